@@ -1,0 +1,15 @@
+module sagitta
+
+go 1.26.8
+
+require (
+	github.com/256dpi/gcode v0.3.0 // indirect
+	github.com/BurntSushi/toml v1.6.0 // indirect
+	github.com/google/renameio/v2 v2.0.2 // indirect
+	github.com/inconshreveable/mousetrap v1.1.0 // indirect
+	github.com/rogpeppe/go-internal v1.16.0 // indirect
+	github.com/spf13/cobra v1.10.2 // indirect
+	github.com/spf13/pflag v1.0.9 // indirect
+	gonum.org/v1/gonum v0.17.0 // indirect
+	pgregory.net/rapid v1.3.0 // indirect
+)

@@ -1,0 +1,80 @@
+package machine
+
+// Point is a position in program coordinates, in mm.
+type Point struct{ X, Y, Z float64 }
+
+// Kind says what a block does to the head.
+type Kind uint8
+
+const (
+	// Still is a block without motion or dwell.
+	Still Kind = iota
+	// Line is a straight move (G0 or G1), Z included, also one without
+	// XY length.
+	Line
+	// Arc is a move on a circle in XY (G2 or G3), Z rising evenly.
+	Arc
+	// Dwell is a pause (G4) at a point.
+	Dwell
+)
+
+// Move is what one block makes the head do.
+type Move struct {
+	Kind Kind
+	// Rapid tells G0.
+	Rapid bool
+	// Burn tells a feed move (or a dwell) with the beam on.
+	Burn bool
+	// From and To are the ends, in mm.
+	From, To Point
+	// CX, CY is an arc's centre in mm; R0 and R1 its radii at From and To
+	// in mm, which may differ by as much as RS274 allows; A0 the angle of
+	// From seen from the centre and Sweep the signed angle, in radians,
+	// counter-clockwise positive.
+	CX, CY, R0, R1, A0, Sweep float64
+	// Length is the length over XY in mm.
+	Length float64
+	// Seconds is how long it takes at the programmed feed, or at the
+	// rapid rate.
+	Seconds float64
+	// Feed is the programmed F in mm/min (G94), or in 1/min (G93); 0 for
+	// rapids and dwells.
+	Feed float64
+	// Power is the value of the power word in force, in the program's own
+	// unit.
+	Power float64
+	// PowerFollows tells that the beam word in force scales power with
+	// speed.
+	PowerFollows bool
+}
+
+// Beam is what is known of the beam at a block.
+type Beam uint8
+
+const (
+	// Unsaid: no beam word and no power word so far.
+	Unsaid Beam = iota
+	// Off: the beam cannot fire.
+	Off
+	// On: the beam fires on feed moves.
+	On
+)
+
+// State is the modal state between two blocks.
+type State struct {
+	// At is the position; XKnown and YKnown tell whether the program has
+	// fixed those axes.
+	At             Point
+	XKnown, YKnown bool
+	// Motion is the modal motion word: 0, 1, 2 or 3 for G0 to G3; -1
+	// before the first.
+	Motion int8
+	// Relative tells G91, Inches G20, InverseTime G93.
+	Relative, Inches, InverseTime bool
+	// Feed is the F in force as the program spells it: its unit per
+	// minute in G94; 0 before the first.
+	Feed float64
+	// Beam is the beam's state. Off also covers a beam word that is on
+	// with power zero.
+	Beam Beam
+}
