@@ -1,0 +1,179 @@
+package focus
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// CoverageFactor widens a combined standard uncertainty to one that holds for
+// about 95 of 100 places. Source: JCGM 100 (the GUM), 6.3.3, k = 2.
+const CoverageFactor = 2
+
+// Combine gives the combined standard uncertainty of independent standard
+// uncertainties in one unit: the root of the sum of their squares. Source:
+// JCGM 100 (the GUM), equation 11a with sensitivities of 1.
+func Combine(u ...float64) float64 {
+	var c float64
+	for _, v := range u {
+		c = math.Hypot(c, v)
+	}
+	return c
+}
+
+// Term is one amount of a budget, in mm, zero or more, and where it came from
+// (a file, a field, an option), for people.
+type Term struct {
+	MM   float64
+	From string
+}
+
+// Budget is what a lens allows and what uses it up.
+type Budget struct {
+	// Lens is the depth of the lens, and LensFrom where it came from.
+	Lens     Depth
+	LensFrom string
+	// Noise and SurfaceError are the standard uncertainties of the measured
+	// heights and of the surface fitted through them; FocusSetting that of
+	// setting the focus at the datum.
+	Noise, SurfaceError, FocusSetting Term
+	// Backlash is the lost motion of the focus axis, and HalfDecimal half of
+	// the last decimal that is written. Neither is random: the greatest
+	// amount is taken off.
+	Backlash, HalfDecimal Term
+}
+
+// Purpose is what a usable depth is for.
+type Purpose uint8
+
+const (
+	// Checking takes off the uncertainty alone: what a program has lost by
+	// rounding shows in the program itself.
+	Checking Purpose = iota
+	// Writing also takes off backlash and half the last decimal.
+	Writing
+)
+
+// Row is a line of the table of terms.
+type Row struct {
+	Name string
+	MM   float64
+	From string
+}
+
+// uncertainties and linear give the terms with their names, so that the sum,
+// the table and the largest term cannot disagree.
+func (b Budget) uncertainties() []Row {
+	return []Row{
+		{"noise of the heights", b.Noise.MM, b.Noise.From},
+		{"error of the surface", b.SurfaceError.MM, b.SurfaceError.From},
+		{"setting of the focus", b.FocusSetting.MM, b.FocusSetting.From},
+	}
+}
+
+func (b Budget) linear() []Row {
+	return []Row{
+		{"backlash", b.Backlash.MM, b.Backlash.From},
+		{"half the last decimal", b.HalfDecimal.MM, b.HalfDecimal.From},
+	}
+}
+
+// Uncertainty is U in mm: CoverageFactor times the combined standard
+// uncertainty of noise, surface error and focus setting.
+func (b Budget) Uncertainty() float64 {
+	return CoverageFactor * Combine(b.Noise.MM, b.SurfaceError.MM, b.FocusSetting.MM)
+}
+
+// Lost is what is taken off each side of the lens's depth, in mm.
+func (b Budget) Lost(p Purpose) float64 {
+	lost := b.Uncertainty()
+	if p == Writing {
+		for _, r := range b.linear() {
+			lost += r.MM
+		}
+	}
+	return lost
+}
+
+// Usable gives the depth of the lens less what is lost. The error is a
+// *SpentError where a side has nothing left, and a plain one where a term is
+// negative, infinite or NaN.
+func (b Budget) Usable(p Purpose) (Depth, error) {
+	if err := b.Lens.Check(); err != nil {
+		return Depth{}, err
+	}
+	rows := b.uncertainties()
+	if p == Writing {
+		rows = append(rows, b.linear()...)
+	}
+	for _, r := range rows {
+		if !(r.MM >= 0) || math.IsInf(r.MM, 1) {
+			return Depth{}, fmt.Errorf("%s: %g mm must be zero or more, and finite", r.Name, r.MM)
+		}
+	}
+	lost := b.Lost(p)
+	left := Depth{b.Lens.Near - lost, b.Lens.Far - lost}
+	if left.Check() != nil {
+		return Depth{}, &SpentError{Lens: b.Lens, LostMM: lost, Largest: b.largest(rows)}
+	}
+	return left, nil
+}
+
+// largest finds the term that takes most on its own: a standard uncertainty
+// counts CoverageFactor times.
+func (b Budget) largest(rows []Row) Row {
+	var most Row
+	var taken float64
+	for i, r := range rows {
+		t := r.MM
+		if i < len(b.uncertainties()) {
+			t *= CoverageFactor
+		}
+		if t > taken {
+			most, taken = r, t
+		}
+	}
+	return most
+}
+
+// SpentError says that nothing of the lens's depth remains on a side.
+type SpentError struct {
+	Lens    Depth
+	LostMM  float64
+	Largest Row // as in the table: a standard uncertainty is not multiplied
+}
+
+// Error is one line with the amounts and the largest term.
+func (e *SpentError) Error() string {
+	from := ""
+	if e.Largest.From != "" {
+		from = ", from " + e.Largest.From
+	}
+	return fmt.Sprintf("nothing remains of the lens's depth of %s mm: %s mm of each side is lost, most by the %s (%s mm%s)",
+		e.Lens, short(e.LostMM), e.Largest.Name, short(e.Largest.MM), from)
+}
+
+// short writes mm to a tenth of a micrometre, finer than any term is known.
+func short(mm float64) string {
+	return strconv.FormatFloat(math.Round(mm*1e4)/1e4, 'f', -1, 64)
+}
+
+// Table gives the budget line by line, for printing: the lens's two sides, the
+// standard uncertainties as they were given, the expanded uncertainty made of
+// them, for Writing the linear terms, and the usable two sides (negative or
+// zero where nothing remains).
+func (b Budget) Table(p Purpose) []Row {
+	rows := []Row{
+		{"lens, nearer", b.Lens.Near, b.LensFrom},
+		{"lens, further", b.Lens.Far, b.LensFrom},
+	}
+	rows = append(rows, b.uncertainties()...)
+	rows = append(rows, Row{"expanded uncertainty", b.Uncertainty(), "2 · root of the sum of the three squares (JCGM 100)"})
+	if p == Writing {
+		rows = append(rows, b.linear()...)
+	}
+	lost := b.Lost(p)
+	return append(rows,
+		Row{"usable, nearer", b.Lens.Near - lost, ""},
+		Row{"usable, further", b.Lens.Far - lost, ""})
+}

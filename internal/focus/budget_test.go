@@ -1,0 +1,146 @@
+package focus
+
+import (
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// Source: JCGM 100 (the GUM), example H.1, end gauges: standard uncertainties
+// of 25, 9.7, 2.9 and 16.6 nm combine to 32 nm; with 16 effective degrees of
+// freedom (t = 2.92, table G.2, from memory) U99 is 93 nm
+// (the example multiplies the rounded 32 nm).
+func TestCombineGivesEndGaugeExample(t *testing.T) {
+	u := Combine(25, 9.7, 2.9, 16.6)
+	if math.Round(u) != 32 {
+		t.Errorf("combined %g nm, want 32", u)
+	}
+	if U := 2.92 * math.Round(u); math.Round(U) != 93 {
+		t.Errorf("expanded %g nm, want 93", U)
+	}
+	if Combine() != 0 || Combine(3) != 3 {
+		t.Error("none combine to 0, one to itself")
+	}
+}
+
+func sheet() Budget {
+	return Budget{
+		Lens: Depth{1.2, 1.8}, LensFrom: "short.toml, depth_mm",
+		Noise: Term{0.2, "panel.csv"}, SurfaceError: Term{0.1, "panel.csv"}, FocusSetting: Term{0.2, "bench.toml"},
+		Backlash: Term{0.05, "bench.toml"}, HalfDecimal: Term{0.0005, "decimals"},
+	}
+}
+
+func TestUsableByHand(t *testing.T) {
+	// 0.2, 0.1 and 0.2 combine to 0.3: U = 0.6.
+	const tiny = 1e-12 // rounding of a few operations on numbers near 1
+	for _, c := range []struct {
+		p         Purpose
+		near, far float64
+	}{{Checking, 0.6, 1.2}, {Writing, 0.5495, 1.1495}} {
+		d, err := sheet().Usable(c.p)
+		if err != nil || math.Abs(d.Near-c.near) > tiny || math.Abs(d.Far-c.far) > tiny {
+			t.Errorf("purpose %d: %v, %v", c.p, d, err)
+		}
+	}
+	d, err := Budget{Lens: Depth{1.2, 1.8}}.Usable(Writing)
+	if err != nil || d != (Depth{1.2, 1.8}) {
+		t.Errorf("without terms the lens's depth stays: %v, %v", d, err)
+	}
+}
+
+func TestSpentNamesLargestTerm(t *testing.T) {
+	for name, c := range map[string]struct {
+		change func(*Budget)
+		p      Purpose
+		want   string
+	}{
+		"noise":     {func(b *Budget) { b.Noise.MM = 0.9 }, Checking, "most by the noise of the heights (0.9 mm, from panel.csv)"},
+		"error":     {func(b *Budget) { b.SurfaceError.MM = 0.7 }, Checking, "error of the surface (0.7"},
+		"focus":     {func(b *Budget) { b.FocusSetting.MM = 0.7 }, Writing, "setting of the focus (0.7"},
+		"backlash":  {func(b *Budget) { b.Backlash.MM = 0.65 }, Writing, "backlash (0.65"},
+		"decimal":   {func(b *Budget) { b.HalfDecimal.MM = 0.65 }, Writing, "half the last decimal (0.65"},
+		"doubled":   {func(b *Budget) { b.Backlash.MM = 0.79; b.Noise.MM = 0.4 }, Writing, "noise of the heights (0.4"},
+		"near only": {func(b *Budget) { b.Lens.Near = 0.1 }, Checking, "0.6 mm of each side"},
+		"far only":  {func(b *Budget) { b.Lens.Far = 0.1 }, Checking, "0.6 mm of each side"},
+	} {
+		b := sheet()
+		c.change(&b)
+		_, err := b.Usable(c.p)
+		var spent *SpentError
+		if !errors.As(err, &spent) {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		if msg := err.Error(); !strings.Contains(msg, c.want) || strings.Contains(msg, "\n") {
+			t.Errorf("%s: %s", name, msg)
+		}
+	}
+}
+
+func TestExactlySpentIsSpent(t *testing.T) {
+	b := Budget{Lens: Depth{0.5, 0.5}, Backlash: Term{MM: 0.5}}
+	if _, err := b.Usable(Writing); err == nil {
+		t.Error("a depth of zero is no depth")
+	}
+	if d, err := b.Usable(Checking); err != nil || d != b.Lens {
+		t.Errorf("the checker does not count backlash: %v, %v", d, err)
+	}
+}
+
+func TestUsableRefusesBadTerms(t *testing.T) {
+	for _, v := range []float64{-0.01, math.NaN(), math.Inf(1)} {
+		for i := range 5 {
+			b := sheet()
+			term := []*Term{&b.Noise, &b.SurfaceError, &b.FocusSetting, &b.Backlash, &b.HalfDecimal}[i]
+			term.MM = v
+			_, err := b.Usable(Writing)
+			var spent *SpentError
+			if err == nil || errors.As(err, &spent) {
+				t.Errorf("term %d of %g: %v", i, v, err)
+			}
+		}
+	}
+	b := sheet()
+	b.Lens.Far = 0
+	if _, err := b.Usable(Checking); err == nil {
+		t.Error("a lens without depth on a side was taken")
+	}
+}
+
+// The table is what an operator adds up: it must give the same usable depth.
+func TestTableAddsUp(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		term := func(n string) Term {
+			return Term{rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(0, 0.1)).Draw(t, n), n}
+		}
+		b := Budget{Lens: Depth{rapid.Float64Range(0.5, 3).Draw(t, "near"), rapid.Float64Range(0.5, 3).Draw(t, "far")},
+			Noise: term("noise"), SurfaceError: term("error"), FocusSetting: term("focus"),
+			Backlash: term("backlash"), HalfDecimal: term("half")}
+		p := rapid.SampledFrom([]Purpose{Checking, Writing}).Draw(t, "purpose")
+		d, err := b.Usable(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		by := map[string]Row{}
+		for _, r := range b.Table(p) {
+			by[r.Name] = r
+		}
+		if by["usable, nearer"].MM != d.Near || by["usable, further"].MM != d.Far {
+			t.Fatalf("table %v, usable %v", by, d)
+		}
+		lost := by["expanded uncertainty"].MM + by["backlash"].MM + by["half the last decimal"].MM
+		if math.Abs(b.Lens.Near-lost-d.Near) > 1e-12 || math.Abs(b.Lens.Far-lost-d.Far) > 1e-12 {
+			t.Fatalf("rows lose %g, usable %v of %v", lost, d, b.Lens)
+		}
+		if by["noise of the heights"].From != "noise" || by["setting of the focus"].MM != b.FocusSetting.MM {
+			t.Fatalf("rows %v", by)
+		}
+		if _, linear := by["backlash"]; linear != (p == Writing) {
+			t.Fatalf("purpose %d, backlash listed: %v", p, linear)
+		}
+	})
+}

@@ -1,0 +1,104 @@
+package optics
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// near tells whether got is want to a relative part of rel.
+func near(got, want, rel float64) bool { return math.Abs(got-want) <= rel*math.Abs(want) }
+
+// digits is the relative error allowed where the source gives 15 digits: their
+// last one, and the rounding of a handful of operations.
+const digits = 1e-14
+
+// Source: SymPy documentation, BeamParameter: wavelength 530 nm, waist radius
+// 1 mm, M² 1; Rayleigh length and radii in its own digits.
+func TestWideBeam(t *testing.T) {
+	zR := Rayleigh(2, 1, 530)
+	if !near(zR, 5927.53330865999, digits) {
+		t.Errorf("zR %.15g mm", zR)
+	}
+	for z, w := range map[float64]float64{1000: 1.01413072159615, 11000: 2.10803120913829} {
+		if got := Diameter(2, zR, z) / 2; !near(got, w, digits) {
+			t.Errorf("radius %.15g mm at %g mm, want %.15g", got, z, w)
+		}
+	}
+}
+
+// Source: laserbeamsize documentation, notebook 13: 632.8 nm, waist radius
+// 450 µm, M² 2, f 300 mm, waist 500 mm before the lens: new waist 362 mm
+// behind it, new Rayleigh length 155 mm (both to whole mm).
+func TestWaistThroughLens(t *testing.T) {
+	image, zR := ThroughLens(500, Rayleigh(0.9, 2, 632.8), 300)
+	if math.Round(image) != 362 || math.Round(zR) != 155 {
+		t.Errorf("waist at %g mm, zR %g mm", image, zR)
+	}
+}
+
+// Source: S. A. Self, Applied Optics 22, 658 (1983); digits from the formula.
+func TestHalfDepthByGrowth(t *testing.T) {
+	for k, part := range map[float64]float64{1.05: 0.320156, 1.10: 0.458258, math.Sqrt2: 1} {
+		if got := HalfDepth(1, k); math.Abs(got-part) > 5e-7 { // six decimals given
+			t.Errorf("k %g: %.7f zR, want %g", k, got, part)
+		}
+	}
+	if HalfDepth(7, 1) != 0 || !math.IsNaN(HalfDepth(7, 0.9)) {
+		t.Error("no growth has no depth; shrinking does not exist")
+	}
+}
+
+// Source: a course page's rough table for CO2 (10.6 µm), of which only the
+// trend counts: spot grows with f, depth with f².
+func TestTrendWithFocalLength(t *testing.T) {
+	const beam, m2, nm = 10, 1.3, 10600
+	d1, d2 := Waist(m2, nm, 38.1, beam), Waist(m2, nm, 63.5, beam)
+	if !near(d2/d1, 63.5/38.1, 1e-12) {
+		t.Errorf("spots %g and %g mm", d1, d2)
+	}
+	z1, z2 := HalfDepth(Rayleigh(d1, m2, nm), 1.1), HalfDepth(Rayleigh(d2, m2, nm), 1.1)
+	if !near(z2/z1, 63.5*63.5/(38.1*38.1), 1e-12) {
+		t.Errorf("depths %g and %g mm", z1, z2)
+	}
+}
+
+func TestFormulasAgree(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m2 := rapid.Float64Range(1, 40).Draw(t, "m2")
+		nm := rapid.Float64Range(100, 20000).Draw(t, "nm")
+		f := rapid.Float64Range(10, 500).Draw(t, "f")
+		d := Waist(m2, nm, f, rapid.Float64Range(1, 50).Draw(t, "beam"))
+		k := rapid.Float64Range(1+1e-9, 5).Draw(t, "k")
+		zR := Rayleigh(d, m2, nm)
+		const rel = 1e-12 // some ten operations
+		if got := Quality(d, zR, nm); !near(got, m2, rel) {
+			t.Fatalf("M² %g comes back as %g", m2, got)
+		}
+		h := HalfDepth(zR, k)
+		for _, z := range []float64{h, -h} {
+			if got := Diameter(d, zR, z); !near(got, k*d, rel) {
+				t.Fatalf("at the half depth for %g the beam is %g of its waist", k, got/d)
+			}
+		}
+	})
+}
+
+// Light goes back the way it came: imaging the image gives the object.
+func TestThroughLensAndBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		zR := rapid.Float64Range(0.1, 500).Draw(t, "zR")
+		f := rapid.Float64Range(10, 500).Draw(t, "f")
+		s := rapid.OneOf(rapid.Just(f), rapid.Float64Range(0, 1000)).Draw(t, "s")
+		image, z2 := ThroughLens(s, zR, f)
+		back, z3 := ThroughLens(image, z2, f)
+		// The image carries a rounding of about f; on the way back it grows
+		// by the longitudinal magnification zR/z2. 64 covers some ten
+		// operations each way.
+		const ulp = 2.3e-16
+		if tol := 64 * ulp * (f + math.Abs(image)) * (1 + zR/z2); math.Abs(back-s) > tol || math.Abs(z3-zR) > tol {
+			t.Fatalf("from %g, zR %g to %g, zR %g and back to %g, zR %g", s, zR, image, z2, back, z3)
+		}
+	})
+}
