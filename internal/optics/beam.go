@@ -39,7 +39,7 @@ func HalfDepth(rayleighMM, k float64) float64 {
 // ThroughLens images a waist that lies objectMM before a lens, with Rayleigh
 // length rayleighMM: the new waist lies imageMM behind the lens (minus:
 // before it) with Rayleigh length newRayleighMM. All in mm. Source: S. A.
-// Self, Applied Optics 22, 658 (1983), equations 9 and 10 (numbers from
+// Self, Applied Optics 22, 658 (1983), with zR that of the real beam, M²
 // included.
 func ThroughLens(objectMM, rayleighMM, focalMM float64) (imageMM, newRayleighMM float64) {
 	s := objectMM - focalMM
