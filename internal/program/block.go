@@ -1,13 +1,21 @@
 package program
 
+import (
+	"bytes"
+	"iter"
+)
+
 // Block is one line of a program, as it stands in the file.
 //
 // The slices of a Block that a Reader hands out point into the Reader's
 // buffer and hold until its next call; Hold copies them.
 type Block struct {
+	// File is the name the Reader was given.
+	File string
 	// Line is the line number in the file, from 1.
 	Line int
-	// Raw is the whole line with its line end, byte for byte.
+	// Raw is the whole line with its line end, byte for byte. The first
+	// line's includes a byte-order mark.
 	Raw []byte
 	// Words are the words outside comments, in the order of the text.
 	Words []Word
@@ -17,6 +25,20 @@ type Block struct {
 	// Optional tells that the block begins with "/": a switch on the
 	// controller decides whether it is executed.
 	Optional bool
+
+	// habit is how the file has been written up to here, for what the
+	// block itself does not show.
+	habit habit
+}
+
+// habit is what lines of a file have in common. The zero value is the style
+// used where nothing is known: upper case, blanks between words, comments in
+// parentheses, LF.
+type habit struct {
+	crlf      bool // lines end in CR LF
+	tight     bool // no blank between words
+	lower     bool // letters in lower case
+	semicolon bool // comments begin with ";"
 }
 
 // Word is a letter and its number.
@@ -35,4 +57,91 @@ type Word struct {
 type Number struct {
 	Mant int64
 	Dec  int8
+}
+
+// byteOrderMark is the mark that some editors put before UTF-8 text.
+const byteOrderMark = "\xef\xbb\xbf"
+
+// bom returns the length of the byte-order mark the block begins with.
+func (b *Block) bom() int {
+	if b.Line == 1 && bytes.HasPrefix(b.Raw, []byte(byteOrderMark)) {
+		return len(byteOrderMark)
+	}
+	return 0
+}
+
+// Body returns the line without its line end. It is a part of Raw.
+func (b *Block) Body() []byte { return b.Raw[:bodyLen(b.Raw)] }
+
+// EOL returns the line end: the LF and any CR before it, or nothing at the
+// end of a file that does not end in one. It is a part of Raw.
+func (b *Block) EOL() []byte { return b.Raw[bodyLen(b.Raw):] }
+
+// NewEOL returns the line end that a new line beside the block should have:
+// the block's own or, where it has none, the one the lines before it had.
+func (b *Block) NewEOL() string {
+	eol := b.EOL()
+	switch {
+	case len(eol) == 1:
+		return "\n"
+	case len(eol) > 1 || b.habit.crlf:
+		return "\r\n"
+	}
+	return "\n"
+}
+
+// bodyLen returns the length of raw without its line end.
+func bodyLen(raw []byte) int {
+	n := len(raw)
+	if n == 0 || raw[n-1] != '\n' {
+		return n
+	}
+	n--
+	for n > 0 && raw[n-1] == '\r' {
+		n--
+	}
+	return n
+}
+
+// Hold copies the block to dst, into memory of dst's own. It allocates only
+// where the slices of dst are too short.
+func (b *Block) Hold(dst *Block) {
+	raw := append(dst.Raw[:0], b.Raw...)
+	words := append(dst.Words[:0], b.Words...)
+	*dst = *b
+	dst.Raw, dst.Words = raw, words
+}
+
+// Find returns the first word with the letter, which must be in upper case.
+func (b *Block) Find(letter byte) (*Word, bool) {
+	for i := range b.Words {
+		if b.Words[i].Letter == letter {
+			return &b.Words[i], true
+		}
+	}
+	return nil, false
+}
+
+// Each ranges over the words with the letter, which must be in upper case,
+// with their indices in Words. G and M may stand several times on a line.
+func (b *Block) Each(letter byte) iter.Seq2[int, *Word] {
+	return func(yield func(int, *Word) bool) {
+		for i := range b.Words {
+			if b.Words[i].Letter == letter && !yield(i, &b.Words[i]) {
+				return
+			}
+		}
+	}
+}
+
+// Place returns where the byte at offset of Raw stands in the file. A word's
+// place is that of its Start.
+func (b *Block) Place(offset int) Place {
+	skip := b.bom()
+	return Place{
+		File:   b.File,
+		Line:   b.Line,
+		Col:    max(offset-skip, 0) + 1,
+		Source: string(b.Body()[skip:]),
+	}
 }

@@ -1,0 +1,20 @@
+// Package program reads and writes RS274 programs without loss.
+//
+// A Reader gives one Block per line. The block keeps the line's own bytes
+// beside its words, so what nobody changes is written as it was read:
+// comments, spacing, case, line ends and the spelling of numbers included.
+// AppendChanged spells a block with some words changed, AppendBlock and
+// AppendComment make new lines in the style of their neighbours.
+//
+// The package knows what a line is and what a number is, not what a word
+// does: modes, motion and the beam belong to package machine. It reads the
+// language of the NIST RS274/NGC Interpreter, Version 3 (NISTIR 6556), and
+// ";" comments, which came later. Parameters ("#"), expressions ("[ ]"),
+// O-words, checksums ("*NN") and "$" lines are refused as valid but not
+// supported.
+//
+// Lines take one of two ways. Plain lines, words and blanks only, are read by
+// a scanner that allocates nothing. All others are normalised and go through
+// github.com/256dpi/gcode v0.3.0. Wherever the scanner claims a line, both
+// ways give the same block; a fuzz test holds them to it.
+package program

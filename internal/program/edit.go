@@ -1,0 +1,304 @@
+package program
+
+import (
+	"bytes"
+	"slices"
+)
+
+// Change is a word to write: a new number for a word of a block, a word to
+// put in, or a word to take out.
+type Change struct {
+	// Letter is the word's letter, in upper case.
+	Letter byte
+	// Num is its number. Zeros at its end do not count: how many are
+	// written follows from the style of the line.
+	Num Number
+	// Drop takes the word out.
+	Drop bool
+	// Word addresses one word among several with the same letter: one more
+	// than its index in Block.Words. With 0 the letter alone addresses it.
+	// As G and M may stand several times on a line, there 0 means: put a
+	// word in or, with Drop, take out those whose number equals Num.
+	Word int
+}
+
+// SetWord returns the change that gives word i of a block's Words the number.
+func SetWord(i int, num Number) Change { return Change{Num: num, Word: i + 1} }
+
+// DropWord returns the change that takes word i of a block's Words out.
+func DropWord(i int) Change { return Change{Drop: true, Word: i + 1} }
+
+// hits tells whether the change addresses word i of b.
+func (c *Change) hits(b *Block, i int) bool {
+	w := &b.Words[i]
+	switch {
+	case c.Word != 0:
+		return c.Word == i+1
+	case w.Letter != c.Letter:
+		return false
+	case manyTimes&bit(c.Letter) != 0:
+		return c.Drop && w.Num.Cmp(c.Num) == 0
+	}
+	return true
+}
+
+// inserts tells whether the change puts a word into b.
+func (c *Change) inserts(b *Block) bool {
+	if c.Drop || c.Word != 0 {
+		return false
+	}
+	if manyTimes&bit(c.Letter) != 0 {
+		return true
+	}
+	_, ok := b.Find(c.Letter)
+	return !ok
+}
+
+// slot returns the index of the word before which a new word with the letter
+// stands: G comes first after N; coordinates and F after the last of their
+// kind or, where there is none, before the first of the kinds that follow;
+// M at the end. Only at the end do M words make room for others.
+func (b *Block) slot(letter byte) int {
+	r := rank(letter)
+	if r == rankM {
+		return len(b.Words)
+	}
+	same, later, end := -1, -1, 0
+	for i := range b.Words {
+		switch k := rank(b.Words[i].Letter); {
+		case k == r && r != rankG:
+			same = i + 1
+		case k >= r && k != rankM && later < 0:
+			later = i
+		}
+		if b.Words[i].Letter != 'M' {
+			end = i + 1
+		}
+	}
+	switch {
+	case same >= 0:
+		return same
+	case later >= 0:
+		return later
+	case r == rankG:
+		return b.afterN()
+	}
+	return end
+}
+
+// afterN returns the index of the first word behind the line number.
+func (b *Block) afterN() int {
+	if len(b.Words) > 0 && b.Words[0].Letter == 'N' {
+		return 1
+	}
+	return 0
+}
+
+// AppendChanged appends the block with these words changed and everything
+// else byte for byte. Without changes it appends Raw. A word that is there
+// gets its new number in its own spelling; a word that is not is put in, in
+// the style of the block. Of several changes of the same word the first
+// counts. Words go only into blocks that are not "%" lines.
+//
+// It does not allocate where dst has the room.
+func AppendChanged(dst []byte, b *Block, changes []Change) []byte {
+	if len(changes) == 0 {
+		return append(dst, b.Raw...)
+	}
+	var room [16]int
+	slots := plan(room[:0], b, changes)
+	e := editor{b: b, dst: dst, tight: b.tight()}
+	if len(b.Words) == 0 {
+		at := b.wordless()
+		e.dst = append(e.dst, b.Raw[:at]...)
+		e.insert(changes, slots, 0)
+		if rest := b.Raw[at:]; e.written && at < len(b.Body()) {
+			e.dst = append(e.dst, ' ')
+			e.dst = append(e.dst, rest...)
+		} else {
+			e.dst = append(e.dst, rest...)
+		}
+		return e.dst
+	}
+	e.dst = append(e.dst, b.Raw[:b.Words[0].Start]...)
+	for i := range b.Words {
+		e.insert(changes, slots, i)
+		e.word(changes, i)
+	}
+	e.insert(changes, slots, len(b.Words))
+	tail := b.Raw[b.Words[len(b.Words)-1].End:]
+	if !e.written {
+		tail = bytes.TrimLeft(tail, " \t")
+	}
+	return append(e.dst, tail...)
+}
+
+// wordless returns where a word goes in a block that has none: after the
+// byte-order mark, blanks and "/".
+func (b *Block) wordless() int {
+	i := b.bom()
+	body := b.Body()
+	for slash := b.Optional; i < len(body); i++ {
+		switch c := body[i]; {
+		case c == ' ' || c == '\t':
+		case c == '/' && slash:
+			slash = false
+		default:
+			return i
+		}
+	}
+	return i
+}
+
+// editor writes a block word by word.
+type editor struct {
+	b       *Block
+	dst     []byte
+	tight   bool
+	written bool // a word has been written
+	fresh   bool // the last thing written is a word put in
+}
+
+// plan appends, for each change, the index of the word before which it puts
+// one in, or -1.
+func plan(slots []int, b *Block, changes []Change) []int {
+	for k := range changes {
+		c, at := &changes[k], -1
+		if c.inserts(b) && !repeated(changes[:k], c) {
+			at = b.slot(c.Letter)
+		}
+		slots = append(slots, at)
+	}
+	return slots
+}
+
+// insert writes the words that plan has put before word i, by rank.
+func (e *editor) insert(changes []Change, slots []int, i int) {
+	for r := rankN; r <= rankM && slices.Contains(slots, i); r++ {
+		for k := range changes {
+			if slots[k] == i && rank(changes[k].Letter) == r {
+				e.put(&changes[k], i)
+				slots[k] = -1
+			}
+		}
+	}
+}
+
+// put writes a new word before word i.
+func (e *editor) put(c *Change, i int) {
+	if e.written && !e.tight {
+		e.dst = append(e.dst, ' ')
+	}
+	letter := c.Letter
+	if e.b.lower(i - 1) {
+		letter |= 0x20
+	}
+	e.dst = append(e.dst, letter)
+	e.dst = e.b.spellingFor(c.Letter).append(e.dst, c.Num)
+	e.written, e.fresh = true, true
+}
+
+// repeated tells whether an earlier change puts the same word in. G and M
+// words may differ by number.
+func repeated(earlier []Change, c *Change) bool {
+	for k := range earlier {
+		o := &earlier[k]
+		if o.Letter == c.Letter && o.Word == 0 && !o.Drop &&
+			(manyTimes&bit(c.Letter) == 0 || o.Num.Cmp(c.Num) == 0) {
+			return true
+		}
+	}
+	return false
+}
+
+// word writes word i of the block as the changes have it, and what stands
+// between the word before and it.
+func (e *editor) word(changes []Change, i int) {
+	w := &e.b.Words[i]
+	var change *Change
+	for k := range changes {
+		if changes[k].hits(e.b, i) {
+			change = &changes[k]
+			break
+		}
+	}
+	var gap []byte
+	if i > 0 {
+		gap = e.b.Raw[e.b.Words[i-1].End:w.Start]
+	}
+	if trimmed := bytes.TrimRight(gap, " \t"); change != nil && change.Drop {
+		// Blanks go with the word, a comment stays.
+		e.dst = append(e.dst, trimmed...)
+		return
+	} else if len(trimmed) == 0 && !e.written {
+		gap = nil // all words before are gone
+	}
+	if len(gap) == 0 && e.fresh && !e.tight {
+		e.dst = append(e.dst, ' ')
+	}
+	e.dst = append(e.dst, gap...)
+	e.written, e.fresh = true, false
+	if change == nil {
+		e.dst = append(e.dst, e.b.Raw[w.Start:w.End]...)
+		return
+	}
+	number := e.b.numberText(w)
+	e.dst = append(e.dst, e.b.Raw[w.Start:w.End-len(number)]...)
+	e.dst = e.b.spellingOf(w).append(e.dst, change.Num)
+}
+
+// AppendBlock appends a whole new line with these words, in this order, in
+// the style of like: case, blanks, decimals and line end. It has no N word
+// and no comment. Changes with Drop are passed over. like may be any block.
+//
+// It does not allocate where dst has the room.
+func AppendBlock(dst []byte, like *Block, words []Change) []byte {
+	tight, first := like.tight(), true
+	for k := range words {
+		c := &words[k]
+		if c.Drop {
+			continue
+		}
+		if !first && !tight {
+			dst = append(dst, ' ')
+		}
+		first = false
+		letter := c.Letter
+		if like.lower(0) {
+			letter |= 0x20
+		}
+		dst = append(dst, letter)
+		if w, ok := like.Find(c.Letter); ok && manyTimes&bit(c.Letter) == 0 {
+			s := like.spellingOf(w)
+			dst = s.append(dst, c.Num)
+		} else {
+			dst = like.spellingFor(c.Letter).append(dst, c.Num)
+		}
+	}
+	return append(dst, like.NewEOL()...)
+}
+
+// AppendComment appends a line that is one comment, in the style of the file
+// up to like: after ";" or in parentheses, with its line end. Parentheses in
+// the text become square brackets where the comment stands in parentheses,
+// and control characters become blanks.
+func AppendComment(dst []byte, like *Block, text string) []byte {
+	open, end := "(", ")"
+	if like.habit.semicolon {
+		open, end = "; ", ""
+	}
+	dst = append(dst, open...)
+	for _, c := range []byte(text) {
+		switch {
+		case c < ' ' || c == 0x7f:
+			c = ' '
+		case c == '(' && end != "":
+			c = '['
+		case c == ')' && end != "":
+			c = ']'
+		}
+		dst = append(dst, c)
+	}
+	dst = append(dst, end...)
+	return append(dst, like.NewEOL()...)
+}

@@ -1,0 +1,184 @@
+package program
+
+import (
+	"math"
+	"math/bits"
+	"strconv"
+)
+
+// maxDigits is the most digits a number has: all decimals of 18 digits fit an
+// int64.
+const maxDigits = 18
+
+// maxMant is the largest Mant that Round gives.
+const maxMant = 1e18 - 1
+
+// pow10 holds the powers of ten that fit an int64.
+var pow10 = [maxDigits + 1]int64{
+	1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9,
+	1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
+}
+
+// pow10f holds the same as floats, each exact (up to 10^22 all are).
+var pow10f = [maxDigits + 1]float64{
+	1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9,
+	1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
+}
+
+// Int returns n as a Number without decimals.
+func Int(n int64) Number { return Number{Mant: n} }
+
+// Float returns the float nearest to n.
+func (n Number) Float() float64 {
+	// The quotient of two exact floats is rounded once.
+	const exact = 1 << 53
+	if -exact <= n.Mant && n.Mant <= exact {
+		return float64(n.Mant) / pow10f[n.Dec]
+	}
+	var buf [24]byte
+	// The text is a number by construction.
+	f, _ := strconv.ParseFloat(string(n.Append(buf[:0])), 64)
+	return f
+}
+
+// Sign returns -1, 0 or +1.
+func (n Number) Sign() int {
+	switch {
+	case n.Mant < 0:
+		return -1
+	case n.Mant > 0:
+		return 1
+	}
+	return 0
+}
+
+// Cmp compares the values: -1 when n < m, 0 when they are equal, +1 when
+// n > m.
+func (n Number) Cmp(m Number) int {
+	if s, t := n.Sign(), m.Sign(); s != t {
+		if s < t {
+			return -1
+		}
+		return 1
+	} else if s < 0 {
+		return -cmpAbs(n, m)
+	}
+	return cmpAbs(n, m)
+}
+
+// cmpAbs compares the absolute values. Both products are below 2^123.
+func cmpAbs(n, m Number) int {
+	d := max(n.Dec, m.Dec)
+	h1, l1 := bits.Mul64(absolute(n.Mant), uint64(pow10[d-n.Dec]))
+	h2, l2 := bits.Mul64(absolute(m.Mant), uint64(pow10[d-m.Dec]))
+	switch {
+	case h1 < h2 || h1 == h2 && l1 < l2:
+		return -1
+	case h1 == h2 && l1 == l2:
+		return 0
+	}
+	return 1
+}
+
+func absolute(m int64) uint64 {
+	if m < 0 {
+		return -uint64(m)
+	}
+	return uint64(m)
+}
+
+// At returns the same value with dec decimals. It reports false where that
+// would lose digits or does not fit.
+func (n Number) At(dec int8) (Number, bool) {
+	if dec < 0 || dec > maxDigits {
+		return n, false
+	}
+	if dec < n.Dec {
+		p := pow10[n.Dec-dec]
+		return Number{n.Mant / p, dec}, n.Mant%p == 0
+	}
+	p := pow10[dec-n.Dec]
+	if n.Mant > math.MaxInt64/p || n.Mant < math.MinInt64/p {
+		return n, false
+	}
+	return Number{n.Mant * p, dec}, true
+}
+
+// Trim returns the same value without trailing zeros after the point.
+func (n Number) Trim() Number {
+	for n.Dec > 0 && n.Mant%10 == 0 {
+		n.Mant /= 10
+		n.Dec--
+	}
+	return n
+}
+
+// Neg returns -n.
+func (n Number) Neg() Number { return Number{-n.Mant, n.Dec} }
+
+// Round returns the decimal with dec decimals nearest to v; of two equally
+// near ones, the even one. Where v has too many digits before the point, it
+// gives fewer decimals, and beyond 10^18 the largest number there is. It
+// panics when v is NaN.
+func Round(v float64, dec int8) Number {
+	if math.IsNaN(v) {
+		panic("program: Round of NaN")
+	}
+	dec = min(max(dec, 0), maxDigits)
+	for dec > 0 && math.Abs(v)*pow10f[dec] >= maxMant {
+		dec--
+	}
+	if math.Abs(v) >= maxMant {
+		return Number{Mant: int64(math.Copysign(1, v)) * maxMant}
+	}
+	x := v * pow10f[dec]
+	r := math.RoundToEven(x)
+	// x is within half a unit in its last place of the true product. Where
+	// that cannot move it over a half, r is right. Below 2^50 the last
+	// place is at most 2^-3.
+	const safe = 1 << 50
+	if off := math.Abs(x - r); math.Abs(x) < safe && off+math.Abs(x)*0x1p-52 < 0.5 {
+		return Number{int64(r), dec}
+	}
+	var buf [48]byte
+	text := strconv.AppendFloat(buf[:0], v, 'f', int(dec), 64)
+	var m int64
+	for _, c := range text {
+		if '0' <= c && c <= '9' {
+			m = m*10 + int64(c-'0')
+		}
+	}
+	if v < 0 {
+		m = -m
+	}
+	return Number{m, dec}
+}
+
+// Append appends the number with its Dec decimals, a digit before the point,
+// and a minus sign where it is negative.
+func (n Number) Append(dst []byte) []byte {
+	if n.Mant < 0 {
+		dst = append(dst, '-')
+	}
+	p := uint64(pow10[n.Dec])
+	m := absolute(n.Mant)
+	dst = strconv.AppendUint(dst, m/p, 10)
+	if n.Dec == 0 {
+		return dst
+	}
+	dst = append(dst, '.')
+	return appendPadded(dst, m%p, int(n.Dec))
+}
+
+// appendPadded appends m with zeros before it, width digits in all.
+func appendPadded(dst []byte, m uint64, width int) []byte {
+	var buf [20]byte
+	text := strconv.AppendUint(buf[:0], m, 10)
+	for i := len(text); i < width; i++ {
+		dst = append(dst, '0')
+	}
+	return append(dst, text...)
+}
+
+// String returns what Append appends.
+func (n Number) String() string { return string(n.Append(nil)) }

@@ -1,0 +1,570 @@
+package program
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"pgregory.net/rapid"
+)
+
+// readAll returns copies of all blocks up to the first error, and the error
+// unless it is io.EOF.
+func readAll(r io.Reader) ([]*Block, error) {
+	var all []*Block
+	rd := NewReader(r, "t.nc")
+	for {
+		b, err := rd.Next()
+		if err == io.EOF {
+			return all, nil
+		}
+		if err != nil {
+			return all, err
+		}
+		held := new(Block)
+		b.Hold(held)
+		all = append(all, held)
+	}
+}
+
+// one reads a program of one line.
+func one(t testing.TB, text string) *Block {
+	t.Helper()
+	all, err := readAll(strings.NewReader(text))
+	if err != nil || len(all) != 1 {
+		t.Fatalf("%q: %d blocks, %v", text, len(all), err)
+	}
+	return all[0]
+}
+
+// spell writes words in one canonical way.
+func spell(b *Block) string {
+	var s []string
+	if b.Optional {
+		s = append(s, "/")
+	}
+	for _, w := range b.Words {
+		s = append(s, string(w.Letter)+w.Num.String())
+	}
+	return strings.Join(s, " ")
+}
+
+// lines is the table of lines that can be read: it feeds the reader's, the
+// writer's and the fuzz tests.
+var lines = []struct {
+	text    string
+	words   string
+	comment int
+}{
+	{"", "", -1},
+	{"   \t ", "", -1},
+	{"G1 X10 Y-2.50", "G1 X10 Y-2.50", -1},
+	{"g1x10y-2.50f1200", "G1 X10 Y-2.50 F1200", -1},
+	// RS274 3.3.1 (NISTIR 6556): both lines mean the same.
+	{"g0x +0. 12 34y 7", "G0 X0.1234 Y7", -1},
+	{"g0 x+0.1234 y7", "G0 X0.1234 Y7", -1},
+	{"N10 G1 X1", "N10 G1 X1", -1},
+	{"N00010G01X.5Y-.5Z5.", "N10 G1 X0.5 Y-0.5 Z5", -1},
+	{"M5 M9", "M5 M9", -1},
+	{"G21 G90 G94 G17", "G21 G90 G94 G17", -1},
+	{"%", "", -1},
+	{" % (tape)", "", 3},
+	{"/N5 G1 X1", "/ N5 G1 X1", -1},
+	{"(note) / X1", "/ X1", 0},
+	{"; G1 X10", "", 0},
+	{"(G1 X10)", "", 0},
+	{"G1 (X5) X6 ; X7", "G1 X6", 3},
+	{"G1 X6 ; text (not closed", "G1 X6", 6},
+	{"G1 (a ; b) X6", "G1 X6", 3},
+	{"G1 (a (b) X6", "G1 X6", 3},
+	{"G1X6(\xe9\xe8 \xff)", "G1 X6", 4},
+	{"x 1 2 . 5 0 y\t-\t3", "X12.50 Y-3", -1},
+	{"X-0 Y+0.0", "X0 Y0.0", -1},
+	{"X999999999999999999", "X999999999999999999", -1},
+	{"X-0.999999999999999999", "X-0.999999999999999999", -1},
+	{"X000000000000000000000012.5", "X12.5", -1},
+	{"X1.00000000000000000000000", "X1", -1},
+	{"S0x10", "S0 X10", -1},
+}
+
+func TestReadsLines(t *testing.T) {
+	for _, c := range lines {
+		for _, eol := range []string{"", "\n", "\r\n"} {
+			for _, mark := range []string{"", byteOrderMark} {
+				if c.text+eol == "" {
+					continue
+				}
+				b := one(t, mark+c.text+eol)
+				want := c.comment
+				if want >= 0 {
+					want += len(mark)
+				}
+				if got := spell(b); got != c.words || b.Comment != want {
+					t.Errorf("%q: words %q, want %q; comment at %d, want %d",
+						mark+c.text+eol, got, c.words, b.Comment, want)
+				}
+				if string(b.Raw) != mark+c.text+eol || string(b.Body()) != mark+c.text ||
+					string(b.EOL()) != eol {
+					t.Errorf("%q: raw %q, body %q, eol %q", mark+c.text+eol, b.Raw, b.Body(), b.EOL())
+				}
+			}
+		}
+	}
+}
+
+func TestWordsKnowTheirPlace(t *testing.T) {
+	b := one(t, byteOrderMark+" g 1 (x9) X - 1 2.5 F100")
+	var got []string
+	for _, w := range b.Words {
+		got = append(got, string(b.Raw[w.Start:w.End]))
+	}
+	if want := []string{"g 1", "X - 1 2.5", "F100"}; fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+	w, ok := b.Find('X')
+	if !ok {
+		t.Fatal("no X")
+	}
+	if p := b.Place(w.Start); p.String() != "t.nc:1:11" || p.Source[p.Col-1] != 'X' {
+		t.Errorf("place %v in %q", p, p.Source)
+	}
+	if _, ok := b.Find('Y'); ok {
+		t.Error("found a Y")
+	}
+	var ms []int
+	m := one(t, "M3 G1 M8 X1 M9")
+	for i := range m.Each('M') {
+		ms = append(ms, i)
+		if i == 2 {
+			break
+		}
+	}
+	if fmt.Sprint(ms) != "[0 2]" {
+		t.Errorf("M words at %v", ms)
+	}
+}
+
+// refused is the table of lines that cannot be read.
+var refused = []struct {
+	text        string
+	col         int
+	what        string
+	unsupported bool
+}{
+	{"", 1, "the program is empty", false},
+	{"G1 X", 4, "X has no number", false},
+	{"G1 XY5", 4, "X has no number", false},
+	{"G1 X(c)5", 4, "X has no number", false},
+	{"X-", 1, "X has no number", false},
+	{"X.", 1, "X has no number", false},
+	{"G1 5", 0, "", false}, // blanks mean nothing: G15
+	{"5 G1", 1, "a number without a letter", false},
+	{"X1(c)2", 6, "a number without a letter", false},
+	{"Xnan", 1, "X has no number", false},
+	{"G1 X+Inf", 4, "X has no number", false},
+	{"X0x10", 3, "X stands twice on the line", false},
+	{"F0x1F Y", 5, "F has no number", false},
+	{"G1 X1e3", 6, "a number with an exponent", false},
+	{"G1 X1.E-3", 7, "a number with an exponent", false},
+	{"G1 X1 E3", 7, "E words are not supported", true},
+	{"X1_000", 3, "character '_' has no meaning here", false},
+	{"X1,5", 3, "character ',' has no meaning here", false},
+	{"X1-2", 3, "'-' inside a number", false},
+	{"X--2", 3, "'-' inside a number", false},
+	{"X.-2", 3, "'-' inside a number", false},
+	{"X1.2.3", 5, "a number with two points", false},
+	{"G1 X1 (note", 7, "comment is never closed", false},
+	{"G1 X1 ) Y2", 7, `")" without "("`, false},
+	{"X1 /Y2", 4, `"/" is not at the beginning of the line`, false},
+	{"//X1", 2, `"/" is not at the beginning of the line`, false},
+	{"X1 %", 4, `"%" is not alone on its line`, false},
+	{"% X1", 3, `a "%" line takes no words`, false},
+	{"X1\x00", 3, "not a text program: control character 0x00", false},
+	{"é (\x07)", 5, "not a text program: control character 0x07", false},
+	{"(\x7f)", 2, "not a text program: control character 0x7f", false},
+	{"\xffX1", 1, "not a text program: byte 0xff outside a comment", false},
+	{"X1 é", 4, "character 'é' has no meaning here", false},
+	{"G1 X1\rG1 X2", 6, "a carriage return within the line", false},
+	{"X1234567890123456789", 1, "the number of X has more than 18 digits", false},
+	{"X0.1234567890123456789", 1, "the number of X has more than 18 digits", false},
+	{"G1 X1 Y2 x3", 10, "X stands twice on the line", false},
+	{"F1 G1 F1", 7, "F stands twice on the line", false},
+	{"N1 N2", 4, "N stands twice on the line", false},
+	{"N123456", 1, "a line number has at most 5 digits", false},
+	{"N000009", 1, "a line number has at most 5 digits", false},
+	{"N-1", 1, "a line number is a whole number without a sign", false},
+	{"N1.5", 1, "a line number is a whole number without a sign", false},
+	{"X#5", 2, "parameters (#) are not supported", true},
+	{"#5=3", 1, "parameters (#) are not supported", true},
+	{"X[1+2]", 2, "expressions in brackets are not supported", true},
+	{"X[1+2", 2, "bracket is never closed", false},
+	{"X1]", 3, `"]" without "["`, false},
+	{"o100 sub", 1, "O words (subprograms and program numbers) are not supported", true},
+	{"N1 G1 X1*57", 9, "checksums (*) are not supported", true},
+	{"$32=1", 1, "settings of the controller ($) are not supported", true},
+	{"X1 $", 4, "character '$' has no meaning here", false},
+}
+
+func TestRefusesLines(t *testing.T) {
+	for _, c := range refused {
+		for _, before := range []string{"", byteOrderMark, "G21\r\n( two )\n"} {
+			if c.text == "" && before != "" {
+				continue
+			}
+			line := 1 + strings.Count(before, "\n")
+			_, err := readAll(strings.NewReader(before + c.text + "\n"))
+			if c.text == "" {
+				_, err = readAll(strings.NewReader(""))
+			}
+			if c.col == 0 {
+				if err != nil {
+					t.Errorf("%q: %v", c.text, err)
+				}
+				continue
+			}
+			want := fmt.Sprintf("t.nc:%d:%d: %s", line, c.col, c.what)
+			if err == nil || err.Error() != want {
+				t.Errorf("%q: %v, want %s", c.text, err, want)
+				continue
+			}
+			var u *UnsupportedError
+			if errors.As(err, &u) != c.unsupported {
+				t.Errorf("%q: %T", c.text, err)
+			}
+			if !strings.HasSuffix(Caret(err), "^") {
+				t.Errorf("%q: no caret in %q", c.text, Caret(err))
+			}
+		}
+	}
+}
+
+func TestErrorStays(t *testing.T) {
+	r := NewReader(strings.NewReader("G1 X\nG1 X1\n"), "t.nc")
+	_, first := r.Next()
+	_, second := r.Next()
+	if first == nil || first != second {
+		t.Errorf("%v, then %v", first, second)
+	}
+	r = NewReader(strings.NewReader("M2\n"), "t.nc")
+	for range 2 {
+		_, _ = r.Next()
+	}
+	if _, err := r.Next(); err != io.EOF {
+		t.Errorf("after the end: %v", err)
+	}
+}
+
+func TestSourceErrorComesAfterWholeLines(t *testing.T) {
+	broken := errors.New("broken")
+	src := io.MultiReader(strings.NewReader("G1 X1\nG1 X"), iotest.ErrReader(broken))
+	all, err := readAll(src)
+	if len(all) != 1 || !errors.Is(err, broken) {
+		t.Errorf("%d blocks, %v", len(all), err)
+	}
+	if _, err := readAll(stuck{}); !errors.Is(err, io.ErrNoProgress) {
+		t.Errorf("a source without progress: %v", err)
+	}
+}
+
+type stuck struct{}
+
+func (stuck) Read([]byte) (int, error) { return 0, nil }
+
+func TestLongLines(t *testing.T) {
+	line := "G1 X1 (" + strings.Repeat("x", MaxLine-9) + ")\n"
+	if len(line) != MaxLine {
+		t.Fatal(len(line))
+	}
+	text := line + "G1 X2\n" + line + line
+	all, err := readAll(strings.NewReader(text))
+	if err != nil || len(all) != 4 || string(all[3].Raw) != line {
+		t.Fatalf("%d blocks, %v", len(all), err)
+	}
+	for _, long := range []string{
+		line[:8] + "x" + line[8:],
+		line[:MaxLine-2] + ")  ", // no line end at all
+		strings.Repeat("X1", 1<<19) + "\n",
+	} {
+		_, err = readAll(strings.NewReader("M3\n" + long))
+		want := fmt.Sprintf("t.nc:2:%d: line is longer than %d bytes", MaxLine+1, MaxLine)
+		if err == nil || err.Error() != want {
+			t.Errorf("%v, want %s", err, want)
+		}
+	}
+	_, err = readAll(strings.NewReader(strings.Repeat("\x01", 1<<20)))
+	if err == nil || err.Error() != "t.nc:1:1: not a text program: control character 0x01" {
+		t.Errorf("a binary megabyte: %v", err)
+	}
+	// A long plain line has more words than the scanner's array.
+	var many strings.Builder
+	for range 1000 {
+		many.WriteString("M7 ")
+	}
+	for _, b := range []*Block{one(t, many.String()), one(t, many.String()+"\n")} {
+		if len(b.Words) != 1000 {
+			t.Errorf("%d words", len(b.Words))
+		}
+	}
+}
+
+// program is a text of lines from the tables, now and then one that is
+// refused.
+func genProgram(t *rapid.T) string {
+	var s strings.Builder
+	eols := []string{"\n", "\r\n", "\r\r\n"}
+	for range rapid.IntRange(0, 30).Draw(t, "lines") {
+		k := rapid.IntRange(0, len(lines)+2).Draw(t, "line")
+		if k < len(lines) {
+			s.WriteString(lines[k].text)
+		} else {
+			s.WriteString(genLine(t))
+		}
+		s.WriteString(rapid.SampledFrom(eols).Draw(t, "eol"))
+	}
+	return s.String() + rapid.SampledFrom([]string{"", "M2", "M2\r"}).Draw(t, "last")
+}
+
+// genLine draws a line with all the freedom the language leaves.
+func genLine(t *rapid.T) string {
+	var s strings.Builder
+	gap := func() string {
+		return rapid.SampledFrom([]string{"", "", " ", "  ", "\t", "(c)", " (g1 x9) "}).Draw(t, "gap")
+	}
+	letters := rapid.Permutation([]byte("XYZIJKRFSPQTABCUVWDHL")).Draw(t, "letters")
+	s.WriteString(rapid.SampledFrom([]string{"", "", " ", "/", "N5", "n10 ", "/ N7"}).Draw(t, "head"))
+	used := 0
+	for range rapid.IntRange(0, 7).Draw(t, "words") {
+		letter := letters[used]
+		switch rapid.IntRange(0, 3).Draw(t, "kind") {
+		case 0:
+			letter = 'G'
+		case 1:
+			letter = 'M'
+		default:
+			used++
+		}
+		s.WriteString(gap())
+		if rapid.Bool().Draw(t, "lower") {
+			letter |= 0x20
+		}
+		s.WriteByte(letter)
+		s.WriteString(rapid.StringMatching(`[+-]?([0-9]{1,6}|0[0-9]|[0-9]{0,4}\.[0-9]{1,5}|[0-9]{1,3}\.|[0-9]{1,3} [0-9]\.0{0,3})`).
+			Draw(t, "number"))
+	}
+	s.WriteString(gap())
+	s.WriteString(rapid.SampledFrom([]string{"", "", "; end (", "(end)"}).Draw(t, "tail"))
+	return s.String()
+}
+
+func TestRawIsTheInput(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := genProgram(t)
+		if text == "" {
+			return
+		}
+		var src io.Reader = strings.NewReader(text)
+		switch rapid.IntRange(0, 3).Draw(t, "source") {
+		case 1:
+			src = iotest.OneByteReader(src)
+		case 2:
+			src = iotest.HalfReader(src)
+		case 3:
+			src = iotest.DataErrReader(src)
+		}
+		all, err := readAll(src)
+		if err != nil {
+			t.Fatalf("%q: %v", text, err)
+		}
+		var back bytes.Buffer
+		for i, b := range all {
+			back.Write(b.Raw)
+			if b.Line != i+1 {
+				t.Errorf("block %d has line %d", i, b.Line)
+			}
+		}
+		if back.String() != text {
+			t.Errorf("%q came back as %q", text, back.String())
+		}
+	})
+}
+
+// Case and blanks mean nothing outside comments (RS274 3.3.1).
+func TestCaseAndBlanksMeanNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := genLine(t)
+		if text == "" {
+			return
+		}
+		want, err := readAll(strings.NewReader(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var varied strings.Builder
+		comment := byte(0)
+		for _, c := range []byte(text) {
+			switch {
+			case comment != 0:
+				if c == ')' && comment == '(' {
+					comment = 0
+				}
+			case c == '(' || c == ';':
+				comment = c
+			default:
+				varied.WriteString(rapid.SampledFrom([]string{"", "", " ", "\t "}).Draw(t, "blanks"))
+				if isLetter(c) && rapid.Bool().Draw(t, "flip") {
+					c ^= 0x20
+				}
+			}
+			varied.WriteByte(c)
+		}
+		got, err := readAll(strings.NewReader(varied.String()))
+		if err != nil || spell(got[0]) != spell(want[0]) {
+			t.Errorf("%q is %v; %q is %v, %v", text, spell(want[0]), varied.String(), got, err)
+		}
+	})
+}
+
+func seeds(f *testing.F) {
+	for _, c := range lines {
+		f.Add([]byte(c.text + "\n"))
+	}
+	for _, c := range refused {
+		f.Add([]byte(c.text))
+	}
+	f.Add([]byte(byteOrderMark + "%\r\nG1 X1\r\n\n\rM2"))
+}
+
+func FuzzReader(f *testing.F) {
+	seeds(f)
+	f.Fuzz(func(t *testing.T, text []byte) {
+		all, err := readAll(bytes.NewReader(text))
+		var back []byte
+		for _, b := range all {
+			back = append(back, b.Raw...)
+			end := 0
+			for _, w := range b.Words {
+				if w.Start < end || w.End <= w.Start+1 || w.End > len(b.Raw) ||
+					b.Raw[w.Start]&^0x20 != w.Letter || w.Num.Dec < 0 || w.Num.Dec > maxDigits {
+					t.Fatalf("%q: word %+v", b.Raw, w)
+				}
+				end = w.End
+				if !sameAsText(b, w) {
+					t.Fatalf("%q: %v is not the number of %+v", b.Raw, w.Num, w)
+				}
+			}
+			if got := AppendChanged(nil, b, nil); !bytes.Equal(got, b.Raw) {
+				t.Fatalf("%q unchanged is %q", b.Raw, got)
+			}
+		}
+		if !bytes.HasPrefix(text, back) || err == nil && len(back) != len(text) {
+			t.Fatalf("%q gave back %q, %v", text, back, err)
+		}
+		if err != nil {
+			if Caret(err) == "" {
+				t.Fatalf("%q: no place in %v", text, err)
+			}
+		}
+	})
+}
+
+// sameAsText compares a word's number with what package strconv makes of its
+// text.
+func sameAsText(b *Block, w Word) bool {
+	text := strings.NewReplacer(" ", "", "\t", "").Replace(string(b.Raw[w.Start+1 : w.End]))
+	f, err := strconv.ParseFloat(text, 64)
+	return err == nil && f == w.Num.Float()
+}
+
+func FuzzFastEqualsGeneral(f *testing.F) {
+	seeds(f)
+	f.Fuzz(func(t *testing.T, text []byte) {
+		if i := bytes.IndexByte(text, '\n'); i >= 0 {
+			text = text[:i]
+		}
+		line := append(bytes.Clone(text), '\n')
+		words := make([]Word, startWords)
+		n, ok := scanPlain(line, words)
+		if !ok {
+			return
+		}
+		b := &Block{Line: 2, Raw: text, Comment: -1}
+		if err := new(general).parse(b); err != nil {
+			t.Fatalf("plain line %q: %v", line, err)
+		}
+		if fmt.Sprint(b.Words) != fmt.Sprint(words[:n]) || b.Comment >= 0 || b.Optional {
+			t.Fatalf("%q: scanned %v, parsed %+v", line, words[:n], b)
+		}
+	})
+}
+
+// The scanner must take the lines that programs consist of: a fuzz test
+// cannot tell that it has stopped to claim them.
+func TestScannerTakesPlainLines(t *testing.T) {
+	words := make([]Word, startWords)
+	for _, text := range []string{
+		"\n", "\r\n", " \n", "G1 X1.5 Y-2\n", "g1x1.5y-2f1200s500\r\n", "N10 G01 X +.5\n", "M5 M9\n",
+		"X123456789.123456789\n",
+	} {
+		if _, ok := scanPlain([]byte(text), words); !ok {
+			t.Errorf("%q is not plain", text)
+		}
+	}
+}
+
+// plainProgram is a program of n plain lines of about 20 bytes.
+func plainProgram(n int) []byte {
+	var s []byte
+	for i := range n {
+		s = fmt.Appendf(s, "X%d.%03d Y%d.%03d S%d\n", i%300, i*7%1000, i%200, i*13%1000, i%1000)
+	}
+	return s
+}
+
+func TestPlainLinesDoNotAllocate(t *testing.T) {
+	text := plainProgram(20000)
+	r := NewReader(bytes.NewReader(text), "t.nc")
+	var held Block
+	step := func() {
+		b, err := r.Next()
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.Hold(&held)
+	}
+	step()
+	if n := testing.AllocsPerRun(15000, step); n != 0 {
+		t.Errorf("%v allocations per line", n)
+	}
+}
+
+func BenchmarkNext(b *testing.B) {
+	text := plainProgram(100000)
+	src := bytes.NewReader(text)
+	r := NewReader(src, "t.nc")
+	b.SetBytes(int64(len(text) / 100000))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := r.Next(); err != nil {
+			src.Reset(text)
+			r = NewReader(src, "t.nc")
+		}
+	}
+}
+
+func BenchmarkNextComment(b *testing.B) {
+	text := bytes.Repeat([]byte("G1 X10.5 Y20.25 ; corner\n"), 100000)
+	src := bytes.NewReader(text)
+	r := NewReader(src, "t.nc")
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := r.Next(); err != nil {
+			src.Reset(text)
+			r = NewReader(src, "t.nc")
+		}
+	}
+}

@@ -1,0 +1,111 @@
+package program
+
+// What the scanner makes of a byte at the beginning of a word: a letter (in
+// upper case) that it takes, a blank, or neither. E and O are left to the
+// general path, which refuses them.
+const (
+	notPlain = 0
+	blank    = 1
+)
+
+var plainClass = func() (t [256]uint8) {
+	t[' '], t['\t'] = blank, blank
+	for c := byte('A'); c <= 'Z'; c++ {
+		if c != 'E' && c != 'O' {
+			t[c], t[c|0x20] = c, c
+		}
+	}
+	return t
+}()
+
+// bit returns the bit of a letter in a set of letters.
+func bit(letter byte) uint32 { return 1 << (letter & 31) }
+
+// manyTimes holds the letters that may stand several times on a line.
+const manyTimes = uint32(1<<('G'&31) | 1<<('M'&31))
+
+// scanPlain reads a plain line: words without blanks inside their numbers,
+// and blanks. line must end in LF, whether the file has it or not: the loops
+// run up to it without asking for the length. Words are written over words up
+// to its length. It reports how many there are, and false where the line is
+// not plain, is malformed or has more words: those are for the general path.
+//
+// Everything is in this one function, and a byte costs one look, because
+// this loop is most of what reading a long program takes.
+func scanPlain(line []byte, words []Word) (n int, ok bool) {
+	var seen uint32
+	i := 0
+	for {
+		c := line[i]
+		letter := plainClass[c]
+		if letter <= blank {
+			if letter == blank {
+				i++
+				continue
+			}
+			if c == '\r' {
+				i++
+				for line[i] == '\r' {
+					i++
+				}
+				c = line[i]
+			}
+			return n, c == '\n' && i == len(line)-1
+		}
+		b := uint32(1) << (letter & 31)
+		if seen&b != 0 || n >= len(words) {
+			return n, false
+		}
+		seen = (seen | b) &^ manyTimes
+		w := &words[n]
+		w.Letter = letter
+		w.Start = i
+		i++
+		c = line[i]
+		for c == ' ' || c == '\t' {
+			i++
+			c = line[i]
+		}
+		first := i
+		negative := c == '-'
+		if negative || c == '+' {
+			i++
+			c = line[i]
+		}
+		digits := i
+		var m uint64
+		d := c - '0'
+		for d <= 9 {
+			m = m*10 + uint64(d)
+			i++
+			d = line[i] - '0'
+		}
+		total, dec := i-digits, 0
+		const point = 0xfe // '.' - '0'
+		if d == point {
+			i++
+			fraction := i
+			d = line[i] - '0'
+			for d <= 9 {
+				m = m*10 + uint64(d)
+				i++
+				d = line[i] - '0'
+			}
+			dec = i - fraction
+			total += dec
+		}
+		// Up to 18 digits do not overflow; more have made nonsense of m.
+		if total == 0 || total > maxDigits {
+			return n, false
+		}
+		if letter == 'N' && (first != digits || i-digits != total || total > maxLineNumber) {
+			return n, false
+		}
+		mant := int64(m)
+		if negative {
+			mant = -mant
+		}
+		w.Num.Mant, w.Num.Dec, w.End = mant, int8(dec), i
+		n++
+	}
+}

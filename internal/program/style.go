@@ -1,0 +1,180 @@
+package program
+
+import "bytes"
+
+// The ranks of words: inserted words stand in this order.
+const (
+	rankN = iota
+	rankG
+	rankAxis
+	rankCentre
+	rankFeed
+	rankOther
+	rankM
+)
+
+// rank returns where a letter stands among the words of a line.
+func rank(letter byte) int {
+	switch letter {
+	case 'N':
+		return rankN
+	case 'G':
+		return rankG
+	case 'X', 'Y', 'Z', 'A', 'B', 'C', 'U', 'V', 'W':
+		return rankAxis
+	case 'I', 'J', 'K', 'R':
+		return rankCentre
+	case 'F':
+		return rankFeed
+	case 'M':
+		return rankM
+	}
+	return rankOther
+}
+
+// isCoordinate tells whether the word's number is a coordinate: those of a
+// line are spelled alike.
+func isCoordinate(letter byte) bool {
+	r := rank(letter)
+	return r == rankAxis || r == rankCentre
+}
+
+// spelling is how a number is written.
+type spelling struct {
+	decimals int  // at least so many digits after the point
+	width    int  // at least so many digits before it, zeros before them
+	plus     bool // a sign also where it is not negative
+	bare     bool // no zero before the point
+	point    bool // a point also where no digit follows
+}
+
+// append appends the number. Its trailing zeros count only as far as the
+// spelling asks for them.
+func (s spelling) append(dst []byte, n Number) []byte {
+	n = n.Trim()
+	if at, ok := n.At(int8(max(s.decimals, int(n.Dec)))); ok {
+		n = at
+	}
+	switch {
+	case n.Mant < 0:
+		dst = append(dst, '-')
+	case s.plus:
+		dst = append(dst, '+')
+	}
+	m, p := absolute(n.Mant), uint64(pow10[n.Dec])
+	if m >= p || !s.bare || n.Dec == 0 {
+		dst = appendPadded(dst, m/p, s.width)
+	}
+	if n.Dec > 0 {
+		dst = append(dst, '.')
+		return appendPadded(dst, m%p, int(n.Dec))
+	}
+	if s.point {
+		dst = append(dst, '.')
+	}
+	return dst
+}
+
+// numberText returns the word's number as it is spelled, with the blanks it
+// may have inside.
+func (b *Block) numberText(w *Word) []byte {
+	return bytes.TrimLeft(b.Raw[w.Start+1:w.End], " \t")
+}
+
+// spellingOf returns how the word's number is spelled: what a new number for
+// the same word keeps.
+func (b *Block) spellingOf(w *Word) spelling {
+	var s spelling
+	digits, point := 0, false
+	leadingZero := false
+	for _, c := range b.numberText(w) {
+		switch {
+		case c == '+':
+			s.plus = true
+		case c == '.':
+			point = true
+		case '0' <= c && c <= '9' && !point:
+			if digits == 0 {
+				leadingZero = c == '0'
+			}
+			digits++
+		}
+	}
+	s.bare = digits == 0
+	if leadingZero {
+		s.width = min(digits, maxDigits)
+	}
+	switch {
+	case w.Num.Dec > 0:
+		if w.Num.Mant%10 == 0 {
+			s.decimals = int(w.Num.Dec)
+		}
+	case point:
+		s.point = true
+	case isCoordinate(w.Letter):
+		s.decimals = b.fixedDecimals()
+	}
+	return s
+}
+
+// spellingFor returns how the number of a word that the block does not have
+// yet is spelled beside the others.
+func (b *Block) spellingFor(letter byte) spelling {
+	var s spelling
+	if letter == 'G' || letter == 'M' {
+		if w, ok := b.Find(letter); ok {
+			s.width = b.spellingOf(w).width
+		}
+		return s
+	}
+	if !isCoordinate(letter) {
+		return s
+	}
+	s.decimals = b.fixedDecimals()
+	for i := range b.Words {
+		if w := &b.Words[i]; isCoordinate(w.Letter) {
+			text := b.numberText(w)
+			s.bare = s.bare || bytes.TrimLeft(text, "+- \t")[0] == '.'
+			s.point = s.point || text[len(text)-1] == '.'
+		}
+	}
+	return s
+}
+
+// fixedDecimals returns how many decimals the coordinates of the block are
+// written with, or 0 where zeros at the end are cut. One zero at the end of a
+// fraction tells that they are kept.
+func (b *Block) fixedDecimals() int {
+	kept, most := false, int8(0)
+	for i := range b.Words {
+		if w := &b.Words[i]; isCoordinate(w.Letter) && w.Num.Dec > 0 {
+			kept = kept || w.Num.Mant%10 == 0
+			most = max(most, w.Num.Dec)
+		}
+	}
+	if !kept {
+		return 0
+	}
+	return int(most)
+}
+
+// tight tells whether the block's words stand without blanks between them. A
+// block of one word does as the lines before it.
+func (b *Block) tight() bool {
+	for i := 1; i < len(b.Words); i++ {
+		if b.Words[i].Start == b.Words[i-1].End {
+			return true
+		}
+	}
+	return len(b.Words) < 2 && b.habit.tight
+}
+
+// lower tells whether the letters beside word i are in lower case. The line
+// number, which some other hand may have put there, is not asked.
+func (b *Block) lower(i int) bool {
+	if len(b.Words) == 0 {
+		return b.habit.lower
+	}
+	i = min(max(i, b.afterN()), len(b.Words)-1)
+	return b.Raw[b.Words[i].Start] >= 'a'
+}
