@@ -1,0 +1,215 @@
+package job
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/optics"
+)
+
+// Lens is a lens record: what is known of a lens on a bench. Unset numbers are
+// nil. LensFields explains each field.
+type Lens struct {
+	Name             string      `toml:"name"`
+	FocalLengthMM    *float64    `toml:"focal_length_mm"`
+	WavelengthNM     *float64    `toml:"wavelength_nm"`
+	WaistUM          *float64    `toml:"waist_um"`
+	RayleighMM       *float64    `toml:"rayleigh_mm"`
+	M2               *float64    `toml:"m2"`
+	DepthMM          *[2]float64 `toml:"depth_mm"` // [-near, far]
+	TestedOn         string      `toml:"tested_on"`
+	TestedPowerPct   *float64    `toml:"tested_power_pct"`
+	TestedFeedMMMin  *float64    `toml:"tested_feed_mm_min"`
+	SmallestDetailMM *float64    `toml:"smallest_detail_mm"`
+	FocusHeightMM    float64     `toml:"focus_height_mm"` // + : further from the stock
+	StandoffMM       *float64    `toml:"standoff_mm"`
+}
+
+// AssumedGrowth is how far the beam may widen over its waist where the record
+// has no depth of its own: ten percent, by which neighbouring lines of a
+// raster still meet. It is an assumption, and Lens.Depth says where it is used.
+const AssumedGrowth = 1.10
+
+const (
+	// agreement is how far apart two ways to the same quantity may be: about
+	// what a careful measurement of waist and beam quality reaches.
+	agreement = 0.05
+	// shortestNM and longestNM bound a wavelength; the lasers that mark stock
+	// lie well within, and a slip of unit (µm, mm, m) well outside.
+	shortestNM, longestNM = 100, 20000
+)
+
+// ReadLensFile reads the lens record in a file. Errors of opening and reading
+// are the system's; those of content are a *SettingsError.
+func ReadLensFile(file string) (*Lens, error) { return readFile(file, ReadLens) }
+
+// ReadLens reads a lens record; name stands for the file in errors. A record
+// without a name takes the file's, less ".toml". An error of content is a
+// *SettingsError.
+func ReadLens(r io.Reader, name string) (*Lens, error) {
+	var l Lens
+	lines, err := readSettings(r, name, &l)
+	if err != nil {
+		return nil, err
+	}
+	if len(lines) == 0 {
+		return nil, &SettingsError{File: name, What: "has no field of a lens record, such as depth_mm = [-1.5, 1.5]"}
+	}
+	if err := l.Validate(); err != nil {
+		return nil, place(err, name, lines)
+	}
+	if l.Name == "" {
+		l.Name = strings.TrimSuffix(filepath.Base(name), ".toml")
+	}
+	return &l, nil
+}
+
+// Validate checks every field and whether they agree. The error is a
+// *SettingsError without file and line.
+func (l *Lens) Validate() error {
+	return first(
+		onOneLine("name", l.Name),
+		aboveZero("focal_length_mm", l.FocalLengthMM),
+		l.checkWavelength(),
+		aboveZero("waist_um", l.WaistUM),
+		aboveZero("rayleigh_mm", l.RayleighMM),
+		l.checkM2(),
+		l.checkDepth(),
+		onOneLine("tested_on", l.TestedOn),
+		aboveZero("tested_power_pct", l.TestedPowerPct),
+		l.checkPower(),
+		aboveZero("tested_feed_mm_min", l.TestedFeedMMMin),
+		aboveZero("smallest_detail_mm", l.SmallestDetailMM),
+		finite("focus_height_mm", &l.FocusHeightMM),
+		aboveZero("standoff_mm", l.StandoffMM),
+		l.checkBeam(),
+	)
+}
+
+func (l *Lens) checkWavelength() *SettingsError {
+	if e := aboveZero("wavelength_nm", l.WavelengthNM); e != nil || l.WavelengthNM == nil {
+		return e
+	}
+	nm := *l.WavelengthNM
+	if nm >= shortestNM && nm <= longestNM {
+		return nil
+	}
+	slip := ""
+	for _, u := range []struct {
+		name string
+		nm   float64
+	}{{"µm", 1e3}, {"mm", 1e6}, {"m", 1e9}} {
+		if v := nm * u.nm; v >= shortestNM && v <= longestNM {
+			slip = fmt.Sprintf("; if it was meant in %s, write %.6g", u.name, v)
+		}
+	}
+	return wrong("wavelength_nm", "wants %d to %d nm, not %g%s", shortestNM, longestNM, nm, slip)
+}
+
+func (l *Lens) checkM2() *SettingsError {
+	if e := aboveZero("m2", l.M2); e != nil || l.M2 == nil {
+		return e
+	}
+	if *l.M2 < 1-agreement {
+		return wrong("m2", "wants 1 or more, not %g: no beam is better than the ideal one", *l.M2)
+	}
+	return nil
+}
+
+func (l *Lens) checkDepth() *SettingsError {
+	if l.DepthMM == nil {
+		return nil
+	}
+	if d := *l.DepthMM; (focus.Depth{Near: -d[0], Far: d[1]}).Check() != nil {
+		return wrong("depth_mm", "wants nearer below zero, then further above, as in [-1.5, 1.5], not [%g, %g]", d[0], d[1])
+	}
+	return nil
+}
+
+func (l *Lens) checkPower() *SettingsError {
+	if l.TestedPowerPct != nil && *l.TestedPowerPct > 100 {
+		return wrong("tested_power_pct", "wants at most 100 percent, not %g", *l.TestedPowerPct)
+	}
+	return nil
+}
+
+// checkBeam holds the beam's fields against each other: any one of waist,
+// Rayleigh length, wavelength and M² follows from the other three.
+func (l *Lens) checkBeam() *SettingsError {
+	if zR, _ := l.rayleigh(); zR != nil && (!(*zR > 0) || math.IsInf(*zR, 0)) {
+		return wrong("waist_um", "with wavelength_nm and m2 it gives a rayleigh length of %g mm, no beam", *zR)
+	}
+	if l.WaistUM == nil || l.WavelengthNM == nil {
+		return nil
+	}
+	if um := *l.WavelengthNM / 1000; *l.WaistUM < um {
+		return wrong("waist_um", "%g µm is less than the wavelength of %g µm, which no lens reaches; is it in mm?", *l.WaistUM, um)
+	}
+	if l.RayleighMM == nil {
+		return nil
+	}
+	if l.M2 == nil {
+		if m2 := optics.Quality(*l.WaistUM/1000, *l.RayleighMM, *l.WavelengthNM); m2 < 1-agreement {
+			return wrong("rayleigh_mm", "with waist_um and wavelength_nm it gives m2 = %.3g, and none is below 1: measure again, or leave one out", m2)
+		}
+		return nil
+	}
+	zR := optics.Rayleigh(*l.WaistUM/1000, *l.M2, *l.WavelengthNM)
+	if math.Abs(zR/(*l.RayleighMM)-1) > agreement {
+		return wrong("rayleigh_mm", "%g mm, but waist_um, wavelength_nm and m2 give %.3g mm: they may differ by %g percent; correct one, or leave it out",
+			*l.RayleighMM, zR, 100*agreement)
+	}
+	return nil
+}
+
+// rayleigh gives the Rayleigh length in mm and the fields it comes from, or nil
+// and what is missing.
+func (l *Lens) rayleigh() (*float64, string) {
+	if l.RayleighMM != nil {
+		return l.RayleighMM, "rayleigh_mm"
+	}
+	var missing []string
+	for _, f := range []struct {
+		name string
+		v    *float64
+	}{{"waist_um", l.WaistUM}, {"wavelength_nm", l.WavelengthNM}, {"m2", l.M2}} {
+		if f.v == nil {
+			missing = append(missing, f.name)
+		}
+	}
+	if missing != nil {
+		return nil, "no depth_mm, no rayleigh_mm, and to work it out " + strings.Join(missing, ", ") + " is missing"
+	}
+	zR := optics.Rayleigh(*l.WaistUM/1000, *l.M2, *l.WavelengthNM)
+	return &zR, "waist_um, wavelength_nm and m2"
+}
+
+// LensDepth is a lens's depth and where it comes from.
+type LensDepth struct {
+	focus.Depth
+	// Assumed tells that the depth is worked out for AssumedGrowth instead of
+	// having been seen: whoever uses it says so.
+	Assumed bool
+	// From names the record's fields it comes from; of a record without
+	// depth, what is missing.
+	From string
+}
+
+// Depth gives the depth in mm of a valid record: depth_mm, else
+// ±zR·√(k² − 1) with k = AssumedGrowth; false for a record without depth.
+func (l *Lens) Depth() (LensDepth, bool) {
+	if d := l.DepthMM; d != nil {
+		return LensDepth{Depth: focus.Depth{Near: -d[0], Far: d[1]}, From: "depth_mm"}, true
+	}
+	zR, from := l.rayleigh()
+	if zR == nil {
+		return LensDepth{From: from}, false
+	}
+	half := optics.HalfDepth(*zR, AssumedGrowth)
+	return LensDepth{focus.Depth{Near: half, Far: half}, true,
+		fmt.Sprintf("%s, for a beam wider by %.0f percent", from, 100*(AssumedGrowth-1))}, true
+}

@@ -1,0 +1,127 @@
+package job
+
+import (
+	"slices"
+	"strings"
+)
+
+// zLetters are the letters that may move the focus.
+const zLetters = "ZUVWA"
+
+// takenLetters have another meaning on a line that moves (RS274: axes, arc
+// centre, motion, feed, dwell, line number, subroutine), and so cannot be power.
+const takenLetters = "GMNOXYZFIJKRP"
+
+// endingWords stop or end a program (RS274, 3.6.1), and so cannot be beam words.
+var endingWords = MWords{0, 1, 2, 30, 60}
+
+// Validate checks every field and whether they go together. The error is a
+// *SettingsError without file and line.
+func (m *Machine) Validate() error {
+	return first(
+		oneOf("units", m.Units, UnitsMM, UnitsInch),
+		m.checkZAxis(),
+		oneOf("z_plus", m.ZPlus, Away, Toward),
+		oneOf("z_moves", m.ZMoves, ZAlways, ZBeamOff, ZByHand),
+		finite("z_min_mm", m.ZMinMM),
+		finite("z_max_mm", m.ZMaxMM),
+		m.checkZRange(),
+		aboveZero("z_rate_mm_min", m.ZRateMMMin),
+		aboveZero("z_resolution_mm", m.ZResolutionMM),
+		zeroOrMore("z_backlash_mm", m.ZBacklashMM),
+		aboveZero("z_step_mm", m.ZStepMM),
+		zeroOrMore("focus_setting_mm", m.FocusSettingMM),
+		aboveZero("rapid_mm_min", &m.RapidMMMin),
+		aboveZero("feed_max_mm_min", m.FeedMaxMMMin),
+		m.checkDecimals(),
+		m.checkLineMax(),
+		aboveZero("lines_per_s", m.LinesPerS),
+		m.checkBeamWords("beam_on", m.BeamOn),
+		m.checkBeamWords("beam_off", m.BeamOff),
+		m.checkOnOff(),
+		m.checkPowerWord(),
+		aboveZero("s_max", &m.SMax),
+		m.checkPowerFollows(),
+		zeroOrMore("head_radius_mm", m.HeadRadiusMM),
+		zeroOrMore("gap_min_mm", m.GapMinMM),
+		finite("probe_offset_mm", &m.ProbeOffsetMM[0]),
+		finite("probe_offset_mm", &m.ProbeOffsetMM[1]),
+		finite("probe_offset_mm", &m.ProbeOffsetMM[2]),
+		aboveZero("probe_feed_mm_min", &m.ProbeFeedMMMin),
+		aboveZero("probe_depth_mm", &m.ProbeDepthMM),
+	)
+}
+
+func (m *Machine) checkZAxis() *SettingsError {
+	return oneOf("z_axis", m.ZAxis, strings.Split(zLetters, "")...)
+}
+
+func (m *Machine) checkZRange() *SettingsError {
+	if m.ZMinMM != nil && m.ZMaxMM != nil && !(*m.ZMinMM < *m.ZMaxMM) {
+		return wrong("z_min_mm", "%g is not below z_max_mm, %g", *m.ZMinMM, *m.ZMaxMM)
+	}
+	return nil
+}
+
+func (m *Machine) checkDecimals() *SettingsError {
+	if m.Decimals != nil && (*m.Decimals < 0 || *m.Decimals > maxDecimals) {
+		return wrong("decimals", "wants 0 to %d, not %d", maxDecimals, *m.Decimals)
+	}
+	return nil
+}
+
+func (m *Machine) checkLineMax() *SettingsError {
+	if m.LineMax != nil && *m.LineMax < 1 {
+		return wrong("line_max", "wants a number of characters above zero, not %d", *m.LineMax)
+	}
+	return nil
+}
+
+func (m *Machine) checkBeamWords(field string, words MWords) *SettingsError {
+	if len(words) == 0 {
+		return wrong(field, "wants at least one M word")
+	}
+	for i, w := range words {
+		switch {
+		case w < 0:
+			return wrong(field, "M%d is no M word", w)
+		case slices.Contains(endingWords, w):
+			return wrong(field, "M%d stops or ends a program, it cannot switch the beam", w)
+		case slices.Contains(words[:i], w):
+			return wrong(field, "M%d stands twice", w)
+		}
+	}
+	return nil
+}
+
+func (m *Machine) checkOnOff() *SettingsError {
+	for _, w := range m.BeamOn {
+		if slices.Contains(m.BeamOff, w) {
+			return wrong("beam_on", "M%d is in beam_off too (%s)", w, strings.Join(m.BeamOff.texts(), ", "))
+		}
+	}
+	return nil
+}
+
+func (m *Machine) checkPowerWord() *SettingsError {
+	p := m.PowerWord
+	if len(p) != 1 || p[0] < 'A' || p[0] > 'Z' {
+		return wrong("power_word", "wants one capital letter, not %q", p)
+	}
+	if strings.Contains(takenLetters, p) || p == m.ZAxis {
+		return wrong("power_word", "%s has another meaning on a line", p)
+	}
+	return nil
+}
+
+func (m *Machine) checkPowerFollows() *SettingsError {
+	for i, w := range m.PowerFollowsSpeed {
+		if !slices.Contains(m.BeamOn, w) {
+			return wrong("power_follows_speed", "M%d is not in beam_on (%s)", w, strings.Join(m.BeamOn.texts(), ", "))
+		}
+		if slices.Contains(m.PowerFollowsSpeed[:i], w) {
+			return wrong("power_follows_speed", "M%d stands twice", w)
+		}
+	}
+	return nil
+}

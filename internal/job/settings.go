@@ -1,0 +1,217 @@
+package job
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"reflect"
+	"strconv"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/BurntSushi/toml"
+)
+
+// maxSettingsBytes bounds what is read of a settings file: some four times a
+// fully commented profile. More is a wrong file; and the decoder's time grows
+// with the square of the longest dotted key.
+const maxSettingsBytes = 16 << 10
+
+// maxDotted is how many parts of a dotted key are followed to find its line.
+// No field has more than one; a wrong one may have some.
+const maxDotted = 8
+
+// SettingsError says what is wrong with a lens record or a machine profile.
+type SettingsError struct {
+	File  string // as it was named; empty for a value that came from no file
+	Line  int    // from 1; 0 where no line is at fault
+	Field string // empty where no one field is at fault
+	What  string // what is wrong, and what to do
+}
+
+// Error is one line: FILE:LINE: field: what.
+func (e *SettingsError) Error() string {
+	var b strings.Builder
+	if e.File != "" {
+		b.WriteString(e.File)
+		if e.Line > 0 {
+			fmt.Fprintf(&b, ":%d", e.Line)
+		}
+		b.WriteString(": ")
+	}
+	if e.Field != "" {
+		b.WriteString(e.Field + ": ")
+	}
+	return b.String() + e.What
+}
+
+// readFile opens file, hands it to read, and closes it. The error of opening
+// is the system's own.
+func readFile[T any](file string, read func(io.Reader, string) (T, error)) (T, error) {
+	f, err := os.Open(file)
+	if err != nil {
+		var none T
+		return none, err
+	}
+	defer f.Close()
+	return read(f, file)
+}
+
+// readSettings reads TOML into the struct that into points to, whose fields
+// carry their names as toml tags, and gives the line of each field that the
+// file sets. Names are matched exactly.
+func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
+	text, err := io.ReadAll(io.LimitReader(r, maxSettingsBytes+1))
+	if err != nil {
+		return nil, fmt.Errorf("reading %s: %w", file, err)
+	}
+	if len(text) > maxSettingsBytes {
+		return nil, &SettingsError{File: file, What: fmt.Sprintf("is over %d KiB: too long for a settings file", maxSettingsBytes>>10)}
+	}
+	var raw map[string]toml.Primitive
+	md, err := toml.Decode(string(text), &raw)
+	if err != nil {
+		se := &SettingsError{File: file, What: oneLine(err.Error())}
+		if pe := (toml.ParseError{}); errors.As(err, &pe) {
+			se.Line, se.What = pe.Position.Line, oneLine(pe.Message)
+		}
+		return nil, se
+	}
+	targets := fieldsOf(into)
+	lines := map[string]int{}
+	for _, key := range md.Keys() {
+		name := key[0]
+		if _, seen := lines[name]; seen {
+			continue
+		}
+		lines[name] = lineOf(md, raw[name], maxDotted)
+		fail := func(what string) error {
+			field := printable(name)
+			if field == "" {
+				field = `""`
+			}
+			return &SettingsError{File: file, Line: lines[name], Field: field, What: what}
+		}
+		target, known := targets[name]
+		if !known {
+			return nil, fail("no such field" + meant(name, targets))
+		}
+		if err := md.PrimitiveDecode(raw[name], target.Addr().Interface()); err != nil {
+			// A type of ours, or a number that a float cannot carry, says
+			// more than the kind of value.
+			if pe := (toml.ParseError{}); errors.As(err, &pe) {
+				return nil, fail(oneLine(pe.Message))
+			}
+			return nil, fail("wants " + wanted(target.Type()))
+		}
+	}
+	return lines, nil
+}
+
+// errLocate makes the decoder say where it stands.
+var errLocate = errors.New("locate")
+
+type locator struct{}
+
+func (*locator) UnmarshalTOML(any) error { return errLocate }
+
+// lineOf gives the line on which a key's value begins, or 0. The decoder tells
+// positions only within errors; so it is given a target that always fails.
+// Dotted keys have no position of their own: it is that of their last part.
+func lineOf(md toml.MetaData, p toml.Primitive, depth int) int {
+	var pe toml.ParseError
+	if errors.As(md.PrimitiveDecode(p, &locator{}), &pe) && pe.Position.Line > 0 {
+		return pe.Position.Line
+	}
+	var parts map[string]toml.Primitive
+	if depth == 0 || md.PrimitiveDecode(p, &parts) != nil {
+		return 0
+	}
+	first := 0
+	for _, part := range parts {
+		if n := lineOf(md, part, depth-1); first == 0 || n > 0 && n < first {
+			first = n
+		}
+	}
+	return first
+}
+
+// fieldsOf gives the fields of the struct that v points to, by toml tag.
+func fieldsOf(v any) map[string]reflect.Value {
+	s := reflect.ValueOf(v).Elem()
+	out := make(map[string]reflect.Value, s.NumField())
+	for i := range s.NumField() {
+		out[s.Type().Field(i).Tag.Get("toml")] = s.Field(i)
+	}
+	return out
+}
+
+// minShared is how many letters at the start two names share before one is
+// offered for the other: less would offer any of the z_ fields for another.
+const minShared = 4
+
+// meant offers the known field that shares the longest beginning with name:
+// most slips are in the unit at the end.
+func meant(name string, known map[string]reflect.Value) string {
+	best, most := "", minShared-1
+	for k := range known {
+		if strings.EqualFold(k, name) {
+			return ": is " + k + " meant?"
+		}
+		n := 0
+		for n < len(k) && n < len(name) && k[n] == byte(unicode.ToLower(rune(name[n]))) {
+			n++
+		}
+		if n > most || n == most && best != "" && k < best {
+			best, most = k, n
+		}
+	}
+	if best == "" {
+		return ""
+	}
+	return ": is " + best + " meant?"
+}
+
+// wanted names the kind of value that a field of type t takes.
+func wanted(t reflect.Type) string {
+	if t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
+	switch t.Kind() {
+	case reflect.Float64:
+		return "a number"
+	case reflect.Int:
+		return "a whole number"
+	case reflect.Bool:
+		return "true or false"
+	case reflect.String:
+		return "text in quotes"
+	case reflect.Array:
+		if t.Len() == 2 {
+			return "two numbers, as in [-1.5, 1.5]"
+		}
+		return fmt.Sprintf("%d numbers in brackets, with commas between", t.Len())
+	}
+	return "another kind of value"
+}
+
+// printable keeps text from a file to one line that a terminal can show.
+func printable(s string) string {
+	if utf8.ValidString(s) && !strings.ContainsFunc(s, func(r rune) bool { return !unicode.IsPrint(r) }) {
+		return s
+	}
+	q := strconv.Quote(s)
+	return q[1 : len(q)-1]
+}
+
+// oneLine makes a message of the decoder one of ours: printable, and with a
+// small first letter where it begins with a word.
+func oneLine(s string) string {
+	s = printable(s)
+	if len(s) > 1 && s[0] >= 'A' && s[0] <= 'Z' && s[1] >= 'a' && s[1] <= 'z' {
+		return strings.ToLower(s[:1]) + s[1:]
+	}
+	return s
+}
