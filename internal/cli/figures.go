@@ -1,0 +1,157 @@
+package cli
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"hash"
+	"io"
+	"math"
+
+	"github.com/spf13/pflag"
+
+	"sagitta/internal/follow"
+)
+
+// digests hash what passes through, where wanted.
+type digests struct {
+	read, written hash.Hash
+}
+
+func newDigests(wanted bool) *digests {
+	if !wanted {
+		return &digests{}
+	}
+	return &digests{sha256.New(), sha256.New()}
+}
+
+func (d *digests) in(r io.Reader) io.Reader {
+	if d.read == nil {
+		return r
+	}
+	return io.TeeReader(r, d.read)
+}
+
+func (d *digests) out(w io.Writer) io.Writer {
+	if d.written == nil {
+		return w
+	}
+	return io.MultiWriter(w, d.written)
+}
+
+func sum(h hash.Hash) string {
+	if h == nil {
+		return ""
+	}
+	return "sha256:" + hex.EncodeToString(h.Sum(nil))
+}
+
+// figures is the JSON of a run. A field's name carries its unit.
+type figures struct {
+	Schema  int               `json:"schema"`
+	Command string            `json:"command"`
+	Version string            `json:"version"`
+	Verdict string            `json:"verdict"`
+	Changed bool              `json:"changed"`
+	Inputs  map[string]string `json:"inputs"`
+	Outputs map[string]string `json:"outputs,omitempty"`
+	Options map[string]string `json:"options"`
+	Figures any               `json:"figures"`
+	Fails   []string          `json:"failures,omitempty"`
+	Notes   []string          `json:"notes,omitempty"`
+}
+
+type followFigures struct {
+	Blocks          int     `json:"blocks"`
+	LinesChanged    int     `json:"lines_changed"`
+	LinesAdded      int     `json:"lines_added"`
+	PointsAdded     int     `json:"points_added"`
+	BytesIn         int64   `json:"bytes_in"`
+	BytesOut        int64   `json:"bytes_out"`
+	Burns           int     `json:"burns"`
+	BurnLengthMM    float64 `json:"burn_length_mm"`
+	HeightLowMM     float64 `json:"height_low_mm"`
+	HeightHighMM    float64 `json:"height_high_mm"`
+	HeightHighXMM   float64 `json:"height_high_x_mm"`
+	HeightHighYMM   float64 `json:"height_high_y_mm"`
+	HeightHighLine  int     `json:"height_high_line"`
+	BurnsOutside    int     `json:"burns_outside"`
+	ZLowMM          float64 `json:"z_low_mm"`
+	ZHighMM         float64 `json:"z_high_mm"`
+	ZTravelMM       float64 `json:"z_travel_mm"`
+	ZPeakRateMMMin  float64 `json:"z_peak_rate_mm_min"`
+	FeedsLowered    int     `json:"feeds_lowered"`
+	FeedsRaised     int     `json:"feeds_raised"`
+	SecondsBefore   float64 `json:"seconds_before"`
+	Seconds         float64 `json:"seconds"`
+	DepthNearMM     float64 `json:"usable_near_mm"`
+	DepthFarMM      float64 `json:"usable_far_mm"`
+	EndsAboveRestMM float64 `json:"ends_above_rest_mm"`
+}
+
+func (s *session) writeFollowFigures(l *loaded, name string, opt follow.Options, f *follow.Summary, err error, d *digests) error {
+	if l.o.summary == "" {
+		return nil
+	}
+	g := l.figures("follow", name, sum(d.read))
+	g.Changed = f.Changed+f.Added > 0
+	switch e := err.(type) {
+	case nil:
+		g.Verdict = "followed"
+		if !g.Changed {
+			g.Verdict = "flat"
+		}
+		g.Outputs = map[string]string{"program": sum(d.written)}
+	case *follow.UnmetError:
+		g.Verdict = "refused"
+		for _, x := range e.Failures {
+			g.Fails = append(g.Fails, x.String())
+		}
+	default:
+		return nil // the program could not be read: there are no figures
+	}
+	if f.Burns == 0 {
+		f.Low, f.High = 0, 0
+	}
+	g.Figures = followFigures{
+		f.Blocks, f.Changed, f.Added, f.Points, f.BytesIn, f.BytesOut, f.Burns, f.BurnLength,
+		f.Low, f.High, f.HighX, f.HighY, f.HighLine, f.Outside, f.ZLow, f.ZHigh, f.ZTravel, f.PeakRate,
+		f.Lowered, f.Raised, f.Seconds, f.SecondsOut, opt.Depth.Near, opt.Depth.Far, f.EndAbove,
+	}
+	return s.writeFigures(l.o.summary, g)
+}
+
+func (s *session) writeFigures(name string, g *figures) error {
+	out, err := s.create(name)
+	if err != nil {
+		return err
+	}
+	e := json.NewEncoder(out)
+	e.SetIndent("", "  ")
+	if err := e.Encode(g); err != nil {
+		return err
+	}
+	return out.commit()
+}
+
+// figures fills in what every command's figures have.
+func (l *loaded) figures(command, program, digest string) *figures {
+	g := &figures{Schema: 1, Command: command, Version: Version,
+		Inputs:  map[string]string{"program": digest, "surface": "sha256:" + l.placed.Surface().Digest()},
+		Options: map[string]string{}}
+	l.o.flags.VisitAll(func(f *pflag.Flag) {
+		g.Options[f.Name] = f.Value.String()
+	})
+	g.Options["method"] = l.placed.Method()
+	g.Options["program"] = program
+	if r := l.machine.ZRateMMMin; r != nil {
+		g.Options["z-rate"] = number(*r)
+	}
+	g.Options["rapid"] = number(l.machine.RapidMMMin)
+	return g
+}
+
+func number(v float64) string {
+	b, _ := json.Marshal(math.Round(v*1e9) / 1e9)
+	return string(b)
+}

@@ -1,0 +1,115 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/google/renameio/v2"
+)
+
+// output is a result that appears whole or not at all. Until done, nothing
+// is at its place: a file is written beside and renamed, so a kill at any
+// moment leaves the old one whole; standard output, a device or a pipe gets
+// what a spool has gathered.
+type output struct {
+	name  string
+	w     io.Writer // where the command writes
+	file  *renameio.PendingFile
+	spool *os.File
+	to    io.Writer // where the spool goes; nil: open name
+}
+
+// create prepares the output name; "" and "-" are standard output.
+func (s *session) create(name string) (*output, error) {
+	o := &output{name: name}
+	if name == "" || name == "-" {
+		o.to = s.stdout
+	} else {
+		info, err := os.Stat(name)
+		switch {
+		case err == nil && info.IsDir():
+			return nil, usagef("", "%s is a folder", name)
+		case err == nil && info.Mode().IsRegular(), errors.Is(err, os.ErrNotExist):
+			// A link is followed, so that it stays one.
+			target := name
+			if real, err := filepath.EvalSymlinks(name); err == nil {
+				target = real
+			}
+			o.file, err = renameio.NewPendingFile(target, renameio.WithExistingPermissions(), renameio.WithPermissions(0o644))
+			if err != nil {
+				return nil, &ioError{fmt.Errorf("writing %s: %w", name, err)}
+			}
+			o.w = o.file
+			s.pending = append(s.pending, o)
+			return o, nil
+		case err != nil:
+			return nil, &ioError{err}
+		}
+	}
+	spool, err := os.CreateTemp("", "sagitta-*")
+	if err != nil {
+		return nil, &ioError{err}
+	}
+	// Gone from the folder at once, so that no kill leaves it behind.
+	_ = os.Remove(spool.Name())
+	o.spool, o.w = spool, spool
+	s.pending = append(s.pending, o)
+	return o, nil
+}
+
+// Write writes to where the result is gathered. Its errors are ioErrors.
+func (o *output) Write(b []byte) (int, error) {
+	n, err := o.w.Write(b)
+	if err != nil {
+		err = &ioError{fmt.Errorf("writing %s: %w", o.label(), err)}
+	}
+	return n, err
+}
+
+func (o *output) label() string {
+	if o.name == "" || o.name == "-" {
+		return "standard output"
+	}
+	return o.name
+}
+
+// commit puts the result in its place.
+func (o *output) commit() error {
+	if o.file != nil {
+		if err := o.file.CloseAtomicallyReplace(); err != nil {
+			return &ioError{fmt.Errorf("writing %s: %w", o.label(), err)}
+		}
+		return nil
+	}
+	defer o.spool.Close()
+	_, err := o.spool.Seek(0, io.SeekStart)
+	to := o.to
+	if err == nil && to == nil {
+		f, oerr := os.OpenFile(o.name, os.O_WRONLY, 0)
+		if oerr != nil {
+			return &ioError{oerr}
+		}
+		defer f.Close()
+		to = f
+	}
+	if err == nil {
+		_, err = io.Copy(to, o.spool)
+	}
+	if err != nil {
+		return &ioError{fmt.Errorf("writing %s: %w", o.label(), err)}
+	}
+	return nil
+}
+
+// discard drops what was gathered. After commit it does nothing.
+func (o *output) discard() {
+	if o.file != nil {
+		_ = o.file.Cleanup()
+	}
+	if o.spool != nil {
+		_ = o.spool.Close()
+	}
+}

@@ -1,0 +1,103 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"sagitta/internal/follow"
+	"sagitta/internal/job"
+)
+
+// Messages of a run. Each is one line that begins with "sagitta: ", in lower
+// case; figures carry their units; what was assumed is said first.
+
+func tellAssumed(w io.Writer, l *loaded) {
+	c := &l.config
+	if !c.StartXYKnown {
+		fmt.Fprintf(w, "sagitta: assumed: the head stands at Z%g; where in XY is not known before the program says\n", c.Start.Z)
+	}
+	if !l.profile {
+		fmt.Fprintln(w, "sagitta: assumed: no machine profile; programs in mm, +Z away from the stock, Z free to move while burning")
+	}
+	if l.machine.ZRateMMMin == nil && l.machine.ZMoves != job.ZByHand {
+		fmt.Fprintln(w, "sagitta: assumed: nothing limits the rate of Z")
+	}
+	low, high, _, _ := l.placed.Range()
+	fmt.Fprintf(w, "sagitta: head clearance not checked; the surface rises to %s mm over the datum and falls to %s mm\n", mm(high), mm(low))
+}
+
+func tellDepth(w io.Writer, l *loaded, writing bool) {
+	d := l.checking
+	if writing {
+		d = l.writing
+	}
+	fmt.Fprintf(w, "sagitta: usable depth -%.3f to +%.3f mm (lens %s mm, %s)\n", d.Near, d.Far, l.budget.Lens, l.budget.LensFrom)
+}
+
+func tellFollow(w io.Writer, l *loaded, f *follow.Summary) {
+	tellAssumed(w, l)
+	tellDepth(w, l, true)
+	fmt.Fprintf(w, "sagitta: %s, %s mm long, over heights from %s to %s mm; the highest at X%.3f Y%.3f, line %d\n",
+		count(f.Burns, "burn"), short(f.BurnLength), mm(f.Low), mm(f.High), f.HighX, f.HighY, f.HighLine)
+	if f.Outside > 0 {
+		fmt.Fprintf(w, "sagitta: %s off the surface, at the height of its edge\n", count(f.Outside, "burn"))
+	}
+	if f.Changed+f.Added == 0 {
+		fmt.Fprintln(w, "sagitta: nothing had to change: the program runs flat")
+	} else {
+		fmt.Fprintf(w, "sagitta: Z written from %s to %s mm; %s changed, %d added (%s)\n",
+			mm(f.ZLow), mm(f.ZHigh), count(f.Changed, "line"), f.Added, count(f.Points, "cut"))
+	}
+	if f.Lowered+f.Raised > 0 {
+		fmt.Fprintf(w, "sagitta: feed lowered on %s, raised on %s to keep the speed over XY; the program takes %s instead of %s\n",
+			count(f.Lowered, "move"), count(f.Raised, "move"), clock(f.SecondsOut), clock(f.Seconds))
+	}
+	if f.ShortWindow > 0 {
+		fmt.Fprintf(w, "sagitta: from line %d on less was looked ahead at than the rate of Z asks for; the path stays in focus, but may ask more of Z than the least\n", f.ShortWindow)
+	}
+	if f.EndAbove > 0 {
+		fmt.Fprintf(w, "sagitta: the stock is in the way of the rest height at the end: Z ends %s mm over it\n", mm(f.EndAbove))
+	}
+	tellDatum(w, l)
+}
+
+func tellDatum(w io.Writer, l *loaded) {
+	h := l.placed.Surface().Header()
+	switch {
+	case l.o.datum != "":
+		fmt.Fprintf(w, "sagitta: set the focus at the datum, X,Y %s of the program\n", l.o.datum)
+	case h.Datum != nil:
+		x, y := l.placed.Program(h.Datum[0], h.Datum[1])
+		fmt.Fprintf(w, "sagitta: set the focus at the datum of the surface's file, X%.3f Y%.3f of the program\n", x, y)
+	default:
+		fmt.Fprintln(w, "sagitta: set the focus where the surface's height is zero")
+	}
+}
+
+func mm(v float64) string {
+	if math.Abs(v) < 0.0005 {
+		v = 0
+	}
+	return fmt.Sprintf("%.3f", v)
+}
+
+func short(v float64) string { return fmt.Sprintf("%.4g", v) }
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// clock writes seconds as people read them.
+func clock(s float64) string {
+	switch {
+	case s < 60:
+		return fmt.Sprintf("%.1f s", s)
+	case s < 3600:
+		return fmt.Sprintf("%d min %02d s", int(s)/60, int(s)%60)
+	}
+	return fmt.Sprintf("%d h %02d min", int(s)/3600, int(s)%3600/60)
+}

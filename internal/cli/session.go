@@ -1,0 +1,102 @@
+package cli
+
+import (
+	"context"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+
+	"github.com/spf13/cobra"
+)
+
+// session is one run of the command: its streams, and what it has open.
+type session struct {
+	stdin          io.Reader
+	stdout, stderr io.Writer
+	stdinTaken     bool
+	inputs         []fileID
+	pending        []*output
+	progress       progress
+	ctx            context.Context
+}
+
+// Main runs the command line and gives the exit status.
+func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	// A closed pipe is a failure to write like any other, not a signal.
+	signal.Ignore(syscall.SIGPIPE)
+	s := &session{stdin: stdin, stdout: stdout, stderr: stderr, ctx: ctx}
+	s.progress.init(stderr)
+	defer func() {
+		for _, o := range s.pending {
+			o.discard()
+		}
+	}()
+	err := s.command(args).ExecuteContext(ctx)
+	s.progress.clear()
+	if err != nil && ctx.Err() != nil {
+		err = errInterrupted
+	}
+	return exit(stderr, err)
+}
+
+// command builds the root command. Errors of flags come back as usageErrors.
+func (s *session) command(args []string) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "sagitta",
+		Short: "keep a laser in focus on stock that is not flat",
+		Long: `sagitta keeps a laser in focus on stock that is not flat. It takes a program, a
+measured surface and what is known of the lens, writes the program that follows
+the surface, and proves that every burn is in focus.
+
+Lasers hurt eyes and start fires, and axes move: wear eye protection made for
+the wavelength, extract the fumes, keep an extinguisher at hand, beware of
+reflective stock, keep clear of moving axes, and never leave a burning machine
+unattended. Local rules and licensed practice come first. This tool certifies
+nothing.`,
+		Version:       Version,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+	}
+	root.SetVersionTemplate("sagitta {{.Version}}\n")
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.SetArgs(args)
+	root.SetIn(s.stdin)
+	root.SetOut(s.stdout)
+	root.SetErr(s.stderr)
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		return &usageError{what: err.Error(), hint: "see: " + c.CommandPath() + " --help"}
+	})
+	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand())
+	return root
+}
+
+// operands wants exactly one operand, named what.
+func operands(what string) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		hint := "see: " + c.CommandPath() + " --help"
+		switch {
+		case len(args) == 0:
+			return &usageError{what: "no " + what + " given", hint: hint}
+		case len(args) > 1:
+			return &usageError{what: "one " + what + " at a time, not also " + args[1], hint: hint}
+		}
+		return nil
+	}
+}
+
+// interruptible fails reads once a signal has asked for the end, so that a
+// run winds up where it stands.
+type interruptible struct {
+	io.Reader
+	ctx context.Context
+}
+
+func (r interruptible) Read(b []byte) (int, error) {
+	if r.ctx.Err() != nil {
+		return 0, errInterrupted
+	}
+	return r.Reader.Read(b)
+}

@@ -1,0 +1,4 @@
+package cli
+
+// Version is what --version and the marker say.
+const Version = "0.1.0"

@@ -1,0 +1,201 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+)
+
+// arcDigits is how many decimals more than a cut point an arc's centre gets,
+// so that both radii stay within RS274's rule.
+const arcDigits = 1
+
+// cut writes all pieces of a move but the last as blocks of their own, and
+// adds to the block itself what it needs to be the last piece.
+func (w *writer) cut(h *held) {
+	b, m, st := &h.block, &h.mv, &h.after
+	w.mark(b)
+	k := cutter{w: w, h: h, unit: unitOf(st), dec: w.opt.decimals(st.Inches), at: [2]float64{m.From.X, m.From.Y}}
+	for i, letter := range [2]byte{'X', 'Y'} {
+		wd, has := b.Find(letter)
+		if has {
+			k.dec = max(k.dec, wd.Num.Dec)
+		}
+		k.has[i] = has || m.Kind == machine.Arc
+	}
+	s := 0.0
+	for i, c := range w.corners {
+		k.piece(i == 0, s, c)
+		s = c.s
+	}
+	from := w.off
+	w.ch = w.ch[:0]
+	for i, wd := range b.Words {
+		if wd.Letter == 'M' && !afterMotion(wd.Num) {
+			w.ch = append(w.ch, program.DropWord(i)) // stands on the first piece
+		}
+	}
+	k.last()
+	w.setZAfterCuts(h)
+	w.setFeed(h, link{ds: 1 - s, doff: w.off - from}, nil)
+	w.sum.Points += len(w.corners)
+}
+
+// cutter cuts one move.
+type cutter struct {
+	w    *writer
+	h    *held
+	unit float64
+	dec  int8
+	has  [2]bool    // which of X and Y are written
+	at   [2]float64 // where the last piece ended, as written, in mm
+	done [2]int64   // sum of the relative words so far, in last decimals
+	zAt  float64    // programmed Z there, less that of From
+}
+
+// piece writes the piece from fraction s to corner c.
+func (k *cutter) piece(first bool, s float64, c corner) {
+	w, m, st := k.w, &k.h.mv, &k.h.after
+	ch := w.ch[:0]
+	if first {
+		for _, wd := range k.h.block.Words {
+			if wd.Letter == 'G' {
+				ch = append(ch, program.Change{Letter: 'G', Num: wd.Num})
+			}
+		}
+		if w.strayed {
+			w.ch = ch
+			w.regainMotion(k.h)
+			ch = w.ch
+		}
+	}
+	to := m.XY(c.s)
+	at := k.at
+	for i, letter := range [2]byte{'X', 'Y'} {
+		if !k.has[i] {
+			k.at[i] = to[i]
+			continue
+		}
+		var num program.Number
+		if st.Relative {
+			start := [2]float64{m.From.X, m.From.Y}[i]
+			num = program.Round((to[i]-start)/k.unit, k.dec)
+			sum := num.Mant
+			num.Mant -= k.done[i]
+			k.done[i] = sum
+			k.at[i] = start + program.Number{Mant: sum, Dec: num.Dec}.Float()*k.unit
+		} else {
+			num = program.Round(to[i]/k.unit, k.dec)
+			k.at[i] = num.Float() * k.unit
+		}
+		ch = append(ch, program.Change{Letter: letter, Num: num})
+	}
+	z0 := m.From.Z + (m.To.Z-m.From.Z)*s
+	z1 := m.From.Z + (m.To.Z-m.From.Z)*c.s
+	before := w.off
+	if want := w.opt.sigma() * c.c; z1 != z0 || math.Abs(want-w.off) > w.step(st.Inches)/2*(1+rounding) {
+		num := w.zNumber(z1+want, z0, w.opt.decimals(st.Inches), st)
+		w.reach(num, z0, z1, st)
+		ch = append(ch, program.Change{Letter: w.opt.Machine.ZAxis, Num: num})
+	}
+	if m.Kind == machine.Arc {
+		ch = append(ch, k.centre(at)...)
+	}
+	w.ch = ch
+	w.setFeed(k.h, link{ds: c.s - s, doff: w.off - before}, &first)
+	if first {
+		for _, wd := range k.h.block.Words {
+			switch {
+			case wd.Letter == 'M' && afterMotion(wd.Num):
+			case leads(wd.Letter, w.opt.Machine.ZAxis):
+				w.ch = append(w.ch, program.Change{Letter: wd.Letter, Num: wd.Num})
+			}
+		}
+	}
+	if w.opt.Rehearsal {
+		w.darkenChanges()
+	}
+	w.buf = program.AppendBlock(w.buf, &k.h.block, w.ch)
+	w.sum.Added++
+	w.ch = w.ch[:0]
+}
+
+// centre gives I and J of an arc that starts at the given place.
+func (k *cutter) centre(at [2]float64) []program.Change {
+	m := &k.h.mv
+	dec := k.dec + arcDigits
+	return []program.Change{
+		{Letter: 'I', Num: program.Round((m.CX-at[0])/k.unit, dec)},
+		{Letter: 'J', Num: program.Round((m.CY-at[1])/k.unit, dec)},
+	}
+}
+
+// endDigits is how many decimals tell a programmed end exactly in spite of
+// the float that carries it.
+const endDigits = 9
+
+// last adds what the block's own words need to be those of the last piece.
+func (k *cutter) last() {
+	w, m, st := k.w, &k.h.mv, &k.h.after
+	for i, letter := range [2]byte{'X', 'Y'} {
+		wd, has := k.h.block.Find(letter)
+		if !k.has[i] || !st.Relative && has {
+			continue
+		}
+		var num program.Number
+		if st.Relative {
+			if has {
+				num, _ = wd.Num.At(k.dec)
+			}
+			num.Dec = k.dec
+			num.Mant -= k.done[i]
+		} else {
+			num = program.Round([2]float64{m.To.X, m.To.Y}[i]/k.unit, endDigits).Trim()
+		}
+		w.ch = append(w.ch, program.Change{Letter: letter, Num: num})
+	}
+	if m.Kind == machine.Arc {
+		w.ch = append(w.ch, k.centre(k.at)...)
+		if _, has := k.h.block.Find('R'); has {
+			w.ch = append(w.ch, program.Change{Letter: 'R', Drop: true})
+		}
+	}
+}
+
+// setZAfterCuts is setZ for the last piece: its programmed Z starts where the
+// piece before ended.
+func (w *writer) setZAfterCuts(h *held) {
+	m := h.mv
+	s := w.corners[len(w.corners)-1].s
+	from := m.From.Z + (m.To.Z-m.From.Z)*s
+	if from != m.To.Z && h.after.Relative {
+		// The block's own increment counts from the start of the move.
+		dec := w.opt.decimals(h.after.Inches)
+		num := w.zNumber(m.To.Z+w.opt.sigma()*h.c, from, dec, &h.after)
+		w.reach(num, from, m.To.Z, &h.after)
+		w.ch = append(w.ch, program.Change{Letter: w.opt.Machine.ZAxis, Num: num})
+		return
+	}
+	w.setZ(h, h.c)
+}
+
+// afterMotion tells the M words that act after the motion of their line.
+func afterMotion(n program.Number) bool {
+	for _, m := range [...]int64{0, 1, 2, 30, 60} {
+		if n.Cmp(program.Int(m)) == 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// leads tells the words besides G that must be on the first piece of a cut
+// move, since they act before or during motion.
+func leads(letter, zAxis byte) bool {
+	switch letter {
+	case 'N', 'G', 'X', 'Y', 'I', 'J', 'K', 'R', 'F', zAxis:
+		return false
+	}
+	return true
+}

@@ -1,0 +1,288 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+)
+
+// head is what comes before the first burn.
+type head struct {
+	n    int     // blocks of it that wait
+	need float64 // the lowest c that is clear on all its travels
+}
+
+// lowest is the lowest c that a travel may have at the gate.
+func (f *runner) lowest(g *gate) float64 {
+	return math.Max(g.window(f.opt.Depth, narrowing*f.opt.Use).Lo, g.min)
+}
+
+// begin ends the head before block i: the tube starts there.
+func (f *runner) begin(i int) {
+	f.begun = true
+	f.head = head{n: i, need: math.Inf(-1)}
+	for k := range f.gates {
+		f.head.need = math.Max(f.head.need, f.lowest(&f.gates[k]))
+	}
+	f.gates = append(f.gates[:0], open())
+	for _, h := range f.blocks[:i] {
+		h.g0, h.g1 = 0, 0
+	}
+}
+
+// layHead decides the corrections of the head, which ends at c: up before its
+// first travel, down after its last, in blocks of Z alone.
+func (f *runner) layHead(c float64) {
+	first, last := -1, -1
+	for i, h := range f.blocks[:f.head.n] {
+		if h.travels() {
+			if first < 0 {
+				first = i
+			}
+			last = i
+		}
+		h.c = 0
+	}
+	if first < 0 {
+		f.change(0, f.head.n, f.head.n, c)
+		return
+	}
+	up := 0.0
+	if need := math.Max(f.head.need, c); need > 0 {
+		up = need
+	}
+	f.change(0, first, f.head.n, up)
+	if c != up {
+		f.change(last+1, f.head.n, f.head.n, c)
+	}
+}
+
+// change lets c change between the blocks i and j, and carries the new value
+// up to block n. It takes a block of Z alone that the program has there, or
+// adds one where the beam cannot fire; failing both, the change goes on with
+// the motion before it.
+func (f *runner) change(i, j, n int, c float64) {
+	at := -1
+	was := 0.0
+	if i > 0 {
+		was = f.blocks[i-1].c
+	}
+	for k := j - 1; k >= i && at < 0; k-- {
+		if f.blocks[k].zOnly() {
+			at = k
+		}
+	}
+	for k := j; k >= i && at < 0; k-- {
+		if f.dark(k) && k < len(f.blocks) {
+			at = k
+			if math.Abs(c-was) > f.out.step(false)/2 {
+				f.blocks[k].pre, f.blocks[k].hasPre = c, true
+			}
+		}
+	}
+	if at < 0 {
+		at = max(0, i-1)
+	}
+	for k := at; k < n; k++ {
+		f.blocks[k].c = c
+	}
+}
+
+// dark tells whether the beam cannot fire between block k-1 and block k, as
+// far as the program has said anything of it.
+func (f *runner) dark(k int) bool {
+	st := &f.out.state
+	if k > 0 {
+		st = &f.blocks[k-1].after
+	}
+	return st.Beam != machine.On
+}
+
+// finish plans and writes what is left: the burns, then the travels after the
+// last one, on which c returns to rest where that is clear.
+func (f *runner) finish() error {
+	if f.sum.Burns == 0 {
+		return nil
+	}
+	if f.opt.ZMoves != ByHand {
+		if f.lastBurn >= 0 {
+			if err := f.finishBurns(); err != nil {
+				return err
+			}
+		}
+		if err := f.finishTail(); err != nil {
+			return err
+		}
+	}
+	f.out.finish()
+	return f.out.err
+}
+
+// finishBurns plans up to the last burn, and on to where a block of Z alone
+// can take c back to rest.
+func (f *runner) finishBurns() error {
+	fold := f.foldTail()
+	end := int(f.blocks[f.lastBurn].g1)
+	if fold >= 0 {
+		end = int(f.blocks[fold].g1)
+	}
+	all := f.gates
+	f.gates = all[:end+1]
+	n := f.planTo(end)
+	f.gates = all
+	if fold >= 0 {
+		for _, h := range f.blocks[fold:n] {
+			h.c = f.opt.Defocus
+		}
+	} else {
+		n = f.lastBurn + 1
+	}
+	if err := f.write(n); err != nil {
+		return err
+	}
+	if fold >= 0 {
+		f.start = f.opt.Defocus
+	}
+	return nil
+}
+
+// foldTail finds the first travel of Z alone after the last burn from which
+// on the rest value is clear to the end, or -1.
+func (f *runner) foldTail() int {
+	fold := -1
+	clear := len(f.gates)
+	for clear > 0 && f.lowest(&f.gates[clear-1]) <= f.opt.Defocus {
+		clear--
+	}
+	for k := len(f.blocks) - 1; k > f.lastBurn; k-- {
+		if h := f.blocks[k]; h.zOnly() && int(h.g1) >= clear {
+			fold = k
+		}
+	}
+	return fold
+}
+
+// finishTail lays the travels after the last burn.
+func (f *runner) finishTail() error {
+	rest := f.opt.Defocus
+	last := len(f.gates) - 1
+	target := math.Max(rest, f.lowest(&f.gates[last]))
+	f.sum.EndAbove = target - rest
+	if last == 0 {
+		if math.Abs(target-f.start) > f.out.step(false)/2 {
+			return f.returnStanding(target)
+		}
+		for _, h := range f.blocks {
+			h.c = target
+		}
+		return f.write(len(f.blocks))
+	}
+	g := &f.gates[last]
+	g.min, g.max = target, target
+	f.peak, f.peakBurn = 0, 0
+	n := f.planTo(last)
+	return f.write(n)
+}
+
+// returnStanding takes c to the target where nothing moves after the last
+// burn: in a block of Z alone once the beam is off.
+func (f *runner) returnStanding(target float64) error {
+	at, stop := -1, len(f.blocks)
+	for k, h := range f.blocks {
+		if at < 0 && f.dark(k) {
+			at = k
+		}
+		if stops(&h.block) {
+			stop = k
+			break
+		}
+	}
+	for k, h := range f.blocks {
+		h.c = f.start
+		if at >= 0 && k >= at {
+			h.c = target
+		}
+	}
+	switch {
+	case at >= 0 && at <= stop && at < len(f.blocks):
+		f.blocks[at].pre, f.blocks[at].hasPre = target, true
+	case stop < len(f.blocks):
+		// The stop would put the beam off; say it a block earlier.
+		for _, h := range f.blocks[stop:] {
+			h.c = target
+		}
+		h := f.blocks[stop]
+		h.pre, h.hasPre, h.preOff = target, true, true
+	}
+	if err := f.write(len(f.blocks)); err != nil {
+		return err
+	}
+	if at < 0 && stop >= len(f.blocks) {
+		if f.out.state.Beam != machine.On {
+			f.out.endZ(target)
+		} else {
+			f.sum.EndAbove = f.start - f.opt.Defocus
+		}
+	}
+	return nil
+}
+
+// flat checks the window at the rest value and passes its blocks on: Z is
+// set by hand.
+func (f *runner) flat() error {
+	h := f.blocks[0]
+	for k := range f.gates {
+		w := f.gates[k].window(f.opt.Depth, 1)
+		if out := math.Max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > rounding {
+			at := h.mv.XY(f.gates[k].s)
+			f.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: NotFlat, Amount: out})
+		}
+	}
+	f.out.corners = f.out.corners[:0]
+	h.c = f.opt.Defocus
+	f.out.block(h)
+	f.free = append(f.free, h)
+	f.blocks = f.blocks[:0]
+	f.gates = append(f.gates[:0], open())
+	return f.out.err
+}
+
+// finish writes what must stand at the end of the file.
+func (w *writer) finish() {
+	if w.last != nil {
+		st := &w.state
+		if w.outF != w.progF && !st.InverseTime {
+			w.atEnd([]program.Change{{Letter: 'F', Num: w.progF}})
+			w.outF = w.progF
+		}
+		if w.strayed && st.Motion > 0 {
+			w.atEnd([]program.Change{{Letter: 'G', Num: program.Int(int64(st.Motion))}})
+		}
+	}
+	w.flush()
+}
+
+// endZ writes a block of Z alone after the last block.
+func (w *writer) endZ(c float64) {
+	w.mark(w.last)
+	w.endLine(func() { w.zBlock(c, w.last, &w.state, w.state.At.Z) })
+}
+
+// atEnd adds a block after the last one.
+func (w *writer) atEnd(ch []program.Change) {
+	w.endLine(func() { w.buf = program.AppendBlock(w.buf, w.last, ch) })
+	w.sum.Added++
+}
+
+// endLine keeps the end of the file as it was: with a line end or without.
+func (w *writer) endLine(add func()) {
+	open := len(w.last.EOL()) == 0
+	if open {
+		w.buf = append(w.buf, w.last.NewEOL()...)
+	}
+	add()
+	if open {
+		w.buf = w.buf[:len(w.buf)-len(w.last.NewEOL())]
+	}
+}

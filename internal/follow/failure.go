@@ -1,0 +1,103 @@
+package follow
+
+import "fmt"
+
+// FailureKind says what a place asks that cannot be given.
+type FailureKind uint8
+
+const (
+	// OffSurface: a burn beyond the measured area.
+	OffSurface FailureKind = iota
+	// OverHole: a burn over a missing height.
+	OverHole
+	// TooSteep: Z cannot keep up even with the whole depth spent and the
+	// burn as slow as allowed. Amount is the rate needed in mm/min.
+	TooSteep
+	// TooDeep: one setting must serve heights further apart than the
+	// depth. Amount is the part of the depth that would be needed.
+	TooDeep
+	// OutOfRange: the profile's range of Z and the surface leave nothing.
+	// Amount is what is missing, in mm.
+	OutOfRange
+	// NoRoom: the surface bends so much that the path would have to turn
+	// closer than cuts may stand. Amount is by how much it is out, in mm.
+	NoRoom
+	// NotFlat: Z is set by hand, and the burn (or travel) does not hold at
+	// the rest value. Amount is by how much in mm.
+	NotFlat
+)
+
+// Failure is a place where the job cannot be done.
+type Failure struct {
+	Line   int     // of the program
+	Last   int     // last line of a run of burns; 0 for a single line
+	X, Y   float64 // program XY, mm
+	Kind   FailureKind
+	Amount float64
+}
+
+// String says it in a line, without the file's name.
+func (f Failure) String() string {
+	at := fmt.Sprintf("at X%.3f Y%.3f", f.X, f.Y)
+	switch f.Kind {
+	case OffSurface:
+		return "a burn leaves the surface " + at
+	case OverHole:
+		return "a burn passes over a hole in the surface " + at
+	case TooSteep:
+		return fmt.Sprintf("the surface asks for a Z rate of %.4g mm/min %s, even with the whole depth spent", f.Amount, at)
+	case TooDeep:
+		return fmt.Sprintf("burns up to line %d, at one Z, need %.2f times the usable depth", f.Last, f.Amount)
+	case OutOfRange:
+		return fmt.Sprintf("the range of Z misses the focus by %.3f mm %s", f.Amount, at)
+	case NoRoom:
+		return fmt.Sprintf("the surface bends too sharply to follow: out by %.4f mm %s", f.Amount, at)
+	case NotFlat:
+		return fmt.Sprintf("does not run flat: out by %.3f mm %s", f.Amount, at)
+	}
+	return "cannot be done " + at
+}
+
+// keptFailures is how many failures are kept with their places.
+const keptFailures = 20
+
+// failures keeps the first failures and counts all.
+type failures struct {
+	list  []Failure
+	count int
+}
+
+func (f *failures) add(x Failure) {
+	// A move can fail at each of its gates; one line of it is enough.
+	if n := len(f.list); n > 0 && f.list[n-1].Line == x.Line && f.list[n-1].Kind == x.Kind {
+		if x.Amount > f.list[n-1].Amount {
+			f.list[n-1].Amount, f.list[n-1].X, f.list[n-1].Y = x.Amount, x.X, x.Y
+		}
+		return
+	}
+	f.count++
+	if len(f.list) < keptFailures {
+		f.list = append(f.list, x)
+	}
+}
+
+// UnmetError tells that the job cannot be done as asked, with the places.
+type UnmetError struct {
+	Name     string
+	Failures []Failure
+	// Count is the number of failures, those not listed included.
+	Count int
+	// NoBurn tells that nothing burns at all.
+	NoBurn bool
+}
+
+func (e *UnmetError) Error() string {
+	if e.NoBurn {
+		return e.Name + ": nothing burns in this program"
+	}
+	f := e.Failures[0]
+	if e.Count == 1 {
+		return fmt.Sprintf("%s:%d: %s", e.Name, f.Line, f)
+	}
+	return fmt.Sprintf("%s:%d: %s (the first of %d)", e.Name, f.Line, f, e.Count)
+}

@@ -1,0 +1,124 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+)
+
+const (
+	// feedSlack is how far XY speed may be off before F is compensated.
+	feedSlack = 0.005
+	// feedDigits is how many significant digits a computed F has: its
+	// rounding, always down, is small against feedSlack.
+	feedDigits = 5
+)
+
+// link is a straight part of the correction: the part ds of the move, over
+// which the offset of Z changes by doff mm.
+type link struct{ ds, doff float64 }
+
+// setFeed adds the F that the link needs, and puts the programmed F back
+// where the link needs none of its own. For an added piece, piece is not nil
+// and tells whether it is the first.
+func (w *writer) setFeed(h *held, l link, piece *bool) {
+	m := &h.mv
+	seconds := m.Seconds * l.ds
+	dz := (m.To.Z-m.From.Z)*l.ds + l.doff
+	length := m.Length * l.ds
+	wd, has := h.block.Find('F')
+	if m.Rapid || m.Kind == machine.Still {
+		w.sum.link(h, length, dz, w.rapidSeconds(seconds, dz), l.doff != 0)
+		if piece != nil && *piece && has {
+			w.ch = append(w.ch, program.Change{Letter: 'F', Num: wd.Num})
+		}
+		if has {
+			w.outF = wd.Num
+		}
+		return
+	}
+	want, took := w.feed(h, l, seconds, length, dz)
+	w.sum.link(h, length, dz, took, l.doff != 0)
+	inBlock := has && (piece == nil)
+	switch {
+	case inBlock && want.Cmp(wd.Num) != 0, !inBlock && want.Cmp(w.outF) != 0, h.after.InverseTime && piece != nil:
+		w.ch = append(w.ch, program.Change{Letter: 'F', Num: want})
+	}
+	w.outF = want
+}
+
+// rapidSeconds is the time of a travel: Z may take longer than XY.
+func (w *writer) rapidSeconds(seconds, dz float64) float64 {
+	if w.opt.ZRate > 0 {
+		return math.Max(seconds, math.Abs(dz)/w.opt.ZRate)
+	}
+	return seconds
+}
+
+// feed gives the F word for a link, and how long it takes with it in s.
+func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Number, float64) {
+	m, o := &h.mv, w.opt
+	if h.after.InverseTime {
+		return w.inverseFeed(h, l, seconds, dz)
+	}
+	if l.doff == 0 || length == 0 {
+		return w.progF, seconds
+	}
+	slower := o.ZRate > 0 && math.Abs(dz) > o.ZRate*seconds+w.step(h.after.Inches)
+	took := seconds
+	if slower {
+		took = math.Abs(dz) / o.ZRate
+	}
+	path := length
+	if o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z' {
+		path = math.Hypot(length, dz)
+	}
+	want := path / took * 60 // mm/min
+	capped := o.FeedMax > 0 && want > o.FeedMax && want > m.Feed
+	if capped {
+		want = math.Max(o.FeedMax, math.Min(m.Feed, want))
+		took = path / want * 60
+	}
+	if !slower && math.Abs(want/m.Feed-1) <= feedSlack {
+		return w.progF, path / m.Feed * 60
+	}
+	if want < m.Feed {
+		w.sum.Lowered++
+	} else {
+		w.sum.Raised++
+	}
+	return roundDown(want / unitOf(&h.after)), took
+}
+
+// inverseFeed gives F in 1/min of a link in G93.
+func (w *writer) inverseFeed(h *held, l link, seconds, dz float64) (program.Number, float64) {
+	wd, _ := h.block.Find('F')
+	o := w.opt
+	if o.ZRate > 0 && l.doff != 0 && math.Abs(dz) > o.ZRate*seconds+w.step(h.after.Inches) {
+		w.sum.Lowered++
+		took := math.Abs(dz) / o.ZRate
+		return roundDown(60 / took), took
+	}
+	if l.ds == 1 && wd != nil {
+		return wd.Num, seconds
+	}
+	return roundDown(60 / seconds), seconds
+}
+
+// roundDown keeps the leading digits of a feed.
+func roundDown(f float64) program.Number {
+	dec := 0
+	for x := f; x < math.Pow10(feedDigits-1) && dec < 9; x *= 10 {
+		dec++
+	}
+	// A hair is added so that what is exact in decimals stays.
+	return program.Round(math.Floor(f*math.Pow10(dec)*(1+rounding))/math.Pow10(dec), int8(dec)).Trim()
+}
+
+// restoreFeed writes a block that puts the programmed F back.
+func (w *writer) restoreFeed(like *program.Block) {
+	w.buf = program.AppendBlock(w.buf, like, []program.Change{{Letter: 'F', Num: w.progF}})
+	w.outF = w.progF
+	w.sum.Added++
+}

@@ -1,0 +1,253 @@
+package follow
+
+import (
+	"errors"
+	"io"
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+)
+
+const (
+	// defaultWindow is how many gates are planned at once.
+	defaultWindow = 8192
+	// blocksPerGate bounds the blocks that wait: so many for each gate of
+	// the window, the rest being blocks without motion.
+	blocksPerGate = 2
+	// aheadPart is the part of the window that is only looked ahead at.
+	aheadPart = 4
+)
+
+// Run reads the program from r and writes the program that follows the
+// surface to w. What is written is only to be used when the error is nil.
+//
+// Errors: *program.SyntaxError and *program.UnsupportedError for what is read,
+// *UnmetError where the job cannot be done (the summary is then filled as far
+// as it goes), and those of r and w as they are.
+func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
+	f := newRunner(w, &opt)
+	if err := f.read(program.NewReader(r, opt.Name)); err != nil {
+		return &f.sum, err
+	}
+	if err := f.finish(); err != nil {
+		return &f.sum, err
+	}
+	if f.sum.Burns == 0 {
+		return &f.sum, &UnmetError{Name: opt.Name, NoBurn: true}
+	}
+	if f.fails.count > 0 {
+		return &f.sum, &UnmetError{Name: opt.Name, Failures: f.fails.list, Count: f.fails.count}
+	}
+	return &f.sum, nil
+}
+
+// runner is one run: the planner's window, filled from the reader and
+// emptied into the writer.
+type runner struct {
+	planner
+	tube    tubeBuilder
+	out     *writer
+	machine *machine.Interpreter
+	sum     Summary
+	fails   failures
+	free    []*held // blocks to use again
+	window  int
+	// begun: the first burn has been met, and the gates start there (or at
+	// the place the run came to commit).
+	begun bool
+	head  head
+	// lastBurn is the place in blocks of the last burn, -1 if none.
+	lastBurn int
+	warned   bool
+}
+
+func newRunner(w io.Writer, opt *Options) *runner {
+	f := &runner{window: opt.Window, lastBurn: -1}
+	if f.window <= 0 {
+		f.window = defaultWindow
+	}
+	f.planner = planner{opt: opt, sum: &f.sum, fails: &f.fails, startFree: true, start: 0}
+	f.machine = machine.New(opt.Machine)
+	f.out = newWriter(w, opt, &f.sum)
+	f.tube = tubeBuilder{
+		opt: opt, sum: &f.sum, fails: &f.fails,
+		tol:     pieceTolerance * (opt.Depth.Near + opt.Depth.Far) / 2,
+		lateral: math.Sqrt2 * math.Max(opt.Decimal(false), opt.Decimal(true)),
+		hold:    opt.ZMoves != Always,
+	}
+	f.gates = append(f.gates, open())
+	return f
+}
+
+// Decimal is the last written decimal in mm.
+func (o *Options) Decimal(inches bool) float64 {
+	if inches {
+		return 25.4 * math.Pow10(-int(o.DecimalsInch))
+	}
+	return math.Pow10(-int(o.DecimalsMM))
+}
+
+func (f *runner) read(r *program.Reader) error {
+	for {
+		b, err := r.Next()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if err := f.take(b); err != nil {
+			return err
+		}
+	}
+}
+
+// take takes one block into the window, and commits when that is full.
+func (f *runner) take(b *program.Block) error {
+	if followedBefore(b) {
+		return followedError(f.opt.Name, b)
+	}
+	h := f.hold(b)
+	if err := f.machine.Step(b, &h.mv); err != nil {
+		return err
+	}
+	if h.mv.Burn && !f.opt.KeepRamps && h.mv.From.Z != h.mv.To.Z {
+		return rampError(f.opt.Name, b)
+	}
+	h.after = f.machine.State()
+	f.sum.Blocks++
+	f.sum.Seconds += h.mv.Seconds
+	i := len(f.blocks)
+	f.blocks = append(f.blocks, h)
+	if h.mv.Burn {
+		f.lastBurn = i
+		if !f.begun {
+			f.begin(i)
+		}
+	}
+	if f.opt.ZMoves == ByHand {
+		f.begun = true
+	}
+	h.g0 = int32(len(f.gates) - 1)
+	f.tube.gates = f.gates
+	f.tube.add(int32(i), b.Line, &h.mv, h.after.XKnown && h.after.YKnown)
+	f.gates = f.tube.gates
+	h.g1 = int32(len(f.gates) - 1)
+	if f.opt.ZMoves == ByHand {
+		return f.flat()
+	}
+	if len(f.gates) >= f.window || len(f.blocks) >= blocksPerGate*f.window {
+		return f.commit()
+	}
+	return nil
+}
+
+// hold copies a block into one of the window's own.
+func (f *runner) hold(b *program.Block) *held {
+	var h *held
+	if n := len(f.free); n > 0 {
+		h, f.free = f.free[n-1], f.free[:n-1]
+	} else {
+		h = &held{}
+	}
+	b.Hold(&h.block)
+	h.mv, h.hasPre, h.preOff, h.c = machine.Move{}, false, false, 0
+	return h
+}
+
+// commit plans the window and writes what is safe to write, leaving the part
+// that was only looked ahead at.
+func (f *runner) commit() error {
+	if !f.begun {
+		f.begin(len(f.blocks))
+		f.layHead(math.Max(0, f.head.need))
+		f.head.n = 0
+		f.start, f.startFree = f.blocks[len(f.blocks)-1].c, false
+		return f.write(len(f.blocks))
+	}
+	end := f.commitGate()
+	if end <= 0 {
+		f.window *= 2 // one move, or one run of burns, is longer than the window
+		return nil
+	}
+	return f.write(f.planTo(end))
+}
+
+// planTo plans up to gate end, and gives the number of blocks that end there.
+func (f *runner) planTo(end int) int {
+	f.plan(end)
+	n := 0
+	for n < len(f.blocks) && int(f.blocks[n].g1) <= end {
+		n++
+	}
+	if f.head.n > 0 || f.startFree {
+		f.layHead(f.c[0])
+	}
+	for _, h := range f.blocks[f.head.n:n] {
+		h.c = f.c[h.g1]
+	}
+	f.head.n = 0
+	return n
+}
+
+// commitGate is the last end of a move that leaves enough to look ahead at.
+func (f *runner) commitGate() int {
+	n := len(f.gates)
+	end := n - 1 - n/aheadPart
+	for end > 0 && f.gates[end].s < 1 {
+		end--
+	}
+	if f.opt.ZRate > 0 && end > 0 && !f.warned {
+		ahead := 0.0
+		for _, g := range f.gates[end:] {
+			ahead += g.dt
+		}
+		lo, hi, _, _ := f.opt.Surface.Range()
+		if ahead < (hi-lo+f.opt.Depth.Near+f.opt.Depth.Far)/f.opt.ZRate {
+			f.warned = true
+			f.sum.ShortWindow = f.blocks[max(0, f.gates[end].move)].block.Line
+		}
+	}
+	return end
+}
+
+// write writes the first n blocks and drops them and their gates.
+func (f *runner) write(n int) error {
+	q := 0
+	for _, h := range f.blocks[:n] {
+		f.out.corners = f.out.corners[:0]
+		for q < len(f.nodes) && f.nodes[q].gate <= int(h.g0) {
+			q++
+		}
+		for ; q < len(f.nodes) && f.nodes[q].gate < int(h.g1); q++ {
+			g := f.nodes[q].gate
+			f.out.corners = append(f.out.corners, corner{s: f.gates[g].s, c: f.c[g]})
+		}
+		f.out.block(h)
+		f.free = append(f.free, h)
+	}
+	gate := 0
+	if n > 0 {
+		gate = int(f.blocks[n-1].g1)
+	}
+	if len(f.nodes) > 0 {
+		f.start, f.startFree = f.c[gate], false
+	}
+	f.gates = f.gates[:copy(f.gates, f.gates[gate:])]
+	f.gates[0].dt, f.gates[0].move, f.gates[0].burn = 0, -1, false
+	f.blocks = f.blocks[:copy(f.blocks, f.blocks[n:])]
+	for k := range f.gates[1:] {
+		f.gates[k+1].move -= int32(n)
+	}
+	for _, h := range f.blocks {
+		h.g0 -= int32(gate)
+		h.g1 -= int32(gate)
+	}
+	f.lastBurn -= n
+	if f.lastBurn < -1 {
+		f.lastBurn = -1
+	}
+	f.nodes = f.nodes[:0]
+	return f.out.err
+}

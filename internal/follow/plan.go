@@ -1,0 +1,222 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+)
+
+// freeTime is the time in s that stands for the way to height before the
+// first burn and after the last, which no feed limits: so long that its slope
+// is nothing, so that the string is free at that end and prefers the rest
+// value.
+const freeTime = 1e9
+
+// held is a block that waits for its correction.
+type held struct {
+	block program.Block
+	mv    machine.Move
+	after machine.State
+	// g0 and g1 are the gates of the move's ends.
+	g0, g1 int32
+	// c is the correction at the end of the block.
+	c float64
+	// pre, where set, is the correction to go to in a block of Z alone
+	// before this one.
+	pre    float64
+	hasPre bool
+	// preOff tells that the beam is to be put off before that.
+	preOff bool
+}
+
+// zOnly tells a travel of Z alone, which may take a change of c.
+func (h *held) zOnly() bool {
+	return h.mv.Kind == machine.Line && !h.mv.Burn && !h.travels() && h.mv.From.Z != h.mv.To.Z
+}
+
+// travels tells a travel over XY, of known length or not.
+func (h *held) travels() bool {
+	if h.mv.Burn || h.mv.Kind == machine.Still {
+		return false
+	}
+	if h.mv.Length > 0 || !h.mv.FromUnknown {
+		return h.mv.Length > 0
+	}
+	_, x := h.block.Find('X')
+	_, y := h.block.Find('Y')
+	return x || y
+}
+
+// planner holds the window of blocks and gates that is planned at once.
+type planner struct {
+	opt    *Options
+	sum    *Summary
+	fails  *failures
+	blocks []*held
+	gates  []gate
+
+	// start is the c at the first gate; startFree that it may be chosen.
+	start     float64
+	startFree bool
+	// peak and peakBurn are the string's steepest so far, in mm/s, over all
+	// and over burns.
+	peak, peakBurn float64
+
+	// By gate: times and parts of the depth (budget), the string, the
+	// bounds and the slopes for thinning (bound).
+	dt, need, part, spent []float64
+	c, lo, hi, limit      []float64
+
+	string           tautString
+	st, slo, shi, sc []float64 // the string's gates, free ends included
+	nodes            []node
+	view, view2      []focus.Window
+}
+
+func grow(s []float64, n int) []float64 {
+	if cap(s) < n {
+		return make([]float64, n, n+n/2)
+	}
+	return s[:n]
+}
+
+// pull draws the string from gate i to gate j in the tube of the given part
+// of the depth (0: each gate's own), from p.start or freely, to freely with a
+// liking for rest. The result is in p.c.
+func (p *planner) pull(i, j int, part float64, free bool, rest float64) {
+	n := j - i + 1
+	p.st, p.slo, p.shi, p.sc = grow(p.st, n+2), grow(p.slo, n+2), grow(p.shi, n+2), grow(p.sc, n+2)
+	t := 0.0
+	for k := i; k <= j; k++ {
+		if k > i {
+			t += p.dt[k]
+		}
+		u := part
+		if u == 0 {
+			u = p.part[k]
+		}
+		w := p.gates[k].window(p.opt.Depth, u)
+		if w.Empty() { // a failure, noted elsewhere; go on through its middle
+			m := w.Clamp(0)
+			w = focus.Window{Lo: m, Hi: m}
+		}
+		q := k - i + 1
+		p.st[q], p.slo[q], p.shi[q] = t, w.Lo, w.Hi
+	}
+	from := p.start
+	if free {
+		p.st[0], p.slo[0], p.shi[0] = -freeTime, from, from
+	} else {
+		p.st[0], p.slo[0], p.shi[0] = 0, from, from
+		p.slo[1], p.shi[1] = from, from
+	}
+	p.st[n+1], p.slo[n+1], p.shi[n+1] = t+freeTime, rest, rest
+	first := 0
+	if !free {
+		first = 1
+	}
+	p.string.pull(p.st[first:], p.slo[first:], p.shi[first:], p.sc[first:])
+	p.c = grow(p.c, len(p.gates))
+	copy(p.c[i:j+1], p.sc[1:n+1])
+}
+
+// plan chooses the corners for the gates up to gate end; the gates after it
+// are looked ahead at. It leaves the corners in p.nodes.
+func (p *planner) plan(end int) {
+	n := len(p.gates)
+	p.lo, p.hi = grow(p.lo, n), grow(p.hi, n)
+	p.budget()
+	p.checkLimits(end)
+	p.pull(0, n-1, 0, p.startFree, p.opt.Defocus)
+	for k := 1; k < n; k++ {
+		v := math.Abs(p.c[k]-p.c[k-1]) / p.dt[k]
+		p.peak = math.Max(p.peak, v)
+		if p.gates[k].burn {
+			p.peakBurn = math.Max(p.peakBurn, v)
+		}
+	}
+	p.bound()
+	p.thin(end)
+	for k := range p.nodes {
+		p.c[p.nodes[k].gate] = p.nodes[k].w.Lo
+		if p.nodes[k].forced {
+			p.checkLink(k)
+		}
+	}
+}
+
+// checkLimits notes gates that the range of Z closes even at full depth.
+func (p *planner) checkLimits(end int) {
+	for k := 0; k <= end; k++ {
+		g := &p.gates[k]
+		if isInf(g.min) && isInf(g.max) {
+			continue
+		}
+		if w := g.window(p.opt.Depth, 1); w.Empty() {
+			p.fail(k, OutOfRange, -w.Width())
+		}
+	}
+}
+
+// checkLink holds a link that thinning had to force against the whole usable
+// depth.
+func (p *planner) checkLink(k int) {
+	a, b := p.nodes[k-1], p.nodes[k]
+	t, c := 0.0, a.w.Lo
+	for q := a.gate + 1; q <= b.gate; q++ {
+		t += p.gates[q].dt
+	}
+	slope := (b.w.Lo - c) / t
+	for q := a.gate + 1; q <= b.gate; q++ {
+		c += slope * p.gates[q].dt
+		w := p.gates[q].window(p.opt.Depth, 1)
+		if out := math.Max(w.Lo-c, c-w.Hi); out > rounding {
+			p.fail(q, NoRoom, out)
+		}
+	}
+}
+
+// fail notes that the move that passes gate k cannot be done.
+func (p *planner) fail(k int, kind FailureKind, amount float64) {
+	g := &p.gates[k]
+	var h *held
+	if g.move >= 0 {
+		h = p.blocks[g.move]
+	} else {
+		for _, b := range p.blocks {
+			if h == nil && b.mv.Kind != machine.Still && int(b.g1) >= k {
+				h = b
+			}
+		}
+	}
+	if h == nil {
+		return
+	}
+	at := h.mv.XY(g.s)
+	p.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: kind, Amount: amount})
+}
+
+// failSlope notes a stretch that asks for the rate v in mm/s.
+func (p *planner) failSlope(k int, v float64) { p.fail(k, TooSteep, v*60) }
+
+// failRun notes that the burns that meet at gates i to j need more than the
+// depth at one c.
+func (p *planner) failRun(i, j int, part float64) {
+	first, last := (*held)(nil), (*held)(nil)
+	for _, h := range p.blocks {
+		if h.mv.Burn && int(h.g0) >= i && int(h.g1) <= j {
+			if first == nil {
+				first = h
+			}
+			last = h
+		}
+	}
+	if first == nil {
+		p.fail(i, TooDeep, part)
+		return
+	}
+	p.fails.add(Failure{Line: first.block.Line, Last: last.block.Line,
+		X: first.mv.From.X, Y: first.mv.From.Y, Kind: TooDeep, Amount: part})
+}

@@ -1,0 +1,52 @@
+package follow
+
+import (
+	"bytes"
+
+	"sagitta/internal/program"
+)
+
+// MarkerName begins every marker; a program that carries one was written by
+// this tool.
+const MarkerName = "sagitta"
+
+// markerVerbs are the words after the version by which a marker tells that
+// the program carries a correction.
+var markerVerbs = [][]byte{[]byte(" follow "), []byte(" split ")}
+
+// followedBefore tells whether the block is the marker of an earlier run.
+func followedBefore(b *program.Block) bool {
+	if b.Comment < 0 {
+		return false
+	}
+	text := bytes.TrimLeft(b.Body()[b.Comment:], "(; \t")
+	if !bytes.HasPrefix(text, []byte(MarkerName+" ")) {
+		return false
+	}
+	for _, v := range markerVerbs {
+		if bytes.Contains(text, v) {
+			return true
+		}
+	}
+	return false
+}
+
+func followedError(name string, b *program.Block) error {
+	p := b.Place(b.Comment)
+	p.File = name
+	return &program.UnsupportedError{Place: p,
+		What: "this program has followed a surface before",
+		Hint: "start from the program it was made from"}
+}
+
+func rampError(name string, b *program.Block) error {
+	at := 0
+	if z, ok := b.Find('Z'); ok {
+		at = z.Start
+	}
+	p := b.Place(at)
+	p.File = name
+	return &program.UnsupportedError{Place: p,
+		What: "Z changes within a burn: the program has probably followed a surface before",
+		Hint: "start from the program it was made from, or allow it with --keep-ramps"}
+}

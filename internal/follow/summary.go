@@ -1,0 +1,88 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+)
+
+// Summary is what a run did. Lengths are in mm, times in s, rates in mm/min.
+type Summary struct {
+	// Blocks counts the blocks read; Changed those written otherwise, Added
+	// those put in, Points the cuts among them.
+	Blocks, Changed, Added, Points int
+	// BytesIn and BytesOut are the sizes of both programs.
+	BytesIn, BytesOut int64
+	// Burns and BurnLength are the number and length of burns.
+	Burns      int
+	BurnLength float64
+	// Low and High are the heights that burns see over the datum; HighX,
+	// HighY and HighLine are where the highest is.
+	Low, High    float64
+	HighX, HighY float64
+	HighLine     int
+	// Outside counts burns off the surface at the edge's height.
+	Outside int
+	// ZLow and ZHigh are the range of the Z written, valid with ZWritten.
+	ZLow, ZHigh float64
+	ZWritten    bool
+	// ZTravel is the sum of all changes of the correction along XY; PeakRate
+	// the greatest rate of Z on burns.
+	ZTravel, PeakRate float64
+	// Lowered and Raised count the feeds written other than programmed.
+	Lowered, Raised int
+	// Seconds is the time of the program read, SecondsOut that of the one
+	// written.
+	Seconds, SecondsOut float64
+	// EndAbove is how far over rest c ends, because rest is not clear of
+	// the stock there.
+	EndAbove float64
+	// Forced counts corners that had to be put on the string.
+	Forced int
+	// ShortWindow is the first line at which less was looked ahead at than
+	// the Z rate asks for; 0 if none.
+	ShortWindow int
+}
+
+// burn counts a burn and the heights it sees.
+func (s *Summary) burn(line int, m *machine.Move, pieces []surface.Piece) {
+	if s.Burns == 0 {
+		s.Low, s.High = math.Inf(1), math.Inf(-1)
+	}
+	s.Burns++
+	s.BurnLength += m.Length
+	for i := range pieces {
+		p := &pieces[i]
+		s.Low = math.Min(s.Low, math.Min(p.H0, p.H1))
+		if h := math.Max(p.H0, p.H1); h > s.High {
+			s.High, s.HighLine = h, line
+			at := m.XY(p.S0)
+			if p.H1 > p.H0 {
+				at = m.XY(p.S1)
+			}
+			s.HighX, s.HighY = at[0], at[1]
+		}
+	}
+}
+
+// z counts a Z written.
+func (s *Summary) z(z float64) {
+	if !s.ZWritten {
+		s.ZWritten, s.ZLow, s.ZHigh = true, z, z
+		return
+	}
+	s.ZLow, s.ZHigh = math.Min(s.ZLow, z), math.Max(s.ZHigh, z)
+}
+
+// link counts a straight part of the written path.
+func (s *Summary) link(h *held, length, dz, seconds float64, moved bool) {
+	s.SecondsOut += seconds
+	if !moved {
+		return
+	}
+	s.ZTravel += math.Abs(dz)
+	if h.mv.Burn && length > 0 && seconds > 0 {
+		s.PeakRate = math.Max(s.PeakRate, math.Abs(dz)/seconds*60)
+	}
+}

@@ -1,0 +1,208 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/focus"
+)
+
+const (
+	// steeper is how much steeper than the string's peak a link may be.
+	steeper = 1.02
+	// sightLevels is at how many starts in its window a link is tried.
+	// What two starts see, all between them can be led to as well, since
+	// the links through convex windows form a convex set.
+	sightLevels = 5
+	// turnTries is at how many places the corner after a link is tried.
+	turnTries = 8
+)
+
+// node is a corner of the thinned path: a gate and the window of c with which
+// it can be reached from the node before.
+type node struct {
+	gate int
+	w    focus.Window
+	// forced tells that no link leads here inside the tube: the string's c
+	// is taken as it is.
+	forced bool
+}
+
+// bound prepares the tube for thinning: into p.lo and p.hi goes what of the
+// spent tube can be reached and left with links no steeper than p.limit, so
+// that a path once inside never gets stuck. The string is such a path.
+func (p *planner) bound() {
+	n := len(p.gates)
+	p.limit = grow(p.limit, n)
+	for k := range p.gates {
+		g := &p.gates[k]
+		w := g.window(p.opt.Depth, p.spent[k])
+		// The string may lie on a limit to the last bit.
+		p.lo[k], p.hi[k] = math.Min(w.Lo, p.c[k]), math.Max(w.Hi, p.c[k])
+		v := p.peak
+		if g.burn {
+			v = p.peakBurn
+		}
+		v *= steeper
+		if p.opt.ZRate > 0 {
+			v = math.Min(v, p.opt.ZRate)
+		}
+		// A link is straight over the move, so thinning counts the time at
+		// the programmed feed; what was lengthened may be steeper in it.
+		if dt := g.dt; dt > 0 {
+			v *= p.dt[k] / dt
+		}
+		p.limit[k] = v * (1 + rounding)
+	}
+	if !p.startFree {
+		p.lo[0], p.hi[0] = p.start, p.start
+	}
+	for k := 1; k < n; k++ {
+		r := p.limit[k] * p.gates[k].dt
+		p.lo[k] = math.Max(p.lo[k], p.lo[k-1]-r)
+		p.hi[k] = math.Min(p.hi[k], p.hi[k-1]+r)
+	}
+	for k := n - 1; k > 0; k-- {
+		r := p.limit[k] * p.gates[k].dt
+		p.lo[k-1] = math.Max(p.lo[k-1], p.lo[k]-r)
+		p.hi[k-1] = math.Min(p.hi[k-1], p.hi[k]+r)
+	}
+	for k := 0; k < n; k++ {
+		p.lo[k], p.hi[k] = math.Min(p.lo[k], p.c[k]), math.Max(p.hi[k], p.c[k])
+	}
+}
+
+// thin chooses the corners of the written path up to gate end: every end of a
+// move is one, for nothing; others are added only where no straight link
+// stays in the tube. Forward it carries the window that can be reached with
+// the fewest added corners, back it picks in each window the c nearest the
+// string.
+func (p *planner) thin(end int) {
+	p.nodes = append(p.nodes[:0], node{gate: 0, w: focus.Window{Lo: p.lo[0], Hi: p.hi[0]}})
+	for i := 0; i < end; {
+		e := i + 1
+		for p.gates[e].s < 1 {
+			e++
+		}
+		p.thinMove(i, e)
+		i = e
+	}
+	last := len(p.nodes) - 1
+	c := p.nodes[last].w.Clamp(p.c[p.nodes[last].gate])
+	p.nodes[last].w = focus.Window{Lo: c, Hi: c}
+	for k := last; k > 0; k-- {
+		from := &p.nodes[k-1]
+		w := from.w
+		if !p.nodes[k].forced {
+			w = p.origins(p.nodes[k].gate, c, from.gate).Intersect(w)
+		}
+		c = w.Clamp(p.c[from.gate])
+		from.w = focus.Window{Lo: c, Hi: c}
+	}
+}
+
+// thinMove carries the window over the move whose start is gate i and whose
+// end is gate e.
+func (p *planner) thinMove(i, e int) {
+	w := p.nodes[len(p.nodes)-1].w
+	length := p.blocks[p.gates[e].move].mv.Length
+	for at := 0.0; ; {
+		last := p.look(i, w, e, &p.view)
+		if last == e {
+			p.nodes = append(p.nodes, node{gate: e, w: p.view[e-i-1]})
+			return
+		}
+		// Of the places in sight the best corner is the one that sees
+		// furthest along; of those that see the end, the one that sees
+		// the most of it.
+		best, far, width := -1, -1, 0.0
+		step := max(1, (last-i)/turnTries)
+		for k := last; k > i; k -= step {
+			s := p.gates[k].s
+			if (s-at)*length < closestCut || (1-s)*length < closestCut {
+				continue
+			}
+			l := p.look(k, p.view[k-i-1], e, &p.view2)
+			wd := 0.0
+			if l > k {
+				wd = p.view2[l-k-1].Width()
+			}
+			if l > far || l == far && l == e && wd > width {
+				best, far, width = k, l, wd
+			}
+		}
+		if best < 0 || far <= best {
+			// Nowhere to turn: the next place that may be a corner, or the
+			// end, on the string.
+			for best = i + 1; best < e; best++ {
+				s := p.gates[best].s
+				if (s-at)*length >= closestCut && (1-s)*length >= closestCut {
+					break
+				}
+			}
+			c := p.c[best]
+			p.nodes = append(p.nodes, node{gate: best, w: focus.Window{Lo: c, Hi: c}, forced: true})
+			p.sum.Forced++
+		} else {
+			p.nodes = append(p.nodes, node{gate: best, w: p.view[best-i-1]})
+		}
+		if best == e {
+			return
+		}
+		i, at, w = best, p.gates[best].s, p.nodes[len(p.nodes)-1].w
+	}
+}
+
+// look finds how far straight links from window w at gate i stay in the tube,
+// up to gate e. It returns the last gate in sight and writes the part of each
+// gate's window that is seen, from gate i+1 on, into view.
+func (p *planner) look(i int, w focus.Window, e int, view *[]focus.Window) int {
+	*view = (*view)[:0]
+	var c, s1, s2 [sightLevels]float64
+	n := sightLevels
+	if w.Width() <= 0 {
+		n = 1
+	}
+	for q := 0; q < n; q++ {
+		c[q], s1[q], s2[q] = w.Lo, math.Inf(-1), math.Inf(1)
+		if q > 0 {
+			c[q] = w.Lo + w.Width()*float64(q)/float64(n-1)
+		}
+	}
+	t := 0.0
+	for k := i + 1; k <= e; k++ {
+		t += p.gates[k].dt
+		v := p.limit[k]
+		seen := focus.Window{Lo: math.Inf(1), Hi: math.Inf(-1)}
+		for q := 0; q < n; q++ {
+			if s1[q] > s2[q] {
+				continue
+			}
+			s1[q] = math.Max(math.Max(s1[q], -v), (p.lo[k]-c[q])/t)
+			s2[q] = math.Min(math.Min(s2[q], v), (p.hi[k]-c[q])/t)
+			if s1[q] <= s2[q] {
+				seen.Lo = math.Min(seen.Lo, c[q]+s1[q]*t)
+				seen.Hi = math.Max(seen.Hi, c[q]+s2[q]*t)
+			}
+		}
+		if seen.Empty() {
+			return k - 1
+		}
+		*view = append(*view, seen.Intersect(focus.Window{Lo: p.lo[k], Hi: p.hi[k]}))
+	}
+	return e
+}
+
+// origins gives the corrections at gate i from which a straight link to c at
+// gate k stays in the tube.
+func (p *planner) origins(k int, c float64, i int) focus.Window {
+	s1, s2, t := math.Inf(-1), math.Inf(1), 0.0
+	for q := k; q > i; q-- {
+		t += p.gates[q].dt
+		s1, s2 = math.Max(s1, -p.limit[q]), math.Min(s2, p.limit[q])
+		if q-1 > i {
+			s1 = math.Max(s1, (c-p.hi[q-1])/t)
+			s2 = math.Min(s2, (c-p.lo[q-1])/t)
+		}
+	}
+	return focus.Window{Lo: c - s2*t, Hi: c - s1*t}
+}

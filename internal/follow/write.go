@@ -1,0 +1,254 @@
+package follow
+
+import (
+	"io"
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+)
+
+// corner is a place inside a move where the correction bends.
+type corner struct{ s, c float64 }
+
+// writer spells the corrections: it edits the blocks that need it and passes
+// the others on as they came.
+type writer struct {
+	w   io.Writer
+	opt *Options
+	sum *Summary
+	err error
+	buf []byte
+	ch  []program.Change
+
+	// corners are those inside the next block's move.
+	corners []corner
+	// off is Z written less Z programmed, in mm.
+	off float64
+	// progF is the F that the program has in force, outF the one written.
+	progF, outF program.Number
+	// strayed: a block of Z alone has left the motion mode at G0, where the
+	// program has another.
+	strayed bool
+	marked  bool
+	// dark: the rehearsal has said that the beam is off.
+	dark bool
+	// last is the last block written, for the style of what comes at the
+	// end, and state the modal state after it.
+	last  *program.Block
+	state machine.State
+}
+
+// flushSize is how many bytes are gathered for a write.
+const flushSize = 1 << 16
+
+func newWriter(w io.Writer, opt *Options, sum *Summary) *writer {
+	return &writer{w: w, opt: opt, sum: sum, buf: make([]byte, 0, flushSize+flushSize/4)}
+}
+
+func (w *writer) flush() {
+	if w.err == nil && len(w.buf) > 0 {
+		_, w.err = w.w.Write(w.buf)
+	}
+	w.sum.BytesOut += int64(len(w.buf))
+	w.buf = w.buf[:0]
+}
+
+// block writes one block with its correction.
+func (w *writer) block(h *held) {
+	b := &h.block
+	if h.preOff {
+		w.mark(b)
+		w.buf = program.AppendBlock(w.buf, b, []program.Change{{Letter: 'M', Num: w.offWord()}})
+		w.sum.Added++
+	}
+	if h.hasPre {
+		w.zOnly(h.pre, h)
+	}
+	if w.opt.Rehearsal && !w.dark && (h.mv.Kind != machine.Still || w.beamWord(b)) {
+		w.sayDark(b)
+	}
+	if w.outF != w.progF && stops(b) && !h.after.InverseTime {
+		w.restoreFeed(b)
+	}
+	f, hasF := b.Find('F')
+	if hasF {
+		w.progF = f.Num
+	}
+	w.ch = w.ch[:0]
+	switch {
+	case h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc:
+		if len(w.corners) > 0 {
+			w.cut(h)
+		} else {
+			w.whole(h)
+		}
+	case hasF:
+		w.outF = f.Num
+	}
+	w.regainMotion(h)
+	if w.opt.Rehearsal {
+		w.darken(b)
+	}
+	w.emit(b)
+	w.last, w.state = b, h.after
+	w.sum.BytesIn += int64(len(b.Raw))
+}
+
+// whole adds what a motion block that stays in one piece has to change.
+func (w *writer) whole(h *held) {
+	from := w.off
+	w.setZ(h, h.c)
+	w.setFeed(h, link{ds: 1, doff: w.off - from}, nil)
+}
+
+// setZ adds the change of the block's Z that leads to correction c at its
+// end, or none where what stands already does.
+func (w *writer) setZ(h *held, c float64) {
+	m, letter := &h.mv, w.opt.Machine.ZAxis
+	z, has := h.block.Find(letter)
+	dec := w.opt.decimals(h.after.Inches)
+	kept := w.off // the offset that results if the block is left alone
+	if has {
+		dec = max(dec, z.Num.Dec)
+		if !h.after.Relative {
+			kept = 0
+		}
+	}
+	want := w.opt.sigma() * c
+	if math.Abs(want-kept) <= w.step(h.after.Inches)/2*(1+rounding) {
+		w.off = kept
+		if has {
+			w.sum.z(m.To.Z + w.off)
+		}
+		return
+	}
+	num := w.zNumber(m.To.Z+want, m.From.Z, dec, &h.after)
+	w.reach(num, m.From.Z, m.To.Z, &h.after)
+	w.ch = append(w.ch, program.Change{Letter: letter, Num: num})
+}
+
+// zNumber is the number of a Z word that leads from the programmed height
+// from, with the offset in force, to the written height z in mm.
+func (w *writer) zNumber(z, from float64, dec int8, st *machine.State) program.Number {
+	unit := unitOf(st)
+	if r := w.opt.ZResolution; r > w.opt.Decimal(st.Inches) {
+		z = math.Round(z/r) * r
+	}
+	num := program.Round(z/unit, dec)
+	if st.Relative {
+		num = program.Round(num.Float()-(from+w.off)/unit, dec)
+	}
+	return num
+}
+
+// reach sets the offset to what the number of a Z word leads to, exactly.
+func (w *writer) reach(num program.Number, from, to float64, st *machine.State) {
+	z := num.Float() * unitOf(st)
+	if st.Relative {
+		z += from + w.off
+	}
+	// Numbers have no digits beyond snap, so that sums of relative words do
+	// not drift by rounding.
+	const snap = 1e10
+	w.off = math.Round((z-to)*snap) / snap
+	w.sum.z(z)
+}
+
+// step is the least change of Z that is written, in mm.
+func (w *writer) step(inches bool) float64 {
+	return math.Max(w.opt.Decimal(inches), w.opt.ZResolution)
+}
+
+func unitOf(st *machine.State) float64 {
+	if st.Inches {
+		return 25.4
+	}
+	return 1
+}
+
+// zOnly writes a block of Z alone before the block of h, to correction c.
+func (w *writer) zOnly(c float64, h *held) {
+	w.mark(&h.block)
+	w.zBlock(c, &h.block, &h.after, h.mv.From.Z)
+}
+
+func (w *writer) zBlock(c float64, like *program.Block, st *machine.State, z float64) {
+	ch := w.ch[:0]
+	for _, wd := range like.Words {
+		// Modes that the block itself sets are not in force yet.
+		if wd.Letter == 'G' && setsUnitsOrDistance(wd.Num) {
+			ch = append(ch, program.Change{Letter: 'G', Num: wd.Num})
+		}
+	}
+	num := w.zNumber(z+w.opt.sigma()*c, z, w.opt.decimals(st.Inches), st)
+	w.reach(num, z, z, st)
+	ch = append(ch, program.Change{Letter: 'G', Num: program.Int(0)},
+		program.Change{Letter: w.opt.Machine.ZAxis, Num: num})
+	w.buf = program.AppendBlock(w.buf, like, ch)
+	w.ch = ch[:0]
+	w.sum.Added++
+	w.strayed = st.Motion != 0
+}
+
+func setsUnitsOrDistance(n program.Number) bool {
+	for _, g := range [...]int64{20, 21, 90, 91} {
+		if n.Cmp(program.Int(g)) == 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// regainMotion puts the motion word into a block that relied on one which a
+// block of Z alone has replaced.
+func (w *writer) regainMotion(h *held) {
+	if !w.strayed {
+		return
+	}
+	for _, wd := range h.block.Words {
+		if wd.Letter == 'G' && wd.Num.Dec == 0 && wd.Num.Mant >= 0 && wd.Num.Mant <= 3 {
+			w.strayed = false
+			return
+		}
+	}
+	if stops(&h.block) {
+		w.strayed = false
+	} else if h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc {
+		w.ch = append(w.ch, program.Change{Letter: 'G', Num: program.Int(int64(h.after.Motion))})
+		w.strayed = false
+	}
+}
+
+// emit writes the block with the changes gathered.
+func (w *writer) emit(b *program.Block) {
+	if len(w.ch) > 0 {
+		w.mark(b)
+		w.sum.Changed++
+	}
+	w.buf = program.AppendChanged(w.buf, b, w.ch)
+	if len(w.buf) >= flushSize {
+		w.flush()
+	}
+}
+
+// mark writes the marker once, before the first change.
+func (w *writer) mark(b *program.Block) {
+	if w.marked {
+		return
+	}
+	w.marked = true
+	if w.opt.Comments && w.opt.Marker != "" {
+		w.buf = program.AppendComment(w.buf, b, w.opt.Marker)
+	}
+}
+
+// stops tells whether the block ends the program.
+func stops(b *program.Block) bool {
+	for _, wd := range b.Words {
+		if wd.Letter == 'M' && (wd.Num.Cmp(program.Int(2)) == 0 || wd.Num.Cmp(program.Int(30)) == 0) {
+			return true
+		}
+	}
+	return false
+}
