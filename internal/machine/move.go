@@ -25,8 +25,13 @@ type Move struct {
 	Rapid bool
 	// Burn tells a feed move (or a dwell) with the beam on.
 	Burn bool
-	// From and To are the ends, in mm.
+	// From and To are the ends, in mm. Of an axis that the program has not
+	// fixed yet they hold the start that was assumed.
 	From, To Point
+	// FromUnknown tells a travel from an X or Y that the program has not
+	// fixed: its path over XY is not known. Length and Seconds are then as
+	// if the head stood at the assumed start.
+	FromUnknown bool
 	// CX, CY is an arc's centre in mm; R0 and R1 its radii at From and To
 	// in mm, which may differ by as much as RS274 allows; A0 the angle of
 	// From seen from the centre and Sweep the signed angle, in radians,

@@ -10,6 +10,9 @@ import (
 // int64.
 const maxDigits = 18
 
+// MaxDecimals is the most digits a Number has after the point.
+const MaxDecimals = maxDigits
+
 // maxMant is the largest Mant that Round gives.
 const maxMant = 1e18 - 1
 

@@ -1,0 +1,147 @@
+package machine
+
+import (
+	"math"
+	"strconv"
+)
+
+const (
+	// radiiDifferMM and radiiDifferIn are how far the radii at an arc's
+	// ends may differ, in mm: RS274 3.5.3 allows 0.002 mm or 0.0002 inch.
+	// Programs round their ends to the last decimal they write.
+	radiiDifferMM = 0.002
+	radiiDifferIn = 0.0002 * mmPerInch
+	// radiiSlack keeps the rounding of floats from deciding at the limit
+	// itself; it is far below any decimal that a program has.
+	radiiSlack = 1e-9
+)
+
+// arc fills an arc in the XY plane that ends at x, y.
+func (ip *Interpreter) arc(l *line, m *Move, x, y coord) error {
+	m.Kind = Arc
+	switch {
+	case l.k != nil:
+		return malformed(l.b, l.k, "K has no meaning for an arc in the XY plane", "")
+	case l.p != nil:
+		return unsupported(l.b, l.p, "P (turns) on an arc is not supported", "write one arc per turn")
+	case l.r != nil && (l.i != nil || l.j != nil):
+		return malformed(l.b, l.r, "an arc with both R and I, J", "")
+	case l.r != nil:
+		return ip.radiusArc(l, m, x, y)
+	case l.i != nil || l.j != nil:
+		return ip.centreArc(l, m, x, y)
+	}
+	return malformed(l.b, l.word(), "an arc without I, J or R", "")
+}
+
+// radiiDiffer returns the tolerance of radii in the units in force, in mm.
+func (ip *Interpreter) radiiDiffer() float64 {
+	if ip.inches {
+		return radiiDifferIn + radiiSlack
+	}
+	return radiiDifferMM + radiiSlack
+}
+
+// centreArc fills an arc given by its centre, I and J from the start.
+func (ip *Interpreter) centreArc(l *line, m *Move, x, y coord) error {
+	var i, j coord
+	if l.i != nil {
+		i = length(l.i.Num, ip.scale())
+	}
+	if l.j != nil {
+		j = length(l.j.Num, ip.scale())
+	}
+	m.CX, m.CY = ip.x.add(i).mm(), ip.y.add(j).mm()
+	// The ends seen from the centre: differences of the program's own
+	// numbers, so that an arc far from zero loses nothing.
+	x0, y0 := -i.mm(), -j.mm()
+	x1, y1 := x.sub(ip.x).sub(i).mm(), y.sub(ip.y).sub(j).mm()
+	m.R0, m.R1 = math.Hypot(x0, y0), math.Hypot(x1, y1)
+	at := firstOf(l.i, l.j)
+	if m.R0 == 0 {
+		return malformed(l.b, at, "an arc without a radius", "")
+	}
+	if d := math.Abs(m.R1 - m.R0); d > ip.radiiDiffer() {
+		return malformed(l.b, at, "the arc's radii at its start and end differ by "+
+			strconv.FormatFloat(d, 'g', 3, 64)+" mm", "the centre or the end is wrong, or the head is not where the program believes")
+	}
+	m.A0 = math.Atan2(y0, x0)
+	if x == ip.x && y == ip.y {
+		m.Sweep = ip.turn(2 * math.Pi)
+	} else {
+		m.Sweep = ip.sweep(x0, y0, x1, y1)
+	}
+	m.setArcLength()
+	return nil
+}
+
+// turn gives an angle the sign of the direction in force.
+func (ip *Interpreter) turn(angle float64) float64 {
+	if ip.motion == 2 {
+		return -angle
+	}
+	return angle
+}
+
+// sweep returns the signed angle from one direction to another, more than
+// none and at most a full turn. Its sign does not suffer from rounding: an
+// arc of the smallest step does not become a full circle, nor the reverse.
+// Two ends on one ray, apart within the tolerance of the radii, are a full
+// turn.
+func (ip *Interpreter) sweep(x0, y0, x1, y1 float64) float64 {
+	angle := ip.turn(math.Atan2(cross(x0, y0, x1, y1), x0*x1+y0*y1))
+	if angle <= 0 {
+		angle += 2 * math.Pi
+	}
+	return ip.turn(angle)
+}
+
+// cross returns x0*y1 - y0*x1 with a relative error of 2 units in the last
+// place (W. Kahan's use of the fused product; C.-P. Jeannerod, N. Louvet and
+// J.-M. Muller, Mathematics of Computation 82 (2013) 2245, from memory).
+func cross(x0, y0, x1, y1 float64) float64 {
+	p := y0 * x1
+	e := math.FMA(-y0, x1, p)
+	return math.FMA(x0, y1, -p) + e
+}
+
+// radiusArc fills an arc given by its radius: the shorter of the two that
+// there are, or the longer where R is negative.
+func (ip *Interpreter) radiusArc(l *line, m *Move, x, y coord) error {
+	dx, dy := x.sub(ip.x).mm(), y.sub(ip.y).mm()
+	if x == ip.x && y == ip.y {
+		return malformed(l.b, l.r, "an R arc that ends where it starts", "write a full circle with I and J")
+	}
+	radius := length(l.r.Num, ip.scale()).mm()
+	long := radius < 0
+	radius = math.Abs(radius)
+	chord := math.Hypot(dx, dy)
+	half := chord / 2
+	if radius == 0 || half-radius > ip.radiiDiffer() {
+		return malformed(l.b, l.r, "an R arc that cannot exist: its ends are "+
+			strconv.FormatFloat(chord, 'g', 6, 64)+" mm apart, more than twice its radius", "")
+	}
+	// Half a turn whose radius was rounded down is still half a turn.
+	radius = math.Max(radius, half)
+	h := math.Sqrt((radius - half) * (radius + half))
+	angle := 2 * math.Asin(half/radius)
+	if long {
+		h, angle = -h, 2*math.Pi-angle
+	}
+	// Left of the chord is the centre of the shorter arc when it runs
+	// counter-clockwise.
+	h = ip.turn(h)
+	ox, oy := dx/2-h*dy/chord, dy/2+h*dx/chord
+	m.CX, m.CY = m.From.X+ox, m.From.Y+oy
+	m.R0, m.R1 = radius, radius
+	m.A0 = math.Atan2(-oy, -ox)
+	m.Sweep = ip.turn(angle)
+	m.setArcLength()
+	return nil
+}
+
+// setArcLength fills the length of an arc whose radius changes evenly. The
+// two radii are within the tolerance, where this is exact to its square.
+func (m *Move) setArcLength() {
+	m.Length = math.Hypot(m.Sweep*(m.R0+m.R1)/2, m.R1-m.R0)
+}

@@ -1,0 +1,139 @@
+package machine
+
+// Config is what an Interpreter is told of the bench. All numbers of M words
+// are those behind the letter: 3 is M3.
+type Config struct {
+	// Inches tells that lengths are in inches before the first G20 or G21.
+	Inches bool
+	// ZAxis is the letter of the axis that moves the focus: 'Z', 'U', 'V',
+	// 'W' or 'A'. Its position is Point.Z.
+	ZAxis byte
+	// BeamOn and BeamOff switch the beam.
+	BeamOn, BeamOff []int
+	// PowerFollows are those of BeamOn that scale power with speed.
+	PowerFollows []int
+	// PowerWord is the letter of the power word. G4 keeps its P.
+	PowerWord byte
+	// RapidsFire tells that G0 with the beam on burns.
+	RapidsFire bool
+	// RapidMMMin is the speed of G0 in mm/min, above 0.
+	RapidMMMin float64
+	// FeedCountsZ tells that F is the speed along XYZ, as RS274 2.1.2.5
+	// has it, where ZAxis is 'Z'. Otherwise it is the speed over XY.
+	FeedCountsZ bool
+	// Start is where the head stands at the first block, in mm. Its Z is
+	// taken as it is. Its X and Y are too where StartXYKnown is set;
+	// otherwise they serve only a program whose first move in XY is
+	// relative.
+	Start        Point
+	StartXYKnown bool
+}
+
+// DefaultConfig returns what holds without a machine profile.
+func DefaultConfig() Config {
+	return Config{
+		ZAxis:        'Z',
+		BeamOn:       []int{3, 4},
+		BeamOff:      []int{5},
+		PowerFollows: []int{4},
+		PowerWord:    'S',
+		RapidMMMin:   6000,
+		FeedCountsZ:  true,
+	}
+}
+
+// A role is what a letter means to the interpreter.
+type role uint8
+
+const (
+	rolePass  role = iota // N, T and arguments of M words
+	roleWrong             // an axis that is not followed
+	roleX
+	roleY
+	roleZ
+	roleI
+	roleJ
+	roleK
+	roleR
+	roleF
+	rolePower
+	roleSpeed // S where it is not the power word
+	roleP
+	roleG
+	roleM
+)
+
+// roles returns the role of each letter from A to Z.
+func (c *Config) roles() (t [26]role) {
+	for _, axis := range "ABCUVWZ" {
+		t[axis-'A'] = roleWrong
+	}
+	for letter, r := range map[byte]role{
+		'X': roleX, 'Y': roleY, 'I': roleI, 'J': roleJ, 'K': roleK, 'R': roleR,
+		'F': roleF, 'S': roleSpeed, 'P': roleP, 'G': roleG, 'M': roleM,
+	} {
+		t[letter-'A'] = r
+	}
+	t[c.PowerWord-'A'] = rolePower
+	t[c.ZAxis-'A'] = roleZ
+	return t
+}
+
+// A task is what an M word does.
+type task uint8
+
+const (
+	taskUnknown task = iota
+	taskPass         // known, and no matter here: M6 to M9, M48, M49
+	taskPause        // M0, M1, M60
+	taskEnd          // M2, M30
+	taskOn
+	taskOnFollows // as taskOn, and power follows speed
+	taskOff
+)
+
+// tableM is how many M words have their task in a table.
+const tableM = 128
+
+// tasks returns the tasks of the M words below tableM.
+func (c *Config) tasks() (t [tableM]task) {
+	for _, m := range []int{6, 7, 8, 9, 48, 49} {
+		t[m] = taskPass
+	}
+	// RS274 3.6 has M3 to M5 for a spindle. Where the bench switches its
+	// beam otherwise, they do nothing to it.
+	for _, m := range []int{3, 4, 5} {
+		t[m] = taskPass
+	}
+	for _, m := range []int{0, 1, 60} {
+		t[m] = taskPause
+	}
+	t[2], t[30] = taskEnd, taskEnd
+	for m := range t {
+		if beam := c.beamTask(m); beam != taskUnknown {
+			t[m] = beam
+		}
+	}
+	return t
+}
+
+// beamTask returns the task of M word m if it is a beam word.
+func (c *Config) beamTask(m int) task {
+	for _, off := range c.BeamOff {
+		if off == m {
+			return taskOff
+		}
+	}
+	for _, on := range c.BeamOn {
+		if on != m {
+			continue
+		}
+		for _, follows := range c.PowerFollows {
+			if follows == m {
+				return taskOnFollows
+			}
+		}
+		return taskOn
+	}
+	return taskUnknown
+}

@@ -1,0 +1,163 @@
+package machine
+
+import (
+	"math"
+
+	"sagitta/internal/program"
+)
+
+// move fills the motion that the line makes, if it makes one.
+func (ip *Interpreter) move(l *line, m *Move) error {
+	axes := l.x != nil || l.y != nil || l.z != nil
+	offsets := l.i != nil || l.j != nil || l.k != nil || l.r != nil
+	if !axes && !offsets {
+		return nil
+	}
+	if l.unknown != nil {
+		return unsupported(l.b, l.unknown, "an unknown M word with "+string(l.first().Letter)+
+			" is not supported", "")
+	}
+	arc := ip.motion >= 2
+	if offsets && !arc {
+		return malformed(l.b, firstOf(l.i, l.j, l.k, l.r),
+			"I, J, K and R belong to an arc (G2 or G3)", "")
+	}
+	if ip.motion == noMotion {
+		w := l.first()
+		return malformed(l.b, w, string(w.Letter)+" without a motion mode", "say G0 or G1 first")
+	}
+	if !ip.placed && (l.x != nil || l.y != nil || arc) {
+		ip.placed = true
+		if ip.relative {
+			ip.xKnown, ip.yKnown = true, true
+		}
+	}
+	if ip.motion > 0 {
+		if err := ip.checkFeed(l); err != nil {
+			return err
+		}
+	}
+	beam := ip.beam()
+	m.Rapid = ip.motion == 0
+	m.Burn = !m.Rapid && beam != Off || m.Rapid && beam == On && ip.cfg.RapidsFire
+	m.FromUnknown = !(ip.xKnown && ip.yKnown)
+	if m.FromUnknown && (m.Burn || arc) {
+		if !m.Burn {
+			return unsupported(l.b, l.word(), "an arc from an unknown X and Y",
+				"say where the head stands with --start X,Y")
+		}
+		return unknownStart(l.b, l.word())
+	}
+	m.Kind = Line
+	to := [3]coord{ip.x, ip.y, ip.z}
+	if w := l.x; w != nil {
+		to[0] = ip.target(ip.x, w)
+		m.To.X = to[0].mm()
+		ip.xKnown = ip.xKnown || !ip.relative
+	}
+	if w := l.y; w != nil {
+		to[1] = ip.target(ip.y, w)
+		m.To.Y = to[1].mm()
+		ip.yKnown = ip.yKnown || !ip.relative
+	}
+	if w := l.z; w != nil {
+		to[2] = ip.target(ip.z, w)
+		m.To.Z = to[2].mm()
+	}
+	if arc {
+		if err := ip.arc(l, m, to[0], to[1]); err != nil {
+			return err
+		}
+	} else {
+		dx, dy := to[0].sub(ip.x).span(), to[1].sub(ip.y).span()
+		m.Length = math.Sqrt(dx*dx + dy*dy)
+	}
+	ip.time(m, to[2].sub(ip.z).span())
+	ip.x, ip.y, ip.z, ip.at = to[0], to[1], to[2], m.To
+	return nil
+}
+
+// scale returns the scale of the units in force.
+func (ip *Interpreter) scale() *scale {
+	if ip.inches {
+		return scaleIn
+	}
+	return scaleMM
+}
+
+// target returns where an axis goes that stands at from.
+func (ip *Interpreter) target(from coord, w *program.Word) coord {
+	v := length(w.Num, ip.scale())
+	if ip.relative {
+		return from.add(v)
+	}
+	return v
+}
+
+// word returns the word that stands for the motion in messages.
+func (l *line) word() *program.Word {
+	if l.motionWord != nil {
+		return l.motionWord
+	}
+	return l.first()
+}
+
+// firstOf returns the first of the words in the text; nil ones do not count.
+func firstOf(words ...*program.Word) *program.Word {
+	var first *program.Word
+	for _, w := range words {
+		if w != nil && (first == nil || w.Start < first.Start) {
+			first = w
+		}
+	}
+	return first
+}
+
+// checkFeed refuses a feed move without a speed.
+func (ip *Interpreter) checkFeed(l *line) error {
+	switch {
+	case ip.inverse && l.f == nil:
+		// RS274 3.5.19.
+		return malformed(l.b, l.word(), "a G93 move without F on its line", "")
+	case !ip.feedSaid:
+		return malformed(l.b, l.word(), "a feed move without a feed", "say F before it or on its line")
+	case ip.feed == 0:
+		at := l.word()
+		if l.f != nil {
+			at = l.f
+		}
+		return malformed(l.b, at, "a feed move at F0", "")
+	case !ip.inverse && ip.feedInches != ip.inches:
+		return unsupported(l.b, l.word(), "a feed move at an F from before the units changed",
+			"say F again after G20 or G21")
+	}
+	return nil
+}
+
+const secondsPerMinute = 60
+
+// time fills Feed and Seconds of a move that rises by dz.
+func (ip *Interpreter) time(m *Move, dz float64) {
+	path := m.Length
+	if m.Rapid {
+		m.Seconds = math.Sqrt(path*path+dz*dz) / ip.cfg.RapidMMMin * secondsPerMinute
+		return
+	}
+	m.Feed = ip.feed
+	if ip.inverse {
+		m.Seconds = secondsPerMinute / m.Feed
+		return
+	}
+	if ip.inches {
+		m.Feed *= mmPerInch
+	}
+	if path == 0 {
+		// Alone, the focus axis moves at the feed however it counts.
+		path = math.Abs(dz)
+	} else if dz != 0 && ip.cfg.FeedCountsZ && ip.cfg.ZAxis == 'Z' {
+		path = math.Sqrt(path*path + dz*dz)
+	}
+	m.Seconds = path / m.Feed * secondsPerMinute
+}
+
+const mmPerInch = 25.4
