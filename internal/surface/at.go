@@ -1,0 +1,117 @@
+package surface
+
+import "math"
+
+// At returns the height over the datum at program XY, in mm, and what the
+// place is to the surface. Outside, the height of the nearest point of the
+// edge is held; over a hole see Hole. The area is closed: the border between
+// a good cell and a hole, like the outer edge, is On.
+func (p *Placed) At(x, y float64) (h float64, w Where) {
+	lx, ly := p.Local(x, y)
+	x, y = p.x.clamp(lx), p.y.clamp(ly)
+	i, j := p.x.guess(x), p.y.guess(y)
+	if p.x.node[i] > x {
+		i = p.x.search(x)
+	}
+	if p.y.node[j] > y {
+		j = p.y.search(y)
+	}
+	if p.cubic == nil {
+		h = p.bilinear(i, j, x, y)
+		if h != h {
+			if gi, gj, ok := p.nearGood(i, j, x, y, x, y); ok {
+				h = p.bilinear(gi, gj, p.x.into(gi, x), p.y.into(gj, y))
+			} else {
+				h, w = p.hold[j*p.cx+i], Hole
+			}
+		}
+	} else {
+		h = p.bicubic(i, j, x, y)
+	}
+	if (lx != x || ly != y) && (p.x.off(lx) || p.y.off(ly)) {
+		w = Outside
+	}
+	return h - p.off, w
+}
+
+// bilinear returns the height over the surface's zero at x, y in cell i, j,
+// NaN where one of its nodes is missing.
+func (p *Placed) bilinear(i, j int, x, y float64) float64 {
+	k := j*p.nx + i
+	lo, hi := p.z[k:k+2:k+2], p.z[k+p.nx:k+p.nx+2:k+p.nx+2]
+	u := (x - p.x.node[i]) * p.x.inv[i]
+	v := (y - p.y.node[j]) * p.y.inv[j]
+	a := lo[0] + (lo[1]-lo[0])*u
+	b := hi[0] + (hi[1]-hi[0])*u
+	return a + (b-a)*v
+}
+
+// cellAt returns the height over the surface's zero in a good cell.
+func (p *Placed) cellAt(i, j int, x, y float64) float64 {
+	if p.cubic != nil {
+		return p.bicubic(i, j, x, y)
+	}
+	return p.bilinear(i, j, x, y)
+}
+
+// Grad returns the gradient of At at program XY, per mm in program X and Y:
+// that of the cell that the place is in (on a grid line of a bilinear
+// surface, the one after it). What is held has no slope across the edge,
+// and none over a hole.
+func (p *Placed) Grad(x, y float64) (gx, gy float64) {
+	lx, ly := p.Local(x, y)
+	x, y = p.x.clamp(lx), p.y.clamp(ly)
+	i, j := p.x.cell(x), p.y.cell(y)
+	if !p.good(i, j) {
+		gi, gj, ok := p.nearGood(i, j, x, y, x, y)
+		if !ok {
+			return 0, 0
+		}
+		i, j = gi, gj
+		x, y = p.x.into(i, x), p.y.into(j, y)
+	}
+	var dx, dy float64
+	if p.cubic != nil {
+		dx, dy = p.bicubicGrad(i, j, x, y)
+	} else {
+		k := j*p.nx + i
+		u := (x - p.x.node[i]) * p.x.inv[i]
+		v := (y - p.y.node[j]) * p.y.inv[j]
+		z00, z10, z01, z11 := p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1]
+		dx = ((z10-z00)*(1-v) + (z11-z01)*v) * p.x.inv[i]
+		dy = ((z01-z00)*(1-u) + (z11-z10)*u) * p.y.inv[j]
+	}
+	if p.x.off(lx) {
+		dx = 0
+	}
+	if p.y.off(ly) {
+		dy = 0
+	}
+	return p.cos*dx - p.sin*dy, p.sin*dx + p.cos*dy
+}
+
+// slopeOf bounds the gradient's magnitude over a cell; 0 for a hole.
+func (p *Placed) slopeOf(i, j int) float64 {
+	if p.bound != nil {
+		return p.bound[j*p.cx+i].slope
+	}
+	// Both partial derivatives of a bilinear patch are greatest on its sides.
+	k := j*p.nx + i
+	z00, z10, z01, z11 := p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1]
+	gx := max(math.Abs(z10-z00), math.Abs(z11-z01)) * p.x.inv[i]
+	gy := max(math.Abs(z01-z00), math.Abs(z11-z10)) * p.y.inv[j]
+	if g := math.Sqrt(gx*gx + gy*gy); g == g {
+		return g
+	}
+	return 0
+}
+
+// curveOf bounds the norm of the second derivative over a good cell.
+func (p *Placed) curveOf(i, j int) float64 {
+	if p.bound != nil {
+		return p.bound[j*p.cx+i].curve
+	}
+	k := j*p.nx + i
+	twist := p.z[k+p.nx+1] - p.z[k+p.nx] - p.z[k+1] + p.z[k]
+	return math.Abs(twist) * p.x.inv[i] * p.y.inv[j]
+}

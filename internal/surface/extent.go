@@ -1,0 +1,107 @@
+package surface
+
+import "math"
+
+// rangeSlackMM is how far the range of a bicubic surface may be overstated.
+const rangeSlackMM = 1e-4
+
+// rangeDepth and rangeWork end the search for the extremes of one bicubic
+// patch, and of all: what is left then counts with its bound.
+const (
+	rangeDepth = 12
+	rangeWork  = 2_000_000
+)
+
+// Range returns the least and the greatest height over the datum, in mm,
+// and their places in program XY. On a bilinear surface they are those of
+// its nodes, exactly. On a bicubic one no height between the nodes is
+// beyond them, and they overstate by 1e-4 mm at most, but for surfaces so
+// wild that bounding them that well takes too long.
+func (p *Placed) Range() (min, max float64, minAt, maxAt [2]float64) {
+	minAt[0], minAt[1] = p.Program(p.lowAt[0], p.lowAt[1])
+	maxAt[0], maxAt[1] = p.Program(p.highAt[0], p.highAt[1])
+	return p.low - p.off, p.high - p.off, minAt, maxAt
+}
+
+// measure fills the range and the greatest slope.
+func (p *Placed) measure() {
+	p.low, p.high = math.Inf(1), math.Inf(-1)
+	for k, h := range p.z {
+		at := [2]float64{p.x.node[k%p.nx], p.y.node[k/p.nx]}
+		if h < p.low {
+			p.low, p.lowAt = h, at
+		}
+		if h > p.high {
+			p.high, p.highAt = h, at
+		}
+	}
+	for j := range p.y.cells() {
+		for i := range p.cx {
+			p.slope = max(p.slope, p.slopeOf(i, j))
+		}
+	}
+	if p.cubic == nil {
+		return
+	}
+	high := p.extreme(1)
+	low := p.extreme(-1)
+	p.high, p.highAt = high.bound, high.at
+	p.low, p.lowAt = -low.bound, low.at
+}
+
+// extreme is the search for the highest point of sign times the surface.
+type extreme struct {
+	sign  float64
+	best  float64 // of the points looked at
+	bound float64 // nothing is above it
+	at    [2]float64
+	work  int
+}
+
+func (p *Placed) extreme(sign float64) extreme {
+	e := extreme{sign: sign, best: p.high, at: p.highAt}
+	if sign < 0 {
+		e.best, e.at = -p.low, p.lowAt
+	}
+	e.bound = e.best
+	for j := range p.y.cells() {
+		for i := range p.cx {
+			n := p.net(i, j)
+			for b := range n {
+				for a := range n[b] {
+					n[b][a] *= sign
+				}
+			}
+			e.search(n, p.x.node[i], p.y.node[j], p.x.node[i+1], p.y.node[j+1], 0)
+		}
+	}
+	return e
+}
+
+// search bounds one patch over x0 to x1, y0 to y1, halving it as long as
+// its coefficients allow more than what was found.
+func (e *extreme) search(n net, x0, y0, x1, y1 float64, depth int) {
+	for c := range 4 {
+		a, b := c&1, c>>1
+		if h := n[3*b][3*a]; h > e.best {
+			e.best = h
+			e.at = [2]float64{[2]float64{x0, x1}[a], [2]float64{y0, y1}[b]}
+		}
+	}
+	most := n[0][0]
+	for b := range n {
+		most = max(most, n[b][0], n[b][1], n[b][2], n[b][3])
+	}
+	if most <= e.best+rangeSlackMM || depth == rangeDepth || e.work > rangeWork {
+		e.bound = max(e.bound, most)
+		return
+	}
+	e.work++
+	xm, ym := (x0+x1)/2, (y0+y1)/2
+	for c := range 4 {
+		a, b := c&1, c>>1
+		u, v := float64(a)/2, float64(b)/2
+		bx, by := [3]float64{x0, xm, x1}, [3]float64{y0, ym, y1}
+		e.search(n.restrictTo(u, u+0.5, v, v+0.5), bx[a], by[b], bx[a+1], by[b+1], depth+1)
+	}
+}

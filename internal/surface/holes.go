@@ -1,0 +1,86 @@
+package surface
+
+import "math"
+
+// good tells whether all four nodes of a cell have a height.
+func (p *Placed) good(i, j int) bool {
+	if p.hold == nil {
+		return true
+	}
+	k := j*p.nx + i
+	sum := p.z[k] + p.z[k+1] + p.z[k+p.nx] + p.z[k+p.nx+1]
+	return sum == sum
+}
+
+// nearGood looks around the hole cell i, j for a good cell that both points
+// are in or on the border of. Between them lies a straight line or a curve
+// monotone in x and y: all of it is then within PlaceToleranceMM of that
+// cell.
+func (p *Placed) nearGood(i, j int, x0, y0, x1, y1 float64) (gi, gj int, ok bool) {
+	for gj = max(j-1, 0); gj <= j+1 && gj < p.y.cells(); gj++ {
+		if !p.y.near(gj, y0) || !p.y.near(gj, y1) {
+			continue
+		}
+		for gi = max(i-1, 0); gi <= i+1 && gi < p.x.cells(); gi++ {
+			if p.x.near(gi, x0) && p.x.near(gi, x1) && p.good(gi, gj) {
+				return gi, gj, true
+			}
+		}
+	}
+	return 0, 0, false
+}
+
+// holdHeights returns, for each hole cell, the highest of its own nodes, or
+// of the nearest ring of cells that has one. Rings grow
+// at the same pace from every cell: a cell first reached in round k takes
+// the highest of what its neighbours had in round k-1, which together saw
+// exactly the nodes at distance k from it.
+func (p *Placed) holdHeights() []float64 {
+	nx, ny := p.cx, p.y.cells()
+	value := make([]float64, nx*ny)
+	round := make([]int32, nx*ny)
+	var front []int32
+	for j := range ny {
+		for i := range nx {
+			k := j*p.nx + i
+			c := j*nx + i
+			value[c] = highest(p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1])
+			round[c] = -1
+			if value[c] == value[c] {
+				round[c] = 0
+				front = append(front, int32(c))
+			}
+		}
+	}
+	for k := int32(1); len(front) > 0; k++ {
+		var next []int32
+		for _, c := range front {
+			i, j := int(c)%nx, int(c)/nx
+			for b := max(j-1, 0); b <= min(j+1, ny-1); b++ {
+				for a := max(i-1, 0); a <= min(i+1, nx-1); a++ {
+					n := b*nx + a
+					if round[n] == -1 {
+						round[n] = k
+						next = append(next, int32(n))
+					}
+					if round[n] == k {
+						value[n] = highest(value[n], value[c])
+					}
+				}
+			}
+		}
+		front = next
+	}
+	return value
+}
+
+// highest returns the greatest value that is not NaN, or NaN.
+func highest(v ...float64) float64 {
+	m := math.NaN()
+	for _, h := range v {
+		if h > m || m != m {
+			m = h
+		}
+	}
+	return m
+}

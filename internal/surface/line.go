@@ -1,0 +1,269 @@
+package surface
+
+import "math"
+
+// maxSplits bounds the pieces that one move gets within one cell. It is far
+// beyond what a real surface needs (a cell that twists by a whole
+// millimetre takes 16 pieces at a tolerance of a micrometre); past it a
+// piece is certified with more than the tolerance.
+const maxSplits = 1024
+
+// sameNodeMM is the distance along a move within which crossing an x line
+// and crossing a y line count as passing through their node. It is within
+// PlaceToleranceMM, and far above the rounding of the crossings.
+const sameNodeMM = 1e-10
+
+// minPart is the least fraction of a move that gets a piece of its own
+// within a cell: a few spacings of float64 below 1.
+const minPart = 1e-15
+
+// walk carries what a move needs on its way through the cells.
+type walk struct {
+	p            *Placed
+	dst          []Piece
+	tol, lateral float64
+	h            float64 // over the datum at the end of the last good piece
+	joined       bool    // h is the height at the start of the next one too
+}
+
+func (p *Placed) newWalk(dst []Piece, tol, lateral float64) walk {
+	// Below the tolerance of places, certifying better is imagined.
+	if !(tol >= PlaceToleranceMM) {
+		tol = PlaceToleranceMM
+	}
+	if !(lateral > 0) {
+		lateral = 0
+	}
+	return walk{p: p, dst: dst, tol: tol, lateral: lateral}
+}
+
+// AppendLine appends to dst the pieces of the straight move from x0, y0 to
+// x1, y1 (program XY, mm) and returns it. The pieces cover 0 to 1 of the
+// move in order and without gaps; they break where the move crosses a grid
+// line, and within a cell where Up or Down would be more than tol (in mm;
+// at most maxSplits times a cell, so a piece may have more). The height
+// that At gives is within every piece's bounds but for Allowance.
+//
+// With lateral above zero (in mm) Up and Down also hold for the heights at
+// every place up to that far beside the move, for a caller that will write
+// points rounded by that much; they are then more than tol by the slope
+// times lateral. The jump at the border of a hole is not part of that.
+func (p *Placed) AppendLine(dst []Piece, x0, y0, x1, y1, tol, lateral float64) []Piece {
+	ax, ay := p.Local(x0, y0)
+	bx, by := p.Local(x1, y1)
+	i, j := p.x.region(ax), p.y.region(ay)
+	w := p.newWalk(dst, tol, lateral)
+	if p.x.holds(i, bx) && p.y.holds(j, by) || p.x.region(bx) == i && p.y.region(by) == j {
+		w.line(i, j, 0, 1, ax, ay, bx, by)
+		return w.dst
+	}
+
+	dx, dy := bx-ax, by-ay
+	same := sameNodeMM / math.Sqrt(dx*dx+dy*dy)
+	// kx and ky are the next lines to cross, sx and sy where. Each crossing
+	// is worked out from the start, so that errors do not add up, and
+	// rounding keeps them in order.
+	stepX, stepY := 1, 1
+	kx, ky := i+1, j+1
+	if dx < 0 {
+		stepX, kx = -1, i
+	}
+	if dy < 0 {
+		stepY, ky = -1, j
+	}
+	crossX := func() float64 {
+		if dx == 0 || uint(kx) >= uint(p.nx) {
+			return math.Inf(1)
+		}
+		return (p.x.node[kx] - ax) / dx
+	}
+	crossY := func() float64 {
+		if dy == 0 || uint(ky) >= uint(len(p.y.node)) {
+			return math.Inf(1)
+		}
+		return (p.y.node[ky] - ay) / dy
+	}
+	sx, sy := crossX(), crossY()
+	s, x, y := 0.0, ax, ay
+	for {
+		next := min(sx, sy)
+		if !(next < 1) {
+			break
+		}
+		passX, passY := sx-next <= same, sy-next <= same
+		if next > s {
+			nx, ny := ax+next*dx, ay+next*dy
+			if passX {
+				nx = p.x.node[kx]
+			}
+			if passY {
+				ny = p.y.node[ky]
+			}
+			w.line(i, j, s, next, x, y, nx, ny)
+			s, x, y = next, nx, ny
+		}
+		if passX {
+			i += stepX
+			kx += stepX
+			sx = crossX()
+		}
+		if passY {
+			j += stepY
+			ky += stepY
+			sy = crossY()
+		}
+	}
+	w.line(i, j, s, 1, x, y, bx, by)
+	return w.dst
+}
+
+// line appends the pieces of a straight stretch, fractions s0 to s1 from
+// x0, y0 to x1, y1 (surface coordinates), that lies in region i, j.
+func (w *walk) line(i, j int, s0, s1, x0, y0, x1, y1 float64) {
+	p := w.p
+	if uint(i) < uint(p.cx) && uint(j) < uint(p.y.cells()) {
+		if p.cubic != nil {
+			w.cubicLine(i, j, s0, s1, x0, y0, x1, y1, On)
+			return
+		}
+		if w.bilinearLine(i, j, s0, s1, x0, y0, x1, y1, On) {
+			return
+		}
+	}
+	st := p.stretch(i, j, x0, y0, x1, y1)
+	if !st.good {
+		w.held(st, s0, s1)
+		return
+	}
+	x0, x1 = p.x.into(st.i, x0), p.x.into(st.i, x1)
+	y0, y1 = p.y.into(st.j, y0), p.y.into(st.j, y1)
+	w.joined = false
+	if p.cubic != nil {
+		w.cubicLine(st.i, st.j, s0, s1, x0, y0, x1, y1, st.where)
+	} else {
+		w.bilinearLine(st.i, st.j, s0, s1, x0, y0, x1, y1, st.where)
+	}
+}
+
+// stretch is a part of a move within one region, and the cell that its
+// heights come from.
+type stretch struct {
+	i, j  int
+	good  bool // else the height that the hole holds
+	where Where
+}
+
+// stretch finds the cell for the part of a move from x0, y0 to x1, y1 in
+// region i, j, straight or monotone in x and y.
+func (p *Placed) stretch(i, j int, x0, y0, x1, y1 float64) stretch {
+	st := stretch{i: p.x.inside(i), j: p.y.inside(j), where: On}
+	if p.x.off(x0) || p.y.off(y0) || p.x.off(x1) || p.y.off(y1) {
+		st.where = Outside
+	}
+	if st.good = p.good(st.i, st.j); st.good {
+		return st
+	}
+	gi, gj, ok := p.nearGood(st.i, st.j, p.x.clamp(x0), p.y.clamp(y0), p.x.clamp(x1), p.y.clamp(y1))
+	if ok {
+		st.i, st.j, st.good = gi, gj, true
+	} else if st.where == On {
+		st.where = Hole
+	}
+	return st
+}
+
+// held appends a piece over a hole.
+func (w *walk) held(st stretch, s0, s1 float64) {
+	h := w.p.hold[st.j*w.p.cx+st.i] - w.p.off
+	w.joined = false
+	w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: h, H1: h, Where: st.where})
+}
+
+// bilinearLine appends the pieces of a straight stretch in cell i, j, or
+// tells that the cell is a hole. Along the stretch the height is a
+// quadratic h0 + (h1-h0)t + q t(t-1), t from 0 to 1: from its chord it is
+// off by q/4 at most, in the middle, to one side.
+func (w *walk) bilinearLine(i, j int, s0, s1, x0, y0, x1, y1 float64, where Where) bool {
+	p := w.p
+	k := j*p.nx + i
+	lo, hi := p.z[k:k+2:k+2], p.z[k+p.nx:k+p.nx+2:k+p.nx+2]
+	low, side := lo[1]-lo[0], hi[1]-hi[0]
+	twist := side - low
+	rise := hi[0] - lo[0]
+	// NaN for a missing height: every node is in one of these.
+	if twist != twist || rise != rise {
+		return false
+	}
+	nx, ix, ny, iy := p.x.node[i], p.x.inv[i], p.y.node[j], p.y.inv[j]
+	u0, v0 := (x0-nx)*ix, (y0-ny)*iy
+	u1, v1 := (x1-nx)*ix, (y1-ny)*iy
+	h0 := w.h
+	if !w.joined {
+		h0 = lo[0] + low*u0 + (rise+twist*u0)*v0 - p.off
+	}
+	h1 := lo[0] + low*u1 + (rise+twist*u1)*v1 - p.off
+	w.h, w.joined = h1, where == On
+	q := twist * (u1 - u0) * (v1 - v0)
+
+	grow := 0.0
+	if w.lateral > 0 {
+		grow = w.growth(i, j, x0, y0, x1, y1)
+	}
+	up, down := grow, grow
+	if q > 0 {
+		down += q / 4
+	} else {
+		up -= q / 4
+	}
+	if math.Abs(q) <= 4*w.tol {
+		w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: h0, H1: h1, Up: up, Down: down, Where: where})
+		return true
+	}
+	n := parts(math.Abs(q)/4, w.tol, s1-s0)
+	part := q / 4 / (float64(n) * float64(n))
+	up, down = grow, grow
+	if q > 0 {
+		down += part
+	} else {
+		up -= part
+	}
+	sa, ha := s0, h0
+	for m := 1; m <= n; m++ {
+		sb, hb := s1, h1
+		if m < n {
+			t := float64(m) / float64(n)
+			sb = s0 + (s1-s0)*t
+			hb = h0 + (h1-h0)*t + q*t*(t-1)
+		}
+		w.dst = append(w.dst, Piece{S0: sa, S1: sb, H0: ha, H1: hb, Up: up, Down: down, Where: where})
+		sa, ha = sb, hb
+	}
+	return true
+}
+
+// parts returns in how many equal parts a stretch is cut whose distance dev
+// from its chord falls with the square of their number.
+func parts(dev, tol, width float64) int {
+	n := math.Ceil(math.Sqrt(dev / tol))
+	n = min(n, maxSplits, width/minPart)
+	return max(int(n), 1)
+}
+
+// growth bounds how much the height changes within w.lateral sideways of a
+// stretch in cell i, j: the steepest slope of all cells in reach.
+func (w *walk) growth(i, j int, x0, y0, x1, y1 float64) float64 {
+	p, r := w.p, w.lateral
+	xa, xb := min(x0, x1)-r, max(x0, x1)+r
+	ya, yb := min(y0, y1)-r, max(y0, y1)+r
+	if xa >= p.x.node[i] && xb <= p.x.node[i+1] && ya >= p.y.node[j] && yb <= p.y.node[j+1] {
+		return r * p.slopeOf(i, j)
+	}
+	slope := p.slopeOf(i, j)
+	iEnd, jEnd := p.x.cell(p.x.clamp(xb)), p.y.cell(p.y.clamp(yb))
+	for b := p.y.cell(p.y.clamp(ya)); b <= jEnd; b++ {
+		for a := p.x.cell(p.x.clamp(xa)); a <= iEnd; a++ {
+			slope = max(slope, p.slopeOf(a, b))
+		}
+	}
+	return r * slope
+}

@@ -1,0 +1,223 @@
+package surface
+
+import (
+	"fmt"
+	"math"
+)
+
+// Placement says how a surface lies in the program's coordinates. The zero
+// value lays it down as it is.
+type Placement struct {
+	// Program XY = R(RotateDeg) * surface XY + (ShiftX, ShiftY), R turning
+	// counter-clockwise about the surface's origin; mm and degrees.
+	ShiftX, ShiftY, RotateDeg float64
+	// Datum is the point that heights count from, in program XY. Nil means
+	// the surface's own datum (which is in its own coordinates), or its
+	// zero when it has none.
+	Datum *[2]float64
+	// Method is how heights are read between nodes, "" what the surface
+	// says itself, or else "bilinear".
+	Method string
+}
+
+// Heights all beyond farHeightMM from zero and beyond farRanges times their
+// own range were measured from some other plane, such as the machine's zero:
+// without a datum they would move the focus by that much at once.
+const (
+	farHeightMM = 5
+	farRanges   = 3
+)
+
+// Placed is a surface laid down in the program's coordinates, with a method
+// and a datum. It does not change and may be shared between goroutines.
+type Placed struct {
+	s      *Surface
+	x, y   axis
+	z      []float64 // of s
+	nx     int       // nodes in a row
+	cx     int       // cells in a row
+	cos    float64
+	sin    float64
+	shiftX float64
+	shiftY float64
+	rotate float64 // radians
+	off    float64 // height of the datum over the surface's zero
+
+	hold  []float64   // height held over each hole cell; nil without holes
+	cubic []hermite   // at each node; nil when bilinear
+	bound []cellBound // of each cell; nil when bilinear
+	slope float64     // bound of the gradient's magnitude over all cells
+
+	low, high     float64 // over the surface's zero
+	lowAt, highAt [2]float64
+}
+
+// Place lays s down as p says. It returns a *PlacementError for a placement
+// that cannot be, an *UnsupportedError for a method or a wrapped surface
+// that is not supported yet, and a *DatumError where heights cannot be
+// counted from the datum.
+func Place(s *Surface, p Placement) (*Placed, error) {
+	for _, v := range []float64{p.ShiftX, p.ShiftY, p.RotateDeg} {
+		if !(math.Abs(v) <= maxCoordMM) {
+			return nil, &PlacementError{fmt.Sprintf("shift or rotation %v is not a number within %g of zero", v, maxCoordMM)}
+		}
+	}
+	method, err := chooseMethod(s, p.Method)
+	if err != nil {
+		return nil, err
+	}
+	if s.header.WrapsYMM != 0 {
+		return nil, s.unsupported("wraps_y_mm", "a surface that wraps around is not supported yet")
+	}
+	q := &Placed{
+		s: s, x: newAxis(s.x), y: newAxis(s.y), z: s.z, nx: len(s.x), cx: len(s.x) - 1,
+		shiftX: p.ShiftX, shiftY: p.ShiftY, rotate: p.RotateDeg * (math.Pi / 180),
+	}
+	q.sin, q.cos = sincosDeg(p.RotateDeg)
+	if s.Missing() > 0 {
+		if method == "bicubic" {
+			return nil, s.unsupported("method", fmt.Sprintf(
+				"bicubic needs every height, %d are missing; use the method bilinear", s.Missing()))
+		}
+		q.hold = q.holdHeights()
+	}
+	if method == "bicubic" {
+		q.cubic = newHermite(s.x, s.y, s.z)
+		q.boundCells()
+	}
+	q.measure()
+	return q, q.setDatum(p.Datum)
+}
+
+func chooseMethod(s *Surface, option string) (string, error) {
+	method := option
+	if method == "" {
+		method = s.header.Method
+	}
+	switch {
+	case method == "":
+		return "bilinear", nil
+	case method == "bilinear" || method == "bicubic":
+		return method, nil
+	case !knownMethod(method):
+		return "", &PlacementError{fmt.Sprintf("method %q does not exist; use %s", method, methodList)}
+	}
+	what := fmt.Sprintf("method %s is not supported yet; use bilinear or bicubic", method)
+	if option != "" {
+		return "", &UnsupportedError{What: what}
+	}
+	return "", s.unsupported("method", what)
+}
+
+// unsupported points at a header line, where the file has it.
+func (s *Surface) unsupported(key, what string) error {
+	p := s.where[key]
+	return &UnsupportedError{s.name, p.line, p.col, what, p.source}
+}
+
+// setDatum finds the height that heights count from.
+func (p *Placed) setDatum(option *[2]float64) error {
+	var at [2]float64 // program XY
+	switch d := p.s.header.Datum; {
+	case option != nil:
+		at = *option
+		if !(math.Abs(at[0]) <= maxCoordMM && math.Abs(at[1]) <= maxCoordMM) {
+			return &DatumError{fmt.Sprintf("datum %v,%v is not within %g mm of zero", at[0], at[1], maxCoordMM)}
+		}
+	case d != nil:
+		at[0], at[1] = p.Program(d[0], d[1])
+	default:
+		least := math.Min(math.Abs(p.low), math.Abs(p.high))
+		if p.low <= 0 && p.high >= 0 {
+			least = 0
+		}
+		if least > farHeightMM && least > farRanges*(p.high-p.low) {
+			return &DatumError{fmt.Sprintf(
+				"heights lie between %.4g and %.4g mm, all far from zero; say where they count from with a datum", p.low, p.high)}
+		}
+		return nil
+	}
+	h, where := p.At(at[0], at[1])
+	switch where {
+	case Outside:
+		return &DatumError{fmt.Sprintf("datum %v,%v is off the surface; choose a point on it", at[0], at[1])}
+	case Hole:
+		return &DatumError{fmt.Sprintf("datum %v,%v is in a hole of the surface; choose a point with measured heights around it", at[0], at[1])}
+	}
+	p.off = h
+	return nil
+}
+
+// sincosDeg is exact at multiples of a quarter turn.
+func sincosDeg(deg float64) (sin, cos float64) {
+	switch m := math.Mod(deg, 360); m {
+	case 0:
+		return 0, 1
+	case 90, -270:
+		return 1, 0
+	case 180, -180:
+		return 0, -1
+	case 270, -90:
+		return -1, 0
+	default:
+		return math.Sincos(m * (math.Pi / 180))
+	}
+}
+
+// Local returns the place of program XY in the surface's own coordinates.
+func (p *Placed) Local(x, y float64) (float64, float64) {
+	x -= p.shiftX
+	y -= p.shiftY
+	return p.cos*x + p.sin*y, p.cos*y - p.sin*x
+}
+
+// Program returns the program XY of a place on the surface.
+func (p *Placed) Program(x, y float64) (float64, float64) {
+	return p.cos*x - p.sin*y + p.shiftX, p.sin*x + p.cos*y + p.shiftY
+}
+
+// Surface returns what was placed.
+func (p *Placed) Surface() *Surface { return p.s }
+
+// Method returns how heights are read between nodes: bilinear or bicubic.
+func (p *Placed) Method() string {
+	if p.cubic != nil {
+		return "bicubic"
+	}
+	return "bilinear"
+}
+
+// Offset returns the height of the datum over the surface's zero, mm: what
+// is taken off every height.
+func (p *Placed) Offset() float64 { return p.off }
+
+// Transform returns the placement's rotation as cosine and sine, and its
+// shift in mm, for code that rebuilds heights on its own.
+func (p *Placed) Transform() (cos, sin, shiftX, shiftY float64) {
+	return p.cos, p.sin, p.shiftX, p.shiftY
+}
+
+// Bounds returns the corners of the surface in program XY,
+// counter-clockwise from the one at the first nodes.
+func (p *Placed) Bounds() [4][2]float64 {
+	x0, x1 := p.x.node[0], p.x.node[p.x.cells()]
+	y0, y1 := p.y.node[0], p.y.node[p.y.cells()]
+	var b [4][2]float64
+	for k, c := range [4][2]float64{{x0, y0}, {x1, y0}, {x1, y1}, {x0, y1}} {
+		b[k][0], b[k][1] = p.Program(c[0], c[1])
+	}
+	return b
+}
+
+// MaxSlope returns a bound of the gradient's magnitude over all cells.
+func (p *Placed) MaxSlope() float64 { return p.slope }
+
+// Allowance returns what rounding may add to a certified bound, mm: a
+// height is good to 1e-9 mm (see maxHeightMM), and a place to
+// PlaceToleranceMM, which the slope turns into height. It holds within
+// maxCoordMM of the origin. At the border of a hole, where the height jumps,
+// a place within PlaceToleranceMM of the border may have the height of
+// either side.
+func (p *Placed) Allowance() float64 {
+	return 1e-9 + p.slope*PlaceToleranceMM
+}
