@@ -39,7 +39,7 @@ exists.`,
 }
 
 func (s *session) follow(o *settings, name string, rehearsal bool) error {
-	l, err := s.load(o)
+	l, err := s.load(o, name)
 	if err != nil {
 		return err
 	}

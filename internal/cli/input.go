@@ -19,13 +19,9 @@ func (r *readable) Close() {
 	}
 }
 
-// open opens an input. Standard input can be taken once.
+// open opens an input.
 func (s *session) open(name string) (*readable, error) {
 	if name == "-" {
-		if s.stdinTaken {
-			return nil, usagef("", "standard input (-) can stand for one file only")
-		}
-		s.stdinTaken = true
 		return &readable{Reader: readErrors{s.stdin, "standard input"}, name: "-"}, nil
 	}
 	f, err := os.Open(name)

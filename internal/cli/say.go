@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
 )
@@ -17,9 +18,7 @@ func tellAssumed(w io.Writer, l *loaded) {
 	if !c.StartXYKnown {
 		fmt.Fprintf(w, "sagitta: assumed: the head stands at Z%g; where in XY is not known before the program says\n", c.Start.Z)
 	}
-	if !l.profile {
-		fmt.Fprintln(w, "sagitta: assumed: no machine profile; programs in mm, +Z away from the stock, Z free to move while burning")
-	}
+	tellNoProfile(w, l)
 	if l.machine.ZRateMMMin == nil && l.machine.ZMoves != job.ZByHand {
 		fmt.Fprintln(w, "sagitta: assumed: nothing limits the rate of Z")
 	}
@@ -27,17 +26,34 @@ func tellAssumed(w io.Writer, l *loaded) {
 	fmt.Fprintf(w, "sagitta: head clearance not checked; the surface rises to %s mm over the datum and falls to %s mm\n", mm(high), mm(low))
 }
 
-func tellDepth(w io.Writer, l *loaded, writing bool) {
+func tellNoProfile(w io.Writer, l *loaded) {
+	if !l.profile {
+		fmt.Fprintln(w, "sagitta: assumed: no machine profile; programs in mm, +Z away from the stock, Z free to move while burning")
+	}
+}
+
+// tellDepth prints the depth and what was taken off it.
+func tellDepth(w io.Writer, l *loaded, p focus.Purpose) {
 	d := l.checking
-	if writing {
+	if p == focus.Writing {
 		d = l.writing
 	}
-	fmt.Fprintf(w, "sagitta: usable depth -%.3f to +%.3f mm (lens %s mm, %s)\n", d.Near, d.Far, l.budget.Lens, l.budget.LensFrom)
+	fmt.Fprintf(w, "sagitta: usable depth -%.3f to +%.3f mm: lens -%.3f to +%.3f (%s)", d.Near, d.Far,
+		l.budget.Lens.Near, l.budget.Lens.Far, l.budget.LensFrom)
+	for _, r := range l.budget.Table(p) {
+		switch {
+		case r.Name == "expanded uncertainty" && r.MM > 0:
+			fmt.Fprintf(w, ", less %.3f for the uncertainty of surface and focus", r.MM)
+		case (r.Name == "backlash" || r.Name == "half the last decimal") && r.MM > 0:
+			fmt.Fprintf(w, ", less %s for %s", short(r.MM), r.Name)
+		}
+	}
+	fmt.Fprintln(w)
 }
 
 func tellFollow(w io.Writer, l *loaded, f *follow.Summary) {
 	tellAssumed(w, l)
-	tellDepth(w, l, true)
+	tellDepth(w, l, focus.Writing)
 	fmt.Fprintf(w, "sagitta: %s, %s mm long, over heights from %s to %s mm; the highest at X%.3f Y%.3f, line %d\n",
 		count(f.Burns, "burn"), short(f.BurnLength), mm(f.Low), mm(f.High), f.HighX, f.HighY, f.HighLine)
 	if f.Outside > 0 {

@@ -14,7 +14,6 @@ import (
 type session struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
-	stdinTaken     bool
 	inputs         []fileID
 	pending        []*output
 	progress       progress

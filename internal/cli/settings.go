@@ -61,6 +61,13 @@ func (o *settings) bind(f *pflag.FlagSet) {
 	f.StringVar(&o.summary, "summary", "", "write the run's figures as JSON to `FILE`")
 }
 
+// defaults sets the options as an empty command line would.
+func (o *settings) defaults() {
+	given := *o
+	o.bind(pflag.NewFlagSet("", pflag.ContinueOnError))
+	o.surface, o.lens, o.machine = given.surface, given.lens, given.machine
+}
+
 // loaded is what the options lead to.
 type loaded struct {
 	o       *settings
@@ -75,8 +82,9 @@ type loaded struct {
 	writing, checking focus.Depth
 }
 
-// load reads the files and checks the options.
-func (s *session) load(o *settings) (*loaded, error) {
+// load reads the files and checks the options. programs are the operands that
+// will be opened next.
+func (s *session) load(o *settings, programs ...string) (*loaded, error) {
 	l := &loaded{o: o, machine: job.DefaultMachine()}
 	if o.surface == "" {
 		return nil, usagef("give the measured heights with -s SURFACE.csv", "no surface given")
@@ -86,6 +94,15 @@ func (s *session) load(o *settings) (*loaded, error) {
 	}
 	if err := l.checkNumbers(); err != nil {
 		return nil, err
+	}
+	streams := 0
+	for _, name := range append(programs, o.surface, o.lens, o.machine) {
+		if name == "-" {
+			streams++
+		}
+	}
+	if streams > 1 {
+		return nil, usagef("", "standard input (-) can stand for one file only")
 	}
 	if o.machine != "" {
 		m, err := readSettings(s, o.machine, job.ReadMachine)
@@ -151,7 +168,7 @@ func (l *loaded) loadDepth(s *session) error {
 	if l.o.depth != "" {
 		d, err := focus.ParseDepth(l.o.depth)
 		if err != nil {
-			return usagef("", "--depth %s: %v", l.o.depth, err)
+			return usagef("", "--%v", err)
 		}
 		l.budget.Lens, l.budget.LensFrom = d, "--depth"
 		return nil

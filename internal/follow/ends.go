@@ -7,10 +7,12 @@ import (
 	"sagitta/internal/program"
 )
 
-// head is what comes before the first burn.
+// head is what comes before the first burn. It has no gates: c stands still on
+// it, high enough for all its travels.
 type head struct {
-	n    int     // blocks of it that wait
+	n    int     // blocks of it that wait, once the first burn is met
 	need float64 // the lowest c that is clear on all its travels
+	c    float64 // where c stands at its start
 }
 
 // lowest is the lowest c that a travel may have at the gate.
@@ -18,44 +20,46 @@ func (f *runner) lowest(g *gate) float64 {
 	return math.Max(g.window(f.opt.Depth, narrowing*f.opt.Use).Lo, g.min)
 }
 
-// begin ends the head before block i: the tube starts there.
-func (f *runner) begin(i int) {
-	f.begun = true
-	f.head = head{n: i, need: math.Inf(-1)}
+// addHead takes the gates of a block before the first burn into the head.
+func (f *runner) addHead(h *held) {
 	for k := range f.gates {
 		f.head.need = math.Max(f.head.need, f.lowest(&f.gates[k]))
 	}
 	f.gates = append(f.gates[:0], open())
-	for _, h := range f.blocks[:i] {
-		h.g0, h.g1 = 0, 0
-	}
+	h.g0, h.g1 = 0, 0
 }
 
-// layHead decides the corrections of the head, which ends at c: up before its
-// first travel, down after its last, in blocks of Z alone.
-func (f *runner) layHead(c float64) {
+// layHead decides the corrections of the head's first n blocks, which end at
+// c: up before its first travel, down after its last, in blocks of Z alone.
+func (f *runner) layHead(n int, c float64) {
 	first, last := -1, -1
-	for i, h := range f.blocks[:f.head.n] {
+	for i, h := range f.blocks[:n] {
 		if h.travels() {
 			if first < 0 {
 				first = i
 			}
 			last = i
 		}
-		h.c = 0
+		h.c = f.head.c
 	}
 	if first < 0 {
-		f.change(0, f.head.n, f.head.n, c)
+		f.change(0, n, n, c)
 		return
 	}
-	up := 0.0
-	if need := math.Max(f.head.need, c); need > 0 {
-		up = need
-	}
-	f.change(0, first, f.head.n, up)
+	up := math.Max(f.head.c, math.Max(f.head.need, c))
+	f.change(0, first, n, up)
 	if c != up {
-		f.change(last+1, f.head.n, f.head.n, c)
+		f.change(last+1, n, n, c)
 	}
+}
+
+// passHead writes a head that has grown as long as the window.
+func (f *runner) passHead() error {
+	n := len(f.blocks)
+	up := math.Max(f.head.c, f.head.need)
+	f.layHead(n, up)
+	f.head.c, f.head.need, f.start = up, math.Inf(-1), up
+	return f.write(n)
 }
 
 // change lets c change between the blocks i and j, and carries the new value
@@ -64,7 +68,7 @@ func (f *runner) layHead(c float64) {
 // the motion before it.
 func (f *runner) change(i, j, n int, c float64) {
 	at := -1
-	was := 0.0
+	was := f.head.c
 	if i > 0 {
 		was = f.blocks[i-1].c
 	}
@@ -240,7 +244,7 @@ func (f *runner) flat() error {
 		}
 	}
 	f.out.corners = f.out.corners[:0]
-	h.c = f.opt.Defocus
+	h.c = 0 // the wanted defocus is set by hand as well
 	f.out.block(h)
 	f.free = append(f.free, h)
 	f.blocks = f.blocks[:0]

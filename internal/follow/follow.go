@@ -77,6 +77,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 		hold:    opt.ZMoves != Always,
 	}
 	f.gates = append(f.gates, open())
+	f.head.need = math.Inf(-1)
 	return f
 }
 
@@ -123,11 +124,8 @@ func (f *runner) take(b *program.Block) error {
 	if h.mv.Burn {
 		f.lastBurn = i
 		if !f.begun {
-			f.begin(i)
+			f.begun, f.head.n = true, i
 		}
-	}
-	if f.opt.ZMoves == ByHand {
-		f.begun = true
 	}
 	h.g0 = int32(len(f.gates) - 1)
 	f.tube.gates = f.gates
@@ -136,6 +134,9 @@ func (f *runner) take(b *program.Block) error {
 	h.g1 = int32(len(f.gates) - 1)
 	if f.opt.ZMoves == ByHand {
 		return f.flat()
+	}
+	if !f.begun {
+		f.addHead(h)
 	}
 	if len(f.gates) >= f.window || len(f.blocks) >= blocksPerGate*f.window {
 		return f.commit()
@@ -160,11 +161,7 @@ func (f *runner) hold(b *program.Block) *held {
 // that was only looked ahead at.
 func (f *runner) commit() error {
 	if !f.begun {
-		f.begin(len(f.blocks))
-		f.layHead(math.Max(0, f.head.need))
-		f.head.n = 0
-		f.start, f.startFree = f.blocks[len(f.blocks)-1].c, false
-		return f.write(len(f.blocks))
+		return f.passHead()
 	}
 	end := f.commitGate()
 	if end <= 0 {
@@ -181,8 +178,8 @@ func (f *runner) planTo(end int) int {
 	for n < len(f.blocks) && int(f.blocks[n].g1) <= end {
 		n++
 	}
-	if f.head.n > 0 || f.startFree {
-		f.layHead(f.c[0])
+	if f.startFree {
+		f.layHead(f.head.n, f.c[0])
 	}
 	for _, h := range f.blocks[f.head.n:n] {
 		h.c = f.c[h.g1]

@@ -1,0 +1,159 @@
+package follow
+
+import (
+	"fmt"
+	"math"
+	"math/rand"
+	"strings"
+	"testing"
+
+	"sagitta/internal/machine"
+)
+
+// leastDefocus is the least possible greatest defocus under a rate: half the
+// greatest gap between the envelopes sup(h(s) - v|t-s|) and inf(h(s) + v|t-s|)
+// (E. J. McShane, Bull. AMS 40 (1934) 837), over every pair, without sweeps.
+func leastDefocus(s []sample, v float64) (d float64) {
+	for i := range s {
+		for j := range s[:i] {
+			d = math.Max(d, (math.Abs(s[i].h-s[j].h)-v*(s[i].t-s[j].t))/2)
+		}
+	}
+	return d
+}
+
+func worstDefocus(t testing.TB, out string, c jobCase) (d float64) {
+	for _, s := range walk(moves(t, out, machine.DefaultConfig()), c.surface, 0.25) {
+		if s.burn {
+			d = math.Max(d, math.Abs(s.c-s.h))
+		}
+	}
+	return d
+}
+
+// TestForcedDefocus: where the rate forces the tube wider, the greatest
+// defocus stays within 1.1 times the least possible.
+func TestForcedDefocus(t *testing.T) {
+	forced := 0
+	for seed := int64(1); seed <= 8; seed++ {
+		r := rand.New(rand.NewSource(seed))
+		f := bumpy(r)
+		c := jobCase{surface: grid(t, 300, 100, 7.3, "", f), text: wander(r, 20, 60), depth: 2}
+		span := burnSpan(t, c, 0.5)
+		for _, v := range []float64{0.1, 0.3, 0.8, 1.5} {
+			least := leastDefocus(span, v)
+			use := 0.05
+			if least < use*c.depth || least > 0.9*c.depth {
+				continue
+			}
+			forced++
+			opt := testOptions(c.surface, c.depth, c.depth, use)
+			opt.ZRate, opt.Slow = v, SlowNever
+			out, sum := mustRun(t, c.text, opt)
+			inFocus(t, out, opt)
+			if d := worstDefocus(t, out, c); d > 1.1*least+0.001 {
+				t.Errorf("seed %d, rate %g: defocus %.4f, least possible %.4f", seed, v, d, least)
+			} else {
+				t.Logf("seed %d, rate %g: defocus %.4f, least possible %.4f", seed, v, d, least)
+			}
+			if sum.Lowered > 0 {
+				t.Errorf("seed %d, rate %g: %d feeds lowered where none need be", seed, v, sum.Lowered)
+			}
+			checkRate(t, out, v)
+		}
+	}
+	if forced < 8 {
+		t.Fatalf("only %d cases forced", forced)
+	}
+}
+
+// checkRate: no burn asks more of Z than the rate, but for one last decimal.
+func checkRate(t testing.TB, out string, v float64) {
+	t.Helper()
+	for _, m := range moves(t, out, machine.DefaultConfig()) {
+		if dz := math.Abs(m.To.Z - m.From.Z); m.Burn && dz > v*m.Seconds+0.001+1e-9 {
+			t.Errorf("|dZ| %.4f over %.4f s at a rate of %g mm/s", dz, m.Seconds, v)
+		}
+	}
+}
+
+// TestRateOverAndUnder: a rate 15 % over the optimum's peak is met at full
+// feed; at 60 % of it feed is lowered, on the steep parts only.
+func TestRateOverAndUnder(t *testing.T) {
+	for seed := int64(1); seed <= 6; seed++ {
+		r := rand.New(rand.NewSource(seed))
+		c := jobCase{surface: grid(t, 300, 100, 7.3, "", bumpy(r)), text: wander(r, 20, 60), depth: 0.3}
+		peak := leastPeak(burnSpan(t, c, 0.2), c.depth)
+		opt := testOptions(c.surface, c.depth, c.depth, 1)
+		opt.ZRate = 1.15 * peak
+		out, sum := mustRun(t, c.text, opt)
+		if sum.Lowered > 0 {
+			t.Errorf("seed %d: at 1.15 of the peak %d feeds lowered", seed, sum.Lowered)
+		}
+		checkRate(t, out, opt.ZRate)
+		inFocus(t, out, opt)
+
+		opt.ZRate = 0.6 * peak
+		if _, _, err := run(t, strings.ReplaceAll(c.text, "M4", "M3"), opt); err == nil {
+			t.Errorf("seed %d: burns under M3 were slowed without leave", seed)
+		}
+		out, sum = mustRun(t, c.text, opt)
+		inFocus(t, out, opt)
+		checkRate(t, out, opt.ZRate)
+		if sum.Lowered == 0 {
+			t.Errorf("seed %d: at 0.6 of the peak no feed lowered", seed)
+		}
+		slow, all := 0.0, 0.0
+		for _, m := range moves(t, out, machine.DefaultConfig()) {
+			if !m.Burn || m.Length == 0 {
+				continue
+			}
+			all += m.Length
+			if speed := m.Length / m.Seconds * 60; speed < 3000*0.99 {
+				slow += m.Length
+				if speed < 1500*0.99 {
+					t.Errorf("seed %d: speed %.0f, below half of what is programmed", seed, speed)
+				}
+				// What is slow is so because Z runs at its rate.
+				if z := math.Abs(m.To.Z-m.From.Z) + 0.001; z < 0.97*opt.ZRate*m.Seconds {
+					t.Errorf("seed %d: a burn of %.2f mm slowed to %.0f while Z makes %.2f of its rate",
+						seed, m.Length, speed, z/(opt.ZRate*m.Seconds))
+				}
+			}
+		}
+		if slow > 0.5*all {
+			t.Errorf("seed %d: %.0f of %.0f mm slowed", seed, slow, all)
+		}
+		t.Logf("seed %d: %.0f of %.0f mm slowed, %.1f s instead of %.1f", seed, slow, all, sum.SecondsOut, sum.Seconds)
+	}
+}
+
+// TestTravelsGiveFirst: between two plateaus the travel takes longer before a
+// burn spends more of the depth.
+func TestTravelsGiveFirst(t *testing.T) {
+	step := func(x, y float64) float64 {
+		if x < 50 {
+			return 0
+		}
+		return 3
+	}
+	p := grid(t, 100, 20, 1, "", step)
+	opt := testOptions(p, 1, 1, 0.5)
+	opt.ZRate = 2
+	var b strings.Builder
+	b.WriteString("G21 G90\nM5\nG0 X2 Y5\n")
+	for k := 0; k < 6; k++ {
+		fmt.Fprintf(&b, "M4 S9\nG1 X40 F1500\nM5\nG0 X60\nM4\nG1 X95\nM5\nG0 X2\n")
+	}
+	b.WriteString("M2\n")
+	out, sum := mustRun(t, b.String(), opt)
+	inFocus(t, out, opt)
+	opt.Depth.Near, opt.Depth.Far = 0.5, 0.5
+	inFocus(t, out, opt) // no more than the half that --use gives
+	if sum.Lowered > 0 {
+		t.Errorf("%d feeds lowered", sum.Lowered)
+	}
+	if !(sum.SecondsOut > sum.Seconds+3) {
+		t.Errorf("took %.2f s after %.2f s", sum.SecondsOut, sum.Seconds)
+	}
+}
