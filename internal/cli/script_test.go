@@ -8,6 +8,9 @@ import (
 )
 
 func TestMain(m *testing.M) {
+	if os.Getenv(asCommand) != "" {
+		os.Exit(Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+	}
 	testscript.Main(m, map[string]func(){
 		"sagitta": func() { os.Exit(Main(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
 	})

@@ -236,12 +236,19 @@ func (f *runner) returnStanding(target float64) error {
 // set by hand.
 func (f *runner) flat() error {
 	h := f.blocks[0]
+	worst, s := 0.0, 0.0
 	for k := range f.gates {
 		w := f.gates[k].window(f.opt.Depth, 1)
-		if out := math.Max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > rounding {
-			at := h.mv.XY(f.gates[k].s)
-			f.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: NotFlat, Amount: out})
+		if out := math.Max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > math.Max(worst, rounding) {
+			worst, s = out, f.gates[k].s
+			if f.tube.hold && h.mv.Burn { // one gate for the whole burn
+				s = f.tube.furthest()
+			}
 		}
+	}
+	if worst > 0 {
+		at := h.mv.XY(s)
+		f.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: NotFlat, Amount: worst})
 	}
 	f.out.corners = f.out.corners[:0]
 	h.c = 0 // the wanted defocus is set by hand as well

@@ -90,7 +90,7 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 		tb.pieces = append(tb.pieces[:0], surface.Piece{S1: 1, H0: h, H1: h, Where: w})
 	} else {
 		lateral := tb.lateral
-		if m.Length < shortestCut {
+		if m.Length < shortestCut || tb.hold && m.Burn { // never cut
 			lateral = 0
 		}
 		if m.Kind == machine.Arc {
@@ -169,4 +169,18 @@ func (tb *tubeBuilder) covered(line int, m *machine.Move) {
 	if outside {
 		tb.sum.Outside++
 	}
+}
+
+// furthest gives the fraction of the last move at which the height is furthest
+// from the rest value.
+func (tb *tubeBuilder) furthest() (s float64) {
+	worst := -1.0
+	for _, pc := range tb.pieces {
+		for _, e := range [2][2]float64{{pc.H0, pc.S0}, {pc.H1, pc.S1}} {
+			if d := math.Abs(e[0]); d > worst {
+				worst, s = d, e[1]
+			}
+		}
+	}
+	return s
 }

@@ -71,6 +71,10 @@ func (w *writer) block(h *held) {
 	if w.outF != w.progF && stops(b) && !h.after.InverseTime {
 		w.restoreFeed(b)
 	}
+	if w.state.InverseTime != h.after.InverseTime {
+		// An F counts in the mode it was said in.
+		w.progF, w.outF = program.Number{}, program.Number{}
+	}
 	f, hasF := b.Find('F')
 	if hasF {
 		w.progF = f.Num

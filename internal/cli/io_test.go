@@ -1,0 +1,215 @@
+package cli
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+)
+
+// asCommand makes the test binary be the command itself.
+const asCommand = "SAGITTA_TEST_AS_COMMAND"
+
+// tool is a real process of the command.
+func tool(args ...string) *exec.Cmd {
+	c := exec.Command(os.Args[0], args...)
+	c.Env = append(os.Environ(), asCommand+"=1")
+	return c
+}
+
+// bench is a folder with a surface, and a program of n rows over it.
+func bench(t *testing.T, rows int) (dir string) {
+	dir = t.TempDir()
+	var b strings.Builder
+	b.WriteString("G21 G90\nM5\nG0 X0 Y0\nM4 S500\nG1 F3000\n")
+	for i := 0; i < rows; i++ {
+		fmt.Fprintf(&b, "G1 X%d\nY%d.%03d\n", 100*((i+1)%2), i/1000, i%1000)
+	}
+	b.WriteString("M5\nM2\n")
+	for name, text := range map[string]string{
+		"job.gcode": b.String(),
+		"bow.csv":   ", 0, 50, 100\n0, 0, 3, 0\n100, 0, 3, 0\n",
+		"old":       "the old file\n",
+	} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return dir
+}
+
+func exitStatus(t *testing.T, c *exec.Cmd) (status int, stderr string) {
+	t.Helper()
+	var b bytes.Buffer
+	c.Stderr = &b
+	err := c.Run()
+	if _, ok := err.(*exec.ExitError); err != nil && !ok {
+		t.Fatal(err)
+	}
+	return c.ProcessState.ExitCode(), b.String()
+}
+
+// onlyThese wants no file in the folder but those of bench and more.
+func onlyThese(t *testing.T, dir string, more ...string) {
+	t.Helper()
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		known := false
+		for _, n := range append(more, "job.gcode", "bow.csv", "old") {
+			known = known || e.Name() == n
+		}
+		if !known {
+			t.Errorf("%s is left in the folder", e.Name())
+		}
+	}
+}
+
+func TestFullDisk(t *testing.T) {
+	if _, err := os.Stat("/dev/full"); err != nil {
+		t.Skip("no /dev/full here")
+	}
+	dir := bench(t, 200)
+	c := tool("follow", "job.gcode", "-s", "bow.csv", "--depth", "1", "-o", "/dev/full")
+	c.Dir = dir
+	status, msg := exitStatus(t, c)
+	if status != statusIO || !strings.Contains(msg, "sagitta: writing /dev/full: ") {
+		t.Errorf("status %d: %s", status, msg)
+	}
+	full, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer full.Close()
+	c = tool("follow", "job.gcode", "-s", "bow.csv", "--depth", "1")
+	c.Dir, c.Stdout = dir, full
+	status, msg = exitStatus(t, c)
+	if status != statusIO || !strings.Contains(msg, "sagitta: writing standard output: ") {
+		t.Errorf("status %d: %s", status, msg)
+	}
+	onlyThese(t, dir)
+}
+
+// TestFileLimit: a file that may not grow is a disk that fills while the new
+// file is written beside the old one.
+func TestFileLimit(t *testing.T) {
+	dir := bench(t, 20000)
+	c := exec.Command("sh", "-c", `trap "" XFSZ; ulimit -f 64; exec "$0" follow job.gcode -s bow.csv --depth 1 -o old`, os.Args[0])
+	c.Env = append(os.Environ(), asCommand+"=1")
+	c.Dir = dir
+	status, msg := exitStatus(t, c)
+	if status != statusIO || !strings.Contains(msg, "sagitta: writing old: ") {
+		t.Errorf("status %d: %s", status, msg)
+	}
+	onlyThese(t, dir)
+	if b, _ := os.ReadFile(filepath.Join(dir, "old")); string(b) != "the old file\n" {
+		t.Errorf("the old file was touched: %.40q", b)
+	}
+}
+
+// TestReadError: a file whose reading fails in the middle.
+func TestReadError(t *testing.T) {
+	const broken = "/proc/self/mem" // opens, but its first page cannot be read
+	if _, err := os.Stat(broken); err != nil {
+		t.Skip("no " + broken + " here")
+	}
+	dir := bench(t, 1)
+	c := tool("follow", broken, "-s", "bow.csv", "--depth", "1", "-o", "out")
+	c.Dir = dir
+	if status, msg := exitStatus(t, c); status != statusIO || !strings.Contains(msg, "sagitta: reading "+broken) {
+		t.Errorf("status %d: %s", status, msg)
+	}
+	onlyThese(t, dir)
+}
+
+func TestClosedPipe(t *testing.T) {
+	dir := bench(t, 20000)
+	r, w, err := os.Pipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = r.Close()
+	c := tool("follow", "job.gcode", "-s", "bow.csv", "--depth", "1")
+	c.Dir, c.Stdout = dir, w
+	status, msg := exitStatus(t, c)
+	_ = w.Close()
+	if status != statusIO || !strings.Contains(msg, "broken pipe") {
+		t.Errorf("status %d: %s", status, msg)
+	}
+}
+
+// TestKill kills runs at many moments: the old file is whole, or the new one
+// is; an interrupt also cleans up and says so.
+func TestKill(t *testing.T) {
+	dir := bench(t, 20000)
+	follow := func() *exec.Cmd {
+		c := tool("follow", "job.gcode", "-s", "bow.csv", "--depth", "1", "-o", "old")
+		c.Dir = dir
+		return c
+	}
+	c := tool("follow", "job.gcode", "-s", "bow.csv", "--depth", "1", "-o", "new")
+	c.Dir = dir
+	began := time.Now()
+	if status, msg := exitStatus(t, c); status != 0 {
+		t.Fatal(msg)
+	}
+	took := time.Since(began)
+	whole, err := os.ReadFile(filepath.Join(dir, "new"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	const moments = 12
+	killed := 0
+	for i := 0; i < moments; i++ {
+		for _, sig := range []syscall.Signal{syscall.SIGKILL, syscall.SIGINT, syscall.SIGTERM} {
+			if err := os.WriteFile(filepath.Join(dir, "old"), []byte("the old file\n"), 0o666); err != nil {
+				t.Fatal(err)
+			}
+			c := follow()
+			var msg bytes.Buffer
+			c.Stderr = &msg
+			if err := c.Start(); err != nil {
+				t.Fatal(err)
+			}
+			time.Sleep(took * time.Duration(i) / moments)
+			_ = c.Process.Signal(sig)
+			_ = c.Wait()
+			got, err := os.ReadFile(filepath.Join(dir, "old"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			done := c.ProcessState.ExitCode() == 0
+			if string(got) != "the old file\n" && !bytes.Equal(got, whole) {
+				t.Errorf("%v at moment %d: neither the old file nor the new one", sig, i)
+			}
+			if done != bytes.Equal(got, whole) && sig != syscall.SIGKILL {
+				t.Errorf("%v at moment %d: status %d, but the file says otherwise", sig, i, c.ProcessState.ExitCode())
+			}
+			if !done {
+				killed++
+			}
+			// A very early signal finds no handler yet, and ends the process
+			// the system's way.
+			if code := c.ProcessState.ExitCode(); sig != syscall.SIGKILL && code != 0 && code != -1 {
+				if code != statusInterrupted || !strings.Contains(msg.String(), "interrupted") {
+					t.Errorf("%v at moment %d: status %d: %s", sig, i, code, msg.String())
+				}
+				onlyThese(t, dir, "new")
+			}
+			left, _ := filepath.Glob(filepath.Join(dir, ".old*"))
+			for _, f := range left { // beside, of a run that was killed
+				_ = os.Remove(f)
+			}
+		}
+	}
+	if killed < moments {
+		t.Errorf("only %d of %d runs were cut short", killed, 3*moments)
+	}
+}
