@@ -95,8 +95,10 @@ func (ip *Interpreter) beam() Beam {
 // the interpreter is at no particular state. It does not allocate, errors and
 // first sights of unknown M words apart.
 func (ip *Interpreter) Step(b *program.Block, m *Move) error {
-	*m = Move{From: ip.at, To: ip.at}
-	l := line{b: b, motion: noWord}
+	*m = Move{}
+	m.From, m.To = ip.at, ip.at
+	var l line
+	l.b, l.motion = b, noWord
 	for i := range b.Words {
 		w := &b.Words[i]
 		r := ip.role[w.Letter-'A']

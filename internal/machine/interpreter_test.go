@@ -156,6 +156,10 @@ func TestEndResetsModes(t *testing.T) {
 			t.Errorf("the F of G93 outlived %s: %v", end, err)
 		}
 	}
+	moves, _ := mustRun(t, at(0, 0), "M4 S5 F1 G1 X1\nM2\nX2")
+	if moves[1].PowerFollows || moves[1].Burn {
+		t.Errorf("after M2: %+v", moves[1])
+	}
 	for _, pause := range []string{"M0", "M1", "M60"} {
 		_, st := mustRun(t, at(0, 0), "G91 M3\n"+pause)
 		if !st.Relative || st.Beam != On || st.Motion != noMotion {
@@ -286,4 +290,43 @@ func TestOptionalLines(t *testing.T) {
 			t.Errorf("%q: %v", text, err)
 		}
 	}
+}
+
+func TestNotesAreBounded(t *testing.T) {
+	ip := New(DefaultConfig())
+	var m Move
+	for i := range 2 * maxNotes {
+		b := &program.Block{Words: []program.Word{{Letter: 'M', Num: program.Int(int64(1000 + i))}}}
+		if err := ip.Step(b, &m); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if n := len(ip.Notes()); n != maxNotes {
+		t.Errorf("%d notes", n)
+	}
+}
+
+// Whatever the bytes, there is an error or a chain of moves with finite times.
+func FuzzStep(f *testing.F) {
+	for _, text := range []string{
+		"G20 G91 F1 G2 X1 Y.5 R-9\nG3 I1\n", "M3 S5 G93 G1 X1 F2\nG4 P1\nM2\nX5", "G90.1", "/M3",
+		"G0 X99999999999999999 Y.00000000000000001\nG91 X-99999999999999999\nF1 G2 X1 R.5",
+	} {
+		f.Add([]byte(text))
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		moves, _, _ := runWith(at(1, 2), string(text))
+		for i, m := range moves {
+			if i > 0 && m.From != moves[i-1].To {
+				t.Fatalf("%q: move %d does not start where the one before ends", text, i)
+			}
+			if sum := m.Length + m.Seconds + m.Sweep + m.A0 + m.CX + m.CY + m.R0 + m.R1; math.IsNaN(sum) ||
+				math.IsInf(sum, 0) || m.Seconds < 0 || math.Abs(m.Sweep) > 2*math.Pi || m.Kind == Arc && m.Sweep == 0 {
+				t.Fatalf("%q: %+v", text, m)
+			}
+			if m.Burn && m.FromUnknown {
+				t.Fatalf("%q: a burn from nowhere", text)
+			}
+		}
+	})
 }

@@ -49,31 +49,31 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		return unknownStart(l.b, l.word())
 	}
 	m.Kind = Line
-	to := [3]coord{ip.x, ip.y, ip.z}
+	x, y, z := ip.x, ip.y, ip.z
 	if w := l.x; w != nil {
-		to[0] = ip.target(ip.x, w)
-		m.To.X = to[0].mm()
+		x = ip.target(ip.x, w)
+		m.To.X = x.mm()
 		ip.xKnown = ip.xKnown || !ip.relative
 	}
 	if w := l.y; w != nil {
-		to[1] = ip.target(ip.y, w)
-		m.To.Y = to[1].mm()
+		y = ip.target(ip.y, w)
+		m.To.Y = y.mm()
 		ip.yKnown = ip.yKnown || !ip.relative
 	}
 	if w := l.z; w != nil {
-		to[2] = ip.target(ip.z, w)
-		m.To.Z = to[2].mm()
+		z = ip.target(ip.z, w)
+		m.To.Z = z.mm()
 	}
 	if arc {
-		if err := ip.arc(l, m, to[0], to[1]); err != nil {
+		if err := ip.arc(l, m, x, y); err != nil {
 			return err
 		}
 	} else {
-		dx, dy := to[0].sub(ip.x).span(), to[1].sub(ip.y).span()
+		dx, dy := x.sub(ip.x).span(), y.sub(ip.y).span()
 		m.Length = math.Sqrt(dx*dx + dy*dy)
 	}
-	ip.time(m, to[2].sub(ip.z).span())
-	ip.x, ip.y, ip.z, ip.at = to[0], to[1], to[2], m.To
+	ip.time(m, z.sub(ip.z).span())
+	ip.x, ip.y, ip.z, ip.at = x, y, z, m.To
 	return nil
 }
 

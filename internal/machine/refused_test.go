@@ -3,6 +3,8 @@ package machine
 import (
 	"strings"
 	"testing"
+
+	"sagitta/internal/program"
 )
 
 func TestRefuses(t *testing.T) {
@@ -88,6 +90,22 @@ func TestRefuses(t *testing.T) {
 		_, _, err := runWith(at(0, 0), c.text)
 		if err == nil || !strings.HasPrefix(err.Error(), "t.nc:"+c.want) || isUnsupported(err) != c.unsupported {
 			t.Errorf("%q: %T %v, want %s", c.text, err, err, c.want)
+		}
+	}
+	for text, want := range map[string]string{
+		"G18": "XY plane", "G19": "XY plane", "G41": "beam itself", "G42": "beam itself", "G81": "as moves",
+		"G89": "as moves", "G10": "one work offset", "G28": "one work offset", "G30": "one work offset",
+		"G53": "one work offset", "G55": "one work offset", "G59.3": "one work offset", "G92": "one work offset",
+		"G92.3": "one work offset", "G90.1": "counted from their start", "G91.1": "counted from their start",
+		"G0 B1": "X, Y and Z", "X1": "G0 or G1 first",
+	} {
+		if _, _, err := runWith(at(0, 0), text); !strings.Contains(program.Hint(err), want) {
+			t.Errorf("%q: hint %q, want one of %q", text, program.Hint(err), want)
+		}
+	}
+	for _, text := range []string{"G5", "G54.1", "G59.4", "G92.4", "G80.1", "G89.1", "G43"} {
+		if _, _, err := runWith(at(0, 0), text); err == nil || program.Hint(err) != "" {
+			t.Errorf("%q: hint %q", text, program.Hint(err))
 		}
 	}
 	other := at(0, 0)

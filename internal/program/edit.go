@@ -138,14 +138,8 @@ func AppendChanged(dst []byte, b *Block, changes []Change) []byte {
 func (b *Block) wordless() int {
 	i := b.bom()
 	body := b.Body()
-	for slash := b.Optional; i < len(body); i++ {
-		switch c := body[i]; {
-		case c == ' ' || c == '\t':
-		case c == '/' && slash:
-			slash = false
-		default:
-			return i
-		}
+	for i < len(body) && (body[i] == ' ' || body[i] == '\t' || body[i] == '/') {
+		i++
 	}
 	return i
 }

@@ -75,6 +75,17 @@ func TestAppendChanged(t *testing.T) {
 		{" /\n", []Change{set('Z', "1")}, " /Z1\n"},
 		{"g1x1y1\nx2\n", []Change{set('Z', "1")}, "x2z1\n"},
 		{"g1 x1 y1\nx2\n", []Change{set('Z', "1")}, "x2 z1\n"},
+		{"(c)g1x1y1\nx2\n", []Change{set('Z', "1")}, "x2z1\n"},
+		{"g1x1y1\nx2 y2\n", []Change{set('Z', "1")}, "x2 y2 z1\n"},
+		{"G1 x1 S5\n", []Change{set('Z', "1")}, "G1 x1 z1 S5\n"},
+		{"g1 X1 s5\n", []Change{set('Z', "1")}, "g1 X1 Z1 s5\n"},
+		{"N1 i1 j1\n", []Change{set('Z', "1"), set('G', "2")}, "N1 g2 z1 i1 j1\n"},
+		{"I1 J2\n", []Change{set('Z', "1")}, "Z1 I1 J2\n"},
+		{"X0.500 Y1\n", []Change{set('X', "1.25")}, "X1.250 Y1\n"},
+		{"X-00.5 Y1\n", []Change{set('X', "1.25")}, "X01.25 Y1\n"},
+		{"X.5 Y1\n", []Change{set('X', "0")}, "X0 Y1\n"},
+		{"X.50 Y1\n", []Change{set('X', "1")}, "X1.00 Y1\n"},
+		{"X.50 Y1\n", []Change{set('X', "-.25"), set('Z', "0")}, "X-.25 Y1 Z.00\n"},
 		{"g1x1y1\n\n", []Change{set('X', "2"), set('Z', "1")}, "x2z1\n"},
 	} {
 		b := last(t, c.line)

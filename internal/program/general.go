@@ -52,6 +52,7 @@ func (g *general) parse(b *Block) error {
 			if err := g.close(b); err != nil {
 				return err
 			}
+			first = false
 			if b.Comment < 0 {
 				b.Comment = i
 				b.habit.semicolon = c == ';'
@@ -65,7 +66,7 @@ func (g *general) parse(b *Block) error {
 				return malformed(b, i, "comment is never closed", `close it with ")"`)
 			}
 			i += end + 1
-			continue // a comment leaves "/" and "%" their first place
+			continue
 		case c == '/' && first:
 			b.Optional = true
 		case c == '%' && first:

@@ -82,6 +82,7 @@ func TestRoundIsNearest(t *testing.T) {
 		v := rapid.OneOf(
 			rapid.Float64Range(-1e5, 1e5),
 			rapid.Float64(),
+			rapid.Float64Range(1e14, 2e18),
 			rapid.Custom(func(t *rapid.T) float64 { // at and beside halves
 				n := rapid.Int64Range(-1e7, 1e7).Draw(t, "n")
 				f := (float64(n) + 0.5) / pow10f[dec]

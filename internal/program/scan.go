@@ -50,7 +50,7 @@ func scanPlain(line []byte, words []Word) (n int, ok bool) {
 				}
 				c = line[i]
 			}
-			return n, c == '\n' && i == len(line)-1
+			return n, c == '\n'
 		}
 		b := uint32(1) << (letter & 31)
 		if seen&b != 0 || n >= len(words) {
