@@ -20,9 +20,12 @@ const crossingMM = 1e-11
 // reaches the spacing of float64 in 53 steps; twice that serves the mixture.
 const maxIterations = 106
 
+// maxSweep is a thousand turns: more is a slip, and would take for ever.
+const maxSweep = 2000 * math.Pi
+
 // AppendArc appends to dst the pieces of a move along an arc about cx, cy
 // (program XY, mm) and returns it. The angle runs from a0 by sweep (radians,
-// positive counter-clockwise; a whole turn or more is fine), the radius from
+// positive counter-clockwise; a whole turn or a few are fine), the radius from
 // r0 to r1 in proportion. Pieces, fractions, tol and lateral are those of
 // AppendLine, fractions being of the sweep; pieces also break where the arc
 // turns back in x or y. A piece's bounds follow from bounds of the slope
@@ -31,6 +34,9 @@ func (p *Placed) AppendArc(dst []Piece, cx, cy, r0, r1, a0, sweep, tol, lateral 
 	w := p.newWalk(dst, tol, lateral)
 	a := arc{r0: r0, dr: r1 - r0, a0: a0 - p.rotate, da: sweep}
 	a.cx, a.cy = p.Local(cx, cy)
+	if d := a.cx + a.cy + a.r0 + a.dr + a.a0; d-d != 0 || !(math.Abs(sweep) <= maxSweep) {
+		return append(dst, p.anywhere())
+	}
 
 	s := 0.0
 	x, y := a.at(0)
@@ -219,7 +225,7 @@ func (w *walk) arc(a *arc, i, j int, s0, s1, x0, y0, x1, y1 float64) {
 		dev += w.growth(st.i, st.j, x0, y0, x1, y1)
 	}
 	ha := w.h
-	if !w.joined || st.where != On {
+	if !w.joined {
 		ha = height(x0, y0)
 	}
 	sa := s0
@@ -233,5 +239,5 @@ func (w *walk) arc(a *arc, i, j int, s0, s1, x0, y0, x1, y1 float64) {
 		w.dst = append(w.dst, Piece{S0: sa, S1: sb, H0: ha, H1: hb, Up: dev, Down: dev, Where: st.where})
 		sa, ha = sb, hb
 	}
-	w.h, w.joined = ha, st.where == On
+	w.h, w.joined = ha, true
 }

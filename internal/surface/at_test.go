@@ -210,55 +210,75 @@ func TestBordersAreOn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	// The same turned about its middle: cells are half open, so that a hole
+	// at the upper right has borders of another kind.
+	turned, err := New(s.x, s.y, []float64{8, 7, 6, 5, 4, 3, 2, 1, nan})
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, rotate := range []float64{0, 90, 180, 270, -90, 30, 123.4} {
-		p := mustPlace(t, s, Placement{RotateDeg: rotate, ShiftX: 7, ShiftY: 0.1})
-		for _, c := range []struct {
-			x, y float64
-			w    Where
-			h    float64
-		}{
-			{5, 5, Hole, 4},
-			{10, 5, On, 2.5}, {10 - 5e-10, 5, On, 2.5}, {10 - 2e-9, 5, Hole, 4},
-			{5, 10, On, 3.5}, {10, 10, On, 4}, {10, 0, On, 1}, {0, 10, On, 3}, {0, 0, Hole, 4},
-			{20, 20, On, 8}, {20 + 5e-10, 20, On, 8}, {20 + 2e-9, 20, Outside, 8}, {20, 30, Outside, 8},
-			{0, 15, On, 4.5}, {-5e-10, 15, On, 4.5}, {-2e-9, 15, Outside, 4.5},
-			{-5, 5, Outside, 4}, {-5, 10, Outside, 3}, {5, -5, Outside, 4}, {10, -5, Outside, 1}, {-5e-10, 5, Hole, 4},
-		} {
-			x, y := p.Program(c.x, c.y)
-			if h, w := p.At(x, y); math.Abs(h-c.h) > 1e-8 || w != c.w {
-				t.Errorf("turned by %v, at %v,%v: %v %d, want %v %d", rotate, c.x, c.y, h, w, c.h, c.w)
+		bordersAreOn(t, mustPlace(t, s, Placement{RotateDeg: rotate, ShiftX: 7, ShiftY: 0.1}), rotate)
+		// Surface (x, y) of s is (20-x, 20-y) of turned.
+		dx, dy := 20*math.Cos(rotate*math.Pi/180)-20*math.Sin(rotate*math.Pi/180), 20*math.Sin(rotate*math.Pi/180)+20*math.Cos(rotate*math.Pi/180)
+		bordersAreOn(t, mustPlace(t, turned, Placement{RotateDeg: rotate + 180, ShiftX: 7 + dx, ShiftY: 0.1 + dy}), rotate+180)
+	}
+}
+
+func bordersAreOn(t *testing.T, p *Placed, rotate float64) {
+	t.Helper()
+	mirror := p.z[0] == 8
+	program := func(x, y float64) (float64, float64) {
+		if mirror {
+			return p.Program(20-x, 20-y)
+		}
+		return p.Program(x, y)
+	}
+	for _, c := range []struct {
+		x, y float64
+		w    Where
+		h    float64
+	}{
+		{5, 5, Hole, 4},
+		{10, 5, On, 2.5}, {10 - 5e-10, 5, On, 2.5}, {10 - 2e-9, 5, Hole, 4},
+		{5, 10, On, 3.5}, {10, 10, On, 4}, {10, 0, On, 1}, {0, 10, On, 3}, {0, 0, Hole, 4},
+		{20, 20, On, 8}, {20 + 5e-10, 20, On, 8}, {20 + 2e-9, 20, Outside, 8}, {20, 30, Outside, 8},
+		{0, 15, On, 4.5}, {-5e-10, 15, On, 4.5}, {-2e-9, 15, Outside, 4.5},
+		{-5, 5, Outside, 4}, {-5, 10, Outside, 3}, {5, -5, Outside, 4}, {10, -5, Outside, 1}, {-5e-10, 5, Hole, 4},
+	} {
+		x, y := program(c.x, c.y)
+		if h, w := p.At(x, y); math.Abs(h-c.h) > 1e-8 || w != c.w {
+			t.Errorf("turned by %v, at %v,%v: %v %d, want %v %d", rotate, c.x, c.y, h, w, c.h, c.w)
+		}
+	}
+	for _, c := range []struct {
+		x0, y0, x1, y1 float64
+		w              Where
+	}{
+		{0, 10, 20, 10, On}, {20, 10, 0, 10, On}, {10, 0, 10, 20, On}, {10, 20, 10, 0, On}, // along the hole
+		{0, 10, 10, 0, Hole},                                                             // across it
+		{20, 0, 20, 20, On}, {10, 20, 0, 20, On}, {0, 20, 0, 10, On}, {10, 0, 20, 0, On}, // along the edge
+		{0, 0, 10, 0, Hole}, {0, 0, 0, 9, Hole},
+		{-3, 20, -3, 30, Outside}, {21, 0, 21, 20, Outside},
+	} {
+		x0, y0 := program(c.x0, c.y0)
+		x1, y1 := program(c.x1, c.y1)
+		pieces := p.AppendLine(nil, x0, y0, x1, y1, 0.01, 0)
+		if err := checkPieces(p, pieces, linePath(x0, y0, x1, y1), 0.01, 0); err != nil {
+			t.Error(err)
+		}
+		for _, q := range pieces {
+			if q.Where != c.w && q.S1-q.S0 > 1e-8 {
+				t.Errorf("turned by %v, move %+v: piece %+v", rotate, c, q)
 			}
 		}
-		for _, c := range []struct {
-			x0, y0, x1, y1 float64
-			w              Where
-		}{
-			{0, 10, 20, 10, On}, {20, 10, 0, 10, On}, {10, 0, 10, 20, On}, {10, 20, 10, 0, On}, // along the hole
-			{0, 10, 10, 0, Hole},                                                             // across it
-			{20, 0, 20, 20, On}, {10, 20, 0, 20, On}, {0, 20, 0, 10, On}, {10, 0, 20, 0, On}, // along the edge
-			{0, 0, 10, 0, Hole}, {0, 0, 0, 9, Hole},
-			{-3, 20, -3, 30, Outside}, {21, 0, 21, 20, Outside},
-		} {
-			x0, y0 := p.Program(c.x0, c.y0)
-			x1, y1 := p.Program(c.x1, c.y1)
-			pieces := p.AppendLine(nil, x0, y0, x1, y1, 0.01, 0)
-			if err := checkPieces(p, pieces, linePath(x0, y0, x1, y1), 0.01, 0); err != nil {
-				t.Error(err)
-			}
-			for _, q := range pieces {
-				if q.Where != c.w && q.S1-q.S0 > 1e-8 {
-					t.Errorf("turned by %v, move %+v: piece %+v", rotate, c, q)
-				}
-			}
-		}
-		// A circle that touches the outer edge on four sides, and one that
-		// touches the hole in its corner.
-		for _, c := range []struct{ x, y, r float64 }{{15, 15, 5}, {10, 15, 5}, {15, 5, 5}} {
-			cx, cy := p.Program(c.x, c.y)
-			for _, q := range p.AppendArc(nil, cx, cy, c.r, c.r, 0.1, 2*math.Pi, 0.01, 0) {
-				if q.Where != On {
-					t.Errorf("turned by %v, circle %+v: piece %+v", rotate, c, q)
-				}
+	}
+	// A circle that touches the outer edge on four sides, and one that
+	// touches the hole in its corner.
+	for _, c := range []struct{ x, y, r float64 }{{15, 15, 5}, {10, 15, 5}, {15, 5, 5}} {
+		cx, cy := program(c.x, c.y)
+		for _, q := range p.AppendArc(nil, cx, cy, c.r, c.r, 0.1, 2*math.Pi, 0.01, 0) {
+			if q.Where != On {
+				t.Errorf("turned by %v, circle %+v: piece %+v", rotate, c, q)
 			}
 		}
 	}

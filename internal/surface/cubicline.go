@@ -19,7 +19,7 @@ func (w *walk) cubicLine(i, j int, s0, s1, x0, y0, x1, y1 float64, where Where) 
 		h0 = p.bicubic(i, j, x0, y0) - p.off
 	}
 	h1 := p.bicubic(i, j, x1, y1) - p.off
-	w.h, w.joined = h1, where == On
+	w.h, w.joined = h1, true
 	grow := 0.0
 	if w.lateral > 0 {
 		grow = w.growth(i, j, x0, y0, x1, y1)

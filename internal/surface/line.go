@@ -9,7 +9,8 @@ import "math"
 const maxSplits = 1024
 
 // sameNodeMM is the distance along a move within which crossing an x line
-// and crossing a y line count as passing through their node. It is within
+// and crossing a y line count as passing through their node, and within
+// which a move that begins or ends at a line does not cross it. It is within
 // PlaceToleranceMM, and far above the rounding of the crossings.
 const sameNodeMM = 1e-10
 
@@ -22,8 +23,8 @@ type walk struct {
 	p            *Placed
 	dst          []Piece
 	tol, lateral float64
-	h            float64 // over the datum at the end of the last good piece
-	joined       bool    // h is the height at the start of the next one too
+	h            float64 // over the datum at the end of the last piece
+	joined       bool    // that piece was over a good cell: h is where the next begins
 }
 
 func (p *Placed) newWalk(dst []Piece, tol, lateral float64) walk {
@@ -34,6 +35,7 @@ func (p *Placed) newWalk(dst []Piece, tol, lateral float64) walk {
 	if !(lateral > 0) {
 		lateral = 0
 	}
+	lateral = min(lateral, maxCoordMM)
 	return walk{p: p, dst: dst, tol: tol, lateral: lateral}
 }
 
@@ -53,12 +55,15 @@ func (p *Placed) AppendLine(dst []Piece, x0, y0, x1, y1, tol, lateral float64) [
 	bx, by := p.Local(x1, y1)
 	i, j := p.x.region(ax), p.y.region(ay)
 	w := p.newWalk(dst, tol, lateral)
+	dx, dy := bx-ax, by-ay
+	if d := dx + dy; d-d != 0 {
+		return append(dst, p.anywhere())
+	}
 	if p.x.holds(i, bx) && p.y.holds(j, by) || p.x.region(bx) == i && p.y.region(by) == j {
 		w.line(i, j, 0, 1, ax, ay, bx, by)
 		return w.dst
 	}
 
-	dx, dy := bx-ax, by-ay
 	same := sameNodeMM / math.Sqrt(dx*dx+dy*dy)
 	// kx and ky are the next lines to cross, sx and sy where. Each crossing
 	// is worked out from the start, so that errors do not add up, and
@@ -87,11 +92,11 @@ func (p *Placed) AppendLine(dst []Piece, x0, y0, x1, y1, tol, lateral float64) [
 	s, x, y := 0.0, ax, ay
 	for {
 		next := min(sx, sy)
-		if !(next < 1) {
+		if !(next < 1-same) {
 			break
 		}
 		passX, passY := sx-next <= same, sy-next <= same
-		if next > s {
+		if next-s > same {
 			nx, ny := ax+next*dx, ay+next*dy
 			if passX {
 				nx = p.x.node[kx]
@@ -117,6 +122,13 @@ func (p *Placed) AppendLine(dst []Piece, x0, y0, x1, y1, tol, lateral float64) [
 	return w.dst
 }
 
+// anywhere is the piece of a move that is no place on any bench (NaN, Inf, a
+// thousand turns): it holds for every height that At can give.
+func (p *Placed) anywhere() Piece {
+	h, half := (p.low+p.high)/2-p.off, (p.high-p.low)/2
+	return Piece{S1: 1, H0: h, H1: h, Up: half, Down: half, Where: Outside}
+}
+
 // line appends the pieces of a straight stretch, fractions s0 to s1 from
 // x0, y0 to x1, y1 (surface coordinates), that lies in region i, j.
 func (w *walk) line(i, j int, s0, s1, x0, y0, x1, y1 float64) {
@@ -137,7 +149,6 @@ func (w *walk) line(i, j int, s0, s1, x0, y0, x1, y1 float64) {
 	}
 	x0, x1 = p.x.into(st.i, x0), p.x.into(st.i, x1)
 	y0, y1 = p.y.into(st.j, y0), p.y.into(st.j, y1)
-	w.joined = false
 	if p.cubic != nil {
 		w.cubicLine(st.i, st.j, s0, s1, x0, y0, x1, y1, st.where)
 	} else {
@@ -190,8 +201,7 @@ func (w *walk) bilinearLine(i, j int, s0, s1, x0, y0, x1, y1 float64, where Wher
 	low, side := lo[1]-lo[0], hi[1]-hi[0]
 	twist := side - low
 	rise := hi[0] - lo[0]
-	// NaN for a missing height: every node is in one of these.
-	if twist != twist || rise != rise {
+	if twist != twist { // NaN where any of the four heights is missing
 		return false
 	}
 	nx, ix, ny, iy := p.x.node[i], p.x.inv[i], p.y.node[j], p.y.inv[j]
@@ -202,7 +212,7 @@ func (w *walk) bilinearLine(i, j int, s0, s1, x0, y0, x1, y1 float64, where Wher
 		h0 = lo[0] + low*u0 + (rise+twist*u0)*v0 - p.off
 	}
 	h1 := lo[0] + low*u1 + (rise+twist*u1)*v1 - p.off
-	w.h, w.joined = h1, where == On
+	w.h, w.joined = h1, true
 	q := twist * (u1 - u0) * (v1 - v0)
 
 	grow := 0.0

@@ -110,6 +110,37 @@ func TestBilinearBoundIsExact(t *testing.T) {
 	}
 }
 
+// The same of a bicubic cell, whose quick bound must see the twist too.
+func TestBicubicTwistIsBounded(t *testing.T) {
+	s, err := New([]float64{0, 10}, []float64{0, 10}, []float64{0, 0, 0, 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := mustPlace(t, s, Placement{Method: "bicubic"})
+	for _, tol := range []float64{10, 0.1, 0.001} {
+		pieces := p.AppendLine(nil, 0, 0, 10, 10, tol, 0)
+		if err := checkPieces(p, pieces, linePath(0, 0, 10, 10), tol, 0); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// A diagonal goes through nodes, from cell to cell, without splinters where
+// rounding tears its two crossings apart.
+func TestThroughNodes(t *testing.T) {
+	s := bumpy(t, 31)
+	for _, rotate := range []float64{0, 10, 45, 77.7} {
+		p := mustPlace(t, s, Placement{RotateDeg: rotate, ShiftX: 0.1, ShiftY: -2.3})
+		for _, m := range [][4]float64{{0, 0, 30, 30}, {30, 0, 0, 30}, {30, 30, 0, 0}, {0, 0, 30, 15}} {
+			x0, y0 := p.Program(m[0], m[1])
+			x1, y1 := p.Program(m[2], m[3])
+			if n := len(p.AppendLine(nil, x0, y0, x1, y1, 1, 0)); n != 30 {
+				t.Errorf("turned by %v, move %v: %d pieces", rotate, m, n)
+			}
+		}
+	}
+}
+
 // Bounds of a bicubic piece that was cut to the tolerance stay near what the
 // heights do: loose bounds would cost the focus window.
 func TestBicubicBoundIsNear(t *testing.T) {
@@ -210,6 +241,38 @@ func TestFlatIsExact(t *testing.T) {
 		for _, c := range pieces {
 			if c.H0 != 0 || c.H1 != 0 || c.Up != 0 || c.Down != 0 {
 				t.Fatalf("%s: %+v", method, c)
+			}
+		}
+	}
+}
+
+// Input that is no place must neither panic nor hang, and still be covered.
+func TestWildMoves(t *testing.T) {
+	for _, method := range []string{"bilinear", "bicubic"} {
+		p := mustPlace(t, bumpy(t, 5), Placement{Method: method, RotateDeg: 30})
+		good := [7]float64{1, 2, 3, 2, 0.5, 3, 0.01}
+		for k := range good {
+			for _, v := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), 1e300, -1e300, 1e12, 0} {
+				a := good
+				a[k] = v
+				p.At(a[0], a[1])
+				p.Grad(a[0], a[1])
+				for _, pieces := range [][]Piece{
+					p.AppendLine(nil, a[0], a[1], a[2], a[3], a[6], 0.1),
+					p.AppendLine(nil, a[0], a[1], a[2], a[3], 0.01, a[4]),
+					p.AppendArc(nil, a[0], a[1], a[2], a[3], a[4], a[5], a[6], 0.1),
+				} {
+					s := 0.0
+					for _, c := range pieces {
+						if c.S0 != s || !(c.S1 > s) || !(c.Up >= 0) || !(c.Down >= 0) || c.H0 != c.H0 || c.H1 != c.H1 {
+							t.Fatalf("%v: %+v", a, c)
+						}
+						s = c.S1
+					}
+					if s != 1 {
+						t.Fatalf("%v: pieces end at %v", a, s)
+					}
+				}
 			}
 		}
 	}

@@ -36,6 +36,7 @@ func TestDatum(t *testing.T) {
 		{name: "not beyond 5 mm", z: "5,5,5"},
 		{name: "just beyond 5 mm", z: "5.001,5.001,5.001", err: "heights lie between 5.001 and 5.001 mm, all far from zero; say where they count from with a datum"},
 		{name: "not beyond three ranges", z: "9,10,12"},
+		{name: "just beyond three ranges", z: "9.1,10,12", err: "heights lie between 9.1 and 12 mm, all far from zero; say where they count from with a datum"},
 		{name: "both sides of zero", z: "-60,0,60"},
 		{name: "far with a hole", z: "61,,63", err: "heights lie between 61 and 63 mm, all far from zero; say where they count from with a datum"},
 		{name: "off the surface", z: "1,2,3", at: Placement{Datum: &[2]float64{21, 0}}, err: "datum 21,0 is off the surface; choose a point on it"},

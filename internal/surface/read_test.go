@@ -64,6 +64,37 @@ func TestReadGood(t *testing.T) {
 	}
 }
 
+// Rows longer than the reader's buffer, and a million nodes.
+func TestReadBig(t *testing.T) {
+	for _, n := range [][2]int{{50_000, 20}, {1000, 1000}} {
+		var in bytes.Buffer
+		height := func(i, j int) int { return (7*i + 13*j) % 1000 }
+		for i := range n[0] {
+			fmt.Fprintf(&in, ",%d", i)
+		}
+		for j := range n[1] {
+			fmt.Fprintf(&in, "\n%d", j)
+			for i := range n[0] {
+				fmt.Fprintf(&in, ",%d", height(i, j))
+			}
+		}
+		s, err := Read(&in, "f")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(s.X()) != n[0] || len(s.Y()) != n[1] {
+			t.Fatalf("%d x %d nodes", len(s.X()), len(s.Y()))
+		}
+		for _, j := range []int{0, n[1] - 1} {
+			for _, i := range []int{0, 7, n[0] - 1} {
+				if want := float64(height(i, j)); s.Height(i, j) != want {
+					t.Errorf("height %v at %d,%d, want %v", s.Height(i, j), i, j, want)
+				}
+			}
+		}
+	}
+}
+
 func TestReadHeader(t *testing.T) {
 	s, err := Read(strings.NewReader("# units: in\n# Method: Bicubic\n# error_mm: 0.02\n#noise_mm:1e-2\n# datum: 1, -2\n# made by hand: yes\n# wraps_y_mm: 314\n,0,1\n0,1,2\n2,-1,0.5\n"), "f")
 	if err != nil {
