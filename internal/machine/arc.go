@@ -58,7 +58,9 @@ func (ip *Interpreter) centreArc(l *line, m *Move, x, y coord) error {
 	x1, y1 := x.sub(ip.x).sub(i).mm(), y.sub(ip.y).sub(j).mm()
 	m.R0, m.R1 = math.Hypot(x0, y0), math.Hypot(x1, y1)
 	at := firstOf(l.i, l.j)
-	if m.R0 == 0 {
+	if m.R0 == 0 || m.R1 == 0 {
+		// Within the tolerance an end may be the centre itself: there is no
+		// angle there.
 		return malformed(l.b, at, "an arc without a radius", "")
 	}
 	if d := math.Abs(m.R1 - m.R0); d > ip.radiiDiffer() {

@@ -47,6 +47,7 @@ func TestRefuses(t *testing.T) {
 		{"F5 G2 X1 R0", "1:10: an R arc that cannot exist", false},
 		{"F5 G2 X2 I1.01", "1:10: the arc's radii at its start and end differ by 0.02 mm", false},
 		{"F5 G2 X2 J0", "1:10: an arc without a radius", false},
+		{"F5 G2 X0.001 I0.001", "1:14: an arc without a radius", false},
 		{"F5 G2 X1 I1 K1", "1:13: K has no meaning for an arc in the XY plane", false},
 		{"F5 G1 X1 I1", "1:10: I, J, K and R belong to an arc", false},
 		{"R1", "1:1: I, J, K and R belong to an arc", false},
