@@ -96,6 +96,10 @@ func exit(stderr io.Writer, err error) int {
 		return statusInput
 	}
 	if e, ok := errors.AsType[*surface.UnsupportedError](err); ok {
+		if e.Line == 0 { // an option asks for it, not the file
+			say(e.Error(), "")
+			return statusUsage
+		}
 		input(stderr, e.Error(), caret(e.Source, e.Col), "")
 		return statusInput
 	}

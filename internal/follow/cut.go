@@ -14,7 +14,7 @@ const arcDigits = 1
 // cut writes all pieces of a move but the last as blocks of their own, and
 // adds to the block itself what it needs to be the last piece.
 func (w *writer) cut(h *held) {
-	b, m, st := &h.block, &h.mv, &h.after
+	b, m, st := &h.block, &h.mv, &h.during
 	w.mark(b)
 	k := cutter{w: w, h: h, unit: unitOf(st), dec: w.opt.decimals(st.Inches), at: [2]float64{m.From.X, m.From.Y}}
 	for i, letter := range [2]byte{'X', 'Y'} {
@@ -38,7 +38,7 @@ func (w *writer) cut(h *held) {
 	}
 	k.last()
 	w.setZAfterCuts(h)
-	w.setFeed(h, link{ds: 1 - s, doff: w.off - from}, nil)
+	w.setFeed(h, link{ds: k.part(k.at, [2]float64{m.To.X, m.To.Y}, 1-s), doff: w.off - from}, nil)
 	w.sum.Points += len(w.corners)
 }
 
@@ -103,7 +103,7 @@ func (k *cutter) piece(first bool, s float64, c corner) {
 		ch = append(ch, k.centre(at)...)
 	}
 	w.ch = ch
-	w.setFeed(k.h, link{ds: c.s - s, doff: w.off - before}, &first)
+	w.setFeed(k.h, link{ds: k.part(at, k.at, c.s-s), doff: w.off - before}, &first)
 	if first {
 		for _, wd := range k.h.block.Words {
 			switch {
@@ -119,6 +119,19 @@ func (k *cutter) piece(first bool, s float64, c corner) {
 	w.buf = program.AppendBlock(w.buf, &k.h.block, w.ch)
 	w.sum.Added++
 	w.ch = w.ch[:0]
+}
+
+// part is the part of the move's length between two places as written, which
+// is meant to be ds.
+func (k *cutter) part(from, to [2]float64, ds float64) float64 {
+	m := &k.h.mv
+	if m.Kind != machine.Arc {
+		return math.Hypot(to[0]-from[0], to[1]-from[1]) / m.Length
+	}
+	a := math.Atan2(to[1]-m.CY, to[0]-m.CX) - math.Atan2(from[1]-m.CY, from[0]-m.CX)
+	// a is known but for whole turns; the intended part tells them.
+	turns := math.Round((ds*m.Sweep - a) / (2 * math.Pi))
+	return (a + 2*math.Pi*turns) / m.Sweep
 }
 
 // centre gives I and J of an arc that starts at the given place.
@@ -169,11 +182,11 @@ func (w *writer) setZAfterCuts(h *held) {
 	m := h.mv
 	s := w.corners[len(w.corners)-1].s
 	from := m.From.Z + (m.To.Z-m.From.Z)*s
-	if from != m.To.Z && h.after.Relative {
+	if from != m.To.Z && h.during.Relative {
 		// The block's own increment counts from the start of the move.
-		dec := w.opt.decimals(h.after.Inches)
-		num := w.zNumber(m.To.Z+w.opt.sigma()*h.c, from, dec, &h.after)
-		w.reach(num, from, m.To.Z, &h.after)
+		dec := w.opt.decimals(h.during.Inches)
+		num := w.zNumber(m.To.Z+w.opt.sigma()*h.c, from, dec, &h.during)
+		w.reach(num, from, m.To.Z, &h.during)
 		w.ch = append(w.ch, program.Change{Letter: w.opt.Machine.ZAxis, Num: num})
 		return
 	}

@@ -53,9 +53,17 @@ func (f *runner) layHead(n int, c float64) {
 	}
 }
 
-// passHead writes a head that has grown as long as the window.
+// passHead writes a head that has grown as long as the window, up to where a
+// block of Z alone can still be put in.
 func (f *runner) passHead() error {
 	n := len(f.blocks)
+	for n > 0 && !f.dark(n) {
+		n--
+	}
+	if n < len(f.blocks)/2 {
+		f.window *= 2
+		return nil
+	}
 	up := math.Max(f.head.c, f.head.need)
 	f.layHead(n, up)
 	f.head.c, f.head.need, f.start = up, math.Inf(-1), up
@@ -192,43 +200,43 @@ func (f *runner) finishTail() error {
 // returnStanding takes c to the target where nothing moves after the last
 // burn: in a block of Z alone once the beam is off.
 func (f *runner) returnStanding(target float64) error {
-	at, stop := -1, len(f.blocks)
+	at, stop := -1, -1
 	for k, h := range f.blocks {
-		if at < 0 && f.dark(k) {
+		if f.dark(k) && !f.out.stopped {
 			at = k
+			break
 		}
 		if stops(&h.block) {
 			stop = k
 			break
 		}
 	}
-	for k, h := range f.blocks {
-		h.c = f.start
-		if at >= 0 && k >= at {
-			h.c = target
-		}
-	}
+	from := len(f.blocks) // where c is at the target
 	switch {
-	case at >= 0 && at <= stop && at < len(f.blocks):
+	case at >= 0:
 		f.blocks[at].pre, f.blocks[at].hasPre = target, true
-	case stop < len(f.blocks):
+		from = at
+	case stop >= 0 && !f.out.stopped:
 		// The stop would put the beam off; say it a block earlier.
-		for _, h := range f.blocks[stop:] {
-			h.c = target
-		}
 		h := f.blocks[stop]
 		h.pre, h.hasPre, h.preOff = target, true, true
+		from = stop
 	}
-	if err := f.write(len(f.blocks)); err != nil {
-		return err
-	}
-	if at < 0 && stop >= len(f.blocks) {
-		if f.out.state.Beam != machine.On {
-			f.out.endZ(target)
-		} else {
-			f.sum.EndAbove = f.start - f.opt.Defocus
+	for k, h := range f.blocks {
+		h.c = f.start
+		if k >= from {
+			h.c = target
 		}
 	}
+	atEnd := from == len(f.blocks)
+	if err := f.write(len(f.blocks)); err != nil || !atEnd {
+		return err
+	}
+	if f.out.stopped || f.out.state.Beam == machine.On {
+		f.sum.EndAbove = f.start - f.opt.Defocus
+		return nil
+	}
+	f.out.endZ(target)
 	return nil
 }
 
@@ -277,7 +285,8 @@ func (w *writer) finish() {
 // endZ writes a block of Z alone after the last block.
 func (w *writer) endZ(c float64) {
 	w.mark(w.last)
-	w.endLine(func() { w.zBlock(c, w.last, &w.state, w.state.At.Z) })
+	w.ch = w.ch[:0]
+	w.endLine(func() { w.zBlock(c, w.last, &w.state) })
 }
 
 // atEnd adds a block after the last one.

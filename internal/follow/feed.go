@@ -16,7 +16,8 @@ const (
 )
 
 // link is a straight part of the correction: the part ds of the move, over
-// which the offset of Z changes by doff mm.
+// which the offset of Z changes by doff mm. Of a cut move ds counts between
+// the points as written: rounded, short pieces differ by more than F may.
 type link struct{ ds, doff float64 }
 
 // setFeed adds the F that the link needs, and puts the programmed F back
@@ -42,7 +43,7 @@ func (w *writer) setFeed(h *held, l link, piece *bool) {
 	w.sum.link(h, length, dz, took, l.doff != 0)
 	inBlock := has && (piece == nil)
 	switch {
-	case inBlock && want.Cmp(wd.Num) != 0, !inBlock && want.Cmp(w.outF) != 0, h.after.InverseTime && piece != nil:
+	case inBlock && want.Cmp(wd.Num) != 0, !inBlock && want.Cmp(w.outF) != 0, h.during.InverseTime && piece != nil:
 		w.ch = append(w.ch, program.Change{Letter: 'F', Num: want})
 	}
 	w.outF = want
@@ -59,13 +60,13 @@ func (w *writer) rapidSeconds(seconds, dz float64) float64 {
 // feed gives the F word for a link, and how long it takes with it in s.
 func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Number, float64) {
 	m, o := &h.mv, w.opt
-	if h.after.InverseTime {
+	if h.during.InverseTime {
 		return w.inverseFeed(h, l, seconds, dz)
 	}
 	if l.doff == 0 || length == 0 {
 		return w.progF, seconds
 	}
-	slower := o.ZRate > 0 && math.Abs(dz) > o.ZRate*seconds+w.step(h.after.Inches)
+	slower := o.ZRate > 0 && math.Abs(dz) > o.ZRate*seconds+w.step(h.during.Inches)
 	took := seconds
 	if slower {
 		took = math.Abs(dz) / o.ZRate
@@ -88,14 +89,14 @@ func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Num
 	} else {
 		w.sum.Raised++
 	}
-	return roundDown(want / unitOf(&h.after)), took
+	return roundDown(want / unitOf(&h.during)), took
 }
 
 // inverseFeed gives F in 1/min of a link in G93.
 func (w *writer) inverseFeed(h *held, l link, seconds, dz float64) (program.Number, float64) {
 	wd, _ := h.block.Find('F')
 	o := w.opt
-	if o.ZRate > 0 && l.doff != 0 && math.Abs(dz) > o.ZRate*seconds+w.step(h.after.Inches) {
+	if o.ZRate > 0 && l.doff != 0 && math.Abs(dz) > o.ZRate*seconds+w.step(h.during.Inches) {
 		w.sum.Lowered++
 		took := math.Abs(dz) / o.ZRate
 		return roundDown(60 / took), took

@@ -110,6 +110,7 @@ func (f *runner) take(b *program.Block) error {
 		return followedError(f.opt.Name, b)
 	}
 	h := f.hold(b)
+	before := f.machine.State()
 	if err := f.machine.Step(b, &h.mv); err != nil {
 		return err
 	}
@@ -117,6 +118,11 @@ func (f *runner) take(b *program.Block) error {
 		return rampError(f.opt.Name, b)
 	}
 	h.after = f.machine.State()
+	h.during = h.after
+	if stops(b) {
+		h.during = before
+		inForce(b, &h.during)
+	}
 	f.sum.Blocks++
 	f.sum.Seconds += h.mv.Seconds
 	i := len(f.blocks)
@@ -142,6 +148,27 @@ func (f *runner) take(b *program.Block) error {
 		return f.commit()
 	}
 	return nil
+}
+
+// inForce applies the words of the block that set modes.
+func inForce(b *program.Block, st *machine.State) {
+	for _, wd := range b.Words {
+		if wd.Letter != 'G' {
+			continue
+		}
+		if n, whole := wd.Num.At(0); whole {
+			switch n.Mant {
+			case 0, 1, 2, 3:
+				st.Motion = int8(n.Mant)
+			case 20, 21:
+				st.Inches = n.Mant == 20
+			case 90, 91:
+				st.Relative = n.Mant == 91
+			case 93, 94:
+				st.InverseTime = n.Mant == 93
+			}
+		}
+	}
 }
 
 // hold copies a block into one of the window's own.
@@ -191,7 +218,7 @@ func (f *runner) planTo(end int) int {
 // commitGate is the last end of a move that leaves enough to look ahead at.
 func (f *runner) commitGate() int {
 	n := len(f.gates)
-	end := n - 1 - n/aheadPart
+	end := n - 1 - max(1, n/aheadPart) // the last gate may still narrow
 	for end > 0 && f.gates[end].s < 1 {
 		end--
 	}

@@ -18,7 +18,9 @@ const freeTime = 1e9
 type held struct {
 	block program.Block
 	mv    machine.Move
-	after machine.State
+	// during are the modes in force while the block moves, after those it
+	// leaves: the end of a program resets them.
+	during, after machine.State
 	// g0 and g1 are the gates of the move's ends.
 	g0, g1 int32
 	// c is the correction at the end of the block.

@@ -235,7 +235,7 @@ func TestFollowedProgramsVerify(t *testing.T) {
 			ZPlusAway: rapid.Bool().Draw(t, "away"), ZMoves: pick(t, "zmoves", follow.Always, follow.Always, follow.BeamOff, follow.ByHand),
 			ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), DecimalsMM: 3, DecimalsInch: 5, Comments: true,
 			Marker: "sagitta 0 follow --use", Window: pick(t, "window", 0, 0, 8, 40),
-			Rehearsal: pick(t, "rehearsal", false, false),
+			Rehearsal: pick(t, "rehearsal", false, false, false, true),
 		}
 		if opt.ZMoves == follow.ByHand {
 			opt.Defocus = 0

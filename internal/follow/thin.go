@@ -97,7 +97,7 @@ func (p *planner) thin(end int) {
 		if !p.nodes[k].forced {
 			w = p.origins(p.nodes[k].gate, c, from.gate).Intersect(w)
 		}
-		c = w.Clamp(p.c[from.gate])
+		c = from.w.Clamp(w.Clamp(p.c[from.gate])) // w may be empty by rounding
 		from.w = focus.Window{Lo: c, Hi: c}
 	}
 }

@@ -31,6 +31,8 @@ type writer struct {
 	// program has another.
 	strayed bool
 	marked  bool
+	// stopped: the last block written ends the program.
+	stopped bool
 	// dark: the rehearsal has said that the beam is off.
 	dark bool
 	// last is the last block written, for the style of what comes at the
@@ -43,7 +45,7 @@ type writer struct {
 const flushSize = 1 << 16
 
 func newWriter(w io.Writer, opt *Options, sum *Summary) *writer {
-	return &writer{w: w, opt: opt, sum: sum, buf: make([]byte, 0, flushSize+flushSize/4)}
+	return &writer{w: w, opt: opt, sum: sum, state: machine.New(opt.Machine).State(), buf: make([]byte, 0, flushSize+flushSize/4)}
 }
 
 func (w *writer) flush() {
@@ -68,10 +70,10 @@ func (w *writer) block(h *held) {
 	if w.opt.Rehearsal && !w.dark && (h.mv.Kind != machine.Still || w.beamWord(b)) {
 		w.sayDark(b)
 	}
-	if w.outF != w.progF && stops(b) && !h.after.InverseTime {
+	if w.outF != w.progF && stops(b) && !w.state.InverseTime {
 		w.restoreFeed(b)
 	}
-	if w.state.InverseTime != h.after.InverseTime {
+	if w.state.InverseTime != h.during.InverseTime {
 		// An F counts in the mode it was said in.
 		w.progF, w.outF = program.Number{}, program.Number{}
 	}
@@ -95,7 +97,7 @@ func (w *writer) block(h *held) {
 		w.darken(b)
 	}
 	w.emit(b)
-	w.last, w.state = b, h.after
+	w.last, w.state, w.stopped = b, h.after, stops(b)
 	w.sum.BytesIn += int64(len(b.Raw))
 }
 
@@ -111,24 +113,24 @@ func (w *writer) whole(h *held) {
 func (w *writer) setZ(h *held, c float64) {
 	m, letter := &h.mv, w.opt.Machine.ZAxis
 	z, has := h.block.Find(letter)
-	dec := w.opt.decimals(h.after.Inches)
+	dec := w.opt.decimals(h.during.Inches)
 	kept := w.off // the offset that results if the block is left alone
 	if has {
 		dec = max(dec, z.Num.Dec)
-		if !h.after.Relative {
+		if !h.during.Relative {
 			kept = 0
 		}
 	}
 	want := w.opt.sigma() * c
-	if math.Abs(want-kept) <= w.step(h.after.Inches)/2*(1+rounding) {
+	if math.Abs(want-kept) <= w.step(h.during.Inches)/2*(1+rounding) {
 		w.off = kept
 		if has {
 			w.sum.z(m.To.Z + w.off)
 		}
 		return
 	}
-	num := w.zNumber(m.To.Z+want, m.From.Z, dec, &h.after)
-	w.reach(num, m.From.Z, m.To.Z, &h.after)
+	num := w.zNumber(m.To.Z+want, m.From.Z, dec, &h.during)
+	w.reach(num, m.From.Z, m.To.Z, &h.during)
 	w.ch = append(w.ch, program.Change{Letter: letter, Num: num})
 }
 
@@ -171,26 +173,32 @@ func unitOf(st *machine.State) float64 {
 	return 1
 }
 
-// zOnly writes a block of Z alone before the block of h, to correction c.
+// zOnly writes a block of Z alone before the block of h, to correction c. It
+// gets the block's own words for units and distance, which are not in force
+// yet.
 func (w *writer) zOnly(c float64, h *held) {
 	w.mark(&h.block)
-	w.zBlock(c, &h.block, &h.after, h.mv.From.Z)
-}
-
-func (w *writer) zBlock(c float64, like *program.Block, st *machine.State, z float64) {
-	ch := w.ch[:0]
-	for _, wd := range like.Words {
-		// Modes that the block itself sets are not in force yet.
+	st := w.state
+	motion := st.Motion
+	inForce(&h.block, &st)
+	st.Motion = motion
+	w.ch = w.ch[:0]
+	for _, wd := range h.block.Words {
 		if wd.Letter == 'G' && setsUnitsOrDistance(wd.Num) {
-			ch = append(ch, program.Change{Letter: 'G', Num: wd.Num})
+			w.ch = append(w.ch, program.Change{Letter: 'G', Num: wd.Num})
 		}
 	}
+	w.zBlock(c, &h.block, &st)
+}
+
+// zBlock writes a block of Z alone with the words in w.ch before it.
+func (w *writer) zBlock(c float64, like *program.Block, st *machine.State) {
+	z := st.At.Z
 	num := w.zNumber(z+w.opt.sigma()*c, z, w.opt.decimals(st.Inches), st)
 	w.reach(num, z, z, st)
-	ch = append(ch, program.Change{Letter: 'G', Num: program.Int(0)},
+	w.ch = append(w.ch, program.Change{Letter: 'G', Num: program.Int(0)},
 		program.Change{Letter: w.opt.Machine.ZAxis, Num: num})
-	w.buf = program.AppendBlock(w.buf, like, ch)
-	w.ch = ch[:0]
+	w.buf = program.AppendBlock(w.buf, like, w.ch)
 	w.sum.Added++
 	w.strayed = st.Motion != 0
 }
@@ -216,10 +224,10 @@ func (w *writer) regainMotion(h *held) {
 			return
 		}
 	}
-	if stops(&h.block) {
+	if h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc {
+		w.ch = append(w.ch, program.Change{Letter: 'G', Num: program.Int(int64(h.during.Motion))})
 		w.strayed = false
-	} else if h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc {
-		w.ch = append(w.ch, program.Change{Letter: 'G', Num: program.Int(int64(h.after.Motion))})
+	} else if stops(&h.block) {
 		w.strayed = false
 	}
 }

@@ -1,0 +1,113 @@
+package follow_test
+
+import (
+	"bytes"
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/follow"
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/surface"
+	"sagitta/internal/verify"
+)
+
+// fuzzSurface is a bowed sheet of 100 × 100 mm around the origin.
+func fuzzSurface(t testing.TB, bow float64) *surface.Placed {
+	x := []float64{-50, -20, -3, 0, 7, 31, 50}
+	z := make([]float64, 0, len(x)*len(x))
+	for _, b := range x {
+		for _, a := range x {
+			z = append(z, bow*math.Cos(a/20)*math.Sin(b/17+1))
+		}
+	}
+	s, err := surface.New(x, x, z)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := surface.Place(s, surface.Placement{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+var fuzzSeeds = []string{
+	"G21 G90\nG0 X0 Y0\nM4 S500\nG1 X40 F3000\nY40\nX0 Y0\nM5\nM2\n",
+	"g91\r\ng1x10f500\r\nm3\r\nx-20y3\r\ng2x10i5\r\ng4p1\r\nm5\r\n",
+	"G90\nG0X1Y1Z5\nG0Z0\nM3S9\nG93\nG1X-30F2\nG94\nG1X9F99(why)\nG3I-9\nM5\nG0Z5\nX0Y0\nM30",
+	"%\nN1 G20 G17\n/ (skip)\nG1 X1 F50 S9 M3 ; go\n%",
+	"M3 S100\nG1 X2 Y2 F100\n",
+}
+
+// FuzzFollow: any bytes give an error or a program that verifies; a depth
+// that is deep enough gives back the same bytes; and what was followed with a
+// change is not followed again.
+func FuzzFollow(f *testing.F) {
+	for _, s := range fuzzSeeds {
+		for mode := uint8(0); mode < 4; mode++ {
+			f.Add([]byte(s), mode)
+		}
+	}
+	steep, gentle := fuzzSurface(f, 3), fuzzSurface(f, 0.2)
+	f.Fuzz(func(t *testing.T, text []byte, mode uint8) {
+		const half = 0.0005
+		opt := follow.Options{Name: "fuzzed", Machine: machine.DefaultConfig(), Surface: steep,
+			Depth: focus.Depth{Near: 1 - half, Far: 1 - half}, Use: 0.5, Slow: follow.SlowScaled, Slowest: 0.5,
+			ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use", Window: 16}
+		opt.Machine.StartXYKnown = mode&1 != 0
+		if mode&2 != 0 {
+			opt.ZRate = 10
+		}
+		if mode&4 != 0 {
+			opt.ZMoves = follow.BeamOff
+		}
+		var out bytes.Buffer
+		sum, err := follow.Run(bytes.NewReader(text), &out, opt)
+		if err != nil {
+			named(t, err)
+			return
+		}
+		res, err := verify.Run(bytes.NewReader(out.Bytes()), "followed", bytes.NewReader(text), "original", verify.Options{
+			Machine: opt.Machine, Surface: steep, Depth: focus.Depth{Near: 1, Far: 1}, ZPlusAway: true,
+			Slow: verify.SlowScaled, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
+			ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60})
+		if err != nil {
+			t.Fatalf("what was written cannot be read: %v\n%s", err, out.Bytes())
+		}
+		if !res.Holds() {
+			t.Fatalf("%v\n%q\n%q", res.Failures, text, out.Bytes())
+		}
+		if sum.Changed+sum.Added > 0 {
+			var u *program.UnsupportedError
+			if _, err := follow.Run(bytes.NewReader(out.Bytes()), &bytes.Buffer{}, opt); !errors.As(err, &u) {
+				t.Fatalf("followed twice: %v\n%q", err, out.Bytes())
+			}
+		}
+		opt.Surface = gentle
+		out.Reset()
+		if _, err := follow.Run(bytes.NewReader(text), &out, opt); err == nil && !bytes.Equal(out.Bytes(), text) {
+			t.Fatalf("changed though the depth is enough:\n%q\n%q", text, out.Bytes())
+		}
+	})
+}
+
+// named wants an error that a person can use: of a known kind, and with its
+// place.
+func named(t *testing.T, err error) {
+	var s *program.SyntaxError
+	var u *program.UnsupportedError
+	var m *follow.UnmetError
+	switch {
+	case errors.As(err, &s) || errors.As(err, &u):
+		if !strings.HasPrefix(err.Error(), "fuzzed:") || program.Caret(err) == "" {
+			t.Fatalf("an error without its place: %v", err)
+		}
+	case errors.As(err, &m):
+	default:
+		t.Fatalf("an error of no known kind: %T %v", err, err)
+	}
+}
