@@ -1,0 +1,21 @@
+// Package verify proves that a program keeps every burn in focus over a
+// surface, and that it is still the job it was made from.
+//
+// It reads programs with packages program and machine and heights with
+// package surface, and works everything else out by itself: where a move
+// crosses the surface's grid lines, the polynomial that the height is between
+// two crossings, and its extremes. Nothing is sampled and hoped for: a move
+// passes only where no point of it can be outside, and fails only where a
+// point was found outside (or where the search was given up, which the
+// failure then says).
+//
+// It shares no code with what writes programs, and takes nothing from it but
+// the finished text.
+//
+// All lengths are in mm and all coordinates those of the program, unless the
+// name says otherwise. The correction c is what a program adds to the Z of
+// its original, counted away from the stock: c = σ (Z written - Z original),
+// σ = +1 where +Z takes the lens away. Without an original the programmed
+// offset counts as zero, and c = σ Z written. Over a height h and with a
+// wanted defocus D, the defocus of a burn is c - h - D.
+package verify

@@ -1,0 +1,319 @@
+package verify
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+)
+
+// drawSurface gives a surface with uneven nodes, turned and shifted.
+func drawSurface(t *rapid.T, method string, holes bool) *surface.Placed {
+	return drawCells(t, method, holes, 0.02)
+}
+
+// drawCells does, with cells no narrower than given.
+func drawCells(t *rapid.T, method string, holes bool, narrowest float64) *surface.Placed {
+	axis := func(name string) []float64 {
+		n := rapid.IntRange(2, 7).Draw(t, "nodes "+name)
+		v := []float64{rapid.Float64Range(-20, 5).Draw(t, "first "+name)}
+		for range n - 1 {
+			step := rapid.OneOf(rapid.Float64Range(0.5, 12), rapid.Just(5.0), rapid.Float64Range(narrowest, 5*narrowest)).Draw(t, "step "+name)
+			v = append(v, v[len(v)-1]+step)
+		}
+		return v
+	}
+	x, y := axis("x"), axis("y")
+	z := make([]float64, len(x)*len(y))
+	good := false
+	for i := range z {
+		z[i] = rapid.Float64Range(-2, 2).Draw(t, "z")
+		if holes && rapid.IntRange(0, 9).Draw(t, "hole") == 0 {
+			z[i] = math.NaN()
+		}
+		good = good || z[i] == z[i]
+	}
+	if !good {
+		z[0] = 1
+	}
+	s, err := surface.New(x, y, z)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := surface.Place(s, surface.Placement{
+		ShiftX:    rapid.Float64Range(-50, 50).Draw(t, "shift x"),
+		ShiftY:    rapid.Float64Range(-50, 50).Draw(t, "shift y"),
+		RotateDeg: rapid.OneOf(rapid.SampledFrom([]float64{0, 90, 180, 270, 45}), rapid.Float64Range(-180, 180)).Draw(t, "turn"),
+		Method:    method,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.MaxSlope() > maxSlope {
+		t.Skip("steeper than any stock")
+	}
+	return p
+}
+
+// maxSlope is the slope up to which a place that is known to a nanometre tells
+// the height as well as it is decided by (see finestMM). Splines through
+// random heights a micrometre apart go beyond.
+const maxSlope = 250
+
+// drawPlace gives a place in program XY: anywhere about the surface, on a
+// node, on a grid line, or beside one by next to nothing.
+func drawPlace(t *rapid.T, p *surface.Placed) (x, y float64) {
+	along := func(node []float64) float64 {
+		i := rapid.IntRange(0, len(node)-1).Draw(t, "node")
+		return rapid.OneOf(
+			rapid.Just(node[i]),
+			rapid.Float64Range(node[0]-5, node[len(node)-1]+5),
+			rapid.Map(rapid.SampledFrom([]float64{-1e-6, -1e-9, -1e-12, 1e-12, 1e-9, 1e-6}), func(d float64) float64 { return node[i] + d }),
+		).Draw(t, "place")
+	}
+	return p.Program(along(p.Surface().X()), along(p.Surface().Y()))
+}
+
+// drawLine gives a straight move: between two places, or 1 µm or 10 m long,
+// or along a grid line.
+func drawLine(t *rapid.T, p *surface.Placed) *machine.Move {
+	x0, y0 := drawPlace(t, p)
+	x1, y1 := drawPlace(t, p)
+	switch rapid.IntRange(0, 4).Draw(t, "kind of line") {
+	case 0:
+		x1, y1 = x0+0.001*rapid.Float64Range(-1, 1).Draw(t, "dx"), y0+0.001
+	case 1:
+		x1, y1 = x0+10000, y0+rapid.Float64Range(-3000, 3000).Draw(t, "dy")
+	case 2:
+		lx, _ := p.Local(x0, y0)
+		x1, y1 = p.Program(lx, p.Surface().Y()[0])
+	}
+	m := &machine.Move{Kind: machine.Line}
+	m.From, m.To = machine.Point{X: x0, Y: y0}, machine.Point{X: x1, Y: y1}
+	m.Length = math.Hypot(x1-x0, y1-y0)
+	return m
+}
+
+// drawArc gives an arc whose centre and radius come near nodes and grid lines.
+func drawArc(t *rapid.T, p *surface.Placed) *machine.Move {
+	m := &machine.Move{Kind: machine.Arc}
+	m.CX, m.CY = drawPlace(t, p)
+	m.R0 = rapid.OneOf(rapid.Float64Range(0.001, 20), rapid.Just(5.0), rapid.Float64Range(100, 10000)).Draw(t, "radius")
+	m.R1 = m.R0 + rapid.SampledFrom([]float64{0, 0, 0.0015, -0.0009}).Draw(t, "drift")
+	m.A0 = rapid.OneOf(rapid.Float64Range(-math.Pi, math.Pi), rapid.SampledFrom([]float64{0, math.Pi / 2})).Draw(t, "angle")
+	m.Sweep = rapid.OneOf(rapid.Float64Range(-2*math.Pi, 2*math.Pi), rapid.SampledFrom([]float64{2 * math.Pi, -2 * math.Pi, math.Pi, 1e-6})).Draw(t, "sweep")
+	if m.Sweep == 0 {
+		m.Sweep = 1
+	}
+	at := func(r, a float64) machine.Point {
+		sin, cos := math.Sincos(a)
+		return machine.Point{X: m.CX + r*cos, Y: m.CY + r*sin}
+	}
+	m.From, m.To = at(m.R0, m.A0), at(m.R1, m.A0+m.Sweep)
+	m.Length = math.Hypot(m.Sweep*(m.R0+m.R1)/2, m.R1-m.R0)
+	return m
+}
+
+// checkExtremes holds what is found along a move to dense samples: no sample
+// is beyond a certified extreme, and each extreme is met at its place.
+func checkExtremes(t *rapid.T, p *surface.Placed, m *machine.Move) {
+	f := newField(p)
+	var sp span
+	sp.c0 = rapid.Float64Range(-1, 1).Draw(t, "c0")
+	sp.c1 = rapid.Float64Range(-1, 1).Draw(t, "c1")
+	sp.watch = rapid.Bool().Draw(t, "watch")
+	none, all := math.Inf(1), math.Inf(-1)
+	sp.focus.begin(none, all)
+	sp.height.begin(none, all)
+	if m.Kind == machine.Arc {
+		f.arc(&sp, m)
+	} else {
+		f.line(&sp, m.From.X, m.From.Y, m.To.X, m.To.Y)
+	}
+	e, h := &sp.focus, &sp.height
+	if open := certainMM + finestMM*p.MaxSlope(); e.openLo < e.lo-open || e.openHi > e.hi+open {
+		t.Fatalf("left open: focus %v..%v, open %v..%v", e.lo, e.hi, e.openLo, e.openHi)
+	}
+	holes := p.Surface().Missing() > 0
+	look := func(s float64) {
+		at := m.XY(s)
+		v, w := p.At(at[0], at[1])
+		if holes && nearBorder(p, at) {
+			return // the height jumps there
+		}
+		// The slope may be 2000 (4 mm over 2 µm): a place known to 1e-9 mm.
+		slack := gapMM + 3*p.Allowance()
+		if v < h.lo-slack || v > h.hi+slack {
+			t.Fatalf("height %v at %v (%v) is not within %v..%v", v, s, at, h.lo, h.hi)
+		}
+		if d := sp.c(s) - v; d < e.lo-slack || d > e.hi+slack {
+			t.Fatalf("focus %v at %v (%v) is not within %v..%v", d, s, at, e.lo, e.hi)
+		}
+		if sp.watch && w == surface.Hole && !sp.holes && sp.off == 0 {
+			t.Fatalf("a hole at %v (%v) was not seen", s, at)
+		}
+		if sp.watch && sp.off == 0 && f.beyond(p.Local(at[0], at[1])) > 3*surface.PlaceToleranceMM {
+			t.Fatalf("off the surface at %v (%v) was not seen", s, at)
+		}
+	}
+	const samples = 3000
+	for i := range samples + 1 {
+		look(float64(i) / samples)
+	}
+	// About the extremes, where a bound that is too low shows first.
+	for _, s := range []float64{h.sLo, h.sHi, e.sLo, e.sHi} {
+		for _, d := range []float64{1e-2, 1e-3, 1e-4, 1e-6} {
+			look(math.Max(0, s-d))
+			look(math.Min(1, s+d))
+		}
+	}
+	met := func(what string, s, got float64, value func(h, s float64) float64) {
+		at := m.XY(s)
+		v, _ := p.At(at[0], at[1])
+		// A place on a move of 10 m is known to 1e-12 of it.
+		if holes && nearBorder(p, at) {
+			return
+		}
+		if d := math.Abs(value(v, s) - got); d > 1e-8+4*p.MaxSlope()*1e-9 {
+			t.Fatalf("%s: %v was found at %v (%v), where it is %v", what, got, s, at, value(v, s))
+		}
+	}
+	height := func(h, _ float64) float64 { return h }
+	focus := func(h, s float64) float64 { return sp.c(s) - h }
+	met("lowest", h.sLo, h.lo, height)
+	met("highest", h.sHi, h.hi, height)
+	met("nearest", e.sLo, e.lo, focus)
+	met("furthest", e.sHi, e.hi, focus)
+}
+
+// nearBorder tells whether a place is within 2e-8 mm of where the height
+// jumps, between a cell with all its heights and one without: what a place at
+// the end of the search may be off.
+func nearBorder(p *surface.Placed, at [2]float64) bool {
+	const d = 2e-8
+	s := p.Surface()
+	lx, ly := p.Local(at[0], at[1])
+	near := func(node []float64, v float64) (cells []int) {
+		v = math.Min(math.Max(v, node[0]), node[len(node)-1])
+		for i := range len(node) - 1 {
+			if v >= node[i]-d && v <= node[i+1]+d {
+				cells = append(cells, i)
+			}
+		}
+		return cells
+	}
+	hole, good := false, false
+	for _, j := range near(s.Y(), ly) {
+		for _, i := range near(s.X(), lx) {
+			if sum := s.Height(i, j) + s.Height(i+1, j) + s.Height(i, j+1) + s.Height(i+1, j+1); sum == sum {
+				good = true
+			} else if hole = true; len(near(s.X(), lx))*len(near(s.Y(), ly)) > 1 {
+				good = true // two holes may hold different heights
+			}
+		}
+	}
+	return hole && good
+}
+
+func TestLineExtremes(t *testing.T) {
+	for _, method := range []string{"bilinear", "bicubic"} {
+		t.Run(method, func(t *testing.T) {
+			rapid.Check(t, func(t *rapid.T) {
+				p := drawSurface(t, method, false)
+				checkExtremes(t, p, drawLine(t, p))
+			})
+		})
+	}
+	t.Run("holes", func(t *testing.T) {
+		rapid.Check(t, func(t *rapid.T) {
+			p := drawSurface(t, "bilinear", true)
+			checkExtremes(t, p, drawLine(t, p))
+		})
+	})
+}
+
+func TestArcExtremes(t *testing.T) {
+	for _, method := range []string{"bilinear", "bicubic"} {
+		t.Run(method, func(t *testing.T) {
+			rapid.Check(t, func(t *rapid.T) {
+				p := drawSurface(t, method, false)
+				checkExtremes(t, p, drawArc(t, p))
+			})
+		})
+	}
+	t.Run("holes", func(t *testing.T) {
+		rapid.Check(t, func(t *rapid.T) {
+			p := drawSurface(t, "bilinear", true)
+			checkExtremes(t, p, drawArc(t, p))
+		})
+	})
+}
+
+// What is skipped because it is of no interest must not hide what is outside
+// the interval.
+func TestSkippingHidesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawSurface(t, rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method"), false)
+		draw := drawLine
+		if rapid.Bool().Draw(t, "arc") {
+			draw = drawArc
+		}
+		m := draw(t, p)
+		run := func(lo, hi float64) tally {
+			f := newField(p)
+			var sp span
+			sp.focus.begin(lo, hi)
+			sp.height.begin(math.Inf(-1), math.Inf(1))
+			if m.Kind == machine.Arc {
+				f.arc(&sp, m)
+			} else {
+				f.line(&sp, m.From.X, m.From.Y, m.To.X, m.To.Y)
+			}
+			return sp.focus
+		}
+		full := run(math.Inf(1), math.Inf(-1))
+		lo := rapid.Float64Range(-3, 3).Draw(t, "lo")
+		hi := lo + rapid.Float64Range(0, 3).Draw(t, "width")
+		some := run(lo, hi)
+		if full.lo < lo-2*gapMM && math.Abs(some.lo-full.lo) > 2*gapMM {
+			t.Fatalf("nearest %v instead of %v, skipping %v..%v", some.lo, full.lo, lo, hi)
+		}
+		if full.hi > hi+2*gapMM && math.Abs(some.hi-full.hi) > 2*gapMM {
+			t.Fatalf("furthest %v instead of %v, skipping %v..%v", some.hi, full.hi, lo, hi)
+		}
+	})
+}
+
+// The Bernstein basis: coefficients from values, and halving, give the same
+// polynomial back.
+func TestPolynomialRoundTrip(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var power [sextic + 1]float64
+		for i := range power {
+			power[i] = rapid.Float64Range(-3, 3).Draw(t, "coefficient")
+		}
+		at := func(s float64) float64 {
+			v := 0.0
+			for i := len(power) - 1; i >= 0; i-- {
+				v = v*s + power[i]
+			}
+			return v
+		}
+		var v polynomial
+		for i, s := range sexticAt {
+			v[i] = at(s)
+		}
+		b := through(&v)
+		left, right := b.halve()
+		for _, c := range []struct{ got, want float64 }{
+			{b[0], at(0)}, {b[sextic], at(1)}, {left[sextic], at(0.5)}, {right[0], at(0.5)}, {left[0], at(0)}, {right[sextic], at(1)},
+		} {
+			if math.Abs(c.got-c.want) > 1e-11 {
+				t.Fatalf("got %v, want %v", c.got, c.want)
+			}
+		}
+	})
+}

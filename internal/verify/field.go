@@ -1,0 +1,80 @@
+package verify
+
+import (
+	"math"
+	"sort"
+
+	"sagitta/internal/surface"
+)
+
+// The degrees of the height along a straight line within a cell.
+const (
+	quadratic = 2 // bilinear: u and v each once
+	sextic    = 6 // bicubic: u and v each to the third
+)
+
+// field is a placed surface, and where on it the last move was.
+type field struct {
+	at     *surface.Placed
+	x, y   []float64
+	degree int
+	// holes tells that some heights are missing. A bicubic surface has none.
+	holes bool
+	// low and high bound all heights, those held included.
+	low, high float64
+	// nearX and nearY are the regions of the last place, where the next one
+	// probably is as well.
+	nearX, nearY int
+	cells        [cellsKept]cellBound
+}
+
+func newField(p *surface.Placed) *field {
+	f := &field{at: p, x: p.Surface().X(), y: p.Surface().Y(), degree: quadratic}
+	if p.Method() == "bicubic" {
+		f.degree = sextic
+	}
+	f.holes = p.Surface().Missing() > 0
+	f.low, f.high, _, _ = p.Range()
+	for i := range f.cells {
+		f.cells[i].i = -1
+	}
+	return f
+}
+
+// region gives the index of the greatest node not above v: -1 below all, the
+// last index also beyond the last. It looks first at hint.
+func region(node []float64, v float64, hint int) int {
+	last := len(node) - 1
+	if hint >= 0 && hint < last && node[hint] <= v && v < node[hint+1] {
+		return hint
+	}
+	return sort.Search(len(node), func(i int) bool { return node[i] > v }) - 1
+}
+
+// cell gives the index of the cell that a region reads its heights from.
+func cell(node []float64, region int) int { return min(max(region, 0), len(node)-2) }
+
+// beyond gives how far a place in the surface's own coordinates is from the
+// measured area, 0 inside it.
+func (f *field) beyond(lx, ly float64) float64 {
+	dx := max(f.x[0]-lx, lx-f.x[len(f.x)-1], 0)
+	dy := max(f.y[0]-ly, ly-f.y[len(f.y)-1], 0)
+	return math.Hypot(dx, dy)
+}
+
+// point looks at one place, which the head is at with corrections from c0 to
+// c1.
+func (f *field) point(sp *span, x, y float64) {
+	h, w := f.at.At(x, y)
+	sp.see(h, 0)
+	sp.see(h, 1)
+	if !sp.watch {
+		return
+	}
+	switch w {
+	case surface.Hole:
+		sp.overHole(0, 0)
+	case surface.Outside:
+		sp.beyond(0, f.beyond(f.at.Local(x, y)))
+	}
+}

@@ -1,0 +1,255 @@
+package verify
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+)
+
+const (
+	// speedGrace is how far a speed may be off: half a percent, below what
+	// any controller keeps or any mark shows.
+	speedGrace = 0.005
+	// roundingPart covers the rounding of float64 in a product of a few
+	// figures.
+	roundingPart = 1e-9
+	// placeSlackMM covers the rounding of coordinates, which are known to
+	// about 1e-10 mm, in distances made of them.
+	placeSlackMM = 1e-7
+)
+
+// judge takes the step under way, a motion or dwell: its figures, the
+// machine's limits and the focus, with the corrections c0 and c1 at its ends.
+// o is the step of the original that it belongs to, or nil.
+func (c *check) judge(c0, c1 float64, burn bool, o *step) {
+	c.figures(burn)
+	c.limits(c0, c1, burn, o)
+	c.runs(c0, c1, burn, o)
+	c.look(c0, c1, burn, o)
+}
+
+// failure is a failure of the step under way, at the fraction s of its move.
+func (c *check) failure(kind Kind, o *step, s, amount float64) Failure {
+	at := c.s.m.XY(s)
+	f := Failure{Kind: kind, Line: c.s.line, X: at[0], Y: at[1], Amount: amount}
+	if o != nil {
+		f.OriginalLine = o.line
+	}
+	return f
+}
+
+// figures adds the step to the figures of the program.
+func (c *check) figures(burn bool) {
+	r, m := c.res, &c.s.m
+	dz := math.Abs(c.s.dz())
+	switch {
+	case burn:
+		r.Burns++
+		r.BurnLengthMM += m.Length
+	case c.s.kind == motion:
+		r.Travels++
+	}
+	r.ZTravelMM += dz
+	if c.s.kind == motion {
+		r.ZMinMM = min(r.ZMinMM, m.From.Z, m.To.Z)
+		r.ZMaxMM = max(r.ZMaxMM, m.From.Z, m.To.Z)
+	}
+	seconds := m.Seconds
+	if rate := c.opt.ZRateMMMin; m.Rapid && rate > 0 {
+		// A rapid takes what the slower axis needs.
+		seconds = max(m.Length/c.opt.Machine.RapidMMMin, dz/rate) * secondsPerMinute
+	}
+	r.Seconds += seconds
+}
+
+const secondsPerMinute = 60
+
+// limits holds the step to the machine's.
+func (c *check) limits(c0, c1 float64, burn bool, o *step) {
+	m, opt := &c.s.m, &c.opt
+	if c.s.kind != motion {
+		return
+	}
+	dz := math.Abs(c.s.dz())
+	if dz > 0 {
+		if z := opt.ZMinMM; z != nil && m.To.Z < *z-placeSlackMM {
+			c.res.fail(c.failure(ZBelow, o, 1, *z-m.To.Z))
+		}
+		if z := opt.ZMaxMM; z != nil && m.To.Z > *z+placeSlackMM {
+			c.res.fail(c.failure(ZAbove, o, 1, m.To.Z-*z))
+		}
+	}
+	if m.Rapid {
+		return
+	}
+	decimal := opt.lastDecimal(c.s.inches)
+	if rate := opt.ZRateMMMin; rate > 0 && dz > rate/secondsPerMinute*m.Seconds+decimal+placeSlackMM {
+		if o != nil && !burn && c.s.standing() && math.Abs(c1-c0) <= decimal+placeSlackMM {
+			c.ownZRate.add(c.s.line)
+		} else {
+			c.res.fail(c.failure(ZTooFast, o, 1, dz/m.Seconds*secondsPerMinute))
+		}
+	}
+	if most := opt.FeedMaxMMMin; most > 0 {
+		if f := pathFeed(&c.s); f > most*(1+roundingPart) {
+			if o != nil && f <= pathFeed(o)*(1+roundingPart) {
+				c.ownFeed.add(c.s.line)
+			} else {
+				c.res.fail(c.failure(FeedTooHigh, o, 0, f))
+			}
+		}
+	}
+}
+
+// pathFeed is the F of a feed move in mm/min; in inverse time that of its
+// path.
+func pathFeed(s *step) float64 {
+	if !s.inverse {
+		return s.m.Feed
+	}
+	return math.Hypot(s.m.Length, s.dz()) / s.m.Seconds * secondsPerMinute
+}
+
+// runs follows the unbroken runs of burns: the speed of Z in them, and
+// whether the focus moves where it must not.
+func (c *check) runs(c0, c1 float64, burn bool, o *step) {
+	m := &c.s.m
+	if !burn {
+		c.inRun, c.joint = false, false
+	} else {
+		if !c.inRun {
+			c.inRun, c.runC = true, c0
+		}
+		moving := c.s.kind == motion && m.Length > 0 && m.Seconds > 0
+		if moving {
+			speed := c.s.dz() / m.Seconds * secondsPerMinute
+			c.res.PeakZRate = max(c.res.PeakZRate, math.Abs(speed))
+			if c.joint {
+				c.res.ZSpeedStep = max(c.res.ZSpeedStep, math.Abs(speed-c.zSpeed))
+			}
+			c.zSpeed = speed
+		}
+		c.joint = moving
+	}
+	at := &c.handC
+	switch {
+	case c.opt.ZMoves == ByHand:
+	case c.opt.ZMoves == BeamOff && burn:
+		at = &c.runC
+	default:
+		return
+	}
+	// A cut piece's Z is rounded to a decimal.
+	d := max(math.Abs(c0-*at), math.Abs(c1-*at))
+	if d > c.opt.lastDecimal(c.s.inches)+placeSlackMM {
+		c.res.fail(c.failure(ZMoved, o, 1, d))
+		*at = c1 // each change is reported once
+	}
+}
+
+// look holds the step to the focus.
+func (c *check) look(c0, c1 float64, burn bool, o *step) {
+	m, sp, depth := &c.s.m, &c.sp, c.opt.Depth
+	d := c.opt.DefocusMM
+	standing := c.s.kind == dwell || c.s.standing()
+	if m.FromUnknown || !c.s.known {
+		if c.unknownTravel == 0 && c.s.kind == motion {
+			c.unknownTravel = c.s.line
+		}
+		if !c.s.known {
+			return
+		}
+		// Where it ends is known.
+		c0, standing = c1, true
+	}
+	if !burn && standing {
+		// On its way up it may come from where it was not clear; it ends
+		// at its lowest otherwise.
+		c0 = c1
+	}
+	if !burn && min(c0, c1)-d >= c.f.high-depth.Near {
+		return // above all there is
+	}
+	sp.c0, sp.c1 = c0-d, c1-d
+	sp.watch = burn
+	sp.off, sp.over, sp.holes = 0, 0, false
+	if burn {
+		sp.focus.begin(max(-depth.Near, -c.worst), min(depth.Far, c.worst))
+		sp.height.begin(c.res.Lowest.MM, c.res.Highest.MM)
+	} else {
+		sp.focus.begin(-depth.Near, math.Inf(1))
+		sp.height.begin(math.Inf(-1), math.Inf(1))
+	}
+	switch {
+	case standing:
+		c.f.point(sp, m.To.X, m.To.Y)
+	case m.Kind == machine.Arc:
+		c.f.arc(sp, m)
+	default:
+		c.f.line(sp, m.From.X, m.From.Y, m.To.X, m.To.Y)
+	}
+	if burn {
+		c.record()
+	}
+	c.outside(burn, o)
+}
+
+// record takes the extremes over all burns.
+func (c *check) record() {
+	r, e, h := c.res, &c.sp.focus, &c.sp.height
+	extreme := func(v, s float64) Extreme {
+		at := c.s.m.XY(s)
+		return Extreme{v, c.s.line, at[0], at[1]}
+	}
+	if -e.lo > c.worst {
+		c.worst, r.Defocus = -e.lo, extreme(e.lo, e.sLo)
+	}
+	if e.hi > c.worst {
+		c.worst, r.Defocus = e.hi, extreme(e.hi, e.sHi)
+	}
+	if h.lo < r.Lowest.MM {
+		r.Lowest = extreme(h.lo, h.sLo)
+	}
+	if h.hi > r.Highest.MM {
+		r.Highest = extreme(h.hi, h.sHi)
+	}
+}
+
+// outside reports what of the step is outside its window.
+func (c *check) outside(burn bool, o *step) {
+	sp, depth := &c.sp, c.opt.Depth
+	e := &sp.focus
+	low := NotClear
+	if burn {
+		low = TooNear
+	}
+	if e.lo < -depth.Near-foundMM {
+		c.res.fail(c.failure(low, o, e.sLo, -depth.Near-e.lo))
+	} else if e.openLo < -depth.Near-certainMM {
+		f := c.failure(low, o, e.sLo, -depth.Near-e.openLo)
+		f.Unproven = true
+		c.res.fail(f)
+	}
+	if !burn {
+		return
+	}
+	if e.hi > depth.Far+foundMM {
+		c.res.fail(c.failure(TooFar, o, e.sHi, e.hi-depth.Far))
+	} else if e.openHi > depth.Far+certainMM {
+		f := c.failure(TooFar, o, e.sHi, e.openHi-depth.Far)
+		f.Unproven = true
+		c.res.fail(f)
+	}
+	if c.opt.OutsideHold {
+		if sp.off > 0 || sp.holes {
+			c.res.HeldBurns++
+		}
+		return
+	}
+	if sp.off > 0 {
+		c.res.fail(c.failure(OffSurface, o, sp.sOff, sp.off))
+	}
+	if sp.holes {
+		c.res.fail(c.failure(OverHole, o, sp.sOver, sp.over))
+	}
+}

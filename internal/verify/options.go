@@ -1,0 +1,111 @@
+package verify
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+)
+
+// Slow says which burns may be slower over XY than the original's.
+type Slow uint8
+
+const (
+	// SlowNever: none.
+	SlowNever Slow = iota
+	// SlowScaled: those whose power follows speed.
+	SlowScaled
+	// SlowBurns: all.
+	SlowBurns
+)
+
+// ZMoves says when the focus may move.
+type ZMoves uint8
+
+const (
+	// Always: at any time.
+	Always ZMoves = iota
+	// BeamOff: not within an unbroken run of burns.
+	BeamOff
+	// ByHand: never.
+	ByHand
+)
+
+// Options say what a program is held to.
+type Options struct {
+	// Machine is how both programs are read.
+	Machine machine.Config
+	// Surface gives the heights over the datum.
+	Surface *surface.Placed
+	// Depth is the usable depth, and DefocusMM the wanted defocus, + away.
+	Depth     focus.Depth
+	DefocusMM float64
+	// ZPlusAway tells that +Z takes the lens away from the stock.
+	ZPlusAway bool
+	// OutsideHold lets burns off the surface and over holes pass with the
+	// height that is held there.
+	OutsideHold bool
+	// Slow says which burns may be slower than the original's, and Slowest,
+	// above 0 and at most 1, down to which part of its speed.
+	Slow    Slow
+	Slowest float64
+	// DecimalsMM and DecimalsInch are how many decimals coordinates are
+	// written with: one last decimal is how far the path may be off.
+	DecimalsMM, DecimalsInch int
+	// ZMoves says when c may change.
+	ZMoves ZMoves
+	// ZMinMM and ZMaxMM bound the Z that is written, in mm; nil is no bound.
+	ZMinMM, ZMaxMM *float64
+	// ZRateMMMin is the greatest speed of Z and FeedMaxMMMin the greatest F,
+	// in mm/min; 0 is no limit.
+	ZRateMMMin, FeedMaxMMMin float64
+	// Rehearsal tells that the checked program is the original with the
+	// beam off.
+	Rehearsal bool
+}
+
+// maxDecimals is the finest that a path is compared: positions are known to
+// about 1e-10 mm.
+const maxDecimals = 8
+
+func (o *Options) check() error {
+	finite := func(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+	switch {
+	case o.Surface == nil:
+		return errors.New("no surface to check against")
+	case !finite(o.DefocusMM):
+		return fmt.Errorf("a defocus of %v mm is no number", o.DefocusMM)
+	case o.Slow != SlowNever && !(o.Slowest > 0 && o.Slowest <= 1):
+		return fmt.Errorf("slowest %v is not above 0 and at most 1", o.Slowest)
+	case o.DecimalsMM < 0 || o.DecimalsMM > maxDecimals || o.DecimalsInch < 0 || o.DecimalsInch > maxDecimals:
+		return fmt.Errorf("decimals %d (mm) and %d (inch) are not from 0 to %d", o.DecimalsMM, o.DecimalsInch, maxDecimals)
+	case !(o.ZRateMMMin >= 0) || !finite(o.ZRateMMMin):
+		return fmt.Errorf("a Z rate of %v mm/min is no limit", o.ZRateMMMin)
+	case !(o.FeedMaxMMMin >= 0) || !finite(o.FeedMaxMMMin):
+		return fmt.Errorf("a greatest feed of %v mm/min is no limit", o.FeedMaxMMMin)
+	case o.ZMoves > ByHand || o.Slow > SlowBurns:
+		return errors.New("an option has a value that does not exist")
+	}
+	return o.Depth.Check()
+}
+
+// sigma is +1 where +Z leads away from the stock, else -1.
+func (o *Options) sigma() float64 {
+	if o.ZPlusAway {
+		return 1
+	}
+	return -1
+}
+
+// lastDecimal is one last decimal in mm.
+func (o *Options) lastDecimal(inches bool) float64 {
+	if inches {
+		return mmPerInch * math.Pow10(-o.DecimalsInch)
+	}
+	return math.Pow10(-o.DecimalsMM)
+}
+
+const mmPerInch = 25.4

@@ -1,0 +1,122 @@
+package verify
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+)
+
+// piece is how a move lies on a part of an original move.
+type piece struct {
+	// to is the fraction of the original's length at which the move ends.
+	to float64
+	// off is the greatest distance in mm of any point of the move from the
+	// original's path, going backwards along it included.
+	off float64
+	// short is the distance in mm of the move's end from the original's.
+	short float64
+}
+
+// ends tells whether the piece reaches the end of the original o.
+func (p piece) ends(o *step, tol float64) bool {
+	return p.short <= tol && (1-p.to)*o.m.Length <= tol
+}
+
+// pieceOf lays m on o from the fraction from of o on. It compares paths, not
+// places in time.
+func pieceOf(m, o *machine.Move, from float64) piece {
+	p := piece{short: math.Hypot(m.To.X-o.To.X, m.To.Y-o.To.Y)}
+	if m.FromUnknown || o.FromUnknown {
+		// Only where it ends can be compared.
+		p.to, p.off = 1, p.short
+		if m.FromUnknown != o.FromUnknown || from > 0 {
+			p.off = math.Inf(1)
+		}
+		return p
+	}
+	if o.Length == 0 {
+		// It fixes an axis where it stands.
+		p.to, p.off = 1, max(p.short, m.Length)
+		return p
+	}
+	var bulge float64
+	if o.Kind == machine.Arc {
+		p.to = from + turned(m, o, from)/o.Sweep
+	} else {
+		dx, dy := (o.To.X-o.From.X)/o.Length, (o.To.Y-o.From.Y)/o.Length
+		p.to = ((m.To.X-o.From.X)*dx + (m.To.Y-o.From.Y)*dy) / o.Length
+		if m.Kind == machine.Arc {
+			bulge = sagitta(m)
+		}
+	}
+	back := max(0, from-p.to) * o.Length
+	p.to = min(max(p.to, from), 1)
+	a, b := o.XY(from), o.XY(p.to)
+	ends := max(math.Hypot(m.From.X-a[0], m.From.Y-a[1]), math.Hypot(m.To.X-b[0], m.To.Y-b[1]))
+	p.off = max(ends+bulge, back)
+	if o.Kind == machine.Arc {
+		p.off = max(p.off, offArc(m, o, from, p.to))
+	}
+	return p
+}
+
+// sagitta is the greatest distance of an arc from its chord, or its diameter
+// from half a turn on.
+func sagitta(m *machine.Move) float64 {
+	r := max(m.R0, m.R1)
+	if math.Abs(m.Sweep) >= math.Pi {
+		return 2 * r
+	}
+	return r * (1 - math.Cos(m.Sweep/2))
+}
+
+// turned is the angle by which m, begun at the fraction from of the arc o,
+// has gone round o's centre. How often it has gone round, m's own sweep tells.
+func turned(m, o *machine.Move, from float64) float64 {
+	a0 := o.A0 + o.Sweep*from
+	expect := 0.0
+	if m.Kind == machine.Arc {
+		expect = m.Sweep
+	}
+	angle := math.Atan2(m.To.Y-o.CY, m.To.X-o.CX) - a0
+	// The angle of that direction that is nearest to what is expected.
+	return expect + math.Remainder(angle-expect, 2*math.Pi)
+}
+
+// offArc is the greatest distance of m from the circle that the arc o is on.
+// Seen from o's centre the distance to a point of m, itself on a circle or a
+// line, has its extremes at the ends of m and where m passes the line through
+// both centres, or the foot of the perpendicular.
+func offArc(m, o *machine.Move, from, to float64) float64 {
+	worst := 0.0
+	look := func(s float64) {
+		at := m.XY(s)
+		u := from + (to-from)*s
+		r := o.R0 + (o.R1-o.R0)*u
+		worst = max(worst, math.Abs(math.Hypot(at[0]-o.CX, at[1]-o.CY)-r))
+	}
+	look(0)
+	look(1)
+	if m.Kind != machine.Arc {
+		dx, dy := m.To.X-m.From.X, m.To.Y-m.From.Y
+		if d := dx*dx + dy*dy; d > 0 {
+			s := ((o.CX-m.From.X)*dx + (o.CY-m.From.Y)*dy) / d
+			look(min(max(s, 0), 1))
+		}
+		return worst
+	}
+	ex, ey := m.CX-o.CX, m.CY-o.CY
+	if ex == 0 && ey == 0 {
+		look(0.5)
+		return worst
+	}
+	axis := math.Atan2(ey, ex)
+	for _, a := range [2]float64{axis, axis + math.Pi} {
+		turn := math.Mod((a-m.A0)*math.Copysign(1, m.Sweep), 2*math.Pi)
+		if turn < 0 {
+			turn += 2 * math.Pi
+		}
+		look(min(turn/math.Abs(m.Sweep), 1))
+	}
+	return worst
+}

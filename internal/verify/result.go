@@ -1,0 +1,214 @@
+package verify
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// maxFailures is how many failures are kept; all are counted. A list on a
+// screen is read no further.
+const maxFailures = 20
+
+// Result is what was found of a program.
+type Result struct {
+	// Blocks counts the lines of the checked program, Burns its burns with
+	// their length over XY, Travels its other motions.
+	Blocks, Burns, Travels int
+	BurnLengthMM           float64
+	// BurnsOut counts the burns that leave the depth.
+	BurnsOut int
+	// HeldBurns counts burns off the surface or over missing heights that
+	// the options let pass.
+	HeldBurns int
+	// Defocus is the greatest defocus of a burn, against the wanted one:
+	// minus is nearer.
+	Defocus Extreme
+	// Lowest and Highest are the extremes of the surface under burns.
+	Lowest, Highest Extreme
+	// ZMinMM and ZMaxMM are the range of Z over all moves as written, and
+	// ZTravelMM the sum of its changes.
+	ZMinMM, ZMaxMM, ZTravelMM float64
+	// PeakZRate is the greatest speed of Z on a burn, and ZSpeedStep the
+	// greatest change of that speed where one burn goes over into the next,
+	// both in mm/min.
+	PeakZRate, ZSpeedStep float64
+	// Seconds is the program's time, dwells included.
+	Seconds float64
+	// Failures are the first 20, and FailureCount counts all.
+	Failures     []Failure
+	FailureCount int
+	// Notes say what could not be checked, one line each.
+	Notes []string
+}
+
+// Holds tells whether nothing failed.
+func (r *Result) Holds() bool { return r.FailureCount == 0 }
+
+// Extreme is a value in mm and where it was met. Line is 0 where there was
+// none.
+type Extreme struct {
+	MM   float64
+	Line int
+	X, Y float64
+}
+
+// Kind is a kind of failure.
+type Kind uint8
+
+// The kinds of failures, and what their Amount is.
+const (
+	// NoBurn: nothing burns at all.
+	NoBurn Kind = iota
+	// TooNear and TooFar: a burn beyond the depth, by mm.
+	TooNear
+	TooFar
+	// OffSurface: a burn that far (mm) off the surface.
+	OffSurface
+	// OverHole: a burn over missing heights for so many mm.
+	OverHole
+	// NotClear: a travel too low by mm.
+	NotClear
+	// ZBelow and ZAbove: a Z beyond the machine's range, by mm.
+	ZBelow
+	ZAbove
+	// ZTooFast: a move that asks for this speed of Z, in mm/min.
+	ZTooFast
+	// FeedTooHigh: a feed, in mm/min.
+	FeedTooHigh
+	// ZMoved: a change of c, in mm, where there must be none.
+	ZMoved
+	// OffPath: a move that far (mm) from its original.
+	OffPath
+	// Missing: something of the original that is not there; for a move, so
+	// much of it in mm.
+	Missing
+	// Added: a motion or dwell that the original lacks, mm or s.
+	Added
+	// AddedBurn: the same with a beam that can fire.
+	AddedBurn
+	// Mode: a rapid in place of a feed move, or the reverse.
+	Mode
+	// BeamDiffers and PowerDiffers: the beam is not as the original's.
+	BeamDiffers
+	PowerDiffers
+	// DwellDiffers: a dwell longer by this, in s.
+	DwellDiffers
+	// TooFast and TooSlow: speed over XY, in percent over or under the
+	// programmed one.
+	TooFast
+	TooSlow
+	// WordDiffers: an M word more or less.
+	WordDiffers
+	// EndDiffers: another state at the end.
+	EndDiffers
+)
+
+// Failure is one thing that does not hold.
+type Failure struct {
+	Kind Kind
+	// Line is in the checked program, OriginalLine in the original; 0 where
+	// there is none.
+	Line, OriginalLine int
+	// X and Y are the place, NaN where there is none.
+	X, Y float64
+	// Amount is as Kind says, NaN where there is none.
+	Amount float64
+	// Detail says more, and may be empty.
+	Detail string
+	// Unproven tells that no point was found outside, but none could be
+	// ruled out: Amount is the most that it may be.
+	Unproven bool
+}
+
+// texts are the words for people: %s stands for the amount.
+var texts = [...]string{
+	NoBurn:       "nothing burns at all",
+	TooNear:      "burn nearer than the depth allows, by %s mm",
+	TooFar:       "burn further than the depth allows, by %s mm",
+	OffSurface:   "burn off the surface, by %s mm",
+	OverHole:     "burn over missing heights, for %s mm",
+	NotClear:     "travel too close to the stock, by %s mm",
+	ZBelow:       "Z below the machine's range, by %s mm",
+	ZAbove:       "Z above the machine's range, by %s mm",
+	ZTooFast:     "Z has to move at %s mm/min",
+	FeedTooHigh:  "feed of %s mm/min is above the machine's",
+	ZMoved:       "focus moves where it must not, by %s mm",
+	OffPath:      "path differs from the original by %s mm",
+	Missing:      "missing here",
+	Added:        "not in the original",
+	AddedBurn:    "not in the original, and the beam can fire",
+	Mode:         "rapid and feed move differ from the original",
+	BeamDiffers:  "beam differs from the original",
+	PowerDiffers: "power differs from the original",
+	DwellDiffers: "dwell differs from the original by %s s",
+	TooFast:      "faster over XY than the original by %s %%",
+	TooSlow:      "slower over XY than allowed, by %s %% of the original",
+	WordDiffers:  "word differs from the original",
+	EndDiffers:   "ends in another state than the original",
+}
+
+// String returns one line for people, as in "line 12 (original 9): burn
+// nearer than the depth allows, by 0.312 mm, at X10.5 Y3".
+func (f Failure) String() string {
+	var b strings.Builder
+	switch {
+	case f.Line > 0 && f.OriginalLine > 0:
+		fmt.Fprintf(&b, "line %d (original %d): ", f.Line, f.OriginalLine)
+	case f.Line > 0:
+		fmt.Fprintf(&b, "line %d: ", f.Line)
+	case f.OriginalLine > 0:
+		fmt.Fprintf(&b, "original line %d: ", f.OriginalLine)
+	}
+	text := "unknown failure"
+	if int(f.Kind) < len(texts) {
+		text = texts[f.Kind]
+	}
+	if strings.Contains(text, "%s") {
+		text = fmt.Sprintf(text, number(f.Amount))
+	}
+	b.WriteString(text)
+	if f.Unproven {
+		b.WriteString(" at most (could not be ruled out)")
+	}
+	if f.Detail != "" {
+		b.WriteString(": " + f.Detail)
+	}
+	if !math.IsNaN(f.X) && !math.IsNaN(f.Y) {
+		fmt.Fprintf(&b, ", at X%s Y%s", number(f.X), number(f.Y))
+	}
+	return b.String()
+}
+
+// shownDecimals are those of messages: a micrometre is what programs are
+// written to. An amount below is shown in two digits.
+const shownDecimals = 3
+
+// number spells a value without needless zeros.
+func number(v float64) string {
+	if a := math.Abs(v); a > 0 && a < math.Pow10(-shownDecimals) {
+		return strconv.FormatFloat(v, 'g', 2, 64)
+	}
+	s := strconv.FormatFloat(v, 'f', shownDecimals, 64)
+	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+// fail counts a failure, and keeps it while there is room.
+func (r *Result) fail(f Failure) {
+	r.FailureCount++
+	if f.Kind == TooNear || f.Kind == TooFar {
+		r.BurnsOut++
+	}
+	if len(r.Failures) < maxFailures {
+		r.Failures = append(r.Failures, f)
+	}
+}
+
+func (r *Result) note(format string, args ...any) {
+	r.Notes = append(r.Notes, fmt.Sprintf(format, args...))
+}

@@ -1,0 +1,149 @@
+package verify
+
+import (
+	"fmt"
+	"math"
+)
+
+// matchWord finds the M word in the original.
+func (c *check) matchWord() error {
+	c.settle()
+	s := &c.s
+	if !c.begun {
+		same := func(o *step) bool {
+			return o.kind == word && o.word == s.word && o.optional == s.optional
+		}
+		o, k, err := c.seek(0, same, overXY)
+		if err != nil {
+			return err
+		}
+		if o != nil {
+			if err := c.missBefore(k); err != nil {
+				return err
+			}
+			c.pop()
+			return nil
+		}
+	}
+	f := Failure{Kind: WordDiffers, Line: s.line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN()}
+	f.Detail = wordName(s) + " is not in the original here"
+	if o, err := c.peek(0); err != nil {
+		return err
+	} else if o != nil {
+		f.OriginalLine = o.line
+	}
+	c.res.fail(f)
+	return nil
+}
+
+// matchDwell finds the dwell in the original.
+func (c *check) matchDwell() error {
+	c.settle()
+	s := &c.s
+	offset := c.sigma * (s.m.To.Z - c.z)
+	if !c.begun {
+		o, k, err := c.seek(0, func(o *step) bool { return o.kind == dwell }, overXY)
+		if err != nil {
+			return err
+		}
+		if o != nil {
+			if err := c.missBefore(k); err != nil {
+				return err
+			}
+			offset = c.sigma * (s.m.To.Z - c.z)
+			if d := s.m.Seconds - o.m.Seconds; math.Abs(d) > roundingPart*(1+o.m.Seconds) {
+				c.res.fail(c.failure(DwellDiffers, o, 0, d))
+			}
+			if d := math.Hypot(s.m.To.X-o.m.To.X, s.m.To.Y-o.m.To.Y); d > c.tolerance() {
+				c.res.fail(c.failure(OffPath, o, 0, d))
+			}
+			c.compareBeam(o)
+			c.judge(offset, offset, c.burns(o), o)
+			c.pop()
+			return nil
+		}
+	}
+	f := c.failure(Added, nil, 0, s.m.Seconds)
+	f.Detail = fmt.Sprintf("a dwell of %s s", number(s.m.Seconds))
+	if s.m.Burn {
+		f.Kind = AddedBurn
+	}
+	c.res.fail(f)
+	c.judge(offset, offset, s.m.Burn, nil)
+	return nil
+}
+
+// matchStanding takes a motion without XY length: one of the original's, or
+// one of the focus alone that was added.
+func (c *check) matchStanding() error {
+	c.settle()
+	s := &c.s
+	o, err := c.standingLike()
+	if err != nil {
+		return err
+	}
+	if o != nil {
+		c0 := c.sigma * (s.m.From.Z - c.z)
+		c.compareBeam(o)
+		c.compareRise(o)
+		c.judge(c0, c.sigma*(s.m.To.Z-o.m.To.Z), c.burns(o), o)
+		c.pop()
+		return nil
+	}
+	if s.m.Burn || !s.m.Rapid && s.beam != beamOff {
+		f := c.failure(AddedBurn, nil, 0, math.Abs(s.dz()))
+		f.Detail = fmt.Sprintf("a move of Z by %s mm", number(s.dz()))
+		if s.dz() == 0 {
+			f.Detail = "a mark without length"
+		}
+		c.res.fail(f)
+	} else if s.m.Rapid {
+		c.spareRapids++
+	} else {
+		c.spareFeeds++
+	}
+	c.judge(c.sigma*(s.m.From.Z-c.z), c.sigma*(s.m.To.Z-c.z), s.m.Burn, nil)
+	return nil
+}
+
+// standingLike gives the standing move of the original that the step under
+// way is, or nil. A mark or a burn moves Z as far in both. A travel of Z alone
+// may take a change of c with it, or be one that was added: it is whichever
+// needs the smaller change of c.
+func (c *check) standingLike() (*step, error) {
+	if c.begun {
+		return nil, nil
+	}
+	s := &c.s
+	like := func(o *step) bool {
+		if !o.standing() || o.m.Rapid != s.m.Rapid || o.m.Burn != s.m.Burn && !c.opt.Rehearsal {
+			return false
+		}
+		change := math.Abs(o.dz() - s.dz())
+		return change <= c.tolerance() || !o.m.Burn && change < math.Abs(s.dz())
+	}
+	far := func(*step) bool { return true } // the next step only
+	if s.m.Burn {
+		far = overXY
+	}
+	o, k, err := c.seek(0, like, far)
+	if o == nil || err != nil {
+		return nil, err
+	}
+	return o, c.missBefore(k)
+}
+
+// spared tells whether a travel of Z alone that seems to be missing is one of
+// those that seemed to be added just before: one that took so great a change
+// of c with it that it looked like another.
+func (c *check) spared(o *step) bool {
+	spare := &c.spareFeeds
+	if o.m.Rapid {
+		spare = &c.spareRapids
+	}
+	if !o.standing() || o.m.Burn || *spare == 0 {
+		return false
+	}
+	*spare--
+	return true
+}

@@ -1,0 +1,185 @@
+package verify
+
+import (
+	"errors"
+	"io"
+	"slices"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+)
+
+// step is what a program does next.
+type step struct {
+	kind stepKind
+	line int
+	// m is the motion or dwell.
+	m machine.Move
+	// overXY tells a motion over XY: one with a length there, or one that
+	// fixes X or Y from an unknown place.
+	overXY bool
+	// known tells whether X and Y are known after it.
+	known bool
+	beam  machine.Beam
+	// inches and inverse are the modes of G20 and G93.
+	inches, inverse bool
+	// word is the number of an M word, and optional whether its line begins
+	// with "/".
+	word     int64
+	optional bool
+}
+
+type stepKind uint8
+
+const (
+	atEnd stepKind = iota
+	motion
+	dwell
+	word
+)
+
+// standing tells a motion of the focus alone, or a mark without length.
+func (s *step) standing() bool { return s.kind == motion && !s.overXY }
+
+// dz is how far Z rises.
+func (s *step) dz() float64 { return s.m.To.Z - s.m.From.Z }
+
+// noWord is before the first M word of a group.
+const noWord = -1
+
+// stream gives a program step by step: M words, then the motion or dwell of
+// their line, then the words that stop a program, as RS274 3.8 has them act.
+// M words that repeat what is in force are left out, and so are motions that
+// do not move and do not burn.
+type stream struct {
+	r  *program.Reader
+	ip *machine.Interpreter
+
+	blocks int
+	// Of the block under way.
+	b       *program.Block
+	cur     step
+	pending bool // cur has not been given yet
+	at      int  // the next word to look at
+	after   bool // at counts the words that stop
+
+	beamWords    []int
+	withoutBeam  bool // beam words are left out
+	beam, cooler int64
+}
+
+func newStream(r io.Reader, name string, cfg machine.Config, withoutBeam bool) *stream {
+	return &stream{
+		r:           program.NewReader(r, name),
+		ip:          machine.New(cfg),
+		beamWords:   append(slices.Clone(cfg.BeamOn), cfg.BeamOff...),
+		withoutBeam: withoutBeam,
+		beam:        noWord,
+		cooler:      noWord,
+	}
+}
+
+// next fills s with the next step. At the end its kind is atEnd, time and
+// again.
+func (st *stream) next(s *step) error {
+	for {
+		if st.b != nil {
+			if st.step(s) {
+				return nil
+			}
+			st.b = nil
+		}
+		b, err := st.r.Next()
+		if errors.Is(err, io.EOF) {
+			*s = step{kind: atEnd}
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		st.blocks++
+		before := st.ip.State()
+		st.cur = step{line: b.Line}
+		if err := st.ip.Step(b, &st.cur.m); err != nil {
+			return err
+		}
+		now := st.ip.State()
+		st.take(b, &before, &now)
+	}
+}
+
+// take begins a block.
+func (st *stream) take(b *program.Block, before, now *machine.State) {
+	st.b, st.at, st.after = b, 0, false
+	c := &st.cur
+	c.known = now.XKnown && now.YKnown
+	c.beam, c.inches, c.inverse = now.Beam, now.Inches, now.InverseTime
+	switch m := &c.m; m.Kind {
+	case machine.Dwell:
+		c.kind, st.pending = dwell, true
+	case machine.Line, machine.Arc:
+		c.kind = motion
+		c.overXY = m.Length > 0 || now.XKnown != before.XKnown || now.YKnown != before.YKnown
+		st.pending = c.overXY || m.Burn || c.dz() != 0
+	default:
+		st.pending = false
+	}
+}
+
+// step gives what is left of the block under way, if anything is.
+func (st *stream) step(s *step) bool {
+	if !st.after {
+		if st.words(s) {
+			return true
+		}
+		st.after, st.at = true, 0
+		if st.pending {
+			st.pending = false
+			*s = st.cur
+			return true
+		}
+	}
+	return st.words(s)
+}
+
+// stops tells an M word that acts after the motion on its line.
+func stops(m int64) bool { return m == 0 || m == 1 || m == 2 || m == 30 || m == 60 }
+
+// cools tells the M words of coolant or air: M7, M8 and M9.
+func cools(m int64) bool { return m >= 7 && m <= 9 }
+
+// words gives the next M word of the block that counts.
+func (st *stream) words(s *step) bool {
+	for st.at < len(st.b.Words) {
+		w := &st.b.Words[st.at]
+		st.at++
+		if w.Letter != 'M' {
+			continue
+		}
+		n, ok := w.Num.At(0)
+		if !ok || stops(n.Mant) != st.after {
+			continue
+		}
+		m := n.Mant
+		if !st.b.Optional {
+			switch {
+			case slices.Contains(st.beamWords, int(m)):
+				if st.withoutBeam || m == st.beam {
+					continue
+				}
+				st.beam = m
+			case cools(m):
+				if m == st.cooler {
+					continue
+				}
+				st.cooler = m
+			case m == 2 || m == 30:
+				// They stop beam and coolant (RS274 3.7.3).
+				st.beam, st.cooler = noWord, noWord
+			}
+		}
+		*s = step{kind: word, line: st.b.Line, word: m, optional: st.b.Optional}
+		return true
+	}
+	return false
+}
