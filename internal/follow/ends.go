@@ -12,6 +12,7 @@ import (
 type head struct {
 	n    int     // blocks of it that wait, once the first burn is met
 	need float64 // the lowest c that is clear on all its travels
+	max  float64 // the highest c that the range of Z allows on them
 	c    float64 // where c stands at its start
 }
 
@@ -24,6 +25,7 @@ func (f *runner) lowest(g *gate) float64 {
 func (f *runner) addHead(h *held) {
 	for k := range f.gates {
 		f.head.need = math.Max(f.head.need, f.lowest(&f.gates[k]))
+		f.head.max = math.Min(f.head.max, f.gates[k].max)
 	}
 	f.gates = append(f.gates[:0], open())
 	h.g0, h.g1 = 0, 0
@@ -47,6 +49,10 @@ func (f *runner) layHead(n int, c float64) {
 		return
 	}
 	up := math.Max(f.head.c, math.Max(f.head.need, c))
+	if out := up - f.head.max; out > rounding {
+		h := f.blocks[first]
+		f.fails.add(Failure{Line: h.block.Line, X: h.mv.To.X, Y: h.mv.To.Y, Kind: OutOfRange, Amount: out})
+	}
 	f.change(0, first, n, up)
 	if c != up {
 		f.change(last+1, n, n, c)
@@ -66,7 +72,8 @@ func (f *runner) passHead() error {
 	}
 	up := math.Max(f.head.c, f.head.need)
 	f.layHead(n, up)
-	f.head.c, f.head.need, f.start = up, math.Inf(-1), up
+	f.head = head{c: up, need: math.Inf(-1), max: math.Inf(1)}
+	f.start = up
 	return f.write(n)
 }
 
@@ -180,6 +187,9 @@ func (f *runner) finishTail() error {
 	rest := f.opt.Defocus
 	last := len(f.gates) - 1
 	target := math.Max(rest, f.lowest(&f.gates[last]))
+	if out := target - f.gates[last].max; out > rounding {
+		f.fail(last, OutOfRange, out)
+	}
 	f.sum.EndAbove = target - rest
 	if last == 0 {
 		if math.Abs(target-f.start) > f.out.step(false)/2 {

@@ -77,7 +77,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 		hold:    opt.ZMoves != Always,
 	}
 	f.gates = append(f.gates, open())
-	f.head.need = math.Inf(-1)
+	f.head = head{need: math.Inf(-1), max: math.Inf(1)}
 	return f
 }
 

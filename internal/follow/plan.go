@@ -99,11 +99,7 @@ func (p *planner) pull(i, j int, part float64, free bool, rest float64) {
 		if u == 0 {
 			u = p.part[k]
 		}
-		w := p.gates[k].window(p.opt.Depth, u)
-		if w.Empty() { // a failure, noted elsewhere; go on through its middle
-			m := w.Clamp(0)
-			w = focus.Window{Lo: m, Hi: m}
-		}
+		w := p.window(k, u)
 		q := k - i + 1
 		p.st[q], p.slo[q], p.shi[q] = t, w.Lo, w.Hi
 	}
@@ -122,6 +118,17 @@ func (p *planner) pull(i, j int, part float64, free bool, rest float64) {
 	p.string.pull(p.st[first:], p.slo[first:], p.shi[first:], p.sc[first:])
 	p.c = grow(p.c, len(p.gates))
 	copy(p.c[i:j+1], p.sc[1:n+1])
+}
+
+// window is gate k's window for a part of the depth. An empty one is a
+// failure, noted elsewhere; the plan goes on through its middle.
+func (p *planner) window(k int, part float64) focus.Window {
+	w := p.gates[k].window(p.opt.Depth, part)
+	if w.Empty() {
+		m := w.Clamp(0)
+		w = focus.Window{Lo: m, Hi: m}
+	}
+	return w
 }
 
 // plan chooses the corners for the gates up to gate end; the gates after it

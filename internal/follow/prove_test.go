@@ -235,7 +235,11 @@ func TestFollowedProgramsVerify(t *testing.T) {
 			ZPlusAway: rapid.Bool().Draw(t, "away"), ZMoves: pick(t, "zmoves", follow.Always, follow.Always, follow.BeamOff, follow.ByHand),
 			ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), DecimalsMM: 3, DecimalsInch: 5, Comments: true,
 			Marker: "sagitta 0 follow --use", Window: pick(t, "window", 0, 0, 8, 40),
-			Rehearsal: pick(t, "rehearsal", false, false, false, true),
+			Rehearsal: pick(t, "rehearsal", false, false),
+		}
+		if z := pick(t, "zmax", 0, 0, 0, 3.0, 4); z > 0 {
+			low := -z
+			opt.ZMax, opt.ZMin = &z, &low
 		}
 		if opt.ZMoves == follow.ByHand {
 			opt.Defocus = 0
@@ -255,6 +259,7 @@ func TestFollowedProgramsVerify(t *testing.T) {
 			Machine: opt.Machine, Surface: p, Depth: depth, DefocusMM: opt.Defocus, ZPlusAway: opt.ZPlusAway,
 			Slow: verify.Slow(opt.Slow), Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
 			ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60, Rehearsal: opt.Rehearsal,
+			ZMinMM: opt.ZMin, ZMaxMM: opt.ZMax,
 		})
 		if err != nil {
 			t.Fatalf("%v\n%s", err, text)

@@ -80,10 +80,13 @@ func (p *planner) budgetRun(i, j int) {
 	}
 	if worst > 1+rounding {
 		g := &p.gates[at]
-		if over := (g.a - g.b) / (p.opt.Depth.Near + p.opt.Depth.Far); over > 1+rounding {
+		switch over := (g.a - g.b) / (p.opt.Depth.Near + p.opt.Depth.Far); {
+		case over > 1+rounding:
 			// No speed helps: one c must serve more than the depth.
 			p.failRun(i, j, over)
-		} else {
+		case p.least(at, newEnvelopes()) > 1+rounding:
+			// Nor here: a limit leaves nothing. checkLimits tells.
+		default:
 			p.slowRun(i, j)
 			p.leastParts(i, j)
 		}
@@ -101,42 +104,67 @@ func (p *planner) budgetRun(i, j int) {
 // |dc/dt| <= v: for any two gates the one's lower end less the other's upper
 // end is at most v times their distance (E. J. McShane, Bull. AMS 40 (1934)
 // 837). Two sweeps, forward and back.
+//
+// Limits that no depth widens, and a start that is given, ask for the part
+// that reaches them.
 func (p *planner) leastParts(i, j int) {
-	d, v := p.opt.Depth, p.opt.ZRate
-	whole := d.Near + d.Far
+	v := p.opt.ZRate
 	for k := i; k <= j; k++ {
-		g := &p.gates[k]
-		p.need[k] = (g.a - g.b) / whole
+		p.need[k] = p.least(k, newEnvelopes())
 	}
 	if v <= 0 {
 		return
 	}
-	sup, inf := math.Inf(-1), math.Inf(1)
-	// A start that is given counts as a window that no depth widens.
-	pin := math.Inf(1)
-	if i == 0 && !p.startFree {
-		pin = 0
-	}
-	step := func(k int) {
-		g := &p.gates[k]
-		sup, inf = math.Max(sup, g.a), math.Min(inf, g.b)
-		p.need[k] = math.Max(p.need[k], math.Max(g.a-inf, sup-g.b)/whole)
-		if !isInf(pin) {
-			c := p.start
-			p.need[k] = math.Max(p.need[k], math.Max((g.a-c-pin)/d.Near, (c-pin-g.b)/d.Far))
-		}
-	}
+	e := newEnvelopes()
 	for k := i; k <= j; k++ {
-		if k > i {
-			sup, inf, pin = sup-v*p.dt[k], inf+v*p.dt[k], pin+v*p.dt[k]
+		e.pass(v * p.dt[k])
+		p.need[k] = math.Max(p.need[k], p.least(k, e))
+		e.take(&p.gates[k])
+		if k == 0 && !p.startFree {
+			e.takeStart(p.start)
 		}
-		step(k)
 	}
-	sup, inf, pin = math.Inf(-1), math.Inf(1), math.Inf(1)
+	e = newEnvelopes()
 	for k := j; k >= i; k-- {
-		step(k)
-		sup, inf = sup-v*p.dt[k], inf+v*p.dt[k]
+		p.need[k] = math.Max(p.need[k], p.least(k, e))
+		e.take(&p.gates[k])
+		e.pass(v * p.dt[k])
 	}
+}
+
+// envelopes are those of the gates on one side, at the gate that a sweep has
+// come to.
+type envelopes struct {
+	supA, infB     float64 // of the windows
+	supMin, infMax float64 // of the limits
+}
+
+func newEnvelopes() envelopes {
+	return envelopes{math.Inf(-1), math.Inf(1), math.Inf(-1), math.Inf(1)}
+}
+
+// pass moves on by the change of c that the rate allows.
+func (e *envelopes) pass(r float64) {
+	e.supA, e.infB, e.supMin, e.infMax = e.supA-r, e.infB+r, e.supMin-r, e.infMax+r
+}
+
+func (e *envelopes) take(g *gate) {
+	e.supA, e.infB = math.Max(e.supA, g.a), math.Min(e.infB, g.b)
+	e.supMin, e.infMax = math.Max(e.supMin, g.min), math.Min(e.infMax, g.max)
+}
+
+func (e *envelopes) takeStart(c float64) {
+	e.supMin, e.infMax = math.Max(e.supMin, c), math.Min(e.infMax, c)
+}
+
+// least is the part of the depth that gate k needs against itself and the
+// envelopes.
+func (p *planner) least(k int, e envelopes) float64 {
+	d := p.opt.Depth
+	g := &p.gates[k]
+	e.take(g)
+	part := math.Max(g.a-e.infB, e.supA-g.b) / (d.Near + d.Far)
+	return math.Max(part, math.Max((g.a-e.infMax)/d.Near, (e.supMin-g.b)/d.Far))
 }
 
 // slowRun lengthens the steep stretches of a run for which the whole depth is
@@ -176,7 +204,7 @@ func (p *planner) stretchTravels() {
 	v, n := p.opt.ZRate, len(p.gates)
 	p.lo, p.hi = grow(p.lo, n), grow(p.hi, n)
 	for k := range p.gates {
-		w := p.gates[k].window(p.opt.Depth, p.part[k])
+		w := p.window(k, p.part[k])
 		p.lo[k], p.hi[k] = w.Lo, w.Hi
 	}
 	// Inside a run only what can still be reached and left counts.
@@ -201,29 +229,57 @@ func (p *planner) stretchTravels() {
 		for p.gates[e].s < 1 {
 			e++
 		}
-		for {
-			end, longer := p.reachOver(i, e, reach)
-			if longer <= 1 {
-				reach, i = end, e
-				break
-			}
+		end, ok := p.reachOver(i, e, reach, 1)
+		if !ok {
+			f := p.lengthen(i, e, reach)
 			for k := i + 1; k <= e; k++ {
-				p.dt[k] *= longer * (1 + rounding)
+				p.dt[k] *= f
 			}
+			end, _ = p.reachOver(i, e, reach, 1)
 		}
+		reach, i = end, e
 	}
 }
 
+const (
+	// lengthenSteps is how often the factor of a travel's time is halved in
+	// on: to a millionth of itself.
+	lengthenSteps = 20
+	// lengthenMost bounds it where windows that fail anyway (by a range of Z)
+	// cannot be met at any time.
+	lengthenMost = 1e9
+)
+
+// lengthen finds how many times longer the travel from gate i to gate e must
+// take for its windows to be met.
+func (p *planner) lengthen(i, e int, reach focus.Window) float64 {
+	short, long := 1.0, 2.0
+	for ; long < lengthenMost; long *= 2 {
+		if _, ok := p.reachOver(i, e, reach, long); ok {
+			break
+		}
+		short = long
+	}
+	for q := 0; q < lengthenSteps; q++ {
+		f := (short + long) / 2
+		if _, ok := p.reachOver(i, e, reach, f); ok {
+			long = f
+		} else {
+			short = f
+		}
+	}
+	return long
+}
+
 // reachOver carries the set of reachable c over one move, from gate i to gate
-// e. Where a travel's set misses a window it tells how many times longer the
-// travel must take.
-func (p *planner) reachOver(i, e int, reach focus.Window) (end focus.Window, longer float64) {
-	v, t := p.opt.ZRate, 0.0
+// e, whose times are taken longer by a factor. ok tells whether a travel's
+// windows are all met.
+func (p *planner) reachOver(i, e int, reach focus.Window, longer float64) (end focus.Window, ok bool) {
 	for k := i + 1; k <= e; k++ {
-		t += p.dt[k]
-		lo, hi := reach.Lo-v*p.dt[k], reach.Hi+v*p.dt[k]
-		if gap := math.Max(p.lo[k]-hi, lo-p.hi[k]); gap > v*t*rounding && !p.gates[k].burn {
-			return reach, 1 + gap/(v*t)
+		r := p.opt.ZRate * p.dt[k] * longer
+		lo, hi := reach.Lo-r, reach.Hi+r
+		if gap := math.Max(p.lo[k]-hi, lo-p.hi[k]); gap > rounding && !p.gates[k].burn {
+			return reach, false
 		}
 		reach = focus.Window{Lo: math.Max(lo, p.lo[k]), Hi: math.Min(hi, p.hi[k])}
 		if reach.Empty() { // only by rounding: what cannot be is known before
@@ -231,5 +287,5 @@ func (p *planner) reachOver(i, e int, reach focus.Window) (end focus.Window, lon
 			reach = focus.Window{Lo: m, Hi: m}
 		}
 	}
-	return reach, 1
+	return reach, true
 }

@@ -2,6 +2,7 @@ package follow
 
 import (
 	"math"
+	"slices"
 
 	"sagitta/internal/focus"
 )
@@ -35,11 +36,14 @@ type node struct {
 func (p *planner) bound() {
 	n := len(p.gates)
 	p.limit = grow(p.limit, n)
+	// Travels are open above; a path has no reason to rise further over the
+	// string's highest place than a burn could.
+	top := slices.Max(p.c[:n]) + p.opt.Depth.Near + p.opt.Depth.Far
 	for k := range p.gates {
 		g := &p.gates[k]
-		w := g.window(p.opt.Depth, p.spent[k])
+		w := p.window(k, p.spent[k])
 		// The string may lie on a limit to the last bit.
-		p.lo[k], p.hi[k] = math.Min(w.Lo, p.c[k]), math.Max(w.Hi, p.c[k])
+		p.lo[k], p.hi[k] = math.Min(w.Lo, p.c[k]), math.Max(math.Min(w.Hi, top), p.c[k])
 		v := p.peak
 		if g.burn {
 			v = p.peakBurn

@@ -83,7 +83,7 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 	}
 	if m.Length == 0 || m.FromUnknown {
 		if !m.Burn && len(tb.gates) > 1 && !m.FromUnknown {
-			tb.limit(m) // a travel that only moves Z: its ends have their windows
+			tb.limit(m, len(tb.gates)-1) // only Z moves: the ends have their windows
 			return
 		}
 		h, w := tb.opt.Surface.At(m.To.X, m.To.Y)
@@ -103,6 +103,7 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 		tb.sum.burn(line, m, tb.pieces)
 		tb.covered(line, m)
 	}
+	first := len(tb.gates) - 1
 	still := m.Length == 0 || m.FromUnknown || tb.hold && m.Burn
 	for k := range tb.pieces {
 		pc := &tb.pieces[k]
@@ -118,7 +119,7 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 	if last := &tb.gates[len(tb.gates)-1]; last.move == i {
 		last.s = 1 // the rest, if any, was no time at all
 	}
-	tb.limit(m)
+	tb.limit(m, first)
 }
 
 // narrow takes what a stretch asks of its end of height h into the last gate.
@@ -130,13 +131,13 @@ func (tb *tubeBuilder) narrow(h float64, pc *surface.Piece, burn bool) {
 	}
 }
 
-// limit takes the profile's range of Z into the last gate.
-func (tb *tubeBuilder) limit(m *machine.Move) {
+// limit takes the profile's range of Z into the gates of the move, from its
+// first on.
+func (tb *tubeBuilder) limit(m *machine.Move, first int) {
 	o := tb.opt
 	if o.ZMin == nil && o.ZMax == nil {
 		return
 	}
-	g := &tb.gates[len(tb.gates)-1]
 	lo, hi := math.Inf(-1), math.Inf(1)
 	if o.ZMin != nil {
 		lo = *o.ZMin - math.Min(m.From.Z, m.To.Z)
@@ -147,7 +148,10 @@ func (tb *tubeBuilder) limit(m *machine.Move) {
 	if !o.ZPlusAway {
 		lo, hi = -hi, -lo
 	}
-	g.min, g.max = math.Max(g.min, lo), math.Min(g.max, hi)
+	for k := first; k < len(tb.gates); k++ {
+		g := &tb.gates[k]
+		g.min, g.max = math.Max(g.min, lo), math.Min(g.max, hi)
+	}
 }
 
 // covered notes a burn over no surface.
