@@ -12,7 +12,6 @@ import (
 type head struct {
 	n    int     // blocks of it that wait, once the first burn is met
 	need float64 // the lowest c that is clear on all its travels
-	max  float64 // the highest c that the range of Z allows on them
 	c    float64 // where c stands at its start
 }
 
@@ -25,7 +24,6 @@ func (f *runner) lowest(g *gate) float64 {
 func (f *runner) addHead(h *held) {
 	for k := range f.gates {
 		f.head.need = math.Max(f.head.need, f.lowest(&f.gates[k]))
-		f.head.max = math.Min(f.head.max, f.gates[k].max)
 	}
 	f.gates = append(f.gates[:0], open())
 	h.g0, h.g1 = 0, 0
@@ -49,14 +47,8 @@ func (f *runner) layHead(n int, c float64) {
 		return
 	}
 	up := math.Max(f.head.c, math.Max(f.head.need, c))
-	if out := up - f.head.max; out > rounding {
-		h := f.blocks[first]
-		f.fails.add(Failure{Line: h.block.Line, X: h.mv.To.X, Y: h.mv.To.Y, Kind: OutOfRange, Amount: out})
-	}
-	f.change(0, first, n, up)
-	if c != up {
-		f.change(last+1, n, n, c)
-	}
+	f.change(0, first, last+1, up)
+	f.change(last+1, n, n, c)
 }
 
 // passHead writes a head that has grown as long as the window, up to where a
@@ -72,7 +64,7 @@ func (f *runner) passHead() error {
 	}
 	up := math.Max(f.head.c, f.head.need)
 	f.layHead(n, up)
-	f.head = head{c: up, need: math.Inf(-1), max: math.Inf(1)}
+	f.head = head{c: up, need: math.Inf(-1)}
 	f.start = up
 	return f.write(n)
 }
@@ -82,30 +74,58 @@ func (f *runner) passHead() error {
 // adds one where the beam cannot fire; failing both, the change goes on with
 // the motion before it.
 func (f *runner) change(i, j, n int, c float64) {
-	at := -1
 	was := f.head.c
 	if i > 0 {
 		was = f.blocks[i-1].c
 	}
+	at := -1
 	for k := j - 1; k >= i && at < 0; k-- {
-		if f.blocks[k].zOnly() {
+		if f.takes(f.blocks[k], was, c) && f.misses(k, n, c) == 0 {
 			at = k
 		}
 	}
 	for k := j; k >= i && at < 0; k-- {
 		if f.dark(k) && k < len(f.blocks) {
 			at = k
-			if math.Abs(c-was) > f.out.step(false)/2 {
-				f.blocks[k].pre, f.blocks[k].hasPre = c, true
-			}
+			f.blocks[k].pre, f.blocks[k].hasPre = c, c != was
 		}
 	}
 	if at < 0 {
 		at = max(0, i-1)
 	}
-	for k := at; k < n; k++ {
-		f.blocks[k].c = c
+	for k := i; k < n; k++ {
+		f.blocks[k].c = was
+		if k >= at {
+			f.blocks[k].c = c
+		}
 	}
+}
+
+// misses tells by how much the ends of the moves from block i to block n leave
+// the range of Z at correction c.
+func (f *runner) misses(i, n int, c float64) (out float64) {
+	for _, h := range f.blocks[i:n] {
+		if h.mv.Kind != machine.Line && h.mv.Kind != machine.Arc {
+			continue
+		}
+		out = math.Max(out, f.opt.outOfRange(h.mv.To.Z+f.opt.sigma()*c))
+	}
+	return out
+}
+
+// leastStroke is what must be left of a move of Z alone that takes a change of
+// c, in mm: more than rounding makes of it.
+const leastStroke = 0.05
+
+// takes tells whether a block of Z alone can take c from one value to another
+// and still move Z the way it did: a retract stays a retract.
+func (f *runner) takes(h *held, from, to float64) bool {
+	if !h.zOnly() {
+		return false
+	}
+	dz := h.mv.To.Z - h.mv.From.Z
+	left := dz + f.opt.sigma()*(to-from)
+	return dz*left > 0 && math.Abs(left) > leastStroke
 }
 
 // dark tells whether the beam cannot fire between block k-1 and block k, as
@@ -150,7 +170,9 @@ func (f *runner) finishBurns() error {
 	f.gates = all[:end+1]
 	n := f.planTo(end)
 	f.gates = all
-	if fold >= 0 {
+	if fold >= 0 && !f.takes(f.blocks[fold], f.blocks[fold].c, f.opt.Defocus) {
+		n, fold = fold+1, -1
+	} else if fold >= 0 {
 		for _, h := range f.blocks[fold:n] {
 			h.c = f.opt.Defocus
 		}
@@ -186,8 +208,16 @@ func (f *runner) foldTail() int {
 func (f *runner) finishTail() error {
 	rest := f.opt.Defocus
 	last := len(f.gates) - 1
-	target := math.Max(rest, f.lowest(&f.gates[last]))
-	if out := target - f.gates[last].max; out > rounding {
+	g := &f.gates[last]
+	clear := f.lowest(g)
+	if last == 0 {
+		clear = math.Min(clear, f.start) // where the burn could end, c may stay
+	}
+	if clear > g.max { // by the whole depth it may still be clear
+		clear = math.Max(g.max, g.window(f.opt.Depth, 1).Lo)
+	}
+	target := math.Max(rest, clear)
+	if out := target - g.max; out > rounding {
 		f.fail(last, OutOfRange, out)
 	}
 	f.sum.EndAbove = target - rest
@@ -200,7 +230,6 @@ func (f *runner) finishTail() error {
 		}
 		return f.write(len(f.blocks))
 	}
-	g := &f.gates[last]
 	g.min, g.max = target, target
 	f.peak, f.peakBurn = 0, 0
 	n := f.planTo(last)

@@ -16,8 +16,8 @@ const (
 	// TooDeep: one setting must serve heights further apart than the
 	// depth. Amount is the part of the depth that would be needed.
 	TooDeep
-	// OutOfRange: the profile's range of Z and the surface leave nothing.
-	// Amount is what is missing, in mm.
+	// OutOfRange: Z would leave the profile's range, or that range and the
+	// surface leave nothing. Amount is by how much, in mm.
 	OutOfRange
 	// NoRoom: the surface bends so much that the path would have to turn
 	// closer than cuts may stand. Amount is by how much it is out, in mm.
@@ -49,7 +49,7 @@ func (f Failure) String() string {
 	case TooDeep:
 		return fmt.Sprintf("burns up to line %d, at one Z, need %.2f times the usable depth", f.Last, f.Amount)
 	case OutOfRange:
-		return fmt.Sprintf("the range of Z misses the focus by %.3f mm %s", f.Amount, at)
+		return fmt.Sprintf("the range of Z is exceeded by %.3f mm %s", f.Amount, at)
 	case NoRoom:
 		return fmt.Sprintf("the surface bends too sharply to follow: out by %.4f mm %s", f.Amount, at)
 	case NotFlat:

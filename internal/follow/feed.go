@@ -70,6 +70,7 @@ func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Num
 	took := seconds
 	if slower {
 		took = math.Abs(dz) / o.ZRate
+		w.checkSlowing(h, seconds, took)
 	}
 	path := length
 	if o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z' {
@@ -92,6 +93,16 @@ func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Num
 	return roundDown(want / unitOf(&h.during)), took
 }
 
+// checkSlowing holds a burn that takes longer to what is allowed. The plan
+// has seen to that, except where less was looked ahead at than it needs.
+func (w *writer) checkSlowing(h *held, seconds, took float64) {
+	if !h.mv.Burn || w.opt.maySlow(&h.mv) && took <= seconds/w.opt.Slowest*(1+feedSlack) {
+		return
+	}
+	w.fails.add(Failure{Line: h.block.Line, X: h.mv.From.X, Y: h.mv.From.Y, Kind: TooSteep,
+		Amount: w.opt.ZRate * took / seconds * 60})
+}
+
 // inverseFeed gives F in 1/min of a link in G93.
 func (w *writer) inverseFeed(h *held, l link, seconds, dz float64) (program.Number, float64) {
 	wd, _ := h.block.Find('F')
@@ -99,6 +110,7 @@ func (w *writer) inverseFeed(h *held, l link, seconds, dz float64) (program.Numb
 	if o.ZRate > 0 && l.doff != 0 && math.Abs(dz) > o.ZRate*seconds+w.step(h.during.Inches) {
 		w.sum.Lowered++
 		took := math.Abs(dz) / o.ZRate
+		w.checkSlowing(h, seconds, took)
 		return roundDown(60 / took), took
 	}
 	if l.ds == 1 && wd != nil {

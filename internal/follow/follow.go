@@ -12,6 +12,9 @@ import (
 const (
 	// defaultWindow is how many gates are planned at once.
 	defaultWindow = 8192
+	// mostWindow is how far the window grows to look ahead as far as the Z
+	// rate asks for.
+	mostWindow = 1 << 17
 	// blocksPerGate bounds the blocks that wait: so many for each gate of
 	// the window, the rest being blocks without motion.
 	blocksPerGate = 2
@@ -69,7 +72,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	}
 	f.planner = planner{opt: opt, sum: &f.sum, fails: &f.fails, startFree: true, start: 0}
 	f.machine = machine.New(opt.Machine)
-	f.out = newWriter(w, opt, &f.sum)
+	f.out = newWriter(w, opt, &f.sum, &f.fails)
 	f.tube = tubeBuilder{
 		opt: opt, sum: &f.sum, fails: &f.fails,
 		tol:     pieceTolerance * (opt.Depth.Near + opt.Depth.Far) / 2,
@@ -77,7 +80,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 		hold:    opt.ZMoves != Always,
 	}
 	f.gates = append(f.gates, open())
-	f.head = head{need: math.Inf(-1), max: math.Inf(1)}
+	f.head.need = math.Inf(-1)
 	return f
 }
 
@@ -119,6 +122,7 @@ func (f *runner) take(b *program.Block) error {
 	}
 	h.after = f.machine.State()
 	h.during = h.after
+	f.last = h.after.At
 	if stops(b) {
 		h.during = before
 		inForce(b, &h.during)
@@ -215,23 +219,36 @@ func (f *runner) planTo(end int) int {
 	return n
 }
 
-// commitGate is the last end of a move that leaves enough to look ahead at.
+// commitGate is the last end of a move that leaves enough to look ahead at;
+// 0 asks for a longer window.
 func (f *runner) commitGate() int {
 	n := len(f.gates)
 	end := n - 1 - max(1, n/aheadPart) // the last gate may still narrow
 	for end > 0 && f.gates[end].s < 1 {
 		end--
 	}
-	if f.opt.ZRate > 0 && end > 0 && !f.warned {
-		ahead := 0.0
-		for _, g := range f.gates[end:] {
-			ahead += g.dt
-		}
-		lo, hi, _, _ := f.opt.Surface.Range()
-		if ahead < (hi-lo+f.opt.Depth.Near+f.opt.Depth.Far)/f.opt.ZRate {
-			f.warned = true
-			f.sum.ShortWindow = f.blocks[max(0, f.gates[end].move)].block.Line
-		}
+	if f.opt.ZRate <= 0 || end <= 0 {
+		return end
+	}
+	// What lies further ahead than Z needs for everything that may come
+	// asks nothing of here.
+	lo, hi, _, _ := f.opt.Surface.Range()
+	need := (hi - lo + f.opt.Depth.Near + f.opt.Depth.Far) / f.opt.ZRate
+	ahead, k := 0.0, n-1
+	for ; k > 0 && ahead < need; k-- {
+		ahead += f.gates[k].dt
+	}
+	for k > 0 && f.gates[k].s < 1 {
+		k--
+	}
+	switch {
+	case k > 0:
+		return min(k, end)
+	case f.window < mostWindow:
+		return 0
+	case !f.warned:
+		f.warned = true
+		f.sum.ShortWindow = f.blocks[max(0, f.gates[end].move)].block.Line
 	}
 	return end
 }

@@ -1,6 +1,8 @@
 package follow
 
 import (
+	"math"
+
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
@@ -77,6 +79,31 @@ type Options struct {
 
 	// Window is how many gates are looked ahead at least; 0 is the default.
 	Window int
+}
+
+// maySlow tells whether the burn m may be slowed at all.
+func (o *Options) maySlow(m *machine.Move) bool {
+	switch o.Slow {
+	case SlowBurns:
+		return true
+	case SlowScaled:
+		return m.PowerFollows
+	}
+	return false
+}
+
+// outOfRange tells by how much a Z leaves the range, 0 if it does not.
+func (o *Options) outOfRange(z float64) (out float64) {
+	if o.ZMin != nil {
+		out = math.Max(out, *o.ZMin-z)
+	}
+	if o.ZMax != nil {
+		out = math.Max(out, z-*o.ZMax)
+	}
+	if out < rounding {
+		return 0
+	}
+	return out
 }
 
 // sigma is +1 where +Z takes the lens away, -1 where it brings it nearer.

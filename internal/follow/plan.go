@@ -59,6 +59,8 @@ type planner struct {
 	blocks []*held
 	gates  []gate
 
+	// last is where the program stands after the last block read.
+	last machine.Point
 	// start is the c at the first gate; startFree that it may be chosen.
 	start     float64
 	startFree bool
@@ -200,7 +202,8 @@ func (p *planner) fail(k int, kind FailureKind, amount float64) {
 			}
 		}
 	}
-	if h == nil {
+	if h == nil { // all written: the end of the program
+		p.fails.add(Failure{Line: p.sum.Blocks, X: p.last.X, Y: p.last.Y, Kind: kind, Amount: amount})
 		return
 	}
 	at := h.mv.XY(g.s)

@@ -235,7 +235,7 @@ func TestFollowedProgramsVerify(t *testing.T) {
 			ZPlusAway: rapid.Bool().Draw(t, "away"), ZMoves: pick(t, "zmoves", follow.Always, follow.Always, follow.BeamOff, follow.ByHand),
 			ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), DecimalsMM: 3, DecimalsInch: 5, Comments: true,
 			Marker: "sagitta 0 follow --use", Window: pick(t, "window", 0, 0, 8, 40),
-			Rehearsal: pick(t, "rehearsal", false, false),
+			Rehearsal: pick(t, "rehearsal", false, false, false, true),
 		}
 		if z := pick(t, "zmax", 0, 0, 0, 3.0, 4); z > 0 {
 			low := -z

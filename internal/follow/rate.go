@@ -179,23 +179,11 @@ func (p *planner) slowRun(i, j int) {
 		if factor <= 1 {
 			continue
 		}
-		m := p.blocks[p.gates[k].move]
-		if !p.maySlow(m) || factor > (1+rounding)/p.opt.Slowest {
+		if !p.opt.maySlow(&p.blocks[p.gates[k].move].mv) || factor > (1+rounding)/p.opt.Slowest {
 			p.failSlope(k, factor*v)
 		}
 		p.dt[k] *= factor * (1 + rounding)
 	}
-}
-
-// maySlow tells whether the burn m may be slowed at all.
-func (p *planner) maySlow(m *held) bool {
-	switch p.opt.Slow {
-	case SlowBurns:
-		return true
-	case SlowScaled:
-		return m.mv.PowerFollows
-	}
-	return false
 }
 
 // stretchTravels walks the set of c that can be reached within the rate, and

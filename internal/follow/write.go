@@ -17,9 +17,11 @@ type writer struct {
 	w   io.Writer
 	opt *Options
 	sum *Summary
-	err error
-	buf []byte
-	ch  []program.Change
+	// fails gets what the plan could not hold.
+	fails *failures
+	err   error
+	buf   []byte
+	ch    []program.Change
 
 	// corners are those inside the next block's move.
 	corners []corner
@@ -44,8 +46,8 @@ type writer struct {
 // flushSize is how many bytes are gathered for a write.
 const flushSize = 1 << 16
 
-func newWriter(w io.Writer, opt *Options, sum *Summary) *writer {
-	return &writer{w: w, opt: opt, sum: sum, state: machine.New(opt.Machine).State(), buf: make([]byte, 0, flushSize+flushSize/4)}
+func newWriter(w io.Writer, opt *Options, sum *Summary, fails *failures) *writer {
+	return &writer{w: w, opt: opt, sum: sum, fails: fails, state: machine.New(opt.Machine).State(), buf: make([]byte, 0, flushSize+flushSize/4)}
 }
 
 func (w *writer) flush() {
@@ -64,7 +66,7 @@ func (w *writer) block(h *held) {
 		w.buf = program.AppendBlock(w.buf, b, []program.Change{{Letter: 'M', Num: w.offWord()}})
 		w.sum.Added++
 	}
-	if h.hasPre {
+	if h.hasPre && math.Abs(w.opt.sigma()*h.pre-w.off) > w.step(w.state.Inches)/2*(1+rounding) {
 		w.zOnly(h.pre, h)
 	}
 	if w.opt.Rehearsal && !w.dark && (h.mv.Kind != machine.Still || w.beamWord(b)) {
@@ -92,6 +94,9 @@ func (w *writer) block(h *held) {
 	case hasF:
 		w.outF = f.Num
 	}
+	if moves := h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc; moves {
+		w.checkRange(h.mv.To.Z+w.off, h.block.Line, h.mv.To)
+	}
 	w.regainMotion(h)
 	if w.opt.Rehearsal {
 		w.darken(b)
@@ -99,6 +104,13 @@ func (w *writer) block(h *held) {
 	w.emit(b)
 	w.last, w.state, w.stopped = b, h.after, stops(b)
 	w.sum.BytesIn += int64(len(b.Raw))
+}
+
+// checkRange notes a Z that the profile does not have.
+func (w *writer) checkRange(z float64, line int, at machine.Point) {
+	if out := w.opt.outOfRange(z); out > 0 {
+		w.fails.add(Failure{Line: line, X: at.X, Y: at.Y, Kind: OutOfRange, Amount: out})
+	}
 }
 
 // whole adds what a motion block that stays in one piece has to change.
@@ -194,6 +206,7 @@ func (w *writer) zOnly(c float64, h *held) {
 // zBlock writes a block of Z alone with the words in w.ch before it.
 func (w *writer) zBlock(c float64, like *program.Block, st *machine.State) {
 	z := st.At.Z
+	w.checkRange(z+w.opt.sigma()*c, like.Line, st.At)
 	num := w.zNumber(z+w.opt.sigma()*c, z, w.opt.decimals(st.Inches), st)
 	w.reach(num, z, z, st)
 	w.ch = append(w.ch, program.Change{Letter: 'G', Num: program.Int(0)},

@@ -18,8 +18,16 @@ func (c *check) peek(k int) (*step, error) {
 		return nil, nil
 	}
 	for a.n <= k {
-		if err := c.orig.next(&a.ring[(a.first+a.n)%lookaheadSteps]); err != nil {
+		o := &a.ring[(a.first+a.n)%lookaheadSteps]
+		if err := c.orig.next(o); err != nil {
 			return nil, err
+		}
+		if c.opt.Rehearsal && o.standing() && o.dz() == 0 {
+			// A mark without length is nothing at all with the beam off.
+			if o.m.Burn {
+				c.res.Burns++
+			}
+			continue
 		}
 		a.n++
 	}

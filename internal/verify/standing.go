@@ -109,7 +109,8 @@ func (c *check) matchStanding() error {
 // standingLike gives the standing move of the original that the step under
 // way is, or nil. A mark or a burn moves Z as far in both. A travel of Z alone
 // may take a change of c with it, or be one that was added: it is whichever
-// needs the smaller change of c.
+// ends clear of the stock, and of two that do, or do not, whichever needs the
+// smaller change of c.
 func (c *check) standingLike() (*step, error) {
 	if c.begun {
 		return nil, nil
@@ -120,7 +121,14 @@ func (c *check) standingLike() (*step, error) {
 			return false
 		}
 		change := math.Abs(o.dz() - s.dz())
-		return change <= c.tolerance() || !o.m.Burn && change < math.Abs(s.dz())
+		if change <= c.tolerance() || o.m.Burn {
+			return change <= c.tolerance()
+		}
+		same, added := c.clear(s.m.To.Z-o.m.To.Z), c.clear(s.m.To.Z-c.z)
+		if same != added {
+			return same
+		}
+		return change < math.Abs(s.dz())
 	}
 	far := func(*step) bool { return true } // the next step only
 	if s.m.Burn {
@@ -131,6 +139,13 @@ func (c *check) standingLike() (*step, error) {
 		return nil, err
 	}
 	return o, c.missBefore(k)
+}
+
+// clear tells whether a travel may stand where the step under way ends, Z
+// being dz over what is programmed.
+func (c *check) clear(dz float64) bool {
+	h, _ := c.opt.Surface.At(c.s.m.To.X, c.s.m.To.Y)
+	return c.sigma*dz >= h+c.opt.DefocusMM-c.opt.Depth.Near
 }
 
 // spared tells whether a travel of Z alone that seems to be missing is one of
