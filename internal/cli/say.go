@@ -73,7 +73,7 @@ func tellFollow(w io.Writer, l *loaded, f *follow.Summary) {
 		fmt.Fprintf(w, "sagitta: from line %d on less was looked ahead at than the rate of Z asks for; the path stays in focus, but may ask more of Z than the least\n", f.ShortWindow)
 	}
 	if f.EndAbove > 0 {
-		fmt.Fprintf(w, "sagitta: the stock is in the way of the rest height at the end: Z ends %s mm over it\n", mm(f.EndAbove))
+		fmt.Fprintf(w, "sagitta: Z ends %s mm off the rest height: the stock, or a beam that is still on, is in the way\n", mm(f.EndAbove))
 	}
 	tellDatum(w, l)
 }

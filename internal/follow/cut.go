@@ -56,7 +56,7 @@ type cutter struct {
 
 // piece writes the piece from fraction s to corner c.
 func (k *cutter) piece(first bool, s float64, c corner) {
-	w, m, st := k.w, &k.h.mv, &k.h.after
+	w, m, st := k.w, &k.h.mv, &k.h.during
 	ch := w.ch[:0]
 	if first {
 		for _, wd := range k.h.block.Words {
@@ -150,7 +150,7 @@ const endDigits = 9
 
 // last adds what the block's own words need to be those of the last piece.
 func (k *cutter) last() {
-	w, m, st := k.w, &k.h.mv, &k.h.after
+	w, m, st := k.w, &k.h.mv, &k.h.during
 	for i, letter := range [2]byte{'X', 'Y'} {
 		wd, has := k.h.block.Find(letter)
 		if !k.has[i] || !st.Relative && has {

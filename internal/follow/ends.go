@@ -30,25 +30,24 @@ func (f *runner) addHead(h *held) {
 }
 
 // layHead decides the corrections of the head's first n blocks, which end at
-// c: up before its first travel, down after its last, in blocks of Z alone.
+// c: up before anything moves, down after the last travel over XY.
 func (f *runner) layHead(n int, c float64) {
-	first, last := -1, -1
+	first, after := n, 0 // the first motion; where the last travel is over
 	for i, h := range f.blocks[:n] {
+		if moves := h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc; moves && first == n {
+			first = i
+		}
 		if h.travels() {
-			if first < 0 {
-				first = i
-			}
-			last = i
+			after = i + 1
 		}
 		h.c = f.head.c
 	}
-	if first < 0 {
-		f.change(0, n, n, c)
-		return
+	if first < n {
+		after = max(after, first)
 	}
 	up := math.Max(f.head.c, math.Max(f.head.need, c))
-	f.change(0, first, last+1, up)
-	f.change(last+1, n, n, c)
+	f.change(0, first, n, f.head.c, up)
+	f.change(after, n, n, up, c)
 }
 
 // passHead writes a head that has grown as long as the window, up to where a
@@ -69,17 +68,16 @@ func (f *runner) passHead() error {
 	return f.write(n)
 }
 
-// change lets c change between the blocks i and j, and carries the new value
-// up to block n. It takes a block of Z alone that the program has there, or
-// adds one where the beam cannot fire; failing both, the change goes on with
-// the motion before it.
-func (f *runner) change(i, j, n int, c float64) {
-	was := f.head.c
-	if i > 0 {
-		was = f.blocks[i-1].c
+// change lets c change from one value to another between the blocks i and j,
+// and carries the new value up to block n. It takes a block of Z alone that the program has there
+// (block j itself also counts), or adds one where the beam cannot fire;
+// failing both, the change goes on with the motion before it.
+func (f *runner) change(i, j, n int, was, c float64) {
+	if c == was {
+		return
 	}
 	at := -1
-	for k := j - 1; k >= i && at < 0; k-- {
+	for k := min(j, n-1); k >= i && at < 0; k-- {
 		if f.takes(f.blocks[k], was, c) && f.misses(k, n, c) == 0 {
 			at = k
 		}
@@ -87,13 +85,13 @@ func (f *runner) change(i, j, n int, c float64) {
 	for k := j; k >= i && at < 0; k-- {
 		if f.dark(k) && k < len(f.blocks) {
 			at = k
-			f.blocks[k].pre, f.blocks[k].hasPre = c, c != was
+			f.blocks[k].pre, f.blocks[k].hasPre = c, true
 		}
 	}
 	if at < 0 {
 		at = max(0, i-1)
 	}
-	for k := i; k < n; k++ {
+	for k := min(i, at); k < n; k++ {
 		f.blocks[k].c = was
 		if k >= at {
 			f.blocks[k].c = c
@@ -239,36 +237,24 @@ func (f *runner) finishTail() error {
 // returnStanding takes c to the target where nothing moves after the last
 // burn: in a block of Z alone once the beam is off.
 func (f *runner) returnStanding(target float64) error {
-	at, stop := -1, -1
+	at := -1
 	for k, h := range f.blocks {
 		if f.dark(k) && !f.out.stopped {
 			at = k
+			h.pre, h.hasPre = target, true
 			break
 		}
 		if stops(&h.block) {
-			stop = k
 			break
 		}
 	}
-	from := len(f.blocks) // where c is at the target
-	switch {
-	case at >= 0:
-		f.blocks[at].pre, f.blocks[at].hasPre = target, true
-		from = at
-	case stop >= 0 && !f.out.stopped:
-		// The stop would put the beam off; say it a block earlier.
-		h := f.blocks[stop]
-		h.pre, h.hasPre, h.preOff = target, true, true
-		from = stop
-	}
 	for k, h := range f.blocks {
 		h.c = f.start
-		if k >= from {
+		if at >= 0 && k >= at {
 			h.c = target
 		}
 	}
-	atEnd := from == len(f.blocks)
-	if err := f.write(len(f.blocks)); err != nil || !atEnd {
+	if err := f.write(len(f.blocks)); err != nil || at >= 0 {
 		return err
 	}
 	if f.out.stopped || f.out.state.Beam == machine.On {

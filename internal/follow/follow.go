@@ -184,7 +184,7 @@ func (f *runner) hold(b *program.Block) *held {
 		h = &held{}
 	}
 	b.Hold(&h.block)
-	h.mv, h.hasPre, h.preOff, h.c = machine.Move{}, false, false, 0
+	h.mv, h.hasPre, h.c = machine.Move{}, false, 0
 	return h
 }
 

@@ -29,8 +29,6 @@ type held struct {
 	// before this one.
 	pre    float64
 	hasPre bool
-	// preOff tells that the beam is to be put off before that.
-	preOff bool
 }
 
 // zOnly tells a travel of Z alone, which may take a change of c.

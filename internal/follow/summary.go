@@ -36,7 +36,7 @@ type Summary struct {
 	// written.
 	Seconds, SecondsOut float64
 	// EndAbove is how far over rest c ends, because rest is not clear of
-	// the stock there.
+	// the stock there, or nothing can move before the beam goes off.
 	EndAbove float64
 	// Forced counts corners that had to be put on the string.
 	Forced int

@@ -61,11 +61,6 @@ func (w *writer) flush() {
 // block writes one block with its correction.
 func (w *writer) block(h *held) {
 	b := &h.block
-	if h.preOff {
-		w.mark(b)
-		w.buf = program.AppendBlock(w.buf, b, []program.Change{{Letter: 'M', Num: w.offWord()}})
-		w.sum.Added++
-	}
 	if h.hasPre && math.Abs(w.opt.sigma()*h.pre-w.off) > w.step(w.state.Inches)/2*(1+rounding) {
 		w.zOnly(h.pre, h)
 	}
@@ -232,7 +227,7 @@ func (w *writer) regainMotion(h *held) {
 		return
 	}
 	for _, wd := range h.block.Words {
-		if wd.Letter == 'G' && wd.Num.Dec == 0 && wd.Num.Mant >= 0 && wd.Num.Mant <= 3 {
+		if n, whole := wd.Num.At(0); wd.Letter == 'G' && whole && n.Mant >= 0 && n.Mant <= 3 {
 			w.strayed = false
 			return
 		}

@@ -22,11 +22,11 @@ func (c *check) compareBeam(o *step) {
 		return
 	}
 	switch {
-	case s.m.Burn != o.m.Burn || s.beam != o.beam:
+	case s.m.Burn != o.m.Burn || !s.m.Burn && s.beam != o.beam:
 		f := c.failure(BeamDiffers, o, 0, math.NaN())
 		f.Detail = fmt.Sprintf("%s instead of %s", beamName(s), beamName(o))
 		c.res.fail(f)
-	case s.beam == beamOff:
+	case !s.m.Burn && s.beam == beamOff:
 	case s.m.Power != o.m.Power:
 		f := c.failure(PowerDiffers, o, 0, s.m.Power-o.m.Power)
 		f.Detail = fmt.Sprintf("%s instead of %s", number(s.m.Power), number(o.m.Power))

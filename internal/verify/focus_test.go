@@ -282,6 +282,10 @@ func TestOutsideAndHoles(t *testing.T) {
 			}
 			opt.OutsideHold = true
 			r := run(t, c.program, "", opt)
+			if c.kind == OverHole { // no edge to hold there
+				has(t, r, OverHole)
+				return
+			}
 			holds(t, r)
 			if r.HeldBurns != 1 {
 				t.Errorf("%d burns held, want 1", r.HeldBurns)

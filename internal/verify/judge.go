@@ -149,7 +149,14 @@ func (c *check) runs(c0, c1 float64, burn bool, o *step) {
 
 // look holds the step to the focus.
 func (c *check) look(c0, c1 float64, burn bool, o *step) {
+	if c.opt.ZMoves == ByHand {
+		// The wanted defocus is set by hand, so c counts from there.
+		c0, c1 = c0+c.opt.DefocusMM, c1+c.opt.DefocusMM
+	}
 	m, sp, depth := &c.s.m, &c.sp, c.opt.Depth
+	if !burn && !m.FromUnknown && m.Length == 0 && c.s.dz() == 0 {
+		return // nothing moves
+	}
 	d := c.opt.DefocusMM
 	standing := c.s.kind == dwell || c.s.standing()
 	if m.FromUnknown || !c.s.known {
@@ -223,6 +230,9 @@ func (c *check) outside(burn bool, o *step) {
 	if burn {
 		low = TooNear
 	}
+	if burn && (e.lo < -depth.Near-foundMM || e.hi > depth.Far+foundMM) {
+		c.res.BurnsOut++
+	}
 	if e.lo < -depth.Near-foundMM {
 		c.res.fail(c.failure(low, o, e.sLo, -depth.Near-e.lo))
 	} else if e.openLo < -depth.Near-certainMM {
@@ -240,13 +250,10 @@ func (c *check) outside(burn bool, o *step) {
 		f.Unproven = true
 		c.res.fail(f)
 	}
-	if c.opt.OutsideHold {
-		if sp.off > 0 || sp.holes {
-			c.res.HeldBurns++
-		}
-		return
-	}
-	if sp.off > 0 {
+	switch {
+	case sp.off > 0 && c.opt.OutsideHold:
+		c.res.HeldBurns++
+	case sp.off > 0:
 		c.res.fail(c.failure(OffSurface, o, sp.sOff, sp.off))
 	}
 	if sp.holes {

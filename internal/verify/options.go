@@ -45,8 +45,7 @@ type Options struct {
 	DefocusMM float64
 	// ZPlusAway tells that +Z takes the lens away from the stock.
 	ZPlusAway bool
-	// OutsideHold lets burns off the surface and over holes pass with the
-	// height that is held there.
+	// OutsideHold lets burns off the surface pass at the height of its edge.
 	OutsideHold bool
 	// Slow says which burns may be slower than the original's, and Slowest,
 	// above 0 and at most 1, down to which part of its speed.

@@ -19,7 +19,7 @@ type Result struct {
 	BurnLengthMM           float64
 	// BurnsOut counts the burns that leave the depth.
 	BurnsOut int
-	// HeldBurns counts burns off the surface or over missing heights that
+	// HeldBurns counts burns off the surface that
 	// the options let pass.
 	HeldBurns int
 	// Defocus is the greatest defocus of a burn, against the wanted one:
@@ -201,9 +201,6 @@ func number(v float64) string {
 // fail counts a failure, and keeps it while there is room.
 func (r *Result) fail(f Failure) {
 	r.FailureCount++
-	if f.Kind == TooNear || f.Kind == TooFar {
-		r.BurnsOut++
-	}
 	if len(r.Failures) < maxFailures {
 		r.Failures = append(r.Failures, f)
 	}

@@ -151,7 +151,7 @@ func (c *check) finish() {
 		r.note("%s at the machine's greatest feed are slower than the original over XY, the first on line %d", moves(t.count), t.line)
 	}
 	if r.HeldBurns > 0 {
-		r.note("burns off the surface or over missing heights: %d; they were checked against the height that is held there", r.HeldBurns)
+		r.note("burns off the surface: %d; they were checked against the height of its edge", r.HeldBurns)
 	}
 	for _, n := range c.checked.ip.Notes() {
 		r.note("line %d: M%d is unknown; it counts as without effect on motion and beam", n.Place.Line, n.M)

@@ -63,6 +63,7 @@ type stream struct {
 	at      int  // the next word to look at
 	after   bool // at counts the words that stop
 
+	beamOn       []int
 	beamWords    []int
 	withoutBeam  bool // beam words are left out
 	beam, cooler int64
@@ -72,6 +73,7 @@ func newStream(r io.Reader, name string, cfg machine.Config, withoutBeam bool) *
 	return &stream{
 		r:           program.NewReader(r, name),
 		ip:          machine.New(cfg),
+		beamOn:      cfg.BeamOn,
 		beamWords:   append(slices.Clone(cfg.BeamOn), cfg.BeamOff...),
 		withoutBeam: withoutBeam,
 		beam:        noWord,
@@ -114,6 +116,10 @@ func (st *stream) take(b *program.Block, before, now *machine.State) {
 	c := &st.cur
 	c.known = now.XKnown && now.YKnown
 	c.beam, c.inches, c.inverse = now.Beam, now.Inches, now.InverseTime
+	if st.ends(b) {
+		// The end of the program comes after the motion, and resets these.
+		st.during(b, before)
+	}
 	switch m := &c.m; m.Kind {
 	case machine.Dwell:
 		c.kind, st.pending = dwell, true
@@ -123,6 +129,35 @@ func (st *stream) take(b *program.Block, before, now *machine.State) {
 		st.pending = c.overXY || m.Burn || c.dz() != 0
 	default:
 		st.pending = false
+	}
+}
+
+// ends tells whether the block ends the program.
+func (st *stream) ends(b *program.Block) bool {
+	for _, w := range b.Words {
+		if n, ok := w.Num.At(0); w.Letter == 'M' && ok && (n.Mant == 2 || n.Mant == 30) {
+			return true
+		}
+	}
+	return false
+}
+
+// during sets what holds while the block moves: what held before, and its own
+// words that act before motion.
+func (st *stream) during(b *program.Block, before *machine.State) {
+	c := &st.cur
+	c.beam, c.inverse = before.Beam, before.InverseTime
+	for _, w := range b.Words {
+		n, ok := w.Num.At(0)
+		switch {
+		case !ok:
+		case w.Letter == 'M' && slices.Contains(st.beamOn, int(n.Mant)):
+			c.beam = machine.On
+		case w.Letter == 'M' && slices.Contains(st.beamWords, int(n.Mant)):
+			c.beam = machine.Off
+		case w.Letter == 'G' && (n.Mant == 93 || n.Mant == 94):
+			c.inverse = n.Mant == 93
+		}
 	}
 }
 
