@@ -90,6 +90,7 @@ func (f *runner) change(i, j, n int, was, c float64) {
 	}
 	if at < 0 {
 		at = max(0, i-1)
+		f.bendDown(f.blocks[at], was, c)
 	}
 	for k := min(i, at); k < n; k++ {
 		f.blocks[k].c = was
@@ -97,6 +98,21 @@ func (f *runner) change(i, j, n int, was, c float64) {
 			f.blocks[k].c = c
 		}
 	}
+}
+
+// bendDown lets a travel that must take a fall of c keep its height until the
+// fall is as steep as the surface is anywhere, so that it stays clear.
+func (f *runner) bendDown(h *held, was, c float64) {
+	length := h.mv.Length
+	if c >= was || h.mv.FromUnknown || !h.travels() || length < shortestCut {
+		return
+	}
+	fall := length / 2
+	if slope := f.opt.Surface.MaxSlope(); slope > 0 {
+		fall = math.Min(fall, (was-c)/slope)
+	}
+	fall = math.Max(fall, closestCut)
+	h.bend, h.bends = corner{s: 1 - fall/length, c: was}, true
 }
 
 // misses tells by how much the ends of the moves from block i to block n leave

@@ -79,6 +79,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 		lateral: math.Sqrt2 * math.Max(opt.Decimal(false), opt.Decimal(true)),
 		hold:    opt.ZMoves != Always,
 	}
+	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
 	f.gates = append(f.gates, open())
 	f.head.need = math.Inf(-1)
 	return f
@@ -184,7 +185,7 @@ func (f *runner) hold(b *program.Block) *held {
 		h = &held{}
 	}
 	b.Hold(&h.block)
-	h.mv, h.hasPre, h.c = machine.Move{}, false, 0
+	h.mv, h.hasPre, h.bends, h.c = machine.Move{}, false, false, 0
 	return h
 }
 
@@ -264,6 +265,9 @@ func (f *runner) write(n int) error {
 		for ; q < len(f.nodes) && f.nodes[q].gate < int(h.g1); q++ {
 			g := f.nodes[q].gate
 			f.out.corners = append(f.out.corners, corner{s: f.gates[g].s, c: f.c[g]})
+		}
+		if h.bends {
+			f.out.corners = append(f.out.corners, h.bend)
 		}
 		f.out.block(h)
 		f.free = append(f.free, h)

@@ -29,6 +29,9 @@ type held struct {
 	// before this one.
 	pre    float64
 	hasPre bool
+	// bend, where bends, is a corner of a travel of the head.
+	bend  corner
+	bends bool
 }
 
 // zOnly tells a travel of Z alone, which may take a change of c.

@@ -68,6 +68,8 @@ type tubeBuilder struct {
 	fails  *failures
 	// tol and lateral are what surface is asked for, in mm.
 	tol, lateral float64
+	// low and high are the surface's extremes.
+	low, high float64
 	// hold tells that a burn takes no time and holds one c throughout.
 	hold bool
 }
@@ -107,6 +109,9 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 	still := m.Length == 0 || m.FromUnknown || tb.hold && m.Burn
 	for k := range tb.pieces {
 		pc := &tb.pieces[k]
+		if pc.Up > tb.tol || pc.Down > tb.tol {
+			tb.within(pc)
+		}
 		tb.narrow(pc.H0, pc, m.Burn)
 		dt := (pc.S1 - pc.S0) * m.Seconds
 		if !still && dt > sameInstant {
@@ -120,6 +125,17 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 		last.s = 1 // the rest, if any, was no time at all
 	}
 	tb.limit(m, first)
+}
+
+// within puts a stretch that is bounded too loosely, as of an arc of many
+// kilometres, between the surface's own extremes.
+func (tb *tubeBuilder) within(pc *surface.Piece) {
+	if lo := math.Min(pc.H0, pc.H1); lo+pc.Up > tb.high {
+		pc.H0, pc.H1, pc.Up, pc.Down = tb.high, tb.high, 0, tb.high-math.Max(tb.low, lo-pc.Down)
+	}
+	if hi := math.Max(pc.H0, pc.H1); hi-pc.Down < tb.low {
+		pc.Down = hi - tb.low
+	}
 }
 
 // narrow takes what a stretch asks of its end of height h into the last gate.

@@ -97,6 +97,9 @@ func (w *writer) block(h *held) {
 		w.darken(b)
 	}
 	w.emit(b)
+	if h.during.InverseTime != h.after.InverseTime {
+		w.progF, w.outF = program.Number{}, program.Number{}
+	}
 	w.last, w.state, w.stopped = b, h.after, stops(b)
 	w.sum.BytesIn += int64(len(b.Raw))
 }
@@ -129,6 +132,9 @@ func (w *writer) setZ(h *held, c float64) {
 		}
 	}
 	want := w.opt.sigma() * c
+	if mark := m.Length == 0 && !m.FromUnknown && m.From.Z == m.To.Z; mark || m.Burn && w.opt.ZMoves == BeamOff {
+		want = w.off // stands still, whatever a finer unit's rounding would like
+	}
 	if math.Abs(want-kept) <= w.step(h.during.Inches)/2*(1+rounding) {
 		w.off = kept
 		if has {

@@ -158,7 +158,7 @@ func (c *check) look(c0, c1 float64, burn bool, o *step) {
 		return // nothing moves
 	}
 	d := c.opt.DefocusMM
-	standing := c.s.kind == dwell || c.s.standing()
+	standing := c.s.kind == dwell || c.s.standing() || m.Length == 0
 	if m.FromUnknown || !c.s.known {
 		if c.unknownTravel == 0 && c.s.kind == motion {
 			c.unknownTravel = c.s.line
@@ -250,10 +250,11 @@ func (c *check) outside(burn bool, o *step) {
 		f.Unproven = true
 		c.res.fail(f)
 	}
-	switch {
-	case sp.off > 0 && c.opt.OutsideHold:
+	// A path along the edge may leave it by the rounding of a cut point.
+	switch edge := c.opt.lastDecimal(c.s.inches); {
+	case sp.off > edge && c.opt.OutsideHold:
 		c.res.HeldBurns++
-	case sp.off > 0:
+	case sp.off > edge:
 		c.res.fail(c.failure(OffSurface, o, sp.sOff, sp.off))
 	}
 	if sp.holes {
