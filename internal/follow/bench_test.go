@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"math/rand"
 	"testing"
 )
 
@@ -37,4 +38,43 @@ func BenchmarkRaster(b *testing.B) {
 		}
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/300000, "ns/line")
+}
+
+// BenchmarkFigures prints, for each job, the figures against the best
+// possible ones: peak Z rate over the optimum in the tube narrowed by a tenth
+// (at most 1.02), points over the fewest links of the whole tube (at most 2).
+func BenchmarkFigures(b *testing.B) {
+	for _, c := range jobCases(b) {
+		b.Run(c.name, func(b *testing.B) {
+			f := measure(b, c, c.links)
+			opt := testOptions(c.surface, c.depth, c.depth, 1)
+			for b.Loop() {
+				mustRun(b, c.text, opt)
+			}
+			if f.leastPeak > 0 {
+				b.ReportMetric(f.peak/f.leastPeak, "peak/least")
+			}
+			if c.links {
+				b.ReportMetric(float64(f.points)/float64(f.links), "points/links")
+			}
+		})
+	}
+}
+
+// BenchmarkForcedDefocus prints the greatest defocus under a Z rate over the
+// least possible (at most 1.1).
+func BenchmarkForcedDefocus(b *testing.B) {
+	for _, v := range []float64{0.1, 0.3, 0.8} {
+		b.Run(fmt.Sprintf("rate %g mm/s", v), func(b *testing.B) {
+			r := rand.New(rand.NewSource(3))
+			c := jobCase{surface: grid(b, 300, 100, 7.3, "", bumpy(r)), text: wander(r, 20, 60), depth: 2}
+			opt := testOptions(c.surface, c.depth, c.depth, 0.05)
+			opt.ZRate, opt.Slow = v, SlowNever
+			var out string
+			for b.Loop() {
+				out, _ = mustRun(b, c.text, opt)
+			}
+			b.ReportMetric(worstDefocus(b, out, c)/leastDefocus(burnSpan(b, c, 0.5), v), "defocus/least")
+		})
+	}
 }
