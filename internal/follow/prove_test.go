@@ -17,8 +17,12 @@ import (
 	"sagitta/internal/verify"
 )
 
-// size is the side of the square that drawn programs stay in, in mm.
-const size = 60.0
+// size is the side of the square that drawn programs stay in, in mm; far makes
+// it so many times larger, so that a move can be 10 m long.
+const (
+	size = 60.0
+	far  = 170
+)
 
 // pick is rapid.SampledFrom for short.
 func pick[T any](t *rapid.T, label string, from ...T) T {
@@ -27,11 +31,11 @@ func pick[T any](t *rapid.T, label string, from ...T) T {
 
 // drawSurface draws a sheet that covers the square, gentle or steep, even or
 // uneven, with nodes where programs like to go.
-func drawSurface(t *rapid.T) *surface.Placed {
+func drawSurface(t *rapid.T, side float64) *surface.Placed {
 	axis := func(label string) (v []float64) {
 		v = append(v, -1)
-		for v[len(v)-1] < size {
-			v = append(v, v[len(v)-1]+pick(t, label, 0.5, 5, 11, 20, 33))
+		for v[len(v)-1] < side {
+			v = append(v, v[len(v)-1]+side/size*pick(t, label, 0.5, 5, 11, 20, 33))
 		}
 		return v
 	}
@@ -57,6 +61,7 @@ func drawSurface(t *rapid.T) *surface.Placed {
 // pen draws a program block by block.
 type pen struct {
 	t                *rapid.T
+	side             float64
 	b                strings.Builder
 	x, y             float64 // mm, as the controller has them
 	rel, inch, lower bool
@@ -78,7 +83,7 @@ func (p *pen) xy(x, y float64) string {
 	if p.inch {
 		unit = 25.4
 	}
-	x, y = math.Max(0, math.Min(size, x)), math.Max(0, math.Min(size, y))
+	x, y = math.Max(0, math.Min(p.side, x)), math.Max(0, math.Min(p.side, y))
 	nx, ny := x/unit, y/unit
 	if p.rel {
 		nx, ny = (x-p.x)/unit, (y-p.y)/unit
@@ -115,9 +120,9 @@ func (p *pen) to() (x, y float64) {
 	case "hair":
 		return p.x + pick(p.t, "hx", 0.001, -0.001, 0.05, 0.1), p.y
 	case "along":
-		return rapid.Float64Range(0, size).Draw(p.t, "x"), p.y
+		return rapid.Float64Range(0, p.side).Draw(p.t, "x"), p.y
 	}
-	return rapid.Float64Range(0, size).Draw(p.t, "x"), rapid.Float64Range(0, size).Draw(p.t, "y")
+	return rapid.Float64Range(0, p.side).Draw(p.t, "x"), rapid.Float64Range(0, p.side).Draw(p.t, "y")
 }
 
 func (p *pen) arc() {
@@ -126,14 +131,14 @@ func (p *pen) arc() {
 		unit = 25.4
 	}
 	r := pick(p.t, "r", 0.2, 3, 10.0)
-	cx := math.Max(r, math.Min(size-r, p.x+r))
+	cx := math.Max(r, math.Min(p.side-r, p.x+r))
 	if math.Abs(cx-p.x) < 0.05 {
 		return
 	}
 	dir := pick(p.t, "dir", "G2", "G3")
 	// A half circle about a centre beside the start, or a full one.
 	r = math.Abs(cx - p.x)
-	if p.y < r || p.y > size-r {
+	if p.y < r || p.y > p.side-r {
 		return
 	}
 	i := math.Round((cx-p.x)/unit*1e5) / 1e5
@@ -157,8 +162,8 @@ func (p *pen) arc() {
 }
 
 // drawProgram draws a job of a few figures.
-func drawProgram(t *rapid.T) string {
-	p := &pen{t: t, inch: pick(t, "inch", false, false, true), lower: rapid.Bool().Draw(t, "lower")}
+func drawProgram(t *rapid.T, side float64) string {
+	p := &pen{t: t, side: side, inch: pick(t, "inch", false, false, true), lower: rapid.Bool().Draw(t, "lower")}
 	p.digits = 3
 	if p.inch {
 		p.digits = 5
@@ -223,55 +228,64 @@ func drawProgram(t *rapid.T) string {
 // proves, against its original.
 func TestFollowedProgramsVerify(t *testing.T) {
 	done, refused := 0, 0
-	rapid.Check(t, func(t *rapid.T) {
-		p, text := drawSurface(t), drawProgram(t)
-		depth := focus.Depth{Near: pick(t, "near", 0.2, 0.6, 1.5, 4), Far: pick(t, "far", 0.3, 0.6, 2, 4)}
-		const half = 0.0005
-		opt := follow.Options{
-			Name: "drawn", Machine: machine.DefaultConfig(), Surface: p,
-			Depth: focus.Depth{Near: depth.Near - half, Far: depth.Far - half},
-			Use:   pick(t, "use", 0.1, 0.5, 1), Defocus: pick(t, "defocus", 0, 0, 0, -0.4, 1),
-			Slow: pick(t, "slow", follow.SlowNever, follow.SlowScaled, follow.SlowBurns), Slowest: 0.5,
-			ZPlusAway: rapid.Bool().Draw(t, "away"), ZMoves: pick(t, "zmoves", follow.Always, follow.Always, follow.BeamOff, follow.ByHand),
-			ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), DecimalsMM: 3, DecimalsInch: 5, Comments: true,
-			Marker: "sagitta 0 follow --use", Window: pick(t, "window", 0, 0, 8, 40),
-			Rehearsal: pick(t, "rehearsal", false, false, false, true),
-		}
-		if z := pick(t, "zmax", 0, 0, 0, 3.0, 4); z > 0 {
-			low := -z
-			opt.ZMax, opt.ZMin = &z, &low
-		}
-		if opt.ZMoves == follow.ByHand {
-			opt.Defocus = 0
-		}
-		var out bytes.Buffer
-		_, err := follow.Run(strings.NewReader(text), &out, opt)
-		var unmet *follow.UnmetError
-		if errors.As(err, &unmet) {
-			refused++
-			return
-		}
-		if err != nil {
-			t.Fatalf("%v\n%s", err, text)
-		}
-		done++
-		res, err := verify.Run(&out, "followed", strings.NewReader(text), "original", verify.Options{
-			Machine: opt.Machine, Surface: p, Depth: depth, DefocusMM: opt.Defocus, ZPlusAway: opt.ZPlusAway,
-			Slow: verify.Slow(opt.Slow), Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
-			ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60, Rehearsal: opt.Rehearsal,
-			ZMinMM: opt.ZMin, ZMaxMM: opt.ZMax,
-		})
-		if err != nil {
-			t.Fatalf("%v\n%s", err, text)
-		}
-		if !res.Holds() {
-			again := bytes.Buffer{}
-			_, _ = follow.Run(strings.NewReader(text), &again, opt)
-			t.Fatalf("%v\noptions %+v\n--- original\n%s--- followed\n%s", res.Failures, opt, text, again.String())
-		}
-	})
+	// A run of the checker draws from small programs to large; several runs
+	// reach the rare ones.
+	const runs = 12
+	for range runs {
+		rapid.Check(t, func(t *rapid.T) { proveDrawn(t, &done, &refused) })
+	}
 	t.Logf("%d followed, %d refused", done, refused)
 	if done < refused/4 {
 		t.Errorf("too many refused to prove anything: %d of %d", refused, done+refused)
+	}
+}
+
+// proveDrawn draws a surface, a program and options, follows and proves.
+func proveDrawn(t *rapid.T, done, refused *int) {
+	side := size * pick(t, "side", 1.0, 1, 1, 1, 1, far)
+	p, text := drawSurface(t, side), drawProgram(t, side)
+	depth := focus.Depth{Near: pick(t, "near", 0.2, 0.6, 1.5, 4), Far: pick(t, "far", 0.3, 0.6, 2, 4)}
+	const half = 0.0005
+	opt := follow.Options{
+		Name: "drawn", Machine: machine.DefaultConfig(), Surface: p,
+		Depth: focus.Depth{Near: depth.Near - half, Far: depth.Far - half},
+		Use:   pick(t, "use", 0.1, 0.5, 1), Defocus: pick(t, "defocus", 0, 0, 0, -0.4, 1),
+		Slow: pick(t, "slow", follow.SlowNever, follow.SlowScaled, follow.SlowBurns), Slowest: 0.5,
+		ZPlusAway: rapid.Bool().Draw(t, "away"), ZMoves: pick(t, "zmoves", follow.Always, follow.Always, follow.BeamOff, follow.ByHand),
+		ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), DecimalsMM: 3, DecimalsInch: 5, Comments: true,
+		Marker: "sagitta 0 follow --use", Window: pick(t, "window", 0, 0, 8, 40),
+		Rehearsal: pick(t, "rehearsal", false, false, false, true),
+	}
+	if z := pick(t, "zmax", 0, 0, 0, 3.0, 4); z > 0 {
+		low := -z
+		opt.ZMax, opt.ZMin = &z, &low
+	}
+	if opt.ZMoves == follow.ByHand {
+		opt.Defocus = 0
+	}
+	var out bytes.Buffer
+	_, err := follow.Run(strings.NewReader(text), &out, opt)
+	var unmet *follow.UnmetError
+	if errors.As(err, &unmet) {
+		*refused++
+		return
+	}
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	*done++
+	res, err := verify.Run(&out, "followed", strings.NewReader(text), "original", verify.Options{
+		Machine: opt.Machine, Surface: p, Depth: depth, DefocusMM: opt.Defocus, ZPlusAway: opt.ZPlusAway,
+		Slow: verify.Slow(opt.Slow), Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
+		ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60, Rehearsal: opt.Rehearsal,
+		ZMinMM: opt.ZMin, ZMaxMM: opt.ZMax,
+	})
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	if !res.Holds() {
+		again := bytes.Buffer{}
+		_, _ = follow.Run(strings.NewReader(text), &again, opt)
+		t.Fatalf("%v\noptions %+v\n--- original\n%s--- followed\n%s", res.Failures, opt, text, again.String())
 	}
 }

@@ -100,6 +100,9 @@ func TestRateOverAndUnder(t *testing.T) {
 		out, sum = mustRun(t, c.text, opt)
 		inFocus(t, out, opt)
 		checkRate(t, out, opt.ZRate)
+		if sum.Forced > 0 {
+			t.Errorf("seed %d: %d corners had to be forced", seed, sum.Forced)
+		}
 		if sum.Lowered == 0 {
 			t.Errorf("seed %d: at 0.6 of the peak no feed lowered", seed)
 		}
@@ -152,6 +155,9 @@ func TestTravelsGiveFirst(t *testing.T) {
 	inFocus(t, out, opt) // no more than the half that --use gives
 	if sum.Lowered > 0 {
 		t.Errorf("%d feeds lowered", sum.Lowered)
+	}
+	if sum.Forced > 0 {
+		t.Errorf("%d corners had to be forced", sum.Forced)
 	}
 	if !(sum.SecondsOut > sum.Seconds+3) {
 		t.Errorf("took %.2f s after %.2f s", sum.SecondsOut, sum.Seconds)

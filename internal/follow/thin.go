@@ -12,6 +12,12 @@ const (
 	// the two percent that the written path may exceed the optimum by, the
 	// rest is for what certification takes off the string's tube.
 	steeper = 1.012
+	// linkSlack in mm lets links through where the tube leaves a single path;
+	// it is nothing beside the half decimal that is kept for rounding.
+	linkSlack = 1e-7
+	// slopeSlack is the same for slopes, relative: at the edge of what can
+	// be left again only the limit itself leads on.
+	slopeSlack = 1e-6
 	// sightLevels is at how many starts in its window a link is tried.
 	// What two starts see, all between them can be led to as well, since
 	// the links through convex windows form a convex set.
@@ -73,7 +79,7 @@ func (p *planner) bound() {
 		p.hi[k-1] = math.Min(p.hi[k-1], p.hi[k]+r)
 	}
 	for k := 0; k < n; k++ {
-		p.lo[k], p.hi[k] = math.Min(p.lo[k], p.c[k]), math.Max(p.hi[k], p.c[k])
+		p.lo[k], p.hi[k] = math.Min(p.lo[k], p.c[k])-linkSlack, math.Max(p.hi[k], p.c[k])+linkSlack
 	}
 }
 
@@ -83,7 +89,11 @@ func (p *planner) bound() {
 // the fewest added corners, back it picks in each window the c nearest the
 // string.
 func (p *planner) thin(end int) {
-	p.nodes = append(p.nodes[:0], node{gate: 0, w: focus.Window{Lo: p.lo[0], Hi: p.hi[0]}})
+	start := focus.Window{Lo: p.lo[0], Hi: p.hi[0]}
+	if !p.startFree {
+		start = focus.Window{Lo: p.start, Hi: p.start}
+	}
+	p.nodes = append(p.nodes[:0], node{gate: 0, w: start})
 	for i := 0; i < end; {
 		e := i + 1
 		for p.gates[e].s < 1 {
@@ -177,7 +187,7 @@ func (p *planner) look(i int, w focus.Window, e int, view *[]focus.Window) int {
 	t := 0.0
 	for k := i + 1; k <= e; k++ {
 		t += p.gates[k].dt
-		v := p.limit[k]
+		v := p.limit[k] * (1 + slopeSlack)
 		seen := focus.Window{Lo: math.Inf(1), Hi: math.Inf(-1)}
 		for q := 0; q < n; q++ {
 			if s1[q] > s2[q] {
@@ -204,7 +214,8 @@ func (p *planner) origins(k int, c float64, i int) focus.Window {
 	s1, s2, t := math.Inf(-1), math.Inf(1), 0.0
 	for q := k; q > i; q-- {
 		t += p.gates[q].dt
-		s1, s2 = math.Max(s1, -p.limit[q]), math.Min(s2, p.limit[q])
+		v := p.limit[q] * (1 + slopeSlack)
+		s1, s2 = math.Max(s1, -v), math.Min(s2, v)
 		if q-1 > i {
 			s1 = math.Max(s1, (c-p.hi[q-1])/t)
 			s2 = math.Min(s2, (c-p.lo[q-1])/t)

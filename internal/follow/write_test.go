@@ -61,6 +61,7 @@ func TestEndState(t *testing.T) {
 		"G91\nM3 S9\nG1 X100 Y3 F1500\nM5",
 		"G20 G90\nG0 X0 Y0.2\nM4 S9\nG1 X3.9 F60\nG93\nX1 F30\nG94\nM5\nG0 X0 Y0 Z0.1\n",
 		"G90\nG0 X0 Y5\nM4 S9\nG1 X100 F1500\nM5\nG0 Z5\nX0\n",
+		"G90\nG0 X0 Y5\nM4 S9\nG1 X97 F1500\nM5\nM2\n",
 	} {
 		p := grid(t, 100, 20, 5, "", func(x, y float64) float64 { return 4 - math.Abs(x-50)/12.5 })
 		opt := testOptions(p, 0.5, 0.5, 0.5)
@@ -71,6 +72,9 @@ func TestEndState(t *testing.T) {
 		want.At.Z = math.Round(want.At.Z*1e9) / 1e9
 		if sum.EndAbove == 0 && got != want || got.Feed != want.Feed || got.Motion != want.Motion {
 			t.Errorf("ends\n%+v, wanted\n%+v\n%s", got, want, out)
+		}
+		if strings.HasSuffix(text, "M2\n") && !strings.HasSuffix(out, "M2\n") {
+			t.Errorf("something comes after the end:\n%s", out)
 		}
 		if strings.HasSuffix(text, "\n") != strings.HasSuffix(out, "\n") {
 			t.Errorf("the end of the file changed: %q", out)
@@ -170,7 +174,7 @@ func TestByHand(t *testing.T) {
 
 // TestCloseCuts: no cut nearer than 0.05 mm to another point.
 func TestCloseCuts(t *testing.T) {
-	p := grid(t, 20, 20, 0.25, "", func(x, y float64) float64 { return 0.4 * math.Sin(9*x) * math.Cos(7*y) })
+	p := grid(t, 20, 20, 0.04, "", func(x, y float64) float64 { return 0.4 * math.Sin(9*x) * math.Cos(7*y) })
 	opt := testOptions(p, 0.25, 0.25, 1)
 	out, sum := mustRun(t, "G90\nG0 X0.3 Y0.3\nM3 S9\nG1 X19 Y13 F900\nX19.09 Y13\nG2 X1 Y13 R40\nM5\nM2\n", opt)
 	inFocus(t, out, opt)

@@ -49,6 +49,9 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		return unknownStart(l.b, l.word())
 	}
 	m.Kind = Line
+	if w := l.tooFar(); w != nil {
+		return unsupported(l.b, w, "a coordinate beyond a thousand kilometres is not supported", "")
+	}
 	x, y, z := ip.x, ip.y, ip.z
 	if w := l.x; w != nil {
 		x = ip.target(ip.x, w)
@@ -64,6 +67,9 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		z = ip.target(ip.z, w)
 		m.To.Z = z.mm()
 	}
+	if math.Abs(m.To.X) > farthestMM || math.Abs(m.To.Y) > farthestMM || math.Abs(m.To.Z) > farthestMM {
+		return unsupported(l.b, l.first(), "a place beyond a thousand kilometres is not supported", "")
+	}
 	if arc {
 		if err := ip.arc(l, m, x, y); err != nil {
 			return err
@@ -74,6 +80,21 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 	}
 	ip.time(m, z.sub(ip.z).span())
 	ip.x, ip.y, ip.z, ip.at = x, y, z, m.To
+	return nil
+}
+
+// farthestMM bounds coordinates: far over any bench; within it
+// float64 holds a tenth of a micrometre.
+const farthestMM = 1e9
+
+// tooFar returns a word of the motion that is beyond farthestMM in any unit,
+// or nil.
+func (l *line) tooFar() *program.Word {
+	for _, w := range [...]*program.Word{l.x, l.y, l.z, l.i, l.j, l.r} {
+		if w != nil && math.Abs(w.Num.Float()) > farthestMM {
+			return w
+		}
+	}
 	return nil
 }
 

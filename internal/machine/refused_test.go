@@ -59,6 +59,8 @@ func TestRefuses(t *testing.T) {
 		// Valid, but not supported.
 		{"G1 G18", "1:4: G18 is not supported", true},
 		{"G19", "1:1: G19 is not supported", true},
+		{"G0 X2000000000", "1:4: a coordinate beyond a thousand kilometres", true},
+		{"G0 X900000000\nG91 X900000000", "2:5: a place beyond a thousand kilometres", true},
 		{"G41", "1:1: G41 is not supported", true},
 		{"G42 D1", "1:1: G42 is not supported", true},
 		{"G81 X1 Z-1 R1", "1:1: G81 is not supported", true},
