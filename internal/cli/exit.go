@@ -42,7 +42,7 @@ type notHeld struct{}
 
 func (notHeld) Error() string { return "it does not hold" }
 
-// interrupted is the end of a run that a signal asked for.
+// errInterrupted is the end of a run that a signal asked for.
 var errInterrupted = errors.New("interrupted")
 
 // exit says what is wrong with err and gives the status.

@@ -91,6 +91,7 @@ type UnmetError struct {
 	NoBurn bool
 }
 
+// Error names the first place and how many there are.
 func (e *UnmetError) Error() string {
 	if e.NoBurn {
 		return e.Name + ": nothing burns in this program"

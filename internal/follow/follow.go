@@ -70,7 +70,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	if f.window <= 0 {
 		f.window = defaultWindow
 	}
-	f.planner = planner{opt: opt, sum: &f.sum, fails: &f.fails, startFree: true, start: 0}
+	f.planner = planner{opt: opt, sum: &f.sum, fails: &f.fails, startFree: true}
 	f.machine = machine.New(opt.Machine)
 	f.out = newWriter(w, opt, &f.sum, &f.fails)
 	f.tube = tubeBuilder{

@@ -13,6 +13,7 @@ type SyntaxError struct {
 	Source    string
 }
 
+// Error returns FILE:LINE:COL: what.
 func (e *SyntaxError) Error() string { return located(e.File, e.Line, e.Col, e.What) }
 
 // UnsupportedError tells of a surface that is valid but asks for something
@@ -25,6 +26,7 @@ type UnsupportedError struct {
 	Source    string
 }
 
+// Error returns FILE:LINE:COL: what, as far as they are known.
 func (e *UnsupportedError) Error() string { return located(e.File, e.Line, e.Col, e.What) }
 
 func located(file string, line, col int, what string) string {
@@ -43,6 +45,7 @@ type DatumError struct {
 	What string
 }
 
+// Error returns What.
 func (e *DatumError) Error() string { return e.What }
 
 // PlacementError tells of a placement that cannot be: a shift or rotation
@@ -51,4 +54,5 @@ type PlacementError struct {
 	What string
 }
 
+// Error returns What.
 func (e *PlacementError) Error() string { return e.What }
