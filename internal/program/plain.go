@@ -82,6 +82,7 @@ func (r *Reader) Plain(dst []PlainLine, feed Number, power byte) (n int, text []
 	n, used := p.scan(r.buf[r.lo:r.lo+whole+numberWidth], whole, dst)
 	text = r.buf[r.lo : r.lo+used : r.lo+used]
 	r.lo += used
+	r.plainLine = r.line + 1
 	r.line += n
 	r.habit = p.habit
 	return n, text
@@ -307,3 +308,24 @@ func AppendPlain(dst, line []byte, axis uint8, style PlainStyle, letter byte, nu
 	dst = s.append(dst, num)
 	return append(dst, line[axis:]...)
 }
+
+// PlainBlock fills what the blocks of the lines that Plain took last have in
+// common, for SetPlain. Its Line is that of the first one.
+func (r *Reader) PlainBlock(like *Block) {
+	like.File, like.Line, like.habit = r.name, r.plainLine, r.habit
+}
+
+// SetPlain makes b the block of a plain line, as Next would have given it. Its
+// Line is i lines behind like's. Raw is the line itself, not a copy.
+func (b *Block) SetPlain(like *Block, raw []byte, i int, style PlainStyle) {
+	words := b.Words[:cap(b.Words)]
+	if len(words) < plainWords {
+		words = make([]Word, plainWords)
+	}
+	n, _ := scanPlain(raw, words)
+	*b = Block{File: like.File, Line: like.Line + i, Raw: raw, Words: words[:n], Comment: -1, habit: like.habit}
+	b.habit.tight = style&plainTight != 0
+}
+
+// plainWords is the most words that a plain line has: X, Y, power, F, G1.
+const plainWords = 5

@@ -33,12 +33,14 @@ type Reader struct {
 	lo, hi int
 	srcErr error
 
-	line  int
-	err   error // sticky
-	words []Word
-	block Block
-	gen   general
-	habit habit
+	line int
+	// plainLine is the first line of those that Plain took last.
+	plainLine int
+	err       error // sticky
+	words     []Word
+	block     Block
+	gen       general
+	habit     habit
 }
 
 // NewReader returns a Reader of the program in r. The name is for messages
