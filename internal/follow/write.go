@@ -25,6 +25,10 @@ type writer struct {
 
 	// corners are those inside the next block's move.
 	corners []corner
+	// c is the correction at the end of the last item, chunkLine what a line
+	// of a chunk is written from where it is written as a block.
+	c         float64
+	chunkLine held
 	// off is Z written less Z programmed, in mm.
 	off float64
 	// progF is the F that the program has in force, outF the one written.
@@ -56,6 +60,16 @@ func (w *writer) flush() {
 	}
 	w.sum.BytesOut += int64(len(w.buf))
 	w.buf = w.buf[:0]
+}
+
+// item writes a block or a chunk.
+func (w *writer) item(h *held) {
+	if h.isChunk() {
+		w.chunk(h)
+	} else {
+		w.block(h)
+	}
+	w.c = h.c
 }
 
 // block writes one block with its correction.

@@ -91,3 +91,13 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove) i
 	ip.x.q, ip.y.q, ip.at = x, y, at
 	return n
 }
+
+// FeedMM returns the F in force in mm/min (of G94), and whether power follows
+// the speed.
+func (ip *Interpreter) FeedMM() (feed float64, follows bool) {
+	feed = ip.feed
+	if ip.inches {
+		feed *= mmPerInch
+	}
+	return feed, ip.follows
+}
