@@ -65,7 +65,7 @@ const numberWidth = 8
 //
 // The text holds until the next call.
 func (r *Reader) Plain(dst []PlainLine, feed Number, power byte) (n int, text []byte) {
-	if r.err != nil || power < 'A' || power > 'Z' {
+	if r.err != nil || !r.plain.set(feed, power) {
 		return 0, nil
 	}
 	whole := bytes.LastIndexByte(r.buf[r.lo:r.hi], '\n') + 1
@@ -78,24 +78,31 @@ func (r *Reader) Plain(dst []PlainLine, feed Number, power byte) (n int, text []
 			return 0, nil
 		}
 	}
-	p := plainScanner{feed: feed, power: power - 'A', habit: r.habit}
-	n, used := p.scan(r.buf[r.lo:r.lo+whole+numberWidth], whole, dst)
+	r.plain.habit = r.habit
+	n, used := r.plain.scan(r.buf[r.lo:r.lo+whole+numberWidth], whole, dst)
 	text = r.buf[r.lo : r.lo+used : r.lo+used]
 	r.lo += used
 	r.plainLine = r.line + 1
 	r.line += n
-	r.habit = p.habit
+	r.habit = r.plain.habit
 	return n, text
 }
 
 // plainScanner reads a run of plain lines.
 type plainScanner struct {
 	feed  Number
-	power byte
 	habit habit
+	// action is what each letter is.
+	action [alphabet]uint8
+	ends   [plainEnds + numberWidth]int32
 }
 
-// What the scanner does with a letter.
+// firstEnds and plainEnds are how many line ends are looked up before the
+// lines are read, at first and then: knowing where the next line begins, the
+// processor reads several at once.
+const firstEnds, plainEnds = 8, 512
+
+// What a letter is.
 const (
 	wordNone = iota
 	wordX
@@ -105,176 +112,203 @@ const (
 	wordS
 )
 
+// set prepares the scanner. It reports false where the power word has the
+// letter of another.
+func (p *plainScanner) set(feed Number, power byte) bool {
+	p.feed = feed
+	p.action = [alphabet]uint8{'X' - 'A': wordX, 'Y' - 'A': wordY, 'G' - 'A': wordG, 'F' - 'A': wordF}
+	if power < 'A' || power > 'Z' || p.action[power-'A'] != wordNone {
+		return false
+	}
+	p.action[power-'A'] = wordS
+	return true
+}
+
 // scan reads plain lines from text[:whole], which ends in LF and has
 // numberWidth bytes behind it. It returns how many there are and their bytes.
 func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used int) {
-	var action [alphabet]uint8
-	action['X'-'A'], action['Y'-'A'], action['G'-'A'], action['F'-'A'] = wordX, wordY, wordG, wordF
-	if action[p.power] != wordNone {
-		return 0, 0
-	}
-	action[p.power] = wordS
-	i := 0
-	for n < len(dst) && i < whole {
-		start := i
-		l := &dst[n]
-		var (
-			has       PlainWords
-			style     PlainStyle
-			most      int8 // decimals of coordinates
-			kept      bool // one of them ends in zero
-			words     int
-			end       int  // of the last word
-			letter    byte // of it
-			firstOpen bool // the first two words touch
-		)
-		for {
-			c := text[i]
-			if c == ' ' {
-				i++
-				continue
-			}
-			if c < ' ' {
-				break
-			}
-			k := c&^0x20 - 'A'
-			if k >= alphabet {
-				return n, start
-			}
-			if words > 0 {
-				if i == end {
-					style |= plainTight
-				}
-				if words == 1 {
-					firstOpen = i == end
-				}
-			}
-			words++
-			letter = c
-			i++
-			negative := text[i] == '-'
-			if negative {
-				i++
-			}
-			mant, dec, width := plainNumber(text[i:])
-			if width == 0 {
-				if mant, dec, width = longNumber(text[i:]); width == 0 {
-					return n, start
-				}
-			}
-			i += width
-			end = i
-			if negative {
-				mant = -mant
-			}
-			switch action[k] {
-			case wordX:
-				if has&PlainX != 0 {
-					return n, start
-				}
-				has |= PlainX
-				l.X, l.DecX = mant, dec
-			case wordY:
-				if has&PlainY != 0 {
-					return n, start
-				}
-				has |= PlainY
-				l.Y, l.DecY = mant, dec
-			case wordS:
-				if has&PlainS != 0 || mant > 1<<31-1 || negative {
-					return n, start
-				}
-				has |= PlainS
-				l.S, l.DecS = int32(mant), dec
-				continue
-			case wordG:
-				if has&PlainG1 != 0 || mant != 1 || dec != 0 {
-					return n, start
-				}
-				has |= PlainG1
-				continue
-			case wordF:
-				if has&plainF != 0 || mant != p.feed.Mant || dec != p.feed.Dec {
-					return n, start
-				}
-				has |= plainF
-				continue
-			default:
-				return n, start
-			}
-			if dec > 0 {
-				most = max(most, dec)
-				kept = kept || mant%10 == 0
-			}
-			l.Axis = uint8(i - start)
-			style = style&^plainLower | PlainStyle(c)&plainLower
+	for most := firstEnds; n < len(dst); most = plainEnds {
+		ends := p.lineEnds(text, used, whole, min(most, len(dst)-n))
+		if len(ends) == 0 {
+			break
 		}
-		if text[i] == '\r' {
-			i++
+		for _, end := range ends {
+			if !p.line(text[used:], &dst[n]) {
+				return n, used
+			}
+			dst[n].End = end
+			used = int(end)
+			n++
 		}
-		if text[i] != '\n' || has&(PlainX|PlainY) == 0 || i-start >= maxPlainLine {
-			return n, start
-		}
-		crlf := text[i-1] == '\r'
-		i++
-		if kept {
-			style |= PlainStyle(most)
-		}
-		if words > 1 {
-			p.habit.tight = firstOpen
-		} else if p.habit.tight {
-			style |= plainTight
-		}
-		p.habit.crlf = crlf
-		l.Has, l.Style, l.End = has, style, int32(i)
-		n++
-		used = i
-		p.habit.lower = letter >= 'a'
 	}
 	return n, used
 }
 
-// plainNumber reads a number without sign at the beginning of text, which has
-// at least numberWidth bytes: eight bytes at once, without a branch for each
-// digit. width is 0 where it is not a number of digits, or digits, a point
-// and digits, that ends within those bytes.
-func plainNumber(text []byte) (mant int64, dec int8, width int) {
-	const ones, tops = 0x0101010101010101, 0x8080808080808080
-	t := binary.LittleEndian.Uint64(text) ^ '0'*ones
-	// The top bit of each byte that is no digit: 0x76 carries 10 and above
-	// into it, and so does the byte's own.
-	other := ((t&^tops + 0x76*ones) | t) & tops
-	if other == 0 {
-		return 0, 0, 0
-	}
-	p := bits.TrailingZeros64(other) // 8*digits + 7
-	end := p
-	if uint8(t>>(p-7)) == '.'^'0' {
-		rest := other & (other - 1)
-		if rest == 0 {
-			return 0, 0, 0
+// lineEnds looks up where the next lines of text[from:whole] end, at most so
+// many.
+func (p *plainScanner) lineEnds(text []byte, from, whole, most int) []int32 {
+	n := 0
+	for at := from; at < whole && n < most; at += numberWidth {
+		x := binary.LittleEndian.Uint64(text[at:]) ^ '\n'*ones
+		// The top bit of each byte that is LF.
+		lf := ^((x&^tops + 0x7f*ones) | x) & tops
+		p.ends[n] = int32(at + bits.TrailingZeros64(lf)>>3 + 1)
+		if lf&(lf-1) == 0 {
+			n += bits.OnesCount64(lf)
+			continue
 		}
-		end = bits.TrailingZeros64(rest)
-		dec = int8((end-p)>>3) - 1
-		if dec == 0 || p < 8 {
-			return 0, 0, 0
+		for ; lf != 0; lf &= lf - 1 {
+			p.ends[n] = int32(at + bits.TrailingZeros64(lf)>>3 + 1)
+			n++
 		}
-		whole := uint64(1)<<(p-7) - 1
-		t = t&whole | t>>8&^whole // close the gap of the point
-		p = end - 8
-	} else if p < 8 {
-		return 0, 0, 0
 	}
-	// The digits go to the upper end, zeros before them, and pairs, fours
-	// and all eight are summed at once.
-	t <<= 71 - p
-	t = t*10 + t>>8
-	t = ((t&0x000000ff000000ff)*(100+1000000<<32) + (t>>16&0x000000ff000000ff)*(1+10000<<32)) >> 32
-	return int64(t), dec, end >> 3
+	n = min(n, most)
+	for n > 0 && int(p.ends[n-1]) > whole {
+		n--
+	}
+	return p.ends[:n]
 }
 
-// longNumber is plainNumber for up to eight digits that do not end within
-// numberWidth bytes. text ends in LF before its last numberWidth bytes.
+// The lowest and the top bit of each of eight bytes.
+const ones, tops = 0x0101010101010101, 0x8080808080808080
+
+// line reads one plain line at the beginning of text, and fills all of l but
+// End. It reports false where the line is for the general path.
+func (p *plainScanner) line(text []byte, l *PlainLine) bool {
+	var (
+		has    PlainWords
+		style  PlainStyle
+		filled int8 // decimals of coordinates if one of them ends in zero
+		most   int8 // decimals of coordinates
+		words  int
+		i, end int  // end is that of the last word
+		letter byte // of it
+		open   bool // the first two words touch
+	)
+	for {
+		c := text[i]
+		if c == ' ' {
+			i++
+			continue
+		}
+		if c < ' ' {
+			break
+		}
+		k := c&^0x20 - 'A'
+		if k >= alphabet {
+			return false
+		}
+		if i == end && words > 0 {
+			style |= plainTight
+			open = open || words == 1
+		}
+		words++
+		letter = c
+		i++
+		negative := text[i] == '-'
+		if negative {
+			i++
+		}
+		// Eight bytes at once, without a branch for each digit. In other is
+		// the top bit of each byte that is no digit: 0x76 carries 10 and
+		// above into it, and so does the byte's own.
+		t := binary.LittleEndian.Uint64(text[i:i+numberWidth]) ^ '0'*ones
+		other := ((t&^tops + 0x76*ones) | t) & tops
+		p1 := bits.TrailingZeros64(other) // of the first: 8*digits + 7
+		size, dec := p1, int8(0)
+		var mant int64
+		if uint8(t>>((p1-7)&63)) == '.'^'0' {
+			size = bits.TrailingZeros64(other & (other - 1))
+			whole := uint64(1)<<((p1-7)&63) - 1
+			t = t&whole | t>>8&^whole // close the gap of the point
+			dec = int8((size-p1)>>3) - 1
+			if dec == 0 || p1 < 8 {
+				return false // a style that is left to the general path
+			}
+			p1 = size - 8
+		}
+		if uint(p1-8) < 56 && size < 64 {
+			// The digits go to the upper end, zeros before them, and pairs,
+			// fours and all eight are summed at once.
+			t <<= (71 - p1) & 63
+			t = t*10 + t>>8
+			t = ((t&0x000000ff000000ff)*(100+1000000<<32) + (t>>16&0x000000ff000000ff)*(1+10000<<32)) >> 32
+			mant = int64(t)
+			i += size >> 3
+		} else {
+			var width int
+			if mant, dec, width = longNumber(text[i:]); width == 0 {
+				return false
+			}
+			i += width
+		}
+		end = i
+		if negative {
+			mant = -mant
+		}
+		var word PlainWords
+		switch p.action[k] {
+		case wordX:
+			word = PlainX
+			l.X, l.DecX = mant, dec
+		case wordY:
+			word = PlainY
+			l.Y, l.DecY = mant, dec
+		case wordS:
+			if has&PlainS != 0 || negative {
+				return false
+			}
+			has |= PlainS
+			l.S, l.DecS = int32(mant), dec
+			continue
+		case wordG:
+			if has&PlainG1 != 0 || mant != 1 || dec != 0 {
+				return false
+			}
+			has |= PlainG1
+			continue
+		case wordF:
+			if has&plainF != 0 || mant != p.feed.Mant || dec != p.feed.Dec {
+				return false
+			}
+			has |= plainF
+			continue
+		default:
+			return false
+		}
+		if has&word != 0 {
+			return false
+		}
+		has |= word
+		if dec > 0 {
+			most = max(most, dec)
+			if filled > 0 || mant%10 == 0 {
+				filled = most
+			}
+		}
+		l.Axis = uint8(i)
+		style = style&^plainLower | PlainStyle(c)&plainLower
+	}
+	crlf := text[i] == '\r'
+	if crlf {
+		i++
+	}
+	if text[i] != '\n' || has&(PlainX|PlainY) == 0 || i >= maxPlainLine {
+		return false
+	}
+	if words > 1 {
+		p.habit.tight = open
+	} else if p.habit.tight {
+		style |= plainTight
+	}
+	p.habit.crlf, p.habit.lower = crlf, letter >= 'a'
+	l.Has, l.Style = has, style|PlainStyle(filled)
+	return true
+}
+
+// longNumber reads a number of up to eight digits without sign: digits, or
+// digits, a point and digits. width is 0 where it is none. text ends in LF
+// before its last numberWidth bytes.
 func longNumber(text []byte) (mant int64, dec int8, width int) {
 	i, digits, point := 0, 0, -1
 	for ; ; i++ {

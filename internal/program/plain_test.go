@@ -79,7 +79,7 @@ func holdPlain(t *testing.T, l *PlainLine, b *Block, feed Number, power byte) {
 	if words != len(b.Words) || b.Comment >= 0 || b.Optional || l.Has&(PlainX|PlainY) == 0 {
 		t.Fatalf("%q is no plain line", b.Raw)
 	}
-	for _, num := range []Number{{-12500, 4}, {0, 0}, {1234567, 5}} {
+	for _, num := range []Number{{-12500, 4}, {0, 0}, {1234567, 5}, {-250, 3}, {5, 1}} {
 		want := AppendChanged(nil, b, []Change{{Letter: 'Z', Num: num}})
 		got := AppendPlain(nil, b.Raw, l.Axis, l.Style, 'Z', num)
 		if !bytes.Equal(got, want) {

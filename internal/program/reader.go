@@ -36,6 +36,7 @@ type Reader struct {
 	line int
 	// plainLine is the first line of those that Plain took last.
 	plainLine int
+	plain     plainScanner
 	err       error // sticky
 	words     []Word
 	block     Block
