@@ -3,6 +3,7 @@ package follow
 import (
 	"math"
 
+	"sagitta/internal/machine"
 	"sagitta/internal/program"
 )
 
@@ -17,89 +18,176 @@ const plainSlope = 0.1
 func (w *writer) chunk(h *held) {
 	b := h.batch
 	marks := b.marks[h.first:h.end]
-	text := b.text[:marks[len(marks)-1].end]
 	from := b.lineStart(h.first) // of the text that is not written yet
-	w.sum.BytesIn += int64(len(text)) - int64(from)
-
-	c, length := w.c, h.mv.Length
-	if h.hasPre {
-		c = h.pre
-	}
-	slope := (h.c - c) / length
-	sigma, st := w.opt.sigma(), &h.during
-	least := w.step(st.Inches) / 2 * (1 + rounding)
-	dec, z := w.opt.decimals(st.Inches), h.mv.From.Z
-	perMM := h.mv.Seconds / length
-	letter := w.opt.Machine.ZAxis
-	still := h.mv.Burn && w.opt.ZMoves == BeamOff
-	simple := w.simple(h)
-	if still && simple {
-		marks = nil
+	end := marks[len(marks)-1].end
+	w.sum.BytesIn += int64(end - from)
+	still := h.mv.Burn && w.opt.ZMoves == BeamOff && w.simple(h)
+	if still || w.simple(h) && w.steady(h) {
 		w.sum.SecondsOut += h.mv.Seconds
-	}
-	d := h.startD
-	start := from
-	for k := range marks {
-		m := &marks[k]
-		l := m.d - d
-		d = m.d
-		at := start
-		start = m.end
-		to := h.c
-		if k+1 < len(marks) {
-			to = c + slope*(m.d-h.startD)
-		}
-		want := sigma * to
-		dz := want - w.off
-		if simple && math.Abs(dz) <= least {
-			w.sum.SecondsOut += l * perMM
-			continue
-		}
-		w.buf = append(w.buf, text[from:at]...)
-		from = m.end
-		if len(w.buf) >= flushSize {
-			w.flush()
-		}
-		was := w.off
-		if simple && w.marked {
-			num := w.zNumber(z+want, z, dec, st)
-			w.reach(num, z, z, st)
-			if rise := math.Abs(w.off - was); rise <= plainSlope*l && !w.tooFast(rise, l*perMM) {
-				w.buf = program.AppendPlain(w.buf, text[at:m.end], m.axis, m.style, letter, num)
-				w.checkRange(z+w.off, h.block.Line+k, h.mv.To)
-				w.sum.Changed++
-				w.sum.link(h, l, w.off-was, w.slantedSeconds(l, w.off-was, perMM), w.off != was)
-				continue
-			}
-			w.off = was
-		}
-		w.line(h, k, to, l)
-		simple = w.simple(h)
-	}
-	w.buf = append(w.buf, text[from:]...)
-	if len(w.buf) >= flushSize {
-		w.flush()
+		w.buf = append(w.buf, b.text[from:end]...)
+		w.full()
+	} else {
+		w.slope(h)
 	}
 	// The end of the file needs a block for its style.
 	w.chunkBlock(h, h.lines()-1)
 	w.last, w.state, w.stopped = &w.chunkLine.block, h.after, false
 }
 
+// steady tells that Z stays through the chunk: at neither end, and so nowhere
+// between, does c ask for another.
+func (w *writer) steady(h *held) bool {
+	least, sigma := w.leastChange(&h.during), w.opt.sigma()
+	return !h.hasPre && math.Abs(sigma*w.c-w.off) <= least && math.Abs(sigma*h.c-w.off) <= least
+}
+
+// slope writes a chunk over which Z changes.
+func (w *writer) slope(h *held) {
+	b := h.batch
+	marks := b.marks[h.first:h.end]
+	text := b.text[:marks[len(marks)-1].end]
+	from := b.lineStart(h.first)
+	start := from
+
+	c := w.c
+	if h.hasPre {
+		c = h.pre
+	}
+	length, origin := h.mv.Length, h.startD
+	sigma, st := w.opt.sigma(), &h.during
+	rate := sigma * (h.c - c) / length
+	c *= sigma
+	least := w.leastChange(st)
+	z := zSpeller{w: w, z: h.mv.From.Z, st: st, letter: w.opt.Machine.ZAxis}
+	z.init()
+	perMM := h.mv.Seconds / length
+	fastest := plainSlope
+	if w.opt.ZRate > 0 {
+		fastest = math.Min(fastest, w.opt.ZRate*perMM)
+	}
+	slanted := w.opt.Machine.FeedCountsZ && w.opt.Machine.ZAxis == 'Z'
+	ranged := w.opt.ZMin != nil || w.opt.ZMax != nil
+	simple := w.simple(h) && w.marked
+	path, travel := 0.0, 0.0         // of the lines written here
+	steepRise, steepPath := 0.0, 1.0 // of the steepest of them
+	low, high, changed := math.Inf(1), math.Inf(-1), 0
+	d := origin
+	for k := range marks {
+		m := &marks[k]
+		l := m.d - d
+		d = m.d
+		at := start
+		start = m.end
+		want := c + rate*(d-origin)
+		if k+1 == len(marks) {
+			want = sigma * h.c
+		}
+		if simple && math.Abs(want-w.off) <= least {
+			path += l
+			continue
+		}
+		w.buf = append(w.buf, text[from:at]...)
+		from = m.end
+		if simple {
+			num, off := z.number(want)
+			rise := math.Abs(off - w.off)
+			if rise <= fastest*l {
+				w.off = off
+				w.buf = z.append(w.buf, text[at:m.end], m, num)
+				if ranged {
+					w.checkRange(z.z+off, h.block.Line+k, h.mv.To)
+				}
+				low, high = min(low, off), max(high, off)
+				changed++
+				travel += rise
+				if slanted {
+					l = math.Sqrt(l*l + rise*rise)
+				}
+				path += l
+				if rise*steepPath > steepRise*l {
+					steepRise, steepPath = rise, l
+				}
+				w.full()
+				continue
+			}
+		}
+		w.full()
+		w.line(h, k, sigma*want, l)
+		simple = w.simple(h) && w.marked
+	}
+	w.buf = append(w.buf, text[from:]...)
+	w.full()
+	if changed > 0 {
+		w.sum.z(z.z + low)
+		w.sum.z(z.z + high)
+		w.sum.Changed += changed
+		w.sum.ZTravel += travel
+		if h.mv.Burn {
+			w.sum.PeakRate = math.Max(w.sum.PeakRate, steepRise/(steepPath*perMM)*60)
+		}
+	}
+	w.sum.SecondsOut += path * perMM
+}
+
+// full writes out what has gathered.
+func (w *writer) full() {
+	if len(w.buf) >= flushSize {
+		w.flush()
+	}
+}
+
+// zSpeller spells the Z words of a chunk, whose programmed Z is z.
+type zSpeller struct {
+	w      *writer
+	z      float64
+	st     *machine.State
+	letter byte
+	dec    int8
+	// scale is the decimals' power of ten where numbers may be worked out
+	// in short: whole decimals of a mm, in G90.
+	scale float64
+}
+
+func (z *zSpeller) init() {
+	z.dec = z.w.opt.decimals(z.st.Inches)
+	if !z.st.Relative && !z.st.Inches && z.w.opt.ZResolution <= z.w.opt.Decimal(false) && math.Abs(z.z) < shortestZ {
+		z.scale = math.Pow10(int(z.dec))
+	}
+}
+
+const (
+	// shortestZ bounds the Z in mm that are worked out in short.
+	shortestZ = 1e4
+	// clearOfHalf is how near a half a decimal may be to be rounded in short.
+	clearOfHalf = 0.5 - 1e-6
+)
+
+// number gives the Z word that leads to the offset want, and the offset that
+// it does lead to, as zNumber and reach have them.
+func (z *zSpeller) number(want float64) (program.Number, float64) {
+	if v := (z.z + want) * z.scale; z.scale > 0 && math.Abs(want) < shortestZ {
+		n := math.RoundToEven(v)
+		if math.Abs(v-n) < clearOfHalf {
+			return program.Number{Mant: int64(n), Dec: z.dec}, snapped(n/z.scale - z.z)
+		}
+	}
+	was := z.w.off
+	num := z.w.zNumber(z.z+want, z.z, z.dec, z.st)
+	z.w.reach(num, z.z, z.z, z.st)
+	off := z.w.off
+	z.w.off = was
+	return num, off
+}
+
+// append appends the line of a mark with the Z word.
+func (z *zSpeller) append(dst, line []byte, m *mark, num program.Number) []byte {
+	return program.AppendPlain(dst, line, m.axis, m.style, z.letter, num)
+}
+
 // simple tells that a line of the chunk whose Z changes slowly needs nothing
 // but the Z.
 func (w *writer) simple(h *held) bool {
 	return !w.opt.Rehearsal && !w.strayed && w.outF == w.progF && !h.hasPre && !w.opt.byBlock
-}
-
-// tooFast tells a change of Z by dz in mm that takes longer than s seconds.
-func (w *writer) tooFast(dz, s float64) bool { return w.opt.ZRate > 0 && dz > w.opt.ZRate*s }
-
-// slantedSeconds is how long a line takes whose Z changes, at the F in force.
-func (w *writer) slantedSeconds(length, dz, perMM float64) float64 {
-	if w.opt.Machine.FeedCountsZ && w.opt.Machine.ZAxis == 'Z' {
-		length = math.Sqrt(length*length + dz*dz)
-	}
-	return length * perMM
 }
 
 // line writes line k of a chunk as a block of its own, to correction c.

@@ -157,12 +157,12 @@ func (s *source) takePlain(lines []program.PlainLine, text []byte) error {
 	s.strand.resume(s.plainLike.Line)
 	for done := 0; done < len(lines); {
 		n := s.machine.StepPlain(lines[done:], s.moves)
-		for i := range s.moves[:n] {
-			s.strand.add(&lines[done+i], &s.moves[i], lineText(lines, text, done+i), s.plainLike.Line+done+i)
+		if n > 0 {
+			s.strand.add(lines[done:done+n], s.moves[:n], text[lineStart(lines, done):], s.plainLike.Line+done)
 		}
 		if done += n; done < len(lines) {
 			s.strand.finish()
-			s.plain.SetPlain(&s.plainLike, lineText(lines, text, done), done, lines[done].Style)
+			s.plain.SetPlain(&s.plainLike, text[lineStart(lines, done):lines[done].End], done, lines[done].Style)
 			if err := s.takeBlock(&s.plain); err != nil {
 				return err
 			}
@@ -173,13 +173,12 @@ func (s *source) takePlain(lines []program.PlainLine, text []byte) error {
 	return nil
 }
 
-// lineText is the text of line i of a run.
-func lineText(lines []program.PlainLine, text []byte, i int) []byte {
-	start := int32(0)
-	if i > 0 {
-		start = lines[i-1].End
+// lineStart is where line i of a run starts in its text.
+func lineStart(lines []program.PlainLine, i int) int32 {
+	if i == 0 {
+		return 0
 	}
-	return text[start:lines[i].End]
+	return lines[i-1].End
 }
 
 // takeBlock takes one block on the general path.

@@ -1,6 +1,7 @@
 package follow
 
 import (
+	"bytes"
 	"math"
 
 	"sagitta/internal/machine"
@@ -138,24 +139,66 @@ func (st *strand) from(n int) {
 	st.bends = st.bends[:0]
 }
 
-// add takes a plain line with its move.
-func (st *strand) add(l *program.PlainLine, m *machine.PlainMove, text []byte, line int) {
-	b := st.s.batch
-	if len(b.marks) >= batchMarks || len(b.text)+len(text) > batchText {
-		st.cutOff()
-		st.s.send()
-		st.begin(line)
-		b = st.s.batch
+// add takes plain lines with their moves; text begins with the first and line
+// is its number.
+func (st *strand) add(lines []program.PlainLine, moves []machine.PlainMove, text []byte, line int) {
+	start := lines[0].End - int32(bytes.IndexByte(text, '\n')+1)
+	for len(lines) > 0 {
+		n := st.s.batch.fit(lines, start)
+		if n == 0 {
+			st.cutOff(len(st.s.batch.marks))
+			st.s.send()
+			st.begin(line)
+			continue
+		}
+		end := lines[n-1].End
+		st.take(lines[:n], moves[:n], text[:end-start], start)
+		lines, moves, text, line, start = lines[n:], moves[n:], text[end-start:], line+n, end
 	}
-	i := len(b.marks)
+}
+
+// fit tells how many of the lines, whose text begins at start, the batch has
+// room for.
+func (b *batch) fit(lines []program.PlainLine, start int32) int {
+	if b.text == nil {
+		b.text = make([]byte, 0, batchText+program.MaxPlain)
+		b.marks = make([]mark, 0, batchMarks)
+	}
+	n := min(len(lines), batchMarks-len(b.marks))
+	for n > 0 && len(b.text)+int(lines[n-1].End-start) > batchText {
+		n--
+	}
+	return n
+}
+
+// take is add for lines that fit the batch. Their text begins at start, as
+// they count.
+func (st *strand) take(lines []program.PlainLine, moves []machine.PlainMove, text []byte, start int32) {
+	b := st.s.batch
+	shift := int32(len(b.text)) - start
 	b.text = append(b.text, text...)
-	st.ahead += m.Length
-	b.marks = append(b.marks, mark{d: st.ahead, x: m.X, y: m.Y, end: int32(len(b.text)), axis: l.Axis, style: l.Style, burn: m.Burn})
+	i := len(b.marks)
+	b.marks = b.marks[:i+len(lines)]
+	for k := range lines {
+		l, m := &lines[k], &moves[k]
+		st.ahead += m.Length
+		b.marks[i] = mark{d: st.ahead, x: m.X, y: m.Y, end: l.End + shift, axis: l.Axis, style: l.Style, burn: m.Burn}
+		// Most lines go on as the ones before them.
+		if m.Burn == st.burn && st.taken == i && m.Length < longLine && i-st.legFirst < chunkLines && i > st.legFirst &&
+			(st.leg == alongX && m.Y == st.y && m.X > st.x == st.forward || st.leg == alongY && m.X == st.x && m.Y > st.y == st.forward) {
+			st.taken, st.d, st.x, st.y = i+1, st.ahead, m.X, m.Y
+		} else {
+			st.join(i, m)
+		}
+		i++
+	}
+}
+
+// join takes mark i, the next, with its move.
+func (st *strand) join(i int, m *machine.PlainMove) {
 	switch {
 	case m.Length >= longLine:
-		b.marks = b.marks[:i]
-		st.cutOff()
-		b.marks = b.marks[:i+1]
+		st.cutOff(i)
 		st.block(i, m.Length)
 		st.d, st.x, st.y = st.ahead, m.X, m.Y
 		st.from(i + 1)
@@ -192,9 +235,8 @@ func (st *strand) cut(k int) {
 	st.from(k)
 }
 
-// cutOff ends the strand behind the last mark, and what waits with it.
-func (st *strand) cutOff() {
-	n := len(st.s.batch.marks)
+// cutOff ends the strand before mark n, and what waits before it.
+func (st *strand) cutOff(n int) {
 	if st.taken < n {
 		st.cut(st.taken)
 		st.burn = false
@@ -208,7 +250,7 @@ func (st *strand) cutOff() {
 // finish ends the strand in progress, if any.
 func (st *strand) finish() {
 	if st.active {
-		st.cutOff()
+		st.cutOff(len(st.s.batch.marks))
 		st.active = false
 	}
 }

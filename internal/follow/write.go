@@ -75,7 +75,7 @@ func (w *writer) item(h *held) {
 // block writes one block with its correction.
 func (w *writer) block(h *held) {
 	b := &h.block
-	if h.hasPre && math.Abs(w.opt.sigma()*h.pre-w.off) > w.step(w.state.Inches)/2*(1+rounding) {
+	if h.hasPre && math.Abs(w.opt.sigma()*h.pre-w.off) > w.leastChange(&w.state) {
 		w.zOnly(h.pre, h)
 	}
 	if w.opt.Rehearsal && !w.dark && (h.mv.Kind != machine.Still || w.beamWord(b)) {
@@ -149,7 +149,7 @@ func (w *writer) setZ(h *held, c float64) {
 	if mark := m.Length == 0 && !m.FromUnknown && m.From.Z == m.To.Z; mark || m.Burn && w.opt.ZMoves == BeamOff {
 		want = w.off // stands still, whatever a finer unit's rounding would like
 	}
-	if math.Abs(want-kept) <= w.step(h.during.Inches)/2*(1+rounding) {
+	if math.Abs(want-kept) <= w.leastChange(&h.during) {
 		w.off = kept
 		if has {
 			w.sum.z(m.To.Z + w.off)
@@ -181,11 +181,20 @@ func (w *writer) reach(num program.Number, from, to float64, st *machine.State) 
 	if st.Relative {
 		z += from + w.off
 	}
-	// Numbers have no digits beyond snap, so that sums of relative words do
-	// not drift by rounding.
-	const snap = 1e10
-	w.off = math.Round((z-to)*snap) / snap
+	w.off = snapped(z - to)
 	w.sum.z(z)
+}
+
+// snapped rounds an offset to what numbers can say, so that sums of relative
+// words do not drift by rounding.
+func snapped(off float64) float64 {
+	const snap = 1e10
+	return math.RoundToEven(off*snap) / snap
+}
+
+// leastChange is the least change of Z that is worth a word.
+func (w *writer) leastChange(st *machine.State) float64 {
+	return w.step(st.Inches) / 2 * (1 + rounding)
 }
 
 // step is the least change of Z that is written, in mm.

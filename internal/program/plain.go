@@ -330,19 +330,6 @@ func longNumber(text []byte) (mant int64, dec int8, width int) {
 	}
 }
 
-// AppendPlain appends a plain line with one more axis word: what AppendChanged
-// makes of it.
-func AppendPlain(dst, line []byte, axis uint8, style PlainStyle, letter byte, num Number) []byte {
-	dst = append(dst, line[:axis]...)
-	if style&plainTight == 0 {
-		dst = append(dst, ' ')
-	}
-	dst = append(dst, letter|byte(style&plainLower))
-	s := spelling{decimals: int(style & plainDecimals)}
-	dst = s.append(dst, num)
-	return append(dst, line[axis:]...)
-}
-
 // PlainBlock fills what the blocks of the lines that Plain took last have in
 // common, for SetPlain. Its Line is that of the first one.
 func (r *Reader) PlainBlock(like *Block) {

@@ -79,11 +79,16 @@ func holdPlain(t *testing.T, l *PlainLine, b *Block, feed Number, power byte) {
 	if words != len(b.Words) || b.Comment >= 0 || b.Optional || l.Has&(PlainX|PlainY) == 0 {
 		t.Fatalf("%q is no plain line", b.Raw)
 	}
-	for _, num := range []Number{{-12500, 4}, {0, 0}, {1234567, 5}, {-250, 3}, {5, 1}} {
+	for _, num := range []Number{{-12500, 4}, {0, 0}, {1234567, 5}, {-250, 3}, {5, 1}, {99999, 3}, {-12300, 3}, {7000, 3}, {-7, 3}} {
 		want := AppendChanged(nil, b, []Change{{Letter: 'Z', Num: num}})
-		got := AppendPlain(nil, b.Raw, l.Axis, l.Style, 'Z', num)
-		if !bytes.Equal(got, want) {
-			t.Fatalf("%q with Z%v: %q, want %q", b.Raw, num, got, want)
+		room := append(make([]byte, 0, len(b.Raw)+MaxPlain), b.Raw...)
+		for _, got := range [][]byte{
+			AppendPlain(nil, b.Raw, l.Axis, l.Style, 'Z', num),
+			AppendPlain(make([]byte, 0, 2*MaxPlain), room, l.Axis, l.Style, 'Z', num),
+		} {
+			if !bytes.Equal(got, want) {
+				t.Fatalf("%q with Z%v: %q, want %q", b.Raw, num, got, want)
+			}
 		}
 	}
 }
