@@ -71,7 +71,7 @@ func (w *writer) slope(h *held) {
 	path, travel := 0.0, 0.0         // of the lines written here
 	steepRise, steepPath := 0.0, 1.0 // of the steepest of them
 	low, high, changed := math.Inf(1), math.Inf(-1), 0
-	d := origin
+	d, buf, off := origin, w.buf, w.off // kept in registers through the loop
 	for k := range marks {
 		m := &marks[k]
 		l := m.d - d
@@ -82,40 +82,47 @@ func (w *writer) slope(h *held) {
 		if k+1 == len(marks) {
 			want = sigma * h.c
 		}
-		if simple && math.Abs(want-w.off) <= least {
+		if simple && math.Abs(want-off) <= least {
 			path += l
 			continue
 		}
-		w.buf = append(w.buf, text[from:at]...)
+		if from < at {
+			buf = append(buf, text[from:at]...)
+		}
 		from = m.end
+		if len(buf) >= flushSize {
+			w.buf = buf
+			w.flush()
+			buf = w.buf
+		}
 		if simple {
-			num, off := z.number(want)
-			rise := math.Abs(off - w.off)
-			if rise <= fastest*l {
-				w.off = off
-				w.buf = z.append(w.buf, text[at:m.end], m, num)
+			w.off = off
+			num, to := z.number(want)
+			if rise := math.Abs(to - off); rise <= fastest*l {
+				off = to
+				buf = program.AppendPlain(buf, text[at:m.end], m.axis, m.style, z.letter, num)
 				if ranged {
 					w.checkRange(z.z+off, h.block.Line+k, h.mv.To)
 				}
 				low, high = min(low, off), max(high, off)
 				changed++
 				travel += rise
+				if rise*steepPath > steepRise*l {
+					steepRise, steepPath = rise, l
+				}
 				if slanted {
 					l = math.Sqrt(l*l + rise*rise)
 				}
 				path += l
-				if rise*steepPath > steepRise*l {
-					steepRise, steepPath = rise, l
-				}
-				w.full()
 				continue
 			}
 		}
-		w.full()
+		w.buf, w.off = buf, off
 		w.line(h, k, sigma*want, l)
+		buf, off = w.buf, w.off
 		simple = w.simple(h) && w.marked
 	}
-	w.buf = append(w.buf, text[from:]...)
+	w.buf, w.off = append(buf, text[from:]...), off
 	w.full()
 	if changed > 0 {
 		w.sum.z(z.z + low)
@@ -123,7 +130,11 @@ func (w *writer) slope(h *held) {
 		w.sum.Changed += changed
 		w.sum.ZTravel += travel
 		if h.mv.Burn {
-			w.sum.PeakRate = math.Max(w.sum.PeakRate, steepRise/(steepPath*perMM)*60)
+			path := steepPath
+			if slanted {
+				path = math.Hypot(steepPath, steepRise)
+			}
+			w.sum.PeakRate = math.Max(w.sum.PeakRate, steepRise/(path*perMM)*60)
 		}
 	}
 	w.sum.SecondsOut += path * perMM
@@ -171,17 +182,8 @@ func (z *zSpeller) number(want float64) (program.Number, float64) {
 			return program.Number{Mant: int64(n), Dec: z.dec}, snapped(n/z.scale - z.z)
 		}
 	}
-	was := z.w.off
 	num := z.w.zNumber(z.z+want, z.z, z.dec, z.st)
-	z.w.reach(num, z.z, z.z, z.st)
-	off := z.w.off
-	z.w.off = was
-	return num, off
-}
-
-// append appends the line of a mark with the Z word.
-func (z *zSpeller) append(dst, line []byte, m *mark, num program.Number) []byte {
-	return program.AppendPlain(dst, line, m.axis, m.style, z.letter, num)
+	return num, z.w.reached(num, z.z, z.z, z.st)
 }
 
 // simple tells that a line of the chunk whose Z changes slowly needs nothing

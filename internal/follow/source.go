@@ -20,8 +20,6 @@ const (
 	batchesAhead = 14
 	// batchesKept is how many are kept to be used again.
 	batchesKept = 256
-	// plainRun is how many plain lines are taken off the reader at once.
-	plainRun = 512
 )
 
 // batch is a part of the program on its way from the source to the planner.
@@ -55,26 +53,25 @@ func (b *batch) clear() {
 	b.written, b.err = 0, nil
 }
 
-// source reads the program and makes items of it, one for each block or for
-// each strand of plain lines. It runs beside the planner, and what it gives
-// depends on the program alone.
+// source makes items of the program's lines, one for each block and one or
+// more for each strand of plain lines. It runs beside the planner, and what
+// it gives depends on the program alone.
 type source struct {
 	opt     *Options
-	r       *program.Reader
+	lexer   *lexer
 	machine *machine.Interpreter
 	strand  strand
 
 	batch *batch
 	full  chan *batch
 	// empty brings batches back; done tells that nobody wants more.
-	empty chan *batch
-	done  chan struct{}
-
+	empty    chan *batch
+	done     chan struct{}
 	unwanted bool
+
 	// begun: the first burn has been met. What comes before it is laid
 	// block by block.
 	begun bool
-	lines []program.PlainLine
 	moves []machine.PlainMove
 	// plain is for the block of a plain line, plainLike what those of a run
 	// have in common.
@@ -83,10 +80,10 @@ type source struct {
 
 func newSource(r io.Reader, opt *Options) *source {
 	s := &source{
-		opt: opt, r: program.NewReader(r, opt.Name), machine: machine.New(opt.Machine),
+		opt: opt, lexer: newLexer(r, opt), machine: machine.New(opt.Machine),
 		batch: &batch{},
 		full:  make(chan *batch, batchesAhead), empty: make(chan *batch, batchesKept), done: make(chan struct{}),
-		lines: make([]program.PlainLine, plainRun), moves: make([]machine.PlainMove, plainRun),
+		moves: make([]machine.PlainMove, lexedLines),
 	}
 	s.strand.init(s)
 	return s
@@ -95,18 +92,44 @@ func newSource(r io.Reader, opt *Options) *source {
 // run reads to the end, or until done is closed. It closes full.
 func (s *source) run() {
 	defer close(s.full)
-	for {
-		err := s.next()
+	go s.lexer.run()
+	for l := range s.lexer.out {
+		err := s.take(l)
 		if err != nil {
 			s.strand.finish()
 			s.batch.err = err
 			s.send()
-			return
 		}
-		if s.unwanted {
-			return
+		if err != nil || s.unwanted {
+			break
 		}
+		s.lexer.giveBack(l)
 	}
+	close(s.lexer.done)
+	for range s.lexer.out { // until the lexer has seen it
+	}
+}
+
+// take takes a part of the program.
+func (s *source) take(l *lexed) error {
+	lines, text, blocks := l.lines, l.text, l.blocks
+	for k := range l.entries {
+		e := &l.entries[k]
+		if e.n == 0 {
+			s.strand.finish()
+			if err := s.takeBlock(&blocks[0]); err != nil {
+				return err
+			}
+			blocks = blocks[1:]
+			continue
+		}
+		s.plainLike = e.like
+		if err := s.takePlain(lines[:e.n], text[:e.size]); err != nil {
+			return err
+		}
+		lines, text = lines[e.n:], text[e.size:]
+	}
+	return l.err
 }
 
 // send hands the batch on and takes another.
@@ -134,41 +157,25 @@ func (s *source) room() {
 	}
 }
 
-// next takes what is next in the program: a run of plain lines, or a block.
-func (s *source) next() error {
-	if s.begun && s.opt.ZMoves != ByHand {
-		if feed, power, ok := s.machine.Plain(); ok {
-			if n, text := s.r.Plain(s.lines, feed, power); n > 0 {
-				return s.takePlain(s.lines[:n], text)
-			}
-		}
-	}
-	b, err := s.r.Next()
-	if err != nil {
-		return err
-	}
-	s.strand.finish()
-	return s.takeBlock(b)
-}
-
 // takePlain takes a run of plain lines.
 func (s *source) takePlain(lines []program.PlainLine, text []byte) error {
-	s.r.PlainBlock(&s.plainLike)
-	s.strand.resume(s.plainLike.Line)
+	short := s.begun && s.opt.ZMoves != ByHand
 	for done := 0; done < len(lines); {
-		n := s.machine.StepPlain(lines[done:], s.moves)
-		if n > 0 {
-			s.strand.add(lines[done:done+n], s.moves[:n], text[lineStart(lines, done):], s.plainLike.Line+done)
-		}
-		if done += n; done < len(lines) {
-			s.strand.finish()
-			s.plain.SetPlain(&s.plainLike, text[lineStart(lines, done):lines[done].End], done, lines[done].Style)
-			if err := s.takeBlock(&s.plain); err != nil {
-				return err
-			}
-			done++
+		if short {
 			s.strand.resume(s.plainLike.Line + done)
+			if n := s.machine.StepPlain(lines[done:], s.moves); n > 0 {
+				s.strand.add(lines[done:done+n], s.moves[:n], text[lineStart(lines, done):], s.plainLike.Line+done)
+				done += n
+				continue
+			}
 		}
+		s.strand.finish()
+		s.plain.SetPlain(&s.plainLike, text[lineStart(lines, done):lines[done].End], done, lines[done].Style)
+		if err := s.takeBlock(&s.plain); err != nil {
+			return err
+		}
+		short = s.begun && s.opt.ZMoves != ByHand
+		done++
 	}
 	return nil
 }

@@ -177,12 +177,17 @@ func (w *writer) zNumber(z, from float64, dec int8, st *machine.State) program.N
 
 // reach sets the offset to what the number of a Z word leads to, exactly.
 func (w *writer) reach(num program.Number, from, to float64, st *machine.State) {
+	w.off = w.reached(num, from, to, st)
+	w.sum.z(to + w.off)
+}
+
+// reached is the offset that the number of a Z word leads to.
+func (w *writer) reached(num program.Number, from, to float64, st *machine.State) float64 {
 	z := num.Float() * unitOf(st)
 	if st.Relative {
 		z += from + w.off
 	}
-	w.off = snapped(z - to)
-	w.sum.z(z)
+	return snapped(z - to)
 }
 
 // snapped rounds an offset to what numbers can say, so that sums of relative

@@ -15,21 +15,19 @@ type PlainMove struct {
 	Burn bool
 }
 
-// Plain tells whether the modes are such that StepPlain can take plain lines:
-// G1 and G94 at a known place, with the beam on or off. It returns what
-// program.Reader's Plain asks for: the F in force and the letter of the power
-// word.
-func (ip *Interpreter) Plain() (feed program.Number, power byte, ok bool) {
-	ok = ip.motion == 1 && !ip.inverse && ip.feedSaid && ip.feedNumber.Mant > 0 && ip.feedInches == ip.inches &&
+// plain tells whether the modes are such that plain lines can be taken in
+// short: G1 and G94 at a known place, with the beam on or off.
+func (ip *Interpreter) plain() bool {
+	return ip.motion == 1 && !ip.inverse && ip.feedSaid && ip.feedNumber.Mant > 0 && ip.feedInches == ip.inches &&
 		ip.placed && ip.xKnown && ip.yKnown && ip.x.r == 0 && ip.y.r == 0 && ip.beam() != Unsaid
-	return ip.feedNumber, ip.cfg.PowerWord, ok
 }
 
 // StepPlain takes plain lines as Step would take their blocks, and fills the
-// moves. It returns how many it has taken: the first that makes no move, or
-// goes further than a coord holds, is for Step. Plain must have said ok.
+// moves. It returns how many it has taken; the next is for Step. It takes
+// lines of G1 in G94 at the F in force, at a known place, with the beam on or
+// off, that do move, and not too far for a coord.
 func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove) int {
-	if ip.x.r != 0 || ip.y.r != 0 {
+	if !ip.plain() {
 		return 0
 	}
 	s := ip.scale()
@@ -41,6 +39,9 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove) i
 	n := 0
 	for ; n < min(len(lines), len(moves)); n++ {
 		l, m := &lines[n], &moves[n]
+		if l.Has&program.PlainF != 0 && (int64(l.F) != ip.feedNumber.Mant || l.DecF != ip.feedNumber.Dec) {
+			break
+		}
 		toX, toY := x, y
 		m.X, m.Y = at.X, at.Y
 		if l.Has&program.PlainX != 0 {

@@ -43,8 +43,8 @@ func samePlain(t *testing.T, text string, cfg Config) (plain int) {
 		}
 	}
 	for {
-		if feed, power, ok := fast.Plain(); ok {
-			n, run := rf.Plain(lines, feed, power)
+		{
+			n, run := rf.Plain(lines, cfg.PowerWord)
 			var like program.Block
 			rf.PlainBlock(&like)
 			for done := 0; done < n; {
@@ -93,7 +93,7 @@ func plainText(lines []program.PlainLine, run []byte, i int) []byte {
 }
 
 var plainPrograms = []string{
-	"G21 G90 F100 M4 S0\nG1 X1 Y1\nX2 S5\nX2\nX3 S0\nY4.25\nX1 Y1 S0.0\nX1\nG91\nX1\nX-1 Y2\nX0\nM5\nX3\nM3\nX4\n",
+	"G21 G90 F100 M4 S0\nG1 X1 Y1\nX2 S5\nX2\nX3 S0\nY4.25 F100\nX5 F100.0\nX6 F200\nX1 Y1 S0.0\nX1\nG91\nX1\nX-1 Y2\nX0\nM5\nX3\nM3\nX4\n",
 	"G20 G91 M3 S9\nG1 X1 Y1 F3\nX0.0001\nX0.00000001\nX-0.00000001\nY99999999\nY99999999\nX-99999999 Y-3\n",
 	"G0 X0 Y0\nG1 X1 Y2 F100\nX3\nS0\nX4\nX5 S1\nM5\nX6 S2\nM2\nX7\n",
 	"F100 M3\nG0 X0 Y0\nG1 X1 Y1\nX2\nG20\nX2\nG21\nX3\nG93\nX4 F3\nG94\nX5\n",

@@ -6,15 +6,16 @@ import (
 	"math/bits"
 )
 
-// PlainLine is a plain motion line: X or Y or both, and at most a G1, a power
-// word and the feed that is in force, each number of at most eight digits.
-// Long programs are made of little else.
+// PlainLine is a plain motion line: X or Y or both, and at most a G1, an F and
+// a power word, each number of at most eight digits. Long programs are made
+// of little else.
 type PlainLine struct {
-	// X, Y and S are the mantissas of those words, and DecX, DecY, DecS
-	// their decimals, as in Number; S is the power word, whatever its letter.
-	X, Y             int64
-	S                int32
-	DecX, DecY, DecS int8
+	// X, Y, F and S are the mantissas of those words, and DecX, DecY, DecF
+	// and DecS their decimals, as in Number; S is the power word, whatever
+	// its letter.
+	X, Y                   int64
+	F, S                   int32
+	DecX, DecY, DecF, DecS int8
 	// Has tells which words the line has.
 	Has PlainWords
 	// End is where the line ends in the text it came with, its LF included.
@@ -29,13 +30,13 @@ type PlainLine struct {
 // PlainWords is a set of words.
 type PlainWords uint8
 
-// The words of a plain line besides the feed.
+// The words of a plain line.
 const (
 	PlainX PlainWords = 1 << iota
 	PlainY
 	PlainS
 	PlainG1
-	plainF
+	PlainF
 )
 
 // PlainStyle tells the style of a line as AppendChanged would find it: the
@@ -59,13 +60,13 @@ const maxPlainLine = 120
 const numberWidth = 8
 
 // Plain takes plain lines off the program, as many as are next, in the
-// buffer, and fit dst. It returns their number and their text. feed is the
-// number of the F word in force, power the letter of the power word. With 0
-// the next line is for Next, as all lines may be.
+// buffer, and fit dst. It returns their number and their text. power is the
+// letter of the power word. With 0 the next line is for Next, as all lines
+// may be.
 //
 // The text holds until the next call.
-func (r *Reader) Plain(dst []PlainLine, feed Number, power byte) (n int, text []byte) {
-	if r.err != nil || !r.plain.set(feed, power) {
+func (r *Reader) Plain(dst []PlainLine, power byte) (n int, text []byte) {
+	if r.err != nil || !r.plain.set(power) {
 		return 0, nil
 	}
 	whole := bytes.LastIndexByte(r.buf[r.lo:r.hi], '\n') + 1
@@ -90,7 +91,6 @@ func (r *Reader) Plain(dst []PlainLine, feed Number, power byte) (n int, text []
 
 // plainScanner reads a run of plain lines.
 type plainScanner struct {
-	feed  Number
 	habit habit
 	// action is what each letter is.
 	action [alphabet]uint8
@@ -114,8 +114,7 @@ const (
 
 // set prepares the scanner. It reports false where the power word has the
 // letter of another.
-func (p *plainScanner) set(feed Number, power byte) bool {
-	p.feed = feed
+func (p *plainScanner) set(power byte) bool {
 	p.action = [alphabet]uint8{'X' - 'A': wordX, 'Y' - 'A': wordY, 'G' - 'A': wordG, 'F' - 'A': wordF}
 	if power < 'A' || power > 'Z' || p.action[power-'A'] != wordNone {
 		return false
@@ -268,10 +267,11 @@ func (p *plainScanner) line(text []byte, l *PlainLine) bool {
 			has |= PlainG1
 			continue
 		case wordF:
-			if has&plainF != 0 || mant != p.feed.Mant || dec != p.feed.Dec {
+			if has&PlainF != 0 || negative {
 				return false
 			}
-			has |= plainF
+			has |= PlainF
+			l.F, l.DecF = int32(mant), dec
 			continue
 		default:
 			return false
@@ -282,7 +282,7 @@ func (p *plainScanner) line(text []byte, l *PlainLine) bool {
 		has |= word
 		if dec > 0 {
 			most = max(most, dec)
-			if filled > 0 || mant%10 == 0 {
+			if filled > 0 || text[i-1] == '0' {
 				filled = most
 			}
 		}

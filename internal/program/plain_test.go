@@ -11,14 +11,14 @@ import (
 // samePlain holds every plain line of text to what Next makes of it, and the
 // way a further Z is put in to AppendChanged. It returns the number of plain
 // lines.
-func samePlain(t *testing.T, text []byte, feed Number, power byte, most int) int {
+func samePlain(t *testing.T, text []byte, power byte, most int) int {
 	t.Helper()
 	fast := NewReader(&dribble{text, 7}, "f")
 	slow := NewReader(bytes.NewReader(text), "f")
 	lines := make([]PlainLine, most)
 	plain := 0
 	for {
-		n, run := fast.Plain(lines, feed, power)
+		n, run := fast.Plain(lines, power)
 		at := 0
 		for i := range lines[:n] {
 			l := &lines[i]
@@ -29,7 +29,7 @@ func samePlain(t *testing.T, text []byte, feed Number, power byte, most int) int
 			if !bytes.Equal(b.Raw, run[at:l.End]) {
 				t.Fatalf("plain line %q is %q", run[at:l.End], b.Raw)
 			}
-			holdPlain(t, l, b, feed, power)
+			holdPlain(t, l, b, power)
 			at = int(l.End)
 			plain++
 		}
@@ -54,7 +54,7 @@ func samePlain(t *testing.T, text []byte, feed Number, power byte, most int) int
 }
 
 // holdPlain holds one plain line to its block.
-func holdPlain(t *testing.T, l *PlainLine, b *Block, feed Number, power byte) {
+func holdPlain(t *testing.T, l *PlainLine, b *Block, power byte) {
 	t.Helper()
 	words := 0
 	for _, w := range []struct {
@@ -63,7 +63,7 @@ func holdPlain(t *testing.T, l *PlainLine, b *Block, feed Number, power byte) {
 		num    Number
 	}{
 		{'X', PlainX, Number{l.X, l.DecX}}, {'Y', PlainY, Number{l.Y, l.DecY}},
-		{power, PlainS, Number{int64(l.S), l.DecS}}, {'G', PlainG1, Int(1)}, {'F', plainF, feed},
+		{power, PlainS, Number{int64(l.S), l.DecS}}, {'G', PlainG1, Int(1)}, {'F', PlainF, Number{int64(l.F), l.DecF}},
 	} {
 		wd, ok := b.Find(w.letter)
 		if ok != (l.Has&w.has != 0) {
@@ -122,29 +122,29 @@ var plainSeeds = []string{
 // elsewhere than the program says.
 func TestPlainIsGeneral(t *testing.T) {
 	for _, s := range plainSeeds {
-		samePlain(t, []byte(s), Number{3000, 0}, 'S', 3)
+		samePlain(t, []byte(s), 'S', 3)
 	}
-	if n := samePlain(t, []byte(plainSeeds[0]), Number{3000, 0}, 'S', 8); n != 2 {
+	if n := samePlain(t, []byte(plainSeeds[0]), 'S', 8); n != 2 {
 		t.Errorf("%d plain lines of 2", n)
 	}
-	if n := samePlain(t, []byte("X1 Q3\nX2 S3\n"), Number{}, 'Q', 8); n != 1 {
+	if n := samePlain(t, []byte("X1 Q3\nX2 S3\n"), 'Q', 8); n != 1 {
 		t.Errorf("power word Q: %d plain lines of 1", n)
 	}
 	for _, power := range []byte{'X', 'F', 'G', 0} {
-		if n := samePlain(t, []byte("X1 Y2\n"), Number{}, power, 8); n != 0 {
+		if n := samePlain(t, []byte("X1 Y2\n"), power, 8); n != 0 {
 			t.Errorf("power word %q: %d plain lines", power, n)
 		}
 	}
 	long := strings.Repeat("X1 ", 1) + strings.Repeat(" ", 300) + "Y2\nX3\n"
-	samePlain(t, []byte(long), Number{}, 'S', 8)
+	samePlain(t, []byte(long), 'S', 8)
 }
 
 func FuzzPlain(f *testing.F) {
 	for _, s := range plainSeeds {
-		f.Add([]byte(s), byte('S'), int64(3000), byte(4))
+		f.Add([]byte(s), byte('S'), byte(4))
 	}
-	f.Fuzz(func(t *testing.T, text []byte, power byte, feed int64, most byte) {
-		samePlain(t, text, Number{feed, 0}, power, int(most)%64+1)
+	f.Fuzz(func(t *testing.T, text []byte, power byte, most byte) {
+		samePlain(t, text, power, int(most)%64+1)
 	})
 }
 
@@ -160,7 +160,7 @@ func BenchmarkPlain(b *testing.B) {
 		r := NewReader(bytes.NewReader(text.Bytes()), "f")
 		total := 0
 		for {
-			n, _ := r.Plain(lines, Number{}, 'S')
+			n, _ := r.Plain(lines, 'S')
 			if n == 0 {
 				break
 			}
