@@ -347,8 +347,8 @@ func (st *strand) bendAt(b bend, e int) {
 // narrow keeps the slopes that pass within tol of a bend.
 func (st *strand) narrow(b spot) {
 	if d := b.d - st.start.d; d > 0 {
-		st.least = math.Max(st.least, (b.h-st.tol-st.start.h)/d)
-		st.most = math.Min(st.most, (b.h+st.tol-st.start.h)/d)
+		st.least = max(st.least, (b.h-st.tol-st.start.h)/d)
+		st.most = min(st.most, (b.h+st.tol-st.start.h)/d)
 	}
 }
 
@@ -390,13 +390,13 @@ func (st *strand) emit(e int, to spot) {
 	low, high := st.start, st.start
 	for k := range st.bends {
 		v := &st.bends[k]
-		over, under = math.Max(over, v.up), math.Max(under, v.down)
+		over, under = max(over, v.up), max(under, v.down)
 		at := v.spot
 		if at.d >= to.d {
 			at = to
 		}
 		off := at.h - (st.start.h + slope*(at.d-st.start.d))
-		up, down = math.Max(up, off), math.Max(down, -off)
+		up, down = max(up, off), max(down, -off)
 		if at.h < low.h {
 			low = at
 		}
