@@ -162,9 +162,16 @@ func checkGroups(t failer, p *Plan, groups []group) {
 			if g.pauses != wantPauses {
 				t.Errorf("rung %d: %d pauses, want %d", r.No, g.pauses, wantPauses)
 			}
+			// Up before the travel, down after it.
+			if rise := i == 0 || r.OffsetMM >= p.Rungs[i-1].OffsetMM; wantPauses > 0 && (g.wayPauses == 1) != rise {
+				t.Errorf("rung %d: the pause comes %d before the travel", r.No, g.wayPauses)
+			}
 		} else {
 			if math.Abs(g.offset-r.OffsetMM) > zHalf(p) {
 				t.Errorf("rung %d burns at %g mm, says %g", r.No, g.offset, r.OffsetMM)
+			}
+			if !g.onWay || g.way < max(groups[i].offset, g.offset)-1e-9 {
+				t.Errorf("rung %d: the head goes there at %g mm, from %g to %g", r.No, g.way, groups[i].offset, g.offset)
 			}
 			if g.lastZ > 0 && p.inRange(r.OffsetMM+p.takeUp(r.OffsetMM)) && p.takeUp(r.OffsetMM) > 0 {
 				t.Errorf("rung %d is come to from below", r.No)
@@ -206,6 +213,35 @@ func checkGroups(t failer, p *Plan, groups []group) {
 			}
 		}
 	}
+}
+
+// TestEveryRungIsLabelled wants over each figure its offset, and in each row of
+// a table its power.
+func TestEveryRungIsLabelled(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, err := New(drawOptions(t))
+		if err != nil {
+			return
+		}
+		for _, r := range p.Rungs {
+			over, beside := Label{Y: math.Inf(1)}, Label{X: math.Inf(-1)}
+			for _, l := range p.Labels[1:] {
+				centre := l.X + stroke.Width(l.Text, l.CapMM)/2
+				if near(centre, r.X+figureWidth/2, 0.01) && l.Y > r.Y && l.Y < over.Y {
+					over = l
+				}
+				if l.Y > r.Y && l.Y < r.Y+figureHeight && l.X < r.X {
+					beside = l
+				}
+			}
+			if over.Text != p.offsetText(r.OffsetMM) {
+				t.Errorf("rung %d at %g mm is labelled %q", r.No, r.OffsetMM, over.Text)
+			}
+			if len(p.opt.PowersPct) > 1 && beside.Text != powerText(r.PowerPct) {
+				t.Errorf("rung %d at %g percent is labelled %q", r.No, r.PowerPct, beside.Text)
+			}
+		}
+	})
 }
 
 // box is the extent of strokes in mm.
@@ -325,10 +361,45 @@ func TestBlockIsCompact(t *testing.T) {
 	}
 }
 
-func TestTooLate(t *testing.T) {
-	const sooner, later = 1.0, 2.0
+func TestNearSideIsLeftOut(t *testing.T) {
+	standoff, gap := 3.0, 1.5
 	o := plain()
-	gap, standoff := later, sooner
+	o.StandoffMM, o.GapMinMM = &standoff, &gap
+	p, _ := mustPlan(t, o)
+	if !slices.Equal(p.ClippedMM, []float64{-2, -2.5}) || p.NearestMM != 1.5 || p.GapMM != gap || !p.GapKnown {
+		t.Errorf("left out %v; nearest %g mm, gap %g mm", p.ClippedMM, p.NearestMM, p.GapMM)
+	}
+	// Where no gap is asked for, the head is at least not to touch.
+	standoff, o.GapMinMM = 2.5, nil
+	if p, _ = mustPlan(t, o); !slices.Equal(p.ClippedMM, []float64{-2.5}) {
+		t.Errorf("left out %v", p.ClippedMM)
+	}
+	// With nothing nearer than best focus it still comes twice, from above.
+	standoff, o.GapMinMM = 1.5, &gap
+	p, text := mustPlan(t, o)
+	if n := len(p.Offsets); n != 7 || p.Offsets[n-2] != 0 {
+		t.Errorf("offsets %v", p.Offsets)
+	}
+	if groups, _ := readBack(t, p, text); groups[7].lastZ >= 0 {
+		t.Errorf("the last Z move before best focus again is %g mm", groups[7].lastZ)
+	}
+}
+
+// The lens goes past its place only as far as it may.
+func TestNoRoomToGoPast(t *testing.T) {
+	o := plain()
+	top := 2.5
+	o.Bench.ZMaxMM = &top
+	p, text := mustPlan(t, o)
+	readBack(t, p, text)
+	if p.takeUp(2.5) != 0 || p.takeUp(0) != 0.5 {
+		t.Errorf("goes past by %g and %g mm", p.takeUp(2.5), p.takeUp(0))
+	}
+}
+
+func TestOutOfReach(t *testing.T) {
+	o := plain()
+	gap, standoff := 2.0, 1.0
 	o.StandoffMM, o.GapMinMM = &standoff, &gap
 	var limit *LimitError
 	if _, err := New(o); !errors.As(err, &limit) {

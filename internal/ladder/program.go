@@ -19,7 +19,7 @@ func (p *Plan) Program() ([]byte, error) {
 	w.off()
 	fig := figure()
 	for i, r := range p.Rungs {
-		w.approach(i, r)
+		w.approach(i, r, fig[0][0])
 		w.on()
 		w.strokes(fig, w.units(r.X), w.units(r.Y), w.power(r.PowerPct))
 		w.off()
@@ -64,11 +64,11 @@ func (w *pen) head() {
 	}
 }
 
-// approach takes the head to rung i with the beam off: up before the travel,
-// down after it, and always down to the offset at last.
-func (w *pen) approach(i int, r Rung) {
+// approach takes the head to where rung i begins, with the beam off: up before
+// the travel, down after it, and always down to the offset at last.
+func (w *pen) approach(i int, r Rung, begin stroke.Point) {
 	p := w.plan
-	x, y := w.units(r.X), w.units(r.Y)
+	x, y := w.units(r.X)+w.units(begin.X), w.units(r.Y)+w.units(begin.Y)
 	w.comment(fmt.Sprintf("rung %d: %s mm, %s percent of full power", r.No, p.offsetText(r.OffsetMM), num(r.PowerPct)))
 	first := i == 0 || p.columnOf(i) != p.columnOf(i-1)
 	if !first {

@@ -31,6 +31,12 @@ type group struct {
 	pauses   int // M0 met before it
 	// lastZ is the last Z move before it, + further off; 0 where none.
 	lastZ float64
+	// way is the least offset at which the head went over XY before the
+	// first burn; onWay tells that it went, and wayPauses how many of the
+	// pauses came before that.
+	way       float64
+	onWay     bool
+	wayPauses int
 }
 
 // readBack follows a program as the tool does.
@@ -97,6 +103,12 @@ func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State
 			if b.ZMinMM != nil && m.To.Z < *b.ZMinMM-slack || b.ZMaxMM != nil && m.To.Z > *b.ZMaxMM+slack {
 				t.Errorf("line %d goes to Z %g", blk.Line, m.To.Z)
 			}
+		}
+		if off := sigma * (m.To.Z - b.Machine.Start.Z); m.Length > 0 && !m.Burn && len(g.segments) == 0 {
+			if !g.onWay {
+				g.way, g.wayPauses = off, g.pauses
+			}
+			g.onWay, g.way = true, min(g.way, off)
 		}
 		if m.Burn {
 			if m.Length == 0 {
