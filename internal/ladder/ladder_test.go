@@ -369,6 +369,10 @@ func TestNearSideIsLeftOut(t *testing.T) {
 	if !slices.Equal(p.ClippedMM, []float64{-2, -2.5}) || p.NearestMM != 1.5 || p.GapMM != gap || !p.GapKnown {
 		t.Errorf("left out %v; nearest %g mm, gap %g mm", p.ClippedMM, p.NearestMM, p.GapMM)
 	}
+	standoff = 2.95
+	if p, _ = mustPlan(t, o); !slices.Equal(p.ClippedMM, []float64{-1.5, -2, -2.5}) {
+		t.Errorf("left out %v", p.ClippedMM)
+	}
 	// Where no gap is asked for, the head is at least not to touch.
 	standoff, o.GapMinMM = 2.5, nil
 	if p, _ = mustPlan(t, o); !slices.Equal(p.ClippedMM, []float64{-2.5}) {
