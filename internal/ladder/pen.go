@@ -187,26 +187,29 @@ func (w *pen) lens(off float64) {
 
 // crank says how to turn the crank by so many mm.
 func (w *pen) crank(mm float64) string {
-	text := num(math.Abs(mm)) + " mm"
-	if c := w.b.CrankMM; c > 0 {
-		text += ", " + count(int(math.Round(math.Abs(mm)/c)), "division") + " of the crank,"
-	}
+	text := num(math.Abs(mm)) + " mm "
 	if mm < 0 {
-		return text + " nearer"
+		text += "nearer"
+	} else {
+		text += "further off"
 	}
-	return text + " further off"
+	if c := w.b.CrankMM; c > 0 {
+		text += ", " + count(int(math.Round(math.Abs(mm)/c)), "division")
+	}
+	return text
 }
 
-// pause waits until the lens has been taken to an offset by hand.
+// pause waits until the lens has been taken to an offset by hand. Where it has
+// to go up, it goes past its place and comes back down.
 func (w *pen) pause(off, past float64) {
-	text := "pause: take the lens " + w.crank(off-w.z) + ", to " + w.plan.offsetText(off)
-	switch {
-	case off == w.z:
-		text = "pause: take the lens " + w.crank(past) + " and back, to " + w.plan.offsetText(off)
-	case off > w.z:
-		text += "; go " + num(past) + " mm past it and come back"
+	if off != w.z {
+		w.comment("pause: lens " + w.crank(off-w.z) + ", to " + w.plan.offsetText(off))
+	} else {
+		w.comment("pause: lens to stay at " + w.plan.offsetText(off))
 	}
-	w.comment(text)
+	if past > 0 {
+		w.comment("go " + w.crank(past) + " past it and come back")
+	}
 	w.block("M0")
 	w.z = off
 }

@@ -141,7 +141,11 @@ func (p *Plan) sheetTable(c *canvas, y float64) float64 {
 		left = 13
 	}
 	wide := math.Min(40, (sheetInner-left)/float64(p.columns))
-	size := math.Min(4.2, wide/(6*charWidth))
+	longest := 0
+	for _, off := range p.Offsets {
+		longest = max(longest, len(p.offsetText(off)))
+	}
+	size := math.Min(4.2, wide/(float64(longest+1)*boldWidth))
 	high := size + 8.5
 	if p.opt.Bench.ByHand && p.opt.Bench.CrankMM > 0 {
 		high += 3
@@ -161,11 +165,13 @@ func (p *Plan) sheetTable(c *canvas, y float64) float64 {
 		}
 		c.text(x+wide/2, top+size+1.2, size, ink, middle+bold, p.offsetText(r.OffsetMM))
 		if p.opt.Bench.ByHand && p.opt.Bench.CrankMM > 0 {
-			c.text(x+wide/2, top+size+4.2, math.Min(2.4, size), ink, middle, fmt.Sprintf("%+.0f div", math.Round(r.OffsetMM/p.opt.Bench.CrankMM)))
+			c.text(x+wide/2, top+size+4.2, math.Min(2.4, size), ink, middle, p.divisions(r.OffsetMM)+" div")
 		}
 		small := math.Min(2.4, size)
 		c.text(x+0.8, top+high-1, small, faint, "", fmt.Sprint(r.No))
-		c.rect(x+wide/2-2, top+high-5.4, 4, 4, "#ffffff", ink, 0.3)
+		// The box makes room for the number where the column is narrow.
+		number := 0.8 + float64(len(fmt.Sprint(r.No)))*boldWidth*small
+		c.rect(x+math.Max(wide/2-2, number+0.4), top+high-5.4, 4, 4, "#ffffff", ink, 0.3)
 	}
 	bands := (len(p.Offsets) + p.columns - 1) / p.columns
 	y += float64(bands)*(float64(rows)*high+4) - 4 + 4
@@ -174,6 +180,14 @@ func (p *Plan) sheetTable(c *canvas, y float64) float64 {
 		legend += " div: divisions of the crank from best focus, plus further off."
 	}
 	return c.paragraph(sheetMargin, y, sheetInner, 2.6, legend) + 4
+}
+
+// divisions writes an offset in divisions of the crank.
+func (p *Plan) divisions(off float64) string {
+	if n := math.Round(off / p.opt.Bench.CrankMM); n != 0 {
+		return fmt.Sprintf("%+.0f", n)
+	}
+	return "0"
 }
 
 // sheetAdvice says how to judge, and what to beware of.

@@ -27,6 +27,9 @@ const (
 // height, for a sans-serif face, with some to spare.
 const charWidth = 0.54
 
+// boldWidth is the same for bold digits, none of which is narrow.
+const boldWidth = 0.7
+
 // canvas gathers the body of an SVG whose units are mm.
 type canvas struct{ bytes.Buffer }
 
