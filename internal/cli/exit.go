@@ -8,6 +8,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
+	"sagitta/internal/ladder"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
 )
@@ -69,6 +70,14 @@ func exit(stderr io.Writer, err error) int {
 	}
 	if e, ok := errors.AsType[*follow.UnmetError](err); ok {
 		unmet(stderr, e)
+		return statusDoesNotHold
+	}
+	if e, ok := errors.AsType[*ladder.OptionError](err); ok {
+		say(e.What, e.Hint)
+		return statusUsage
+	}
+	if e, ok := errors.AsType[*ladder.LimitError](err); ok {
+		say(e.What, e.Hint)
 		return statusDoesNotHold
 	}
 	if _, ok := errors.AsType[*job.SettingsError](err); ok {
