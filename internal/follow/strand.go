@@ -157,14 +157,19 @@ func (st *strand) add(lines []program.PlainLine, moves []machine.PlainMove, text
 	}
 }
 
-// fit tells how many of the lines, whose text begins at start, the batch has
-// room for.
+// fit tells how many of the lines, whose text begins at start, are taken into
+// the batch at once; none, where it is full. Its items are counted at certain
+// marks only, so that it does not matter how lines come in.
 func (b *batch) fit(lines []program.PlainLine, start int32) int {
+	const each = 64
 	if b.text == nil {
 		b.text = make([]byte, 0, batchText+program.MaxPlain)
 		b.marks = make([]mark, 0, batchMarks)
 	}
-	n := min(len(lines), batchMarks-len(b.marks))
+	n := min(len(lines), batchMarks-len(b.marks), each-len(b.marks)%each)
+	if len(b.marks)%each == 0 && len(b.items) >= batchItems {
+		return 0
+	}
 	for n > 0 && len(b.text)+int(lines[n-1].End-start) > batchText {
 		n--
 	}
