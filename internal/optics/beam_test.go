@@ -76,6 +76,9 @@ func TestFormulasAgree(t *testing.T) {
 		if got := Quality(d, zR, nm); !near(got, m2, rel) {
 			t.Fatalf("M² %g comes back as %g", m2, got)
 		}
+		if got := WaistOf(zR, m2, nm); !near(got, d, rel) {
+			t.Fatalf("waist %g comes back as %g", d, got)
+		}
 		h := HalfDepth(zR, k)
 		for _, z := range []float64{h, -h} {
 			if got := Diameter(d, zR, z); !near(got, k*d, rel) {
