@@ -66,9 +66,28 @@ func shadeOf(i int) color.Color {
 	return c
 }
 
+// drawable are the lengths in mm that a picture can hold: from below any
+// wavelength to beyond any bench. Others would run out of the numbers of an
+// axis.
+func (l LensCurve) drawable() bool {
+	const least, most = 1e-6, 1e6
+	for _, v := range []float64{l.Waist, l.Rayleigh, l.Near, l.Far} {
+		if v != 0 && !(v >= least && v <= most) {
+			return false
+		}
+	}
+	return true
+}
+
 // LensPlot draws spot against Z, the depth shaded, any number of lenses over
-// each other, and below their depths as bars. format is "svg" or "png".
+// each other, and below their depths as bars. format is "svg" or "png". A lens
+// whose lengths are beyond any picture is an error.
 func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
+	for _, l := range lenses {
+		if !l.drawable() {
+			return fmt.Errorf("lens %s cannot be drawn: a waist, rayleigh length or depth of its record is beyond any bench", l.Name)
+		}
+	}
 	spots, bars := newPlot(), newPlot()
 	reach := zReach(lenses)
 	known := 0
