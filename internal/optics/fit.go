@@ -102,7 +102,7 @@ func Fit(w Widths, o FitOptions) (*Caustic, error) {
 		c.WiderFitted = true
 		c.coef, ok = fitWider(c.scale, w)
 	} else {
-		c.coef, ok = fitKnown(c.scale, w, o.WiderMM)
+		c.coef, ok = fitKnown(c.scale, w, o.WiderMM, fitRounds)
 		c.WiderMM.Value = o.WiderMM
 	}
 	if !ok || !c.evaluate() {
@@ -126,14 +126,14 @@ const fitRounds = 20
 // fitKnown fits a, b, c of d = width − wider. A width's relative error r makes
 // an error 2 d r·width of d²; the weights come from the fitted d, for those of
 // the measured ones would pull the fit towards the narrow side of the scatter.
-func fitKnown(s scale, w Widths, wider float64) (solution, bool) {
+func fitKnown(s scale, w Widths, wider float64, rounds int) (solution, bool) {
 	squares, weight := make([]float64, len(w.D)), make([]float64, len(w.D))
 	for i, width := range w.D {
 		d := width - wider
 		squares[i], weight[i] = d*d, 1/(2*d*width)
 	}
 	var sol solution
-	for range fitRounds {
+	for range rounds {
 		var ok bool
 		if sol, ok = fitQuadratic(s, w.Z, squares, weight); !ok {
 			return sol, false

@@ -262,3 +262,36 @@ func TestSharedDepth(t *testing.T) {
 		}
 	})
 }
+
+// Whatever the widths, there is a beam with finite figures or a reason.
+func TestFitOfAnything(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 12).Draw(t, "n")
+		size := rapid.SampledFrom([]float64{1e-6, 1, 1e6}).Draw(t, "size")
+		w := Widths{
+			Z: rapid.SliceOfN(rapid.OneOf(rapid.Float64Range(-1e6, 1e6), rapid.Float64Range(-2, 2), rapid.Just(0.0)), n, n).Draw(t, "z"),
+			D: rapid.SliceOfN(rapid.OneOf(rapid.Float64Range(1e-6, 1e6), rapid.Float64Range(size/2, size), rapid.Just(size)), n, n).Draw(t, "d"),
+		}
+		o := FitOptions{WavelengthNM: rapid.Float64Range(100, 20000).Draw(t, "nm"), FitWider: rapid.Bool().Draw(t, "fit")}
+		if !o.FitWider {
+			o.WiderMM = rapid.SampledFrom([]float64{0, 1e-3, -1e-3, -1e9, 1e9}).Draw(t, "wider")
+		}
+		c, err := Fit(w, o)
+		if err != nil {
+			var none *NoResultError
+			if !errors.As(err, &none) || c != nil && c.M2.Value >= 1 && c.Before > 0 && c.After > 0 {
+				t.Fatalf("%v of %+v", err, c)
+			}
+			return
+		}
+		for _, q := range []Estimate{c.FocusMM, c.WaistMM, c.RayleighMM, c.DivergenceRad, c.M2, c.WiderMM} {
+			if math.IsNaN(q.Value+q.U) || math.IsInf(q.Value+q.U, 0) || q.U < 0 {
+				t.Fatalf("%+v", c)
+			}
+		}
+		if !(c.WaistMM.Value > 0 && c.RayleighMM.Value > 0 && c.M2.Value >= leastM2) {
+			t.Fatalf("%+v", c)
+		}
+		c.Warnings()
+	})
+}

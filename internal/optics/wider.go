@@ -32,7 +32,7 @@ func fitWider(s scale, w Widths) (solution, bool) {
 	best, least := []float64(nil), math.Inf(1)
 	for k := range widerStarts {
 		wider := narrowest * (-3 + (4-widerNarrowest)*float64(k)/(widerStarts-1))
-		sol, ok := fitKnown(s, w, wider)
+		sol, ok := fitKnown(s, w, wider, 1) // a start needs no more
 		if !ok {
 			continue
 		}

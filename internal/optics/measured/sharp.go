@@ -39,12 +39,20 @@ func Limits(lo, hi, step float64) (*Sharp, error) {
 	return &Sharp{LoMM: lo, HiMM: hi, ErrorMM: step / 2}, nil
 }
 
+// offset writes an offset with its sign.
+func offset(mm float64) string {
+	if mm == 0 {
+		return "0"
+	}
+	return fmt.Sprintf("%+g", mm)
+}
+
 func oneRung(at, step float64) error {
 	less := "the depth is less than a step of the ladder"
 	if step > 0 {
 		less += fmt.Sprintf(", %g mm", step)
 	}
-	return &optics.NoResultError{What: fmt.Sprintf("only one rung is sharp, at %+g mm: %s, and how much is not known", at, less),
+	return &optics.NoResultError{What: fmt.Sprintf("only one rung is sharp, at %s mm: %s, and how much is not known", offset(at), less),
 		Hint: "mark another ladder about it with a smaller step"}
 }
 
@@ -128,8 +136,8 @@ func (v *Verdicts) firstVerdicts() (first []Verdict, notes []string) {
 			if r.Sharp {
 				was, is = is, was
 			}
-			notes = append(notes, fmt.Sprintf("drift: the rung at %+g mm%s was %s first and %s when it was marked again: the focus moved during the ladder (heat, a slipping axis, bowed stock); the first counts here, but mark the ladder again",
-				r.OffsetMM, atPower(r.PowerPct), was, is))
+			notes = append(notes, fmt.Sprintf("drift: the rung at %s mm%s was %s first and %s when it was marked again: the focus moved during the ladder (heat, a slipping axis, bowed stock); the first counts here, but mark the ladder again",
+				offset(r.OffsetMM), atPower(r.PowerPct), was, is))
 		}
 	}
 	return first, notes
@@ -215,8 +223,8 @@ func (s *Sharp) gaps(levels []level, from, to int) {
 				at = k
 			}
 		}
-		s.Notes = append(s.Notes, fmt.Sprintf("a gap: the rung at %+g mm is sharp, but the one at %+g mm between it and best focus %s: it is left out; judge these rungs again",
-			l.mm, levels[at].mm, why))
+		s.Notes = append(s.Notes, fmt.Sprintf("a gap: the rung at %s mm is sharp, but the one at %s mm between it and best focus %s: it is left out; judge these rungs again",
+			offset(l.mm), offset(levels[at].mm), why))
 	}
 }
 

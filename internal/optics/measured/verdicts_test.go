@@ -91,9 +91,9 @@ func TestSharp(t *testing.T) {
 			notes: "the one at +1 mm between it and best focus is not judged"},
 		{name: "shifted", rungs: []string{"4:30:n", "3:30:y", "2:30:y", "1:30:n", "0:30:n"}, lo: 2, hi: 3, errorMM: 0.5, power: 30},
 		{name: "drift", rungs: []string{"1:30:y", "0:30:y", "-1:30:y", "0:30:n"}, lo: -1, hi: 1, errorMM: 0.5, openLo: true, openHi: true, power: 30,
-			notes: "drift: the rung at +0 mm and 30 % power was sharp first and not sharp when it was marked again"},
+			notes: "drift: the rung at 0 mm and 30 % power was sharp first and not sharp when it was marked again"},
 		{name: "drift the other way", rungs: []string{"2:30:y", "1:30:y", "0:30:n", "-1:30:n", "0:30:y"}, lo: 1, hi: 2, errorMM: 0.5, openHi: true, power: 30,
-			notes: "drift: the rung at +0 mm and 30 % power was not sharp first and sharp when"},
+			notes: "drift: the rung at 0 mm and 30 % power was not sharp first and sharp when"},
 		{name: "repeated not judged first", rungs: []string{"1:30:y", "0:30:", "-1:30:y", "0:30:y"}, lo: -1, hi: 1, errorMM: 0.5, openLo: true, openHi: true, power: 30},
 		{name: "powers", rungs: []string{"1:30:n", "1:40:y", "0:30:y", "0:40:y", "-1:30:n", "-1:40:y", "-2:30:n", "-2:40:n", "2:30:n", "2:40:n"}, lo: -1, hi: 1, errorMM: 0.5, power: 40,
 			notes: "of 2 powers, 40 % kept most rungs sharp, 3 of these 3"},
@@ -102,7 +102,7 @@ func TestSharp(t *testing.T) {
 		{name: "ticks", rungs: []string{"2:30:", "1:30:x", "0:30:X", "-1:30:x", "-2:30:"}, lo: -1, hi: 1, errorMM: 0.5, power: 30, notes: "blank is taken for not sharp"},
 		{name: "blank", rungs: []string{"1:30:", "0:30:", "-1:30:"}, wantsNone: "no rung has a verdict yet"},
 		{name: "none", rungs: []string{"1:30:n", "0:30:n", "-1:30:n"}, wantsNone: "no rung is sharp"},
-		{name: "one", rungs: []string{"1:30:n", "0:30:y", "-1:30:n", "0:30:y"}, wantsNone: "only one rung is sharp, at +0 mm: the depth is less than a step of the ladder, 1 mm"},
+		{name: "one", rungs: []string{"1:30:n", "0:30:y", "-1:30:n", "0:30:y"}, wantsNone: "only one rung is sharp, at 0 mm: the depth is less than a step of the ladder, 1 mm"},
 		{name: "one and a gap", rungs: []string{"2:30:y", "1:30:n", "0:30:y", "-1:30:n"}, wantsNone: "a gap: the rung at +2 mm"},
 	} {
 		v, err := ReadVerdicts(strings.NewReader(sheet(c.rungs...)), "v.csv")
