@@ -105,9 +105,11 @@ func TestUncertaintiesAreCalibrated(t *testing.T) {
 		var sum, squares [6]float64
 		got := 0
 		for range series {
-			w := made(2, d0, zR, 4, planes)
-			for i := range w.D {
-				w.D[i] = (w.D[i] + wider) * (1 + scatter*r.NormFloat64())
+			// Best focus is not in the middle: all coefficients count.
+			w := made(0, d0, zR, 4, planes)
+			for i, z := range w.Z {
+				w.Z[i] = 2 + z + zR
+				w.D[i] = (Diameter(d0, zR, w.Z[i]-2) + wider) * (1 + scatter*r.NormFloat64())
 			}
 			c, err := Fit(w, o)
 			if err != nil {
@@ -206,6 +208,53 @@ func TestFitWarns(t *testing.T) {
 		} else if !strings.Contains(strings.Join(k.Warnings(), "\n"), c.want) {
 			t.Errorf("%s: %v", name, k.Warnings())
 		}
+	}
+}
+
+// Two axes alike are as one that was measured twice.
+func TestMeanOfAxesAlike(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 6))
+	w := made(3, 0.2, 2, 3, 14)
+	for i := range w.D {
+		w.D[i] *= 1 + 0.03*r.NormFloat64()
+	}
+	c, err := Fit(w, FitOptions{WavelengthNM: 1000})
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, err := Axes{c, c}.Mean()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, q := range map[string][2]Estimate{
+		"focus": {c.FocusMM, m.FocusMM}, "waist": {c.WaistMM, m.WaistMM}, "rayleigh": {c.RayleighMM, m.RayleighMM}, "M2": {c.M2, m.M2},
+	} {
+		if !near(q[1].Value, q[0].Value, 1e-12) || !near(q[1].U, q[0].U/math.Sqrt2, 1e-9) {
+			t.Errorf("%s: %+v, and of both %+v", name, q[0], q[1])
+		}
+	}
+}
+
+// A slender axis and a wide one: the smallest spot over both lies where the
+// slender one is long out of focus.
+func TestSharedDepthAboutItsMiddle(t *testing.T) {
+	axis := func(z0, d0, zR float64) *Caustic {
+		w := Widths{}
+		for i := range 21 {
+			z := float64(i-10) / 2
+			w.Z, w.D = append(w.Z, z), append(w.D, Diameter(d0, zR, z-z0))
+		}
+		c, err := Fit(w, FitOptions{WavelengthNM: 1000})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	a := Axes{axis(0, 0.02, 0.3), axis(1.2, 0.5, 3)}
+	s, err := a.Shared(1.1)
+	h := HalfDepth(0.3, 1.1)
+	if err != nil || !s.Middle || math.Abs(s.FocusMM) > 1e-9 || !near(s.Near, h, 1e-9) || !near(s.Far, h, 1e-9) {
+		t.Errorf("%+v, %v", s, err)
 	}
 }
 

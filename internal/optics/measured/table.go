@@ -171,7 +171,7 @@ func (w row) number(k int, what string) (float64, error) {
 
 // parse reads a decimal number; hexadecimal, NaN and the like are none.
 func (t *table) parse(s string) (float64, bool) {
-	if !t.comma && strings.Count(s, ",") == 1 && !strings.Contains(s, ".") {
+	if !t.comma && strings.Count(s, ",") == 1 {
 		s = strings.Replace(s, ",", ".", 1)
 	}
 	s = strings.Replace(s, "\u2212", "-", 1) // the minus sign of typesetting
