@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	"fmt"
 	"image/color"
 	"io"
@@ -138,9 +139,21 @@ func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
 		c = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(plotWidth, high), vgimg.UseDPI(plotDPI), vgimg.UseBackgroundColor(color.White))}
 	}
 	drawPanels(draw.New(c), plots, below)
-	_, err := c.WriteTo(w)
+	if format != "svg" {
+		_, err := c.WriteTo(w)
+		return err
+	}
+	var b bytes.Buffer
+	if _, err := c.WriteTo(&b); err != nil {
+		return err
+	}
+	_, err := w.Write(bytes.ReplaceAll(b.Bytes(), []byte(svgFont), []byte(svgFont+",Arial,sans-serif")))
 	return err
 }
+
+// svgFont names the font of an SVG; not every viewer has it, and without
+// another name would take one with serifs.
+const svgFont = "font-family:Liberation Sans"
 
 func newPlot() *plot.Plot {
 	p := plot.New()

@@ -7,6 +7,7 @@ import (
 	"image/png"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -18,24 +19,31 @@ var lenses = []LensCurve{
 	{Name: "nothing known"},
 }
 
-// texts gives the texts of an SVG and the dash patterns of its strokes.
-func texts(t *testing.T, svg []byte) (all string, dashes map[string]bool) {
+// texts gives the texts of an SVG, the height of each, and the dash patterns of
+// its strokes.
+func texts(t *testing.T, svg []byte) (all string, height map[string]float64, dashes map[string]bool) {
 	t.Helper()
-	dashes = map[string]bool{}
+	dashes, height = map[string]bool{}, map[string]float64{}
+	y := 0.0
 	var b strings.Builder
 	for d := xml.NewDecoder(bytes.NewReader(svg)); ; {
 		tok, err := d.Token()
 		if errors.Is(err, io.EOF) {
-			return b.String(), dashes
+			return b.String(), height, dashes
 		}
 		if err != nil {
 			t.Fatal(err)
 		}
 		switch e := tok.(type) {
 		case xml.CharData:
-			b.WriteString(strings.TrimSpace(string(e)) + "\n")
+			text := strings.TrimSpace(string(e))
+			height[text] = y
+			b.WriteString(text + "\n")
 		case xml.StartElement:
 			for _, a := range e.Attr {
+				if a.Name.Local == "y" {
+					y, _ = strconv.ParseFloat(a.Value, 64)
+				}
 				for style := range strings.SplitSeq(a.Value, ";") {
 					if dash, ok := strings.CutPrefix(strings.TrimSpace(style), "stroke-dasharray:"); ok {
 						dashes[dash] = true
@@ -51,7 +59,7 @@ func TestLensPlotSVG(t *testing.T) {
 	if err := LensPlot(&b, "svg", lenses); err != nil {
 		t.Fatal(err)
 	}
-	all, dashes := texts(t, b.Bytes())
+	all, height, dashes := texts(t, b.Bytes())
 	for _, want := range []string{"\nshort\n", "\nlong <&>\n", "\n-1.5 to +2 mm\n", "\n-0.66 to +0.66 mm, assumed\n", "\n-2 to +2 mm\n", "\ndepth not known\n",
 		"\nspot, 1/e² diameter, µm\n", "minus nearer the lens", "\n-2\n", "\n100\n"} {
 		if !strings.Contains(all, want) {
@@ -60,6 +68,11 @@ func TestLensPlotSVG(t *testing.T) {
 	}
 	if len(dashes) != 2 { // the first of the three that are drawn is solid
 		t.Errorf("dashes %v do not tell the lenses apart", dashes)
+	}
+	for name, bar := range map[string]string{"short": "-1.5 to +2 mm", "long <&>": "-0.66 to +0.66 mm, assumed", "tested": "-2 to +2 mm", "nothing known": "depth not known"} {
+		if math.Abs(height[name]-height[bar]) > 5 { // points, of two sizes of type
+			t.Errorf("%s stands at %g, its bar at %g", name, height[name], height[bar])
+		}
 	}
 	if err := LensPlot(&again, "svg", lenses); err != nil || !bytes.Equal(b.Bytes(), again.Bytes()) {
 		t.Error("the same lenses give another picture")
