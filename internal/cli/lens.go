@@ -81,6 +81,28 @@ func (f *finding) say(format string, args ...any) {
 	}, fmt.Sprintf(format, args...)))
 }
 
+// A record must stay well within what is read of a settings file, however much
+// was found.
+const (
+	mostComments   = 25
+	longestComment = 240 // characters
+)
+
+// comments gives the lines that a record keeps of what was found.
+func (f *finding) comments() []string {
+	var out []string
+	for i, line := range f.lines {
+		if i == mostComments {
+			return append(out, fmt.Sprintf("and %d lines more", len(f.lines)-i))
+		}
+		if r := []rune(line); len(r) > longestComment {
+			line = string(r[:longestComment]) + " ..."
+		}
+		out = append(out, line)
+	}
+	return out
+}
+
 // writeRecord writes the record with what was found as comments before it,
 // and says that too.
 func (s *session) writeRecord(o *recordOptions, l *job.Lens, f *finding) error {
@@ -91,7 +113,7 @@ func (s *session) writeRecord(o *recordOptions, l *job.Lens, f *finding) error {
 	if err != nil {
 		return err
 	}
-	for _, line := range f.lines {
+	for _, line := range f.comments() {
 		if _, err := io.WriteString(out, "# "+line+"\n"); err != nil {
 			return err
 		}

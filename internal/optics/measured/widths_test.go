@@ -33,17 +33,17 @@ func TestReadWidths(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if s.Y == nil || !close(s.X.Z, z) || !close(s.X.D, x) || !close(s.Y.D, y) || !reflect.DeepEqual(s.X.Z, s.Y.Z) {
+		if s.Y == nil || !alike(s.X.Z, z) || !alike(s.X.D, x) || !alike(s.Y.D, y) || !reflect.DeepEqual(s.X.Z, s.Y.Z) {
 			t.Errorf("%s: %+v %+v", name, s.X, s.Y)
 		}
 	}
 	s, err := ReadWidths(strings.NewReader("z,d\n0,100\n1,200\n"), "w.csv")
-	if err != nil || s.Y != nil || !close(s.X.D, []float64{0.1, 0.2}) {
+	if err != nil || s.Y != nil || !alike(s.X.D, []float64{0.1, 0.2}) {
 		t.Errorf("one axis: %+v, %v", s, err)
 	}
 }
 
-func close(a, b []float64) bool {
+func alike(a, b []float64) bool {
 	for i := range a {
 		if len(a) != len(b) || math.Abs(a[i]-b[i]) > 1e-12 { // a unit's rounding
 			return false
