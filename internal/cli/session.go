@@ -70,6 +70,7 @@ nothing.`,
 	})
 	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand())
 	root.AddCommand(s.ladderCommand())
+	root.AddCommand(s.lensCommand())
 	return root
 }
 
