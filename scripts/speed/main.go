@@ -7,16 +7,18 @@
 package main
 
 import (
-	"bufio"
 	"errors"
 	"flag"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
 	"syscall"
 	"time"
+
+	"sagitta/scripts/speed/jobs"
 )
 
 func main() {
@@ -49,13 +51,7 @@ func measure(size, large int64, runs int) error {
 			return fmt.Errorf("%w\n%s", err, out)
 		}
 	}
-	f, err := os.Create(in("sheet.csv"))
-	if err != nil {
-		return err
-	}
-	w := bufio.NewWriter(f)
-	sheet(w)
-	if err := errors.Join(w.Flush(), f.Close()); err != nil {
+	if err := create(in("sheet.csv"), func(w io.Writer) error { return jobs.Sheet(w) }); err != nil {
 		return err
 	}
 	follow := func(from, to string) []string {
@@ -71,22 +67,22 @@ func measure(size, large int64, runs int) error {
 		{"sagitta, 2 processors", "0,1", follow},
 	}
 	fmt.Printf("| job of %d MB | command | seconds | of mawk | library's speed | MiB |\n|---|---|---|---|---|---|\n", size>>20)
-	for _, j := range jobs {
-		if err := write(in(j.name), size, j.write); err != nil {
+	for _, j := range jobs.All {
+		if err := create(in(j.Name), func(w io.Writer) error { return j.Write(w, size) }); err != nil {
 			return err
 		}
-		seconds, mib, err := race(all, in(j.name), in("out"), runs)
+		seconds, mib, err := race(all, in(j.Name), in("out"), runs)
 		if err != nil {
 			return err
 		}
 		for k, c := range all {
 			fmt.Printf("| %s: %s | %s | %.2f | %.2f | %.1f | %.1f |\n",
-				j.name, j.what, c.name, seconds[k], seconds[k]/seconds[1], seconds[2]/seconds[k], mib[k])
+				j.Name, j.What, c.name, seconds[k], seconds[k]/seconds[1], seconds[2]/seconds[k], mib[k])
 		}
-		os.Remove(in(j.name))
+		os.Remove(in(j.Name))
 	}
 	for _, s := range []int64{10 << 20, large} {
-		if err := write(in("raster"), s, raster); err != nil {
+		if err := create(in("raster"), func(w io.Writer) error { return jobs.All[0].Write(w, s) }); err != nil {
 			return err
 		}
 		_, mib, err := race(all[len(all)-1:], in("raster"), in("out"), 3)
@@ -121,4 +117,13 @@ func race(all []contestant, in, out string, runs int) (seconds, mib []float64, e
 		seconds = append(seconds, t[len(t)/2])
 	}
 	return seconds, mib, nil
+}
+
+// create makes a file of what write writes.
+func create(name string, write func(io.Writer) error) error {
+	f, err := os.Create(name)
+	if err != nil {
+		return err
+	}
+	return errors.Join(write(f), f.Close())
 }

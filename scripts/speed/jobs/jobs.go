@@ -1,4 +1,6 @@
-package main
+// Package jobs makes the programs and the sheet whose following is timed: much
+// like what benches send, and drawn from fixed seeds.
+package jobs
 
 import (
 	"bufio"
@@ -6,21 +8,21 @@ import (
 	"io"
 	"math"
 	"math/rand"
-	"os"
 )
 
-// The jobs lie on a sheet of 300 × 200 mm.
-const width, height = 300.0, 200.0
+// Width and Height of the sheet in mm.
+const Width, Height = 300.0, 200.0
 
-// sheet writes a bowed sheet, rising by 3 mm, as a grid of 41 × 31 heights.
-func sheet(w io.Writer) {
+// Sheet writes a bowed sheet, rising by 3 mm, as a grid of 41 × 31 heights.
+func Sheet(to io.Writer) error {
+	w := bufio.NewWriter(to)
 	const nx, ny = 41, 31
 	fmt.Fprint(w, "y\\x")
 	for i := range nx {
-		fmt.Fprintf(w, ",%.4f", width*float64(i)/(nx-1))
+		fmt.Fprintf(w, ",%.4f", Width*float64(i)/(nx-1))
 	}
 	for j := range ny {
-		y := height * float64(j) / (ny - 1)
+		y := Height * float64(j) / (ny - 1)
 		fmt.Fprintf(w, "\n%.4f", y)
 		for i := range nx {
 			x := 2*float64(i)/(nx-1) - 1
@@ -28,13 +30,17 @@ func sheet(w io.Writer) {
 		}
 	}
 	fmt.Fprintln(w)
+	return w.Flush()
 }
 
-// jobs are the programs by name: each writes lines until size is reached.
-var jobs = []struct {
-	name, what string
+// Job is a kind of program.
+type Job struct {
+	Name, What string
 	write      func(w *counted, size int64)
-}{
+}
+
+// All are the jobs that are timed; the first is the raster.
+var All = []Job{
 	{"raster", "pixels of 0.1 mm, a power each", raster},
 	{"relative", "the same in G91", relative},
 	{"vector", "curves in moves of 0.4 mm", vector},
@@ -52,20 +58,13 @@ func (c *counted) line(format string, args ...any) {
 	c.n += int64(n)
 }
 
-// write makes the job's file.
-func write(name string, size int64, job func(*counted, int64)) error {
-	f, err := os.Create(name)
-	if err != nil {
-		return err
-	}
-	w := &counted{Writer: bufio.NewWriterSize(f, 1<<16)}
+// Write writes a program of about size bytes.
+func (j Job) Write(to io.Writer, size int64) error {
+	w := &counted{Writer: bufio.NewWriterSize(to, 1<<16)}
 	w.line("G21 G90\nM5\nG0 X150 Y100\nM4 S500\nG1 F3000")
-	job(w, size)
+	j.write(w, size)
 	w.line("M5\nG90\nG0 X0 Y0\nM2")
-	if err := w.Flush(); err != nil {
-		return err
-	}
-	return f.Close()
+	return w.Flush()
 }
 
 // power is a value for pixel k that has no period within a row.
@@ -104,11 +103,11 @@ func relative(w *counted, size int64) {
 	}
 }
 
-func inside(x, y float64) bool { return x > 15 && x < width-15 && y > 15 && y < height-15 }
+func inside(x, y float64) bool { return x > 15 && x < Width-15 && y > 15 && y < Height-15 }
 
 func vector(w *counted, size int64) {
 	r := rand.New(rand.NewSource(1))
-	x, y, a := width/2, height/2, 0.0
+	x, y, a := Width/2, Height/2, 0.0
 	for k := 1; w.n < size; k++ {
 		a += r.Float64()*0.4 - 0.2
 		x, y = x+0.4*math.Cos(a), y+0.4*math.Sin(a)
@@ -125,14 +124,14 @@ func vector(w *counted, size int64) {
 
 func arcs(w *counted, size int64) {
 	r := rand.New(rand.NewSource(2))
-	x, y := width/2, height/2
+	x, y := Width/2, Height/2
 	for w.n < size {
 		radius, a := 0.3+2.7*r.Float64(), 2*math.Pi*r.Float64()
 		i, j := radius*math.Cos(a), radius*math.Sin(a)
 		b := a + math.Pi + 0.2 + 2.8*r.Float64()
 		nx, ny := x+i+radius*math.Cos(b), y+j+radius*math.Sin(b)
 		if !inside(nx, ny) {
-			x, y = width/2, height/2
+			x, y = Width/2, Height/2
 			w.line("G0 X%g Y%g", x, y)
 			continue
 		}
