@@ -30,7 +30,9 @@ const (
 // as it goes), and those of r and w as they are.
 func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 	f := newRunner(w, &opt)
-	if err := f.read(program.NewReader(r, opt.Name)); err != nil {
+	err := f.read(program.NewReader(r, opt.Name))
+	f.sum.Notes = f.machine.Notes()
+	if err != nil {
 		return &f.sum, err
 	}
 	if err := f.finish(); err != nil {
@@ -81,7 +83,6 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	}
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
 	f.gates = append(f.gates, open())
-	f.head.need = math.Inf(-1)
 	return f
 }
 
@@ -140,7 +141,7 @@ func (f *runner) take(b *program.Block) error {
 	}
 	h.g0 = int32(len(f.gates) - 1)
 	f.tube.gates = f.gates
-	f.tube.add(int32(i), b.Line, &h.mv, h.after.XKnown && h.after.YKnown)
+	f.tube.add(int32(i), b.Line, &h.mv, h.after.XKnown && h.after.YKnown && h.after.ZKnown)
 	f.gates = f.tube.gates
 	h.g1 = int32(len(f.gates) - 1)
 	if f.opt.ZMoves == ByHand {
@@ -160,6 +161,9 @@ func inForce(b *program.Block, st *machine.State) {
 	for _, wd := range b.Words {
 		if wd.Letter != 'G' {
 			continue
+		}
+		if n, tenths := wd.Num.At(1); tenths && (n.Mant == 901 || n.Mant == 911) {
+			st.AbsoluteArcs = n.Mant == 901
 		}
 		if n, whole := wd.Num.At(0); whole {
 			switch n.Mant {

@@ -35,6 +35,9 @@ type writer struct {
 	marked  bool
 	// stopped: the last block written ends the program.
 	stopped bool
+	lines   lines
+	// took is the time in s of the line under way.
+	took float64
 	// dark: the rehearsal has said that the beam is off.
 	dark bool
 	// last is the last block written, for the style of what comes at the
@@ -61,7 +64,7 @@ func (w *writer) flush() {
 // block writes one block with its correction.
 func (w *writer) block(h *held) {
 	b := &h.block
-	if h.hasPre && math.Abs(w.opt.sigma()*h.pre-w.off) > w.step(w.state.Inches)/2*(1+rounding) {
+	if h.hasPre && w.state.ZKnown && math.Abs(w.opt.sigma()*h.pre-w.off) > w.step(w.state.Inches)/2*(1+rounding) {
 		w.zOnly(h.pre, h)
 	}
 	if w.opt.Rehearsal && !w.dark && (h.mv.Kind != machine.Still || w.beamWord(b)) {
@@ -86,10 +89,19 @@ func (w *writer) block(h *held) {
 		} else {
 			w.whole(h)
 		}
-	case hasF:
-		w.outF = f.Num
+	case h.mv.Kind == machine.Dwell:
+		w.took = h.mv.Seconds
+		w.sum.SecondsOut += w.took
+		if hasF {
+			w.outF = f.Num
+		}
+	default:
+		if hasF {
+			w.outF = f.Num
+		}
+		w.keepOffset(h)
 	}
-	if moves := h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc; moves {
+	if moves := h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc; moves && h.after.ZKnown {
 		w.checkRange(h.mv.To.Z+w.off, h.block.Line, h.mv.To)
 	}
 	w.regainMotion(h)
@@ -123,6 +135,14 @@ func (w *writer) whole(h *held) {
 func (w *writer) setZ(h *held, c float64) {
 	m, letter := &h.mv, w.opt.Machine.ZAxis
 	z, has := h.block.Find(letter)
+	if m.Lost != 0 || !h.after.ZKnown {
+		// It goes where the machine says, or from there by what the program
+		// says; an absolute Z will count from zero again.
+		if !h.after.ZKnown {
+			w.off = 0
+		}
+		return
+	}
 	dec := w.opt.decimals(h.during.Inches)
 	kept := w.off // the offset that results if the block is left alone
 	if has {
@@ -154,11 +174,11 @@ func (w *writer) zNumber(z, from float64, dec int8, st *machine.State) program.N
 	if r := w.opt.ZResolution; r > w.opt.Decimal(st.Inches) {
 		z = math.Round(z/r) * r
 	}
-	num := program.Round(z/unit, dec)
-	if st.Relative {
-		num = program.Round(num.Float()-(from+w.off)/unit, dec)
+	if !st.Relative {
+		return program.Round((z-st.Offset.Z)/unit, dec)
 	}
-	return num
+	num := program.Round(z/unit, dec)
+	return program.Round(num.Float()-(from+w.off)/unit, dec)
 }
 
 // reach sets the offset to what the number of a Z word leads to, exactly.
@@ -166,6 +186,8 @@ func (w *writer) reach(num program.Number, from, to float64, st *machine.State) 
 	z := num.Float() * unitOf(st)
 	if st.Relative {
 		z += from + w.off
+	} else {
+		z += st.Offset.Z
 	}
 	// Numbers have no digits beyond snap, so that sums of relative words do
 	// not drift by rounding.
@@ -209,11 +231,14 @@ func (w *writer) zBlock(c float64, like *program.Block, st *machine.State) {
 	z := st.At.Z
 	w.checkRange(z+w.opt.sigma()*c, like.Line, st.At)
 	num := w.zNumber(z+w.opt.sigma()*c, z, w.opt.decimals(st.Inches), st)
+	before := w.off
 	w.reach(num, z, z, st)
+	w.took = math.Abs(w.off-before) / w.opt.Machine.RapidMMMin * 60
+	w.took = w.rapidSeconds(w.took, w.off-before)
+	w.sum.SecondsOut += w.took
 	w.ch = append(w.ch, program.Change{Letter: 'G', Num: program.Int(0)},
 		program.Change{Letter: w.opt.Machine.ZAxis, Num: num})
-	w.buf = program.AppendBlock(w.buf, like, w.ch)
-	w.sum.Added++
+	w.add(like, w.ch)
 	w.strayed = st.Motion != 0
 }
 
@@ -229,7 +254,7 @@ func setsUnitsOrDistance(n program.Number) bool {
 // regainMotion puts the motion word into a block that relied on one which a
 // block of Z alone has replaced.
 func (w *writer) regainMotion(h *held) {
-	if !w.strayed {
+	if !w.strayed || h.mv.Away.G == 28 || h.mv.Away.G == 30 {
 		return
 	}
 	for _, wd := range h.block.Words {
@@ -252,7 +277,9 @@ func (w *writer) emit(b *program.Block) {
 		w.mark(b)
 		w.sum.Changed++
 	}
+	start := len(w.buf)
 	w.buf = program.AppendChanged(w.buf, b, w.ch)
+	w.wrote(b, start)
 	if len(w.buf) >= flushSize {
 		w.flush()
 	}
@@ -264,8 +291,8 @@ func (w *writer) mark(b *program.Block) {
 		return
 	}
 	w.marked = true
-	if w.opt.Comments && w.opt.Marker != "" {
-		w.buf = program.AppendComment(w.buf, b, w.opt.Marker)
+	if text := w.markerText(); w.opt.Comments && text != "" {
+		w.buf = program.AppendComment(w.buf, b, text)
 	}
 }
 

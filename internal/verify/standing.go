@@ -120,6 +120,12 @@ func (c *check) standingLike() (*step, error) {
 		if !o.standing() || o.m.Rapid != s.m.Rapid || o.m.Burn != s.m.Burn && !c.opt.Rehearsal {
 			return false
 		}
+		if o.findsZ != s.findsZ || o.m.Lost != s.m.Lost || o.m.Away != s.m.Away {
+			return false
+		}
+		if o.findsZ {
+			return true // how far it was from there is not known
+		}
 		change := math.Abs(o.dz() - s.dz())
 		if change <= c.tolerance() || o.m.Burn {
 			return change <= c.tolerance()
