@@ -33,7 +33,7 @@ func (f *runner) addHead(h *held) {
 // c. Wherever Z becomes known again, it begins anew.
 func (f *runner) layHead(n int, c float64) {
 	if n == 0 {
-		f.layPart(0, 0, f.head.c, c, false)
+		f.layPart(0, 0, f.head.c, &c, false)
 	}
 	for i, j := 0, 0; i < n; i = j {
 		for j = i + 1; j < n && !f.arrives(j); j++ {
@@ -43,19 +43,23 @@ func (f *runner) layHead(n int, c float64) {
 			was = f.opt.Defocus
 		}
 		if j < n {
-			f.layPart(i, j, was, was, fresh)
+			f.layPart(i, j, was, nil, fresh)
 		} else {
-			f.layPart(i, j, was, c, fresh)
+			f.layPart(i, j, was, &c, fresh)
 		}
 	}
 }
 
 // layPart does it for the blocks from i to n, from was to c: up before
-// anything moves, down after the last travel over XY. A fresh part begins with
-// a block that gives Z, and so c, whatever it was.
-func (f *runner) layPart(i, n int, was, c float64, fresh bool) {
+// anything moves, down after the last travel over XY. Where Z is lost at the
+// end, there is no c to come to. A fresh part begins with a block that gives
+// Z, and so c, whatever it was.
+func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 	first, after := n, i // the first motion; where the last travel is over
-	up := c
+	up := was
+	if c != nil {
+		up = *c
+	}
 	for k, h := range f.blocks[i:n] {
 		if moves := h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc; moves && first == n {
 			first = i + k
@@ -66,8 +70,8 @@ func (f *runner) layPart(i, n int, was, c float64, fresh bool) {
 		h.c = was
 		up = math.Max(up, h.need)
 	}
-	if first < n {
-		after = max(after, first)
+	if late := max(after, first); late < n && f.admits(late, n) {
+		after = late
 	}
 	if fresh {
 		for _, h := range f.blocks[i:n] {
@@ -77,7 +81,9 @@ func (f *runner) layPart(i, n int, was, c float64, fresh bool) {
 		up = math.Max(up, was)
 		f.change(i, first, n, was, up)
 	}
-	f.change(after, n, n, up, c)
+	if c != nil {
+		f.change(after, n, n, up, *c)
+	}
 }
 
 // passHead writes a head that has grown as long as the window, up to where a
@@ -133,11 +139,21 @@ func (f *runner) change(i, j, n int, was, c float64) {
 	}
 }
 
+// admits tells whether a block of Z alone can be put in between blocks i and j.
+func (f *runner) admits(i, j int) bool {
+	for k := i; k <= j && k < len(f.blocks); k++ {
+		if f.dark(k) && f.zKnown(k) {
+			return true
+		}
+	}
+	return false
+}
+
 // bendDown lets a travel that must take a fall of c keep its height until the
 // fall is as steep as the surface is anywhere, so that it stays clear.
 func (f *runner) bendDown(h *held, was, c float64) {
 	length := h.mv.Length
-	if c >= was || h.mv.FromUnknown || !h.travels() || length < shortestCut {
+	if c >= was || h.mv.FromUnknown || h.mv.ZUnknown || !h.travels() || length < shortestCut {
 		return
 	}
 	fall := length / 2

@@ -152,7 +152,7 @@ func (w *writer) setZ(h *held, c float64) {
 		}
 	}
 	want := w.opt.sigma() * c
-	if mark := m.Length == 0 && !m.FromUnknown && m.From.Z == m.To.Z; mark || m.Burn && w.opt.ZMoves == BeamOff {
+	if mark := m.Length == 0 && !m.FromUnknown && !m.ZUnknown && m.From.Z == m.To.Z; mark || m.Burn && w.opt.ZMoves == BeamOff {
 		want = w.off // stands still, whatever a finer unit's rounding would like
 	}
 	if math.Abs(want-kept) <= w.step(h.during.Inches)/2*(1+rounding) {
