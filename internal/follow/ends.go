@@ -70,7 +70,7 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 		h.c = was
 		up = math.Max(up, h.need)
 	}
-	if late := max(after, first); late < n && f.admits(late, n) {
+	if late := max(after, first); late < n && f.admitsAny(late, n) {
 		after = late
 	}
 	if fresh {
@@ -122,7 +122,7 @@ func (f *runner) change(i, j, n int, was, c float64) {
 		}
 	}
 	for k := j; k >= i && at < 0; k-- {
-		if k < len(f.blocks) && f.dark(k) && f.zKnown(k) {
+		if k < len(f.blocks) && f.admits(k) {
 			at = k
 			f.blocks[k].pre, f.blocks[k].hasPre = c, true
 		}
@@ -139,10 +139,11 @@ func (f *runner) change(i, j, n int, was, c float64) {
 	}
 }
 
-// admits tells whether a block of Z alone can be put in between blocks i and j.
-func (f *runner) admits(i, j int) bool {
+// admitsAny tells whether a block of Z alone can be put in before one of the
+// blocks from i to j.
+func (f *runner) admitsAny(i, j int) bool {
 	for k := i; k <= j && k < len(f.blocks); k++ {
-		if f.dark(k) && f.zKnown(k) {
+		if f.admits(k) {
 			return true
 		}
 	}
@@ -310,7 +311,7 @@ func (f *runner) finishTail() error {
 func (f *runner) returnStanding(target float64) error {
 	at := -1
 	for k, h := range f.blocks {
-		if f.dark(k) && f.zKnown(k) && !f.out.stopped {
+		if f.admits(k) && !f.out.stopped {
 			at = k
 			h.pre, h.hasPre = target, true
 			break
@@ -328,7 +329,7 @@ func (f *runner) returnStanding(target float64) error {
 	if err := f.write(len(f.blocks)); err != nil || at >= 0 {
 		return err
 	}
-	if f.out.stopped || f.out.state.Beam == machine.On {
+	if f.out.stopped || f.out.state.Beam == machine.On || !f.out.state.Settled {
 		f.sum.EndAbove = f.start - f.opt.Defocus
 		return nil
 	}

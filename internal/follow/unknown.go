@@ -2,6 +2,7 @@ package follow
 
 import (
 	"sagitta/internal/machine"
+	"sagitta/internal/program"
 	"sagitta/internal/surface"
 )
 
@@ -37,6 +38,51 @@ func (f *runner) zKnown(k int) bool {
 		return f.blocks[k-1].after.ZKnown
 	}
 	return f.out.state.ZKnown
+}
+
+// admits tells whether a block of Z alone can be put in before block k: the
+// beam cannot fire, Z is known, and its numbers mean there what they mean at
+// the first motion.
+func (f *runner) admits(k int) bool {
+	st := &f.out.state
+	if k > 0 {
+		st = &f.blocks[k-1].after
+	}
+	if !f.dark(k) || !st.ZKnown {
+		return false
+	}
+	for q := k; !st.Settled && q < len(f.blocks); q++ {
+		h := f.blocks[q]
+		// A work offset on block k itself goes before the block of Z.
+		if s := worksOn(&h.block); s == asG10 || s == asOffset && q > k {
+			return false
+		}
+		if h.after.Settled {
+			break
+		}
+	}
+	return true
+}
+
+const (
+	asNothing = iota
+	asOffset  // G54 to G59.3
+	asG10
+)
+
+// worksOn tells what the block does to the work offset.
+func worksOn(b *program.Block) int {
+	for _, wd := range b.Words {
+		if n, ok := wd.Num.At(1); wd.Letter == 'G' && ok {
+			switch {
+			case n.Mant == 100:
+				return asG10
+			case n.Mant >= 540 && n.Mant <= 593:
+				return asOffset
+			}
+		}
+	}
+	return asNothing
 }
 
 // lostAtEnd tells that the blocks that wait end with Z unknown.

@@ -33,7 +33,7 @@ type writer struct {
 	// program has another.
 	strayed bool
 	marked  bool
-	// stopped: the last block written ends the program.
+	// stopped: the program has ended, and nothing has moved since.
 	stopped bool
 	lines   lines
 	// took is the time in s of the line under way.
@@ -112,7 +112,8 @@ func (w *writer) block(h *held) {
 	if h.during.InverseTime != h.after.InverseTime {
 		w.progF, w.outF = program.Number{}, program.Number{}
 	}
-	w.last, w.state, w.stopped = b, h.after, stops(b)
+	w.last, w.state = b, h.after
+	w.stopped = stops(b) || w.stopped && h.mv.Kind == machine.Still
 	w.sum.BytesIn += int64(len(b.Raw))
 }
 
@@ -209,8 +210,8 @@ func unitOf(st *machine.State) float64 {
 }
 
 // zOnly writes a block of Z alone before the block of h, to correction c. It
-// gets the block's own words for units and distance, which are not in force
-// yet.
+// gets the block's own words for units, distance and work offset, which are
+// not in force yet.
 func (w *writer) zOnly(c float64, h *held) {
 	w.mark(&h.block)
 	st := w.state
@@ -219,7 +220,7 @@ func (w *writer) zOnly(c float64, h *held) {
 	st.Motion = motion
 	w.ch = w.ch[:0]
 	for _, wd := range h.block.Words {
-		if wd.Letter == 'G' && setsUnitsOrDistance(wd.Num) {
+		if wd.Letter == 'G' && setsPlaces(wd.Num) {
 			w.ch = append(w.ch, program.Change{Letter: 'G', Num: wd.Num})
 		}
 	}
@@ -242,7 +243,11 @@ func (w *writer) zBlock(c float64, like *program.Block, st *machine.State) {
 	w.strayed = st.Motion != 0
 }
 
-func setsUnitsOrDistance(n program.Number) bool {
+// setsPlaces tells the G words by which numbers become places.
+func setsPlaces(n program.Number) bool {
+	if t, ok := n.At(1); ok && t.Mant >= 540 && t.Mant <= 593 {
+		return true
+	}
 	for _, g := range [...]int64{20, 21, 90, 91} {
 		if n.Cmp(program.Int(g)) == 0 {
 			return true

@@ -72,6 +72,7 @@ func (ip *Interpreter) State() State {
 		YKnown:      ip.yKnown,
 		ZKnown:      ip.zKnown,
 		Offset:      ip.offsets.mm,
+		Settled:     ip.moved && ip.workLapsed == 0,
 		Motion:      ip.motion,
 		Relative:    ip.relative,
 		Inches:      ip.inches,

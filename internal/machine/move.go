@@ -104,6 +104,9 @@ type State struct {
 	// Offset is what G92 has put between positions and the numbers of the
 	// program, in mm: an absolute word of 0 goes to the position Offset.
 	Offset Point
+	// Settled tells that the work offset is what it was at the first motion,
+	// which has been met: no block changes it from here on.
+	Settled bool
 	// AbsoluteArcs tells G90.1: I and J are the place of the centre.
 	AbsoluteArcs bool
 	// Motion is the modal motion word: 0, 1, 2 or 3 for G0 to G3; -1
