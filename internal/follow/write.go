@@ -27,6 +27,8 @@ type writer struct {
 	corners []corner
 	// off is Z written less Z programmed, in mm.
 	off float64
+	// c is the correction planned at the end of the last block.
+	c float64
 	// progF is the F that the program has in force, outF the one written.
 	progF, outF program.Number
 	// strayed: a block of Z alone has left the motion mode at G0, where the
@@ -67,6 +69,13 @@ func (w *writer) block(h *held) {
 	if h.hasPre && w.state.ZKnown && math.Abs(w.opt.sigma()*h.pre-w.off) > w.step(w.state.Inches)/2*(1+rounding) {
 		w.zOnly(h.pre, h)
 	}
+	if h.hasPre {
+		w.c = h.pre
+	}
+	if h.mv.Burn {
+		w.checkHeight(h)
+	}
+	w.c = h.c
 	if w.opt.Rehearsal && !w.dark && (h.mv.Kind != machine.Still || w.beamWord(b)) {
 		w.sayDark(b)
 	}
@@ -115,6 +124,14 @@ func (w *writer) block(h *held) {
 	w.last, w.state = b, h.after
 	w.stopped = stops(b) || w.stopped && h.mv.Kind == machine.Still
 	w.sum.BytesIn += int64(len(b.Raw))
+}
+
+// checkHeight notes a burn that does not start where the plan has it.
+func (w *writer) checkHeight(h *held) {
+	step := math.Max(w.step(false), w.step(true))
+	if out := math.Abs(w.opt.sigma()*w.c - w.off); out > step {
+		w.fails.add(Failure{Line: h.block.Line, X: h.mv.From.X, Y: h.mv.From.Y, Kind: NoWay, Amount: out})
+	}
 }
 
 // checkRange notes a Z that the profile does not have.
