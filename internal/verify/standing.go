@@ -97,6 +97,10 @@ func (c *check) matchStanding() error {
 			f.Detail = "a mark without length"
 		}
 		c.res.fail(f)
+	} else if s.m.Lost != 0 || s.findsZ {
+		f := c.failure(Added, nil, 0, 0)
+		f.Detail = "a travel of Z from or to an unknown place"
+		c.res.fail(f)
 	} else if s.m.Rapid {
 		c.spareRapids++
 	} else {
@@ -162,7 +166,7 @@ func (c *check) spared(o *step) bool {
 	if o.m.Rapid {
 		spare = &c.spareRapids
 	}
-	if !o.standing() || o.m.Burn || *spare == 0 {
+	if !o.standing() || o.m.Burn || o.m.Lost != 0 || o.findsZ || *spare == 0 {
 		return false
 	}
 	*spare--
