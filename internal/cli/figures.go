@@ -116,6 +116,9 @@ func (s *session) writeFollowFigures(l *loaded, name string, opt follow.Options,
 	if f.Burns == 0 {
 		f.Low, f.High = 0, 0
 	}
+	for _, n := range f.Notes {
+		g.Notes = append(g.Notes, unknownM(n))
+	}
 	g.Figures = followFigures{
 		f.Blocks, f.Changed, f.Added, f.Points, f.BytesIn, f.BytesOut,
 		f.BytesOut - f.BytesIn, f.LinesPerS, f.LinesPerSLine, f.Burns, f.BurnLength,

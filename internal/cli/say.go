@@ -8,6 +8,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
+	"sagitta/internal/machine"
 )
 
 // Messages of a run. Each is one line that begins with "sagitta: ", in lower
@@ -89,8 +90,12 @@ func tellLines(w io.Writer, l *loaded, f *follow.Summary) {
 		fmt.Fprintf(w, "sagitta: caution: line numbers repeat, the first time at line %d: lines were added where the numbers leave no room\n", f.NumbersRepeat)
 	}
 	for _, n := range f.Notes {
-		fmt.Fprintf(w, "sagitta: line %d: M%d is unknown; it counts as without effect on motion and beam\n", n.Place.Line, n.M)
+		fmt.Fprintf(w, "sagitta: %s\n", unknownM(n))
 	}
+}
+
+func unknownM(n machine.Note) string {
+	return fmt.Sprintf("line %d: M%d is unknown; it counts as without effect on motion and beam", n.Place.Line, n.M)
 }
 
 func tellDatum(w io.Writer, l *loaded) {
