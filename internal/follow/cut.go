@@ -95,7 +95,7 @@ func (k *cutter) piece(first bool, s float64, c corner) {
 	z0 := m.From.Z + (m.To.Z-m.From.Z)*s
 	z1 := m.From.Z + (m.To.Z-m.From.Z)*c.s
 	before := w.off
-	if want := w.opt.sigma() * c.c; z1 != z0 || math.Abs(want-w.off) > w.step(st.Inches)/2*(1+rounding) {
+	if want := w.opt.sigma() * c.c; z1 != z0 || math.Abs(want-w.off) > w.leastChange(st) {
 		num := w.zNumber(z1+want, z0, w.opt.decimals(st.Inches), st)
 		w.reach(num, z0, z1, st)
 		ch = append(ch, program.Change{Letter: w.opt.Machine.ZAxis, Num: num})

@@ -357,8 +357,8 @@ func (f *runner) flat() error {
 	}
 	f.out.corners = f.out.corners[:0]
 	h.c = 0 // the wanted defocus is set by hand as well
-	f.out.block(h)
-	f.free = append(f.free, h)
+	f.out.item(h)
+	f.drop(h)
 	f.blocks = f.blocks[:0]
 	f.gates = append(f.gates[:0], open())
 	return f.out.err

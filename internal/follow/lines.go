@@ -1,6 +1,7 @@
 package follow
 
 import (
+	"sort"
 	"strings"
 
 	"sagitta/internal/program"
@@ -78,7 +79,7 @@ func (w *writer) wrote(b *program.Block, start int) {
 		l.number, l.numbered, l.added = n, true, false
 	}
 	w.overlong(b.Line, start)
-	if len(b.Words) > 0 {
+	if len(b.Words) > 0 && !w.inChunk {
 		w.pass(b.Line)
 	}
 }
@@ -97,10 +98,33 @@ func (w *writer) overlong(line, start int) {
 	}
 }
 
+// passChunk lets the time of a chunk's lines go by, slot by slot: most have
+// many lines.
+func (w *writer) passChunk(h *held) {
+	p, marks := &w.lines.pace, h.batch.marks[h.first:h.end]
+	begin, slots := p.t, h.mv.Seconds/h.mv.Length*paceSlots // slots in a mm
+	for k := 0; k < len(marks); {
+		// Line k begins now; those whose line before ends in the same slot
+		// begin in it too.
+		until := h.startD + (float64(p.now+1)-begin)/slots
+		before := marks[k : len(marks)-1]
+		n := 1 + sort.Search(len(before), func(i int) bool { return before[i].d >= until })
+		p.begin(n)
+		k += n
+		w.paced(h.block.Line + k - 1)
+		p.until(begin + (marks[k-1].d-h.startD)*slots)
+	}
+}
+
 // pass lets the time of a line go by.
 func (w *writer) pass(line int) {
 	w.lines.pace.line(w.took)
 	w.took = 0
+	w.paced(line)
+}
+
+// paced takes the most lines so far into the summary.
+func (w *writer) paced(line int) {
 	if most := float64(w.lines.pace.most); most > w.sum.LinesPerS {
 		w.sum.LinesPerS, w.sum.LinesPerSLine = most, line
 	}
@@ -142,14 +166,23 @@ type pace struct {
 
 // line counts a line that begins now and takes so many seconds.
 func (p *pace) line(seconds float64) {
-	p.count[p.now%paceSlots]++
-	p.sum++
-	p.most = max(p.most, p.sum)
-	if seconds == 0 {
-		return
+	p.begin(1)
+	if seconds > 0 {
+		p.until(p.t + seconds*paceSlots)
 	}
-	p.t += seconds * paceSlots
-	to := int64(p.t)
+}
+
+// begin counts lines that begin in the slot under way.
+func (p *pace) begin(n int) {
+	p.count[p.now%paceSlots] += int32(n)
+	p.sum += n
+	p.most = max(p.most, p.sum)
+}
+
+// until lets the time go by to t.
+func (p *pace) until(t float64) {
+	p.t = t
+	to := int64(t)
 	if to-p.now >= paceSlots {
 		p.now, p.count, p.sum = to, [paceSlots]int32{}, 0
 		return

@@ -84,6 +84,9 @@ type Options struct {
 
 	// Window is how many gates are looked ahead at least; 0 is the default.
 	Window int
+
+	// byBlock writes the lines of strands one by one as blocks, for a test.
+	byBlock bool
 }
 
 // maySlow tells whether the burn m may be slowed at all.

@@ -2,10 +2,12 @@ package follow
 
 import (
 	"math"
+	"sort"
 
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
+	"sagitta/internal/surface"
 )
 
 // freeTime is the time in s that stands for the way to height before the
@@ -34,6 +36,51 @@ type held struct {
 	// bend, where bends, is a corner of a travel of the head.
 	bend  corner
 	bends bool
+
+	// batch is what the item came with.
+	batch *batch
+	// A chunk of a strand is the lines of the batch's marks from first up to
+	// end, which is 0 for a block. Its block has the place of the first line
+	// alone, and mv is the whole chunk's.
+	first, end int
+	startD     float64 // where it starts along the strand, as the marks count
+	pieces     [2]surface.Piece
+	// low and high are the least height and the place of the greatest;
+	// burns and burnLength its burns.
+	low        float64
+	high       spot
+	burns      int
+	burnLength float64
+}
+
+// isChunk tells a chunk of a strand.
+func (h *held) isChunk() bool { return h.end > 0 }
+
+// lines is how many lines of the program the item is.
+func (h *held) lines() int {
+	if h.isChunk() {
+		return h.end - h.first
+	}
+	return 1
+}
+
+// lineAt is the line of the program at the fraction s of the item's move.
+func (h *held) lineAt(s float64) int {
+	if !h.isChunk() {
+		return h.block.Line
+	}
+	d := h.startD + s*h.mv.Length
+	k := sort.Search(h.lines()-1, func(k int) bool { return h.batch.marks[h.first+k].d >= d })
+	return h.block.Line + k
+}
+
+// placeAt is the place at the fraction s of the item's move.
+func (h *held) placeAt(s float64) [2]float64 {
+	if !h.isChunk() {
+		return h.mv.XY(s)
+	}
+	m := &h.batch.marks[h.first+h.lineAt(s)-h.block.Line]
+	return [2]float64{m.x, m.y} // no further off than a line is long
 }
 
 // zOnly tells a travel of Z alone, which may take a change of c.
@@ -212,8 +259,8 @@ func (p *planner) fail(k int, kind FailureKind, amount float64) {
 		p.fails.add(Failure{Line: p.sum.Blocks, X: p.last.X, Y: p.last.Y, Kind: kind, Amount: amount})
 		return
 	}
-	at := h.mv.XY(g.s)
-	p.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: kind, Amount: amount})
+	at := h.placeAt(g.s)
+	p.fails.add(Failure{Line: h.lineAt(g.s), X: at[0], Y: at[1], Kind: kind, Amount: amount})
 }
 
 // failSlope notes a stretch that asks for the rate v in mm/s.
@@ -235,6 +282,6 @@ func (p *planner) failRun(i, j int, part float64) {
 		p.fail(i, TooDeep, part)
 		return
 	}
-	p.fails.add(Failure{Line: first.block.Line, Last: last.block.Line,
+	p.fails.add(Failure{Line: first.block.Line, Last: last.lineAt(1),
 		X: first.mv.From.X, Y: first.mv.From.Y, Kind: TooDeep, Amount: part})
 }

@@ -76,6 +76,25 @@ func (s *Summary) burn(line int, m *machine.Move, pieces []surface.Piece) {
 	}
 }
 
+// chunk counts the burns of a chunk and the heights they see.
+func (s *Summary) chunk(h *held) {
+	if h.burns == 0 {
+		return
+	}
+	if s.Burns == 0 {
+		s.Low, s.High = math.Inf(1), math.Inf(-1)
+	}
+	s.Burns += h.burns
+	s.BurnLength += h.burnLength
+	s.Low = math.Min(s.Low, h.low)
+	if h.high.h > s.High {
+		at := (h.high.d - h.startD) / h.mv.Length
+		s.High, s.HighLine = h.high.h, h.lineAt(at)
+		xy := h.placeAt(at)
+		s.HighX, s.HighY = xy[0], xy[1]
+	}
+}
+
 // z counts a Z written.
 func (s *Summary) z(z float64) {
 	if !s.ZWritten {

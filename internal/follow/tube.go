@@ -109,6 +109,21 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 		tb.sum.burn(line, m, tb.pieces)
 		tb.covered(line, m)
 	}
+	tb.lay(i, m)
+}
+
+// addChunk is add for a chunk of a strand.
+func (tb *tubeBuilder) addChunk(i int32, h *held) {
+	tb.pieces = append(tb.pieces[:0], h.pieces[0])
+	if tb.hold && h.mv.Burn {
+		tb.pieces = append(tb.pieces, h.pieces[1])
+	}
+	tb.sum.chunk(h)
+	tb.lay(i, &h.mv)
+}
+
+// lay appends the gates of a move over the pieces.
+func (tb *tubeBuilder) lay(i int32, m *machine.Move) {
 	first := len(tb.gates) - 1
 	still := m.Length == 0 || m.FromUnknown || tb.hold && m.Burn
 	for k := range tb.pieces {

@@ -25,10 +25,12 @@ type writer struct {
 
 	// corners are those inside the next block's move.
 	corners []corner
+	// c is the correction at the end of the last item, chunkLine what a line
+	// of a chunk is written from where it is written as a block.
+	c         float64
+	chunkLine held
 	// off is Z written less Z programmed, in mm.
 	off float64
-	// c is the correction planned at the end of the last block.
-	c float64
 	// progF is the F that the program has in force, outF the one written.
 	progF, outF program.Number
 	// strayed: a block of Z alone has left the motion mode at G0, where the
@@ -38,6 +40,7 @@ type writer struct {
 	// stopped: the program has ended, and nothing has moved since.
 	stopped bool
 	lines   lines
+	inChunk bool // the lines of a chunk are written, and counted as a whole
 	// took is the time in s of the line under way.
 	took float64
 	// dark: the rehearsal has said that the beam is off.
@@ -63,19 +66,25 @@ func (w *writer) flush() {
 	w.buf = w.buf[:0]
 }
 
+// item writes a block or a chunk.
+func (w *writer) item(h *held) {
+	if h.mv.Burn && !h.hasPre {
+		w.checkHeight(h)
+	}
+	if h.isChunk() {
+		w.chunk(h)
+	} else {
+		w.block(h)
+	}
+	w.c = h.c
+}
+
 // block writes one block with its correction.
 func (w *writer) block(h *held) {
 	b := &h.block
-	if h.hasPre && w.state.ZKnown && math.Abs(w.opt.sigma()*h.pre-w.off) > w.step(w.state.Inches)/2*(1+rounding) {
+	if h.hasPre && w.state.ZKnown && math.Abs(w.opt.sigma()*h.pre-w.off) > w.leastChange(&w.state) {
 		w.zOnly(h.pre, h)
 	}
-	if h.hasPre {
-		w.c = h.pre
-	}
-	if h.mv.Burn {
-		w.checkHeight(h)
-	}
-	w.c = h.c
 	if w.opt.Rehearsal && !w.dark && (h.mv.Kind != machine.Still || w.beamWord(b)) {
 		w.sayDark(b)
 	}
@@ -173,7 +182,7 @@ func (w *writer) setZ(h *held, c float64) {
 	if mark := m.Length == 0 && !m.FromUnknown && !m.ZUnknown && m.From.Z == m.To.Z; mark || m.Burn && w.opt.ZMoves == BeamOff {
 		want = w.off // stands still, whatever a finer unit's rounding would like
 	}
-	if math.Abs(want-kept) <= w.step(h.during.Inches)/2*(1+rounding) {
+	if math.Abs(want-kept) <= w.leastChange(&h.during) {
 		w.off = kept
 		if has {
 			w.sum.z(m.To.Z + w.off)
@@ -201,17 +210,31 @@ func (w *writer) zNumber(z, from float64, dec int8, st *machine.State) program.N
 
 // reach sets the offset to what the number of a Z word leads to, exactly.
 func (w *writer) reach(num program.Number, from, to float64, st *machine.State) {
+	w.off = w.reached(num, from, to, st)
+	w.sum.z(to + w.off)
+}
+
+// reached is the offset that the number of a Z word leads to.
+func (w *writer) reached(num program.Number, from, to float64, st *machine.State) float64 {
 	z := num.Float() * unitOf(st)
 	if st.Relative {
 		z += from + w.off
 	} else {
 		z += st.Offset.Z
 	}
-	// Numbers have no digits beyond snap, so that sums of relative words do
-	// not drift by rounding.
+	return snapped(z - to)
+}
+
+// snapped rounds an offset to what numbers can say, so that sums of relative
+// words do not drift by rounding.
+func snapped(off float64) float64 {
 	const snap = 1e10
-	w.off = math.Round((z-to)*snap) / snap
-	w.sum.z(z)
+	return math.RoundToEven(off*snap) / snap
+}
+
+// leastChange is the least change of Z that is worth a word.
+func (w *writer) leastChange(st *machine.State) float64 {
+	return w.step(st.Inches) / 2 * (1 + rounding)
 }
 
 // step is the least change of Z that is written, in mm.

@@ -24,6 +24,7 @@ type Interpreter struct {
 	inches             bool
 	inverse            bool
 	feed               float64 // as spelled; 0 before the first
+	feedNumber         program.Number
 	feedSaid           bool
 	feedInches         bool // what feed was said in
 	beamSaid, beamOn   bool
@@ -187,7 +188,7 @@ func (ip *Interpreter) execute(l *line, m *Move) error {
 		}
 		// A unit word on the line acts later, but before the motion that
 		// the feed is for.
-		ip.feed, ip.feedSaid, ip.feedInches = w.Num.Float(), true, ip.inches
+		ip.feed, ip.feedNumber, ip.feedSaid, ip.feedInches = w.Num.Float(), w.Num, true, ip.inches
 		if l.units != nil {
 			ip.feedInches = l.inches
 		}

@@ -1,0 +1,352 @@
+package program
+
+import (
+	"bytes"
+	"encoding/binary"
+	"math/bits"
+)
+
+// PlainLine is a plain motion line: X or Y or both, and at most a G1, an F and
+// a power word, each number of at most eight digits. Long programs are made
+// of little else.
+type PlainLine struct {
+	// X, Y, F and S are the mantissas of those words, and DecX, DecY, DecF
+	// and DecS their decimals, as in Number; S is the power word, whatever
+	// its letter.
+	X, Y                   int64
+	F, S                   int32
+	DecX, DecY, DecF, DecS int8
+	// Has tells which words the line has.
+	Has PlainWords
+	// End is where the line ends in the text it came with, its LF included.
+	End int32
+	// Axis is the offset within the line behind its last axis word, where a
+	// further one goes.
+	Axis uint8
+	// Style is how a further word is spelled.
+	Style PlainStyle
+}
+
+// PlainWords is a set of words.
+type PlainWords uint8
+
+// The words of a plain line.
+const (
+	PlainX PlainWords = 1 << iota
+	PlainY
+	PlainS
+	PlainG1
+	PlainF
+)
+
+// PlainStyle tells the style of a line as AppendChanged would find it: the
+// lowest bits are the decimals that coordinates are filled up to.
+type PlainStyle uint8
+
+const (
+	plainDecimals PlainStyle = 15
+	plainTight    PlainStyle = 16
+	plainLower    PlainStyle = 32
+)
+
+// alphabet is the number of letters.
+const alphabet = 26
+
+// maxPlainLine is the longest plain line: its offsets fit a byte.
+const maxPlainLine = 120
+
+// A numberWidth is how many bytes are looked at for one number, and must be
+// readable behind any.
+const numberWidth = 8
+
+// Plain takes plain lines off the program, as many as are next, in the
+// buffer, and fit dst. It returns their number and their text. power is the
+// letter of the power word. With 0 the next line is for Next, as all lines
+// may be.
+//
+// The text holds until the next call.
+func (r *Reader) Plain(dst []PlainLine, power byte) (n int, text []byte) {
+	if r.err != nil || !r.plain.set(power) {
+		return 0, nil
+	}
+	whole := bytes.LastIndexByte(r.buf[r.lo:r.hi], '\n') + 1
+	if whole == 0 {
+		// An error, and the last line without line end, are for Next.
+		if _, err := r.fill(); err != nil {
+			return 0, nil
+		}
+		if whole = bytes.LastIndexByte(r.buf[r.lo:r.hi], '\n') + 1; whole == 0 {
+			return 0, nil
+		}
+	}
+	r.plain.habit = r.habit
+	n, used := r.plain.scan(r.buf[r.lo:r.lo+whole+numberWidth], whole, dst)
+	text = r.buf[r.lo : r.lo+used : r.lo+used]
+	r.lo += used
+	r.plainLine = r.line + 1
+	r.line += n
+	r.habit = r.plain.habit
+	return n, text
+}
+
+// plainScanner reads a run of plain lines.
+type plainScanner struct {
+	habit habit
+	// action is what each letter is.
+	action [alphabet]uint8
+	ends   [plainEnds + numberWidth]int32
+}
+
+// firstEnds and plainEnds are how many line ends are looked up before the
+// lines are read, at first and then: knowing where the next line begins, the
+// processor reads several at once.
+const firstEnds, plainEnds = 8, 512
+
+// What a letter is.
+const (
+	wordNone = iota
+	wordX
+	wordY
+	wordG
+	wordF
+	wordS
+)
+
+// set prepares the scanner. It reports false where the power word has the
+// letter of another.
+func (p *plainScanner) set(power byte) bool {
+	p.action = [alphabet]uint8{'X' - 'A': wordX, 'Y' - 'A': wordY, 'G' - 'A': wordG, 'F' - 'A': wordF}
+	if power < 'A' || power > 'Z' || p.action[power-'A'] != wordNone {
+		return false
+	}
+	p.action[power-'A'] = wordS
+	return true
+}
+
+// scan reads plain lines from text[:whole], which ends in LF and has
+// numberWidth bytes behind it. It returns how many there are and their bytes.
+func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used int) {
+	for most := firstEnds; n < len(dst); most = plainEnds {
+		ends := p.lineEnds(text, used, whole, min(most, len(dst)-n))
+		if len(ends) == 0 {
+			break
+		}
+		for _, end := range ends {
+			if !p.line(text[used:], &dst[n]) {
+				return n, used
+			}
+			dst[n].End = end
+			used = int(end)
+			n++
+		}
+	}
+	return n, used
+}
+
+// lineEnds looks up where the next lines of text[from:whole] end, at most so
+// many.
+func (p *plainScanner) lineEnds(text []byte, from, whole, most int) []int32 {
+	n := 0
+	for at := from; at < whole && n < most; at += numberWidth {
+		x := binary.LittleEndian.Uint64(text[at:]) ^ '\n'*ones
+		// The top bit of each byte that is LF.
+		lf := ^((x&^tops + 0x7f*ones) | x) & tops
+		p.ends[n] = int32(at + bits.TrailingZeros64(lf)>>3 + 1)
+		if lf&(lf-1) == 0 {
+			n += bits.OnesCount64(lf)
+			continue
+		}
+		for ; lf != 0; lf &= lf - 1 {
+			p.ends[n] = int32(at + bits.TrailingZeros64(lf)>>3 + 1)
+			n++
+		}
+	}
+	n = min(n, most)
+	for n > 0 && int(p.ends[n-1]) > whole {
+		n--
+	}
+	return p.ends[:n]
+}
+
+// The lowest and the top bit of each of eight bytes.
+const ones, tops = 0x0101010101010101, 0x8080808080808080
+
+// line reads one plain line at the beginning of text, and fills all of l but
+// End. It reports false where the line is for the general path.
+func (p *plainScanner) line(text []byte, l *PlainLine) bool {
+	var (
+		has    PlainWords
+		style  PlainStyle
+		filled int8 // decimals of coordinates if one of them ends in zero
+		most   int8 // decimals of coordinates
+		words  int
+		i, end int  // end is that of the last word
+		letter byte // of it
+		open   bool // the first two words touch
+	)
+	for {
+		c := text[i]
+		if c == ' ' {
+			i++
+			continue
+		}
+		if c < ' ' {
+			break
+		}
+		k := c&^0x20 - 'A'
+		if k >= alphabet {
+			return false
+		}
+		if i == end && words > 0 {
+			style |= plainTight
+			open = open || words == 1
+		}
+		words++
+		letter = c
+		i++
+		negative := text[i] == '-'
+		if negative {
+			i++
+		}
+		// Eight bytes at once, without a branch for each digit. In other is
+		// the top bit of each byte that is no digit: 0x76 carries 10 and
+		// above into it, and so does the byte's own.
+		t := binary.LittleEndian.Uint64(text[i:i+numberWidth]) ^ '0'*ones
+		other := ((t&^tops + 0x76*ones) | t) & tops
+		p1 := bits.TrailingZeros64(other) // of the first: 8*digits + 7
+		size, dec := p1, int8(0)
+		var mant int64
+		if uint8(t>>((p1-7)&63)) == '.'^'0' {
+			size = bits.TrailingZeros64(other & (other - 1))
+			whole := uint64(1)<<((p1-7)&63) - 1
+			t = t&whole | t>>8&^whole // close the gap of the point
+			dec = int8((size-p1)>>3) - 1
+			if dec == 0 || p1 < 8 {
+				return false // a style that is left to the general path
+			}
+			p1 = size - 8
+		}
+		if uint(p1-8) < 56 && size < 64 {
+			// The digits go to the upper end, zeros before them, and pairs,
+			// fours and all eight are summed at once.
+			t <<= (71 - p1) & 63
+			t = t*10 + t>>8
+			t = ((t&0x000000ff000000ff)*(100+1000000<<32) + (t>>16&0x000000ff000000ff)*(1+10000<<32)) >> 32
+			mant = int64(t)
+			i += size >> 3
+		} else {
+			var width int
+			if mant, dec, width = longNumber(text[i:]); width == 0 {
+				return false
+			}
+			i += width
+		}
+		end = i
+		if negative {
+			mant = -mant
+		}
+		var word PlainWords
+		switch p.action[k] {
+		case wordX:
+			word = PlainX
+			l.X, l.DecX = mant, dec
+		case wordY:
+			word = PlainY
+			l.Y, l.DecY = mant, dec
+		case wordS:
+			if has&PlainS != 0 || negative {
+				return false
+			}
+			has |= PlainS
+			l.S, l.DecS = int32(mant), dec
+			continue
+		case wordG:
+			if has&PlainG1 != 0 || mant != 1 || dec != 0 {
+				return false
+			}
+			has |= PlainG1
+			continue
+		case wordF:
+			if has&PlainF != 0 || negative {
+				return false
+			}
+			has |= PlainF
+			l.F, l.DecF = int32(mant), dec
+			continue
+		default:
+			return false
+		}
+		if has&word != 0 {
+			return false
+		}
+		has |= word
+		if dec > 0 {
+			most = max(most, dec)
+			if filled > 0 || text[i-1] == '0' {
+				filled = most
+			}
+		}
+		l.Axis = uint8(i)
+		style = style&^plainLower | PlainStyle(c)&plainLower
+	}
+	crlf := text[i] == '\r'
+	if crlf {
+		i++
+	}
+	if text[i] != '\n' || has&(PlainX|PlainY) == 0 || i >= maxPlainLine {
+		return false
+	}
+	if words > 1 {
+		p.habit.tight = open
+	} else if p.habit.tight {
+		style |= plainTight
+	}
+	p.habit.crlf, p.habit.lower = crlf, letter >= 'a'
+	l.Has, l.Style = has, style|PlainStyle(filled)
+	return true
+}
+
+// longNumber reads a number of up to eight digits without sign: digits, or
+// digits, a point and digits. width is 0 where it is none. text ends in LF
+// before its last numberWidth bytes.
+func longNumber(text []byte) (mant int64, dec int8, width int) {
+	i, digits, point := 0, 0, -1
+	for ; ; i++ {
+		switch d := text[i] - '0'; {
+		case d <= 9 && digits < 8:
+			mant = mant*10 + int64(d)
+			digits++
+		case text[i] == '.' && point < 0 && i > 0:
+			point = i
+		default:
+			if d <= 9 || point == i-1 || digits == 0 {
+				return 0, 0, 0
+			}
+			if point >= 0 {
+				dec = int8(i - point - 1)
+			}
+			return mant, dec, i
+		}
+	}
+}
+
+// PlainBlock fills what the blocks of the lines that Plain took last have in
+// common, for SetPlain. Its Line is that of the first one.
+func (r *Reader) PlainBlock(like *Block) {
+	like.File, like.Line, like.habit = r.name, r.plainLine, r.habit
+}
+
+// SetPlain makes b the block of a plain line, as Next would have given it. Its
+// Line is i lines behind like's. Raw is the line itself, not a copy.
+func (b *Block) SetPlain(like *Block, raw []byte, i int, style PlainStyle) {
+	words := b.Words[:cap(b.Words)]
+	if len(words) < plainWords {
+		words = make([]Word, plainWords)
+	}
+	n, _ := scanPlain(raw, words)
+	*b = Block{File: like.File, Line: like.Line + i, Raw: raw, Words: words[:n], Comment: -1, habit: like.habit}
+	b.habit.tight = style&plainTight != 0
+}
+
+// plainWords is the most words that a plain line has: X, Y, power, F, G1.
+const plainWords = 5
