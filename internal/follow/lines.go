@@ -106,7 +106,7 @@ func (w *writer) passChunk(h *held) {
 	for k := 0; k < len(marks); {
 		// Line k begins now; those whose line before ends in the same slot
 		// begin in it too.
-		until := h.startD + (float64(p.now+1)-begin)/slots
+		until := h.startD + (float64(p.now+1)-onTime-begin)/slots
 		before := marks[k : len(marks)-1]
 		n := 1 + sort.Search(len(before), func(i int) bool { return before[i].d >= until })
 		p.begin(n)
@@ -155,6 +155,10 @@ func (w *writer) markerText() string {
 // are counted exactly, a burst to within a slot.
 const paceSlots = 50
 
+// onTime is the part of a slot by which a line may begin early and still be of
+// the next: steady lines begin on its bounds, and rounding must not decide.
+const onTime = 1e-6
+
 // pace counts the lines of the last second.
 type pace struct {
 	t     float64 // in slots
@@ -182,7 +186,7 @@ func (p *pace) begin(n int) {
 // until lets the time go by to t.
 func (p *pace) until(t float64) {
 	p.t = t
-	to := int64(t)
+	to := int64(t + onTime)
 	if to-p.now >= paceSlots {
 		p.now, p.count, p.sum = to, [paceSlots]int32{}, 0
 		return
