@@ -99,3 +99,19 @@ func TestPace(t *testing.T) {
 		}
 	}
 }
+
+// Lines of 0.1 mm at 6000 mm/min are a thousand a second, whether they are
+// written as a chunk, with a Z each, or one by one as blocks.
+func TestLinesOfARaster(t *testing.T) {
+	for name, slope := range map[string]float64{"flat": 0, "slope": 0.05} {
+		p := grid(t, 400, 20, 10, "", func(x, y float64) float64 { return slope * x })
+		for _, byBlock := range []bool{false, true} {
+			opt := testOptions(p, 1, 1, 0.5)
+			opt.byBlock = byBlock
+			_, sum := mustRun(t, "G21 G90 M5\nG0 X10 Y5\nG91 M4 S9\nG1 X0.1 F6000\n"+strings.Repeat("X0.1\n", 3000)+"M5\n", opt)
+			if sum.LinesPerS < 999 || sum.LinesPerS > 1012 {
+				t.Errorf("%s: %g lines a second", name, sum.LinesPerS)
+			}
+		}
+	}
+}
