@@ -8,6 +8,9 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
+	"sagitta/internal/ladder"
+	"sagitta/internal/optics"
+	"sagitta/internal/optics/measured"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
 )
@@ -71,6 +74,14 @@ func exit(stderr io.Writer, err error) int {
 		unmet(stderr, e)
 		return statusDoesNotHold
 	}
+	if e, ok := errors.AsType[*ladder.OptionError](err); ok {
+		say(e.What, e.Hint)
+		return statusUsage
+	}
+	if e, ok := errors.AsType[*ladder.LimitError](err); ok {
+		say(e.What, e.Hint)
+		return statusDoesNotHold
+	}
 	if _, ok := errors.AsType[*job.SettingsError](err); ok {
 		say(err.Error(), "")
 		return statusUsage
@@ -86,6 +97,14 @@ func exit(stderr io.Writer, err error) int {
 	if _, ok := errors.AsType[*surface.PlacementError](err); ok {
 		say(err.Error(), "")
 		return statusUsage
+	}
+	if e, ok := errors.AsType[*optics.NoResultError](err); ok {
+		say(e.What, e.Hint)
+		return statusDoesNotHold
+	}
+	if e, ok := errors.AsType[*measured.SyntaxError](err); ok {
+		input(stderr, e.Error(), caret(e.Source, e.Col), "")
+		return statusInput
 	}
 	if caret := program.Caret(err); caret != "" {
 		input(stderr, err.Error(), caret, program.Hint(err))

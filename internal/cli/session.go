@@ -69,6 +69,8 @@ nothing.`,
 		return &usageError{what: err.Error(), hint: "see: " + c.CommandPath() + " --help"}
 	})
 	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand())
+	root.AddCommand(s.ladderCommand())
+	root.AddCommand(s.lensCommand())
 	return root
 }
 

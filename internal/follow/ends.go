@@ -16,14 +16,14 @@ type head struct {
 
 // lowest is the lowest c that a travel may have at the gate.
 func (f *runner) lowest(g *gate) float64 {
-	return math.Max(g.window(f.opt.Depth, narrowing*f.opt.Use).Lo, g.min)
+	return max(g.window(f.opt.Depth, narrowing*f.opt.Use).Lo, g.min)
 }
 
 // addHead takes the gates of a block before the first burn into the head.
 func (f *runner) addHead(h *held) {
 	h.need = math.Inf(-1)
 	for k := range f.gates {
-		h.need = math.Max(h.need, f.lowest(&f.gates[k]))
+		h.need = max(h.need, f.lowest(&f.gates[k]))
 	}
 	f.gates = append(f.gates[:0], open())
 	h.g0, h.g1 = 0, 0
@@ -68,7 +68,7 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 			after = i + k + 1
 		}
 		h.c = was
-		up = math.Max(up, h.need)
+		up = max(up, h.need)
 	}
 	if late := max(after, first); late < n && f.admitsAny(late, n) {
 		after = late
@@ -78,7 +78,7 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 			h.c = up
 		}
 	} else {
-		up = math.Max(up, was)
+		up = max(up, was)
 		f.change(i, first, n, was, up)
 	}
 	if c != nil {
@@ -99,7 +99,7 @@ func (f *runner) passHead() error {
 	}
 	up := f.head.c
 	for _, h := range f.blocks[:n] {
-		up = math.Max(up, h.need)
+		up = max(up, h.need)
 	}
 	f.layHead(n, up)
 	f.head = head{c: up}
@@ -159,9 +159,9 @@ func (f *runner) bendDown(h *held, was, c float64) {
 	}
 	fall := length / 2
 	if slope := f.opt.Surface.MaxSlope(); slope > 0 {
-		fall = math.Min(fall, (was-c)/slope)
+		fall = min(fall, (was-c)/slope)
 	}
-	fall = math.Max(fall, closestCut)
+	fall = max(fall, closestCut)
 	h.bend, h.bends = corner{s: 1 - fall/length, c: was}, true
 }
 
@@ -172,7 +172,7 @@ func (f *runner) misses(i, n int, c float64) (out float64) {
 		if h.mv.Kind != machine.Line && h.mv.Kind != machine.Arc || !h.after.ZKnown {
 			continue
 		}
-		out = math.Max(out, f.opt.outOfRange(h.mv.To.Z+f.opt.sigma()*c))
+		out = max(out, f.opt.outOfRange(h.mv.To.Z+f.opt.sigma()*c))
 	}
 	return out
 }
@@ -275,12 +275,12 @@ func (f *runner) finishTail() error {
 	g := &f.gates[last]
 	clear := f.lowest(g)
 	if last == 0 {
-		clear = math.Min(clear, f.start) // where the burn could end, c may stay
+		clear = min(clear, f.start) // where the burn could end, c may stay
 	}
 	if clear > g.max { // by the whole depth it may still be clear
-		clear = math.Max(g.max, g.window(f.opt.Depth, 1).Lo)
+		clear = max(g.max, g.window(f.opt.Depth, 1).Lo)
 	}
-	target := math.Max(rest, clear)
+	target := max(rest, clear)
 	if out := target - g.max; out > rounding {
 		f.fail(last, OutOfRange, out)
 	}
@@ -344,7 +344,7 @@ func (f *runner) flat() error {
 	worst, s := 0.0, 0.0
 	for k := range f.gates {
 		w := f.gates[k].window(f.opt.Depth, 1)
-		if out := math.Max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > math.Max(worst, rounding) {
+		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
 			worst, s = out, f.gates[k].s
 			if f.tube.hold && h.mv.Burn { // one gate for the whole burn
 				s = f.tube.furthest()

@@ -54,7 +54,7 @@ func (w *writer) setFeed(h *held, l link, piece *bool) {
 // rapidSeconds is the time of a travel: Z may take longer than XY.
 func (w *writer) rapidSeconds(seconds, dz float64) float64 {
 	if w.opt.ZRate > 0 {
-		return math.Max(seconds, math.Abs(dz)/w.opt.ZRate)
+		return max(seconds, math.Abs(dz)/w.opt.ZRate)
 	}
 	return seconds
 }
@@ -81,7 +81,7 @@ func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Num
 	want := path / took * 60 // mm/min
 	capped := o.FeedMax > 0 && want > o.FeedMax && want > m.Feed
 	if capped {
-		want = math.Max(o.FeedMax, math.Min(m.Feed, want))
+		want = max(o.FeedMax, min(m.Feed, want))
 		took = path / want * 60
 	}
 	if !slower && math.Abs(want/m.Feed-1) <= feedSlack {

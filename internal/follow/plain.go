@@ -66,7 +66,7 @@ func (w *writer) slope(h *held) {
 	perMM := h.mv.Seconds / length
 	fastest := plainSlope
 	if w.opt.ZRate > 0 {
-		fastest = math.Min(fastest, w.opt.ZRate*perMM)
+		fastest = min(fastest, w.opt.ZRate*perMM)
 	}
 	slanted := w.opt.Machine.FeedCountsZ && w.opt.Machine.ZAxis == 'Z'
 	ranged := w.opt.ZMin != nil || w.opt.ZMax != nil
@@ -137,7 +137,7 @@ func (w *writer) slope(h *held) {
 			if slanted {
 				path = math.Hypot(steepPath, steepRise)
 			}
-			w.sum.PeakRate = math.Max(w.sum.PeakRate, steepRise/(path*perMM)*60)
+			w.sum.PeakRate = max(w.sum.PeakRate, steepRise/(path*perMM)*60)
 		}
 	}
 	w.sum.SecondsOut += path * perMM

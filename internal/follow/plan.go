@@ -196,9 +196,9 @@ func (p *planner) plan(end int) {
 	p.pull(0, n-1, 0, p.startFree, p.opt.Defocus)
 	for k := 1; k < n; k++ {
 		v := math.Abs(p.c[k]-p.c[k-1]) / p.dt[k]
-		p.peak = math.Max(p.peak, v)
+		p.peak = max(p.peak, v)
 		if p.gates[k].burn {
-			p.peakBurn = math.Max(p.peakBurn, v)
+			p.peakBurn = max(p.peakBurn, v)
 		}
 	}
 	p.bound()
@@ -236,7 +236,7 @@ func (p *planner) checkLink(k int) {
 	for q := a.gate + 1; q <= b.gate; q++ {
 		c += slope * p.gates[q].dt
 		w := p.gates[q].window(p.opt.Depth, 1)
-		if out := math.Max(w.Lo-c, c-w.Hi); out > rounding {
+		if out := max(w.Lo-c, c-w.Hi); out > rounding {
 			p.fail(q, NoRoom, out)
 		}
 	}

@@ -157,14 +157,19 @@ func (st *strand) add(lines []program.PlainLine, moves []machine.PlainMove, text
 	}
 }
 
-// fit tells how many of the lines, whose text begins at start, the batch has
-// room for.
+// fit tells how many of the lines, whose text begins at start, are taken into
+// the batch at once; none, where it is full. Its items are counted at certain
+// marks only, so that it does not matter how lines come in.
 func (b *batch) fit(lines []program.PlainLine, start int32) int {
+	const each = 64
 	if b.text == nil {
 		b.text = make([]byte, 0, batchText+program.MaxPlain)
 		b.marks = make([]mark, 0, batchMarks)
 	}
-	n := min(len(lines), batchMarks-len(b.marks))
+	n := min(len(lines), batchMarks-len(b.marks), each-len(b.marks)%each)
+	if len(b.marks)%each == 0 && len(b.items) >= batchItems {
+		return 0
+	}
 	for n > 0 && len(b.text)+int(lines[n-1].End-start) > batchText {
 		n--
 	}
@@ -347,8 +352,8 @@ func (st *strand) bendAt(b bend, e int) {
 // narrow keeps the slopes that pass within tol of a bend.
 func (st *strand) narrow(b spot) {
 	if d := b.d - st.start.d; d > 0 {
-		st.least = math.Max(st.least, (b.h-st.tol-st.start.h)/d)
-		st.most = math.Min(st.most, (b.h+st.tol-st.start.h)/d)
+		st.least = max(st.least, (b.h-st.tol-st.start.h)/d)
+		st.most = min(st.most, (b.h+st.tol-st.start.h)/d)
 	}
 }
 
@@ -390,13 +395,13 @@ func (st *strand) emit(e int, to spot) {
 	low, high := st.start, st.start
 	for k := range st.bends {
 		v := &st.bends[k]
-		over, under = math.Max(over, v.up), math.Max(under, v.down)
+		over, under = max(over, v.up), max(under, v.down)
 		at := v.spot
 		if at.d >= to.d {
 			at = to
 		}
 		off := at.h - (st.start.h + slope*(at.d-st.start.d))
-		up, down = math.Max(up, off), math.Max(down, -off)
+		up, down = max(up, off), max(down, -off)
 		if at.h < low.h {
 			low = at
 		}

@@ -64,8 +64,8 @@ func (s *Summary) burn(line int, m *machine.Move, pieces []surface.Piece) {
 	s.BurnLength += m.Length
 	for i := range pieces {
 		p := &pieces[i]
-		s.Low = math.Min(s.Low, math.Min(p.H0, p.H1))
-		if h := math.Max(p.H0, p.H1); h > s.High {
+		s.Low = min(s.Low, min(p.H0, p.H1))
+		if h := max(p.H0, p.H1); h > s.High {
 			s.High, s.HighLine = h, line
 			at := m.XY(p.S0)
 			if p.H1 > p.H0 {
@@ -86,7 +86,7 @@ func (s *Summary) chunk(h *held) {
 	}
 	s.Burns += h.burns
 	s.BurnLength += h.burnLength
-	s.Low = math.Min(s.Low, h.low)
+	s.Low = min(s.Low, h.low)
 	if h.high.h > s.High {
 		at := (h.high.d - h.startD) / h.mv.Length
 		s.High, s.HighLine = h.high.h, h.lineAt(at)
@@ -101,7 +101,7 @@ func (s *Summary) z(z float64) {
 		s.ZWritten, s.ZLow, s.ZHigh = true, z, z
 		return
 	}
-	s.ZLow, s.ZHigh = math.Min(s.ZLow, z), math.Max(s.ZHigh, z)
+	s.ZLow, s.ZHigh = min(s.ZLow, z), max(s.ZHigh, z)
 }
 
 // link counts a straight part of the written path.
@@ -112,6 +112,6 @@ func (s *Summary) link(h *held, length, dz, seconds float64, moved bool) {
 	}
 	s.ZTravel += math.Abs(dz)
 	if h.mv.Burn && length > 0 && seconds > 0 {
-		s.PeakRate = math.Max(s.PeakRate, math.Abs(dz)/seconds*60)
+		s.PeakRate = max(s.PeakRate, math.Abs(dz)/seconds*60)
 	}
 }

@@ -33,8 +33,8 @@ type gate struct {
 // window is the gate's window for a part u of the depth d.
 func (g *gate) window(d focus.Depth, u float64) focus.Window {
 	return focus.Window{
-		Lo: math.Max(g.a-u*d.Near, g.min),
-		Hi: math.Min(g.b+u*d.Far, g.max),
+		Lo: max(g.a-u*d.Near, g.min),
+		Hi: min(g.b+u*d.Far, g.max),
 	}
 }
 
@@ -149,10 +149,10 @@ func (tb *tubeBuilder) lay(i int32, m *machine.Move) {
 // within puts a stretch that is bounded too loosely, as of an arc of many
 // kilometres, between the surface's own extremes.
 func (tb *tubeBuilder) within(pc *surface.Piece) {
-	if lo := math.Min(pc.H0, pc.H1); lo+pc.Up > tb.high {
-		pc.H0, pc.H1, pc.Up, pc.Down = tb.high, tb.high, 0, tb.high-math.Max(tb.low, lo-pc.Down)
+	if lo := min(pc.H0, pc.H1); lo+pc.Up > tb.high {
+		pc.H0, pc.H1, pc.Up, pc.Down = tb.high, tb.high, 0, tb.high-max(tb.low, lo-pc.Down)
 	}
-	if hi := math.Max(pc.H0, pc.H1); hi-pc.Down < tb.low {
+	if hi := max(pc.H0, pc.H1); hi-pc.Down < tb.low {
 		pc.Down = hi - tb.low
 	}
 }
@@ -160,9 +160,9 @@ func (tb *tubeBuilder) within(pc *surface.Piece) {
 // narrow takes what a stretch asks of its end of height h into the last gate.
 func (tb *tubeBuilder) narrow(h float64, pc *surface.Piece, burn bool) {
 	g := &tb.gates[len(tb.gates)-1]
-	g.a = math.Max(g.a, h+pc.Up+tb.opt.Defocus)
+	g.a = max(g.a, h+pc.Up+tb.opt.Defocus)
 	if burn {
-		g.b = math.Min(g.b, h-pc.Down+tb.opt.Defocus)
+		g.b = min(g.b, h-pc.Down+tb.opt.Defocus)
 	}
 }
 
@@ -175,17 +175,17 @@ func (tb *tubeBuilder) limit(m *machine.Move, first int) {
 	}
 	lo, hi := math.Inf(-1), math.Inf(1)
 	if o.ZMin != nil {
-		lo = *o.ZMin - math.Min(m.From.Z, m.To.Z)
+		lo = *o.ZMin - min(m.From.Z, m.To.Z)
 	}
 	if o.ZMax != nil {
-		hi = *o.ZMax - math.Max(m.From.Z, m.To.Z)
+		hi = *o.ZMax - max(m.From.Z, m.To.Z)
 	}
 	if !o.ZPlusAway {
 		lo, hi = -hi, -lo
 	}
 	for k := first; k < len(tb.gates); k++ {
 		g := &tb.gates[k]
-		g.min, g.max = math.Max(g.min, lo), math.Min(g.max, hi)
+		g.min, g.max = max(g.min, lo), min(g.max, hi)
 	}
 }
 

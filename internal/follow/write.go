@@ -239,7 +239,7 @@ func (w *writer) leastChange(st *machine.State) float64 {
 
 // step is the least change of Z that is written, in mm.
 func (w *writer) step(inches bool) float64 {
-	return math.Max(w.opt.Decimal(inches), w.opt.ZResolution)
+	return max(w.opt.Decimal(inches), w.opt.ZResolution)
 }
 
 func unitOf(st *machine.State) float64 {

@@ -126,13 +126,16 @@ func (p *plainScanner) set(power byte) bool {
 // scan reads plain lines from text[:whole], which ends in LF and has
 // numberWidth bytes behind it. It returns how many there are and their bytes.
 func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used int) {
+	if len(dst) == 0 || p.line(text, &dst[0]) == 0 {
+		return 0, 0 // as in programs of other lines, where more is not worth while
+	}
 	for most := firstEnds; n < len(dst); most = plainEnds {
 		ends := p.lineEnds(text, used, whole, min(most, len(dst)-n))
 		if len(ends) == 0 {
 			break
 		}
 		for _, end := range ends {
-			if !p.line(text[used:], &dst[n]) {
+			if p.line(text[used:], &dst[n]) == 0 {
 				return n, used
 			}
 			dst[n].End = end
@@ -172,8 +175,8 @@ func (p *plainScanner) lineEnds(text []byte, from, whole, most int) []int32 {
 const ones, tops = 0x0101010101010101, 0x8080808080808080
 
 // line reads one plain line at the beginning of text, and fills all of l but
-// End. It reports false where the line is for the general path.
-func (p *plainScanner) line(text []byte, l *PlainLine) bool {
+// End. It returns the line's length, or 0 where it is for the general path.
+func (p *plainScanner) line(text []byte, l *PlainLine) int {
 	var (
 		has    PlainWords
 		style  PlainStyle
@@ -195,7 +198,7 @@ func (p *plainScanner) line(text []byte, l *PlainLine) bool {
 		}
 		k := c&^0x20 - 'A'
 		if k >= alphabet {
-			return false
+			return 0
 		}
 		if i == end && words > 0 {
 			style |= plainTight
@@ -222,7 +225,7 @@ func (p *plainScanner) line(text []byte, l *PlainLine) bool {
 			t = t&whole | t>>8&^whole // close the gap of the point
 			dec = int8((size-p1)>>3) - 1
 			if dec == 0 || p1 < 8 {
-				return false // a style that is left to the general path
+				return 0 // a style that is left to the general path
 			}
 			p1 = size - 8
 		}
@@ -237,7 +240,7 @@ func (p *plainScanner) line(text []byte, l *PlainLine) bool {
 		} else {
 			var width int
 			if mant, dec, width = longNumber(text[i:]); width == 0 {
-				return false
+				return 0
 			}
 			i += width
 		}
@@ -255,29 +258,29 @@ func (p *plainScanner) line(text []byte, l *PlainLine) bool {
 			l.Y, l.DecY = mant, dec
 		case wordS:
 			if has&PlainS != 0 || negative {
-				return false
+				return 0
 			}
 			has |= PlainS
 			l.S, l.DecS = int32(mant), dec
 			continue
 		case wordG:
 			if has&PlainG1 != 0 || mant != 1 || dec != 0 {
-				return false
+				return 0
 			}
 			has |= PlainG1
 			continue
 		case wordF:
 			if has&PlainF != 0 || negative {
-				return false
+				return 0
 			}
 			has |= PlainF
 			l.F, l.DecF = int32(mant), dec
 			continue
 		default:
-			return false
+			return 0
 		}
 		if has&word != 0 {
-			return false
+			return 0
 		}
 		has |= word
 		if dec > 0 {
@@ -294,7 +297,7 @@ func (p *plainScanner) line(text []byte, l *PlainLine) bool {
 		i++
 	}
 	if text[i] != '\n' || has&(PlainX|PlainY) == 0 || i >= maxPlainLine {
-		return false
+		return 0
 	}
 	if words > 1 {
 		p.habit.tight = open
@@ -303,7 +306,7 @@ func (p *plainScanner) line(text []byte, l *PlainLine) bool {
 	}
 	p.habit.crlf, p.habit.lower = crlf, letter >= 'a'
 	l.Has, l.Style = has, style|PlainStyle(filled)
-	return true
+	return i + 1
 }
 
 // longNumber reads a number of up to eight digits without sign: digits, or
