@@ -83,7 +83,6 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	}
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
 	f.gates = append(f.gates, open())
-	f.head.need = math.Inf(-1)
 	return f
 }
 
@@ -113,7 +112,7 @@ func (f *runner) take(h *held) error {
 	if h.isChunk() {
 		f.tube.addChunk(int32(i), h)
 	} else {
-		f.tube.add(int32(i), h.block.Line, &h.mv, h.after.XKnown && h.after.YKnown)
+		f.tube.add(int32(i), h.block.Line, &h.mv, h.after.XKnown && h.after.YKnown && h.after.ZKnown)
 	}
 	f.gates = f.tube.gates
 	h.g1 = int32(len(f.gates) - 1)
@@ -143,6 +142,9 @@ func inForce(b *program.Block, st *machine.State) {
 	for _, wd := range b.Words {
 		if wd.Letter != 'G' {
 			continue
+		}
+		if n, tenths := wd.Num.At(1); tenths && (n.Mant == 901 || n.Mant == 911) {
+			st.AbsoluteArcs = n.Mant == 901
 		}
 		if n, whole := wd.Num.At(0); whole {
 			switch n.Mant {

@@ -41,6 +41,9 @@ var fuzzSeeds = []string{
 	"G90\nG0X1Y1Z5\nG0Z0\nM3S9\nG93\nG1X-30F2\nG94\nG1X9F99(why)\nG3I-9\nM5\nG0Z5\nX0Y0\nM30",
 	"%\nN1 G20 G17\n/ (skip)\nG1 X1 F50 S9 M3 ; go\n%",
 	"M3 S100\nG1 X2 Y2 F100\n",
+	"O1\n$1=2\nG55\nG0X0Y0\nG92X5Z1\nM3S1\nG1X9F99\nG90.1G2I0J0\nM5\nG28Z0\nG0X1Z2\nM3\nG1X-9S5\nM5\nG92.1\nG53G0X0\nM30\n%\nG55G0X3Y3\nM3\nG1X30\nM117 x\nM5",
+	"N1 G0 X0 Y0*41\nN2 M3 S5*100\nN3 G1 X40 F99*49\nN4 G92 Z-1*112\nN5 G1 X0*101\nN6 M5*32\n",
+	"G0X0Y0Z1\nM3S9\nG0X40\nG91G28Z0\nM812S0\nG90G0X-30\nZ0\nG93G1X30F1\nM110N7\nG30",
 }
 
 // FuzzFollow: any bytes give an error or a program that verifies; a depth
@@ -48,7 +51,7 @@ var fuzzSeeds = []string{
 // change is not followed again.
 func FuzzFollow(f *testing.F) {
 	for _, s := range fuzzSeeds {
-		for mode := uint8(0); mode < 4; mode++ {
+		for mode := uint8(0); mode < 32; mode += 5 {
 			f.Add([]byte(s), mode)
 		}
 	}
@@ -65,6 +68,7 @@ func FuzzFollow(f *testing.F) {
 		if mode&4 != 0 {
 			opt.ZMoves = follow.BeamOff
 		}
+		opt.Numbered, opt.Machine.RapidsFire = mode&8 != 0, mode&16 != 0
 		var out bytes.Buffer
 		sum, err := follow.Run(bytes.NewReader(text), &out, opt)
 		if err != nil {

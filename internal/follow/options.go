@@ -77,6 +77,11 @@ type Options struct {
 	// Marker is the text of the comment before the first changed block.
 	Marker string
 
+	// Numbered gives added lines an N word where the program has them.
+	Numbered bool
+	// LineMax is the most characters of a line written; 0 is no limit.
+	LineMax int
+
 	// Window is how many gates are looked ahead at least; 0 is the default.
 	Window int
 

@@ -21,6 +21,7 @@ func (w *writer) chunk(h *held) {
 	from := b.lineStart(h.first) // of the text that is not written yet
 	end := marks[len(marks)-1].end
 	w.sum.BytesIn += int64(end - from)
+	w.inChunk = true
 	still := h.mv.Burn && w.opt.ZMoves == BeamOff && w.simple(h)
 	if still || w.simple(h) && w.steady(h) {
 		w.sum.SecondsOut += h.mv.Seconds
@@ -29,6 +30,8 @@ func (w *writer) chunk(h *held) {
 	} else {
 		w.slope(h)
 	}
+	w.inChunk = false
+	w.passChunk(h)
 	// The end of the file needs a block for its style.
 	w.chunkBlock(h, h.lines()-1)
 	w.last, w.state, w.stopped = &w.chunkLine.block, h.after, false
@@ -161,7 +164,7 @@ type zSpeller struct {
 
 func (z *zSpeller) init() {
 	z.dec = z.w.opt.decimals(z.st.Inches)
-	if !z.st.Relative && !z.st.Inches && z.w.opt.ZResolution <= z.w.opt.Decimal(false) && math.Abs(z.z) < shortestZ {
+	if !z.st.Relative && !z.st.Inches && z.st.Offset.Z == 0 && z.w.opt.ZResolution <= z.w.opt.Decimal(false) && math.Abs(z.z) < shortestZ {
 		z.scale = math.Pow10(int(z.dec))
 	}
 }
@@ -189,6 +192,9 @@ func (z *zSpeller) number(want float64) (program.Number, float64) {
 // simple tells that a line of the chunk whose Z changes slowly needs nothing
 // but the Z.
 func (w *writer) simple(h *held) bool {
+	if w.opt.LineMax > 0 && w.opt.LineMax < program.MaxPlain {
+		return false // block looks at each
+	}
 	return !w.opt.Rehearsal && !w.strayed && w.outF == w.progF && !h.hasPre && !w.opt.byBlock
 }
 

@@ -31,6 +31,8 @@ type held struct {
 	// before this one.
 	pre    float64
 	hasPre bool
+	// need is the lowest c that is clear on the block, before the first burn.
+	need float64
 	// bend, where bends, is a corner of a travel of the head.
 	bend  corner
 	bends bool
@@ -83,13 +85,16 @@ func (h *held) placeAt(s float64) [2]float64 {
 
 // zOnly tells a travel of Z alone, which may take a change of c.
 func (h *held) zOnly() bool {
-	return h.mv.Kind == machine.Line && !h.mv.Burn && !h.travels() && h.mv.From.Z != h.mv.To.Z
+	return h.mv.Kind == machine.Line && !h.mv.Burn && !h.mv.ZUnknown && !h.travels() && h.mv.From.Z != h.mv.To.Z
 }
 
 // travels tells a travel over XY, of known length or not.
 func (h *held) travels() bool {
 	if h.mv.Burn || h.mv.Kind == machine.Still {
 		return false
+	}
+	if h.mv.Lost&(machine.AxisX|machine.AxisY) != 0 {
+		return true
 	}
 	if h.mv.Length > 0 || !h.mv.FromUnknown {
 		return h.mv.Length > 0

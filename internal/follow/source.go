@@ -237,6 +237,7 @@ func (f *runner) read(s *source) (err error) {
 	close(s.done)
 	for range s.full { // until the source has seen it
 	}
+	f.sum.Notes = s.machine.Notes()
 	return err
 }
 

@@ -14,6 +14,16 @@ type Summary struct {
 	Blocks, Changed, Added, Points int
 	// BytesIn and BytesOut are the sizes of both programs.
 	BytesIn, BytesOut int64
+	// LinesPerS is the most lines of words that the written program asks for
+	// within a second of its own time, LinesPerSLine a line of the program
+	// read at which it does.
+	LinesPerS     float64
+	LinesPerSLine int
+	// NumbersRepeat is the first line whose number is not above that of a
+	// line added before it; 0 if none.
+	NumbersRepeat int
+	// Notes are M words without known meaning, each once.
+	Notes []machine.Note
 	// Burns and BurnLength are the number and length of burns.
 	Burns      int
 	BurnLength float64

@@ -77,10 +77,14 @@ type tubeBuilder struct {
 // add appends the gates of move i of the plan; line is its program line. The
 // last gate so far is the move's start.
 //
-// A travel from or to an unknown XY has no path to take heights along; where
-// its end is known, known tells so, the window there counts.
+// A travel from or to an unknown place has no path to take heights along;
+// where its end is known, known tells so, the window there counts.
 func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
-	if m.Kind == machine.Still || m.FromUnknown && !known {
+	if m.Kind == machine.Still || !known {
+		return
+	}
+	if m.FromUnknown || m.ZUnknown {
+		tb.arrive(i, m)
 		return
 	}
 	if m.Length == 0 || m.FromUnknown {

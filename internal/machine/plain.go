@@ -19,7 +19,8 @@ type PlainMove struct {
 // short: G1 and G94 at a known place, with the beam on or off.
 func (ip *Interpreter) plain() bool {
 	return ip.motion == 1 && !ip.inverse && ip.feedSaid && ip.feedNumber.Mant > 0 && ip.feedInches == ip.inches &&
-		ip.placed && ip.xKnown && ip.yKnown && ip.x.r == 0 && ip.y.r == 0 && ip.beam() != Unsaid
+		ip.moved && ip.workLapsed == 0 && ip.known() && ip.offset[0].r == 0 && ip.offset[1].r == 0 && ip.astray == [3]int{} &&
+		ip.placed && ip.x.r == 0 && ip.y.r == 0 && ip.beam() != Unsaid
 }
 
 // StepPlain takes plain lines as Step would take their blocks, and fills the
@@ -33,6 +34,7 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove) i
 	s := ip.scale()
 	x, y := ip.x.q, ip.y.q
 	at := ip.at
+	fromX, fromY := ip.offset[0].q, ip.offset[1].q // what a number counts from
 	lit := !ip.beamSaid || ip.beamOn
 	dark := ip.powerSaid && ip.power == 0
 	power := -1 // the last line with a power word
@@ -51,6 +53,8 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove) i
 			toX = l.X * s.unit[l.DecX]
 			if ip.relative {
 				toX += x
+			} else {
+				toX += fromX
 			}
 			m.X = float64(toX) / unitsPerMM
 		}
@@ -61,6 +65,8 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove) i
 			toY = l.Y * s.unit[l.DecY]
 			if ip.relative {
 				toY += y
+			} else {
+				toY += fromY
 			}
 			m.Y = float64(toY) / unitsPerMM
 		}

@@ -38,7 +38,7 @@ func samePlain(t *testing.T, text string, cfg Config) (plain int) {
 		return errFast == nil
 	}
 	same := func() {
-		if fast.State() != slow.State() || fast.x != slow.x || fast.y != slow.y || fast.power != slow.power || fast.powerSaid != slow.powerSaid {
+		if fast.State() != slow.State() || fast.x != slow.x || fast.y != slow.y || fast.offsets != slow.offsets || fast.work != slow.work || fast.power != slow.power || fast.powerSaid != slow.powerSaid {
 			t.Fatalf("state %+v, want %+v", fast.State(), slow.State())
 		}
 	}
@@ -52,7 +52,7 @@ func samePlain(t *testing.T, text string, cfg Config) (plain int) {
 				for i := range moves[:k] {
 					next(nil)
 					m := &moves[i]
-					if a.Kind != Line || a.Rapid || a.FromUnknown || a.To.X != m.X || a.To.Y != m.Y ||
+					if a.Kind != Line || a.Rapid || a.FromUnknown || a.ZUnknown || a.To.X != m.X || a.To.Y != m.Y ||
 						a.Length != m.Length || a.Burn != m.Burn || a.From.Z != a.To.Z || m.Length == 0 {
 						t.Fatalf("move %+v, want %+v", *m, a)
 					}
@@ -98,6 +98,10 @@ var plainPrograms = []string{
 	"G0 X0 Y0\nG1 X1 Y2 F100\nX3\nS0\nX4\nX5 S1\nM5\nX6 S2\nM2\nX7\n",
 	"F100 M3\nG0 X0 Y0\nG1 X1 Y1\nX2\nG20\nX2\nG21\nX3\nG93\nX4 F3\nG94\nX5\n",
 	"G91 F100 M3 S1\nG1 X99999999\nX99999999\nX99999999\nX-1\n",
+	"G0 X4 Y2\nM3 S5\nG1 F9\nG92 X7 Y-1\nX8\nY3\nG91\nX1 Y1\nG90\nG92.2\nX1\nG92.3\nX2\nM30\nF9\nX5\nX6\n",
+	"G0 X4 Y2\nM5\nG1 F9\nX8\nG28 X0\nX7\nX6\nY1\nG28 Z0\nX1\nZ5\nX3\nG55\n",
+	"G92 X1\nG91 M5\nG1 F9 X1 Y1\nX2\nG90 X1\nG92 Y0.00000000001\nX4 Y4\nY5\n",
+	"G55\nG0 X1 Y1\nM5\nG1 F9\nX2\nX3\nM2\nF9\nX5\nG55\nX6\nX7\n",
 	"M106 S5\nG1 F10 X1 Y1\nX2 P0\nX3 P3\n",
 }
 

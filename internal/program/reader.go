@@ -75,7 +75,7 @@ func (r *Reader) Next() (*Block, error) {
 	b := &r.block
 	b.File, b.Line = r.name, r.line
 	b.Raw = r.buf[start:r.lo:r.lo]
-	b.Comment, b.Optional = -1, false
+	b.Comment, b.Optional, b.Checksum = -1, false, 0
 
 	text := b.Raw
 	if text[n-1] != '\n' {
@@ -93,7 +93,7 @@ func (r *Reader) Next() (*Block, error) {
 		if r.err = r.gen.parse(b); r.err != nil {
 			return nil, r.err
 		}
-		r.habit.semicolon = b.habit.semicolon
+		r.habit.semicolon, r.habit.checked = b.habit.semicolon, b.habit.checked
 		k = len(b.Words)
 		if k > len(r.words) {
 			r.words = b.Words
