@@ -82,6 +82,8 @@ func newRunner(w io.Writer, opt *Options) *runner {
 		hold:    opt.ZMoves != Always,
 	}
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
+	f.tube.slope = opt.Surface.MaxSlope()
+	f.tube.bounding = opt.ZMoves == Always && opt.ZRate <= 0
 	f.gates = append(f.gates, open())
 	return f
 }
@@ -111,6 +113,8 @@ func (f *runner) take(h *held) error {
 	f.tube.gates = f.gates
 	if h.isChunk() {
 		f.tube.addChunk(int32(i), h)
+	} else if pc, ok := f.tube.rough(&h.mv); ok {
+		f.tube.layRough(int32(i), h, &pc)
 	} else {
 		f.tube.add(int32(i), h.block.Line, &h.mv, h.after.XKnown && h.after.YKnown && h.after.ZKnown)
 	}
@@ -177,11 +181,18 @@ func (f *runner) commit() error {
 
 // planTo plans up to gate end, and gives the number of blocks that end there.
 func (f *runner) planTo(end int) int {
-	f.plan(end)
 	n := 0
 	for n < len(f.blocks) && int(f.blocks[n].g1) <= end {
 		n++
 	}
+	f.pullAll()
+	for k := 1; f.tube.bounding && f.refine(k > refinings); k++ {
+		f.pullAll()
+	}
+	if n > 0 {
+		end = int(f.blocks[n-1].g1)
+	}
+	f.plan(end)
 	if f.startFree {
 		f.layHead(f.head.n, f.c[0])
 	}

@@ -45,6 +45,9 @@ type held struct {
 	first, end int
 	startD     float64 // where it starts along the strand, as the marks count
 	pieces     [2]surface.Piece
+	// rough tells that the heights are only bounded so far, by the first of
+	// pieces; refined that it is being seen to.
+	rough, refined bool
 	// low and high are the least height and the place of the greatest;
 	// burns and burnLength its burns.
 	low        float64
@@ -130,6 +133,7 @@ type planner struct {
 	st, slo, shi, sc []float64 // the string's gates, free ends included
 	nodes            []node
 	view, view2      []focus.Window
+	oldGates         []gate
 }
 
 func grow(s []float64, n int) []float64 {
@@ -186,14 +190,21 @@ func (p *planner) window(k int, part float64) focus.Window {
 	return w
 }
 
-// plan chooses the corners for the gates up to gate end; the gates after it
-// are looked ahead at. It leaves the corners in p.nodes.
-func (p *planner) plan(end int) {
+// pullAll decides what is spent where and pulls the string through the
+// window.
+func (p *planner) pullAll() {
 	n := len(p.gates)
 	p.lo, p.hi = grow(p.lo, n), grow(p.hi, n)
 	p.budget()
-	p.checkLimits(end)
 	p.pull(0, n-1, 0, p.startFree, p.opt.Defocus)
+}
+
+// plan chooses the corners for the gates up to gate end, once the string is
+// pulled; the gates after it are looked ahead at. It leaves the corners in
+// p.nodes.
+func (p *planner) plan(end int) {
+	n := len(p.gates)
+	p.checkLimits(end)
 	for k := 1; k < n; k++ {
 		v := math.Abs(p.c[k]-p.c[k-1]) / p.dt[k]
 		p.peak = max(p.peak, v)
