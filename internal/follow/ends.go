@@ -68,7 +68,7 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 			after = i + k + 1
 		}
 		h.c = was
-		up = max(up, h.need)
+		up = max(up, f.needed(h))
 	}
 	if late := max(after, first); late < n && f.admitsAny(late, n) {
 		after = late
@@ -99,8 +99,9 @@ func (f *runner) passHead() error {
 	}
 	up := f.head.c
 	for _, h := range f.blocks[:n] {
-		up = max(up, h.need)
+		up = max(up, f.needed(h))
 	}
+	f.passed(f.blocks[:n], up)
 	f.layHead(n, up)
 	f.head = head{c: up}
 	f.start = up
@@ -161,7 +162,7 @@ func (f *runner) bendDown(h *held, was, c float64) {
 	if slope := f.opt.Surface.MaxSlope(); slope > 0 {
 		fall = min(fall, (was-c)/slope)
 	}
-	fall = max(fall, closestCut)
+	fall = f.clearFall(h, was, c, max(fall, closestCut))
 	h.bend, h.bends = corner{s: 1 - fall/length, c: was}, true
 }
 
@@ -343,11 +344,14 @@ func (f *runner) returnStanding(target float64) error {
 // set by hand.
 func (f *runner) flat() error {
 	h := f.blocks[0]
-	worst, s := 0.0, 0.0
+	worst, s, kind := 0.0, 0.0, NotFlat
 	for k := range f.gates {
 		w := f.gates[k].window(f.opt.Depth, 1)
 		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
-			worst, s = out, f.gates[k].s
+			worst, s, kind = out, f.gates[k].s, NotFlat
+			if g := &f.gates[k]; g.tip && w.Lo == g.min && out == w.Lo-f.opt.Defocus {
+				kind = HeadClose
+			}
 			if f.tube.hold && h.mv.Burn { // one gate for the whole burn
 				s = f.tube.furthest()
 			}
@@ -355,7 +359,7 @@ func (f *runner) flat() error {
 	}
 	if worst > 0 {
 		at := h.mv.XY(s)
-		f.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: NotFlat, Amount: worst})
+		f.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: kind, Amount: worst})
 	}
 	f.out.corners = f.out.corners[:0]
 	h.c = 0 // the wanted defocus is set by hand as well

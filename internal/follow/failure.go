@@ -31,6 +31,9 @@ const (
 	// TooLong: a line is written longer than the controller takes. Amount
 	// is its length in characters.
 	TooLong
+	// HeadClose: the head cannot come here without its tip being nearer to
+	// the stock, or to a box, than its least gap. Amount is by how much, in mm.
+	HeadClose
 )
 
 // Failure is a place where the job cannot be done.
@@ -62,6 +65,8 @@ func (f Failure) String() string {
 		return fmt.Sprintf("does not run flat: out by %.3f mm %s", f.Amount, at)
 	case NoWay:
 		return fmt.Sprintf("Z has no place to move by %.3f mm before the burn %s: put the beam on later, after the work offset", f.Amount, at)
+	case HeadClose:
+		return fmt.Sprintf("the head cannot come here: its tip would be too close to what stands about it by %.3f mm %s", f.Amount, at)
 	case TooLong:
 		return fmt.Sprintf("the line is written with %.0f characters, more than the controller takes (line_max)", f.Amount)
 	}

@@ -69,6 +69,7 @@ type runner struct {
 }
 
 func newRunner(w io.Writer, opt *Options) *runner {
+	opt.room = newHeadroom(opt)
 	f := &runner{window: opt.Window, lastBurn: -1}
 	if f.window <= 0 {
 		f.window = defaultWindow
@@ -84,6 +85,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
 	f.tube.slope = opt.Surface.MaxSlope()
 	f.tube.bounding = opt.ZMoves == Always && opt.ZRate <= 0
+	f.tube.tip = newTip(opt)
 	f.gates = append(f.gates, open())
 	return f
 }
@@ -107,7 +109,12 @@ func (f *runner) take(h *held) error {
 		f.lastBurn = i
 		if !f.begun {
 			f.begun, f.head.n = true, i
+			f.setFocus(h)
 		}
+	}
+	known := h.after.XKnown && h.after.YKnown && h.after.ZKnown
+	if !f.begun {
+		h.needTip = f.tube.early(&h.mv, h.block.Line, known)
 	}
 	h.g0 = int32(len(f.gates) - 1)
 	f.tube.gates = f.gates
@@ -116,7 +123,7 @@ func (f *runner) take(h *held) error {
 	} else if pc, ok := f.tube.rough(&h.mv); ok {
 		f.tube.layRough(int32(i), h, &pc)
 	} else {
-		f.tube.add(int32(i), h.block.Line, &h.mv, h.after.XKnown && h.after.YKnown && h.after.ZKnown)
+		f.tube.add(int32(i), h.block.Line, &h.mv, known)
 	}
 	f.gates = f.tube.gates
 	h.g1 = int32(len(f.gates) - 1)

@@ -53,6 +53,9 @@ type Options struct {
 	// programmed feed.
 	Slow    Slow
 	Slowest float64
+	// Head is the head that must stay clear of the stock; nil where it is not
+	// known.
+	Head *Head
 	// KeepRamps allows Z to change within a burn of the input.
 	KeepRamps bool
 	// Rehearsal writes the same motion with the beam off.
@@ -85,6 +88,8 @@ type Options struct {
 	// Window is how many gates are looked ahead at least; 0 is the default.
 	Window int
 
+	// room is made of Head.
+	room *headroom
 	// byBlock writes the lines of strands one by one as blocks, for a test.
 	byBlock bool
 }

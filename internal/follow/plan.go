@@ -33,6 +33,9 @@ type held struct {
 	hasPre bool
 	// need is the lowest c that is clear on the block, before the first burn.
 	need float64
+	// needTip is the same for c and the Z of the first burn together, away
+	// from the stock: what the head asks for.
+	needTip float64
 	// bend, where bends, is a corner of a travel of the head.
 	bend  corner
 	bends bool
@@ -230,7 +233,11 @@ func (p *planner) checkLimits(end int) {
 			continue
 		}
 		if w := g.window(p.opt.Depth, 1); w.Empty() {
-			p.fail(k, OutOfRange, -w.Width())
+			kind := OutOfRange
+			if g.tip {
+				kind = HeadClose
+			}
+			p.fail(k, kind, -w.Width())
 		}
 	}
 }

@@ -395,6 +395,27 @@ func drawProgram(t *rapid.T, side float64) *pen {
 	return p
 }
 
+// drawHead draws a head that the stock is near to, and boxes about it, low
+// enough for some programs to come by; or none.
+func drawHead(t *rapid.T, side float64) (*follow.Head, *verify.Head) {
+	if !rapid.Bool().Draw(t, "head") {
+		return nil, nil
+	}
+	h := follow.Head{
+		Radius: pick(t, "radius", 0, 0.3, 4, 12), Standoff: pick(t, "standoff", 1.5, 2.5, 6), Gap: pick(t, "gap", 0, 1.5),
+	}
+	for n := rapid.IntRange(0, 3).Draw(t, "boxes"); n > 0; n-- {
+		x, y := rapid.Float64Range(-10, side).Draw(t, "x0"), rapid.Float64Range(-10, side).Draw(t, "y0")
+		if rapid.Bool().Draw(t, "round") {
+			x, y = math.Round(x), math.Round(y)
+		}
+		h.Boxes = append(h.Boxes, surface.Box{X0: x, Y0: y,
+			X1: x + pick(t, "wide", 0.001, 1, 15), Y1: y + pick(t, "deep", 0.001, 1, 15),
+			Height: pick(t, "tall", -1, 0.5, 1, 2, 4, 9)})
+	}
+	return &h, &verify.Head{RadiusMM: h.Radius, StandoffMM: h.Standoff, GapMM: h.Gap, Boxes: h.Boxes}
+}
+
 // TestFollowedProgramsVerify: whatever is followed, the independent check
 // proves, against its original.
 func TestFollowedProgramsVerify(t *testing.T) {
@@ -441,6 +462,8 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 	if opt.ZMoves == follow.ByHand {
 		opt.Defocus = 0
 	}
+	var head *verify.Head
+	opt.Head, head = drawHead(t, side)
 	var out bytes.Buffer
 	_, err := follow.Run(strings.NewReader(text), &out, opt)
 	var unmet *follow.UnmetError
@@ -456,7 +479,7 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 		Machine: opt.Machine, Surface: p, Depth: depth, DefocusMM: opt.Defocus, ZPlusAway: opt.ZPlusAway,
 		Slow: verify.Slow(opt.Slow), Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
 		ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60, Rehearsal: opt.Rehearsal,
-		ZMinMM: opt.ZMin, ZMaxMM: opt.ZMax,
+		ZMinMM: opt.ZMin, ZMaxMM: opt.ZMax, Head: head,
 	})
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)

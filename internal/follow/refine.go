@@ -32,7 +32,7 @@ const (
 func (tb *tubeBuilder) rough(m *machine.Move) (pc surface.Piece, ok bool) {
 	// Under a rate, what a burn asks for counts far from it; held burns and
 	// ramps have gates of their own kind.
-	if !tb.bounding || !m.Burn || m.Length < shortestCut || m.From.Z != m.To.Z {
+	if !tb.bounding || !m.Burn || m.Length < shortestCut || m.From.Z != m.To.Z || tb.inQuestion(m) {
 		return pc, false
 	}
 	most := roughPart * tb.opt.Use * (tb.opt.Depth.Near + tb.opt.Depth.Far)
@@ -143,10 +143,13 @@ func (tb *tubeBuilder) replace(i int32, h *held, end *gate) {
 	start.starting = all()
 	start.settle()
 	tb.along(&h.mv)
-	tb.lay(i, &h.mv)
+	tb.lay(i, &h.mv) // the head is not in question on it, see rough
 	g := &tb.gates[len(tb.gates)-1]
 	g.well.narrow(end.well.a, end.well.b)
-	g.min, g.max = math.Max(g.min, end.min), math.Min(g.max, end.max)
+	if end.min > g.min {
+		g.min, g.tip = end.min, end.tip
+	}
+	g.max = math.Min(g.max, end.max)
 	g.starting = end.starting
 	g.settle()
 }

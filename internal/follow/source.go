@@ -72,6 +72,7 @@ type source struct {
 	// begun: the first burn has been met. What comes before it is laid
 	// block by block.
 	begun bool
+	focus float64 // see tip
 	moves []machine.PlainMove
 	// plain is for the block of a plain line, plainLike what those of a run
 	// have in common.
@@ -210,7 +211,9 @@ func (s *source) takeBlock(b *program.Block) error {
 		h.during = before
 		inForce(b, &h.during)
 	}
-	s.begun = s.begun || h.mv.Burn
+	if h.mv.Burn && !s.begun {
+		s.begun, s.focus = true, s.opt.sigma()*h.mv.From.Z
+	}
 	return nil
 }
 

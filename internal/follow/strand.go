@@ -387,6 +387,10 @@ func (st *strand) restart(at spot) {
 // emit makes an item of the chunk up to mark e, which ends at the place to,
 // and begins the next one there.
 func (st *strand) emit(e int, to spot) {
+	if st.underHead(e) {
+		st.single(e, to)
+		return
+	}
 	b := st.s.batch
 	end := &b.marks[e-1]
 	length := to.d - st.start.d
@@ -514,4 +518,34 @@ func (st *strand) offSurface() {
 		st.startX, st.startY, at = marks[k].x, marks[k].y, marks[k].d
 	}
 	st.from(st.taken)
+}
+
+// underHead tells that the head is in question on the chunk up to mark e: on
+// its way it may need more gates than a chunk has.
+func (st *strand) underHead(e int) bool {
+	r := st.s.opt.room
+	if r == nil {
+		return false
+	}
+	lift := r.sigma*st.state.At.Z - st.s.focus
+	if lift >= r.everywhere {
+		return false
+	}
+	x0, y0, x1, y1 := st.startX, st.startY, st.startX, st.startY
+	for _, m := range st.s.batch.marks[st.first:e] {
+		x0, y0, x1, y1 = min(x0, m.x), min(y0, m.y), max(x1, m.x), max(y1, m.y)
+	}
+	return !r.clears(x0, y0, x1, y1, lift)
+}
+
+// single makes items of the lines up to mark e one by one; they end at the
+// place to.
+func (st *strand) single(e int, to spot) {
+	marks, at := st.s.batch.marks, st.start.d
+	for k := st.first; k < e; k++ {
+		st.block(k, marks[k].d-at)
+		st.startX, st.startY, at = marks[k].x, marks[k].y, marks[k].d
+	}
+	st.first, st.last = e, max(st.last, e)
+	st.restart(to)
 }

@@ -21,6 +21,8 @@ type gate struct {
 	// and max are limits that no depth widens.
 	a, b     float64
 	min, max float64
+	// tip tells that min is what the head over the stock asks for.
+	tip bool
 	// a and b are those of the three together: of moves whose heights are
 	// known well, and of those that end and that start here and are only
 	// bounded so far (see refine.go).
@@ -95,6 +97,7 @@ type tubeBuilder struct {
 	// greatest.
 	bounding bool
 	slope    float64
+	tip      tip
 }
 
 // add appends the gates of move i of the plan; line is its program line. The
@@ -112,7 +115,10 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 	}
 	if m.Length == 0 || m.FromUnknown {
 		if !m.Burn && len(tb.gates) > 1 && !m.FromUnknown {
-			tb.limit(m, len(tb.gates)-1) // only Z moves: the ends have their windows
+			last := len(tb.gates) - 1
+			tb.limit(m, last) // only Z moves: the ends have their windows
+			tb.cut(m)
+			tb.raise(last)
 			return
 		}
 		h, w := tb.opt.Surface.At(m.To.X, m.To.Y)
@@ -124,7 +130,7 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 		tb.sum.burn(line, m, tb.pieces)
 		tb.covered(line, m)
 	}
-	tb.lay(i, m)
+	tb.layUnder(i, m)
 }
 
 // along takes the heights along a move over XY into the pieces.
@@ -138,6 +144,14 @@ func (tb *tubeBuilder) along(m *machine.Move) {
 	} else {
 		tb.pieces = tb.opt.Surface.AppendLine(tb.pieces[:0], m.From.X, m.From.Y, m.To.X, m.To.Y, tb.tol, lateral)
 	}
+}
+
+// layUnder is lay with the head over the move.
+func (tb *tubeBuilder) layUnder(i int32, m *machine.Move) {
+	first := len(tb.gates) - 1
+	tb.cut(m)
+	tb.lay(i, m)
+	tb.raise(first)
 }
 
 // addChunk is add for a chunk of a strand.

@@ -25,8 +25,10 @@ func (tb *tubeBuilder) arrive(i int32, m *machine.Move) {
 	tb.gates = append(tb.gates, g)
 	tb.narrow(h, &surface.Piece{S1: 1, H0: h, H1: h, Where: where}, false)
 	end := *m
-	end.From = end.To
+	end.From, end.Length = end.To, 0
 	tb.limit(&end, len(tb.gates)-1)
+	tb.cut(&end)
+	tb.raise(len(tb.gates) - 1)
 }
 
 // arrives tells that Z becomes known with block k.

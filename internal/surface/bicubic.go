@@ -70,8 +70,9 @@ func (p *Placed) net(i, j int) net {
 }
 
 // cellBound holds bounds over a bicubic cell, in mm: of the gradient's
-// magnitude, and of the second derivative's Frobenius norm.
-type cellBound struct{ slope, curve float64 }
+// magnitude, of the second derivative's Frobenius norm, and of the height over
+// the surface's zero.
+type cellBound struct{ slope, curve, high float64 }
 
 // boundCells fills p.bound. A derivative of a patch is itself a patch whose
 // coefficients are differences of the net, and no patch exceeds its
@@ -83,7 +84,9 @@ func (p *Placed) boundCells() {
 			n := p.net(i, j)
 			ix, iy := p.x.inv[i], p.y.inv[j]
 			var gx, gy, xx, yy, xy float64
+			high := n[0][0]
 			for a := range 4 {
+				high = max(high, n[a][0], n[a][1], n[a][2], n[a][3])
 				for b := range 3 {
 					gx = max(gx, math.Abs(n[a][b+1]-n[a][b]))
 					gy = max(gy, math.Abs(n[b+1][a]-n[b][a]))
@@ -101,6 +104,7 @@ func (p *Placed) boundCells() {
 			p.bound[j*p.cx+i] = cellBound{
 				slope: math.Sqrt(gx*gx + gy*gy),
 				curve: math.Sqrt(xx*xx + yy*yy + 2*xy*xy),
+				high:  high,
 			}
 		}
 	}

@@ -203,7 +203,7 @@ func (p *Placed) capsule(ax, ay, bx, by, reach, slope, tol float64) float64 {
 		wide := math.Sqrt(max(reach*reach-away*away, 0))
 		// The widening makes up for the rounding of the strips' sides.
 		const e = PlaceToleranceMM
-		high = max(high, p.highestIn(x0-wide-e, a-e, x1+wide+e, b+e, tol))
+		high = p.highestIn(x0-wide-e, a-e, x1+wide+e, b+e, tol, high)
 	}
 	return high
 }
@@ -237,10 +237,9 @@ func (p *Placed) steepest(x0, y0, x1, y1 float64) float64 {
 }
 
 // highestIn bounds the heights over the surface's zero in a rectangle (surface
-// coordinates).
-func (p *Placed) highestIn(x0, y0, x1, y1, tol float64) float64 {
+// coordinates), or gives high where that is higher.
+func (p *Placed) highestIn(x0, y0, x1, y1, tol, high float64) float64 {
 	i0, j0, i1, j1 := p.cellsOf(x0, y0, x1, y1)
-	high := math.Inf(-1)
 	for j := j0; j <= j1; j++ {
 		ya, yb := p.y.into(j, y0), p.y.into(j, y1)
 		for i := i0; i <= i1; i++ {
@@ -248,6 +247,7 @@ func (p *Placed) highestIn(x0, y0, x1, y1, tol float64) float64 {
 			switch {
 			case !p.good(i, j):
 				high = max(high, p.hold[j*p.cx+i])
+			case p.top(i, j) <= high:
 			case p.cubic != nil:
 				high = max(high, p.bicubicHighest(i, j, xa, ya, xb, yb, tol))
 			default:
@@ -258,6 +258,15 @@ func (p *Placed) highestIn(x0, y0, x1, y1, tol float64) float64 {
 		}
 	}
 	return high
+}
+
+// top bounds the heights of a cell without a hole, over the surface's zero.
+func (p *Placed) top(i, j int) float64 {
+	if p.bound != nil {
+		return p.bound[j*p.cx+i].high
+	}
+	k := j*p.nx + i
+	return max(p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1])
 }
 
 // maxColumns bounds the parts that a strip is cut into within a bicubic cell.

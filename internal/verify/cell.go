@@ -43,27 +43,7 @@ func (f *field) bound(i, j int) *cellBound {
 		return c
 	}
 	dx, dy := f.x[i+1]-f.x[i], f.y[j+1]-f.y[j]
-	var v, half, b [4][4]float64 // by row (y), then column (x)
-	for r := range v {
-		for k := range v[r] {
-			h, _ := f.at.At(f.at.Program(f.x[i]+dx*cubicAt[k], f.y[j]+dy*cubicAt[r]))
-			v[r][k] = h
-		}
-	}
-	for r := range half {
-		for k := range half[r] {
-			for m := range 4 {
-				half[r][k] += cubicFrom[k][m] * v[r][m]
-			}
-		}
-	}
-	for r := range b {
-		for k := range b[r] {
-			for m := range 4 {
-				b[r][k] += cubicFrom[r][m] * half[m][k]
-			}
-		}
-	}
+	b := f.coefficients(i, j)
 	var gx, gy, hxx, hxy, hyy float64
 	for r := range 4 {
 		for k := range 4 {
@@ -91,4 +71,32 @@ func (f *field) bound(i, j int) *cellBound {
 		hxx: 6 * hxx / (dx * dx) * more, hxy: 9 * hxy / (dx * dy) * more, hyy: 6 * hyy / (dy * dy) * more,
 	}
 	return c
+}
+
+// coefficients gives the Bernstein coefficients of the height within a cell, by
+// row (y), then column (x).
+func (f *field) coefficients(i, j int) (b [4][4]float64) {
+	dx, dy := f.x[i+1]-f.x[i], f.y[j+1]-f.y[j]
+	var v, half [4][4]float64
+	for r := range v {
+		for k := range v[r] {
+			h, _ := f.at.At(f.at.Program(f.x[i]+dx*cubicAt[k], f.y[j]+dy*cubicAt[r]))
+			v[r][k] = h
+		}
+	}
+	for r := range half {
+		for k := range half[r] {
+			for m := range 4 {
+				half[r][k] += cubicFrom[k][m] * v[r][m]
+			}
+		}
+	}
+	for r := range b {
+		for k := range b[r] {
+			for m := range 4 {
+				b[r][k] += cubicFrom[r][m] * half[m][k]
+			}
+		}
+	}
+	return b
 }

@@ -26,6 +26,7 @@ func (c *check) judge(c0, c1 float64, burn bool, o *step) {
 	c.limits(c0, c1, burn, o)
 	c.runs(c0, c1, burn, o)
 	c.look(c0, c1, burn, o)
+	c.overStock(burn, o)
 }
 
 // failure is a failure of the step under way, at the fraction s of its move.
@@ -181,17 +182,19 @@ func (c *check) look(c0, c1 float64, burn bool, o *step) {
 		// at its lowest otherwise.
 		c0 = c1
 	}
-	if !burn && min(c0, c1)-d >= c.f.high-depth.Near {
+	// How near it comes is told, so nothing nearer than so far may be skipped.
+	skip := max(-depth.Near, c.res.Nearest.MM-d)
+	if !burn && min(c0, c1)-d >= c.f.high+skip {
 		return // above all there is
 	}
 	sp.c0, sp.c1 = c0-d, c1-d
 	sp.watch = burn
 	sp.off, sp.over, sp.holes = 0, 0, false
 	if burn {
-		sp.focus.begin(max(-depth.Near, -c.worst), min(depth.Far, c.worst))
+		sp.focus.begin(max(skip, -c.worst), min(depth.Far, c.worst))
 		sp.height.begin(c.res.Lowest.MM, c.res.Highest.MM)
 	} else {
-		sp.focus.begin(-depth.Near, math.Inf(1))
+		sp.focus.begin(skip, math.Inf(1))
 		sp.height.begin(math.Inf(-1), math.Inf(1))
 	}
 	switch {
@@ -202,6 +205,7 @@ func (c *check) look(c0, c1 float64, burn bool, o *step) {
 	default:
 		c.f.line(sp, m.From.X, m.From.Y, m.To.X, m.To.Y)
 	}
+	c.near(&sp.focus, m)
 	if burn {
 		c.record()
 	}

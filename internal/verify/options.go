@@ -61,6 +61,9 @@ type Options struct {
 	// ZRateMMMin is the greatest speed of Z and FeedMaxMMMin the greatest F,
 	// in mm/min; 0 is no limit.
 	ZRateMMMin, FeedMaxMMMin float64
+	// Head is the head that must stay clear of the stock; nil where it is not
+	// known, and not checked.
+	Head *Head
 	// Rehearsal tells that the checked program is the original with the
 	// beam off.
 	Rehearsal bool
@@ -87,6 +90,13 @@ func (o *Options) check() error {
 		return fmt.Errorf("a greatest feed of %v mm/min is no limit", o.FeedMaxMMMin)
 	case o.ZMoves > ByHand || o.Slow > SlowBurns:
 		return errors.New("an option has a value that does not exist")
+	}
+	if h := o.Head; h != nil {
+		for _, v := range [...]float64{h.RadiusMM, h.StandoffMM, h.GapMM} {
+			if !(v >= 0) || !finite(v) {
+				return fmt.Errorf("a head of %v mm is none", v)
+			}
+		}
 	}
 	return o.Depth.Check()
 }

@@ -27,6 +27,10 @@ type Result struct {
 	Defocus Extreme
 	// Lowest and Highest are the extremes of the surface under burns.
 	Lowest, Highest Extreme
+	// Nearest is how near the lens comes to the surface under the beam, over
+	// burns and travels, against best focus: minus is nearer. What the original
+	// lifts Z over a burn does not count.
+	Nearest Extreme
 	// ZMinMM and ZMaxMM are the range of Z over all moves as written, and
 	// ZTravelMM the sum of its changes.
 	ZMinMM, ZMaxMM, ZTravelMM float64
@@ -103,6 +107,8 @@ const (
 	WordDiffers
 	// EndDiffers: another state at the end.
 	EndDiffers
+	// HeadClose: the head nearer to what stands about it than its gap, by mm.
+	HeadClose
 )
 
 // Failure is one thing that does not hold.
@@ -147,6 +153,7 @@ var texts = [...]string{
 	TooSlow:      "slower over XY than allowed, by %s %% of the original",
 	WordDiffers:  "word differs from the original",
 	EndDiffers:   "ends in another state than the original",
+	HeadClose:    "tip of the head too close to what stands about it, by %s mm",
 }
 
 // String returns one line for people, as in "line 12 (original 9): burn

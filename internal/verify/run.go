@@ -30,6 +30,7 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 		err = c.alone()
 	} else {
 		c.orig = newStream(against, againstName, opt.Machine, opt.Rehearsal)
+		c.head.known = false
 		err = c.beside()
 	}
 	if err != nil {
@@ -45,6 +46,7 @@ type check struct {
 	f       *field
 	res     *Result
 	sigma   float64
+	head    headCheck
 	checked *stream
 
 	// Of the original, where there is one.
@@ -89,6 +91,8 @@ func (t *tolerated) add(line int) {
 
 func (c *check) begin() {
 	c.worst = -1
+	c.head = c.newHeadCheck()
+	c.res.Nearest.MM = math.Inf(1)
 	c.res.Lowest.MM, c.res.Highest.MM = math.Inf(1), math.Inf(-1)
 	c.res.ZMinMM, c.res.ZMaxMM = math.Inf(1), math.Inf(-1)
 }
@@ -126,6 +130,9 @@ func (c *check) finish() {
 	if math.IsInf(r.ZMinMM, 0) {
 		r.ZMinMM, r.ZMaxMM = 0, 0
 	}
+	if math.IsInf(r.Nearest.MM, 0) {
+		r.Nearest = Extreme{}
+	}
 	if c.orig == nil {
 		r.note("no original was given: the programmed offset counts as 0, and path, power, dwells and speed were not compared")
 	} else {
@@ -137,7 +144,6 @@ func (c *check) finish() {
 	if o.ZMinMM == nil && o.ZMaxMM == nil {
 		r.note("no range of Z is known: it was not checked")
 	}
-	r.note("the clearance of the head beside the beam was not checked")
 	if c.unknownTravel > 0 {
 		r.note("line %d: a travel from or to an unknown place: whether it is clear was not checked on its way", c.unknownTravel)
 	}

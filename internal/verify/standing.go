@@ -145,6 +145,13 @@ func (c *check) standingLike() (*step, error) {
 		far = overXY
 	}
 	o, k, err := c.seek(0, like, far)
+	if o == nil && err == nil {
+		// One before it may only have seemed to be added.
+		var p *step
+		if p, err = c.peek(0); err == nil && c.spare(p) != nil {
+			o, k, err = c.seek(1, like, far)
+		}
+	}
 	if o == nil || err != nil {
 		return nil, err
 	}
@@ -162,13 +169,21 @@ func (c *check) clear(dz float64) bool {
 // those that seemed to be added just before: one that took so great a change
 // of c with it that it looked like another.
 func (c *check) spared(o *step) bool {
+	spare := c.spare(o)
+	if spare != nil {
+		*spare--
+	}
+	return spare != nil
+}
+
+// spare gives the count of those that o may be one of, or nil.
+func (c *check) spare(o *step) *int {
 	spare := &c.spareFeeds
 	if o.m.Rapid {
 		spare = &c.spareRapids
 	}
 	if !o.standing() || o.m.Burn || o.m.Lost != 0 || o.findsZ || *spare == 0 {
-		return false
+		return nil
 	}
-	*spare--
-	return true
+	return spare
 }

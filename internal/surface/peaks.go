@@ -1,0 +1,106 @@
+package surface
+
+import "math"
+
+// Peaks bounds the heights of a placed surface over rectangles at once, from
+// the extremes of its cells and of blocks of 2, 4, 8 ... cells. It does not
+// change and may be shared between goroutines.
+type Peaks struct {
+	p      *Placed
+	levels []peakLevel
+}
+
+// peakLevel has the extremes of blocks of cells, over the surface's zero.
+type peakLevel struct {
+	nx, ny    int
+	low, high []float64
+}
+
+// peakSpan is how many blocks a rectangle may span along either axis before
+// larger blocks are looked at: they stand out over it by half its size at most.
+const peakSpan = 4
+
+// Peaks works the bounds out: some ten values a cell.
+func (p *Placed) Peaks() *Peaks {
+	nx, ny := p.cx, p.y.cells()
+	l := peakLevel{nx: nx, ny: ny, low: make([]float64, nx*ny), high: make([]float64, nx*ny)}
+	for j := range ny {
+		for i := range nx {
+			l.low[j*nx+i], l.high[j*nx+i] = p.cellRange(i, j)
+		}
+	}
+	k := &Peaks{p: p, levels: []peakLevel{l}}
+	for l.nx > 1 || l.ny > 1 {
+		l = l.halved()
+		k.levels = append(k.levels, l)
+	}
+	return k
+}
+
+// cellRange bounds the heights of a cell, those held over a hole included.
+func (p *Placed) cellRange(i, j int) (low, high float64) {
+	if !p.good(i, j) {
+		h := p.hold[j*p.cx+i]
+		return h, h
+	}
+	if p.cubic != nil {
+		n := p.net(i, j)
+		low, high = n[0][0], n[0][0]
+		for b := range n {
+			low = min(low, n[b][0], n[b][1], n[b][2], n[b][3])
+			high = max(high, n[b][0], n[b][1], n[b][2], n[b][3])
+		}
+		return low, high
+	}
+	k := j*p.nx + i
+	a, b, c, d := p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1]
+	return min(a, b, c, d), max(a, b, c, d)
+}
+
+func (l *peakLevel) halved() peakLevel {
+	h := peakLevel{nx: (l.nx + 1) / 2, ny: (l.ny + 1) / 2}
+	h.low, h.high = make([]float64, h.nx*h.ny), make([]float64, h.nx*h.ny)
+	for k := range h.low {
+		h.low[k], h.high[k] = math.Inf(1), math.Inf(-1)
+	}
+	for j := range l.ny {
+		for i := range l.nx {
+			k, from := j/2*h.nx+i/2, j*l.nx+i
+			h.low[k], h.high[k] = min(h.low[k], l.low[from]), max(h.high[k], l.high[from])
+		}
+	}
+	return h
+}
+
+// Bounds gives heights over the datum, in mm, that the surface does not leave
+// within r mm of the rectangle from x0, y0 to x1, y1 (program XY, x0 <= x1,
+// y0 <= y1), but for Allowance. The rectangle may be a point.
+func (k *Peaks) Bounds(x0, y0, x1, y1, r float64) (low, high float64) {
+	p := k.p
+	ax, ay := p.Local(x0, y0)
+	lx0, ly0, lx1, ly1 := ax, ay, ax, ay
+	for _, c := range [3][2]float64{{x1, y0}, {x0, y1}, {x1, y1}} {
+		x, y := p.Local(c[0], c[1])
+		lx0, ly0, lx1, ly1 = min(lx0, x), min(ly0, y), max(lx1, x), max(ly1, y)
+	}
+	r += PlaceToleranceMM
+	i0, j0, i1, j1 := p.cellsOf(lx0-r, ly0-r, lx1+r, ly1+r)
+	n := 0
+	for n+1 < len(k.levels) && max(i1>>n-i0>>n, j1>>n-j0>>n) >= peakSpan {
+		n++
+	}
+	l := &k.levels[n]
+	low, high = math.Inf(1), math.Inf(-1)
+	for j := j0 >> n; j <= j1>>n; j++ {
+		for i := i0 >> n; i <= i1>>n; i++ {
+			low, high = min(low, l.low[j*l.nx+i]), max(high, l.high[j*l.nx+i])
+		}
+	}
+	return low - p.off, high - p.off
+}
+
+// Within tells whether the box is within r mm of the rectangle.
+func (b *Box) Within(x0, y0, x1, y1, r float64) bool {
+	dx, dy := max(b.X0-x1, x0-b.X1, 0), max(b.Y0-y1, y0-b.Y1, 0)
+	return dx*dx+dy*dy <= r*r
+}
