@@ -64,8 +64,8 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 		if moves := h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc; moves && first == n {
 			first = i + k
 		}
-		if h.travels() {
-			after = i + k + 1
+		if h.travels() || c != nil && f.needed(h) > *c {
+			after = i + k + 1 // or one of Z alone that goes down so far
 		}
 		h.c = was
 		up = max(up, f.needed(h))

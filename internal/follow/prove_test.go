@@ -398,7 +398,7 @@ func drawProgram(t *rapid.T, side float64) *pen {
 // drawHead draws a head that the stock is near to, and boxes about it, low
 // enough for some programs to come by; or none.
 func drawHead(t *rapid.T, side float64) (*follow.Head, *verify.Head) {
-	if !rapid.Bool().Draw(t, "head") {
+	if !pick(t, "head", false, false, true) {
 		return nil, nil
 	}
 	h := follow.Head{

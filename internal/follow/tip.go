@@ -27,6 +27,11 @@ type Head struct {
 // as a part of the depth: small against what the window leaves.
 const tipTolerance = 0.01
 
+// radiusKnown in mm is how well anybody knows the radius of a head: on a slope
+// so steep that this makes more than the tolerance, finer bounds are work for
+// nothing.
+const radiusKnown = 0.05
+
 // headroom is what must stay free under the head. It does not change.
 type headroom struct {
 	surface    *surface.Placed
@@ -52,7 +57,7 @@ func newHeadroom(o *Options) *headroom {
 		// A cut may be off the path by rounding, and Z by half a step.
 		radius: h.Radius + math.Sqrt2*decimal,
 		rise:   h.Gap - h.Standoff,
-		tol:    tipTolerance * (o.Depth.Near + o.Depth.Far) / 2,
+		tol:    max(tipTolerance*(o.Depth.Near+o.Depth.Far)/2, radiusKnown*o.Surface.MaxSlope()),
 		free:   o.Defocus - o.Depth.Near,
 	}
 	if o.ZMoves != ByHand {
