@@ -90,6 +90,18 @@ type followFigures struct {
 	DepthNearMM     float64 `json:"usable_near_mm"`
 	DepthFarMM      float64 `json:"usable_far_mm"`
 	EndsAboveRestMM float64 `json:"ends_above_rest_mm"`
+	headFigures
+}
+
+// headFigures tell whether the clearance of the head was part of the run, and
+// how near the axis comes to the surface under the beam against best focus,
+// minus nearer.
+type headFigures struct {
+	HeadChecked   bool    `json:"head_clearance_checked"`
+	NearestMM     float64 `json:"nearest_axis_mm"`
+	NearestXMM    float64 `json:"nearest_axis_x_mm"`
+	NearestYMM    float64 `json:"nearest_axis_y_mm"`
+	NearestAtLine int     `json:"nearest_axis_line"`
 }
 
 func (s *session) writeFollowFigures(l *loaded, name string, opt follow.Options, f *follow.Summary, err error, d *digests) error {
@@ -113,8 +125,11 @@ func (s *session) writeFollowFigures(l *loaded, name string, opt follow.Options,
 	default:
 		return nil // the program could not be read: there are no figures
 	}
+	if math.IsInf(f.Nearest, 0) {
+		f.Nearest = 0 // nothing was planned
+	}
 	if f.Burns == 0 {
-		f.Low, f.High = 0, 0
+		f.Low, f.High, f.Nearest = 0, 0, 0
 	}
 	for _, n := range f.Notes {
 		g.Notes = append(g.Notes, unknownM(n))
@@ -124,6 +139,7 @@ func (s *session) writeFollowFigures(l *loaded, name string, opt follow.Options,
 		f.BytesOut - f.BytesIn, f.LinesPerS, f.LinesPerSLine, f.Burns, f.BurnLength,
 		f.Low, f.High, f.HighX, f.HighY, f.HighLine, f.Outside, f.ZLow, f.ZHigh, f.ZTravel, f.PeakRate,
 		f.Lowered, f.Raised, f.Seconds, f.SecondsOut, opt.Depth.Near, opt.Depth.Far, f.EndAbove,
+		headFigures{l.head != nil, f.Nearest, f.NearestX, f.NearestY, f.NearestLine},
 	}
 	return s.writeFigures(l.o.summary, g)
 }

@@ -94,7 +94,7 @@ func (l *loaded) followOptions(name string) follow.Options {
 		Slow: l.slow, Slowest: l.o.slowest, KeepRamps: l.o.keepRamps,
 		ZPlusAway: m.ZPlus == job.Away, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
 		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()),
-		Comments: m.Comments, Marker: l.marker("follow"),
+		Head: l.head, Comments: m.Comments, Marker: l.marker("follow"),
 	}
 	switch m.ZMoves {
 	case job.ZBeamOff:

@@ -23,8 +23,6 @@ func tellAssumed(w io.Writer, l *loaded) {
 	if l.machine.ZRateMMMin == nil && l.machine.ZMoves != job.ZByHand {
 		fmt.Fprintln(w, "sagitta: assumed: nothing limits the rate of Z")
 	}
-	low, high, _, _ := l.placed.Range()
-	fmt.Fprintf(w, "sagitta: head clearance not checked; the surface rises to %s mm over the datum and falls to %s mm\n", mm(high), mm(low))
 }
 
 func tellNoProfile(w io.Writer, l *loaded) {
@@ -54,6 +52,7 @@ func tellDepth(w io.Writer, l *loaded, p focus.Purpose) {
 
 func tellFollow(w io.Writer, l *loaded, f *follow.Summary) {
 	tellAssumed(w, l)
+	tellHead(w, l, nearText(f.Nearest, true, f.NearestX, f.NearestY, f.NearestLine))
 	tellDepth(w, l, focus.Writing)
 	fmt.Fprintf(w, "sagitta: %s, %s mm long, over heights from %s to %s mm; the highest at X%.3f Y%.3f, line %d\n",
 		count(f.Burns, "burn"), short(f.BurnLength), mm(f.Low), mm(f.High), f.HighX, f.HighY, f.HighLine)

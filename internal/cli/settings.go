@@ -29,6 +29,7 @@ type settings struct {
 	zRate, rapid           float64
 	start                  string
 	startZ                 float64
+	keepOut                string
 	keepRamps              bool
 	out, summary           string
 
@@ -57,6 +58,7 @@ func (o *settings) bind(f *pflag.FlagSet) {
 	f.Float64Var(&o.rapid, "rapid", 0, "rate of travels in `MM/MIN`, over the profile's")
 	f.StringVar(&o.start, "start", "", "where the head stands at the first block, `X,Y`")
 	f.Float64Var(&o.startZ, "start-z", 0, "Z at the first block, `MM`")
+	f.StringVar(&o.keepOut, "keep-out", "", "boxes that stand above the stock, such as clamps, a CSV `FILE` of x0, y0, x1, y1, height over the datum")
 	f.BoolVar(&o.keepRamps, "keep-ramps", false, "allow input whose Z already changes within a burn")
 	f.StringVar(&o.summary, "summary", "", "write the run's figures as JSON to `FILE`")
 }
@@ -77,7 +79,12 @@ type loaded struct {
 	placed  *surface.Placed
 	budget  focus.Budget
 	config  machine.Config
-	slow    follow.Slow
+	// boxes are those of --keep-out; head is nil where it is not known, and
+	// headless then names the fields that are missing.
+	boxes    []surface.Box
+	head     *follow.Head
+	headless []string
+	slow     follow.Slow
 	// writing and checking are the usable depths.
 	writing, checking focus.Depth
 }
@@ -96,7 +103,7 @@ func (s *session) load(o *settings, programs ...string) (*loaded, error) {
 		return nil, err
 	}
 	streams := 0
-	for _, name := range append(programs, o.surface, o.lens, o.machine) {
+	for _, name := range append(programs, o.surface, o.lens, o.machine, o.keepOut) {
 		if name == "-" {
 			streams++
 		}
@@ -115,6 +122,9 @@ func (s *session) load(o *settings, programs ...string) (*loaded, error) {
 		return nil, err
 	}
 	if err := l.loadSurface(s); err != nil {
+		return nil, err
+	}
+	if err := l.loadHead(s); err != nil {
 		return nil, err
 	}
 	return l, l.finish()

@@ -93,7 +93,7 @@ func (l *loaded) verifyOptions() verify.Options {
 		Machine: l.config, Surface: l.placed, Depth: l.checking, DefocusMM: l.o.defocus,
 		ZPlusAway: m.ZPlus == job.Away, OutsideHold: l.o.outside == "hold",
 		Slowest: l.o.slowest, DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
-		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM,
+		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM, Head: l.verifyHead(),
 	}
 	switch l.slow {
 	case follow.SlowScaled:
@@ -118,6 +118,7 @@ func (l *loaded) verifyOptions() verify.Options {
 
 func tellVerify(w io.Writer, l *loaded, name string, r *verify.Result) {
 	tellNoProfile(w, l)
+	tellHead(w, l, nearText(r.Nearest.MM, false, r.Nearest.X, r.Nearest.Y, r.Nearest.Line))
 	tellDepth(w, l, focus.Checking)
 	for _, n := range r.Notes {
 		fmt.Fprintf(w, "sagitta: %s\n", n)
@@ -160,6 +161,7 @@ type verifyFigures struct {
 	FailureCount      int     `json:"failure_count"`
 	DepthNearMM       float64 `json:"usable_near_mm"`
 	DepthFarMM        float64 `json:"usable_far_mm"`
+	headFigures
 }
 
 func (l *loaded) verifyFigures(r *verify.Result, name, digest string) *figures {
@@ -174,6 +176,7 @@ func (l *loaded) verifyFigures(r *verify.Result, name, digest string) *figures {
 	g.Notes = r.Notes
 	g.Figures = verifyFigures{r.Blocks, r.Burns, r.Travels, r.BurnLengthMM, r.HeldBurns, r.Defocus.MM, r.Defocus.Line,
 		r.Lowest.MM, r.Highest.MM, r.ZMinMM, r.ZMaxMM, r.ZTravelMM, r.PeakZRate, r.ZSpeedStep, r.Seconds,
-		r.FailureCount, l.checking.Near, l.checking.Far}
+		r.FailureCount, l.checking.Near, l.checking.Far,
+		headFigures{l.head != nil, r.Nearest.MM, r.Nearest.X, r.Nearest.Y, r.Nearest.Line}}
 	return g
 }

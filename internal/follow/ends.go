@@ -21,9 +21,9 @@ func (f *runner) lowest(g *gate) float64 {
 
 // addHead takes the gates of a block before the first burn into the head.
 func (f *runner) addHead(h *held) {
-	h.need = math.Inf(-1)
+	h.need, h.top = math.Inf(-1), math.Inf(-1)
 	for k := range f.gates {
-		h.need = max(h.need, f.lowest(&f.gates[k]))
+		h.need, h.top = max(h.need, f.lowest(&f.gates[k])), max(h.top, f.gates[k].a)
 	}
 	f.gates = append(f.gates[:0], open())
 	h.g0, h.g1 = 0, 0
@@ -48,6 +48,7 @@ func (f *runner) layHead(n int, c float64) {
 			f.layPart(i, j, was, &c, fresh)
 		}
 	}
+	f.nearHead(n)
 }
 
 // layPart does it for the blocks from i to n, from was to c: up before
@@ -347,6 +348,7 @@ func (f *runner) flat() error {
 	worst, s, kind := 0.0, 0.0, NotFlat
 	for k := range f.gates {
 		w := f.gates[k].window(f.opt.Depth, 1)
+		f.near(f.opt.Defocus, f.gates[k].a, h, f.gates[k].s)
 		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
 			worst, s, kind = out, f.gates[k].s, NotFlat
 			if g := &f.gates[k]; g.tip && w.Lo == g.min && out == w.Lo-f.opt.Defocus {

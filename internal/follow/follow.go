@@ -86,6 +86,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.tube.slope = opt.Surface.MaxSlope()
 	f.tube.bounding = opt.ZMoves == Always && opt.ZRate <= 0
 	f.tube.tip = newTip(opt)
+	f.sum.Nearest = math.Inf(1)
 	f.gates = append(f.gates, open())
 	return f
 }

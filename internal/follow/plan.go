@@ -36,6 +36,8 @@ type held struct {
 	// needTip is the same for c and the Z of the first burn together, away
 	// from the stock: what the head asks for.
 	needTip float64
+	// top is the highest a there, see gate.
+	top float64
 	// bend, where bends, is a corner of a travel of the head.
 	bend  corner
 	bends bool
@@ -223,6 +225,7 @@ func (p *planner) plan(end int) {
 			p.checkLink(k)
 		}
 	}
+	p.nearLinks()
 }
 
 // checkLimits notes gates that the range of Z closes even at full depth.

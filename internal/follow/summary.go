@@ -32,6 +32,13 @@ type Summary struct {
 	Low, High    float64
 	HighX, HighY float64
 	HighLine     int
+	// Nearest bounds from below how near the lens comes to the surface under
+	// the beam, over burns and travels, against best focus: minus is nearer.
+	// NearestX, NearestY and NearestLine are about where. What the program
+	// itself lifts Z over a burn does not count.
+	Nearest            float64
+	NearestX, NearestY float64
+	NearestLine        int
 	// Outside counts burns off the surface at the edge's height.
 	Outside int
 	// ZLow and ZHigh are the range of the Z written, valid with ZWritten.
