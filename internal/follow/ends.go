@@ -351,7 +351,7 @@ func (f *runner) flat() error {
 		f.near(f.opt.Defocus, f.gates[k].a, h, f.gates[k].s)
 		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
 			worst, s, kind = out, f.gates[k].s, NotFlat
-			if g := &f.gates[k]; g.tip && w.Lo == g.min && out == w.Lo-f.opt.Defocus {
+			if g := &f.gates[k]; g.tipLine > 0 && w.Lo == g.min && out == w.Lo-f.opt.Defocus {
 				kind = HeadClose
 			}
 			if f.tube.hold && h.mv.Burn { // one gate for the whole burn

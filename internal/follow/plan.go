@@ -236,11 +236,11 @@ func (p *planner) checkLimits(end int) {
 			continue
 		}
 		if w := g.window(p.opt.Depth, 1); w.Empty() {
-			kind := OutOfRange
-			if g.tip {
-				kind = HeadClose
+			if g.tipLine > 0 {
+				p.failHead(k, -w.Width())
+			} else {
+				p.fail(k, OutOfRange, -w.Width())
 			}
-			p.fail(k, kind, -w.Width())
 		}
 	}
 }

@@ -147,7 +147,7 @@ func (tb *tubeBuilder) replace(i int32, h *held, end *gate) {
 	g := &tb.gates[len(tb.gates)-1]
 	g.well.narrow(end.well.a, end.well.b)
 	if end.min > g.min {
-		g.min, g.tip = end.min, end.tip
+		g.min, g.tipLine, g.tipAt = end.min, end.tipLine, end.tipAt
 	}
 	g.max = math.Min(g.max, end.max)
 	g.starting = end.starting

@@ -127,6 +127,8 @@ func TestStrands(t *testing.T) {
 			DecimalsMM: int8(pick(t, "decimals", 2, 3, 3, 4)), DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use",
 			Window: pick(t, "window", 0, 16, 100), ZRate: pick(t, "rate", 0, 0, 5.0, 30),
 			ZMoves: pick(t, "moves", follow.Always, follow.Always, follow.BeamOff)}
+		var head *verify.Head
+		opt.Head, head = drawHead(t, size)
 		half := max(opt.Decimal(false), opt.Decimal(true)) / 2
 		opt.Depth.Near, opt.Depth.Far = near-half, far-half
 		if pick(t, "plain axis", true, true, false) {
@@ -176,7 +178,7 @@ func TestStrands(t *testing.T) {
 		res, err := verify.Run(strings.NewReader(got), "followed", strings.NewReader(text), "original", verify.Options{
 			Machine: opt.Machine, Surface: opt.Surface, Depth: focus.Depth{Near: near, Far: far}, ZPlusAway: opt.ZPlusAway,
 			Slow: verify.SlowScaled, Slowest: 0.5, DecimalsMM: int(opt.DecimalsMM), DecimalsInch: 5,
-			ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60})
+			ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60, Head: head})
 		if err != nil {
 			t.Fatalf("%v\n%s", err, got)
 		}

@@ -238,7 +238,7 @@ func (tb *tubeBuilder) raise(first int) {
 	ceil, last := tb.tip.ceil, len(tb.gates)-1
 	if first == last { // one c serves all of it
 		for k := range ceil {
-			tb.gates[last].keepUp(ceil[k].High)
+			tb.keepUp(last, &ceil[k])
 		}
 		return
 	}
@@ -247,8 +247,8 @@ func (tb *tubeBuilder) raise(first int) {
 		to := tb.gates[k+1].s
 		for ; c < len(ceil) && ceil[c].S0 < to; c++ {
 			if ceil[c].S1 > from {
-				tb.gates[k].keepUp(ceil[c].High)
-				tb.gates[k+1].keepUp(ceil[c].High)
+				tb.keepUp(k, &ceil[c])
+				tb.keepUp(k+1, &ceil[c])
 			}
 			if ceil[c].S1 > to {
 				break // it goes on behind the gate
@@ -259,10 +259,28 @@ func (tb *tubeBuilder) raise(first int) {
 }
 
 // keepUp takes a bound of c that is the head's into the gate.
-func (g *gate) keepUp(c float64) {
+func (g *gate) keepUp(c float64, line int, at float64) {
 	if c > g.min {
-		g.min, g.tip = c, true
+		g.min, g.tipLine, g.tipAt = c, int32(line), float32(at)
 	}
+}
+
+// keepUp takes what a piece of the move asks into gate k.
+func (tb *tubeBuilder) keepUp(k int, p *surface.Ceiling) {
+	tb.gates[k].keepUp(p.High, tb.line, (p.S0+p.S1)/2)
+}
+
+// failHead notes that the head cannot come to gate k.
+func (p *planner) failHead(k int, amount float64) {
+	g := &p.gates[k]
+	for _, h := range p.blocks {
+		if h.block.Line == int(g.tipLine) {
+			at := h.mv.XY(float64(g.tipAt))
+			p.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: HeadClose, Amount: amount})
+			return
+		}
+	}
+	p.fail(k, HeadClose, amount) // it is written already
 }
 
 // early gives what a travel before the first burn asks of c + focus.
@@ -321,7 +339,7 @@ func (f *runner) setFocus(h *held) {
 		from := max(0, 1-shortestCut/m.Length)
 		t.ceil = t.ceilings(t.ceil[:0], m, from)
 		for _, c := range t.ceil {
-			f.gates[0].keepUp(c.High + t.rise - t.away(m, from, 1) + t.focus)
+			f.gates[0].keepUp(c.High+t.rise-t.away(m, from, 1)+t.focus, h.block.Line, 0)
 		}
 	}
 }

@@ -21,8 +21,10 @@ type gate struct {
 	// and max are limits that no depth widens.
 	a, b     float64
 	min, max float64
-	// tip tells that min is what the head over the stock asks for.
-	tip bool
+	// tipLine is the line of the program for whose head min is, 0 where it is
+	// not the head that asks, and tipAt how far along its move.
+	tipLine int32
+	tipAt   float32
 	// a and b are those of the three together: of moves whose heights are
 	// known well, and of those that end and that start here and are only
 	// bounded so far (see refine.go).
@@ -98,6 +100,7 @@ type tubeBuilder struct {
 	bounding bool
 	slope    float64
 	tip      tip
+	line     int // of the move that is added
 }
 
 // add appends the gates of move i of the plan; line is its program line. The
@@ -109,6 +112,7 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 	if m.Kind == machine.Still || !known {
 		return
 	}
+	tb.line = line
 	if m.FromUnknown || m.ZUnknown {
 		tb.arrive(i, m)
 		return

@@ -85,7 +85,7 @@ func (c *check) holdTip(t *tipMove, floor float64) {
 	f.Amount = v.best - floor
 	switch {
 	case v.hit && f.Amount > foundMM:
-	case v.open-floor > certainMM:
+	case v.open-floor > 2*tipGapMM:
 		f.Amount, f.Unproven = v.open-floor, true
 	default:
 		return

@@ -20,6 +20,12 @@ const (
 	maxTipWork = 1 << 18
 	// finestTipMM is the size below which nothing is halved any more.
 	finestTipMM = surface.PlaceToleranceMM
+	// tipGapMM is how far a bound may be above what was found for the search to
+	// stop: far below what anybody knows of a head, or of a clamp.
+	tipGapMM = 5e-5
+	// A first look is had at firstPlaces along the move and firstWays about
+	// each, so that most of the rest need not be looked at.
+	firstPlaces, firstWays = 9, 8
 )
 
 // overhead looks for what stands highest against the tip along a move. The tip
@@ -154,10 +160,26 @@ func (o *overhead) look(m *machine.Move, still bool, z0, z1, floor float64) {
 	}
 	o.a[0], o.a[1] = o.f.at.Local(o.c[0], o.c[1])
 	o.b[0], o.b[1] = o.f.at.Local(o.d[0], o.d[1])
+	o.firstLook()
 	for k := range o.boxes {
 		o.box(&o.boxes[k], o.stretch(0, 1))
 	}
 	o.block(len(o.levels)-1, 0, 0, o.stretch(0, 1))
+}
+
+// firstLook reads some heights within the radius.
+func (o *overhead) firstLook() {
+	for k := range firstPlaces {
+		s := float64(k) / (firstPlaces - 1)
+		_, at := o.place(s)
+		h, _ := o.f.at.At(at[0], at[1])
+		o.found(h, s)
+		for w := range firstWays {
+			sin, cos := math.Sincos(2 * math.Pi * float64(w) / firstWays)
+			h, _ := o.f.at.At(at[0]+o.radius*cos, at[1]+o.radius*sin)
+			o.found(h, s)
+		}
+	}
 }
 
 // part is a stretch of the move: the chord between its ends, which it leaves by
@@ -196,7 +218,7 @@ func (o *overhead) place(s float64) (local, program [2]float64) {
 func (p *part) long() float64 { return math.Hypot(p.b[0]-p.a[0], p.b[1]-p.a[1]) }
 
 // settled tells that nothing as high as h matters on the stretch.
-func (o *overhead) settled(h float64, p *part) bool { return h-p.low <= o.best+gapMM }
+func (o *overhead) settled(h float64, p *part) bool { return h-p.low <= o.best+tipGapMM }
 
 // found notes that h stands within the radius at the fraction s.
 func (o *overhead) found(h, s float64) {
@@ -266,11 +288,23 @@ func (o *overhead) block(level, i, j int, p part) {
 		o.cell(i, j, r, p)
 		return
 	}
+	// The highest first: it makes the others be of no interest.
 	below := &o.levels[level-1]
+	var order [4][2]int
+	var high [4]float64
+	n := 0
 	for b := 2 * j; b < min(2*j+2, below.ny); b++ {
 		for a := 2 * i; a < min(2*i+2, below.nx); a++ {
-			o.block(level-1, a, b, p)
+			h, k := below.high[b*below.nx+a], n
+			for ; k > 0 && high[k-1] < h; k-- {
+				order[k], high[k] = order[k-1], high[k-1]
+			}
+			order[k], high[k] = [2]int{a, b}, h
+			n++
 		}
+	}
+	for _, c := range order[:n] {
+		o.block(level-1, c[0], c[1], p)
 	}
 }
 
@@ -301,13 +335,21 @@ func (o *overhead) cell(i, j int, r rect, p part) {
 		o.cell(i, j, r, o.stretch(mid, p.s1))
 	case wide >= tall:
 		m := (r.x0 + r.x1) / 2
-		o.cell(i, j, rect{r.x0, r.y0, m, r.y1}, p)
-		o.cell(i, j, rect{m, r.y0, r.x1, r.y1}, p)
+		o.both(i, j, rect{r.x0, r.y0, m, r.y1}, rect{m, r.y0, r.x1, r.y1}, p)
 	default:
 		m := (r.y0 + r.y1) / 2
-		o.cell(i, j, rect{r.x0, r.y0, r.x1, m}, p)
-		o.cell(i, j, rect{r.x0, m, r.x1, r.y1}, p)
+		o.both(i, j, rect{r.x0, r.y0, r.x1, m}, rect{r.x0, m, r.x1, r.y1}, p)
 	}
+}
+
+// both looks at two rectangles of a cell, first at the one whose middle is
+// higher.
+func (o *overhead) both(i, j int, a, b rect, p part) {
+	if o.height(i, j, (a.x0+a.x1)/2, (a.y0+a.y1)/2) < o.height(i, j, (b.x0+b.x1)/2, (b.y0+b.y1)/2) {
+		a, b = b, a
+	}
+	o.cell(i, j, a, p)
+	o.cell(i, j, b, p)
 }
 
 // try reads the height at places of the rectangle that are within the radius
