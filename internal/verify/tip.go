@@ -22,7 +22,7 @@ const (
 	finestTipMM = surface.PlaceToleranceMM
 	// tipGapMM is how far a bound may be above what was found for the search to
 	// stop: far below what anybody knows of a head, or of a clamp.
-	tipGapMM = 5e-5
+	tipGapMM = 2e-4
 	// A first look is had at firstPlaces along the move and firstWays about
 	// each, so that most of the rest need not be looked at.
 	firstPlaces, firstWays = 9, 8
@@ -44,10 +44,10 @@ type overhead struct {
 	levels []tipLevel // none before the first move that is in question
 	high   float64    // the highest of all
 
-	// net are the coefficients of the bicubic cell last looked at.
-	net        [4][4]float64
-	netI, netJ int
-	netKnown   bool
+	// The coefficients of the bicubic cell last looked at.
+	ofCell   [4][4]float64
+	ofI, ofJ int
+	known    bool
 
 	// Of the move under way.
 	move   *machine.Move // an arc; nil for a line
@@ -314,11 +314,12 @@ func (o *overhead) cell(i, j int, r rect, p part) {
 	if r.distance(p.a, p.b) > reach {
 		return
 	}
-	high, vary := o.highIn(i, j, &r)
+	q := o.patchIn(i, j, &r)
+	high := min(q.high, p.low+o.over(&q, &p))
 	if o.settled(high, &p) {
 		return
 	}
-	o.try(i, j, &r, &p)
+	o.try(&r, &p)
 	if o.settled(high, &p) {
 		return
 	}
@@ -329,7 +330,7 @@ func (o *overhead) cell(i, j int, r rect, p part) {
 	}
 	slant := math.Abs(o.away(p.s1) - o.away(p.s0))
 	switch size := max(wide, tall); {
-	case p.bow > size/4 && p.bow > 0 || slant > vary || size < finestTipMM:
+	case p.bow > size/4 && p.bow > 0 || slant > q.high-q.low || size < finestTipMM:
 		mid := (p.s0 + p.s1) / 2
 		o.cell(i, j, r, o.stretch(p.s0, mid))
 		o.cell(i, j, r, o.stretch(mid, p.s1))
@@ -352,10 +353,9 @@ func (o *overhead) both(i, j int, a, b rect, p part) {
 	o.cell(i, j, b, p)
 }
 
-// try reads the height at places of the rectangle that are within the radius
-// of the stretch: its corners and middle, drawn to the stretch as far as it
-// takes.
-func (o *overhead) try(i, j int, r *rect, p *part) {
+// try reads the height at places within the radius of the stretch: the corners
+// and the middle of the rectangle, drawn to the stretch as far as it takes.
+func (o *overhead) try(r *rect, p *part) {
 	for _, at := range [5][2]float64{
 		{(r.x0 + r.x1) / 2, (r.y0 + r.y1) / 2}, {r.x0, r.y0}, {r.x1, r.y0}, {r.x0, r.y1}, {r.x1, r.y1},
 	} {
@@ -364,12 +364,9 @@ func (o *overhead) try(i, j int, r *rect, p *part) {
 		dx, dy := at[0]-from[0], at[1]-from[1]
 		if d := math.Hypot(dx, dy); d > o.radius {
 			at = [2]float64{from[0] + dx*(o.radius/d), from[1] + dy*(o.radius/d)}
-			at[0], at[1] = min(max(at[0], r.x0), r.x1), min(max(at[1], r.y0), r.y1)
-			if math.Hypot(at[0]-from[0], at[1]-from[1]) > o.radius+placeSlackMM/2 {
-				continue
-			}
 		}
-		o.found(o.height(i, j, at[0], at[1]), s)
+		h, _ := o.f.at.At(o.f.at.Program(at[0], at[1]))
+		o.found(h, s)
 	}
 }
 
@@ -390,40 +387,89 @@ func (o *overhead) height(i, j int, x, y float64) float64 {
 	return low*(1-v) + up*v - f.at.Offset()
 }
 
-// highIn bounds the height in a rectangle of the cell, and tells how much of
-// that is left to narrow.
-func (o *overhead) highIn(i, j int, r *rect) (high, vary float64) {
-	if o.f.degree == sextic {
-		return o.highOfPatch(i, j, r)
-	}
-	// Straight along either axis: highest and lowest at corners.
-	a, b := o.height(i, j, r.x0, r.y0), o.height(i, j, r.x1, r.y0)
-	c, d := o.height(i, j, r.x0, r.y1), o.height(i, j, r.x1, r.y1)
-	high = max(a, b, c, d)
-	return high, high - min(a, b, c, d)
+// patch bounds the height in a rectangle: from low to high, and above a plane
+// by more at most.
+type patch struct {
+	low, high float64
+	x, y      float64 // the middle
+	h, gx, gy float64 // the plane: its height there, and its slopes
+	more      float64
 }
 
-// highOfPatch is highIn for a bicubic patch: no value is outside the range of
-// the Bernstein coefficients over the rectangle, which are worked out from those
-// of the cell by de Casteljau's scheme, along either axis.
-func (o *overhead) highOfPatch(i, j int, r *rect) (high, vary float64) {
-	if o.netI != i || o.netJ != j || !o.netKnown {
-		o.net, o.netI, o.netJ, o.netKnown = o.f.coefficients(i, j), i, j, true
+// over bounds h - away by the plane: of all places within the radius of one, a
+// plane is highest in the direction of its slope. That holds to the second
+// order, where the bound by the rectangle's highest place holds to the first.
+func (o *overhead) over(q *patch, p *part) float64 {
+	at := func(c *[2]float64, s float64) float64 {
+		return q.gx*(c[0]-q.x) + q.gy*(c[1]-q.y) - o.away(s)
 	}
-	f, b := o.f, o.net
+	return q.h + q.more + max(at(&p.a, p.s0), at(&p.b, p.s1)) + math.Hypot(q.gx, q.gy)*(o.radius+p.bow)
+}
+
+// patchIn works the patch of a rectangle of the cell out.
+func (o *overhead) patchIn(i, j int, r *rect) patch {
+	f := o.f
+	q := patch{x: (r.x0 + r.x1) / 2, y: (r.y0 + r.y1) / 2}
+	var n [4][4]float64
+	switch held, hole := o.hole(i, j); {
+	case hole:
+		q.low, q.high, q.h = held, held, held
+		return q
+	case f.degree == sextic:
+		n = o.net(i, j, r)
+	default:
+		// Straight along either axis.
+		a, b := o.height(i, j, r.x0, r.y0), o.height(i, j, r.x1, r.y0)
+		c, d := o.height(i, j, r.x0, r.y1), o.height(i, j, r.x1, r.y1)
+		n = [4][4]float64{{a, a, b, b}, {a, a, b, b}, {c, c, d, d}, {c, c, d, d}}
+		for k := range n {
+			v := float64(k) / 3
+			left, right := a+(c-a)*v, b+(d-b)*v
+			n[k] = [4]float64{left, left + (right-left)/3, right - (right-left)/3, right}
+		}
+	}
+	q.low, q.high = math.Inf(1), math.Inf(-1)
+	for k := range n {
+		for _, v := range n[k] {
+			q.low, q.high = min(q.low, v), max(q.high, v)
+		}
+	}
+	if r.x0 < f.x[i] || r.x1 > f.x[i+1] || r.y0 < f.y[j] || r.y1 > f.y[j+1] || r.x0 == r.x1 || r.y0 == r.y1 {
+		q.h = q.high // beyond the edge, where the height goes on: no plane but a level one
+		return q
+	}
+	wide, tall := r.x1-r.x0, r.y1-r.y0
+	q.h = (n[0][0] + n[0][3] + n[3][0] + n[3][3]) / 4
+	q.gx = (n[0][3] - n[0][0] + n[3][3] - n[3][0]) / (2 * wide)
+	q.gy = (n[3][0] - n[0][0] + n[3][3] - n[0][3]) / (2 * tall)
+	for k := range n {
+		for l := range n[k] {
+			plane := q.h + q.gx*wide*(float64(l)/3-0.5) + q.gy*tall*(float64(k)/3-0.5)
+			q.more = max(q.more, n[k][l]-plane)
+		}
+	}
+	return q
+}
+
+// net gives the Bernstein coefficients of a bicubic patch over the rectangle,
+// from those of its cell: no value is outside their range, nor, against a plane,
+// outside the range of theirs against its.
+func (o *overhead) net(i, j int, r *rect) [4][4]float64 {
+	if o.ofI != i || o.ofJ != j || !o.known {
+		o.ofCell, o.ofI, o.ofJ, o.known = o.f.coefficients(i, j), i, j, true
+	}
+	f, b := o.f, o.ofCell
 	u0, u1 := into(f.x, i, r.x0), into(f.x, i, r.x1)
 	v0, v1 := into(f.y, j, r.y0), into(f.y, j, r.y1)
 	for k := range b {
 		b[k] = restrict(b[k], u0, u1)
 	}
-	low := math.Inf(1)
-	high = math.Inf(-1)
 	for k := range 4 {
-		for _, v := range restrict([4]float64{b[0][k], b[1][k], b[2][k], b[3][k]}, v0, v1) {
-			low, high = min(low, v), max(high, v)
+		for row, v := range restrict([4]float64{b[0][k], b[1][k], b[2][k], b[3][k]}, v0, v1) {
+			b[row][k] = v
 		}
 	}
-	return high, high - low
+	return b
 }
 
 // into is the fraction of cell i at which v lies, 0 to 1.
