@@ -75,6 +75,9 @@ func tellFollow(w io.Writer, l *loaded, f *follow.Summary) {
 	}
 	if f.EndAbove > 0 {
 		fmt.Fprintf(w, "sagitta: Z ends %s mm off the rest height: the stock, or a beam that is still on, is in the way\n", mm(f.EndAbove))
+		if f.Relative {
+			fmt.Fprintf(w, "sagitta: caution: in G91 the next run would begin that much higher: set the focus anew before it\n")
+		}
 	}
 	tellDatum(w, l)
 }

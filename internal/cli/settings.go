@@ -46,7 +46,7 @@ func (o *settings) bind(f *pflag.FlagSet) {
 	f.StringVar(&o.depth, "depth", "", "`MM` of depth in place of a lens: 1.5, or nearer and further as -1.2,1.8")
 	f.StringVarP(&o.machine, "machine", "m", "", "machine profile, a TOML `FILE`")
 	f.Float64Var(&o.use, "use", 0.5, "`PART` of the usable depth to spend while nothing forces more")
-	f.Float64Var(&o.defocus, "defocus", 0, "wanted defocus in `MM`, + further from the stock")
+	f.Float64Var(&o.defocus, "defocus", 0, "wanted defocus in `MM`, + further from the stock (default: usual_defocus_mm of the lens record, else 0)")
 	f.StringVar(&o.datum, "datum", "", "heights count from this point, `X,Y` of the program")
 	f.StringVar(&o.shift, "shift", "", "where the surface's origin lies, `X,Y` of the program")
 	f.Float64Var(&o.rotate, "rotate", 0, "`DEG` by which the surface is turned, counter-clockwise about its origin")
@@ -193,6 +193,14 @@ func (l *loaded) loadDepth(s *session) error {
 			"%s: a lens record without depth: %s", l.o.lens, d.From)
 	}
 	l.lens = lens
+	if d := lens.UsualDefocusMM; d != nil && !l.o.flags.Changed("defocus") {
+		l.o.defocus = *d
+		on := ""
+		if lens.TestedOn != "" {
+			on = ", as usual on " + lens.TestedOn
+		}
+		fmt.Fprintf(s.stderr, "sagitta: assumed: a defocus of %g mm%s (usual_defocus_mm of %s); --defocus 0 for none\n", *d, on, l.o.lens)
+	}
 	l.budget.Lens, l.budget.LensFrom = d.Depth, l.o.lens+", "+d.From
 	if d.Assumed {
 		fmt.Fprintf(s.stderr, "sagitta: assumed: the depth of lens %s is %s mm, from %s\n", lens.Name, d.Depth, d.From)

@@ -226,6 +226,15 @@ func (f *runner) finish() error {
 	return f.out.err
 }
 
+// rest is where c ends. A program in G91 ends where it began, without the wanted
+// defocus: run once more it would add it once more.
+func (f *runner) rest() float64 {
+	if f.relative {
+		return 0
+	}
+	return f.opt.Defocus
+}
+
 // finishBurns plans up to the last burn, and on to where a block of Z alone
 // can take c back to rest.
 func (f *runner) finishBurns() error {
@@ -238,11 +247,11 @@ func (f *runner) finishBurns() error {
 	f.gates = all[:end+1]
 	n := f.planTo(end)
 	f.gates = all
-	if fold >= 0 && !f.takes(f.blocks[fold], f.blocks[fold].c, f.opt.Defocus) {
+	if fold >= 0 && !f.takes(f.blocks[fold], f.blocks[fold].c, f.rest()) {
 		n, fold = fold+1, -1
 	} else if fold >= 0 {
 		for _, h := range f.blocks[fold:n] {
-			h.c = f.opt.Defocus
+			h.c = f.rest()
 		}
 	} else {
 		n = f.lastBurn + 1
@@ -251,7 +260,7 @@ func (f *runner) finishBurns() error {
 		return err
 	}
 	if fold >= 0 {
-		f.start = f.opt.Defocus
+		f.start = f.rest()
 	}
 	return nil
 }
@@ -261,7 +270,7 @@ func (f *runner) finishBurns() error {
 func (f *runner) foldTail() int {
 	fold := -1
 	clear := len(f.gates)
-	for clear > 0 && f.lowest(&f.gates[clear-1]) <= f.opt.Defocus {
+	for clear > 0 && f.lowest(&f.gates[clear-1]) <= f.rest() {
 		clear--
 	}
 	for k := len(f.blocks) - 1; k > f.lastBurn; k-- {
@@ -274,12 +283,15 @@ func (f *runner) foldTail() int {
 
 // finishTail lays the travels after the last burn.
 func (f *runner) finishTail() error {
-	rest := f.opt.Defocus
+	rest := f.rest()
 	last := len(f.gates) - 1
 	g := &f.gates[last]
 	clear := f.lowest(g)
 	if last == 0 {
 		clear = min(clear, f.start) // where the burn could end, c may stay
+	}
+	if f.relative { // each run would end higher, so as low as the depth allows
+		clear = min(clear, max(g.min, g.window(f.opt.Depth, 1).Lo))
 	}
 	if clear > g.max { // by the whole depth it may still be clear
 		clear = max(g.max, g.window(f.opt.Depth, 1).Lo)
@@ -334,7 +346,7 @@ func (f *runner) returnStanding(target float64) error {
 		return err
 	}
 	if f.out.stopped || f.out.state.Beam == machine.On || !f.out.state.Settled {
-		f.sum.EndAbove = f.start - f.opt.Defocus
+		f.sum.EndAbove = f.start - f.rest()
 		return nil
 	}
 	f.out.endZ(target)

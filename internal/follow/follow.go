@@ -63,6 +63,9 @@ type runner struct {
 	// the place the run came to commit).
 	begun bool
 	head  head
+	// relative: a block up to the first burn is in G91, so that Z is written
+	// from where it happens to stand.
+	relative bool
 	// lastBurn is the place in blocks of the last burn, -1 if none.
 	lastBurn int
 	warned   bool
@@ -106,6 +109,10 @@ func (f *runner) take(h *held) error {
 	f.sum.Seconds += h.mv.Seconds
 	i := len(f.blocks)
 	f.blocks = append(f.blocks, h)
+	if !f.begun {
+		f.relative = f.relative || h.during.Relative
+		f.sum.Relative = f.relative
+	}
 	if h.mv.Burn {
 		f.lastBurn = i
 		if !f.begun {

@@ -55,6 +55,9 @@ type Summary struct {
 	// EndAbove is how far over rest c ends, because rest is not clear of
 	// the stock there, or nothing can move before the beam goes off.
 	EndAbove float64
+	// Relative tells that the program begins in G91, so that it ends EndAbove
+	// over where it began, and begins there when it is run again.
+	Relative bool
 	// Forced counts corners that had to be put on the string.
 	Forced int
 	// ShortWindow is the first line at which less was looked ahead at than
