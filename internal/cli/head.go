@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"sagitta/internal/follow"
@@ -91,7 +92,10 @@ func nearText(away float64, bound bool, x, y float64, line int) string {
 	if bound {
 		most, least = "at most ", "at least "
 	}
-	if away > 0 {
+	switch {
+	case math.Abs(away) < 0.0005:
+		return "its axis comes no nearer to the surface under the beam than at best focus"
+	case away > 0:
 		return fmt.Sprintf("its axis stays %s%s mm further from the surface under the beam than at best focus, %s", least, mm(away), at)
 	}
 	return fmt.Sprintf("its axis comes %s%s mm nearer to the surface under the beam than at best focus, %s", most, mm(-away), at)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
@@ -31,24 +32,35 @@ func tellNoProfile(w io.Writer, l *loaded) {
 	}
 }
 
-// tellDepth prints the depth and what was taken off it.
+// tellDepth prints the terms that the usable depth is made of, those that are
+// not zero, and what they come to.
 func tellDepth(w io.Writer, l *loaded, p focus.Purpose) {
-	d := l.checking
+	d, b := l.checking, &l.budget
 	if p == focus.Writing {
 		d = l.writing
 	}
-	fmt.Fprintf(w, "sagitta: usable depth -%.3f to +%.3f mm: lens -%.3f to +%.3f (%s)", d.Near, d.Far,
-		l.budget.Lens.Near, l.budget.Lens.Far, l.budget.LensFrom)
-	for _, r := range l.budget.Table(p) {
-		switch {
-		case r.Name == "expanded uncertainty" && r.MM > 0:
-			fmt.Fprintf(w, ", less %.3f for the uncertainty of surface and focus", r.MM)
-		case (r.Name == "backlash" || r.Name == "half the last decimal") && r.MM > 0:
-			fmt.Fprintf(w, ", less %s for %s", short(r.MM), r.Name)
+	type line struct{ name, amount, from string }
+	lines := []line{{"lens", sides(b.Lens), b.LensFrom}}
+	table := b.Table(p)
+	for _, r := range table[2 : len(table)-2] { // the first and last two are sides
+		if r.MM != 0 {
+			lines = append(lines, line{r.Name, fmt.Sprintf("%.4f", r.MM), r.From})
 		}
 	}
-	fmt.Fprintln(w)
+	if len(lines) > 1 {
+		lines = append(lines, line{"left to use", sides(d), ""})
+	}
+	names, amounts := 0, 0
+	for _, n := range lines {
+		names, amounts = max(names, len(n.name)), max(amounts, len(n.amount))
+	}
+	fmt.Fprintf(w, "sagitta: usable depth %s mm:\n", sides(d))
+	for _, n := range lines {
+		fmt.Fprintf(w, "sagitta:   %s\n", strings.TrimRight(fmt.Sprintf("%-*s  %*s  %s", names, n.name, amounts, n.amount, n.from), " "))
+	}
 }
+
+func sides(d focus.Depth) string { return fmt.Sprintf("-%.3f to +%.3f", d.Near, d.Far) }
 
 func tellFollow(w io.Writer, l *loaded, f *follow.Summary) {
 	tellAssumed(w, l)
@@ -76,7 +88,7 @@ func tellFollow(w io.Writer, l *loaded, f *follow.Summary) {
 	if f.EndAbove > 0 {
 		fmt.Fprintf(w, "sagitta: Z ends %s mm off the rest height: the stock, or a beam that is still on, is in the way\n", mm(f.EndAbove))
 		if f.Relative {
-			fmt.Fprintf(w, "sagitta: caution: in G91 the next run would begin that much higher: set the focus anew before it\n")
+			fmt.Fprintf(w, "sagitta: in G91 the next run would begin that much higher: set the focus anew before it\n")
 		}
 	}
 	tellDatum(w, l)

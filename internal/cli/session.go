@@ -71,6 +71,7 @@ nothing.`,
 	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand())
 	root.AddCommand(s.ladderCommand())
 	root.AddCommand(s.lensCommand())
+	root.AddCommand(topics()...)
 	return root
 }
 

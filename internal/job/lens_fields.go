@@ -24,7 +24,7 @@ func LensFields() []Field {
 		{"tested_feed_mm_min", "mm/min", "", "3000", "the feed at which it was seen"},
 		{"depth_error_mm", "mm", "", "0.25", "how far either side of depth_mm may be off; of a ladder half a step at best"},
 		{"focus_shift_mm", "mm", "", "0.5", "where best focus lay against the bench's zero when depth_mm was seen, + further"},
-		{"usual_defocus_mm", "mm", "", "0.8", "the defocus that tested_on is usually marked with, + further; give it to a run as --defocus"},
+		{"usual_defocus_mm", "mm", "", "0.8", "the defocus that tested_on is usually marked with, + further; the default of --defocus"},
 		{"smallest_detail_mm", "mm", "", "0.5", "the smallest detail that stays legible"},
 		{"focus_height_mm", "mm", "0", "0", "how much further from the stock this lens stands at best focus than the bench's reference lens"},
 		{"standoff_mm", "mm", "", "6", "tip of the head to the stock at best focus, with this lens"},

@@ -148,30 +148,72 @@ func fieldsOf(v any) map[string]reflect.Value {
 	return out
 }
 
-// minShared is how many letters at the start two names share before one is
-// offered for the other: less would offer any of the z_ fields for another.
-const minShared = 4
+const (
+	// minShared is how many letters at the start two names share before one is
+	// offered for the other: less would offer any of the z_ fields for another.
+	minShared = 4
+	// mostSlips is how many letters may be wrong, missing, or too many, where the
+	// beginning does not tell: of a short name a quarter of it.
+	mostSlips = 3
+)
 
-// meant offers the known field that shares the longest beginning with name:
-// most slips are in the unit at the end.
+// meant offers the known field that is fewest slips away from name, or else the
+// one that shares the longest beginning with it: most slips are in the unit at
+// the end.
 func meant(name string, known map[string]reflect.Value) string {
+	name = strings.ToLower(name)
 	best, most := "", minShared-1
+	near, fewest := "", min(mostSlips, len(name)/4)+1
 	for k := range known {
-		if strings.EqualFold(k, name) {
+		if k == name {
 			return ": is " + k + " meant?"
 		}
+		if d := slips(name, k); d < fewest || d == fewest && near != "" && k < near {
+			near, fewest = k, d
+		}
 		n := 0
-		for n < len(k) && n < len(name) && k[n] == byte(unicode.ToLower(rune(name[n]))) {
+		for n < len(k) && n < len(name) && k[n] == name[n] {
 			n++
 		}
 		if n > most || n == most && best != "" && k < best {
 			best, most = k, n
 		}
 	}
+	if near != "" {
+		best = near
+	}
 	if best == "" {
 		return ""
 	}
 	return ": is " + best + " meant?"
+}
+
+// slips counts the letters that must be changed, left out, put in or swapped
+// with the next to make b of a (optimal string alignment).
+func slips(a, b string) int {
+	if len(a) > 2*len(b)+mostSlips { // a long key is no slip
+		return len(a)
+	}
+	var before, last []int
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := 1; i <= len(a); i++ {
+		before, last, row = last, row, make([]int, len(b)+1)
+		row[0] = i
+		for j := 1; j <= len(b); j++ {
+			wrong := 1
+			if a[i-1] == b[j-1] {
+				wrong = 0
+			}
+			row[j] = min(last[j]+1, row[j-1]+1, last[j-1]+wrong)
+			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
+				row[j] = min(row[j], before[j-2]+1)
+			}
+		}
+	}
+	return row[len(b)]
 }
 
 // wanted names the kind of value that a field of type t takes.

@@ -44,6 +44,8 @@ func TestSettingsErrors(t *testing.T) {
 	}{
 		{"# c\n\nname = \"a\"\nwavelength = 10600\n", 4, "wavelength", "no such field: is wavelength_nm meant?"},
 		{"focal_length_in = 1.5", 1, "focal_length_in", "is focal_length_mm meant?"},
+		{"dpeth_mm = [-1, 1]", 1, "dpeth_mm", "is depth_mm meant?"},
+		{"stand_off_mm = 6", 1, "stand_off_mm", "is standoff_mm meant?"},
 		{"M2 = 1.3", 1, "M2", "is m2 meant?"},
 		{"Depth_MM = [-1, 1]", 1, "Depth_MM", "is depth_mm meant?"},
 		{"\nzoom = 3", 2, "zoom", "no such field"},
