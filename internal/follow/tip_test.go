@@ -1,13 +1,16 @@
 package follow
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"strings"
 	"testing"
 
 	"sagitta/internal/surface"
+	"sagitta/scripts/speed/jobs"
 )
 
 // underHead are settings on a sheet with a head of 8 mm radius.
@@ -232,5 +235,33 @@ func TestNearestOfTheAxis(t *testing.T) {
 	}
 	if sum.Nearest > least+1e-3 || sum.Nearest < least-0.02 {
 		t.Errorf("the axis comes %v to the surface, the run says %v", least, sum.Nearest)
+	}
+}
+
+// BenchmarkHead prints what the head over the stock costs a job of plain lines:
+// where it is never in question, where a clamp is, and where it is all the way.
+func BenchmarkHead(b *testing.B) {
+	bumpy := grid(b, jobs.Width, jobs.Height, 5, "", circular(4000))
+	clamp := surface.Box{X0: 40, Y0: 40, X1: 60, Y1: 60, Height: 5}
+	for _, c := range []struct {
+		name string
+		head *Head
+	}{
+		{"none", nil},
+		{"clear", &Head{Radius: 8, Standoff: 6, Gap: 1.5}},
+		{"clamp", &Head{Radius: 8, Standoff: 6, Gap: 1.5, Boxes: []surface.Box{clamp}}},
+		{"close", &Head{Radius: 8, Standoff: 2.5, Gap: 1.5}},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			text := jobText(b, jobs.All[0], 4<<20)
+			opt := testOptions(bumpy, 1.4995, 1.4995, 0.5)
+			opt.Head = c.head
+			for b.Loop() {
+				if _, err := Run(bytes.NewReader(text), io.Discard, opt); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(bytes.Count(text, []byte{'\n'})), "ns/line")
+		})
 	}
 }
