@@ -158,7 +158,7 @@ func TestProgrammedZUnderTheHead(t *testing.T) {
 func TestWayToHeightPastABox(t *testing.T) {
 	box := surface.Box{X0: 90, Y0: 40, X1: 110, Y1: 60, Height: 9}
 	opt := underHead(flatSheet(t), 6, 1.5, box)
-	const program = "M3 S0\nG21 G90 G0 X10 Y50\nG0 X190\nG1 X180 F2000 S500\nM5\n"
+	const program = "M3 S500\nG21 G90 G0 X10 Y50\nG0 X190\nG1 X180 F2000\nM5\n"
 	got, _ := mustRun(t, program, opt)
 	for _, m := range moves(t, got, opt.Machine) {
 		for k := 0; k <= 1000; k++ {
@@ -167,6 +167,35 @@ func TestWayToHeightPastABox(t *testing.T) {
 			z := m.From.Z + s*(m.To.Z-m.From.Z)
 			if m.Length > 0 && math.Abs(at[0]-100) <= 18 && z < 4.5 {
 				t.Fatalf("at X%v Z is %v, want 4.5\n%s", at[0], z, got)
+			}
+		}
+	}
+}
+
+// Travels that themselves move Z count where they are lowest: on a slant, at the
+// end of one of Z alone, and where one arrives from an unknown place.
+func TestTravelsOfZUnderTheHead(t *testing.T) {
+	box := surface.Box{X0: 90, Y0: 40, X1: 110, Y1: 60, Height: 9}
+	const start, end = "G21 G90 G0 X10 Y50\nM4 S500\nG1 X60 F2000\nM5\n", "G0 X10 Y90\nG0 Z0\nM4\nG1 X190\nM5\n"
+	for _, travels := range []string{
+		"G0 Z8\nG0 X140 Z0\n",
+		"G0 Z5\nG0 X140\nG0 X60 Z3\nG0 Z5\n",
+		"G0 Z5\nG0 X100\nG0 Z2\nG0 Z5\n",
+		"G0 Z5\nG28\nG0 X100 Y50 Z1\nG28\nG0 X10 Y90 Z3\n",
+	} {
+		opt := underHead(flatSheet(t), 6, 1.5, box)
+		got, _ := mustRun(t, start+travels+end, opt)
+		for _, m := range moves(t, got, opt.Machine) {
+			for k := 0; k <= 1000; k++ {
+				s := float64(k) / 1000
+				at := m.XY(s)
+				if m.FromUnknown || m.ZUnknown || m.Length == 0 {
+					s, at = 1, [2]float64{m.To.X, m.To.Y}
+				}
+				z := m.From.Z + s*(m.To.Z-m.From.Z)
+				if m.Lost == 0 && math.Hypot(max(90-at[0], at[0]-110, 0), max(40-at[1], at[1]-60, 0)) <= 8 && z < 4.5 {
+					t.Fatalf("%q: at X%v Y%v Z is %v, want 4.5\n%s", travels, at[0], at[1], z, got)
+				}
 			}
 		}
 	}
