@@ -184,10 +184,12 @@ func (st *strand) take(lines []program.PlainLine, moves []machine.PlainMove, tex
 	b.text = append(b.text, text...)
 	i := len(b.marks)
 	b.marks = b.marks[:i+len(lines)]
+	marks := b.marks[i:]
 	for k := range lines {
-		l, m := &lines[k], &moves[k]
+		l, m, to := &lines[k], &moves[k], &marks[k]
 		st.ahead += m.Length
-		b.marks[i] = mark{d: st.ahead, x: m.X, y: m.Y, end: l.End + shift, axis: l.Axis, style: l.Style, burn: m.Burn}
+		to.d, to.x, to.y = st.ahead, m.X, m.Y
+		to.end, to.axis, to.style, to.burn = l.End+shift, l.Axis, l.Style, m.Burn
 		// Most lines go on as the ones before them.
 		if m.Burn == st.burn && st.taken == i && m.Length < longLine && i-st.legFirst < chunkLines && i > st.legFirst &&
 			(st.leg == alongX && m.Y == st.y && m.X > st.x == st.forward || st.leg == alongY && m.X == st.x && m.Y > st.y == st.forward) {

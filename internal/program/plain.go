@@ -49,8 +49,8 @@ const (
 	plainLower    PlainStyle = 32
 )
 
-// alphabet is the number of letters.
-const alphabet = 26
+// alphabet is the number of letters, rounded up to a power of two.
+const alphabet = 32
 
 // maxPlainLine is the longest plain line: its offsets fit a byte.
 const maxPlainLine = 120
@@ -135,7 +135,10 @@ func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used in
 			break
 		}
 		for _, end := range ends {
-			if p.line(text[used:], &dst[n]) == 0 {
+			// A pixel ends in time: the line has two numbers at most, and
+			// numberWidth bytes can be read behind it.
+			rest := text[used:]
+			if c := rest[0]; !((c == 'X' || c == 'Y') && p.pixel(rest, &dst[n]) == int(end)-used) && p.line(rest, &dst[n]) == 0 {
 				return n, used
 			}
 			dst[n].End = end
@@ -174,6 +177,51 @@ func (p *plainScanner) lineEnds(text []byte, from, whole, most int) []int32 {
 // The lowest and the top bit of each of eight bytes.
 const ones, tops = 0x0101010101010101, 0x8080808080808080
 
+// pixel is line for the lines that rasters have most, an axis and perhaps the
+// power: X12.3 S456.
+func (p *plainScanner) pixel(text []byte, l *PlainLine) int {
+	i := 1
+	if text[1] == '-' {
+		i = 2
+	}
+	mant, dec, size := number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
+	if size == 0 {
+		return 0
+	}
+	i += size
+	if text[1] == '-' {
+		mant = -mant
+	}
+	l.Axis, l.Style = uint8(i), 0
+	if dec > 0 && text[i-1] == '0' {
+		l.Style = PlainStyle(dec)
+	}
+	if text[0] == 'X' {
+		l.Has, l.X, l.DecX = PlainX, mant, dec
+	} else {
+		l.Has, l.Y, l.DecY = PlainY, mant, dec
+	}
+	if text[i] == '\n' {
+		if p.habit.tight {
+			l.Style |= plainTight
+		}
+		p.habit.crlf, p.habit.lower = false, false
+		return i + 1
+	}
+	if text[i] != ' ' || p.action[(text[i+1]-'A')&31] != wordS || text[i+1] < 'A' {
+		return 0
+	}
+	mant, dec, size = number8(binary.LittleEndian.Uint64(text[i+2 : i+2+numberWidth]))
+	i += 2 + size
+	if size == 0 || text[i] != '\n' {
+		return 0
+	}
+	l.Has |= PlainS
+	l.S, l.DecS = int32(mant), dec
+	p.habit.tight, p.habit.crlf, p.habit.lower = false, false, false
+	return i + 1
+}
+
 // line reads one plain line at the beginning of text, and fills all of l but
 // End. It returns the line's length, or 0 where it is for the general path.
 func (p *plainScanner) line(text []byte, l *PlainLine) int {
@@ -211,39 +259,13 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 		if negative {
 			i++
 		}
-		// Eight bytes at once, without a branch for each digit. In other is
-		// the top bit of each byte that is no digit: 0x76 carries 10 and
-		// above into it, and so does the byte's own.
-		t := binary.LittleEndian.Uint64(text[i:i+numberWidth]) ^ '0'*ones
-		other := ((t&^tops + 0x76*ones) | t) & tops
-		p1 := bits.TrailingZeros64(other) // of the first: 8*digits + 7
-		size, dec := p1, int8(0)
-		var mant int64
-		if uint8(t>>((p1-7)&63)) == '.'^'0' {
-			size = bits.TrailingZeros64(other & (other - 1))
-			whole := uint64(1)<<((p1-7)&63) - 1
-			t = t&whole | t>>8&^whole // close the gap of the point
-			dec = int8((size-p1)>>3) - 1
-			if dec == 0 || p1 < 8 {
-				return 0 // a style that is left to the general path
-			}
-			p1 = size - 8
-		}
-		if uint(p1-8) < 56 && size < 64 {
-			// The digits go to the upper end, zeros before them, and pairs,
-			// fours and all eight are summed at once.
-			t <<= (71 - p1) & 63
-			t = t*10 + t>>8
-			t = ((t&0x000000ff000000ff)*(100+1000000<<32) + (t>>16&0x000000ff000000ff)*(1+10000<<32)) >> 32
-			mant = int64(t)
-			i += size >> 3
-		} else {
-			var width int
-			if mant, dec, width = longNumber(text[i:]); width == 0 {
+		mant, dec, size := number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
+		if size == 0 {
+			if mant, dec, size = longNumber(text[i:]); size == 0 {
 				return 0
 			}
-			i += width
 		}
+		i += size
 		end = i
 		if negative {
 			mant = -mant
@@ -307,6 +329,37 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 	p.habit.crlf, p.habit.lower = crlf, letter >= 'a'
 	l.Has, l.Style = has, style|PlainStyle(filled)
 	return i + 1
+}
+
+// number8 reads a number without sign in eight bytes of text, without a branch
+// for each digit: digits, or digits, a point and digits. size is 0 where it
+// is none, or does not end within them.
+func number8(text uint64) (mant int64, dec int8, size int) {
+	t := text ^ '0'*ones
+	// In other is the top bit of each byte that is no digit: 0x76 carries 10
+	// and above into it, and so does the byte's own.
+	other := ((t&^tops + 0x76*ones) | t) & tops
+	p := bits.TrailingZeros64(other) // 8*digits + 7
+	end := p
+	if uint8(t>>((p-7)&63)) == '.'^'0' {
+		end = bits.TrailingZeros64(other & (other - 1))
+		if p < 8 || end-p <= 8 {
+			return 0, 0, 0 // ".5" and "5." are left to the general path
+		}
+		whole := uint64(1)<<((p-7)&63) - 1
+		t = t&whole | t>>8&^whole // close the gap of the point
+		dec = int8((end-p)>>3) - 1
+		p = end - 8
+	}
+	if end >= 64 || p < 8 {
+		return 0, 0, 0
+	}
+	// The digits go to the upper end, zeros before them, and pairs, fours and
+	// all eight are summed at once.
+	t <<= (71 - p) & 63
+	t = t*10 + t>>8
+	t = ((t&0x000000ff000000ff)*(100+1000000<<32) + (t>>16&0x000000ff000000ff)*(1+10000<<32)) >> 32
+	return int64(t), dec, end >> 3
 }
 
 // longNumber reads a number of up to eight digits without sign: digits, or
