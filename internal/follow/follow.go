@@ -19,7 +19,7 @@ const (
 	blocksPerGate = 2
 	// gatesPerBatch bounds the batches that wait, which is most of the memory
 	// of a run: of each so many gates' worth.
-	gatesPerBatch = 680
+	gatesPerBatch = 1024
 	// aheadPart is the part of the window that is only looked ahead at.
 	aheadPart = 4
 )

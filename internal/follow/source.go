@@ -17,7 +17,7 @@ const (
 	batchText  = 48 << 10
 	// batchesAhead is how many batches the source may be ahead of the
 	// planner.
-	batchesAhead = 9
+	batchesAhead = 12
 	// batchesKept is how many are kept to be used again.
 	batchesKept = 256
 )

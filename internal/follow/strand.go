@@ -86,6 +86,7 @@ type strand struct {
 	legD       float64
 	legX, legY float64
 	pieces     []surface.Piece
+	cursor     surface.Cursor
 
 	// The chunk goes from start, where mark first begins, to good, where
 	// mark last-1 ends, and on to where the height is no longer straight.
@@ -99,6 +100,7 @@ type strand struct {
 func (st *strand) init(s *source) {
 	o := s.opt
 	st.s = s
+	st.cursor = o.Surface.Cursor()
 	st.tol = pieceTolerance * (o.Depth.Near + o.Depth.Far) / 2
 	st.hold = o.ZMoves != Always
 	// Under a rate travels take longer before burns give way, so each must
@@ -272,6 +274,9 @@ func (st *strand) extend(k int) {
 	case m.x == st.x:
 		leg, forward = alongY, m.y > st.y
 	}
+	if leg == skew && st.short(k) {
+		return
+	}
 	if k == st.legFirst || leg == skew || leg != st.leg || forward != st.forward || k-st.legFirst >= chunkLines {
 		st.closeLeg()
 		st.leg, st.forward, st.legFirst = leg, forward, k
@@ -279,6 +284,25 @@ func (st *strand) extend(k int) {
 	}
 	st.taken = k + 1
 	st.d, st.x, st.y = m.d, m.x, m.y
+}
+
+// short takes mark k, a line askew, in short where it stays within a cell of
+// the surface.
+func (st *strand) short(k int) bool {
+	st.closeLeg()
+	m := &st.s.batch.marks[k]
+	if st.start.h != st.start.h {
+		return false // the first of a strand asks for the height of its start
+	}
+	st.cursor.Stand(st.x, st.y)
+	h, up, down, ok := st.cursor.To(m.x, m.y)
+	if !ok || up+down > st.tol {
+		return false
+	}
+	st.taken, st.legFirst = k+1, k+1
+	st.d, st.x, st.y = m.d, m.x, m.y
+	st.bendAt(bend{spot{m.d, h}, up, down}, k+1)
+	return true
 }
 
 // closeLeg takes the heights along the leg into the chunk.
@@ -328,7 +352,10 @@ func (st *strand) lastEnd(d float64) int {
 func (st *strand) bendAt(b bend, e int) {
 	st.bends = append(st.bends, b)
 	for e > st.last {
-		to := st.spot(st.s.batch.marks[e-1].d)
+		to := b.spot
+		if d := st.s.batch.marks[e-1].d; d < b.d {
+			to = st.spot(d)
+		}
 		if d, h := to.d-st.start.d, to.h-st.start.h; st.least*d <= h && h <= st.most*d {
 			st.last, st.good = e, to
 			if e-st.first >= chunkLines || len(st.bends) >= chunkBends {
