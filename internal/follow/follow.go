@@ -83,7 +83,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	}
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
 	f.tube.slope = opt.Surface.MaxSlope()
-	f.tube.bounding = opt.ZMoves == Always && opt.ZRate <= 0
+	f.tube.bounding = opt.ZMoves == Always && opt.ZRate <= 0 && !opt.exact
 	f.gates = append(f.gates, open())
 	return f
 }
