@@ -94,13 +94,7 @@ type plainScanner struct {
 	habit habit
 	// action is what each letter is.
 	action [alphabet]uint8
-	ends   [plainEnds + numberWidth]int32
 }
-
-// firstEnds and plainEnds are how many line ends are looked up before the
-// lines are read, at first and then: knowing where the next line begins, the
-// processor reads several at once.
-const firstEnds, plainEnds = 8, 512
 
 // What a letter is.
 const (
@@ -126,52 +120,22 @@ func (p *plainScanner) set(power byte) bool {
 // scan reads plain lines from text[:whole], which ends in LF and has
 // numberWidth bytes behind it. It returns how many there are and their bytes.
 func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used int) {
-	if len(dst) == 0 || p.line(text, &dst[0]) == 0 {
-		return 0, 0 // as in programs of other lines, where more is not worth while
-	}
-	for most := firstEnds; n < len(dst); most = plainEnds {
-		ends := p.lineEnds(text, used, whole, min(most, len(dst)-n))
-		if len(ends) == 0 {
-			break
+	for n < len(dst) && used < whole {
+		rest := text[used:]
+		size := 0
+		if c := rest[0]; c == 'X' || c == 'Y' {
+			size = p.pixel(rest, &dst[n])
 		}
-		for _, end := range ends {
-			// A pixel ends in time: the line has two numbers at most, and
-			// numberWidth bytes can be read behind it.
-			rest := text[used:]
-			if c := rest[0]; !((c == 'X' || c == 'Y') && p.pixel(rest, &dst[n]) == int(end)-used) && p.line(rest, &dst[n]) == 0 {
-				return n, used
+		if size == 0 {
+			if size = p.line(rest, &dst[n]); size == 0 {
+				break
 			}
-			dst[n].End = end
-			used = int(end)
-			n++
 		}
+		used += size
+		dst[n].End = int32(used)
+		n++
 	}
 	return n, used
-}
-
-// lineEnds looks up where the next lines of text[from:whole] end, at most so
-// many.
-func (p *plainScanner) lineEnds(text []byte, from, whole, most int) []int32 {
-	n := 0
-	for at := from; at < whole && n < most; at += numberWidth {
-		x := binary.LittleEndian.Uint64(text[at:]) ^ '\n'*ones
-		// The top bit of each byte that is LF.
-		lf := ^((x&^tops + 0x7f*ones) | x) & tops
-		p.ends[n] = int32(at + bits.TrailingZeros64(lf)>>3 + 1)
-		if lf&(lf-1) == 0 {
-			n += bits.OnesCount64(lf)
-			continue
-		}
-		for ; lf != 0; lf &= lf - 1 {
-			p.ends[n] = int32(at + bits.TrailingZeros64(lf)>>3 + 1)
-			n++
-		}
-	}
-	n = min(n, most)
-	for n > 0 && int(p.ends[n-1]) > whole {
-		n--
-	}
-	return p.ends[:n]
 }
 
 // The lowest and the top bit of each of eight bytes.
