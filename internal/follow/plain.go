@@ -158,14 +158,16 @@ type zSpeller struct {
 	letter byte
 	dec    int8
 	// scale is the decimals' power of ten where numbers may be worked out
-	// in short: whole decimals of a mm, in G90.
-	scale float64
+	// in short: whole decimals of a mm, in G90. unit is one decimal and
+	// whole is z, in the smallest parts of an offset.
+	scale, unit, whole float64
 }
 
 func (z *zSpeller) init() {
 	z.dec = z.w.opt.decimals(z.st.Inches)
 	if !z.st.Relative && !z.st.Inches && z.st.Offset.Z == 0 && z.w.opt.ZResolution <= z.w.opt.Decimal(false) && math.Abs(z.z) < shortestZ {
-		z.scale = math.Pow10(int(z.dec))
+		z.scale, z.unit = math.Pow10(int(z.dec)), math.Pow10(snapDigits-int(z.dec))
+		z.whole = math.RoundToEven(z.z * snap)
 	}
 }
 
@@ -182,7 +184,9 @@ func (z *zSpeller) number(want float64) (program.Number, float64) {
 	if v := (z.z + want) * z.scale; z.scale > 0 && math.Abs(want) < shortestZ {
 		n := math.RoundToEven(v)
 		if math.Abs(v-n) < clearOfHalf {
-			return program.Number{Mant: int64(n), Dec: z.dec}, snapped(n/z.scale - z.z)
+			// Below shortestZ all of this is exact but for the division, so
+			// that it is snapped(n/z.scale - z.z).
+			return program.Number{Mant: int64(n), Dec: z.dec}, (n*z.unit - z.whole) / snap
 		}
 	}
 	num := z.w.zNumber(z.z+want, z.z, z.dec, z.st)
