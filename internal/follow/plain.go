@@ -71,9 +71,9 @@ func (w *writer) slope(h *held) {
 	slanted := w.opt.Machine.FeedCountsZ && w.opt.Machine.ZAxis == 'Z'
 	ranged := w.opt.ZMin != nil || w.opt.ZMax != nil
 	simple := w.simple(h) && w.marked
-	path, travel := 0.0, 0.0         // of the lines written here
-	steepRise, steepPath := 0.0, 1.0 // of the steepest of them
-	low, high, changed := math.Inf(1), math.Inf(-1), 0
+	path, travel, slant := 0.0, 0.0, 0.0 // of the lines written here
+	steepRise, steepPath := 0.0, 1.0     // of the steepest of them
+	low, high, changed, lines := math.Inf(1), math.Inf(-1), 0, 0
 	d, buf, off := origin, w.buf, w.off // kept in registers through the loop
 	for k := range marks {
 		m := &marks[k]
@@ -87,6 +87,7 @@ func (w *writer) slope(h *held) {
 		}
 		if simple && math.Abs(want-off) <= least {
 			path += l
+			lines++
 			continue
 		}
 		if from < at {
@@ -113,10 +114,9 @@ func (w *writer) slope(h *held) {
 				if rise*steepPath > steepRise*l {
 					steepRise, steepPath = rise, l
 				}
-				if slanted {
-					l = math.Sqrt(l*l + rise*rise)
-				}
 				path += l
+				lines++
+				slant += rise * rise
 				continue
 			}
 		}
@@ -139,6 +139,11 @@ func (w *writer) slope(h *held) {
 			}
 			w.sum.PeakRate = max(w.sum.PeakRate, steepRise/(path*perMM)*60)
 		}
+	}
+	if slanted && path > 0 {
+		// Along a line askew it is longer by rise²/2l; the lines of a chunk
+		// are about as long as each other.
+		path += slant / 2 * float64(lines) / path
 	}
 	w.sum.SecondsOut += path * perMM
 }
