@@ -65,7 +65,12 @@ type runner struct {
 	head  head
 	// lastBurn is the place in blocks of the last burn, -1 if none.
 	lastBurn int
-	warned   bool
+	// fine cuts strands anew, parts are what it has made of one, and spare
+	// what can be used again.
+	fine         strand
+	parts, spare []*held
+	oldBlocks    []*held
+	warned       bool
 }
 
 func newRunner(w io.Writer, opt *Options) *runner {
@@ -83,7 +88,9 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	}
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
 	f.tube.slope = opt.Surface.MaxSlope()
-	f.tube.bounding = opt.ZMoves == Always && opt.ZRate <= 0 && !opt.exact
+	f.tube.bounding = opt.bounds()
+	f.fine.init(opt)
+	f.fine.make = f.newPart
 	f.gates = append(f.gates, open())
 	return f
 }
@@ -112,9 +119,17 @@ func (f *runner) take(h *held) error {
 	h.g0 = int32(len(f.gates) - 1)
 	f.tube.gates = f.gates
 	if h.isChunk() {
-		f.tube.addChunk(int32(i), h)
+		f.sum.chunk(h)
+		if h.rough {
+			f.tube.layRough(int32(i), h)
+		} else {
+			f.tube.addChunk(int32(i), h)
+		}
 	} else if pc, ok := f.tube.rough(&h.mv); ok {
-		f.tube.layRough(int32(i), h, &pc)
+		h.rough, h.pieces[0] = true, pc
+		f.sum.Burns++
+		f.sum.BurnLength += h.mv.Length
+		f.tube.layRough(int32(i), h)
 	} else {
 		f.tube.add(int32(i), h.block.Line, &h.mv, h.after.XKnown && h.after.YKnown && h.after.ZKnown)
 	}
@@ -134,6 +149,13 @@ func (f *runner) take(h *held) error {
 
 // drop lets go of an item that is written.
 func (f *runner) drop(h *held) {
+	if p := h.whole; p != nil {
+		f.spare = append(f.spare, h)
+		if p.parts--; p.parts > 0 {
+			return
+		}
+		h = p
+	}
 	b := h.batch
 	if b.written++; b.written == len(b.items) {
 		f.batches--
@@ -186,7 +208,11 @@ func (f *runner) planTo(end int) int {
 		n++
 	}
 	f.pullAll()
-	for k := 1; f.tube.bounding && f.refine(k > refinings); k++ {
+	for k := 1; f.tube.bounding; k++ {
+		more := false
+		if n, more = f.refine(n, k > refinings); !more {
+			break
+		}
 		f.pullAll()
 	}
 	if n > 0 {

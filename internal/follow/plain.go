@@ -71,9 +71,12 @@ func (w *writer) slope(h *held) {
 	slanted := w.opt.Machine.FeedCountsZ && w.opt.Machine.ZAxis == 'Z'
 	ranged := w.opt.ZMin != nil || w.opt.ZMax != nil
 	simple := w.simple(h) && w.marked
-	path, travel, slant := 0.0, 0.0, 0.0 // of the lines written here
-	steepRise, steepPath := 0.0, 1.0     // of the steepest of them
-	low, high, changed, lines := math.Inf(1), math.Inf(-1), 0, 0
+	path, travel := 0.0, 0.0 // of the lines written here
+	// The way along a line askew is longer by rise²/2l, and most lines are
+	// as long as the one before.
+	slant, alike, inverse := 0.0, 0.0, 0.0
+	steepRise, steepPath := 0.0, 1.0 // of the steepest of them
+	low, high, changed := math.Inf(1), math.Inf(-1), 0
 	d, buf, off := origin, w.buf, w.off // kept in registers through the loop
 	for k := range marks {
 		m := &marks[k]
@@ -87,7 +90,6 @@ func (w *writer) slope(h *held) {
 		}
 		if simple && math.Abs(want-off) <= least {
 			path += l
-			lines++
 			continue
 		}
 		if from < at {
@@ -115,8 +117,10 @@ func (w *writer) slope(h *held) {
 					steepRise, steepPath = rise, l
 				}
 				path += l
-				lines++
-				slant += rise * rise
+				if math.Abs(l-alike) > 1e-6*l {
+					alike, inverse = l, 0.5/l
+				}
+				slant += rise * rise * inverse
 				continue
 			}
 		}
@@ -140,10 +144,8 @@ func (w *writer) slope(h *held) {
 			w.sum.PeakRate = max(w.sum.PeakRate, steepRise/(path*perMM)*60)
 		}
 	}
-	if slanted && path > 0 {
-		// Along a line askew it is longer by rise²/2l; the lines of a chunk
-		// are about as long as each other.
-		path += slant / 2 * float64(lines) / path
+	if slanted {
+		path += slant
 	}
 	w.sum.SecondsOut += path * perMM
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"sagitta/internal/machine"
+	"sagitta/internal/program"
 	"sagitta/internal/surface"
 )
 
@@ -35,7 +36,7 @@ func (tb *tubeBuilder) rough(m *machine.Move) (pc surface.Piece, ok bool) {
 	if !tb.bounding || !m.Burn || m.Length < shortestCut || m.From.Z != m.To.Z {
 		return pc, false
 	}
-	most := roughPart * tb.opt.Use * (tb.opt.Depth.Near + tb.opt.Depth.Far)
+	most := tb.opt.roughest()
 	n := 1 + int(tb.slope*m.Length/(2*most)*2)
 	if n > roughPlaces {
 		return pc, false
@@ -54,31 +55,40 @@ func (tb *tubeBuilder) rough(m *machine.Move) (pc surface.Piece, ok bool) {
 	return pc, s.Burns > 0 && top <= s.High && bottom >= s.Low
 }
 
-// layRough appends the gate of a rough burn.
-func (tb *tubeBuilder) layRough(i int32, h *held, pc *surface.Piece) {
-	h.rough, h.pieces[0] = true, *pc
-	tb.sum.Burns++
-	tb.sum.BurnLength += h.mv.Length
+// bounds tells that heights are only bounded at first.
+func (o *Options) bounds() bool { return o.ZMoves == Always && o.ZRate <= 0 && !o.exact }
+
+// roughest is how much a bound may take off a side, in mm.
+func (o *Options) roughest() float64 { return roughPart * o.Use * (o.Depth.Near + o.Depth.Far) }
+
+// layRough appends the gate of a rough burn or chunk.
+func (tb *tubeBuilder) layRough(i int32, h *held) {
+	pc := &h.pieces[0]
 	first := len(tb.gates) - 1
 	start := &tb.gates[first]
-	start.starting = tb.span(pc.H0, pc)
+	start.starting = tb.span(pc.H0, pc, h.mv.Burn)
 	start.settle()
 	g := open()
-	g.dt, g.move, g.burn = h.mv.Seconds, i, true
-	g.ending = tb.span(pc.H1, pc)
+	g.dt, g.move, g.burn = h.mv.Seconds, i, h.mv.Burn
+	g.ending = tb.span(pc.H1, pc, h.mv.Burn)
 	g.settle()
 	tb.gates = append(tb.gates, g)
 	tb.limit(&h.mv, first)
 }
 
-// span is what a burn asks of a gate at height h.
-func (tb *tubeBuilder) span(h float64, pc *surface.Piece) span {
-	return span{h + pc.Up + tb.opt.Defocus, h - pc.Down + tb.opt.Defocus}
+// span is what a move asks of a gate at height h.
+func (tb *tubeBuilder) span(h float64, pc *surface.Piece, burn bool) span {
+	s := span{h + pc.Up + tb.opt.Defocus, math.Inf(1)}
+	if burn {
+		s.b = h - pc.Down + tb.opt.Defocus
+	}
+	return s
 }
 
 // refine gives the rough burns whose bounds the string touches their own
-// gates; with every set, all of them. It reports whether there were any.
-func (f *runner) refine(every bool) bool {
+// gates; with every set, all of them. It returns what becomes of the first n
+// blocks, and whether there were any.
+func (f *runner) refine(n int, every bool) (int, bool) {
 	first := -1
 	for i, h := range f.blocks {
 		if h.rough && (every || f.touches(h)) {
@@ -89,26 +99,42 @@ func (f *runner) refine(every bool) bool {
 		}
 	}
 	if first < 0 {
-		return false
+		return n, false
 	}
-	old := append(f.oldGates[:0], f.gates...)
-	f.oldGates = old
-	tb := &f.tube
-	tb.gates = f.gates[:f.blocks[first].g0+1]
-	for i := first; i < len(f.blocks); i++ {
-		h := f.blocks[i]
-		g0, g1 := h.g0, h.g1
-		h.g0 = int32(len(tb.gates) - 1)
+	gates := append(f.oldGates[:0], f.gates...)
+	blocks := append(f.oldBlocks[:0], f.blocks...)
+	f.oldGates, f.oldBlocks = gates, blocks
+	f.gates, f.blocks = f.gates[:blocks[first].g0+1], f.blocks[:first]
+	committed, lastBurn := n, f.lastBurn
+	for i := first; i < len(blocks); i++ {
+		h := blocks[i]
 		if h.refined {
 			h.refined = false
-			tb.replace(int32(i), h, &old[g1])
+			f.replace(h, &gates[h.g1])
 		} else {
-			tb.gates = append(tb.gates, old[g0+1:g1+1]...)
+			f.keep(h, gates[h.g0+1:h.g1+1])
 		}
-		h.g1 = int32(len(tb.gates) - 1)
+		if i+1 == n {
+			committed = len(f.blocks)
+		}
+		if i == f.lastBurn {
+			lastBurn = len(f.blocks) - 1
+		}
 	}
-	f.gates = tb.gates
-	return true
+	f.lastBurn = lastBurn
+	return committed, true
+}
+
+// keep takes a block over with its gates.
+func (f *runner) keep(h *held, gates []gate) {
+	i := len(f.blocks)
+	f.blocks = append(f.blocks, h)
+	h.g0 = int32(len(f.gates) - 1)
+	f.gates = append(f.gates, gates...)
+	h.g1 = int32(len(f.gates) - 1)
+	for k := h.g0 + 1; k <= h.g1; k++ {
+		f.gates[k].move = int32(i)
+	}
 }
 
 // touches tells that the string touches what only the bound of a rough burn
@@ -136,17 +162,67 @@ func (f *runner) touches(h *held) bool {
 // the string comes nearer once others have given way.
 const touchPart = 1.0 / 16
 
-// replace lays the gates of a rough burn as add would have, between the last
-// gate and the one that it ended at.
-func (tb *tubeBuilder) replace(i int32, h *held, end *gate) {
-	start := &tb.gates[len(tb.gates)-1]
+// replace lays the gates that a rough burn or chunk would have had, up to the
+// gate that it ended at.
+func (f *runner) replace(h *held, end *gate) {
+	start := &f.gates[len(f.gates)-1]
 	start.starting = all()
 	start.settle()
-	tb.along(&h.mv)
-	tb.lay(i, &h.mv)
-	g := &tb.gates[len(tb.gates)-1]
+	f.parts = f.parts[:0]
+	if h.isChunk() {
+		f.cutAnew(h)
+	} else {
+		f.parts = append(f.parts, h)
+	}
+	tb := &f.tube
+	for _, p := range f.parts {
+		i := int32(len(f.blocks))
+		f.blocks = append(f.blocks, p)
+		p.g0 = int32(len(f.gates) - 1)
+		tb.gates = f.gates
+		if p.isChunk() {
+			tb.addChunk(i, p)
+		} else {
+			tb.along(&p.mv)
+			tb.lay(i, &p.mv)
+		}
+		f.gates = tb.gates
+		p.g1 = int32(len(f.gates) - 1)
+	}
+	g := &f.gates[len(f.gates)-1]
 	g.well.narrow(end.well.a, end.well.b)
-	g.min, g.max = math.Max(g.min, end.min), math.Min(g.max, end.max)
+	g.min, g.max = max(g.min, end.min), min(g.max, end.max)
 	g.starting = end.starting
 	g.settle()
+}
+
+// cutAnew cuts a rough chunk into parts whose heights are known well.
+func (f *runner) cutAnew(h *held) {
+	st := &f.fine
+	st.own, st.burn, st.state = h.batch, h.mv.Burn, h.after
+	st.feed, st.scaled = h.mv.Feed, h.mv.PowerFollows
+	st.like, st.line = h.block, h.block.Line-h.first
+	st.d, st.x, st.y = h.startD, h.mv.From.X, h.mv.From.Y
+	st.from(h.first)
+	for k := h.first; k < h.end; k++ {
+		st.extend(k)
+	}
+	st.cut(h.end)
+	h.parts = len(f.parts)
+	for _, p := range f.parts {
+		p.whole, p.batch = h, h.batch
+	}
+}
+
+// newPart makes an item for cutAnew.
+func (f *runner) newPart() *held {
+	var h *held
+	if n := len(f.spare); n > 0 {
+		h, f.spare = f.spare[n-1], f.spare[:n-1]
+	} else {
+		h = &held{}
+	}
+	*h = held{block: program.Block{Raw: h.block.Raw[:0], Words: h.block.Words[:0]}}
+	f.parts = append(f.parts, h)
+	return h
 }

@@ -85,7 +85,11 @@ func newSource(r io.Reader, opt *Options) *source {
 		full:  make(chan *batch, batchesAhead), empty: make(chan *batch, batchesKept), done: make(chan struct{}),
 		moves: make([]machine.PlainMove, lexedLines),
 	}
-	s.strand.init(s)
+	s.strand.init(opt)
+	s.strand.s = s
+	if opt.bounds() {
+		s.strand.give = max(s.strand.tol, opt.roughest()/2)
+	}
 	return s
 }
 

@@ -58,10 +58,18 @@ const (
 
 // strand builds the chunks of the strand in progress.
 type strand struct {
-	s      *source
-	tol    float64
-	hold   bool // a run of burns holds one c, see tubeBuilder
-	mixing bool // short travels count as burns
+	opt *Options
+	s   *source
+	// own is the batch of the marks where the strand is one that is cut
+	// anew, which makes its items with make.
+	own  *batch
+	make func() *held
+
+	// tol is within what the height over a chunk is straight; give where it
+	// is only bounded so far (see refine.go), else the same.
+	tol, give float64
+	hold      bool // a run of burns holds one c, see tubeBuilder
+	mixing    bool // short travels count as burns
 
 	active bool
 	burn   bool
@@ -95,13 +103,31 @@ type strand struct {
 	startX, startY float64
 	least, most    float64 // slopes from start that are within tol of bends
 	bends          []bend
+
+	words []program.Word // for the block of a line
 }
 
-func (st *strand) init(s *source) {
-	o := s.opt
-	st.s = s
+// batch is that of the marks.
+func (st *strand) batch() *batch {
+	if st.own != nil {
+		return st.own
+	}
+	return st.s.batch
+}
+
+// item makes an item.
+func (st *strand) item() *held {
+	if st.own != nil {
+		return st.make()
+	}
+	return st.s.batch.item()
+}
+
+func (st *strand) init(o *Options) {
+	st.opt = o
 	st.cursor = o.Surface.Cursor()
 	st.tol = pieceTolerance * (o.Depth.Near + o.Depth.Far) / 2
+	st.give = st.tol
 	st.hold = o.ZMoves != Always
 	// Under a rate travels take longer before burns give way, so each must
 	// be known for what it is.
@@ -266,7 +292,7 @@ func (st *strand) finish() {
 
 // extend takes mark k, the next, into the leg, or begins another with it.
 func (st *strand) extend(k int) {
-	m := &st.s.batch.marks[k]
+	m := &st.batch().marks[k]
 	leg, forward := uint8(skew), false
 	switch {
 	case m.y == st.y:
@@ -290,7 +316,7 @@ func (st *strand) extend(k int) {
 // the surface.
 func (st *strand) short(k int) bool {
 	st.closeLeg()
-	m := &st.s.batch.marks[k]
+	m := &st.batch().marks[k]
 	if st.start.h != st.start.h {
 		return false // the first of a strand asks for the height of its start
 	}
@@ -310,7 +336,7 @@ func (st *strand) closeLeg() {
 	if st.taken == st.legFirst {
 		return
 	}
-	st.pieces = st.s.opt.Surface.AppendLine(st.pieces[:0], st.legX, st.legY, st.x, st.y, st.tol, 0)
+	st.pieces = st.opt.Surface.AppendLine(st.pieces[:0], st.legX, st.legY, st.x, st.y, st.tol, 0)
 	for k := range st.pieces {
 		if st.pieces[k].Where != surface.On {
 			st.offSurface()
@@ -335,7 +361,7 @@ func (st *strand) closeLeg() {
 
 // lastEnd returns the number of marks that end up to d.
 func (st *strand) lastEnd(d float64) int {
-	marks := st.s.batch.marks
+	marks := st.batch().marks
 	lo, hi := st.last, st.taken
 	for lo < hi {
 		m := (lo + hi) / 2
@@ -353,7 +379,7 @@ func (st *strand) bendAt(b bend, e int) {
 	st.bends = append(st.bends, b)
 	for e > st.last {
 		to := b.spot
-		if d := st.s.batch.marks[e-1].d; d < b.d {
+		if d := st.batch().marks[e-1].d; d < b.d {
 			to = st.spot(d)
 		}
 		if d, h := to.d-st.start.d, to.h-st.start.h; st.least*d <= h && h <= st.most*d {
@@ -366,7 +392,7 @@ func (st *strand) bendAt(b bend, e int) {
 		if st.last > st.first {
 			st.emit(st.last, st.good)
 		} else {
-			st.emit(st.first+1, st.spot(st.s.batch.marks[st.first].d))
+			st.emit(st.first+1, st.spot(st.batch().marks[st.first].d))
 		}
 		for k := range st.bends {
 			if st.bends[k].d >= to.d {
@@ -381,8 +407,8 @@ func (st *strand) bendAt(b bend, e int) {
 // narrow keeps the slopes that pass within tol of a bend.
 func (st *strand) narrow(b spot) {
 	if d := b.d - st.start.d; d > 0 {
-		st.least = max(st.least, (b.h-st.tol-st.start.h)/d)
-		st.most = min(st.most, (b.h+st.tol-st.start.h)/d)
+		st.least = max(st.least, (b.h-st.give-st.start.h)/d)
+		st.most = min(st.most, (b.h+st.give-st.start.h)/d)
 	}
 }
 
@@ -416,7 +442,7 @@ func (st *strand) restart(at spot) {
 // emit makes an item of the chunk up to mark e, which ends at the place to,
 // and begins the next one there.
 func (st *strand) emit(e int, to spot) {
-	b := st.s.batch
+	b := st.batch()
 	end := &b.marks[e-1]
 	length := to.d - st.start.d
 	slope := (to.h - st.start.h) / length
@@ -441,10 +467,10 @@ func (st *strand) emit(e int, to spot) {
 			break
 		}
 	}
-	if e == st.first+1 && up+over+down+under > 2*st.tol && length > shortestCut {
+	if e == st.first+1 && up+over+down+under > 2*st.give && length > shortestCut {
 		st.block(st.first, length)
 	} else {
-		h := b.item()
+		h := st.item()
 		h.first, h.end, h.startD = st.first, e, st.start.d
 		h.low, h.high = low.h, high
 		h.burns, h.burnLength = st.burns(e)
@@ -456,6 +482,7 @@ func (st *strand) emit(e int, to spot) {
 			h.pieces[1] = surface.Piece{S0: 1, S1: 1, H0: high.h, H1: high.h, Up: over}
 		} else {
 			h.pieces[0] = surface.Piece{S1: 1, H0: st.start.h, H1: to.h, Up: up + over, Down: down + under}
+			h.rough = st.give > st.tol && max(up+over, down+under) > 2*st.tol
 		}
 	}
 	st.first, st.last = e, max(st.last, e)
@@ -465,7 +492,7 @@ func (st *strand) emit(e int, to spot) {
 
 // burns counts the burns of the chunk up to mark e, and their length.
 func (st *strand) burns(e int) (n int, length float64) {
-	marks := st.s.batch.marks
+	marks := st.batch().marks
 	switch {
 	case !st.burn:
 		return 0, 0
@@ -504,14 +531,14 @@ func (st *strand) fill(h *held, end *mark, length float64) {
 
 // block makes an item of mark k alone, as the general path would.
 func (st *strand) block(k int, length float64) {
-	b := st.s.batch
+	b := st.batch()
 	var block program.Block
-	block.Words = st.s.plain.Words[:0]
+	block.Words = st.words[:0]
 	block.SetPlain(&st.like, b.line(k), 0, b.marks[k].style)
 	block.Line = st.line + k
-	h := b.item()
+	h := st.item()
 	block.Hold(&h.block)
-	st.s.plain.Words = block.Words
+	st.words = block.Words
 	m := &b.marks[k]
 	burn := st.burn
 	st.burn = m.burn
@@ -535,7 +562,7 @@ func (st *strand) offSurface() {
 	if st.last > st.first {
 		st.emit(st.last, st.good)
 	}
-	marks := st.s.batch.marks
+	marks := st.batch().marks
 	st.startX, st.startY = st.legX, st.legY
 	at := st.legD
 	for k := st.legFirst; k < st.taken; k++ {
