@@ -31,6 +31,7 @@ type Surface struct {
 	z      []float64 // row after row: z[j*len(x)+i]; NaN = missing
 	header Header
 	where  map[string]place // of header lines, by key
+	rows   []int            // lines of the file that rows of a grid were read from, by index of y
 
 	once   sync.Once
 	digest string
@@ -118,6 +119,19 @@ func (s *Surface) Header() Header {
 
 // Name returns the name of the file, "" for a surface made in code.
 func (s *Surface) Name() string { return s.name }
+
+// IsGrid tells a surface that was read in the grid form from one that was
+// read as points or made in code.
+func (s *Surface) IsGrid() bool { return s.rows != nil }
+
+// RowLine returns the line of the file that holds the heights at Y()[j], 0
+// where there is none (see IsGrid).
+func (s *Surface) RowLine(j int) int {
+	if s.rows == nil {
+		return 0
+	}
+	return s.rows[j]
+}
 
 // Missing counts the nodes without a height.
 func (s *Surface) Missing() int {
