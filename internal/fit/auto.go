@@ -36,6 +36,10 @@ var candidateOrder = []string{"plane", "cylinder", "sphere", "cone", "bilinear",
 // less than errors by cross-validation are known to.
 const equallyGood = 1.05
 
+// formPoints are enough for a form: more make its parameters no better than
+// the touches' own systematic errors.
+const formPoints = 20000
+
 // spare is how many points more than parameters a form needs to be tried.
 const spare = 2
 
@@ -127,7 +131,7 @@ func (c *Choice) fit(points []Point, grid *Grid, name string) error {
 		}
 		c.Shape = s
 	default:
-		f, err := FitForm(name, points)
+		f, err := FitForm(name, thinOut(points, formPoints))
 		if err != nil {
 			return err
 		}

@@ -14,10 +14,10 @@ const (
 	// leastSplit is the least number of points of which half and then three
 	// quarters can be left out.
 	leastSplit = 24
-	// greatestGain bounds the correction: halving the spacing makes no
-	// interpolation here better than by its order, four for cubics, two for
-	// bilinear.
-	cubicOrder, linearOrder = 4, 2
+	// The orders with which errors fall as the spacing does, at most: four
+	// for cubics, two for bilinear, and two for the smooth surface, whose
+	// sides end without bending (C. de Boor, A Practical Guide to Splines).
+	cubicOrder, linearOrder, smoothOrder = 4, 2, 2
 )
 
 // crossValidate tells how far a candidate is off.
@@ -26,11 +26,9 @@ const (
 // the error is that of predicting them; it does not depend on the spacing.
 //
 // Interpolations and the smooth surface: heights are predicted from every
-// second node, and from every fourth; or from half the points and a quarter
-// of them. The error goes with a power of the spacing, which these two tell;
-// so that of all points is e2²/e4, as Richardson extrapolates (Phil. Trans. A
-// 226 (1927) 299). The power is held between none (pure noise) and the
-// interpolation's order.
+// second node along each axis, every third, fourth and eighth; or from a half, a third and
+// a quarter of the points. How the error grows with the spacing tells what it
+// is with all points (see atSpacing).
 func crossValidate(points []Point, grid *Grid, name string, wanted bool) Candidate {
 	c := Candidate{Name: name}
 	switch name {
@@ -124,25 +122,41 @@ func (c *Candidate) grid(g *Grid) {
 			return
 		}
 	}
-	e2, _, err := g.leaveOut(2, c.Name)
+	levels, err := g.levels(c.Name)
 	if err != nil {
 		c.Why = err.Error()
 		return
 	}
-	c.RawMM = math.Sqrt(e2)
-	c.ErrorMM = c.RawMM
-	if e4, _, err := g.leaveOut(4, c.Name); err == nil && len(g.X) > 4 && len(g.Y) > 4 {
-		c.ErrorMM = extrapolate(c.RawMM, math.Sqrt(e4), order)
+	c.RawMM = math.Sqrt(levels[0].square)
+	known := 0.0
+	if c.Name == "bicubic" {
+		// How rough a surface is, is its own: where it keeps bilinear
+		// reading from its order, it keeps bicubic from it as well, whose
+		// overshoot at wide spacings would promise more.
+		if flat, err := g.levels("bilinear"); err == nil {
+			if _, p := atSpacing(flat, linearOrder, 0); p > 0 && p < linearOrder-powerStep {
+				known = p
+			}
+		}
 	}
+	square, _ := atSpacing(levels, order, known)
+	c.ErrorMM = math.Sqrt(square)
 }
 
-// extrapolate returns e/2^p for the power p that e and the error at twice its
-// spacing show, between 0 and order.
-func extrapolate(e, wider, order float64) float64 {
-	if e == 0 {
-		return 0
+// levels reads the grid from every second, third, fourth and eighth node.
+func (g *Grid) levels(method string) ([]level, error) {
+	var levels []level
+	for _, step := range []int{2, 3, 4, 8} {
+		e, _, err := g.leaveOut(step, method)
+		if err != nil && step == 2 {
+			return nil, err
+		}
+		// Two cells along each axis, or it is a plane by another name.
+		if err == nil && (step == 2 || len(g.X) > 2*step && len(g.Y) > 2*step) {
+			levels = append(levels, level{float64(step), e})
+		}
 	}
-	return e / min(max(wider/e, 1), math.Pow(2, order))
+	return levels, nil
 }
 
 func (c *Candidate) smooth(points []Point) {
@@ -150,17 +164,21 @@ func (c *Candidate) smooth(points []Point) {
 		c.leaveEach(points)
 		return
 	}
-	e2, err := splitError(points, 2)
-	if err != nil {
-		c.Why = err.Error()
-		return
+	var levels []level
+	for parts := 2; parts <= 4; parts++ {
+		e, err := splitError(points, parts)
+		if err != nil && parts == 2 {
+			c.Why = err.Error()
+			return
+		}
+		if err == nil {
+			// Of every n-th point the spacing is wider by √n.
+			levels = append(levels, level{math.Sqrt(float64(parts)), e})
+		}
 	}
-	e4, err := splitError(points, 4)
-	c.RawMM, c.ErrorMM = e2, e2
-	if err == nil {
-		// Half the points are spaced wider by √2, a quarter by 2.
-		c.ErrorMM = extrapolate(e2, e4, cubicOrder/2)
-	}
+	c.RawMM = math.Sqrt(levels[0].square)
+	square, _ := atSpacing(levels, smoothOrder, 0)
+	c.ErrorMM = math.Sqrt(square)
 }
 
 // leaveEach leaves each of few points out in turn, but for the corners of
@@ -196,8 +214,8 @@ func (c *Candidate) leaveEach(points []Point) {
 	c.ErrorMM = c.RawMM
 }
 
-// splitError fits one part in parts of the points and returns the root mean
-// square by which it misses the others, within the hull of the part.
+// splitError fits one part in parts of the points and returns the mean square
+// by which it misses the others, within the hull of the part.
 func splitError(points []Point, parts int) (float64, error) {
 	turns := parts
 	if len(points) > largeN {
@@ -229,5 +247,5 @@ func splitError(points []Point, parts int) (float64, error) {
 	if n == 0 {
 		return 0, errSingular
 	}
-	return math.Sqrt(sum / float64(n)), nil
+	return sum / float64(n), nil
 }

@@ -174,7 +174,8 @@ func (r *Fitted) Round() *Round {
 	o.Top = [3]float64{r.f.cx - u*r.p[2]*sin, r.f.cy + u*r.p[2]*cos, r.f.cz + u*r.p[0]}
 	deg := math.Remainder(r.p[3]*180/math.Pi, 360)
 	sign := 1.0
-	if deg > 90 || deg <= -90 {
+	const onY = 1e-6 // rounding, in degrees
+	if deg > 90+onY || deg <= -90+onY {
 		deg -= math.Copysign(180, deg)
 		sign = -1
 	}

@@ -118,8 +118,12 @@ func (g *Grid) every(step, i0, j0 int) *Grid {
 	return s
 }
 
+// halfWay tells a node, or the place half way to the next.
+func halfWay(o, step int) bool { return o == 0 || o == step/2 || o == (step+1)/2 }
+
 // leaveOut reads the grid from every step-th node of it and returns the mean
-// square by which it misses the others, and how many there are.
+// square by which it misses the nodes half way between, and how many there
+// are.
 func (g *Grid) leaveOut(step int, method string) (square float64, n int, err error) {
 	offsets := []int{0}
 	if len(g.Z) < manyNodes {
@@ -141,7 +145,10 @@ func (g *Grid) leaveOut(step int, method string) (square float64, n int, err err
 			for j := range g.Y {
 				for i := range g.X {
 					z := g.Z[j*len(g.X)+i]
-					if (i-i0)%step == 0 && (j-j0)%step == 0 || z != z {
+					// Only as near to half way between nodes as can be, so
+					// that all steps are judged at like places.
+					oi, oj := (i-i0+step)%step, (j-j0+step)%step
+					if oi == 0 && oj == 0 || !halfWay(oi, step) || !halfWay(oj, step) || z != z {
 						continue
 					}
 					if d := shape.At(g.X[i], g.Y[j]) - z; d == d {
