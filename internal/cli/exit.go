@@ -8,6 +8,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
+	"sagitta/internal/measured"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
 )
@@ -101,6 +102,10 @@ func exit(stderr io.Writer, err error) int {
 			return statusUsage
 		}
 		input(stderr, e.Error(), caret(e.Source, e.Col), "")
+		return statusInput
+	}
+	if e, ok := errors.AsType[*measured.Error](err); ok {
+		input(stderr, e.Error(), caret(e.Source, 1), e.Hint)
 		return statusInput
 	}
 	say(err.Error(), "")

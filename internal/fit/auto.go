@@ -3,6 +3,7 @@ package fit
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // Candidate is one way to make a surface of the points, and how far it is
@@ -24,8 +25,9 @@ type Choice struct {
 	Grid       *Grid   // of bilinear and bicubic, nil otherwise
 	ErrorMM    float64 // of the choice; 0 where it cannot be known
 	ErrorKnown bool
-	Corrected  string // how the errors were corrected
 	Candidates []Candidate
+
+	turn float64
 }
 
 // order of candidates, from the simplest on. Of candidates that are equally
@@ -46,17 +48,24 @@ const spare = 2
 // Choose fits the method that is named, or with "auto" the one that
 // cross-validation finds best. grid is the grid that the points are nodes
 // of, nil for scattered points; noise the standard deviation of a touch, 0
-// where it is not known.
-func Choose(points []Point, grid *Grid, method string, noise float64) (*Choice, error) {
+// where it is not known. With turn above zero the surface repeats after that
+// distance in y: forms do not, and are not tried.
+func Choose(points []Point, grid *Grid, method string, noise, turn float64) (*Choice, error) {
 	if len(points) < 3 {
 		return nil, fmt.Errorf("%d usable points are too few for a surface; touch at three places or more that are not on a line", len(points))
 	}
 	if onLine(points) {
 		return nil, fmt.Errorf("all %d points are on a line; touch some places beside it", len(points))
 	}
-	c := &Choice{}
+	c := &Choice{turn: turn}
 	names := candidateOrder
+	if turn > 0 {
+		names = []string{"bilinear", "bicubic", "smooth"}
+	}
 	if method != "auto" {
+		if !slices.Contains(names, method) {
+			return nil, fmt.Errorf("a surface that repeats cannot be a %s; use auto, bilinear, bicubic or smooth", method)
+		}
 		names = []string{method}
 	}
 	best := math.Inf(1)
@@ -119,13 +128,13 @@ func (c *Choice) fit(points []Point, grid *Grid, name string) error {
 		if grid == nil {
 			return fmt.Errorf("the points are on no grid")
 		}
-		s, err := grid.shape(name)
+		s, err := grid.closed(points).shape(name)
 		if err != nil {
 			return err
 		}
 		c.Shape, c.Grid = s, grid
 	case "smooth":
-		s, err := FitSmooth(points)
+		s, err := FitSmooth(repeated(points, c.turn))
 		if err != nil {
 			return err
 		}
@@ -139,4 +148,24 @@ func (c *Choice) fit(points []Point, grid *Grid, name string) error {
 	}
 	c.Name = name
 	return nil
+}
+
+// repeated adds the points of half a turn on either side, for a surface that
+// repeats in y.
+func repeated(points []Point, turn float64) []Point {
+	if turn == 0 {
+		return points
+	}
+	lo, _ := box(points)
+	out := slices.Clone(points)
+	for _, p := range points {
+		q := p
+		if p.Y < lo[1]+turn/2 {
+			q.Y += turn
+		} else {
+			q.Y -= turn
+		}
+		out = append(out, q)
+	}
+	return out
 }

@@ -32,7 +32,12 @@ const (
 func crossValidate(points []Point, grid *Grid, name string, wanted bool) Candidate {
 	c := Candidate{Name: name}
 	switch name {
-	case "bilinear", "bicubic":
+	case "bicubic":
+		if grid != nil {
+			grid = grid.closed(points)
+		}
+		c.grid(grid)
+	case "bilinear":
 		c.grid(grid)
 	case "smooth":
 		c.smooth(points)
@@ -118,7 +123,7 @@ func (c *Candidate) grid(g *Grid) {
 	if c.Name == "bicubic" {
 		order = cubicOrder
 		if g.missing() > 0 {
-			c.Why = "heights are missing"
+			c.Why = "heights are missing at the rim"
 			return
 		}
 	}

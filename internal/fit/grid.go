@@ -103,6 +103,21 @@ func (g *Grid) shape(method string) (Shape, error) {
 	return placed{p}, nil
 }
 
+// closed returns the grid with its holes filled from the smooth surface
+// through the points, where all of them are inside the points' hull; else the
+// grid as it is.
+func (g *Grid) closed(points []Point) *Grid {
+	if g.missing() == 0 {
+		return g
+	}
+	c := &Grid{X: g.X, Y: g.Y, Z: append([]float64(nil), g.Z...)}
+	(&Sheet{}).fill(g, c.Z, points, newHull(points))
+	if c.missing() > 0 {
+		return g
+	}
+	return c
+}
+
 // every takes every step-th node along both axes, from i0, j0 on.
 func (g *Grid) every(step, i0, j0 int) *Grid {
 	s := &Grid{}

@@ -50,12 +50,13 @@ func nameRow(b []byte, line int) (*names, byte) {
 	for _, f := range fields(b, sep) {
 		axis := byte('-')
 		for k := 0; k < len(f); {
-			if !letter(f[k]) {
+			// An underscore parts a name from its unit.
+			if !letter(f[k]) || f[k] == '_' {
 				k++
 				continue
 			}
 			m := k
-			for m < len(f) && letter(f[m]) {
+			for m < len(f) && letter(f[m]) && f[m] != '_' {
 				m++
 			}
 			w := f[k:m]
@@ -70,9 +71,9 @@ func nameRow(b []byte, line int) (*names, byte) {
 				n.down = true
 			case "up":
 				n.up = true
-			case "mm", "x_mm", "y_mm", "z_mm", "height_mm":
+			case "mm":
 				n.mm = true
-			case "in", "inch", "inches", "x_in", "y_in", "z_in", "height_in":
+			case "in", "inch", "inches":
 				n.inch = true
 			}
 			k = m

@@ -57,6 +57,7 @@ func TestReadForms(t *testing.T) {
 		{name: "inch marks", text: format(func(_ int, p touch) string { return f(p.x/25.4) + `" ` + f(p.y/25.4) + `" ` + f(p.z/25.4) + `"` }), units: "in"},
 		{name: "inches given", opt: Options{Units: "in"}, text: format(func(_ int, p touch) string { return f(p.x/25.4) + " " + f(p.y/25.4) + " " + f(p.z/25.4) }), units: "in"},
 		{name: "gaps", text: "x,y,gap\n" + format(func(_ int, p touch) string { return f(p.x) + "," + f(p.y) + "," + f(-p.z) }), heights: "down"},
+		{name: "names with units", text: "x_in;y_in;gap_in\n" + format(func(_ int, p touch) string { return comma(p.x/25.4) + ";" + comma(p.y/25.4) + ";" + comma(-p.z/25.4) }), units: "in", decimal: "comma", heights: "down"},
 		{name: "down given", opt: Options{Heights: "down"}, text: format(func(_ int, p touch) string { return f(p.x) + "," + f(p.y) + "," + f(-p.z) }), heights: "down"},
 		{name: "a blank height and words", text: "x,y,height\n" + format(func(_ int, p touch) string { return f(p.x) + "," + f(p.y) + "," + f(p.z) }) + "10,10,\nend of the sheet\n", ignored: 2},
 		{name: "a failed touch", text: format(func(_ int, p touch) string { return "[" + f(p.x) + "," + f(p.y) + "," + f(p.z) + ":1]" }) + "[7,8,-5:0]\n", columns: "xyz-", ignored: 1},

@@ -22,6 +22,9 @@ const (
 type Drift struct {
 	At [2]float64 // the datum, mm
 	MM float64    // how much higher the last touch of it was than the first
+	// Closing is how many touches at the end settled it: they agree with the
+	// first by it, and say nothing of the noise any more.
+	Closing int
 }
 
 // Undrift takes the drift out of p that a log shows which ends with a touch
@@ -45,7 +48,7 @@ func Undrift(p []Point) *Drift {
 		return nil
 	}
 	first, last := middle(p[:a+1]), middle(p[b:])
-	d := &Drift{At: [2]float64{p[0].X, p[0].Y}, MM: last - first}
+	d := &Drift{At: [2]float64{p[0].X, p[0].Y}, MM: last - first, Closing: n - b}
 	for k := range p {
 		t := float64(k-a) / float64(b-a)
 		p[k].Z -= d.MM * min(max(t, 0), 1)

@@ -77,7 +77,7 @@ func TestPlaceRefuses(t *testing.T) {
 	}{
 		{"method of the file", "# a\n# method: sphere", "1,2,3", Placement{}, &unsupported, "f:2:11: method sphere is not supported without a fit; use bilinear or bicubic"},
 		{"method option", "", "1,2,3", Placement{Method: "auto"}, &unsupported, "method auto is not supported without a fit; use bilinear or bicubic"},
-		{"unknown method", "", "1,2,3", Placement{Method: "best"}, &placement, `method "best" does not exist; use bilinear, bicubic, plane, cylinder, cone, sphere or auto`},
+		{"unknown method", "", "1,2,3", Placement{Method: "best"}, &placement, `method "best" does not exist; use bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto`},
 		{"wrapped too soon", "# wraps_y_mm: 15", "1,2,3", Placement{}, &syntax, "f:1:15: the rows cover 30 mm, more than the 15 mm after which the surface is to repeat"},
 		{"wrapped half way", "# wraps_y_mm: 90", "1,2,3", Placement{}, &syntax, "f:1:15: the rows leave 60 mm of each turn of 90 mm without a height; measure all round"},
 		{"bicubic with a hole, by option", "", "1,,3", Placement{Method: "bicubic"}, &unsupported, "f: bicubic needs every height, 3 are missing; use the method bilinear"},

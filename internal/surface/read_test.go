@@ -173,7 +173,7 @@ func TestReadBad(t *testing.T) {
 		{"0,0,1\n1,0,1\n1.0000001,0,1\n0,1,1\n1,1,1\n1.0000001,1,2\n", "f:1:1: nodes 1 and 1.0000001 mm are all but the same"},
 		{"# units: cm\n", `f:1:10: units "cm" are neither mm nor in`},
 		{"# heights: left\n", `f:1:12: heights "left" are neither up nor down`},
-		{"# method: best\n", `f:1:11: method "best" does not exist; use bilinear, bicubic, plane, cylinder, cone, sphere or auto`},
+		{"# method: best\n", `f:1:11: method "best" does not exist; use bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto`},
 		{"# error_mm: -1\n", `f:1:13: error_mm "-1" is not a length in mm`},
 		{"# error_mm: inf\n", `f:1:13: error_mm "inf" is not a length in mm`},
 		{"# noise_mm:\n", `f:1:12: noise_mm "" is not a length in mm`},

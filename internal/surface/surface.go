@@ -187,11 +187,11 @@ func (s *Surface) Digest() string {
 	return s.digest
 }
 
-const methodList = "bilinear, bicubic, plane, cylinder, cone, sphere or auto"
+const methodList = "bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto"
 
 func knownMethod(m string) bool {
 	switch m {
-	case "bilinear", "bicubic", "plane", "cylinder", "cone", "sphere", "auto":
+	case "bilinear", "bicubic", "smooth", "plane", "cylinder", "cone", "sphere", "auto":
 		return true
 	}
 	return false
