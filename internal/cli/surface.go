@@ -358,8 +358,14 @@ func (g *gauged) fit(o *surfaceOptions) error {
 	if r.Grid {
 		grid = gridOf(r, g.points)
 	}
+	// What is known of the noise from a few repeats is not enough to take it
+	// out of the error.
+	noise := g.header.NoiseMM
+	if rep := g.repeats; rep.Places > 0 && rep.Touches-rep.Places < noiseDegrees {
+		noise = 0
+	}
 	var err error
-	g.choice, err = fit.Choose(g.points, grid, method, g.header.NoiseMM, g.header.WrapsYMM)
+	g.choice, err = fit.Choose(g.points, grid, method, noise, g.header.WrapsYMM, r.ResolutionMM)
 	if err != nil {
 		return g.refuse(err.Error(), "")
 	}
@@ -380,6 +386,9 @@ func (g *gauged) fit(o *surfaceOptions) error {
 	}
 	return nil
 }
+
+// noiseDegrees of freedom know a standard deviation to a fifth.
+const noiseDegrees = 12
 
 // gridOf lays the points that are left back on the nodes of a grid that was
 // read as one.

@@ -168,7 +168,7 @@ func (g *gauged) roundText() string {
 	if g.choice.Name == "sphere" {
 		return text + fmt.Sprintf(", top at X%.3f Y%.3f, height %s mm", r.Top[0], r.Top[1], mm(r.Top[2]))
 	}
-	text += fmt.Sprintf(", axis at %.2f degrees to x through X%.3f Y%.3f, its top line at %s mm rising by %.4f", r.AxisDeg, r.Top[0], r.Top[1], mm(r.Top[2]), r.TopSlope)
+	text += fmt.Sprintf(", axis at %.2f degrees to x through X%.3f Y%.3f, its top line at %s mm rising by %s", r.AxisDeg, r.Top[0], r.Top[1], mm(r.Top[2]), signed(r.TopSlope, 4))
 	if g.choice.Name == "cone" {
 		text += fmt.Sprintf(", taper %.5f of radius along it", r.Taper)
 		if !math.IsInf(r.TaperU95, 0) {
@@ -180,7 +180,13 @@ func (g *gauged) roundText() string {
 
 // heightRange is that of the surface within the hull.
 func (g *gauged) heightRange() (low, high float64, lowAt, highAt [2]float64) {
-	p, err := surface.Place(g.sheet.Surface, surface.Placement{Raw: true})
+	h := g.sheet.Surface.Header()
+	h.WrapsYMM = 0 // one turn tells
+	once, err := g.sheet.Surface.WithHeader(h)
+	if err != nil {
+		return 0, 0, lowAt, highAt
+	}
+	p, err := surface.Place(once, surface.Placement{Raw: true})
 	if err != nil {
 		return 0, 0, lowAt, highAt
 	}
@@ -193,7 +199,7 @@ func (g *gauged) tellShape(say func(string, ...any)) {
 		mm(low), lowAt[0], lowAt[1], mm(high), highAt[0], highAt[1], mm((low+high)/2), (high-low)/2)
 	f := fit.FlatnessOf(g.points)
 	if f.Settled {
-		say("bow %+.3f mm along x, %+.3f mm along y; twist %+.3f mm; slope %+.4f along x, %+.4f along y", f.BowX, f.BowY, f.Twist, f.SlopeX, f.SlopeY)
+		say("bow %s mm along x, %s mm along y; twist %s mm; slope %s along x, %s along y", signed(f.BowX, 3), signed(f.BowY, 3), signed(f.Twist, 3), signed(f.SlopeX, 4), signed(f.SlopeY, 4))
 	}
 	say("roughness about the mean plane, at the touched points: Sa %.4f, Sq %.4f, Sz %.4f mm", f.Sa, f.Sq, f.Sz)
 	k := fit.SkinOf(g.choice.Shape, g.points)
@@ -225,6 +231,14 @@ func (g *gauged) tellPlaced(say func(string, ...any)) {
 	} else if far := math.Min(math.Abs(low), math.Abs(high)); low*high > 0 && far > 5 && far > 3*(high-low) {
 		say("heights are all far from zero: say where they count from with --datum X,Y here or when the surface is used")
 	}
+}
+
+// signed writes a number with its sign, nought without a minus.
+func signed(v float64, decimals int) string {
+	if math.Abs(v) < math.Pow10(-decimals)/2 {
+		v = 0
+	}
+	return fmt.Sprintf("%+.*f", decimals, v)
 }
 
 // matchScale is a scale that no slip of places makes: two per cent.

@@ -140,31 +140,29 @@ func (m *Map) sample() *sampled {
 	return s
 }
 
-// closed returns the heights with those of the nearest in a row where there
-// are none, so that contours run on: mask covers them there.
+// closed returns the heights with those nearest in their row, or in the rows
+// before and after, where there are none, so that contours run on: mask covers
+// them there.
 func (s *sampled) closed() *sampled {
 	c := *s
 	c.z = append([]float64(nil), s.z...)
-	nx := len(s.x)
-	last := s.low
-	for k := range c.z {
-		row := c.z[k/nx*nx : (k/nx+1)*nx]
-		if c.z[k] == c.z[k] {
-			last = c.z[k]
-			continue
+	nx, ny := len(s.x), len(s.y)
+	hold := func(k, from int) {
+		if c.z[k] != c.z[k] {
+			c.z[k] = c.z[from]
 		}
-		near := last
-		for d := 1; d < nx; d++ {
-			if i := k%nx - d; i >= 0 && row[i] == row[i] {
-				near = row[i]
-				break
-			}
-			if i := k%nx + d; i < nx && row[i] == row[i] {
-				near = row[i]
-				break
-			}
+	}
+	for j := range ny {
+		for i := 1; i < nx; i++ {
+			hold(j*nx+i, j*nx+i-1)
+			hold(j*nx+nx-1-i, j*nx+nx-i)
 		}
-		c.z[k] = near
+	}
+	for j := 1; j < ny; j++ {
+		for i := range nx {
+			hold(j*nx+i, (j-1)*nx+i)
+			hold((ny-1-j)*nx+i, (ny-j)*nx+i)
+		}
 	}
 	return &c
 }

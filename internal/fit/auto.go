@@ -34,9 +34,10 @@ type Choice struct {
 // good, the first is taken.
 var candidateOrder = []string{"plane", "cylinder", "sphere", "cone", "bilinear", "bicubic", "smooth"}
 
-// equallyGood is how much larger the error of a simpler candidate may be:
-// less than errors by cross-validation are known to.
-const equallyGood = 1.05
+// equallyGood is how much larger the error of a simpler candidate may be. An
+// error seen at n points is itself known to about 1/√(2n) (as the standard
+// deviation of a normal distribution); two are compared.
+func equallyGood(n int) float64 { return 1 + 1/math.Sqrt(float64(n)) }
 
 // formPoints are enough for a form: more make its parameters no better than
 // the touches' own systematic errors.
@@ -50,12 +51,17 @@ const spare = 2
 // of, nil for scattered points; noise the standard deviation of a touch, 0
 // where it is not known. With turn above zero the surface repeats after that
 // distance in y: forms do not, and are not tried.
-func Choose(points []Point, grid *Grid, method string, noise, turn float64) (*Choice, error) {
+// step is the last decimal of the heights: nothing is known better than its
+// standard uncertainty, step/√12 (JCGM 100, F.2.2.1).
+func Choose(points []Point, grid *Grid, method string, noise, turn, step float64) (*Choice, error) {
 	if len(points) < 3 {
 		return nil, fmt.Errorf("%d usable points are too few for a surface; touch at three places or more that are not on a line", len(points))
 	}
 	if onLine(points) {
 		return nil, fmt.Errorf("all %d points are on a line; touch some places beside it", len(points))
+	}
+	if err := goesRound(points, turn); err != nil {
+		return nil, err
 	}
 	c := &Choice{turn: turn}
 	names := candidateOrder
@@ -78,7 +84,7 @@ func Choose(points []Point, grid *Grid, method string, noise, turn float64) (*Ch
 	}
 	// Below the noise of a touch, and below what anybody can use, being
 	// better means nothing.
-	limit := max(best*equallyGood, idleMM)
+	limit := max(best*equallyGood(len(points)), idleMM)
 	for k := range c.Candidates {
 		cand := &c.Candidates[k]
 		if c.Name != "" || cand.Why != "" || !(cand.ErrorMM <= limit) {
@@ -91,13 +97,17 @@ func Choose(points []Point, grid *Grid, method string, noise, turn float64) (*Ch
 		c.ErrorMM, c.ErrorKnown = cand.ErrorMM, true
 	}
 	if c.Name == "" {
-		return nil, c.none(points, grid, method)
+		if err := c.none(points, grid, method); err != nil {
+			return nil, err
+		}
+		return c, nil
 	}
 	if c.ErrorKnown && noise > 0 {
 		// What cross-validation sees holds the noise of the touches left
 		// out, which is budgeted on its own.
 		c.ErrorMM = math.Sqrt(max(c.ErrorMM*c.ErrorMM-noise*noise, 0))
 	}
+	c.ErrorMM = max(c.ErrorMM, step/math.Sqrt(12))
 	return c, nil
 }
 
@@ -168,4 +178,31 @@ func repeated(points []Point, turn float64) []Point {
 		out = append(out, q)
 	}
 	return out
+}
+
+// seamGap is how much wider the seam may be than the widest other gap between
+// heights around, as in package surface.
+const seamGap = 2.5
+
+// goesRound checks that points go round a surface that repeats, once.
+func goesRound(points []Point, turn float64) error {
+	if turn == 0 {
+		return nil
+	}
+	y := make([]float64, len(points))
+	for k := range points {
+		y[k] = points[k].Y
+	}
+	slices.Sort(y)
+	span, widest := y[len(y)-1]-y[0], 0.0
+	for k := 1; k < len(y); k++ {
+		widest = max(widest, y[k]-y[k-1])
+	}
+	switch gap := turn - span; {
+	case gap < -1e-6*turn:
+		return fmt.Errorf("the rows cover %.6g mm, more than the %.6g mm after which the surface is to repeat", span, turn)
+	case gap > seamGap*widest:
+		return fmt.Errorf("the rows leave %.6g mm of each turn of %.6g mm without a height; measure all round", gap, turn)
+	}
+	return nil
 }

@@ -59,7 +59,7 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 	if len(bad) > 0 {
 		return nil, refuse(points[bad[0].Index].Ref, fmt.Sprintf("a touch is %+.3f mm off what those around it lead to; clean the measured heights first", bad[0].OffMM))
 	}
-	choice, err := Choose(points, GridOf(points, joinMM), method, header.NoiseMM, header.WrapsYMM)
+	choice, err := Choose(points, GridOf(points, joinMM), method, header.NoiseMM, header.WrapsYMM, 0)
 	if err != nil {
 		return nil, refuse(1, err.Error())
 	}

@@ -140,7 +140,7 @@ func (ip *Interpreter) Step(b *program.Block, m *Move) error {
 				return malformed(b, w, "S is negative", "")
 			}
 		case roleWrong:
-			return unsupported(b, w, "axis "+string(w.Letter)+" is not supported", ip.axisHint())
+			return unsupported(b, w, "axis "+string(w.Letter)+" is not supported", ip.axisHint(w.Letter))
 		}
 	}
 	if ip.cfg.PowerWord == 'P' && l.dwell != nil {
@@ -156,8 +156,12 @@ func (ip *Interpreter) Step(b *program.Block, m *Move) error {
 	return nil
 }
 
-func (ip *Interpreter) axisHint() string {
-	return "the program may move X, Y and " + string(ip.cfg.ZAxis)
+func (ip *Interpreter) axisHint(axis byte) string {
+	hint := "the program may move X, Y and " + string(ip.cfg.ZAxis)
+	if axis == 'A' {
+		hint += "; for stock that turns, wrap Y round it and give a surface that repeats (# wraps_y_mm:)"
+	}
+	return hint
 }
 
 // execute does what the words say, in the order of RS274 3.8.

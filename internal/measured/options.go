@@ -27,6 +27,7 @@ type Reading struct {
 	Decimal      string // "point" or "comma"
 	Heights      string // "up" or "down"
 	HeightsFrom  string
+	ResolutionMM float64 // last decimal of the heights
 	Lines        int
 	Ignored      []Ignored // the first few of each reason
 	IgnoredCount int

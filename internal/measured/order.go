@@ -53,6 +53,9 @@ func (l *log) order(cols [][]float64, flags []bool, lines []int) (order [3]int, 
 		return order, nil, l.fail(lines[0], fmt.Sprintf("%d numbers in a line: it is not clear which are x, y and the height", len(cols)),
 			"say so with --columns, a letter for each number and - for one that does not count, as in --columns -xyz")
 	}
+	if constant(cols[keep[0]]) && constant(cols[keep[1]]) && constant(cols[keep[2]]) {
+		return order, nil, l.fail(lines[0], fmt.Sprintf("all %s are the same: one place is no surface", count(len(kept), "line")), "")
+	}
 	z, second, lead := heightColumn([3][]float64{cols[keep[0]], cols[keep[1]], cols[keep[2]]})
 	if lead < clearLead {
 		return order, nil, l.fail(lines[0], fmt.Sprintf("number %d or number %d of a line may be the height: both readings are equally good", keep[min(z, second)]+1, keep[max(z, second)]+1),

@@ -116,6 +116,11 @@ func (l *log) grid() (done bool, err error) {
 			}
 		}
 	}
+	unit := 1.0
+	if r.Units == "in" {
+		unit = mmPerInch
+	}
+	r.ResolutionMM = resolution(r.Points, unit)
 	return true, nil
 }
 

@@ -238,3 +238,20 @@ func MixedInches(p []Point) (line int, ratio float64) {
 	}
 	return line, ratio
 }
+
+// resolution returns the last decimal that heights were written with, in mm,
+// scale mm being one of their units: the coarsest power of ten that all are
+// whole multiples of, from 1 down to a millionth.
+func resolution(p []Point, scale float64) float64 {
+	step := 1.0
+	for k := range p {
+		for step > 1e-6 {
+			v := p[k].Z / scale / step
+			if math.Abs(v-math.Round(v)) < 1e-4 {
+				break
+			}
+			step /= 10
+		}
+	}
+	return step * scale
+}

@@ -352,6 +352,7 @@ func (l *log) points(cols [][]float64, order [3]int, lines []int) error {
 		}
 		r.Points = append(r.Points, p)
 	}
+	r.ResolutionMM = resolution(r.Points, scale)
 	r.Columns = strings.ToLower(r.Columns)
 	return nil
 }
