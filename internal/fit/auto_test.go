@@ -61,7 +61,7 @@ func TestChoose(t *testing.T) {
 func TestChooseScattered(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	shape := func(x, y float64) float64 { return 1.5*math.Sin(x/60) + 0.00003*x*y }
-	for _, n := range []int{30, 100, 1000, 5000} {
+	for _, n := range []int{30, 100, 1000, 3000} {
 		var p []Point
 		for range n {
 			x, y := 300*r.Float64(), 200*r.Float64()

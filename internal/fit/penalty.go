@@ -4,13 +4,13 @@ import "math"
 
 // penalties are tried in this order: from a surface through every point to
 // one that is all but a plane.
-var penalties = []float64{1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2, 1e-1}
+var penalties = []float64{1e-10, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2, 1e-1}
 
 // largeN is where choosing the penalty takes to a part of the points and to
 // wider cells: what serves there serves all.
 const (
-	largeN     = 1500
-	largeTried = 3000
+	largeN     = 300
+	largeTried = 2000
 	coarser    = 0.5
 )
 
@@ -57,8 +57,8 @@ func choosePenalty(points []Point) float64 {
 	folds := 5
 	if len(points) <= 40 {
 		folds = len(points)
-	} else if len(points) > largeN/2 {
-		folds = 2
+	} else if finer < 1 {
+		folds = 3
 	}
 	s := newSmooth(points, finer)
 	s.mean = meanZ(points)

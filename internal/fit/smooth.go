@@ -15,6 +15,7 @@ import (
 type Smooth struct {
 	x0, y0 float64 // where the first cell begins
 	step   float64 // width of a cell, mm
+	wider  float64 // than the width for these points, by this factor
 	nx, ny int     // cells
 	c      []float64
 	turned bool // x and y change places, so that rows are short
@@ -54,8 +55,9 @@ func newSmooth(points []Point, finer float64) *Smooth {
 	if w > 0 {
 		along = min(along, smoothCells*h/w)
 	}
+	full := max(math.Round(along), smoothLeast)
 	along = max(math.Round(along*finer), smoothLeast)
-	s.step = h / along
+	s.step, s.wider = h/along, full/along
 	if s.step == 0 {
 		s.step = 1
 	}
@@ -219,7 +221,9 @@ func (q *system) solve(penalty float64) bool {
 	for i := range q.n {
 		trace += q.band[i*(q.k+1)]
 	}
-	p := penalty * trace * q.scaleB
+	// In cells of unit width the same bending weighs less by the square of
+	// a cell's width, and so does the sum over all cells.
+	p := penalty * trace * q.scaleB / math.Pow(q.s.wider, 4)
 	data := make([]float64, len(q.band))
 	for i := range data {
 		data[i] = q.band[i] + p*q.bend[i]
