@@ -68,7 +68,7 @@ nothing.`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return &usageError{what: err.Error(), hint: "see: " + c.CommandPath() + " --help"}
 	})
-	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand(), s.surfaceCommand())
+	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand(), s.surfaceCommand(), s.probeCommand())
 	return root
 }
 
