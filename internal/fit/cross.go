@@ -195,6 +195,11 @@ func (c *Candidate) leaveEach(points []Point) {
 	}
 	sum, n := 0.0, 0
 	rest := make([]Point, 0, len(points))
+	if onLine(points) {
+		c.Why = errSingular.Error()
+		return
+	}
+	penalty := choosePenalty(points)
 	for k := range points {
 		if corner[k] {
 			continue
@@ -203,7 +208,7 @@ func (c *Candidate) leaveEach(points []Point) {
 		if onLine(rest) {
 			continue
 		}
-		s, err := FitSmooth(rest)
+		s, err := fitSmooth(rest, penalty)
 		if err != nil {
 			continue
 		}

@@ -184,6 +184,10 @@ func (j *judge) pardon(out []Outlier) []Outlier {
 	return kept
 }
 
+// formSpare times its parameters is the least number of touches that a form
+// judges: fewer hug it, good and bad.
+const formSpare = 3
+
 // formMost is how many points a form is tried on.
 const formMost = 2000
 
@@ -197,7 +201,7 @@ func (j *judge) byForm(points []Point) []Outlier {
 	var fitted *Fitted
 	var off []float64
 	for _, name := range []string{"plane", "cylinder", "cone", "sphere"} {
-		if len(points) < formOf(name).count()+3 {
+		if len(points) < formSpare*formOf(name).count() {
 			continue
 		}
 		r, d, sd, err := robustForm(name, points)
@@ -236,4 +240,4 @@ func (j *judge) byForm(points []Point) []Outlier {
 
 // fewFactor widens the limit where the scatter itself is known from a few
 // touches only.
-func fewFactor(n int) float64 { return 1 + 10/float64(n) }
+func fewFactor(n int) float64 { return 1 + 15/float64(n) }

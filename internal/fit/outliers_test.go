@@ -1,8 +1,10 @@
 package fit
 
 import (
+	"maps"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -35,7 +37,8 @@ func lattice(nx, ny int, f func(x, y float64) float64, noise float64, r *rand.Ra
 // grids and scattered: an outlier found here is a touch thrown away.
 func TestOutliersSpareGoodSurfaces(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
-	for name, f := range goodShapes {
+	for _, name := range slices.Sorted(maps.Keys(goodShapes)) {
+		f := goodShapes[name]
 		for _, n := range [][2]int{{4, 3}, {7, 5}, {13, 9}, {30, 20}} {
 			for _, noise := range []float64{0, 0.01, 0.05} {
 				if n[0] == 30 && noise != 0.01 {
@@ -65,7 +68,8 @@ func TestOutliersSpareGoodSurfaces(t *testing.T) {
 // A stuck or early touch is found wherever it is, and nothing else with it.
 func TestOutliersFound(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 4))
-	for name, f := range goodShapes {
+	for _, name := range slices.Sorted(maps.Keys(goodShapes)) {
+		f := goodShapes[name]
 		missed, wrong, runs := 0, 0, 0
 		for range 10 {
 			p := lattice(9, 7, f, 0.01, r)

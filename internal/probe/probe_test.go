@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"math/rand/v2"
 	"strconv"
 	"strings"
 	"testing"
@@ -141,6 +142,25 @@ func TestRouteIsShort(t *testing.T) {
 			t.Fatalf("%v is touched twice", q)
 		}
 		seen[q] = true
+	}
+}
+
+// Turning no stretch of a route round makes it shorter.
+func TestRouteCannotBeTurned(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	var p []orb.Point
+	for range 120 {
+		p = append(p, orb.Point{100 * r.Float64(), 100 * r.Float64()})
+	}
+	route(p, orb.Point{})
+	n := len(p)
+	d := func(a, b int) float64 { return math.Hypot(p[a%n][0]-p[b%n][0], p[a%n][1]-p[b%n][1]) }
+	for i := range n - 2 {
+		for j := i + 2; j < n; j++ {
+			if gain := d(i, i+1) + d(j, j+1) - d(i, j) - d(i+1, j+1); gain > 1e-6 {
+				t.Fatalf("turning %d to %d round saves %v", i+1, j, gain)
+			}
+		}
 	}
 }
 
