@@ -200,11 +200,16 @@ func (j *judge) byForm(points []Point) []Outlier {
 	best := j.scale * formClear
 	var fitted *Fitted
 	var off []float64
+	spread := map[string]float64{}
 	for _, name := range []string{"plane", "cylinder", "cone", "sphere"} {
+		if name == "cone" && !(spread["cylinder"] < formClear*spread["plane"]) {
+			continue // no round lies there
+		}
 		if len(points) < formSpare*formOf(name).count() {
 			continue
 		}
 		r, d, sd, err := robustForm(name, points)
+		spread[name] = sd
 		if err == nil && sd < best {
 			best, fitted, off = sd, r, d
 		}
