@@ -8,9 +8,12 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
-	"sagitta/internal/measured"
+	"sagitta/internal/ladder"
+	"sagitta/internal/optics"
+	"sagitta/internal/optics/measured"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
+	"sagitta/internal/touch"
 )
 
 // The exit statuses, the same for all commands.
@@ -72,6 +75,14 @@ func exit(stderr io.Writer, err error) int {
 		unmet(stderr, e)
 		return statusDoesNotHold
 	}
+	if e, ok := errors.AsType[*ladder.OptionError](err); ok {
+		say(e.What, e.Hint)
+		return statusUsage
+	}
+	if e, ok := errors.AsType[*ladder.LimitError](err); ok {
+		say(e.What, e.Hint)
+		return statusDoesNotHold
+	}
 	if _, ok := errors.AsType[*job.SettingsError](err); ok {
 		say(err.Error(), "")
 		return statusUsage
@@ -87,6 +98,14 @@ func exit(stderr io.Writer, err error) int {
 	if _, ok := errors.AsType[*surface.PlacementError](err); ok {
 		say(err.Error(), "")
 		return statusUsage
+	}
+	if e, ok := errors.AsType[*optics.NoResultError](err); ok {
+		say(e.What, e.Hint)
+		return statusDoesNotHold
+	}
+	if e, ok := errors.AsType[*measured.SyntaxError](err); ok {
+		input(stderr, e.Error(), caret(e.Source, e.Col), "")
+		return statusInput
 	}
 	if caret := program.Caret(err); caret != "" {
 		input(stderr, err.Error(), caret, program.Hint(err))
@@ -104,7 +123,7 @@ func exit(stderr io.Writer, err error) int {
 		input(stderr, e.Error(), caret(e.Source, e.Col), "")
 		return statusInput
 	}
-	if e, ok := errors.AsType[*measured.Error](err); ok {
+	if e, ok := errors.AsType[*touch.Error](err); ok {
 		input(stderr, e.Error(), caret(e.Source, 1), e.Hint)
 		return statusInput
 	}

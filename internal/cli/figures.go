@@ -68,6 +68,9 @@ type followFigures struct {
 	PointsAdded     int     `json:"points_added"`
 	BytesIn         int64   `json:"bytes_in"`
 	BytesOut        int64   `json:"bytes_out"`
+	BytesGrown      int64   `json:"bytes_grown"`
+	LinesPerS       float64 `json:"lines_per_s"`
+	LinesPerSLine   int     `json:"lines_per_s_line"`
 	Burns           int     `json:"burns"`
 	BurnLengthMM    float64 `json:"burn_length_mm"`
 	HeightLowMM     float64 `json:"height_low_mm"`
@@ -113,8 +116,12 @@ func (s *session) writeFollowFigures(l *loaded, name string, opt follow.Options,
 	if f.Burns == 0 {
 		f.Low, f.High = 0, 0
 	}
+	for _, n := range f.Notes {
+		g.Notes = append(g.Notes, unknownM(n))
+	}
 	g.Figures = followFigures{
-		f.Blocks, f.Changed, f.Added, f.Points, f.BytesIn, f.BytesOut, f.Burns, f.BurnLength,
+		f.Blocks, f.Changed, f.Added, f.Points, f.BytesIn, f.BytesOut,
+		f.BytesOut - f.BytesIn, f.LinesPerS, f.LinesPerSLine, f.Burns, f.BurnLength,
 		f.Low, f.High, f.HighX, f.HighY, f.HighLine, f.Outside, f.ZLow, f.ZHigh, f.ZTravel, f.PeakRate,
 		f.Lowered, f.Raised, f.Seconds, f.SecondsOut, opt.Depth.Near, opt.Depth.Far, f.EndAbove,
 	}

@@ -108,6 +108,10 @@ func (l *loaded) followOptions(name string) follow.Options {
 	if m.ZResolutionMM != nil {
 		opt.ZResolution = *m.ZResolutionMM
 	}
+	opt.Numbered = m.Numbered
+	if m.LineMax != nil {
+		opt.LineMax = *m.LineMax
+	}
 	if m.FeedMaxMMMin != nil {
 		opt.FeedMax = *m.FeedMaxMMMin
 	}

@@ -15,8 +15,8 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
 	"sagitta/internal/machine"
-	"sagitta/internal/measured"
 	"sagitta/internal/probe"
+	"sagitta/internal/touch"
 )
 
 // probeOptions are the options of sagitta probe.
@@ -220,7 +220,7 @@ func (s *session) probeSpacing(o *probeOptions, a *probe.Area, depth float64) (f
 			return 0, "", err
 		}
 		defer in.Close()
-		r, err := measured.Read(in, o.coarse, measured.Options{})
+		r, err := touch.Read(in, o.coarse, touch.Options{})
 		if err != nil {
 			return 0, "", err
 		}
@@ -228,13 +228,13 @@ func (s *session) probeSpacing(o *probeOptions, a *probe.Area, depth float64) (f
 		for _, p := range r.Points {
 			points = append(points, fit.Point{X: p.X, Y: p.Y, Z: p.Z, Ref: p.Line})
 		}
-		grid := fit.GridOf(points, measured.SamePlaceMM)
+		grid := fit.GridOf(points, touch.SamePlaceMM)
 		if grid == nil {
-			return 0, "", &measured.Error{File: o.coarse, Line: 1, What: "a coarse probing must be on a grid for its error to tell the spacing; give --bow"}
+			return 0, "", &touch.Error{File: o.coarse, Line: 1, What: "a coarse probing must be on a grid for its error to tell the spacing; give --bow"}
 		}
 		c, err := fit.Choose(points, grid, "bilinear", 0, 0, r.ResolutionMM)
 		if err != nil || !c.ErrorKnown {
-			return 0, "", &measured.Error{File: o.coarse, Line: 1, What: "the coarse probing has too few places to know its error; give --bow"}
+			return 0, "", &touch.Error{File: o.coarse, Line: 1, What: "the coarse probing has too few places to know its error; give --bow"}
 		}
 		g := math.Sqrt((grid.X[len(grid.X)-1] - grid.X[0]) / float64(len(grid.X)-1) * (grid.Y[len(grid.Y)-1] - grid.Y[0]) / float64(len(grid.Y)-1))
 		return probe.FromCoarse(depth, g, c.ErrorMM), fmt.Sprintf("%s is read between its places, %.1f mm apart, to %.3f mm", o.coarse, g, c.ErrorMM), nil

@@ -8,6 +8,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
+	"sagitta/internal/machine"
 )
 
 // Messages of a run. Each is one line that begins with "sagitta: ", in lower
@@ -62,9 +63,10 @@ func tellFollow(w io.Writer, l *loaded, f *follow.Summary) {
 	if f.Changed+f.Added == 0 {
 		fmt.Fprintln(w, "sagitta: nothing had to change: the program runs flat")
 	} else {
-		fmt.Fprintf(w, "sagitta: Z written from %s to %s mm; %s changed, %d added (%s)\n",
-			mm(f.ZLow), mm(f.ZHigh), count(f.Changed, "line"), f.Added, count(f.Points, "cut"))
+		fmt.Fprintf(w, "sagitta: Z written from %s to %s mm; %s changed, %d added (%s); the program grew from %d to %d bytes\n",
+			mm(f.ZLow), mm(f.ZHigh), count(f.Changed, "line"), f.Added, count(f.Points, "cut"), f.BytesIn, f.BytesOut)
 	}
+	tellLines(w, l, f)
 	if f.Lowered+f.Raised > 0 {
 		fmt.Fprintf(w, "sagitta: feed lowered on %s, raised on %s to keep the speed over XY; the program takes %s instead of %s\n",
 			count(f.Lowered, "move"), count(f.Raised, "move"), clock(f.SecondsOut), clock(f.Seconds))
@@ -76,6 +78,24 @@ func tellFollow(w io.Writer, l *loaded, f *follow.Summary) {
 		fmt.Fprintf(w, "sagitta: Z ends %s mm off the rest height: the stock, or a beam that is still on, is in the way\n", mm(f.EndAbove))
 	}
 	tellDatum(w, l)
+}
+
+// tellLines says what the lines ask of the controller.
+func tellLines(w io.Writer, l *loaded, f *follow.Summary) {
+	fmt.Fprintf(w, "sagitta: at most %.0f lines within a second, about line %d\n", f.LinesPerS, f.LinesPerSLine)
+	if most := l.machine.LinesPerS; most != nil && f.LinesPerS > *most {
+		fmt.Fprintf(w, "sagitta: caution: that is more than the controller takes (lines_per_s = %g); it may stutter and mark unevenly\n", *most)
+	}
+	if f.NumbersRepeat > 0 {
+		fmt.Fprintf(w, "sagitta: caution: line numbers repeat, the first time at line %d: lines were added where the numbers leave no room\n", f.NumbersRepeat)
+	}
+	for _, n := range f.Notes {
+		fmt.Fprintf(w, "sagitta: %s\n", unknownM(n))
+	}
+}
+
+func unknownM(n machine.Note) string {
+	return fmt.Sprintf("line %d: M%d is unknown; it counts as without effect on motion and beam", n.Place.Line, n.M)
 }
 
 func tellDatum(w io.Writer, l *loaded) {

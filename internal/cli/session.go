@@ -68,7 +68,11 @@ nothing.`,
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return &usageError{what: err.Error(), hint: "see: " + c.CommandPath() + " --help"}
 	})
-	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand(), s.surfaceCommand(), s.probeCommand())
+	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand())
+	root.AddCommand(s.ladderCommand())
+	root.AddCommand(s.lensCommand())
+	root.AddCommand(s.probeCommand())
+	root.AddCommand(s.surfaceCommand())
 	return root
 }
 

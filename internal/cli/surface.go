@@ -10,13 +10,13 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/internal/fit"
-	"sagitta/internal/measured"
 	"sagitta/internal/surface"
+	"sagitta/internal/touch"
 )
 
 // surfaceOptions are the options of sagitta surface.
 type surfaceOptions struct {
-	read          measured.Options
+	read          touch.Options
 	down, up      bool
 	method        string
 	keep          bool
@@ -83,7 +83,7 @@ surface that the other commands take, with the error that is left.`,
 
 // check looks at the options alone.
 func (o *surfaceOptions) check() error {
-	if err := measured.CheckColumns(o.read.Columns); err != nil {
+	if err := touch.CheckColumns(o.read.Columns); err != nil {
 		return usagef("as in --columns xyz or --columns -xyz", "--columns %s: %v", o.read.Columns, err)
 	}
 	for _, v := range []struct{ name, value, a, b string }{
@@ -132,16 +132,16 @@ func plotFormat(name string) string {
 // gauged is a surface under way: what was read, and what became of it.
 type gauged struct {
 	name    string
-	reading *measured.Reading
-	drift   *measured.Drift
-	repeats measured.Repeats
+	reading *touch.Reading
+	drift   *touch.Drift
+	repeats touch.Repeats
 	points  []fit.Point
 	bad     []badTouch
 	choice  *fit.Choice
 	sheet   *fit.Sheet
 	header  surface.Header
 	match   *fit.Match
-	pairs   []measured.Pair
+	pairs   []touch.Pair
 }
 
 // badTouch is a touch that was left out.
@@ -214,7 +214,7 @@ func (s *session) readMeasured(o *surfaceOptions, g *gauged) error {
 		return err
 	}
 	defer in.Close()
-	g.reading, err = measured.Read(interruptible{in, s.ctx}, g.name, o.read)
+	g.reading, err = touch.Read(interruptible{in, s.ctx}, g.name, o.read)
 	return err
 }
 
@@ -227,7 +227,7 @@ func (s *session) readMatch(o *surfaceOptions, g *gauged) error {
 		return err
 	}
 	defer in.Close()
-	if g.pairs, err = measured.ReadPairs(in, o.match); err != nil {
+	if g.pairs, err = touch.ReadPairs(in, o.match); err != nil {
 		return err
 	}
 	pairs := make([]fit.Pair, len(g.pairs))
@@ -235,14 +235,14 @@ func (s *session) readMatch(o *surfaceOptions, g *gauged) error {
 		pairs[k] = fit.Pair{From: p.From, To: p.To, Line: p.Line}
 	}
 	if g.match, err = fit.MatchPairs(pairs); err != nil {
-		return &measured.Error{File: o.match, Line: 1, What: err.Error()}
+		return &touch.Error{File: o.match, Line: 1, What: err.Error()}
 	}
 	return nil
 }
 
 // refuse is a log that no surface can be made of.
 func (g *gauged) refuse(what, hint string) error {
-	return &measured.Error{File: g.name, Line: 1, What: what, Hint: hint}
+	return &touch.Error{File: g.name, Line: 1, What: what, Hint: hint}
 }
 
 // clean takes out drift, repeats and bad touches.
@@ -252,13 +252,13 @@ func (g *gauged) clean(o *surfaceOptions) error {
 		return g.refuse("no height in the file", "")
 	}
 	if !r.Grid {
-		g.drift = measured.Undrift(r.Points)
+		g.drift = touch.Undrift(r.Points)
 	}
 	touches := r.Points
 	if g.drift != nil {
 		touches = touches[:len(touches)-g.drift.Closing]
 	}
-	merged, rep := measured.Merge(touches)
+	merged, rep := touch.Merge(touches)
 	g.repeats = rep
 	for _, p := range rep.Stray {
 		g.bad = append(g.bad, badTouch{Point: fit.Point{X: p.X, Y: p.Y, Z: p.Z, Ref: p.Line}, stray: true})
@@ -269,7 +269,7 @@ func (g *gauged) clean(o *surfaceOptions) error {
 	}
 	for k := range g.bad {
 		for _, p := range all {
-			if math.Abs(p.X-g.bad[k].X) <= measured.SamePlaceMM && math.Abs(p.Y-g.bad[k].Y) <= measured.SamePlaceMM {
+			if math.Abs(p.X-g.bad[k].X) <= touch.SamePlaceMM && math.Abs(p.Y-g.bad[k].Y) <= touch.SamePlaceMM {
 				g.bad[k].expectedMM, g.bad[k].offMM = p.Z, g.bad[k].Z-p.Z
 			}
 		}
@@ -281,7 +281,7 @@ func (g *gauged) clean(o *surfaceOptions) error {
 	out, err := fit.Outliers(all)
 	if err != nil {
 		hint := "give --keep-all to take them as they are"
-		if line, ratio := measured.MixedInches(r.Points); line > 0 {
+		if line, ratio := touch.MixedInches(r.Points); line > 0 {
 			hint = mixedUnits(line, ratio)
 		}
 		return g.refuse(err.Error(), hint)
@@ -354,7 +354,7 @@ func (g *gauged) fit(o *surfaceOptions) error {
 	if method == "" {
 		method = "auto"
 	}
-	grid := fit.GridOf(g.points, measured.SamePlaceMM)
+	grid := fit.GridOf(g.points, touch.SamePlaceMM)
 	if r.Grid {
 		grid = gridOf(r, g.points)
 	}
@@ -392,7 +392,7 @@ const noiseDegrees = 12
 
 // gridOf lays the points that are left back on the nodes of a grid that was
 // read as one.
-func gridOf(r *measured.Reading, points []fit.Point) *fit.Grid {
+func gridOf(r *touch.Reading, points []fit.Point) *fit.Grid {
 	g := &fit.Grid{X: r.X, Y: r.Y, Z: make([]float64, len(r.X)*len(r.Y))}
 	for k := range g.Z {
 		g.Z[k] = math.NaN()

@@ -10,8 +10,8 @@ import (
 
 	"sagitta/internal/contour"
 	"sagitta/internal/fit"
-	"sagitta/internal/measured"
 	"sagitta/internal/surface"
+	"sagitta/internal/touch"
 )
 
 // shownTouches is how many touches are named one by one.
@@ -58,7 +58,7 @@ func (g *gauged) tellRead(say func(string, ...any)) {
 		}
 		say("%s: %s ignored, %s: line %s%s", g.name, count(i.Count, "line"), i.Why, strings.Join(lines, ", "), more)
 	}
-	if line, ratio := measured.MixedInches(r.Points); line > 0 {
+	if line, ratio := touch.MixedInches(r.Points); line > 0 {
 		say("%s: %s", g.name, mixedUnits(line, ratio))
 	}
 	if len(r.Points) > 2 && sameHeight(r.Points) {
@@ -66,7 +66,7 @@ func (g *gauged) tellRead(say func(string, ...any)) {
 	}
 }
 
-func sameHeight(p []measured.Point) bool {
+func sameHeight(p []touch.Point) bool {
 	for k := range p {
 		if p[k].Z != p[0].Z {
 			return false
@@ -168,7 +168,7 @@ func (g *gauged) roundText() string {
 	if g.choice.Name == "sphere" {
 		return text + fmt.Sprintf(", top at X%.3f Y%.3f, height %s mm", r.Top[0], r.Top[1], mm(r.Top[2]))
 	}
-	text += fmt.Sprintf(", axis at %.2f degrees to x through X%.3f Y%.3f, its top line at %s mm rising by %s", r.AxisDeg, r.Top[0], r.Top[1], mm(r.Top[2]), signed(r.TopSlope, 4))
+	text += fmt.Sprintf(", axis at %.2f degrees to x through X%.3f Y%.3f, its top line at %s mm rising by %s", r.AxisDeg, r.Top[0], r.Top[1], mm(r.Top[2]), withSign(r.TopSlope, 4))
 	if g.choice.Name == "cone" {
 		text += fmt.Sprintf(", taper %.5f of radius along it", r.Taper)
 		if !math.IsInf(r.TaperU95, 0) {
@@ -199,7 +199,7 @@ func (g *gauged) tellShape(say func(string, ...any)) {
 		mm(low), lowAt[0], lowAt[1], mm(high), highAt[0], highAt[1], mm((low+high)/2), (high-low)/2)
 	f := fit.FlatnessOf(g.points)
 	if f.Settled {
-		say("bow %s mm along x, %s mm along y; twist %s mm; slope %s along x, %s along y", signed(f.BowX, 3), signed(f.BowY, 3), signed(f.Twist, 3), signed(f.SlopeX, 4), signed(f.SlopeY, 4))
+		say("bow %s mm along x, %s mm along y; twist %s mm; slope %s along x, %s along y", withSign(f.BowX, 3), withSign(f.BowY, 3), withSign(f.Twist, 3), withSign(f.SlopeX, 4), withSign(f.SlopeY, 4))
 	}
 	say("roughness about the mean plane, at the touched points: Sa %.4f, Sq %.4f, Sz %.4f mm", f.Sa, f.Sq, f.Sz)
 	k := fit.SkinOf(g.choice.Shape, g.points)
@@ -233,8 +233,8 @@ func (g *gauged) tellPlaced(say func(string, ...any)) {
 	}
 }
 
-// signed writes a number with its sign, nought without a minus.
-func signed(v float64, decimals int) string {
+// withSign writes a number with its sign, nought without a minus.
+func withSign(v float64, decimals int) string {
 	if math.Abs(v) < math.Pow10(-decimals)/2 {
 		v = 0
 	}

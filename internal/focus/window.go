@@ -20,12 +20,12 @@ func (w Window) Clamp(c float64) float64 {
 	if w.Empty() {
 		return (w.Lo + w.Hi) / 2
 	}
-	return math.Max(w.Lo, math.Min(w.Hi, c))
+	return max(w.Lo, min(w.Hi, c))
 }
 
 // Intersect gives what both windows allow.
 func (w Window) Intersect(v Window) Window {
-	return Window{math.Max(w.Lo, v.Lo), math.Min(w.Hi, v.Hi)}
+	return Window{max(w.Lo, v.Lo), min(w.Hi, v.Hi)}
 }
 
 // Width is Hi - Lo in mm, negative when empty.

@@ -6,38 +6,71 @@ import (
 	"io"
 	"math/rand"
 	"testing"
+
+	"sagitta/internal/surface"
+	"sagitta/scripts/speed/jobs"
 )
 
-// raster is a program of n pixels of 0.1 mm with a power each.
-func raster(n int) []byte {
+// jobText is a job of about size bytes.
+func jobText(t testing.TB, j jobs.Job, size int64) []byte {
 	var b bytes.Buffer
-	b.WriteString("G21 G90\nM5\nG0 X10 Y10\nM4 S0\nG1 F3000\n")
-	x, y, d := 100, 100, 1
-	for i := 0; i < n; i++ {
-		if x += d; x < 100 || x > 2900 {
-			d = -d
-			y++
-			fmt.Fprintf(&b, "G1 Y%d.%d S0\n", y/10%190, y%10)
-			continue
-		}
-		fmt.Fprintf(&b, "X%d.%d S%d\n", x/10, x%10, i*7919%1000)
+	if err := j.Write(&b, size); err != nil {
+		t.Fatal(err)
 	}
-	b.WriteString("M5\nG0 X0 Y0\nM2\n")
 	return b.Bytes()
 }
 
-func BenchmarkRaster(b *testing.B) {
-	text := raster(300000)
-	p := grid(b, 300, 200, 5, "", circular(4000))
-	opt := testOptions(p, 0.5, 0.5, 0.5)
-	b.SetBytes(int64(len(text)))
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := Run(bytes.NewReader(text), io.Discard, opt); err != nil {
-			b.Fatal(err)
-		}
+// BenchmarkJobs prints how fast jobs are followed, in memory: a plain line
+// may not allocate, and the speed is that of all processors given (-cpu 1,2).
+func BenchmarkJobs(b *testing.B) {
+	var sheet bytes.Buffer
+	if err := jobs.Sheet(&sheet); err != nil {
+		b.Fatal(err)
 	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/300000, "ns/line")
+	s, err := surface.Read(&sheet, "sheet")
+	if err != nil {
+		b.Fatal(err)
+	}
+	p, err := surface.Place(s, surface.Placement{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for _, j := range jobs.All {
+		b.Run(j.Name, func(b *testing.B) {
+			text := jobText(b, j, 8<<20)
+			lines := float64(bytes.Count(text, []byte{'\n'}))
+			opt := testOptions(p, 1.4995, 1.4995, 0.5)
+			b.SetBytes(int64(len(text)))
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := Run(bytes.NewReader(text), io.Discard, opt); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/lines, "ns/line")
+		})
+	}
+}
+
+// Longer programs of plain lines take no more memory than short ones.
+func TestPlainLinesDoNotAllocate(t *testing.T) {
+	p := grid(t, jobs.Width, jobs.Height, 5, "", circular(4000))
+	opt := testOptions(p, 0.5, 0.5, 0.5)
+	var allocs [2]float64
+	var lines [2]int
+	for k, size := range []int64{2 << 20, 12 << 20} {
+		text := jobText(t, jobs.All[0], size)
+		lines[k] = bytes.Count(text, []byte{'\n'})
+		allocs[k] = testing.AllocsPerRun(1, func() {
+			if _, err := Run(bytes.NewReader(text), io.Discard, opt); err != nil {
+				t.Fatal(err)
+			}
+		})
+	}
+	// A batch more or less may be made, as the stages happen to run.
+	if per := (allocs[1] - allocs[0]) / float64(lines[1]-lines[0]); per > 1e-3 {
+		t.Errorf("%.4f allocations a line: %v for %v lines", per, allocs, lines)
+	}
 }
 
 // BenchmarkFigures prints, for each job, the figures against the best

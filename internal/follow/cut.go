@@ -86,15 +86,16 @@ func (k *cutter) piece(first bool, s float64, c corner) {
 			k.done[i] = sum
 			k.at[i] = start + program.Number{Mant: sum, Dec: num.Dec}.Float()*k.unit
 		} else {
-			num = program.Round(to[i]/k.unit, k.dec)
-			k.at[i] = num.Float() * k.unit
+			zero := [2]float64{st.Offset.X, st.Offset.Y}[i]
+			num = program.Round((to[i]-zero)/k.unit, k.dec)
+			k.at[i] = num.Float()*k.unit + zero
 		}
 		ch = append(ch, program.Change{Letter: letter, Num: num})
 	}
 	z0 := m.From.Z + (m.To.Z-m.From.Z)*s
 	z1 := m.From.Z + (m.To.Z-m.From.Z)*c.s
 	before := w.off
-	if want := w.opt.sigma() * c.c; z1 != z0 || math.Abs(want-w.off) > w.step(st.Inches)/2*(1+rounding) {
+	if want := w.opt.sigma() * c.c; z1 != z0 || math.Abs(want-w.off) > w.leastChange(st) {
 		num := w.zNumber(z1+want, z0, w.opt.decimals(st.Inches), st)
 		w.reach(num, z0, z1, st)
 		ch = append(ch, program.Change{Letter: w.opt.Machine.ZAxis, Num: num})
@@ -116,8 +117,7 @@ func (k *cutter) piece(first bool, s float64, c corner) {
 	if w.opt.Rehearsal {
 		w.darkenChanges()
 	}
-	w.buf = program.AppendBlock(w.buf, &k.h.block, w.ch)
-	w.sum.Added++
+	w.add(&k.h.block, w.ch)
 	w.ch = w.ch[:0]
 }
 
@@ -134,10 +134,14 @@ func (k *cutter) part(from, to [2]float64, ds float64) float64 {
 	return (a + 2*math.Pi*turns) / m.Sweep
 }
 
-// centre gives I and J of an arc that starts at the given place.
+// centre gives I and J of an arc that starts at the given place, in the arc
+// distance mode in force.
 func (k *cutter) centre(at [2]float64) []program.Change {
-	m := &k.h.mv
+	m, st := &k.h.mv, &k.h.during
 	dec := k.dec + arcDigits
+	if st.AbsoluteArcs {
+		at = [2]float64{st.Offset.X, st.Offset.Y}
+	}
 	return []program.Change{
 		{Letter: 'I', Num: program.Round((m.CX-at[0])/k.unit, dec)},
 		{Letter: 'J', Num: program.Round((m.CY-at[1])/k.unit, dec)},
@@ -164,7 +168,8 @@ func (k *cutter) last() {
 			num.Dec = k.dec
 			num.Mant -= k.done[i]
 		} else {
-			num = program.Round([2]float64{m.To.X, m.To.Y}[i]/k.unit, endDigits).Trim()
+			end := [2]float64{m.To.X - st.Offset.X, m.To.Y - st.Offset.Y}[i]
+			num = program.Round(end/k.unit, endDigits).Trim()
 		}
 		w.ch = append(w.ch, program.Change{Letter: letter, Num: num})
 	}

@@ -10,44 +10,80 @@ import (
 // head is what comes before the first burn. It has no gates: c stands still on
 // it, high enough for all its travels.
 type head struct {
-	n    int     // blocks of it that wait, once the first burn is met
-	need float64 // the lowest c that is clear on all its travels
-	c    float64 // where c stands at its start
+	n int     // blocks of it that wait, once the first burn is met
+	c float64 // where c stands at its start
 }
 
 // lowest is the lowest c that a travel may have at the gate.
 func (f *runner) lowest(g *gate) float64 {
-	return math.Max(g.window(f.opt.Depth, narrowing*f.opt.Use).Lo, g.min)
+	return max(g.window(f.opt.Depth, narrowing*f.opt.Use).Lo, g.min)
 }
 
 // addHead takes the gates of a block before the first burn into the head.
 func (f *runner) addHead(h *held) {
+	h.need = math.Inf(-1)
 	for k := range f.gates {
-		f.head.need = math.Max(f.head.need, f.lowest(&f.gates[k]))
+		h.need = max(h.need, f.lowest(&f.gates[k]))
 	}
 	f.gates = append(f.gates[:0], open())
 	h.g0, h.g1 = 0, 0
 }
 
 // layHead decides the corrections of the head's first n blocks, which end at
-// c: up before anything moves, down after the last travel over XY.
+// c. Wherever Z becomes known again, it begins anew.
 func (f *runner) layHead(n int, c float64) {
-	first, after := n, 0 // the first motion; where the last travel is over
-	for i, h := range f.blocks[:n] {
+	if n == 0 {
+		f.layPart(0, 0, f.head.c, &c, false)
+	}
+	for i, j := 0, 0; i < n; i = j {
+		for j = i + 1; j < n && !f.arrives(j); j++ {
+		}
+		was, fresh := f.head.c, f.arrives(i)
+		if fresh {
+			was = f.opt.Defocus
+		}
+		if j < n {
+			f.layPart(i, j, was, nil, fresh)
+		} else {
+			f.layPart(i, j, was, &c, fresh)
+		}
+	}
+}
+
+// layPart does it for the blocks from i to n, from was to c: up before
+// anything moves, down after the last travel over XY. Where Z is lost at the
+// end, there is no c to come to. A fresh part begins with a block that gives
+// Z, and so c, whatever it was.
+func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
+	first, after := n, i // the first motion; where the last travel is over
+	up := was
+	if c != nil {
+		up = *c
+	}
+	for k, h := range f.blocks[i:n] {
 		if moves := h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc; moves && first == n {
-			first = i
+			first = i + k
 		}
 		if h.travels() {
-			after = i + 1
+			after = i + k + 1
 		}
-		h.c = f.head.c
+		h.c = was
+		up = max(up, h.need)
 	}
-	if first < n {
-		after = max(after, first)
+	if late := max(after, first); late < n && f.admitsAny(late, n) {
+		after = late
 	}
-	up := math.Max(f.head.c, math.Max(f.head.need, c))
-	f.change(0, first, n, f.head.c, up)
-	f.change(after, n, n, up, c)
+	if fresh {
+		for _, h := range f.blocks[i:n] {
+			h.c = up
+		}
+	} else {
+		up = max(up, was)
+		f.change(i, first, n, was, up)
+	}
+	if c != nil {
+		f.change(after, n, n, up, *c)
+	}
 }
 
 // passHead writes a head that has grown as long as the window, up to where a
@@ -61,9 +97,12 @@ func (f *runner) passHead() error {
 		f.window *= 2
 		return nil
 	}
-	up := math.Max(f.head.c, f.head.need)
+	up := f.head.c
+	for _, h := range f.blocks[:n] {
+		up = max(up, h.need)
+	}
 	f.layHead(n, up)
-	f.head = head{c: up, need: math.Inf(-1)}
+	f.head = head{c: up}
 	f.start = up
 	return f.write(n)
 }
@@ -83,7 +122,7 @@ func (f *runner) change(i, j, n int, was, c float64) {
 		}
 	}
 	for k := j; k >= i && at < 0; k-- {
-		if f.dark(k) && k < len(f.blocks) {
+		if k < len(f.blocks) && f.admits(k) {
 			at = k
 			f.blocks[k].pre, f.blocks[k].hasPre = c, true
 		}
@@ -100,18 +139,29 @@ func (f *runner) change(i, j, n int, was, c float64) {
 	}
 }
 
+// admitsAny tells whether a block of Z alone can be put in before one of the
+// blocks from i to j.
+func (f *runner) admitsAny(i, j int) bool {
+	for k := i; k <= j && k < len(f.blocks); k++ {
+		if f.admits(k) {
+			return true
+		}
+	}
+	return false
+}
+
 // bendDown lets a travel that must take a fall of c keep its height until the
 // fall is as steep as the surface is anywhere, so that it stays clear.
 func (f *runner) bendDown(h *held, was, c float64) {
 	length := h.mv.Length
-	if c >= was || h.mv.FromUnknown || !h.travels() || length < shortestCut {
+	if c >= was || h.mv.FromUnknown || h.mv.ZUnknown || !h.travels() || length < shortestCut {
 		return
 	}
 	fall := length / 2
 	if slope := f.opt.Surface.MaxSlope(); slope > 0 {
-		fall = math.Min(fall, (was-c)/slope)
+		fall = min(fall, (was-c)/slope)
 	}
-	fall = math.Max(fall, closestCut)
+	fall = max(fall, closestCut)
 	h.bend, h.bends = corner{s: 1 - fall/length, c: was}, true
 }
 
@@ -119,10 +169,10 @@ func (f *runner) bendDown(h *held, was, c float64) {
 // the range of Z at correction c.
 func (f *runner) misses(i, n int, c float64) (out float64) {
 	for _, h := range f.blocks[i:n] {
-		if h.mv.Kind != machine.Line && h.mv.Kind != machine.Arc {
+		if h.mv.Kind != machine.Line && h.mv.Kind != machine.Arc || !h.after.ZKnown {
 			continue
 		}
-		out = math.Max(out, f.opt.outOfRange(h.mv.To.Z+f.opt.sigma()*c))
+		out = max(out, f.opt.outOfRange(h.mv.To.Z+f.opt.sigma()*c))
 	}
 	return out
 }
@@ -158,6 +208,8 @@ func (f *runner) finish() error {
 	if f.sum.Burns == 0 {
 		return nil
 	}
+	f.refine(true) // the ends ask for heights, not for bounds
+	f.tube.bounding = false
 	if f.opt.ZMoves != ByHand {
 		if f.lastBurn >= 0 {
 			if err := f.finishBurns(); err != nil {
@@ -225,16 +277,22 @@ func (f *runner) finishTail() error {
 	g := &f.gates[last]
 	clear := f.lowest(g)
 	if last == 0 {
-		clear = math.Min(clear, f.start) // where the burn could end, c may stay
+		clear = min(clear, f.start) // where the burn could end, c may stay
 	}
 	if clear > g.max { // by the whole depth it may still be clear
-		clear = math.Max(g.max, g.window(f.opt.Depth, 1).Lo)
+		clear = max(g.max, g.window(f.opt.Depth, 1).Lo)
 	}
-	target := math.Max(rest, clear)
+	target := max(rest, clear)
 	if out := target - g.max; out > rounding {
 		f.fail(last, OutOfRange, out)
 	}
 	f.sum.EndAbove = target - rest
+	if f.lostAtEnd() {
+		f.sum.EndAbove = 0
+		if last == 0 {
+			target = f.start // nothing is left to bring back
+		}
+	}
 	if last == 0 {
 		if math.Abs(target-f.start) > f.out.step(false)/2 {
 			return f.returnStanding(target)
@@ -255,7 +313,7 @@ func (f *runner) finishTail() error {
 func (f *runner) returnStanding(target float64) error {
 	at := -1
 	for k, h := range f.blocks {
-		if f.dark(k) && !f.out.stopped {
+		if f.admits(k) && !f.out.stopped {
 			at = k
 			h.pre, h.hasPre = target, true
 			break
@@ -273,7 +331,7 @@ func (f *runner) returnStanding(target float64) error {
 	if err := f.write(len(f.blocks)); err != nil || at >= 0 {
 		return err
 	}
-	if f.out.stopped || f.out.state.Beam == machine.On {
+	if f.out.stopped || f.out.state.Beam == machine.On || !f.out.state.Settled {
 		f.sum.EndAbove = f.start - f.opt.Defocus
 		return nil
 	}
@@ -288,7 +346,7 @@ func (f *runner) flat() error {
 	worst, s := 0.0, 0.0
 	for k := range f.gates {
 		w := f.gates[k].window(f.opt.Depth, 1)
-		if out := math.Max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > math.Max(worst, rounding) {
+		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
 			worst, s = out, f.gates[k].s
 			if f.tube.hold && h.mv.Burn { // one gate for the whole burn
 				s = f.tube.furthest()
@@ -301,8 +359,8 @@ func (f *runner) flat() error {
 	}
 	f.out.corners = f.out.corners[:0]
 	h.c = 0 // the wanted defocus is set by hand as well
-	f.out.block(h)
-	f.free = append(f.free, h)
+	f.out.item(h)
+	f.drop(h)
 	f.blocks = f.blocks[:0]
 	f.gates = append(f.gates[:0], open())
 	return f.out.err
@@ -332,8 +390,7 @@ func (w *writer) endZ(c float64) {
 
 // atEnd adds a block after the last one.
 func (w *writer) atEnd(ch []program.Change) {
-	w.endLine(func() { w.buf = program.AppendBlock(w.buf, w.last, ch) })
-	w.sum.Added++
+	w.endLine(func() { w.add(w.last, ch) })
 }
 
 // endLine keeps the end of the file as it was: with a line end or without.

@@ -25,6 +25,12 @@ const (
 	// NotFlat: Z is set by hand, and the burn (or travel) does not hold at
 	// the rest value. Amount is by how much in mm.
 	NotFlat
+	// NoWay: there is no place where Z could go to height before the burn.
+	// Amount is how far it is from there, in mm.
+	NoWay
+	// TooLong: a line is written longer than the controller takes. Amount
+	// is its length in characters.
+	TooLong
 )
 
 // Failure is a place where the job cannot be done.
@@ -54,6 +60,10 @@ func (f Failure) String() string {
 		return fmt.Sprintf("the surface bends too sharply to follow: out by %.4f mm %s", f.Amount, at)
 	case NotFlat:
 		return fmt.Sprintf("does not run flat: out by %.3f mm %s", f.Amount, at)
+	case NoWay:
+		return fmt.Sprintf("Z has no place to move by %.3f mm before the burn %s: put the beam on later, after the work offset", f.Amount, at)
+	case TooLong:
+		return fmt.Sprintf("the line is written with %.0f characters, more than the controller takes (line_max)", f.Amount)
 	}
 	return "cannot be done " + at
 }

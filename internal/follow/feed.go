@@ -30,7 +30,8 @@ func (w *writer) setFeed(h *held, l link, piece *bool) {
 	length := m.Length * l.ds
 	wd, has := h.block.Find('F')
 	if m.Rapid || m.Kind == machine.Still {
-		w.sum.link(h, length, dz, w.rapidSeconds(seconds, dz), l.doff != 0)
+		w.took = w.rapidSeconds(seconds, dz)
+		w.sum.link(h, length, dz, w.took, l.doff != 0)
 		if piece != nil && *piece && has {
 			w.ch = append(w.ch, program.Change{Letter: 'F', Num: wd.Num})
 		}
@@ -40,6 +41,7 @@ func (w *writer) setFeed(h *held, l link, piece *bool) {
 		return
 	}
 	want, took := w.feed(h, l, seconds, length, dz)
+	w.took = took
 	w.sum.link(h, length, dz, took, l.doff != 0)
 	inBlock := has && (piece == nil)
 	switch {
@@ -52,7 +54,7 @@ func (w *writer) setFeed(h *held, l link, piece *bool) {
 // rapidSeconds is the time of a travel: Z may take longer than XY.
 func (w *writer) rapidSeconds(seconds, dz float64) float64 {
 	if w.opt.ZRate > 0 {
-		return math.Max(seconds, math.Abs(dz)/w.opt.ZRate)
+		return max(seconds, math.Abs(dz)/w.opt.ZRate)
 	}
 	return seconds
 }
@@ -63,7 +65,7 @@ func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Num
 	if h.during.InverseTime {
 		return w.inverseFeed(h, l, seconds, dz)
 	}
-	if l.doff == 0 || length == 0 {
+	if l.doff == 0 || length == 0 || m.FromUnknown || m.ZUnknown {
 		return w.progF, seconds
 	}
 	slower := o.ZRate > 0 && math.Abs(dz) > o.ZRate*seconds+w.step(h.during.Inches)
@@ -79,7 +81,7 @@ func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Num
 	want := path / took * 60 // mm/min
 	capped := o.FeedMax > 0 && want > o.FeedMax && want > m.Feed
 	if capped {
-		want = math.Max(o.FeedMax, math.Min(m.Feed, want))
+		want = max(o.FeedMax, min(m.Feed, want))
 		took = path / want * 60
 	}
 	if !slower && math.Abs(want/m.Feed-1) <= feedSlack {
@@ -107,7 +109,7 @@ func (w *writer) checkSlowing(h *held, seconds, took float64) {
 func (w *writer) inverseFeed(h *held, l link, seconds, dz float64) (program.Number, float64) {
 	wd, _ := h.block.Find('F')
 	o := w.opt
-	if o.ZRate > 0 && l.doff != 0 && math.Abs(dz) > o.ZRate*seconds+w.step(h.during.Inches) {
+	if known := !h.mv.FromUnknown && !h.mv.ZUnknown; known && o.ZRate > 0 && l.doff != 0 && math.Abs(dz) > o.ZRate*seconds+w.step(h.during.Inches) {
 		w.sum.Lowered++
 		took := math.Abs(dz) / o.ZRate
 		w.checkSlowing(h, seconds, took)
@@ -131,7 +133,6 @@ func roundDown(f float64) program.Number {
 
 // restoreFeed writes a block that puts the programmed F back.
 func (w *writer) restoreFeed(like *program.Block) {
-	w.buf = program.AppendBlock(w.buf, like, []program.Change{{Letter: 'F', Num: w.progF}})
+	w.add(like, []program.Change{{Letter: 'F', Num: w.progF}})
 	w.outF = w.progF
-	w.sum.Added++
 }

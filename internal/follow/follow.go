@@ -1,7 +1,6 @@
 package follow
 
 import (
-	"errors"
 	"io"
 	"math"
 
@@ -18,6 +17,9 @@ const (
 	// blocksPerGate bounds the blocks that wait: so many for each gate of
 	// the window, the rest being blocks without motion.
 	blocksPerGate = 2
+	// gatesPerBatch bounds the batches that wait, which is most of the memory
+	// of a run: of each so many gates' worth.
+	gatesPerBatch = 1024
 	// aheadPart is the part of the window that is only looked ahead at.
 	aheadPart = 4
 )
@@ -30,7 +32,7 @@ const (
 // as it goes), and those of r and w as they are.
 func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 	f := newRunner(w, &opt)
-	if err := f.read(program.NewReader(r, opt.Name)); err != nil {
+	if err := f.read(newSource(r, &opt)); err != nil {
 		return &f.sum, err
 	}
 	if err := f.finish(); err != nil {
@@ -49,13 +51,14 @@ func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 // emptied into the writer.
 type runner struct {
 	planner
-	tube    tubeBuilder
-	out     *writer
-	machine *machine.Interpreter
-	sum     Summary
-	fails   failures
-	free    []*held // blocks to use again
-	window  int
+	tube   tubeBuilder
+	out    *writer
+	source *source
+	sum    Summary
+	fails  failures
+	window int
+	// batches counts those that have items in the window.
+	batches int
 	// begun: the first burn has been met, and the gates start there (or at
 	// the place the run came to commit).
 	begun bool
@@ -71,7 +74,6 @@ func newRunner(w io.Writer, opt *Options) *runner {
 		f.window = defaultWindow
 	}
 	f.planner = planner{opt: opt, sum: &f.sum, fails: &f.fails, startFree: true}
-	f.machine = machine.New(opt.Machine)
 	f.out = newWriter(w, opt, &f.sum, &f.fails)
 	f.tube = tubeBuilder{
 		opt: opt, sum: &f.sum, fails: &f.fails,
@@ -80,8 +82,9 @@ func newRunner(w io.Writer, opt *Options) *runner {
 		hold:    opt.ZMoves != Always,
 	}
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
+	f.tube.slope = opt.Surface.MaxSlope()
+	f.tube.bounding = opt.ZMoves == Always && opt.ZRate <= 0 && !opt.exact
 	f.gates = append(f.gates, open())
-	f.head.need = math.Inf(-1)
 	return f
 }
 
@@ -93,42 +96,10 @@ func (o *Options) Decimal(inches bool) float64 {
 	return math.Pow10(-int(o.DecimalsMM))
 }
 
-func (f *runner) read(r *program.Reader) error {
-	for {
-		b, err := r.Next()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		if err := f.take(b); err != nil {
-			return err
-		}
-	}
-}
-
-// take takes one block into the window, and commits when that is full.
-func (f *runner) take(b *program.Block) error {
-	if followedBefore(b) {
-		return followedError(f.opt.Name, b)
-	}
-	h := f.hold(b)
-	before := f.machine.State()
-	if err := f.machine.Step(b, &h.mv); err != nil {
-		return err
-	}
-	if h.mv.Burn && !f.opt.KeepRamps && h.mv.From.Z != h.mv.To.Z {
-		return rampError(f.opt.Name, b)
-	}
-	h.after = f.machine.State()
-	h.during = h.after
+// take takes one item into the window, and commits when that is full.
+func (f *runner) take(h *held) error {
 	f.last = h.after.At
-	if stops(b) {
-		h.during = before
-		inForce(b, &h.during)
-	}
-	f.sum.Blocks++
+	f.sum.Blocks += h.lines()
 	f.sum.Seconds += h.mv.Seconds
 	i := len(f.blocks)
 	f.blocks = append(f.blocks, h)
@@ -140,7 +111,13 @@ func (f *runner) take(b *program.Block) error {
 	}
 	h.g0 = int32(len(f.gates) - 1)
 	f.tube.gates = f.gates
-	f.tube.add(int32(i), b.Line, &h.mv, h.after.XKnown && h.after.YKnown)
+	if h.isChunk() {
+		f.tube.addChunk(int32(i), h)
+	} else if pc, ok := f.tube.rough(&h.mv); ok {
+		f.tube.layRough(int32(i), h, &pc)
+	} else {
+		f.tube.add(int32(i), h.block.Line, &h.mv, h.after.XKnown && h.after.YKnown && h.after.ZKnown)
+	}
 	f.gates = f.tube.gates
 	h.g1 = int32(len(f.gates) - 1)
 	if f.opt.ZMoves == ByHand {
@@ -149,10 +126,19 @@ func (f *runner) take(b *program.Block) error {
 	if !f.begun {
 		f.addHead(h)
 	}
-	if len(f.gates) >= f.window || len(f.blocks) >= blocksPerGate*f.window {
+	if len(f.gates) >= f.window || len(f.blocks) >= blocksPerGate*f.window || f.batches*gatesPerBatch >= f.window {
 		return f.commit()
 	}
 	return nil
+}
+
+// drop lets go of an item that is written.
+func (f *runner) drop(h *held) {
+	b := h.batch
+	if b.written++; b.written == len(b.items) {
+		f.batches--
+		f.giveBack(b)
+	}
 }
 
 // inForce applies the words of the block that set modes.
@@ -160,6 +146,9 @@ func inForce(b *program.Block, st *machine.State) {
 	for _, wd := range b.Words {
 		if wd.Letter != 'G' {
 			continue
+		}
+		if n, tenths := wd.Num.At(1); tenths && (n.Mant == 901 || n.Mant == 911) {
+			st.AbsoluteArcs = n.Mant == 901
 		}
 		if n, whole := wd.Num.At(0); whole {
 			switch n.Mant {
@@ -174,19 +163,6 @@ func inForce(b *program.Block, st *machine.State) {
 			}
 		}
 	}
-}
-
-// hold copies a block into one of the window's own.
-func (f *runner) hold(b *program.Block) *held {
-	var h *held
-	if n := len(f.free); n > 0 {
-		h, f.free = f.free[n-1], f.free[:n-1]
-	} else {
-		h = &held{}
-	}
-	b.Hold(&h.block)
-	h.mv, h.hasPre, h.bends, h.c = machine.Move{}, false, false, 0
-	return h
 }
 
 // commit plans the window and writes what is safe to write, leaving the part
@@ -205,11 +181,18 @@ func (f *runner) commit() error {
 
 // planTo plans up to gate end, and gives the number of blocks that end there.
 func (f *runner) planTo(end int) int {
-	f.plan(end)
 	n := 0
 	for n < len(f.blocks) && int(f.blocks[n].g1) <= end {
 		n++
 	}
+	f.pullAll()
+	for k := 1; f.tube.bounding && f.refine(k > refinings); k++ {
+		f.pullAll()
+	}
+	if n > 0 {
+		end = int(f.blocks[n-1].g1)
+	}
+	f.plan(end)
 	if f.startFree {
 		f.layHead(f.head.n, f.c[0])
 	}
@@ -269,8 +252,8 @@ func (f *runner) write(n int) error {
 		if h.bends {
 			f.out.corners = append(f.out.corners, h.bend)
 		}
-		f.out.block(h)
-		f.free = append(f.free, h)
+		f.out.item(h)
+		f.drop(h)
 	}
 	gate := 0
 	if n > 0 {

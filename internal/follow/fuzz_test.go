@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
@@ -41,6 +42,9 @@ var fuzzSeeds = []string{
 	"G90\nG0X1Y1Z5\nG0Z0\nM3S9\nG93\nG1X-30F2\nG94\nG1X9F99(why)\nG3I-9\nM5\nG0Z5\nX0Y0\nM30",
 	"%\nN1 G20 G17\n/ (skip)\nG1 X1 F50 S9 M3 ; go\n%",
 	"M3 S100\nG1 X2 Y2 F100\n",
+	"O1\n$1=2\nG55\nG0X0Y0\nG92X5Z1\nM3S1\nG1X9F99\nG90.1G2I0J0\nM5\nG28Z0\nG0X1Z2\nM3\nG1X-9S5\nM5\nG92.1\nG53G0X0\nM30\n%\nG55G0X3Y3\nM3\nG1X30\nM117 x\nM5",
+	"N1 G0 X0 Y0*41\nN2 M3 S5*100\nN3 G1 X40 F99*49\nN4 G92 Z-1*112\nN5 G1 X0*101\nN6 M5*32\n",
+	"G0X0Y0Z1\nM3S9\nG0X40\nG91G28Z0\nM812S0\nG90G0X-30\nZ0\nG93G1X30F1\nM110N7\nG30",
 }
 
 // FuzzFollow: any bytes give an error or a program that verifies; a depth
@@ -48,7 +52,7 @@ var fuzzSeeds = []string{
 // change is not followed again.
 func FuzzFollow(f *testing.F) {
 	for _, s := range fuzzSeeds {
-		for mode := uint8(0); mode < 4; mode++ {
+		for mode := uint8(0); mode < 32; mode += 5 {
 			f.Add([]byte(s), mode)
 		}
 	}
@@ -65,6 +69,7 @@ func FuzzFollow(f *testing.F) {
 		if mode&4 != 0 {
 			opt.ZMoves = follow.BeamOff
 		}
+		opt.Numbered, opt.Machine.RapidsFire = mode&8 != 0, mode&16 != 0
 		var out bytes.Buffer
 		sum, err := follow.Run(bytes.NewReader(text), &out, opt)
 		if err != nil {
@@ -110,4 +115,41 @@ func named(t *testing.T, err error) {
 	default:
 		t.Fatalf("an error of no known kind: %T %v", err, err)
 	}
+}
+
+// FuzzStrands: after a start that lets plain lines be taken in strands, any
+// bytes are followed as block by block, however the reads fall.
+func FuzzStrands(f *testing.F) {
+	for mode := uint8(0); mode < 8; mode++ {
+		f.Add([]byte("X1.1 S1\nX1.2 S0\nX1.3\nX1.4 S7\nX9\nX9.1Y1\nX9.2 Y1.1 F3000\nX9\nY-3.50\n"), mode)
+		f.Add([]byte("X.5\nX1.25S3\r\nX1.5 S3 F20\nG1 X2 Y0.4\nX2\nX2 Z1\nG0 X3\nG1 X3.01\nX3.02\nM5\nX3.1\nM2\nX1"), mode)
+		f.Add([]byte("x-1.0\nx-1.10\nx-1.2 (c)\nx-1.3\ny1\ny1.1\ny1.2\ny1.3\ny9\n"), mode)
+	}
+	surf := fuzzSurface(f, 2)
+	f.Fuzz(func(t *testing.T, text []byte, mode uint8) {
+		start := "G21 G90\nG0 X0 Y0\nM4 S500\nG1 F3000 X1\n"
+		if mode&1 != 0 {
+			start += "G91\n"
+		}
+		if mode&2 != 0 {
+			start += "G20\nF100\n"
+		}
+		text = append([]byte(start), text...)
+		opt := follow.Options{Name: "fuzzed", Machine: machine.DefaultConfig(), Surface: surf,
+			Depth: focus.Depth{Near: 0.4, Far: 0.3}, Use: 0.5, Slow: follow.SlowScaled, Slowest: 0.5,
+			ZPlusAway: mode&4 == 0, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use"}
+		if mode&8 != 0 {
+			opt.ZRate = 5
+		}
+		var strands, blocks bytes.Buffer
+		_, err := follow.Run(bytes.NewReader(text), &strands, opt)
+		follow.ByBlock(&opt)
+		_, errBlocks := follow.Run(iotest.OneByteReader(bytes.NewReader(text)), &blocks, opt)
+		switch {
+		case (err == nil) != (errBlocks == nil) || err != nil && err.Error() != errBlocks.Error():
+			t.Fatalf("error %v, by block %v", err, errBlocks)
+		case err == nil && !bytes.Equal(strands.Bytes(), blocks.Bytes()):
+			t.Fatalf("%s\n-- by block:\n%s", strands.Bytes(), blocks.Bytes())
+		}
+	})
 }

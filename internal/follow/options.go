@@ -77,8 +77,18 @@ type Options struct {
 	// Marker is the text of the comment before the first changed block.
 	Marker string
 
+	// Numbered gives added lines an N word where the program has them.
+	Numbered bool
+	// LineMax is the most characters of a line written; 0 is no limit.
+	LineMax int
+
 	// Window is how many gates are looked ahead at least; 0 is the default.
 	Window int
+
+	// byBlock writes the lines of strands one by one as blocks, for a test.
+	byBlock bool
+	// exact works all heights out at once, for a test.
+	exact bool
 }
 
 // maySlow tells whether the burn m may be slowed at all.

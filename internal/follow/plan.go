@@ -2,10 +2,12 @@ package follow
 
 import (
 	"math"
+	"sort"
 
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
+	"sagitta/internal/surface"
 )
 
 // freeTime is the time in s that stands for the way to height before the
@@ -29,20 +31,73 @@ type held struct {
 	// before this one.
 	pre    float64
 	hasPre bool
+	// need is the lowest c that is clear on the block, before the first burn.
+	need float64
 	// bend, where bends, is a corner of a travel of the head.
 	bend  corner
 	bends bool
+
+	// batch is what the item came with.
+	batch *batch
+	// A chunk of a strand is the lines of the batch's marks from first up to
+	// end, which is 0 for a block. Its block has the place of the first line
+	// alone, and mv is the whole chunk's.
+	first, end int
+	startD     float64 // where it starts along the strand, as the marks count
+	pieces     [2]surface.Piece
+	// rough tells that the heights are only bounded so far, by the first of
+	// pieces; refined that it is being seen to.
+	rough, refined bool
+	// low and high are the least height and the place of the greatest;
+	// burns and burnLength its burns.
+	low        float64
+	high       spot
+	burns      int
+	burnLength float64
+}
+
+// isChunk tells a chunk of a strand.
+func (h *held) isChunk() bool { return h.end > 0 }
+
+// lines is how many lines of the program the item is.
+func (h *held) lines() int {
+	if h.isChunk() {
+		return h.end - h.first
+	}
+	return 1
+}
+
+// lineAt is the line of the program at the fraction s of the item's move.
+func (h *held) lineAt(s float64) int {
+	if !h.isChunk() {
+		return h.block.Line
+	}
+	d := h.startD + s*h.mv.Length
+	k := sort.Search(h.lines()-1, func(k int) bool { return h.batch.marks[h.first+k].d >= d })
+	return h.block.Line + k
+}
+
+// placeAt is the place at the fraction s of the item's move.
+func (h *held) placeAt(s float64) [2]float64 {
+	if !h.isChunk() {
+		return h.mv.XY(s)
+	}
+	m := &h.batch.marks[h.first+h.lineAt(s)-h.block.Line]
+	return [2]float64{m.x, m.y} // no further off than a line is long
 }
 
 // zOnly tells a travel of Z alone, which may take a change of c.
 func (h *held) zOnly() bool {
-	return h.mv.Kind == machine.Line && !h.mv.Burn && !h.travels() && h.mv.From.Z != h.mv.To.Z
+	return h.mv.Kind == machine.Line && !h.mv.Burn && !h.mv.ZUnknown && !h.travels() && h.mv.From.Z != h.mv.To.Z
 }
 
 // travels tells a travel over XY, of known length or not.
 func (h *held) travels() bool {
 	if h.mv.Burn || h.mv.Kind == machine.Still {
 		return false
+	}
+	if h.mv.Lost&(machine.AxisX|machine.AxisY) != 0 {
+		return true
 	}
 	if h.mv.Length > 0 || !h.mv.FromUnknown {
 		return h.mv.Length > 0
@@ -78,6 +133,7 @@ type planner struct {
 	st, slo, shi, sc []float64 // the string's gates, free ends included
 	nodes            []node
 	view, view2      []focus.Window
+	oldGates         []gate
 }
 
 func grow(s []float64, n int) []float64 {
@@ -134,19 +190,26 @@ func (p *planner) window(k int, part float64) focus.Window {
 	return w
 }
 
-// plan chooses the corners for the gates up to gate end; the gates after it
-// are looked ahead at. It leaves the corners in p.nodes.
-func (p *planner) plan(end int) {
+// pullAll decides what is spent where and pulls the string through the
+// window.
+func (p *planner) pullAll() {
 	n := len(p.gates)
 	p.lo, p.hi = grow(p.lo, n), grow(p.hi, n)
 	p.budget()
-	p.checkLimits(end)
 	p.pull(0, n-1, 0, p.startFree, p.opt.Defocus)
+}
+
+// plan chooses the corners for the gates up to gate end, once the string is
+// pulled; the gates after it are looked ahead at. It leaves the corners in
+// p.nodes.
+func (p *planner) plan(end int) {
+	n := len(p.gates)
+	p.checkLimits(end)
 	for k := 1; k < n; k++ {
 		v := math.Abs(p.c[k]-p.c[k-1]) / p.dt[k]
-		p.peak = math.Max(p.peak, v)
+		p.peak = max(p.peak, v)
 		if p.gates[k].burn {
-			p.peakBurn = math.Max(p.peakBurn, v)
+			p.peakBurn = max(p.peakBurn, v)
 		}
 	}
 	p.bound()
@@ -184,7 +247,7 @@ func (p *planner) checkLink(k int) {
 	for q := a.gate + 1; q <= b.gate; q++ {
 		c += slope * p.gates[q].dt
 		w := p.gates[q].window(p.opt.Depth, 1)
-		if out := math.Max(w.Lo-c, c-w.Hi); out > rounding {
+		if out := max(w.Lo-c, c-w.Hi); out > rounding {
 			p.fail(q, NoRoom, out)
 		}
 	}
@@ -207,8 +270,8 @@ func (p *planner) fail(k int, kind FailureKind, amount float64) {
 		p.fails.add(Failure{Line: p.sum.Blocks, X: p.last.X, Y: p.last.Y, Kind: kind, Amount: amount})
 		return
 	}
-	at := h.mv.XY(g.s)
-	p.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: kind, Amount: amount})
+	at := h.placeAt(g.s)
+	p.fails.add(Failure{Line: h.lineAt(g.s), X: at[0], Y: at[1], Kind: kind, Amount: amount})
 }
 
 // failSlope notes a stretch that asks for the rate v in mm/s.
@@ -230,6 +293,6 @@ func (p *planner) failRun(i, j int, part float64) {
 		p.fail(i, TooDeep, part)
 		return
 	}
-	p.fails.add(Failure{Line: first.block.Line, Last: last.block.Line,
+	p.fails.add(Failure{Line: first.block.Line, Last: last.lineAt(1),
 		X: first.mv.From.X, Y: first.mv.From.Y, Kind: TooDeep, Amount: part})
 }

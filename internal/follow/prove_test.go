@@ -67,12 +67,32 @@ type pen struct {
 	rel, inch, lower bool
 	inverse          bool
 	digits           int
+	// ox, oy and oz are the offsets of G92 in mm, z is Z as programmed.
+	ox, oy, oz, z float64
+	absArcs       bool
+	axis          string // moves the focus
+	on, off       []string
+	// Lines carry numbers and checksums.
+	number        int
+	step          int
+	numbers, sums bool
 }
 
 func (p *pen) line(format string, args ...any) {
 	s := fmt.Sprintf(format, args...)
 	if p.lower {
 		s = strings.ToLower(s)
+	}
+	if p.numbers {
+		p.number += p.step
+		s = fmt.Sprintf("N%d %s", p.number, s)
+	}
+	if p.sums {
+		sum := byte(0)
+		for _, c := range []byte(s) {
+			sum ^= c
+		}
+		s += fmt.Sprintf("*%d", sum)
 	}
 	p.b.WriteString(s + pick(p.t, "eol", "\n", "\n", "\r\n", " ; why\n", "(what)\n"))
 }
@@ -84,7 +104,7 @@ func (p *pen) xy(x, y float64) string {
 		unit = 25.4
 	}
 	x, y = math.Max(0, math.Min(p.side, x)), math.Max(0, math.Min(p.side, y))
-	nx, ny := x/unit, y/unit
+	nx, ny := (x-p.ox)/unit, (y-p.oy)/unit
 	if p.rel {
 		nx, ny = (x-p.x)/unit, (y-p.y)/unit
 	}
@@ -93,7 +113,7 @@ func (p *pen) xy(x, y float64) string {
 	if p.rel {
 		p.x, p.y = p.x+nx*unit, p.y+ny*unit
 	} else {
-		p.x, p.y = nx*unit, ny*unit
+		p.x, p.y = nx*unit+p.ox, ny*unit+p.oy
 	}
 	return fmt.Sprintf("X%.*f Y%.*f", p.digits, nx, p.digits, ny)
 }
@@ -145,15 +165,16 @@ func (p *pen) arc() {
 	length := math.Pi * r
 	switch pick(p.t, "arc", "full", "half", "R") {
 	case "full":
-		p.line("%s I%.5f J0%s", dir, i, p.feedWord(2*length))
+		p.line("%s %s%s", dir, p.centre(i), p.feedWord(2*length))
 	case "half":
 		x0 := p.x
-		words := fmt.Sprintf("X%.5f Y%.5f", 2*i+x0/unit, p.y/unit)
+		words := fmt.Sprintf("X%.5f Y%.5f", 2*i+(x0-p.ox)/unit, (p.y-p.oy)/unit)
+		centre := p.centre(i)
 		if p.rel {
 			words = fmt.Sprintf("X%.5f", 2*i)
 		}
 		p.x = x0 + 2*i*unit
-		p.line("%s %s I%.5f%s", dir, words, i, p.feedWord(length))
+		p.line("%s %s %s%s", dir, words, centre, p.feedWord(length))
 	case "R":
 		x0 := p.x
 		p.line("%s %s R%.4f%s", dir, p.xy(x0+1.2*(cx-x0), p.y), r/unit, p.feedWord(length))
@@ -161,35 +182,182 @@ func (p *pen) arc() {
 	p.line("G1 F%d", map[bool]int{false: 2000, true: 80}[p.inch])
 }
 
+// centre gives I and J of an arc whose centre is i from its start along X.
+func (p *pen) centre(i float64) string {
+	if !p.absArcs {
+		return fmt.Sprintf("I%.5f J0", i)
+	}
+	unit := 1.0
+	if p.inch {
+		unit = 25.4
+	}
+	return fmt.Sprintf("I%.7f J%.7f", i+(p.x-p.ox)/unit, (p.y-p.oy)/unit)
+}
+
+// zTo gives the word that takes Z to a height.
+func (p *pen) zTo(z float64) string {
+	unit := 1.0
+	if p.inch {
+		unit = 25.4
+	}
+	n := (z - p.oz) / unit
+	if p.rel {
+		n = (z - p.z) / unit
+	}
+	q := math.Pow10(p.digits)
+	n = math.Round(n*q) / q
+	if p.rel {
+		p.z += n * unit
+	} else {
+		p.z = n*unit + p.oz
+	}
+	return fmt.Sprintf("%s%.*f", p.axis, p.digits, n)
+}
+
+// offset draws a G92 or a word that takes one away or back; to know where
+// that leads, it says anew what it may have changed.
+func (p *pen) offset() {
+	unit := 1.0
+	if p.inch {
+		unit = 25.4
+	}
+	v := func(label string) float64 { return math.Round(rapid.Float64Range(-3, 3).Draw(p.t, label)*1000) / 1000 }
+	switch pick(p.t, "offset", "X", "XY", "Z", "Z", "none") {
+	case "X":
+		a := v("a")
+		p.line("G92 X%.3f", a)
+		p.ox = p.x - a*unit
+	case "XY":
+		a, b := v("a"), v("b")
+		p.line("G92 X%.3f Y%.3f", a, b)
+		p.ox, p.oy = p.x-a*unit, p.y-b*unit
+	case "Z":
+		a := v("a")
+		p.line("G92 %s%.3f", p.axis, a)
+		p.oz = p.z - a*unit
+	case "none":
+		p.line("%s", pick(p.t, "none", "G92.1", "G92.2"))
+		p.ox, p.oy, p.oz = 0, 0, 0
+	}
+}
+
+// away draws travels to places that only the machine knows, with the beam
+// off, and back.
+func (p *pen) away() {
+	abs := func() {
+		if p.rel {
+			p.rel = false
+			p.line("G90")
+		}
+	}
+	if pick(p.t, "by", "home", "machine") == "machine" {
+		what := pick(p.t, "what", p.axis+"0", "X0 Y0", "X0 Y0 "+p.axis+"0")
+		p.line("G53 G0 %s", what)
+		if what != p.axis+"0" {
+			abs()
+		}
+		if what != "X0 Y0" {
+			abs()
+			if rapid.Bool().Draw(p.t, "first") {
+				p.line("G0 %s", p.zTo(rapid.Float64Range(0, 1).Draw(p.t, "z")))
+				p.line("G0 %s", p.xy(p.to()))
+				p.line("G0 %s", p.zTo(0))
+				return
+			}
+			p.line("G0 %s", p.xy(p.to()))
+			p.line("G0 %s", p.zTo(0))
+			return
+		}
+		p.line("G0 %s", p.xy(p.to()))
+		return
+	}
+	switch pick(p.t, "named", "all", "Z", "X") {
+	case "all":
+		p.line("%s", pick(p.t, "g", "G28", "G30"))
+	case "Z":
+		if p.rel {
+			p.line("G28 %s0", p.axis)
+		} else {
+			p.line("G28 %s5", p.axis)
+		}
+		abs()
+		p.line("G0 %s", p.xy(p.to()))
+		p.line("G0 %s", p.zTo(0))
+		return
+	case "X":
+		p.line("G28 X1")
+		abs()
+		p.line("G0 %s", p.xy(p.to()))
+		return
+	}
+	abs()
+	if rapid.Bool().Draw(p.t, "one by one") {
+		p.line("G0 X%.3f", -p.ox/map[bool]float64{false: 1, true: 25.4}[p.inch])
+		p.x = 0
+	}
+	p.line("G0 %s %s", p.xy(p.to()), p.zTo(0))
+}
+
 // drawProgram draws a job of a few figures.
-func drawProgram(t *rapid.T, side float64) string {
+func drawProgram(t *rapid.T, side float64) *pen {
 	p := &pen{t: t, side: side, inch: pick(t, "inch", false, false, true), lower: rapid.Bool().Draw(t, "lower")}
 	p.digits = 3
 	if p.inch {
 		p.digits = 5
 	}
+	p.axis, p.on, p.off = "Z", []string{"M3", "M4"}, []string{"M5"}
+	if pick(t, "bench", false, false, true) {
+		p.axis, p.on, p.off = pick(t, "axis", "U", "V", "W", "A"), []string{"M106"}, []string{"M107"}
+	}
+	p.numbers, p.sums, p.step = rapid.Bool().Draw(t, "numbers"), rapid.Bool().Draw(t, "sums"), pick(t, "step", 1, 10)
+	p.b.WriteString(pick(t, "number", "", "", "O100\n", "$32=1\n", ":7 (part)\r\n"))
+	p.line("M117 it's 5*3")
+	work := pick(t, "work", "G54", "G55")
+	p.line("%s", work)
 	p.line("G17 G90 G94 %s", map[bool]string{false: "G21", true: "G20"}[p.inch])
-	p.line("M5")
+	p.line("%s", p.off[0])
+	if rapid.Bool().Draw(t, "homing") {
+		p.away()
+	}
 	p.line("G0 %s", p.xy(p.to()))
 	p.line("F%d", map[bool]int{false: 2000, true: 80}[p.inch])
 	for n := rapid.IntRange(1, 4).Draw(t, "figures"); n > 0; n-- {
 		if rapid.Bool().Draw(t, "retract") {
-			if p.rel {
-				p.line("G0 Z2")
-				p.line("G0 %s", p.xy(p.to()))
-				p.line("Z-2")
-			} else {
-				p.line("G0 Z2")
-				p.line("G0 %s", p.xy(p.to()))
-				p.line("Z0")
-			}
+			p.line("G0 %s", p.zTo(p.z+2))
+			p.line("G0 %s", p.xy(p.to()))
+			p.line("%s", p.zTo(0))
 		} else {
 			p.line("G0 %s", p.xy(p.to()))
 		}
-		p.line("%s S%d", pick(t, "on", "M3", "M4"), rapid.IntRange(1, 999).Draw(t, "s"))
+		if rapid.Bool().Draw(t, "more") {
+			switch pick(t, "between", "away", "offset", "arcs", "pause", "program", "note") {
+			case "away":
+				p.away()
+			case "offset":
+				p.offset()
+			case "arcs":
+				p.absArcs = !p.absArcs
+				p.line("%s", map[bool]string{true: "G90.1", false: "G91.1"}[p.absArcs])
+			case "pause":
+				p.line("%s", pick(t, "pause", "M0", "M1"))
+			case "program":
+				p.line("M30")
+				p.rel, p.ox, p.oy, p.oz = false, 0, 0, 0
+				p.line("G90 G94 %s %s", work, map[bool]string{true: "G90.1", false: "G91.1"}[p.absArcs])
+			case "note":
+				p.line("%s", pick(t, "note", "M117 X1 Y2", "G61.1", "M8", "G64 P0.01"))
+			}
+		}
+		p.line("%s S%d", pick(t, "on", p.on...), rapid.IntRange(1, 999).Draw(t, "s"))
 		p.line("G1")
 		for k := rapid.IntRange(1, 6).Draw(t, "burns"); k > 0; k-- {
-			switch pick(t, "block", "line", "line", "line", "arc", "dwell", "blank", "mode", "inverse") {
+			switch pick(t, "block", "line", "line", "line", "arc", "dwell", "blank", "mode", "inverse", "power", "offset", "rapid") {
+			case "power":
+				p.line("G1 %s S%d", p.xy(p.to()), rapid.IntRange(1, 999).Draw(t, "s"))
+			case "offset":
+				p.offset()
+			case "rapid":
+				p.line("G0 %s", p.xy(p.to()))
 			case "line":
 				p.line("G1 %s%s", p.xy(p.to()), p.feedWord(10))
 			case "arc":
@@ -211,17 +379,20 @@ func drawProgram(t *rapid.T, side float64) string {
 				p.line("G94 F%d", map[bool]int{false: 2000, true: 80}[p.inch])
 			}
 		}
-		p.line("M5")
+		p.line("%s", p.off[0])
 	}
 	if rapid.Bool().Draw(t, "home") {
 		p.line("G90")
 		p.rel = false
-		p.line("G0 X0 Y0")
+		p.line("G0 %s", p.xy(0, 0))
+	}
+	if rapid.IntRange(0, 3).Draw(t, "last") == 0 {
+		p.line("%s", pick(t, "gone", "G28", "G53 G0 "+p.axis+"0", "G30 X0 Y0"))
 	}
 	if rapid.Bool().Draw(t, "end") {
 		p.line("M2")
 	}
-	return p.b.String()
+	return p
 }
 
 // TestFollowedProgramsVerify: whatever is followed, the independent check
@@ -243,7 +414,8 @@ func TestFollowedProgramsVerify(t *testing.T) {
 // proveDrawn draws a surface, a program and options, follows and proves.
 func proveDrawn(t *rapid.T, done, refused *int) {
 	side := size * pick(t, "side", 1.0, 1, 1, 1, 1, far)
-	p, text := drawSurface(t, side), drawProgram(t, side)
+	p, drawn := drawSurface(t, side), drawProgram(t, side)
+	text := drawn.b.String()
 	depth := focus.Depth{Near: pick(t, "near", 0.2, 0.6, 1.5, 4), Far: pick(t, "far", 0.3, 0.6, 2, 4)}
 	const half = 0.0005
 	opt := follow.Options{
@@ -255,6 +427,12 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 		ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), DecimalsMM: 3, DecimalsInch: 5, Comments: true,
 		Marker: "sagitta 0 follow --use", Window: pick(t, "window", 0, 0, 8, 40),
 		Rehearsal: pick(t, "rehearsal", false, false, false, true),
+	}
+	opt.Numbered = drawn.numbers && drawn.sums || rapid.Bool().Draw(t, "numbered")
+	opt.Machine.RapidsFire = pick(t, "rapids", false, false, true)
+	opt.Machine.ZAxis = drawn.axis[0]
+	if drawn.on[0] != "M3" {
+		opt.Machine.BeamOn, opt.Machine.BeamOff, opt.Machine.PowerFollows = []int{106}, []int{107}, nil
 	}
 	if z := pick(t, "zmax", 0, 0, 0, 3.0, 4); z > 0 {
 		low := -z

@@ -63,8 +63,8 @@ func (p *planner) admitStart() {
 			return
 		}
 		g := &p.gates[k]
-		ask := math.Max((g.a-c-reach)/d.Near, (c-reach-g.b)/d.Far)
-		p.part[k] = math.Min(p.spent[k], math.Max(p.part[k], ask))
+		ask := max((g.a-c-reach)/d.Near, (c-reach-g.b)/d.Far)
+		p.part[k] = min(p.spent[k], max(p.part[k], ask))
 	}
 }
 
@@ -92,8 +92,8 @@ func (p *planner) budgetRun(i, j int) {
 		}
 	}
 	for k := i; k <= j; k++ {
-		p.part[k] = math.Min(1, math.Max(narrowing*p.opt.Use, p.need[k]))
-		p.spent[k] = math.Min(1, math.Max(p.opt.Use, forcedRoom*p.need[k]))
+		p.part[k] = min(1, max(narrowing*p.opt.Use, p.need[k]))
+		p.spent[k] = min(1, max(p.opt.Use, forcedRoom*p.need[k]))
 	}
 }
 
@@ -118,7 +118,7 @@ func (p *planner) leastParts(i, j int) {
 	e := newEnvelopes()
 	for k := i; k <= j; k++ {
 		e.pass(v * p.dt[k])
-		p.need[k] = math.Max(p.need[k], p.least(k, e))
+		p.need[k] = max(p.need[k], p.least(k, e))
 		e.take(&p.gates[k])
 		if k == 0 && !p.startFree {
 			e.takeStart(p.start)
@@ -126,7 +126,7 @@ func (p *planner) leastParts(i, j int) {
 	}
 	e = newEnvelopes()
 	for k := j; k >= i; k-- {
-		p.need[k] = math.Max(p.need[k], p.least(k, e))
+		p.need[k] = max(p.need[k], p.least(k, e))
 		e.take(&p.gates[k])
 		e.pass(v * p.dt[k])
 	}
@@ -149,12 +149,12 @@ func (e *envelopes) pass(r float64) {
 }
 
 func (e *envelopes) take(g *gate) {
-	e.supA, e.infB = math.Max(e.supA, g.a), math.Min(e.infB, g.b)
-	e.supMin, e.infMax = math.Max(e.supMin, g.min), math.Min(e.infMax, g.max)
+	e.supA, e.infB = max(e.supA, g.a), min(e.infB, g.b)
+	e.supMin, e.infMax = max(e.supMin, g.min), min(e.infMax, g.max)
 }
 
 func (e *envelopes) takeStart(c float64) {
-	e.supMin, e.infMax = math.Max(e.supMin, c), math.Min(e.infMax, c)
+	e.supMin, e.infMax = max(e.supMin, c), min(e.infMax, c)
 }
 
 // least is the part of the depth that gate k needs against itself and the
@@ -163,8 +163,8 @@ func (p *planner) least(k int, e envelopes) float64 {
 	d := p.opt.Depth
 	g := &p.gates[k]
 	e.take(g)
-	part := math.Max(g.a-e.infB, e.supA-g.b) / (d.Near + d.Far)
-	return math.Max(part, math.Max((g.a-e.infMax)/d.Near, (e.supMin-g.b)/d.Far))
+	part := max(g.a-e.infB, e.supA-g.b) / (d.Near + d.Far)
+	return max(part, max((g.a-e.infMax)/d.Near, (e.supMin-g.b)/d.Far))
 }
 
 // slowRun lengthens the steep stretches of a run for which the whole depth is
@@ -198,14 +198,14 @@ func (p *planner) stretchTravels() {
 	// Inside a run only what can still be reached and left counts.
 	for k := 1; k < n; k++ {
 		if p.gates[k].burn {
-			p.lo[k] = math.Max(p.lo[k], p.lo[k-1]-v*p.dt[k])
-			p.hi[k] = math.Min(p.hi[k], p.hi[k-1]+v*p.dt[k])
+			p.lo[k] = max(p.lo[k], p.lo[k-1]-v*p.dt[k])
+			p.hi[k] = min(p.hi[k], p.hi[k-1]+v*p.dt[k])
 		}
 	}
 	for k := n - 1; k > 0; k-- {
 		if p.gates[k].burn {
-			p.lo[k-1] = math.Max(p.lo[k-1], p.lo[k]-v*p.dt[k])
-			p.hi[k-1] = math.Min(p.hi[k-1], p.hi[k]+v*p.dt[k])
+			p.lo[k-1] = max(p.lo[k-1], p.lo[k]-v*p.dt[k])
+			p.hi[k-1] = min(p.hi[k-1], p.hi[k]+v*p.dt[k])
 		}
 	}
 	reach := focus.Window{Lo: p.lo[0], Hi: p.hi[0]}
@@ -266,10 +266,10 @@ func (p *planner) reachOver(i, e int, reach focus.Window, longer float64) (end f
 	for k := i + 1; k <= e; k++ {
 		r := p.opt.ZRate * p.dt[k] * longer
 		lo, hi := reach.Lo-r, reach.Hi+r
-		if gap := math.Max(p.lo[k]-hi, lo-p.hi[k]); gap > rounding && !p.gates[k].burn {
+		if gap := max(p.lo[k]-hi, lo-p.hi[k]); gap > rounding && !p.gates[k].burn {
 			return reach, false
 		}
-		reach = focus.Window{Lo: math.Max(lo, p.lo[k]), Hi: math.Min(hi, p.hi[k])}
+		reach = focus.Window{Lo: max(lo, p.lo[k]), Hi: min(hi, p.hi[k])}
 		if reach.Empty() { // only by rounding: what cannot be is known before
 			m := (reach.Lo + reach.Hi) / 2
 			reach = focus.Window{Lo: m, Hi: m}

@@ -2,6 +2,7 @@ package follow
 
 import (
 	"bytes"
+	"strings"
 
 	"sagitta/internal/program"
 )
@@ -12,19 +13,23 @@ const MarkerName = "sagitta"
 
 // markerVerbs are the words after the version by which a marker tells that
 // the program carries a correction.
-var markerVerbs = [][]byte{[]byte(" follow "), []byte(" split ")}
+var markerVerbs = []string{" follow ", " split "}
 
 // followedBefore tells whether the block is the marker of an earlier run.
 func followedBefore(b *program.Block) bool {
 	if b.Comment < 0 {
 		return false
 	}
-	text := bytes.TrimLeft(b.Body()[b.Comment:], "(; \t")
-	if !bytes.HasPrefix(text, []byte(MarkerName+" ")) {
+	return marks(string(bytes.TrimLeft(b.Body()[b.Comment:], "(; \t")))
+}
+
+// marks tells whether the text of a comment is a marker.
+func marks(text string) bool {
+	if !strings.HasPrefix(text, MarkerName+" ") {
 		return false
 	}
 	for _, v := range markerVerbs {
-		if bytes.Contains(text, v) {
+		if strings.Contains(text, v) {
 			return true
 		}
 	}
@@ -41,8 +46,11 @@ func followedError(name string, b *program.Block) error {
 
 func rampError(name string, b *program.Block) error {
 	at := 0
-	if z, ok := b.Find('Z'); ok {
-		at = z.Start
+	for _, letter := range []byte("ZUVWA") {
+		if z, ok := b.Find(letter); ok {
+			at = z.Start
+			break
+		}
 	}
 	p := b.Place(at)
 	p.File = name

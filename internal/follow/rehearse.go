@@ -30,8 +30,7 @@ func (w *writer) offWord() program.Number { return program.Int(int64(w.opt.Machi
 func (w *writer) sayDark(b *program.Block) {
 	w.dark = true
 	w.mark(b)
-	w.buf = program.AppendBlock(w.buf, b, []program.Change{{Letter: 'M', Num: w.offWord()}})
-	w.sum.Added++
+	w.add(b, []program.Change{{Letter: 'M', Num: w.offWord()}})
 }
 
 // darken adds the changes that keep the beam off through the block.

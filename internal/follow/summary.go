@@ -14,6 +14,16 @@ type Summary struct {
 	Blocks, Changed, Added, Points int
 	// BytesIn and BytesOut are the sizes of both programs.
 	BytesIn, BytesOut int64
+	// LinesPerS is the most lines of words that the written program asks for
+	// within a second of its own time, LinesPerSLine a line of the program
+	// read at which it does.
+	LinesPerS     float64
+	LinesPerSLine int
+	// NumbersRepeat is the first line whose number is not above that of a
+	// line added before it; 0 if none.
+	NumbersRepeat int
+	// Notes are M words without known meaning, each once.
+	Notes []machine.Note
 	// Burns and BurnLength are the number and length of burns.
 	Burns      int
 	BurnLength float64
@@ -54,8 +64,8 @@ func (s *Summary) burn(line int, m *machine.Move, pieces []surface.Piece) {
 	s.BurnLength += m.Length
 	for i := range pieces {
 		p := &pieces[i]
-		s.Low = math.Min(s.Low, math.Min(p.H0, p.H1))
-		if h := math.Max(p.H0, p.H1); h > s.High {
+		s.Low = min(s.Low, min(p.H0, p.H1))
+		if h := max(p.H0, p.H1); h > s.High {
 			s.High, s.HighLine = h, line
 			at := m.XY(p.S0)
 			if p.H1 > p.H0 {
@@ -66,13 +76,32 @@ func (s *Summary) burn(line int, m *machine.Move, pieces []surface.Piece) {
 	}
 }
 
+// chunk counts the burns of a chunk and the heights they see.
+func (s *Summary) chunk(h *held) {
+	if h.burns == 0 {
+		return
+	}
+	if s.Burns == 0 {
+		s.Low, s.High = math.Inf(1), math.Inf(-1)
+	}
+	s.Burns += h.burns
+	s.BurnLength += h.burnLength
+	s.Low = min(s.Low, h.low)
+	if h.high.h > s.High {
+		at := (h.high.d - h.startD) / h.mv.Length
+		s.High, s.HighLine = h.high.h, h.lineAt(at)
+		xy := h.placeAt(at)
+		s.HighX, s.HighY = xy[0], xy[1]
+	}
+}
+
 // z counts a Z written.
 func (s *Summary) z(z float64) {
 	if !s.ZWritten {
 		s.ZWritten, s.ZLow, s.ZHigh = true, z, z
 		return
 	}
-	s.ZLow, s.ZHigh = math.Min(s.ZLow, z), math.Max(s.ZHigh, z)
+	s.ZLow, s.ZHigh = min(s.ZLow, z), max(s.ZHigh, z)
 }
 
 // link counts a straight part of the written path.
@@ -83,6 +112,6 @@ func (s *Summary) link(h *held, length, dz, seconds float64, moved bool) {
 	}
 	s.ZTravel += math.Abs(dz)
 	if h.mv.Burn && length > 0 && seconds > 0 {
-		s.PeakRate = math.Max(s.PeakRate, math.Abs(dz)/seconds*60)
+		s.PeakRate = max(s.PeakRate, math.Abs(dz)/seconds*60)
 	}
 }

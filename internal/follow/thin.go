@@ -49,14 +49,14 @@ func (p *planner) bound() {
 		g := &p.gates[k]
 		w := p.window(k, p.spent[k])
 		// The string may lie on a limit to the last bit.
-		p.lo[k], p.hi[k] = math.Min(w.Lo, p.c[k]), math.Max(math.Min(w.Hi, top), p.c[k])
+		p.lo[k], p.hi[k] = min(w.Lo, p.c[k]), max(min(w.Hi, top), p.c[k])
 		v := p.peak
 		if g.burn {
 			v = p.peakBurn
 		}
 		v *= steeper
 		if p.opt.ZRate > 0 {
-			v = math.Min(v, p.opt.ZRate)
+			v = min(v, p.opt.ZRate)
 		}
 		// A link is straight over the move, so thinning counts the time at
 		// the programmed feed; what was lengthened may be steeper in it.
@@ -70,16 +70,16 @@ func (p *planner) bound() {
 	}
 	for k := 1; k < n; k++ {
 		r := p.limit[k] * p.gates[k].dt
-		p.lo[k] = math.Max(p.lo[k], p.lo[k-1]-r)
-		p.hi[k] = math.Min(p.hi[k], p.hi[k-1]+r)
+		p.lo[k] = max(p.lo[k], p.lo[k-1]-r)
+		p.hi[k] = min(p.hi[k], p.hi[k-1]+r)
 	}
 	for k := n - 1; k > 0; k-- {
 		r := p.limit[k] * p.gates[k].dt
-		p.lo[k-1] = math.Max(p.lo[k-1], p.lo[k]-r)
-		p.hi[k-1] = math.Min(p.hi[k-1], p.hi[k]+r)
+		p.lo[k-1] = max(p.lo[k-1], p.lo[k]-r)
+		p.hi[k-1] = min(p.hi[k-1], p.hi[k]+r)
 	}
 	for k := 0; k < n; k++ {
-		p.lo[k], p.hi[k] = math.Min(p.lo[k], p.c[k])-linkSlack, math.Max(p.hi[k], p.c[k])+linkSlack
+		p.lo[k], p.hi[k] = min(p.lo[k], p.c[k])-linkSlack, max(p.hi[k], p.c[k])+linkSlack
 	}
 }
 
@@ -193,11 +193,11 @@ func (p *planner) look(i int, w focus.Window, e int, view *[]focus.Window) int {
 			if s1[q] > s2[q] {
 				continue
 			}
-			s1[q] = math.Max(math.Max(s1[q], -v), (p.lo[k]-c[q])/t)
-			s2[q] = math.Min(math.Min(s2[q], v), (p.hi[k]-c[q])/t)
+			s1[q] = max(max(s1[q], -v), (p.lo[k]-c[q])/t)
+			s2[q] = min(min(s2[q], v), (p.hi[k]-c[q])/t)
 			if s1[q] <= s2[q] {
-				seen.Lo = math.Min(seen.Lo, c[q]+s1[q]*t)
-				seen.Hi = math.Max(seen.Hi, c[q]+s2[q]*t)
+				seen.Lo = min(seen.Lo, c[q]+s1[q]*t)
+				seen.Hi = max(seen.Hi, c[q]+s2[q]*t)
 			}
 		}
 		if seen.Empty() {
@@ -215,10 +215,10 @@ func (p *planner) origins(k int, c float64, i int) focus.Window {
 	for q := k; q > i; q-- {
 		t += p.gates[q].dt
 		v := p.limit[q] * (1 + slopeSlack)
-		s1, s2 = math.Max(s1, -v), math.Min(s2, v)
+		s1, s2 = max(s1, -v), min(s2, v)
 		if q-1 > i {
-			s1 = math.Max(s1, (c-p.hi[q-1])/t)
-			s2 = math.Min(s2, (c-p.lo[q-1])/t)
+			s1 = max(s1, (c-p.hi[q-1])/t)
+			s2 = min(s2, (c-p.lo[q-1])/t)
 		}
 	}
 	return focus.Window{Lo: c - s2*t, Hi: c - s1*t}

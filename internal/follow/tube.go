@@ -21,6 +21,10 @@ type gate struct {
 	// and max are limits that no depth widens.
 	a, b     float64
 	min, max float64
+	// a and b are those of the three together: of moves whose heights are
+	// known well, and of those that end and that start here and are only
+	// bounded so far (see refine.go).
+	well, ending, starting span
 	// s is the fraction of the move at which the gate stands, 0 < s <= 1;
 	// the first gate has s = 1.
 	s float64
@@ -30,17 +34,32 @@ type gate struct {
 	burn bool
 }
 
+// span is a pair of the a and b of a gate.
+type span struct{ a, b float64 }
+
+// all is the span that asks for nothing.
+func all() span { return span{math.Inf(-1), math.Inf(1)} }
+
+func (s *span) narrow(a, b float64) { s.a, s.b = max(s.a, a), min(s.b, b) }
+
+// settle works a and b out of their parts.
+func (g *gate) settle() {
+	g.a = max(g.well.a, g.ending.a, g.starting.a)
+	g.b = min(g.well.b, g.ending.b, g.starting.b)
+}
+
 // window is the gate's window for a part u of the depth d.
 func (g *gate) window(d focus.Depth, u float64) focus.Window {
 	return focus.Window{
-		Lo: math.Max(g.a-u*d.Near, g.min),
-		Hi: math.Min(g.b+u*d.Far, g.max),
+		Lo: max(g.a-u*d.Near, g.min),
+		Hi: min(g.b+u*d.Far, g.max),
 	}
 }
 
 // open is a gate that allows everything.
 func open() gate {
-	return gate{a: math.Inf(-1), b: math.Inf(1), min: math.Inf(-1), max: math.Inf(1), s: 1, move: -1}
+	return gate{a: math.Inf(-1), b: math.Inf(1), min: math.Inf(-1), max: math.Inf(1), s: 1, move: -1,
+		well: all(), ending: all(), starting: all()}
 }
 
 const (
@@ -72,15 +91,23 @@ type tubeBuilder struct {
 	low, high float64
 	// hold tells that a burn takes no time and holds one c throughout.
 	hold bool
+	// bounding tells that burns may be rough, slope is the surface's
+	// greatest.
+	bounding bool
+	slope    float64
 }
 
 // add appends the gates of move i of the plan; line is its program line. The
 // last gate so far is the move's start.
 //
-// A travel from or to an unknown XY has no path to take heights along; where
-// its end is known, known tells so, the window there counts.
+// A travel from or to an unknown place has no path to take heights along;
+// where its end is known, known tells so, the window there counts.
 func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
-	if m.Kind == machine.Still || m.FromUnknown && !known {
+	if m.Kind == machine.Still || !known {
+		return
+	}
+	if m.FromUnknown || m.ZUnknown {
+		tb.arrive(i, m)
 		return
 	}
 	if m.Length == 0 || m.FromUnknown {
@@ -91,20 +118,40 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 		h, w := tb.opt.Surface.At(m.To.X, m.To.Y)
 		tb.pieces = append(tb.pieces[:0], surface.Piece{S1: 1, H0: h, H1: h, Where: w})
 	} else {
-		lateral := tb.lateral
-		if m.Length < shortestCut || tb.hold && m.Burn { // never cut
-			lateral = 0
-		}
-		if m.Kind == machine.Arc {
-			tb.pieces = tb.opt.Surface.AppendArc(tb.pieces[:0], m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, tb.tol, lateral)
-		} else {
-			tb.pieces = tb.opt.Surface.AppendLine(tb.pieces[:0], m.From.X, m.From.Y, m.To.X, m.To.Y, tb.tol, lateral)
-		}
+		tb.along(m)
 	}
 	if m.Burn {
 		tb.sum.burn(line, m, tb.pieces)
 		tb.covered(line, m)
 	}
+	tb.lay(i, m)
+}
+
+// along takes the heights along a move over XY into the pieces.
+func (tb *tubeBuilder) along(m *machine.Move) {
+	lateral := tb.lateral
+	if m.Length < shortestCut || tb.hold && m.Burn { // never cut
+		lateral = 0
+	}
+	if m.Kind == machine.Arc {
+		tb.pieces = tb.opt.Surface.AppendArc(tb.pieces[:0], m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, tb.tol, lateral)
+	} else {
+		tb.pieces = tb.opt.Surface.AppendLine(tb.pieces[:0], m.From.X, m.From.Y, m.To.X, m.To.Y, tb.tol, lateral)
+	}
+}
+
+// addChunk is add for a chunk of a strand.
+func (tb *tubeBuilder) addChunk(i int32, h *held) {
+	tb.pieces = append(tb.pieces[:0], h.pieces[0])
+	if tb.hold && h.mv.Burn {
+		tb.pieces = append(tb.pieces, h.pieces[1])
+	}
+	tb.sum.chunk(h)
+	tb.lay(i, &h.mv)
+}
+
+// lay appends the gates of a move over the pieces.
+func (tb *tubeBuilder) lay(i int32, m *machine.Move) {
 	first := len(tb.gates) - 1
 	still := m.Length == 0 || m.FromUnknown || tb.hold && m.Burn
 	for k := range tb.pieces {
@@ -130,10 +177,10 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 // within puts a stretch that is bounded too loosely, as of an arc of many
 // kilometres, between the surface's own extremes.
 func (tb *tubeBuilder) within(pc *surface.Piece) {
-	if lo := math.Min(pc.H0, pc.H1); lo+pc.Up > tb.high {
-		pc.H0, pc.H1, pc.Up, pc.Down = tb.high, tb.high, 0, tb.high-math.Max(tb.low, lo-pc.Down)
+	if lo := min(pc.H0, pc.H1); lo+pc.Up > tb.high {
+		pc.H0, pc.H1, pc.Up, pc.Down = tb.high, tb.high, 0, tb.high-max(tb.low, lo-pc.Down)
 	}
-	if hi := math.Max(pc.H0, pc.H1); hi-pc.Down < tb.low {
+	if hi := max(pc.H0, pc.H1); hi-pc.Down < tb.low {
 		pc.Down = hi - tb.low
 	}
 }
@@ -141,10 +188,12 @@ func (tb *tubeBuilder) within(pc *surface.Piece) {
 // narrow takes what a stretch asks of its end of height h into the last gate.
 func (tb *tubeBuilder) narrow(h float64, pc *surface.Piece, burn bool) {
 	g := &tb.gates[len(tb.gates)-1]
-	g.a = math.Max(g.a, h+pc.Up+tb.opt.Defocus)
+	a, b := h+pc.Up+tb.opt.Defocus, math.Inf(1)
 	if burn {
-		g.b = math.Min(g.b, h-pc.Down+tb.opt.Defocus)
+		b = h - pc.Down + tb.opt.Defocus
 	}
+	g.well.narrow(a, b)
+	g.a, g.b = max(g.a, a), min(g.b, b)
 }
 
 // limit takes the profile's range of Z into the gates of the move, from its
@@ -156,17 +205,17 @@ func (tb *tubeBuilder) limit(m *machine.Move, first int) {
 	}
 	lo, hi := math.Inf(-1), math.Inf(1)
 	if o.ZMin != nil {
-		lo = *o.ZMin - math.Min(m.From.Z, m.To.Z)
+		lo = *o.ZMin - min(m.From.Z, m.To.Z)
 	}
 	if o.ZMax != nil {
-		hi = *o.ZMax - math.Max(m.From.Z, m.To.Z)
+		hi = *o.ZMax - max(m.From.Z, m.To.Z)
 	}
 	if !o.ZPlusAway {
 		lo, hi = -hi, -lo
 	}
 	for k := first; k < len(tb.gates); k++ {
 		g := &tb.gates[k]
-		g.min, g.max = math.Max(g.min, lo), math.Min(g.max, hi)
+		g.min, g.max = max(g.min, lo), min(g.max, hi)
 	}
 }
 

@@ -25,6 +25,10 @@ type writer struct {
 
 	// corners are those inside the next block's move.
 	corners []corner
+	// c is the correction at the end of the last item, chunkLine what a line
+	// of a chunk is written from where it is written as a block.
+	c         float64
+	chunkLine held
 	// off is Z written less Z programmed, in mm.
 	off float64
 	// progF is the F that the program has in force, outF the one written.
@@ -33,8 +37,12 @@ type writer struct {
 	// program has another.
 	strayed bool
 	marked  bool
-	// stopped: the last block written ends the program.
+	// stopped: the program has ended, and nothing has moved since.
 	stopped bool
+	lines   lines
+	inChunk bool // the lines of a chunk are written, and counted as a whole
+	// took is the time in s of the line under way.
+	took float64
 	// dark: the rehearsal has said that the beam is off.
 	dark bool
 	// last is the last block written, for the style of what comes at the
@@ -58,10 +66,23 @@ func (w *writer) flush() {
 	w.buf = w.buf[:0]
 }
 
+// item writes a block or a chunk.
+func (w *writer) item(h *held) {
+	if h.mv.Burn && !h.hasPre {
+		w.checkHeight(h)
+	}
+	if h.isChunk() {
+		w.chunk(h)
+	} else {
+		w.block(h)
+	}
+	w.c = h.c
+}
+
 // block writes one block with its correction.
 func (w *writer) block(h *held) {
 	b := &h.block
-	if h.hasPre && math.Abs(w.opt.sigma()*h.pre-w.off) > w.step(w.state.Inches)/2*(1+rounding) {
+	if h.hasPre && w.state.ZKnown && math.Abs(w.opt.sigma()*h.pre-w.off) > w.leastChange(&w.state) {
 		w.zOnly(h.pre, h)
 	}
 	if w.opt.Rehearsal && !w.dark && (h.mv.Kind != machine.Still || w.beamWord(b)) {
@@ -86,10 +107,19 @@ func (w *writer) block(h *held) {
 		} else {
 			w.whole(h)
 		}
-	case hasF:
-		w.outF = f.Num
+	case h.mv.Kind == machine.Dwell:
+		w.took = h.mv.Seconds
+		w.sum.SecondsOut += w.took
+		if hasF {
+			w.outF = f.Num
+		}
+	default:
+		if hasF {
+			w.outF = f.Num
+		}
+		w.keepOffset(h)
 	}
-	if moves := h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc; moves {
+	if moves := h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc; moves && h.after.ZKnown {
 		w.checkRange(h.mv.To.Z+w.off, h.block.Line, h.mv.To)
 	}
 	w.regainMotion(h)
@@ -100,8 +130,17 @@ func (w *writer) block(h *held) {
 	if h.during.InverseTime != h.after.InverseTime {
 		w.progF, w.outF = program.Number{}, program.Number{}
 	}
-	w.last, w.state, w.stopped = b, h.after, stops(b)
+	w.last, w.state = b, h.after
+	w.stopped = stops(b) || w.stopped && h.mv.Kind == machine.Still
 	w.sum.BytesIn += int64(len(b.Raw))
+}
+
+// checkHeight notes a burn that does not start where the plan has it.
+func (w *writer) checkHeight(h *held) {
+	step := math.Max(w.step(false), w.step(true))
+	if out := math.Abs(w.opt.sigma()*w.c - w.off); out > step {
+		w.fails.add(Failure{Line: h.block.Line, X: h.mv.From.X, Y: h.mv.From.Y, Kind: NoWay, Amount: out})
+	}
 }
 
 // checkRange notes a Z that the profile does not have.
@@ -123,6 +162,14 @@ func (w *writer) whole(h *held) {
 func (w *writer) setZ(h *held, c float64) {
 	m, letter := &h.mv, w.opt.Machine.ZAxis
 	z, has := h.block.Find(letter)
+	if m.Lost != 0 || !h.after.ZKnown {
+		// It goes where the machine says, or from there by what the program
+		// says; an absolute Z will count from zero again.
+		if !h.after.ZKnown {
+			w.off = 0
+		}
+		return
+	}
 	dec := w.opt.decimals(h.during.Inches)
 	kept := w.off // the offset that results if the block is left alone
 	if has {
@@ -132,10 +179,10 @@ func (w *writer) setZ(h *held, c float64) {
 		}
 	}
 	want := w.opt.sigma() * c
-	if mark := m.Length == 0 && !m.FromUnknown && m.From.Z == m.To.Z; mark || m.Burn && w.opt.ZMoves == BeamOff {
+	if mark := m.Length == 0 && !m.FromUnknown && !m.ZUnknown && m.From.Z == m.To.Z; mark || m.Burn && w.opt.ZMoves == BeamOff {
 		want = w.off // stands still, whatever a finer unit's rounding would like
 	}
-	if math.Abs(want-kept) <= w.step(h.during.Inches)/2*(1+rounding) {
+	if math.Abs(want-kept) <= w.leastChange(&h.during) {
 		w.off = kept
 		if has {
 			w.sum.z(m.To.Z + w.off)
@@ -154,29 +201,48 @@ func (w *writer) zNumber(z, from float64, dec int8, st *machine.State) program.N
 	if r := w.opt.ZResolution; r > w.opt.Decimal(st.Inches) {
 		z = math.Round(z/r) * r
 	}
-	num := program.Round(z/unit, dec)
-	if st.Relative {
-		num = program.Round(num.Float()-(from+w.off)/unit, dec)
+	if !st.Relative {
+		return program.Round((z-st.Offset.Z)/unit, dec)
 	}
-	return num
+	num := program.Round(z/unit, dec)
+	return program.Round(num.Float()-(from+w.off)/unit, dec)
 }
 
 // reach sets the offset to what the number of a Z word leads to, exactly.
 func (w *writer) reach(num program.Number, from, to float64, st *machine.State) {
+	w.off = w.reached(num, from, to, st)
+	w.sum.z(to + w.off)
+}
+
+// reached is the offset that the number of a Z word leads to.
+func (w *writer) reached(num program.Number, from, to float64, st *machine.State) float64 {
 	z := num.Float() * unitOf(st)
 	if st.Relative {
 		z += from + w.off
+	} else {
+		z += st.Offset.Z
 	}
-	// Numbers have no digits beyond snap, so that sums of relative words do
-	// not drift by rounding.
-	const snap = 1e10
-	w.off = math.Round((z-to)*snap) / snap
-	w.sum.z(z)
+	return snapped(z - to)
+}
+
+// snap is how many of the smallest parts of an offset are a mm: one of
+// snapDigits decimals.
+const snap, snapDigits = 1e10, 10
+
+// snapped rounds an offset to what numbers can say, so that sums of relative
+// words do not drift by rounding.
+func snapped(off float64) float64 {
+	return math.RoundToEven(off*snap) / snap
+}
+
+// leastChange is the least change of Z that is worth a word.
+func (w *writer) leastChange(st *machine.State) float64 {
+	return w.step(st.Inches) / 2 * (1 + rounding)
 }
 
 // step is the least change of Z that is written, in mm.
 func (w *writer) step(inches bool) float64 {
-	return math.Max(w.opt.Decimal(inches), w.opt.ZResolution)
+	return max(w.opt.Decimal(inches), w.opt.ZResolution)
 }
 
 func unitOf(st *machine.State) float64 {
@@ -187,8 +253,8 @@ func unitOf(st *machine.State) float64 {
 }
 
 // zOnly writes a block of Z alone before the block of h, to correction c. It
-// gets the block's own words for units and distance, which are not in force
-// yet.
+// gets the block's own words for units, distance and work offset, which are
+// not in force yet.
 func (w *writer) zOnly(c float64, h *held) {
 	w.mark(&h.block)
 	st := w.state
@@ -197,7 +263,7 @@ func (w *writer) zOnly(c float64, h *held) {
 	st.Motion = motion
 	w.ch = w.ch[:0]
 	for _, wd := range h.block.Words {
-		if wd.Letter == 'G' && setsUnitsOrDistance(wd.Num) {
+		if wd.Letter == 'G' && setsPlaces(wd.Num) {
 			w.ch = append(w.ch, program.Change{Letter: 'G', Num: wd.Num})
 		}
 	}
@@ -209,15 +275,22 @@ func (w *writer) zBlock(c float64, like *program.Block, st *machine.State) {
 	z := st.At.Z
 	w.checkRange(z+w.opt.sigma()*c, like.Line, st.At)
 	num := w.zNumber(z+w.opt.sigma()*c, z, w.opt.decimals(st.Inches), st)
+	before := w.off
 	w.reach(num, z, z, st)
+	w.took = math.Abs(w.off-before) / w.opt.Machine.RapidMMMin * 60
+	w.took = w.rapidSeconds(w.took, w.off-before)
+	w.sum.SecondsOut += w.took
 	w.ch = append(w.ch, program.Change{Letter: 'G', Num: program.Int(0)},
 		program.Change{Letter: w.opt.Machine.ZAxis, Num: num})
-	w.buf = program.AppendBlock(w.buf, like, w.ch)
-	w.sum.Added++
+	w.add(like, w.ch)
 	w.strayed = st.Motion != 0
 }
 
-func setsUnitsOrDistance(n program.Number) bool {
+// setsPlaces tells the G words by which numbers become places.
+func setsPlaces(n program.Number) bool {
+	if t, ok := n.At(1); ok && t.Mant >= 540 && t.Mant <= 593 {
+		return true
+	}
 	for _, g := range [...]int64{20, 21, 90, 91} {
 		if n.Cmp(program.Int(g)) == 0 {
 			return true
@@ -229,7 +302,7 @@ func setsUnitsOrDistance(n program.Number) bool {
 // regainMotion puts the motion word into a block that relied on one which a
 // block of Z alone has replaced.
 func (w *writer) regainMotion(h *held) {
-	if !w.strayed {
+	if !w.strayed || h.mv.Away.G == 28 || h.mv.Away.G == 30 {
 		return
 	}
 	for _, wd := range h.block.Words {
@@ -252,7 +325,9 @@ func (w *writer) emit(b *program.Block) {
 		w.mark(b)
 		w.sum.Changed++
 	}
+	start := len(w.buf)
 	w.buf = program.AppendChanged(w.buf, b, w.ch)
+	w.wrote(b, start)
 	if len(w.buf) >= flushSize {
 		w.flush()
 	}
@@ -264,8 +339,8 @@ func (w *writer) mark(b *program.Block) {
 		return
 	}
 	w.marked = true
-	if w.opt.Comments && w.opt.Marker != "" {
-		w.buf = program.AppendComment(w.buf, b, w.opt.Marker)
+	if text := w.markerText(); w.opt.Comments && text != "" {
+		w.buf = program.AppendComment(w.buf, b, text)
 	}
 }
 

@@ -24,6 +24,9 @@ type Lens struct {
 	TestedOn         string      `toml:"tested_on"`
 	TestedPowerPct   *float64    `toml:"tested_power_pct"`
 	TestedFeedMMMin  *float64    `toml:"tested_feed_mm_min"`
+	DepthErrorMM     *float64    `toml:"depth_error_mm"`
+	FocusShiftMM     *float64    `toml:"focus_shift_mm"` // + : further
+	UsualDefocusMM   *float64    `toml:"usual_defocus_mm"`
 	SmallestDetailMM *float64    `toml:"smallest_detail_mm"`
 	FocusHeightMM    float64     `toml:"focus_height_mm"` // + : further from the stock
 	StandoffMM       *float64    `toml:"standoff_mm"`
@@ -83,6 +86,9 @@ func (l *Lens) Validate() error {
 		aboveZero("tested_power_pct", l.TestedPowerPct),
 		l.checkPower(),
 		aboveZero("tested_feed_mm_min", l.TestedFeedMMMin),
+		zeroOrMore("depth_error_mm", l.DepthErrorMM),
+		finite("focus_shift_mm", l.FocusShiftMM),
+		finite("usual_defocus_mm", l.UsualDefocusMM),
 		aboveZero("smallest_detail_mm", l.SmallestDetailMM),
 		finite("focus_height_mm", &l.FocusHeightMM),
 		aboveZero("standoff_mm", l.StandoffMM),

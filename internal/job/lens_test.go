@@ -23,6 +23,9 @@ depth_mm = [-1.5, 1.8]
 tested_on = "birch plywood"
 tested_power_pct = 30
 tested_feed_mm_min = 3000
+depth_error_mm = 0.25
+focus_shift_mm = -0.5
+usual_defocus_mm = 0.8
 smallest_detail_mm = 0.5
 focus_height_mm = -2
 standoff_mm = 6
@@ -35,7 +38,7 @@ func TestReadLens(t *testing.T) {
 	}
 	want := &Lens{Name: "short", FocalLengthMM: new(38.1), WavelengthNM: new(10600.0), WaistUM: new(90.0), RayleighMM: new(0.46),
 		M2: new(1.3), DepthMM: &[2]float64{-1.5, 1.8}, TestedOn: "birch plywood", TestedPowerPct: new(30.0), TestedFeedMMMin: new(3000.0),
-		SmallestDetailMM: new(0.5), FocusHeightMM: -2, StandoffMM: new(6.0)}
+		DepthErrorMM: new(0.25), FocusShiftMM: new(-0.5), UsualDefocusMM: new(0.8), SmallestDetailMM: new(0.5), FocusHeightMM: -2, StandoffMM: new(6.0)}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v", got)
 	}
@@ -72,6 +75,9 @@ func TestReadLensRefuses(t *testing.T) {
 		{"tested_power_pct = 101", 1, "tested_power_pct", "at most 100"},
 		{"tested_power_pct = 0", 1, "tested_power_pct", "above zero"},
 		{"tested_feed_mm_min = 0", 1, "tested_feed_mm_min", "above zero"},
+		{"depth_error_mm = -0.1", 1, "depth_error_mm", "zero or more"},
+		{"focus_shift_mm = inf", 1, "focus_shift_mm", "finite"},
+		{"usual_defocus_mm = nan", 1, "usual_defocus_mm", "finite"},
 		{"smallest_detail_mm = -1", 1, "smallest_detail_mm", "above zero"},
 		{"focus_height_mm = -inf", 1, "focus_height_mm", "finite"},
 		{"standoff_mm = 0", 1, "standoff_mm", "above zero"},
@@ -145,6 +151,7 @@ func lens() *rapid.Generator[*Lens] {
 				return [2]float64{-rapid.Float64Range(1e-9, 1e9).Draw(t, "near"), rapid.Float64Range(1e-9, 1e9).Draw(t, "far")}
 			}), true).Draw(t, "depth"),
 			TestedPowerPct: number(1e-9, 100).Draw(t, "power"), TestedFeedMMMin: number(1e-9, 1e18).Draw(t, "feed"),
+			DepthErrorMM: number(0, 1e9).Draw(t, "error"), FocusShiftMM: number(-1e9, 1e9).Draw(t, "shift"), UsualDefocusMM: number(-1e9, 1e9).Draw(t, "defocus"),
 			SmallestDetailMM: number(1e-9, 1e9).Draw(t, "detail"), FocusHeightMM: rapid.Float64().Draw(t, "height"),
 			StandoffMM: number(1e-9, 1e9).Draw(t, "standoff"),
 		}

@@ -3,6 +3,8 @@ package machine
 import (
 	"math"
 	"strconv"
+
+	"sagitta/internal/program"
 )
 
 const (
@@ -20,6 +22,10 @@ const (
 func (ip *Interpreter) arc(l *line, m *Move, x, y coord) error {
 	m.Kind = Arc
 	switch {
+	case ip.arcs == arcsUnsaid:
+		// What M2 makes of G90.1 differs between controllers.
+		return unsupported(l.b, l.word(), "an arc after the end of a program in G90.1 is not supported",
+			"say G90.1 or G91.1 before it")
 	case l.k != nil:
 		return malformed(l.b, l.k, "K has no meaning for an arc in the XY plane", "")
 	case l.p != nil:
@@ -29,7 +35,10 @@ func (ip *Interpreter) arc(l *line, m *Move, x, y coord) error {
 	case l.r != nil:
 		return ip.radiusArc(l, m, x, y)
 	case l.i != nil || l.j != nil:
-		return ip.centreArc(l, m, x, y)
+		if ip.arcs == arcsAbsolute {
+			return ip.absoluteArc(l, m, x, y)
+		}
+		return ip.centreArc(l, m, x, y, ip.fromStart(l.i), ip.fromStart(l.j))
 	}
 	return malformed(l.b, l.word(), "an arc without I, J or R", "")
 }
@@ -42,15 +51,39 @@ func (ip *Interpreter) radiiDiffer() float64 {
 	return radiiDifferMM + radiiSlack
 }
 
-// centreArc fills an arc given by its centre, I and J from the start.
-func (ip *Interpreter) centreArc(l *line, m *Move, x, y coord) error {
-	var i, j coord
-	if l.i != nil {
-		i = length(l.i.Num, ip.scale())
+// arcMode is how I and J count.
+type arcMode uint8
+
+const (
+	arcsRelative arcMode = iota // G91.1: from the start of the arc
+	arcsAbsolute                // G90.1: as X and Y in G90
+	arcsUnsaid                  // not known
+)
+
+// fromStart is I or J as a length; without the word it is 0.
+func (ip *Interpreter) fromStart(w *program.Word) coord {
+	if w == nil {
+		return coord{}
 	}
-	if l.j != nil {
-		j = length(l.j.Num, ip.scale())
+	return length(w.Num, ip.scale())
+}
+
+// absoluteArc fills an arc whose centre is given as a place.
+func (ip *Interpreter) absoluteArc(l *line, m *Move, x, y coord) error {
+	if l.i == nil || l.j == nil {
+		return unsupported(l.b, firstOf(l.i, l.j), "an arc in G90.1 without both I and J is not supported",
+			"give the centre's X as I and its Y as J")
 	}
+	if ip.astray[0] != 0 || ip.astray[1] != 0 {
+		return ip.unknown(l, l.i, "an arc")
+	}
+	i := length(l.i.Num, ip.scale()).add(ip.offset[0]).sub(ip.x)
+	j := length(l.j.Num, ip.scale()).add(ip.offset[1]).sub(ip.y)
+	return ip.centreArc(l, m, x, y, i, j)
+}
+
+// centreArc fills an arc given by its centre, i and j from the start.
+func (ip *Interpreter) centreArc(l *line, m *Move, x, y, i, j coord) error {
 	m.CX, m.CY = ip.x.add(i).mm(), ip.y.add(j).mm()
 	// The ends seen from the centre: differences of the program's own
 	// numbers, so that an arc far from zero loses nothing.

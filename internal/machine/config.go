@@ -84,7 +84,10 @@ type task uint8
 
 const (
 	taskUnknown task = iota
-	taskPass         // known, and no matter here: M6 to M9, M48, M49
+	taskPass         // known, and no matter here: M6 to M9, M48, M49, M110
+	taskSpindle      // M3 to M5 where they are not the beam's
+	taskText         // M117, M118
+	taskCall         // M98, M99
 	taskPause        // M0, M1, M60
 	taskEnd          // M2, M30
 	taskOn
@@ -97,13 +100,17 @@ const tableM = 128
 
 // tasks returns the tasks of the M words below tableM.
 func (c *Config) tasks() (t [tableM]task) {
-	for _, m := range []int{6, 7, 8, 9, 48, 49} {
+	for _, m := range []int{6, 7, 8, 9, 48, 49, 110} {
 		t[m] = taskPass
 	}
+	// Not in RS274: texts for a display, and calls of subprograms (common
+	// practice, no source).
+	t[117], t[118] = taskText, taskText
+	t[98], t[99] = taskCall, taskCall
 	// RS274 3.6 has M3 to M5 for a spindle. Where the bench switches its
 	// beam otherwise, they do nothing to it.
 	for _, m := range []int{3, 4, 5} {
-		t[m] = taskPass
+		t[m] = taskSpindle
 	}
 	for _, m := range []int{0, 1, 60} {
 		t[m] = taskPause

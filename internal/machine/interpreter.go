@@ -10,16 +10,21 @@ type Interpreter struct {
 	task  [tableM]task
 	notes []Note
 
-	x, y, z        coord
-	at             Point // the same in mm
-	xKnown, yKnown bool
-	placed         bool // a move in XY has been met
+	x, y, z                coord
+	at                     Point // the same in mm
+	xKnown, yKnown, zKnown bool
+	lost                   [3]cause // why X, Y and Z are not known
+	placed                 bool     // a move in XY has been met
+	offsets
+	work
 
 	motion             int8
 	relative           bool
+	arcs               arcMode
 	inches             bool
 	inverse            bool
 	feed               float64 // as spelled; 0 before the first
+	feedNumber         program.Number
 	feedSaid           bool
 	feedInches         bool // what feed was said in
 	beamSaid, beamOn   bool
@@ -52,6 +57,7 @@ func New(cfg Config) *Interpreter {
 		z:      length(program.Round(cfg.Start.Z, decimalsMM), scaleMM),
 		xKnown: cfg.StartXYKnown,
 		yKnown: cfg.StartXYKnown,
+		zKnown: true,
 		motion: noMotion,
 		inches: cfg.Inches,
 	}
@@ -65,12 +71,17 @@ func (ip *Interpreter) State() State {
 		At:          ip.at,
 		XKnown:      ip.xKnown,
 		YKnown:      ip.yKnown,
+		ZKnown:      ip.zKnown,
+		Offset:      ip.offsets.mm,
+		Settled:     ip.moved && ip.workLapsed == 0,
 		Motion:      ip.motion,
 		Relative:    ip.relative,
 		Inches:      ip.inches,
 		InverseTime: ip.inverse,
 		Feed:        ip.feed,
 		Beam:        ip.beam(),
+
+		AbsoluteArcs: ip.arcs == arcsAbsolute,
 	}
 }
 
@@ -143,6 +154,9 @@ func (ip *Interpreter) Step(b *program.Block, m *Move) error {
 			return unsupported(b, w, "axis "+string(w.Letter)+" is not supported", ip.axisHint(w.Letter))
 		}
 	}
+	if l.argument && l.beam == nil && l.motionWord == nil && l.first() == nil {
+		l.power = nil
+	}
 	if ip.cfg.PowerWord == 'P' && l.dwell != nil {
 		l.p, l.power = l.power, nil
 	}
@@ -151,7 +165,7 @@ func (ip *Interpreter) Step(b *program.Block, m *Move) error {
 	}
 	m.Power, m.PowerFollows = ip.power, ip.follows
 	if l.end != nil {
-		ip.reset()
+		ip.reset(b.Line)
 	}
 	return nil
 }
@@ -178,7 +192,7 @@ func (ip *Interpreter) execute(l *line, m *Move) error {
 		}
 		// A unit word on the line acts later, but before the motion that
 		// the feed is for.
-		ip.feed, ip.feedSaid, ip.feedInches = w.Num.Float(), true, ip.inches
+		ip.feed, ip.feedNumber, ip.feedSaid, ip.feedInches = w.Num.Float(), w.Num, true, ip.inches
 		if l.units != nil {
 			ip.feedInches = l.inches
 		}
@@ -197,14 +211,19 @@ func (ip *Interpreter) execute(l *line, m *Move) error {
 	if l.dwell != nil {
 		return ip.dwell(l, m)
 	}
-	ip.setModes(l)
+	if err := ip.setModes(l); err != nil {
+		return err
+	}
+	if l.once != nil {
+		return ip.once(l, m)
+	}
 	return ip.move(l, m)
 }
 
-// setModes takes units, distance mode and motion mode.
-func (ip *Interpreter) setModes(l *line) {
+// setModes takes units, distance modes, motion mode and work offset.
+func (ip *Interpreter) setModes(l *line) error {
 	if !l.modes {
-		return
+		return nil
 	}
 	if l.units != nil {
 		ip.inches = l.inches
@@ -215,6 +234,16 @@ func (ip *Interpreter) setModes(l *line) {
 	if l.motion != noWord {
 		ip.motion = l.motion
 	}
+	if l.arcs != nil {
+		ip.arcs = arcsRelative
+		if l.arcs.Num.Float() < 91 {
+			ip.arcs = arcsAbsolute
+		}
+	}
+	if l.work != nil {
+		return ip.selectWork(l)
+	}
+	return nil
 }
 
 // dwell fills a dwell. It lasts P seconds (RS274 3.5.4).
@@ -229,18 +258,25 @@ func (ip *Interpreter) dwell(l *line, m *Move) error {
 		return unsupported(l.b, w, "a dwell and a motion on one line are not supported",
 			"put them on two lines")
 	}
-	ip.setModes(l)
+	if err := ip.setModes(l); err != nil {
+		return err
+	}
 	m.Kind, m.Seconds = Dwell, l.p.Num.Float()
 	m.Burn = ip.beam() == On
-	if m.Burn && !(ip.xKnown && ip.yKnown) {
-		return unknownStart(l.b, l.dwell)
+	if m.Burn && !ip.known() {
+		return ip.unknown(l, l.dwell, "a burn")
 	}
 	return nil
 }
 
-// reset does what M2 and M30 do after the motion (RS274 3.7.3). The units
+// reset does what M2 and M30 do after the motion (RS274 3.6.1). The units
 // stay.
-func (ip *Interpreter) reset() {
+func (ip *Interpreter) reset(line int) {
+	ip.suspend()
+	ip.lapse(line)
+	if ip.arcs == arcsAbsolute {
+		ip.arcs = arcsUnsaid
+	}
 	if ip.inverse {
 		ip.inverse, ip.feedSaid, ip.feed = false, false, 0
 	}

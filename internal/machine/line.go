@@ -20,6 +20,9 @@ type line struct {
 	feedMode, units, distance, dwell *program.Word
 	motionWord                       *program.Word
 	beam, pause, end, unknown        *program.Word
+	argument                         bool          // S belongs to an M word that is not the beam's
+	once                             *program.Word // G10, G28, G30, G53 or G92 to G92.3
+	work, arcs                       *program.Word // G54 to G59.3; G90.1 or G91.1
 	inverse, inches, relative        bool
 	beamTask                         task
 }
@@ -51,6 +54,7 @@ const (
 	groupLength
 	groupOffset
 	groupPath
+	groupArcs
 )
 
 // takeG takes a G word.
@@ -69,6 +73,8 @@ func (l *line) takeG(w *program.Word) error {
 		l.motion, l.motionWord = noMotion, w
 	case 40:
 		l.dwell = w
+	case 100, 280, 300, 530, 920, 921, 922, 923:
+		l.once = w
 	case 170:
 		group = groupPlane
 	case 200, 210:
@@ -78,10 +84,14 @@ func (l *line) takeG(w *program.Word) error {
 		group = groupCutter
 	case 490:
 		group = groupLength
-	case 540:
+	case 540, 550, 560, 570, 580, 590, 591, 592, 593:
 		group = groupOffset
-	case 610, 640:
+		l.work = w
+	case 610, 611, 640:
 		group = groupPath
+	case 901, 911:
+		group = groupArcs
+		l.arcs = w
 	case 900, 910:
 		group = groupDistance
 		l.distance, l.relative = w, code.Mant == 910
@@ -117,10 +127,6 @@ func unknownG(b *program.Block, w *program.Word) error {
 			hint = "write the path that the beam itself takes"
 		case c >= 810 && c <= 890:
 			hint = "write the cycle out as moves"
-		case c == 100 || c == 280 || c == 300 || c == 530 || c >= 550 && c <= 593 || c >= 920 && c <= 923:
-			hint = "the program must keep to one work offset"
-		case c == 901 || c == 911:
-			hint = "write arcs with I and J counted from their start, without this word"
 		}
 	}
 	return unsupported(b, w, "G"+w.Num.Trim().String()+" is not supported", hint)
@@ -141,6 +147,18 @@ func (ip *Interpreter) takeM(l *line, w *program.Word) error {
 	switch t {
 	case taskPass:
 		return nil
+	case taskSpindle:
+		l.argument = true
+		return nil
+	case taskText:
+		if w != &l.b.Words[len(l.b.Words)-1] {
+			return unsupported(l.b, w, "M"+w.Num.Trim().String()+" (text) beside other words is not supported",
+				"put it on a line of its own")
+		}
+		return nil
+	case taskCall:
+		return unsupported(l.b, w, "M"+w.Num.Trim().String()+" (subprogram) is not supported",
+			"write the program out without it")
 	case taskPause, taskEnd:
 		if l.pause != nil || l.end != nil {
 			return malformed(l.b, w, "two words that stop the program on one line", "")
@@ -151,7 +169,7 @@ func (ip *Interpreter) takeM(l *line, w *program.Word) error {
 		}
 		l.end = w
 	case taskUnknown:
-		l.unknown = w
+		l.unknown, l.argument = w, true
 		ip.note(l.b, w, int(code.Mant))
 		return nil
 	default:
@@ -185,8 +203,4 @@ func malformed(b *program.Block, w *program.Word, what, hint string) error {
 
 func unsupported(b *program.Block, w *program.Word, what, hint string) error {
 	return &program.UnsupportedError{Place: b.Place(w.Start), What: what, Hint: hint}
-}
-
-func unknownStart(b *program.Block, w *program.Word) error {
-	return unsupported(b, w, "a burn from an unknown X and Y", "say where the head stands with --start X,Y")
 }

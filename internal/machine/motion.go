@@ -22,6 +22,9 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		return malformed(l.b, firstOf(l.i, l.j, l.k, l.r),
 			"I, J, K and R belong to an arc (G2 or G3)", "")
 	}
+	if ip.workLapsed != 0 {
+		return ip.lapsed(l)
+	}
 	if ip.motion == noMotion {
 		w := l.first()
 		return malformed(l.b, w, string(w.Letter)+" without a motion mode", "say G0 or G1 first")
@@ -30,6 +33,8 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		ip.placed = true
 		if ip.relative {
 			ip.xKnown, ip.yKnown = true, true
+			ip.astray[0], ip.astray[1] = 0, 0
+			ip.shift()
 		}
 	}
 	if ip.motion > 0 {
@@ -41,31 +46,41 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 	m.Rapid = ip.motion == 0
 	m.Burn = !m.Rapid && beam != Off || m.Rapid && beam == On && ip.cfg.RapidsFire
 	m.FromUnknown = !(ip.xKnown && ip.yKnown)
-	if m.FromUnknown && (m.Burn || arc) {
-		if !m.Burn {
-			return unsupported(l.b, l.word(), "an arc from an unknown X and Y",
-				"say where the head stands with --start X,Y")
-		}
-		return unknownStart(l.b, l.word())
+	m.ZUnknown = !ip.zKnown
+	if m.FromUnknown && arc && !m.Burn {
+		return ip.unknown(l, l.word(), "an arc")
 	}
+	if m.Burn && !ip.known() {
+		return ip.unknown(l, l.word(), "a burn")
+	}
+	ip.moved = true
 	m.Kind = Line
 	if w := l.tooFar(); w != nil {
-		return unsupported(l.b, w, "a coordinate beyond a thousand kilometres is not supported", "")
+		return tooFar(l, w)
 	}
 	x, y, z := ip.x, ip.y, ip.z
 	if w := l.x; w != nil {
-		x = ip.target(ip.x, w)
+		x = ip.target(0, ip.x, w)
 		m.To.X = x.mm()
-		ip.xKnown = ip.xKnown || !ip.relative
+		ip.reach(0, &ip.xKnown)
 	}
 	if w := l.y; w != nil {
-		y = ip.target(ip.y, w)
+		y = ip.target(1, ip.y, w)
 		m.To.Y = y.mm()
-		ip.yKnown = ip.yKnown || !ip.relative
+		ip.reach(1, &ip.yKnown)
 	}
 	if w := l.z; w != nil {
-		z = ip.target(ip.z, w)
+		z = ip.target(2, ip.z, w)
 		m.To.Z = z.mm()
+		ip.reach(2, &ip.zKnown)
+	}
+	if !ip.relative && ip.shifted && !ip.known() {
+		// By an offset that is not known it may have gone to such a place.
+		m.FromUnknown = m.FromUnknown || !(ip.xKnown && ip.yKnown)
+		m.ZUnknown = m.ZUnknown || !ip.zKnown
+		if m.Burn || m.FromUnknown && arc {
+			return ip.unknown(l, l.word(), "a burn")
+		}
 	}
 	if math.Abs(m.To.X) > farthestMM || math.Abs(m.To.Y) > farthestMM || math.Abs(m.To.Z) > farthestMM {
 		return unsupported(l.b, l.first(), "a place beyond a thousand kilometres is not supported", "")
@@ -107,10 +122,13 @@ func (ip *Interpreter) scale() *scale {
 }
 
 // target returns where an axis goes that stands at from.
-func (ip *Interpreter) target(from coord, w *program.Word) coord {
+func (ip *Interpreter) target(axis int, from coord, w *program.Word) coord {
 	v := length(w.Num, ip.scale())
 	if ip.relative {
 		return from.add(v)
+	}
+	if ip.shifted {
+		return v.add(ip.offset[axis])
 	}
 	return v
 }

@@ -1,6 +1,7 @@
 package machine
 
-// Point is a position in program coordinates, in mm.
+// Point is a position in mm, in the coordinates that the program has before
+// its first G92: that word moves the numbers, not the head.
 type Point struct{ X, Y, Z float64 }
 
 // Kind says what a block does to the head.
@@ -28,10 +29,17 @@ type Move struct {
 	// From and To are the ends, in mm. Of an axis that the program has not
 	// fixed yet they hold the start that was assumed.
 	From, To Point
-	// FromUnknown tells a travel from an X or Y that the program has not
-	// fixed: its path over XY is not known. Length and Seconds are then as
-	// if the head stood at the assumed start.
+	// FromUnknown tells a travel from or to an X or Y that is not known: its
+	// path over XY is not known. Length and Seconds are then as if the head
+	// stood at the last place known or, before any, at the assumed start.
 	FromUnknown bool
+	// ZUnknown tells the same of Z.
+	ZUnknown bool
+	// Lost holds the axes that the move leaves at a place the program does
+	// not know: those that G28, G30 or G53 sends there. To is then From.
+	Lost Axes
+	// Away says how they go there.
+	Away Away
 	// CX, CY is an arc's centre in mm; R0 and R1 its radii at From and To
 	// in mm, which may differ by as much as RS274 allows; A0 the angle of
 	// From seen from the centre and Sweep the signed angle, in radians,
@@ -53,6 +61,28 @@ type Move struct {
 	PowerFollows bool
 }
 
+// Axes is a set of axes.
+type Axes uint8
+
+// The axes; Z is the one that moves the focus.
+const (
+	AxisX Axes = 1 << iota
+	AxisY
+	AxisZ
+	axesXY  = AxisX | AxisY
+	allAxes = AxisX | AxisY | AxisZ
+)
+
+// Away is a move by G28, G30 or G53.
+type Away struct {
+	// G is 28, 30 or 53, and 0 for any other move.
+	G int8
+	// Named are the axes on the line, and Words their numbers in mm: the
+	// point on the way of G28 and G30, machine coordinates of G53.
+	Named Axes
+	Words Point
+}
+
 // Beam is what is known of the beam at a block.
 type Beam uint8
 
@@ -67,10 +97,18 @@ const (
 
 // State is the modal state between two blocks.
 type State struct {
-	// At is the position; XKnown and YKnown tell whether the program has
-	// fixed those axes.
-	At             Point
-	XKnown, YKnown bool
+	// At is the position; XKnown, YKnown and ZKnown tell whether those axes
+	// are known to stand there.
+	At                     Point
+	XKnown, YKnown, ZKnown bool
+	// Offset is what G92 has put between positions and the numbers of the
+	// program, in mm: an absolute word of 0 goes to the position Offset.
+	Offset Point
+	// Settled tells that the work offset is what it was at the first motion,
+	// which has been met: no block changes it from here on.
+	Settled bool
+	// AbsoluteArcs tells G90.1: I and J are the place of the centre.
+	AbsoluteArcs bool
 	// Motion is the modal motion word: 0, 1, 2 or 3 for G0 to G3; -1
 	// before the first.
 	Motion int8

@@ -46,3 +46,9 @@ func ThroughLens(objectMM, rayleighMM, focalMM float64) (imageMM, newRayleighMM 
 	m := focalMM / math.Hypot(s, rayleighMM) // magnification of the waist
 	return focalMM + m*m*s, m * m * rayleighMM
 }
+
+// WaistOf gives the waist in mm that has a Rayleigh length in mm: the formula
+// of Rayleigh, solved for d0.
+func WaistOf(rayleighMM, m2, wavelengthNM float64) float64 {
+	return math.Sqrt(4 * m2 * wavelengthNM * mmPerNM * rayleighMM / math.Pi)
+}

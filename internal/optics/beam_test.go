@@ -58,6 +58,11 @@ func TestTrendWithFocalLength(t *testing.T) {
 	if !near(d2/d1, 63.5/38.1, 1e-12) {
 		t.Errorf("spots %g and %g mm", d1, d2)
 	}
+	// Common practice, no source: the spot of a 2.5 in lens is about 70 %
+	// larger than that of a 1.5 in lens.
+	if r := d2 / d1; math.Round(10*r) != 17 {
+		t.Errorf("spots in the ratio %.3f, not about 1.7", r)
+	}
 	z1, z2 := HalfDepth(Rayleigh(d1, m2, nm), 1.1), HalfDepth(Rayleigh(d2, m2, nm), 1.1)
 	if !near(z2/z1, 63.5*63.5/(38.1*38.1), 1e-12) {
 		t.Errorf("depths %g and %g mm", z1, z2)
@@ -75,6 +80,9 @@ func TestFormulasAgree(t *testing.T) {
 		const rel = 1e-12 // some ten operations
 		if got := Quality(d, zR, nm); !near(got, m2, rel) {
 			t.Fatalf("M² %g comes back as %g", m2, got)
+		}
+		if got := WaistOf(zR, m2, nm); !near(got, d, rel) {
+			t.Fatalf("waist %g comes back as %g", d, got)
 		}
 		h := HalfDepth(zR, k)
 		for _, z := range []float64{h, -h} {

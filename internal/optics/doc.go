@@ -1,5 +1,6 @@
 // Package optics holds the formulas of the focused beam: pure functions of
-// waist, Rayleigh length, beam quality and wavelength.
+// waist, Rayleigh length, beam quality and wavelength; and the fit of a beam to
+// widths that were measured along it.
 //
 // Diameters are 1/e² diameters (of a real beam: four standard deviations, as
 // ISO 11146-1 has it). Lengths are in mm but for the wavelength, in nm. M2 is

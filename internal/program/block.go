@@ -25,6 +25,9 @@ type Block struct {
 	// Optional tells that the block begins with "/": a switch on the
 	// controller decides whether it is executed.
 	Optional bool
+	// Checksum is the place in Raw of the "*" before the line's checksum,
+	// or 0 where it has none.
+	Checksum int
 
 	// habit is how the file has been written up to here, for what the
 	// block itself does not show.
@@ -39,6 +42,7 @@ type habit struct {
 	tight     bool // no blank between words
 	lower     bool // letters in lower case
 	semicolon bool // comments begin with ";"
+	checked   bool // lines carry checksums
 }
 
 // Word is a letter and its number.

@@ -9,9 +9,9 @@
 // The package knows what a line is and what a number is, not what a word
 // does: modes, motion and the beam belong to package machine. It reads the
 // language of the NIST RS274/NGC Interpreter, Version 3 (NISTIR 6556), and
-// ";" comments, which came later. Parameters ("#"), expressions ("[ ]"),
-// O-words, checksums ("*NN") and "$" lines are refused as valid but not
-// supported.
+// what came later: ";" comments, checksums ("*NN"), "$" lines, program numbers
+// and texts for a display (M117, M118). Parameters ("#"), expressions ("[ ]")
+// and subprograms (O words) are refused as valid but not supported.
 //
 // Lines take one of two ways. Plain lines, words and blanks only, are read by
 // a scanner that allocates nothing. All others are normalised and go through

@@ -98,13 +98,25 @@ func (b *Block) afterN() int {
 // else byte for byte. Without changes it appends Raw. A word that is there
 // gets its new number in its own spelling; a word that is not is put in, in
 // the style of the block. Of several changes of the same word the first
-// counts. Words go only into blocks that are not "%" lines.
+// counts. Words go only into blocks that are made of words: not into "%" and
+// "$" lines, texts and program numbers. A checksum is made anew.
 //
 // It does not allocate where dst has the room.
 func AppendChanged(dst []byte, b *Block, changes []Change) []byte {
 	if len(changes) == 0 {
 		return append(dst, b.Raw...)
 	}
+	start := len(dst)
+	dst = appendWords(dst, b, changes)
+	if b.Checksum > 0 {
+		dst = b.rechecked(dst, start)
+	}
+	return dst
+}
+
+// appendWords is AppendChanged but for the checksum, which it leaves as it
+// was.
+func appendWords(dst []byte, b *Block, changes []Change) []byte {
 	var room [16]int
 	slots := plan(room[:0], b, changes)
 	e := editor{b: b, dst: dst, tight: b.tight()}
@@ -242,12 +254,12 @@ func (e *editor) word(changes []Change, i int) {
 }
 
 // AppendBlock appends a whole new line with these words, in this order, in
-// the style of like: case, blanks, decimals and line end. It has no N word
-// and no comment. Changes with Drop are passed over. like may be any block.
+// the style of like: case, blanks, decimals, checksum and line end. It has no
+// comment. Changes with Drop are passed over. like may be any block.
 //
 // It does not allocate where dst has the room.
 func AppendBlock(dst []byte, like *Block, words []Change) []byte {
-	tight, first := like.tight(), true
+	tight, first, start := like.tight(), true, len(dst)
 	for k := range words {
 		c := &words[k]
 		if c.Drop {
@@ -268,6 +280,9 @@ func AppendBlock(dst []byte, like *Block, words []Change) []byte {
 		} else {
 			dst = like.spellingFor(c.Letter).append(dst, c.Num)
 		}
+	}
+	if like.Checked() {
+		dst = appendChecksum(dst, start)
 	}
 	return append(dst, like.NewEOL()...)
 }

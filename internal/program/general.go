@@ -38,8 +38,18 @@ func (g *general) parse(b *Block) error {
 		return err
 	}
 	first := true
-	percent := false
-	for i := b.bom(); i < len(body); {
+	alone := "" // what takes no words on its line
+	i := b.bom()
+	for i < len(body) && (body[i] == ' ' || body[i] == '\t') {
+		i++
+	}
+	if i < len(body) && body[i] == '$' {
+		return nil // the whole line is the controller's
+	}
+	if end := programNumber(body, i); end > 0 {
+		i, first, alone = end, false, "program number"
+	}
+	for i < len(body) {
 		c := body[i]
 		if c == ' ' || c == '\t' || c == '\r' {
 			// A CR here is at the end of a file, or checkText had
@@ -70,9 +80,24 @@ func (g *general) parse(b *Block) error {
 		case c == '/' && first:
 			b.Optional = true
 		case c == '%' && first:
-			percent = true
-		case percent:
-			return malformed(b, i, `a "%" line takes no words`, "")
+			alone = `"%"`
+		case alone != "":
+			return malformed(b, i, "a "+alone+" line takes no words", "")
+		case b.Checksum > 0:
+			return malformed(b, i, "only a comment may stand after a checksum", "")
+		case c == '*' && !first:
+			end, err := g.checksum(b, i)
+			if err != nil {
+				return err
+			}
+			i = end
+			continue
+		case isLetter(c) && g.startsText(body, i):
+			if err := g.text(b, i); err != nil {
+				return err
+			}
+			i = len(body)
+			continue
 		case isLetter(c):
 			if err := g.begin(b, i); err != nil {
 				return err
@@ -82,7 +107,7 @@ func (g *general) parse(b *Block) error {
 				return err
 			}
 		default:
-			return badCharacter(b, body, i, first)
+			return badCharacter(b, body, i)
 		}
 		first = false
 		i++
@@ -109,7 +134,7 @@ func (g *general) begin(b *Block, i int) error {
 	case 'E':
 		return unsupported(b, i, "E words are not supported", "")
 	case 'O':
-		return unsupported(b, i, "O words (subprograms and program numbers) are not supported",
+		return unsupported(b, i, "O words (subprograms) are not supported",
 			"write the program out without them")
 	}
 	if len(g.norm) > 0 {
@@ -184,7 +209,7 @@ func (g *general) words(b *Block) error {
 		case !ok:
 			return malformed(b, t.start,
 				fmt.Sprintf("the number of %c has more than %d digits", letter, maxDigits), "round it")
-		case seen&bit(letter) != 0:
+		case seen&bit(letter) != 0 && !(letter == 'N' && g.renumbers()):
 			return malformed(b, t.start, fmt.Sprintf("%c stands twice on the line", letter), "")
 		case letter == 'N' && (t.sign || t.point):
 			return malformed(b, t.start, "a line number is a whole number without a sign", "")
@@ -248,7 +273,7 @@ func checkText(b *Block, body []byte) error {
 }
 
 // badCharacter tells why a character has no place in a line.
-func badCharacter(b *Block, body []byte, i int, first bool) error {
+func badCharacter(b *Block, body []byte, i int) error {
 	switch c := body[i]; c {
 	case ')':
 		return malformed(b, i, `")" without "("`, "")
@@ -265,13 +290,6 @@ func badCharacter(b *Block, body []byte, i int, first bool) error {
 		return unsupported(b, i, "expressions in brackets are not supported", "write the numbers out")
 	case ']':
 		return malformed(b, i, `"]" without "["`, "")
-	case '*':
-		return unsupported(b, i, "checksums (*) are not supported", "write the program without them")
-	case '$':
-		if first {
-			return unsupported(b, i, "settings of the controller ($) are not supported",
-				"take them out of the program")
-		}
 	}
 	r, size := utf8.DecodeRune(body[i:])
 	if r == utf8.RuneError && size < 2 {

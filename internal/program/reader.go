@@ -27,18 +27,21 @@ type Reader struct {
 	src  io.Reader
 	name string
 
-	// buf[lo:hi] is read but not handed out; there is always room for one
-	// byte behind hi.
+	// buf[lo:hi] is read but not handed out; there is always room for
+	// numberWidth bytes behind hi.
 	buf    []byte
 	lo, hi int
 	srcErr error
 
-	line  int
-	err   error // sticky
-	words []Word
-	block Block
-	gen   general
-	habit habit
+	line int
+	// plainLine is the first line of those that Plain took last.
+	plainLine int
+	plain     plainScanner
+	err       error // sticky
+	words     []Word
+	block     Block
+	gen       general
+	habit     habit
 }
 
 // NewReader returns a Reader of the program in r. The name is for messages
@@ -47,7 +50,7 @@ func NewReader(r io.Reader, name string) *Reader {
 	return &Reader{
 		src:   r,
 		name:  name,
-		buf:   make([]byte, startBuffer+1),
+		buf:   make([]byte, startBuffer+numberWidth),
 		words: make([]Word, startWords),
 	}
 }
@@ -72,7 +75,7 @@ func (r *Reader) Next() (*Block, error) {
 	b := &r.block
 	b.File, b.Line = r.name, r.line
 	b.Raw = r.buf[start:r.lo:r.lo]
-	b.Comment, b.Optional = -1, false
+	b.Comment, b.Optional, b.Checksum = -1, false, 0
 
 	text := b.Raw
 	if text[n-1] != '\n' {
@@ -90,7 +93,7 @@ func (r *Reader) Next() (*Block, error) {
 		if r.err = r.gen.parse(b); r.err != nil {
 			return nil, r.err
 		}
-		r.habit.semicolon = b.habit.semicolon
+		r.habit.semicolon, r.habit.checked = b.habit.semicolon, b.habit.checked
 		k = len(b.Words)
 		if k > len(r.words) {
 			r.words = b.Words
@@ -144,8 +147,8 @@ func (r *Reader) fill() (int, error) {
 			r.hi -= r.lo
 			r.lo = 0
 		}
-		if room := len(r.buf) - 1; r.hi == room {
-			grown := make([]byte, min(2*room, MaxLine+startBuffer)+1)
+		if room := len(r.buf) - numberWidth; r.hi == room {
+			grown := make([]byte, min(2*room, MaxLine+startBuffer)+numberWidth)
 			copy(grown, r.buf[:r.hi])
 			r.buf = grown
 		}
@@ -156,8 +159,8 @@ func (r *Reader) fill() (int, error) {
 // read asks the source once for more, or until it gives something.
 func (r *Reader) read() {
 	for range maxEmptyReads {
-		n, err := r.src.Read(r.buf[r.hi : len(r.buf)-1])
-		if n < 0 || n > len(r.buf)-1-r.hi {
+		n, err := r.src.Read(r.buf[r.hi : len(r.buf)-numberWidth])
+		if n < 0 || n > len(r.buf)-numberWidth-r.hi {
 			panic("program: source returned an invalid count from Read")
 		}
 		r.hi += n

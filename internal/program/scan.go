@@ -50,7 +50,7 @@ func scanPlain(line []byte, words []Word) (n int, ok bool) {
 				}
 				c = line[i]
 			}
-			return n, c == '\n'
+			return n, c == '\n' && !beginsText(words[:n])
 		}
 		b := uint32(1) << (letter & 31)
 		if seen&b != 0 || n >= len(words) {

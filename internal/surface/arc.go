@@ -41,6 +41,12 @@ func (p *Placed) AppendArc(dst []Piece, cx, cy, r0, r1, a0, sweep, tol, lateral 
 	s := 0.0
 	x, y := a.at(0)
 	i, j := p.x.region(x), p.y.region(y)
+	if r := max(math.Abs(r0), math.Abs(r1)) + w.lateral; p.x.holds(i, a.cx-r) && p.x.holds(i, a.cx+r) && p.y.holds(j, a.cy-r) && p.y.holds(j, a.cy+r) && p.good(i, j) {
+		// The whole circle is in one cell, as are all places beside it.
+		ex, ey := a.at(1)
+		w.arc(&a, i, j, 0, 1, x, y, ex, ey)
+		return w.dst
+	}
 	for s < 1 {
 		end := a.monotone(s)
 		ex, ey := a.at(end)
@@ -100,20 +106,35 @@ func (a *arc) monotone(s float64) float64 {
 		}
 		return 1
 	}
+	// Newton's method from the circle's answer, kept between ends that hold
+	// the place.
 	lo, hi := s, 1.0
+	m := s + (target-bearing(s))/math.Abs(a.da)
 	for range maxIterations {
-		m := (lo + hi) / 2
-		if m <= lo || m >= hi {
-			break
+		if !(m > lo && m < hi) {
+			if m = (lo + hi) / 2; m <= lo || m >= hi {
+				break
+			}
 		}
-		if bearing(m) < target {
+		off := bearing(m) - target
+		if off < 0 {
 			lo = m
 		} else {
 			hi = m
 		}
+		if math.Abs(off) <= bearingError {
+			return m
+		}
+		q := (a.r0 + m*a.dr) * a.da / a.dr
+		m -= off / (math.Abs(a.da) * (1 + 1/(1+q*q)))
 	}
 	return hi
 }
+
+// bearingError is how near to an axis in radians the direction of motion
+// counts as along it: a few units in the last place of an angle, and far
+// below minTurn.
+const bearingError = 4e-15
 
 // crossing returns where after s an arc that goes one way between s and end
 // crosses the next line of an axis out of the given region, and that way:

@@ -1,7 +1,5 @@
 package surface
 
-import "math"
-
 // axis finds the cell of a coordinate among ascending nodes.
 type axis struct {
 	node       []float64
@@ -134,5 +132,5 @@ func (a *axis) near(i int, v float64) bool {
 
 // into moves v into cell i.
 func (a *axis) into(i int, v float64) float64 {
-	return math.Min(math.Max(v, a.node[i]), a.node[i+1])
+	return min(max(v, a.node[i]), a.node[i+1])
 }

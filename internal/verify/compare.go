@@ -78,7 +78,7 @@ func (c *check) compareSpeed(o *step) {
 // compareRise does the same for the speed of Z in a motion without XY length.
 func (c *check) compareRise(o *step) {
 	dz, odz := math.Abs(c.s.dz()), math.Abs(o.dz())
-	if c.s.m.Rapid || c.s.m.Seconds == 0 || dz == 0 || o.m.Seconds == 0 || odz == 0 {
+	if c.s.m.Rapid || c.s.m.ZUnknown || c.s.m.Seconds == 0 || dz == 0 || o.m.Seconds == 0 || odz == 0 {
 		return
 	}
 	grace := speedGrace + roundingPart

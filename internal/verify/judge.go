@@ -42,6 +42,9 @@ func (c *check) failure(kind Kind, o *step, s, amount float64) Failure {
 func (c *check) figures(burn bool) {
 	r, m := c.res, &c.s.m
 	dz := math.Abs(c.s.dz())
+	if m.ZUnknown {
+		dz = 0
+	}
 	switch {
 	case burn:
 		r.Burns++
@@ -50,7 +53,11 @@ func (c *check) figures(burn bool) {
 		r.Travels++
 	}
 	r.ZTravelMM += dz
-	if c.s.kind == motion {
+	if c.s.kind == motion && m.ZUnknown {
+		if c.s.known {
+			r.ZMinMM, r.ZMaxMM = min(r.ZMinMM, m.To.Z), max(r.ZMaxMM, m.To.Z)
+		}
+	} else if c.s.kind == motion {
 		r.ZMinMM = min(r.ZMinMM, m.From.Z, m.To.Z)
 		r.ZMaxMM = max(r.ZMaxMM, m.From.Z, m.To.Z)
 	}
@@ -71,7 +78,7 @@ func (c *check) limits(c0, c1 float64, burn bool, o *step) {
 		return
 	}
 	dz := math.Abs(c.s.dz())
-	if dz > 0 {
+	if dz > 0 && !m.ZUnknown || c.s.findsZ {
 		if z := opt.ZMinMM; z != nil && m.To.Z < *z-placeSlackMM {
 			c.res.fail(c.failure(ZBelow, o, 1, *z-m.To.Z))
 		}
@@ -79,7 +86,7 @@ func (c *check) limits(c0, c1 float64, burn bool, o *step) {
 			c.res.fail(c.failure(ZAbove, o, 1, m.To.Z-*z))
 		}
 	}
-	if m.Rapid {
+	if m.Rapid || m.FromUnknown || m.ZUnknown {
 		return
 	}
 	decimal := opt.lastDecimal(c.s.inches)
@@ -159,7 +166,7 @@ func (c *check) look(c0, c1 float64, burn bool, o *step) {
 	}
 	d := c.opt.DefocusMM
 	standing := c.s.kind == dwell || c.s.standing() || m.Length == 0
-	if m.FromUnknown || !c.s.known {
+	if m.FromUnknown || m.ZUnknown || !c.s.known {
 		if c.unknownTravel == 0 && c.s.kind == motion {
 			c.unknownTravel = c.s.line
 		}

@@ -22,7 +22,7 @@ func (c *check) peek(k int) (*step, error) {
 		if err := c.orig.next(o); err != nil {
 			return nil, err
 		}
-		if c.opt.Rehearsal && o.standing() && o.dz() == 0 {
+		if c.opt.Rehearsal && o.standing() && o.dz() == 0 && o.m.Lost == 0 && !o.findsZ {
 			// A mark without length is nothing at all with the beam off.
 			if o.m.Burn {
 				c.res.Burns++

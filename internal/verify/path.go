@@ -29,7 +29,7 @@ func pieceOf(m, o *machine.Move, from float64) piece {
 	if m.FromUnknown || o.FromUnknown {
 		// Only where it ends can be compared.
 		p.to, p.off = 1, p.short
-		if m.FromUnknown != o.FromUnknown || from > 0 {
+		if m.FromUnknown != o.FromUnknown || from > 0 || m.Lost != o.Lost || m.Away != o.Away {
 			p.off = math.Inf(1)
 		}
 		return p

@@ -139,7 +139,7 @@ func (c *check) finish() {
 	}
 	r.note("the clearance of the head beside the beam was not checked")
 	if c.unknownTravel > 0 {
-		r.note("line %d: a travel from an unknown X and Y: whether it is clear was not checked on its way", c.unknownTravel)
+		r.note("line %d: a travel from or to an unknown place: whether it is clear was not checked on its way", c.unknownTravel)
 	}
 	if t := c.ownZRate; t.count > 0 {
 		r.note("%s of the original's own ask for a faster Z than the machine has, the first on line %d", moves(t.count), t.line)
@@ -191,12 +191,22 @@ func (c *check) compareEnds() {
 	if a.Beam != b.Beam && !c.opt.Rehearsal {
 		differs("beam")
 	}
+	if a.AbsoluteArcs != b.AbsoluteArcs {
+		differs("arc distance mode (G90.1, G91.1)")
+	}
+	if a.XKnown != b.XKnown || a.YKnown != b.YKnown || a.ZKnown != b.ZKnown {
+		differs("which axes are known")
+		return
+	}
 	tol := c.opt.lastDecimal(a.Inches) + placeSlackMM
+	if d := math.Hypot(math.Hypot(a.Offset.X-b.Offset.X, a.Offset.Y-b.Offset.Y), a.Offset.Z-b.Offset.Z); d > tol {
+		differs(fmt.Sprintf("the offset of G92, by %s mm", number(d)))
+	}
 	if d := math.Hypot(a.At.X-b.At.X, a.At.Y-b.At.Y); d > tol {
 		differs(fmt.Sprintf("the head stands %s mm from where the original leaves it", number(d)))
 	}
 	rest := c.sigma * (a.At.Z - b.At.Z)
-	if math.Abs(rest) > tol && math.Abs(rest-c.opt.DefocusMM) > tol {
+	if a.ZKnown && math.Abs(rest) > tol && math.Abs(rest-c.opt.DefocusMM) > tol {
 		c.res.note("the program ends with the focus %s mm away from rest", number(rest))
 	}
 }

@@ -97,6 +97,10 @@ func (c *check) matchStanding() error {
 			f.Detail = "a mark without length"
 		}
 		c.res.fail(f)
+	} else if s.m.Lost != 0 || s.findsZ {
+		f := c.failure(Added, nil, 0, 0)
+		f.Detail = "a travel of Z from or to an unknown place"
+		c.res.fail(f)
 	} else if s.m.Rapid {
 		c.spareRapids++
 	} else {
@@ -119,6 +123,12 @@ func (c *check) standingLike() (*step, error) {
 	like := func(o *step) bool {
 		if !o.standing() || o.m.Rapid != s.m.Rapid || o.m.Burn != s.m.Burn && !c.opt.Rehearsal {
 			return false
+		}
+		if o.findsZ != s.findsZ || o.m.Lost != s.m.Lost || o.m.Away != s.m.Away {
+			return false
+		}
+		if o.findsZ {
+			return true // how far it was from there is not known
 		}
 		change := math.Abs(o.dz() - s.dz())
 		if change <= c.tolerance() || o.m.Burn {
@@ -156,7 +166,7 @@ func (c *check) spared(o *step) bool {
 	if o.m.Rapid {
 		spare = &c.spareRapids
 	}
-	if !o.standing() || o.m.Burn || *spare == 0 {
+	if !o.standing() || o.m.Burn || o.m.Lost != 0 || o.findsZ || *spare == 0 {
 		return false
 	}
 	*spare--

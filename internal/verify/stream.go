@@ -15,12 +15,13 @@ type step struct {
 	line int
 	// m is the motion or dwell.
 	m machine.Move
-	// overXY tells a motion over XY: one with a length there, or one that
-	// fixes X or Y from an unknown place.
+	// overXY tells a motion over XY: one with a length there, or one from or
+	// to an unknown place.
 	overXY bool
-	// known tells whether X and Y are known after it.
-	known bool
-	beam  machine.Beam
+	// known tells whether all axes are known after it, and findsZ that Z was
+	// not before.
+	known, findsZ bool
+	beam          machine.Beam
 	// inches and inverse are the modes of G20 and G93.
 	inches, inverse bool
 	// word is the number of an M word, and optional whether its line begins
@@ -114,7 +115,7 @@ func (st *stream) next(s *step) error {
 func (st *stream) take(b *program.Block, before, now *machine.State) {
 	st.b, st.at, st.after = b, 0, false
 	c := &st.cur
-	c.known = now.XKnown && now.YKnown
+	c.known, c.findsZ = now.XKnown && now.YKnown && now.ZKnown, now.ZKnown && !before.ZKnown
 	c.beam, c.inches, c.inverse = now.Beam, now.Inches, now.InverseTime
 	if st.ends(b) {
 		// The end of the program comes after the motion, and resets these.
@@ -125,8 +126,9 @@ func (st *stream) take(b *program.Block, before, now *machine.State) {
 		c.kind, st.pending = dwell, true
 	case machine.Line, machine.Arc:
 		c.kind = motion
-		c.overXY = m.Length > 0 || now.XKnown != before.XKnown || now.YKnown != before.YKnown
-		st.pending = c.overXY || m.Burn || c.dz() != 0
+		c.overXY = m.Length > 0 || now.XKnown != before.XKnown || now.YKnown != before.YKnown ||
+			m.Lost&(machine.AxisX|machine.AxisY) != 0
+		st.pending = c.overXY || m.Burn || c.dz() != 0 || m.Lost != 0 || c.findsZ
 	default:
 		st.pending = false
 	}

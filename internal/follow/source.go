@@ -1,0 +1,250 @@
+package follow
+
+import (
+	"errors"
+	"io"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+)
+
+const (
+	// batchItems, batchMarks and batchText bound a batch: large enough that
+	// handing it on costs nothing beside what is in it, small enough that
+	// those of a window stay within a few MB.
+	batchItems = 128
+	batchMarks = 3 << 10
+	batchText  = 48 << 10
+	// batchesAhead is how many batches the source may be ahead of the
+	// planner.
+	batchesAhead = 12
+	// batchesKept is how many are kept to be used again.
+	batchesKept = 256
+)
+
+// batch is a part of the program on its way from the source to the planner.
+// All that its items point to is its own, so that it is used again as a whole.
+type batch struct {
+	items []held
+	// marks and text are the lines of its strands.
+	marks []mark
+	text  []byte
+	// written counts the items that are done with.
+	written int
+	// err ends the program: io.EOF, or why it cannot be read.
+	err error
+}
+
+// item returns a further item, with the memory that it had before.
+func (b *batch) item() *held {
+	n := len(b.items)
+	if n < cap(b.items) {
+		b.items = b.items[:n+1]
+	} else {
+		b.items = append(b.items, held{})
+	}
+	h := &b.items[n]
+	*h = held{block: program.Block{Raw: h.block.Raw[:0], Words: h.block.Words[:0]}, batch: b}
+	return h
+}
+
+func (b *batch) clear() {
+	b.items, b.marks, b.text = b.items[:0], b.marks[:0], b.text[:0]
+	b.written, b.err = 0, nil
+}
+
+// source makes items of the program's lines, one for each block and one or
+// more for each strand of plain lines. It runs beside the planner, and what
+// it gives depends on the program alone.
+type source struct {
+	opt     *Options
+	lexer   *lexer
+	machine *machine.Interpreter
+	strand  strand
+
+	batch *batch
+	full  chan *batch
+	// empty brings batches back; done tells that nobody wants more.
+	empty    chan *batch
+	done     chan struct{}
+	unwanted bool
+
+	// begun: the first burn has been met. What comes before it is laid
+	// block by block.
+	begun bool
+	moves []machine.PlainMove
+	// plain is for the block of a plain line, plainLike what those of a run
+	// have in common.
+	plain, plainLike program.Block
+}
+
+func newSource(r io.Reader, opt *Options) *source {
+	s := &source{
+		opt: opt, lexer: newLexer(r, opt), machine: machine.New(opt.Machine),
+		batch: &batch{},
+		full:  make(chan *batch, batchesAhead), empty: make(chan *batch, batchesKept), done: make(chan struct{}),
+		moves: make([]machine.PlainMove, lexedLines),
+	}
+	s.strand.init(s)
+	return s
+}
+
+// run reads to the end, or until done is closed. It closes full.
+func (s *source) run() {
+	defer close(s.full)
+	go s.lexer.run()
+	for l := range s.lexer.out {
+		err := s.take(l)
+		if err != nil {
+			s.strand.finish()
+			s.batch.err = err
+			s.send()
+		}
+		if err != nil || s.unwanted {
+			break
+		}
+		s.lexer.giveBack(l)
+	}
+	close(s.lexer.done)
+	for range s.lexer.out { // until the lexer has seen it
+	}
+}
+
+// take takes a part of the program.
+func (s *source) take(l *lexed) error {
+	lines, text, blocks := l.lines, l.text, l.blocks
+	for k := range l.entries {
+		e := &l.entries[k]
+		if e.n == 0 {
+			s.strand.finish()
+			if err := s.takeBlock(&blocks[0]); err != nil {
+				return err
+			}
+			blocks = blocks[1:]
+			continue
+		}
+		s.plainLike = e.like
+		if err := s.takePlain(lines[:e.n], text[:e.size]); err != nil {
+			return err
+		}
+		lines, text = lines[e.n:], text[e.size:]
+	}
+	return l.err
+}
+
+// send hands the batch on and takes another.
+func (s *source) send() {
+	select {
+	case s.full <- s.batch:
+	case <-s.done:
+		s.unwanted = true
+		return
+	}
+	select {
+	case s.batch = <-s.empty:
+		s.batch.clear()
+	default:
+		s.batch = &batch{}
+	}
+}
+
+// room sends a batch that is full, judged by what is in it alone: where the
+// source's reads happen to end must not show in the result.
+func (s *source) room() {
+	b := s.batch
+	if len(b.items) >= batchItems || len(b.marks) >= batchMarks || len(b.text) >= batchText {
+		s.send()
+	}
+}
+
+// takePlain takes a run of plain lines.
+func (s *source) takePlain(lines []program.PlainLine, text []byte) error {
+	short := s.begun && s.opt.ZMoves != ByHand
+	for done := 0; done < len(lines); {
+		if short {
+			s.strand.resume(s.plainLike.Line + done)
+			if n := s.machine.StepPlain(lines[done:], s.moves); n > 0 {
+				s.strand.add(lines[done:done+n], s.moves[:n], text[lineStart(lines, done):], s.plainLike.Line+done)
+				done += n
+				continue
+			}
+		}
+		s.strand.finish()
+		s.plain.SetPlain(&s.plainLike, text[lineStart(lines, done):lines[done].End], done, lines[done].Style)
+		if err := s.takeBlock(&s.plain); err != nil {
+			return err
+		}
+		short = s.begun && s.opt.ZMoves != ByHand
+		done++
+	}
+	return nil
+}
+
+// lineStart is where line i of a run starts in its text.
+func lineStart(lines []program.PlainLine, i int) int32 {
+	if i == 0 {
+		return 0
+	}
+	return lines[i-1].End
+}
+
+// takeBlock takes one block on the general path.
+func (s *source) takeBlock(b *program.Block) error {
+	if followedBefore(b) {
+		return followedError(s.opt.Name, b)
+	}
+	s.room()
+	h := s.batch.item()
+	b.Hold(&h.block)
+	before := s.machine.State()
+	if err := s.machine.Step(b, &h.mv); err != nil {
+		s.batch.items = s.batch.items[:len(s.batch.items)-1]
+		return err
+	}
+	if h.mv.Burn && !s.opt.KeepRamps && h.mv.From.Z != h.mv.To.Z {
+		return rampError(s.opt.Name, b)
+	}
+	h.after = s.machine.State()
+	h.during = h.after
+	if stops(b) {
+		h.during = before
+		inForce(b, &h.during)
+	}
+	s.begun = s.begun || h.mv.Burn
+	return nil
+}
+
+// read runs the source beside f and lets f take all that it gives. The source
+// has ended when it returns.
+func (f *runner) read(s *source) (err error) {
+	f.source = s
+	go s.run()
+	for b := range s.full {
+		n, end := len(b.items), b.err // b is used again once its last item is written
+		if n > 0 {
+			f.batches++
+		}
+		for i := 0; i < n && err == nil; i++ {
+			err = f.take(&b.items[i])
+		}
+		if err == nil && end != nil && !errors.Is(end, io.EOF) {
+			err = end
+		}
+		if err != nil {
+			break
+		}
+	}
+	close(s.done)
+	for range s.full { // until the source has seen it
+	}
+	f.sum.Notes = s.machine.Notes()
+	return err
+}
+
+// giveBack lets the source use a batch again.
+func (f *runner) giveBack(b *batch) {
+	select {
+	case f.source.empty <- b:
+	default:
+	}
+}

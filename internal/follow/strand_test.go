@@ -1,0 +1,215 @@
+package follow_test
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"runtime"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"pgregory.net/rapid"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/follow"
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/verify"
+)
+
+// dense draws a program of short lines, as rasters and traced curves have
+// them: runs along an axis and back, turns, wandering, pixels without power,
+// lines that are not plain among them.
+func dense(t *rapid.T) string {
+	p := &pen{t: t, side: size, axis: "Z", digits: rapid.IntRange(1, 4).Draw(t, "digits")}
+	p.rel, p.inch, p.lower = rapid.Bool().Draw(t, "rel"), rapid.Bool().Draw(t, "inch"), rapid.Bool().Draw(t, "lower")
+	blank, eol := pick(t, "blank", " ", ""), pick(t, "eol", "\n", "\r\n")
+	if p.inch {
+		p.digits++
+		p.b.WriteString("G20\n")
+	}
+	p.b.WriteString("M5\nG0 " + p.xy(5+50*rapid.Float64Range(0, 1).Draw(t, "x"), 30) + "\n")
+	if p.rel {
+		p.b.WriteString("G91\n")
+	}
+	p.b.WriteString(pick(t, "beam", "M3 S500\n", "M4 S500\n"))
+	feed := pick(t, "feed", 40, 200.0, 3000)
+	fmt.Fprintf(&p.b, "G1 F%g\n", feed)
+	kind := rapid.SampledFrom([]string{"row", "row", "wander", "turn", "stay", "other", "far"})
+	for range rapid.IntRange(1, 12).Draw(t, "runs") {
+		n := rapid.IntRange(1, 120).Draw(t, "n")
+		step := pick(t, "step", 0.02, 0.1, 0.1, 0.4, 1.3)
+		dx, dy, spin := step, 0.0, 0.0
+		switch kind.Draw(t, "kind") {
+		case "row":
+			if rapid.Bool().Draw(t, "y") {
+				dx, dy = dy, dx
+			}
+			if p.x > size/2 {
+				dx = -dx
+			}
+			if p.y > size/2 {
+				dy = -dy
+			}
+		case "wander":
+			a := rapid.Float64Range(0, 7).Draw(t, "a")
+			dx, dy = step*math.Cos(a), step*math.Sin(a)
+			spin = rapid.Float64Range(-0.3, 0.3).Draw(t, "spin")
+		case "turn":
+			n, dx, dy = 1, 0, step
+		case "stay":
+			n, dx = rapid.IntRange(1, 2).Draw(t, "times"), 0
+		case "far":
+			n, dx, dy = 1, size*rapid.Float64Range(-1, 1).Draw(t, "dx"), size*rapid.Float64Range(-1, 1).Draw(t, "dy")
+		case "other":
+			p.b.WriteString(pick(t, "line", "(why)", "M5", "M3", "S0", "S300 ; on", "F120", "G4 P0.1", "G1 F333", "G0 Z1", "M0", "X0 ; x", "G92", "G92", "G28 Z1") + eol)
+			if strings.HasSuffix(p.b.String(), "X0 ; x"+eol) && !p.rel {
+				p.x = p.ox
+			}
+			if s := p.b.String(); strings.HasSuffix(s, "G92"+eol) {
+				p.b.Reset()
+				p.b.WriteString(strings.TrimSuffix(s, "G92"+eol))
+				p.offset()
+			} else if strings.HasSuffix(s, "G28 Z1"+eol) {
+				// Z is said again by an absolute word with the beam off.
+				back := map[bool]string{true: "G91", false: "G90"}[p.rel]
+				p.b.WriteString("M5" + eol + "G90 G0 Z0" + eol + back + " G1" + eol + "M3" + eol)
+			}
+			continue
+		}
+		power := pick(t, "power", 0, 1, 1, 3, 40) // so many lines of one power
+		for k := range n {
+			words := p.xy(p.x+dx, p.y+dy)
+			x, y, _ := strings.Cut(words, " ")
+			switch {
+			case dy == 0 && spin == 0:
+				words = x
+			case dx == 0 && spin == 0:
+				words = y
+			default:
+				words = x + blank + y
+			}
+			if power > 0 && k%power == 0 {
+				words += fmt.Sprintf("%sS%d", blank, pick(t, "s", 0, 0, 300, 999))
+			}
+			if k%17 == 3 {
+				words += fmt.Sprintf("%sF%g", blank, feed)
+			}
+			if k%23 == 5 {
+				words = "G1" + blank + words
+			}
+			if p.lower {
+				words = strings.ToLower(words)
+			}
+			p.b.WriteString(words + eol)
+			sin, cos := math.Sincos(spin)
+			dx, dy = dx*cos-dy*sin, dx*sin+dy*cos
+		}
+	}
+	p.b.WriteString("M5\n" + pick(t, "end", "", "G90\nG0 X0 Y0\n", "M2\n", "X0\nX1"))
+	return p.b.String()
+}
+
+// Strands of plain lines: what is written holds, is what writing block by
+// block gives, whatever sizes the reads have and however many processors
+// there are.
+func TestStrands(t *testing.T) {
+	changed := 0
+	rapid.Check(t, func(t *rapid.T) {
+		text := dense(t)
+		near, far := pick(t, "near", 0.1, 0.4, 1.5), pick(t, "far", 0.1, 0.4, 1.5)
+		opt := follow.Options{Name: "drawn", Machine: machine.DefaultConfig(), Surface: drawSurface(t, size),
+			Depth: focus.Depth{Near: near, Far: far}, Use: pick(t, "use", 0.2, 0.5, 1),
+			Slow: follow.SlowScaled, Slowest: 0.5, ZPlusAway: rapid.Bool().Draw(t, "away"),
+			DecimalsMM: int8(pick(t, "decimals", 2, 3, 3, 4)), DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use",
+			Window: pick(t, "window", 0, 16, 100), ZRate: pick(t, "rate", 0, 0, 5.0, 30),
+			ZMoves: pick(t, "moves", follow.Always, follow.Always, follow.BeamOff)}
+		half := max(opt.Decimal(false), opt.Decimal(true)) / 2
+		opt.Depth.Near, opt.Depth.Far = near-half, far-half
+		if pick(t, "plain axis", true, true, false) {
+			opt.Machine.FeedCountsZ = false
+		}
+		follows := func(opt follow.Options, procs int, small bool) (string, *follow.Summary, error) {
+			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(procs))
+			var out bytes.Buffer
+			in := strings.NewReader(text)
+			if small {
+				sum, err := follow.Run(iotest.HalfReader(iotest.OneByteReader(in)), &out, opt)
+				return out.String(), sum, err
+			}
+			sum, err := follow.Run(in, &out, opt)
+			return out.String(), sum, err
+		}
+		got, sum, err := follows(opt, 2, false)
+		blocks := opt
+		follow.ByBlock(&blocks)
+		want, sumBlocks, errBlocks := follows(blocks, 1, true)
+		if fmt.Sprint(err) != fmt.Sprint(errBlocks) {
+			t.Fatalf("error %v, by block %v", err, errBlocks)
+		}
+		if got != want {
+			t.Fatalf("strands and blocks differ:\n%s\n-- by block:\n%s", got, want)
+		}
+		if sum.Changed != sumBlocks.Changed || math.Abs(sum.SecondsOut-sumBlocks.SecondsOut) > 1e-3*(1+sum.SecondsOut) ||
+			math.Abs(sum.PeakRate-sumBlocks.PeakRate) > 1e-6*(1+sum.PeakRate) || sum.BytesIn != sumBlocks.BytesIn ||
+			sum.BytesOut != sumBlocks.BytesOut || math.Abs(sum.ZTravel-sumBlocks.ZTravel) > 1e-6*(1+sum.ZTravel) ||
+			math.Abs(sum.LinesPerS-sumBlocks.LinesPerS) > 8+0.3*sum.LinesPerS || // a burst may fall on the edge of a second
+			sum.ZLow != sumBlocks.ZLow || sum.ZHigh != sumBlocks.ZHigh {
+			t.Fatalf("figures %+v, by block %+v", *sum, *sumBlocks)
+		}
+		if err != nil {
+			var unmet *follow.UnmetError
+			if !errors.As(err, &unmet) {
+				t.Fatalf("%v\n%s", err, text)
+			}
+			return
+		}
+		if sum.Changed > 0 {
+			changed++
+		}
+		if int(sum.BytesOut) != len(got) || int(sum.BytesIn) != len(text) {
+			t.Fatalf("%d and %d bytes, not %d and %d", sum.BytesIn, sum.BytesOut, len(text), len(got))
+		}
+		res, err := verify.Run(strings.NewReader(got), "followed", strings.NewReader(text), "original", verify.Options{
+			Machine: opt.Machine, Surface: opt.Surface, Depth: focus.Depth{Near: near, Far: far}, ZPlusAway: opt.ZPlusAway,
+			Slow: verify.SlowScaled, Slowest: 0.5, DecimalsMM: int(opt.DecimalsMM), DecimalsInch: 5,
+			ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60})
+		if err != nil {
+			t.Fatalf("%v\n%s", err, got)
+		}
+		if !res.Holds() {
+			t.Fatalf("%+v\n%s\n-- from\n%s", res.Failures[0], got, text)
+		}
+		if burns, length := burnsOf(t, text, opt.Machine); burns != sum.Burns || math.Abs(length-sum.BurnLength) > 1e-6*(1+length) {
+			t.Fatalf("%d burns of %g mm, want %d of %g\n%s", sum.Burns, sum.BurnLength, burns, length, text)
+		}
+	})
+	if changed == 0 {
+		t.Error("nothing was changed in any drawn program")
+	}
+}
+
+// burnsOf counts the burns of a program, and their length in mm.
+func burnsOf(t *rapid.T, text string, cfg machine.Config) (n int, length float64) {
+	r, ip := program.NewReader(strings.NewReader(text), "drawn"), machine.New(cfg)
+	for {
+		b, err := r.Next()
+		if errors.Is(err, io.EOF) {
+			return n, length
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		var m machine.Move
+		if err := ip.Step(b, &m); err != nil {
+			t.Fatal(err)
+		}
+		if m.Burn {
+			n++
+			length += m.Length
+		}
+	}
+}

@@ -1,0 +1,89 @@
+package follow
+
+import (
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/surface"
+)
+
+// Places that are not known: X and Y before the program says them, and every
+// axis after G28, G30 or G53. No height can be read there and no burn is there;
+// with Z unknown there is nothing that a correction could be added to. So the
+// tube leaves such moves out, and goes on where the last of the axes becomes
+// known again.
+
+// arriveTime is the time in s that stands for the way to there, which nothing
+// is known of: so long that c changes on it as it likes.
+const arriveTime = 60
+
+// arrive appends the gate at the end of a travel that ends at a known place
+// and did not start at one.
+func (tb *tubeBuilder) arrive(i int32, m *machine.Move) {
+	h, where := tb.opt.Surface.At(m.To.X, m.To.Y)
+	g := open()
+	g.dt, g.move = arriveTime, i
+	tb.gates = append(tb.gates, g)
+	tb.narrow(h, &surface.Piece{S1: 1, H0: h, H1: h, Where: where}, false)
+	end := *m
+	end.From = end.To
+	tb.limit(&end, len(tb.gates)-1)
+}
+
+// arrives tells that Z becomes known with block k.
+func (f *runner) arrives(k int) bool { return f.blocks[k].after.ZKnown && !f.zKnown(k) }
+
+// zKnown tells whether Z is known before block k.
+func (f *runner) zKnown(k int) bool {
+	if k > 0 {
+		return f.blocks[k-1].after.ZKnown
+	}
+	return f.out.state.ZKnown
+}
+
+// admits tells whether a block of Z alone can be put in before block k: the
+// beam cannot fire, Z is known, and its numbers mean there what they mean at
+// the first motion.
+func (f *runner) admits(k int) bool {
+	st := &f.out.state
+	if k > 0 {
+		st = &f.blocks[k-1].after
+	}
+	if !f.dark(k) || !st.ZKnown {
+		return false
+	}
+	for q := k; !st.Settled && q < len(f.blocks); q++ {
+		h := f.blocks[q]
+		// A work offset on block k itself goes before the block of Z.
+		if s := worksOn(&h.block); s == asG10 || s == asOffset && q > k {
+			return false
+		}
+		if h.after.Settled {
+			break
+		}
+	}
+	return true
+}
+
+const (
+	asNothing = iota
+	asOffset  // G54 to G59.3
+	asG10
+)
+
+// worksOn tells what the block does to the work offset.
+func worksOn(b *program.Block) int {
+	for _, wd := range b.Words {
+		if n, ok := wd.Num.At(1); wd.Letter == 'G' && ok {
+			switch {
+			case n.Mant == 100:
+				return asG10
+			case n.Mant >= 540 && n.Mant <= 593:
+				return asOffset
+			}
+		}
+	}
+	return asNothing
+}
+
+// lostAtEnd tells that the blocks that wait end with Z unknown.
+func (f *runner) lostAtEnd() bool { return !f.zKnown(len(f.blocks)) }

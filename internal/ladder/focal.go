@@ -1,0 +1,60 @@
+package ladder
+
+import "math"
+
+// The two lenses whose ladders are common practice (no source): steps of
+// 0.5 mm for a 1.5 in lens and of 1 mm for a 2.5 in lens, five to either side.
+const (
+	shortFocalMM, shortStepMM = 38.1, 0.5
+	longFocalMM, longStepMM   = 63.5, 1.0
+	stepsEachSide             = 5
+
+	// shortestFocalMM and longestFocalMM bound lenses that mark stock; a
+	// length in inches or metres lies outside.
+	shortestFocalMM, longestFocalMM = 10, 500
+)
+
+// practical are the steps of a decade that are easy to set and to read.
+var practical = [...]float64{1, 1.5, 2, 2.5, 3, 4, 5, 7.5}
+
+// ForFocal gives the usual step and reach in mm for a lens by its focal length
+// in mm. Between the two lenses of common practice it goes from the one step to
+// the other by a power of the focal length, and outside by its square, as the
+// depth does; then it takes the nearest practical step. The error is an
+// *OptionError.
+func ForFocal(focalMM float64) (stepMM, reachMM float64, err error) {
+	if !(focalMM >= shortestFocalMM && focalMM <= longestFocalMM) {
+		return 0, 0, badOption("", "--focal %g: wants a focal length of %d to %d mm", focalMM, shortestFocalMM, longestFocalMM)
+	}
+	var raw float64
+	switch {
+	case focalMM < shortFocalMM:
+		raw = shortStepMM * math.Pow(focalMM/shortFocalMM, 2)
+	case focalMM > longFocalMM:
+		raw = longStepMM * math.Pow(focalMM/longFocalMM, 2)
+	default:
+		power := math.Log(longStepMM/shortStepMM) / math.Log(longFocalMM/shortFocalMM)
+		raw = shortStepMM * math.Pow(focalMM/shortFocalMM, power)
+	}
+	stepMM = roundStep(raw)
+	// No lens is that deep, but a slip of the beam's size can ask for it.
+	return stepMM, math.Min(stepsEachSide*stepMM, longestReachMM), nil
+}
+
+// roundStep gives the practical step whose ratio to v is nearest to 1.
+func roundStep(v float64) float64 {
+	best, apart := v, math.Inf(1)
+	low := int(math.Floor(math.Log10(v)))
+	for e := low - 1; e <= low+1; e++ {
+		for _, p := range practical {
+			s := p * math.Pow10(e)
+			if e < 0 {
+				s = p / math.Pow10(-e) // exact to the last digit
+			}
+			if d := math.Abs(math.Log(s / v)); d < apart {
+				best, apart = s, d
+			}
+		}
+	}
+	return best
+}

@@ -1,0 +1,107 @@
+package ladder
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+)
+
+// Options say which ladder is wanted.
+type Options struct {
+	// StepMM is the offset between two rungs in mm; ReachMM the largest
+	// offset to either side.
+	StepMM, ReachMM float64
+	// FeedMMMin is the feed of the burns in mm/min.
+	FeedMMMin float64
+	// PowersPct are the powers in percent of the bench's full power. More
+	// than one make a table of power against focus.
+	PowersPct []float64
+	// StandoffMM is from the tip of the head to the stock at best focus, in
+	// mm; nil where it is not known.
+	StandoffMM *float64
+	// GapMinMM is the least gap that must stay between them; nil where the
+	// bench does not say.
+	GapMinMM *float64
+	// LensName is what the lens is called, for the sheet; may be empty.
+	LensName string
+	// Made is what made the ladder, for comments and sheet.
+	Made string
+	// Verdicts is the name of the list of verdicts, for the sheet; may be
+	// empty.
+	Verdicts string
+	Bench    Bench
+}
+
+// Bench is what the machine is like.
+type Bench struct {
+	// Machine holds units, axis, beam words and rapid rate. Its Start.Z is
+	// the Z of best focus, in mm.
+	Machine machine.Config
+	// ZPlusAway tells that +Z takes the lens from the stock.
+	ZPlusAway bool
+	// ByHand tells that no Z is written: the program pauses instead.
+	ByHand bool
+	// CrankMM is a division of the hand crank in mm, ResolutionMM the
+	// smallest step of Z, BacklashMM its lost motion; 0 where not known.
+	CrankMM, ResolutionMM, BacklashMM float64
+	// ZMinMM and ZMaxMM bound the Z that is written; nil: no limit.
+	ZMinMM, ZMaxMM *float64
+	// SMax is full power in the power word's own unit.
+	SMax float64
+	// FeedMaxMMMin bounds F; 0: no limit.
+	FeedMaxMMMin float64
+	// DecimalsMM and DecimalsInch are those of written numbers.
+	DecimalsMM, DecimalsInch int8
+	// Comments tells whether the controller takes comments, Numbered whether
+	// lines carry N words, LineMax how long they may be; 0: no limit.
+	Comments, Numbered bool
+	LineMax            int
+}
+
+const (
+	// MostRungs is how many rungs a ladder has at most: twenty powers at ten
+	// offsets are more than anyone judges at one sitting.
+	MostRungs = 200
+	// finestStepMM is far below what any eye tells apart.
+	finestStepMM = 0.01
+	// longestReachMM is beyond the travel of any focus axis over stock.
+	longestReachMM = 100
+	// greatestFeed in mm/min is far beyond any machine; above, it is a slip.
+	greatestFeed = 1e6
+	// leastPowerPct is the least power that is one: below, it is a slip.
+	leastPowerPct = 0.1
+)
+
+// finite tells a number from NaN and the infinities.
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
+// check refuses what makes no ladder.
+func (o *Options) check() error {
+	switch {
+	case !finite(o.StepMM) || o.StepMM < finestStepMM:
+		return badOption("", "--step %g: wants a step of at least %g mm", o.StepMM, finestStepMM)
+	case !finite(o.ReachMM) || o.ReachMM <= 0:
+		return badOption("", "--reach %g: wants a reach above 0 mm", o.ReachMM)
+	case o.ReachMM < o.StepMM*(1-slack):
+		return badOption("", "--reach %g is less than a step of %g mm: it leaves one rung, and no ladder", o.ReachMM, o.StepMM)
+	case o.ReachMM > longestReachMM:
+		return badOption("", "--reach %g: wants at most %d mm", o.ReachMM, longestReachMM)
+	case !finite(o.FeedMMMin) || o.FeedMMMin <= 0 || o.FeedMMMin > greatestFeed:
+		return badOption("", "--feed %g: wants a feed above 0 in mm/min", o.FeedMMMin)
+	case o.Bench.FeedMaxMMMin > 0 && o.FeedMMMin > o.Bench.FeedMaxMMMin:
+		return badOption("", "--feed %g is above the profile's feed_max_mm_min of %g", o.FeedMMMin, o.Bench.FeedMaxMMMin)
+	case len(o.PowersPct) == 0:
+		return badOption("give it in percent of full power, as in --power 30 or --power 20,30,40", "no power given")
+	}
+	for i, p := range o.PowersPct {
+		if !finite(p) || p < leastPowerPct || p > 100 {
+			return badOption("", "--power %g: wants percent of full power, %g to 100", p, leastPowerPct)
+		}
+		for _, q := range o.PowersPct[:i] {
+			if p == q {
+				return badOption("", "--power %g stands twice", p)
+			}
+		}
+	}
+	return nil
+}

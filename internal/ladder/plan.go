@@ -1,0 +1,242 @@
+package ladder
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"sagitta/internal/program"
+)
+
+// Rung is one figure.
+type Rung struct {
+	No       int     // in the order of burning, from 1
+	OffsetMM float64 // from best focus; minus is nearer
+	PowerPct float64
+	// X, Y is the lower left corner of the figure, in mm from that of the
+	// block.
+	X, Y float64
+}
+
+// Label is a line of lettering.
+type Label struct {
+	Text        string
+	X, Y, CapMM float64 // lower left corner and height of a capital, in mm
+}
+
+// Plan is a ladder ready to be written.
+type Plan struct {
+	// StepMM and ReachMM are what was made of the wishes: the bench may know
+	// only certain steps.
+	StepMM, ReachMM float64
+	// Offsets are those of the rungs in the order of burning, best focus
+	// again at the end.
+	Offsets []float64
+	Rungs   []Rung
+	Labels  []Label
+	// Width and Height are those of the block in mm; all burns lie within.
+	Width, Height float64
+	// ClippedMM are the offsets left out at the near side, where the head
+	// would come too close; nil where none were.
+	ClippedMM []float64
+	// NearestMM is how much nearer to the stock than at best focus the head
+	// comes; GapMM what gap that leaves, where GapKnown.
+	NearestMM float64
+	GapMM     float64
+	GapKnown  bool
+
+	opt     Options
+	columns int     // of the block
+	grain   float64 // what offsets are whole multiples of, in mm; 0: nothing
+}
+
+const (
+	// slack is more than a few roundings put between two ways to a length,
+	// and less than any part of one that counts.
+	slack = 1e-9
+	// fineGrain is the part of a step below which what the axis can be set
+	// to counts as exact: half of it shifts no rung by more than a hundredth
+	// of a step.
+	fineGrain = 0.02
+	// labelDecimals are the decimals that an offset is labelled with at most.
+	labelDecimals = 3
+)
+
+// New lays out a ladder. Errors are *OptionError and *LimitError.
+func New(o Options) (*Plan, error) {
+	if err := o.check(); err != nil {
+		return nil, err
+	}
+	p := &Plan{StepMM: o.StepMM, opt: o}
+	if err := p.snap(); err != nil {
+		return nil, err
+	}
+	n := math.Floor(o.ReachMM/p.StepMM + slack)
+	if (2*n+2)*float64(len(o.PowersPct)) > MostRungs {
+		return nil, badOption("take larger steps, a smaller reach or fewer powers",
+			"a step of %s mm, a reach of %s mm and %s make more than %d rungs", num(p.StepMM), num(o.ReachMM), count(len(o.PowersPct), "power"), MostRungs)
+	}
+	p.ReachMM = n * p.StepMM
+	if err := p.offsets(int(n)); err != nil {
+		return nil, err
+	}
+	if err := p.checkRange(); err != nil {
+		return nil, err
+	}
+	p.layout()
+	return p, nil
+}
+
+// snap makes the step a whole number of what the axis can be set to.
+func (p *Plan) snap() error {
+	b := &p.opt.Bench
+	what := "the last decimal of Z"
+	if b.ByHand {
+		if b.CrankMM == 0 {
+			return nil
+		}
+		p.grain, what = b.CrankMM, "a division of the crank"
+	} else {
+		unit, dec := p.zUnit()
+		p.grain = unit / math.Pow10(int(dec))
+		if b.ResolutionMM > p.grain {
+			p.grain, what = b.ResolutionMM, "the smallest step of Z"
+		}
+		if p.grain <= fineGrain*p.opt.StepMM && b.ResolutionMM <= unit/math.Pow10(int(dec)) {
+			p.grain = 0
+			return nil
+		}
+	}
+	k := math.Ceil(p.opt.StepMM/p.grain - 0.5 - slack) // a half goes down, and leaves the rungs as many
+	if k < 1 || math.Floor(p.opt.ReachMM/(k*p.grain)+slack) < 1 {
+		return overLimit("take larger steps and a larger reach",
+			"a step of %s mm within a reach of %s mm cannot be set: %s is %s mm", num(p.opt.StepMM), num(p.opt.ReachMM), what, num(p.grain))
+	}
+	if p.grain > fineGrain*p.opt.StepMM || b.ByHand {
+		p.StepMM = k * p.grain
+	}
+	return nil
+}
+
+// offsets fills the offsets, from far to near and then best focus again.
+func (p *Plan) offsets(n int) error {
+	o := &p.opt
+	gapMin := 0.0
+	if o.GapMinMM != nil {
+		gapMin = *o.GapMinMM
+	}
+	clear := func(off float64) bool {
+		if o.StandoffMM == nil {
+			return true
+		}
+		gap := *o.StandoffMM + off
+		return gap >= gapMin-slack && gap > slack
+	}
+	if !clear(0) {
+		return overLimit("", "at best focus the head is %s mm from the stock, nearer than gap_min_mm, %s mm: no rung can be marked", num(*o.StandoffMM), num(gapMin))
+	}
+	for k := n; k >= -n; k-- {
+		off := float64(k) * p.StepMM
+		if !clear(off) {
+			p.ClippedMM = append(p.ClippedMM, off)
+			continue
+		}
+		p.Offsets = append(p.Offsets, off)
+	}
+	p.NearestMM = math.Abs(p.Offsets[len(p.Offsets)-1])
+	if o.StandoffMM != nil {
+		p.GapMM, p.GapKnown = *o.StandoffMM-p.NearestMM, true
+	}
+	p.Offsets = append(p.Offsets, 0)
+	return nil
+}
+
+// zUnit gives the program's unit in mm and the decimals of Z.
+func (p *Plan) zUnit() (float64, int8) {
+	if p.opt.Bench.Machine.Inches {
+		return 25.4, p.opt.Bench.DecimalsInch
+	}
+	return 1, p.opt.Bench.DecimalsMM
+}
+
+// z gives the Z word of an offset in mm, in the program's unit.
+func (p *Plan) z(off float64) program.Number {
+	b := &p.opt.Bench
+	if p.grain > 0 {
+		off = math.Round(off/p.grain) * p.grain
+	}
+	if !b.ZPlusAway {
+		off = -off
+	}
+	unit, dec := p.zUnit()
+	return program.Round((b.Machine.Start.Z+off)/unit, dec).Trim()
+}
+
+// inRange tells whether the Z of an offset may be written.
+func (p *Plan) inRange(off float64) bool {
+	unit, _ := p.zUnit()
+	z, b := p.z(off).Float()*unit, &p.opt.Bench
+	return !(b.ZMinMM != nil && z < *b.ZMinMM-slack || b.ZMaxMM != nil && z > *b.ZMaxMM+slack)
+}
+
+func (p *Plan) checkRange() error {
+	if p.opt.Bench.ByHand {
+		return nil
+	}
+	for _, off := range p.Offsets {
+		if !p.inRange(off) {
+			unit, _ := p.zUnit()
+			return overLimit("take a smaller --reach, or say with --start-z which Z is best focus",
+				"the rung at %s mm asks for a Z of %s mm, outside the profile's z_min_mm and z_max_mm", p.offsetText(off), num(p.z(off).Float()*unit))
+		}
+	}
+	return nil
+}
+
+// takeUp is how far past an offset the lens goes, in mm, when it has to rise to
+// it: it then comes down to it as to all others.
+func (p *Plan) takeUp(off float64) float64 {
+	// Half a millimetre is more than the lost motion of a screw that is
+	// still of use for focusing.
+	up := math.Max(0.5, 2*p.opt.Bench.BacklashMM)
+	if p.grain > 0 {
+		up = math.Ceil(up/p.grain-slack) * p.grain
+	}
+	if !p.opt.Bench.ByHand && !p.inRange(off+up) {
+		return 0
+	}
+	return up
+}
+
+// offsetText writes an offset as it is labelled: with its sign, and with the
+// decimals of a step.
+func (p *Plan) offsetText(off float64) string {
+	dec := program.Round(p.StepMM, labelDecimals).Trim().Dec
+	n := program.Round(off, dec)
+	switch n.Sign() {
+	case 0:
+		return "0"
+	case 1:
+		return "+" + n.String()
+	}
+	return n.String()
+}
+
+// powerText writes a power as it is labelled.
+func powerText(pct float64) string { return num(pct) + "%" }
+
+// num writes a number for people: three decimals at most.
+func num(v float64) string {
+	s := program.Round(v, 3).Trim().String()
+	if s == "-0" || strings.TrimLeft(s, "-") == "0" {
+		return "0"
+	}
+	return s
+}
+
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

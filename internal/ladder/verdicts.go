@@ -1,0 +1,62 @@
+package ladder
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+
+	"sagitta/internal/program"
+)
+
+// VerdictHeader are the columns of the list of verdicts.
+const VerdictHeader = "rung,offset_mm,power_pct,sharp"
+
+// materialKey begins the line that names the stock, for the operator to fill
+// in.
+const materialKey = "# material:"
+
+// Verdicts gives the list to write verdicts on: settings as "# key: value",
+// the header, and a row for each rung with its verdict blank.
+func (p *Plan) Verdicts() []byte {
+	var b bytes.Buffer
+	fmt.Fprintln(&b, "# focus ladder, made by", p.opt.Made)
+	fmt.Fprintln(&b, "# write yes or no under sharp, and the stock behind material")
+	fmt.Fprintln(&b, materialKey)
+	fmt.Fprintf(&b, "# feed_mm_min: %s\n", exact(p.opt.FeedMMMin))
+	fmt.Fprintf(&b, "# step_mm: %s\n# reach_mm: %s\n# detail_mm: %s\n", exact(p.StepMM), exact(p.ReachMM), exact(DetailMM))
+	fmt.Fprintln(&b, VerdictHeader)
+	for _, r := range p.Rungs {
+		fmt.Fprintf(&b, "%d,%s,%s,\n", r.No, exact(r.OffsetMM), exact(r.PowerPct))
+	}
+	return b.Bytes()
+}
+
+// exact writes a number with as many decimals as a step of six digits has.
+func exact(v float64) string {
+	n := program.Round(v, 6).Trim()
+	if n.Mant == 0 {
+		return "0"
+	}
+	return n.String()
+}
+
+// Filled tells whether a list holds anything that a blank one does not:
+// verdicts, the name of the stock, or another text altogether. It is not to be
+// lost.
+func Filled(list []byte) bool {
+	for line := range strings.Lines(strings.TrimPrefix(string(list), "\ufeff")) {
+		line = strings.TrimSpace(line)
+		head := strings.ToLower(strings.ReplaceAll(strings.ReplaceAll(line, ";", ","), `"`, ""))
+		switch {
+		case line == "" || head == VerdictHeader:
+		case strings.HasPrefix(line, materialKey):
+			if strings.Trim(line[len(materialKey):], " ,;\t") != "" {
+				return true
+			}
+		case strings.HasPrefix(line, "#"):
+		case !strings.HasSuffix(line, ",") && !strings.HasSuffix(line, ";"):
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,164 @@
+package machine
+
+import (
+	"strconv"
+
+	"sagitta/internal/program"
+)
+
+// offsets are what G92 puts between positions and numbers (RS274 3.5.18).
+// A position is a number of the program plus the axis's offset.
+type offsets struct {
+	offset, stored [3]coord
+	mm             Point // offset in mm
+	// shifted tells that an offset is not zero, or not known.
+	shifted bool
+	// astray is the line of the G92 whose offset is not known, because the
+	// axis was not known where it was set; 0 where the offset is known.
+	astray, storedAstray [3]int
+}
+
+// work is the work offset (G54 to G59.3). All places are in the coordinates
+// of the one that is in force at the first motion; a program that would need
+// a second is refused.
+type work struct {
+	moved bool // a motion in these coordinates has been met
+	code  int64
+	// workLapsed is the line of the M2 that went back to another, 0 if none.
+	workLapsed int
+}
+
+// firstWork is the work offset before any is said: G54 (RS274 3.6.1 has the
+// end of a program go back to it).
+const firstWork = 540
+
+// cause says why an axis is not known: a G word by its number, 0 before the
+// program has said anything, and its line.
+type cause struct {
+	g    int8
+	line int
+}
+
+// known tells whether all axes are.
+func (ip *Interpreter) known() bool { return ip.xKnown && ip.yKnown && ip.zKnown }
+
+// reach notes that a word has moved the axis: an absolute one to a known
+// place, unless its offset is not known.
+func (ip *Interpreter) reach(axis int, known *bool) {
+	switch line := ip.astray[axis]; {
+	case ip.relative:
+	case line == 0:
+		*known = true
+	default:
+		*known = false
+		ip.lost[axis] = cause{92, line}
+	}
+}
+
+// unknown refuses a burn or an arc while an axis is not known.
+func (ip *Interpreter) unknown(l *line, w *program.Word, what string) error {
+	const start = "say where the head stands with --start X,Y"
+	known, lost := [3]bool{ip.xKnown, ip.yKnown, ip.zKnown}, ip.lost
+	if ip.known() { // the place of a centre is not
+		for axis, line := range ip.astray {
+			known[axis], lost[axis] = line == 0, cause{92, line}
+		}
+	}
+	for axis, known := range known {
+		if known {
+			continue
+		}
+		c, letter := lost[axis], string([3]byte{'X', 'Y', ip.cfg.ZAxis}[axis])
+		since := " on line " + strconv.Itoa(c.line)
+		switch c.g {
+		case 0:
+			return unsupported(l.b, w, what+" from an unknown X and Y", start)
+		case 92:
+			return unsupported(l.b, w, what+" while "+letter+" is unknown: the G92"+since+
+				" was said where it was not known", start)
+		}
+		return unsupported(l.b, w, what+" while "+letter+" is unknown since the G"+strconv.Itoa(int(c.g))+since,
+			"go to an absolute "+letter+" before it, with the beam off")
+	}
+	return nil
+}
+
+// setOffset does G92: the named axes get the numbers on the line where they
+// stand.
+func (ip *Interpreter) setOffset(l *line) error {
+	words := [3]*program.Word{l.x, l.y, l.z}
+	if l.axes() == 0 {
+		return malformed(l.b, l.once, "G92 without an axis", "")
+	}
+	if w := l.tooFar(); w != nil {
+		return tooFar(l, w)
+	}
+	at := [3]coord{ip.x, ip.y, ip.z}
+	known := [3]bool{ip.xKnown, ip.yKnown, ip.zKnown}
+	for axis, w := range words {
+		if w == nil {
+			continue
+		}
+		ip.offset[axis] = at[axis].sub(length(w.Num, ip.scale()))
+		ip.astray[axis] = 0
+		if !known[axis] {
+			ip.astray[axis] = l.b.Line
+		}
+	}
+	ip.stored, ip.storedAstray = ip.offset, ip.astray
+	ip.shift()
+	return nil
+}
+
+// suspend does G92.2; restore does G92.3, and with nothing stored nothing.
+func (ip *Interpreter) suspend() {
+	ip.offset, ip.astray = [3]coord{}, [3]int{}
+	ip.shift()
+}
+
+func (ip *Interpreter) restore() {
+	ip.offset, ip.astray = ip.stored, ip.storedAstray
+	ip.shift()
+}
+
+// forget does G92.1.
+func (ip *Interpreter) forget() {
+	ip.stored, ip.storedAstray = [3]coord{}, [3]int{}
+	ip.suspend()
+}
+
+func (o *offsets) shift() {
+	o.mm = Point{o.offset[0].mm(), o.offset[1].mm(), o.offset[2].mm()}
+	o.shifted = o.offset != [3]coord{} || o.astray != [3]int{}
+}
+
+// selectWork takes a work offset word.
+func (ip *Interpreter) selectWork(l *line) error {
+	code, _ := l.work.Num.At(1)
+	now := ip.code
+	if now == 0 {
+		now = firstWork
+	}
+	if ip.moved && code.Mant != now {
+		return unsupported(l.b, l.work, "G"+l.work.Num.Trim().String()+" after the first motion is not supported",
+			oneOffset)
+	}
+	ip.code, ip.workLapsed = code.Mant, 0
+	return nil
+}
+
+const oneOffset = "the program must keep to one work offset"
+
+// lapse does what the end of a program does to the work offset.
+func (ip *Interpreter) lapse(line int) {
+	if ip.code != 0 && ip.code != firstWork {
+		ip.workLapsed = line
+	}
+}
+
+// lapsed refuses a motion in another work offset than the first.
+func (ip *Interpreter) lapsed(l *line) error {
+	n := program.Number{Mant: ip.code, Dec: 1}.Trim().String()
+	return unsupported(l.b, l.first(), "a motion after the program's end on line "+strconv.Itoa(ip.workLapsed)+
+		" took it out of G"+n+" is not supported", "say G"+n+" again before it")
+}

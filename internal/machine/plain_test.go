@@ -1,0 +1,131 @@
+package machine
+
+import (
+	"bytes"
+	"errors"
+	"io"
+	"testing"
+
+	"sagitta/internal/program"
+)
+
+// samePlain runs a program through Step alone and through StepPlain wherever
+// it applies, and holds every move and state of the one to the other. It
+// returns how many lines StepPlain took.
+func samePlain(t *testing.T, text string, cfg Config) (plain int) {
+	t.Helper()
+	fast, slow := New(cfg), New(cfg)
+	rf := program.NewReader(bytes.NewReader([]byte(text)), "f")
+	rs := program.NewReader(bytes.NewReader([]byte(text)), "f")
+	lines, moves := make([]program.PlainLine, 5), make([]PlainMove, 5)
+	var a, b Move
+	next := func(block *program.Block) bool {
+		want, err := rs.Next()
+		if err != nil {
+			t.Fatal(err)
+		}
+		errSlow := slow.Step(want, &a)
+		if block == nil {
+			if errSlow != nil {
+				t.Fatalf("%q: Step says %v", want.Raw, errSlow)
+			}
+			return true
+		}
+		errFast := fast.Step(block, &b)
+		if (errSlow == nil) != (errFast == nil) || errFast == nil && a != b {
+			t.Fatalf("%q: %+v %v, want %+v %v", want.Raw, b, errFast, a, errSlow)
+		}
+		return errFast == nil
+	}
+	same := func() {
+		if fast.State() != slow.State() || fast.x != slow.x || fast.y != slow.y || fast.offsets != slow.offsets || fast.work != slow.work || fast.power != slow.power || fast.powerSaid != slow.powerSaid {
+			t.Fatalf("state %+v, want %+v", fast.State(), slow.State())
+		}
+	}
+	for {
+		{
+			n, run := rf.Plain(lines, cfg.PowerWord)
+			var like program.Block
+			rf.PlainBlock(&like)
+			for done := 0; done < n; {
+				k := fast.StepPlain(lines[done:n], moves)
+				for i := range moves[:k] {
+					next(nil)
+					m := &moves[i]
+					if a.Kind != Line || a.Rapid || a.FromUnknown || a.ZUnknown || a.To.X != m.X || a.To.Y != m.Y ||
+						a.Length != m.Length || a.Burn != m.Burn || a.From.Z != a.To.Z || m.Length == 0 {
+						t.Fatalf("move %+v, want %+v", *m, a)
+					}
+				}
+				same()
+				plain += k
+				if done += k; done < n {
+					var block program.Block
+					block.SetPlain(&like, plainText(lines, run, done), done, lines[done].Style)
+					if !next(&block) {
+						return plain
+					}
+					done++
+				}
+			}
+			if n > 0 {
+				continue
+			}
+		}
+		block, err := rf.Next()
+		if errors.Is(err, io.EOF) || err != nil {
+			return plain
+		}
+		if !next(block) {
+			return plain
+		}
+		same()
+	}
+}
+
+// plainText returns the text of line i of a run.
+func plainText(lines []program.PlainLine, run []byte, i int) []byte {
+	start := int32(0)
+	if i > 0 {
+		start = lines[i-1].End
+	}
+	return run[start:lines[i].End]
+}
+
+var plainPrograms = []string{
+	"G21 G90 F100 M4 S0\nG1 X1 Y1\nX2 S5\nX2\nX3 S0\nY4.25 F100\nX5 F100.0\nX6 F200\nX1 Y1 S0.0\nX1\nG91\nX1\nX-1 Y2\nX0\nM5\nX3\nM3\nX4\n",
+	"G20 G91 M3 S9\nG1 X1 Y1 F3\nX0.0001\nX0.00000001\nX-0.00000001\nY99999999\nY99999999\nX-99999999 Y-3\n",
+	"G0 X0 Y0\nG1 X1 Y2 F100\nX3\nS0\nX4\nX5 S1\nM5\nX6 S2\nM2\nX7\n",
+	"F100 M3\nG0 X0 Y0\nG1 X1 Y1\nX2\nG20\nX2\nG21\nX3\nG93\nX4 F3\nG94\nX5\n",
+	"G91 F100 M3 S1\nG1 X99999999\nX99999999\nX99999999\nX-1\n",
+	"G0 X4 Y2\nM3 S5\nG1 F9\nG92 X7 Y-1\nX8\nY3\nG91\nX1 Y1\nG90\nG92.2\nX1\nG92.3\nX2\nM30\nF9\nX5\nX6\n",
+	"G0 X4 Y2\nM5\nG1 F9\nX8\nG28 X0\nX7\nX6\nY1\nG28 Z0\nX1\nZ5\nX3\nG55\n",
+	"G92 X1\nG91 M5\nG1 F9 X1 Y1\nX2\nG90 X1\nG92 Y0.00000000001\nX4 Y4\nY5\n",
+	"G55\nG0 X1 Y1\nM5\nG1 F9\nX2\nX3\nM2\nF9\nX5\nG55\nX6\nX7\n",
+	"M106 S5\nG1 F10 X1 Y1\nX2 P0\nX3 P3\n",
+}
+
+// A plain line stepped otherwise than its block would put the path beside the
+// program's.
+func TestStepPlainIsStep(t *testing.T) {
+	for k, text := range plainPrograms {
+		if n := samePlain(t, text, DefaultConfig()); k < 4 && n == 0 {
+			t.Errorf("program %d: no plain line", k)
+		}
+	}
+}
+
+func FuzzStepPlain(f *testing.F) {
+	for _, text := range plainPrograms {
+		f.Add(text, false, byte('S'))
+		f.Add(text, true, byte('P'))
+	}
+	f.Fuzz(func(t *testing.T, text string, inches bool, power byte) {
+		cfg := DefaultConfig()
+		cfg.Inches = inches
+		if power >= 'K' && power <= 'T' && power != 'M' && power != 'R' {
+			cfg.PowerWord = power
+		}
+		samePlain(t, text, cfg)
+	})
+}

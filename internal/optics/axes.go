@@ -1,0 +1,73 @@
+package optics
+
+import "math"
+
+// Axes are two caustics of one beam, along x and y, at the same z.
+type Axes struct{ X, Y *Caustic }
+
+// AstigmaticMM is the distance between the two foci, y less x.
+func (a Axes) AstigmaticMM() Estimate {
+	return Estimate{a.Y.FocusMM.Value - a.X.FocusMM.Value, math.Hypot(a.X.FocusMM.U, a.Y.FocusMM.U)}
+}
+
+// Mean is the beam whose squared diameter is the mean of the two: again a
+// hyperbola, the effective beam of ISO 11146-1 (from memory). Its waist lies
+// where the spot is smallest over both axes.
+func (a Axes) Mean() (*Caustic, error) {
+	m := *a.X
+	m.WiderFitted = false
+	m.WiderMM = Estimate{}
+	// The uncertainties of the axes are independent, so that variances add.
+	// With the residual variance put into the matrix, that of a row is 1.
+	beta := make([]float64, 3)
+	unit := a.X.coef.unit.Slice(0, 3, 0, 3)
+	other := a.Y.coef.unit.Slice(0, 3, 0, 3)
+	cov := newCovariance(unit, a.X.coef.variance()/4, other, a.Y.coef.variance()/4)
+	for j := range beta {
+		beta[j] = (a.X.coef.beta[j] + a.Y.coef.beta[j]) / 2
+	}
+	m.coef = solution{beta: beta, unit: cov, squares: 1, free: 1}
+	if !m.evaluate() {
+		return nil, noResult("", "the two axes have no waist in common")
+	}
+	m.Scatter = math.Hypot(a.X.Scatter, a.Y.Scatter) / math.Sqrt2
+	return &m, nil
+}
+
+// Shared is the depth that two axes have in common.
+type Shared struct {
+	FocusMM   float64 // z of best focus
+	Near, Far float64 // mm from there to smaller and to greater z
+	U         float64 // standard uncertainty of either side, in mm
+	// Middle tells that best focus is the middle of the shared depth: that of
+	// the mean beam lies outside it.
+	Middle bool
+}
+
+// Shared gives the depth within which neither axis has grown to more than k
+// times its waist: the overlap of both depths, about the best focus of the
+// mean beam. The error is a *NoResultError: the depths do not overlap.
+func (a Axes) Shared(k float64) (Shared, error) {
+	hx, hy := HalfDepth(a.X.RayleighMM.Value, k), HalfDepth(a.Y.RayleighMM.Value, k)
+	lo := math.Max(a.X.FocusMM.Value-hx, a.Y.FocusMM.Value-hy)
+	hi := math.Min(a.X.FocusMM.Value+hx, a.Y.FocusMM.Value+hy)
+	if !(lo < hi) {
+		return Shared{}, noResult("a lens or mirror stands askew, or the source is astigmatic: correct that, or fit the axis that the job needs by itself",
+			"no depth holds for both axes: their foci are %.3g mm apart, and each has grown by %.0f percent within %.3g and %.3g mm of its own",
+			math.Abs(a.AstigmaticMM().Value), 100*(k-1), hx, hy)
+	}
+	mean, err := a.Mean()
+	if err != nil {
+		return Shared{}, err
+	}
+	s := Shared{FocusMM: mean.FocusMM.Value}
+	if !(s.FocusMM > lo && s.FocusMM < hi) {
+		s.FocusMM, s.Middle = lo+(hi-lo)/2, true
+	}
+	s.Near, s.Far = s.FocusMM-lo, hi-s.FocusMM
+	part := HalfDepth(1, k)
+	for _, c := range []*Caustic{a.X, a.Y} {
+		s.U = math.Max(s.U, math.Hypot(c.FocusMM.U, part*c.RayleighMM.U))
+	}
+	return s, nil
+}

@@ -1,0 +1,372 @@
+package program
+
+import (
+	"bytes"
+	"encoding/binary"
+	"math/bits"
+)
+
+// PlainLine is a plain motion line: X or Y or both, and at most a G1, an F and
+// a power word, each number of at most eight digits. Long programs are made
+// of little else.
+type PlainLine struct {
+	// X, Y, F and S are the mantissas of those words, and DecX, DecY, DecF
+	// and DecS their decimals, as in Number; S is the power word, whatever
+	// its letter.
+	X, Y                   int64
+	F, S                   int32
+	DecX, DecY, DecF, DecS int8
+	// Has tells which words the line has.
+	Has PlainWords
+	// End is where the line ends in the text it came with, its LF included.
+	End int32
+	// Axis is the offset within the line behind its last axis word, where a
+	// further one goes.
+	Axis uint8
+	// Style is how a further word is spelled.
+	Style PlainStyle
+}
+
+// PlainWords is a set of words.
+type PlainWords uint8
+
+// The words of a plain line.
+const (
+	PlainX PlainWords = 1 << iota
+	PlainY
+	PlainS
+	PlainG1
+	PlainF
+)
+
+// PlainStyle tells the style of a line as AppendChanged would find it: the
+// lowest bits are the decimals that coordinates are filled up to.
+type PlainStyle uint8
+
+const (
+	plainDecimals PlainStyle = 15
+	plainTight    PlainStyle = 16
+	plainLower    PlainStyle = 32
+)
+
+// alphabet is the number of letters, rounded up to a power of two.
+const alphabet = 32
+
+// maxPlainLine is the longest plain line: its offsets fit a byte.
+const maxPlainLine = 120
+
+// A numberWidth is how many bytes are looked at for one number, and must be
+// readable behind any.
+const numberWidth = 8
+
+// Plain takes plain lines off the program, as many as are next, in the
+// buffer, and fit dst. It returns their number and their text. power is the
+// letter of the power word. With 0 the next line is for Next, as all lines
+// may be.
+//
+// The text holds until the next call.
+func (r *Reader) Plain(dst []PlainLine, power byte) (n int, text []byte) {
+	if r.err != nil || !r.plain.set(power) {
+		return 0, nil
+	}
+	whole := bytes.LastIndexByte(r.buf[r.lo:r.hi], '\n') + 1
+	if whole == 0 {
+		// An error, and the last line without line end, are for Next.
+		if _, err := r.fill(); err != nil {
+			return 0, nil
+		}
+		if whole = bytes.LastIndexByte(r.buf[r.lo:r.hi], '\n') + 1; whole == 0 {
+			return 0, nil
+		}
+	}
+	r.plain.habit = r.habit
+	n, used := r.plain.scan(r.buf[r.lo:r.lo+whole+numberWidth], whole, dst)
+	text = r.buf[r.lo : r.lo+used : r.lo+used]
+	r.lo += used
+	r.plainLine = r.line + 1
+	r.line += n
+	r.habit = r.plain.habit
+	return n, text
+}
+
+// plainScanner reads a run of plain lines.
+type plainScanner struct {
+	habit habit
+	// action is what each letter is.
+	action [alphabet]uint8
+}
+
+// What a letter is.
+const (
+	wordNone = iota
+	wordX
+	wordY
+	wordG
+	wordF
+	wordS
+)
+
+// set prepares the scanner. It reports false where the power word has the
+// letter of another.
+func (p *plainScanner) set(power byte) bool {
+	p.action = [alphabet]uint8{'X' - 'A': wordX, 'Y' - 'A': wordY, 'G' - 'A': wordG, 'F' - 'A': wordF}
+	if power < 'A' || power > 'Z' || p.action[power-'A'] != wordNone {
+		return false
+	}
+	p.action[power-'A'] = wordS
+	return true
+}
+
+// scan reads plain lines from text[:whole], which ends in LF and has
+// numberWidth bytes behind it. It returns how many there are and their bytes.
+func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used int) {
+	for n < len(dst) && used < whole {
+		rest := text[used:]
+		size := 0
+		if c := rest[0]; c == 'X' || c == 'Y' {
+			size = p.pixel(rest, &dst[n])
+		}
+		if size == 0 {
+			if size = p.line(rest, &dst[n]); size == 0 {
+				break
+			}
+		}
+		used += size
+		dst[n].End = int32(used)
+		n++
+	}
+	return n, used
+}
+
+// The lowest and the top bit of each of eight bytes.
+const ones, tops = 0x0101010101010101, 0x8080808080808080
+
+// pixel is line for the lines that rasters have most, an axis and perhaps the
+// power: X12.3 S456.
+func (p *plainScanner) pixel(text []byte, l *PlainLine) int {
+	i := 1
+	if text[1] == '-' {
+		i = 2
+	}
+	mant, dec, size := number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
+	if size == 0 {
+		return 0
+	}
+	i += size
+	if text[1] == '-' {
+		mant = -mant
+	}
+	l.Axis, l.Style = uint8(i), 0
+	if dec > 0 && text[i-1] == '0' {
+		l.Style = PlainStyle(dec)
+	}
+	if text[0] == 'X' {
+		l.Has, l.X, l.DecX = PlainX, mant, dec
+	} else {
+		l.Has, l.Y, l.DecY = PlainY, mant, dec
+	}
+	if text[i] == '\n' {
+		if p.habit.tight {
+			l.Style |= plainTight
+		}
+		p.habit.crlf, p.habit.lower = false, false
+		return i + 1
+	}
+	if text[i] != ' ' || p.action[(text[i+1]-'A')&31] != wordS || text[i+1] < 'A' {
+		return 0
+	}
+	mant, dec, size = number8(binary.LittleEndian.Uint64(text[i+2 : i+2+numberWidth]))
+	i += 2 + size
+	if size == 0 || text[i] != '\n' {
+		return 0
+	}
+	l.Has |= PlainS
+	l.S, l.DecS = int32(mant), dec
+	p.habit.tight, p.habit.crlf, p.habit.lower = false, false, false
+	return i + 1
+}
+
+// line reads one plain line at the beginning of text, and fills all of l but
+// End. It returns the line's length, or 0 where it is for the general path.
+func (p *plainScanner) line(text []byte, l *PlainLine) int {
+	var (
+		has    PlainWords
+		style  PlainStyle
+		filled int8 // decimals of coordinates if one of them ends in zero
+		most   int8 // decimals of coordinates
+		words  int
+		i, end int  // end is that of the last word
+		letter byte // of it
+		open   bool // the first two words touch
+	)
+	for {
+		c := text[i]
+		if c == ' ' {
+			i++
+			continue
+		}
+		if c < ' ' {
+			break
+		}
+		k := c&^0x20 - 'A'
+		if k >= alphabet {
+			return 0
+		}
+		if i == end && words > 0 {
+			style |= plainTight
+			open = open || words == 1
+		}
+		words++
+		letter = c
+		i++
+		negative := text[i] == '-'
+		if negative {
+			i++
+		}
+		mant, dec, size := number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
+		if size == 0 {
+			if mant, dec, size = longNumber(text[i:]); size == 0 {
+				return 0
+			}
+		}
+		i += size
+		end = i
+		if negative {
+			mant = -mant
+		}
+		var word PlainWords
+		switch p.action[k] {
+		case wordX:
+			word = PlainX
+			l.X, l.DecX = mant, dec
+		case wordY:
+			word = PlainY
+			l.Y, l.DecY = mant, dec
+		case wordS:
+			if has&PlainS != 0 || negative {
+				return 0
+			}
+			has |= PlainS
+			l.S, l.DecS = int32(mant), dec
+			continue
+		case wordG:
+			if has&PlainG1 != 0 || mant != 1 || dec != 0 {
+				return 0
+			}
+			has |= PlainG1
+			continue
+		case wordF:
+			if has&PlainF != 0 || negative {
+				return 0
+			}
+			has |= PlainF
+			l.F, l.DecF = int32(mant), dec
+			continue
+		default:
+			return 0
+		}
+		if has&word != 0 {
+			return 0
+		}
+		has |= word
+		if dec > 0 {
+			most = max(most, dec)
+			if filled > 0 || text[i-1] == '0' {
+				filled = most
+			}
+		}
+		l.Axis = uint8(i)
+		style = style&^plainLower | PlainStyle(c)&plainLower
+	}
+	crlf := text[i] == '\r'
+	if crlf {
+		i++
+	}
+	if text[i] != '\n' || has&(PlainX|PlainY) == 0 || i >= maxPlainLine {
+		return 0
+	}
+	if words > 1 {
+		p.habit.tight = open
+	} else if p.habit.tight {
+		style |= plainTight
+	}
+	p.habit.crlf, p.habit.lower = crlf, letter >= 'a'
+	l.Has, l.Style = has, style|PlainStyle(filled)
+	return i + 1
+}
+
+// number8 reads a number without sign in eight bytes of text, without a branch
+// for each digit: digits, or digits, a point and digits. size is 0 where it
+// is none, or does not end within them.
+func number8(text uint64) (mant int64, dec int8, size int) {
+	t := text ^ '0'*ones
+	// In other is the top bit of each byte that is no digit: 0x76 carries 10
+	// and above into it, and so does the byte's own.
+	other := ((t&^tops + 0x76*ones) | t) & tops
+	p := bits.TrailingZeros64(other) // 8*digits + 7
+	end := p
+	if uint8(t>>((p-7)&63)) == '.'^'0' {
+		end = bits.TrailingZeros64(other & (other - 1))
+		if p < 8 || end-p <= 8 {
+			return 0, 0, 0 // ".5" and "5." are left to the general path
+		}
+		whole := uint64(1)<<((p-7)&63) - 1
+		t = t&whole | t>>8&^whole // close the gap of the point
+		dec = int8((end-p)>>3) - 1
+		p = end - 8
+	}
+	if end >= 64 || p < 8 {
+		return 0, 0, 0
+	}
+	// The digits go to the upper end, zeros before them, and pairs, fours and
+	// all eight are summed at once.
+	t <<= (71 - p) & 63
+	t = t*10 + t>>8
+	t = ((t&0x000000ff000000ff)*(100+1000000<<32) + (t>>16&0x000000ff000000ff)*(1+10000<<32)) >> 32
+	return int64(t), dec, end >> 3
+}
+
+// longNumber reads a number of up to eight digits without sign: digits, or
+// digits, a point and digits. width is 0 where it is none. text ends in LF
+// before its last numberWidth bytes.
+func longNumber(text []byte) (mant int64, dec int8, width int) {
+	i, digits, point := 0, 0, -1
+	for ; ; i++ {
+		switch d := text[i] - '0'; {
+		case d <= 9 && digits < 8:
+			mant = mant*10 + int64(d)
+			digits++
+		case text[i] == '.' && point < 0 && i > 0:
+			point = i
+		default:
+			if d <= 9 || point == i-1 || digits == 0 {
+				return 0, 0, 0
+			}
+			if point >= 0 {
+				dec = int8(i - point - 1)
+			}
+			return mant, dec, i
+		}
+	}
+}
+
+// PlainBlock fills what the blocks of the lines that Plain took last have in
+// common, for SetPlain. Its Line is that of the first one.
+func (r *Reader) PlainBlock(like *Block) {
+	like.File, like.Line, like.habit = r.name, r.plainLine, r.habit
+}
+
+// SetPlain makes b the block of a plain line, as Next would have given it. Its
+// Line is i lines behind like's. Raw is the line itself, not a copy.
+func (b *Block) SetPlain(like *Block, raw []byte, i int, style PlainStyle) {
+	words := b.Words[:cap(b.Words)]
+	if len(words) < plainWords {
+		words = make([]Word, plainWords)
+	}
+	n, _ := scanPlain(raw, words)
+	*b = Block{File: like.File, Line: like.Line + i, Raw: raw, Words: words[:n], Comment: -1, habit: like.habit}
+	b.habit.tight = style&plainTight != 0
+}
+
+// plainWords is the most words that a plain line has: X, Y, power, F, G1.
+const plainWords = 5

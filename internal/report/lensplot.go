@@ -1,0 +1,321 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"image/color"
+	"io"
+	"math"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgimg"
+	"gonum.org/v1/plot/vg/vgsvg"
+)
+
+// LensCurve is what a picture shows of a lens. Lengths are in mm.
+type LensCurve struct {
+	Name string
+	// Waist and Rayleigh are the beam's; 0 where it is not known.
+	Waist, Rayleigh float64
+	// Near and Far are the sides of the depth; 0 where it is not known.
+	Near, Far float64
+	// Assumed tells that the depth was worked out and not seen.
+	Assumed bool
+}
+
+// inks are the colours of M. Okabe and K. Ito, Color Universal Design (2008),
+// which people of any colour vision tell apart, in an order in which
+// neighbours also differ in grey.
+var inks = []color.NRGBA{
+	{0, 114, 178, 255}, {230, 159, 0, 255}, {0, 0, 0, 255}, {86, 180, 233, 255}, {213, 94, 0, 255}, {204, 121, 167, 255}, {0, 158, 115, 255},
+}
+
+// dashes tell curves apart without colour; there are as many as not to come
+// round together with the colours.
+var dashes = [][]vg.Length{
+	nil, {vg.Points(7), vg.Points(3)}, {vg.Points(2), vg.Points(2.5)}, {vg.Points(9), vg.Points(3), vg.Points(2), vg.Points(3)}, {vg.Points(14), vg.Points(4)},
+}
+
+const (
+	plotWidth = 18 * vg.Centimeter // within the margins of a page
+	spotsHigh = 10 * vg.Centimeter
+	barHigh   = 0.8 * vg.Centimeter
+	barsExtra = 2.1 * vg.Centimeter // title and axis below the bars
+	plotDPI   = 150
+	// curvePoints are enough that no corner shows in print.
+	curvePoints = 400
+	// around is how much of Z is shown against the deepest depth.
+	around = 1.35
+	// shade is the strength of a shaded depth, so that several over each
+	// other can still be told.
+	shade = 56
+	// longestName is how many characters of a lens's name are shown.
+	longestName = 28
+)
+
+func lineStyle(i int) draw.LineStyle {
+	return draw.LineStyle{Color: inks[i%len(inks)], Width: vg.Points(1.6), Dashes: dashes[i%len(dashes)]}
+}
+
+func shadeOf(i int) color.Color {
+	c := inks[i%len(inks)]
+	c.A = shade
+	return c
+}
+
+// drawable are the lengths in mm that a picture can hold: from below any
+// wavelength to beyond any bench. Others would run out of the numbers of an
+// axis.
+func (l LensCurve) drawable() bool {
+	const least, most = 1e-6, 1e6
+	for _, v := range []float64{l.Waist, l.Rayleigh, l.Near, l.Far} {
+		if v != 0 && !(v >= least && v <= most) {
+			return false
+		}
+	}
+	return true
+}
+
+// LensPlot draws spot against Z, the depth shaded, any number of lenses over
+// each other, and below their depths as bars. format is "svg" or "png". A lens
+// whose lengths are beyond any picture is an error.
+func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
+	for _, l := range lenses {
+		if !l.drawable() {
+			return fmt.Errorf("lens %s cannot be drawn: a waist, rayleigh length or depth of its record is beyond any bench", l.Name)
+		}
+	}
+	spots, bars := newPlot(), newPlot()
+	reach := zReach(lenses)
+	known := 0
+	// Curves stand over all shades.
+	for _, add := range []func(*plot.Plot, int, LensCurve, float64) error{addShade, addCurve} {
+		known = 0
+		for i, l := range lenses {
+			if l.Waist > 0 {
+				known++
+				if err := add(spots, i, l, reach); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	for i, l := range lenses {
+		if err := addBar(bars, float64(len(lenses)-1-i), i, l, reach); err != nil {
+			return err
+		}
+	}
+	names := make([]string, len(lenses))
+	for i, l := range lenses {
+		// The first lens stands at the top.
+		names[len(names)-1-i] = shortName(l.Name)
+	}
+	bars.NominalY(names...)
+	spots.Title.Text = "Spot over defocus, depth shaded"
+	spots.Y.Label.Text = "spot, 1/e² diameter, µm"
+	spots.Y.Min = 0
+	bars.X.Label.Text = "defocus, mm: minus nearer the lens, plus further"
+	spots.Y.Tick.Marker = evenTicks{}
+	for _, p := range []*plot.Plot{spots, bars} {
+		p.X.Tick.Marker = evenTicks{}
+		p.X.Min, p.X.Max = -reach, reach
+	}
+	bars.Y.Min, bars.Y.Max = -0.6, float64(len(lenses))-0.4
+	below := barHigh*vg.Length(len(lenses)) + barsExtra
+	plots := [][]*plot.Plot{{spots}, {bars}}
+	high := spotsHigh + below
+	if known == 0 {
+		bars.Title.Text = "Depth (no record has beam data)"
+		plots, high = [][]*plot.Plot{{bars}}, below+vg.Centimeter
+	}
+	var c vg.CanvasWriterTo
+	if format == "svg" {
+		c = vgsvg.New(plotWidth, high)
+	} else {
+		c = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(plotWidth, high), vgimg.UseDPI(plotDPI), vgimg.UseBackgroundColor(color.White))}
+	}
+	drawPanels(draw.New(c), plots, below)
+	if format != "svg" {
+		_, err := c.WriteTo(w)
+		return err
+	}
+	var b bytes.Buffer
+	if _, err := c.WriteTo(&b); err != nil {
+		return err
+	}
+	_, err := w.Write(bytes.ReplaceAll(b.Bytes(), []byte(svgFont), []byte(svgFont+",Arial,sans-serif")))
+	return err
+}
+
+// svgFont names the font of an SVG; not every viewer has it, and without
+// another name would take one with serifs.
+const svgFont = "font-family:Liberation Sans"
+
+func newPlot() *plot.Plot {
+	p := plot.New()
+	for _, f := range []*font.Font{&p.Title.TextStyle.Font, &p.X.Label.TextStyle.Font, &p.Y.Label.TextStyle.Font,
+		&p.X.Tick.Label.Font, &p.Y.Tick.Label.Font, &p.Legend.TextStyle.Font} {
+		f.Variant = "Sans"
+	}
+	grid := plotter.NewGrid()
+	light := color.Gray{225}
+	grid.Vertical.Color, grid.Horizontal.Color = light, light
+	p.Add(grid)
+	return p
+}
+
+// zReach is how far from best focus the picture goes.
+func zReach(lenses []LensCurve) float64 {
+	reach := 0.0
+	for _, l := range lenses {
+		reach = math.Max(reach, around*math.Max(l.Near, l.Far))
+	}
+	if reach == 0 {
+		for _, l := range lenses {
+			reach = math.Max(reach, 2*l.Rayleigh)
+		}
+	}
+	if reach == 0 {
+		reach = 1
+	}
+	return reach
+}
+
+func (l LensCurve) spotUM(z float64) float64 { return 1000 * l.Waist * math.Hypot(1, z/l.Rayleigh) }
+
+// along gives the spot from one Z to another.
+func (l LensCurve) along(lo, hi float64) plotter.XYs {
+	out := make(plotter.XYs, curvePoints+1)
+	for k := range out {
+		z := lo + (hi-lo)*float64(k)/curvePoints
+		out[k] = plotter.XY{X: z, Y: l.spotUM(z)}
+	}
+	return out
+}
+
+// addShade shades the depth under the curve, with its limits.
+func addShade(p *plot.Plot, i int, l LensCurve, _ float64) error {
+	if !(l.Near > 0) {
+		return nil
+	}
+	area, err := plotter.NewPolygon(append(l.along(-l.Near, l.Far), plotter.XY{X: l.Far, Y: 0}, plotter.XY{X: -l.Near, Y: 0}))
+	if err != nil {
+		return err
+	}
+	area.Color, area.LineStyle = shadeOf(i), draw.LineStyle{Color: color.Transparent}
+	p.Add(area)
+	for _, z := range []float64{-l.Near, l.Far} {
+		limit, err := plotter.NewLine(plotter.XYs{{X: z, Y: 0}, {X: z, Y: l.spotUM(z)}})
+		if err != nil {
+			return err
+		}
+		limit.LineStyle = lineStyle(i)
+		limit.Width = vg.Points(0.8)
+		p.Add(limit)
+	}
+	return nil
+}
+
+func addCurve(p *plot.Plot, i int, l LensCurve, reach float64) error {
+	curve, err := plotter.NewLine(l.along(-reach, reach))
+	if err != nil {
+		return err
+	}
+	curve.LineStyle = lineStyle(i)
+	p.Add(curve)
+	return nil
+}
+
+const (
+	// barHalf is half of a bar's height, of the distance between two.
+	barHalf = 0.3
+	// besideBar is how far a bar may go, of the reach, and leave room for
+	// its text beside it; a longer one has room within.
+	besideBar = 0.45
+	barText   = 9 // points
+)
+
+// addBar draws the depth of lens i at height y.
+func addBar(p *plot.Plot, y float64, i int, l LensCurve, reach float64) error {
+	text, at, align := "depth not known", 0.0, draw.XCenter
+	if l.Near > 0 {
+		bar, err := plotter.NewPolygon(plotter.XYs{{X: -l.Near, Y: y - barHalf}, {X: l.Far, Y: y - barHalf}, {X: l.Far, Y: y + barHalf}, {X: -l.Near, Y: y + barHalf}})
+		if err != nil {
+			return err
+		}
+		bar.Color, bar.LineStyle = shadeOf(i), lineStyle(i)
+		p.Add(bar)
+		text, at = fmt.Sprintf("%.3g to %+.3g mm", -l.Near, l.Far), (l.Far-l.Near)/2
+		if l.Assumed {
+			text += ", assumed"
+		}
+		if l.Far < besideBar*reach {
+			at, align = l.Far+reach/40, draw.XLeft
+		}
+	}
+	labels, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: at, Y: y}}, Labels: []string{text}})
+	if err != nil {
+		return err
+	}
+	for k := range labels.TextStyle {
+		s := &labels.TextStyle[k]
+		s.Font.Variant, s.Font.Size = "Sans", vg.Points(barText)
+		s.XAlign, s.YAlign = align, draw.YCenter
+	}
+	p.Add(labels)
+	return nil
+}
+
+// evenTicks puts labels at even steps of 1, 2 or 5 times a power of ten.
+type evenTicks struct{}
+
+// mostTicks is how many labels an axis has room for.
+const mostTicks = 9
+
+func (evenTicks) Ticks(lo, hi float64) []plot.Tick {
+	step := math.Pow(10, math.Floor(math.Log10((hi-lo)/mostTicks)))
+	for k := 0; (hi-lo)/step > mostTicks; k++ {
+		step *= [...]float64{2, 2.5, 2}[k%3]
+	}
+	var out []plot.Tick
+	for k := math.Ceil(lo/step - 1e-9); k*step <= hi*(1+1e-9); k++ {
+		out = append(out, plot.Tick{Value: k * step, Label: fmt.Sprintf("%.6g", k*step+0)})
+	}
+	return out
+}
+
+// drawPanels draws one panel, or two over each other with their Z in line.
+func drawPanels(dc draw.Canvas, plots [][]*plot.Plot, below vg.Length) {
+	const edge = 0.3 * vg.Centimeter
+	dc = draw.Crop(dc, edge, -edge, edge, -edge)
+	if len(plots) == 1 {
+		plots[0][0].Draw(dc)
+		return
+	}
+	top := draw.Crop(dc, 0, 0, below, 0)
+	bottom := draw.Crop(dc, 0, 0, 0, below-dc.Max.Y+dc.Min.Y)
+	// The data of both begin and end at the same places of the page.
+	l1, r1 := margins(plots[0][0], top)
+	l2, r2 := margins(plots[1][0], bottom)
+	left, right := max(l1, l2), max(r1, r2)
+	plots[0][0].Draw(draw.Crop(top, left-l1, r1-right, 0, 0))
+	plots[1][0].Draw(draw.Crop(bottom, left-l2, r2-right, 0, 0))
+}
+
+// margins are what a plot leaves to the left and right of its data.
+func margins(p *plot.Plot, c draw.Canvas) (left, right vg.Length) {
+	data := p.DataCanvas(c)
+	return data.Min.X - c.Min.X, c.Max.X - data.Max.X
+}
+
+func shortName(name string) string {
+	r := []rune(name)
+	if len(r) > longestName {
+		return string(r[:longestName-1]) + "…"
+	}
+	return name
+}

@@ -1,0 +1,70 @@
+package surface
+
+import "math"
+
+// AroundLine bounds the heights along a straight move (program XY, mm) as one
+// piece, from the heights at n+1 places of it and the steepest slope of the
+// surface: looser than AppendLine, and much quicker. It reports false where
+// the move may leave the surface, or the surface has holes.
+func (p *Placed) AroundLine(x0, y0, x1, y1 float64, n int) (Piece, bool) {
+	if p.hold != nil || !p.inside(x0, y0, 0) || !p.inside(x1, y1, 0) {
+		return Piece{}, false
+	}
+	h0, _ := p.At(x0, y0)
+	h1, _ := p.At(x1, y1)
+	pc := Piece{S1: 1, H0: h0, H1: h1}
+	for k := 1; k < n; k++ {
+		s := float64(k) / float64(n)
+		h, _ := p.At(x0+s*(x1-x0), y0+s*(y1-y0))
+		pc.widen(s, h)
+	}
+	pc.slack(p.slope * math.Hypot(x1-x0, y1-y0) / float64(2*n))
+	return pc, true
+}
+
+// mostPlaces bounds the places that AroundArc looks at.
+const mostPlaces = 16
+
+// AroundArc is AroundLine for an arc as AppendArc takes it; n is at most
+// mostPlaces.
+func (p *Placed) AroundArc(cx, cy, r0, r1, a0, sweep float64, n int) (Piece, bool) {
+	r := max(math.Abs(r0), math.Abs(r1))
+	if p.hold != nil || !p.inside(cx, cy, r) || !(math.Abs(sweep) <= maxSweep) {
+		return Piece{}, false
+	}
+	n = min(n, mostPlaces)
+	var h [mostPlaces + 1]float64
+	for k := range n + 1 {
+		s := float64(k) / float64(n)
+		sin, cos := math.Sincos(a0 + s*sweep)
+		at := r0 + s*(r1-r0)
+		h[k], _ = p.At(cx+at*cos, cy+at*sin)
+	}
+	pc := Piece{S1: 1, H0: h[0], H1: h[n]}
+	for k := 1; k < n; k++ {
+		pc.widen(float64(k)/float64(n), h[k])
+	}
+	pc.slack(p.slope * math.Hypot(r*sweep, r1-r0) / float64(2*n))
+	return pc, true
+}
+
+// inside tells whether all places within r mm of program XY are on the
+// surface.
+func (p *Placed) inside(x, y, r float64) bool {
+	x, y = p.Local(x, y)
+	return x-r >= p.x.start && x+r <= p.x.end && y-r >= p.y.start && y+r <= p.y.end
+}
+
+// widen takes the height h at fraction s into the bounds.
+func (pc *Piece) widen(s, h float64) {
+	off := h - (pc.H0 + s*(pc.H1-pc.H0))
+	pc.Up, pc.Down = max(pc.Up, off), max(pc.Down, -off)
+}
+
+// slack allows for what lies between the places: from the straight line
+// between two of them the height is off by half the slope times their
+// distance at most.
+func (pc *Piece) slack(d float64) {
+	pc.Up += d
+	pc.Down += d
+}

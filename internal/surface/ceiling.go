@@ -1,0 +1,282 @@
+package surface
+
+import "math"
+
+// Ceiling is a height in mm over the datum that nothing within a radius of a
+// stretch of a move exceeds: the stretch goes from fraction S0 to S1 of it.
+type Ceiling struct{ S0, S1, High float64 }
+
+const (
+	// ceilingHalvings bounds the pieces of a move; past it they are certified
+	// with more than the tolerance.
+	ceilingHalvings = 10
+	// maxStrips bounds the strips that a disk is covered with, as above.
+	maxStrips = 32
+	// nearBoxMM is how far ahead of a box its height may begin to count.
+	nearBoxMM = 0.25
+)
+
+// ceilWalk carries what a move needs on its way.
+type ceilWalk struct {
+	p      *Placed
+	boxes  []Box
+	dst    []Ceiling
+	r, tol float64
+	arc    *arc // in the surface's coordinates; nil for a line
+	curve  float64
+	x0, y0 float64 // of a line, program XY
+	x1, y1 float64
+}
+
+// AppendLineCeiling appends to dst pieces that cover 0 to 1 of the straight
+// move from x0, y0 to x1, y1 (program XY, mm), and returns it. No height that
+// At gives within r mm of a piece, and no box there, is higher than the piece
+// says, but for Allowance. Pieces are cut and the disk is covered finely enough
+// to be above the highest by a few tol at most (mm), as far as ceilingHalvings and
+// maxStrips allow; a box may count up to nearBoxMM too early on a move of up to
+// 250 mm, and in proportion on a longer one.
+//
+// The bound follows from that of a bilinear patch over a rectangle, which is
+// highest at a corner of it, and for a bicubic one from its slope at the
+// middle and the bound of its second derivative (Taylor).
+func (p *Placed) AppendLineCeiling(dst []Ceiling, boxes []Box, x0, y0, x1, y1, r, tol float64) []Ceiling {
+	w := p.newCeilWalk(dst, boxes, r, tol)
+	w.x0, w.y0, w.x1, w.y1 = x0, y0, x1, y1
+	if d := x0 + y0 + x1 + y1 + r; d-d != 0 {
+		return w.anywhere()
+	}
+	w.stretch(0, 1, 0)
+	return w.dst
+}
+
+// AppendArcCeiling is AppendLineCeiling for an arc as AppendArc has it.
+func (p *Placed) AppendArcCeiling(dst []Ceiling, boxes []Box, cx, cy, r0, r1, a0, sweep, r, tol float64) []Ceiling {
+	w := p.newCeilWalk(dst, boxes, r, tol)
+	// In program XY: the turn to the surface's axes is part of Local.
+	a := arc{cx: cx, cy: cy, r0: r0, dr: r1 - r0, a0: a0, da: sweep}
+	if d := cx + cy + r0 + r1 + a0 + r; d-d != 0 || !(math.Abs(sweep) <= maxSweep) {
+		return w.anywhere()
+	}
+	w.arc = &a
+	// |p"| over the fraction s, for p = (r0 + s dr)(cos, sin)(a0 + s da).
+	w.curve = max(math.Abs(r0), math.Abs(r1))*sweep*sweep + 2*math.Abs(a.dr*sweep)
+	// A turn's ends may coincide: begin with parts whose chords mean something.
+	n := int(min(max(math.Ceil(math.Abs(sweep)/(math.Pi/4)), 1), 1<<ceilingHalvings))
+	for k := range n {
+		w.stretch(float64(k)/float64(n), float64(k+1)/float64(n), 0)
+	}
+	return w.dst
+}
+
+// HighestWithin returns a height in mm over the datum that neither the surface
+// nor a box exceeds within r mm of the straight move from x0, y0 to x1, y1,
+// with the precision of AppendLineCeiling.
+func (p *Placed) HighestWithin(boxes []Box, x0, y0, x1, y1, r, tol float64) float64 {
+	high := math.Inf(-1)
+	for _, c := range p.AppendLineCeiling(nil, boxes, x0, y0, x1, y1, r, tol) {
+		high = max(high, c.High)
+	}
+	return high
+}
+
+func (p *Placed) newCeilWalk(dst []Ceiling, boxes []Box, r, tol float64) ceilWalk {
+	if !(tol >= PlaceToleranceMM) {
+		tol = PlaceToleranceMM
+	}
+	if !(r > 0) && r == r {
+		r = 0
+	}
+	return ceilWalk{p: p, boxes: boxes, dst: dst, r: r, tol: tol}
+}
+
+// anywhere is the piece of a move that is no place on any bench.
+func (w *ceilWalk) anywhere() []Ceiling {
+	high := w.p.high - w.p.off
+	for _, b := range w.boxes {
+		high = max(high, b.Height)
+	}
+	return append(w.dst, Ceiling{0, 1, high})
+}
+
+// at gives the place at a fraction of the move, in program XY.
+func (w *ceilWalk) at(s float64) (x, y float64) {
+	if w.arc != nil {
+		return w.arc.at(s)
+	}
+	if s == 1 {
+		return w.x1, w.y1
+	}
+	return w.x0 + s*(w.x1-w.x0), w.y0 + s*(w.y1-w.y0)
+}
+
+// stretch appends the pieces from s0 to s1.
+func (w *ceilWalk) stretch(s0, s1 float64, depth int) {
+	ax, ay := w.at(s0)
+	bx, by := w.at(s1)
+	// A curve leaves its chord by at most |p"| (s1-s0)²/8.
+	dev := w.curve * (s1 - s0) * (s1 - s0) / 8
+	reach := w.r + dev + PlaceToleranceMM
+	length := math.Hypot(bx-ax, by-ay) + 2*dev
+	lax, lay := w.p.Local(ax, ay)
+	lbx, lby := w.p.Local(bx, by)
+	slope := w.p.steepest(min(lax, lbx)-reach, min(lay, lby)-reach, max(lax, lbx)+reach, max(lay, lby)+reach)
+	split := length*slope > w.tol
+	high := math.Inf(-1)
+	for _, b := range w.boxes {
+		if b.distance(ax, ay, bx, by) > reach {
+			continue
+		}
+		high = max(high, b.Height)
+		// What is near a box at both ends is near it all the way: the places
+		// near a convex shape are convex.
+		if length > nearBoxMM && (b.distance(ax, ay, ax, ay) > w.r || b.distance(bx, by, bx, by) > w.r) {
+			split = true
+		}
+	}
+	if split && depth < ceilingHalvings {
+		mid := s0 + (s1-s0)/2
+		w.stretch(s0, mid, depth+1)
+		w.stretch(mid, s1, depth+1)
+		return
+	}
+	high = max(high, w.p.capsule(lax, lay, lbx, lby, reach, slope, w.tol)-w.p.off)
+	if n := len(w.dst); n > 0 && s0 > 0 && w.dst[n-1].High == high && w.dst[n-1].S1 == s0 {
+		w.dst[n-1].S1 = s1
+		return
+	}
+	w.dst = append(w.dst, Ceiling{s0, s1, high})
+}
+
+// distance is from the box to the straight stretch from ax, ay to bx, by.
+func (b *Box) distance(ax, ay, bx, by float64) float64 {
+	if b.meets(ax, ay, bx, by) {
+		return 0
+	}
+	// Apart, two convex shapes are nearest at a corner of one of them.
+	d := min(b.from(ax, ay), b.from(bx, by))
+	for _, c := range [4][2]float64{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X0, b.Y1}, {b.X1, b.Y1}} {
+		dx, dy := bx-ax, by-ay
+		t := 0.0
+		if l := dx*dx + dy*dy; l > 0 {
+			t = min(max(((c[0]-ax)*dx+(c[1]-ay)*dy)/l, 0), 1)
+		}
+		d = min(d, math.Hypot(ax+t*dx-c[0], ay+t*dy-c[1]))
+	}
+	return d
+}
+
+// from is the distance of a point.
+func (b *Box) from(x, y float64) float64 {
+	return math.Hypot(max(b.X0-x, x-b.X1, 0), max(b.Y0-y, y-b.Y1, 0))
+}
+
+// meets tells whether the stretch passes through the box: the parts of it
+// between the box's sides overlap.
+func (b *Box) meets(ax, ay, bx, by float64) bool {
+	lo, hi := 0.0, 1.0
+	for _, k := range [2][4]float64{{ax, bx, b.X0, b.X1}, {ay, by, b.Y0, b.Y1}} {
+		from, d := k[0], k[1]-k[0]
+		if d == 0 {
+			if from < k[2] || from > k[3] {
+				return false
+			}
+			continue
+		}
+		s, t := (k[2]-from)/d, (k[3]-from)/d
+		lo, hi = max(lo, min(s, t)), min(hi, max(s, t))
+	}
+	return lo <= hi
+}
+
+// capsule bounds the heights over the surface's zero within reach of the
+// straight stretch from ax, ay to bx, by (surface coordinates). It covers them
+// with strips along x.
+func (p *Placed) capsule(ax, ay, bx, by, reach, slope, tol float64) float64 {
+	x0, x1, y0, y1 := min(ax, bx), max(ax, bx), min(ay, by), max(ay, by)
+	// A strip stands out over the disk by its height at most.
+	n := int(min(max(math.Ceil(2*reach*slope/tol), 1), maxStrips))
+	low, step := y0-reach, (y1-y0+2*reach)/float64(n)
+	high := math.Inf(-1)
+	for k := range n {
+		a, b := low+float64(k)*step, low+float64(k+1)*step
+		away := max(y0-b, a-y1, 0)
+		wide := math.Sqrt(max(reach*reach-away*away, 0))
+		// The widening makes up for the rounding of the strips' sides.
+		const e = PlaceToleranceMM
+		high = max(high, p.highestIn(x0-wide-e, a-e, x1+wide+e, b+e, tol))
+	}
+	return high
+}
+
+// cellsOf gives the cells that a rectangle (surface coordinates) reaches into,
+// clamped onto the surface, as At does with places off it.
+func (p *Placed) cellsOf(x0, y0, x1, y1 float64) (i0, j0, i1, j1 int) {
+	i0, i1 = p.x.cell(p.x.clamp(x0)), p.x.cell(p.x.clamp(x1))
+	j0, j1 = p.y.cell(p.y.clamp(y0)), p.y.cell(p.y.clamp(y1))
+	// A place on a grid line is of both cells.
+	if i0 > 0 && p.x.clamp(x0) == p.x.node[i0] {
+		i0--
+	}
+	if j0 > 0 && p.y.clamp(y0) == p.y.node[j0] {
+		j0--
+	}
+	return i0, j0, i1, j1
+}
+
+// steepest bounds the slope over the cells that a rectangle reaches into. The
+// jump at the border of a hole has none.
+func (p *Placed) steepest(x0, y0, x1, y1 float64) float64 {
+	i0, j0, i1, j1 := p.cellsOf(x0, y0, x1, y1)
+	slope := 0.0
+	for j := j0; j <= j1; j++ {
+		for i := i0; i <= i1; i++ {
+			slope = max(slope, p.slopeOf(i, j))
+		}
+	}
+	return slope
+}
+
+// highestIn bounds the heights over the surface's zero in a rectangle (surface
+// coordinates).
+func (p *Placed) highestIn(x0, y0, x1, y1, tol float64) float64 {
+	i0, j0, i1, j1 := p.cellsOf(x0, y0, x1, y1)
+	high := math.Inf(-1)
+	for j := j0; j <= j1; j++ {
+		ya, yb := p.y.into(j, y0), p.y.into(j, y1)
+		for i := i0; i <= i1; i++ {
+			xa, xb := p.x.into(i, x0), p.x.into(i, x1)
+			switch {
+			case !p.good(i, j):
+				high = max(high, p.hold[j*p.cx+i])
+			case p.cubic != nil:
+				high = max(high, p.bicubicHighest(i, j, xa, ya, xb, yb, tol))
+			default:
+				// Along either axis it is straight: highest at a corner.
+				high = max(high, p.bilinear(i, j, xa, ya), p.bilinear(i, j, xb, ya),
+					p.bilinear(i, j, xa, yb), p.bilinear(i, j, xb, yb))
+			}
+		}
+	}
+	return high
+}
+
+// maxColumns bounds the parts that a strip is cut into within a bicubic cell.
+const maxColumns = 16
+
+// bicubicHighest bounds a cell's patch over a rectangle within it: by Taylor,
+// over parts that are short enough for its last term to be within tol.
+func (p *Placed) bicubicHighest(i, j int, x0, y0, x1, y1, tol float64) float64 {
+	curve := p.curveOf(i, j)
+	n := 1
+	if long := (x1 - x0) / 2; curve*long*long/2 > tol {
+		n = int(min(math.Ceil(long*math.Sqrt(curve/(2*tol))), maxColumns))
+	}
+	high := math.Inf(-1)
+	a, b := (x1-x0)/2/float64(n), (y1-y0)/2
+	for k := range n {
+		x, y := x0+(2*float64(k)+1)*a, y0+b
+		gx, gy := p.bicubicGrad(i, j, x, y)
+		high = max(high, p.bicubic(i, j, x, y)+math.Abs(gx)*a+math.Abs(gy)*b+curve*(a*a+b*b)/2)
+	}
+	return high
+}
