@@ -232,6 +232,14 @@ func (l *loaded) loadSurface(s *session) error {
 	return nil
 }
 
+// method is how heights are read, by the name that gives the same again.
+func (l *loaded) method() string {
+	if fit.Fits(l.o.method) {
+		return l.o.method
+	}
+	return l.placed.Method()
+}
+
 // pair reads X,Y.
 func pair(option, text string) ([2]float64, error) {
 	var xy [2]float64
