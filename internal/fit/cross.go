@@ -169,9 +169,14 @@ func (c *Candidate) smooth(points []Point) {
 		c.leaveEach(points)
 		return
 	}
+	known := 0.0
+	if len(points) > largeN {
+		// The penalty that serves many points serves a part of them.
+		known = choosePenalty(points)
+	}
 	var levels []level
 	for parts := 2; parts <= 4; parts++ {
-		e, err := splitError(points, parts)
+		e, err := splitError(points, parts, known)
 		if err != nil && parts == 2 {
 			c.Why = err.Error()
 			return
@@ -226,10 +231,10 @@ func (c *Candidate) leaveEach(points []Point) {
 
 // splitError fits one part in parts of the points and returns the mean square
 // by which it misses the others, within the hull of the part.
-func splitError(points []Point, parts int) (float64, error) {
+func splitError(points []Point, parts int, known float64) (float64, error) {
 	turns := parts
 	if len(points) > largeN {
-		turns = 1
+		turns = 1 // one part of many points tells
 	}
 	sum, n := 0.0, 0
 	for t := range turns {
@@ -241,7 +246,14 @@ func splitError(points []Point, parts int) (float64, error) {
 				out = append(out, points[k])
 			}
 		}
-		s, err := FitSmooth(in)
+		penalty := known
+		if onLine(in) {
+			return 0, errSingular
+		}
+		if penalty == 0 {
+			penalty = choosePenalty(in)
+		}
+		s, err := fitSmooth(in, penalty)
 		if err != nil {
 			return 0, err
 		}
