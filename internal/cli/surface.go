@@ -301,4 +301,3 @@ func (g *gauged) clean(o *surfaceOptions) error {
 	}
 	return nil
 }
-
