@@ -69,6 +69,7 @@ type runner struct {
 	// what can be used again.
 	fine         strand
 	parts, spare []*held
+	taking       []*held
 	oldBlocks    []*held
 	warned       bool
 }
@@ -105,6 +106,21 @@ func (o *Options) Decimal(inches bool) float64 {
 
 // take takes one item into the window, and commits when that is full.
 func (f *runner) take(h *held) error {
+	if h.curved && h.rough && (f.sum.Burns == 0 || h.high.h+h.loose > f.sum.High || h.low-h.loose < f.sum.Low) {
+		// The extremes over all burns are told, so they must be known well.
+		f.cutAnew(h)
+		f.taking = append(f.taking[:0], f.parts...) // planning may cut others
+		for _, p := range f.taking {
+			if err := f.takeItem(p); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	return f.takeItem(h)
+}
+
+func (f *runner) takeItem(h *held) error {
 	f.last = h.after.At
 	f.sum.Blocks += h.lines()
 	f.sum.Seconds += h.mv.Seconds

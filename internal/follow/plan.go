@@ -58,6 +58,11 @@ type held struct {
 	high       spot
 	burns      int
 	burnLength float64
+	// curved tells that a chunk has arcs, from firstBow of the batch on;
+	// loose is by how much its heights may exceed low and high.
+	curved   bool
+	firstBow int
+	loose    float64
 }
 
 // isChunk tells a chunk of a strand.

@@ -168,11 +168,10 @@ func (f *runner) replace(h *held, end *gate) {
 	start := &f.gates[len(f.gates)-1]
 	start.starting = all()
 	start.settle()
-	f.parts = f.parts[:0]
 	if h.isChunk() {
 		f.cutAnew(h)
 	} else {
-		f.parts = append(f.parts, h)
+		f.parts = append(f.parts[:0], h)
 	}
 	tb := &f.tube
 	for _, p := range f.parts {
@@ -203,6 +202,8 @@ func (f *runner) cutAnew(h *held) {
 	st.feed, st.scaled = h.mv.Feed, h.mv.PowerFollows
 	st.like, st.line = h.block, h.block.Line-h.first
 	st.d, st.x, st.y = h.startD, h.mv.From.X, h.mv.From.Y
+	st.nextBow = h.firstBow
+	f.parts = f.parts[:0]
 	st.from(h.first)
 	for k := h.first; k < h.end; k++ {
 		st.extend(k)

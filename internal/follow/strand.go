@@ -37,7 +37,12 @@ type mark struct {
 	axis    uint8 // see program.PlainLine
 	style   program.PlainStyle
 	burn    bool
+	// motion is 1 for a straight line, 2 and 3 for an arc.
+	motion int8
 }
+
+// bow is the arc of a mark, as machine.Move has it.
+type bow struct{ cx, cy, r0, r1, a0, sweep float64 }
 
 // spot is a place along a strand: a distance and the height there, in mm.
 type spot struct{ d, h float64 }
@@ -103,6 +108,11 @@ type strand struct {
 	startX, startY float64
 	least, most    float64 // slopes from start that are within tol of bends
 	bends          []bend
+	// curved tells that the chunk has arcs; firstBow is the first bow of its
+	// batch behind start, nextBow that of the next mark that is one.
+	curved            bool
+	firstBow, nextBow int
+	heights           [roughPlaces + 1]float64
 
 	words []program.Word // for the block of a line
 }
@@ -153,7 +163,7 @@ func (st *strand) resume(line int) {
 // begin lets the strand begin behind the last mark.
 func (st *strand) begin(line int) {
 	n := len(st.s.batch.marks)
-	st.line = line - n
+	st.line, st.nextBow = line-n, len(st.s.batch.bows)
 	st.from(n)
 }
 
@@ -161,7 +171,7 @@ func (st *strand) begin(line int) {
 func (st *strand) from(n int) {
 	st.taken, st.legFirst, st.first, st.last = n, n, n, n
 	st.startX, st.startY = st.x, st.y
-	st.mixed = false
+	st.mixed, st.curved, st.firstBow = st.own != nil, false, st.nextBow
 	st.start.d = st.d
 	st.restart(spot{st.d, math.NaN()})
 	st.bends = st.bends[:0]
@@ -169,7 +179,7 @@ func (st *strand) from(n int) {
 
 // add takes plain lines with their moves; text begins with the first and line
 // is its number.
-func (st *strand) add(lines []program.PlainLine, moves []machine.PlainMove, text []byte, line int) {
+func (st *strand) add(lines []program.PlainLine, moves []machine.PlainMove, arcs []machine.Move, text []byte, line int) {
 	start := lines[0].End - int32(bytes.IndexByte(text, '\n')+1)
 	for len(lines) > 0 {
 		n := st.s.batch.fit(lines, start)
@@ -180,7 +190,7 @@ func (st *strand) add(lines []program.PlainLine, moves []machine.PlainMove, text
 			continue
 		}
 		end := lines[n-1].End
-		st.take(lines[:n], moves[:n], text[:end-start], start)
+		arcs = st.take(lines[:n], moves[:n], arcs, text[:end-start], start)
 		lines, moves, text, line, start = lines[n:], moves[n:], text[end-start:], line+n, end
 	}
 }
@@ -205,8 +215,8 @@ func (b *batch) fit(lines []program.PlainLine, start int32) int {
 }
 
 // take is add for lines that fit the batch. Their text begins at start, as
-// they count.
-func (st *strand) take(lines []program.PlainLine, moves []machine.PlainMove, text []byte, start int32) {
+// they count. It returns the arcs of the lines after them.
+func (st *strand) take(lines []program.PlainLine, moves []machine.PlainMove, arcs []machine.Move, text []byte, start int32) []machine.Move {
 	b := st.s.batch
 	shift := int32(len(b.text)) - start
 	b.text = append(b.text, text...)
@@ -217,26 +227,30 @@ func (st *strand) take(lines []program.PlainLine, moves []machine.PlainMove, tex
 		l, m, to := &lines[k], &moves[k], &marks[k]
 		st.ahead += m.Length
 		to.d, to.x, to.y = st.ahead, m.X, m.Y
-		to.end, to.axis, to.style, to.burn = l.End+shift, l.Axis, l.Style, m.Burn
+		to.end, to.axis, to.style, to.burn, to.motion = l.End+shift, l.Axis, l.Style, m.Burn, m.Motion
 		// Most lines go on as the ones before them.
-		if m.Burn == st.burn && st.taken == i && m.Length < longLine && i-st.legFirst < chunkLines && i > st.legFirst &&
+		if m.Burn == st.burn && st.taken == i && m.Length < longLine && m.Motion == 1 && i-st.legFirst < chunkLines && i > st.legFirst &&
 			(st.leg == alongX && m.Y == st.y && m.X > st.x == st.forward || st.leg == alongY && m.X == st.x && m.Y > st.y == st.forward) {
 			st.taken, st.d, st.x, st.y = i+1, st.ahead, m.X, m.Y
 		} else {
+			if m.Motion > 1 {
+				a := &arcs[0]
+				arcs = arcs[1:]
+				b.bows = append(b.bows, bow{a.CX, a.CY, a.R0, a.R1, a.A0, a.Sweep})
+			}
 			st.join(i, m)
 		}
 		i++
 	}
+	return arcs
 }
 
 // join takes mark i, the next, with its move.
 func (st *strand) join(i int, m *machine.PlainMove) {
 	switch {
-	case m.Length >= longLine:
+	case m.Motion == 1 && m.Length >= longLine || m.Motion > 1 && st.places(m.Length) == 0:
 		st.cutOff(i)
-		st.block(i, m.Length)
-		st.d, st.x, st.y = st.ahead, m.X, m.Y
-		st.from(i + 1)
+		st.alone(i, m.Length)
 		return
 	case i == st.first && st.taken == i:
 		st.burn = m.Burn
@@ -293,6 +307,10 @@ func (st *strand) finish() {
 // extend takes mark k, the next, into the leg, or begins another with it.
 func (st *strand) extend(k int) {
 	m := &st.batch().marks[k]
+	if m.motion > 1 {
+		st.bend(k)
+		return
+	}
 	leg, forward := uint8(skew), false
 	switch {
 	case m.y == st.y:
@@ -329,6 +347,63 @@ func (st *strand) short(k int) bool {
 	st.d, st.x, st.y = m.d, m.x, m.y
 	st.bendAt(bend{spot{m.d, h}, up, down}, k+1)
 	return true
+}
+
+// places is at how many places the heights along an arc are looked at, 0
+// where that would not do.
+func (st *strand) places(length float64) int {
+	if st.give <= st.tol {
+		return 0
+	}
+	if n := 1 + int(st.opt.Surface.MaxSlope()*length/st.give); n <= roughPlaces {
+		return n
+	}
+	return 0
+}
+
+// bend takes mark k, an arc: bounded from a few heights if that is good
+// enough, else as a block of its own.
+func (st *strand) bend(k int) {
+	st.closeLeg()
+	m, g := &st.batch().marks[k], &st.batch().bows[st.nextBow]
+	length := m.d - st.d
+	n := st.places(length)
+	slack, ok := 0.0, false
+	if n > 0 {
+		slack, ok = st.opt.Surface.ArcHeights(g.cx, g.cy, g.r0, g.r1, g.a0, g.sweep, st.heights[:n+1])
+	}
+	if !ok {
+		if st.last > st.first {
+			st.emit(st.last, st.good)
+		}
+		st.alone(k, length)
+		return
+	}
+	if st.start.h != st.start.h {
+		st.start.h, st.good.h = st.heights[0], st.heights[0]
+	}
+	st.curved = true
+	st.nextBow++
+	st.taken, st.legFirst = k+1, k+1
+	d := st.d
+	st.d, st.x, st.y = m.d, m.x, m.y
+	for q := 1; q < n; q++ {
+		st.bendAt(bend{spot{d + length*float64(q)/float64(n), st.heights[q]}, slack, slack}, k)
+	}
+	st.bendAt(bend{spot{m.d, st.heights[n]}, slack, slack}, k+1)
+}
+
+// alone makes a block of mark k, which nothing waits before, and goes on
+// behind it.
+func (st *strand) alone(k int, length float64) {
+	m := &st.batch().marks[k]
+	st.startX, st.startY = st.x, st.y
+	st.block(k, length, st.nextBow)
+	if m.motion > 1 {
+		st.nextBow++
+	}
+	st.d, st.x, st.y = m.d, m.x, m.y
+	st.from(k + 1)
 }
 
 // closeLeg takes the heights along the leg into the chunk.
@@ -468,11 +543,12 @@ func (st *strand) emit(e int, to spot) {
 		}
 	}
 	if e == st.first+1 && up+over+down+under > 2*st.give && length > shortestCut {
-		st.block(st.first, length)
+		st.block(st.first, length, st.firstBow)
 	} else {
 		h := st.item()
 		h.first, h.end, h.startD = st.first, e, st.start.d
 		h.low, h.high = low.h, high
+		h.curved, h.firstBow, h.loose = st.curved, st.firstBow, max(over, under)
 		h.burns, h.burnLength = st.burns(e)
 		h.block = st.like
 		h.block.Line = st.line + st.first
@@ -483,6 +559,13 @@ func (st *strand) emit(e int, to spot) {
 		} else {
 			h.pieces[0] = surface.Piece{S1: 1, H0: st.start.h, H1: to.h, Up: up + over, Down: down + under}
 			h.rough = st.give > st.tol && max(up+over, down+under) > 2*st.tol
+		}
+	}
+	if st.curved {
+		for k := st.first; k < e; k++ {
+			if b.marks[k].motion > 1 {
+				st.firstBow++
+			}
 		}
 	}
 	st.first, st.last = e, max(st.last, e)
@@ -521,7 +604,7 @@ func (st *strand) fill(h *held, end *mark, length float64) {
 		Length: length, Seconds: length / st.feed * 60, Feed: st.feed, PowerFollows: st.scaled,
 	}
 	h.after = st.state
-	h.after.At = h.mv.To
+	h.after.At, h.after.Motion = h.mv.To, end.motion
 	h.after.Beam = machine.Off
 	if st.burn {
 		h.after.Beam = machine.On
@@ -529,8 +612,9 @@ func (st *strand) fill(h *held, end *mark, length float64) {
 	h.during = h.after
 }
 
-// block makes an item of mark k alone, as the general path would.
-func (st *strand) block(k int, length float64) {
+// block makes an item of mark k alone, as the general path would; if it is an
+// arc, it is the given bow.
+func (st *strand) block(k int, length float64, arc int) {
 	b := st.batch()
 	var block program.Block
 	block.Words = st.words[:0]
@@ -544,6 +628,10 @@ func (st *strand) block(k int, length float64) {
 	st.burn = m.burn
 	st.fill(h, m, length)
 	st.burn = burn
+	if m.motion > 1 {
+		g := &b.bows[arc]
+		h.mv.Kind, h.mv.CX, h.mv.CY, h.mv.R0, h.mv.R1, h.mv.A0, h.mv.Sweep = machine.Arc, g.cx, g.cy, g.r0, g.r1, g.a0, g.sweep
+	}
 }
 
 // line returns the text of mark k.
@@ -566,7 +654,7 @@ func (st *strand) offSurface() {
 	st.startX, st.startY = st.legX, st.legY
 	at := st.legD
 	for k := st.legFirst; k < st.taken; k++ {
-		st.block(k, marks[k].d-at)
+		st.block(k, marks[k].d-at, 0) // a leg has no arcs
 		st.startX, st.startY, at = marks[k].x, marks[k].y, marks[k].d
 	}
 	st.from(st.taken)

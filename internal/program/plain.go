@@ -6,16 +6,16 @@ import (
 	"math/bits"
 )
 
-// PlainLine is a plain motion line: X or Y or both, and at most a G1, an F and
-// a power word, each number of at most eight digits. Long programs are made
-// of little else.
+// PlainLine is a plain motion line: X or Y or both, and at most I, J, a G1, G2
+// or G3, an F and a power word, each number of at most eight digits.
+// Long programs are made of little else.
 type PlainLine struct {
-	// X, Y, F and S are the mantissas of those words, and DecX, DecY, DecF
-	// and DecS their decimals, as in Number; S is the power word, whatever
-	// its letter.
+	// X, Y, I, J, F and S are the mantissas of those words, and DecX to DecS
+	// their decimals, as in Number; S is the power word, whatever its letter.
 	X, Y                   int64
-	F, S                   int32
+	I, J, F, S             int32
 	DecX, DecY, DecF, DecS int8
+	DecI, DecJ             int8
 	// Has tells which words the line has.
 	Has PlainWords
 	// End is where the line ends in the text it came with, its LF included.
@@ -28,7 +28,7 @@ type PlainLine struct {
 }
 
 // PlainWords is a set of words.
-type PlainWords uint8
+type PlainWords uint16
 
 // The words of a plain line.
 const (
@@ -37,6 +37,15 @@ const (
 	PlainS
 	PlainG1
 	PlainF
+	PlainI
+	PlainJ
+	PlainG2
+	PlainG3
+)
+
+const (
+	plainG      = PlainG1 | PlainG2 | PlainG3
+	plainCentre = PlainI | PlainJ
 )
 
 // PlainStyle tells the style of a line as AppendChanged would find it: the
@@ -104,12 +113,15 @@ const (
 	wordG
 	wordF
 	wordS
+	wordI
+	wordJ
 )
 
 // set prepares the scanner. It reports false where the power word has the
 // letter of another.
 func (p *plainScanner) set(power byte) bool {
-	p.action = [alphabet]uint8{'X' - 'A': wordX, 'Y' - 'A': wordY, 'G' - 'A': wordG, 'F' - 'A': wordF}
+	p.action = [alphabet]uint8{'X' - 'A': wordX, 'Y' - 'A': wordY, 'G' - 'A': wordG, 'F' - 'A': wordF,
+		'I' - 'A': wordI, 'J' - 'A': wordJ}
 	if power < 'A' || power > 'Z' || p.action[power-'A'] != wordNone {
 		return false
 	}
@@ -242,6 +254,12 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 		case wordY:
 			word = PlainY
 			l.Y, l.DecY = mant, dec
+		case wordI:
+			word = PlainI
+			l.I, l.DecI = int32(mant), dec
+		case wordJ:
+			word = PlainJ
+			l.J, l.DecJ = int32(mant), dec
 		case wordS:
 			if has&PlainS != 0 || negative {
 				return 0
@@ -250,10 +268,10 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 			l.S, l.DecS = int32(mant), dec
 			continue
 		case wordG:
-			if has&PlainG1 != 0 || mant != 1 || dec != 0 {
+			if has&plainG != 0 || mant < 1 || mant > 3 || dec != 0 {
 				return 0
 			}
-			has |= PlainG1
+			has |= [...]PlainWords{1: PlainG1, PlainG2, PlainG3}[mant]
 			continue
 		case wordF:
 			if has&PlainF != 0 || negative {
@@ -274,6 +292,9 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 			if filled > 0 || text[i-1] == '0' {
 				filled = most
 			}
+		}
+		if word&plainCentre != 0 {
+			continue
 		}
 		l.Axis = uint8(i)
 		style = style&^plainLower | PlainStyle(c)&plainLower
@@ -368,5 +389,5 @@ func (b *Block) SetPlain(like *Block, raw []byte, i int, style PlainStyle) {
 	b.habit.tight = style&plainTight != 0
 }
 
-// plainWords is the most words that a plain line has: X, Y, power, F, G1.
-const plainWords = 5
+// plainWords is the most words that a plain line has: X, Y, I, J, power, F, G.
+const plainWords = 7
