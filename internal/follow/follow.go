@@ -65,13 +65,7 @@ type runner struct {
 	head  head
 	// lastBurn is the place in blocks of the last burn, -1 if none.
 	lastBurn int
-	// fine cuts strands anew, parts are what it has made of one, and spare
-	// what can be used again.
-	fine         strand
-	parts, spare []*held
-	taking       []*held
-	oldBlocks    []*held
-	warned       bool
+	warned   bool
 }
 
 func newRunner(w io.Writer, opt *Options) *runner {
@@ -90,8 +84,6 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
 	f.tube.slope = opt.Surface.MaxSlope()
 	f.tube.bounding = opt.bounds()
-	f.fine.init(opt)
-	f.fine.make = f.newPart
 	f.gates = append(f.gates, open())
 	return f
 }
@@ -106,21 +98,6 @@ func (o *Options) Decimal(inches bool) float64 {
 
 // take takes one item into the window, and commits when that is full.
 func (f *runner) take(h *held) error {
-	if h.curved && h.rough && (f.sum.Burns == 0 || h.high.h+h.loose > f.sum.High || h.low-h.loose < f.sum.Low) {
-		// The extremes over all burns are told, so they must be known well.
-		f.cutAnew(h)
-		f.taking = append(f.taking[:0], f.parts...) // planning may cut others
-		for _, p := range f.taking {
-			if err := f.takeItem(p); err != nil {
-				return err
-			}
-		}
-		return nil
-	}
-	return f.takeItem(h)
-}
-
-func (f *runner) takeItem(h *held) error {
 	f.last = h.after.At
 	f.sum.Blocks += h.lines()
 	f.sum.Seconds += h.mv.Seconds
@@ -135,12 +112,7 @@ func (f *runner) takeItem(h *held) error {
 	h.g0 = int32(len(f.gates) - 1)
 	f.tube.gates = f.gates
 	if h.isChunk() {
-		f.sum.chunk(h)
-		if h.rough {
-			f.tube.layRough(int32(i), h)
-		} else {
-			f.tube.addChunk(int32(i), h)
-		}
+		f.tube.addChunk(int32(i), h)
 	} else if pc, ok := f.tube.rough(&h.mv); ok {
 		h.rough, h.pieces[0] = true, pc
 		f.sum.Burns++
@@ -165,13 +137,6 @@ func (f *runner) takeItem(h *held) error {
 
 // drop lets go of an item that is written.
 func (f *runner) drop(h *held) {
-	if p := h.whole; p != nil {
-		f.spare = append(f.spare, h)
-		if p.parts--; p.parts > 0 {
-			return
-		}
-		h = p
-	}
 	b := h.batch
 	if b.written++; b.written == len(b.items) {
 		f.batches--
@@ -224,11 +189,7 @@ func (f *runner) planTo(end int) int {
 		n++
 	}
 	f.pullAll()
-	for k := 1; f.tube.bounding; k++ {
-		more := false
-		if n, more = f.refine(n, k > refinings); !more {
-			break
-		}
+	for k := 1; f.tube.bounding && f.refine(k); k++ {
 		f.pullAll()
 	}
 	if n > 0 {

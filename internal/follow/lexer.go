@@ -10,7 +10,7 @@ const (
 	// lexedLines, lexedText and lexedEntries bound what is handed on at once.
 	lexedLines, lexedText, lexedEntries = 1024, 16 << 10, 128
 	// lexedAhead is how many such parts the lexer may be ahead.
-	lexedAhead = 8
+	lexedAhead = 6
 )
 
 // lexed is a part of the program as lines: entries in order, each a run of

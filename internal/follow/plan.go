@@ -48,21 +48,12 @@ type held struct {
 	// rough tells that the heights are only bounded so far, by the first of
 	// pieces; refined that it is being seen to.
 	rough, refined bool
-	// whole is the chunk that this is a part of, cut anew, and parts how
-	// many of its own are not written yet.
-	whole *held
-	parts int
 	// low and high are the least height and the place of the greatest;
 	// burns and burnLength its burns.
 	low        float64
 	high       spot
 	burns      int
 	burnLength float64
-	// curved tells that a chunk has arcs, from firstBow of the batch on;
-	// loose is by how much its heights may exceed low and high.
-	curved   bool
-	firstBow int
-	loose    float64
 }
 
 // isChunk tells a chunk of a strand.

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"sagitta/internal/machine"
-	"sagitta/internal/program"
 	"sagitta/internal/surface"
 )
 
@@ -26,7 +25,7 @@ const (
 	touching = 1e-6
 	// refinings bounds how often a window is pulled again before every bound
 	// in it is replaced.
-	refinings = 12
+	refinings = 24
 )
 
 // rough bounds the heights of a burn, if that is good enough for now.
@@ -61,7 +60,7 @@ func (o *Options) bounds() bool { return o.ZMoves == Always && o.ZRate <= 0 && !
 // roughest is how much a bound may take off a side, in mm.
 func (o *Options) roughest() float64 { return roughPart * o.Use * (o.Depth.Near + o.Depth.Far) }
 
-// layRough appends the gate of a rough burn or chunk.
+// layRough appends the gate of a rough burn.
 func (tb *tubeBuilder) layRough(i int32, h *held) {
 	pc := &h.pieces[0]
 	first := len(tb.gates) - 1
@@ -86,60 +85,69 @@ func (tb *tubeBuilder) span(h float64, pc *surface.Piece, burn bool) span {
 }
 
 // refine gives the rough burns whose bounds the string touches their own
-// gates; with every set, all of them. It returns what becomes of the first n
-// blocks, and whether there were any.
-func (f *runner) refine(n int, every bool) (int, bool) {
+// gates, at last all of them. It reports whether there were any.
+func (f *runner) refine(time int) bool {
 	first := -1
 	for i, h := range f.blocks {
-		if h.rough && (every || f.touches(h)) {
-			h.rough, h.refined = false, true
+		if h.rough && !h.refined && (time > refinings || f.touches(h, touchPart)) {
+			h.refined = true
+			if time <= refinings {
+				// Once this one gives way the string comes to those beside
+				// it that it is near.
+				f.spread(i, 1)
+				f.spread(i, -1)
+			}
+		}
+	}
+	for i, h := range f.blocks {
+		if h.refined {
+			h.rough = false
 			if first < 0 {
 				first = i
 			}
 		}
 	}
 	if first < 0 {
-		return n, false
+		return false
 	}
-	gates := append(f.oldGates[:0], f.gates...)
-	blocks := append(f.oldBlocks[:0], f.blocks...)
-	f.oldGates, f.oldBlocks = gates, blocks
-	f.gates, f.blocks = f.gates[:blocks[first].g0+1], f.blocks[:first]
-	committed, lastBurn := n, f.lastBurn
-	for i := first; i < len(blocks); i++ {
-		h := blocks[i]
+	old := append(f.oldGates[:0], f.gates...)
+	f.oldGates = old
+	tb := &f.tube
+	tb.gates = f.gates[:f.blocks[first].g0+1]
+	for i := first; i < len(f.blocks); i++ {
+		h := f.blocks[i]
+		g0, g1 := h.g0, h.g1
+		h.g0 = int32(len(tb.gates) - 1)
 		if h.refined {
 			h.refined = false
-			f.replace(h, &gates[h.g1])
+			tb.replace(int32(i), h, &old[g1])
 		} else {
-			f.keep(h, gates[h.g0+1:h.g1+1])
+			tb.gates = append(tb.gates, old[g0+1:g1+1]...)
 		}
-		if i+1 == n {
-			committed = len(f.blocks)
-		}
-		if i == f.lastBurn {
-			lastBurn = len(f.blocks) - 1
-		}
+		h.g1 = int32(len(tb.gates) - 1)
 	}
-	f.lastBurn = lastBurn
-	return committed, true
+	f.gates = tb.gates
+	return true
 }
 
-// keep takes a block over with its gates.
-func (f *runner) keep(h *held, gates []gate) {
-	i := len(f.blocks)
-	f.blocks = append(f.blocks, h)
-	h.g0 = int32(len(f.gates) - 1)
-	f.gates = append(f.gates, gates...)
-	h.g1 = int32(len(f.gates) - 1)
-	for k := h.g0 + 1; k <= h.g1; k++ {
-		f.gates[k].move = int32(i)
+// spread marks the rough blocks beside block i, on one side, that the string
+// comes nearer to what they ask for than a part of their bound's width.
+func (f *runner) spread(i, step int) {
+	for k := i + step; k >= 0 && k < len(f.blocks); k += step {
+		h := f.blocks[k]
+		switch {
+		case h.g0 == h.g1:
+			continue // nothing moves
+		case !h.rough || h.refined || !f.touches(h, spreadPart):
+			return
+		}
+		h.refined = true
 	}
 }
 
 // touches tells that the string touches what only the bound of a rough burn
-// asks for.
-func (f *runner) touches(h *held) bool {
+// asks for, or comes within a part of the bound's width of it.
+func (f *runner) touches(h *held, part float64) bool {
 	d, slack := f.opt.Depth, h.pieces[0].Up+h.pieces[0].Down
 	for k, s := range [2]*span{&f.gates[h.g0].starting, &f.gates[h.g1].ending} {
 		g := int(h.g0)
@@ -150,7 +158,7 @@ func (f *runner) touches(h *held) bool {
 		if u > narrowing*f.opt.Use*(1+rounding) {
 			return true // the bound alone may ask for more than is to be spent
 		}
-		near := touching + slack*touchPart
+		near := touching + slack*part
 		if f.c[g]-(s.a-u*d.Near) <= near || s.b+u*d.Far-f.c[g] <= near {
 			return true
 		}
@@ -158,72 +166,21 @@ func (f *runner) touches(h *held) bool {
 	return false
 }
 
-// touchPart is the part of a bound's width within which it counts as touched:
-// the string comes nearer once others have given way.
-const touchPart = 1.0 / 16
+// touchPart is the part of a bound's width within which it counts as touched,
+// spreadPart the same beside one that is.
+const touchPart, spreadPart = 1.0 / 16, 1.0 / 4
 
-// replace lays the gates that a rough burn or chunk would have had, up to the
-// gate that it ended at.
-func (f *runner) replace(h *held, end *gate) {
-	start := &f.gates[len(f.gates)-1]
+// replace lays the gates of a rough burn as add would have, between the last
+// gate and the one that it ended at.
+func (tb *tubeBuilder) replace(i int32, h *held, end *gate) {
+	start := &tb.gates[len(tb.gates)-1]
 	start.starting = all()
 	start.settle()
-	if h.isChunk() {
-		f.cutAnew(h)
-	} else {
-		f.parts = append(f.parts[:0], h)
-	}
-	tb := &f.tube
-	for _, p := range f.parts {
-		i := int32(len(f.blocks))
-		f.blocks = append(f.blocks, p)
-		p.g0 = int32(len(f.gates) - 1)
-		tb.gates = f.gates
-		if p.isChunk() {
-			tb.addChunk(i, p)
-		} else {
-			tb.along(&p.mv)
-			tb.lay(i, &p.mv)
-		}
-		f.gates = tb.gates
-		p.g1 = int32(len(f.gates) - 1)
-	}
-	g := &f.gates[len(f.gates)-1]
+	tb.along(&h.mv)
+	tb.lay(i, &h.mv)
+	g := &tb.gates[len(tb.gates)-1]
 	g.well.narrow(end.well.a, end.well.b)
 	g.min, g.max = max(g.min, end.min), min(g.max, end.max)
 	g.starting = end.starting
 	g.settle()
-}
-
-// cutAnew cuts a rough chunk into parts whose heights are known well.
-func (f *runner) cutAnew(h *held) {
-	st := &f.fine
-	st.own, st.burn, st.state = h.batch, h.mv.Burn, h.after
-	st.feed, st.scaled = h.mv.Feed, h.mv.PowerFollows
-	st.like, st.line = h.block, h.block.Line-h.first
-	st.d, st.x, st.y = h.startD, h.mv.From.X, h.mv.From.Y
-	st.nextBow = h.firstBow
-	f.parts = f.parts[:0]
-	st.from(h.first)
-	for k := h.first; k < h.end; k++ {
-		st.extend(k)
-	}
-	st.cut(h.end)
-	h.parts = len(f.parts)
-	for _, p := range f.parts {
-		p.whole, p.batch = h, h.batch
-	}
-}
-
-// newPart makes an item for cutAnew.
-func (f *runner) newPart() *held {
-	var h *held
-	if n := len(f.spare); n > 0 {
-		h, f.spare = f.spare[n-1], f.spare[:n-1]
-	} else {
-		h = &held{}
-	}
-	*h = held{block: program.Block{Raw: h.block.Raw[:0], Words: h.block.Words[:0]}}
-	f.parts = append(f.parts, h)
-	return h
 }

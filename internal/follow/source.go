@@ -17,7 +17,7 @@ const (
 	batchText  = 48 << 10
 	// batchesAhead is how many batches the source may be ahead of the
 	// planner.
-	batchesAhead = 12
+	batchesAhead = 10
 	// arcsAtOnce is how many arcs are stepped at once.
 	arcsAtOnce = 64
 	// batchesKept is how many are kept to be used again.
@@ -93,9 +93,6 @@ func newSource(r io.Reader, opt *Options) *source {
 	}
 	s.strand.init(opt)
 	s.strand.s = s
-	if opt.bounds() {
-		s.strand.give = max(s.strand.tol, opt.roughest()/2)
-	}
 	return s
 }
 

@@ -65,16 +65,10 @@ const (
 type strand struct {
 	opt *Options
 	s   *source
-	// own is the batch of the marks where the strand is one that is cut
-	// anew, which makes its items with make.
-	own  *batch
-	make func() *held
-
-	// tol is within what the height over a chunk is straight; give where it
-	// is only bounded so far (see refine.go), else the same.
-	tol, give float64
-	hold      bool // a run of burns holds one c, see tubeBuilder
-	mixing    bool // short travels count as burns
+	// tol is within what the height over a chunk is straight.
+	tol    float64
+	hold   bool // a run of burns holds one c, see tubeBuilder
+	mixing bool // short travels count as burns
 
 	active bool
 	burn   bool
@@ -108,36 +102,16 @@ type strand struct {
 	startX, startY float64
 	least, most    float64 // slopes from start that are within tol of bends
 	bends          []bend
-	// curved tells that the chunk has arcs; firstBow is the first bow of its
-	// batch behind start, nextBow that of the next mark that is one.
-	curved            bool
-	firstBow, nextBow int
-	heights           [roughPlaces + 1]float64
+	// nextBow is the bow of the batch that the next arc has.
+	nextBow int
 
 	words []program.Word // for the block of a line
-}
-
-// batch is that of the marks.
-func (st *strand) batch() *batch {
-	if st.own != nil {
-		return st.own
-	}
-	return st.s.batch
-}
-
-// item makes an item.
-func (st *strand) item() *held {
-	if st.own != nil {
-		return st.make()
-	}
-	return st.s.batch.item()
 }
 
 func (st *strand) init(o *Options) {
 	st.opt = o
 	st.cursor = o.Surface.Cursor()
 	st.tol = pieceTolerance * (o.Depth.Near + o.Depth.Far) / 2
-	st.give = st.tol
 	st.hold = o.ZMoves != Always
 	// Under a rate travels take longer before burns give way, so each must
 	// be known for what it is.
@@ -171,7 +145,7 @@ func (st *strand) begin(line int) {
 func (st *strand) from(n int) {
 	st.taken, st.legFirst, st.first, st.last = n, n, n, n
 	st.startX, st.startY = st.x, st.y
-	st.mixed, st.curved, st.firstBow = st.own != nil, false, st.nextBow
+	st.mixed = false
 	st.start.d = st.d
 	st.restart(spot{st.d, math.NaN()})
 	st.bends = st.bends[:0]
@@ -248,7 +222,7 @@ func (st *strand) take(lines []program.PlainLine, moves []machine.PlainMove, arc
 // join takes mark i, the next, with its move.
 func (st *strand) join(i int, m *machine.PlainMove) {
 	switch {
-	case m.Motion == 1 && m.Length >= longLine || m.Motion > 1 && st.places(m.Length) == 0:
+	case m.Motion > 1 || m.Length >= longLine:
 		st.cutOff(i)
 		st.alone(i, m.Length)
 		return
@@ -306,11 +280,7 @@ func (st *strand) finish() {
 
 // extend takes mark k, the next, into the leg, or begins another with it.
 func (st *strand) extend(k int) {
-	m := &st.batch().marks[k]
-	if m.motion > 1 {
-		st.bend(k)
-		return
-	}
+	m := &st.s.batch.marks[k]
 	leg, forward := uint8(skew), false
 	switch {
 	case m.y == st.y:
@@ -334,7 +304,7 @@ func (st *strand) extend(k int) {
 // the surface.
 func (st *strand) short(k int) bool {
 	st.closeLeg()
-	m := &st.batch().marks[k]
+	m := &st.s.batch.marks[k]
 	if st.start.h != st.start.h {
 		return false // the first of a strand asks for the height of its start
 	}
@@ -349,59 +319,12 @@ func (st *strand) short(k int) bool {
 	return true
 }
 
-// places is at how many places the heights along an arc are looked at, 0
-// where that would not do.
-func (st *strand) places(length float64) int {
-	if st.give <= st.tol {
-		return 0
-	}
-	if n := 1 + int(st.opt.Surface.MaxSlope()*length/st.give); n <= roughPlaces {
-		return n
-	}
-	return 0
-}
-
-// bend takes mark k, an arc: bounded from a few heights if that is good
-// enough, else as a block of its own.
-func (st *strand) bend(k int) {
-	st.closeLeg()
-	m, g := &st.batch().marks[k], &st.batch().bows[st.nextBow]
-	length := m.d - st.d
-	n := st.places(length)
-	slack, ok := 0.0, false
-	if n > 0 {
-		slack, ok = st.opt.Surface.ArcHeights(g.cx, g.cy, g.r0, g.r1, g.a0, g.sweep, st.heights[:n+1])
-	}
-	if !ok {
-		if st.last > st.first {
-			st.emit(st.last, st.good)
-		}
-		st.alone(k, length)
-		return
-	}
-	if st.start.h != st.start.h {
-		st.start.h, st.good.h = st.heights[0], st.heights[0]
-	}
-	st.curved = true
-	st.nextBow++
-	st.taken, st.legFirst = k+1, k+1
-	d := st.d
-	st.d, st.x, st.y = m.d, m.x, m.y
-	for q := 1; q < n; q++ {
-		st.bendAt(bend{spot{d + length*float64(q)/float64(n), st.heights[q]}, slack, slack}, k)
-	}
-	st.bendAt(bend{spot{m.d, st.heights[n]}, slack, slack}, k+1)
-}
-
 // alone makes a block of mark k, which nothing waits before, and goes on
 // behind it.
 func (st *strand) alone(k int, length float64) {
-	m := &st.batch().marks[k]
+	m := &st.s.batch.marks[k]
 	st.startX, st.startY = st.x, st.y
-	st.block(k, length, st.nextBow)
-	if m.motion > 1 {
-		st.nextBow++
-	}
+	st.block(k, length)
 	st.d, st.x, st.y = m.d, m.x, m.y
 	st.from(k + 1)
 }
@@ -436,7 +359,7 @@ func (st *strand) closeLeg() {
 
 // lastEnd returns the number of marks that end up to d.
 func (st *strand) lastEnd(d float64) int {
-	marks := st.batch().marks
+	marks := st.s.batch.marks
 	lo, hi := st.last, st.taken
 	for lo < hi {
 		m := (lo + hi) / 2
@@ -454,7 +377,7 @@ func (st *strand) bendAt(b bend, e int) {
 	st.bends = append(st.bends, b)
 	for e > st.last {
 		to := b.spot
-		if d := st.batch().marks[e-1].d; d < b.d {
+		if d := st.s.batch.marks[e-1].d; d < b.d {
 			to = st.spot(d)
 		}
 		if d, h := to.d-st.start.d, to.h-st.start.h; st.least*d <= h && h <= st.most*d {
@@ -467,7 +390,7 @@ func (st *strand) bendAt(b bend, e int) {
 		if st.last > st.first {
 			st.emit(st.last, st.good)
 		} else {
-			st.emit(st.first+1, st.spot(st.batch().marks[st.first].d))
+			st.emit(st.first+1, st.spot(st.s.batch.marks[st.first].d))
 		}
 		for k := range st.bends {
 			if st.bends[k].d >= to.d {
@@ -482,8 +405,8 @@ func (st *strand) bendAt(b bend, e int) {
 // narrow keeps the slopes that pass within tol of a bend.
 func (st *strand) narrow(b spot) {
 	if d := b.d - st.start.d; d > 0 {
-		st.least = max(st.least, (b.h-st.give-st.start.h)/d)
-		st.most = min(st.most, (b.h+st.give-st.start.h)/d)
+		st.least = max(st.least, (b.h-st.tol-st.start.h)/d)
+		st.most = min(st.most, (b.h+st.tol-st.start.h)/d)
 	}
 }
 
@@ -517,7 +440,7 @@ func (st *strand) restart(at spot) {
 // emit makes an item of the chunk up to mark e, which ends at the place to,
 // and begins the next one there.
 func (st *strand) emit(e int, to spot) {
-	b := st.batch()
+	b := st.s.batch
 	end := &b.marks[e-1]
 	length := to.d - st.start.d
 	slope := (to.h - st.start.h) / length
@@ -542,13 +465,12 @@ func (st *strand) emit(e int, to spot) {
 			break
 		}
 	}
-	if e == st.first+1 && up+over+down+under > 2*st.give && length > shortestCut {
-		st.block(st.first, length, st.firstBow)
+	if e == st.first+1 && up+over+down+under > 2*st.tol && length > shortestCut {
+		st.block(st.first, length)
 	} else {
-		h := st.item()
+		h := st.s.batch.item()
 		h.first, h.end, h.startD = st.first, e, st.start.d
 		h.low, h.high = low.h, high
-		h.curved, h.firstBow, h.loose = st.curved, st.firstBow, max(over, under)
 		h.burns, h.burnLength = st.burns(e)
 		h.block = st.like
 		h.block.Line = st.line + st.first
@@ -558,14 +480,6 @@ func (st *strand) emit(e int, to spot) {
 			h.pieces[1] = surface.Piece{S0: 1, S1: 1, H0: high.h, H1: high.h, Up: over}
 		} else {
 			h.pieces[0] = surface.Piece{S1: 1, H0: st.start.h, H1: to.h, Up: up + over, Down: down + under}
-			h.rough = st.give > st.tol && max(up+over, down+under) > 2*st.tol
-		}
-	}
-	if st.curved {
-		for k := st.first; k < e; k++ {
-			if b.marks[k].motion > 1 {
-				st.firstBow++
-			}
 		}
 	}
 	st.first, st.last = e, max(st.last, e)
@@ -575,7 +489,7 @@ func (st *strand) emit(e int, to spot) {
 
 // burns counts the burns of the chunk up to mark e, and their length.
 func (st *strand) burns(e int) (n int, length float64) {
-	marks := st.batch().marks
+	marks := st.s.batch.marks
 	switch {
 	case !st.burn:
 		return 0, 0
@@ -612,15 +526,14 @@ func (st *strand) fill(h *held, end *mark, length float64) {
 	h.during = h.after
 }
 
-// block makes an item of mark k alone, as the general path would; if it is an
-// arc, it is the given bow.
-func (st *strand) block(k int, length float64, arc int) {
-	b := st.batch()
+// block makes an item of mark k alone, as the general path would.
+func (st *strand) block(k int, length float64) {
+	b := st.s.batch
 	var block program.Block
 	block.Words = st.words[:0]
 	block.SetPlain(&st.like, b.line(k), 0, b.marks[k].style)
 	block.Line = st.line + k
-	h := st.item()
+	h := st.s.batch.item()
 	block.Hold(&h.block)
 	st.words = block.Words
 	m := &b.marks[k]
@@ -629,7 +542,8 @@ func (st *strand) block(k int, length float64, arc int) {
 	st.fill(h, m, length)
 	st.burn = burn
 	if m.motion > 1 {
-		g := &b.bows[arc]
+		g := &b.bows[st.nextBow]
+		st.nextBow++
 		h.mv.Kind, h.mv.CX, h.mv.CY, h.mv.R0, h.mv.R1, h.mv.A0, h.mv.Sweep = machine.Arc, g.cx, g.cy, g.r0, g.r1, g.a0, g.sweep
 	}
 }
@@ -650,11 +564,11 @@ func (st *strand) offSurface() {
 	if st.last > st.first {
 		st.emit(st.last, st.good)
 	}
-	marks := st.batch().marks
+	marks := st.s.batch.marks
 	st.startX, st.startY = st.legX, st.legY
 	at := st.legD
 	for k := st.legFirst; k < st.taken; k++ {
-		st.block(k, marks[k].d-at, 0) // a leg has no arcs
+		st.block(k, marks[k].d-at)
 		st.startX, st.startY, at = marks[k].x, marks[k].y, marks[k].d
 	}
 	st.from(st.taken)

@@ -146,6 +146,7 @@ func (tb *tubeBuilder) addChunk(i int32, h *held) {
 	if tb.hold && h.mv.Burn {
 		tb.pieces = append(tb.pieces, h.pieces[1])
 	}
+	tb.sum.chunk(h)
 	tb.lay(i, &h.mv)
 }
 

@@ -34,11 +34,12 @@ func (p *Placed) AroundArc(cx, cy, r0, r1, a0, sweep float64, n int) (Piece, boo
 	}
 	n = min(n, mostPlaces)
 	var h [mostPlaces + 1]float64
+	sin, cos := math.Sincos(a0)
+	turnSin, turnCos := math.Sincos(sweep / float64(n))
 	for k := range n + 1 {
-		s := float64(k) / float64(n)
-		sin, cos := math.Sincos(a0 + s*sweep)
-		at := r0 + s*(r1-r0)
+		at := r0 + (r1-r0)*float64(k)/float64(n)
 		h[k], _ = p.At(cx+at*cos, cy+at*sin)
+		cos, sin = cos*turnCos-sin*turnSin, sin*turnCos+cos*turnSin
 	}
 	pc := Piece{S1: 1, H0: h[0], H1: h[n]}
 	for k := 1; k < n; k++ {
@@ -67,25 +68,4 @@ func (pc *Piece) widen(s, h float64) {
 func (pc *Piece) slack(d float64) {
 	pc.Up += d
 	pc.Down += d
-}
-
-// ArcHeights reads the heights over the datum at the ends of an arc, as
-// AppendArc takes it, and at places evenly between them. slack is how far the
-// height between two of them leaves the straight line at most. It reports
-// false where the arc may leave the surface, or the surface has holes.
-func (p *Placed) ArcHeights(cx, cy, r0, r1, a0, sweep float64, h []float64) (slack float64, ok bool) {
-	r := max(math.Abs(r0), math.Abs(r1))
-	if p.hold != nil || !p.inside(cx, cy, r) || !(math.Abs(sweep) <= maxSweep) {
-		return 0, false
-	}
-	n := len(h) - 1
-	sin, cos := math.Sincos(a0)
-	turnSin, turnCos := math.Sincos(sweep / float64(n))
-	at, grow := r0, (r1-r0)/float64(n)
-	for k := range h {
-		h[k], _ = p.At(cx+at*cos, cy+at*sin)
-		cos, sin = cos*turnCos-sin*turnSin, sin*turnCos+cos*turnSin
-		at += grow
-	}
-	return p.slope * math.Hypot(r*sweep, r1-r0) / float64(2*n), true
 }
