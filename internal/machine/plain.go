@@ -178,5 +178,5 @@ func (ip *Interpreter) plainArc(l *program.PlainLine, s *scale, motion int8, x, 
 		j.q = int64(l.J) * s.unit[l.DecJ]
 	}
 	*m = Move{Kind: Arc}
-	return ip.aroundCentre(m, motion, coord{q: x}, coord{q: y}, i, j) && math.Abs(m.R1-m.R0) <= ip.radiiDiffer()
+	return ip.aroundCentre(m, motion, coord{q: x}, coord{q: y}, i, j) && math.Abs(m.R1-m.R0) <= ip.radiiDiffer() && !m.farCentre()
 }

@@ -101,6 +101,7 @@ func (r *Reader) Plain(dst []PlainLine, power byte) (n int, text []byte) {
 // plainScanner reads a run of plain lines.
 type plainScanner struct {
 	habit habit
+	power byte
 	// action is what each letter is.
 	action [alphabet]uint8
 }
@@ -125,6 +126,7 @@ func (p *plainScanner) set(power byte) bool {
 	if power < 'A' || power > 'Z' || p.action[power-'A'] != wordNone {
 		return false
 	}
+	p.power = power
 	p.action[power-'A'] = wordS
 	return true
 }
@@ -184,7 +186,7 @@ func (p *plainScanner) pixel(text []byte, l *PlainLine) int {
 		p.habit.crlf, p.habit.lower = false, false
 		return i + 1
 	}
-	if text[i] != ' ' || p.action[(text[i+1]-'A')&31] != wordS || text[i+1] < 'A' {
+	if text[i] != ' ' || text[i+1] != p.power {
 		return 0
 	}
 	mant, dec, size = number8(binary.LittleEndian.Uint64(text[i+2 : i+2+numberWidth]))
