@@ -137,8 +137,11 @@ func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used in
 	for n < len(dst) && used < whole {
 		rest := text[used:]
 		size := 0
-		if c := rest[0]; c == 'X' || c == 'Y' {
+		switch c := rest[0]; {
+		case c == 'X' || c == 'Y':
 			size = p.pixel(rest, &dst[n])
+		case c == 'G' && rest[1] == '1' && rest[2] == ' ':
+			size = p.straight(rest, &dst[n])
 		}
 		if size == 0 {
 			if size = p.line(rest, &dst[n]); size == 0 {
@@ -150,6 +153,48 @@ func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used in
 		n++
 	}
 	return n, used
+}
+
+// straight is line for the lines that curves have most: G1 X12.345 Y67.890.
+func (p *plainScanner) straight(text []byte, l *PlainLine) int {
+	const x = 3 // behind "G1 "
+	if text[x] != 'X' {
+		return 0
+	}
+	i := x + 1
+	minus := text[i] == '-'
+	if minus {
+		i++
+	}
+	mant, dec, size := number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
+	i += size
+	if size == 0 || text[i] != ' ' || text[i+1] != 'Y' {
+		return 0
+	}
+	if minus {
+		mant = -mant
+	}
+	l.X, l.DecX = mant, dec
+	zero := dec > 0 && text[i-1] == '0'
+	i += 2
+	if minus = text[i] == '-'; minus {
+		i++
+	}
+	mant, dec, size = number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
+	i += size
+	if size == 0 || text[i] != '\n' {
+		return 0
+	}
+	if minus {
+		mant = -mant
+	}
+	l.Y, l.DecY = mant, dec
+	l.Has, l.Axis, l.Style = PlainG1|PlainX|PlainY, uint8(i), 0
+	if zero || dec > 0 && text[i-1] == '0' {
+		l.Style = PlainStyle(max(l.DecX, dec))
+	}
+	p.habit.tight, p.habit.crlf, p.habit.lower = false, false, false
+	return i + 1
 }
 
 // The lowest and the top bit of each of eight bytes.

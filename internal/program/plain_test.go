@@ -124,6 +124,7 @@ var plainSeeds = []string{
 	"X1 ; c\n(c) X1\nX1 (c)\nN1 X1\n/X1\n%\nX1*30\nX1\tY2\nX1Y2 S3\n",
 	"X1\x80\nX\xb01\nX1\xffY\nX1 Y\xb0\xb1\xb2\n",
 	"G2 X1.5 Y2 I0.50 J-1\ng3x1j2\nI1 J2\nX1 I2 S3\nI1 J2 X3 Y4 F5\nG4 X1\nG2G3X1\nG02 Y1 J.5\n",
+	"G1 X1.5 Y-2.50\nG1 X1.50 Y2\nG1 X-1 Y3\nG1 X1.5 Y2 S3\nG1 X1.5\nG1 X1.5Y2\nG1 Y2 X1\nG1 X123.4567 Y1\nG1 X1. Y2\nG1 X.5 Y2\nG1 X1 Y.5\nG1 \nG1",
 	"X9.1\nX10.1Y2\nX1\nX5 Y6\nX1",
 }
 
