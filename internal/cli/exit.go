@@ -13,6 +13,7 @@ import (
 	"sagitta/internal/optics/measured"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
+	"sagitta/internal/touch"
 )
 
 // The exit statuses, the same for all commands.
@@ -120,6 +121,10 @@ func exit(stderr io.Writer, err error) int {
 			return statusUsage
 		}
 		input(stderr, e.Error(), caret(e.Source, e.Col), "")
+		return statusInput
+	}
+	if e, ok := errors.AsType[*touch.Error](err); ok {
+		input(stderr, e.Error(), caret(e.Source, 1), e.Hint)
 		return statusInput
 	}
 	say(err.Error(), "")

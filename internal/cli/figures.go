@@ -165,7 +165,7 @@ func (l *loaded) figures(command, program, digest string) *figures {
 	l.o.flags.VisitAll(func(f *pflag.Flag) {
 		g.Options[f.Name] = f.Value.String()
 	})
-	g.Options["method"] = l.placed.Method()
+	g.Options["method"] = l.method()
 	g.Options["program"] = program
 	if r := l.machine.ZRateMMMin; r != nil {
 		g.Options["z-rate"] = number(*r)

@@ -134,7 +134,7 @@ func (l *loaded) marker(verb string) string {
 	if o.rotate != 0 {
 		text += fmt.Sprintf(" --rotate %g", o.rotate)
 	}
-	text += " --method " + l.placed.Method()
+	text += " --method " + l.method()
 	if l.machine.ZRateMMMin != nil {
 		text += fmt.Sprintf(" --z-rate %g", *l.machine.ZRateMMMin)
 	}

@@ -20,7 +20,12 @@ type output struct {
 	file  *renameio.PendingFile
 	spool *os.File
 	to    io.Writer // where the spool goes; nil: open name
+	// size is what the file has, begun what of it is on its way to the disk.
+	size, begun int64
 }
+
+// writeBackSize is how much of a file is gathered before the disk gets it.
+const writeBackSize = 8 << 20
 
 // create prepares the output name; "" and "-" are standard output.
 func (s *session) create(name string) (*output, error) {
@@ -65,6 +70,10 @@ func (o *output) Write(b []byte) (int, error) {
 	n, err := o.w.Write(b)
 	if err != nil {
 		err = &ioError{fmt.Errorf("writing %s: %w", o.label(), err)}
+	}
+	if o.size += int64(n); o.file != nil && o.size-o.begun >= writeBackSize {
+		writeBack(o.file.File, o.begun, o.size-o.begun)
+		o.begun = o.size
 	}
 	return n, err
 }

@@ -71,6 +71,8 @@ nothing.`,
 	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand())
 	root.AddCommand(s.ladderCommand())
 	root.AddCommand(s.lensCommand())
+	root.AddCommand(s.probeCommand())
+	root.AddCommand(s.surfaceCommand())
 	root.AddCommand(topics()...)
 	return root
 }

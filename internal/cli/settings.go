@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/pflag"
 
+	"sagitta/internal/fit"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
@@ -50,7 +51,7 @@ func (o *settings) bind(f *pflag.FlagSet) {
 	f.StringVar(&o.datum, "datum", "", "heights count from this point, `X,Y` of the program")
 	f.StringVar(&o.shift, "shift", "", "where the surface's origin lies, `X,Y` of the program")
 	f.Float64Var(&o.rotate, "rotate", 0, "`DEG` by which the surface is turned, counter-clockwise about its origin")
-	f.StringVar(&o.method, "method", "", "how heights are read between points: bilinear or bicubic")
+	f.StringVar(&o.method, "method", "", "how heights are read between points: bilinear or bicubic, or fitted: auto, plane, cylinder, cone, sphere, smooth")
 	f.StringVar(&o.outside, "outside", "refuse", "a burn off the surface: refuse, or hold the edge's height")
 	f.StringVar(&o.slow, "slow", "scaled", "which burns may be slowed: never, scaled or burns")
 	f.Float64Var(&o.slowest, "slowest", 0.5, "least `PART` of the programmed feed that slowing leaves")
@@ -214,11 +215,18 @@ func (l *loaded) loadSurface(s *session) error {
 		return err
 	}
 	defer in.Close()
-	surf, err := surface.Read(in, in.name)
+	surf, err := fit.Load(in, in.name, l.o.method)
 	if err != nil {
 		return err
 	}
-	p := surface.Placement{RotateDeg: l.o.rotate, Method: l.o.method}
+	h := surf.Header()
+	p := h.Placement()
+	if !fit.Fits(l.o.method) {
+		p.Method = l.o.method
+	}
+	if l.o.flags.Changed("rotate") {
+		p.RotateDeg = l.o.rotate
+	}
 	if l.o.shift != "" {
 		xy, err := pair("shift", l.o.shift)
 		if err != nil {
@@ -237,10 +245,17 @@ func (l *loaded) loadSurface(s *session) error {
 	if err != nil {
 		return err
 	}
-	h := surf.Header()
 	l.budget.Noise = focus.Term{MM: h.NoiseMM, From: l.o.surface}
 	l.budget.SurfaceError = focus.Term{MM: h.ErrorMM, From: l.o.surface}
 	return nil
+}
+
+// method is how heights are read, by the name that gives the same again.
+func (l *loaded) method() string {
+	if fit.Fits(l.o.method) {
+		return l.o.method
+	}
+	return l.placed.Method()
 }
 
 // pair reads X,Y.

@@ -210,7 +210,7 @@ func (f *runner) finish() error {
 	if f.sum.Burns == 0 {
 		return nil
 	}
-	f.refine(true) // the ends ask for heights, not for bounds
+	f.refine(refinings + 1) // the ends ask for heights, not for bounds
 	f.tube.bounding = false
 	if f.opt.ZMoves != ByHand {
 		if f.lastBurn >= 0 {

@@ -19,7 +19,7 @@ const (
 	blocksPerGate = 2
 	// gatesPerBatch bounds the batches that wait, which is most of the memory
 	// of a run: of each so many gates' worth.
-	gatesPerBatch = 512
+	gatesPerBatch = 1024
 	// aheadPart is the part of the window that is only looked ahead at.
 	aheadPart = 4
 )
@@ -87,7 +87,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	}
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
 	f.tube.slope = opt.Surface.MaxSlope()
-	f.tube.bounding = opt.ZMoves == Always && opt.ZRate <= 0
+	f.tube.bounding = opt.bounds()
 	f.tube.tip = newTip(opt)
 	f.sum.Nearest = math.Inf(1)
 	f.gates = append(f.gates, open())
@@ -129,7 +129,10 @@ func (f *runner) take(h *held) error {
 	if h.isChunk() {
 		f.tube.addChunk(int32(i), h)
 	} else if pc, ok := f.tube.rough(&h.mv); ok {
-		f.tube.layRough(int32(i), h, &pc)
+		h.rough, h.pieces[0] = true, pc
+		f.sum.Burns++
+		f.sum.BurnLength += h.mv.Length
+		f.tube.layRough(int32(i), h)
 	} else {
 		f.tube.add(int32(i), h.block.Line, &h.mv, known)
 	}
@@ -201,7 +204,7 @@ func (f *runner) planTo(end int) int {
 		n++
 	}
 	f.pullAll()
-	for k := 1; f.tube.bounding && f.refine(k > refinings); k++ {
+	for k := 1; f.tube.bounding && f.refine(k); k++ {
 		f.pullAll()
 	}
 	if n > 0 {

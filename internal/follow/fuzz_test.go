@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"testing/iotest"
 
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
@@ -114,4 +115,41 @@ func named(t *testing.T, err error) {
 	default:
 		t.Fatalf("an error of no known kind: %T %v", err, err)
 	}
+}
+
+// FuzzStrands: after a start that lets plain lines be taken in strands, any
+// bytes are followed as block by block, however the reads fall.
+func FuzzStrands(f *testing.F) {
+	for mode := uint8(0); mode < 8; mode++ {
+		f.Add([]byte("X1.1 S1\nX1.2 S0\nX1.3\nX1.4 S7\nX9\nX9.1Y1\nX9.2 Y1.1 F3000\nX9\nY-3.50\n"), mode)
+		f.Add([]byte("X.5\nX1.25S3\r\nX1.5 S3 F20\nG1 X2 Y0.4\nX2\nX2 Z1\nG0 X3\nG1 X3.01\nX3.02\nM5\nX3.1\nM2\nX1"), mode)
+		f.Add([]byte("x-1.0\nx-1.10\nx-1.2 (c)\nx-1.3\ny1\ny1.1\ny1.2\ny1.3\ny9\n"), mode)
+	}
+	surf := fuzzSurface(f, 2)
+	f.Fuzz(func(t *testing.T, text []byte, mode uint8) {
+		start := "G21 G90\nG0 X0 Y0\nM4 S500\nG1 F3000 X1\n"
+		if mode&1 != 0 {
+			start += "G91\n"
+		}
+		if mode&2 != 0 {
+			start += "G20\nF100\n"
+		}
+		text = append([]byte(start), text...)
+		opt := follow.Options{Name: "fuzzed", Machine: machine.DefaultConfig(), Surface: surf,
+			Depth: focus.Depth{Near: 0.4, Far: 0.3}, Use: 0.5, Slow: follow.SlowScaled, Slowest: 0.5,
+			ZPlusAway: mode&4 == 0, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use"}
+		if mode&8 != 0 {
+			opt.ZRate = 5
+		}
+		var strands, blocks bytes.Buffer
+		_, err := follow.Run(bytes.NewReader(text), &strands, opt)
+		follow.ByBlock(&opt)
+		_, errBlocks := follow.Run(iotest.OneByteReader(bytes.NewReader(text)), &blocks, opt)
+		switch {
+		case (err == nil) != (errBlocks == nil) || err != nil && err.Error() != errBlocks.Error():
+			t.Fatalf("error %v, by block %v", err, errBlocks)
+		case err == nil && !bytes.Equal(strands.Bytes(), blocks.Bytes()):
+			t.Fatalf("%s\n-- by block:\n%s", strands.Bytes(), blocks.Bytes())
+		}
+	})
 }

@@ -71,7 +71,10 @@ func (w *writer) slope(h *held) {
 	slanted := w.opt.Machine.FeedCountsZ && w.opt.Machine.ZAxis == 'Z'
 	ranged := w.opt.ZMin != nil || w.opt.ZMax != nil
 	simple := w.simple(h) && w.marked
-	path, travel := 0.0, 0.0         // of the lines written here
+	path, travel := 0.0, 0.0 // of the lines written here
+	// The way along a line askew is longer by rise²/2l, and most lines are
+	// as long as the one before.
+	slant, alike, inverse := 0.0, 0.0, 0.0
 	steepRise, steepPath := 0.0, 1.0 // of the steepest of them
 	low, high, changed := math.Inf(1), math.Inf(-1), 0
 	d, buf, off := origin, w.buf, w.off // kept in registers through the loop
@@ -113,10 +116,11 @@ func (w *writer) slope(h *held) {
 				if rise*steepPath > steepRise*l {
 					steepRise, steepPath = rise, l
 				}
-				if slanted {
-					l = math.Sqrt(l*l + rise*rise)
-				}
 				path += l
+				if math.Abs(l-alike) > 1e-6*l {
+					alike, inverse = l, 0.5/l
+				}
+				slant += rise * rise * inverse
 				continue
 			}
 		}
@@ -140,6 +144,9 @@ func (w *writer) slope(h *held) {
 			w.sum.PeakRate = max(w.sum.PeakRate, steepRise/(path*perMM)*60)
 		}
 	}
+	if slanted {
+		path += slant
+	}
 	w.sum.SecondsOut += path * perMM
 }
 
@@ -158,14 +165,16 @@ type zSpeller struct {
 	letter byte
 	dec    int8
 	// scale is the decimals' power of ten where numbers may be worked out
-	// in short: whole decimals of a mm, in G90.
-	scale float64
+	// in short: whole decimals of a mm, in G90. unit is one decimal and
+	// whole is z, in the smallest parts of an offset.
+	scale, unit, whole float64
 }
 
 func (z *zSpeller) init() {
 	z.dec = z.w.opt.decimals(z.st.Inches)
 	if !z.st.Relative && !z.st.Inches && z.st.Offset.Z == 0 && z.w.opt.ZResolution <= z.w.opt.Decimal(false) && math.Abs(z.z) < shortestZ {
-		z.scale = math.Pow10(int(z.dec))
+		z.scale, z.unit = math.Pow10(int(z.dec)), math.Pow10(snapDigits-int(z.dec))
+		z.whole = math.RoundToEven(z.z * snap)
 	}
 }
 
@@ -182,7 +191,9 @@ func (z *zSpeller) number(want float64) (program.Number, float64) {
 	if v := (z.z + want) * z.scale; z.scale > 0 && math.Abs(want) < shortestZ {
 		n := math.RoundToEven(v)
 		if math.Abs(v-n) < clearOfHalf {
-			return program.Number{Mant: int64(n), Dec: z.dec}, snapped(n/z.scale - z.z)
+			// Below shortestZ all of this is exact but for the division, so
+			// that it is snapped(n/z.scale - z.z).
+			return program.Number{Mant: int64(n), Dec: z.dec}, (n*z.unit - z.whole) / snap
 		}
 	}
 	num := z.w.zNumber(z.z+want, z.z, z.dec, z.st)
@@ -206,6 +217,7 @@ func (w *writer) line(h *held, k int, c, length float64) {
 	l.pre, l.hasPre = h.pre, h.hasPre && k == 0
 	l.mv.Length, l.mv.Seconds = length, length*(h.mv.Seconds/h.mv.Length)
 	m := &h.batch.marks[h.first+k]
+	l.during.Motion, l.after.Motion = m.motion, m.motion
 	l.mv.To.X, l.mv.To.Y = m.x, m.y
 	l.after.At = l.mv.To
 	if k == 0 {

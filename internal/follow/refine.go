@@ -25,7 +25,7 @@ const (
 	touching = 1e-6
 	// refinings bounds how often a window is pulled again before every bound
 	// in it is replaced.
-	refinings = 12
+	refinings = 24
 )
 
 // rough bounds the heights of a burn, if that is good enough for now.
@@ -35,7 +35,7 @@ func (tb *tubeBuilder) rough(m *machine.Move) (pc surface.Piece, ok bool) {
 	if !tb.bounding || !m.Burn || m.Length < shortestCut || m.From.Z != m.To.Z || tb.inQuestion(m) {
 		return pc, false
 	}
-	most := roughPart * tb.opt.Use * (tb.opt.Depth.Near + tb.opt.Depth.Far)
+	most := tb.opt.roughest()
 	n := 1 + int(tb.slope*m.Length/(2*most)*2)
 	if n > roughPlaces {
 		return pc, false
@@ -54,35 +54,54 @@ func (tb *tubeBuilder) rough(m *machine.Move) (pc surface.Piece, ok bool) {
 	return pc, s.Burns > 0 && top <= s.High && bottom >= s.Low
 }
 
+// bounds tells that heights are only bounded at first.
+func (o *Options) bounds() bool { return o.ZMoves == Always && o.ZRate <= 0 && !o.exact }
+
+// roughest is how much a bound may take off a side, in mm.
+func (o *Options) roughest() float64 { return roughPart * o.Use * (o.Depth.Near + o.Depth.Far) }
+
 // layRough appends the gate of a rough burn.
-func (tb *tubeBuilder) layRough(i int32, h *held, pc *surface.Piece) {
-	h.rough, h.pieces[0] = true, *pc
-	tb.sum.Burns++
-	tb.sum.BurnLength += h.mv.Length
+func (tb *tubeBuilder) layRough(i int32, h *held) {
+	pc := &h.pieces[0]
 	first := len(tb.gates) - 1
 	start := &tb.gates[first]
-	start.starting = tb.span(pc.H0, pc)
+	start.starting = tb.span(pc.H0, pc, h.mv.Burn)
 	start.settle()
 	g := open()
-	g.dt, g.move, g.burn = h.mv.Seconds, i, true
-	g.ending = tb.span(pc.H1, pc)
+	g.dt, g.move, g.burn = h.mv.Seconds, i, h.mv.Burn
+	g.ending = tb.span(pc.H1, pc, h.mv.Burn)
 	g.settle()
 	tb.gates = append(tb.gates, g)
 	tb.limit(&h.mv, first)
 }
 
-// span is what a burn asks of a gate at height h.
-func (tb *tubeBuilder) span(h float64, pc *surface.Piece) span {
-	return span{h + pc.Up + tb.opt.Defocus, h - pc.Down + tb.opt.Defocus}
+// span is what a move asks of a gate at height h.
+func (tb *tubeBuilder) span(h float64, pc *surface.Piece, burn bool) span {
+	s := span{h + pc.Up + tb.opt.Defocus, math.Inf(1)}
+	if burn {
+		s.b = h - pc.Down + tb.opt.Defocus
+	}
+	return s
 }
 
 // refine gives the rough burns whose bounds the string touches their own
-// gates; with every set, all of them. It reports whether there were any.
-func (f *runner) refine(every bool) bool {
+// gates, at last all of them. It reports whether there were any.
+func (f *runner) refine(time int) bool {
 	first := -1
 	for i, h := range f.blocks {
-		if h.rough && (every || f.touches(h)) {
-			h.rough, h.refined = false, true
+		if h.rough && !h.refined && (time > refinings || f.touches(h, touchPart)) {
+			h.refined = true
+			if time <= refinings {
+				// Once this one gives way the string comes to those beside
+				// it that it is near.
+				f.spread(i, 1)
+				f.spread(i, -1)
+			}
+		}
+	}
+	for i, h := range f.blocks {
+		if h.refined {
+			h.rough = false
 			if first < 0 {
 				first = i
 			}
@@ -111,9 +130,24 @@ func (f *runner) refine(every bool) bool {
 	return true
 }
 
+// spread marks the rough blocks beside block i, on one side, that the string
+// comes nearer to what they ask for than a part of their bound's width.
+func (f *runner) spread(i, step int) {
+	for k := i + step; k >= 0 && k < len(f.blocks); k += step {
+		h := f.blocks[k]
+		switch {
+		case h.g0 == h.g1:
+			continue // nothing moves
+		case !h.rough || h.refined || !f.touches(h, spreadPart):
+			return
+		}
+		h.refined = true
+	}
+}
+
 // touches tells that the string touches what only the bound of a rough burn
-// asks for.
-func (f *runner) touches(h *held) bool {
+// asks for, or comes within a part of the bound's width of it.
+func (f *runner) touches(h *held, part float64) bool {
 	d, slack := f.opt.Depth, h.pieces[0].Up+h.pieces[0].Down
 	for k, s := range [2]*span{&f.gates[h.g0].starting, &f.gates[h.g1].ending} {
 		g := int(h.g0)
@@ -124,7 +158,7 @@ func (f *runner) touches(h *held) bool {
 		if u > narrowing*f.opt.Use*(1+rounding) {
 			return true // the bound alone may ask for more than is to be spent
 		}
-		near := touching + slack*touchPart
+		near := touching + slack*part
 		if f.c[g]-(s.a-u*d.Near) <= near || s.b+u*d.Far-f.c[g] <= near {
 			return true
 		}
@@ -132,9 +166,9 @@ func (f *runner) touches(h *held) bool {
 	return false
 }
 
-// touchPart is the part of a bound's width within which it counts as touched:
-// the string comes nearer once others have given way.
-const touchPart = 1.0 / 16
+// touchPart is the part of a bound's width within which it counts as touched,
+// spreadPart the same beside one that is.
+const touchPart, spreadPart = 1.0 / 16, 1.0 / 4
 
 // replace lays the gates of a rough burn as add would have, between the last
 // gate and the one that it ended at.
@@ -149,7 +183,7 @@ func (tb *tubeBuilder) replace(i int32, h *held, end *gate) {
 	if end.min > g.min {
 		g.min, g.tipLine, g.tipAt = end.min, end.tipLine, end.tipAt
 	}
-	g.max = math.Min(g.max, end.max)
+	g.max = min(g.max, end.max)
 	g.starting = end.starting
 	g.settle()
 }

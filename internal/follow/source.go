@@ -17,7 +17,9 @@ const (
 	batchText  = 48 << 10
 	// batchesAhead is how many batches the source may be ahead of the
 	// planner.
-	batchesAhead = 14
+	batchesAhead = 10
+	// arcsAtOnce is how many arcs are stepped at once.
+	arcsAtOnce = 64
 	// batchesKept is how many are kept to be used again.
 	batchesKept = 256
 )
@@ -28,6 +30,7 @@ type batch struct {
 	items []held
 	// marks and text are the lines of its strands.
 	marks []mark
+	bows  []bow
 	text  []byte
 	// written counts the items that are done with.
 	written int
@@ -50,6 +53,7 @@ func (b *batch) item() *held {
 
 func (b *batch) clear() {
 	b.items, b.marks, b.text = b.items[:0], b.marks[:0], b.text[:0]
+	b.bows = b.bows[:0]
 	b.written, b.err = 0, nil
 }
 
@@ -74,6 +78,7 @@ type source struct {
 	begun bool
 	focus float64 // see tip
 	moves []machine.PlainMove
+	arcs  []machine.Move
 	// plain is for the block of a plain line, plainLike what those of a run
 	// have in common.
 	plain, plainLike program.Block
@@ -85,8 +90,10 @@ func newSource(r io.Reader, opt *Options) *source {
 		batch: &batch{},
 		full:  make(chan *batch, batchesAhead), empty: make(chan *batch, batchesKept), done: make(chan struct{}),
 		moves: make([]machine.PlainMove, lexedLines),
+		arcs:  make([]machine.Move, arcsAtOnce),
 	}
-	s.strand.init(s)
+	s.strand.init(opt)
+	s.strand.s = s
 	return s
 }
 
@@ -164,8 +171,8 @@ func (s *source) takePlain(lines []program.PlainLine, text []byte) error {
 	for done := 0; done < len(lines); {
 		if short {
 			s.strand.resume(s.plainLike.Line + done)
-			if n := s.machine.StepPlain(lines[done:], s.moves); n > 0 {
-				s.strand.add(lines[done:done+n], s.moves[:n], text[lineStart(lines, done):], s.plainLike.Line+done)
+			if n := s.machine.StepPlain(lines[done:], s.moves, s.arcs); n > 0 {
+				s.strand.add(lines[done:done+n], s.moves[:n], s.arcs, text[lineStart(lines, done):], s.plainLike.Line+done)
 				done += n
 				continue
 			}

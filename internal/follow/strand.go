@@ -37,7 +37,12 @@ type mark struct {
 	axis    uint8 // see program.PlainLine
 	style   program.PlainStyle
 	burn    bool
+	// motion is 1 for a straight line, 2 and 3 for an arc.
+	motion int8
 }
+
+// bow is the arc of a mark, as machine.Move has it.
+type bow struct{ cx, cy, r0, r1, a0, sweep float64 }
 
 // spot is a place along a strand: a distance and the height there, in mm.
 type spot struct{ d, h float64 }
@@ -58,7 +63,9 @@ const (
 
 // strand builds the chunks of the strand in progress.
 type strand struct {
-	s      *source
+	opt *Options
+	s   *source
+	// tol is within what the height over a chunk is straight.
 	tol    float64
 	hold   bool // a run of burns holds one c, see tubeBuilder
 	mixing bool // short travels count as burns
@@ -86,6 +93,7 @@ type strand struct {
 	legD       float64
 	legX, legY float64
 	pieces     []surface.Piece
+	cursor     surface.Cursor
 
 	// The chunk goes from start, where mark first begins, to good, where
 	// mark last-1 ends, and on to where the height is no longer straight.
@@ -94,11 +102,15 @@ type strand struct {
 	startX, startY float64
 	least, most    float64 // slopes from start that are within tol of bends
 	bends          []bend
+	// nextBow is the bow of the batch that the next arc has.
+	nextBow int
+
+	words []program.Word // for the block of a line
 }
 
-func (st *strand) init(s *source) {
-	o := s.opt
-	st.s = s
+func (st *strand) init(o *Options) {
+	st.opt = o
+	st.cursor = o.Surface.Cursor()
 	st.tol = pieceTolerance * (o.Depth.Near + o.Depth.Far) / 2
 	st.hold = o.ZMoves != Always
 	// Under a rate travels take longer before burns give way, so each must
@@ -125,7 +137,7 @@ func (st *strand) resume(line int) {
 // begin lets the strand begin behind the last mark.
 func (st *strand) begin(line int) {
 	n := len(st.s.batch.marks)
-	st.line = line - n
+	st.line, st.nextBow = line-n, len(st.s.batch.bows)
 	st.from(n)
 }
 
@@ -141,7 +153,7 @@ func (st *strand) from(n int) {
 
 // add takes plain lines with their moves; text begins with the first and line
 // is its number.
-func (st *strand) add(lines []program.PlainLine, moves []machine.PlainMove, text []byte, line int) {
+func (st *strand) add(lines []program.PlainLine, moves []machine.PlainMove, arcs []machine.Move, text []byte, line int) {
 	start := lines[0].End - int32(bytes.IndexByte(text, '\n')+1)
 	for len(lines) > 0 {
 		n := st.s.batch.fit(lines, start)
@@ -152,7 +164,7 @@ func (st *strand) add(lines []program.PlainLine, moves []machine.PlainMove, text
 			continue
 		}
 		end := lines[n-1].End
-		st.take(lines[:n], moves[:n], text[:end-start], start)
+		arcs = st.take(lines[:n], moves[:n], arcs, text[:end-start], start)
 		lines, moves, text, line, start = lines[n:], moves[n:], text[end-start:], line+n, end
 	}
 }
@@ -177,36 +189,42 @@ func (b *batch) fit(lines []program.PlainLine, start int32) int {
 }
 
 // take is add for lines that fit the batch. Their text begins at start, as
-// they count.
-func (st *strand) take(lines []program.PlainLine, moves []machine.PlainMove, text []byte, start int32) {
+// they count. It returns the arcs of the lines after them.
+func (st *strand) take(lines []program.PlainLine, moves []machine.PlainMove, arcs []machine.Move, text []byte, start int32) []machine.Move {
 	b := st.s.batch
 	shift := int32(len(b.text)) - start
 	b.text = append(b.text, text...)
 	i := len(b.marks)
 	b.marks = b.marks[:i+len(lines)]
+	marks := b.marks[i:]
 	for k := range lines {
-		l, m := &lines[k], &moves[k]
+		l, m, to := &lines[k], &moves[k], &marks[k]
 		st.ahead += m.Length
-		b.marks[i] = mark{d: st.ahead, x: m.X, y: m.Y, end: l.End + shift, axis: l.Axis, style: l.Style, burn: m.Burn}
+		to.d, to.x, to.y = st.ahead, m.X, m.Y
+		to.end, to.axis, to.style, to.burn, to.motion = l.End+shift, l.Axis, l.Style, m.Burn, m.Motion
 		// Most lines go on as the ones before them.
-		if m.Burn == st.burn && st.taken == i && m.Length < longLine && i-st.legFirst < chunkLines && i > st.legFirst &&
+		if m.Burn == st.burn && st.taken == i && m.Length < longLine && m.Motion == 1 && i-st.legFirst < chunkLines && i > st.legFirst &&
 			(st.leg == alongX && m.Y == st.y && m.X > st.x == st.forward || st.leg == alongY && m.X == st.x && m.Y > st.y == st.forward) {
 			st.taken, st.d, st.x, st.y = i+1, st.ahead, m.X, m.Y
 		} else {
+			if m.Motion > 1 {
+				a := &arcs[0]
+				arcs = arcs[1:]
+				b.bows = append(b.bows, bow{a.CX, a.CY, a.R0, a.R1, a.A0, a.Sweep})
+			}
 			st.join(i, m)
 		}
 		i++
 	}
+	return arcs
 }
 
 // join takes mark i, the next, with its move.
 func (st *strand) join(i int, m *machine.PlainMove) {
 	switch {
-	case m.Length >= longLine:
+	case m.Motion > 1 || m.Length >= longLine:
 		st.cutOff(i)
-		st.block(i, m.Length)
-		st.d, st.x, st.y = st.ahead, m.X, m.Y
-		st.from(i + 1)
+		st.alone(i, m.Length)
 		return
 	case i == st.first && st.taken == i:
 		st.burn = m.Burn
@@ -270,6 +288,9 @@ func (st *strand) extend(k int) {
 	case m.x == st.x:
 		leg, forward = alongY, m.y > st.y
 	}
+	if leg == skew && st.short(k) {
+		return
+	}
 	if k == st.legFirst || leg == skew || leg != st.leg || forward != st.forward || k-st.legFirst >= chunkLines {
 		st.closeLeg()
 		st.leg, st.forward, st.legFirst = leg, forward, k
@@ -279,12 +300,41 @@ func (st *strand) extend(k int) {
 	st.d, st.x, st.y = m.d, m.x, m.y
 }
 
+// short takes mark k, a line askew, in short where it stays within a cell of
+// the surface.
+func (st *strand) short(k int) bool {
+	st.closeLeg()
+	m := &st.s.batch.marks[k]
+	if st.start.h != st.start.h {
+		return false // the first of a strand asks for the height of its start
+	}
+	st.cursor.Stand(st.x, st.y)
+	h, up, down, ok := st.cursor.To(m.x, m.y)
+	if !ok || up+down > st.tol {
+		return false
+	}
+	st.taken, st.legFirst = k+1, k+1
+	st.d, st.x, st.y = m.d, m.x, m.y
+	st.bendAt(bend{spot{m.d, h}, up, down}, k+1)
+	return true
+}
+
+// alone makes a block of mark k, which nothing waits before, and goes on
+// behind it.
+func (st *strand) alone(k int, length float64) {
+	m := &st.s.batch.marks[k]
+	st.startX, st.startY = st.x, st.y
+	st.block(k, length)
+	st.d, st.x, st.y = m.d, m.x, m.y
+	st.from(k + 1)
+}
+
 // closeLeg takes the heights along the leg into the chunk.
 func (st *strand) closeLeg() {
 	if st.taken == st.legFirst {
 		return
 	}
-	st.pieces = st.s.opt.Surface.AppendLine(st.pieces[:0], st.legX, st.legY, st.x, st.y, st.tol, 0)
+	st.pieces = st.opt.Surface.AppendLine(st.pieces[:0], st.legX, st.legY, st.x, st.y, st.tol, 0)
 	for k := range st.pieces {
 		if st.pieces[k].Where != surface.On {
 			st.offSurface()
@@ -326,7 +376,10 @@ func (st *strand) lastEnd(d float64) int {
 func (st *strand) bendAt(b bend, e int) {
 	st.bends = append(st.bends, b)
 	for e > st.last {
-		to := st.spot(st.s.batch.marks[e-1].d)
+		to := b.spot
+		if d := st.s.batch.marks[e-1].d; d < b.d {
+			to = st.spot(d)
+		}
 		if d, h := to.d-st.start.d, to.h-st.start.h; st.least*d <= h && h <= st.most*d {
 			st.last, st.good = e, to
 			if e-st.first >= chunkLines || len(st.bends) >= chunkBends {
@@ -419,7 +472,7 @@ func (st *strand) emit(e int, to spot) {
 	if e == st.first+1 && up+over+down+under > 2*st.tol && length > shortestCut {
 		st.block(st.first, length)
 	} else {
-		h := b.item()
+		h := st.s.batch.item()
 		h.first, h.end, h.startD = st.first, e, st.start.d
 		h.low, h.high = low.h, high
 		h.burns, h.burnLength = st.burns(e)
@@ -469,7 +522,7 @@ func (st *strand) fill(h *held, end *mark, length float64) {
 		Length: length, Seconds: length / st.feed * 60, Feed: st.feed, PowerFollows: st.scaled,
 	}
 	h.after = st.state
-	h.after.At = h.mv.To
+	h.after.At, h.after.Motion = h.mv.To, end.motion
 	h.after.Beam = machine.Off
 	if st.burn {
 		h.after.Beam = machine.On
@@ -481,17 +534,22 @@ func (st *strand) fill(h *held, end *mark, length float64) {
 func (st *strand) block(k int, length float64) {
 	b := st.s.batch
 	var block program.Block
-	block.Words = st.s.plain.Words[:0]
+	block.Words = st.words[:0]
 	block.SetPlain(&st.like, b.line(k), 0, b.marks[k].style)
 	block.Line = st.line + k
-	h := b.item()
+	h := st.s.batch.item()
 	block.Hold(&h.block)
-	st.s.plain.Words = block.Words
+	st.words = block.Words
 	m := &b.marks[k]
 	burn := st.burn
 	st.burn = m.burn
 	st.fill(h, m, length)
 	st.burn = burn
+	if m.motion > 1 {
+		g := &b.bows[st.nextBow]
+		st.nextBow++
+		h.mv.Kind, h.mv.CX, h.mv.CY, h.mv.R0, h.mv.R1, h.mv.A0, h.mv.Sweep = machine.Arc, g.cx, g.cy, g.r0, g.r1, g.a0, g.sweep
+	}
 }
 
 // line returns the text of mark k.

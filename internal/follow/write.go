@@ -225,10 +225,13 @@ func (w *writer) reached(num program.Number, from, to float64, st *machine.State
 	return snapped(z - to)
 }
 
+// snap is how many of the smallest parts of an offset are a mm: one of
+// snapDigits decimals.
+const snap, snapDigits = 1e10, 10
+
 // snapped rounds an offset to what numbers can say, so that sums of relative
 // words do not drift by rounding.
 func snapped(off float64) float64 {
-	const snap = 1e10
 	return math.RoundToEven(off*snap) / snap
 }
 

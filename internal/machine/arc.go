@@ -84,14 +84,8 @@ func (ip *Interpreter) absoluteArc(l *line, m *Move, x, y coord) error {
 
 // centreArc fills an arc given by its centre, i and j from the start.
 func (ip *Interpreter) centreArc(l *line, m *Move, x, y, i, j coord) error {
-	m.CX, m.CY = ip.x.add(i).mm(), ip.y.add(j).mm()
-	// The ends seen from the centre: differences of the program's own
-	// numbers, so that an arc far from zero loses nothing.
-	x0, y0 := -i.mm(), -j.mm()
-	x1, y1 := x.sub(ip.x).sub(i).mm(), y.sub(ip.y).sub(j).mm()
-	m.R0, m.R1 = math.Hypot(x0, y0), math.Hypot(x1, y1)
 	at := firstOf(l.i, l.j)
-	if m.R0 == 0 || m.R1 == 0 {
+	if !ip.aroundCentre(m, ip.motion, x, y, i, j) {
 		// Within the tolerance an end may be the centre itself: there is no
 		// angle there.
 		return malformed(l.b, at, "an arc without a radius", "")
@@ -100,19 +94,35 @@ func (ip *Interpreter) centreArc(l *line, m *Move, x, y, i, j coord) error {
 		return malformed(l.b, at, "the arc's radii at its start and end differ by "+
 			strconv.FormatFloat(d, 'g', 3, 64)+" mm", "the centre or the end is wrong, or the head is not where the program believes")
 	}
-	m.A0 = math.Atan2(y0, x0)
-	if x == ip.x && y == ip.y {
-		m.Sweep = ip.turn(2 * math.Pi)
-	} else {
-		m.Sweep = ip.sweep(x0, y0, x1, y1)
-	}
-	m.setArcLength()
 	return nil
 }
 
-// turn gives an angle the sign of the direction in force.
-func (ip *Interpreter) turn(angle float64) float64 {
-	if ip.motion == 2 {
+// aroundCentre fills the arc of a motion to x, y whose centre is i, j from the
+// start. It reports false for one without a radius; whether the radii differ
+// too much is for the caller.
+func (ip *Interpreter) aroundCentre(m *Move, motion int8, x, y, i, j coord) bool {
+	m.CX, m.CY = ip.x.add(i).mm(), ip.y.add(j).mm()
+	// The ends seen from the centre: differences of the program's own
+	// numbers, so that an arc far from zero loses nothing.
+	x0, y0 := -i.mm(), -j.mm()
+	x1, y1 := x.sub(ip.x).sub(i).mm(), y.sub(ip.y).sub(j).mm()
+	m.R0, m.R1 = math.Sqrt(x0*x0+y0*y0), math.Sqrt(x1*x1+y1*y1)
+	if m.R0 == 0 || m.R1 == 0 {
+		return false
+	}
+	m.A0 = math.Atan2(y0, x0)
+	if x == ip.x && y == ip.y {
+		m.Sweep = turn(motion, 2*math.Pi)
+	} else {
+		m.Sweep = sweep(motion, x0, y0, x1, y1)
+	}
+	m.setArcLength()
+	return true
+}
+
+// turn gives an angle the sign of the motion, 2 or 3.
+func turn(motion int8, angle float64) float64 {
+	if motion == 2 {
 		return -angle
 	}
 	return angle
@@ -123,12 +133,12 @@ func (ip *Interpreter) turn(angle float64) float64 {
 // arc of the smallest step does not become a full circle, nor the reverse.
 // Two ends on one ray, apart within the tolerance of the radii, are a full
 // turn.
-func (ip *Interpreter) sweep(x0, y0, x1, y1 float64) float64 {
-	angle := ip.turn(math.Atan2(cross(x0, y0, x1, y1), x0*x1+y0*y1))
+func sweep(motion int8, x0, y0, x1, y1 float64) float64 {
+	angle := turn(motion, math.Atan2(cross(x0, y0, x1, y1), x0*x1+y0*y1))
 	if angle <= 0 {
 		angle += 2 * math.Pi
 	}
-	return ip.turn(angle)
+	return turn(motion, angle)
 }
 
 // cross returns x0*y1 - y0*x1 with a relative error of 2 units in the last
@@ -165,12 +175,12 @@ func (ip *Interpreter) radiusArc(l *line, m *Move, x, y coord) error {
 	}
 	// Left of the chord is the centre of the shorter arc when it runs
 	// counter-clockwise.
-	h = ip.turn(h)
+	h = turn(ip.motion, h)
 	ox, oy := dx/2-h*dy/chord, dy/2+h*dx/chord
 	m.CX, m.CY = m.From.X+ox, m.From.Y+oy
 	m.R0, m.R1 = radius, radius
 	m.A0 = math.Atan2(-oy, -ox)
-	m.Sweep = ip.turn(angle)
+	m.Sweep = turn(ip.motion, angle)
 	m.setArcLength()
 	return nil
 }
@@ -178,5 +188,6 @@ func (ip *Interpreter) radiusArc(l *line, m *Move, x, y coord) error {
 // setArcLength fills the length of an arc whose radius changes evenly. The
 // two radii are within the tolerance, where this is exact to its square.
 func (m *Move) setArcLength() {
-	m.Length = math.Hypot(m.Sweep*(m.R0+m.R1)/2, m.R1-m.R0)
+	across, along := m.Sweep*(m.R0+m.R1)/2, m.R1-m.R0
+	m.Length = math.Sqrt(across*across + along*along)
 }

@@ -151,7 +151,7 @@ func (ip *Interpreter) Step(b *program.Block, m *Move) error {
 				return malformed(b, w, "S is negative", "")
 			}
 		case roleWrong:
-			return unsupported(b, w, "axis "+string(w.Letter)+" is not supported", ip.axisHint())
+			return unsupported(b, w, "axis "+string(w.Letter)+" is not supported", ip.axisHint(w.Letter))
 		}
 	}
 	if l.argument && l.beam == nil && l.motionWord == nil && l.first() == nil {
@@ -170,8 +170,12 @@ func (ip *Interpreter) Step(b *program.Block, m *Move) error {
 	return nil
 }
 
-func (ip *Interpreter) axisHint() string {
-	return "the program may move X, Y and " + string(ip.cfg.ZAxis)
+func (ip *Interpreter) axisHint(axis byte) string {
+	hint := "the program may move X, Y and " + string(ip.cfg.ZAxis)
+	if axis == 'A' {
+		hint += "; for stock that turns, wrap Y round it and give a surface that repeats (# wraps_y_mm:)"
+	}
+	return hint
 }
 
 // execute does what the words say, in the order of RS274 3.8.

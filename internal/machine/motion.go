@@ -89,6 +89,9 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		if err := ip.arc(l, m, x, y); err != nil {
 			return err
 		}
+		if m.farCentre() {
+			return unsupported(l.b, firstOf(l.i, l.j, l.r), "an arc whose centre is beyond a thousand kilometres is not supported", "")
+		}
 	} else {
 		dx, dy := x.sub(ip.x).span(), y.sub(ip.y).span()
 		m.Length = math.Sqrt(dx*dx + dy*dy)
@@ -101,6 +104,11 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 // farthestMM bounds coordinates: far over any bench; within it
 // float64 holds a tenth of a micrometre.
 const farthestMM = 1e9
+
+// farCentre tells an arc whose centre is no place either.
+func (m *Move) farCentre() bool {
+	return math.Abs(m.CX) > farthestMM || math.Abs(m.CY) > farthestMM
+}
 
 // tooFar returns a word of the motion that is beyond farthestMM in any unit,
 // or nil.

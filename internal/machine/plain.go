@@ -6,28 +6,31 @@ import (
 	"sagitta/internal/program"
 )
 
-// PlainMove is the move of a plain line: straight, at the feed in force, Z
-// unchanged, and longer than nothing.
+// PlainMove is the move of a plain line: at the feed in force, Z unchanged, and
+// longer than nothing.
 type PlainMove struct {
 	// X and Y are its end and Length its length, in mm.
 	X, Y, Length float64
 	// Burn tells a move with the beam on.
 	Burn bool
+	// Motion is 1 for a straight move, 2 and 3 for an arc.
+	Motion int8
 }
 
 // plain tells whether the modes are such that plain lines can be taken in
-// short: G1 and G94 at a known place, with the beam on or off.
+// short: G1 to G3 in G94 and G91.1 at a known place, with the beam on or off.
 func (ip *Interpreter) plain() bool {
-	return ip.motion == 1 && !ip.inverse && ip.feedSaid && ip.feedNumber.Mant > 0 && ip.feedInches == ip.inches &&
+	return ip.motion >= 1 && ip.arcs == arcsRelative && !ip.inverse && ip.feedSaid && ip.feedNumber.Mant > 0 && ip.feedInches == ip.inches &&
 		ip.moved && ip.workLapsed == 0 && ip.known() && ip.offset[0].r == 0 && ip.offset[1].r == 0 && ip.astray == [3]int{} &&
 		ip.placed && ip.x.r == 0 && ip.y.r == 0 && ip.beam() != Unsaid
 }
 
 // StepPlain takes plain lines as Step would take their blocks, and fills the
-// moves. It returns how many it has taken; the next is for Step. It takes
-// lines of G1 in G94 at the F in force, at a known place, with the beam on or
-// off, that do move, and not too far for a coord.
-func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove) int {
+// moves; those of arcs go into arcs, in order, besides. It returns how many it
+// has taken; the next is for Step. It takes lines of G1, G2 and G3 in G94 at
+// the F in force, at a known place, with the beam on or off, that do move, and
+// not too far for a coord.
+func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, arcs []Move) int {
 	if !ip.plain() {
 		return 0
 	}
@@ -38,7 +41,8 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove) i
 	lit := !ip.beamSaid || ip.beamOn
 	dark := ip.powerSaid && ip.power == 0
 	power := -1 // the last line with a power word
-	n := 0
+	motion := ip.motion
+	n, bent := 0, 0
 	for ; n < min(len(lines), len(moves)); n++ {
 		l, m := &lines[n], &moves[n]
 		if l.Has&program.PlainF != 0 && (int64(l.F) != ip.feedNumber.Mant || l.DecF != ip.feedNumber.Dec) {
@@ -70,9 +74,41 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove) i
 			}
 			m.Y = float64(toY) / unitsPerMM
 		}
-		if max(toX, toY) > maxUnits || min(toX, toY) < -maxUnits || toX == x && toY == y {
+		if max(toX, toY) > maxUnits || min(toX, toY) < -maxUnits {
 			break
 		}
+		if l.Has&(program.PlainG1|program.PlainG2|program.PlainG3|program.PlainI|program.PlainJ) != 0 || motion != 1 {
+			now := motionOf(l, motion)
+			if now != 1 {
+				if bent == len(arcs) {
+					break
+				}
+				ip.x.q, ip.y.q = x, y
+				a := &arcs[bent]
+				if !ip.plainArc(l, s, now, toX, toY, a) {
+					break
+				}
+				bent++
+				motion = now
+				a.From, a.To = at, Point{m.X, m.Y, at.Z}
+				m.Length, m.Motion = a.Length, now
+				if l.Has&program.PlainS != 0 {
+					power = n
+					dark = l.S == 0
+				}
+				m.Burn = lit && !dark
+				x, y = toX, toY
+				at.X, at.Y = m.X, m.Y
+				continue
+			}
+			if l.Has&(program.PlainI|program.PlainJ) != 0 || toX == x && toY == y {
+				break
+			}
+			motion = now
+		} else if toX == x && toY == y {
+			break
+		}
+		m.Motion = 1
 		dx, dy := coord{q: toX - x}.span(), coord{q: toY - y}.span()
 		switch {
 		case toY == y:
@@ -95,7 +131,7 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove) i
 		ip.power = program.Number{Mant: int64(l.S), Dec: l.DecS}.Float()
 		ip.powerSaid = true
 	}
-	ip.x.q, ip.y.q, ip.at = x, y, at
+	ip.x.q, ip.y.q, ip.at, ip.motion = x, y, at, motion
 	return n
 }
 
@@ -107,4 +143,40 @@ func (ip *Interpreter) FeedMM() (feed float64, follows bool) {
 		feed *= mmPerInch
 	}
 	return feed, ip.follows
+}
+
+// motionOf is the motion of a plain line where another was in force.
+func motionOf(l *program.PlainLine, motion int8) int8 {
+	switch {
+	case l.Has&program.PlainG1 != 0:
+		return 1
+	case l.Has&program.PlainG2 != 0:
+		return 2
+	case l.Has&program.PlainG3 != 0:
+		return 3
+	}
+	return motion
+}
+
+// plainArc fills the arc of a plain line that ends at x, y. It reports false
+// where the line is for Step.
+func (ip *Interpreter) plainArc(l *program.PlainLine, s *scale, motion int8, x, y int64, m *Move) bool {
+	if l.Has&(program.PlainI|program.PlainJ) == 0 {
+		return false
+	}
+	var i, j coord
+	if l.Has&program.PlainI != 0 {
+		if most := s.most[l.DecI]; int64(l.I) > most || int64(l.I) < -most {
+			return false
+		}
+		i.q = int64(l.I) * s.unit[l.DecI]
+	}
+	if l.Has&program.PlainJ != 0 {
+		if most := s.most[l.DecJ]; int64(l.J) > most || int64(l.J) < -most {
+			return false
+		}
+		j.q = int64(l.J) * s.unit[l.DecJ]
+	}
+	*m = Move{Kind: Arc}
+	return ip.aroundCentre(m, motion, coord{q: x}, coord{q: y}, i, j) && math.Abs(m.R1-m.R0) <= ip.radiiDiffer() && !m.farCentre()
 }

@@ -17,7 +17,7 @@ func samePlain(t *testing.T, text string, cfg Config) (plain int) {
 	fast, slow := New(cfg), New(cfg)
 	rf := program.NewReader(bytes.NewReader([]byte(text)), "f")
 	rs := program.NewReader(bytes.NewReader([]byte(text)), "f")
-	lines, moves := make([]program.PlainLine, 5), make([]PlainMove, 5)
+	lines, moves, arcs := make([]program.PlainLine, 5), make([]PlainMove, 5), make([]Move, 3)
 	var a, b Move
 	next := func(block *program.Block) bool {
 		want, err := rs.Next()
@@ -48,10 +48,20 @@ func samePlain(t *testing.T, text string, cfg Config) (plain int) {
 			var like program.Block
 			rf.PlainBlock(&like)
 			for done := 0; done < n; {
-				k := fast.StepPlain(lines[done:n], moves)
+				k := fast.StepPlain(lines[done:n], moves, arcs)
+				bent := 0
 				for i := range moves[:k] {
 					next(nil)
 					m := &moves[i]
+					if m.Motion > 1 {
+						c := &arcs[bent]
+						bent++
+						if a.Kind != Arc || c.CX != a.CX || c.CY != a.CY || c.R0 != a.R0 || c.R1 != a.R1 || c.A0 != a.A0 ||
+							c.Sweep != a.Sweep || c.Length != a.Length || c.From != a.From || c.To != a.To {
+							t.Fatalf("arc %+v, want %+v", *c, a)
+						}
+						a.Kind = Line
+					}
 					if a.Kind != Line || a.Rapid || a.FromUnknown || a.ZUnknown || a.To.X != m.X || a.To.Y != m.Y ||
 						a.Length != m.Length || a.Burn != m.Burn || a.From.Z != a.To.Z || m.Length == 0 {
 						t.Fatalf("move %+v, want %+v", *m, a)
@@ -97,6 +107,7 @@ var plainPrograms = []string{
 	"G20 G91 M3 S9\nG1 X1 Y1 F3\nX0.0001\nX0.00000001\nX-0.00000001\nY99999999\nY99999999\nX-99999999 Y-3\n",
 	"G0 X0 Y0\nG1 X1 Y2 F100\nX3\nS0\nX4\nX5 S1\nM5\nX6 S2\nM2\nX7\n",
 	"F100 M3\nG0 X0 Y0\nG1 X1 Y1\nX2\nG20\nX2\nG21\nX3\nG93\nX4 F3\nG94\nX5\n",
+	"G0 X0 Y0\nF100 M3 S1\nG1 X1 Y1\nG2 X3 I1\nX1 I-1 S5\nG3 X1 Y1 J2\nG1 X5\nG3 X9 I2 J0.001\nG2 X12 I1\nX1\nG2 X3 Y1 I1\nG1 X9 Y1\nG91\nG3 X2 I1\nX0 I1\nG20\nX0.1 I0.05\nG21 F9\nX2.002 I1\nX2.9 I1\n",
 	"G91 F100 M3 S1\nG1 X99999999\nX99999999\nX99999999\nX-1\n",
 	"G0 X4 Y2\nM3 S5\nG1 F9\nG92 X7 Y-1\nX8\nY3\nG91\nX1 Y1\nG90\nG92.2\nX1\nG92.3\nX2\nM30\nF9\nX5\nX6\n",
 	"G0 X4 Y2\nM5\nG1 F9\nX8\nG28 X0\nX7\nX6\nY1\nG28 Z0\nX1\nZ5\nX3\nG55\n",

@@ -6,16 +6,16 @@ import (
 	"math/bits"
 )
 
-// PlainLine is a plain motion line: X or Y or both, and at most a G1, an F and
-// a power word, each number of at most eight digits. Long programs are made
-// of little else.
+// PlainLine is a plain motion line: X or Y or both, and at most I, J, a G1, G2
+// or G3, an F and a power word, each number of at most eight digits.
+// Long programs are made of little else.
 type PlainLine struct {
-	// X, Y, F and S are the mantissas of those words, and DecX, DecY, DecF
-	// and DecS their decimals, as in Number; S is the power word, whatever
-	// its letter.
+	// X, Y, I, J, F and S are the mantissas of those words, and DecX to DecS
+	// their decimals, as in Number; S is the power word, whatever its letter.
 	X, Y                   int64
-	F, S                   int32
+	I, J, F, S             int32
 	DecX, DecY, DecF, DecS int8
+	DecI, DecJ             int8
 	// Has tells which words the line has.
 	Has PlainWords
 	// End is where the line ends in the text it came with, its LF included.
@@ -28,7 +28,7 @@ type PlainLine struct {
 }
 
 // PlainWords is a set of words.
-type PlainWords uint8
+type PlainWords uint16
 
 // The words of a plain line.
 const (
@@ -37,6 +37,15 @@ const (
 	PlainS
 	PlainG1
 	PlainF
+	PlainI
+	PlainJ
+	PlainG2
+	PlainG3
+)
+
+const (
+	plainG      = PlainG1 | PlainG2 | PlainG3
+	plainCentre = PlainI | PlainJ
 )
 
 // PlainStyle tells the style of a line as AppendChanged would find it: the
@@ -49,8 +58,8 @@ const (
 	plainLower    PlainStyle = 32
 )
 
-// alphabet is the number of letters.
-const alphabet = 26
+// alphabet is the number of letters, rounded up to a power of two.
+const alphabet = 32
 
 // maxPlainLine is the longest plain line: its offsets fit a byte.
 const maxPlainLine = 120
@@ -92,15 +101,10 @@ func (r *Reader) Plain(dst []PlainLine, power byte) (n int, text []byte) {
 // plainScanner reads a run of plain lines.
 type plainScanner struct {
 	habit habit
+	power byte
 	// action is what each letter is.
 	action [alphabet]uint8
-	ends   [plainEnds + numberWidth]int32
 }
-
-// firstEnds and plainEnds are how many line ends are looked up before the
-// lines are read, at first and then: knowing where the next line begins, the
-// processor reads several at once.
-const firstEnds, plainEnds = 8, 512
 
 // What a letter is.
 const (
@@ -110,15 +114,19 @@ const (
 	wordG
 	wordF
 	wordS
+	wordI
+	wordJ
 )
 
 // set prepares the scanner. It reports false where the power word has the
 // letter of another.
 func (p *plainScanner) set(power byte) bool {
-	p.action = [alphabet]uint8{'X' - 'A': wordX, 'Y' - 'A': wordY, 'G' - 'A': wordG, 'F' - 'A': wordF}
+	p.action = [alphabet]uint8{'X' - 'A': wordX, 'Y' - 'A': wordY, 'G' - 'A': wordG, 'F' - 'A': wordF,
+		'I' - 'A': wordI, 'J' - 'A': wordJ}
 	if power < 'A' || power > 'Z' || p.action[power-'A'] != wordNone {
 		return false
 	}
+	p.power = power
 	p.action[power-'A'] = wordS
 	return true
 }
@@ -126,53 +134,116 @@ func (p *plainScanner) set(power byte) bool {
 // scan reads plain lines from text[:whole], which ends in LF and has
 // numberWidth bytes behind it. It returns how many there are and their bytes.
 func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used int) {
-	if len(dst) == 0 || p.line(text, &dst[0]) == 0 {
-		return 0, 0 // as in programs of other lines, where more is not worth while
-	}
-	for most := firstEnds; n < len(dst); most = plainEnds {
-		ends := p.lineEnds(text, used, whole, min(most, len(dst)-n))
-		if len(ends) == 0 {
-			break
+	for n < len(dst) && used < whole {
+		rest := text[used:]
+		size := 0
+		switch c := rest[0]; {
+		case c == 'X' || c == 'Y':
+			size = p.pixel(rest, &dst[n])
+		case c == 'G' && rest[1] == '1' && rest[2] == ' ':
+			size = p.straight(rest, &dst[n])
 		}
-		for _, end := range ends {
-			if p.line(text[used:], &dst[n]) == 0 {
-				return n, used
+		if size == 0 {
+			if size = p.line(rest, &dst[n]); size == 0 {
+				break
 			}
-			dst[n].End = end
-			used = int(end)
-			n++
 		}
+		used += size
+		dst[n].End = int32(used)
+		n++
 	}
 	return n, used
 }
 
-// lineEnds looks up where the next lines of text[from:whole] end, at most so
-// many.
-func (p *plainScanner) lineEnds(text []byte, from, whole, most int) []int32 {
-	n := 0
-	for at := from; at < whole && n < most; at += numberWidth {
-		x := binary.LittleEndian.Uint64(text[at:]) ^ '\n'*ones
-		// The top bit of each byte that is LF.
-		lf := ^((x&^tops + 0x7f*ones) | x) & tops
-		p.ends[n] = int32(at + bits.TrailingZeros64(lf)>>3 + 1)
-		if lf&(lf-1) == 0 {
-			n += bits.OnesCount64(lf)
-			continue
-		}
-		for ; lf != 0; lf &= lf - 1 {
-			p.ends[n] = int32(at + bits.TrailingZeros64(lf)>>3 + 1)
-			n++
-		}
+// straight is line for the lines that curves have most: G1 X12.345 Y67.890.
+func (p *plainScanner) straight(text []byte, l *PlainLine) int {
+	const x = 3 // behind "G1 "
+	if text[x] != 'X' {
+		return 0
 	}
-	n = min(n, most)
-	for n > 0 && int(p.ends[n-1]) > whole {
-		n--
+	i := x + 1
+	minus := text[i] == '-'
+	if minus {
+		i++
 	}
-	return p.ends[:n]
+	mant, dec, size := number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
+	i += size
+	if size == 0 || text[i] != ' ' || text[i+1] != 'Y' {
+		return 0
+	}
+	if minus {
+		mant = -mant
+	}
+	l.X, l.DecX = mant, dec
+	zero := dec > 0 && text[i-1] == '0'
+	i += 2
+	if minus = text[i] == '-'; minus {
+		i++
+	}
+	mant, dec, size = number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
+	i += size
+	if size == 0 || text[i] != '\n' {
+		return 0
+	}
+	if minus {
+		mant = -mant
+	}
+	l.Y, l.DecY = mant, dec
+	l.Has, l.Axis, l.Style = PlainG1|PlainX|PlainY, uint8(i), 0
+	if zero || dec > 0 && text[i-1] == '0' {
+		l.Style = PlainStyle(max(l.DecX, dec))
+	}
+	p.habit.tight, p.habit.crlf, p.habit.lower = false, false, false
+	return i + 1
 }
 
 // The lowest and the top bit of each of eight bytes.
 const ones, tops = 0x0101010101010101, 0x8080808080808080
+
+// pixel is line for the lines that rasters have most, an axis and perhaps the
+// power: X12.3 S456.
+func (p *plainScanner) pixel(text []byte, l *PlainLine) int {
+	i := 1
+	if text[1] == '-' {
+		i = 2
+	}
+	mant, dec, size := number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
+	if size == 0 {
+		return 0
+	}
+	i += size
+	if text[1] == '-' {
+		mant = -mant
+	}
+	l.Axis, l.Style = uint8(i), 0
+	if dec > 0 && text[i-1] == '0' {
+		l.Style = PlainStyle(dec)
+	}
+	if text[0] == 'X' {
+		l.Has, l.X, l.DecX = PlainX, mant, dec
+	} else {
+		l.Has, l.Y, l.DecY = PlainY, mant, dec
+	}
+	if text[i] == '\n' {
+		if p.habit.tight {
+			l.Style |= plainTight
+		}
+		p.habit.crlf, p.habit.lower = false, false
+		return i + 1
+	}
+	if text[i] != ' ' || text[i+1] != p.power {
+		return 0
+	}
+	mant, dec, size = number8(binary.LittleEndian.Uint64(text[i+2 : i+2+numberWidth]))
+	i += 2 + size
+	if size == 0 || text[i] != '\n' {
+		return 0
+	}
+	l.Has |= PlainS
+	l.S, l.DecS = int32(mant), dec
+	p.habit.tight, p.habit.crlf, p.habit.lower = false, false, false
+	return i + 1
+}
 
 // line reads one plain line at the beginning of text, and fills all of l but
 // End. It returns the line's length, or 0 where it is for the general path.
@@ -211,39 +282,13 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 		if negative {
 			i++
 		}
-		// Eight bytes at once, without a branch for each digit. In other is
-		// the top bit of each byte that is no digit: 0x76 carries 10 and
-		// above into it, and so does the byte's own.
-		t := binary.LittleEndian.Uint64(text[i:i+numberWidth]) ^ '0'*ones
-		other := ((t&^tops + 0x76*ones) | t) & tops
-		p1 := bits.TrailingZeros64(other) // of the first: 8*digits + 7
-		size, dec := p1, int8(0)
-		var mant int64
-		if uint8(t>>((p1-7)&63)) == '.'^'0' {
-			size = bits.TrailingZeros64(other & (other - 1))
-			whole := uint64(1)<<((p1-7)&63) - 1
-			t = t&whole | t>>8&^whole // close the gap of the point
-			dec = int8((size-p1)>>3) - 1
-			if dec == 0 || p1 < 8 {
-				return 0 // a style that is left to the general path
-			}
-			p1 = size - 8
-		}
-		if uint(p1-8) < 56 && size < 64 {
-			// The digits go to the upper end, zeros before them, and pairs,
-			// fours and all eight are summed at once.
-			t <<= (71 - p1) & 63
-			t = t*10 + t>>8
-			t = ((t&0x000000ff000000ff)*(100+1000000<<32) + (t>>16&0x000000ff000000ff)*(1+10000<<32)) >> 32
-			mant = int64(t)
-			i += size >> 3
-		} else {
-			var width int
-			if mant, dec, width = longNumber(text[i:]); width == 0 {
+		mant, dec, size := number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
+		if size == 0 {
+			if mant, dec, size = longNumber(text[i:]); size == 0 {
 				return 0
 			}
-			i += width
 		}
+		i += size
 		end = i
 		if negative {
 			mant = -mant
@@ -256,6 +301,12 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 		case wordY:
 			word = PlainY
 			l.Y, l.DecY = mant, dec
+		case wordI:
+			word = PlainI
+			l.I, l.DecI = int32(mant), dec
+		case wordJ:
+			word = PlainJ
+			l.J, l.DecJ = int32(mant), dec
 		case wordS:
 			if has&PlainS != 0 || negative {
 				return 0
@@ -264,10 +315,10 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 			l.S, l.DecS = int32(mant), dec
 			continue
 		case wordG:
-			if has&PlainG1 != 0 || mant != 1 || dec != 0 {
+			if has&plainG != 0 || mant < 1 || mant > 3 || dec != 0 {
 				return 0
 			}
-			has |= PlainG1
+			has |= [...]PlainWords{1: PlainG1, PlainG2, PlainG3}[mant]
 			continue
 		case wordF:
 			if has&PlainF != 0 || negative {
@@ -289,6 +340,9 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 				filled = most
 			}
 		}
+		if word&plainCentre != 0 {
+			continue
+		}
 		l.Axis = uint8(i)
 		style = style&^plainLower | PlainStyle(c)&plainLower
 	}
@@ -307,6 +361,37 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 	p.habit.crlf, p.habit.lower = crlf, letter >= 'a'
 	l.Has, l.Style = has, style|PlainStyle(filled)
 	return i + 1
+}
+
+// number8 reads a number without sign in eight bytes of text, without a branch
+// for each digit: digits, or digits, a point and digits. size is 0 where it
+// is none, or does not end within them.
+func number8(text uint64) (mant int64, dec int8, size int) {
+	t := text ^ '0'*ones
+	// In other is the top bit of each byte that is no digit: 0x76 carries 10
+	// and above into it, and so does the byte's own.
+	other := ((t&^tops + 0x76*ones) | t) & tops
+	p := bits.TrailingZeros64(other) // 8*digits + 7
+	end := p
+	if uint8(t>>((p-7)&63)) == '.'^'0' {
+		end = bits.TrailingZeros64(other & (other - 1))
+		if p < 8 || end-p <= 8 {
+			return 0, 0, 0 // ".5" and "5." are left to the general path
+		}
+		whole := uint64(1)<<((p-7)&63) - 1
+		t = t&whole | t>>8&^whole // close the gap of the point
+		dec = int8((end-p)>>3) - 1
+		p = end - 8
+	}
+	if end >= 64 || p < 8 {
+		return 0, 0, 0
+	}
+	// The digits go to the upper end, zeros before them, and pairs, fours and
+	// all eight are summed at once.
+	t <<= (71 - p) & 63
+	t = t*10 + t>>8
+	t = ((t&0x000000ff000000ff)*(100+1000000<<32) + (t>>16&0x000000ff000000ff)*(1+10000<<32)) >> 32
+	return int64(t), dec, end >> 3
 }
 
 // longNumber reads a number of up to eight digits without sign: digits, or
@@ -351,5 +436,5 @@ func (b *Block) SetPlain(like *Block, raw []byte, i int, style PlainStyle) {
 	b.habit.tight = style&plainTight != 0
 }
 
-// plainWords is the most words that a plain line has: X, Y, power, F, G1.
-const plainWords = 5
+// plainWords is the most words that a plain line has: X, Y, I, J, power, F, G.
+const plainWords = 7

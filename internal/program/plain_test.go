@@ -63,7 +63,7 @@ func holdPlain(t *testing.T, l *PlainLine, b *Block, power byte) {
 		num    Number
 	}{
 		{'X', PlainX, Number{l.X, l.DecX}}, {'Y', PlainY, Number{l.Y, l.DecY}},
-		{power, PlainS, Number{int64(l.S), l.DecS}}, {'G', PlainG1, Int(1)}, {'F', PlainF, Number{int64(l.F), l.DecF}},
+		{power, PlainS, Number{int64(l.S), l.DecS}}, {'I', PlainI, Number{int64(l.I), l.DecI}}, {'J', PlainJ, Number{int64(l.J), l.DecJ}}, {'F', PlainF, Number{int64(l.F), l.DecF}},
 	} {
 		wd, ok := b.Find(w.letter)
 		if ok != (l.Has&w.has != 0) {
@@ -73,6 +73,14 @@ func holdPlain(t *testing.T, l *PlainLine, b *Block, power byte) {
 			words++
 			if wd.Num != w.num {
 				t.Fatalf("%q: %c is %v, want %v", b.Raw, w.letter, w.num, wd.Num)
+			}
+		}
+	}
+	for n, has := range map[int64]PlainWords{1: PlainG1, 2: PlainG2, 3: PlainG3} {
+		if l.Has&has != 0 {
+			words++
+			if wd, ok := b.Find('G'); !ok || wd.Num != Int(n) {
+				t.Fatalf("%q: not G%d", b.Raw, n)
 			}
 		}
 	}
@@ -115,6 +123,8 @@ var plainSeeds = []string{
 	"X123456.78\nX12345678\nX123456789\nX1234567.8 Y0000.000\nX-0.0\nS5\nF3000 X1\nF3000.0 X1\nF300 X1\n",
 	"X1 ; c\n(c) X1\nX1 (c)\nN1 X1\n/X1\n%\nX1*30\nX1\tY2\nX1Y2 S3\n",
 	"X1\x80\nX\xb01\nX1\xffY\nX1 Y\xb0\xb1\xb2\n",
+	"G2 X1.5 Y2 I0.50 J-1\ng3x1j2\nI1 J2\nX1 I2 S3\nI1 J2 X3 Y4 F5\nG4 X1\nG2G3X1\nG02 Y1 J.5\n",
+	"G1 X1.5 Y-2.50\nG1 X1.50 Y2\nG1 X-1 Y3\nG1 X1.5 Y2 S3\nG1 X1.5\nG1 X1.5Y2\nG1 Y2 X1\nG1 X123.4567 Y1\nG1 X1. Y2\nG1 X.5 Y2\nG1 X1 Y.5\nG1 \nG1",
 	"X9.1\nX10.1Y2\nX1\nX5 Y6\nX1",
 }
 

@@ -432,8 +432,8 @@ func TestRawIsTheInput(t *testing.T) {
 func TestCaseAndBlanksMeanNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := genLine(t)
-		if text == "" {
-			return
+		if text == "" || strings.Contains(strings.ToUpper(text), "M11") {
+			return // what follows M117 and M118 is text
 		}
 		want, err := readAll(strings.NewReader(text))
 		if err != nil {

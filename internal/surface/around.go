@@ -34,11 +34,12 @@ func (p *Placed) AroundArc(cx, cy, r0, r1, a0, sweep float64, n int) (Piece, boo
 	}
 	n = min(n, mostPlaces)
 	var h [mostPlaces + 1]float64
+	sin, cos := math.Sincos(a0)
+	turnSin, turnCos := math.Sincos(sweep / float64(n))
 	for k := range n + 1 {
-		s := float64(k) / float64(n)
-		sin, cos := math.Sincos(a0 + s*sweep)
-		at := r0 + s*(r1-r0)
+		at := r0 + (r1-r0)*float64(k)/float64(n)
 		h[k], _ = p.At(cx+at*cos, cy+at*sin)
+		cos, sin = cos*turnCos-sin*turnSin, sin*turnCos+cos*turnSin
 	}
 	pc := Piece{S1: 1, H0: h[0], H1: h[n]}
 	for k := 1; k < n; k++ {

@@ -10,7 +10,12 @@ type axis struct {
 	// nearly every coordinate in b, without a search.
 	last  []int32
 	scale float64 // buckets per mm
+	// cellOf holds node, 1/width and width of each cell side by side.
+	cellOf []axisCell
 }
+
+// axisCell is padded to a power of two, by which an index is a shift.
+type axisCell struct{ node, inv, width, _ float64 }
 
 // bucketsPerCell makes most buckets hold at most one node.
 const bucketsPerCell = 2
@@ -20,9 +25,10 @@ const longWalk = 8
 
 func newAxis(node []float64) axis {
 	cells := len(node) - 1
-	a := axis{node: node, start: node[0], end: node[cells], inv: make([]float64, cells)}
+	a := axis{node: node, start: node[0], end: node[cells], inv: make([]float64, cells), cellOf: make([]axisCell, cells)}
 	for i := range a.inv {
 		a.inv[i] = 1 / (node[i+1] - node[i])
+		a.cellOf[i] = axisCell{node: node[i], inv: a.inv[i], width: node[i+1] - node[i]}
 	}
 	n := bucketsPerCell * cells
 	a.scale = float64(n) / (a.end - a.start)

@@ -4,11 +4,14 @@ import "math"
 
 // bicubic returns the height over the surface's zero at x, y in cell i, j.
 func (p *Placed) bicubic(i, j int, x, y float64) float64 {
-	k := j*p.nx + i
+	cx, cy := &p.x.cellOf[i], &p.y.cellOf[j]
+	return p.patch(j*p.nx+i, (x-cx.node)*cx.inv, (y-cy.node)*cy.inv, cx.width, cy.width)
+}
+
+// patch returns the height at the parts u, v of the cell whose first node is
+// the k-th, dx by dy mm.
+func (p *Placed) patch(k int, u, v, dx, dy float64) float64 {
 	lo, hi := p.cubic[k:k+2:k+2], p.cubic[k+p.nx:k+p.nx+2:k+p.nx+2]
-	dx, dy := p.x.node[i+1]-p.x.node[i], p.y.node[j+1]-p.y.node[j]
-	u := (x - p.x.node[i]) * p.x.inv[i]
-	v := (y - p.y.node[j]) * p.y.inv[j]
 	// Cubic Hermite basis, written with the difference of the end values so
 	// that a flat patch is flat to the last bit.
 	su, sv := u*u*(3-2*u), v*v*(3-2*v)

@@ -56,3 +56,21 @@ type PlacementError struct {
 
 // Error returns What.
 func (e *PlacementError) Error() string { return e.What }
+
+// ScatteredError tells of points that are on no grid, and holds them: mm, up
+// positive, in the order of the file, NaN for a missing height. It unwraps to
+// an *UnsupportedError.
+type ScatteredError struct {
+	X, Y, Z []float64
+	Line    []int
+	Header  Header
+	Digest  string
+
+	unsupported *UnsupportedError
+}
+
+// Error returns FILE:LINE:COL: what.
+func (e *ScatteredError) Error() string { return e.unsupported.Error() }
+
+// Unwrap returns the *UnsupportedError.
+func (e *ScatteredError) Unwrap() error { return e.unsupported }

@@ -62,6 +62,7 @@ func (r *lineReader) ordered(node []float64, axis string, k int) error {
 // gridRows reads the current row and all after it as rows of heights.
 func (r *lineReader) gridRows(x []float64) (*Surface, error) {
 	var y, z []float64
+	var rows []int
 	firstRow := r.here(0)
 	some := false
 	for err := error(nil); !errors.Is(err, io.EOF); err = r.next() {
@@ -76,6 +77,7 @@ func (r *lineReader) gridRows(x []float64) (*Surface, error) {
 			return nil, err
 		}
 		y = append(y, v)
+		rows = append(rows, r.number)
 		if err := r.ordered(y, "y", 0); err != nil {
 			return nil, err
 		}
@@ -97,8 +99,11 @@ func (r *lineReader) gridRows(x []float64) (*Surface, error) {
 	case !some:
 		return nil, &SyntaxError{r.name, firstRow.line, 1, "every height is missing", firstRow.source}
 	}
+	if y[0] > y[1] {
+		slices.Reverse(rows)
+	}
 	flip(x, y, z)
-	return &Surface{x: x, y: y, z: z}, nil
+	return &Surface{x: x, y: y, z: z, rows: rows}, nil
 }
 
 // rowLength refuses a row that does not hold a y node and nx heights.

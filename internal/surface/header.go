@@ -3,6 +3,7 @@ package surface
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"strings"
 )
 
@@ -16,7 +17,7 @@ func (r *lineReader) headerLine(at int) error {
 	}
 	key := strings.ToLower(strings.TrimSpace(string(text[:colon])))
 	switch key {
-	case "units", "heights", "method", "error_mm", "noise_mm", "datum", "wraps_y_mm":
+	case "units", "heights", "method", "error_mm", "noise_mm", "datum", "wraps_y_mm", "shift_mm", "rotate_deg":
 	default:
 		return nil
 	}
@@ -54,7 +55,22 @@ func (r *lineReader) headerValue(key string, value []byte, at int) error {
 		}
 		r.set.Method = word
 	case "datum":
-		return r.datum(value, at)
+		d, err := r.pair(key, value, at)
+		r.set.Datum = d
+		return err
+	case "shift_mm":
+		d, err := r.pair(key, value, at)
+		if err == nil && !(math.Abs(d[0]) <= maxCoordMM && math.Abs(d[1]) <= maxCoordMM) {
+			return r.fail(at, fmt.Sprintf("shift_mm is not within %g mm of zero", maxCoordMM))
+		}
+		r.set.Shift = d
+		return err
+	case "rotate_deg":
+		v, ok := parseNumber(value)
+		if !ok || v < -360 || v > 360 {
+			return r.fail(at, fmt.Sprintf("rotate_deg %s is not an angle in degrees", quote(value)))
+		}
+		r.set.RotateDeg = v
 	default:
 		v, ok := parseNumber(value)
 		if !ok || v < 0 || v > maxCoordMM || key == "wraps_y_mm" && v == 0 {
@@ -72,9 +88,9 @@ func (r *lineReader) headerValue(key string, value []byte, at int) error {
 	return nil
 }
 
-// datum keeps the two numbers as the file has them: they are in its units,
-// which a later line may say.
-func (r *lineReader) datum(value []byte, at int) error {
+// pair reads X,Y. The numbers of a datum are kept as the file has them: they
+// are in its units, which a later line may say.
+func (r *lineReader) pair(key string, value []byte, at int) (*[2]float64, error) {
 	parts := bytes.FieldsFunc(value, func(c rune) bool {
 		return c == ',' || c == ';' || c == ' ' || c == '\t'
 	})
@@ -82,13 +98,12 @@ func (r *lineReader) datum(value []byte, at int) error {
 	for k, part := range parts {
 		v, ok := parseNumber(part)
 		if !ok || k > 1 {
-			return r.fail(at, fmt.Sprintf("datum %s is not two numbers X,Y", quote(value)))
+			return nil, r.fail(at, fmt.Sprintf("%s %s is not two numbers X,Y", key, quote(value)))
 		}
 		d[k] = v
 	}
 	if len(parts) != 2 {
-		return r.fail(at, fmt.Sprintf("datum %s is not two numbers X,Y", quote(value)))
+		return nil, r.fail(at, fmt.Sprintf("%s %s is not two numbers X,Y", key, quote(value)))
 	}
-	r.set.Datum = &d
-	return nil
+	return &d, nil
 }

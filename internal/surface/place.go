@@ -15,6 +15,10 @@ type Placement struct {
 	// the surface's own datum (which is in its own coordinates), or its
 	// zero when it has none.
 	Datum *[2]float64
+	// Raw counts heights from the surface's zero, whatever its datum and
+	// however far from zero they are: for code that looks at the surface
+	// itself.
+	Raw bool
 	// Method is how heights are read between nodes, "" what the surface
 	// says itself, or else "bilinear".
 	Method string
@@ -53,8 +57,9 @@ type Placed struct {
 }
 
 // Place lays s down as p says. It returns a *PlacementError for a placement
-// that cannot be, an *UnsupportedError for a method or a wrapped surface
-// that is not supported yet, and a *DatumError where heights cannot be
+// that cannot be, an *UnsupportedError for a method that needs a fit, a
+// *SyntaxError for a surface that repeats but does not go round, and a
+// *DatumError where heights cannot be
 // counted from the datum.
 func Place(s *Surface, p Placement) (*Placed, error) {
 	for _, v := range []float64{p.ShiftX, p.ShiftY, p.RotateDeg} {
@@ -66,8 +71,8 @@ func Place(s *Surface, p Placement) (*Placed, error) {
 	if err != nil {
 		return nil, err
 	}
-	if s.header.WrapsYMM != 0 {
-		return nil, s.unsupported("wraps_y_mm", "a surface that wraps around is not supported yet")
+	if s, err = s.unrolled(); err != nil {
+		return nil, err
 	}
 	q := &Placed{
 		s: s, x: newAxis(s.x), y: newAxis(s.y), z: s.z, nx: len(s.x), cx: len(s.x) - 1,
@@ -86,6 +91,9 @@ func Place(s *Surface, p Placement) (*Placed, error) {
 		q.boundCells()
 	}
 	q.measure()
+	if p.Raw {
+		return q, nil
+	}
 	return q, q.setDatum(p.Datum)
 }
 
@@ -102,7 +110,7 @@ func chooseMethod(s *Surface, option string) (string, error) {
 	case !knownMethod(method):
 		return "", &PlacementError{fmt.Sprintf("method %q does not exist; use %s", method, methodList)}
 	}
-	what := fmt.Sprintf("method %s is not supported yet; use bilinear or bicubic", method)
+	what := fmt.Sprintf("method %s is not supported without a fit; use bilinear or bicubic", method)
 	if option != "" {
 		return "", &UnsupportedError{What: what}
 	}
@@ -176,7 +184,7 @@ func (p *Placed) Program(x, y float64) (float64, float64) {
 	return p.cos*x - p.sin*y + p.shiftX, p.sin*x + p.cos*y + p.shiftY
 }
 
-// Surface returns what was placed.
+// Surface returns what was placed; one that repeats, laid out to many turns.
 func (p *Placed) Surface() *Surface { return p.s }
 
 // Method returns how heights are read between nodes: bilinear or bicubic.

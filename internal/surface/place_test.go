@@ -68,16 +68,18 @@ func TestDatum(t *testing.T) {
 func TestPlaceRefuses(t *testing.T) {
 	var unsupported *UnsupportedError
 	var placement *PlacementError
+	var syntax *SyntaxError
 	for _, c := range []struct {
 		name, header, z string
 		at              Placement
 		target          any
 		err             string
 	}{
-		{"method of the file", "# a\n# method: sphere", "1,2,3", Placement{}, &unsupported, "f:2:11: method sphere is not supported yet; use bilinear or bicubic"},
-		{"method option", "", "1,2,3", Placement{Method: "auto"}, &unsupported, "method auto is not supported yet; use bilinear or bicubic"},
-		{"unknown method", "", "1,2,3", Placement{Method: "best"}, &placement, `method "best" does not exist; use bilinear, bicubic, plane, cylinder, cone, sphere or auto`},
-		{"wrapped", "# wraps_y_mm: 90", "1,2,3", Placement{}, &unsupported, "f:1:15: a surface that wraps around is not supported yet"},
+		{"method of the file", "# a\n# method: sphere", "1,2,3", Placement{}, &unsupported, "f:2:11: method sphere is not supported without a fit; use bilinear or bicubic"},
+		{"method option", "", "1,2,3", Placement{Method: "auto"}, &unsupported, "method auto is not supported without a fit; use bilinear or bicubic"},
+		{"unknown method", "", "1,2,3", Placement{Method: "best"}, &placement, `method "best" does not exist; use bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto`},
+		{"wrapped too soon", "# wraps_y_mm: 15", "1,2,3", Placement{}, &syntax, "f:1:15: the rows cover 30 mm, more than the 15 mm after which the surface is to repeat"},
+		{"wrapped half way", "# wraps_y_mm: 90", "1,2,3", Placement{}, &syntax, "f:1:15: the rows leave 60 mm of each turn of 90 mm without a height; measure all round"},
 		{"bicubic with a hole, by option", "", "1,,3", Placement{Method: "bicubic"}, &unsupported, "f: bicubic needs every height, 3 are missing; use the method bilinear"},
 		{"bicubic with a hole, by the file", "# method: bicubic", "1,,3", Placement{}, &unsupported, "f:1:11: bicubic needs every height, 3 are missing; use the method bilinear"},
 		{"shift", "", "1,2,3", Placement{ShiftX: math.NaN()}, &placement, "shift or rotation NaN is not a number within 1e+06 of zero"},

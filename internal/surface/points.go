@@ -130,9 +130,12 @@ func (p *pointList) surface(name string) (*Surface, error) {
 }
 
 func (p *pointList) scattered(name string, count int, x, y []float64) error {
-	return &UnsupportedError{name, p.first.line, 1, fmt.Sprintf(
-		"scattered points are not supported yet: %d points do not fill the grid of their %d x and %d y values; probe on a grid",
-		count, len(x), len(y)), p.first.source}
+	return &ScatteredError{
+		X: p.x, Y: p.y, Z: p.z, Line: p.line,
+		unsupported: &UnsupportedError{name, p.first.line, 1, fmt.Sprintf(
+			"scattered points are not supported without a fit: %d points do not fill the grid of their %d x and %d y values; use the method auto",
+			count, len(x), len(y)), p.first.source},
+	}
 }
 
 // distinct returns the sorted values of v, each once.

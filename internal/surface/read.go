@@ -25,15 +25,17 @@ import (
 //
 //	units: mm|in    heights: up|down    method: NAME
 //	error_mm: LENGTH    noise_mm: LENGTH    wraps_y_mm: LENGTH
-//	datum: X,Y
+//	datum: X,Y    shift_mm: X,Y    rotate_deg: DEGREES
 //
-// The datum is in the coordinates and units of the file. Nodes, heights and
+// The datum is in the coordinates and units of the file; shift and rotation
+// are those of Placement. Nodes, heights and
 // datum come out in mm, up positive; heights are never counted from the
 // datum here.
 //
 // Read returns a *SyntaxError for a file that is no surface, an
-// *UnsupportedError for one that is but cannot be used yet, and the error
-// of r where reading failed.
+// *UnsupportedError for one that is but cannot be used, a *ScatteredError
+// (with the points) for points that need a fit, and the error of r where
+// reading failed.
 func Read(r io.Reader, name string) (*Surface, error) {
 	hash := sha256.New()
 	in := &lineReader{
@@ -42,13 +44,11 @@ func Read(r io.Reader, name string) (*Surface, error) {
 		header: map[string]place{},
 	}
 	s, err := in.surface()
-	if err != nil {
+	scattered, _ := errors.AsType[*ScatteredError](err)
+	if err != nil && scattered == nil {
 		return nil, err
 	}
-	s.name = name
-	s.where = in.header
-	s.header = in.set
-	if d := s.header.Datum; d != nil {
+	if d := in.set.Datum; d != nil {
 		if in.inch {
 			d[0], d[1] = d[0]*25.4, d[1]*25.4
 		}
@@ -57,7 +57,12 @@ func Read(r io.Reader, name string) (*Surface, error) {
 			return nil, &SyntaxError{name, p.line, p.col, fmt.Sprintf("datum is not within %g mm of zero", maxCoordMM), p.source}
 		}
 	}
-	s.digest = hex.EncodeToString(hash.Sum(nil))
+	digest := hex.EncodeToString(hash.Sum(nil))
+	if scattered != nil {
+		scattered.Header, scattered.Digest = in.set, digest
+		return nil, scattered
+	}
+	s.name, s.where, s.header, s.digest = name, in.header, in.set, digest
 	return s, nil
 }
 

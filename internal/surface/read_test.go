@@ -173,7 +173,7 @@ func TestReadBad(t *testing.T) {
 		{"0,0,1\n1,0,1\n1.0000001,0,1\n0,1,1\n1,1,1\n1.0000001,1,2\n", "f:1:1: nodes 1 and 1.0000001 mm are all but the same"},
 		{"# units: cm\n", `f:1:10: units "cm" are neither mm nor in`},
 		{"# heights: left\n", `f:1:12: heights "left" are neither up nor down`},
-		{"# method: best\n", `f:1:11: method "best" does not exist; use bilinear, bicubic, plane, cylinder, cone, sphere or auto`},
+		{"# method: best\n", `f:1:11: method "best" does not exist; use bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto`},
 		{"# error_mm: -1\n", `f:1:13: error_mm "-1" is not a length in mm`},
 		{"# error_mm: inf\n", `f:1:13: error_mm "inf" is not a length in mm`},
 		{"# noise_mm:\n", `f:1:12: noise_mm "" is not a length in mm`},
@@ -204,9 +204,9 @@ func TestReadBad(t *testing.T) {
 
 func TestReadUnsupported(t *testing.T) {
 	for _, c := range []struct{ in, want string }{
-		{"# s\n0,0,1\n1,5,2\n2,3,3\n7,1,3\n", "f:2:1: scattered points are not supported yet: 4 points do not fill the grid of their 4 x and 4 y values; probe on a grid"},
+		{"# s\n0,0,1\n1,5,2\n2,3,3\n7,1,3\n", "f:2:1: scattered points are not supported without a fit: 4 points do not fill the grid of their 4 x and 4 y values; use the method auto"},
 		// Enough rows, but most of them at few places.
-		{"0,0,1\n1,1,2\n2,2,3\n0,0,1\n1,1,2\n2,2,3\n", "f:1:1: scattered points are not supported yet: 3 points do not fill the grid of their 3 x and 3 y values; probe on a grid"},
+		{"0,0,1\n1,1,2\n2,2,3\n0,0,1\n1,1,2\n2,2,3\n", "f:1:1: scattered points are not supported without a fit: 3 points do not fill the grid of their 3 x and 3 y values; use the method auto"},
 	} {
 		_, err := Read(strings.NewReader(c.in), "f")
 		var bad *UnsupportedError

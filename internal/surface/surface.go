@@ -18,6 +18,11 @@ type Header struct {
 	NoiseMM  float64 // standard deviation of their scatter
 	WrapsYMM float64 // y distance after which the surface repeats; 0 = it does not
 
+	// Shift and RotateDeg are where the surface lies unless something else
+	// is said, as in Placement; nil = not said.
+	Shift     *[2]float64
+	RotateDeg float64
+
 	// Datum is the point that heights count from, in the surface's own
 	// coordinates (not the program's), nil = the surface's zero.
 	Datum *[2]float64
@@ -31,6 +36,7 @@ type Surface struct {
 	z      []float64 // row after row: z[j*len(x)+i]; NaN = missing
 	header Header
 	where  map[string]place // of header lines, by key
+	rows   []int            // lines of the file that rows of a grid were read from, by index of y
 
 	once   sync.Once
 	digest string
@@ -94,6 +100,16 @@ func (s *Surface) WithHeader(h Header) (*Surface, error) {
 		}
 		h.Datum = &d
 	}
+	if h.Shift != nil {
+		d := *h.Shift
+		if !(math.Abs(d[0]) <= maxCoordMM && math.Abs(d[1]) <= maxCoordMM) {
+			return nil, fmt.Errorf("shift %v,%v is not within %v mm of zero", d[0], d[1], maxCoordMM)
+		}
+		h.Shift = &d
+	}
+	if !(math.Abs(h.RotateDeg) <= 360) {
+		return nil, fmt.Errorf("rotation by %v degrees is no angle", h.RotateDeg)
+	}
 	return &Surface{name: s.name, x: s.x, y: s.y, z: s.z, header: h}, nil
 }
 
@@ -113,11 +129,37 @@ func (s *Surface) Header() Header {
 		d := *h.Datum
 		h.Datum = &d
 	}
+	if h.Shift != nil {
+		d := *h.Shift
+		h.Shift = &d
+	}
 	return h
+}
+
+// Placement returns where the header says the surface lies.
+func (h *Header) Placement() Placement {
+	p := Placement{RotateDeg: h.RotateDeg}
+	if h.Shift != nil {
+		p.ShiftX, p.ShiftY = h.Shift[0], h.Shift[1]
+	}
+	return p
 }
 
 // Name returns the name of the file, "" for a surface made in code.
 func (s *Surface) Name() string { return s.name }
+
+// IsGrid tells a surface that was read in the grid form from one that was
+// read as points or made in code.
+func (s *Surface) IsGrid() bool { return s.rows != nil }
+
+// RowLine returns the line of the file that holds the heights at Y()[j], 0
+// where there is none (see IsGrid).
+func (s *Surface) RowLine(j int) int {
+	if s.rows == nil {
+		return 0
+	}
+	return s.rows[j]
+}
 
 // Missing counts the nodes without a height.
 func (s *Surface) Missing() int {
@@ -145,11 +187,11 @@ func (s *Surface) Digest() string {
 	return s.digest
 }
 
-const methodList = "bilinear, bicubic, plane, cylinder, cone, sphere or auto"
+const methodList = "bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto"
 
 func knownMethod(m string) bool {
 	switch m {
-	case "bilinear", "bicubic", "plane", "cylinder", "cone", "sphere", "auto":
+	case "bilinear", "bicubic", "smooth", "plane", "cylinder", "cone", "sphere", "auto":
 		return true
 	}
 	return false

@@ -34,6 +34,12 @@ func (s *Surface) WriteGrid(w io.Writer) error {
 		b.WriteByte('\n')
 	}
 	line("wraps_y_mm", s.header.WrapsYMM)
+	if d := s.header.Shift; d != nil {
+		put("# shift_mm: ", d[0])
+		put(",", d[1])
+		b.WriteByte('\n')
+	}
+	line("rotate_deg", s.header.RotateDeg)
 
 	b.WriteString(`y\x`)
 	for _, x := range s.x {

@@ -112,7 +112,7 @@ func vector(w *counted, size int64) {
 		a += r.Float64()*0.4 - 0.2
 		x, y = x+0.4*math.Cos(a), y+0.4*math.Sin(a)
 		if !inside(x, y) {
-			a += math.Pi
+			a = math.Atan2(Height/2-y, Width/2-x)
 		}
 		word := "G1"
 		if k%500 == 0 {

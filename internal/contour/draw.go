@@ -1,0 +1,352 @@
+package contour
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/color"
+	"io"
+	"math"
+	"strings"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgimg"
+	"gonum.org/v1/plot/vg/vgsvg"
+)
+
+// Mark is a touched point, mm.
+type Mark struct {
+	X, Y  float64
+	OffMM float64 // its height over the surface
+	Line  int     // of the log
+	Bad   bool    // left out of the surface
+}
+
+// Map is what is drawn.
+type Map struct {
+	Title string
+	// At gives the height at x, y, NaN where there is none.
+	At       func(x, y float64) float64
+	Low, Top [2]float64 // corners of the area, mm
+	Marks    []Mark
+}
+
+const (
+	// mapWidth and mapHeight bound the map itself, barWidth is beside it.
+	mapWidth  = 18 * vg.Centimeter
+	mapHeight = 18 * vg.Centimeter
+	leastSide = 5 * vg.Centimeter
+	barWidth  = 2.6 * vg.Centimeter
+	// cells of the picture along its longer side.
+	cells = 160
+	// labelled is how many points get their residual written beside them:
+	// more would hide the map.
+	labelled = 80
+	// steps is about how many contours there are.
+	steps = 10
+)
+
+// Draw writes the map as "svg" or "png".
+func (m *Map) Draw(w io.Writer, format string) error {
+	width, height := m.Top[0]-m.Low[0], m.Top[1]-m.Low[1]
+	if !(width > 0 && height > 0) {
+		return fmt.Errorf("an area without width cannot be drawn")
+	}
+	per := math.Min(float64(mapWidth)/width, float64(mapHeight)/height)
+	side := func(mm float64) vg.Length { return max(vg.Length(mm*per), leastSide) }
+	margin := 2.2 * vg.Centimeter
+	w0, h0 := side(width)+margin, side(height)+margin
+	var canvas interface {
+		vg.CanvasWriterTo
+		vg.CanvasSizer
+	}
+	switch format {
+	case "svg":
+		canvas = vgsvg.New(w0+barWidth, h0)
+	case "png":
+		canvas = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(w0+barWidth, h0), vgimg.UseDPI(150))}
+	default:
+		return fmt.Errorf("pictures are svg or png, not %q", format)
+	}
+	c := draw.New(canvas)
+	c.SetColor(color.White)
+	c.Fill(c.Rectangle.Path())
+	grid := m.sample()
+	if !(grid.low <= grid.high) {
+		return fmt.Errorf("no height to draw")
+	}
+	if err := m.drawMap(draw.Crop(c, 0, -barWidth, 0, 0), grid); err != nil {
+		return err
+	}
+	if err := drawBar(draw.Crop(c, w0, -0.4*vg.Centimeter, 1.2*vg.Centimeter, -0.8*vg.Centimeter), grid); err != nil {
+		return err
+	}
+	if format == "png" {
+		_, err := canvas.WriteTo(w)
+		return err
+	}
+	var text bytes.Buffer
+	if _, err := canvas.WriteTo(&text); err != nil {
+		return err
+	}
+	// The canvas embeds PNG images under another kind's name, which not
+	// every viewer forgives.
+	_, err := w.Write(bytes.ReplaceAll(text.Bytes(), []byte("data:image/jpg;"), []byte("data:image/png;")))
+	return err
+}
+
+// sampled is a plotter.GridXYZ of heights.
+type sampled struct {
+	x, y, z   []float64
+	low, high float64
+}
+
+// Dims returns the numbers of columns and rows.
+func (s *sampled) Dims() (c, r int) { return len(s.x), len(s.y) }
+
+// Z returns a height.
+func (s *sampled) Z(c, r int) float64 { return s.z[r*len(s.x)+c] }
+
+// X returns the place of a column.
+func (s *sampled) X(c int) float64 { return s.x[c] }
+
+// Y returns the place of a row.
+func (s *sampled) Y(r int) float64 { return s.y[r] }
+
+func (m *Map) sample() *sampled {
+	w, h := m.Top[0]-m.Low[0], m.Top[1]-m.Low[1]
+	step := math.Max(w, h) / cells
+	nx, ny := max(int(w/step), 4), max(int(h/step), 4)
+	s := &sampled{low: math.Inf(1), high: math.Inf(-1)}
+	for i := range nx {
+		s.x = append(s.x, m.Low[0]+w*(float64(i)+0.5)/float64(nx))
+	}
+	for j := range ny {
+		y := m.Low[1] + h*(float64(j)+0.5)/float64(ny)
+		s.y = append(s.y, y)
+		for i := range nx {
+			z := m.At(s.x[i], y)
+			s.z = append(s.z, z)
+			if z == z {
+				s.low, s.high = min(s.low, z), max(s.high, z)
+			}
+		}
+	}
+	return s
+}
+
+// closed returns the heights with those nearest in their row, or in the rows
+// before and after, where there are none, so that contours run on: mask covers
+// them there.
+func (s *sampled) closed() *sampled {
+	c := *s
+	c.z = append([]float64(nil), s.z...)
+	nx, ny := len(s.x), len(s.y)
+	hold := func(k, from int) {
+		if c.z[k] != c.z[k] {
+			c.z[k] = c.z[from]
+		}
+	}
+	for j := range ny {
+		for i := 1; i < nx; i++ {
+			hold(j*nx+i, j*nx+i-1)
+			hold(j*nx+nx-1-i, j*nx+nx-i)
+		}
+	}
+	for j := 1; j < ny; j++ {
+		for i := range nx {
+			hold(j*nx+i, (j-1)*nx+i)
+			hold((ny-1-j)*nx+i, (ny-j)*nx+i)
+		}
+	}
+	return &c
+}
+
+// mask is white where there is no height and clear elsewhere, nil where there
+// are heights everywhere.
+func (s *sampled) mask() image.Image {
+	img := image.NewNRGBA(image.Rect(0, 0, len(s.x), len(s.y)))
+	holes := false
+	for j := range s.y {
+		for i := range s.x {
+			if z := s.z[j*len(s.x)+i]; z != z {
+				img.Set(i, len(s.y)-1-j, color.White)
+				holes = true
+			}
+		}
+	}
+	if !holes {
+		return nil
+	}
+	return img
+}
+
+// levels are round heights from low to high.
+func levels(low, high float64) []float64 {
+	span := high - low
+	if span <= 0 {
+		return nil
+	}
+	step := math.Pow(10, math.Floor(math.Log10(span/steps)))
+	for _, f := range []float64{1, 2, 5, 10} {
+		if span/(step*f) <= steps*1.2 {
+			step *= f
+			break
+		}
+	}
+	var out []float64
+	for k := math.Ceil(low / step); k*step < high; k++ {
+		out = append(out, k*step)
+	}
+	return out
+}
+
+func sans(s *text.Style, size vg.Length) {
+	s.Font = font.Font{Typeface: "Liberation", Variant: "Sans", Size: size}
+}
+
+func newPlot() *plot.Plot {
+	p := plot.New()
+	p.BackgroundColor = color.White
+	sans(&p.Title.TextStyle, 11)
+	for _, a := range []*plot.Axis{&p.X, &p.Y} {
+		sans(&a.Label.TextStyle, 9)
+		sans(&a.Tick.Label, 8)
+	}
+	return p
+}
+
+func (m *Map) drawMap(c draw.Canvas, g *sampled) error {
+	p := newPlot()
+	p.Title.Text = m.Title
+	p.X.Label.Text, p.Y.Label.Text = "x, mm", "y, mm"
+	low, high := g.low, g.high
+	if low == high {
+		low, high = low-0.5, high+0.5
+	}
+	cm, err := colours(low, high)
+	if err != nil {
+		return err
+	}
+	heat := plotter.NewHeatMap(g, cm.Palette(256))
+	heat.Min, heat.Max, heat.Rasterized = low, high, true
+	heat.NaN = color.White
+	p.Add(heat)
+	if l := levels(g.low, g.high); len(l) > 0 {
+		lines := plotter.NewContour(g.closed(), l, nil)
+		lines.LineStyles = []draw.LineStyle{{Color: color.Black, Width: 0.5}}
+		p.Add(lines)
+	}
+	if mask := g.mask(); mask != nil {
+		p.Add(plotter.NewImage(mask, m.Low[0], m.Low[1], m.Top[0], m.Top[1]))
+	}
+	if err := m.addMarks(p, g); err != nil {
+		return err
+	}
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = m.Low[0], m.Top[0], m.Low[1], m.Top[1]
+	dx, dy := 0.02*(p.X.Max-p.X.Min), 0.02*(p.Y.Max-p.Y.Min)
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = p.X.Min-dx, p.X.Max+dx, p.Y.Min-dy, p.Y.Max+dy
+	p.Draw(c)
+	return nil
+}
+
+// addMarks draws good points as rings and bad ones as crosses.
+func (m *Map) addMarks(p *plot.Plot, g *sampled) error {
+	var good, bad plotter.XYs
+	var labels plotter.XYLabels
+	few := len(m.Marks) <= labelled
+	for _, k := range m.Marks {
+		at := plotter.XY{X: k.X, Y: k.Y}
+		label := fmt.Sprintf("%+.3f", k.OffMM)
+		if k.Bad {
+			bad = append(bad, at)
+			label = fmt.Sprintf("left out: %+.2f", k.OffMM)
+			if k.Line > 0 {
+				label = fmt.Sprintf("line %d %s", k.Line, label)
+			}
+		} else {
+			good = append(good, at)
+		}
+		if few || k.Bad {
+			labels.XYs = append(labels.XYs, at)
+			labels.Labels = append(labels.Labels, strings.Replace(label, "-", "\u2212", 1))
+		}
+	}
+	add := func(at plotter.XYs, style draw.GlyphStyle) error {
+		if len(at) == 0 {
+			return nil
+		}
+		s, err := plotter.NewScatter(at)
+		if err != nil {
+			return err
+		}
+		s.GlyphStyle = style
+		p.Add(s)
+		return nil
+	}
+	size := vg.Points(2.5)
+	if !few {
+		size = vg.Points(1)
+	}
+	// A white ring around a black one shows on dark and light.
+	for _, style := range []draw.GlyphStyle{
+		{Color: color.White, Radius: size + vg.Points(0.8), Shape: draw.CircleGlyph{}},
+		{Color: color.Black, Radius: size, Shape: draw.CircleGlyph{}},
+	} {
+		if err := add(good, style); err != nil {
+			return err
+		}
+	}
+	for _, style := range []draw.GlyphStyle{
+		{Color: color.White, Radius: vg.Points(6), Shape: draw.CircleGlyph{}},
+		{Color: color.Black, Radius: vg.Points(5), Shape: draw.CrossGlyph{}},
+	} {
+		if err := add(bad, style); err != nil {
+			return err
+		}
+	}
+	if len(labels.XYs) == 0 {
+		return nil
+	}
+	l, err := plotter.NewLabels(labels)
+	if err != nil {
+		return err
+	}
+	l.Offset = vg.Point{X: vg.Points(4), Y: vg.Points(3)}
+	for k := range l.TextStyle {
+		sans(&l.TextStyle[k], 7)
+		l.TextStyle[k].Color = color.Black
+		// Beside the map, and over holes, it is white.
+		if z := m.At(labels.XYs[k].X, labels.XYs[k].Y); z < g.low+darkPart*(g.high-g.low) && labels.XYs[k].X < m.Top[0] && labels.XYs[k].Y < m.Top[1] {
+			l.TextStyle[k].Color = color.White
+		}
+	}
+	p.Add(l)
+	return nil
+}
+
+// darkPart is the part of the scale on which white reads better than black.
+const darkPart = 0.45
+
+func drawBar(c draw.Canvas, g *sampled) error {
+	low, high := g.low, g.high
+	if low == high {
+		low, high = low-0.5, high+0.5
+	}
+	cm, err := colours(low, high)
+	if err != nil {
+		return err
+	}
+	p := newPlot()
+	p.Add(&plotter.ColorBar{ColorMap: cm, Vertical: true})
+	p.HideX()
+	p.Y.Label.Text = "height, mm (+ nearer the lens)"
+	p.Y.Padding = 0
+	p.Draw(c)
+	return nil
+}

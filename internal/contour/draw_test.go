@@ -1,0 +1,91 @@
+package contour
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"image/png"
+	"io"
+	"math"
+	"strings"
+	"testing"
+)
+
+// The scale gets lighter all the way, so that grey print keeps the order, and
+// bluer to yellower, which red-green blindness leaves apart.
+func TestScaleIsOrdered(t *testing.T) {
+	m, err := colours(0, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lastGrey, lastYellow := -1.0, math.Inf(-1)
+	for k := range 101 {
+		c, err := m.At(float64(k) / 100)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, g, b, _ := c.RGBA()
+		// Luma of ITU-R BT.601, as printers and photocopiers make grey.
+		grey := (0.299*float64(r) + 0.587*float64(g) + 0.114*float64(b)) / 65535
+		yellow := (float64(r)+float64(g))/2 - float64(b)
+		if grey <= lastGrey || k%25 == 0 && yellow <= lastYellow && k < 75 {
+			t.Fatalf("at %d %%: grey %v after %v, yellow %v after %v", k, grey, lastGrey, yellow, lastYellow)
+		}
+		lastGrey = grey
+		if k%25 == 0 {
+			lastYellow = yellow
+		}
+	}
+	if lastGrey < 0.8 {
+		t.Errorf("the lightest is %v", lastGrey)
+	}
+}
+
+func TestDraw(t *testing.T) {
+	m := &Map{Title: "a <map> & more", Low: [2]float64{0, 0}, Top: [2]float64{300, 100},
+		At: func(x, y float64) float64 {
+			if x > 250 && y > 50 {
+				return math.NaN()
+			}
+			return math.Sin(x / 50)
+		},
+		Marks: []Mark{{X: 10, Y: 10, OffMM: -0.012, Line: 3}, {X: 100, Y: 50, OffMM: 1.5, Line: 7, Bad: true}}}
+	var svg bytes.Buffer
+	if err := m.Draw(&svg, "svg"); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"line 7 left out: +1.50", "\u22120.012", "height, mm", "data:image/png;base64"} {
+		if !strings.Contains(svg.String(), want) {
+			t.Errorf("no %q in the picture", want)
+		}
+	}
+	for d := xml.NewDecoder(&svg); ; {
+		if _, err := d.Token(); errors.Is(err, io.EOF) {
+			break
+		} else if err != nil {
+			t.Fatalf("no XML: %v", err)
+		}
+	}
+	var b bytes.Buffer
+	if err := m.Draw(&b, "png"); err != nil {
+		t.Fatal(err)
+	}
+	img, err := png.Decode(&b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s := img.Bounds().Size(); s.X < 800 || s.Y < 300 {
+		t.Errorf("picture of %v", s)
+	}
+	m.At = func(x, y float64) float64 { return 2 } // level: no contours
+	if err := m.Draw(io.Discard, "svg"); err != nil {
+		t.Error(err)
+	}
+	m.At = func(x, y float64) float64 { return math.NaN() }
+	if err := m.Draw(io.Discard, "svg"); err == nil {
+		t.Error("a map without heights is drawn")
+	}
+	if err := m.Draw(io.Discard, "pdf"); err == nil {
+		t.Error("a kind of picture that does not exist is drawn")
+	}
+}

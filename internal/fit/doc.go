@@ -1,0 +1,25 @@
+// Package fit finds the surface behind touched points: a plane, a cylinder, a
+// cone, a sphere, a smooth surface through scattered points, or the grid that
+// was probed, read by bilinear or bicubic interpolation. Which of them serves
+// best, and how far it is off, cross-validation tells. Before, touches that
+// the ones around them contradict are found.
+//
+// What comes out is a surface.Surface: a fitted form is written as a grid so
+// fine that reading it adds a small, stated part to the error. The package
+// knows nothing of G-code, nor of how the points were written down. Lengths
+// are in mm, up positive.
+//
+// Linear algebra is gonum's. Sources stand at the functions.
+package fit
+
+// Point is a height z at a place, mm. Ref is the caller's: a line of a file.
+type Point struct {
+	X, Y, Z float64
+	Ref     int
+}
+
+// Shape gives heights.
+type Shape interface {
+	// At returns the height at x, y in mm, NaN where the shape has none.
+	At(x, y float64) float64
+}

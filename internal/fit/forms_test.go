@@ -1,0 +1,219 @@
+package fit
+
+import (
+	"bufio"
+	"math"
+	"math/rand/v2"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// round draws points of a round on its top arc, with noise in their heights.
+func round(shape func(x, y float64) float64, w, h float64, nx, ny int, noise float64, r *rand.Rand) []Point {
+	var p []Point
+	for j := range ny {
+		for i := range nx {
+			x, y := w*(float64(i)/float64(nx-1)-0.5), h*(float64(j)/float64(ny-1)-0.5)
+			if z := shape(x, y); z == z {
+				p = append(p, Point{x + 200, y + 50, z + noise*r.NormFloat64(), len(p)})
+			}
+		}
+	}
+	return p
+}
+
+// A radius is found within its stated uncertainty: at 95 % confidence about
+// 19 times of 20. Binomial with 60 runs: fewer than 51 hits has a chance
+// below 0.1 %.
+func TestRadiusWithinUncertainty(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 6))
+	const turn = 0.35 // the axis is askew
+	s, c := math.Sincos(turn)
+	for _, k := range []struct {
+		name   string
+		radius float64
+		shape  func(x, y float64) float64
+	}{
+		{"cylinder", 40, func(x, y float64) float64 { w := c*y - s*x; return math.Sqrt(40*40 - w*w) }},
+		{"cylinder", 300, func(x, y float64) float64 { w := c*y - s*x - 4; return 7 - sag(1./300, w) }},
+		{"cylinder", 50, func(x, y float64) float64 { w := c*y - s*x; return sag(1./50, w) }}, // hollow
+		{"sphere", 60, func(x, y float64) float64 { return math.Sqrt(60*60 - (x-3)*(x-3) - (y+5)*(y+5)) }},
+		{"cone", 40, coneBy(40, 0.1, 0)},
+	} {
+		hits := 0
+		for range 60 {
+			p := round(k.shape, 60, 40, 5, 5, 0.02, r)
+			f, err := FitForm(k.name, p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			o := f.Round()
+			if math.Abs(o.RadiusMM-k.radius) <= o.RadiusU95MM {
+				hits++
+			}
+			if o.RadiusU95MM > k.radius/3 {
+				t.Errorf("%s %v: uncertainty %v says nothing", k.name, k.radius, o.RadiusU95MM)
+			}
+		}
+		if hits < 51 {
+			t.Errorf("%s of radius %v: within the stated uncertainty %d of 60 times", k.name, k.radius, hits)
+		}
+	}
+}
+
+// coneBy is a cone about the x axis, radius r at x = 0, growing by taper.
+func coneBy(r, taper, lean float64) func(x, y float64) float64 {
+	return func(x, y float64) float64 {
+		a := r + taper*x
+		return math.Sqrt(a*a-y*y) + lean*x
+	}
+}
+
+// Without noise the forms are found exactly.
+func TestFormsExact(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 8))
+	cyl := func(x, y float64) float64 { // leaning by 0.2
+		return 3 + 0.2*x - math.Hypot(1, 0.2)*sag(1./45, y-2)
+	}
+	for _, k := range []struct {
+		name                string
+		shape               func(x, y float64) float64
+		radius, taper, deg  float64
+		hollow              bool
+		slope               float64
+		nx, ny              int
+		radiusTol, taperTol float64
+	}{
+		{name: "cylinder", shape: cyl, radius: 45, slope: 0.2, nx: 4, ny: 5},
+		{name: "cylinder", shape: func(x, y float64) float64 { return cyl(y, -x) }, radius: 45, slope: 0.2, deg: 90, nx: 5, ny: 4},
+		{name: "cylinder", shape: func(x, y float64) float64 { return -cyl(x, y) }, radius: 45, slope: -0.2, hollow: true, nx: 4, ny: 5},
+		{name: "cone", shape: coneBy(40, 0.08, 0), radius: 40, taper: 0.08, slope: 0.08, nx: 5, ny: 5},
+		{name: "cone", shape: func(x, y float64) float64 { return coneBy(40, 0.08, 0)(-x, y) }, radius: 40, taper: -0.08, slope: -0.08, nx: 5, ny: 5},
+		{name: "sphere", shape: func(x, y float64) float64 { return math.Sqrt(3600 - x*x - y*y) }, radius: 60, nx: 3, ny: 3},
+		{name: "sphere", shape: func(x, y float64) float64 { return -math.Sqrt(3600 - x*x - y*y) }, radius: 60, hollow: true, nx: 3, ny: 3},
+	} {
+		f, err := FitForm(k.name, round(k.shape, 60, 40, k.nx, k.ny, 0, r))
+		if err != nil {
+			t.Fatal(err)
+		}
+		o := f.Round()
+		if math.Abs(o.RadiusMM-k.radius) > 1e-4 || math.Abs(o.Taper-k.taper) > 1e-6 || o.Hollow != k.hollow ||
+			math.Abs(o.TopSlope-k.slope) > 1e-6 || k.name != "sphere" && math.Abs(math.Remainder(o.AxisDeg-k.deg, 180)) > 1e-4 {
+			t.Errorf("%s: %+v, want %+v (sd %v)", k.name, o, k, f.SD)
+		}
+	}
+}
+
+// The rise of an arc over its chord: R - √(R² - c²/4), plane geometry.
+func TestSagitta(t *testing.T) {
+	for _, c := range [][3]float64{{100, 50, 3.175416345}, {500, 300, 23.030399292}} {
+		if s := sag(1/c[0], c[1]/2); math.Abs(s-c[2]) > 1e-9 {
+			t.Errorf("radius %v, chord %v: %v, want %v", c[0], c[1], s, c[2])
+		}
+		// The bow that the summary reports is that of a shallow arc.
+		r := rand.New(rand.NewPCG(1, 1))
+		p := round(func(x, y float64) float64 { return -sag(1/(20*c[0]), x) }, c[1], 40, 9, 5, 0, r)
+		want := sag(1/(20*c[0]), c[1]/2)
+		if f := FlatnessOf(p); math.Abs(f.BowX-want) > 0.002*want || math.Abs(f.BowY) > 1e-9 || math.Abs(f.Twist) > 1e-9 {
+			t.Errorf("bow %+v, want %v along x", f, want)
+		}
+	}
+}
+
+// NIST Statistical Reference Datasets, Pontius: certified coefficients of a
+// quadratic, in the head of the file.
+func TestPontius(t *testing.T) {
+	file, err := os.Open("testdata/nist_pontius.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	var x, y []float64
+	for in := bufio.NewScanner(file); in.Scan(); {
+		a, b, ok := strings.Cut(in.Text(), ",")
+		v, err1 := strconv.ParseFloat(a, 64)
+		w, err2 := strconv.ParseFloat(b, 64)
+		if ok && err1 == nil && err2 == nil {
+			y, x = append(y, v), append(x, w)
+		}
+	}
+	if len(x) != 40 {
+		t.Fatalf("%d points, want 40", len(x))
+	}
+	a := mat.NewDense(len(x), 3, nil)
+	for k, v := range x {
+		a.SetRow(k, []float64{1, v, v * v})
+	}
+	coef, cov, sd, err := leastSquares(a, y)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, c := range []struct{ value, sd float64 }{
+		{0.673565789473684e-03, 0.107938612033077e-03},
+		{0.732059160401003e-06, 0.157817399981659e-09},
+		{-0.316081871345029e-14, 0.486652849992036e-16},
+	} {
+		if math.Abs(coef[k]/c.value-1) > 1e-8 {
+			t.Errorf("B%d is %v, certified %v", k, coef[k], c.value)
+		}
+		if u := math.Sqrt(cov.At(k, k)); math.Abs(u/c.sd-1) > 1e-8 {
+			t.Errorf("sd of B%d is %v, certified %v", k, u, c.sd)
+		}
+	}
+	if math.Abs(sd/0.205177424076185e-03-1) > 1e-8 {
+		t.Errorf("residual sd %v", sd)
+	}
+}
+
+// Documentation of the surfalize library: z = sin(2πx/20) has Sa 2/π in the
+// limit, Sq 0.70710678 and Sz 2.
+func TestTextureOfSine(t *testing.T) {
+	var z []float64
+	for k := range 20000 {
+		z = append(z, math.Sin(2*math.Pi*float64(k)/1000))
+	}
+	got := TextureOf(z)
+	if math.Abs(got.Sa-2/math.Pi) > 1e-5 || math.Abs(got.Sq-0.70710678) > 1e-8 || math.Abs(got.Sz-2) > 1e-12 {
+		t.Errorf("%+v", got)
+	}
+	// At the coarse sampling of that source: 20 steps in a period.
+	z = z[:0]
+	for k := range 200 {
+		z = append(z, math.Sin(2*math.Pi*float64(k)/20))
+	}
+	if got := TextureOf(z); math.Abs(got.Sa-0.63137515) > 1e-8 || math.Abs(got.Sq-0.70710678) > 1e-8 {
+		t.Errorf("%+v", got)
+	}
+}
+
+func TestMatchPairs(t *testing.T) {
+	place := func(x, y float64) [2]float64 {
+		s, c := math.Sincos(33 * math.Pi / 180)
+		return [2]float64{c*x - s*y + 12, s*x + c*y - 4}
+	}
+	var pairs []Pair
+	for _, p := range [][2]float64{{0, 0}, {100, 0}, {100, 80}, {0, 80}} {
+		pairs = append(pairs, Pair{From: p, To: place(p[0], p[1])})
+	}
+	m, err := MatchPairs(pairs)
+	if err != nil || math.Abs(m.Deg-33) > 1e-9 || math.Hypot(m.Shift[0]-12, m.Shift[1]+4) > 1e-9 || m.ResidualMM > 1e-9 || m.Mirrored {
+		t.Errorf("%+v %v", m, err)
+	}
+	pairs[2].To[0] += 2
+	if m, _ = MatchPairs(pairs); m.Worst != 2 || m.WorstMM < 1 || m.ResidualMM < 0.5 {
+		t.Errorf("a slip of 2 mm: %+v", m)
+	}
+	for k := range pairs {
+		pairs[k].To = [2]float64{-pairs[k].From[0], pairs[k].From[1]}
+	}
+	if m, _ = MatchPairs(pairs); !m.Mirrored {
+		t.Errorf("mirrored: %+v", m)
+	}
+	if _, err := MatchPairs(pairs[:2]); err == nil {
+		t.Error("two pairs are taken")
+	}
+}

@@ -1,0 +1,96 @@
+package fit
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"sagitta/internal/surface"
+)
+
+// Load reads a surface as surface.Read does, and fits it where the method
+// asks for a fit: plane, cylinder, cone, sphere, smooth or auto, by the option
+// method or, where that is "", by the file. Points that are on no grid can be
+// read in no other way. The surface comes with the method that it is to be
+// read by, and under the name and digest of the file.
+//
+// Touches that look bad are not left out here but refused: cleaning is to be
+// seen by whoever measured.
+func Load(r io.Reader, name, method string) (*surface.Surface, error) {
+	s, err := surface.Read(r, name)
+	var header surface.Header
+	var points []Point
+	var digest string
+	if scattered, ok := errors.AsType[*surface.ScatteredError](err); ok {
+		header, digest = scattered.Header, scattered.Digest
+		method = first(method, header.Method)
+		if !Fits(method) {
+			return nil, err
+		}
+		for k := range scattered.X {
+			if z := scattered.Z[k]; z == z {
+				points = append(points, Point{scattered.X[k], scattered.Y[k], z, scattered.Line[k]})
+			}
+		}
+	} else {
+		if err != nil {
+			return nil, err
+		}
+		header, digest = s.Header(), s.Digest()
+		method = first(method, header.Method)
+		if !Fits(method) {
+			return s, nil
+		}
+		for j, y := range s.Y() {
+			for i, x := range s.X() {
+				if z := s.Height(i, j); z == z {
+					points = append(points, Point{x, y, z, s.RowLine(j)})
+				}
+			}
+		}
+	}
+	refuse := func(line int, what string) error {
+		return &surface.SyntaxError{File: name, Line: max(line, 1), Col: 1, What: what}
+	}
+	bad, err := Outliers(points)
+	if err != nil {
+		return nil, refuse(1, err.Error()+"; clean the measured heights first")
+	}
+	if len(bad) > 0 {
+		return nil, refuse(points[bad[0].Index].Ref, fmt.Sprintf("a touch is %+.3f mm off what those around it lead to; clean the measured heights first", bad[0].OffMM))
+	}
+	choice, err := Choose(points, GridOf(points, joinMM), method, header.NoiseMM, header.WrapsYMM, 0)
+	if err != nil {
+		return nil, refuse(1, err.Error())
+	}
+	known := header.ErrorMM
+	sheet, err := choice.Sheet(points, header)
+	if err != nil {
+		return nil, refuse(1, err.Error())
+	}
+	made := sheet.Surface
+	if h := made.Header(); known > h.ErrorMM {
+		// What the file says of its heights holds for the fit as well.
+		h.ErrorMM = known
+		if made, err = made.WithHeader(h); err != nil {
+			return nil, err
+		}
+	}
+	return made.WithSource(name, digest), nil
+}
+
+// joinMM joins coordinates of a grid that machines logged a last decimal
+// apart.
+const joinMM = 0.01
+
+// Fits tells whether a method is a fit.
+func Fits(method string) bool {
+	return formOf(method) != nil || method == "smooth" || method == "auto"
+}
+
+func first(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}

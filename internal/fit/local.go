@@ -1,0 +1,188 @@
+package fit
+
+import "math"
+
+// localCount is how many neighbours a height is predicted from: about two
+// rings of a grid, enough for a quadric and something to spare.
+const localCount = 16
+
+// localQuadric is the least number of neighbours that a quadric is laid
+// through; fewer give a plane.
+const localQuadric = 8
+
+// localRidge keeps terms out that the neighbours do not settle, such as
+// slopes across a single line of touches.
+const localRidge = 1e-7
+
+// local predicts heights from the points around.
+type local struct {
+	n     *near
+	gone  []bool
+	found []found
+}
+
+// predict returns the height that the points around point k lead to, but for
+// k itself, those that are gone and the point other (-1 for none), and how
+// much wider than one height's a residual scatters there: the square root of
+// one and the prediction's variance factor. ok is false with too few points.
+func (l *local) predict(k, other int32) (z, wide float64, ok bool) {
+	p := &l.n.points[k]
+	l.found = l.n.around(l.found, p.X, p.Y, localCount, func(m int32) bool { return m == k || m == other || l.gone[m] })
+	n := len(l.found)
+	terms := 3
+	if n >= localQuadric {
+		terms = 6
+	}
+	if n < 4 {
+		return 0, 0, false
+	}
+	scale := math.Sqrt(l.found[n-1].d2)
+	if scale == 0 {
+		return 0, 0, false
+	}
+	var rows [localCount][6]float64
+	var h, w [localCount]float64
+	for m, f := range l.found {
+		q := &l.n.points[f.k]
+		x, y := (q.X-p.X)/scale, (q.Y-p.Y)/scale
+		rows[m] = [6]float64{1, x, y, x * x, x * y, y * y}
+		h[m], w[m] = q.Z-p.Z, 1
+	}
+	// Twice, neighbours that are far off the others count less (Tukey's
+	// weights, see robustForm).
+	for round := 0; ; round++ {
+		var a [6][6]float64
+		var b [6]float64
+		for m := range n {
+			for i := range terms {
+				b[i] += w[m] * rows[m][i] * h[m]
+				for j := i; j < terms; j++ {
+					a[i][j] += w[m] * rows[m][i] * rows[m][j]
+				}
+			}
+		}
+		for i := range terms {
+			a[i][i] += localRidge * float64(n)
+		}
+		if !cholesky(&a, terms) {
+			return 0, 0, false
+		}
+		c := solve(&a, terms, b)
+		if round == 2 {
+			// The prediction is g·b with A g = e0; its variance factor for
+			// equal scatter of all heights is the sum of its weights squared.
+			g := solve(&a, terms, [6]float64{1})
+			sum := 1.0
+			for m := range n {
+				e := 0.0
+				for i := range terms {
+					e += rows[m][i] * g[i]
+				}
+				sum += e * e * w[m] * w[m]
+			}
+			return p.Z + c[0], math.Sqrt(sum), true
+		}
+		var d [localCount]float64
+		for m := range n {
+			d[m] = h[m]
+			for i := range terms {
+				d[m] -= rows[m][i] * c[i]
+			}
+		}
+		sd := madFactor * medianFew(d[:n])
+		if sd == 0 {
+			sd = 1e-12
+		}
+		for m := range n {
+			t := d[m] / (tukeyCut * sd * localSpare(n, terms))
+			w[m] = 0
+			if t > -1 && t < 1 {
+				w[m] = (1 - t*t) * (1 - t*t)
+			}
+		}
+	}
+}
+
+// localSpare widens the scatter about a local fit to that of heights: some
+// of it went into the terms.
+func localSpare(n, terms int) float64 { return math.Sqrt(float64(n) / float64(n-terms)) }
+
+// medianFew returns the median of the absolute values of a few numbers.
+func medianFew(d []float64) float64 {
+	var a [localCount]float64
+	n := 0
+	for _, v := range d {
+		v = math.Abs(v)
+		at := n
+		for at > 0 && a[at-1] > v {
+			a[at] = a[at-1]
+			at--
+		}
+		a[at] = v
+		n++
+	}
+	return a[n/2]/2 + a[(n-1)/2]/2
+}
+
+// cholesky turns the upper triangle of a into its factor.
+func cholesky(a *[6][6]float64, n int) bool {
+	for i := range n {
+		for j := i; j < n; j++ {
+			s := a[i][j]
+			for k := range i {
+				s -= a[k][i] * a[k][j]
+			}
+			if i == j {
+				if !(s > 0) {
+					return false
+				}
+				a[i][i] = math.Sqrt(s)
+			} else {
+				a[i][j] = s / a[i][i]
+			}
+		}
+	}
+	return true
+}
+
+func solve(a *[6][6]float64, n int, b [6]float64) [6]float64 {
+	for i := range n {
+		for k := range i {
+			b[i] -= a[k][i] * b[k]
+		}
+		b[i] /= a[i][i]
+	}
+	for i := n - 1; i >= 0; i-- {
+		for k := i + 1; k < n; k++ {
+			b[i] -= a[i][k] * b[k]
+		}
+		b[i] /= a[i][i]
+	}
+	return b
+}
+
+// rim tells whether all neighbours of p are on one side of it: whether some
+// gap between their directions is half a turn or more.
+func (l *local) rim(p *Point, around []found) bool {
+	var a [localCount]float64
+	n := 0
+	for _, f := range around {
+		q := &l.n.points[f.k]
+		v := math.Atan2(q.Y-p.Y, q.X-p.X)
+		at := n
+		for at > 0 && a[at-1] > v {
+			a[at] = a[at-1]
+			at--
+		}
+		a[at] = v
+		n++
+	}
+	if n == 0 {
+		return true
+	}
+	gap := a[0] + 2*math.Pi - a[n-1]
+	for k := 1; k < n; k++ {
+		gap = max(gap, a[k]-a[k-1])
+	}
+	return gap > math.Pi-1e-3
+}

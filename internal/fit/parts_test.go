@@ -1,0 +1,158 @@
+package fit
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// Errors at wider spacings lead to that at the points' own: exactly for a
+// power with and without noise, and half way on where the power itself grows
+// as the spacing falls.
+func TestAtSpacing(t *testing.T) {
+	at := func(f func(h float64) float64, wider ...float64) (out []level) {
+		for _, h := range wider {
+			out = append(out, level{h, f(h)})
+		}
+		return out
+	}
+	power := func(n, c, p float64) func(h float64) float64 {
+		return func(h float64) float64 { return n + c*level{wider: h}.raised(p) }
+	}
+	for _, c := range []struct {
+		name   string
+		levels []level
+		order  float64
+		want   float64
+	}{
+		{"a power", at(power(0, 0.04, 1.5), 2, 3, 4, 8), 2, 0.04},
+		{"a power beyond the order", at(power(0, 0.04, 3), 2, 3, 4), 2, 0.04 * 64 / 16},
+		{"noise alone", at(power(0.09, 0, 1), 2, 3, 4), 2, 0.09},
+		{"noise and a power", at(power(0.09, 0.001, 2), 2, 3, 4), 2, 0.091},
+		{"one level", at(power(0, 0.04, 1), 2), 2, 0.16},
+		{"exact", at(power(0, 0, 1), 2, 3, 4), 2, 0},
+		// Powers 1 between 2 and 4, and 0.5 between 4 and 8: 1.25 below 2.
+		{"a growing power", []level{{2, 1}, {3, 2.1}, {4, 4}, {8, 8}}, 2, math.Pow(2, -2.5)},
+	} {
+		if got, _ := atSpacing(c.levels, c.order, 0); math.Abs(got-c.want) > 1e-3*c.want+1e-12 {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+// The penalty is the integral of zxx² + 2 zxy² + zyy².
+func TestBendingEnergy(t *testing.T) {
+	s := &Smooth{nx: 5, ny: 7, step: 1, wider: 1}
+	q := s.system()
+	w := s.nx + 3
+	energy := func(f func(x, y float64) float64) float64 {
+		sum := 0.0
+		for a := range q.n {
+			for off := 0; off <= q.k && a+off < q.n; off++ {
+				b := a + off
+				v := q.bend[a*(q.k+1)+off] * f(float64(a%w-1), float64(a/w-1)) * f(float64(b%w-1), float64(b/w-1))
+				if off > 0 {
+					v *= 2
+				}
+				sum += v
+			}
+		}
+		return sum
+	}
+	// Coefficients of polynomials: those of x² are the places squared less
+	// a third (B-splines on unit knots).
+	for _, c := range []struct {
+		name string
+		f    func(x, y float64) float64
+		want float64
+	}{
+		{"plane", func(x, y float64) float64 { return 3 + x - 2*y }, 0},
+		{"twist", func(x, y float64) float64 { return x * y }, 2 * 35},
+		{"bow along x", func(x, y float64) float64 { return x*x - 1./3 }, 4 * 35},
+		{"bow along y", func(x, y float64) float64 { return y*y - 1./3 }, 4 * 35},
+	} {
+		if got := energy(c.f); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+// Where neighbours judge, those of a bad touch are not blamed with it.
+func TestOutliersSpareNeighbours(t *testing.T) {
+	r := rand.New(rand.NewPCG(31, 32))
+	missed, blamed := 0, 0
+	for range 100 {
+		p := lattice(9, 7, func(x, y float64) float64 { return 0.01 * x }, 0.01, r)
+		bad := map[int]bool{}
+		for range 3 {
+			k := r.IntN(len(p))
+			if !bad[k] {
+				bad[k] = true
+				p[k].Z += 4
+			}
+		}
+		j := &judge{l: &local{n: newNear(p), gone: make([]bool, len(p))}, t: make([]float64, len(p)), off: make([]float64, len(p))}
+		j.measure()
+		found := 0
+		for _, o := range j.run() {
+			if bad[o.Index] {
+				found++
+			} else {
+				blamed++
+			}
+		}
+		missed += len(bad) - found
+	}
+	// Two side by side vouch for each other.
+	if missed > 45 || blamed > 3 {
+		t.Errorf("of 300 bad touches %d missed, %d good ones blamed", missed, blamed)
+	}
+}
+
+// Noise that is known from repeats is not counted twice.
+func TestNoiseTakenOut(t *testing.T) {
+	r := rand.New(rand.NewPCG(33, 34))
+	p := lattice(12, 9, func(x, y float64) float64 { return 0.01 * x }, 0.02, r)
+	for _, c := range []struct{ noise, low, high float64 }{{0, 0.016, 0.026}, {0.02, 0, 0.012}} {
+		choice, err := Choose(p, nil, "plane", c.noise, 0, 0)
+		if err != nil || choice.ErrorMM < c.low || choice.ErrorMM > c.high {
+			t.Errorf("noise %v known: error %v, want %v to %v (%v)", c.noise, choice.ErrorMM, c.low, c.high, err)
+		}
+	}
+	// Nothing is known better than the last decimal.
+	if choice, err := Choose(p, nil, "plane", 0, 0, 1); err != nil || math.Abs(choice.ErrorMM-1/math.Sqrt(12)) > 1e-12 {
+		t.Errorf("last decimal 1 mm: error %v", choice.ErrorMM)
+	}
+}
+
+// Nearest neighbours are those of a search through all.
+func TestNear(t *testing.T) {
+	r := rand.New(rand.NewPCG(35, 36))
+	for range 50 {
+		p := make([]Point, 1+r.IntN(200))
+		for k := range p {
+			p[k] = Point{X: math.Floor(30 * r.Float64()), Y: 3 * r.Float64()}
+		}
+		n := newNear(p)
+		x, y := 40*r.Float64()-5, 5*r.Float64()-1
+		got := n.around(nil, x, y, 7, nil)
+		var all []float64
+		for k := range p {
+			all = append(all, (p[k].X-x)*(p[k].X-x)+(p[k].Y-y)*(p[k].Y-y))
+		}
+		for k, f := range got {
+			closer := 0
+			for _, d := range all {
+				if d < f.d2 {
+					closer++
+				}
+			}
+			if closer > k {
+				t.Fatalf("neighbour %d of %d points has %d nearer", k, len(p), closer)
+			}
+		}
+		if want := min(7, len(p)); len(got) != want {
+			t.Fatalf("%d neighbours, want %d", len(got), want)
+		}
+	}
+}

@@ -1,0 +1,8 @@
+// Package probe plans where stock is to be touched before a job: over just
+// the area that the job burns, as few places as the depth allows, in a short
+// order; and writes that as a touch-probing program in RS274 (G38.2), or as a
+// numbered map and a sheet to fill in by hand.
+//
+// Programs are read through package machine; outlines are orb's. Making a
+// surface of what was touched is not this package's.
+package probe

@@ -1,0 +1,129 @@
+package probe
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/paulmach/orb"
+)
+
+// Plan is where to touch.
+type Plan struct {
+	Area    *Area
+	Margin  float64     // mm around the burns that the surface is to cover
+	X, Y    []float64   // the lattice
+	Places  []orb.Point // in the order of touching; the first is the datum
+	Skipped int         // nodes of the lattice that no burn needs
+}
+
+const (
+	// leastNodes along each axis show a bend.
+	leastNodes = 3
+	// maxPlaces is a long night of touching; more is a slip of the depth or
+	// the bow.
+	maxPlaces = 2000
+	// perCell is how many samples of a burn there are to a cell.
+	perCell = 4
+)
+
+// TooManyError tells of a plan with more places than anybody touches.
+type TooManyError struct{ Places int }
+
+// Error says so.
+func (e *TooManyError) Error() string {
+	return fmt.Sprintf("%d places would have to be touched, over %d; allow more depth, or say how little the stock bows with --bow", e.Places, maxPlaces)
+}
+
+// New lays a lattice with at most the given spacing over what is burned,
+// grown by margin, and keeps the nodes of the cells that burns and margin
+// come into: every height that a burn needs is then between touched places.
+// near, where not nil, is the place that the datum is to be near to.
+func New(a *Area, spacing, margin float64, near *orb.Point) (*Plan, error) {
+	p := &Plan{Area: a, Margin: margin}
+	b := a.Bound.Pad(margin)
+	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
+	nx, ny := math.Max(math.Ceil(w/spacing-1e-9)+1, leastNodes), math.Max(math.Ceil(h/spacing-1e-9)+1, leastNodes)
+	if nx*ny > 100*maxPlaces {
+		return nil, &TooManyError{int(math.Min(nx*ny, math.MaxInt32))}
+	}
+	p.X, p.Y = even(b.Min[0], b.Max[0], int(nx)), even(b.Min[1], b.Max[1], int(ny))
+	keep := p.needed()
+	for k, needed := range keep {
+		if needed {
+			p.Places = append(p.Places, orb.Point{p.X[k%len(p.X)], p.Y[k/len(p.X)]})
+		} else {
+			p.Skipped++
+		}
+	}
+	if len(p.Places) > maxPlaces {
+		return nil, &TooManyError{len(p.Places)}
+	}
+	at := b.Min
+	if near != nil {
+		at = *near
+	}
+	route(p.Places, at)
+	return p, nil
+}
+
+// even divides a to b by n nodes, at whole micrometres so that what is
+// written is what was planned.
+func even(a, b float64, n int) []float64 {
+	v := make([]float64, n)
+	for k := range v {
+		v[k] = math.Round((a+(b-a)*float64(k)/float64(n-1))*1000) / 1000
+	}
+	// Outwards, so that rounding leaves the area covered.
+	v[0], v[n-1] = math.Floor(a*1000)/1000, math.Ceil(b*1000)/1000
+	return v
+}
+
+// needed marks the nodes of cells that burns and their margin come into.
+func (p *Plan) needed() []bool {
+	nx, ny := len(p.X), len(p.Y)
+	keep := make([]bool, nx*ny)
+	step := math.Min(math.Min(p.X[1]-p.X[0], p.Y[1]-p.Y[0])/perCell, p.Margin)
+	last := [4]int{-1}
+	mark := func(q orb.Point) {
+		i0, i1 := cellOf(p.X, q[0]-p.Margin), cellOf(p.X, q[0]+p.Margin)
+		j0, j1 := cellOf(p.Y, q[1]-p.Margin), cellOf(p.Y, q[1]+p.Margin)
+		if now := [4]int{i0, i1, j0, j1}; now == last {
+			return
+		} else {
+			last = now
+		}
+		for j := j0; j <= j1+1; j++ {
+			for i := i0; i <= i1+1; i++ {
+				keep[j*nx+i] = true
+			}
+		}
+	}
+	for _, line := range p.Area.Burns {
+		for k := range line {
+			mark(line[k])
+			if k == 0 {
+				continue
+			}
+			a, b := line[k-1], line[k]
+			n := int(math.Ceil(math.Hypot(b[0]-a[0], b[1]-a[1]) / step))
+			for m := 1; m < n; m++ {
+				t := float64(m) / float64(n)
+				mark(orb.Point{a[0] + (b[0]-a[0])*t, a[1] + (b[1]-a[1])*t})
+			}
+		}
+	}
+	return keep
+}
+
+func cellOf(node []float64, v float64) int {
+	n := len(node)
+	i := int((v - node[0]) / (node[n-1] - node[0]) * float64(n-1))
+	i = min(max(i, 0), n-2)
+	for i > 0 && node[i] > v {
+		i--
+	}
+	for i < n-2 && node[i+1] < v {
+		i++
+	}
+	return i
+}

@@ -1,0 +1,264 @@
+package probe
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"math/rand/v2"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/paulmach/orb"
+	"pgregory.net/rapid"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+)
+
+func area(t interface{ Fatal(...any) }, text string) *Area {
+	a, err := ReadArea(strings.NewReader(text), "f", machine.DefaultConfig())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+// A sheet that bows as was said is read between touches to a tenth of the
+// depth, and not much better: the touches are few.
+func TestSpacing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		depth := rapid.Float64Range(0.3, 3).Draw(t, "depth")
+		bow := rapid.Float64Range(0.5, 20).Draw(t, "bow")
+		length := rapid.Float64Range(50, 1000).Draw(t, "length")
+		g := Spacing(depth, bow, length)
+		z := func(x, y float64) float64 { return -4 * bow / length / length * (x*x + y*y) }
+		s, err := surface.New([]float64{0, g}, []float64{0, g}, []float64{z(0, 0), z(g, 0), z(0, g), z(g, g)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := surface.Place(s, surface.Placement{Raw: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		worst := 0.0
+		for k := range 101 {
+			for m := range 101 {
+				x, y := g*float64(k)/100, g*float64(m)/100
+				h, _ := p.At(x, y)
+				worst = max(worst, math.Abs(h-z(x, y)))
+			}
+		}
+		if want := DepthPart * depth; worst > want*(1+1e-9) || worst < want*0.999 {
+			t.Fatalf("off by %v, want %v", worst, want)
+		}
+	})
+}
+
+// Around every burn, and its margin, all four corners of the cell are
+// touched; and no place is further from a burn than a cell and the margin.
+func TestPlacesCoverBurns(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var b strings.Builder
+		c := rapid.Float64Range(-200, 200)
+		fmt.Fprintf(&b, "G21 G90\nG0 X%.3f Y%.3f\nM3 S100\n", c.Draw(t, "x"), c.Draw(t, "y"))
+		for range rapid.IntRange(1, 6).Draw(t, "moves") {
+			word := rapid.SampledFrom([]string{"G1", "G0", "G2", "G3"}).Draw(t, "word")
+			x, y := c.Draw(t, "x"), c.Draw(t, "y")
+			if word[1] > '1' {
+				fmt.Fprintf(&b, "%s I%.3f J%.3f F900\n", word, x/4+0.1, y/4)
+			} else {
+				fmt.Fprintf(&b, "%s X%.3f Y%.3f F900\n", word, x, y)
+			}
+		}
+		a := area(t, b.String())
+		if a.Count == 0 {
+			t.Skip("nothing burns")
+		}
+		margin := rapid.Float64Range(0.5, 10).Draw(t, "margin")
+		spacing := rapid.Float64Range(8, 80).Draw(t, "spacing")
+		p, err := New(a, spacing, margin, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, line := range a.Burns {
+			for k := range line {
+				for m := range 7 {
+					q := line[k]
+					if k > 0 {
+						f := float64(m) / 7
+						q = orb.Point{line[k-1][0] + f*(line[k][0]-line[k-1][0]), line[k-1][1] + f*(line[k][1]-line[k-1][1])}
+					}
+					for _, d := range [][2]float64{{0, 0}, {margin / 2, 0}, {-margin / 2, 0}, {0, margin / 2}, {0, -margin / 2}} {
+						if !p.Needed(q[0]+d[0], q[1]+d[1]) {
+							t.Fatalf("no touches around %v + %v", q, d)
+						}
+					}
+				}
+			}
+		}
+		for k := 1; k < len(p.X); k++ {
+			if p.X[k]-p.X[k-1] > spacing+0.003 {
+				t.Fatalf("places %v apart, %v wanted", p.X[k]-p.X[k-1], spacing)
+			}
+		}
+	})
+}
+
+// A frame leaves its middle alone, and an empty corner is skipped.
+func TestHolesAreSkipped(t *testing.T) {
+	p, err := New(area(t, "G21 G90\nG0 X0 Y0\nM3 S100\nG1 X200 Y0 F600\nX200 Y200\nX0 Y200\nX0 Y0\nM5\n"), 10, 1, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p.Needed(100, 100) || !p.Needed(100, 0) || p.Skipped < 200 {
+		t.Errorf("%d places, %d skipped", len(p.Places), p.Skipped)
+	}
+	if _, err := New(p.Area, 0.5, 1, nil); !errors.As(err, new(*TooManyError)) {
+		t.Errorf("a plan for a year: %v", err)
+	}
+}
+
+// On a whole lattice the route is hardly longer than its shortest: a step to
+// each place.
+func TestRouteIsShort(t *testing.T) {
+	p, err := New(area(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X110 Y70 F600\n"), 10, 40, &orb.Point{150, 110})
+	if err != nil {
+		t.Fatal(err)
+	}
+	step := math.Min(p.X[1]-p.X[0], p.Y[1]-p.Y[0])
+	if got, least := p.Travel(), step*float64(len(p.Places)); got > 1.2*least {
+		t.Errorf("%v mm of travel, %v would do", got, least)
+	}
+	if p.Places[0] != (orb.Point{150, 110}) {
+		t.Errorf("begins at %v", p.Places[0])
+	}
+	seen := map[orb.Point]bool{}
+	for _, q := range p.Places {
+		if seen[q] {
+			t.Fatalf("%v is touched twice", q)
+		}
+		seen[q] = true
+	}
+}
+
+// Turning no stretch of a route round makes it shorter.
+func TestRouteCannotBeTurned(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	var p []orb.Point
+	for range 120 {
+		p = append(p, orb.Point{100 * r.Float64(), 100 * r.Float64()})
+	}
+	route(p, orb.Point{})
+	n := len(p)
+	d := func(a, b int) float64 { return math.Hypot(p[a%n][0]-p[b%n][0], p[a%n][1]-p[b%n][1]) }
+	for i := range n - 2 {
+		for j := i + 2; j < n; j++ {
+			if gain := d(i, i+1) + d(j, j+1) - d(i, j) - d(i+1, j+1); gain > 1e-6 {
+				t.Fatalf("turning %d to %d round saves %v", i+1, j, gain)
+			}
+		}
+	}
+}
+
+// The program moves over XY only when clear, has the beam off first, touches
+// each place once and the datum again, and keeps to unit, sign and offset.
+func TestWrite(t *testing.T) {
+	p, err := New(area(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X60 Y30 F600\n"), 20, 2, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, b := range []Bench{
+		{Decimals: 3, ZAxis: 'Z', Sigma: 1, BeamOff: 5, PowerWord: 'S', FeedMMMin: 100, DepthMM: 8, ClearMM: 4, Comments: true, Made: "m"},
+		{Inches: true, Decimals: 5, ZAxis: 'W', Sigma: -1, BeamOff: 107, FeedMMMin: 100, DepthMM: 8, ClearMM: 4, OffsetMM: [3]float64{10, -5, 2}},
+	} {
+		var text bytes.Buffer
+		if err := p.Write(&text, &b); err != nil {
+			t.Fatal(err)
+		}
+		unit := 1.0
+		if b.Inches {
+			unit = 25.4
+		}
+		var touched []orb.Point
+		z, off, beam := math.NaN(), orb.Point{b.OffsetMM[0], b.OffsetMM[1]}, false
+		var at orb.Point
+		for line := range strings.Lines(text.String()) {
+			line = strings.TrimSpace(line)
+			if strings.HasPrefix(line, "(") {
+				if !b.Comments {
+					t.Errorf("a comment: %s", line)
+				}
+				continue
+			}
+			words := map[byte]float64{}
+			for _, w := range strings.Fields(line) {
+				v, err := strconv.ParseFloat(w[1:], 64)
+				if err != nil {
+					t.Fatalf("%s: %v", line, err)
+				}
+				words[w[0]] = v
+			}
+			if m, ok := words['M']; ok && int(m) == b.BeamOff {
+				beam = true
+			}
+			_, x := words['X']
+			down, moves := words[b.ZAxis]
+			if (x || moves) && !beam {
+				t.Errorf("%s: moves before the beam is off", line)
+			}
+			if x {
+				if math.Abs(z-b.Sigma*b.ClearMM) > 1e-3 {
+					t.Errorf("%s: moves over XY at %v", line, z)
+				}
+				at = orb.Point{words['X']*unit + off[0], words['Y']*unit + off[1]}
+			}
+			if strings.HasPrefix(line, "G38.2") {
+				want := b.FeedMMMin
+				if len(touched) == 0 || len(touched) == len(p.Places) {
+					want *= slowPart
+				}
+				if math.Abs(down*unit+b.Sigma*b.DepthMM) > 1e-3 || math.Abs(words['F']*unit-want) > 0.2 {
+					t.Errorf("%s: want %v down at %v", line, b.Sigma*b.DepthMM, want)
+				}
+				touched = append(touched, at)
+				z = math.NaN() // wherever the stock was
+			} else if moves {
+				z = down * unit
+			}
+		}
+		if len(touched) != len(p.Places)+1 {
+			t.Fatalf("%d touches for %d places", len(touched), len(p.Places))
+		}
+		for k, q := range touched {
+			want := p.Places[k%len(p.Places)]
+			if math.Hypot(q[0]-want[0], q[1]-want[1]) > 1e-3 {
+				t.Errorf("touch %d at %v, want %v", k, q, want)
+			}
+		}
+	}
+}
+
+func TestMapIsToScale(t *testing.T) {
+	p, err := New(area(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X160 Y30 F600\n"), 20, 2, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var text bytes.Buffer
+	if err := p.WriteMap(&text, "a <b> & c"); err != nil {
+		t.Fatal(err)
+	}
+	if want := `width="188.000mm" height="70.000mm" viewBox="0 0 188.000 70.000"`; !strings.Contains(text.String(), want) {
+		t.Errorf("not %s: %.200s", want, text.String())
+	}
+	for d := xml.NewDecoder(&text); ; {
+		if _, err := d.Token(); errors.Is(err, io.EOF) {
+			break
+		} else if err != nil {
+			t.Fatal(err)
+		}
+	}
+}

@@ -1,0 +1,102 @@
+package surface
+
+import (
+	"fmt"
+	"math"
+)
+
+const (
+	// wrapNodes is about how many nodes a surface that repeats is laid out
+	// to; wrapTurns bounds how often it is, either way. A mark wound round a
+	// cup a hundred times fits.
+	wrapNodes = 200_000
+	wrapTurns = 100
+	// wrapLeast turns either way serve any drawing that was not wound, also
+	// one that starts a turn below zero.
+	wrapLeast = 3
+	// wrapGap is how much wider the seam may be than the widest other cell:
+	// rows that were measured on half of the round only say nothing of the
+	// other half.
+	wrapGap = 2.5
+	// seamPart is how near, as a part of a turn, the last row is to the
+	// first a turn later to be that row again.
+	seamPart = 1e-6
+)
+
+// unrolled lays a surface that repeats in y out to as many turns as serve,
+// and returns it unchanged where it does not repeat. Heights are continuous
+// over the seam: the cell there lies between the last row and the first of
+// the next turn. Where the last row is the first again, both are measured
+// heights of one place, and their mean counts. The spline of the bicubic
+// method runs on over the seam in all turns; only its ends, at the outermost
+// turns, know of an end.
+func (s *Surface) unrolled() (*Surface, error) {
+	turn := s.header.WrapsYMM
+	if turn == 0 {
+		return s, nil
+	}
+	fail := func(what string) error {
+		if p, ok := s.where["wraps_y_mm"]; ok {
+			return &SyntaxError{s.name, p.line, p.col, what, p.source}
+		}
+		return &PlacementError{what}
+	}
+	nx, ny := len(s.x), len(s.y)
+	span := s.y[ny-1] - s.y[0]
+	if span > turn*(1+seamPart) {
+		return nil, fail(fmt.Sprintf("the rows cover %.6g mm, more than the %.6g mm after which the surface is to repeat", span, turn))
+	}
+	z := append([]float64(nil), s.z...)
+	if turn-span <= seamPart*turn {
+		last := (ny - 1) * nx
+		for i := range nx {
+			switch a, b := z[i], z[last+i]; {
+			case a != a:
+				z[i] = b
+			case b == b:
+				z[i] = a/2 + b/2
+			}
+		}
+		ny--
+		if ny < 2 {
+			return nil, fail("a surface that repeats needs two rows or more in each turn")
+		}
+		span = s.y[ny-1] - s.y[0]
+	}
+	widest := 0.0
+	for j := 1; j < ny; j++ {
+		widest = math.Max(widest, s.y[j]-s.y[j-1])
+	}
+	if gap := turn - span; gap > wrapGap*widest {
+		return nil, fail(fmt.Sprintf("the rows leave %.6g mm of each turn of %.6g mm without a height; measure all round", gap, turn))
+	}
+	turns := min(max(wrapNodes/(2*nx*ny), wrapLeast), wrapTurns)
+	for turns > 1 && float64(turns+1)*turn+math.Abs(s.y[0]) > maxCoordMM {
+		turns--
+	}
+	u := s.shallow()
+	u.y, u.z = make([]float64, 0, (2*turns+1)*ny+1), make([]float64, 0, ((2*turns+1)*ny+1)*nx)
+	for k := -turns; k <= turns; k++ {
+		for j := range ny {
+			u.y = append(u.y, s.y[j]+float64(k)*turn)
+		}
+		u.z = append(u.z, z[:ny*nx]...)
+	}
+	u.y = append(u.y, s.y[0]+float64(turns+1)*turn)
+	u.z = append(u.z, z[:nx]...)
+	return u, nil
+}
+
+// shallow returns a surface of the same file, to be given other heights. Its
+// digest stays that of the file.
+func (s *Surface) shallow() *Surface {
+	return &Surface{name: s.name, x: s.x, y: s.y, z: s.z, header: s.header, where: s.where, digest: s.Digest()}
+}
+
+// WithSource returns the surface under the name and digest of the file that
+// it was made from.
+func (s *Surface) WithSource(name, digest string) *Surface {
+	u := s.shallow()
+	u.name, u.digest = name, digest
+	return u
+}

@@ -1,0 +1,160 @@
+package touch
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+const (
+	// latticePart is the part of a lattice that places must fill for their
+	// columns to count as x and y: a probing skips some, but not half.
+	latticePart = 0.6
+	// latticeScore, thirdScore and spreadScore weigh what speaks for a
+	// column being the height; clearLead is what the best must be ahead by.
+	// Stock is wider than it is high: each halving of the spread against
+	// the narrower of the two others counts one, up to three. A lattice of
+	// places counts two, and being written last, as nearly everyone does,
+	// one.
+	latticeScore = 2
+	thirdScore   = 1
+	spreadScore  = 3
+	clearLead    = 1.5
+)
+
+// order finds the columns of x, y and z where nothing names them. Flags and
+// counters are dropped first. Where a probe's flag is 0 the touch failed.
+func (l *log) order(cols [][]float64, flags []bool, lines []int) (order [3]int, kept []int, err *Error) {
+	letters := []byte(strings.Repeat("-", len(cols)))
+	keep := make([]int, 0, len(cols))
+	kept = lines
+	for k := range cols {
+		if len(cols) > 3 && flags[k] && k == len(cols)-1 {
+			kept = l.touched(cols, k, kept)
+			continue
+		}
+		keep = append(keep, k)
+	}
+	if len(kept) == 0 {
+		return order, nil, l.fail(lines[0], "no touch succeeded: the flag behind each is 0", "")
+	}
+	drop := func(what func([]float64) bool) {
+		for k := 0; k < len(keep) && len(keep) > 3; k++ {
+			if what(cols[keep[k]]) {
+				keep = slices.Delete(keep, k, k+1)
+				k--
+			}
+		}
+	}
+	drop(counts)
+	drop(constant)
+	if len(keep) != 3 {
+		return order, nil, l.fail(lines[0], fmt.Sprintf("%d numbers in a line: it is not clear which are x, y and the height", len(cols)),
+			"say so with --columns, a letter for each number and - for one that does not count, as in --columns -xyz")
+	}
+	if constant(cols[keep[0]]) && constant(cols[keep[1]]) && constant(cols[keep[2]]) {
+		return order, nil, l.fail(lines[0], fmt.Sprintf("all %s are the same: one place is no surface", count(len(kept), "line")), "")
+	}
+	z, second, lead := heightColumn([3][]float64{cols[keep[0]], cols[keep[1]], cols[keep[2]]})
+	if lead < clearLead {
+		return order, nil, l.fail(lines[0], fmt.Sprintf("number %d or number %d of a line may be the height: both readings are equally good", keep[min(z, second)]+1, keep[max(z, second)]+1),
+			"say so with --columns, as in --columns xyz")
+	}
+	axis := byte('x')
+	for k, c := range keep {
+		if k == z {
+			order[2] = c
+			letters[c] = 'z'
+			continue
+		}
+		order[axis-'x'] = c
+		letters[c] = axis
+		axis++
+	}
+	l.out.Columns, l.out.ColumnsFrom = string(letters), "by their spread and places"
+	return order, kept, nil
+}
+
+// touched drops the touches whose flag is 0.
+func (l *log) touched(cols [][]float64, flag int, lines []int) []int {
+	n := 0
+	for k := range lines {
+		if cols[flag][k] == 0 {
+			l.out.ignore(lines[k], "the touch failed: its flag is 0")
+			continue
+		}
+		for c := range cols {
+			cols[c][n] = cols[c][k]
+		}
+		lines[n] = lines[k]
+		n++
+	}
+	for c := range cols {
+		cols[c] = cols[c][:n]
+	}
+	return lines[:n]
+}
+
+// counts tells a counter: whole numbers that go up by one.
+func counts(v []float64) bool {
+	for k := range v {
+		if v[k] != math.Trunc(v[k]) || k > 0 && v[k] != v[k-1]+1 {
+			return false
+		}
+	}
+	return len(v) > 1
+}
+
+func constant(v []float64) bool { return slices.Min(v) == slices.Max(v) }
+
+// heightColumn scores the columns for being the height.
+func heightColumn(c [3][]float64) (best, second int, lead float64) {
+	var spread [3]float64
+	for k := range c {
+		spread[k] = slices.Max(c[k]) - slices.Min(c[k])
+	}
+	var score [3]float64
+	for k := range c {
+		a, b := (k+1)%3, (k+2)%3
+		narrow := math.Min(spread[a], spread[b])
+		switch {
+		case spread[k] == 0 && narrow > 0:
+			score[k] += spreadScore
+		case narrow == 0:
+			score[k] -= spreadScore
+		default:
+			score[k] += min(max(math.Log2(narrow/spread[k]), -spreadScore), spreadScore)
+		}
+		if lattice(c[a], c[b]) {
+			score[k] += latticeScore
+		}
+	}
+	score[2] += thirdScore
+	order := []int{0, 1, 2}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch {
+		case score[a] > score[b]:
+			return -1
+		case score[a] < score[b]:
+			return 1
+		}
+		return 0
+	})
+	return order[0], order[1], score[order[0]] - score[order[1]]
+}
+
+// lattice tells whether places a, b fill a lattice, few of them twice.
+func lattice(a, b []float64) bool {
+	distinct := func(v []float64) int { return len(slices.Compact(slices.Sorted(slices.Values(v)))) }
+	na, nb := distinct(a), distinct(b)
+	if na < 2 || nb < 2 || float64(na)*float64(nb)*latticePart > float64(len(a)) {
+		return false
+	}
+	places := make(map[[2]float64]struct{}, len(a))
+	for k := range a {
+		places[[2]float64{a[k], b[k]}] = struct{}{}
+	}
+	n := float64(len(places))
+	return n >= latticePart*float64(na)*float64(nb) && n >= latticePart*float64(len(a))
+}

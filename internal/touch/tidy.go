@@ -1,0 +1,257 @@
+package touch
+
+import (
+	"math"
+	"slices"
+)
+
+// SamePlaceMM is how near to each other touches count as one place: coarser
+// than the last decimal that machines log (0.001 mm, 0.0001 in) and their
+// repeatability, finer than any spacing that is probed on purpose.
+const SamePlaceMM = 0.01
+
+const (
+	// strayFactor times the probe's spread is too far for a repeated touch.
+	strayFactor = 6
+	// strayMM is a difference between repeats below which none is stray:
+	// it is what a good touch plate or a dial gauge scatters.
+	strayMM = 0.05
+)
+
+// Drift is what was taken out between the first and last touch of the datum.
+type Drift struct {
+	At [2]float64 // the datum, mm
+	MM float64    // how much higher the last touch of it was than the first
+	// Closing is how many touches at the end settled it: they agree with the
+	// first by it, and say nothing of the noise any more.
+	Closing int
+}
+
+// Undrift takes the drift out of p that a log shows which ends with a touch
+// of the place where it began: in between, the drift grows in proportion to
+// the touches made. Heights are left as at the first touch. It returns nil,
+// and changes nothing, where the log does not end where it began.
+func Undrift(p []Point) *Drift {
+	n := len(p)
+	if n < 4 || !same(&p[0], &p[n-1]) {
+		return nil
+	}
+	// Touches of the datum at either end belong together.
+	a, b := 0, n-1
+	for a+1 < n && same(&p[a+1], &p[0]) {
+		a++
+	}
+	for b > a && same(&p[b-1], &p[0]) {
+		b--
+	}
+	if b-a < 2 {
+		return nil
+	}
+	first, last := middle(p[:a+1]), middle(p[b:])
+	d := &Drift{At: [2]float64{p[0].X, p[0].Y}, MM: last - first, Closing: n - b}
+	for k := range p {
+		t := float64(k-a) / float64(b-a)
+		p[k].Z -= d.MM * min(max(t, 0), 1)
+	}
+	return d
+}
+
+func same(a, b *Point) bool {
+	return math.Abs(a.X-b.X) <= SamePlaceMM && math.Abs(a.Y-b.Y) <= SamePlaceMM
+}
+
+// middle is the median height.
+func middle(p []Point) float64 {
+	z := make([]float64, len(p))
+	for k := range p {
+		z[k] = p[k].Z
+	}
+	return median(z)
+}
+
+// median sorts v.
+func median(v []float64) float64 {
+	slices.Sort(v)
+	n := len(v)
+	if n%2 == 1 {
+		return v[n/2]
+	}
+	return v[n/2-1]/2 + v[n/2]/2
+}
+
+// Merged is one place, and what its touches say.
+type Merged struct {
+	Point           // the mean; Line is the first touch's
+	Touches int     // that the mean is of
+	Spread  float64 // greatest difference from the mean, mm
+}
+
+// Repeats is what merging found.
+type Repeats struct {
+	Places  int     // touched more than once
+	Touches int     // at those places
+	NoiseMM float64 // standard deviation of one touch, 0 where nothing repeats
+	Stray   []Point // touches that their repeats (two or more) agree against
+}
+
+// Merge averages touches at one place. The noise of the probe is the pooled
+// standard deviation of repeats about their means (JCGM 100, 4.2 and H.5).
+// A place of three touches or more loses those that are far off its median.
+func Merge(p []Point) ([]Merged, Repeats) {
+	var rep Repeats
+	groups := group(p)
+	var spread []float64
+	for _, g := range groups {
+		if len(g) < 3 {
+			continue
+		}
+		m := middle(g)
+		for k := range g {
+			spread = append(spread, math.Abs(g[k].Z-m))
+		}
+	}
+	limit := strayMM
+	if len(spread) > 0 {
+		// 1.4826 turns the median of absolute deviations into a standard
+		// deviation of normal scatter.
+		limit = max(limit, strayFactor*1.4826*median(spread))
+	}
+	out := make([]Merged, 0, len(groups))
+	var squares float64
+	var degrees int
+	for _, g := range groups {
+		if len(g) > 2 {
+			m := middle(g)
+			kept := make([]Point, 0, len(g))
+			for _, t := range g {
+				if math.Abs(t.Z-m) > limit {
+					rep.Stray = append(rep.Stray, t)
+				} else {
+					kept = append(kept, t)
+				}
+			}
+			if len(kept) > len(g)/2 {
+				g = kept
+			}
+		}
+		m := Merged{Point: g[0], Touches: len(g)}
+		if len(g) > 1 {
+			var x, y, z float64
+			for k := range g {
+				x, y, z = x+g[k].X, y+g[k].Y, z+(g[k].Z-g[0].Z)
+			}
+			n := float64(len(g))
+			m.X, m.Y, m.Z = x/n, y/n, g[0].Z+z/n
+			for k := range g {
+				d := g[k].Z - m.Z
+				squares += d * d
+				m.Spread = max(m.Spread, math.Abs(d))
+			}
+			degrees += len(g) - 1
+			rep.Places++
+			rep.Touches += len(g)
+		}
+		out = append(out, m)
+	}
+	if degrees > 0 {
+		rep.NoiseMM = math.Sqrt(squares / float64(degrees))
+	}
+	return out, rep
+}
+
+// group gathers touches by place, in the order of the log. A place is that
+// of its first touch; the cells around it are searched, so that no border
+// parts what belongs together.
+func group(p []Point) [][]Point {
+	const cell = 2 * SamePlaceMM
+	type key [2]int64
+	of := make(map[key]int32, len(p)) // cell of a place's first touch
+	index := make([]int32, len(p))
+	var sizes []int32
+	var firsts []int32
+	for k := range p {
+		kx, ky := int64(math.Floor(p[k].X/cell)), int64(math.Floor(p[k].Y/cell))
+		found := int32(-1)
+	search:
+		for dx := int64(-1); dx <= 1; dx++ {
+			for dy := int64(-1); dy <= 1; dy++ {
+				if g, ok := of[key{kx + dx, ky + dy}]; ok && same(&p[k], &p[firsts[g]]) {
+					found = g
+					break search
+				}
+			}
+		}
+		if found < 0 {
+			found = int32(len(sizes))
+			sizes = append(sizes, 0)
+			firsts = append(firsts, int32(k))
+			if _, taken := of[key{kx, ky}]; !taken {
+				of[key{kx, ky}] = found
+			}
+		}
+		index[k] = found
+		sizes[found]++
+	}
+	store := make([]Point, len(p))
+	groups := make([][]Point, len(sizes))
+	at := 0
+	for g, n := range sizes {
+		groups[g] = store[at : at : at+int(n)]
+		at += int(n)
+	}
+	for k := range p {
+		groups[index[k]] = append(groups[index[k]], p[k])
+	}
+	return groups
+}
+
+// MixedInches tells the line from which on the heights of a log look as if
+// they were in another unit: their size jumps by about 25.4 there. 0 where
+// none does.
+func MixedInches(p []Point) (line int, ratio float64) {
+	const (
+		least   = 3   // touches on either side
+		loRatio = 18. // 25.4, with room for the surface's own shape
+		hiRatio = 36.
+	)
+	if len(p) < 2*least {
+		return 0, 0
+	}
+	total := 0.0
+	for k := range p {
+		total += math.Abs(p[k].Z)
+	}
+	sum, best := 0.0, 0.0
+	for k := range p {
+		if n := float64(k); k >= least && len(p)-k >= least {
+			a, b := sum/n, (total-sum)/(float64(len(p))-n)
+			// The split that parts the sizes best (Otsu's criterion).
+			if w := n * (float64(len(p)) - n) * (a - b) * (a - b); w > best {
+				best, line, ratio = w, p[k].Line, b/a
+			}
+		}
+		sum += math.Abs(p[k].Z)
+	}
+	r := max(ratio, 1/ratio)
+	if !(r >= loRatio && r <= hiRatio) {
+		return 0, 0
+	}
+	return line, ratio
+}
+
+// resolution returns the last decimal that heights were written with, in mm,
+// scale mm being one of their units: the coarsest power of ten that all are
+// whole multiples of, from 1 down to a millionth.
+func resolution(p []Point, scale float64) float64 {
+	step := 1.0
+	for k := range p {
+		for step > 1e-6 {
+			v := p[k].Z / scale / step
+			if math.Abs(v-math.Round(v)) < 1e-4 {
+				break
+			}
+			step /= 10
+		}
+	}
+	return step * scale
+}
