@@ -1,0 +1,114 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+)
+
+// What the travels before the first burn ask for the head over the stock: at
+// which Z the focus is set is known only once that burn is met.
+
+// early gives what a travel before the first burn asks of c + focus.
+func (tb *tubeBuilder) early(m *machine.Move, line int, known bool) float64 {
+	t := &tb.tip
+	if t.headroom == nil || m.Kind == machine.Still || !known {
+		return math.Inf(-1)
+	}
+	if m.Length == 0 || m.FromUnknown || m.ZUnknown {
+		end := *m
+		end.From, end.Length = m.To, 0
+		m = &end
+	} else {
+		t.lastTravel = *m
+	}
+	away := t.away(m, 0, 1)
+	t.top = max(t.top, away)
+	if most := t.highest(extent(m)) + t.rise - away; most <= t.most {
+		return most // another travel asks for as much
+	}
+	most := math.Inf(-1)
+	t.ceil = t.ceilings(t.ceil[:0], m, 0)
+	for _, c := range t.ceil {
+		ask := c.High + t.rise - t.away(m, c.S0, c.S1)
+		most = max(most, ask)
+		if ask > t.most {
+			at := m.XY(c.S0)
+			t.most, t.mostAt = ask, Failure{Line: line, X: at[0], Y: at[1], Kind: HeadClose}
+		}
+	}
+	return most
+}
+
+// setFocus tells the Z at which the first burn runs: the travels before it
+// can now be judged.
+func (f *runner) setFocus(h *held) {
+	t := &f.tube.tip
+	if t.headroom == nil {
+		return
+	}
+	t.focus, t.known = t.sigma*h.mv.From.Z, true
+	if out := t.focus - t.allows; out > rounding {
+		at := h.mv.XY(0)
+		f.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: HeadClose, Amount: out})
+	}
+	if f.opt.ZMoves == ByHand {
+		if out := t.most + t.focus - f.opt.Defocus; out > rounding {
+			t.mostAt.Amount = out
+			f.fails.add(t.mostAt)
+		}
+		return
+	}
+	// The last travel may have to come down to the first burn's c (see
+	// clearFall).
+	if m := &t.lastTravel; m.Length > 0 {
+		from := max(0, 1-shortestCut/m.Length)
+		t.ceil = t.ceilings(t.ceil[:0], m, from)
+		for _, c := range t.ceil {
+			f.gates[0].keepUp(c.High+t.rise-t.away(m, from, 1)+t.focus, h.block.Line, 0)
+		}
+	}
+}
+
+// needed is the lowest c that is clear on a block before the first burn.
+func (f *runner) needed(h *held) float64 {
+	t := &f.tube.tip
+	if t.headroom == nil {
+		return h.need
+	}
+	focus := t.focus
+	if !t.known {
+		focus = t.top // passed notes what hangs on it
+	}
+	return max(h.need, h.needTip+focus)
+}
+
+// passed notes what the travels that are written before the first burn is met
+// allow focus to be.
+func (f *runner) passed(blocks []*held, c float64) {
+	for _, h := range blocks {
+		f.tube.tip.allows = min(f.tube.tip.allows, c-h.needTip)
+	}
+}
+
+// clearFall shortens the fall of c from was, over the last fall mm of a
+// travel, until the tip is clear on it. Over the last shortestCut it is where
+// it is clear at the end.
+func (f *runner) clearFall(h *held, was, c, fall float64) float64 {
+	t := &f.tube.tip
+	if t.headroom == nil || !t.known {
+		return fall
+	}
+	for m := &h.mv; fall > closestCut; fall /= 2 {
+		from, worst := 1-fall/m.Length, math.Inf(-1)
+		t.ceil = t.ceilings(t.ceil[:0], m, from)
+		for _, p := range t.ceil {
+			s0, s1 := from+p.S0*(1-from), from+p.S1*(1-from)
+			worst = max(worst, p.High+t.rise-t.away(m, s0, s1)+t.focus-(was+(c-was)*p.S1))
+		}
+		if worst <= 0 {
+			return fall
+		}
+	}
+	return closestCut
+}
