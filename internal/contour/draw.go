@@ -95,8 +95,10 @@ func (m *Map) Draw(w io.Writer, format string) error {
 		return err
 	}
 	// The canvas embeds PNG images under another kind's name, which not
-	// every viewer forgives.
-	_, err := w.Write(bytes.ReplaceAll(text.Bytes(), []byte("data:image/jpg;"), []byte("data:image/png;")))
+	// every viewer forgives, and leaves open whether they fill their place.
+	svg := bytes.ReplaceAll(text.Bytes(), []byte("data:image/jpg;"), []byte("data:image/png;"))
+	svg = bytes.ReplaceAll(svg, []byte("<image "), []byte(`<image preserveAspectRatio="none" `))
+	_, err := w.Write(svg)
 	return err
 }
 
