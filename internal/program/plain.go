@@ -123,7 +123,7 @@ const (
 func (p *plainScanner) set(power byte) bool {
 	p.action = [alphabet]uint8{'X' - 'A': wordX, 'Y' - 'A': wordY, 'G' - 'A': wordG, 'F' - 'A': wordF,
 		'I' - 'A': wordI, 'J' - 'A': wordJ}
-	if power < 'A' || power > 'Z' || p.action[power-'A'] != wordNone {
+	if power < 'A' || power > 'Z' || p.action[power-'A'] != wordNone || rank(power) != rankOther {
 		return false
 	}
 	p.power = power
