@@ -54,7 +54,7 @@ func (t *track) to(x0, y0, x1, y1 float64) {
 }
 
 // arcChord is the angle in radians of the chords that stand for an arc.
-const arcChord = 0.1
+const arcChord = 0.05
 
 // arc draws the part of an arc from fraction s0 to s1, as chords that are as
 // long together as the arc: the points between its ends are a little outside

@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"sagitta/internal/program"
@@ -41,7 +42,7 @@ func (s *splitter) joinAll(e *modal) error {
 	whole := newAppender(filepath.Join(s.dir, name), 1)
 	whole.count = true
 	var prev *out
-	for _, o := range s.outs {
+	for _, o := range s.inOrder() {
 		if !o.begun {
 			continue
 		}
@@ -59,7 +60,6 @@ func (s *splitter) joinAll(e *modal) error {
 		} else {
 			o.marked, o.dark = true, true
 		}
-		o.opt = s.opt
 		s.stopAt(prev, o, like)
 		if err := copyFile(whole, body); err != nil {
 			return err
@@ -72,23 +72,35 @@ func (s *splitter) joinAll(e *modal) error {
 	return s.err()
 }
 
-// stopAt goes on from the end of prev's part to o's focus point, and waits.
+// stopAt goes on from the end of prev's part to o's focus point, and waits. For
+// another lens it waits before as well, as the way there need not be clear for
+// the one that is on.
 func (s *splitter) stopAt(prev, o *out, like *program.Block) {
-	want := modal{beam: prev.m.beam, lit: false, known: true, inches: s.frame.end.inches, path: s.frame.end.path}
+	want := modal{beam: prev.m.beam, known: true, inches: s.frame.end.inches, path: s.frame.end.path}
 	prev.modes(&want, like, false)
-	at := prev.m.at
-	at.X, at.Y, at.Z = o.z.Point.X, o.z.Point.Y, o.stopLow
-	prev.travel(at.X, at.Y, at.Z, like, 0, prev.sigma()*o.stopLow)
-	if prev != o && prev.off != o.off {
-		prev.toZ(o.stopZ, like, 0)
+	s.dark(prev, &o.stopDark, like)
+	by := prev
+	if prev.lens != o.lens {
+		prev.wait(like, "change to lens %s, and raise the focus to %.3f mm over the datum or more", o.lens.Name, o.z.Focus)
+		o.z.Stop = o.w.lines
+		o.m, by = prev.m, o
 	}
-	if s.opt.Comments {
-		prev.buf = program.AppendComment(prev.buf[:0], like, fmt.Sprintf("zone %d: lens %s, set the focus here, %.3f mm over the datum", o.z.Order, o.lens.Name, o.z.Focus))
-		prev.write(prev.buf)
+	by.travel(o.z.Point.X, o.z.Point.Y, o.stopLow, like, 0, by.sigma()*o.stopLow)
+	by.toZ(o.stopZ, like, 0)
+	by.wait(like, "zone %d: lens %s, set the focus here, %.3f mm over the datum", o.z.Order, o.lens.Name, o.z.Focus)
+	if by == prev {
+		o.z.Stop = o.w.lines
 	}
-	prev.say('M', program.Int(0))
-	prev.line(like)
-	o.z.Stop = o.w.lines
+}
+
+// wait writes a stop, and says what it is for.
+func (o *out) wait(like *program.Block, format string, args ...any) {
+	if o.opt.Comments {
+		o.buf = program.AppendComment(o.buf[:0], like, fmt.Sprintf(format, args...))
+		o.write(o.buf)
+	}
+	o.say('M', program.Int(0))
+	o.line(like)
 }
 
 // close writes what goes with the programs, and takes away what was only
@@ -137,28 +149,33 @@ func (s *splitter) close() error {
 	return nil
 }
 
-// dropEmpty leaves out zones that no burn came to, as happens where the heights
-// are a hair over what one zone less would serve.
+// inOrder gives the zones' programs in the order of burning.
+func (s *splitter) inOrder() []*out {
+	list := slices.Clone(s.outs)
+	slices.SortFunc(list, func(a, b *out) int { return a.z.Order - b.z.Order })
+	return list
+}
+
+// dropEmpty puts the zones in order, and leaves out those that no burn came
+// to, as happens where the heights are a hair over what one zone less would
+// serve.
 func (s *splitter) dropEmpty() error {
-	zones, outs, sketches := s.p.Zones[:0:0], s.outs[:0:0], s.sketches[:0:0]
-	for i, o := range s.outs {
+	zones, outs := s.p.Zones[:0:0], s.outs[:0:0]
+	for _, o := range s.inOrder() {
 		if o.begun {
-			zones, outs, sketches = append(zones, *o.z), append(outs, o), append(sketches, s.sketches[i])
+			zones, outs = append(zones, *o.z), append(outs, o)
 		} else {
 			s.p.Lenses[o.z.Lens].Zones--
 		}
 	}
-	if len(zones) == len(s.p.Zones) {
-		return nil
-	}
-	s.p.Zones, s.outs, s.sketches = zones, outs, sketches
+	s.p.Zones, s.outs = zones, outs
 	for i, o := range outs {
 		o.z = &s.p.Zones[i]
 		o.z.Order = i + 1
-		if s.opt.Pause {
+		name := s.p.fileName(i)
+		if s.opt.Pause || name == o.z.Program {
 			continue
 		}
-		name := s.p.fileName(i)
 		if err := os.Rename(filepath.Join(s.dir, o.z.Program), filepath.Join(s.dir, name)); err != nil {
 			return err
 		}
@@ -193,7 +210,7 @@ func copyFile(w io.Writer, name string) error {
 // and its lens.
 func (p *Plan) fileName(i int) string {
 	width := len(fmt.Sprint(len(p.Zones)))
-	return fmt.Sprintf("%s-%0*d-%s.gcode", p.stem(), width, i+1, plainName(p.Lenses[p.Zones[i].Lens].Name))
+	return fmt.Sprintf("%s-%0*d-%s.gcode", p.stem(), width, p.Zones[i].Order, plainName(p.Lenses[p.Zones[i].Lens].Name))
 }
 
 func (p *Plan) pauseName() string     { return p.stem() + "-paused.gcode" }

@@ -154,6 +154,7 @@ func (f *frame) open(o *out, m *modal) {
 	o.begun = true
 	if o.opt.Pause {
 		o.m = f.stop(o, m)
+		o.marked, o.dark = true, true
 		return
 	}
 	o.z.Seconds += f.headSeconds
@@ -187,10 +188,16 @@ func (f *frame) writeHead(o *out, zref float64) {
 // stop is what is in force behind the stop of a program with pauses at which
 // the zone is set.
 func (f *frame) stop(o *out, m *modal) modal {
-	st := modal{beam: int64(o.opt.Machine.BeamOff[0]), known: true, path: f.end.path, inches: f.end.inches}
+	st := modal{beam: noBeam, known: true, path: f.end.path, inches: f.end.inches}
+	switch {
+	case m.beam != noBeam:
+		st.beam = o.offWord().Mant
+	case m.powerSaid:
+		st.powerSaid = true // as 0
+	}
 	st.at = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: o.written(m.at.Z)}
-	o.stopZ = st.at.Z
-	o.stopLow = m.at.Z
+	o.stopZ, o.stopLow = st.at.Z, m.at.Z
+	o.stopDark = st
 	return st
 }
 

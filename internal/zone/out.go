@@ -25,8 +25,9 @@ type out struct {
 	// inches are the units of the block that is being changed.
 	inches bool
 	// stopZ is the Z written at the zone's stop, in a program with pauses,
-	// and stopLow the programmed one.
+	// stopLow the programmed one, and stopDark what is in force there.
 	stopZ, stopLow float64
+	stopDark       modal
 	ch             []program.Change
 	buf            []byte
 	drawn          track

@@ -22,6 +22,7 @@ type spread struct {
 	key  int32
 }
 
+// newSpread counts for intervals of a width.
 func newSpread(width float64) spread {
 	return spread{bin: width / binsPerWidth, rows: map[int32]*[binsPerWidth]uint32{}}
 }
@@ -155,6 +156,7 @@ func (s *spread) whole(c *counts, lows []float64, width float64) (n int) {
 func (s *spread) search(c *counts, spans []Span, width float64, lowest, highest []float64) []float64 {
 	const slack = 1e-6
 	type state struct{ value, from int }
+	wide := int32(math.Floor(width/s.bin+slack)) - 1 // to an interval's last bin
 	n := len(lowest)
 	first := make([]int32, n)
 	states := make([][]state, n)
@@ -172,7 +174,7 @@ func (s *spread) search(c *counts, spans []Span, width float64, lowest, highest 
 	for k := range states {
 		for i := range states[k] {
 			x := first[k] + int32(i)
-			own := c.within(x, x+binsPerWidth-1)
+			own := c.within(x, x+wide)
 			if k == 0 {
 				states[k][i].value = own // it covers the lowest height, being at most that
 				continue
@@ -183,7 +185,7 @@ func (s *spread) search(c *counts, spans []Span, width float64, lowest, highest 
 				if p.value < 0 || y >= x || !s.joins(spans, float64(y)*s.bin+width, float64(x)*s.bin) {
 					continue
 				}
-				if v := p.value + own - c.within(x, y+binsPerWidth-1); v > states[k][i].value {
+				if v := p.value + own - c.within(x, y+wide); v > states[k][i].value {
 					states[k][i] = state{v, j}
 				}
 			}

@@ -14,7 +14,8 @@ const MostZones = 1000
 
 // Zone is what one setting of one lens serves.
 type Zone struct {
-	// Order is its place among the programs, from 1.
+	// Order is its place among the programs, from 1: by lens, the finest
+	// first, and then by focus, the highest first.
 	Order int
 	// Lens is its lens's number in Plan.Lenses.
 	Lens int
@@ -35,8 +36,8 @@ type Zone struct {
 	// Seconds is how long its program takes, and Program its file.
 	Seconds float64
 	Program string
-	// Stop is which M0 of a program with pauses begins it, from 1; 0
-	// otherwise.
+	// Stop is the line of the stop from which on it is set, in a program
+	// with pauses; 0 otherwise.
 	Stop int
 	// Lift is how far travels at the program's ends are lifted to be clear
 	// in this zone, in mm.
@@ -148,7 +149,10 @@ func newSurveyor(opt *Options) *surveyor {
 	s := &surveyor{p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), endGoes: true},
 		opt: opt, sigma: opt.sigma(), sets: make([]heightSet, n), figs: make([]int, n), bins: make([][]binCount, n)}
 	for i := range opt.Lenses {
-		s.spread = append(s.spread, newSpread(opt.Lenses[i].Width()))
+		// The zones will be narrower than the lens by about as much.
+		s.thick = 2 * opt.pieceTol()
+		width := opt.Lenses[i].Width()
+		s.spread = append(s.spread, newSpread(max(width-s.slop(width), width/2)))
 	}
 	s.p.marked = newMarks(opt.Surface)
 	s.travelZ = math.Inf(-1)
@@ -312,6 +316,7 @@ func (s *surveyor) plan() (*Plan, error) {
 	if err := s.fails.err(s.opt.Name); err != nil {
 		return nil, err
 	}
+	p.endGoes = p.endGoes && s.endSeen
 	p.travels = !math.IsInf(p.clearZ, 0)
 	p.clearZ *= s.sigma
 	for k := range s.opt.Lenses {
@@ -320,8 +325,14 @@ func (s *surveyor) plan() (*Plan, error) {
 		}
 	}
 	p.marked.widen()
+	for _, bs := range p.bands {
+		// The highest first: from one setting to the next the lens only comes
+		// nearer, so that nothing has to be cleared on the way.
+		for k := range bs.of {
+			p.Zones[int(bs.base)+k].Order = int(bs.base) + len(bs.of) - k
+		}
+	}
 	for i := range p.Zones {
-		p.Zones[i].Order = i + 1
 		p.Zones[i].Point = p.focusPoint(&p.Zones[i])
 	}
 	return p, nil

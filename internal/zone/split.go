@@ -43,8 +43,7 @@ type splitter struct {
 		b        *batch
 		from, to int32
 	}
-	sketches []*sketch
-	plain    program.Block
+	plain program.Block
 }
 
 // last is the last burn written: what is in force behind it, and where it
@@ -114,7 +113,6 @@ func (s *splitter) open() {
 			o.set = z.Focus
 		}
 		k := &sketch{fine: size / 1000}
-		s.sketches = append(s.sketches, k)
 		o.drawn = track{geo: newAppender(filepath.Join(s.dir, s.p.geoName(i)), 2*n), keep: k}
 		s.outs = append(s.outs, o)
 	}

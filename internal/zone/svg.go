@@ -22,12 +22,12 @@ const (
 	svgRows = 40
 )
 
-// colour is that of zone i of n: from blue for the lowest over green to red
-// for the highest, all dark enough for white paper.
+// colour is that of zone i of n: from red for the highest over green to blue
+// for the lowest, all dark enough for white paper.
 func colour(i, n int) string {
 	hue := 225.0
 	if n > 1 {
-		hue = 225 - 225*float64(i)/float64(n-1)
+		hue = 225 * float64(i) / float64(n-1)
 	}
 	light := 38.0
 	if hue > 40 && hue < 100 {
@@ -70,9 +70,9 @@ func (s *splitter) writeSVG(w io.Writer) error {
 		}
 		fmt.Fprintf(out, `<path d="%s" fill="%s" fill-opacity="0.09" fill-rule="evenodd" stroke="%s" stroke-opacity="0.45" stroke-width="0.7"/>`+"\n", d, colour(i, n), colour(i, n))
 	}
-	for i := range s.outs {
+	for i, o := range s.outs {
 		fmt.Fprintf(out, `<path fill="none" stroke="%s" stroke-width="1.3" d="`, colour(i, n))
-		for _, l := range s.sketches[i].lines {
+		for _, l := range o.drawn.keep.lines {
 			_, _ = out.WriteString(pathOf(l, at))
 		}
 		_, _ = out.WriteString("\"/>\n")
