@@ -280,6 +280,9 @@ func tellSplit(w io.Writer, l *loaded, p *zone.Plan, dir string) {
 		}
 		fmt.Fprintf(w, "sagitta: zone %d: %s, lens %s, focus %+.3f mm, to be set at X%.3f Y%.3f; %s in %s, %s\n", z.Order, z.Program,
 			p.Lenses[z.Lens].Name, z.Focus, z.Point.X, z.Point.Y, count(z.Burns, "burn"), count(z.Pieces, "piece"), clock(z.Seconds))
+		if z.Raises > 0 {
+			fmt.Fprintf(w, "sagitta: zone %d: it waits %d times (M0) for the lens to be raised by hand, by up to %.2f mm\n", z.Order, z.Raises, z.Raise)
+		}
 		if z.Lift > 0 {
 			fmt.Fprintf(w, "sagitta: zone %d: travels at the program's ends are lifted by %.3f mm to be clear of the stock\n", z.Order, z.Lift)
 		}

@@ -119,6 +119,11 @@ func tellSet(w io.Writer, l *loaded, dir string, set *verify.Set, r *verify.SetR
 		fmt.Fprintf(w, "sagitta: zone %d: %s, %s mm long, over heights from %s to %s mm; greatest defocus %+.3f mm at X%.3f Y%.3f, line %d\n",
 			i+1, count(z.Burns, "burn"), short(z.BurnLengthMM), mm(z.Lowest.MM), mm(z.Highest.MM), z.Defocus.MM, z.Defocus.X, z.Defocus.Y, z.Defocus.Line)
 	}
+	for i, z := range r.Zones[:min(len(r.Zones), mostZonesTold)] {
+		for _, note := range z.Notes {
+			fmt.Fprintf(w, "sagitta: zone %d: %s\n", i+1, note)
+		}
+	}
 	fmt.Fprintln(w, "sagitta: the clearance of the head beside the beam was not checked")
 	verdict := "it holds: every burn once, in focus, and travels clear"
 	if n > 0 {

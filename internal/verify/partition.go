@@ -17,7 +17,8 @@ import (
 //
 // A travel is clear where the lens is nowhere nearer than the depth allows
 // over what lies below, Z being counted from the programmed Z of the burns on
-// both sides of it (the higher of them): a retract counts.
+// both sides of it (the higher of them): a retract counts. Where Z is moved by
+// hand, the lens counts as raised from a pause (M0) to the next.
 //
 // open opens a program of the set; depth gives the usable depth of a zone's
 // lens. What does not hold is in the result; the error is as Run's. All
@@ -89,6 +90,10 @@ type zoneRun struct {
 	lastZ float64
 	// gap is the least clearance of the travels since the last burn.
 	gap clearance
+	// byHand tells that the lens may be raised at a pause and brought back at
+	// the next; raised, that it is; and raises counts them.
+	byHand, raised bool
+	raises         int
 }
 
 // clearance is the least of Z written, counted away from the stock, less the
@@ -111,10 +116,10 @@ func (p *partition) open(i int, open func(string) (io.ReadCloser, error), depth 
 	}
 	opt := p.opt
 	opt.Depth = d
-	if opt.ZMoves == ByHand {
+	r := &zoneRun{file: f, to: math.MaxInt, byHand: opt.ZMoves == ByHand}
+	if r.byHand {
 		opt.ZMoves = BeamOff // what is set by hand is set before
 	}
-	r := &zoneRun{file: f, to: math.MaxInt}
 	r.c = &check{opt: opt, f: newField(opt.Surface), res: &Result{}, sigma: p.sigma,
 		checked: newStream(f, z.Program, opt.Machine, false)}
 	r.c.begin()
@@ -152,15 +157,23 @@ func (r *zoneRun) next() error {
 		switch {
 		case s.kind == atEnd || s.line > r.to:
 			return nil
-		case s.line <= r.from || s.kind == word:
+		case s.line <= r.from:
+		case s.kind == word:
+			if r.byHand && s.word == 0 {
+				r.raised = !r.raised
+			}
 		case s.m.Burn:
-			r.live = true
+			r.live, r.raised = true, false
 			return nil
 		case s.kind == motion:
 			r.c.figures(false)
 			r.c.limits(0, 0, false, nil)
 			r.c.inRun = false
-			r.travel()
+			if r.raised {
+				r.raises++
+			} else {
+				r.travel()
+			}
 		}
 	}
 }
@@ -509,6 +522,9 @@ func (r *zoneRun) report() {
 	}
 	if c.unknownTravel > 0 {
 		res.note("line %d: a travel from an unknown X and Y: whether it is clear was not checked on its way", c.unknownTravel)
+	}
+	if r.raises > 0 {
+		res.note("travels between two pauses, where the lens is to be raised by hand: %d; whether they are clear was not checked", r.raises)
 	}
 	if res.HeldBurns > 0 {
 		res.note("burns off the surface: %d; they were checked against the height of its edge", res.HeldBurns)

@@ -30,9 +30,9 @@ type frame struct {
 	first                        *machine.Point
 	firstZ                       float64
 	headSeconds, tailSeconds     float64
-	// tailEnd is where the tail leaves the head, as programmed.
-	tailEnd machine.Point
-	tailHas bool
+	// tailEnd is where the tail leaves the head, as programmed; nil where it
+	// does not move it.
+	tailEnd *machine.Point
 }
 
 func (f *frame) init(s *splitter) {
@@ -93,14 +93,13 @@ func (f *frame) headItem(b *batch, i int) {
 func (f *frame) tailItem(b *batch, i int) {
 	s := f.s
 	it := &b.items[i]
-	f.tailHas = true
 	_, _ = f.tail.Write(b.text[b.start(i):it.end])
 	f.tailSeconds += it.sec
 	if !it.is(isMotion) {
 		return
 	}
 	z0, z1 := s.heightsZ(b, it)
-	f.tailEnd = machine.Point{X: it.x, Y: it.y, Z: s.opt.sigma() * z1}
+	f.tailEnd = &machine.Point{X: it.x, Y: it.y, Z: s.opt.sigma() * z1}
 	if it.length > 0 && f.first == nil {
 		f.first, f.firstZ = &machine.Point{X: it.x, Y: it.y}, min(z0, z1)
 		return
@@ -110,15 +109,13 @@ func (f *frame) tailItem(b *batch, i int) {
 
 // lift is by how much a part of the frame must be lifted in a zone to be
 // clear, its travels passing high; zref is as splitter.zref has it.
-func (o *out) lift(high, zref float64, line int) float64 {
+func (o *out) lift(high, zref float64) float64 {
 	by := high - o.near() - o.set - o.sigma()*o.off + zref
 	if by <= rounding {
 		return 0
 	}
 	if o.opt.ByHand {
-		o.fails.add(line, "in zone %d, its focus at %.3f mm, travels at the program's ends are not clear of the stock by %.3f mm, and Z is set by hand",
-			o.z.Order, o.z.Focus, by)
-		return 0
+		return by
 	}
 	q := math.Pow10(int(min(o.opt.DecimalsMM, o.opt.DecimalsInch)))
 	by = math.Ceil(by*q) / q
@@ -162,8 +159,14 @@ func (f *frame) open(o *out, m *modal) {
 }
 
 func (f *frame) writeHead(o *out, zref float64) {
-	lift := o.lift(f.headHigh, zref, 0)
+	lift := o.lift(f.headHigh, zref)
 	o.m = f.end
+	if o.opt.ByHand && lift > 0 {
+		like := f.likeOf(&f.head)
+		o.handRaise(lift, like)
+		defer o.handLower(lift, like)
+		lift = 0
+	}
 	off := o.off + o.sigma()*lift
 	switch {
 	case off == 0 && !o.opt.Rehearsal:
@@ -383,7 +386,11 @@ func (f *frame) close(o *out, e *modal, last bool) {
 	if f.first != nil {
 		high = max(high, o.over(f.first.X, f.first.Y)-f.firstZ)
 	}
-	lift := o.lift(high, sigma*o.lastZ, 0)
+	lift := o.lift(high, sigma*o.lastZ)
+	if o.opt.ByHand && lift > 0 {
+		o.handRaise(lift, like)
+		lift = 0
+	}
 	off := o.off + sigma*lift
 	if off == 0 && !o.opt.Rehearsal {
 		f.copy(o, &f.tail)
@@ -404,8 +411,8 @@ func (f *frame) close(o *out, e *modal, last bool) {
 // programmed one before the block that stops the program, where that is clear.
 func (f *frame) endShifted(o *out, e *modal, like *program.Block, off float64) {
 	at := e.at
-	if f.tailHas && f.tailEnd != (machine.Point{}) {
-		at = f.tailEnd
+	if f.tailEnd != nil {
+		at = *f.tailEnd
 	}
 	body, stop := f.split()
 	ip := f.prime(*e)

@@ -159,14 +159,14 @@ func (o *out) travel(x, y, z float64, like *program.Block, line int, zref float6
 	if o.p.travels && !o.opt.ByHand {
 		top = max(top, sigma*o.written(o.p.clearZ))
 	}
-	if need := o.clear(high, zref); need > top+rounding {
-		if o.opt.ByHand {
-			o.fails.add(line, "in zone %d, its focus at %.3f mm, the travel to X%.3f Y%.3f is not clear of the stock by %.3f mm, and Z is set by hand",
-				o.z.Order, o.z.Focus, x, y, need-top)
-		}
+	raise := 0.0
+	if need := o.clear(high, zref); need > top+rounding && o.opt.ByHand {
+		raise = need - top
+		o.handRaise(raise, like)
+	} else if need > top+rounding {
 		top = sigma * o.up(sigma*need, o.m.inches)
 	}
-	if top > sigma*o.m.at.Z+rounding && !(o.opt.ByHand && top > ends) {
+	if top > sigma*o.m.at.Z+rounding {
 		o.toZ(sigma*top, like, line)
 	}
 	o.sayG(0)
@@ -179,7 +179,26 @@ func (o *out) travel(x, y, z float64, like *program.Block, line int, zref float6
 	o.m.motion, o.m.known = 0, true
 	o.m.at.X, o.m.at.Y = x, y
 	o.toZ(to, like, line)
+	if raise > 0 {
+		o.handLower(raise, like)
+	}
 }
+
+// handRaise waits for the operator to raise the lens before a travel that is
+// not clear otherwise, on a bench whose Z is moved by hand.
+func (o *out) handRaise(by float64, like *program.Block) {
+	o.z.Raises++
+	o.z.Raise = max(o.z.Raise, by)
+	o.wait(like, "raise the lens by %.2f mm or more, so that it clears the stock", roundUp(by))
+}
+
+// handLower waits for the lens to be lowered again.
+func (o *out) handLower(by float64, like *program.Block) {
+	o.wait(like, "bring the lens back to where it was, %.2f mm lower or more", roundUp(by))
+}
+
+// roundUp rounds up to what is set by hand.
+func roundUp(v float64) float64 { return math.Ceil(v*100-rounding) / 100 }
 
 // over is the highest of the surface on the straight way to a place, or at
 // the place where it is not known whence.

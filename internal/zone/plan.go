@@ -42,6 +42,10 @@ type Zone struct {
 	// Lift is how far travels at the program's ends are lifted to be clear
 	// in this zone, in mm.
 	Lift float64
+	// Raises is how often its program waits for the lens to be raised by
+	// hand, by up to Raise mm.
+	Raises int
+	Raise  float64
 }
 
 // LensPlan is a lens and what it is to do.

@@ -101,6 +101,7 @@ func (s *splitter) open() {
 	for i := range s.p.Zones {
 		z := &s.p.Zones[i]
 		z.Burns, z.Pieces, z.Seams, z.BurnLength, z.Seconds, z.Lift, z.Stop = 0, 0, 0, 0, 0, 0, 0
+		z.Raises, z.Raise = 0, 0
 		z.Program = s.p.fileName(i)
 		o := &out{p: s.p, opt: s.opt, z: z, lens: &s.p.Lenses[z.Lens].Lens, fails: &s.fails,
 			w: newAppender(filepath.Join(s.dir, z.Program), 2*n)}

@@ -17,7 +17,7 @@ const (
 	svgWide   = 900.0 // of the drawing
 	svgMargin = 24.0
 	svgRow    = 18.0 // of the legend
-	svgLegend = 300.0
+	svgLegend = 330.0
 	// svgRows is how many zones the legend lists.
 	svgRows = 40
 )
