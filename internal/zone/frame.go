@@ -50,9 +50,12 @@ func (f *frame) init(s *splitter) {
 func (f *frame) headItem(b *batch, i int) {
 	s := f.s
 	it := &b.items[i]
-	if !f.inLead && it.held >= 0 && lights(&s.opt.Machine, &b.blocks[it.held].block) {
-		f.inLead = true
-		f.end = s.before(b, i)
+	if !f.inLead {
+		m := s.after(b, i)
+		if it.held >= 0 && lights(&s.opt.Machine, &b.blocks[it.held].block) || m.on() && (m.beam != noBeam || m.powerSaid) {
+			f.inLead = true
+			f.end = s.before(b, i)
+		}
 	}
 	z0, z1 := s.heightsZ(b, it)
 	high := math.Inf(-1)
@@ -164,7 +167,7 @@ func (f *frame) writeHead(o *out, zref float64) {
 	if o.opt.ByHand && lift > 0 {
 		like := f.likeOf(&f.head)
 		o.handRaise(lift, like)
-		defer o.handLower(lift, like)
+		defer o.handLower(like)
 		lift = 0
 	}
 	off := o.off + o.sigma()*lift
@@ -366,45 +369,64 @@ func (f *frame) close(o *out, e *modal, last bool) {
 		o.force(e)
 	} else {
 		o.modes(e, like, false)
-		if f.s.p.endGoes {
-			o.toZ(o.written(e.at.Z), like, 0)
-		} else {
-			o.travel(e.at.X, e.at.Y, e.at.Z, like, 0, sigma*e.at.Z)
-		}
-		o.modes(e, like, e.relative)
-		o.ch = o.ch[:0]
-		if e.motion >= 0 && o.m.motion != e.motion {
-			o.sayG(int64(e.motion))
-		}
-		if e.feedSaid && !e.inverse && !(o.m.feedSaid && o.m.feed.Cmp(e.feed) == 0) {
-			o.say('F', e.feed)
-		}
-		o.line(like)
-		o.m.motion, o.m.feed, o.m.feedSaid = e.motion, e.feed, e.feedSaid
 	}
-	high := f.tailHigh
+	// Where the tail does not say where it goes, it begins where the original
+	// leaves off.
+	goes := last || f.s.p.endGoes
+	high, from := f.tailHigh, o.m
+	if !goes {
+		from.at, from.known = e.at, true
+		h, _ := o.opt.Surface.At(e.at.X, e.at.Y)
+		high = max(high, h-sigma*e.at.Z)
+	}
 	if f.first != nil {
-		high = max(high, o.over(f.first.X, f.first.Y)-f.firstZ)
+		high = max(high, o.over(&from, f.first.X, f.first.Y)-f.firstZ)
 	}
 	lift := o.lift(high, sigma*o.lastZ)
-	if o.opt.ByHand && lift > 0 {
-		o.handRaise(lift, like)
-		lift = 0
+	hand := 0.0
+	if o.opt.ByHand {
+		hand, lift = lift, 0
 	}
-	off := o.off + sigma*lift
-	if off == 0 && !o.opt.Rehearsal {
-		f.copy(o, &f.tail)
-		return
-	}
-	if lift > 0 {
+	up := sigma * lift
+	switch {
+	case last && lift > 0:
 		st := machine.State{Relative: o.m.relative, Inches: o.m.inches}
-		o.rise(like, &st, o.m.at.Z+sigma*lift)
+		o.rise(like, &st, o.m.at.Z+up)
 		if o.m.motion > 0 {
 			o.sayG(int64(o.m.motion))
 			o.line(like)
 		}
+	case last:
+	case goes:
+		o.toZ(o.written(e.at.Z)+up, like, 0)
+	default:
+		o.travelTo(e.at.X, e.at.Y, o.written(e.at.Z)+up, like, 0, sigma*e.at.Z)
 	}
-	f.endShifted(o, e, like, off)
+	if hand > 0 {
+		o.handRaise(hand, like)
+	}
+	if !last {
+		f.regain(o, e, like)
+	}
+	if off := o.off + up; off != 0 || o.opt.Rehearsal {
+		f.endShifted(o, e, like, off)
+		return
+	}
+	f.copy(o, &f.tail)
+}
+
+// regain brings back what the tail may rely on.
+func (f *frame) regain(o *out, e *modal, like *program.Block) {
+	o.modes(e, like, e.relative)
+	o.ch = o.ch[:0]
+	if e.motion >= 0 && o.m.motion != e.motion {
+		o.sayG(int64(e.motion))
+	}
+	if e.feedSaid && !e.inverse && !(o.m.feedSaid && o.m.feed.Cmp(e.feed) == 0) {
+		o.say('F', e.feed)
+	}
+	o.line(like)
+	o.m.motion, o.m.feed, o.m.feedSaid = e.motion, e.feed, e.feedSaid
 }
 
 // endShifted writes the tail with its Z moved by off, and brings Z back to the
