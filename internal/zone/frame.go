@@ -33,6 +33,9 @@ type frame struct {
 	// tailEnd is where the tail leaves the head, as programmed; nil where it
 	// does not move it.
 	tailEnd *machine.Point
+	// relies tells that a motion of the tail takes its motion mode or its
+	// feed from before it; moved and fed, that it has said them.
+	relies, moved, fed bool
 }
 
 func (f *frame) init(s *splitter) {
@@ -98,6 +101,7 @@ func (f *frame) tailItem(b *batch, i int) {
 	it := &b.items[i]
 	_, _ = f.tail.Write(b.text[b.start(i):it.end])
 	f.tailSeconds += it.sec
+	f.reliance(b, i)
 	if !it.is(isMotion) {
 		return
 	}
@@ -108,6 +112,19 @@ func (f *frame) tailItem(b *batch, i int) {
 		return
 	}
 	f.tailHigh = max(f.tailHigh, passes(it, z0, z1))
+}
+
+// reliance notes whether an item of the tail relies on what comes before.
+func (f *frame) reliance(b *batch, i int) {
+	it := &b.items[i]
+	block := f.s.block(b, i)
+	_, fed := block.Find('F')
+	f.moved, f.fed = f.moved || saysMotion(block), f.fed || fed
+	if !it.is(isMotion) {
+		return
+	}
+	rapid := it.held >= 0 && b.blocks[it.held].mv.Rapid
+	f.relies = f.relies || !f.moved || !rapid && !f.fed
 }
 
 // lift is by how much a part of the frame must be lifted in a zone to be
@@ -143,8 +160,8 @@ func (f *frame) start(o *out, m *modal) bool {
 	}
 	o.mark(f.likeOf(&f.head))
 	ip := f.prime(f.begin)
-	f.shift(o, &f.head, ip, 0, true)
-	f.shift(o, &f.lead, ip, 0, true)
+	f.shift(o, &f.head, ip, 0, true, nil)
+	f.shift(o, &f.lead, ip, 0, true, nil)
 	return true
 }
 
@@ -178,7 +195,7 @@ func (f *frame) writeHead(o *out, zref float64) {
 		if o.opt.Rehearsal {
 			o.mark(f.likeOf(&f.head))
 		}
-		if f.shift(o, &f.head, f.prime(f.begin), off, off == 0) {
+		if f.shift(o, &f.head, f.prime(f.begin), off, off == 0, nil) {
 			o.m.at.Z += off
 		}
 	}
@@ -268,8 +285,10 @@ func (f *frame) prime(m modal) *machine.Interpreter {
 
 // shift passes text on with its Z moved by off, and dark in a rehearsal. ready
 // tells that Z is moved already; else it is before the first motion over XY.
-// It reports whether Z is moved at the end.
-func (f *frame) shift(o *out, sp *spool, ip *machine.Interpreter, off float64, ready bool) bool {
+// It reports whether Z is moved at the end. With owed set, the zone's program
+// has another motion mode and feed in force than the text counts on: o.m and
+// owed; they are said where they are needed first.
+func (f *frame) shift(o *out, sp *spool, ip *machine.Interpreter, off float64, ready bool, owed *modal) bool {
 	if sp.empty() {
 		return ready
 	}
@@ -280,7 +299,8 @@ func (f *frame) shift(o *out, sp *spool, ip *machine.Interpreter, off float64, r
 	}
 	defer src.Close()
 	r := program.NewReader(src, f.s.opt.Name)
-	strayed := false
+	strayed := owed != nil && o.m.motion != owed.motion
+	unfed := owed != nil && owed.feedSaid && !owed.inverse && !(o.m.feedSaid && o.m.feed.Cmp(owed.feed) == 0)
 	for {
 		b, err := r.Next()
 		if err != nil {
@@ -322,6 +342,12 @@ func (f *frame) shift(o *out, sp *spool, ip *machine.Interpreter, off float64, r
 				o.sayG(int64(after.Motion))
 			}
 			strayed = false
+		}
+		if _, says := b.Find('F'); says || after.InverseTime {
+			unfed = false
+		} else if moves && unfed && !m.Rapid {
+			o.say('F', owed.feed)
+			unfed = false
 		}
 		if len(o.ch) == 0 {
 			o.write(b.Raw)
@@ -390,12 +416,10 @@ func (f *frame) close(o *out, e *modal, last bool) {
 	up := sigma * lift
 	switch {
 	case last && lift > 0:
+		o.darkness(like)
 		st := machine.State{Relative: o.m.relative, Inches: o.m.inches}
 		o.rise(like, &st, o.m.at.Z+up)
-		if o.m.motion > 0 {
-			o.sayG(int64(o.m.motion))
-			o.line(like)
-		}
+		o.m.motion = 0
 	case last:
 	case goes:
 		o.toZ(o.written(e.at.Z)+up, like, 0)
@@ -406,27 +430,14 @@ func (f *frame) close(o *out, e *modal, last bool) {
 		o.handRaise(hand, like)
 	}
 	if !last {
-		f.regain(o, e, like)
+		o.modes(e, like, e.relative)
 	}
-	if off := o.off + up; off != 0 || o.opt.Rehearsal {
+	strayed := o.m.motion != e.motion || !o.m.feedSaid || o.m.feed.Cmp(e.feed) != 0
+	if off := o.off + up; off != 0 || o.opt.Rehearsal || strayed && f.relies {
 		f.endShifted(o, e, like, off)
 		return
 	}
 	f.copy(o, &f.tail)
-}
-
-// regain brings back what the tail may rely on.
-func (f *frame) regain(o *out, e *modal, like *program.Block) {
-	o.modes(e, like, e.relative)
-	o.ch = o.ch[:0]
-	if e.motion >= 0 && o.m.motion != e.motion {
-		o.sayG(int64(e.motion))
-	}
-	if e.feedSaid && !e.inverse && !(o.m.feedSaid && o.m.feed.Cmp(e.feed) == 0) {
-		o.say('F', e.feed)
-	}
-	o.line(like)
-	o.m.motion, o.m.feed, o.m.feedSaid = e.motion, e.feed, e.feedSaid
 }
 
 // endShifted writes the tail with its Z moved by off, and brings Z back to the
@@ -438,13 +449,25 @@ func (f *frame) endShifted(o *out, e *modal, like *program.Block, off float64) {
 	}
 	body, stop := f.split()
 	ip := f.prime(*e)
-	f.shift(o, body, ip, off, true)
+	if !o.m.on() {
+		ip = f.prime(o.dimmed(*e))
+	}
+	f.shift(o, body, ip, off, true, e)
 	h, _ := o.opt.Surface.At(at.X, at.Y)
 	if off != 0 && o.sigma()*(at.Z)-o.sigma()*o.lastZ+o.set >= h-o.near() {
 		st := ip.State()
+		if st.Beam == machine.On && !o.opt.Rehearsal {
+			o.darkness(like)
+		}
 		o.rise(like, &st, at.Z)
 	}
-	f.shift(o, stop, ip, 0, true)
+	f.shift(o, stop, ip, 0, true, nil)
+}
+
+// dimmed is m with the beam as the zone's program has it.
+func (o *out) dimmed(m modal) modal {
+	m.beam, m.lit, m.power, m.powerSaid = o.m.beam, o.m.lit, o.m.power, o.m.powerSaid
+	return m
 }
 
 // split divides the tail before the block that stops the program.

@@ -33,6 +33,9 @@ func (o *out) force(m *modal) {
 	if o.opt.Rehearsal {
 		o.m.beam, o.m.lit = o.offWord().Mant, false
 	}
+	if o.owes {
+		o.m.motion, o.m.feedSaid, o.owes = -1, false, false
+	}
 }
 
 // words writes what of the blocks between two burns is not motion, modes or
@@ -283,6 +286,11 @@ func (s *splitter) entry(o *out, b *batch, i int, m *modal) {
 		if m.beam != noBeam && !saysBeam(&s.opt.Machine, block) && !(o.m.lit && o.m.beam == m.beam) {
 			o.say('M', program.Int(m.beam))
 		}
+	}
+	o.owes = !it.is(isMotion) || rapid && !has('F')
+	o.m.power, o.m.powerSaid, o.m.beam, o.m.lit = m.power, m.powerSaid, m.beam, m.lit
+	if it.is(isMotion) {
+		o.m.motion = m.motion
 	}
 	if len(o.ch) == 0 {
 		o.mark(block)

@@ -370,7 +370,7 @@ func (s *surveyor) slop(width float64) float64 {
 	o := s.opt
 	slope := min(o.Surface.MaxSlope(), steepStock)
 	sure := s.thick + 2*slope*o.lateral() + 4*rounding
-	return min(sure, width/20) + o.decimal(false) + s.p.extra
+	return min(sure, width/20) + focusStep + s.p.extra
 }
 
 // steepStock bounds the slope that cuts are reckoned with at first. A single
@@ -424,9 +424,12 @@ func (s *surveyor) roundFocus(f float64, got Span, l *Lens) float64 {
 			return math.Round(v*1e9) / 1e9
 		}
 	}
-	q := math.Pow10(int(s.opt.DecimalsMM))
-	return math.Round(f*q) / q
+	return math.Round(f/focusStep) / (1 / focusStep)
 }
+
+// focusStep is what a focus is rounded to, in mm: a tenth of what benches are
+// set to, so that rounding costs no zone.
+const focusStep = 1e-4
 
 // CoverCount gives how many intervals of a width the spans need, without
 // making them.
