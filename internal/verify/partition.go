@@ -297,7 +297,10 @@ func (p *partition) burn(o *step) error {
 	}
 	covered := 0.0
 	for {
-		k, fit := p.find(o, covered)
+		k, fit := p.find(o, covered, p.set.OverlapMM)
+		if k < 0 && covered > 0 {
+			k, fit = p.find(o, covered, o.m.Length) // burned twice is not lost
+		}
 		if k < 0 && covered == 0 {
 			if swapped, err := p.swap(); err != nil {
 				return err
@@ -335,8 +338,8 @@ type lies struct {
 }
 
 // find finds the zone whose next burn goes on with o from the fraction that
-// is covered.
-func (p *partition) find(o *step, covered float64) (int, lies) {
+// is covered, or from up to overlap mm before.
+func (p *partition) find(o *step, covered, overlap float64) (int, lies) {
 	for n := -1; n < len(p.zones); n++ {
 		k := n
 		if n < 0 {
@@ -345,7 +348,7 @@ func (p *partition) find(o *step, covered float64) (int, lies) {
 			continue
 		}
 		if r := p.zones[k]; r.live {
-			if l, ok := r.lies(o, covered, p.set.OverlapMM); ok {
+			if l, ok := r.lies(o, covered, overlap); ok {
 				return k, l
 			}
 		}
@@ -378,7 +381,7 @@ func (r *zoneRun) lies(o *step, covered, overlap float64) (lies, bool) {
 		from = 0
 	}
 	p := pieceOf(m, om, from)
-	if p.off > tol || p.to <= from {
+	if p.off > tol || p.to <= from || p.to <= covered {
 		return lies{}, false
 	}
 	return lies{from, p.to, p.ends(o, tol)}, true

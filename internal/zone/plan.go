@@ -338,6 +338,7 @@ func (s *surveyor) plan() (*Plan, error) {
 	p.travels = !math.IsInf(p.clearZ, 0)
 	p.clearZ *= s.sigma
 	p.marked.widen()
+	p.marked.measure()
 	p.from = s
 	return p, s.zones()
 }
