@@ -393,8 +393,6 @@ func (f *frame) close(o *out, e *modal, last bool) {
 	like := f.likeOf(&f.tail)
 	if last {
 		o.force(e)
-	} else {
-		o.modes(e, like, false)
 	}
 	// Where the tail does not say where it goes, it begins where the original
 	// leaves off.
@@ -421,9 +419,12 @@ func (f *frame) close(o *out, e *modal, last bool) {
 		o.rise(like, &st, o.m.at.Z+up)
 		o.m.motion = 0
 	case last:
+	case goes && o.written(e.at.Z)+up == o.m.at.Z:
 	case goes:
+		o.modes(e, like, false)
 		o.toZ(o.written(e.at.Z)+up, like, 0)
 	default:
+		o.modes(e, like, false)
 		o.travelTo(e.at.X, e.at.Y, o.written(e.at.Z)+up, like, 0, sigma*e.at.Z)
 	}
 	if hand > 0 {
