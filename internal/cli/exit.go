@@ -14,6 +14,7 @@ import (
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
+	"sagitta/internal/zone"
 )
 
 // The exit statuses, the same for all commands.
@@ -73,6 +74,10 @@ func exit(stderr io.Writer, err error) int {
 	}
 	if e, ok := errors.AsType[*follow.UnmetError](err); ok {
 		unmet(stderr, e)
+		return statusDoesNotHold
+	}
+	if e, ok := errors.AsType[*zone.UnmetError](err); ok {
+		undivided(stderr, e)
 		return statusDoesNotHold
 	}
 	if e, ok := errors.AsType[*ladder.OptionError](err); ok {
@@ -162,6 +167,24 @@ func unmet(stderr io.Writer, e *follow.UnmetError) {
 	}
 	for _, f := range e.Failures {
 		fmt.Fprintf(stderr, "sagitta: %s:%d: %s\n", e.Name, f.Line, f)
+	}
+	if more := e.Count - len(e.Failures); more > 0 {
+		fmt.Fprintf(stderr, "sagitta: and %d more\n", more)
+	}
+}
+
+// undivided lists where the job cannot be divided.
+func undivided(stderr io.Writer, e *zone.UnmetError) {
+	if e.NoBurn {
+		unmet(stderr, &follow.UnmetError{Name: e.Name, NoBurn: true})
+		return
+	}
+	for _, f := range e.Failures {
+		if f.Line > 0 {
+			fmt.Fprintf(stderr, "sagitta: %s:%d: %s\n", e.Name, f.Line, f.What)
+		} else {
+			fmt.Fprintf(stderr, "sagitta: %s: %s\n", e.Name, f.What)
+		}
 	}
 	if more := e.Count - len(e.Failures); more > 0 {
 		fmt.Fprintf(stderr, "sagitta: and %d more\n", more)

@@ -16,6 +16,7 @@ type session struct {
 	stdout, stderr io.Writer
 	inputs         []fileID
 	pending        []*output
+	folders        []*folder
 	progress       progress
 	ctx            context.Context
 }
@@ -31,6 +32,9 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	defer func() {
 		for _, o := range s.pending {
 			o.discard()
+		}
+		for _, f := range s.folders {
+			f.discard()
 		}
 	}()
 	err := s.command(args).ExecuteContext(ctx)
@@ -74,6 +78,7 @@ nothing.`,
 	root.AddCommand(s.probeCommand())
 	root.AddCommand(s.surfaceCommand())
 	root.AddCommand(topics()...)
+	root.AddCommand(s.splitCommand())
 	return root
 }
 

@@ -20,6 +20,8 @@ import (
 // settings are the options that mean the same in every command.
 type settings struct {
 	surface, lens, machine string
+	lenses                 []string // all -l, the first being lens
+	manyLenses             bool     // the command takes more than one
 	depth                  string
 	use, defocus           float64
 	datum, shift           string
@@ -43,7 +45,7 @@ func (o *settings) bind(f *pflag.FlagSet) {
 	o.flags = f
 	f.SortFlags = false
 	f.StringVarP(&o.surface, "surface", "s", "", "measured heights, a CSV `FILE`")
-	f.StringVarP(&o.lens, "lens", "l", "", "lens record, a TOML `FILE`")
+	f.VarP(lensFlag{o}, "lens", "l", "lens record, a TOML `FILE`")
 	f.StringVar(&o.depth, "depth", "", "`MM` of depth in place of a lens: 1.5, or nearer and further as -1.2,1.8")
 	f.StringVarP(&o.machine, "machine", "m", "", "machine profile, a TOML `FILE`")
 	f.Float64Var(&o.use, "use", 0.5, "`PART` of the usable depth to spend while nothing forces more")
@@ -62,6 +64,26 @@ func (o *settings) bind(f *pflag.FlagSet) {
 	f.StringVar(&o.keepOut, "keep-out", "", "boxes that stand above the stock, such as clamps, a CSV `FILE` of x0, y0, x1, y1, height over the datum")
 	f.BoolVar(&o.keepRamps, "keep-ramps", false, "allow input whose Z already changes within a burn")
 	f.StringVar(&o.summary, "summary", "", "write the run's figures as JSON to `FILE`")
+}
+
+// lensFlag gathers the lenses given.
+type lensFlag struct{ o *settings }
+
+func (l lensFlag) String() string {
+	if l.o == nil {
+		return ""
+	}
+	return strings.Join(l.o.lenses, ",")
+}
+
+func (l lensFlag) Type() string { return "string" }
+
+func (l lensFlag) Set(name string) error {
+	if len(l.o.lenses) == 0 {
+		l.o.lens = name
+	}
+	l.o.lenses = append(l.o.lenses, name)
+	return nil
 }
 
 // defaults sets the options as an empty command line would.
@@ -100,11 +122,18 @@ func (s *session) load(o *settings, programs ...string) (*loaded, error) {
 	if (o.lens == "") == (o.depth == "") {
 		return nil, usagef("give the lens with -l LENS.toml, or its depth with --depth 1.5", "one of --lens and --depth is needed")
 	}
+	if len(o.lenses) > 1 && !o.manyLenses {
+		return nil, usagef("", "one lens at a time, not also %s", o.lenses[1])
+	}
 	if err := l.checkNumbers(); err != nil {
 		return nil, err
 	}
 	streams := 0
-	for _, name := range append(programs, o.surface, o.lens, o.machine, o.keepOut) {
+	names := append(programs, o.surface, o.machine, o.keepOut)
+	if o.lens != "" && len(o.lenses) == 0 {
+		names = append(names, o.lens)
+	}
+	for _, name := range append(names, o.lenses...) {
 		if name == "-" {
 			streams++
 		}
@@ -190,8 +219,7 @@ func (l *loaded) loadDepth(s *session) error {
 	}
 	d, ok := lens.Depth()
 	if !ok {
-		return usagef("mark a focus series and write depth_mm into the record, or give --depth",
-			"%s: a lens record without depth: %s", l.o.lens, d.From)
+		return withoutDepth(l.o.lens, d)
 	}
 	l.lens = lens
 	if d := lens.UsualDefocusMM; d != nil && !l.o.flags.Changed("defocus") {
@@ -207,6 +235,12 @@ func (l *loaded) loadDepth(s *session) error {
 		fmt.Fprintf(s.stderr, "sagitta: assumed: the depth of lens %s is %s mm, from %s\n", lens.Name, d.Depth, d.From)
 	}
 	return nil
+}
+
+// withoutDepth refuses a lens record without depth.
+func withoutDepth(file string, d job.LensDepth) error {
+	return usagef("mark a focus series and write depth_mm into the record, or give --depth",
+		"%s: a lens record without depth: %s", file, d.From)
 }
 
 func (l *loaded) loadSurface(s *session) error {

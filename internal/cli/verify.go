@@ -17,7 +17,7 @@ func (s *session) verifyCommand() *cobra.Command {
 	var against string
 	var rehearsal bool
 	c := &cobra.Command{
-		Use:   "verify PROGRAM -s SURFACE (-l LENS | --depth D) [--against ORIGINAL]",
+		Use:   "verify PROGRAM|DIR -s SURFACE (-l LENS | --depth D) [--against ORIGINAL]",
 		Short: "prove that every burn of a program is in focus",
 		Long: `verify reads any program and proves, by code of its own, that every burn stays
 within the lens's depth over the surface and that every travel is clear. With
@@ -25,14 +25,25 @@ within the lens's depth over the surface and that every travel is clear. With
 path over XY, the same power, dwells and beam, speeds as allowed. Without it
 the programmed Z counts as the correction itself.
 
+A folder that split has made is proved as a whole against the original: nothing
+is lost or burned twice, and each zone is in focus at its own setting.
+
 Exit status 0 when it holds, 1 when it does not.`,
 		Example: `    sagitta verify plate-followed.gcode -s sheet.csv --depth 1.5 --against plate.gcode
 
   Would the job run flat as it is?
 
-    sagitta verify plate.gcode -s sheet.csv --depth 1.5`,
+    sagitta verify plate.gcode -s sheet.csv --depth 1.5
+
+  A folder of zones:
+
+    sagitta verify plate-zones -s sheet.csv -l short.toml --against plate.gcode`,
 		Args: operands("program"),
 		RunE: func(_ *cobra.Command, args []string) error {
+			if isFolder(args[0]) {
+				o.manyLenses = true
+				return s.verifySet(&o, args[0], against)
+			}
 			return s.verify(&o, args[0], against, rehearsal)
 		},
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"strings"
 
+	"sagitta/internal/machine"
 	"sagitta/internal/program"
 )
 
@@ -57,4 +58,18 @@ func rampError(name string, b *program.Block) error {
 	return &program.UnsupportedError{Place: p,
 		What: "Z changes within a burn: the program has probably followed a surface before",
 		Hint: "start from the program it was made from, or allow it with --keep-ramps"}
+}
+
+// CheckOriginal refuses a block, and the move it makes, of a program that has
+// followed a surface before: one that carries the marker of an earlier run or,
+// unless ramps are kept, one whose Z changes within a burn. The error is a
+// *program.UnsupportedError.
+func CheckOriginal(name string, b *program.Block, m *machine.Move, keepRamps bool) error {
+	if followedBefore(b) {
+		return followedError(name, b)
+	}
+	if m.Burn && !keepRamps && m.From.Z != m.To.Z {
+		return rampError(name, b)
+	}
+	return nil
 }

@@ -1,0 +1,106 @@
+package verify
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+)
+
+// Set is a set of zones: the programs that a job was divided into.
+type Set struct {
+	Schema int `json:"schema"`
+	// SetZ tells that the programs write their focus into Z; else they keep
+	// the original's, and each zone's focus is set at the bench.
+	SetZ bool `json:"set_z"`
+	// Rehearsal tells that the beam is off throughout.
+	Rehearsal bool `json:"rehearsal"`
+	// OverlapMM is how far burns may go on over a seam.
+	OverlapMM float64   `json:"overlap_mm"`
+	Zones     []SetZone `json:"zones"`
+}
+
+// SetZone is one zone of a set.
+type SetZone struct {
+	// Program is its program's file, in the set's folder.
+	Program string `json:"program"`
+	// Lens is its lens's name.
+	Lens string `json:"lens"`
+	// FocusMM is where its focus is set, in mm over the datum.
+	FocusMM float64 `json:"focus_mm"`
+	// FocusPointMM is where the focus is set, in program XY.
+	FocusPointMM [2]float64 `json:"focus_point_mm"`
+	// StopLine is the line of the stop from which on the zone counts, in a
+	// program that serves several and waits; 0 where the program serves it
+	// alone.
+	StopLine int `json:"stop_line"`
+	// RaisedLines are pairs of stops between which the lens is raised by
+	// hand; a second line of 0 stands for the end of the program.
+	RaisedLines [][2]int `json:"raised_lines"`
+}
+
+// mostSetBytes bounds what is read of a list of zones: a thousand times what
+// a zone takes.
+const mostSetBytes = 16 << 20
+
+// ReadSet reads the list of a set; name stands for the file in errors, which
+// are one line, or r's own.
+func ReadSet(r io.Reader, name string) (*Set, error) {
+	text, err := io.ReadAll(io.LimitReader(r, mostSetBytes+1))
+	if err != nil {
+		return nil, err
+	}
+	bad := func(format string, args ...any) (*Set, error) {
+		return nil, fmt.Errorf("%s: %s", name, fmt.Sprintf(format, args...))
+	}
+	if len(text) > mostSetBytes {
+		return bad("is longer than a list of zones can be")
+	}
+	var s Set
+	if err := json.Unmarshal(text, &s); err != nil {
+		return bad("is no list of zones: %v", err)
+	}
+	switch {
+	case s.Schema != 1:
+		return bad("has schema %d; 1 is read", s.Schema)
+	case len(s.Zones) == 0:
+		return bad("lists no zones")
+	case !(s.OverlapMM >= 0) || math.IsInf(s.OverlapMM, 0):
+		return bad("overlap_mm %g is not 0 or more", s.OverlapMM)
+	}
+	for i := range s.Zones {
+		z := &s.Zones[i]
+		if z.Program == "" || filepath.Base(z.Program) != z.Program || z.Program == ".." || z.Program == "." {
+			return bad("zone %d: program %q is not a file of the folder", i+1, z.Program)
+		}
+		if z.StopLine < 0 || i > 0 && z.Program == s.Zones[i-1].Program && z.StopLine <= s.Zones[i-1].StopLine {
+			return bad("zone %d: stop_line %d does not come after the zone before", i+1, z.StopLine)
+		}
+	}
+	return &s, nil
+}
+
+// SetResult is what was found of a set.
+type SetResult struct {
+	// Zones are the results by zone, with the failures of its own program.
+	Zones []*Result
+	// Whole has what concerns the set as a whole: burns that are lost, with
+	// their original line.
+	Whole Result
+	// Burns and BurnLengthMM are those of the original.
+	Burns        int
+	BurnLengthMM float64
+}
+
+// Holds tells whether nothing failed.
+func (r *SetResult) Holds() bool { return r.FailureCount() == 0 }
+
+// FailureCount counts all failures.
+func (r *SetResult) FailureCount() int {
+	n := r.Whole.FailureCount
+	for _, z := range r.Zones {
+		n += z.FailureCount
+	}
+	return n
+}

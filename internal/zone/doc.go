@@ -1,0 +1,22 @@
+// Package zone divides a job among focus zones: burns that one focus setting
+// of one lens serves, in one or many pieces.
+//
+// A zone with the focus at F (mm over the datum) serves every burn whose
+// heights h lie within [F - D - far, F - D + near], D being the wanted
+// defocus: the window that package follow has for c. So the fewest zones are
+// the fewest intervals as wide as the usable depth that cover the heights
+// that the burns see, which a greedy cover from below finds (cover.go). Where
+// that number leaves a choice, the intervals are put where they cut the
+// fewest burns (place.go), and a dynamic program along the path gives each
+// burn its zone (assign.go): first few cuts within burns, then few changes
+// within unbroken runs of burns, then few changes at all.
+//
+// Survey reads a program and answers with a Plan, without writing anything.
+// Plan.Split reads it again and writes one program for each zone (write.go,
+// join.go, cut.go), with maps of them (geojson.go, svg.go), a list (set.go)
+// and a sheet for the bench (sheet.go). Both stream: what is held does not
+// grow with the program, but for the places where zones change.
+//
+// Not here: options, folders and exit codes (package cli), and any check of
+// the result (package verify, which shares none of this code).
+package zone

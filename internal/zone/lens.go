@@ -1,0 +1,104 @@
+package zone
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// The rule for several lenses. Lenses that are known not to mark the job's
+// smallest detail are left out. Each figure (an unbroken run of burns) is
+// given the finest lens that is deep enough for all its heights at once, and
+// a figure for which none is, the deepest. Programs are ordered by lens, so
+// each lens is put on once.
+
+// finer orders lenses: the smaller detail first where it is known of both,
+// else the lesser depth.
+func finer(a, b Lens) int {
+	if a.DetailMM > 0 && b.DetailMM > 0 && a.DetailMM != b.DetailMM {
+		if a.DetailMM < b.DetailMM {
+			return -1
+		}
+		return 1
+	}
+	switch wa, wb := a.Width(), b.Width(); {
+	case wa < wb:
+		return -1
+	case wa > wb:
+		return 1
+	}
+	return 0
+}
+
+// choose gives the lenses that may be used, finest first. The error is an
+// *UnmetError where none marks the detail.
+func choose(opt *Options) ([]Lens, error) {
+	fit, left := []Lens{}, []string{}
+	for _, l := range opt.Lenses {
+		if opt.DetailMM > 0 && l.DetailMM > opt.DetailMM {
+			left = append(left, fmt.Sprintf("%s marks %.3g mm", l.Name, l.DetailMM))
+			continue
+		}
+		fit = append(fit, l)
+	}
+	if len(fit) == 0 {
+		var f failures
+		f.add(0, "no lens marks a detail of %.3g mm: %s", opt.DetailMM, strings.Join(left, ", "))
+		return nil, f.err(opt.Name)
+	}
+	slices.SortStableFunc(fit, finer)
+	return fit, nil
+}
+
+// lensFor gives the lens for a figure that sees these heights.
+func lensFor(lenses []Lens, s Span) int {
+	deepest, most := 0, math.Inf(-1)
+	for i := range lenses {
+		w := lenses[i].Width()
+		if s.Hi-s.Lo <= w*(1-snug) {
+			return i
+		}
+		if w > most {
+			deepest, most = i, w
+		}
+	}
+	return deepest
+}
+
+// snug is the part of a lens's width that a figure must leave to fit it as a
+// whole: what the certainty of heights and the rounding of the focus take.
+const snug = 0.01
+
+// turns holds which lens each figure is given, in their order.
+type turns struct {
+	list []turn
+	at   int
+	used uint32
+}
+
+// turn is so many figures with one lens.
+type turn struct {
+	lens int32
+	n    uint32
+}
+
+func (t *turns) add(lens int) {
+	if n := len(t.list); n > 0 && t.list[n-1].lens == int32(lens) && t.list[n-1].n < math.MaxUint32 {
+		t.list[n-1].n++
+		return
+	}
+	t.list = append(t.list, turn{int32(lens), 1})
+}
+
+// next gives the next figure's.
+func (t *turns) next() int {
+	for t.at < len(t.list) && t.used == t.list[t.at].n {
+		t.at, t.used = t.at+1, 0
+	}
+	if t.at == len(t.list) {
+		return 0
+	}
+	t.used++
+	return int(t.list[t.at].lens)
+}

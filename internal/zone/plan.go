@@ -1,0 +1,462 @@
+package zone
+
+import (
+	"fmt"
+	"io"
+	"math"
+
+	"github.com/paulmach/orb"
+)
+
+// MostZones is how many zones a lens may need. A bench is not set a thousand
+// times: past it the lens is wrong, or its depth.
+const MostZones = 1000
+
+// Zone is what one setting of one lens serves.
+type Zone struct {
+	// Order is its place among the programs, from 1: by lens, the finest
+	// first, and then by focus, the highest first.
+	Order int
+	// Lens is its lens's number in Plan.Lenses.
+	Lens int
+	// Focus is where the focus is set, in mm over the datum.
+	Focus float64
+	// Band are the heights it serves, Seen those that burns of its lens see
+	// within the part of the band that is its own.
+	Band, Seen Span
+	// Point is where to set the focus.
+	Point FocusPoint
+
+	// Of its burns: their number (parts of cut burns counted each), length
+	// and extent; how many pieces they are in; and how many of them begin
+	// or end within a burn of the original. Split fills these.
+	Burns, Pieces, Seams int
+	BurnLength           float64
+	Bound                orb.Bound
+	// Seconds is how long its program takes, and Program its file.
+	Seconds float64
+	Program string
+	// Stop is the line of the stop from which on it counts, in a program
+	// with pauses, and FocusStop that of the stop at its focus point, the
+	// same unless the lens is changed before; 0 otherwise.
+	Stop, FocusStop int
+	// Lift is how far travels at the program's ends are lifted to be clear
+	// in this zone, in mm.
+	Lift float64
+	// Raises is how often its program waits for the lens to be raised by
+	// hand, by up to Raise mm.
+	Raises int
+	Raise  float64
+	// Raised are the lines of those stops, and of those at which the lens is
+	// to be brought back; 0 where it is not.
+	Raised [][2]int
+}
+
+// LensPlan is a lens and what it is to do.
+type LensPlan struct {
+	Lens
+	// Figures is how many unbroken runs of burns it is given, over heights
+	// from Low to High.
+	Figures   int
+	Low, High float64
+	// Zones is how many zones it needs, and Lows the heights that show that
+	// none fewer do: each, or what lies just above it, is seen by a burn,
+	// and any two are apart by SpacingMM, which is its width less what is
+	// not certain of the heights.
+	Zones     int
+	Lows      []float64
+	SpacingMM float64
+}
+
+// Plan says how a job is divided.
+type Plan struct {
+	opt    Options
+	Lenses []LensPlan
+	Zones  []Zone
+
+	// Burns and BurnLength are those of the whole job, Low and High the
+	// heights that they see.
+	Burns      int
+	BurnLength float64
+	Low, High  float64
+	// Outside counts burns off the surface at the edge's height.
+	Outside int
+	// CutBurns and Cuts count the burns that are cut and the places;
+	// JointChanges the changes of zone within unbroken runs of burns.
+	// Split fills these.
+	CutBurns, Cuts, JointChanges int
+
+	// from is what the plan was made of, and extra what is taken off the
+	// lenses' widths beyond what the survey found, see Split.
+	from  *surveyor
+	extra float64
+
+	bands    []bands // by lens
+	turns    turns
+	marked   *marks
+	lastBurn int // line of the last burn
+	// clearZ is the height of the original's travels between burns, as a
+	// programmed Z, where travels says that there are any.
+	clearZ  float64
+	travels bool
+	// endGoes tells that the first motion over XY after the last burn is to
+	// a place of its own, wherever it starts from.
+	endGoes bool
+}
+
+// Survey reads a program and says how it is divided. It writes nothing.
+//
+// Errors: *program.SyntaxError and *program.UnsupportedError for what is read,
+// *UnmetError where the job cannot be divided, and those of r as they are.
+func Survey(r io.Reader, opt Options) (*Plan, error) {
+	lenses, err := choose(&opt)
+	if err != nil {
+		return nil, err
+	}
+	opt.Lenses = lenses
+	s := newSurveyor(&opt)
+	w := newWalker(r, &opt)
+	if err := w.each(func(b *batch) error {
+		s.take(b)
+		w.giveBack(b)
+		return nil
+	}); err != nil {
+		return nil, err
+	}
+	p, err := s.plan()
+	if err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+// surveyor gathers what a plan is made of.
+type surveyor struct {
+	p      *Plan
+	opt    *Options
+	fails  failures
+	sets   []heightSet
+	spread []spread
+	figs   []int
+	thick  float64
+	sigma  float64
+
+	// The figure under way.
+	run    bool
+	broken bool
+	seen   Span
+	// bins are the figure's burns for each lens, kept until it is known
+	// which lens it is given.
+	bins [][]binCount
+	// travelZ is the highest Z of the travels since the last burn.
+	travelZ float64
+	endSeen bool
+}
+
+// binCount is a number of burns over the same bins; those from aLo to aHi and
+// up to bHi, above bLo, are.
+type binCount struct {
+	from, to           int32
+	n                  uint32
+	aLo, aHi, bLo, bHi float64
+}
+
+func newSurveyor(opt *Options) *surveyor {
+	n := len(opt.Lenses)
+	s := &surveyor{p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), endGoes: true},
+		opt: opt, sigma: opt.sigma(), sets: make([]heightSet, n), figs: make([]int, n), bins: make([][]binCount, n)}
+	for i := range opt.Lenses {
+		// The zones will be narrower than the lens by about as much.
+		s.thick = 2 * opt.pieceTol()
+		width := opt.Lenses[i].Width()
+		s.spread = append(s.spread, newSpread(max(width-s.slop(width), width/2)))
+	}
+	s.p.marked = newMarks(opt.Surface)
+	s.p.opt.Lenses = opt.Lenses
+	s.travelZ = math.Inf(-1)
+	return s
+}
+
+func (s *surveyor) take(b *batch) {
+	s.thick = max(s.thick, b.thick)
+	for i := range b.items {
+		it := &b.items[i]
+		if it.flags&(isBurn|isMotion) == 0 {
+			continue
+		}
+		if it.is(isBurn) {
+			s.burn(it)
+			if s.travelZ > s.p.clearZ && s.p.Burns > 1 {
+				s.p.clearZ = s.travelZ
+			}
+			s.travelZ = math.Inf(-1)
+			s.p.endGoes, s.endSeen = true, false
+			if it.held >= 0 {
+				s.markArc(b, it)
+			} else {
+				s.p.marked.line(it.x0, it.y0, it.x, it.y)
+			}
+			continue
+		}
+		s.travel(b, it)
+	}
+}
+
+// travel takes a motion that does not burn.
+func (s *surveyor) travel(b *batch, it *item) {
+	if it.held < 0 {
+		s.broken = true
+		m := &b.strands[it.like].m
+		s.travelZ = max(s.travelZ, s.sigma*m.at.Z)
+		s.goes(true, true, m.relative)
+		return
+	}
+	h := &b.blocks[it.held]
+	if it.length == 0 && h.mv.From.Z == h.mv.To.Z && !it.is(pathless) {
+		return
+	}
+	s.broken = true
+	if it.length > 0 {
+		s.travelZ = max(s.travelZ, min(s.sigma*h.mv.From.Z, s.sigma*h.mv.To.Z))
+	}
+	_, x := h.block.Find('X')
+	_, y := h.block.Find('Y')
+	if x || y {
+		s.goes(x, y, h.after.relative)
+	}
+}
+
+// goes notes the first motion over XY after a burn.
+func (s *surveyor) goes(x, y, relative bool) {
+	if !s.endSeen {
+		s.endSeen = true
+		s.p.endGoes = x && y && !relative
+	}
+}
+
+func (s *surveyor) markArc(b *batch, it *item) {
+	m := &b.blocks[it.held].mv
+	const turnStep = 0.2
+	n := 1 + int(min(math.Abs(m.Sweep)/turnStep, 1e4))
+	at := m.XY(0)
+	for k := 1; k <= n; k++ {
+		to := m.XY(float64(k) / float64(n))
+		s.p.marked.line(at[0], at[1], to[0], to[1])
+		at = to
+	}
+}
+
+func (s *surveyor) burn(it *item) {
+	p := s.p
+	p.Burns++
+	p.BurnLength += it.length
+	p.lastBurn = int(it.line)
+	if it.flags&(isOff|isHole) != 0 {
+		switch {
+		case it.is(isHole):
+			s.fails.add(int(it.line), "a burn passes over a hole in the surface, from X%.3f Y%.3f", it.x0, it.y0)
+		case !s.opt.OutsideHold:
+			s.fails.add(int(it.line), "a burn leaves the surface, from X%.3f Y%.3f", it.x0, it.y0)
+		default:
+			p.Outside++
+		}
+	}
+	p.Low, p.High = min(p.Low, it.a), max(p.High, it.b)
+	if !s.run || s.broken {
+		s.endRun()
+		s.run, s.broken = true, false
+		s.seen = Span{it.a, it.b}
+	} else {
+		s.seen.Lo, s.seen.Hi = min(s.seen.Lo, it.a), max(s.seen.Hi, it.b)
+	}
+	for k := range s.bins {
+		s.count(k, it)
+	}
+}
+
+// count counts the burn in the bins for lens k.
+func (s *surveyor) count(k int, it *item) {
+	list := s.bins[k]
+	if n := len(list); n > 0 {
+		c := &list[n-1]
+		if it.a >= c.aLo && it.a < c.aHi && it.b > c.bLo && it.b <= c.bHi {
+			c.n++
+			return
+		}
+	}
+	sp := &s.spread[k]
+	from, to := sp.bins(it.a, it.b)
+	c := binCount{from: from, to: to, n: 1, aLo: float64(from) * sp.bin, aHi: float64(from+1) * sp.bin,
+		bLo: float64(to) * sp.bin, bHi: float64(to+1) * sp.bin}
+	if len(list) >= mostPending {
+		// So long a figure needs the deepest lens, or there is only one.
+		if deepest := lensFor(s.opt.Lenses, s.seen); deepest == k || len(s.bins) == 1 {
+			for i := range list {
+				sp.add(list[i].from, list[i].to, list[i].n)
+			}
+		}
+		list = list[:0]
+	}
+	s.bins[k] = append(list, c)
+}
+
+// mostPending is how many counts of a figure are kept.
+const mostPending = 1 << 13
+
+// endRun gives the figure that has ended its lens.
+func (s *surveyor) endRun() {
+	if !s.run {
+		return
+	}
+	k := lensFor(s.opt.Lenses, s.seen)
+	s.sets[k].add(s.seen)
+	s.figs[k]++
+	if len(s.opt.Lenses) > 1 {
+		s.p.turns.add(k)
+	}
+	for i := range s.bins {
+		if i == k {
+			for _, c := range s.bins[i] {
+				s.spread[k].add(c.from, c.to, c.n)
+			}
+		}
+		s.bins[i] = s.bins[i][:0]
+	}
+}
+
+// plan makes the plan.
+func (s *surveyor) plan() (*Plan, error) {
+	s.endRun()
+	p := s.p
+	if p.Burns == 0 {
+		return nil, &UnmetError{Name: s.opt.Name, NoBurn: true}
+	}
+	if err := s.fails.err(s.opt.Name); err != nil {
+		return nil, err
+	}
+	p.endGoes = p.endGoes && s.endSeen
+	p.travels = !math.IsInf(p.clearZ, 0)
+	p.clearZ *= s.sigma
+	p.marked.widen()
+	p.marked.measure()
+	p.from = s
+	return p, s.zones()
+}
+
+// zones makes the zones.
+func (s *surveyor) zones() error {
+	p := s.p
+	p.Zones, p.Lenses, p.bands = nil, nil, nil
+	for k := range s.opt.Lenses {
+		if err := s.lens(k); err != nil {
+			return err
+		}
+	}
+	for _, bs := range p.bands {
+		// The highest first: from one setting to the next the lens only comes
+		// nearer, so that nothing has to be cleared on the way.
+		for k := range bs.of {
+			p.Zones[int(bs.base)+k].Order = int(bs.base) + len(bs.of) - k
+		}
+	}
+	for i := range p.Zones {
+		p.Zones[i].Point = p.focusPoint(&p.Zones[i])
+	}
+	return nil
+}
+
+// slop is what is taken off a lens's width: what is not certain of heights
+// and cut points, and the rounding of the focus.
+func (s *surveyor) slop(width float64) float64 {
+	o := s.opt
+	slope := min(o.Surface.MaxSlope(), steepStock)
+	sure := s.thick + 2*slope*o.lateral() + 4*rounding
+	return min(sure, width/20) + focusStep + s.p.extra
+}
+
+// steepStock bounds the slope that cuts are reckoned with at first. A single
+// steeper cell, such as the wall of an engraving, must not narrow all zones
+// where nothing is cut in it; where something is, Split finds out.
+const steepStock = 0.5
+
+// lens makes the zones of lens k.
+func (s *surveyor) lens(k int) error {
+	p, l := s.p, s.opt.Lenses[k]
+	lp := LensPlan{Lens: l, Figures: s.figs[k]}
+	defer func() { p.Lenses = append(p.Lenses, lp) }()
+	bs := bands{base: int32(len(p.Zones))}
+	defer func() { p.bands = append(p.bands, bs) }()
+	if s.figs[k] == 0 {
+		return nil
+	}
+	spans := s.sets[k].settle()
+	lp.Low, lp.High = spans[0].Lo, spans[len(spans)-1].Hi
+	width := l.Width() - s.slop(l.Width())
+	if n := CoverCount(spans, width); !(width > 0) || n > MostZones {
+		var f failures
+		f.add(0, "lens %s, with %.4g mm of usable depth for heights from %.3f to %.3f mm, would need %.0f zones; more than %d are refused",
+			l.Name, l.Width(), lp.Low, lp.High, n, MostZones)
+		return f.err(s.opt.Name)
+	}
+	lp.Lows = Cover(spans, width, MostZones)
+	lp.Zones, lp.SpacingMM = len(lp.Lows), width
+	d := s.opt.Defocus
+	for _, low := range s.spread[k].place(spans, width, lp.Lows) {
+		got, any := seen(spans, Span{low, low + width})
+		if !any {
+			got = Span{low, low + width}
+		}
+		f := s.roundFocus(d+(got.Lo*l.Depth.Near+got.Hi*l.Depth.Far)/l.Width(), got, &l)
+		z := Zone{Lens: k, Focus: f, Seen: got, Band: Span{f - d - l.Depth.Far, f - d + l.Depth.Near}}
+		p.Zones = append(p.Zones, z)
+		bs.of = append(bs.of, band{z.Band.Lo, z.Band.Hi})
+	}
+	return nil
+}
+
+// roundFocus rounds a focus to whole divisions of the crank, where the zone
+// leaves the room, or else to the last decimal.
+func (s *surveyor) roundFocus(f float64, got Span, l *Lens) float64 {
+	if c := s.opt.CrankMM; c > 0 {
+		v := math.Round(f/c) * c
+		d := s.opt.Defocus
+		room := s.slop(l.Width()) / 2
+		if v-d-l.Depth.Far+room <= got.Lo && got.Hi <= v-d+l.Depth.Near-room {
+			return math.Round(v*1e9) / 1e9
+		}
+	}
+	return math.Round(f/focusStep) / (1 / focusStep)
+}
+
+// focusStep is what a focus is rounded to, in mm: a tenth of what benches are
+// set to, so that rounding costs no zone.
+const focusStep = 1e-4
+
+// CoverCount gives how many intervals of a width the spans need, without
+// making them.
+func CoverCount(spans []Span, width float64) float64 {
+	n, end := 0.0, math.Inf(-1)
+	for _, s := range spans {
+		if s.Hi <= end {
+			continue
+		}
+		k := math.Max(1, math.Ceil((s.Hi-max(s.Lo, end))/width))
+		n += k
+		end = max(s.Lo, end) + k*width
+	}
+	return n
+}
+
+// String says how many zones there are for each lens.
+func (p *Plan) String() string {
+	text := ""
+	for _, l := range p.Lenses {
+		if l.Zones > 0 {
+			if text != "" {
+				text += ", "
+			}
+			text += fmt.Sprintf("%d with %s", l.Zones, l.Name)
+		}
+	}
+	return text
+}

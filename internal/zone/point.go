@@ -1,0 +1,206 @@
+package zone
+
+import (
+	"math"
+
+	"sagitta/internal/surface"
+)
+
+// FocusPoint is a place on the stock to set the focus at.
+type FocusPoint struct {
+	X, Y float64 // program XY, mm
+	// Height is the stock's there, in mm over the datum: the zone's focus,
+	// or what comes nearest to it.
+	Height float64
+	// FromMarks is how far it is from anything that is marked, in mm, as
+	// far as that matters.
+	FromMarks float64
+}
+
+const (
+	// markCells is how many cells the map of what is marked has on a side.
+	markCells = 192
+	// clearOfMarks is how far in mm from marks a focus point is far enough:
+	// beyond the gauge that is set on it.
+	clearOfMarks = 8
+)
+
+// marks is a coarse map of where the job burns, over the surface.
+type marks struct {
+	on       *surface.Placed
+	x0, y0   float64 // of the surface's own coordinates
+	dx, dy   float64
+	set      [markCells * markCells]bool
+	distance []float64 // of each cell from a marked one, in mm
+	mesh     []float64 // heights at the places of a mesh, NaN where there are none
+	last     int
+}
+
+func newMarks(p *surface.Placed) *marks {
+	x, y := p.Surface().X(), p.Surface().Y()
+	m := &marks{on: p, x0: x[0], y0: y[0], last: -1}
+	m.dx = (x[len(x)-1] - x[0]) / markCells
+	m.dy = (y[len(y)-1] - y[0]) / markCells
+	return m
+}
+
+// cell gives the cell of program XY, -1 outside.
+func (m *marks) cell(x, y float64) int {
+	x, y = m.on.Local(x, y)
+	i, j := int(math.Floor((x-m.x0)/m.dx)), int(math.Floor((y-m.y0)/m.dy))
+	if i < 0 || j < 0 || i >= markCells || j >= markCells {
+		return -1
+	}
+	return j*markCells + i
+}
+
+// line marks a straight burn.
+func (m *marks) line(x0, y0, x1, y1 float64) {
+	a, b := m.cell(x0, y0), m.cell(x1, y1)
+	if b == m.last && a == b {
+		return
+	}
+	m.last = b
+	n := 1.0
+	if a != b {
+		n = min(math.Ceil(2*math.Hypot(x1-x0, y1-y0)/min(m.dx, m.dy)), 4*markCells)
+	}
+	for k := 0.0; k <= n; k++ {
+		if c := m.cell(x0+(x1-x0)*k/n, y0+(y1-y0)*k/n); c >= 0 {
+			m.set[c] = true
+		}
+	}
+}
+
+// pointMesh is how many places the mesh has on a side.
+const pointMesh = 96
+
+// meshAt is a place of the mesh, in the surface's own coordinates.
+func (m *marks) meshAt(i, j int) (x, y float64) {
+	const step = markCells / float64(pointMesh)
+	return m.x0 + m.dx*step*(float64(i)+0.5), m.y0 + m.dy*step*(float64(j)+0.5)
+}
+
+// measure reads the heights at the mesh.
+func (m *marks) measure() {
+	m.mesh = make([]float64, pointMesh*pointMesh)
+	for k := range m.mesh {
+		h, where := m.on.At(m.on.Program(m.meshAt(k%pointMesh, k/pointMesh)))
+		if m.mesh[k] = h; where != surface.On {
+			m.mesh[k] = math.NaN()
+		}
+	}
+}
+
+// widen works out how far each cell is from a marked one, by two sweeps over
+// the map with the distances of a step (G. Borgefors, Computer Vision,
+// Graphics, and Image Processing 34 (1986) 344: at most a tenth off).
+func (m *marks) widen() {
+	const n = markCells
+	m.distance = make([]float64, n*n)
+	for c := range m.distance {
+		if !m.set[c] {
+			m.distance[c] = math.Inf(1)
+		}
+	}
+	diag := math.Hypot(m.dx, m.dy)
+	near := func(c, i, j, di, dj int, step float64) {
+		if i+di >= 0 && i+di < n && j+dj >= 0 && j+dj < n {
+			m.distance[c] = min(m.distance[c], m.distance[c+dj*n+di]+step)
+		}
+	}
+	for c := range n * n {
+		i, j := c%n, c/n
+		near(c, i, j, -1, 0, m.dx)
+		near(c, i, j, 0, -1, m.dy)
+		near(c, i, j, -1, -1, diag)
+		near(c, i, j, 1, -1, diag)
+	}
+	for c := n*n - 1; c >= 0; c-- {
+		i, j := c%n, c/n
+		near(c, i, j, 1, 0, m.dx)
+		near(c, i, j, 0, 1, m.dy)
+		near(c, i, j, 1, 1, diag)
+		near(c, i, j, -1, 1, diag)
+	}
+}
+
+// focusPoint finds a place on the stock whose height is the zone's focus:
+// between two places of a mesh over the surface, one above and one below,
+// where the height itself is right. Of all there are it takes one clear of
+// what is marked, and of those the nearest to the middle of the surface.
+func (p *Plan) focusPoint(z *Zone) FocusPoint {
+	m, f := p.marked, z.Focus
+	best, bestScore := FocusPoint{}, math.Inf(-1)
+	try := func(lx, ly float64) {
+		x, y := p.opt.Surface.Program(lx, ly)
+		x, y = math.Round(x*1e3)/1e3, math.Round(y*1e3)/1e3
+		h, where := p.opt.Surface.At(x, y)
+		if where != surface.On {
+			return
+		}
+		far := 0.0
+		if c := m.cell(x, y); c >= 0 {
+			far = min(m.distance[c], clearOfMarks)
+		}
+		cx, cy := m.x0+m.dx*markCells/2, m.y0+m.dy*markCells/2
+		off := math.Hypot(lx-cx, ly-cy) / math.Hypot(m.dx*markCells, m.dy*markCells)
+		if score := -1e6*max(0, math.Abs(h-f)-pointTolerance) + far - off; score > bestScore {
+			best, bestScore = FocusPoint{x, y, h, far}, score
+		}
+	}
+	height := func(lx, ly float64) float64 {
+		h, _ := p.opt.Surface.At(p.opt.Surface.Program(lx, ly))
+		return h - f
+	}
+	// between looks between two neighbours of the mesh, dx and dy apart.
+	between := func(i, j, di, dj int) {
+		if i+di >= pointMesh || j+dj >= pointMesh {
+			return
+		}
+		k, n := j*pointMesh+i, (j+dj)*pointMesh+i+di
+		a, b := m.mesh[k]-f, m.mesh[n]-f
+		lx, ly := m.meshAt(i, j)
+		if a == 0 || bestScore < -1 && a == a {
+			try(lx, ly)
+		}
+		if a*b < 0 {
+			nx, ny := m.meshAt(i+di, j+dj)
+			t := root(func(t float64) float64 { return height(lx+(nx-lx)*t, ly+(ny-ly)*t) }, 0, 1)
+			try(lx+(nx-lx)*t, ly+(ny-ly)*t)
+		}
+	}
+	for j := range pointMesh {
+		for i := range pointMesh {
+			between(i, j, 1, 0)
+			between(i, j, 0, 1)
+		}
+	}
+	low, high, lowAt, highAt := p.opt.Surface.Range()
+	if math.Abs(best.Height-f) > pointTolerance || math.IsInf(bestScore, 0) {
+		at := lowAt
+		if math.Abs(high-f) < math.Abs(low-f) {
+			at = highAt
+		}
+		try(p.opt.Surface.Local(at[0], at[1]))
+	}
+	return best
+}
+
+// pointTolerance is how far in mm a focus point's height may be from the
+// focus: what no bench sets better.
+const pointTolerance = 0.005
+
+// root finds where f, of opposite signs at a and b, is zero, by halving.
+func root(f func(float64) float64, a, b float64) float64 {
+	up := f(b) > 0
+	for range 50 {
+		m := (a + b) / 2
+		if f(m) > 0 == up {
+			b = m
+		} else {
+			a = m
+		}
+	}
+	return (a + b) / 2
+}

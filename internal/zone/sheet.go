@@ -1,0 +1,143 @@
+package zone
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math"
+)
+
+// writeSheet writes what the operator needs at the bench, as text to print.
+func (p *Plan) writeSheet(w io.Writer) error {
+	out := bufio.NewWriter(w)
+	say := func(format string, args ...any) { fmt.Fprintf(out, format+"\n", args...) }
+	say("FOCUS ZONES OF %s", p.opt.Name)
+	say("")
+	if len(p.Zones) == 1 {
+		say("1 zone: %d burns, %.1f mm, over heights from %.3f to %.3f mm.", p.Burns, p.BurnLength, p.Low, p.High)
+	} else {
+		say("%d zones: %d burns, %.1f mm, over heights from %.3f to %.3f mm. %d burns are cut, in %d places.",
+			len(p.Zones), p.Burns, p.BurnLength, p.Low, p.High, p.CutBurns, p.Cuts)
+	}
+	say("Places are X, Y of the program in mm; heights and focus are mm over the datum, plus is nearer the lens.")
+	p.sheetHow(say)
+	lens := -1
+	for i := range p.Zones {
+		z := &p.Zones[i]
+		if z.Lens != lens {
+			lens = z.Lens
+			l := &p.Lenses[lens]
+			say("")
+			say("LENS %s: usable from %.3f mm nearer to %.3f mm further; %d of the zones, and none fewer would do:", l.Name, l.Depth.Near, l.Depth.Far, l.Zones)
+			say("  heights %s are burned, and are %.3f mm apart or more.", list(l.Lows), l.SpacingMM)
+		}
+		say("")
+		p.sheetZone(z, say)
+	}
+	say("")
+	say("CAUTION: wear eye protection made for the wavelength, and beware of stock that reflects. Extract the fumes, and")
+	say("know what the stock gives off. Keep an extinguisher at hand, rehearse with the beam off, keep clear of moving")
+	say("axes, and never leave a burning machine unattended. Local rules and licensed practice come first.")
+	return out.Flush()
+}
+
+// sheetHow says how the programs are to be used.
+func (p *Plan) sheetHow(say func(string, ...any)) {
+	say("")
+	switch {
+	case p.opt.Pause && p.opt.SetZ:
+		say("One program for all: it goes to each focus point, beam off, and waits. Z is written; where the lens changes,")
+		say("set the focus again at the datum.")
+	case p.opt.Pause:
+		say("One program for all: it goes to each focus point, beam off, and waits. Set the focus on the stock there without")
+		say("changing what the controller counts as Z, and let it go on.")
+	case p.opt.SetZ:
+		say("The programs write Z themselves. Set the focus at the datum with the lens that is named, once for each lens.")
+	default:
+		say("Before each program set the focus on the stock at its focus point, at the Z that the program burns at, with the")
+		say("lens that is named. Do not move the stock between programs.")
+	}
+	if p.opt.Rehearsal {
+		say("These are rehearsals: the beam stays off.")
+	}
+	if p.opt.Overlap > 0 {
+		say("Seams overlap by up to %.3g mm.", p.opt.Overlap)
+	}
+}
+
+// sheetZone writes the part of one zone.
+func (p *Plan) sheetZone(z *Zone, say func(string, ...any)) {
+	say("[ ] %d  %s", z.Order, z.Program)
+	l := &p.Lenses[z.Lens]
+	say("      lens         %s", l.Name)
+	at := fmt.Sprintf("X%.3f Y%.3f", z.Point.X, z.Point.Y)
+	if z.Point.FromMarks < clearOfMarks {
+		at += fmt.Sprintf(", %.1f mm from the nearest burn", z.Point.FromMarks)
+	}
+	say("      focus point  %s", at)
+	off := z.Focus - z.Point.Height
+	if math.Abs(off) > pointTolerance {
+		say("                   the stock is %.3f mm high there: set the focus, then move the lens %.3f mm %s", z.Point.Height, math.Abs(off), side(off))
+	}
+	say("      from datum   %+.3f mm%s", z.Focus, p.crank(z.Focus))
+	if z.Stop > 0 {
+		say("      waits        on line %d", z.FocusStop)
+	}
+	say("      serves       heights from %.3f to %.3f mm", z.Band.Lo, z.Band.Hi)
+	say("      burns        %d, %.1f mm, in %d pieces; %s", z.Burns, z.BurnLength, z.Pieces, clock(z.Seconds))
+	say("      extent       X%.3f to %.3f, Y%.3f to %.3f", z.Bound.Min[0], z.Bound.Max[0], z.Bound.Min[1], z.Bound.Max[1])
+	if z.Raises > 0 {
+		say("      note         it waits %d times for the lens to be raised by up to %.2f mm, and to be brought back", z.Raises, roundUp(z.Raise))
+	}
+	if z.Lift > 0 {
+		say("      note         travels at its start or end are lifted by %.3f mm to be clear of the stock", z.Lift)
+	}
+}
+
+func side(off float64) string {
+	if off > 0 {
+		return "away from the stock"
+	}
+	return "nearer to the stock"
+}
+
+// crank says a focus in whole divisions of the hand crank, and what is left.
+func (p *Plan) crank(f float64) string {
+	c := p.opt.CrankMM
+	if c <= 0 {
+		return ""
+	}
+	n := math.Round(f / c)
+	text := fmt.Sprintf(", %+.0f divisions of the crank", n)
+	if rest := f - n*c; math.Abs(rest) > pointTolerance/10 {
+		text += fmt.Sprintf(" and %+.3f mm", rest)
+	}
+	return text
+}
+
+// list spells heights, the first and the last of many.
+func list(v []float64) string {
+	text := ""
+	for i, h := range v {
+		const most = 6
+		if len(v) > most && i == most-1 {
+			return text + fmt.Sprintf(", ... %.3f", v[len(v)-1])
+		}
+		if i > 0 {
+			text += ", "
+		}
+		text += fmt.Sprintf("%.3f", h)
+	}
+	return text
+}
+
+// clock writes seconds as people read them.
+func clock(s float64) string {
+	switch {
+	case s < 60:
+		return fmt.Sprintf("%.1f s", s)
+	case s < 3600:
+		return fmt.Sprintf("%d min %02d s", int(s)/60, int(s)%60)
+	}
+	return fmt.Sprintf("%d h %02d min", int(s)/3600, int(s)%3600/60)
+}

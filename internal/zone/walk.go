@@ -1,0 +1,461 @@
+package zone
+
+import (
+	"errors"
+	"io"
+	"math"
+
+	"sagitta/internal/follow"
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/surface"
+)
+
+const (
+	// batchItems and batchText bound a batch.
+	batchItems = 2048
+	batchText  = 64 << 10
+	// batchesAhead is how many batches may be ahead of what takes them.
+	batchesAhead = 6
+	// batchesKept is how many are kept to be used again.
+	batchesKept = 64
+	// legLines bounds the lines of a leg.
+	legLines = 1024
+)
+
+// The flags of an item.
+const (
+	isBurn    uint8 = 1 << iota // the beam burns
+	isMotion                    // the head moves (a dwell does not)
+	isOff                       // part of it is off the surface
+	isHole                      // part of it is over missing heights
+	pathless                    // the move comes from an unknown place
+	saysPower                   // its own words say the power
+)
+
+// item is a line of the program: what it does, and the heights it sees.
+type item struct {
+	x0, y0, x, y float64 // mm
+	length, sec  float64 // mm over XY, s as programmed
+	// a and b are the certified lowest and highest height along it, of a
+	// dwell or a mark at its point; NaN where it has no place.
+	a, b float64
+	// end is where its text ends in the batch's.
+	end int32
+	// held is its number in the batch's blocks, -1 for a plain line; like
+	// is then what it has in common with others.
+	held, like int32
+	line       int32
+	// power is the power word in force for a plain line.
+	power int32
+	// zone is what was decided for a burn, and part the number of its first
+	// part in the splitter's list where it is cut, else -1.
+	zone, part int32
+	powerDec   int8
+	flags      uint8
+}
+
+func (it *item) is(flag uint8) bool { return it.flags&flag != 0 }
+
+// held is a block that is no plain line.
+type held struct {
+	block         program.Block
+	mv            machine.Move
+	before, after modal
+}
+
+// strand is what plain lines have in common.
+type strand struct {
+	m      modal // before the first; power and place are each line's own
+	like   program.Block
+	first  int32 // line number that like stands for
+	styles int32 // where in the batch's styles those of its lines begin
+	item   int32 // the first item
+	perMM  float64
+}
+
+// batch is a part of the program with what was made of it. All that it points
+// to is its own.
+type batch struct {
+	items   []item
+	text    []byte
+	blocks  []held
+	strands []strand
+	styles  []program.PlainStyle
+	// thick is the most that Up and Down of a burn's piece come to.
+	thick float64
+	err   error
+}
+
+func (b *batch) clear() {
+	b.items, b.text, b.blocks = b.items[:0], b.text[:0], b.blocks[:0]
+	b.strands, b.styles, b.thick, b.err = b.strands[:0], b.styles[:0], 0, nil
+}
+
+// start is where the text of item i begins.
+func (b *batch) start(i int) int32 {
+	if i == 0 {
+		return 0
+	}
+	return b.items[i-1].end
+}
+
+// plainBlock makes dst the block of plain item i.
+func (b *batch) plainBlock(i int, dst *program.Block) {
+	it := &b.items[i]
+	st := &b.strands[it.like]
+	dst.SetPlain(&st.like, b.text[b.start(i):it.end], int(it.line-st.first), b.styles[int(st.styles)+i-int(st.item)])
+}
+
+// walker makes batches of a program: it steps the machine and reads the
+// surface. It runs beside what takes the batches.
+type walker struct {
+	opt     *Options
+	tol     float64
+	machine *machine.Interpreter
+	track   tracker
+	lexer   *lexer
+	b       *batch
+	out     chan *batch
+	empty   chan *batch
+	done    chan struct{}
+	quit    bool
+
+	moves  []machine.PlainMove
+	pieces []surface.Piece
+	x, y   float64
+	// The leg is a straight run of plain items from legFirst on.
+	legFirst   int
+	leg        uint8
+	forward    bool
+	legX, legY float64
+	low, high  float64 // of the surface
+}
+
+// The directions of a leg.
+const (
+	skew uint8 = iota
+	alongX
+	alongY
+)
+
+func newWalker(r io.Reader, opt *Options) *walker {
+	w := &walker{
+		opt: opt, tol: opt.pieceTol(), machine: machine.New(opt.Machine),
+		lexer: newLexer(r, opt.Name, opt.Machine.PowerWord), b: &batch{},
+		out: make(chan *batch, batchesAhead), empty: make(chan *batch, batchesKept), done: make(chan struct{}),
+		moves: make([]machine.PlainMove, lexedLines),
+	}
+	w.track = newTracker(opt.Machine, w.machine.State())
+	w.low, w.high, _, _ = opt.Surface.Range()
+	return w
+}
+
+// each calls take for every batch, in order. take owns a batch until it gives
+// it back.
+func (w *walker) each(take func(*batch) error) (err error) {
+	go w.run()
+	for b := range w.out {
+		if err == nil {
+			end := b.err // the batch may be used again by the time it is taken
+			if err = take(b); err == nil && end != nil && !errors.Is(end, io.EOF) {
+				err = end
+			}
+			if err != nil {
+				close(w.done)
+			}
+		}
+	}
+	if err == nil {
+		close(w.done)
+	}
+	return err
+}
+
+func (w *walker) giveBack(b *batch) {
+	select {
+	case w.empty <- b:
+	default:
+	}
+}
+
+func (w *walker) run() {
+	defer close(w.out)
+	go w.lexer.run()
+	for l := range w.lexer.out {
+		err := w.take(l)
+		if err != nil {
+			w.closeLeg()
+			w.b.err = err
+			w.send()
+		}
+		if err != nil || w.quit {
+			break
+		}
+		w.lexer.giveBack(l)
+	}
+	close(w.lexer.done)
+	for range w.lexer.out { // until the lexer has seen it
+	}
+}
+
+func (w *walker) send() {
+	w.closeLeg()
+	select {
+	case w.out <- w.b:
+	case <-w.done:
+		w.quit = true
+		return
+	}
+	select {
+	case w.b = <-w.empty:
+		w.b.clear()
+	default:
+		w.b = &batch{}
+	}
+	w.legFirst = 0
+}
+
+func (w *walker) take(l *lexed) error {
+	lines, text, blocks := l.lines, l.text, l.blocks
+	for k := range l.entries {
+		e := &l.entries[k]
+		if e.n == 0 {
+			if err := w.takeBlock(&blocks[0]); err != nil {
+				return err
+			}
+			blocks = blocks[1:]
+			continue
+		}
+		if err := w.takePlain(lines[:e.n], text[:e.size], &e.like); err != nil {
+			return err
+		}
+		lines, text = lines[e.n:], text[e.size:]
+	}
+	return l.err
+}
+
+// takePlain takes a run of plain lines.
+func (w *walker) takePlain(lines []program.PlainLine, text []byte, like *program.Block) error {
+	start, done := int32(0), 0
+	for done < len(lines) {
+		n := w.machine.StepPlain(lines[done:], w.moves, nil)
+		if n == 0 {
+			l := &lines[done]
+			var b program.Block
+			b.SetPlain(like, text[start:l.End], done, l.Style)
+			if err := w.takeBlock(&b); err != nil {
+				return err
+			}
+			start, done = l.End, done+1
+			continue
+		}
+		w.addPlain(lines[done:done+n], text, start, like, done)
+		start, done = lines[done+n-1].End, done+n
+	}
+	return nil
+}
+
+// addPlain makes items of plain lines that the machine has taken. Their text
+// begins at start; the first is the line skip after like's.
+func (w *walker) addPlain(lines []program.PlainLine, text []byte, start int32, like *program.Block, skip int) {
+	feed, _ := w.machine.FeedMM()
+	perMM := 60 / feed
+	for k := 0; k < len(lines); {
+		if len(w.b.items) >= batchItems || len(w.b.text) >= batchText {
+			w.send()
+		}
+		b := w.b
+		n := min(len(lines)-k, batchItems-len(b.items))
+		end := lines[k+n-1].End
+		shift := int32(len(b.text)) - start
+		b.text = append(b.text, text[start:end]...)
+		held := *like
+		held.Raw, held.Words = nil, nil
+		b.strands = append(b.strands, strand{m: w.track.m, like: held, first: int32(like.Line), perMM: perMM,
+			styles: int32(len(b.styles)), item: int32(len(b.items))})
+		st := &b.strands[len(b.strands)-1]
+		st.m.motion = 1
+		m := &w.track.m
+		m.motion = 1
+		for range n {
+			l, mv := &lines[k], &w.moves[k]
+			if l.Has&program.PlainS != 0 {
+				m.power, m.powerSaid = program.Number{Mant: int64(l.S), Dec: l.DecS}, true
+			}
+			w.extend(mv)
+			it := item{x0: w.x, y0: w.y, x: mv.X, y: mv.Y, length: mv.Length, sec: mv.Length * perMM,
+				end: l.End + shift, held: -1, like: int32(len(b.strands) - 1), line: int32(like.Line + skip + k),
+				power: int32(m.power.Mant), powerDec: m.power.Dec, zone: -1, part: -1, flags: isMotion}
+			if mv.Burn {
+				it.flags |= isBurn
+			}
+			if l.Has&program.PlainS != 0 {
+				it.flags |= saysPower
+			}
+			b.items = append(b.items, it)
+			b.styles = append(b.styles, l.Style)
+			w.x, w.y = mv.X, mv.Y
+			k++
+		}
+		start = end
+		m.at.X, m.at.Y = w.x, w.y
+	}
+}
+
+// extend lets the leg go on with a move, or begins another.
+func (w *walker) extend(mv *machine.PlainMove) {
+	leg, forward := skew, false
+	switch {
+	case mv.Y == w.y:
+		leg, forward = alongX, mv.X > w.x
+	case mv.X == w.x:
+		leg, forward = alongY, mv.Y > w.y
+	}
+	n := len(w.b.items)
+	if n == w.legFirst || leg == skew || leg != w.leg || forward != w.forward || n-w.legFirst >= legLines {
+		w.closeLeg()
+		w.leg, w.forward, w.legX, w.legY = leg, forward, w.x, w.y
+	}
+}
+
+// closeLeg reads the heights along the leg and gives them to its items.
+func (w *walker) closeLeg() {
+	b := w.b
+	items := b.items[w.legFirst:]
+	w.legFirst = len(b.items)
+	if len(items) == 0 {
+		return
+	}
+	w.pieces = w.opt.Surface.AppendLine(w.pieces[:0], w.legX, w.legY, w.x, w.y, w.tol, 0)
+	if len(items) == 1 {
+		w.see(&items[0])
+		return
+	}
+	total := 0.0
+	for i := range items {
+		total += items[i].length
+	}
+	p, d := 0, 0.0
+	pc := &w.pieces[0]
+	h := pc.H0
+	at := func() (s0, slope float64) { return pc.S0, (pc.H1 - pc.H0) / (pc.S1 - pc.S0) }
+	s0, slope := at()
+	perMM := 1 / total
+	for i := range items {
+		it := &items[i]
+		d += it.length
+		s := d * perMM
+		lo, hi, up, down := h, h, pc.Up, pc.Down
+		it.flags |= offFlags(pc.Where)
+		for pc.S1 < s && p+1 < len(w.pieces) {
+			lo, hi = min(lo, pc.H1), max(hi, pc.H1)
+			p++
+			pc = &w.pieces[p]
+			s0, slope = at()
+			lo, hi = min(lo, pc.H0), max(hi, pc.H0)
+			up, down = max(up, pc.Up), max(down, pc.Down)
+			it.flags |= offFlags(pc.Where)
+		}
+		h = pc.H0 + slope*(s-s0)
+		it.a, it.b = max(min(lo, h)-down, w.low), min(max(hi, h)+up, w.high)
+		if it.is(isBurn) && up+down > b.thick {
+			b.thick = up + down
+		}
+	}
+}
+
+func offFlags(w surface.Where) uint8 {
+	switch w {
+	case surface.Outside:
+		return isOff
+	case surface.Hole:
+		return isHole
+	}
+	return 0
+}
+
+// see gives an item the heights of the pieces in hand.
+func (w *walker) see(it *item) {
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for k := range w.pieces {
+		pc := &w.pieces[k]
+		lo = min(lo, min(pc.H0, pc.H1)-pc.Down)
+		hi = max(hi, max(pc.H0, pc.H1)+pc.Up)
+		it.flags |= offFlags(pc.Where)
+		if it.is(isBurn) && pc.Up+pc.Down > w.b.thick {
+			w.b.thick = pc.Up + pc.Down
+		}
+	}
+	// Nothing is beyond the surface's own extremes.
+	it.a, it.b = max(lo, w.low), min(hi, w.high)
+}
+
+// takeBlock takes one block on the general path.
+func (w *walker) takeBlock(b *program.Block) error {
+	w.closeLeg()
+	if len(w.b.items) >= batchItems || len(w.b.text) >= batchText {
+		w.send()
+	}
+	n := len(w.b.blocks)
+	if n < cap(w.b.blocks) {
+		w.b.blocks = w.b.blocks[:n+1]
+	} else {
+		w.b.blocks = append(w.b.blocks, held{})
+	}
+	h := &w.b.blocks[n]
+	b.Hold(&h.block)
+	h.before = w.track.m
+	if err := w.machine.Step(b, &h.mv); err != nil {
+		return err
+	}
+	if err := follow.CheckOriginal(w.opt.Name, b, &h.mv, w.opt.KeepRamps); err != nil {
+		return err
+	}
+	st := w.machine.State()
+	w.track.take(b, &st)
+	h.after = w.track.m
+	w.b.text = append(w.b.text, b.Raw...)
+	m := &h.mv
+	it := item{x0: m.From.X, y0: m.From.Y, x: m.To.X, y: m.To.Y, length: m.Length, sec: m.Seconds,
+		a: math.NaN(), b: math.NaN(), end: int32(len(w.b.text)), held: int32(n), like: -1, line: int32(b.Line), zone: -1, part: -1}
+	if m.Burn {
+		it.flags |= isBurn
+	}
+	if m.Kind == machine.Line || m.Kind == machine.Arc {
+		it.flags |= isMotion
+	}
+	w.heights(&it, m, &st)
+	w.b.items = append(w.b.items, it)
+	w.legFirst = len(w.b.items)
+	w.x, w.y = st.At.X, st.At.Y
+	return nil
+}
+
+// heights reads the heights that a general move sees.
+func (w *walker) heights(it *item, m *machine.Move, st *machine.State) {
+	if m.Kind == machine.Still {
+		return
+	}
+	if m.FromUnknown {
+		it.flags |= pathless
+		if !(st.XKnown && st.YKnown) {
+			return
+		}
+	}
+	w.pieces = appendPieces(w.pieces[:0], w.opt.Surface, m, w.tol, 0)
+	w.see(it)
+}
+
+// appendPieces appends the certified heights along a move; those at its end
+// where it has no length or its path is not known.
+func appendPieces(dst []surface.Piece, p *surface.Placed, m *machine.Move, tol, lateral float64) []surface.Piece {
+	switch {
+	case m.Length == 0 || m.FromUnknown:
+		h, where := p.At(m.To.X, m.To.Y)
+		return append(dst, surface.Piece{S1: 1, H0: h, H1: h, Where: where})
+	case m.Kind == machine.Arc:
+		return p.AppendArc(dst, m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, tol, lateral)
+	}
+	return p.AppendLine(dst, m.From.X, m.From.Y, m.To.X, m.To.Y, tol, lateral)
+}
