@@ -76,6 +76,7 @@ nothing.`,
 	root.AddCommand(s.ladderCommand())
 	root.AddCommand(s.lensCommand())
 	root.AddCommand(s.splitCommand())
+	root.AddCommand(s.adviseCommand())
 	return root
 }
 

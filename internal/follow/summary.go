@@ -38,6 +38,9 @@ type Summary struct {
 	Reversals       int
 	// Lowered and Raised count the feeds written other than programmed.
 	Lowered, Raised int
+	// Slowed counts the burns, or the parts of cut ones, that take longer
+	// than programmed.
+	Slowed int
 	// Seconds is the time of the program read, SecondsOut that of the one
 	// written.
 	Seconds, SecondsOut float64
