@@ -73,7 +73,7 @@ func (s *session) advise(o *settings, so *showOptions, name string, c *cobra.Com
 			first = false
 			return interruptible{d.in(in.readable), s.ctx}, nil
 		}
-		return interruptible{in, s.ctx}, in.again(s)
+		return interruptible{in, s.ctx}, in.rewind(s)
 	}, opt)
 	if s.ctx.Err() != nil {
 		return errInterrupted

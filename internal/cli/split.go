@@ -105,10 +105,7 @@ func (s *session) split(o *settings, so *splitSettings, name string) error {
 	d := newDigests(o.summary != "")
 	plan, err := zone.Survey(interruptible{d.in(in.readable), s.ctx}, opt)
 	if err == nil {
-		if err = in.again(s); err != nil {
-			return err
-		}
-		err = plan.Split(interruptible{in, s.ctx}, dir.build)
+		err = plan.Split(&again{s, in}, dir.build)
 	}
 	if s.ctx.Err() != nil {
 		return errInterrupted
@@ -236,8 +233,18 @@ func (s *session) openTwice(name string) (*twice, error) {
 	return t, nil
 }
 
-// again goes back to the beginning.
-func (t *twice) again(s *session) error {
+// again is the input to be read from its beginning once more.
+type again struct {
+	s  *session
+	in *twice
+}
+
+func (a *again) Read(b []byte) (int, error) { return interruptible{a.in.readable, a.s.ctx}.Read(b) }
+
+// Seek goes back to the beginning, and nowhere else.
+func (a *again) Seek(int64, int) (int64, error) { return 0, a.in.rewind(a.s) }
+
+func (t *twice) rewind(s *session) error {
 	f := t.file
 	if t.spool != nil {
 		f = t.spool

@@ -18,7 +18,8 @@ import (
 // A travel is clear where the lens is nowhere nearer than the depth allows
 // over what lies below, Z being counted from the programmed Z of the burns on
 // both sides of it (the higher of them): a retract counts. Where Z is moved by
-// hand, the lens counts as raised from a pause (M0) to the next.
+// hand, travels between the stops at which the set says that the lens is raised
+// are counted instead.
 //
 // open opens a program of the set; depth gives the usable depth of a zone's
 // lens. What does not hold is in the result; the error is as Run's. All
@@ -90,10 +91,13 @@ type zoneRun struct {
 	lastZ float64
 	// gap is the least clearance of the travels since the last burn.
 	gap clearance
-	// byHand tells that the lens may be raised at a pause and brought back at
-	// the next; raised, that it is; and raises counts them.
-	byHand, raised bool
-	raises         int
+	// lifted are the lines between which the lens is raised by hand, in
+	// order, and raises counts the travels there.
+	lifted [][2]int
+	raises int
+	// points are the places at which a program with stops has the focus set:
+	// there the lens comes down to best focus, whatever defocus is wanted.
+	points [][2]float64
 }
 
 // clearance is the least of Z written, counted away from the stock, less the
@@ -116,9 +120,10 @@ func (p *partition) open(i int, open func(string) (io.ReadCloser, error), depth 
 	}
 	opt := p.opt
 	opt.Depth = d
-	r := &zoneRun{file: f, to: math.MaxInt, byHand: opt.ZMoves == ByHand}
-	if r.byHand {
+	r := &zoneRun{file: f, to: math.MaxInt}
+	if opt.ZMoves == ByHand {
 		opt.ZMoves = BeamOff // what is set by hand is set before
+		r.lifted = z.RaisedLines
 	}
 	r.c = &check{opt: opt, f: newField(opt.Surface), res: &Result{}, sigma: p.sigma,
 		checked: newStream(f, z.Program, opt.Machine, false)}
@@ -129,8 +134,12 @@ func (p *partition) open(i int, open func(string) (io.ReadCloser, error), depth 
 	if z.StopLine > 0 && i > 0 && p.set.Zones[i-1].Program == z.Program {
 		r.from = z.StopLine
 	}
+	if z.StopLine > 0 {
+		r.points = append(r.points, z.FocusPointMM)
+	}
 	if i+1 < len(p.set.Zones) && p.set.Zones[i+1].Program == z.Program {
 		r.to = p.set.Zones[i+1].StopLine
+		r.points = append(r.points, p.set.Zones[i+1].FocusPointMM)
 	}
 	r.forget()
 	p.zones = append(p.zones, r)
@@ -157,25 +166,29 @@ func (r *zoneRun) next() error {
 		switch {
 		case s.kind == atEnd || s.line > r.to:
 			return nil
-		case s.line <= r.from:
-		case s.kind == word:
-			if r.byHand && s.word == 0 {
-				r.raised = !r.raised
-			}
+		case s.line <= r.from || s.kind == word:
 		case s.m.Burn:
-			r.live, r.raised = true, false
+			r.live = true
 			return nil
 		case s.kind == motion:
 			r.c.figures(false)
 			r.c.limits(0, 0, false, nil)
 			r.c.inRun = false
-			if r.raised {
+			if r.raised(s.line) {
 				r.raises++
 			} else {
 				r.travel()
 			}
 		}
 	}
+}
+
+// raised tells whether the lens is raised by hand at a line.
+func (r *zoneRun) raised(line int) bool {
+	for len(r.lifted) > 0 && r.lifted[0][1] > 0 && r.lifted[0][1] < line {
+		r.lifted = r.lifted[1:]
+	}
+	return len(r.lifted) > 0 && r.lifted[0][0] < line
 }
 
 // travel takes the clearance of the travel under way.
@@ -197,6 +210,11 @@ func (r *zoneRun) travel() {
 			return
 		}
 		c0 = c1 // it ends at its lowest, or comes from where it was not clear
+		if d := c.opt.DefocusMM; d > 0 && slices.ContainsFunc(r.points, func(at [2]float64) bool {
+			return math.Hypot(at[0]-m.To.X, at[1]-m.To.Y) <= c.tolerance()
+		}) {
+			c0, c1 = c0+d, c1+d
+		}
 	}
 	if min(c0, c1)-c.f.high >= r.gap.least {
 		return
@@ -279,7 +297,10 @@ func (p *partition) burn(o *step) error {
 	}
 	covered := 0.0
 	for {
-		k, fit := p.find(o, covered)
+		k, fit := p.find(o, covered, p.set.OverlapMM)
+		if k < 0 && covered > 0 {
+			k, fit = p.find(o, covered, o.m.Length) // burned twice is not lost
+		}
 		if k < 0 && covered == 0 {
 			if swapped, err := p.swap(); err != nil {
 				return err
@@ -317,8 +338,8 @@ type lies struct {
 }
 
 // find finds the zone whose next burn goes on with o from the fraction that
-// is covered.
-func (p *partition) find(o *step, covered float64) (int, lies) {
+// is covered, or from up to overlap mm before.
+func (p *partition) find(o *step, covered, overlap float64) (int, lies) {
 	for n := -1; n < len(p.zones); n++ {
 		k := n
 		if n < 0 {
@@ -327,7 +348,7 @@ func (p *partition) find(o *step, covered float64) (int, lies) {
 			continue
 		}
 		if r := p.zones[k]; r.live {
-			if l, ok := r.lies(o, covered, p.set.OverlapMM); ok {
+			if l, ok := r.lies(o, covered, overlap); ok {
 				return k, l
 			}
 		}
@@ -360,7 +381,7 @@ func (r *zoneRun) lies(o *step, covered, overlap float64) (lies, bool) {
 		from = 0
 	}
 	p := pieceOf(m, om, from)
-	if p.off > tol || p.to <= from {
+	if p.off > tol || p.to <= from || p.to <= covered {
 		return lies{}, false
 	}
 	return lies{from, p.to, p.ends(o, tol)}, true
@@ -524,7 +545,7 @@ func (r *zoneRun) report() {
 		res.note("line %d: a travel from an unknown X and Y: whether it is clear was not checked on its way", c.unknownTravel)
 	}
 	if r.raises > 0 {
-		res.note("travels between two pauses, where the lens is to be raised by hand: %d; whether they are clear was not checked", r.raises)
+		res.note("travels between stops at which the lens is raised by hand: %d; whether they are clear was not checked", r.raises)
 	}
 	if res.HeldBurns > 0 {
 		res.note("burns off the surface: %d; they were checked against the height of its edge", res.HeldBurns)

@@ -29,9 +29,15 @@ type SetZone struct {
 	Lens string `json:"lens"`
 	// FocusMM is where its focus is set, in mm over the datum.
 	FocusMM float64 `json:"focus_mm"`
-	// StopLine is the line at which the zone is set, in a program that
-	// serves several and waits; 0 where the program serves it alone.
+	// FocusPointMM is where the focus is set, in program XY.
+	FocusPointMM [2]float64 `json:"focus_point_mm"`
+	// StopLine is the line of the stop from which on the zone counts, in a
+	// program that serves several and waits; 0 where the program serves it
+	// alone.
 	StopLine int `json:"stop_line"`
+	// RaisedLines are pairs of stops between which the lens is raised by
+	// hand; a second line of 0 stands for the end of the program.
+	RaisedLines [][2]int `json:"raised_lines"`
 }
 
 // mostSetBytes bounds what is read of a list of zones: a thousand times what

@@ -51,6 +51,8 @@ func (s *splitter) joinAll(e *modal) error {
 		o.w, o.z.Program = whole, name
 		like := s.frame.likeOf(&s.frame.head)
 		end := o.m // behind the part
+		inside := o.z.Raised
+		o.z.Raised = nil
 		if prev == nil {
 			prev = o
 			o.marked, o.dark = false, false
@@ -61,6 +63,9 @@ func (s *splitter) joinAll(e *modal) error {
 			o.marked, o.dark = true, true
 		}
 		s.stopAt(prev, o, like)
+		for _, r := range inside {
+			o.z.Raised = append(o.z.Raised, [2]int{r[0] + whole.lines, r[1] + whole.lines})
+		}
 		if err := copyFile(whole, body); err != nil {
 			return err
 		}
@@ -88,6 +93,7 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 	by.travel(o.z.Point.X, o.z.Point.Y, o.stopLow, like, 0, by.sigma()*o.stopLow)
 	by.toZ(o.stopZ, like, 0)
 	by.wait(like, "zone %d: lens %s, set the focus here, %.3f mm over the datum", o.z.Order, o.lens.Name, o.z.Focus)
+	o.z.FocusStop = o.w.lines
 	if by == prev {
 		o.z.Stop = o.w.lines
 	}

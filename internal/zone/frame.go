@@ -33,6 +33,9 @@ type frame struct {
 	// tailEnd is where the tail leaves the head, as programmed; nil where it
 	// does not move it.
 	tailEnd *machine.Point
+	// relies tells that a motion of the tail takes its motion mode or its
+	// feed from before it; moved and fed, that it has said them.
+	relies, moved, fed bool
 }
 
 func (f *frame) init(s *splitter) {
@@ -50,9 +53,12 @@ func (f *frame) init(s *splitter) {
 func (f *frame) headItem(b *batch, i int) {
 	s := f.s
 	it := &b.items[i]
-	if !f.inLead && it.held >= 0 && lights(&s.opt.Machine, &b.blocks[it.held].block) {
-		f.inLead = true
-		f.end = s.before(b, i)
+	if !f.inLead {
+		m := s.after(b, i)
+		if it.held >= 0 && lights(&s.opt.Machine, &b.blocks[it.held].block) || m.on() && (m.beam != noBeam || m.powerSaid) {
+			f.inLead = true
+			f.end = s.before(b, i)
+		}
 	}
 	z0, z1 := s.heightsZ(b, it)
 	high := math.Inf(-1)
@@ -95,6 +101,7 @@ func (f *frame) tailItem(b *batch, i int) {
 	it := &b.items[i]
 	_, _ = f.tail.Write(b.text[b.start(i):it.end])
 	f.tailSeconds += it.sec
+	f.reliance(b, i)
 	if !it.is(isMotion) {
 		return
 	}
@@ -105,6 +112,19 @@ func (f *frame) tailItem(b *batch, i int) {
 		return
 	}
 	f.tailHigh = max(f.tailHigh, passes(it, z0, z1))
+}
+
+// reliance notes whether an item of the tail relies on what comes before.
+func (f *frame) reliance(b *batch, i int) {
+	it := &b.items[i]
+	block := f.s.block(b, i)
+	_, fed := block.Find('F')
+	f.moved, f.fed = f.moved || saysMotion(block), f.fed || fed
+	if !it.is(isMotion) {
+		return
+	}
+	rapid := it.held >= 0 && b.blocks[it.held].mv.Rapid
+	f.relies = f.relies || !f.moved || !rapid && !f.fed
 }
 
 // lift is by how much a part of the frame must be lifted in a zone to be
@@ -140,8 +160,8 @@ func (f *frame) start(o *out, m *modal) bool {
 	}
 	o.mark(f.likeOf(&f.head))
 	ip := f.prime(f.begin)
-	f.shift(o, &f.head, ip, 0, true)
-	f.shift(o, &f.lead, ip, 0, true)
+	f.shift(o, &f.head, ip, 0, true, nil)
+	f.shift(o, &f.lead, ip, 0, true, nil)
 	return true
 }
 
@@ -164,7 +184,7 @@ func (f *frame) writeHead(o *out, zref float64) {
 	if o.opt.ByHand && lift > 0 {
 		like := f.likeOf(&f.head)
 		o.handRaise(lift, like)
-		defer o.handLower(lift, like)
+		defer o.handLower(like)
 		lift = 0
 	}
 	off := o.off + o.sigma()*lift
@@ -175,7 +195,7 @@ func (f *frame) writeHead(o *out, zref float64) {
 		if o.opt.Rehearsal {
 			o.mark(f.likeOf(&f.head))
 		}
-		if f.shift(o, &f.head, f.prime(f.begin), off, off == 0) {
+		if f.shift(o, &f.head, f.prime(f.begin), off, off == 0, nil) {
 			o.m.at.Z += off
 		}
 	}
@@ -265,8 +285,10 @@ func (f *frame) prime(m modal) *machine.Interpreter {
 
 // shift passes text on with its Z moved by off, and dark in a rehearsal. ready
 // tells that Z is moved already; else it is before the first motion over XY.
-// It reports whether Z is moved at the end.
-func (f *frame) shift(o *out, sp *spool, ip *machine.Interpreter, off float64, ready bool) bool {
+// It reports whether Z is moved at the end. With owed set, the zone's program
+// has another motion mode and feed in force than the text counts on: o.m and
+// owed; they are said where they are needed first.
+func (f *frame) shift(o *out, sp *spool, ip *machine.Interpreter, off float64, ready bool, owed *modal) bool {
 	if sp.empty() {
 		return ready
 	}
@@ -277,7 +299,8 @@ func (f *frame) shift(o *out, sp *spool, ip *machine.Interpreter, off float64, r
 	}
 	defer src.Close()
 	r := program.NewReader(src, f.s.opt.Name)
-	strayed := false
+	strayed := owed != nil && o.m.motion != owed.motion
+	unfed := owed != nil && owed.feedSaid && !owed.inverse && !(o.m.feedSaid && o.m.feed.Cmp(owed.feed) == 0)
 	for {
 		b, err := r.Next()
 		if err != nil {
@@ -319,6 +342,12 @@ func (f *frame) shift(o *out, sp *spool, ip *machine.Interpreter, off float64, r
 				o.sayG(int64(after.Motion))
 			}
 			strayed = false
+		}
+		if _, says := b.Find('F'); says || after.InverseTime {
+			unfed = false
+		} else if moves && unfed && !m.Rapid {
+			o.say('F', owed.feed)
+			unfed = false
 		}
 		if len(o.ch) == 0 {
 			o.write(b.Raw)
@@ -364,47 +393,52 @@ func (f *frame) close(o *out, e *modal, last bool) {
 	like := f.likeOf(&f.tail)
 	if last {
 		o.force(e)
-	} else {
-		o.modes(e, like, false)
-		if f.s.p.endGoes {
-			o.toZ(o.written(e.at.Z), like, 0)
-		} else {
-			o.travel(e.at.X, e.at.Y, e.at.Z, like, 0, sigma*e.at.Z)
-		}
-		o.modes(e, like, e.relative)
-		o.ch = o.ch[:0]
-		if e.motion >= 0 && o.m.motion != e.motion {
-			o.sayG(int64(e.motion))
-		}
-		if e.feedSaid && !e.inverse && !(o.m.feedSaid && o.m.feed.Cmp(e.feed) == 0) {
-			o.say('F', e.feed)
-		}
-		o.line(like)
-		o.m.motion, o.m.feed, o.m.feedSaid = e.motion, e.feed, e.feedSaid
 	}
-	high := f.tailHigh
+	// Where the tail does not say where it goes, it begins where the original
+	// leaves off.
+	goes := last || f.s.p.endGoes
+	high, from := f.tailHigh, o.m
+	if !goes {
+		from.at, from.known = e.at, true
+		h, _ := o.opt.Surface.At(e.at.X, e.at.Y)
+		high = max(high, h-sigma*e.at.Z)
+	}
 	if f.first != nil {
-		high = max(high, o.over(f.first.X, f.first.Y)-f.firstZ)
+		high = max(high, o.over(&from, f.first.X, f.first.Y)-f.firstZ)
 	}
 	lift := o.lift(high, sigma*o.lastZ)
-	if o.opt.ByHand && lift > 0 {
-		o.handRaise(lift, like)
-		lift = 0
+	hand := 0.0
+	if o.opt.ByHand {
+		hand, lift = lift, 0
 	}
-	off := o.off + sigma*lift
-	if off == 0 && !o.opt.Rehearsal {
-		f.copy(o, &f.tail)
+	up := sigma * lift
+	switch {
+	case last && lift > 0:
+		o.darkness(like)
+		st := machine.State{Relative: o.m.relative, Inches: o.m.inches}
+		o.rise(like, &st, o.m.at.Z+up)
+		o.m.motion = 0
+	case last:
+	case goes && o.written(e.at.Z)+up == o.m.at.Z:
+	case goes:
+		o.modes(e, like, false)
+		o.toZ(o.written(e.at.Z)+up, like, 0)
+	default:
+		o.modes(e, like, false)
+		o.travelTo(e.at.X, e.at.Y, o.written(e.at.Z)+up, like, 0, sigma*e.at.Z)
+	}
+	if hand > 0 {
+		o.handRaise(hand, like)
+	}
+	if !last {
+		o.modes(e, like, e.relative)
+	}
+	strayed := o.m.motion != e.motion || !o.m.feedSaid || o.m.feed.Cmp(e.feed) != 0
+	if off := o.off + up; off != 0 || o.opt.Rehearsal || strayed && f.relies {
+		f.endShifted(o, e, like, off)
 		return
 	}
-	if lift > 0 {
-		st := machine.State{Relative: o.m.relative, Inches: o.m.inches}
-		o.rise(like, &st, o.m.at.Z+sigma*lift)
-		if o.m.motion > 0 {
-			o.sayG(int64(o.m.motion))
-			o.line(like)
-		}
-	}
-	f.endShifted(o, e, like, off)
+	f.copy(o, &f.tail)
 }
 
 // endShifted writes the tail with its Z moved by off, and brings Z back to the
@@ -416,13 +450,25 @@ func (f *frame) endShifted(o *out, e *modal, like *program.Block, off float64) {
 	}
 	body, stop := f.split()
 	ip := f.prime(*e)
-	f.shift(o, body, ip, off, true)
+	if !o.m.on() {
+		ip = f.prime(o.dimmed(*e))
+	}
+	f.shift(o, body, ip, off, true, e)
 	h, _ := o.opt.Surface.At(at.X, at.Y)
 	if off != 0 && o.sigma()*(at.Z)-o.sigma()*o.lastZ+o.set >= h-o.near() {
 		st := ip.State()
+		if st.Beam == machine.On && !o.opt.Rehearsal {
+			o.darkness(like)
+		}
 		o.rise(like, &st, at.Z)
 	}
-	f.shift(o, stop, ip, 0, true)
+	f.shift(o, stop, ip, 0, true, nil)
+}
+
+// dimmed is m with the beam as the zone's program has it.
+func (o *out) dimmed(m modal) modal {
+	m.beam, m.lit, m.power, m.powerSaid = o.m.beam, o.m.lit, o.m.power, o.m.powerSaid
+	return m
 }
 
 // split divides the tail before the block that stops the program.

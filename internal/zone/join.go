@@ -33,6 +33,9 @@ func (o *out) force(m *modal) {
 	if o.opt.Rehearsal {
 		o.m.beam, o.m.lit = o.offWord().Mant, false
 	}
+	if o.owes {
+		o.m.motion, o.m.feedSaid, o.owes = -1, false, false
+	}
 }
 
 // words writes what of the blocks between two burns is not motion, modes or
@@ -100,7 +103,7 @@ func (s *splitter) approach(o *out, m *modal, like *program.Block, at machine.Po
 
 // dark makes sure that the beam is off where the program has not said so.
 func (s *splitter) dark(o *out, m *modal, like *program.Block) {
-	if s.opt.Rehearsal || !o.m.on() {
+	if s.opt.Rehearsal || !o.m.on() || m.beam == noBeam && !m.powerSaid {
 		return
 	}
 	if m.beam != noBeam {
@@ -144,13 +147,17 @@ func (o *out) run(x, y float64, m *modal, like *program.Block) {
 // comes down (or up) to the programmed Z there. zref is the higher of the
 // programmed Z of the burns on both sides, counted away from the stock.
 func (o *out) travel(x, y, z float64, like *program.Block, line int, zref float64) {
+	o.travelTo(x, y, o.written(z), like, line, zref)
+}
+
+// travelTo is travel to a Z as it is written.
+func (o *out) travelTo(x, y, to float64, like *program.Block, line int, zref float64) {
 	sigma := o.sigma()
-	to := o.written(z)
 	if o.m.known && math.Abs(x-o.m.at.X) < rounding && math.Abs(y-o.m.at.Y) < rounding {
 		o.toZ(to, like, line)
 		return
 	}
-	high := o.over(x, y)
+	high := o.over(&o.m, x, y)
 	if o.begun && o.z.Burns > 0 {
 		zref = max(zref, sigma*o.lastZ)
 	}
@@ -180,7 +187,7 @@ func (o *out) travel(x, y, z float64, like *program.Block, line int, zref float6
 	o.m.at.X, o.m.at.Y = x, y
 	o.toZ(to, like, line)
 	if raise > 0 {
-		o.handLower(raise, like)
+		o.handLower(like)
 	}
 }
 
@@ -190,11 +197,13 @@ func (o *out) handRaise(by float64, like *program.Block) {
 	o.z.Raises++
 	o.z.Raise = max(o.z.Raise, by)
 	o.wait(like, "raise the lens by %.2f mm or more, so that it clears the stock", roundUp(by))
+	o.z.Raised = append(o.z.Raised, [2]int{o.w.lines, 0})
 }
 
 // handLower waits for the lens to be lowered again.
-func (o *out) handLower(by float64, like *program.Block) {
-	o.wait(like, "bring the lens back to where it was, %.2f mm lower or more", roundUp(by))
+func (o *out) handLower(like *program.Block) {
+	o.wait(like, "bring the lens back to where it was")
+	o.z.Raised[len(o.z.Raised)-1][1] = o.w.lines
 }
 
 // roundUp rounds up to what is set by hand.
@@ -202,13 +211,13 @@ func roundUp(v float64) float64 { return math.Ceil(v*100-rounding) / 100 }
 
 // over is the highest of the surface on the straight way to a place, or at
 // the place where it is not known whence.
-func (o *out) over(x, y float64) float64 {
-	if !o.m.known {
+func (o *out) over(m *modal, x, y float64) float64 {
+	if !m.known {
 		h, _ := o.opt.Surface.At(x, y)
 		return h
 	}
 	high := math.Inf(-1)
-	for _, pc := range o.opt.Surface.AppendLine(nil, o.m.at.X, o.m.at.Y, x, y, o.opt.pieceTol(), 0) {
+	for _, pc := range o.opt.Surface.AppendLine(nil, m.at.X, m.at.Y, x, y, o.opt.pieceTol(), 0) {
 		high = max(high, max(pc.H0, pc.H1)+pc.Up)
 	}
 	_, most, _, _ := o.opt.Surface.Range()
@@ -277,6 +286,11 @@ func (s *splitter) entry(o *out, b *batch, i int, m *modal) {
 		if m.beam != noBeam && !saysBeam(&s.opt.Machine, block) && !(o.m.lit && o.m.beam == m.beam) {
 			o.say('M', program.Int(m.beam))
 		}
+	}
+	o.owes = !it.is(isMotion) || rapid && !has('F')
+	o.m.power, o.m.powerSaid, o.m.beam, o.m.lit = m.power, m.powerSaid, m.beam, m.lit
+	if it.is(isMotion) {
+		o.m.motion = m.motion
 	}
 	if len(o.ch) == 0 {
 		o.mark(block)

@@ -21,7 +21,10 @@ type out struct {
 	off, set float64
 	// lastZ is the programmed Z at the end of its last burn.
 	begun, marked, dark bool
-	lastZ               float64
+	// owes tells that its program has come to a burn that is no motion, and
+	// has still to say the motion mode and the feed.
+	owes  bool
+	lastZ float64
 	// inches are the units of the block that is being changed.
 	inches bool
 	// stopZ is the Z written at the zone's stop, in a program with pauses,
@@ -154,10 +157,15 @@ func (o *out) modes(m *modal, like *program.Block, relative bool) {
 
 // toZ moves the focus axis alone to a Z in mm; the distance mode is G90.
 func (o *out) toZ(z float64, like *program.Block, line int) {
-	if z == o.m.at.Z {
+	num, least := o.exact(z, o.m.inches), 0.0
+	if o.off != 0 {
+		// The zone's own Z has no more decimals than are written.
+		num = program.Round(z/unit(o.m.inches), o.opt.decimals(o.m.inches))
+		least = o.opt.decimal(o.m.inches) / 2 * (1 + rounding)
+	}
+	if math.Abs(z-o.m.at.Z) <= least {
 		return
 	}
-	num := o.exact(z, o.m.inches)
 	o.sayG(0)
 	o.say(o.opt.Machine.ZAxis, num)
 	o.line(like)

@@ -213,10 +213,10 @@ func (s *spread) search(c *counts, spans []Span, width float64, lowest, highest 
 
 // joins tells whether nothing is seen between end and low.
 func (s *spread) joins(spans []Span, end, low float64) bool {
-	const slack = 1e-6
-	if low <= end+slack*s.bin {
+	slack := 1e-6 * s.bin
+	if low <= end+2*slack {
 		return true
 	}
-	got, any := seen(spans, Span{end, low})
-	return !any || got.Lo >= low || got.Hi <= end
+	_, any := seen(spans, Span{end + slack, low - slack})
+	return !any
 }

@@ -36,9 +36,10 @@ type Zone struct {
 	// Seconds is how long its program takes, and Program its file.
 	Seconds float64
 	Program string
-	// Stop is the line of the stop from which on it is set, in a program
-	// with pauses; 0 otherwise.
-	Stop int
+	// Stop is the line of the stop from which on it counts, in a program
+	// with pauses, and FocusStop that of the stop at its focus point, the
+	// same unless the lens is changed before; 0 otherwise.
+	Stop, FocusStop int
 	// Lift is how far travels at the program's ends are lifted to be clear
 	// in this zone, in mm.
 	Lift float64
@@ -46,6 +47,9 @@ type Zone struct {
 	// hand, by up to Raise mm.
 	Raises int
 	Raise  float64
+	// Raised are the lines of those stops, and of those at which the lens is
+	// to be brought back; 0 where it is not.
+	Raised [][2]int
 }
 
 // LensPlan is a lens and what it is to do.
@@ -82,6 +86,11 @@ type Plan struct {
 	// Split fills these.
 	CutBurns, Cuts, JointChanges int
 
+	// from is what the plan was made of, and extra what is taken off the
+	// lenses' widths beyond what the survey found, see Split.
+	from  *surveyor
+	extra float64
+
 	bands    []bands // by lens
 	turns    turns
 	marked   *marks
@@ -114,7 +123,11 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 	}); err != nil {
 		return nil, err
 	}
-	return s.plan()
+	p, err := s.plan()
+	if err != nil {
+		return nil, err
+	}
+	return p, nil
 }
 
 // surveyor gathers what a plan is made of.
@@ -159,6 +172,7 @@ func newSurveyor(opt *Options) *surveyor {
 		s.spread = append(s.spread, newSpread(max(width-s.slop(width), width/2)))
 	}
 	s.p.marked = newMarks(opt.Surface)
+	s.p.opt.Lenses = opt.Lenses
 	s.travelZ = math.Inf(-1)
 	return s
 }
@@ -323,12 +337,21 @@ func (s *surveyor) plan() (*Plan, error) {
 	p.endGoes = p.endGoes && s.endSeen
 	p.travels = !math.IsInf(p.clearZ, 0)
 	p.clearZ *= s.sigma
+	p.marked.widen()
+	p.marked.measure()
+	p.from = s
+	return p, s.zones()
+}
+
+// zones makes the zones.
+func (s *surveyor) zones() error {
+	p := s.p
+	p.Zones, p.Lenses, p.bands = nil, nil, nil
 	for k := range s.opt.Lenses {
 		if err := s.lens(k); err != nil {
-			return nil, err
+			return err
 		}
 	}
-	p.marked.widen()
 	for _, bs := range p.bands {
 		// The highest first: from one setting to the next the lens only comes
 		// nearer, so that nothing has to be cleared on the way.
@@ -339,7 +362,7 @@ func (s *surveyor) plan() (*Plan, error) {
 	for i := range p.Zones {
 		p.Zones[i].Point = p.focusPoint(&p.Zones[i])
 	}
-	return p, nil
+	return nil
 }
 
 // slop is what is taken off a lens's width: what is not certain of heights
@@ -348,12 +371,12 @@ func (s *surveyor) slop(width float64) float64 {
 	o := s.opt
 	slope := min(o.Surface.MaxSlope(), steepStock)
 	sure := s.thick + 2*slope*o.lateral() + 4*rounding
-	return min(sure, width/20) + o.decimal(false)
+	return min(sure, width/20) + focusStep + s.p.extra
 }
 
-// steepStock bounds the slope that cuts are reckoned with. A single steeper
-// cell, such as the wall of an engraving, must not narrow all zones; a cut
-// there is found out of focus and refused where it is.
+// steepStock bounds the slope that cuts are reckoned with at first. A single
+// steeper cell, such as the wall of an engraving, must not narrow all zones
+// where nothing is cut in it; where something is, Split finds out.
 const steepStock = 0.5
 
 // lens makes the zones of lens k.
@@ -402,9 +425,12 @@ func (s *surveyor) roundFocus(f float64, got Span, l *Lens) float64 {
 			return math.Round(v*1e9) / 1e9
 		}
 	}
-	q := math.Pow10(int(s.opt.DecimalsMM))
-	return math.Round(f*q) / q
+	return math.Round(f/focusStep) / (1 / focusStep)
 }
+
+// focusStep is what a focus is rounded to, in mm: a tenth of what benches are
+// set to, so that rounding costs no zone.
+const focusStep = 1e-4
 
 // CoverCount gives how many intervals of a width the spans need, without
 // making them.

@@ -32,6 +32,7 @@ type marks struct {
 	dx, dy   float64
 	set      [markCells * markCells]bool
 	distance []float64 // of each cell from a marked one, in mm
+	mesh     []float64 // heights at the places of a mesh, NaN where there are none
 	last     int
 }
 
@@ -67,6 +68,26 @@ func (m *marks) line(x0, y0, x1, y1 float64) {
 	for k := 0.0; k <= n; k++ {
 		if c := m.cell(x0+(x1-x0)*k/n, y0+(y1-y0)*k/n); c >= 0 {
 			m.set[c] = true
+		}
+	}
+}
+
+// pointMesh is how many places the mesh has on a side.
+const pointMesh = 96
+
+// meshAt is a place of the mesh, in the surface's own coordinates.
+func (m *marks) meshAt(i, j int) (x, y float64) {
+	const step = markCells / float64(pointMesh)
+	return m.x0 + m.dx*step*(float64(i)+0.5), m.y0 + m.dy*step*(float64(j)+0.5)
+}
+
+// measure reads the heights at the mesh.
+func (m *marks) measure() {
+	m.mesh = make([]float64, pointMesh*pointMesh)
+	for k := range m.mesh {
+		h, where := m.on.At(m.on.Program(m.meshAt(k%pointMesh, k/pointMesh)))
+		if m.mesh[k] = h; where != surface.On {
+			m.mesh[k] = math.NaN()
 		}
 	}
 }
@@ -128,45 +149,31 @@ func (p *Plan) focusPoint(z *Zone) FocusPoint {
 			best, bestScore = FocusPoint{x, y, h, far}, score
 		}
 	}
-	height := func(lx, ly float64) (float64, bool) {
-		h, where := p.opt.Surface.At(p.opt.Surface.Program(lx, ly))
-		return h - f, where == surface.On
+	height := func(lx, ly float64) float64 {
+		h, _ := p.opt.Surface.At(p.opt.Surface.Program(lx, ly))
+		return h - f
 	}
-	const mesh = 96
-	sx, sy := m.dx*markCells/mesh, m.dy*markCells/mesh
-	for j := range mesh {
-		ly := m.y0 + (float64(j)+0.5)*sy
-		lx0 := m.x0 + sx/2
-		h0, ok0 := height(lx0, ly)
-		for i := range mesh {
-			lx1 := lx0 + sx
-			if i == mesh-1 {
-				break
-			}
-			h1, ok1 := height(lx1, ly)
-			if ok0 {
-				if h0 == 0 || bestScore < -1 {
-					try(lx0, ly)
-				}
-				if ok1 && h0*h1 < 0 {
-					try(root(func(t float64) float64 { h, _ := height(t, ly); return h }, lx0, lx1), ly)
-				}
-			}
-			lx0, h0, ok0 = lx1, h1, ok1
+	// between looks between two neighbours of the mesh, dx and dy apart.
+	between := func(i, j, di, dj int) {
+		if i+di >= pointMesh || j+dj >= pointMesh {
+			return
+		}
+		k, n := j*pointMesh+i, (j+dj)*pointMesh+i+di
+		a, b := m.mesh[k]-f, m.mesh[n]-f
+		lx, ly := m.meshAt(i, j)
+		if a == 0 || bestScore < -1 && a == a {
+			try(lx, ly)
+		}
+		if a*b < 0 {
+			nx, ny := m.meshAt(i+di, j+dj)
+			t := root(func(t float64) float64 { return height(lx+(nx-lx)*t, ly+(ny-ly)*t) }, 0, 1)
+			try(lx+(nx-lx)*t, ly+(ny-ly)*t)
 		}
 	}
-	// Surfaces that rise along y only, and extremes between the lines.
-	for i := range mesh {
-		lx := m.x0 + (float64(i)+0.5)*sx
-		ly0 := m.y0 + sy/2
-		h0, ok0 := height(lx, ly0)
-		for range mesh - 1 {
-			ly1 := ly0 + sy
-			h1, ok1 := height(lx, ly1)
-			if ok0 && ok1 && h0*h1 < 0 {
-				try(lx, root(func(t float64) float64 { h, _ := height(lx, t); return h }, ly0, ly1))
-			}
-			ly0, h0, ok0 = ly1, h1, ok1
+	for j := range pointMesh {
+		for i := range pointMesh {
+			between(i, j, 1, 0)
+			between(i, j, 0, 1)
 		}
 	}
 	low, high, lowAt, highAt := p.opt.Surface.Range()

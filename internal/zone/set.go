@@ -36,8 +36,11 @@ type setZone struct {
 	// Heights are those of its band.
 	Heights [2]float64 `json:"heights_mm"`
 	Extent  [4]float64 `json:"extent_mm"` // x0, y0, x1, y1
-	// Stop is the line of the stop that begins it in a program with pauses.
-	Stop int `json:"stop_line,omitempty"`
+	// Stop and FocusStop are lines of a program with pauses, see Zone.
+	Stop      int `json:"stop_line,omitempty"`
+	FocusStop int `json:"focus_stop_line,omitempty"`
+	// Raised are the lines between which the lens is raised by hand.
+	Raised [][2]int `json:"raised_lines,omitempty"`
 }
 
 // writeSet writes the list of the zones.
@@ -49,7 +52,7 @@ func (p *Plan) writeSet(w io.Writer) error {
 		f.Zones = append(f.Zones, setZone{
 			Program: z.Program, Lens: p.Lenses[z.Lens].Name, Focus: z.Focus, FocusPoint: [2]float64{z.Point.X, z.Point.Y},
 			PointZ: tidy(z.Point.Height), Order: z.Order, Seconds: math.Round(z.Seconds*10) / 10, Burns: z.Burns, Pieces: z.Pieces,
-			BurnLength: tidy(z.BurnLength), Heights: [2]float64{tidy(z.Band.Lo), tidy(z.Band.Hi)}, Stop: z.Stop,
+			BurnLength: tidy(z.BurnLength), Heights: [2]float64{tidy(z.Band.Lo), tidy(z.Band.Hi)}, Stop: z.Stop, FocusStop: z.FocusStop, Raised: z.Raised,
 			Extent: [4]float64{tidy(z.Bound.Min[0]), tidy(z.Bound.Min[1]), tidy(z.Bound.Max[0]), tidy(z.Bound.Max[1])},
 		})
 	}

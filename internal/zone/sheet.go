@@ -81,7 +81,7 @@ func (p *Plan) sheetZone(z *Zone, say func(string, ...any)) {
 	}
 	say("      from datum   %+.3f mm%s", z.Focus, p.crank(z.Focus))
 	if z.Stop > 0 {
-		say("      waits        on line %d", z.Stop)
+		say("      waits        on line %d", z.FocusStop)
 	}
 	say("      serves       heights from %.3f to %.3f mm", z.Band.Lo, z.Band.Hi)
 	say("      burns        %d, %.1f mm, in %d pieces; %s", z.Burns, z.BurnLength, z.Pieces, clock(z.Seconds))

@@ -1,8 +1,10 @@
 package zone
 
 import (
+	"errors"
 	"io"
 	"math"
+	"os"
 	"path/filepath"
 
 	"sagitta/internal/machine"
@@ -21,6 +23,7 @@ type splitter struct {
 	dir    string
 	walker *walker
 	fails  failures
+	miss   float64 // the most that zones miss a burn by, in mm
 
 	queue []*batch
 	// from is the first item of queue[0] that is not done with; wait is the
@@ -64,11 +67,55 @@ type place struct {
 	item  int
 }
 
-// Split reads the program that the plan was made of once more, and writes the
-// programs of the zones into dir, which exists. It fills in the plan's zones.
+// Split reads the program that the plan was made of once more, from its
+// beginning, and writes the programs of the zones into dir, which exists and
+// is empty. It fills in the plan's zones. Where a burn is cut on such a slope
+// that the zones do not overlap enough for it, it makes narrower ones and
+// begins again.
 //
 // Errors are those of Survey; what dir holds is then of no use.
-func (p *Plan) Split(r io.Reader, dir string) error {
+func (p *Plan) Split(r io.ReadSeeker, dir string) error {
+	for {
+		if _, err := r.Seek(0, io.SeekStart); err != nil {
+			return err
+		}
+		miss, err := p.split(r, dir)
+		var unmet *UnmetError
+		if miss == 0 || !errors.As(err, &unmet) {
+			return err
+		}
+		for i := range p.from.opt.Lenses {
+			if p.extra+2*miss > p.from.opt.Lenses[i].Width()*mostExtra {
+				return err
+			}
+		}
+		p.extra += 2 * miss
+		if zerr := p.from.zones(); zerr != nil {
+			return err
+		}
+		if cerr := emptyFolder(dir); cerr != nil {
+			return cerr
+		}
+	}
+}
+
+// mostExtra is the part of a lens's width that may be taken off it for cuts on
+// steep slopes.
+const mostExtra = 0.25
+
+// emptyFolder empties a folder.
+func emptyFolder(dir string) error {
+	list, err := os.ReadDir(dir)
+	for _, e := range list {
+		if err == nil {
+			err = os.RemoveAll(filepath.Join(dir, e.Name()))
+		}
+	}
+	return err
+}
+
+// split is one try. It tells by how much, in mm, zones miss a burn at most.
+func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
 	s := &splitter{p: p, opt: &p.opt, dir: dir, cur: -1, wait: place{-1, 0}, lastBurn: place{-1, 0}}
 	s.walker = newWalker(r, s.opt)
 	s.path.prev = -1
@@ -78,15 +125,15 @@ func (p *Plan) Split(r io.Reader, dir string) error {
 	p.CutBurns, p.Cuts, p.JointChanges = 0, 0, 0
 	s.open()
 	if err := s.walker.each(s.take); err != nil {
-		return err
+		return 0, err
 	}
 	if err := s.finish(); err != nil {
-		return err
+		return 0, err
 	}
 	if err := s.fails.err(s.opt.Name); err != nil {
-		return err
+		return s.miss, err
 	}
-	return s.close()
+	return 0, s.close()
 }
 
 // open prepares a program for each zone.
@@ -101,13 +148,14 @@ func (s *splitter) open() {
 	for i := range s.p.Zones {
 		z := &s.p.Zones[i]
 		z.Burns, z.Pieces, z.Seams, z.BurnLength, z.Seconds, z.Lift, z.Stop = 0, 0, 0, 0, 0, 0, 0
-		z.Raises, z.Raise = 0, 0
+		z.Raises, z.Raise, z.Raised = 0, 0, nil
 		z.Program = s.p.fileName(i)
 		o := &out{p: s.p, opt: s.opt, z: z, lens: &s.p.Lenses[z.Lens].Lens, fails: &s.fails,
 			w: newAppender(filepath.Join(s.dir, z.Program), 2*n)}
 		if s.opt.Pause {
 			o.w.path = filepath.Join(s.dir, s.p.bodyName(i))
 		}
+		o.w.count = s.opt.ByHand
 		if s.opt.SetZ {
 			o.off = s.opt.sigma() * z.Focus
 		} else {
@@ -200,6 +248,7 @@ func (s *splitter) cut(b *batch, it *item, bs *bands, change int64) {
 	for k := range list {
 		st := &list[k]
 		if st.miss > rounding {
+			s.miss = max(s.miss, st.miss)
 			s.fails.add(int(it.line), "no zone serves the whole of a burn: out by %.4f mm at X%.3f Y%.3f", st.miss, m.XY(st.s1)[0], m.XY(st.s1)[1])
 		}
 		if k > 0 {

@@ -98,6 +98,12 @@ func heading(m *machine.Move, s float64) (dx, dy float64) {
 // of it changes.
 func (s *splitter) raw(o *out, b *batch, i int) {
 	it := &b.items[i]
+	if o.owes && it.is(isMotion) {
+		s.flush()
+		m := s.before(b, i)
+		s.entry(o, b, i, &m)
+		return
+	}
 	if it.held < 0 {
 		if !s.opt.Rehearsal || !it.is(saysPower) || it.power == 0 {
 			s.pend(b, b.start(i), it.end)

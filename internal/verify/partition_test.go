@@ -1,0 +1,254 @@
+package verify
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"testing"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+)
+
+// The set that tests bend: a plane that rises 0.01 mm/mm along x, two zones of
+// ±0.3 mm at 0.25 and 0.75 mm, and a job of one cut burn, one arc, one dwell
+// and one burn that both zones' programs could have.
+const setOriginal = `G21 G90
+M5
+G0 X0 Y0
+M4 S500
+G1 X100 F1000
+M5
+G0 X10 Y10
+M4 S300
+G2 X10 Y10 I5 J0
+G4 P0.5
+M5
+G0 X50 Y50
+M4 S300
+G1 X55
+M5
+G0 X80 Y50
+M4 S300
+G1 X90
+M5
+G0 X0 Y0
+M2
+`
+
+const setLow = `G21 G90
+M5
+G0 X0 Y0
+M4 S500
+G1 X50 F1000
+M5
+G0 X10 Y10
+M4 S300
+G2 X10 Y10 I5 J0
+G4 P0.5
+M5
+G0 X50 Y50
+M4 S300
+G1 X55
+M5
+G0 X0 Y0
+M2
+`
+
+const setHigh = `G21 G90
+M5
+G0 Z0.1
+G0 X50 Y0
+G0 Z0
+G1 X100 F1000 S500 M4
+M5
+G0 X80 Y50
+G1 X90 S300 M4
+M5
+G0 X0 Y0
+M2
+`
+
+// plane rises by slope along x.
+func plane(t *testing.T, slope float64) *surface.Placed {
+	t.Helper()
+	s, err := surface.New([]float64{0, 50, 100}, []float64{0, 100}, []float64{0, 50 * slope, 100 * slope, 0, 50 * slope, 100 * slope})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := surface.Place(s, surface.Placement{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// runSet checks a set of these programs.
+func runSet(t *testing.T, set string, programs map[string]string, original string, change func(*Options)) *SetResult {
+	t.Helper()
+	s, err := ReadSet(strings.NewReader(set), "set.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	opt := Options{Machine: machine.DefaultConfig(), Surface: plane(t, 0.01), Depth: focus.Depth{Near: 0.3, Far: 0.3},
+		ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}
+	if change != nil {
+		change(&opt)
+	}
+	res, err := RunSet(s, func(name string) (io.ReadCloser, error) {
+		text, ok := programs[name]
+		if !ok {
+			return nil, fmt.Errorf("no program %s", name)
+		}
+		return io.NopCloser(strings.NewReader(text)), nil
+	}, func(string) (focus.Depth, error) { return opt.Depth, nil }, strings.NewReader(original), "job.gcode", opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return res
+}
+
+func failuresOf(r *SetResult) string {
+	var b strings.Builder
+	for _, f := range r.Whole.Failures {
+		fmt.Fprintf(&b, "set: %s\n", f)
+	}
+	for i, z := range r.Zones {
+		for _, f := range z.Failures {
+			fmt.Fprintf(&b, "zone %d: %s\n", i+1, f)
+		}
+	}
+	return b.String()
+}
+
+const setList = `{"schema": 1, "zones": [
+	{"program": "low", "lens": "a", "focus_mm": 0.3, "focus_point_mm": [30, 30]},
+	{"program": "high", "lens": "a", "focus_mm": 0.75, "focus_point_mm": [75, 30]}]}`
+
+// Each case bends the set that holds in one place; what is said must name it.
+func TestSetHoldsOnlyWhole(t *testing.T) {
+	cut := func(s, old, new string) string {
+		if !strings.Contains(s, old) {
+			t.Fatalf("no %q to replace", old)
+		}
+		return strings.Replace(s, old, new, 1)
+	}
+	for _, c := range []struct {
+		name      string
+		list      string
+		low, high string
+		original  string
+		change    func(*Options)
+		want      string // "" where it holds
+	}{
+		{name: "as it is"},
+		{name: "lost", low: cut(setLow, "G1 X55\n", ""), want: "set: original line 14: missing here: no zone has this burn of 5 mm, at X50 Y50"},
+		{name: "lost part", high: cut(setHigh, "G0 X50 Y0\n", "G0 X60 Y0\n"), want: "no zone has the last 50 mm of this burn, at X50 Y0"},
+		{name: "lost dwell", low: cut(setLow, "G4 P0.5\n", ""), want: "original line 10: missing"},
+		{name: "other dwell", low: cut(setLow, "G4 P0.5\n", "G4 P0.6\n"), want: "original line 10: missing"},
+		{name: "lost arc", low: cut(setLow, "G2 X10 Y10 I5 J0\n", ""), want: "original line 9: missing"},
+		{name: "arc the other way", low: cut(setLow, "G2 ", "G3 "), want: "original line 9: missing"},
+		{name: "twice", high: cut(setHigh, "G1 X90 S300 M4\n", "G1 X90 S300 M4\nG1 X80\nX90\n"), want: "zone 2: line 10: not in the original, and the beam can fire: a burn of 10 mm"},
+		{name: "twice by both", high: cut(setHigh, "M5\nG0 X80 Y50\n", "M5\nG0 X50 Y50\nG1 X55 S300 M4\nM5\nG0 X80 Y50\n"), want: "not in the original, and the beam can fire"},
+		{name: "overlap", low: cut(setLow, "X50 F1000", "X51 F1000"), want: "1 mm are burned twice"},
+		{name: "overlap allowed", list: cut(setList, `1,`, `1, "overlap_mm": 1,`), low: cut(setLow, "X50 F1000", "X51 F1000")},
+		{name: "overlap too long", list: cut(setList, `1,`, `1, "overlap_mm": 0.5,`), low: cut(setLow, "X50 F1000", "X51 F1000"), want: "1 mm are burned twice"},
+		{name: "beam on in a travel", high: cut(setHigh, "M5\nG0 X80 Y50\nG1 X90 S300 M4", "G1 X80 Y50\nG1 X90 S300"), want: "not in the original, and the beam can fire"},
+		{name: "power", low: cut(setLow, "S500", "S400"), want: "zone 1: line 5 (original 5): power differs from the original: 400 instead of 500"},
+		{name: "mode", low: cut(setLow, "M4 S500", "M3 S500"), want: "whether it follows the speed"},
+		{name: "fast", high: cut(setHigh, "F1000", "F1100"), want: "zone 2: line 6 (original 5): faster over XY than the original by 10 %"},
+		{name: "slow", high: cut(setHigh, "F1000", "F900"), want: "slower over XY than allowed"},
+		{name: "focus", list: cut(setList, "0.75", "0.85"), want: "zone 2: line 6 (original 5): burn further than the depth allows, by 0.05 mm, at X50 Y0"},
+		{name: "other focus", list: cut(setList, "0.3,", "0.24,"), want: "zone 1: line 14 (original 14): burn nearer than the depth allows, by 0.01 mm, at X55 Y50"},
+		{name: "Z", high: cut(setHigh, "G0 Z0\n", "G0 Z0.1\n"), want: "zone 2: line 6 (original 5): burn further"},
+		{name: "travel", high: cut(setHigh, "G0 X80 Y50\n", "G0 Z-0.5\nG0 X80 Y50\nG0 Z0\n"), want: "zone 2: line 8: travel too close to the stock, by 0.45 mm, at X100 Y0"},
+		{name: "way back", list: cut(setList, "0.3,", "0.3,"), low: cut(setLow, "M5\nG0 X0 Y0\nM2", "M5\nG0 X100 Y50\nG0 X0 Y0\nM2"), want: "zone 1: line 16: travel too close to the stock, by 0.4 mm, at X100 Y50"},
+		{name: "way there", low: cut(setLow, "G0 X0 Y0\n", "G0 X90 Y0\nG0 X0 Y0\n"), want: "zone 1: line 3: travel too close to the stock, by 0.3 mm, at X90 Y0"},
+		{name: "end", high: cut(setHigh, "G0 X0 Y0\nM2", "G0 X1 Y0\nM2"), want: "zone 2: ends in another state than the original: the head stands 1 mm from where the original leaves it"},
+		{name: "units at the end", high: cut(setHigh, "M2", "G20\nM2"), want: "zone 2: ends in another state than the original: units"},
+		{name: "nothing", high: "G21 G90\nM5\nG0 X0 Y0\nM2\n", want: "zone 2: nothing burns at all"},
+		{name: "range", high: setHigh, change: func(o *Options) { z := 0.05; o.ZMaxMM = &z }, want: "zone 2: line 3: Z above the machine's range, by 0.05 mm"},
+		{name: "defocus", change: func(o *Options) { o.DefocusMM = 0.2 }, want: "burn nearer than the depth allows"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			list, low, high := c.list, c.low, c.high
+			if list == "" {
+				list = setList
+			}
+			if low == "" {
+				low = setLow
+			}
+			if high == "" {
+				high = setHigh
+			}
+			res := runSet(t, list, map[string]string{"low": low, "high": high}, setOriginal, c.change)
+			got := failuresOf(res)
+			if c.want == "" && !res.Holds() || !strings.Contains(got, c.want) || c.want != "" && res.Holds() {
+				t.Errorf("got\n%swant %q", got, c.want)
+			}
+		})
+	}
+}
+
+// With Z written, c comes from it and not from what the list says.
+func TestSetWithZ(t *testing.T) {
+	list := strings.Replace(setList, `1,`, `1, "set_z": true,`, 1)
+	z := func(s, z string) string {
+		return strings.Replace(strings.Replace(s, "G0 X0 Y0\n", "G0 Z"+z+"\nG0 X0 Y0\n", 1), "G0 X50 Y0\nG0 Z0\n", "G0 Z"+z+"\nG0 X50 Y0\n", 1)
+	}
+	res := runSet(t, list, map[string]string{"low": z(setLow, "0.3"), "high": z(setHigh, "0.75")}, setOriginal, nil)
+	if !res.Holds() {
+		t.Error(failuresOf(res))
+	}
+	res = runSet(t, list, map[string]string{"low": z(setLow, "0.3"), "high": z(setHigh, "0.9")}, setOriginal, nil)
+	if got := failuresOf(res); !strings.Contains(got, "zone 2: line 6 (original 5): burn further than the depth allows, by 0.1 mm") {
+		t.Error(got)
+	}
+}
+
+// One burn twice in the original, once in each zone: whichever zone is asked
+// first, the other's is not lost, and a third is too many.
+func TestSetSharesLikeBurns(t *testing.T) {
+	burn := "G0 X50 Y50\nG1 X55 F1000 S300 M4\nM5\n"
+	other := "G0 X50 Y20\nG1 X52 F1000 S300 M4\nM5\n"
+	head, tail := "G21 G90\nM5\n", "G0 X0 Y0\nM2\n"
+	original := head + burn + other + burn + tail
+	for _, c := range []struct {
+		low, high string
+		want      string
+	}{
+		{burn + other, burn, ""},
+		{burn, other + burn, ""},
+		{other + burn, burn, ""},
+		{burn + other + burn, burn, "beam can fire"},
+		{other + burn, other + burn, "beam can fire"},
+		{other + burn, other, "no zone has this burn of 5 mm"},
+	} {
+		list := strings.Replace(strings.Replace(setList, "0.75", "0.5", 1), "0.3,", "0.5,", 1)
+		res := runSet(t, list, map[string]string{"low": head + c.low + tail, "high": head + c.high + tail}, original,
+			func(o *Options) { o.Depth = focus.Depth{Near: 0.6, Far: 0.6} })
+		if got := failuresOf(res); (c.want == "") != res.Holds() || !strings.Contains(got, c.want) {
+			t.Errorf("%q and %q: got\n%swant %q", c.low, c.high, got, c.want)
+		}
+	}
+}
+
+func TestReadSetRefuses(t *testing.T) {
+	for text, want := range map[string]string{
+		``:                           "set.json: is no list of zones",
+		`{"schema": 2, "zones": []}`: "set.json: has schema 2; 1 is read",
+		`{"schema": 1, "zones": []}`: "set.json: lists no zones",
+		`{"schema": 1, "zones": [{"program": "../x"}]}`:                                                    `set.json: zone 1: program "../x" is not a file of the folder`,
+		`{"schema": 1, "zones": [{"program": ""}]}`:                                                        `zone 1: program "" is not`,
+		`{"schema": 1, "overlap_mm": -1, "zones": [{"program": "x"}]}`:                                     "overlap_mm -1 is not 0 or more",
+		`{"schema": 1, "zones": [{"program": "x", "stop_line": 9}, {"program": "x", "stop_line": 9}]}`:     "zone 2: stop_line 9 does not come after",
+		`{"schema": 1, "zones": [{"program": "x", "stop_line": -1}]}`:                                      "zone 1: stop_line -1",
+		`{"schema": 1, "zones": [` + strings.Repeat(`{"program": "x"},`, 1_000_000) + `{"program": "x"}]}`: "is longer than a list of zones can be",
+	} {
+		_, err := ReadSet(strings.NewReader(text), "set.json")
+		if err == nil || !strings.Contains(err.Error(), want) || strings.Contains(err.Error(), "\n") {
+			t.Errorf("%.60s: %v, want %q", text, err, want)
+		}
+	}
+}

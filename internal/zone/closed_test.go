@@ -1,0 +1,186 @@
+package zone
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/surface"
+)
+
+// arcMove is a circle's part about a centre, from the angle 0.
+func arcMove(r, sweep float64) machine.Move {
+	m := machine.Move{Kind: machine.Arc, Burn: true, CX: 3, CY: -2, R0: r, R1: r, Sweep: sweep, Length: r * math.Abs(sweep)}
+	m.From = machine.Point{X: 3 + r, Y: -2}
+	m.To = machine.Point{X: 3 + r*math.Cos(sweep), Y: -2 + r*math.Sin(sweep)}
+	return m
+}
+
+// sheet places a surface of nodes step apart over 0 to size, with these
+// heights.
+func sheet(t testing.TB, size, step float64, method string, h func(x, y float64) float64) *surface.Placed {
+	t.Helper()
+	var x, z []float64
+	for v := 0.0; v <= size; v += step {
+		x = append(x, v)
+	}
+	for _, b := range x {
+		for _, a := range x {
+			z = append(z, h(a, b))
+		}
+	}
+	s, err := surface.New(x, x, z)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := surface.Place(s, surface.Placement{Method: method})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+func options(p *surface.Placed, depth ...float64) Options {
+	o := Options{Name: "job.gcode", Machine: machine.DefaultConfig(), Surface: p, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5,
+		Comments: true, Marker: "sagitta x split y"}
+	for i, d := range depth {
+		o.Lenses = append(o.Lenses, Lens{Name: fmt.Sprintf("lens%d", i+1), Depth: focus.Depth{Near: d, Far: d}})
+	}
+	return o
+}
+
+// rows burns rows along x from 0 to size.
+func rows(size float64, n int) string {
+	var b strings.Builder
+	b.WriteString("G21 G90\nM5\nG0 X0 Y0\nF1000\n")
+	for k := range n {
+		y := size * float64(k) / float64(n-1)
+		fmt.Fprintf(&b, "G0 X0 Y%.3f\nM4 S500\nG1 X%.3f\nM5\n", y, size)
+	}
+	b.WriteString("M2\n")
+	return b.String()
+}
+
+// On a plane whose slope is g a burned square of side a has heights over
+// g·a·√2 along the slope, or g·a along a side: the fewest zones are that over
+// the depth's width, rounded up.
+func TestPlaneNeedsRangeOverWidth(t *testing.T) {
+	for _, c := range []struct{ gx, gy, half float64 }{
+		{0.02, 0, 0.49}, {0.02, 0, 0.51}, {0.02, 0, 0.3}, {0.02, 0.01, 0.4}, {-0.05, 0.03, 0.27}, {0.1, 0, 0.7}, {0.001, 0, 1}, {0.1, 0.1, 0.112},
+	} {
+		const size = 100
+		p := sheet(t, size, 10, "", func(x, y float64) float64 { return c.gx*x + c.gy*y })
+		plan, err := Survey(strings.NewReader(rows(size, 5)), options(p, c.half))
+		if err != nil {
+			t.Fatal(err)
+		}
+		height := (math.Abs(c.gx) + math.Abs(c.gy)) * size
+		want := int(math.Ceil(height / (2 * c.half)))
+		if got := len(plan.Zones); got != want {
+			t.Errorf("%+v: %d zones for %g mm in %g, want %d", c, got, height, 2*c.half, want)
+		}
+		if math.Abs(plan.High-plan.Low-height) > 1e-6 {
+			t.Errorf("%+v: heights over %g mm, want %g", c, plan.High-plan.Low, height)
+		}
+	}
+}
+
+// The sagitta of an arc of radius R over a chord c is R − √(R² − c²/4): plane
+// geometry. R 100, c 50 gives 3.175416345; R 500, c 300 gives 23.030399292.
+func TestCylinderNeedsSagittaOverWidth(t *testing.T) {
+	for _, c := range []struct{ r, chord, sagitta float64 }{{100, 50, 3.175416345}, {500, 300, 23.030399292}} {
+		if s := c.r - math.Sqrt(c.r*c.r-c.chord*c.chord/4); math.Abs(s-c.sagitta) > 1e-8 {
+			t.Fatalf("sagitta %g", s)
+		}
+		p := sheet(t, c.chord, c.chord/100, "", func(x, y float64) float64 {
+			d := x - c.chord/2
+			return math.Sqrt(c.r*c.r-d*d) - c.r
+		})
+		for _, parts := range []float64{0.9, 1.1, 2.5, 3.9, 4.2, 10.5} {
+			half := c.sagitta / parts / 2
+			plan, err := Survey(strings.NewReader(rows(c.chord, 3)), options(p, half))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got, want := len(plan.Zones), int(math.Ceil(parts)); got != want {
+				t.Errorf("R %g, chord %g, depth %g: %d zones, want %d", c.r, c.chord, 2*half, got, want)
+			}
+		}
+	}
+}
+
+// Zones share what they have too much: neighbours overlap by the same amount,
+// so that no seam is at the edge of what is sharp.
+func TestZonesOverlapEvenly(t *testing.T) {
+	p := sheet(t, 100, 10, "", func(x, y float64) float64 { return 0.025 * x })
+	plan, err := Survey(strings.NewReader(rows(100, 3)), options(p, 0.5))
+	if err != nil || len(plan.Zones) != 3 {
+		t.Fatalf("%v, %v", plan, err)
+	}
+	a, b, c := plan.Zones[0].Band, plan.Zones[1].Band, plan.Zones[2].Band
+	if over, next := a.Hi-b.Lo, b.Hi-c.Lo; math.Abs(over-0.25) > 0.01 || math.Abs(next-0.25) > 0.01 {
+		t.Errorf("overlaps of %g and %g, want 0.25: %v %v %v", over, next, a, b, c)
+	}
+	for i, z := range plan.Zones {
+		h, where := p.At(z.Point.X, z.Point.Y)
+		if where != surface.On || math.Abs(h-z.Focus) > 0.001 || math.Abs(z.Point.Height-h) > 1e-9 {
+			t.Errorf("zone %d: focus %g, the point is %g high", i, z.Focus, h)
+		}
+		if z.Order != 3-i {
+			t.Errorf("zone %d has order %d: the highest comes first", i, z.Order)
+		}
+	}
+}
+
+// A figure that fits either zone as a whole is not cut.
+func TestFiguresStayWhole(t *testing.T) {
+	p := sheet(t, 100, 10, "", func(x, y float64) float64 { return 0.02 * x })
+	var b strings.Builder
+	b.WriteString("G21 G90\nM5\nG0 X0 Y0\nF1000\n")
+	// A frame's worth of travel to both ends, and letters of 4 mm between.
+	for x := 0.0; x <= 96; x += 4.8 {
+		fmt.Fprintf(&b, "G0 X%.3f Y50\nM4 S500\nG1 X%.3f Y54\nX%.3f Y50\nX%.3f Y52\nX%.3f\nM5\n", x, x+2, x+4, x+3, x+1)
+	}
+	b.WriteString("M2\n")
+	plan, err := Survey(strings.NewReader(b.String()), options(p, 0.6))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := plan.Split(strings.NewReader(b.String()), t.TempDir()); err != nil {
+		t.Fatal(err)
+	}
+	if len(plan.Zones) != 2 || plan.Cuts != 0 || plan.JointChanges != 0 || plan.CutBurns != 0 {
+		t.Errorf("%d zones, %d cuts, %d other changes", len(plan.Zones), plan.Cuts, plan.JointChanges)
+	}
+	for _, z := range plan.Zones {
+		if z.Pieces != 1 {
+			t.Errorf("zone %d in %d pieces: the path flips between zones", z.Order, z.Pieces)
+		}
+	}
+}
+
+func TestRefused(t *testing.T) {
+	slope := sheet(t, 100, 10, "", func(x, y float64) float64 { return 0.1 * x })
+	for _, c := range []struct {
+		name, text string
+		half       float64
+		want       string
+	}{
+		{"no burn", "G21\nM5\nG0 X1 Y1\nM2\n", 1, "job.gcode: nothing burns in this program"},
+		{"too many", rows(100, 2), 0.002, "job.gcode: lens lens1, with 0.004 mm of usable depth for heights from 0.000 to 10.000 mm, would need"},
+		{"off", "G21\nM4 S1\nG0 X1 Y1\nG1 X120 F100\n", 1, "job.gcode:4: a burn leaves the surface, from X1.000 Y1.000"},
+	} {
+		_, err := Survey(strings.NewReader(c.text), options(slope, c.half))
+		if err == nil || !strings.HasPrefix(err.Error(), c.want) {
+			t.Errorf("%s: %v", c.name, err)
+		}
+	}
+	_, err := Survey(strings.NewReader("G21\n(sagitta 1 split x)\nG1 X1 F1\n"), options(slope, 1))
+	if program.Caret(err) == "" {
+		t.Errorf("a program that was split before: %v", err)
+	}
+}
