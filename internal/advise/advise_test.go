@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -213,6 +214,14 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 				}
 			}
 		}
+		d := opt.Follow.Defocus
+		room := []float64{l.Checking.Near - a.Job.High.MM - d, l.Checking.Near - a.Job.Travel.MM - d, l.Checking.Far + a.Job.Low.MM + d}
+		if math.Abs(slices.Min(room)) > near1 && x.Flat.OK {
+			if check(0).Holds() != x.Flat.AtDatum {
+				t.Fatalf("at the datum %v, but the check finds otherwise; room %v\n%s", x.Flat.AtDatum, room, text)
+			}
+			seen[fmt.Sprint("datum ", x.Flat.AtDatum)]++
+		}
 		if (a.Verdict == advise.Flat) != x.Flat.OK {
 			t.Fatalf("verdict %s, flat %v", a.Verdict, x.Flat.OK)
 		}
@@ -248,7 +257,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 		rapid.Check(t, one)
 	}
 	t.Log(seen)
-	for _, k := range []string{"flat true", "flat false", "follow true", "follow false", "enough"} {
+	for _, k := range []string{"flat true", "flat false", "datum true", "datum false", "follow true", "follow false", "enough"} {
 		if seen[k] == 0 {
 			t.Errorf("never met: %s (%v)", k, seen)
 		}
@@ -293,8 +302,22 @@ func TestFlatFocus(t *testing.T) {
 	if f := a.Answers[1].Flat; !f.OK || math.Abs(f.Focus-3.5) > 1e-3 || math.Abs(f.Part-0.5) > 1e-3 {
 		t.Errorf("uneven: %+v", f)
 	}
-	if h := a.Point; math.Abs(h.MM-3) > 0.006 || h.X > 20 && h.X < 40 && h.Y == 20 {
+	if h := a.Point; math.Abs(h.MM-3) > 0.006 {
 		t.Errorf("focus point %+v", h)
+	}
+	// The point is beside what is marked where there is room, and downhill
+	// is as good as uphill.
+	text = "G21 G90\nG0 X40 Y20\nM4 S200 F1000\nG1 X20\nG1 Y80\nG1 X40\nM5\nG0 X5\n"
+	a = run(t, text, options(p, lens("even", 1.5, 1.5, 0)))
+	if f := a.Answers[0].Flat; !f.OK || math.Abs(f.Focus-3) > 1e-3 {
+		t.Errorf("downhill: %+v", f)
+	}
+	if h := a.Point; math.Abs(h.MM-3) > 0.006 || h.Y > 20 && h.Y < 80 {
+		t.Errorf("focus point %+v among marks", h)
+	}
+	text = "G21 G90\nG0 X40 Y20\nM4 S200 F1000\nG1 X20\nM5\nG0 X5\n"
+	if a = run(t, text, options(p, lens("even", 1.5, 1.5, 0))); math.Abs(a.Job.Low.MM-2) > 1e-3 || a.Job.Low.X != 20 {
+		t.Errorf("lowest %+v", a.Job.Low)
 	}
 	// A travel over the hill is in the way, and raises the focus.
 	text = "G21 G90\nG0 X20 Y20\nM4 S200 F1000\nG1 X40\nM5\nG0 X50\n"
@@ -372,6 +395,57 @@ func TestCheapAnswers(t *testing.T) {
 	}
 	if b := run(t, raster("Y"), opt); b.Verdict != advise.Follow {
 		t.Errorf("beam off, rows along Y: %s", b.Verdict)
+	}
+}
+
+// TestRowsAlike: where both axes bend alike, other rows are no help.
+func TestRowsAlike(t *testing.T) {
+	dome := sheet(t, func(x, y float64) float64 { return 5 - ((x-50)*(x-50)+(y-50)*(y-50))/500 })
+	text := "G21 G90\nG0 X10 Y10\nM3 S0 F6000\n"
+	for i := range 160 {
+		text += fmt.Sprintf("G1 X%d S300\nG1 Y%.1f S0\n", 90-80*(i%2), 10.5+float64(i)*0.5)
+	}
+	for _, moves := range []follow.Moves{follow.Always, follow.BeamOff} {
+		opt := options(dome, lens("one", 0.5, 0.5, 0))
+		opt.Follow.ZRate, opt.Follow.ZMoves = 0.5, moves
+		a := run(t, text+"M5\n", opt)
+		if a.Verdict != advise.Split || slices.ContainsFunc(a.Cheap, func(c advise.Cheap) bool { return c.Kind == "rows" }) {
+			t.Errorf("%s, %v", a.Verdict, a.Cheap)
+		}
+	}
+}
+
+// TestChoice: of two lenses that can, the finer, the one that need not slow
+// burns, the one with fewer zones.
+func TestChoice(t *testing.T) {
+	p := sheet(t, func(x, _ float64) float64 { return 2 * math.Sin(x/8) })
+	text := "G21 G90\nG0 X5 Y10\nM4 S9 F6000\nG1 X95\nM5\nG0 X5\n"
+	for _, c := range []struct {
+		name         string
+		first, other float64 // depth
+		rate         float64
+		moves        follow.Moves
+		want         advise.Verdict
+		slowed       bool // of the lens not taken
+	}{
+		{"flat: the finer", 3, 4, 0, follow.Always, advise.Flat, false},
+		{"flat before following", 2.5, 1, 0, follow.Always, advise.Flat, false},
+		{"follow: the finer", 0.5, 1, 0, follow.Always, advise.Follow, false},
+		{"follow: not slowed before finer", 1.5, 1, 7, follow.Always, advise.Follow, true},
+		{"split: fewer zones", 1.5, 0.5, 0, follow.ByHand, advise.Split, false},
+	} {
+		opt := options(p, lens("other", c.other, c.other, 0), lens("first", c.first, c.first, 0))
+		opt.Follow.ZRate, opt.Follow.ZMoves, opt.Zone.ByHand = c.rate, c.moves, c.moves == follow.ByHand
+		a := run(t, text, opt)
+		if a.Verdict != c.want || len(a.Lenses) != 1 || a.Lenses[0] != 1 {
+			t.Errorf("%s: %s with %v", c.name, a.Verdict, a.Lenses)
+		}
+		if f := a.Answers[0].Follow; c.slowed && (f == nil || !f.OK || f.Slowed == 0) {
+			t.Errorf("%s: %+v", c.name, f)
+		}
+		if c.want == advise.Split && (a.Zones != 2 || a.Together < a.Zones) {
+			t.Errorf("%s: %d zones, %d together", c.name, a.Zones, a.Together)
+		}
 	}
 }
 

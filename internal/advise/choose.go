@@ -86,42 +86,37 @@ func (g *judge) order() (order []int) {
 	return order
 }
 
-// divide recommends zones: those of the lens that needs fewest, or of all
-// together where they need less.
+// divide recommends zones, those of the lens that needs fewest: no lenses
+// together need less than the deepest of them alone. What they need together,
+// the finest wherever it is deep enough, is told beside it.
 func (g *judge) divide(order []int) error {
 	a := g.a
 	best := -1
-	var able []int // not in doubt, or all in doubt
 	var lenses []*Lens
 	for _, i := range order {
 		x := &a.Answers[i]
 		if x.Doubt != "" && a.Answers[order[0]].Doubt == "" {
 			continue
 		}
-		able = append(able, i)
 		lenses = append(lenses, &g.opt.Lenses[i])
 		if x.Zones > 0 && (best < 0 || x.Zones < a.Answers[best].Zones) {
 			best = i
 		}
 	}
-	if len(able) > 1 {
+	if best < 0 {
+		a.Verdict, a.Reason = None, g.allFail()
+		return nil
+	}
+	if len(lenses) > 1 {
 		n, _, err := g.zones(lenses...)
 		if err != nil {
 			return err
 		}
 		a.Together = n
 	}
-	switch {
-	case best >= 0 && (a.Together == 0 || a.Answers[best].Zones <= a.Together):
-		a.Lenses, a.Zones = []int{best}, a.Answers[best].Zones
-	case a.Together > 0:
-		a.Lenses, a.Zones = able, a.Together
-	default:
-		a.Verdict, a.Reason = None, g.allFail()
-		return nil
-	}
-	a.Verdict = Split
-	a.Reason = fmt.Sprintf("%s, %s, and %s", g.notFlat(&a.Answers[a.Lenses[0]]), g.notFollowed(&a.Answers[a.Lenses[0]]), "one focus for each of "+count(a.Zones, "zone")+" serves all burns")
+	x := &a.Answers[best]
+	a.Verdict, a.Lenses, a.Zones = Split, []int{best}, x.Zones
+	a.Reason = fmt.Sprintf("%s, %s, and one focus for each of %s serves all burns", g.notFlat(x), g.notFollowed(x), count(a.Zones, "zone"))
 	return nil
 }
 

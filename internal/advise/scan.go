@@ -148,7 +148,7 @@ func (s *scanner) move(line int, m *machine.Move, known bool) {
 		return
 	}
 	along, ahead := direction(m)
-	if l := &s.leg; l.burns > 0 && l.along != 0 && along == l.along && ahead == l.ahead && m.Burn == l.burn && m.Feed == l.m.Feed && m.From == l.m.To {
+	if l := &s.leg; l.burns > 0 && l.along != 0 && along == l.along && ahead == l.ahead && m.Burn == l.burn && m.Feed == l.m.Feed {
 		l.m.To, l.m.Length = m.To, l.m.Length+m.Length
 		l.burns++
 		return

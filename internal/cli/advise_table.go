@@ -185,7 +185,7 @@ func (r *advice) notes(b *strings.Builder) {
 		}
 	}
 	if r.a.Together > 0 {
-		fmt.Fprintf(b, "all lenses together: %s\n", count(r.a.Together, "zone"))
+		wrap(b, "", "  ", fmt.Sprintf("all these lenses together, each figure with the finest that is deep enough for it: %s", count(r.a.Together, "zone")))
 	}
 }
 
