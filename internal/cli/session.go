@@ -79,6 +79,7 @@ nothing.`,
 	root.AddCommand(s.surfaceCommand())
 	root.AddCommand(topics()...)
 	root.AddCommand(s.splitCommand())
+	root.AddCommand(s.adviseCommand())
 	return root
 }
 

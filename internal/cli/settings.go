@@ -22,6 +22,7 @@ type settings struct {
 	surface, lens, machine string
 	lenses                 []string // all -l, the first being lens
 	manyLenses             bool     // the command takes more than one
+	lensesLater            bool     // the command reads the lenses itself
 	depth                  string
 	use, defocus           float64
 	datum, shift           string
@@ -148,8 +149,10 @@ func (s *session) load(o *settings, programs ...string) (*loaded, error) {
 		}
 		l.machine, l.profile = m, true
 	}
-	if err := l.loadDepth(s); err != nil {
-		return nil, err
+	if !o.lensesLater {
+		if err := l.loadDepth(s); err != nil {
+			return nil, err
+		}
 	}
 	if err := l.loadSurface(s); err != nil {
 		return nil, err
@@ -333,12 +336,14 @@ func (l *loaded) finish() error {
 	if m.ZMoves == job.ZByHand {
 		l.budget.HalfDecimal, l.budget.Backlash = focus.Term{}, focus.Term{} // no Z is written
 	}
-	var err error
-	if l.writing, err = l.budget.Usable(focus.Writing); err != nil {
-		return err
-	}
-	if l.checking, err = l.budget.Usable(focus.Checking); err != nil {
-		return err
+	if !o.lensesLater {
+		var err error
+		if l.writing, err = l.budget.Usable(focus.Writing); err != nil {
+			return err
+		}
+		if l.checking, err = l.budget.Usable(focus.Checking); err != nil {
+			return err
+		}
 	}
 	c := machine.DefaultConfig()
 	c.Inches = m.Inches()

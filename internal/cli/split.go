@@ -127,8 +127,8 @@ func (s *session) split(o *settings, so *splitSettings, name string) error {
 	return nil
 }
 
-// splitOptions turns settings into those of the zones.
-func (s *session) splitOptions(l *loaded, so *splitSettings) (zone.Options, error) {
+// zoneOptions turns settings into those of the zones, but for the lenses.
+func (l *loaded) zoneOptions(so *splitSettings) zone.Options {
 	m := l.machine
 	opt := zone.Options{
 		Machine: l.config, Surface: l.placed, DetailMM: so.detail, Defocus: l.o.defocus,
@@ -141,6 +141,12 @@ func (s *session) splitOptions(l *loaded, so *splitSettings) (zone.Options, erro
 	if m.ZStepMM != nil {
 		opt.CrankMM = *m.ZStepMM
 	}
+	return opt
+}
+
+// splitOptions turns settings into those of the zones.
+func (s *session) splitOptions(l *loaded, so *splitSettings) (zone.Options, error) {
+	opt := l.zoneOptions(so)
 	lenses, err := s.loadLenses(l)
 	if err != nil {
 		return opt, err

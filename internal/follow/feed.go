@@ -84,6 +84,7 @@ func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Num
 		want = max(o.FeedMax, min(m.Feed, want))
 		took = path / want * 60
 	}
+	w.slowed(m, seconds, took)
 	if !slower && math.Abs(want/m.Feed-1) <= feedSlack {
 		return w.progF, path / m.Feed * 60
 	}
@@ -93,6 +94,13 @@ func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Num
 		w.sum.Raised++
 	}
 	return roundDown(want / unitOf(&h.during)), took
+}
+
+// slowed counts a burn that takes longer than programmed.
+func (w *writer) slowed(m *machine.Move, seconds, took float64) {
+	if m.Burn && took > seconds*(1+feedSlack) {
+		w.sum.Slowed++
+	}
 }
 
 // checkSlowing holds a burn that takes longer to what is allowed. The plan
@@ -112,6 +120,7 @@ func (w *writer) inverseFeed(h *held, l link, seconds, dz float64) (program.Numb
 	if known := !h.mv.FromUnknown && !h.mv.ZUnknown; known && o.ZRate > 0 && l.doff != 0 && math.Abs(dz) > o.ZRate*seconds+w.step(h.during.Inches) {
 		w.sum.Lowered++
 		took := math.Abs(dz) / o.ZRate
+		w.slowed(&h.mv, seconds, took)
 		w.checkSlowing(h, seconds, took)
 		return roundDown(60 / took), took
 	}

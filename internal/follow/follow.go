@@ -69,6 +69,7 @@ type runner struct {
 	// lastBurn is the place in blocks of the last burn, -1 if none.
 	lastBurn int
 	warned   bool
+	path     path
 }
 
 func newRunner(w io.Writer, opt *Options) *runner {
@@ -278,6 +279,7 @@ func (f *runner) write(n int) error {
 		gate = int(f.blocks[n-1].g1)
 	}
 	if len(f.nodes) > 0 {
+		f.spend(gate)
 		f.start, f.startFree = f.c[gate], false
 	}
 	f.gates = f.gates[:copy(f.gates, f.gates[gate:])]

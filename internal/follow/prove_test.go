@@ -465,7 +465,7 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 	var head *verify.Head
 	opt.Head, head = drawHead(t, side)
 	var out bytes.Buffer
-	_, err := follow.Run(strings.NewReader(text), &out, opt)
+	sum, err := follow.Run(strings.NewReader(text), &out, opt)
 	var unmet *follow.UnmetError
 	if errors.As(err, &unmet) {
 		*refused++
@@ -488,5 +488,32 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 		again := bytes.Buffer{}
 		_, _ = follow.Run(strings.NewReader(text), &again, opt)
 		t.Fatalf("%v\noptions %+v\n--- original\n%s--- followed\n%s", res.Failures, opt, text, again.String())
+	}
+	if opt.ZMoves != follow.ByHand && !opt.Rehearsal {
+		checkSpent(t, sum, res, opt, text)
+	}
+}
+
+// checkSpent holds the depth that the summary says is spent against what the
+// independent check finds: the worst side is bounded, and closely. (What the
+// heights beside a move take off a cut one is all that lies between.)
+func checkSpent(t *rapid.T, sum *follow.Summary, res *verify.Result, opt follow.Options, text string) {
+	const (
+		written = 0.0005 + 1e-6 // half the last decimal
+		beside  = 0.003         // how far beside a cut move its bounds hold, both ways
+	)
+	found := res.Defocus.MM
+	said, part := sum.Far, found/opt.Depth.Far
+	if found < 0 {
+		found, said, part = -found, sum.Near, -found/opt.Depth.Near
+	}
+	if found > said+written {
+		t.Fatalf("a defocus of %.5f mm, said to be %.5f at most", res.Defocus.MM, said)
+	}
+	if most := max(sum.Near, sum.Far); found < most-0.02*(opt.Depth.Near+opt.Depth.Far)-written-beside*opt.Surface.MaxSlope() {
+		t.Fatalf("a defocus of %.5f mm, said to be -%.5f to %.5f\n%s", res.Defocus.MM, sum.Near, sum.Far, text)
+	}
+	if part > sum.Part+written/min(opt.Depth.Near, opt.Depth.Far) || sum.Part > 1+1e-4 {
+		t.Fatalf("%.4f of the depth spent, said to be %.4f", part, sum.Part)
 	}
 }

@@ -47,8 +47,17 @@ type Summary struct {
 	// ZTravel is the sum of all changes of the correction along XY; PeakRate
 	// the greatest rate of Z on burns.
 	ZTravel, PeakRate float64
+	// Near and Far are the greatest defocus of burns nearer and further than
+	// wanted, as certified by the bounds of the heights, and Part is the
+	// greatest part of the depth that any of it spends. Reversals counts how
+	// often Z turns from rising to falling or back. All stay 0 ByHand.
+	Near, Far, Part float64
+	Reversals       int
 	// Lowered and Raised count the feeds written other than programmed.
 	Lowered, Raised int
+	// Slowed counts the burns, or the parts of cut ones, that take longer
+	// than programmed.
+	Slowed int
 	// Seconds is the time of the program read, SecondsOut that of the one
 	// written.
 	Seconds, SecondsOut float64
@@ -123,5 +132,72 @@ func (s *Summary) link(h *held, length, dz, seconds float64, moved bool) {
 	s.ZTravel += math.Abs(dz)
 	if h.mv.Burn && length > 0 && seconds > 0 {
 		s.PeakRate = max(s.PeakRate, math.Abs(dz)/seconds*60)
+	}
+}
+
+// path follows the corrections along the planned path for the figures that
+// need all of it.
+type path struct {
+	turned float64 // the furthest c since Z turned last
+	way    int8    // +1 while it rises, -1 while it falls
+	begun  bool
+}
+
+// spend takes the planned path over the gates up to the last, which is a
+// node, into the figures.
+func (f *runner) spend(last int) {
+	for k := range f.nodes {
+		b := f.nodes[k].gate
+		if b > last {
+			return
+		}
+		if k > 0 {
+			a, t := f.nodes[k-1].gate, 0.0
+			for q := a + 1; q <= b; q++ {
+				t += f.gates[q].dt
+			}
+			c := f.c[a]
+			slope := (f.c[b] - c) / t
+			for q := a + 1; q < b; q++ {
+				c += slope * f.gates[q].dt
+				f.spendAt(&f.gates[q], c)
+			}
+		}
+		if k > 0 || f.startFree { // what a start that is given serves is counted
+			f.spendAt(&f.gates[b], f.c[b])
+		}
+		f.turns(f.c[b])
+	}
+}
+
+// spendAt takes the correction c at a gate into the figures.
+func (f *runner) spendAt(g *gate, c float64) {
+	if isInf(g.b) {
+		return // only travels pass
+	}
+	near, far, s := g.a-c, c-g.b, &f.sum
+	s.Near, s.Far = max(s.Near, near), max(s.Far, far)
+	s.Part = max(s.Part, near/f.opt.Depth.Near, far/f.opt.Depth.Far)
+}
+
+// turns counts a change of direction once Z has come back by a last decimal:
+// less cannot be seen in what is written.
+func (f *runner) turns(c float64) {
+	p := &f.path
+	switch back := (c - p.turned) * float64(p.way); {
+	case !p.begun:
+		p.begun, p.turned = true, c
+	case back > 0: // further on
+		p.turned = c
+	case math.Abs(c-p.turned) < f.opt.Decimal(false):
+	default:
+		if p.way != 0 {
+			f.sum.Reversals++
+		}
+		p.way = 1
+		if c < p.turned {
+			p.way = -1
+		}
+		p.turned = c
 	}
 }

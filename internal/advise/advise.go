@@ -1,0 +1,127 @@
+package advise
+
+import (
+	"fmt"
+	"io"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/follow"
+	"sagitta/internal/zone"
+)
+
+// Lens is a lens to judge.
+type Lens struct {
+	Name string
+	// Out says why the lens is out before it is tried, as that its record
+	// has no depth; empty where it is in.
+	Out string
+	// Checking is its usable depth at a focus that is set once, Writing that
+	// where Z is written.
+	Checking, Writing focus.Depth
+	// DetailMM is the smallest detail that it is known to mark; 0 where the
+	// record does not say. Marks tells of a detail in mm whether it is too
+	// small for this lens, and why; nil asks DetailMM alone.
+	DetailMM float64
+	Marks    func(mm float64) (reason string, ok bool)
+	// Assumed tells that Marks knows, from what is assumed of the spot.
+	Assumed bool
+}
+
+// Options are the settings of a run.
+type Options struct {
+	// Follow and Zone are those that the job would be followed and divided
+	// with, but for the lens.
+	Follow follow.Options
+	Zone   zone.Options
+	// Lenses are those there are; at least one.
+	Lenses []Lens
+	// Detail is the smallest detail; without MM it is guessed.
+	Detail Detail
+}
+
+// Source gives the program from its beginning, each time it is called.
+type Source func() (io.Reader, error)
+
+// Verdict is the way that is right for a job.
+type Verdict string
+
+// The verdicts.
+const (
+	// Flat: at one focus, the program as it is.
+	Flat Verdict = "flat"
+	// Follow: one program that follows the surface.
+	Follow Verdict = "follow"
+	// Split: one program for each zone.
+	Split Verdict = "split"
+	// Mixed: zones, within which the surface is followed.
+	Mixed Verdict = "mixed"
+	// None: no lens can do it.
+	None Verdict = "none"
+)
+
+// Advice is the answer.
+type Advice struct {
+	Verdict Verdict
+	// Lenses are the places in Answers of those to use: one but for Split
+	// and Mixed.
+	Lenses []int
+	// Reason is why, in a sentence.
+	Reason string
+	// Zones is how many set-ups the recommended way has.
+	Zones int
+	// Parts is, for Mixed, into how many times fewer zones than flat ones
+	// the job is divided.
+	Parts int
+
+	Job     *Job
+	Detail  Detail
+	Answers []Answer
+	// Together is how many zones all lenses that mark the detail need
+	// together, 0 where there are less than two.
+	Together int
+	Cheap    []Cheap
+	// Point is a place on the stock to set the focus at for Flat; its height
+	// is the focus, or what comes nearest.
+	Point Spot
+}
+
+// Run judges a job. Errors are those of follow.Run for a program that cannot
+// be read, burns nothing or leaves the surface, and those of src.
+func Run(src Source, opt Options) (*Advice, error) {
+	r, err := src()
+	if err != nil {
+		return nil, err
+	}
+	j, err := scan(r, &opt.Follow)
+	if err != nil {
+		return nil, err
+	}
+	a := &Advice{Job: j, Detail: opt.Detail}
+	if a.Detail.MM == 0 && j.detail.mm > 0 {
+		a.Detail = Detail{MM: j.detail.mm, From: j.detail.from, Guessed: true}
+	}
+	g := &judge{src: src, opt: &opt, a: a}
+	for i := range opt.Lenses {
+		x, err := g.lens(&opt.Lenses[i])
+		if err != nil {
+			return nil, err
+		}
+		a.Answers = append(a.Answers, *x)
+	}
+	if err := g.choose(); err != nil {
+		return nil, err
+	}
+	if a.Verdict == Flat {
+		a.Point = j.point(opt.Follow.Surface, a.Answers[a.Lenses[0]].Flat.Focus)
+	}
+	g.cheap()
+	return a, nil
+}
+
+// count is a number of things in words.
+func count(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

@@ -1,0 +1,515 @@
+package advise_test
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"sagitta/internal/advise"
+	"sagitta/internal/focus"
+	"sagitta/internal/follow"
+	"sagitta/internal/job"
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+	"sagitta/internal/verify"
+	"sagitta/internal/zone"
+)
+
+// sheet is a surface over 0 to 100 each way.
+func sheet(t testing.TB, f func(x, y float64) float64) *surface.Placed {
+	t.Helper()
+	var x, z []float64
+	for v := -5.0; v <= 105; v += 5 {
+		x = append(x, v)
+	}
+	for _, b := range x {
+		for _, a := range x {
+			z = append(z, f(a, b))
+		}
+	}
+	s, err := surface.New(x, x, z)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := surface.Place(s, surface.Placement{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+func lens(name string, near, far, detail float64) advise.Lens {
+	d := focus.Depth{Near: near, Far: far}
+	const half = 0.0005
+	return advise.Lens{Name: name, Checking: d, Writing: focus.Depth{Near: near - half, Far: far - half}, DetailMM: detail}
+}
+
+func options(p *surface.Placed, lenses ...advise.Lens) advise.Options {
+	c := machine.DefaultConfig()
+	return advise.Options{
+		Lenses: lenses,
+		Follow: follow.Options{Name: "test", Machine: c, Surface: p, Use: 0.5, Slow: follow.SlowScaled, Slowest: 0.5,
+			ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5},
+		Zone: zone.Options{Name: "test", Machine: c, Surface: p, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5},
+	}
+}
+
+// tester is a test or a drawn one.
+type tester interface {
+	Helper()
+	Fatalf(format string, args ...any)
+}
+
+func run(t tester, text string, opt advise.Options) *advise.Advice {
+	t.Helper()
+	a, err := advise.Run(func() (io.Reader, error) { return strings.NewReader(text), nil }, opt)
+	if err != nil {
+		t.Fatalf("%v\n%s", err, text)
+	}
+	return a
+}
+
+// letters burns squares of a size all over the sheet.
+func letters(size float64) string {
+	var b strings.Builder
+	b.WriteString("G21 G90\nM4 S0 F3000\n")
+	for y := 5.0; y < 95; y += 15 {
+		for x := 5.0; x < 95; x += 15 {
+			fmt.Fprintf(&b, "G0 X%g Y%g S0\nG1 X%g S300\nY%g\nX%g\nY%g\n", x, y, x+size, y+size, x, y)
+		}
+	}
+	b.WriteString("M5\nG0 X0 Y0\nM2\n")
+	return b.String()
+}
+
+// TestBenchFacts asks what an operator knows: a 1.5 in lens is sharp within
+// 1.5 mm either side and marks text from 4 pt on, a 2.5 in lens nearly 3 mm
+// and from 5 to 6 pt (common practice, no source).
+func TestBenchFacts(t *testing.T) {
+	mm := func(pt float64) float64 {
+		v, _, _ := job.CapHeightMM(pt, "liberation")
+		return v
+	}
+	for _, far := range []float64{2.5, 3} {
+		for _, coarse := range []float64{5, 6} {
+			for _, c := range []struct {
+				text, relief float64
+				moves        follow.Moves
+				want         advise.Verdict
+				lens         string
+			}{
+				{4, 1, follow.Always, advise.Flat, "short"},
+				{6, 1, follow.Always, advise.Flat, "short"},
+				{4, 2.5, follow.Always, advise.Follow, "short"}, // the long one would lose the text
+				{6, 2.5, follow.Always, advise.Flat, "long"},
+				{4, 2.5, follow.ByHand, advise.Split, "short"},
+				{6, 2.5, follow.ByHand, advise.Flat, "long"},
+			} {
+				p := sheet(t, func(x, y float64) float64 {
+					return max(-c.relief, min(c.relief, 1.1*c.relief*math.Sin(x/15)*math.Cos(y/20)))
+				})
+				opt := options(p, lens("long", far, far, mm(coarse)), lens("short", 1.5, 1.5, mm(4)))
+				opt.Detail = advise.Detail{MM: mm(c.text), From: "text"}
+				opt.Follow.ZMoves, opt.Zone.ByHand = c.moves, c.moves == follow.ByHand
+				a := run(t, letters(mm(c.text)), opt)
+				if a.Verdict != c.want || len(a.Lenses) != 1 || a.Answers[a.Lenses[0]].Name != c.lens {
+					t.Errorf("%g pt, ±%g mm, long lens ±%g mm from %g pt: %s with lenses %v, want %s with %s",
+						c.text, c.relief, far, coarse, a.Verdict, a.Lenses, c.want, c.lens)
+				}
+			}
+		}
+	}
+}
+
+// drawSheet draws a gentle or a bumpy sheet.
+func drawSheet(t *rapid.T) *surface.Placed {
+	scale := rapid.SampledFrom([]float64{0, 0.3, 1, 3, 3}).Draw(t, "scale")
+	heights := rapid.SliceOfN(rapid.Float64Range(-1, 1), 9, 9).Draw(t, "heights")
+	axis := []float64{0, 37, 60}
+	z := make([]float64, 9)
+	for i, h := range heights {
+		z[i] = scale * h
+	}
+	s, err := surface.New(axis, axis, z)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := surface.Place(s, surface.Placement{Method: rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// drawJob draws lines and arcs, burned and not.
+func drawJob(t *rapid.T) string {
+	var b strings.Builder
+	b.WriteString("G21 G90\nG0 X1 Y1\nM4 S200 F")
+	fmt.Fprintf(&b, "%d\n", rapid.SampledFrom([]int{300, 2000, 9000}).Draw(t, "feed"))
+	at := func(l string) float64 { return math.Round(rapid.Float64Range(0, 60).Draw(t, l)*100) / 100 }
+	for range rapid.IntRange(1, 12).Draw(t, "moves") {
+		x, y := at("x"), at("y")
+		switch rapid.SampledFrom([]string{"burn", "burn", "dark", "rapid", "circle", "mark"}).Draw(t, "kind") {
+		case "burn":
+			fmt.Fprintf(&b, "G1 X%.2f Y%.2f S200\n", x, y)
+		case "dark":
+			fmt.Fprintf(&b, "G1 X%.2f Y%.2f S0\n", x, y)
+		case "rapid":
+			fmt.Fprintf(&b, "G0 X%.2f Y%.2f\n", x, y)
+		case "circle":
+			fmt.Fprintf(&b, "G0 X30 Y30\nG2 I%.2f J0 S200\n", x/5-14)
+		case "mark":
+			fmt.Fprintf(&b, "G1 X%.2f Y%.2f S0\nS200\nG4 P0.1\n", x, y)
+		}
+	}
+	b.WriteString("S200\nG1 X2 Y2\nM5\nG0 X0 Y0\n")
+	return b.String()
+}
+
+// near1 is how close to a limit in mm bounds and rounding may tell otherwise.
+const near1 = 2e-3
+
+// TestAgreesWithVerifyAndFollow: what advise says runs flat, the independent
+// check finds in focus with the program as it is, at that focus; what it says
+// does not, it does not. What it says follows is followed, and else not.
+func TestAgreesWithVerifyAndFollow(t *testing.T) {
+	seen := map[string]int{}
+	one := func(t *rapid.T) {
+		p, text := drawSheet(t), drawJob(t)
+		l := lens("one", rapid.SampledFrom([]float64{0.2, 0.5, 2}).Draw(t, "near"), rapid.SampledFrom([]float64{0.2, 0.7, 2}).Draw(t, "far"), 0)
+		opt := options(p, l)
+		opt.Follow.Defocus = rapid.SampledFrom([]float64{0, 0, 0.4, -1}).Draw(t, "defocus")
+		opt.Zone.Defocus = opt.Follow.Defocus
+		opt.Follow.ZRate = rapid.SampledFrom([]float64{0, 0.2, 5}).Draw(t, "rate")
+		opt.Follow.ZMoves = rapid.SampledFrom([]follow.Moves{follow.Always, follow.Always, follow.BeamOff}).Draw(t, "moves")
+		a := run(t, text, opt)
+		x := &a.Answers[0]
+
+		check := func(focusAt float64) *verify.Result {
+			res, err := verify.Run(strings.NewReader(text), "test", nil, "", verify.Options{
+				Machine: opt.Follow.Machine, Surface: p, Depth: l.Checking, DefocusMM: opt.Follow.Defocus - focusAt,
+				ZPlusAway: true, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
+			})
+			if err != nil {
+				t.Fatal(err)
+			}
+			return res
+		}
+		if slack := math.Abs(a.Job.Range() - l.Checking.Near - l.Checking.Far); slack > near1 && (x.Flat.Travel == 0 || x.Flat.Travel > near1) {
+			if got := check(x.Flat.Focus); got.Holds() != x.Flat.OK {
+				t.Fatalf("flat at %.4f: %v, but the check finds %v\n%s", x.Flat.Focus, x.Flat, got.Failures, text)
+			}
+			seen[fmt.Sprint("flat ", x.Flat.OK)]++
+			if !x.Flat.OK { // nor at any other focus
+				for _, d := range []float64{-0.3, -0.05, 0.05, 0.3} {
+					if check(x.Flat.Focus + d).Holds() {
+						t.Fatalf("not flat at %.4f, but at %+.2f from there\n%s", x.Flat.Focus, d, text)
+					}
+				}
+			}
+		}
+		d := opt.Follow.Defocus
+		room := []float64{l.Checking.Near - a.Job.High.MM - d, l.Checking.Near - a.Job.Travel.MM - d, l.Checking.Far + a.Job.Low.MM + d}
+		if math.Abs(slices.Min(room)) > near1 && x.Flat.OK {
+			if check(0).Holds() != x.Flat.AtDatum {
+				t.Fatalf("at the datum %v, but the check finds otherwise; room %v\n%s", x.Flat.AtDatum, room, text)
+			}
+			seen[fmt.Sprint("datum ", x.Flat.AtDatum)]++
+		}
+		if (a.Verdict == advise.Flat) != x.Flat.OK {
+			t.Fatalf("verdict %s, flat %v", a.Verdict, x.Flat.OK)
+		}
+		for _, y := range []struct {
+			moves follow.Moves
+			f     *advise.FollowAnswer
+		}{{opt.Follow.ZMoves, x.Follow}, {follow.BeamOff, x.BeamOff}} {
+			if y.f == nil {
+				continue
+			}
+			fo := opt.Follow
+			fo.Depth, fo.ZMoves = l.Writing, y.moves
+			_, err := follow.Run(strings.NewReader(text), io.Discard, fo)
+			if (err == nil) != y.f.OK {
+				t.Fatalf("follows %v, but %v\n%s", y.f.OK, err, text)
+			}
+			seen[fmt.Sprint("follow ", y.f.OK)]++
+			if y.f.Enough > 0 { // it is enough, without slowing
+				fo.ZRate, fo.Slow = y.f.Enough/60, follow.SlowNever
+				if _, err := follow.Run(strings.NewReader(text), io.Discard, fo); err != nil {
+					t.Fatalf("a rate of %g mm/min is not enough: %v\n%s", y.f.Enough, err, text)
+				}
+				seen["enough"]++
+			}
+		}
+		if x.Flat.OK != (x.Zones == 1) && x.NoZones == "" && math.Abs(a.Job.Range()-l.Checking.Near-l.Checking.Far) > near1 && x.Flat.Travel == 0 {
+			t.Fatalf("flat %v, with %d zones\n%s", x.Flat.OK, x.Zones, text)
+		}
+	}
+	// A run of the checker draws from small jobs to large; several runs
+	// reach the rare ones.
+	for range 4 {
+		rapid.Check(t, one)
+	}
+	t.Log(seen)
+	for _, k := range []string{"flat true", "flat false", "datum true", "datum false", "follow true", "follow false", "enough"} {
+		if seen[k] == 0 {
+			t.Errorf("never met: %s (%v)", k, seen)
+		}
+	}
+}
+
+// TestMoreDepthIsNoWorse: a deeper lens runs flat what a shallower one does,
+// follows what it follows, and needs no more zones.
+func TestMoreDepthIsNoWorse(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, text := drawSheet(t), drawJob(t)
+		near := rapid.Float64Range(0.1, 1.5).Draw(t, "near")
+		far := rapid.Float64Range(0.1, 1.5).Draw(t, "far")
+		more := rapid.Float64Range(0, 1).Draw(t, "more")
+		opt := options(p, lens("a", near, far, 0), lens("b", near+more, far+more, 0))
+		opt.Follow.ZRate = rapid.SampledFrom([]float64{0, 0.2, 5}).Draw(t, "rate")
+		a := run(t, text, opt)
+		x, y := &a.Answers[0], &a.Answers[1]
+		switch {
+		case x.Flat.OK && !y.Flat.OK:
+			t.Fatalf("flat with less depth alone\n%s", text)
+		case x.Follow != nil && x.Follow.OK && y.Follow != nil && !y.Follow.OK && y.Follow.Kind != follow.NoRoom:
+			t.Fatalf("follows with less depth alone: %s\n%s", y.Follow.Why, text)
+		case x.NoZones == "" && y.Zones > x.Zones:
+			t.Fatalf("%d zones with more depth, %d with less\n%s", y.Zones, x.Zones, text)
+		case x.Flat.Part < y.Flat.Part-1e-9:
+			t.Fatalf("%g of more depth spent, %g of less", y.Flat.Part, x.Flat.Part)
+		}
+	})
+}
+
+// TestFlatFocus: the best focus is the middle of the heights that burns see,
+// not of the sheet, and spends both sides alike.
+func TestFlatFocus(t *testing.T) {
+	p := sheet(t, func(x, _ float64) float64 { return x / 10 }) // 0 to 10 mm over the sheet
+	text := "G21 G90\nG0 X20 Y20\nM4 S200 F1000\nG1 X40\nM5\nG0 X5\n"
+	a := run(t, text, options(p, lens("even", 1.5, 1.5, 0), lens("uneven", 1, 3, 0)))
+	if f := a.Answers[0].Flat; !f.OK || math.Abs(f.Focus-3) > 1e-3 || math.Abs(f.Part-2.0/3) > 1e-3 || f.AtDatum {
+		t.Errorf("even: %+v", f)
+	}
+	// 2 to 4 mm: 1 to 3 parts of the depth, the higher side being the nearer.
+	if f := a.Answers[1].Flat; !f.OK || math.Abs(f.Focus-3.5) > 1e-3 || math.Abs(f.Part-0.5) > 1e-3 {
+		t.Errorf("uneven: %+v", f)
+	}
+	if h := a.Point; math.Abs(h.MM-3) > 0.006 {
+		t.Errorf("focus point %+v", h)
+	}
+	// The point is beside what is marked where there is room, and downhill
+	// is as good as uphill.
+	text = "G21 G90\nG0 X40 Y20\nM4 S200 F1000\nG1 X20\nG1 Y80\nG1 X40\nM5\nG0 X5\n"
+	a = run(t, text, options(p, lens("even", 1.5, 1.5, 0)))
+	if f := a.Answers[0].Flat; !f.OK || math.Abs(f.Focus-3) > 1e-3 {
+		t.Errorf("downhill: %+v", f)
+	}
+	if h := a.Point; math.Abs(h.MM-3) > 0.006 || h.Y > 20 && h.Y < 80 {
+		t.Errorf("focus point %+v among marks", h)
+	}
+	text = "G21 G90\nG0 X40 Y20\nM4 S200 F1000\nG1 X20\nM5\nG0 X5\n"
+	if a = run(t, text, options(p, lens("even", 1.5, 1.5, 0))); math.Abs(a.Job.Low.MM-2) > 1e-3 || a.Job.Low.X != 20 {
+		t.Errorf("lowest %+v", a.Job.Low)
+	}
+	// A travel over the hill is in the way, and raises the focus.
+	text = "G21 G90\nG0 X20 Y20\nM4 S200 F1000\nG1 X40\nM5\nG0 X50\n"
+	a = run(t, text, options(p, lens("even", 1.5, 1.5, 0)))
+	if f := a.Answers[0].Flat; !f.OK || math.Abs(f.Focus-3.5) > 1e-3 || math.Abs(f.Part-1) > 1e-3 {
+		t.Errorf("with a travel: %+v", f)
+	}
+	text = "G21 G90\nG0 X20 Y20\nM4 S200 F1000\nG1 X40\nM5\nG0 X52\n"
+	a = run(t, text, options(p, lens("even", 1.5, 1.5, 0)))
+	if f := a.Answers[0].Flat; f.OK || math.Abs(f.Travel-0.2) > 1e-3 {
+		t.Errorf("with a travel too high: %+v", f)
+	}
+}
+
+// TestCheapAnswers: each cheap answer, carried out, does what it says.
+func TestCheapAnswers(t *testing.T) {
+	bow := func(scale float64) *surface.Placed {
+		return sheet(t, func(x, _ float64) float64 { return scale * (1 - (x-50)*(x-50)/2500) })
+	}
+	raster := func(axis string) string {
+		other := map[string]string{"X": "Y", "Y": "X"}[axis]
+		var b strings.Builder
+		fmt.Fprintf(&b, "G21 G90\nG0 X10 Y10\nM3 S0 F6000\n")
+		for i := range 160 {
+			to := 90 - 80*(i%2)
+			fmt.Fprintf(&b, "G1 %s%d S300\nG1 %s%.1f S0\n", axis, to, other, 10.5+float64(i)*0.5)
+		}
+		return b.String() + "M5\n"
+	}
+	find := func(a *advise.Advice, kind string) *advise.Cheap {
+		for i := range a.Cheap {
+			if a.Cheap[i].Kind == kind {
+				return &a.Cheap[i]
+			}
+		}
+		return nil
+	}
+	opt := options(bow(6), lens("one", 1, 1, 0))
+	opt.Follow.ZRate = 0.5
+	a := run(t, raster("X"), opt)
+	if a.Verdict != advise.Split || find(a, "focus") != nil {
+		t.Errorf("verdict %s, %v", a.Verdict, a.Cheap)
+	}
+	press := find(a, "press")
+	if press == nil || math.Abs(press.Value-2) > 0.011 {
+		t.Fatalf("press: %v", press)
+	}
+	opt.Follow.Surface = bow(6 * press.Value / a.Job.Range())
+	opt.Zone.Surface = opt.Follow.Surface
+	if b := run(t, raster("X"), opt); b.Verdict != advise.Flat || find(b, "focus") == nil {
+		t.Errorf("pressed down: %s, %v", b.Verdict, b.Cheap)
+	}
+	opt.Follow.Surface, opt.Zone.Surface = bow(6), bow(6)
+	if find(a, "rows") == nil {
+		t.Fatalf("rows: %v", a.Cheap)
+	}
+	if b := run(t, raster("Y"), opt); b.Verdict != advise.Follow || find(b, "rows") != nil {
+		t.Errorf("rows along Y: %s, %v", b.Verdict, b.Cheap)
+	}
+	rate := find(a, "rate")
+	if rate == nil {
+		t.Fatalf("rate: %v", a.Cheap)
+	}
+	opt.Follow.ZRate = rate.Value / 60
+	if b := run(t, raster("X"), opt); b.Verdict != advise.Follow || b.Answers[0].Follow.Slowed > 0 {
+		t.Errorf("at %g mm/min: %s", rate.Value, b.Verdict)
+	}
+	opt.Follow.ZRate = rate.Value / 60 * 0.8 // and it is not too much
+	if b := run(t, raster("X"), opt); b.Verdict == advise.Follow {
+		t.Errorf("at four fifths of %g mm/min: %s", rate.Value, b.Verdict)
+	}
+	opt.Follow.ZMoves = follow.BeamOff
+	if b := run(t, raster("X"), opt); find(b, "rows") == nil {
+		t.Errorf("beam off, rows: %v", b.Cheap)
+	}
+	if b := run(t, raster("Y"), opt); b.Verdict != advise.Follow {
+		t.Errorf("beam off, rows along Y: %s", b.Verdict)
+	}
+}
+
+// TestRowsAlike: where both axes bend alike, other rows are no help.
+func TestRowsAlike(t *testing.T) {
+	dome := sheet(t, func(x, y float64) float64 { return 5 - ((x-50)*(x-50)+(y-50)*(y-50))/500 })
+	text := "G21 G90\nG0 X10 Y10\nM3 S0 F6000\n"
+	for i := range 160 {
+		text += fmt.Sprintf("G1 X%d S300\nG1 Y%.1f S0\n", 90-80*(i%2), 10.5+float64(i)*0.5)
+	}
+	for _, moves := range []follow.Moves{follow.Always, follow.BeamOff} {
+		opt := options(dome, lens("one", 0.5, 0.5, 0))
+		opt.Follow.ZRate, opt.Follow.ZMoves = 0.5, moves
+		a := run(t, text+"M5\n", opt)
+		if a.Verdict != advise.Split || slices.ContainsFunc(a.Cheap, func(c advise.Cheap) bool { return c.Kind == "rows" }) {
+			t.Errorf("%s, %v", a.Verdict, a.Cheap)
+		}
+	}
+}
+
+// TestChoice: of two lenses that can, the finer, the one that need not slow
+// burns, the one with fewer zones.
+func TestChoice(t *testing.T) {
+	p := sheet(t, func(x, _ float64) float64 { return 2 * math.Sin(x/8) })
+	text := "G21 G90\nG0 X5 Y10\nM4 S9 F6000\nG1 X95\nM5\nG0 X5\n"
+	for _, c := range []struct {
+		name         string
+		first, other float64 // depth
+		rate         float64
+		moves        follow.Moves
+		want         advise.Verdict
+		slowed       bool // of the lens not taken
+	}{
+		{"flat: the finer", 3, 4, 0, follow.Always, advise.Flat, false},
+		{"flat before following", 2.5, 1, 0, follow.Always, advise.Flat, false},
+		{"follow: the finer", 0.5, 1, 0, follow.Always, advise.Follow, false},
+		{"follow: not slowed before finer", 1.5, 1, 7, follow.Always, advise.Follow, true},
+		{"split: fewer zones", 1.5, 0.5, 0, follow.ByHand, advise.Split, false},
+	} {
+		opt := options(p, lens("other", c.other, c.other, 0), lens("first", c.first, c.first, 0))
+		opt.Follow.ZRate, opt.Follow.ZMoves, opt.Zone.ByHand = c.rate, c.moves, c.moves == follow.ByHand
+		a := run(t, text, opt)
+		if a.Verdict != c.want || len(a.Lenses) != 1 || a.Lenses[0] != 1 {
+			t.Errorf("%s: %s with %v", c.name, a.Verdict, a.Lenses)
+		}
+		if f := a.Answers[0].Follow; c.slowed && (f == nil || !f.OK || f.Slowed == 0) {
+			t.Errorf("%s: %+v", c.name, f)
+		}
+		if c.want == advise.Split && (a.Zones != 2 || a.Together < a.Zones) {
+			t.Errorf("%s: %d zones, %d together", c.name, a.Zones, a.Together)
+		}
+	}
+}
+
+// TestGuess: the smallest detail shows in the program.
+func TestGuess(t *testing.T) {
+	p := sheet(t, func(_, _ float64) float64 { return 0 })
+	rows := "G21 G90\nG0 X10 Y10\nM4 S0 F6000\n"
+	for i := range 30 {
+		rows += fmt.Sprintf("G1 X%d S300\nG1 Y%.2f S0\n", 90-80*(i%2), 10.08+float64(i)*0.08)
+	}
+	dotted := letters(2) + "G0 X50 Y50\nM4 S200\nG2 I0.05 J0\nM5\n" // one dot among 36 letters
+	for _, c := range []struct {
+		name, text string
+		want       float64
+	}{
+		{"letters", letters(2), 2}, {"dot", dotted, 2}, {"rows", rows + "M5\n", 0.4},
+		{"both", rows + letters(0.3), 0.3}, {"lines", "G21 G90\nG0 X10 Y10\nM4 S9 F600\nG1 X90\nM5\n", 0},
+	} {
+		a := run(t, c.text, options(p, lens("one", 1, 1, 50)))
+		if math.Abs(a.Detail.MM-c.want) > 0.02*c.want || a.Detail.Guessed != (c.want > 0) {
+			t.Errorf("%s: guessed %+v, want %g", c.name, a.Detail, c.want)
+		}
+		if a.Verdict != advise.Flat || (a.Answers[0].Doubt == "") != (c.want == 0) {
+			t.Errorf("%s: a guess refuses nothing, but casts doubt: %s, %q", c.name, a.Verdict, a.Answers[0].Doubt)
+		}
+	}
+}
+
+// TestSteep: the steepest beam under burns, against the closed form.
+func TestSteep(t *testing.T) {
+	slope := math.Tan(20 * math.Pi / 180)
+	p := sheet(t, func(x, _ float64) float64 { return slope * max(0, x-50) })
+	a := run(t, "G21 G90\nG0 X10 Y10\nM4 S9 F600\nG1 X90\nM5\n", options(p, lens("one", 1, 1, 0)))
+	if math.Abs(a.Job.Degrees-20) > 0.01 || math.Abs(a.Job.SteepLength-40) > 5.01 || math.Abs(advise.Stretch(20)-1.0642) > 1e-4 {
+		t.Errorf("%g degrees over %g mm", a.Job.Degrees, a.Job.SteepLength)
+	}
+	if a := run(t, "G21 G90\nG0 X10 Y10\nM4 S9 F600\nG1 X45\nM5\nG0 X90\n", options(p, lens("one", 1, 1, 0))); a.Job.Degrees >= advise.SteepDegrees {
+		t.Errorf("%g degrees where only a travel is steep", a.Job.Degrees)
+	}
+}
+
+// TestRefused: what no lens can help is told as follow tells it.
+func TestRefused(t *testing.T) {
+	p := sheet(t, func(_, _ float64) float64 { return 0 })
+	for _, c := range []struct{ text, want string }{
+		{"G21 G90\nG0 X10 Y10\nM4 S9 F600\nG1 X900\nM5\n", "test:4: a burn leaves the surface at X105.000 Y10.000"},
+		{"G21 G90\nG0 X10 Y10\n", "test: nothing burns in this program"},
+	} {
+		_, err := advise.Run(func() (io.Reader, error) { return strings.NewReader(c.text), nil }, options(p, lens("one", 1, 1, 0)))
+		unmet := (*follow.UnmetError)(nil)
+		if !errors.As(err, &unmet) || err.Error() != c.want {
+			t.Errorf("%v, want %s", err, c.want)
+		}
+	}
+}
+
+// TestNone: when no lens does it, the answer says by how much.
+func TestNone(t *testing.T) {
+	p := sheet(t, func(x, _ float64) float64 { return x / 10 })
+	opt := options(p, lens("coarse", 1, 1, 1.4), lens("thin", 0.001, 0.001, 0.1))
+	opt.Detail = advise.Detail{MM: 1, From: "given"}
+	opt.Follow.ZRate = 0.01
+	a := run(t, "G21 G90\nG0 X5 Y10\nM3 S9 F6000\nG1 X95\nM5\n", opt)
+	if a.Verdict != advise.None || !strings.Contains(a.Reason, "0.4 mm smaller than the 1.4 mm it marks") || !strings.Contains(a.Reason, "more than 1000") {
+		t.Errorf("%s: %s", a.Verdict, a.Reason)
+	}
+}

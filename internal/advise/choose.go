@@ -1,0 +1,158 @@
+package advise
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"sagitta/internal/follow"
+)
+
+// The rule. Of the lenses that are not out, finest first (those in doubt
+// last): the first that runs flat; else the first that follows as the bench's
+// Z moves, at the programmed feeds before slower; else, with the fewest zones,
+// split. By hand nothing is followed.
+
+// choose makes the recommendation.
+func (g *judge) choose() error {
+	a := g.a
+	order := g.order()
+	if len(order) == 0 {
+		a.Verdict, a.Reason = None, g.allOut()
+		return nil
+	}
+	for _, i := range order {
+		if x := &a.Answers[i]; x.Flat.OK {
+			a.Verdict, a.Lenses, a.Zones = Flat, []int{i}, 1
+			a.Reason = fmt.Sprintf("the burns see %.3g mm of heights, and lens %s serves %.3g mm at one focus", a.Job.Range(), x.Name, x.Depth.Near+x.Depth.Far)
+			return nil
+		}
+	}
+	for _, slow := range []bool{false, true} {
+		for _, i := range order {
+			if x := &a.Answers[i]; x.Follow != nil && x.Follow.OK && (slow || x.Follow.Slowed == 0) {
+				a.Verdict, a.Lenses, a.Zones = Follow, []int{i}, 1
+				a.Reason = fmt.Sprintf("%s, and Z follows within %.0f percent of its depth%s", g.notFlat(x), 100*x.Follow.Part, slower(x.Follow))
+				return nil
+			}
+		}
+	}
+	return g.divide(order)
+}
+
+// slower says what a followed program costs in time.
+func slower(f *FollowAnswer) string {
+	if f.Slowed == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", with %s slowed down", count(f.Slowed, "burn"))
+}
+
+// notFlat says why a lens does not run the job flat.
+func (g *judge) notFlat(x *Answer) string {
+	if x.Flat.Over > 0 {
+		return fmt.Sprintf("the burns see %.3g mm of heights, %.2g mm more than lens %s serves at one focus", g.a.Job.Range(), x.Flat.Over, x.Name)
+	}
+	return fmt.Sprintf("at one focus of lens %s a travel touches by %.2g mm", x.Name, x.Flat.Travel)
+}
+
+// order gives the lenses that are in, finest first, those in doubt last.
+func (g *judge) order() (order []int) {
+	for i := range g.a.Answers {
+		if g.a.Answers[i].Out == "" {
+			order = append(order, i)
+		}
+	}
+	slices.SortStableFunc(order, func(i, k int) int {
+		x, y := &g.a.Answers[i], &g.a.Answers[k]
+		if (x.Doubt == "") != (y.Doubt == "") {
+			if x.Doubt == "" {
+				return -1
+			}
+			return 1
+		}
+		p, q := x.DetailMM, y.DetailMM
+		if p == 0 || q == 0 || p == q {
+			p, q = x.Depth.Near+x.Depth.Far, y.Depth.Near+y.Depth.Far
+		}
+		switch {
+		case p < q:
+			return -1
+		case p > q:
+			return 1
+		}
+		return 0
+	})
+	return order
+}
+
+// divide recommends zones, those of the lens that needs fewest: no lenses
+// together need less than the deepest of them alone. What they need together,
+// the finest wherever it is deep enough, is told beside it.
+func (g *judge) divide(order []int) error {
+	a := g.a
+	best := -1
+	var lenses []*Lens
+	for _, i := range order {
+		x := &a.Answers[i]
+		if x.Doubt != "" && a.Answers[order[0]].Doubt == "" {
+			continue
+		}
+		lenses = append(lenses, &g.opt.Lenses[i])
+		if x.Zones > 0 && (best < 0 || x.Zones < a.Answers[best].Zones) {
+			best = i
+		}
+	}
+	if best < 0 {
+		a.Verdict, a.Reason = None, g.allFail()
+		return nil
+	}
+	if len(lenses) > 1 {
+		n, _, err := g.zones(lenses...)
+		if err != nil {
+			return err
+		}
+		a.Together = n
+	}
+	x := &a.Answers[best]
+	a.Verdict, a.Lenses, a.Zones = Split, []int{best}, x.Zones
+	a.Reason = fmt.Sprintf("%s, %s, and one focus for each of %s serves all burns", g.notFlat(x), g.notFollowed(x), count(a.Zones, "zone"))
+	return nil
+}
+
+// notFollowed says why a lens does not follow.
+func (g *judge) notFollowed(x *Answer) string {
+	switch f := x.Follow; {
+	case f == nil:
+		return "Z is moved by hand"
+	case f.Kind == follow.TooSteep:
+		return fmt.Sprintf("following needs %.4g mm/min of Z and the bench has %.4g", f.Amount, g.opt.Follow.ZRate*60)
+	case f.Kind == follow.TooDeep:
+		return fmt.Sprintf("an unbroken run of burns needs %.2f times the depth at one Z", f.Amount)
+	default:
+		return "it cannot be followed (" + f.Why + ")"
+	}
+}
+
+// allOut says why every lens is out.
+func (g *judge) allOut() string {
+	var why []string
+	for i := range g.a.Answers {
+		why = append(why, fmt.Sprintf("lens %s: %s", g.a.Answers[i].Name, g.a.Answers[i].Out))
+	}
+	return strings.Join(why, "; ")
+}
+
+// allFail says which limit each lens fails by how much.
+func (g *judge) allFail() string {
+	var why []string
+	for i := range g.a.Answers {
+		x := &g.a.Answers[i]
+		if x.Out != "" {
+			why = append(why, fmt.Sprintf("lens %s: %s", x.Name, x.Out))
+			continue
+		}
+		why = append(why, fmt.Sprintf("lens %s: %s, %s, and %s", x.Name, g.notFlat(x), g.notFollowed(x), x.NoZones))
+	}
+	return strings.Join(why, "; ")
+}

@@ -1,0 +1,268 @@
+package advise
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/follow"
+	"sagitta/internal/zone"
+)
+
+// Answer is what a lens can do for the job.
+type Answer struct {
+	Name string
+	// Out says why the lens is out, with the limit and the amount; empty
+	// where it is in. Nothing else is then tried.
+	Out string
+	// Doubt says why it may not mark a detail that was only guessed.
+	Doubt string
+	// DetailMM is the smallest detail it is known to mark, 0 if not known.
+	DetailMM float64
+	// Assumed tells that it marks the detail by what is assumed of its spot.
+	Assumed bool
+	// Depth is what is usable at a focus that is set once.
+	Depth focus.Depth
+
+	Flat FlatAnswer
+	// Follow is how it follows as the bench's Z moves, BeamOff with Z
+	// moving only while the beam is off. Nil where it was not tried: the
+	// job runs flat, or Z is moved by hand.
+	Follow, BeamOff *FollowAnswer
+	// Zones is how many zones it needs at one focus each, 1 where it runs
+	// flat; 0 where it cannot be divided, and NoZones says why.
+	Zones   int
+	NoZones string
+}
+
+// FlatAnswer is how a lens runs the job at one focus.
+type FlatAnswer struct {
+	OK bool
+	// Focus is the best, in mm over the datum: in the middle of the heights
+	// that the burns see, each side of the depth spent alike; raised where
+	// travels would touch otherwise.
+	Focus float64
+	// Part is the part of the depth that it spends.
+	Part float64
+	// Over is by how many mm the heights are further apart than the depth,
+	// Travel by how much a travel is in the way; 0 where they are not.
+	Over, Travel float64
+	// AtDatum tells that it also runs flat with the focus at the datum.
+	AtDatum bool
+}
+
+// FollowAnswer is how a lens follows the surface.
+type FollowAnswer struct {
+	OK bool
+	// Why is the first place where it cannot, Count how many there are.
+	Why   string
+	Count int
+	// Kind and Amount are of the worst kind met.
+	Kind   follow.FailureKind
+	Amount float64
+	// Near and Far are the greatest defocus to either side in mm, Part the
+	// part of the depth that is spent at the worst place.
+	Near, Far, Part float64
+	// Reversals counts the turns of Z, Travel is its way in mm, Peak its
+	// greatest rate on burns in mm/min.
+	Reversals    int
+	Travel, Peak float64
+	// Slowed counts the burns that go slower than programmed, Longer is how
+	// many seconds longer the program takes, travels included.
+	Slowed int
+	Longer float64
+	// Enough is the Z rate in mm/min that would do without slowing burns,
+	// where Z is too slow; 0 where it is not, or none would.
+	Enough float64
+}
+
+// judge answers for lenses.
+type judge struct {
+	src Source
+	opt *Options
+	a   *Advice
+}
+
+// sameDetail is by which part a detail may be below the one that a lens is
+// known to mark and count as the same: neither is known better.
+const sameDetail = 0.01
+
+// lens answers for one lens.
+func (g *judge) lens(l *Lens) (*Answer, error) {
+	x := &Answer{Name: l.Name, Out: l.Out, DetailMM: l.DetailMM, Assumed: l.Assumed, Depth: l.Checking}
+	if x.Out != "" {
+		return x, nil
+	}
+	if why := l.misses(&g.a.Detail); why != "" {
+		if g.a.Detail.Guessed {
+			x.Doubt = why
+		} else {
+			x.Out = why
+			return x, nil
+		}
+	}
+	x.Flat = flat(g.a.Job, l.Checking, g.opt.Follow.Defocus)
+	if x.Flat.OK {
+		x.Zones = 1
+		return x, nil
+	}
+	if g.opt.Follow.ZMoves != follow.ByHand {
+		var err error
+		if x.Follow, err = g.follow(l, g.opt.Follow.ZMoves); err != nil {
+			return nil, err
+		}
+		x.BeamOff = x.Follow
+		if g.opt.Follow.ZMoves == follow.Always {
+			if x.BeamOff, err = g.follow(l, follow.BeamOff); err != nil {
+				return nil, err
+			}
+		}
+	}
+	n, why, err := g.zones(l)
+	x.Zones, x.NoZones = n, why
+	return x, err
+}
+
+// misses says why the lens does not mark the detail; empty where it does, or
+// nothing is known against it.
+func (l *Lens) misses(d *Detail) string {
+	if d.MM == 0 {
+		return ""
+	}
+	if short := l.DetailMM - d.MM; l.DetailMM > 0 && short > sameDetail*l.DetailMM {
+		return fmt.Sprintf("the detail of %.3g mm is %.2g mm smaller than the %.3g mm it marks", d.MM, short, l.DetailMM)
+	}
+	if l.Marks != nil {
+		if why, ok := l.Marks(d.MM); !ok {
+			return why
+		}
+	}
+	return ""
+}
+
+// heightRounding in mm is what float64 loses in a few operations on heights.
+const heightRounding = 1e-9
+
+// flat finds the focus at which each side of the depth is spent alike: with F
+// the focus over the datum and D the wanted defocus a burn over the height h
+// is F - D - h off, which may be from -near to +far.
+func flat(j *Job, d focus.Depth, defocus float64) (x FlatAnswer) {
+	low, high := j.Low.MM+defocus, j.High.MM+defocus
+	x.Focus = (high*d.Far + low*d.Near) / (d.Near + d.Far)
+	x.Over = max(0, high-low-d.Near-d.Far)
+	if clear := j.Travel.MM + defocus - d.Near; clear > x.Focus {
+		most := max(x.Focus, low+d.Far)
+		x.Focus, x.Travel = min(clear, most), max(0, clear-most)
+	}
+	x.Part = max((high-x.Focus)/d.Near, (x.Focus-low)/d.Far)
+	x.OK = x.Over <= heightRounding && x.Travel <= heightRounding
+	if x.OK {
+		x.Over, x.Travel = 0, 0
+	}
+	x.AtDatum = x.OK && high <= d.Near && low >= -d.Far && j.Travel.MM+defocus <= d.Near
+	return x
+}
+
+// follow tries to follow with a lens.
+func (g *judge) follow(l *Lens, moves follow.Moves) (*FollowAnswer, error) {
+	opt := g.opt.Follow
+	opt.Depth, opt.ZMoves = l.Writing, moves
+	sum, unmet, err := g.try(opt)
+	if err != nil {
+		return nil, err
+	}
+	x := &FollowAnswer{OK: unmet == nil, Near: sum.Near, Far: sum.Far, Part: sum.Part,
+		Reversals: sum.Reversals, Travel: sum.ZTravel, Peak: sum.PeakRate,
+		Slowed: sum.Slowed, Longer: max(0, sum.SecondsOut-sum.Seconds)}
+	steep := false
+	if unmet != nil {
+		f := unmet.Failures[0]
+		for _, other := range unmet.Failures {
+			steep = steep || other.Kind == follow.TooSteep
+			if other.Kind == f.Kind && other.Amount > f.Amount {
+				f = other
+			}
+		}
+		x.Why, x.Count, x.Kind, x.Amount = fmt.Sprintf("line %d: %s", f.Line, f), unmet.Count, f.Kind, f.Amount
+	}
+	if opt.ZRate > 0 && (steep || x.Slowed > 0) {
+		x.Enough, err = g.enough(opt)
+	}
+	return x, err
+}
+
+// enough gives the least Z rate in mm/min, within rateStep, that is enough at
+// the programmed feeds with all of the depth; 0 where none is. The peak of the
+// taut string in all of the depth is, and where travels may take longer less
+// may be.
+func (g *judge) enough(opt follow.Options) (float64, error) {
+	short := opt.ZRate * 60
+	opt.ZRate, opt.Use, opt.Slow = 0, 1, follow.SlowNever
+	sum, unmet, err := g.try(opt)
+	if err != nil || unmet != nil {
+		return 0, err
+	}
+	does := upTwoDigits(sum.PeakRate * rateRoom)
+	for does > short*rateStep {
+		v := upTwoDigits(math.Sqrt(short * does))
+		if v >= does {
+			break
+		}
+		opt.ZRate = v / 60
+		if _, unmet, err = g.try(opt); err != nil {
+			return 0, err
+		}
+		if unmet == nil {
+			does = v
+		} else {
+			short = v
+		}
+	}
+	return does, nil
+}
+
+const (
+	// rateRoom is what is added to the rate that was needed, for what
+	// rounding of the written Z asks on short moves.
+	rateRoom = 1.01
+	// rateStep is how closely the rate that is enough is looked for: no
+	// bench knows its own better.
+	rateStep = 1.05
+)
+
+// try follows into nothing.
+func (g *judge) try(opt follow.Options) (*follow.Summary, *follow.UnmetError, error) {
+	r, err := g.src()
+	if err != nil {
+		return nil, nil, err
+	}
+	sum, err := follow.Run(r, io.Discard, opt)
+	unmet, is := errors.AsType[*follow.UnmetError](err)
+	if is && !unmet.NoBurn {
+		return sum, unmet, nil
+	}
+	return sum, nil, err
+}
+
+// zones counts the zones that lenses need.
+func (g *judge) zones(lenses ...*Lens) (n int, why string, err error) {
+	opt := g.opt.Zone
+	opt.DetailMM, opt.Lenses = 0, nil // judged already
+	for _, l := range lenses {
+		opt.Lenses = append(opt.Lenses, zone.Lens{Name: l.Name, Depth: l.Writing, DetailMM: l.DetailMM})
+	}
+	r, err := g.src()
+	if err != nil {
+		return 0, "", err
+	}
+	p, err := zone.Survey(r, opt)
+	if unmet, is := errors.AsType[*zone.UnmetError](err); is && !unmet.NoBurn {
+		return 0, unmet.Failures[0].What, nil
+	}
+	if err != nil {
+		return 0, "", err
+	}
+	return len(p.Zones), "", nil
+}

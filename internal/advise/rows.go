@@ -1,0 +1,100 @@
+package advise
+
+import (
+	"math"
+
+	"sagitta/internal/surface"
+)
+
+// Rows is what a raster's rows ask of Z, and what rows along the other axis
+// would.
+type Rows struct {
+	// Axis is the one that most rows run along, 'X' or 'Y', and Length how
+	// long they are in mm.
+	Axis   byte
+	Length float64
+	// Deep is the greatest difference of heights within a row, in mm, and
+	// Across what it would be along the other axis.
+	Deep, Across float64
+	// Rate is the greatest change of the height along a row in mm/min, at
+	// the programmed feed, and RateAcross what it would be along the other
+	// axis: the greatest there, as sampled at the ends of stretches.
+	Rate, RateAcross float64
+}
+
+// rowsSeen gathers rows, by axis.
+type rowsSeen struct{ x, y Rows }
+
+// row takes a leg of burns.
+func (r *rowsSeen) row(l *leg, deep float64, p *surface.Placed, pieces []surface.Piece) {
+	to := &r.x
+	switch l.along {
+	case 0:
+		return
+	case 'Y':
+		to = &r.y
+	}
+	m := &l.m
+	to.Length += m.Length
+	to.Deep = max(to.Deep, deep)
+	for k := range pieces {
+		pc := &pieces[k]
+		if d := (pc.S1 - pc.S0) * m.Length; d > 0 {
+			to.Rate = max(to.Rate, math.Abs(pc.H1-pc.H0)/d*m.Feed)
+		}
+		xy := m.XY((pc.S0 + pc.S1) / 2)
+		gx, gy := p.Grad(xy[0], xy[1])
+		if l.along == 'X' {
+			gx = gy
+		}
+		to.RateAcross = max(to.RateAcross, math.Abs(gx)*m.Feed)
+	}
+}
+
+// sum gives the rows of the axis that has most.
+func (r *rowsSeen) sum() Rows {
+	r.x.Axis, r.y.Axis = 'X', 'Y'
+	if r.x.Length >= r.y.Length {
+		return r.x
+	}
+	return r.y
+}
+
+// other is the axis across the rows.
+func (r *Rows) other() byte {
+	if r.Axis == 'X' {
+		return 'Y'
+	}
+	return 'X'
+}
+
+const (
+	// rowShare is the part of the burned length that must be rows along one
+	// axis for the job to count as a raster.
+	rowShare = 0.8
+	// acrossLines and acrossSteps are at how many places heights are looked
+	// up along rows that are not in the program.
+	acrossLines, acrossSteps = 41, 101
+)
+
+// deepAcross looks up the greatest difference of heights within rows along
+// the other axis, over the extent of the burns.
+func (j *Job) deepAcross(p *surface.Placed) float64 {
+	deep := 0.0
+	for i := range acrossLines {
+		u := float64(i) / (acrossLines - 1)
+		low, high := math.Inf(1), math.Inf(-1)
+		for k := range acrossSteps {
+			v := float64(k) / (acrossSteps - 1)
+			x, y := j.x0+(j.x1-j.x0)*u, j.y0+(j.y1-j.y0)*v
+			if j.Rows.Axis == 'Y' {
+				x, y = j.x0+(j.x1-j.x0)*v, j.y0+(j.y1-j.y0)*u
+			}
+			if h, where := p.At(x, y); where == surface.On {
+				low, high = min(low, h), max(high, h)
+			}
+		}
+		deep = max(deep, high-low)
+	}
+	return deep
+}
