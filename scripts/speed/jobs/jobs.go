@@ -122,6 +122,8 @@ func vector(w *counted, size int64) {
 	}
 }
 
+func thousandths(v float64) float64 { return math.Round(v*1000) / 1000 }
+
 func arcs(w *counted, size int64) {
 	r := rand.New(rand.NewSource(2))
 	x, y := Width/2, Height/2
@@ -135,7 +137,11 @@ func arcs(w *counted, size int64) {
 			w.line("G0 X%g Y%g", x, y)
 			continue
 		}
+		nx, ny, i, j = thousandths(nx), thousandths(ny), thousandths(i), thousandths(j)
+		if math.Abs(math.Hypot(i, j)-math.Hypot(nx-x-i, ny-y-j)) > 0.0015 {
+			continue // by RS274's rule for radii it would soon be no arc
+		}
 		w.line("G3 X%.3f Y%.3f I%.3f J%.3f", nx, ny, i, j)
-		x, y = math.Round(nx*1000)/1000, math.Round(ny*1000)/1000
+		x, y = nx, ny
 	}
 }
