@@ -107,7 +107,8 @@ func (f *frame) tailItem(b *batch, i int) {
 	}
 	z0, z1 := s.heightsZ(b, it)
 	f.tailEnd = &machine.Point{X: it.x, Y: it.y, Z: s.opt.sigma() * z1}
-	if it.length > 0 && f.first == nil {
+	// A motion to where the original stands already is one in other zones.
+	if f.first == nil && (it.length > 0 || saysPlace(f.s.block(b, i))) {
 		f.first, f.firstZ = &machine.Point{X: it.x, Y: it.y}, min(z0, z1)
 		return
 	}
@@ -125,6 +126,13 @@ func (f *frame) reliance(b *batch, i int) {
 	}
 	rapid := it.held >= 0 && b.blocks[it.held].mv.Rapid
 	f.relies = f.relies || !f.moved || !rapid && !f.fed
+}
+
+// saysPlace tells whether the block says where to go over XY.
+func saysPlace(b *program.Block) bool {
+	_, x := b.Find('X')
+	_, y := b.Find('Y')
+	return x || y
 }
 
 // lift is by how much a part of the frame must be lifted in a zone to be

@@ -225,17 +225,17 @@ func (s *surveyor) travel(b *batch, it *item) {
 		return
 	}
 	h := &b.blocks[it.held]
+	if saysPlace(&h.block) {
+		_, x := h.block.Find('X')
+		_, y := h.block.Find('Y')
+		s.goes(x, y, h.after.relative)
+	}
 	if it.length == 0 && h.mv.From.Z == h.mv.To.Z && !it.is(pathless) {
 		return
 	}
 	s.broken = true
 	if it.length > 0 {
 		s.travelZ = max(s.travelZ, min(s.sigma*h.mv.From.Z, s.sigma*h.mv.To.Z))
-	}
-	_, x := h.block.Find('X')
-	_, y := h.block.Find('Y')
-	if x || y {
-		s.goes(x, y, h.after.relative)
 	}
 }
 
