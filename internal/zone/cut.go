@@ -162,7 +162,11 @@ func (s *splitter) burnPart(o *out, p *piece) {
 	}
 	word('X', p.from.X, p.to.X)
 	word('Y', p.from.Y, p.to.Y)
-	if z := o.written(p.to.Z); z != o.m.at.Z {
+	least := 0.0
+	if o.off != 0 {
+		least = s.opt.decimal(in) / 2 * (1 + rounding)
+	}
+	if z := o.written(p.to.Z); math.Abs(z-o.m.at.Z) > least {
 		num := program.Round(z/unit(in), max(s.opt.decimals(in), 0))
 		if mode.relative {
 			num = program.Round((z-o.m.at.Z)/unit(in), max(s.opt.decimals(in), 0))

@@ -99,6 +99,9 @@ type Plan struct {
 	// programmed Z, where travels says that there are any.
 	clearZ  float64
 	travels bool
+	// burnZ is the programmed Z of the highest burns: lower ones are meant to
+	// be below the focus, so this is where it is set.
+	burnZ float64
 	// endGoes tells that the first motion over XY after the last burn is to
 	// a place of its own, wherever it starts from.
 	endGoes bool
@@ -163,7 +166,7 @@ type binCount struct {
 
 func newSurveyor(opt *Options) *surveyor {
 	n := len(opt.Lenses)
-	s := &surveyor{p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), endGoes: true},
+	s := &surveyor{p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), burnZ: math.Inf(-1), endGoes: true},
 		opt: opt, sigma: opt.sigma(), sets: make([]heightSet, n), figs: make([]int, n), bins: make([][]binCount, n)}
 	for i := range opt.Lenses {
 		// The zones will be narrower than the lens by about as much.
@@ -186,6 +189,7 @@ func (s *surveyor) take(b *batch) {
 		}
 		if it.is(isBurn) {
 			s.burn(it)
+			s.p.burnZ = max(s.p.burnZ, s.burnZ(b, it))
 			if s.travelZ > s.p.clearZ && s.p.Burns > 1 {
 				s.p.clearZ = s.travelZ
 			}
@@ -202,6 +206,15 @@ func (s *surveyor) take(b *batch) {
 	}
 }
 
+// burnZ is the programmed Z of a burn, counted away from the stock.
+func (s *surveyor) burnZ(b *batch, it *item) float64 {
+	if it.held < 0 {
+		return s.sigma * b.strands[it.like].m.at.Z
+	}
+	m := &b.blocks[it.held].mv
+	return max(s.sigma*m.From.Z, s.sigma*m.To.Z)
+}
+
 // travel takes a motion that does not burn.
 func (s *surveyor) travel(b *batch, it *item) {
 	if it.held < 0 {
@@ -212,17 +225,17 @@ func (s *surveyor) travel(b *batch, it *item) {
 		return
 	}
 	h := &b.blocks[it.held]
+	if saysPlace(&h.block) {
+		_, x := h.block.Find('X')
+		_, y := h.block.Find('Y')
+		s.goes(x, y, h.after.relative)
+	}
 	if it.length == 0 && h.mv.From.Z == h.mv.To.Z && !it.is(pathless) {
 		return
 	}
 	s.broken = true
 	if it.length > 0 {
 		s.travelZ = max(s.travelZ, min(s.sigma*h.mv.From.Z, s.sigma*h.mv.To.Z))
-	}
-	_, x := h.block.Find('X')
-	_, y := h.block.Find('Y')
-	if x || y {
-		s.goes(x, y, h.after.relative)
 	}
 }
 
@@ -337,6 +350,7 @@ func (s *surveyor) plan() (*Plan, error) {
 	p.endGoes = p.endGoes && s.endSeen
 	p.travels = !math.IsInf(p.clearZ, 0)
 	p.clearZ *= s.sigma
+	p.burnZ *= s.sigma
 	p.marked.widen()
 	p.marked.measure()
 	p.from = s

@@ -362,7 +362,8 @@ func TestSplitsAreProved(t *testing.T) {
 		defer os.RemoveAll(dir)
 		p, err := zone.Survey(strings.NewReader(text), opt)
 		var unmet *zone.UnmetError
-		if errors.As(err, &unmet) && (unmet.NoBurn || strings.Contains(unmet.Failures[0].What, "more than 1000")) {
+		if errors.As(err, &unmet) && (unmet.NoBurn || strings.Contains(unmet.Failures[0].What, "more than 1000") ||
+			strings.Contains(unmet.Failures[0].What, "leaves the surface")) { // an arc that was drawn too wide
 			rt.Skip(err)
 		}
 		if err != nil {
