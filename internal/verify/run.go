@@ -46,6 +46,8 @@ type check struct {
 	res     *Result
 	sigma   float64
 	checked *stream
+	// twice tells that moves may have been cut, and their cuts rounded, twice.
+	twice bool
 
 	// Of the original, where there is one.
 	orig  *stream
