@@ -17,7 +17,7 @@ import (
 //
 // A travel is clear where the lens is nowhere nearer than the depth allows
 // over what lies below, Z being counted from the programmed Z of the burns on
-// both sides of it (the higher of them): a retract counts. Where Z is moved by
+// both sides of it (the lower of them): a retract counts. Where Z is moved by
 // hand, travels between the stops at which the set says that the lens is raised
 // are counted instead.
 //
@@ -204,7 +204,7 @@ func (r *zoneRun) travel() {
 		}
 	}
 	c0, c1 := c.sigma*m.From.Z, c.sigma*m.To.Z
-	standing := m.FromUnknown || m.Length == 0
+	standing, gap := m.FromUnknown || m.Length == 0, &r.gap
 	if standing {
 		if c.s.dz() == 0 && !m.FromUnknown {
 			return
@@ -216,11 +216,11 @@ func (r *zoneRun) travel() {
 			c0, c1 = c0+d, c1+d
 		}
 	}
-	if min(c0, c1)-c.f.high >= r.gap.least {
+	if min(c0, c1)-c.f.high >= gap.least {
 		return
 	}
 	sp.c0, sp.c1, sp.watch = c0, c1, false
-	sp.focus.begin(r.gap.least, math.Inf(1))
+	sp.focus.begin(gap.least, math.Inf(1))
 	sp.height.begin(math.Inf(-1), math.Inf(1))
 	switch {
 	case standing:
@@ -230,31 +230,30 @@ func (r *zoneRun) travel() {
 	default:
 		c.f.line(sp, m.From.X, m.From.Y, m.To.X, m.To.Y)
 	}
-	if sp.focus.lo < r.gap.least {
+	if sp.focus.lo < gap.least {
 		at := m.XY(sp.focus.sLo)
 		if standing {
 			at = m.XY(1)
 		}
-		r.gap.least, r.gap.line, r.gap.x, r.gap.y = sp.focus.lo, c.s.line, at[0], at[1]
+		gap.least, gap.line, gap.x, gap.y = sp.focus.lo, c.s.line, at[0], at[1]
 	}
-	r.gap.open = min(r.gap.open, sp.focus.openLo)
+	gap.open = min(gap.open, sp.focus.openLo)
 }
 
 // arrive holds the travels since the last burn to the zone's depth, as a burn
 // programmed at z, counted away from the stock, comes next; with ends set
 // none does.
 func (r *zoneRun) arrive(z float64, ends bool) {
+	g, o := r.gap, &r.c.opt
+	r.forget()
 	switch {
 	case ends && !r.begun:
-		r.forget()
 		return
 	case ends:
 		z = r.lastZ
 	case r.begun:
-		z = max(z, r.lastZ)
+		z = min(z, r.lastZ)
 	}
-	g, o := r.gap, &r.c.opt
-	r.forget()
 	least := o.DefocusMM - o.Depth.Near - r.set + z
 	f := Failure{Kind: NotClear, Line: g.line, X: g.x, Y: g.y}
 	switch {
@@ -405,7 +404,7 @@ func (r *zoneRun) compare(o *step, l lies) {
 	if l.ends {
 		z1 = o.m.To.Z
 	}
-	r.arrive(max(c.sigma*z0, c.sigma*z1), false)
+	r.arrive(min(c.sigma*z0, c.sigma*z1), false)
 	if c.s.m.Rapid != o.m.Rapid {
 		c.res.fail(c.failure(Mode, o, 0, math.NaN()))
 	}

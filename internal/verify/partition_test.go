@@ -134,6 +134,11 @@ func TestSetHoldsOnlyWhole(t *testing.T) {
 		}
 		return strings.Replace(s, old, new, 1)
 	}
+	// deeper programs the last burn 1 mm lower.
+	deeper := func(s string) string {
+		s = cut(s, "G0 X80 Y50\n", "G0 X80 Y50\nG0 Z-1\n")
+		return cut(s, "M5\nG0 X0 Y0\nM2", "M5\nG0 Z0\nG0 X0 Y0\nM2")
+	}
 	for _, c := range []struct {
 		name      string
 		list      string
@@ -165,6 +170,9 @@ func TestSetHoldsOnlyWhole(t *testing.T) {
 		{name: "travel", high: cut(setHigh, "G0 X80 Y50\n", "G0 Z-0.5\nG0 X80 Y50\nG0 Z0\n"), want: "zone 2: line 8: travel too close to the stock, by 0.45 mm, at X100 Y0"},
 		{name: "way back", list: cut(setList, "0.3,", "0.3,"), low: cut(setLow, "M5\nG0 X0 Y0\nM2", "M5\nG0 X100 Y50\nG0 X0 Y0\nM2"), want: "zone 1: line 16: travel too close to the stock, by 0.4 mm, at X100 Y50"},
 		{name: "way there", low: cut(setLow, "G0 X0 Y0\n", "G0 X90 Y0\nG0 X0 Y0\n"), want: "zone 1: line 3: travel too close to the stock, by 0.3 mm, at X90 Y0"},
+		{name: "travel before a deeper burn", original: deeper(setOriginal), high: cut(deeper(setHigh), "G0 Z0.1\n", "G0 Z-0.7\n"),
+			want: "zone 2: line 4: travel too close to the stock, by 0.15 mm, at X50 Y0"},
+		{name: "deeper burn", original: deeper(setOriginal), high: deeper(setHigh)},
 		{name: "end", high: cut(setHigh, "G0 X0 Y0\nM2", "G0 X1 Y0\nM2"), want: "zone 2: ends in another state than the original: the head stands 1 mm from where the original leaves it"},
 		{name: "units at the end", high: cut(setHigh, "M2", "G20\nM2"), want: "zone 2: ends in another state than the original: units"},
 		{name: "nothing", high: "G21 G90\nM5\nG0 X0 Y0\nM2\n", want: "zone 2: nothing burns at all"},
@@ -182,7 +190,11 @@ func TestSetHoldsOnlyWhole(t *testing.T) {
 			if high == "" {
 				high = setHigh
 			}
-			res := runSet(t, list, map[string]string{"low": low, "high": high}, setOriginal, c.change)
+			original := c.original
+			if original == "" {
+				original = setOriginal
+			}
+			res := runSet(t, list, map[string]string{"low": low, "high": high}, original, c.change)
 			got := failuresOf(res)
 			if c.want == "" && !res.Holds() || !strings.Contains(got, c.want) || c.want != "" && res.Holds() {
 				t.Errorf("got\n%swant %q", got, c.want)
@@ -221,6 +233,8 @@ func TestSetSharesLikeBurns(t *testing.T) {
 		{burn + other, burn, ""},
 		{burn, other + burn, ""},
 		{other + burn, burn, ""},
+		{burn, burn + other, ""},
+		{burn, burn + other + burn, "beam can fire"},
 		{burn + other + burn, burn, "beam can fire"},
 		{other + burn, other + burn, "beam can fire"},
 		{other + burn, other, "no zone has this burn of 5 mm"},

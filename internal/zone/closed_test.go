@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -183,4 +185,56 @@ func TestRefused(t *testing.T) {
 	if program.Caret(err) == "" {
 		t.Errorf("a program that was split before: %v", err)
 	}
+}
+
+// One burn over a bent strip is cut in the fewest places that its zones allow:
+// as many as a search over finely sampled heights finds, for zones a little
+// wider and a little narrower.
+func TestCutsAreFewest(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		const size, step = 100.0, 10.0
+		heights := map[float64]float64{}
+		for x := 0.0; x <= size; x += step {
+			heights[x] = rapid.Float64Range(-1, 1).Draw(rt, "height")
+		}
+		p := sheet(t, size, step, "", func(x, y float64) float64 { return heights[x] })
+		text := "G21 G90\nM5\nG0 X0 Y50\nM4 S1\nG1 X100 F1000\nM5\n"
+		opt := options(p, rapid.Float64Range(0.15, 0.6).Draw(rt, "depth"))
+		plan, err := Survey(strings.NewReader(text), opt)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		if err := plan.Split(strings.NewReader(text), t.TempDir()); err != nil {
+			rt.Fatal(err)
+		}
+		if plan.extra != 0 {
+			rt.Fatalf("zones were made narrower by %g", plan.extra)
+		}
+		fewest := func(more float64) int {
+			least := make([]int, len(plan.Zones))
+			for i := range 20_001 {
+				h, _ := p.At(size*float64(i)/20_000, 50)
+				best := math.MaxInt / 2
+				for _, n := range least {
+					best = min(best, n)
+				}
+				for k, z := range plan.Zones {
+					switch {
+					case h < z.Band.Lo-more || h > z.Band.Hi+more:
+						least[k] = math.MaxInt / 2
+					case i > 0:
+						least[k] = min(least[k], best+1)
+					}
+				}
+			}
+			best := math.MaxInt / 2
+			for _, n := range least {
+				best = min(best, n)
+			}
+			return best
+		}
+		if wide, narrow := fewest(0.002), fewest(-0.001); plan.Cuts < wide || plan.Cuts > narrow {
+			rt.Fatalf("%d cuts, %d to %d would do", plan.Cuts, wide, narrow)
+		}
+	})
 }

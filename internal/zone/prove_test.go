@@ -200,14 +200,15 @@ func drawProgram(t *rapid.T) string {
 	for n := rapid.IntRange(1, 5).Draw(t, "figures"); n > 0; n-- {
 		if rapid.Bool().Draw(t, "retract") && !p.inverse {
 			u := p.unit()
+			z := pick(t, "pass", 0.0, 0, -0.4, -1.27)
 			if p.rel {
-				p.line("G0 Z%.4f", 2/u)
+				p.line("G0 Z%.5f", 2/u)
 				p.line("G0 %s", p.xy(p.to()))
-				p.line("Z-%.4f", 2/u)
+				p.line("Z-%.5f", 2/u)
 			} else {
-				p.line("G0 Z%.4f", 2/u)
+				p.line("G0 Z%.5f", 2/u)
 				p.line("G0 %s", p.xy(p.to()))
-				p.line("Z0")
+				p.line("Z%.5f", z/u)
 			}
 		} else {
 			p.line("G0 %s", p.xy(p.to()))
