@@ -57,7 +57,7 @@ func (s *splitter) joinAll(e *modal) error {
 			prev = o
 			o.marked, o.dark = false, false
 			o.mark(like)
-			s.frame.writeHead(o, o.sigma()*o.stopLow)
+			s.frame.writeHead(o, o.sigma()*s.p.burnZ)
 			o.darkness(like)
 		} else {
 			o.marked, o.dark = true, true
@@ -90,7 +90,7 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 		o.z.Stop = o.w.lines
 		o.m, by = prev.m, o
 	}
-	by.travel(o.z.Point.X, o.z.Point.Y, o.stopLow, like, 0, by.sigma()*o.stopLow)
+	by.travel(o.z.Point.X, o.z.Point.Y, s.p.burnZ, like, 0, by.sigma()*s.p.burnZ)
 	by.toZ(o.stopZ, like, 0)
 	by.wait(like, "zone %d: lens %s, set the focus here, %.3f mm over the datum", o.z.Order, o.lens.Name, o.z.Focus)
 	o.z.FocusStop = o.w.lines

@@ -218,8 +218,8 @@ func (f *frame) stop(o *out, m *modal) modal {
 	case m.powerSaid:
 		st.powerSaid = true // as 0
 	}
-	st.at = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: o.written(m.at.Z)}
-	o.stopZ, o.stopLow = st.at.Z, m.at.Z
+	st.at = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: o.written(f.s.p.burnZ)}
+	o.stopZ = st.at.Z
 	o.stopDark = st
 	return st
 }
@@ -397,11 +397,17 @@ func (f *frame) close(o *out, e *modal, last bool) {
 	// Where the tail does not say where it goes, it begins where the original
 	// leaves off.
 	goes := last || f.s.p.endGoes
+	end := e.at
+	if o.opt.ByHand && !last && sigma*end.Z < sigma*o.lastZ {
+		end.Z = o.lastZ // the original leaves off lower: nothing here does
+	}
 	high, from := f.tailHigh, o.m
 	if !goes {
 		from.at, from.known = e.at, true
-		h, _ := o.opt.Surface.At(e.at.X, e.at.Y)
-		high = max(high, h-sigma*e.at.Z)
+	}
+	if !last {
+		h, _ := o.opt.Surface.At(from.at.X, from.at.Y)
+		high = max(high, h-sigma*end.Z) // the original may leave off lower
 	}
 	if f.first != nil {
 		high = max(high, o.over(&from, f.first.X, f.first.Y)-f.firstZ)
@@ -419,13 +425,13 @@ func (f *frame) close(o *out, e *modal, last bool) {
 		o.rise(like, &st, o.m.at.Z+up)
 		o.m.motion = 0
 	case last:
-	case goes && o.written(e.at.Z)+up == o.m.at.Z:
+	case goes && o.written(end.Z)+up == o.m.at.Z:
 	case goes:
 		o.modes(e, like, false)
-		o.toZ(o.written(e.at.Z)+up, like, 0)
+		o.toZ(o.written(end.Z)+up, like, 0)
 	default:
 		o.modes(e, like, false)
-		o.travelTo(e.at.X, e.at.Y, o.written(e.at.Z)+up, like, 0, sigma*e.at.Z)
+		o.travelTo(end.X, end.Y, o.written(end.Z)+up, like, 0, sigma*end.Z)
 	}
 	if hand > 0 {
 		o.handRaise(hand, like)

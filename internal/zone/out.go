@@ -28,13 +28,13 @@ type out struct {
 	// inches are the units of the block that is being changed.
 	inches bool
 	// stopZ is the Z written at the zone's stop, in a program with pauses,
-	// stopLow the programmed one, and stopDark what is in force there.
-	stopZ, stopLow float64
-	stopDark       modal
-	ch             []program.Change
-	buf            []byte
-	drawn          track
-	fails          *failures
+	// and stopDark what is in force there.
+	stopZ    float64
+	stopDark modal
+	ch       []program.Change
+	buf      []byte
+	drawn    track
+	fails    *failures
 }
 
 func (o *out) sigma() float64 { return o.opt.sigma() }

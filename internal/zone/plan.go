@@ -104,6 +104,9 @@ type Plan struct {
 	// programmed Z, where travels says that there are any.
 	clearZ  float64
 	travels bool
+	// burnZ is the programmed Z of the highest burns: lower ones are meant to
+	// be below the focus, so this is where it is set.
+	burnZ float64
 	// endGoes tells that the first motion over XY after the last burn is to
 	// a place of its own, wherever it starts from.
 	endGoes bool
@@ -171,7 +174,7 @@ type binCount struct {
 
 func newSurveyor(opt *Options) *surveyor {
 	n := len(opt.Lenses)
-	s := &surveyor{p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), endGoes: true},
+	s := &surveyor{p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), burnZ: math.Inf(-1), endGoes: true},
 		opt: opt, sigma: opt.sigma(), sets: make([]heightSet, n), figs: make([]int, n), bins: make([][]binCount, n)}
 	for i := range opt.Lenses {
 		// The zones will be narrower than the lens by about as much.
@@ -194,6 +197,7 @@ func (s *surveyor) take(b *batch) {
 		}
 		if it.is(isBurn) {
 			s.burn(it)
+			s.p.burnZ = max(s.p.burnZ, s.burnZ(b, it))
 			if s.travelZ > s.p.clearZ && s.p.Burns > 1 {
 				s.p.clearZ = s.travelZ
 			}
@@ -208,6 +212,15 @@ func (s *surveyor) take(b *batch) {
 		}
 		s.travel(b, it)
 	}
+}
+
+// burnZ is the programmed Z of a burn, counted away from the stock.
+func (s *surveyor) burnZ(b *batch, it *item) float64 {
+	if it.held < 0 {
+		return s.sigma * b.strands[it.like].m.at.Z
+	}
+	m := &b.blocks[it.held].mv
+	return max(s.sigma*m.From.Z, s.sigma*m.To.Z)
 }
 
 // travel takes a motion that does not burn.
@@ -345,6 +358,7 @@ func (s *surveyor) plan() (*Plan, error) {
 	p.endGoes = p.endGoes && s.endSeen
 	p.travels = !math.IsInf(p.clearZ, 0)
 	p.clearZ *= s.sigma
+	p.burnZ *= s.sigma
 	p.marked.widen()
 	p.marked.measure()
 	p.from = s

@@ -53,8 +53,8 @@ func (p *Plan) sheetHow(say func(string, ...any)) {
 		say("One program for all: it goes to each focus point, beam off, and waits. Z is written; where the lens changes,")
 		say("set the focus again at the datum.")
 	case p.opt.Pause:
-		say("One program for all: it goes to each focus point, beam off, and waits. Set the focus on the stock there without")
-		say("changing what the controller counts as Z, and let it go on.")
+		say("One program for all: it goes to each focus point, beam off, and waits at Z%.4g. Set the focus on the stock there", p.burnZ)
+		say("without changing what the controller counts as Z, and let it go on.")
 	case p.opt.SetZ:
 		say("The programs write Z themselves. Set the focus at the datum with the lens that is named, once for each lens.")
 	case p.opt.Within != nil:
@@ -62,8 +62,8 @@ func (p *Plan) sheetHow(say func(string, ...any)) {
 		say("on the stock at its focus point, at the Z that the program burns at, with the lens that is named. Do not move")
 		say("the stock between programs.")
 	default:
-		say("Before each program set the focus on the stock at its focus point, at the Z that the program burns at, with the")
-		say("lens that is named. Do not move the stock between programs.")
+		say("Before each program set the focus on the stock at its focus point, at Z%.4g, with the lens that is named. Do not", p.burnZ)
+		say("move the stock between programs.")
 	}
 	if p.opt.Rehearsal {
 		say("These are rehearsals: the beam stays off.")
