@@ -69,9 +69,6 @@ type Advice struct {
 	Reason string
 	// Zones is how many set-ups the recommended way has.
 	Zones int
-	// Parts is, for Mixed, into how many times fewer zones than flat ones
-	// the job is divided.
-	Parts int
 
 	Job     *Job
 	Detail  Detail

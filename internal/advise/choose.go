@@ -1,17 +1,21 @@
 package advise
 
 import (
+	"errors"
 	"fmt"
+	"io"
 	"slices"
 	"strings"
 
 	"sagitta/internal/follow"
+	"sagitta/internal/zone"
 )
 
 // The rule. Of the lenses that are not out, finest first (those in doubt
 // last): the first that runs flat; else the first that follows as the bench's
 // Z moves, at the programmed feeds before slower; else, with the fewest zones,
-// split. By hand nothing is followed.
+// split, followed within where that takes far fewer. By hand nothing is
+// followed.
 
 // choose makes the recommendation.
 func (g *judge) choose() error {
@@ -103,6 +107,9 @@ func (g *judge) divide(order []int) error {
 			best = i
 		}
 	}
+	if mixed, err := g.mix(lenses, order[0], best); err != nil || mixed {
+		return err
+	}
 	if best < 0 {
 		a.Verdict, a.Reason = None, g.allFail()
 		return nil
@@ -119,6 +126,67 @@ func (g *judge) divide(order []int) error {
 	a.Reason = fmt.Sprintf("%s, %s, and one focus for each of %s serves all burns", g.notFlat(x), g.notFollowed(x), count(a.Zones, "zone"))
 	return nil
 }
+
+const (
+	// manySettings is how many zones a job is split into before anything
+	// else is looked for: each is set by hand, and can be set wrong.
+	manySettings = 4
+	// mixSaves is the part of them that zones that are followed within may
+	// come to, to be worth their Z moves.
+	mixSaves = 2.0 / 3
+)
+
+// mix looks for zones that are followed within, where following alone cannot
+// be done, and splitting alone cannot or takes too many settings. Where one
+// setting and one Z must serve a whole run of burns anyway, it is no help.
+func (g *judge) mix(lenses []*Lens, first, best int) (bool, error) {
+	a := g.a
+	alone := 0
+	if best >= 0 {
+		alone = a.Answers[best].Zones
+	}
+	if g.opt.Follow.ZMoves != follow.Always || best >= 0 && alone <= manySettings {
+		return false, nil
+	}
+	opt := g.zoneOptions(lenses)
+	opt.Within = &zone.Within{Follow: g.opt.Follow}
+	opt.Within.Follow.Comments = false
+	p, err := zone.Fewest(&again{src: g.src}, opt)
+	if unmet, is := errors.AsType[*zone.UnmetError](err); is && !unmet.NoBurn {
+		return false, nil
+	}
+	if err != nil || alone > 0 && float64(len(p.Zones)) > mixSaves*float64(alone) {
+		return false, err
+	}
+	a.Verdict, a.Zones = Mixed, len(p.Zones)
+	for _, l := range p.Lenses {
+		if l.Zones == 0 {
+			continue
+		}
+		a.Lenses = append(a.Lenses, slices.IndexFunc(a.Answers, func(x Answer) bool { return x.Name == l.Name }))
+	}
+	x := &a.Answers[first]
+	without := fmt.Sprintf("without following it would take %s", count(alone, "zone"))
+	if best < 0 {
+		x, without = &a.Answers[a.Lenses[0]], "it cannot be split without following"
+	}
+	a.Reason = fmt.Sprintf("%s, %s, and %s; Z keeps up within %s", g.notFlat(x), g.notFollowed(x), without, count(a.Zones, "zone"))
+	return true, nil
+}
+
+// again reads the program from its beginning as often as it is told to.
+type again struct {
+	src Source
+	r   io.Reader
+}
+
+// Seek goes back to the beginning, and nowhere else.
+func (a *again) Seek(int64, int) (n int64, err error) {
+	a.r, err = a.src()
+	return 0, err
+}
+
+func (a *again) Read(b []byte) (int, error) { return a.r.Read(b) }
 
 // notFollowed says why a lens does not follow.
 func (g *judge) notFollowed(x *Answer) string {

@@ -130,6 +130,9 @@ const (
 	// widestRows is up to which spacing in mm parallel strokes are rows of
 	// a raster; wider ones are drawn lines.
 	widestRows = 1
+	// largestFigure is up to which size in mm figures may be the detail
+	// itself; larger ones tell nothing of what is in them.
+	largestFigure = 10
 	// fewRows is how many rows make a raster.
 	fewRows = 8
 	// strayFigures and straySteps are the parts of the smallest figures and
@@ -146,7 +149,7 @@ func (g *guess) finish() {
 		g.from = fmt.Sprintf("the raster, %d rows of which, %.3g mm apart, make the smallest letter", job.StrokesOfDetail, d)
 	}
 	if g.figures.n > 0 {
-		if d := g.figures.at(strayFigures); g.mm == 0 || d < g.mm {
+		if d := g.figures.at(strayFigures); d <= largestFigure && (g.mm == 0 || d < g.mm) {
 			g.mm, g.from = d, "the size of the smallest figures"
 		}
 	}

@@ -246,13 +246,19 @@ func (g *judge) try(opt follow.Options) (*follow.Summary, *follow.UnmetError, er
 	return sum, nil, err
 }
 
-// zones counts the zones that lenses need.
-func (g *judge) zones(lenses ...*Lens) (n int, why string, err error) {
+// zoneOptions are those of dividing with lenses.
+func (g *judge) zoneOptions(lenses []*Lens) zone.Options {
 	opt := g.opt.Zone
 	opt.DetailMM, opt.Lenses = 0, nil // judged already
 	for _, l := range lenses {
 		opt.Lenses = append(opt.Lenses, zone.Lens{Name: l.Name, Depth: l.Writing, DetailMM: l.DetailMM})
 	}
+	return opt
+}
+
+// zones counts the zones that lenses need.
+func (g *judge) zones(lenses ...*Lens) (n int, why string, err error) {
+	opt := g.zoneOptions(lenses)
 	r, err := g.src()
 	if err != nil {
 		return 0, "", err

@@ -68,8 +68,8 @@ func (so *splitSettings) check() error {
 			return usagef("", "--%s %g: wants mm, 0 or more", name, v)
 		}
 	}
-	if so.follow {
-		return usagef("follow the whole job with sagitta follow, or split it without --follow", "split --follow is not supported yet")
+	if so.follow && (so.setZ || so.pause || so.rehearsal) {
+		return usagef("", "--follow goes with neither --set-z nor --pause or --rehearsal")
 	}
 	return nil
 }
@@ -84,6 +84,9 @@ func (s *session) split(o *settings, so *splitSettings, name string) error {
 	}
 	if so.setZ && l.machine.ZMoves == job.ZByHand {
 		return usagef("leave --set-z out, and set the focus as the sheet says", "--set-z writes Z, and the profile says that Z is moved by hand")
+	}
+	if so.follow && l.machine.ZMoves == job.ZByHand {
+		return usagef("leave --follow out", "--follow moves Z, and the profile says that Z is moved by hand")
 	}
 	opt, err := s.splitOptions(l, so)
 	if err != nil {
@@ -103,7 +106,20 @@ func (s *session) split(o *settings, so *splitSettings, name string) error {
 		return err
 	}
 	d := newDigests(o.summary != "")
-	plan, err := zone.Survey(interruptible{d.in(in.readable), s.ctx}, opt)
+	var plan *zone.Plan
+	if so.follow {
+		within := l.followOptions("")
+		within.Marker = l.marker("split")
+		opt.Within = &zone.Within{Follow: within}
+		if d.read != nil { // it is read again and again
+			if _, err := io.Copy(io.Discard, interruptible{d.in(in.readable), s.ctx}); err != nil {
+				return err
+			}
+		}
+		plan, err = zone.Fewest(&again{s, in}, opt)
+	} else {
+		plan, err = zone.Survey(interruptible{d.in(in.readable), s.ctx}, opt)
+	}
 	if err == nil {
 		err = plan.Split(&again{s, in}, dir.build)
 	}
@@ -123,7 +139,7 @@ func (s *session) split(o *settings, so *splitSettings, name string) error {
 		return err
 	}
 	s.progress.clear()
-	tellSplit(s.stderr, l, plan, dir.name)
+	tellSplit(s.stderr, l, so, plan, dir.name)
 	return nil
 }
 
@@ -267,15 +283,18 @@ func (t *twice) Close() {
 	}
 }
 
-func tellSplit(w io.Writer, l *loaded, p *zone.Plan, dir string) {
+func tellSplit(w io.Writer, l *loaded, so *splitSettings, p *zone.Plan, dir string) {
 	c := &l.config
 	if !c.StartXYKnown {
 		fmt.Fprintf(w, "sagitta: assumed: the head stands at Z%g; where in XY is not known before the program says\n", c.Start.Z)
 	}
 	tellNoProfile(w, l)
 	for _, n := range p.Lenses {
-		fmt.Fprintf(w, "sagitta: lens %s, usable depth -%.3f to +%.3f mm: %s", n.Name, n.Depth.Near, n.Depth.Far, count(n.Figures, "figure"))
-		if n.Zones > 0 {
+		fmt.Fprintf(w, "sagitta: lens %s, usable depth -%.3f to +%.3f mm: %s", n.Name, n.Usable.Near, n.Usable.Far, count(n.Figures, "figure"))
+		switch {
+		case so.follow && n.Zones > 0:
+			fmt.Fprintf(w, " over heights from %s to %s mm, %s, followed within", mm(n.Low), mm(n.High), count(n.Zones, "zone"))
+		case n.Zones > 0:
 			fmt.Fprintf(w, " over heights from %s to %s mm, %s, and none fewer would do", mm(n.Low), mm(n.High), count(n.Zones, "zone"))
 		}
 		fmt.Fprintln(w)

@@ -199,6 +199,14 @@ func (p *Placed) Method() string {
 // is taken off every height.
 func (p *Placed) Offset() float64 { return p.off }
 
+// Lowered returns the same with all heights lower by so many mm, as if they
+// counted from a datum that much higher.
+func (p *Placed) Lowered(by float64) *Placed {
+	q := *p
+	q.off += by
+	return &q
+}
+
 // Transform returns the placement's rotation as cosine and sine, and its
 // shift in mm, for code that rebuilds heights on its own.
 func (p *Placed) Transform() (cos, sin, shiftX, shiftY float64) {

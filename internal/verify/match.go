@@ -125,7 +125,13 @@ func wordName(s *step) string { return fmt.Sprintf("M%d", s.word) }
 
 // tolerance is how far the path may be off at the step under way: one last
 // decimal.
-func (c *check) tolerance() float64 { return c.opt.lastDecimal(c.s.inches) + placeSlackMM }
+func (c *check) tolerance() float64 {
+	t := c.opt.lastDecimal(c.s.inches) + placeSlackMM
+	if c.twice {
+		t += c.opt.lastDecimal(c.s.inches)
+	}
+	return t
+}
 
 // burns tells whether the step under way, which belongs to o, counts as a
 // burn.

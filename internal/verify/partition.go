@@ -126,7 +126,7 @@ func (p *partition) open(i int, open func(string) (io.ReadCloser, error), depth 
 		r.lifted = z.RaisedLines
 	}
 	r.c = &check{opt: opt, f: newField(opt.Surface), res: &Result{}, sigma: p.sigma,
-		checked: newStream(f, z.Program, opt.Machine, false)}
+		twice: p.set.Followed, checked: newStream(f, z.Program, opt.Machine, false)}
 	r.c.begin()
 	if !p.set.SetZ {
 		r.set = z.FocusMM

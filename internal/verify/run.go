@@ -48,6 +48,8 @@ type check struct {
 	sigma   float64
 	head    headCheck
 	checked *stream
+	// twice tells that moves may have been cut, and their cuts rounded, twice.
+	twice bool
 
 	// Of the original, where there is one.
 	orig  *stream

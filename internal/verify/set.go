@@ -14,6 +14,9 @@ type Set struct {
 	// SetZ tells that the programs write their focus into Z; else they keep
 	// the original's, and each zone's focus is set at the bench.
 	SetZ bool `json:"set_z"`
+	// Followed tells that the surface is followed within zones: moves are cut
+	// where zones end, and again where Z turns.
+	Followed bool `json:"followed"`
 	// Rehearsal tells that the beam is off throughout.
 	Rehearsal bool `json:"rehearsal"`
 	// OverlapMM is how far burns may go on over a seam.

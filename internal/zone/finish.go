@@ -137,6 +137,11 @@ func (s *splitter) close() error {
 	if err := s.dropEmpty(); err != nil {
 		return err
 	}
+	if s.opt.Within != nil {
+		if err := s.p.followWithin(s.dir); err != nil {
+			return err
+		}
+	}
 	for _, w := range []struct {
 		name  string
 		write func(io.Writer) error

@@ -53,6 +53,9 @@ type Options struct {
 	// CrankMM is a division of a hand crank, 0 where there is none.
 	CrankMM float64
 
+	// Within, where not nil, has the surface followed within zones. It goes
+	// with neither SetZ nor Pause, Rehearsal or ByHand.
+	Within *Within
 	// SetZ writes each zone's focus into Z; otherwise programs keep the
 	// original's Z and the focus is set at the bench.
 	SetZ bool

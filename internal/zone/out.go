@@ -56,7 +56,7 @@ func (o *out) mark(like *program.Block) {
 		return
 	}
 	o.marked = true
-	if o.opt.Comments && o.opt.Marker != "" {
+	if o.opt.Comments && o.opt.Marker != "" && o.opt.Within == nil { // following says it
 		o.buf = program.AppendComment(o.buf[:0], like, o.opt.Marker)
 		o.write(o.buf)
 	}

@@ -6,6 +6,8 @@ import (
 	"math"
 
 	"github.com/paulmach/orb"
+
+	"sagitta/internal/focus"
 )
 
 // MostZones is how many zones a lens may need. A bench is not set a thousand
@@ -55,6 +57,9 @@ type Zone struct {
 // LensPlan is a lens and what it is to do.
 type LensPlan struct {
 	Lens
+	// Usable is the lens's own depth, where zones that are followed within
+	// are made as for a deeper one.
+	Usable focus.Depth
 	// Figures is how many unbroken runs of burns it is given, over heights
 	// from Low to High.
 	Figures   int
@@ -117,7 +122,9 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 		return nil, err
 	}
 	opt.Lenses = lenses
+	usable := opt.widen()
 	s := newSurveyor(&opt)
+	s.usable = usable
 	w := newWalker(r, &opt)
 	if err := w.each(func(b *batch) error {
 		s.take(b)
@@ -135,6 +142,7 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 
 // surveyor gathers what a plan is made of.
 type surveyor struct {
+	usable []focus.Depth
 	p      *Plan
 	opt    *Options
 	fails  failures
@@ -396,7 +404,7 @@ const steepStock = 0.5
 // lens makes the zones of lens k.
 func (s *surveyor) lens(k int) error {
 	p, l := s.p, s.opt.Lenses[k]
-	lp := LensPlan{Lens: l, Figures: s.figs[k]}
+	lp := LensPlan{Lens: l, Usable: s.usable[k], Figures: s.figs[k]}
 	defer func() { p.Lenses = append(p.Lenses, lp) }()
 	bs := bands{base: int32(len(p.Zones))}
 	defer func() { p.bands = append(p.bands, bs) }()

@@ -313,6 +313,9 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 	if opt.ByHand {
 		v.ZMoves = verify.ByHand
 	}
+	if opt.Within != nil {
+		v.ZRateMMMin = opt.Within.Follow.ZRate * 60
+	}
 	res, err := verify.RunSet(set, func(name string) (io.ReadCloser, error) { return os.Open(filepath.Join(dir, name)) },
 		func(name string) (focus.Depth, error) {
 			for _, l := range opt.Lenses {

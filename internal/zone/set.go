@@ -11,6 +11,7 @@ type setFile struct {
 	Schema   int     `json:"schema"`
 	Original string  `json:"original"`
 	SetZ     bool    `json:"set_z"`
+	Followed bool    `json:"followed"`
 	Paused   bool    `json:"paused"`
 	Dry      bool    `json:"rehearsal"`
 	Lead     float64 `json:"lead_mm"`
@@ -45,7 +46,7 @@ type setZone struct {
 
 // writeSet writes the list of the zones.
 func (p *Plan) writeSet(w io.Writer) error {
-	f := setFile{Schema: 1, Original: p.opt.Name, SetZ: p.opt.SetZ, Paused: p.opt.Pause, Dry: p.opt.Rehearsal,
+	f := setFile{Schema: 1, Original: p.opt.Name, SetZ: p.opt.SetZ, Followed: p.opt.Within != nil, Paused: p.opt.Pause, Dry: p.opt.Rehearsal,
 		Lead: p.opt.Lead, Overlap: p.opt.Overlap, Defocus: p.opt.Defocus, Burns: p.Burns, BurnLength: tidy(p.BurnLength)}
 	for i := range p.Zones {
 		z := &p.Zones[i]

@@ -28,8 +28,12 @@ func (p *Plan) writeSheet(w io.Writer) error {
 			lens = z.Lens
 			l := &p.Lenses[lens]
 			say("")
-			say("LENS %s: usable from %.3f mm nearer to %.3f mm further; %d of the zones, and none fewer would do:", l.Name, l.Depth.Near, l.Depth.Far, l.Zones)
-			say("  heights %s are burned, and are %.3f mm apart or more.", list(l.Lows), l.SpacingMM)
+			if p.opt.Within != nil {
+				say("LENS %s: usable from %.3f mm nearer to %.3f mm further; %d of the zones.", l.Name, l.Usable.Near, l.Usable.Far, l.Zones)
+			} else {
+				say("LENS %s: usable from %.3f mm nearer to %.3f mm further; %d of the zones, and none fewer would do:", l.Name, l.Usable.Near, l.Usable.Far, l.Zones)
+				say("  heights %s are burned, and are %.3f mm apart or more.", list(l.Lows), l.SpacingMM)
+			}
 		}
 		say("")
 		p.sheetZone(z, say)
@@ -53,6 +57,10 @@ func (p *Plan) sheetHow(say func(string, ...any)) {
 		say("without changing what the controller counts as Z, and let it go on.")
 	case p.opt.SetZ:
 		say("The programs write Z themselves. Set the focus at the datum with the lens that is named, once for each lens.")
+	case p.opt.Within != nil:
+		say("The programs follow the surface within their zones: Z moves while they burn. Before each program set the focus")
+		say("on the stock at its focus point, at the Z that the program burns at, with the lens that is named. Do not move")
+		say("the stock between programs.")
 	default:
 		say("Before each program set the focus on the stock at its focus point, at Z%.4g, with the lens that is named. Do not", p.burnZ)
 		say("move the stock between programs.")

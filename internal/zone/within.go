@@ -1,0 +1,145 @@
+package zone
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/follow"
+)
+
+// Within says that the surface is followed within zones, which are then wider
+// than a lens serves at one focus: Z has less to do in a zone than over the
+// whole job, since burns are cut, and Z goes on, where one zone ends.
+type Within struct {
+	// Follow are the options of following; its name, surface, depth and
+	// defocus are those of the zones.
+	Follow follow.Options
+	// Wider is how many times wider than one setting serves a zone is, 1 or
+	// more.
+	Wider float64
+}
+
+// widen widens the lenses for zones that are followed within.
+func (o *Options) widen() (usable []focus.Depth) {
+	lenses := append([]Lens(nil), o.Lenses...)
+	for i := range lenses {
+		l := &lenses[i]
+		usable = append(usable, l.Depth)
+		if o.Within != nil {
+			l.Depth.Near, l.Depth.Far = l.Depth.Near*o.Within.Wider, l.Depth.Far*o.Within.Wider
+		}
+	}
+	o.Lenses = lenses
+	return usable
+}
+
+// followWithin follows the surface in each zone's program. Heights count from
+// the zone's focus there, which is where the operator sets it.
+func (p *Plan) followWithin(dir string) error {
+	for i := range p.Zones {
+		z := &p.Zones[i]
+		opt := p.opt.Within.Follow
+		opt.Name, opt.Defocus = z.Program, 0
+		opt.Surface = p.opt.Surface.Lowered(z.Focus - p.opt.Defocus)
+		opt.Depth = p.Lenses[z.Lens].Usable
+		sum, err := followFile(filepath.Join(dir, z.Program), opt)
+		var unmet *follow.UnmetError
+		if errors.As(err, &unmet) {
+			var f failures
+			f.add(0, "zone %d cannot be followed with lens %s: %v", z.Order, p.Lenses[z.Lens].Name, err)
+			return f.err(p.opt.Name)
+		}
+		if err != nil {
+			return err
+		}
+		z.Seconds = sum.SecondsOut
+	}
+	return nil
+}
+
+// followFile follows a program in its place.
+func followFile(name string, opt follow.Options) (sum *follow.Summary, err error) {
+	in, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	out, err := os.Create(name + ".part")
+	if err != nil {
+		return nil, err
+	}
+	sum, err = follow.Run(in, out, opt)
+	if cerr := out.Close(); err == nil {
+		err = cerr
+	}
+	if err != nil {
+		return nil, err
+	}
+	return sum, os.Rename(name+".part", name)
+}
+
+// Fewest surveys a program for the fewest zones within which it can be
+// followed, by trying: wide zones first, and flat ones last. opt.Within is
+// set, but for its width. It leaves nothing behind.
+//
+// Errors are those of Survey and Split for flat zones.
+func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
+	within := *opt.Within
+	opt.Within = &within
+	survey := func(wider float64) (*Plan, error) {
+		within.Wider = wider
+		if _, err := r.Seek(0, io.SeekStart); err != nil {
+			return nil, err
+		}
+		return Survey(r, opt)
+	}
+	flat, err := survey(1)
+	var unmet *UnmetError
+	n := MostZones
+	switch {
+	case err == nil:
+		n = len(flat.Zones)
+	case !errors.As(err, &unmet) || unmet.NoBurn:
+		return nil, err
+	}
+	tried := 0
+	for k := 1; k < min(n, mostFollowed); k += (k + 2) / 3 {
+		plan, err := survey(float64(n) / float64(k) * widerThanNeeded)
+		if err != nil || len(plan.Zones) == tried {
+			if err != nil && !errors.As(err, &unmet) {
+				return nil, err
+			}
+			continue
+		}
+		tried = len(plan.Zones)
+		switch err := tryWithin(r, plan); {
+		case err == nil:
+			return survey(within.Wider)
+		case !errors.As(err, &unmet):
+			return nil, err
+		}
+	}
+	return survey(1)
+}
+
+// mostFollowed bounds the zones that are tried: more settings by hand are
+// worth no Z moves besides.
+const mostFollowed = 100
+
+// widerThanNeeded is what is added to the width of zones for what is taken off
+// it for certainty.
+const widerThanNeeded = 1.03
+
+// tryWithin splits and follows for nothing but to see whether it can be done.
+func tryWithin(r io.ReadSeeker, plan *Plan) error {
+	dir, err := os.MkdirTemp("", "sagitta-*")
+	if err != nil {
+		return fmt.Errorf("a folder to try zones in: %w", err)
+	}
+	defer os.RemoveAll(dir)
+	return plan.Split(r, dir)
+}

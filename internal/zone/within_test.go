@@ -1,0 +1,66 @@
+package zone_test
+
+import (
+	"errors"
+	"os"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"sagitta/internal/follow"
+	"sagitta/internal/zone"
+)
+
+// TestFollowedWithinIsProved: drawn jobs that are split into wider zones and
+// followed within them are proved as a set, every burn in focus at its zone's
+// setting, and need no more zones than flat ones.
+func TestFollowedWithinIsProved(t *testing.T) {
+	done, fewer := 0, 0
+	rapid.Check(t, func(rt *rapid.T) {
+		text, opt := drawProgram(rt), drawOptions(rt)
+		opt.SetZ, opt.Pause, opt.ByHand, opt.CrankMM = false, false, false, 0
+		opt.ZPlusAway = true // drawn retracts are towards plus
+		flat, err := zone.Survey(strings.NewReader(text), opt)
+		var unmet *zone.UnmetError
+		if errors.As(err, &unmet) {
+			rt.Skip(err)
+		}
+		if err != nil {
+			rt.Fatalf("%v\n%s", err, text)
+		}
+		opt.Within = &zone.Within{Follow: follow.Options{Machine: opt.Machine, Use: 0.5, Slow: follow.SlowNever, Slowest: 0.5,
+			OutsideHold: opt.OutsideHold, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, Comments: true,
+			Marker: "sagitta x split y", ZRate: pick(rt, "rate", 0.05, 0.5, 3)}}
+		p, err := zone.Fewest(strings.NewReader(text), opt)
+		if err != nil {
+			rt.Fatalf("%v\n%s", err, text)
+		}
+		if len(p.Zones) > len(flat.Zones) {
+			rt.Fatalf("%d zones, %d flat\n%s", len(p.Zones), len(flat.Zones), text)
+		}
+		dir := folder(t)
+		defer os.RemoveAll(dir)
+		err = p.Split(strings.NewReader(text), dir)
+		if errors.As(err, &unmet) {
+			rt.Skip(err)
+		}
+		if err != nil {
+			rt.Fatalf("%v\n%s", err, text)
+		}
+		if res := proveSet(rt, dir, text, opt); !res.Holds() {
+			for _, f := range programs(rt, dir) {
+				rt.Logf("%s", f)
+			}
+			rt.Fatalf("does not hold:\n%s%s", complaints(res), text)
+		}
+		done++
+		if len(p.Zones) < len(flat.Zones) {
+			fewer++
+		}
+	})
+	t.Logf("%d proved, %d with fewer zones", done, fewer)
+	if done < 50 || fewer == 0 {
+		t.Errorf("%d proved, %d with fewer zones: too few to prove anything", done, fewer)
+	}
+}
