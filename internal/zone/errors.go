@@ -17,6 +17,9 @@ type UnmetError struct {
 	Count    int
 	// NoBurn tells that nothing burns at all.
 	NoBurn bool
+
+	// whatever tells that it is so with zones of any width.
+	whatever bool
 }
 
 // Error names the first place and how many there are.

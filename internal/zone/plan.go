@@ -142,6 +142,7 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 
 // surveyor gathers what a plan is made of.
 type surveyor struct {
+	levels levels
 	usable []focus.Depth
 	p      *Plan
 	opt    *Options
@@ -174,7 +175,7 @@ type binCount struct {
 
 func newSurveyor(opt *Options) *surveyor {
 	n := len(opt.Lenses)
-	s := &surveyor{p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), burnZ: math.Inf(-1), endGoes: true},
+	s := &surveyor{levels: newLevels(), p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), burnZ: math.Inf(-1), endGoes: true},
 		opt: opt, sigma: opt.sigma(), sets: make([]heightSet, n), figs: make([]int, n), bins: make([][]binCount, n)}
 	for i := range opt.Lenses {
 		// The zones will be narrower than the lens by about as much.
@@ -195,6 +196,7 @@ func (s *surveyor) take(b *batch) {
 		if it.flags&(isBurn|isMotion) == 0 {
 			continue
 		}
+		s.levels.take(b, it, s.sigma)
 		if it.is(isBurn) {
 			s.burn(it)
 			s.p.burnZ = max(s.p.burnZ, s.burnZ(b, it))
@@ -354,6 +356,11 @@ func (s *surveyor) plan() (*Plan, error) {
 	}
 	if err := s.fails.err(s.opt.Name); err != nil {
 		return nil, err
+	}
+	if s.opt.Within != nil {
+		if err := s.levels.err(s.opt.Name); err != nil {
+			return nil, err
+		}
 	}
 	p.endGoes = p.endGoes && s.endSeen
 	p.travels = !math.IsInf(p.clearZ, 0)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 
@@ -44,6 +45,7 @@ func (p *Plan) followWithin(dir string) error {
 		z := &p.Zones[i]
 		opt := p.opt.Within.Follow
 		opt.Name, opt.Defocus = z.Program, 0
+		opt.KeepRamps = true // of a last decimal, where a zone comes in at another unit
 		opt.Surface = p.opt.Surface.Lowered(z.Focus - p.opt.Defocus)
 		opt.Depth = p.Lenses[z.Lens].Usable
 		sum, err := followFile(filepath.Join(dir, z.Program), opt)
@@ -103,7 +105,7 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 	switch {
 	case err == nil:
 		n = len(flat.Zones)
-	case !errors.As(err, &unmet) || unmet.NoBurn:
+	case !errors.As(err, &unmet) || unmet.NoBurn || unmet.whatever:
 		return nil, err
 	}
 	tried := 0
@@ -142,4 +144,50 @@ func tryWithin(r io.ReadSeeker, plan *Plan) error {
 	}
 	defer os.RemoveAll(dir)
 	return plan.Split(r, dir)
+}
+
+// levels are the programmed Z that burns and travels see, counted away from
+// the stock. Where the surface is followed, only the correction is held clear
+// of it, so that no travel may be programmed lower than the burns.
+type levels struct {
+	low, high, travel float64
+	line              int // of the lowest travel, or the burn that is not at one level
+}
+
+func newLevels() levels { return levels{math.Inf(1), math.Inf(-1), math.Inf(1), 0} }
+
+func (l *levels) take(b *batch, it *item, sigma float64) {
+	var z0, z1 float64
+	if it.held < 0 {
+		z0 = sigma * b.strands[it.like].m.at.Z
+		z1 = z0
+	} else {
+		m := &b.blocks[it.held].mv
+		z0, z1 = sigma*m.From.Z, sigma*m.To.Z
+	}
+	switch {
+	case it.is(isBurn):
+		if l.low <= l.high && l.line == 0 && (min(z0, z1) < l.low-rounding || max(z0, z1) > l.high+rounding) {
+			l.line = int(it.line)
+		}
+		l.low, l.high = min(l.low, z0, z1), max(l.high, z0, z1)
+	case it.length > 0 || it.is(pathless):
+		l.travel = min(l.travel, z1, z0)
+	case it.is(isMotion): // Z alone
+		l.travel = min(l.travel, z1)
+	}
+}
+
+// err tells that zones cannot be followed within.
+func (l *levels) err(name string) error {
+	var f failures
+	switch {
+	case l.high-l.low > rounding:
+		f.add(l.line, "burns are programmed at different Z, and zones can be followed within only where all are at one; split without following")
+	case l.travel < l.low-rounding:
+		f.add(0, "a travel is programmed %.3f mm lower than the burns, and zones can be followed within only where none is; split without following", l.low-l.travel)
+	default:
+		return nil
+	}
+	return &UnmetError{Name: name, Failures: f.list, Count: f.count, whatever: true}
 }

@@ -16,11 +16,10 @@ import (
 // followed within them are proved as a set, every burn in focus at its zone's
 // setting, and need no more zones than flat ones.
 func TestFollowedWithinIsProved(t *testing.T) {
-	done, fewer := 0, 0
+	done, fewer, stepped := 0, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
 		text, opt := drawProgram(rt), drawOptions(rt)
 		opt.SetZ, opt.Pause, opt.ByHand, opt.CrankMM = false, false, false, 0
-		opt.ZPlusAway = true // drawn retracts are towards plus
 		flat, err := zone.Survey(strings.NewReader(text), opt)
 		var unmet *zone.UnmetError
 		if errors.As(err, &unmet) {
@@ -33,6 +32,10 @@ func TestFollowedWithinIsProved(t *testing.T) {
 			OutsideHold: opt.OutsideHold, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, Comments: true,
 			Marker: "sagitta x split y", ZRate: pick(rt, "rate", 0.05, 0.5, 3)}}
 		p, err := zone.Fewest(strings.NewReader(text), opt)
+		if errors.As(err, &unmet) && strings.Contains(unmet.Failures[0].What, "split without following") {
+			stepped++
+			rt.Skip(err)
+		}
 		if err != nil {
 			rt.Fatalf("%v\n%s", err, text)
 		}
@@ -59,7 +62,7 @@ func TestFollowedWithinIsProved(t *testing.T) {
 			fewer++
 		}
 	})
-	t.Logf("%d proved, %d with fewer zones", done, fewer)
+	t.Logf("%d proved, %d with fewer zones, %d at several Z", done, fewer, stepped)
 	if done < 50 || fewer == 0 {
 		t.Errorf("%d proved, %d with fewer zones: too few to prove anything", done, fewer)
 	}
