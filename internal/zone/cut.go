@@ -172,7 +172,7 @@ func (s *splitter) burnPart(o *out, p *piece) {
 			num = program.Round((z-o.m.at.Z)/unit(in), max(s.opt.decimals(in), 0))
 		}
 		o.say(s.opt.Machine.ZAxis, num)
-		o.range_(z, p.block.Line)
+		o.checkRange(z, p.block.Line)
 	}
 	if p.m.Kind == machine.Arc {
 		dec := p.dec + arcDigits
