@@ -184,31 +184,55 @@ func (s *surveyor) lens(k int) error {
 	lp.Lows = Cover(spans, width, MostZones)
 	lp.Zones, lp.SpacingMM = len(lp.Lows), width
 	d := s.opt.Defocus
+	var focus []float64
+	var own []Span
 	for _, low := range s.spread[k].place(spans, width, lp.Lows) {
 		got, any := seen(spans, Span{low, low + width})
 		if !any {
 			got = Span{low, low + width}
 		}
-		f := s.roundFocus(d+(got.Lo*l.Depth.Near+got.Hi*l.Depth.Far)/l.Width(), got, &l)
-		z := Zone{Lens: k, Focus: f, Seen: got, Band: Span{f - d - l.Depth.Far, f - d + l.Depth.Near}}
+		own = append(own, got)
+		focus = append(focus, d+(got.Lo*l.Depth.Near+got.Hi*l.Depth.Far)/l.Width())
+	}
+	for i, f := range s.roundFocus(focus, spans, &l) {
+		z := Zone{Lens: k, Focus: f, Seen: own[i], Band: Span{f - d - l.Depth.Far, f - d + l.Depth.Near}}
 		p.Zones = append(p.Zones, z)
 		bs.of = append(bs.of, band{z.Band.Lo, z.Band.Hi})
 	}
 	return nil
 }
 
-// roundFocus rounds a focus to whole divisions of the crank, where the zone
-// leaves the room, or else to the last decimal.
-func (s *surveyor) roundFocus(f float64, got Span, l *Lens) float64 {
+// roundFocus rounds focus heights to whole divisions of the crank, where all
+// zones together still cover what is seen, or else to focusStep.
+func (s *surveyor) roundFocus(focus []float64, spans []Span, l *Lens) []float64 {
+	out := make([]float64, len(focus))
 	if c := s.opt.CrankMM; c > 0 {
-		v := math.Round(f/c) * c
-		d := s.opt.Defocus
-		room := s.slop(l.Width()) / 2
-		if v-d-l.Depth.Far+room <= got.Lo && got.Hi <= v-d+l.Depth.Near-room {
-			return math.Round(v*1e9) / 1e9
+		slop := s.slop(l.Width()) - focusStep
+		lows := make([]float64, len(focus))
+		width, high := l.Width()-slop, spans[len(spans)-1].Hi
+		need := spans[0].Lo // the lowest height that no zone before serves
+		for i, f := range focus {
+			n, low := math.Round(f/c), -s.opt.Defocus-l.Depth.Far+slop/2
+			switch {
+			case n*c+low > need:
+				n--
+			case i == len(focus)-1 && n*c+low+width < high:
+				n++
+			}
+			out[i] = math.Round(n*c*1e9) / 1e9
+			lows[i] = out[i] + low
+			if rest, any := seen(spans, Span{lows[i] + width, high}); any {
+				need = rest.Lo
+			}
+		}
+		if covers(lows, spans, width) {
+			return out
 		}
 	}
-	return math.Round(f/focusStep) / (1 / focusStep)
+	for i, f := range focus {
+		out[i] = math.Round(f/focusStep) / (1 / focusStep)
+	}
+	return out
 }
 
 // focusStep is what a focus is rounded to, in mm: a tenth of what benches are
