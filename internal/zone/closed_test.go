@@ -238,3 +238,30 @@ func TestCutsAreFewest(t *testing.T) {
 		}
 	})
 }
+
+// By hand the focus comes in whole divisions of the crank, where that costs no
+// zone.
+func TestFocusInDivisions(t *testing.T) {
+	p := sheet(t, 100, 10, "", func(x, y float64) float64 { return 0.027*x + 0.3 })
+	for _, c := range []struct {
+		crank float64
+		whole bool
+	}{{0.05, true}, {0.1, true}, {0.7, false}} {
+		opt := options(p, 0.6)
+		opt.ByHand, opt.CrankMM = true, c.crank
+		plan, err := Survey(strings.NewReader(rows(100, 3)), opt)
+		if err != nil || len(plan.Zones) != 3 {
+			t.Fatalf("%v, %v", plan, err)
+		}
+		whole := true
+		for _, z := range plan.Zones {
+			whole = whole && math.Abs(z.Focus/c.crank-math.Round(z.Focus/c.crank)) < 1e-6
+		}
+		if whole != c.whole {
+			t.Errorf("divisions of %g: %+v", c.crank, plan.Zones)
+		}
+		if err := plan.Split(strings.NewReader(rows(100, 3)), t.TempDir()); err != nil || plan.extra != 0 {
+			t.Errorf("divisions of %g: %v, narrower by %g", c.crank, err, plan.extra)
+		}
+	}
+}

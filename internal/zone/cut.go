@@ -66,7 +66,9 @@ func (s *splitter) handleCut(gap, at place) {
 		if m.Kind == machine.Arc {
 			o.drawn.arc(&m, p.s0, q.s1)
 		} else {
-			o.drawn.to(p.from.X, p.from.Y, next.X, next.Y)
+			// As meant, so that all parts together are as long as the burn.
+			a, b := m.XY(p.s0), m.XY(q.s1)
+			o.drawn.to(a[0], a[1], b[0], b[1])
 		}
 		o.lastZ = p.to.Z
 		s.last.done, s.last.b = true, nil
@@ -172,7 +174,7 @@ func (s *splitter) burnPart(o *out, p *piece) {
 			num = program.Round((z-o.m.at.Z)/unit(in), max(s.opt.decimals(in), 0))
 		}
 		o.say(s.opt.Machine.ZAxis, num)
-		o.range_(z, p.block.Line)
+		o.checkRange(z, p.block.Line)
 	}
 	if p.m.Kind == machine.Arc {
 		dec := p.dec + arcDigits

@@ -171,12 +171,12 @@ func (o *out) toZ(z float64, like *program.Block, line int) {
 	o.line(like)
 	o.m.motion = 0
 	o.m.at.Z = num.Float() * unit(o.m.inches)
-	o.range_(o.m.at.Z, line)
+	o.checkRange(o.m.at.Z, line)
 	o.z.Seconds += math.Abs(z-o.m.at.Z) / o.opt.Machine.RapidMMMin * 60
 }
 
-// range_ notes a Z that the profile does not have.
-func (o *out) range_(z float64, line int) {
+// checkRange notes a Z that the profile does not have.
+func (o *out) checkRange(z float64, line int) {
 	if by := o.opt.outOfRange(z); by > 0 {
 		o.fails.add(line, "the range of Z is exceeded by %.3f mm in zone %d", by, o.z.Order)
 	}

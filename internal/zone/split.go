@@ -28,14 +28,13 @@ type splitter struct {
 	queue []*batch
 	// from is the first item of queue[0] that is not done with; wait is the
 	// first burn that is not decided.
-	from     int
-	wait     place
-	lastBurn place // the last burn met
-	path     path
-	cutter   cutter
-	lens     int
-	met      bool // a burn has been met
-	broken   bool // a travel has been met since the last burn
+	from   int
+	wait   place
+	path   path
+	cutter cutter
+	lens   int
+	met    bool // a burn has been met
+	broken bool // a travel has been met since the last burn
 
 	frame frame
 	outs  []*out
@@ -116,7 +115,7 @@ func emptyFolder(dir string) error {
 
 // split is one try. It tells by how much, in mm, zones miss a burn at most.
 func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
-	s := &splitter{p: p, opt: &p.opt, dir: dir, cur: -1, wait: place{-1, 0}, lastBurn: place{-1, 0}}
+	s := &splitter{p: p, opt: &p.opt, dir: dir, cur: -1, wait: place{-1, 0}}
 	s.walker = newWalker(r, s.opt)
 	s.path.prev = -1
 	s.cutter = cutter{opt: s.opt, tol: s.opt.pieceTol()}
@@ -208,7 +207,6 @@ func (s *splitter) err() error {
 
 // burn lets the path take a burn.
 func (s *splitter) burn(b *batch, it *item, at place) {
-	s.lastBurn = at
 	change := costJoint
 	if s.broken || !s.met {
 		change = costTravel

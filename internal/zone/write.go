@@ -64,7 +64,6 @@ func (s *splitter) release(n int) {
 	if s.wait.batch >= 0 {
 		s.wait.batch -= n
 	}
-	s.lastBurn.batch -= n
 }
 
 // settleLast takes what is to be known of the last burn from its batch.
