@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"runtime/debug"
 
 	"github.com/spf13/cobra"
 
@@ -72,8 +73,15 @@ func (s *session) follow(o *settings, name string, rehearsal bool) error {
 	return nil
 }
 
+// followGCPercent is by how much the heap of a run may grow before it is
+// collected.
+const followGCPercent = 25
+
 // runFollow runs one program through, and writes the figures where wanted.
 func (s *session) runFollow(l *loaded, in *readable, out *output, opt follow.Options) (*follow.Summary, error) {
+	// A run allocates next to nothing once it is under way: what little
+	// there is need not wait until the heap has doubled.
+	defer debug.SetGCPercent(debug.SetGCPercent(followGCPercent))
 	d := newDigests(l.o.summary != "")
 	sum, err := follow.Run(interruptible{d.in(in), s.ctx}, d.out(out), opt)
 	if s.ctx.Err() != nil {
