@@ -18,8 +18,9 @@ const (
 	// batchesAhead is how many batches the source may be ahead of the
 	// planner.
 	batchesAhead = 10
-	// arcsAtOnce is how many arcs are stepped at once.
-	arcsAtOnce = 64
+	// linesAtOnce and arcsAtOnce are how many plain lines, and arcs among
+	// them, are stepped at once.
+	linesAtOnce, arcsAtOnce = 1024, 64
 	// batchesKept is how many are kept to be used again.
 	batchesKept = 256
 )
@@ -62,7 +63,7 @@ func (b *batch) clear() {
 // it gives depends on the program alone.
 type source struct {
 	opt     *Options
-	lexer   *lexer
+	ahead   *program.Ahead
 	machine *machine.Interpreter
 	strand  strand
 
@@ -86,10 +87,10 @@ type source struct {
 
 func newSource(r io.Reader, opt *Options) *source {
 	s := &source{
-		opt: opt, lexer: newLexer(r, opt), machine: machine.New(opt.Machine),
+		opt: opt, ahead: program.ReadAhead(r, opt.Name, opt.Machine.PowerWord), machine: machine.New(opt.Machine),
 		batch: &batch{},
 		full:  make(chan *batch, batchesAhead), empty: make(chan *batch, batchesKept), done: make(chan struct{}),
-		moves: make([]machine.PlainMove, lexedLines),
+		moves: make([]machine.PlainMove, linesAtOnce),
 		arcs:  make([]machine.Move, arcsAtOnce),
 	}
 	s.strand.init(opt)
@@ -100,44 +101,25 @@ func newSource(r io.Reader, opt *Options) *source {
 // run reads to the end, or until done is closed. It closes full.
 func (s *source) run() {
 	defer close(s.full)
-	go s.lexer.run()
-	for l := range s.lexer.out {
-		err := s.take(l)
+	defer s.ahead.Stop()
+	for p := range s.ahead.Parts() {
+		err := p.Each(s.takePlain, s.takeOther)
 		if err != nil {
 			s.strand.finish()
 			s.batch.err = err
 			s.send()
 		}
 		if err != nil || s.unwanted {
-			break
+			return
 		}
-		s.lexer.giveBack(l)
-	}
-	close(s.lexer.done)
-	for range s.lexer.out { // until the lexer has seen it
+		s.ahead.GiveBack(p)
 	}
 }
 
-// take takes a part of the program.
-func (s *source) take(l *lexed) error {
-	lines, text, blocks := l.lines, l.text, l.blocks
-	for k := range l.entries {
-		e := &l.entries[k]
-		if e.n == 0 {
-			s.strand.finish()
-			if err := s.takeBlock(&blocks[0]); err != nil {
-				return err
-			}
-			blocks = blocks[1:]
-			continue
-		}
-		s.plainLike = e.like
-		if err := s.takePlain(lines[:e.n], text[:e.size]); err != nil {
-			return err
-		}
-		lines, text = lines[e.n:], text[e.size:]
-	}
-	return l.err
+// takeOther takes a block that is no plain line.
+func (s *source) takeOther(b *program.Block) error {
+	s.strand.finish()
+	return s.takeBlock(b)
 }
 
 // send hands the batch on and takes another.
@@ -166,7 +148,8 @@ func (s *source) room() {
 }
 
 // takePlain takes a run of plain lines.
-func (s *source) takePlain(lines []program.PlainLine, text []byte) error {
+func (s *source) takePlain(lines []program.PlainLine, text []byte, like *program.Block) error {
+	s.plainLike = *like
 	short := s.begun && s.opt.ZMoves != ByHand
 	for done := 0; done < len(lines); {
 		if short {

@@ -19,6 +19,8 @@ const (
 	batchesAhead = 6
 	// batchesKept is how many are kept to be used again.
 	batchesKept = 64
+	// linesAtOnce is how many plain lines are stepped at once.
+	linesAtOnce = 1024
 	// legLines bounds the lines of a leg.
 	legLines = 1024
 )
@@ -30,7 +32,7 @@ type walker struct {
 	tol     float64
 	machine *machine.Interpreter
 	track   tracker
-	lexer   *lexer
+	ahead   *program.Ahead
 	b       *batch
 	out     chan *batch
 	empty   chan *batch
@@ -58,9 +60,9 @@ const (
 func newWalker(r io.Reader, opt *Options) *walker {
 	w := &walker{
 		opt: opt, tol: opt.pieceTol(), machine: machine.New(opt.Machine),
-		lexer: newLexer(r, opt.Name, opt.Machine.PowerWord), b: &batch{},
+		ahead: program.ReadAhead(r, opt.Name, opt.Machine.PowerWord), b: &batch{},
 		out: make(chan *batch, batchesAhead), empty: make(chan *batch, batchesKept), done: make(chan struct{}),
-		moves: make([]machine.PlainMove, lexedLines),
+		moves: make([]machine.PlainMove, linesAtOnce),
 	}
 	w.track = newTracker(opt.Machine, w.machine.State())
 	w.low, w.high, _, _ = opt.Surface.Range()
@@ -97,21 +99,18 @@ func (w *walker) giveBack(b *batch) {
 
 func (w *walker) run() {
 	defer close(w.out)
-	go w.lexer.run()
-	for l := range w.lexer.out {
-		err := w.take(l)
+	defer w.ahead.Stop()
+	for p := range w.ahead.Parts() {
+		err := p.Each(w.takePlain, w.takeBlock)
 		if err != nil {
 			w.closeLeg()
 			w.b.err = err
 			w.send()
 		}
 		if err != nil || w.quit {
-			break
+			return
 		}
-		w.lexer.giveBack(l)
-	}
-	close(w.lexer.done)
-	for range w.lexer.out { // until the lexer has seen it
+		w.ahead.GiveBack(p)
 	}
 }
 
@@ -130,25 +129,6 @@ func (w *walker) send() {
 		w.b = &batch{}
 	}
 	w.legFirst = 0
-}
-
-func (w *walker) take(l *lexed) error {
-	lines, text, blocks := l.lines, l.text, l.blocks
-	for k := range l.entries {
-		e := &l.entries[k]
-		if e.n == 0 {
-			if err := w.takeBlock(&blocks[0]); err != nil {
-				return err
-			}
-			blocks = blocks[1:]
-			continue
-		}
-		if err := w.takePlain(lines[:e.n], text[:e.size], &e.like); err != nil {
-			return err
-		}
-		lines, text = lines[e.n:], text[e.size:]
-	}
-	return l.err
 }
 
 // takePlain takes a run of plain lines.
