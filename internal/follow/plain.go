@@ -217,7 +217,6 @@ func (w *writer) line(h *held, k int, c, length float64) {
 	l.pre, l.hasPre = h.pre, h.hasPre && k == 0
 	l.mv.Length, l.mv.Seconds = length, length*(h.mv.Seconds/h.mv.Length)
 	m := &h.batch.marks[h.first+k]
-	l.during.Motion, l.after.Motion = m.motion, m.motion
 	l.mv.To.X, l.mv.To.Y = m.x, m.y
 	l.after.At = l.mv.To
 	if k == 0 {

@@ -31,7 +31,6 @@ type batch struct {
 	items []held
 	// marks and text are the lines of its strands.
 	marks []mark
-	bows  []bow
 	text  []byte
 	// written counts the items that are done with.
 	written int
@@ -54,7 +53,6 @@ func (b *batch) item() *held {
 
 func (b *batch) clear() {
 	b.items, b.marks, b.text = b.items[:0], b.marks[:0], b.text[:0]
-	b.bows = b.bows[:0]
 	b.written, b.err = 0, nil
 }
 
