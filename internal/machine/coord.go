@@ -73,10 +73,17 @@ func makeScale(decimals int, factor int64) *scale {
 	return s
 }
 
+// units returns mant with dec decimals in units of a coord, and whether it is
+// a whole number of them that fits.
+func (s *scale) units(mant int64, dec int8) (q int64, ok bool) {
+	most := s.most[dec]
+	return mant * s.unit[dec], mant <= most && mant >= -most && most > 0
+}
+
 // length returns the number as a length in mm.
 func length(n program.Number, s *scale) coord {
-	if most := s.most[n.Dec]; n.Mant <= most && n.Mant >= -most && most > 0 {
-		return coord{q: n.Mant * s.unit[n.Dec]}
+	if q, ok := s.units(n.Mant, n.Dec); ok {
+		return coord{q: q}
 	}
 	return longLength(n, s == scaleIn)
 }

@@ -51,79 +51,65 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 		toX, toY := x, y
 		m.X, m.Y = at.X, at.Y
 		if l.Has&program.PlainX != 0 {
-			if most := s.most[l.DecX]; l.X > most || l.X < -most {
+			q, ok := s.units(l.X, l.DecX)
+			if !ok {
 				break
 			}
-			toX = l.X * s.unit[l.DecX]
-			if ip.relative {
-				toX += x
-			} else {
-				toX += fromX
+			if toX = q + fromX; ip.relative {
+				toX = q + x
 			}
 			m.X = float64(toX) / unitsPerMM
 		}
 		if l.Has&program.PlainY != 0 {
-			if most := s.most[l.DecY]; l.Y > most || l.Y < -most {
+			q, ok := s.units(l.Y, l.DecY)
+			if !ok {
 				break
 			}
-			toY = l.Y * s.unit[l.DecY]
-			if ip.relative {
-				toY += y
-			} else {
-				toY += fromY
+			if toY = q + fromY; ip.relative {
+				toY = q + y
 			}
 			m.Y = float64(toY) / unitsPerMM
 		}
 		if max(toX, toY) > maxUnits || min(toX, toY) < -maxUnits {
 			break
 		}
-		if l.Has&(program.PlainG1|program.PlainG2|program.PlainG3|program.PlainI|program.PlainJ) != 0 || motion != 1 {
-			now := motionOf(l, motion)
-			if now != 1 {
-				if bent == len(arcs) {
-					break
-				}
-				ip.x.q, ip.y.q = x, y
-				a := &arcs[bent]
-				if !ip.plainArc(l, s, now, toX, toY, a) {
-					break
-				}
-				bent++
-				motion = now
-				a.From, a.To = at, Point{m.X, m.Y, at.Z}
-				m.Length, m.Motion = a.Length, now
-				if l.Has&program.PlainS != 0 {
-					power = n
-					dark = l.S == 0
-				}
-				m.Burn = lit && !dark
-				x, y = toX, toY
-				at.X, at.Y = m.X, m.Y
-				continue
-			}
-			if l.Has&(program.PlainI|program.PlainJ) != 0 || toX == x && toY == y {
+		now := motion
+		if l.Has&plainMotion != 0 {
+			now = motionOf(l)
+		}
+		m.Motion = now
+		if now != 1 {
+			if bent == len(arcs) {
 				break
 			}
-			motion = now
-		} else if toX == x && toY == y {
-			break
-		}
-		m.Motion = 1
-		dx, dy := coord{q: toX - x}.span(), coord{q: toY - y}.span()
-		switch {
-		case toY == y:
-			m.Length = math.Abs(dx)
-		case toX == x:
-			m.Length = math.Abs(dy)
-		default:
-			m.Length = math.Sqrt(dx*dx + dy*dy)
+			ip.x.q, ip.y.q = x, y
+			a := &arcs[bent]
+			if !ip.plainArc(l, s, now, toX, toY, a) {
+				break
+			}
+			bent++
+			a.From, a.To = at, Point{m.X, m.Y, at.Z}
+			m.Length = a.Length
+		} else {
+			if l.Has&plainCentre != 0 || toX == x && toY == y {
+				break
+			}
+			dx, dy := coord{q: toX - x}.span(), coord{q: toY - y}.span()
+			switch {
+			case toY == y:
+				m.Length = math.Abs(dx)
+			case toX == x:
+				m.Length = math.Abs(dy)
+			default:
+				m.Length = math.Sqrt(dx*dx + dy*dy)
+			}
 		}
 		if l.Has&program.PlainS != 0 {
 			power = n
 			dark = l.S == 0
 		}
 		m.Burn = lit && !dark
-		x, y = toX, toY
+		motion, x, y = now, toX, toY
 		at.X, at.Y = m.X, m.Y
 	}
 	if power >= 0 {
@@ -145,37 +131,38 @@ func (ip *Interpreter) FeedMM() (feed float64, follows bool) {
 	return feed, ip.follows
 }
 
-// motionOf is the motion of a plain line where another was in force.
-func motionOf(l *program.PlainLine, motion int8) int8 {
+const (
+	plainMotion = program.PlainG1 | program.PlainG2 | program.PlainG3
+	plainCentre = program.PlainI | program.PlainJ
+)
+
+// motionOf is the motion of a plain line with a motion word.
+func motionOf(l *program.PlainLine) int8 {
 	switch {
 	case l.Has&program.PlainG1 != 0:
 		return 1
 	case l.Has&program.PlainG2 != 0:
 		return 2
-	case l.Has&program.PlainG3 != 0:
-		return 3
 	}
-	return motion
+	return 3
 }
 
 // plainArc fills the arc of a plain line that ends at x, y. It reports false
 // where the line is for Step.
 func (ip *Interpreter) plainArc(l *program.PlainLine, s *scale, motion int8, x, y int64, m *Move) bool {
-	if l.Has&(program.PlainI|program.PlainJ) == 0 {
+	if l.Has&plainCentre == 0 {
 		return false
 	}
 	var i, j coord
+	fits := true
 	if l.Has&program.PlainI != 0 {
-		if most := s.most[l.DecI]; int64(l.I) > most || int64(l.I) < -most {
-			return false
-		}
-		i.q = int64(l.I) * s.unit[l.DecI]
+		i.q, fits = s.units(int64(l.I), l.DecI)
 	}
-	if l.Has&program.PlainJ != 0 {
-		if most := s.most[l.DecJ]; int64(l.J) > most || int64(l.J) < -most {
-			return false
-		}
-		j.q = int64(l.J) * s.unit[l.DecJ]
+	if fits && l.Has&program.PlainJ != 0 {
+		j.q, fits = s.units(int64(l.J), l.DecJ)
+	}
+	if !fits {
+		return false
 	}
 	*m = Move{Kind: Arc}
 	return ip.aroundCentre(m, motion, coord{q: x}, coord{q: y}, i, j) && math.Abs(m.R1-m.R0) <= ip.radiiDiffer() && !m.farCentre()
