@@ -1,7 +1,6 @@
 package advise
 
 import (
-	"fmt"
 	"io"
 
 	"sagitta/internal/focus"
@@ -113,12 +112,4 @@ func Run(src Source, opt Options) (*Advice, error) {
 	}
 	g.cheap()
 	return a, nil
-}
-
-// count is a number of things in words.
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"sagitta/internal/follow"
+	"sagitta/internal/phrase"
 	"sagitta/internal/zone"
 )
 
@@ -49,7 +50,7 @@ func slower(f *FollowAnswer) string {
 	if f.Slowed == 0 {
 		return ""
 	}
-	return fmt.Sprintf(", with %s slowed down", count(f.Slowed, "burn"))
+	return fmt.Sprintf(", with %s slowed down", phrase.Count(f.Slowed, "burn"))
 }
 
 // notFlat says why a lens does not run the job flat.
@@ -123,7 +124,7 @@ func (g *judge) divide(order []int) error {
 	}
 	x := &a.Answers[best]
 	a.Verdict, a.Lenses, a.Zones = Split, []int{best}, x.Zones
-	a.Reason = fmt.Sprintf("%s, %s, and one focus for each of %s serves all burns", g.notFlat(x), g.notFollowed(x), count(a.Zones, "zone"))
+	a.Reason = fmt.Sprintf("%s, %s, and one focus for each of %s serves all burns", g.notFlat(x), g.notFollowed(x), phrase.Count(a.Zones, "zone"))
 	return nil
 }
 
@@ -166,11 +167,11 @@ func (g *judge) mix(lenses []*Lens, first, best int) (bool, error) {
 		a.Lenses = append(a.Lenses, slices.IndexFunc(a.Answers, func(x Answer) bool { return x.Name == l.Name }))
 	}
 	x := &a.Answers[first]
-	without := fmt.Sprintf("without following it would take %s", count(alone, "zone"))
+	without := fmt.Sprintf("without following it would take %s", phrase.Count(alone, "zone"))
 	if best < 0 {
 		x, without = &a.Answers[a.Lenses[0]], "it cannot be split without following"
 	}
-	a.Reason = fmt.Sprintf("%s, %s, and %s; Z keeps up within %s", g.notFlat(x), g.notFollowed(x), without, count(a.Zones, "zone"))
+	a.Reason = fmt.Sprintf("%s, %s, and %s; Z keeps up within %s", g.notFlat(x), g.notFollowed(x), without, phrase.Count(a.Zones, "zone"))
 	return true, nil
 }
 

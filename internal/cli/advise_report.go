@@ -9,6 +9,7 @@ import (
 
 	"sagitta/internal/advise"
 	"sagitta/internal/job"
+	"sagitta/internal/phrase"
 )
 
 // advice is an answer to be written.
@@ -43,7 +44,7 @@ func (r *advice) write(w io.Writer) error {
 	b.WriteByte('\n')
 	j := a.Job
 	wrap(&b, "job:    ", "        ", fmt.Sprintf("%s, %s mm long, %s; heights from %s (line %d) to %s mm (line %d)",
-		count(j.Burns, "burn"), short(j.BurnLength), clock(j.Seconds), mm(j.Low.MM), j.Low.Line, mm(j.High.MM), j.High.Line))
+		phrase.Count(j.Burns, "burn"), short(j.BurnLength), phrase.Clock(j.Seconds), mm(j.Low.MM), j.Low.Line, mm(j.High.MM), j.High.Line))
 	switch d := &a.Detail; {
 	case d.MM == 0:
 		wrap(&b, "detail: ", "        ", "not known, and the program does not show it; give --detail or --text")
@@ -82,9 +83,9 @@ func (r *advice) headline() string {
 	case advise.Follow:
 		return fmt.Sprintf("follow the surface, with lens %s", a.Answers[a.Lenses[0]].Name)
 	case advise.Split:
-		return fmt.Sprintf("split into %s, with %s", count(a.Zones, "zone"), r.names())
+		return fmt.Sprintf("split into %s, with %s", phrase.Count(a.Zones, "zone"), r.names())
 	case advise.Mixed:
-		return fmt.Sprintf("split into %s and follow within each, with %s", count(a.Zones, "zone"), r.names())
+		return fmt.Sprintf("split into %s and follow within each, with %s", phrase.Count(a.Zones, "zone"), r.names())
 	}
 	return "none of these lenses can do it"
 }
@@ -179,7 +180,7 @@ func (r *advice) tell(w io.Writer) {
 		fmt.Fprintf(w, "sagitta: assumed: the smallest detail is %.2g mm, guessed from %s\n", a.Detail.MM, a.Detail.From)
 	}
 	if a.Job.Outside > 0 {
-		fmt.Fprintf(w, "sagitta: %s off the surface, at the height of its edge\n", count(a.Job.Outside, "burn"))
+		fmt.Fprintf(w, "sagitta: %s off the surface, at the height of its edge\n", phrase.Count(a.Job.Outside, "burn"))
 	}
 	if a.Job.Degrees >= advise.SteepDegrees {
 		fmt.Fprintf(w, "sagitta: the beam meets stock tilted by up to %.0f degrees; the spot is %.2f times as long there, line %d\n",

@@ -7,6 +7,7 @@ import (
 
 	"sagitta/internal/advise"
 	"sagitta/internal/follow"
+	"sagitta/internal/phrase"
 )
 
 // tableRow is a row of the table: what it tells of a lens, empty where it
@@ -130,7 +131,7 @@ func (r *advice) followRows(name string, of func(*advise.Answer) *advise.FollowA
 		row("  way of Z, mm", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("%.1f", y.Travel) }),
 		row("  Z rate at most, mm/min", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("%.0f", y.Peak) }),
 		row("  burns slowed down", false, func(y *advise.FollowAnswer) string { return fmt.Sprint(y.Slowed) }),
-		row("  takes longer by", false, func(y *advise.FollowAnswer) string { return clock(y.Longer) }),
+		row("  takes longer by", false, func(y *advise.FollowAnswer) string { return phrase.Clock(y.Longer) }),
 		row("  Z rate that would be enough", true, func(y *advise.FollowAnswer) string { return some(y.Enough, "%.0f") }),
 	}
 }
@@ -185,7 +186,7 @@ func (r *advice) notes(b *strings.Builder) {
 		}
 	}
 	if r.a.Together > 0 {
-		wrap(b, "", "  ", fmt.Sprintf("all these lenses together, each figure with the finest that is deep enough for it: %s", count(r.a.Together, "zone")))
+		wrap(b, "", "  ", fmt.Sprintf("all these lenses together, each figure with the finest that is deep enough for it: %s", phrase.Count(r.a.Together, "zone")))
 	}
 }
 

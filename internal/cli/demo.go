@@ -15,6 +15,7 @@ import (
 	"sagitta/internal/demo"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
+	"sagitta/internal/phrase"
 	"sagitta/internal/verify"
 )
 
@@ -221,7 +222,7 @@ func linesChanged(original, other []byte, added int) int {
 func tellDemo(w io.Writer, dir string, l *loaded, f *follow.Summary, cols []*demoColumn) {
 	low, high, _, _ := l.placed.Range()
 	fmt.Fprintf(w, "A plywood panel, 300 x 200 mm, cupped and twisted: heights from %s to %s mm.\n", mm(low), mm(high))
-	fmt.Fprintf(w, "The chart of a canal: %s, %.1f m of burns.\n", count(f.Blocks, "line"), f.BurnLength/1000)
+	fmt.Fprintf(w, "The chart of a canal: %s, %.1f m of burns.\n", phrase.Count(f.Blocks, "line"), f.BurnLength/1000)
 	fmt.Fprintf(w, "The lens is good for %s mm; of that, -%.2f to +%.2f mm are usable here.\n\n", l.budget.Lens, l.writing.Near, l.writing.Far)
 	row := func(name string, cell func(*demoColumn) string) {
 		fmt.Fprintf(w, "%-42s", name)
@@ -238,7 +239,7 @@ func tellDemo(w io.Writer, dir string, l *loaded, f *follow.Summary, cols []*dem
 	row("largest change of it at a point, mm/min", func(c *demoColumn) string { return fmt.Sprintf("%.0f", c.res.ZSpeedStep) })
 	row("lines changed", func(c *demoColumn) string { return fmt.Sprint(c.changed) })
 	row("points added", func(c *demoColumn) string { return fmt.Sprint(c.points) })
-	row("time", func(c *demoColumn) string { return clock(c.res.Seconds) })
+	row("time", func(c *demoColumn) string { return phrase.Clock(c.res.Seconds) })
 	verdict := "proved by the independent check: every burn of the followed program is in focus, on the path of the original"
 	if !cols[len(cols)-1].res.Holds() {
 		verdict = "the independent check does not hold"

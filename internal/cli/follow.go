@@ -49,10 +49,7 @@ func (s *session) follow(o *settings, name string, rehearsal bool) error {
 		return err
 	}
 	defer in.Close()
-	if err := s.apart(o.out); err != nil {
-		return err
-	}
-	if err := s.apart(o.summary); err != nil {
+	if err := s.apart(o.out, o.summary); err != nil {
 		return err
 	}
 	out, err := s.create(o.out)

@@ -51,18 +51,20 @@ type fileID struct {
 	info os.FileInfo
 }
 
-// apart refuses an output that is one of the inputs.
-func (s *session) apart(out string) error {
-	if out == "" || out == "-" {
-		return nil
-	}
-	info, err := os.Stat(out)
-	if err != nil {
-		return nil // not there yet
-	}
-	for _, in := range s.inputs {
-		if os.SameFile(in.info, info) {
-			return usagef("give another name with -o", "the output %s is the input %s", out, in.name)
+// apart refuses outputs that are one of the inputs; "" and "-" are none.
+func (s *session) apart(outputs ...string) error {
+	for _, out := range outputs {
+		if out == "" || out == "-" {
+			continue
+		}
+		info, err := os.Stat(out)
+		if err != nil {
+			continue // not there yet
+		}
+		for _, in := range s.inputs {
+			if os.SameFile(in.info, info) {
+				return usagef("give another name with -o", "the output %s is the input %s", out, in.name)
+			}
 		}
 	}
 	return nil

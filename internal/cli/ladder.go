@@ -17,6 +17,7 @@ import (
 	"sagitta/internal/job"
 	"sagitta/internal/ladder"
 	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 )
 
@@ -349,7 +350,7 @@ func tellLadder(w io.Writer, o *ladderOptions, p *ladder.Plan, m *job.Machine, c
 		return err
 	}
 	fmt.Fprintf(w, "sagitta: %s in a block of %.4g x %.4g mm to the right of and above X0 Y0; about %s\n",
-		count(len(p.Rungs), "rung"), p.Width, p.Height, clock(seconds))
+		phrase.Count(len(p.Rungs), "rung"), p.Width, p.Height, phrase.Clock(seconds))
 	if m.ZMoves == job.ZByHand {
 		fmt.Fprintln(w, "sagitta: no Z is written: the program pauses (M0) for each offset, which is set by hand")
 		fmt.Fprintln(w, "sagitta: set best focus as well as you can first")

@@ -8,6 +8,7 @@ import (
 
 	"sagitta/internal/job"
 	"sagitta/internal/optics/measured"
+	"sagitta/internal/phrase"
 )
 
 // rungsOptions are the options of lens rungs.
@@ -161,7 +162,7 @@ func (s *session) verdicts(l *job.Lens, f *finding, o *rungsOptions, name string
 	if c.Flags().Changed("step") {
 		sharp.ErrorMM = o.step / 2
 	}
-	f.say("%s: %s", in.name, count(len(sheet.Rungs), "rung"))
+	f.say("%s: %s", in.name, phrase.Count(len(sheet.Rungs), "rung"))
 	for _, n := range sharp.Notes {
 		f.say("%s", n)
 	}

@@ -15,6 +15,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
 	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
 	"sagitta/internal/probe"
 	"sagitta/internal/touch"
 )
@@ -114,10 +115,8 @@ func (s *session) probe(o *probeOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	for _, out := range []string{o.out, mapName(o)} {
-		if err := s.apart(out); err != nil {
-			return err
-		}
+	if err := s.apart(o.out, mapName(o)); err != nil {
+		return err
 	}
 	var near *orb.Point
 	if o.datum != "" {
@@ -145,11 +144,11 @@ func (s *session) probe(o *probeOptions, name string) error {
 	}
 	say("depth %.3f mm (%s); %s", depth, from, why)
 	say("so touches are %.3f mm apart at most, for an error of reading between them of at most %.3f mm, a tenth of the depth", spacing, depth*probe.DepthPart)
-	say("%s to touch, %d x %d less %d that no burn needs, over X%.3f Y%.3f to X%.3f Y%.3f", count(len(plan.Places), "place"),
+	say("%s to touch, %d x %d less %d that no burn needs, over X%.3f Y%.3f to X%.3f Y%.3f", phrase.Count(len(plan.Places), "place"),
 		len(plan.X), len(plan.Y), plan.Skipped, plan.X[0], plan.Y[0], plan.X[len(plan.X)-1], plan.Y[len(plan.Y)-1])
 	say("the datum, first and last, is X%.3f Y%.3f; set the focus there later", plan.Places[0][0], plan.Places[0][1])
 	if !o.byHand {
-		say("about %s; %.0f mm of travel", clock(plan.Seconds(bench, m.RapidMMMin)), plan.Travel())
+		say("about %s; %.0f mm of travel", phrase.Clock(plan.Seconds(bench, m.RapidMMMin)), plan.Travel())
 		if m.ProbeOffsetMM != [3]float64{} {
 			say("the touch tool sits at X%g Y%g from the beam: give --shift %g,%g to sagitta surface", m.ProbeOffsetMM[0], m.ProbeOffsetMM[1], m.ProbeOffsetMM[0], m.ProbeOffsetMM[1])
 		}
@@ -296,7 +295,7 @@ func (s *session) writePlan(o *probeOptions, plan *probe.Plan, b *probe.Bench, n
 			return usagef("give the sheet a name that ends in .csv", "%s is the name of the map", drawn)
 		}
 		var picture bytes.Buffer
-		if err := plan.WriteMap(&picture, fmt.Sprintf("%s: %s to measure", filepath.Base(name), count(len(plan.Places), "place"))); err != nil {
+		if err := plan.WriteMap(&picture, fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(plan.Places), "place"))); err != nil {
 			return err
 		}
 		if err := s.file(drawn, picture.Bytes()); err != nil {

@@ -10,6 +10,7 @@ import (
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
 	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
 )
 
 // Messages of a run. Each is one line that begins with "sagitta: ", in lower
@@ -67,20 +68,20 @@ func tellFollow(w io.Writer, l *loaded, f *follow.Summary) {
 	tellHead(w, l, nearText(f.Nearest, true, f.NearestX, f.NearestY, f.NearestLine))
 	tellDepth(w, l, focus.Writing)
 	fmt.Fprintf(w, "sagitta: %s, %s mm long, over heights from %s to %s mm; the highest at X%.3f Y%.3f, line %d\n",
-		count(f.Burns, "burn"), short(f.BurnLength), mm(f.Low), mm(f.High), f.HighX, f.HighY, f.HighLine)
+		phrase.Count(f.Burns, "burn"), short(f.BurnLength), mm(f.Low), mm(f.High), f.HighX, f.HighY, f.HighLine)
 	if f.Outside > 0 {
-		fmt.Fprintf(w, "sagitta: %s off the surface, at the height of its edge\n", count(f.Outside, "burn"))
+		fmt.Fprintf(w, "sagitta: %s off the surface, at the height of its edge\n", phrase.Count(f.Outside, "burn"))
 	}
 	if f.Changed+f.Added == 0 {
 		fmt.Fprintln(w, "sagitta: nothing had to change: the program runs flat")
 	} else {
 		fmt.Fprintf(w, "sagitta: Z written from %s to %s mm; %s changed, %d added (%s); the program grew from %d to %d bytes\n",
-			mm(f.ZLow), mm(f.ZHigh), count(f.Changed, "line"), f.Added, count(f.Points, "cut"), f.BytesIn, f.BytesOut)
+			mm(f.ZLow), mm(f.ZHigh), phrase.Count(f.Changed, "line"), f.Added, phrase.Count(f.Points, "cut"), f.BytesIn, f.BytesOut)
 	}
 	tellLines(w, l, f)
 	if f.Lowered+f.Raised > 0 {
 		fmt.Fprintf(w, "sagitta: feed lowered on %s, raised on %s to keep the speed over XY; the program takes %s instead of %s\n",
-			count(f.Lowered, "move"), count(f.Raised, "move"), clock(f.SecondsOut), clock(f.Seconds))
+			phrase.Count(f.Lowered, "move"), phrase.Count(f.Raised, "move"), phrase.Clock(f.SecondsOut), phrase.Clock(f.Seconds))
 	}
 	if f.ShortWindow > 0 {
 		fmt.Fprintf(w, "sagitta: from line %d on less was looked ahead at than the rate of Z asks for; the path stays in focus, but may ask more of Z than the least\n", f.ShortWindow)
@@ -133,21 +134,3 @@ func mm(v float64) string {
 }
 
 func short(v float64) string { return fmt.Sprintf("%.4g", v) }
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
-}
-
-// clock writes seconds as people read them.
-func clock(s float64) string {
-	switch {
-	case s < 60:
-		return fmt.Sprintf("%.1f s", s)
-	case s < 3600:
-		return fmt.Sprintf("%d min %02d s", int(s)/60, int(s)%60)
-	}
-	return fmt.Sprintf("%d h %02d min", int(s)/3600, int(s)%3600/60)
-}

@@ -10,6 +10,7 @@ import (
 
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
+	"sagitta/internal/phrase"
 	"sagitta/internal/zone"
 )
 
@@ -290,19 +291,19 @@ func tellSplit(w io.Writer, l *loaded, so *splitSettings, p *zone.Plan, dir stri
 	}
 	tellNoProfile(w, l)
 	for _, n := range p.Lenses {
-		fmt.Fprintf(w, "sagitta: lens %s, usable depth -%.3f to +%.3f mm: %s", n.Name, n.Usable.Near, n.Usable.Far, count(n.Figures, "figure"))
+		fmt.Fprintf(w, "sagitta: lens %s, usable depth -%.3f to +%.3f mm: %s", n.Name, n.Usable.Near, n.Usable.Far, phrase.Count(n.Figures, "figure"))
 		switch {
 		case so.follow && n.Zones > 0:
-			fmt.Fprintf(w, " over heights from %s to %s mm, %s, followed within", mm(n.Low), mm(n.High), count(n.Zones, "zone"))
+			fmt.Fprintf(w, " over heights from %s to %s mm, %s, followed within", mm(n.Low), mm(n.High), phrase.Count(n.Zones, "zone"))
 		case n.Zones > 0:
-			fmt.Fprintf(w, " over heights from %s to %s mm, %s, and none fewer would do", mm(n.Low), mm(n.High), count(n.Zones, "zone"))
+			fmt.Fprintf(w, " over heights from %s to %s mm, %s, and none fewer would do", mm(n.Low), mm(n.High), phrase.Count(n.Zones, "zone"))
 		}
 		fmt.Fprintln(w)
 	}
-	fmt.Fprintf(w, "sagitta: %s, %s mm long; %s cut in %s, %s within figures\n", count(p.Burns, "burn"), short(p.BurnLength),
-		count(p.CutBurns, "burn"), count(p.Cuts, "place"), count(p.JointChanges, "other change"))
+	fmt.Fprintf(w, "sagitta: %s, %s mm long; %s cut in %s, %s within figures\n", phrase.Count(p.Burns, "burn"), short(p.BurnLength),
+		phrase.Count(p.CutBurns, "burn"), phrase.Count(p.Cuts, "place"), phrase.Count(p.JointChanges, "other change"))
 	if p.Outside > 0 {
-		fmt.Fprintf(w, "sagitta: %s off the surface, at the height of its edge\n", count(p.Outside, "burn"))
+		fmt.Fprintf(w, "sagitta: %s off the surface, at the height of its edge\n", phrase.Count(p.Outside, "burn"))
 	}
 	for i := range p.Zones {
 		z := &p.Zones[i]
@@ -311,7 +312,7 @@ func tellSplit(w io.Writer, l *loaded, so *splitSettings, p *zone.Plan, dir stri
 			break
 		}
 		fmt.Fprintf(w, "sagitta: zone %d: %s, lens %s, focus %+.3f mm, to be set at X%.3f Y%.3f; %s in %s, %s\n", z.Order, z.Program,
-			p.Lenses[z.Lens].Name, z.Focus, z.Point.X, z.Point.Y, count(z.Burns, "burn"), count(z.Pieces, "piece"), clock(z.Seconds))
+			p.Lenses[z.Lens].Name, z.Focus, z.Point.X, z.Point.Y, phrase.Count(z.Burns, "burn"), phrase.Count(z.Pieces, "piece"), phrase.Clock(z.Seconds))
 		if z.Raises > 0 {
 			fmt.Fprintf(w, "sagitta: zone %d: it waits %d times (M0) for the lens to be raised by hand, by up to %.2f mm\n", z.Order, z.Raises, z.Raise)
 		}

@@ -165,10 +165,8 @@ func (s *session) surface(o *surfaceOptions, name string) error {
 	if err := s.readMatch(o, g); err != nil {
 		return err
 	}
-	for _, out := range []string{o.out, o.plot, o.summary} {
-		if err := s.apart(out); err != nil {
-			return err
-		}
+	if err := s.apart(o.out, o.plot, o.summary); err != nil {
+		return err
 	}
 	if err := g.clean(o); err != nil {
 		return err

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"sagitta/internal/fit"
+	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
 )
@@ -124,7 +125,7 @@ func gridOf(r *touch.Reading, points []fit.Point) *fit.Grid {
 func (g *gauged) text() ([]byte, error) {
 	var b bytes.Buffer
 	fmt.Fprintf(&b, "# sagitta %s surface, from %s, sha256:%s\n", Version, oneLine(filepath.Base(g.name)), g.reading.Digest)
-	fmt.Fprintf(&b, "# fit %s to %s%s\n", g.choice.Name, count(len(g.points), "point"), g.roundText())
+	fmt.Fprintf(&b, "# fit %s to %s%s\n", g.choice.Name, phrase.Count(len(g.points), "point"), g.roundText())
 	if len(g.bad) > 0 {
 		b.WriteString("# left out")
 		for k, p := range g.bad {
@@ -137,7 +138,7 @@ func (g *gauged) text() ([]byte, error) {
 		b.WriteByte('\n')
 	}
 	if n := len(g.sheet.Filled); n > 0 {
-		fmt.Fprintf(&b, "# filled %s inside the hull of the points", count(n, "height"))
+		fmt.Fprintf(&b, "# filled %s inside the hull of the points", phrase.Count(n, "height"))
 		for k, p := range g.sheet.Filled {
 			if k%8 == 0 {
 				b.WriteString("\n# filled at")

@@ -10,6 +10,7 @@ import (
 
 	"sagitta/internal/contour"
 	"sagitta/internal/fit"
+	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
 )
@@ -36,7 +37,7 @@ func tellSurface(w io.Writer, g *gauged) {
 
 func (g *gauged) tellRead(say func(string, ...any)) {
 	r := g.reading
-	what := fmt.Sprintf("%s from %s, columns %s (%s)", count(len(r.Points), "touch"), count(r.Lines, "line"), r.Columns, r.ColumnsFrom)
+	what := fmt.Sprintf("%s from %s, columns %s (%s)", phrase.Count(len(r.Points), "touch"), phrase.Count(r.Lines, "line"), r.Columns, r.ColumnsFrom)
 	if len(r.Points) != 1 {
 		what = strings.Replace(what, " touchs", " touches", 1)
 	}
@@ -56,7 +57,7 @@ func (g *gauged) tellRead(say func(string, ...any)) {
 		if i.Count > len(i.Lines) {
 			more = ", ..."
 		}
-		say("%s: %s ignored, %s: line %s%s", g.name, count(i.Count, "line"), i.Why, strings.Join(lines, ", "), more)
+		say("%s: %s ignored, %s: line %s%s", g.name, phrase.Count(i.Count, "line"), i.Why, strings.Join(lines, ", "), more)
 	}
 	if line, ratio := touch.MixedInches(r.Points); line > 0 {
 		say("%s: %s", g.name, mixedUnits(line, ratio))
@@ -80,7 +81,7 @@ func (g *gauged) tellCleaned(say func(string, ...any)) {
 		say("%s: the datum at X%.3f Y%.3f was found %+.3f mm off at the end; that drift is taken out in proportion", g.name, d.At[0], d.At[1], d.MM)
 	}
 	if rep := g.repeats; rep.Places > 0 {
-		say("%s: %s touched more than once, %d touches, averaged; noise of a touch %s mm", g.name, count(rep.Places, "place"), rep.Touches, short(rep.NoiseMM))
+		say("%s: %s touched more than once, %d touches, averaged; noise of a touch %s mm", g.name, phrase.Count(rep.Places, "place"), rep.Touches, short(rep.NoiseMM))
 	}
 	for k, b := range g.bad {
 		if k == shownTouches {
@@ -97,7 +98,7 @@ func (g *gauged) tellCleaned(say func(string, ...any)) {
 		say("%s:%d: left out: the touch at X%.3f Y%.3f is %+.3f mm off the %.3f mm that %s", g.name, b.Ref, b.X, b.Y, b.offMM, b.expectedMM, what)
 	}
 	if n := len(g.points); n < 10 {
-		say("%s: %s are too few to tell a bad touch from a bend", g.name, count(n, "point"))
+		say("%s: %s are too few to tell a bad touch from a bend", g.name, phrase.Count(n, "point"))
 	}
 }
 
@@ -134,15 +135,15 @@ func (g *gauged) tellFit(say func(string, ...any)) {
 	h := g.sheet.Surface.Header()
 	switch {
 	case !c.ErrorKnown:
-		say("the error of the surface is not known: %s are too few to leave one out; touch more, or allow for it", count(len(g.points), "point"))
+		say("the error of the surface is not known: %s are too few to leave one out; touch more, or allow for it", phrase.Count(len(g.points), "point"))
 	default:
 		say("error of the surface %s mm, of which reading the written grid adds at most %s mm; noise of a touch %s mm", short(h.ErrorMM), short(g.sheet.ReadingMM), short(h.NoiseMM))
 	}
 	if n := len(g.sheet.Filled); n > 0 {
-		say("%s inside the hull of the points had no height and got one from the smooth surface; they are marked in the file", count(n, "node"))
+		say("%s inside the hull of the points had no height and got one from the smooth surface; they are marked in the file", phrase.Count(n, "node"))
 	}
 	if g.sheet.Holes > 0 && g.choice.Grid != nil {
-		say("%s outside the hull of the points stay without a height", count(g.sheet.Holes, "node"))
+		say("%s outside the hull of the points stay without a height", phrase.Count(g.sheet.Holes, "node"))
 	} else if g.sheet.Holes > 0 {
 		say("the surface ends at the hull of the points")
 	}
@@ -218,7 +219,7 @@ func (g *gauged) round() bool { return g.choice.Fitted != nil && g.choice.Fitted
 func (g *gauged) tellPlaced(say func(string, ...any)) {
 	if m := g.match; m != nil {
 		say("matched by %s: --shift %.4f,%.4f --rotate %.6f, written into the file; residual %.3f mm, the largest %.3f mm at line %d",
-			count(len(g.pairs), "pair"), m.Shift[0], m.Shift[1], m.Deg, m.ResidualMM, m.WorstMM, g.pairs[m.Worst].Line)
+			phrase.Count(len(g.pairs), "pair"), m.Shift[0], m.Shift[1], m.Deg, m.ResidualMM, m.WorstMM, g.pairs[m.Worst].Line)
 		if m.Mirrored {
 			say("the pairs fit far better mirrored: an axis runs the other way in one of the two")
 		} else if math.Abs(m.Scale-1) > matchScale {
@@ -247,7 +248,7 @@ const matchScale = 0.02
 // picture is the map of the surface and its points.
 func (g *gauged) picture() *contour.Map {
 	p, err := surface.Place(g.sheet.Surface, surface.Placement{Raw: true})
-	m := &contour.Map{Title: fmt.Sprintf("%s: %s, %s", oneLine(g.name), g.choice.Name, count(len(g.points), "point"))}
+	m := &contour.Map{Title: fmt.Sprintf("%s: %s, %s", oneLine(g.name), g.choice.Name, phrase.Count(len(g.points), "point"))}
 	if err != nil {
 		return m
 	}

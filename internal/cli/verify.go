@@ -9,6 +9,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
+	"sagitta/internal/phrase"
 	"sagitta/internal/verify"
 )
 
@@ -142,13 +143,13 @@ func tellVerify(w io.Writer, l *loaded, name string, r *verify.Result) {
 	}
 	if r.Burns > 0 {
 		fmt.Fprintf(w, "sagitta: %s, %s mm long, over heights from %s to %s mm; the highest at X%.3f Y%.3f, line %d\n",
-			count(r.Burns, "burn"), short(r.BurnLengthMM), mm(r.Lowest.MM), mm(r.Highest.MM), r.Highest.X, r.Highest.Y, r.Highest.Line)
+			phrase.Count(r.Burns, "burn"), short(r.BurnLengthMM), mm(r.Lowest.MM), mm(r.Highest.MM), r.Highest.X, r.Highest.Y, r.Highest.Line)
 		fmt.Fprintf(w, "sagitta: greatest defocus %+.3f mm at X%.3f Y%.3f, line %d; Z from %s to %s mm, at most %s mm/min on a burn\n",
 			r.Defocus.MM, r.Defocus.X, r.Defocus.Y, r.Defocus.Line, mm(r.ZMinMM), mm(r.ZMaxMM), short(r.PeakZRate))
 	}
 	verdict := "it holds: every burn is in focus"
 	if !r.Holds() {
-		verdict = "it does not hold: " + count(r.FailureCount, "failure")
+		verdict = "it does not hold: " + phrase.Count(r.FailureCount, "failure")
 	}
 	fmt.Fprintf(w, "sagitta: %s: %s\n", name, verdict)
 }

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 
 	"sagitta/internal/focus"
+	"sagitta/internal/phrase"
 	"sagitta/internal/verify"
 )
 
@@ -110,14 +111,14 @@ func tellSet(w io.Writer, l *loaded, dir string, set *verify.Set, r *verify.SetR
 	if more := n - min(shown, mostFailuresTold); more > 0 {
 		fmt.Fprintf(w, "sagitta: and %d more\n", more)
 	}
-	fmt.Fprintf(w, "sagitta: the original has %s, %s mm long\n", count(r.Burns, "burn"), short(r.BurnLengthMM))
+	fmt.Fprintf(w, "sagitta: the original has %s, %s mm long\n", phrase.Count(r.Burns, "burn"), short(r.BurnLengthMM))
 	for i, z := range r.Zones {
 		if i == mostZonesTold {
 			fmt.Fprintf(w, "sagitta: and %d more zones\n", len(r.Zones)-i)
 			break
 		}
 		fmt.Fprintf(w, "sagitta: zone %d: %s, %s mm long, over heights from %s to %s mm; greatest defocus %+.3f mm at X%.3f Y%.3f, line %d\n",
-			i+1, count(z.Burns, "burn"), short(z.BurnLengthMM), mm(z.Lowest.MM), mm(z.Highest.MM), z.Defocus.MM, z.Defocus.X, z.Defocus.Y, z.Defocus.Line)
+			i+1, phrase.Count(z.Burns, "burn"), short(z.BurnLengthMM), mm(z.Lowest.MM), mm(z.Highest.MM), z.Defocus.MM, z.Defocus.X, z.Defocus.Y, z.Defocus.Line)
 	}
 	for i, z := range r.Zones[:min(len(r.Zones), mostZonesTold)] {
 		for _, note := range z.Notes {
@@ -127,7 +128,7 @@ func tellSet(w io.Writer, l *loaded, dir string, set *verify.Set, r *verify.SetR
 	fmt.Fprintln(w, "sagitta: the clearance of the head beside the beam was not checked")
 	verdict := "it holds: every burn once, in focus, and travels clear"
 	if n > 0 {
-		verdict = "it does not hold: " + count(n, "failure")
+		verdict = "it does not hold: " + phrase.Count(n, "failure")
 	}
 	fmt.Fprintf(w, "sagitta: %s: %s\n", dir, verdict)
 }

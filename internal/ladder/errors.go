@@ -8,6 +8,7 @@ type OptionError struct {
 	Hint string // what to do; may be empty
 }
 
+// Error returns What, one line in lower case.
 func (e *OptionError) Error() string { return e.What }
 
 func badOption(hint, format string, args ...any) error {
@@ -17,9 +18,10 @@ func badOption(hint, format string, args ...any) error {
 // LimitError is a limit of the bench that the ladder cannot keep.
 type LimitError struct {
 	What string
-	Hint string
+	Hint string // what to do; may be empty
 }
 
+// Error returns What, one line in lower case.
 func (e *LimitError) Error() string { return e.What }
 
 func overLimit(hint, format string, args ...any) error {

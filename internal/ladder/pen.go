@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 	"sagitta/internal/stroke"
 )
@@ -194,7 +195,7 @@ func (w *pen) crank(mm float64) string {
 		text += "further off"
 	}
 	if c := w.b.CrankMM; c > 0 {
-		text += ", " + count(int(math.Round(math.Abs(mm)/c)), "division")
+		text += ", " + phrase.Count(int(math.Round(math.Abs(mm)/c)), "division")
 	}
 	return text
 }

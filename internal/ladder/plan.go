@@ -1,10 +1,10 @@
 package ladder
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
+	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 )
 
@@ -74,7 +74,7 @@ func New(o Options) (*Plan, error) {
 	n := math.Floor(o.ReachMM/p.StepMM + slack)
 	if (2*n+2)*float64(len(o.PowersPct)) > MostRungs {
 		return nil, badOption("take larger steps, a smaller reach or fewer powers",
-			"a step of %s mm, a reach of %s mm and %s make more than %d rungs", num(p.StepMM), num(o.ReachMM), count(len(o.PowersPct), "power"), MostRungs)
+			"a step of %s mm, a reach of %s mm and %s make more than %d rungs", num(p.StepMM), num(o.ReachMM), phrase.Count(len(o.PowersPct), "power"), MostRungs)
 	}
 	p.ReachMM = n * p.StepMM
 	if err := p.offsets(int(n)); err != nil {
@@ -232,11 +232,4 @@ func num(v float64) string {
 		return "0"
 	}
 	return s
-}
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }

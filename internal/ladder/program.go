@@ -3,6 +3,7 @@ package ladder
 import (
 	"fmt"
 
+	"sagitta/internal/phrase"
 	"sagitta/internal/stroke"
 )
 
@@ -36,7 +37,7 @@ func (w *pen) head() {
 	p, o := w.plan, &w.plan.opt
 	w.comment("focus ladder, made by " + o.Made)
 	w.comment(fmt.Sprintf("%s from %s to %s mm, then best focus again",
-		count(len(p.Rungs), "rung"), p.offsetText(p.Offsets[0]), p.offsetText(-p.NearestMM)))
+		phrase.Count(len(p.Rungs), "rung"), p.offsetText(p.Offsets[0]), p.offsetText(-p.NearestMM)))
 	w.comment("minus is nearer the lens, plus is further from it")
 	w.comment(fmt.Sprintf("block %s x %s mm, X0 Y0 at its lower left corner, flat stock", num(p.Width), num(p.Height)))
 	w.comment("first set best focus as well as you can")

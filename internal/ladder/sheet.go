@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"sagitta/internal/phrase"
 	"sagitta/internal/stroke"
 )
 
@@ -35,7 +36,7 @@ func (p *Plan) sheetHead(c *canvas) float64 {
 		facts = "Lens " + p.opt.LensName + ". "
 	}
 	facts += fmt.Sprintf("Feed %s mm/min, power %s %% of full. %s, %s mm apart, from %s to %s mm and best focus again. Minus is nearer the lens, plus is further from it.",
-		num(p.opt.FeedMMMin), strings.Join(powers, ", "), capital(count(len(p.Rungs), "rung")), num(p.StepMM), p.offsetText(p.Offsets[0]), p.offsetText(-p.NearestMM))
+		num(p.opt.FeedMMMin), strings.Join(powers, ", "), capital(phrase.Count(len(p.Rungs), "rung")), num(p.StepMM), p.offsetText(p.Offsets[0]), p.offsetText(-p.NearestMM))
 	return c.paragraph(x, y, sheetInner, 3.4, facts+" "+p.headText()) + 3
 }
 

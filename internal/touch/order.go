@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"sagitta/internal/phrase"
 )
 
 const (
@@ -54,7 +56,7 @@ func (l *log) order(cols [][]float64, flags []bool, lines []int) (order [3]int, 
 			"say so with --columns, a letter for each number and - for one that does not count, as in --columns -xyz")
 	}
 	if constant(cols[keep[0]]) && constant(cols[keep[1]]) && constant(cols[keep[2]]) {
-		return order, nil, l.fail(lines[0], fmt.Sprintf("all %s are the same: one place is no surface", count(len(kept), "line")), "")
+		return order, nil, l.fail(lines[0], fmt.Sprintf("all %s are the same: one place is no surface", phrase.Count(len(kept), "line")), "")
 	}
 	z, second, lead := heightColumn([3][]float64{cols[keep[0]], cols[keep[1]], cols[keep[2]]})
 	if lead < clearLead {

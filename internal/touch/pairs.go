@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+
+	"sagitta/internal/phrase"
 )
 
 // Pair is a place on the surface, and where it is in the program, mm.
@@ -39,7 +41,7 @@ func ReadPairs(r io.Reader, name string) ([]Pair, error) {
 			return
 		}
 		if len(s.tokens) != 4 {
-			bad = l.fail(n, fmt.Sprintf("%s, a pair has four: x and y of the surface, x and y of the program", count(len(s.tokens), "number")), "")
+			bad = l.fail(n, fmt.Sprintf("%s, a pair has four: x and y of the surface, x and y of the program", phrase.Count(len(s.tokens), "number")), "")
 			return
 		}
 		p := Pair{Line: n}

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"sagitta/internal/phrase"
 )
 
 // maxNumbers is how many numbers of a line are looked at: place, height,
@@ -57,17 +59,10 @@ func (l *log) touches() error {
 		l.out.Decimal = "comma"
 	}
 	if w.usable == 0 {
-		return l.fail(1, fmt.Sprintf("no line with three numbers among %s with any", count(l.rows, "line")),
+		return l.fail(1, fmt.Sprintf("no line with three numbers among %s with any", phrase.Count(l.rows, "line")),
 			"a touch is a line with x, y and the height")
 	}
 	return l.take(w)
-}
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 func (l *log) commaBetweenDigits() bool {
@@ -295,7 +290,7 @@ func (l *log) row(w *way, byName, byLabel bool) (row [maxNumbers]*token, why str
 		n++
 	}
 	if n != w.best {
-		return row, fmt.Sprintf("%s, the others have %d", count(n, "number"), w.best)
+		return row, fmt.Sprintf("%s, the others have %d", phrase.Count(n, "number"), w.best)
 	}
 	return row, ""
 }

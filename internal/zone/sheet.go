@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+
+	"sagitta/internal/phrase"
 )
 
 // writeSheet writes what the operator needs at the bench, as text to print.
@@ -92,7 +94,7 @@ func (p *Plan) sheetZone(z *Zone, say func(string, ...any)) {
 		say("      waits        on line %d", z.FocusStop)
 	}
 	say("      serves       heights from %.3f to %.3f mm", z.Band.Lo, z.Band.Hi)
-	say("      burns        %d, %.1f mm, in %d pieces; %s", z.Burns, z.BurnLength, z.Pieces, clock(z.Seconds))
+	say("      burns        %d, %.1f mm, in %d pieces; %s", z.Burns, z.BurnLength, z.Pieces, phrase.Clock(z.Seconds))
 	say("      extent       X%.3f to %.3f, Y%.3f to %.3f", z.Bound.Min[0], z.Bound.Max[0], z.Bound.Min[1], z.Bound.Max[1])
 	if z.Raises > 0 {
 		say("      note         it waits %d times for the lens to be raised by up to %.2f mm, and to be brought back", z.Raises, roundUp(z.Raise))
@@ -137,15 +139,4 @@ func list(v []float64) string {
 		text += fmt.Sprintf("%.3f", h)
 	}
 	return text
-}
-
-// clock writes seconds as people read them.
-func clock(s float64) string {
-	switch {
-	case s < 60:
-		return fmt.Sprintf("%.1f s", s)
-	case s < 3600:
-		return fmt.Sprintf("%d min %02d s", int(s)/60, int(s)%60)
-	}
-	return fmt.Sprintf("%d h %02d min", int(s)/3600, int(s)%3600/60)
 }

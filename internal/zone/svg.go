@@ -10,6 +10,8 @@ import (
 	"strings"
 
 	"github.com/paulmach/orb"
+
+	"sagitta/internal/phrase"
 )
 
 // Sizes of the picture, in its own units.
@@ -105,7 +107,7 @@ func (s *splitter) svgText(out *bufio.Writer, x float64, rows int) {
 		o := s.outs[i]
 		fmt.Fprintf(out, `<rect x="%.1f" y="%.1f" width="12" height="12" fill="%s"/>`+"\n", x, y-10, colour(i, len(s.outs)))
 		x += 20
-		line("%d  %s, focus %+.3f mm, %s", o.z.Order, o.lens.Name, o.z.Focus, clock(o.z.Seconds))
+		line("%d  %s, focus %+.3f mm, %s", o.z.Order, o.lens.Name, o.z.Focus, phrase.Clock(o.z.Seconds))
 		x -= 20
 	}
 	if more := len(s.outs) - rows; more > 0 {
