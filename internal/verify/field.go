@@ -4,6 +4,7 @@ import (
 	"math"
 	"sort"
 
+	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 )
 
@@ -60,6 +61,19 @@ func (f *field) beyond(lx, ly float64) float64 {
 	dx := max(f.x[0]-lx, lx-f.x[len(f.x)-1], 0)
 	dy := max(f.y[0]-ly, ly-f.y[len(f.y)-1], 0)
 	return math.Hypot(dx, dy)
+}
+
+// along goes over the heights below a move, or below its end where it has no
+// known way over XY.
+func (f *field) along(sp *span, m *machine.Move, standing bool) {
+	switch {
+	case standing:
+		f.point(sp, m.To.X, m.To.Y)
+	case m.Kind == machine.Arc:
+		f.arc(sp, m)
+	default:
+		f.line(sp, m.From.X, m.From.Y, m.To.X, m.To.Y)
+	}
 }
 
 // point looks at one place, which the head is at with corrections from c0 to

@@ -2,8 +2,6 @@ package verify
 
 import (
 	"math"
-
-	"sagitta/internal/machine"
 )
 
 const (
@@ -197,14 +195,7 @@ func (c *check) look(c0, c1 float64, burn bool, o *step) {
 		sp.focus.begin(skip, math.Inf(1))
 		sp.height.begin(math.Inf(-1), math.Inf(1))
 	}
-	switch {
-	case standing:
-		c.f.point(sp, m.To.X, m.To.Y)
-	case m.Kind == machine.Arc:
-		c.f.arc(sp, m)
-	default:
-		c.f.line(sp, m.From.X, m.From.Y, m.To.X, m.To.Y)
-	}
+	c.f.along(sp, m, standing)
 	c.near(&sp.focus, m)
 	if burn {
 		c.record()

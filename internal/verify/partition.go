@@ -75,39 +75,6 @@ const (
 	mostExchanges = 1000
 )
 
-// zoneRun is a zone on its way.
-type zoneRun struct {
-	c    *check
-	file io.Closer
-	// set is what the setting at the bench adds to c.
-	set float64
-	// from and to bound the lines that are the zone's.
-	from, to int
-	// live tells that c.s is a burn.
-	live bool
-	// begun tells that a burn was met, the last of them programmed at lastZ,
-	// counted away from the stock.
-	begun bool
-	lastZ float64
-	// gap is the least clearance of the travels since the last burn.
-	gap clearance
-	// lifted are the lines between which the lens is raised by hand, in
-	// order, and raises counts the travels there.
-	lifted [][2]int
-	raises int
-	// points are the places at which a program with stops has the focus set:
-	// there the lens comes down to best focus, whatever defocus is wanted.
-	points [][2]float64
-}
-
-// clearance is the least of Z written, counted away from the stock, less the
-// height below it, and where it was met.
-type clearance struct {
-	least, open float64
-	line        int
-	x, y        float64
-}
-
 func (p *partition) open(i int, open func(string) (io.ReadCloser, error), depth func(string) (focus.Depth, error)) error {
 	z := &p.set.Zones[i]
 	d, err := depth(z.Lens)
@@ -153,120 +120,12 @@ func (p *partition) close() {
 	}
 }
 
-func (r *zoneRun) forget() { r.gap = clearance{least: math.Inf(1), open: math.Inf(1)} }
-
 // next goes on to the zone's next burn.
-func (r *zoneRun) next() error {
-	r.live = false
-	for {
-		if err := r.c.checked.next(&r.c.s); err != nil {
-			return err
-		}
-		s := &r.c.s
-		switch {
-		case s.kind == atEnd || s.line > r.to:
-			return nil
-		case s.line <= r.from || s.kind == word:
-		case s.m.Burn:
-			r.live = true
-			return nil
-		case s.kind == motion:
-			r.c.figures(false)
-			r.c.limits(0, 0, false, nil)
-			r.c.inRun = false
-			if r.raised(s.line) {
-				r.raises++
-			} else {
-				r.travel()
-			}
-		}
-	}
-}
-
 // raised tells whether the lens is raised by hand at a line.
-func (r *zoneRun) raised(line int) bool {
-	for len(r.lifted) > 0 && r.lifted[0][1] > 0 && r.lifted[0][1] < line {
-		r.lifted = r.lifted[1:]
-	}
-	return len(r.lifted) > 0 && r.lifted[0][0] < line
-}
-
 // travel takes the clearance of the travel under way.
-func (r *zoneRun) travel() {
-	c := r.c
-	m, sp := &c.s.m, &c.sp
-	if m.FromUnknown || !c.s.known {
-		if c.unknownTravel == 0 {
-			c.unknownTravel = c.s.line
-		}
-		if !c.s.known {
-			return
-		}
-	}
-	c0, c1 := c.sigma*m.From.Z, c.sigma*m.To.Z
-	standing, gap := m.FromUnknown || m.Length == 0, &r.gap
-	if standing {
-		if c.s.dz() == 0 && !m.FromUnknown {
-			return
-		}
-		c0 = c1 // it ends at its lowest, or comes from where it was not clear
-		if d := c.opt.DefocusMM; d > 0 && slices.ContainsFunc(r.points, func(at [2]float64) bool {
-			return math.Hypot(at[0]-m.To.X, at[1]-m.To.Y) <= c.tolerance()
-		}) {
-			c0, c1 = c0+d, c1+d
-		}
-	}
-	if min(c0, c1)-c.f.high >= gap.least {
-		return
-	}
-	sp.c0, sp.c1, sp.watch = c0, c1, false
-	sp.focus.begin(gap.least, math.Inf(1))
-	sp.height.begin(math.Inf(-1), math.Inf(1))
-	switch {
-	case standing:
-		c.f.point(sp, m.To.X, m.To.Y)
-	case m.Kind == machine.Arc:
-		c.f.arc(sp, m)
-	default:
-		c.f.line(sp, m.From.X, m.From.Y, m.To.X, m.To.Y)
-	}
-	if sp.focus.lo < gap.least {
-		at := m.XY(sp.focus.sLo)
-		if standing {
-			at = m.XY(1)
-		}
-		gap.least, gap.line, gap.x, gap.y = sp.focus.lo, c.s.line, at[0], at[1]
-	}
-	gap.open = min(gap.open, sp.focus.openLo)
-}
-
 // arrive holds the travels since the last burn to the zone's depth, as a burn
 // programmed at z, counted away from the stock, comes next; with ends set
 // none does.
-func (r *zoneRun) arrive(z float64, ends bool) {
-	g, o := r.gap, &r.c.opt
-	r.forget()
-	switch {
-	case ends && !r.begun:
-		return
-	case ends:
-		z = r.lastZ
-	case r.begun:
-		z = min(z, r.lastZ)
-	}
-	least := o.DefocusMM - o.Depth.Near - r.set + z
-	f := Failure{Kind: NotClear, Line: g.line, X: g.x, Y: g.y}
-	switch {
-	case g.least < least-foundMM:
-		f.Amount = least - g.least
-	case g.open < least-certainMM:
-		f.Amount, f.Unproven = least-g.open, true
-	default:
-		return
-	}
-	r.c.res.fail(f)
-}
-
 // walk takes the original burn by burn.
 func (p *partition) walk() error {
 	var o step
@@ -356,36 +215,6 @@ func (p *partition) find(o *step, covered, overlap float64) (int, lies) {
 }
 
 // lies tells how the zone's next burn lies on o, and whether it goes on there.
-func (r *zoneRun) lies(o *step, covered, overlap float64) (lies, bool) {
-	s := &r.c.s
-	m, om := &s.m, &o.m
-	tol := r.c.tolerance()
-	if s.kind != o.kind {
-		return lies{}, false
-	}
-	if om.Length == 0 || m.Length == 0 {
-		same := om.Length == m.Length && math.Hypot(m.To.X-om.To.X, m.To.Y-om.To.Y) <= tol &&
-			(o.kind != dwell || math.Abs(m.Seconds-om.Seconds) <= roundingPart*(1+om.Seconds))
-		return lies{0, 1, true}, same
-	}
-	from := startOn(m, om, covered)
-	slack := tol / om.Length
-	if from > covered+slack || from < covered-slack-overlap/om.Length {
-		return lies{}, false
-	}
-	if math.Abs(from-covered) <= slack && overlap == 0 {
-		from = covered
-	}
-	if math.Abs(from) <= slack {
-		from = 0
-	}
-	p := pieceOf(m, om, from)
-	if p.off > tol || p.to <= from || p.to <= covered {
-		return lies{}, false
-	}
-	return lies{from, p.to, p.ends(o, tol)}, true
-}
-
 // startOn is the fraction of o at which m begins, near to what is covered.
 func startOn(m, o *machine.Move, covered float64) float64 {
 	if o.Kind == machine.Arc {
@@ -397,23 +226,6 @@ func startOn(m, o *machine.Move, covered float64) float64 {
 }
 
 // compare holds the zone's burn under way, which lies on o, to it.
-func (r *zoneRun) compare(o *step, l lies) {
-	c := r.c
-	zo := func(s float64) float64 { return o.m.From.Z + (o.m.To.Z-o.m.From.Z)*s }
-	z0, z1 := zo(l.from), zo(l.to)
-	if l.ends {
-		z1 = o.m.To.Z
-	}
-	r.arrive(min(c.sigma*z0, c.sigma*z1), false)
-	if c.s.m.Rapid != o.m.Rapid {
-		c.res.fail(c.failure(Mode, o, 0, math.NaN()))
-	}
-	c.compareBeam(o)
-	c.compareSpeed(o)
-	c.judge(r.set+c.sigma*(c.s.m.From.Z-z0), r.set+c.sigma*(c.s.m.To.Z-z1), true, o)
-	r.begun, r.lastZ = true, c.sigma*o.m.To.Z
-}
-
 // twice reports a part of a burn that was burned before, beyond what may
 // overlap at a seam.
 func (p *partition) twice(r *zoneRun, o *step, part float64) {
@@ -514,39 +326,10 @@ func (p *partition) compareEnd(r *zoneRun) {
 	differs := func(what string) {
 		r.c.res.fail(Failure{Kind: EndDiffers, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: what})
 	}
-	if a.Relative != b.Relative {
-		differs("distance mode (G90, G91)")
-	}
-	if a.Inches != b.Inches {
-		differs("units (G20, G21)")
-	}
-	if a.InverseTime != b.InverseTime {
-		differs("feed mode (G93, G94)")
-	}
+	compareModes(&a, &b, differs)
 	if d := math.Hypot(a.At.X-b.At.X, a.At.Y-b.At.Y); d > r.c.opt.lastDecimal(a.Inches)+placeSlackMM {
 		differs(fmt.Sprintf("the head stands %s mm from where the original leaves it", number(d)))
 	}
 }
 
 // report makes the figures of an empty range zero, and the notes.
-func (r *zoneRun) report() {
-	c := r.c
-	res := c.res
-	res.Blocks = c.checked.blocks
-	if res.Burns == 0 {
-		res.Lowest, res.Highest = Extreme{}, Extreme{}
-		res.fail(Failure{Kind: NoBurn, X: math.NaN(), Y: math.NaN(), Amount: math.NaN()})
-	}
-	if math.IsInf(res.ZMinMM, 0) {
-		res.ZMinMM, res.ZMaxMM = 0, 0
-	}
-	if c.unknownTravel > 0 {
-		res.note("line %d: a travel from an unknown X and Y: whether it is clear was not checked on its way", c.unknownTravel)
-	}
-	if r.raises > 0 {
-		res.note("travels between stops at which the lens is raised by hand: %d; whether they are clear was not checked", r.raises)
-	}
-	if res.HeldBurns > 0 {
-		res.note("burns off the surface: %d; they were checked against the height of its edge", res.HeldBurns)
-	}
-}

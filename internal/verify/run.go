@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"io"
 	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
 )
 
 // Run reads the checked program and holds it to opt and, where against is not
@@ -150,13 +153,13 @@ func (c *check) finish() {
 		r.note("line %d: a travel from or to an unknown place: whether it is clear was not checked on its way", c.unknownTravel)
 	}
 	if t := c.ownZRate; t.count > 0 {
-		r.note("%s of the original's own ask for a faster Z than the machine has, the first on line %d", moves(t.count), t.line)
+		r.note("%s of the original's own ask for a faster Z than the machine has, the first on line %d", phrase.Count(t.count, "move"), t.line)
 	}
 	if t := c.ownFeed; t.count > 0 {
-		r.note("%s of the original's own have a feed above the machine's, the first on line %d", moves(t.count), t.line)
+		r.note("%s of the original's own have a feed above the machine's, the first on line %d", phrase.Count(t.count, "move"), t.line)
 	}
 	if t := c.slowAtMax; t.count > 0 {
-		r.note("%s at the machine's greatest feed are slower than the original over XY, the first on line %d", moves(t.count), t.line)
+		r.note("%s at the machine's greatest feed are slower than the original over XY, the first on line %d", phrase.Count(t.count, "move"), t.line)
 	}
 	if r.HeldBurns > 0 {
 		r.note("burns off the surface: %d; they were checked against the height of its edge", r.HeldBurns)
@@ -166,11 +169,18 @@ func (c *check) finish() {
 	}
 }
 
-func moves(n int) string {
-	if n == 1 {
-		return "1 move"
+// compareModes holds the modes that every program and every part of one leave
+// to the original's.
+func compareModes(a, b *machine.State, differs func(what string)) {
+	if a.Relative != b.Relative {
+		differs("distance mode (G90, G91)")
 	}
-	return fmt.Sprintf("%d moves", n)
+	if a.Inches != b.Inches {
+		differs("units (G20, G21)")
+	}
+	if a.InverseTime != b.InverseTime {
+		differs("feed mode (G93, G94)")
+	}
 }
 
 // compareEnds holds the state after the last block to the original's.
@@ -183,15 +193,7 @@ func (c *check) compareEnds() {
 	if a.Motion != b.Motion && b.Motion >= 0 {
 		differs(fmt.Sprintf("motion mode %s instead of %s", motionName(a.Motion), motionName(b.Motion)))
 	}
-	if a.Relative != b.Relative {
-		differs("distance mode (G90, G91)")
-	}
-	if a.Inches != b.Inches {
-		differs("units (G20, G21)")
-	}
-	if a.InverseTime != b.InverseTime {
-		differs("feed mode (G93, G94)")
-	}
+	compareModes(&a, &b, differs)
 	// In inverse time every feed move says its own F.
 	if a.Feed != b.Feed && !a.InverseTime {
 		differs(fmt.Sprintf("F%s instead of F%s", number(a.Feed), number(b.Feed)))
