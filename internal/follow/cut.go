@@ -11,10 +11,6 @@ import (
 // so that both radii stay within RS274's rule.
 const arcDigits = 1
 
-// arcDecimals and arcDecimalsInch are how many decimals the ends of cut arcs
-// have at least: with fewer, RS274's rule for radii could not be met.
-const arcDecimals, arcDecimalsInch = 3, 4
-
 // cut writes all pieces of a move but the last as blocks of their own, and
 // adds to the block itself what it needs to be the last piece.
 func (w *writer) cut(h *held) {
@@ -22,11 +18,7 @@ func (w *writer) cut(h *held) {
 	w.mark(b)
 	k := cutter{w: w, h: h, unit: unitOf(st), dec: w.opt.decimals(st.Inches), at: [2]float64{m.From.X, m.From.Y}}
 	if m.Kind == machine.Arc {
-		least := int8(arcDecimals)
-		if st.Inches {
-			least = arcDecimalsInch
-		}
-		k.dec = max(k.dec, least)
+		k.dec = max(k.dec, machine.ArcDecimals(st.Inches))
 	}
 	for i, letter := range [2]byte{'X', 'Y'} {
 		wd, has := b.Find(letter)

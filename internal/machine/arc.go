@@ -18,6 +18,19 @@ const (
 	radiiSlack = 1e-9
 )
 
+// arcDecimals and arcDecimalsInch are how many decimals round by less than
+// radiiDiffer however they fall.
+const arcDecimals, arcDecimalsInch = 3, 4
+
+// ArcDecimals returns how many decimals the ends of an arc need at least, in
+// inches or in mm, for its radii to agree.
+func ArcDecimals(inches bool) int8 {
+	if inches {
+		return arcDecimalsInch
+	}
+	return arcDecimals
+}
+
 // arc fills an arc in the XY plane that ends at x, y.
 func (ip *Interpreter) arc(l *line, m *Move, x, y coord) error {
 	m.Kind = Arc

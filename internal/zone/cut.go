@@ -31,6 +31,9 @@ func (s *splitter) handleCut(gap, at place) {
 	mode.at = m.From
 	block := s.block(b, at.item)
 	p := piece{m: &m, block: block, mode: &mode, from: m.From, dec: s.opt.decimals(mode.inches)}
+	if m.Kind == machine.Arc {
+		p.dec = max(p.dec, machine.ArcDecimals(mode.inches))
+	}
 	for _, letter := range [2]byte{'X', 'Y'} {
 		if w, has := block.Find(letter); has {
 			p.dec = max(p.dec, w.Num.Dec)
