@@ -17,6 +17,7 @@ import (
 	"sagitta/internal/job"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
 	"sagitta/internal/zone"
 )
@@ -24,24 +25,11 @@ import (
 // sheet is a surface over 0 to 100 each way.
 func sheet(t testing.TB, f func(x, y float64) float64) *surface.Placed {
 	t.Helper()
-	var x, z []float64
+	var x []float64
 	for v := -5.0; v <= 105; v += 5 {
 		x = append(x, v)
 	}
-	for _, b := range x {
-		for _, a := range x {
-			z = append(z, f(a, b))
-		}
-	}
-	s, err := surface.New(x, x, z)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := surface.Place(s, surface.Placement{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
+	return surfacetest.Of(t, "", x, x, f)
 }
 
 func lens(name string, near, far, detail float64) advise.Lens {

@@ -13,27 +13,14 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
 )
 
 // fuzzSurface is a bowed sheet of 100 × 100 mm around the origin.
 func fuzzSurface(t testing.TB, bow float64) *surface.Placed {
 	x := []float64{-50, -20, -3, 0, 7, 31, 50}
-	z := make([]float64, 0, len(x)*len(x))
-	for _, b := range x {
-		for _, a := range x {
-			z = append(z, bow*math.Cos(a/20)*math.Sin(b/17+1))
-		}
-	}
-	s, err := surface.New(x, x, z)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := surface.Place(s, surface.Placement{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
+	return surfacetest.Of(t, "", x, x, func(x, y float64) float64 { return bow * math.Cos(x/20) * math.Sin(y/17+1) })
 }
 
 var fuzzSeeds = []string{

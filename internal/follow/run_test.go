@@ -13,6 +13,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 )
 
 // testOptions are settings without a limit on Z.
@@ -35,22 +36,7 @@ func grid(t testing.TB, w, h, step float64, method string, f func(x, y float64) 
 		}
 		return v
 	}
-	x, y := nodes(w), nodes(h)
-	var z []float64
-	for _, b := range y {
-		for _, a := range x {
-			z = append(z, f(a, b))
-		}
-	}
-	s, err := surface.New(x, y, z)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := surface.Place(s, surface.Placement{Method: method})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
+	return surfacetest.Of(t, method, nodes(w), nodes(h), f)
 }
 
 // run follows and returns the text written.

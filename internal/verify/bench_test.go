@@ -7,11 +7,12 @@ import (
 	"testing"
 
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 )
 
 // bow is a bowed sheet of 300 x 200 mm, probed every 10 mm.
 func bow(t testing.TB, method string) *surface.Placed {
-	return grid(t, method, nodes(0, 300, 10), nodes(0, 200, 10), func(x, y float64) float64 {
+	return surfacetest.Of(t, method, nodes(0, 300, 10), nodes(0, 200, 10), func(x, y float64) float64 {
 		return 1.2*(1-math.Pow((x-150)/150, 2)) + 0.3*math.Sin(y/40)
 	})
 }

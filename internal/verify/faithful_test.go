@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/surface/surfacetest"
 )
 
 // scribe writes a random program, and the same with a correction of its own
@@ -179,7 +181,7 @@ func write(t *rapid.T) (original, checked string, essential []int) {
 }
 
 func faithfulOptions(t testing.TB) Options {
-	flat := grid(t, "bilinear", []float64{-100, 0, 100}, []float64{-100, 100}, func(_, _ float64) float64 { return 0 })
+	flat := surfacetest.Of(t, "bilinear", []float64{-100, 0, 100}, []float64{-100, 100}, func(_, _ float64) float64 { return 0 })
 	return options(flat, 0.2+1e-6, 0.2+1e-6)
 }
 

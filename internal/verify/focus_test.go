@@ -11,27 +11,8 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 )
-
-// grid makes a surface, laid down as it is.
-func grid(t testing.TB, method string, x, y []float64, height func(x, y float64) float64) *surface.Placed {
-	t.Helper()
-	z := make([]float64, 0, len(x)*len(y))
-	for _, b := range y {
-		for _, a := range x {
-			z = append(z, height(a, b))
-		}
-	}
-	s, err := surface.New(x, y, z)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := surface.Place(s, surface.Placement{Method: method})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
-}
 
 // nodes gives the places from first to last, step apart.
 func nodes(first, last, step float64) (v []float64) {
@@ -89,7 +70,7 @@ func has(t testing.TB, r *Result, kind Kind) Failure {
 }
 
 func TestWorstInTheMiddleOfACell(t *testing.T) {
-	saddle := grid(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(x, y float64) float64 {
+	saddle := surfacetest.Of(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(x, y float64) float64 {
 		if x != y {
 			return 1
 		}
@@ -233,7 +214,7 @@ func TestBowSagitta(t *testing.T) {
 		{100, 50, 3.175416345}, {500, 300, 23.030399292},
 	} {
 		half := c.chord / 2
-		bow := grid(t, "bilinear", nodes(0, c.chord, 1), []float64{0, 10}, func(x, _ float64) float64 {
+		bow := surfacetest.Of(t, "bilinear", nodes(0, c.chord, 1), []float64{0, 10}, func(x, _ float64) float64 {
 			return math.Sqrt(c.radius*c.radius-(x-half)*(x-half)) - math.Sqrt(c.radius*c.radius-half*half)
 		})
 		program := fmt.Sprintf("G21 G90 G0 X0 Y5\nM3 S100 F600\nG1 X%g\n", c.chord)
@@ -254,7 +235,7 @@ func TestBowSagitta(t *testing.T) {
 }
 
 func TestOutsideAndHoles(t *testing.T) {
-	flat := grid(t, "bilinear", []float64{0, 10, 20, 30}, []float64{0, 10}, func(x, y float64) float64 {
+	flat := surfacetest.Of(t, "bilinear", []float64{0, 10, 20, 30}, []float64{0, 10}, func(x, y float64) float64 {
 		if x == 20 && y == 10 {
 			return math.NaN()
 		}
@@ -299,7 +280,7 @@ func TestOutsideAndHoles(t *testing.T) {
 }
 
 func TestTravelsMustBeClear(t *testing.T) {
-	ridge := grid(t, "bilinear", nodes(0, 30, 10), []float64{0, 10}, func(x, _ float64) float64 {
+	ridge := surfacetest.Of(t, "bilinear", nodes(0, 30, 10), []float64{0, 10}, func(x, _ float64) float64 {
 		if x == 10 {
 			return 3
 		}
@@ -315,7 +296,7 @@ func TestTravelsMustBeClear(t *testing.T) {
 	holds(t, run(t, high, "", opt))
 	has(t, run(t, strings.Replace(high, "Z2", "Z1.998", 1), "", opt), NotClear)
 	// Over holes the highest neighbour counts.
-	holey := grid(t, "bilinear", nodes(0, 40, 10), []float64{0, 10}, func(x, y float64) float64 {
+	holey := surfacetest.Of(t, "bilinear", nodes(0, 40, 10), []float64{0, 10}, func(x, y float64) float64 {
 		switch {
 		case x == 10 && y == 0:
 			return 5
@@ -331,7 +312,7 @@ func TestTravelsMustBeClear(t *testing.T) {
 }
 
 func TestSignsAndDefocus(t *testing.T) {
-	step := grid(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(_, _ float64) float64 { return 1 })
+	step := surfacetest.Of(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(_, _ float64) float64 { return 1 })
 	program := func(z string) string { return "M5\nG0 Z" + z + "\nG0 X0 Y0\nM3 S1 F100\nG1 X10\nM5\n" }
 	opt := options(step, 0.1, 0.2)
 	holds(t, run(t, program("1"), "", opt))
@@ -351,6 +332,6 @@ func TestSignsAndDefocus(t *testing.T) {
 }
 
 func TestNothingBurns(t *testing.T) {
-	flat := grid(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(_, _ float64) float64 { return 0 })
+	flat := surfacetest.Of(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(_, _ float64) float64 { return 0 })
 	has(t, run(t, "M5\nG0 X1 Y1\n", "", options(flat, 1, 1)), NoBurn)
 }

@@ -8,6 +8,7 @@ import (
 
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 )
 
 // Whatever the programs are, there is a result or an error of the program,
@@ -19,13 +20,13 @@ func FuzzRun(f *testing.F) {
 	f.Add([]byte(followed), []byte(original), uint8(7))
 	f.Add([]byte("G0 X1e9"), []byte(""), uint8(3))
 	f.Add([]byte("G91 M3 S1 F1\nG2 I999999999999999999\nG1 X0.000000000000000001 Z9"), []byte("G93 G3 X1 R1 F2"), uint8(9))
-	holey := grid(f, "bilinear", []float64{0, 1, 5, 9}, []float64{-5, 0, 5}, func(x, y float64) float64 {
+	holey := surfacetest.Of(f, "bilinear", []float64{0, 1, 5, 9}, []float64{-5, 0, 5}, func(x, y float64) float64 {
 		if x == 5 && y == 0 {
 			return math.NaN()
 		}
 		return x * y / 20
 	})
-	wavy := grid(f, "bicubic", []float64{0, 1, 5, 9}, []float64{-5, 0, 5}, func(x, y float64) float64 {
+	wavy := surfacetest.Of(f, "bicubic", []float64{0, 1, 5, 9}, []float64{-5, 0, 5}, func(x, y float64) float64 {
 		return math.Sin(x) * math.Cos(y)
 	})
 	f.Fuzz(func(t *testing.T, checked, against []byte, how uint8) {

@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"sagitta/internal/surface/surfacetest"
 )
 
 func ptr(v float64) *float64 { return &v }
@@ -67,7 +69,7 @@ func TestRapidsWaitForZ(t *testing.T) {
 
 // With the beam off the focus may move between runs of burns, not in one.
 func TestFocusMovesBetweenRuns(t *testing.T) {
-	steps := grid(t, "bilinear", []float64{0, 10, 11, 20}, []float64{0, 10}, func(x, _ float64) float64 {
+	steps := surfacetest.Of(t, "bilinear", []float64{0, 10, 11, 20}, []float64{0, 10}, func(x, _ float64) float64 {
 		if x > 10 {
 			return 1
 		}
@@ -92,7 +94,7 @@ func TestFocusMovesBetweenRuns(t *testing.T) {
 }
 
 func TestSlowRules(t *testing.T) {
-	flat := grid(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(_, _ float64) float64 { return 0 })
+	flat := surfacetest.Of(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(_, _ float64) float64 { return 0 })
 	program := func(beam, feed string) string {
 		return "M5\nG0 X0 Y0\nM" + beam + " S1\nG1 X10 F" + feed + "\nM5\nG1 X0 F" + feed + "\nF100\n"
 	}
@@ -135,7 +137,7 @@ func TestInverseTime(t *testing.T) {
 
 // What the original itself asks of the machine is said, not failed.
 func TestOriginalsOwnExcess(t *testing.T) {
-	flat := grid(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(_, _ float64) float64 { return 0 })
+	flat := surfacetest.Of(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(_, _ float64) float64 { return 0 })
 	const program = "M5\nG0 X0 Y0\nG1 Z3 F3000\nM3 S1\nG1 X10\nM5\n"
 	opt := options(flat, 1, 1)
 	opt.ZRateMMMin, opt.FeedMaxMMMin = 600, 2000

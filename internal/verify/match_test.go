@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 )
 
 // original and followed are a program and the same one written by hand over a
@@ -70,7 +71,7 @@ M30
 `
 
 func slope(t testing.TB) *surface.Placed {
-	return grid(t, "bilinear", nodes(-10, 30, 10), nodes(-10, 30, 10), func(x, _ float64) float64 { return x / 10 })
+	return surfacetest.Of(t, "bilinear", nodes(-10, 30, 10), nodes(-10, 30, 10), func(x, _ float64) float64 { return x / 10 })
 }
 
 // pair runs a changed followed program against a changed original.

@@ -9,6 +9,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 )
 
 // The set that tests bend: a plane that rises 0.01 mm/mm along x, two zones of
@@ -73,15 +74,7 @@ M2
 // plane rises by slope along x.
 func plane(t *testing.T, slope float64) *surface.Placed {
 	t.Helper()
-	s, err := surface.New([]float64{0, 50, 100}, []float64{0, 100}, []float64{0, 50 * slope, 100 * slope, 0, 50 * slope, 100 * slope})
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := surface.Place(s, surface.Placement{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
+	return surfacetest.Of(t, "", []float64{0, 50, 100}, []float64{0, 100}, func(x, _ float64) float64 { return x * slope })
 }
 
 // runSet checks a set of these programs.

@@ -9,6 +9,7 @@ import (
 
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 )
 
 // drawTipSurface draws a sheet, perhaps with holes, laid down askew.
@@ -132,7 +133,7 @@ func TestTipSearchAgainstSampling(t *testing.T) {
 // The tip over flat stock, beside a box: by what it is too low, to a
 // micrometre, and where.
 func TestTipBesideABox(t *testing.T) {
-	flat := grid(t, "bilinear", []float64{0, 200}, []float64{0, 100}, func(x, y float64) float64 { return 0 })
+	flat := surfacetest.Of(t, "bilinear", []float64{0, 200}, []float64{0, 100}, func(x, y float64) float64 { return 0 })
 	const program = "G21 G90 G0 X10 Y50 Z%g\nM3 S100 F600\nG1 X190\nM5\n"
 	for _, c := range []struct{ apart, z, out float64 }{
 		{8.001, 0, 0}, {8 - 1e-5, 0, 0.5}, {3, 0, 0.5}, {3, 0.5, 0}, {3, 0.499, 0.001}, {3, 0.49, 0.01},
@@ -155,7 +156,7 @@ func TestTipBesideABox(t *testing.T) {
 // The head counts from the Z of the original's first burn, and travels before
 // it are held to it as well.
 func TestTipCountsFromTheFirstBurn(t *testing.T) {
-	flat := grid(t, "bilinear", []float64{0, 200}, []float64{0, 100}, func(x, y float64) float64 { return 0 })
+	flat := surfacetest.Of(t, "bilinear", []float64{0, 200}, []float64{0, 100}, func(x, y float64) float64 { return 0 })
 	opt := options(flat, 1.5, 1.5)
 	opt.Head = &Head{RadiusMM: 8, StandoffMM: 6, GapMM: 1.5, Boxes: []surface.Box{{X0: 90, Y0: 0, X1: 110, Y1: 100, Height: 5}}}
 	const program = "G21 G90 G0 X10 Y50 Z3\nG0 X%d\nG0 X10\nG0 Z%g\nM3 S100 F600\nG1 X20\nM5\n"
@@ -188,7 +189,7 @@ func TestTipCountsFromTheFirstBurn(t *testing.T) {
 
 // How near the axis comes is told over burns and travels.
 func TestNearestOfTheAxis(t *testing.T) {
-	slope := grid(t, "bilinear", []float64{0, 100}, []float64{0, 100}, func(x, y float64) float64 { return x / 100 })
+	slope := surfacetest.Of(t, "bilinear", []float64{0, 100}, []float64{0, 100}, func(x, y float64) float64 { return x / 100 })
 	r := run(t, "G21 G90 G0 X10 Y50\nM3 S100 F600\nG1 X20\nM5\nG0 X70\nG0 X0\n", "", options(slope, 1.5, 1.5))
 	if n := r.Nearest; math.Abs(n.MM+0.7) > 1e-6 || n.X != 70 || n.Line != 5 {
 		t.Errorf("%+v, want -0.7 mm at X70 on line 5", n)

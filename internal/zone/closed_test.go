@@ -12,6 +12,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 )
 
 // arcMove is a circle's part about a centre, from the angle 0.
@@ -26,24 +27,11 @@ func arcMove(r, sweep float64) machine.Move {
 // heights.
 func sheet(t testing.TB, size, step float64, method string, h func(x, y float64) float64) *surface.Placed {
 	t.Helper()
-	var x, z []float64
+	var x []float64
 	for v := 0.0; v <= size; v += step {
 		x = append(x, v)
 	}
-	for _, b := range x {
-		for _, a := range x {
-			z = append(z, h(a, b))
-		}
-	}
-	s, err := surface.New(x, x, z)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := surface.Place(s, surface.Placement{Method: method})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
+	return surfacetest.Of(t, method, x, x, h)
 }
 
 func options(p *surface.Placed, depth ...float64) Options {

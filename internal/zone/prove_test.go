@@ -20,6 +20,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
 	"sagitta/internal/zone"
 )
@@ -42,21 +43,8 @@ func drawSurface(t *rapid.T) *surface.Placed {
 	}
 	x, y := axis("dx"), axis("dy")
 	scale := pick(t, "scale", 0.0, 0.2, 0.6, 1.2)
-	z := make([]float64, 0, len(x)*len(y))
-	for range y {
-		for range x {
-			z = append(z, scale*rapid.Float64Range(-1, 1).Draw(t, "z"))
-		}
-	}
-	s, err := surface.New(x, y, z)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := surface.Place(s, surface.Placement{Method: pick(t, "method", "bilinear", "bilinear", "bicubic")})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return p
+	method := pick(t, "method", "bilinear", "bilinear", "bicubic")
+	return surfacetest.Of(t, method, x, y, func(_, _ float64) float64 { return scale * rapid.Float64Range(-1, 1).Draw(t, "z") })
 }
 
 // pen draws a program block by block.
