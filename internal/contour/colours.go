@@ -19,11 +19,15 @@ var scale = []color.Color{
 	color.NRGBA{0xf8, 0xe9, 0x8b, 0xff},
 }
 
-// colours returns the scale from low to high.
+// colours returns the scale from low to high, or about them where they are
+// one.
 func colours(low, high float64) (palette.ColorMap, error) {
 	m, err := moreland.NewLuminance(scale)
 	if err != nil {
 		return nil, err
+	}
+	if low == high {
+		low, high = low-0.5, high+0.5
 	}
 	m.SetMin(low)
 	m.SetMax(high)

@@ -227,16 +227,12 @@ func (m *Map) drawMap(c draw.Canvas, g *sampled) error {
 	p := newPlot()
 	p.Title.Text = m.Title
 	p.X.Label.Text, p.Y.Label.Text = "x, mm", "y, mm"
-	low, high := g.low, g.high
-	if low == high {
-		low, high = low-0.5, high+0.5
-	}
-	cm, err := colours(low, high)
+	cm, err := colours(g.low, g.high)
 	if err != nil {
 		return err
 	}
 	heat := plotter.NewHeatMap(g, cm.Palette(256))
-	heat.Min, heat.Max, heat.Rasterized = low, high, true
+	heat.Min, heat.Max, heat.Rasterized = cm.Min(), cm.Max(), true
 	heat.NaN = color.White
 	p.Add(heat)
 	if l := levels(g.low, g.high); len(l) > 0 {
@@ -336,11 +332,7 @@ func (m *Map) addMarks(p *plot.Plot, g *sampled) error {
 const darkPart = 0.45
 
 func drawBar(c draw.Canvas, g *sampled) error {
-	low, high := g.low, g.high
-	if low == high {
-		low, high = low-0.5, high+0.5
-	}
-	cm, err := colours(low, high)
+	cm, err := colours(g.low, g.high)
 	if err != nil {
 		return err
 	}

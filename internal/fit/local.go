@@ -1,6 +1,9 @@
 package fit
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // localCount is how many neighbours a height is predicted from: about two
 // rings of a grid, enough for a quadric and something to spare.
@@ -110,17 +113,11 @@ func localSpare(n, terms int) float64 { return math.Sqrt(float64(n) / float64(n-
 // medianFew returns the median of the absolute values of a few numbers.
 func medianFew(d []float64) float64 {
 	var a [localCount]float64
-	n := 0
-	for _, v := range d {
-		v = math.Abs(v)
-		at := n
-		for at > 0 && a[at-1] > v {
-			a[at] = a[at-1]
-			at--
-		}
-		a[at] = v
-		n++
+	n := len(d)
+	for k, v := range d {
+		a[k] = math.Abs(v)
 	}
+	slices.Sort(a[:n])
 	return a[n/2]/2 + a[(n-1)/2]/2
 }
 
@@ -165,18 +162,12 @@ func solve(a *[6][6]float64, n int, b [6]float64) [6]float64 {
 // gap between their directions is half a turn or more.
 func (l *local) rim(p *Point, around []found) bool {
 	var a [localCount]float64
-	n := 0
-	for _, f := range around {
+	n := len(around)
+	for k, f := range around {
 		q := &l.n.points[f.k]
-		v := math.Atan2(q.Y-p.Y, q.X-p.X)
-		at := n
-		for at > 0 && a[at-1] > v {
-			a[at] = a[at-1]
-			at--
-		}
-		a[at] = v
-		n++
+		a[k] = math.Atan2(q.Y-p.Y, q.X-p.X)
 	}
+	slices.Sort(a[:n])
 	if n == 0 {
 		return true
 	}
