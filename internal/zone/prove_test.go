@@ -233,6 +233,10 @@ func drawProgram(t *rapid.T) string {
 				p.line("%s", pick(t, "word", "(a note)", "M0", "T1"))
 			}
 		}
+		if speaks == "both" && !p.inverse && pick(t, "runs out", false, true) {
+			x, _, _ := strings.Cut(p.xy(p.x+2, p.y), " ")
+			p.line("G1 %s%s S0", x, p.feed(2))
+		}
 		if speaks == "both" || speaks == "beam" {
 			p.line("%s", pick(t, "off", "M5", "M5 S0", "M5"))
 			if speaks == "beam" {

@@ -1,6 +1,7 @@
 package zone
 
 import (
+	"bytes"
 	"io"
 	"math"
 
@@ -107,7 +108,7 @@ func (s *surveyor) take(b *batch) {
 			}
 			continue
 		}
-		s.travel(b, it)
+		s.travel(b, i)
 	}
 }
 
@@ -120,13 +121,17 @@ func (s *surveyor) burnZ(b *batch, it *item) float64 {
 	return max(s.sigma*m.From.Z, s.sigma*m.To.Z)
 }
 
-// travel takes a motion that does not burn.
-func (s *surveyor) travel(b *batch, it *item) {
+// travel takes a motion that does not burn, item i.
+func (s *surveyor) travel(b *batch, i int) {
+	it := &b.items[i]
 	if it.held < 0 {
 		s.broken = true
 		m := &b.strands[it.like].m
 		s.travelZ = max(s.travelZ, s.sigma*m.at.Z)
-		s.goes(true, true, m.relative)
+		if !s.endSeen {
+			line := b.text[b.start(i):it.end] // of words alone
+			s.goes(bytes.ContainsAny(line, "Xx"), bytes.ContainsAny(line, "Yy"), m.relative)
+		}
 		return
 	}
 	h := &b.blocks[it.held]
