@@ -1,0 +1,227 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+)
+
+// finish plans and writes what is left: the burns, then the travels after the
+// last one, on which c returns to rest where that is clear.
+func (f *runner) finish() error {
+	if f.sum.Burns == 0 {
+		return nil
+	}
+	f.refine(refinings + 1) // the ends ask for heights, not for bounds
+	f.tube.bounding = false
+	if f.opt.ZMoves != ByHand {
+		if f.lastBurn >= 0 {
+			if err := f.finishBurns(); err != nil {
+				return err
+			}
+		}
+		if err := f.finishTail(); err != nil {
+			return err
+		}
+	}
+	f.out.finish()
+	return f.out.err
+}
+
+// rest is where c ends. A program in G91 ends where it began, without the wanted
+// defocus: run once more it would add it once more.
+func (f *runner) rest() float64 {
+	if f.relative {
+		return 0
+	}
+	return f.opt.Defocus
+}
+
+// finishBurns plans up to the last burn, and on to where a block of Z alone
+// can take c back to rest.
+func (f *runner) finishBurns() error {
+	fold := f.foldTail()
+	end := int(f.blocks[f.lastBurn].g1)
+	if fold >= 0 {
+		end = int(f.blocks[fold].g1)
+	}
+	all := f.gates
+	f.gates = all[:end+1]
+	n := f.planTo(end)
+	f.gates = all
+	if fold >= 0 && !f.takes(f.blocks[fold], f.blocks[fold].c, f.rest()) {
+		n, fold = fold+1, -1
+	} else if fold >= 0 {
+		for _, h := range f.blocks[fold:n] {
+			h.c = f.rest()
+		}
+	} else {
+		n = f.lastBurn + 1
+	}
+	if err := f.write(n); err != nil {
+		return err
+	}
+	if fold >= 0 {
+		f.start = f.rest()
+	}
+	return nil
+}
+
+// foldTail finds the first travel of Z alone after the last burn from which
+// on the rest value is clear to the end, or -1.
+func (f *runner) foldTail() int {
+	fold := -1
+	clear := len(f.gates)
+	for clear > 0 && f.lowest(&f.gates[clear-1]) <= f.rest() {
+		clear--
+	}
+	for k := len(f.blocks) - 1; k > f.lastBurn; k-- {
+		if h := f.blocks[k]; h.zOnly() && int(h.g1) >= clear {
+			fold = k
+		}
+	}
+	return fold
+}
+
+// finishTail lays the travels after the last burn.
+func (f *runner) finishTail() error {
+	rest := f.rest()
+	last := len(f.gates) - 1
+	g := &f.gates[last]
+	clear := f.lowest(g)
+	if last == 0 {
+		clear = min(clear, f.start) // where the burn could end, c may stay
+	}
+	if f.relative { // each run would end higher, so as low as the depth allows
+		clear = min(clear, max(g.min, g.window(f.opt.Depth, 1).Lo))
+	}
+	if clear > g.max { // by the whole depth it may still be clear
+		clear = max(g.max, g.window(f.opt.Depth, 1).Lo)
+	}
+	target := max(rest, clear)
+	if out := target - g.max; out > rounding {
+		f.fail(last, OutOfRange, out)
+	}
+	f.sum.EndAbove = target - rest
+	if f.lostAtEnd() {
+		f.sum.EndAbove = 0
+		if last == 0 {
+			target = f.start // nothing is left to bring back
+		}
+	}
+	if last == 0 {
+		if math.Abs(target-f.start) > f.out.step(false)/2 {
+			return f.returnStanding(target)
+		}
+		for _, h := range f.blocks {
+			h.c = target
+		}
+		return f.write(len(f.blocks))
+	}
+	g.min, g.max = target, target
+	f.peak, f.peakBurn = 0, 0
+	n := f.planTo(last)
+	return f.write(n)
+}
+
+// returnStanding takes c to the target where nothing moves after the last
+// burn: in a block of Z alone once the beam is off.
+func (f *runner) returnStanding(target float64) error {
+	at := -1
+	for k, h := range f.blocks {
+		if f.admits(k) && !f.out.stopped {
+			at = k
+			h.pre, h.hasPre = target, true
+			break
+		}
+		if stops(&h.block) {
+			break
+		}
+	}
+	for k, h := range f.blocks {
+		h.c = f.start
+		if at >= 0 && k >= at {
+			h.c = target
+		}
+	}
+	if err := f.write(len(f.blocks)); err != nil || at >= 0 {
+		return err
+	}
+	if f.out.stopped || f.out.state.Beam == machine.On || !f.out.state.Settled {
+		f.sum.EndAbove = f.start - f.rest()
+		return nil
+	}
+	f.out.endZ(target)
+	return nil
+}
+
+// flat checks the window at the rest value and passes its blocks on: Z is
+// set by hand.
+func (f *runner) flat() error {
+	h := f.blocks[0]
+	worst, s, kind := 0.0, 0.0, NotFlat
+	for k := range f.gates {
+		w := f.gates[k].window(f.opt.Depth, 1)
+		f.near(f.opt.Defocus, f.gates[k].a, h, f.gates[k].s)
+		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
+			worst, s, kind = out, f.gates[k].s, NotFlat
+			if g := &f.gates[k]; g.tipLine > 0 && w.Lo == g.min && out == w.Lo-f.opt.Defocus {
+				kind = HeadClose
+			}
+			if f.tube.hold && h.mv.Burn { // one gate for the whole burn
+				s = f.tube.furthest()
+			}
+		}
+	}
+	if worst > 0 {
+		at := h.mv.XY(s)
+		f.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: kind, Amount: worst})
+	}
+	f.out.corners = f.out.corners[:0]
+	h.c = 0 // the wanted defocus is set by hand as well
+	f.out.item(h)
+	f.drop(h)
+	f.blocks = f.blocks[:0]
+	f.gates = append(f.gates[:0], open())
+	return f.out.err
+}
+
+// finish writes what must stand at the end of the file.
+func (w *writer) finish() {
+	if w.last != nil {
+		st := &w.state
+		if w.outF != w.progF && !st.InverseTime {
+			w.atEnd([]program.Change{{Letter: 'F', Num: w.progF}})
+			w.outF = w.progF
+		}
+		if w.strayed && st.Motion > 0 {
+			w.atEnd([]program.Change{{Letter: 'G', Num: program.Int(int64(st.Motion))}})
+		}
+	}
+	w.flush()
+}
+
+// endZ writes a block of Z alone after the last block.
+func (w *writer) endZ(c float64) {
+	w.mark(w.last)
+	w.ch = w.ch[:0]
+	w.endLine(func() { w.zBlock(c, w.last, &w.state) })
+}
+
+// atEnd adds a block after the last one.
+func (w *writer) atEnd(ch []program.Change) {
+	w.endLine(func() { w.add(w.last, ch) })
+}
+
+// endLine keeps the end of the file as it was: with a line end or without.
+func (w *writer) endLine(add func()) {
+	open := len(w.last.EOL()) == 0
+	if open {
+		w.buf = append(w.buf, w.last.NewEOL()...)
+	}
+	add()
+	if open {
+		w.buf = w.buf[:len(w.buf)-len(w.last.NewEOL())]
+	}
+}

@@ -1,0 +1,270 @@
+package program
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"testing"
+	"testing/iotest"
+
+	"pgregory.net/rapid"
+)
+
+// program is a text of lines from the tables, now and then one that is
+// refused.
+func genProgram(t *rapid.T) string {
+	var s strings.Builder
+	eols := []string{"\n", "\r\n", "\r\r\n"}
+	for range rapid.IntRange(0, 30).Draw(t, "lines") {
+		k := rapid.IntRange(0, len(lines)+2).Draw(t, "line")
+		if k < len(lines) {
+			s.WriteString(lines[k].text)
+		} else {
+			s.WriteString(genLine(t))
+		}
+		s.WriteString(rapid.SampledFrom(eols).Draw(t, "eol"))
+	}
+	return s.String() + rapid.SampledFrom([]string{"", "M2", "M2\r"}).Draw(t, "last")
+}
+
+// genLine draws a line with all the freedom the language leaves.
+func genLine(t *rapid.T) string {
+	var s strings.Builder
+	gap := func() string {
+		return rapid.SampledFrom([]string{"", "", " ", "  ", "\t", "(c)", " (g1 x9) "}).Draw(t, "gap")
+	}
+	letters := rapid.Permutation([]byte("XYZIJKRFSPQTABCUVWDHL")).Draw(t, "letters")
+	s.WriteString(rapid.SampledFrom([]string{"", "", " ", "/", "N5", "n10 ", "/ N7"}).Draw(t, "head"))
+	used := 0
+	for range rapid.IntRange(0, 7).Draw(t, "words") {
+		letter := letters[used]
+		switch rapid.IntRange(0, 3).Draw(t, "kind") {
+		case 0:
+			letter = 'G'
+		case 1:
+			letter = 'M'
+		default:
+			used++
+		}
+		s.WriteString(gap())
+		if rapid.Bool().Draw(t, "lower") {
+			letter |= 0x20
+		}
+		s.WriteByte(letter)
+		s.WriteString(rapid.StringMatching(`[+-]?([0-9]{1,6}|0[0-9]|[0-9]{0,4}\.[0-9]{1,5}|[0-9]{1,3}\.|[0-9]{1,3} [0-9]\.0{0,3})`).
+			Draw(t, "number"))
+	}
+	s.WriteString(gap())
+	s.WriteString(rapid.SampledFrom([]string{"", "", "; end (", "(end)"}).Draw(t, "tail"))
+	return s.String()
+}
+
+func TestRawIsTheInput(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := genProgram(t)
+		if text == "" {
+			return
+		}
+		var src io.Reader = strings.NewReader(text)
+		switch rapid.IntRange(0, 3).Draw(t, "source") {
+		case 1:
+			src = iotest.OneByteReader(src)
+		case 2:
+			src = iotest.HalfReader(src)
+		case 3:
+			src = iotest.DataErrReader(src)
+		}
+		all, err := readAll(src)
+		if err != nil {
+			t.Fatalf("%q: %v", text, err)
+		}
+		var back bytes.Buffer
+		for i, b := range all {
+			back.Write(b.Raw)
+			if b.Line != i+1 {
+				t.Errorf("block %d has line %d", i, b.Line)
+			}
+		}
+		if back.String() != text {
+			t.Errorf("%q came back as %q", text, back.String())
+		}
+	})
+}
+
+// Case and blanks mean nothing outside comments (RS274 3.3.1).
+func TestCaseAndBlanksMeanNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := genLine(t)
+		if text == "" || strings.Contains(strings.ToUpper(text), "M11") {
+			return // what follows M117 and M118 is text
+		}
+		want, err := readAll(strings.NewReader(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var varied strings.Builder
+		comment := byte(0)
+		for _, c := range []byte(text) {
+			switch {
+			case comment != 0:
+				if c == ')' && comment == '(' {
+					comment = 0
+				}
+			case c == '(' || c == ';':
+				comment = c
+			default:
+				varied.WriteString(rapid.SampledFrom([]string{"", "", " ", "\t "}).Draw(t, "blanks"))
+				if isLetter(c) && rapid.Bool().Draw(t, "flip") {
+					c ^= 0x20
+				}
+			}
+			varied.WriteByte(c)
+		}
+		got, err := readAll(strings.NewReader(varied.String()))
+		if err != nil || spell(got[0]) != spell(want[0]) {
+			t.Errorf("%q is %v; %q is %v, %v", text, spell(want[0]), varied.String(), got, err)
+		}
+	})
+}
+
+func seeds(f *testing.F) {
+	for _, c := range lines {
+		f.Add([]byte(c.text + "\n"))
+	}
+	for _, c := range refused {
+		f.Add([]byte(c.text))
+	}
+	f.Add([]byte(byteOrderMark + "%\r\nG1 X1\r\n\n\rM2"))
+}
+
+func FuzzReader(f *testing.F) {
+	seeds(f)
+	f.Fuzz(func(t *testing.T, text []byte) {
+		all, err := readAll(bytes.NewReader(text))
+		var back []byte
+		for _, b := range all {
+			back = append(back, b.Raw...)
+			end := 0
+			for _, w := range b.Words {
+				if w.Start < end || w.End <= w.Start+1 || w.End > len(b.Raw) ||
+					b.Raw[w.Start]&^0x20 != w.Letter || w.Num.Dec < 0 || w.Num.Dec > maxDigits {
+					t.Fatalf("%q: word %+v", b.Raw, w)
+				}
+				end = w.End
+				if !sameAsText(b, w) {
+					t.Fatalf("%q: %v is not the number of %+v", b.Raw, w.Num, w)
+				}
+			}
+			if got := AppendChanged(nil, b, nil); !bytes.Equal(got, b.Raw) {
+				t.Fatalf("%q unchanged is %q", b.Raw, got)
+			}
+		}
+		if !bytes.HasPrefix(text, back) || err == nil && len(back) != len(text) {
+			t.Fatalf("%q gave back %q, %v", text, back, err)
+		}
+		if err != nil {
+			if Caret(err) == "" {
+				t.Fatalf("%q: no place in %v", text, err)
+			}
+		}
+	})
+}
+
+// sameAsText compares a word's number with what package strconv makes of its
+// text.
+func sameAsText(b *Block, w Word) bool {
+	text := strings.NewReplacer(" ", "", "\t", "").Replace(string(b.Raw[w.Start+1 : w.End]))
+	f, err := strconv.ParseFloat(text, 64)
+	return err == nil && f == w.Num.Float()
+}
+
+func FuzzFastEqualsGeneral(f *testing.F) {
+	seeds(f)
+	f.Fuzz(func(t *testing.T, text []byte) {
+		if i := bytes.IndexByte(text, '\n'); i >= 0 {
+			text = text[:i]
+		}
+		line := append(bytes.Clone(text), '\n')
+		words := make([]Word, startWords)
+		n, ok := scanPlain(line, words)
+		if !ok {
+			return
+		}
+		b := &Block{Line: 2, Raw: text, Comment: -1}
+		if err := new(general).parse(b); err != nil {
+			t.Fatalf("plain line %q: %v", line, err)
+		}
+		if fmt.Sprint(b.Words) != fmt.Sprint(words[:n]) || b.Comment >= 0 || b.Optional {
+			t.Fatalf("%q: scanned %v, parsed %+v", line, words[:n], b)
+		}
+	})
+}
+
+// The scanner must take the lines that programs consist of: a fuzz test
+// cannot tell that it has stopped to claim them.
+func TestScannerTakesPlainLines(t *testing.T) {
+	words := make([]Word, startWords)
+	for _, text := range []string{
+		"\n", "\r\n", " \n", "G1 X1.5 Y-2\n", "g1x1.5y-2f1200s500\r\n", "N10 G01 X +.5\n", "M5 M9\n",
+		"X123456789.123456789\n",
+	} {
+		if _, ok := scanPlain([]byte(text), words); !ok {
+			t.Errorf("%q is not plain", text)
+		}
+	}
+}
+
+// plainProgram is a program of n plain lines of about 20 bytes.
+func plainProgram(n int) []byte {
+	var s []byte
+	for i := range n {
+		s = fmt.Appendf(s, "X%d.%03d Y%d.%03d S%d\n", i%300, i*7%1000, i%200, i*13%1000, i%1000)
+	}
+	return s
+}
+
+func TestPlainLinesDoNotAllocate(t *testing.T) {
+	text := plainProgram(20000)
+	r := NewReader(bytes.NewReader(text), "t.nc")
+	var held Block
+	step := func() {
+		b, err := r.Next()
+		if err != nil {
+			t.Fatal(err)
+		}
+		b.Hold(&held)
+	}
+	step()
+	if n := testing.AllocsPerRun(15000, step); n != 0 {
+		t.Errorf("%v allocations per line", n)
+	}
+}
+
+func BenchmarkNext(b *testing.B) {
+	text := plainProgram(100000)
+	src := bytes.NewReader(text)
+	r := NewReader(src, "t.nc")
+	b.SetBytes(int64(len(text) / 100000))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := r.Next(); err != nil {
+			src.Reset(text)
+			r = NewReader(src, "t.nc")
+		}
+	}
+}
+
+func BenchmarkNextComment(b *testing.B) {
+	text := bytes.Repeat([]byte("G1 X10.5 Y20.25 ; corner\n"), 100000)
+	src := bytes.NewReader(text)
+	r := NewReader(src, "t.nc")
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := r.Next(); err != nil {
+			src.Reset(text)
+			r = NewReader(src, "t.nc")
+		}
+	}
+}
