@@ -17,10 +17,10 @@ func (st *strand) extend(k int) {
 	m := &st.s.batch.marks[k]
 	leg, forward := uint8(skew), false
 	switch {
-	case m.y == st.y:
-		leg, forward = alongX, m.x > st.x
-	case m.x == st.x:
-		leg, forward = alongY, m.y > st.y
+	case m.Y == st.y:
+		leg, forward = alongX, m.X > st.x
+	case m.X == st.x:
+		leg, forward = alongY, m.Y > st.y
 	}
 	if leg == skew && st.short(k) {
 		return
@@ -31,7 +31,7 @@ func (st *strand) extend(k int) {
 		st.legD, st.legX, st.legY = st.d, st.x, st.y
 	}
 	st.taken = k + 1
-	st.d, st.x, st.y = m.d, m.x, m.y
+	st.d, st.x, st.y = m.D, m.X, m.Y
 }
 
 // short takes mark k, a line askew, in short where it stays within a cell of
@@ -43,13 +43,13 @@ func (st *strand) short(k int) bool {
 		return false // the first of a strand asks for the height of its start
 	}
 	st.cursor.Stand(st.x, st.y)
-	h, up, down, ok := st.cursor.To(m.x, m.y)
+	h, up, down, ok := st.cursor.To(m.X, m.Y)
 	if !ok || up+down > st.tol {
 		return false
 	}
 	st.taken, st.legFirst = k+1, k+1
-	st.d, st.x, st.y = m.d, m.x, m.y
-	st.bendAt(bend{spot{m.d, h}, up, down}, k+1)
+	st.d, st.x, st.y = m.D, m.X, m.Y
+	st.bendAt(bend{spot{m.D, h}, up, down}, k+1)
 	return true
 }
 
@@ -87,7 +87,7 @@ func (st *strand) lastEnd(d float64) int {
 	lo, hi := st.last, st.taken
 	for lo < hi {
 		m := (lo + hi) / 2
-		if marks[m].d <= d {
+		if marks[m].D <= d {
 			lo = m + 1
 		} else {
 			hi = m
@@ -101,7 +101,7 @@ func (st *strand) bendAt(b bend, e int) {
 	st.bends = append(st.bends, b)
 	for e > st.last {
 		to := b.spot
-		if d := st.s.batch.marks[e-1].d; d < b.d {
+		if d := st.s.batch.marks[e-1].D; d < b.d {
 			to = st.spot(d)
 		}
 		if d, h := to.d-st.start.d, to.h-st.start.h; st.least*d <= h && h <= st.most*d {
@@ -114,7 +114,7 @@ func (st *strand) bendAt(b bend, e int) {
 		if st.last > st.first {
 			st.emit(st.last, st.good)
 		} else {
-			st.emit(st.first+1, st.spot(st.s.batch.marks[st.first].d))
+			st.emit(st.first+1, st.spot(st.s.batch.marks[st.first].D))
 		}
 		for k := range st.bends {
 			if st.bends[k].d >= to.d {
@@ -211,7 +211,7 @@ func (st *strand) emit(e int, to spot) {
 		}
 	}
 	st.first, st.last = e, max(st.last, e)
-	st.startX, st.startY = end.x, end.y
+	st.startX, st.startY = end.X, end.Y
 	st.restart(to)
 }
 
@@ -222,15 +222,15 @@ func (st *strand) burns(e int) (n int, length float64) {
 	case !st.burn:
 		return 0, 0
 	case !st.mixed:
-		return e - st.first, marks[e-1].d - st.start.d
+		return e - st.first, marks[e-1].D - st.start.d
 	}
 	d := st.start.d
 	for k := st.first; k < e; k++ {
-		if marks[k].burn {
+		if marks[k].Burn {
 			n++
-			length += marks[k].d - d
+			length += marks[k].D - d
 		}
-		d = marks[k].d
+		d = marks[k].D
 	}
 	return n, length
 }
@@ -242,7 +242,7 @@ func (st *strand) fill(h *held, end *mark, length float64, burn bool) {
 	h.mv = machine.Move{
 		Kind: machine.Line, Burn: burn,
 		From:   machine.Point{X: st.startX, Y: st.startY, Z: z},
-		To:     machine.Point{X: end.x, Y: end.y, Z: z},
+		To:     machine.Point{X: end.X, Y: end.Y, Z: z},
 		Length: length, Seconds: length / st.feed * 60, Feed: st.feed, PowerFollows: st.scaled,
 	}
 	h.after = st.state
@@ -259,13 +259,13 @@ func (st *strand) fill(h *held, end *mark, length float64, burn bool) {
 func (st *strand) block(k int, length float64) *held {
 	b := st.s.batch
 	block := program.Block{Words: st.words[:0]}
-	block.SetPlain(&st.like, b.line(k), 0, b.marks[k].style)
+	block.SetPlain(&st.like, b.line(k), 0, b.marks[k].Style)
 	block.Line = st.line + k
 	h := b.item()
 	block.Hold(&h.block)
 	st.words = block.Words
 	m := &b.marks[k]
-	st.fill(h, m, length, m.burn)
+	st.fill(h, m, length, m.Burn)
 	return h
 }
 
@@ -279,8 +279,8 @@ func (st *strand) offSurface() {
 	st.startX, st.startY = st.legX, st.legY
 	at := st.legD
 	for k := st.legFirst; k < st.taken; k++ {
-		st.block(k, marks[k].d-at)
-		st.startX, st.startY, at = marks[k].x, marks[k].y, marks[k].d
+		st.block(k, marks[k].D-at)
+		st.startX, st.startY, at = marks[k].X, marks[k].Y, marks[k].D
 	}
 	st.from(st.taken)
 }
@@ -298,7 +298,7 @@ func (st *strand) underHead(e int) bool {
 	}
 	x0, y0, x1, y1 := st.startX, st.startY, st.startX, st.startY
 	for _, m := range st.s.batch.marks[st.first:e] {
-		x0, y0, x1, y1 = min(x0, m.x), min(y0, m.y), max(x1, m.x), max(y1, m.y)
+		x0, y0, x1, y1 = min(x0, m.X), min(y0, m.Y), max(x1, m.X), max(y1, m.Y)
 	}
 	return !r.clears(x0, y0, x1, y1, lift)
 }
@@ -308,8 +308,8 @@ func (st *strand) underHead(e int) bool {
 func (st *strand) single(e int, to spot) {
 	marks, at := st.s.batch.marks, st.start.d
 	for k := st.first; k < e; k++ {
-		st.block(k, marks[k].d-at)
-		st.startX, st.startY, at = marks[k].x, marks[k].y, marks[k].d
+		st.block(k, marks[k].D-at)
+		st.startX, st.startY, at = marks[k].X, marks[k].Y, marks[k].D
 	}
 	st.first, st.last = e, max(st.last, e)
 	st.restart(to)

@@ -108,11 +108,11 @@ func (w *writer) passChunk(h *held) {
 		// begin in it too.
 		until := h.startD + (float64(p.now+1)-onTime-begin)/slots
 		before := marks[k : len(marks)-1]
-		n := 1 + sort.Search(len(before), func(i int) bool { return before[i].d >= until })
+		n := 1 + sort.Search(len(before), func(i int) bool { return before[i].D >= until })
 		p.begin(n)
 		k += n
 		w.paced(h.block.Line + k - 1)
-		p.until(begin + (marks[k-1].d-h.startD)*slots)
+		p.until(begin + (marks[k-1].D-h.startD)*slots)
 	}
 }
 

@@ -19,7 +19,7 @@ func (w *writer) chunk(h *held) {
 	b := h.batch
 	marks := b.marks[h.first:h.end]
 	from := b.lineStart(h.first) // of the text that is not written yet
-	end := marks[len(marks)-1].end
+	end := marks[len(marks)-1].End
 	w.sum.BytesIn += int64(end - from)
 	w.inChunk = true
 	still := h.mv.Burn && w.opt.ZMoves == BeamOff && w.simple(h)
@@ -48,7 +48,7 @@ func (w *writer) steady(h *held) bool {
 func (w *writer) slope(h *held) {
 	b := h.batch
 	marks := b.marks[h.first:h.end]
-	text := b.text[:marks[len(marks)-1].end]
+	text := b.text[:marks[len(marks)-1].End]
 	from := b.lineStart(h.first)
 	start := from
 
@@ -80,10 +80,10 @@ func (w *writer) slope(h *held) {
 	d, buf, off := origin, w.buf, w.off // kept in registers through the loop
 	for k := range marks {
 		m := &marks[k]
-		l := m.d - d
-		d = m.d
+		l := m.D - d
+		d = m.D
 		at := start
-		start = m.end
+		start = m.End
 		want := c + rate*(d-origin)
 		if k+1 == len(marks) {
 			want = sigma * h.c
@@ -95,7 +95,7 @@ func (w *writer) slope(h *held) {
 		if from < at {
 			buf = append(buf, text[from:at]...)
 		}
-		from = m.end
+		from = m.End
 		if len(buf) >= flushSize {
 			w.buf = buf
 			w.flush()
@@ -106,7 +106,7 @@ func (w *writer) slope(h *held) {
 			num, to := z.number(want)
 			if rise := math.Abs(to - off); rise <= fastest*l {
 				off = to
-				buf = program.AppendPlain(buf, text[at:m.end], m.axis, m.style, z.letter, num)
+				buf = program.AppendPlain(buf, text[at:m.End], m.Axis, m.Style, z.letter, num)
 				if ranged {
 					w.checkRange(z.z+off, h.block.Line+k, h.mv.To)
 				}
@@ -217,13 +217,13 @@ func (w *writer) line(h *held, k int, c, length float64) {
 	l.pre, l.hasPre = h.pre, h.hasPre && k == 0
 	l.mv.Length, l.mv.Seconds = length, length*(h.mv.Seconds/h.mv.Length)
 	m := &h.batch.marks[h.first+k]
-	l.mv.To.X, l.mv.To.Y = m.x, m.y
+	l.mv.To.X, l.mv.To.Y = m.X, m.Y
 	l.after.At = l.mv.To
 	if k == 0 {
 		h.hasPre = false
 	} else {
 		m = &h.batch.marks[h.first+k-1]
-		l.mv.From.X, l.mv.From.Y = m.x, m.y
+		l.mv.From.X, l.mv.From.Y = m.X, m.Y
 	}
 	w.corners = w.corners[:0]
 	read := w.sum.BytesIn
@@ -234,5 +234,5 @@ func (w *writer) line(h *held, k int, c, length float64) {
 // chunkBlock makes line k of a chunk the writer's own block.
 func (w *writer) chunkBlock(h *held, k int) {
 	b := h.batch
-	w.chunkLine.block.SetPlain(&h.block, b.line(h.first+k), k, b.marks[h.first+k].style)
+	w.chunkLine.block.SetPlain(&h.block, b.line(h.first+k), k, b.marks[h.first+k].Style)
 }

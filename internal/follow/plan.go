@@ -78,7 +78,7 @@ func (h *held) lineAt(s float64) int {
 		return h.block.Line
 	}
 	d := h.startD + s*h.mv.Length
-	k := sort.Search(h.lines()-1, func(k int) bool { return h.batch.marks[h.first+k].d >= d })
+	k := sort.Search(h.lines()-1, func(k int) bool { return h.batch.marks[h.first+k].D >= d })
 	return h.block.Line + k
 }
 
@@ -88,7 +88,7 @@ func (h *held) placeAt(s float64) [2]float64 {
 		return h.mv.XY(s)
 	}
 	m := &h.batch.marks[h.first+h.lineAt(s)-h.block.Line]
-	return [2]float64{m.x, m.y} // no further off than a line is long
+	return [2]float64{m.X, m.Y} // no further off than a line is long
 }
 
 // zOnly tells a travel of Z alone, which may take a change of c.

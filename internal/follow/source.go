@@ -18,9 +18,8 @@ const (
 	// batchesAhead is how many batches the source may be ahead of the
 	// planner.
 	batchesAhead = 10
-	// linesAtOnce and arcsAtOnce are how many plain lines, and arcs among
-	// them, are stepped at once.
-	linesAtOnce, arcsAtOnce = 1024, 64
+	// arcsAtOnce is how many arcs among plain lines are stepped at once.
+	arcsAtOnce = 64
 	// batchesKept is how many are kept to be used again.
 	batchesKept = 256
 )
@@ -76,7 +75,6 @@ type source struct {
 	// block by block.
 	begun bool
 	focus float64 // see tip
-	moves []machine.PlainMove
 	arcs  []machine.Move
 	// plain is for the block of a plain line, plainLike what those of a run
 	// have in common.
@@ -88,8 +86,7 @@ func newSource(r io.Reader, opt *Options) *source {
 		opt: opt, ahead: program.ReadAhead(r, opt.Name, opt.Machine.PowerWord), machine: machine.New(opt.Machine),
 		batch: &batch{},
 		full:  make(chan *batch, batchesAhead), empty: make(chan *batch, batchesKept), done: make(chan struct{}),
-		moves: make([]machine.PlainMove, linesAtOnce),
-		arcs:  make([]machine.Move, arcsAtOnce),
+		arcs: make([]machine.Move, arcsAtOnce),
 	}
 	s.strand.init(opt)
 	s.strand.s = s
@@ -152,10 +149,9 @@ func (s *source) takePlain(lines []program.PlainLine, text []byte, like *program
 	for done := 0; done < len(lines); {
 		if short {
 			s.strand.resume(s.plainLike.Line + done)
-			if n := s.machine.StepPlain(lines[done:], s.moves, s.arcs); n > 0 {
-				s.strand.add(lines[done:done+n], s.moves[:n], s.arcs, text[lineStart(lines, done):], s.plainLike.Line+done)
-				done += n
-				continue
+			start := lineStart(lines, done)
+			if done += s.strand.take(lines[done:], text[start:], start, s.plainLike.Line+done); done == len(lines) {
+				break
 			}
 		}
 		s.strand.finish()

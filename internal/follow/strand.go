@@ -1,7 +1,6 @@
 package follow
 
 import (
-	"bytes"
 	"math"
 
 	"sagitta/internal/machine"
@@ -28,16 +27,9 @@ const (
 	chunkLines, chunkBends = 1024, 128
 )
 
-// mark is a plain line of a strand.
-type mark struct {
-	// d is the distance along the path from some origin to the line's end,
-	// x and y are that end, in mm.
-	d, x, y float64
-	end     int32 // of its text in the batch's
-	axis    uint8 // see program.PlainLine
-	style   program.PlainStyle
-	burn    bool
-}
+// mark is a plain line of a strand, D being the distance along the path from
+// some origin, and End counting in the batch's text.
+type mark = machine.PlainMove
 
 // spot is a place along a strand: a distance and the height there, in mm.
 type spot struct{ d, h float64 }
@@ -79,7 +71,7 @@ type strand struct {
 	// Those from taken on wait for what follows: travels after a burn.
 	taken   int
 	d, x, y float64
-	ahead   float64 // d of the last mark
+	ahead   float64 // D of the last mark
 
 	// The leg is a straight run of lines, from mark legFirst to taken.
 	leg        uint8
@@ -144,24 +136,6 @@ func (st *strand) from(n int) {
 	st.bends = st.bends[:0]
 }
 
-// add takes plain lines with their moves; text begins with the first and line
-// is its number.
-func (st *strand) add(lines []program.PlainLine, moves []machine.PlainMove, arcs []machine.Move, text []byte, line int) {
-	start := lines[0].End - int32(bytes.IndexByte(text, '\n')+1)
-	for len(lines) > 0 {
-		n := st.s.batch.fit(lines, start)
-		if n == 0 {
-			st.cutOff(len(st.s.batch.marks))
-			st.s.send()
-			st.begin(line)
-			continue
-		}
-		end := lines[n-1].End
-		arcs = st.take(lines[:n], moves[:n], arcs, text[:end-start], start)
-		lines, moves, text, line, start = lines[n:], moves[n:], text[end-start:], line+n, end
-	}
-}
-
 // fit tells how many of the lines, whose text begins at start, are taken into
 // the batch at once; none, where it is full. Its items are counted at certain
 // marks only, so that it does not matter how lines come in.
@@ -181,47 +155,91 @@ func (b *batch) fit(lines []program.PlainLine, start int32) int {
 	return n
 }
 
-// take is add for lines that fit the batch. Their text begins at start, as
-// they count. It returns the arcs of the lines after them.
-func (st *strand) take(lines []program.PlainLine, moves []machine.PlainMove, arcs []machine.Move, text []byte, start int32) []machine.Move {
-	b := st.s.batch
-	shift := int32(len(b.text)) - start
-	b.text = append(b.text, text...)
-	i := len(b.marks)
-	b.marks = b.marks[:i+len(lines)]
-	marks := b.marks[i:]
-	for k := range lines {
-		l, m, to := &lines[k], &moves[k], &marks[k]
-		st.ahead += m.Length
-		to.d, to.x, to.y = st.ahead, m.X, m.Y
-		to.end, to.axis, to.style, to.burn = l.End+shift, l.Axis, l.Style, m.Burn
-		// Most lines go on as the ones before them.
-		if m.Burn == st.burn && st.taken == i && m.Length < longLine && m.Motion == 1 && i-st.legFirst < chunkLines && i > st.legFirst &&
-			(st.leg == alongX && m.Y == st.y && m.X > st.x == st.forward || st.leg == alongY && m.X == st.x && m.Y > st.y == st.forward) {
-			st.taken, st.d, st.x, st.y = i+1, st.ahead, m.X, m.Y
-		} else {
-			var arc *machine.Move
-			if m.Motion > 1 {
-				arc, arcs = &arcs[0], arcs[1:]
-			}
-			st.join(i, m, arc)
+// take takes plain lines, whose text begins with the first and whose number is
+// line, as many as the machine steps in short. The text counts from start on.
+func (st *strand) take(lines []program.PlainLine, text []byte, start int32, line int) (n int) {
+	for n < len(lines) {
+		b := st.s.batch
+		k := b.fit(lines[n:], start)
+		if k == 0 {
+			st.cutOff(len(b.marks))
+			st.s.send()
+			st.begin(line + n)
+			continue
 		}
-		i++
+		i, shift := len(b.marks), int32(len(b.text))-start
+		took := st.s.machine.StepPlain(lines[n:n+k], b.marks[i:i+k], st.s.arcs, st.ahead, shift)
+		if took > 0 {
+			end := lines[n+took-1].End
+			b.text = append(b.text, text[:end-start]...)
+			text, start = text[end-start:], end
+			b.marks = b.marks[:i+took]
+			st.ahead = b.marks[i+took-1].D
+			st.sort(i)
+			n += took
+		}
+		if took < k {
+			return n
+		}
 	}
-	return arcs
+	return n
 }
 
-// join takes mark i, the next, with its move; arc is that of an arc, else nil.
-func (st *strand) join(i int, m *machine.PlainMove, arc *machine.Move) {
+// sort sorts the marks from i on into legs and strands.
+func (st *strand) sort(i int) {
+	marks, arcs := st.s.batch.marks, st.s.arcs
+	for i < len(marks) {
+		if i = st.goOn(marks, i); i == len(marks) {
+			return
+		}
+		var arc *machine.Move
+		if marks[i].Motion > 1 {
+			arc, arcs = &arcs[0], arcs[1:]
+		}
+		st.join(i, arc)
+		i++
+	}
+}
+
+// goOn takes the marks from i on that go on as the ones before them, as most
+// do, and returns the first that does not.
+func (st *strand) goOn(marks []mark, i int) int {
+	if st.taken != i || i <= st.legFirst || st.leg == skew {
+		return i
+	}
+	d, x, y := st.d, st.x, st.y
+	alongX, forward, burn := st.leg == alongX, st.forward, st.burn
+	end := min(len(marks), st.legFirst+chunkLines)
+	for ; i < end; i++ {
+		m := &marks[i]
+		if m.Burn != burn || m.D-d >= longLine || m.Motion != 1 {
+			break
+		}
+		if alongX && (m.Y != y || m.X > x != forward) || !alongX && (m.X != x || m.Y > y != forward) {
+			break
+		}
+		d, x, y = m.D, m.X, m.Y
+	}
+	st.taken, st.d, st.x, st.y = i, d, x, y
+	return i
+}
+
+// join takes mark i, the next; arc is its move where it is an arc, else nil.
+func (st *strand) join(i int, arc *machine.Move) {
+	m := &st.s.batch.marks[i]
+	length := st.length(i)
 	switch {
-	case arc != nil || m.Length >= longLine:
+	case arc != nil || length >= longLine:
+		if arc != nil {
+			length = arc.Length
+		}
 		st.cutOff(i)
-		h := st.block(i, m.Length)
+		h := st.block(i, length)
 		if arc != nil {
 			h.mv.Kind, h.mv.CX, h.mv.CY, h.mv.R0, h.mv.R1, h.mv.A0, h.mv.Sweep = machine.Arc, arc.CX, arc.CY, arc.R0, arc.R1, arc.A0, arc.Sweep
 			h.during.Motion, h.after.Motion = m.Motion, m.Motion
 		}
-		st.d, st.x, st.y = st.ahead, m.X, m.Y
+		st.d, st.x, st.y = m.D, m.X, m.Y
 		st.from(i + 1)
 		return
 	case i == st.first && st.taken == i:
@@ -235,7 +253,7 @@ func (st *strand) join(i int, m *machine.PlainMove, arc *machine.Move) {
 		st.cut(i)
 		st.burn = m.Burn
 	default:
-		if st.ahead-st.d > mixedGap {
+		if m.D-st.d > mixedGap {
 			st.cut(st.taken)
 			st.burn = false
 			for k := st.taken; k <= i; k++ {
@@ -245,6 +263,21 @@ func (st *strand) join(i int, m *machine.PlainMove, arc *machine.Move) {
 		return
 	}
 	st.extend(i)
+}
+
+// length is that of the straight line to mark i, which waits or is the next.
+func (st *strand) length(i int) float64 {
+	m, x, y := &st.s.batch.marks[i], st.x, st.y
+	if i > st.taken {
+		x, y = st.s.batch.marks[i-1].X, st.s.batch.marks[i-1].Y
+	}
+	switch {
+	case m.Y == y:
+		return math.Abs(m.X - x)
+	case m.X == x:
+		return math.Abs(m.Y - y)
+	}
+	return math.Sqrt((m.X-x)*(m.X-x) + (m.Y-y)*(m.Y-y))
 }
 
 // cut ends the strand before mark k, which begins another.
@@ -277,11 +310,11 @@ func (st *strand) finish() {
 }
 
 // line returns the text of mark k.
-func (b *batch) line(k int) []byte { return b.text[b.lineStart(k):b.marks[k].end] }
+func (b *batch) line(k int) []byte { return b.text[b.lineStart(k):b.marks[k].End] }
 
 func (b *batch) lineStart(k int) int32 {
 	if k == 0 {
 		return 0
 	}
-	return b.marks[k-1].end
+	return b.marks[k-1].End
 }

@@ -19,6 +19,7 @@ func samePlain(t *testing.T, text string, cfg Config) (plain int) {
 	rs := program.NewReader(bytes.NewReader([]byte(text)), "f")
 	lines, moves, arcs := make([]program.PlainLine, 5), make([]PlainMove, 5), make([]Move, 3)
 	var a, b Move
+	d := 0.0 // along the path
 	next := func(block *program.Block) bool {
 		want, err := rs.Next()
 		if err != nil {
@@ -48,11 +49,12 @@ func samePlain(t *testing.T, text string, cfg Config) (plain int) {
 			var like program.Block
 			rf.PlainBlock(&like)
 			for done := 0; done < n; {
-				k := fast.StepPlain(lines[done:n], moves, arcs)
+				k := fast.StepPlain(lines[done:n], moves, arcs, d, 7)
 				bent := 0
 				for i := range moves[:k] {
 					next(nil)
 					m := &moves[i]
+					d += a.Length
 					if m.Motion > 1 {
 						c := &arcs[bent]
 						bent++
@@ -63,7 +65,7 @@ func samePlain(t *testing.T, text string, cfg Config) (plain int) {
 						a.Kind = Line
 					}
 					if a.Kind != Line || a.Rapid || a.FromUnknown || a.ZUnknown || a.To.X != m.X || a.To.Y != m.Y ||
-						a.Length != m.Length || a.Burn != m.Burn || a.From.Z != a.To.Z || m.Length == 0 {
+						m.D != d || m.End != lines[done+i].End+7 || m.Axis != lines[done+i].Axis || m.Style != lines[done+i].Style || a.Burn != m.Burn || a.From.Z != a.To.Z || a.Length == 0 {
 						t.Fatalf("move %+v, want %+v", *m, a)
 					}
 				}

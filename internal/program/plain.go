@@ -8,10 +8,8 @@ import "bytes"
 type PlainLine struct {
 	// X, Y, I, J, F and S are the mantissas of those words, and DecX to DecS
 	// their decimals, as in Number; S is the power word, whatever its letter.
-	X, Y                   int64
-	I, J, F, S             int32
-	DecX, DecY, DecF, DecS int8
-	DecI, DecJ             int8
+	X, Y, I, J, F, S                   int32
+	DecX, DecY, DecI, DecJ, DecF, DecS int8
 	// Has tells which words the line has.
 	Has PlainWords
 	// End is where the line ends in the text it came with, its LF included.

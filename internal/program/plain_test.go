@@ -62,7 +62,7 @@ func holdPlain(t *testing.T, l *PlainLine, b *Block, power byte) {
 		has    PlainWords
 		num    Number
 	}{
-		{'X', PlainX, Number{l.X, l.DecX}}, {'Y', PlainY, Number{l.Y, l.DecY}},
+		{'X', PlainX, Number{int64(l.X), l.DecX}}, {'Y', PlainY, Number{int64(l.Y), l.DecY}},
 		{power, PlainS, Number{int64(l.S), l.DecS}}, {'I', PlainI, Number{int64(l.I), l.DecI}}, {'J', PlainJ, Number{int64(l.J), l.DecJ}}, {'F', PlainF, Number{int64(l.F), l.DecF}},
 	} {
 		wd, ok := b.Find(w.letter)

@@ -88,7 +88,7 @@ func (p *plainScanner) straight(text []byte, l *PlainLine) int {
 	if minus {
 		mant = -mant
 	}
-	l.X, l.DecX = mant, dec
+	l.X, l.DecX = int32(mant), dec
 	zero := dec > 0 && text[i-1] == '0'
 	i += 2
 	if minus = text[i] == '-'; minus {
@@ -102,7 +102,7 @@ func (p *plainScanner) straight(text []byte, l *PlainLine) int {
 	if minus {
 		mant = -mant
 	}
-	l.Y, l.DecY = mant, dec
+	l.Y, l.DecY = int32(mant), dec
 	l.Has, l.Axis, l.Style = PlainG1|PlainX|PlainY, uint8(i), 0
 	if zero || dec > 0 && text[i-1] == '0' {
 		l.Style = PlainStyle(max(l.DecX, dec))
@@ -134,9 +134,9 @@ func (p *plainScanner) pixel(text []byte, l *PlainLine) int {
 		l.Style = PlainStyle(dec)
 	}
 	if text[0] == 'X' {
-		l.Has, l.X, l.DecX = PlainX, mant, dec
+		l.Has, l.X, l.DecX = PlainX, int32(mant), dec
 	} else {
-		l.Has, l.Y, l.DecY = PlainY, mant, dec
+		l.Has, l.Y, l.DecY = PlainY, int32(mant), dec
 	}
 	if text[i] == '\n' {
 		if p.habit.tight {
@@ -211,10 +211,10 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 		switch p.action[k] {
 		case wordX:
 			word = PlainX
-			l.X, l.DecX = mant, dec
+			l.X, l.DecX = int32(mant), dec
 		case wordY:
 			word = PlainY
-			l.Y, l.DecY = mant, dec
+			l.Y, l.DecY = int32(mant), dec
 		case wordI:
 			word = PlainI
 			l.I, l.DecI = int32(mant), dec

@@ -135,7 +135,7 @@ func (w *walker) send() {
 func (w *walker) takePlain(lines []program.PlainLine, text []byte, like *program.Block) error {
 	start, done := int32(0), 0
 	for done < len(lines) {
-		n := w.machine.StepPlain(lines[done:], w.moves, nil)
+		n := w.machine.StepPlain(lines[done:], w.moves, nil, 0, 0)
 		if n == 0 {
 			l := &lines[done]
 			var b program.Block
@@ -179,8 +179,8 @@ func (w *walker) addPlain(lines []program.PlainLine, text []byte, start int32, l
 			if l.Has&program.PlainS != 0 {
 				m.power, m.powerSaid = program.Number{Mant: int64(l.S), Dec: l.DecS}, true
 			}
-			w.extend(mv)
-			it := item{x0: w.x, y0: w.y, x: mv.X, y: mv.Y, length: mv.Length, sec: mv.Length * perMM,
+			length := w.extend(mv)
+			it := item{x0: w.x, y0: w.y, x: mv.X, y: mv.Y, length: length, sec: length * perMM,
 				end: l.End + shift, held: -1, like: int32(len(b.strands) - 1), line: int32(like.Line + skip + k),
 				power: int32(m.power.Mant), powerDec: m.power.Dec, zone: -1, part: -1, flags: isMotion}
 			if mv.Burn {
@@ -199,20 +199,25 @@ func (w *walker) addPlain(lines []program.PlainLine, text []byte, start int32, l
 	}
 }
 
-// extend lets the leg go on with a move, or begins another.
-func (w *walker) extend(mv *machine.PlainMove) {
+// extend lets the leg go on with a move, or begins another. It returns the
+// move's length.
+func (w *walker) extend(mv *machine.PlainMove) (length float64) {
 	leg, forward := skew, false
+	dx, dy := mv.X-w.x, mv.Y-w.y
 	switch {
-	case mv.Y == w.y:
-		leg, forward = alongX, mv.X > w.x
-	case mv.X == w.x:
-		leg, forward = alongY, mv.Y > w.y
+	case dy == 0:
+		leg, forward, length = alongX, dx > 0, math.Abs(dx)
+	case dx == 0:
+		leg, forward, length = alongY, dy > 0, math.Abs(dy)
+	default:
+		length = math.Sqrt(dx*dx + dy*dy)
 	}
 	n := len(w.b.items)
 	if n == w.legFirst || leg == skew || leg != w.leg || forward != w.forward || n-w.legFirst >= legLines {
 		w.closeLeg()
 		w.leg, w.forward, w.legX, w.legY = leg, forward, w.x, w.y
 	}
+	return length
 }
 
 // closeLeg reads the heights along the leg and gives them to its items.

@@ -1,0 +1,201 @@
+package machine
+
+import (
+	"math"
+
+	"sagitta/internal/program"
+)
+
+// StepPlain takes plain lines as Step would take their blocks, and fills the
+// moves; those of arcs go into arcs, in order, besides. It returns how many it
+// has taken; the next is for Step. It takes lines of G1, G2 and G3 in G94 at
+// the F in force, at a known place, with the beam on or off, that do move, and
+// not too far for a coord.
+//
+// The path is d mm long so far, and the ends of lines are told shift later
+// than they are.
+func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, arcs []Move, d float64, shift int32) int {
+	if !ip.plain() {
+		return 0
+	}
+	r := plainRun{
+		ip: ip, s: ip.scale(), arcs: arcs,
+		at: [2]int64{ip.x.q, ip.y.q}, mm: [2]float64{ip.at.X, ip.at.Y},
+		lit: !ip.beamSaid || ip.beamOn, dark: ip.powerSaid && ip.power == 0, motion: ip.motion,
+		d: d, shift: shift,
+	}
+	n := min(len(lines), len(moves))
+	lines, moves = lines[:n], moves[:n]
+	for k := 0; ; {
+		if r.motion == 1 && k < n {
+			switch lines[k].Has &^ program.PlainS {
+			case program.PlainX:
+				k = r.row(0, program.PlainX, lines, moves, k)
+			case program.PlainY:
+				k = r.row(1, program.PlainY, lines, moves, k)
+			}
+		}
+		if k == n || !r.line(&lines[k], &moves[k]) {
+			n = k
+			break
+		}
+		k++
+	}
+	if r.power != nil {
+		ip.power = program.Number{Mant: int64(r.power.S), Dec: r.power.DecS}.Float()
+		ip.powerSaid = true
+	}
+	ip.x.q, ip.y.q, ip.at.X, ip.at.Y, ip.motion = r.at[0], r.at[1], r.mm[0], r.mm[1], r.motion
+	return n
+}
+
+// plainRun is the machine while it takes a run of plain lines.
+type plainRun struct {
+	ip   *Interpreter
+	s    *scale
+	arcs []Move // those not filled yet
+	// at is where it stands in units of a coord, mm the same in mm.
+	at        [2]int64
+	mm        [2]float64
+	lit, dark bool
+	motion    int8
+	d         float64
+	shift     int32
+	power     *program.PlainLine // the last with a power word
+}
+
+// from is what the number of an axis counts from.
+func (r *plainRun) from(axis int) int64 {
+	if r.ip.relative {
+		return r.at[axis]
+	}
+	return r.ip.offset[axis].q
+}
+
+// row takes the lines from k on that have an axis alone, and perhaps a power,
+// in G1: what rasters are made of. It returns the first that is another, or
+// that line must look at.
+func (r *plainRun) row(axis int, has program.PlainWords, lines []program.PlainLine, moves []PlainMove, k int) int {
+	at, d, dark, from, relative := r.at[axis], r.d, r.dark, r.from(axis), r.ip.relative
+	mm := r.mm
+	moves = moves[:len(lines)]
+	for ; k < len(lines); k++ {
+		l, m := &lines[k], &moves[k]
+		if l.Has&^program.PlainS != has {
+			break
+		}
+		mant, dec := l.X, l.DecX
+		if axis == 1 {
+			mant, dec = l.Y, l.DecY
+		}
+		q, ok := r.s.units(int64(mant), dec)
+		to := q + from
+		if !ok || to > maxUnits || to < -maxUnits || to == at {
+			break
+		}
+		d += math.Abs(coord{q: to - at}.span())
+		at = to
+		if relative {
+			from = to
+		}
+		mm[axis&1] = float64(to) / unitsPerMM
+		if l.Has&program.PlainS != 0 {
+			dark = l.S == 0
+			r.power = l
+		}
+		m.D, m.X, m.Y = d, mm[0], mm[1]
+		m.End, m.Axis, m.Style, m.Burn, m.Motion = l.End+r.shift, l.Axis, l.Style, r.lit && !dark, 1
+	}
+	r.at[axis], r.mm, r.d, r.dark = at, mm, d, dark
+	return k
+}
+
+// line takes any plain line. It reports false, and changes nothing, where the
+// line is for Step.
+func (r *plainRun) line(l *program.PlainLine, m *PlainMove) bool {
+	ip := r.ip
+	if l.Has&program.PlainF != 0 && (int64(l.F) != ip.feedNumber.Mant || l.DecF != ip.feedNumber.Dec) {
+		return false
+	}
+	to, mm := r.at, r.mm
+	if l.Has&program.PlainX != 0 {
+		q, ok := r.s.units(int64(l.X), l.DecX)
+		if !ok {
+			return false
+		}
+		to[0] = q + r.from(0)
+		mm[0] = float64(to[0]) / unitsPerMM
+	}
+	if l.Has&program.PlainY != 0 {
+		q, ok := r.s.units(int64(l.Y), l.DecY)
+		if !ok {
+			return false
+		}
+		to[1] = q + r.from(1)
+		mm[1] = float64(to[1]) / unitsPerMM
+	}
+	if max(to[0], to[1]) > maxUnits || min(to[0], to[1]) < -maxUnits {
+		return false
+	}
+	motion, length := r.motion, 0.0
+	if l.Has&plainMotion != 0 {
+		motion = motionOf(l)
+	}
+	if motion != 1 {
+		if len(r.arcs) == 0 || !r.arc(l, motion, to, mm) {
+			return false
+		}
+		length = r.arcs[0].Length
+		r.arcs = r.arcs[1:]
+	} else {
+		if l.Has&plainCentre != 0 || to == r.at {
+			return false
+		}
+		dx, dy := coord{q: to[0] - r.at[0]}.span(), coord{q: to[1] - r.at[1]}.span()
+		switch {
+		case dy == 0:
+			length = math.Abs(dx)
+		case dx == 0:
+			length = math.Abs(dy)
+		default:
+			length = math.Sqrt(dx*dx + dy*dy)
+		}
+	}
+	if l.Has&program.PlainS != 0 {
+		r.power = l
+		r.dark = l.S == 0
+	}
+	r.d += length
+	r.motion, r.at, r.mm = motion, to, mm
+	m.D, m.X, m.Y = r.d, mm[0], mm[1]
+	m.End, m.Axis, m.Style, m.Burn, m.Motion = l.End+r.shift, l.Axis, l.Style, r.lit && !r.dark, motion
+	return true
+}
+
+// arc fills the next arc with that of a line that ends at to, which is mm in
+// mm.
+func (r *plainRun) arc(l *program.PlainLine, motion int8, to [2]int64, mm [2]float64) bool {
+	ip, a := r.ip, &r.arcs[0]
+	ip.x.q, ip.y.q = r.at[0], r.at[1]
+	if !ip.plainArc(l, r.s, motion, to[0], to[1], a) {
+		return false
+	}
+	a.From, a.To = Point{r.mm[0], r.mm[1], ip.at.Z}, Point{mm[0], mm[1], ip.at.Z}
+	return true
+}
+
+const (
+	plainMotion = program.PlainG1 | program.PlainG2 | program.PlainG3
+	plainCentre = program.PlainI | program.PlainJ
+)
+
+// motionOf is the motion of a plain line with a motion word.
+func motionOf(l *program.PlainLine) int8 {
+	switch {
+	case l.Has&program.PlainG1 != 0:
+		return 1
+	case l.Has&program.PlainG2 != 0:
+		return 2
+	}
+	return 3
+}
