@@ -22,7 +22,7 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 		ip: ip, s: ip.scale(), arcs: arcs,
 		at: [2]int64{ip.x.q, ip.y.q}, mm: [2]float64{ip.at.X, ip.at.Y},
 		lit: !ip.beamSaid || ip.beamOn, dark: ip.powerSaid && ip.power == 0, motion: ip.motion,
-		d: d, shift: shift,
+		d: d, shift: shift, power: -1,
 	}
 	n := min(len(lines), len(moves))
 	lines, moves = lines[:n], moves[:n]
@@ -35,14 +35,15 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 				k = r.row(1, program.PlainY, lines, moves, k)
 			}
 		}
-		if k == n || !r.line(&lines[k], &moves[k]) {
+		if k == n || !r.line(k, &lines[k], &moves[k]) {
 			n = k
 			break
 		}
 		k++
 	}
-	if r.power != nil {
-		ip.power = program.Number{Mant: int64(r.power.S), Dec: r.power.DecS}.Float()
+	if r.power >= 0 {
+		l := &lines[r.power]
+		ip.power = program.Number{Mant: int64(l.S), Dec: l.DecS}.Float()
 		ip.powerSaid = true
 	}
 	ip.x.q, ip.y.q, ip.at.X, ip.at.Y, ip.motion = r.at[0], r.at[1], r.mm[0], r.mm[1], r.motion
@@ -61,7 +62,7 @@ type plainRun struct {
 	motion    int8
 	d         float64
 	shift     int32
-	power     *program.PlainLine // the last with a power word
+	power     int // the last line with a power word, -1 if none
 }
 
 // from is what the number of an axis counts from.
@@ -76,8 +77,8 @@ func (r *plainRun) from(axis int) int64 {
 // in G1: what rasters are made of. It returns the first that is another, or
 // that line must look at.
 func (r *plainRun) row(axis int, has program.PlainWords, lines []program.PlainLine, moves []PlainMove, k int) int {
-	at, d, dark, from, relative := r.at[axis], r.d, r.dark, r.from(axis), r.ip.relative
-	mm := r.mm
+	at, d, dark, power, from, relative := r.at[axis], r.d, r.dark, r.power, r.from(axis), r.ip.relative
+	mm, other := r.mm[axis], r.mm[1-axis]
 	moves = moves[:len(lines)]
 	for ; k < len(lines); k++ {
 		l, m := &lines[k], &moves[k]
@@ -98,21 +99,24 @@ func (r *plainRun) row(axis int, has program.PlainWords, lines []program.PlainLi
 		if relative {
 			from = to
 		}
-		mm[axis&1] = float64(to) / unitsPerMM
+		mm = float64(to) / unitsPerMM
 		if l.Has&program.PlainS != 0 {
 			dark = l.S == 0
-			r.power = l
+			power = k
 		}
-		m.D, m.X, m.Y = d, mm[0], mm[1]
+		m.D, m.X, m.Y = d, mm, other
+		if axis == 1 {
+			m.X, m.Y = other, mm
+		}
 		m.End, m.Axis, m.Style, m.Burn, m.Motion = l.End+r.shift, l.Axis, l.Style, r.lit && !dark, 1
 	}
-	r.at[axis], r.mm, r.d, r.dark = at, mm, d, dark
+	r.at[axis], r.mm[axis], r.d, r.dark, r.power = at, mm, d, dark, power
 	return k
 }
 
-// line takes any plain line. It reports false, and changes nothing, where the
+// line takes line k, any plain line. It reports false, and changes nothing, where the
 // line is for Step.
-func (r *plainRun) line(l *program.PlainLine, m *PlainMove) bool {
+func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
 	ip := r.ip
 	if l.Has&program.PlainF != 0 && (int64(l.F) != ip.feedNumber.Mant || l.DecF != ip.feedNumber.Dec) {
 		return false
@@ -162,7 +166,7 @@ func (r *plainRun) line(l *program.PlainLine, m *PlainMove) bool {
 		}
 	}
 	if l.Has&program.PlainS != 0 {
-		r.power = l
+		r.power = k
 		r.dark = l.S == 0
 	}
 	r.d += length

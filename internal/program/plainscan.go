@@ -53,7 +53,10 @@ func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used in
 		size := 0
 		switch c := rest[0]; {
 		case c == 'X' || c == 'Y':
-			size = p.pixel(rest, &dst[n])
+			k, width := p.pixels(rest, whole-used, int32(used), dst[n:])
+			if n, used = n+k, used+width; k > 0 {
+				continue
+			}
 		case c == 'G' && rest[1] == '1' && rest[2] == ' ':
 			size = p.straight(rest, &dst[n])
 		}
@@ -114,49 +117,67 @@ func (p *plainScanner) straight(text []byte, l *PlainLine) int {
 // The lowest and the top bit of each of eight bytes.
 const ones, tops = 0x0101010101010101, 0x8080808080808080
 
-// pixel is line for the lines that rasters have most, an axis and perhaps the
-// power: X12.3 S456.
-func (p *plainScanner) pixel(text []byte, l *PlainLine) int {
-	i := 1
-	if text[1] == '-' {
-		i = 2
-	}
-	mant, dec, size := number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
-	if size == 0 {
-		return 0
-	}
-	i += size
-	if text[1] == '-' {
-		mant = -mant
-	}
-	l.Axis, l.Style = uint8(i), 0
-	if dec > 0 && text[i-1] == '0' {
-		l.Style = PlainStyle(dec)
-	}
-	if text[0] == 'X' {
-		l.Has, l.X, l.DecX = PlainX, int32(mant), dec
-	} else {
-		l.Has, l.Y, l.DecY = PlainY, int32(mant), dec
-	}
-	if text[i] == '\n' {
-		if p.habit.tight {
-			l.Style |= plainTight
+// pixels is scan for the lines that rasters have most, an axis and perhaps the
+// power: X12.3 S456. The text lies at in that by which the ends of lines count.
+func (p *plainScanner) pixels(text []byte, whole int, at int32, dst []PlainLine) (n, used int) {
+	tight := p.habit.tight
+	for n < len(dst) && used < whole {
+		l, line := &dst[n], text[used:]
+		c, i := line[0], 1
+		if c != 'X' && c != 'Y' {
+			break
 		}
-		p.habit.crlf, p.habit.lower = false, false
-		return i + 1
+		minus := line[1] == '-'
+		if minus {
+			i = 2
+		}
+		mant, dec, size := number8(binary.LittleEndian.Uint64(line[i : i+numberWidth]))
+		if size == 0 {
+			break
+		}
+		i += size
+		if minus {
+			mant = -mant
+		}
+		has, axis, style := PlainX, uint8(i), PlainStyle(0)
+		if dec > 0 && line[i-1] == '0' {
+			style = PlainStyle(dec)
+		}
+		if line[i] == '\n' {
+			if tight {
+				style |= plainTight
+			}
+		} else if line[i] == ' ' && line[i+1] == p.power {
+			i += 2
+			t := binary.LittleEndian.Uint64(line[i : i+numberWidth])
+			power, decimals, size := whole8(t)
+			if size == 0 || line[i+size] == '.' {
+				if power, decimals, size = number8(t); size == 0 {
+					break
+				}
+			}
+			i += size
+			if line[i] != '\n' {
+				break
+			}
+			l.S, l.DecS, has, tight = int32(power), decimals, PlainX|PlainS, false
+		} else {
+			break
+		}
+		if c == 'X' {
+			l.X, l.DecX = int32(mant), dec
+		} else {
+			l.Y, l.DecY = int32(mant), dec
+			has += PlainY - PlainX
+		}
+		used += i + 1
+		l.Has, l.Axis, l.Style, l.End = has, axis, style, at+int32(used)
+		n++
 	}
-	if text[i] != ' ' || text[i+1] != p.power {
-		return 0
+	if n > 0 {
+		p.habit.tight, p.habit.crlf, p.habit.lower = tight, false, false
 	}
-	mant, dec, size = number8(binary.LittleEndian.Uint64(text[i+2 : i+2+numberWidth]))
-	i += 2 + size
-	if size == 0 || text[i] != '\n' {
-		return 0
-	}
-	l.Has |= PlainS
-	l.S, l.DecS = int32(mant), dec
-	p.habit.tight, p.habit.crlf, p.habit.lower = false, false, false
-	return i + 1
+	return n, used
 }
 
 // line reads one plain line at the beginning of text, and fills all of l but
@@ -301,12 +322,26 @@ func number8(text uint64) (mant int64, dec int8, size int) {
 	if end >= 64 || p < 8 {
 		return 0, 0, 0
 	}
-	// The digits go to the upper end, zeros before them, and pairs, fours and
-	// all eight are summed at once.
-	t <<= (71 - p) & 63
+	// The digits go to the upper end, zeros before them.
+	return sum8(t << ((71 - p) & 63)), dec, end >> 3
+}
+
+// whole8 is number8 for digits alone, and takes those before a point.
+func whole8(text uint64) (mant int64, dec int8, size int) {
+	t := text ^ '0'*ones
+	p := bits.TrailingZeros64(((t&^tops + 0x76*ones) | t) & tops)
+	if p >= 64 || p < 8 {
+		return 0, 0, 0
+	}
+	return sum8(t << ((71 - p) & 63)), 0, p >> 3
+}
+
+// sum8 is the number of eight digits, the first in the lowest byte: pairs,
+// fours and all eight are summed at once.
+func sum8(t uint64) int64 {
 	t = t*10 + t>>8
 	t = ((t&0x000000ff000000ff)*(100+1000000<<32) + (t>>16&0x000000ff000000ff)*(1+10000<<32)) >> 32
-	return int64(t), dec, end >> 3
+	return int64(t)
 }
 
 // longNumber reads a number of up to eight digits without sign: digits, or
