@@ -76,7 +76,7 @@ func (r *Reader) Plain(dst []PlainLine, power byte) (n int, text []byte) {
 		}
 	}
 	r.plain.habit = r.habit
-	n, used := r.plain.scan(r.buf[r.lo:r.lo+whole+numberWidth], whole, dst)
+	n, used := r.plain.scan(r.buf[r.lo:r.lo+whole+reach], whole, dst)
 	text = r.buf[r.lo : r.lo+used : r.lo+used]
 	r.lo += used
 	r.plainLine = r.line + 1

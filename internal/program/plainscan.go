@@ -2,12 +2,10 @@ package program
 
 import (
 	"encoding/binary"
-	"math/bits"
 )
 
-// A numberWidth is how many bytes are looked at for one number, and must be
-// readable behind any.
-const numberWidth = 8
+// reach is how many bytes behind a line may be looked at.
+const reach = 32
 
 // alphabet is the number of letters, rounded up to a power of two.
 const alphabet = 32
@@ -16,6 +14,7 @@ const alphabet = 32
 type plainScanner struct {
 	habit habit
 	power byte
+	form  form // of the last number of a row
 	// action is what each letter is.
 	action [alphabet]uint8
 }
@@ -46,7 +45,7 @@ func (p *plainScanner) set(power byte) bool {
 }
 
 // scan reads plain lines from text[:whole], which ends in LF and has
-// numberWidth bytes behind it. It returns how many there are and their bytes.
+// reach bytes behind it. It returns how many there are and their bytes.
 func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used int) {
 	for n < len(dst) && used < whole {
 		rest := text[used:]
@@ -112,72 +111,6 @@ func (p *plainScanner) straight(text []byte, l *PlainLine) int {
 	}
 	p.habit.tight, p.habit.crlf, p.habit.lower = false, false, false
 	return i + 1
-}
-
-// The lowest and the top bit of each of eight bytes.
-const ones, tops = 0x0101010101010101, 0x8080808080808080
-
-// pixels is scan for the lines that rasters have most, an axis and perhaps the
-// power: X12.3 S456. The text lies at in that by which the ends of lines count.
-func (p *plainScanner) pixels(text []byte, whole int, at int32, dst []PlainLine) (n, used int) {
-	tight := p.habit.tight
-	for n < len(dst) && used < whole {
-		l, line := &dst[n], text[used:]
-		c, i := line[0], 1
-		if c != 'X' && c != 'Y' {
-			break
-		}
-		minus := line[1] == '-'
-		if minus {
-			i = 2
-		}
-		mant, dec, size := number8(binary.LittleEndian.Uint64(line[i : i+numberWidth]))
-		if size == 0 {
-			break
-		}
-		i += size
-		if minus {
-			mant = -mant
-		}
-		has, axis, style := PlainX, uint8(i), PlainStyle(0)
-		if dec > 0 && line[i-1] == '0' {
-			style = PlainStyle(dec)
-		}
-		if line[i] == '\n' {
-			if tight {
-				style |= plainTight
-			}
-		} else if line[i] == ' ' && line[i+1] == p.power {
-			i += 2
-			t := binary.LittleEndian.Uint64(line[i : i+numberWidth])
-			power, decimals, size := whole8(t)
-			if size == 0 || line[i+size] == '.' {
-				if power, decimals, size = number8(t); size == 0 {
-					break
-				}
-			}
-			i += size
-			if line[i] != '\n' {
-				break
-			}
-			l.S, l.DecS, has, tight = int32(power), decimals, PlainX|PlainS, false
-		} else {
-			break
-		}
-		if c == 'X' {
-			l.X, l.DecX = int32(mant), dec
-		} else {
-			l.Y, l.DecY = int32(mant), dec
-			has += PlainY - PlainX
-		}
-		used += i + 1
-		l.Has, l.Axis, l.Style, l.End = has, axis, style, at+int32(used)
-		n++
-	}
-	if n > 0 {
-		p.habit.tight, p.habit.crlf, p.habit.lower = tight, false, false
-	}
-	return n, used
 }
 
 // line reads one plain line at the beginning of text, and fills all of l but
@@ -298,55 +231,9 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 	return i + 1
 }
 
-// number8 reads a number without sign in eight bytes of text, without a branch
-// for each digit: digits, or digits, a point and digits. size is 0 where it
-// is none, or does not end within them. The sign is left to its callers: here,
-// where it moves the bytes that are looked at, it costs half as much again.
-func number8(text uint64) (mant int64, dec int8, size int) {
-	t := text ^ '0'*ones
-	// In other is the top bit of each byte that is no digit: 0x76 carries 10
-	// and above into it, and so does the byte's own.
-	other := ((t&^tops + 0x76*ones) | t) & tops
-	p := bits.TrailingZeros64(other) // 8*digits + 7
-	end := p
-	if uint8(t>>((p-7)&63)) == '.'^'0' {
-		end = bits.TrailingZeros64(other & (other - 1))
-		if p < 8 || end-p <= 8 {
-			return 0, 0, 0 // ".5" and "5." are left to the general path
-		}
-		whole := uint64(1)<<((p-7)&63) - 1
-		t = t&whole | t>>8&^whole // close the gap of the point
-		dec = int8((end-p)>>3) - 1
-		p = end - 8
-	}
-	if end >= 64 || p < 8 {
-		return 0, 0, 0
-	}
-	// The digits go to the upper end, zeros before them.
-	return sum8(t << ((71 - p) & 63)), dec, end >> 3
-}
-
-// whole8 is number8 for digits alone, and takes those before a point.
-func whole8(text uint64) (mant int64, dec int8, size int) {
-	t := text ^ '0'*ones
-	p := bits.TrailingZeros64(((t&^tops + 0x76*ones) | t) & tops)
-	if p >= 64 || p < 8 {
-		return 0, 0, 0
-	}
-	return sum8(t << ((71 - p) & 63)), 0, p >> 3
-}
-
-// sum8 is the number of eight digits, the first in the lowest byte: pairs,
-// fours and all eight are summed at once.
-func sum8(t uint64) int64 {
-	t = t*10 + t>>8
-	t = ((t&0x000000ff000000ff)*(100+1000000<<32) + (t>>16&0x000000ff000000ff)*(1+10000<<32)) >> 32
-	return int64(t)
-}
-
 // longNumber reads a number of up to eight digits without sign: digits, or
 // digits, a point and digits. width is 0 where it is none. text ends in LF
-// before its last numberWidth bytes.
+// before its last reach bytes.
 func longNumber(text []byte) (mant int64, dec int8, width int) {
 	i, digits, point := 0, 0, -1
 	for ; ; i++ {

@@ -28,7 +28,7 @@ type Reader struct {
 	name string
 
 	// buf[lo:hi] is read but not handed out; there is always room for
-	// numberWidth bytes behind hi.
+	// reach bytes behind hi.
 	buf    []byte
 	lo, hi int
 	srcErr error
@@ -50,8 +50,9 @@ func NewReader(r io.Reader, name string) *Reader {
 	return &Reader{
 		src:   r,
 		name:  name,
-		buf:   make([]byte, startBuffer+numberWidth),
+		buf:   make([]byte, startBuffer+reach),
 		words: make([]Word, startWords),
+		plain: plainScanner{form: form{want: 1}},
 	}
 }
 
@@ -147,8 +148,8 @@ func (r *Reader) fill() (int, error) {
 			r.hi -= r.lo
 			r.lo = 0
 		}
-		if room := len(r.buf) - numberWidth; r.hi == room {
-			grown := make([]byte, min(2*room, MaxLine+startBuffer)+numberWidth)
+		if room := len(r.buf) - reach; r.hi == room {
+			grown := make([]byte, min(2*room, MaxLine+startBuffer)+reach)
 			copy(grown, r.buf[:r.hi])
 			r.buf = grown
 		}
@@ -159,8 +160,8 @@ func (r *Reader) fill() (int, error) {
 // read asks the source once for more, or until it gives something.
 func (r *Reader) read() {
 	for range maxEmptyReads {
-		n, err := r.src.Read(r.buf[r.hi : len(r.buf)-numberWidth])
-		if n < 0 || n > len(r.buf)-numberWidth-r.hi {
+		n, err := r.src.Read(r.buf[r.hi : len(r.buf)-reach])
+		if n < 0 || n > len(r.buf)-reach-r.hi {
 			panic("program: source returned an invalid count from Read")
 		}
 		r.hi += n
