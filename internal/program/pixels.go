@@ -72,6 +72,66 @@ func (p *plainScanner) pixels(text []byte, whole int, at int32, dst []PlainLine)
 	return n, used
 }
 
+// straights is scan for the lines that curves have most: G1 X12.345 Y67.890.
+func (p *plainScanner) straights(text []byte, whole int, at int32, dst []PlainLine) (n, used int) {
+	const begin = len("G1 X")
+	x, y := p.formX, p.formY
+	for n < len(dst) && used < whole {
+		line := (*[reach]byte)(text[used:])
+		if binary.LittleEndian.Uint32(line[:]) != 'G'|'1'<<8|' '<<16|'X'<<24 {
+			break
+		}
+		i, minusX := begin, line[begin] == '-'
+		if minusX {
+			i = begin + 1
+		}
+		t, other := digits8(binary.LittleEndian.Uint64(line[i : i+numberWidth]))
+		if other&x.mask^t&x.chars != x.want {
+			x = formOf(t, other)
+		}
+		i += int(x.size)
+		if !x.open || line[(i+1)&(reach-1)] != 'Y' {
+			break
+		}
+		t = (t&x.whole | t>>8&^x.whole) << (x.shift & 63)
+		i += 2
+		minusY := line[i&(reach-1)] == '-'
+		if minusY {
+			i++
+		}
+		u, other := digits8(binary.LittleEndian.Uint64(line[i : i+numberWidth]))
+		if other&y.mask^u&y.chars != y.want {
+			y = formOf(u, other)
+		}
+		if y.size == 0 || y.open {
+			break
+		}
+		i += int(y.size)
+		u = (u&y.whole | u>>8&^y.whole) << (y.shift & 63)
+		l := &dst[n]
+		l.X, l.DecX, l.Y, l.DecY = int32(sum8(t)), x.dec, int32(sum8(u)), y.dec
+		if minusX {
+			l.X = -l.X
+		}
+		if minusY {
+			l.Y = -l.Y
+		}
+		// One that ends in zero fills both up to the longer.
+		l.Style = 0
+		if x.filled > 0 && t>>56 == 0 || y.filled > 0 && u>>56 == 0 {
+			l.Style = max(x.filled, y.filled)
+		}
+		used += i + 1
+		l.Has, l.Axis, l.End = PlainG1|PlainX|PlainY, uint8(i), at+int32(used)
+		n++
+	}
+	if n > 0 {
+		p.habit.tight, p.habit.crlf, p.habit.lower = false, false, false
+	}
+	p.formX, p.formY = x, y
+	return n, used
+}
+
 // form is how a number and its end are written: where its digits are, its
 // point, and the blank or LF behind it. The numbers of a row mostly have the
 // one before's, and a reader that only checks so need not wait to know where a
@@ -91,6 +151,9 @@ type form struct {
 	open bool
 }
 
+// noForm is the form of no number.
+var noForm = form{want: 1}
+
 // formOf gives the form of the number that eight bytes begin with, as digits8
 // has them. Its size is 0 where number8's is, or another byte ends it; no number
 // has that form.
@@ -100,7 +163,7 @@ func formOf(t, other uint64) form {
 	if uint8(t>>((p-7)&63)) == '.'^'0' {
 		end = bits.TrailingZeros64(other & (other - 1))
 		if p < 8 || end-p <= 8 {
-			return form{want: 1}
+			return noForm
 		}
 		f.whole = uint64(1)<<((p-7)&63) - 1
 		f.chars = 0xff << ((p - 7) & 63)
@@ -110,7 +173,7 @@ func formOf(t, other uint64) form {
 	}
 	last := uint8(t>>((end-7)&63)) ^ '0'
 	if end >= 64 || p < 8 || last != ' ' && last != '\n' {
-		return form{want: 1}
+		return noForm
 	}
 	f.mask, f.chars = ^uint64(0)>>((63-end)&63)&tops, f.chars|0xff<<((end-7)&63)
 	f.want = other&f.mask ^ t&f.chars

@@ -14,7 +14,9 @@ const alphabet = 32
 type plainScanner struct {
 	habit habit
 	power byte
-	form  form // of the last number of a row
+	// form is that of the last number of a row, formX and formY are those of
+	// the last straight line.
+	form, formX, formY form
 	// action is what each letter is.
 	action [alphabet]uint8
 }
@@ -49,7 +51,6 @@ func (p *plainScanner) set(power byte) bool {
 func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used int) {
 	for n < len(dst) && used < whole {
 		rest := text[used:]
-		size := 0
 		switch c := rest[0]; {
 		case c == 'X' || c == 'Y':
 			k, width := p.pixels(rest, whole-used, int32(used), dst[n:])
@@ -57,60 +58,20 @@ func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used in
 				continue
 			}
 		case c == 'G' && rest[1] == '1' && rest[2] == ' ':
-			size = p.straight(rest, &dst[n])
-		}
-		if size == 0 {
-			if size = p.line(rest, &dst[n]); size == 0 {
-				break
+			k, width := p.straights(rest, whole-used, int32(used), dst[n:])
+			if n, used = n+k, used+width; k > 0 {
+				continue
 			}
+		}
+		size := p.line(rest, &dst[n])
+		if size == 0 {
+			break
 		}
 		used += size
 		dst[n].End = int32(used)
 		n++
 	}
 	return n, used
-}
-
-// straight is line for the lines that curves have most: G1 X12.345 Y67.890.
-func (p *plainScanner) straight(text []byte, l *PlainLine) int {
-	const x = 3 // behind "G1 "
-	if text[x] != 'X' {
-		return 0
-	}
-	i := x + 1
-	minus := text[i] == '-'
-	if minus {
-		i++
-	}
-	mant, dec, size := number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
-	i += size
-	if size == 0 || text[i] != ' ' || text[i+1] != 'Y' {
-		return 0
-	}
-	if minus {
-		mant = -mant
-	}
-	l.X, l.DecX = int32(mant), dec
-	zero := dec > 0 && text[i-1] == '0'
-	i += 2
-	if minus = text[i] == '-'; minus {
-		i++
-	}
-	mant, dec, size = number8(binary.LittleEndian.Uint64(text[i : i+numberWidth]))
-	i += size
-	if size == 0 || text[i] != '\n' {
-		return 0
-	}
-	if minus {
-		mant = -mant
-	}
-	l.Y, l.DecY = int32(mant), dec
-	l.Has, l.Axis, l.Style = PlainG1|PlainX|PlainY, uint8(i), 0
-	if zero || dec > 0 && text[i-1] == '0' {
-		l.Style = PlainStyle(max(l.DecX, dec))
-	}
-	p.habit.tight, p.habit.crlf, p.habit.lower = false, false, false
-	return i + 1
 }
 
 // line reads one plain line at the beginning of text, and fills all of l but
