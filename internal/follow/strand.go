@@ -226,10 +226,13 @@ func (st *strand) goOn(marks []mark, i int) int {
 
 // join takes mark i, the next; arc is its move where it is an arc, else nil.
 func (st *strand) join(i int, arc *machine.Move) {
-	m := &st.s.batch.marks[i]
-	length := st.length(i)
+	m, before := &st.s.batch.marks[i], st.d
+	if i > st.taken {
+		before = st.s.batch.marks[i-1].D
+	}
 	switch {
-	case arc != nil || length >= longLine:
+	case arc != nil || m.D-before >= longLine:
+		length := st.length(i)
 		if arc != nil {
 			length = arc.Length
 		}
@@ -265,7 +268,8 @@ func (st *strand) join(i int, arc *machine.Move) {
 	st.extend(i)
 }
 
-// length is that of the straight line to mark i, which waits or is the next.
+// length is that of the straight line to mark i, which waits or is the next:
+// what D has of it has lost a few digits.
 func (st *strand) length(i int) float64 {
 	m, x, y := &st.s.batch.marks[i], st.x, st.y
 	if i > st.taken {
