@@ -14,7 +14,16 @@ import (
 
 // extend takes mark k, the next, into the leg, or begins another with it.
 func (st *strand) extend(k int) {
-	m := &st.s.batch.marks[k]
+	m := &st.b.marks[k]
+	if m.Motion > 1 || st.loose && k > st.first {
+		if !st.around(k) {
+			st.alone(k)
+		}
+		return
+	}
+	if st.loose {
+		st.from(k) // lines alone are better known
+	}
 	leg, forward := uint8(skew), false
 	switch {
 	case m.Y == st.y:
@@ -38,7 +47,7 @@ func (st *strand) extend(k int) {
 // the surface.
 func (st *strand) short(k int) bool {
 	st.closeLeg()
-	m := &st.s.batch.marks[k]
+	m := &st.b.marks[k]
 	if st.start.h != st.start.h {
 		return false // the first of a strand asks for the height of its start
 	}
@@ -83,7 +92,7 @@ func (st *strand) closeLeg() {
 
 // lastEnd returns the number of marks that end up to d.
 func (st *strand) lastEnd(d float64) int {
-	marks := st.s.batch.marks
+	marks := st.b.marks
 	lo, hi := st.last, st.taken
 	for lo < hi {
 		m := (lo + hi) / 2
@@ -101,7 +110,7 @@ func (st *strand) bendAt(b bend, e int) {
 	st.bends = append(st.bends, b)
 	for e > st.last {
 		to := b.spot
-		if d := st.s.batch.marks[e-1].D; d < b.d {
+		if d := st.b.marks[e-1].D; d < b.d {
 			to = st.spot(d)
 		}
 		if d, h := to.d-st.start.d, to.h-st.start.h; st.least*d <= h && h <= st.most*d {
@@ -114,7 +123,7 @@ func (st *strand) bendAt(b bend, e int) {
 		if st.last > st.first {
 			st.emit(st.last, st.good)
 		} else {
-			st.emit(st.first+1, st.spot(st.s.batch.marks[st.first].D))
+			st.emit(st.first+1, st.spot(st.b.marks[st.first].D))
 		}
 		for k := range st.bends {
 			if st.bends[k].d >= to.d {
@@ -126,11 +135,15 @@ func (st *strand) bendAt(b bend, e int) {
 	st.narrow(b.spot)
 }
 
-// narrow keeps the slopes that pass within tol of a bend.
+// narrow keeps the slopes that pass within tol of a bend, or within wide.
 func (st *strand) narrow(b spot) {
 	if d := b.d - st.start.d; d > 0 {
-		st.least = max(st.least, (b.h-st.tol-st.start.h)/d)
-		st.most = min(st.most, (b.h+st.tol-st.start.h)/d)
+		tol := st.tol
+		if st.loose {
+			tol = st.wide
+		}
+		st.least = max(st.least, (b.h-tol-st.start.h)/d)
+		st.most = min(st.most, (b.h+tol-st.start.h)/d)
 	}
 }
 
@@ -168,7 +181,7 @@ func (st *strand) emit(e int, to spot) {
 		st.single(e, to)
 		return
 	}
-	b := st.s.batch
+	b := st.b
 	end := &b.marks[e-1]
 	length := to.d - st.start.d
 	slope := (to.h - st.start.h) / length
@@ -193,16 +206,17 @@ func (st *strand) emit(e int, to spot) {
 			break
 		}
 	}
-	if e == st.first+1 && up+over+down+under > 2*st.tol && length > shortestCut {
-		st.block(st.first, length)
+	if !st.loose && e == st.first+1 && up+over+down+under > 2*st.tol && length > shortestCut {
+		st.block(st.first)
 	} else {
-		h := st.s.batch.item()
+		h := st.newItem()
 		h.first, h.end, h.startD = st.first, e, st.start.d
 		h.low, h.high = low.h, high
 		h.burns, h.burnLength = st.burns(e)
 		h.block = st.like
 		h.block.Line = st.line + st.first
 		st.fill(h, end, length, st.burn)
+		h.loose, h.mixed = st.loose, st.mixed
 		if st.hold && st.burn {
 			h.pieces[0] = surface.Piece{S1: 1, H0: low.h, H1: low.h, Down: under}
 			h.pieces[1] = surface.Piece{S0: 1, S1: 1, H0: high.h, H1: high.h, Up: over}
@@ -217,7 +231,7 @@ func (st *strand) emit(e int, to spot) {
 
 // burns counts the burns of the chunk up to mark e, and their length.
 func (st *strand) burns(e int) (n int, length float64) {
-	marks := st.s.batch.marks
+	marks := st.b.marks
 	switch {
 	case !st.burn:
 		return 0, 0
@@ -246,7 +260,7 @@ func (st *strand) fill(h *held, end *mark, length float64, burn bool) {
 		Length: length, Seconds: length / st.feed * 60, Feed: st.feed, PowerFollows: st.scaled,
 	}
 	h.after = st.state
-	h.after.At, h.after.Motion = h.mv.To, 1
+	h.after.At, h.after.Motion = h.mv.To, end.Motion
 	h.after.Beam = machine.Off
 	if burn {
 		h.after.Beam = machine.On
@@ -254,19 +268,37 @@ func (st *strand) fill(h *held, end *mark, length float64, burn bool) {
 	h.during = h.after
 }
 
-// block makes an item of mark k alone, as the general path would of a straight
-// line.
-func (st *strand) block(k int, length float64) *held {
-	b := st.s.batch
+// newItem returns an item for what comes next.
+func (st *strand) newItem() *held {
+	if st.item != nil {
+		return st.item()
+	}
+	return st.b.item()
+}
+
+// block makes an item of mark k alone, as the general path would.
+func (st *strand) block(k int) {
+	b, m := st.b, &st.b.marks[k]
 	block := program.Block{Words: st.words[:0]}
-	block.SetPlain(&st.like, b.line(k), 0, b.marks[k].Style)
+	block.SetPlain(&st.like, b.line(k), 0, m.Style)
 	block.Line = st.line + k
-	h := b.item()
+	h := st.newItem()
 	block.Hold(&h.block)
 	st.words = block.Words
-	m := &b.marks[k]
+	if m.Motion > 1 {
+		var arc machine.Move
+		b.turn(k).Set(&arc)
+		st.fill(h, m, arc.Length, m.Burn)
+		h.mv.Kind, h.mv.CX, h.mv.CY, h.mv.R0, h.mv.R1, h.mv.A0, h.mv.Sweep = arc.Kind, arc.CX, arc.CY, arc.R0, arc.R1, arc.A0, arc.Sweep
+		return
+	}
+	// D has lost a few digits of a line's length.
+	dx, dy := m.X-st.startX, m.Y-st.startY
+	length := math.Sqrt(dx*dx + dy*dy)
+	if dx == 0 || dy == 0 {
+		length = math.Abs(dx + dy)
+	}
 	st.fill(h, m, length, m.Burn)
-	return h
 }
 
 // offSurface makes items of the leg's lines one by one: where they leave the
@@ -275,12 +307,11 @@ func (st *strand) offSurface() {
 	if st.last > st.first {
 		st.emit(st.last, st.good)
 	}
-	marks := st.s.batch.marks
+	marks := st.b.marks
 	st.startX, st.startY = st.legX, st.legY
-	at := st.legD
 	for k := st.legFirst; k < st.taken; k++ {
-		st.block(k, marks[k].D-at)
-		st.startX, st.startY, at = marks[k].X, marks[k].Y, marks[k].D
+		st.block(k)
+		st.startX, st.startY = marks[k].X, marks[k].Y
 	}
 	st.from(st.taken)
 }
@@ -288,17 +319,23 @@ func (st *strand) offSurface() {
 // underHead tells that the head is in question on the chunk up to mark e: on
 // its way it may need more gates than a chunk has.
 func (st *strand) underHead(e int) bool {
-	r := st.s.opt.room
-	if r == nil {
-		return false
+	r := st.opt.room
+	if r == nil || st.s == nil {
+		return false // the parts of a chunk are where it is
 	}
 	lift := r.sigma*st.state.At.Z - st.s.focus
 	if lift >= r.everywhere {
 		return false
 	}
 	x0, y0, x1, y1 := st.startX, st.startY, st.startX, st.startY
-	for _, m := range st.s.batch.marks[st.first:e] {
+	x, y, d := x0, y0, st.start.d
+	for _, m := range st.b.marks[st.first:e] {
 		x0, y0, x1, y1 = min(x0, m.X), min(y0, m.Y), max(x1, m.X), max(y1, m.Y)
+		if m.Motion > 1 { // no further than half its length from the middle of its ends
+			cx, cy, half := (x+m.X)/2, (y+m.Y)/2, (m.D-d)/2
+			x0, y0, x1, y1 = min(x0, cx-half), min(y0, cy-half), max(x1, cx+half), max(y1, cy+half)
+		}
+		x, y, d = m.X, m.Y, m.D
 	}
 	return !r.clears(x0, y0, x1, y1, lift)
 }
@@ -306,10 +343,10 @@ func (st *strand) underHead(e int) bool {
 // single makes items of the lines up to mark e one by one; they end at the
 // place to.
 func (st *strand) single(e int, to spot) {
-	marks, at := st.s.batch.marks, st.start.d
+	marks := st.b.marks
 	for k := st.first; k < e; k++ {
-		st.block(k, marks[k].D-at)
-		st.startX, st.startY, at = marks[k].X, marks[k].Y, marks[k].D
+		st.block(k)
+		st.startX, st.startY = marks[k].X, marks[k].Y
 	}
 	st.first, st.last = e, max(st.last, e)
 	st.restart(to)

@@ -70,6 +70,11 @@ type runner struct {
 	lastBurn int
 	warned   bool
 	path     path
+	// apart takes loose chunks apart, into items that spare may have.
+	apart strand
+	spare []*held
+	// oldBlocks is for refine.
+	oldBlocks []*held
 }
 
 func newRunner(w io.Writer, opt *Options) *runner {
@@ -90,6 +95,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.tube.slope = opt.Surface.MaxSlope()
 	f.tube.bounding = opt.bounds()
 	f.tube.tip = newTip(opt)
+	f.apart.init(opt)
 	f.sum.Nearest = math.Inf(1)
 	f.gates = append(f.gates, open())
 	return f
@@ -105,6 +111,9 @@ func (o *Options) Decimal(inches bool) float64 {
 
 // take takes one item into the window, and commits when that is full.
 func (f *runner) take(h *held) error {
+	if h.loose && !f.tube.known(&h.pieces[0]) {
+		return f.takeParts(h)
+	}
 	f.last = h.after.At
 	f.sum.Blocks += h.lines()
 	f.sum.Seconds += h.mv.Seconds
@@ -127,7 +136,12 @@ func (f *runner) take(h *held) error {
 	}
 	h.g0 = int32(len(f.gates) - 1)
 	f.tube.gates = f.gates
-	if h.isChunk() {
+	if h.loose {
+		h.rough = true
+		f.sum.Burns += h.burns
+		f.sum.BurnLength += h.burnLength
+		f.tube.layRough(int32(i), h)
+	} else if h.isChunk() {
 		f.tube.addChunk(int32(i), h)
 	} else if pc, ok := f.tube.rough(&h.mv); ok {
 		h.rough, h.pieces[0] = true, pc
@@ -149,15 +163,6 @@ func (f *runner) take(h *held) error {
 		return f.commit()
 	}
 	return nil
-}
-
-// drop lets go of an item that is written.
-func (f *runner) drop(h *held) {
-	b := h.batch
-	if b.written++; b.written == len(b.items) {
-		f.batches--
-		f.giveBack(b)
-	}
 }
 
 // inForce applies the words of the block that set modes.

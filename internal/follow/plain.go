@@ -3,6 +3,7 @@ package follow
 import (
 	"math"
 
+	"sagitta/internal/machine"
 	"sagitta/internal/program"
 )
 
@@ -62,6 +63,10 @@ func (w *writer) line(h *held, k int, c, length float64) {
 	l.pre, l.hasPre = h.pre, h.hasPre && k == 0
 	l.mv.Length, l.mv.Seconds = length, length*(h.mv.Seconds/h.mv.Length)
 	m := &h.batch.marks[h.first+k]
+	l.during.Motion, l.after.Motion = m.Motion, m.Motion
+	if m.Motion > 1 {
+		l.mv.Kind = machine.Arc
+	}
 	l.mv.To.X, l.mv.To.Y = m.X, m.Y
 	l.after.At = l.mv.To
 	if k == 0 {

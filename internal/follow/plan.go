@@ -53,6 +53,11 @@ type held struct {
 	// rough tells that the heights are only bounded so far, by the first of
 	// pieces; refined that it is being seen to.
 	rough, refined bool
+	// loose tells a chunk whose heights are only bounded, and mixed one that
+	// has travels among its burns. A part is of such a chunk that has been
+	// taken apart; whole is that chunk in the last of them.
+	loose, mixed, part bool
+	whole              *held
 	// low and high are the least height and the place of the greatest;
 	// burns and burnLength its burns.
 	low        float64

@@ -45,13 +45,15 @@ func (tb *tubeBuilder) rough(m *machine.Move) (pc surface.Piece, ok bool) {
 	} else {
 		pc, ok = tb.opt.Surface.AroundLine(m.From.X, m.From.Y, m.To.X, m.To.Y, n)
 	}
-	if !ok || pc.Up+pc.Down > 2*most {
-		return pc, false
-	}
-	// The extremes over all burns are told, so they must be known well.
+	return pc, ok && pc.Up+pc.Down <= 2*most && tb.known(&pc)
+}
+
+// known tells that bounds will do, for now, where they show nothing higher or
+// lower than what is known well: the extremes over all burns are told.
+func (tb *tubeBuilder) known(pc *surface.Piece) bool {
 	s := tb.sum
 	top, bottom := max(pc.H0, pc.H1)+pc.Up, min(pc.H0, pc.H1)-pc.Down
-	return pc, s.Burns > 0 && top <= s.High && bottom >= s.Low
+	return tb.bounding && s.Burns > 0 && top <= s.High && bottom >= s.Low
 }
 
 // bounds tells that heights are only bounded at first.
@@ -112,21 +114,46 @@ func (f *runner) refine(time int) bool {
 	}
 	old := append(f.oldGates[:0], f.gates...)
 	f.oldGates = old
+	blocks := append(f.oldBlocks[:0], f.blocks[first:]...)
+	f.oldBlocks = blocks
 	tb := &f.tube
-	tb.gates = f.gates[:f.blocks[first].g0+1]
-	for i := first; i < len(f.blocks); i++ {
-		h := f.blocks[i]
+	tb.gates, f.blocks = f.gates[:blocks[0].g0+1], f.blocks[:first]
+	lastBurn := f.lastBurn
+	for n, h := range blocks {
 		g0, g1 := h.g0, h.g1
-		h.g0 = int32(len(tb.gates) - 1)
-		if h.refined {
-			h.refined = false
-			tb.replace(int32(i), h, &old[g1])
-		} else {
-			tb.gates = append(tb.gates, old[g0+1:g1+1]...)
+		if !h.refined {
+			if first+n == f.lastBurn {
+				lastBurn = len(f.blocks)
+			}
+			h.g0 = int32(len(tb.gates) - 1)
+			for _, g := range old[g0+1 : g1+1] {
+				g.move = int32(len(f.blocks))
+				tb.gates = append(tb.gates, g)
+			}
+			h.g1 = int32(len(tb.gates) - 1)
+			f.blocks = append(f.blocks, h)
+			continue
 		}
-		h.g1 = int32(len(tb.gates) - 1)
+		h.refined = false
+		from := len(f.blocks)
+		if h.loose {
+			f.blocks = f.takeApart(f.blocks, h)
+		} else {
+			f.blocks = append(f.blocks, h)
+		}
+		tb.reopen()
+		for i := from; i < len(f.blocks); i++ {
+			p := f.blocks[i]
+			p.g0 = int32(len(tb.gates) - 1)
+			tb.layAgain(int32(i), p)
+			p.g1 = int32(len(tb.gates) - 1)
+			if first+n == f.lastBurn && p.mv.Burn {
+				lastBurn = i
+			}
+		}
+		tb.rejoin(&old[g1])
 	}
-	f.gates = tb.gates
+	f.gates, f.lastBurn = tb.gates, lastBurn
 	return true
 }
 
@@ -170,14 +197,25 @@ func (f *runner) touches(h *held, part float64) bool {
 // spreadPart the same beside one that is.
 const touchPart, spreadPart = 1.0 / 16, 1.0 / 4
 
-// replace lays the gates of a rough burn as add would have, between the last
-// gate and the one that it ended at.
-func (tb *tubeBuilder) replace(i int32, h *held, end *gate) {
+// reopen takes back what the rough burn that begins at the last gate asks of it.
+func (tb *tubeBuilder) reopen() {
 	start := &tb.gates[len(tb.gates)-1]
 	start.starting = all()
 	start.settle()
-	tb.along(&h.mv)
-	tb.lay(i, &h.mv) // the head is not in question on it, see rough
+}
+
+// layAgain lays the gates of what is known well instead.
+func (tb *tubeBuilder) layAgain(i int32, h *held) {
+	if h.isChunk() {
+		tb.pieces = append(tb.pieces[:0], h.pieces[0])
+	} else {
+		tb.along(&h.mv)
+	}
+	tb.lay(i, &h.mv) // the head is not in question on it, see rough and underHead
+}
+
+// rejoin takes what others ask of the gate that it ended at.
+func (tb *tubeBuilder) rejoin(end *gate) {
 	g := &tb.gates[len(tb.gates)-1]
 	g.well.narrow(end.well.a, end.well.b)
 	if end.min > g.min {

@@ -3,6 +3,7 @@ package follow
 import (
 	"errors"
 	"io"
+	"sort"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -18,8 +19,6 @@ const (
 	// batchesAhead is how many batches the source may be ahead of the
 	// planner.
 	batchesAhead = 10
-	// arcsAtOnce is how many arcs among plain lines are stepped at once.
-	arcsAtOnce = 64
 	// batchesKept is how many are kept to be used again.
 	batchesKept = 256
 )
@@ -28,9 +27,11 @@ const (
 // All that its items point to is its own, so that it is used again as a whole.
 type batch struct {
 	items []held
-	// marks and text are the lines of its strands.
+	// marks and text are the lines of its strands, arcs what those of them
+	// that are arcs turn.
 	marks []mark
 	text  []byte
+	arcs  []machine.Turn
 	// written counts the items that are done with.
 	written int
 	// err ends the program: io.EOF, or why it cannot be read.
@@ -46,12 +47,23 @@ func (b *batch) item() *held {
 		b.items = append(b.items, held{})
 	}
 	h := &b.items[n]
-	*h = held{block: program.Block{Raw: h.block.Raw[:0], Words: h.block.Words[:0]}, batch: b}
+	h.clear(b)
 	return h
 }
 
+// clear makes h an item of the batch, with the memory that it had before.
+func (h *held) clear(b *batch) {
+	*h = held{block: program.Block{Raw: h.block.Raw[:0], Words: h.block.Words[:0]}, batch: b}
+}
+
+// turn is that of mark k, which is an arc.
+func (b *batch) turn(k int) *machine.Turn {
+	i := sort.Search(len(b.arcs), func(i int) bool { return int(b.arcs[i].Mark) >= k })
+	return &b.arcs[i]
+}
+
 func (b *batch) clear() {
-	b.items, b.marks, b.text = b.items[:0], b.marks[:0], b.text[:0]
+	b.items, b.marks, b.text, b.arcs = b.items[:0], b.marks[:0], b.text[:0], b.arcs[:0]
 	b.written, b.err = 0, nil
 }
 
@@ -75,7 +87,6 @@ type source struct {
 	// block by block.
 	begun bool
 	focus float64 // see tip
-	arcs  []machine.Move
 	// plain is for the block of a plain line, plainLike what those of a run
 	// have in common.
 	plain, plainLike program.Block
@@ -86,7 +97,6 @@ func newSource(r io.Reader, opt *Options) *source {
 		opt: opt, ahead: program.ReadAhead(r, opt.Name, opt.Machine.PowerWord), machine: machine.New(opt.Machine),
 		batch: &batch{},
 		full:  make(chan *batch, batchesAhead), empty: make(chan *batch, batchesKept), done: make(chan struct{}),
-		arcs: make([]machine.Move, arcsAtOnce),
 	}
 	s.strand.init(opt)
 	s.strand.s = s

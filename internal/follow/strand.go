@@ -2,6 +2,7 @@ package follow
 
 import (
 	"math"
+	"slices"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -52,10 +53,15 @@ const (
 type strand struct {
 	opt *Options
 	s   *source
+	// b is the batch in progress. Its items are those of the chunks, unless
+	// item gives others.
+	b    *batch
+	item func() *held
 	// tol is within what the height over a chunk is straight.
 	tol    float64
-	hold   bool // a run of burns holds one c, see tubeBuilder
-	mixing bool // short travels count as burns
+	wide   float64 // the same where it is only bounded
+	hold   bool    // a run of burns holds one c, see tubeBuilder
+	mixing bool    // short travels count as burns
 
 	active bool
 	burn   bool
@@ -89,6 +95,9 @@ type strand struct {
 	startX, startY float64
 	least, most    float64 // slopes from start that are within tol of bends
 	bends          []bend
+	// loose tells that the height over it is only bounded, see loose.go.
+	loose  bool
+	bounds bool // it may be so
 
 	words []program.Word // for the block of a line
 }
@@ -101,6 +110,8 @@ func (st *strand) init(o *Options) {
 	// Under a rate travels take longer before burns give way, so each must
 	// be known for what it is.
 	st.mixing = o.ZRate <= 0 && !st.hold
+	st.bounds = o.bounds()
+	st.wide = o.roughest() / 2
 }
 
 // resume begins a strand where the machine stands, if none is in progress;
@@ -110,6 +121,7 @@ func (st *strand) resume(line int) {
 		return
 	}
 	st.s.room()
+	st.b = st.s.batch
 	st.state = st.s.machine.State()
 	st.feed, st.scaled = st.s.machine.FeedMM()
 	st.d, st.ahead = 0, 0
@@ -121,7 +133,7 @@ func (st *strand) resume(line int) {
 
 // begin lets the strand begin behind the last mark.
 func (st *strand) begin(line int) {
-	n := len(st.s.batch.marks)
+	n := len(st.b.marks)
 	st.line = line - n
 	st.from(n)
 }
@@ -130,7 +142,7 @@ func (st *strand) begin(line int) {
 func (st *strand) from(n int) {
 	st.taken, st.legFirst, st.first, st.last = n, n, n, n
 	st.startX, st.startY = st.x, st.y
-	st.mixed = false
+	st.mixed, st.loose = false, false
 	st.start.d = st.d
 	st.restart(spot{st.d, math.NaN()})
 	st.bends = st.bends[:0]
@@ -159,22 +171,30 @@ func (b *batch) fit(lines []program.PlainLine, start int32) int {
 // line, as many as the machine steps in short. The text counts from start on.
 func (st *strand) take(lines []program.PlainLine, text []byte, start int32, line int) (n int) {
 	for n < len(lines) {
-		b := st.s.batch
+		b := st.b
 		k := b.fit(lines[n:], start)
 		if k == 0 {
 			st.cutOff(len(b.marks))
 			st.s.send()
+			st.b = st.s.batch
 			st.begin(line + n)
 			continue
 		}
-		i, shift := len(b.marks), int32(len(b.text))-start
-		took := st.s.machine.StepPlain(lines[n:n+k], b.marks[i:i+k], st.s.arcs, st.ahead, shift)
+		i, bent, shift := len(b.marks), len(b.arcs), int32(len(b.text))-start
+		b.arcs = slices.Grow(b.arcs, k)
+		took := st.s.machine.StepPlain(lines[n:n+k], b.marks[i:i+k], b.arcs[bent:bent+k], st.ahead, shift)
 		if took > 0 {
 			end := lines[n+took-1].End
 			b.text = append(b.text, text[:end-start]...)
 			text, start = text[end-start:], end
 			b.marks = b.marks[:i+took]
 			st.ahead = b.marks[i+took-1].D
+			for q := i; q < i+took; q++ {
+				if b.marks[q].Motion > 1 {
+					b.arcs = b.arcs[:len(b.arcs)+1]
+					b.arcs[len(b.arcs)-1].Mark += int32(i)
+				}
+			}
 			st.sort(i)
 			n += took
 		}
@@ -187,16 +207,12 @@ func (st *strand) take(lines []program.PlainLine, text []byte, start int32, line
 
 // sort sorts the marks from i on into legs and strands.
 func (st *strand) sort(i int) {
-	marks, arcs := st.s.batch.marks, st.s.arcs
-	for i < len(marks) {
+	marks := st.b.marks
+	for {
 		if i = st.goOn(marks, i); i == len(marks) {
 			return
 		}
-		var arc *machine.Move
-		if marks[i].Motion > 1 {
-			arc, arcs = &arcs[0], arcs[1:]
-		}
-		st.join(i, arc)
+		st.join(i)
 		i++
 	}
 }
@@ -224,26 +240,16 @@ func (st *strand) goOn(marks []mark, i int) int {
 	return i
 }
 
-// join takes mark i, the next; arc is its move where it is an arc, else nil.
-func (st *strand) join(i int, arc *machine.Move) {
-	m, before := &st.s.batch.marks[i], st.d
+// join takes mark i, the next.
+func (st *strand) join(i int) {
+	m, before := &st.b.marks[i], st.d
 	if i > st.taken {
-		before = st.s.batch.marks[i-1].D
+		before = st.b.marks[i-1].D
 	}
 	switch {
-	case arc != nil || m.D-before >= longLine:
-		length := st.length(i)
-		if arc != nil {
-			length = arc.Length
-		}
+	case m.Motion > 1 && !st.bounds, m.Motion == 1 && m.D-before >= longLine:
 		st.cutOff(i)
-		h := st.block(i, length)
-		if arc != nil {
-			h.mv.Kind, h.mv.CX, h.mv.CY, h.mv.R0, h.mv.R1, h.mv.A0, h.mv.Sweep = machine.Arc, arc.CX, arc.CY, arc.R0, arc.R1, arc.A0, arc.Sweep
-			h.during.Motion, h.after.Motion = m.Motion, m.Motion
-		}
-		st.d, st.x, st.y = m.D, m.X, m.Y
-		st.from(i + 1)
+		st.alone(i)
 		return
 	case i == st.first && st.taken == i:
 		st.burn = m.Burn
@@ -266,22 +272,6 @@ func (st *strand) join(i int, arc *machine.Move) {
 		return
 	}
 	st.extend(i)
-}
-
-// length is that of the straight line to mark i, which waits or is the next:
-// what D has of it has lost a few digits.
-func (st *strand) length(i int) float64 {
-	m, x, y := &st.s.batch.marks[i], st.x, st.y
-	if i > st.taken {
-		x, y = st.s.batch.marks[i-1].X, st.s.batch.marks[i-1].Y
-	}
-	switch {
-	case m.Y == y:
-		return math.Abs(m.X - x)
-	case m.X == x:
-		return math.Abs(m.Y - y)
-	}
-	return math.Sqrt((m.X-x)*(m.X-x) + (m.Y-y)*(m.Y-y))
 }
 
 // cut ends the strand before mark k, which begins another.
@@ -308,7 +298,7 @@ func (st *strand) cutOff(n int) {
 // finish ends the strand in progress, if any.
 func (st *strand) finish() {
 	if st.active {
-		st.cutOff(len(st.s.batch.marks))
+		st.cutOff(len(st.b.marks))
 		st.active = false
 	}
 }

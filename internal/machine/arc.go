@@ -33,7 +33,6 @@ func ArcDecimals(inches bool) int8 {
 
 // arc fills an arc in the XY plane that ends at x, y.
 func (ip *Interpreter) arc(l *line, m *Move, x, y coord) error {
-	m.Kind = Arc
 	switch {
 	case ip.arcs == arcsUnsaid:
 		// What M2 makes of G90.1 differs between controllers.
@@ -114,23 +113,51 @@ func (ip *Interpreter) centreArc(l *line, m *Move, x, y, i, j coord) error {
 // start. It reports false for one without a radius; whether the radii differ
 // too much is for the caller.
 func (ip *Interpreter) aroundCentre(m *Move, motion int8, x, y, i, j coord) bool {
-	m.CX, m.CY = ip.x.add(i).mm(), ip.y.add(j).mm()
+	a, ok := ip.turnAround(motion, x, y, i, j)
+	a.Set(m)
+	return ok
+}
+
+// turnAround is aroundCentre for a Turn.
+func (ip *Interpreter) turnAround(motion int8, x, y, i, j coord) (a Turn, ok bool) {
+	a.CX, a.CY = ip.x.add(i).mm(), ip.y.add(j).mm()
 	// The ends seen from the centre: differences of the program's own
 	// numbers, so that an arc far from zero loses nothing.
-	x0, y0 := -i.mm(), -j.mm()
+	a.X0, a.Y0 = -i.mm(), -j.mm()
 	x1, y1 := x.sub(ip.x).sub(i).mm(), y.sub(ip.y).sub(j).mm()
-	m.R0, m.R1 = math.Sqrt(x0*x0+y0*y0), math.Sqrt(x1*x1+y1*y1)
-	if m.R0 == 0 || m.R1 == 0 {
-		return false
+	a.R0, a.R1 = math.Sqrt(a.X0*a.X0+a.Y0*a.Y0), math.Sqrt(x1*x1+y1*y1)
+	if a.R0 == 0 || a.R1 == 0 {
+		return a, false
 	}
-	m.A0 = math.Atan2(y0, x0)
 	if x == ip.x && y == ip.y {
-		m.Sweep = turn(motion, 2*math.Pi)
+		a.Sweep = turn(motion, 2*math.Pi)
 	} else {
-		m.Sweep = sweep(motion, x0, y0, x1, y1)
+		a.Sweep = sweep(motion, a.X0, a.Y0, x1, y1)
 	}
-	m.setArcLength()
-	return true
+	return a, true
+}
+
+// Turn is an arc without its ends: round CX, CY, beginning at X0, Y0 from there,
+// with the radii R0 and R1 at its ends, all in mm, and over the angle Sweep.
+type Turn struct {
+	CX, CY, X0, Y0, R0, R1, Sweep float64
+	// Mark is the number of its move among those of StepPlain.
+	Mark int32
+}
+
+// Set makes m an arc of this shape; its ends are the caller's.
+func (a *Turn) Set(m *Move) {
+	m.Kind = Arc
+	m.CX, m.CY, m.R0, m.R1, m.Sweep = a.CX, a.CY, a.R0, a.R1, a.Sweep
+	m.A0 = math.Atan2(a.Y0, a.X0)
+	m.Length = a.length()
+}
+
+// length is that of an arc whose radius changes evenly. The two radii are
+// within the tolerance, where this is exact to its square.
+func (a *Turn) length() float64 {
+	across, along := a.Sweep*(a.R0+a.R1)/2, a.R1-a.R0
+	return math.Sqrt(across*across + along*along)
 }
 
 // turn gives an angle the sign of the motion, 2 or 3.
@@ -190,17 +217,7 @@ func (ip *Interpreter) radiusArc(l *line, m *Move, x, y coord) error {
 	// counter-clockwise.
 	h = turn(ip.motion, h)
 	ox, oy := dx/2-h*dy/chord, dy/2+h*dx/chord
-	m.CX, m.CY = m.From.X+ox, m.From.Y+oy
-	m.R0, m.R1 = radius, radius
-	m.A0 = math.Atan2(-oy, -ox)
-	m.Sweep = turn(ip.motion, angle)
-	m.setArcLength()
+	a := Turn{CX: m.From.X + ox, CY: m.From.Y + oy, X0: -ox, Y0: -oy, R0: radius, R1: radius, Sweep: turn(ip.motion, angle)}
+	a.Set(m)
 	return nil
-}
-
-// setArcLength fills the length of an arc whose radius changes evenly. The
-// two radii are within the tolerance, where this is exact to its square.
-func (m *Move) setArcLength() {
-	across, along := m.Sweep*(m.R0+m.R1)/2, m.R1-m.R0
-	m.Length = math.Sqrt(across*across + along*along)
 }

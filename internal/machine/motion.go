@@ -89,7 +89,7 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		if err := ip.arc(l, m, x, y); err != nil {
 			return err
 		}
-		if m.farCentre() {
+		if far(m.CX, m.CY) {
 			return unsupported(l.b, firstOf(l.i, l.j, l.r), "an arc whose centre is beyond a thousand kilometres is not supported", "")
 		}
 	} else {
@@ -105,10 +105,8 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 // float64 holds a tenth of a micrometre.
 const farthestMM = 1e9
 
-// farCentre tells an arc whose centre is no place either.
-func (m *Move) farCentre() bool {
-	return math.Abs(m.CX) > farthestMM || math.Abs(m.CY) > farthestMM
-}
+// far tells a centre that is no place either.
+func far(x, y float64) bool { return math.Abs(x) > farthestMM || math.Abs(y) > farthestMM }
 
 // tooFar returns a word of the motion that is beyond farthestMM in any unit,
 // or nil.

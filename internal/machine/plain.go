@@ -39,11 +39,11 @@ func (ip *Interpreter) FeedMM() (feed float64, follows bool) {
 	return feed, ip.follows
 }
 
-// plainArc fills the arc of a plain line that ends at x, y. It reports false
+// plainArc gives the arc of a plain line that ends at x, y. It reports false
 // where the line is for Step.
-func (ip *Interpreter) plainArc(l *program.PlainLine, s *scale, motion int8, x, y int64, m *Move) bool {
+func (ip *Interpreter) plainArc(l *program.PlainLine, s *scale, motion int8, x, y int64) (a Turn, ok bool) {
 	if l.Has&plainCentre == 0 {
-		return false
+		return a, false
 	}
 	var i, j coord
 	fits := true
@@ -54,8 +54,8 @@ func (ip *Interpreter) plainArc(l *program.PlainLine, s *scale, motion int8, x, 
 		j.q, fits = s.units(int64(l.J), l.DecJ)
 	}
 	if !fits {
-		return false
+		return a, false
 	}
-	*m = Move{Kind: Arc}
-	return ip.aroundCentre(m, motion, coord{q: x}, coord{q: y}, i, j) && math.Abs(m.R1-m.R0) <= ip.radiiDiffer() && !m.farCentre()
+	a, ok = ip.turnAround(motion, coord{q: x}, coord{q: y}, i, j)
+	return a, ok && math.Abs(a.R1-a.R0) <= ip.radiiDiffer() && !far(a.CX, a.CY)
 }

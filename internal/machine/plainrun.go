@@ -7,14 +7,14 @@ import (
 )
 
 // StepPlain takes plain lines as Step would take their blocks, and fills the
-// moves; those of arcs go into arcs, in order, besides. It returns how many it
-// has taken; the next is for Step. It takes lines of G1, G2 and G3 in G94 at
+// moves; what those of arcs turn goes into arcs, in order, besides. It returns
+// how many it has taken; the next is for Step. It takes lines of G1, G2 and G3 in G94 at
 // the F in force, at a known place, with the beam on or off, that do move, and
 // not too far for a coord.
 //
 // The path is d mm long so far, and the ends of lines are told shift later
 // than they are.
-func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, arcs []Move, d float64, shift int32) int {
+func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, arcs []Turn, d float64, shift int32) int {
 	if !ip.plain() {
 		return 0
 	}
@@ -54,7 +54,7 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 type plainRun struct {
 	ip   *Interpreter
 	s    *scale
-	arcs []Move // those not filled yet
+	arcs []Turn // those not filled yet
 	// at is where it stands in units of a coord, mm the same in mm.
 	at        [2]int64
 	mm        [2]float64
@@ -146,11 +146,16 @@ func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
 		motion = motionOf(l)
 	}
 	if motion != 1 {
-		if len(r.arcs) == 0 || !r.arc(l, motion, to, mm) {
+		if len(r.arcs) == 0 {
 			return false
 		}
-		length = r.arcs[0].Length
-		r.arcs = r.arcs[1:]
+		ip.x.q, ip.y.q = r.at[0], r.at[1]
+		a, ok := ip.plainArc(l, r.s, motion, to[0], to[1])
+		if !ok {
+			return false
+		}
+		length, a.Mark = a.length(), int32(k)
+		r.arcs[0], r.arcs = a, r.arcs[1:]
 	} else {
 		if l.Has&plainCentre != 0 || to == r.at {
 			return false
@@ -173,18 +178,6 @@ func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
 	r.motion, r.at, r.mm = motion, to, mm
 	m.D, m.X, m.Y = r.d, mm[0], mm[1]
 	m.End, m.Axis, m.Style, m.Burn, m.Motion = l.End+r.shift, l.Axis, l.Style, r.lit && !r.dark, motion
-	return true
-}
-
-// arc fills the next arc with that of a line that ends at to, which is mm in
-// mm.
-func (r *plainRun) arc(l *program.PlainLine, motion int8, to [2]int64, mm [2]float64) bool {
-	ip, a := r.ip, &r.arcs[0]
-	ip.x.q, ip.y.q = r.at[0], r.at[1]
-	if !ip.plainArc(l, r.s, motion, to[0], to[1], a) {
-		return false
-	}
-	a.From, a.To = Point{r.mm[0], r.mm[1], ip.at.Z}, Point{mm[0], mm[1], ip.at.Z}
 	return true
 }
 

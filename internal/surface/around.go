@@ -49,6 +49,30 @@ func (p *Placed) AroundArc(cx, cy, r0, r1, a0, sweep float64, n int) (Piece, boo
 	return pc, true
 }
 
+// AroundPath bounds the heights along any path of a length from program XY x0, y0,
+// where the height is h0, to x1, y1 that stays within r of a place cx, cy, all
+// in mm. It returns the height at its end and how far those on the way may be
+// off the straight line over its length, on either side. It reports false
+// where the path may leave the surface, or the surface has holes.
+//
+// Heights that change by slope m at most lie, on a path of length l that ends d
+// higher, within (m²l² - d²)/2ml of the line between its ends.
+func (p *Placed) AroundPath(x0, y0, h0, x1, y1, length, cx, cy, r float64) (h1, off float64, ok bool) {
+	// No place is further than half the length from the middle of the ends.
+	if half := length / 2; half < r {
+		cx, cy, r = (x0+x1)/2, (y0+y1)/2, half
+	}
+	lx, ly := p.Local(cx, cy)
+	if p.hold != nil || !(lx-r >= p.x.start && lx+r <= p.x.end && ly-r >= p.y.start && ly+r <= p.y.end) {
+		return 0, 0, false
+	}
+	h1, _ = p.At(x1, y1)
+	if most := p.steepest(lx-r, ly-r, lx+r, ly+r) * length; most > 0 {
+		off = max(0, (most-(h1-h0)*((h1-h0)/most))/2)
+	}
+	return h1, off, true
+}
+
 // inside tells whether all places within r mm of program XY are on the
 // surface.
 func (p *Placed) inside(x, y, r float64) bool {

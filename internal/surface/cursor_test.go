@@ -56,6 +56,78 @@ func TestCursorIsAppendLine(t *testing.T) {
 	})
 }
 
+// A bound from the length of a path alone holds along every arc and line, and
+// is no more than a way over a ridge needs.
+func TestAroundPathHolds(t *testing.T) {
+	ridge, err := New([]float64{0, 5, 10}, []float64{-9, 9}, []float64{0, 3, 0, 0, 3, 0})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := Place(ridge, Placement{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	h0, _ := p.At(2, 0)
+	top, _ := p.At(5, 0)
+	if h1, off, ok := p.AroundPath(2, 0, h0, 8, 0, 6, 5, 0, 3); !ok || math.Abs(h0+off-top) > 1e-9 || math.Abs(h1-h0) > 1e-9 {
+		t.Errorf("over a ridge %g high: from %g to %g, off by %g, %v", top, h0, h1, off, ok)
+	}
+	if _, off, ok := p.AroundPath(1, 0, h0-0.6, 4, 0, 3, 2.5, 0, 2); !ok || off > 1e-9 {
+		t.Errorf("straight up: off by %g, %v", off, ok)
+	}
+	near := 0
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(label string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, label) }
+		x, y := []float64{0, 3, 7, 20}, []float64{-5, 0, 8}
+		z := make([]float64, len(x)*len(y))
+		for k := range z {
+			z[k] = draw("z", -3, 3)
+		}
+		s, err := New(x, y, z)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := Place(s, Placement{RotateDeg: draw("turn", -180, 180), Method: rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		cx, cy := p.Program(draw("x", 0, 20), draw("y", -5, 8))
+		r, a0, sweep := draw("r", 0.1, 6), draw("a", -3, 3), draw("sweep", -7, 7)
+		place := func(s float64) (float64, float64) {
+			sin, cos := math.Sincos(a0 + s*sweep)
+			return cx + r*cos, cy + r*sin
+		}
+		length := r * math.Abs(sweep)
+		if rapid.Bool().Draw(t, "line") {
+			x0, y0 := place(0)
+			x1, y1 := place(1)
+			place = func(s float64) (float64, float64) { return x0 + s*(x1-x0), y0 + s*(y1-y0) }
+			length, r = math.Hypot(x1-x0, y1-y0), math.Inf(1)
+		}
+		x0, y0 := place(0)
+		x1, y1 := place(1)
+		h0, _ := p.At(x0, y0)
+		h1, off, ok := p.AroundPath(x0, y0, h0, x1, y1, length, cx, cy, r)
+		if !ok {
+			return
+		}
+		near++
+		for k := 0; k <= 200; k++ {
+			s := float64(k) / 200
+			h, w := p.At(place(s))
+			if w != On {
+				t.Fatalf("leaves the surface at %g", s)
+			}
+			if by := math.Abs(h - (h0 + s*(h1-h0))); by > off+1e-9 {
+				t.Fatalf("off by %g at %g, beyond %g", by, s, off)
+			}
+		}
+	})
+	if near == 0 {
+		t.Error("no path stays on the surface")
+	}
+}
+
 // Bounds from a few places hold at every place of the move.
 func TestAroundHolds(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -1,0 +1,117 @@
+package follow
+
+// An arc leaves the straight line between its ends, so the height along it is
+// never straight within tol. Where bounds will do for now (see refine.go) arcs,
+// and short lines among them, go into loose chunks: of each only the height at
+// its end is looked at, and the height over the chunk is straight to within
+// what the slopes around allow. Where that is not good enough the chunk is
+// taken apart again, into its arcs and chunks that are known well.
+
+// around takes mark k, the next, into a loose chunk. It reports false where it
+// must stand alone.
+func (st *strand) around(k int) bool {
+	if !st.bounds || !st.burn {
+		return false
+	}
+	if !st.loose {
+		mixed := st.mixed
+		st.cut(k)
+		st.loose, st.mixed = true, mixed
+	}
+	m := &st.b.marks[k]
+	if st.start.h != st.start.h {
+		h, _ := st.opt.Surface.At(st.x, st.y)
+		st.start.h, st.good.h = h, h
+	}
+	h := st.start.h
+	if n := len(st.bends); n > 0 {
+		h = st.bends[n-1].h
+	}
+	length := m.D - st.d
+	cx, cy, r := m.X, m.Y, length
+	if m.Motion > 1 {
+		t := st.b.turn(k)
+		cx, cy, r = t.CX, t.CY, max(t.R0, t.R1)
+	}
+	h, off, ok := st.opt.Surface.AroundPath(st.x, st.y, h, m.X, m.Y, length, cx, cy, r)
+	if !ok || !(off <= st.wide) {
+		return false
+	}
+	st.taken, st.legFirst = k+1, k+1
+	st.d, st.x, st.y = m.D, m.X, m.Y
+	st.bendAt(bend{spot{m.D, h}, off, off}, k+1)
+	return true
+}
+
+// alone makes an item of mark k, the next, alone.
+func (st *strand) alone(k int) {
+	st.cut(k)
+	st.block(k)
+	m := &st.b.marks[k]
+	st.taken, st.legFirst = k+1, k+1
+	st.d, st.x, st.y = m.D, m.X, m.Y
+	st.from(k + 1)
+}
+
+// takeApart makes items, which item gives, of what is in a loose chunk.
+func (st *strand) takeApart(h *held, item func() *held) {
+	st.b, st.item, st.bounds = h.batch, item, false
+	st.state = h.during
+	st.state.At = h.mv.From
+	st.feed, st.scaled, st.burn = h.mv.Feed, h.mv.PowerFollows, h.mv.Burn
+	st.like, st.line = h.block, h.block.Line-h.first
+	st.d, st.x, st.y = h.startD, h.mv.From.X, h.mv.From.Y
+	st.from(h.first)
+	for k := h.first; k < h.end; k++ {
+		st.mixed = h.mixed
+		if h.batch.marks[k].Motion > 1 {
+			st.alone(k)
+		} else {
+			st.extend(k)
+		}
+	}
+	st.mixed = h.mixed
+	st.cut(h.end)
+}
+
+// takeApart appends the parts of a loose chunk to dst. The last takes its
+// place where the batch counts what is written.
+func (f *runner) takeApart(dst []*held, h *held) []*held {
+	f.apart.takeApart(h, func() *held {
+		p := &held{}
+		if n := len(f.spare); n > 0 {
+			p, f.spare = f.spare[n-1], f.spare[:n-1]
+		}
+		p.clear(h.batch)
+		p.part = true
+		dst = append(dst, p)
+		return p
+	})
+	dst[len(dst)-1].whole = h
+	return dst
+}
+
+// drop lets go of an item that is written.
+func (f *runner) drop(h *held) {
+	if h.part {
+		f.spare = append(f.spare, h)
+		if h = h.whole; h == nil {
+			return
+		}
+	}
+	b := h.batch
+	if b.written++; b.written == len(b.items) {
+		f.batches--
+		f.giveBack(b)
+	}
+}
+
+// takeParts is take for a loose chunk of which more must be known.
+func (f *runner) takeParts(h *held) error {
+	for _, p := range f.takeApart(nil, h) {
+		if err := f.take(p); err != nil {
+			return err
+		}
+	}
+	return nil
+}
