@@ -140,7 +140,7 @@ func (st *strand) narrow(b spot) {
 	if d := b.d - st.start.d; d > 0 {
 		tol := st.tol
 		if st.loose {
-			tol = st.wide
+			tol = st.within
 		}
 		st.least = max(st.least, (b.h-tol-st.start.h)/d)
 		st.most = min(st.most, (b.h+tol-st.start.h)/d)
@@ -166,6 +166,9 @@ func (st *strand) spot(d float64) spot {
 // restart lets the chunk begin at a place, with the bends that lie behind it.
 func (st *strand) restart(at spot) {
 	st.start, st.good = at, at
+	if st.loose {
+		st.widen()
+	}
 	st.least, st.most = math.Inf(-1), math.Inf(1)
 	k := 0
 	for k < len(st.bends) && st.bends[k].d <= at.d {

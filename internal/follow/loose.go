@@ -1,5 +1,7 @@
 package follow
 
+import "sagitta/internal/machine"
+
 // An arc leaves the straight line between its ends, so the height along it is
 // never straight within tol. Where bounds will do for now (see refine.go) arcs,
 // and short lines among them, go into loose chunks: of each only the height at
@@ -22,6 +24,7 @@ func (st *strand) around(k int) bool {
 	if st.start.h != st.start.h {
 		h, _ := st.opt.Surface.At(st.x, st.y)
 		st.start.h, st.good.h = h, h
+		st.widen()
 	}
 	h := st.start.h
 	if n := len(st.bends); n > 0 {
@@ -34,7 +37,7 @@ func (st *strand) around(k int) bool {
 		cx, cy, r = t.CX, t.CY, max(t.R0, t.R1)
 	}
 	h, off, ok := st.opt.Surface.AroundPath(st.x, st.y, h, m.X, m.Y, length, cx, cy, r)
-	if !ok || !(off <= st.wide) {
+	if !ok || !(off <= st.within) {
 		return false
 	}
 	st.taken, st.legFirst = k+1, k+1
@@ -42,6 +45,16 @@ func (st *strand) around(k int) bool {
 	st.bendAt(bend{spot{m.D, h}, off, off}, k+1)
 	return true
 }
+
+// widen decides how loose the chunk that begins may be: where it is near the
+// extremes of the surface little, since there the string will touch it.
+func (st *strand) widen() {
+	low, high, _, _ := st.opt.Surface.Range()
+	st.within = min(st.wide, max(st.wide*leastWide, min(high-st.start.h, st.start.h-low)/2))
+}
+
+// leastWide is the least looseness, as a part of the most.
+const leastWide = 1.0 / 16
 
 // alone makes an item of mark k, the next, alone.
 func (st *strand) alone(k int) {
@@ -103,6 +116,34 @@ func (f *runner) drop(h *held) {
 	if b.written++; b.written == len(b.items) {
 		f.batches--
 		f.giveBack(b)
+	}
+}
+
+// knowExtremes takes the heights of a loose chunk's lines into the extremes over
+// all burns, of those that may lie beyond.
+func (f *runner) knowExtremes(h *held) {
+	b, tb, s := h.batch, &f.tube, &f.sum
+	m := machine.Move{Kind: machine.Line, From: h.mv.From}
+	d := h.startD
+	above, _ := f.opt.Surface.At(m.From.X, m.From.Y)
+	for k := h.first; k < h.end; k++ {
+		mark := &b.marks[k]
+		m.Kind, m.Length = machine.Line, mark.D-d
+		m.To.X, m.To.Y = mark.X, mark.Y
+		cx, cy, r := mark.X, mark.Y, m.Length
+		if mark.Motion > 1 {
+			t := b.turn(k)
+			cx, cy, r = t.CX, t.CY, max(t.R0, t.R1)
+		}
+		next, off, _ := f.opt.Surface.AroundPath(m.From.X, m.From.Y, above, mark.X, mark.Y, m.Length, cx, cy, r)
+		if mark.Burn && (max(above, next)+off > s.High || min(above, next)-off < s.Low) {
+			if mark.Motion > 1 {
+				b.turn(k).Set(&m)
+			}
+			tb.along(&m)
+			s.extremes(h.block.Line+k-h.first, &m, tb.pieces)
+		}
+		m.From, d, above = m.To, mark.D, next
 	}
 }
 

@@ -145,7 +145,7 @@ func (f *runner) refine(time int) bool {
 		for i := from; i < len(f.blocks); i++ {
 			p := f.blocks[i]
 			p.g0 = int32(len(tb.gates) - 1)
-			tb.layAgain(int32(i), p)
+			tb.layAgain(int32(i), p, time > refinings || !h.loose)
 			p.g1 = int32(len(tb.gates) - 1)
 			if first+n == f.lastBurn && p.mv.Burn {
 				lastBurn = i
@@ -204,8 +204,15 @@ func (tb *tubeBuilder) reopen() {
 	start.settle()
 }
 
-// layAgain lays the gates of what is known well instead.
-func (tb *tubeBuilder) layAgain(i int32, h *held) {
+// layAgain lays the gates of what is known better instead, or as well as it
+// can be.
+func (tb *tubeBuilder) layAgain(i int32, h *held, well bool) {
+	if !well && !h.isChunk() {
+		if h.pieces[0], h.rough = tb.rough(&h.mv); h.rough {
+			tb.layRough(i, h)
+			return
+		}
+	}
 	if h.isChunk() {
 		tb.pieces = append(tb.pieces[:0], h.pieces[0])
 	} else {

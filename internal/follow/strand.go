@@ -59,7 +59,8 @@ type strand struct {
 	item func() *held
 	// tol is within what the height over a chunk is straight.
 	tol    float64
-	wide   float64 // the same where it is only bounded
+	wide   float64 // the same where it is only bounded, at most
+	within float64 // and over the loose chunk in progress
 	hold   bool    // a run of burns holds one c, see tubeBuilder
 	mixing bool    // short travels count as burns
 

@@ -81,6 +81,11 @@ func (s *Summary) burn(line int, m *machine.Move, pieces []surface.Piece) {
 	}
 	s.Burns++
 	s.BurnLength += m.Length
+	s.extremes(line, m, pieces)
+}
+
+// extremes takes the heights that a burn sees into those of all.
+func (s *Summary) extremes(line int, m *machine.Move, pieces []surface.Piece) {
 	for i := range pieces {
 		p := &pieces[i]
 		s.Low = min(s.Low, min(p.H0, p.H1))
