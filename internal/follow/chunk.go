@@ -219,7 +219,7 @@ func (st *strand) emit(e int, to spot) {
 		h.block = st.like
 		h.block.Line = st.line + st.first
 		st.fill(h, end, length, st.burn)
-		h.loose, h.mixed = st.loose, st.mixed
+		h.loose, h.mixed, h.within = st.loose, st.mixed, st.within
 		if st.hold && st.burn {
 			h.pieces[0] = surface.Piece{S1: 1, H0: low.h, H1: low.h, Down: under}
 			h.pieces[1] = surface.Piece{S0: 1, S1: 1, H0: high.h, H1: high.h, Up: over}

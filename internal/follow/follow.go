@@ -212,8 +212,9 @@ func (f *runner) planTo(end int) int {
 	for n < len(f.blocks) && int(f.blocks[n].g1) <= end {
 		n++
 	}
-	f.pullAll()
-	for k := 1; f.tube.bounding && f.refine(k); k++ {
+	if f.tube.bounding {
+		f.pullBounded()
+	} else {
 		f.pullAll()
 	}
 	if n > 0 {

@@ -49,6 +49,10 @@ func (st *strand) around(k int) bool {
 // widen decides how loose the chunk that begins may be: where it is near the
 // extremes of the surface little, since there the string will touch it.
 func (st *strand) widen() {
+	if st.item != nil {
+		st.within = st.wide
+		return
+	}
 	low, high, _, _ := st.opt.Surface.Range()
 	st.within = min(st.wide, max(st.wide*leastWide, min(high-st.start.h, st.start.h-low)/2))
 }
@@ -66,9 +70,16 @@ func (st *strand) alone(k int) {
 	st.from(k + 1)
 }
 
-// takeApart makes items, which item gives, of what is in a loose chunk.
-func (st *strand) takeApart(h *held, item func() *held) {
-	st.b, st.item, st.bounds = h.batch, item, false
+// closer is by how much the chunks that a loose one is taken apart into are less
+// loose.
+const closer = 6
+
+// takeApart makes items, which item gives, of what is in a loose chunk: less
+// loose ones where they will be wide enough to tell, or known well.
+func (st *strand) takeApart(h *held, well bool, item func() *held) {
+	st.b, st.item = h.batch, item
+	st.wide = h.within / closer
+	st.bounds = !well && st.wide > 2*st.tol
 	st.state = h.during
 	st.state.At = h.mv.From
 	st.feed, st.scaled, st.burn = h.mv.Feed, h.mv.PowerFollows, h.mv.Burn
@@ -77,20 +88,21 @@ func (st *strand) takeApart(h *held, item func() *held) {
 	st.from(h.first)
 	for k := h.first; k < h.end; k++ {
 		st.mixed = h.mixed
-		if h.batch.marks[k].Motion > 1 {
-			st.alone(k)
-		} else {
+		if st.bounds || h.batch.marks[k].Motion == 1 {
 			st.extend(k)
+		} else {
+			st.alone(k)
 		}
 	}
 	st.mixed = h.mixed
 	st.cut(h.end)
 }
 
-// takeApart appends the parts of a loose chunk to dst. The last takes its
-// place where the batch counts what is written.
-func (f *runner) takeApart(dst []*held, h *held) []*held {
-	f.apart.takeApart(h, func() *held {
+// takeApart appends the parts of a loose chunk to dst, all of them known well
+// where that is asked for. The last takes its place where the batch counts
+// what is written.
+func (f *runner) takeApart(dst []*held, h *held, well bool) []*held {
+	f.apart.takeApart(h, well, func() *held {
 		p := &held{}
 		if n := len(f.spare); n > 0 {
 			p, f.spare = f.spare[n-1], f.spare[:n-1]
@@ -149,7 +161,7 @@ func (f *runner) knowExtremes(h *held) {
 
 // takeParts is take for a loose chunk of which more must be known.
 func (f *runner) takeParts(h *held) error {
-	for _, p := range f.takeApart(nil, h) {
+	for _, p := range f.takeApart(nil, h, true) {
 		if err := f.take(p); err != nil {
 			return err
 		}

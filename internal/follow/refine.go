@@ -9,11 +9,11 @@ import (
 
 // Most moves have nothing to say: the string passes through the middle of
 // what the surface leaves them. So the heights along a burn are only bounded
-// at first, as one stretch with a gate at its end. Where the string touches a
-// gate that such a bound has narrowed, the burn gets the gates that it would
-// have had, and the string is pulled again. A string that touches nothing but
-// what is known well is the taut string of the whole tube: it is taut in a
-// tube that lies inside.
+// at first, as one stretch with a gate at its end. The string is pulled as if
+// only the heights at its ends were known, which is a wider tube than the true
+// one; where it then leaves what the bound allows the burn is looked at more
+// closely, and the string is pulled again. One that stays within all bounds is
+// the taut string of the true tube, and of all between.
 
 const (
 	// roughPart is the part of the depth to spend that a bound may take off a
@@ -21,8 +21,8 @@ const (
 	roughPart = 0.1
 	// roughPlaces is at how many places a rough burn is looked at at most.
 	roughPlaces = 8
-	// touching in mm is how near to a gate the string counts as touching it.
-	touching = 1e-6
+	// outOfBounds in mm is how far the string must leave a bound to count.
+	outOfBounds = 1e-6
 	// refinings bounds how often a window is pulled again before every bound
 	// in it is replaced.
 	refinings = 24
@@ -86,19 +86,43 @@ func (tb *tubeBuilder) span(h float64, pc *surface.Piece, burn bool) span {
 	return s
 }
 
-// refine gives the rough burns whose bounds the string touches their own
-// gates, at last all of them. It reports whether there were any.
+// pullBounded is pullAll where burns are rough.
+func (f *runner) pullBounded() {
+	for time := 1; ; time++ {
+		f.allow(false)
+		f.pullAll()
+		f.allow(true)
+		if !f.refine(time) {
+			return
+		}
+	}
+}
+
+// allow lets the rough burns ask for what bounds them, or for what they are
+// known to ask for: the heights at their ends.
+func (f *runner) allow(whole bool) {
+	for _, h := range f.blocks {
+		if !h.rough {
+			continue
+		}
+		pc := h.pieces[0]
+		if !whole {
+			pc.Up, pc.Down = 0, 0
+		}
+		start, end := &f.gates[h.g0], &f.gates[h.g1]
+		start.starting, end.ending = f.tube.span(pc.H0, &pc, true), f.tube.span(pc.H1, &pc, true)
+		start.settle()
+		end.settle()
+	}
+}
+
+// refine looks more closely at the rough burns whose bounds the string leaves,
+// at last at all of them. It reports whether there were any.
 func (f *runner) refine(time int) bool {
 	first := -1
-	for i, h := range f.blocks {
-		if h.rough && !h.refined && (time > refinings || f.touches(h, touchPart)) {
+	for _, h := range f.blocks {
+		if h.rough && (time > refinings || f.leaves(h)) {
 			h.refined = true
-			if time <= refinings {
-				// Once this one gives way the string comes to those beside
-				// it that it is near.
-				f.spread(i, 1)
-				f.spread(i, -1)
-			}
 		}
 	}
 	for i, h := range f.blocks {
@@ -137,7 +161,7 @@ func (f *runner) refine(time int) bool {
 		h.refined = false
 		from := len(f.blocks)
 		if h.loose {
-			f.blocks = f.takeApart(f.blocks, h)
+			f.blocks = f.takeApart(f.blocks, h, time > refinings)
 		} else {
 			f.blocks = append(f.blocks, h)
 		}
@@ -157,25 +181,9 @@ func (f *runner) refine(time int) bool {
 	return true
 }
 
-// spread marks the rough blocks beside block i, on one side, that the string
-// comes nearer to what they ask for than a part of their bound's width.
-func (f *runner) spread(i, step int) {
-	for k := i + step; k >= 0 && k < len(f.blocks); k += step {
-		h := f.blocks[k]
-		switch {
-		case h.g0 == h.g1:
-			continue // nothing moves
-		case !h.rough || h.refined || !f.touches(h, spreadPart):
-			return
-		}
-		h.refined = true
-	}
-}
-
-// touches tells that the string touches what only the bound of a rough burn
-// asks for, or comes within a part of the bound's width of it.
-func (f *runner) touches(h *held, part float64) bool {
-	d, slack := f.opt.Depth, h.pieces[0].Up+h.pieces[0].Down
+// leaves tells that the string leaves what the bound of a rough burn allows.
+func (f *runner) leaves(h *held) bool {
+	d := f.opt.Depth
 	for k, s := range [2]*span{&f.gates[h.g0].starting, &f.gates[h.g1].ending} {
 		g := int(h.g0)
 		if k > 0 {
@@ -185,17 +193,12 @@ func (f *runner) touches(h *held, part float64) bool {
 		if u > narrowing*f.opt.Use*(1+rounding) {
 			return true // the bound alone may ask for more than is to be spent
 		}
-		near := touching + slack*part
-		if f.c[g]-(s.a-u*d.Near) <= near || s.b+u*d.Far-f.c[g] <= near {
+		if s.a-u*d.Near-f.c[g] > outOfBounds || f.c[g]-s.b-u*d.Far > outOfBounds {
 			return true
 		}
 	}
 	return false
 }
-
-// touchPart is the part of a bound's width within which it counts as touched,
-// spreadPart the same beside one that is.
-const touchPart, spreadPart = 1.0 / 16, 1.0 / 4
 
 // reopen takes back what the rough burn that begins at the last gate asks of it.
 func (tb *tubeBuilder) reopen() {
@@ -207,11 +210,14 @@ func (tb *tubeBuilder) reopen() {
 // layAgain lays the gates of what is known better instead, or as well as it
 // can be.
 func (tb *tubeBuilder) layAgain(i int32, h *held, well bool) {
-	if !well && !h.isChunk() {
-		if h.pieces[0], h.rough = tb.rough(&h.mv); h.rough {
-			tb.layRough(i, h)
-			return
+	if !well {
+		if h.rough = h.loose; !h.isChunk() {
+			h.pieces[0], h.rough = tb.rough(&h.mv)
 		}
+	}
+	if h.rough {
+		tb.layRough(i, h)
+		return
 	}
 	if h.isChunk() {
 		tb.pieces = append(tb.pieces[:0], h.pieces[0])
