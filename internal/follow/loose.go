@@ -118,7 +118,7 @@ func (f *runner) takeApart(dst []*held, h *held, well bool) []*held {
 
 // drop lets go of an item that is written.
 func (f *runner) drop(h *held) {
-	if h.part {
+	for h.part {
 		f.spare = append(f.spare, h)
 		if h = h.whole; h == nil {
 			return
