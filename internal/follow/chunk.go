@@ -31,7 +31,7 @@ func (st *strand) extend(k int) {
 	case m.X == st.x:
 		leg, forward = alongY, m.Y > st.y
 	}
-	if leg == skew && st.short(k) {
+	if leg == skew && (st.around(k) || st.short(k)) {
 		return
 	}
 	if k == st.legFirst || leg == skew || leg != st.leg || forward != st.forward || k-st.legFirst >= chunkLines {
@@ -216,7 +216,9 @@ func (st *strand) emit(e int, to spot) {
 		h.first, h.end, h.startD = st.first, e, st.start.d
 		h.low, h.high = low.h, high
 		h.burns, h.burnLength = st.burns(e)
+		raw, words := h.block.Raw, h.block.Words // their memory
 		h.block = st.like
+		h.block.Raw, h.block.Words = raw, words
 		h.block.Line = st.line + st.first
 		st.fill(h, end, length, st.burn)
 		h.loose, h.mixed, h.within = st.loose, st.mixed, st.within

@@ -30,19 +30,30 @@ func (st *strand) around(k int) bool {
 	if n := len(st.bends); n > 0 {
 		h = st.bends[n-1].h
 	}
-	length := m.D - st.d
-	cx, cy, r := m.X, m.Y, length
-	if m.Motion > 1 {
-		t := st.b.turn(k)
-		cx, cy, r = t.CX, t.CY, max(t.R0, t.R1)
+	var up, down float64
+	ok := false
+	if m.Motion == 1 {
+		st.cursor.Stand(st.x, st.y)
+		h, up, down, ok = st.cursor.To(m.X, m.Y)
 	}
-	h, off, ok := st.opt.Surface.AroundPath(st.x, st.y, h, m.X, m.Y, length, cx, cy, r)
-	if !ok || !(off <= st.within) {
+	if !ok {
+		length := m.D - st.d
+		cx, cy, r := m.X, m.Y, length
+		if m.Motion > 1 {
+			t := st.b.turn(k)
+			cx, cy, r = t.CX, t.CY, max(t.R0, t.R1)
+		}
+		if h, up, ok = st.opt.Surface.AroundPath(st.x, st.y, h, m.X, m.Y, length, cx, cy, r); !ok {
+			return false
+		}
+		down = up
+	}
+	if !(max(up, down) <= st.within) {
 		return false
 	}
 	st.taken, st.legFirst = k+1, k+1
 	st.d, st.x, st.y = m.D, m.X, m.Y
-	st.bendAt(bend{spot{m.D, h}, off, off}, k+1)
+	st.bendAt(bend{spot{m.D, h}, up, down}, k+1)
 	return true
 }
 
