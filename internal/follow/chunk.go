@@ -31,7 +31,7 @@ func (st *strand) extend(k int) {
 	case m.X == st.x:
 		leg, forward = alongY, m.Y > st.y
 	}
-	if leg == skew && (st.around(k) || st.short(k)) {
+	if leg == skew && st.short(k) {
 		return
 	}
 	if k == st.legFirst || leg == skew || leg != st.leg || forward != st.forward || k-st.legFirst >= chunkLines {

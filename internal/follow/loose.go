@@ -65,7 +65,7 @@ func (st *strand) widen() {
 		return
 	}
 	low, high, _, _ := st.opt.Surface.Range()
-	st.within = min(st.wide, max(st.wide*leastWide, min(high-st.start.h, st.start.h-low)/2))
+	st.within = min(st.wide, max(st.wide*leastWide, min(high-st.start.h, st.start.h-low)/8))
 }
 
 // leastWide is the least looseness, as a part of the most.
