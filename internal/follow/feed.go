@@ -78,6 +78,11 @@ func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Num
 	if o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z' {
 		path = math.Hypot(length, dz)
 	}
+	if slower && m.Kind == machine.Arc && l.ds != 1 {
+		// Its ends and its centre are rounded, and a shorter way leaves Z less
+		// time than it has.
+		path = max(path/2, path-2*o.Decimal(h.during.Inches))
+	}
 	want := path / took * 60 // mm/min
 	capped := o.FeedMax > 0 && want > o.FeedMax && want > m.Feed
 	if capped {

@@ -32,6 +32,8 @@ type batch struct {
 	marks []mark
 	text  []byte
 	arcs  []machine.Turn
+	// turned is the arc asked for last.
+	turned int
 	// written counts the items that are done with.
 	written int
 	// err ends the program: io.EOF, or why it cannot be read.
@@ -58,13 +60,18 @@ func (h *held) clear(b *batch) {
 
 // turn is that of mark k, which is an arc.
 func (b *batch) turn(k int) *machine.Turn {
-	i := sort.Search(len(b.arcs), func(i int) bool { return int(b.arcs[i].Mark) >= k })
-	return &b.arcs[i]
+	// Mostly they are asked for in turn.
+	if i := b.turned + 1; i < len(b.arcs) && int(b.arcs[i].Mark) == k {
+		b.turned = i
+	} else if i > len(b.arcs) || i == 0 || int(b.arcs[i-1].Mark) != k {
+		b.turned = sort.Search(len(b.arcs), func(i int) bool { return int(b.arcs[i].Mark) >= k })
+	}
+	return &b.arcs[b.turned]
 }
 
 func (b *batch) clear() {
 	b.items, b.marks, b.text, b.arcs = b.items[:0], b.marks[:0], b.text[:0], b.arcs[:0]
-	b.written, b.err = 0, nil
+	b.written, b.err, b.turned = 0, nil, 0
 }
 
 // source makes items of the program's lines, one for each block and one or

@@ -85,13 +85,14 @@ func dense(t *rapid.T) string {
 		}
 		power := pick(t, "power", 0, 1, 1, 3, 40) // so many lines of one power
 		for k := range n {
+			atX, atY := p.x, p.y
 			words := p.xy(p.x+dx, p.y+dy)
 			x, y, _ := strings.Cut(words, " ")
-			switch {
+			switch { // an axis that is not said stays, between two decimals or not
 			case dy == 0 && spin == 0:
-				words = x
+				words, p.y = x, atY
 			case dx == 0 && spin == 0:
-				words = y
+				words, p.x = y, atX
 			default:
 				words = x + blank + y
 			}

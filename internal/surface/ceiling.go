@@ -227,13 +227,15 @@ func (p *Placed) cellsOf(x0, y0, x1, y1 float64) (i0, j0, i1, j1 int) {
 // jump at the border of a hole has none.
 func (p *Placed) steepest(x0, y0, x1, y1 float64) float64 {
 	i0, j0, i1, j1 := p.cellsOf(x0, y0, x1, y1)
-	slope := 0.0
+	square := 0.0
 	for j := j0; j <= j1; j++ {
 		for i := i0; i <= i1; i++ {
-			slope = max(slope, p.slopeOf(i, j))
+			if g := p.slopeSquare(i, j); g > square { // a hole has NaN
+				square = g
+			}
 		}
 	}
-	return slope
+	return math.Sqrt(square)
 }
 
 // highestIn bounds the heights over the surface's zero in a rectangle (surface
