@@ -1,7 +1,6 @@
 package follow
 
 import (
-	"sort"
 	"strings"
 
 	"sagitta/internal/program"
@@ -107,8 +106,9 @@ func (w *writer) passChunk(h *held) {
 		// Line k begins now; those whose line before ends in the same slot
 		// begin in it too.
 		until := h.startD + (float64(p.now+1)-onTime-begin)/slots
-		before := marks[k : len(marks)-1]
-		n := 1 + sort.Search(len(before), func(i int) bool { return before[i].D >= until })
+		n := 1
+		for last := len(marks) - 1; k+n-1 < last && marks[k+n-1].D < until; n++ {
+		}
 		p.begin(n)
 		k += n
 		w.paced(h.block.Line + k - 1)

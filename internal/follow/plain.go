@@ -27,9 +27,32 @@ func (w *writer) chunk(h *held) {
 	}
 	w.inChunk = false
 	w.passChunk(h)
-	// The end of the file needs a block for its style.
-	w.chunkBlock(h, h.lines()-1)
-	w.last, w.state, w.stopped = &w.chunkLine.block, h.after, false
+	w.end.keep(h)
+	w.last, w.state, w.stopped = nil, h.after, false
+}
+
+// chunkEnd is the last line of a chunk: of that at the end of the file, and of
+// few others, a block is needed for its style.
+type chunkEnd struct {
+	like  program.Block
+	raw   []byte
+	lines int
+	style program.PlainStyle
+}
+
+func (e *chunkEnd) keep(h *held) {
+	k := h.end - 1
+	e.like, e.lines, e.style = h.block, k-h.first, h.batch.marks[k].Style
+	e.raw = append(e.raw[:0], h.batch.line(k)...)
+}
+
+// lastBlock is the last block written, nil if none.
+func (w *writer) lastBlock() *program.Block {
+	if w.last == nil && len(w.end.raw) > 0 {
+		w.chunkLine.block.SetPlain(&w.end.like, w.end.raw, w.end.lines, w.end.style)
+		w.last = &w.chunkLine.block
+	}
+	return w.last
 }
 
 // steady tells that Z stays through the chunk: at neither end, and so nowhere

@@ -29,8 +29,6 @@ type slope struct {
 	simple             bool // as long as lines need nothing but the Z
 	slanted, ranged    bool
 
-	heights [atOnce]int64 // see plan
-
 	changed      int
 	low, high    float64 // Z less what is programmed, in mm
 	path, travel float64 // of the lines written here, over XY and of Z
@@ -99,6 +97,7 @@ func (s *slope) plan(k int) int {
 	}
 	marks := s.marks[k : len(s.marks)-1]
 	marks = marks[:min(len(marks), atOnce)]
+	heights := s.w.heights[:len(marks)]
 	v0, rate, origin, fastest, d := (s.z.z+s.c)*scale, s.rate*scale, s.origin, s.fastest*scale, s.d
 	for i := range marks {
 		end := marks[i].D
@@ -109,7 +108,7 @@ func (s *slope) plan(k int) int {
 		if math.Abs(v-n) >= clearOfHalf || math.Abs(n-at) > fastest*(end-d) {
 			return i
 		}
-		s.heights[i] = int64(n)
+		heights[i] = int64(n)
 		at, d = n, end
 	}
 	return len(marks)
@@ -117,7 +116,7 @@ func (s *slope) plan(k int) int {
 
 // write writes lines whose heights have been planned.
 func (s *slope) write(marks []mark) {
-	w, heights := s.w, s.heights[:len(marks)]
+	w, heights := s.w, s.w.heights[:len(marks)]
 	at := int64((s.z.z + w.off) * s.z.scale)
 	letter, dec := w.opt.Machine.ZAxis, s.z.dec
 	d, start, from, buf, text := s.d, s.start, s.from, w.buf, s.text
@@ -245,7 +244,7 @@ func (s *slope) count(perMM float64) {
 		if s.h.mv.Burn {
 			path := s.steepPath
 			if s.slanted {
-				path = math.Hypot(s.steepPath, s.steepRise)
+				path = math.Sqrt(s.steepPath*s.steepPath + s.steepRise*s.steepRise)
 			}
 			w.sum.PeakRate = max(w.sum.PeakRate, s.steepRise/(path*perMM)*60)
 		}

@@ -189,7 +189,7 @@ func (f *runner) flat() error {
 
 // finish writes what must stand at the end of the file.
 func (w *writer) finish() {
-	if w.last != nil {
+	if w.lastBlock() != nil {
 		st := &w.state
 		if w.outF != w.progF && !st.InverseTime {
 			w.atEnd([]program.Change{{Letter: 'F', Num: w.progF}})
@@ -204,7 +204,7 @@ func (w *writer) finish() {
 
 // endZ writes a block of Z alone after the last block.
 func (w *writer) endZ(c float64) {
-	w.mark(w.last)
+	w.mark(w.lastBlock())
 	w.ch = w.ch[:0]
 	w.endLine(func() { w.zBlock(c, w.last, &w.state) })
 }
@@ -216,7 +216,7 @@ func (w *writer) atEnd(ch []program.Change) {
 
 // endLine keeps the end of the file as it was: with a line end or without.
 func (w *writer) endLine(add func()) {
-	open := len(w.last.EOL()) == 0
+	open := len(w.lastBlock().EOL()) == 0
 	if open {
 		w.buf = append(w.buf, w.last.NewEOL()...)
 	}

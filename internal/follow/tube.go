@@ -71,7 +71,7 @@ const (
 	// of the depth, above which the stretch is cut for a further gate. What
 	// it takes off the tube must be small against the tenth that thinning
 	// lives on.
-	pieceTolerance = 0.001
+	pieceTolerance = 0.002
 	// sameInstant is the time in s under which two gates are one. A tenth
 	// of a micrometre at the fastest rapids takes a hundred times longer.
 	sameInstant = 1e-9

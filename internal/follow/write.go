@@ -22,6 +22,9 @@ type writer struct {
 	err   error
 	buf   []byte
 	ch    []program.Change
+	// stepMM and stepInch are step, heights is for slope.
+	stepMM, stepInch float64
+	heights          [atOnce]int64
 
 	// corners are those inside the next block's move.
 	corners []corner
@@ -46,8 +49,10 @@ type writer struct {
 	// dark: the rehearsal has said that the beam is off.
 	dark bool
 	// last is the last block written, for the style of what comes at the
-	// end, and state the modal state after it.
+	// end, and state the modal state after it. After a chunk it is nil, and
+	// end tells, see lastBlock.
 	last  *program.Block
+	end   chunkEnd
 	state machine.State
 }
 
@@ -55,7 +60,10 @@ type writer struct {
 const flushSize = 1 << 16
 
 func newWriter(w io.Writer, opt *Options, sum *Summary, fails *failures) *writer {
-	return &writer{w: w, opt: opt, sum: sum, fails: fails, state: machine.New(opt.Machine).State(), buf: make([]byte, 0, flushSize+flushSize/4)}
+	return &writer{
+		w: w, opt: opt, sum: sum, fails: fails, state: machine.New(opt.Machine).State(), buf: make([]byte, 0, flushSize+flushSize/4),
+		stepMM: max(opt.Decimal(false), opt.ZResolution), stepInch: max(opt.Decimal(true), opt.ZResolution),
+	}
 }
 
 func (w *writer) flush() {
@@ -137,7 +145,7 @@ func (w *writer) block(h *held) {
 
 // checkHeight notes a burn that does not start where the plan has it.
 func (w *writer) checkHeight(h *held) {
-	step := math.Max(w.step(false), w.step(true))
+	step := max(w.stepMM, w.stepInch)
 	if out := math.Abs(w.opt.sigma()*w.c - w.off); out > step {
 		w.fails.add(Failure{Line: h.block.Line, X: h.mv.From.X, Y: h.mv.From.Y, Kind: NoWay, Amount: out})
 	}
@@ -242,7 +250,10 @@ func (w *writer) leastChange(st *machine.State) float64 {
 
 // step is the least change of Z that is written, in mm.
 func (w *writer) step(inches bool) float64 {
-	return max(w.opt.Decimal(inches), w.opt.ZResolution)
+	if inches {
+		return w.stepInch
+	}
+	return w.stepMM
 }
 
 func unitOf(st *machine.State) float64 {
