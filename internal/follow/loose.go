@@ -7,7 +7,7 @@ import "sagitta/internal/machine"
 // and short lines among them, go into loose chunks: of each only the height at
 // its end is looked at, and the height over the chunk is straight to within
 // what the slopes around allow. Where that is not good enough the chunk is
-// taken apart again, into its arcs and chunks that are known well.
+// taken apart again, into less loose ones and at last into its lines.
 
 // around takes mark k, the next, into a loose chunk. It reports false where it
 // must stand alone.
