@@ -293,12 +293,15 @@ func tellSplit(w io.Writer, l *loaded, so *splitSettings, p *zone.Plan, dir stri
 	for _, n := range p.Lenses {
 		fmt.Fprintf(w, "sagitta: lens %s, usable depth -%.3f to +%.3f mm: %s", n.Name, n.Usable.Near, n.Usable.Far, phrase.Count(n.Figures, "figure"))
 		switch {
-		case so.follow && n.Zones > 0:
+		case p.Followed() && n.Zones > 0:
 			fmt.Fprintf(w, " over heights from %s to %s mm, %s, followed within", mm(n.Low), mm(n.High), phrase.Count(n.Zones, "zone"))
 		case n.Zones > 0:
 			fmt.Fprintf(w, " over heights from %s to %s mm, %s, and none fewer would do", mm(n.Low), mm(n.High), phrase.Count(n.Zones, "zone"))
 		}
 		fmt.Fprintln(w)
+	}
+	if so.follow && !p.Followed() {
+		fmt.Fprintln(w, "sagitta: not followed: within zones that are followed more settings would be needed")
 	}
 	fmt.Fprintf(w, "sagitta: %s, %s mm long; %s cut in %s, %s within figures\n", phrase.Count(p.Burns, "burn"), short(p.BurnLength),
 		phrase.Count(p.CutBurns, "burn"), phrase.Count(p.Cuts, "place"), phrase.Count(p.JointChanges, "other change"))

@@ -85,8 +85,9 @@ func followFile(name string, opt follow.Options) (sum *follow.Summary, err error
 }
 
 // Fewest surveys a program for the fewest zones within which it can be
-// followed, by trying: wide zones first, and flat ones last. opt.Within is
-// set, but for its width. It leaves nothing behind.
+// followed, by trying: wide zones first, then flat ones, and those without
+// following where they are fewer (see Followed). opt.Within is set, but for
+// its width. It leaves nothing behind.
 //
 // Errors are those of Survey and Split for flat zones.
 func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
@@ -108,10 +109,16 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 	case !errors.As(err, &unmet) || unmet.NoBurn || unmet.whatever:
 		return nil, err
 	}
+	// What is followed within may not be split at every change of Z that the
+	// program has, so that zones without following can be fewer.
+	alone, err := surveyAlone(r, opt)
+	if err != nil {
+		return nil, err
+	}
 	tried := 0
 	for k := 1; k < min(n, mostFollowed); k += (k + 2) / 3 {
 		plan, err := survey(float64(n) / float64(k) * widerThanNeeded)
-		if err != nil || len(plan.Zones) == tried {
+		if err != nil || len(plan.Zones) == tried || alone != nil && len(plan.Zones) > len(alone.Zones) {
 			if err != nil && !errors.As(err, &unmet) {
 				return nil, err
 			}
@@ -125,8 +132,29 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 			return nil, err
 		}
 	}
-	return survey(1)
+	plan, err := survey(1)
+	if err == nil && alone != nil && len(alone.Zones) < len(plan.Zones) {
+		return alone, nil
+	}
+	return plan, err
 }
+
+// surveyAlone surveys for zones without following; nil where there are none.
+func surveyAlone(r io.ReadSeeker, opt Options) (*Plan, error) {
+	if _, err := r.Seek(0, io.SeekStart); err != nil {
+		return nil, err
+	}
+	opt.Within = nil
+	plan, err := Survey(r, opt)
+	var unmet *UnmetError
+	if errors.As(err, &unmet) {
+		return nil, nil
+	}
+	return plan, err
+}
+
+// Followed tells that the surface is followed within the zones.
+func (p *Plan) Followed() bool { return p.opt.Within != nil }
 
 // mostFollowed bounds the zones that are tried: more settings by hand are
 // worth no Z moves besides.
