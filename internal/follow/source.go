@@ -3,7 +3,6 @@ package follow
 import (
 	"errors"
 	"io"
-	"sort"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -22,57 +21,6 @@ const (
 	// batchesKept is how many are kept to be used again.
 	batchesKept = 256
 )
-
-// batch is a part of the program on its way from the source to the planner.
-// All that its items point to is its own, so that it is used again as a whole.
-type batch struct {
-	items []held
-	// marks and text are the lines of its strands, arcs what those of them
-	// that are arcs turn.
-	marks []mark
-	text  []byte
-	arcs  []machine.Turn
-	// turned is the arc asked for last.
-	turned int
-	// written counts the items that are done with.
-	written int
-	// err ends the program: io.EOF, or why it cannot be read.
-	err error
-}
-
-// item returns a further item, with the memory that it had before.
-func (b *batch) item() *held {
-	n := len(b.items)
-	if n < cap(b.items) {
-		b.items = b.items[:n+1]
-	} else {
-		b.items = append(b.items, held{})
-	}
-	h := &b.items[n]
-	h.clear(b)
-	return h
-}
-
-// clear makes h an item of the batch, with the memory that it had before.
-func (h *held) clear(b *batch) {
-	*h = held{block: program.Block{Raw: h.block.Raw[:0], Words: h.block.Words[:0]}, batch: b}
-}
-
-// turn is that of mark k, which is an arc.
-func (b *batch) turn(k int) *machine.Turn {
-	// Mostly they are asked for in turn.
-	if i := b.turned + 1; i < len(b.arcs) && int(b.arcs[i].Mark) == k {
-		b.turned = i
-	} else if i > len(b.arcs) || i == 0 || int(b.arcs[i-1].Mark) != k {
-		b.turned = sort.Search(len(b.arcs), func(i int) bool { return int(b.arcs[i].Mark) >= k })
-	}
-	return &b.arcs[b.turned]
-}
-
-func (b *batch) clear() {
-	b.items, b.marks, b.text, b.arcs = b.items[:0], b.marks[:0], b.text[:0], b.arcs[:0]
-	b.written, b.err, b.turned = 0, nil, 0
-}
 
 // source makes items of the program's lines, one for each block and one or
 // more for each strand of plain lines. It runs beside the planner, and what

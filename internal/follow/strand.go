@@ -149,25 +149,6 @@ func (st *strand) from(n int) {
 	st.bends = st.bends[:0]
 }
 
-// fit tells how many of the lines, whose text begins at start, are taken into
-// the batch at once; none, where it is full. Its items are counted at certain
-// marks only, so that it does not matter how lines come in.
-func (b *batch) fit(lines []program.PlainLine, start int32) int {
-	const each = 64
-	if b.text == nil {
-		b.text = make([]byte, 0, batchText+program.MaxPlain)
-		b.marks = make([]mark, 0, batchMarks)
-	}
-	n := min(len(lines), batchMarks-len(b.marks), each-len(b.marks)%each)
-	if len(b.marks)%each == 0 && len(b.items) >= batchItems {
-		return 0
-	}
-	for n > 0 && len(b.text)+int(lines[n-1].End-start) > batchText {
-		n--
-	}
-	return n
-}
-
 // take takes plain lines, whose text begins with the first and whose number is
 // line, as many as the machine steps in short. The text counts from start on.
 func (st *strand) take(lines []program.PlainLine, text []byte, start int32, line int) (n int) {
@@ -302,14 +283,4 @@ func (st *strand) finish() {
 		st.cutOff(len(st.b.marks))
 		st.active = false
 	}
-}
-
-// line returns the text of mark k.
-func (b *batch) line(k int) []byte { return b.text[b.lineStart(k):b.marks[k].End] }
-
-func (b *batch) lineStart(k int) int32 {
-	if k == 0 {
-		return 0
-	}
-	return b.marks[k-1].End
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"io"
+	"math"
 	"testing"
 
 	"sagitta/internal/program"
@@ -69,7 +70,7 @@ func samePlain(t *testing.T, text string, cfg Config) (plain int) {
 						a.Kind = Line
 					}
 					if a.Kind != Line || a.Rapid || a.FromUnknown || a.ZUnknown || a.To.X != m.X || a.To.Y != m.Y ||
-						m.D != d || m.End != lines[done+i].End+7 || m.Axis != lines[done+i].Axis || m.Style != lines[done+i].Style || a.Burn != m.Burn || a.From.Z != a.To.Z || a.Length == 0 {
+						math.Abs(m.D-d) > 1e-12*(d+math.Abs(m.X)+math.Abs(m.Y)) || m.End != lines[done+i].End+7 || m.Axis != lines[done+i].Axis || m.Style != lines[done+i].Style || a.Burn != m.Burn || a.From.Z != a.To.Z || a.Length == 0 {
 						t.Fatalf("move %+v, want %+v", *m, a)
 					}
 				}

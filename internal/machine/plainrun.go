@@ -94,12 +94,13 @@ func (r *plainRun) row(axis int, has program.PlainWords, lines []program.PlainLi
 		if !ok || to > maxUnits || to < -maxUnits || to == at {
 			break
 		}
-		d += math.Abs(coord{q: to - at}.span())
+		before := mm
+		mm = float64(to) / unitsPerMM
+		d += math.Abs(mm - before)
 		at = to
 		if relative {
 			from = to
 		}
-		mm = float64(to) / unitsPerMM
 		if l.Has&program.PlainS != 0 {
 			dark = l.S == 0
 			power = k

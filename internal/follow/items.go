@@ -1,0 +1,192 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/surface"
+)
+
+// Of what a strand has gathered the planner gets items: a chunk, or a line
+// alone where a chunk does not do.
+
+// emit makes an item of the chunk up to mark e, which ends at the place to,
+// and begins the next one there.
+func (st *strand) emit(e int, to spot) {
+	if st.underHead(e) {
+		st.single(e, to)
+		return
+	}
+	b := st.b
+	end := &b.marks[e-1]
+	length := to.d - st.start.d
+	slope := (to.h - st.start.h) / length
+	var up, down, over, under float64
+	low, high := st.start, st.start
+	for k := range st.bends {
+		v := &st.bends[k]
+		over, under = max(over, v.up), max(under, v.down)
+		at := v.spot
+		if at.d >= to.d {
+			at = to
+		}
+		off := at.h - (st.start.h + slope*(at.d-st.start.d))
+		up, down = max(up, off), max(down, -off)
+		if at.h < low.h {
+			low = at
+		}
+		if at.h > high.h {
+			high = at
+		}
+		if v.d >= to.d {
+			break
+		}
+	}
+	if !st.loose && e == st.first+1 && up+over+down+under > 2*st.tol && length > shortestCut {
+		st.block(st.first)
+	} else {
+		h := st.newItem()
+		h.first, h.end, h.startD = st.first, e, st.start.d
+		h.low, h.high = low.h, high
+		h.burns, h.burnLength = st.burns(e)
+		raw, words := h.block.Raw, h.block.Words // their memory
+		h.block = st.like
+		h.block.Raw, h.block.Words = raw, words
+		h.block.Line = st.line + st.first
+		st.fill(h, end, length, st.burn)
+		h.loose, h.mixed, h.within = st.loose, st.mixed, st.within
+		if st.hold && st.burn {
+			h.pieces[0] = surface.Piece{S1: 1, H0: low.h, H1: low.h, Down: under}
+			h.pieces[1] = surface.Piece{S0: 1, S1: 1, H0: high.h, H1: high.h, Up: over}
+		} else {
+			h.pieces[0] = surface.Piece{S1: 1, H0: st.start.h, H1: to.h, Up: up + over, Down: down + under}
+		}
+	}
+	st.first, st.last = e, max(st.last, e)
+	st.startX, st.startY = end.X, end.Y
+	st.restart(to)
+}
+
+// burns counts the burns of the chunk up to mark e, and their length.
+func (st *strand) burns(e int) (n int, length float64) {
+	marks := st.b.marks
+	switch {
+	case !st.burn:
+		return 0, 0
+	case !st.mixed:
+		return e - st.first, marks[e-1].D - st.start.d
+	}
+	d := st.start.d
+	for k := st.first; k < e; k++ {
+		if marks[k].Burn {
+			n++
+			length += marks[k].D - d
+		}
+		d = marks[k].D
+	}
+	return n, length
+}
+
+// fill fills what an item has of the strand: its straight move, from the start
+// of the chunk to a mark, and its modes.
+func (st *strand) fill(h *held, end *mark, length float64, burn bool) {
+	z := st.state.At.Z
+	h.mv = machine.Move{
+		Kind: machine.Line, Burn: burn,
+		From:   machine.Point{X: st.startX, Y: st.startY, Z: z},
+		To:     machine.Point{X: end.X, Y: end.Y, Z: z},
+		Length: length, Seconds: length / st.feed * 60, Feed: st.feed, PowerFollows: st.scaled,
+	}
+	h.after = st.state
+	h.after.At, h.after.Motion = h.mv.To, end.Motion
+	h.after.Beam = machine.Off
+	if burn {
+		h.after.Beam = machine.On
+	}
+	h.during = h.after
+}
+
+// newItem returns an item for what comes next.
+func (st *strand) newItem() *held {
+	if st.item != nil {
+		return st.item()
+	}
+	return st.b.item()
+}
+
+// block makes an item of mark k alone, as the general path would.
+func (st *strand) block(k int) {
+	b, m := st.b, &st.b.marks[k]
+	block := program.Block{Words: st.words[:0]}
+	block.SetPlain(&st.like, b.line(k), 0, m.Style)
+	block.Line = st.line + k
+	h := st.newItem()
+	block.Hold(&h.block)
+	st.words = block.Words
+	if m.Motion > 1 {
+		var arc machine.Move
+		b.turn(k).Set(&arc)
+		st.fill(h, m, arc.Length, m.Burn)
+		h.mv.Kind, h.mv.CX, h.mv.CY, h.mv.R0, h.mv.R1, h.mv.A0, h.mv.Sweep = arc.Kind, arc.CX, arc.CY, arc.R0, arc.R1, arc.A0, arc.Sweep
+		return
+	}
+	// D has lost a few digits of a line's length.
+	dx, dy := m.X-st.startX, m.Y-st.startY
+	length := math.Sqrt(dx*dx + dy*dy)
+	if dx == 0 || dy == 0 {
+		length = math.Abs(dx + dy)
+	}
+	st.fill(h, m, length, m.Burn)
+}
+
+// offSurface makes items of the leg's lines one by one: where they leave the
+// surface, or cross a hole, each must be told.
+func (st *strand) offSurface() {
+	if st.last > st.first {
+		st.emit(st.last, st.good)
+	}
+	marks := st.b.marks
+	st.startX, st.startY = st.legX, st.legY
+	for k := st.legFirst; k < st.taken; k++ {
+		st.block(k)
+		st.startX, st.startY = marks[k].X, marks[k].Y
+	}
+	st.from(st.taken)
+}
+
+// underHead tells that the head is in question on the chunk up to mark e: on
+// its way it may need more gates than a chunk has.
+func (st *strand) underHead(e int) bool {
+	r := st.opt.room
+	if r == nil || st.s == nil {
+		return false // the parts of a chunk are where it is
+	}
+	lift := r.sigma*st.state.At.Z - st.s.focus
+	if lift >= r.everywhere {
+		return false
+	}
+	x0, y0, x1, y1 := st.startX, st.startY, st.startX, st.startY
+	x, y, d := x0, y0, st.start.d
+	for _, m := range st.b.marks[st.first:e] {
+		x0, y0, x1, y1 = min(x0, m.X), min(y0, m.Y), max(x1, m.X), max(y1, m.Y)
+		if m.Motion > 1 { // no further than half its length from the middle of its ends
+			cx, cy, half := (x+m.X)/2, (y+m.Y)/2, (m.D-d)/2
+			x0, y0, x1, y1 = min(x0, cx-half), min(y0, cy-half), max(x1, cx+half), max(y1, cy+half)
+		}
+		x, y, d = m.X, m.Y, m.D
+	}
+	return !r.clears(x0, y0, x1, y1, lift)
+}
+
+// single makes items of the lines up to mark e one by one; they end at the
+// place to.
+func (st *strand) single(e int, to spot) {
+	marks := st.b.marks
+	for k := st.first; k < e; k++ {
+		st.block(k)
+		st.startX, st.startY = marks[k].X, marks[k].Y
+	}
+	st.first, st.last = e, max(st.last, e)
+	st.restart(to)
+}
