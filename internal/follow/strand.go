@@ -162,20 +162,18 @@ func (st *strand) take(lines []program.PlainLine, text []byte, start int32, line
 			st.begin(line + n)
 			continue
 		}
-		i, bent, shift := len(b.marks), len(b.arcs), int32(len(b.text))-start
+		i, first, shift := len(b.marks), len(b.arcs), int32(len(b.text))-start
 		b.arcs = slices.Grow(b.arcs, k)
-		took := st.s.machine.StepPlain(lines[n:n+k], b.marks[i:i+k], b.arcs[bent:bent+k], st.ahead, shift)
+		took, bent := st.s.machine.StepPlain(lines[n:n+k], b.marks[i:i+k], b.arcs[first:first+k], st.ahead, shift)
 		if took > 0 {
 			end := lines[n+took-1].End
 			b.text = append(b.text, text[:end-start]...)
 			text, start = text[end-start:], end
 			b.marks = b.marks[:i+took]
 			st.ahead = b.marks[i+took-1].D
-			for q := i; q < i+took; q++ {
-				if b.marks[q].Motion > 1 {
-					b.arcs = b.arcs[:len(b.arcs)+1]
-					b.arcs[len(b.arcs)-1].Mark += int32(i)
-				}
+			b.arcs = b.arcs[:first+bent]
+			for q := first; q < first+bent; q++ {
+				b.arcs[q].Mark += int32(i)
 			}
 			st.sort(i)
 			n += took

@@ -50,7 +50,7 @@ func samePlain(t *testing.T, text string, cfg Config) (plain int) {
 			var like program.Block
 			rf.PlainBlock(&like)
 			for done := 0; done < n; {
-				k := fast.StepPlain(lines[done:n], moves, arcs, d, 7)
+				k, turned := fast.StepPlain(lines[done:n], moves, arcs, d, 7)
 				bent := 0
 				for i := range moves[:k] {
 					next(nil)
@@ -73,6 +73,9 @@ func samePlain(t *testing.T, text string, cfg Config) (plain int) {
 						math.Abs(m.D-d) > 1e-12*(d+math.Abs(m.X)+math.Abs(m.Y)) || m.End != lines[done+i].End+7 || m.Axis != lines[done+i].Axis || m.Style != lines[done+i].Style || a.Burn != m.Burn || a.From.Z != a.To.Z || a.Length == 0 {
 						t.Fatalf("move %+v, want %+v", *m, a)
 					}
+				}
+				if bent != turned {
+					t.Fatalf("%d arcs, want %d", turned, bent)
 				}
 				same()
 				plain += k

@@ -8,15 +8,15 @@ import (
 
 // StepPlain takes plain lines as Step would take their blocks, and fills the
 // moves; what those of arcs turn goes into arcs, in order, besides. It returns
-// how many it has taken; the next is for Step. It takes lines of G1, G2 and G3 in G94 at
-// the F in force, at a known place, with the beam on or off, that do move, and
-// not too far for a coord.
+// how many it has taken, and how many of them are arcs; the next is for Step.
+// It takes lines of G1, G2 and G3 in G94 at the F in force, at a known place,
+// with the beam on or off, that do move, and not too far for a coord.
 //
 // The path is d mm long so far, and the ends of lines are told shift later
 // than they are.
-func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, arcs []Turn, d float64, shift int32) int {
+func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, arcs []Turn, d float64, shift int32) (n, bent int) {
 	if !ip.plain() {
-		return 0
+		return 0, 0
 	}
 	r := plainRun{
 		ip: ip, s: ip.scale(), arcs: arcs,
@@ -24,7 +24,7 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 		lit: !ip.beamSaid || ip.beamOn, dark: ip.powerSaid && ip.power == 0, motion: ip.motion,
 		d: d, shift: shift, power: -1,
 	}
-	n := min(len(lines), len(moves))
+	n = min(len(lines), len(moves))
 	lines, moves = lines[:n], moves[:n]
 	for k := 0; ; {
 		if r.motion == 1 && k < n {
@@ -47,7 +47,7 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 		ip.powerSaid = true
 	}
 	ip.x.q, ip.y.q, ip.at.X, ip.at.Y, ip.motion = r.at[0], r.at[1], r.mm[0], r.mm[1], r.motion
-	return n
+	return n, len(arcs) - len(r.arcs)
 }
 
 // plainRun is the machine while it takes a run of plain lines.

@@ -135,7 +135,7 @@ func (w *walker) send() {
 func (w *walker) takePlain(lines []program.PlainLine, text []byte, like *program.Block) error {
 	start, done := int32(0), 0
 	for done < len(lines) {
-		n := w.machine.StepPlain(lines[done:], w.moves, nil, 0, 0)
+		n, _ := w.machine.StepPlain(lines[done:], w.moves, nil, 0, 0)
 		if n == 0 {
 			l := &lines[done]
 			var b program.Block
