@@ -10,7 +10,7 @@ const zLetters = "ZUVWA"
 
 // takenLetters have another meaning on a line that moves (RS274: axes, arc
 // centre, motion, feed, dwell, line number, subroutine), and so cannot be power.
-const takenLetters = "GMNOXYZFIJKRP"
+const takenLetters = "EGMNOXYZFIJKRP"
 
 // endingWords stop or end a program (RS274, 3.6.1), and so cannot be beam words.
 var endingWords = MWords{0, 1, 2, 30, 60}

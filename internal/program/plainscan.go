@@ -34,11 +34,11 @@ const (
 )
 
 // set prepares the scanner. It reports false where the power word has the
-// letter of another.
+// letter of another, or one that is no word's.
 func (p *plainScanner) set(power byte) bool {
 	p.action = [alphabet]uint8{'X' - 'A': wordX, 'Y' - 'A': wordY, 'G' - 'A': wordG, 'F' - 'A': wordF,
 		'I' - 'A': wordI, 'J' - 'A': wordJ}
-	if power < 'A' || power > 'Z' || p.action[power-'A'] != wordNone || rank(power) != rankOther {
+	if power < 'A' || power > 'Z' || p.action[power-'A'] != wordNone || rank(power) != rankOther || power == 'E' || power == 'O' {
 		return false
 	}
 	p.power = power
