@@ -17,7 +17,7 @@ const (
 	batchText  = 48 << 10
 	// batchesAhead is how many batches the source may be ahead of the
 	// planner.
-	batchesAhead = 10
+	batchesAhead = 6
 	// batchesKept is how many are kept to be used again.
 	batchesKept = 256
 )

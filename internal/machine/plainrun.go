@@ -91,13 +91,12 @@ func (r *plainRun) row(axis int, has program.PlainWords, lines []program.PlainLi
 		}
 		q, ok := r.s.units(int64(mant), dec)
 		to := q + from
-		if !ok || to > maxUnits || to < -maxUnits || to == at {
+		next := float64(to) / unitsPerMM
+		if !ok || to > maxUnits || to < -maxUnits || next == mm {
 			break
 		}
-		before := mm
-		mm = float64(to) / unitsPerMM
-		d += math.Abs(mm - before)
-		at = to
+		d += math.Abs(next - mm)
+		at, mm = to, next
 		if relative {
 			from = to
 		}
@@ -161,14 +160,17 @@ func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
 		if l.Has&plainCentre != 0 || to == r.at {
 			return false
 		}
-		dx, dy := coord{q: to[0] - r.at[0]}.span(), coord{q: to[1] - r.at[1]}.span()
 		switch {
-		case dy == 0:
-			length = math.Abs(dx)
-		case dx == 0:
-			length = math.Abs(dy)
+		case to[1] == r.at[1]: // as row has it, which may have taken the line as well
+			length = math.Abs(mm[0] - r.mm[0])
+		case to[0] == r.at[0]:
+			length = math.Abs(mm[1] - r.mm[1])
 		default:
+			dx, dy := coord{q: to[0] - r.at[0]}.span(), coord{q: to[1] - r.at[1]}.span()
 			length = math.Sqrt(dx*dx + dy*dy)
+		}
+		if length == 0 {
+			return false
 		}
 	}
 	if l.Has&program.PlainS != 0 {
