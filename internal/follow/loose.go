@@ -114,10 +114,12 @@ func (st *strand) takeApart(h *held, well bool, item func() *held) {
 // what is written.
 func (f *runner) takeApart(dst []*held, h *held, well bool) []*held {
 	f.apart.takeApart(h, well, func() *held {
-		p := &held{}
-		if n := len(f.spare); n > 0 {
-			p, f.spare = f.spare[n-1], f.spare[:n-1]
+		if len(f.spare) == 0 {
+			f.spare = append(f.spare, new(held))
 		}
+		last := len(f.spare) - 1
+		p := f.spare[last]
+		f.spare = f.spare[:last]
 		p.clear(h.batch)
 		p.part = true
 		dst = append(dst, p)
