@@ -27,11 +27,14 @@ type batch struct {
 // item returns a further item, with the memory that it had before.
 func (b *batch) item() *held {
 	n := len(b.items)
-	if n < cap(b.items) {
-		b.items = b.items[:n+1]
-	} else {
-		b.items = append(b.items, held{})
+	if n == cap(b.items) {
+		more := batchItems / 2 // as many as rasters need
+		if n > 0 {
+			more = max(batchItems+marksAtOnce, 2*n)
+		}
+		b.items = append(make([]held, 0, more), b.items...)
 	}
+	b.items = b.items[:n+1]
 	h := &b.items[n]
 	h.clear(b)
 	return h
@@ -62,7 +65,7 @@ func (b *batch) clear() {
 // the batch at once; none, where it is full. Its items are counted at certain
 // marks only, so that it does not matter how lines come in.
 func (b *batch) fit(lines []program.PlainLine, start int32) int {
-	const each = 64
+	const each = marksAtOnce
 	if b.text == nil {
 		b.text = make([]byte, 0, batchText+program.MaxPlain)
 		b.marks = make([]mark, 0, batchMarks)
@@ -76,6 +79,9 @@ func (b *batch) fit(lines []program.PlainLine, start int32) int {
 	}
 	return n
 }
+
+// marksAtOnce is how many lines a batch takes at once.
+const marksAtOnce = 64
 
 // line returns the text of mark k.
 func (b *batch) line(k int) []byte { return b.text[b.lineStart(k):b.marks[k].End] }

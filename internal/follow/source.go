@@ -15,6 +15,8 @@ const (
 	batchItems = 128
 	batchMarks = 3 << 10
 	batchText  = 48 << 10
+	// batchArcs is about how many arcs that text has, where it has many.
+	batchArcs = 1400
 	// batchesAhead is how many batches the source may be ahead of the
 	// planner.
 	batchesAhead = 6

@@ -2,7 +2,6 @@ package follow
 
 import (
 	"math"
-	"slices"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -163,7 +162,9 @@ func (st *strand) take(lines []program.PlainLine, text []byte, start int32, line
 			continue
 		}
 		i, first, shift := len(b.marks), len(b.arcs), int32(len(b.text))-start
-		b.arcs = slices.Grow(b.arcs, k)
+		if cap(b.arcs)-first < k {
+			b.arcs = append(make([]machine.Turn, 0, first+max(marksAtOnce, min(first*7, batchArcs))), b.arcs...)
+		}
 		took, bent := st.s.machine.StepPlain(lines[n:n+k], b.marks[i:i+k], b.arcs[first:first+k], st.ahead, shift)
 		if took > 0 {
 			end := lines[n+took-1].End
