@@ -48,7 +48,7 @@ func (st *strand) around(k int) bool {
 		}
 		down = up
 	}
-	if !(max(up, down) <= st.within) {
+	if !(max(up, down) <= longer*st.within) {
 		return false
 	}
 	st.taken, st.legFirst = k+1, k+1
@@ -56,6 +56,10 @@ func (st *strand) around(k int) bool {
 	st.bendAt(bend{spot{m.D, h}, up, down}, k+1)
 	return true
 }
+
+// longer is by how much looser a single line may be than the chunk: long arcs
+// are still better off than with all their gates.
+const longer = 3
 
 // widen decides how loose the chunk that begins may be: where it is near the
 // extremes of the surface little, since there the string will touch it.
