@@ -32,10 +32,14 @@ const (
 // as it goes), and those of r and w as they are.
 func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 	f := newRunner(w, &opt)
-	if err := f.read(newSource(r, &opt)); err != nil {
-		return &f.sum, err
+	err := f.read(newSource(r, &opt))
+	if err == nil {
+		err = f.finish()
 	}
-	if err := f.finish(); err != nil {
+	if werr := f.out.sink.close(); err == nil {
+		err = werr
+	}
+	if err != nil {
 		return &f.sum, err
 	}
 	if f.sum.Burns == 0 {

@@ -14,9 +14,9 @@ type corner struct{ s, c float64 }
 // writer spells the corrections: it edits the blocks that need it and passes
 // the others on as they came.
 type writer struct {
-	w   io.Writer
-	opt *Options
-	sum *Summary
+	sink *sink
+	opt  *Options
+	sum  *Summary
 	// fails gets what the plan could not hold.
 	fails *failures
 	err   error
@@ -56,22 +56,24 @@ type writer struct {
 	state machine.State
 }
 
-// flushSize is how many bytes are gathered for a write.
-const flushSize = 1 << 16
+// flushSize is how many bytes are gathered for a write: so many that the file's
+// pages in memory are large ones, which cost far less.
+const flushSize = 1 << 18
 
 func newWriter(w io.Writer, opt *Options, sum *Summary, fails *failures) *writer {
 	return &writer{
-		w: w, opt: opt, sum: sum, fails: fails, state: machine.New(opt.Machine).State(), buf: make([]byte, 0, flushSize+flushSize/4),
+		sink: newSink(w), opt: opt, sum: sum, fails: fails, state: machine.New(opt.Machine).State(), buf: newBuffer(),
 		stepMM: max(opt.Decimal(false), opt.ZResolution), stepInch: max(opt.Decimal(true), opt.ZResolution),
 	}
 }
 
 func (w *writer) flush() {
-	if w.err == nil && len(w.buf) > 0 {
-		_, w.err = w.w.Write(w.buf)
-	}
 	w.sum.BytesOut += int64(len(w.buf))
-	w.buf = w.buf[:0]
+	if w.err != nil || len(w.buf) == 0 {
+		w.buf = w.buf[:0]
+		return
+	}
+	w.buf, w.err = w.sink.put(w.buf)
 }
 
 // item writes a block or a chunk.
