@@ -1,6 +1,10 @@
 package follow
 
-import "sagitta/internal/machine"
+import (
+	"math"
+
+	"sagitta/internal/machine"
+)
 
 // An arc leaves the straight line between its ends, so the height along it is
 // never straight within tol. Where bounds will do for now (see refine.go) arcs,
@@ -69,11 +73,12 @@ func (st *strand) widen() {
 		return
 	}
 	low, high, _, _ := st.opt.Surface.Range()
-	st.within = min(st.wide, max(st.wide*leastWide, min(high-st.start.h, st.start.h-low)/8))
+	st.within = min(st.wide, max(st.wide*leastWide, min(high-st.start.h, st.start.h-low)*nearExtreme))
 }
 
-// leastWide is the least looseness, as a part of the most.
-const leastWide = 1.0 / 16
+// leastWide is the least looseness, as a part of the most, and nearExtreme as a
+// part of how far the extremes are. Both were found by trial.
+const leastWide, nearExtreme = 1.0 / 16, 1.0 / 8
 
 // alone makes an item of mark k, the next, alone.
 func (st *strand) alone(k int) {
@@ -164,7 +169,11 @@ func (f *runner) knowExtremes(h *held) {
 			t := b.turn(k)
 			cx, cy, r = t.CX, t.CY, max(t.R0, t.R1)
 		}
-		next, off, _ := f.opt.Surface.AroundPath(m.From.X, m.From.Y, above, mark.X, mark.Y, m.Length, cx, cy, r)
+		next, off, ok := f.opt.Surface.AroundPath(m.From.X, m.From.Y, above, mark.X, mark.Y, m.Length, cx, cy, r)
+		if !ok { // a line within a cell at the edge
+			next, _ = f.opt.Surface.At(mark.X, mark.Y)
+			off = math.Inf(1)
+		}
 		if mark.Burn && (max(above, next)+off > s.High || min(above, next)-off < s.Low) {
 			if mark.Motion > 1 {
 				b.turn(k).Set(&m)
