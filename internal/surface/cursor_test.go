@@ -56,6 +56,24 @@ func TestCursorIsAppendLine(t *testing.T) {
 	})
 }
 
+// turned draws a surface of 20 × 13 mm that lies turned.
+func turned(t *rapid.T, draw func(label string, lo, hi float64) float64) *Placed {
+	x, y := []float64{0, 3, 7, 20}, []float64{-5, 0, 8}
+	z := make([]float64, len(x)*len(y))
+	for k := range z {
+		z[k] = draw("z", -3, 3)
+	}
+	s, err := New(x, y, z)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := Place(s, Placement{RotateDeg: draw("turn", -180, 180), Method: rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
 // A bound from the length of a path alone holds along every arc and line, and
 // is no more than a way over a ridge needs.
 func TestAroundPathHolds(t *testing.T) {
@@ -78,19 +96,7 @@ func TestAroundPathHolds(t *testing.T) {
 	near := 0
 	rapid.Check(t, func(t *rapid.T) {
 		draw := func(label string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, label) }
-		x, y := []float64{0, 3, 7, 20}, []float64{-5, 0, 8}
-		z := make([]float64, len(x)*len(y))
-		for k := range z {
-			z[k] = draw("z", -3, 3)
-		}
-		s, err := New(x, y, z)
-		if err != nil {
-			t.Fatal(err)
-		}
-		p, err := Place(s, Placement{RotateDeg: draw("turn", -180, 180), Method: rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method")})
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := turned(t, draw)
 		cx, cy := p.Program(draw("x", 0, 20), draw("y", -5, 8))
 		r, a0, sweep := draw("r", 0.1, 6), draw("a", -3, 3), draw("sweep", -7, 7)
 		place := func(s float64) (float64, float64) {
@@ -132,19 +138,7 @@ func TestAroundPathHolds(t *testing.T) {
 func TestAroundHolds(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		draw := func(label string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, label) }
-		x, y := []float64{0, 3, 7, 20}, []float64{-5, 0, 8}
-		z := make([]float64, len(x)*len(y))
-		for k := range z {
-			z[k] = draw("z", -3, 3)
-		}
-		s, err := New(x, y, z)
-		if err != nil {
-			t.Fatal(err)
-		}
-		p, err := Place(s, Placement{RotateDeg: draw("turn", -180, 180), Method: rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method")})
-		if err != nil {
-			t.Fatal(err)
-		}
+		p := turned(t, draw)
 		n := rapid.IntRange(1, 8).Draw(t, "places")
 		x0, y0 := p.Program(draw("x", 0, 20), draw("y", -5, 8))
 		var pc Piece
