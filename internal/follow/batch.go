@@ -18,11 +18,17 @@ type batch struct {
 	arcs  []machine.Turn
 	// turned is the arc asked for last.
 	turned int
+	// looks are what the source has found of the marks in loose chunks.
+	looks []look
 	// written counts the items that are done with.
 	written int
 	// err ends the program: io.EOF, or why it cannot be read.
 	err error
 }
+
+// look is the height at the end of a mark, and how far the height on the way
+// there may be off the straight line over its length.
+type look struct{ h, off float64 }
 
 // item returns a further item, with the memory that it had before.
 func (b *batch) item() *held {

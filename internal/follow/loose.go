@@ -1,10 +1,6 @@
 package follow
 
-import (
-	"math"
-
-	"sagitta/internal/machine"
-)
+import "sagitta/internal/machine"
 
 // An arc leaves the straight line between its ends, so the height along it is
 // never straight within tol. Where bounds will do for now (see refine.go) arcs,
@@ -30,35 +26,45 @@ func (st *strand) around(k int) bool {
 		st.start.h, st.good.h = h, h
 		st.widen()
 	}
+	l, ok := st.lookAt(k, m)
+	if !ok || !(l.off <= longer*st.within) {
+		return false
+	}
+	st.taken, st.legFirst = k+1, k+1
+	st.d, st.x, st.y = m.D, m.X, m.Y
+	st.bendAt(bend{spot{m.D, l.h}, l.off, l.off}, k+1)
+	return true
+}
+
+// lookAt looks at mark k, which begins where the last bend is, once.
+func (st *strand) lookAt(k int, m *mark) (l look, ok bool) {
+	b := st.b
+	if st.item != nil { // the source has looked
+		return b.looks[k], true
+	}
+	if b.looks == nil {
+		b.looks = make([]look, batchMarks)
+	}
 	h := st.start.h
 	if n := len(st.bends); n > 0 {
 		h = st.bends[n-1].h
 	}
-	var up, down float64
-	ok := false
 	if m.Motion == 1 {
 		st.cursor.Stand(st.x, st.y)
-		h, up, down, ok = st.cursor.To(m.X, m.Y)
+		h, up, down, within := st.cursor.To(m.X, m.Y)
+		l.h, l.off, ok = h, max(up, down), within
 	}
 	if !ok {
 		length := m.D - st.d
 		cx, cy, r := m.X, m.Y, length
 		if m.Motion > 1 {
-			t := st.b.turn(k)
+			t := b.turn(k)
 			cx, cy, r = t.CX, t.CY, max(t.R0, t.R1)
 		}
-		if h, up, ok = st.opt.Surface.AroundPath(st.x, st.y, h, m.X, m.Y, length, cx, cy, r); !ok {
-			return false
-		}
-		down = up
+		l.h, l.off, ok = st.opt.Surface.AroundPath(st.x, st.y, h, m.X, m.Y, length, cx, cy, r)
 	}
-	if !(max(up, down) <= longer*st.within) {
-		return false
-	}
-	st.taken, st.legFirst = k+1, k+1
-	st.d, st.x, st.y = m.D, m.X, m.Y
-	st.bendAt(bend{spot{m.D, h}, up, down}, k+1)
-	return true
+	b.looks[k] = l
+	return l, ok
 }
 
 // longer is by how much looser a single line may be than the chunk: long arcs
@@ -164,16 +170,7 @@ func (f *runner) knowExtremes(h *held) {
 		mark := &b.marks[k]
 		m.Kind, m.Length = machine.Line, mark.D-d
 		m.To.X, m.To.Y = mark.X, mark.Y
-		cx, cy, r := mark.X, mark.Y, m.Length
-		if mark.Motion > 1 {
-			t := b.turn(k)
-			cx, cy, r = t.CX, t.CY, max(t.R0, t.R1)
-		}
-		next, off, ok := f.opt.Surface.AroundPath(m.From.X, m.From.Y, above, mark.X, mark.Y, m.Length, cx, cy, r)
-		if !ok { // a line within a cell at the edge
-			next, _ = f.opt.Surface.At(mark.X, mark.Y)
-			off = math.Inf(1)
-		}
+		next, off := b.looks[k].h, b.looks[k].off
 		if mark.Burn && (max(above, next)+off > s.High || min(above, next)-off < s.Low) {
 			if mark.Motion > 1 {
 				b.turn(k).Set(&m)
