@@ -79,9 +79,10 @@ func (w *writer) feed(h *held, l link, seconds, length, dz float64) (program.Num
 		path = math.Hypot(length, dz)
 	}
 	if slower && m.Kind == machine.Arc && l.ds != 1 {
-		// Its ends and its centre are rounded, and a shorter way leaves Z less
-		// time than it has.
-		path = max(path/2, path-2*o.Decimal(h.during.Inches))
+		// Its ends and its centre are rounded: on a way shorter by two
+		// decimals Z must keep its rate, to within the one of its own.
+		dec := o.Decimal(h.during.Inches)
+		path = max(path/2, path-max(0, 2*dec-dec*length/math.Abs(dz)))
 	}
 	want := path / took * 60 // mm/min
 	capped := o.FeedMax > 0 && want > o.FeedMax && want > m.Feed
