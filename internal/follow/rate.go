@@ -33,6 +33,10 @@ func (p *planner) budget() {
 		p.dt[k] = p.gates[k].dt
 	}
 	p.need, p.part, p.spent = grow(p.need, n), grow(p.part, n), grow(p.spent, n)
+	if p.opt.ZRate <= 0 && p.budgetAlone() {
+		p.admitStart()
+		return
+	}
 	for i := 0; i < n; {
 		j := i
 		for j+1 < n && p.gates[j+1].burn {
@@ -46,6 +50,23 @@ func (p *planner) budget() {
 	} else {
 		p.admitStart()
 	}
+}
+
+// budgetAlone is budget where nothing limits Z, each gate on its own. It reports
+// false where one needs more than the depth, and has then done nothing.
+func (p *planner) budgetAlone() bool {
+	d := p.opt.Depth
+	for k := range p.gates {
+		g := &p.gates[k]
+		need := max((g.a-g.b)/(d.Near+d.Far), (g.a-g.max)/d.Near, (g.min-g.b)/d.Far)
+		if need > 1+rounding {
+			return false
+		}
+		p.need[k] = need
+		p.part[k] = min(1, max(narrowing*p.opt.Use, need))
+		p.spent[k] = min(1, max(p.opt.Use, forcedRoom*need))
+	}
+	return true
 }
 
 // admitStart widens the string's tube after a given start that thinning has
