@@ -132,51 +132,64 @@ func (p *plainScanner) straights(text []byte, whole int, at int32, dst []PlainLi
 	return n, used
 }
 
-// form is how a number and its end are written: where its digits are, its
-// point, and the blank or LF behind it. The numbers of a row mostly have the
-// one before's, and a reader that only checks so need not wait to know where a
-// number ends before it goes on.
-type form struct {
-	// mask are the top bits of the bytes up to the end, chars the bytes that
-	// are no digits: with them other&mask ^ t&chars is want, see digits8.
-	mask, chars, want uint64
-	// whole are the bits of the digits before the point, and shift brings
-	// the last digit to the top.
-	whole       uint64
-	shift, size uint8
-	dec         int8
-	// filled is the style of a number that ends in zero.
-	filled PlainStyle
-	// open: a blank ends the number.
-	open bool
-}
-
-// noForm is the form of no number.
-var noForm = form{want: 1}
-
-// formOf gives the form of the number that eight bytes begin with, as digits8
-// has them. Its size is 0 where number8's is, or another byte ends it; no number
-// has that form.
-func formOf(t, other uint64) form {
-	p := bits.TrailingZeros64(other)
-	end, f := p, form{whole: ^uint64(0)}
-	if uint8(t>>((p-7)&63)) == '.'^'0' {
-		end = bits.TrailingZeros64(other & (other - 1))
-		if p < 8 || end-p <= 8 {
-			return noForm
+// bends is scan for arcs: G2 X12.345 Y67.890 I1.234 J5.678.
+func (p *plainScanner) bends(text []byte, whole int, at int32, dst []PlainLine) (n, used int) {
+	const begin, letters = len("G2 "), "XYIJ"
+	for n < len(dst) && used < whole {
+		line := (*[reach]byte)(text[used:])
+		has := PlainX | PlainY | PlainI | PlainJ
+		switch {
+		case line[0] != 'G' || line[2] != ' ':
+			return n, used
+		case line[1] == '2':
+			has |= PlainG2
+		case line[1] == '3':
+			has |= PlainG3
+		default:
+			return n, used
 		}
-		f.whole = uint64(1)<<((p-7)&63) - 1
-		f.chars = 0xff << ((p - 7) & 63)
-		f.dec = int8((end-p)>>3) - 1
-		f.filled = PlainStyle(f.dec)
-		p = end - 8
+		var mant [len(letters)]int32
+		i, axis, most, filled := begin, 0, PlainStyle(0), false
+		for w := range mant {
+			if line[i&(reach-1)] != letters[w] {
+				return n, used
+			}
+			i++
+			minus := line[i&(reach-1)] == '-'
+			if minus {
+				i++
+			}
+			t, other := digits8(binary.LittleEndian.Uint64(line[i : i+numberWidth]))
+			f := &p.formsArc[w]
+			if other&f.mask^t&f.chars != f.want {
+				*f = formOf(t, other)
+			}
+			if f.size == 0 || f.open == (w == len(mant)-1) {
+				return n, used
+			}
+			t = (t&f.whole | t>>8&^f.whole) << (f.shift & 63)
+			mant[w] = int32(sum8(t))
+			if minus {
+				mant[w] = -mant[w]
+			}
+			most = max(most, f.filled)
+			filled = filled || f.filled > 0 && t>>56 == 0
+			i += int(f.size) + 1
+			if w == 1 {
+				axis = i - 1
+			}
+		}
+		l, f := &dst[n], &p.formsArc
+		l.X, l.Y, l.I, l.J = mant[0], mant[1], mant[2], mant[3]
+		l.DecX, l.DecY, l.DecI, l.DecJ = f[0].dec, f[1].dec, f[2].dec, f[3].dec
+		l.Style = 0
+		if filled {
+			l.Style = most
+		}
+		used += i
+		l.Has, l.Axis, l.End = has, uint8(axis), at+int32(used)
+		n++
+		p.habit.tight, p.habit.crlf, p.habit.lower = false, false, false
 	}
-	last := uint8(t>>((end-7)&63)) ^ '0'
-	if end >= 64 || p < 8 || last != ' ' && last != '\n' {
-		return noForm
-	}
-	f.mask, f.chars = ^uint64(0)>>((63-end)&63)&tops, f.chars|0xff<<((end-7)&63)
-	f.want = other&f.mask ^ t&f.chars
-	f.shift, f.size, f.open = uint8(71-p)&63, uint8(end>>3), last == ' '
-	return f
+	return n, used
 }

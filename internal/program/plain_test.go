@@ -126,6 +126,9 @@ var plainSeeds = []string{
 	"G2 X1.5 Y2 I0.50 J-1\ng3x1j2\nI1 J2\nX1 I2 S3\nI1 J2 X3 Y4 F5\nG4 X1\nG2G3X1\nG02 Y1 J.5\n",
 	"G1 X1.5 Y-2.50\nG1 X1.50 Y2\nG1 X-1 Y3\nG1 X1.5 Y2 S3\nG1 X1.5\nG1 X1.5Y2\nG1 Y2 X1\nG1 X123.4567 Y1\nG1 X1. Y2\nG1 X.5 Y2\nG1 X1 Y.5\nG1 \nG1",
 	"X9.1\nX10.1Y2\nX1\nX5 Y6\nX1",
+	"G2 X1.5 Y2.25 I0.50 J-1.125\nG3 X-1.50 Y20 I.5 J1\nG2 X1 Y2 I3 J4\nG3 X1 Y2 I-3 J40\nG2 X1.25 Y2.5 I3 J4 S5\nG2 X1 Y2 J4\nG4 X1 Y2 I3 J4\nG2 X1 Y2 I3 J4\r\nG2 X1.0 Y2 I3 J4 \nG2 X1.2 Y2 I3 J4\nG2 X1.2 Y2 I3 J4.",
+	"G1 X1.5 Y2.25\nG1 X-1.5 Y-2.20\nG1 X10.5 Y2\nG1 X1.55 Y2.2\nG1 X1.5 Y2.2.2\nG1 X1.5 Y2.2 S1\nG1 X1.5 Y2.2\r\nG1 X1.5 Y2.2",
+	"X1.5 S10\nX1.6 S9\nX-1.6 S1000\nX1.70 S1.5\nX1.8 S.5\nX1.9 S1.5.1\nX2.0 S12345678\nX2.1 S123456789\nX2.2\nY2.2\nX2.3 S-1\nX2.4 S\nX2.4 S3 ",
 }
 
 // A plain line that the general path reads otherwise would put the beam

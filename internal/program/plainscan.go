@@ -5,7 +5,7 @@ import (
 )
 
 // reach is how many bytes behind a line may be looked at.
-const reach = 32
+const reach = 64
 
 // alphabet is the number of letters, rounded up to a power of two.
 const alphabet = 32
@@ -17,6 +17,8 @@ type plainScanner struct {
 	// form is that of the last number of a row, formX and formY are those of
 	// the last straight line.
 	form, formX, formY form
+	// formsArc are those of the last arc's X, Y, I and J.
+	formsArc [4]form
 	// action is what each letter is.
 	action [alphabet]uint8
 }
@@ -59,6 +61,11 @@ func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used in
 			}
 		case c == 'G' && rest[1] == '1' && rest[2] == ' ':
 			k, width := p.straights(rest, whole-used, int32(used), dst[n:])
+			if n, used = n+k, used+width; k > 0 {
+				continue
+			}
+		case c == 'G' && rest[2] == ' ':
+			k, width := p.bends(rest, whole-used, int32(used), dst[n:])
 			if n, used = n+k, used+width; k > 0 {
 				continue
 			}

@@ -52,7 +52,7 @@ func NewReader(r io.Reader, name string) *Reader {
 		name:  name,
 		buf:   make([]byte, startBuffer+reach),
 		words: make([]Word, startWords),
-		plain: plainScanner{form: noForm, formX: noForm, formY: noForm},
+		plain: plainScanner{form: noForm, formX: noForm, formY: noForm, formsArc: [4]form{noForm, noForm, noForm, noForm}},
 	}
 }
 
