@@ -65,3 +65,28 @@ func (h *Hull) holds(x, y float64) bool {
 	}
 	return true
 }
+
+// meets tells whether a rectangle and the hull have a place in common, or
+// touch. Two convex figures are apart only if a side of one of them has the
+// other wholly beyond it.
+func (h *Hull) meets(x0, y0, x1, y1 float64) bool {
+	left, right, below, above := true, true, true, true
+	for k, a := range h.Corner {
+		left, right = left && a[0] < x0, right && a[0] > x1
+		below, above = below && a[1] < y0, above && a[1] > y1
+		b := h.Corner[(k+1)%len(h.Corner)]
+		dx, dy := b[0]-a[0], b[1]-a[1]
+		// The corner of the rectangle that is furthest inside.
+		x, y := x0, y0
+		if dy < 0 {
+			x = x1
+		}
+		if dx > 0 {
+			y = y1
+		}
+		if dx*(y-a[1])-dy*(x-a[0]) < -hullSlack*(dx*dx+dy*dy) {
+			return false
+		}
+	}
+	return !left && !right && !below && !above
+}

@@ -183,22 +183,9 @@ func even(a, b float64, n int) []float64 {
 func cutOff(x, y, z []float64, h *Hull) {
 	nx := len(x)
 	keep := make([]bool, len(z))
-	const parts = 4
 	for j := range len(y) - 1 {
 		for i := range nx - 1 {
-			touches := false
-			for b := range parts + 1 {
-				for a := range parts + 1 {
-					u, v := float64(a)/parts, float64(b)/parts
-					if !touches && h.holds(x[i]+u*(x[i+1]-x[i]), y[j]+v*(y[j+1]-y[j])) {
-						touches = true
-					}
-				}
-			}
-			for _, p := range h.Corner {
-				touches = touches || p[0] >= x[i] && p[0] <= x[i+1] && p[1] >= y[j] && p[1] <= y[j+1]
-			}
-			if touches {
+			if h.meets(x[i], y[j], x[i+1], y[j+1]) {
 				k := j*nx + i
 				keep[k], keep[k+1], keep[k+nx], keep[k+nx+1] = true, true, true, true
 			}

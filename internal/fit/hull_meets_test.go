@@ -1,0 +1,57 @@
+package fit
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// A rectangle meets a hull where a place of it is in it: looked for at many
+// places of both. Thin hulls pass between the places of a grid.
+func TestHullMeets(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(label string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, label) }
+		thin := rapid.SampledFrom([]float64{1, 1e-3, 0}).Draw(t, "thin")
+		slope := draw("slope", -2, 2)
+		var p []Point
+		for range rapid.IntRange(3, 7).Draw(t, "points") {
+			x := draw("x", 0, 1)
+			p = append(p, Point{X: x, Y: slope*x + thin*draw("y", 0, 1)})
+		}
+		h := newHull(p)
+		x0, y0 := draw("x0", -0.5, 1.2), draw("y0", -2, 3)
+		x1, y1 := x0+draw("wide", 1e-3, 1), y0+draw("tall", 1e-3, 1)
+		meets := h.meets(x0, y0, x1, y1)
+		// Places of the hull: on the lines between its corners.
+		in := func(x, y, by float64) bool { return x >= x0-by && x <= x1+by && y >= y0-by && y <= y1+by }
+		for i, a := range h.Corner {
+			for _, b := range h.Corner[i:] {
+				for k := range 101 {
+					s := float64(k) / 100
+					if x, y := a[0]+s*(b[0]-a[0]), a[1]+s*(b[1]-a[1]); !meets && in(x, y, -1e-6) {
+						t.Fatalf("%g %g of the hull is in the rectangle", x, y)
+					}
+				}
+			}
+		}
+		if !meets {
+			return
+		}
+		// What is said to meet must not be further off than rounding: the
+		// place of the hull's lines nearest to the rectangle.
+		near := math.Inf(1)
+		for i, a := range h.Corner {
+			for _, b := range h.Corner[i:] {
+				for k := range 2001 {
+					s := float64(k) / 2000
+					x, y := a[0]+s*(b[0]-a[0]), a[1]+s*(b[1]-a[1])
+					near = min(near, max(x0-x, x-x1, y0-y, y-y1))
+				}
+			}
+		}
+		if near > 3e-3 && !h.holds(x0, y0) && !h.holds(x1, y1) {
+			t.Fatalf("the rectangle is %g off", near)
+		}
+	})
+}
