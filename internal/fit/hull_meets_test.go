@@ -21,7 +21,11 @@ func TestHullMeets(t *testing.T) {
 		}
 		h := newHull(p)
 		x0, y0 := draw("x0", -0.5, 1.2), draw("y0", -2, 3)
-		x1, y1 := x0+draw("wide", 1e-3, 1), y0+draw("tall", 1e-3, 1)
+		wide, tall := draw("wide", 1e-3, 1), draw("tall", 1e-3, 1)
+		if rapid.Bool().Draw(t, "on the line") {
+			y0 = slope*x0 - tall/2
+		}
+		x1, y1 := x0+wide, y0+tall
 		meets := h.meets(x0, y0, x1, y1)
 		// Places of the hull: on the lines between its corners.
 		in := func(x, y, by float64) bool { return x >= x0-by && x <= x1+by && y >= y0-by && y <= y1+by }
