@@ -93,12 +93,15 @@ func followFile(name string, opt follow.Options) (sum *follow.Summary, err error
 func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 	within := *opt.Within
 	opt.Within = &within
-	survey := func(wider float64) (*Plan, error) {
-		within.Wider = wider
+	again := func(opt Options) (*Plan, error) {
 		if _, err := r.Seek(0, io.SeekStart); err != nil {
 			return nil, err
 		}
 		return Survey(r, opt)
+	}
+	survey := func(wider float64) (*Plan, error) {
+		within.Wider = wider
+		return again(opt)
 	}
 	flat, err := survey(1)
 	var unmet *UnmetError
@@ -111,8 +114,10 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 	}
 	// What is followed within may not be split at every change of Z that the
 	// program has, so that zones without following can be fewer.
-	alone, err := surveyAlone(r, opt)
-	if err != nil {
+	flatly := opt
+	flatly.Within = nil
+	alone, err := again(flatly) // nil where it is unmet
+	if err != nil && !errors.As(err, &unmet) {
 		return nil, err
 	}
 	tried := 0
@@ -135,20 +140,6 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 	plan, err := survey(1)
 	if err == nil && alone != nil && len(alone.Zones) < len(plan.Zones) {
 		return alone, nil
-	}
-	return plan, err
-}
-
-// surveyAlone surveys for zones without following; nil where there are none.
-func surveyAlone(r io.ReadSeeker, opt Options) (*Plan, error) {
-	if _, err := r.Seek(0, io.SeekStart); err != nil {
-		return nil, err
-	}
-	opt.Within = nil
-	plan, err := Survey(r, opt)
-	var unmet *UnmetError
-	if errors.As(err, &unmet) {
-		return nil, nil
 	}
 	return plan, err
 }
