@@ -116,10 +116,7 @@ func (o *Options) Decimal(inches bool) float64 {
 // take takes one item into the window, and commits when that is full.
 func (f *runner) take(h *held) error {
 	if h.loose && !f.tube.known(&h.pieces[0]) {
-		if f.sum.Burns == 0 || !f.tube.bounding {
-			return f.takeParts(h)
-		}
-		f.knowExtremes(h)
+		f.knowExtremes(h) // there has been a burn: strands begin behind the first
 	}
 	f.last = h.after.At
 	f.sum.Blocks += h.lines()

@@ -125,10 +125,9 @@ func (st *strand) block(k int) {
 	block.Hold(&h.block)
 	st.words = block.Words
 	if m.Motion > 1 {
-		var arc machine.Move
-		b.turn(k).Set(&arc)
-		st.fill(h, m, arc.Length, m.Burn)
-		h.mv.Kind, h.mv.CX, h.mv.CY, h.mv.R0, h.mv.R1, h.mv.A0, h.mv.Sweep = arc.Kind, arc.CX, arc.CY, arc.R0, arc.R1, arc.A0, arc.Sweep
+		arc := b.turn(k)
+		st.fill(h, m, arc.Length(), m.Burn)
+		arc.Set(&h.mv)
 		return
 	}
 	// D has lost a few digits of a line's length.

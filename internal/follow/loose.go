@@ -91,7 +91,6 @@ func (st *strand) alone(k int) {
 	st.cut(k)
 	st.block(k)
 	m := &st.b.marks[k]
-	st.taken, st.legFirst = k+1, k+1
 	st.d, st.x, st.y = m.D, m.X, m.Y
 	st.from(k + 1)
 }
@@ -180,14 +179,4 @@ func (f *runner) knowExtremes(h *held) {
 		}
 		m.From, d, above = m.To, mark.D, next
 	}
-}
-
-// takeParts is take for a loose chunk of which more must be known.
-func (f *runner) takeParts(h *held) error {
-	for _, p := range f.takeApart(nil, h, true) {
-		if err := f.take(p); err != nil {
-			return err
-		}
-	}
-	return nil
 }

@@ -55,18 +55,20 @@ func (p *planner) budget() {
 // budgetAlone is budget where nothing limits Z, each gate on its own. It reports
 // false where one needs more than the depth, and has then done nothing.
 func (p *planner) budgetAlone() bool {
-	d := p.opt.Depth
 	for k := range p.gates {
-		g := &p.gates[k]
-		need := max((g.a-g.b)/(d.Near+d.Far), (g.a-g.max)/d.Near, (g.min-g.b)/d.Far)
-		if need > 1+rounding {
+		p.need[k] = p.leastAlone(k)
+		if p.need[k] > 1+rounding {
 			return false
 		}
-		p.need[k] = need
-		p.part[k] = min(1, max(narrowing*p.opt.Use, need))
-		p.spent[k] = min(1, max(p.opt.Use, forcedRoom*need))
+		p.give(k)
 	}
 	return true
+}
+
+// give sets the parts of a gate from what it needs.
+func (p *planner) give(k int) {
+	p.part[k] = min(1, max(narrowing*p.opt.Use, p.need[k]))
+	p.spent[k] = min(1, max(p.opt.Use, forcedRoom*p.need[k]))
 }
 
 // admitStart widens the string's tube after a given start that thinning has
@@ -105,7 +107,7 @@ func (p *planner) budgetRun(i, j int) {
 		case over > 1+rounding:
 			// No speed helps: one c must serve more than the depth.
 			p.failRun(i, j, over)
-		case p.least(at, newEnvelopes()) > 1+rounding:
+		case p.leastAlone(at) > 1+rounding:
 			// Nor here: a limit leaves nothing. checkLimits tells.
 		default:
 			p.slowRun(i, j)
@@ -113,8 +115,7 @@ func (p *planner) budgetRun(i, j int) {
 		}
 	}
 	for k := i; k <= j; k++ {
-		p.part[k] = min(1, max(narrowing*p.opt.Use, p.need[k]))
-		p.spent[k] = min(1, max(p.opt.Use, forcedRoom*p.need[k]))
+		p.give(k)
 	}
 }
 
@@ -131,7 +132,7 @@ func (p *planner) budgetRun(i, j int) {
 func (p *planner) leastParts(i, j int) {
 	v := p.opt.ZRate
 	for k := i; k <= j; k++ {
-		p.need[k] = p.least(k, newEnvelopes())
+		p.need[k] = p.leastAlone(k)
 	}
 	if v <= 0 {
 		return
@@ -176,6 +177,12 @@ func (e *envelopes) take(g *gate) {
 
 func (e *envelopes) takeStart(c float64) {
 	e.supMin, e.infMax = max(e.supMin, c), min(e.infMax, c)
+}
+
+// leastAlone is the part of the depth that gate k needs against itself.
+func (p *planner) leastAlone(k int) float64 {
+	d, g := p.opt.Depth, &p.gates[k]
+	return max((g.a-g.b)/(d.Near+d.Far), (g.a-g.max)/d.Near, (g.min-g.b)/d.Far)
 }
 
 // least is the part of the depth that gate k needs against itself and the

@@ -120,14 +120,9 @@ func (f *runner) allow(whole bool) {
 // at last at all of them. It reports whether there were any.
 func (f *runner) refine(time int) bool {
 	first := -1
-	for _, h := range f.blocks {
-		if h.rough && (time > refinings || f.leaves(h)) {
-			h.refined = true
-		}
-	}
 	for i, h := range f.blocks {
-		if h.refined {
-			h.rough = false
+		if h.rough && (time > refinings || f.leaves(h)) {
+			h.rough, h.refined = false, true
 			if first < 0 {
 				first = i
 			}

@@ -150,12 +150,12 @@ func (a *Turn) Set(m *Move) {
 	m.Kind = Arc
 	m.CX, m.CY, m.R0, m.R1, m.Sweep = a.CX, a.CY, a.R0, a.R1, a.Sweep
 	m.A0 = math.Atan2(a.Y0, a.X0)
-	m.Length = a.length()
+	m.Length = a.Length()
 }
 
-// length is that of an arc whose radius changes evenly. The two radii are
+// Length is that of an arc whose radius changes evenly, in mm. The two radii are
 // within the tolerance, where this is exact to its square.
-func (a *Turn) length() float64 {
+func (a *Turn) Length() float64 {
 	across, along := a.Sweep*(a.R0+a.R1)/2, a.R1-a.R0
 	return math.Sqrt(across*across + along*along)
 }

@@ -154,7 +154,7 @@ func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
 		if !ok {
 			return false
 		}
-		length, a.Mark = a.length(), int32(k)
+		length, a.Mark = a.Length(), int32(k)
 		r.arcs[0], r.arcs = a, r.arcs[1:]
 	} else {
 		if l.Has&plainCentre != 0 || to == r.at {

@@ -50,3 +50,9 @@ func formOf(t, other uint64) form {
 	f.shift, f.size, f.open = uint8(71-p)&63, uint8(end>>3), last == ' '
 	return f
 }
+
+// is tells that a number as digits8 has it is written so.
+func (f *form) is(t, other uint64) bool { return other&f.mask^t&f.chars == f.want }
+
+// digits gives the digits alone, the last at the top: what sum8 wants.
+func (f *form) digits(t uint64) uint64 { return (t&f.whole | t>>8&^f.whole) << (f.shift & 63) }

@@ -20,12 +20,12 @@ func (p *plainScanner) pixels(text []byte, whole int, at int32, dst []PlainLine)
 			i = 2
 		}
 		t, other := digits8(binary.LittleEndian.Uint64(line[i : i+numberWidth]))
-		if other&f.mask^t&f.chars != f.want {
+		if !f.is(t, other) {
 			if f = formOf(t, other); f.size == 0 {
 				break
 			}
 		}
-		t = (t&f.whole | t>>8&^f.whole) << (f.shift & 63)
+		t = f.digits(t)
 		mant := sum8(t)
 		if minus {
 			mant = -mant
@@ -86,28 +86,28 @@ func (p *plainScanner) straights(text []byte, whole int, at int32, dst []PlainLi
 			i = begin + 1
 		}
 		t, other := digits8(binary.LittleEndian.Uint64(line[i : i+numberWidth]))
-		if other&x.mask^t&x.chars != x.want {
+		if !x.is(t, other) {
 			x = formOf(t, other)
 		}
 		i += int(x.size)
 		if !x.open || line[(i+1)&(reach-1)] != 'Y' {
 			break
 		}
-		t = (t&x.whole | t>>8&^x.whole) << (x.shift & 63)
+		t = x.digits(t)
 		i += 2
 		minusY := line[i&(reach-1)] == '-'
 		if minusY {
 			i++
 		}
 		u, other := digits8(binary.LittleEndian.Uint64(line[i : i+numberWidth]))
-		if other&y.mask^u&y.chars != y.want {
+		if !y.is(u, other) {
 			y = formOf(u, other)
 		}
 		if y.size == 0 || y.open {
 			break
 		}
 		i += int(y.size)
-		u = (u&y.whole | u>>8&^y.whole) << (y.shift & 63)
+		u = y.digits(u)
 		l := &dst[n]
 		l.X, l.DecX, l.Y, l.DecY = int32(sum8(t)), x.dec, int32(sum8(u)), y.dec
 		if minusX {
@@ -161,13 +161,13 @@ func (p *plainScanner) bends(text []byte, whole int, at int32, dst []PlainLine) 
 			}
 			t, other := digits8(binary.LittleEndian.Uint64(line[i : i+numberWidth]))
 			f := &p.formsArc[w]
-			if other&f.mask^t&f.chars != f.want {
+			if !f.is(t, other) {
 				*f = formOf(t, other)
 			}
 			if f.size == 0 || f.open == (w == len(mant)-1) {
 				return n, used
 			}
-			t = (t&f.whole | t>>8&^f.whole) << (f.shift & 63)
+			t = f.digits(t)
 			mant[w] = int32(sum8(t))
 			if minus {
 				mant[w] = -mant[w]

@@ -1,8 +1,6 @@
 package program
 
-import (
-	"encoding/binary"
-)
+import "encoding/binary"
 
 // reach is how many bytes behind a line may be looked at.
 const reach = 64
@@ -53,22 +51,18 @@ func (p *plainScanner) set(power byte) bool {
 func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used int) {
 	for n < len(dst) && used < whole {
 		rest := text[used:]
+		k, width := 0, 0
 		switch c := rest[0]; {
 		case c == 'X' || c == 'Y':
-			k, width := p.pixels(rest, whole-used, int32(used), dst[n:])
-			if n, used = n+k, used+width; k > 0 {
-				continue
-			}
+			k, width = p.pixels(rest, whole-used, int32(used), dst[n:])
 		case c == 'G' && rest[1] == '1' && rest[2] == ' ':
-			k, width := p.straights(rest, whole-used, int32(used), dst[n:])
-			if n, used = n+k, used+width; k > 0 {
-				continue
-			}
+			k, width = p.straights(rest, whole-used, int32(used), dst[n:])
 		case c == 'G' && rest[2] == ' ':
-			k, width := p.bends(rest, whole-used, int32(used), dst[n:])
-			if n, used = n+k, used+width; k > 0 {
-				continue
-			}
+			k, width = p.bends(rest, whole-used, int32(used), dst[n:])
+		}
+		if k > 0 {
+			n, used = n+k, used+width
+			continue
 		}
 		size := p.line(rest, &dst[n])
 		if size == 0 {
