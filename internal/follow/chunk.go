@@ -133,15 +133,11 @@ func (st *strand) bendAt(b bend, e int) {
 	st.narrow(b.spot)
 }
 
-// narrow keeps the slopes that pass within tol of a bend, or within wide.
+// narrow keeps the slopes that pass within tol of a bend.
 func (st *strand) narrow(b spot) {
 	if d := b.d - st.start.d; d > 0 {
-		tol := st.tol
-		if st.loose {
-			tol = st.within
-		}
-		st.least = max(st.least, (b.h-tol-st.start.h)/d)
-		st.most = min(st.most, (b.h+tol-st.start.h)/d)
+		st.least = max(st.least, (b.h-st.tol-st.start.h)/d)
+		st.most = min(st.most, (b.h+st.tol-st.start.h)/d)
 	}
 }
 
@@ -164,9 +160,6 @@ func (st *strand) spot(d float64) spot {
 // restart lets the chunk begin at a place, with the bends that lie behind it.
 func (st *strand) restart(at spot) {
 	st.start, st.good = at, at
-	if st.loose {
-		st.widen()
-	}
 	st.least, st.most = math.Inf(-1), math.Inf(1)
 	k := 0
 	for k < len(st.bends) && st.bends[k].d <= at.d {

@@ -144,14 +144,14 @@ func (f *runner) take(h *held) error {
 		h.rough = true
 		f.sum.Burns += h.burns
 		f.sum.BurnLength += h.burnLength
-		f.tube.layRough(int32(i), h)
+		f.tube.layRough(int32(i), h, true)
 	} else if h.isChunk() {
 		f.tube.addChunk(int32(i), h)
 	} else if pc, ok := f.tube.rough(&h.mv); ok {
 		h.rough, h.pieces[0] = true, pc
 		f.sum.Burns++
 		f.sum.BurnLength += h.mv.Length
-		f.tube.layRough(int32(i), h)
+		f.tube.layRough(int32(i), h, true)
 	} else {
 		f.tube.add(int32(i), h.block.Line, &h.mv, known)
 	}

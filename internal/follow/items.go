@@ -43,19 +43,11 @@ func (st *strand) emit(e int, to spot) {
 			break
 		}
 	}
-	if !st.loose && e == st.first+1 && up+over+down+under > 2*st.tol && length > shortestCut {
+	if e == st.first+1 && up+over+down+under > 2*st.tol && length > shortestCut {
 		st.block(st.first)
 	} else {
-		h := st.newItem()
-		h.first, h.end, h.startD = st.first, e, st.start.d
+		h := st.chunk(e, length)
 		h.low, h.high = low.h, high
-		h.burns, h.burnLength = st.burns(e)
-		raw, words := h.block.Raw, h.block.Words // their memory
-		h.block = st.like
-		h.block.Raw, h.block.Words = raw, words
-		h.block.Line = st.line + st.first
-		st.fill(h, end, length, st.burn)
-		h.loose, h.mixed, h.within = st.loose, st.mixed, st.within
 		if st.hold && st.burn {
 			h.pieces[0] = surface.Piece{S1: 1, H0: low.h, H1: low.h, Down: under}
 			h.pieces[1] = surface.Piece{S0: 1, S1: 1, H0: high.h, H1: high.h, Up: over}
@@ -66,6 +58,20 @@ func (st *strand) emit(e int, to spot) {
 	st.first, st.last = e, max(st.last, e)
 	st.startX, st.startY = end.X, end.Y
 	st.restart(to)
+}
+
+// chunk makes an item of the chunk up to mark e, of a length in mm; its heights
+// are the caller's.
+func (st *strand) chunk(e int, length float64) *held {
+	h := st.newItem()
+	h.first, h.end, h.startD = st.first, e, st.start.d
+	h.burns, h.burnLength = st.burns(e)
+	raw, words := h.block.Raw, h.block.Words // their memory
+	h.block = st.like
+	h.block.Raw, h.block.Words = raw, words
+	h.block.Line = st.line + st.first
+	st.fill(h, &st.b.marks[e-1], length, st.burn)
+	return h
 }
 
 // burns counts the burns of the chunk up to mark e, and their length.

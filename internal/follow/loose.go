@@ -1,13 +1,40 @@
 package follow
 
-import "sagitta/internal/machine"
+import (
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+)
 
 // An arc leaves the straight line between its ends, so the height along it is
 // never straight within tol. Where bounds will do for now (see refine.go) arcs,
 // and short lines among them, go into loose chunks: of each only the height at
 // its end is looked at, and the height over the chunk is straight to within
-// what the slopes around allow. Where that is not good enough the chunk is
-// taken apart again, into less loose ones and at last into its lines.
+// what the slopes around allow. Where the string comes too near to what is
+// certain the chunk is divided, as often as it takes, down to its lines.
+
+const (
+	// looseness is how loose a chunk may be, as a part of the roughest
+	// bound, and longer by how much looser a single line may be: long arcs
+	// are still better off than with all their gates.
+	looseness, longer = 1.0, 3
+	// looseLines is how many lines a loose chunk has at most.
+	looseLines = 64
+)
+
+// goRound takes the marks from i on that go on in a loose chunk, and returns
+// the first that does not.
+func (st *strand) goRound(marks []mark, i int) int {
+	if st.taken != i || !st.loose || i == st.first {
+		return i
+	}
+	for ; i < len(marks); i++ {
+		m := &marks[i]
+		if m.Burn != st.burn || m.Motion == 1 && m.D-st.d >= longLine || !st.around(i) {
+			break
+		}
+	}
+	return i
+}
 
 // around takes mark k, the next, into a loose chunk. It reports false where it
 // must stand alone.
@@ -20,71 +47,89 @@ func (st *strand) around(k int) bool {
 		st.cut(k)
 		st.loose, st.mixed = true, mixed
 	}
-	m := &st.b.marks[k]
 	if st.start.h != st.start.h {
-		h, _ := st.opt.Surface.At(st.x, st.y)
-		st.start.h, st.good.h = h, h
-		st.widen()
+		st.start.h, _ = st.opt.Surface.At(st.x, st.y)
+		st.h = st.start.h
 	}
+	m := &st.b.marks[k]
 	l, ok := st.lookAt(k, m)
-	if !ok || !(l.off <= longer*st.within) {
+	if !ok || !(l.off <= longer*st.wide) {
 		return false
 	}
+	st.b.looks[k] = l
 	st.taken, st.legFirst = k+1, k+1
-	st.d, st.x, st.y = m.D, m.X, m.Y
-	st.bendAt(bend{spot{m.D, l.h}, l.off, l.off}, k+1)
+	st.d, st.x, st.y, st.h = m.D, m.X, m.Y, l.h
+	if k+1-st.first == looseLines {
+		st.divide(k + 1)
+	}
 	return true
 }
 
-// lookAt looks at mark k, which begins where the last bend is, once.
+// lookAt looks at mark k, the next.
 func (st *strand) lookAt(k int, m *mark) (l look, ok bool) {
 	b := st.b
-	if st.item != nil { // the source has looked
-		return b.looks[k], true
-	}
 	if b.looks == nil {
 		b.looks = make([]look, batchMarks)
 	}
-	h := st.start.h
-	if n := len(st.bends); n > 0 {
-		h = st.bends[n-1].h
-	}
 	if m.Motion == 1 {
 		st.cursor.Stand(st.x, st.y)
-		h, up, down, within := st.cursor.To(m.X, m.Y)
-		l.h, l.off, ok = h, max(up, down), within
-	}
-	if !ok {
-		length := m.D - st.d
-		cx, cy, r := m.X, m.Y, length
-		if m.Motion > 1 {
-			t := b.turn(k)
-			cx, cy, r = t.CX, t.CY, max(t.R0, t.R1)
+		if h, up, down, within := st.cursor.To(m.X, m.Y); within {
+			return look{h, max(up, down)}, true
 		}
-		l.h, l.off, ok = st.opt.Surface.AroundPath(st.x, st.y, h, m.X, m.Y, length, cx, cy, r)
 	}
-	b.looks[k] = l
+	length := m.D - st.d
+	cx, cy, r := m.X, m.Y, length
+	if m.Motion > 1 {
+		t := b.turn(k)
+		cx, cy, r = t.CX, t.CY, max(t.R0, t.R1)
+	}
+	l.h, l.off, ok = st.opt.Surface.AroundPath(st.x, st.y, st.h, m.X, m.Y, length, cx, cy, r)
 	return l, ok
 }
 
-// longer is by how much looser a single line may be than the chunk: long arcs
-// are still better off than with all their gates.
-const longer = 3
-
-// widen decides how loose the chunk that begins may be: where it is near the
-// extremes of the surface little, since there the string will touch it.
-func (st *strand) widen() {
-	if st.item != nil {
-		st.within = st.wide
+// divide makes items of the loose chunk up to mark e: one, where that is
+// enough, or else those of its halves.
+func (st *strand) divide(e int) {
+	to := spot{st.b.marks[e-1].D, st.b.looks[e-1].h}
+	up, down := st.spread(e, to)
+	switch {
+	case st.enough(e, to, up, down):
+		h := st.chunk(e, to.d-st.start.d)
+		h.loose, h.mixed = true, st.mixed
+		h.pieces[0] = surface.Piece{S1: 1, H0: st.start.h, H1: to.h, Up: up, Down: down}
+	case e > st.first+1:
+		st.divide((st.first + e) / 2)
+		st.divide(e)
 		return
+	default:
+		st.block(st.first)
 	}
-	low, high, _, _ := st.opt.Surface.Range()
-	st.within = min(st.wide, max(st.wide*leastWide, min(high-st.start.h, st.start.h-low)*nearExtreme))
+	end := &st.b.marks[e-1]
+	st.first, st.last, st.start = e, e, to
+	st.startX, st.startY = end.X, end.Y
 }
 
-// leastWide is the least looseness, as a part of the most, and nearExtreme as a
-// part of how far the extremes are. Both were found by trial.
-const leastWide, nearExtreme = 1.0 / 16, 1.0 / 8
+// spread bounds how far the heights over the loose chunk up to mark e, which
+// ends at to, lie over and under the chord.
+func (st *strand) spread(e int, to spot) (up, down float64) {
+	marks, looks := st.b.marks[st.first:e], st.b.looks[st.first:e]
+	looks = looks[:len(marks)]
+	slope := (to.h - st.start.h) / (to.d - st.start.d)
+	d, h, before := st.start.d, st.start.h, 0.0
+	for k := range marks {
+		l := &looks[k]
+		off := l.h - (h + slope*(marks[k].D-d))
+		up, down = max(up, max(before, off)+l.off), max(down, l.off-min(before, off))
+		before = off
+	}
+	return up, down
+}
+
+// straight tells that the heights over a loose chunk are straight enough for a
+// beginning, and that the head is not in question on it.
+func (st *strand) straight(e int, _ spot, up, down float64) bool {
+	return (up+down <= 2*st.wide || e == st.first+1) && !st.underHead(e)
+}
 
 // alone makes an item of mark k, the next, alone.
 func (st *strand) alone(k int) {
@@ -95,39 +140,20 @@ func (st *strand) alone(k int) {
 	st.from(k + 1)
 }
 
-// closer is by how much the chunks that a loose one is taken apart into are less
-// loose.
-const closer = 6
-
-// takeApart makes items, which item gives, of what is in a loose chunk: less
-// loose ones where they will be wide enough to tell, or known well.
-func (st *strand) takeApart(h *held, well bool, item func() *held) {
-	st.b, st.item = h.batch, item
-	st.wide = h.within / closer
-	st.bounds = !well && st.wide > 2*st.tol
-	st.state = h.during
+// takeApart appends the parts of a loose chunk to dst: as few as the string as
+// it lies now leaves room for, or each line as a block where all is to be known
+// well. The last part takes the chunk's place where the batch counts what is
+// written.
+func (f *runner) takeApart(dst []*held, h *held, well bool) []*held {
+	st := &f.apart
+	st.b, st.state = h.batch, h.during
 	st.state.At = h.mv.From
 	st.feed, st.scaled, st.burn = h.mv.Feed, h.mv.PowerFollows, h.mv.Burn
 	st.like, st.line = h.block, h.block.Line-h.first
 	st.d, st.x, st.y = h.startD, h.mv.From.X, h.mv.From.Y
 	st.from(h.first)
-	for k := h.first; k < h.end; k++ {
-		st.mixed = h.mixed
-		if st.bounds || h.batch.marks[k].Motion == 1 {
-			st.extend(k)
-		} else {
-			st.alone(k)
-		}
-	}
-	st.mixed = h.mixed
-	st.cut(h.end)
-}
-
-// takeApart appends the parts of a loose chunk to dst, all of them known well
-// where that is asked for. The last takes its place where the batch counts
-// what is written.
-func (f *runner) takeApart(dst []*held, h *held, well bool) []*held {
-	f.apart.takeApart(h, well, func() *held {
+	st.start.h, st.mixed = h.pieces[0].H0, h.mixed
+	st.item = func() *held {
 		if len(f.spare) == 0 {
 			f.spare = append(f.spare, new(held))
 		}
@@ -138,9 +164,22 @@ func (f *runner) takeApart(dst []*held, h *held, well bool) []*held {
 		p.part = true
 		dst = append(dst, p)
 		return p
-	})
+	}
+	st.enough = func(e int, to spot, up, down float64) bool {
+		return !well && f.holds(h, st.start, to, up, down)
+	}
+	st.divide(h.end)
 	dst[len(dst)-1].whole = h
 	return dst
+}
+
+// holds tells that the string as it lies stays within what a part of a loose
+// chunk is known to allow.
+func (f *runner) holds(h *held, from, to spot, up, down float64) bool {
+	g0, g1 := h.g0, h.g1
+	c, slope := f.c[g0], (f.c[g1]-f.c[g0])/h.mv.Length
+	pc := surface.Piece{H0: from.h, H1: to.h, Up: up, Down: down}
+	return !f.beyond(max(f.part[g0], f.part[g1]), c+slope*(from.d-h.startD), c+slope*(to.d-h.startD), &pc)
 }
 
 // drop lets go of an item that is written.

@@ -58,7 +58,6 @@ type held struct {
 	// taken apart; whole is that chunk in the last of them.
 	loose, mixed, part bool
 	whole              *held
-	within             float64 // how loose it is, in mm
 	// low and high are the least height and the place of the greatest;
 	// burns and burnLength its burns.
 	low        float64

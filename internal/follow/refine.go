@@ -62,9 +62,13 @@ func (o *Options) bounds() bool { return o.ZMoves == Always && o.ZRate <= 0 && !
 // roughest is how much a bound may take off a side, in mm.
 func (o *Options) roughest() float64 { return roughPart * o.Use * (o.Depth.Near + o.Depth.Far) }
 
-// layRough appends the gate of a rough burn.
-func (tb *tubeBuilder) layRough(i int32, h *held) {
-	pc := &h.pieces[0]
+// layRough appends the gate of a rough burn, which asks for what bounds it or
+// for what it is known to, see allow.
+func (tb *tubeBuilder) layRough(i int32, h *held, whole bool) {
+	pc := &surface.Piece{H0: h.pieces[0].H0, H1: h.pieces[0].H1}
+	if whole {
+		pc = &h.pieces[0]
+	}
 	first := len(tb.gates) - 1
 	start := &tb.gates[first]
 	start.starting = tb.span(pc.H0, pc, h.mv.Burn)
@@ -88,14 +92,14 @@ func (tb *tubeBuilder) span(h float64, pc *surface.Piece, burn bool) span {
 
 // pullBounded is pullAll where burns are rough.
 func (f *runner) pullBounded() {
+	f.allow(false)
 	for time := 1; ; time++ {
-		f.allow(false)
 		f.pullAll()
-		f.allow(true)
 		if !f.refine(time) {
-			return
+			break
 		}
 	}
+	f.allow(true)
 }
 
 // allow lets the rough burns ask for what bounds them, or for what they are
@@ -178,21 +182,20 @@ func (f *runner) refine(time int) bool {
 
 // leaves tells that the string leaves what the bound of a rough burn allows.
 func (f *runner) leaves(h *held) bool {
-	d := f.opt.Depth
-	for k, s := range [2]*span{&f.gates[h.g0].starting, &f.gates[h.g1].ending} {
-		g := int(h.g0)
-		if k > 0 {
-			g = int(h.g1)
-		}
-		u := f.part[g]
-		if u > narrowing*f.opt.Use*(1+rounding) {
-			return true // the bound alone may ask for more than is to be spent
-		}
-		if s.a-u*d.Near-f.c[g] > outOfBounds || f.c[g]-s.b-u*d.Far > outOfBounds {
-			return true
-		}
+	pc, g0, g1 := &h.pieces[0], int(h.g0), int(h.g1)
+	return f.beyond(max(f.part[g0], f.part[g1]), f.c[g0], f.c[g1], pc)
+}
+
+// beyond tells that a straight way from correction c0 to c1 leaves what a
+// bound allows with a part of the depth, or that the bound alone may ask for
+// more than is to be spent.
+func (f *runner) beyond(part, c0, c1 float64, pc *surface.Piece) bool {
+	if part > narrowing*f.opt.Use*(1+rounding) {
+		return true
 	}
-	return false
+	near, far := part*f.opt.Depth.Near+outOfBounds, part*f.opt.Depth.Far+outOfBounds
+	s0, s1 := f.tube.span(pc.H0, pc, true), f.tube.span(pc.H1, pc, true)
+	return s0.a-c0 > near || c0-s0.b > far || s1.a-c1 > near || c1-s1.b > far
 }
 
 // reopen takes back what the rough burn that begins at the last gate asks of it.
@@ -211,7 +214,7 @@ func (tb *tubeBuilder) layAgain(i int32, h *held, well bool) {
 		}
 	}
 	if h.rough {
-		tb.layRough(i, h)
+		tb.layRough(i, h, false)
 		return
 	}
 	if h.isChunk() {

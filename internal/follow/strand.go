@@ -56,12 +56,11 @@ type strand struct {
 	// item gives others.
 	b    *batch
 	item func() *held
-	// tol is within what the height over a chunk is straight.
-	tol    float64
-	wide   float64 // the same where it is only bounded, at most
-	within float64 // and over the loose chunk in progress
-	hold   bool    // a run of burns holds one c, see tubeBuilder
-	mixing bool    // short travels count as burns
+	// tol is within what the height over a chunk is straight, wide the same
+	// where it is only bounded.
+	tol, wide float64
+	hold      bool // a run of burns holds one c, see tubeBuilder
+	mixing    bool // short travels count as burns
 
 	active bool
 	burn   bool
@@ -95,9 +94,13 @@ type strand struct {
 	startX, startY float64
 	least, most    float64 // slopes from start that are within tol of bends
 	bends          []bend
-	// loose tells that the height over it is only bounded, see loose.go.
+	// loose tells that the height over it is only bounded, see loose.go;
+	// h is then the height where the lines taken end.
 	loose  bool
+	h      float64
 	bounds bool // it may be so
+	// enough decides whether bounds are close enough over a loose chunk.
+	enough func(e int, to spot, up, down float64) bool
 
 	words []program.Word // for the block of a line
 }
@@ -111,7 +114,8 @@ func (st *strand) init(o *Options) {
 	// be known for what it is.
 	st.mixing = o.ZRate <= 0 && !st.hold
 	st.bounds = o.bounds()
-	st.wide = o.roughest() / 2
+	st.wide = o.roughest() * looseness
+	st.enough = st.straight
 }
 
 // resume begins a strand where the machine stands, if none is in progress;
@@ -193,6 +197,9 @@ func (st *strand) sort(i int) {
 		if i = st.goOn(marks, i); i == len(marks) {
 			return
 		}
+		if i = st.goRound(marks, i); i == len(marks) {
+			return
+		}
 		st.join(i)
 		i++
 	}
@@ -258,7 +265,9 @@ func (st *strand) join(i int) {
 // cut ends the strand before mark k, which begins another.
 func (st *strand) cut(k int) {
 	st.closeLeg()
-	if st.last > st.first {
+	if st.loose && st.taken > st.first {
+		st.divide(st.taken)
+	} else if st.last > st.first {
 		st.emit(st.last, st.good)
 	}
 	st.from(k)

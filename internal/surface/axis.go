@@ -70,6 +70,16 @@ func (a *axis) cell(v float64) int {
 	return i
 }
 
+// before returns the last cell that begins before v, or the first. v must be on
+// the axis.
+func (a *axis) before(v float64) int {
+	i := a.guess(v)
+	for i > 0 && a.node[i] >= v {
+		i--
+	}
+	return i
+}
+
 // guess is cell where node[guess] <= v, as nearly always on an even axis. It
 // stands alone because the compiler inlines it, but not cell.
 func (a *axis) guess(v float64) int { return int(a.last[a.bucket(v)]) }

@@ -211,15 +211,9 @@ func (p *Placed) capsule(ax, ay, bx, by, reach, slope, tol float64) float64 {
 // cellsOf gives the cells that a rectangle (surface coordinates) reaches into,
 // clamped onto the surface, as At does with places off it.
 func (p *Placed) cellsOf(x0, y0, x1, y1 float64) (i0, j0, i1, j1 int) {
-	i0, i1 = p.x.cell(p.x.clamp(x0)), p.x.cell(p.x.clamp(x1))
-	j0, j1 = p.y.cell(p.y.clamp(y0)), p.y.cell(p.y.clamp(y1))
 	// A place on a grid line is of both cells.
-	if i0 > 0 && p.x.clamp(x0) == p.x.node[i0] {
-		i0--
-	}
-	if j0 > 0 && p.y.clamp(y0) == p.y.node[j0] {
-		j0--
-	}
+	i0, i1 = p.x.before(p.x.clamp(x0)), p.x.cell(p.x.clamp(x1))
+	j0, j1 = p.y.before(p.y.clamp(y0)), p.y.cell(p.y.clamp(y1))
 	return i0, j0, i1, j1
 }
 
@@ -227,15 +221,18 @@ func (p *Placed) cellsOf(x0, y0, x1, y1 float64) (i0, j0, i1, j1 int) {
 // jump at the border of a hole has none.
 func (p *Placed) steepest(x0, y0, x1, y1 float64) float64 {
 	i0, j0, i1, j1 := p.cellsOf(x0, y0, x1, y1)
-	square := 0.0
+	return p.steepestOf(i0, j0, i1, j1)
+}
+
+// steepestOf is steepest for the cells from i0, j0 to i1, j1.
+func (p *Placed) steepestOf(i0, j0, i1, j1 int) float64 {
+	most := float32(0)
 	for j := j0; j <= j1; j++ {
-		for i := i0; i <= i1; i++ {
-			if g := p.slopeSquare(i, j); g > square { // a hole has NaN
-				square = g
-			}
+		for _, g := range p.steep[j*p.cx+i0 : j*p.cx+i1+1] {
+			most = max(most, g)
 		}
 	}
-	return math.Sqrt(square)
+	return float64(most)
 }
 
 // highestIn bounds the heights over the surface's zero in a rectangle (surface

@@ -87,10 +87,10 @@ func TestAroundPathHolds(t *testing.T) {
 	}
 	h0, _ := p.At(2, 0)
 	top, _ := p.At(5, 0)
-	if h1, off, ok := p.AroundPath(2, 0, h0, 8, 0, 6, 5, 0, 3); !ok || math.Abs(h0+off-top) > 1e-9 || math.Abs(h1-h0) > 1e-9 {
+	if h1, off, ok := p.AroundPath(2, 0, h0, 8, 0, 6, 5, 0, 3); !ok || math.Abs(h0+off-top) > 1e-6 || math.Abs(h1-h0) > 1e-9 {
 		t.Errorf("over a ridge %g high: from %g to %g, off by %g, %v", top, h0, h1, off, ok)
 	}
-	if _, off, ok := p.AroundPath(1, 0, h0-0.6, 4, 0, 3, 2.5, 0, 2); !ok || off > 1e-9 {
+	if _, off, ok := p.AroundPath(1, 0, h0-0.6, 4, 0, 3, 2.5, 0, 2); !ok || off > 1e-6 {
 		t.Errorf("straight up: off by %g, %v", off, ok)
 	}
 	near := 0

@@ -35,9 +35,12 @@ func (p *Placed) measure() {
 			p.high, p.highAt = h, at
 		}
 	}
+	p.steep = make([]float32, p.cx*p.y.cells())
 	for j := range p.y.cells() {
 		for i := range p.cx {
-			p.slope = max(p.slope, p.slopeOf(i, j))
+			g := p.slopeOf(i, j)
+			p.slope = max(p.slope, g)
+			p.steep[j*p.cx+i] = math.Nextafter32(float32(g), math.MaxFloat32) // no less than g
 		}
 	}
 	if p.cubic == nil {

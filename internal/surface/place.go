@@ -50,7 +50,8 @@ type Placed struct {
 	hold  []float64   // height held over each hole cell; nil without holes
 	cubic []hermite   // at each node; nil when bilinear
 	bound []cellBound // of each cell; nil when bilinear
-	slope float64     // bound of the gradient's magnitude over all cells
+	steep []float32   // bound of the gradient's magnitude over each cell, 0 for a hole
+	slope float64     // the same over all of them
 
 	low, high     float64 // over the surface's zero
 	lowAt, highAt [2]float64
