@@ -147,7 +147,7 @@ func (f *runner) take(h *held) error {
 		f.tube.layRough(int32(i), h, true)
 	} else if h.isChunk() {
 		f.tube.addChunk(int32(i), h)
-	} else if pc, ok := f.tube.rough(&h.mv); ok {
+	} else if pc, ok := f.tube.rough(&h.mv); ok && f.tube.known(&pc) {
 		h.rough, h.pieces[0] = true, pc
 		f.sum.Burns++
 		f.sum.BurnLength += h.mv.Length

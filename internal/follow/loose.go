@@ -94,16 +94,27 @@ func (st *strand) divide(e int) {
 	up, down := st.spread(e, to)
 	switch {
 	case st.enough(e, to, up, down):
-		h := st.chunk(e, to.d-st.start.d)
-		h.loose, h.mixed = true, st.mixed
-		h.pieces[0] = surface.Piece{S1: 1, H0: st.start.h, H1: to.h, Up: up, Down: down}
+		st.loosely(e, to, up, down)
+		return
 	case e > st.first+1:
 		st.divide((st.first + e) / 2)
 		st.divide(e)
 		return
-	default:
-		st.block(st.first)
 	}
+	st.block(st.first)
+	st.startAt(e, to)
+}
+
+// loosely makes an item of the loose chunk up to mark e, which ends at to.
+func (st *strand) loosely(e int, to spot, up, down float64) {
+	h := st.chunk(e, to.d-st.start.d)
+	h.loose, h.mixed = true, st.mixed
+	h.pieces[0] = surface.Piece{S1: 1, H0: st.start.h, H1: to.h, Up: up, Down: down}
+	st.startAt(e, to)
+}
+
+// startAt begins the next loose chunk with mark e, at the place to.
+func (st *strand) startAt(e int, to spot) {
 	end := &st.b.marks[e-1]
 	st.first, st.last, st.start = e, e, to
 	st.startX, st.startY = end.X, end.Y
@@ -168,9 +179,43 @@ func (f *runner) takeApart(dst []*held, h *held, well bool) []*held {
 	st.enough = func(e int, to spot, up, down float64) bool {
 		return !well && f.holds(h, st.start, to, up, down)
 	}
-	st.divide(h.end)
+	if well || !f.divideKnown(h.end, f.c[h.g0], f.c[h.g1], max(f.part[h.g0], f.part[h.g1]), true) {
+		st.divide(h.end)
+	}
 	dst[len(dst)-1].whole = h
 	return dst
+}
+
+// divideKnown divides the loose chunk up to mark e where the heights that are
+// known are furthest out of what a straight way from correction c0 to c1 serves
+// with a part of the depth, and so on where it has been mended there: the
+// string will pass these places, and not those in between where it lies now. It
+// reports false, for a whole chunk, where it is out nowhere.
+func (f *runner) divideKnown(e int, c0, c1, part float64, whole bool) bool {
+	st, o := &f.apart, f.opt
+	near, far := part*o.Depth.Near-o.Defocus, part*o.Depth.Far+o.Defocus
+	to := spot{st.b.marks[e-1].D, st.b.looks[e-1].h}
+	slope := (c1 - c0) / (to.d - st.start.d)
+	worst, at, mended := outOfBounds, -1, 0.0
+	for k := st.first; k < e-1; k++ {
+		c, h := c0+slope*(st.b.marks[k].D-st.start.d), st.b.looks[k].h
+		if out := h - near - c; out > worst {
+			worst, at, mended = out, k, c+out
+		}
+		if out := c - h - far; out > worst {
+			worst, at, mended = out, k, c-out
+		}
+	}
+	if at < 0 {
+		if !whole {
+			up, down := st.spread(e, to)
+			st.loosely(e, to, up, down)
+		}
+		return false
+	}
+	f.divideKnown(at+1, c0, mended, part, false)
+	f.divideKnown(e, mended, c1, part, false)
+	return true
 }
 
 // holds tells that the string as it lies stays within what a part of a loose

@@ -45,7 +45,7 @@ func (tb *tubeBuilder) rough(m *machine.Move) (pc surface.Piece, ok bool) {
 	} else {
 		pc, ok = tb.opt.Surface.AroundLine(m.From.X, m.From.Y, m.To.X, m.To.Y, n)
 	}
-	return pc, ok && pc.Up+pc.Down <= 2*most && tb.known(&pc)
+	return pc, ok && pc.Up+pc.Down <= 2*most
 }
 
 // known tells that bounds will do, for now, where they show nothing higher or
@@ -210,7 +210,7 @@ func (tb *tubeBuilder) reopen() {
 func (tb *tubeBuilder) layAgain(i int32, h *held, well bool) {
 	if !well {
 		if h.rough = h.loose; !h.isChunk() {
-			h.pieces[0], h.rough = tb.rough(&h.mv)
+			h.pieces[0], h.rough = tb.rough(&h.mv) // its extremes are known since it was taken
 		}
 	}
 	if h.rough {
