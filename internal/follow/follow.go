@@ -115,7 +115,7 @@ func (o *Options) Decimal(inches bool) float64 {
 
 // take takes one item into the window, and commits when that is full.
 func (f *runner) take(h *held) error {
-	if h.loose && !f.tube.known(&h.pieces[0]) {
+	if h.loose && !f.tube.told(&h.pieces[0]) {
 		f.knowExtremes(h) // there has been a burn: strands begin behind the first
 	}
 	f.last = h.after.At
@@ -147,8 +147,8 @@ func (f *runner) take(h *held) error {
 		f.tube.layRough(int32(i), h, true)
 	} else if h.isChunk() {
 		f.tube.addChunk(int32(i), h)
-	} else if pc, ok := f.tube.rough(&h.mv); ok && f.tube.known(&pc) {
-		h.rough, h.pieces[0] = true, pc
+	} else if f.tube.bound(h, knownAround) && f.tube.told(&h.pieces[0]) {
+		h.rough = true
 		f.sum.Burns++
 		f.sum.BurnLength += h.mv.Length
 		f.tube.layRough(int32(i), h, true)

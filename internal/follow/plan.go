@@ -53,6 +53,8 @@ type held struct {
 	// rough tells that the heights are only bounded so far, by the first of
 	// pieces; refined that it is being seen to.
 	rough, refined bool
+	// known tells how well those of a single burn are, from knownNot on.
+	known uint8
 	// loose tells a chunk whose heights are only bounded, and mixed one that
 	// has travels among its burns. A part is of such a chunk that has been
 	// taken apart; whole is that chunk in the last of them.

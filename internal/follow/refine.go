@@ -1,11 +1,6 @@
 package follow
 
-import (
-	"math"
-
-	"sagitta/internal/machine"
-	"sagitta/internal/surface"
-)
+import "sagitta/internal/surface"
 
 // Most moves have nothing to say: the string passes through the middle of
 // what the surface leaves them. So the heights along a burn are only bounded
@@ -16,79 +11,12 @@ import (
 // the taut string of the true tube, and of all between.
 
 const (
-	// roughPart is the part of the depth to spend that a bound may take off a
-	// side.
-	roughPart = 0.1
-	// roughPlaces is at how many places a rough burn is looked at at most.
-	roughPlaces = 8
 	// outOfBounds in mm is how far the string must leave a bound to count.
 	outOfBounds = 1e-6
 	// refinings bounds how often a window is pulled again before every bound
 	// in it is replaced.
 	refinings = 24
 )
-
-// rough bounds the heights of a burn, if that is good enough for now.
-func (tb *tubeBuilder) rough(m *machine.Move) (pc surface.Piece, ok bool) {
-	// Under a rate, what a burn asks for counts far from it; held burns and
-	// ramps have gates of their own kind.
-	if !tb.bounding || !m.Burn || m.Length < shortestCut || m.From.Z != m.To.Z || tb.inQuestion(m) {
-		return pc, false
-	}
-	most := tb.opt.roughest()
-	n := 1 + int(tb.slope*m.Length/(2*most)*2)
-	if n > roughPlaces {
-		return pc, false
-	}
-	if m.Kind == machine.Arc {
-		pc, ok = tb.opt.Surface.AroundArc(m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, max(n, 2))
-	} else {
-		pc, ok = tb.opt.Surface.AroundLine(m.From.X, m.From.Y, m.To.X, m.To.Y, n)
-	}
-	return pc, ok && pc.Up+pc.Down <= 2*most
-}
-
-// known tells that bounds will do, for now, where they show nothing higher or
-// lower than what is known well: the extremes over all burns are told.
-func (tb *tubeBuilder) known(pc *surface.Piece) bool {
-	s := tb.sum
-	top, bottom := max(pc.H0, pc.H1)+pc.Up, min(pc.H0, pc.H1)-pc.Down
-	return tb.bounding && s.Burns > 0 && top <= s.High && bottom >= s.Low
-}
-
-// bounds tells that heights are only bounded at first.
-func (o *Options) bounds() bool { return o.ZMoves == Always && o.ZRate <= 0 && !o.exact }
-
-// roughest is how much a bound may take off a side, in mm.
-func (o *Options) roughest() float64 { return roughPart * o.Use * (o.Depth.Near + o.Depth.Far) }
-
-// layRough appends the gate of a rough burn, which asks for what bounds it or
-// for what it is known to, see allow.
-func (tb *tubeBuilder) layRough(i int32, h *held, whole bool) {
-	pc := &surface.Piece{H0: h.pieces[0].H0, H1: h.pieces[0].H1}
-	if whole {
-		pc = &h.pieces[0]
-	}
-	first := len(tb.gates) - 1
-	start := &tb.gates[first]
-	start.starting = tb.span(pc.H0, pc, h.mv.Burn)
-	start.settle()
-	g := open()
-	g.dt, g.move, g.burn = h.mv.Seconds, i, h.mv.Burn
-	g.ending = tb.span(pc.H1, pc, h.mv.Burn)
-	g.settle()
-	tb.gates = append(tb.gates, g)
-	tb.limit(&h.mv, first)
-}
-
-// span is what a move asks of a gate at height h.
-func (tb *tubeBuilder) span(h float64, pc *surface.Piece, burn bool) span {
-	s := span{h + pc.Up + tb.opt.Defocus, math.Inf(1)}
-	if burn {
-		s.b = h - pc.Down + tb.opt.Defocus
-	}
-	return s
-}
 
 // pullBounded is pullAll where burns are rough.
 func (f *runner) pullBounded() {
@@ -165,11 +93,20 @@ func (f *runner) refine(time int) bool {
 			f.blocks = append(f.blocks, h)
 		}
 		tb.reopen()
+		d := 0.0
 		for i := from; i < len(f.blocks); i++ {
-			p := f.blocks[i]
-			p.g0 = int32(len(tb.gates) - 1)
-			tb.layAgain(int32(i), p, time > refinings || !h.loose)
-			p.g1 = int32(len(tb.gates) - 1)
+			p, start := f.blocks[i], int32(len(tb.gates)-1)
+			switch {
+			case time > refinings:
+				tb.layWell(int32(i), p)
+			case p.loose:
+				p.rough = true
+				tb.layRough(int32(i), p, false)
+			default:
+				f.closer(int32(i), p, h, d)
+			}
+			d += p.mv.Length
+			p.g0, p.g1 = start, int32(len(tb.gates)-1)
 			if first+n == f.lastBurn && p.mv.Burn {
 				lastBurn = i
 			}
@@ -205,24 +142,23 @@ func (tb *tubeBuilder) reopen() {
 	start.settle()
 }
 
-// layAgain lays the gates of what is known better instead, or as well as it
-// can be.
-func (tb *tubeBuilder) layAgain(i int32, h *held, well bool) {
-	if !well {
-		if h.rough = h.loose; !h.isChunk() {
-			h.pieces[0], h.rough = tb.rough(&h.mv) // its extremes are known since it was taken
-		}
+// closer lays the gates of a burn that its bounds were not good enough for, as
+// part of the loose chunk whole or not: with closer bounds, if the string as it
+// lies stays within those, and with all that there is to know otherwise.
+func (f *runner) closer(i int32, h, whole *held, from float64) {
+	tb := &f.tube
+	g0, g1 := whole.g0, whole.g1
+	slope := (f.c[g1] - f.c[g0]) / whole.mv.Length
+	c0 := f.c[g0] + slope*from
+	c1, part := c0+slope*h.mv.Length, max(f.part[g0], f.part[g1])
+	for !h.rough && tb.bound(h, knownClosely) {
+		h.rough = !f.beyond(part, c0, c1, &h.pieces[0])
 	}
 	if h.rough {
 		tb.layRough(i, h, false)
-		return
-	}
-	if h.isChunk() {
-		tb.pieces = append(tb.pieces[:0], h.pieces[0])
 	} else {
-		tb.along(&h.mv)
+		tb.layWell(i, h)
 	}
-	tb.lay(i, &h.mv) // the head is not in question on it, see rough and underHead
 }
 
 // rejoin takes what others ask of the gate that it ended at.

@@ -1,0 +1,126 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+)
+
+const (
+	// roughPart is the part of the depth to spend that a bound may take off a
+	// side.
+	roughPart = 0.1
+	// roughPlaces is at how many places a rough burn is looked at at most.
+	roughPlaces = 8
+)
+
+// How well the heights along a burn are known.
+const (
+	knownNot     = iota
+	knownAround  // from a few places and the steepest slope
+	knownClosely // all of them, as one stretch
+)
+
+// bound bounds the heights of a burn more closely than they are known so far,
+// and at most so well. It reports false where that does not do.
+func (tb *tubeBuilder) bound(h *held, most uint8) bool {
+	m := &h.mv
+	// Under a rate, what a burn asks for counts far from it; held burns and
+	// ramps have gates of their own kind.
+	if !tb.bounding || !m.Burn || m.Length < shortestCut || m.From.Z != m.To.Z || tb.inQuestion(m) {
+		return false
+	}
+	pc, within := &h.pieces[0], 2*tb.opt.roughest()
+	for h.known < most {
+		ok := true
+		if h.known++; h.known == knownAround {
+			*pc, ok = tb.around(m)
+		} else {
+			tb.along(m)
+			*pc = together(tb.pieces)
+		}
+		if ok && pc.Up+pc.Down <= within {
+			return true
+		}
+	}
+	return false
+}
+
+// around bounds the heights of a move from a few places of it.
+func (tb *tubeBuilder) around(m *machine.Move) (pc surface.Piece, ok bool) {
+	n := 1 + int(tb.slope*m.Length/tb.opt.roughest())
+	if n > roughPlaces {
+		return pc, false
+	}
+	if m.Kind == machine.Arc {
+		return tb.opt.Surface.AroundArc(m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, max(n, 2))
+	}
+	return tb.opt.Surface.AroundLine(m.From.X, m.From.Y, m.To.X, m.To.Y, n)
+}
+
+// together makes one stretch of those of a move.
+func together(pieces []surface.Piece) surface.Piece {
+	last := len(pieces) - 1
+	pc := surface.Piece{S1: 1, H0: pieces[0].H0, H1: pieces[last].H1}
+	for k := range pieces {
+		p := &pieces[k]
+		over0, over1 := p.H0-pc.H0-p.S0*(pc.H1-pc.H0), p.H1-pc.H0-p.S1*(pc.H1-pc.H0)
+		pc.Up = max(pc.Up, max(over0, over1)+p.Up)
+		pc.Down = max(pc.Down, p.Down-min(over0, over1))
+	}
+	return pc
+}
+
+// told tells that bounds will do, for now, where they show nothing higher or
+// lower than what is known well: the extremes over all burns are told.
+func (tb *tubeBuilder) told(pc *surface.Piece) bool {
+	s := tb.sum
+	top, bottom := max(pc.H0, pc.H1)+pc.Up, min(pc.H0, pc.H1)-pc.Down
+	return tb.bounding && s.Burns > 0 && top <= s.High && bottom >= s.Low
+}
+
+// bounds tells that heights are only bounded at first.
+func (o *Options) bounds() bool { return o.ZMoves == Always && o.ZRate <= 0 && !o.exact }
+
+// roughest is how much a bound may take off a side, in mm.
+func (o *Options) roughest() float64 { return roughPart * o.Use * (o.Depth.Near + o.Depth.Far) }
+
+// layRough appends the gate of a rough burn, which asks for what bounds it or
+// for what it is known to, see allow.
+func (tb *tubeBuilder) layRough(i int32, h *held, whole bool) {
+	pc := &surface.Piece{H0: h.pieces[0].H0, H1: h.pieces[0].H1}
+	if whole {
+		pc = &h.pieces[0]
+	}
+	first := len(tb.gates) - 1
+	start := &tb.gates[first]
+	start.starting = tb.span(pc.H0, pc, h.mv.Burn)
+	start.settle()
+	g := open()
+	g.dt, g.move, g.burn = h.mv.Seconds, i, h.mv.Burn
+	g.ending = tb.span(pc.H1, pc, h.mv.Burn)
+	g.settle()
+	tb.gates = append(tb.gates, g)
+	tb.limit(&h.mv, first)
+}
+
+// span is what a move asks of a gate at height h.
+func (tb *tubeBuilder) span(h float64, pc *surface.Piece, burn bool) span {
+	s := span{h + pc.Up + tb.opt.Defocus, math.Inf(1)}
+	if burn {
+		s.b = h - pc.Down + tb.opt.Defocus
+	}
+	return s
+}
+
+// layWell lays the gates of a move whose heights are as well known as they can
+// be. The head is not in question on it, see bound and underHead.
+func (tb *tubeBuilder) layWell(i int32, h *held) {
+	if h.isChunk() {
+		tb.pieces = append(tb.pieces[:0], h.pieces[0])
+	} else {
+		tb.along(&h.mv)
+	}
+	tb.lay(i, &h.mv)
+}
