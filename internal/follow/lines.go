@@ -98,20 +98,24 @@ func (w *writer) overlong(line, start int) {
 }
 
 // passChunk lets the time of a chunk's lines go by, slot by slot: most have
-// many lines.
+// many lines, or last for many slots.
 func (w *writer) passChunk(h *held) {
 	p, marks := &w.lines.pace, h.batch.marks[h.first:h.end]
 	begin, slots := p.t, h.mv.Seconds/h.mv.Length*paceSlots // slots in a mm
+	length := 1 / slots
 	for k := 0; k < len(marks); {
 		// Line k begins now; those whose line before ends in the same slot
 		// begin in it too.
-		until := h.startD + (float64(p.now+1)-onTime-begin)/slots
+		until := h.startD + (float64(p.now+1)-onTime-begin)*length
 		n := 1
 		for last := len(marks) - 1; k+n-1 < last && marks[k+n-1].D < until; n++ {
 		}
-		p.begin(n)
 		k += n
-		w.paced(h.block.Line + k - 1)
+		p.count[p.at] += int32(n)
+		if p.sum += n; p.sum > p.most {
+			p.most = p.sum
+			w.paced(h.block.Line + k - 1)
+		}
 		p.until(begin + (marks[k-1].D-h.startD)*slots)
 	}
 }
@@ -163,6 +167,7 @@ const onTime = 1e-6
 type pace struct {
 	t     float64 // in slots
 	now   int64   // the slot under way
+	at    int     // its place in count
 	count [paceSlots]int32
 	sum   int
 	most  int
@@ -170,33 +175,34 @@ type pace struct {
 
 // line counts a line that begins now and takes so many seconds.
 func (p *pace) line(seconds float64) {
-	p.begin(1)
+	p.count[p.at]++
+	p.sum++
+	p.most = max(p.most, p.sum)
 	if seconds > 0 {
 		p.until(p.t + seconds*paceSlots)
 	}
-}
-
-// begin counts lines that begin in the slot under way.
-func (p *pace) begin(n int) {
-	p.count[p.now%paceSlots] += int32(n)
-	p.sum += n
-	p.most = max(p.most, p.sum)
 }
 
 // until lets the time go by to t.
 func (p *pace) until(t float64) {
 	p.t = t
 	to := int64(t + onTime)
-	if to-p.now >= paceSlots {
-		p.now, p.count, p.sum = to, [paceSlots]int32{}, 0
+	n := to - p.now
+	p.now = to
+	if n >= paceSlots {
+		p.count, p.sum = [paceSlots]int32{}, 0
 		return
 	}
-	for p.now < to {
-		p.now++
-		slot := &p.count[p.now%paceSlots]
-		p.sum -= int(*slot)
+	at, sum := p.at, p.sum
+	for ; n > 0; n-- {
+		if at++; at == paceSlots {
+			at = 0
+		}
+		slot := &p.count[at]
+		sum -= int(*slot)
 		*slot = 0
 	}
+	p.at, p.sum = at, sum
 }
 
 // keepOffset gives the G92 of a block the Z that it stands for where Z is
