@@ -179,8 +179,10 @@ func (f *runner) takeApart(dst []*held, h *held, well bool) []*held {
 	st.enough = func(e int, to spot, up, down float64) bool {
 		return !well && f.holds(h, st.start, to, up, down)
 	}
-	if well || !f.divideKnown(h.end, f.c[h.g0], f.c[h.g1], max(f.part[h.g0], f.part[h.g1]), true) {
+	if well {
 		st.divide(h.end)
+	} else if part := max(f.part[h.g0], f.part[h.g1]); !f.divideKnown(h.end, f.c[h.g0], f.c[h.g1], part, true) {
+		f.divideBetween(h, part)
 	}
 	dst[len(dst)-1].whole = h
 	return dst
@@ -216,6 +218,29 @@ func (f *runner) divideKnown(e int, c0, c1, part float64, whole bool) bool {
 	f.divideKnown(at+1, c0, mended, part, false)
 	f.divideKnown(e, mended, c1, part, false)
 	return true
+}
+
+// divideBetween divides a loose chunk at the lines whose own bounds the string
+// as it lies leaves, with a part of the depth.
+func (f *runner) divideBetween(h *held, part float64) {
+	st, o := &f.apart, f.opt
+	near, far := part*o.Depth.Near-o.Defocus+outOfBounds, part*o.Depth.Far+o.Defocus+outOfBounds
+	c, slope := f.c[h.g0], (f.c[h.g1]-f.c[h.g0])/h.mv.Length
+	c0, h0 := c, st.start.h
+	for k := h.first; k < h.end; k++ {
+		m, l := &h.batch.marks[k], &h.batch.looks[k]
+		c1 := c + slope*(m.D-h.startD)
+		if over, under := l.off-near, far-l.off; h0+over > c0 || l.h+over > c1 || c0 > h0+under || c1 > l.h+under {
+			if k > st.first {
+				st.divide(k)
+			}
+			st.divide(k + 1)
+		}
+		c0, h0 = c1, l.h
+	}
+	if st.first < h.end {
+		st.divide(h.end)
+	}
 }
 
 // holds tells that the string as it lies stays within what a part of a loose

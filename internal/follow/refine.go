@@ -151,12 +151,16 @@ func (f *runner) closer(i int32, h, whole *held, from float64) {
 	slope := (f.c[g1] - f.c[g0]) / whole.mv.Length
 	c0 := f.c[g0] + slope*from
 	c1, part := c0+slope*h.mv.Length, max(f.part[g0], f.part[g1])
+	before := h.known
 	for !h.rough && tb.bound(h, knownClosely) {
 		h.rough = !f.beyond(part, c0, c1, &h.pieces[0])
 	}
-	if h.rough {
+	switch {
+	case h.rough:
 		tb.layRough(i, h, false)
-	} else {
+	case h.known == knownClosely && before < knownClosely: // just now
+		tb.lay(i, &h.mv)
+	default:
 		tb.layWell(i, h)
 	}
 }

@@ -3,11 +3,12 @@ package surface
 import "math"
 
 // AroundLine bounds the heights along a straight move (program XY, mm) as one
-// piece, from the heights at n+1 places of it and the steepest slope of the
-// surface: looser than AppendLine, and much quicker. It reports false where
+// piece, from the heights at n+1 places of it and the steepest slope
+// around it: looser than AppendLine, and much quicker. It reports false where
 // the move may leave the surface, or the surface has holes.
 func (p *Placed) AroundLine(x0, y0, x1, y1 float64, n int) (Piece, bool) {
-	if p.hold != nil || !p.inside(x0, y0, 0) || !p.inside(x1, y1, 0) {
+	slope, ok := p.slopeWithin((x0+x1)/2, (y0+y1)/2, math.Hypot(x1-x0, y1-y0)/2)
+	if !ok && (p.hold != nil || !p.inside(x0, y0, 0) || !p.inside(x1, y1, 0)) {
 		return Piece{}, false
 	}
 	h0, _ := p.At(x0, y0)
@@ -18,7 +19,7 @@ func (p *Placed) AroundLine(x0, y0, x1, y1 float64, n int) (Piece, bool) {
 		h, _ := p.At(x0+s*(x1-x0), y0+s*(y1-y0))
 		pc.widen(s, h)
 	}
-	pc.slack(p.slope * math.Hypot(x1-x0, y1-y0) / float64(2*n))
+	pc.slack(slope * math.Hypot(x1-x0, y1-y0) / float64(2*n))
 	return pc, true
 }
 
@@ -29,7 +30,8 @@ const mostPlaces = 16
 // mostPlaces.
 func (p *Placed) AroundArc(cx, cy, r0, r1, a0, sweep float64, n int) (Piece, bool) {
 	r := max(math.Abs(r0), math.Abs(r1))
-	if p.hold != nil || !p.inside(cx, cy, r) || !(math.Abs(sweep) <= maxSweep) {
+	slope, ok := p.slopeWithin(cx, cy, r)
+	if !ok || !(math.Abs(sweep) <= maxSweep) {
 		return Piece{}, false
 	}
 	n = min(n, mostPlaces)
@@ -45,7 +47,7 @@ func (p *Placed) AroundArc(cx, cy, r0, r1, a0, sweep float64, n int) (Piece, boo
 	for k := 1; k < n; k++ {
 		pc.widen(float64(k)/float64(n), h[k])
 	}
-	pc.slack(p.slope * math.Hypot(r*sweep, r1-r0) / float64(2*n))
+	pc.slack(slope * math.Hypot(r*sweep, r1-r0) / float64(2*n))
 	return pc, true
 }
 
@@ -78,6 +80,16 @@ func (p *Placed) AroundPath(x0, y0, h0, x1, y1, length, cx, cy, r float64) (h1, 
 		off = max(0, (most-(h1-h0)*((h1-h0)/most))/2)
 	}
 	return h1, off, true
+}
+
+// slopeWithin gives the steepest slope within r mm of program XY. It reports
+// false where places there may be off the surface, or the surface has holes.
+func (p *Placed) slopeWithin(x, y, r float64) (slope float64, ok bool) {
+	x, y = p.Local(x, y)
+	if p.hold != nil || !(x-r >= p.x.start && x+r <= p.x.end && y-r >= p.y.start && y+r <= p.y.end) {
+		return p.slope, false
+	}
+	return p.steepest(x-r, y-r, x+r, y+r), true
 }
 
 // inside tells whether all places within r mm of program XY are on the
