@@ -3,6 +3,7 @@ package follow
 import (
 	"io"
 	"math"
+	"sort"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -22,6 +23,8 @@ const (
 	gatesPerBatch = 1024
 	// aheadPart is the part of the window that is only looked ahead at.
 	aheadPart = 4
+	// aheadMost is the same of the gates, where that is a part of the time.
+	aheadMost = 8
 )
 
 // Run reads the program from r and writes the program that follows the
@@ -209,14 +212,15 @@ func (f *runner) commit() error {
 
 // planTo plans up to gate end, and gives the number of blocks that end there.
 func (f *runner) planTo(end int) int {
-	n := 0
-	for n < len(f.blocks) && int(f.blocks[n].g1) <= end {
-		n++
-	}
-	if f.tube.bounding {
-		f.pullBounded()
-	} else {
+	n := sort.Search(len(f.blocks), func(i int) bool { return int(f.blocks[i].g1) > end })
+	if !f.tube.bounding {
 		f.pullAll()
+	} else if n > 0 {
+		line := f.blocks[n-1].nextLine()
+		f.pullBounded() // which may put more blocks in the place of one
+		n = sort.Search(len(f.blocks), func(i int) bool { return f.blocks[i].nextLine() > line })
+	} else {
+		f.pullBounded()
 	}
 	if n > 0 {
 		end = int(f.blocks[n-1].g1)
@@ -237,6 +241,9 @@ func (f *runner) planTo(end int) int {
 func (f *runner) commitGate() int {
 	n := len(f.gates)
 	end := n - 1 - max(1, n/aheadPart) // the last gate may still narrow
+	if f.tube.bounding {
+		end = max(end, min(f.gateAhead(), n-1-n/aheadMost)) // gates are not evenly dense
+	}
 	for end > 0 && f.gates[end].s < 1 {
 		end--
 	}
@@ -264,6 +271,20 @@ func (f *runner) commitGate() int {
 		f.sum.ShortWindow = f.blocks[max(0, f.gates[end].move)].block.Line
 	}
 	return end
+}
+
+// gateAhead is the last gate before the part of the window's time that is only
+// looked ahead at.
+func (f *runner) gateAhead() int {
+	total := 0.0
+	for k := range f.gates {
+		total += f.gates[k].dt
+	}
+	k := len(f.gates) - 2
+	for ahead := f.gates[k+1].dt; k > 0 && ahead < total/aheadPart; k-- {
+		ahead += f.gates[k].dt
+	}
+	return k
 }
 
 // write writes the first n blocks and drops them and their gates.

@@ -279,7 +279,7 @@ func (f *runner) knowExtremes(h *held) {
 		m.Kind, m.Length = machine.Line, mark.D-d
 		m.To.X, m.To.Y = mark.X, mark.Y
 		next, off := b.looks[k].h, b.looks[k].off
-		if mark.Burn && (max(above, next)+off > s.High || min(above, next)-off < s.Low) {
+		if mark.Burn && !tb.told(&surface.Piece{H0: above, H1: next, Up: off, Down: off}) {
 			if mark.Motion > 1 {
 				b.turn(k).Set(&m)
 			}

@@ -79,6 +79,9 @@ func (h *held) lines() int {
 	return 1
 }
 
+// nextLine is the line of the program after the item.
+func (h *held) nextLine() int { return h.block.Line + h.lines() }
+
 // lineAt is the line of the program at the fraction s of the item's move.
 func (h *held) lineAt(s float64) int {
 	if !h.isChunk() {

@@ -76,7 +76,7 @@ func together(pieces []surface.Piece) surface.Piece {
 // lower than what is known well: the extremes over all burns are told.
 func (tb *tubeBuilder) told(pc *surface.Piece) bool {
 	s := tb.sum
-	top, bottom := max(pc.H0, pc.H1)+pc.Up, min(pc.H0, pc.H1)-pc.Down
+	top, bottom := min(max(pc.H0, pc.H1)+pc.Up, tb.high), max(min(pc.H0, pc.H1)-pc.Down, tb.low)
 	return tb.bounding && s.Burns > 0 && top <= s.High && bottom >= s.Low
 }
 
