@@ -16,7 +16,7 @@ const (
 	// looseness is how loose a chunk may be, as a part of the roughest
 	// bound, and longer by how much looser a single line may be: long arcs
 	// are still better off than with all their gates.
-	looseness, longer = 1.0, 3
+	looseness, longer = 1.5, 2
 	// looseLines is how many lines a loose chunk has at most.
 	looseLines = 64
 )

@@ -68,15 +68,15 @@ func (p *Placed) AroundPath(x0, y0, h0, x1, y1, length, cx, cy, r float64) (h1, 
 	if p.hold != nil || !(x-r >= p.x.start && x+r <= p.x.end && y-r >= p.y.start && y+r <= p.y.end) {
 		return 0, 0, false
 	}
-	i0, i1, j0, j1 := p.x.before(x-r), p.x.cell(x+r), p.y.before(y-r), p.y.cell(y+r)
-	var slope float64
-	if x, y := p.Local(x1, y1); i0 == i1 && j0 == j1 && p.cubic == nil {
-		slope, h1 = float64(p.steep[j0*p.cx+i0]), p.bilinear(i0, j0, x, y)-p.off
-	} else {
-		slope = p.steepestOf(i0, j0, i1, j1)
-		h1, _ = p.At(x1, y1)
+	i0, i1, j0, j1 := p.x.before(x-r), p.x.guess(x+r), p.y.before(y-r), p.y.guess(y+r)
+	if p.x.node[i1] > x+r {
+		i1 = p.x.search(x + r)
 	}
-	if most := slope * length; most > 0 {
+	if p.y.node[j1] > y+r {
+		j1 = p.y.search(y + r)
+	}
+	h1, _ = p.At(x1, y1)
+	if most := p.steepestOf(i0, j0, i1, j1) * length; most > 0 {
 		off = max(0, (most-(h1-h0)*((h1-h0)/most))/2)
 	}
 	return h1, off, true

@@ -226,6 +226,10 @@ func (p *Placed) steepest(x0, y0, x1, y1 float64) float64 {
 
 // steepestOf is steepest for the cells from i0, j0 to i1, j1.
 func (p *Placed) steepestOf(i0, j0, i1, j1 int) float64 {
+	if i1-i0 <= 1 && j1-j0 <= 1 { // as nearly always: the way there is the same for all
+		a, b := j0*p.cx, j1*p.cx
+		return float64(max(p.steep[a+i0], p.steep[a+i1], p.steep[b+i0], p.steep[b+i1]))
+	}
 	most := float32(0)
 	for j := j0; j <= j1; j++ {
 		for _, g := range p.steep[j*p.cx+i0 : j*p.cx+i1+1] {
