@@ -35,6 +35,9 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 				k = r.row(1, program.PlainY, lines, moves, k)
 			}
 		}
+		if k+1 < n && isBend(&lines[k]) && isBend(&lines[k+1]) {
+			k = r.bends(lines, moves, k)
+		}
 		if k == n || !r.line(k, &lines[k], &moves[k]) {
 			n = k
 			break
