@@ -6,11 +6,11 @@ import (
 	"sagitta/internal/program"
 )
 
-// isBend tells a line that has both words of an end and both of a centre, perhaps
-// the motion, and no others.
+// isBend tells a line that has both words of an end and both of a centre, and is no
+// straight move.
 func isBend(l *program.PlainLine) bool {
-	const motions = program.PlainG2 | program.PlainG3
-	return l.Has&^motions == program.PlainX|program.PlainY|plainCentre
+	const others = program.PlainG2 | program.PlainG3 | program.PlainF | program.PlainS
+	return l.Has&^others == program.PlainX|program.PlainY|plainCentre
 }
 
 // bend is an arc: its end and its centre in units of a coord, and its end seen
@@ -45,14 +45,18 @@ func (r *plainRun) bends(lines []program.PlainLine, moves []PlainMove, k int) in
 		last := &some[n-1]
 		r.at, r.mm = [2]int64{places[n].x, places[n].y}, [2]float64{last.X, last.Y}
 		r.motion, r.arcs = last.Motion, r.arcs[n:]
-		k += n
+		for end := k + n; k < end; k++ {
+			if l := &lines[k]; l.Has&program.PlainS != 0 {
+				r.power, r.dark = k, l.S == 0
+			}
+		}
 	}
 }
 
 // bendPlaces fills the places of the lines, and what moves have from the words
 // alone. It returns how many lines it has taken.
 func (r *plainRun) bendPlaces(lines []program.PlainLine, moves []PlainMove, places *[1 + bendsAtOnce]bend) int {
-	s, relative, motion, burn, shift := r.s, r.ip.relative, r.motion, r.lit && !r.dark, r.shift
+	s, relative, motion, lit, dark, shift := r.s, r.ip.relative, r.motion, r.lit, r.dark, r.shift
 	x, y, fromX, fromY := r.at[0], r.at[1], r.from(0), r.from(1)
 	places[0] = bend{x: x, y: y}
 	moves = moves[:len(lines)]
@@ -64,7 +68,7 @@ func (r *plainRun) bendPlaces(lines []program.PlainLine, moves []PlainMove, plac
 		}
 		i, okI := s.units(int64(l.I), l.DecI)
 		j, okJ := s.units(int64(l.J), l.DecJ)
-		if !isBend(l) || motion == 1 || !okI || !okJ {
+		if !isBend(l) || motion == 1 || r.newFeed(l) || !okI || !okJ {
 			return k
 		}
 		b.cx, b.cy = x+i, y+j // beyond maxUnits it is the same place in mm
@@ -78,7 +82,10 @@ func (r *plainRun) bendPlaces(lines []program.PlainLine, moves []PlainMove, plac
 		if relative {
 			fromX, fromY = x, y
 		}
-		m.End, m.Axis, m.Style, m.Burn, m.Motion = l.End+shift, l.Axis, l.Style, burn, motion
+		if l.Has&program.PlainS != 0 {
+			dark = l.S == 0
+		}
+		m.End, m.Axis, m.Style, m.Burn, m.Motion = l.End+shift, l.Axis, l.Style, lit && !dark, motion
 	}
 	return len(lines)
 }

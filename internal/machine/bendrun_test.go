@@ -17,6 +17,7 @@ import (
 // their radii and beyond it, numbers of other decimals, far places.
 func genBends(t *rapid.T) string {
 	head := rapid.SampledFrom([]string{"G21", "G20", "G92 X3 Y-2", "G92 Y-0.00000000001"}).Draw(t, "head")
+	tail := rapid.SampledFrom([]string{"", " F100", " S0", " S2 F100"}).Draw(t, "tail")
 	lines := rapid.IntRange(1, 100).Draw(t, "lines")
 	rnd := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 0))
 	text := []byte("G0 X1 Y2\n" + head + "\nF100 M4 S1\nG1 X2 Y2\n")
@@ -34,12 +35,15 @@ func genBends(t *rapid.T) string {
 			endX, endY = -endY, endX
 		}
 		dx, dy := i+endX, j+endY
-		word, more := []string{"", "G2 ", "G3 "}[rnd.IntN(3)], ""
+		word, more := []string{"", "G2 ", "G3 "}[rnd.IntN(3)], tail
 		if straight && word == "" {
 			word = "G3 "
 		}
 		straight = false
 		decimals := func(ticks int) string { return mm(int64(ticks)) }
+		if rnd.IntN(8) == 0 {
+			more = ""
+		}
 		switch rnd.IntN(200) {
 		case 0:
 			text = append(text, "G1 X0 Y0\n"...)
