@@ -135,6 +135,7 @@ var plainPrograms = []string{
 	"G0 X1 Y1\nG91 F100 M3 S1\nG1 X1 Y1\n" + strings.Repeat("G3 X99990000 Y0 I49995000 J0\n", 5),
 	"G0 X1 Y1\nG91 F100 M3 S1\nG1 X1 Y1\n" + strings.Repeat("G2 X0 Y-99990000 I0 J-49995000\n", 5),
 	"G0 X1 Y1\nG91 F100 M3 S1\nG1 X1 Y1\nG3 X0 Y0 I1 J0\nX0.001 Y0 I0.001 J0\nX0 Y0 I1 J0\n",
+	"G0 X1 Y1\nG91 F100 M3 S1\nG1 X1 Y1\n" + strings.Repeat("G3 X2 Y0 I1 J0\nG2 X0 Y1 I0 J0.5 S3\nX0 Y0 I1 J-2 F100\n", 15),
 	"M106 S5\nG1 F10 X1 Y1\nX2 P0\nX3 P3\n",
 }
 
