@@ -138,10 +138,10 @@ func TestSweepEitherWay(t *testing.T) {
 		}
 		left, right := sweep(3, x0, y0, x1, y1), sweep(2, x0, y0, x1, y1)
 		back := sweep(2, x1, y1, x0, y0)
-		if !(left > 0 && left <= 2*math.Pi && right < 0 && right >= -2*math.Pi && math.Abs(left+back) <= 4e-16*left) {
+		if !(left > 0 && left <= 2*math.Pi && right < 0 && right >= -2*math.Pi && math.Abs(left+back) <= 2e-15*left) {
 			t.Fatalf("left %v, right %v, back %v", left, right, back)
 		}
-		if sum := left - right; math.Abs(sum-2*math.Pi) > 2e-15 && (left != 2*math.Pi || right != -left) {
+		if sum := left - right; math.Abs(sum-2*math.Pi) > 4e-15 && (left != 2*math.Pi || right != -left) {
 			t.Fatalf("left %v and right %v are no turn", left, right)
 		}
 	})

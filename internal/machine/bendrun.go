@@ -62,13 +62,16 @@ func (r *plainRun) bendPlaces(lines []program.PlainLine, moves []PlainMove, plac
 	moves = moves[:len(lines)]
 	for k := range lines {
 		l, m, b := &lines[k], &moves[k], &places[k+1]
-		// Of the words of a line that isBend tells these are the highest.
+		if !isBend(l) || r.newFeed(l) {
+			return k
+		}
+		// Of the words of such a line these are the highest.
 		if word := int8(l.Has / program.PlainG2); word != 0 {
 			motion = word + 1
 		}
 		i, okI := s.units(int64(l.I), l.DecI)
 		j, okJ := s.units(int64(l.J), l.DecJ)
-		if !isBend(l) || motion == 1 || r.newFeed(l) || !okI || !okJ {
+		if motion == 1 || !okI || !okJ {
 			return k
 		}
 		b.cx, b.cy = x+i, y+j // beyond maxUnits it is the same place in mm

@@ -207,7 +207,7 @@ func TestNearestMM(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		q := rapid.OneOf(
 			rapid.Map(rapid.Int64Range(-100000000, 100000000), func(n int64) int64 { return n * 10000000 }),
-			rapid.Int64Range(-2*maxUnits, 2*maxUnits),
+			rapid.Int64Range(-3*maxUnits, 3*maxUnits),
 			rapid.Map(rapid.IntRange(0, 61), func(n int) int64 { return 1 << n }),
 		)
 		for range 500 {
