@@ -125,17 +125,17 @@ func (ip *Interpreter) turnAround(motion int8, x, y, i, j coord) (a Turn, ok boo
 	// numbers, so that an arc far from zero loses nothing.
 	a.X0, a.Y0 = -i.mm(), -j.mm()
 	x1, y1 := x.sub(ip.x).sub(i).mm(), y.sub(ip.y).sub(j).mm()
-	a.R0, a.R1 = math.Sqrt(a.X0*a.X0+a.Y0*a.Y0), math.Sqrt(x1*x1+y1*y1)
+	a.R0, a.R1 = radius(a.X0, a.Y0), radius(x1, y1)
 	if a.R0 == 0 || a.R1 == 0 {
 		return a, false
 	}
-	if x == ip.x && y == ip.y {
-		a.Sweep = turn(motion, 2*math.Pi)
-	} else {
-		a.Sweep = sweep(motion, a.X0, a.Y0, x1, y1)
-	}
+	// An end where it started is at the same X0, Y0 to the last bit.
+	a.Sweep = sweep(motion, a.X0, a.Y0, x1, y1)
 	return a, true
 }
+
+// radius is that of an end seen from the centre.
+func radius(x, y float64) float64 { return math.Sqrt(x*x + y*y) }
 
 // Turn is an arc without its ends: round CX, CY, beginning at X0, Y0 from there,
 // with the radii R0 and R1 at its ends, all in mm, and over the angle Sweep.
@@ -160,12 +160,10 @@ func (a *Turn) Length() float64 {
 	return math.Sqrt(across*across + along*along)
 }
 
-// turn gives an angle the sign of the motion, 2 or 3.
+// turn gives an angle the sign of the motion, 2 or 3. Twice it is nothing.
 func turn(motion int8, angle float64) float64 {
-	if motion == 2 {
-		return -angle
-	}
-	return angle
+	// Without a branch, as angle is: arcs turn either way.
+	return math.Float64frombits(math.Float64bits(angle) ^ uint64(^motion&1)<<63)
 }
 
 // sweep returns the signed angle from one direction to another, more than
@@ -174,11 +172,7 @@ func turn(motion int8, angle float64) float64 {
 // Two ends on one ray, apart within the tolerance of the radii, are a full
 // turn.
 func sweep(motion int8, x0, y0, x1, y1 float64) float64 {
-	angle := turn(motion, math.Atan2(cross(x0, y0, x1, y1), x0*x1+y0*y1))
-	if angle <= 0 {
-		angle += 2 * math.Pi
-	}
-	return turn(motion, angle)
+	return turn(motion, angle(turn(motion, cross(x0, y0, x1, y1)), x0*x1+y0*y1))
 }
 
 // cross returns x0*y1 - y0*x1 with a relative error of 2 units in the last

@@ -5,26 +5,35 @@ import (
 	"errors"
 	"io"
 	"math"
+	"strings"
 	"testing"
 
 	"sagitta/internal/program"
 )
 
 // samePlain runs a program through Step alone and through StepPlain wherever
-// it applies, and holds every move and state of the one to the other. It
-// returns how many lines StepPlain took.
-func samePlain(t *testing.T, text string, cfg Config) (plain int) {
+// it applies, with few lines at a time and with many, and holds every move and
+// state of the one to the other. It returns how many lines StepPlain took.
+func samePlain(t tester, text string, cfg Config) (plain int) {
+	t.Helper()
+	samePlainBy(t, text, cfg, 5)
+	return samePlainBy(t, text, cfg, 2*bendsAtOnce+5)
+}
+
+// samePlainBy is samePlain with so many lines at a time at most, fewer of them
+// arcs.
+func samePlainBy(t tester, text string, cfg Config, most int) (plain int) {
 	t.Helper()
 	fast, slow := New(cfg), New(cfg)
 	rf := program.NewReader(bytes.NewReader([]byte(text)), "f")
 	rs := program.NewReader(bytes.NewReader([]byte(text)), "f")
-	lines, moves, arcs := make([]program.PlainLine, 5), make([]PlainMove, 5), make([]Turn, 3)
+	lines, moves, arcs := make([]program.PlainLine, most), make([]PlainMove, most), make([]Turn, most-2)
 	var a, b Move
 	d := 0.0 // along the path
 	next := func(block *program.Block) bool {
 		want, err := rs.Next()
 		if err != nil {
-			t.Fatal(err)
+			t.Fatalf("%v", err)
 		}
 		errSlow := slow.Step(want, &a)
 		if block == nil {
@@ -123,6 +132,10 @@ var plainPrograms = []string{
 	"G0 X4 Y2\nM5\nG1 F9\nX8\nG28 X0\nX7\nX6\nY1\nG28 Z0\nX1\nZ5\nX3\nG55\n",
 	"G92 X1\nG91 M5\nG1 F9 X1 Y1\nX2\nG90 X1\nG92 Y0.00000000001\nX4 Y4\nY5\n",
 	"G55\nG0 X1 Y1\nM5\nG1 F9\nX2\nX3\nM2\nF9\nX5\nG55\nX6\nX7\n",
+	"G0 X1 Y1\nG91 F100 M3 S1\nG1 X1 Y1\n" + strings.Repeat("G3 X99990000 Y0 I49995000 J0\n", 5),
+	"G0 X1 Y1\nG91 F100 M3 S1\nG1 X1 Y1\n" + strings.Repeat("G2 X0 Y-99990000 I0 J-49995000\n", 5),
+	"G0 X1 Y1\nG91 F100 M3 S1\nG1 X1 Y1\nG3 X0 Y0 I1 J0\nX0.001 Y0 I0.001 J0\nX0 Y0 I1 J0\n",
+	"G0 X1 Y1\nG91 F100 M3 S1\nG1 X1 Y1\n" + strings.Repeat("G3 X2 Y0 I1 J0\nG2 X0 Y1 I0 J0.5 S3\nX0 Y0 I1 J-2 F100\n", 15),
 	"M106 S5\nG1 F10 X1 Y1\nX2 P0\nX3 P3\n",
 }
 

@@ -35,6 +35,9 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 				k = r.row(1, program.PlainY, lines, moves, k)
 			}
 		}
+		if k+1 < n && isBend(&lines[k]) && isBend(&lines[k+1]) {
+			k = r.bends(lines, moves, k)
+		}
 		if k == n || !r.line(k, &lines[k], &moves[k]) {
 			n = k
 			break
@@ -118,7 +121,7 @@ func (r *plainRun) row(axis int, has program.PlainWords, lines []program.PlainLi
 // line is for Step.
 func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
 	ip := r.ip
-	if l.Has&program.PlainF != 0 && (int64(l.F) != ip.feedNumber.Mant || l.DecF != ip.feedNumber.Dec) {
+	if r.newFeed(l) {
 		return false
 	}
 	to, mm := r.at, r.mm
@@ -182,6 +185,12 @@ func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
 	m.D, m.X, m.Y = r.d, mm[0], mm[1]
 	m.End, m.Axis, m.Style, m.Burn, m.Motion = l.End+r.shift, l.Axis, l.Style, r.lit && !r.dark, motion
 	return true
+}
+
+// newFeed tells a line with an F other than the one in force, or spelled otherwise.
+func (r *plainRun) newFeed(l *program.PlainLine) bool {
+	feed := &r.ip.feedNumber
+	return l.Has&program.PlainF != 0 && (int64(l.F) != feed.Mant || l.DecF != feed.Dec)
 }
 
 const (
