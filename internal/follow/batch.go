@@ -26,10 +26,6 @@ type batch struct {
 	err error
 }
 
-// look is the height at the end of a mark, and how far the height on the way
-// there may be off the straight line over its length.
-type look struct{ h, off float64 }
-
 // item returns a further item, with the memory that it had before.
 func (b *batch) item() *held {
 	n := len(b.items)

@@ -118,7 +118,7 @@ func (o *Options) Decimal(inches bool) float64 {
 
 // take takes one item into the window, and commits when that is full.
 func (f *runner) take(h *held) error {
-	if h.loose && !f.tube.told(&h.pieces[0]) {
+	if h.loose && !f.tube.told(h.high.h, h.low.h) {
 		f.knowExtremes(h) // there has been a burn: strands begin behind the first
 	}
 	f.last = h.after.At
@@ -147,14 +147,14 @@ func (f *runner) take(h *held) error {
 		h.rough = true
 		f.sum.Burns += h.burns
 		f.sum.BurnLength += h.burnLength
-		f.tube.layRough(int32(i), h, true)
+		f.tube.layRough(int32(i), h)
 	} else if h.isChunk() {
 		f.tube.addChunk(int32(i), h)
-	} else if f.tube.bound(h, knownAround) && f.tube.told(&h.pieces[0]) {
+	} else if f.tube.bound(h, knownAround) && f.tube.toldOf(&h.pieces[0]) {
 		h.rough = true
 		f.sum.Burns++
 		f.sum.BurnLength += h.mv.Length
-		f.tube.layRough(int32(i), h, true)
+		f.tube.layRough(int32(i), h)
 	} else {
 		f.tube.add(int32(i), h.block.Line, &h.mv, known)
 	}

@@ -47,7 +47,7 @@ func (st *strand) emit(e int, to spot) {
 		st.block(st.first)
 	} else {
 		h := st.chunk(e, length)
-		h.low, h.high = low.h, high
+		h.low, h.high = low, high
 		if st.hold && st.burn {
 			h.pieces[0] = surface.Piece{S1: 1, H0: low.h, H1: low.h, Down: under}
 			h.pieces[1] = surface.Piece{S0: 1, S1: 1, H0: high.h, H1: high.h, Up: over}
@@ -122,7 +122,7 @@ func (st *strand) newItem() *held {
 }
 
 // block makes an item of mark k alone, as the general path would.
-func (st *strand) block(k int) {
+func (st *strand) block(k int) *held {
 	b, m := st.b, &st.b.marks[k]
 	block := program.Block{Words: st.words[:0]}
 	block.SetPlain(&st.like, b.line(k), 0, m.Style)
@@ -134,7 +134,7 @@ func (st *strand) block(k int) {
 		arc := b.turn(k)
 		st.fill(h, m, arc.Length(), m.Burn)
 		arc.Set(&h.mv)
-		return
+		return h
 	}
 	// D has lost a few digits of a line's length.
 	dx, dy := m.X-st.startX, m.Y-st.startY
@@ -143,6 +143,7 @@ func (st *strand) block(k int) {
 		length = math.Abs(dx + dy)
 	}
 	st.fill(h, m, length, m.Burn)
+	return h
 }
 
 // offSurface makes items of the leg's lines one by one: where they leave the

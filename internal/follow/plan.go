@@ -50,9 +50,12 @@ type held struct {
 	first, end int
 	startD     float64 // where it starts along the strand, as the marks count
 	pieces     [2]surface.Piece
-	// rough tells that the heights are only bounded so far, by the first of
-	// pieces; refined that it is being seen to.
+	// rough tells that the heights are only bounded so far: the first of
+	// pieces has those at its ends, and over a straight line between what
+	// bound has for both the path need not lie, see gate. refined tells that
+	// it is being seen to.
 	rough, refined bool
+	bound          [2]span
 	// known tells how well those of a single burn are, from knownNot on.
 	known uint8
 	// loose tells a chunk whose heights are only bounded, and mixed one that
@@ -60,10 +63,9 @@ type held struct {
 	// taken apart; whole is that chunk in the last of them.
 	loose, mixed, part bool
 	whole              *held
-	// low and high are the least height and the place of the greatest;
-	// burns and burnLength its burns.
-	low        float64
-	high       spot
+	// low and high are the places of the least height and the greatest, or
+	// bounds of them; burns and burnLength its burns.
+	low, high  spot
 	burns      int
 	burnLength float64
 }

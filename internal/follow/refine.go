@@ -1,7 +1,5 @@
 package follow
 
-import "sagitta/internal/surface"
-
 // Most moves have nothing to say: the string passes through the middle of
 // what the surface leaves them. So the heights along a burn are only bounded
 // at first, as one stretch with a gate at its end. The string is pulled as if
@@ -31,25 +29,25 @@ func (f *runner) pullBounded() {
 }
 
 // allow lets the rough burns ask for what bounds them, or for what they are
-// known to ask for: the heights at their ends.
-func (f *runner) allow(whole bool) {
+// known to ask for.
+func (f *runner) allow(bounds bool) {
 	for _, h := range f.blocks {
 		if !h.rough {
 			continue
 		}
-		pc := h.pieces[0]
-		if !whole {
-			pc.Up, pc.Down = 0, 0
-		}
 		start, end := &f.gates[h.g0], &f.gates[h.g1]
-		start.starting, end.ending = f.tube.span(pc.H0, &pc, true), f.tube.span(pc.H1, &pc, true)
+		if bounds {
+			start.starting, end.ending = h.bound[0], h.bound[1]
+		} else {
+			start.starting, end.ending = f.tube.ends(h, 0), f.tube.ends(h, 1)
+		}
 		start.settle()
 		end.settle()
 	}
 }
 
 // refine looks more closely at the rough burns whose bounds the string leaves,
-// at last at all of them. It reports whether there were any.
+// at last at all of them. It reports whether the string must be pulled again.
 func (f *runner) refine(time int) bool {
 	first := -1
 	for i, h := range f.blocks {
@@ -101,7 +99,7 @@ func (f *runner) refine(time int) bool {
 				tb.layWell(int32(i), p)
 			case p.loose:
 				p.rough = true
-				tb.layRough(int32(i), p, false)
+				tb.layRough(int32(i), p)
 			default:
 				f.closer(int32(i), p, h, d)
 			}
@@ -117,21 +115,21 @@ func (f *runner) refine(time int) bool {
 	return true
 }
 
-// leaves tells that the string leaves what the bound of a rough burn allows.
+// leaves tells that the string leaves what the bounds of a rough burn allow, and
+// that for a loose chunk no others do.
 func (f *runner) leaves(h *held) bool {
-	pc, g0, g1 := &h.pieces[0], int(h.g0), int(h.g1)
-	return f.beyond(max(f.part[g0], f.part[g1]), f.c[g0], f.c[g1], pc)
+	if h.loose && h.bound == [2]span{} {
+		return !f.rebound(h)
+	}
+	out := f.beyond(h, f.c[h.g0], f.c[h.g1], f.reachOver(h))
+	return out && !(h.loose && f.rebound(h))
 }
 
-// beyond tells that a straight way from correction c0 to c1 leaves what a
-// bound allows with a part of the depth, or that the bound alone may ask for
-// more than is to be spent.
-func (f *runner) beyond(part, c0, c1 float64, pc *surface.Piece) bool {
-	if part > narrowing*f.opt.Use*(1+rounding) {
-		return true
-	}
-	near, far := part*f.opt.Depth.Near+outOfBounds, part*f.opt.Depth.Far+outOfBounds
-	s0, s1 := f.tube.span(pc.H0, pc, true), f.tube.span(pc.H1, pc, true)
+// beyond tells that a straight way from correction c0 to c1 leaves what the
+// bounds of a rough burn allow.
+func (f *runner) beyond(h *held, c0, c1 float64, r reach) bool {
+	near, far := r.near+f.opt.Defocus+outOfBounds, r.far-f.opt.Defocus+outOfBounds
+	s0, s1 := &h.bound[0], &h.bound[1]
 	return s0.a-c0 > near || c0-s0.b > far || s1.a-c1 > near || c1-s1.b > far
 }
 
@@ -150,14 +148,14 @@ func (f *runner) closer(i int32, h, whole *held, from float64) {
 	g0, g1 := whole.g0, whole.g1
 	slope := (f.c[g1] - f.c[g0]) / whole.mv.Length
 	c0 := f.c[g0] + slope*from
-	c1, part := c0+slope*h.mv.Length, max(f.part[g0], f.part[g1])
+	c1, r := c0+slope*h.mv.Length, f.reachOver(whole)
 	before := h.known
 	for !h.rough && tb.bound(h, knownClosely) {
-		h.rough = !f.beyond(part, c0, c1, &h.pieces[0])
+		h.rough = !f.beyond(h, c0, c1, r)
 	}
 	switch {
 	case h.rough:
-		tb.layRough(i, h, false)
+		tb.layRough(i, h)
 	case h.known == knownClosely && before < knownClosely: // just now
 		tb.lay(i, &h.mv)
 	default:

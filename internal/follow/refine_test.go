@@ -41,7 +41,7 @@ func TestRefinedIsExact(t *testing.T) {
 				t.Errorf("%s, depth %g, window by window: peak %.4g travel %.6g, at once %.4g %.6g", job.Name, depth,
 					usual.PeakRate, usual.ZTravel, want.PeakRate, want.ZTravel)
 			}
-			if sum.PeakRate > 1.00002*want.PeakRate || sum.ZTravel > 1.00002*want.ZTravel || sum.Points > want.Points*11/10 {
+			if sum.PeakRate > 1.00002*want.PeakRate || sum.ZTravel > 1.00002*want.ZTravel || sum.Points > want.Points*11/10+1 {
 				t.Errorf("%s, depth %g: peak %.4g travel %.6g points %d, with all heights %.4g %.6g %d", job.Name, depth,
 					sum.PeakRate, sum.ZTravel, sum.Points, want.PeakRate, want.ZTravel, want.Points)
 			}

@@ -1,8 +1,6 @@
 package follow
 
 import (
-	"math"
-
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 )
@@ -41,6 +39,8 @@ func (tb *tubeBuilder) bound(h *held, most uint8) bool {
 			*pc = together(tb.pieces)
 		}
 		if ok && pc.Up+pc.Down <= within {
+			d := tb.opt.Defocus
+			h.bound = [2]span{{pc.H0 + pc.Up + d, pc.H0 - pc.Down + d}, {pc.H1 + pc.Up + d, pc.H1 - pc.Down + d}}
 			return true
 		}
 	}
@@ -72,12 +72,16 @@ func together(pieces []surface.Piece) surface.Piece {
 	return pc
 }
 
-// told tells that bounds will do, for now, where they show nothing higher or
-// lower than what is known well: the extremes over all burns are told.
-func (tb *tubeBuilder) told(pc *surface.Piece) bool {
+// told tells that bounds will do, for now, where they show nothing higher than
+// top or lower than bottom: the extremes over all burns are told.
+func (tb *tubeBuilder) told(top, bottom float64) bool {
 	s := tb.sum
-	top, bottom := min(max(pc.H0, pc.H1)+pc.Up, tb.high), max(min(pc.H0, pc.H1)-pc.Down, tb.low)
-	return tb.bounding && s.Burns > 0 && top <= s.High && bottom >= s.Low
+	return tb.bounding && s.Burns > 0 && min(top, tb.high) <= s.High && max(bottom, tb.low) >= s.Low
+}
+
+// toldOf is told for a bounded stretch.
+func (tb *tubeBuilder) toldOf(pc *surface.Piece) bool {
+	return tb.told(max(pc.H0, pc.H1)+pc.Up, min(pc.H0, pc.H1)-pc.Down)
 }
 
 // bounds tells that heights are only bounded at first.
@@ -86,32 +90,25 @@ func (o *Options) bounds() bool { return o.ZMoves == Always && o.ZRate <= 0 && !
 // roughest is how much a bound may take off a side, in mm.
 func (o *Options) roughest() float64 { return roughPart * o.Use * (o.Depth.Near + o.Depth.Far) }
 
-// layRough appends the gate of a rough burn, which asks for what bounds it or
-// for what it is known to, see allow.
-func (tb *tubeBuilder) layRough(i int32, h *held, whole bool) {
-	pc := &surface.Piece{H0: h.pieces[0].H0, H1: h.pieces[0].H1}
-	if whole {
-		pc = &h.pieces[0]
-	}
+// layRough appends the gate of a rough burn, which asks for what it is known to:
+// the heights at its ends.
+func (tb *tubeBuilder) layRough(i int32, h *held) {
 	first := len(tb.gates) - 1
 	start := &tb.gates[first]
-	start.starting = tb.span(pc.H0, pc, h.mv.Burn)
+	start.starting = tb.ends(h, 0)
 	start.settle()
 	g := open()
 	g.dt, g.move, g.burn = h.mv.Seconds, i, h.mv.Burn
-	g.ending = tb.span(pc.H1, pc, h.mv.Burn)
+	g.ending = tb.ends(h, 1)
 	g.settle()
 	tb.gates = append(tb.gates, g)
 	tb.limit(&h.mv, first)
 }
 
-// span is what a move asks of a gate at height h.
-func (tb *tubeBuilder) span(h float64, pc *surface.Piece, burn bool) span {
-	s := span{h + pc.Up + tb.opt.Defocus, math.Inf(1)}
-	if burn {
-		s.b = h - pc.Down + tb.opt.Defocus
-	}
-	return s
+// ends is what the height at the start of a rough burn, or at its end, asks for.
+func (tb *tubeBuilder) ends(h *held, end int) span {
+	at := [2]float64{h.pieces[0].H0, h.pieces[0].H1}[end] + tb.opt.Defocus
+	return span{at, at}
 }
 
 // layWell lays the gates of a move whose heights are as well known as they can

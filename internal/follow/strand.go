@@ -56,11 +56,11 @@ type strand struct {
 	// item gives others.
 	b    *batch
 	item func() *held
-	// tol is within what the height over a chunk is straight, wide the same
-	// where it is only bounded.
-	tol, wide float64
-	hold      bool // a run of burns holds one c, see tubeBuilder
-	mixing    bool // short travels count as burns
+	// tol is within what the height over a chunk is straight, roughest see
+	// Options.
+	tol, roughest float64
+	hold          bool // a run of burns holds one c, see tubeBuilder
+	mixing        bool // short travels count as burns
 
 	active bool
 	burn   bool
@@ -99,8 +99,6 @@ type strand struct {
 	loose  bool
 	h      float64
 	bounds bool // it may be so
-	// enough decides whether bounds are close enough over a loose chunk.
-	enough func(e int, to spot, up, down float64) bool
 
 	words []program.Word // for the block of a line
 }
@@ -114,8 +112,7 @@ func (st *strand) init(o *Options) {
 	// be known for what it is.
 	st.mixing = o.ZRate <= 0 && !st.hold
 	st.bounds = o.bounds()
-	st.wide = o.roughest() * looseness
-	st.enough = st.straight
+	st.roughest = o.roughest()
 }
 
 // resume begins a strand where the machine stands, if none is in progress;
@@ -266,7 +263,7 @@ func (st *strand) join(i int) {
 func (st *strand) cut(k int) {
 	st.closeLeg()
 	if st.loose && st.taken > st.first {
-		st.divide(st.taken)
+		st.loosely(st.taken)
 	} else if st.last > st.first {
 		st.emit(st.last, st.good)
 	}

@@ -110,7 +110,7 @@ func (s *Summary) chunk(h *held) {
 	}
 	s.Burns += h.burns
 	s.BurnLength += h.burnLength
-	s.Low = min(s.Low, h.low)
+	s.Low = min(s.Low, h.low.h)
 	if h.high.h > s.High {
 		at := (h.high.d - h.startD) / h.mv.Length
 		s.High, s.HighLine = h.high.h, h.lineAt(at)

@@ -1,0 +1,216 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+)
+
+// reach is what the string has to stay within over heights that are known, in
+// mm: it may lie so far nearer than a height and so far beyond it.
+type reach struct{ near, far float64 }
+
+// reachOver is that over the move of h. Where a gate asks for more than the
+// string's part of the depth the bounds next to it get no more for that.
+func (f *runner) reachOver(h *held) reach {
+	o := f.opt
+	part := min(max(f.part[h.g0], f.part[h.g1]), narrowing*o.Use)
+	return reach{part*o.Depth.Near - o.Defocus, part*o.Depth.Far + o.Defocus}
+}
+
+// fits gives by how much corrections c0 and c1 at the ends of a line leave room,
+// less than none where they leave its bounds: nearer to the surface and away
+// from it.
+func (r reach) fits(c0, c1, h0, h1, off float64) (over, under float64) {
+	return min(c0-h0, c1-h1) + r.near - off, min(h0-c0, h1-c1) + r.far - off
+}
+
+// rebound bounds the heights over a loose chunk by what leaves the string, as it
+// lies now, most room: two straight lines beside it. It reports false where the
+// string leaves the bounds of a line, however closely that is looked at.
+func (f *runner) rebound(h *held) bool {
+	r, b := f.reachOver(h), h.batch
+	start := f.c[h.g0]
+	slope := (f.c[h.g1] - start) / h.mv.Length
+	c0, h0 := start, h.pieces[0].H0
+	over, under := math.Inf(1), math.Inf(1)
+	marks, looks := b.marks[h.first:h.end], b.looks[h.first:h.end]
+	looks = looks[:len(marks)]
+	for k := range marks {
+		l := &looks[k]
+		c1 := start + slope*(marks[k].D-h.startD)
+		o, u := r.fits(c0, c1, h0, l.h, float64(l.off))
+		for min(o, u) < -outOfBounds {
+			if o, u = r.fits(c0, c1, h0, l.h, 0); min(o, u) < -outOfBounds || !f.tighten(h, h.first+k) {
+				return false
+			}
+			o, u = r.fits(c0, c1, h0, l.h, float64(l.off))
+		}
+		over, under = min(over, o), min(under, u)
+		c0, h0 = c1, l.h
+	}
+	defocus := f.opt.Defocus
+	a, z := r.near-over+defocus, under-r.far+defocus
+	h.bound[0], h.bound[1] = span{start + a, start + z}, span{f.c[h.g1] + a, f.c[h.g1] + z}
+	return true
+}
+
+// tighten bounds the heights of a line in a loose chunk more closely than they
+// are known so far. It reports false where that cannot be.
+func (f *runner) tighten(h *held, k int) bool {
+	l, tb := &h.batch.looks[k], &f.tube
+	m := f.moveOf(h, k)
+	for l.known < knownClosely {
+		pc, ok := surface.Piece{}, true
+		if l.known++; l.known == knownAround {
+			pc, ok = tb.around(&m)
+		} else {
+			tb.along(&m)
+			pc = together(tb.pieces)
+		}
+		if off := float32(max(pc.Up, pc.Down) * upward); ok && off < l.off {
+			l.off = off
+			return true
+		}
+	}
+	return false
+}
+
+// moveOf is the move of mark k in a chunk.
+func (f *runner) moveOf(h *held, k int) machine.Move {
+	b := h.batch
+	end, from, d := &b.marks[k], h.mv.From, h.startD
+	if k > h.first {
+		before := &b.marks[k-1]
+		from.X, from.Y, d = before.X, before.Y, before.D
+	}
+	m := machine.Move{Kind: machine.Line, From: from, To: machine.Point{X: end.X, Y: end.Y, Z: from.Z}, Length: end.D - d}
+	if end.Motion > 1 {
+		b.turn(k).Set(&m)
+	}
+	return m
+}
+
+// takeApart appends the parts of a loose chunk to dst: as few as the string as
+// it lies now leaves room for, or each line as a block where all is to be known
+// well. The last part takes the chunk's place where the batch counts what is
+// written.
+func (f *runner) takeApart(dst []*held, h *held, well bool) []*held {
+	st := &f.apart
+	st.b, st.state = h.batch, h.during
+	st.state.At = h.mv.From
+	st.feed, st.scaled, st.burn = h.mv.Feed, h.mv.PowerFollows, h.mv.Burn
+	st.like, st.line = h.block, h.block.Line-h.first
+	st.d, st.x, st.y = h.startD, h.mv.From.X, h.mv.From.Y
+	st.from(h.first)
+	st.start.h, st.mixed = h.pieces[0].H0, h.mixed
+	st.item = func() *held {
+		if len(f.spare) == 0 {
+			f.spare = append(f.spare, new(held))
+		}
+		last := len(f.spare) - 1
+		p := f.spare[last]
+		f.spare = f.spare[:last]
+		p.clear(h.batch)
+		p.part = true
+		dst = append(dst, p)
+		return p
+	}
+	if well {
+		for k := h.first; k < h.end; k++ {
+			st.lone(k)
+		}
+	} else if r := f.reachOver(h); !f.divide(h.end, f.c[h.g0], f.c[h.g1], r, true) {
+		f.takeOut(h, r)
+	}
+	dst[len(dst)-1].whole = h
+	return dst
+}
+
+// divide divides the loose chunk up to mark e where the heights that are known
+// are furthest out of what a straight way from correction c0 to c1 serves, and
+// so on where it has been mended there: the string will pass these places, and
+// not those in between where it lies now. It reports false, for a whole chunk,
+// where it is out nowhere.
+func (f *runner) divide(e int, c0, c1 float64, r reach, whole bool) bool {
+	st := &f.apart
+	marks, looks := st.b.marks, st.b.looks
+	slope := (c1 - c0) / (marks[e-1].D - st.start.d)
+	worst, at, mended := outOfBounds, -1, 0.0
+	for k := st.first; k < e-1; k++ {
+		c, h := c0+slope*(marks[k].D-st.start.d), looks[k].h
+		if out := h - r.near - c; out > worst {
+			worst, at, mended = out, k, c+out
+		}
+		if out := c - h - r.far; out > worst {
+			worst, at, mended = out, k, c-out
+		}
+	}
+	if at < 0 {
+		if !whole {
+			st.loosely(e)
+		}
+		return false
+	}
+	f.divide(at+1, c0, mended, r, false)
+	f.divide(e, mended, c1, r, false)
+	return true
+}
+
+// takeOut divides a loose chunk into the lines whose bounds the string as it
+// lies leaves, each as a block, and what is between them.
+func (f *runner) takeOut(h *held, r reach) {
+	st := &f.apart
+	start := f.c[h.g0]
+	slope := (f.c[h.g1] - start) / h.mv.Length
+	c0, h0 := start, st.start.h
+	for k := h.first; k < h.end; k++ {
+		m, l := &h.batch.marks[k], &h.batch.looks[k]
+		c1 := start + slope*(m.D-h.startD)
+		if o, u := r.fits(c0, c1, h0, l.h, float64(l.off)); min(o, u) < -outOfBounds {
+			if k > st.first {
+				st.loosely(k)
+			}
+			st.lone(k)
+		}
+		c0, h0 = c1, l.h
+	}
+	if st.first < h.end {
+		st.loosely(h.end)
+	}
+}
+
+// drop lets go of an item that is written.
+func (f *runner) drop(h *held) {
+	for h.part {
+		f.spare = append(f.spare, h)
+		if h = h.whole; h == nil {
+			return
+		}
+	}
+	b := h.batch
+	if b.written++; b.written == len(b.items) {
+		f.batches--
+		f.giveBack(b)
+	}
+}
+
+// knowExtremes takes the heights of a loose chunk's lines into the extremes over
+// all burns, of those that may lie beyond.
+func (f *runner) knowExtremes(h *held) {
+	b, tb := h.batch, &f.tube
+	before := h.pieces[0].H0
+	for k := h.first; k < h.end; k++ {
+		l := &b.looks[k]
+		off := float64(l.off)
+		if b.marks[k].Burn && !tb.told(max(before, l.h)+off, min(before, l.h)-off) {
+			m := f.moveOf(h, k)
+			if pc, ok := tb.around(&m); !ok || !tb.toldOf(&pc) {
+				tb.along(&m)
+				f.sum.extremes(h.block.Line+k-h.first, &m, tb.pieces)
+			}
+		}
+		before = l.h
+	}
+}
