@@ -19,11 +19,10 @@ func (f *runner) reachOver(h *held) reach {
 	return reach{part*o.Depth.Near - o.Defocus, part*o.Depth.Far + o.Defocus}
 }
 
-// fits gives by how much corrections c0 and c1 at the ends of a line leave room,
-// less than none where they leave its bounds: nearer to the surface and away
-// from it.
-func (r reach) fits(c0, c1, h0, h1, off float64) (over, under float64) {
-	return min(c0-h0, c1-h1) + r.near - off, min(h0-c0, h1-c1) + r.far - off
+// out tells that the correction, higher than the heights at the ends of a line by
+// e0 and e1, leaves bounds so far off its straight line.
+func (r reach) out(e0, e1, off float64) bool {
+	return min(e0, e1)+r.near < off-outOfBounds || r.far-max(e0, e1) < off-outOfBounds
 }
 
 // rebound bounds the heights over a loose chunk by what leaves the string, as it
@@ -33,22 +32,35 @@ func (f *runner) rebound(h *held) bool {
 	r, b := f.reachOver(h), h.batch
 	start := f.c[h.g0]
 	slope := (f.c[h.g1] - start) / h.mv.Length
-	c0, h0 := start, h.pieces[0].H0
+	e0 := start - h.pieces[0].H0
+	// The room that is left above the heights, and below them. All branches
+	// but those at the ends of loops are hardly ever taken.
 	over, under := math.Inf(1), math.Inf(1)
 	marks, looks := b.marks[h.first:h.end], b.looks[h.first:h.end]
 	looks = looks[:len(marks)]
 	for k := range marks {
 		l := &looks[k]
-		c1 := start + slope*(marks[k].D-h.startD)
-		o, u := r.fits(c0, c1, h0, l.h, float64(l.off))
-		for min(o, u) < -outOfBounds {
-			if o, u = r.fits(c0, c1, h0, l.h, 0); min(o, u) < -outOfBounds || !f.tighten(h, h.first+k) {
+		e1 := start + slope*(marks[k].D-h.startD) - l.h
+		near, far := r.near-float64(l.off), r.far-float64(l.off)
+		for e0+near < -outOfBounds || e1+near < -outOfBounds || far-e0 < -outOfBounds || far-e1 < -outOfBounds {
+			if r.out(e0, e1, 0) || !f.tighten(h, h.first+k) {
 				return false
 			}
-			o, u = r.fits(c0, c1, h0, l.h, float64(l.off))
+			near, far = r.near-float64(l.off), r.far-float64(l.off)
 		}
-		over, under = min(over, o), min(under, u)
-		c0, h0 = c1, l.h
+		if e0+near < over {
+			over = e0 + near
+		}
+		if e1+near < over {
+			over = e1 + near
+		}
+		if far-e0 < under {
+			under = far - e0
+		}
+		if far-e1 < under {
+			under = far - e1
+		}
+		e0 = e1
 	}
 	defocus := f.opt.Defocus
 	a, z := r.near-over+defocus, under-r.far+defocus
@@ -164,17 +176,17 @@ func (f *runner) takeOut(h *held, r reach) {
 	st := &f.apart
 	start := f.c[h.g0]
 	slope := (f.c[h.g1] - start) / h.mv.Length
-	c0, h0 := start, st.start.h
+	e0 := start - st.start.h
 	for k := h.first; k < h.end; k++ {
 		m, l := &h.batch.marks[k], &h.batch.looks[k]
-		c1 := start + slope*(m.D-h.startD)
-		if o, u := r.fits(c0, c1, h0, l.h, float64(l.off)); min(o, u) < -outOfBounds {
+		e1 := start + slope*(m.D-h.startD) - l.h
+		if r.out(e0, e1, float64(l.off)) {
 			if k > st.first {
 				st.loosely(k)
 			}
 			st.lone(k)
 		}
-		c0, h0 = c1, l.h
+		e0 = e1
 	}
 	if st.first < h.end {
 		st.loosely(h.end)

@@ -123,15 +123,8 @@ func (st *strand) loosely(e int) {
 		h := st.chunk(e, to.d-st.start.d)
 		h.loose, h.mixed = true, st.mixed
 		h.pieces[0] = surface.Piece{S1: 1, H0: st.start.h, H1: to.h}
-		before := st.start.h
 		h.low, h.high = to, to
-		for k := range looks {
-			l := &looks[k]
-			off := float64(l.off)
-			h.high.h = max(h.high.h, before+off, l.h+off)
-			h.low.h = min(h.low.h, before-off, l.h-off)
-			before = l.h
-		}
+		h.low.h, h.high.h = extremes(st.start.h, looks)
 	case e > st.first+1:
 		st.loosely((st.first + e) / 2)
 		st.loosely(e)
@@ -146,6 +139,30 @@ func (st *strand) loosely(e int) {
 func (st *strand) lone(k int) {
 	st.block(k).known = st.b.looks[k].known
 	st.startAt(k+1, spot{st.b.marks[k].D, st.b.looks[k].h})
+}
+
+// extremes bounds the heights over lines that begin at height h. It has branches
+// that are hardly ever taken, which are quicker than min and max.
+func extremes(h float64, looks []look) (low, high float64) {
+	low, high = h, h
+	for k := range looks {
+		l := &looks[k]
+		off := float64(l.off)
+		if h-off < low {
+			low = h - off
+		}
+		if h+off > high {
+			high = h + off
+		}
+		h = l.h
+		if h-off < low {
+			low = h - off
+		}
+		if h+off > high {
+			high = h + off
+		}
+	}
+	return low, high
 }
 
 // startAt begins the next loose chunk with mark e, at the place to.

@@ -119,7 +119,8 @@ func (f *runner) refine(time int) bool {
 // that for a loose chunk no others do.
 func (f *runner) leaves(h *held) bool {
 	if h.loose && h.bound == [2]span{} {
-		return !f.rebound(h)
+		level := span{h.high.h + f.opt.Defocus, h.low.h + f.opt.Defocus}
+		h.bound = [2]span{level, level}
 	}
 	out := f.beyond(h, f.c[h.g0], f.c[h.g1], f.reachOver(h))
 	return out && !(h.loose && f.rebound(h))

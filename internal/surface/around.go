@@ -51,6 +51,9 @@ func (p *Placed) AroundArc(cx, cy, r0, r1, a0, sweep float64, n int) (Piece, boo
 	return pc, true
 }
 
+// halfTurn is half the length of half a turn over its radius, and a little.
+const halfTurn = math.Pi/2 + 0.03
+
 // AroundPath bounds the heights along any path of a length from program XY x0, y0,
 // where the height is h0, to x1, y1 that stays within r of a place cx, cy, all
 // in mm. It returns the height at its end and how far those on the way may be
@@ -60,8 +63,10 @@ func (p *Placed) AroundArc(cx, cy, r0, r1, a0, sweep float64, n int) (Piece, boo
 // Heights that change by slope m at most lie, on a path of length l that ends d
 // higher, within (m²l² - d²)/2ml of the line between its ends.
 func (p *Placed) AroundPath(x0, y0, h0, x1, y1, length, cx, cy, r float64) (h1, off float64, ok bool) {
-	// No place is further than half the length from the middle of the ends.
-	if half := length / 2; half < r {
+	// No place is further than half the length from the middle of the ends. Up
+	// to some more than half a turn that is near enough; taken as it comes,
+	// which is less would be a toss-up for each arc.
+	if half := length / 2; half < halfTurn*r {
 		cx, cy, r = (x0+x1)/2, (y0+y1)/2, half
 	}
 	x, y := p.Local(cx, cy)
