@@ -29,7 +29,7 @@ const (
 // it gives depends on the program alone.
 type source struct {
 	opt     *Options
-	ahead   *program.Ahead
+	reader  *program.Reader
 	machine *machine.Interpreter
 	strand  strand
 
@@ -51,7 +51,7 @@ type source struct {
 
 func newSource(r io.Reader, opt *Options) *source {
 	s := &source{
-		opt: opt, ahead: program.ReadAhead(r, opt.Name, opt.Machine.PowerWord), machine: machine.New(opt.Machine),
+		opt: opt, reader: program.NewReader(r, opt.Name), machine: machine.New(opt.Machine),
 		batch: &batch{},
 		full:  make(chan *batch, batchesAhead), empty: make(chan *batch, batchesKept), done: make(chan struct{}),
 	}
@@ -60,28 +60,37 @@ func newSource(r io.Reader, opt *Options) *source {
 	return s
 }
 
-// run reads to the end, or until done is closed. It closes full.
+// errUnwanted ends a reading of which nobody wants more.
+var errUnwanted = errors.New("unwanted")
+
+// run reads to the end, or until done is closed. It closes full. The reading is
+// not beside it: lines would come from another processor's cache, which takes
+// longer than to read them.
 func (s *source) run() {
 	defer close(s.full)
-	defer s.ahead.Stop()
-	for p := range s.ahead.Parts() {
-		err := p.Each(s.takePlain, s.takeOther)
-		if err != nil {
-			s.strand.finish()
-			s.batch.err = err
-			s.send()
-		}
-		if err != nil || s.unwanted {
-			return
-		}
-		s.ahead.GiveBack(p)
+	err := s.reader.Each(s.opt.Machine.PowerWord, s.takePlain, s.takeOther)
+	if !s.unwanted {
+		s.strand.finish()
+		s.batch.err = err
+		s.send()
 	}
 }
 
 // takeOther takes a block that is no plain line.
 func (s *source) takeOther(b *program.Block) error {
 	s.strand.finish()
-	return s.takeBlock(b)
+	if err := s.takeBlock(b); err != nil {
+		return err
+	}
+	return s.wanted()
+}
+
+// wanted ends the reading once nobody wants more.
+func (s *source) wanted() error {
+	if s.unwanted {
+		return errUnwanted
+	}
+	return nil
 }
 
 // send hands the batch on and takes another.
@@ -129,7 +138,7 @@ func (s *source) takePlain(lines []program.PlainLine, text []byte, like *program
 		short = s.begun && s.opt.ZMoves != ByHand
 		done++
 	}
-	return nil
+	return s.wanted()
 }
 
 // lineStart is where line i of a run starts in its text.

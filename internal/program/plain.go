@@ -85,6 +85,37 @@ func (r *Reader) Plain(dst []PlainLine, power byte) (n int, text []byte) {
 	return n, text
 }
 
+// eachLines is how many plain lines Each hands on at once: so many that they stay
+// in the nearest cache until they are used.
+const eachLines = 256
+
+// Each hands the runs of plain lines that are left of the program to run, with
+// their text and what PlainBlock gives for them, and its other lines to block, in
+// order; all of them hold until the next call. It returns the first error of
+// those or, behind the last line, io.EOF or why the program cannot be read
+// further. power is as for Plain.
+func (r *Reader) Each(power byte, run func(lines []PlainLine, text []byte, like *Block) error, block func(*Block) error) error {
+	lines := make([]PlainLine, eachLines)
+	var like Block
+	for {
+		n, text := r.Plain(lines, power)
+		if n == 0 {
+			b, err := r.Next()
+			if err == nil {
+				err = block(b)
+			}
+			if err != nil {
+				return err
+			}
+			continue
+		}
+		r.PlainBlock(&like)
+		if err := run(lines[:n], text, &like); err != nil {
+			return err
+		}
+	}
+}
+
 // PlainBlock fills what the blocks of the lines that Plain took last have in
 // common, for SetPlain. Its Line is that of the first one.
 func (r *Reader) PlainBlock(like *Block) {

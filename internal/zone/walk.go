@@ -32,7 +32,7 @@ type walker struct {
 	tol     float64
 	machine *machine.Interpreter
 	track   tracker
-	ahead   *program.Ahead
+	reader  *program.Reader
 	b       *batch
 	out     chan *batch
 	empty   chan *batch
@@ -60,7 +60,7 @@ const (
 func newWalker(r io.Reader, opt *Options) *walker {
 	w := &walker{
 		opt: opt, tol: opt.pieceTol(), machine: machine.New(opt.Machine),
-		ahead: program.ReadAhead(r, opt.Name, opt.Machine.PowerWord), b: &batch{},
+		reader: program.NewReader(r, opt.Name), b: &batch{},
 		out: make(chan *batch, batchesAhead), empty: make(chan *batch, batchesKept), done: make(chan struct{}),
 		moves: make([]machine.PlainMove, linesAtOnce),
 	}
@@ -97,20 +97,16 @@ func (w *walker) giveBack(b *batch) {
 	}
 }
 
+// errUnwanted ends a reading of which nobody wants more.
+var errUnwanted = errors.New("unwanted")
+
 func (w *walker) run() {
 	defer close(w.out)
-	defer w.ahead.Stop()
-	for p := range w.ahead.Parts() {
-		err := p.Each(w.takePlain, w.takeBlock)
-		if err != nil {
-			w.closeLeg()
-			w.b.err = err
-			w.send()
-		}
-		if err != nil || w.quit {
-			return
-		}
-		w.ahead.GiveBack(p)
+	err := w.reader.Each(w.opt.Machine.PowerWord, w.takePlain, w.takeBlock)
+	if !w.quit {
+		w.closeLeg()
+		w.b.err = err
+		w.send()
 	}
 }
 
@@ -148,6 +144,14 @@ func (w *walker) takePlain(lines []program.PlainLine, text []byte, like *program
 		}
 		w.addPlain(lines[done:done+n], text, start, like, done)
 		start, done = lines[done+n-1].End, done+n
+	}
+	return w.wanted()
+}
+
+// wanted ends the reading once nobody wants more.
+func (w *walker) wanted() error {
+	if w.quit {
+		return errUnwanted
 	}
 	return nil
 }
@@ -330,7 +334,7 @@ func (w *walker) takeBlock(b *program.Block) error {
 	w.b.items = append(w.b.items, it)
 	w.legFirst = len(w.b.items)
 	w.x, w.y = st.At.X, st.At.Y
-	return nil
+	return w.wanted()
 }
 
 // heights reads the heights that a general move sees.

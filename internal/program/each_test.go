@@ -10,33 +10,25 @@ import (
 	"testing/iotest"
 )
 
-// gather reads a program through an Ahead: the lines in order, each with its
-// number, and the error it ended with. Every part is given back.
+// gather reads a program through Each: the lines in order, each with its number,
+// and the error it ended with.
 func gather(r io.Reader) (lines []string, err error) {
-	a := ReadAhead(r, "f", 'S')
-	defer a.Stop()
-	for p := range a.Parts() {
-		err := p.Each(func(run []PlainLine, text []byte, like *Block) error {
-			start := int32(0)
-			for k := range run {
-				lines = append(lines, fmt.Sprintf("%d %s", like.Line+k, text[start:run[k].End]))
-				start = run[k].End
-			}
-			return nil
-		}, func(b *Block) error {
-			lines = append(lines, fmt.Sprintf("%d %s", b.Line, b.Raw))
-			return nil
-		})
-		a.GiveBack(p)
-		if err != nil {
-			return lines, err
+	err = NewReader(r, "f").Each('S', func(run []PlainLine, text []byte, like *Block) error {
+		start := int32(0)
+		for k := range run {
+			lines = append(lines, fmt.Sprintf("%d %s", like.Line+k, text[start:run[k].End]))
+			start = run[k].End
 		}
-	}
-	return lines, errors.New("no part ended the program")
+		return nil
+	}, func(b *Block) error {
+		lines = append(lines, fmt.Sprintf("%d %s", b.Line, b.Raw))
+		return nil
+	})
+	return lines, err
 }
 
-// Parts that are used again must not lose or mix lines, however reads fall.
-func TestAheadGivesEveryLine(t *testing.T) {
+// No line must be lost or come twice, however reads fall.
+func TestEachGivesEveryLine(t *testing.T) {
 	var text strings.Builder
 	var want []string
 	for k := 1; k <= 9000; k++ {
@@ -55,7 +47,7 @@ func TestAheadGivesEveryLine(t *testing.T) {
 	}
 }
 
-func TestAheadPassesErrorsOn(t *testing.T) {
+func TestEachPassesErrorsOn(t *testing.T) {
 	broken := errors.New("broken")
 	for name, c := range map[string]struct {
 		r    io.Reader
@@ -71,18 +63,17 @@ func TestAheadPassesErrorsOn(t *testing.T) {
 	}
 }
 
-// A run that ends early must not leave the source being read.
-func TestAheadStops(t *testing.T) {
-	r := &counter{r: bytes.NewReader(bytes.Repeat([]byte("G0 X1 (on)\n"), 1<<20))}
-	a := ReadAhead(r, "f", 'S')
-	<-a.Parts()
-	a.Stop()
-	n := r.n
-	if p, open := <-a.Parts(); open {
-		t.Errorf("a part after the end: %+v", p)
-	}
-	if r.n != n || n == 1<<20*11 {
-		t.Errorf("%d bytes read, then %d", n, r.n)
+// What run and block return ends the reading at once.
+func TestEachStops(t *testing.T) {
+	enough := errors.New("enough")
+	for _, text := range []string{"X1 S2\n", "G0 X1 (on)\n"} {
+		r := &counter{r: bytes.NewReader(bytes.Repeat([]byte(text), 1<<20))}
+		calls := 0
+		err := NewReader(r, "f").Each('S', func([]PlainLine, []byte, *Block) error { calls++; return enough },
+			func(*Block) error { calls++; return enough })
+		if !errors.Is(err, enough) || calls != 1 || r.n == 1<<20*len(text) {
+			t.Errorf("%q: %d calls, %d bytes read, %v", text, calls, r.n, err)
+		}
 	}
 }
 
