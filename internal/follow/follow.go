@@ -39,9 +39,6 @@ func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 	if err == nil {
 		err = f.finish()
 	}
-	if werr := f.out.sink.close(); err == nil {
-		err = werr
-	}
 	if err != nil {
 		return &f.sum, err
 	}

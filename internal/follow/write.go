@@ -14,9 +14,9 @@ type corner struct{ s, c float64 }
 // writer spells the corrections: it edits the blocks that need it and passes
 // the others on as they came.
 type writer struct {
-	sink *sink
-	opt  *Options
-	sum  *Summary
+	w   io.Writer
+	opt *Options
+	sum *Summary
 	// fails gets what the plan could not hold.
 	fails *failures
 	err   error
@@ -56,24 +56,26 @@ type writer struct {
 	state machine.State
 }
 
+// newBuffer has room for what is gathered, and for some lines more.
+func newBuffer() []byte { return make([]byte, 0, flushSize+flushSize/4) }
+
 // flushSize is how many bytes are gathered for a write: so many that the file's
 // pages in memory are large ones, which cost far less.
 const flushSize = 1 << 18
 
 func newWriter(w io.Writer, opt *Options, sum *Summary, fails *failures) *writer {
 	return &writer{
-		sink: newSink(w), opt: opt, sum: sum, fails: fails, state: machine.New(opt.Machine).State(), buf: newBuffer(),
+		w: w, opt: opt, sum: sum, fails: fails, state: machine.New(opt.Machine).State(), buf: newBuffer(),
 		stepMM: max(opt.Decimal(false), opt.ZResolution), stepInch: max(opt.Decimal(true), opt.ZResolution),
 	}
 }
 
 func (w *writer) flush() {
 	w.sum.BytesOut += int64(len(w.buf))
-	if w.err != nil || len(w.buf) == 0 {
-		w.buf = w.buf[:0]
-		return
+	if w.err == nil && len(w.buf) > 0 {
+		_, w.err = w.w.Write(w.buf)
 	}
-	w.buf, w.err = w.sink.put(w.buf)
+	w.buf = w.buf[:0]
 }
 
 // item writes a block or a chunk.
