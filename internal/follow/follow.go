@@ -19,8 +19,10 @@ const (
 	// the window, the rest being blocks without motion.
 	blocksPerGate = 2
 	// gatesPerBatch bounds the batches that wait, which is most of the memory
-	// of a run: of each so many gates' worth.
-	gatesPerBatch = 1024
+	// of a run: of each so many gates' worth. Half as many do where the path
+	// in them is so many times as long as the surface is across: the string
+	// has long met all that it can meet.
+	gatesPerBatch, acrossOften = 1024, 16
 	// aheadPart is the part of the window that is only looked ahead at.
 	aheadPart = 4
 	// aheadMost is the same of the gates, where that is a part of the time.
@@ -61,8 +63,10 @@ type runner struct {
 	sum    Summary
 	fails  failures
 	window int
-	// batches counts those that have items in the window.
-	batches int
+	// batches counts those that have items in the window, length is that of
+	// the path in it in mm, and across acrossOften times the surface's.
+	batches        int
+	length, across float64
 	// begun: the first burn has been met, and the gates start there (or at
 	// the place the run came to commit).
 	begun bool
@@ -99,6 +103,8 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.tube.slope = opt.Surface.MaxSlope()
 	f.tube.bounding = opt.bounds()
 	f.tube.tip = newTip(opt)
+	corners := opt.Surface.Bounds()
+	f.across = acrossOften * math.Hypot(corners[2][0]-corners[0][0], corners[2][1]-corners[0][1])
 	f.apart.init(opt)
 	f.sum.Nearest = math.Inf(1)
 	f.gates = append(f.gates, open())
@@ -119,6 +125,7 @@ func (f *runner) take(h *held) error {
 		f.knowExtremes(h) // there has been a burn: strands begin behind the first
 	}
 	f.last = h.after.At
+	f.length += h.mv.Length
 	f.sum.Blocks += h.lines()
 	f.sum.Seconds += h.mv.Seconds
 	i := len(f.blocks)
@@ -163,10 +170,16 @@ func (f *runner) take(h *held) error {
 	if !f.begun {
 		f.addHead(h)
 	}
-	if len(f.gates) >= f.window || len(f.blocks) >= blocksPerGate*f.window || f.batches*gatesPerBatch >= f.window {
+	if len(f.gates) >= f.window || len(f.blocks) >= blocksPerGate*f.window || f.filled() {
 		return f.commit()
 	}
 	return nil
+}
+
+// filled tells that enough batches wait.
+func (f *runner) filled() bool {
+	gates := f.batches * gatesPerBatch
+	return gates >= f.window || 2*gates >= f.window && f.length >= f.across
 }
 
 // inForce applies the words of the block that set modes.
@@ -300,6 +313,7 @@ func (f *runner) write(n int) error {
 			f.out.corners = append(f.out.corners, h.bend)
 		}
 		f.out.item(h)
+		f.length -= h.mv.Length
 		f.drop(h)
 	}
 	gate := 0
