@@ -49,13 +49,16 @@ func (h *held) clear(b *batch) {
 
 // turn is that of mark k, which is an arc.
 func (b *batch) turn(k int) *machine.Turn {
-	// Mostly they are asked for in turn.
-	if i := b.turned + 1; i < len(b.arcs) && int(b.arcs[i].Mark) == k {
-		b.turned = i
-	} else if i > len(b.arcs) || i == 0 || int(b.arcs[i-1].Mark) != k {
-		b.turned = sort.Search(len(b.arcs), func(i int) bool { return int(b.arcs[i].Mark) >= k })
+	// Mostly all lines between this and the one before are arcs.
+	i := b.turned
+	if i < len(b.arcs) {
+		i += k - int(b.arcs[i].Mark)
 	}
-	return &b.arcs[b.turned]
+	if i < 0 || i >= len(b.arcs) || int(b.arcs[i].Mark) != k {
+		i = sort.Search(len(b.arcs), func(i int) bool { return int(b.arcs[i].Mark) >= k })
+	}
+	b.turned = i
+	return &b.arcs[i]
 }
 
 func (b *batch) clear() {

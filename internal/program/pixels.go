@@ -155,10 +155,12 @@ func (p *plainScanner) bends(text []byte, whole int, at int32, dst []PlainLine) 
 				return n, used
 			}
 			i++
-			minus := line[i&(reach-1)] == '-'
-			if minus {
-				i++
+			// The signs of I and J are those of chance, so there is no branch.
+			minus := 0
+			if line[i&(reach-1)] == '-' {
+				minus = 1
 			}
+			i += minus
 			t, other := digits8(binary.LittleEndian.Uint64(line[i : i+numberWidth]))
 			f := &p.formsArc[w]
 			if !f.is(t, other) {
@@ -168,10 +170,7 @@ func (p *plainScanner) bends(text []byte, whole int, at int32, dst []PlainLine) 
 				return n, used
 			}
 			t = f.digits(t)
-			mant[w] = int32(sum8(t))
-			if minus {
-				mant[w] = -mant[w]
-			}
+			mant[w] = int32((int(sum8(t)) ^ -minus) + minus)
 			most = max(most, f.filled)
 			filled = filled || f.filled > 0 && t>>56 == 0
 			i += int(f.size) + 1
