@@ -180,6 +180,8 @@ func (f *runner) takeOut(h *held, r reach) {
 	for k := h.first; k < h.end; k++ {
 		m, l := &h.batch.marks[k], &h.batch.looks[k]
 		e1 := start + slope*(m.D-h.startD) - l.h
+		for r.out(e0, e1, float64(l.off)) && f.tighten(h, k) {
+		}
 		if r.out(e0, e1, float64(l.off)) {
 			if k > st.first {
 				st.loosely(k)

@@ -102,22 +102,27 @@ func (w *writer) overlong(line, start int) {
 func (w *writer) passChunk(h *held) {
 	p, marks := &w.lines.pace, h.batch.marks[h.first:h.end]
 	begin, slots := p.t, h.mv.Seconds/h.mv.Length*paceSlots // slots in a mm
+	begin -= h.startD * slots                               // as if where D counts from
 	length := 1 / slots
+	now, at, sum := p.now, p.at, p.sum
+	t := p.t
 	for k := 0; k < len(marks); {
 		// Line k begins now; those whose line before ends in the same slot
 		// begin in it too.
-		until := h.startD + (float64(p.now+1)-onTime-begin)*length
+		until := (float64(now+1) - onTime - begin) * length
 		n := 1
 		for last := len(marks) - 1; k+n-1 < last && marks[k+n-1].D < until; n++ {
 		}
 		k += n
-		p.count[p.at] += int32(n)
-		if p.sum += n; p.sum > p.most {
-			p.most = p.sum
+		p.count[at] += int32(n)
+		if sum += n; sum > p.most {
+			p.most = sum
 			w.paced(h.block.Line + k - 1)
 		}
-		p.until(begin + (marks[k-1].D-h.startD)*slots)
+		t = begin + marks[k-1].D*slots
+		now, at, sum = p.until(t, now, at, sum)
 	}
+	p.t, p.now, p.at, p.sum = t, now, at, sum
 }
 
 // pass lets the time of a line go by.
@@ -179,30 +184,28 @@ func (p *pace) line(seconds float64) {
 	p.sum++
 	p.most = max(p.most, p.sum)
 	if seconds > 0 {
-		p.until(p.t + seconds*paceSlots)
+		p.t += seconds * paceSlots
+		p.now, p.at, p.sum = p.until(p.t, p.now, p.at, p.sum)
 	}
 }
 
-// until lets the time go by to t.
-func (p *pace) until(t float64) {
-	p.t = t
+// until lets the time go by to t, from where slot, place and sum are given, and
+// gives what they are then.
+func (p *pace) until(t float64, now int64, at, sum int) (int64, int, int) {
 	to := int64(t + onTime)
-	n := to - p.now
-	p.now = to
+	n := to - now
 	if n >= paceSlots {
-		p.count, p.sum = [paceSlots]int32{}, 0
-		return
+		p.count = [paceSlots]int32{}
+		return to, at, 0
 	}
-	at, sum := p.at, p.sum
 	for ; n > 0; n-- {
 		if at++; at == paceSlots {
 			at = 0
 		}
-		slot := &p.count[at]
-		sum -= int(*slot)
-		*slot = 0
+		sum -= int(p.count[at])
+		p.count[at] = 0
 	}
-	p.at, p.sum = at, sum
+	return to, at, sum
 }
 
 // keepOffset gives the G92 of a block the Z that it stands for where Z is

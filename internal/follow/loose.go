@@ -145,24 +145,20 @@ func (st *strand) lone(k int) {
 // that are hardly ever taken, which are quicker than min and max.
 func extremes(h float64, looks []look) (low, high float64) {
 	low, high = h, h
+	off := float32(0)
 	for k := range looks {
 		l := &looks[k]
-		off := float64(l.off)
-		if h-off < low {
-			low = h - off
+		if l.h < low {
+			low = l.h
 		}
-		if h+off > high {
-			high = h + off
+		if l.h > high {
+			high = l.h
 		}
-		h = l.h
-		if h-off < low {
-			low = h - off
-		}
-		if h+off > high {
-			high = h + off
+		if l.off > off {
+			off = l.off
 		}
 	}
-	return low, high
+	return low - float64(off), high + float64(off)
 }
 
 // startAt begins the next loose chunk with mark e, at the place to.
