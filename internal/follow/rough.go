@@ -54,7 +54,7 @@ func (tb *tubeBuilder) around(m *machine.Move) (pc surface.Piece, ok bool) {
 		return pc, false
 	}
 	if m.Kind == machine.Arc {
-		return tb.opt.Surface.AroundArc(m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, max(n, 4))
+		return tb.opt.Surface.AroundArc(m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, roughPlaces)
 	}
 	return tb.opt.Surface.AroundLine(m.From.X, m.From.Y, m.To.X, m.To.Y, n)
 }
