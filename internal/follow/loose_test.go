@@ -25,6 +25,7 @@ func TestBoundsHold(t *testing.T) {
 		for _, use := range []float64{0.3, 0.6} {
 			const depth = 1.5
 			opt := testOptions(p, depth, depth, use)
+			opt.Defocus = use - 0.3
 			var out bytes.Buffer
 			sum, err := Run(bytes.NewReader(text), &out, opt)
 			if err != nil {
@@ -32,7 +33,7 @@ func TestBoundsHold(t *testing.T) {
 			}
 			within := use*depth + opt.Decimal(false)
 			res, err := verify.Run(&out, "followed", bytes.NewReader(text), "original", verify.Options{
-				Machine: machine.DefaultConfig(), Surface: p, Depth: focus.Depth{Near: within, Far: within}, ZPlusAway: true,
+				Machine: machine.DefaultConfig(), Surface: p, Depth: focus.Depth{Near: within - opt.Defocus, Far: within + opt.Defocus}, ZPlusAway: true,
 				DecimalsMM: 3, DecimalsInch: 5})
 			if err != nil {
 				t.Fatal(err)
