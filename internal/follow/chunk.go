@@ -13,14 +13,11 @@ import (
 // extend takes mark k, the next, into the leg, or begins another with it.
 func (st *strand) extend(k int) {
 	m := &st.b.marks[k]
-	if m.Motion > 1 || st.loose && k > st.first {
+	if m.Motion > 1 {
 		if !st.around(k) {
 			st.alone(k)
 		}
 		return
-	}
-	if st.loose {
-		st.from(k) // lines alone are better known
 	}
 	leg, forward := uint8(skew), false
 	switch {
@@ -28,6 +25,16 @@ func (st *strand) extend(k int) {
 		leg, forward = alongX, m.X > st.x
 	case m.X == st.x:
 		leg, forward = alongY, m.Y > st.y
+	}
+	if leg == skew || st.loose && k > st.first {
+		if st.around(k) {
+			return
+		}
+	}
+	if st.loose {
+		mixed := st.mixed
+		st.cut(k)
+		st.mixed = mixed
 	}
 	if leg == skew && st.short(k) {
 		return

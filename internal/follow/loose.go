@@ -1,6 +1,8 @@
 package follow
 
 import (
+	"math"
+
 	"sagitta/internal/surface"
 )
 
@@ -42,16 +44,31 @@ func (st *strand) goRound(marks []mark, i int) int {
 	d, x, y, h := st.d, st.x, st.y, st.h
 	for end := min(len(marks), st.first+looseLines-1); i < end; i++ { // around takes the last
 		m := &marks[i]
-		if m.Burn != burn || m.Motion == 1 {
+		if m.Burn != burn {
 			break
 		}
-		if arc == 0 {
-			b.turn(i)
-			arc = b.turned
+		var to, off float64
+		var ok bool
+		if m.Motion == 1 {
+			if m.D-d >= longLine {
+				break
+			}
+			st.cursor.Stand(x, y)
+			var up, down float64
+			if to, up, down, ok = st.cursor.To(m.X, m.Y); ok {
+				off = up + down // one of them is nothing
+			} else {
+				to, off, ok = st.opt.Surface.AroundPath(x, y, h, m.X, m.Y, m.D-d, x, y, math.Inf(1))
+			}
+		} else {
+			if arc == 0 {
+				b.turn(i)
+				arc = b.turned
+			}
+			t := &b.arcs[arc]
+			arc++
+			to, off, ok = st.opt.Surface.AroundPath(x, y, h, m.X, m.Y, m.D-d, t.CX, t.CY, max(t.R0, t.R1))
 		}
-		t := &b.arcs[arc]
-		arc++
-		to, off, ok := st.opt.Surface.AroundPath(x, y, h, m.X, m.Y, m.D-d, t.CX, t.CY, max(t.R0, t.R1))
 		if !ok || !(off <= most) {
 			break
 		}
