@@ -33,51 +33,21 @@ type look struct {
 // become less.
 const upward = 1 + 1.0/(1<<23)
 
-// goRound takes the arcs from mark i on that go on in a loose chunk, and returns
-// the first line that does not.
+// goRound takes the marks from i on that go on in a loose chunk, and returns the
+// first that does not.
 func (st *strand) goRound(marks []mark, i int) int {
 	if st.taken != i || !st.loose || i == st.first {
 		return i
 	}
-	b, burn, most := st.b, st.burn, loosest*st.roughest
-	var arc int
-	d, x, y, h := st.d, st.x, st.y, st.h
-	for end := min(len(marks), st.first+looseLines-1); i < end; i++ { // around takes the last
-		m := &marks[i]
-		if m.Burn != burn {
+	d, end := st.d, i
+	for most := min(len(marks), st.first+looseLines-1); end < most; end++ { // around takes the last
+		m := &marks[end]
+		if m.Burn != st.burn || m.Motion == 1 && m.D-d >= longLine {
 			break
 		}
-		var to, off float64
-		var ok bool
-		if m.Motion == 1 {
-			if m.D-d >= longLine {
-				break
-			}
-			st.cursor.Stand(x, y)
-			var up, down float64
-			if to, up, down, ok = st.cursor.To(m.X, m.Y); ok {
-				off = up + down // one of them is nothing
-			} else {
-				to, off, ok = st.opt.Surface.AroundPath(x, y, h, m.X, m.Y, m.D-d, x, y, math.Inf(1))
-			}
-		} else {
-			if arc == 0 {
-				b.turn(i)
-				arc = b.turned
-			}
-			t := &b.arcs[arc]
-			arc++
-			to, off, ok = st.opt.Surface.AroundPath(x, y, h, m.X, m.Y, m.D-d, t.CX, t.CY, max(t.R0, t.R1))
-		}
-		if !ok || !(off <= most) {
-			break
-		}
-		b.looks[i] = look{h: to, off: float32(off * upward)}
-		d, x, y, h = m.D, m.X, m.Y, to
+		d = m.D
 	}
-	st.taken, st.legFirst = i, i
-	st.d, st.x, st.y, st.h = d, x, y, h
-	return i
+	return st.lookOn(i, end)
 }
 
 // around takes mark k, the next, into a loose chunk. It reports false where it
@@ -95,39 +65,52 @@ func (st *strand) around(k int) bool {
 		st.start.h, _ = st.opt.Surface.At(st.x, st.y)
 		st.h = st.start.h
 	}
-	m := &st.b.marks[k]
-	h, off, ok := st.lookAt(k, m)
-	if !ok || !(off <= loosest*st.roughest) {
+	if st.lookOn(k, k+1) == k {
 		return false
 	}
-	st.b.looks[k] = look{h: h, off: float32(off * upward)}
-	st.taken, st.legFirst = k+1, k+1
-	st.d, st.x, st.y, st.h = m.D, m.X, m.Y, h
 	if k+1-st.first == looseLines {
 		st.loosely(k + 1)
 	}
 	return true
 }
 
-// lookAt looks at mark k, the next.
-func (st *strand) lookAt(k int, m *mark) (h, off float64, ok bool) {
-	b := st.b
+// lookOn looks at the marks from i up to end, which go on the loose chunk, and
+// takes them into it. It returns the first that must stand alone, or end.
+func (st *strand) lookOn(i, end int) int {
+	b, p, most := st.b, st.opt.Surface, loosest*st.roughest
 	if b.looks == nil {
 		b.looks = make([]look, batchMarks)
 	}
-	if m.Motion == 1 {
-		st.cursor.Stand(st.x, st.y)
-		if h, up, down, within := st.cursor.To(m.X, m.Y); within {
-			return h, max(up, down), true
+	arc := -1
+	d, x, y, h := st.d, st.x, st.y, st.h
+	for ; i < end; i++ {
+		m := &b.marks[i]
+		var to, up, down float64
+		var ok bool
+		if m.Motion == 1 {
+			st.cursor.Stand(x, y)
+			if to, up, down, ok = st.cursor.To(m.X, m.Y); !ok {
+				to, up, ok = p.AroundPath(x, y, h, m.X, m.Y, m.D-d, x, y, math.Inf(1))
+			}
+		} else {
+			if arc < 0 {
+				b.turn(i)
+				arc = b.turned
+			}
+			t := &b.arcs[arc]
+			arc++
+			to, up, ok = p.AroundPath(x, y, h, m.X, m.Y, m.D-d, t.CX, t.CY, max(t.R0, t.R1))
 		}
+		off := up + down // one of them is nothing
+		if !ok || !(off <= most) {
+			break
+		}
+		b.looks[i] = look{h: to, off: float32(off * upward)}
+		d, x, y, h = m.D, m.X, m.Y, to
 	}
-	length := m.D - st.d
-	cx, cy, r := m.X, m.Y, length
-	if m.Motion > 1 {
-		t := b.turn(k)
-		cx, cy, r = t.CX, t.CY, max(t.R0, t.R1)
-	}
-	return st.opt.Surface.AroundPath(st.x, st.y, st.h, m.X, m.Y, length, cx, cy, r)
+	st.taken, st.legFirst = i, i
+	st.d, st.x, st.y, st.h = d, x, y, h
+	return i
 }
 
 // loosely makes an item of the loose chunk up to mark e, or blocks of its lines
