@@ -3,6 +3,7 @@ package follow
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"math"
 	"math/rand"
 	"strings"
@@ -76,7 +77,8 @@ func (w *tangle) line(size float64) bool {
 }
 
 // Where heights are only bounded, verify must find no burn further from best
-// focus than the run says that burns are.
+// focus than the run says that burns are, and it must tell of the burns what it
+// tells where all heights are known.
 func TestTanglesStayWithin(t *testing.T) {
 	bounded := 0
 	rapid.Check(t, func(t *rapid.T) {
@@ -127,6 +129,12 @@ func TestTanglesStayWithin(t *testing.T) {
 			return // more than the depth, at one place
 		}
 		bounded++
+		opt.exact = true
+		if want, err := Run(strings.NewReader(w.b.String()), io.Discard, opt); err != nil || sum.Burns != want.Burns ||
+			math.Abs(sum.BurnLength-want.BurnLength) > 1e-9*want.BurnLength || math.Abs(sum.Low-want.Low) > 1e-9 || math.Abs(sum.High-want.High) > 1e-9 {
+			t.Fatalf("%d burns, %g mm, from %g to %g; with all heights %d, %g mm, from %g to %g, %v", sum.Burns, sum.BurnLength, sum.Low, sum.High,
+				want.Burns, want.BurnLength, want.Low, want.High, err)
+		}
 		within := max(sum.Part, opt.Use/2) + 1e-6 // verify takes no window without best focus
 		half := opt.Decimal(false)
 		res, err := verify.Run(&out, "followed", strings.NewReader(w.b.String()), "original", verify.Options{
