@@ -14,9 +14,7 @@ import (
 // the heights do, at every place of every line, and no less than the string
 // takes; so must what is known of each line.
 func TestBoundsAreBounds(t *testing.T) {
-	p := grid(t, jobs.Width, jobs.Height, 6.1, "", func(x, y float64) float64 {
-		return 1.5*math.Sin(x/40)*math.Cos(y/31) + 0.2*math.Sin(x/9+y/7)
-	})
+	p := wavySheet(t)
 	const places = 24
 	for _, defocus := range []float64{0, 0.4} {
 		opt := testOptions(p, 1.5, 1.1, 0.5)

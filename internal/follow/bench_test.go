@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"math"
 	"math/rand"
 	"testing"
 
@@ -18,6 +19,14 @@ func jobText(t testing.TB, j jobs.Job, size int64) []byte {
 		t.Fatal(err)
 	}
 	return b.Bytes()
+}
+
+// wavySheet is as large as the sheet of the jobs, and waves.
+func wavySheet(t testing.TB) *surface.Placed {
+	t.Helper()
+	return grid(t, jobs.Width, jobs.Height, 6.1, "", func(x, y float64) float64 {
+		return 1.5*math.Sin(x/40)*math.Cos(y/31) + 0.2*math.Sin(x/9+y/7)
+	})
 }
 
 // BenchmarkJobs prints how fast jobs are followed, in memory: a plain line

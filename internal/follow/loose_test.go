@@ -17,9 +17,7 @@ import (
 // Where heights are only bounded, burns must stay within the part of the depth
 // that is to be spent, not just within the depth.
 func TestBoundsHold(t *testing.T) {
-	p := grid(t, jobs.Width, jobs.Height, 6.1, "", func(x, y float64) float64 {
-		return 1.5*math.Sin(x/40)*math.Cos(y/31) + 0.2*math.Sin(x/9+y/7)
-	})
+	p := wavySheet(t)
 	for _, job := range jobs.All[2:] {
 		text := jobText(t, job, 1<<19)
 		for _, use := range []float64{0.3, 0.6} {

@@ -12,9 +12,7 @@ import (
 // Heights that are only bounded where the string does not touch must give the
 // string that all heights give: as calm, and through the same places.
 func TestRefinedIsExact(t *testing.T) {
-	p := grid(t, jobs.Width, jobs.Height, 6.1, "", func(x, y float64) float64 {
-		return 1.5*math.Sin(x/40)*math.Cos(y/31) + 0.2*math.Sin(x/9+y/7)
-	})
+	p := wavySheet(t)
 	for _, job := range jobs.All[2:] {
 		text := jobText(t, job, 1<<20)
 		for _, depth := range []float64{0.5, 1.5} {
