@@ -8,14 +8,13 @@ import (
 )
 
 // reach is what the string has to stay within over heights that are known, in
-// mm: it may lie so far nearer than a height and so far beyond it.
+// mm: it may lie so far nearer than a height and so far beyond it. Where a gate
+// asks for more than the string's part of the depth, the bounds next to it get no
+// more for that.
 type reach struct{ near, far float64 }
 
-// reachOver is that over the move of h. Where a gate asks for more than the
-// string's part of the depth the bounds next to it get no more for that.
-func (f *runner) reachOver(h *held) reach {
-	o := f.opt
-	part := min(max(f.part[h.g0], f.part[h.g1]), narrowing*o.Use)
+func newReach(o *Options) reach {
+	part := narrowing * o.Use
 	return reach{part*o.Depth.Near - o.Defocus, part*o.Depth.Far + o.Defocus}
 }
 
@@ -29,7 +28,7 @@ func (r reach) out(e0, e1, off float64) bool {
 // lies now, most room: two straight lines beside it. It reports false where the
 // string leaves the bounds of a line, however closely that is looked at.
 func (f *runner) rebound(h *held) bool {
-	r, b := f.reachOver(h), h.batch
+	r, b := f.reach, h.batch
 	start := f.c[h.g0]
 	slope := (f.c[h.g1] - start) / h.mv.Length
 	e0 := start - h.pieces[0].H0
@@ -133,8 +132,8 @@ func (f *runner) takeApart(dst []*held, h *held, well bool) []*held {
 		for k := h.first; k < h.end; k++ {
 			st.lone(k)
 		}
-	} else if r := f.reachOver(h); !f.divide(h.end, f.c[h.g0], f.c[h.g1], r, true) {
-		f.takeOut(h, r)
+	} else if !f.divide(h.end, f.c[h.g0], f.c[h.g1], true) {
+		f.takeOut(h)
 	}
 	dst[len(dst)-1].whole = h
 	return dst
@@ -145,8 +144,8 @@ func (f *runner) takeApart(dst []*held, h *held, well bool) []*held {
 // so on where it has been mended there: the string will pass these places, and
 // not those in between where it lies now. It reports false, for a whole chunk,
 // where it is out nowhere.
-func (f *runner) divide(e int, c0, c1 float64, r reach, whole bool) bool {
-	st := &f.apart
+func (f *runner) divide(e int, c0, c1 float64, whole bool) bool {
+	st, r := &f.apart, f.reach
 	marks, looks := st.b.marks, st.b.looks
 	slope := (c1 - c0) / (marks[e-1].D - st.start.d)
 	worst, at, mended := outOfBounds, -1, 0.0
@@ -165,15 +164,15 @@ func (f *runner) divide(e int, c0, c1 float64, r reach, whole bool) bool {
 		}
 		return false
 	}
-	f.divide(at+1, c0, mended, r, false)
-	f.divide(e, mended, c1, r, false)
+	f.divide(at+1, c0, mended, false)
+	f.divide(e, mended, c1, false)
 	return true
 }
 
 // takeOut divides a loose chunk into the lines whose bounds the string as it
 // lies leaves, each as a block, and what is between them.
-func (f *runner) takeOut(h *held, r reach) {
-	st := &f.apart
+func (f *runner) takeOut(h *held) {
+	st, r := &f.apart, f.reach
 	start := f.c[h.g0]
 	slope := (f.c[h.g1] - start) / h.mv.Length
 	e0 := start - st.start.h

@@ -36,8 +36,7 @@ func TestBoundsAreBounds(t *testing.T) {
 			if !h.rough {
 				continue
 			}
-			r := f.reachOver(h)
-			if f.beyond(h, f.c[h.g0], f.c[h.g1], r) {
+			if f.beyond(h, f.c[h.g0], f.c[h.g1]) {
 				t.Fatalf("line %d: the string leaves the bounds", h.block.Line)
 			}
 			moves, from := []machine.Move{h.mv}, 0.0

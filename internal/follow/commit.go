@@ -20,24 +20,24 @@ func (f *runner) commit() error {
 		f.window *= 2 // one move, or one run of burns, is longer than the window
 		return nil
 	}
-	return f.write(f.planTo(end))
+	n := f.planTo(end)
+	if f.opt.ZRate <= 0 { // under a rate it is as long as that asks for
+		f.window = f.usual
+	}
+	return f.write(n)
 }
 
-// planTo plans up to gate end, and gives the number of blocks that end there.
+// planTo plans up to gate end, the end of a move, and gives the number of blocks that end there.
 func (f *runner) planTo(end int) int {
 	n := sort.Search(len(f.blocks), func(i int) bool { return int(f.blocks[i].g1) > end })
-	if !f.tube.bounding {
-		f.pullAll()
-	} else if n > 0 {
+	if f.tube.bounding {
 		line := f.blocks[n-1].nextLine()
 		f.pullBounded() // which may put more blocks in the place of one
 		n = sort.Search(len(f.blocks), func(i int) bool { return f.blocks[i].nextLine() > line })
 	} else {
-		f.pullBounded()
+		f.pullAll()
 	}
-	if n > 0 {
-		end = int(f.blocks[n-1].g1)
-	}
+	end = int(f.blocks[n-1].g1)
 	f.plan(end)
 	if f.startFree {
 		f.layHead(f.head.n, f.c[0])
@@ -102,7 +102,10 @@ func (f *runner) gateAhead() int {
 
 // write writes the first n blocks and drops them and their gates.
 func (f *runner) write(n int) error {
-	q := 0
+	q, gate := 0, 0
+	if n > 0 {
+		gate = int(f.blocks[n-1].g1) // before the source may use it again
+	}
 	for _, h := range f.blocks[:n] {
 		f.out.corners = f.out.corners[:0]
 		for q < len(f.nodes) && f.nodes[q].gate <= int(h.g0) {
@@ -118,10 +121,6 @@ func (f *runner) write(n int) error {
 		f.out.item(h)
 		f.length -= h.mv.Length
 		f.drop(h)
-	}
-	gate := 0
-	if n > 0 {
-		gate = int(f.blocks[n-1].g1)
 	}
 	if len(f.nodes) > 0 {
 		f.spend(gate)

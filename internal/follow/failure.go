@@ -76,20 +76,39 @@ func (f Failure) String() string {
 // keptFailures is how many failures are kept with their places.
 const keptFailures = 20
 
-// failures keeps the first failures and counts all.
+// mostFailures bounds the failures that are told apart, and so the count.
+const mostFailures = 100_000
+
+// failures keeps the first failures and counts them. A move can fail at each of
+// its gates, and in each window that has it: it counts once.
 type failures struct {
 	list  []Failure
 	count int
+	// seen has those counted, and their places in the list, if kept.
+	seen map[failed]int
+}
+
+// failed is what fails.
+type failed struct {
+	line int
+	kind FailureKind
 }
 
 func (f *failures) add(x Failure) {
-	// A move can fail at each of its gates; one line of it is enough.
-	if n := len(f.list); n > 0 && f.list[n-1].Line == x.Line && f.list[n-1].Kind == x.Kind {
-		if x.Amount > f.list[n-1].Amount {
-			f.list[n-1].Amount, f.list[n-1].X, f.list[n-1].Y = x.Amount, x.X, x.Y
+	if f.seen == nil {
+		f.seen = map[failed]int{}
+	}
+	key := failed{x.Line, x.Kind}
+	if k, has := f.seen[key]; has {
+		if k < len(f.list) && x.Amount > f.list[k].Amount {
+			f.list[k].Amount, f.list[k].X, f.list[k].Y = x.Amount, x.X, x.Y
 		}
 		return
 	}
+	if f.count == mostFailures {
+		return
+	}
+	f.seen[key] = f.count
 	f.count++
 	if len(f.list) < keptFailures {
 		f.list = append(f.list, x)
@@ -100,7 +119,8 @@ func (f *failures) add(x Failure) {
 type UnmetError struct {
 	Name     string
 	Failures []Failure
-	// Count is the number of failures, those not listed included.
+	// Count is the number of failures, those not listed included; from
+	// mostFailures on there may be more.
 	Count int
 	// NoBurn tells that nothing burns at all.
 	NoBurn bool

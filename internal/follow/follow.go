@@ -29,7 +29,8 @@ const (
 //
 // Errors: *program.SyntaxError and *program.UnsupportedError for what is read,
 // *UnmetError where the job cannot be done (the summary is then filled as far
-// as it goes), and those of r and w as they are.
+// as it goes), and those of r and w as they are. After an error it waits for the
+// read under way to return.
 func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 	f := newRunner(w, &opt)
 	err := f.read(newSource(r, &opt))
@@ -57,7 +58,9 @@ type runner struct {
 	source *source
 	sum    Summary
 	fails  failures
-	window int
+	// window is how many gates are planned at once, usual how many unless
+	// one move, or run of burns, is longer.
+	window, usual int
 	// batches counts those that have items in the window, length is that of
 	// the path in it in mm, and across acrossOften times the surface's.
 	batches        int
@@ -76,6 +79,7 @@ type runner struct {
 	// apart takes loose chunks apart, into items that spare may have.
 	apart strand
 	spare []*held
+	reach reach
 	// oldBlocks is for refine.
 	oldBlocks []*held
 }
@@ -86,6 +90,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	if f.window <= 0 {
 		f.window = defaultWindow
 	}
+	f.usual = f.window
 	f.planner = planner{opt: opt, sum: &f.sum, fails: &f.fails, startFree: true}
 	f.out = newWriter(w, opt, &f.sum, &f.fails)
 	f.tube = tubeBuilder{
@@ -98,6 +103,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.tube.slope = opt.Surface.MaxSlope()
 	f.tube.bounding = opt.bounds()
 	f.tube.tip = newTip(opt)
+	f.reach = newReach(opt)
 	corners := opt.Surface.Bounds()
 	f.across = acrossOften * math.Hypot(corners[2][0]-corners[0][0], corners[2][1]-corners[0][1])
 	f.apart.init(opt)

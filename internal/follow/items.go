@@ -48,6 +48,9 @@ func (st *strand) emit(e int, to spot) {
 	} else {
 		h := st.chunk(e, length)
 		h.low, h.high = low, high
+		if st.mixed {
+			h.low, h.high = st.underBeam(e)
+		}
 		if st.hold && st.burn {
 			h.pieces[0] = surface.Piece{S1: 1, H0: low.h, H1: low.h, Down: under}
 			h.pieces[1] = surface.Piece{S0: 1, S1: 1, H0: high.h, H1: high.h, Up: over}
@@ -72,6 +75,38 @@ func (st *strand) chunk(e int, length float64) *held {
 	h.block.Line = st.line + st.first
 	st.fill(h, &st.b.marks[e-1], length, st.burn)
 	return h
+}
+
+// underBeam gives the places of the least and the greatest height on the burns of
+// the chunk up to mark e, which has travels among them.
+func (st *strand) underBeam(e int) (low, high spot) {
+	low, high = spot{h: math.Inf(1)}, spot{h: math.Inf(-1)}
+	take := func(at spot) {
+		if at.h < low.h {
+			low = at
+		}
+		if at.h > high.h {
+			high = at
+		}
+	}
+	marks, d := st.b.marks, st.start.d
+	for k := st.first; k < e; {
+		burn, from := marks[k].Burn, d
+		for ; k < e && marks[k].Burn == burn; k++ {
+			d = marks[k].D
+		}
+		if !burn {
+			continue
+		}
+		take(st.spot(from))
+		take(st.spot(d))
+		for q := range st.bends {
+			if b := &st.bends[q]; b.d > from && b.d < d {
+				take(b.spot)
+			}
+		}
+	}
+	return low, high
 }
 
 // burns counts the burns of the chunk up to mark e, and their length.
@@ -158,7 +193,9 @@ func (st *strand) offSurface() {
 		st.block(k)
 		st.startX, st.startY = marks[k].X, marks[k].Y
 	}
+	mixed := st.mixed
 	st.from(st.taken)
+	st.mixed = mixed
 }
 
 // underHead tells that the head is in question on the chunk up to mark e: on

@@ -8,7 +8,7 @@ import (
 
 // An arc leaves the straight line between its ends, so the height along it is
 // never straight within tol. Where bounds will do for now (see refine.go) arcs,
-// and short lines among them, go into loose chunks: of each line only the height
+// and short lines askew, go into loose chunks: of each line only the height
 // at its end is looked at, and how far the heights on the way may be off what
 // is straight. What that makes of the chunk is seen once there is a string to
 // hold it against (apart.go).
@@ -81,7 +81,7 @@ func (st *strand) lookOn(i, end int) int {
 	if b.looks == nil {
 		b.looks = make([]look, batchMarks)
 	}
-	arc := -1
+	arc, steepest := -1, p.MaxSlope()
 	d, x, y, h := st.d, st.x, st.y, st.h
 	for ; i < end; i++ {
 		m := &b.marks[i]
@@ -100,6 +100,7 @@ func (st *strand) lookOn(i, end int) int {
 			t := &b.arcs[arc]
 			arc++
 			to, up, ok = p.AroundPath(x, y, h, m.X, m.Y, m.D-d, t.CX, t.CY, max(t.R0, t.R1))
+			up += steepest * math.Abs(t.R1-t.R0) // the angle goes on a little otherwise than the length
 		}
 		off := up + down // one of them is nothing
 		if !ok || !(off <= most) {

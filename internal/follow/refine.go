@@ -122,14 +122,14 @@ func (f *runner) leaves(h *held) bool {
 		level := span{h.high.h + f.opt.Defocus, h.low.h + f.opt.Defocus}
 		h.bound = [2]span{level, level}
 	}
-	out := f.beyond(h, f.c[h.g0], f.c[h.g1], f.reachOver(h))
+	out := f.beyond(h, f.c[h.g0], f.c[h.g1])
 	return out && !(h.loose && f.rebound(h))
 }
 
 // beyond tells that a straight way from correction c0 to c1 leaves what the
 // bounds of a rough burn allow.
-func (f *runner) beyond(h *held, c0, c1 float64, r reach) bool {
-	near, far := r.near+f.opt.Defocus+outOfBounds, r.far-f.opt.Defocus+outOfBounds
+func (f *runner) beyond(h *held, c0, c1 float64) bool {
+	near, far := f.reach.near+f.opt.Defocus+outOfBounds, f.reach.far-f.opt.Defocus+outOfBounds
 	s0, s1 := &h.bound[0], &h.bound[1]
 	return s0.a-c0 > near || c0-s0.b > far || s1.a-c1 > near || c1-s1.b > far
 }
@@ -149,10 +149,10 @@ func (f *runner) closer(i int32, h, whole *held, from float64) {
 	g0, g1 := whole.g0, whole.g1
 	slope := (f.c[g1] - f.c[g0]) / whole.mv.Length
 	c0 := f.c[g0] + slope*from
-	c1, r := c0+slope*h.mv.Length, f.reachOver(whole)
+	c1 := c0 + slope*h.mv.Length
 	before := h.known
 	for !h.rough && tb.bound(h, knownClosely) {
-		h.rough = !f.beyond(h, c0, c1, r)
+		h.rough = !f.beyond(h, c0, c1)
 	}
 	switch {
 	case h.rough:

@@ -182,3 +182,38 @@ func TestBow(t *testing.T) {
 	inFocus(t, out, opt)
 	t.Logf("%+v", *sum)
 }
+
+// drawnAway are single lines too long to be gathered.
+func drawnAway(n int) string {
+	var b strings.Builder
+	for k := range n {
+		fmt.Fprintf(&b, "G1 X%d Y%d\n", 10+k*37%80, 10+k*53%80)
+	}
+	return b.String()
+}
+
+// Many blocks without motion must not leave the window long: it is what bounds
+// the memory.
+func TestWindowIsUsualAgain(t *testing.T) {
+	p := grid(t, 100, 100, 6.1, "", func(x, y float64) float64 { return 0.3 * math.Sin(x/10) * math.Cos(y/9) })
+	opt := testOptions(p, 1.5, 1.5, 0.5)
+	text := "G21 G90 G0 X1 Y1\nM3 S9\nG1 F900 X2 Y1\n" + strings.Repeat("(c)\n", 20000) + drawnAway(20000) + "M5\nG0 X0 Y0\n"
+	f := newRunner(io.Discard, &opt)
+	if err := f.read(newSource(strings.NewReader(text), &opt)); err != nil {
+		t.Fatal(err)
+	}
+	if f.window != defaultWindow || len(f.blocks) > 2*defaultWindow {
+		t.Errorf("window of %d gates, %d blocks wait", f.window, len(f.blocks))
+	}
+}
+
+// A batch is given back once its last item is written: from then on the source
+// has it. Only the race detector sees this.
+func TestBatchesAreLetGo(t *testing.T) {
+	p := grid(t, 100, 100, 6.1, "", func(x, y float64) float64 { return 0.3 * math.Sin(x/10) * math.Cos(y/9) })
+	opt := testOptions(p, 1.5, 1.5, 0.5)
+	opt.Window = 64
+	if _, _, err := run(t, "G21 G90 G0 X1 Y1\nM3 S9\nG1 F900 X2 Y1\n"+drawnAway(60000)+"M5\nG0 X0 Y0\n", opt); err != nil {
+		t.Fatal(err)
+	}
+}

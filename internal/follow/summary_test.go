@@ -47,3 +47,48 @@ func TestReversals(t *testing.T) {
 		}
 	}
 }
+
+// Travels between burns are no burns, however the lines are gathered: neither
+// their number nor the heights under them count, and a leg that leaves the
+// surface changes nothing.
+func TestGapsAreNoBurns(t *testing.T) {
+	dip := func(x, y float64) float64 { return math.Abs(x-50)/25 - 2 }
+	p := grid(t, 100, 100, 10, "", dip)
+	for name, c := range map[string]struct {
+		text      string
+		burns     int
+		length    float64
+		low, high float64
+	}{
+		"gap over a dip":                  {"G0 X40 Y5\nM3 S9\nG1 F900 X41\nX49\nX49.5\nX50 S0\nX50.5\nX51 S9\nX55\nX60\nM5\n", 6, 19, -1.98, -1.6},
+		"gap after a leg off the surface": {"G0 X-1 Y5\nM3 S9\nG1 F900 X-0.9\nX-0.5\nX0.5 S0\nY5.5\nY6 S9\nM5\n", 3, 1, -0.02, 0},
+	} {
+		for _, exact := range []bool{false, true} {
+			opt := testOptions(p, 1.5, 1.5, 0.5)
+			opt.exact, opt.OutsideHold = exact, true
+			_, sum := mustRun(t, c.text, opt)
+			if sum.Burns != c.burns || math.Abs(sum.BurnLength-c.length) > 1e-9 || math.Abs(sum.Low-c.low) > 1e-9 || math.Abs(sum.High-c.high) > 1e-9 {
+				t.Errorf("%s, exact %v: %d burns, %g mm, from %g to %g; want %d, %g mm, from %g to %g", name, exact,
+					sum.Burns, sum.BurnLength, sum.Low, sum.High, c.burns, c.length, c.low, c.high)
+			}
+		}
+	}
+}
+
+// What fails counts once, in whatever order it is found.
+func TestFailuresCountOnce(t *testing.T) {
+	var f failures
+	for k := range 90 {
+		f.add(Failure{Line: k % 3, Kind: TooSteep, Amount: float64(k)})
+		f.add(Failure{Line: k % 3, Kind: NoRoom, Amount: float64(-k)})
+	}
+	if f.count != 6 || len(f.list) != 6 || f.list[0].Amount != 87 || f.list[1].Amount != 0 {
+		t.Errorf("%d counted: %+v", f.count, f.list)
+	}
+	for k := range 2 * mostFailures {
+		f.add(Failure{Line: k, Kind: TooLong})
+	}
+	if f.count != mostFailures || len(f.list) != keptFailures {
+		t.Errorf("%d counted, %d kept", f.count, len(f.list))
+	}
+}

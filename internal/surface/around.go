@@ -26,8 +26,8 @@ func (p *Placed) AroundLine(x0, y0, x1, y1 float64, n int) (Piece, bool) {
 // mostPlaces bounds the places that AroundArc looks at.
 const mostPlaces = 16
 
-// AroundArc is AroundLine for an arc as AppendArc takes it; n is at most
-// mostPlaces.
+// AroundArc is AroundLine for an arc as AppendArc takes it, from mostPlaces places
+// at most.
 func (p *Placed) AroundArc(cx, cy, r0, r1, a0, sweep float64, n int) (Piece, bool) {
 	r := max(math.Abs(r0), math.Abs(r1))
 	slope, ok := p.slopeWithin(cx, cy, r)
