@@ -196,8 +196,11 @@ type lies struct {
 }
 
 // find finds the zone whose next burn goes on with o from the fraction that
-// is covered, or from up to overlap mm before.
+// is covered, or from up to overlap mm before. Where several do, as short burns
+// over longer ones may, it is one of the power of o that goes on to its end, or
+// furthest.
 func (p *partition) find(o *step, covered, overlap float64) (int, lies) {
+	best, fit, score := -1, lies{}, -1.0
 	for n := -1; n < len(p.zones); n++ {
 		k := n
 		if n < 0 {
@@ -205,13 +208,30 @@ func (p *partition) find(o *step, covered, overlap float64) (int, lies) {
 		} else if n == p.hint {
 			continue
 		}
-		if r := p.zones[k]; r.live {
-			if l, ok := r.lies(o, covered, overlap); ok {
+		r := p.zones[k]
+		if !r.live {
+			continue
+		}
+		l, ok := r.lies(o, covered, overlap)
+		if !ok {
+			continue
+		}
+		// Fractions are at most a little over 1.
+		s := min(l.to, 1)
+		if l.ends {
+			s++
+		}
+		if m := &r.c.s.m; m.Power == o.m.Power && m.PowerFollows == o.m.PowerFollows {
+			s += 3
+			if l.ends {
 				return k, l
 			}
 		}
+		if s > score {
+			best, fit, score = k, l, s
+		}
 	}
-	return -1, lies{}
+	return best, fit
 }
 
 // lies tells how the zone's next burn lies on o, and whether it goes on there.

@@ -241,6 +241,23 @@ func TestSetSharesLikeBurns(t *testing.T) {
 	}
 }
 
+// A short burn that begins as a longer one does, in another zone, is no part of
+// that: which of the two comes first in the original must not matter.
+func TestSetTellsShortFromLong(t *testing.T) {
+	long, short := "G0 X50 Y50\nG1 X55 F1000 S300 M4\nM5\n", "G0 X50 Y50\nG1 X51 F1000 S200 M4\nM5\n"
+	head, tail := "G21 G90\nM5\n", "G0 X0 Y0\nM2\n"
+	list := strings.Replace(strings.Replace(setList, "0.75", "0.5", 1), "0.3,", "0.5,", 1)
+	for _, original := range []string{long + short, short + long} {
+		for _, c := range [][2]string{{long, short}, {short, long}} {
+			res := runSet(t, list, map[string]string{"low": head + c[0] + tail, "high": head + c[1] + tail}, head+original+tail,
+				func(o *Options) { o.Depth = focus.Depth{Near: 0.6, Far: 0.6} })
+			if !res.Holds() {
+				t.Errorf("%q and %q of %q:\n%s", c[0], c[1], original, failuresOf(res))
+			}
+		}
+	}
+}
+
 func TestReadSetRefuses(t *testing.T) {
 	for text, want := range map[string]string{
 		``:                           "set.json: is no list of zones",
