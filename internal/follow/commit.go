@@ -39,6 +39,8 @@ func (f *runner) planTo(end int) int {
 	}
 	end = int(f.blocks[n-1].g1)
 	f.plan(end)
+	f.tellClosely(end)
+	f.nearLinks()
 	if f.startFree {
 		f.layHead(f.head.n, f.c[0])
 	}

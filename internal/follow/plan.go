@@ -237,7 +237,6 @@ func (p *planner) plan(end int) {
 			p.checkLink(k)
 		}
 	}
-	p.nearLinks()
 }
 
 // checkLimits notes gates that the range of Z closes even at full depth.
