@@ -7,19 +7,19 @@ import (
 	"sagitta/internal/surface"
 )
 
-// reach is what the string has to stay within over heights that are known, in
-// mm: it may lie so far nearer than a height and so far beyond it. Where a gate
-// asks for more than the string's part of the depth, the bounds next to it get no
-// more for that.
+// reach is what the string has to stay within over what is known, in mm: it may
+// lie so far nearer than where it is wanted and so far beyond. Where a gate asks
+// for more than the string's part of the depth, the bounds next to it get no more
+// for that.
 type reach struct{ near, far float64 }
 
 func newReach(o *Options) reach {
 	part := narrowing * o.Use
-	return reach{part*o.Depth.Near - o.Defocus, part*o.Depth.Far + o.Defocus}
+	return reach{part * o.Depth.Near, part * o.Depth.Far}
 }
 
-// out tells that the correction, higher than the heights at the ends of a line by
-// e0 and e1, leaves bounds so far off its straight line.
+// out tells that the correction, higher by e0 and e1 than where it is wanted over
+// the ends of a line, leaves bounds so far off its straight line.
 func (r reach) out(e0, e1, off float64) bool {
 	return min(e0, e1)+r.near < off-outOfBounds || r.far-max(e0, e1) < off-outOfBounds
 }
@@ -29,8 +29,8 @@ func (r reach) out(e0, e1, off float64) bool {
 // string leaves the bounds of a line, however closely that is looked at.
 func (f *runner) rebound(h *held) bool {
 	r, b := f.reach, h.batch
-	start := f.c[h.g0]
-	slope := (f.c[h.g1] - start) / h.mv.Length
+	c0, c1 := f.c[h.g0], f.c[h.g1]
+	start, slope := c0-f.opt.Defocus, (c1-c0)/h.mv.Length
 	e0 := start - h.pieces[0].H0
 	// The room that is left above the heights, and below them. All branches
 	// but those at the ends of loops are hardly ever taken.
@@ -61,10 +61,14 @@ func (f *runner) rebound(h *held) bool {
 		}
 		e0 = e1
 	}
-	defocus := f.opt.Defocus
-	a, z := r.near-over+defocus, under-r.far+defocus
-	h.bound[0], h.bound[1] = span{start + a, start + z}, span{f.c[h.g1] + a, f.c[h.g1] + z}
+	h.bindBeside(c0, c1, r.near-over, r.far-under)
 	return true
+}
+
+// bindBeside lets the bounds of a rough burn be two straight lines beside the path
+// from correction c0 to c1, which spends so much of the depth, in mm.
+func (h *held) bindBeside(c0, c1, over, under float64) {
+	h.bound = [2]span{{c0 + over, c0 - under}, {c1 + over, c1 - under}}
 }
 
 // tighten bounds the heights of a line in a loose chunk more closely than they
@@ -150,7 +154,7 @@ func (f *runner) divide(e int, c0, c1 float64, whole bool) bool {
 	slope := (c1 - c0) / (marks[e-1].D - st.start.d)
 	worst, at, mended := outOfBounds, -1, 0.0
 	for k := st.first; k < e-1; k++ {
-		c, h := c0+slope*(marks[k].D-st.start.d), looks[k].h
+		c, h := c0+slope*(marks[k].D-st.start.d), looks[k].h+f.opt.Defocus
 		if out := h - r.near - c; out > worst {
 			worst, at, mended = out, k, c+out
 		}
@@ -173,8 +177,8 @@ func (f *runner) divide(e int, c0, c1 float64, whole bool) bool {
 // lies leaves, each as a block, and what is between them.
 func (f *runner) takeOut(h *held) {
 	st, r := &f.apart, f.reach
-	start := f.c[h.g0]
-	slope := (f.c[h.g1] - start) / h.mv.Length
+	c0 := f.c[h.g0]
+	start, slope := c0-f.opt.Defocus, (f.c[h.g1]-c0)/h.mv.Length
 	e0 := start - st.start.h
 	for k := h.first; k < h.end; k++ {
 		m, l := &h.batch.marks[k], &h.batch.looks[k]

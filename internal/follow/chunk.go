@@ -26,15 +26,11 @@ func (st *strand) extend(k int) {
 	case m.X == st.x:
 		leg, forward = alongY, m.Y > st.y
 	}
-	if leg == skew || st.loose && k > st.first {
-		if st.around(k) {
-			return
-		}
+	if (leg == skew || st.loose && k > st.first) && st.around(k) {
+		return
 	}
 	if st.loose {
-		mixed := st.mixed
-		st.cut(k)
-		st.mixed = mixed
+		st.cutWithin(k)
 	}
 	if leg == skew && st.short(k) {
 		return

@@ -27,7 +27,8 @@ func (f *runner) commit() error {
 	return f.write(n)
 }
 
-// planTo plans up to gate end, the end of a move, and gives the number of blocks that end there.
+// planTo plans up to gate end, the end of a move, and gives the number of blocks
+// up to there.
 func (f *runner) planTo(end int) int {
 	n := sort.Search(len(f.blocks), func(i int) bool { return int(f.blocks[i].g1) > end })
 	if f.tube.bounding {

@@ -57,9 +57,8 @@ func (st *strand) around(k int) bool {
 		return false
 	}
 	if !st.loose {
-		mixed := st.mixed
-		st.cut(k)
-		st.loose, st.mixed = true, mixed
+		st.cutWithin(k)
+		st.loose = true
 	}
 	if st.start.h != st.start.h {
 		st.start.h, _ = st.opt.Surface.At(st.x, st.y)

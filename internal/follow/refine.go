@@ -35,15 +35,20 @@ func (f *runner) allow(bounds bool) {
 		if !h.rough {
 			continue
 		}
-		start, end := &f.gates[h.g0], &f.gates[h.g1]
 		if bounds {
-			start.starting, end.ending = h.bound[0], h.bound[1]
+			f.ask(h, h.bound[0], h.bound[1])
 		} else {
-			start.starting, end.ending = f.tube.ends(h, 0), f.tube.ends(h, 1)
+			f.ask(h, f.tube.ends(h, 0), f.tube.ends(h, 1))
 		}
-		start.settle()
-		end.settle()
 	}
+}
+
+// ask lets a rough burn ask for these spans at its ends.
+func (f *runner) ask(h *held, from, to span) {
+	start, end := &f.gates[h.g0], &f.gates[h.g1]
+	start.starting, end.ending = from, to
+	start.settle()
+	end.settle()
 }
 
 // refine looks more closely at the rough burns whose bounds the string leaves,
@@ -129,9 +134,8 @@ func (f *runner) leaves(h *held) bool {
 // beyond tells that a straight way from correction c0 to c1 leaves what the
 // bounds of a rough burn allow.
 func (f *runner) beyond(h *held, c0, c1 float64) bool {
-	near, far := f.reach.near+f.opt.Defocus+outOfBounds, f.reach.far-f.opt.Defocus+outOfBounds
-	s0, s1 := &h.bound[0], &h.bound[1]
-	return s0.a-c0 > near || c0-s0.b > far || s1.a-c1 > near || c1-s1.b > far
+	over, under := h.spends(c0, c1)
+	return over > f.reach.near+outOfBounds || under > f.reach.far+outOfBounds
 }
 
 // reopen takes back what the rough burn that begins at the last gate asks of it.

@@ -114,10 +114,6 @@ func (tb *tubeBuilder) ends(h *held, end int) span {
 // layWell lays the gates of a move whose heights are as well known as they can
 // be. The head is not in question on it, see bound and underHead.
 func (tb *tubeBuilder) layWell(i int32, h *held) {
-	if h.isChunk() {
-		tb.pieces = append(tb.pieces[:0], h.pieces[0])
-	} else {
-		tb.along(&h.mv)
-	}
+	tb.along(&h.mv)
 	tb.lay(i, &h.mv)
 }

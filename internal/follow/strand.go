@@ -270,6 +270,13 @@ func (st *strand) cut(k int) {
 	st.from(k)
 }
 
+// cutWithin is cut where the strand goes on otherwise: mixed stays what it is.
+func (st *strand) cutWithin(k int) {
+	mixed := st.mixed
+	st.cut(k)
+	st.mixed = mixed
+}
+
 // cutOff ends the strand before mark n, and what waits before it.
 func (st *strand) cutOff(n int) {
 	if st.taken < n {

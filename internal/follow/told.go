@@ -26,11 +26,8 @@ func (f *runner) tellClosely(end int) {
 		c0, c1 := f.c[h.g0], f.c[h.g1]
 		if over, under := h.spends(c0, c1); over > near || under > far {
 			over, under = f.spentOn(h, c0, c1, near, far)
-			h.bound = [2]span{{c0 + over, c0 - under}, {c1 + over, c1 - under}}
-			start, end := &f.gates[h.g0], &f.gates[h.g1]
-			start.starting, end.ending = h.bound[0], h.bound[1]
-			start.settle()
-			end.settle()
+			h.bindBeside(c0, c1, over, under)
+			f.ask(h, h.bound[0], h.bound[1])
 		}
 		over, under := h.spends(c0, c1)
 		near, far = max(near, over), max(far, under)

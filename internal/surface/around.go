@@ -70,9 +70,10 @@ func (p *Placed) AroundPath(x0, y0, h0, x1, y1, length, cx, cy, r float64) (h1, 
 		cx, cy, r = (x0+x1)/2, (y0+y1)/2, half
 	}
 	x, y := p.Local(cx, cy)
-	if p.hold != nil || !(x-r >= p.x.start && x+r <= p.x.end && y-r >= p.y.start && y+r <= p.y.end) {
+	if p.hold != nil || !p.holds(x, y, r) {
 		return 0, 0, false
 	}
+	// As cellsOf, which clamps, and which the compiler does not inline.
 	i0, i1, j0, j1 := p.x.before(x-r), p.x.guess(x+r), p.y.before(y-r), p.y.guess(y+r)
 	if p.x.node[i1] > x+r {
 		i1 = p.x.search(x + r)
@@ -91,7 +92,7 @@ func (p *Placed) AroundPath(x0, y0, h0, x1, y1, length, cx, cy, r float64) (h1, 
 // false where places there may be off the surface, or the surface has holes.
 func (p *Placed) slopeWithin(x, y, r float64) (slope float64, ok bool) {
 	x, y = p.Local(x, y)
-	if p.hold != nil || !(x-r >= p.x.start && x+r <= p.x.end && y-r >= p.y.start && y+r <= p.y.end) {
+	if p.hold != nil || !p.holds(x, y, r) {
 		return p.slope, false
 	}
 	return p.steepest(x-r, y-r, x+r, y+r), true
@@ -101,6 +102,11 @@ func (p *Placed) slopeWithin(x, y, r float64) (slope float64, ok bool) {
 // surface.
 func (p *Placed) inside(x, y, r float64) bool {
 	x, y = p.Local(x, y)
+	return p.holds(x, y, r)
+}
+
+// holds is inside for a place in the surface's own coordinates.
+func (p *Placed) holds(x, y, r float64) bool {
 	return x-r >= p.x.start && x+r <= p.x.end && y-r >= p.y.start && y+r <= p.y.end
 }
 

@@ -118,23 +118,18 @@ func (p *Placed) Grad(x, y float64) (gx, gy float64) {
 
 // slopeOf bounds the gradient's magnitude over a cell; 0 for a hole.
 func (p *Placed) slopeOf(i, j int) float64 {
-	if g := math.Sqrt(p.slopeSquare(i, j)); g == g {
-		return g
-	}
-	return 0
-}
-
-// slopeSquare is the square of slopeOf; NaN for a hole.
-func (p *Placed) slopeSquare(i, j int) float64 {
 	if p.bound != nil {
-		return p.bound[j*p.cx+i].slope * p.bound[j*p.cx+i].slope
+		return p.bound[j*p.cx+i].slope
 	}
 	// Both partial derivatives of a bilinear patch are greatest on its sides.
 	k := j*p.nx + i
 	z00, z10, z01, z11 := p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1]
 	gx := max(math.Abs(z10-z00), math.Abs(z11-z01)) * p.x.inv[i]
 	gy := max(math.Abs(z01-z00), math.Abs(z11-z10)) * p.y.inv[j]
-	return gx*gx + gy*gy
+	if g := math.Sqrt(gx*gx + gy*gy); g == g {
+		return g
+	}
+	return 0
 }
 
 // curveOf bounds the norm of the second derivative over a good cell.
