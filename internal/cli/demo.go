@@ -87,22 +87,21 @@ func (s *session) demo(dir string) error {
 	if err != nil {
 		return err
 	}
-	var every bytes.Buffer
-	points, err := demo.EveryMM(&every, program, func(x, y float64) float64 {
+	every, points, err := demo.EveryMM(func(x, y float64) float64 {
 		h, _ := l.placed.At(x, y)
 		return h
 	}, everyMM)
 	if err != nil {
 		return err
 	}
-	if err := s.file(in(demoEvery), every.Bytes()); err != nil {
+	if err := s.file(in(demoEvery), every); err != nil {
 		return err
 	}
-	plain, err := s.demoVerify(l, "every 1 mm", demoEvery, every.Bytes(), nil)
+	plain, err := s.demoVerify(l, "every 1 mm", demoEvery, every, nil)
 	if err != nil {
 		return err
 	}
-	plain.points, plain.added, plain.changed = points, points, linesChanged(program, every.Bytes(), points)
+	plain.points, plain.added, plain.changed = points, points, linesChanged(program, every, points)
 	var out bytes.Buffer
 	opt := l.followOptions(demoProgram)
 	sum, err := follow.Run(bytes.NewReader(program), &out, opt)

@@ -2,14 +2,13 @@
 //
 // A workshop that makes lanterns burns the chart of a canal, both invented,
 // into a plywood panel of 300 x 200 mm that has cupped in a damp store.
-// Program gives the job as three drawing programs would have written it: the
+// chart.gcode is the job as three drawing programs would have written it: the
 // frame under constant power, lettering and curves under power that follows
 // speed, the mere as a raster picture, and a row of ornaments in relative
-// moves. Every burn keeps Margin from the sheet's edge.
+// moves. It was drawn once, by a program of its own.
 //
-// EveryMM cuts a program the plain way, for comparison: the height of the
+// EveryMM cuts the chart the plain way, for comparison: the height of the
 // surface at every so many millimetres, whether it changes anything or not.
 //
-// The package draws; it knows no lens, and nothing of how the tool follows a
-// surface.
+// The package knows no lens, and nothing of how the tool follows a surface.
 package demo

@@ -11,112 +11,88 @@ import (
 	"sagitta/internal/program"
 )
 
-// LeastStep is the shortest step that EveryMM cuts by, in mm: pieces stay far
-// above the last decimal that they are written with.
-const LeastStep = 0.05
+// decimals of X, Y and Z in mm, as the chart has them. The radius of an arc
+// gets one more: its ends are rounded, and it has to reach both.
+const decimals = 3
 
-// EveryMM writes the program to w as it is followed without any thought: each
-// burn is cut every step mm, or a little sooner so that its pieces are alike,
-// and the focus axis goes to the height of the surface at the end of every
-// move. height gives it in mm at a place in program XY in mm. A Z of the
-// program's own is added to it. Feeds stay as they are.
+// EveryMM gives the chart as it is followed without any thought: each burn is
+// cut every step mm, or a little sooner so that its pieces are alike, and the
+// focus axis goes to the height of the surface at the end of every move.
+// height gives it in mm at a place in program XY in mm. Feeds stay as they
+// are, and pieces of arcs are arcs. points is how many moves are there that
+// the chart does not have.
 //
-// The program is read with machine.DefaultConfig. XY stays the same to the last
-// decimal written; pieces of arcs are arcs. points is how many moves are there
-// that the program did not have.
-//
-// Errors are those of packages program and machine, those of w, and one with
-// the place for what is not cut: inverse time, a burn that ends the program, a
-// height that is not a number. After an error w has a part of the program.
-func EveryMM(w io.Writer, src []byte, height func(x, y float64) float64, step float64) (points int, err error) {
-	if !(step >= LeastStep) || math.IsInf(step, 1) {
-		return 0, fmt.Errorf("a step of %g mm: give at least %g mm", step, LeastStep)
-	}
-	c := &cutter{height: height, step: step}
+// The error says where there is no height.
+func EveryMM(height func(x, y float64) float64, step float64) (cut []byte, points int, err error) {
+	c := &cutter{height: height, step: step, out: make([]byte, 0, 2*len(chart))}
 	ip := machine.New(machine.DefaultConfig())
-	r := program.NewReader(bytes.NewReader(src), "")
+	r := program.NewReader(bytes.NewReader(Program()), "")
 	var m machine.Move
 	for {
 		b, err := r.Next()
 		if errors.Is(err, io.EOF) {
-			return c.points, nil
+			return c.out, c.points, nil
 		}
 		if err != nil {
-			return c.points, err
+			return nil, 0, err
 		}
 		if err := ip.Step(b, &m); err != nil {
-			return c.points, err
+			return nil, 0, err
 		}
-		if err := c.block(b, &m, ip.State()); err != nil {
-			return c.points, err
+		if m.Kind != machine.Line && m.Kind != machine.Arc {
+			c.out = append(c.out, b.Raw...)
+			continue
 		}
-		if _, err := w.Write(c.out); err != nil {
-			return c.points, err
+		if err := c.cut(b, &m, ip.State().Relative); err != nil {
+			return nil, 0, err
 		}
 	}
 }
 
-// cutter cuts blocks.
+// cutter cuts the moves of the chart.
 type cutter struct {
 	height func(x, y float64) float64
 	step   float64
-	// z is where the focus axis stands as written, in mm.
-	z      float64
-	points int
-
+	// written is where the head stands by the words written, in mm: relative
+	// words count from there, so that what rounding takes is not lost.
+	written [3]float64
+	points  int
 	out     []byte
-	changes []program.Change
+	words   []program.Change
 }
 
-// block puts into out what stands in place of the block.
-func (c *cutter) block(b *program.Block, m *machine.Move, after machine.State) error {
-	c.out = c.out[:0]
-	if m.Kind != machine.Line && m.Kind != machine.Arc || !after.XKnown || !after.YKnown {
-		c.out = append(c.out, b.Raw...)
-		if c.z += m.To.Z - m.From.Z; !after.Relative {
-			if _, said := b.Find('Z'); said {
-				c.z = m.To.Z
-			}
-		}
-		return nil
-	}
+// cut writes the pieces of a move.
+func (c *cutter) cut(b *program.Block, m *machine.Move, relative bool) error {
 	n := c.pieces(m)
-	if why := uncut(b, after, n); why != "" {
-		return fmt.Errorf("%v: %s", b.Place(b.Words[0].Start), why)
-	}
-	ws := words{b: b, m: m, relative: after.Relative, unit: 1, dec: decimals}
-	if after.Inches {
-		ws.unit, ws.dec = mmPerInch, decimalsInch
-	}
 	for k := 1; k <= n; k++ {
 		at := m.XY(float64(k) / float64(n))
 		z := c.height(at[0], at[1])
-		if math.IsNaN(z) || math.IsInf(z, 0) {
+		if math.IsNaN(z) {
 			return fmt.Errorf("%v: no height at X%.3f Y%.3f", b.Place(b.Words[0].Start), at[0], at[1])
 		}
-		z += m.From.Z + (m.To.Z-m.From.Z)*float64(k)/float64(n)
-		c.changes = c.changes[:0]
-		if n > 1 {
-			c.changes = ws.appendXY(c.changes, k, n)
+		c.words = c.words[:0]
+		for axis, v := range [3]float64{at[0], at[1], z} {
+			letter := "XYZ"[axis]
+			_, said := b.Find(letter)
+			if num := c.goTo(axis, v, relative); said || letter == 'Z' || n > 1 && m.Kind == machine.Arc {
+				c.words = append(c.words, program.Change{Letter: letter, Num: num})
+			}
 		}
-		c.changes = append(c.changes, program.Change{Letter: 'Z', Num: c.goTo(z, &ws)})
 		if n > 1 && m.Kind == machine.Arc {
-			c.changes = ws.appendRadius(c.changes)
+			c.words = append(c.words, program.Change{Letter: 'I', Drop: true}, program.Change{Letter: 'J', Drop: true},
+				program.Change{Letter: 'R', Num: program.Round((m.R0+m.R1)/2, decimals+1)})
 		}
-		if k > 1 {
-			c.out = program.AppendBlock(c.out, b, c.changes)
-			continue
-		}
-		c.out = program.AppendChanged(c.out, b, c.changes)
-		if n > 1 && len(b.EOL()) == 0 {
-			c.out = append(c.out, b.NewEOL()...)
+		if k == 1 {
+			c.out = program.AppendChanged(c.out, b, c.words)
+		} else {
+			c.out = program.AppendBlock(c.out, b, c.words)
 		}
 	}
 	c.points += n - 1
 	return nil
 }
 
-// pieces tells into how many pieces a move is cut.
+// pieces gives into how many pieces a move is cut.
 func (c *cutter) pieces(m *machine.Move) int {
 	// A length that is a whole number of steps but for roundoff makes no
 	// piece more.
@@ -133,29 +109,15 @@ func (c *cutter) pieces(m *machine.Move) int {
 	return n
 }
 
-// uncut tells why a block cannot be cut, or nothing.
-func uncut(b *program.Block, after machine.State, n int) string {
-	if n > 1 && after.InverseTime {
-		return "burns in inverse time (G93) are not cut"
+// goTo gives the word that brings an axis to v mm.
+func (c *cutter) goTo(axis int, v float64, relative bool) program.Number {
+	if relative {
+		v -= c.written[axis]
 	}
-	for _, w := range b.Each('M') {
-		switch w.Num.Trim() {
-		case program.Int(0), program.Int(1), program.Int(2), program.Int(30), program.Int(60):
-			return "a move on a line that stops the program is not cut"
-		}
+	num := program.Round(v, decimals)
+	if v = num.Float(); relative {
+		v += c.written[axis]
 	}
-	return ""
-}
-
-// goTo gives the word that brings the focus axis to z mm.
-func (c *cutter) goTo(z float64, ws *words) program.Number {
-	if ws.relative {
-		z -= c.z
-	}
-	num := program.Round(z/ws.unit, ws.dec)
-	if z = num.Float() * ws.unit; ws.relative {
-		z += c.z
-	}
-	c.z = z
+	c.written[axis] = v
 	return num
 }
