@@ -80,6 +80,16 @@ func exit(stderr io.Writer, err error) int {
 		undivided(stderr, e)
 		return statusDoesNotHold
 	}
+	if e, ok := errors.AsType[*faultError](err); ok {
+		for _, f := range e.failures {
+			say(f, "")
+		}
+		if e.more > 0 {
+			say(fmt.Sprintf("and %d more", e.more), "")
+		}
+		say(e.Error(), "")
+		return statusDoesNotHold
+	}
 	if e, ok := errors.AsType[*ladder.OptionError](err); ok {
 		say(e.What, e.Hint)
 		return statusUsage

@@ -90,6 +90,10 @@ func (s *session) probe(o *probeOptions, name string) error {
 	if o.bowGiven && !(o.bow > 0 && o.bow <= 1000) {
 		return usagef("", "--bow %g: wants a length above 0 in mm", o.bow)
 	}
+	if o.bowGiven && !o.byHand && o.bow >= o.clear {
+		return usagef("give --clear a height over the datum that the stock does not reach",
+			"a bow of %g mm stands as high as the travels between touches, %g mm over the datum", o.bow, o.clear)
+	}
 	if o.lens != "" && o.depth != "" {
 		return usagef("", "give one of --lens and --depth")
 	}

@@ -89,7 +89,10 @@ func (s *session) split(o *settings, so *splitSettings, name string) error {
 	if so.follow && l.machine.ZMoves == job.ZByHand {
 		return usagef("leave --follow out", "--follow moves Z, and the profile says that Z is moved by hand")
 	}
-	opt, err := s.splitOptions(l, so)
+	if err := splitKeepsClear(l); err != nil {
+		return err
+	}
+	opt, lenses, err := s.splitOptions(l, so)
 	if err != nil {
 		return err
 	}
@@ -123,6 +126,9 @@ func (s *session) split(o *settings, so *splitSettings, name string) error {
 	}
 	if err == nil {
 		err = plan.Split(&again{s, in}, dir.build)
+	}
+	if err == nil {
+		err = s.prove(l, lenses, opt, in, dir.build)
 	}
 	if s.ctx.Err() != nil {
 		return errInterrupted
@@ -162,11 +168,11 @@ func (l *loaded) zoneOptions(so *splitSettings) zone.Options {
 }
 
 // splitOptions turns settings into those of the zones.
-func (s *session) splitOptions(l *loaded, so *splitSettings) (zone.Options, error) {
+func (s *session) splitOptions(l *loaded, so *splitSettings) (zone.Options, []lensDepths, error) {
 	opt := l.zoneOptions(so)
 	lenses, err := s.loadLenses(l)
 	if err != nil {
-		return opt, err
+		return opt, nil, err
 	}
 	for _, n := range lenses {
 		z := zone.Lens{Name: n.name, Depth: n.writing}
@@ -175,12 +181,12 @@ func (s *session) splitOptions(l *loaded, so *splitSettings) (zone.Options, erro
 		}
 		for _, other := range opt.Lenses {
 			if other.Name == z.Name {
-				return opt, usagef("give each record a name of its own", "two lenses are called %s", z.Name)
+				return opt, nil, usagef("give each record a name of its own", "two lenses are called %s", z.Name)
 			}
 		}
 		opt.Lenses = append(opt.Lenses, z)
 	}
-	return opt, nil
+	return opt, lenses, nil
 }
 
 // lensDepths is one of the lenses given, with its usable depths.

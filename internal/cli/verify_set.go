@@ -30,13 +30,7 @@ func (s *session) verifySet(o *settings, dir, against string) error {
 	if err != nil {
 		return err
 	}
-	list := filepath.Join(dir, "set.json")
-	in, err := s.open(list)
-	if err != nil {
-		return err
-	}
-	set, err := verify.ReadSet(in, list)
-	in.Close()
+	set, err := s.readSet(dir)
 	if err != nil {
 		return err
 	}
@@ -51,32 +45,8 @@ func (s *session) verifySet(o *settings, dir, against string) error {
 	if err := s.apart(o.summary); err != nil {
 		return err
 	}
-	// One depth in place of a lens serves whatever the zones name.
-	any := l.lens == nil
-	depth := func(name string) (focus.Depth, error) {
-		for _, n := range lenses {
-			if n.name == name || any {
-				return n.checking, nil
-			}
-		}
-		return focus.Depth{}, usagef("give its record with -l", "%s: a zone is for lens %s, which was not given", list, name)
-	}
-	open := func(program string) (io.ReadCloser, error) {
-		name := filepath.Join(dir, program)
-		f, err := os.Open(name)
-		if err != nil {
-			return nil, &ioError{err}
-		}
-		return struct {
-			io.Reader
-			io.Closer
-		}{readErrors{f, name}, f}, nil
-	}
-	res, err := verify.RunSet(set, open, depth, interruptible{orig, s.ctx}, against, l.verifyOptions())
+	res, err := s.judgeSet(l, lenses, set, dir, orig, against)
 	if err != nil {
-		if s.ctx.Err() != nil {
-			return errInterrupted
-		}
 		return err
 	}
 	s.progress.clear()
@@ -90,6 +60,47 @@ func (s *session) verifySet(o *settings, dir, against string) error {
 		return notHeld{}
 	}
 	return nil
+}
+
+// readSet reads the list of the zones in a folder.
+func (s *session) readSet(dir string) (*verify.Set, error) {
+	list := filepath.Join(dir, "set.json")
+	in, err := s.open(list)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	return verify.ReadSet(in, list)
+}
+
+// judgeSet holds the zones' programs in a folder to the original.
+func (s *session) judgeSet(l *loaded, lenses []lensDepths, set *verify.Set, dir string, orig io.Reader, name string) (*verify.SetResult, error) {
+	// One depth in place of a lens serves whatever the zones name.
+	any := l.lens == nil
+	depth := func(lens string) (focus.Depth, error) {
+		for _, n := range lenses {
+			if n.name == lens || any {
+				return n.checking, nil
+			}
+		}
+		return focus.Depth{}, usagef("give its record with -l", "%s: a zone is for lens %s, which was not given", filepath.Join(dir, "set.json"), lens)
+	}
+	open := func(program string) (io.ReadCloser, error) {
+		name := filepath.Join(dir, program)
+		f, err := os.Open(name)
+		if err != nil {
+			return nil, &ioError{err}
+		}
+		return struct {
+			io.Reader
+			io.Closer
+		}{readErrors{f, name}, f}, nil
+	}
+	res, err := verify.RunSet(set, open, depth, interruptible{orig, s.ctx}, name, l.verifyOptions())
+	if err != nil && s.ctx.Err() != nil {
+		return nil, errInterrupted
+	}
+	return res, err
 }
 
 func tellSet(w io.Writer, l *loaded, dir string, set *verify.Set, r *verify.SetResult) {

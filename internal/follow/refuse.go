@@ -2,6 +2,7 @@ package follow
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 
 	"sagitta/internal/machine"
@@ -70,6 +71,29 @@ func CheckOriginal(name string, b *program.Block, m *machine.Move, keepRamps boo
 	}
 	if m.Burn && !keepRamps && m.From.Z != m.To.Z {
 		return rampError(name, b)
+	}
+	return nil
+}
+
+// rehearsed are the M words, besides those of the beam, that a rehearsal
+// passes: stops, ends, tool, air and coolant, overrides, line numbers and
+// texts. None of them can fire.
+var rehearsed = []int64{0, 1, 2, 5, 6, 7, 8, 9, 30, 48, 49, 60, 110, 117, 118}
+
+// CheckRehearsal refuses a block of a program to be rehearsed that has an M word
+// which is not known: on this controller it may fire. The error is a
+// *program.UnsupportedError.
+func CheckRehearsal(name string, b *program.Block, cfg *machine.Config) error {
+	for _, w := range b.Each('M') {
+		n, whole := w.Num.At(0)
+		if whole && (slices.Contains(rehearsed, n.Mant) || slices.Contains(cfg.BeamOn, int(n.Mant)) || slices.Contains(cfg.BeamOff, int(n.Mant))) {
+			continue
+		}
+		p := b.Place(w.Start)
+		p.File = name
+		return &program.UnsupportedError{Place: p,
+			What: "M" + w.Num.Trim().String() + " is not known, and a rehearsal passes nothing that could fire",
+			Hint: "take the line out, or name the word in beam_on or beam_off of the machine profile if it is the beam's"}
 	}
 	return nil
 }

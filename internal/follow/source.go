@@ -165,6 +165,11 @@ func (s *source) takeBlock(b *program.Block) error {
 	if h.mv.Burn && !s.opt.KeepRamps && h.mv.From.Z != h.mv.To.Z {
 		return rampError(s.opt.Name, b)
 	}
+	if s.opt.Rehearsal {
+		if err := CheckRehearsal(s.opt.Name, b, &s.opt.Machine); err != nil {
+			return err
+		}
+	}
 	h.after = s.machine.State()
 	h.during = h.after
 	if stops(b) {

@@ -317,6 +317,11 @@ func (w *walker) takeBlock(b *program.Block) error {
 	if err := follow.CheckOriginal(w.opt.Name, b, &h.mv, w.opt.KeepRamps); err != nil {
 		return err
 	}
+	if w.opt.Rehearsal {
+		if err := follow.CheckRehearsal(w.opt.Name, b, &w.opt.Machine); err != nil {
+			return err
+		}
+	}
 	st := w.machine.State()
 	w.track.take(b, &st)
 	h.after = w.track.m
