@@ -5,7 +5,6 @@ go 1.26.8
 require (
 	github.com/256dpi/gcode v0.3.0
 	github.com/BurntSushi/toml v1.6.0
-	github.com/google/renameio/v2 v2.0.2
 	github.com/paulmach/orb v0.14.0
 	github.com/rogpeppe/go-internal v1.16.0
 	github.com/schollz/progressbar/v3 v3.19.1

@@ -6,8 +6,6 @@ import (
 	"io"
 	"os"
 	"path/filepath"
-
-	"github.com/google/renameio/v2"
 )
 
 // output is a result that appears whole or not at all. Until done, nothing
@@ -17,7 +15,7 @@ import (
 type output struct {
 	name  string
 	w     io.Writer // where the command writes
-	file  *renameio.PendingFile
+	file  *beside
 	spool *os.File
 	to    io.Writer // where the spool goes; nil: open name
 	// size is what the file has, begun what of it is on its way to the disk.
@@ -43,7 +41,7 @@ func (s *session) create(name string) (*output, error) {
 			if real, err := filepath.EvalSymlinks(name); err == nil {
 				target = real
 			}
-			o.file, err = renameio.NewPendingFile(target, renameio.WithExistingPermissions(), renameio.WithPermissions(0o644))
+			o.file, err = createBeside(target)
 			if err != nil {
 				return nil, &ioError{fmt.Errorf("writing %s: %w", name, err)}
 			}
@@ -88,7 +86,7 @@ func (o *output) label() string {
 // commit puts the result in its place.
 func (o *output) commit() error {
 	if o.file != nil {
-		if err := o.file.CloseAtomicallyReplace(); err != nil {
+		if err := o.file.replace(); err != nil {
 			return &ioError{fmt.Errorf("writing %s: %w", o.label(), err)}
 		}
 		return nil
@@ -116,7 +114,7 @@ func (o *output) commit() error {
 // discard drops what was gathered. After commit it does nothing.
 func (o *output) discard() {
 	if o.file != nil {
-		_ = o.file.Cleanup()
+		o.file.discard()
 	}
 	if o.spool != nil {
 		_ = o.spool.Close()

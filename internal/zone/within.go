@@ -69,14 +69,18 @@ func followFile(name string, opt follow.Options) (sum *follow.Summary, err error
 	if err != nil {
 		return nil, err
 	}
-	defer in.Close()
 	out, err := os.Create(name + ".part")
 	if err != nil {
+		_ = in.Close()
 		return nil, err
 	}
 	sum, err = follow.Run(in, out, opt)
-	if cerr := out.Close(); err == nil {
-		err = cerr
+	// Both are closed before one takes the other's place: not every system
+	// renames onto a file that is open.
+	for _, f := range []*os.File{in, out} {
+		if cerr := f.Close(); err == nil {
+			err = cerr
+		}
 	}
 	if err != nil {
 		return nil, err

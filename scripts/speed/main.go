@@ -1,3 +1,5 @@
+//go:build linux
+
 // Command speed compares sagitta as a whole process with tools that copy: it
 // makes jobs, follows each on one processor and on two, interleaved with cat,
 // with mawk '{print}' and with the reader and writer of a G-code library, and
