@@ -18,8 +18,6 @@ type batch struct {
 	arcs  []machine.Turn
 	// turned is the arc asked for last.
 	turned int
-	// looks are what the source has found of the marks in loose chunks.
-	looks []look
 	// written counts the items that are done with.
 	written int
 	// err ends the program: io.EOF, or why it cannot be read.
@@ -38,13 +36,8 @@ func (b *batch) item() *held {
 	}
 	b.items = b.items[:n+1]
 	h := &b.items[n]
-	h.clear(b)
-	return h
-}
-
-// clear makes h an item of the batch, with the memory that it had before.
-func (h *held) clear(b *batch) {
 	*h = held{block: program.Block{Raw: h.block.Raw[:0], Words: h.block.Words[:0]}, batch: b}
+	return h
 }
 
 // turn is that of mark k, which is an arc.

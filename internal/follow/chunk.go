@@ -13,24 +13,12 @@ import (
 // extend takes mark k, the next, into the leg, or begins another with it.
 func (st *strand) extend(k int) {
 	m := &st.b.marks[k]
-	if m.Motion > 1 {
-		if !st.around(k) {
-			st.alone(k)
-		}
-		return
-	}
 	leg, forward := uint8(skew), false
 	switch {
 	case m.Y == st.y:
 		leg, forward = alongX, m.X > st.x
 	case m.X == st.x:
 		leg, forward = alongY, m.Y > st.y
-	}
-	if (leg == skew || st.loose && k > st.first) && st.around(k) {
-		return
-	}
-	if st.loose {
-		st.cutWithin(k)
 	}
 	if leg == skew && st.short(k) {
 		return

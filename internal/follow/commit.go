@@ -2,12 +2,8 @@ package follow
 
 import "sort"
 
-const (
-	// aheadPart is the part of the window that is only looked ahead at.
-	aheadPart = 4
-	// aheadMost is the same of the gates, where that is a part of the time.
-	aheadMost = 8
-)
+// aheadPart is the part of the window that is only looked ahead at.
+const aheadPart = 4
 
 // commit plans the window and writes what is safe to write, leaving the part
 // that was only looked ahead at.
@@ -31,16 +27,8 @@ func (f *runner) commit() error {
 // up to there.
 func (f *runner) planTo(end int) int {
 	n := sort.Search(len(f.blocks), func(i int) bool { return int(f.blocks[i].g1) > end })
-	if f.tube.bounding {
-		line := f.blocks[n-1].nextLine()
-		f.pullBounded() // which may put more blocks in the place of one
-		n = sort.Search(len(f.blocks), func(i int) bool { return f.blocks[i].nextLine() > line })
-	} else {
-		f.pullAll()
-	}
-	end = int(f.blocks[n-1].g1)
+	f.pullAll()
 	f.plan(end)
-	f.tellClosely(end)
 	f.nearLinks()
 	if f.startFree {
 		f.layHead(f.head.n, f.c[0])
@@ -57,9 +45,6 @@ func (f *runner) planTo(end int) int {
 func (f *runner) commitGate() int {
 	n := len(f.gates)
 	end := n - 1 - max(1, n/aheadPart) // the last gate may still narrow
-	if f.tube.bounding {
-		end = max(end, min(f.gateAhead(), n-1-n/aheadMost)) // gates are not evenly dense
-	}
 	for end > 0 && f.gates[end].s < 1 {
 		end--
 	}
@@ -87,20 +72,6 @@ func (f *runner) commitGate() int {
 		f.sum.ShortWindow = f.blocks[max(0, f.gates[end].move)].block.Line
 	}
 	return end
-}
-
-// gateAhead is the last gate before the part of the window's time that is only
-// looked ahead at.
-func (f *runner) gateAhead() int {
-	total := 0.0
-	for k := range f.gates {
-		total += f.gates[k].dt
-	}
-	k := len(f.gates) - 2
-	for ahead := f.gates[k+1].dt; k > 0 && ahead < total/aheadPart; k-- {
-		ahead += f.gates[k].dt
-	}
-	return k
 }
 
 // write writes the first n blocks and drops them and their gates.
@@ -145,4 +116,13 @@ func (f *runner) write(n int) error {
 	}
 	f.nodes = f.nodes[:0]
 	return f.out.err
+}
+
+// drop lets go of an item that is written.
+func (f *runner) drop(h *held) {
+	b := h.batch
+	if b.written++; b.written == len(b.items) {
+		f.batches--
+		f.giveBack(b)
+	}
 }

@@ -76,12 +76,6 @@ type runner struct {
 	lastBurn int
 	warned   bool
 	path     path
-	// apart takes loose chunks apart, into items that spare may have.
-	apart strand
-	spare []*held
-	reach reach
-	// oldBlocks is for refine.
-	oldBlocks []*held
 }
 
 func newRunner(w io.Writer, opt *Options) *runner {
@@ -100,13 +94,9 @@ func newRunner(w io.Writer, opt *Options) *runner {
 		hold:    opt.ZMoves != Always,
 	}
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
-	f.tube.slope = opt.Surface.MaxSlope()
-	f.tube.bounding = opt.bounds()
 	f.tube.tip = newTip(opt)
-	f.reach = newReach(opt)
 	corners := opt.Surface.Bounds()
 	f.across = acrossOften * math.Hypot(corners[2][0]-corners[0][0], corners[2][1]-corners[0][1])
-	f.apart.init(opt)
 	f.sum.Nearest = math.Inf(1)
 	f.gates = append(f.gates, open())
 	return f
@@ -122,9 +112,6 @@ func (o *Options) Decimal(inches bool) float64 {
 
 // take takes one item into the window, and commits when that is full.
 func (f *runner) take(h *held) error {
-	if h.loose && !f.tube.told(h.high.h, h.low.h) {
-		f.knowExtremes(h) // there has been a burn: strands begin behind the first
-	}
 	f.last = h.after.At
 	f.length += h.mv.Length
 	f.sum.Blocks += h.lines()
@@ -148,18 +135,8 @@ func (f *runner) take(h *held) error {
 	}
 	h.g0 = int32(len(f.gates) - 1)
 	f.tube.gates = f.gates
-	if h.loose {
-		h.rough = true
-		f.sum.Burns += h.burns
-		f.sum.BurnLength += h.burnLength
-		f.tube.layRough(int32(i), h)
-	} else if h.isChunk() {
+	if h.isChunk() {
 		f.tube.addChunk(int32(i), h)
-	} else if f.tube.bound(h, knownAround) && f.tube.toldOf(&h.pieces[0]) {
-		h.rough = true
-		f.sum.Burns++
-		f.sum.BurnLength += h.mv.Length
-		f.tube.layRough(int32(i), h)
 	} else {
 		f.tube.add(int32(i), h.block.Line, &h.mv, known)
 	}

@@ -66,7 +66,7 @@ func (st *strand) emit(e int, to spot) {
 // chunk makes an item of the chunk up to mark e, of a length in mm; its heights
 // are the caller's.
 func (st *strand) chunk(e int, length float64) *held {
-	h := st.newItem()
+	h := st.b.item()
 	h.first, h.end, h.startD = st.first, e, st.start.d
 	h.burns, h.burnLength = st.burns(e)
 	raw, words := h.block.Raw, h.block.Words // their memory
@@ -148,21 +148,13 @@ func (st *strand) fill(h *held, end *mark, length float64, burn bool) {
 	h.during = h.after
 }
 
-// newItem returns an item for what comes next.
-func (st *strand) newItem() *held {
-	if st.item != nil {
-		return st.item()
-	}
-	return st.b.item()
-}
-
 // block makes an item of mark k alone, as the general path would.
 func (st *strand) block(k int) *held {
 	b, m := st.b, &st.b.marks[k]
 	block := program.Block{Words: st.words[:0]}
 	block.SetPlain(&st.like, b.line(k), 0, m.Style)
 	block.Line = st.line + k
-	h := st.newItem()
+	h := st.b.item()
 	block.Hold(&h.block)
 	st.words = block.Words
 	if m.Motion > 1 {
@@ -202,22 +194,16 @@ func (st *strand) offSurface() {
 // its way it may need more gates than a chunk has.
 func (st *strand) underHead(e int) bool {
 	r := st.opt.room
-	if r == nil || st.s == nil {
-		return false // the parts of a chunk are where it is
+	if r == nil {
+		return false
 	}
 	lift := r.sigma*st.state.At.Z - st.s.focus
 	if lift >= r.everywhere {
 		return false
 	}
 	x0, y0, x1, y1 := st.startX, st.startY, st.startX, st.startY
-	x, y, d := x0, y0, st.start.d
 	for _, m := range st.b.marks[st.first:e] {
 		x0, y0, x1, y1 = min(x0, m.X), min(y0, m.Y), max(x1, m.X), max(y1, m.Y)
-		if m.Motion > 1 { // no further than half its length from the middle of its ends
-			cx, cy, half := (x+m.X)/2, (y+m.Y)/2, (m.D-d)/2
-			x0, y0, x1, y1 = min(x0, cx-half), min(y0, cy-half), max(x1, cx+half), max(y1, cy+half)
-		}
-		x, y, d = m.X, m.Y, m.D
 	}
 	return !r.clears(x0, y0, x1, y1, lift)
 }
@@ -232,4 +218,13 @@ func (st *strand) single(e int, to spot) {
 	}
 	st.first, st.last = e, max(st.last, e)
 	st.restart(to)
+}
+
+// alone makes an item of mark k, the next, alone.
+func (st *strand) alone(k int) {
+	st.cut(k)
+	st.block(k)
+	m := &st.b.marks[k]
+	st.d, st.x, st.y = m.D, m.X, m.Y
+	st.from(k + 1)
 }

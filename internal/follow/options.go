@@ -92,8 +92,6 @@ type Options struct {
 	room *headroom
 	// byBlock writes the lines of strands one by one as blocks, for a test.
 	byBlock bool
-	// exact works all heights out at once, for a test.
-	exact bool
 }
 
 // maySlow tells whether the burn m may be slowed at all.

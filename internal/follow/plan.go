@@ -50,21 +50,8 @@ type held struct {
 	first, end int
 	startD     float64 // where it starts along the strand, as the marks count
 	pieces     [2]surface.Piece
-	// rough tells that the heights are only bounded so far: the first of
-	// pieces has those at its ends, and over a straight line between what
-	// bound has for both the path need not lie, see gate. refined tells that
-	// it is being seen to.
-	rough, refined bool
-	bound          [2]span
-	// known tells how well those of a single burn are, from knownNot on.
-	known uint8
-	// loose tells a chunk whose heights are only bounded, and mixed one that
-	// has travels among its burns. A part is of such a chunk that has been
-	// taken apart; whole is that chunk in the last of them.
-	loose, mixed, part bool
-	whole              *held
-	// low and high are the places of the least height and the greatest, or
-	// bounds of them; burns and burnLength its burns.
+	// low and high are the places of the least height and the greatest; burns
+	// and burnLength its burns.
 	low, high  spot
 	burns      int
 	burnLength float64
@@ -80,9 +67,6 @@ func (h *held) lines() int {
 	}
 	return 1
 }
-
-// nextLine is the line of the program after the item.
-func (h *held) nextLine() int { return h.block.Line + h.lines() }
 
 // lineAt is the line of the program at the fraction s of the item's move.
 func (h *held) lineAt(s float64) int {
@@ -150,7 +134,6 @@ type planner struct {
 	st, slo, shi, sc []float64 // the string's gates, free ends included
 	nodes            []node
 	view, view2      []focus.Window
-	oldGates         []gate
 }
 
 func grow(s []float64, n int) []float64 {

@@ -52,15 +52,12 @@ const (
 type strand struct {
 	opt *Options
 	s   *source
-	// b is the batch in progress. Its items are those of the chunks, unless
-	// item gives others.
-	b    *batch
-	item func() *held
-	// tol is within what the height over a chunk is straight, roughest see
-	// Options.
-	tol, roughest float64
-	hold          bool // a run of burns holds one c, see tubeBuilder
-	mixing        bool // short travels count as burns
+	// b is the batch in progress.
+	b *batch
+	// tol is within what the height over a chunk is straight.
+	tol    float64
+	hold   bool // a run of burns holds one c, see tubeBuilder
+	mixing bool // short travels count as burns
 
 	active bool
 	burn   bool
@@ -94,11 +91,6 @@ type strand struct {
 	startX, startY float64
 	least, most    float64 // slopes from start that are within tol of bends
 	bends          []bend
-	// loose tells that the height over it is only bounded, see loose.go;
-	// h is then the height where the lines taken end.
-	loose  bool
-	h      float64
-	bounds bool // it may be so
 
 	words []program.Word // for the block of a line
 }
@@ -111,8 +103,6 @@ func (st *strand) init(o *Options) {
 	// Under a rate travels take longer before burns give way, so each must
 	// be known for what it is.
 	st.mixing = o.ZRate <= 0 && !st.hold
-	st.bounds = o.bounds()
-	st.roughest = o.roughest()
 }
 
 // resume begins a strand where the machine stands, if none is in progress;
@@ -143,7 +133,7 @@ func (st *strand) begin(line int) {
 func (st *strand) from(n int) {
 	st.taken, st.legFirst, st.first, st.last = n, n, n, n
 	st.startX, st.startY = st.x, st.y
-	st.mixed, st.loose = false, false
+	st.mixed = false
 	st.start.d = st.d
 	st.restart(spot{st.d, math.NaN()})
 	st.bends = st.bends[:0]
@@ -194,9 +184,6 @@ func (st *strand) sort(i int) {
 		if i = st.goOn(marks, i); i == len(marks) {
 			return
 		}
-		if i = st.goRound(marks, i); i == len(marks) {
-			return
-		}
 		st.join(i)
 		i++
 	}
@@ -232,7 +219,7 @@ func (st *strand) join(i int) {
 		before = st.b.marks[i-1].D
 	}
 	switch {
-	case m.Motion > 1 && !st.bounds, m.Motion == 1 && m.D-before >= longLine:
+	case m.Motion > 1, m.D-before >= longLine:
 		st.cutOff(i)
 		st.alone(i)
 		return
@@ -262,19 +249,10 @@ func (st *strand) join(i int) {
 // cut ends the strand before mark k, which begins another.
 func (st *strand) cut(k int) {
 	st.closeLeg()
-	if st.loose && st.taken > st.first {
-		st.loosely(st.taken)
-	} else if st.last > st.first {
+	if st.last > st.first {
 		st.emit(st.last, st.good)
 	}
 	st.from(k)
-}
-
-// cutWithin is cut where the strand goes on otherwise: mixed stays what it is.
-func (st *strand) cutWithin(k int) {
-	mixed := st.mixed
-	st.cut(k)
-	st.mixed = mixed
 }
 
 // cutOff ends the strand before mark n, and what waits before it.

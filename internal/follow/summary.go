@@ -169,12 +169,7 @@ func (f *runner) spend(last int) {
 			}
 		}
 		if k > 0 || f.startFree { // what a start that is given serves is counted
-			g := f.gates[b]
-			if b == last { // what is bounded from here on counts where it ends
-				g.starting = all()
-				g.settle()
-			}
-			f.spendAt(&g, f.c[b])
+			f.spendAt(&f.gates[b], f.c[b])
 		}
 		f.turns(f.c[b])
 	}

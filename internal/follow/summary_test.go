@@ -63,14 +63,12 @@ func TestGapsAreNoBurns(t *testing.T) {
 		"gap over a dip":                  {"G0 X40 Y5\nM3 S9\nG1 F900 X41\nX49\nX49.5\nX50 S0\nX50.5\nX51 S9\nX55\nX60\nM5\n", 6, 19, -1.98, -1.6},
 		"gap after a leg off the surface": {"G0 X-1 Y5\nM3 S9\nG1 F900 X-0.9\nX-0.5\nX0.5 S0\nY5.5\nY6 S9\nM5\n", 3, 1, -0.02, 0},
 	} {
-		for _, exact := range []bool{false, true} {
-			opt := testOptions(p, 1.5, 1.5, 0.5)
-			opt.exact, opt.OutsideHold = exact, true
-			_, sum := mustRun(t, c.text, opt)
-			if sum.Burns != c.burns || math.Abs(sum.BurnLength-c.length) > 1e-9 || math.Abs(sum.Low-c.low) > 1e-9 || math.Abs(sum.High-c.high) > 1e-9 {
-				t.Errorf("%s, exact %v: %d burns, %g mm, from %g to %g; want %d, %g mm, from %g to %g", name, exact,
-					sum.Burns, sum.BurnLength, sum.Low, sum.High, c.burns, c.length, c.low, c.high)
-			}
+		opt := testOptions(p, 1.5, 1.5, 0.5)
+		opt.OutsideHold = true
+		_, sum := mustRun(t, c.text, opt)
+		if sum.Burns != c.burns || math.Abs(sum.BurnLength-c.length) > 1e-9 || math.Abs(sum.Low-c.low) > 1e-9 || math.Abs(sum.High-c.high) > 1e-9 {
+			t.Errorf("%s: %d burns, %g mm, from %g to %g; want %d, %g mm, from %g to %g", name,
+				sum.Burns, sum.BurnLength, sum.Low, sum.High, c.burns, c.length, c.low, c.high)
 		}
 	}
 }

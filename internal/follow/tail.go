@@ -13,14 +13,6 @@ func (f *runner) finish() error {
 	if f.sum.Burns == 0 {
 		return nil
 	}
-	for n := -1; f.tube.bounding && n != len(f.blocks) && f.boundedLines() > boundedAtEnd; {
-		n = len(f.blocks)
-		if err := f.commit(); err != nil {
-			return err
-		}
-	}
-	f.refine(refinings + 1) // the ends ask for heights, not for bounds
-	f.tube.bounding = false
 	if f.opt.ZMoves != ByHand {
 		if f.lastBurn >= 0 {
 			if err := f.finishBurns(); err != nil {
@@ -33,20 +25,6 @@ func (f *runner) finish() error {
 	}
 	f.out.finish()
 	return f.out.err
-}
-
-// boundedAtEnd is how many lines with bounded heights may be left when the
-// program ends, as all of them are then taken apart at once.
-const boundedAtEnd = 2048
-
-// boundedLines counts them.
-func (f *runner) boundedLines() (n int) {
-	for _, h := range f.blocks {
-		if h.rough {
-			n += h.lines()
-		}
-	}
-	return n
 }
 
 // rest is where c ends. A program in G91 ends where it began, without the wanted

@@ -25,10 +25,6 @@ type gate struct {
 	// not the head that asks, and tipAt how far along its move.
 	tipLine int32
 	tipAt   float32
-	// a and b are those of the three together: of moves whose heights are
-	// known well, and of those that end and that start here and are only
-	// bounded so far (see refine.go).
-	well, ending, starting span
 	// s is the fraction of the move at which the gate stands, 0 < s <= 1;
 	// the first gate has s = 1.
 	s float64
@@ -36,20 +32,6 @@ type gate struct {
 	move int32
 	// burn tells that the stretch before the gate burns.
 	burn bool
-}
-
-// span is a pair of the a and b of a gate.
-type span struct{ a, b float64 }
-
-// all is the span that asks for nothing.
-func all() span { return span{math.Inf(-1), math.Inf(1)} }
-
-func (s *span) narrow(a, b float64) { s.a, s.b = max(s.a, a), min(s.b, b) }
-
-// settle works a and b out of their parts.
-func (g *gate) settle() {
-	g.a = max(g.well.a, g.ending.a, g.starting.a)
-	g.b = min(g.well.b, g.ending.b, g.starting.b)
 }
 
 // window is the gate's window for a part u of the depth d.
@@ -62,8 +44,7 @@ func (g *gate) window(d focus.Depth, u float64) focus.Window {
 
 // open is a gate that allows everything.
 func open() gate {
-	return gate{a: math.Inf(-1), b: math.Inf(1), min: math.Inf(-1), max: math.Inf(1), s: 1, move: -1,
-		well: all(), ending: all(), starting: all()}
+	return gate{a: math.Inf(-1), b: math.Inf(1), min: math.Inf(-1), max: math.Inf(1), s: 1, move: -1}
 }
 
 const (
@@ -95,12 +76,8 @@ type tubeBuilder struct {
 	low, high float64
 	// hold tells that a burn takes no time and holds one c throughout.
 	hold bool
-	// bounding tells that burns may be rough, slope is the surface's
-	// greatest.
-	bounding bool
-	slope    float64
-	tip      tip
-	line     int // of the move that is added
+	tip  tip
+	line int // of the move that is added
 }
 
 // add appends the gates of move i of the plan; line is its program line. The
@@ -210,7 +187,6 @@ func (tb *tubeBuilder) narrow(h float64, pc *surface.Piece, burn bool) {
 	if burn {
 		b = h - pc.Down + tb.opt.Defocus
 	}
-	g.well.narrow(a, b)
 	g.a, g.b = max(g.a, a), min(g.b, b)
 }
 

@@ -22,9 +22,8 @@ type writer struct {
 	err   error
 	buf   []byte
 	ch    []program.Change
-	// stepMM and stepInch are step, heights is for slope.
+	// stepMM and stepInch are what step gives.
 	stepMM, stepInch float64
-	heights          [atOnce]int64
 
 	// corners are those inside the next block's move.
 	corners []corner
