@@ -1,16 +1,22 @@
-// Package phrase writes numbers as people read them in a sentence. It knows
-// nothing of what they count.
+// Package phrase writes numbers, places and lists as people read them in a
+// sentence. It knows nothing of what they are of.
 package phrase
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+)
 
-// Count writes a number of things: "1 line", "3 lines". The plural of what is
-// made with an s.
+// Count writes a number of things: "1 line", "3 lines", "2 touches", "4 boxes".
 func Count(n int, what string) string {
 	if n == 1 {
 		return "1 " + what
 	}
-	return fmt.Sprintf("%d %ss", n, what)
+	plural := "s"
+	if strings.HasSuffix(what, "ch") || strings.HasSuffix(what, "x") {
+		plural = "es"
+	}
+	return fmt.Sprintf("%d %s%s", n, what, plural)
 }
 
 // Clock writes a time in s: "12.5 s", "3 min 07 s" or "2 h 05 min".

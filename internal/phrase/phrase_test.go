@@ -8,6 +8,11 @@ func TestCount(t *testing.T) {
 			t.Errorf("%d: %q, want %q", n, got, want)
 		}
 	}
+	for what, want := range map[string]string{"touch": "2 touches", "box": "2 boxes", "inch": "2 inches"} {
+		if got := Count(2, what); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
 }
 
 func TestClock(t *testing.T) {

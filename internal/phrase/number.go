@@ -1,0 +1,71 @@
+package phrase
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// MM writes a length in mm to the micrometre: "1.500", "0.000".
+func MM(mm float64) string { return fmt.Sprintf("%.3f", unsigned0(mm, 3)) }
+
+// Signed writes v with its sign and so many decimals, nought as "+0.000".
+func Signed(v float64, decimals int) string {
+	return fmt.Sprintf("%+.*f", decimals, unsigned0(v, decimals))
+}
+
+// unsigned0 takes the minus off what would be written as nought.
+func unsigned0(v float64, decimals int) float64 {
+	if math.Abs(v) < math.Pow10(-decimals)/2 {
+		return 0
+	}
+	return v
+}
+
+// Short writes v in four digits at most: "0.0123", "1.5", "1.235e+04".
+func Short(v float64) string { return fmt.Sprintf("%.4g", v) }
+
+// Trimmed writes v rounded to so many decimals, without noughts at its end:
+// "1.5", "2", "0".
+func Trimmed(v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+// Offset writes an offset in mm as Trimmed does, with its sign but for nought:
+// "+1.5", "-0.25", "0".
+func Offset(mm float64) string {
+	s := Trimmed(mm, 4)
+	if mm > 0 && s != "0" {
+		s = "+" + s
+	}
+	return s
+}
+
+// Sides writes a depth, both sides above zero, in few digits: "-1.5 to +1.8".
+func Sides(near, far float64) string { return fmt.Sprintf("-%.4g to +%.4g", near, far) }
+
+// SidesMM writes a depth to the micrometre: "-1.500 to +1.800".
+func SidesMM(near, far float64) string { return fmt.Sprintf("-%.3f to +%.3f", near, far) }
+
+// XY writes a place in program XY, mm: "X10.000 Y20.500".
+func XY(x, y float64) string { return fmt.Sprintf("X%.3f Y%.3f", x, y) }
+
+// PlusMinus writes v with its uncertainty u, both to the digits that the
+// uncertainty leaves: "90.12 ± 0.45". A u that is not known leaves four
+// decimals.
+func PlusMinus(v, u float64) string {
+	decimals := 4
+	if u > 0 {
+		decimals = min(max(1-int(math.Floor(math.Log10(u))), 0), 6)
+	}
+	// An uncertainty below any digit that is shown says no more than that.
+	return fmt.Sprintf("%.*f ± %.*f", decimals, v, decimals, u)
+}

@@ -1,0 +1,51 @@
+package phrase
+
+import (
+	"math"
+	"slices"
+	"testing"
+)
+
+func TestNumbers(t *testing.T) {
+	for _, c := range []struct{ got, want string }{
+		{MM(1.5), "1.500"}, {MM(-0.0004), "0.000"}, {MM(-0.0006), "-0.001"},
+		{Signed(0.25, 3), "+0.250"}, {Signed(-0.0004, 3), "+0.000"}, {Signed(-0.00004, 4), "+0.0000"}, {Signed(-2, 1), "-2.0"},
+		{Short(1.23456), "1.235"}, {Short(580), "580"}, {Short(0.012345), "0.01235"},
+		{Trimmed(1.5, 4), "1.5"}, {Trimmed(100, 0), "100"}, {Trimmed(100, 3), "100"}, {Trimmed(-0.00001, 4), "0"},
+		{Offset(1.5), "+1.5"}, {Offset(-0.25), "-0.25"}, {Offset(0.00001), "0"}, {Offset(-0.00001), "0"},
+		{Sides(1.5, 1.8), "-1.5 to +1.8"}, {SidesMM(1.5, 1.8), "-1.500 to +1.800"},
+		{XY(10, -20.5), "X10.000 Y-20.500"},
+		{PlusMinus(90.1234, 0.45), "90.12 ± 0.45"}, {PlusMinus(1234.5, 60), "1234 ± 60"},
+		{PlusMinus(1, 0), "1.0000 ± 0.0000"}, {PlusMinus(1, math.NaN()), "1.0000 ± NaN"}, {PlusMinus(1, 1e-9), "1.000000 ± 0.000000"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+}
+
+func TestList(t *testing.T) {
+	for want, names := range map[string][]string{"": nil, "a": {"a"}, "a and b": {"a", "b"}, "a, b and c": {"a", "b", "c"}} {
+		if got := List(names); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
+func TestFold(t *testing.T) {
+	for _, c := range []struct {
+		text  string
+		width int
+		want  []string
+	}{
+		{"", 10, []string{"- "}},
+		{"one two", 9, []string{"- one two"}},
+		{"one two", 8, []string{"- one", "  two"}},
+		{"µµµ µµµ", 9, []string{"- µµµ µµµ"}}, // characters, not bytes
+		{"longer than that", 6, []string{"- longer", "  than", "  that"}},
+	} {
+		if got := Fold(c.text, c.width, "- ", "  "); !slices.Equal(got, c.want) {
+			t.Errorf("%q: %q, want %q", c.text, got, c.want)
+		}
+	}
+}

@@ -1,0 +1,42 @@
+package phrase
+
+import (
+	"strings"
+	"unicode/utf8"
+)
+
+// List joins names: "a", "a and b", "a, b and c".
+func List(names []string) string {
+	n := len(names)
+	if n < 2 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+}
+
+// Fold breaks text at blanks into lines of width characters at most; a longer
+// word has a line of its own. The first line begins with first, the others
+// with rest.
+func Fold(text string, width int, first, rest string) []string {
+	var lines []string
+	line, empty := first, true
+	for word := range strings.FieldsSeq(text) {
+		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
+			lines = append(lines, line)
+			line, empty = rest, true
+		}
+		if !empty {
+			line += " "
+		}
+		line, empty = line+word, false
+	}
+	return append(lines, line)
+}
+
+// Yes is "yes" or "no".
+func Yes(ok bool) string {
+	if ok {
+		return "yes"
+	}
+	return "no"
+}
