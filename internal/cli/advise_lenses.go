@@ -89,7 +89,7 @@ func (s *session) candidate(l *loaded, file string, detail float64) (*candidate,
 		c.option, c.value = "--depth", fmt.Sprintf("-%.4g,%.4g", d.Near, d.Far)
 	}
 	err = l.usable(c, d.Depth, file+", "+d.From)
-	if spent := (*focus.SpentError)(nil); err != nil && !errors.As(err, &spent) {
+	if err != nil && !errors.Is(err, focus.ErrSpent) {
 		return nil, err
 	}
 	return c, err

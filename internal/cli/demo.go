@@ -13,6 +13,7 @@ import (
 
 	"sagitta/heightmaps"
 	"sagitta/internal/demo"
+	"sagitta/internal/diag"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
 	"sagitta/internal/phrase"
@@ -49,7 +50,7 @@ with itself as drawn and with plain following at every millimetre.`,
     sagitta demo -o try`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return &usageError{what: "demo takes no " + args[0], hint: "see: " + c.CommandPath() + " --help"}
+				return usagef("see: "+c.CommandPath()+" --help", "%s", "demo takes no "+args[0])
 			}
 			return nil
 		},
@@ -134,12 +135,12 @@ func demoFolder(dir string) error {
 	entries, err := os.ReadDir(dir)
 	if errors.Is(err, os.ErrNotExist) {
 		if err := os.MkdirAll(dir, 0o755); err != nil {
-			return &ioError{err}
+			return diag.IOError(err)
 		}
 		return nil
 	}
 	if err != nil {
-		return &ioError{err}
+		return diag.IOError(err)
 	}
 	for _, e := range entries {
 		if !slices.Contains(demoFiles, e.Name()) {

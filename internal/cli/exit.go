@@ -5,15 +5,8 @@ import (
 	"fmt"
 	"io"
 
-	"sagitta/internal/focus"
+	"sagitta/internal/diag"
 	"sagitta/internal/follow"
-	"sagitta/internal/job"
-	"sagitta/internal/ladder"
-	"sagitta/internal/optics"
-	"sagitta/internal/optics/measured"
-	"sagitta/internal/program"
-	"sagitta/internal/surface"
-	"sagitta/internal/touch"
 	"sagitta/internal/zone"
 )
 
@@ -27,20 +20,10 @@ const (
 	statusInterrupted = 130 // as shells report an interrupt
 )
 
-// usageError is a fault of the command line.
-type usageError struct{ what, hint string }
-
-func (e *usageError) Error() string { return e.what }
-
+// usagef is a fault of the command line.
 func usagef(hint, format string, args ...any) error {
-	return &usageError{what: fmt.Sprintf(format, args...), hint: hint}
+	return diag.Errorf(diag.Setting, hint, format, args...)
 }
-
-// ioError is a failure to read or write.
-type ioError struct{ err error }
-
-func (e *ioError) Error() string { return e.err.Error() }
-func (e *ioError) Unwrap() error { return e.err }
 
 // notHeld tells that a check did not hold; everything has been said already.
 type notHeld struct{}
@@ -55,18 +38,8 @@ func exit(stderr io.Writer, err error) int {
 	if err == nil {
 		return statusDone
 	}
-	say := func(what, hint string) {
-		fmt.Fprintf(stderr, "sagitta: %s\n", what)
-		if hint != "" {
-			fmt.Fprintf(stderr, "sagitta: %s\n", hint)
-		}
-	}
-	if e, ok := errors.AsType[*usageError](err); ok {
-		say(e.what, e.hint)
-		return statusUsage
-	}
 	if errors.Is(err, errInterrupted) {
-		say("interrupted; nothing was written", "")
+		fmt.Fprintln(stderr, "sagitta: interrupted; nothing was written")
 		return statusInterrupted
 	}
 	if _, ok := errors.AsType[notHeld](err); ok {
@@ -82,91 +55,38 @@ func exit(stderr io.Writer, err error) int {
 	}
 	if e, ok := errors.AsType[*faultError](err); ok {
 		for _, f := range e.failures {
-			say(f, "")
+			fmt.Fprintf(stderr, "sagitta: %s\n", f)
 		}
 		if e.more > 0 {
-			say(fmt.Sprintf("and %d more", e.more), "")
+			fmt.Fprintf(stderr, "sagitta: and %d more\n", e.more)
 		}
-		say(e.Error(), "")
+		fmt.Fprintf(stderr, "sagitta: %v\n", e)
 		return statusDoesNotHold
 	}
-	if e, ok := errors.AsType[*ladder.OptionError](err); ok {
-		say(e.What, e.Hint)
-		return statusUsage
+	e := diag.As(err)
+	if e == nil {
+		e = &diag.Error{Kind: diag.Setting}
 	}
-	if e, ok := errors.AsType[*ladder.LimitError](err); ok {
-		say(e.What, e.Hint)
+	prefix := "sagitta: "
+	if e.Kind == diag.Malformed || e.Kind == diag.Unsupported {
+		prefix = ""
+	}
+	fmt.Fprintf(stderr, "%s%v\n", prefix, err)
+	if caret := e.Caret(); caret != "" {
+		fmt.Fprintln(stderr, caret)
+	}
+	if e.Hint != "" {
+		fmt.Fprintf(stderr, "%s%s\n", prefix, e.Hint)
+	}
+	switch e.Kind {
+	case diag.Malformed, diag.Unsupported:
+		return statusInput
+	case diag.Unmet:
 		return statusDoesNotHold
-	}
-	if _, ok := errors.AsType[*job.SettingsError](err); ok {
-		say(err.Error(), "")
-		return statusUsage
-	}
-	if _, ok := errors.AsType[*focus.SpentError](err); ok {
-		say(err.Error(), "")
-		return statusUsage
-	}
-	if _, ok := errors.AsType[*surface.DatumError](err); ok {
-		say(err.Error(), "")
-		return statusUsage
-	}
-	if _, ok := errors.AsType[*surface.PlacementError](err); ok {
-		say(err.Error(), "")
-		return statusUsage
-	}
-	if e, ok := errors.AsType[*optics.NoResultError](err); ok {
-		say(e.What, e.Hint)
-		return statusDoesNotHold
-	}
-	if e, ok := errors.AsType[*measured.SyntaxError](err); ok {
-		input(stderr, e.Error(), caret(e.Source, e.Col), "")
-		return statusInput
-	}
-	if caret := program.Caret(err); caret != "" {
-		input(stderr, err.Error(), caret, program.Hint(err))
-		return statusInput
-	}
-	if e, ok := errors.AsType[*surface.SyntaxError](err); ok {
-		input(stderr, e.Error(), caret(e.Source, e.Col), "")
-		return statusInput
-	}
-	if e, ok := errors.AsType[*surface.UnsupportedError](err); ok {
-		if e.Line == 0 { // an option asks for it, not the file
-			say(e.Error(), "")
-			return statusUsage
-		}
-		input(stderr, e.Error(), caret(e.Source, e.Col), "")
-		return statusInput
-	}
-	if e, ok := errors.AsType[*touch.Error](err); ok {
-		input(stderr, e.Error(), caret(e.Source, 1), e.Hint)
-		return statusInput
-	}
-	say(err.Error(), "")
-	if _, ok := errors.AsType[*ioError](err); ok {
+	case diag.IO:
 		return statusIO
 	}
 	return statusUsage
-}
-
-// input says what is wrong with a program or surface: the place, the line
-// with a caret, and what to do.
-func input(stderr io.Writer, what, caret, hint string) {
-	fmt.Fprintln(stderr, what)
-	if caret != "" {
-		fmt.Fprintln(stderr, caret)
-	}
-	if hint != "" {
-		fmt.Fprintln(stderr, hint)
-	}
-}
-
-// caret shows a line of a surface as one of a program is shown.
-func caret(source string, col int) string {
-	if source == "" {
-		return ""
-	}
-	return program.Caret(&program.SyntaxError{Place: program.Place{Source: source, Col: col}})
 }
 
 // unmet lists where the job cannot be done.

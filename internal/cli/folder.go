@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+
+	"sagitta/internal/diag"
 )
 
 // folder is a result of several files that appears whole or not at all: it is
@@ -25,13 +27,13 @@ func (s *session) createFolder(name string, replace bool) (*folder, error) {
 	switch {
 	case errors.Is(err, os.ErrNotExist):
 	case err != nil:
-		return nil, &ioError{err}
+		return nil, diag.IOError(err)
 	case !info.IsDir():
 		return nil, usagef("give the name of a folder with -o", "%s is a file", name)
 	default:
 		list, err := os.ReadDir(name)
 		if err != nil {
-			return nil, &ioError{err}
+			return nil, diag.IOError(err)
 		}
 		if len(list) > 0 && !replace {
 			return nil, usagef("give another with -o, or let it be replaced as a whole with --replace", "the folder %s is not empty", name)
@@ -46,11 +48,11 @@ func (s *session) createFolder(name string, replace bool) (*folder, error) {
 	}
 	build, err := os.MkdirTemp(filepath.Dir(name), "."+filepath.Base(name)+"-*")
 	if err != nil {
-		return nil, &ioError{err}
+		return nil, diag.IOError(err)
 	}
 	if err := os.Chmod(build, 0o755); err != nil {
 		_ = os.RemoveAll(build)
-		return nil, &ioError{err}
+		return nil, diag.IOError(err)
 	}
 	f := &folder{name: name, build: build}
 	s.folders = append(s.folders, f)
@@ -62,7 +64,7 @@ func (s *session) createFolder(name string, replace bool) (*folder, error) {
 func (s *session) notInside(name string) error {
 	info, err := os.Stat(name)
 	if err != nil {
-		return &ioError{err}
+		return diag.IOError(err)
 	}
 	for _, in := range s.inputs {
 		at, err := filepath.Abs(in.name)
@@ -83,7 +85,7 @@ func (s *session) notInside(name string) error {
 
 // commit puts the folder in its place.
 func (f *folder) commit() error {
-	fail := func(err error) error { return &ioError{fmt.Errorf("writing %s: %w", f.name, err)} }
+	fail := func(err error) error { return diag.IOError(fmt.Errorf("writing %s: %w", f.name, err)) }
 	old := ""
 	if _, err := os.Stat(f.name); err == nil {
 		// An empty one, or one to be replaced: it goes aside, so that there is

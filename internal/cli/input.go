@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 	"os"
+
+	"sagitta/internal/diag"
 )
 
 // readable is an input: a file, or standard input for "-".
@@ -26,12 +28,12 @@ func (s *session) open(name string) (*readable, error) {
 	}
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, &ioError{err}
+		return nil, diag.IOError(err)
 	}
 	info, err := f.Stat()
 	if err != nil {
 		_ = f.Close()
-		return nil, &ioError{err}
+		return nil, diag.IOError(err)
 	}
 	if info.IsDir() {
 		_ = f.Close()
@@ -79,7 +81,7 @@ type readErrors struct {
 func (r readErrors) Read(b []byte) (int, error) {
 	n, err := r.r.Read(b)
 	if err != nil && err != io.EOF {
-		err = &ioError{fmt.Errorf("reading %s: %w", r.name, err)}
+		err = diag.IOError(fmt.Errorf("reading %s: %w", r.name, err))
 	}
 	return n, err
 }

@@ -64,7 +64,7 @@ comes, and --reach must be given.`,
     sagitta ladder --focal 63.5 --feed 1500 --power 20,30,40 -l long.toml -m bench.toml -o long.gcode`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) > 0 {
-				return &usageError{what: "ladder takes no " + args[0], hint: "see: " + c.CommandPath() + " --help"}
+				return usagef("see: "+c.CommandPath()+" --help", "%s", "ladder takes no "+args[0])
 			}
 			return nil
 		},

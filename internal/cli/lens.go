@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -13,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/optics"
 )
@@ -144,7 +144,7 @@ func rounded(v float64) *float64 {
 // goes to.
 func option(name string, l job.Lens) error {
 	err := l.Validate()
-	if e, ok := errors.AsType[*job.SettingsError](err); ok {
+	if e := diag.As(err); e != nil {
 		return usagef("", "--%s: %s", name, e.What)
 	}
 	return err
@@ -179,8 +179,8 @@ func sidesOf(near, far float64) string { return fmt.Sprintf("-%.4g to +%.4g", ne
 
 // prefixed puts where they are from before measurements that lead to nothing.
 func prefixed(prefix string, err error) error {
-	if none, ok := errors.AsType[*optics.NoResultError](err); ok {
-		return &optics.NoResultError{What: prefix + ": " + none.What, Hint: none.Hint}
+	if diag.Is(err, diag.Unmet) {
+		return diag.Errorf(diag.Unmet, diag.Hint(err), "%s: %v", prefix, err)
 	}
 	return err
 }

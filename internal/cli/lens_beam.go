@@ -1,11 +1,11 @@
 package cli
 
 import (
-	"errors"
 	"math"
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/optics"
 )
@@ -69,7 +69,7 @@ func (s *session) lensBeam(o *recordOptions, nm, m2, beam, focal float64) error 
 	zR := optics.Rayleigh(waist, m2, nm)
 	l.FocalLengthMM, l.WavelengthNM, l.M2 = &focal, &nm, &m2
 	l.WaistUM, l.RayleighMM = rounded(1000*waist), rounded(zR)
-	if e, ok := errors.AsType[*job.SettingsError](l.Validate()); ok && o.from == "" && o.name == "" {
+	if e := diag.As(l.Validate()); e != nil && o.from == "" && o.name == "" {
 		return usagef("check the units: --beam and --focal are in mm", "--beam %g and --focal %g give a spot of %.3g µm: %s", beam, focal, 1000*waist, e.What)
 	}
 	f := &finding{}

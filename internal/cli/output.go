@@ -6,6 +6,8 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+
+	"sagitta/internal/diag"
 )
 
 // output is a result that appears whole or not at all. Until done, nothing
@@ -43,18 +45,18 @@ func (s *session) create(name string) (*output, error) {
 			}
 			o.file, err = createBeside(target)
 			if err != nil {
-				return nil, &ioError{fmt.Errorf("writing %s: %w", name, err)}
+				return nil, diag.IOError(fmt.Errorf("writing %s: %w", name, err))
 			}
 			o.w = o.file
 			s.pending = append(s.pending, o)
 			return o, nil
 		case err != nil:
-			return nil, &ioError{err}
+			return nil, diag.IOError(err)
 		}
 	}
 	spool, err := os.CreateTemp("", "sagitta-*")
 	if err != nil {
-		return nil, &ioError{err}
+		return nil, diag.IOError(err)
 	}
 	// Gone from the folder at once, so that no kill leaves it behind.
 	_ = os.Remove(spool.Name())
@@ -63,11 +65,11 @@ func (s *session) create(name string) (*output, error) {
 	return o, nil
 }
 
-// Write writes to where the result is gathered. Its errors are ioErrors.
+// Write writes to where the result is gathered. Its errors are of kind diag.IO.
 func (o *output) Write(b []byte) (int, error) {
 	n, err := o.w.Write(b)
 	if err != nil {
-		err = &ioError{fmt.Errorf("writing %s: %w", o.label(), err)}
+		err = diag.IOError(fmt.Errorf("writing %s: %w", o.label(), err))
 	}
 	if o.size += int64(n); o.file != nil && o.size-o.begun >= writeBackSize {
 		writeBack(o.file.File, o.begun, o.size-o.begun)
@@ -87,7 +89,7 @@ func (o *output) label() string {
 func (o *output) commit() error {
 	if o.file != nil {
 		if err := o.file.replace(); err != nil {
-			return &ioError{fmt.Errorf("writing %s: %w", o.label(), err)}
+			return diag.IOError(fmt.Errorf("writing %s: %w", o.label(), err))
 		}
 		return nil
 	}
@@ -97,7 +99,7 @@ func (o *output) commit() error {
 	if err == nil && to == nil {
 		f, oerr := os.OpenFile(o.name, os.O_WRONLY, 0)
 		if oerr != nil {
-			return &ioError{oerr}
+			return diag.IOError(oerr)
 		}
 		defer f.Close()
 		to = f
@@ -106,7 +108,7 @@ func (o *output) commit() error {
 		_, err = io.Copy(to, o.spool)
 	}
 	if err != nil {
-		return &ioError{fmt.Errorf("writing %s: %w", o.label(), err)}
+		return diag.IOError(fmt.Errorf("writing %s: %w", o.label(), err))
 	}
 	return nil
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/fit"
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
@@ -233,11 +234,11 @@ func (s *session) probeSpacing(o *probeOptions, a *probe.Area, depth float64) (f
 		}
 		grid := fit.GridOf(points, touch.SamePlaceMM)
 		if grid == nil {
-			return 0, "", &touch.Error{File: o.coarse, Line: 1, What: "a coarse probing must be on a grid for its error to tell the spacing; give --bow"}
+			return 0, "", &diag.Error{Place: diag.Place{File: o.coarse, Line: 1, Col: 1}, What: "a coarse probing must be on a grid for its error to tell the spacing; give --bow"}
 		}
 		c, err := fit.Choose(points, grid, "bilinear", 0, 0, r.ResolutionMM)
 		if err != nil || !c.ErrorKnown {
-			return 0, "", &touch.Error{File: o.coarse, Line: 1, What: "the coarse probing has too few places to know its error; give --bow"}
+			return 0, "", &diag.Error{Place: diag.Place{File: o.coarse, Line: 1, Col: 1}, What: "the coarse probing has too few places to know its error; give --bow"}
 		}
 		g := math.Sqrt((grid.X[len(grid.X)-1] - grid.X[0]) / float64(len(grid.X)-1) * (grid.Y[len(grid.Y)-1] - grid.Y[0]) / float64(len(grid.Y)-1))
 		return probe.FromCoarse(depth, g, c.ErrorMM), fmt.Sprintf("%s is read between its places, %.1f mm apart, to %.3f mm", o.coarse, g, c.ErrorMM), nil

@@ -45,7 +45,7 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	return exit(stderr, err)
 }
 
-// command builds the root command. Errors of flags come back as usageErrors.
+// command builds the root command. Errors of flags come back as settings.
 func (s *session) command(args []string) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "sagitta",
@@ -70,7 +70,7 @@ nothing.`,
 	root.SetOut(s.stdout)
 	root.SetErr(s.stderr)
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return &usageError{what: err.Error(), hint: "see: " + c.CommandPath() + " --help"}
+		return usagef("see: "+c.CommandPath()+" --help", "%s", err.Error())
 	})
 	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand())
 	root.AddCommand(s.ladderCommand())
@@ -89,9 +89,9 @@ func operands(what string) cobra.PositionalArgs {
 		hint := "see: " + c.CommandPath() + " --help"
 		switch {
 		case len(args) == 0:
-			return &usageError{what: "no " + what + " given", hint: hint}
+			return usagef(hint, "%s", "no "+what+" given")
 		case len(args) > 1:
-			return &usageError{what: "one " + what + " at a time, not also " + args[1], hint: hint}
+			return usagef(hint, "%s", "one "+what+" at a time, not also "+args[1])
 		}
 		return nil
 	}

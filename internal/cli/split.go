@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
 	"sagitta/internal/phrase"
@@ -138,7 +139,7 @@ func (s *session) split(o *settings, so *splitSettings, name string) error {
 	}
 	if err != nil {
 		if _, ok := err.(*os.PathError); ok {
-			return &ioError{err}
+			return diag.IOError(err)
 		}
 		return err
 	}
@@ -248,7 +249,7 @@ func (s *session) openTwice(name string) (*twice, error) {
 		}
 	}
 	if t.spool, err = os.CreateTemp("", "sagitta-*"); err != nil {
-		return nil, &ioError{err}
+		return nil, diag.IOError(err)
 	}
 	// Gone from the folder at once, so that no kill leaves it behind.
 	_ = os.Remove(t.spool.Name())
@@ -273,7 +274,7 @@ func (t *twice) rewind(s *session) error {
 		f = t.spool
 	}
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
-		return &ioError{fmt.Errorf("reading %s: %w", t.name, err)}
+		return diag.IOError(fmt.Errorf("reading %s: %w", t.name, err))
 	}
 	t.readable.Reader = readErrors{f, t.name}
 	if info, err := f.Stat(); err == nil {

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/verify"
@@ -54,7 +55,7 @@ func (s *session) prove(l *loaded, lenses []lensDepths, opt zone.Options, in *tw
 			}
 		}
 		if dir, err = os.MkdirTemp("", "sagitta-*"); err != nil {
-			return &ioError{err}
+			return diag.IOError(err)
 		}
 		defer os.RemoveAll(dir)
 		opt.Rehearsal = false
@@ -111,7 +112,7 @@ func faultOf(set *verify.Set, res *verify.SetResult) *faultError {
 func darkThroughout(name string, cfg machine.Config) error {
 	f, err := os.Open(name)
 	if err != nil {
-		return &ioError{err}
+		return diag.IOError(err)
 	}
 	defer f.Close()
 	r, ip := program.NewReader(f, filepath.Base(name)), machine.New(cfg)

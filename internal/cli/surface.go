@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/fit"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
@@ -233,14 +234,14 @@ func (s *session) readMatch(o *surfaceOptions, g *gauged) error {
 		pairs[k] = fit.Pair{From: p.From, To: p.To, Line: p.Line}
 	}
 	if g.match, err = fit.MatchPairs(pairs); err != nil {
-		return &touch.Error{File: o.match, Line: 1, What: err.Error()}
+		return &diag.Error{Place: diag.Place{File: o.match, Line: 1, Col: 1}, What: err.Error()}
 	}
 	return nil
 }
 
 // refuse is a log that no surface can be made of.
 func (g *gauged) refuse(what, hint string) error {
-	return &touch.Error{File: g.name, Line: 1, What: what, Hint: hint}
+	return &diag.Error{Place: diag.Place{File: g.name, Line: 1, Col: 1}, What: what, Hint: hint}
 }
 
 // clean takes out drift, repeats and bad touches.

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/phrase"
 	"sagitta/internal/verify"
@@ -89,7 +90,7 @@ func (s *session) judgeSet(l *loaded, lenses []lensDepths, set *verify.Set, dir 
 		name := filepath.Join(dir, program)
 		f, err := os.Open(name)
 		if err != nil {
-			return nil, &ioError{err}
+			return nil, diag.IOError(err)
 		}
 		return struct {
 			io.Reader

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 )
@@ -22,12 +23,12 @@ func walk(t *testing.T, src []byte, do func(b *program.Block, m *machine.Move, b
 			break
 		}
 		if err != nil {
-			t.Fatalf("%v (%s)", err, program.Hint(err))
+			t.Fatalf("%v (%s)", err, diag.Hint(err))
 		}
 		before := ip.State()
 		var m machine.Move
 		if err := ip.Step(b, &m); err != nil {
-			t.Fatalf("%v (%s)", err, program.Hint(err))
+			t.Fatalf("%v (%s)", err, diag.Hint(err))
 		}
 		do(b, &m, before)
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/surface"
 )
 
@@ -50,7 +51,7 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 		}
 	}
 	refuse := func(line int, what string) error {
-		return &surface.SyntaxError{File: name, Line: max(line, 1), Col: 1, What: what}
+		return &diag.Error{Place: diag.Place{File: name, Line: max(line, 1), Col: 1}, What: what}
 	}
 	bad, err := Outliers(points)
 	if err != nil {

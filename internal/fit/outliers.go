@@ -39,17 +39,6 @@ type Outlier struct {
 	ExpectedMM float64 // that height
 }
 
-// OutlierError tells of touches that disagree too much.
-type OutlierError struct {
-	Count, Of int
-	First     []Outlier
-}
-
-// Error says how many.
-func (e *OutlierError) Error() string {
-	return fmt.Sprintf("%d of %d touches are contradicted by those around them: too many to leave out", e.Count, e.Of)
-}
-
 // Outliers finds the touches that those around them contradict: each is
 // predicted by a robust quadric through its neighbours, itself left out, and
 // its residual held against the scatter of residuals everywhere and around
@@ -70,7 +59,7 @@ func Outliers(points []Point) ([]Outlier, error) {
 	}
 	slices.SortFunc(out, func(a, b Outlier) int { return a.Index - b.Index })
 	if limit := max(1, int(outlierPart*float64(len(points)))); len(out) > limit {
-		return nil, &OutlierError{Count: len(out), Of: len(points), First: out[:min(3, len(out))]}
+		return nil, fmt.Errorf("%d of %d touches are contradicted by those around them: too many to leave out", len(out), len(points))
 	}
 	return out, nil
 }

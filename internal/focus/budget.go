@@ -1,9 +1,12 @@
 package focus
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
+
+	"sagitta/internal/diag"
 )
 
 // CoverageFactor widens a combined standard uncertainty to one that holds for
@@ -95,8 +98,8 @@ func (b Budget) Lost(p Purpose) float64 {
 	return lost
 }
 
-// Usable gives the depth of the lens less what is lost. The error is a
-// *SpentError where a side has nothing left, and a plain one where a term is
+// Usable gives the depth of the lens less what is lost. The error is
+// ErrSpent where a side has nothing left, and a plain one where a term is
 // negative, infinite or NaN.
 func (b Budget) Usable(p Purpose) (Depth, error) {
 	if err := b.Lens.Check(); err != nil {
@@ -114,7 +117,7 @@ func (b Budget) Usable(p Purpose) (Depth, error) {
 	lost := b.Lost(p)
 	left := Depth{b.Lens.Near - lost, b.Lens.Far - lost}
 	if left.Check() != nil {
-		return Depth{}, &SpentError{Lens: b.Lens, LostMM: lost, Largest: b.largest(rows)}
+		return Depth{}, spent(b.Lens, lost, b.largest(rows))
 	}
 	return left, nil
 }
@@ -136,21 +139,19 @@ func (b Budget) largest(rows []Row) Row {
 	return most
 }
 
-// SpentError says that nothing of the lens's depth remains on a side.
-type SpentError struct {
-	Lens    Depth
-	LostMM  float64
-	Largest Row // as in the table: a standard uncertainty is not multiplied
-}
+// ErrSpent is that nothing of the lens's depth remains on a side.
+var ErrSpent = errors.New("nothing remains of the lens's depth")
 
-// Error is one line with the amounts and the largest term.
-func (e *SpentError) Error() string {
+// spent is ErrSpent with the amounts and the largest term, as in the table: a
+// standard uncertainty is not multiplied.
+func spent(lens Depth, lostMM float64, largest Row) error {
 	from := ""
-	if e.Largest.From != "" {
-		from = ", from " + e.Largest.From
+	if largest.From != "" {
+		from = ", from " + largest.From
 	}
-	return fmt.Sprintf("nothing remains of the lens's depth of %s mm: %s mm of each side is lost, most by the %s (%s mm%s)",
-		e.Lens, short(e.LostMM), e.Largest.Name, short(e.Largest.MM), from)
+	return &diag.Error{Kind: diag.Setting, Cause: ErrSpent,
+		What: fmt.Sprintf("nothing remains of the lens's depth of %s mm: %s mm of each side is lost, most by the %s (%s mm%s)",
+			lens, short(lostMM), largest.Name, short(largest.MM), from)}
 }
 
 // short writes mm to a tenth of a micrometre, finer than any term is known.

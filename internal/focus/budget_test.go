@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/diag"
 )
 
 // Source: JCGM 100 (the GUM), example H.1, end gauges: standard uncertainties
@@ -70,8 +72,7 @@ func TestSpentNamesLargestTerm(t *testing.T) {
 		b := sheet()
 		c.change(&b)
 		_, err := b.Usable(c.p)
-		var spent *SpentError
-		if !errors.As(err, &spent) {
+		if !errors.Is(err, ErrSpent) || !diag.Is(err, diag.Setting) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
@@ -98,8 +99,7 @@ func TestUsableRefusesBadTerms(t *testing.T) {
 			term := []*Term{&b.Noise, &b.SurfaceError, &b.FocusSetting, &b.Backlash, &b.HalfDecimal}[i]
 			term.MM = v
 			_, err := b.Usable(Writing)
-			var spent *SpentError
-			if err == nil || errors.As(err, &spent) {
+			if err == nil || errors.Is(err, ErrSpent) {
 				t.Errorf("term %d of %g: %v", i, v, err)
 			}
 		}

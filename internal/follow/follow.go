@@ -27,7 +27,7 @@ const (
 // Run reads the program from r and writes the program that follows the
 // surface to w. What is written is only to be used when the error is nil.
 //
-// Errors: *program.SyntaxError and *program.UnsupportedError for what is read,
+// Errors: *diag.Error for what is read,
 // *UnmetError where the job cannot be done (the summary is then filled as far
 // as it goes), and those of r and w as they are. After an error it waits for the
 // read under way to return.

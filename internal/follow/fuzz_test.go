@@ -8,10 +8,10 @@ import (
 	"testing"
 	"testing/iotest"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
-	"sagitta/internal/program"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
@@ -74,8 +74,7 @@ func FuzzFollow(f *testing.F) {
 			t.Fatalf("%v\n%q\n%q", res.Failures, text, out.Bytes())
 		}
 		if sum.Changed+sum.Added > 0 {
-			var u *program.UnsupportedError
-			if _, err := follow.Run(bytes.NewReader(out.Bytes()), &bytes.Buffer{}, opt); !errors.As(err, &u) {
+			if _, err := follow.Run(bytes.NewReader(out.Bytes()), &bytes.Buffer{}, opt); !diag.Is(err, diag.Unsupported) {
 				t.Fatalf("followed twice: %v\n%q", err, out.Bytes())
 			}
 		}
@@ -90,12 +89,10 @@ func FuzzFollow(f *testing.F) {
 // named wants an error that a person can use: of a known kind, and with its
 // place.
 func named(t *testing.T, err error) {
-	var s *program.SyntaxError
-	var u *program.UnsupportedError
 	var m *follow.UnmetError
-	switch {
-	case errors.As(err, &s) || errors.As(err, &u):
-		if !strings.HasPrefix(err.Error(), "fuzzed:") || program.Caret(err) == "" {
+	switch e := diag.As(err); {
+	case e != nil:
+		if !strings.HasPrefix(err.Error(), "fuzzed:") || e.Line < 1 || e.Col < 1 {
 			t.Fatalf("an error without its place: %v", err)
 		}
 	case errors.As(err, &m):

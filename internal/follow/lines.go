@@ -3,6 +3,7 @@ package follow
 import (
 	"strings"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/program"
 )
 
@@ -64,7 +65,7 @@ func (w *writer) refuse(b *program.Block, what, hint string) {
 	if w.err == nil {
 		p := b.Place(0)
 		p.File = w.opt.Name
-		w.err = &program.UnsupportedError{Place: p, What: what, Hint: hint}
+		w.err = &diag.Error{Kind: diag.Unsupported, Place: p, What: what, Hint: hint}
 	}
 }
 

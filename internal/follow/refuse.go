@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 )
@@ -41,7 +42,7 @@ func marks(text string) bool {
 func followedError(name string, b *program.Block) error {
 	p := b.Place(b.Comment)
 	p.File = name
-	return &program.UnsupportedError{Place: p,
+	return &diag.Error{Kind: diag.Unsupported, Place: p,
 		What: "this program has followed a surface before",
 		Hint: "start from the program it was made from"}
 }
@@ -56,7 +57,7 @@ func rampError(name string, b *program.Block) error {
 	}
 	p := b.Place(at)
 	p.File = name
-	return &program.UnsupportedError{Place: p,
+	return &diag.Error{Kind: diag.Unsupported, Place: p,
 		What: "Z changes within a burn: the program has probably followed a surface before",
 		Hint: "start from the program it was made from, or allow it with --keep-ramps"}
 }
@@ -64,7 +65,7 @@ func rampError(name string, b *program.Block) error {
 // CheckOriginal refuses a block, and the move it makes, of a program that has
 // followed a surface before: one that carries the marker of an earlier run or,
 // unless ramps are kept, one whose Z changes within a burn. The error is a
-// *program.UnsupportedError.
+// *diag.Error.
 func CheckOriginal(name string, b *program.Block, m *machine.Move, keepRamps bool) error {
 	if followedBefore(b) {
 		return followedError(name, b)
@@ -82,7 +83,7 @@ var rehearsed = []int64{0, 1, 2, 5, 6, 7, 8, 9, 30, 48, 49, 60, 110, 117, 118}
 
 // CheckRehearsal refuses a block of a program to be rehearsed that has an M word
 // which is not known: on this controller it may fire. The error is a
-// *program.UnsupportedError.
+// *diag.Error.
 func CheckRehearsal(name string, b *program.Block, cfg *machine.Config) error {
 	for _, w := range b.Each('M') {
 		n, whole := w.Num.At(0)
@@ -91,7 +92,7 @@ func CheckRehearsal(name string, b *program.Block, cfg *machine.Config) error {
 		}
 		p := b.Place(w.Start)
 		p.File = name
-		return &program.UnsupportedError{Place: p,
+		return &diag.Error{Kind: diag.Unsupported, Place: p,
 			What: "M" + w.Num.Trim().String() + " is not known, and a rehearsal passes nothing that could fire",
 			Hint: "take the line out, or name the word in beam_on or beam_off of the machine profile if it is the beam's"}
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -78,7 +79,7 @@ func moves(t testing.TB, text string, cfg machine.Config) (ms []machine.Move) {
 			err = in.Step(b, &m)
 		}
 		if err != nil {
-			t.Fatalf("reading back: %v\n%s", err, program.Caret(err))
+			t.Fatalf("reading back: %v\n%s", err, diag.Caret(err))
 		}
 		if m.Kind != machine.Still {
 			ms = append(ms, m)

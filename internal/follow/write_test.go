@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
@@ -127,8 +128,7 @@ func TestOneMarker(t *testing.T) {
 		t.Errorf("a comment where none is wanted\n%s", out)
 	}
 	// Without the marker the ramps still tell.
-	var u *program.UnsupportedError
-	if _, _, err := run(t, out, opt); !errors.As(err, &u) {
+	if _, _, err := run(t, out, opt); !diag.Is(err, diag.Unsupported) {
 		t.Errorf("followed twice: %v", err)
 	}
 }

@@ -6,15 +6,17 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+
+	"sagitta/internal/diag"
 )
 
 // wrong makes the error of a field; file and line are added by who read it.
-func wrong(field, format string, args ...any) *SettingsError {
-	return &SettingsError{Field: field, What: fmt.Sprintf(format, args...)}
+func wrong(field, format string, args ...any) *diag.Error {
+	return &diag.Error{Kind: diag.Setting, Field: field, What: fmt.Sprintf(format, args...)}
 }
 
 // first gives the first error of a row of checks as an error.
-func first(checks ...*SettingsError) error {
+func first(checks ...*diag.Error) error {
 	for _, c := range checks {
 		if c != nil {
 			return c
@@ -24,21 +26,21 @@ func first(checks ...*SettingsError) error {
 }
 
 // finite, zeroOrMore and aboveZero check a number; an unset one passes.
-func finite(field string, v *float64) *SettingsError {
+func finite(field string, v *float64) *diag.Error {
 	if v != nil && (math.IsNaN(*v) || math.IsInf(*v, 0)) {
 		return wrong(field, "wants a finite number, not %g", *v)
 	}
 	return nil
 }
 
-func zeroOrMore(field string, v *float64) *SettingsError {
+func zeroOrMore(field string, v *float64) *diag.Error {
 	if v != nil && (!(*v >= 0) || math.IsInf(*v, 0)) {
 		return wrong(field, "wants a finite number, zero or more, not %g", *v)
 	}
 	return nil
 }
 
-func aboveZero(field string, v *float64) *SettingsError {
+func aboveZero(field string, v *float64) *diag.Error {
 	if v != nil && (!(*v > 0) || math.IsInf(*v, 0)) {
 		return wrong(field, "wants a finite number above zero, not %g", *v)
 	}
@@ -46,7 +48,7 @@ func aboveZero(field string, v *float64) *SettingsError {
 }
 
 // oneOf checks a text against the few that are allowed.
-func oneOf(field, v string, allowed ...string) *SettingsError {
+func oneOf(field, v string, allowed ...string) *diag.Error {
 	if slices.Contains(allowed, v) {
 		return nil
 	}
@@ -55,7 +57,7 @@ func oneOf(field, v string, allowed ...string) *SettingsError {
 
 // onOneLine refuses text that would break out of the line it is written to: a
 // comment of a program, a message, a page.
-func onOneLine(field, v string) *SettingsError {
+func onOneLine(field, v string) *diag.Error {
 	if strings.ContainsFunc(v, func(r rune) bool { return !unicode.IsPrint(r) || r == unicode.ReplacementChar }) {
 		return wrong(field, "wants printable text on one line, not %q", v)
 	}
@@ -64,7 +66,7 @@ func onOneLine(field, v string) *SettingsError {
 
 // place puts file and line to an error of a check.
 func place(err error, file string, lines map[string]int) error {
-	if se, ok := err.(*SettingsError); ok {
+	if se, ok := err.(*diag.Error); ok {
 		se.File, se.Line = file, lines[se.Field]
 	}
 	return err

@@ -3,7 +3,7 @@
 // is not known is an error and not passed over, so that a slip of the pen never
 // turns into a default.
 //
-// What is wrong in such a file is a *SettingsError with file, line and field.
+// What is wrong in such a file is a *diag.Error with file, line and field.
 //
 // The package knows what the fields mean and what a lens's depth is made of. It
 // does not know G-code, surfaces, flags or exit codes.

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/optics"
 )
@@ -47,12 +48,12 @@ const (
 )
 
 // ReadLensFile reads the lens record in a file. Errors of opening and reading
-// are the system's; those of content are a *SettingsError.
+// are the system's; those of content are a *diag.Error.
 func ReadLensFile(file string) (*Lens, error) { return readFile(file, ReadLens) }
 
 // ReadLens reads a lens record; name stands for the file in errors. A record
 // without a name takes the file's, less ".toml". An error of content is a
-// *SettingsError.
+// *diag.Error.
 func ReadLens(r io.Reader, name string) (*Lens, error) {
 	var l Lens
 	lines, err := readSettings(r, name, &l)
@@ -60,7 +61,7 @@ func ReadLens(r io.Reader, name string) (*Lens, error) {
 		return nil, err
 	}
 	if len(lines) == 0 {
-		return nil, &SettingsError{File: name, What: "has no field of a lens record, such as depth_mm = [-1.5, 1.5]"}
+		return nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: name}, What: "has no field of a lens record, such as depth_mm = [-1.5, 1.5]"}
 	}
 	if err := l.Validate(); err != nil {
 		return nil, place(err, name, lines)
@@ -72,7 +73,7 @@ func ReadLens(r io.Reader, name string) (*Lens, error) {
 }
 
 // Validate checks every field and whether they agree. The error is a
-// *SettingsError without file and line.
+// *diag.Error without file and line.
 func (l *Lens) Validate() error {
 	return first(
 		onOneLine("name", l.Name),
@@ -96,7 +97,7 @@ func (l *Lens) Validate() error {
 	)
 }
 
-func (l *Lens) checkWavelength() *SettingsError {
+func (l *Lens) checkWavelength() *diag.Error {
 	if e := aboveZero("wavelength_nm", l.WavelengthNM); e != nil || l.WavelengthNM == nil {
 		return e
 	}
@@ -116,7 +117,7 @@ func (l *Lens) checkWavelength() *SettingsError {
 	return wrong("wavelength_nm", "wants %d to %d nm, not %g%s", shortestNM, longestNM, nm, slip)
 }
 
-func (l *Lens) checkM2() *SettingsError {
+func (l *Lens) checkM2() *diag.Error {
 	if e := aboveZero("m2", l.M2); e != nil || l.M2 == nil {
 		return e
 	}
@@ -126,7 +127,7 @@ func (l *Lens) checkM2() *SettingsError {
 	return nil
 }
 
-func (l *Lens) checkDepth() *SettingsError {
+func (l *Lens) checkDepth() *diag.Error {
 	if l.DepthMM == nil {
 		return nil
 	}
@@ -136,7 +137,7 @@ func (l *Lens) checkDepth() *SettingsError {
 	return nil
 }
 
-func (l *Lens) checkPower() *SettingsError {
+func (l *Lens) checkPower() *diag.Error {
 	if l.TestedPowerPct != nil && *l.TestedPowerPct > 100 {
 		return wrong("tested_power_pct", "wants at most 100 percent, not %g", *l.TestedPowerPct)
 	}
@@ -145,7 +146,7 @@ func (l *Lens) checkPower() *SettingsError {
 
 // checkBeam holds the beam's fields against each other: any one of waist,
 // Rayleigh length, wavelength and M² follows from the other three.
-func (l *Lens) checkBeam() *SettingsError {
+func (l *Lens) checkBeam() *diag.Error {
 	if zR, _ := l.rayleigh(); zR != nil && (!(*zR > 0) || math.IsInf(*zR, 0)) {
 		return wrong("waist_um", "with wavelength_nm and m2 it gives a rayleigh length of %g mm, no beam", *zR)
 	}

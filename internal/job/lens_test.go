@@ -2,7 +2,6 @@ package job
 
 import (
 	"bytes"
-	"errors"
 	"math"
 	"reflect"
 	"strings"
@@ -10,6 +9,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 )
 
@@ -164,8 +164,7 @@ func TestWriteLensReadsBackEqual(t *testing.T) {
 		l := lens().Draw(t, "lens")
 		var b bytes.Buffer
 		if err := WriteLens(&b, l); err != nil {
-			var se *SettingsError
-			if !errors.As(err, &se) || l.Validate() == nil || b.Len() > 0 {
+			if !diag.Is(err, diag.Setting) || l.Validate() == nil || b.Len() > 0 {
 				t.Fatalf("%v, %d bytes written", err, b.Len())
 			}
 			return
@@ -198,8 +197,7 @@ func FuzzReadLens(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		l, err := ReadLens(strings.NewReader(text), "some.toml")
 		if err != nil {
-			var se *SettingsError
-			if !errors.As(err, &se) || se.File != "some.toml" || strings.ContainsAny(err.Error(), "\n\r\x00\x1b") {
+			if !diag.Is(err, diag.Setting) || diag.As(err).File != "some.toml" || strings.ContainsAny(err.Error(), "\n\r\x00\x1b") {
 				t.Fatalf("%q: %q", text, err)
 			}
 			return

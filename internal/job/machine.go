@@ -137,13 +137,13 @@ func (m *Machine) DecimalsInch() int {
 }
 
 // ReadMachineFile reads the machine profile in a file. Errors of opening and
-// reading are the system's; those of content are a *SettingsError.
+// reading are the system's; those of content are a *diag.Error.
 func ReadMachineFile(file string) (*Machine, error) { return readFile(file, ReadMachine) }
 
 // ReadMachine reads a machine profile; name stands for the file in errors.
 // What the file leaves out keeps its default; power_follows_speed, left out,
 // keeps of its default what beam_on has. An error of content is a
-// *SettingsError.
+// *diag.Error.
 func ReadMachine(r io.Reader, name string) (*Machine, error) {
 	m := DefaultMachine()
 	lines, err := readSettings(r, name, m)

@@ -3,6 +3,8 @@ package job
 import (
 	"slices"
 	"strings"
+
+	"sagitta/internal/diag"
 )
 
 // zLetters are the letters that may move the focus.
@@ -16,7 +18,7 @@ const takenLetters = "EGMNOXYZFIJKRP"
 var endingWords = MWords{0, 1, 2, 30, 60}
 
 // Validate checks every field and whether they go together. The error is a
-// *SettingsError without file and line.
+// *diag.Error without file and line.
 func (m *Machine) Validate() error {
 	return first(
 		oneOf("units", m.Units, UnitsMM, UnitsInch),
@@ -52,32 +54,32 @@ func (m *Machine) Validate() error {
 	)
 }
 
-func (m *Machine) checkZAxis() *SettingsError {
+func (m *Machine) checkZAxis() *diag.Error {
 	return oneOf("z_axis", m.ZAxis, strings.Split(zLetters, "")...)
 }
 
-func (m *Machine) checkZRange() *SettingsError {
+func (m *Machine) checkZRange() *diag.Error {
 	if m.ZMinMM != nil && m.ZMaxMM != nil && !(*m.ZMinMM < *m.ZMaxMM) {
 		return wrong("z_min_mm", "%g is not below z_max_mm, %g", *m.ZMinMM, *m.ZMaxMM)
 	}
 	return nil
 }
 
-func (m *Machine) checkDecimals() *SettingsError {
+func (m *Machine) checkDecimals() *diag.Error {
 	if m.Decimals != nil && (*m.Decimals < 0 || *m.Decimals > maxDecimals) {
 		return wrong("decimals", "wants 0 to %d, not %d", maxDecimals, *m.Decimals)
 	}
 	return nil
 }
 
-func (m *Machine) checkLineMax() *SettingsError {
+func (m *Machine) checkLineMax() *diag.Error {
 	if m.LineMax != nil && *m.LineMax < 1 {
 		return wrong("line_max", "wants a number of characters above zero, not %d", *m.LineMax)
 	}
 	return nil
 }
 
-func (m *Machine) checkBeamWords(field string, words MWords) *SettingsError {
+func (m *Machine) checkBeamWords(field string, words MWords) *diag.Error {
 	if len(words) == 0 {
 		return wrong(field, "wants at least one M word")
 	}
@@ -94,7 +96,7 @@ func (m *Machine) checkBeamWords(field string, words MWords) *SettingsError {
 	return nil
 }
 
-func (m *Machine) checkOnOff() *SettingsError {
+func (m *Machine) checkOnOff() *diag.Error {
 	for _, w := range m.BeamOn {
 		if slices.Contains(m.BeamOff, w) {
 			return wrong("beam_on", "M%d is in beam_off too (%s)", w, strings.Join(m.BeamOff.texts(), ", "))
@@ -103,7 +105,7 @@ func (m *Machine) checkOnOff() *SettingsError {
 	return nil
 }
 
-func (m *Machine) checkPowerWord() *SettingsError {
+func (m *Machine) checkPowerWord() *diag.Error {
 	p := m.PowerWord
 	if len(p) != 1 || p[0] < 'A' || p[0] > 'Z' {
 		return wrong("power_word", "wants one capital letter, not %q", p)
@@ -114,7 +116,7 @@ func (m *Machine) checkPowerWord() *SettingsError {
 	return nil
 }
 
-func (m *Machine) checkPowerFollows() *SettingsError {
+func (m *Machine) checkPowerFollows() *diag.Error {
 	for i, w := range m.PowerFollowsSpeed {
 		if !slices.Contains(m.BeamOn, w) {
 			return wrong("power_follows_speed", "M%d is not in beam_on (%s)", w, strings.Join(m.BeamOn.texts(), ", "))

@@ -2,12 +2,13 @@ package job
 
 import (
 	"bytes"
-	"errors"
 	"reflect"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/diag"
 )
 
 const bench = `units = "in"
@@ -207,8 +208,7 @@ func TestWriteMachineReadsBackEqual(t *testing.T) {
 		m := machine().Draw(t, "machine")
 		var b bytes.Buffer
 		if err := WriteMachine(&b, m); err != nil {
-			var se *SettingsError
-			if !errors.As(err, &se) || m.Validate() == nil || b.Len() > 0 {
+			if !diag.Is(err, diag.Setting) || m.Validate() == nil || b.Len() > 0 {
 				t.Fatalf("%v, %d bytes written", err, b.Len())
 			}
 			return
@@ -228,8 +228,7 @@ func FuzzReadMachine(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		m, err := ReadMachine(strings.NewReader(text), "some.toml")
 		if err != nil {
-			var se *SettingsError
-			if !errors.As(err, &se) || se.File != "some.toml" || strings.ContainsAny(err.Error(), "\n\r\x00\x1b") {
+			if !diag.Is(err, diag.Setting) || diag.As(err).File != "some.toml" || strings.ContainsAny(err.Error(), "\n\r\x00\x1b") {
 				t.Fatalf("%q: %q", text, err)
 			}
 			return

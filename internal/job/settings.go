@@ -12,6 +12,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/BurntSushi/toml"
+
+	"sagitta/internal/diag"
 )
 
 // maxSettingsBytes bounds what is read of a settings file: some four times a
@@ -22,30 +24,6 @@ const maxSettingsBytes = 16 << 10
 // maxDotted is how many parts of a dotted key are followed to find its line.
 // No field has more than one; a wrong one may have some.
 const maxDotted = 8
-
-// SettingsError says what is wrong with a lens record or a machine profile.
-type SettingsError struct {
-	File  string // as it was named; empty for a value that came from no file
-	Line  int    // from 1; 0 where no line is at fault
-	Field string // empty where no one field is at fault
-	What  string // what is wrong, and what to do
-}
-
-// Error is one line: FILE:LINE: field: what.
-func (e *SettingsError) Error() string {
-	var b strings.Builder
-	if e.File != "" {
-		b.WriteString(e.File)
-		if e.Line > 0 {
-			fmt.Fprintf(&b, ":%d", e.Line)
-		}
-		b.WriteString(": ")
-	}
-	if e.Field != "" {
-		b.WriteString(e.Field + ": ")
-	}
-	return b.String() + e.What
-}
 
 // readFile opens file, hands it to read, and closes it. The error of opening
 // is the system's own.
@@ -68,14 +46,14 @@ func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
 		return nil, fmt.Errorf("reading %s: %w", file, err)
 	}
 	if len(text) > maxSettingsBytes {
-		return nil, &SettingsError{File: file, What: fmt.Sprintf("is over %d KiB: too long for a settings file", maxSettingsBytes>>10)}
+		return nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: fmt.Sprintf("is over %d KiB: too long for a settings file", maxSettingsBytes>>10)}
 	}
 	var raw map[string]toml.Primitive
 	md, err := toml.Decode(string(text), &raw)
 	if err != nil {
-		se := &SettingsError{File: file, What: oneLine(err.Error())}
+		se := &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: oneLine(err.Error())}
 		if pe := (toml.ParseError{}); errors.As(err, &pe) {
-			se.Line, se.What = pe.Position.Line, oneLine(pe.Message)
+			se.Place.Line, se.What = pe.Position.Line, oneLine(pe.Message)
 		}
 		return nil, se
 	}
@@ -92,7 +70,7 @@ func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
 			if field == "" {
 				field = `""`
 			}
-			return &SettingsError{File: file, Line: lines[name], Field: field, What: what}
+			return &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file, Line: lines[name]}, Field: field, What: what}
 		}
 		target, known := targets[name]
 		if !known {

@@ -15,14 +15,16 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/diag"
 )
 
-// refused holds an error to what every one of them must be: a *SettingsError on
+// refused holds an error to what every one of them must be: a *diag.Error on
 // one line that names file, line and field.
 func refused(t *testing.T, text string, err error, line int, field, what string) {
 	t.Helper()
-	var se *SettingsError
-	if !errors.As(err, &se) {
+	se := diag.As(err)
+	if se == nil || se.Kind != diag.Setting {
 		t.Errorf("%q: %v", text, err)
 		return
 	}
@@ -98,18 +100,17 @@ func (failing) Read([]byte) (int, error) { return 0, io.ErrUnexpectedEOF }
 
 // What the system says is not the file's content: it must not look so.
 func TestReadingFailsAsTheSystemSays(t *testing.T) {
-	var se *SettingsError
-	if _, err := ReadLens(failing{}, "some.toml"); !errors.Is(err, io.ErrUnexpectedEOF) || errors.As(err, &se) {
+	if _, err := ReadLens(failing{}, "some.toml"); !errors.Is(err, io.ErrUnexpectedEOF) || diag.As(err) != nil {
 		t.Errorf("failing reader: %v", err)
 	}
 	missing := filepath.Join(t.TempDir(), "missing.toml")
-	if _, err := ReadLensFile(missing); !errors.Is(err, fs.ErrNotExist) || errors.As(err, &se) {
+	if _, err := ReadLensFile(missing); !errors.Is(err, fs.ErrNotExist) || diag.As(err) != nil {
 		t.Errorf("missing lens: %v", err)
 	}
-	if _, err := ReadMachineFile(missing); !errors.Is(err, fs.ErrNotExist) || errors.As(err, &se) {
+	if _, err := ReadMachineFile(missing); !errors.Is(err, fs.ErrNotExist) || diag.As(err) != nil {
 		t.Errorf("missing profile: %v", err)
 	}
-	if _, err := ReadMachineFile(t.TempDir()); err == nil || errors.As(err, &se) {
+	if _, err := ReadMachineFile(t.TempDir()); err == nil || diag.As(err) != nil {
 		t.Errorf("folder: %v", err)
 	}
 	file := filepath.Join(t.TempDir(), "some.toml")
@@ -118,19 +119,6 @@ func TestReadingFailsAsTheSystemSays(t *testing.T) {
 	}
 	if l, err := ReadLensFile(file); err != nil || *l.M2 != 1.3 || l.Name != "some" {
 		t.Errorf("%+v, %v", l, err)
-	}
-}
-
-func TestSettingsErrorText(t *testing.T) {
-	for want, e := range map[string]*SettingsError{
-		"a.toml:3: m2: wrong": {"a.toml", 3, "m2", "wrong"},
-		"a.toml: m2: wrong":   {"a.toml", 0, "m2", "wrong"},
-		"a.toml:3: wrong":     {"a.toml", 3, "", "wrong"},
-		"m2: wrong":           {"", 3, "m2", "wrong"},
-	} {
-		if e.Error() != want {
-			t.Errorf("%q, want %q", e.Error(), want)
-		}
 	}
 }
 

@@ -14,7 +14,7 @@ import (
 // WriteLens writes a lens record with a comment to every field; unset ones
 // stand as comments, with an example. ReadLens reads it back equal, but that an
 // empty name becomes the file's. A record that is not valid is not written: the
-// error is then a *SettingsError.
+// error is then a *diag.Error.
 func WriteLens(w io.Writer, l *Lens) error {
 	if err := l.Validate(); err != nil {
 		return err
@@ -24,7 +24,7 @@ func WriteLens(w io.Writer, l *Lens) error {
 
 // WriteMachine writes a machine profile with a comment to every field; unset
 // ones stand as comments, with an example. ReadMachine reads it back equal. A
-// profile that is not valid is not written: the error is then a *SettingsError.
+// profile that is not valid is not written: the error is then a *diag.Error.
 func WriteMachine(w io.Writer, m *Machine) error {
 	if err := m.Validate(); err != nil {
 		return err

@@ -1,29 +1,13 @@
 package ladder
 
-import "fmt"
+import "sagitta/internal/diag"
 
-// OptionError is a wish that makes no ladder: a slip, or something left out.
-type OptionError struct {
-	What string
-	Hint string // what to do; may be empty
-}
-
-// Error returns What, one line in lower case.
-func (e *OptionError) Error() string { return e.What }
-
+// badOption is a wish that makes no ladder: a slip, or something left out.
 func badOption(hint, format string, args ...any) error {
-	return &OptionError{What: fmt.Sprintf(format, args...), Hint: hint}
+	return diag.Errorf(diag.Setting, hint, format, args...)
 }
 
-// LimitError is a limit of the bench that the ladder cannot keep.
-type LimitError struct {
-	What string
-	Hint string // what to do; may be empty
-}
-
-// Error returns What, one line in lower case.
-func (e *LimitError) Error() string { return e.What }
-
+// overLimit is a limit of the bench that the ladder cannot keep.
 func overLimit(hint, format string, args ...any) error {
-	return &LimitError{What: fmt.Sprintf(format, args...), Hint: hint}
+	return diag.Errorf(diag.Unmet, hint, format, args...)
 }

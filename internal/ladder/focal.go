@@ -21,7 +21,7 @@ var practical = [...]float64{1, 1.5, 2, 2.5, 3, 4, 5, 7.5}
 // in mm. Between the two lenses of common practice it goes from the one step to
 // the other by a power of the focal length, and outside by its square, as the
 // depth does; then it takes the nearest practical step. The error is an
-// *OptionError.
+// *diag.Error.
 func ForFocal(focalMM float64) (stepMM, reachMM float64, err error) {
 	if !(focalMM >= shortestFocalMM && focalMM <= longestFocalMM) {
 		return 0, 0, badOption("", "--focal %g: wants a focal length of %d to %d mm", focalMM, shortestFocalMM, longestFocalMM)

@@ -1,7 +1,6 @@
 package ladder
 
 import (
-	"errors"
 	"math"
 	"slices"
 	"strings"
@@ -9,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/stroke"
 )
@@ -59,9 +59,7 @@ func TestLadderIsWhatItSays(t *testing.T) {
 		o := drawOptions(t)
 		p, err := New(o)
 		if err != nil {
-			var limit *LimitError
-			var option *OptionError
-			if !errors.As(err, &limit) && !errors.As(err, &option) {
+			if !diag.Is(err, diag.Unmet) && !diag.Is(err, diag.Setting) {
 				t.Fatalf("%T: %v", err, err)
 			}
 			return
@@ -405,14 +403,13 @@ func TestOutOfReach(t *testing.T) {
 	o := plain()
 	gap, standoff := 2.0, 1.0
 	o.StandoffMM, o.GapMinMM = &standoff, &gap
-	var limit *LimitError
-	if _, err := New(o); !errors.As(err, &limit) {
+	if _, err := New(o); !diag.Is(err, diag.Unmet) {
 		t.Errorf("best focus nearer than the gap: %v", err)
 	}
 	o = plain()
 	top := 2.0
 	o.Bench.ZMaxMM = &top
-	if _, err := New(o); !errors.As(err, &limit) || !strings.Contains(err.Error(), "+2.5 mm asks for a Z of 2.5 mm") {
+	if _, err := New(o); !diag.Is(err, diag.Unmet) || !strings.Contains(err.Error(), "+2.5 mm asks for a Z of 2.5 mm") {
 		t.Errorf("beyond the range of Z: %v", err)
 	}
 	o.Bench.Machine.Start.Z = -10
@@ -445,8 +442,7 @@ func TestBadWishes(t *testing.T) {
 	} {
 		o := plain()
 		change(&o)
-		var option *OptionError
-		if _, err := New(o); !errors.As(err, &option) {
+		if _, err := New(o); !diag.Is(err, diag.Setting) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
@@ -472,8 +468,7 @@ func TestStepsThatCanBeSet(t *testing.T) {
 		c.change(&o.Bench)
 		p, err := New(o)
 		if c.want == 0 {
-			var limit *LimitError
-			if !errors.As(err, &limit) {
+			if !diag.Is(err, diag.Unmet) {
 				t.Errorf("%+v: %v", o.Bench, err)
 			}
 			continue

@@ -62,7 +62,8 @@ const (
 	labelDecimals = 3
 )
 
-// New lays out a ladder. Errors are *OptionError and *LimitError.
+// New lays out a ladder. Errors are *diag.Error: a setting that makes no
+// ladder, or a limit of the bench that is not met.
 func New(o Options) (*Plan, error) {
 	if err := o.check(); err != nil {
 		return nil, err

@@ -7,7 +7,7 @@ import (
 	"sagitta/internal/stroke"
 )
 
-// Program gives the program. The error is a *LimitError.
+// Program gives the program. The error is a *diag.Error.
 func (p *Plan) Program() ([]byte, error) {
 	w := newPen(p)
 	w.head()

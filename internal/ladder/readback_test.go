@@ -6,6 +6,7 @@ import (
 	"math"
 	"testing"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 )
@@ -60,7 +61,7 @@ func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State
 			break
 		}
 		if err != nil {
-			t.Fatalf("%v (%s)", err, program.Hint(err))
+			t.Fatalf("%v (%s)", err, diag.Hint(err))
 		}
 		if b.LineMax > 0 && len(blk.Body()) > b.LineMax {
 			t.Errorf("line %d has %d characters", blk.Line, len(blk.Body()))
@@ -68,7 +69,7 @@ func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State
 		before := ip.State()
 		var m machine.Move
 		if err := ip.Step(blk, &m); err != nil {
-			t.Fatalf("%v (%s)", err, program.Hint(err))
+			t.Fatalf("%v (%s)", err, diag.Hint(err))
 		}
 		if first && len(blk.Words) > 0 {
 			w, _ := blk.Find('M')

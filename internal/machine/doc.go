@@ -8,9 +8,8 @@
 // acts before the motion on its line.
 //
 // What cannot be followed truthfully is refused at its line and column:
-// *program.SyntaxError for what RS274 itself forbids, and
-// *program.UnsupportedError for what is valid but would need more than one
-// plane, one offset and one head.
+// malformed is what RS274 itself forbids, unsupported what is valid but would
+// need more than one plane, one offset and one head.
 //
 // Positions are kept as whole numbers of 1e-10 mm, which hold every decimal
 // that a program is likely to give in mm or inches: a program of relative

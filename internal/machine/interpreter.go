@@ -1,6 +1,9 @@
 package machine
 
-import "sagitta/internal/program"
+import (
+	"sagitta/internal/diag"
+	"sagitta/internal/program"
+)
 
 // Interpreter follows a program block by block. Its zero value is of no use;
 // New makes one.
@@ -43,7 +46,7 @@ const maxNotes = 100
 type Note struct {
 	M int
 	// Place is where it was met first.
-	Place program.Place
+	Place diag.Place
 }
 
 // New returns an Interpreter before the first block.
@@ -101,9 +104,8 @@ func (ip *Interpreter) beam() Beam {
 	return On
 }
 
-// Step takes the next block and fills m with what it makes the head do. The
-// errors are *program.SyntaxError and *program.UnsupportedError; after one
-// the interpreter is at no particular state. It does not allocate, errors and
+// Step takes the next block and fills m with what it makes the head do. Its
+// errors are *diag.Error; after one the interpreter is at no particular state. It does not allocate, errors and
 // first sights of unknown M words apart.
 func (ip *Interpreter) Step(b *program.Block, m *Move) error {
 	*m = Move{}

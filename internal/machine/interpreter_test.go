@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/program"
 )
 
@@ -241,8 +242,8 @@ func TestUnknownStart(t *testing.T) {
 		got += fmt.Sprint(" ", from)
 		if err != nil {
 			got = err.Error()
-			if !isUnsupported(err) || program.Hint(err) != "say where the head stands with --start X,Y" {
-				t.Errorf("%q: %T, hint %q", c.text, err, program.Hint(err))
+			if !isUnsupported(err) || diag.Hint(err) != "say where the head stands with --start X,Y" {
+				t.Errorf("%q: %T, hint %q", c.text, err, diag.Hint(err))
 			}
 		}
 		if got != c.want {

@@ -1,12 +1,12 @@
 package machine
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"math"
 	"strings"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/program"
 )
 
@@ -123,6 +123,5 @@ func checkArc(t tester, m *Move) {
 }
 
 func isUnsupported(err error) bool {
-	_, ok := errors.AsType[*program.UnsupportedError](err)
-	return ok
+	return diag.Is(err, diag.Unsupported)
 }

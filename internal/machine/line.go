@@ -3,6 +3,7 @@ package machine
 import (
 	"strconv"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/program"
 )
 
@@ -198,9 +199,9 @@ func (ip *Interpreter) note(b *program.Block, w *program.Word, m int) {
 }
 
 func malformed(b *program.Block, w *program.Word, what, hint string) error {
-	return &program.SyntaxError{Place: b.Place(w.Start), What: what, Hint: hint}
+	return &diag.Error{Kind: diag.Malformed, Place: b.Place(w.Start), What: what, Hint: hint}
 }
 
 func unsupported(b *program.Block, w *program.Word, what, hint string) error {
-	return &program.UnsupportedError{Place: b.Place(w.Start), What: what, Hint: hint}
+	return &diag.Error{Kind: diag.Unsupported, Place: b.Place(w.Start), What: what, Hint: hint}
 }

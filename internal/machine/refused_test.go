@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"sagitta/internal/program"
+	"sagitta/internal/diag"
 )
 
 func TestRefuses(t *testing.T) {
@@ -125,13 +125,13 @@ func TestRefuses(t *testing.T) {
 		"M3 S5 F5\nG28 Z0\nG1 X1": "absolute Z", "M3 S5 F5 G1 G53 X1": "beam off",
 		"G0 B1": "X, Y and Z", "X1": "G0 or G1 first",
 	} {
-		if _, _, err := runWith(at(0, 0), text); !strings.Contains(program.Hint(err), want) {
-			t.Errorf("%q: hint %q, want one of %q", text, program.Hint(err), want)
+		if _, _, err := runWith(at(0, 0), text); !strings.Contains(diag.Hint(err), want) {
+			t.Errorf("%q: hint %q, want one of %q", text, diag.Hint(err), want)
 		}
 	}
 	for _, text := range []string{"G5", "G54.1", "G59.4", "G92.4", "G80.1", "G89.1", "G43"} {
-		if _, _, err := runWith(at(0, 0), text); err == nil || program.Hint(err) != "" {
-			t.Errorf("%q: hint %q", text, program.Hint(err))
+		if _, _, err := runWith(at(0, 0), text); err == nil || diag.Hint(err) != "" {
+			t.Errorf("%q: hint %q", text, diag.Hint(err))
 		}
 	}
 	other := at(0, 0)

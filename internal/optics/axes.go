@@ -46,7 +46,7 @@ type Shared struct {
 
 // Shared gives the depth within which neither axis has grown to more than k
 // times its waist: the overlap of both depths, about the best focus of the
-// mean beam. The error is a *NoResultError: the depths do not overlap.
+// mean beam. The error is a *diag.Error: the depths do not overlap.
 func (a Axes) Shared(k float64) (Shared, error) {
 	hx, hy := HalfDepth(a.X.RayleighMM.Value, k), HalfDepth(a.Y.RayleighMM.Value, k)
 	lo := math.Max(a.X.FocusMM.Value-hx, a.Y.FocusMM.Value-hy)

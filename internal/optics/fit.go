@@ -1,9 +1,10 @@
 package optics
 
 import (
-	"fmt"
 	"math"
 	"slices"
+
+	"sagitta/internal/diag"
 )
 
 // Estimate is a measured quantity with its standard uncertainty, in one unit.
@@ -64,15 +65,9 @@ const (
 	farOffM2 = 0.1
 )
 
-// NoResultError tells that measurements lead to no lens record: why, and what
-// to do.
-type NoResultError struct{ What, Hint string }
-
-// Error returns What.
-func (e *NoResultError) Error() string { return e.What }
-
+// noResult tells that measurements lead to no lens record.
 func noResult(hint, format string, args ...any) error {
-	return &NoResultError{fmt.Sprintf(format, args...), hint}
+	return diag.Errorf(diag.Unmet, hint, format, args...)
 }
 
 // moreHint is the remedy of most faults of a series of widths.
@@ -80,7 +75,7 @@ const moreHint = "measure ten planes or more on both sides of best focus, about 
 
 // Fit fits the hyperbola to widths, weighted so that relative errors of the
 // widths count alike. Z and D are finite, D above zero and both as long. The
-// error is a *NoResultError: too few planes, all of them on one side, no
+// error is a *diag.Error: too few planes, all of them on one side, no
 // waist, or an M² below 1 beyond what can be explained.
 func Fit(w Widths, o FitOptions) (*Caustic, error) {
 	planes := slices.Clone(w.Z)

@@ -1,13 +1,14 @@
 package optics
 
 import (
-	"errors"
 	"math"
 	"math/rand/v2"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/diag"
 )
 
 // made gives widths of an ideal hyperbola at planes spread over reach Rayleigh
@@ -179,8 +180,7 @@ func TestFitRefuses(t *testing.T) {
 		"narrower":     {beam, FitOptions{WavelengthNM: nm, WiderMM: 0.11}, "leaves no beam"},
 	} {
 		_, err := Fit(c.w, c.o)
-		var none *NoResultError
-		if !errors.As(err, &none) || !strings.Contains(err.Error(), c.want) {
+		if !diag.Is(err, diag.Unmet) || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
@@ -327,8 +327,7 @@ func TestFitOfAnything(t *testing.T) {
 		}
 		c, err := Fit(w, o)
 		if err != nil {
-			var none *NoResultError
-			if !errors.As(err, &none) || c != nil && c.M2.Value >= 1 && c.Before > 0 && c.After > 0 {
+			if !diag.Is(err, diag.Unmet) || c != nil && c.M2.Value >= 1 && c.Before > 0 && c.After > 0 {
 				t.Fatalf("%v of %+v", err, c)
 			}
 			return

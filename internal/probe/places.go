@@ -1,10 +1,11 @@
 package probe
 
 import (
-	"fmt"
 	"math"
 
 	"github.com/paulmach/orb"
+
+	"sagitta/internal/diag"
 )
 
 // Plan is where to touch.
@@ -26,12 +27,9 @@ const (
 	perCell = 4
 )
 
-// TooManyError tells of a plan with more places than anybody touches.
-type TooManyError struct{ Places int }
-
-// Error says so.
-func (e *TooManyError) Error() string {
-	return fmt.Sprintf("%d places would have to be touched, over %d; allow more depth, or say how little the stock bows with --bow", e.Places, maxPlaces)
+// tooMany tells of a plan with more places than anybody touches.
+func tooMany(places int) error {
+	return diag.Errorf(diag.Setting, "", "%d places would have to be touched, over %d; allow more depth, or say how little the stock bows with --bow", places, maxPlaces)
 }
 
 // New lays a lattice with at most the given spacing over what is burned,
@@ -44,7 +42,7 @@ func New(a *Area, spacing, margin float64, near *orb.Point) (*Plan, error) {
 	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
 	nx, ny := math.Max(math.Ceil(w/spacing-1e-9)+1, leastNodes), math.Max(math.Ceil(h/spacing-1e-9)+1, leastNodes)
 	if nx*ny > 100*maxPlaces {
-		return nil, &TooManyError{int(math.Min(nx*ny, math.MaxInt32))}
+		return nil, tooMany(int(math.Min(nx*ny, math.MaxInt32)))
 	}
 	p.X, p.Y = even(b.Min[0], b.Max[0], int(nx)), even(b.Min[1], b.Max[1], int(ny))
 	keep := p.needed()
@@ -56,7 +54,7 @@ func New(a *Area, spacing, margin float64, near *orb.Point) (*Plan, error) {
 		}
 	}
 	if len(p.Places) > maxPlaces {
-		return nil, &TooManyError{len(p.Places)}
+		return nil, tooMany(len(p.Places))
 	}
 	at := b.Min
 	if near != nil {

@@ -15,6 +15,7 @@ import (
 	"github.com/paulmach/orb"
 	"pgregory.net/rapid"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 )
@@ -117,7 +118,7 @@ func TestHolesAreSkipped(t *testing.T) {
 	if p.Needed(100, 100) || !p.Needed(100, 0) || p.Skipped < 200 {
 		t.Errorf("%d places, %d skipped", len(p.Places), p.Skipped)
 	}
-	if _, err := New(p.Area, 0.5, 1, nil); !errors.As(err, new(*TooManyError)) {
+	if _, err := New(p.Area, 0.5, 1, nil); !diag.Is(err, diag.Setting) {
 		t.Errorf("a plan for a year: %v", err)
 	}
 }

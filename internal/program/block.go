@@ -3,6 +3,8 @@ package program
 import (
 	"bytes"
 	"iter"
+
+	"sagitta/internal/diag"
 )
 
 // Block is one line of a program, as it stands in the file.
@@ -140,9 +142,9 @@ func (b *Block) Each(letter byte) iter.Seq2[int, *Word] {
 
 // Place returns where the byte at offset of Raw stands in the file. A word's
 // place is that of its Start.
-func (b *Block) Place(offset int) Place {
+func (b *Block) Place(offset int) diag.Place {
 	skip := b.bom()
-	return Place{
+	return diag.Place{
 		File:   b.File,
 		Line:   b.Line,
 		Col:    max(offset-skip, 0) + 1,

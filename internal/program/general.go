@@ -6,6 +6,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/256dpi/gcode"
+
+	"sagitta/internal/diag"
 )
 
 // maxLineNumber is the most digits an N word has (RS274 3.3.2: "written with
@@ -299,9 +301,9 @@ func badCharacter(b *Block, body []byte, i int) error {
 }
 
 func malformed(b *Block, offset int, what, hint string) error {
-	return &SyntaxError{Place: b.Place(offset), What: what, Hint: hint}
+	return &diag.Error{Kind: diag.Malformed, Place: b.Place(offset), What: what, Hint: hint}
 }
 
 func unsupported(b *Block, offset int, what, hint string) error {
-	return &UnsupportedError{Place: b.Place(offset), What: what, Hint: hint}
+	return &diag.Error{Kind: diag.Unsupported, Place: b.Place(offset), What: what, Hint: hint}
 }

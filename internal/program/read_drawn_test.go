@@ -10,6 +10,8 @@ import (
 	"testing/iotest"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/diag"
 )
 
 // program is a text of lines from the tables, now and then one that is
@@ -165,7 +167,7 @@ func FuzzReader(f *testing.F) {
 			t.Fatalf("%q gave back %q, %v", text, back, err)
 		}
 		if err != nil {
-			if Caret(err) == "" {
+			if e := diag.As(err); e == nil || e.Line < 1 || e.Col < 1 {
 				t.Fatalf("%q: no place in %v", text, err)
 			}
 		}

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 	"testing/iotest"
+
+	"sagitta/internal/diag"
 )
 
 // readAll returns copies of all blocks up to the first error, and the error
@@ -263,12 +265,11 @@ func TestRefusesLines(t *testing.T) {
 				t.Errorf("%q: %v, want %s", c.text, err, want)
 				continue
 			}
-			var u *UnsupportedError
-			if errors.As(err, &u) != c.unsupported {
+			if diag.As(err) == nil || diag.Is(err, diag.Unsupported) != c.unsupported {
 				t.Errorf("%q: %T", c.text, err)
 			}
-			if !strings.HasSuffix(Caret(err), "^") {
-				t.Errorf("%q: no caret in %q", c.text, Caret(err))
+			if !strings.HasSuffix(diag.Caret(err), "^") {
+				t.Errorf("%q: no caret in %q", c.text, diag.Caret(err))
 			}
 		}
 	}

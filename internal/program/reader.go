@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"io"
 	"strconv"
+
+	"sagitta/internal/diag"
 )
 
 // MaxLine is the most bytes a line may have, its line end included. Real
@@ -57,8 +59,8 @@ func NewReader(r io.Reader, name string) *Reader {
 }
 
 // Next returns the next block, which holds until the call after. At the end
-// the error is io.EOF. Errors of the text are *SyntaxError and
-// *UnsupportedError, any other is the source's. An error stays.
+// the error is io.EOF. Errors of the text are *diag.Error, any other
+// is the source's. An error stays.
 func (r *Reader) Next() (*Block, error) {
 	if r.err != nil {
 		return nil, r.err
@@ -135,8 +137,9 @@ func (r *Reader) fill() (int, error) {
 			case r.hi > r.lo:
 				return r.hi - r.lo, nil // the last line, without line end
 			case r.line == 0:
-				return 0, &SyntaxError{
-					Place: Place{File: r.name, Line: 1, Col: 1},
+				return 0, &diag.Error{
+					Kind:  diag.Malformed,
+					Place: diag.Place{File: r.name, Line: 1, Col: 1},
 					What:  "the program is empty",
 				}
 			}

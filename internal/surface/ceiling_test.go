@@ -1,7 +1,6 @@
 package surface
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -9,6 +8,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/diag"
 )
 
 // drawBoxes draws boxes about the surface.
@@ -187,8 +188,7 @@ func TestReadKeepOut(t *testing.T) {
 		strings.Repeat("1,2,3,4,5\n", 10001): "10001:1",
 	} {
 		_, err := ReadKeepOut(strings.NewReader(text), "k.csv")
-		var bad *SyntaxError
-		if !errors.As(err, &bad) || fmt.Sprintf("%d:%d", bad.Line, bad.Col) != place {
+		if bad := diag.As(err); bad == nil || bad.Kind != diag.Malformed || fmt.Sprintf("%d:%d", bad.Line, bad.Col) != place {
 			t.Errorf("%.40q: %v, want one at %s", text, err, place)
 		}
 	}

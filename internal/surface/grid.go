@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"io"
 	"slices"
+
+	"sagitta/internal/diag"
 )
 
 // grid reads the grid form; its x nodes are the fields of the current row
@@ -97,7 +99,7 @@ func (r *lineReader) gridRows(x []float64) (*Surface, error) {
 	case len(y) < 2:
 		return nil, r.fail(0, "a grid needs at least two rows of heights, this is the only one")
 	case !some:
-		return nil, &SyntaxError{r.name, firstRow.line, 1, "every height is missing", firstRow.source}
+		return nil, &diag.Error{Kind: diag.Malformed, Place: firstRow, What: "every height is missing"}
 	}
 	if y[0] > y[1] {
 		slices.Reverse(rows)
@@ -120,8 +122,7 @@ func (r *lineReader) rowLength(nx int) error {
 }
 
 func (r *lineReader) tooMany() error {
-	p := r.here(0)
-	return &UnsupportedError{r.name, p.line, p.col, fmt.Sprintf("more than %d nodes are not supported", maxNodes), p.source}
+	return &diag.Error{Kind: diag.Unsupported, Place: r.here(0), What: fmt.Sprintf("more than %d nodes are not supported", maxNodes)}
 }
 
 // flip turns descending axes, and the heights with them.

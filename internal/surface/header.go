@@ -30,7 +30,7 @@ func (r *lineReader) headerLine(at int) error {
 		return r.fail(0, fmt.Sprintf("header line %q must stand before the first row", key))
 	}
 	if was, again := r.header[key]; again {
-		return r.fail(0, fmt.Sprintf("header line %q was already given in line %d", key, was.line))
+		return r.fail(0, fmt.Sprintf("header line %q was already given in line %d", key, was.Line))
 	}
 	r.header[key] = r.here(at)
 	return r.headerValue(key, value, at)

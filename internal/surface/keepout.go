@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"strings"
+
+	"sagitta/internal/diag"
 )
 
 // Box is something that stands on the bench higher than the stock, such as a
@@ -25,10 +27,10 @@ var boxColumns = [...]string{"x0", "y0", "x1", "y1", "height"}
 // "# heights:" are those of a surface. The boxes come out in mm, in the order
 // of the file, their corners in order.
 //
-// The error is a *SyntaxError for a file that is no such list, or that of r
+// The error is a *diag.Error for a file that is no such list, or that of r
 // where reading failed.
 func ReadKeepOut(r io.Reader, name string) ([]Box, error) {
-	in := &lineReader{br: bufio.NewReaderSize(r, 64<<10), name: name, header: map[string]place{}}
+	in := &lineReader{br: bufio.NewReaderSize(r, 64<<10), name: name, header: map[string]diag.Place{}}
 	var boxes []Box
 	for row := 0; ; row++ {
 		if err := in.next(); err != nil {

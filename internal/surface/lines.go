@@ -5,6 +5,8 @@ import (
 	"bytes"
 	"errors"
 	"io"
+
+	"sagitta/internal/diag"
 )
 
 // maxLineBytes bounds one line; a grid a million nodes wide has rows of
@@ -27,7 +29,7 @@ type lineReader struct {
 	sep    byte   // 0 = not known yet; ' ' = runs of blanks and tabs
 	fields []field
 
-	header map[string]place // header lines seen
+	header map[string]diag.Place // header lines seen
 	set    Header
 	inch   bool
 	down   bool
@@ -147,12 +149,11 @@ func blank(c byte) bool { return c == ' ' || c == '\t' }
 // text returns field k of the row.
 func (r *lineReader) text(k int) []byte { return r.line[r.fields[k].start:r.fields[k].end] }
 
-// fail makes a SyntaxError at byte offset at of the line.
+// fail makes an error at byte offset at of the line.
 func (r *lineReader) fail(at int, what string) error {
-	p := r.here(at)
-	return &SyntaxError{File: r.name, Line: p.line, Col: p.col, What: what, Source: p.source}
+	return &diag.Error{Kind: diag.Malformed, Place: r.here(at), What: what}
 }
 
-func (r *lineReader) here(at int) place {
-	return place{line: r.number, col: at + 1, source: string(r.line[:min(len(r.line), maxSourceBytes)])}
+func (r *lineReader) here(at int) diag.Place {
+	return diag.Place{File: r.name, Line: r.number, Col: at + 1, Source: string(r.line[:min(len(r.line), maxSourceBytes)])}
 }

@@ -3,6 +3,8 @@ package surface
 import (
 	"fmt"
 	"math"
+
+	"sagitta/internal/diag"
 )
 
 // Placement says how a surface lies in the program's coordinates. The zero
@@ -57,15 +59,14 @@ type Placed struct {
 	lowAt, highAt [2]float64
 }
 
-// Place lays s down as p says. It returns a *PlacementError for a placement
-// that cannot be, an *UnsupportedError for a method that needs a fit, a
-// *SyntaxError for a surface that repeats but does not go round, and a
-// *DatumError where heights cannot be
-// counted from the datum.
+// Place lays s down as p says. The error is a *diag.Error: a setting for
+// a placement that cannot be and where heights cannot be counted from the
+// datum, unsupported for a method that needs a fit, malformed for a surface that
+// repeats but does not go round.
 func Place(s *Surface, p Placement) (*Placed, error) {
 	for _, v := range []float64{p.ShiftX, p.ShiftY, p.RotateDeg} {
 		if !(math.Abs(v) <= maxCoordMM) {
-			return nil, &PlacementError{fmt.Sprintf("shift or rotation %v is not a number within %g of zero", v, maxCoordMM)}
+			return nil, diag.Errorf(diag.Setting, "", "shift or rotation %v is not a number within %g of zero", v, maxCoordMM)
 		}
 	}
 	method, err := chooseMethod(s, p.Method)
@@ -109,19 +110,22 @@ func chooseMethod(s *Surface, option string) (string, error) {
 	case method == "bilinear" || method == "bicubic":
 		return method, nil
 	case !knownMethod(method):
-		return "", &PlacementError{fmt.Sprintf("method %q does not exist; use %s", method, methodList)}
+		return "", diag.Errorf(diag.Setting, "", "method %q does not exist; use %s", method, methodList)
 	}
 	what := fmt.Sprintf("method %s is not supported without a fit; use bilinear or bicubic", method)
 	if option != "" {
-		return "", &UnsupportedError{What: what}
+		return "", diag.Errorf(diag.Setting, "", "%s", what)
 	}
 	return "", s.unsupported("method", what)
 }
 
 // unsupported points at a header line, where the file has it.
 func (s *Surface) unsupported(key, what string) error {
-	p := s.where[key]
-	return &UnsupportedError{s.name, p.line, p.col, what, p.source}
+	at, ok := s.where[key]
+	if !ok { // an option asks for it, not the file
+		return &diag.Error{Kind: diag.Setting, Place: diag.Place{File: s.name}, What: what}
+	}
+	return &diag.Error{Kind: diag.Unsupported, Place: at, What: what}
 }
 
 // setDatum finds the height that heights count from.
@@ -131,7 +135,7 @@ func (p *Placed) setDatum(option *[2]float64) error {
 	case option != nil:
 		at = *option
 		if !(math.Abs(at[0]) <= maxCoordMM && math.Abs(at[1]) <= maxCoordMM) {
-			return &DatumError{fmt.Sprintf("datum %v,%v is not within %g mm of zero", at[0], at[1], maxCoordMM)}
+			return diag.Errorf(diag.Setting, "", "datum %v,%v is not within %g mm of zero", at[0], at[1], maxCoordMM)
 		}
 	case d != nil:
 		at[0], at[1] = p.Program(d[0], d[1])
@@ -141,17 +145,17 @@ func (p *Placed) setDatum(option *[2]float64) error {
 			least = 0
 		}
 		if least > farHeightMM && least > farRanges*(p.high-p.low) {
-			return &DatumError{fmt.Sprintf(
-				"heights lie between %.4g and %.4g mm, all far from zero; say where they count from with a datum", p.low, p.high)}
+			return diag.Errorf(diag.Setting, "",
+				"heights lie between %.4g and %.4g mm, all far from zero; say where they count from with a datum", p.low, p.high)
 		}
 		return nil
 	}
 	h, where := p.At(at[0], at[1])
 	switch where {
 	case Outside:
-		return &DatumError{fmt.Sprintf("datum %v,%v is off the surface; choose a point on it", at[0], at[1])}
+		return diag.Errorf(diag.Setting, "", "datum %v,%v is off the surface; choose a point on it", at[0], at[1])
 	case Hole:
-		return &DatumError{fmt.Sprintf("datum %v,%v is in a hole of the surface; choose a point with measured heights around it", at[0], at[1])}
+		return diag.Errorf(diag.Setting, "", "datum %v,%v is in a hole of the surface; choose a point with measured heights around it", at[0], at[1])
 	}
 	p.off = h
 	return nil

@@ -1,10 +1,11 @@
 package surface
 
 import (
-	"errors"
 	"math"
 	"strings"
 	"testing"
+
+	"sagitta/internal/diag"
 )
 
 func square(t *testing.T, header string, z string) *Surface {
@@ -46,10 +47,9 @@ func TestDatum(t *testing.T) {
 		{name: "bicubic", z: "1,2,4", at: Placement{Datum: &[2]float64{5, 5}, Method: "bicubic"}, off: 1.375}, // parabola
 	} {
 		p, err := Place(square(t, c.header, c.z), c.at)
-		var bad *DatumError
 		switch {
 		case c.err != "":
-			if !errors.As(err, &bad) || err.Error() != c.err {
+			if !diag.Is(err, diag.Setting) || err.Error() != c.err {
 				t.Errorf("%s: %v", c.name, err)
 			}
 		case err != nil:
@@ -66,27 +66,24 @@ func TestDatum(t *testing.T) {
 }
 
 func TestPlaceRefuses(t *testing.T) {
-	var unsupported *UnsupportedError
-	var placement *PlacementError
-	var syntax *SyntaxError
 	for _, c := range []struct {
 		name, header, z string
 		at              Placement
-		target          any
+		kind            diag.Kind
 		err             string
 	}{
-		{"method of the file", "# a\n# method: sphere", "1,2,3", Placement{}, &unsupported, "f:2:11: method sphere is not supported without a fit; use bilinear or bicubic"},
-		{"method option", "", "1,2,3", Placement{Method: "auto"}, &unsupported, "method auto is not supported without a fit; use bilinear or bicubic"},
-		{"unknown method", "", "1,2,3", Placement{Method: "best"}, &placement, `method "best" does not exist; use bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto`},
-		{"wrapped too soon", "# wraps_y_mm: 15", "1,2,3", Placement{}, &syntax, "f:1:15: the rows cover 30 mm, more than the 15 mm after which the surface is to repeat"},
-		{"wrapped half way", "# wraps_y_mm: 90", "1,2,3", Placement{}, &syntax, "f:1:15: the rows leave 60 mm of each turn of 90 mm without a height; measure all round"},
-		{"bicubic with a hole, by option", "", "1,,3", Placement{Method: "bicubic"}, &unsupported, "f: bicubic needs every height, 3 are missing; use the method bilinear"},
-		{"bicubic with a hole, by the file", "# method: bicubic", "1,,3", Placement{}, &unsupported, "f:1:11: bicubic needs every height, 3 are missing; use the method bilinear"},
-		{"shift", "", "1,2,3", Placement{ShiftX: math.NaN()}, &placement, "shift or rotation NaN is not a number within 1e+06 of zero"},
-		{"rotation", "", "1,2,3", Placement{RotateDeg: math.Inf(-1)}, &placement, "shift or rotation -Inf is not a number within 1e+06 of zero"},
+		{"method of the file", "# a\n# method: sphere", "1,2,3", Placement{}, diag.Unsupported, "f:2:11: method sphere is not supported without a fit; use bilinear or bicubic"},
+		{"method option", "", "1,2,3", Placement{Method: "auto"}, diag.Setting, "method auto is not supported without a fit; use bilinear or bicubic"},
+		{"unknown method", "", "1,2,3", Placement{Method: "best"}, diag.Setting, `method "best" does not exist; use bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto`},
+		{"wrapped too soon", "# wraps_y_mm: 15", "1,2,3", Placement{}, diag.Malformed, "f:1:15: the rows cover 30 mm, more than the 15 mm after which the surface is to repeat"},
+		{"wrapped half way", "# wraps_y_mm: 90", "1,2,3", Placement{}, diag.Malformed, "f:1:15: the rows leave 60 mm of each turn of 90 mm without a height; measure all round"},
+		{"bicubic with a hole, by option", "", "1,,3", Placement{Method: "bicubic"}, diag.Setting, "f: bicubic needs every height, 3 are missing; use the method bilinear"},
+		{"bicubic with a hole, by the file", "# method: bicubic", "1,,3", Placement{}, diag.Unsupported, "f:1:11: bicubic needs every height, 3 are missing; use the method bilinear"},
+		{"shift", "", "1,2,3", Placement{ShiftX: math.NaN()}, diag.Setting, "shift or rotation NaN is not a number within 1e+06 of zero"},
+		{"rotation", "", "1,2,3", Placement{RotateDeg: math.Inf(-1)}, diag.Setting, "shift or rotation -Inf is not a number within 1e+06 of zero"},
 	} {
 		p, err := Place(square(t, c.header, c.z), c.at)
-		if p != nil || err == nil || !errors.As(err, c.target) || err.Error() != c.err {
+		if p != nil || err == nil || !diag.Is(err, c.kind) || err.Error() != c.err {
 			t.Errorf("%s: %v", c.name, err)
 		}
 	}

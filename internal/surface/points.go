@@ -6,13 +6,15 @@ import (
 	"io"
 	"math"
 	"slices"
+
+	"sagitta/internal/diag"
 )
 
 // pointList collects the points form.
 type pointList struct {
 	x, y, z []float64
 	line    []int
-	first   place
+	first   diag.Place
 }
 
 // points reads the current row and all after it as points.
@@ -73,18 +75,18 @@ func (p *pointList) add(r *lineReader) error {
 // surface sorts the points into a grid, or tells why that cannot be.
 func (p *pointList) surface(name string) (*Surface, error) {
 	fail := func(line int, what string) error {
-		source := ""
-		if line == p.first.line {
-			source = p.first.source
+		at := diag.Place{File: name, Line: line, Col: 1}
+		if line == p.first.Line {
+			at = p.first
 		}
-		return &SyntaxError{name, line, 1, what, source}
+		return &diag.Error{Kind: diag.Malformed, Place: at, What: what}
 	}
 	x, y := distinct(p.x), distinct(p.y)
 	if len(x) < 2 {
-		return nil, fail(p.first.line, "all points have the same x; at least two are needed")
+		return nil, fail(p.first.Line, "all points have the same x; at least two are needed")
 	}
 	if len(y) < 2 {
-		return nil, fail(p.first.line, "all points have the same y; at least two are needed")
+		return nil, fail(p.first.Line, "all points have the same y; at least two are needed")
 	}
 	if len(x) > 2*len(p.x)/len(y) {
 		return nil, p.scattered(name, len(p.x), x, y)
@@ -92,7 +94,7 @@ func (p *pointList) surface(name string) (*Surface, error) {
 	for _, node := range [][]float64{x, y} {
 		for i := 1; i < len(node); i++ {
 			if node[i]-node[i-1] < minSpacingMM {
-				return nil, fail(p.first.line, fmt.Sprintf("nodes %v and %v mm are all but the same", node[i-1], node[i]))
+				return nil, fail(p.first.Line, fmt.Sprintf("nodes %v and %v mm are all but the same", node[i-1], node[i]))
 			}
 		}
 	}
@@ -119,7 +121,7 @@ func (p *pointList) surface(name string) (*Surface, error) {
 		return nil, p.scattered(name, count, x, y)
 	}
 	if !some {
-		return nil, fail(p.first.line, "every height is missing")
+		return nil, fail(p.first.Line, "every height is missing")
 	}
 	for c := range z {
 		if from[c] == 0 {
@@ -132,9 +134,9 @@ func (p *pointList) surface(name string) (*Surface, error) {
 func (p *pointList) scattered(name string, count int, x, y []float64) error {
 	return &ScatteredError{
 		X: p.x, Y: p.y, Z: p.z, Line: p.line,
-		unsupported: &UnsupportedError{name, p.first.line, 1, fmt.Sprintf(
+		unsupported: &diag.Error{Kind: diag.Unsupported, Place: p.first, What: fmt.Sprintf(
 			"scattered points are not supported without a fit: %d points do not fill the grid of their %d x and %d y values; use the method auto",
-			count, len(x), len(y)), p.first.source},
+			count, len(x), len(y))},
 	}
 }
 

@@ -10,6 +10,8 @@ import (
 	"io"
 	"math"
 	"strings"
+
+	"sagitta/internal/diag"
 )
 
 // Read reads a surface from r; name stands for the file in errors.
@@ -32,16 +34,15 @@ import (
 // datum come out in mm, up positive; heights are never counted from the
 // datum here.
 //
-// Read returns a *SyntaxError for a file that is no surface, an
-// *UnsupportedError for one that is but cannot be used, a *ScatteredError
-// (with the points) for points that need a fit, and the error of r where
-// reading failed.
+// Read returns a *diag.Error for a file that is no surface or cannot be used,
+// a *ScatteredError (with the points) for points that need a fit, and the
+// error of r where reading failed.
 func Read(r io.Reader, name string) (*Surface, error) {
 	hash := sha256.New()
 	in := &lineReader{
 		br:     bufio.NewReaderSize(io.TeeReader(r, hash), 64<<10),
 		name:   name,
-		header: map[string]place{},
+		header: map[string]diag.Place{},
 	}
 	s, err := in.surface()
 	scattered, _ := errors.AsType[*ScatteredError](err)
@@ -53,8 +54,7 @@ func Read(r io.Reader, name string) (*Surface, error) {
 			d[0], d[1] = d[0]*25.4, d[1]*25.4
 		}
 		if !(math.Abs(d[0]) <= maxCoordMM && math.Abs(d[1]) <= maxCoordMM) {
-			p := in.header["datum"]
-			return nil, &SyntaxError{name, p.line, p.col, fmt.Sprintf("datum is not within %g mm of zero", maxCoordMM), p.source}
+			return nil, &diag.Error{Kind: diag.Malformed, Place: in.header["datum"], What: fmt.Sprintf("datum is not within %g mm of zero", maxCoordMM)}
 		}
 	}
 	digest := hex.EncodeToString(hash.Sum(nil))

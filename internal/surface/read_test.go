@@ -12,6 +12,8 @@ import (
 	"testing/iotest"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/diag"
 )
 
 func TestReadGood(t *testing.T) {
@@ -186,8 +188,8 @@ func TestReadBad(t *testing.T) {
 		{",0,12\n# units: in\n" + row, `f:2:1: header line "units" must stand before the first row`},
 	} {
 		s, err := Read(strings.NewReader(c.in), "f")
-		var bad *SyntaxError
-		if s != nil || !errors.As(err, &bad) {
+		bad := diag.As(err)
+		if s != nil || bad == nil || bad.Kind != diag.Malformed {
 			t.Errorf("%q: %v, %v", c.in, s, err)
 			continue
 		}
@@ -209,8 +211,7 @@ func TestReadUnsupported(t *testing.T) {
 		{"0,0,1\n1,1,2\n2,2,3\n0,0,1\n1,1,2\n2,2,3\n", "f:1:1: scattered points are not supported without a fit: 3 points do not fill the grid of their 3 x and 3 y values; use the method auto"},
 	} {
 		_, err := Read(strings.NewReader(c.in), "f")
-		var bad *UnsupportedError
-		if !errors.As(err, &bad) || err.Error() != c.want {
+		if !diag.Is(err, diag.Unsupported) || err.Error() != c.want {
 			t.Errorf("%q: %v", c.in, err)
 		}
 	}
@@ -277,16 +278,8 @@ func FuzzRead(f *testing.F) {
 	f.Fuzz(func(t *testing.T, in []byte) {
 		s, err := Read(bytes.NewReader(in), "f")
 		if err != nil {
-			var a *SyntaxError
-			var b *UnsupportedError
-			switch {
-			case errors.As(err, &a):
-				if a.Line < 1 || a.Col < 1 || a.What == "" {
-					t.Fatalf("%#v", a)
-				}
-			case errors.As(err, &b):
-			default:
-				t.Fatal(err)
+			if e := diag.As(err); e == nil || e.Kind > diag.Unsupported || e.Line < 1 || e.Col < 1 || e.What == "" {
+				t.Fatalf("%#v", err)
 			}
 			return
 		}

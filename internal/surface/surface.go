@@ -8,6 +8,8 @@ import (
 	"math"
 	"slices"
 	"sync"
+
+	"sagitta/internal/diag"
 )
 
 // Header is what a surface's file says besides its heights. The zero value
@@ -35,17 +37,11 @@ type Surface struct {
 	x, y   []float64 // ascending, at least two each
 	z      []float64 // row after row: z[j*len(x)+i]; NaN = missing
 	header Header
-	where  map[string]place // of header lines, by key
-	rows   []int            // lines of the file that rows of a grid were read from, by index of y
+	where  map[string]diag.Place // of header lines, by key
+	rows   []int                 // lines of the file that rows of a grid were read from, by index of y
 
 	once   sync.Once
 	digest string
-}
-
-// place is a line of the file, kept for errors that come later.
-type place struct {
-	line, col int
-	source    string
 }
 
 // New makes a surface from nodes x and y, ascending, and the heights

@@ -3,6 +3,8 @@ package surface
 import (
 	"fmt"
 	"math"
+
+	"sagitta/internal/diag"
 )
 
 const (
@@ -37,9 +39,9 @@ func (s *Surface) unrolled() (*Surface, error) {
 	}
 	fail := func(what string) error {
 		if p, ok := s.where["wraps_y_mm"]; ok {
-			return &SyntaxError{s.name, p.line, p.col, what, p.source}
+			return &diag.Error{Kind: diag.Malformed, Place: p, What: what}
 		}
-		return &PlacementError{what}
+		return diag.Errorf(diag.Setting, "", "%s", what)
 	}
 	nx, ny := len(s.x), len(s.y)
 	span := s.y[ny-1] - s.y[0]

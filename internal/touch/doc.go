@@ -31,13 +31,3 @@ type Point struct {
 	X, Y, Z float64
 	Line    int // of the log, from 1
 }
-
-// Error tells of a log that cannot be used: what is wrong, where, and how to
-// settle it. Line is 0 where it is no single line.
-type Error struct {
-	File   string
-	Line   int
-	What   string
-	Source string // the line
-	Hint   string
-}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
 )
 
@@ -27,7 +28,7 @@ const (
 
 // order finds the columns of x, y and z where nothing names them. Flags and
 // counters are dropped first. Where a probe's flag is 0 the touch failed.
-func (l *log) order(cols [][]float64, flags []bool, lines []int) (order [3]int, kept []int, err *Error) {
+func (l *log) order(cols [][]float64, flags []bool, lines []int) (order [3]int, kept []int, err *diag.Error) {
 	letters := []byte(strings.Repeat("-", len(cols)))
 	keep := make([]int, 0, len(cols))
 	kept = lines

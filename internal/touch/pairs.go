@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
 )
 
@@ -17,7 +18,7 @@ type Pair struct {
 
 // ReadPairs reads pairs of points: x and y of the surface, x and y of the
 // program, four numbers in a line with whatever stands around them. Lines
-// without a number pass; "# units: in" is kept to. It returns an *Error for
+// without a number pass; "# units: in" is kept to. It returns a *diag.Error for
 // lines that are no pair, and the error of r where reading failed.
 func ReadPairs(r io.Reader, name string) ([]Pair, error) {
 	b, err := io.ReadAll(io.LimitReader(r, maxLogBytes+1))
@@ -31,7 +32,7 @@ func ReadPairs(r io.Reader, name string) ([]Pair, error) {
 		scale = mmPerInch
 	}
 	var out []Pair
-	var bad *Error
+	var bad *diag.Error
 	// Decimal commas are known by the fields being parted otherwise.
 	comma := bytes.IndexByte(b, '.') < 0 && (bytes.IndexByte(b, ';') >= 0 || bytes.IndexByte(b, '\t') >= 0)
 	l.each(func(n int, line []byte, _ bool) {

@@ -9,11 +9,12 @@ import (
 	"math"
 	"strings"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/surface"
 )
 
 // Read reads a log from r; name stands for the file in errors. It returns an
-// *Error where the log cannot be used or can be read in two ways, and the
+// *diag.Error where the log cannot be used or can be read in two ways, and the
 // error of r where reading failed.
 func Read(r io.Reader, name string, opt Options) (*Reading, error) {
 	b, err := io.ReadAll(io.LimitReader(r, maxLogBytes+1))
@@ -21,11 +22,11 @@ func Read(r io.Reader, name string, opt Options) (*Reading, error) {
 		return nil, err
 	}
 	if len(b) > maxLogBytes {
-		return nil, &Error{File: name, What: fmt.Sprintf("more than %d MiB: not a log of touches", maxLogBytes>>20)}
+		return nil, &diag.Error{Place: diag.Place{File: name, Line: 1, Col: 1}, What: fmt.Sprintf("more than %d MiB: not a log of touches", maxLogBytes>>20)}
 	}
 	if k := bytes.IndexByte(b, 0); k >= 0 {
 		line := 1 + bytes.Count(b[:k], []byte("\n"))
-		return nil, &Error{File: name, Line: line, What: "not text (a zero byte); save the log as plain text"}
+		return nil, &diag.Error{Place: diag.Place{File: name, Line: line, Col: 1}, What: "not text (a zero byte); save the log as plain text"}
 	}
 	sum := sha256.Sum256(b)
 	b = bytes.TrimPrefix(b, []byte("\xef\xbb\xbf"))
@@ -53,8 +54,8 @@ type log struct {
 	rows      int // lines with at least one number
 }
 
-func (l *log) fail(line int, what, hint string) *Error {
-	e := &Error{File: l.name, Line: line, What: what, Hint: hint}
+func (l *log) fail(line int, what, hint string) *diag.Error {
+	e := &diag.Error{Place: diag.Place{File: l.name, Line: line, Col: 1}, What: what, Hint: hint}
 	n := 1
 	for text := range bytes.Lines(l.text) {
 		if n == line {

@@ -1,11 +1,12 @@
 package touch
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"strings"
 	"testing"
+
+	"sagitta/internal/diag"
 )
 
 // The same nine touches, as machines and people write them. Each form is a
@@ -116,8 +117,7 @@ func TestReadRefuses(t *testing.T) {
 		{"beyond any bench", "X1 Y2 Z3\nX4e9 Y5 Z6\nX7 Y8 Z9\n", "beyond any bench", ""},
 	} {
 		_, err := Read(strings.NewReader(c.text), "f", Options{})
-		var e *Error
-		if !errors.As(err, &e) || !strings.Contains(e.What, c.what) || !strings.Contains(e.Hint, c.hint) {
+		if e := diag.As(err); e == nil || !strings.Contains(e.What, c.what) || !strings.Contains(e.Hint, c.hint) {
 			t.Errorf("%s: %v", c.name, err)
 		}
 	}

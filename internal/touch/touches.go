@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
 )
 
@@ -231,7 +232,7 @@ func (l *log) take(w *way) error {
 		}
 		r.Columns, r.ColumnsFrom = l.opt.Columns, "given"
 	default:
-		var err *Error
+		var err *diag.Error
 		if order, lines, err = l.order(cols[:width], flags[:width], lines); err != nil {
 			return err
 		}

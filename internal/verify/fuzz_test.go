@@ -2,11 +2,10 @@ package verify
 
 import (
 	"bytes"
-	"errors"
 	"math"
 	"testing"
 
-	"sagitta/internal/program"
+	"sagitta/internal/diag"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 )
@@ -44,9 +43,7 @@ func FuzzRun(f *testing.F) {
 			r, err = Run(bytes.NewReader(checked), "c", bytes.NewReader(against), "o", opt)
 		}
 		if err != nil {
-			_, malformed := errors.AsType[*program.SyntaxError](err)
-			_, unsupported := errors.AsType[*program.UnsupportedError](err)
-			if !malformed && !unsupported {
+			if !diag.Is(err, diag.Malformed) && !diag.Is(err, diag.Unsupported) {
 				t.Fatalf("%T: %v", err, err)
 			}
 			return

@@ -13,8 +13,7 @@ import (
 // nil, to the original it was made from. The names are for messages.
 //
 // What does not hold is in the Result. The error is that of a program that
-// cannot be read: *program.SyntaxError, *program.UnsupportedError or the
-// source's own; or of options that make no sense. Both programs stream: the
+// cannot be read: *diag.Error or the source's own; or of options that make no sense. Both programs stream: the
 // memory needed does not grow with them.
 func Run(checked io.Reader, name string, against io.Reader, againstName string, opt Options) (*Result, error) {
 	if err := opt.check(); err != nil {

@@ -8,9 +8,9 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
-	"sagitta/internal/program"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 )
@@ -170,7 +170,7 @@ func TestRefused(t *testing.T) {
 		}
 	}
 	_, err := Survey(strings.NewReader("G21\n(sagitta 1 split x)\nG1 X1 F1\n"), options(slope, 1))
-	if program.Caret(err) == "" {
+	if diag.Caret(err) == "" {
 		t.Errorf("a program that was split before: %v", err)
 	}
 }

@@ -10,7 +10,7 @@ import (
 
 // Survey reads a program and says how it is divided. It writes nothing.
 //
-// Errors: *program.SyntaxError and *program.UnsupportedError for what is read,
+// Errors: *diag.Error for what is read,
 // *UnmetError where the job cannot be divided, and those of r as they are.
 func Survey(r io.Reader, opt Options) (*Plan, error) {
 	lenses, err := choose(&opt)

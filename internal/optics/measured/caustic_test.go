@@ -1,13 +1,13 @@
 package measured
 
 import (
-	"errors"
 	"math"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/optics"
 )
 
@@ -98,8 +98,7 @@ func TestCausticA(t *testing.T) {
 // impossible M² 0.42.
 func TestCausticF(t *testing.T) {
 	_, err := optics.Fit(checkFile(t, "caustic_f_badly_sampled.csv").X, optics.FitOptions{WavelengthNM: 632.8})
-	var none *optics.NoResultError
-	if !errors.As(err, &none) || !strings.Contains(err.Error(), "below 1 beyond its uncertainty") {
+	if !diag.Is(err, diag.Unmet) || !strings.Contains(err.Error(), "below 1 beyond its uncertainty") {
 		t.Errorf("%v", err)
 	}
 }

@@ -5,7 +5,7 @@ import (
 	"math"
 	"slices"
 
-	"sagitta/internal/optics"
+	"sagitta/internal/diag"
 )
 
 // Sharp is the range of offsets that stayed sharp, and how sure that is.
@@ -31,7 +31,7 @@ func (s *Sharp) ShiftMM() float64 { return s.LoMM + (s.HiMM-s.LoMM)/2 }
 const sameMM = 1e-6
 
 // Limits makes a range of two limits; step is that of the ladder, 0 where not
-// known. The error is an *optics.NoResultError where they are one rung.
+// known. The error is a *diag.Error where they are one rung.
 func Limits(lo, hi, step float64) (*Sharp, error) {
 	if hi-lo < sameMM {
 		return nil, oneRung(lo, step)
@@ -52,7 +52,7 @@ func oneRung(at, step float64) error {
 	if step > 0 {
 		less += fmt.Sprintf(", %g mm", step)
 	}
-	return &optics.NoResultError{What: fmt.Sprintf("only one rung is sharp, at %s mm: %s, and how much is not known", offset(at), less),
+	return &diag.Error{Kind: diag.Unmet, What: fmt.Sprintf("only one rung is sharp, at %s mm: %s, and how much is not known", offset(at), less),
 		Hint: "mark another ladder about it with a smaller step"}
 }
 
@@ -66,17 +66,17 @@ type level struct {
 // the bench's zero, or if that is in none the longest. Of several powers a
 // rung's best counts. Where a rung was marked again with the same power, the
 // first verdict counts, for it was made next to its neighbours; that the
-// second differs is noted as drift. The error is an *optics.NoResultError
+// second differs is noted as drift. The error is a *diag.Error
 // where no depth follows.
 func (v *Verdicts) Sharp() (*Sharp, error) {
 	if !slices.ContainsFunc(v.Rungs, func(r Verdict) bool { return r.Judged }) {
-		return nil, &optics.NoResultError{What: "no rung has a verdict yet: the column sharp is blank throughout", Hint: "write y or n to each rung in the column sharp"}
+		return nil, &diag.Error{Kind: diag.Unmet, What: "no rung has a verdict yet: the column sharp is blank throughout", Hint: "write y or n to each rung in the column sharp"}
 	}
 	first, notes := v.firstVerdicts()
 	levels := levelsOf(first)
 	from, to := run(levels)
 	if from < 0 {
-		return nil, &optics.NoResultError{What: "no rung is sharp", Hint: "mark a ladder with more reach, other powers or another feed: too little power looks like out of focus"}
+		return nil, &diag.Error{Kind: diag.Unmet, What: "no rung is sharp", Hint: "mark a ladder with more reach, other powers or another feed: too little power looks like out of focus"}
 	}
 	s := &Sharp{LoMM: levels[from].mm, HiMM: levels[to].mm, Notes: notes}
 	if v.Ticked {
@@ -86,7 +86,7 @@ func (v *Verdicts) Sharp() (*Sharp, error) {
 	if from == to {
 		err := oneRung(s.LoMM, v.step(levels))
 		if len(s.Notes) > 0 {
-			err.(*optics.NoResultError).What += "; " + s.Notes[len(s.Notes)-1]
+			diag.As(err).What += "; " + s.Notes[len(s.Notes)-1]
 		}
 		return nil, err
 	}

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"sagitta/internal/diag"
 )
 
 const (
@@ -43,7 +45,7 @@ type table struct {
 }
 
 // readTable reads a CSV file; name stands for it in errors, which are a
-// *SyntaxError where not the reader's own. Fields stand between semicolons,
+// *diag.Error where not the reader's own. Fields stand between semicolons,
 // tabs, commas or blanks, whichever of these the first row has first in this
 // order; where it is not commas, numbers may have a decimal comma.
 func readTable(r io.Reader, name string) (*table, error) {
@@ -53,7 +55,7 @@ func readTable(r io.Reader, name string) (*table, error) {
 	}
 	t := &table{name: name, settings: map[string]row{}}
 	if len(text) > maxTableBytes {
-		return nil, &SyntaxError{File: name, Line: 1, Col: 1, What: "longer than 1 MiB: not a file of measurements"}
+		return nil, &diag.Error{Place: diag.Place{File: name, Line: 1, Col: 1}, What: "longer than 1 MiB: not a file of measurements"}
 	}
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
 	var sep rune
@@ -153,7 +155,7 @@ func (w row) cell(k int) cell {
 
 // fail is the error at a column.
 func (w row) fail(col int, format string, args ...any) error {
-	return &SyntaxError{File: w.table.name, Line: w.line, Col: col, What: fmt.Sprintf(format, args...), Source: w.source}
+	return &diag.Error{Place: diag.Place{File: w.table.name, Line: w.line, Col: col, Source: w.source}, What: fmt.Sprintf(format, args...)}
 }
 
 // number reads cell k as a plain number.

@@ -4,6 +4,8 @@ import (
 	"io"
 	"math"
 	"strings"
+
+	"sagitta/internal/diag"
 )
 
 // Verdict is what an operator says of one rung of a ladder.
@@ -40,7 +42,7 @@ const tick = "x"
 // "# key: value", a header that names offset_mm, sharp and perhaps power_pct,
 // and a row to each rung. Sharp is y or n (yes, no, 1, 0, true, false), blank
 // where it was not judged, or x with the others blank. name stands for the
-// file in errors. What cannot be read as such is a *SyntaxError.
+// file in errors. What cannot be read as such is a *diag.Error.
 func ReadVerdicts(r io.Reader, name string) (*Verdicts, error) {
 	t, err := readTable(r, name)
 	if err != nil {
@@ -62,7 +64,7 @@ func ReadVerdicts(r io.Reader, name string) (*Verdicts, error) {
 		*to = &n
 	}
 	if len(t.rows) == 0 {
-		return nil, &SyntaxError{File: name, Line: 1, Col: 1, What: "no rungs in this file; it wants the header rung,offset_mm,power_pct,sharp and a row to each rung"}
+		return nil, &diag.Error{Place: diag.Place{File: name, Line: 1, Col: 1}, What: "no rungs in this file; it wants the header rung,offset_mm,power_pct,sharp and a row to each rung"}
 	}
 	offset, power, sharp, err := verdictColumns(t.rows[0])
 	if err != nil {

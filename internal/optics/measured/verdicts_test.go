@@ -1,7 +1,6 @@
 package measured
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -9,7 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"sagitta/internal/optics"
+	"sagitta/internal/diag"
 )
 
 const head = "rung,offset_mm,power_pct,sharp\n"
@@ -63,8 +62,7 @@ func TestReadVerdictsRefuses(t *testing.T) {
 		{"# feed_mm_min: -5\n" + head + "1,0,30,y\n", "v.csv:1:16: feed_mm_min"},
 	} {
 		_, err := ReadVerdicts(strings.NewReader(c.text), "v.csv")
-		var se *SyntaxError
-		if !errors.As(err, &se) || !strings.Contains(err.Error(), c.want) {
+		if !diag.Is(err, diag.Malformed) || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%q: %v", c.text, err)
 		}
 	}
@@ -118,8 +116,7 @@ func TestSharp(t *testing.T) {
 		}
 		s, err := v.Sharp()
 		if c.wantsNone != "" {
-			var none *optics.NoResultError
-			if !errors.As(err, &none) || !strings.Contains(err.Error(), c.wantsNone) {
+			if !diag.Is(err, diag.Unmet) || !strings.Contains(err.Error(), c.wantsNone) {
 				t.Errorf("%s: %v", c.name, err)
 			}
 			continue
@@ -179,8 +176,7 @@ func TestLimits(t *testing.T) {
 	if s, err := Limits(-1, 2, 0.5); err != nil || s.ErrorMM != 0.25 || s.ShiftMM() != 0.5 || s.OpenLo {
 		t.Errorf("%+v, %v", s, err)
 	}
-	var none *optics.NoResultError
-	if _, err := Limits(1, 1, 0); !errors.As(err, &none) {
+	if _, err := Limits(1, 1, 0); !diag.Is(err, diag.Unmet) {
 		t.Errorf("one rung: %v", err)
 	}
 }
@@ -191,8 +187,7 @@ func FuzzReadVerdicts(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		v, err := ReadVerdicts(strings.NewReader(text), "v.csv")
 		if err != nil {
-			var se *SyntaxError
-			if !errors.As(err, &se) || se.Line < 1 || se.Col < 1 || se.Col > len(se.Source)+1 || strings.ContainsAny(err.Error(), "\n\r\x00\x1b") {
+			if se := diag.As(err); se == nil || se.Line < 1 || se.Col < 1 || se.Col > len(se.Source)+1 || strings.ContainsAny(err.Error(), "\n\r\x00\x1b") {
 				t.Fatalf("%q: %q", text, err)
 			}
 			return

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/optics"
 )
 
@@ -30,14 +31,14 @@ type columns struct {
 // ReadWidths reads widths over z from CSV: columns z, d or z, dx, dy, in this
 // order or as a header names them, z in mm and widths in µm unless the header
 // says otherwise ("z_mm, dx_um"). name stands for the file in errors. What
-// cannot be read as such is a *SyntaxError.
+// cannot be read as such is a *diag.Error.
 func ReadWidths(r io.Reader, name string) (*Series, error) {
 	t, err := readTable(r, name)
 	if err != nil {
 		return nil, err
 	}
 	if len(t.rows) == 0 {
-		return nil, &SyntaxError{File: name, Line: 1, Col: 1, What: "no widths in this file; it wants rows of z in mm and width in µm"}
+		return nil, &diag.Error{Place: diag.Place{File: name, Line: 1, Col: 1}, What: "no widths in this file; it wants rows of z in mm and width in µm"}
 	}
 	rows := t.rows
 	cols := columns{[3]int{0, 1, 2}, [3]float64{1, 1e-3, 1e-3}}

@@ -1,11 +1,12 @@
 package measured
 
 import (
-	"errors"
 	"math"
 	"reflect"
 	"strings"
 	"testing"
+
+	"sagitta/internal/diag"
 )
 
 func TestReadWidths(t *testing.T) {
@@ -80,8 +81,7 @@ func TestReadWidthsRefuses(t *testing.T) {
 		{strings.Repeat("0,100\n", 200000), "longer than 1 MiB"},
 	} {
 		_, err := ReadWidths(strings.NewReader(c.text), "w.csv")
-		var se *SyntaxError
-		if !errors.As(err, &se) || !strings.Contains(err.Error(), c.want) {
+		if !diag.Is(err, diag.Malformed) || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%.30q: %v", c.text, err)
 		}
 	}
@@ -94,8 +94,7 @@ func FuzzReadWidths(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		s, err := ReadWidths(strings.NewReader(text), "w.csv")
 		if err != nil {
-			var se *SyntaxError
-			if !errors.As(err, &se) || se.Line < 1 || se.Col < 1 || se.Col > len(se.Source)+1 || strings.ContainsAny(err.Error(), "\n\r\x00\x1b") {
+			if se := diag.As(err); se == nil || se.Line < 1 || se.Col < 1 || se.Col > len(se.Source)+1 || strings.ContainsAny(err.Error(), "\n\r\x00\x1b") {
 				t.Fatalf("%q: %q", text, err)
 			}
 			return

@@ -1,7 +1,6 @@
-package program
+package diag
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 	"testing"
@@ -17,7 +16,7 @@ func TestCaret(t *testing.T) {
 		want   string
 	}{
 		{"G1 X", 4, "G1 X\n   ^"},
-		{"", 1, "\n^"},
+		{"", 1, ""},
 		{"G1", 3, "G1\n  ^"},
 		{"(é) X", 6, "(é) X\n    ^"},
 		{"a\x00\x7f\tb\xff\u200b", 6, "a␀␡ b��\n     ^"},
@@ -26,20 +25,9 @@ func TestCaret(t *testing.T) {
 				strings.Repeat(" ", 51) + "^"},
 	} {
 		at := Place{File: "f", Line: 3, Col: c.col, Source: c.source}
-		for _, err := range []error{&SyntaxError{Place: at}, &UnsupportedError{Place: at}} {
-			if got := Caret(fmt.Errorf("wrapped: %w", err)); got != c.want {
-				t.Errorf("%q:\n%s\nwant\n%s", c.source, got, c.want)
-			}
+		if got := Caret(fmt.Errorf("wrapped: %w", &Error{Place: at})); got != c.want {
+			t.Errorf("%q:\n%s\nwant\n%s", c.source, got, c.want)
 		}
-	}
-	if Caret(errors.New("other")) != "" || Hint(errors.New("other")) != "" {
-		t.Error("another error has a place or a hint")
-	}
-	if Hint(&SyntaxError{Hint: "a"}) != "a" || Hint(&UnsupportedError{Hint: "b"}) != "b" {
-		t.Error("hint lost")
-	}
-	if got := (Place{Line: 2, Col: 7}).String(); got != "2:7" {
-		t.Error(got)
 	}
 }
 
@@ -49,7 +37,7 @@ func TestCaretStandsUnderThePlace(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		before := rapid.StringMatching(`[a-mé€]{0,200}`).Draw(t, "before")
 		after := rapid.StringMatching(`[n-yé€]{0,200}`).Draw(t, "after")
-		text := Caret(&SyntaxError{Place: Place{Col: len(before) + 1, Source: before + "Z" + after}})
+		text := Place{Col: len(before) + 1, Source: before + "Z" + after}.Caret()
 		line, caret, _ := strings.Cut(text, "\n")
 		at := utf8.RuneCountInString(caret) - 1
 		runes := []rune(line)
