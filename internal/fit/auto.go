@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"sagitta/internal/least"
 )
 
 // Candidate is one way to make a surface of the points, and how far it is
@@ -129,7 +131,7 @@ func (c *Choice) none(points []Point, grid *Grid, method string) error {
 			return nil
 		}
 	}
-	return errSingular
+	return least.ErrOpen
 }
 
 func (c *Choice) fit(points []Point, grid *Grid, name string) error {

@@ -2,6 +2,8 @@ package fit
 
 import (
 	"math"
+
+	"sagitta/internal/least"
 )
 
 const (
@@ -111,7 +113,7 @@ func (r *Fitted) sensible() bool {
 	if c < 0 {
 		return true
 	}
-	return r.cov != nil && math.Abs(r.p[c]) > 3*math.Sqrt(r.cov.At(c, c))
+	return r.spread != nil && math.Abs(r.p[c]) > 3*r.deviation(c)
 }
 
 func (c *Candidate) grid(g *Grid) {
@@ -201,7 +203,7 @@ func (c *Candidate) leaveEach(points []Point) {
 	sum, n := 0.0, 0
 	rest := make([]Point, 0, len(points))
 	if onLine(points) {
-		c.Why = errSingular.Error()
+		c.Why = least.ErrOpen.Error()
 		return
 	}
 	penalty := choosePenalty(points)
@@ -248,7 +250,7 @@ func splitError(points []Point, parts int, known float64) (float64, error) {
 		}
 		penalty := known
 		if onLine(in) {
-			return 0, errSingular
+			return 0, least.ErrOpen
 		}
 		if penalty == 0 {
 			penalty = choosePenalty(in)
@@ -267,7 +269,7 @@ func splitError(points []Point, parts int, known float64) (float64, error) {
 		}
 	}
 	if n == 0 {
-		return 0, errSingular
+		return 0, least.ErrOpen
 	}
 	return sum / float64(n), nil
 }

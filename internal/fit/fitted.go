@@ -5,8 +5,9 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"sagitta/internal/least"
 )
 
 // Fitted is a form that was fitted to points.
@@ -20,7 +21,9 @@ type Fitted struct {
 	form form
 	f    *frame
 	p    []float64
-	cov  *mat.SymDense
+	// spread says how far the parameters are known, nil where the points
+	// leave that open.
+	spread *least.Solution
 }
 
 // forms by name.
@@ -79,15 +82,12 @@ func fitForm(name string, points []Point, w []float64, from *Fitted) (*Fitted, e
 	if r.p == nil {
 		return nil, fmt.Errorf("no %s fits these points", name)
 	}
-	if free := len(points) - n; free > 0 {
-		sum := 0.0
-		for k := range f.x {
-			d := f.z[k] - fm.at(r.p, f.x[k], f.y[k])
-			sum += d * d
+	if len(points) > n {
+		// Of all points alike: weights are there to find the form.
+		spread, err := least.At(modelOf(fm, f, nil), len(points), r.p)
+		if r.SD = math.Sqrt(spread.Variance()) * f.unit; err == nil {
+			r.spread = &spread
 		}
-		sd := math.Sqrt(sum / float64(free))
-		r.SD = sd * f.unit
-		r.cov = covariance(fm, f, r.p, sd)
 	}
 	return r, nil
 }
@@ -133,6 +133,13 @@ func (r *Fitted) curvature() int {
 	return -1
 }
 
+// deviation is the standard uncertainty of a parameter.
+func (r *Fitted) deviation(parameter int) float64 {
+	g := make([]float64, len(r.p))
+	g[parameter] = 1
+	return r.spread.Deviation(g...)
+}
+
 // Round is what a round form is like, in the coordinates of the points.
 type Round struct {
 	RadiusMM float64 // at the middle of the points
@@ -159,11 +166,11 @@ func (r *Fitted) Round() *Round {
 	k := r.p[c]
 	u := r.f.unit
 	o := &Round{RadiusMM: u / math.Abs(k), Hollow: k < 0, RadiusU95MM: math.Inf(1), TaperU95: math.Inf(1)}
-	if r.cov != nil {
+	if r.spread != nil {
 		factor := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(r.Points - r.Parameters)}.Quantile(0.975)
-		o.RadiusU95MM = factor * math.Sqrt(r.cov.At(c, c)) / (k * k) * u
+		o.RadiusU95MM = factor * r.deviation(c) / (k * k) * u
 		if c == 4 && len(r.p) == 6 {
-			o.TaperU95 = factor * math.Sqrt(r.cov.At(5, 5))
+			o.TaperU95 = factor * r.deviation(5)
 		}
 	}
 	if c == 3 {

@@ -8,7 +8,6 @@ import "math"
 
 type plane struct{}
 
-func (plane) name() string                         { return "plane" }
 func (plane) count() int                           { return 3 }
 func (plane) at(p []float64, x, y float64) float64 { return p[0] + p[1]*x + p[2]*y }
 func (plane) starts(_ *frame, q [6]float64) [][]float64 {
@@ -34,8 +33,7 @@ const beyondSlope = 10
 // sphere has its top at p1, p2, height p0, and curvature p3.
 type sphere struct{}
 
-func (sphere) name() string { return "sphere" }
-func (sphere) count() int   { return 4 }
+func (sphere) count() int { return 4 }
 func (sphere) at(p []float64, x, y float64) float64 {
 	return p[0] - sag(p[3], math.Hypot(x-p[1], y-p[2]))
 }
@@ -64,8 +62,7 @@ func axisAngle(angle, x, y float64) (v, w float64) {
 // p2 across, at angle p3 to x; p4 is the curvature.
 type cylinder struct{}
 
-func (cylinder) name() string { return "cylinder" }
-func (cylinder) count() int   { return 5 }
+func (cylinder) count() int { return 5 }
 func (cylinder) at(p []float64, x, y float64) float64 {
 	v, w := axisAngle(p[3], x, y)
 	// A cut across a cylinder that leans by atan(p1) is an ellipse whose
@@ -98,8 +95,7 @@ func (cylinder) starts(_ *frame, q [6]float64) [][]float64 {
 // across the axis below the middle of the points.
 type cone struct{}
 
-func (cone) name() string { return "cone" }
-func (cone) count() int   { return 6 }
+func (cone) count() int { return 6 }
 func (cone) at(p []float64, x, y float64) float64 {
 	if math.Abs(p[4]) < 1e-9 {
 		return cylinder{}.at(p[:5], x, y)

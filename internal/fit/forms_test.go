@@ -1,15 +1,9 @@
 package fit
 
 import (
-	"bufio"
 	"math"
 	"math/rand/v2"
-	"os"
-	"strconv"
-	"strings"
 	"testing"
-
-	"gonum.org/v1/gonum/mat"
 )
 
 // round draws points of a round on its top arc, with noise in their heights.
@@ -121,51 +115,6 @@ func TestSagitta(t *testing.T) {
 		if f := FlatnessOf(p); math.Abs(f.BowX-want) > 0.002*want || math.Abs(f.BowY) > 1e-9 || math.Abs(f.Twist) > 1e-9 {
 			t.Errorf("bow %+v, want %v along x", f, want)
 		}
-	}
-}
-
-// NIST Statistical Reference Datasets, Pontius: certified coefficients of a
-// quadratic, in the head of the file.
-func TestPontius(t *testing.T) {
-	file, err := os.Open("testdata/nist_pontius.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	var x, y []float64
-	for in := bufio.NewScanner(file); in.Scan(); {
-		a, b, ok := strings.Cut(in.Text(), ",")
-		v, err1 := strconv.ParseFloat(a, 64)
-		w, err2 := strconv.ParseFloat(b, 64)
-		if ok && err1 == nil && err2 == nil {
-			y, x = append(y, v), append(x, w)
-		}
-	}
-	if len(x) != 40 {
-		t.Fatalf("%d points, want 40", len(x))
-	}
-	a := mat.NewDense(len(x), 3, nil)
-	for k, v := range x {
-		a.SetRow(k, []float64{1, v, v * v})
-	}
-	coef, cov, sd, err := leastSquares(a, y)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for k, c := range []struct{ value, sd float64 }{
-		{0.673565789473684e-03, 0.107938612033077e-03},
-		{0.732059160401003e-06, 0.157817399981659e-09},
-		{-0.316081871345029e-14, 0.486652849992036e-16},
-	} {
-		if math.Abs(coef[k]/c.value-1) > 1e-8 {
-			t.Errorf("B%d is %v, certified %v", k, coef[k], c.value)
-		}
-		if u := math.Sqrt(cov.At(k, k)); math.Abs(u/c.sd-1) > 1e-8 {
-			t.Errorf("sd of B%d is %v, certified %v", k, u, c.sd)
-		}
-	}
-	if math.Abs(sd/0.205177424076185e-03-1) > 1e-8 {
-		t.Errorf("residual sd %v", sd)
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+
+	"sagitta/internal/least"
 )
 
 // frame holds points about their middle, in units of their half width, so
@@ -47,11 +49,10 @@ func (f *frame) quadric() (q [6]float64, terms int, err error) {
 				a.Set(k, j, row[j])
 			}
 		}
-		coef, _, _, err := leastSquares(a, f.z)
-		if err == nil {
-			copy(q[:], coef)
+		if fitted, err := least.Linear(a, f.z); err == nil {
+			copy(q[:], fitted.Beta)
 			return q, terms, nil
 		}
 	}
-	return q, 0, errSingular
+	return q, 0, least.ErrOpen
 }

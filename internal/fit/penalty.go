@@ -1,6 +1,10 @@
 package fit
 
-import "math"
+import (
+	"math"
+
+	"sagitta/internal/least"
+)
 
 // penalties are tried in this order: from a surface through every point to
 // one that is all but a plane.
@@ -18,7 +22,7 @@ const (
 // that are not on a line, with the penalty that cross-validation finds best.
 func FitSmooth(points []Point) (*Smooth, error) {
 	if len(points) < 3 || onLine(points) {
-		return nil, errSingular
+		return nil, least.ErrOpen
 	}
 	return fitSmooth(points, choosePenalty(points))
 }
@@ -35,7 +39,7 @@ func fitSmooth(points []Point, penalty float64) (*Smooth, error) {
 			return s, nil
 		}
 	}
-	return nil, errSingular
+	return nil, least.ErrOpen
 }
 
 func meanZ(points []Point) float64 {

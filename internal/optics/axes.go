@@ -1,6 +1,12 @@
 package optics
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"sagitta/internal/least"
+)
 
 // Axes are two caustics of one beam, along x and y, at the same z.
 type Axes struct{ X, Y *Caustic }
@@ -19,14 +25,15 @@ func (a Axes) Mean() (*Caustic, error) {
 	m.WiderMM = Estimate{}
 	// The uncertainties of the axes are independent, so that variances add.
 	// With the residual variance put into the matrix, that of a row is 1.
-	beta := make([]float64, 3)
-	unit := a.X.coef.unit.Slice(0, 3, 0, 3)
-	other := a.Y.coef.unit.Slice(0, 3, 0, 3)
-	cov := newCovariance(unit, a.X.coef.variance()/4, other, a.Y.coef.variance()/4)
-	for j := range beta {
-		beta[j] = (a.X.coef.beta[j] + a.Y.coef.beta[j]) / 2
+	m.coef = least.Solution{Beta: make([]float64, 3), Unit: mat.NewSymDense(3, nil), Squares: 1, Free: 1}
+	for _, c := range []*Caustic{a.X, a.Y} {
+		for j := range m.coef.Beta {
+			m.coef.Beta[j] += c.coef.Beta[j] / 2
+		}
+		var part mat.SymDense
+		part.ScaleSym(c.coef.Variance()/4, c.coef.Unit.SliceSym(0, 3))
+		m.coef.Unit.AddSym(m.coef.Unit, &part)
 	}
-	m.coef = solution{beta: beta, unit: cov, squares: 1, free: 1}
 	if !m.evaluate() {
 		return nil, noResult("", "the two axes have no waist in common")
 	}

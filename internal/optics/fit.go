@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/least"
 )
 
 // Estimate is a measured quantity with its standard uncertainty, in one unit.
@@ -32,7 +33,7 @@ type Caustic struct {
 	Widths  int
 
 	scale scale
-	coef  solution // a, b, c on the scale, in mm², and what marks are wider by
+	coef  least.Solution // a, b, c on the scale, in mm², and what marks are wider by
 	nm    float64
 }
 
@@ -121,16 +122,16 @@ const fitRounds = 20
 // fitKnown fits a, b, c of d = width − wider. A width's relative error r makes
 // an error 2 d r·width of d²; the weights come from the fitted d, for those of
 // the measured ones would pull the fit towards the narrow side of the scatter.
-func fitKnown(s scale, w Widths, wider float64, rounds int) (solution, bool) {
+func fitKnown(s scale, w Widths, wider float64, rounds int) (least.Solution, bool) {
 	squares, weight := make([]float64, len(w.D)), make([]float64, len(w.D))
 	for i, width := range w.D {
 		d := width - wider
 		squares[i], weight[i] = d*d, 1/(2*d*width)
 	}
-	var sol solution
+	var sol least.Solution
 	for range rounds {
-		var ok bool
-		if sol, ok = fitQuadratic(s, w.Z, squares, weight); !ok {
+		var err error
+		if sol, err = fitQuadratic(s, w.Z, squares, weight); err != nil {
 			return sol, false
 		}
 		for i, z := range w.Z {
@@ -143,19 +144,19 @@ func fitKnown(s scale, w Widths, wider float64, rounds int) (solution, bool) {
 	return sol, true
 }
 
-func quadraticAt(s solution, u float64) float64 { return s.beta[0] + u*(s.beta[1]+u*s.beta[2]) }
+func quadraticAt(s least.Solution, u float64) float64 { return s.Beta[0] + u*(s.Beta[1]+u*s.Beta[2]) }
 
 // evaluate turns a, b, c into the beam's quantities by the formulas of ISO
 // 11146-1 (from memory), with uncertainties by the law of propagation. It
 // gives false where there is no waist.
 func (c *Caustic) evaluate() bool {
-	a, b, cc := c.coef.beta[0], c.coef.beta[1], c.coef.beta[2]
+	a, b, cc := c.coef.Beta[0], c.coef.Beta[1], c.coef.Beta[2]
 	disc := 4*a*cc - b*b
 	if !(cc > 0) || !(disc > 0) {
 		return false
 	}
 	root, h := math.Sqrt(disc), c.scale.half
-	u := func(factor, ga, gb, gc float64) float64 { return factor * c.coef.deviation(ga, gb, gc) }
+	u := func(factor, ga, gb, gc float64) float64 { return factor * c.coef.Deviation(ga, gb, gc) }
 	c.FocusMM = Estimate{c.scale.mid - h*b/(2*cc), u(h/2, 0, 1/cc, -b/(cc*cc))}
 	d0 := root / (2 * math.Sqrt(cc))
 	// d0² = a − b²/4c
@@ -167,9 +168,9 @@ func (c *Caustic) evaluate() bool {
 	k := math.Pi / (8 * c.nm * mmPerNM * h)
 	c.M2 = Estimate{k * root, u(k/root, 2*cc, -b, 2*a)}
 	if c.WiderFitted {
-		c.WiderMM = Estimate{c.coef.beta[3], c.coef.deviation(0, 0, 0, 1)}
+		c.WiderMM = Estimate{c.coef.Beta[3], c.coef.Deviation(0, 0, 0, 1)}
 	}
-	c.Scatter = math.Sqrt(c.coef.variance())
+	c.Scatter = math.Sqrt(c.coef.Variance())
 	return true
 }
 
