@@ -9,12 +9,29 @@ import (
 
 const beamOff = machine.Off
 
+// litFailure is that of a beam that is on where nothing is burned, in the
+// step under way, which is the original's step o or has none there.
+func (c *check) litFailure(o *step) Failure {
+	s := &c.s
+	f := c.failure(BeamDiffers, o, 0, math.NaN())
+	switch {
+	case s.kind == word:
+		f.Detail = "on at " + wordName(s)
+	case s.kind == atEnd:
+		f.Detail = "on at the end"
+		f.X, f.Y = math.NaN(), math.NaN()
+	default:
+		f.Detail = "on in a travel"
+	}
+	return f
+}
+
 // compareBeam holds the beam and the power of the step under way to those of
 // the original's step o. In a rehearsal there is no beam.
 func (c *check) compareBeam(o *step) {
 	s := &c.s
 	if c.opt.Rehearsal {
-		if s.m.Burn {
+		if s.m.Burn || s.lit() {
 			f := c.failure(BeamDiffers, o, 0, math.NaN())
 			f.Detail = "the beam can fire in a rehearsal"
 			c.res.fail(f)

@@ -41,6 +41,7 @@ func (c *check) pop() {
 	if s.kind == motion || s.kind == dwell {
 		c.z = s.m.To.Z
 	}
+	c.beam = s.beam
 	a.first = (a.first + 1) % lookaheadSteps
 	a.n--
 	c.begun, c.almost, c.covered = false, false, 0

@@ -362,3 +362,48 @@ func TestMessagesAreOneLine(t *testing.T) {
 		t.Errorf("%q, want %q", got, want)
 	}
 }
+
+// The beam is off in a wait, a travel and at the end where the original's is,
+// whichever word has put it off.
+func TestBeamIsOffWhereItsOriginalIs(t *testing.T) {
+	base := "G21 G90\nM3 S0\nG0 X0 Y0\nS300\nG1 X20 F1200\nS0\nM0\nG0 Z5\nG0 X0\nG0 Z0\nS300\nG1 Y10\nS0\nM2\n"
+	run := func(checked, original string, rehearsal bool) *Result {
+		opt := pairOptions(t)
+		opt.Surface = plane(t, 0)
+		opt.Rehearsal = rehearsal
+		r, err := Run(strings.NewReader(checked), "checked.nc", strings.NewReader(original), "original.nc", opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r
+	}
+	for _, c := range []struct {
+		name, old, new string
+		line           int
+		detail         string
+	}{
+		{"wait", "S0\nM0\n", "M0\nS0\n", 6, "on at M0"},
+		{"travel", "S0\nM0\nG0 Z5\nG0 X0\n", "S0\nM0\nG0 Z5\nS300\nG0 X0\nS0\n", 10, "on instead of off"},
+		{"retract", "M0\nG0 Z5\n", "M0\nG0 Z5 S300\n", 8, "on instead of off"},
+		{"added retract", "M0\nG0 Z5\n", "M0\nG0 Z1 S300\nS0\nG0 Z5\n", 8, "on"},
+		{"end", "S0\nM2\n", "M2\n", 13, "on at M2"},
+	} {
+		r := run(swap(c.old, c.new)(base), base, false)
+		if f := has(t, r, BeamDiffers); f.Line != c.line || !strings.Contains(f.Detail, c.detail) {
+			t.Errorf("%s: %v", c.name, r.Failures)
+		}
+		dark := strings.ReplaceAll(base, "S300", "S0")
+		r = run(swap(c.old, c.new)(dark), base, true)
+		if strings.Contains(c.new, "S300") != !r.Holds() {
+			t.Errorf("%s, rehearsed: %v", c.name, r.Failures)
+		}
+	}
+	holds(t, run(base, base, false))
+	// Where the original leaves it on, it may; or put it off.
+	lit := strings.Replace(base, "S0\nM2\n", "", 1)
+	holds(t, run(lit, lit, false))
+	holds(t, run(lit+"M5\n", lit, false))
+	holds(t, run(lit+"M5\nM2\n", lit+"M2\n", false))
+	has(t, run(lit+"M5\nG0 X5\nM2\n", lit+"G0 X5\nM2\n", false), WordDiffers)
+	has(t, run(lit, lit+"S0\n", false), EndDiffers)
+}

@@ -136,6 +136,11 @@ func (p *partition) walk() error {
 		switch {
 		case o.kind == atEnd:
 			return nil
+		case o.lit():
+			for _, r := range p.zones {
+				r.meet(&o)
+			}
+			continue
 		case o.kind == word || !o.m.Burn:
 			continue
 		}
@@ -332,6 +337,7 @@ func (p *partition) ends() {
 			f.Detail = fmt.Sprintf("a burn of %s mm, burned before or not in the original here", number(f.Amount))
 			c.res.fail(f)
 		}
+		r.unmet()
 		r.arrive(0, true)
 		if r.to == math.MaxInt && !r.live {
 			p.compareEnd(r)
@@ -347,8 +353,10 @@ func (p *partition) compareEnd(r *zoneRun) {
 		r.c.res.fail(Failure{Kind: EndDiffers, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: what})
 	}
 	compareModes(&a, &b, differs)
-	if d := math.Hypot(a.At.X-b.At.X, a.At.Y-b.At.Y); d > r.c.opt.lastDecimal(a.Inches)+placeSlackMM {
-		differs(fmt.Sprintf("the head stands %s mm from where the original leaves it", number(d)))
+	comparePlaces(&a, &b, r.c.opt.lastDecimal(a.Inches)+placeSlackMM, differs)
+	// A program that was changed ends with the beam off.
+	if a.Beam == machine.On && (b.Beam != machine.On || len(p.zones) > 1) {
+		r.c.res.fail(r.c.litFailure(nil))
 	}
 }
 

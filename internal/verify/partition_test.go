@@ -72,7 +72,7 @@ M2
 `
 
 // plane rises by slope along x.
-func plane(t *testing.T, slope float64) *surface.Placed {
+func plane(t testing.TB, slope float64) *surface.Placed {
 	t.Helper()
 	return surfacetest.Of(t, "", []float64{0, 50, 100}, []float64{0, 100}, func(x, _ float64) float64 { return x * slope })
 }

@@ -56,8 +56,10 @@ type check struct {
 	// Of the original, where there is one.
 	orig  *stream
 	ahead lookahead
-	// z is the Z that the original has at this place of the path.
-	z float64
+	// z is the Z that the original has at this place of the path, and beam its
+	// beam in the last step that was met.
+	z    float64
+	beam machine.Beam
 	// begun tells that a part of the original's next move has been covered,
 	// up to the fraction covered; almost, that its end has been reached
 	// within the tolerance, but not exactly.
@@ -182,6 +184,30 @@ func compareModes(a, b *machine.State, differs func(what string)) {
 	}
 }
 
+// comparePlaces holds what every program leaves of places and offsets to the
+// original's: where the head stands over XY, as far as that is known.
+func comparePlaces(a, b *machine.State, tol float64, differs func(what string)) {
+	if a.AbsoluteArcs != b.AbsoluteArcs {
+		differs("arc distance mode (G90.1, G91.1)")
+	}
+	if d := math.Hypot(math.Hypot(a.Offset.X-b.Offset.X, a.Offset.Y-b.Offset.Y), a.Offset.Z-b.Offset.Z); d > tol {
+		differs(fmt.Sprintf("the offset of G92, by %s mm", number(d)))
+	}
+	if a.XKnown != b.XKnown || a.YKnown != b.YKnown || a.ZKnown != b.ZKnown {
+		differs("which axes are known")
+	}
+	var x, y float64
+	if a.XKnown && b.XKnown {
+		x = a.At.X - b.At.X
+	}
+	if a.YKnown && b.YKnown {
+		y = a.At.Y - b.At.Y
+	}
+	if d := math.Hypot(x, y); d > tol {
+		differs(fmt.Sprintf("the head stands %s mm from where the original leaves it", number(d)))
+	}
+}
+
 // compareEnds holds the state after the last block to the original's.
 func (c *check) compareEnds() {
 	a, b := c.checked.ip.State(), c.orig.ip.State()
@@ -197,25 +223,16 @@ func (c *check) compareEnds() {
 	if a.Feed != b.Feed && !a.InverseTime {
 		differs(fmt.Sprintf("F%s instead of F%s", number(a.Feed), number(b.Feed)))
 	}
-	if a.Beam != b.Beam && !c.opt.Rehearsal {
+	switch {
+	case c.opt.Rehearsal && a.Beam == machine.On:
+		differs("the beam is on")
+	case !c.opt.Rehearsal && a.Beam != b.Beam && !(a.Beam == machine.Off && b.Beam == machine.On):
 		differs("beam")
 	}
-	if a.AbsoluteArcs != b.AbsoluteArcs {
-		differs("arc distance mode (G90.1, G91.1)")
-	}
-	if a.XKnown != b.XKnown || a.YKnown != b.YKnown || a.ZKnown != b.ZKnown {
-		differs("which axes are known")
-		return
-	}
 	tol := c.opt.lastDecimal(a.Inches) + placeSlackMM
-	if d := math.Hypot(math.Hypot(a.Offset.X-b.Offset.X, a.Offset.Y-b.Offset.Y), a.Offset.Z-b.Offset.Z); d > tol {
-		differs(fmt.Sprintf("the offset of G92, by %s mm", number(d)))
-	}
-	if d := math.Hypot(a.At.X-b.At.X, a.At.Y-b.At.Y); d > tol {
-		differs(fmt.Sprintf("the head stands %s mm from where the original leaves it", number(d)))
-	}
+	comparePlaces(&a, &b, tol, differs)
 	rest := c.sigma * (a.At.Z - b.At.Z)
-	if a.ZKnown && math.Abs(rest) > tol && math.Abs(rest-c.opt.DefocusMM) > tol {
+	if a.ZKnown && b.ZKnown && math.Abs(rest) > tol && math.Abs(rest-c.opt.DefocusMM) > tol {
 		c.res.note("the program ends with the focus %s mm away from rest", number(rest))
 	}
 }

@@ -3,6 +3,9 @@ package verify
 import (
 	"fmt"
 	"math"
+	"slices"
+
+	"sagitta/internal/machine"
 )
 
 // matchWord finds the M word in the original.
@@ -21,18 +24,22 @@ func (c *check) matchWord() error {
 			if err := c.missBefore(k); err != nil {
 				return err
 			}
+			if s.lit() && (c.opt.Rehearsal || !o.lit()) {
+				c.res.fail(c.litFailure(o))
+			}
 			c.pop()
 			return nil
 		}
 	}
-	f := Failure{Kind: WordDiffers, Line: s.line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN()}
-	f.Detail = wordName(s) + " is not in the original here"
-	if o, err := c.peek(0); err != nil {
+	o, err := c.peek(0)
+	if err != nil {
 		return err
-	} else if o != nil {
-		f.OriginalLine = o.line
 	}
-	c.res.fail(f)
+	if c.beam == machine.On && slices.Contains(c.opt.Machine.BeamOff, int(s.word)) && (o.kind == atEnd || o.ends()) {
+		return nil // the original ends with the beam on, which need not be kept
+	}
+	c.res.fail(Failure{Kind: WordDiffers, Line: s.line, OriginalLine: o.line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
+		Detail: wordName(s) + " is not in the original here"})
 	return nil
 }
 
@@ -102,6 +109,11 @@ func (c *check) matchStanding() error {
 		f.Detail = "a travel of Z from or to an unknown place"
 		c.res.fail(f)
 	} else if s.m.Rapid {
+		if next, err := c.peek(0); err != nil {
+			return err
+		} else if s.lit() && (c.opt.Rehearsal || c.beam != machine.On && next.beam != machine.On) {
+			c.res.fail(c.litFailure(nil))
+		}
 		c.spareRapids++
 	} else {
 		c.spareFeeds++

@@ -13,7 +13,7 @@ import (
 type step struct {
 	kind stepKind
 	line int
-	// m is the motion or dwell.
+	// m is the motion or dwell; of a word only where it stands, and the power.
 	m machine.Move
 	// overXY tells a motion over XY: one with a length there, or one from or
 	// to an unknown place.
@@ -21,7 +21,8 @@ type step struct {
 	// known tells whether all axes are known after it, and findsZ that Z was
 	// not before.
 	known, findsZ bool
-	beam          machine.Beam
+	// beam is that during the step, at the end of the program that after it.
+	beam machine.Beam
 	// inches and inverse are the modes of G20 and G93.
 	inches, inverse bool
 	// word is the number of an M word, and optional whether its line begins
@@ -42,6 +43,15 @@ const (
 // standing tells a motion of the focus alone, or a mark without length.
 func (s *step) standing() bool { return s.kind == motion && !s.overXY }
 
+// lit reports whether the beam is on while nothing is burned: in a travel, or
+// at a word that waits or ends the program.
+func (s *step) lit() bool {
+	return s.beam == machine.On && (s.kind == motion && !s.m.Burn || s.kind == word && stops(s.word))
+}
+
+// ends reports whether the step is a word that ends the program.
+func (s *step) ends() bool { return s.kind == word && (s.word == 2 || s.word == 30) }
+
 // dz is how far Z rises.
 func (s *step) dz() float64 { return s.m.To.Z - s.m.From.Z }
 
@@ -56,7 +66,7 @@ type stream struct {
 	r  *program.Reader
 	ip *machine.Interpreter
 
-	blocks int
+	blocks, last int // how many there were, and the line of the last
 	// Of the block under way.
 	b       *program.Block
 	cur     step
@@ -66,6 +76,7 @@ type stream struct {
 
 	beamOn       []int
 	beamWords    []int
+	powerWord    byte
 	withoutBeam  bool // beam words are left out
 	beam, cooler int64
 }
@@ -76,6 +87,7 @@ func newStream(r io.Reader, name string, cfg machine.Config, withoutBeam bool) *
 		ip:          machine.New(cfg),
 		beamOn:      cfg.BeamOn,
 		beamWords:   append(slices.Clone(cfg.BeamOn), cfg.BeamOff...),
+		powerWord:   cfg.PowerWord,
 		withoutBeam: withoutBeam,
 		beam:        noWord,
 		cooler:      noWord,
@@ -94,13 +106,14 @@ func (st *stream) next(s *step) error {
 		}
 		b, err := st.r.Next()
 		if errors.Is(err, io.EOF) {
-			*s = step{kind: atEnd}
+			*s = step{kind: atEnd, line: st.last, beam: st.ip.State().Beam}
 			return nil
 		}
 		if err != nil {
 			return err
 		}
 		st.blocks++
+		st.last = b.Line
 		before := st.ip.State()
 		st.cur = step{line: b.Line}
 		if err := st.ip.Step(b, &st.cur.m); err != nil {
@@ -149,6 +162,7 @@ func (st *stream) ends(b *program.Block) bool {
 func (st *stream) during(b *program.Block, before *machine.State) {
 	c := &st.cur
 	c.beam, c.inverse = before.Beam, before.InverseTime
+	dark := false
 	for _, w := range b.Words {
 		n, ok := w.Num.At(0)
 		switch {
@@ -159,7 +173,12 @@ func (st *stream) during(b *program.Block, before *machine.State) {
 			c.beam = machine.Off
 		case w.Letter == 'G' && (n.Mant == 93 || n.Mant == 94):
 			c.inverse = n.Mant == 93
+		case w.Letter == st.powerWord && n.Mant == 0:
+			dark = true
 		}
+	}
+	if dark {
+		c.beam = machine.Off
 	}
 }
 
@@ -215,7 +234,8 @@ func (st *stream) words(s *step) bool {
 				st.beam, st.cooler = noWord, noWord
 			}
 		}
-		*s = step{kind: word, line: st.b.Line, word: m, optional: st.b.Optional}
+		*s = step{kind: word, line: st.b.Line, word: m, optional: st.b.Optional, beam: st.cur.beam}
+		s.m.From, s.m.To, s.m.Power, s.m.PowerFollows = st.cur.m.To, st.cur.m.To, st.cur.m.Power, st.cur.m.PowerFollows
 		return true
 	}
 	return false

@@ -22,6 +22,11 @@ type zoneRun struct {
 	lastZ float64
 	// gap is the least clearance of the travels since the last burn.
 	gap clearance
+	// lit are the steps since its last burn in which the beam is on while
+	// nothing is burned, of which the first met have been found in the
+	// original.
+	lit []step
+	met int
 	// lifted are the lines between which the lens is raised by hand, in
 	// order, and raises counts the travels there.
 	lifted [][2]int
@@ -48,6 +53,9 @@ func (r *zoneRun) next() error {
 			return err
 		}
 		s := &r.c.s
+		if s.lit() && s.line > r.from && s.line <= r.to {
+			r.lit = append(r.lit, *s)
+		}
 		switch {
 		case s.kind == atEnd || s.line > r.to:
 			return nil
@@ -78,7 +86,8 @@ func (r *zoneRun) raised(line int) bool {
 func (r *zoneRun) travel() {
 	c := r.c
 	m, sp := &c.s.m, &c.sp
-	if m.FromUnknown || !c.s.known {
+	unknown := m.FromUnknown || m.ZUnknown
+	if unknown || !c.s.known {
 		if c.unknownTravel == 0 {
 			c.unknownTravel = c.s.line
 		}
@@ -87,9 +96,9 @@ func (r *zoneRun) travel() {
 		}
 	}
 	c0, c1 := c.sigma*m.From.Z, c.sigma*m.To.Z
-	standing, gap := m.FromUnknown || m.Length == 0, &r.gap
+	standing, gap := unknown || m.Length == 0, &r.gap
 	if standing {
-		if c.s.dz() == 0 && !m.FromUnknown {
+		if c.s.dz() == 0 && !unknown {
 			return
 		}
 		c0 = c1 // it ends at its lowest, or comes from where it was not clear
@@ -116,6 +125,40 @@ func (r *zoneRun) travel() {
 	gap.open = min(gap.open, sp.focus.openLo)
 }
 
+// meet finds o, a step of the original in which the beam is on while nothing is
+// burned, in the zone's: whole, or in parts.
+func (r *zoneRun) meet(o *step) {
+	for covered := 0.0; r.met < len(r.lit); r.met++ {
+		s := &r.lit[r.met]
+		if s.kind != o.kind || s.word != o.word || s.m.Power != o.m.Power || s.m.PowerFollows != o.m.PowerFollows {
+			return
+		}
+		if s.kind == word {
+			r.met++
+			return
+		}
+		p := pieceOf(&s.m, &o.m, covered)
+		if s.standing() != o.standing() || p.off > r.c.tolerance() {
+			return
+		}
+		covered = p.to
+	}
+}
+
+// unmet reports what of lit the original has not.
+func (r *zoneRun) unmet() {
+	now := r.c.s
+	for i := r.met; i < len(r.lit); i++ {
+		r.c.s = r.lit[i]
+		r.c.res.fail(r.c.litFailure(nil))
+	}
+	r.c.s = now
+	r.lit, r.met = r.lit[:0], 0
+}
+
+// arrive holds the travels since the last burn to the zone's depth, as a burn
+// programmed at z, counted away from the stock, comes next; with ends set
+// none does.
 func (r *zoneRun) arrive(z float64, ends bool) {
 	g, o := r.gap, &r.c.opt
 	r.forget()
@@ -177,6 +220,7 @@ func (r *zoneRun) compare(o *step, l lies) {
 	if l.ends {
 		z1 = o.m.To.Z
 	}
+	r.unmet()
 	r.arrive(min(c.sigma*z0, c.sigma*z1), false)
 	if c.s.m.Rapid != o.m.Rapid {
 		c.res.fail(c.failure(Mode, o, 0, math.NaN()))
@@ -199,7 +243,7 @@ func (r *zoneRun) report() {
 		res.ZMinMM, res.ZMaxMM = 0, 0
 	}
 	if c.unknownTravel > 0 {
-		res.note("line %d: a travel from an unknown X and Y: whether it is clear was not checked on its way", c.unknownTravel)
+		res.note("line %d: a travel from or to an unknown place: whether it is clear was not checked on its way", c.unknownTravel)
 	}
 	if r.raises > 0 {
 		res.note("travels between stops at which the lens is raised by hand: %d; whether they are clear was not checked", r.raises)
