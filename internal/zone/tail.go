@@ -88,6 +88,7 @@ func (f *frame) close(o *out, e *modal, last bool) {
 		o.travelTo(end.X, end.Y, o.written(end.Z)+up, like, 0, sigma*end.Z)
 	}
 	if hand > 0 {
+		o.darkness(like)
 		o.handRaise(hand, like)
 	}
 	if !last {
