@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -66,8 +67,7 @@ const scanTolerance = 1e-4
 type scanner struct {
 	opt    *follow.Options
 	job    *Job
-	fails  []follow.Failure
-	count  int
+	fails  follow.UnmetError
 	pieces []surface.Piece
 	leg    leg
 	rows   rowsSeen
@@ -129,9 +129,9 @@ func scan(r io.Reader, opt *follow.Options) (*Job, error) {
 	j.Rows = s.rows.sum()
 	switch {
 	case j.Burns == 0:
-		return nil, &follow.UnmetError{Name: opt.Name, NoBurn: true}
-	case s.count > 0:
-		return nil, &follow.UnmetError{Name: opt.Name, Failures: s.fails, Count: s.count}
+		return nil, diag.NothingBurns[follow.Failure](opt.Name)
+	case s.fails.Count > 0:
+		return nil, s.fails.Err(opt.Name)
 	}
 	return j, nil
 }
@@ -243,17 +243,11 @@ func (s *scanner) cover(l *leg) {
 		case pc.Where == surface.Outside:
 			kind = follow.OffSurface
 		}
-		s.count++
-		if len(s.fails) < keptFailures {
-			at := l.m.XY(pc.S0)
-			s.fails = append(s.fails, follow.Failure{Line: l.line, X: at[0], Y: at[1], Kind: kind})
-		}
+		at := l.m.XY(pc.S0)
+		s.fails.Add(int(kind), follow.Failure{Line: l.line, X: at[0], Y: at[1], Kind: kind})
 		return
 	}
 }
-
-// keptFailures is how many failures are kept with their places.
-const keptFailures = 20
 
 // bound widens the bound of the burns; arcs count by their pieces' ends.
 func (s *scanner) bound(m *machine.Move) {

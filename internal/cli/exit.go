@@ -6,8 +6,6 @@ import (
 	"io"
 
 	"sagitta/internal/diag"
-	"sagitta/internal/follow"
-	"sagitta/internal/zone"
 )
 
 // The exit statuses, the same for all commands.
@@ -45,22 +43,10 @@ func exit(stderr io.Writer, err error) int {
 	if _, ok := errors.AsType[notHeld](err); ok {
 		return statusDoesNotHold
 	}
-	if e, ok := errors.AsType[*follow.UnmetError](err); ok {
-		unmet(stderr, e)
-		return statusDoesNotHold
-	}
-	if e, ok := errors.AsType[*zone.UnmetError](err); ok {
-		undivided(stderr, e)
-		return statusDoesNotHold
-	}
-	if e, ok := errors.AsType[*faultError](err); ok {
-		for _, f := range e.failures {
-			fmt.Fprintf(stderr, "sagitta: %s\n", f)
+	if e, ok := errors.AsType[diag.Listing](err); ok {
+		for line := range e.Lines() {
+			fmt.Fprintf(stderr, "sagitta: %s\n", line)
 		}
-		if e.more > 0 {
-			fmt.Fprintf(stderr, "sagitta: and %d more\n", e.more)
-		}
-		fmt.Fprintf(stderr, "sagitta: %v\n", e)
 		return statusDoesNotHold
 	}
 	e := diag.As(err)
@@ -87,36 +73,4 @@ func exit(stderr io.Writer, err error) int {
 		return statusIO
 	}
 	return statusUsage
-}
-
-// unmet lists where the job cannot be done.
-func unmet(stderr io.Writer, e *follow.UnmetError) {
-	if e.NoBurn {
-		fmt.Fprintf(stderr, "sagitta: %s: nothing burns in this program; is the beam word one of the profile's beam_on?\n", e.Name)
-		return
-	}
-	for _, f := range e.Failures {
-		fmt.Fprintf(stderr, "sagitta: %s:%d: %s\n", e.Name, f.Line, f)
-	}
-	if more := e.Count - len(e.Failures); more > 0 {
-		fmt.Fprintf(stderr, "sagitta: and %d more\n", more)
-	}
-}
-
-// undivided lists where the job cannot be divided.
-func undivided(stderr io.Writer, e *zone.UnmetError) {
-	if e.NoBurn {
-		unmet(stderr, &follow.UnmetError{Name: e.Name, NoBurn: true})
-		return
-	}
-	for _, f := range e.Failures {
-		if f.Line > 0 {
-			fmt.Fprintf(stderr, "sagitta: %s:%d: %s\n", e.Name, f.Line, f.What)
-		} else {
-			fmt.Fprintf(stderr, "sagitta: %s: %s\n", e.Name, f.What)
-		}
-	}
-	if more := e.Count - len(e.Failures); more > 0 {
-		fmt.Fprintf(stderr, "sagitta: and %d more\n", more)
-	}
 }

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"os"
 	"path/filepath"
 
@@ -35,6 +36,21 @@ type faultError struct {
 
 func (e *faultError) Error() string {
 	return "the zones do not prove; this is a fault of the tool, and nothing was written"
+}
+
+// Lines yields the failures, how many more there are, and what they mean.
+func (e *faultError) Lines() iter.Seq[string] {
+	return func(yield func(string) bool) {
+		for _, f := range e.failures {
+			if !yield(f) {
+				return
+			}
+		}
+		if e.more > 0 && !yield(fmt.Sprintf("and %d more", e.more)) {
+			return
+		}
+		yield(e.Error())
+	}
 }
 
 // mostFaultsTold is how many failures of a result are listed.

@@ -1,6 +1,10 @@
 package follow
 
-import "fmt"
+import (
+	"fmt"
+
+	"sagitta/internal/diag"
+)
 
 // FailureKind says what a place asks that cannot be given.
 type FailureKind uint8
@@ -73,67 +77,18 @@ func (f Failure) String() string {
 	return "cannot be done " + at
 }
 
-// keptFailures is how many failures are kept with their places.
-const keptFailures = 20
+// At returns the line.
+func (f Failure) At() int { return f.Line }
 
-// mostFailures bounds the failures that are told apart, and so the count.
-const mostFailures = 100_000
+// UnmetError says that the job cannot be done as asked, with the places.
+type UnmetError = diag.UnmetList[Failure]
 
-// failures keeps the first failures and counts them. A move can fail at each of
-// its gates, and in each window that has it: it counts once.
-type failures struct {
-	list  []Failure
-	count int
-	// seen has those counted, and their places in the list, if kept.
-	seen map[failed]int
-}
-
-// failed is what fails.
-type failed struct {
-	line int
-	kind FailureKind
-}
+// failures gathers where the job cannot be done. A move can fail at each of its
+// gates, and in each window that has it: it counts once, with its worst.
+type failures struct{ UnmetError }
 
 func (f *failures) add(x Failure) {
-	if f.seen == nil {
-		f.seen = map[failed]int{}
+	if was := f.Add(int(x.Kind), x); was != nil && x.Amount > was.Amount {
+		was.Amount, was.X, was.Y = x.Amount, x.X, x.Y
 	}
-	key := failed{x.Line, x.Kind}
-	if k, has := f.seen[key]; has {
-		if k < len(f.list) && x.Amount > f.list[k].Amount {
-			f.list[k].Amount, f.list[k].X, f.list[k].Y = x.Amount, x.X, x.Y
-		}
-		return
-	}
-	if f.count == mostFailures {
-		return
-	}
-	f.seen[key] = f.count
-	f.count++
-	if len(f.list) < keptFailures {
-		f.list = append(f.list, x)
-	}
-}
-
-// UnmetError tells that the job cannot be done as asked, with the places.
-type UnmetError struct {
-	Name     string
-	Failures []Failure
-	// Count is the number of failures, those not listed included; from
-	// mostFailures on there may be more.
-	Count int
-	// NoBurn tells that nothing burns at all.
-	NoBurn bool
-}
-
-// Error names the first place and how many there are.
-func (e *UnmetError) Error() string {
-	if e.NoBurn {
-		return e.Name + ": nothing burns in this program"
-	}
-	f := e.Failures[0]
-	if e.Count == 1 {
-		return fmt.Sprintf("%s:%d: %s", e.Name, f.Line, f)
-	}
-	return fmt.Sprintf("%s:%d: %s (the first of %d)", e.Name, f.Line, f, e.Count)
 }

@@ -4,6 +4,7 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 )
@@ -41,12 +42,9 @@ func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 		return &f.sum, err
 	}
 	if f.sum.Burns == 0 {
-		return &f.sum, &UnmetError{Name: opt.Name, NoBurn: true}
+		return &f.sum, diag.NothingBurns[Failure](opt.Name)
 	}
-	if f.fails.count > 0 {
-		return &f.sum, &UnmetError{Name: opt.Name, Failures: f.fails.list, Count: f.fails.count}
-	}
-	return &f.sum, nil
+	return &f.sum, f.fails.Err(opt.Name)
 }
 
 // runner is one run: the planner's window, filled from the reader and

@@ -1,6 +1,10 @@
 package zone
 
-import "fmt"
+import (
+	"fmt"
+
+	"sagitta/internal/diag"
+)
 
 // Failure is a place where the job cannot be divided as asked; Line is 0
 // where it is no one line's.
@@ -9,58 +13,30 @@ type Failure struct {
 	What string
 }
 
-// UnmetError tells that the job cannot be divided as asked.
-type UnmetError struct {
-	Name string
-	// Failures are the first of them, Count counts all.
-	Failures []Failure
-	Count    int
-	// NoBurn tells that nothing burns at all.
-	NoBurn bool
+// At returns the line.
+func (f Failure) At() int { return f.Line }
 
-	// whatever tells that it is so with zones of any width.
-	whatever bool
-}
+// String returns What.
+func (f Failure) String() string { return f.What }
 
-// Error names the first place and how many there are.
-func (e *UnmetError) Error() string {
-	if e.NoBurn {
-		return e.Name + ": nothing burns in this program"
-	}
-	f := e.Failures[0]
-	s := fmt.Sprintf("%s: %s", e.Name, f.What)
-	if f.Line > 0 {
-		s = fmt.Sprintf("%s:%d: %s", e.Name, f.Line, f.What)
-	}
-	if e.Count > 1 {
-		s += fmt.Sprintf(" (the first of %d)", e.Count)
-	}
-	return s
-}
+// UnmetError says that the job cannot be divided as asked, with the places.
+type UnmetError = diag.UnmetList[Failure]
 
-// keptFailures is how many failures are kept with their places.
-const keptFailures = 20
-
-// failures keeps the first failures and counts all.
-type failures struct {
-	list  []Failure
-	count int
-}
+// failures gathers where the job cannot be divided: the first of each line.
+type failures struct{ UnmetError }
 
 func (f *failures) add(line int, format string, args ...any) {
-	if n := len(f.list); n > 0 && line > 0 && f.list[n-1].Line == line {
-		return
-	}
-	f.count++
-	if len(f.list) < keptFailures {
-		f.list = append(f.list, Failure{line, fmt.Sprintf(format, args...)})
-	}
+	f.Add(0, Failure{line, fmt.Sprintf(format, args...)})
 }
 
-// err is the failures as an error, nil where there are none.
-func (f *failures) err(name string) error {
-	if f.count == 0 {
-		return nil
-	}
-	return &UnmetError{Name: name, Failures: f.list, Count: f.count}
+// refused is that a job cannot be divided, for one reason that is no one line's.
+func refused(name, format string, args ...any) error {
+	var f failures
+	f.add(0, format, args...)
+	return f.Err(name)
 }
+
+// anyWidthError says that a job cannot be divided by zones of any width.
+type anyWidthError struct{ error }
+
+func (e *anyWidthError) Unwrap() error { return e.error }

@@ -43,9 +43,7 @@ func choose(opt *Options) ([]Lens, error) {
 		fit = append(fit, l)
 	}
 	if len(fit) == 0 {
-		var f failures
-		f.add(0, "no lens marks a detail of %.3g mm: %s", opt.DetailMM, strings.Join(left, ", "))
-		return nil, f.err(opt.Name)
+		return nil, refused(opt.Name, "no lens marks a detail of %.3g mm: %s", opt.DetailMM, strings.Join(left, ", "))
 	}
 	slices.SortStableFunc(fit, finer)
 	return fit, nil

@@ -6,6 +6,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 )
 
@@ -116,9 +117,9 @@ func (s *surveyor) plan() (*Plan, error) {
 	s.endRun()
 	p := s.p
 	if p.Burns == 0 {
-		return nil, &UnmetError{Name: s.opt.Name, NoBurn: true}
+		return nil, diag.NothingBurns[Failure](s.opt.Name)
 	}
-	if err := s.fails.err(s.opt.Name); err != nil {
+	if err := s.fails.Err(s.opt.Name); err != nil {
 		return nil, err
 	}
 	if s.opt.Within != nil {
@@ -186,10 +187,8 @@ func (s *surveyor) lens(k int) error {
 	lp.Low, lp.High = spans[0].Lo, spans[len(spans)-1].Hi
 	width := l.Width() - s.slop(l.Width())
 	if n := CoverCount(spans, width); !(width > 0) || n > MostZones {
-		var f failures
-		f.add(0, "lens %s, with %.4g mm of usable depth for heights from %.3f to %.3f mm, would need %.0f zones; more than %d are refused",
+		return refused(s.opt.Name, "lens %s, with %.4g mm of usable depth for heights from %.3f to %.3f mm, would need %.0f zones; more than %d are refused",
 			l.Name, l.Width(), lp.Low, lp.High, n, MostZones)
-		return f.err(s.opt.Name)
 	}
 	lp.Lows = Cover(spans, width, MostZones)
 	lp.Zones, lp.SpacingMM = len(lp.Lows), width

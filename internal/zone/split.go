@@ -129,7 +129,7 @@ func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
 	if err := s.finish(); err != nil {
 		return 0, err
 	}
-	if err := s.fails.err(s.opt.Name); err != nil {
+	if err := s.fails.Err(s.opt.Name); err != nil {
 		return s.miss, err
 	}
 	return 0, s.close()

@@ -51,9 +51,7 @@ func (p *Plan) followWithin(dir string) error {
 		sum, err := followFile(filepath.Join(dir, z.Program), opt)
 		var unmet *follow.UnmetError
 		if errors.As(err, &unmet) {
-			var f failures
-			f.add(0, "zone %d cannot be followed with lens %s: %v", z.Order, p.Lenses[z.Lens].Name, err)
-			return f.err(p.opt.Name)
+			return refused(p.opt.Name, "zone %d cannot be followed with lens %s: %v", z.Order, p.Lenses[z.Lens].Name, err)
 		}
 		if err != nil {
 			return err
@@ -113,7 +111,7 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 	switch {
 	case err == nil:
 		n = len(flat.Zones)
-	case !errors.As(err, &unmet) || unmet.NoBurn || unmet.whatever:
+	case !errors.As(err, &unmet) || unmet.NoBurn || errors.As(err, new(*anyWidthError)):
 		return nil, err
 	}
 	// What is followed within may not be split at every change of Z that the
@@ -212,5 +210,5 @@ func (l *levels) err(name string) error {
 	default:
 		return nil
 	}
-	return &UnmetError{Name: name, Failures: f.list, Count: f.count, whatever: true}
+	return &anyWidthError{f.Err(name)}
 }

@@ -1,0 +1,121 @@
+package diag
+
+import (
+	"fmt"
+	"iter"
+)
+
+// Listing is an error that has more than one line to say.
+type Listing interface {
+	error
+	// Lines yields them, each complete.
+	Lines() iter.Seq[string]
+}
+
+// Failure is a place of a program where a job cannot be done as asked. Its
+// String says it in one line, without the place.
+type Failure interface {
+	// At returns the line, from 1, or 0 where it is no one line's.
+	At() int
+	String() string
+}
+
+const (
+	// KeptFailures is how many failures are kept with their places: more is no
+	// list that anybody reads.
+	KeptFailures = 20
+	// MostFailures bounds the failures that are told from one another, and so
+	// the count.
+	MostFailures = 100_000
+)
+
+// UnmetList gathers the places where a job cannot be done as asked, and is the error
+// that says so. The zero value has none.
+type UnmetList[F Failure] struct {
+	// Name is the program's.
+	Name string
+	// Failures are the first of them.
+	Failures []F
+	// Count is the number of failures, those not listed included; from
+	// MostFailures on there may be more.
+	Count int
+	// NoBurn says that nothing burns at all.
+	NoBurn bool
+
+	// seen has those counted, and their places in the list, if kept.
+	seen map[failed]int
+}
+
+// failed is what fails.
+type failed struct{ line, kind int }
+
+// Add counts a failure, once for its line and kind. Where it was counted before
+// it returns the one in the list, which the caller may change for the worse, or
+// nil if that was not kept.
+func (u *UnmetList[F]) Add(kind int, f F) *F {
+	if u.seen == nil {
+		u.seen = map[failed]int{}
+	}
+	key := failed{f.At(), kind}
+	if k, has := u.seen[key]; has {
+		if k < len(u.Failures) {
+			return &u.Failures[k]
+		}
+		return nil
+	}
+	if u.Count == MostFailures {
+		return nil
+	}
+	u.seen[key] = u.Count
+	u.Count++
+	if len(u.Failures) < KeptFailures {
+		u.Failures = append(u.Failures, f)
+	}
+	return nil
+}
+
+// Err returns what was gathered as an error of the program called name, nil
+// where nothing failed.
+func (u *UnmetList[F]) Err(name string) error {
+	if u.Count == 0 {
+		return nil
+	}
+	return &UnmetList[F]{Name: name, Failures: u.Failures, Count: u.Count}
+}
+
+// NothingBurns is the error of a program without a burn.
+func NothingBurns[F Failure](name string) error { return &UnmetList[F]{Name: name, NoBurn: true} }
+
+// Error names the first place and how many there are.
+func (u *UnmetList[F]) Error() string {
+	if u.NoBurn {
+		return u.Name + ": nothing burns in this program"
+	}
+	s := u.line(u.Failures[0])
+	if u.Count > 1 {
+		s += fmt.Sprintf(" (the first of %d)", u.Count)
+	}
+	return s
+}
+
+// Lines yields the places that were kept, and how many more there are.
+func (u *UnmetList[F]) Lines() iter.Seq[string] {
+	return func(yield func(string) bool) {
+		if u.NoBurn {
+			yield(u.Error() + "; is the beam word one of the profile's beam_on?")
+			return
+		}
+		for _, f := range u.Failures {
+			if !yield(u.line(f)) {
+				return
+			}
+		}
+		if more := u.Count - len(u.Failures); more > 0 {
+			yield(fmt.Sprintf("and %d more", more))
+		}
+	}
+}
+
+func (u *UnmetList[F]) line(f F) string {
+	return (&Error{Place: Place{File: u.Name, Line: f.At()}, What: f.String()}).Error()
+}
