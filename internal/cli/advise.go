@@ -52,57 +52,60 @@ func (s *session) advise(o *settings, so *showOptions, name string, c *cobra.Com
 	if err != nil {
 		return err
 	}
-	in, err := s.openTwice(name)
+	in, err := s.files.OpenTwice(name)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	if err := s.apart(o.summary); err != nil {
+	if err := s.files.CheckOutputs(o.summary); err != nil {
 		return err
 	}
-	opt := advise.Options{Follow: l.followOptions(in.name), Zone: l.zoneOptions(&splitSettings{}),
+	opt := advise.Options{Follow: l.followOptions(in.Name), Zone: l.zoneOptions(&splitSettings{}),
 		Detail: advise.Detail{MM: detail, From: what}}
-	opt.Zone.Name = in.name
+	opt.Zone.Name = in.Name
 	for i := range lenses {
 		opt.Lenses = append(opt.Lenses, lenses[i].Lens)
 	}
-	d := newDigests(o.summary != "")
+	if o.summary != "" {
+		in.KeepDigest()
+	}
 	first := true
 	a, err := advise.Run(func() (io.Reader, error) {
 		if first {
 			first = false
-			return interruptible{d.in(in.readable), s.ctx}, nil
+			return in, nil
 		}
-		return interruptible{in, s.ctx}, in.rewind(s)
+		_, err := in.Seek(0, io.SeekStart)
+		return in, err
 	}, opt)
-	if s.ctx.Err() != nil {
-		return errInterrupted
+	if err := s.files.Err(nil); err != nil {
+		return err
 	}
 	if err != nil {
 		if o.summary != "" {
-			if werr := s.writeAdviseRefusal(l, in.name, err, sum(d.read)); werr != nil {
+			if werr := s.writeAdviseRefusal(l, in.Name, err, in.Sum()); werr != nil {
 				return werr
 			}
 		}
 		return err
 	}
-	out, err := s.create("")
+	out, err := s.files.Create("")
 	if err != nil {
 		return err
 	}
-	r := &advice{a: a, l: l, lenses: lenses, program: in.name, detail: so, flags: c.Flags()}
+	r := &advice{a: a, l: l, lenses: lenses, program: in.Name, detail: so, flags: c.Flags()}
 	if err := r.write(out); err != nil {
 		return err
 	}
 	if o.summary != "" {
-		if err := s.writeFigures(o.summary, r.figures(sum(d.read))); err != nil {
+		if err := s.writeFigures(o.summary, r.figures(in.Sum())); err != nil {
 			return err
 		}
 	}
-	if err := out.commit(); err != nil {
+	if err := out.Commit(); err != nil {
 		return err
 	}
-	s.progress.clear()
+	s.files.ClearProgress()
 	r.tell(s.stderr)
 	if a.Verdict == advise.None {
 		return notHeld{}

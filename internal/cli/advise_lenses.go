@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"sagitta/internal/advise"
+	"sagitta/internal/cli/files"
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
 )
@@ -58,7 +59,7 @@ func (s *session) candidates(l *loaded, detail float64) ([]candidate, error) {
 // candidate reads a lens. With the error the candidate is nil where nothing
 // can go on, and else out.
 func (s *session) candidate(l *loaded, file string, detail float64) (*candidate, error) {
-	r, err := readSettings(s, file, job.ReadLens)
+	r, err := files.Read(s.files, file, job.ReadLens)
 	if err != nil {
 		return nil, err
 	}

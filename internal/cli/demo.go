@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/heightmaps"
+	"sagitta/internal/cli/files"
 	"sagitta/internal/demo"
 	"sagitta/internal/diag"
 	"sagitta/internal/follow"
@@ -95,7 +96,7 @@ func (s *session) demo(dir string) error {
 	if err != nil {
 		return err
 	}
-	if err := s.file(in(demoEvery), every); err != nil {
+	if err := s.files.Write(files.Result{Name: in(demoEvery), Text: every}); err != nil {
 		return err
 	}
 	plain, err := s.demoVerify(l, "every 1 mm", demoEvery, every, nil)
@@ -109,7 +110,7 @@ func (s *session) demo(dir string) error {
 	if err != nil {
 		return err
 	}
-	if err := s.file(in(demoFollowed), out.Bytes()); err != nil {
+	if err := s.files.Write(files.Result{Name: in(demoFollowed), Text: out.Bytes()}); err != nil {
 		return err
 	}
 	followed, err := s.demoVerify(l, "followed", demoFollowed, out.Bytes(), program)
@@ -150,18 +151,6 @@ func demoFolder(dir string) error {
 	return nil
 }
 
-// file writes a whole file.
-func (s *session) file(name string, b []byte) error {
-	out, err := s.create(name)
-	if err != nil {
-		return err
-	}
-	if _, err := out.Write(b); err != nil {
-		return err
-	}
-	return out.commit()
-}
-
 // demoInputs writes what a workshop would bring.
 func (s *session) demoInputs(dir string, program []byte) error {
 	depth, focal, setting, rate := [2]float64{-1.5, 1.5}, 38.1, 0.1, 600.0
@@ -182,7 +171,7 @@ func (s *session) demoInputs(dir string, program []byte) error {
 		{demoSurface, heightmaps.Panel()}, {demoProgram, program},
 		{demoLens, lensText.Bytes()}, {demoBench, benchText.Bytes()},
 	} {
-		if err := s.file(filepath.Join(dir, f.name), f.text); err != nil {
+		if err := s.files.Write(files.Result{Name: filepath.Join(dir, f.name), Text: f.text}); err != nil {
 			return err
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
 )
 
@@ -28,15 +29,12 @@ type notHeld struct{}
 
 func (notHeld) Error() string { return "it does not hold" }
 
-// errInterrupted is the end of a run that a signal asked for.
-var errInterrupted = errors.New("interrupted")
-
 // exit says what is wrong with err and gives the status.
 func exit(stderr io.Writer, err error) int {
 	if err == nil {
 		return statusDone
 	}
-	if errors.Is(err, errInterrupted) {
+	if errors.Is(err, files.ErrInterrupted) {
 		fmt.Fprintln(stderr, "sagitta: interrupted; nothing was written")
 		return statusInterrupted
 	}

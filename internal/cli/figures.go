@@ -1,50 +1,14 @@
 package cli
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
-	"hash"
-	"io"
 	"math"
 
 	"github.com/spf13/pflag"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/follow"
 )
-
-// digests hash what passes through, where wanted.
-type digests struct {
-	read, written hash.Hash
-}
-
-func newDigests(wanted bool) *digests {
-	if !wanted {
-		return &digests{}
-	}
-	return &digests{sha256.New(), sha256.New()}
-}
-
-func (d *digests) in(r io.Reader) io.Reader {
-	if d.read == nil {
-		return r
-	}
-	return io.TeeReader(r, d.read)
-}
-
-func (d *digests) out(w io.Writer) io.Writer {
-	if d.written == nil {
-		return w
-	}
-	return io.MultiWriter(w, d.written)
-}
-
-func sum(h hash.Hash) string {
-	if h == nil {
-		return ""
-	}
-	return "sha256:" + hex.EncodeToString(h.Sum(nil))
-}
 
 // figures is the JSON of a run. A field's name carries its unit.
 type figures struct {
@@ -104,11 +68,11 @@ type headFigures struct {
 	NearestAtLine int     `json:"nearest_axis_line"`
 }
 
-func (s *session) writeFollowFigures(l *loaded, name string, opt follow.Options, f *follow.Summary, err error, d *digests) error {
+func (s *session) writeFollowFigures(l *loaded, name string, opt follow.Options, f *follow.Summary, err error, in *files.Input, out *files.Output) error {
 	if l.o.summary == "" {
 		return nil
 	}
-	g := l.figures("follow", name, sum(d.read))
+	g := l.figures("follow", name, in.Sum())
 	g.Changed = f.Changed+f.Added > 0
 	switch e := err.(type) {
 	case nil:
@@ -116,7 +80,7 @@ func (s *session) writeFollowFigures(l *loaded, name string, opt follow.Options,
 		if !g.Changed {
 			g.Verdict = "flat"
 		}
-		g.Outputs = map[string]string{"program": sum(d.written)}
+		g.Outputs = map[string]string{"program": out.Sum()}
 	case *follow.UnmetError:
 		g.Verdict = "refused"
 		for _, x := range e.Failures {
@@ -145,7 +109,7 @@ func (s *session) writeFollowFigures(l *loaded, name string, opt follow.Options,
 }
 
 func (s *session) writeFigures(name string, g *figures) error {
-	out, err := s.create(name)
+	out, err := s.files.Create(name)
 	if err != nil {
 		return err
 	}
@@ -154,7 +118,7 @@ func (s *session) writeFigures(name string, g *figures) error {
 	if err := e.Encode(g); err != nil {
 		return err
 	}
-	return out.commit()
+	return out.Commit()
 }
 
 // figures fills in what every command's figures have.

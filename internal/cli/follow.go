@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
 )
@@ -44,28 +45,28 @@ func (s *session) follow(o *settings, name string, rehearsal bool) error {
 	if err != nil {
 		return err
 	}
-	in, err := s.open(name)
+	in, err := s.files.Open(name)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	if err := s.apart(o.out, o.summary); err != nil {
+	if err := s.files.CheckOutputs(o.out, o.summary); err != nil {
 		return err
 	}
-	out, err := s.create(o.out)
+	out, err := s.files.Create(o.out)
 	if err != nil {
 		return err
 	}
-	opt := l.followOptions(in.name)
+	opt := l.followOptions(in.Name)
 	opt.Rehearsal = rehearsal
 	sum, err := s.runFollow(l, in, out, opt)
 	if err != nil {
 		return err
 	}
-	if err := out.commit(); err != nil {
+	if err := out.Commit(); err != nil {
 		return err
 	}
-	s.progress.clear()
+	s.files.ClearProgress()
 	tellFollow(s.stderr, l, sum)
 	return nil
 }
@@ -75,16 +76,19 @@ func (s *session) follow(o *settings, name string, rehearsal bool) error {
 const followGCPercent = 25
 
 // runFollow runs one program through, and writes the figures where wanted.
-func (s *session) runFollow(l *loaded, in *readable, out *output, opt follow.Options) (*follow.Summary, error) {
+func (s *session) runFollow(l *loaded, in *files.Input, out *files.Output, opt follow.Options) (*follow.Summary, error) {
 	// A run allocates next to nothing once it is under way: what little
 	// there is need not wait until the heap has doubled.
 	defer debug.SetGCPercent(debug.SetGCPercent(followGCPercent))
-	d := newDigests(l.o.summary != "")
-	sum, err := follow.Run(interruptible{d.in(in), s.ctx}, d.out(out), opt)
-	if s.ctx.Err() != nil {
-		return sum, errInterrupted
+	if l.o.summary != "" {
+		in.KeepDigest()
+		out.KeepDigest()
 	}
-	if werr := s.writeFollowFigures(l, in.name, opt, sum, err, d); werr != nil && err == nil {
+	sum, err := follow.Run(in, out, opt)
+	if err := s.files.Err(nil); err != nil {
+		return sum, err
+	}
+	if werr := s.writeFollowFigures(l, in.Name, opt, sum, err, in, out); werr != nil && err == nil {
 		return sum, werr
 	}
 	return sum, err

@@ -14,12 +14,12 @@ import (
 // loadHead reads the boxes, and finds out what is known of the head.
 func (l *loaded) loadHead(s *session) error {
 	if l.o.keepOut != "" {
-		in, err := s.open(l.o.keepOut)
+		in, err := s.files.Open(l.o.keepOut)
 		if err != nil {
 			return err
 		}
 		defer in.Close()
-		if l.boxes, err = surface.ReadKeepOut(in, in.name); err != nil {
+		if l.boxes, err = surface.ReadKeepOut(in, in.Name); err != nil {
 			return err
 		}
 	}

@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/job"
 	"sagitta/internal/ladder"
 	"sagitta/internal/machine"
@@ -115,8 +116,8 @@ func (s *session) ladder(o *ladderOptions) error {
 // ladderPlan turns the command line into the options of a ladder.
 func (s *session) ladderPlan(o *ladderOptions) (ladder.Options, *job.Machine, error) {
 	opt := ladder.Options{StepMM: o.step, ReachMM: o.reach, FeedMMMin: o.feed, Made: "sagitta " + Version}
-	if o.lens == "-" && o.machine == "-" {
-		return opt, nil, usagef("", "standard input (-) can stand for one file only")
+	if err := files.OneStream(o.lens, o.machine); err != nil {
+		return opt, nil, err
 	}
 	if math.IsNaN(o.startZ) || math.IsInf(o.startZ, 0) {
 		return opt, nil, usagef("", "--start-z %g: wants a finite number", o.startZ)
@@ -124,7 +125,7 @@ func (s *session) ladderPlan(o *ladderOptions) (ladder.Options, *job.Machine, er
 	m := job.DefaultMachine()
 	if o.machine != "" {
 		var err error
-		if m, err = readSettings(s, o.machine, job.ReadMachine); err != nil {
+		if m, err = files.Read(s.files, o.machine, job.ReadMachine); err != nil {
 			return opt, nil, err
 		}
 	}
@@ -132,7 +133,7 @@ func (s *session) ladderPlan(o *ladderOptions) (ladder.Options, *job.Machine, er
 	var lens *job.Lens
 	if o.lens != "" {
 		var err error
-		if lens, err = readSettings(s, o.lens, job.ReadLens); err != nil {
+		if lens, err = files.Read(s.files, o.lens, job.ReadLens); err != nil {
 			return opt, nil, err
 		}
 		opt.LensName, opt.StandoffMM = lens.Name, lens.StandoffMM
@@ -241,13 +242,9 @@ func ladderBench(m *job.Machine, startZ float64) ladder.Bench {
 }
 
 // names gives sheet and list their places beside the program, where it is a
-// file, and refuses two results under one name.
+// file.
 func (o *ladderOptions) names() error {
-	beside := o.out != "" && o.out != "-"
-	if info, err := os.Stat(o.out); beside && err == nil && !info.Mode().IsRegular() {
-		beside = false // nothing stands beside a device or a pipe
-	}
-	if beside {
+	if !files.IsStream(o.out) {
 		stem := strings.TrimSuffix(o.out, filepath.Ext(o.out))
 		if o.sheet == "" {
 			o.sheet = stem + "-sheet.svg"
@@ -259,63 +256,24 @@ func (o *ladderOptions) names() error {
 	if o.sheet == "-" || o.verdicts == "-" {
 		return usagef("", "standard output (-) is for the program; give --sheet and --verdicts files")
 	}
-	used := map[string]bool{}
-	for _, name := range []string{o.out, o.sheet, o.verdicts} {
-		if name == "" || name == "-" {
-			continue
-		}
-		if clean := filepath.Clean(name); used[clean] {
-			return usagef("", "two results cannot both go to %s", name)
-		} else {
-			used[clean] = true
-		}
-	}
 	return nil
 }
 
-// ladderWrite writes what was asked for. Everything is whole before anything
-// appears; the program appears last, but for one that goes into a pipe, which
-// can fail where a rename hardly can.
+// ladderWrite writes what was asked for, the program last.
 func (s *session) ladderWrite(o *ladderOptions, plan *ladder.Plan, text []byte) error {
 	if o.verdicts != "" {
 		if old, err := os.ReadFile(o.verdicts); err == nil && ladder.Filled(old) {
 			return usagef("move it away, or give another name with --verdicts", "%s has been filled in, and is not to be lost", o.verdicts)
 		}
 	}
-	results := []struct {
-		name string
-		text []byte
-	}{{o.sheet, plan.Sheet()}, {o.verdicts, plan.Verdicts()}, {o.out, text}}
-	var outs []*output
-	for i, r := range results {
-		if r.name == "" && i < len(results)-1 {
-			continue
-		}
-		if err := s.apart(r.name); err != nil {
-			return err
-		}
-		out, err := s.create(r.name)
-		if err != nil {
-			return err
-		}
-		if _, err := out.Write(r.text); err != nil {
-			return err
-		}
-		outs = append(outs, out)
+	var results []files.Result
+	if o.sheet != "" {
+		results = append(results, files.Result{Name: o.sheet, Text: plan.Sheet()})
 	}
-	if s.ctx.Err() != nil {
-		return errInterrupted
+	if o.verdicts != "" {
+		results = append(results, files.Result{Name: o.verdicts, Text: plan.Verdicts()})
 	}
-	last := len(outs) - 1
-	if outs[last].file == nil {
-		outs = append([]*output{outs[last]}, outs[:last]...)
-	}
-	for _, out := range outs {
-		if err := out.commit(); err != nil {
-			return err
-		}
-	}
-	return nil
+	return s.files.Write(append(results, files.Result{Name: o.out, Text: text})...)
 }
 
 // tellLadder says what was made, and what to do with it.

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/optics"
@@ -51,12 +52,12 @@ func (o *recordOptions) bind(f *pflag.FlagSet) {
 // begin gives the record that new fields go into.
 func (s *session) begin(o *recordOptions, operand string) (*job.Lens, error) {
 	l := &job.Lens{}
-	if o.from == "-" && operand == "-" {
-		return nil, usagef("", "standard input (-) can stand for one file only")
+	if err := files.OneStream(o.from, operand); err != nil {
+		return nil, err
 	}
 	if o.from != "" {
 		var err error
-		if l, err = readSettings(s, o.from, job.ReadLens); err != nil {
+		if l, err = files.Read(s.files, o.from, job.ReadLens); err != nil {
 			return nil, err
 		}
 		if l.Name == strings.TrimSuffix(filepath.Base(o.from), ".toml") {
@@ -106,10 +107,10 @@ func (f *finding) comments() []string {
 // writeRecord writes the record with what was found as comments before it,
 // and says that too.
 func (s *session) writeRecord(o *recordOptions, l *job.Lens, f *finding) error {
-	if err := s.apart(o.out); err != nil {
+	if err := s.files.CheckOutputs(o.out); err != nil {
 		return err
 	}
-	out, err := s.create(o.out)
+	out, err := s.files.Create(o.out)
 	if err != nil {
 		return err
 	}
@@ -121,10 +122,10 @@ func (s *session) writeRecord(o *recordOptions, l *job.Lens, f *finding) error {
 	if err := job.WriteLens(out, l); err != nil {
 		return err
 	}
-	if err := out.commit(); err != nil {
+	if err := out.Commit(); err != nil {
 		return err
 	}
-	s.progress.clear()
+	s.files.ClearProgress()
 	for _, line := range f.lines {
 		fmt.Fprintf(s.stderr, "sagitta: %s\n", line)
 	}

@@ -69,22 +69,22 @@ func (s *session) lensFit(o *fitOptions, name string, c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	in, err := s.open(name)
+	in, err := s.files.Open(name)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	series, err := measured.ReadWidths(interruptible{in, s.ctx}, in.name)
+	series, err := measured.ReadWidths(in, in.Name)
 	if err != nil {
 		return err
 	}
 	f := &finding{}
-	f.say("%s: widths at z from %s to %s mm, wavelength %g nm", in.name, short(slices.Min(series.X.Z)), short(slices.Max(series.X.Z)), o.wavelength)
+	f.say("%s: widths at z from %s to %s mm, wavelength %g nm", in.Name, short(slices.Min(series.X.Z)), short(slices.Max(series.X.Z)), o.wavelength)
 	l.WavelengthNM = &o.wavelength
 	if series.Y == nil {
 		beam, err := optics.Fit(series.X, opt)
 		if err != nil {
-			return prefixed(in.name, err)
+			return prefixed(in.Name, err)
 		}
 		f.caustic("", beam)
 		setBeam(l, beam)
@@ -93,7 +93,7 @@ func (s *session) lensFit(o *fitOptions, name string, c *cobra.Command) error {
 			f.say("assumed: the depth is %s mm, within which the spot grows by %s percent; a ladder tells what stays sharp", sidesOf(half, half), percent(job.AssumedGrowth))
 		}
 	} else if err := fitAxes(l, f, series, opt); err != nil {
-		return prefixed(in.name, err)
+		return prefixed(in.Name, err)
 	}
 	f.say("± are standard uncertainties from the scatter of the widths; errors of the scales of z and of the widths come on top")
 	return s.writeRecord(&o.recordOptions, l, f)

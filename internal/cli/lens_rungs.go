@@ -141,19 +141,19 @@ func (o *rungsOptions) limits() (*measured.Sharp, error) {
 
 // verdicts reads a sheet; options win over what it says of the ladder.
 func (s *session) verdicts(l *job.Lens, f *finding, o *rungsOptions, name string, c *cobra.Command) (*measured.Sharp, error) {
-	in, err := s.open(name)
+	in, err := s.files.Open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer in.Close()
-	sheet, err := measured.ReadVerdicts(interruptible{in, s.ctx}, in.name)
+	sheet, err := measured.ReadVerdicts(in, in.Name)
 	if err != nil {
 		return nil, err
 	}
 	l.TestedOn, l.TestedFeedMMMin, l.SmallestDetailMM = sheet.Material, sheet.FeedMMMin, sheet.DetailMM
 	sharp, err := sheet.Sharp()
 	if err != nil {
-		return nil, prefixed(in.name, err)
+		return nil, prefixed(in.Name, err)
 	}
 	l.TestedPowerPct = sharp.PowerPct
 	if err := o.tested(l, c); err != nil {
@@ -162,7 +162,7 @@ func (s *session) verdicts(l *job.Lens, f *finding, o *rungsOptions, name string
 	if c.Flags().Changed("step") {
 		sharp.ErrorMM = o.step / 2
 	}
-	f.say("%s: %s", in.name, phrase.Count(len(sheet.Rungs), "rung"))
+	f.say("%s: %s", in.Name, phrase.Count(len(sheet.Rungs), "rung"))
 	for _, n := range sharp.Notes {
 		f.say("%s", n)
 	}

@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/job"
 	"sagitta/internal/optics"
 	"sagitta/internal/report"
@@ -63,20 +64,17 @@ func (s *session) lensShow(o *showOptions, names []string, c *cobra.Command) err
 		return usagef("", "--plot %s: wants a name that ends in .svg or .png", o.plot)
 	}
 	var lenses []*job.Lens
-	streams := 0
+	if err := files.OneStream(names...); err != nil {
+		return err
+	}
 	for _, name := range names {
-		if name == "-" {
-			if streams++; streams > 1 {
-				return usagef("", "standard input (-) can stand for one file only")
-			}
-		}
-		l, err := readSettings(s, name, job.ReadLens)
+		l, err := files.Read(s.files, name, job.ReadLens)
 		if err != nil {
 			return err
 		}
 		lenses = append(lenses, l)
 	}
-	out, err := s.create("")
+	out, err := s.files.Create("")
 	if err != nil {
 		return err
 	}
@@ -88,10 +86,10 @@ func (s *session) lensShow(o *showOptions, names []string, c *cobra.Command) err
 			return err
 		}
 	}
-	if err := out.commit(); err != nil {
+	if err := out.Commit(); err != nil {
 		return err
 	}
-	s.progress.clear()
+	s.files.ClearProgress()
 	for i, l := range lenses {
 		d, ok := l.Depth()
 		tellLens(s.stderr, names[i], "depth", d, ok)
@@ -255,7 +253,7 @@ func lensTable(w io.Writer, lenses []*job.Lens, detail float64, what string) err
 }
 
 func (s *session) lensPlot(name, format string, lenses []*job.Lens) error {
-	if err := s.apart(name); err != nil {
+	if err := s.files.CheckOutputs(name); err != nil {
 		return err
 	}
 	var curves []report.LensCurve
@@ -267,12 +265,12 @@ func (s *session) lensPlot(name, format string, lenses []*job.Lens) error {
 		}
 		curves = append(curves, c)
 	}
-	out, err := s.create(name)
+	out, err := s.files.Create(name)
 	if err != nil {
 		return err
 	}
 	if err := report.LensPlot(out, format, curves); err != nil {
 		return err
 	}
-	return out.commit()
+	return out.Commit()
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
 	"sagitta/internal/fit"
 	"sagitta/internal/focus"
@@ -101,7 +102,7 @@ func (s *session) probe(o *probeOptions, name string) error {
 	m := job.DefaultMachine()
 	if o.machine != "" {
 		var err error
-		if m, err = readSettings(s, o.machine, job.ReadMachine); err != nil {
+		if m, err = files.Read(s.files, o.machine, job.ReadMachine); err != nil {
 			return err
 		}
 	}
@@ -120,7 +121,7 @@ func (s *session) probe(o *probeOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	if err := s.apart(o.out, mapName(o)); err != nil {
+	if err := s.files.CheckOutputs(o.out, mapName(o)); err != nil {
 		return err
 	}
 	var near *orb.Point
@@ -142,7 +143,7 @@ func (s *session) probe(o *probeOptions, name string) error {
 	if err := s.writePlan(o, plan, bench, name); err != nil {
 		return err
 	}
-	s.progress.clear()
+	s.files.ClearProgress()
 	say := func(format string, args ...any) { fmt.Fprintf(s.stderr, "sagitta: "+format+"\n", args...) }
 	if o.machine == "" {
 		say("assumed: no machine profile; lengths in mm, +Z away from the stock, touching at %g mm/min to %g mm below the datum", m.ProbeFeedMMMin, m.ProbeDepthMM)
@@ -175,7 +176,7 @@ func (s *session) probeDepth(o *probeOptions) (float64, string, error) {
 		}
 		return math.Min(d.Near, d.Far), "--depth", nil
 	case o.lens != "":
-		lens, err := readSettings(s, o.lens, job.ReadLens)
+		lens, err := files.Read(s.files, o.lens, job.ReadLens)
 		if err != nil {
 			return 0, "", err
 		}
@@ -200,12 +201,12 @@ func (s *session) probeArea(o *probeOptions, m *job.Machine, name string) (*prob
 		}
 		c.Start.X, c.Start.Y, c.StartXYKnown = xy[0], xy[1], true
 	}
-	in, err := s.open(name)
+	in, err := s.files.Open(name)
 	if err != nil {
 		return nil, err
 	}
 	defer in.Close()
-	area, err := probe.ReadArea(interruptible{in, s.ctx}, in.name, c)
+	area, err := probe.ReadArea(in, in.Name, c)
 	if err != nil {
 		return nil, err
 	}
@@ -219,7 +220,7 @@ func (s *session) probeArea(o *probeOptions, m *job.Machine, name string) (*prob
 // probeSpacing works out the spacing, and says from what.
 func (s *session) probeSpacing(o *probeOptions, a *probe.Area, depth float64) (float64, string, error) {
 	if o.coarse != "" {
-		in, err := s.open(o.coarse)
+		in, err := s.files.Open(o.coarse)
 		if err != nil {
 			return 0, "", err
 		}
@@ -303,9 +304,9 @@ func (s *session) writePlan(o *probeOptions, plan *probe.Plan, b *probe.Bench, n
 		if err := plan.WriteMap(&picture, fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(plan.Places), "place"))); err != nil {
 			return err
 		}
-		if err := s.file(drawn, picture.Bytes()); err != nil {
+		if err := s.files.Write(files.Result{Name: drawn, Text: picture.Bytes()}); err != nil {
 			return err
 		}
 	}
-	return s.file(o.out, text.Bytes())
+	return s.files.Write(files.Result{Name: o.out, Text: text.Bytes()})
 }

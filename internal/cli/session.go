@@ -8,17 +8,15 @@ import (
 	"syscall"
 
 	"github.com/spf13/cobra"
+
+	"sagitta/internal/cli/files"
 )
 
 // session is one run of the command: its streams, and what it has open.
 type session struct {
 	stdin          io.Reader
 	stdout, stderr io.Writer
-	inputs         []fileID
-	pending        []*output
-	folders        []*folder
-	progress       progress
-	ctx            context.Context
+	files          *files.Files
 }
 
 // Main runs the command line and gives the exit status.
@@ -27,20 +25,12 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	defer stop()
 	// A closed pipe is a failure to write like any other, not a signal.
 	signal.Ignore(syscall.SIGPIPE)
-	s := &session{stdin: stdin, stdout: stdout, stderr: stderr, ctx: ctx}
-	s.progress.init(stderr)
-	defer func() {
-		for _, o := range s.pending {
-			o.discard()
-		}
-		for _, f := range s.folders {
-			f.discard()
-		}
-	}()
+	s := &session{stdin: stdin, stdout: stdout, stderr: stderr, files: files.New(ctx, stdin, stdout, stderr)}
+	defer s.files.Close()
 	err := s.command(args).ExecuteContext(ctx)
-	s.progress.clear()
-	if err != nil && ctx.Err() != nil {
-		err = errInterrupted
+	s.files.ClearProgress()
+	if err != nil {
+		err = s.files.Err(err)
 	}
 	return exit(stderr, err)
 }
@@ -95,18 +85,4 @@ func operands(what string) cobra.PositionalArgs {
 		}
 		return nil
 	}
-}
-
-// interruptible fails reads once a signal has asked for the end, so that a
-// run winds up where it stands.
-type interruptible struct {
-	io.Reader
-	ctx context.Context
-}
-
-func (r interruptible) Read(b []byte) (int, error) {
-	if r.ctx.Err() != nil {
-		return 0, errInterrupted
-	}
-	return r.Reader.Read(b)
 }

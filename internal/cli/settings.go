@@ -2,13 +2,13 @@ package cli
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/pflag"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/fit"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
@@ -129,21 +129,15 @@ func (s *session) load(o *settings, programs ...string) (*loaded, error) {
 	if err := l.checkNumbers(); err != nil {
 		return nil, err
 	}
-	streams := 0
 	names := append(programs, o.surface, o.machine, o.keepOut)
 	if o.lens != "" && len(o.lenses) == 0 {
 		names = append(names, o.lens)
 	}
-	for _, name := range append(names, o.lenses...) {
-		if name == "-" {
-			streams++
-		}
-	}
-	if streams > 1 {
-		return nil, usagef("", "standard input (-) can stand for one file only")
+	if err := files.OneStream(append(names, o.lenses...)...); err != nil {
+		return nil, err
 	}
 	if o.machine != "" {
-		m, err := readSettings(s, o.machine, job.ReadMachine)
+		m, err := files.Read(s.files, o.machine, job.ReadMachine)
 		if err != nil {
 			return nil, err
 		}
@@ -161,16 +155,6 @@ func (s *session) load(o *settings, programs ...string) (*loaded, error) {
 		return nil, err
 	}
 	return l, l.finish()
-}
-
-func readSettings[T any](s *session, name string, read func(io.Reader, string) (T, error)) (T, error) {
-	in, err := s.open(name)
-	if err != nil {
-		var none T
-		return none, err
-	}
-	defer in.Close()
-	return read(in, name)
 }
 
 func (l *loaded) checkNumbers() error {
@@ -216,7 +200,7 @@ func (l *loaded) loadDepth(s *session) error {
 		l.budget.Lens, l.budget.LensFrom = d, "--depth"
 		return nil
 	}
-	lens, err := readSettings(s, l.o.lens, job.ReadLens)
+	lens, err := files.Read(s.files, l.o.lens, job.ReadLens)
 	if err != nil {
 		return err
 	}
@@ -247,12 +231,12 @@ func withoutDepth(file string, d job.LensDepth) error {
 }
 
 func (l *loaded) loadSurface(s *session) error {
-	in, err := s.open(l.o.surface)
+	in, err := s.files.Open(l.o.surface)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	surf, err := fit.Load(in, in.name, l.o.method)
+	surf, err := fit.Load(in, in.Name, l.o.method)
 	if err != nil {
 		return err
 	}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
@@ -97,44 +98,41 @@ func (s *session) split(o *settings, so *splitSettings, name string) error {
 	if err != nil {
 		return err
 	}
-	in, err := s.openTwice(name)
+	in, err := s.files.OpenTwice(name)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	opt.Name = in.name
-	if err := s.apart(o.summary); err != nil {
+	opt.Name = in.Name
+	if err := s.files.CheckOutputs(o.summary); err != nil {
 		return err
 	}
-	dir, err := s.createFolder(so.dir, so.replace)
+	dir, err := s.files.CreateFolder(so.dir, so.replace)
 	if err != nil {
 		return err
 	}
-	d := newDigests(o.summary != "")
+	if o.summary != "" {
+		in.KeepDigest()
+	}
 	var plan *zone.Plan
 	if so.follow {
 		within := l.followOptions("")
 		within.Marker = l.marker("split")
 		opt.Within = &zone.Within{Follow: within}
-		if d.read != nil { // it is read again and again
-			if _, err := io.Copy(io.Discard, interruptible{d.in(in.readable), s.ctx}); err != nil {
-				return err
-			}
-		}
-		plan, err = zone.Fewest(&again{s, in}, opt)
+		plan, err = zone.Fewest(in, opt)
 	} else {
-		plan, err = zone.Survey(interruptible{d.in(in.readable), s.ctx}, opt)
+		plan, err = zone.Survey(in, opt)
 	}
 	if err == nil {
-		err = plan.Split(&again{s, in}, dir.build)
+		err = plan.Split(in, dir.Build)
 	}
 	if err == nil {
-		err = s.prove(l, lenses, opt, in, dir.build)
+		err = s.prove(l, lenses, opt, in, dir.Build)
 	}
-	if s.ctx.Err() != nil {
-		return errInterrupted
+	if err := s.files.Err(nil); err != nil {
+		return err
 	}
-	if werr := s.writeSplitFigures(l, in.name, plan, err, d); werr != nil && err == nil {
+	if werr := s.writeSplitFigures(l, in.Name, plan, err, in); werr != nil && err == nil {
 		return werr
 	}
 	if err != nil {
@@ -143,11 +141,11 @@ func (s *session) split(o *settings, so *splitSettings, name string) error {
 		}
 		return err
 	}
-	if err := dir.commit(); err != nil {
+	if err := dir.Commit(); err != nil {
 		return err
 	}
-	s.progress.clear()
-	tellSplit(s.stderr, l, so, plan, dir.name)
+	s.files.ClearProgress()
+	tellSplit(s.stderr, l, so, plan, dir.Name)
 	return nil
 }
 
@@ -205,7 +203,7 @@ func (s *session) loadLenses(l *loaded) ([]lensDepths, error) {
 	}
 	list := []lensDepths{first}
 	for _, name := range l.o.lenses[min(1, len(l.o.lenses)):] {
-		r, err := readSettings(s, name, job.ReadLens)
+		r, err := files.Read(s.files, name, job.ReadLens)
 		if err != nil {
 			return nil, err
 		}
@@ -228,67 +226,6 @@ func (s *session) loadLenses(l *loaded) ([]lensDepths, error) {
 		list = append(list, n)
 	}
 	return list, nil
-}
-
-// twice is an input that is read two times: standard input and pipes go
-// through a file of the tool's own.
-type twice struct {
-	*readable
-	spool *os.File
-}
-
-func (s *session) openTwice(name string) (*twice, error) {
-	in, err := s.open(name)
-	if err != nil {
-		return nil, err
-	}
-	t := &twice{readable: in}
-	if in.file != nil {
-		if info, err := in.file.Stat(); err == nil && info.Mode().IsRegular() {
-			return t, nil
-		}
-	}
-	if t.spool, err = os.CreateTemp("", "sagitta-*"); err != nil {
-		return nil, diag.IOError(err)
-	}
-	// Gone from the folder at once, so that no kill leaves it behind.
-	_ = os.Remove(t.spool.Name())
-	in.Reader = io.TeeReader(in.Reader, t.spool)
-	return t, nil
-}
-
-// again is the input to be read from its beginning once more.
-type again struct {
-	s  *session
-	in *twice
-}
-
-func (a *again) Read(b []byte) (int, error) { return interruptible{a.in.readable, a.s.ctx}.Read(b) }
-
-// Seek goes back to the beginning, and nowhere else.
-func (a *again) Seek(int64, int) (int64, error) { return 0, a.in.rewind(a.s) }
-
-func (t *twice) rewind(s *session) error {
-	f := t.file
-	if t.spool != nil {
-		f = t.spool
-	}
-	if _, err := f.Seek(0, io.SeekStart); err != nil {
-		return diag.IOError(fmt.Errorf("reading %s: %w", t.name, err))
-	}
-	t.readable.Reader = readErrors{f, t.name}
-	if info, err := f.Stat(); err == nil {
-		s.progress.clear()
-		t.readable.Reader = s.progress.reader(t.readable.Reader, info.Size())
-	}
-	return nil
-}
-
-func (t *twice) Close() {
-	t.readable.Close()
-	if t.spool != nil {
-		_ = t.spool.Close()
-	}
 }
 
 func tellSplit(w io.Writer, l *loaded, so *splitSettings, p *zone.Plan, dir string) {
@@ -359,11 +296,11 @@ type zoneFigures struct {
 	BurnLengthMM float64 `json:"burn_length_mm"`
 }
 
-func (s *session) writeSplitFigures(l *loaded, name string, p *zone.Plan, err error, d *digests) error {
+func (s *session) writeSplitFigures(l *loaded, name string, p *zone.Plan, err error, in *files.Input) error {
 	if l.o.summary == "" {
 		return nil
 	}
-	g := l.figures("split", name, sum(d.read))
+	g := l.figures("split", name, in.Sum())
 	var f splitFigures
 	switch e := err.(type) {
 	case nil:

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -59,7 +60,7 @@ const mostFaultsTold = 5
 // prove holds what split has written into dir to the original, before anybody
 // sees it. A rehearsal is held to burn nothing, and the same set with the beam
 // on to the original.
-func (s *session) prove(l *loaded, lenses []lensDepths, opt zone.Options, in *twice, dir string) error {
+func (s *session) prove(l *loaded, lenses []lensDepths, opt zone.Options, in *files.Input, dir string) error {
 	if opt.Rehearsal {
 		set, err := s.readSet(dir)
 		if err != nil {
@@ -75,13 +76,12 @@ func (s *session) prove(l *loaded, lenses []lensDepths, opt zone.Options, in *tw
 		}
 		defer os.RemoveAll(dir)
 		opt.Rehearsal = false
-		r := &again{s, in}
-		if _, err := r.Seek(0, io.SeekStart); err != nil {
+		if _, err := in.Seek(0, io.SeekStart); err != nil {
 			return err
 		}
-		plan, err := zone.Survey(r, opt)
+		plan, err := zone.Survey(in, opt)
 		if err == nil {
-			err = plan.Split(r, dir)
+			err = plan.Split(in, dir)
 		}
 		if err != nil {
 			return err
@@ -91,13 +91,12 @@ func (s *session) prove(l *loaded, lenses []lensDepths, opt zone.Options, in *tw
 	if err != nil {
 		return err
 	}
-	r := &again{s, in}
-	if _, err := r.Seek(0, io.SeekStart); err != nil {
+	if _, err := in.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
-	res, err := s.judgeSet(l, lenses, set, dir, r, in.name)
+	res, err := s.judgeSet(l, lenses, set, dir, in, in.Name)
 	switch {
-	case err != nil && !errors.Is(err, errInterrupted):
+	case err != nil && !errors.Is(err, files.ErrInterrupted):
 		// What the tool has written must be readable to it.
 		return &faultError{failures: []string{err.Error()}}
 	case err != nil || res.Holds():

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
 	"sagitta/internal/fit"
 	"sagitta/internal/surface"
@@ -156,8 +157,8 @@ func (s *session) surface(o *surfaceOptions, name string) error {
 	if err := o.check(); err != nil {
 		return err
 	}
-	if name == "-" && o.match == "-" {
-		return usagef("", "standard input (-) can stand for one file only")
+	if err := files.OneStream(name, o.match); err != nil {
+		return err
 	}
 	g := &gauged{name: name}
 	if err := s.readMeasured(o, g); err != nil {
@@ -166,7 +167,7 @@ func (s *session) surface(o *surfaceOptions, name string) error {
 	if err := s.readMatch(o, g); err != nil {
 		return err
 	}
-	if err := s.apart(o.out, o.plot, o.summary); err != nil {
+	if err := s.files.CheckOutputs(o.out, o.plot, o.summary); err != nil {
 		return err
 	}
 	if err := g.clean(o); err != nil {
@@ -178,8 +179,8 @@ func (s *session) surface(o *surfaceOptions, name string) error {
 	if err := g.fit(o); err != nil {
 		return err
 	}
-	if s.ctx.Err() != nil {
-		return errInterrupted
+	if err := s.files.Err(nil); err != nil {
+		return err
 	}
 	text, err := g.text()
 	if err != nil {
@@ -190,7 +191,7 @@ func (s *session) surface(o *surfaceOptions, name string) error {
 		if err := g.picture().Draw(&picture, plotFormat(o.plot)); err != nil {
 			return fmt.Errorf("%s: %w", o.plot, err)
 		}
-		if err := s.file(o.plot, picture.Bytes()); err != nil {
+		if err := s.files.Write(files.Result{Name: o.plot, Text: picture.Bytes()}); err != nil {
 			return err
 		}
 	}
@@ -199,21 +200,21 @@ func (s *session) surface(o *surfaceOptions, name string) error {
 			return err
 		}
 	}
-	if err := s.file(o.out, text); err != nil {
+	if err := s.files.Write(files.Result{Name: o.out, Text: text}); err != nil {
 		return err
 	}
-	s.progress.clear()
+	s.files.ClearProgress()
 	tellSurface(s.stderr, g)
 	return nil
 }
 
 func (s *session) readMeasured(o *surfaceOptions, g *gauged) error {
-	in, err := s.open(g.name)
+	in, err := s.files.Open(g.name)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	g.reading, err = touch.Read(interruptible{in, s.ctx}, g.name, o.read)
+	g.reading, err = touch.Read(in, g.name, o.read)
 	return err
 }
 
@@ -221,7 +222,7 @@ func (s *session) readMatch(o *surfaceOptions, g *gauged) error {
 	if o.match == "" {
 		return nil
 	}
-	in, err := s.open(o.match)
+	in, err := s.files.Open(o.match)
 	if err != nil {
 		return err
 	}

@@ -1,13 +1,12 @@
 package cli
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"io"
 	"math"
 	"strings"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/contour"
 	"sagitta/internal/fit"
 	"sagitta/internal/phrase"
@@ -312,8 +311,7 @@ func (g *gauged) figures(text []byte) *figures {
 	f := &figures{Schema: 1, Command: "surface", Version: Version, Verdict: "done", Changed: true,
 		Inputs:  map[string]string{"measured": "sha256:" + r.Digest},
 		Options: map[string]string{"columns": r.Columns, "units": r.Units, "heights": r.Heights, "decimal": r.Decimal}}
-	digest := sha256.Sum256(text)
-	f.Outputs = map[string]string{"surface": "sha256:" + hex.EncodeToString(digest[:])}
+	f.Outputs = map[string]string{"surface": files.DigestOf(text)}
 	low, high, _, _ := g.heightRange()
 	flat := fit.FlatnessOf(g.points)
 	v := surfaceFigures{

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
@@ -41,7 +42,7 @@ Exit status 0 when it holds, 1 when it does not.`,
     sagitta verify plate-zones -s sheet.csv -l short.toml --against plate.gcode`,
 		Args: operands("program"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			if isFolder(args[0]) {
+			if files.IsFolder(args[0]) {
 				o.manyLenses = true
 				return s.verifySet(&o, args[0], against)
 			}
@@ -59,40 +60,39 @@ func (s *session) verify(o *settings, name, against string, rehearsal bool) erro
 	if err != nil {
 		return err
 	}
-	in, err := s.open(name)
+	in, err := s.files.Open(name)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	d := newDigests(o.summary != "")
+	if o.summary != "" {
+		in.KeepDigest()
+	}
 	var original io.Reader
 	if against != "" {
-		orig, err := s.open(against)
+		orig, err := s.files.Open(against)
 		if err != nil {
 			return err
 		}
 		defer orig.Close()
-		original = interruptible{orig, s.ctx}
+		original = orig
 	}
-	if err := s.apart(o.summary); err != nil {
+	if err := s.files.CheckOutputs(o.summary); err != nil {
 		return err
 	}
 	opt := l.verifyOptions()
 	opt.Rehearsal = rehearsal
-	res, err := verify.Run(interruptible{d.in(in), s.ctx}, in.name, original, against, opt)
+	res, err := verify.Run(in, in.Name, original, against, opt)
 	if err != nil {
-		if s.ctx.Err() != nil {
-			return errInterrupted
-		}
-		return err
+		return s.files.Err(err)
 	}
-	s.progress.clear()
+	s.files.ClearProgress()
 	if o.summary != "" {
-		if err := s.writeFigures(o.summary, l.verifyFigures(res, in.name, sum(d.read))); err != nil {
+		if err := s.writeFigures(o.summary, l.verifyFigures(res, in.Name, in.Sum())); err != nil {
 			return err
 		}
 	}
-	tellVerify(s.stderr, l, in.name, res)
+	tellVerify(s.stderr, l, in.Name, res)
 	if !res.Holds() {
 		return notHeld{}
 	}

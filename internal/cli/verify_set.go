@@ -3,20 +3,12 @@ package cli
 import (
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 
-	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/phrase"
 	"sagitta/internal/verify"
 )
-
-// isFolder tells whether the operand is a folder.
-func isFolder(name string) bool {
-	info, err := os.Stat(name)
-	return err == nil && info.IsDir()
-}
 
 // verifySet proves a folder of zones against its original.
 func (s *session) verifySet(o *settings, dir, against string) error {
@@ -38,19 +30,19 @@ func (s *session) verifySet(o *settings, dir, against string) error {
 	if set.Rehearsal {
 		return usagef("split without --rehearsal makes the set to prove", "%s is a set of rehearsals: nothing in it burns", dir)
 	}
-	orig, err := s.open(against)
+	orig, err := s.files.Open(against)
 	if err != nil {
 		return err
 	}
 	defer orig.Close()
-	if err := s.apart(o.summary); err != nil {
+	if err := s.files.CheckOutputs(o.summary); err != nil {
 		return err
 	}
 	res, err := s.judgeSet(l, lenses, set, dir, orig, against)
 	if err != nil {
 		return err
 	}
-	s.progress.clear()
+	s.files.ClearProgress()
 	if o.summary != "" {
 		if err := s.writeFigures(o.summary, l.setFigures(set, res, dir)); err != nil {
 			return err
@@ -66,7 +58,7 @@ func (s *session) verifySet(o *settings, dir, against string) error {
 // readSet reads the list of the zones in a folder.
 func (s *session) readSet(dir string) (*verify.Set, error) {
 	list := filepath.Join(dir, "set.json")
-	in, err := s.open(list)
+	in, err := s.files.Open(list)
 	if err != nil {
 		return nil, err
 	}
@@ -87,21 +79,13 @@ func (s *session) judgeSet(l *loaded, lenses []lensDepths, set *verify.Set, dir 
 		return focus.Depth{}, usagef("give its record with -l", "%s: a zone is for lens %s, which was not given", filepath.Join(dir, "set.json"), lens)
 	}
 	open := func(program string) (io.ReadCloser, error) {
-		name := filepath.Join(dir, program)
-		f, err := os.Open(name)
-		if err != nil {
-			return nil, diag.IOError(err)
-		}
-		return struct {
-			io.Reader
-			io.Closer
-		}{readErrors{f, name}, f}, nil
+		return s.files.Open(filepath.Join(dir, program))
 	}
-	res, err := verify.RunSet(set, open, depth, interruptible{orig, s.ctx}, name, l.verifyOptions())
-	if err != nil && s.ctx.Err() != nil {
-		return nil, errInterrupted
+	res, err := verify.RunSet(set, open, depth, orig, name, l.verifyOptions())
+	if err != nil {
+		return nil, s.files.Err(err)
 	}
-	return res, err
+	return res, nil
 }
 
 func tellSet(w io.Writer, l *loaded, dir string, set *verify.Set, r *verify.SetResult) {

@@ -1,4 +1,4 @@
-package cli
+package files
 
 import (
 	"os"
@@ -89,15 +89,15 @@ func TestLinkStays(t *testing.T) {
 	if err := os.Symlink(at, link); err != nil {
 		t.Skip(err)
 	}
-	s := &session{}
-	o, err := s.create(link)
+	f := &Files{}
+	o, err := f.Create(link)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if _, err := o.Write([]byte("new")); err != nil {
 		t.Fatal(err)
 	}
-	if err := o.commit(); err != nil {
+	if err := o.Commit(); err != nil {
 		t.Fatal(err)
 	}
 	if info, err := os.Lstat(link); err != nil || info.Mode()&os.ModeSymlink == 0 {

@@ -1,4 +1,4 @@
-package cli
+package files
 
 import (
 	"errors"
@@ -10,16 +10,17 @@ import (
 	"sagitta/internal/diag"
 )
 
-// output is a result that appears whole or not at all. Until done, nothing
+// Output is a result that appears whole or not at all. Until Commit, nothing
 // is at its place: a file is written beside and renamed, so a kill at any
 // moment leaves the old one whole; standard output, a device or a pipe gets
-// what a spool has gathered.
-type output struct {
-	name  string
-	w     io.Writer // where the command writes
-	file  *beside
-	spool *os.File
-	to    io.Writer // where the spool goes; nil: open name
+// what has been gathered.
+type Output struct {
+	name     string
+	w        io.Writer // where the command writes
+	file     *beside
+	gathered *temporary
+	to       io.Writer // where what is gathered goes; nil: open name
+	digest
 	// size is what the file has, begun what of it is on its way to the disk.
 	size, begun int64
 }
@@ -27,16 +28,16 @@ type output struct {
 // writeBackSize is how much of a file is gathered before the disk gets it.
 const writeBackSize = 8 << 20
 
-// create prepares the output name; "" and "-" are standard output.
-func (s *session) create(name string) (*output, error) {
-	o := &output{name: name}
-	if name == "" || name == "-" {
-		o.to = s.stdout
+// Create prepares the output name; "" and "-" are standard output.
+func (f *Files) Create(name string) (*Output, error) {
+	o := &Output{name: name}
+	if !named(name) {
+		o.to = f.stdout
 	} else {
 		info, err := os.Stat(name)
 		switch {
 		case err == nil && info.IsDir():
-			return nil, usagef("", "%s is a folder", name)
+			return nil, diag.Errorf(diag.Setting, "", "%s is a folder", name)
 		case err == nil && info.Mode().IsRegular(), errors.Is(err, os.ErrNotExist):
 			// A link is followed, so that it stays one.
 			target := name
@@ -48,26 +49,25 @@ func (s *session) create(name string) (*output, error) {
 				return nil, diag.IOError(fmt.Errorf("writing %s: %w", name, err))
 			}
 			o.w = o.file
-			s.pending = append(s.pending, o)
+			f.outputs = append(f.outputs, o)
 			return o, nil
 		case err != nil:
 			return nil, diag.IOError(err)
 		}
 	}
-	spool, err := os.CreateTemp("", "sagitta-*")
+	gathered, err := newTemporary()
 	if err != nil {
-		return nil, diag.IOError(err)
+		return nil, err
 	}
-	// Gone from the folder at once, so that no kill leaves it behind.
-	_ = os.Remove(spool.Name())
-	o.spool, o.w = spool, spool
-	s.pending = append(s.pending, o)
+	o.gathered, o.w = gathered, gathered
+	f.outputs = append(f.outputs, o)
 	return o, nil
 }
 
 // Write writes to where the result is gathered. Its errors are of kind diag.IO.
-func (o *output) Write(b []byte) (int, error) {
+func (o *Output) Write(b []byte) (int, error) {
 	n, err := o.w.Write(b)
+	o.digest.take(b[:n])
 	if err != nil {
 		err = diag.IOError(fmt.Errorf("writing %s: %w", o.label(), err))
 	}
@@ -78,23 +78,23 @@ func (o *output) Write(b []byte) (int, error) {
 	return n, err
 }
 
-func (o *output) label() string {
-	if o.name == "" || o.name == "-" {
+func (o *Output) label() string {
+	if !named(o.name) {
 		return "standard output"
 	}
 	return o.name
 }
 
-// commit puts the result in its place.
-func (o *output) commit() error {
+// Commit puts the result in its place.
+func (o *Output) Commit() error {
 	if o.file != nil {
 		if err := o.file.replace(); err != nil {
 			return diag.IOError(fmt.Errorf("writing %s: %w", o.label(), err))
 		}
 		return nil
 	}
-	defer o.spool.Close()
-	_, err := o.spool.Seek(0, io.SeekStart)
+	defer o.gathered.discard()
+	_, err := o.gathered.Seek(0, io.SeekStart)
 	to := o.to
 	if err == nil && to == nil {
 		f, oerr := os.OpenFile(o.name, os.O_WRONLY, 0)
@@ -105,7 +105,7 @@ func (o *output) commit() error {
 		to = f
 	}
 	if err == nil {
-		_, err = io.Copy(to, o.spool)
+		_, err = io.Copy(to, o.gathered)
 	}
 	if err != nil {
 		return diag.IOError(fmt.Errorf("writing %s: %w", o.label(), err))
@@ -113,12 +113,12 @@ func (o *output) commit() error {
 	return nil
 }
 
-// discard drops what was gathered. After commit it does nothing.
-func (o *output) discard() {
+// discard drops what was gathered. After Commit it does nothing.
+func (o *Output) discard() {
 	if o.file != nil {
 		o.file.discard()
 	}
-	if o.spool != nil {
-		_ = o.spool.Close()
+	if o.gathered != nil {
+		o.gathered.discard()
 	}
 }

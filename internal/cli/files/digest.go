@@ -1,0 +1,45 @@
+package files
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"hash"
+)
+
+// digest is that of what passes through a file, where it is wanted.
+type digest struct {
+	hash  hash.Hash // nil where it is not wanted
+	whole bool      // the end was reached: what is read again counts no more
+}
+
+// KeepDigest has the digest worked out of what passes from now on.
+func (d *digest) KeepDigest() { d.hash = sha256.New() }
+
+// Sum is the digest as "sha256:…", or "" where none was wanted.
+func (d *digest) Sum() string {
+	if d.hash == nil {
+		return ""
+	}
+	return "sha256:" + hex.EncodeToString(d.hash.Sum(nil))
+}
+
+// DigestOf is the digest of b as Sum writes it.
+func DigestOf(b []byte) string {
+	sum := sha256.Sum256(b)
+	return "sha256:" + hex.EncodeToString(sum[:])
+}
+
+func (d *digest) take(b []byte) {
+	if d.hash != nil && !d.whole {
+		d.hash.Write(b)
+	}
+}
+
+func (d *digest) end() { d.whole = true }
+
+// again begins anew, unless the whole has passed.
+func (d *digest) again() {
+	if d.hash != nil && !d.whole {
+		d.hash.Reset()
+	}
+}

@@ -1,0 +1,173 @@
+package files
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"sagitta/internal/diag"
+)
+
+func put(t *testing.T, name, text string) {
+	t.Helper()
+	if err := os.WriteFile(name, []byte(text), 0o666); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// What can be read only once is read twice all the same, and its digest is
+// that of one whole pass, however much of another there was.
+func TestReadTwice(t *testing.T) {
+	t.Chdir(t.TempDir())
+	put(t, "file", "some text")
+	for _, name := range []string{"file", "-"} {
+		for _, first := range []int64{0, 4, 9, 100} {
+			f := New(context.Background(), strings.NewReader("some text"), nil, nil)
+			in, err := f.OpenTwice(name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			in.KeepDigest()
+			if _, err := io.CopyN(io.Discard, in, first); err != nil && err != io.EOF {
+				t.Fatal(err)
+			}
+			for range 2 {
+				if _, err := in.Seek(0, io.SeekStart); err != nil {
+					t.Fatal(err)
+				}
+				if b, err := io.ReadAll(in); string(b) != "some text" {
+					t.Errorf("%s after %d: %q, %v", name, first, b, err)
+				}
+			}
+			if in.Sum() != DigestOf([]byte("some text")) {
+				t.Errorf("%s after %d: the digest is another", name, first)
+			}
+			in.Close()
+		}
+	}
+}
+
+func TestInterrupted(t *testing.T) {
+	t.Chdir(t.TempDir())
+	ctx, stop := context.WithCancel(context.Background())
+	f := New(ctx, strings.NewReader("text"), nil, nil)
+	in, _ := f.Open("-")
+	stop()
+	if _, err := io.ReadAll(in); !errors.Is(err, ErrInterrupted) {
+		t.Errorf("read: %v", err)
+	}
+	if err := f.Write(Result{"new", []byte("x")}); !errors.Is(err, ErrInterrupted) {
+		t.Errorf("written: %v", err)
+	}
+	f.Close()
+	if left, _ := filepath.Glob("*"); left != nil {
+		t.Errorf("left %v", left)
+	}
+	if err := f.Err(io.ErrUnexpectedEOF); !errors.Is(err, ErrInterrupted) {
+		t.Errorf("%v", err)
+	}
+}
+
+// broken is a pipe that nobody reads.
+type broken struct{}
+
+func (broken) Write([]byte) (int, error) { return 0, os.ErrClosed }
+
+// Results appear all or none: where the stream among them fails, no file is
+// there yet.
+func TestWriteAllOrNone(t *testing.T) {
+	t.Chdir(t.TempDir())
+	results := []Result{{"a", []byte("A")}, {"b", []byte("B")}, {"", []byte("out")}}
+	f := New(context.Background(), nil, broken{}, nil)
+	if err := f.Write(results...); !diag.Is(err, diag.IO) || !strings.Contains(err.Error(), "writing standard output: ") {
+		t.Errorf("%v", err)
+	}
+	f.Close()
+	if left, _ := filepath.Glob("*"); left != nil {
+		t.Errorf("left %v", left)
+	}
+	var out bytes.Buffer
+	f = New(context.Background(), nil, &out, nil)
+	if err := f.Write(results...); err != nil {
+		t.Fatal(err)
+	}
+	a, _ := os.ReadFile("a")
+	b, _ := os.ReadFile("b")
+	if string(a) != "A" || string(b) != "B" || out.String() != "out" {
+		t.Errorf("%q, %q and %q", a, b, out.String())
+	}
+}
+
+func TestCheckOutputs(t *testing.T) {
+	t.Chdir(t.TempDir())
+	put(t, "in", "x")
+	if err := os.Link("in", "other"); err != nil {
+		t.Skip(err)
+	}
+	f := New(context.Background(), nil, nil, nil)
+	in, err := f.Open("in")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer in.Close()
+	for _, c := range []struct {
+		outputs []string
+		what    string
+	}{
+		{[]string{"", "-", "", "-", "a", "b"}, ""},
+		{[]string{"a", "in"}, "the output in is the input in"},
+		{[]string{"other"}, "the output other is the input in"},
+		{[]string{"a", "", "./a"}, "two results cannot both go to ./a"},
+	} {
+		err := f.CheckOutputs(c.outputs...)
+		if (err == nil) != (c.what == "") || err != nil && (err.Error() != c.what || !diag.Is(err, diag.Setting)) {
+			t.Errorf("%q: %v", c.outputs, err)
+		}
+	}
+}
+
+func TestFolder(t *testing.T) {
+	t.Chdir(t.TempDir())
+	f := New(context.Background(), nil, nil, nil)
+	make := func(replace bool) error {
+		d, err := f.CreateFolder("made", replace)
+		if err != nil {
+			return err
+		}
+		put(t, filepath.Join(d.Build, "new"), "x")
+		return d.Commit()
+	}
+	if err := make(false); err != nil {
+		t.Fatal(err)
+	}
+	put(t, "made/old", "x")
+	if err := make(false); !diag.Is(err, diag.Setting) {
+		t.Errorf("one that is not empty: %v", err)
+	}
+	if err := make(true); err != nil {
+		t.Error(err)
+	}
+	if _, err := os.Stat("made/old"); err == nil {
+		t.Error("it was not replaced as a whole")
+	}
+	in, err := f.Open("made/new")
+	if err != nil {
+		t.Fatal(err)
+	}
+	in.Close()
+	if err := make(true); err == nil || !strings.Contains(err.Error(), "the output folder made holds the input") {
+		t.Errorf("over an input: %v", err)
+	}
+	if _, err := f.CreateFolder("dropped", false); err != nil {
+		t.Fatal(err)
+	}
+	f.Close()
+	if left, _ := filepath.Glob(".*"); left != nil {
+		t.Errorf("left %v", left)
+	}
+}

@@ -1,0 +1,133 @@
+package files
+
+import (
+	"fmt"
+	"io"
+	"os"
+
+	"sagitta/internal/diag"
+)
+
+// Input is something to read: a file, or standard input for "-". Errors of
+// Read are of kind IO, or ErrInterrupted.
+type Input struct {
+	Name string
+	of   *Files
+	from io.Reader
+	file *os.File // nil for standard input
+	// again is what is read the second time, nil where there is none: the file,
+	// or the tool's own copy of what cannot be read twice.
+	again *os.File
+	copy  *temporary
+	digest
+}
+
+// Open opens an input.
+func (f *Files) Open(name string) (*Input, error) {
+	in := &Input{Name: name, of: f}
+	if name == "-" {
+		in.from = f.stdin
+		return in, nil
+	}
+	file, err := os.Open(name)
+	if err != nil {
+		return nil, diag.IOError(err)
+	}
+	info, err := file.Stat()
+	if err != nil {
+		_ = file.Close()
+		return nil, diag.IOError(err)
+	}
+	if info.IsDir() {
+		_ = file.Close()
+		return nil, diag.Errorf(diag.Setting, "", "%s is a folder", name)
+	}
+	f.inputs = append(f.inputs, identity{name, info})
+	in.file, in.from = file, file
+	if info.Mode().IsRegular() {
+		in.again = file
+		in.from = f.progress.reader(file, info.Size())
+	}
+	return in, nil
+}
+
+// OpenTwice opens an input that Seek can lead back to its beginning: what can
+// be read only once goes through a copy of the tool's own.
+func (f *Files) OpenTwice(name string) (*Input, error) {
+	in, err := f.Open(name)
+	if err != nil || in.again != nil {
+		return in, err
+	}
+	if in.copy, err = newTemporary(); err != nil {
+		in.Close()
+		return nil, err
+	}
+	in.again = in.copy.File
+	in.from = io.TeeReader(in.from, in.again)
+	return in, nil
+}
+
+// Read opens a file, has it read and closes it.
+func Read[T any](f *Files, name string, read func(io.Reader, string) (T, error)) (T, error) {
+	in, err := f.Open(name)
+	if err != nil {
+		var none T
+		return none, err
+	}
+	defer in.Close()
+	return read(in, name)
+}
+
+// Read reads on.
+func (in *Input) Read(b []byte) (int, error) {
+	if in.of.ctx.Err() != nil {
+		return 0, ErrInterrupted
+	}
+	n, err := in.from.Read(b)
+	in.digest.take(b[:n])
+	switch {
+	case err == io.EOF:
+		in.digest.end()
+	case err != nil:
+		err = diag.IOError(fmt.Errorf("reading %s: %w", in.label(), err))
+	}
+	return n, err
+}
+
+func (in *Input) label() string {
+	if in.file == nil {
+		return "standard input"
+	}
+	return in.Name
+}
+
+// Seek goes back to the beginning of an input that was opened to be read
+// twice, and nowhere else.
+func (in *Input) Seek(int64, int) (int64, error) {
+	if in.copy != nil && !in.whole { // the copy has what was read so far
+		if _, err := io.Copy(io.Discard, in); err != nil {
+			return 0, err
+		}
+	}
+	in.of.progress.clear()
+	in.digest.again()
+	if _, err := in.again.Seek(0, io.SeekStart); err != nil {
+		return 0, diag.IOError(fmt.Errorf("reading %s: %w", in.label(), err))
+	}
+	in.from = in.again
+	if info, err := in.again.Stat(); err == nil {
+		in.from = in.of.progress.reader(in.again, info.Size())
+	}
+	return 0, nil
+}
+
+// Close ends the reading.
+func (in *Input) Close() error {
+	if in.copy != nil {
+		in.copy.discard()
+	}
+	if in.file != nil {
+		return in.file.Close()
+	}
+	return nil
+}
