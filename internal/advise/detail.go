@@ -33,7 +33,6 @@ type guess struct {
 	burns          int
 	// row is the last stroke along an axis.
 	row stroke
-	at  [2]float64
 
 	mm   float64
 	from string

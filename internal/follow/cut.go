@@ -54,7 +54,6 @@ type cutter struct {
 	has  [2]bool    // which of X and Y are written
 	at   [2]float64 // where the last piece ended, as written, in mm
 	done [2]int64   // sum of the relative words so far, in last decimals
-	zAt  float64    // programmed Z there, less that of From
 }
 
 // piece writes the piece from fraction s to corner c.

@@ -143,7 +143,7 @@ func TestAroundHolds(t *testing.T) {
 		x0, y0 := p.Program(draw("x", 0, 20), draw("y", -5, 8))
 		var pc Piece
 		var ok bool
-		place := func(s float64) (float64, float64) { return 0, 0 }
+		var place func(s float64) (float64, float64)
 		if rapid.Bool().Draw(t, "arc") {
 			r0, a0, sweep := draw("r", 0.1, 3), draw("a", -3, 3), draw("sweep", -7, 7)
 			r1 := r0 + draw("dr", -0.002, 0.002)

@@ -49,13 +49,13 @@ func drawSurface(t *rapid.T) *surface.Placed {
 
 // pen draws a program block by block.
 type pen struct {
-	t          *rapid.T
-	b          strings.Builder
-	x, y       float64 // mm, as the controller has them
-	rel, inch  bool
-	inverse    bool
-	lower      bool
-	lit, plain bool
+	t         *rapid.T
+	b         strings.Builder
+	x, y      float64 // mm, as the controller has them
+	rel, inch bool
+	inverse   bool
+	lower     bool
+	plain     bool
 }
 
 func (p *pen) line(format string, args ...any) {
