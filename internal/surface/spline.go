@@ -1,90 +1,63 @@
 package surface
 
-// splineSystem finds the derivatives of cubic splines with not-a-knot ends
-// at one set of nodes. With two nodes the spline is a line, with three a
-// parabola.
+import "gonum.org/v1/gonum/mat"
+
+// derivatives gives the derivatives at the nodes of cubic splines with
+// not-a-knot ends, one through each column of f, per mm. With two nodes a
+// spline is a line, with three a parabola.
 //
-// The equations are those of C. de Boor, A Practical Guide to Splines
-// (chapter IV, not-a-knot end condition). The outer derivatives are put in
-// terms of their neighbours first: what is left is tridiagonal and
-// diagonally dominant, so elimination needs no pivoting.
-type splineSystem struct {
-	d     []float64 // widths
-	upper []float64 // eliminated upper diagonal, of inner nodes
-	pivot []float64 // 1/pivot, of inner nodes
-}
-
-func newSplineSystem(node []float64) *splineSystem {
-	n := len(node)
-	s := &splineSystem{d: make([]float64, n-1)}
-	for i := range s.d {
-		s.d[i] = node[i+1] - node[i]
+// The equations are those of C. de Boor, A Practical Guide to Splines (chapter
+// IV, not-a-knot end condition).
+func derivatives(node []float64, f mat.Matrix) *mat.Dense {
+	n, splines := f.Dims()
+	d := make([]float64, n-1)
+	for i := range d {
+		d[i] = node[i+1] - node[i]
 	}
-	if n < 4 {
-		return s
+	lower, diag, upper := make([]float64, n-1), make([]float64, n), make([]float64, n-1)
+	right := mat.NewDense(n, splines, nil)
+	// row sets the equation of node i: the coefficients of the derivatives
+	// around, and those of the slopes of the two cells that make its right
+	// side, cells k and k+1.
+	row := func(i int, low, at, up float64, k int, first, second float64) {
+		diag[i] = at
+		if i > 0 {
+			lower[i-1] = low
+		}
+		if i < n-1 {
+			upper[i] = up
+		}
+		for l := range splines {
+			v := first * (f.At(k+1, l) - f.At(k, l)) / d[k]
+			if second != 0 {
+				v += second * (f.At(k+2, l) - f.At(k+1, l)) / d[k+1]
+			}
+			right.Set(i, l, v)
+		}
 	}
-	s.upper, s.pivot = make([]float64, n), make([]float64, n)
 	for i := 1; i < n-1; i++ {
-		diag, lower, upper := 2*(s.d[i-1]+s.d[i]), s.d[i], s.d[i-1]
-		if i == 1 {
-			diag, lower = s.d[0]+s.d[1], 0
-		}
-		if i == n-2 {
-			diag, upper = s.d[n-3]+s.d[n-2], 0
-		}
-		s.pivot[i] = 1 / (diag - lower*s.upper[i-1])
-		s.upper[i] = upper * s.pivot[i]
+		row(i, d[i], 2*(d[i-1]+d[i]), d[i-1], i-1, 3*d[i], 3*d[i-1])
 	}
-	return s
-}
-
-// derive writes to m the derivatives at the nodes of many splines at once:
-// value k of spline l is at f[k*step+l*stride], and so in m.
-func (s *splineSystem) derive(m, f []float64, step, splines, stride int) {
-	n := len(s.d) + 1
-	d := s.d
-	slope := func(k, at int) float64 { return (f[at+(k+1)*step] - f[at+k*step]) / d[k] }
-	for l := range splines {
-		at := l * stride
-		switch n {
-		case 2:
-			m[at], m[at+step] = slope(0, at), slope(0, at)
-			continue
-		case 3:
-			a, b := slope(0, at), slope(1, at)
-			c := (b - a) / (d[0] + d[1])
-			m[at], m[at+step], m[at+2*step] = a-c*d[0], a+c*d[0], b+c*d[1]
-			continue
-		}
-		// head and tail are the end equations:
-		// d1*m0 + (d0+d1)*m1 = head, and the same from the other end.
-		a, b := slope(0, at), slope(1, at)
+	switch n {
+	case 2:
+		row(0, 0, 1, 0, 0, 1, 0)
+		row(1, 0, 1, 0, 0, 1, 0)
+	case 3:
+		// In the middle it is the slopes' mean, the far one counting more.
 		w := d[0] + d[1]
-		head := ((d[0]+2*w)*d[1]*a + d[0]*d[0]*b) / w
-		y, z := slope(n-2, at), slope(n-3, at)
-		v := d[n-2] + d[n-3]
-		tail := ((d[n-2]+2*v)*d[n-3]*y + d[n-2]*d[n-2]*z) / v
-
-		for i := 1; i < n-1; i++ {
-			right := 3 * (d[i]*slope(i-1, at) + d[i-1]*slope(i, at))
-			lower := d[i]
-			if i == 1 {
-				right, lower = right-head, 0
-			}
-			if i == n-2 {
-				right -= tail
-			}
-			if lower != 0 {
-				right -= lower * m[at+(i-1)*step]
-			}
-			m[at+i*step] = right * s.pivot[i]
-		}
-		for i := n - 3; i >= 1; i-- {
-			m[at+i*step] -= s.upper[i] * m[at+(i+1)*step]
-		}
-		m[at] = (head - w*m[at+step]) / d[1]
-		m[at+(n-1)*step] = (tail - v*m[at+(n-2)*step]) / d[n-3]
+		row(0, 0, 1, 1, 0, 2, 0)
+		row(1, 0, 1, 0, 0, d[1]/w, d[0]/w)
+		row(2, 1, 1, 0, 1, 2, 0)
+	default:
+		w, v := d[0]+d[1], d[n-2]+d[n-3]
+		row(0, 0, d[1], w, 0, (d[0]+2*w)*d[1]/w, d[0]*d[0]/w)
+		row(n-1, v, d[n-3], 0, n-3, d[n-2]*d[n-2]/v, (d[n-2]+2*v)*d[n-3]/v)
 	}
+	var m mat.Dense
+	if err := mat.NewTridiag(n, lower, diag, upper).SolveTo(&m, false, right); err != nil {
+		panic("surface: " + err.Error()) // nodes ascend, so that there is one spline
+	}
+	return &m
 }
 
 // hermite is what a bicubic patch knows at a node: the height, its partial
@@ -94,14 +67,13 @@ type hermite struct{ f, fx, fy, fxy float64 }
 // newHermite fits the tensor product of cubic splines through all nodes.
 func newHermite(x, y, z []float64) []hermite {
 	nx, ny := len(x), len(y)
-	fx, fy, fxy := make([]float64, len(z)), make([]float64, len(z)), make([]float64, len(z))
-	along, across := newSplineSystem(x), newSplineSystem(y)
-	along.derive(fx, z, 1, ny, nx)
-	across.derive(fy, z, nx, nx, 1)
-	along.derive(fxy, fy, 1, ny, nx)
+	f := mat.NewDense(ny, nx, z)
+	fx, fy := derivatives(x, f.T()), derivatives(y, f)
+	fxy := derivatives(x, fy.T())
 	h := make([]hermite, len(z))
 	for k := range h {
-		h[k] = hermite{z[k], fx[k], fy[k], fxy[k]}
+		i, j := k%nx, k/nx
+		h[k] = hermite{z[k], fx.At(i, j), fy.At(j, i), fxy.At(i, j)}
 	}
 	return h
 }
