@@ -3,6 +3,8 @@ package fit
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // localCount is how many neighbours a height is predicted from: about two
@@ -19,7 +21,7 @@ const localRidge = 1e-7
 
 // local predicts heights from the points around.
 type local struct {
-	n     *near
+	n     *neighbours
 	gone  []bool
 	found []found
 }
@@ -51,46 +53,44 @@ func (l *local) predict(k, other int32) (z, wide float64, ok bool) {
 		rows[m] = [6]float64{1, x, y, x * x, x * y, y * y}
 		h[m], w[m] = q.Z-p.Z, 1
 	}
+	normal, right := mat.NewSymDense(terms, nil), mat.NewVecDense(terms, nil)
+	c, g := mat.NewVecDense(terms, nil), mat.NewVecDense(terms, nil)
+	var chol mat.Cholesky
 	// Twice, neighbours that are far off the others count less (Tukey's
 	// weights, see robustForm).
 	for round := 0; ; round++ {
-		var a [6][6]float64
-		var b [6]float64
+		normal.Zero()
+		right.Zero()
 		for m := range n {
-			for i := range terms {
-				b[i] += w[m] * rows[m][i] * h[m]
-				for j := i; j < terms; j++ {
-					a[i][j] += w[m] * rows[m][i] * rows[m][j]
-				}
-			}
+			row := mat.NewVecDense(terms, rows[m][:terms])
+			normal.SymRankOne(normal, w[m], row)
+			right.AddScaledVec(right, w[m]*h[m], row)
 		}
 		for i := range terms {
-			a[i][i] += localRidge * float64(n)
+			normal.SetSym(i, i, normal.At(i, i)+localRidge*float64(n))
 		}
-		if !cholesky(&a, terms) {
+		if !chol.Factorize(normal) || chol.SolveVecTo(c, right) != nil {
 			return 0, 0, false
 		}
-		c := solve(&a, terms, b)
 		if round == 2 {
 			// The prediction is g·b with A g = e0; its variance factor for
 			// equal scatter of all heights is the sum of its weights squared.
-			g := solve(&a, terms, [6]float64{1})
+			right.Zero()
+			right.SetVec(0, 1)
+			if chol.SolveVecTo(g, right) != nil {
+				return 0, 0, false
+			}
 			sum := 1.0
 			for m := range n {
-				e := 0.0
-				for i := range terms {
-					e += rows[m][i] * g[i]
-				}
-				sum += e * e * w[m] * w[m]
+				e := w[m] * mat.Dot(mat.NewVecDense(terms, rows[m][:terms]), g)
+				sum += e * e
 			}
-			return p.Z + c[0], math.Sqrt(sum), true
+			return p.Z + c.AtVec(0), math.Sqrt(sum), true
 		}
 		var d [localCount]float64
 		for m := range n {
 			d[m] = h[m]
-			for i := range terms {
-				d[m] -= rows[m][i] * c[i]
-			}
+			d[m] -= mat.Dot(mat.NewVecDense(terms, rows[m][:terms]), c)
 		}
 		sd := madFactor * medianFew(d[:n])
 		if sd == 0 {
@@ -119,43 +119,6 @@ func medianFew(d []float64) float64 {
 	}
 	slices.Sort(a[:n])
 	return a[n/2]/2 + a[(n-1)/2]/2
-}
-
-// cholesky turns the upper triangle of a into its factor.
-func cholesky(a *[6][6]float64, n int) bool {
-	for i := range n {
-		for j := i; j < n; j++ {
-			s := a[i][j]
-			for k := range i {
-				s -= a[k][i] * a[k][j]
-			}
-			if i == j {
-				if !(s > 0) {
-					return false
-				}
-				a[i][i] = math.Sqrt(s)
-			} else {
-				a[i][j] = s / a[i][i]
-			}
-		}
-	}
-	return true
-}
-
-func solve(a *[6][6]float64, n int, b [6]float64) [6]float64 {
-	for i := range n {
-		for k := range i {
-			b[i] -= a[k][i] * b[k]
-		}
-		b[i] /= a[i][i]
-	}
-	for i := n - 1; i >= 0; i-- {
-		for k := i + 1; k < n; k++ {
-			b[i] -= a[i][k] * b[k]
-		}
-		b[i] /= a[i][i]
-	}
-	return b
 }
 
 // rim tells whether all neighbours of p are on one side of it: whether some

@@ -50,7 +50,7 @@ func Outliers(points []Point) ([]Outlier, error) {
 	if len(points) < outlierLeast || onLine(points) {
 		return nil, nil
 	}
-	l := &local{n: newNear(points), gone: make([]bool, len(points))}
+	l := &local{n: newNeighbours(points), gone: make([]bool, len(points))}
 	j := &judge{l: l, t: make([]float64, len(points)), off: make([]float64, len(points))}
 	j.measure()
 	out := j.byForm(points)

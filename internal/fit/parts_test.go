@@ -91,7 +91,7 @@ func TestOutliersSpareNeighbours(t *testing.T) {
 				p[k].Z += 4
 			}
 		}
-		j := &judge{l: &local{n: newNear(p), gone: make([]bool, len(p))}, t: make([]float64, len(p)), off: make([]float64, len(p))}
+		j := &judge{l: &local{n: newNeighbours(p), gone: make([]bool, len(p))}, t: make([]float64, len(p)), off: make([]float64, len(p))}
 		j.measure()
 		found := 0
 		for _, o := range j.run() {
@@ -126,16 +126,16 @@ func TestNoiseTakenOut(t *testing.T) {
 }
 
 // Nearest neighbours are those of a search through all.
-func TestNear(t *testing.T) {
+func TestNeighbours(t *testing.T) {
 	r := rand.New(rand.NewPCG(35, 36))
 	for range 50 {
 		p := make([]Point, 1+r.IntN(200))
 		for k := range p {
 			p[k] = Point{X: math.Floor(30 * r.Float64()), Y: 3 * r.Float64()}
 		}
-		n := newNear(p)
+		n := newNeighbours(p)
 		x, y := 40*r.Float64()-5, 5*r.Float64()-1
-		got := n.around(nil, x, y, 7, nil)
+		got := n.around(nil, x, y, 7, func(int32) bool { return false })
 		var all []float64
 		for k := range p {
 			all = append(all, (p[k].X-x)*(p[k].X-x)+(p[k].Y-y)*(p[k].Y-y))
