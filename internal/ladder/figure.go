@@ -60,7 +60,7 @@ func figure() []stroke.Polyline {
 		stroke.Polyline{{X: right, Y: lower + partMM/2}, {X: right + partMM, Y: lower + partMM/2}},
 		stroke.Polyline{{X: right + partMM/2, Y: lower}, {X: right + partMM/2, Y: lower + partMM}})
 	left := (figureWidth - stroke.Width(digits, digitMM)) / 2
-	return append(out, stroke.Text(digits, digitMM, left, 0, 0)...)
+	return append(out, stroke.Text(digits, digitMM, left, 0)...)
 }
 
 // patch gives a solid square as one stroke to and fro.

@@ -137,7 +137,7 @@ func checkGroups(t failer, p *Plan, groups []group) {
 	labels, rungs := groups[0], groups[1:]
 	var want []stroke.Polyline
 	for _, l := range p.Labels {
-		want = append(want, stroke.Text(l.Text, l.CapMM, l.X, l.Y, 0)...)
+		want = append(want, stroke.Text(l.Text, l.CapMM, l.X, l.Y)...)
 	}
 	sameStrokes(t, "labels", labels.segments, want, tol)
 	if math.Abs(labels.offset) > zHalf(p) {
@@ -145,7 +145,7 @@ func checkGroups(t failer, p *Plan, groups []group) {
 	}
 	boxes := make([]box, 0, len(groups))
 	for _, l := range p.Labels {
-		boxes = append(boxes, boxOf(stroke.Text(l.Text, l.CapMM, l.X, l.Y, 0)))
+		boxes = append(boxes, boxOf(stroke.Text(l.Text, l.CapMM, l.X, l.Y)))
 	}
 	for i, g := range rungs {
 		r := p.Rungs[i]
@@ -317,7 +317,7 @@ func TestFigureHasItsParts(t *testing.T) {
 			}
 		}
 	}
-	text := stroke.Text(digits, digitMM, 0, 0, 0)
+	text := stroke.Text(digits, digitMM, 0, 0)
 	if b := boxOf(text); b.y1-b.y0 < 0.45 || b.y1-b.y0 > 0.7 {
 		t.Errorf("digits are %g mm high", b.y1-b.y0)
 	}

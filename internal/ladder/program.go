@@ -15,7 +15,7 @@ func (p *Plan) Program() ([]byte, error) {
 	w.comment("labels, at best focus")
 	w.on()
 	for _, l := range p.Labels {
-		w.strokes(stroke.Text(l.Text, l.CapMM, 0, 0, 0), w.units(l.X), w.units(l.Y), top)
+		w.strokes(stroke.Text(l.Text, l.CapMM, 0, 0), w.units(l.X), w.units(l.Y), top)
 	}
 	w.off()
 	fig := figure()

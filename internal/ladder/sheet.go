@@ -64,7 +64,7 @@ func (p *Plan) sheetBlock(c *canvas, y float64) float64 {
 	fmt.Fprintf(c, `<path d="M0 0H%sV%sH0Z" fill="none" stroke="%s" stroke-width="0.15" stroke-dasharray="1 1"/>`+"\n", at(p.Width), at(p.Height), faint)
 	fmt.Fprintf(c, `<g fill="none" stroke="%s" stroke-width="0.1">`+"\n", ink)
 	for _, l := range p.Labels {
-		c.strokes(stroke.Text(l.Text, l.CapMM, l.X, l.Y, 0), 0, 0)
+		c.strokes(stroke.Text(l.Text, l.CapMM, l.X, l.Y), 0, 0)
 	}
 	fig := figure()
 	for _, r := range p.Rungs {

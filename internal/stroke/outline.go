@@ -18,19 +18,6 @@ const chordErrorMM = 0.01
 // letters some metres high.
 const mostChords = 400
 
-// glyph is one character: its width and its strokes, in units. The left edge
-// of its box is at 0, the base line is at 0.
-type glyph struct {
-	width float64
-	// outline is a list of steps, each a letter and coordinates:
-	//	M x y              lift the pen and put it down at x, y
-	//	L x y              straight to x, y
-	//	H x y              a quarter of an ellipse to x, y, setting off sideways
-	//	V x y              a quarter of an ellipse to x, y, setting off up or down
-	//	C x y x y x y      a cubic with two control points, to the third
-	outline string
-}
-
 // flatten gives the glyph's strokes in units, with chords that leave the
 // curves by at most tol units. Outlines are part of the program: one that
 // cannot be read is a bug, and panics.

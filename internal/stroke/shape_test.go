@@ -21,7 +21,7 @@ func turns(l Polyline) []float64 {
 func TestRoundLettersHaveNoCorners(t *testing.T) {
 	const sharpest = 20 // degrees, at chords of a 12 mm capital
 	for _, r := range "CGJOSUacefgijlostu0689°()" {
-		for _, line := range Text(string(r), 12, 0, 0, 0) {
+		for _, line := range Text(string(r), 12, 0, 0) {
 			corners := 0
 			for _, deg := range turns(line) {
 				if math.Abs(deg) > sharpest {
@@ -39,7 +39,7 @@ func TestRoundLettersHaveNoCorners(t *testing.T) {
 
 func TestOvalsTurnOneWay(t *testing.T) {
 	for _, r := range "0Oo°DC" {
-		for _, line := range Text(string(r), 12, 0, 0, 0) {
+		for _, line := range Text(string(r), 12, 0, 0) {
 			sum, sign := 0.0, 0.0
 			for _, deg := range turns(line) {
 				if deg*sign < -1e-6 {

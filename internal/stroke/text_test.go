@@ -20,11 +20,11 @@ var heights = []float64{0.5, 1, 3, 12, 100}
 func TestEveryGlyphFillsItsBox(t *testing.T) {
 	for _, capMM := range heights {
 		for _, r := range known {
-			if !Has(r) {
+			if glyphOf(r) == missing {
 				t.Fatalf("%q has no glyph", r)
 			}
 			left, right := math.Inf(1), math.Inf(-1)
-			for _, line := range Text(string(r), capMM, 0, 0, 0) {
+			for _, line := range Text(string(r), capMM, 0, 0) {
 				for _, p := range line {
 					left, right = min(left, p.X), max(right, p.X)
 					if p.Y < -Descent*capMM-roundoff || p.Y > capMM+roundoff {
@@ -45,7 +45,7 @@ func TestEveryGlyphFillsItsBox(t *testing.T) {
 func TestLettersStandOnTheirLines(t *testing.T) {
 	top := func(r rune) (lo, hi float64) {
 		lo, hi = math.Inf(1), math.Inf(-1)
-		for _, line := range Text(string(r), 1, 0, 0, 0) {
+		for _, line := range Text(string(r), 1, 0, 0) {
 			for _, p := range line {
 				lo, hi = min(lo, p.Y), max(hi, p.Y)
 			}
@@ -70,7 +70,7 @@ func TestNoSegmentIsWithoutLength(t *testing.T) {
 	const least = 0.004 // mm: some units of the third decimal
 	for _, capMM := range heights {
 		for _, r := range known + "\x00é" {
-			for _, line := range Text(string(r), capMM, 0, 0, 0) {
+			for _, line := range Text(string(r), capMM, 0, 0) {
 				if len(line) < 2 {
 					t.Fatalf("%q: a stroke of %d points", r, len(line))
 				}
@@ -114,7 +114,7 @@ func apart(from, to []Polyline) float64 {
 func TestChordsStayOnTheirCurves(t *testing.T) {
 	for _, capMM := range heights {
 		for _, r := range known {
-			g, _ := glyphOf(r)
+			g := glyphOf(r)
 			scale := capMM / unitsPerCap
 			fine := g.flatten(chordErrorMM / scale / 100)
 			coarse := g.flatten(chordErrorMM / scale)
@@ -130,7 +130,7 @@ func TestDigitsDiffer(t *testing.T) {
 	const least = 0.15 // of the height: a line and a half, where it is a tenth wide
 	for a := '0'; a <= '9'; a++ {
 		for b := '0'; b < a; b++ {
-			p, q := Text(string(a), 1, 0, 0, 0), Text(string(b), 1, 0, 0, 0)
+			p, q := Text(string(a), 1, 0, 0), Text(string(b), 1, 0, 0)
 			if d := max(apart(p, q), apart(q, p)); d < least {
 				t.Errorf("%c and %c differ by %g of their height", a, b, d)
 			}
@@ -144,15 +144,13 @@ func TestTextIsItsPartsSideBySide(t *testing.T) {
 		a, b := letters.Draw(t, "a"), letters.Draw(t, "b")
 		capMM := rapid.Float64Range(0.5, 20).Draw(t, "cap")
 		x, y := rapid.Float64Range(-300, 300).Draw(t, "x"), rapid.Float64Range(-300, 300).Draw(t, "y")
-		deg := rapid.Float64Range(-360, 360).Draw(t, "deg")
 
 		step := Width(a, capMM) + Gap*capMM
 		if got, want := Width(a+b, capMM), step+Width(b, capMM); math.Abs(got-want) > roundoff {
 			t.Fatalf("width %g, the parts' %g", got, want)
 		}
-		sin, cos := math.Sincos(deg * math.Pi / 180)
-		parts := append(Text(a, capMM, x, y, deg), Text(b, capMM, x+step*cos, y+step*sin, deg)...)
-		whole := Text(a+b, capMM, x, y, deg)
+		parts := append(Text(a, capMM, x, y), Text(b, capMM, x+step, y)...)
+		whole := Text(a+b, capMM, x, y)
 		if len(whole) != len(parts) {
 			t.Fatalf("%d strokes, the parts have %d", len(whole), len(parts))
 		}
@@ -167,26 +165,12 @@ func TestTextIsItsPartsSideBySide(t *testing.T) {
 	})
 }
 
-// A quarter turn to the left: the base line runs up, the letters' feet point
-// right.
-func TestTextTurnsLeft(t *testing.T) {
-	flat, up := Text("Lk7", 4, 0, 0, 0), Text("Lk7", 4, 30, 20, 90)
-	for i := range flat {
-		for j := range flat[i] {
-			want := Point{30 - flat[i][j].Y, 20 + flat[i][j].X}
-			if p := up[i][j]; math.Hypot(p.X-want.X, p.Y-want.Y) > roundoff {
-				t.Fatalf("stroke %d, point %d: %v, want %v", i, j, p, want)
-			}
-		}
-	}
-}
-
 func TestMissingLettersAreBoxes(t *testing.T) {
 	for _, r := range []rune{'é', '☃', 0, '\n', '\t', 0xFFFD} {
-		if Has(r) {
+		if glyphOf(r) != missing {
 			t.Errorf("%q should have no glyph", r)
 		}
-		lines := Text(string(r), 2, 0, 0, 0)
+		lines := Text(string(r), 2, 0, 0)
 		if len(lines) != 1 || len(lines[0]) != 5 || lines[0][0] != lines[0][4] {
 			t.Errorf("%q: %v, want a closed box", r, lines)
 		}
@@ -194,7 +178,7 @@ func TestMissingLettersAreBoxes(t *testing.T) {
 			t.Errorf("%q: width %g, box %g", r, w, lines[0][2].X)
 		}
 	}
-	if lines := Text("\xff", 2, 0, 0, 0); len(lines) != 1 {
+	if lines := Text("\xff", 2, 0, 0); len(lines) != 1 {
 		t.Errorf("a byte that is no letter gives %v", lines)
 	}
 }
@@ -203,18 +187,18 @@ func TestNothingToWrite(t *testing.T) {
 	if w := Width("", 3); w != 0 {
 		t.Errorf("the empty text is %g wide", w)
 	}
-	if lines := Text("   ", 3, 0, 0, 0); len(lines) != 0 {
+	if lines := Text("   ", 3, 0, 0); len(lines) != 0 {
 		t.Errorf("blanks give %v", lines)
 	}
 	for _, capMM := range []float64{0, -1, math.NaN(), math.Inf(1)} {
-		if lines := Text("A", capMM, 0, 0, 0); len(lines) != 0 {
+		if lines := Text("A", capMM, 0, 0); len(lines) != 0 {
 			t.Errorf("height %g gives %v", capMM, lines)
 		}
 	}
 }
 
 func ExampleText() {
-	for _, line := range Text("T", 2, 10, 5, 0) {
+	for _, line := range Text("T", 2, 10, 5) {
 		fmt.Println(line)
 	}
 	fmt.Printf("%.2f mm wide\n", Width("T", 2))
