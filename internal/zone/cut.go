@@ -41,11 +41,8 @@ func (s *splitter) handleCut(gap, at place) {
 	}
 	s.p.CutBurns++
 	for k := it.part; ; k++ {
-		q := s.path.parts[k]
-		o := s.outs[q.zone]
-		if q.last {
-			q.s1, q.reach = 1, 1
-		}
+		q := s.parts[k]
+		o := s.outs[q.Setting]
 		if k == it.part {
 			s.firstPart(gap, at, o, &p)
 		} else {
@@ -57,20 +54,20 @@ func (s *splitter) handleCut(gap, at place) {
 			o.modes(&mode, block, mode.relative)
 			o.z.Pieces++
 		}
-		s.cur = q.zone
-		next := p.place(q.s1)
-		p.s1, p.to = q.s1, next
-		if s.opt.Overlap > 0 && !q.last {
-			p.s1 = min(q.reach, q.s1+s.opt.Overlap/m.Length)
+		s.cur = int32(q.Setting)
+		next := p.place(q.End)
+		p.s1, p.to = q.End, next
+		if s.opt.Overlap > 0 && !q.Last {
+			p.s1 = min(q.Reach, q.End+s.opt.Overlap/m.Length)
 			p.to = p.place(p.s1)
 		}
 		s.burnPart(o, &p)
-		s.count(o, b, it, p.s0, q.s1)
+		s.count(o, b, it, p.s0, q.End)
 		if m.Kind == machine.Arc {
-			o.drawn.arc(&m, p.s0, q.s1)
+			o.drawn.arc(&m, p.s0, q.End)
 		} else {
 			// As meant, so that all parts together are as long as the burn.
-			a, b := m.XY(p.s0), m.XY(q.s1)
+			a, b := m.XY(p.s0), m.XY(q.End)
 			o.drawn.to(a[0], a[1], b[0], b[1])
 		}
 		o.lastZ = p.to.Z
@@ -78,8 +75,8 @@ func (s *splitter) handleCut(gap, at place) {
 		s.last.m = o.m
 		s.last.m.at = p.to
 		s.last.dx, s.last.dy = heading(&m, p.s1)
-		p.s0, p.from = q.s1, next
-		if q.last {
+		p.s0, p.from = q.End, next
+		if q.Last {
 			break
 		}
 	}

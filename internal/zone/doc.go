@@ -3,13 +3,9 @@
 //
 // A zone with the focus at F (mm over the datum) serves every burn whose
 // heights h lie within [F - D - far, F - D + near], D being the wanted
-// defocus: the window that package follow has for c. So the fewest zones are
-// the fewest intervals as wide as the usable depth that cover the heights
-// that the burns see, which a greedy cover from below finds (cover.go). Where
-// that number leaves a choice, the intervals are put where they cut the
-// fewest burns (place.go), and a dynamic program along the path gives each
-// burn its zone (assign.go): first few cuts within burns, then few changes
-// within unbroken runs of burns, then few changes at all.
+// defocus: the window that package follow has for c. Which zones there are,
+// where burns are cut and which zone each part is given is worked out by
+// package cover; plan.go asks it for the zones, split.go for the burns.
 //
 // Survey reads a program and answers with a Plan, without writing anything.
 // Plan.Split reads it again and writes one program for each zone (write.go,

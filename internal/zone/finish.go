@@ -13,8 +13,7 @@ import (
 
 // finish decides and writes what waits, and ends the programs.
 func (s *splitter) finish() error {
-	s.path.settle()
-	s.wait.batch = -1
+	s.settle()
 	s.write(false)
 	s.flush()
 	s.settleLast()

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"sagitta/internal/cover"
 )
 
 // The rule for several lenses. Lenses that are known not to mark the job's
@@ -50,7 +52,7 @@ func choose(opt *Options) ([]Lens, error) {
 }
 
 // lensFor gives the lens for a figure that sees these heights.
-func lensFor(lenses []Lens, s Span) int {
+func lensFor(lenses []Lens, s cover.Span) int {
 	deepest, most := 0, math.Inf(-1)
 	for i := range lenses {
 		w := lenses[i].Width()

@@ -6,6 +6,7 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 
+	"sagitta/internal/cover"
 	"sagitta/internal/surface"
 )
 
@@ -41,7 +42,7 @@ type edge struct{ from, to orb.Point }
 // band gives the part of the mesh whose heights are within a band, as
 // polygons: each triangle is clipped to the band, edges that two of them
 // share are dropped, and the rest are joined into rings.
-func (m *mesh) band(b Span) orb.MultiPolygon {
+func (m *mesh) band(b cover.Span) orb.MultiPolygon {
 	edges := map[edge]bool{}
 	order := []edge{}
 	add := func(ring []orb.Point) {
@@ -76,7 +77,7 @@ func (m *mesh) band(b Span) orb.MultiPolygon {
 }
 
 // clip gives the part of a triangle within a band.
-func (m *mesh) clip(t [3]int, b Span) []orb.Point {
+func (m *mesh) clip(t [3]int, b cover.Span) []orb.Point {
 	lo := min(m.h[t[0]], m.h[t[1]], m.h[t[2]])
 	hi := max(m.h[t[0]], m.h[t[1]], m.h[t[2]])
 	if hi < b.Lo || lo > b.Hi {

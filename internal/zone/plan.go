@@ -6,6 +6,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"sagitta/internal/cover"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 )
@@ -25,7 +26,7 @@ type Zone struct {
 	Focus float64
 	// Band are the heights it serves, Seen those that burns of its lens see
 	// within the part of the band that is its own.
-	Band, Seen Span
+	Band, Seen cover.Span
 	// Point is where to set the focus.
 	Point FocusPoint
 
@@ -71,6 +72,13 @@ type LensPlan struct {
 	Zones     int
 	Lows      []float64
 	SpacingMM float64
+}
+
+// bands are the zones of one lens, lowest first. base is the number of the
+// first among all zones.
+type bands struct {
+	base int
+	of   cover.Settings
 }
 
 // Plan says how a job is divided.
@@ -150,7 +158,7 @@ func (s *surveyor) zones() error {
 		// The highest first: from one setting to the next the lens only comes
 		// nearer, so that nothing has to be cleared on the way.
 		for k := range bs.of {
-			p.Zones[int(bs.base)+k].Order = int(bs.base) + len(bs.of) - k
+			p.Zones[bs.base+k].Order = bs.base + len(bs.of) - k
 		}
 	}
 	for i := range p.Zones {
@@ -178,90 +186,58 @@ func (s *surveyor) lens(k int) error {
 	p, l := s.p, s.opt.Lenses[k]
 	lp := LensPlan{Lens: l, Usable: s.usable[k], Figures: s.figs[k]}
 	defer func() { p.Lenses = append(p.Lenses, lp) }()
-	bs := bands{base: int32(len(p.Zones))}
+	bs := bands{base: len(p.Zones)}
 	defer func() { p.bands = append(p.bands, bs) }()
 	if s.figs[k] == 0 {
 		return nil
 	}
-	spans := s.sets[k].settle()
+	spans := s.sets[k].Spans()
 	lp.Low, lp.High = spans[0].Lo, spans[len(spans)-1].Hi
 	width := l.Width() - s.slop(l.Width())
-	if n := CoverCount(spans, width); !(width > 0) || n > MostZones {
+	if n := cover.Count(spans, width); !(width > 0) || n > MostZones {
 		return refused(s.opt.Name, "lens %s, with %.4g mm of usable depth for heights from %.3f to %.3f mm, would need %.0f zones; more than %d are refused",
 			l.Name, l.Width(), lp.Low, lp.High, n, MostZones)
 	}
-	lp.Lows = Cover(spans, width, MostZones)
+	lp.Lows = cover.Fewest(spans, width)
 	lp.Zones, lp.SpacingMM = len(lp.Lows), width
 	d := s.opt.Defocus
 	var focus []float64
-	var own []Span
-	for _, low := range s.spread[k].place(spans, width, lp.Lows) {
-		got, any := seen(spans, Span{low, low + width})
+	var own []cover.Span
+	for _, low := range s.whole[k].Place(spans, width, lp.Lows) {
+		band := cover.Span{Lo: low, Hi: low + width}
+		got, any := cover.Within(spans, band)
 		if !any {
-			got = Span{low, low + width}
+			got = band
 		}
 		own = append(own, got)
 		focus = append(focus, d+(got.Lo*l.Depth.Near+got.Hi*l.Depth.Far)/l.Width())
 	}
 	for i, f := range s.roundFocus(focus, spans, &l) {
-		z := Zone{Lens: k, Focus: f, Seen: own[i], Band: Span{f - d - l.Depth.Far, f - d + l.Depth.Near}}
+		z := Zone{Lens: k, Focus: f, Seen: own[i], Band: cover.Span{Lo: f - d - l.Depth.Far, Hi: f - d + l.Depth.Near}}
 		p.Zones = append(p.Zones, z)
-		bs.of = append(bs.of, band{z.Band.Lo, z.Band.Hi})
+		bs.of = append(bs.of, z.Band)
 	}
 	return nil
 }
 
 // roundFocus rounds focus heights to whole divisions of the crank, where all
 // zones together still cover what is seen, or else to focusStep.
-func (s *surveyor) roundFocus(focus []float64, spans []Span, l *Lens) []float64 {
-	out := make([]float64, len(focus))
+func (s *surveyor) roundFocus(focus []float64, spans []cover.Span, l *Lens) []float64 {
 	if c := s.opt.CrankMM; c > 0 {
 		slop := s.slop(l.Width()) - focusStep
-		lows := make([]float64, len(focus))
-		width, high := l.Width()-slop, spans[len(spans)-1].Hi
-		need := spans[0].Lo // the lowest height that no zone before serves
-		for i, f := range focus {
-			n, low := math.Round(f/c), -s.opt.Defocus-l.Depth.Far+slop/2
-			switch {
-			case n*c+low > need:
-				n--
-			case i == len(focus)-1 && n*c+low+width < high:
-				n++
-			}
-			out[i] = math.Round(n*c*1e9) / 1e9
-			lows[i] = out[i] + low
-			if rest, any := seen(spans, Span{lows[i] + width, high}); any {
-				need = rest.Lo
-			}
-		}
-		if covers(lows, spans, width) {
+		if out, covered := cover.ToSteps(focus, c, spans, -s.opt.Defocus-l.Depth.Far+slop/2, l.Width()-slop); covered {
 			return out
 		}
 	}
 	for i, f := range focus {
-		out[i] = math.Round(f/focusStep) / (1 / focusStep)
+		focus[i] = math.Round(f/focusStep) / (1 / focusStep)
 	}
-	return out
+	return focus
 }
 
 // focusStep is what a focus is rounded to, in mm: a tenth of what benches are
 // set to, so that rounding costs no zone.
 const focusStep = 1e-4
-
-// CoverCount gives how many intervals of a width the spans need, without
-// making them.
-func CoverCount(spans []Span, width float64) float64 {
-	n, end := 0.0, math.Inf(-1)
-	for _, s := range spans {
-		if s.Hi <= end {
-			continue
-		}
-		k := math.Max(1, math.Ceil((s.Hi-max(s.Lo, end))/width))
-		n += k
-		end = max(s.Lo, end) + k*width
-	}
-	return n
-}
 
 // String says how many zones there are for each lens.
 func (p *Plan) String() string {

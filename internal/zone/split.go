@@ -7,8 +7,10 @@ import (
 	"os"
 	"path/filepath"
 
+	"sagitta/internal/cover"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
+	"sagitta/internal/surface"
 )
 
 // mostQueue is how many batches wait for a decision at most; then what waits
@@ -28,10 +30,16 @@ type splitter struct {
 	queue []*batch
 	// from is the first item of queue[0] that is not done with; wait is the
 	// first burn that is not decided.
-	from   int
-	wait   place
-	path   path
-	cutter cutter
+	from int
+	wait place
+	path cover.Path
+	// undecided are the burns that the path has not decided yet, and parts
+	// those of the burns that are cut.
+	undecided []*item
+	parts     []cover.Part
+	divider   cover.Divider
+	pieces    []surface.Piece
+
 	lens   int
 	met    bool // a burn has been met
 	broken bool // a travel has been met since the last burn
@@ -117,8 +125,6 @@ func emptyFolder(dir string) error {
 func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
 	s := &splitter{p: p, opt: &p.opt, dir: dir, cur: -1, wait: place{-1, 0}}
 	s.walker = newWalker(r, s.opt)
-	s.path.prev = -1
-	s.cutter = cutter{opt: s.opt, tol: s.opt.pieceTol()}
 	s.frame.init(s)
 	p.turns.at, p.turns.used = 0, 0
 	p.CutBurns, p.Cuts, p.JointChanges = 0, 0, 0
@@ -181,9 +187,8 @@ func (s *splitter) take(b *batch) error {
 			}
 		}
 	}
-	if len(s.queue) >= mostQueue && len(s.path.steps) > 0 {
-		s.path.settle()
-		s.wait.batch = -1
+	if len(s.queue) >= mostQueue {
+		s.settle()
 	}
 	s.write(false)
 	if len(s.queue) >= mostQueue {
@@ -207,9 +212,8 @@ func (s *splitter) err() error {
 
 // burn lets the path take a burn.
 func (s *splitter) burn(b *batch, it *item, at place) {
-	change := costJoint
-	if s.broken || !s.met {
-		change = costTravel
+	joined := s.met && !s.broken
+	if !joined {
 		s.lens = 0
 		if len(s.p.Lenses) > 1 {
 			s.lens = s.p.turns.next()
@@ -217,49 +221,65 @@ func (s *splitter) burn(b *batch, it *item, at place) {
 	}
 	s.met, s.broken = true, false
 	bs := &s.p.bands[s.lens]
-	if k := int(s.path.prev - bs.base); k >= 0 && k < len(bs.of) {
-		if d := &bs.of[k]; d.lo <= it.a && it.b <= d.hi && (k == 0 || bs.of[k-1].hi < it.b) &&
-			(k+1 == len(bs.of) || bs.of[k+1].lo > it.a) && s.path.alone(it, s.path.prev) {
-			return
-		}
+	h := cover.Span{Lo: it.a, Hi: it.b}
+	if z, moving := s.path.At(); moving && !s.path.Waits() && bs.of.Only(z-bs.base, h) {
+		it.zone = int32(z)
+		return
 	}
-	if len(s.path.steps) == 0 {
+	if !s.path.Waits() {
 		s.wait = at
 	}
-	if z, n := bs.fit(it.a, it.b); n > 0 {
-		s.path.add(step{item: it, z: z, n: uint8(min(n, mostChoices))}, change)
-		if n == 1 {
-			s.path.settle()
-		}
+	s.undecided = append(s.undecided, it)
+	if first, n := bs.of.Serving(h); n > 0 {
+		s.path.Burn(bs.base+first, n, joined)
 	} else {
-		s.cut(b, it, bs, change)
+		s.cut(b, it, bs, joined)
 	}
-	if len(s.path.steps) == 0 {
-		s.wait.batch = -1
+	if s.path.Sure() {
+		s.settle()
 	}
 }
 
 // cut lets the path take a burn that no zone serves as a whole.
-func (s *splitter) cut(b *batch, it *item, bs *bands, change int64) {
+func (s *splitter) cut(b *batch, it *item, bs *bands, joined bool) {
 	m := s.move(b, it)
-	list := s.cutter.divide(&m, bs)
-	for k := range list {
-		st := &list[k]
-		if st.miss > rounding {
-			s.miss = max(s.miss, st.miss)
-			s.fails.add(int(it.line), "no zone serves the whole of a burn: out by %.4f mm at X%.3f Y%.3f", st.miss, m.XY(st.s1)[0], m.XY(st.s1)[1])
-		}
-		if k > 0 {
-			change = costCut
-			if !st.middle {
-				change += costEdge
-			}
-		}
-		s.path.add(step{item: it, z: st.z, n: uint8(min(st.n, mostChoices)), part: true, s1: st.s1, last: k == len(list)-1}, change)
+	s.pieces = appendPieces(s.pieces[:0], s.opt.Surface, &m, s.opt.pieceTol(), s.opt.lateral())
+	margin := 0.0
+	if m.Length > 2*closestCut {
+		margin = closestCut / m.Length
 	}
-	if list[len(list)-1].n == 1 {
-		s.path.settle()
+	list := s.divider.Divide(s.pieces, bs.of, margin)
+	for _, st := range list {
+		if st.Miss > rounding {
+			s.miss = max(s.miss, st.Miss)
+			at := m.XY(st.End)
+			s.fails.add(int(it.line), "no zone serves the whole of a burn: out by %.4f mm at X%.3f Y%.3f", st.Miss, at[0], at[1])
+		}
 	}
+	s.path.Divided(list, bs.base, joined)
+}
+
+// closestCut is the least distance in mm of a cut from another point, where
+// the zones leave a choice.
+const closestCut = 0.05
+
+// settle gives the burns that wait for the path's decision their zones.
+func (s *splitter) settle() {
+	parts := s.path.Settle()
+	for _, it := range s.undecided {
+		n := 1
+		for !parts[n-1].Last {
+			n++
+		}
+		it.zone = int32(parts[0].Setting)
+		if n > 1 {
+			it.part = int32(len(s.parts))
+			s.parts = append(s.parts, parts[:n]...)
+		}
+		parts = parts[n:]
+	}
+	s.undecided = s.undecided[:0]
+	s.wait.batch = -1
 }
 
 // move is what an item makes the head do.

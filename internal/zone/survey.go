@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/cover"
 	"sagitta/internal/focus"
 )
 
@@ -43,8 +44,8 @@ type surveyor struct {
 	p      *Plan
 	opt    *Options
 	fails  failures
-	sets   []heightSet
-	spread []spread
+	sets   []cover.Heights
+	whole  []*cover.Whole
 	figs   []int
 	thick  float64
 	sigma  float64
@@ -52,32 +53,21 @@ type surveyor struct {
 	// The figure under way.
 	run    bool
 	broken bool
-	seen   Span
-	// bins are the figure's burns for each lens, kept until it is known
-	// which lens it is given.
-	bins [][]binCount
+	seen   cover.Span
 	// travelZ is the highest Z of the travels since the last burn.
 	travelZ float64
 	endSeen bool
 }
 
-// binCount is a number of burns over the same bins; those from aLo to aHi and
-// up to bHi, above bLo, are.
-type binCount struct {
-	from, to           int32
-	n                  uint32
-	aLo, aHi, bLo, bHi float64
-}
-
 func newSurveyor(opt *Options) *surveyor {
 	n := len(opt.Lenses)
 	s := &surveyor{levels: newLevels(), p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), burnZ: math.Inf(-1), endGoes: true},
-		opt: opt, sigma: opt.sigma(), sets: make([]heightSet, n), figs: make([]int, n), bins: make([][]binCount, n)}
+		opt: opt, sigma: opt.sigma(), sets: make([]cover.Heights, n), figs: make([]int, n)}
 	for i := range opt.Lenses {
 		// The zones will be narrower than the lens by about as much.
 		s.thick = 2 * opt.pieceTol()
 		width := opt.Lenses[i].Width()
-		s.spread = append(s.spread, newSpread(max(width-s.slop(width), width/2)))
+		s.whole = append(s.whole, cover.NewWhole(max(width-s.slop(width), width/2)))
 	}
 	s.p.marked = newMarks(opt.Surface)
 	s.p.opt.Lenses = opt.Lenses
@@ -188,43 +178,22 @@ func (s *surveyor) burn(it *item) {
 	if !s.run || s.broken {
 		s.endRun()
 		s.run, s.broken = true, false
-		s.seen = Span{it.a, it.b}
+		s.seen = cover.Span{Lo: it.a, Hi: it.b}
 	} else {
 		s.seen.Lo, s.seen.Hi = min(s.seen.Lo, it.a), max(s.seen.Hi, it.b)
 	}
-	for k := range s.bins {
-		s.count(k, it)
-	}
-}
-
-// count counts the burn in the bins for lens k.
-func (s *surveyor) count(k int, it *item) {
-	list := s.bins[k]
-	if n := len(list); n > 0 {
-		c := &list[n-1]
-		if it.a >= c.aLo && it.a < c.aHi && it.b > c.bLo && it.b <= c.bHi {
-			c.n++
-			return
+	for k, w := range s.whole {
+		if w.Count(cover.Span{Lo: it.a, Hi: it.b}) {
+			continue
 		}
-	}
-	sp := &s.spread[k]
-	from, to := sp.bins(it.a, it.b)
-	c := binCount{from: from, to: to, n: 1, aLo: float64(from) * sp.bin, aHi: float64(from+1) * sp.bin,
-		bLo: float64(to) * sp.bin, bHi: float64(to+1) * sp.bin}
-	if len(list) >= mostPending {
 		// So long a figure needs the deepest lens, or there is only one.
-		if deepest := lensFor(s.opt.Lenses, s.seen); deepest == k || len(s.bins) == 1 {
-			for i := range list {
-				sp.add(list[i].from, list[i].to, list[i].n)
-			}
+		if len(s.whole) == 1 || lensFor(s.opt.Lenses, s.seen) == k {
+			w.Keep()
+		} else {
+			w.Drop()
 		}
-		list = list[:0]
 	}
-	s.bins[k] = append(list, c)
 }
-
-// mostPending is how many counts of a figure are kept.
-const mostPending = 1 << 13
 
 // endRun gives the figure that has ended its lens.
 func (s *surveyor) endRun() {
@@ -232,17 +201,13 @@ func (s *surveyor) endRun() {
 		return
 	}
 	k := lensFor(s.opt.Lenses, s.seen)
-	s.sets[k].add(s.seen)
+	s.sets[k].Add(s.seen)
 	s.figs[k]++
 	if len(s.opt.Lenses) > 1 {
 		s.p.turns.add(k)
 	}
-	for i := range s.bins {
-		if i == k {
-			for _, c := range s.bins[i] {
-				s.spread[k].add(c.from, c.to, c.n)
-			}
-		}
-		s.bins[i] = s.bins[i][:0]
+	s.whole[k].Keep()
+	for _, w := range s.whole {
+		w.Drop()
 	}
 }

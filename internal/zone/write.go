@@ -43,8 +43,8 @@ scan:
 	}
 	s.release(gap.batch)
 	s.from = gap.item
-	if len(s.path.steps) == 0 {
-		s.path.parts = s.path.parts[:0]
+	if !s.path.Waits() {
+		s.parts = s.parts[:0]
 	}
 }
 

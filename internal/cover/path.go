@@ -1,0 +1,178 @@
+package cover
+
+import "math"
+
+// The costs of changing between settings. Each is worth more than any number
+// of the next that two ways may differ by. Of places that are otherwise alike,
+// the middle of where both settings serve is taken.
+const (
+	edge   int64 = 1
+	travel int64 = 1 << 4
+	joint        = travel << 20
+	cut          = joint << 20
+	never  int64 = math.MaxInt64 / 4
+)
+
+// step is a stretch of a burn that is not divided further, with the n settings
+// that serve it, from first on.
+type step struct {
+	first, n int
+	// back is where in the path's choices those for it begin: for each of
+	// its settings the one of the step before that it is best reached from.
+	back int
+	// end is the fraction of its burn that it ends at; 1 for the last.
+	end  float64
+	last bool
+	// choice is what was decided, of its n.
+	choice int
+}
+
+// serves reports whether setting z serves the step.
+func (s *step) serves(z int) bool { return s.first <= z && z < s.first+s.n }
+
+// Part is a part of a burn that one setting serves, up to the fraction End.
+// It may be burned on to the fraction Reach, where the setting still serves
+// it. Last tells that it is the last of its burn.
+type Part struct {
+	Setting    int
+	End, Reach float64
+	Last       bool
+}
+
+// Path chooses settings along the path. What waits is decided by Settle, which
+// loses nothing where one setting alone is possible last.
+type Path struct {
+	steps   []step
+	choices []int32
+	// cost is that of the best way to each setting of the last step.
+	cost, next []int64
+	// at is the setting after the last step decided; moving tells that there
+	// is one.
+	at     int
+	moving bool
+	parts  []Part
+}
+
+// Waits reports whether anything is not decided.
+func (p *Path) Waits() bool { return len(p.steps) > 0 }
+
+// At gives the setting that the last burn decided ends with, and false before
+// the first.
+func (p *Path) At() (int, bool) { return p.at, p.moving }
+
+// Burn adds a burn that n settings serve, from first on, behind a travel or
+// joined to the burn before.
+func (p *Path) Burn(first, n int, joined bool) {
+	p.add(step{first: first, n: n, end: 1, last: true}, change(joined))
+}
+
+// Divided adds a burn in stretches, whose settings count from base.
+func (p *Path) Divided(list []Stretch, base int, joined bool) {
+	cost := change(joined)
+	for k := range list {
+		st := &list[k]
+		if k > 0 {
+			cost = cut
+			if !st.middle {
+				cost += edge
+			}
+		}
+		s := step{first: base + st.First, n: st.N, end: st.End}
+		if k == len(list)-1 {
+			s.end, s.last = 1, true
+		}
+		p.add(s, cost)
+	}
+}
+
+func change(joined bool) int64 {
+	if joined {
+		return joint
+	}
+	return travel
+}
+
+// add takes the next step. change is what it costs to come from another
+// setting.
+func (p *Path) add(s step, change int64) {
+	s.back = len(p.choices)
+	p.next = p.next[:0]
+	if len(p.steps) == 0 {
+		for i := range s.n {
+			cost := int64(0)
+			if p.moving && p.at != s.first+i {
+				cost = change
+			}
+			p.next = append(p.next, cost)
+			p.choices = append(p.choices, 0)
+		}
+	} else {
+		last := &p.steps[len(p.steps)-1]
+		for i := range s.n {
+			cost, from := never, 0
+			for j := range last.n {
+				c := p.cost[j]
+				if last.first+j != s.first+i {
+					c += change
+				}
+				if c < cost {
+					cost, from = c, j
+				}
+			}
+			p.next = append(p.next, cost)
+			p.choices = append(p.choices, int32(from))
+		}
+	}
+	least := p.next[0]
+	for _, c := range p.next {
+		least = min(least, c)
+	}
+	for i := range p.next {
+		p.next[i] -= least
+	}
+	p.cost, p.next = p.next, p.cost
+	p.steps = append(p.steps, s)
+}
+
+// Sure reports whether Settle loses nothing: whatever comes, the choice is the
+// same.
+func (p *Path) Sure() bool { return len(p.steps) == 0 || p.steps[len(p.steps)-1].n == 1 }
+
+// Settle decides what waits, and gives the parts of the burns added since it
+// was called last, in order: one of a burn that one setting serves as a whole.
+// What it gives holds until the next call.
+func (p *Path) Settle() []Part {
+	p.parts = p.parts[:0]
+	n := len(p.steps)
+	if n == 0 {
+		return nil
+	}
+	choice := 0
+	for k, c := range p.cost {
+		if c < p.cost[choice] {
+			choice = k
+		}
+	}
+	for k := n - 1; k >= 0; k-- {
+		s := &p.steps[k]
+		s.choice = choice
+		choice = int(p.choices[s.back+choice])
+	}
+	for k := 0; k < n; k++ {
+		z := p.setting(k)
+		for !p.steps[k].last && p.setting(k+1) == z {
+			k++
+		}
+		reach := k
+		for !p.steps[reach].last && p.steps[reach+1].serves(z) {
+			reach++
+		}
+		p.parts = append(p.parts, Part{Setting: z, End: p.steps[k].end, Reach: p.steps[reach].end, Last: p.steps[k].last})
+	}
+	p.at, p.moving = p.setting(n-1), true
+	p.steps, p.choices, p.cost = p.steps[:0], p.choices[:0], p.cost[:0]
+	return p.parts
+}
+
+// setting is what was decided of step k.
+func (p *Path) setting(k int) int { return p.steps[k].first + p.steps[k].choice }
