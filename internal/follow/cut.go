@@ -141,7 +141,7 @@ func (k *cutter) part(from, to [2]float64, ds float64) float64 {
 func (k *cutter) centre(at [2]float64) []program.Change {
 	m, st := &k.h.mv, &k.h.during
 	dec := k.dec + arcDigits
-	if st.AbsoluteArcs {
+	if st.Arcs == machine.AbsoluteArcs {
 		at = [2]float64{st.Offset.X, st.Offset.Y}
 	}
 	return []program.Change{

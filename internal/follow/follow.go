@@ -165,7 +165,10 @@ func inForce(b *program.Block, st *machine.State) {
 			continue
 		}
 		if n, tenths := wd.Num.At(1); tenths && (n.Mant == 901 || n.Mant == 911) {
-			st.AbsoluteArcs = n.Mant == 901
+			st.Arcs = machine.RelativeArcs
+			if n.Mant == 901 {
+				st.Arcs = machine.AbsoluteArcs
+			}
 		}
 		if n, whole := wd.Num.At(0); whole {
 			switch n.Mant {

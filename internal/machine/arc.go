@@ -34,42 +34,45 @@ func ArcDecimals(inches bool) int8 {
 // arc fills an arc in the XY plane that ends at x, y.
 func (ip *Interpreter) arc(l *line, m *Move, x, y coord) error {
 	switch {
-	case ip.arcs == arcsUnsaid:
+	case ip.st.Arcs == UnknownArcs:
 		// What M2 makes of G90.1 differs between controllers.
-		return unsupported(l.b, l.word(), "an arc after the end of a program in G90.1 is not supported",
+		return unsupported(l.b, l.mover(), "an arc after the end of a program in G90.1 is not supported",
 			"say G90.1 or G91.1 before it")
-	case l.k != nil:
-		return malformed(l.b, l.k, "K has no meaning for an arc in the XY plane", "")
-	case l.p != nil:
-		return unsupported(l.b, l.p, "P (turns) on an arc is not supported", "write one arc per turn")
-	case l.r != nil && (l.i != nil || l.j != nil):
-		return malformed(l.b, l.r, "an arc with both R and I, J", "")
-	case l.r != nil:
+	case l.K != 0:
+		return malformed(l.b, l.word(l.K), "K has no meaning for an arc in the XY plane", "")
+	case l.P != 0:
+		return unsupported(l.b, l.word(l.P), "P (turns) on an arc is not supported", "write one arc per turn")
+	case l.R != 0 && (l.I != 0 || l.J != 0):
+		return malformed(l.b, l.word(l.R), "an arc with both R and I, J", "")
+	case l.R != 0:
 		return ip.radiusArc(l, m, x, y)
-	case l.i != nil || l.j != nil:
-		if ip.arcs == arcsAbsolute {
+	case l.I != 0 || l.J != 0:
+		if ip.st.Arcs == AbsoluteArcs {
 			return ip.absoluteArc(l, m, x, y)
 		}
-		return ip.centreArc(l, m, x, y, ip.fromStart(l.i), ip.fromStart(l.j))
+		return ip.centreArc(l, m, x, y, ip.fromStart(l.word(l.I)), ip.fromStart(l.word(l.J)))
 	}
-	return malformed(l.b, l.word(), "an arc without I, J or R", "")
+	return malformed(l.b, l.mover(), "an arc without I, J or R", "")
 }
 
 // radiiDiffer returns the tolerance of radii in the units in force, in mm.
 func (ip *Interpreter) radiiDiffer() float64 {
-	if ip.inches {
+	if ip.st.Inches {
 		return radiiDifferIn + radiiSlack
 	}
 	return radiiDifferMM + radiiSlack
 }
 
-// arcMode is how I and J count.
-type arcMode uint8
+// Centres is how I and J count.
+type Centres uint8
 
 const (
-	arcsRelative arcMode = iota // G91.1: from the start of the arc
-	arcsAbsolute                // G90.1: as X and Y in G90
-	arcsUnsaid                  // not known
+	// RelativeArcs is G91.1: from the start of the arc.
+	RelativeArcs Centres = iota
+	// AbsoluteArcs is G90.1: as X and Y in G90.
+	AbsoluteArcs
+	// UnknownArcs is what the end of a program leaves of G90.1.
+	UnknownArcs
 )
 
 // fromStart is I or J as a length; without the word it is 0.
@@ -82,22 +85,22 @@ func (ip *Interpreter) fromStart(w *program.Word) coord {
 
 // absoluteArc fills an arc whose centre is given as a place.
 func (ip *Interpreter) absoluteArc(l *line, m *Move, x, y coord) error {
-	if l.i == nil || l.j == nil {
-		return unsupported(l.b, firstOf(l.i, l.j), "an arc in G90.1 without both I and J is not supported",
+	if l.I == 0 || l.J == 0 {
+		return unsupported(l.b, l.word(first(l.I, l.J)), "an arc in G90.1 without both I and J is not supported",
 			"give the centre's X as I and its Y as J")
 	}
 	if ip.astray[0] != 0 || ip.astray[1] != 0 {
-		return ip.unknown(l, l.i, "an arc")
+		return ip.unknown(l, l.word(l.I), "an arc")
 	}
-	i := length(l.i.Num, ip.scale()).add(ip.offset[0]).sub(ip.x)
-	j := length(l.j.Num, ip.scale()).add(ip.offset[1]).sub(ip.y)
+	i := length(l.word(l.I).Num, ip.scale()).add(ip.offset[0]).sub(ip.x)
+	j := length(l.word(l.J).Num, ip.scale()).add(ip.offset[1]).sub(ip.y)
 	return ip.centreArc(l, m, x, y, i, j)
 }
 
 // centreArc fills an arc given by its centre, i and j from the start.
 func (ip *Interpreter) centreArc(l *line, m *Move, x, y, i, j coord) error {
-	at := firstOf(l.i, l.j)
-	if !ip.aroundCentre(m, ip.motion, x, y, i, j) {
+	at := l.word(first(l.I, l.J))
+	if !ip.aroundCentre(m, ip.st.Motion, x, y, i, j) {
 		// Within the tolerance an end may be the centre itself: there is no
 		// angle there.
 		return malformed(l.b, at, "an arc without a radius", "")
@@ -189,15 +192,15 @@ func cross(x0, y0, x1, y1 float64) float64 {
 func (ip *Interpreter) radiusArc(l *line, m *Move, x, y coord) error {
 	dx, dy := x.sub(ip.x).mm(), y.sub(ip.y).mm()
 	if x == ip.x && y == ip.y {
-		return malformed(l.b, l.r, "an R arc that ends where it starts", "write a full circle with I and J")
+		return malformed(l.b, l.word(l.R), "an R arc that ends where it starts", "write a full circle with I and J")
 	}
-	radius := length(l.r.Num, ip.scale()).mm()
+	radius := length(l.word(l.R).Num, ip.scale()).mm()
 	long := radius < 0
 	radius = math.Abs(radius)
 	chord := math.Hypot(dx, dy)
 	half := chord / 2
 	if radius == 0 || half-radius > ip.radiiDiffer() {
-		return malformed(l.b, l.r, "an R arc that cannot exist: its ends are "+
+		return malformed(l.b, l.word(l.R), "an R arc that cannot exist: its ends are "+
 			strconv.FormatFloat(chord, 'g', 6, 64)+" mm apart, more than twice its radius", "")
 	}
 	// Half a turn whose radius was rounded down is still half a turn.
@@ -209,9 +212,9 @@ func (ip *Interpreter) radiusArc(l *line, m *Move, x, y coord) error {
 	}
 	// Left of the chord is the centre of the shorter arc when it runs
 	// counter-clockwise.
-	h = turn(ip.motion, h)
+	h = turn(ip.st.Motion, h)
 	ox, oy := dx/2-h*dy/chord, dy/2+h*dx/chord
-	a := Turn{CX: m.From.X + ox, CY: m.From.Y + oy, X0: -ox, Y0: -oy, R0: radius, R1: radius, Sweep: turn(ip.motion, angle)}
+	a := Turn{CX: m.From.X + ox, CY: m.From.Y + oy, X0: -ox, Y0: -oy, R0: radius, R1: radius, Sweep: turn(ip.st.Motion, angle)}
 	a.Set(m)
 	return nil
 }

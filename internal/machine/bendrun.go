@@ -56,7 +56,7 @@ func (r *plainRun) bends(lines []program.PlainLine, moves []PlainMove, k int) in
 // bendPlaces fills the places of the lines, and what moves have from the words
 // alone. It returns how many lines it has taken.
 func (r *plainRun) bendPlaces(lines []program.PlainLine, moves []PlainMove, places *[1 + bendsAtOnce]bend) int {
-	s, relative, motion, lit, dark, shift := r.s, r.ip.relative, r.motion, r.lit, r.dark, r.shift
+	s, relative, motion, lit, dark, shift := r.s, r.ip.st.Relative, r.motion, r.lit, r.dark, r.shift
 	x, y, fromX, fromY := r.at[0], r.at[1], r.from(0), r.from(1)
 	places[0] = bend{x: x, y: y}
 	moves = moves[:len(lines)]

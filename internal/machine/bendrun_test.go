@@ -111,7 +111,7 @@ func TestBendsAreTaken(t *testing.T) {
 			text = append([]byte("G0 X1 Y1\nG91 G1 F1000 M4 S1\n"), bytes.Repeat([]byte("G3 X1 Y1 I1 J0\n"), n)...)
 		}
 		lines, ip := plainLines(t, text)
-		r := plainRun{ip: ip, s: ip.scale(), arcs: make([]Turn, n), at: [2]int64{ip.x.q, ip.y.q}, motion: ip.motion}
+		r := plainRun{ip: ip, s: ip.scale(), arcs: make([]Turn, n), at: [2]int64{ip.x.q, ip.y.q}, motion: ip.st.Motion}
 		if k := r.bends(lines, make([]PlainMove, n), 0); k != n {
 			t.Errorf("relative %v: %d arcs taken of %d", relative, k, n)
 		}

@@ -63,20 +63,39 @@ const (
 	roleM
 )
 
-// roles returns the role of each letter from A to Z.
-func (c *Config) roles() (t [26]role) {
-	for _, axis := range "ABCUVWZ" {
-		t[axis-'A'] = roleWrong
+// role returns what a letter means.
+func (c *Config) role(letter byte) role {
+	switch letter {
+	case c.ZAxis:
+		return roleZ
+	case c.PowerWord:
+		return rolePower
+	case 'A', 'B', 'C', 'U', 'V', 'W', 'Z':
+		return roleWrong
+	case 'X':
+		return roleX
+	case 'Y':
+		return roleY
+	case 'I':
+		return roleI
+	case 'J':
+		return roleJ
+	case 'K':
+		return roleK
+	case 'R':
+		return roleR
+	case 'F':
+		return roleF
+	case 'S':
+		return roleSpeed
+	case 'P':
+		return roleP
+	case 'G':
+		return roleG
+	case 'M':
+		return roleM
 	}
-	for letter, r := range map[byte]role{
-		'X': roleX, 'Y': roleY, 'I': roleI, 'J': roleJ, 'K': roleK, 'R': roleR,
-		'F': roleF, 'S': roleSpeed, 'P': roleP, 'G': roleG, 'M': roleM,
-	} {
-		t[letter-'A'] = r
-	}
-	t[c.PowerWord-'A'] = rolePower
-	t[c.ZAxis-'A'] = roleZ
-	return t
+	return rolePass
 }
 
 // A task is what an M word does.
@@ -84,7 +103,8 @@ type task uint8
 
 const (
 	taskUnknown task = iota
-	taskPass         // known, and no matter here: M6 to M9, M48, M49, M110
+	taskPass         // known, and no matter here: M6, M48, M49, M110
+	taskCoolant      // M7 to M9
 	taskSpindle      // M3 to M5 where they are not the beam's
 	taskText         // M117, M118
 	taskCall         // M98, M99
@@ -95,48 +115,47 @@ const (
 	taskOff
 )
 
-// tableM is how many M words have their task in a table.
-const tableM = 128
-
-// tasks returns the tasks of the M words below tableM.
-func (c *Config) tasks() (t [tableM]task) {
-	for _, m := range []int{6, 7, 8, 9, 48, 49, 110} {
-		t[m] = taskPass
+// task returns what an M word does.
+func (c *Config) task(m int64) task {
+	if beam := c.beamTask(m); beam != taskUnknown {
+		return beam
 	}
-	// Not in RS274: texts for a display, and calls of subprograms (common
-	// practice, no source).
-	t[117], t[118] = taskText, taskText
-	t[98], t[99] = taskCall, taskCall
-	// RS274 3.6 has M3 to M5 for a spindle. Where the bench switches its
-	// beam otherwise, they do nothing to it.
-	for _, m := range []int{3, 4, 5} {
-		t[m] = taskSpindle
+	switch m {
+	case 6, 48, 49, 110:
+		return taskPass
+	case 7, 8, 9:
+		return taskCoolant
+	case 3, 4, 5:
+		// RS274 3.6 has them for a spindle. Where the bench switches its
+		// beam otherwise, they do nothing to it.
+		return taskSpindle
+	case 117, 118:
+		// Not in RS274: texts for a display, and calls of subprograms
+		// (common practice, no source).
+		return taskText
+	case 98, 99:
+		return taskCall
+	case 0, 1, 60:
+		return taskPause
+	case 2, 30:
+		return taskEnd
 	}
-	for _, m := range []int{0, 1, 60} {
-		t[m] = taskPause
-	}
-	t[2], t[30] = taskEnd, taskEnd
-	for m := range t {
-		if beam := c.beamTask(m); beam != taskUnknown {
-			t[m] = beam
-		}
-	}
-	return t
+	return taskUnknown
 }
 
 // beamTask returns the task of M word m if it is a beam word.
-func (c *Config) beamTask(m int) task {
+func (c *Config) beamTask(m int64) task {
 	for _, off := range c.BeamOff {
-		if off == m {
+		if int64(off) == m {
 			return taskOff
 		}
 	}
 	for _, on := range c.BeamOn {
-		if on != m {
+		if int64(on) != m {
 			continue
 		}
 		for _, follows := range c.PowerFollows {
-			if follows == m {
+			if int64(follows) == m {
 				return taskOnFollows
 			}
 		}

@@ -9,34 +9,21 @@ import (
 // New makes one.
 type Interpreter struct {
 	cfg   Config
-	role  [26]role
-	task  [tableM]task
 	notes []Note
+	// did is what the words of the last block do; where it has ended the
+	// program, ended is set and during is what was in force before that.
+	did    Actions
+	ended  bool
+	during State
 
-	x, y, z                coord
-	at                     Point // the same in mm
-	xKnown, yKnown, zKnown bool
-	lost                   [3]cause // why X, Y and Z are not known
-	placed                 bool     // a move in XY has been met
+	// st is the state, but for what State works out.
+	st      State
+	x, y, z coord    // st.At exactly
+	lost    [3]cause // why X, Y and Z are not known
+	placed  bool     // a move in XY has been met
 	offsets
 	work
-
-	motion             int8
-	relative           bool
-	arcs               arcMode
-	inches             bool
-	inverse            bool
-	feed               float64 // as spelled; 0 before the first
-	feedNumber         program.Number
-	feedSaid           bool
-	feedInches         bool // what feed was said in
-	beamSaid, beamOn   bool
-	powerSaid, follows bool
-	power              float64
 }
-
-// noMotion is the motion mode before the first motion word and after G80.
-const noMotion = -1
 
 // maxNotes bounds the memory that a program of nothing but unknown words
 // takes.
@@ -52,197 +39,170 @@ type Note struct {
 // New returns an Interpreter before the first block.
 func New(cfg Config) *Interpreter {
 	ip := &Interpreter{
-		cfg:    cfg,
-		role:   cfg.roles(),
-		task:   cfg.tasks(),
-		x:      length(program.Round(cfg.Start.X, decimalsMM), scaleMM),
-		y:      length(program.Round(cfg.Start.Y, decimalsMM), scaleMM),
-		z:      length(program.Round(cfg.Start.Z, decimalsMM), scaleMM),
-		xKnown: cfg.StartXYKnown,
-		yKnown: cfg.StartXYKnown,
-		zKnown: true,
-		motion: noMotion,
-		inches: cfg.Inches,
+		cfg: cfg,
+		x:   length(program.Round(cfg.Start.X, decimalsMM), scaleMM),
+		y:   length(program.Round(cfg.Start.Y, decimalsMM), scaleMM),
+		z:   length(program.Round(cfg.Start.Z, decimalsMM), scaleMM),
+		st: State{
+			XKnown:   cfg.StartXYKnown,
+			YKnown:   cfg.StartXYKnown,
+			ZKnown:   true,
+			Motion:   noMotion,
+			Inches:   cfg.Inches,
+			BeamWord: NoBeam,
+		},
 	}
-	ip.at = Point{ip.x.mm(), ip.y.mm(), ip.z.mm()}
+	ip.st.At = Point{ip.x.mm(), ip.y.mm(), ip.z.mm()}
 	return ip
 }
 
 // State returns the state after the last block.
 func (ip *Interpreter) State() State {
-	return State{
-		At:          ip.at,
-		XKnown:      ip.xKnown,
-		YKnown:      ip.yKnown,
-		ZKnown:      ip.zKnown,
-		Offset:      ip.offsets.mm,
-		Settled:     ip.moved && ip.workLapsed == 0,
-		Motion:      ip.motion,
-		Relative:    ip.relative,
-		Inches:      ip.inches,
-		InverseTime: ip.inverse,
-		Feed:        ip.feed,
-		Beam:        ip.beam(),
-
-		AbsoluteArcs: ip.arcs == arcsAbsolute,
+	st := ip.st
+	st.Settled = ip.moved && ip.workLapsed == 0
+	if ip.workLapsed != 0 {
+		st.Work = firstWork
 	}
+	st.Beam = st.beam()
+	return st
 }
+
+// During returns what was in force while the last block moved: the state after
+// it, but for what the end of a program resets only then.
+func (ip *Interpreter) During() State {
+	if ip.ended {
+		return ip.during
+	}
+	return ip.State()
+}
+
+// Actions returns what the words of the last block do. After StepPlain there
+// are none.
+func (ip *Interpreter) Actions() Actions { return ip.did }
 
 // Notes returns the unknown M words met so far, each number once. They have
 // been passed: whoever runs the program should know.
 func (ip *Interpreter) Notes() []Note { return ip.notes }
 
-// beam returns the beam's state: what was said of it, or else what the power
-// tells.
-func (ip *Interpreter) beam() Beam {
-	switch {
-	case !ip.beamSaid && !ip.powerSaid:
-		return Unsaid
-	case ip.beamSaid && !ip.beamOn, ip.powerSaid && ip.power == 0:
-		return Off
-	}
-	return On
-}
-
 // Step takes the next block and fills m with what it makes the head do. Its
-// errors are *diag.Error; after one the interpreter is at no particular state. It does not allocate, errors and
-// first sights of unknown M words apart.
+// errors are *diag.Error; after one the interpreter is at no particular state.
+// It does not allocate, errors and first sights of unknown M words apart.
 func (ip *Interpreter) Step(b *program.Block, m *Move) error {
 	*m = Move{}
-	m.From, m.To = ip.at, ip.at
-	var l line
-	l.b, l.motion = b, noWord
-	for i := range b.Words {
-		w := &b.Words[i]
-		r := ip.role[w.Letter-'A']
-		if b.Optional && r != rolePass && r != roleP && r != roleM {
-			return unsupported(b, w, string(w.Letter)+" on an optional line (/) is not supported",
-				`take out the "/" or the line`)
-		}
-		switch r {
-		case roleX:
-			l.x = w
-		case roleY:
-			l.y = w
-		case roleZ:
-			l.z = w
-		case roleI:
-			l.i = w
-		case roleJ:
-			l.j = w
-		case roleK:
-			l.k = w
-		case roleR:
-			l.r = w
-		case roleF:
-			l.f = w
-		case rolePower:
-			l.power = w
-		case roleP:
-			l.p = w
-		case roleG:
-			if err := l.takeG(w); err != nil {
-				return err
-			}
-		case roleM:
-			if err := ip.takeM(&l, w); err != nil {
-				return err
-			}
-		case roleSpeed:
-			if w.Num.Mant < 0 {
-				return malformed(b, w, "S is negative", "")
-			}
-		case roleWrong:
-			return unsupported(b, w, "axis "+string(w.Letter)+" is not supported", ip.axisHint(w.Letter))
-		}
-	}
-	if l.argument && l.beam == nil && l.motionWord == nil && l.first() == nil {
-		l.power = nil
-	}
-	if ip.cfg.PowerWord == 'P' && l.dwell != nil {
-		l.p, l.power = l.power, nil
+	m.From, m.To = ip.st.At, ip.st.At
+	l := line{b: b}
+	if err := l.read(&ip.cfg, b); err != nil {
+		return err
 	}
 	if err := ip.execute(&l, m); err != nil {
 		return err
 	}
-	m.Power, m.PowerFollows = ip.power, ip.follows
-	if l.end != nil {
+	m.Power, m.PowerFollows = ip.st.Power.Float(), ip.st.BeamFollows
+	ip.did, ip.ended = l.Actions, l.Ends
+	if l.Ends {
+		ip.during = ip.State()
 		ip.reset(b.Line)
 	}
 	return nil
 }
 
-func (ip *Interpreter) axisHint(axis byte) string {
-	hint := "the program may move X, Y and " + string(ip.cfg.ZAxis)
-	if axis == 'A' {
-		hint += "; for stock that turns, wrap Y round it and give a surface that repeats (# wraps_y_mm:)"
-	}
-	return hint
-}
-
 // execute does what the words say, in the order of RS274 3.8.
 func (ip *Interpreter) execute(l *line, m *Move) error {
-	if l.modes && l.feedMode != nil {
-		if inverse := l.inverse; inverse != ip.inverse {
-			// The number of the one mode has no meaning in the other.
-			ip.inverse, ip.feedSaid, ip.feed = inverse, false, 0
-		}
+	st := &ip.st
+	if l.G[FeedMode] != 0 && l.InverseTime != st.InverseTime {
+		// The number of the one mode has no meaning in the other.
+		st.InverseTime, st.FeedSaid, st.Feed = l.InverseTime, false, program.Number{}
 	}
-	if w := l.f; w != nil {
+	if w := l.word(l.F); w != nil {
 		if w.Num.Mant < 0 {
 			return malformed(l.b, w, "F is negative", "")
 		}
 		// A unit word on the line acts later, but before the motion that
 		// the feed is for.
-		ip.feed, ip.feedNumber, ip.feedSaid, ip.feedInches = w.Num.Float(), w.Num, true, ip.inches
-		if l.units != nil {
-			ip.feedInches = l.inches
+		st.Feed, st.FeedSaid, st.FeedInches = w.Num, true, st.Inches
+		if l.G[Units] != 0 {
+			st.FeedInches = l.Inches
 		}
 	}
-	if w := l.power; w != nil {
+	if w := l.word(l.Power); w != nil {
 		if w.Num.Mant < 0 {
 			return malformed(l.b, w, string(w.Letter)+" is negative", "")
 		}
-		ip.power, ip.powerSaid = w.Num.Float(), true
+		st.Power, st.PowerSaid = w.Num, true
 	}
-	if l.beam != nil {
-		ip.beamSaid = true
-		ip.beamOn = l.beamTask != taskOff
-		ip.follows = l.beamTask == taskOnFollows
+	if w := l.word(l.Beam); w != nil {
+		st.BeamWord, st.BeamLit, st.BeamFollows = wholeOf(w), l.BeamOn, l.BeamFollows
 	}
-	if l.dwell != nil {
+	for i := range l.Unknown.All() {
+		ip.note(l.b, &l.b.Words[i])
+	}
+	for i := range l.Coolant.All() {
+		switch wholeOf(&l.b.Words[i]) {
+		case 7:
+			st.Mist = true
+		case 8:
+			st.Flood = true
+		default:
+			st.Mist, st.Flood = false, false
+		}
+	}
+	if l.NonModal == 40 {
 		return ip.dwell(l, m)
 	}
 	if err := ip.setModes(l); err != nil {
 		return err
 	}
-	if l.once != nil {
+	if l.NonModal != 0 {
 		return ip.once(l, m)
 	}
 	return ip.move(l, m)
 }
 
-// setModes takes units, distance modes, motion mode and work offset.
-func (ip *Interpreter) setModes(l *line) error {
-	if !l.modes {
-		return nil
-	}
-	if l.units != nil {
-		ip.inches = l.inches
-	}
-	if l.distance != nil {
-		ip.relative = l.relative
-	}
-	if l.motion != noWord {
-		ip.motion = l.motion
-	}
-	if l.arcs != nil {
-		ip.arcs = arcsRelative
-		if l.arcs.Num.Float() < 91 {
-			ip.arcs = arcsAbsolute
+// wholeOf is the number of an M word, which is whole.
+func wholeOf(w *program.Word) int {
+	n, _ := w.Num.At(0)
+	return int(n.Mant)
+}
+
+// note remembers an unknown M word.
+func (ip *Interpreter) note(b *program.Block, w *program.Word) {
+	m := wholeOf(w)
+	for k := range ip.notes {
+		if ip.notes[k].M == m {
+			return
 		}
 	}
-	if l.work != nil {
+	if len(ip.notes) < maxNotes {
+		ip.notes = append(ip.notes, Note{M: m, Place: b.Place(w.Start)})
+	}
+}
+
+// setModes takes units, distance modes, motion mode, path mode and work offset.
+func (ip *Interpreter) setModes(l *line) error {
+	st := &ip.st
+	if l.G[Units] != 0 {
+		st.Inches = l.Inches
+	}
+	if w := l.word(l.G[PathMode]); w != nil {
+		code, _ := w.Num.At(1)
+		st.Path, st.PathP, st.PathHasP, st.PathInches = GCode(code.Mant), program.Number{}, false, false
+		if p := l.word(l.P); p != nil && l.NonModal != 40 {
+			st.PathP, st.PathHasP, st.PathInches = p.Num, true, st.Inches
+		}
+	}
+	if l.G[Distance] != 0 {
+		st.Relative = l.Relative
+	}
+	if l.G[MotionMode] != 0 {
+		st.Motion = l.Motion
+	}
+	if l.G[ArcMode] != 0 {
+		st.Arcs = RelativeArcs
+		if l.AbsoluteArcs {
+			st.Arcs = AbsoluteArcs
+		}
+	}
+	if l.G[WorkOffset] != 0 {
 		return ip.selectWork(l)
 	}
 	return nil
@@ -250,23 +210,24 @@ func (ip *Interpreter) setModes(l *line) error {
 
 // dwell fills a dwell. It lasts P seconds (RS274 3.5.4).
 func (ip *Interpreter) dwell(l *line, m *Move) error {
-	if l.p == nil {
-		return malformed(l.b, l.dwell, "G4 without P", "P gives the seconds to wait")
+	word, p := l.word(l.G[NonModal]), l.word(l.P)
+	if p == nil {
+		return malformed(l.b, word, "G4 without P", "P gives the seconds to wait")
 	}
-	if l.p.Num.Mant < 0 {
-		return malformed(l.b, l.p, "G4 waits a negative time", "")
+	if p.Num.Mant < 0 {
+		return malformed(l.b, p, "G4 waits a negative time", "")
 	}
-	if w := l.first(); w != nil {
+	if w := l.word(l.first()); w != nil {
 		return unsupported(l.b, w, "a dwell and a motion on one line are not supported",
 			"put them on two lines")
 	}
 	if err := ip.setModes(l); err != nil {
 		return err
 	}
-	m.Kind, m.Seconds = Dwell, l.p.Num.Float()
-	m.Burn = ip.beam() == On
+	m.Kind, m.Seconds = Dwell, p.Num.Float()
+	m.Burn = ip.st.beam() == On
 	if m.Burn && !ip.known() {
-		return ip.unknown(l, l.dwell, "a burn")
+		return ip.unknown(l, word, "a burn")
 	}
 	return nil
 }
@@ -276,13 +237,15 @@ func (ip *Interpreter) dwell(l *line, m *Move) error {
 func (ip *Interpreter) reset(line int) {
 	ip.suspend()
 	ip.lapse(line)
-	if ip.arcs == arcsAbsolute {
-		ip.arcs = arcsUnsaid
+	st := &ip.st
+	if st.Arcs == AbsoluteArcs {
+		st.Arcs = UnknownArcs
 	}
-	if ip.inverse {
-		ip.inverse, ip.feedSaid, ip.feed = false, false, 0
+	if st.InverseTime {
+		st.InverseTime, st.FeedSaid, st.Feed = false, false, program.Number{}
 	}
-	ip.relative = false
-	ip.motion = 1
-	ip.beamSaid, ip.beamOn, ip.follows = true, false, false
+	st.Relative = false
+	st.Motion = 1
+	st.BeamWord, st.BeamLit, st.BeamFollows = ip.cfg.BeamOff[0], false, false
+	st.Mist, st.Flood = false, false
 }

@@ -8,50 +8,46 @@ import (
 
 // move fills the motion that the line makes, if it makes one.
 func (ip *Interpreter) move(l *line, m *Move) error {
-	axes := l.x != nil || l.y != nil || l.z != nil
-	offsets := l.i != nil || l.j != nil || l.k != nil || l.r != nil
-	if !axes && !offsets {
+	if l.first() == 0 {
 		return nil
 	}
-	if l.unknown != nil {
-		return unsupported(l.b, l.unknown, "an unknown M word with "+string(l.first().Letter)+
-			" is not supported", "")
+	if err := l.checkUnknown(); err != nil {
+		return err
 	}
-	arc := ip.motion >= 2
-	if offsets && !arc {
-		return malformed(l.b, firstOf(l.i, l.j, l.k, l.r),
-			"I, J, K and R belong to an arc (G2 or G3)", "")
+	arc := ip.st.Motion >= 2
+	if centre := l.centre(); centre != 0 && !arc {
+		return l.notArc(centre)
 	}
 	if ip.workLapsed != 0 {
 		return ip.lapsed(l)
 	}
-	if ip.motion == noMotion {
-		w := l.first()
+	if ip.st.Motion == noMotion {
+		w := l.word(l.first())
 		return malformed(l.b, w, string(w.Letter)+" without a motion mode", "say G0 or G1 first")
 	}
-	if !ip.placed && (l.x != nil || l.y != nil || arc) {
+	if !ip.placed && (l.X != 0 || l.Y != 0 || arc) {
 		ip.placed = true
-		if ip.relative {
-			ip.xKnown, ip.yKnown = true, true
+		if ip.st.Relative {
+			ip.st.XKnown, ip.st.YKnown = true, true
 			ip.astray[0], ip.astray[1] = 0, 0
 			ip.shift()
 		}
 	}
-	if ip.motion > 0 {
+	if ip.st.Motion > 0 {
 		if err := ip.checkFeed(l); err != nil {
 			return err
 		}
 	}
-	beam := ip.beam()
-	m.Rapid = ip.motion == 0
+	beam := ip.st.beam()
+	m.Rapid = ip.st.Motion == 0
 	m.Burn = !m.Rapid && beam != Off || m.Rapid && beam == On && ip.cfg.RapidsFire
-	m.FromUnknown = !(ip.xKnown && ip.yKnown)
-	m.ZUnknown = !ip.zKnown
+	m.FromUnknown = !(ip.st.XKnown && ip.st.YKnown)
+	m.ZUnknown = !ip.st.ZKnown
 	if m.FromUnknown && arc && !m.Burn {
-		return ip.unknown(l, l.word(), "an arc")
+		return ip.unknown(l, l.mover(), "an arc")
 	}
 	if m.Burn && !ip.known() {
-		return ip.unknown(l, l.word(), "a burn")
+		return ip.unknown(l, l.mover(), "a burn")
 	}
 	ip.moved = true
 	m.Kind = Line
@@ -59,45 +55,45 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		return tooFar(l, w)
 	}
 	x, y, z := ip.x, ip.y, ip.z
-	if w := l.x; w != nil {
+	if w := l.word(l.X); w != nil {
 		x = ip.target(0, ip.x, w)
 		m.To.X = x.mm()
-		ip.reach(0, &ip.xKnown)
+		ip.reach(0, &ip.st.XKnown)
 	}
-	if w := l.y; w != nil {
+	if w := l.word(l.Y); w != nil {
 		y = ip.target(1, ip.y, w)
 		m.To.Y = y.mm()
-		ip.reach(1, &ip.yKnown)
+		ip.reach(1, &ip.st.YKnown)
 	}
-	if w := l.z; w != nil {
+	if w := l.word(l.Z); w != nil {
 		z = ip.target(2, ip.z, w)
 		m.To.Z = z.mm()
-		ip.reach(2, &ip.zKnown)
+		ip.reach(2, &ip.st.ZKnown)
 	}
-	if !ip.relative && ip.shifted && !ip.known() {
+	if !ip.st.Relative && ip.shifted && !ip.known() {
 		// By an offset that is not known it may have gone to such a place.
-		m.FromUnknown = m.FromUnknown || !(ip.xKnown && ip.yKnown)
-		m.ZUnknown = m.ZUnknown || !ip.zKnown
+		m.FromUnknown = m.FromUnknown || !(ip.st.XKnown && ip.st.YKnown)
+		m.ZUnknown = m.ZUnknown || !ip.st.ZKnown
 		if m.Burn || m.FromUnknown && arc {
-			return ip.unknown(l, l.word(), "a burn")
+			return ip.unknown(l, l.mover(), "a burn")
 		}
 	}
 	if math.Abs(m.To.X) > farthestMM || math.Abs(m.To.Y) > farthestMM || math.Abs(m.To.Z) > farthestMM {
-		return unsupported(l.b, l.first(), "a place beyond a thousand kilometres is not supported", "")
+		return unsupported(l.b, l.word(l.first()), "a place beyond a thousand kilometres is not supported", "")
 	}
 	if arc {
 		if err := ip.arc(l, m, x, y); err != nil {
 			return err
 		}
 		if far(m.CX, m.CY) {
-			return unsupported(l.b, firstOf(l.i, l.j, l.r), "an arc whose centre is beyond a thousand kilometres is not supported", "")
+			return unsupported(l.b, l.word(first(l.I, l.J, l.R)), "an arc whose centre is beyond a thousand kilometres is not supported", "")
 		}
 	} else {
 		dx, dy := x.sub(ip.x).span(), y.sub(ip.y).span()
 		m.Length = math.Sqrt(dx*dx + dy*dy)
 	}
 	ip.time(m, z.sub(ip.z).span())
-	ip.x, ip.y, ip.z, ip.at = x, y, z, m.To
+	ip.x, ip.y, ip.z, ip.st.At = x, y, z, m.To
 	return nil
 }
 
@@ -111,8 +107,8 @@ func far(x, y float64) bool { return math.Abs(x) > farthestMM || math.Abs(y) > f
 // tooFar returns a word of the motion that is beyond farthestMM in any unit,
 // or nil.
 func (l *line) tooFar() *program.Word {
-	for _, w := range [...]*program.Word{l.x, l.y, l.z, l.i, l.j, l.r} {
-		if w != nil && math.Abs(w.Num.Float()) > farthestMM {
+	for _, r := range [...]Ref{l.X, l.Y, l.Z, l.I, l.J, l.R} {
+		if w := l.word(r); w != nil && math.Abs(w.Num.Float()) > farthestMM {
 			return w
 		}
 	}
@@ -121,7 +117,7 @@ func (l *line) tooFar() *program.Word {
 
 // scale returns the scale of the units in force.
 func (ip *Interpreter) scale() *scale {
-	if ip.inches {
+	if ip.st.Inches {
 		return scaleIn
 	}
 	return scaleMM
@@ -130,7 +126,7 @@ func (ip *Interpreter) scale() *scale {
 // target returns where an axis goes that stands at from.
 func (ip *Interpreter) target(axis int, from coord, w *program.Word) coord {
 	v := length(w.Num, ip.scale())
-	if ip.relative {
+	if ip.st.Relative {
 		return from.add(v)
 	}
 	if ip.shifted {
@@ -139,41 +135,37 @@ func (ip *Interpreter) target(axis int, from coord, w *program.Word) coord {
 	return v
 }
 
-// word returns the word that stands for the motion in messages.
-func (l *line) word() *program.Word {
-	if l.motionWord != nil {
-		return l.motionWord
+// checkUnknown refuses words of a motion beside an M word that is not known:
+// they may be its own.
+func (l *line) checkUnknown() error {
+	if l.Unknown == 0 {
+		return nil
 	}
-	return l.first()
+	return unsupported(l.b, l.word(l.Unknown.first()), "an unknown M word with "+
+		string(l.word(l.first()).Letter)+" is not supported", "")
 }
 
-// firstOf returns the first of the words in the text; nil ones do not count.
-func firstOf(words ...*program.Word) *program.Word {
-	var first *program.Word
-	for _, w := range words {
-		if w != nil && (first == nil || w.Start < first.Start) {
-			first = w
-		}
-	}
-	return first
+// notArc refuses a word that only an arc has.
+func (l *line) notArc(r Ref) error {
+	return malformed(l.b, l.word(r), "I, J, K and R belong to an arc (G2 or G3)", "")
 }
 
 // checkFeed refuses a feed move without a speed.
 func (ip *Interpreter) checkFeed(l *line) error {
 	switch {
-	case ip.inverse && l.f == nil:
+	case ip.st.InverseTime && l.F == 0:
 		// RS274 3.5.19.
-		return malformed(l.b, l.word(), "a G93 move without F on its line", "")
-	case !ip.feedSaid:
-		return malformed(l.b, l.word(), "a feed move without a feed", "say F before it or on its line")
-	case ip.feed == 0:
-		at := l.word()
-		if l.f != nil {
-			at = l.f
+		return malformed(l.b, l.mover(), "a G93 move without F on its line", "")
+	case !ip.st.FeedSaid:
+		return malformed(l.b, l.mover(), "a feed move without a feed", "say F before it or on its line")
+	case ip.st.Feed.Mant == 0:
+		at := l.mover()
+		if l.F != 0 {
+			at = l.word(l.F)
 		}
 		return malformed(l.b, at, "a feed move at F0", "")
-	case !ip.inverse && ip.feedInches != ip.inches:
-		return unsupported(l.b, l.word(), "a feed move at an F from before the units changed",
+	case !ip.st.InverseTime && ip.st.FeedInches != ip.st.Inches:
+		return unsupported(l.b, l.mover(), "a feed move at an F from before the units changed",
 			"say F again after G20 or G21")
 	}
 	return nil
@@ -188,12 +180,12 @@ func (ip *Interpreter) time(m *Move, dz float64) {
 		m.Seconds = math.Sqrt(path*path+dz*dz) / ip.cfg.RapidMMMin * secondsPerMinute
 		return
 	}
-	m.Feed = ip.feed
-	if ip.inverse {
+	m.Feed = ip.st.Feed.Float()
+	if ip.st.InverseTime {
 		m.Seconds = secondsPerMinute / m.Feed
 		return
 	}
-	if ip.inches {
+	if ip.st.Inches {
 		m.Feed *= mmPerInch
 	}
 	if path == 0 {

@@ -10,7 +10,6 @@ import (
 // A position is a number of the program plus the axis's offset.
 type offsets struct {
 	offset, stored [3]coord
-	mm             Point // offset in mm
 	// shifted tells that an offset is not zero, or not known.
 	shifted bool
 	// astray is the line of the G92 whose offset is not known, because the
@@ -23,7 +22,6 @@ type offsets struct {
 // a second is refused.
 type work struct {
 	moved bool // a motion in these coordinates has been met
-	code  int64
 	// workLapsed is the line of the M2 that went back to another, 0 if none.
 	workLapsed int
 }
@@ -40,13 +38,13 @@ type cause struct {
 }
 
 // known tells whether all axes are.
-func (ip *Interpreter) known() bool { return ip.xKnown && ip.yKnown && ip.zKnown }
+func (ip *Interpreter) known() bool { return ip.st.XKnown && ip.st.YKnown && ip.st.ZKnown }
 
 // reach notes that a word has moved the axis: an absolute one to a known
 // place, unless its offset is not known.
 func (ip *Interpreter) reach(axis int, known *bool) {
 	switch line := ip.astray[axis]; {
-	case ip.relative:
+	case ip.st.Relative:
 	case line == 0:
 		*known = true
 	default:
@@ -58,7 +56,7 @@ func (ip *Interpreter) reach(axis int, known *bool) {
 // unknown refuses a burn or an arc while an axis is not known.
 func (ip *Interpreter) unknown(l *line, w *program.Word, what string) error {
 	const start = "say where the head stands with --start X,Y"
-	known, lost := [3]bool{ip.xKnown, ip.yKnown, ip.zKnown}, ip.lost
+	known, lost := [3]bool{ip.st.XKnown, ip.st.YKnown, ip.st.ZKnown}, ip.lost
 	if ip.known() { // the place of a centre is not
 		for axis, line := range ip.astray {
 			known[axis], lost[axis] = line == 0, cause{92, line}
@@ -86,16 +84,15 @@ func (ip *Interpreter) unknown(l *line, w *program.Word, what string) error {
 // setOffset does G92: the named axes get the numbers on the line where they
 // stand.
 func (ip *Interpreter) setOffset(l *line) error {
-	words := [3]*program.Word{l.x, l.y, l.z}
-	if l.axes() == 0 {
-		return malformed(l.b, l.once, "G92 without an axis", "")
+	if l.Axes() == 0 {
+		return malformed(l.b, l.word(l.G[NonModal]), "G92 without an axis", "")
 	}
 	if w := l.tooFar(); w != nil {
 		return tooFar(l, w)
 	}
 	at := [3]coord{ip.x, ip.y, ip.z}
-	known := [3]bool{ip.xKnown, ip.yKnown, ip.zKnown}
-	for axis, w := range words {
+	known := [3]bool{ip.st.XKnown, ip.st.YKnown, ip.st.ZKnown}
+	for axis, w := range l.axisWords() {
 		if w == nil {
 			continue
 		}
@@ -127,23 +124,36 @@ func (ip *Interpreter) forget() {
 	ip.suspend()
 }
 
-func (o *offsets) shift() {
-	o.mm = Point{o.offset[0].mm(), o.offset[1].mm(), o.offset[2].mm()}
-	o.shifted = o.offset != [3]coord{} || o.astray != [3]int{}
+// shift takes the offsets into the state.
+func (ip *Interpreter) shift() {
+	ip.shifted = ip.offset != [3]coord{} || ip.astray != [3]int{}
+	ip.st.Offset, ip.st.OffsetUnknown = offsetMM(&ip.offset, &ip.astray)
+	ip.st.Stored, ip.st.StoredUnknown = offsetMM(&ip.stored, &ip.storedAstray)
+}
+
+// offsetMM is an offset in mm, and the axes of which it is not known.
+func offsetMM(offset *[3]coord, astray *[3]int) (mm Point, unknown Axes) {
+	for axis, line := range astray {
+		if line != 0 {
+			unknown |= 1 << axis
+		}
+	}
+	return Point{offset[0].mm(), offset[1].mm(), offset[2].mm()}, unknown
 }
 
 // selectWork takes a work offset word.
 func (ip *Interpreter) selectWork(l *line) error {
-	code, _ := l.work.Num.At(1)
-	now := ip.code
+	word := l.word(l.G[WorkOffset])
+	code, _ := word.Num.At(1)
+	now := ip.st.Work
 	if now == 0 {
 		now = firstWork
 	}
-	if ip.moved && code.Mant != now {
-		return unsupported(l.b, l.work, "G"+l.work.Num.Trim().String()+" after the first motion is not supported",
+	if ip.moved && GCode(code.Mant) != now {
+		return unsupported(l.b, word, "G"+word.Num.Trim().String()+" after the first motion is not supported",
 			oneOffset)
 	}
-	ip.code, ip.workLapsed = code.Mant, 0
+	ip.st.Work, ip.workLapsed = GCode(code.Mant), 0
 	return nil
 }
 
@@ -151,14 +161,14 @@ const oneOffset = "the program must keep to one work offset"
 
 // lapse does what the end of a program does to the work offset.
 func (ip *Interpreter) lapse(line int) {
-	if ip.code != 0 && ip.code != firstWork {
+	if ip.st.Work != 0 && ip.st.Work != firstWork {
 		ip.workLapsed = line
 	}
 }
 
 // lapsed refuses a motion in another work offset than the first.
 func (ip *Interpreter) lapsed(l *line) error {
-	n := program.Number{Mant: ip.code, Dec: 1}.Trim().String()
-	return unsupported(l.b, l.first(), "a motion after the program's end on line "+strconv.Itoa(ip.workLapsed)+
+	n := ip.st.Work.Number().String()
+	return unsupported(l.b, l.word(l.first()), "a motion after the program's end on line "+strconv.Itoa(ip.workLapsed)+
 		" took it out of G"+n+" is not supported", "say G"+n+" again before it")
 }

@@ -130,7 +130,7 @@ func TestWorkOffsets(t *testing.T) {
 func TestAbsoluteArcs(t *testing.T) {
 	a, _ := mustRun(t, DefaultConfig(), "M5\nG0 X7 Y7\nG92 X1 Y2\nG2 X4 Y11 I3 J4 Z9 F100")
 	b, st := mustRun(t, DefaultConfig(), "M5 G90.1\nG0 X7 Y7\nG92 X1 Y2\nG2 X4 Y11 I4 J6 Z9 F100")
-	if a[1] != b[1] || !st.AbsoluteArcs {
+	if a[1] != b[1] || st.Arcs != AbsoluteArcs {
 		t.Errorf("%+v\n%+v", a[1], b[1])
 	}
 	// RS274 3.5.3: 143.130 degrees clockwise about (10, 11).

@@ -24,19 +24,19 @@ type PlainMove struct {
 // plain tells whether the modes are such that plain lines can be taken in
 // short: G1 to G3 in G94 and G91.1 at a known place, with the beam on or off.
 func (ip *Interpreter) plain() bool {
-	return ip.motion >= 1 && ip.arcs == arcsRelative && !ip.inverse && ip.feedSaid && ip.feedNumber.Mant > 0 && ip.feedInches == ip.inches &&
+	return ip.st.Motion >= 1 && ip.st.Arcs == RelativeArcs && !ip.st.InverseTime && ip.st.FeedSaid && ip.st.Feed.Mant > 0 && ip.st.FeedInches == ip.st.Inches &&
 		ip.moved && ip.workLapsed == 0 && ip.known() && ip.offset[0].r == 0 && ip.offset[1].r == 0 && ip.astray == [3]int{} &&
-		ip.placed && ip.x.r == 0 && ip.y.r == 0 && ip.beam() != Unsaid
+		ip.placed && ip.x.r == 0 && ip.y.r == 0 && ip.st.beam() != Unsaid
 }
 
 // FeedMM returns the F in force in mm/min (of G94), and whether power follows
 // the speed.
 func (ip *Interpreter) FeedMM() (feed float64, follows bool) {
-	feed = ip.feed
-	if ip.inches {
+	feed = ip.st.Feed.Float()
+	if ip.st.Inches {
 		feed *= mmPerInch
 	}
-	return feed, ip.follows
+	return feed, ip.st.BeamFollows
 }
 
 // plainArc gives the arc of a plain line that ends at x, y. It reports false

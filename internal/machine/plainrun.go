@@ -18,10 +18,11 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 	if !ip.plain() {
 		return 0, 0
 	}
+	ip.did, ip.ended = Actions{}, false
 	r := plainRun{
 		ip: ip, s: ip.scale(), arcs: arcs,
-		at: [2]int64{ip.x.q, ip.y.q}, mm: [2]float64{ip.at.X, ip.at.Y},
-		lit: !ip.beamSaid || ip.beamOn, dark: ip.powerSaid && ip.power == 0, motion: ip.motion,
+		at: [2]int64{ip.x.q, ip.y.q}, mm: [2]float64{ip.st.At.X, ip.st.At.Y},
+		lit: ip.st.BeamWord == NoBeam || ip.st.BeamLit, dark: ip.st.PowerSaid && ip.st.Power.Mant == 0, motion: ip.st.Motion,
 		d: d, shift: shift, power: -1,
 	}
 	n = min(len(lines), len(moves))
@@ -46,10 +47,10 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 	}
 	if r.power >= 0 {
 		l := &lines[r.power]
-		ip.power = program.Number{Mant: int64(l.S), Dec: l.DecS}.Float()
-		ip.powerSaid = true
+		ip.st.Power = program.Number{Mant: int64(l.S), Dec: l.DecS}
+		ip.st.PowerSaid = true
 	}
-	ip.x.q, ip.y.q, ip.at.X, ip.at.Y, ip.motion = r.at[0], r.at[1], r.mm[0], r.mm[1], r.motion
+	ip.x.q, ip.y.q, ip.st.At.X, ip.st.At.Y, ip.st.Motion = r.at[0], r.at[1], r.mm[0], r.mm[1], r.motion
 	return n, len(arcs) - len(r.arcs)
 }
 
@@ -70,7 +71,7 @@ type plainRun struct {
 
 // from is what the number of an axis counts from.
 func (r *plainRun) from(axis int) int64 {
-	if r.ip.relative {
+	if r.ip.st.Relative {
 		return r.at[axis]
 	}
 	return r.ip.offset[axis].q
@@ -80,7 +81,7 @@ func (r *plainRun) from(axis int) int64 {
 // in G1: what rasters are made of. It returns the first that is another, or
 // that line must look at.
 func (r *plainRun) row(axis int, has program.PlainWords, lines []program.PlainLine, moves []PlainMove, k int) int {
-	at, d, dark, power, from, relative := r.at[axis], r.d, r.dark, r.power, r.from(axis), r.ip.relative
+	at, d, dark, power, from, relative := r.at[axis], r.d, r.dark, r.power, r.from(axis), r.ip.st.Relative
 	mm, other := r.mm[axis], r.mm[1-axis]
 	moves = moves[:len(lines)]
 	for ; k < len(lines); k++ {
@@ -189,7 +190,7 @@ func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
 
 // newFeed tells a line with an F other than the one in force, or spelled otherwise.
 func (r *plainRun) newFeed(l *program.PlainLine) bool {
-	feed := &r.ip.feedNumber
+	feed := &r.ip.st.Feed
 	return l.Has&program.PlainF != 0 && (int64(l.F) != feed.Mant || l.DecF != feed.Dec)
 }
 

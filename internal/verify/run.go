@@ -187,7 +187,7 @@ func compareModes(a, b *machine.State, differs func(what string)) {
 // comparePlaces holds what every program leaves of places and offsets to the
 // original's: where the head stands over XY, as far as that is known.
 func comparePlaces(a, b *machine.State, tol float64, differs func(what string)) {
-	if a.AbsoluteArcs != b.AbsoluteArcs {
+	if (a.Arcs == machine.AbsoluteArcs) != (b.Arcs == machine.AbsoluteArcs) {
 		differs("arc distance mode (G90.1, G91.1)")
 	}
 	if d := math.Hypot(math.Hypot(a.Offset.X-b.Offset.X, a.Offset.Y-b.Offset.Y), a.Offset.Z-b.Offset.Z); d > tol {
@@ -220,8 +220,8 @@ func (c *check) compareEnds() {
 	}
 	compareModes(&a, &b, differs)
 	// In inverse time every feed move says its own F.
-	if a.Feed != b.Feed && !a.InverseTime {
-		differs(fmt.Sprintf("F%s instead of F%s", number(a.Feed), number(b.Feed)))
+	if a.Feed.Cmp(b.Feed) != 0 && !a.InverseTime {
+		differs(fmt.Sprintf("F%s instead of F%s", number(a.Feed.Float()), number(b.Feed.Float())))
 	}
 	switch {
 	case c.opt.Rehearsal && a.Beam == machine.On:

@@ -3,7 +3,6 @@ package verify
 import (
 	"errors"
 	"io"
-	"slices"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -29,6 +28,9 @@ type step struct {
 	// with "/".
 	word     int64
 	optional bool
+	// stops tells a word that acts after motion: one that waits or ends the
+	// program.
+	stops bool
 }
 
 type stepKind uint8
@@ -46,7 +48,7 @@ func (s *step) standing() bool { return s.kind == motion && !s.overXY }
 // lit reports whether the beam is on while nothing is burned: in a travel, or
 // at a word that waits or ends the program.
 func (s *step) lit() bool {
-	return s.beam == machine.On && (s.kind == motion && !s.m.Burn || s.kind == word && stops(s.word))
+	return s.beam == machine.On && (s.kind == motion && !s.m.Burn || s.stops)
 }
 
 // ends reports whether the step is a word that ends the program.
@@ -70,13 +72,11 @@ type stream struct {
 	// Of the block under way.
 	b       *program.Block
 	cur     step
+	did     machine.Actions
 	pending bool // cur has not been given yet
 	at      int  // the next word to look at
 	after   bool // at counts the words that stop
 
-	beamOn       []int
-	beamWords    []int
-	powerWord    byte
 	withoutBeam  bool // beam words are left out
 	beam, cooler int64
 }
@@ -85,9 +85,6 @@ func newStream(r io.Reader, name string, cfg machine.Config, withoutBeam bool) *
 	return &stream{
 		r:           program.NewReader(r, name),
 		ip:          machine.New(cfg),
-		beamOn:      cfg.BeamOn,
-		beamWords:   append(slices.Clone(cfg.BeamOn), cfg.BeamOff...),
-		powerWord:   cfg.PowerWord,
 		withoutBeam: withoutBeam,
 		beam:        noWord,
 		cooler:      noWord,
@@ -120,20 +117,17 @@ func (st *stream) next(s *step) error {
 			return err
 		}
 		now := st.ip.State()
-		st.take(b, &before, &now)
+		during := st.ip.During()
+		st.take(b, &before, &during, &now)
 	}
 }
 
 // take begins a block.
-func (st *stream) take(b *program.Block, before, now *machine.State) {
-	st.b, st.at, st.after = b, 0, false
+func (st *stream) take(b *program.Block, before, during, now *machine.State) {
+	st.b, st.did, st.at, st.after = b, st.ip.Actions(), 0, false
 	c := &st.cur
 	c.known, c.findsZ = now.XKnown && now.YKnown && now.ZKnown, now.ZKnown && !before.ZKnown
-	c.beam, c.inches, c.inverse = now.Beam, now.Inches, now.InverseTime
-	if st.ends(b) {
-		// The end of the program comes after the motion, and resets these.
-		st.during(b, before)
-	}
+	c.beam, c.inches, c.inverse = during.Beam, during.Inches, during.InverseTime
 	switch m := &c.m; m.Kind {
 	case machine.Dwell:
 		c.kind, st.pending = dwell, true
@@ -144,41 +138,6 @@ func (st *stream) take(b *program.Block, before, now *machine.State) {
 		st.pending = c.overXY || m.Burn || c.dz() != 0 || m.Lost != 0 || c.findsZ
 	default:
 		st.pending = false
-	}
-}
-
-// ends tells whether the block ends the program.
-func (st *stream) ends(b *program.Block) bool {
-	for _, w := range b.Words {
-		if n, ok := w.Num.At(0); w.Letter == 'M' && ok && (n.Mant == 2 || n.Mant == 30) {
-			return true
-		}
-	}
-	return false
-}
-
-// during sets what holds while the block moves: what held before, and its own
-// words that act before motion.
-func (st *stream) during(b *program.Block, before *machine.State) {
-	c := &st.cur
-	c.beam, c.inverse = before.Beam, before.InverseTime
-	dark := false
-	for _, w := range b.Words {
-		n, ok := w.Num.At(0)
-		switch {
-		case !ok:
-		case w.Letter == 'M' && slices.Contains(st.beamOn, int(n.Mant)):
-			c.beam = machine.On
-		case w.Letter == 'M' && slices.Contains(st.beamWords, int(n.Mant)):
-			c.beam = machine.Off
-		case w.Letter == 'G' && (n.Mant == 93 || n.Mant == 94):
-			c.inverse = n.Mant == 93
-		case w.Letter == st.powerWord && n.Mant == 0:
-			dark = true
-		}
-	}
-	if dark {
-		c.beam = machine.Off
 	}
 }
 
@@ -198,43 +157,34 @@ func (st *stream) step(s *step) bool {
 	return st.words(s)
 }
 
-// stops tells an M word that acts after the motion on its line.
-func stops(m int64) bool { return m == 0 || m == 1 || m == 2 || m == 30 || m == 60 }
-
-// cools tells the M words of coolant or air: M7, M8 and M9.
-func cools(m int64) bool { return m >= 7 && m <= 9 }
-
 // words gives the next M word of the block that counts.
 func (st *stream) words(s *step) bool {
 	for st.at < len(st.b.Words) {
-		w := &st.b.Words[st.at]
+		at, w := st.at, &st.b.Words[st.at]
 		st.at++
-		if w.Letter != 'M' {
+		if w.Letter != 'M' || st.did.Stop.Set().Has(at) != st.after {
 			continue
 		}
-		n, ok := w.Num.At(0)
-		if !ok || stops(n.Mant) != st.after {
-			continue
-		}
+		n, _ := w.Num.At(0)
 		m := n.Mant
 		if !st.b.Optional {
 			switch {
-			case slices.Contains(st.beamWords, int(m)):
+			case st.did.Beam.Set().Has(at):
 				if st.withoutBeam || m == st.beam {
 					continue
 				}
 				st.beam = m
-			case cools(m):
+			case st.did.Coolant.Has(at):
 				if m == st.cooler {
 					continue
 				}
 				st.cooler = m
-			case m == 2 || m == 30:
-				// They stop beam and coolant (RS274 3.7.3).
+			case st.after && st.did.Ends:
+				// M2 and M30 stop beam and coolant (RS274 3.7.3).
 				st.beam, st.cooler = noWord, noWord
 			}
 		}
-		*s = step{kind: word, line: st.b.Line, word: m, optional: st.b.Optional, beam: st.cur.beam}
+		*s = step{kind: word, line: st.b.Line, word: m, optional: st.b.Optional, stops: st.after, beam: st.cur.beam}
 		s.m.From, s.m.To, s.m.Power, s.m.PowerFollows = st.cur.m.To, st.cur.m.To, st.cur.m.Power, st.cur.m.PowerFollows
 		return true
 	}

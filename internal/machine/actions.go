@@ -1,0 +1,338 @@
+package machine
+
+import (
+	"iter"
+	"math/bits"
+
+	"sagitta/internal/program"
+)
+
+// Actions says what each word of a block does, with the modes left out that
+// decide whether a motion comes of it. The zero value does nothing. It refers
+// to words by their place, so it holds for a copy of the block as well.
+type Actions struct {
+	// X to R are the words of a motion, F the feed, P that of a dwell, of
+	// G64 or of an M word. Power is the power word where it sets the power;
+	// S beside an M word that is not the beam's is that word's own.
+	X, Y, Z, I, J, K, R, F, P, Power Ref
+	// G holds the G word of each group.
+	G [Groups]Ref
+	// Motion is 0 to 3 for G0 to G3 and -1 for G80, where G has a word of
+	// MotionMode; NonModal is that group's word, 0 without one.
+	Motion   int8
+	NonModal GCode
+	// Inches, Relative, InverseTime and AbsoluteArcs are what the words of
+	// Units, Distance, FeedMode and ArcMode say.
+	Inches, Relative, InverseTime, AbsoluteArcs bool
+	// Beam switches the beam: on or off, BeamFollows where power follows
+	// speed.
+	Beam                Ref
+	BeamOn, BeamFollows bool
+	// Stop acts after the motion, all others before it: M0, M1 and M60
+	// pause; M2 and M30 end the program, which Ends tells.
+	Stop Ref
+	Ends bool
+	// Every other M word is in one of these: Coolant has M7, M8 and M9,
+	// Passed those that change nothing that an Interpreter follows, Unknown
+	// those that it does not know.
+	Coolant, Passed, Unknown WordSet
+}
+
+// Group is a modal group of G words (RS274 3.4, table 4), or NonModal, that of
+// the words which count on their own line only. A line may have one word of
+// each.
+type Group uint8
+
+// The groups.
+const (
+	NonModal   Group = iota // G4, G10, G28, G30, G53, G92 to G92.3
+	MotionMode              // G0 to G3, G80
+	Plane                   // G17
+	Distance                // G90, G91
+	FeedMode                // G93, G94
+	Units                   // G20, G21
+	Cutter                  // G40
+	ToolLength              // G49
+	WorkOffset              // G54 to G59.3
+	PathMode                // G61, G61.1, G64
+	ArcMode                 // G90.1, G91.1
+	Groups                  // how many there are
+)
+
+// GCode is a G word in tenths: 911 is G91.1.
+type GCode int16
+
+// Number returns the number behind G.
+func (g GCode) Number() program.Number { return program.Number{Mant: int64(g), Dec: 1}.Trim() }
+
+// Ref refers to a word of a block; 0 to none.
+type Ref uint8
+
+// maxWords is how many words a block may have: far more than there are letters
+// and groups.
+const maxWords = 64
+
+// refTo refers to word i of the block's Words.
+func refTo(i int) Ref { return Ref(i + 1) }
+
+// In returns the word, or nil for none.
+func (r Ref) In(b *program.Block) *program.Word {
+	if r == 0 {
+		return nil
+	}
+	return &b.Words[r-1]
+}
+
+// Set returns the set of the word.
+func (r Ref) Set() WordSet { return 1 << r >> 1 }
+
+// first returns the reference to the first of the words in the text.
+func first(refs ...Ref) (f Ref) {
+	for _, r := range refs {
+		if r != 0 && (f == 0 || r < f) {
+			f = r
+		}
+	}
+	return f
+}
+
+// WordSet is a set of words of a block.
+type WordSet uint64
+
+// Has reports whether it has word i of the block's Words.
+func (s WordSet) Has(i int) bool { return s>>i&1 != 0 }
+
+// All ranges over the places of the words in Block.Words.
+func (s WordSet) All() iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for rest := s; rest != 0; rest &= rest - 1 {
+			if !yield(bits.TrailingZeros64(uint64(rest))) {
+				return
+			}
+		}
+	}
+}
+
+// first returns a reference to the first of the words.
+func (s WordSet) first() Ref {
+	if s == 0 {
+		return 0
+	}
+	return refTo(bits.TrailingZeros64(uint64(s)))
+}
+
+// Places returns the words by which numbers of the block become places: units,
+// distance mode and work offset.
+func (a *Actions) Places() WordSet {
+	return a.G[Units].Set() | a.G[Distance].Set() | a.G[WorkOffset].Set()
+}
+
+// Axes are those with a word on the line.
+func (a *Actions) Axes() (axes Axes) {
+	for i, r := range [...]Ref{a.X, a.Y, a.Z} {
+		if r != 0 {
+			axes |= 1 << i
+		}
+	}
+	return axes
+}
+
+// centre returns the first of the words that only an arc has.
+func (a *Actions) centre() Ref { return first(a.I, a.J, a.K, a.R) }
+
+// first returns the first word that belongs to a motion.
+func (a *Actions) first() Ref { return first(a.X, a.Y, a.Z, a.I, a.J, a.K, a.R) }
+
+// Actions returns what the block's words do. The errors are those of Step that
+// the words alone give reason for.
+func (c *Config) Actions(b *program.Block) (a Actions, err error) {
+	err = a.read(c, b)
+	return a, err
+}
+
+// read is the one pass over a block's words.
+func (a *Actions) read(c *Config, b *program.Block) error {
+	if len(b.Words) > maxWords {
+		return unsupported(b, &b.Words[maxWords], "a line of more than 64 words is not supported", "")
+	}
+	argument := false // S belongs to an M word
+	for i := range b.Words {
+		w, ref := &b.Words[i], refTo(i)
+		r := c.role(w.Letter)
+		if b.Optional && r != rolePass && r != roleP && r != roleM {
+			return unsupported(b, w, string(w.Letter)+" on an optional line (/) is not supported",
+				`take out the "/" or the line`)
+		}
+		switch r {
+		case roleX:
+			a.X = ref
+		case roleY:
+			a.Y = ref
+		case roleZ:
+			a.Z = ref
+		case roleI:
+			a.I = ref
+		case roleJ:
+			a.J = ref
+		case roleK:
+			a.K = ref
+		case roleR:
+			a.R = ref
+		case roleF:
+			a.F = ref
+		case rolePower:
+			a.Power = ref
+		case roleP:
+			a.P = ref
+		case roleG:
+			if err := a.takeG(b, ref); err != nil {
+				return err
+			}
+		case roleM:
+			argues, err := a.takeM(c, b, ref)
+			if err != nil {
+				return err
+			}
+			argument = argument || argues
+		case roleSpeed:
+			if w.Num.Mant < 0 {
+				return malformed(b, w, "S is negative", "")
+			}
+		case roleWrong:
+			return unsupported(b, w, "axis "+string(w.Letter)+" is not supported", c.axisHint(w.Letter))
+		}
+	}
+	if argument && a.Beam == 0 && a.G[MotionMode] == 0 && a.first() == 0 {
+		a.Power = 0
+	}
+	if c.PowerWord == 'P' && a.NonModal == 40 {
+		a.P, a.Power = a.Power, 0
+	}
+	return nil
+}
+
+func (c *Config) axisHint(axis byte) string {
+	hint := "the program may move X, Y and " + string(c.ZAxis)
+	if axis == 'A' {
+		hint += "; for stock that turns, wrap Y round it and give a surface that repeats (# wraps_y_mm:)"
+	}
+	return hint
+}
+
+// takeG takes a G word.
+func (a *Actions) takeG(b *program.Block, ref Ref) error {
+	w := ref.In(b)
+	code, ok := w.Num.At(1)
+	if !ok {
+		return unknownG(b, w)
+	}
+	group := NonModal
+	switch g := code.Mant; g {
+	case 0, 10, 20, 30:
+		group, a.Motion = MotionMode, int8(g/10)
+	case 800:
+		group, a.Motion = MotionMode, noMotion
+	case 40, 100, 280, 300, 530, 920, 921, 922, 923:
+		a.NonModal = GCode(g)
+	case 170:
+		group = Plane
+	case 200, 210:
+		group, a.Inches = Units, g == 200
+	case 400:
+		group = Cutter
+	case 490:
+		group = ToolLength
+	case 540, 550, 560, 570, 580, 590, 591, 592, 593:
+		group = WorkOffset
+	case 610, 611, 640:
+		group = PathMode
+	case 901, 911:
+		group, a.AbsoluteArcs = ArcMode, g == 901
+	case 900, 910:
+		group, a.Relative = Distance, g == 910
+	case 930, 940:
+		group, a.InverseTime = FeedMode, g == 930
+	default:
+		return unknownG(b, w)
+	}
+	if a.G[group] != 0 {
+		if group == MotionMode {
+			return malformed(b, w, "two motion words on one line", "")
+		}
+		return malformed(b, w, "G"+w.Num.Trim().String()+" and another word of its group on one line", "")
+	}
+	a.G[group] = ref
+	return nil
+}
+
+// unknownG refuses a G word that is not followed, and says what may be done
+// about those that are often met.
+func unknownG(b *program.Block, w *program.Word) error {
+	if w.Num.Mant < 0 {
+		return malformed(b, w, "G with a negative number", "")
+	}
+	hint := ""
+	if code, ok := w.Num.At(1); ok {
+		switch c := code.Mant; {
+		case c == 180 || c == 190:
+			hint = "only the XY plane (G17) is followed"
+		case c == 410 || c == 420:
+			hint = "write the path that the beam itself takes"
+		case c >= 810 && c <= 890:
+			hint = "write the cycle out as moves"
+		}
+	}
+	return unsupported(b, w, "G"+w.Num.Trim().String()+" is not supported", hint)
+}
+
+// takeM takes an M word. It reports whether an S may be the word's own.
+func (a *Actions) takeM(c *Config, b *program.Block, ref Ref) (argues bool, err error) {
+	w := ref.In(b)
+	code, ok := w.Num.At(0)
+	if !ok || code.Mant < 0 {
+		return false, malformed(b, w, "M takes a whole number", "")
+	}
+	t := c.task(code.Mant)
+	switch t {
+	case taskPass:
+		a.Passed |= ref.Set()
+		return false, nil
+	case taskCoolant:
+		a.Coolant |= ref.Set()
+		return false, nil
+	case taskSpindle:
+		a.Passed |= ref.Set()
+		return true, nil
+	case taskUnknown:
+		a.Unknown |= ref.Set()
+		return true, nil
+	case taskText:
+		if int(ref) != len(b.Words) {
+			return false, unsupported(b, w, "M"+w.Num.Trim().String()+" (text) beside other words is not supported",
+				"put it on a line of its own")
+		}
+		a.Passed |= ref.Set()
+		return false, nil
+	case taskCall:
+		return false, unsupported(b, w, "M"+w.Num.Trim().String()+" (subprogram) is not supported",
+			"write the program out without it")
+	case taskPause, taskEnd:
+		if a.Stop != 0 {
+			return false, malformed(b, w, "two words that stop the program on one line", "")
+		}
+		a.Stop, a.Ends = ref, t == taskEnd
+		if t == taskPause {
+			return false, nil
+		}
+	default:
+		if a.Beam != 0 {
+			return false, malformed(b, w, "two words that switch the beam on one line", "")
+		}
+		a.Beam, a.BeamOn, a.BeamFollows = ref, t != taskOff, t == taskOnFollows
+	}
+	if b.Optional {
+		return false, unsupported(b, w, "M"+code.String()+" on an optional line (/) is not supported",
+			`take out the "/" or the line`)
+	}
+	return false, nil
+}

@@ -1,0 +1,107 @@
+package machine
+
+import "sagitta/internal/program"
+
+// once does the G words that count on their own line only.
+func (ip *Interpreter) once(l *line, m *Move) error {
+	code, word, axes := l.NonModal, l.word(l.G[NonModal]), l.Axes()
+	if axes != 0 {
+		if err := l.checkUnknown(); err != nil {
+			return err
+		}
+	}
+	if code == 100 {
+		if ip.moved {
+			return unsupported(l.b, word, "G10 after the first motion is not supported", oneOffset)
+		}
+		return nil
+	}
+	if centre := l.centre(); centre != 0 {
+		return l.notArc(centre)
+	}
+	if mode := l.G[MotionMode]; code != 530 && axes != 0 && mode != 0 && l.Motion != noMotion {
+		// RS274 3.5 forbids two words that both want the axes.
+		return malformed(l.b, l.word(mode), l.onceName()+" and a motion on one line", "")
+	}
+	switch code {
+	case 280, 300:
+		if axes == 0 {
+			return ip.away(l, m, allAxes)
+		}
+		return ip.away(l, m, axes)
+	case 530:
+		if axes == 0 {
+			return nil
+		}
+		return ip.away(l, m, axes)
+	case 920:
+		return ip.setOffset(l)
+	}
+	if axes != 0 {
+		return unsupported(l.b, l.word(l.first()), l.onceName()+" and a motion on one line are not supported",
+			"put them on two lines")
+	}
+	switch code {
+	case 921:
+		ip.forget()
+	case 922:
+		ip.suspend()
+	case 923:
+		ip.restore()
+	}
+	return nil
+}
+
+// onceName is the G word that counts on its own line only.
+func (l *line) onceName() string { return "G" + l.NonModal.Number().String() }
+
+// away fills a travel to a place that only the machine knows: the stored one
+// of G28 and G30 (RS274 3.5.11), or one in machine coordinates (G53, RS274
+// 3.5.13).
+func (ip *Interpreter) away(l *line, m *Move, axes Axes) error {
+	word := l.word(l.G[NonModal])
+	code := int8(l.NonModal / 10)
+	m.Rapid = true
+	if code == 53 {
+		if ip.st.Motion != 0 && ip.st.Motion != 1 {
+			return malformed(l.b, word, "G53 without G0 or G1", "")
+		}
+		m.Rapid = ip.st.Motion == 0
+		if !m.Rapid {
+			if err := ip.checkFeed(l); err != nil {
+				return err
+			}
+		}
+	}
+	if beam := ip.st.beam(); !m.Rapid && beam != Off || m.Rapid && beam == On && ip.cfg.RapidsFire {
+		return unsupported(l.b, word, "a burn by "+l.onceName()+" is not supported: its path is not known",
+			"put the beam off before it")
+	}
+	if w := l.tooFar(); w != nil {
+		return tooFar(l, w)
+	}
+	m.Kind, m.Lost = Line, axes
+	m.Away = Away{G: code, Named: l.Axes()}
+	for i, w := range l.axisWords() {
+		if w != nil {
+			*[...]*float64{&m.Away.Words.X, &m.Away.Words.Y, &m.Away.Words.Z}[i] = length(w.Num, ip.scale()).mm()
+		}
+	}
+	m.FromUnknown = axes&axesXY != 0 || !(ip.st.XKnown && ip.st.YKnown)
+	m.ZUnknown = axes&AxisZ != 0 || !ip.st.ZKnown
+	ip.time(m, 0)
+	for i, known := range [...]*bool{&ip.st.XKnown, &ip.st.YKnown, &ip.st.ZKnown} {
+		if axes&(1<<i) != 0 {
+			*known = false
+			ip.lost[i] = cause{m.Away.G, l.b.Line}
+		}
+	}
+	// From here on a relative move does not tell where the head is.
+	ip.placed = ip.placed || axes&axesXY != 0
+	return nil
+}
+
+// tooFar refuses a coordinate beyond farthestMM.
+func tooFar(l *line, w *program.Word) error {
+	return unsupported(l.b, w, "a coordinate beyond a thousand kilometres is not supported", "")
+}
