@@ -7,9 +7,9 @@ import (
 	"strings"
 
 	"sagitta/internal/cli/files"
-	"sagitta/internal/contour"
 	"sagitta/internal/fit"
 	"sagitta/internal/phrase"
+	"sagitta/internal/report"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
 )
@@ -245,9 +245,9 @@ func withSign(v float64, decimals int) string {
 const matchScale = 0.02
 
 // picture is the map of the surface and its points.
-func (g *gauged) picture() *contour.Map {
+func (g *gauged) picture() *report.Map {
 	p, err := surface.Place(g.sheet.Surface, surface.Placement{Raw: true})
-	m := &contour.Map{Title: fmt.Sprintf("%s: %s, %s", oneLine(g.name), g.choice.Name, phrase.Count(len(g.points), "point"))}
+	m := &report.Map{Title: fmt.Sprintf("%s: %s, %s", oneLine(g.name), g.choice.Name, phrase.Count(len(g.points), "point"))}
 	if err != nil {
 		return m
 	}
@@ -261,11 +261,11 @@ func (g *gauged) picture() *contour.Map {
 	m.Low, m.Top = [2]float64{x[0], y[0]}, [2]float64{x[len(x)-1], y[len(y)-1]}
 	for _, q := range g.points {
 		if h := m.At(q.X, q.Y); h == h {
-			m.Marks = append(m.Marks, contour.Mark{X: q.X, Y: q.Y, OffMM: q.Z - h, Line: q.Ref})
+			m.Marks = append(m.Marks, report.Mark{X: q.X, Y: q.Y, OffMM: q.Z - h, Line: q.Ref})
 		}
 	}
 	for _, b := range g.bad {
-		m.Marks = append(m.Marks, contour.Mark{X: b.X, Y: b.Y, OffMM: b.offMM, Line: b.Ref, Bad: true})
+		m.Marks = append(m.Marks, report.Mark{X: b.X, Y: b.Y, OffMM: b.offMM, Line: b.Ref, Bad: true})
 	}
 	return m
 }

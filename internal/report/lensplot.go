@@ -1,19 +1,15 @@
 package report
 
 import (
-	"bytes"
 	"fmt"
 	"image/color"
 	"io"
 	"math"
 
 	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgimg"
-	"gonum.org/v1/plot/vg/vgsvg"
 )
 
 // LensCurve is what a picture shows of a lens. Lengths are in mm.
@@ -45,7 +41,6 @@ const (
 	spotsHigh = 10 * vg.Centimeter
 	barHigh   = 0.8 * vg.Centimeter
 	barsExtra = 2.1 * vg.Centimeter // title and axis below the bars
-	plotDPI   = 150
 	// curvePoints are enough that no corner shows in print.
 	curvePoints = 400
 	// around is how much of Z is shown against the deepest depth.
@@ -89,7 +84,7 @@ func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
 			return fmt.Errorf("lens %s cannot be drawn: a waist, rayleigh length or depth of its record is beyond any bench", l.Name)
 		}
 	}
-	spots, bars := newPlot(), newPlot()
+	spots, bars := newLensPlot(), newLensPlot()
 	reach := zReach(lenses)
 	known := 0
 	// Curves stand over all shades.
@@ -132,35 +127,14 @@ func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
 		bars.Title.Text = "Depth (no record has beam data)"
 		plots, high = [][]*plot.Plot{{bars}}, below+vg.Centimeter
 	}
-	var c vg.CanvasWriterTo
-	if format == "svg" {
-		c = vgsvg.New(plotWidth, high)
-	} else {
-		c = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(plotWidth, high), vgimg.UseDPI(plotDPI), vgimg.UseBackgroundColor(color.White))}
-	}
-	drawPanels(draw.New(c), plots, below)
-	if format != "svg" {
-		_, err := c.WriteTo(w)
-		return err
-	}
-	var b bytes.Buffer
-	if _, err := c.WriteTo(&b); err != nil {
-		return err
-	}
-	_, err := w.Write(bytes.ReplaceAll(b.Bytes(), []byte(svgFont), []byte(svgFont+",Arial,sans-serif")))
-	return err
+	return picture(w, format, plotWidth, high, func(c draw.Canvas) error {
+		drawPanels(c, plots, below)
+		return nil
+	})
 }
 
-// svgFont names the font of an SVG; not every viewer has it, and without
-// another name would take one with serifs.
-const svgFont = "font-family:Liberation Sans"
-
-func newPlot() *plot.Plot {
-	p := plot.New()
-	for _, f := range []*font.Font{&p.Title.TextStyle.Font, &p.X.Label.TextStyle.Font, &p.Y.Label.TextStyle.Font,
-		&p.X.Tick.Label.Font, &p.Y.Tick.Label.Font, &p.Legend.TextStyle.Font} {
-		f.Variant = "Sans"
-	}
+func newLensPlot() *plot.Plot {
+	p := newPlot(12, 12, 10)
 	grid := plotter.NewGrid()
 	light := color.Gray{225}
 	grid.Vertical.Color, grid.Horizontal.Color = light, light
@@ -263,7 +237,7 @@ func addBar(p *plot.Plot, y float64, i int, l LensCurve, reach float64) error {
 	}
 	for k := range labels.TextStyle {
 		s := &labels.TextStyle[k]
-		s.Font.Variant, s.Font.Size = "Sans", vg.Points(barText)
+		sans(s, barText)
 		s.XAlign, s.YAlign = align, draw.YCenter
 	}
 	p.Add(labels)

@@ -1,4 +1,4 @@
-package contour
+package report
 
 import (
 	"image/color"

@@ -1,4 +1,4 @@
-package contour
+package report
 
 import (
 	"bytes"
@@ -41,7 +41,7 @@ func TestScaleIsOrdered(t *testing.T) {
 	}
 }
 
-func TestDraw(t *testing.T) {
+func TestMap(t *testing.T) {
 	m := &Map{Title: "a <map> & more", Low: [2]float64{0, 0}, Top: [2]float64{300, 100},
 		At: func(x, y float64) float64 {
 			if x > 250 && y > 50 {

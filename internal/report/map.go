@@ -1,7 +1,6 @@
-package contour
+package report
 
 import (
-	"bytes"
 	"fmt"
 	"image"
 	"image/color"
@@ -10,13 +9,9 @@ import (
 	"strings"
 
 	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/plotter"
-	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgimg"
-	"gonum.org/v1/plot/vg/vgsvg"
 )
 
 // Mark is a touched point, mm.
@@ -47,8 +42,6 @@ const (
 	// labelled is how many points get their residual written beside them:
 	// more would hide the map.
 	labelled = 80
-	// steps is about how many contours there are.
-	steps = 10
 )
 
 // Draw writes the map as "svg" or "png".
@@ -61,45 +54,16 @@ func (m *Map) Draw(w io.Writer, format string) error {
 	side := func(mm float64) vg.Length { return max(vg.Length(mm*per), leastSide) }
 	margin := 2.2 * vg.Centimeter
 	w0, h0 := side(width)+margin, side(height)+margin
-	var canvas interface {
-		vg.CanvasWriterTo
-		vg.CanvasSizer
-	}
-	switch format {
-	case "svg":
-		canvas = vgsvg.New(w0+barWidth, h0)
-	case "png":
-		canvas = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(w0+barWidth, h0), vgimg.UseDPI(150))}
-	default:
-		return fmt.Errorf("pictures are svg or png, not %q", format)
-	}
-	c := draw.New(canvas)
-	c.SetColor(color.White)
-	c.Fill(c.Rectangle.Path())
 	grid := m.sample()
 	if !(grid.low <= grid.high) {
 		return fmt.Errorf("no height to draw")
 	}
-	if err := m.drawMap(draw.Crop(c, 0, -barWidth, 0, 0), grid); err != nil {
-		return err
-	}
-	if err := drawBar(draw.Crop(c, w0, -0.4*vg.Centimeter, 1.2*vg.Centimeter, -0.8*vg.Centimeter), grid); err != nil {
-		return err
-	}
-	if format == "png" {
-		_, err := canvas.WriteTo(w)
-		return err
-	}
-	var text bytes.Buffer
-	if _, err := canvas.WriteTo(&text); err != nil {
-		return err
-	}
-	// The canvas embeds PNG images under another kind's name, which not
-	// every viewer forgives, and leaves open whether they fill their place.
-	svg := bytes.ReplaceAll(text.Bytes(), []byte("data:image/jpg;"), []byte("data:image/png;"))
-	svg = bytes.ReplaceAll(svg, []byte("<image "), []byte(`<image preserveAspectRatio="none" `))
-	_, err := w.Write(svg)
-	return err
+	return picture(w, format, w0+barWidth, h0, func(c draw.Canvas) error {
+		if err := m.drawMap(draw.Crop(c, 0, -barWidth, 0, 0), grid); err != nil {
+			return err
+		}
+		return drawBar(draw.Crop(c, w0, -0.4*vg.Centimeter, 1.2*vg.Centimeter, -0.8*vg.Centimeter), grid)
+	})
 }
 
 // sampled is a plotter.GridXYZ of heights.
@@ -188,43 +152,8 @@ func (s *sampled) mask() image.Image {
 	return img
 }
 
-// levels are round heights from low to high.
-func levels(low, high float64) []float64 {
-	span := high - low
-	if span <= 0 {
-		return nil
-	}
-	step := math.Pow(10, math.Floor(math.Log10(span/steps)))
-	for _, f := range []float64{1, 2, 5, 10} {
-		if span/(step*f) <= steps*1.2 {
-			step *= f
-			break
-		}
-	}
-	var out []float64
-	for k := math.Ceil(low / step); k*step < high; k++ {
-		out = append(out, k*step)
-	}
-	return out
-}
-
-func sans(s *text.Style, size vg.Length) {
-	s.Font = font.Font{Typeface: "Liberation", Variant: "Sans", Size: size}
-}
-
-func newPlot() *plot.Plot {
-	p := plot.New()
-	p.BackgroundColor = color.White
-	sans(&p.Title.TextStyle, 11)
-	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		sans(&a.Label.TextStyle, 9)
-		sans(&a.Tick.Label, 8)
-	}
-	return p
-}
-
 func (m *Map) drawMap(c draw.Canvas, g *sampled) error {
-	p := newPlot()
+	p := newPlot(11, 9, 8)
 	p.Title.Text = m.Title
 	p.X.Label.Text, p.Y.Label.Text = "x, mm", "y, mm"
 	cm, err := colours(g.low, g.high)
@@ -235,8 +164,12 @@ func (m *Map) drawMap(c draw.Canvas, g *sampled) error {
 	heat.Min, heat.Max, heat.Rasterized = cm.Min(), cm.Max(), true
 	heat.NaN = color.White
 	p.Add(heat)
-	if l := levels(g.low, g.high); len(l) > 0 {
-		lines := plotter.NewContour(g.closed(), l, nil)
+	if g.low < g.high {
+		var levels []float64
+		for _, t := range (evenTicks{}).Ticks(g.low, g.high) {
+			levels = append(levels, t.Value)
+		}
+		lines := plotter.NewContour(g.closed(), levels, nil)
 		lines.LineStyles = []draw.LineStyle{{Color: color.Black, Width: 0.5}}
 		p.Add(lines)
 	}
@@ -336,7 +269,7 @@ func drawBar(c draw.Canvas, g *sampled) error {
 	if err != nil {
 		return err
 	}
-	p := newPlot()
+	p := newPlot(11, 9, 8)
 	p.Add(&plotter.ColorBar{ColorMap: cm, Vertical: true})
 	p.HideX()
 	p.Y.Label.Text = "height, mm (+ nearer the lens)"

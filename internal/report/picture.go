@@ -1,0 +1,79 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"image/color"
+	"io"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgimg"
+	"gonum.org/v1/plot/vg/vgsvg"
+)
+
+// pngDPI is enough for print.
+const pngDPI = 150
+
+// picture has paint draw on a white canvas and writes it as "svg" or "png".
+func picture(w io.Writer, format string, width, height vg.Length, paint func(draw.Canvas) error) error {
+	var canvas interface {
+		vg.CanvasWriterTo
+		vg.CanvasSizer
+	}
+	switch format {
+	case "svg":
+		canvas = vgsvg.New(width, height)
+	case "png":
+		canvas = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(pngDPI))}
+	default:
+		return fmt.Errorf("pictures are svg or png, not %q", format)
+	}
+	c := draw.New(canvas)
+	c.SetColor(color.White)
+	c.Fill(c.Rectangle.Path())
+	if err := paint(c); err != nil {
+		return err
+	}
+	if format == "png" {
+		_, err := canvas.WriteTo(w)
+		return err
+	}
+	var text bytes.Buffer
+	if _, err := canvas.WriteTo(&text); err != nil {
+		return err
+	}
+	svg := text.Bytes()
+	for _, r := range [][2]string{
+		// Not every viewer has the font, and without another name would take
+		// one with serifs.
+		{svgFont, svgFont + ",Arial,sans-serif"},
+		// The canvas embeds PNG images under another kind's name, which not
+		// every viewer forgives, and leaves open whether they fill their place.
+		{"data:image/jpg;", "data:image/png;"},
+		{"<image ", `<image preserveAspectRatio="none" `},
+	} {
+		svg = bytes.ReplaceAll(svg, []byte(r[0]), []byte(r[1]))
+	}
+	_, err := w.Write(svg)
+	return err
+}
+
+const svgFont = "font-family:Liberation Sans"
+
+// newPlot is an empty plot in a face without serifs, of these sizes in points.
+func newPlot(title, label, tick vg.Length) *plot.Plot {
+	p := plot.New()
+	p.BackgroundColor = color.White
+	sans(&p.Title.TextStyle, title)
+	for _, a := range []*plot.Axis{&p.X, &p.Y} {
+		sans(&a.Label.TextStyle, label)
+		sans(&a.Tick.Label, tick)
+	}
+	return p
+}
+
+func sans(s *draw.TextStyle, size vg.Length) {
+	s.Font.Typeface, s.Font.Variant, s.Font.Size = "Liberation", "Sans", size
+}
