@@ -1,9 +1,10 @@
 package follow
 
-import "sort"
+import (
+	"sort"
 
-// aheadPart is the part of the window that is only looked ahead at.
-const aheadPart = 4
+	"sagitta/internal/corridor"
+)
 
 // commit plans the window and writes what is safe to write, leaving the part
 // that was only looked ahead at.
@@ -13,12 +14,12 @@ func (f *runner) commit() error {
 	}
 	end := f.commitGate()
 	if end <= 0 {
-		f.window *= 2 // one move, or one run of burns, is longer than the window
+		f.most *= 2 // one move, or one run of burns, is longer than the window
 		return nil
 	}
 	n := f.planTo(end)
 	if f.opt.ZRate <= 0 { // under a rate it is as long as that asks for
-		f.window = f.usual
+		f.most = f.usual
 	}
 	return f.write(n)
 }
@@ -27,14 +28,18 @@ func (f *runner) commit() error {
 // up to there.
 func (f *runner) planTo(end int) int {
 	n := sort.Search(len(f.blocks), func(i int) bool { return int(f.blocks[i].g1) > end })
-	f.pullAll()
-	f.plan(end)
+	f.lay(end)
 	f.nearLinks()
-	if f.startFree {
-		f.layHead(f.head.n, f.c[0])
+	corners := f.plan.Corners
+	if f.start.Free {
+		f.layHead(f.head.n, corners[0].C)
 	}
+	q := 0
 	for _, h := range f.blocks[f.head.n:n] {
-		h.c = f.c[h.g1]
+		for corners[q].Gate < int(h.g1) {
+			q++
+		}
+		h.c = corners[q].C
 	}
 	f.head.n = 0
 	return n
@@ -43,51 +48,32 @@ func (f *runner) planTo(end int) int {
 // commitGate is the last end of a move that leaves enough to look ahead at;
 // 0 asks for a longer window.
 func (f *runner) commitGate() int {
-	n := len(f.gates)
-	end := n - 1 - max(1, n/aheadPart) // the last gate may still narrow
-	for end > 0 && f.gates[end].s < 1 {
-		end--
-	}
-	if f.opt.ZRate <= 0 || end <= 0 {
-		return end
-	}
-	// What lies further ahead than Z needs for everything that may come
-	// asks nothing of here.
 	lo, hi, _, _ := f.opt.Surface.Range()
-	need := (hi - lo + f.opt.Depth.Near + f.opt.Depth.Far) / f.opt.ZRate
-	ahead, k := 0.0, n-1
-	for ; k > 0 && ahead < need; k-- {
-		ahead += f.gates[k].dt
-	}
-	for k > 0 && f.gates[k].s < 1 {
-		k--
-	}
+	end, ahead := f.planner.Commit(f.tube.gates, hi-lo)
 	switch {
-	case k > 0:
-		return min(k, end)
-	case f.window < mostWindow:
+	case ahead:
+	case f.most < mostWindow:
 		return 0
 	case !f.warned:
 		f.warned = true
-		f.sum.ShortWindow = f.blocks[max(0, f.gates[end].move)].block.Line
+		f.sum.ShortWindow = f.item(end).block.Line
 	}
 	return end
 }
 
 // write writes the first n blocks and drops them and their gates.
 func (f *runner) write(n int) error {
-	q, gate := 0, 0
+	q, gate, corners := 0, 0, f.plan.Corners
 	if n > 0 {
 		gate = int(f.blocks[n-1].g1) // before the source may use it again
 	}
 	for _, h := range f.blocks[:n] {
 		f.out.corners = f.out.corners[:0]
-		for q < len(f.nodes) && f.nodes[q].gate <= int(h.g0) {
+		for q < len(corners) && corners[q].Gate <= int(h.g0) {
 			q++
 		}
-		for ; q < len(f.nodes) && f.nodes[q].gate < int(h.g1); q++ {
-			g := f.nodes[q].gate
-			f.out.corners = append(f.out.corners, corner{s: f.gates[g].s, c: f.c[g]})
+		for ; q < len(corners) && corners[q].Gate < int(h.g1); q++ {
+			f.out.corners = append(f.out.corners, corner{s: f.tube.gates[corners[q].Gate].S, c: corners[q].C})
 		}
 		if h.bends {
 			f.out.corners = append(f.out.corners, h.bend)
@@ -96,16 +82,15 @@ func (f *runner) write(n int) error {
 		f.length -= h.mv.Length
 		f.drop(h)
 	}
-	if len(f.nodes) > 0 {
+	if len(corners) > 0 {
 		f.spend(gate)
-		f.start, f.startFree = f.c[gate], false
+		q := sort.Search(len(corners), func(q int) bool { return corners[q].Gate >= gate })
+		f.start = corridor.Start{C: corners[q].C, Peak: f.plan.Peak, PeakBurn: f.plan.PeakBurn}
 	}
-	f.gates = f.gates[:copy(f.gates, f.gates[gate:])]
-	f.gates[0].dt, f.gates[0].move, f.gates[0].burn = 0, -1, false
+	f.tube.gates = f.tube.gates[:copy(f.tube.gates, f.tube.gates[gate:])]
+	f.tube.gates[0].DT, f.tube.gates[0].Burn = 0, false
+	f.tube.dropAsks(gate)
 	f.blocks = f.blocks[:copy(f.blocks, f.blocks[n:])]
-	for k := range f.gates[1:] {
-		f.gates[k+1].move -= int32(n)
-	}
 	for _, h := range f.blocks {
 		h.g0 -= int32(gate)
 		h.g1 -= int32(gate)
@@ -114,7 +99,7 @@ func (f *runner) write(n int) error {
 	if f.lastBurn < -1 {
 		f.lastBurn = -1
 	}
-	f.nodes = f.nodes[:0]
+	f.plan = corridor.Plan{}
 	return f.out.err
 }
 

@@ -4,10 +4,9 @@
 // The unknown is the correction c, in mm, positive away from the stock. The
 // surface and the lens leave at each point of the toolpath a window of
 // allowed c; along the path the windows form a tube. The package draws the
-// tube against time (tube.go), pulls a taut string through it (string.go),
-// gives way where the Z axis cannot keep up (rate.go), keeps few points of
-// the string (thin.go), and edits the blocks whose Z must change (write.go);
-// every other block passes on byte for byte.
+// tube against time (tube.go), has a path laid through it (package corridor),
+// and edits the blocks whose Z must change (write.go); every other block passes
+// on byte for byte.
 //
 // It streams: a bounded number of gates is looked ahead, so memory does not
 // grow with the program (except under BeamOff, by the longest unbroken run

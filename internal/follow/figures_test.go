@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/corridor"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
@@ -210,7 +211,7 @@ func measure(t testing.TB, c jobCase, links bool) (f figuresOf) {
 	opt := testOptions(c.surface, c.depth, c.depth, 1)
 	out, sum := mustRun(t, c.text, opt)
 	f.peak, f.points = writtenPeak(t, out), sum.Points
-	f.leastPeak = leastPeak(burnSpan(t, c, 0.5), narrowing*c.depth)
+	f.leastPeak = leastPeak(burnSpan(t, c, 0.5), corridor.Narrowing*c.depth)
 	if links {
 		f.links = fewestLinks(burnSpan(t, c, 8), c.depth)
 	}

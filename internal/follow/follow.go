@@ -4,6 +4,7 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/corridor"
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -50,15 +51,14 @@ func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 // runner is one run: the planner's window, filled from the reader and
 // emptied into the writer.
 type runner struct {
-	planner
-	tube   tubeBuilder
+	window
 	out    *writer
 	source *source
 	sum    Summary
 	fails  failures
-	// window is how many gates are planned at once, usual how many unless
-	// one move, or run of burns, is longer.
-	window, usual int
+	// most is how many gates are planned at once, usual how many unless one
+	// move, or run of burns, is longer.
+	most, usual int
 	// batches counts those that have items in the window, length is that of
 	// the path in it in mm, and across acrossOften times the surface's.
 	batches        int
@@ -78,12 +78,13 @@ type runner struct {
 
 func newRunner(w io.Writer, opt *Options) *runner {
 	opt.room = newHeadroom(opt)
-	f := &runner{window: opt.Window, lastBurn: -1}
-	if f.window <= 0 {
-		f.window = defaultWindow
+	f := &runner{most: opt.Window, lastBurn: -1}
+	if f.most <= 0 {
+		f.most = defaultWindow
 	}
-	f.usual = f.window
-	f.planner = planner{opt: opt, sum: &f.sum, fails: &f.fails, startFree: true}
+	f.usual = f.most
+	f.window = window{opt: opt, sum: &f.sum, fails: &f.fails, start: corridor.Start{Free: true}}
+	f.planner.Settings = corridor.Settings{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
 	f.out = newWriter(w, opt, &f.sum, &f.fails)
 	f.tube = tubeBuilder{
 		opt: opt, sum: &f.sum, fails: &f.fails,
@@ -96,7 +97,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	corners := opt.Surface.Bounds()
 	f.across = acrossOften * math.Hypot(corners[2][0]-corners[0][0], corners[2][1]-corners[0][1])
 	f.sum.Nearest = math.Inf(1)
-	f.gates = append(f.gates, open())
+	f.tube.restart()
 	return f
 }
 
@@ -131,22 +132,20 @@ func (f *runner) take(h *held) error {
 	if !f.begun {
 		h.needTip = f.tube.early(&h.mv, h.block.Line, known)
 	}
-	h.g0 = int32(len(f.gates) - 1)
-	f.tube.gates = f.gates
+	h.g0 = int32(len(f.tube.gates) - 1)
 	if h.isChunk() {
-		f.tube.addChunk(int32(i), h)
+		f.tube.addChunk(h)
 	} else {
-		f.tube.add(int32(i), h.block.Line, &h.mv, known)
+		f.tube.add(h.block.Line, &h.mv, known)
 	}
-	f.gates = f.tube.gates
-	h.g1 = int32(len(f.gates) - 1)
+	h.g1 = int32(len(f.tube.gates) - 1)
 	if f.opt.ZMoves == ByHand {
 		return f.flat()
 	}
 	if !f.begun {
 		f.addHead(h)
 	}
-	if len(f.gates) >= f.window || len(f.blocks) >= blocksPerGate*f.window || f.filled() {
+	if len(f.tube.gates) >= f.most || len(f.blocks) >= blocksPerGate*f.most || f.filled() {
 		return f.commit()
 	}
 	return nil
@@ -155,7 +154,7 @@ func (f *runner) take(h *held) error {
 // filled tells that enough batches wait.
 func (f *runner) filled() bool {
 	gates := f.batches * gatesPerBatch
-	return gates >= f.window || 2*gates >= f.window && f.length >= f.across
+	return gates >= f.most || 2*gates >= f.most && f.length >= f.across
 }
 
 // inForce applies the words of the block that set modes.

@@ -3,6 +3,7 @@ package follow
 import (
 	"math"
 
+	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
 )
 
@@ -13,18 +14,13 @@ type head struct {
 	c float64 // where c stands at its start
 }
 
-// lowest is the lowest c that a travel may have at the gate.
-func (f *runner) lowest(g *gate) float64 {
-	return max(g.window(f.opt.Depth, narrowing*f.opt.Use).Lo, g.min)
-}
-
 // addHead takes the gates of a block before the first burn into the head.
 func (f *runner) addHead(h *held) {
 	h.need, h.top = math.Inf(-1), math.Inf(-1)
-	for k := range f.gates {
-		h.need, h.top = max(h.need, f.lowest(&f.gates[k])), max(h.top, f.gates[k].a)
+	for k := range f.tube.gates {
+		h.need, h.top = max(h.need, f.planner.Lowest(&f.tube.gates[k])), max(h.top, f.tube.gates[k].High)
 	}
-	f.gates = append(f.gates[:0], open())
+	f.tube.restart()
 	h.g0, h.g1 = 0, 0
 }
 
@@ -94,7 +90,7 @@ func (f *runner) passHead() error {
 		n--
 	}
 	if n < len(f.blocks)/2 {
-		f.window *= 2
+		f.most *= 2
 		return nil
 	}
 	up := f.head.c
@@ -104,7 +100,7 @@ func (f *runner) passHead() error {
 	f.passed(f.blocks[:n], up)
 	f.layHead(n, up)
 	f.head = head{c: up}
-	f.start = up
+	f.start.C = up
 	return f.write(n)
 }
 
@@ -162,7 +158,7 @@ func (f *runner) bendDown(h *held, was, c float64) {
 	if slope := f.opt.Surface.MaxSlope(); slope > 0 {
 		fall = min(fall, (was-c)/slope)
 	}
-	fall = f.clearFall(h, was, c, max(fall, closestCut))
+	fall = f.clearFall(h, was, c, max(fall, corridor.ClosestCut))
 	h.bend, h.bends = corner{s: 1 - fall/length, c: was}, true
 }
 

@@ -2,7 +2,7 @@ package follow
 
 // near notes how near the axis comes to the surface under the beam, against
 // best focus, at fraction s of the item h: c less the height, by a.
-func (p *planner) near(c, a float64, h *held, s float64) {
+func (p *window) near(c, a float64, h *held, s float64) {
 	v := c - (a - p.opt.Defocus)
 	if !(v < p.sum.Nearest) {
 		return
@@ -14,30 +14,19 @@ func (p *planner) near(c, a float64, h *held, s float64) {
 	}
 }
 
-// nearLinks does it for the links chosen: both c and the tube are straight
+// nearLinks does it for the path that is laid: both c and the tube are straight
 // between gates, so it is nearest at one.
-func (p *planner) nearLinks() {
-	for k := 1; k < len(p.nodes); k++ {
-		a, b := p.nodes[k-1], p.nodes[k]
-		t := 0.0
-		for q := a.gate + 1; q <= b.gate; q++ {
-			t += p.gates[q].dt
+func (p *window) nearLinks() {
+	i := 0
+	for k, c := range p.plan.Along(p.tube.gates) {
+		for i < len(p.blocks)-1 && int(p.blocks[i].g1) < k {
+			i++
 		}
-		c, slope := a.w.Lo, (b.w.Lo-a.w.Lo)/t
-		for q := a.gate; ; {
-			g := &p.gates[q]
-			var h *held
-			if g.move >= 0 {
-				h = p.blocks[g.move]
-			} else if len(p.blocks) > 0 {
-				h = p.blocks[0]
-			}
-			p.near(c, g.a, h, g.s)
-			if q++; q > b.gate {
-				break
-			}
-			c += slope * p.gates[q].dt
+		var h *held
+		if len(p.blocks) > 0 {
+			h = p.blocks[i]
 		}
+		p.near(c, p.tube.gates[k].High, h, p.tube.gates[k].S)
 	}
 }
 

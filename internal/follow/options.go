@@ -11,6 +11,9 @@ import (
 // Moves says when the Z axis may move.
 type Moves uint8
 
+// rounding is the relative error allowed to what is met exactly in theory.
+const rounding = 1e-9
+
 const (
 	// Always: also while burning.
 	Always Moves = iota

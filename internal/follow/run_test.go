@@ -203,8 +203,8 @@ func TestWindowIsUsualAgain(t *testing.T) {
 	if err := f.read(newSource(strings.NewReader(text), &opt)); err != nil {
 		t.Fatal(err)
 	}
-	if f.window != defaultWindow || len(f.blocks) > 2*defaultWindow {
-		t.Errorf("window of %d gates, %d blocks wait", f.window, len(f.blocks))
+	if f.most != defaultWindow || len(f.blocks) > 2*defaultWindow {
+		t.Errorf("window of %d gates, %d blocks wait", f.most, len(f.blocks))
 	}
 }
 

@@ -3,6 +3,7 @@ package follow
 import (
 	"math"
 
+	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 )
@@ -148,39 +149,29 @@ type path struct {
 	begun  bool
 }
 
-// spend takes the planned path over the gates up to the last, which is a
-// node, into the figures.
+// spend takes the planned path over the gates up to the last into the figures.
 func (f *runner) spend(last int) {
-	for k := range f.nodes {
-		b := f.nodes[k].gate
-		if b > last {
+	q := 0
+	for k, c := range f.plan.Along(f.tube.gates) {
+		if k > last {
 			return
 		}
-		if k > 0 {
-			a, t := f.nodes[k-1].gate, 0.0
-			for q := a + 1; q <= b; q++ {
-				t += f.gates[q].dt
-			}
-			c := f.c[a]
-			slope := (f.c[b] - c) / t
-			for q := a + 1; q < b; q++ {
-				c += slope * f.gates[q].dt
-				f.spendAt(&f.gates[q], c)
-			}
+		if k > 0 || f.start.Free { // what a start that is given serves is counted
+			f.spendAt(&f.tube.gates[k], c)
 		}
-		if k > 0 || f.startFree { // what a start that is given serves is counted
-			f.spendAt(&f.gates[b], f.c[b])
+		if k == f.plan.Corners[q].Gate {
+			f.turns(c)
+			q++
 		}
-		f.turns(f.c[b])
 	}
 }
 
 // spendAt takes the correction c at a gate into the figures.
-func (f *runner) spendAt(g *gate, c float64) {
-	if isInf(g.b) {
+func (f *runner) spendAt(g *corridor.Gate, c float64) {
+	if math.IsInf(g.Low, 1) {
 		return // only travels pass
 	}
-	near, far, s := g.a-c, c-g.b, &f.sum
+	near, far, s := g.High-c, c-g.Low, &f.sum
 	s.Near, s.Far = max(s.Near, near), max(s.Far, far)
 	s.Part = max(s.Part, near/f.opt.Depth.Near, far/f.opt.Depth.Far)
 }

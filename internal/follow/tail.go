@@ -44,10 +44,10 @@ func (f *runner) finishBurns() error {
 	if fold >= 0 {
 		end = int(f.blocks[fold].g1)
 	}
-	all := f.gates
-	f.gates = all[:end+1]
+	all := f.tube.gates
+	f.tube.gates = all[:end+1]
 	n := f.planTo(end)
-	f.gates = all
+	f.tube.gates = all
 	if fold >= 0 && !f.takes(f.blocks[fold], f.blocks[fold].c, f.rest()) {
 		n, fold = fold+1, -1
 	} else if fold >= 0 {
@@ -61,7 +61,7 @@ func (f *runner) finishBurns() error {
 		return err
 	}
 	if fold >= 0 {
-		f.start = f.rest()
+		f.start.C = f.rest()
 	}
 	return nil
 }
@@ -70,8 +70,8 @@ func (f *runner) finishBurns() error {
 // on the rest value is clear to the end, or -1.
 func (f *runner) foldTail() int {
 	fold := -1
-	clear := len(f.gates)
-	for clear > 0 && f.lowest(&f.gates[clear-1]) <= f.rest() {
+	clear := len(f.tube.gates)
+	for clear > 0 && f.planner.Lowest(&f.tube.gates[clear-1]) <= f.rest() {
 		clear--
 	}
 	for k := len(f.blocks) - 1; k > f.lastBurn; k-- {
@@ -85,31 +85,31 @@ func (f *runner) foldTail() int {
 // finishTail lays the travels after the last burn.
 func (f *runner) finishTail() error {
 	rest := f.rest()
-	last := len(f.gates) - 1
-	g := &f.gates[last]
-	clear := f.lowest(g)
+	last := len(f.tube.gates) - 1
+	g := &f.tube.gates[last]
+	clear := f.planner.Lowest(g)
 	if last == 0 {
-		clear = min(clear, f.start) // where the burn could end, c may stay
+		clear = min(clear, f.start.C) // where the burn could end, c may stay
 	}
 	if f.relative { // each run would end higher, so as low as the depth allows
-		clear = min(clear, max(g.min, g.window(f.opt.Depth, 1).Lo))
+		clear = min(clear, max(g.Min, g.Window(f.opt.Depth, 1).Lo))
 	}
-	if clear > g.max { // by the whole depth it may still be clear
-		clear = max(g.max, g.window(f.opt.Depth, 1).Lo)
+	if clear > g.Max { // by the whole depth it may still be clear
+		clear = max(g.Max, g.Window(f.opt.Depth, 1).Lo)
 	}
 	target := max(rest, clear)
-	if out := target - g.max; out > rounding {
+	if out := target - g.Max; out > rounding {
 		f.fail(last, OutOfRange, out)
 	}
 	f.sum.EndAbove = target - rest
 	if f.lostAtEnd() {
 		f.sum.EndAbove = 0
 		if last == 0 {
-			target = f.start // nothing is left to bring back
+			target = f.start.C // nothing is left to bring back
 		}
 	}
 	if last == 0 {
-		if math.Abs(target-f.start) > f.out.step(false)/2 {
+		if math.Abs(target-f.start.C) > f.out.step(false)/2 {
 			return f.returnStanding(target)
 		}
 		for _, h := range f.blocks {
@@ -117,8 +117,8 @@ func (f *runner) finishTail() error {
 		}
 		return f.write(len(f.blocks))
 	}
-	g.min, g.max = target, target
-	f.peak, f.peakBurn = 0, 0
+	g.Min, g.Max = target, target
+	f.start.Peak, f.start.PeakBurn = 0, 0
 	n := f.planTo(last)
 	return f.write(n)
 }
@@ -138,7 +138,7 @@ func (f *runner) returnStanding(target float64) error {
 		}
 	}
 	for k, h := range f.blocks {
-		h.c = f.start
+		h.c = f.start.C
 		if at >= 0 && k >= at {
 			h.c = target
 		}
@@ -147,7 +147,7 @@ func (f *runner) returnStanding(target float64) error {
 		return err
 	}
 	if f.out.stopped || f.out.state.Beam == machine.On || !f.out.state.Settled {
-		f.sum.EndAbove = f.start - f.rest()
+		f.sum.EndAbove = f.start.C - f.rest()
 		return nil
 	}
 	f.out.endZ(target)
@@ -159,12 +159,12 @@ func (f *runner) returnStanding(target float64) error {
 func (f *runner) flat() error {
 	h := f.blocks[0]
 	worst, s, kind := 0.0, 0.0, NotFlat
-	for k := range f.gates {
-		w := f.gates[k].window(f.opt.Depth, 1)
-		f.near(f.opt.Defocus, f.gates[k].a, h, f.gates[k].s)
+	for k := range f.tube.gates {
+		w := f.tube.gates[k].Window(f.opt.Depth, 1)
+		f.near(f.opt.Defocus, f.tube.gates[k].High, h, f.tube.gates[k].S)
 		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
-			worst, s, kind = out, f.gates[k].s, NotFlat
-			if g := &f.gates[k]; g.tipLine > 0 && w.Lo == g.min && out == w.Lo-f.opt.Defocus {
+			worst, s, kind = out, f.tube.gates[k].S, NotFlat
+			if g := &f.tube.gates[k]; f.tube.askOf(k) != nil && w.Lo == g.Min && out == w.Lo-f.opt.Defocus {
 				kind = HeadClose
 			}
 			if f.tube.hold && h.mv.Burn { // one gate for the whole burn
@@ -181,7 +181,7 @@ func (f *runner) flat() error {
 	f.out.item(h)
 	f.drop(h)
 	f.blocks = f.blocks[:0]
-	f.gates = append(f.gates[:0], open())
+	f.tube.restart()
 	return f.out.err
 }
 

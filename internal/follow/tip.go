@@ -238,17 +238,17 @@ func (tb *tubeBuilder) raise(first int) {
 	ceil, last := tb.tip.ceil, len(tb.gates)-1
 	if first == last { // one c serves all of it
 		for k := range ceil {
-			tb.keepUp(last, &ceil[k])
+			tb.raiseGate(last, &ceil[k])
 		}
 		return
 	}
 	c, from := 0, 0.0
 	for k := first; k < last; k++ {
-		to := tb.gates[k+1].s
+		to := tb.gates[k+1].S
 		for ; c < len(ceil) && ceil[c].S0 < to; c++ {
 			if ceil[c].S1 > from {
-				tb.keepUp(k, &ceil[c])
-				tb.keepUp(k+1, &ceil[c])
+				tb.raiseGate(k, &ceil[c])
+				tb.raiseGate(k+1, &ceil[c])
 			}
 			if ceil[c].S1 > to {
 				break // it goes on behind the gate
@@ -258,24 +258,52 @@ func (tb *tubeBuilder) raise(first int) {
 	}
 }
 
-// keepUp takes a bound of c that is the head's into the gate.
-func (g *gate) keepUp(c float64, line int, at float64) {
-	if c > g.min {
-		g.min, g.tipLine, g.tipAt = c, int32(line), float32(at)
+// ask is what makes a gate's Min what it is: the head, at a fraction of the move
+// of a line.
+type ask struct {
+	gate, line int
+	at         float64
+}
+
+// keepUp takes a bound of c that is the head's into gate k.
+func (tb *tubeBuilder) keepUp(k int, c float64, line int, at float64) {
+	if c > tb.gates[k].Min {
+		tb.gates[k].Min = c
+		tb.asks = append(tb.asks, ask{k, line, at})
 	}
 }
 
-// keepUp takes what a piece of the move asks into gate k.
-func (tb *tubeBuilder) keepUp(k int, p *surface.Ceiling) {
-	tb.gates[k].keepUp(p.High, tb.line, (p.S0+p.S1)/2)
+// raiseGate takes what a piece of the move asks into gate k.
+func (tb *tubeBuilder) raiseGate(k int, p *surface.Ceiling) {
+	tb.keepUp(k, p.High, tb.line, (p.S0+p.S1)/2)
 }
 
-// failHead notes that the head cannot come to gate k.
-func (p *planner) failHead(k int, amount float64) {
-	g := &p.gates[k]
+// dropAsks drops those of the gates before gate n, which becomes the first.
+func (tb *tubeBuilder) dropAsks(n int) {
+	asks := tb.asks[:0]
+	for _, a := range tb.asks {
+		if a.gate >= n {
+			asks = append(asks, ask{a.gate - n, a.line, a.at})
+		}
+	}
+	tb.asks = asks
+}
+
+// askOf is what the head asks of gate k, nil for nothing.
+func (tb *tubeBuilder) askOf(k int) *ask {
+	for i := len(tb.asks) - 1; i >= 0; i-- {
+		if tb.asks[i].gate == k {
+			return &tb.asks[i]
+		}
+	}
+	return nil
+}
+
+// failHead notes that the head cannot do what it asks of gate k.
+func (p *window) failHead(k int, a *ask, amount float64) {
 	for _, h := range p.blocks {
-		if h.block.Line == int(g.tipLine) {
-			at := h.mv.XY(float64(g.tipAt))
+		if h.block.Line == a.line {
+			at := h.mv.XY(a.at)
 			p.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: HeadClose, Amount: amount})
 			return
 		}

@@ -3,6 +3,7 @@ package follow
 import (
 	"math"
 
+	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
 )
 
@@ -65,7 +66,7 @@ func (f *runner) setFocus(h *held) {
 		from := max(0, 1-shortestCut/m.Length)
 		t.ceil = t.ceilings(t.ceil[:0], m, from)
 		for _, c := range t.ceil {
-			f.gates[0].keepUp(c.High+t.rise-t.away(m, from, 1)+t.focus, h.block.Line, 0)
+			f.tube.keepUp(0, c.High+t.rise-t.away(m, from, 1)+t.focus, h.block.Line, 0)
 		}
 	}
 }
@@ -99,7 +100,7 @@ func (f *runner) clearFall(h *held, was, c, fall float64) float64 {
 	if t.headroom == nil || !t.known {
 		return fall
 	}
-	for m := &h.mv; fall > closestCut; fall /= 2 {
+	for m := &h.mv; fall > corridor.ClosestCut; fall /= 2 {
 		from, worst := 1-fall/m.Length, math.Inf(-1)
 		t.ceil = t.ceilings(t.ceil[:0], m, from)
 		for _, p := range t.ceil {
@@ -110,5 +111,5 @@ func (f *runner) clearFall(h *held, was, c, fall float64) float64 {
 			return fall
 		}
 	}
-	return closestCut
+	return corridor.ClosestCut
 }

@@ -3,49 +3,10 @@ package follow
 import (
 	"math"
 
-	"sagitta/internal/focus"
+	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 )
-
-// gate is a place of the path and the corrections allowed there. Between two
-// gates the tube is the trapezoid that joins their windows: whatever stays in
-// it is certified, since each stretch's certified excess over its chord is
-// taken off both of its gates.
-type gate struct {
-	// dt is the time in s from the gate before, at the programmed feed.
-	dt float64
-	// The window for a part u of the depth is
-	// [max(a - u·near, min), min(b + u·far, max)]: a and b are the height
-	// plus the wanted defocus, b is +Inf where only travels pass, and min
-	// and max are limits that no depth widens.
-	a, b     float64
-	min, max float64
-	// tipLine is the line of the program for whose head min is, 0 where it is
-	// not the head that asks, and tipAt how far along its move.
-	tipLine int32
-	tipAt   float32
-	// s is the fraction of the move at which the gate stands, 0 < s <= 1;
-	// the first gate has s = 1.
-	s float64
-	// move is the planned move that the stretch before the gate is of.
-	move int32
-	// burn tells that the stretch before the gate burns.
-	burn bool
-}
-
-// window is the gate's window for a part u of the depth d.
-func (g *gate) window(d focus.Depth, u float64) focus.Window {
-	return focus.Window{
-		Lo: max(g.a-u*d.Near, g.min),
-		Hi: min(g.b+u*d.Far, g.max),
-	}
-}
-
-// open is a gate that allows everything.
-func open() gate {
-	return gate{a: math.Inf(-1), b: math.Inf(1), min: math.Inf(-1), max: math.Inf(1), s: 1, move: -1}
-}
 
 const (
 	// pieceTolerance is the excess of a stretch over its chord, as a part
@@ -57,19 +18,19 @@ const (
 	// of a micrometre at the fastest rapids takes a hundred times longer.
 	sameInstant = 1e-9
 	// shortestCut is the length in mm of a move that can be cut at all:
-	// both halves must reach closestCut.
-	shortestCut = 2 * closestCut
-	// closestCut is the least distance in mm of a cut from another point.
-	closestCut = 0.05
+	// both halves must reach ClosestCut.
+	shortestCut = 2 * corridor.ClosestCut
 )
 
 // tubeBuilder turns moves into gates.
 type tubeBuilder struct {
 	opt    *Options
 	pieces []surface.Piece
-	gates  []gate
-	sum    *Summary
-	fails  *failures
+	gates  []corridor.Gate
+	// asks are those that the head has of the gates.
+	asks  []ask
+	sum   *Summary
+	fails *failures
 	// tol and lateral are what surface is asked for, in mm.
 	tol, lateral float64
 	// low and high are the surface's extremes.
@@ -80,18 +41,23 @@ type tubeBuilder struct {
 	line int // of the move that is added
 }
 
-// add appends the gates of move i of the plan; line is its program line. The
+// restart leaves one gate, at the start of what comes next.
+func (tb *tubeBuilder) restart() {
+	tb.gates, tb.asks = append(tb.gates[:0], corridor.Open()), tb.asks[:0]
+}
+
+// add appends the gates of a move; line is its program line. The
 // last gate so far is the move's start.
 //
 // A travel from or to an unknown place has no path to take heights along;
 // where its end is known, known tells so, the window there counts.
-func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
+func (tb *tubeBuilder) add(line int, m *machine.Move, known bool) {
 	if m.Kind == machine.Still || !known {
 		return
 	}
 	tb.line = line
 	if m.FromUnknown || m.ZUnknown {
-		tb.arrive(i, m)
+		tb.arrive(m)
 		return
 	}
 	if m.Length == 0 || m.FromUnknown {
@@ -111,7 +77,7 @@ func (tb *tubeBuilder) add(i int32, line int, m *machine.Move, known bool) {
 		tb.sum.burn(line, m, tb.pieces)
 		tb.covered(line, m)
 	}
-	tb.layUnder(i, m)
+	tb.layUnder(m)
 }
 
 // along takes the heights along a move over XY into the pieces.
@@ -128,27 +94,28 @@ func (tb *tubeBuilder) along(m *machine.Move) {
 }
 
 // layUnder is lay with the head over the move.
-func (tb *tubeBuilder) layUnder(i int32, m *machine.Move) {
+func (tb *tubeBuilder) layUnder(m *machine.Move) {
 	first := len(tb.gates) - 1
 	tb.cut(m)
-	tb.lay(i, m)
+	tb.lay(m)
 	tb.raise(first)
 }
 
 // addChunk is add for a chunk of a strand.
-func (tb *tubeBuilder) addChunk(i int32, h *held) {
+func (tb *tubeBuilder) addChunk(h *held) {
 	tb.pieces = append(tb.pieces[:0], h.pieces[0])
 	if tb.hold && h.mv.Burn {
 		tb.pieces = append(tb.pieces, h.pieces[1])
 	}
 	tb.sum.chunk(h)
-	tb.lay(i, &h.mv)
+	tb.lay(&h.mv)
 }
 
 // lay appends the gates of a move over the pieces.
-func (tb *tubeBuilder) lay(i int32, m *machine.Move) {
+func (tb *tubeBuilder) lay(m *machine.Move) {
 	first := len(tb.gates) - 1
 	still := m.Length == 0 || m.FromUnknown || tb.hold && m.Burn
+	slow := m.Burn && tb.opt.maySlow(m)
 	for k := range tb.pieces {
 		pc := &tb.pieces[k]
 		if pc.Up > tb.tol || pc.Down > tb.tol {
@@ -157,14 +124,14 @@ func (tb *tubeBuilder) lay(i int32, m *machine.Move) {
 		tb.narrow(pc.H0, pc, m.Burn)
 		dt := (pc.S1 - pc.S0) * m.Seconds
 		if !still && dt > sameInstant {
-			g := open()
-			g.dt, g.s, g.move, g.burn = dt, pc.S1, i, m.Burn
+			g := corridor.Open()
+			g.DT, g.S, g.Length, g.Burn, g.Slow = dt, pc.S1, m.Length, m.Burn, slow
 			tb.gates = append(tb.gates, g)
 		}
 		tb.narrow(pc.H1, pc, m.Burn)
 	}
-	if last := &tb.gates[len(tb.gates)-1]; last.move == i {
-		last.s = 1 // the rest, if any, was no time at all
+	if last := len(tb.gates) - 1; last > first {
+		tb.gates[last].S = 1 // the rest, if any, was no time at all
 	}
 	tb.limit(m, first)
 }
@@ -187,7 +154,7 @@ func (tb *tubeBuilder) narrow(h float64, pc *surface.Piece, burn bool) {
 	if burn {
 		b = h - pc.Down + tb.opt.Defocus
 	}
-	g.a, g.b = max(g.a, a), min(g.b, b)
+	g.Serve(a, b)
 }
 
 // limit takes the profile's range of Z into the gates of the move, from its
@@ -208,8 +175,7 @@ func (tb *tubeBuilder) limit(m *machine.Move, first int) {
 		lo, hi = -hi, -lo
 	}
 	for k := first; k < len(tb.gates); k++ {
-		g := &tb.gates[k]
-		g.min, g.max = max(g.min, lo), min(g.max, hi)
+		tb.gates[k].Limit(lo, hi)
 	}
 }
 

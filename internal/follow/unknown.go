@@ -1,6 +1,7 @@
 package follow
 
 import (
+	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
@@ -18,10 +19,10 @@ const arriveTime = 60
 
 // arrive appends the gate at the end of a travel that ends at a known place
 // and did not start at one.
-func (tb *tubeBuilder) arrive(i int32, m *machine.Move) {
+func (tb *tubeBuilder) arrive(m *machine.Move) {
 	h, where := tb.opt.Surface.At(m.To.X, m.To.Y)
-	g := open()
-	g.dt, g.move = arriveTime, i
+	g := corridor.Open()
+	g.DT = arriveTime
 	tb.gates = append(tb.gates, g)
 	tb.narrow(h, &surface.Piece{S1: 1, H0: h, H1: h, Where: where}, false)
 	end := *m

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/corridor"
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -146,6 +147,12 @@ func TestBeamOff(t *testing.T) {
 			t.Errorf("Z moves in a burn\n%s", out)
 		}
 	}
+	// Where one run of burns is all there is, it is still where the lens comes
+	// nearest.
+	_, sum := mustRun(t, "G90\nG0 X40 Y5\nM3 S9\nG1 X50 F1500\nM5\nM2\n", opt)
+	if sum.Near < 0.1 || sum.Nearest != -sum.Near {
+		t.Errorf("%g nearer than wanted, said to come within %g", sum.Near, sum.Nearest)
+	}
 	_, _, err := run(t, strings.Replace(text, "X15", "X60", 1), opt)
 	var u *UnmetError
 	if !errors.As(err, &u) || u.Failures[0].Kind != TooDeep || u.Failures[0].Line != 4 || u.Failures[0].Last != 5 {
@@ -182,7 +189,7 @@ func TestCloseCuts(t *testing.T) {
 		t.Fatalf("only %d cuts", sum.Points)
 	}
 	for _, m := range moves(t, out, machine.DefaultConfig()) {
-		if m.Burn && m.Length < closestCut-0.002 {
+		if m.Burn && m.Length < corridor.ClosestCut-0.002 {
 			t.Errorf("a piece of %.4f mm", m.Length)
 		}
 	}

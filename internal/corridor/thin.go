@@ -1,4 +1,4 @@
-package follow
+package corridor
 
 import (
 	"math"
@@ -39,42 +39,42 @@ type node struct {
 // bound prepares the tube for thinning: into p.lo and p.hi goes what of the
 // spent tube can be reached and left with links no steeper than p.limit, so
 // that a path once inside never gets stuck. The string is such a path.
-func (p *planner) bound() {
+func (p *Planner) bound() {
 	n := len(p.gates)
 	p.limit = grow(p.limit, n)
 	// Travels are open above; a path has no reason to rise further over the
 	// string's highest place than a burn could.
-	top := slices.Max(p.c[:n]) + p.opt.Depth.Near + p.opt.Depth.Far
+	top := slices.Max(p.c[:n]) + p.Depth.Near + p.Depth.Far
 	for k := range p.gates {
 		g := &p.gates[k]
 		w := p.window(k, p.spent[k])
 		// The string may lie on a limit to the last bit.
 		p.lo[k], p.hi[k] = min(w.Lo, p.c[k]), max(min(w.Hi, top), p.c[k])
-		v := p.peak
-		if g.burn {
-			v = p.peakBurn
+		v := p.plan.Peak
+		if g.Burn {
+			v = p.plan.PeakBurn
 		}
 		v *= steeper
-		if p.opt.ZRate > 0 {
-			v = min(v, p.opt.ZRate)
+		if p.Rate > 0 {
+			v = min(v, p.Rate)
 		}
 		// A link is straight over the move, so thinning counts the time at
 		// the programmed feed; what was lengthened may be steeper in it.
-		if dt := g.dt; dt > 0 {
+		if dt := g.DT; dt > 0 {
 			v *= p.dt[k] / dt
 		}
 		p.limit[k] = v * (1 + rounding)
 	}
-	if !p.startFree {
-		p.lo[0], p.hi[0] = p.start, p.start
+	if !p.from.Free {
+		p.lo[0], p.hi[0] = p.from.C, p.from.C
 	}
 	for k := 1; k < n; k++ {
-		r := p.limit[k] * p.gates[k].dt
+		r := p.limit[k] * p.gates[k].DT
 		p.lo[k] = max(p.lo[k], p.lo[k-1]-r)
 		p.hi[k] = min(p.hi[k], p.hi[k-1]+r)
 	}
 	for k := n - 1; k > 0; k-- {
-		r := p.limit[k] * p.gates[k].dt
+		r := p.limit[k] * p.gates[k].DT
 		p.lo[k-1] = max(p.lo[k-1], p.lo[k]-r)
 		p.hi[k-1] = min(p.hi[k-1], p.hi[k]+r)
 	}
@@ -88,15 +88,15 @@ func (p *planner) bound() {
 // stays in the tube. Forward it carries the window that can be reached with
 // the fewest added corners, back it picks in each window the c nearest the
 // string.
-func (p *planner) thin(end int) {
+func (p *Planner) thin(end int) {
 	start := focus.Window{Lo: p.lo[0], Hi: p.hi[0]}
-	if !p.startFree {
-		start = focus.Window{Lo: p.start, Hi: p.start}
+	if !p.from.Free {
+		start = focus.Window{Lo: p.from.C, Hi: p.from.C}
 	}
 	p.nodes = append(p.nodes[:0], node{gate: 0, w: start})
 	for i := 0; i < end; {
 		e := i + 1
-		for p.gates[e].s < 1 {
+		for p.gates[e].S < 1 {
 			e++
 		}
 		p.thinMove(i, e)
@@ -118,9 +118,9 @@ func (p *planner) thin(end int) {
 
 // thinMove carries the window over the move whose start is gate i and whose
 // end is gate e.
-func (p *planner) thinMove(i, e int) {
+func (p *Planner) thinMove(i, e int) {
 	w := p.nodes[len(p.nodes)-1].w
-	length := p.blocks[p.gates[e].move].mv.Length
+	length := p.gates[e].Length
 	for at := 0.0; ; {
 		last := p.look(i, w, e, &p.view)
 		if last == e {
@@ -133,8 +133,8 @@ func (p *planner) thinMove(i, e int) {
 		best, far, width := -1, -1, 0.0
 		step := max(1, (last-i)/turnTries)
 		for k := last; k > i; k -= step {
-			s := p.gates[k].s
-			if (s-at)*length < closestCut || (1-s)*length < closestCut {
+			s := p.gates[k].S
+			if (s-at)*length < ClosestCut || (1-s)*length < ClosestCut {
 				continue
 			}
 			l := p.look(k, p.view[k-i-1], e, &p.view2)
@@ -150,28 +150,27 @@ func (p *planner) thinMove(i, e int) {
 			// Nowhere to turn: the next place that may be a corner, or the
 			// end, on the string.
 			for best = i + 1; best < e; best++ {
-				s := p.gates[best].s
-				if (s-at)*length >= closestCut && (1-s)*length >= closestCut {
+				s := p.gates[best].S
+				if (s-at)*length >= ClosestCut && (1-s)*length >= ClosestCut {
 					break
 				}
 			}
 			c := p.c[best]
 			p.nodes = append(p.nodes, node{gate: best, w: focus.Window{Lo: c, Hi: c}, forced: true})
-			p.sum.Forced++
 		} else {
 			p.nodes = append(p.nodes, node{gate: best, w: p.view[best-i-1]})
 		}
 		if best == e {
 			return
 		}
-		i, at, w = best, p.gates[best].s, p.nodes[len(p.nodes)-1].w
+		i, at, w = best, p.gates[best].S, p.nodes[len(p.nodes)-1].w
 	}
 }
 
 // look finds how far straight links from window w at gate i stay in the tube,
 // up to gate e. It returns the last gate in sight and writes the part of each
 // gate's window that is seen, from gate i+1 on, into view.
-func (p *planner) look(i int, w focus.Window, e int, view *[]focus.Window) int {
+func (p *Planner) look(i int, w focus.Window, e int, view *[]focus.Window) int {
 	*view = (*view)[:0]
 	var c, s1, s2 [sightLevels]float64
 	n := sightLevels
@@ -186,7 +185,7 @@ func (p *planner) look(i int, w focus.Window, e int, view *[]focus.Window) int {
 	}
 	t := 0.0
 	for k := i + 1; k <= e; k++ {
-		t += p.gates[k].dt
+		t += p.gates[k].DT
 		v := p.limit[k] * (1 + slopeSlack)
 		seen := focus.Window{Lo: math.Inf(1), Hi: math.Inf(-1)}
 		for q := 0; q < n; q++ {
@@ -210,10 +209,10 @@ func (p *planner) look(i int, w focus.Window, e int, view *[]focus.Window) int {
 
 // origins gives the corrections at gate i from which a straight link to c at
 // gate k stays in the tube.
-func (p *planner) origins(k int, c float64, i int) focus.Window {
+func (p *Planner) origins(k int, c float64, i int) focus.Window {
 	s1, s2, t := math.Inf(-1), math.Inf(1), 0.0
 	for q := k; q > i; q-- {
-		t += p.gates[q].dt
+		t += p.gates[q].DT
 		v := p.limit[q] * (1 + slopeSlack)
 		s1, s2 = max(s1, -v), min(s2, v)
 		if q-1 > i {

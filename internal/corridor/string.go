@@ -1,4 +1,4 @@
-package follow
+package corridor
 
 // tautString is the funnel algorithm for the shortest path through a tube of
 // vertical gates. Pulled tight, the string minimises every convex symmetric
@@ -14,7 +14,7 @@ type tautString struct {
 // knot is a corner of a chain: a time in s and a correction in mm.
 type knot struct{ t, c float64 }
 
-// above tells whether the slope from p to q exceeds that from p to r; q and r
+// above reports whether the slope from p to q exceeds that from p to r; q and r
 // lie later than p. Multiplied out, so that steps of a nanosecond do not
 // divide by nearly nothing.
 func above(p, q, r knot) bool {

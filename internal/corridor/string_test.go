@@ -1,4 +1,4 @@
-package follow
+package corridor
 
 import (
 	"encoding/csv"

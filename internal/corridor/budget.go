@@ -1,0 +1,197 @@
+package corridor
+
+import "math"
+
+// forcedRoom is how much wider than least the tube is drawn for thinning where
+// the rate forces it wider. It must stay under the tenth by which the greatest
+// defocus may exceed the least possible.
+const forcedRoom = 1.08
+
+// budget decides for each gate which part of the depth is spent, and for each
+// stretch how long it takes, so that a path with |dc/dt| <= rate exists
+// (travels longer first, then the tube wider, then burns slower). With rate
+// 0 nothing limits Z, and only windows that are empty by themselves widen.
+//
+// Results: p.dt the times, p.part the part of the depth for the string,
+// p.spent that for thinning.
+func (p *Planner) budget() {
+	n := len(p.gates)
+	p.dt = grow(p.dt, n)
+	for k := range p.gates {
+		p.dt[k] = p.gates[k].DT
+	}
+	p.need, p.part, p.spent = grow(p.need, n), grow(p.part, n), grow(p.spent, n)
+	if p.Rate <= 0 && p.budgetAlone() {
+		p.admitStart()
+		return
+	}
+	for i := 0; i < n; {
+		j := i
+		for j+1 < n && p.gates[j+1].Burn {
+			j++
+		}
+		p.budgetRun(i, j)
+		i = j + 1
+	}
+	if p.Rate > 0 {
+		p.stretchTravels()
+	} else {
+		p.admitStart()
+	}
+}
+
+// budgetAlone is budget where nothing limits Z, each gate on its own. It reports
+// false where one needs more than the depth, and has then done nothing.
+func (p *Planner) budgetAlone() bool {
+	for k := range p.gates {
+		p.need[k] = p.gates[k].leastPart(p.Depth)
+		if p.need[k] > 1+rounding {
+			return false
+		}
+		p.give(k)
+	}
+	return true
+}
+
+// give sets the parts of a gate from what it needs.
+func (p *Planner) give(k int) {
+	p.part[k] = min(1, max(Narrowing*p.Use, p.need[k]))
+	p.spent[k] = min(1, max(p.Use, forcedRoom*p.need[k]))
+}
+
+// admitStart widens the string's tube after a given start that thinning has
+// left outside of it, so that the string comes in no steeper than it was.
+func (p *Planner) admitStart() {
+	if p.from.Free {
+		return
+	}
+	d, c, reach := p.Depth, p.from.C, 0.0
+	for k := range p.gates {
+		if k > 0 {
+			reach += p.plan.Peak * p.dt[k]
+		}
+		if reach > d.Near+d.Far {
+			return
+		}
+		g := &p.gates[k]
+		ask := max((g.High-c-reach)/d.Near, (c-reach-g.Low)/d.Far)
+		p.part[k] = min(p.spent[k], max(p.part[k], ask))
+	}
+}
+
+// budgetRun does it for the unbroken burn from gate i to gate j, or for a
+// single gate of a travel.
+func (p *Planner) budgetRun(i, j int) {
+	p.leastParts(i, j)
+	worst, at := 0.0, i
+	for k := i; k <= j; k++ {
+		if p.need[k] > worst {
+			worst, at = p.need[k], k
+		}
+	}
+	if worst > 1+rounding {
+		g := &p.gates[at]
+		switch over := (g.High - g.Low) / (p.Depth.Near + p.Depth.Far); {
+		case over > 1+rounding:
+			// No speed helps: one c must serve more than the depth.
+			p.plan.Breaches = append(p.plan.Breaches, Breach{Deep, i, j, over})
+		case g.leastPart(p.Depth) > 1+rounding:
+			// Nor here: a limit leaves nothing, which checkLimits finds.
+		default:
+			p.slowRun(i, j)
+			p.leastParts(i, j)
+		}
+	}
+	for k := i; k <= j; k++ {
+		p.give(k)
+	}
+}
+
+// leastParts writes the least part of the depth that each gate of the run
+// must spend into p.need: half the gap between the envelopes
+// sup(High(s) - v|t-s|) and inf(Low(s) + v|t-s|) over the depth, taken at each
+// gate on its own. With these parts the widened tube holds a path with
+// |dc/dt| <= v: for any two gates the one's lower end less the other's upper
+// end is at most v times their distance (E. J. McShane, Bull. AMS 40 (1934)
+// 837). Two sweeps, forward and back.
+//
+// Limits that no depth widens, and a start that is given, ask for the part
+// that reaches them.
+func (p *Planner) leastParts(i, j int) {
+	v := p.Rate
+	for k := i; k <= j; k++ {
+		p.need[k] = p.gates[k].leastPart(p.Depth)
+	}
+	if v <= 0 {
+		return
+	}
+	e := newEnvelopes()
+	for k := i; k <= j; k++ {
+		e.pass(v * p.dt[k])
+		p.need[k] = max(p.need[k], p.least(k, e))
+		e.take(&p.gates[k])
+		if k == 0 && !p.from.Free {
+			e.takeStart(p.from.C)
+		}
+	}
+	e = newEnvelopes()
+	for k := j; k >= i; k-- {
+		p.need[k] = max(p.need[k], p.least(k, e))
+		e.take(&p.gates[k])
+		e.pass(v * p.dt[k])
+	}
+}
+
+// envelopes are those of the gates on one side, at the gate that a sweep has
+// come to.
+type envelopes struct {
+	supA, infB     float64 // of the windows
+	supMin, infMax float64 // of the limits
+}
+
+func newEnvelopes() envelopes {
+	return envelopes{math.Inf(-1), math.Inf(1), math.Inf(-1), math.Inf(1)}
+}
+
+// pass moves on by the change of c that the rate allows.
+func (e *envelopes) pass(r float64) {
+	e.supA, e.infB, e.supMin, e.infMax = e.supA-r, e.infB+r, e.supMin-r, e.infMax+r
+}
+
+func (e *envelopes) take(g *Gate) {
+	e.supA, e.infB = max(e.supA, g.High), min(e.infB, g.Low)
+	e.supMin, e.infMax = max(e.supMin, g.Min), min(e.infMax, g.Max)
+}
+
+func (e *envelopes) takeStart(c float64) {
+	e.supMin, e.infMax = max(e.supMin, c), min(e.infMax, c)
+}
+
+// least is the part of the depth that gate k needs against itself and the
+// envelopes.
+func (p *Planner) least(k int, e envelopes) float64 {
+	d := p.Depth
+	g := &p.gates[k]
+	e.take(g)
+	part := max(g.High-e.infB, e.supA-g.Low) / (d.Near + d.Far)
+	return max(part, max((g.High-e.infMax)/d.Near, (e.supMin-g.Low)/d.Far))
+}
+
+// slowRun lengthens the steep stretches of a run for which the whole depth is
+// not enough. The string in the whole tube has the least sum of
+// max(0, |slope|/v - 1)·dt, which is the time that slowing to v adds: it is a
+// convex functional of the slope like any other.
+func (p *Planner) slowRun(i, j int) {
+	v := p.Rate
+	p.pull(i, j, 1, i > 0 || p.from.Free)
+	for k := i + 1; k <= j; k++ {
+		factor := math.Abs(p.c[k]-p.c[k-1]) / (v * p.dt[k])
+		if factor <= 1 {
+			continue
+		}
+		if !p.gates[k].Slow || factor > (1+rounding)/p.Slowest {
+			p.breach(Steep, k, factor*v)
+		}
+		p.dt[k] *= factor * (1 + rounding)
+	}
+}

@@ -1,0 +1,63 @@
+package corridor
+
+import (
+	"math"
+
+	"sagitta/internal/focus"
+)
+
+// Gate is a place of the path and the corrections allowed there. Whatever stays
+// in the trapezoids that join the windows of neighbours is allowed between them:
+// who lays the gates sees to that.
+type Gate struct {
+	// DT is the time in s from the gate before, at the programmed feed. Gates
+	// are at least so far apart that two times differ.
+	DT float64
+	// High and Low are the greatest and the least of what is asked to be in
+	// best focus at the gate, in mm: High is -Inf where nothing is, Low is
+	// +Inf where only travels pass.
+	High, Low float64
+	// Min and Max are limits of c that no depth widens, infinite where there
+	// are none.
+	Min, Max float64
+	// S is the fraction of its move at which the gate stands, 0 < S <= 1, and
+	// Length is that of the whole move in mm. The move ends where S is 1; the
+	// first gate of a window ends one.
+	S, Length float64
+	// Burn tells that the stretch before the gate burns, and Slow that it may
+	// take longer for that than at the programmed feed.
+	Burn, Slow bool
+}
+
+// Open is a gate that allows everything, at the end of a move.
+func Open() Gate {
+	return Gate{High: math.Inf(-1), Low: math.Inf(1), Min: math.Inf(-1), Max: math.Inf(1), S: 1}
+}
+
+// Serve takes what is to be in best focus into the gate: all heights from low to
+// high, low being +Inf for a travel.
+func (g *Gate) Serve(high, low float64) {
+	g.High, g.Low = max(g.High, high), min(g.Low, low)
+}
+
+// Limit narrows the limits.
+func (g *Gate) Limit(least, most float64) {
+	g.Min, g.Max = max(g.Min, least), min(g.Max, most)
+}
+
+// Window is what the gate allows where the given part of the depth may be spent.
+// It may be empty.
+func (g *Gate) Window(d focus.Depth, part float64) focus.Window {
+	return focus.Window{
+		Lo: max(g.High-part*d.Near, g.Min),
+		Hi: min(g.Low+part*d.Far, g.Max),
+	}
+}
+
+// leastPart is the part of the depth that the gate needs against itself.
+func (g *Gate) leastPart(d focus.Depth) float64 {
+	return max((g.High-g.Low)/(d.Near+d.Far), (g.High-g.Max)/d.Near, (g.Min-g.Low)/d.Far)
+}
+
+// limited reports whether the gate has a limit.
+func (g *Gate) limited() bool { return !isInf(g.Min) || !isInf(g.Max) }

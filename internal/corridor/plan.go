@@ -1,0 +1,253 @@
+package corridor
+
+import (
+	"iter"
+	"math"
+
+	"sagitta/internal/focus"
+)
+
+const (
+	// Narrowing is the part of the spent tube in which the string is pulled:
+	// a tenth is left to thinning.
+	Narrowing = 0.9
+	// ClosestCut is the least distance in mm of a corner within a move from
+	// the next corner and from the ends of the move.
+	ClosestCut = 0.05
+	// rounding is the relative error allowed to times and slopes that are
+	// met exactly in theory.
+	rounding = 1e-9
+	// freeTime is the time in s that stands for a way that no feed limits: so
+	// long that its slope is nothing, so that the string is free at that end
+	// and prefers the rest value.
+	freeTime = 1e9
+)
+
+// Settings are what all windows of a path have in common.
+type Settings struct {
+	// Depth is the usable depth in mm, Use the part of it to spend while
+	// nothing forces more.
+	Depth focus.Depth
+	Use   float64
+	// Rate is the greatest |dc/dt| in mm/s; 0 is no limit. Slowest is the
+	// least part of its feed that a burn may be slowed to.
+	Rate, Slowest float64
+	// Rest is the c that the string prefers where an end is free.
+	Rest float64
+}
+
+// Lowest is the least c that the string may have at a gate while nothing forces
+// more.
+func (s *Settings) Lowest(g *Gate) float64 {
+	return max(g.Window(s.Depth, Narrowing*s.Use).Lo, g.Min)
+}
+
+// Start is how a path comes to the first gate of a window.
+type Start struct {
+	// C is where it stands; where Free, it may be chosen, and C is preferred.
+	C    float64
+	Free bool
+	// Peak and PeakBurn are the string's steepest so far in mm/s, over all
+	// and over burns. Corners need be no calmer.
+	Peak, PeakBurn float64
+}
+
+// Corner is a place where the path may bend. Every end of a move is one.
+type Corner struct {
+	Gate int
+	C    float64
+	// Forced tells that no link leads here inside the tube, so that it was
+	// put on the string.
+	Forced bool
+}
+
+// Kind says what cannot be met.
+type Kind uint8
+
+const (
+	// Steep: even with the whole depth spent, the burn before Gate would have
+	// to be slower than it may be. Amount is the rate that is asked for, in
+	// mm/s.
+	Steep Kind = iota
+	// Deep: one c must serve more than the depth, on the burn from Gate to
+	// Last. Amount is the part of the depth that would be needed.
+	Deep
+	// Closed: the limits leave nothing at Gate even of the whole depth. Amount
+	// is by how much, in mm.
+	Closed
+	// Bent: the path would have to bend closer than ClosestCut. Amount is by
+	// how much it leaves the whole depth at Gate, in mm.
+	Bent
+)
+
+// Breach is a place where the path cannot be as asked. It goes on through the
+// middle of what is empty there.
+type Breach struct {
+	Kind       Kind
+	Gate, Last int
+	Amount     float64
+}
+
+// Plan is a path through a window of gates. Its slices are used again by the next
+// plan.
+type Plan struct {
+	Corners  []Corner
+	Breaches []Breach
+	// Peak and PeakBurn are those to start the next window with.
+	Peak, PeakBurn float64
+}
+
+// Along gives c at each gate, from the first corner's to the last's: it is
+// straight between corners.
+func (pl *Plan) Along(gates []Gate) iter.Seq2[int, float64] {
+	return func(yield func(int, float64) bool) {
+		if len(pl.Corners) == 0 || !yield(pl.Corners[0].Gate, pl.Corners[0].C) {
+			return
+		}
+		for k := 1; k < len(pl.Corners); k++ {
+			a, b := &pl.Corners[k-1], &pl.Corners[k]
+			t := 0.0
+			for q := a.Gate + 1; q <= b.Gate; q++ {
+				t += gates[q].DT
+			}
+			c, slope := a.C, (b.C-a.C)/t
+			for q := a.Gate + 1; q < b.Gate; q++ {
+				c += slope * gates[q].DT
+				if !yield(q, c) {
+					return
+				}
+			}
+			if !yield(b.Gate, b.C) {
+				return
+			}
+		}
+	}
+}
+
+// Planner plans windows of gates, one after the other. It keeps nothing between
+// them but its memory.
+type Planner struct {
+	Settings
+	gates []Gate
+	from  Start
+	plan  Plan
+
+	// By gate: times and parts of the depth (budget), the string, the
+	// bounds and the slopes for thinning (bound).
+	dt, need, part, spent []float64
+	c, lo, hi, limit      []float64
+
+	string           tautString
+	st, slo, shi, sc []float64 // the string's gates, free ends included
+	nodes            []node
+	view, view2      []focus.Window
+}
+
+// Plan lays the path through the gates, up to gate end, which ends a move; those
+// after it are looked ahead at. A planner whose Settings are set is ready.
+func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
+	n := len(gates)
+	p.gates, p.from = gates, from
+	p.plan = Plan{Corners: p.plan.Corners[:0], Breaches: p.plan.Breaches[:0], Peak: from.Peak, PeakBurn: from.PeakBurn}
+	p.lo, p.hi, p.c = grow(p.lo, n), grow(p.hi, n), grow(p.c, n)
+	p.budget()
+	p.pull(0, n-1, 0, from.Free)
+	p.checkLimits(end)
+	for k := 1; k < n; k++ {
+		v := math.Abs(p.c[k]-p.c[k-1]) / p.dt[k]
+		p.plan.Peak = max(p.plan.Peak, v)
+		if gates[k].Burn {
+			p.plan.PeakBurn = max(p.plan.PeakBurn, v)
+		}
+	}
+	p.bound()
+	p.thin(end)
+	for k := range p.nodes {
+		nd := &p.nodes[k]
+		p.plan.Corners = append(p.plan.Corners, Corner{nd.gate, nd.w.Lo, nd.forced})
+		if nd.forced {
+			p.checkLink(k)
+		}
+	}
+	return p.plan
+}
+
+func grow(s []float64, n int) []float64 {
+	if cap(s) < n {
+		return make([]float64, n, n+n/2)
+	}
+	return s[:n]
+}
+
+// pull draws the string from gate i to gate j into p.c, in the tube of the given
+// part of the depth (0: each gate's own), from the start or freely, to freely
+// with a liking for rest.
+func (p *Planner) pull(i, j int, part float64, free bool) {
+	n := j - i + 1
+	p.st, p.slo, p.shi, p.sc = grow(p.st, n+2), grow(p.slo, n+2), grow(p.shi, n+2), grow(p.sc, n+2)
+	t := 0.0
+	for k := i; k <= j; k++ {
+		if k > i {
+			t += p.dt[k]
+		}
+		u := part
+		if u == 0 {
+			u = p.part[k]
+		}
+		w := p.window(k, u)
+		q := k - i + 1
+		p.st[q], p.slo[q], p.shi[q] = t, w.Lo, w.Hi
+	}
+	from := p.from.C
+	if free {
+		p.st[0], p.slo[0], p.shi[0] = -freeTime, from, from
+	} else {
+		p.st[0], p.slo[0], p.shi[0] = 0, from, from
+		p.slo[1], p.shi[1] = from, from
+	}
+	p.st[n+1], p.slo[n+1], p.shi[n+1] = t+freeTime, p.Rest, p.Rest
+	first := 0
+	if !free {
+		first = 1
+	}
+	p.string.pull(p.st[first:], p.slo[first:], p.shi[first:], p.sc[first:])
+	copy(p.c[i:j+1], p.sc[1:n+1])
+}
+
+// window is gate k's window for a part of the depth. An empty one is a breach
+// that is found elsewhere; the plan goes on through its middle.
+func (p *Planner) window(k int, part float64) focus.Window {
+	w := p.gates[k].Window(p.Depth, part)
+	if w.Empty() {
+		m := w.Clamp(0)
+		w = focus.Window{Lo: m, Hi: m}
+	}
+	return w
+}
+
+func (p *Planner) breach(kind Kind, gate int, amount float64) {
+	p.plan.Breaches = append(p.plan.Breaches, Breach{kind, gate, gate, amount})
+}
+
+// checkLimits looks for gates that limits close even at the whole depth.
+func (p *Planner) checkLimits(end int) {
+	for k := 0; k <= end; k++ {
+		if g := &p.gates[k]; g.limited() {
+			if w := g.Window(p.Depth, 1); w.Empty() {
+				p.breach(Closed, k, -w.Width())
+			}
+		}
+	}
+}
+
+// checkLink holds the link to a corner that thinning had to force against the
+// whole depth.
+func (p *Planner) checkLink(k int) {
+	link := Plan{Corners: p.plan.Corners[k-1 : k+1]}
+	for q, c := range link.Along(p.gates) {
+		w := p.gates[q].Window(p.Depth, 1)
+		if out := max(w.Lo-c, c-w.Hi); out > rounding && q > link.Corners[0].Gate {
+			p.breach(Bent, q, out)
+		}
+	}
+}
