@@ -1,16 +1,26 @@
 package cli
 
 import (
+	"errors"
 	"io"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"sagitta/internal/advise"
+	"sagitta/internal/cli/files"
+	"sagitta/internal/cli/say"
+	"sagitta/internal/follow"
+	"sagitta/internal/prep"
 )
 
+type adviseOptions struct {
+	options
+	detailOptions
+}
+
 func (s *session) adviseCommand() *cobra.Command {
-	var o settings
-	var so showOptions
+	var o adviseOptions
 	c := &cobra.Command{
 		Use:   "advise PROGRAM -s SURFACE -l LENS [-l LENS ...] [--detail MM | --text PT]",
 		Short: "say which way is right: flat, follow or split, and with which lens",
@@ -25,30 +35,24 @@ last.`,
 		Example: `  Two lenses, and text of 4 pt on a bowed sheet:
 
     sagitta advise plate.gcode -s sheet.csv -l short.toml -l long.toml --text 4 -m bench.toml`,
-		Args: operands("program"),
-		RunE: func(c *cobra.Command, args []string) error {
-			return s.advise(&o, &so, args[0], c)
-		},
+		Args: operand("program"),
+		RunE: func(_ *cobra.Command, args []string) error { return s.advise(&o, args[0]) },
 	}
-	o.manyLenses, o.lensesLater = true, true
-	o.bind(c.Flags())
-	f := c.Flags()
-	f.Float64Var(&so.detail, "detail", 0, "height in `MM` of the smallest detail")
-	f.Float64Var(&so.text, "text", 0, "size in `PT` of the smallest type, 1 pt being 25.4/72 mm")
-	f.StringVar(&so.font, "font", "liberation", "whose capitals are meant: liberation or dejavu")
+	o.options.bind(c.Flags())
+	o.detailOptions.bind(c.Flags())
 	return c
 }
 
-func (s *session) advise(o *settings, so *showOptions, name string, c *cobra.Command) error {
-	detail, what, err := so.smallest(c)
+func (s *session) advise(o *adviseOptions, name string) error {
+	detail, what, err := o.smallest()
 	if err != nil {
 		return err
 	}
-	l, err := s.load(o, name)
+	j, err := s.prepare(&o.options, prep.AnyLens, name)
 	if err != nil {
 		return err
 	}
-	lenses, err := s.candidates(l, detail)
+	opt, err := j.Advise(name, advise.Detail{MM: detail, From: what})
 	if err != nil {
 		return err
 	}
@@ -60,55 +64,56 @@ func (s *session) advise(o *settings, so *showOptions, name string, c *cobra.Com
 	if err := s.files.CheckOutputs(o.summary); err != nil {
 		return err
 	}
-	opt := advise.Options{Follow: l.followOptions(in.Name), Zone: l.zoneOptions(&splitSettings{}),
-		Detail: advise.Detail{MM: detail, From: what}}
-	opt.Zone.Name = in.Name
-	for i := range lenses {
-		opt.Lenses = append(opt.Lenses, lenses[i].Lens)
-	}
 	if o.summary != "" {
 		in.KeepDigest()
 	}
-	first := true
 	a, err := advise.Run(func() (io.Reader, error) {
-		if first {
-			first = false
-			return in, nil
-		}
 		_, err := in.Seek(0, io.SeekStart)
 		return in, err
 	}, opt)
 	if err := s.files.Err(nil); err != nil {
 		return err
 	}
-	if err != nil {
-		if o.summary != "" {
-			if werr := s.writeAdviseRefusal(l, in.Name, err, in.Sum()); werr != nil {
-				return werr
-			}
-		}
-		return err
-	}
-	out, err := s.files.Create("")
-	if err != nil {
-		return err
-	}
-	r := &advice{a: a, l: l, lenses: lenses, program: in.Name, detail: so, flags: c.Flags()}
-	if err := r.write(out); err != nil {
-		return err
-	}
-	if o.summary != "" {
-		if err := s.writeFigures(o.summary, r.figures(in.Sum())); err != nil {
+	g := o.figures("advise", j, name, in.Sum())
+	if unmet, ok := errors.AsType[*follow.UnmetError](err); ok {
+		g.NoAdvice(unmet)
+		if err := s.summary(o.summary, g); err != nil {
 			return err
 		}
 	}
-	if err := out.Commit(); err != nil {
+	if err != nil {
+		return err
+	}
+	advice := &say.Advice{Advice: a, With: j, Program: name, Given: o.again()}
+	g.Advise(advice)
+	if err := s.summary(o.summary, g); err != nil {
+		return err
+	}
+	if err := s.files.Write(files.Result{Text: []byte(advice.Report())}); err != nil {
 		return err
 	}
 	s.files.ClearProgress()
-	r.tell(s.stderr)
+	s.say.Advise(advice)
 	if a.Verdict == advise.None {
 		return notHeld{}
 	}
 	return nil
+}
+
+// again are the options given that mean the same to other commands, as they
+// are typed.
+func (o *adviseOptions) again() string {
+	text := ""
+	o.flags.Visit(func(f *pflag.Flag) {
+		switch f.Name {
+		case "surface", "lens", "depth", "summary", "detail", "text", "font", "defocus":
+		case "keep-ramps":
+			text += " --keep-ramps"
+		case "machine":
+			text += " " + say.Option("-m", f.Value.String())
+		default:
+			text += " " + say.Option("--"+f.Name, f.Value.String())
+		}
+	})
+	return text
 }

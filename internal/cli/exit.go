@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 
 	"sagitta/internal/cli/files"
+	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
 )
 
@@ -31,11 +33,12 @@ func (notHeld) Error() string { return "it does not hold" }
 
 // exit says what is wrong with err and gives the status.
 func exit(stderr io.Writer, err error) int {
+	voice := say.Voice{W: stderr}
 	if err == nil {
 		return statusDone
 	}
 	if errors.Is(err, files.ErrInterrupted) {
-		fmt.Fprintln(stderr, "sagitta: interrupted; nothing was written")
+		voice.Line("interrupted; nothing was written")
 		return statusInterrupted
 	}
 	if _, ok := errors.AsType[notHeld](err); ok {
@@ -43,13 +46,16 @@ func exit(stderr io.Writer, err error) int {
 	}
 	if e, ok := errors.AsType[diag.Listing](err); ok {
 		for line := range e.Lines() {
-			fmt.Fprintf(stderr, "sagitta: %s\n", line)
+			voice.Line("%s", line)
 		}
 		return statusDoesNotHold
 	}
 	e := diag.As(err)
 	if e == nil {
 		e = &diag.Error{Kind: diag.Setting}
+		if _, ok := errors.AsType[*fs.PathError](err); ok {
+			e.Kind = diag.IO
+		}
 	}
 	prefix := "sagitta: "
 	if e.Kind == diag.Malformed || e.Kind == diag.Unsupported {

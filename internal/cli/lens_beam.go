@@ -5,9 +5,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/optics"
+	"sagitta/internal/phrase"
 )
 
 // wideOpen is the beam diameter over the focal length from which the formulas
@@ -24,12 +26,7 @@ func (s *session) lensBeamCommand() *cobra.Command {
 1/e² diameter of the beam at the lens and d0 that at best focus. The lens is
 taken to be ideal and centred, and the beam to be parallel and not cut off.`,
 		Example: `    sagitta lens beam --wavelength 10600 --m2 1.3 --beam 7 --focal 38.1 -o short.toml`,
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				return usagef("see: "+c.CommandPath()+" --help", "lens beam takes no %s", args[0])
-			}
-			return nil
-		},
+		Args:    noOperand,
 		RunE: func(c *cobra.Command, _ []string) error {
 			for _, name := range []string{"wavelength", "m2", "beam", "focal"} {
 				if !c.Flags().Changed(name) {
@@ -72,16 +69,15 @@ func (s *session) lensBeam(o *recordOptions, nm, m2, beam, focal float64) error 
 	if e := diag.As(l.Validate()); e != nil && o.from == "" && o.name == "" {
 		return usagef("check the units: --beam and --focal are in mm", "--beam %g and --focal %g give a spot of %.3g µm: %s", beam, focal, 1000*waist, e.What)
 	}
-	f := &finding{}
-	f.say("a beam of %g mm (1/e² diameter at the lens), M² %g, %g nm, focal length %g mm: spot %s µm (1/e² diameter at best focus), rayleigh length %s mm",
-		beam, m2, nm, focal, short(1000*waist), short(zR))
-	half := optics.HalfDepth(zR, job.AssumedGrowth)
+	f := &say.Finding{}
+	f.Note("a beam of %g mm (1/e² diameter at the lens), M² %g, %g nm, focal length %g mm: spot %s µm (1/e² diameter at best focus), rayleigh length %s mm",
+		beam, m2, nm, focal, phrase.Short(1000*waist), phrase.Short(zR))
 	if l.DepthMM == nil {
-		f.say("assumed: the depth is %s mm, within which the spot grows by %s percent; a ladder tells what stays sharp", sidesOf(half, half), percent(job.AssumedGrowth))
+		f.AssumedDepth(zR)
 	}
-	f.say("assumed: an ideal lens and a parallel beam that nothing cuts off; a real spot is larger")
+	f.Note("assumed: an ideal lens and a parallel beam that nothing cuts off; a real spot is larger")
 	if beam/focal > wideOpen {
-		f.say("warning: the beam is wide against the focal length (%.2g of it): these formulas are for slender beams", beam/focal)
+		f.Note("warning: the beam is wide against the focal length (%.2g of it): these formulas are for slender beams", beam/focal)
 	}
 	return s.writeRecord(o, l, f)
 }

@@ -7,9 +7,11 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
 	"sagitta/internal/optics"
 	"sagitta/internal/optics/measured"
+	"sagitta/internal/phrase"
 )
 
 // fitOptions are the options of lens fit.
@@ -39,7 +41,7 @@ amount everywhere. --mark-wider 40 takes 40 µm off every width; --mark-wider fi
 has the fit find the amount, for which planes both near best focus and beyond
 two Rayleigh lengths are needed.`,
 		Example: `    sagitta lens fit widths.csv --wavelength 10600 -o short.toml`,
-		Args:    operands("file of widths"),
+		Args:    operand("file of widths"),
 		RunE:    func(c *cobra.Command, args []string) error { return s.lensFit(&o, args[0], c) },
 	}
 	f := c.Flags()
@@ -78,28 +80,29 @@ func (s *session) lensFit(o *fitOptions, name string, c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
-	f := &finding{}
-	f.say("%s: widths at z from %s to %s mm, wavelength %g nm", in.Name, short(slices.Min(series.X.Z)), short(slices.Max(series.X.Z)), o.wavelength)
+	f := &say.Finding{}
+	f.Note("%s: widths at z from %s to %s mm, wavelength %g nm", in.Name, phrase.Short(slices.Min(series.X.Z)), phrase.Short(slices.Max(series.X.Z)), o.wavelength)
 	l.WavelengthNM = &o.wavelength
 	if series.Y == nil {
 		beam, err := optics.Fit(series.X, opt)
 		if err != nil {
 			return prefixed(in.Name, err)
 		}
-		f.caustic("", beam)
+		f.Caustic("", beam)
 		setBeam(l, beam)
 		if l.DepthMM == nil {
-			half := optics.HalfDepth(beam.RayleighMM.Value, job.AssumedGrowth)
-			f.say("assumed: the depth is %s mm, within which the spot grows by %s percent; a ladder tells what stays sharp", sidesOf(half, half), percent(job.AssumedGrowth))
+			f.AssumedDepth(beam.RayleighMM.Value)
 		}
 	} else if err := fitAxes(l, f, series, opt); err != nil {
 		return prefixed(in.Name, err)
 	}
-	f.say("± are standard uncertainties from the scatter of the widths; errors of the scales of z and of the widths come on top")
+	f.Note("± are standard uncertainties from the scatter of the widths; errors of the scales of z and of the widths come on top")
 	return s.writeRecord(&o.recordOptions, l, f)
 }
 
-func fitAxes(l *job.Lens, f *finding, series *measured.Series, opt optics.FitOptions) error {
+// fitAxes fits both axes: the record's beam is their mean, and its depth holds
+// for each.
+func fitAxes(l *job.Lens, f *say.Finding, series *measured.Series, opt optics.FitOptions) error {
 	x, err := optics.Fit(series.X, opt)
 	if err != nil {
 		return prefixed("axis x", err)
@@ -109,14 +112,6 @@ func fitAxes(l *job.Lens, f *finding, series *measured.Series, opt optics.FitOpt
 		return prefixed("axis y", err)
 	}
 	axes := optics.Axes{X: x, Y: y}
-	f.caustic("x: ", x)
-	f.caustic("y: ", y)
-	apart := axes.AstigmaticMM()
-	which := "further from"
-	if apart.Value < 0 {
-		which, apart.Value = "nearer", -apart.Value
-	}
-	f.say("the focus of y lies %s mm %s the lens than that of x (astigmatic distance)", plusMinus(apart, 1), which)
 	mean, err := axes.Mean()
 	if err != nil {
 		return err
@@ -125,38 +120,18 @@ func fitAxes(l *job.Lens, f *finding, series *measured.Series, opt optics.FitOpt
 	if err != nil {
 		return err
 	}
+	f.Axes(axes, mean, shared)
+	f.SharedDepth(shared, l.DepthMM != nil)
 	if shared.Middle {
-		f.say("best focus of both: z %s mm, the middle of the depth that they share; the spot over both axes is smallest outside it, so the record has no waist", short(shared.FocusMM))
 		l.WaistUM, l.RayleighMM, l.M2 = nil, nil, nil
 	} else {
-		f.say("both together: best focus at z %s mm, waist %s µm, rayleigh length %s mm, M² %s (the beam whose d² is the mean of both)",
-			plusMinus(mean.FocusMM, 1), plusMinus(mean.WaistMM, 1000), plusMinus(mean.RayleighMM, 1), plusMinus(mean.M2, 1))
 		setBeam(l, mean)
 	}
-	if l.DepthMM != nil {
-		f.say("the depth stays as it was in the record; within %s mm neither axis grows by more than %s percent", sidesOf(shared.Near, shared.Far), percent(job.AssumedGrowth))
-		return nil
+	if l.DepthMM == nil {
+		l.DepthMM = &[2]float64{-*rounded(shared.Near), *rounded(shared.Far)}
+		l.DepthErrorMM = rounded(shared.U)
 	}
-	l.DepthMM = &[2]float64{-*rounded(shared.Near), *rounded(shared.Far)}
-	l.DepthErrorMM = rounded(shared.U)
-	f.say("assumed: the depth is %s mm about z %s, within which neither axis grows by more than %s percent of its waist; a ladder tells what stays sharp",
-		sidesOf(shared.Near, shared.Far), short(shared.FocusMM), percent(job.AssumedGrowth))
 	return nil
-}
-
-// caustic says what a fit found along one axis, and what makes it less sure.
-func (f *finding) caustic(axis string, c *optics.Caustic) {
-	f.say("%sbest focus at z %s mm, waist %s µm (1/e² diameter), rayleigh length %s mm, full divergence %s mrad, M² %s", axis,
-		plusMinus(c.FocusMM, 1), plusMinus(c.WaistMM, 1000), plusMinus(c.RayleighMM, 1), plusMinus(c.DivergenceRad, 1000), plusMinus(c.M2, 1))
-	switch {
-	case c.WiderFitted:
-		f.say("%sthe marks are wider than the beam by %s µm, as found by the fit", axis, plusMinus(c.WiderMM, 1000))
-	case c.WiderMM.Value != 0:
-		f.say("%s%s µm were taken off every width", axis, short(1000*c.WiderMM.Value))
-	}
-	for _, w := range c.Warnings() {
-		f.say("%swarning: %s", axis, w)
-	}
 }
 
 func setBeam(l *job.Lens, c *optics.Caustic) {

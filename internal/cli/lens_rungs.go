@@ -6,6 +6,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/cli/files"
+	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
 	"sagitta/internal/optics/measured"
 	"sagitta/internal/phrase"
@@ -37,12 +39,12 @@ set there; it is done anyhow where the zero is not between the sharp rungs.`,
     sagitta lens rungs verdicts.csv -o short.toml`,
 		Args: func(c *cobra.Command, args []string) error {
 			if (o.sharp == "") == (len(args) == 0) {
-				return usagef("see: "+c.CommandPath()+" --help", "give either --sharp=-1.5,1.5 or a ladder's sheet")
+				return usagef(seeHelp(c), "give either --sharp=-1.5,1.5 or a ladder's sheet")
 			}
 			if o.sharp != "" {
 				return nil
 			}
-			return operands("sheet")(c, args)
+			return operand("sheet")(c, args)
 		},
 		RunE: func(c *cobra.Command, args []string) error {
 			name := ""
@@ -101,7 +103,7 @@ func (s *session) lensRungs(o *rungsOptions, name string, c *cobra.Command) erro
 	}
 	// What was known of an earlier test says nothing of this one.
 	l.DepthMM, l.TestedOn, l.TestedPowerPct, l.TestedFeedMMMin, l.DepthErrorMM, l.FocusShiftMM, l.SmallestDetailMM = nil, "", nil, nil, nil, nil, nil
-	f := &finding{}
+	f := &say.Finding{}
 	var sharp *measured.Sharp
 	if o.sharp != "" {
 		if err := o.tested(l, c); err != nil {
@@ -140,20 +142,15 @@ func (o *rungsOptions) limits() (*measured.Sharp, error) {
 }
 
 // verdicts reads a sheet; options win over what it says of the ladder.
-func (s *session) verdicts(l *job.Lens, f *finding, o *rungsOptions, name string, c *cobra.Command) (*measured.Sharp, error) {
-	in, err := s.files.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer in.Close()
-	sheet, err := measured.ReadVerdicts(in, in.Name)
+func (s *session) verdicts(l *job.Lens, f *say.Finding, o *rungsOptions, name string, c *cobra.Command) (*measured.Sharp, error) {
+	sheet, err := files.Read(s.files, name, measured.ReadVerdicts)
 	if err != nil {
 		return nil, err
 	}
 	l.TestedOn, l.TestedFeedMMMin, l.SmallestDetailMM = sheet.Material, sheet.FeedMMMin, sheet.DetailMM
 	sharp, err := sheet.Sharp()
 	if err != nil {
-		return nil, prefixed(in.Name, err)
+		return nil, prefixed(name, err)
 	}
 	l.TestedPowerPct = sharp.PowerPct
 	if err := o.tested(l, c); err != nil {
@@ -162,61 +159,26 @@ func (s *session) verdicts(l *job.Lens, f *finding, o *rungsOptions, name string
 	if c.Flags().Changed("step") {
 		sharp.ErrorMM = o.step / 2
 	}
-	f.say("%s: %s", in.Name, phrase.Count(len(sheet.Rungs), "rung"))
+	f.Note("%s: %s", name, phrase.Count(len(sheet.Rungs), "rung"))
 	for _, n := range sharp.Notes {
-		f.say("%s", n)
+		f.Note("%s", n)
 	}
 	return sharp, nil
 }
 
-// depth turns the sharp range into the record's depth, and says what it is.
-func (o *rungsOptions) depth(l *job.Lens, f *finding, r *measured.Sharp) {
-	shift := r.ShiftMM()
-	half := (r.HiMM - r.LoMM) / 2
-	l.FocusShiftMM = rounded(shift)
-	outside := !(r.LoMM < 0 && r.HiMM > 0)
-	if outside || o.recentre {
-		l.DepthMM = &[2]float64{-*rounded(half), *rounded(half)}
-	} else {
-		l.DepthMM = &[2]float64{r.LoMM, r.HiMM}
+// depth turns the sharp range into the record's depth, and says what it is. It
+// counts from the middle where that was asked for, and where the bench's zero
+// is not within.
+func (o *rungsOptions) depth(l *job.Lens, f *say.Finding, r *measured.Sharp) {
+	l.FocusShiftMM = rounded(r.ShiftMM())
+	centred := o.recentre || !(r.LoMM < 0 && r.HiMM > 0)
+	l.DepthMM = &[2]float64{r.LoMM, r.HiMM}
+	if centred {
+		half := *rounded((r.HiMM - r.LoMM) / 2)
+		l.DepthMM = &[2]float64{-half, half}
 	}
-	sure := "; how sure that is the ladder's step tells, half of it at best: give it with --step"
 	if r.ErrorMM > 0 {
 		l.DepthErrorMM = rounded(r.ErrorMM)
-		sure = "; a limit is sure to half a step at best, " + signed(r.ErrorMM)[1:] + " mm"
 	}
-	f.say("sharp from %s to %s mm%s", signed(r.LoMM), signed(r.HiMM), sure)
-	for _, end := range []struct {
-		open bool
-		mm   float64
-	}{{r.OpenLo, r.LoMM}, {r.OpenHi, r.HiMM}} {
-		if end.open {
-			f.say("no rung beyond %s mm was judged not sharp: the depth is at least that; a ladder with more reach tells the rest", signed(end.mm))
-		}
-	}
-	which := signed(shift)[min(1, len(signed(shift))-1):] + " mm further from the lens"
-	if shift < 0 {
-		which = signed(-shift)[1:] + " mm nearer the lens"
-	}
-	switch {
-	case signed(shift) == "0":
-		f.say("best focus is at the bench's zero: depth_mm = %s", tomlDepth(l))
-	case outside || o.recentre:
-		if outside && !o.recentre {
-			f.say("warning: the bench's zero is not between the sharp rungs, so no depth can count from it")
-		}
-		f.say("depth_mm = %s counts from best focus, %s than the bench's zero: set the bench's focus there before this record is used", tomlDepth(l), which)
-	default:
-		f.say("depth_mm = %s counts from the bench's zero; best focus, the middle, is %s: set there, with --recentre, both sides are %s mm", tomlDepth(l), which, signed(half)[1:])
-		if r.ErrorMM > 0 && shift <= r.ErrorMM && -shift <= r.ErrorMM {
-			f.say("that shift is within half a step: it may be none")
-		}
-	}
-	if l.TestedPowerPct != nil {
-		f.say("marked with %g %% power (tested_power_pct)", *l.TestedPowerPct)
-	}
-}
-
-func tomlDepth(l *job.Lens) string {
-	return "[" + signed(l.DepthMM[0]) + ", " + strings.TrimPrefix(signed(l.DepthMM[1]), "+") + "]"
+	f.Rungs(l, r, centred, o.recentre)
 }

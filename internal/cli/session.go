@@ -2,21 +2,24 @@ package cli
 
 import (
 	"context"
+	"errors"
 	"io"
 	"os"
 	"os/signal"
+	"strconv"
 	"syscall"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
+	"sagitta/internal/cli/say"
 )
 
-// session is one run of the command: its streams, and what it has open.
+// session is one run of the command.
 type session struct {
-	stdin          io.Reader
-	stdout, stderr io.Writer
-	files          *files.Files
+	files *files.Files
+	say   say.Voice // to standard error
 }
 
 // Main runs the command line and gives the exit status.
@@ -25,9 +28,14 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	defer stop()
 	// A closed pipe is a failure to write like any other, not a signal.
 	signal.Ignore(syscall.SIGPIPE)
-	s := &session{stdin: stdin, stdout: stdout, stderr: stderr, files: files.New(ctx, stdin, stdout, stderr)}
+	s := &session{files: files.New(ctx, stdin, stdout, stderr), say: say.Voice{W: stderr}}
 	defer s.files.Close()
-	err := s.command(args).ExecuteContext(ctx)
+	root := s.command()
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	err := root.Execute()
 	s.files.ClearProgress()
 	if err != nil {
 		err = s.files.Err(err)
@@ -35,8 +43,8 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	return exit(stderr, err)
 }
 
-// command builds the root command. Errors of flags come back as settings.
-func (s *session) command(args []string) *cobra.Command {
+// command builds the root command.
+func (s *session) command() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "sagitta",
 		Short: "keep a laser in focus on stock that is not flat",
@@ -55,34 +63,61 @@ nothing.`,
 	}
 	root.SetVersionTemplate("sagitta {{.Version}}\n")
 	root.CompletionOptions.HiddenDefaultCmd = true
-	root.SetArgs(args)
-	root.SetIn(s.stdin)
-	root.SetOut(s.stdout)
-	root.SetErr(s.stderr)
-	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		return usagef("see: "+c.CommandPath()+" --help", "%s", err.Error())
-	})
-	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand())
-	root.AddCommand(s.ladderCommand())
-	root.AddCommand(s.lensCommand())
-	root.AddCommand(s.probeCommand())
-	root.AddCommand(s.surfaceCommand())
+	root.SetFlagErrorFunc(flagError)
+	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand(), s.ladderCommand(), s.lensCommand(),
+		s.probeCommand(), s.surfaceCommand(), s.splitCommand(), s.adviseCommand())
 	root.AddCommand(topics()...)
-	root.AddCommand(s.splitCommand())
-	root.AddCommand(s.adviseCommand())
 	return root
 }
 
-// operands wants exactly one operand, named what.
-func operands(what string) cobra.PositionalArgs {
+// seeHelp is the hint to a command's help.
+func seeHelp(c *cobra.Command) string { return "see: " + c.CommandPath() + " --help" }
+
+// flagError says what is wrong with an option.
+func flagError(c *cobra.Command, err error) error {
+	e, ok := errors.AsType[*pflag.InvalidValueError](err)
+	if !ok {
+		return usagef(seeHelp(c), "%v", err)
+	}
+	name, text := e.GetFlag().Name, e.GetValue()
+	if _, ok := errors.AsType[*strconv.NumError](err); ok {
+		return usagef(seeHelp(c), "--%s %s: %q is not a number", name, text, text)
+	}
+	return usagef(seeHelp(c), "--%s %s: %v", name, text, e.Unwrap())
+}
+
+// operand wants exactly one operand, which is a what.
+func operand(what string) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
-		hint := "see: " + c.CommandPath() + " --help"
 		switch {
 		case len(args) == 0:
-			return usagef(hint, "%s", "no "+what+" given")
+			return usagef(seeHelp(c), "no %s given", what)
 		case len(args) > 1:
-			return usagef(hint, "%s", "one "+what+" at a time, not also "+args[1])
+			return usagef(seeHelp(c), "one %s at a time, not also %s", what, args[1])
 		}
 		return nil
 	}
+}
+
+// noOperand wants none.
+func noOperand(c *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		return usagef(seeHelp(c), "%s takes no %s", c.CommandPath()[len("sagitta "):], args[0])
+	}
+	return nil
+}
+
+// open is how the rooms below open a file.
+func (s *session) open(name string) (io.ReadCloser, error) { return s.files.Open(name) }
+
+// summary writes the figures of a run, where a name is given.
+func (s *session) summary(name string, g *say.Figures) error {
+	if name == "" {
+		return nil
+	}
+	text, err := g.JSON()
+	if err != nil {
+		return err
+	}
+	return s.files.Write(files.Result{Name: name, Text: text})
 }

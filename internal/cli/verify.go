@@ -1,23 +1,23 @@
 package cli
 
 import (
-	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
 
 	"sagitta/internal/cli/files"
-	"sagitta/internal/focus"
-	"sagitta/internal/follow"
-	"sagitta/internal/job"
-	"sagitta/internal/phrase"
+	"sagitta/internal/prep"
 	"sagitta/internal/verify"
 )
 
+type verifyOptions struct {
+	options
+	against   string
+	rehearsal bool
+}
+
 func (s *session) verifyCommand() *cobra.Command {
-	var o settings
-	var against string
-	var rehearsal bool
+	var o verifyOptions
 	c := &cobra.Command{
 		Use:   "verify PROGRAM|DIR -s SURFACE (-l LENS | --depth D) [--against ORIGINAL]",
 		Short: "prove that every burn of a program is in focus",
@@ -40,23 +40,23 @@ Exit status 0 when it holds, 1 when it does not.`,
   A folder of zones:
 
     sagitta verify plate-zones -s sheet.csv -l short.toml --against plate.gcode`,
-		Args: operands("program"),
+		Args: operand("program"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if files.IsFolder(args[0]) {
-				o.manyLenses = true
-				return s.verifySet(&o, args[0], against)
+				return s.verifySet(&o, args[0])
 			}
-			return s.verify(&o, args[0], against, rehearsal)
+			return s.verify(&o, args[0])
 		},
 	}
-	o.bind(c.Flags())
-	c.Flags().StringVar(&against, "against", "", "the program that it was made from, a `FILE`")
-	c.Flags().BoolVar(&rehearsal, "rehearsal", false, "the program is a rehearsal: the beam is to be off throughout")
+	f := c.Flags()
+	o.bind(f)
+	f.StringVar(&o.against, "against", "", "the program that it was made from, a `FILE`")
+	f.BoolVar(&o.rehearsal, "rehearsal", false, "the program is a rehearsal: the beam is to be off throughout")
 	return c
 }
 
-func (s *session) verify(o *settings, name, against string, rehearsal bool) error {
-	l, err := s.load(o, name, against)
+func (s *session) verify(o *verifyOptions, name string) error {
+	j, err := s.prepare(&o.options, prep.OneLens, name, o.against)
 	if err != nil {
 		return err
 	}
@@ -65,130 +65,77 @@ func (s *session) verify(o *settings, name, against string, rehearsal bool) erro
 		return err
 	}
 	defer in.Close()
-	if o.summary != "" {
-		in.KeepDigest()
-	}
 	var original io.Reader
-	if against != "" {
-		orig, err := s.files.Open(against)
+	if o.against != "" {
+		against, err := s.files.Open(o.against)
 		if err != nil {
 			return err
 		}
-		defer orig.Close()
-		original = orig
+		defer against.Close()
+		original = against
 	}
 	if err := s.files.CheckOutputs(o.summary); err != nil {
 		return err
 	}
-	opt := l.verifyOptions()
-	opt.Rehearsal = rehearsal
-	res, err := verify.Run(in, in.Name, original, against, opt)
+	if o.summary != "" {
+		in.KeepDigest()
+	}
+	opt := j.Verify()
+	opt.Rehearsal = o.rehearsal
+	res, err := verify.Run(in, name, original, o.against, opt)
 	if err != nil {
-		return s.files.Err(err)
+		return err
+	}
+	g := o.figures("verify", j, name, in.Sum())
+	g.Verify(j, res)
+	if err := s.summary(o.summary, g); err != nil {
+		return err
 	}
 	s.files.ClearProgress()
-	if o.summary != "" {
-		if err := s.writeFigures(o.summary, l.verifyFigures(res, in.Name, in.Sum())); err != nil {
-			return err
-		}
-	}
-	tellVerify(s.stderr, l, in.Name, res)
+	s.say.Verify(j, name, res)
 	if !res.Holds() {
 		return notHeld{}
 	}
 	return nil
 }
 
-func (l *loaded) verifyOptions() verify.Options {
-	m := l.machine
-	opt := verify.Options{
-		Machine: l.config, Surface: l.placed, Depth: l.checking, DefocusMM: l.o.defocus,
-		ZPlusAway: m.ZPlus == job.Away, OutsideHold: l.o.outside == "hold",
-		Slowest: l.o.slowest, DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
-		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM, Head: l.verifyHead(),
+// verifySet proves a folder of zones against its original.
+func (s *session) verifySet(o *verifyOptions, dir string) error {
+	if o.against == "" {
+		return usagef("give the program that it was made from with --against", "%s is a folder: a set of zones is proved against its original", dir)
 	}
-	switch l.slow {
-	case follow.SlowScaled:
-		opt.Slow = verify.SlowScaled
-	case follow.SlowBurns:
-		opt.Slow = verify.SlowBurns
+	j, err := s.prepare(&o.options, prep.AllLenses, o.against)
+	if err != nil {
+		return err
 	}
-	switch m.ZMoves {
-	case job.ZBeamOff:
-		opt.ZMoves = verify.BeamOff
-	case job.ZByHand:
-		opt.ZMoves = verify.ByHand
+	set, err := prep.ReadSet(s.open, dir)
+	if err != nil {
+		return err
 	}
-	if m.ZRateMMMin != nil {
-		opt.ZRateMMMin = *m.ZRateMMMin
+	if set.Rehearsal {
+		return usagef("split without --rehearsal makes the set to prove", "%s is a set of rehearsals: nothing in it burns", dir)
 	}
-	if m.FeedMaxMMMin != nil {
-		opt.FeedMaxMMMin = *m.FeedMaxMMMin
+	original, err := s.files.Open(o.against)
+	if err != nil {
+		return err
 	}
-	return opt
-}
-
-func tellVerify(w io.Writer, l *loaded, name string, r *verify.Result) {
-	tellNoProfile(w, l)
-	tellHead(w, l, nearText(r.Nearest.MM, false, r.Nearest.X, r.Nearest.Y, r.Nearest.Line))
-	tellDepth(w, l, focus.Checking)
-	for _, n := range r.Notes {
-		fmt.Fprintf(w, "sagitta: %s\n", n)
+	defer original.Close()
+	if err := s.files.CheckOutputs(o.summary); err != nil {
+		return err
 	}
-	for _, f := range r.Failures {
-		fmt.Fprintf(w, "sagitta: %s: %s\n", name, f)
+	res, err := j.VerifySet(s.open, set, dir, original, o.against)
+	if err != nil {
+		return err
 	}
-	if more := r.FailureCount - len(r.Failures); more > 0 {
-		fmt.Fprintf(w, "sagitta: and %d more\n", more)
+	g := o.figures("verify", j, dir, "")
+	g.Set(j, set, res)
+	if err := s.summary(o.summary, g); err != nil {
+		return err
 	}
-	if r.Burns > 0 {
-		fmt.Fprintf(w, "sagitta: %s, %s mm long, over heights from %s to %s mm; the highest at X%.3f Y%.3f, line %d\n",
-			phrase.Count(r.Burns, "burn"), short(r.BurnLengthMM), mm(r.Lowest.MM), mm(r.Highest.MM), r.Highest.X, r.Highest.Y, r.Highest.Line)
-		fmt.Fprintf(w, "sagitta: greatest defocus %+.3f mm at X%.3f Y%.3f, line %d; Z from %s to %s mm, at most %s mm/min on a burn\n",
-			r.Defocus.MM, r.Defocus.X, r.Defocus.Y, r.Defocus.Line, mm(r.ZMinMM), mm(r.ZMaxMM), short(r.PeakZRate))
+	s.files.ClearProgress()
+	s.say.Set(j, dir, set, res)
+	if !res.Holds() {
+		return notHeld{}
 	}
-	verdict := "it holds: every burn is in focus"
-	if !r.Holds() {
-		verdict = "it does not hold: " + phrase.Count(r.FailureCount, "failure")
-	}
-	fmt.Fprintf(w, "sagitta: %s: %s\n", name, verdict)
-}
-
-type verifyFigures struct {
-	Blocks            int     `json:"blocks"`
-	Burns             int     `json:"burns"`
-	Travels           int     `json:"travels"`
-	BurnLengthMM      float64 `json:"burn_length_mm"`
-	BurnsHeld         int     `json:"burns_outside"`
-	DefocusMM         float64 `json:"greatest_defocus_mm"`
-	DefocusLine       int     `json:"greatest_defocus_line"`
-	HeightLowMM       float64 `json:"height_low_mm"`
-	HeightHighMM      float64 `json:"height_high_mm"`
-	ZLowMM            float64 `json:"z_low_mm"`
-	ZHighMM           float64 `json:"z_high_mm"`
-	ZTravelMM         float64 `json:"z_travel_mm"`
-	ZPeakRateMMMin    float64 `json:"z_peak_rate_mm_min"`
-	ZSpeedChangeMMMin float64 `json:"z_speed_change_mm_min"`
-	Seconds           float64 `json:"seconds"`
-	FailureCount      int     `json:"failure_count"`
-	DepthNearMM       float64 `json:"usable_near_mm"`
-	DepthFarMM        float64 `json:"usable_far_mm"`
-	headFigures
-}
-
-func (l *loaded) verifyFigures(r *verify.Result, name, digest string) *figures {
-	g := l.figures("verify", name, digest)
-	g.Verdict = "holds"
-	if !r.Holds() {
-		g.Verdict = "fails"
-	}
-	for _, f := range r.Failures {
-		g.Fails = append(g.Fails, f.String())
-	}
-	g.Notes = r.Notes
-	g.Figures = verifyFigures{r.Blocks, r.Burns, r.Travels, r.BurnLengthMM, r.HeldBurns, r.Defocus.MM, r.Defocus.Line,
-		r.Lowest.MM, r.Highest.MM, r.ZMinMM, r.ZMaxMM, r.ZTravelMM, r.PeakZRate, r.ZSpeedStep, r.Seconds,
-		r.FailureCount, l.checking.Near, l.checking.Far,
-		headFigures{l.head != nil, r.Nearest.MM, r.Nearest.X, r.Nearest.Y, r.Nearest.Line}}
-	return g
+	return nil
 }

@@ -10,5 +10,6 @@
 // EveryMM cuts the chart the plain way, for comparison: the height of the
 // surface at every so many millimetres, whether it changes anything or not.
 //
-// The package knows no lens, and nothing of how the tool follows a surface.
+// Beside the program come a lens record and a machine profile, both invented.
+// The package knows nothing of how the tool follows a surface.
 package demo

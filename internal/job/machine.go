@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"sagitta/internal/machine"
 )
 
 // Machine is a machine profile. Unset numbers are nil. MachineFields explains
@@ -159,4 +161,19 @@ func ReadMachine(r io.Reader, name string) (*Machine, error) {
 		return nil, place(err, name, lines)
 	}
 	return m, nil
+}
+
+// Config is how blocks become moves on the bench, beginning at a Z of startZ mm
+// and, where that is known, at a place in program XY.
+func (m *Machine) Config(start *[2]float64, startZ float64) machine.Config {
+	c := machine.Config{
+		Inches: m.Inches(), ZAxis: m.ZAxis[0], PowerWord: m.PowerWord[0],
+		BeamOn: m.BeamOn, BeamOff: m.BeamOff, PowerFollows: m.PowerFollowsSpeed,
+		RapidsFire: m.RapidsFire, RapidMMMin: m.RapidMMMin, FeedCountsZ: m.FeedCountsZ,
+	}
+	c.Start.Z = startZ
+	if start != nil {
+		c.Start.X, c.Start.Y, c.StartXYKnown = start[0], start[1], true
+	}
+	return c
 }

@@ -176,7 +176,7 @@ func TestReadMachineRefuses(t *testing.T) {
 	}
 }
 
-func machine() *rapid.Generator[*Machine] {
+func profiles() *rapid.Generator[*Machine] {
 	return rapid.Custom(func(t *rapid.T) *Machine {
 		on := rapid.SliceOfNDistinct(rapid.IntRange(3, 120), 2, 6, rapid.ID).Draw(t, "words")
 		cut := rapid.IntRange(1, len(on)-1).Draw(t, "on")
@@ -205,7 +205,7 @@ func machine() *rapid.Generator[*Machine] {
 // A profile that is valid reads back equal; one that is not is not written.
 func TestWriteMachineReadsBackEqual(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		m := machine().Draw(t, "machine")
+		m := profiles().Draw(t, "machine")
 		var b bytes.Buffer
 		if err := WriteMachine(&b, m); err != nil {
 			if !diag.Is(err, diag.Setting) || m.Validate() == nil || b.Len() > 0 {

@@ -1,6 +1,9 @@
 package ladder
 
-import "math"
+import (
+	"fmt"
+	"math"
+)
 
 // The two lenses whose ladders are common practice (no source): steps of
 // 0.5 mm for a 1.5 in lens and of 1 mm for a 2.5 in lens, five to either side.
@@ -39,6 +42,45 @@ func ForFocal(focalMM float64) (stepMM, reachMM float64, err error) {
 	stepMM = roundStep(raw)
 	// No lens is that deep, but a slip of the beam's size can ask for it.
 	return stepMM, math.Min(stepsEachSide*stepMM, longestReachMM), nil
+}
+
+// Settle fills in a step and a reach that are 0 by the focal length in mm, nil
+// where that is not known. Where it is not known how near the head may come,
+// the reach is to be given. The error is a *diag.Error.
+func (o *Options) Settle(focalMM *float64) error {
+	if focalMM == nil {
+		switch {
+		case o.StepMM == 0 && o.ReachMM == 0:
+			return badOption("give --step 0.5 --reach 2.5, or the focal length as in --focal 38.1", "no step and no reach given")
+		case o.StepMM == 0:
+			return badOption("give it in mm, as in --step 0.5", "no step given")
+		case o.ReachMM == 0:
+			return badOption("give it in mm, as in --reach 2.5", "no reach given")
+		}
+		return nil
+	}
+	step, reach, err := ForFocal(*focalMM)
+	if err != nil {
+		return err
+	}
+	if o.StepMM == 0 {
+		o.StepMM = step
+	} else {
+		reach = math.Max(reach, o.StepMM)
+	}
+	if o.ReachMM != 0 {
+		return nil
+	}
+	o.ReachMM = reach
+	switch {
+	case o.StandoffMM == nil:
+		return badOption(fmt.Sprintf("say yourself that the head clears, with --reach %g, or give a lens record with standoff_mm", reach),
+			"with the usual reach the head comes %g mm nearer to the stock than at best focus, and how near that is is not known", reach)
+	case o.GapMinMM == nil:
+		return badOption(fmt.Sprintf("say yourself that the head clears, with --reach %g, or give a machine profile with gap_min_mm", reach),
+			"with the usual reach the head comes to %.4g mm from the stock, and what gap must stay is not known", *o.StandoffMM-reach)
+	}
+	return nil
 }
 
 // roundStep gives the practical step whose ratio to v is nearest to 1.

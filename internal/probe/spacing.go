@@ -1,6 +1,13 @@
 package probe
 
-import "math"
+import (
+	"fmt"
+	"math"
+
+	"sagitta/internal/diag"
+	"sagitta/internal/fit"
+	"sagitta/internal/touch"
+)
 
 // DepthPart is the part of the depth that interpolating between touches may
 // take: an error that adds in squares to others then hardly shows.
@@ -25,4 +32,47 @@ func Spacing(depth, bow, length float64) float64 {
 // square.
 func FromCoarse(depth, spacing, rms float64) float64 {
 	return spacing * math.Sqrt(DepthPart*depth/(2*rms))
+}
+
+// Step is how far touches may be apart, in mm, and from what that follows.
+type Step struct {
+	MM  float64
+	Why string
+}
+
+// AssumedBow is how far a poor sheet bows, as a part of its length.
+const AssumedBow = 0.01
+
+// BowStep is the step for a bow in mm over the longer side of the area; 0
+// stands for one that is not known.
+func (a *Area) BowStep(depth, bow, margin float64) Step {
+	length := math.Max(a.Bound.Max[0]-a.Bound.Min[0], a.Bound.Max[1]-a.Bound.Min[1]) + 2*margin
+	if bow == 0 {
+		bow = AssumedBow * length
+		return Step{Spacing(depth, bow, length), fmt.Sprintf("a bow of %.3f mm over %.1f mm, assumed: give --bow", bow, length)}
+	}
+	return Step{Spacing(depth, bow, length), fmt.Sprintf("a bow of %g mm over %.1f mm", bow, length)}
+}
+
+// CoarseStep is the step that follows from a first coarse probing, read from
+// the file name. The error is a *diag.Error.
+func CoarseStep(depth float64, r *touch.Reading, name string) (Step, error) {
+	refuse := func(what string) (Step, error) {
+		return Step{}, &diag.Error{Kind: diag.Malformed, Place: diag.Place{File: name, Line: 1, Col: 1}, What: what + "; give --bow"}
+	}
+	var points []fit.Point
+	for _, p := range r.Points {
+		points = append(points, fit.Point{X: p.X, Y: p.Y, Z: p.Z, Ref: p.Line})
+	}
+	grid := fit.GridOf(points, touch.SamePlaceMM)
+	if grid == nil {
+		return refuse("a coarse probing must be on a grid for its error to tell the spacing")
+	}
+	c, err := fit.Choose(points, grid, "bilinear", 0, 0, r.ResolutionMM)
+	if err != nil || !c.ErrorKnown {
+		return refuse("the coarse probing has too few places to know its error")
+	}
+	between := func(v []float64) float64 { return (v[len(v)-1] - v[0]) / float64(len(v)-1) }
+	g := math.Sqrt(between(grid.X) * between(grid.Y))
+	return Step{FromCoarse(depth, g, c.ErrorMM), fmt.Sprintf("%s is read between its places, %.1f mm apart, to %.3f mm", name, g, c.ErrorMM)}, nil
 }

@@ -1,6 +1,7 @@
 package touch
 
 import (
+	"fmt"
 	"math"
 	"slices"
 )
@@ -254,4 +255,18 @@ func resolution(p []Point, scale float64) float64 {
 		}
 	}
 	return step * scale
+}
+
+// MixedUnits says where the heights of a log look as if they went over into
+// another unit, and how; "" where they do not.
+func MixedUnits(p []Point) string {
+	line, ratio := MixedInches(p)
+	what := "larger"
+	switch {
+	case line == 0:
+		return ""
+	case ratio < 1:
+		what, ratio = "smaller", 1/ratio
+	}
+	return fmt.Sprintf("from line %d on heights are about %.0f times %s: a jump of 25.4 is suspected, inches among millimetres", line, ratio, what)
 }

@@ -2,7 +2,6 @@ package files
 
 import (
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 
@@ -48,7 +47,7 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 	}
 	build, err := os.MkdirTemp(filepath.Dir(name), "."+filepath.Base(name)+"-*")
 	if err != nil {
-		return nil, diag.IOError(err)
+		return nil, writing(name, err)
 	}
 	if err := os.Chmod(build, 0o755); err != nil {
 		_ = os.RemoveAll(build)
@@ -85,26 +84,25 @@ func (f *Files) notInside(name string) error {
 
 // Commit puts the folder in its place.
 func (d *Folder) Commit() error {
-	fail := func(err error) error { return diag.IOError(fmt.Errorf("writing %s: %w", d.Name, err)) }
 	old := ""
 	if _, err := os.Stat(d.Name); err == nil {
 		// An empty one, or one to be replaced: it goes aside, so that there is
 		// a way back.
 		old = d.Build + ".old"
 		if err := os.Rename(d.Name, old); err != nil {
-			return fail(err)
+			return writing(d.Name, err)
 		}
 	}
 	if err := os.Rename(d.Build, d.Name); err != nil {
 		if old != "" {
 			_ = os.Rename(old, d.Name)
 		}
-		return fail(err)
+		return writing(d.Name, err)
 	}
 	d.Build = ""
 	if old != "" {
 		if err := os.RemoveAll(old); err != nil {
-			return fail(err)
+			return writing(d.Name, err)
 		}
 	}
 	return nil

@@ -46,7 +46,7 @@ func (f *Files) Create(name string) (*Output, error) {
 			}
 			o.file, err = createBeside(target)
 			if err != nil {
-				return nil, diag.IOError(fmt.Errorf("writing %s: %w", name, err))
+				return nil, writing(name, err)
 			}
 			o.w = o.file
 			f.outputs = append(f.outputs, o)
@@ -69,7 +69,7 @@ func (o *Output) Write(b []byte) (int, error) {
 	n, err := o.w.Write(b)
 	o.digest.take(b[:n])
 	if err != nil {
-		err = diag.IOError(fmt.Errorf("writing %s: %w", o.label(), err))
+		err = writing(o.label(), err)
 	}
 	if o.size += int64(n); o.file != nil && o.size-o.begun >= writeBackSize {
 		writeBack(o.file.File, o.begun, o.size-o.begun)
@@ -89,7 +89,7 @@ func (o *Output) label() string {
 func (o *Output) Commit() error {
 	if o.file != nil {
 		if err := o.file.replace(); err != nil {
-			return diag.IOError(fmt.Errorf("writing %s: %w", o.label(), err))
+			return writing(o.label(), err)
 		}
 		return nil
 	}
@@ -108,7 +108,7 @@ func (o *Output) Commit() error {
 		_, err = io.Copy(to, o.gathered)
 	}
 	if err != nil {
-		return diag.IOError(fmt.Errorf("writing %s: %w", o.label(), err))
+		return writing(o.label(), err)
 	}
 	return nil
 }
@@ -121,4 +121,13 @@ func (o *Output) discard() {
 	if o.gathered != nil {
 		o.gathered.discard()
 	}
+}
+
+// writing marks what fails in writing to name: the file beside it is no name
+// that anybody gave.
+func writing(name string, err error) error {
+	if e, ok := errors.AsType[*os.PathError](err); ok {
+		err = e.Err
+	}
+	return diag.IOError(fmt.Errorf("writing %s: %w", name, err))
 }

@@ -1,10 +1,9 @@
-package cli
+package say
 
 import (
-	"errors"
-
 	"sagitta/internal/advise"
 	"sagitta/internal/follow"
+	"sagitta/internal/job"
 )
 
 type adviseFigures struct {
@@ -72,17 +71,16 @@ type wayFigures struct {
 	EnoughMMMin   float64 `json:"z_rate_enough_mm_min,omitempty"`
 }
 
-// figures is the answer as JSON.
-func (r *advice) figures(digest string) *figures {
-	a, j := r.a, r.a.Job
-	g := r.l.figures("advise", r.program, digest)
+// Advise are the figures of an answer.
+func (g *Figures) Advise(a *Advice) {
+	j := a.Job
 	g.Verdict = string(a.Verdict)
 	f := adviseFigures{
-		Lenses: []string{}, Reason: a.Reason, Zones: a.Zones, AssumedFreeZ: !r.l.profile,
+		Lenses: []string{}, Reason: a.Reason, Zones: a.Zones, AssumedFreeZ: !a.With.Profiled,
 		DetailMM: a.Detail.MM, DetailFrom: a.Detail.From, DetailGuessed: a.Detail.Guessed,
 		Burns: j.Burns, BurnLengthMM: j.BurnLength, Seconds: j.Seconds, HeightLowMM: j.Low.MM, HeightHighMM: j.High.MM,
 		SteepestDeg: j.Degrees, SteepLengthMM: j.SteepLength, SpotStretch: advise.Stretch(j.Degrees),
-		ZonesTogether: a.Together, Cheap: []cheapFigures{}, Commands: r.commands(),
+		ZonesTogether: a.Together, Cheap: []cheapFigures{}, Commands: a.Commands(),
 	}
 	for _, i := range a.Lenses {
 		f.Lenses = append(f.Lenses, a.Answers[i].Name)
@@ -98,27 +96,29 @@ func (r *advice) figures(digest string) *figures {
 		f.Cheap = append(f.Cheap, n)
 	}
 	for i := range a.Answers {
-		x := &a.Answers[i]
-		n := lensFigures{Lens: x.Name, Out: x.Out, Doubt: x.Doubt, DetailMM: x.DetailMM, MarksDetail: r.marks(x),
-			DepthNearMM: x.Depth.Near, DepthFarMM: x.Depth.Far, Zones: x.Zones, NoZones: x.NoZones}
-		if x.Out == "" {
-			n.Flat, n.FocusMM, n.FlatPart = x.Flat.OK, x.Flat.Focus, x.Flat.Part
-			n.FlatOverMM, n.FlatTravelMM = x.Flat.Over, x.Flat.Travel
-			n.Follow, n.BeamOff = way(x.Follow), way(x.BeamOff)
-		}
-		if r.followMoves() == follow.BeamOff {
-			n.Follow = nil
-		}
-		f.Table = append(f.Table, n)
+		f.Table = append(f.Table, a.lensFigures(&a.Answers[i]))
 	}
 	if a.Verdict == advise.None {
 		g.Fails = append(g.Fails, a.Reason)
 	}
-	if !r.l.profile {
+	if !a.With.Profiled {
 		g.Notes = append(g.Notes, "assumed: no machine profile, Z free to move while burning")
 	}
 	g.Figures = f
-	return g
+}
+
+func (a *Advice) lensFigures(x *advise.Answer) lensFigures {
+	n := lensFigures{Lens: x.Name, Out: x.Out, Doubt: x.Doubt, DetailMM: x.DetailMM, MarksDetail: a.marks(x),
+		DepthNearMM: x.Depth.Near, DepthFarMM: x.Depth.Far, Zones: x.Zones, NoZones: x.NoZones}
+	if x.Out == "" {
+		n.Flat, n.FocusMM, n.FlatPart = x.Flat.OK, x.Flat.Focus, x.Flat.Part
+		n.FlatOverMM, n.FlatTravelMM = x.Flat.Over, x.Flat.Travel
+		n.Follow, n.BeamOff = way(x.Follow), way(x.BeamOff)
+	}
+	if a.With.Machine.ZMoves == job.ZBeamOff {
+		n.Follow = nil
+	}
+	return n
 }
 
 func way(x *advise.FollowAnswer) *wayFigures {
@@ -128,16 +128,8 @@ func way(x *advise.FollowAnswer) *wayFigures {
 	return &wayFigures{x.OK, x.Why, x.Count, x.Near, x.Far, x.Part, x.Reversals, x.Travel, x.Peak, x.Slowed, x.Longer, x.Enough}
 }
 
-// writeAdviseRefusal writes the figures of a job that no lens can help.
-func (s *session) writeAdviseRefusal(l *loaded, program string, err error, digest string) error {
-	unmet, is := errors.AsType[*follow.UnmetError](err)
-	if !is {
-		return nil // the program could not be read: there are no figures
-	}
-	g := l.figures("advise", program, digest)
+// NoAdvice are the figures of a job that no lens can help.
+func (g *Figures) NoAdvice(unmet *follow.UnmetError) {
 	g.Verdict = string(advise.None)
-	for _, f := range unmet.Failures {
-		g.Fails = append(g.Fails, f.String())
-	}
-	return s.writeFigures(l.o.summary, g)
+	g.Fails = texts(unmet.Failures)
 }

@@ -1,0 +1,149 @@
+package say
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"sagitta/internal/advise"
+	"sagitta/internal/job"
+	"sagitta/internal/phrase"
+)
+
+// table adds the figures, a column for each lens.
+func (a *Advice) table(b *strings.Builder) {
+	t := &Table{Width: columns}
+	var answers []*advise.Answer
+	for i := range a.Answers {
+		answers = append(answers, &a.Answers[i])
+	}
+	row := rowsOf(t, answers, "")
+	in := func(name string, cell func(*advise.Answer) string) {
+		row(name, func(x *advise.Answer) string {
+			if x.Out != "" {
+				return ""
+			}
+			return cell(x)
+		})
+	}
+	row("lens", func(x *advise.Answer) string { return x.Name })
+	row("usable depth, mm", func(x *advise.Answer) string {
+		if !(x.Depth.Near > 0) {
+			return unknown
+		}
+		return fmt.Sprintf("-%.3f +%.3f", x.Depth.Near, x.Depth.Far)
+	})
+	row("marks the detail", a.marks)
+	in("runs flat", func(x *advise.Answer) string { return phrase.Yes(x.Flat.OK) })
+	in("  best focus over the datum, mm", func(x *advise.Answer) string { return phrase.Signed(x.Flat.Focus, 3) })
+	in("  part of the depth", func(x *advise.Answer) string { return percent(x.Flat.Part) })
+	in("  heights too far apart by, mm", func(x *advise.Answer) string { return unless0(x.Flat.Over, 3) })
+	in("  travels too low by, mm", func(x *advise.Answer) string { return unless0(x.Flat.Travel, 3) })
+	if m := a.With.Machine.ZMoves; m != job.ZByHand {
+		if m != job.ZBeamOff {
+			followRows(in, "follows", func(x *advise.Answer) *advise.FollowAnswer { return x.Follow })
+		}
+		followRows(in, "follows, Z with the beam off only", func(x *advise.Answer) *advise.FollowAnswer { return x.BeamOff })
+	}
+	in("zones", func(x *advise.Answer) string {
+		if x.Zones == 0 {
+			return "none"
+		}
+		return strconv.Itoa(x.Zones)
+	})
+	b.WriteString(t.String() + "\n")
+}
+
+// followRows are the rows about following in one way.
+func followRows(row func(string, func(*advise.Answer) string), name string, of func(*advise.Answer) *advise.FollowAnswer) {
+	row(name, func(x *advise.Answer) string {
+		if y := of(x); y != nil {
+			return phrase.Yes(y.OK)
+		}
+		return "not needed"
+	})
+	some := func(name string, failed bool, cell func(*advise.FollowAnswer) string) {
+		row("  "+name, func(x *advise.Answer) string {
+			if y := of(x); y != nil && (y.OK || failed) {
+				return cell(y)
+			}
+			return ""
+		})
+	}
+	some("part of the depth, at worst", false, func(y *advise.FollowAnswer) string { return percent(y.Part) })
+	some("defocus at worst, mm", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("-%.3f +%.3f", y.Near, y.Far) })
+	some("Z reversals", false, func(y *advise.FollowAnswer) string { return strconv.Itoa(y.Reversals) })
+	some("way of Z, mm", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("%.1f", y.Travel) })
+	some("Z rate at most, mm/min", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("%.0f", y.Peak) })
+	some("burns slowed down", false, func(y *advise.FollowAnswer) string { return strconv.Itoa(y.Slowed) })
+	some("takes longer by", false, func(y *advise.FollowAnswer) string { return phrase.Clock(y.Longer) })
+	some("Z rate that would be enough", true, func(y *advise.FollowAnswer) string { return unless0(y.Enough, 0) })
+}
+
+// unknown stands for what is not known.
+const unknown = "not known"
+
+// percent writes a part.
+func percent(part float64) string { return fmt.Sprintf("%.0f %%", 100*part) }
+
+// unless0 is a figure, empty for 0.
+func unless0(v float64, decimals int) string {
+	if v == 0 {
+		return ""
+	}
+	return strconv.FormatFloat(v, 'f', decimals, 64)
+}
+
+// marks says whether a lens marks the detail.
+func (a *Advice) marks(x *advise.Answer) string {
+	switch {
+	case x.Out != "" && x.Depth.Near > 0:
+		return "no"
+	case x.Out != "":
+		return ""
+	case x.Doubt != "":
+		return "in doubt"
+	case a.Detail.MM > 0 && x.Assumed:
+		return "yes, assumed"
+	case a.Detail.MM == 0 || x.DetailMM == 0:
+		return unknown
+	}
+	return "yes"
+}
+
+// notes says why what fails does.
+func (a *Advice) notes(b *strings.Builder) {
+	for i := range a.Answers {
+		x := &a.Answers[i]
+		note := func(format string, args ...any) {
+			fold(b, "", "  ", "lens "+x.Name+": "+fmt.Sprintf(format, args...))
+		}
+		if x.Out != "" {
+			note("out: %s", x.Out)
+			continue
+		}
+		if x.Doubt != "" {
+			note("put last: %s, if the guess is right", x.Doubt)
+		}
+		why := func(what string, f *advise.FollowAnswer) {
+			if f == nil || f.OK {
+				return
+			}
+			more := ""
+			if f.Count > 1 {
+				more = fmt.Sprintf(" (%d places in all)", f.Count)
+			}
+			note("%s: %s%s", what, f.Why, more)
+		}
+		why("does not follow", x.Follow)
+		if x.BeamOff != x.Follow {
+			why("with Z moving while the beam is off only", x.BeamOff)
+		}
+		if x.NoZones != "" {
+			note("cannot be split: %s", x.NoZones)
+		}
+	}
+	if a.Together > 0 {
+		fold(b, "", "  ", "all these lenses together, each figure with the finest that is deep enough for it: "+phrase.Count(a.Together, "zone"))
+	}
+}

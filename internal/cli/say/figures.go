@@ -1,0 +1,79 @@
+package say
+
+import (
+	"encoding/json"
+	"math"
+
+	"sagitta/internal/prep"
+)
+
+// Figures is the JSON of a run. A field's name carries its unit.
+type Figures struct {
+	Schema  int               `json:"schema"`
+	Command string            `json:"command"`
+	Version string            `json:"version"`
+	Verdict string            `json:"verdict"`
+	Changed bool              `json:"changed"`
+	Inputs  map[string]string `json:"inputs"`
+	Outputs map[string]string `json:"outputs,omitempty"`
+	Options map[string]string `json:"options"`
+	Figures any               `json:"figures"`
+	Fails   []string          `json:"failures,omitempty"`
+	Notes   []string          `json:"notes,omitempty"`
+}
+
+// NewFigures are the figures of a command that laid a program over a surface:
+// the program's name and digest, and the options as they were given. They tell
+// the effective ones.
+func NewFigures(command string, j *prep.Job, program, digest string, options map[string]string) *Figures {
+	g := &Figures{Schema: 1, Command: command, Version: j.Version, Options: options,
+		Inputs: map[string]string{"program": digest, "surface": "sha256:" + j.Placed.Surface().Digest()}}
+	options["method"] = j.Reading()
+	options["program"] = program
+	if r := j.Machine.ZRateMMMin; r != nil {
+		options["z-rate"] = number(*r)
+	}
+	options["rapid"] = number(j.Machine.RapidMMMin)
+	return g
+}
+
+func number(v float64) string {
+	b, _ := json.Marshal(math.Round(v*1e9) / 1e9)
+	return string(b)
+}
+
+// fail adds failures, and gives the figures a verdict: one where there are
+// none, another where there are.
+func (g *Figures) fail(holds, fails string, failures ...string) {
+	g.Verdict = holds
+	if len(failures) > 0 {
+		g.Verdict = fails
+	}
+	g.Fails = append(g.Fails, failures...)
+}
+
+// JSON is the file.
+func (g *Figures) JSON() ([]byte, error) {
+	b, err := json.MarshalIndent(g, "", "  ")
+	return append(b, '\n'), err
+}
+
+// headFigures tell whether the clearance of the head was part of the run, and
+// how near the axis comes to the surface under the beam against best focus,
+// minus nearer.
+type headFigures struct {
+	HeadChecked   bool    `json:"head_clearance_checked"`
+	NearestMM     float64 `json:"nearest_axis_mm"`
+	NearestXMM    float64 `json:"nearest_axis_x_mm"`
+	NearestYMM    float64 `json:"nearest_axis_y_mm"`
+	NearestAtLine int     `json:"nearest_axis_line"`
+}
+
+// texts are things as they write themselves.
+func texts[T interface{ String() string }](list []T) []string {
+	var out []string
+	for _, x := range list {
+		out = append(out, x.String())
+	}
+	return out
+}

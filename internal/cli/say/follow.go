@@ -1,0 +1,127 @@
+package say
+
+import (
+	"fmt"
+	"math"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/follow"
+	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
+	"sagitta/internal/prep"
+)
+
+// Follow says what following did.
+func (v Voice) Follow(j *prep.Job, f *follow.Summary) {
+	v.Assumed(j)
+	v.head(j, nearest(f.Nearest, true, f.NearestX, f.NearestY, f.NearestLine))
+	v.depth(&j.Lenses[0], focus.Writing)
+	v.burns(f.Burns, f.BurnLength, f.Low, f.High, f.HighX, f.HighY, f.HighLine)
+	v.offSurface(f.Outside)
+	if f.Changed+f.Added == 0 {
+		v.Line("nothing had to change: the program runs flat")
+	} else {
+		v.Line("Z written from %s to %s mm; %s changed, %d added (%s); the program grew from %d to %d bytes",
+			phrase.MM(f.ZLow), phrase.MM(f.ZHigh), phrase.Count(f.Changed, "line"), f.Added, phrase.Count(f.Points, "cut"), f.BytesIn, f.BytesOut)
+	}
+	v.lines(j, f)
+	if f.Lowered+f.Raised > 0 {
+		v.Line("feed lowered on %s, raised on %s to keep the speed over XY; the program takes %s instead of %s",
+			phrase.Count(f.Lowered, "move"), phrase.Count(f.Raised, "move"), phrase.Clock(f.SecondsOut), phrase.Clock(f.Seconds))
+	}
+	if f.ShortWindow > 0 {
+		v.Line("from line %d on less was looked ahead at than the rate of Z asks for; the path stays in focus, but may ask more of Z than the least", f.ShortWindow)
+	}
+	if f.EndAbove > 0 {
+		v.Line("Z ends %s mm off the rest height: the stock, or a beam that is still on, is in the way", phrase.MM(f.EndAbove))
+		if f.Relative {
+			v.Line("in G91 the next run would begin that much higher: set the focus anew before it")
+		}
+	}
+	v.datum(j)
+}
+
+// lines says what the lines ask of the controller.
+func (v Voice) lines(j *prep.Job, f *follow.Summary) {
+	v.Line("at most %.0f lines within a second, about line %d", f.LinesPerS, f.LinesPerSLine)
+	if most := j.Machine.LinesPerS; most != nil && f.LinesPerS > *most {
+		v.Line("caution: that is more than the controller takes (lines_per_s = %g); it may stutter and mark unevenly", *most)
+	}
+	if f.NumbersRepeat > 0 {
+		v.Line("caution: line numbers repeat, the first time at line %d: lines were added where the numbers leave no room", f.NumbersRepeat)
+	}
+	v.Lines(unknownWords(f.Notes))
+}
+
+func unknownWords(notes []machine.Note) []string {
+	var out []string
+	for _, n := range notes {
+		out = append(out, fmt.Sprintf("line %d: M%d is unknown; it counts as without effect on motion and beam", n.Place.Line, n.M))
+	}
+	return out
+}
+
+type followFigures struct {
+	Blocks          int     `json:"blocks"`
+	LinesChanged    int     `json:"lines_changed"`
+	LinesAdded      int     `json:"lines_added"`
+	PointsAdded     int     `json:"points_added"`
+	BytesIn         int64   `json:"bytes_in"`
+	BytesOut        int64   `json:"bytes_out"`
+	BytesGrown      int64   `json:"bytes_grown"`
+	LinesPerS       float64 `json:"lines_per_s"`
+	LinesPerSLine   int     `json:"lines_per_s_line"`
+	Burns           int     `json:"burns"`
+	BurnLengthMM    float64 `json:"burn_length_mm"`
+	HeightLowMM     float64 `json:"height_low_mm"`
+	HeightHighMM    float64 `json:"height_high_mm"`
+	HeightHighXMM   float64 `json:"height_high_x_mm"`
+	HeightHighYMM   float64 `json:"height_high_y_mm"`
+	HeightHighLine  int     `json:"height_high_line"`
+	BurnsOutside    int     `json:"burns_outside"`
+	ZLowMM          float64 `json:"z_low_mm"`
+	ZHighMM         float64 `json:"z_high_mm"`
+	ZTravelMM       float64 `json:"z_travel_mm"`
+	ZPeakRateMMMin  float64 `json:"z_peak_rate_mm_min"`
+	FeedsLowered    int     `json:"feeds_lowered"`
+	FeedsRaised     int     `json:"feeds_raised"`
+	SecondsBefore   float64 `json:"seconds_before"`
+	Seconds         float64 `json:"seconds"`
+	DepthNearMM     float64 `json:"usable_near_mm"`
+	DepthFarMM      float64 `json:"usable_far_mm"`
+	EndsAboveRestMM float64 `json:"ends_above_rest_mm"`
+	headFigures
+}
+
+// Follow are the figures of following; unmet, where not nil, is why the job
+// was refused.
+func (g *Figures) Follow(j *prep.Job, f *follow.Summary, unmet *follow.UnmetError, digest string) {
+	g.Changed = f.Changed+f.Added > 0
+	switch {
+	case unmet != nil:
+		g.Verdict, g.Fails = "refused", texts(unmet.Failures)
+	case g.Changed:
+		g.Verdict = "followed"
+	default:
+		g.Verdict = "flat"
+	}
+	if unmet == nil {
+		g.Outputs = map[string]string{"program": digest}
+	}
+	low, high, near := f.Low, f.High, f.Nearest
+	if math.IsInf(near, 0) {
+		near = 0 // nothing was planned
+	}
+	if f.Burns == 0 {
+		low, high, near = 0, 0, 0
+	}
+	g.Notes = unknownWords(f.Notes)
+	depth := j.Lenses[0].Writing
+	g.Figures = followFigures{
+		f.Blocks, f.Changed, f.Added, f.Points, f.BytesIn, f.BytesOut,
+		f.BytesOut - f.BytesIn, f.LinesPerS, f.LinesPerSLine, f.Burns, f.BurnLength,
+		low, high, f.HighX, f.HighY, f.HighLine, f.Outside, f.ZLow, f.ZHigh, f.ZTravel, f.PeakRate,
+		f.Lowered, f.Raised, f.Seconds, f.SecondsOut, depth.Near, depth.Far, f.EndAbove,
+		headFigures{j.Known != nil, near, f.NearestX, f.NearestY, f.NearestLine},
+	}
+}

@@ -1,0 +1,112 @@
+package say
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"sagitta/internal/job"
+	"sagitta/internal/optics"
+	"sagitta/internal/phrase"
+)
+
+// growths are the growths of the spot that the table of lenses has a depth
+// for; the last is that at the Rayleigh length.
+var growths = []float64{1.05, 1.10, math.Sqrt2}
+
+// Lenses is the table of what records mean, side by side, and for a detail in
+// mm, 0 for none, that is called what.
+func Lenses(lenses []*job.Lens, detailMM float64, what string) string {
+	t := &Table{Gap: 3}
+	row := rowsOf(t, lenses, unknown)
+	field := func(name string, format func(float64) string, get func(*job.Lens) *float64) {
+		row(name, func(l *job.Lens) string {
+			if v := get(l); v != nil {
+				return format(*v)
+			}
+			return ""
+		})
+	}
+	plain := func(v float64) string { return fmt.Sprintf("%.6g", v) }
+	rayleigh := func(l *job.Lens) *float64 {
+		if l.RayleighMM != nil {
+			return l.RayleighMM
+		}
+		if _, zR, ok := l.Beam(); ok {
+			return &zR
+		}
+		return nil
+	}
+	row("lens", func(l *job.Lens) string { return l.Name })
+	field("focal length, mm", plain, func(l *job.Lens) *float64 { return l.FocalLengthMM })
+	field("wavelength, nm", plain, func(l *job.Lens) *float64 { return l.WavelengthNM })
+	row("M²", func(l *job.Lens) string {
+		if m2, ok := l.Quality(); ok {
+			return fmt.Sprintf("%.3g", m2)
+		}
+		return ""
+	})
+	field("spot at best focus, 1/e², µm", phrase.Short, func(l *job.Lens) *float64 {
+		if l.WaistUM != nil {
+			return l.WaistUM
+		}
+		if waist, _, ok := l.Beam(); ok {
+			waist *= 1000
+			return &waist
+		}
+		return nil
+	})
+	field("rayleigh length, mm", phrase.Short, rayleigh)
+	row("depth, mm", func(l *job.Lens) string { return depthOf(l.Depth()) })
+	field("either side of it sure to, mm", plain, func(l *job.Lens) *float64 { return l.DepthErrorMM })
+	for _, k := range growths {
+		field("depth for a growth of "+growth(k)+" %, mm", func(zR float64) string {
+			return "± " + phrase.Short(optics.HalfDepth(zR, k))
+		}, rayleigh)
+	}
+	if detailMM > 0 {
+		row("depth for "+what+", mm", func(l *job.Lens) string {
+			d, ok := l.DepthFor(detailMM)
+			switch {
+			case ok:
+				return depthOf(d, ok)
+			case d.Assumed:
+				return "none"
+			}
+			return unknown
+		})
+	}
+	field("smallest detail seen, mm", plain, func(l *job.Lens) *float64 { return l.SmallestDetailMM })
+	row("tested on", func(l *job.Lens) string { return l.TestedOn })
+	field("with power, %", plain, func(l *job.Lens) *float64 { return l.TestedPowerPct })
+	field("and feed, mm/min", plain, func(l *job.Lens) *float64 { return l.TestedFeedMMMin })
+	field("best focus against the bench's zero, mm", phrase.Offset, func(l *job.Lens) *float64 { return l.FocusShiftMM })
+	field("usual defocus, mm", plain, func(l *job.Lens) *float64 { return l.UsualDefocusMM })
+	if slices.ContainsFunc(lenses, func(l *job.Lens) bool { return l.FocusHeightMM != 0 }) {
+		row("further from the stock than the reference lens by, mm", func(l *job.Lens) string { return phrase.Offset(l.FocusHeightMM) })
+	}
+	field("tip over the stock at best focus, mm", plain, func(l *job.Lens) *float64 { return l.StandoffMM })
+	return t.String()
+}
+
+func depthOf(d job.LensDepth, known bool) string {
+	switch {
+	case !known:
+		return ""
+	case d.Assumed:
+		return phrase.Sides(d.Near, d.Far) + ", assumed"
+	}
+	return phrase.Sides(d.Near, d.Far)
+}
+
+// LensDepth says where a depth comes from, or what is missing.
+func (v Voice) LensDepth(name, what string, d job.LensDepth, known bool) {
+	switch {
+	case !known:
+		v.Line("%s: %s not known: %s", name, what, d.From)
+	case d.Assumed:
+		v.Line("%s: %s assumed: from %s", name, what, d.From)
+	default:
+		v.Line("%s: %s: from %s", name, what, d.From)
+	}
+}

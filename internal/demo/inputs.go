@@ -1,0 +1,59 @@
+package demo
+
+import (
+	"bytes"
+
+	"sagitta/heightmaps"
+	"sagitta/internal/job"
+)
+
+// File is a file of the demo, and what it is.
+type File struct{ Name, What string }
+
+// The files that the demo makes: what a workshop would bring, and what comes
+// of it.
+var (
+	Surface  = File{"panel.csv", "the measured heights"}
+	Chart    = File{"chart.gcode", "the program as drawn"}
+	Lens     = File{"lens.toml", "the lens record"}
+	Bench    = File{"bench.toml", "the machine profile"}
+	Followed = File{"chart-followed.gcode", "the program that follows the surface"}
+	Every    = File{"chart-every-mm.gcode", "for comparison, the height at every millimetre"}
+	Figures  = File{"figures.json", "the figures of the check"}
+	Files    = []File{Surface, Chart, Lens, Bench, Followed, Every, Figures}
+)
+
+// Inputs are what a workshop would bring, by the names of the files.
+func Inputs() (map[string][]byte, error) {
+	depth, focal, setting, rate := [2]float64{-1.5, 1.5}, 38.1, 0.1, 600.0
+	lens := &job.Lens{Name: "short", FocalLengthMM: &focal, DepthMM: &depth, TestedOn: "birch plywood, 3 mm"}
+	bench := job.DefaultMachine()
+	bench.ZRateMMMin, bench.FocusSettingMM = &rate, &setting
+	var lensText, benchText bytes.Buffer
+	if err := job.WriteLens(&lensText, lens); err != nil {
+		return nil, err
+	}
+	if err := job.WriteMachine(&benchText, bench); err != nil {
+		return nil, err
+	}
+	return map[string][]byte{Surface.Name: heightmaps.Panel(), Chart.Name: Program(),
+		Lens.Name: lensText.Bytes(), Bench.Name: benchText.Bytes()}, nil
+}
+
+// LinesChanged counts the lines of one program that are not in the other as
+// they were.
+func LinesChanged(original, other []byte) int {
+	have := map[string]int{}
+	for line := range bytes.Lines(other) {
+		have[string(line)]++
+	}
+	changed := 0
+	for line := range bytes.Lines(original) {
+		if have[string(line)] > 0 {
+			have[string(line)]--
+		} else {
+			changed++
+		}
+	}
+	return changed
+}

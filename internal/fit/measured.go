@@ -1,0 +1,246 @@
+package fit
+
+import (
+	"math"
+
+	"sagitta/internal/diag"
+	"sagitta/internal/surface"
+	"sagitta/internal/touch"
+)
+
+// Measured is a surface made of touches: what was read, and what became of it.
+type Measured struct {
+	Name    string
+	Reading *touch.Reading
+	Drift   *touch.Drift // nil where there is none
+	Repeats touch.Repeats
+	// Points are those that the surface goes through, LeftOut the touches that
+	// it does not.
+	Points  []Point
+	LeftOut []LeftOut
+	Choice  *Choice
+	Sheet   *Sheet
+	Header  surface.Header
+	// Match is what the pairs of points lead to, and Pairs are those; nil where
+	// there are none.
+	Match *Match
+	Pairs []Pair
+}
+
+// LeftOut is a touch that was left out: by how much it is off the height that
+// was expected, mm.
+type LeftOut struct {
+	Point
+	OffMM, ExpectedMM float64
+	Stray             bool // its own repeats agree against it
+}
+
+// MeasuredOptions say what is made of touches. Lengths are in mm.
+type MeasuredOptions struct {
+	// KeepAll leaves no touch out.
+	KeepAll bool
+	// Method is that of Choose, "" what the file says, or else auto.
+	Method string
+	// Datum is the point that heights count from and Shift where the surface's
+	// origin lies, in program XY; nil leaves them as read. RotateDeg and
+	// WrapsYMM of 0 do as well.
+	Datum, Shift *[2]float64
+	RotateDeg    float64
+	WrapsYMM     float64
+	// Pairs are points of the surface with where they are in the program.
+	Pairs     []Pair
+	PairsName string
+}
+
+// Measure makes a surface of what was read from the file name: it takes out
+// drift, averages places touched again, leaves bad touches out, and chooses the
+// form that predicts the heights best. The error names the file.
+func Measure(name string, r *touch.Reading, opt MeasuredOptions) (*Measured, error) {
+	m := &Measured{Name: name, Reading: r, Pairs: opt.Pairs}
+	if len(m.Pairs) > 0 {
+		var err error
+		if m.Match, err = MatchPairs(m.Pairs); err != nil {
+			return nil, refused(opt.PairsName, err.Error(), "")
+		}
+	}
+	if len(r.Points) == 0 {
+		return nil, refused(name, "no height in the file", "")
+	}
+	m.merge()
+	if !opt.KeepAll {
+		if err := m.leaveOut(); err != nil {
+			return nil, err
+		}
+	}
+	m.place(&opt)
+	return m, m.choose(opt.Method)
+}
+
+// refused is a file that no surface can be made of.
+func refused(name, what, hint string) error {
+	return &diag.Error{Kind: diag.Malformed, Place: diag.Place{File: name, Line: 1, Col: 1}, What: what, Hint: hint}
+}
+
+// merge takes the drift out, and makes a point of each place.
+func (m *Measured) merge() {
+	touches := m.Reading.Points
+	if !m.Reading.Grid {
+		m.Drift = touch.Undrift(touches)
+	}
+	if m.Drift != nil {
+		touches = touches[:len(touches)-m.Drift.Closing]
+	}
+	var merged []touch.Merged
+	merged, m.Repeats = touch.Merge(touches)
+	for _, p := range merged {
+		m.Points = append(m.Points, Point{X: p.X, Y: p.Y, Z: p.Z, Ref: p.Line})
+	}
+	for _, p := range m.Repeats.Stray {
+		bad := LeftOut{Point: Point{X: p.X, Y: p.Y, Z: p.Z, Ref: p.Line}, Stray: true}
+		for _, q := range m.Points {
+			if math.Abs(p.X-q.X) <= touch.SamePlaceMM && math.Abs(p.Y-q.Y) <= touch.SamePlaceMM {
+				bad.ExpectedMM, bad.OffMM = q.Z, p.Z-q.Z
+			}
+		}
+		m.LeftOut = append(m.LeftOut, bad)
+	}
+}
+
+// leaveOut leaves out the points that do not agree with those around them.
+func (m *Measured) leaveOut() error {
+	out, err := Outliers(m.Points)
+	if err != nil {
+		hint := "give --keep-all to take them as they are"
+		if jump := touch.MixedUnits(m.Reading.Points); jump != "" {
+			hint = jump
+		}
+		return refused(m.Name, err.Error(), hint)
+	}
+	gone := make(map[int]bool, len(out))
+	for _, b := range out {
+		gone[b.Index] = true
+		m.LeftOut = append(m.LeftOut, LeftOut{Point: m.Points[b.Index], OffMM: b.OffMM, ExpectedMM: b.ExpectedMM})
+	}
+	kept := make([]Point, 0, len(m.Points))
+	for k, p := range m.Points {
+		if !gone[k] {
+			kept = append(kept, p)
+		}
+	}
+	m.Points = kept
+	return nil
+}
+
+// place settles where the surface lies, and its datum.
+func (m *Measured) place(opt *MeasuredOptions) {
+	h, r := &m.Header, m.Reading
+	h.NoiseMM, h.WrapsYMM, h.Datum = r.NoiseMM, r.WrapsYMM, r.Datum
+	if m.Repeats.NoiseMM > 0 {
+		h.NoiseMM = m.Repeats.NoiseMM
+	}
+	if opt.WrapsYMM > 0 {
+		h.WrapsYMM = opt.WrapsYMM
+	}
+	if m.Drift != nil && h.Datum == nil {
+		h.Datum = &m.Drift.At
+	}
+	// A tenth of a micrometre and a millionth of a degree are finer than places
+	// are known.
+	round := func(v, step float64) float64 { return math.Round(v*step) / step }
+	if x := m.Match; x != nil {
+		h.Shift = &[2]float64{round(x.Shift[0], 1e4), round(x.Shift[1], 1e4)}
+		h.RotateDeg = round(x.Deg, 1e6)
+	}
+	if opt.Shift != nil {
+		h.Shift = opt.Shift
+	}
+	if opt.RotateDeg != 0 {
+		h.RotateDeg = opt.RotateDeg
+	}
+	if d := opt.Datum; d != nil {
+		p := h.Placement()
+		sin, cos := math.Sincos(p.RotateDeg * math.Pi / 180)
+		x, y := d[0]-p.ShiftX, d[1]-p.ShiftY
+		h.Datum = &[2]float64{round(cos*x+sin*y, 1e6), round(cos*y-sin*x, 1e6)}
+	}
+}
+
+// noiseDegrees of freedom know a standard deviation to a fifth.
+const noiseDegrees = 12
+
+// choose fits the surface.
+func (m *Measured) choose(method string) error {
+	r := m.Reading
+	method = first(first(method, r.Method), "auto")
+	grid := GridOf(m.Points, touch.SamePlaceMM)
+	if r.Grid {
+		grid = gridOn(r.X, r.Y, m.Points)
+	}
+	// What is known of the noise from a few repeats is not enough to take it
+	// out of the error.
+	noise := m.Header.NoiseMM
+	if rep := m.Repeats; rep.Places > 0 && rep.Touches-rep.Places < noiseDegrees {
+		noise = 0
+	}
+	var err error
+	if m.Choice, err = Choose(m.Points, grid, method, noise, m.Header.WrapsYMM, r.ResolutionMM); err != nil {
+		return refused(m.Name, err.Error(), "")
+	}
+	if m.Sheet, err = m.Choice.Sheet(m.Points, m.Header); err != nil {
+		return refused(m.Name, err.Error(), "")
+	}
+	// What is written must be what other runs take.
+	at := m.Header.Placement()
+	at.Raw = true
+	if _, err := surface.Place(m.Sheet.Surface, at); err != nil {
+		return refused(m.Name, err.Error(), "")
+	}
+	if m.Header.Datum != nil {
+		_, err = surface.Place(m.Sheet.Surface, m.Header.Placement())
+	}
+	return err
+}
+
+// gridOn lays points back on the nodes of a grid that was read as one.
+func gridOn(x, y []float64, points []Point) *Grid {
+	g := &Grid{X: x, Y: y, Z: make([]float64, len(x)*len(y))}
+	for k := range g.Z {
+		g.Z[k] = math.NaN()
+	}
+	at := func(nodes []float64) map[float64]int {
+		m := map[float64]int{}
+		for k, v := range nodes {
+			m[v] = k
+		}
+		return m
+	}
+	atX, atY := at(x), at(y)
+	for _, p := range points {
+		g.Z[atY[p.Y]*len(x)+atX[p.X]] = p.Z
+	}
+	return g
+}
+
+// Range gives the lowest and the highest height of the surface within the hull
+// of the points, and where they are, in its own coordinates.
+func (m *Measured) Range() (low, high float64, lowAt, highAt [2]float64) {
+	h := m.Sheet.Surface.Header()
+	h.WrapsYMM = 0 // one turn tells
+	once, err := m.Sheet.Surface.WithHeader(h)
+	if err != nil {
+		return 0, 0, lowAt, highAt
+	}
+	p, err := surface.Place(once, surface.Placement{Raw: true})
+	if err != nil {
+		return 0, 0, lowAt, highAt
+	}
+	return p.Range()
+}
+
+// Round is what a round form is like, nil of another.
+func (m *Measured) Round() *Round {
+	if m.Choice.Fitted == nil {
+		return nil
+	}
+	return m.Choice.Fitted.Round()
+}

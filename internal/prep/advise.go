@@ -1,0 +1,74 @@
+package prep
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"sagitta/internal/advise"
+	"sagitta/internal/focus"
+	"sagitta/internal/job"
+	"sagitta/internal/phrase"
+)
+
+// Advise are the options to judge the program name with. A detail that was
+// given narrows the depths that are only assumed.
+func (j *Job) Advise(name string, detail advise.Detail) (advise.Options, error) {
+	opt := advise.Options{Follow: j.Follow(name), Zone: j.Zones(name), Detail: detail}
+	for i := range j.Lenses {
+		l := &j.Lenses[i]
+		if err := j.narrow(l, detail.MM); err != nil && !errors.Is(err, focus.ErrSpent) {
+			return opt, err
+		}
+		c := advise.Lens{Name: l.Name, Writing: l.Writing, Checking: l.Checking}
+		if l.Out != nil {
+			c.Out = l.Out.Error()
+		}
+		if r := l.Record; r != nil {
+			c.DetailMM = or(r.SmallestDetailMM)
+			_, _, beam := r.Beam()
+			c.Assumed = beam && r.DepthMM == nil
+			c.Marks = func(mm float64) (string, bool) { return marks(r, mm) }
+		}
+		opt.Lenses = append(opt.Lenses, c)
+	}
+	return opt, nil
+}
+
+// narrow takes of a depth that is only assumed the part within which a detail
+// stays legible.
+func (j *Job) narrow(l *Lens, detailMM float64) error {
+	if r := l.Record; l.Out != nil || detailMM == 0 || r == nil || r.DepthMM != nil {
+		return nil
+	}
+	f, ok := l.Record.DepthFor(detailMM)
+	if d := l.Depth; !ok || f.Near >= d.Near && f.Far >= d.Far {
+		return nil
+	}
+	l.Depth.Near, l.Depth.Far = math.Min(l.Depth.Near, f.Near), math.Min(l.Depth.Far, f.Far)
+	l.narrowed = true
+	j.note("assumed: for a detail of %.3g mm only %s mm of it, from %s", detailMM, phrase.Sides(l.Depth.Near, l.Depth.Far), f.From)
+	return l.use(l.Budget, l.Depth)
+}
+
+// marks reports whether a lens marks a detail, and why not: only a spot that
+// is known to be too wide tells against it.
+func marks(r *job.Lens, mm float64) (string, bool) {
+	if d, ok := r.DepthFor(mm); ok || !d.Assumed {
+		return "", true
+	}
+	waist, _, _ := r.Beam()
+	most := mm / job.StrokesOfDetail
+	return fmt.Sprintf("its spot of %.3g mm is %.2g mm wider than the %.2g mm that a detail of %.3g mm allows, even at best focus", waist, waist-most, most, mm), false
+}
+
+// Option is how other commands are told of the lens.
+func (l *Lens) Option() (name, value string) {
+	switch {
+	case l.narrowed:
+		return "--depth", fmt.Sprintf("-%.4g,%.4g", l.Depth.Near, l.Depth.Far)
+	case l.File == "":
+		return "--depth", l.given
+	}
+	return "-l", l.File
+}

@@ -1,0 +1,58 @@
+package prep
+
+import (
+	"strings"
+
+	"sagitta/internal/follow"
+	"sagitta/internal/surface"
+	"sagitta/internal/verify"
+)
+
+// Head is what is known of the head, and what it must keep clear of.
+type Head struct {
+	// Boxes are those of --keep-out.
+	Boxes []surface.Box
+	// Known is the head, nil where it is not known; Missing then names the
+	// fields that are wanting.
+	Known   *follow.Head
+	Missing []string
+}
+
+// knowHead reads the boxes, and finds out what is known of the head.
+func (j *Job) knowHead(open Source) (err error) {
+	if j.KeepOut != "" {
+		if j.Boxes, err = read(open, j.KeepOut, surface.ReadKeepOut); err != nil {
+			return err
+		}
+	}
+	h := follow.Head{Boxes: j.Boxes}
+	var standoff *float64
+	if r := j.Lenses[0].Record; r != nil {
+		standoff = r.StandoffMM
+	}
+	take := func(to, from *float64, field string) (missing []string) {
+		if from == nil {
+			return []string{field}
+		}
+		*to = *from
+		return nil
+	}
+	j.Missing = take(&h.Standoff, standoff, "standoff_mm of the lens record")
+	missing := append(take(&h.Radius, j.Machine.HeadRadiusMM, "head_radius_mm"), take(&h.Gap, j.Machine.GapMinMM, "gap_min_mm")...)
+	if missing != nil {
+		j.Missing = append(j.Missing, strings.Join(missing, " and ")+" of the machine profile")
+	}
+	if j.Missing == nil {
+		j.Known = &h
+	}
+	return nil
+}
+
+// verifyHead is the head as verify has it.
+func (h *Head) verifyHead() *verify.Head {
+	if h.Known == nil {
+		return nil
+	}
+	k := h.Known
+	return &verify.Head{RadiusMM: k.Radius, StandoffMM: k.Standoff, GapMM: k.Gap, Boxes: k.Boxes}
+}

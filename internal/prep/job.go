@@ -1,0 +1,163 @@
+package prep
+
+import (
+	"io"
+
+	"sagitta/internal/fit"
+	"sagitta/internal/focus"
+	"sagitta/internal/job"
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+)
+
+// Job is what a program is run with.
+type Job struct {
+	*Settings
+	// Machine is the profile, with the options that go over it, and Profiled
+	// tells that one was given.
+	Machine  *job.Machine
+	Profiled bool
+	// Config is how blocks become moves.
+	Config machine.Config
+	// Placed is the surface, in program XY.
+	Placed *surface.Placed
+	// Lenses are those given, in their order; at least one.
+	Lenses []Lens
+	Head
+}
+
+// Source opens a file by the name that the settings have.
+type Source func(name string) (io.ReadCloser, error)
+
+// Want says what a job is made ready for.
+type Want uint8
+
+const (
+	// OneLens takes one lens, with depth to use.
+	OneLens Want = iota
+	// AllLenses takes one or more, all with depth to use.
+	AllLenses
+	// AnyLens takes one or more of which one at least has depth to use; the
+	// others are out. It leaves what records say of the usual defocus alone.
+	AnyLens
+)
+
+// New reads the files that the settings name and works out what they lead to.
+func New(open Source, o *Settings, want Want) (*Job, error) {
+	if err := o.check(); err != nil {
+		return nil, err
+	}
+	if len(o.Lenses) > 1 && want == OneLens {
+		return nil, wrong("", "one lens at a time, not also %s", o.Lenses[1])
+	}
+	j := &Job{Settings: o, Machine: job.DefaultMachine()}
+	if o.Machine != "" {
+		m, err := read(open, o.Machine, job.ReadMachine)
+		if err != nil {
+			return nil, err
+		}
+		j.Machine, j.Profiled = m, true
+	}
+	j.override()
+	if err := j.readLenses(open, want); err != nil {
+		return nil, err
+	}
+	var budget focus.Budget
+	if err := j.place(open, &budget); err != nil {
+		return nil, err
+	}
+	j.bench(&budget)
+	if err := j.usable(budget, want); err != nil {
+		return nil, err
+	}
+	return j, j.knowHead(open)
+}
+
+// read opens a file, has it read and closes it.
+func read[T any](open Source, name string, read func(io.Reader, string) (T, error)) (T, error) {
+	in, err := open(name)
+	if err != nil {
+		var none T
+		return none, err
+	}
+	defer in.Close()
+	return read(in, name)
+}
+
+// override puts the options that go over the profile into it, and settles how
+// blocks become moves.
+func (j *Job) override() {
+	m := j.Machine
+	if j.Given("z-rate") {
+		m.ZRateMMMin = &j.ZRate
+	}
+	if j.Given("rapid") {
+		m.RapidMMMin = j.Rapid
+	}
+	j.Config = m.Config(j.Start, j.StartZ)
+}
+
+// place lays the surface under the program.
+func (j *Job) place(open Source, b *focus.Budget) error {
+	surf, err := read(open, j.Surface, func(r io.Reader, name string) (*surface.Surface, error) {
+		return fit.Load(r, name, j.Method)
+	})
+	if err != nil {
+		return err
+	}
+	h := surf.Header()
+	p := h.Placement()
+	if !fit.Fits(j.Method) {
+		p.Method = j.Method
+	}
+	if j.Given("rotate") {
+		p.RotateDeg = j.Rotate
+	}
+	if s := j.Shift; s != nil {
+		p.ShiftX, p.ShiftY = s[0], s[1]
+	}
+	if j.Datum != nil {
+		p.Datum = j.Datum
+	}
+	b.Noise = focus.Term{MM: h.NoiseMM, From: j.Surface}
+	b.SurfaceError = focus.Term{MM: h.ErrorMM, From: j.Surface}
+	j.Placed, err = surface.Place(surf, p)
+	return err
+}
+
+// Reading is how heights are read, by the name that gives the same again.
+func (j *Job) Reading() string {
+	if fit.Fits(j.Method) {
+		return j.Method
+	}
+	return j.Placed.Method()
+}
+
+// DatumXY is where heights count from, in program XY; none where they count
+// from the surface's zero.
+func (j *Job) DatumXY() (at [2]float64, ofFile, ok bool) {
+	if j.Datum != nil {
+		return *j.Datum, false, true
+	}
+	d := j.Placed.Surface().Header().Datum
+	if d == nil {
+		return at, false, false
+	}
+	at[0], at[1] = j.Placed.Program(d[0], d[1])
+	return at, true, true
+}
+
+// bench takes off the depth what the bench uses up.
+func (j *Job) bench(b *focus.Budget) {
+	m := j.Machine
+	if m.FocusSettingMM != nil {
+		b.FocusSetting = focus.Term{MM: *m.FocusSettingMM, From: "focus_setting_mm"}
+	}
+	if m.ZMoves == job.ZByHand {
+		return // no Z is written
+	}
+	if m.ZBacklashMM != nil {
+		b.Backlash = focus.Term{MM: *m.ZBacklashMM, From: "z_backlash_mm"}
+	}
+	b.HalfDecimal = focus.HalfDecimal(m.DecimalsMM(), m.DecimalsInch(), m.ZResolutionMM)
+}

@@ -1,0 +1,121 @@
+package prep
+
+import (
+	"errors"
+	"fmt"
+
+	"sagitta/internal/focus"
+	"sagitta/internal/job"
+)
+
+// Lens is a lens given, or what --depth says in its place.
+type Lens struct {
+	// Name names it in messages, and File is its record.
+	Name, File string
+	Record     *job.Lens // nil where --depth stands for it
+	// Depth is that of the record, before anything is taken off.
+	Depth job.LensDepth
+	// Budget is what becomes of the depth, and Writing and Checking what is
+	// left to use of it.
+	Budget            focus.Budget
+	Writing, Checking focus.Depth
+	// Out is why it cannot be used, nil where it can.
+	Out error
+
+	given    string // as --depth
+	narrowed bool   // to a detail, see Advise
+}
+
+// readLenses reads the records.
+func (j *Job) readLenses(open Source, want Want) error {
+	if j.Settings.Depth != "" {
+		d, err := focus.ParseDepth(j.Settings.Depth)
+		if err != nil {
+			return wrong("", "--%v", err)
+		}
+		j.Lenses = []Lens{{Name: "given as --depth", Depth: job.LensDepth{Depth: d, From: "--depth"}, given: j.Settings.Depth}}
+		return nil
+	}
+	for _, file := range j.Settings.Lenses {
+		r, err := read(open, file, job.ReadLens)
+		if err != nil {
+			return err
+		}
+		l := Lens{Name: r.Name, File: file, Record: r}
+		for i := range j.Lenses {
+			if j.Lenses[i].Name == l.Name {
+				return wrong("give each record a name of its own", "two lenses are called %s", l.Name)
+			}
+		}
+		var known bool
+		if l.Depth, known = r.Depth(); !known {
+			l.Out = wrong("mark a focus series and write depth_mm into the record, or give --depth",
+				"%s: a lens record without depth: %s", file, l.Depth.From)
+		}
+		if l.Out != nil && want != AnyLens {
+			return l.Out
+		}
+		if len(j.Lenses) == 0 && want != AnyLens {
+			j.usualDefocus(&l)
+		}
+		j.Lenses = append(j.Lenses, l)
+		if l.Depth.Assumed {
+			j.note("assumed: the depth of lens %s is %s mm, from %s", l.Name, l.Depth.Depth, l.Depth.From)
+		}
+	}
+	return nil
+}
+
+// usualDefocus takes the wanted defocus from the record where none was given.
+func (j *Job) usualDefocus(l *Lens) {
+	d := l.Record.UsualDefocusMM
+	if d == nil || j.Given("defocus") {
+		return
+	}
+	j.Defocus = *d
+	on := ""
+	if l.Record.TestedOn != "" {
+		on = ", as usual on " + l.Record.TestedOn
+	}
+	j.note("assumed: a defocus of %g mm%s (usual_defocus_mm of %s); --defocus 0 for none", *d, on, l.File)
+}
+
+// usable works out what is left of each lens's depth, bench and surface having
+// taken theirs.
+func (j *Job) usable(b focus.Budget, want Want) error {
+	in := 0
+	for i := range j.Lenses {
+		l := &j.Lenses[i]
+		if l.Out == nil {
+			if err := l.use(b, l.Depth); err != nil && (want != AnyLens || !errors.Is(err, focus.ErrSpent)) {
+				return err
+			}
+		}
+		if l.Out == nil {
+			in++
+		} else {
+			j.note("lens %s is out: %v", l.Name, l.Out)
+		}
+	}
+	if in == 0 {
+		return j.Lenses[len(j.Lenses)-1].Out
+	}
+	return nil
+}
+
+// use works out what a budget leaves of a depth.
+func (l *Lens) use(b focus.Budget, d job.LensDepth) error {
+	b.Lens, b.LensFrom = d.Depth, d.From
+	if l.File != "" {
+		b.LensFrom = l.File + ", " + d.From
+	}
+	l.Budget = b
+	if l.Writing, l.Out = b.Usable(focus.Writing); l.Out == nil {
+		l.Checking, l.Out = b.Usable(focus.Checking)
+	}
+	return l.Out
+}
+
+func (j *Job) note(format string, args ...any) {
+	j.Note(fmt.Sprintf(format, args...))
+}

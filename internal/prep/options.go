@@ -1,0 +1,102 @@
+package prep
+
+import (
+	"fmt"
+
+	"sagitta/internal/follow"
+	"sagitta/internal/job"
+	"sagitta/internal/verify"
+	"sagitta/internal/zone"
+)
+
+// or is the value of a field, or 0 where it is unset.
+func or[T int | float64](v *T) T {
+	if v == nil {
+		return 0
+	}
+	return *v
+}
+
+// Follow are the options to follow the program name with, with the first lens.
+func (j *Job) Follow(name string) follow.Options {
+	m := j.Machine
+	return follow.Options{
+		Name: name, Machine: j.Config, Surface: j.Placed, Depth: j.Lenses[0].Writing,
+		Use: j.Use, Defocus: j.Defocus, OutsideHold: j.Outside == "hold", KeepRamps: j.KeepRamps,
+		Slow:    map[string]follow.Slow{"scaled": follow.SlowScaled, "burns": follow.SlowBurns}[j.Slow],
+		Slowest: j.Slowest, Head: j.Known,
+		ZMoves:    map[string]follow.Moves{job.ZBeamOff: follow.BeamOff, job.ZByHand: follow.ByHand}[m.ZMoves],
+		ZPlusAway: m.ZPlus == job.Away, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
+		ZRate: or(m.ZRateMMMin) / 60, ZResolution: or(m.ZResolutionMM), FeedMax: or(m.FeedMaxMMMin),
+		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()),
+		Numbered: m.Numbered, LineMax: or(m.LineMax), Comments: m.Comments, Marker: j.marker("follow"),
+	}
+}
+
+// Zones are the options to divide the program name with, among all lenses.
+func (j *Job) Zones(name string) zone.Options {
+	m := j.Machine
+	opt := zone.Options{
+		Name: name, Machine: j.Config, Surface: j.Placed, Defocus: j.Defocus,
+		OutsideHold: j.Outside == "hold", KeepRamps: j.KeepRamps,
+		ZPlusAway: m.ZPlus == job.Away, ByHand: m.ZMoves == job.ZByHand, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
+		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()), CrankMM: or(m.ZStepMM),
+		Comments: m.Comments, Marker: j.marker("split"),
+	}
+	for _, l := range j.Lenses {
+		z := zone.Lens{Name: l.Name, Depth: l.Writing}
+		if l.Record == nil {
+			z.Name = "lens"
+		} else {
+			z.DetailMM = or(l.Record.SmallestDetailMM)
+		}
+		opt.Lenses = append(opt.Lenses, z)
+	}
+	return opt
+}
+
+// Within are the options to follow the surface with within zones.
+func (j *Job) Within() *zone.Within {
+	f := j.Follow("")
+	f.Marker = j.marker("split")
+	return &zone.Within{Follow: f}
+}
+
+// Verify are the options to check a program with, with the first lens.
+func (j *Job) Verify() verify.Options {
+	m := j.Machine
+	return verify.Options{
+		Machine: j.Config, Surface: j.Placed, Depth: j.Lenses[0].Checking, DefocusMM: j.Defocus,
+		ZPlusAway: m.ZPlus == job.Away, OutsideHold: j.Outside == "hold",
+		Slow:    map[string]verify.Slow{"scaled": verify.SlowScaled, "burns": verify.SlowBurns}[j.Slow],
+		Slowest: j.Slowest, DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
+		ZMoves: map[string]verify.ZMoves{job.ZBeamOff: verify.BeamOff, job.ZByHand: verify.ByHand}[m.ZMoves],
+		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM, Head: j.verifyHead(),
+		ZRateMMMin: or(m.ZRateMMMin), FeedMaxMMMin: or(m.FeedMaxMMMin),
+	}
+}
+
+// marker is the text of the comment by which a program is known again.
+func (j *Job) marker(verb string) string {
+	lens := j.Lenses[0].Budget.Lens
+	text := fmt.Sprintf("%s %s %s --use %g --depth=-%.4g,%.4g", follow.MarkerName, j.Version, verb, j.Use, lens.Near, lens.Far)
+	if j.Defocus != 0 {
+		text += fmt.Sprintf(" --defocus %g", j.Defocus)
+	}
+	for _, p := range []struct {
+		name string
+		at   *[2]float64
+	}{{"datum", j.Datum}, {"shift", j.Shift}} {
+		if p.at != nil {
+			text += fmt.Sprintf(" --%s %g,%g", p.name, p.at[0], p.at[1])
+		}
+	}
+	if j.Rotate != 0 {
+		text += fmt.Sprintf(" --rotate %g", j.Rotate)
+	}
+	text += " --method " + j.Reading()
+	if r := j.Machine.ZRateMMMin; r != nil {
+		text += fmt.Sprintf(" --z-rate %g", *r)
+	}
+	return text + " surface sha256:" + j.Placed.Surface().Digest()
+}
