@@ -5,16 +5,13 @@ import (
 	"slices"
 )
 
-// Hull is the convex hull of points, counter-clockwise.
-type Hull struct{ Corner [][2]float64 }
+// hull is the convex hull of points, counter-clockwise.
+type hull struct{ corner [][2]float64 }
 
-// HullOf returns the convex hull of points.
-func HullOf(points []Point) *Hull { return newHull(points) }
-
-func newHull(points []Point) *Hull {
-	h := &Hull{}
+func newHull(points []Point) *hull {
+	h := &hull{}
 	for _, k := range hullIndex(points) {
-		h.Corner = append(h.Corner, [2]float64{points[k].X, points[k].Y})
+		h.corner = append(h.corner, [2]float64{points[k].X, points[k].Y})
 	}
 	return h
 }
@@ -55,9 +52,9 @@ func hullIndex(points []Point) []int {
 const hullSlack = 1e-9
 
 // holds tells whether x, y is in the hull or on its border.
-func (h *Hull) holds(x, y float64) bool {
-	for k, a := range h.Corner {
-		b := h.Corner[(k+1)%len(h.Corner)]
+func (h *hull) holds(x, y float64) bool {
+	for k, a := range h.corner {
+		b := h.corner[(k+1)%len(h.corner)]
 		dx, dy := b[0]-a[0], b[1]-a[1]
 		if dx*(y-a[1])-dy*(x-a[0]) < -hullSlack*(dx*dx+dy*dy) {
 			return false
@@ -69,12 +66,12 @@ func (h *Hull) holds(x, y float64) bool {
 // meets tells whether a rectangle and the hull have a place in common, or
 // touch. Two convex figures are apart only if a side of one of them has the
 // other wholly beyond it.
-func (h *Hull) meets(x0, y0, x1, y1 float64) bool {
+func (h *hull) meets(x0, y0, x1, y1 float64) bool {
 	left, right, below, above := true, true, true, true
-	for k, a := range h.Corner {
+	for k, a := range h.corner {
 		left, right = left && a[0] < x0, right && a[0] > x1
 		below, above = below && a[1] < y0, above && a[1] > y1
-		b := h.Corner[(k+1)%len(h.Corner)]
+		b := h.corner[(k+1)%len(h.corner)]
 		dx, dy := b[0]-a[0], b[1]-a[1]
 		// The corner of the rectangle that is furthest inside.
 		x, y := x0, y0

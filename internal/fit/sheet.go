@@ -86,7 +86,7 @@ func ceilDigits(v float64, digits int) float64 {
 }
 
 // fill gives missing nodes inside the hull a height.
-func (s *Sheet) fill(g *Grid, z []float64, points []Point, h *Hull) {
+func (s *Sheet) fill(g *Grid, z []float64, points []Point, h *hull) {
 	if g.missing() == 0 {
 		return
 	}
@@ -105,7 +105,7 @@ func (s *Sheet) fill(g *Grid, z []float64, points []Point, h *Hull) {
 
 // lay writes a fitted shape as a grid, finer and finer until reading it is as
 // good as wanted, first along the axis that needs it most.
-func (s *Sheet) lay(c *Choice, points []Point, h *Hull, wraps float64) (x, y, z []float64, method string, err error) {
+func (s *Sheet) lay(c *Choice, points []Point, h *hull, wraps float64) (x, y, z []float64, method string, err error) {
 	lo, hi := box(points)
 	if wraps > 0 {
 		hi[1] = lo[1] + wraps
@@ -180,7 +180,7 @@ func even(a, b float64, n int) []float64 {
 
 // cutOff takes out the heights of nodes that belong to no cell that touches
 // the hull.
-func cutOff(x, y, z []float64, h *Hull) {
+func cutOff(x, y, z []float64, h *hull) {
 	nx := len(x)
 	keep := make([]bool, len(z))
 	for j := range len(y) - 1 {

@@ -1,6 +1,9 @@
 package surface
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Ceiling is a height in mm over the datum that nothing within a radius of a
 // stretch of a move exceeds: the stretch goes from fraction S0 to S1 of it.
@@ -66,17 +69,6 @@ func (p *Placed) AppendArcCeiling(dst []Ceiling, boxes []Box, cx, cy, r0, r1, a0
 		w.stretch(float64(k)/float64(n), float64(k+1)/float64(n), 0)
 	}
 	return w.dst
-}
-
-// HighestWithin returns a height in mm over the datum that neither the surface
-// nor a box exceeds within r mm of the straight move from x0, y0 to x1, y1,
-// with the precision of AppendLineCeiling.
-func (p *Placed) HighestWithin(boxes []Box, x0, y0, x1, y1, r, tol float64) float64 {
-	high := math.Inf(-1)
-	for _, c := range p.AppendLineCeiling(nil, boxes, x0, y0, x1, y1, r, tol) {
-		high = max(high, c.High)
-	}
-	return high
 }
 
 func (p *Placed) newCeilWalk(dst []Ceiling, boxes []Box, r, tol float64) ceilWalk {
@@ -221,20 +213,9 @@ func (p *Placed) cellsOf(x0, y0, x1, y1 float64) (i0, j0, i1, j1 int) {
 // jump at the border of a hole has none.
 func (p *Placed) steepest(x0, y0, x1, y1 float64) float64 {
 	i0, j0, i1, j1 := p.cellsOf(x0, y0, x1, y1)
-	return p.steepestOf(i0, j0, i1, j1)
-}
-
-// steepestOf is steepest for the cells from i0, j0 to i1, j1.
-func (p *Placed) steepestOf(i0, j0, i1, j1 int) float64 {
-	if i1-i0 <= 1 && j1-j0 <= 1 { // as nearly always: the way there is the same for all
-		a, b := j0*p.cx, j1*p.cx
-		return float64(max(p.steep[a+i0], p.steep[a+i1], p.steep[b+i0], p.steep[b+i1]))
-	}
 	most := float32(0)
 	for j := j0; j <= j1; j++ {
-		for _, g := range p.steep[j*p.cx+i0 : j*p.cx+i1+1] {
-			most = max(most, g)
-		}
+		most = max(most, slices.Max(p.steep[j*p.cx+i0:j*p.cx+i1+1]))
 	}
 	return float64(most)
 }

@@ -142,12 +142,12 @@ func TestCeilingOverABox(t *testing.T) {
 	// Past its corner: as near as the radius, and not.
 	for _, x := range [][2]float64{{7.99, 12}, {8.01, 0}} {
 		d := x[0] / math.Sqrt2
-		if got := p.HighestWithin(box[:1], 110+d, 60+d, 110+d, 60+d, r, 0.01); got != x[1] {
-			t.Errorf("%g mm from the corner: %g", x[0], got)
+		if got := p.AppendLineCeiling(nil, box[:1], 110+d, 60+d, 110+d, 60+d, r, 0.01); len(got) != 1 || got[0].High != x[1] {
+			t.Errorf("%g mm from the corner: %v", x[0], got)
 		}
 	}
-	if got := p.HighestWithin(box, math.NaN(), 0, 1, 1, r, 0.01); got != 30 {
-		t.Errorf("at no place: %g", got)
+	if got := p.AppendLineCeiling(nil, box, math.NaN(), 0, 1, 1, r, 0.01); len(got) != 1 || got[0].High != 30 {
+		t.Errorf("at no place: %v", got)
 	}
 }
 

@@ -40,7 +40,11 @@ func (p *Placed) measure() {
 		for i := range p.cx {
 			g := p.slopeOf(i, j)
 			p.slope = max(p.slope, g)
-			p.steep[j*p.cx+i] = math.Nextafter32(float32(g), math.MaxFloat32) // no less than g
+			f := float32(g)
+			if float64(f) < g {
+				f = math.Nextafter32(f, math.MaxFloat32)
+			}
+			p.steep[j*p.cx+i] = f
 		}
 	}
 	if p.cubic == nil {

@@ -268,12 +268,5 @@ func (w *walk) growth(i, j int, x0, y0, x1, y1 float64) float64 {
 	if xa >= p.x.node[i] && xb <= p.x.node[i+1] && ya >= p.y.node[j] && yb <= p.y.node[j+1] {
 		return r * p.slopeOf(i, j)
 	}
-	slope := p.slopeOf(i, j)
-	iEnd, jEnd := p.x.cell(p.x.clamp(xb)), p.y.cell(p.y.clamp(yb))
-	for b := p.y.cell(p.y.clamp(ya)); b <= jEnd; b++ {
-		for a := p.x.cell(p.x.clamp(xa)); a <= iEnd; a++ {
-			slope = max(slope, p.slopeOf(a, b))
-		}
-	}
-	return r * slope
+	return r * max(p.slopeOf(i, j), p.steepest(xa, ya, xb, yb))
 }

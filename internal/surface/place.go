@@ -212,12 +212,6 @@ func (p *Placed) Lowered(by float64) *Placed {
 	return &q
 }
 
-// Transform returns the placement's rotation as cosine and sine, and its
-// shift in mm, for code that rebuilds heights on its own.
-func (p *Placed) Transform() (cos, sin, shiftX, shiftY float64) {
-	return p.cos, p.sin, p.shiftX, p.shiftY
-}
-
 // Bounds returns the corners of the surface in program XY,
 // counter-clockwise from the one at the first nodes.
 func (p *Placed) Bounds() [4][2]float64 {
