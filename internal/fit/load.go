@@ -7,9 +7,10 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/file"
 )
 
-// Load reads a surface as surface.Read does, and fits it where the method
+// Load reads a surface as file.Read does, and fits it where the method
 // asks for a fit: plane, cylinder, cone, sphere, smooth or auto, by the option
 // method or, where that is "", by the file. Points that are on no grid can be
 // read in no other way. The surface comes with the method that it is to be
@@ -18,11 +19,11 @@ import (
 // Touches that look bad are not left out here but refused: cleaning is to be
 // seen by whoever measured.
 func Load(r io.Reader, name, method string) (*surface.Surface, error) {
-	s, err := surface.Read(r, name)
+	s, err := file.Read(r, name)
 	var header surface.Header
 	var points []Point
 	var digest string
-	if scattered, ok := errors.AsType[*surface.ScatteredError](err); ok {
+	if scattered, ok := errors.AsType[*file.ScatteredError](err); ok {
 		header, digest = scattered.Header, scattered.Digest
 		method = first(method, header.Method)
 		if !Fits(method) {
@@ -37,15 +38,19 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 		if err != nil {
 			return nil, err
 		}
-		header, digest = s.Header(), s.Digest()
+		header, digest = s.Header(), s.Source().Digest
 		method = first(method, header.Method)
 		if !Fits(method) {
 			return s, nil
 		}
+		lines := s.Source().Rows
+		if lines == nil {
+			lines = make([]int, len(s.Y()))
+		}
 		for j, y := range s.Y() {
 			for i, x := range s.X() {
 				if z := s.Height(i, j); z == z {
-					points = append(points, Point{x, y, z, s.RowLine(j)})
+					points = append(points, Point{x, y, z, lines[j]})
 				}
 			}
 		}
@@ -77,7 +82,7 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 			return nil, err
 		}
 	}
-	return made.WithSource(name, digest), nil
+	return made.WithSource(surface.Source{Name: name, Digest: digest}), nil
 }
 
 // joinMM joins coordinates of a grid that machines logged a last decimal

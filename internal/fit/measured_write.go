@@ -8,7 +8,7 @@ import (
 	"strings"
 
 	"sagitta/internal/phrase"
-	"sagitta/internal/surface"
+	"sagitta/internal/surface/file"
 )
 
 // MostNamed is how many touches left out are named one by one.
@@ -40,10 +40,10 @@ func (m *Measured) Text(made string) ([]byte, error) {
 		}
 		b.WriteByte('\n')
 	}
-	if err := m.Sheet.Surface.WriteGrid(&b); err != nil {
+	if err := file.Write(&b, m.Sheet.Surface); err != nil {
 		return nil, err
 	}
-	if _, err := surface.Read(bytes.NewReader(b.Bytes()), m.Name); err != nil {
+	if _, err := file.Read(bytes.NewReader(b.Bytes()), m.Name); err != nil {
 		return nil, fmt.Errorf("the surface cannot be written so that it can be read: %w", err)
 	}
 	return b.Bytes(), nil

@@ -112,7 +112,7 @@ func TestLoad(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if h, where := p.At(50, 50); where != surface.On || math.Abs(h-2.5) > 1e-3 || s.Name() != "f" || s.Header().NoiseMM != 0.004 {
+	if h, where := p.At(50, 50); where != surface.On || math.Abs(h-2.5) > 1e-3 || s.Source().Name != "f" || s.Header().NoiseMM != 0.004 {
 		t.Errorf("height %v (%v), header %+v", h, where, s.Header())
 	}
 	if _, err := Load(strings.NewReader(good.String()), "f", ""); err == nil || !strings.Contains(err.Error(), "use the method auto") {

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/file"
 	"sagitta/scripts/speed/jobs"
 )
 
@@ -36,7 +37,7 @@ func BenchmarkJobs(b *testing.B) {
 	if err := jobs.Sheet(&sheet); err != nil {
 		b.Fatal(err)
 	}
-	s, err := surface.Read(&sheet, "sheet")
+	s, err := file.Read(&sheet, "sheet")
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -5,6 +5,7 @@ import (
 
 	"sagitta/internal/follow"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/file"
 	"sagitta/internal/verify"
 )
 
@@ -21,7 +22,7 @@ type Head struct {
 // knowHead reads the boxes, and finds out what is known of the head.
 func (j *Job) knowHead(open Source) (err error) {
 	if j.KeepOut != "" {
-		if j.Boxes, err = read(open, j.KeepOut, surface.ReadKeepOut); err != nil {
+		if j.Boxes, err = read(open, j.KeepOut, file.ReadKeepOut); err != nil {
 			return err
 		}
 	}

@@ -98,5 +98,5 @@ func (j *Job) marker(verb string) string {
 	if r := j.Machine.ZRateMMMin; r != nil {
 		text += fmt.Sprintf(" --z-rate %g", *r)
 	}
-	return text + " surface sha256:" + j.Placed.Surface().Digest()
+	return text + " surface sha256:" + j.Placed.Surface().Source().Digest
 }

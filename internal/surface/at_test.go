@@ -1,7 +1,6 @@
 package surface
 
 import (
-	"bytes"
 	"fmt"
 	"math"
 	"strings"
@@ -13,10 +12,7 @@ import (
 // Bilinear and not-a-knot bicubic heights at 40 points. Source: SciPy 1.10.1
 // (RegularGridInterpolator and CubicSpline), in testdata/interp_queries.csv.
 func TestAtAgainstSciPy(t *testing.T) {
-	s, err := Read(bytes.NewReader(readTestdata(t, "interp_grid.csv")), "interp_grid.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := gridOf(t, Header{}, string(readTestdata(t, "interp_grid.csv")))
 	lin := mustPlace(t, s, Placement{})
 	cub := mustPlace(t, s, Placement{Method: "bicubic"})
 	turned := mustPlace(t, s, Placement{Method: "bicubic", RotateDeg: 33, ShiftX: 5, ShiftY: -3})

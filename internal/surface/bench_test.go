@@ -1,7 +1,6 @@
 package surface
 
 import (
-	"bytes"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -84,21 +83,6 @@ func BenchmarkAppendArc(b *testing.B) {
 		}
 		b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(n), "ns/piece")
 	})
-}
-
-// A million nodes, as bytes.
-func BenchmarkRead(b *testing.B) {
-	var text bytes.Buffer
-	if err := bumpy(b, 1000).WriteGrid(&text); err != nil {
-		b.Fatal(err)
-	}
-	b.SetBytes(int64(text.Len()))
-	b.ReportAllocs()
-	for b.Loop() {
-		if _, err := Read(bytes.NewReader(text.Bytes()), "f"); err != nil {
-			b.Fatal(err)
-		}
-	}
 }
 
 func BenchmarkPlace(b *testing.B) {

@@ -1,15 +1,10 @@
 package surface
 
 import (
-	"fmt"
 	"math"
-	"slices"
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
-
-	"sagitta/internal/diag"
 )
 
 // drawBoxes draws boxes about the surface.
@@ -148,48 +143,5 @@ func TestCeilingOverABox(t *testing.T) {
 	}
 	if got := p.AppendLineCeiling(nil, box, math.NaN(), 0, 1, 1, r, 0.01); len(got) != 1 || got[0].High != 30 {
 		t.Errorf("at no place: %v", got)
-	}
-}
-
-func TestReadKeepOut(t *testing.T) {
-	want := []Box{{10, 20, 30, 40, 12.5}, {-5, 0, 5, 1, -2}}
-	for _, text := range []string{
-		"10,20,30,40,12.5\n-5,0,5,1,-2\n",
-		"# clamps\nx0, y0, x1, y1, height\n30,40,10,20,12.5 # left\n\n5,0,-5,1,-2",
-		"X0;Y0;X1;Y1;height_mm\r\n10;20;30;40;12.5\r\n-5;0;5;1;-2\r\n",
-		"10 20  30 40 12.5\n-5 0 5 1 -2\n",
-		"# heights: down\n10,20,30,40,-12.5\n-5,0,5,1,2\n",
-	} {
-		got, err := ReadKeepOut(strings.NewReader(text), "k.csv")
-		if err != nil || !slices.Equal(got, want) {
-			t.Errorf("%q: %v, %v", text, got, err)
-		}
-	}
-	got, err := ReadKeepOut(strings.NewReader("# units: in\n0,0,1,2,0.5"), "k.csv")
-	if err != nil || !slices.Equal(got, []Box{{0, 0, 25.4, 50.8, 12.7}}) {
-		t.Errorf("inches: %v, %v", got, err)
-	}
-	for text, place := range map[string]string{
-		"":                                   "1:1",
-		"# none\n":                           "1:1",
-		"x0,y0,x1,y1,height\n":               "1:1",
-		"x0,x1,y0,y1,height\n1,2,3,4,5\n":    "1:4",
-		"1,2,3,4\n":                          "1:7",
-		"1,2,3,4,5,6\n":                      "1:11",
-		"1,2,3,4,5\n1,2,x,4,5\n":             "2:5",
-		"1,2,3,4,5\nx0,y0,x1,y1,height\n":    "2:1",
-		"1,2,3,4,nan\n":                      "1:9",
-		"1,2,3,4,\n":                         "1:9",
-		"1,2,1,4,5\n":                        "1:5",
-		"1,2,3,2,5\n":                        "1:7",
-		"1e9,2,3,4,5\n":                      "1:1",
-		"1,2,3,4,0x5\n":                      "1:9",
-		"1,2,3,4,5\x00\n":                    "1:10",
-		strings.Repeat("1,2,3,4,5\n", 10001): "10001:1",
-	} {
-		_, err := ReadKeepOut(strings.NewReader(text), "k.csv")
-		if bad := diag.As(err); bad == nil || bad.Kind != diag.Malformed || fmt.Sprintf("%d:%d", bad.Line, bad.Col) != place {
-			t.Errorf("%.40q: %v, want one at %s", text, err, place)
-		}
 	}
 }

@@ -3,8 +3,14 @@ package surface
 import (
 	"fmt"
 	"math"
+	"os"
+	"strconv"
+	"strings"
+	"testing"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/diag"
 )
 
 // path gives program XY at a fraction of a move.
@@ -147,6 +153,46 @@ func drawAxis(t *rapid.T, name string) []float64 {
 	return node
 }
 
+// gridOf makes a surface of the text of a grid, as of a file f, whose header
+// lines say h; lines that begin with # pass.
+func gridOf(t testing.TB, h Header, text string) *Surface {
+	t.Helper()
+	var x, y, z []float64
+	for line := range strings.Lines(text) {
+		if strings.HasPrefix(line, "#") {
+			continue
+		}
+		var row []float64
+		for _, field := range strings.Split(strings.TrimSpace(line), ",") {
+			v, err := strconv.ParseFloat(strings.TrimSpace(field), 64)
+			if err != nil {
+				v = math.NaN()
+			}
+			row = append(row, v)
+		}
+		if x == nil {
+			x = row[1:]
+			continue
+		}
+		y, z = append(y, row[0]), append(z, row[1:]...)
+	}
+	s, err := New(x, y, z)
+	if err == nil {
+		s, err = s.WithHeader(h)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	from := Source{Name: "f", Digest: "d", Where: map[string]diag.Place{}}
+	if h.Method != "" {
+		from.Where["method"] = diag.Place{File: "f", Line: 2, Col: 11}
+	}
+	if h.WrapsYMM != 0 {
+		from.Where["wraps_y_mm"] = diag.Place{File: "f", Line: 1, Col: 15}
+	}
+	return s.WithSource(from)
+}
+
 // drawPlaced makes surfaces: flat, planes, cliffs, rough ones, with holes.
 func drawPlaced(t *rapid.T) *Placed {
 	x, y := drawAxis(t, "x"), drawAxis(t, "y")
@@ -212,4 +258,13 @@ func drawCoordinate(t *rapid.T, a *axis, name string) float64 {
 
 func drawPoint(t *rapid.T, p *Placed, name string) (x, y float64) {
 	return p.Program(drawCoordinate(t, &p.x, name+" x"), drawCoordinate(t, &p.y, name+" y"))
+}
+
+func readTestdata(t testing.TB, name string) []byte {
+	t.Helper()
+	b, err := os.ReadFile("testdata/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/file"
 )
 
 // A sheet that bows up by half a millimetre, laid down 100 mm to the right,
@@ -15,7 +16,7 @@ y\x,  0,  50, 100
 0,    0, 0.5,   0
 80,   0, 0.5,   0
 `
-	s, err := surface.Read(strings.NewReader(sheet), "sheet.csv")
+	s, err := file.Read(strings.NewReader(sheet), "sheet.csv")
 	if err != nil {
 		fmt.Println(err)
 		return

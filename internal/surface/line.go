@@ -35,7 +35,7 @@ func (p *Placed) newWalk(dst []Piece, tol, lateral float64) walk {
 	if !(lateral > 0) {
 		lateral = 0
 	}
-	lateral = min(lateral, maxCoordMM)
+	lateral = min(lateral, MaxCoordMM)
 	return walk{p: p, dst: dst, tol: tol, lateral: lateral}
 }
 

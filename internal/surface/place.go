@@ -65,8 +65,8 @@ type Placed struct {
 // repeats but does not go round.
 func Place(s *Surface, p Placement) (*Placed, error) {
 	for _, v := range []float64{p.ShiftX, p.ShiftY, p.RotateDeg} {
-		if !(math.Abs(v) <= maxCoordMM) {
-			return nil, diag.Errorf(diag.Setting, "", "shift or rotation %v is not a number within %g of zero", v, maxCoordMM)
+		if !(math.Abs(v) <= MaxCoordMM) {
+			return nil, diag.Errorf(diag.Setting, "", "shift or rotation %v is not a number within %g of zero", v, MaxCoordMM)
 		}
 	}
 	method, err := chooseMethod(s, p.Method)
@@ -109,8 +109,8 @@ func chooseMethod(s *Surface, option string) (string, error) {
 		return "bilinear", nil
 	case method == "bilinear" || method == "bicubic":
 		return method, nil
-	case !knownMethod(method):
-		return "", diag.Errorf(diag.Setting, "", "method %q does not exist; use %s", method, methodList)
+	case !KnownMethod(method):
+		return "", diag.Errorf(diag.Setting, "", "method %q does not exist; use %s", method, Methods)
 	}
 	what := fmt.Sprintf("method %s is not supported without a fit; use bilinear or bicubic", method)
 	if option != "" {
@@ -121,9 +121,9 @@ func chooseMethod(s *Surface, option string) (string, error) {
 
 // unsupported points at a header line, where the file has it.
 func (s *Surface) unsupported(key, what string) error {
-	at, ok := s.where[key]
+	at, ok := s.source.Where[key]
 	if !ok { // an option asks for it, not the file
-		return &diag.Error{Kind: diag.Setting, Place: diag.Place{File: s.name}, What: what}
+		return &diag.Error{Kind: diag.Setting, Place: diag.Place{File: s.source.Name}, What: what}
 	}
 	return &diag.Error{Kind: diag.Unsupported, Place: at, What: what}
 }
@@ -134,8 +134,8 @@ func (p *Placed) setDatum(option *[2]float64) error {
 	switch d := p.s.header.Datum; {
 	case option != nil:
 		at = *option
-		if !(math.Abs(at[0]) <= maxCoordMM && math.Abs(at[1]) <= maxCoordMM) {
-			return diag.Errorf(diag.Setting, "", "datum %v,%v is not within %g mm of zero", at[0], at[1], maxCoordMM)
+		if !(math.Abs(at[0]) <= MaxCoordMM && math.Abs(at[1]) <= MaxCoordMM) {
+			return diag.Errorf(diag.Setting, "", "datum %v,%v is not within %g mm of zero", at[0], at[1], MaxCoordMM)
 		}
 	case d != nil:
 		at[0], at[1] = p.Program(d[0], d[1])
@@ -228,9 +228,9 @@ func (p *Placed) Bounds() [4][2]float64 {
 func (p *Placed) MaxSlope() float64 { return p.slope }
 
 // Allowance returns what rounding may add to a certified bound, mm: a
-// height is good to 1e-9 mm (see maxHeightMM), and a place to
+// height is good to 1e-9 mm (see MaxHeightMM), and a place to
 // PlaceToleranceMM, which the slope turns into height. It holds within
-// maxCoordMM of the origin. At the border of a hole, where the height jumps,
+// MaxCoordMM of the origin. At the border of a hole, where the height jumps,
 // a place within PlaceToleranceMM of the border may have the height of
 // either side.
 func (p *Placed) Allowance() float64 {

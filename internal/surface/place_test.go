@@ -2,38 +2,37 @@ package surface
 
 import (
 	"math"
-	"strings"
 	"testing"
 
 	"sagitta/internal/diag"
 )
 
-func square(t *testing.T, header string, z string) *Surface {
+func square(t *testing.T, h Header, z string) *Surface {
 	t.Helper()
-	s, err := Read(strings.NewReader(header+"\n,0,10,20\n0,"+z+"\n10,"+z+"\n30,"+z+"\n"), "f")
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
+	return gridOf(t, h, ",0,10,20\n0,"+z+"\n10,"+z+"\n30,"+z+"\n")
 }
+
+func datum(x, y float64) Header { return Header{Datum: &[2]float64{x, y}} }
 
 func TestDatum(t *testing.T) {
 	for _, c := range []struct {
-		name, header, z string
-		at              Placement
-		off             float64
-		err             string
+		name   string
+		header Header
+		z      string
+		at     Placement
+		off    float64
+		err    string
 	}{
 		{name: "none", z: "1,2,3"},
 		{name: "option", z: "1,2,3", at: Placement{Datum: &[2]float64{15, 3}}, off: 2.5},
 		{name: "option is in program XY", z: "1,2,3", at: Placement{Datum: &[2]float64{115, 3}, ShiftX: 100}, off: 2.5},
-		{name: "file's", header: "# datum: 5,5", z: "1,2,3", off: 1.5},
-		{name: "file's is in its own XY", header: "# datum: 5,5", z: "1,2,3", at: Placement{ShiftX: 100, RotateDeg: 90}, off: 1.5},
-		{name: "option over file's", header: "# datum: 5,5", z: "1,2,3", at: Placement{Datum: &[2]float64{10, 0}}, off: 2},
-		{name: "down", header: "# heights: down\n# datum: 5,5", z: "1,2,3", off: -1.5},
+		{name: "file's", header: datum(5, 5), z: "1,2,3", off: 1.5},
+		{name: "file's is in its own XY", header: datum(5, 5), z: "1,2,3", at: Placement{ShiftX: 100, RotateDeg: 90}, off: 1.5},
+		{name: "option over file's", header: datum(5, 5), z: "1,2,3", at: Placement{Datum: &[2]float64{10, 0}}, off: 2},
+		{name: "down", header: datum(5, 5), z: "-1,-2,-3", off: -1.5},
 		{name: "far", z: "61,62,63", err: "heights lie between 61 and 63 mm, all far from zero; say where they count from with a datum"},
 		{name: "far below", z: "-61,-62,-63", err: "heights lie between -63 and -61 mm, all far from zero; say where they count from with a datum"},
-		{name: "far with datum", header: "# datum: 0,0", z: "61,62,63", off: 61},
+		{name: "far with datum", header: datum(0, 0), z: "61,62,63", off: 61},
 		{name: "not beyond 5 mm", z: "5,5,5"},
 		{name: "just beyond 5 mm", z: "5.001,5.001,5.001", err: "heights lie between 5.001 and 5.001 mm, all far from zero; say where they count from with a datum"},
 		{name: "not beyond three ranges", z: "9,10,12"},
@@ -67,20 +66,22 @@ func TestDatum(t *testing.T) {
 
 func TestPlaceRefuses(t *testing.T) {
 	for _, c := range []struct {
-		name, header, z string
-		at              Placement
-		kind            diag.Kind
-		err             string
+		name   string
+		header Header
+		z      string
+		at     Placement
+		kind   diag.Kind
+		err    string
 	}{
-		{"method of the file", "# a\n# method: sphere", "1,2,3", Placement{}, diag.Unsupported, "f:2:11: method sphere is not supported without a fit; use bilinear or bicubic"},
-		{"method option", "", "1,2,3", Placement{Method: "auto"}, diag.Setting, "method auto is not supported without a fit; use bilinear or bicubic"},
-		{"unknown method", "", "1,2,3", Placement{Method: "best"}, diag.Setting, `method "best" does not exist; use bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto`},
-		{"wrapped too soon", "# wraps_y_mm: 15", "1,2,3", Placement{}, diag.Malformed, "f:1:15: the rows cover 30 mm, more than the 15 mm after which the surface is to repeat"},
-		{"wrapped half way", "# wraps_y_mm: 90", "1,2,3", Placement{}, diag.Malformed, "f:1:15: the rows leave 60 mm of each turn of 90 mm without a height; measure all round"},
-		{"bicubic with a hole, by option", "", "1,,3", Placement{Method: "bicubic"}, diag.Setting, "f: bicubic needs every height, 3 are missing; use the method bilinear"},
-		{"bicubic with a hole, by the file", "# method: bicubic", "1,,3", Placement{}, diag.Unsupported, "f:1:11: bicubic needs every height, 3 are missing; use the method bilinear"},
-		{"shift", "", "1,2,3", Placement{ShiftX: math.NaN()}, diag.Setting, "shift or rotation NaN is not a number within 1e+06 of zero"},
-		{"rotation", "", "1,2,3", Placement{RotateDeg: math.Inf(-1)}, diag.Setting, "shift or rotation -Inf is not a number within 1e+06 of zero"},
+		{"method of the file", Header{Method: "sphere"}, "1,2,3", Placement{}, diag.Unsupported, "f:2:11: method sphere is not supported without a fit; use bilinear or bicubic"},
+		{"method option", Header{}, "1,2,3", Placement{Method: "auto"}, diag.Setting, "method auto is not supported without a fit; use bilinear or bicubic"},
+		{"unknown method", Header{}, "1,2,3", Placement{Method: "best"}, diag.Setting, `method "best" does not exist; use bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto`},
+		{"wrapped too soon", Header{WrapsYMM: 15}, "1,2,3", Placement{}, diag.Malformed, "f:1:15: the rows cover 30 mm, more than the 15 mm after which the surface is to repeat"},
+		{"wrapped half way", Header{WrapsYMM: 90}, "1,2,3", Placement{}, diag.Malformed, "f:1:15: the rows leave 60 mm of each turn of 90 mm without a height; measure all round"},
+		{"bicubic with a hole, by option", Header{}, "1,,3", Placement{Method: "bicubic"}, diag.Setting, "f: bicubic needs every height, 3 are missing; use the method bilinear"},
+		{"bicubic with a hole, by the file", Header{Method: "bicubic"}, "1,,3", Placement{}, diag.Unsupported, "f:2:11: bicubic needs every height, 3 are missing; use the method bilinear"},
+		{"shift", Header{}, "1,2,3", Placement{ShiftX: math.NaN()}, diag.Setting, "shift or rotation NaN is not a number within 1e+06 of zero"},
+		{"rotation", Header{}, "1,2,3", Placement{RotateDeg: math.Inf(-1)}, diag.Setting, "shift or rotation -Inf is not a number within 1e+06 of zero"},
 	} {
 		p, err := Place(square(t, c.header, c.z), c.at)
 		if p != nil || err == nil || !diag.Is(err, c.kind) || err.Error() != c.err {
@@ -88,10 +89,10 @@ func TestPlaceRefuses(t *testing.T) {
 		}
 	}
 	// The option is over what the file says.
-	if p := mustPlace(t, square(t, "# method: sphere", "1,2,3"), Placement{Method: "bicubic"}); p.Method() != "bicubic" {
+	if p := mustPlace(t, square(t, Header{Method: "sphere"}, "1,2,3"), Placement{Method: "bicubic"}); p.Method() != "bicubic" {
 		t.Errorf("method %s", p.Method())
 	}
-	if p := mustPlace(t, square(t, "# method: bicubic", "1,2,3"), Placement{}); p.Method() != "bicubic" {
+	if p := mustPlace(t, square(t, Header{Method: "bicubic"}, "1,2,3"), Placement{}); p.Method() != "bicubic" {
 		t.Errorf("method %s", p.Method())
 	}
 }

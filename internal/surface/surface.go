@@ -1,13 +1,9 @@
 package surface
 
 import (
-	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"math"
 	"slices"
-	"sync"
 
 	"sagitta/internal/diag"
 )
@@ -33,20 +29,33 @@ type Header struct {
 // Surface is a grid of heights in its own coordinates. It does not change
 // once made and may be shared between goroutines.
 type Surface struct {
-	name   string
 	x, y   []float64 // ascending, at least two each
 	z      []float64 // row after row: z[j*len(x)+i]; NaN = missing
 	header Header
-	where  map[string]diag.Place // of header lines, by key
-	rows   []int                 // lines of the file that rows of a grid were read from, by index of y
+	source Source
+}
 
-	once   sync.Once
-	digest string
+// Source is the file that a surface was read from; the zero value is none.
+type Source struct {
+	Name string
+	// Digest is the SHA-256 of its bytes, in hexadecimal.
+	Digest string
+	// Where are the places of header lines, by their keys.
+	Where map[string]diag.Place
+	// Rows are the lines that the rows of a grid stand in, in the order of Y;
+	// nil where the file is no grid.
+	Rows []int
 }
 
 // New makes a surface from nodes x and y, ascending, and the heights
 // z[j*len(x)+i] at x[i], y[j], NaN where missing; all in mm. It copies them.
 func New(x, y, z []float64) (*Surface, error) {
+	return Take(slices.Clone(x), slices.Clone(y), slices.Clone(z))
+}
+
+// Take does what New does without copying: the caller must not change x, y and
+// z any more.
+func Take(x, y, z []float64) (*Surface, error) {
 	for _, a := range []struct {
 		name string
 		node []float64
@@ -55,11 +64,11 @@ func New(x, y, z []float64) (*Surface, error) {
 			return nil, fmt.Errorf("a surface needs at least two %s nodes", a.name)
 		}
 		for i, v := range a.node {
-			if !(math.Abs(v) <= maxCoordMM) {
-				return nil, fmt.Errorf("%s node %v is not within %v mm of zero", a.name, v, maxCoordMM)
+			if !(math.Abs(v) <= MaxCoordMM) {
+				return nil, fmt.Errorf("%s node %v is not within %v mm of zero", a.name, v, MaxCoordMM)
 			}
-			if i > 0 && !(v-a.node[i-1] >= minSpacingMM) {
-				return nil, fmt.Errorf("%s nodes %v and %v do not ascend by %v mm", a.name, a.node[i-1], v, minSpacingMM)
+			if i > 0 && !(v-a.node[i-1] >= MinSpacingMM) {
+				return nil, fmt.Errorf("%s nodes %v and %v do not ascend by %v mm", a.name, a.node[i-1], v, MinSpacingMM)
 			}
 		}
 	}
@@ -68,45 +77,45 @@ func New(x, y, z []float64) (*Surface, error) {
 	}
 	some := false
 	for _, h := range z {
-		if math.Abs(h) > maxHeightMM { // false for NaN
-			return nil, fmt.Errorf("height %v is not within %v mm of zero", h, maxHeightMM)
+		if math.Abs(h) > MaxHeightMM { // false for NaN
+			return nil, fmt.Errorf("height %v is not within %v mm of zero", h, MaxHeightMM)
 		}
 		some = some || h == h
 	}
 	if !some {
 		return nil, fmt.Errorf("every height is missing")
 	}
-	return &Surface{x: slices.Clone(x), y: slices.Clone(y), z: slices.Clone(z)}, nil
+	return &Surface{x: x, y: y, z: z}, nil
 }
 
 // WithHeader returns the same heights under another header.
 func (s *Surface) WithHeader(h Header) (*Surface, error) {
-	if h.Method != "" && !knownMethod(h.Method) {
-		return nil, fmt.Errorf("method %q does not exist; use %s", h.Method, methodList)
+	if h.Method != "" && !KnownMethod(h.Method) {
+		return nil, fmt.Errorf("method %q does not exist; use %s", h.Method, Methods)
 	}
 	for _, v := range []float64{h.ErrorMM, h.NoiseMM, h.WrapsYMM} {
-		if !(v >= 0 && v <= maxCoordMM) {
-			return nil, fmt.Errorf("%v in a header is not a length from 0 to %v mm", v, maxCoordMM)
+		if !(v >= 0 && v <= MaxCoordMM) {
+			return nil, fmt.Errorf("%v in a header is not a length from 0 to %v mm", v, MaxCoordMM)
 		}
 	}
 	if h.Datum != nil {
 		d := *h.Datum
-		if !(math.Abs(d[0]) <= maxCoordMM && math.Abs(d[1]) <= maxCoordMM) {
-			return nil, fmt.Errorf("datum %v,%v is not within %v mm of zero", d[0], d[1], maxCoordMM)
+		if !(math.Abs(d[0]) <= MaxCoordMM && math.Abs(d[1]) <= MaxCoordMM) {
+			return nil, fmt.Errorf("datum %v,%v is not within %v mm of zero", d[0], d[1], MaxCoordMM)
 		}
 		h.Datum = &d
 	}
 	if h.Shift != nil {
 		d := *h.Shift
-		if !(math.Abs(d[0]) <= maxCoordMM && math.Abs(d[1]) <= maxCoordMM) {
-			return nil, fmt.Errorf("shift %v,%v is not within %v mm of zero", d[0], d[1], maxCoordMM)
+		if !(math.Abs(d[0]) <= MaxCoordMM && math.Abs(d[1]) <= MaxCoordMM) {
+			return nil, fmt.Errorf("shift %v,%v is not within %v mm of zero", d[0], d[1], MaxCoordMM)
 		}
 		h.Shift = &d
 	}
 	if !(math.Abs(h.RotateDeg) <= 360) {
 		return nil, fmt.Errorf("rotation by %v degrees is no angle", h.RotateDeg)
 	}
-	return &Surface{name: s.name, x: s.x, y: s.y, z: s.z, header: h}, nil
+	return &Surface{x: s.x, y: s.y, z: s.z, header: h, source: Source{Name: s.source.Name}}, nil
 }
 
 // X returns the x nodes, ascending, mm. The caller must not change them.
@@ -141,21 +150,14 @@ func (h *Header) Placement() Placement {
 	return p
 }
 
-// Name returns the name of the file, "" for a surface made in code.
-func (s *Surface) Name() string { return s.name }
-
-// IsGrid tells a surface that was read in the grid form from one that was
-// read as points or made in code.
-func (s *Surface) IsGrid() bool { return s.rows != nil }
-
-// RowLine returns the line of the file that holds the heights at Y()[j], 0
-// where there is none (see IsGrid).
-func (s *Surface) RowLine(j int) int {
-	if s.rows == nil {
-		return 0
-	}
-	return s.rows[j]
+// WithSource returns the same heights as those of a file.
+func (s *Surface) WithSource(from Source) *Surface {
+	return &Surface{x: s.x, y: s.y, z: s.z, header: s.header, source: from}
 }
+
+// Source returns the file that the surface was read from; its Name is "" for a
+// surface made in code.
+func (s *Surface) Source() Source { return s.source }
 
 // Missing counts the nodes without a height.
 func (s *Surface) Missing() int {
@@ -168,24 +170,11 @@ func (s *Surface) Missing() int {
 	return n
 }
 
-// Digest returns the SHA-256 of the bytes that the surface was read from,
-// in hexadecimal; of what WriteGrid writes for one made in code.
-func (s *Surface) Digest() string {
-	s.once.Do(func() {
-		if s.digest != "" {
-			return
-		}
-		var b bytes.Buffer
-		s.WriteGrid(&b) // a bytes.Buffer does not fail
-		sum := sha256.Sum256(b.Bytes())
-		s.digest = hex.EncodeToString(sum[:])
-	})
-	return s.digest
-}
+// Methods are the names of the methods, for people.
+const Methods = "bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto"
 
-const methodList = "bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto"
-
-func knownMethod(m string) bool {
+// KnownMethod reports whether a method exists.
+func KnownMethod(m string) bool {
 	switch m {
 	case "bilinear", "bicubic", "smooth", "plane", "cylinder", "cone", "sphere", "auto":
 		return true

@@ -38,7 +38,7 @@ func (s *Surface) unrolled() (*Surface, error) {
 		return s, nil
 	}
 	fail := func(what string) error {
-		if p, ok := s.where["wraps_y_mm"]; ok {
+		if p, ok := s.source.Where["wraps_y_mm"]; ok {
 			return &diag.Error{Kind: diag.Malformed, Place: p, What: what}
 		}
 		return diag.Errorf(diag.Setting, "", "%s", what)
@@ -73,10 +73,10 @@ func (s *Surface) unrolled() (*Surface, error) {
 		return nil, fail(fmt.Sprintf("the rows leave %.6g mm of each turn of %.6g mm without a height; measure all round", gap, turn))
 	}
 	turns := min(max(wrapNodes/(2*nx*ny), wrapLeast), wrapTurns)
-	for turns > 1 && float64(turns+1)*turn+math.Abs(s.y[0]) > maxCoordMM {
+	for turns > 1 && float64(turns+1)*turn+math.Abs(s.y[0]) > MaxCoordMM {
 		turns--
 	}
-	u := s.shallow()
+	u := *s
 	u.y, u.z = make([]float64, 0, (2*turns+1)*ny+1), make([]float64, 0, ((2*turns+1)*ny+1)*nx)
 	for k := -turns; k <= turns; k++ {
 		for j := range ny {
@@ -86,19 +86,5 @@ func (s *Surface) unrolled() (*Surface, error) {
 	}
 	u.y = append(u.y, s.y[0]+float64(turns+1)*turn)
 	u.z = append(u.z, z[:nx]...)
-	return u, nil
-}
-
-// shallow returns a surface of the same file, to be given other heights. Its
-// digest stays that of the file.
-func (s *Surface) shallow() *Surface {
-	return &Surface{name: s.name, x: s.x, y: s.y, z: s.z, header: s.header, where: s.where, digest: s.Digest()}
-}
-
-// WithSource returns the surface under the name and digest of the file that
-// it was made from.
-func (s *Surface) WithSource(name, digest string) *Surface {
-	u := s.shallow()
-	u.name, u.digest = name, digest
-	return u
+	return &u, nil
 }

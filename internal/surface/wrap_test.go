@@ -1,17 +1,14 @@
 package surface
 
 import (
-	"bytes"
 	"math"
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 )
 
 // cup is a round of 90 mm around, wrapped: runout once a turn, and a taper.
-const cup = `# wraps_y_mm: 90
-y\x, 0, 30, 60
+const cup = `y\x, 0, 30, 60
 0, 0.5, 0.4, 0.2
 20, 0.9, 0.7, 0.4
 45, 0.1, 0.0, -0.3
@@ -22,10 +19,7 @@ y\x, 0, 30, 60
 // bilinear slope form and, far from the outermost turns, in its bicubic one.
 func TestWrapsRepeats(t *testing.T) {
 	for _, method := range []string{"bilinear", "bicubic"} {
-		s, err := Read(strings.NewReader(cup), "f")
-		if err != nil {
-			t.Fatal(err)
-		}
+		s := gridOf(t, Header{WrapsYMM: 90}, cup)
 		p := mustPlace(t, s, Placement{Method: method, ShiftX: 3, ShiftY: -7, RotateDeg: 30})
 		rapid.Check(t, func(t *rapid.T) {
 			x, y := rapid.Float64Range(0, 60).Draw(t, "x"), rapid.Float64Range(-200, 200).Draw(t, "y")
@@ -53,7 +47,7 @@ func TestWrapsRepeats(t *testing.T) {
 // The bounds along moves over several turns hold for what At says.
 func TestWrapsPieces(t *testing.T) {
 	for _, method := range []string{"bilinear", "bicubic"} {
-		s, _ := Read(strings.NewReader(cup), "f")
+		s := gridOf(t, Header{WrapsYMM: 90}, cup)
 		p := mustPlace(t, s, Placement{Method: method})
 		rapid.Check(t, func(t *rapid.T) {
 			c := rapid.Float64Range(-250, 250)
@@ -88,37 +82,21 @@ func TestWrapsPieces(t *testing.T) {
 
 // A last row that is the first again counts with it, so that no jump is left.
 func TestWrapsClosed(t *testing.T) {
-	s, err := Read(strings.NewReader("# wraps_y_mm: 90\ny\\x,0,10\n0,1,1\n30,2,2\n60,0,0\n90,1.2,1\n"), "f")
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := gridOf(t, Header{WrapsYMM: 90}, "y\\x,0,10\n0,1,1\n30,2,2\n60,0,0\n90,1.2,1\n")
 	p := mustPlace(t, s, Placement{})
 	for _, y := range []float64{0, 90, -90} {
 		if h, _ := p.At(0, y); math.Abs(h-1.1) > 1e-12 {
 			t.Errorf("height %v at the seam, want the mean 1.1", h)
 		}
 	}
-	if d := p.Surface().Digest(); d != s.Digest() {
+	if d := p.Surface().Source().Digest; d != s.Source().Digest {
 		t.Error("the digest is not that of the file")
 	}
 }
 
 func TestPlacementOfHeader(t *testing.T) {
-	s := square(t, "# shift_mm: 5, -2.5\n# rotate_deg: 90", "1,2,3")
-	h := s.Header()
-	at := h.Placement()
-	if at.ShiftX != 5 || at.ShiftY != -2.5 || at.RotateDeg != 90 {
+	h := Header{Shift: &[2]float64{5, -2.5}, RotateDeg: 90}
+	if at := h.Placement(); at.ShiftX != 5 || at.ShiftY != -2.5 || at.RotateDeg != 90 {
 		t.Errorf("placement %+v", at)
-	}
-	var b bytes.Buffer
-	if err := s.WriteGrid(&b); err != nil {
-		t.Fatal(err)
-	}
-	again, err := Read(&b, "f")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if h := again.Header(); h.Shift == nil || *h.Shift != [2]float64{5, -2.5} || h.RotateDeg != 90 {
-		t.Errorf("read back as %+v", h)
 	}
 }

@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"sagitta/internal/diag"
-	"sagitta/internal/surface"
+	"sagitta/internal/surface/file"
 )
 
 // Read reads a log from r; name stands for the file in errors. It returns an
@@ -77,11 +77,12 @@ func (l *log) grid() (done bool, err error) {
 		(bytes.IndexByte(text, ';') >= 0 || bytes.IndexByte(text, '\t') >= 0) {
 		text, decimal = bytes.ReplaceAll(text, []byte(","), []byte(".")), "comma"
 	}
-	s, err := surface.Read(bytes.NewReader(text), l.name)
+	s, err := file.Read(bytes.NewReader(text), l.name)
 	if err != nil {
 		return true, err
 	}
-	if !s.IsGrid() {
+	rows := s.Source().Rows
+	if rows == nil {
 		return false, nil
 	}
 	r := l.out
@@ -113,7 +114,7 @@ func (l *log) grid() (done bool, err error) {
 	for j := range r.Y {
 		for i := range r.X {
 			if z := s.Height(i, j); z == z {
-				r.Points = append(r.Points, Point{r.X[i], r.Y[j], z * scale * sign, s.RowLine(j)})
+				r.Points = append(r.Points, Point{r.X[i], r.Y[j], z * scale * sign, rows[j]})
 			}
 		}
 	}

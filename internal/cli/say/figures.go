@@ -27,7 +27,7 @@ type Figures struct {
 // the effective ones.
 func NewFigures(command string, j *prep.Job, program, digest string, options map[string]string) *Figures {
 	g := &Figures{Schema: 1, Command: command, Version: j.Version, Options: options,
-		Inputs: map[string]string{"program": digest, "surface": "sha256:" + j.Placed.Surface().Digest()}}
+		Inputs: map[string]string{"program": digest, "surface": "sha256:" + j.Placed.Surface().Source().Digest}}
 	options["method"] = j.Reading()
 	options["program"] = program
 	if r := j.Machine.ZRateMMMin; r != nil {

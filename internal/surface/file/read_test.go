@@ -1,4 +1,4 @@
-package surface
+package file
 
 import (
 	"bytes"
@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -14,6 +13,8 @@ import (
 	"pgregory.net/rapid"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 )
 
 func TestReadGood(t *testing.T) {
@@ -36,6 +37,7 @@ func TestReadGood(t *testing.T) {
 		{"exponents", ",0,1.2e1\n0,1e-3,2E0\n9,4,.5e+1\n", "0 12", "0 9", ".001 2 4 5"},
 		{"inches", "# units: in\n,0,1\n0,1,2\n2,-1,0.5\n", "0 25.4", "0 50.8", "25.4 50.8 -25.4 12.7"},
 		{"down", "#Heights:DOWN\n,0,1\n0,1,-2\n2,0,nan\n", "0 1", "0 2", "-1 2 0 nan"},
+		{"decimal commas", ";0;12,5\n0;-1,25;2\n9;4;,5\n", "0 12.5", "0 9", "-1.25 2 4 .5"},
 		{"points", "x,y,z\n0,0,1\n12,9,5\n0,9,4\n12,0,2\n", "0 12", "0 9", "1 2 4 5"},
 		{"points, blanks, no names", "0 0 1\n12 9 5\n0 9 4\n12 0 2\n", "0 12", "0 9", "1 2 4 5"},
 		{"points, missing", "0;0;1\n12;9;5\n0;9;nan\n12;0;\n", "0 12", "0 9", "1 nan nan 5"},
@@ -60,8 +62,8 @@ func TestReadGood(t *testing.T) {
 			}
 			return list(v)
 		}
-		if list(s.X()) != want(c.x) || list(s.Y()) != want(c.y) || list(s.z) != want(c.z) {
-			t.Errorf("%s: x %v, y %v, z %v", c.name, s.x, s.y, s.z)
+		if list(s.X()) != want(c.x) || list(s.Y()) != want(c.y) || list(heights(s)) != want(c.z) {
+			t.Errorf("%s: x %v, y %v, z %v", c.name, s.X(), s.Y(), heights(s))
 		}
 	}
 }
@@ -112,8 +114,8 @@ func TestReadHeader(t *testing.T) {
 		t.Fatal(err)
 	}
 	const want = "34eee17a08372c605ed16d52715fd754df4163d8676d06610a905bf1bc930980"
-	if s.Digest() != want {
-		t.Errorf("digest %s", s.Digest())
+	if got := s.Source().Digest; got != want {
+		t.Errorf("digest %s", got)
 	}
 }
 
@@ -126,9 +128,9 @@ func TestReadBad(t *testing.T) {
 		{"\n# only\n\n", "f:3:1: no data: the file has comments and blank lines only"},
 		{"\xef\xbb\xbf", "f:1:1: no data: the file has comments and blank lines only"},
 		{"x,y,z\n", "f:1:1: no data after the row of names"},
-		{"PK\x03\x04,1,2\n", "f:1:3: not text (a control character); save the surface as plain UTF-8 CSV"},
-		{"\xff\xfe,\x000\x00", "f:1:4: not text (a control character); save the surface as plain UTF-8 CSV"},
-		{",0,12\r0,1,2\r", "f:1:6: not text (a control character); save the surface as plain UTF-8 CSV"},
+		{"PK\x03\x04,1,2\n", "f:1:3: not text (a control character); save it as plain UTF-8 CSV"},
+		{"\xff\xfe,\x000\x00", "f:1:4: not text (a control character); save it as plain UTF-8 CSV"},
+		{",0,12\r0,1,2\r", "f:1:6: not text (a control character); save it as plain UTF-8 CSV"},
 		{"# a\n,0,0\n" + row, `f:2:4: x node 0 repeats the one before it`},
 		{",0,1e-7\n" + row, `f:1:4: x node 1e-7 repeats the one before it`},
 		{",0,12,5\n", "f:1:7: x node 5 is out of order"},
@@ -141,9 +143,9 @@ func TestReadBad(t *testing.T) {
 		{",0,12\n0,1,2\n9,4,5\n3,6,7", "f:4:1: y node 3 is out of order"},
 		{",0,12\n0,1,2\n9,4\n", "f:3:4: row has 1 heights, the first row has 2 x nodes"},
 		{",0,12\n0,1,2\n9,4,5,\n", "f:3:7: row has 3 heights, the first row has 2 x nodes"},
-		{",0,,12\n", "f:1:4: x node is blank; a number is needed here"},
+		{",0,,12\n", "f:1:4: x node is missing; a number is needed here"},
 		{",0,nan\n", `f:1:4: x node "nan" is not a number`},
-		{",0,12\n,1,2\n", "f:2:1: y node is blank; a number is needed here"},
+		{",0,12\n,1,2\n", "f:2:1: y node is missing; a number is needed here"},
 		{",0,12\n0,1,abc\n", `f:2:5: height "abc" is not a number`},
 		{",0,12\n0,1, Inf\n", `f:2:6: height "Inf" is not a number`},
 		{",0,12\n0,-infinity,2\n", `f:2:3: height "-infinity" is not a number`},
@@ -156,7 +158,8 @@ func TestReadBad(t *testing.T) {
 		{",0,12\n0,1.2.3,2\n", `f:2:3: height "1.2.3" is not a number`},
 		{",0,12\n0,.,2\n", `f:2:3: height "." is not a number`},
 		{",0,12\n0,1e,2\n", `f:2:3: height "1e" is not a number`},
-		{";0;12\n0;1,5;2\n", `f:2:3: height "1,5" is not a number; decimals take a point`},
+		{";0;12\n0;1,5;2.5\n", `f:2:7: height "2.5" is not a number; decimals take a comma, as before it`},
+		{";0;12.5\n0;1,5;2\n", `f:2:3: height "1,5" is not a number; decimals take a point`},
 		{",0,12\n0,nan,\n9,,NaN\n", "f:2:1: every height is missing"},
 		{"inf,2,3\n1,5,6\n", `f:1:1: "inf" is not a number`},
 		{"0x1,2,3\n1,5,6\n", `f:1:1: "0x1" is not a number`},
@@ -230,8 +233,8 @@ func TestReadFails(t *testing.T) {
 
 func TestRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		s := drawPlaced(t).Surface()
-		h := Header{
+		x, y := drawNodes(t, "x"), drawNodes(t, "y")
+		h := surface.Header{
 			Method:   rapid.SampledFrom([]string{"", "bicubic", "sphere"}).Draw(t, "method"),
 			ErrorMM:  rapid.SampledFrom([]float64{0, 0.1, 1.0 / 3}).Draw(t, "error"),
 			NoiseMM:  rapid.SampledFrom([]float64{0, 1e-9}).Draw(t, "noise"),
@@ -240,33 +243,83 @@ func TestRoundTrip(t *testing.T) {
 		if rapid.Bool().Draw(t, "datum") {
 			h.Datum = &[2]float64{rapid.Float64Range(-1e6, 1e6).Draw(t, "x"), 2}
 		}
-		s, err := s.WithHeader(h)
+		if rapid.Bool().Draw(t, "shift") {
+			h.Shift, h.RotateDeg = &[2]float64{5, -2.5}, 90
+		}
+		z := make([]float64, 0, len(x)*len(y))
+		for range cap(z) {
+			z = append(z, rapid.OneOf(rapid.Float64Range(-1e5, 1e5), rapid.Just(math.NaN())).Draw(t, "z"))
+		}
+		z[0] = 1.0 / 3
+		s, err := surface.New(x, y, z)
+		if err == nil {
+			s, err = s.WithHeader(h)
+		}
 		if err != nil {
 			t.Fatal(err)
 		}
 		var b bytes.Buffer
-		if err := s.WriteGrid(&b); err != nil {
+		if err := Write(&b, s); err != nil {
 			t.Fatal(err)
 		}
 		got, err := Read(&b, "f")
 		if err != nil {
 			t.Fatal(err)
 		}
-		if fmt.Sprint(got.x, got.y, got.z) != fmt.Sprint(s.x, s.y, s.z) {
-			t.Fatalf("got %v %v %v, want %v %v %v", got.x, got.y, got.z, s.x, s.y, s.z)
+		if fmt.Sprint(got.X(), got.Y(), heights(got)) != fmt.Sprint(x, y, z) {
+			t.Fatalf("got %v %v %v, want %v %v %v", got.X(), got.Y(), heights(got), x, y, z)
 		}
 		g := got.Header()
 		if (g.Datum == nil) != (h.Datum == nil) || g.Datum != nil && *g.Datum != *h.Datum {
 			t.Fatalf("datum %v, want %v", g.Datum, h.Datum)
 		}
-		g.Datum, h.Datum = nil, nil
+		if (g.Shift == nil) != (h.Shift == nil) || g.Shift != nil && *g.Shift != *h.Shift {
+			t.Fatalf("shift %v, want %v", g.Shift, h.Shift)
+		}
+		g.Datum, h.Datum, g.Shift, h.Shift = nil, nil, nil, nil
 		if g != h {
 			t.Fatalf("header %+v, want %+v", g, h)
 		}
-		if got.Digest() != s.Digest() {
-			t.Fatal("the digest of a surface made in code is not that of its file")
-		}
 	})
+}
+
+func drawNodes(t *rapid.T, name string) []float64 {
+	n := rapid.IntRange(2, 9).Draw(t, name+" nodes")
+	node := []float64{rapid.Float64Range(-1e4, 1e4).Draw(t, name)}
+	for len(node) < n {
+		node = append(node, node[len(node)-1]+rapid.Float64Range(1e-3, 1e3).Draw(t, name+" step"))
+	}
+	return node
+}
+
+func heights(s *surface.Surface) []float64 {
+	var z []float64
+	for j := range s.Y() {
+		for i := range s.X() {
+			z = append(z, s.Height(i, j))
+		}
+	}
+	return z
+}
+
+// A million nodes, as bytes.
+func BenchmarkRead(b *testing.B) {
+	node := make([]float64, 1000)
+	for i := range node {
+		node[i] = float64(i)
+	}
+	s := surfacetest.Of(b, "", node, node, func(x, y float64) float64 { return math.Sin(x/30) + math.Cos(y/20) }).Surface()
+	var text bytes.Buffer
+	if err := Write(&text, s); err != nil {
+		b.Fatal(err)
+	}
+	b.SetBytes(int64(text.Len()))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Read(bytes.NewReader(text.Bytes()), "f"); err != nil {
+			b.Fatal(err)
+		}
+	}
 }
 
 // Any bytes are an error, or a surface with heights everywhere.
@@ -284,7 +337,7 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		for _, method := range []string{"bilinear", "bicubic"} {
-			p, err := Place(s, Placement{RotateDeg: 10, Method: method})
+			p, err := surface.Place(s, surface.Placement{RotateDeg: 10, Method: method})
 			if err != nil {
 				continue
 			}
@@ -301,13 +354,4 @@ func FuzzRead(f *testing.F) {
 			}
 		}
 	})
-}
-
-func readTestdata(t testing.TB, name string) []byte {
-	t.Helper()
-	b, err := os.ReadFile("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return b
 }

@@ -1,14 +1,17 @@
-package surface
+package file
 
 import (
 	"bufio"
 	"io"
 	"strconv"
+
+	"sagitta/internal/surface"
 )
 
-// WriteGrid writes the surface in the grid form, with header lines for what
+// Write writes a surface in the grid form, with header lines for what
 // its header says. Numbers keep every bit: Read gives the same surface back.
-func (s *Surface) WriteGrid(w io.Writer) error {
+func Write(w io.Writer, s *surface.Surface) error {
+	h := s.Header()
 	b := bufio.NewWriter(w)
 	var num []byte
 	put := func(text string, v float64) {
@@ -23,33 +26,33 @@ func (s *Surface) WriteGrid(w io.Writer) error {
 		}
 	}
 	b.WriteString("# units: mm\n# heights: up\n")
-	if s.header.Method != "" {
-		b.WriteString("# method: " + s.header.Method + "\n")
+	if h.Method != "" {
+		b.WriteString("# method: " + h.Method + "\n")
 	}
-	line("error_mm", s.header.ErrorMM)
-	line("noise_mm", s.header.NoiseMM)
-	if d := s.header.Datum; d != nil {
+	line("error_mm", h.ErrorMM)
+	line("noise_mm", h.NoiseMM)
+	if d := h.Datum; d != nil {
 		put("# datum: ", d[0])
 		put(",", d[1])
 		b.WriteByte('\n')
 	}
-	line("wraps_y_mm", s.header.WrapsYMM)
-	if d := s.header.Shift; d != nil {
+	line("wraps_y_mm", h.WrapsYMM)
+	if d := h.Shift; d != nil {
 		put("# shift_mm: ", d[0])
 		put(",", d[1])
 		b.WriteByte('\n')
 	}
-	line("rotate_deg", s.header.RotateDeg)
+	line("rotate_deg", h.RotateDeg)
 
 	b.WriteString(`y\x`)
-	for _, x := range s.x {
+	for _, x := range s.X() {
 		put(",", x)
 	}
 	b.WriteByte('\n')
-	for j, y := range s.y {
+	for j, y := range s.Y() {
 		put("", y)
-		for _, h := range s.z[j*len(s.x) : (j+1)*len(s.x)] {
-			if h != h {
+		for i := range s.X() {
+			if h := s.Height(i, j); h != h {
 				b.WriteByte(',')
 			} else {
 				put(",", h)

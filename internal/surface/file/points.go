@@ -1,4 +1,4 @@
-package surface
+package file
 
 import (
 	"errors"
@@ -8,6 +8,8 @@ import (
 	"slices"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/surface"
+	"sagitta/internal/table"
 )
 
 // pointList collects the points form.
@@ -18,83 +20,81 @@ type pointList struct {
 }
 
 // points reads the current row and all after it as points.
-func (r *lineReader) points() (*Surface, error) {
+func (r *reader) points() (*grid, error) {
 	p := &pointList{}
-	if err := p.add(r); err != nil {
+	if err := p.add(r, &r.Row); err != nil {
 		return nil, err
 	}
 	return r.morePoints(p)
 }
 
-func (r *lineReader) morePoints(p *pointList) (*Surface, error) {
+func (r *reader) morePoints(p *pointList) (*grid, error) {
 	for {
-		if err := r.next(); err != nil {
+		if err := r.Next(); err != nil {
 			if errors.Is(err, io.EOF) {
-				return p.surface(r.name)
+				return p.grid()
 			}
 			return nil, err
 		}
 		if len(p.x) == maxNodes {
 			return nil, r.tooMany()
 		}
-		if err := p.add(r); err != nil {
+		if err := p.add(r, &r.Row); err != nil {
 			return nil, err
 		}
 	}
 }
 
-// add takes the current row of r as a point.
-func (p *pointList) add(r *lineReader) error {
-	if n := len(r.fields); n != 3 {
-		at := len(r.line)
-		if n > 3 {
-			at = r.fields[3].start
-		}
-		return r.fail(at, fmt.Sprintf("point has %d fields, x, y and z are needed", n))
+// add takes a row as a point.
+func (p *pointList) add(r *reader, row *table.Row) error {
+	if n := row.Len(); n != 3 {
+		return row.Fail(3, "point has %d fields, x, y and z are needed", n)
 	}
-	x, err := r.coordinate(0, "x")
+	x, err := r.coordinate(row, 0, "x")
 	if err != nil {
 		return err
 	}
-	y, err := r.coordinate(1, "y")
+	y, err := r.coordinate(row, 1, "y")
 	if err != nil {
 		return err
 	}
-	z, err := r.height(2)
+	z, err := r.height(row, 2)
 	if err != nil {
 		return err
 	}
 	if p.line == nil {
-		p.first = r.here(0)
+		p.first = row.Place(-1)
 	}
 	p.x, p.y, p.z = append(p.x, x), append(p.y, y), append(p.z, z)
-	p.line = append(p.line, r.number)
+	p.line = append(p.line, row.Line())
 	return nil
 }
 
-// surface sorts the points into a grid, or tells why that cannot be.
-func (p *pointList) surface(name string) (*Surface, error) {
-	fail := func(line int, what string) error {
-		at := diag.Place{File: name, Line: line, Col: 1}
-		if line == p.first.Line {
-			at = p.first
-		}
-		return &diag.Error{Kind: diag.Malformed, Place: at, What: what}
+// fail makes an error of the list at a line; only the first is kept.
+func (p *pointList) fail(line int, format string, args ...any) error {
+	at := diag.Place{File: p.first.File, Line: line, Col: 1}
+	if line == p.first.Line {
+		at = p.first
 	}
+	return &diag.Error{Place: at, What: fmt.Sprintf(format, args...)}
+}
+
+// grid sorts the points into a grid, or says why that cannot be.
+func (p *pointList) grid() (*grid, error) {
 	x, y := distinct(p.x), distinct(p.y)
 	if len(x) < 2 {
-		return nil, fail(p.first.Line, "all points have the same x; at least two are needed")
+		return nil, p.fail(p.first.Line, "all points have the same x; at least two are needed")
 	}
 	if len(y) < 2 {
-		return nil, fail(p.first.Line, "all points have the same y; at least two are needed")
+		return nil, p.fail(p.first.Line, "all points have the same y; at least two are needed")
 	}
 	if len(x) > 2*len(p.x)/len(y) {
-		return nil, p.scattered(name, len(p.x), x, y)
+		return nil, p.scattered(len(p.x), x, y)
 	}
 	for _, node := range [][]float64{x, y} {
 		for i := 1; i < len(node); i++ {
-			if node[i]-node[i-1] < minSpacingMM {
-				return nil, fail(p.first.Line, fmt.Sprintf("nodes %v and %v mm are all but the same", node[i-1], node[i]))
+			if node[i]-node[i-1] < surface.MinSpacingMM {
+				return nil, p.fail(p.first.Line, "nodes %v and %v mm are all but the same", node[i-1], node[i])
 			}
 		}
 	}
@@ -107,8 +107,8 @@ func (p *pointList) surface(name string) (*Surface, error) {
 		c := j*len(x) + i
 		if from[c] != 0 {
 			if z[c] != p.z[k] && (z[c] == z[c] || p.z[k] == p.z[k]) {
-				return nil, fail(p.line[k], fmt.Sprintf("point was given another height in line %d (%v, now %v mm)",
-					p.line[from[c]-1], z[c], p.z[k]))
+				return nil, p.fail(p.line[k], "point was given another height in line %d (%v, now %v mm)",
+					p.line[from[c]-1], z[c], p.z[k])
 			}
 			continue
 		}
@@ -118,20 +118,20 @@ func (p *pointList) surface(name string) (*Surface, error) {
 		some = some || p.z[k] == p.z[k]
 	}
 	if 2*count < len(z) {
-		return nil, p.scattered(name, count, x, y)
+		return nil, p.scattered(count, x, y)
 	}
 	if !some {
-		return nil, fail(p.first.Line, "every height is missing")
+		return nil, p.fail(p.first.Line, "every height is missing")
 	}
 	for c := range z {
 		if from[c] == 0 {
 			z[c] = math.NaN()
 		}
 	}
-	return &Surface{x: x, y: y, z: z}, nil
+	return &grid{x: x, y: y, z: z}, nil
 }
 
-func (p *pointList) scattered(name string, count int, x, y []float64) error {
+func (p *pointList) scattered(count int, x, y []float64) error {
 	return &ScatteredError{
 		X: p.x, Y: p.y, Z: p.z, Line: p.line,
 		unsupported: &diag.Error{Kind: diag.Unsupported, Place: p.first, What: fmt.Sprintf(

@@ -1,0 +1,143 @@
+package file
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+
+	"sagitta/internal/diag"
+	"sagitta/internal/surface"
+	"sagitta/internal/table"
+)
+
+// grid reads the grid form; its x nodes are the fields of the current row but
+// for the first.
+func (r *reader) grid() (*grid, error) {
+	x, err := r.nodes(&r.Row, 1)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.Next(); err != nil {
+		if errors.Is(err, io.EOF) {
+			return nil, r.Fail(-1, "a grid needs at least two rows of heights after the x nodes")
+		}
+		return nil, err
+	}
+	return r.gridRows(x)
+}
+
+// nodes reads x nodes from a row, from the given field on.
+func (h *header) nodes(row *table.Row, from int) ([]float64, error) {
+	x := make([]float64, 0, row.Len()-from)
+	for k := from; k < row.Len(); k++ {
+		v, err := h.coordinate(row, k, "x node")
+		if err != nil {
+			return nil, err
+		}
+		x = append(x, v)
+		if err := ordered(row, x, "x", k); err != nil {
+			return nil, err
+		}
+	}
+	if len(x) < 2 {
+		return nil, row.Fail(row.Len()-1, "a grid needs at least two x nodes")
+	}
+	return x, nil
+}
+
+// ordered checks the last of the nodes read so far, field k of the row, against
+// the others.
+func ordered(row *table.Row, node []float64, axis string, k int) error {
+	n := len(node)
+	if n < 2 {
+		return nil
+	}
+	step := node[n-1] - node[n-2]
+	if step > -surface.MinSpacingMM && step < surface.MinSpacingMM {
+		return row.Fail(k, "%s node %s repeats the one before it", axis, row.Text(k))
+	}
+	if n > 2 && (step > 0) != (node[1] > node[0]) {
+		return row.Fail(k, "%s node %s is out of order", axis, row.Text(k))
+	}
+	return nil
+}
+
+// gridRows reads the current row and all after it as rows of heights.
+func (r *reader) gridRows(x []float64) (*grid, error) {
+	var y, z []float64
+	var rows []int
+	firstRow := r.Place(-1)
+	some := false
+	for err := error(nil); !errors.Is(err, io.EOF); err = r.Next() {
+		if err != nil {
+			return nil, err
+		}
+		if err := r.rowLength(len(x)); err != nil {
+			return nil, err
+		}
+		v, err := r.coordinate(&r.Row, 0, "y node")
+		if err != nil {
+			return nil, err
+		}
+		y = append(y, v)
+		rows = append(rows, r.Line())
+		if err := ordered(&r.Row, y, "y", 0); err != nil {
+			return nil, err
+		}
+		if len(z)+len(x) > maxNodes {
+			return nil, r.tooMany()
+		}
+		for k := 1; k < r.Len(); k++ {
+			h, err := r.height(&r.Row, k)
+			if err != nil {
+				return nil, err
+			}
+			some = some || h == h
+			z = append(z, h)
+		}
+	}
+	switch {
+	case len(y) < 2:
+		return nil, r.Fail(-1, "a grid needs at least two rows of heights, this is the only one")
+	case !some:
+		return nil, &diag.Error{Place: firstRow, What: "every height is missing"}
+	}
+	if y[0] > y[1] {
+		slices.Reverse(rows)
+	}
+	flip(x, y, z)
+	return &grid{x, y, z, rows}, nil
+}
+
+// rowLength refuses a row that does not hold a y node and nx heights.
+func (r *reader) rowLength(nx int) error {
+	n := r.Len()
+	if n == nx+1 {
+		return nil
+	}
+	return r.Fail(nx+1, "row has %d heights, the first row has %d x nodes", n-1, nx)
+}
+
+func (r *reader) tooMany() error {
+	return &diag.Error{Kind: diag.Unsupported, Place: r.Place(-1), What: fmt.Sprintf("more than %d nodes are not supported", maxNodes)}
+}
+
+// flip turns descending axes, and the heights with them.
+func flip(x, y, z []float64) {
+	nx := len(x)
+	if x[0] > x[1] {
+		slices.Reverse(x)
+		for j := range y {
+			slices.Reverse(z[j*nx : (j+1)*nx])
+		}
+	}
+	if y[0] > y[1] {
+		slices.Reverse(y)
+		for a, b := 0, len(y)-1; a < b; a, b = a+1, b-1 {
+			for i := range nx {
+				z[a*nx+i], z[b*nx+i] = z[b*nx+i], z[a*nx+i]
+			}
+		}
+	}
+}

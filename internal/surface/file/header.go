@@ -1,0 +1,160 @@
+package file
+
+import (
+	"bytes"
+	"math"
+	"strings"
+
+	"sagitta/internal/diag"
+	"sagitta/internal/surface"
+	"sagitta/internal/table"
+)
+
+// mmPerInch is exact by definition (1959).
+const mmPerInch = 25.4
+
+// header is what header lines have said so far.
+type header struct {
+	where map[string]diag.Place
+	set   surface.Header
+	inch  bool
+	down  bool
+}
+
+// setting takes a comment for a header line if its key is known. Other comments
+// pass.
+func (r *reader) setting(key string) error {
+	switch key {
+	case "units", "heights", "method", "error_mm", "noise_mm", "datum", "wraps_y_mm", "shift_mm", "rotate_deg":
+	default:
+		return nil
+	}
+	if r.Rows > 0 {
+		return r.Fail(-1, "header line %q must stand before the first row", key)
+	}
+	if was, again := r.where[key]; again {
+		return r.Fail(-1, "header line %q was already given in line %d", key, was.Line)
+	}
+	r.where[key] = r.Place(0)
+	return r.take(key, &r.Row)
+}
+
+// take takes the value of a header line, the only field of the row.
+func (h *header) take(key string, row *table.Row) error {
+	value := row.Text(0)
+	bad := func(what string) error { return row.Fail(0, "%s %s %s", key, table.Quote(value), what) }
+	number := func() (float64, bool) { return row.Parse(value) }
+	word := strings.ToLower(string(value))
+	switch key {
+	case "units":
+		if word != "mm" && word != "in" {
+			return bad("are neither mm nor in")
+		}
+		h.inch = word == "in"
+	case "heights":
+		if word != "up" && word != "down" {
+			return bad("are neither up nor down")
+		}
+		h.down = word == "down"
+	case "method":
+		if !surface.KnownMethod(word) {
+			return bad("does not exist; use " + surface.Methods)
+		}
+		h.set.Method = word
+	case "datum", "shift_mm":
+		d, ok := pair(row)
+		if !ok {
+			return bad("is not two numbers X,Y")
+		}
+		if key == "datum" { // judged at the end, when the units are known
+			h.set.Datum = d
+			return nil
+		}
+		if !within(d, surface.MaxCoordMM) {
+			return row.Fail(0, "shift_mm is not within %g mm of zero", surface.MaxCoordMM)
+		}
+		h.set.Shift = d
+	case "rotate_deg":
+		v, ok := number()
+		if !ok || v < -360 || v > 360 {
+			return bad("is not an angle in degrees")
+		}
+		h.set.RotateDeg = v
+	default:
+		v, ok := number()
+		if !ok || v < 0 || v > surface.MaxCoordMM || key == "wraps_y_mm" && v == 0 {
+			return bad("is not a length in mm")
+		}
+		switch key {
+		case "error_mm":
+			h.set.ErrorMM = v
+		case "noise_mm":
+			h.set.NoiseMM = v
+		case "wraps_y_mm":
+			h.set.WrapsYMM = v
+		}
+	}
+	return nil
+}
+
+// pair reads X,Y. The numbers of a datum are kept as the file has them: they
+// are in its units, which a later line may say.
+func pair(row *table.Row) (*[2]float64, bool) {
+	parts := bytes.FieldsFunc(row.Text(0), func(c rune) bool {
+		return c == ',' || c == ';' || c == ' ' || c == '\t'
+	})
+	if len(parts) != 2 {
+		return nil, false
+	}
+	x, okX := row.Parse(parts[0])
+	y, okY := row.Parse(parts[1])
+	return &[2]float64{x, y}, okX && okY
+}
+
+func within(d *[2]float64, limit float64) bool {
+	return math.Abs(d[0]) <= limit && math.Abs(d[1]) <= limit
+}
+
+// coordinate reads field k of the row as a place on an axis, in mm.
+func (h *header) coordinate(row *table.Row, k int, axis string) (float64, error) {
+	return h.length(row, k, axis, surface.MaxCoordMM)
+}
+
+// height reads field k of the row as a height in mm, up positive; NaN when
+// missing.
+func (h *header) height(row *table.Row, k int) (float64, error) {
+	if b := row.Text(k); len(b) == 0 || isNaN(b) {
+		return math.NaN(), nil
+	}
+	v, err := h.length(row, k, "height", surface.MaxHeightMM)
+	if h.down {
+		v = 0 - v // not -v: no negative zero
+	}
+	return v, err
+}
+
+func (h *header) length(row *table.Row, k int, what string, limit float64) (float64, error) {
+	v, err := row.Number(k, what)
+	if err != nil {
+		return 0, err
+	}
+	if h.inch {
+		v *= mmPerInch
+	}
+	if math.Abs(v) > limit {
+		return 0, row.Fail(k, "%s %s is not within %g mm of zero", what, table.Quote(row.Text(k)), limit)
+	}
+	return v, nil
+}
+
+// looksNumeric tells text that means to be a number, though it may not be a
+// valid one: such a field is never taken for a label.
+func looksNumeric(b []byte) bool {
+	t := strings.ToLower(strings.TrimLeft(string(b), "+-"))
+	if t == "inf" || t == "infinity" {
+		return true
+	}
+	return t != "" && (t[0] >= '0' && t[0] <= '9' || t[0] == '.' && len(t) > 1 && t[1] >= '0' && t[1] <= '9')
+}
+
+func isNaN(b []byte) bool { return len(b) == 3 && bytes.EqualFold(b, []byte("nan")) }

@@ -1,0 +1,101 @@
+package file
+
+import (
+	"errors"
+	"io"
+	"strings"
+
+	"sagitta/internal/surface"
+)
+
+// maxBoxes bounds the work that a list can ask for; benches have a dozen.
+const maxBoxes = 10_000
+
+// boxColumns are the columns of a list of boxes.
+var boxColumns = [...]string{"x0", "y0", "x1", "y1", "height"}
+
+// ReadKeepOut reads a list of boxes: rows of x0, y0, x1, y1, height, of any two
+// opposite corners in program XY and a height over the datum, with or without
+// a row of names. Separators, comments and the lines "# units:" and
+// "# heights:" are those of a surface. The boxes come out in mm, in the order
+// of the file, their corners in order.
+//
+// The error is a *diag.Error for a file that is no such list, or that of r
+// where reading failed.
+func ReadKeepOut(r io.Reader, name string) ([]surface.Box, error) {
+	in := newReader(r, name)
+	var boxes []surface.Box
+	for {
+		if err := in.Next(); err != nil {
+			if !errors.Is(err, io.EOF) {
+				return nil, err
+			}
+			if len(boxes) == 0 {
+				return nil, in.FailFile("no boxes; leave the file out where nothing stands higher than the stock")
+			}
+			return boxes, nil
+		}
+		if in.Rows == 1 {
+			names, err := in.boxNames()
+			if err != nil {
+				return nil, err
+			}
+			if names {
+				continue
+			}
+		}
+		b, err := in.box()
+		if err != nil {
+			return nil, err
+		}
+		if len(boxes) == maxBoxes {
+			return nil, in.Fail(-1, "more than %d boxes", maxBoxes)
+		}
+		boxes = append(boxes, b)
+	}
+}
+
+// boxNames reports whether the row is one of names, and refuses names in another
+// order rather than read them wrongly.
+func (r *reader) boxNames() (bool, error) {
+	for k := range r.Len() {
+		if b := r.Text(k); len(b) == 0 || isNaN(b) || looksNumeric(b) {
+			return false, nil
+		}
+	}
+	for k, want := range boxColumns {
+		if k >= r.Len() || !strings.HasPrefix(strings.ToLower(string(r.Text(k))), want) {
+			return false, r.Fail(min(k, r.Len()-1), "columns must be x0, y0, x1, y1, height in this order")
+		}
+	}
+	return true, nil
+}
+
+// box reads a row.
+func (r *reader) box() (surface.Box, error) {
+	if n := r.Len(); n != len(boxColumns) {
+		return surface.Box{}, r.Fail(min(n-1, len(boxColumns)), "a box has five numbers: x0, y0, x1, y1, height; this row has %d", n)
+	}
+	var v [len(boxColumns)]float64
+	for k, name := range boxColumns {
+		limit := surface.MaxCoordMM
+		if name == "height" {
+			limit = surface.MaxHeightMM
+		}
+		var err error
+		if v[k], err = r.length(&r.Row, k, name, limit); err != nil {
+			return surface.Box{}, err
+		}
+	}
+	if r.down {
+		v[4] = 0 - v[4]
+	}
+	b := surface.Box{X0: min(v[0], v[2]), Y0: min(v[1], v[3]), X1: max(v[0], v[2]), Y1: max(v[1], v[3]), Height: v[4]}
+	switch {
+	case b.X0 == b.X1:
+		return surface.Box{}, r.Fail(2, "x0 and x1 are the same: the box covers nothing")
+	case b.Y0 == b.Y1:
+		return surface.Box{}, r.Fail(3, "y0 and y1 are the same: the box covers nothing")
+	}
+	return b, nil
+}

@@ -1,0 +1,206 @@
+package file
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"sagitta/internal/diag"
+	"sagitta/internal/surface"
+	"sagitta/internal/table"
+)
+
+// maxNodes bounds the memory that a file can ask for (800 MB with the bicubic
+// method); a real probing has a thousand times fewer.
+const maxNodes = 20_000_000
+
+// ScatteredError says that points are on no grid, and holds them: mm, up
+// positive, in the order of the file, NaN for a missing height. It unwraps to a
+// *diag.Error.
+type ScatteredError struct {
+	X, Y, Z []float64
+	Line    []int
+	Header  surface.Header
+	Digest  string
+
+	unsupported *diag.Error
+}
+
+// Error returns FILE:LINE:COL: what.
+func (e *ScatteredError) Error() string { return e.unsupported.Error() }
+
+// Unwrap returns the *diag.Error.
+func (e *ScatteredError) Unwrap() error { return e.unsupported }
+
+// reader is a surface under way.
+type reader struct {
+	*table.Reader
+	header
+}
+
+func newReader(r io.Reader, name string) *reader {
+	in := &reader{Reader: table.NewReader(r, name)}
+	in.where = map[string]diag.Place{}
+	in.Setting = in.setting
+	return in
+}
+
+// Read reads a surface from r; name stands for the file in errors.
+//
+// Two forms are told apart by their first row. In a grid it holds the x
+// nodes behind a field that is blank or text, and every further row a y node
+// and the heights there; nodes may be unevenly spaced and may descend. In a
+// list of points each row holds x, y and z, in any order of rows, with or
+// without a row of names; the points must lie on a grid. Missing heights are
+// blank or nan. The table is as in package table; comments before the first row of the
+// form "# key: value" are header lines:
+//
+//	units: mm|in    heights: up|down    method: NAME
+//	error_mm: LENGTH    noise_mm: LENGTH    wraps_y_mm: LENGTH
+//	datum: X,Y    shift_mm: X,Y    rotate_deg: DEGREES
+//
+// The datum is in the coordinates and units of the file; shift and rotation
+// are those of surface.Placement. Nodes, heights and datum come out in mm, up
+// positive; heights are never counted from the datum here.
+//
+// Read returns a *diag.Error for a file that is no surface or cannot be used,
+// a *ScatteredError (with the points) for points that need a fit, and the
+// error of r where reading failed.
+func Read(r io.Reader, name string) (*surface.Surface, error) {
+	hash := sha256.New()
+	in := newReader(io.TeeReader(r, hash), name)
+	s, err := in.surface()
+	scattered, _ := errors.AsType[*ScatteredError](err)
+	if err != nil && scattered == nil {
+		return nil, err
+	}
+	if d := in.set.Datum; d != nil {
+		if in.inch {
+			d[0], d[1] = d[0]*mmPerInch, d[1]*mmPerInch
+		}
+		if !within(d, surface.MaxCoordMM) {
+			return nil, &diag.Error{Place: in.where["datum"], What: fmt.Sprintf("datum is not within %g mm of zero", surface.MaxCoordMM)}
+		}
+	}
+	digest := hex.EncodeToString(hash.Sum(nil))
+	if scattered != nil {
+		scattered.Header, scattered.Digest = in.set, digest
+		return nil, scattered
+	}
+	made, err := surface.Take(s.x, s.y, s.z)
+	if err == nil {
+		made, err = made.WithHeader(in.set)
+	}
+	if err != nil {
+		return nil, in.FailFile("%v", err)
+	}
+	return made.WithSource(surface.Source{Name: name, Digest: digest, Where: in.where, Rows: s.rows}), nil
+}
+
+// grid is what a file holds: nodes, ascending, row after row of heights, and
+// the lines of a grid's rows, by index of y.
+type grid struct {
+	x, y, z []float64
+	rows    []int
+}
+
+// surface reads rows to the end, by the form that the first one shows.
+func (r *reader) surface() (*grid, error) {
+	if err := r.Next(); err != nil {
+		if errors.Is(err, io.EOF) {
+			if r.Line() == 0 {
+				return nil, r.FailFile("no data: the file is empty")
+			}
+			return nil, r.FailFile("no data: the file has comments and blank lines only")
+		}
+		return nil, err
+	}
+	var numbers, texts int
+	for k := range r.Len() {
+		b := r.Text(k)
+		if _, ok := r.Parse(b); ok {
+			numbers++
+		} else if len(b) > 0 && !isNaN(b) {
+			if looksNumeric(b) {
+				return nil, r.Fail(k, "%s is not a number", table.Quote(b))
+			}
+			texts++
+		}
+	}
+	n := r.Len()
+	_, firstIsNumber := r.Parse(r.Text(0))
+	switch {
+	case texts == n && n != 3:
+		return nil, r.Fail(0, "a row of names needs three columns x, y, z; a grid's first row holds its x nodes")
+	case texts == n:
+		if err := r.pointNames(); err != nil {
+			return nil, err
+		}
+		if err := r.Next(); err != nil {
+			if errors.Is(err, io.EOF) {
+				return nil, r.Fail(-1, "no data after the row of names")
+			}
+			return nil, err
+		}
+		return r.points()
+	case !firstIsNumber:
+		return r.grid()
+	case r.Separator() == ' ' && numbers == n:
+		return r.cornerless()
+	case n == 3:
+		return r.points()
+	}
+	return nil, noForm(&r.Row)
+}
+
+func noForm(row *table.Row) error {
+	return row.Fail(0, "cannot tell the form: a grid's first row begins with a blank field or text, points have three numbers in a row, this row has %d", row.Len())
+}
+
+// cornerless decides for fields separated by blanks, where a grid's blank
+// corner cannot be seen: its rows are then longer by one than the first.
+func (r *reader) cornerless() (*grid, error) {
+	first := r.Clone()
+	err := r.Next()
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, err
+	}
+	n := first.Len()
+	switch {
+	case err == nil && r.Len() == n+1:
+		nodes, err := r.nodes(&first, 0)
+		if err != nil {
+			return nil, err
+		}
+		return r.gridRows(nodes)
+	case n == 3:
+		p := &pointList{}
+		if err := p.add(r, &first); err != nil {
+			return nil, err
+		}
+		if err == nil {
+			if err := p.add(r, &r.Row); err != nil {
+				return nil, err
+			}
+		}
+		return r.morePoints(p)
+	}
+	return nil, noForm(&first)
+}
+
+// pointNames checks a row of names: columns named in another order than
+// x, y, z are refused rather than read wrongly.
+func (r *reader) pointNames() error {
+	var first [3]string
+	for k := range first {
+		first[k] = strings.ToLower(string(r.Text(k)[:1]))
+	}
+	got := strings.Join(first[:], "")
+	if got != "xyz" && len(got) == 3 && strings.ContainsRune(got, 'x') && strings.ContainsRune(got, 'y') && strings.ContainsRune(got, 'z') {
+		return r.Fail(0, "columns must be x, y, z in this order")
+	}
+	return nil
+}

@@ -1,0 +1,107 @@
+package table
+
+import (
+	"bytes"
+	"math"
+	"strconv"
+)
+
+// Number reads field k as a number; what names it in errors, such as "height".
+func (r *Row) Number(k int, what string) (float64, error) {
+	b := r.Text(k)
+	if len(b) == 0 {
+		return 0, r.Fail(k, "%s is missing; a number is needed here", what)
+	}
+	v, ok := r.Parse(b)
+	if ok {
+		if i := bytes.IndexAny(b, ".,"); r.sign == 0 && i >= 0 {
+			r.sign = b[i]
+		}
+		return v, nil
+	}
+	hint := ""
+	if _, ok := parse(b, 0); ok { // it has the other sign
+		hint = "; decimals take a point"
+		if r.sign == ',' {
+			hint = "; decimals take a comma, as before it"
+		}
+	}
+	return 0, r.Fail(k, "%s %s is not a number%s", what, Quote(b), hint)
+}
+
+// Parse reads text of the table as a number: decimal, with or without an
+// exponent. Hexadecimal, underscores, Inf and NaN are no numbers here. Where the
+// comma does not separate fields it may be the decimal sign, but not beside
+// points: that would be one between thousands.
+func (r *Row) Parse(text []byte) (float64, bool) {
+	sign := r.sign
+	if sign == 0 && r.sep == ',' {
+		sign = '.'
+	}
+	return parse(text, sign)
+}
+
+// pow10 holds the powers of ten that float64 represents exactly.
+var pow10 = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10,
+	1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
+
+// parse reads a number with the given decimal sign, 0 for either, exactly as
+// strconv.ParseFloat does.
+func parse(b []byte, sign byte) (float64, bool) {
+	// Up to 15 digits and a power of ten within 1e22 are exact in float64,
+	// so that one division rounds as it should (W. D. Clinger, PLDI 1990).
+	// It spares the allocation of a string for nearly every number.
+	var mantissa uint64
+	i, digits, frac := 0, 0, 0
+	dot := false
+	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
+		i++
+	}
+	for ; i < len(b); i++ {
+		c := b[i]
+		if (c == '.' || c == ',') && !dot && (c == sign || sign == 0) {
+			dot = true
+		} else if c >= '0' && c <= '9' && digits < 15 {
+			mantissa = mantissa*10 + uint64(c-'0')
+			digits++
+			if dot {
+				frac++
+			}
+		} else {
+			break
+		}
+	}
+	if i == len(b) && digits > 0 {
+		v := float64(mantissa) / pow10[frac]
+		if b[0] == '-' {
+			v = -v
+		}
+		return v, true
+	}
+	return parseAny(b, sign)
+}
+
+// typesetMinus is the minus sign of typesetting, U+2212.
+var typesetMinus = []byte("\u2212")
+
+// parseAny reads what has more digits, an exponent or a minus sign of
+// typesetting.
+func parseAny(b []byte, sign byte) (float64, bool) {
+	var buf [64]byte // so that a string is made of it without allocating
+	text := append(buf[:0], b...)
+	if rest, typeset := bytes.CutPrefix(b, typesetMinus); typeset {
+		text = append(append(buf[:0], '-'), rest...)
+	}
+	for i, c := range text {
+		switch {
+		case c == ',' && (sign == ',' || sign == 0):
+			text[i] = '.'
+		case c == '.' && sign == ',':
+			return 0, false
+		case (c < '0' || c > '9') && c != '.' && c != '+' && c != '-' && c != 'e' && c != 'E':
+			return 0, false
+		}
+	}
+	v, err := strconv.ParseFloat(string(text), 64)
+	return v, err == nil && !math.IsInf(v, 0)
+}
