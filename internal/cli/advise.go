@@ -56,17 +56,11 @@ func (s *session) advise(o *adviseOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	in, err := s.files.OpenTwice(name)
+	in, err := s.program(s.files.OpenTwice, name, &o.options)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	if err := s.files.CheckOutputs(o.summary); err != nil {
-		return err
-	}
-	if o.summary != "" {
-		in.KeepDigest()
-	}
 	a, err := advise.Run(func() (io.Reader, error) {
 		_, err := in.Seek(0, io.SeekStart)
 		return in, err
@@ -74,19 +68,13 @@ func (s *session) advise(o *adviseOptions, name string) error {
 	if err := s.files.Err(nil); err != nil {
 		return err
 	}
-	g := o.figures("advise", j, name, in.Sum())
-	if unmet, ok := errors.AsType[*follow.UnmetError](err); ok {
-		g.NoAdvice(unmet)
-		if err := s.summary(o.summary, g); err != nil {
+	advice := &say.Advice{Advice: a, With: j, Program: name, Given: o.again()}
+	if unmet, _ := errors.AsType[*follow.UnmetError](err); err == nil || unmet != nil {
+		if err := s.summarize(&o.options, "advise", j, name, in.Sum(), func(g *say.Figures) { g.Advise(advice, unmet) }); err != nil {
 			return err
 		}
 	}
 	if err != nil {
-		return err
-	}
-	advice := &say.Advice{Advice: a, With: j, Program: name, Given: o.again()}
-	g.Advise(advice)
-	if err := s.summary(o.summary, g); err != nil {
 		return err
 	}
 	if err := s.files.Write(files.Result{Text: []byte(advice.Report())}); err != nil {

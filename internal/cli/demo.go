@@ -1,9 +1,7 @@
 package cli
 
 import (
-	"bytes"
 	"errors"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -16,9 +14,7 @@ import (
 	"sagitta/internal/cli/say"
 	"sagitta/internal/demo"
 	"sagitta/internal/diag"
-	"sagitta/internal/follow"
 	"sagitta/internal/prep"
-	"sagitta/internal/verify"
 )
 
 func (s *session) demoCommand() *cobra.Command {
@@ -40,77 +36,45 @@ with itself as drawn and with plain following at every millimetre.`,
 	return c
 }
 
-// everyMM is the spacing of the comparison, in mm.
-const everyMM = 1.0
-
 func (s *session) demo(dir string) error {
 	if err := demoFolder(dir); err != nil {
 		return err
 	}
 	in := func(f demo.File) string { return filepath.Join(dir, f.Name) }
-	put := func(f demo.File, text []byte) error { return s.files.Write(files.Result{Name: in(f), Text: text}) }
 	inputs, err := demo.Inputs()
 	if err != nil {
 		return err
 	}
-	for _, f := range demo.Files {
-		if text := inputs[f.Name]; text != nil {
-			if err := put(f, text); err != nil {
-				return err
-			}
+	for name, text := range inputs {
+		if err := s.files.Write(files.Result{Name: filepath.Join(dir, name), Text: text}); err != nil {
+			return err
 		}
 	}
 	var o options
 	o.bind(pflag.NewFlagSet("", pflag.ContinueOnError))
-	o.Surface, o.Lenses, o.Machine = in(demo.Surface), []string{in(demo.Lens)}, in(demo.Bench)
+	o.Surface, o.Lenses, o.Machine, o.summary = in(demo.Surface), []string{in(demo.Lens)}, in(demo.Bench), in(demo.Figures)
 	j, err := s.prepare(&o, prep.OneLens)
 	if err != nil {
 		return err
 	}
-	program := inputs[demo.Chart.Name]
-	drawn, err := demoWay(j, "as drawn", demo.Chart, program, nil)
+	ways, sum, err := demo.Compare(j.Follow(demo.Chart.Name), j.Verify())
 	if err != nil {
 		return err
 	}
-	every, points, err := demo.EveryMM(func(x, y float64) float64 {
-		h, _ := j.Placed.At(x, y)
-		return h
-	}, everyMM)
-	if err != nil {
+	for _, w := range ways[1:] {
+		if err := s.files.Write(files.Result{Name: in(w.File), Text: w.Program}); err != nil {
+			return err
+		}
+	}
+	last := ways[len(ways)-1]
+	if err := s.summarize(&o, "verify", j, last.File.Name, "", func(g *say.Figures) { g.Verify(j, last.Result) }); err != nil {
 		return err
 	}
-	if err := put(demo.Every, every); err != nil {
+	if err := s.files.Write(files.Result{Text: []byte(say.Demo(j, dir, sum, ways))}); err != nil {
 		return err
 	}
-	plain, err := demoWay(j, "every 1 mm", demo.Every, every, nil)
-	if err != nil {
-		return err
-	}
-	plain.Points, plain.Changed = points, demo.LinesChanged(program, every)
-	var out bytes.Buffer
-	sum, err := follow.Run(bytes.NewReader(program), &out, j.Follow(demo.Chart.Name))
-	if err != nil {
-		return err
-	}
-	if err := put(demo.Followed, out.Bytes()); err != nil {
-		return err
-	}
-	followed, err := demoWay(j, "followed", demo.Followed, out.Bytes(), bytes.NewReader(program))
-	if err != nil {
-		return err
-	}
-	followed.Points, followed.Changed = sum.Points, sum.Changed
-	g := o.figures("verify", j, demo.Followed.Name, "")
-	g.Verify(j, followed.Result)
-	if err := s.summary(in(demo.Figures), g); err != nil {
-		return err
-	}
-	report := say.Demo(j, dir, sum.Blocks, sum.BurnLength, []*say.DemoWay{drawn, plain, followed})
-	if err := s.files.Write(files.Result{Text: []byte(report)}); err != nil {
-		return err
-	}
-	if !followed.Result.Holds() {
-		s.say.Failures(demo.Followed.Name, followed.Result)
+	if !last.Result.Holds() {
+		s.say.Failures(last.File.Name, last.Result)
 		return notHeld{}
 	}
 	return nil
@@ -131,13 +95,4 @@ func demoFolder(dir string) error {
 		}
 	}
 	return nil
-}
-
-// demoWay checks one way to run the job.
-func demoWay(j *prep.Job, name string, f demo.File, text []byte, original io.Reader) (*say.DemoWay, error) {
-	res, err := verify.Run(bytes.NewReader(text), f.Name, original, demo.Chart.Name, j.Verify())
-	if err != nil {
-		return nil, err
-	}
-	return &say.DemoWay{Name: name, Result: res}, nil
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/cli/say"
 	"sagitta/internal/follow"
 	"sagitta/internal/prep"
 )
@@ -53,20 +54,16 @@ func (s *session) follow(o *followOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	in, err := s.files.Open(name)
+	in, err := s.program(s.files.Open, name, &o.options, o.out)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	if err := s.files.CheckOutputs(o.out, o.summary); err != nil {
-		return err
-	}
 	out, err := s.files.Create(o.out)
 	if err != nil {
 		return err
 	}
 	if o.summary != "" {
-		in.KeepDigest()
 		out.KeepDigest()
 	}
 	opt := j.Follow(name)
@@ -76,11 +73,8 @@ func (s *session) follow(o *followOptions, name string) error {
 	if err := s.files.Err(nil); err != nil {
 		return err
 	}
-	unmet, _ := errors.AsType[*follow.UnmetError](err)
-	if err == nil || unmet != nil {
-		g := o.figures("follow", j, name, in.Sum())
-		g.Follow(j, sum, unmet, out.Sum())
-		if err := s.summary(o.summary, g); err != nil {
+	if unmet, _ := errors.AsType[*follow.UnmetError](err); err == nil || unmet != nil {
+		if err := s.summarize(&o.options, "follow", j, name, in.Sum(), func(g *say.Figures) { g.Follow(j, sum, unmet, out.Sum()) }); err != nil {
 			return err
 		}
 	}

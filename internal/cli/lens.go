@@ -1,18 +1,16 @@
 package cli
 
 import (
-	"bytes"
 	"path/filepath"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
-	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
 	"sagitta/internal/job"
+	"sagitta/internal/optics/measured"
 )
 
 func (s *session) lensCommand() *cobra.Command {
@@ -46,65 +44,46 @@ func (o *recordOptions) bind(f *pflag.FlagSet) {
 }
 
 // begin gives the record that new fields go into.
-func (s *session) begin(o *recordOptions, operand string) (*job.Lens, error) {
-	l := &job.Lens{}
+func (s *session) begin(o *recordOptions, operand string) (*measured.Draft, error) {
 	if err := files.OneStream(o.from, operand); err != nil {
 		return nil, err
 	}
+	d := &measured.Draft{Lens: &job.Lens{}}
 	if o.from != "" {
 		var err error
-		if l, err = files.Read(s.files, o.from, job.ReadLens); err != nil {
+		if d.Lens, err = files.Read(s.files, o.from, job.ReadLens); err != nil {
 			return nil, err
 		}
-		if l.Name == strings.TrimSuffix(filepath.Base(o.from), ".toml") {
-			l.Name = "" // it had none, or one that goes with the file
+		if d.Name == strings.TrimSuffix(filepath.Base(o.from), ".toml") {
+			d.Name = "" // it had none, or one that goes with the file
 		}
 	}
 	if o.name != "" {
-		l.Name = o.name
+		d.Name = o.name
 	}
-	return l, nil
+	return d, nil
 }
 
-// writeRecord writes the record with what was found as comments before it,
-// and says that too.
-func (s *session) writeRecord(o *recordOptions, l *job.Lens, f *say.Finding) error {
-	var b bytes.Buffer
-	b.WriteString(f.Comments())
-	if err := job.WriteLens(&b, l); err != nil {
+// writeRecord writes the record, and says what was found.
+func (s *session) writeRecord(o *recordOptions, d *measured.Draft) error {
+	text, err := d.Text()
+	if err != nil {
 		return err
 	}
-	if err := s.files.Write(files.Result{Name: o.out, Text: b.Bytes()}); err != nil {
+	if err := s.files.Write(files.Result{Name: o.out, Text: text}); err != nil {
 		return err
 	}
 	s.files.ClearProgress()
-	s.say.Found(f)
+	s.say.Lines(d.Found)
 	return nil
 }
 
-// recordDigits are the digits of a measured or computed number in a record:
-// more than any measurement of a beam has.
-const recordDigits = 6
-
-func rounded(v float64) *float64 {
-	r, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', recordDigits, 64), 64)
-	return &r
-}
-
-// option checks a number that an option gave as the record's field that it
+// checkField checks a number that an option gave as the record's field that it
 // goes to.
-func option(name string, l job.Lens) error {
+func checkField(name string, l job.Lens) error {
 	err := l.Validate()
 	if e := diag.As(err); e != nil {
 		return usagef("", "--%s: %s", name, e.What)
-	}
-	return err
-}
-
-// prefixed puts where they are from before measurements that lead to nothing.
-func prefixed(prefix string, err error) error {
-	if diag.Is(err, diag.Unmet) {
-		return diag.Errorf(diag.Unmet, diag.Hint(err), "%s: %v", prefix, err)
 	}
 	return err
 }

@@ -5,16 +5,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sagitta/internal/cli/say"
-	"sagitta/internal/diag"
 	"sagitta/internal/job"
-	"sagitta/internal/optics"
-	"sagitta/internal/phrase"
 )
-
-// wideOpen is the beam diameter over the focal length from which the formulas
-// of slender beams, which take an angle for its sine, are off by percents.
-const wideOpen = 0.5
 
 func (s *session) lensBeamCommand() *cobra.Command {
 	var o recordOptions
@@ -51,33 +43,19 @@ func (s *session) lensBeam(o *recordOptions, nm, m2, beam, focal float64) error 
 		name string
 		l    job.Lens
 	}{{"wavelength", job.Lens{WavelengthNM: &nm}}, {"m2", job.Lens{M2: &m2}}, {"focal", job.Lens{FocalLengthMM: &focal}}} {
-		if err := option(c.name, c.l); err != nil {
+		if err := checkField(c.name, c.l); err != nil {
 			return err
 		}
 	}
 	if !(beam > 0) || math.IsInf(beam, 0) {
 		return usagef("", "--beam: wants a finite number above zero, not %g", beam)
 	}
-	l, err := s.begin(o, "")
+	d, err := s.begin(o, "")
 	if err != nil {
 		return err
 	}
-	waist := optics.Waist(m2, nm, focal, beam)
-	zR := optics.Rayleigh(waist, m2, nm)
-	l.FocalLengthMM, l.WavelengthNM, l.M2 = &focal, &nm, &m2
-	l.WaistUM, l.RayleighMM = rounded(1000*waist), rounded(zR)
-	if e := diag.As(l.Validate()); e != nil && o.from == "" && o.name == "" {
-		return usagef("check the units: --beam and --focal are in mm", "--beam %g and --focal %g give a spot of %.3g µm: %s", beam, focal, 1000*waist, e.What)
+	if err := d.Beam(nm, m2, beam, focal); err != nil {
+		return err
 	}
-	f := &say.Finding{}
-	f.Note("a beam of %g mm (1/e² diameter at the lens), M² %g, %g nm, focal length %g mm: spot %s µm (1/e² diameter at best focus), rayleigh length %s mm",
-		beam, m2, nm, focal, phrase.Short(1000*waist), phrase.Short(zR))
-	if l.DepthMM == nil {
-		f.AssumedDepth(zR)
-	}
-	f.Note("assumed: an ideal lens and a parallel beam that nothing cuts off; a real spot is larger")
-	if beam/focal > wideOpen {
-		f.Note("warning: the beam is wide against the focal length (%.2g of it): these formulas are for slender beams", beam/focal)
-	}
-	return s.writeRecord(o, l, f)
+	return s.writeRecord(o, d)
 }

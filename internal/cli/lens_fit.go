@@ -2,16 +2,14 @@ package cli
 
 import (
 	"math"
-	"slices"
 	"strconv"
 
 	"github.com/spf13/cobra"
 
-	"sagitta/internal/cli/say"
+	"sagitta/internal/cli/files"
 	"sagitta/internal/job"
 	"sagitta/internal/optics"
 	"sagitta/internal/optics/measured"
-	"sagitta/internal/phrase"
 )
 
 // fitOptions are the options of lens fit.
@@ -56,7 +54,7 @@ func (s *session) lensFit(o *fitOptions, name string, c *cobra.Command) error {
 	if !c.Flags().Changed("wavelength") {
 		return usagef("give the wavelength in nm, as in --wavelength 10600", "no wavelength given")
 	}
-	if err := option("wavelength", job.Lens{WavelengthNM: &o.wavelength}); err != nil {
+	if err := checkField("wavelength", job.Lens{WavelengthNM: &o.wavelength}); err != nil {
 		return err
 	}
 	opt := optics.FitOptions{WavelengthNM: o.wavelength, FitWider: o.wider == "fit"}
@@ -67,73 +65,16 @@ func (s *session) lensFit(o *fitOptions, name string, c *cobra.Command) error {
 		}
 		opt.WiderMM = um / 1000
 	}
-	l, err := s.begin(&o.recordOptions, name)
+	d, err := s.begin(&o.recordOptions, name)
 	if err != nil {
 		return err
 	}
-	in, err := s.files.Open(name)
+	widths, err := files.Read(s.files, name, measured.ReadWidths)
 	if err != nil {
 		return err
 	}
-	defer in.Close()
-	series, err := measured.ReadWidths(in, in.Name)
-	if err != nil {
+	if err := d.Widths(name, widths, opt); err != nil {
 		return err
 	}
-	f := &say.Finding{}
-	f.Note("%s: widths at z from %s to %s mm, wavelength %g nm", in.Name, phrase.Short(slices.Min(series.X.Z)), phrase.Short(slices.Max(series.X.Z)), o.wavelength)
-	l.WavelengthNM = &o.wavelength
-	if series.Y == nil {
-		beam, err := optics.Fit(series.X, opt)
-		if err != nil {
-			return prefixed(in.Name, err)
-		}
-		f.Caustic("", beam)
-		setBeam(l, beam)
-		if l.DepthMM == nil {
-			f.AssumedDepth(beam.RayleighMM.Value)
-		}
-	} else if err := fitAxes(l, f, series, opt); err != nil {
-		return prefixed(in.Name, err)
-	}
-	f.Note("± are standard uncertainties from the scatter of the widths; errors of the scales of z and of the widths come on top")
-	return s.writeRecord(&o.recordOptions, l, f)
-}
-
-// fitAxes fits both axes: the record's beam is their mean, and its depth holds
-// for each.
-func fitAxes(l *job.Lens, f *say.Finding, series *measured.Series, opt optics.FitOptions) error {
-	x, err := optics.Fit(series.X, opt)
-	if err != nil {
-		return prefixed("axis x", err)
-	}
-	y, err := optics.Fit(*series.Y, opt)
-	if err != nil {
-		return prefixed("axis y", err)
-	}
-	axes := optics.Axes{X: x, Y: y}
-	mean, err := axes.Mean()
-	if err != nil {
-		return err
-	}
-	shared, err := axes.Shared(job.AssumedGrowth)
-	if err != nil {
-		return err
-	}
-	f.Axes(axes, mean, shared)
-	f.SharedDepth(shared, l.DepthMM != nil)
-	if shared.Middle {
-		l.WaistUM, l.RayleighMM, l.M2 = nil, nil, nil
-	} else {
-		setBeam(l, mean)
-	}
-	if l.DepthMM == nil {
-		l.DepthMM = &[2]float64{-*rounded(shared.Near), *rounded(shared.Far)}
-		l.DepthErrorMM = rounded(shared.U)
-	}
-	return nil
-}
-
-func setBeam(l *job.Lens, c *optics.Caustic) {
-	l.WaistUM, l.RayleighMM, l.M2 = rounded(1000*c.WaistMM.Value), rounded(c.RayleighMM.Value), rounded(c.M2.Value)
+	return s.writeRecord(&o.recordOptions, d)
 }

@@ -1,16 +1,11 @@
 package cli
 
 import (
-	"strconv"
-	"strings"
-
 	"github.com/spf13/cobra"
 
 	"sagitta/internal/cli/files"
-	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
 	"sagitta/internal/optics/measured"
-	"sagitta/internal/phrase"
 )
 
 // rungsOptions are the options of lens rungs.
@@ -83,7 +78,7 @@ func (o *rungsOptions) tested(l *job.Lens, c *cobra.Command) error {
 		if !c.Flags().Changed(x.name) {
 			continue
 		}
-		if err := option(x.name, x.check); err != nil {
+		if err := checkField(x.name, x.check); err != nil {
 			return err
 		}
 		if x.to != nil {
@@ -93,92 +88,49 @@ func (o *rungsOptions) tested(l *job.Lens, c *cobra.Command) error {
 	if o.testedOn != "" {
 		l.TestedOn = o.testedOn
 	}
-	return option("tested-on", job.Lens{TestedOn: o.testedOn})
+	return checkField("tested-on", job.Lens{TestedOn: o.testedOn})
 }
 
 func (s *session) lensRungs(o *rungsOptions, name string, c *cobra.Command) error {
-	l, err := s.begin(&o.recordOptions, name)
+	d, err := s.begin(&o.recordOptions, name)
 	if err != nil {
 		return err
 	}
-	// What was known of an earlier test says nothing of this one.
-	l.DepthMM, l.TestedOn, l.TestedPowerPct, l.TestedFeedMMMin, l.DepthErrorMM, l.FocusShiftMM, l.SmallestDetailMM = nil, "", nil, nil, nil, nil, nil
-	f := &say.Finding{}
+	d.Forget()
 	var sharp *measured.Sharp
 	if o.sharp != "" {
-		if err := o.tested(l, c); err != nil {
-			return err
-		}
 		sharp, err = o.limits()
 	} else {
-		sharp, err = s.verdicts(l, f, o, name, c)
+		var sheet *measured.Verdicts
+		if sheet, err = files.Read(s.files, name, measured.ReadVerdicts); err == nil {
+			sharp, err = d.Verdicts(name, sheet)
+		}
 	}
 	if err != nil {
 		return err
 	}
-	o.depth(l, f, sharp)
-	return s.writeRecord(&o.recordOptions, l, f)
+	// Options win over what a sheet says of the ladder.
+	if err := o.tested(d.Lens, c); err != nil {
+		return err
+	}
+	if o.step > 0 {
+		sharp.ErrorMM = o.step / 2
+	}
+	d.Rungs(sharp, o.recentre)
+	return s.writeRecord(&o.recordOptions, d)
 }
 
 // limits reads --sharp.
 func (o *rungsOptions) limits() (*measured.Sharp, error) {
 	const hint = "nearer, then further, as in --sharp=-1.5,1.5"
-	parts := strings.Split(o.sharp, ",")
-	if len(parts) != 2 {
+	v, err := numbers(o.sharp)
+	switch {
+	case err != nil:
+		return nil, usagef(hint, "--sharp %s: %v", o.sharp, err)
+	case len(v) != 2:
 		return nil, usagef(hint, "--sharp %s: wants two limits in mm", o.sharp)
-	}
-	var v [2]float64
-	for i, p := range parts {
-		var err error
-		p = strings.TrimSpace(p)
-		if v[i], err = strconv.ParseFloat(p, 64); err != nil || strings.Trim(p, "+-.0123456789") != "" {
-			return nil, usagef(hint, "--sharp %s: %q is not a number", o.sharp, p)
-		}
-	}
-	if v[0] > v[1] {
+	case v[0] > v[1]:
 		return nil, usagef(hint, "--sharp %s: the limits are the wrong way round", o.sharp)
 	}
 	return measured.Limits(v[0], v[1], o.step)
-}
-
-// verdicts reads a sheet; options win over what it says of the ladder.
-func (s *session) verdicts(l *job.Lens, f *say.Finding, o *rungsOptions, name string, c *cobra.Command) (*measured.Sharp, error) {
-	sheet, err := files.Read(s.files, name, measured.ReadVerdicts)
-	if err != nil {
-		return nil, err
-	}
-	l.TestedOn, l.TestedFeedMMMin, l.SmallestDetailMM = sheet.Material, sheet.FeedMMMin, sheet.DetailMM
-	sharp, err := sheet.Sharp()
-	if err != nil {
-		return nil, prefixed(name, err)
-	}
-	l.TestedPowerPct = sharp.PowerPct
-	if err := o.tested(l, c); err != nil {
-		return nil, err
-	}
-	if c.Flags().Changed("step") {
-		sharp.ErrorMM = o.step / 2
-	}
-	f.Note("%s: %s", name, phrase.Count(len(sheet.Rungs), "rung"))
-	for _, n := range sharp.Notes {
-		f.Note("%s", n)
-	}
-	return sharp, nil
-}
-
-// depth turns the sharp range into the record's depth, and says what it is. It
-// counts from the middle where that was asked for, and where the bench's zero
-// is not within.
-func (o *rungsOptions) depth(l *job.Lens, f *say.Finding, r *measured.Sharp) {
-	l.FocusShiftMM = rounded(r.ShiftMM())
-	centred := o.recentre || !(r.LoMM < 0 && r.HiMM > 0)
-	l.DepthMM = &[2]float64{r.LoMM, r.HiMM}
-	if centred {
-		half := *rounded((r.HiMM - r.LoMM) / 2)
-		l.DepthMM = &[2]float64{-half, half}
-	}
-	if r.ErrorMM > 0 {
-		l.DepthErrorMM = rounded(r.ErrorMM)
-	}
-	f.Rungs(l, r, centred, o.recentre)
 }

@@ -76,11 +76,38 @@ func (s *session) prepare(o *options, want prep.Want, programs ...string) (*prep
 	return prep.New(s.open, &o.Settings, want)
 }
 
-// figures begins the figures of a run.
-func (o *options) figures(command string, j *prep.Job, program, digest string) *say.Figures {
+// program opens the operand of a command, once its settings are read, and looks
+// at the names of the results.
+func (s *session) program(open func(string) (*files.Input, error), name string, o *options, outputs ...string) (*files.Input, error) {
+	in, err := open(name)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.files.CheckOutputs(append(outputs, o.summary)...); err != nil {
+		in.Close()
+		return nil, err
+	}
+	if o.summary != "" {
+		in.KeepDigest()
+	}
+	return in, nil
+}
+
+// summarize writes the figures of a run where they are wanted; fill fills in
+// those of the command.
+func (s *session) summarize(o *options, command string, j *prep.Job, program, digest string, fill func(*say.Figures)) error {
+	if o.summary == "" {
+		return nil
+	}
 	given := map[string]string{}
 	o.flags.VisitAll(func(f *pflag.Flag) { given[f.Name] = f.Value.String() })
-	return say.NewFigures(command, j, program, digest, given)
+	g := say.NewFigures(command, j, program, digest, given)
+	fill(g)
+	text, err := g.JSON()
+	if err != nil {
+		return err
+	}
+	return s.files.Write(files.Result{Name: o.summary, Text: text})
 }
 
 // names gathers the values of an option that may be given again.

@@ -3,6 +3,7 @@ package cli
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"math"
 	"path/filepath"
 	"strings"
@@ -13,9 +14,9 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
-	"sagitta/internal/focus"
 	"sagitta/internal/job"
 	"sagitta/internal/phrase"
+	"sagitta/internal/prep"
 	"sagitta/internal/probe"
 	"sagitta/internal/touch"
 )
@@ -162,53 +163,35 @@ func (s *session) probe(o *probeOptions, name string) error {
 
 // probeDepth is the lesser side of the depth, and where it is from.
 func (s *session) probeDepth(o *probeOptions) (float64, string, error) {
-	switch {
-	case o.depth != "":
-		d, err := focus.ParseDepth(o.depth)
-		if err != nil {
-			return 0, "", usagef("", "--%v", err)
-		}
-		return math.Min(d.Near, d.Far), "--depth", nil
-	case o.lens != "":
-		lens, err := files.Read(s.files, o.lens, job.ReadLens)
-		if err != nil {
-			return 0, "", err
-		}
-		d, ok := lens.Depth()
-		if !ok {
-			return 0, "", usagef("give --depth", "%s: a lens record without depth: %s", o.lens, d.From)
-		}
-		return math.Min(d.Near, d.Far), o.lens, nil
+	if o.lens == "" && o.depth == "" {
+		return assumedDepthMM, "assumed, as of a short lens", nil
 	}
-	return assumedDepthMM, "assumed, as of a short lens", nil
+	l, err := prep.ReadLens(s.open, o.lens, o.depth)
+	if err == nil {
+		err = l.Out
+	}
+	from := o.lens
+	if from == "" {
+		from = "--depth"
+	}
+	return math.Min(l.Depth.Near, l.Depth.Far), from, err
 }
 
 func (s *session) probeArea(o *probeOptions, m *job.Machine, name string) (*probe.Area, error) {
-	in, err := s.files.Open(name)
-	if err != nil {
-		return nil, err
+	area, err := files.Read(s.files, name, func(r io.Reader, name string) (*probe.Area, error) {
+		return probe.ReadArea(r, name, m.Config(o.start, 0))
+	})
+	if err == nil && area.Count == 0 {
+		err = diag.NothingBurns[diag.Failure](name)
 	}
-	defer in.Close()
-	area, err := probe.ReadArea(in, name, m.Config(o.start, 0))
-	if err != nil {
-		return nil, err
-	}
-	if area.Count == 0 {
-		return nil, diag.NothingBurns[diag.Failure](name)
-	}
-	return area, nil
+	return area, err
 }
 
 func (s *session) probeStep(o *probeOptions, a *probe.Area, depth float64) (probe.Step, error) {
 	if o.coarse == "" {
 		return a.BowStep(depth, o.bow, o.margin), nil
 	}
-	in, err := s.files.Open(o.coarse)
-	if err != nil {
-		return probe.Step{}, err
-	}
-	defer in.Close()
-	r, err := touch.Read(in, o.coarse, touch.Options{})
+	r, err := readTouches(s, o.coarse, touch.Options{})
 	if err != nil {
 		return probe.Step{}, err
 	}

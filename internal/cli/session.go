@@ -109,15 +109,3 @@ func noOperand(c *cobra.Command, args []string) error {
 
 // open is how the rooms below open a file.
 func (s *session) open(name string) (io.ReadCloser, error) { return s.files.Open(name) }
-
-// summary writes the figures of a run, where a name is given.
-func (s *session) summary(name string, g *say.Figures) error {
-	if name == "" {
-		return nil
-	}
-	text, err := g.JSON()
-	if err != nil {
-		return err
-	}
-	return s.files.Write(files.Result{Name: name, Text: text})
-}

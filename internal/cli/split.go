@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
 	"sagitta/internal/prep"
 	"sagitta/internal/zone"
@@ -98,20 +99,14 @@ func (s *session) split(o *splitOptions, name string) error {
 	if err := o.checkBench(j); err != nil {
 		return err
 	}
-	in, err := s.files.OpenTwice(name)
+	in, err := s.program(s.files.OpenTwice, name, &o.options)
 	if err != nil {
 		return err
 	}
 	defer in.Close()
-	if err := s.files.CheckOutputs(o.summary); err != nil {
-		return err
-	}
 	dir, err := s.files.CreateFolder(o.dir, o.replace)
 	if err != nil {
 		return err
-	}
-	if o.summary != "" {
-		in.KeepDigest()
 	}
 	opt := j.Zones(name)
 	opt.DetailMM, opt.Lead, opt.Overlap = o.detail, o.lead, o.overlap
@@ -132,11 +127,8 @@ func (s *session) split(o *splitOptions, name string) error {
 	if err := s.files.Err(nil); err != nil {
 		return err
 	}
-	unmet, _ := errors.AsType[*zone.UnmetError](err)
-	if err == nil || unmet != nil {
-		g := o.figures("split", j, name, in.Sum())
-		g.Split(plan, unmet)
-		if err := s.summary(o.summary, g); err != nil {
+	if unmet, _ := errors.AsType[*zone.UnmetError](err); err == nil || unmet != nil {
+		if err := s.summarize(&o.options, "split", j, name, in.Sum(), func(g *say.Figures) { g.Split(plan, unmet) }); err != nil {
 			return err
 		}
 	}

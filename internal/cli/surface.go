@@ -84,15 +84,14 @@ func (o *surfaceOptions) check() error {
 			return usagef("", "--%s %s: wants %s or %s", v.name, v.value, v.a, v.b)
 		}
 	}
-	switch {
-	case o.down && o.up:
-		return usagef("", "--down and --up are opposites")
-	case o.down:
+	if o.down {
 		o.read.Heights = "down"
-	case o.up:
+	} else if o.up {
 		o.read.Heights = "up"
 	}
 	switch {
+	case o.down && o.up:
+		return usagef("", "--down and --up are opposites")
 	case o.Method != "" && o.Method != "bilinear" && o.Method != "bicubic" && !fit.Fits(o.Method):
 		return usagef("", "--method %s: wants auto, plane, cylinder, cone, sphere, bilinear, bicubic or smooth", o.Method)
 	case o.match != "" && (o.Shift != nil || o.RotateDeg != 0):
@@ -112,9 +111,7 @@ func (s *session) surface(o *surfaceOptions, name string) error {
 	if err := files.OneStream(name, o.match); err != nil {
 		return err
 	}
-	reading, err := files.Read(s.files, name, func(r io.Reader, name string) (*touch.Reading, error) {
-		return touch.Read(r, name, o.read)
-	})
+	reading, err := readTouches(s, name, o.read)
 	if err != nil {
 		return err
 	}
@@ -160,4 +157,8 @@ func (s *session) surface(o *surfaceOptions, name string) error {
 	s.files.ClearProgress()
 	s.say.Surface(m)
 	return nil
+}
+
+func readTouches(s *session, name string, opt touch.Options) (*touch.Reading, error) {
+	return files.Read(s.files, name, func(r io.Reader, name string) (*touch.Reading, error) { return touch.Read(r, name, opt) })
 }

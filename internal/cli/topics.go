@@ -3,11 +3,11 @@ package cli
 import (
 	"fmt"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/spf13/cobra"
 
 	"sagitta/internal/job"
+	"sagitta/internal/phrase"
 )
 
 // topics are the additional help topics: commands that do nothing but explain.
@@ -39,26 +39,9 @@ func fieldTable(fields []job.Field) string {
 			unit = " (" + f.Unit + ")"
 		}
 		fmt.Fprintf(&b, "  %s = %s%s; default: %s\n", f.Name, f.Example, unit, def)
-		for _, line := range folded(f.Meaning, 72) {
-			fmt.Fprintf(&b, "      %s\n", line)
+		for _, line := range phrase.Fold(f.Meaning, 78, "      ", "      ") {
+			b.WriteString(line + "\n")
 		}
 	}
 	return strings.TrimRight(b.String(), "\n")
-}
-
-// folded breaks text at blanks into lines of width letters at most.
-func folded(text string, width int) (lines []string) {
-	line := ""
-	for _, word := range strings.Fields(text) {
-		switch {
-		case line == "":
-			line = word
-		case utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width:
-			lines = append(lines, line)
-			line = word
-		default:
-			line += " " + word
-		}
-	}
-	return append(lines, line)
 }

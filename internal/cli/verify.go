@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/internal/cli/files"
+	"sagitta/internal/cli/say"
 	"sagitta/internal/prep"
 	"sagitta/internal/verify"
 )
@@ -86,9 +87,7 @@ func (s *session) verify(o *verifyOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	g := o.figures("verify", j, name, in.Sum())
-	g.Verify(j, res)
-	if err := s.summary(o.summary, g); err != nil {
+	if err := s.summarize(&o.options, "verify", j, name, in.Sum(), func(g *say.Figures) { g.Verify(j, res) }); err != nil {
 		return err
 	}
 	s.files.ClearProgress()
@@ -115,21 +114,16 @@ func (s *session) verifySet(o *verifyOptions, dir string) error {
 	if set.Rehearsal {
 		return usagef("split without --rehearsal makes the set to prove", "%s is a set of rehearsals: nothing in it burns", dir)
 	}
-	original, err := s.files.Open(o.against)
+	original, err := s.program(s.files.Open, o.against, &o.options)
 	if err != nil {
 		return err
 	}
 	defer original.Close()
-	if err := s.files.CheckOutputs(o.summary); err != nil {
-		return err
-	}
 	res, err := j.VerifySet(s.open, set, dir, original, o.against)
 	if err != nil {
 		return err
 	}
-	g := o.figures("verify", j, dir, "")
-	g.Set(j, set, res)
-	if err := s.summary(o.summary, g); err != nil {
+	if err := s.summarize(&o.options, "verify", j, dir, "", func(g *say.Figures) { g.Set(j, set, res) }); err != nil {
 		return err
 	}
 	s.files.ClearProgress()

@@ -30,30 +30,10 @@ func Inputs() (map[string][]byte, error) {
 	bench := job.DefaultMachine()
 	bench.ZRateMMMin, bench.FocusSettingMM = &rate, &setting
 	var lensText, benchText bytes.Buffer
-	if err := job.WriteLens(&lensText, lens); err != nil {
-		return nil, err
-	}
-	if err := job.WriteMachine(&benchText, bench); err != nil {
-		return nil, err
+	err := job.WriteLens(&lensText, lens)
+	if err == nil {
+		err = job.WriteMachine(&benchText, bench)
 	}
 	return map[string][]byte{Surface.Name: heightmaps.Panel(), Chart.Name: Program(),
-		Lens.Name: lensText.Bytes(), Bench.Name: benchText.Bytes()}, nil
-}
-
-// LinesChanged counts the lines of one program that are not in the other as
-// they were.
-func LinesChanged(original, other []byte) int {
-	have := map[string]int{}
-	for line := range bytes.Lines(other) {
-		have[string(line)]++
-	}
-	changed := 0
-	for line := range bytes.Lines(original) {
-		if have[string(line)] > 0 {
-			have[string(line)]--
-		} else {
-			changed++
-		}
-	}
-	return changed
+		Lens.Name: lensText.Bytes(), Bench.Name: benchText.Bytes()}, err
 }

@@ -26,37 +26,52 @@ type Lens struct {
 	narrowed bool   // to a detail, see Advise
 }
 
+// ReadLens reads a lens record, or takes a depth in its place where one is
+// given. The lens is out where its depth is not known.
+func ReadLens(open Source, file, depth string) (Lens, error) {
+	if depth != "" {
+		d, err := focus.ParseDepth(depth)
+		if err != nil {
+			return Lens{}, wrong("", "--%v", err)
+		}
+		return Lens{Name: "given as --depth", Depth: job.LensDepth{Depth: d, From: "--depth"}, given: depth}, nil
+	}
+	r, err := read(open, file, job.ReadLens)
+	if err != nil {
+		return Lens{}, err
+	}
+	l := Lens{Name: r.Name, File: file, Record: r}
+	var known bool
+	if l.Depth, known = r.Depth(); !known {
+		l.Out = wrong("mark a focus series and write depth_mm into the record, or give --depth",
+			"%s: a lens record without depth: %s", file, l.Depth.From)
+	}
+	return l, nil
+}
+
 // readLenses reads the records.
 func (j *Job) readLenses(open Source, want Want) error {
+	files := j.Settings.Lenses
 	if j.Settings.Depth != "" {
-		d, err := focus.ParseDepth(j.Settings.Depth)
-		if err != nil {
-			return wrong("", "--%v", err)
-		}
-		j.Lenses = []Lens{{Name: "given as --depth", Depth: job.LensDepth{Depth: d, From: "--depth"}, given: j.Settings.Depth}}
-		return nil
+		files = []string{""}
 	}
-	for _, file := range j.Settings.Lenses {
-		r, err := read(open, file, job.ReadLens)
+	for k, file := range files {
+		l, err := ReadLens(open, file, j.Settings.Depth)
 		if err != nil {
 			return err
 		}
-		l := Lens{Name: r.Name, File: file, Record: r}
 		for i := range j.Lenses {
 			if j.Lenses[i].Name == l.Name {
 				return wrong("give each record a name of its own", "two lenses are called %s", l.Name)
 			}
 		}
-		var known bool
-		if l.Depth, known = r.Depth(); !known {
-			l.Out = wrong("mark a focus series and write depth_mm into the record, or give --depth",
-				"%s: a lens record without depth: %s", file, l.Depth.From)
-		}
-		if l.Out != nil && want != AnyLens {
-			return l.Out
-		}
-		if len(j.Lenses) == 0 && want != AnyLens {
-			j.usualDefocus(&l)
+		if want != AnyLens {
+			if l.Out != nil {
+				return l.Out
+			}
+			if k == 0 {
+				j.usualDefocus(&l)
+			}
 		}
 		j.Lenses = append(j.Lenses, l)
 		if l.Depth.Assumed {
@@ -68,10 +83,10 @@ func (j *Job) readLenses(open Source, want Want) error {
 
 // usualDefocus takes the wanted defocus from the record where none was given.
 func (j *Job) usualDefocus(l *Lens) {
-	d := l.Record.UsualDefocusMM
-	if d == nil || j.Given("defocus") {
+	if l.Record == nil || l.Record.UsualDefocusMM == nil || j.Given("defocus") {
 		return
 	}
+	d := l.Record.UsualDefocusMM
 	j.Defocus = *d
 	on := ""
 	if l.Record.TestedOn != "" {

@@ -71,8 +71,13 @@ type wayFigures struct {
 	EnoughMMMin   float64 `json:"z_rate_enough_mm_min,omitempty"`
 }
 
-// Advise are the figures of an answer.
-func (g *Figures) Advise(a *Advice) {
+// Advise are the figures of an answer; unmet, where not nil, is why no lens can
+// help.
+func (g *Figures) Advise(a *Advice, unmet *follow.UnmetError) {
+	if unmet != nil {
+		g.Verdict, g.Fails = string(advise.None), texts(unmet.Failures)
+		return
+	}
 	j := a.Job
 	g.Verdict = string(a.Verdict)
 	f := adviseFigures{
@@ -126,10 +131,4 @@ func way(x *advise.FollowAnswer) *wayFigures {
 		return nil
 	}
 	return &wayFigures{x.OK, x.Why, x.Count, x.Near, x.Far, x.Part, x.Reversals, x.Travel, x.Peak, x.Slowed, x.Longer, x.Enough}
-}
-
-// NoAdvice are the figures of a job that no lens can help.
-func (g *Figures) NoAdvice(unmet *follow.UnmetError) {
-	g.Verdict = string(advise.None)
-	g.Fails = texts(unmet.Failures)
 }

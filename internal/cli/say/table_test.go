@@ -3,7 +3,6 @@ package say
 import (
 	"strings"
 	"testing"
-	"unicode/utf8"
 )
 
 func TestTable(t *testing.T) {
@@ -56,23 +55,6 @@ func TestOption(t *testing.T) {
 	} {
 		if got := Option(in[0], in[1]); got != want {
 			t.Errorf("%s, want %s", got, want)
-		}
-	}
-}
-
-// A comment of a record is a line, within bounds, whatever a file is called.
-func TestFindingComments(t *testing.T) {
-	var f Finding
-	for range 2 * mostComments {
-		f.Note("%s: %s", "a\nb\x00.csv", strings.Repeat("é", 2*longestComment))
-	}
-	lines := strings.Split(strings.TrimSuffix(f.Comments(), "\n"), "\n")
-	if len(lines) != mostComments+1 || !strings.HasSuffix(lines[mostComments], "and 25 lines more") {
-		t.Errorf("%d lines, the last %q", len(lines), lines[len(lines)-1])
-	}
-	for _, l := range lines {
-		if !strings.HasPrefix(l, "# ") || utf8.RuneCountInString(l) > longestComment+6 {
-			t.Errorf("%q", l)
 		}
 	}
 }

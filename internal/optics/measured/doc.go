@@ -1,8 +1,8 @@
-// Package measured reads what people measure of a lens: widths of the beam
-// over z, and the verdicts on the rungs of a focus ladder; and tells what the
-// verdicts come to. Files are CSV in any of its usual forms. What cannot be
-// read is a *diag.Error with line and column.
+// Package measured reads what people measure of a lens, widths of the beam over
+// z and the verdicts on the rungs of a focus ladder, and makes a lens record of
+// it, with what was found in plain words. Files are CSV in any of its usual
+// forms. What cannot be read is a *diag.Error with line and column; what leads
+// to nothing is one of kind Unmet.
 //
-// The physics is optics'. Lens records, flags and exit codes are not known
-// here.
+// The physics is optics'. Flags and exit codes are not known here.
 package measured

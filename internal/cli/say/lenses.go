@@ -60,7 +60,7 @@ func Lenses(lenses []*job.Lens, detailMM float64, what string) string {
 	row("depth, mm", func(l *job.Lens) string { return depthOf(l.Depth()) })
 	field("either side of it sure to, mm", plain, func(l *job.Lens) *float64 { return l.DepthErrorMM })
 	for _, k := range growths {
-		field("depth for a growth of "+growth(k)+" %, mm", func(zR float64) string {
+		field(fmt.Sprintf("depth for a growth of %.0f %%, mm", 100*(k-1)), func(zR float64) string {
 			return "± " + phrase.Short(optics.HalfDepth(zR, k))
 		}, rayleigh)
 	}

@@ -1,0 +1,75 @@
+package demo
+
+import (
+	"bytes"
+	"io"
+
+	"sagitta/internal/follow"
+	"sagitta/internal/verify"
+)
+
+// everyMM is the spacing of the comparison, in mm.
+const everyMM = 1.0
+
+// Way is one way to run the job.
+type Way struct {
+	Name    string
+	File    File
+	Program []byte
+	// Result is what the check of it found.
+	Result *verify.Result
+	// Changed are the lines of the original that are not as they were, Points
+	// the cuts in moves.
+	Changed, Points int
+}
+
+// Compare runs the job as drawn, with the height at every millimetre, and
+// followed, in this order, and has all checked: the last against the original.
+func Compare(f follow.Options, v verify.Options) ([]*Way, *follow.Summary, error) {
+	program := Program()
+	every, points, err := EveryMM(func(x, y float64) float64 {
+		h, _ := f.Surface.At(x, y)
+		return h
+	}, everyMM)
+	if err != nil {
+		return nil, nil, err
+	}
+	var out bytes.Buffer
+	sum, err := follow.Run(bytes.NewReader(program), &out, f)
+	if err != nil {
+		return nil, nil, err
+	}
+	ways := []*Way{
+		{Name: "as drawn", File: Chart, Program: program},
+		{Name: "every 1 mm", File: Every, Program: every, Points: points, Changed: linesChanged(program, every)},
+		{Name: "followed", File: Followed, Program: out.Bytes(), Points: sum.Points, Changed: sum.Changed},
+	}
+	for _, w := range ways {
+		var original io.Reader
+		if w.File == Followed {
+			original = bytes.NewReader(program)
+		}
+		if w.Result, err = verify.Run(bytes.NewReader(w.Program), w.File.Name, original, Chart.Name, v); err != nil {
+			return nil, nil, err
+		}
+	}
+	return ways, sum, nil
+}
+
+// linesChanged counts the lines of one program that are not in the other as
+// they were.
+func linesChanged(original, other []byte) int {
+	have := map[string]int{}
+	for line := range bytes.Lines(other) {
+		have[string(line)]++
+	}
+	changed := 0
+	for line := range bytes.Lines(original) {
+		if have[string(line)] > 0 {
+			have[string(line)]--
+		} else {
+			changed++
+		}
+	}
+	return changed
+}
