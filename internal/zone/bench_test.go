@@ -34,7 +34,7 @@ func raster(n int) []byte {
 func BenchmarkRaster(b *testing.B) {
 	const pixels = 1_000_000
 	text := raster(pixels)
-	p := sheet(b, 300, 5, "", func(x, y float64) float64 { d := x - 150; return math.Sqrt(4000*4000-d*d) - 4000 + 2.8 })
+	p := stock(b, 300, 5, "", func(x, y float64) float64 { d := x - 150; return math.Sqrt(4000*4000-d*d) - 4000 + 2.8 })
 	opt := options(p, 0.5)
 	fopt := follow.Options{Name: "job.gcode", Machine: opt.Machine, Surface: p, Depth: focus.Depth{Near: 0.5, Far: 0.5}, Use: 0.5, Slowest: 0.5,
 		ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta x follow y"}
@@ -94,7 +94,7 @@ func strokes(n int) []byte {
 // BenchmarkPieces prints the time for each move of jobs in ever more pieces:
 // it is to stay the same.
 func BenchmarkPieces(b *testing.B) {
-	p := sheet(b, 300, 5, "", func(x, y float64) float64 { return 0.02 * x })
+	p := stock(b, 300, 5, "", func(x, y float64) float64 { return 0.02 * x })
 	for _, n := range []int{100_000, 1_000_000} {
 		text := strokes(n)
 		b.Run(fmt.Sprintf("moves=%d", n), func(b *testing.B) {

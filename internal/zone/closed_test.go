@@ -15,17 +15,9 @@ import (
 	"sagitta/internal/surface/surfacetest"
 )
 
-// arcMove is a circle's part about a centre, from the angle 0.
-func arcMove(r, sweep float64) machine.Move {
-	m := machine.Move{Kind: machine.Arc, Burn: true, CX: 3, CY: -2, R0: r, R1: r, Sweep: sweep, Length: r * math.Abs(sweep)}
-	m.From = machine.Point{X: 3 + r, Y: -2}
-	m.To = machine.Point{X: 3 + r*math.Cos(sweep), Y: -2 + r*math.Sin(sweep)}
-	return m
-}
-
-// sheet places a surface of nodes step apart over 0 to size, with these
+// stock places a surface of nodes step apart over 0 to size, with these
 // heights.
-func sheet(t testing.TB, size, step float64, method string, h func(x, y float64) float64) *surface.Placed {
+func stock(t testing.TB, size, step float64, method string, h func(x, y float64) float64) *surface.Placed {
 	t.Helper()
 	var x []float64
 	for v := 0.0; v <= size; v += step {
@@ -63,7 +55,7 @@ func TestPlaneNeedsRangeOverWidth(t *testing.T) {
 		{0.02, 0, 0.49}, {0.02, 0, 0.51}, {0.02, 0, 0.3}, {0.02, 0.01, 0.4}, {-0.05, 0.03, 0.27}, {0.1, 0, 0.7}, {0.001, 0, 1}, {0.1, 0.1, 0.112},
 	} {
 		const size = 100
-		p := sheet(t, size, 10, "", func(x, y float64) float64 { return c.gx*x + c.gy*y })
+		p := stock(t, size, 10, "", func(x, y float64) float64 { return c.gx*x + c.gy*y })
 		plan, err := Survey(strings.NewReader(rows(size, 5)), options(p, c.half))
 		if err != nil {
 			t.Fatal(err)
@@ -86,7 +78,7 @@ func TestCylinderNeedsSagittaOverWidth(t *testing.T) {
 		if s := c.r - math.Sqrt(c.r*c.r-c.chord*c.chord/4); math.Abs(s-c.sagitta) > 1e-8 {
 			t.Fatalf("sagitta %g", s)
 		}
-		p := sheet(t, c.chord, c.chord/100, "", func(x, y float64) float64 {
+		p := stock(t, c.chord, c.chord/100, "", func(x, y float64) float64 {
 			d := x - c.chord/2
 			return math.Sqrt(c.r*c.r-d*d) - c.r
 		})
@@ -106,7 +98,7 @@ func TestCylinderNeedsSagittaOverWidth(t *testing.T) {
 // Zones share what they have too much: neighbours overlap by the same amount,
 // so that no seam is at the edge of what is sharp.
 func TestZonesOverlapEvenly(t *testing.T) {
-	p := sheet(t, 100, 10, "", func(x, y float64) float64 { return 0.025 * x })
+	p := stock(t, 100, 10, "", func(x, y float64) float64 { return 0.025 * x })
 	plan, err := Survey(strings.NewReader(rows(100, 3)), options(p, 0.5))
 	if err != nil || len(plan.Zones) != 3 {
 		t.Fatalf("%v, %v", plan, err)
@@ -128,7 +120,7 @@ func TestZonesOverlapEvenly(t *testing.T) {
 
 // A figure that fits either zone as a whole is not cut.
 func TestFiguresStayWhole(t *testing.T) {
-	p := sheet(t, 100, 10, "", func(x, y float64) float64 { return 0.02 * x })
+	p := stock(t, 100, 10, "", func(x, y float64) float64 { return 0.02 * x })
 	var b strings.Builder
 	b.WriteString("G21 G90\nM5\nG0 X0 Y0\nF1000\n")
 	// A frame's worth of travel to both ends, and letters of 4 mm between.
@@ -154,7 +146,7 @@ func TestFiguresStayWhole(t *testing.T) {
 }
 
 func TestRefused(t *testing.T) {
-	slope := sheet(t, 100, 10, "", func(x, y float64) float64 { return 0.1 * x })
+	slope := stock(t, 100, 10, "", func(x, y float64) float64 { return 0.1 * x })
 	for _, c := range []struct {
 		name, text string
 		half       float64
@@ -185,7 +177,7 @@ func TestCutsAreFewest(t *testing.T) {
 		for x := 0.0; x <= size; x += step {
 			heights[x] = rapid.Float64Range(-1, 1).Draw(rt, "height")
 		}
-		p := sheet(t, size, step, "", func(x, y float64) float64 { return heights[x] })
+		p := stock(t, size, step, "", func(x, y float64) float64 { return heights[x] })
 		text := "G21 G90\nM5\nG0 X0 Y50\nM4 S1\nG1 X100 F1000\nM5\n"
 		opt := options(p, rapid.Float64Range(0.15, 0.6).Draw(rt, "depth"))
 		plan, err := Survey(strings.NewReader(text), opt)
@@ -230,7 +222,7 @@ func TestCutsAreFewest(t *testing.T) {
 // By hand the focus comes in whole divisions of the crank, where that costs no
 // zone.
 func TestFocusInDivisions(t *testing.T) {
-	p := sheet(t, 100, 10, "", func(x, y float64) float64 { return 0.027*x + 0.3 })
+	p := stock(t, 100, 10, "", func(x, y float64) float64 { return 0.027*x + 0.3 })
 	for _, c := range []struct {
 		crank float64
 		whole bool

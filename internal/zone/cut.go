@@ -64,11 +64,11 @@ func (s *splitter) handleCut(gap, at place) {
 		s.burnPart(o, &p)
 		s.count(o, b, it, p.s0, q.End)
 		if m.Kind == machine.Arc {
-			o.drawn.arc(&m, p.s0, q.End)
+			o.z.Lines.Arc(&m, p.s0, q.End)
 		} else {
 			// As meant, so that all parts together are as long as the burn.
 			a, b := m.XY(p.s0), m.XY(q.End)
-			o.drawn.to(a[0], a[1], b[0], b[1])
+			o.z.Lines.Straight(a[0], a[1], b[0], b[1])
 		}
 		o.lastZ = p.to.Z
 		s.last.done, s.last.b = true, nil

@@ -9,9 +9,9 @@
 //
 // Survey reads a program and answers with a Plan, without writing anything.
 // Plan.Split reads it again and writes one program for each zone (write.go,
-// join.go, cut.go), with maps of them (geojson.go, svg.go), a list (set.go)
-// and a sheet for the bench (sheet.go). Both stream: what is held does not
-// grow with the program, but for the places where zones change.
+// join.go, cut.go), and has package sheet write maps, a list and a sheet for
+// the bench. Both stream: what is kept does not grow with the program, but for
+// the places where zones change.
 //
 // Not here: options, folders and exit codes (package cli), and any check of
 // the result (package verify, which shares none of this code).

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"sagitta/internal/program"
+	"sagitta/internal/zone/sheet"
 )
 
 // finish decides and writes what waits, and ends the programs.
@@ -115,10 +116,8 @@ func (s *splitter) close() error {
 		sp.remove()
 	}
 	for i, o := range s.outs {
-		o.drawn.end()
-		o.drawn.geo.flush()
-		if o.drawn.any {
-			o.z.Bound = o.drawn.bound
+		if b := o.z.Lines.Bound(); !b.IsEmpty() {
+			o.z.Bound = b
 		}
 		if s.opt.Pause {
 			if err := os.Remove(filepath.Join(s.dir, s.p.bodyName(i))); err != nil && !os.IsNotExist(err) {
@@ -129,10 +128,6 @@ func (s *splitter) close() error {
 	if err := s.err(); err != nil {
 		return err
 	}
-	geo := []string{}
-	for _, o := range s.outs {
-		geo = append(geo, o.drawn.geo.path)
-	}
 	if err := s.dropEmpty(); err != nil {
 		return err
 	}
@@ -141,22 +136,30 @@ func (s *splitter) close() error {
 			return err
 		}
 	}
-	for _, w := range []struct {
-		name  string
-		write func(io.Writer) error
-	}{
-		{"zones.geojson", s.writeGeoJSON}, {"zones.svg", s.writeSVG}, {"set.json", s.p.writeSet}, {"sheet.txt", s.p.writeSheet},
-	} {
-		if err := writeFile(filepath.Join(s.dir, w.name), w.write); err != nil {
-			return err
-		}
+	if err := s.p.set().Write(s.dir); err != nil {
+		return err
 	}
-	for _, name := range geo {
-		if err := os.Remove(name); err != nil && !os.IsNotExist(err) {
+	for _, o := range s.outs {
+		if err := o.z.Lines.Remove(); err != nil {
 			return err
 		}
+		o.z.Lines = nil
 	}
 	return nil
+}
+
+// set is what there is to tell of the zones.
+func (p *Plan) set() *sheet.Set {
+	o := &p.opt
+	s := &sheet.Set{Name: o.Name, SetZ: o.SetZ, Followed: o.Within != nil, Paused: o.Pause, Rehearsal: o.Rehearsal,
+		Lead: o.Lead, Overlap: o.Overlap, Defocus: o.Defocus, CrankMM: o.CrankMM, BurnZ: p.burnZ,
+		Burns: p.Burns, BurnLength: p.BurnLength, Low: p.Low, High: p.High, CutBurns: p.CutBurns, Cuts: p.Cuts,
+		Zones: p.Zones, Surface: o.Surface}
+	for i := range p.Lenses {
+		l := &p.Lenses[i]
+		s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Usable: l.Usable, Zones: l.Zones, Lows: l.Lows, SpacingMM: l.SpacingMM})
+	}
+	return s
 }
 
 // inOrder gives the zones' programs in the order of burning.
@@ -194,18 +197,6 @@ func (s *splitter) dropEmpty() error {
 	return nil
 }
 
-func writeFile(name string, write func(io.Writer) error) error {
-	f, err := os.Create(name)
-	if err != nil {
-		return err
-	}
-	err = write(f)
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	return err
-}
-
 func copyFile(w io.Writer, name string) error {
 	f, err := os.Open(name)
 	if err != nil {
@@ -225,7 +216,6 @@ func (p *Plan) fileName(i int) string {
 
 func (p *Plan) pauseName() string     { return p.stem() + "-paused.gcode" }
 func (p *Plan) bodyName(i int) string { return fmt.Sprintf("part-%d.tmp", i) }
-func (p *Plan) geoName(i int) string  { return fmt.Sprintf("lines-%d.tmp", i) }
 
 // stem is the original's name without folder and ending.
 func (p *Plan) stem() string {

@@ -33,7 +33,6 @@ type out struct {
 	stopDark modal
 	ch       []program.Change
 	buf      []byte
-	drawn    track
 	fails    *failures
 }
 

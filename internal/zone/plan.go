@@ -4,56 +4,19 @@ import (
 	"fmt"
 	"math"
 
-	"github.com/paulmach/orb"
-
 	"sagitta/internal/cover"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
+	"sagitta/internal/zone/sheet"
 )
 
 // MostZones is how many zones a lens may need. A bench is not set a thousand
 // times: past it the lens is wrong, or its depth.
 const MostZones = 1000
 
-// Zone is what one setting of one lens serves.
-type Zone struct {
-	// Order is its place among the programs, from 1: by lens, the finest
-	// first, and then by focus, the highest first.
-	Order int
-	// Lens is its lens's number in Plan.Lenses.
-	Lens int
-	// Focus is where the focus is set, in mm over the datum.
-	Focus float64
-	// Band are the heights it serves, Seen those that burns of its lens see
-	// within the part of the band that is its own.
-	Band, Seen cover.Span
-	// Point is where to set the focus.
-	Point FocusPoint
-
-	// Of its burns: their number (parts of cut burns counted each), length
-	// and extent; how many pieces they are in; and how many of them begin
-	// or end within a burn of the original. Split fills these.
-	Burns, Pieces, Seams int
-	BurnLength           float64
-	Bound                orb.Bound
-	// Seconds is how long its program takes, and Program its file.
-	Seconds float64
-	Program string
-	// Stop is the line of the stop from which on it counts, in a program
-	// with pauses, and FocusStop that of the stop at its focus point, the
-	// same unless the lens is changed before; 0 otherwise.
-	Stop, FocusStop int
-	// Lift is how far travels at the program's ends are lifted to be clear
-	// in this zone, in mm.
-	Lift float64
-	// Raises is how often its program waits for the lens to be raised by
-	// hand, by up to Raise mm.
-	Raises int
-	Raise  float64
-	// Raised are the lines of those stops, and of those at which the lens is
-	// to be brought back; 0 where it is not.
-	Raised [][2]int
-}
+// Zone is what one setting of one lens serves. Split fills in what it is told
+// of its burns and its program.
+type Zone = sheet.Zone
 
 // LensPlan is a lens and what it is to do.
 type LensPlan struct {

@@ -4,26 +4,14 @@ import (
 	"math"
 
 	"sagitta/internal/surface"
+	"sagitta/internal/zone/sheet"
 )
 
 // FocusPoint is a place on the stock to set the focus at.
-type FocusPoint struct {
-	X, Y float64 // program XY, mm
-	// Height is the stock's there, in mm over the datum: the zone's focus,
-	// or what comes nearest to it.
-	Height float64
-	// FromMarks is how far it is from anything that is marked, in mm, as
-	// far as that matters.
-	FromMarks float64
-}
+type FocusPoint = sheet.FocusPoint
 
-const (
-	// markCells is how many cells the map of what is marked has on a side.
-	markCells = 192
-	// clearOfMarks is how far in mm from marks a focus point is far enough:
-	// beyond the gauge that is set on it.
-	clearOfMarks = 8
-)
+// markCells is how many cells the map of what is marked has on a side.
+const markCells = 192
 
 // marks is a coarse map of where the job burns, over the surface.
 type marks struct {
@@ -141,12 +129,12 @@ func (p *Plan) focusPoint(z *Zone) FocusPoint {
 		}
 		far := 0.0
 		if c := m.cell(x, y); c >= 0 {
-			far = min(m.distance[c], clearOfMarks)
+			far = min(m.distance[c], sheet.ClearOfMarks)
 		}
 		cx, cy := m.x0+m.dx*markCells/2, m.y0+m.dy*markCells/2
 		off := math.Hypot(lx-cx, ly-cy) / math.Hypot(m.dx*markCells, m.dy*markCells)
-		if score := -1e6*max(0, math.Abs(h-f)-pointTolerance) + far - off; score > bestScore {
-			best, bestScore = FocusPoint{x, y, h, far}, score
+		if score := -1e6*max(0, math.Abs(h-f)-sheet.PointTolerance) + far - off; score > bestScore {
+			best, bestScore = FocusPoint{X: x, Y: y, Height: h, FromMarks: far}, score
 		}
 	}
 	height := func(lx, ly float64) float64 {
@@ -177,7 +165,7 @@ func (p *Plan) focusPoint(z *Zone) FocusPoint {
 		}
 	}
 	low, high, lowAt, highAt := p.opt.Surface.Range()
-	if math.Abs(best.Height-f) > pointTolerance || math.IsInf(bestScore, 0) {
+	if math.Abs(best.Height-f) > sheet.PointTolerance || math.IsInf(bestScore, 0) {
 		at := lowAt
 		if math.Abs(high-f) < math.Abs(low-f) {
 			at = highAt
@@ -186,10 +174,6 @@ func (p *Plan) focusPoint(z *Zone) FocusPoint {
 	}
 	return best
 }
-
-// pointTolerance is how far in mm a focus point's height may be from the
-// focus: what no bench sets better.
-const pointTolerance = 0.005
 
 // root finds where f, of opposite signs at a and b, is zero, by halving.
 func root(f func(float64) float64, a, b float64) float64 {

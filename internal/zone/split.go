@@ -2,8 +2,8 @@ package zone
 
 import (
 	"errors"
+	"fmt"
 	"io"
-	"math"
 	"os"
 	"path/filepath"
 
@@ -11,6 +11,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
+	"sagitta/internal/zone/sheet"
 )
 
 // mostQueue is how many batches wait for a decision at most; then what waits
@@ -144,12 +145,6 @@ func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
 // open prepares a program for each zone.
 func (s *splitter) open() {
 	n := len(s.p.Zones)
-	size := 0.0
-	for _, c := range s.opt.Surface.Bounds() {
-		for _, d := range s.opt.Surface.Bounds() {
-			size = max(size, math.Hypot(c[0]-d[0], c[1]-d[1]))
-		}
-	}
 	for i := range s.p.Zones {
 		z := &s.p.Zones[i]
 		z.Burns, z.Pieces, z.Seams, z.BurnLength, z.Seconds, z.Lift, z.Stop = 0, 0, 0, 0, 0, 0, 0
@@ -166,8 +161,7 @@ func (s *splitter) open() {
 		} else {
 			o.set = z.Focus
 		}
-		k := &sketch{fine: size / 1000}
-		o.drawn = track{geo: newAppender(filepath.Join(s.dir, s.p.geoName(i)), 2*n), keep: k}
+		z.Lines = sheet.NewLines(filepath.Join(s.dir, fmt.Sprintf("lines-%d.tmp", i)), n)
 		s.outs = append(s.outs, o)
 	}
 }
@@ -202,9 +196,6 @@ func (s *splitter) err() error {
 	for _, o := range s.outs {
 		if o.w.err != nil {
 			return o.w.err
-		}
-		if o.drawn.geo.err != nil {
-			return o.drawn.geo.err
 		}
 	}
 	return nil

@@ -33,7 +33,7 @@ func splitText(t *testing.T, text string, opt Options) ([]string, *Plan) {
 // feed, power, air; comments, pauses and unknown words go with the burn behind
 // them, once.
 func TestWordsAndModesAreRestored(t *testing.T) {
-	p := sheet(t, 100, 50, "", func(x, y float64) float64 { return 0.02 * x })
+	p := stock(t, 100, 50, "", func(x, y float64) float64 { return 0.02 * x })
 	text := `%
 (head)
 G21 G90 M7
@@ -123,7 +123,7 @@ M30
 
 // Without comments in the profile none is added.
 func TestNoCommentsAreAdded(t *testing.T) {
-	p := sheet(t, 100, 50, "", func(x, y float64) float64 { return 0.02 * x })
+	p := stock(t, 100, 50, "", func(x, y float64) float64 { return 0.02 * x })
 	opt := options(p, 0.6)
 	opt.Comments, opt.Pause, opt.ByHand = false, true, true
 	got, _ := splitText(t, "G21 G90\nM5\nG0 X0 Y0\nM4 S1\nG1 X99 F100\nM5\n", opt)

@@ -202,11 +202,11 @@ func (s *splitter) handle(gap, at place) {
 	}
 	s.count(o, b, it, 0, 1)
 	if it.length == 0 {
-		o.drawn.point(it.x, it.y)
+		o.z.Lines.Point(it.x, it.y)
 	} else if it.held >= 0 && b.blocks[it.held].mv.Kind == machine.Arc {
-		o.drawn.arc(&b.blocks[it.held].mv, 0, 1)
+		o.z.Lines.Arc(&b.blocks[it.held].mv, 0, 1)
 	} else {
-		o.drawn.to(it.x0, it.y0, it.x, it.y)
+		o.z.Lines.Straight(it.x0, it.y0, it.x, it.y)
 	}
 	s.last.done, s.last.b, s.last.i = true, b, at.item
 }

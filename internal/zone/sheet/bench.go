@@ -1,7 +1,6 @@
-package zone
+package sheet
 
 import (
-	"bufio"
 	"fmt"
 	"io"
 	"math"
@@ -9,28 +8,27 @@ import (
 	"sagitta/internal/phrase"
 )
 
-// writeSheet writes what the operator needs at the bench, as text to print.
-func (p *Plan) writeSheet(w io.Writer) error {
-	out := bufio.NewWriter(w)
-	say := func(format string, args ...any) { fmt.Fprintf(out, format+"\n", args...) }
-	say("FOCUS ZONES OF %s", p.opt.Name)
+// writeBench writes what the operator needs at the bench, as text to print.
+func (s *Set) writeBench(w io.Writer) error {
+	say := func(format string, args ...any) { _, _ = fmt.Fprintf(w, format+"\n", args...) } // the writer keeps its error
+	say("FOCUS ZONES OF %s", s.Name)
 	say("")
-	if len(p.Zones) == 1 {
-		say("1 zone: %d burns, %.1f mm, over heights from %.3f to %.3f mm.", p.Burns, p.BurnLength, p.Low, p.High)
+	if len(s.Zones) == 1 {
+		say("1 zone: %d burns, %.1f mm, over heights from %.3f to %.3f mm.", s.Burns, s.BurnLength, s.Low, s.High)
 	} else {
 		say("%d zones: %d burns, %.1f mm, over heights from %.3f to %.3f mm. %d burns are cut, in %d places.",
-			len(p.Zones), p.Burns, p.BurnLength, p.Low, p.High, p.CutBurns, p.Cuts)
+			len(s.Zones), s.Burns, s.BurnLength, s.Low, s.High, s.CutBurns, s.Cuts)
 	}
 	say("Places are X, Y of the program in mm; heights and focus are mm over the datum, plus is nearer the lens.")
-	p.sheetHow(say)
+	s.benchHow(say)
 	lens := -1
-	for i := range p.Zones {
-		z := &p.Zones[i]
+	for i := range s.Zones {
+		z := &s.Zones[i]
 		if z.Lens != lens {
 			lens = z.Lens
-			l := &p.Lenses[lens]
+			l := &s.Lenses[lens]
 			say("")
-			if p.opt.Within != nil {
+			if s.Followed {
 				say("LENS %s: usable from %.3f mm nearer to %.3f mm further; %d of the zones.", l.Name, l.Usable.Near, l.Usable.Far, l.Zones)
 			} else {
 				say("LENS %s: usable from %.3f mm nearer to %.3f mm further; %d of the zones, and none fewer would do:", l.Name, l.Usable.Near, l.Usable.Far, l.Zones)
@@ -38,58 +36,58 @@ func (p *Plan) writeSheet(w io.Writer) error {
 			}
 		}
 		say("")
-		p.sheetZone(z, say)
+		s.benchZone(z, say)
 	}
 	say("")
 	say("CAUTION: wear eye protection made for the wavelength, and beware of stock that reflects. Extract the fumes, and")
 	say("know what the stock gives off. Keep an extinguisher at hand, rehearse with the beam off, keep clear of moving")
 	say("axes, and never leave a burning machine unattended. Local rules and licensed practice come first.")
-	return out.Flush()
+	return nil
 }
 
-// sheetHow says how the programs are to be used.
-func (p *Plan) sheetHow(say func(string, ...any)) {
+// benchHow says how the programs are to be used.
+func (s *Set) benchHow(say func(string, ...any)) {
 	say("")
 	switch {
-	case p.opt.Pause && p.opt.SetZ:
+	case s.Paused && s.SetZ:
 		say("One program for all: it goes to each focus point, beam off, and waits. Z is written; where the lens changes,")
 		say("set the focus again at the datum.")
-	case p.opt.Pause:
-		say("One program for all: it goes to each focus point, beam off, and waits at Z%.4g. Set the focus on the stock there", p.burnZ)
+	case s.Paused:
+		say("One program for all: it goes to each focus point, beam off, and waits at Z%.4g. Set the focus on the stock there", s.BurnZ)
 		say("without changing what the controller counts as Z, and let it go on.")
-	case p.opt.SetZ:
+	case s.SetZ:
 		say("The programs write Z themselves. Set the focus at the datum with the lens that is named, once for each lens.")
-	case p.opt.Within != nil:
+	case s.Followed:
 		say("The programs follow the surface within their zones: Z moves while they burn. Before each program set the focus")
 		say("on the stock at its focus point, at the Z that the program burns at, with the lens that is named. Do not move")
 		say("the stock between programs.")
 	default:
-		say("Before each program set the focus on the stock at its focus point, at Z%.4g, with the lens that is named. Do not", p.burnZ)
+		say("Before each program set the focus on the stock at its focus point, at Z%.4g, with the lens that is named. Do not", s.BurnZ)
 		say("move the stock between programs.")
 	}
-	if p.opt.Rehearsal {
+	if s.Rehearsal {
 		say("These are rehearsals: the beam stays off.")
 	}
-	if p.opt.Overlap > 0 {
-		say("Seams overlap by up to %.3g mm.", p.opt.Overlap)
+	if s.Overlap > 0 {
+		say("Seams overlap by up to %.3g mm.", s.Overlap)
 	}
 }
 
-// sheetZone writes the part of one zone.
-func (p *Plan) sheetZone(z *Zone, say func(string, ...any)) {
+// benchZone writes the part of one zone.
+func (s *Set) benchZone(z *Zone, say func(string, ...any)) {
 	say("[ ] %d  %s", z.Order, z.Program)
-	l := &p.Lenses[z.Lens]
+	l := &s.Lenses[z.Lens]
 	say("      lens         %s", l.Name)
 	at := fmt.Sprintf("X%.3f Y%.3f", z.Point.X, z.Point.Y)
-	if z.Point.FromMarks < clearOfMarks {
+	if z.Point.FromMarks < ClearOfMarks {
 		at += fmt.Sprintf(", %.1f mm from the nearest burn", z.Point.FromMarks)
 	}
 	say("      focus point  %s", at)
 	off := z.Focus - z.Point.Height
-	if math.Abs(off) > pointTolerance {
-		say("                   the stock is %.3f mm high there: set the focus, then move the lens %.3f mm %s", z.Point.Height, math.Abs(off), side(off))
+	if math.Abs(off) > PointTolerance {
+		say("                   the stock is %.3f mm high there: set the focus, then move the lens %.3f mm %s", z.Point.Height, math.Abs(off), way(off))
 	}
-	say("      from datum   %+.3f mm%s", z.Focus, p.crank(z.Focus))
+	say("      from datum   %+.3f mm%s", z.Focus, s.crank(z.Focus))
 	if z.Stop > 0 {
 		say("      waits        on line %d", z.FocusStop)
 	}
@@ -97,14 +95,18 @@ func (p *Plan) sheetZone(z *Zone, say func(string, ...any)) {
 	say("      burns        %d, %.1f mm, in %d pieces; %s", z.Burns, z.BurnLength, z.Pieces, phrase.Clock(z.Seconds))
 	say("      extent       X%.3f to %.3f, Y%.3f to %.3f", z.Bound.Min[0], z.Bound.Max[0], z.Bound.Min[1], z.Bound.Max[1])
 	if z.Raises > 0 {
-		say("      note         it waits %d times for the lens to be raised by up to %.2f mm, and to be brought back", z.Raises, roundUp(z.Raise))
+		say("      note         it waits %d times for the lens to be raised by up to %.2f mm, and to be brought back", z.Raises, math.Ceil(z.Raise*100-roundedUp)/100)
 	}
 	if z.Lift > 0 {
 		say("      note         travels at its start or end are lifted by %.3f mm to be clear of the stock", z.Lift)
 	}
 }
 
-func side(off float64) string {
+// roundedUp is the part of the last decimal that is not rounded up: what
+// float64 loses.
+const roundedUp = 1e-7
+
+func way(off float64) string {
 	if off > 0 {
 		return "away from the stock"
 	}
@@ -112,14 +114,14 @@ func side(off float64) string {
 }
 
 // crank says a focus in whole divisions of the hand crank, and what is left.
-func (p *Plan) crank(f float64) string {
-	c := p.opt.CrankMM
+func (s *Set) crank(f float64) string {
+	c := s.CrankMM
 	if c <= 0 {
 		return ""
 	}
 	n := math.Round(f / c)
 	text := fmt.Sprintf(", %+.0f divisions of the crank", n)
-	if rest := f - n*c; math.Abs(rest) > pointTolerance/10 {
+	if rest := f - n*c; math.Abs(rest) > PointTolerance/10 {
 		text += fmt.Sprintf(" and %+.3f mm", rest)
 	}
 	return text

@@ -1,4 +1,4 @@
-package zone
+package sheet
 
 import (
 	"math"

@@ -1,0 +1,139 @@
+package sheet
+
+import (
+	"errors"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+	"pgregory.net/rapid"
+
+	"sagitta/internal/machine"
+)
+
+// all gives the lines that were drawn.
+func all(t interface{ Fatal(...any) }, l *Lines) (lines orb.MultiLineString) {
+	if err := l.each(func(list orb.MultiLineString) error {
+		lines = append(lines, list.Clone()...)
+		return nil
+	}); err != nil {
+		t.Fatal(err)
+	}
+	return lines
+}
+
+// arcMove is a circle's part about a centre, from the angle 0.
+func arcMove(r, sweep float64) machine.Move {
+	m := machine.Move{Kind: machine.Arc, Burn: true, CX: 3, CY: -2, R0: r, R1: r, Sweep: sweep, Length: r * math.Abs(sweep)}
+	m.From = machine.Point{X: 3 + r, Y: -2}
+	m.To = machine.Point{X: 3 + r*math.Cos(sweep), Y: -2 + r*math.Sin(sweep)}
+	return m
+}
+
+// A drawn arc is as long as it is, to a millionth, and near where it is.
+func TestArcsAreDrawnAtTheirLength(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m := arcMove(rapid.Float64Range(0.05, 100).Draw(t, "r"), rapid.Float64Range(-2*math.Pi, 2*math.Pi).Draw(t, "sweep"))
+		s0 := rapid.Float64Range(0, 0.9).Draw(t, "s0")
+		s1 := rapid.Float64Range(s0+0.05, 1).Draw(t, "s1")
+		l := NewLines("", 1)
+		l.Arc(&m, s0, s1)
+		lines := all(t, l)
+		want := m.Length * (s1 - s0)
+		if got := planar.Length(lines); math.Abs(got-want) > 1e-7*want+1e-9 {
+			t.Fatalf("drawn %g, is %g", got, want)
+		}
+		for _, p := range lines[0] {
+			if off := math.Abs(math.Hypot(p[0]-m.CX, p[1]-m.CY) - m.R0); off > 0.0003*m.R0 {
+				t.Fatalf("%v is %g off an arc of radius %g", p, off, m.R0)
+			}
+		}
+	})
+}
+
+// However few points are kept in memory, the lines are as long as what was
+// drawn, pass its corners in order and have its extent; straight burns along
+// an axis are one stretch as long as they go on.
+func TestLinesAreWhatWasDrawn(t *testing.T) {
+	dir := t.TempDir()
+	rapid.Check(t, func(t *rapid.T) {
+		l := NewLines(filepath.Join(dir, "lines.tmp"), 1)
+		l.most = rapid.SampledFrom([]int{2, 3, 5, 1000}).Draw(t, "most")
+		var corners []orb.Point
+		var bound orb.Bound = orb.MultiPoint(nil).Bound()
+		length := 0.0
+		at := orb.Point{}
+		for range rapid.IntRange(1, 30).Draw(t, "burns") {
+			to := at
+			switch rapid.SampledFrom([]string{"on", "on", "aslant", "jump", "point"}).Draw(t, "kind") {
+			case "on":
+				to[rapid.IntRange(0, 1).Draw(t, "axis")] += float64(rapid.SampledFrom([]int{-1, 1, 1, 2}).Draw(t, "by"))
+			case "aslant":
+				to = orb.Point{at[0] + 1, at[1] + 3}
+			case "jump":
+				at = orb.Point{at[0] - 5, at[1] + 2}
+				continue
+			case "point":
+				l.Point(at[0], at[1])
+				bound = bound.Extend(at)
+				continue
+			}
+			l.Straight(at[0], at[1], to[0], to[1])
+			bound = bound.Extend(at).Extend(to)
+			length += math.Hypot(to[0]-at[0], to[1]-at[1])
+			corners = append(corners, at, to)
+			at = to
+		}
+		if got := l.Bound(); got != bound {
+			t.Fatalf("extent %v, want %v", got, bound)
+		}
+		lines := all(t, l)
+		if !slices.EqualFunc(lines, all(t, l), slices.Equal) {
+			t.Fatal("lines are others when asked again")
+		}
+		if got := planar.Length(lines); math.Abs(got-length) > 1e-9 {
+			t.Fatalf("%v is %g long, %g was drawn", lines, got, length)
+		}
+		k := 0
+		for _, line := range lines {
+			if len(line) < 2 {
+				t.Fatalf("no line: %v", line)
+			}
+			for i, p := range line {
+				for k < len(corners) && corners[k] != p {
+					k++
+				}
+				if k == len(corners) {
+					t.Fatalf("%v is not in order of %v", lines, corners)
+				}
+				if l.most == 1000 && i > 1 && onward(line[i-2], line[i-1], p) {
+					t.Fatalf("%v goes on straight at %d", line, i-1)
+				}
+			}
+		}
+		if err := l.Remove(); err != nil {
+			t.Fatal(err)
+		}
+		if list, _ := os.ReadDir(dir); len(list) > 0 {
+			t.Fatalf("%v is left", list)
+		}
+	})
+}
+
+// A file that cannot be written is told of.
+func TestLinesTellOfErrors(t *testing.T) {
+	l := NewLines(filepath.Join(t.TempDir(), "none", "lines.tmp"), 1)
+	l.most = 2
+	l.Straight(0, 0, 1, 1)
+	if err := l.each(func(orb.MultiLineString) error { return nil }); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("%v", err)
+	}
+	if err := l.Remove(); err == nil {
+		t.Error("no error")
+	}
+}

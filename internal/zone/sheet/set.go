@@ -1,0 +1,216 @@
+package sheet
+
+import (
+	"bufio"
+	"encoding/json"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"sagitta/internal/cover"
+	"sagitta/internal/focus"
+	"sagitta/internal/surface"
+)
+
+// Set is what there is to tell of a set of zones. Lengths are in mm, and
+// heights count from the datum.
+type Set struct {
+	// Name is the original's file.
+	Name string
+	// SetZ tells that programs write their focus into Z, Followed that they
+	// follow the surface within their zones, Paused that they are one, and
+	// Rehearsal that they keep the beam off.
+	SetZ, Followed, Paused, Rehearsal bool
+	// Lead is how far the head runs before and after a seam, Overlap how far
+	// burns go on over it, Defocus the wanted one, + further.
+	Lead, Overlap, Defocus float64
+	// CrankMM is a division of a hand crank, 0 where there is none.
+	CrankMM float64
+	// BurnZ is the programmed Z at which the focus is set.
+	BurnZ float64
+
+	// Burns and BurnLength are those of the original, Low and High the
+	// heights they see; CutBurns are cut in Cuts places.
+	Burns          int
+	BurnLength     float64
+	Low, High      float64
+	CutBurns, Cuts int
+
+	Lenses []Lens
+	// Zones are the zones in the order of burning.
+	Zones []Zone
+	// Surface is what the bands are outlined on.
+	Surface *surface.Placed
+}
+
+// Lens is a lens of a set.
+type Lens struct {
+	Name   string
+	Usable focus.Depth
+	// Zones is how many zones it has, and Lows the heights that show that
+	// none fewer do: any two are apart by SpacingMM.
+	Zones     int
+	Lows      []float64
+	SpacingMM float64
+}
+
+// Zone is what one setting of one lens serves.
+type Zone struct {
+	// Order is its place among the programs, from 1: by lens, the finest
+	// first, and then by focus, the highest first.
+	Order int
+	// Lens is its lens's number in the list of them.
+	Lens int
+	// Focus is where the focus is set, in mm over the datum.
+	Focus float64
+	// Band are the heights it serves, Seen those that burns of its lens see
+	// within the part of the band that is its own.
+	Band, Seen cover.Span
+	// Point is where to set the focus.
+	Point FocusPoint
+
+	// Of its burns: their number (parts of cut burns counted each), length
+	// and extent; how many pieces they are in; and how many of them begin
+	// or end within a burn of the original.
+	Burns, Pieces, Seams int
+	BurnLength           float64
+	Bound                orb.Bound
+	// Lines are its burns as they are drawn.
+	Lines *Lines
+	// Seconds is how long its program takes, and Program its file.
+	Seconds float64
+	Program string
+	// Stop is the line of the stop from which on it counts, in a program
+	// with pauses, and FocusStop that of the stop at its focus point, the
+	// same unless the lens is changed before; 0 otherwise.
+	Stop, FocusStop int
+	// Lift is how far travels at the program's ends are lifted to be clear
+	// in this zone, in mm.
+	Lift float64
+	// Raises is how often its program waits for the lens to be raised by
+	// hand, by up to Raise mm.
+	Raises int
+	Raise  float64
+	// Raised are the lines of those stops, and of those at which the lens is
+	// to be brought back; 0 where it is not.
+	Raised [][2]int
+}
+
+// FocusPoint is a place on the stock to set the focus at.
+type FocusPoint struct {
+	X, Y float64 // program XY, mm
+	// Height is the stock's there, in mm over the datum: the zone's focus,
+	// or what comes nearest to it.
+	Height float64
+	// FromMarks is how far it is from anything that is marked, in mm, as
+	// far as that matters.
+	FromMarks float64
+}
+
+const (
+	// ClearOfMarks is how far in mm from marks a focus point is far enough:
+	// beyond the gauge that is set on it.
+	ClearOfMarks = 8
+	// PointTolerance is how far in mm a focus point's height may be from the
+	// focus: what no bench sets better.
+	PointTolerance = 0.005
+)
+
+// Write writes the sheet, the list and the maps into a folder.
+func (s *Set) Write(dir string) error {
+	for _, f := range []struct {
+		name  string
+		write func(io.Writer) error
+	}{
+		{"zones.geojson", s.writeGeoJSON}, {"zones.svg", s.writeSVG}, {"set.json", s.writeList}, {"sheet.txt", s.writeBench},
+	} {
+		if err := writeFile(filepath.Join(dir, f.name), f.write); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func writeFile(name string, write func(io.Writer) error) error {
+	f, err := os.Create(name)
+	if err != nil {
+		return err
+	}
+	out := bufio.NewWriter(f)
+	if err = write(out); err == nil {
+		err = out.Flush()
+	}
+	if cerr := f.Close(); err == nil {
+		err = cerr
+	}
+	return err
+}
+
+// title is the original's name without folder and ending.
+func (s *Set) title() string {
+	base := filepath.Base(s.Name)
+	return strings.TrimSuffix(base, filepath.Ext(base))
+}
+
+// setFile is set.json.
+type setFile struct {
+	Schema   int     `json:"schema"`
+	Original string  `json:"original"`
+	SetZ     bool    `json:"set_z"`
+	Followed bool    `json:"followed"`
+	Paused   bool    `json:"paused"`
+	Dry      bool    `json:"rehearsal"`
+	Lead     float64 `json:"lead_mm"`
+	Overlap  float64 `json:"overlap_mm"`
+	Defocus  float64 `json:"defocus_mm"`
+	// Burns and BurnLength are those of the original.
+	Burns      int       `json:"burns"`
+	BurnLength float64   `json:"burn_length_mm"`
+	Zones      []setZone `json:"zones"`
+}
+
+type setZone struct {
+	Program    string     `json:"program"`
+	Lens       string     `json:"lens"`
+	Focus      float64    `json:"focus_mm"`
+	FocusPoint [2]float64 `json:"focus_point_mm"`
+	PointZ     float64    `json:"focus_point_height_mm"`
+	Order      int        `json:"order"`
+	Seconds    float64    `json:"seconds"`
+	Burns      int        `json:"burns"`
+	Pieces     int        `json:"pieces"`
+	BurnLength float64    `json:"burn_length_mm"`
+	// Heights are those of its band.
+	Heights [2]float64 `json:"heights_mm"`
+	Extent  [4]float64 `json:"extent_mm"` // x0, y0, x1, y1
+	// Stop and FocusStop are lines of a program with pauses, see Zone.
+	Stop      int `json:"stop_line,omitempty"`
+	FocusStop int `json:"focus_stop_line,omitempty"`
+	// Raised are the lines between which the lens is raised by hand.
+	Raised [][2]int `json:"raised_lines,omitempty"`
+}
+
+// writeList writes the list of the zones.
+func (s *Set) writeList(w io.Writer) error {
+	f := setFile{Schema: 1, Original: s.Name, SetZ: s.SetZ, Followed: s.Followed, Paused: s.Paused, Dry: s.Rehearsal,
+		Lead: s.Lead, Overlap: s.Overlap, Defocus: s.Defocus, Burns: s.Burns, BurnLength: tidy(s.BurnLength)}
+	for i := range s.Zones {
+		z := &s.Zones[i]
+		f.Zones = append(f.Zones, setZone{
+			Program: z.Program, Lens: s.Lenses[z.Lens].Name, Focus: z.Focus, FocusPoint: [2]float64{z.Point.X, z.Point.Y},
+			PointZ: tidy(z.Point.Height), Order: z.Order, Seconds: math.Round(z.Seconds*10) / 10, Burns: z.Burns, Pieces: z.Pieces,
+			BurnLength: tidy(z.BurnLength), Heights: [2]float64{tidy(z.Band.Lo), tidy(z.Band.Hi)}, Stop: z.Stop, FocusStop: z.FocusStop, Raised: z.Raised,
+			Extent: [4]float64{tidy(z.Bound.Min[0]), tidy(z.Bound.Min[1]), tidy(z.Bound.Max[0]), tidy(z.Bound.Max[1])},
+		})
+	}
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	return e.Encode(f)
+}
+
+// tidy drops what float64 leaves behind the last decimal that matters.
+func tidy(v float64) float64 { return math.Round(v*1e6) / 1e6 }
