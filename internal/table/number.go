@@ -29,6 +29,9 @@ func (r *Row) Number(k int, what string) (float64, error) {
 	return 0, r.Fail(k, "%s %s is not a number%s", what, Quote(b), hint)
 }
 
+// Number reads text of no table as a number, with a point or a comma.
+func Number(text []byte) (float64, bool) { return parse(text, 0) }
+
 // Parse reads text of the table as a number: decimal, with or without an
 // exponent. Hexadecimal, underscores, Inf and NaN are no numbers here. Where the
 // comma does not separate fields it may be the decimal sign, but not beside

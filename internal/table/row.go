@@ -29,6 +29,13 @@ type Row struct {
 // span is the bytes line[start:end].
 type span struct{ start, end int }
 
+// RowOf cuts a single line, without its end, into a row.
+func RowOf(line []byte) Row {
+	r := Row{line: line, sep: Separator(line)}
+	r.split(line)
+	return r
+}
+
 // Clone returns a copy of the row that stays good while the reader goes on.
 func (r *Row) Clone() Row {
 	c := *r

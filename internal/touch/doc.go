@@ -17,11 +17,6 @@ const (
 	maxLogBytes = 256 << 20
 	// maxLineBytes is far beyond any line that three numbers stand in.
 	maxLineBytes = 1 << 20
-	// maxCoordMM is the limit of package surface: no bench is a kilometre
-	// long.
-	maxCoordMM = 1e6
-	// maxHeightMM is the limit of package surface for heights.
-	maxHeightMM = 1e5
 	// mmPerInch is exact by definition (1959).
 	mmPerInch = 25.4
 )

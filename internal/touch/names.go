@@ -1,5 +1,11 @@
 package touch
 
+import (
+	"bytes"
+
+	"sagitta/internal/table"
+)
+
 // downNames are names of readings that grow away from the lens.
 var downNames = map[string]bool{"gap": true, "down": true, "depth": true, "distance": true}
 
@@ -21,90 +27,43 @@ func nameOf(word []byte) byte {
 
 // names is a row of column names.
 type names struct {
-	line    int
-	axis    []byte // of each field: x, y, z or '-'
-	down    bool
-	up      bool
-	inch    bool
-	mm      bool
-	perfect bool // x, y and z are all there, once
+	line int
+	axis []byte // of each field: x, y, z or '-'
+	down bool
+	inch bool
+	mm   bool
 }
 
-// nameRow reads a row without numbers as names of columns; nil where it is
-// none. sep is found from the row itself.
+// nameRow reads a row without numbers as names of columns, x, y and z once each;
+// nil where it is none. It also tells what separates the fields.
 func nameRow(b []byte, line int) (*names, byte) {
-	sep := byte(' ')
-	for _, c := range []byte{';', ',', '\t'} {
-		for _, d := range b {
-			if d == c {
-				sep = c
-				break
-			}
-		}
-		if sep != ' ' {
-			break
-		}
-	}
+	row := table.RowOf(b)
 	n := &names{line: line}
-	seen := map[byte]int{}
-	for _, f := range fields(b, sep) {
+	var seen [3]int
+	for k := range row.Len() {
 		axis := byte('-')
-		for k := 0; k < len(f); {
-			// An underscore parts a name from its unit.
-			if !letter(f[k]) || f[k] == '_' {
-				k++
-				continue
-			}
-			m := k
-			for m < len(f) && letter(f[m]) && f[m] != '_' {
-				m++
-			}
-			w := f[k:m]
+		// An underscore parts a name from its unit.
+		for _, w := range bytes.FieldsFunc(row.Text(k), func(r rune) bool { return r == '_' || r < 0x80 && !letter(byte(r)) }) {
 			if a := nameOf(w); a != 0 && axis == '-' {
 				axis = a
-				if downNames[lowerString(w)] {
-					n.down = true
-				}
+				n.down = n.down || downNames[lowerString(w)]
 			}
-			switch text := lowerString(w); text {
+			switch lowerString(w) {
 			case "down":
 				n.down = true
-			case "up":
-				n.up = true
 			case "mm":
 				n.mm = true
 			case "in", "inch", "inches":
 				n.inch = true
 			}
-			k = m
 		}
 		n.axis = append(n.axis, axis)
 		if axis != '-' {
-			seen[axis]++
+			seen[axis-'x']++
 		}
 	}
-	if len(seen) == 0 {
-		return nil, sep
+	if seen != [3]int{1, 1, 1} {
+		n = nil
 	}
-	n.perfect = seen['x'] == 1 && seen['y'] == 1 && seen['z'] == 1
-	if !n.perfect {
-		return nil, sep
-	}
-	return n, sep
-}
-
-// fields cuts b at sep; at runs of blanks for a blank.
-func fields(b []byte, sep byte) [][]byte {
-	var out [][]byte
-	start := 0
-	for i := 0; i <= len(b); i++ {
-		if i < len(b) && b[i] != sep {
-			continue
-		}
-		if sep != ' ' || i > start {
-			out = append(out, b[start:i])
-		}
-		start = i + 1
-	}
-	return out
+	return n, row.Separator()
 }

@@ -8,6 +8,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
+	"sagitta/internal/surface"
 )
 
 // Pair is a place on the surface, and where it is in the program, mm.
@@ -48,8 +49,8 @@ func ReadPairs(r io.Reader, name string) ([]Pair, error) {
 		p := Pair{Line: n}
 		for k := range 2 {
 			p.From[k], p.To[k] = s.tokens[k].v*scale, s.tokens[2+k].v*scale
-			if !(math.Abs(p.From[k]) <= maxCoordMM && math.Abs(p.To[k]) <= maxCoordMM) {
-				bad = l.fail(n, fmt.Sprintf("a number is beyond any bench (%g mm)", maxCoordMM), "")
+			if !(math.Abs(p.From[k]) <= surface.MaxCoordMM && math.Abs(p.To[k]) <= surface.MaxCoordMM) {
+				bad = l.fail(n, fmt.Sprintf("a number is beyond any bench (%g mm)", surface.MaxCoordMM), "")
 				return
 			}
 		}

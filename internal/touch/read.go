@@ -10,7 +10,9 @@ import (
 	"strings"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/surface"
 	"sagitta/internal/surface/file"
+	"sagitta/internal/table"
 )
 
 // Read reads a log from r; name stands for the file in errors. It returns an
@@ -67,17 +69,16 @@ func (l *log) fail(line int, what, hint string) *diag.Error {
 	return e
 }
 
-// grid reads a file in the strict grid form, with decimal commas as well.
+// grid reads a file in the form of a grid.
 func (l *log) grid() (done bool, err error) {
 	if l.opt.Columns != "" || !l.gridLike() {
 		return false, nil
 	}
-	text, decimal := l.text, "point"
-	if l.opt.Decimal != "point" && bytes.IndexByte(text, '.') < 0 &&
-		(bytes.IndexByte(text, ';') >= 0 || bytes.IndexByte(text, '\t') >= 0) {
-		text, decimal = bytes.ReplaceAll(text, []byte(","), []byte(".")), "comma"
+	decimal := "point"
+	if bytes.IndexByte(l.text, '.') < 0 && (bytes.IndexByte(l.text, ';') >= 0 || bytes.IndexByte(l.text, '\t') >= 0) {
+		decimal = "comma"
 	}
-	s, err := file.Read(bytes.NewReader(text), l.name)
+	s, err := file.Read(bytes.NewReader(l.text), l.name)
 	if err != nil {
 		return true, err
 	}
@@ -145,80 +146,51 @@ func settle(option, file, usual string) (what, from string) {
 	return usual, "assumed"
 }
 
-// gridLike tells a grid by its first row: a field that is blank or text, and
-// then numbers only; or, between blanks, one number less than the next row.
+// gridLike reports whether the first row is that of a grid: a field that is
+// blank or text, and then numbers only; or, between blanks, one number less than
+// the next row.
 func (l *log) gridLike() bool {
-	var first, second []byte
-	for text := range bytes.Lines(l.text) {
-		if t := bytes.TrimRight(text, "\r\n"); len(bytes.TrimSpace(t)) > 0 && t[0] != '#' {
-			if first != nil {
-				second = t
-				break
-			}
-			first = t
-		}
-	}
-	if first == nil || second == nil {
+	t := table.NewReader(bytes.NewReader(l.text), l.name)
+	if t.Next() != nil {
 		return false
 	}
-	sep := byte(' ')
-	for _, c := range []byte{';', ',', '\t'} {
-		if bytes.IndexByte(first, c) >= 0 {
-			sep = c
-			break
-		}
+	first := t.Clone()
+	if t.Next() != nil {
+		return false
 	}
-	f, g := fields(first, sep), fields(second, sep)
-	numeric := func(b []byte) bool {
-		_, ok := plainNumber(b)
+	n, blanks := first.Len(), first.Separator() == ' '
+	if n < 2 || !blanks && t.Len() != n {
+		return false
+	}
+	numeric := func(k int) bool {
+		_, ok := first.Parse(first.Text(k))
 		return ok
 	}
-	if len(f) < 2 || sep != ' ' && len(g) != len(f) {
-		return false
-	}
-	for _, v := range f[1:] {
-		if !numeric(v) {
+	for k := 1; k < n; k++ {
+		if !numeric(k) {
 			return false
 		}
 	}
-	if !numeric(f[0]) {
-		return len(f) > 2
+	if !numeric(0) {
+		return n > 2
 	}
-	return sep == ' ' && len(g) == len(f)+1 && len(g) > 3
-}
-
-func plainNumber(b []byte) (float64, bool) {
-	s := scanner{comma: true, sep: ';'}
-	t := bytes.TrimSpace(b)
-	s.line(t)
-	if len(s.tokens) != 1 || s.tokens[0].label != 0 {
-		return 0, false
-	}
-	for _, c := range t {
-		if letter(c) && lower(c) != 'e' {
-			return 0, false
-		}
-	}
-	return s.tokens[0].v, true
+	return blanks && t.Len() == n+1 && t.Len() > 3
 }
 
 // header reads the comment lines.
 func (l *log) header() {
 	for text := range bytes.Lines(l.text) {
 		if t := bytes.TrimSpace(text); len(t) > 0 && t[0] == '#' {
-			l.comment(string(t[1:]))
+			l.comment(t[1:])
 		}
 	}
 }
 
 // comment takes a header line for what it says.
-func (l *log) comment(text string) {
-	key, value, ok := strings.Cut(text, ":")
-	if !ok {
-		return
-	}
-	value = strings.ToLower(strings.TrimSpace(value))
-	switch strings.ToLower(strings.TrimSpace(key)) {
+func (l *log) comment(text []byte) {
+	key, b, _ := table.Setting(text)
+	value := strings.ToLower(string(b))
+	switch key {
 	case "units":
 		if value == "mm" || value == "in" {
 			l.headUnits = value
@@ -231,16 +203,16 @@ func (l *log) comment(text string) {
 		l.out.Method = value
 	case "datum":
 		s := scanner{sep: ','}
-		s.line([]byte(value))
+		s.line(b)
 		if len(s.tokens) == 2 {
 			l.out.Datum = &[2]float64{s.tokens[0].v, s.tokens[1].v}
 		}
 	case "wraps_y_mm":
-		if v, ok := plainNumber([]byte(value)); ok && v > 0 && v <= maxCoordMM {
+		if v, ok := table.Number(b); ok && v > 0 && v <= surface.MaxCoordMM {
 			l.out.WrapsYMM = v
 		}
 	case "noise_mm":
-		if v, ok := plainNumber([]byte(value)); ok && v >= 0 && !math.IsInf(v, 0) {
+		if v, ok := table.Number(b); ok && v >= 0 && !math.IsInf(v, 0) {
 			l.out.NoiseMM = v
 		}
 	}

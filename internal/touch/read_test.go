@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/surface"
 )
 
 // The same nine touches, as machines and people write them. Each form is a
@@ -201,7 +202,7 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		for _, p := range r.Points {
-			if !(math.Abs(p.X) <= maxCoordMM && math.Abs(p.Y) <= maxCoordMM && math.Abs(p.Z) <= maxHeightMM) {
+			if !(math.Abs(p.X) <= surface.MaxCoordMM && math.Abs(p.Y) <= surface.MaxCoordMM && math.Abs(p.Z) <= surface.MaxHeightMM) {
 				t.Fatalf("point %+v", p)
 			}
 		}

@@ -8,6 +8,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
+	"sagitta/internal/surface"
 )
 
 // maxNumbers is how many numbers of a line are looked at: place, height,
@@ -340,8 +341,8 @@ func (l *log) points(cols [][]float64, order [3]int, lines []int) error {
 	r.Points = make([]Point, 0, len(lines))
 	for k, n := range lines {
 		p := Point{cols[order[0]][k] * scale, cols[order[1]][k] * scale, cols[order[2]][k] * scale * sign, n}
-		if !(math.Abs(p.X) <= maxCoordMM && math.Abs(p.Y) <= maxCoordMM && math.Abs(p.Z) <= maxHeightMM) {
-			return l.fail(n, fmt.Sprintf("a number is beyond any bench (%g mm, heights %g mm)", maxCoordMM, maxHeightMM), "")
+		if !(math.Abs(p.X) <= surface.MaxCoordMM && math.Abs(p.Y) <= surface.MaxCoordMM && math.Abs(p.Z) <= surface.MaxHeightMM) {
+			return l.fail(n, fmt.Sprintf("a number is beyond any bench (%g mm, heights %g mm)", surface.MaxCoordMM, surface.MaxHeightMM), "")
 		}
 		if p.Z == 0 {
 			p.Z = 0 // no negative zero

@@ -1,11 +1,12 @@
 package measured
 
 import (
+	"errors"
 	"io"
 	"math"
 	"strings"
 
-	"sagitta/internal/diag"
+	"sagitta/internal/table"
 )
 
 // Verdict is what an operator says of one rung of a ladder.
@@ -44,39 +45,32 @@ const tick = "x"
 // where it was not judged, or x with the others blank. name stands for the
 // file in errors. What cannot be read as such is a *diag.Error.
 func ReadVerdicts(r io.Reader, name string) (*Verdicts, error) {
-	t, err := readTable(r, name)
-	if err != nil {
+	t, v := newTable(r, name), &Verdicts{}
+	t.Setting = func(key string) error { return v.setting(key, &t.Row) }
+	switch err := t.Next(); {
+	case errors.Is(err, io.EOF):
+		return nil, t.FailFile("no rungs in this file; it wants the header rung,offset_mm,power_pct,sharp and a row to each rung")
+	case err != nil:
 		return nil, err
 	}
-	v := &Verdicts{Material: t.settings["material"].cell(0).text}
-	for key, to := range map[string]**float64{"feed_mm_min": &v.FeedMMMin, "step_mm": &v.StepMM, "reach_mm": &v.ReachMM, "detail_mm": &v.DetailMM} {
-		w, ok := t.settings[key]
-		if !ok {
-			continue
-		}
-		n, err := w.number(0, key)
-		if err != nil {
-			return nil, err
-		}
-		if !(n > 0) {
-			return nil, w.fail(w.cell(0).col, "%s %s is not above zero", key, quote(w.cell(0).text))
-		}
-		*to = &n
-	}
-	if len(t.rows) == 0 {
-		return nil, &diag.Error{Place: diag.Place{File: name, Line: 1, Col: 1}, What: "no rungs in this file; it wants the header rung,offset_mm,power_pct,sharp and a row to each rung"}
-	}
-	offset, power, sharp, err := verdictColumns(t.rows[0])
+	cols, err := verdictColumns(&t.Row)
 	if err != nil {
 		return nil, err
 	}
 	ticks, refusals := 0, 0
-	for _, w := range t.rows[1:] {
-		rung, err := w.verdict(offset, power, sharp)
+	for {
+		err := t.Next()
+		if errors.Is(err, io.EOF) {
+			break
+		}
 		if err != nil {
 			return nil, err
 		}
-		if strings.EqualFold(w.cell(sharp).text, tick) {
+		rung, err := cols.verdict(&t.Row)
+		if err != nil {
+			return nil, err
+		}
+		if strings.EqualFold(string(t.Text(cols.sharp)), tick) {
 			ticks++
 		}
 		if rung.Judged && !rung.Sharp {
@@ -85,7 +79,7 @@ func ReadVerdicts(r io.Reader, name string) (*Verdicts, error) {
 		v.Rungs = append(v.Rungs, rung)
 	}
 	if len(v.Rungs) == 0 {
-		return nil, t.rows[0].fail(1, "no rungs follow this header")
+		return nil, t.Fail(-1, "no rungs follow this header")
 	}
 	if v.Ticked = ticks > 0 && refusals == 0; v.Ticked {
 		for i := range v.Rungs {
@@ -95,58 +89,82 @@ func ReadVerdicts(r io.Reader, name string) (*Verdicts, error) {
 	return v, nil
 }
 
+// setting takes what the ladder was from a comment of the sheet.
+func (v *Verdicts) setting(key string, row *table.Row) error {
+	to := map[string]**float64{"feed_mm_min": &v.FeedMMMin, "step_mm": &v.StepMM, "reach_mm": &v.ReachMM, "detail_mm": &v.DetailMM}[key]
+	switch {
+	case len(row.Text(0)) == 0:
+	case key == "material":
+		v.Material = string(row.Text(0))
+	case to != nil:
+		n, err := row.Number(0, key)
+		if err != nil {
+			return err
+		}
+		if !(n > 0) {
+			return row.Fail(0, "%s %s is not above zero", key, table.Quote(row.Text(0)))
+		}
+		*to = &n
+	}
+	return nil
+}
+
+// verdictAt is where the columns of verdicts stand; -1: none.
+type verdictAt struct{ offset, power, sharp int }
+
 // verdictColumns finds the columns; others may stand beside them.
-func verdictColumns(w row) (offset, power, sharp int, err error) {
-	offset, power, sharp = -1, -1, -1
-	for k, f := range w.cells {
-		for name, at := range map[string]*int{"offset_mm": &offset, "power_pct": &power, "sharp": &sharp} {
-			if strings.EqualFold(f.text, name) {
-				if *at >= 0 {
-					return 0, 0, 0, w.fail(f.col, "column %s stands here twice", name)
+func verdictColumns(row *table.Row) (verdictAt, error) {
+	at := verdictAt{-1, -1, -1}
+	for k := range row.Len() {
+		for name, to := range map[string]*int{"offset_mm": &at.offset, "power_pct": &at.power, "sharp": &at.sharp} {
+			if strings.EqualFold(string(row.Text(k)), name) {
+				if *to >= 0 {
+					return at, row.Fail(k, "column %s stands here twice", name)
 				}
-				*at = k
+				*to = k
 			}
 		}
 	}
-	for _, c := range []struct {
-		name string
-		at   int
-	}{{"offset_mm", offset}, {"sharp", sharp}} {
-		if c.at < 0 {
-			return 0, 0, 0, w.fail(1, "no column %s in the header: it wants rung,offset_mm,power_pct,sharp", c.name)
-		}
+	missing := ""
+	switch {
+	case at.offset < 0:
+		missing = "offset_mm"
+	case at.sharp < 0:
+		missing = "sharp"
+	default:
+		return at, nil
 	}
-	return offset, power, sharp, nil
+	return at, row.Fail(-1, "no column %s in the header: it wants rung,offset_mm,power_pct,sharp", missing)
 }
 
-func (w row) verdict(offset, power, sharp int) (Verdict, error) {
+// verdict reads a row.
+func (at *verdictAt) verdict(row *table.Row) (Verdict, error) {
 	var v Verdict
 	var err error
-	if v.OffsetMM, err = w.number(offset, "offset_mm"); err != nil {
+	if v.OffsetMM, err = row.Number(at.offset, "offset_mm"); err != nil {
 		return v, err
 	}
 	if math.Abs(v.OffsetMM) > maxLengthMM {
-		return v, w.fail(w.cell(offset).col, "offset_mm %s is beyond any bench", quote(w.cell(offset).text))
+		return v, row.Fail(at.offset, "offset_mm %s is beyond any bench", table.Quote(row.Text(at.offset)))
 	}
-	if f := w.cell(power); power >= 0 && f.text != "" {
-		p, err := w.number(power, "power_pct")
+	if at.power >= 0 && len(row.Text(at.power)) > 0 {
+		p, err := row.Number(at.power, "power_pct")
 		if err != nil {
 			return v, err
 		}
 		if !(p > 0 && p <= 100) {
-			return v, w.fail(f.col, "power_pct %s is not above 0 and at most 100", quote(f.text))
+			return v, row.Fail(at.power, "power_pct %s is not above 0 and at most 100", table.Quote(row.Text(at.power)))
 		}
 		v.PowerPct = &p
 	}
-	f := w.cell(sharp)
-	switch said := strings.ToLower(f.text); {
+	switch said := strings.ToLower(string(row.Text(at.sharp))); {
 	case said == "":
 	case yes[said] || said == tick:
 		v.Judged, v.Sharp = true, true
 	case no[said]:
 		v.Judged = true
 	default:
-		return v, w.fail(f.col, "sharp %s is neither y nor n; leave it blank where it was not judged", quote(f.text))
+		return v, row.Fail(at.sharp, "sharp %s is neither y nor n; leave it blank where it was not judged", table.Quote(row.Text(at.sharp)))
 	}
 	return v, nil
 }

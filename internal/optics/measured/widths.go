@@ -1,12 +1,14 @@
 package measured
 
 import (
+	"errors"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
-	"sagitta/internal/diag"
 	"sagitta/internal/optics"
+	"sagitta/internal/table"
 )
 
 // Series is a file of widths: one axis or two, all at the same places.
@@ -14,6 +16,10 @@ type Series struct {
 	X optics.Widths
 	Y *optics.Widths // nil: one axis
 }
+
+// maxTableBytes bounds a file of measurements made by people and cameras: some
+// ten thousand rows. More is another kind of file.
+const maxTableBytes = 1 << 20
 
 // maxLengthMM bounds z and widths: a kilometre is a slip of unit, and squares
 // of more could run out of range.
@@ -28,66 +34,79 @@ type columns struct {
 	unit [3]float64
 }
 
-// ReadWidths reads widths over z from CSV: columns z, d or z, dx, dy, in this
-// order or as a header names them, z in mm and widths in µm unless the header
-// says otherwise ("z_mm, dx_um"). name stands for the file in errors. What
-// cannot be read as such is a *diag.Error.
+// newTable makes a reader of a file of measurements; name stands for it in
+// errors.
+func newTable(r io.Reader, name string) *table.Reader {
+	t := table.NewReader(r, name)
+	t.Limit(maxTableBytes, "a file of measurements")
+	return t
+}
+
+// ReadWidths reads widths over z: columns z, d or z, dx, dy, in this order or as
+// a header names them, z in mm and widths in µm unless the header says otherwise
+// ("z_mm, dx_um"). name stands for the file in errors. What cannot be read as
+// such is a *diag.Error.
 func ReadWidths(r io.Reader, name string) (*Series, error) {
-	t, err := readTable(r, name)
-	if err != nil {
-		return nil, err
-	}
-	if len(t.rows) == 0 {
-		return nil, &diag.Error{Place: diag.Place{File: name, Line: 1, Col: 1}, What: "no widths in this file; it wants rows of z in mm and width in µm"}
-	}
-	rows := t.rows
-	cols := columns{[3]int{0, 1, 2}, [3]float64{1, 1e-3, 1e-3}}
-	if _, ok := t.parse(rows[0].cell(0).text); !ok {
-		if cols, err = header(rows[0]); err != nil {
-			return nil, err
-		}
-		rows = rows[1:]
-	} else if len(rows[0].cells) < 3 || rows[0].cells[2].text == "" {
-		cols.at[2] = -1
-	}
+	t := newTable(r, name)
 	s := &Series{}
-	if cols.at[2] >= 0 {
-		s.Y = &optics.Widths{}
-	}
-	most := 0
-	for _, k := range cols.at {
-		most = max(most, k+1)
-	}
-	for _, w := range rows {
-		if len(w.cells) > most && w.cells[most].text != "" {
-			return nil, w.fail(w.cells[most].col, "one field too many; with a decimal comma, separate fields by semicolons")
+	cols := columns{[3]int{0, 1, 2}, [3]float64{1, 1e-3, 1e-3}}
+	for {
+		err := t.Next()
+		if err == nil && t.Rows == 1 {
+			if _, ok := t.Parse(t.Text(0)); !ok {
+				if cols, err = header(&t.Row); err == nil {
+					err = t.Next()
+				}
+			} else if len(t.Text(2)) == 0 {
+				cols.at[2] = -1
+			}
+			if cols.at[2] >= 0 {
+				s.Y = &optics.Widths{}
+			}
 		}
-		z, err := w.length(cols, 0)
+		switch {
+		case errors.Is(err, io.EOF) && t.Rows == 0:
+			return nil, t.FailFile("no widths in this file; it wants rows of z in mm and width in µm")
+		case errors.Is(err, io.EOF) && len(s.X.Z) == 0:
+			return nil, t.Fail(-1, "no widths follow this header")
+		case errors.Is(err, io.EOF):
+			return s, nil
+		case err == nil:
+			err = s.add(&t.Row, cols)
+		}
 		if err != nil {
 			return nil, err
 		}
-		for axis, to := range []*optics.Widths{&s.X, s.Y} {
-			if to == nil {
-				continue
-			}
-			d, err := w.length(cols, axis+1)
-			if err != nil {
-				return nil, err
-			}
-			to.Z, to.D = append(to.Z, z), append(to.D, d)
+	}
+}
+
+// add takes a row of widths.
+func (s *Series) add(row *table.Row, cols columns) error {
+	if most := slices.Max(cols.at[:]) + 1; len(row.Text(most)) > 0 {
+		return row.Fail(most, "one field too many; with a decimal comma, separate fields by semicolons")
+	}
+	z, err := cols.length(row, 0)
+	if err != nil {
+		return err
+	}
+	for axis, to := range []*optics.Widths{&s.X, s.Y} {
+		if to == nil {
+			continue
 		}
+		d, err := cols.length(row, axis+1)
+		if err != nil {
+			return err
+		}
+		to.Z, to.D = append(to.Z, z), append(to.D, d)
 	}
-	if len(s.X.Z) == 0 {
-		return nil, t.rows[0].fail(1, "no widths follow this header")
-	}
-	return s, nil
+	return nil
 }
 
 // header reads the row that names the columns.
-func header(w row) (columns, error) {
+func header(row *table.Row) (columns, error) {
 	c := columns{[3]int{-1, -1, -1}, [3]float64{1, 1e-3, 1e-3}}
-	for k, f := range w.cells {
-		text := strings.NewReplacer("[", "_", "(", "_", " ", "_", "]", "", ")", "").Replace(strings.ToLower(f.text))
+	for k := range row.Len() {
+		text := strings.NewReplacer("[", "_", "(", "_", " ", "_", "]", "", ")", "").Replace(strings.ToLower(string(row.Text(k))))
 		base, unit, named := strings.Cut(text, "_")
 		unit = strings.Trim(unit, "_")
 		which := -1
@@ -99,50 +118,49 @@ func header(w row) (columns, error) {
 		case "dy":
 			which = 2
 		case "":
-			if k == len(w.cells)-1 && k > 0 {
+			if k == row.Len()-1 && k > 0 {
 				continue // a separator at the end
 			}
 		}
 		if which < 0 {
-			return c, w.fail(f.col, "column %s is neither z nor a width: name the columns z, d or z, dx, dy, with units as in z_mm, dx_um", quote(f.text))
+			return c, row.Fail(k, "column %s is neither z nor a width: name the columns z, d or z, dx, dy, with units as in z_mm, dx_um", table.Quote(row.Text(k)))
 		}
 		if c.at[which] >= 0 {
-			return c, w.fail(f.col, "column %s is the second of its kind", quote(f.text))
+			return c, row.Fail(k, "column %s is the second of its kind", table.Quote(row.Text(k)))
 		}
 		c.at[which] = k
 		if named {
 			mm, ok := unitMM[unit]
 			if !ok {
-				return c, w.fail(f.col, "the unit of %s is not one of mm, um, cm, m and in", quote(f.text))
+				return c, row.Fail(k, "the unit of %s is not one of mm, um, cm, m and in", table.Quote(row.Text(k)))
 			}
 			c.unit[which] = mm
 		}
 	}
 	for which, name := range []string{"z", "d or dx"} {
 		if c.at[which] < 0 {
-			return c, w.fail(1, "no column %s: name the columns z, d or z, dx, dy, with units as in z_mm, dx_um", name)
+			return c, row.Fail(-1, "no column %s: name the columns z, d or z, dx, dy, with units as in z_mm, dx_um", name)
 		}
 	}
 	return c, nil
 }
 
 // length reads z (which 0) or a width in mm.
-func (w row) length(c columns, which int) (float64, error) {
+func (c *columns) length(row *table.Row, which int) (float64, error) {
 	k, what := c.at[which], "width"
 	if which == 0 {
 		what = "z"
 	}
-	v, err := w.number(k, what)
+	v, err := row.Number(k, what)
 	if err != nil {
 		return 0, err
 	}
-	f := w.cell(k)
 	if which > 0 && !(v > 0) {
-		return 0, w.fail(f.col, "width %s is not above zero", quote(f.text))
+		return 0, row.Fail(k, "width %s is not above zero", table.Quote(row.Text(k)))
 	}
 	v *= c.unit[which]
 	if math.Abs(v) > maxLengthMM || which > 0 && v < 1/maxLengthMM {
-		return 0, w.fail(f.col, "%s %s is beyond any bench; check the units", what, quote(f.text))
+		return 0, row.Fail(k, "%s %s is beyond any bench; check the units", what, table.Quote(row.Text(k)))
 	}
 	return v, nil
 }

@@ -77,7 +77,7 @@ func TestReadWidthsRefuses(t *testing.T) {
 		{"z_mm,d_furlong\n0,100\n", `w.csv:1:6: the unit of "d_furlong"`},
 		{"z_mm,dy_um\n0,100\n", "no column d or dx"},
 		{"0,100\n1,\x00\n", "w.csv:2:3: not text"},
-		{"0,100\n1,\xff\n", "not text"},
+		{"0,100\n1,\xff\n", `width "\xff" is not a number`},
 		{strings.Repeat("0,100\n", 200000), "longer than 1 MiB"},
 	} {
 		_, err := ReadWidths(strings.NewReader(c.text), "w.csv")
