@@ -138,6 +138,58 @@ func TestStringIsTaut(t *testing.T) {
 	})
 }
 
+// No path in the tube is calmer. Its least greatest slope is what two gates ask of
+// each other (a function through windows has a Lipschitz constant if any two of
+// them leave it: E. J. McShane, Bull. AMS 40 (1934) 837), and a path of least
+// variation stands at ends of windows only, of which all are tried.
+func TestStringIsCalmest(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		tb := drawTube(t)
+		peak, variation := figures(tb.t, tb.pull())
+		least, values := 0.0, []float64(nil)
+		for i := range tb.t {
+			for j := range i {
+				gap := max(tb.lo[i]-tb.hi[j], tb.lo[j]-tb.hi[i])
+				least = max(least, gap/(tb.t[i]-tb.t[j]))
+			}
+			for _, v := range [2]float64{tb.lo[i], tb.hi[i]} {
+				if !isInf(v) {
+					values = append(values, v)
+				}
+			}
+		}
+		if peak > least*(1+1e-6)+1e-2 { // a bit of rounding over a nanosecond
+			t.Fatalf("peak %g, least %g", peak, least)
+		}
+		best := make([]float64, len(values))
+		for i := range tb.t {
+			next := make([]float64, len(values))
+			for q, v := range values {
+				next[q] = math.Inf(1)
+				for r := range values {
+					if w := best[r] + math.Abs(v-values[r]); i > 0 && w < next[q] {
+						next[q] = w
+					}
+				}
+				if i == 0 {
+					next[q] = 0
+				}
+				if v < tb.lo[i] || v > tb.hi[i] {
+					next[q] = math.Inf(1)
+				}
+			}
+			best = next
+		}
+		calmest := math.Inf(1)
+		for _, v := range best {
+			calmest = min(calmest, v)
+		}
+		if variation > calmest+1e-9 {
+			t.Fatalf("variation %g, least %g", variation, calmest)
+		}
+	})
+}
+
 // TestStringAtRest: where the tube holds a level throughout, the string from
 // that level to that level is that level to the last bit, so that flat stock
 // changes nothing.

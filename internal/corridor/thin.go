@@ -44,10 +44,15 @@ func (p *Planner) bound() {
 	p.limit = grow(p.limit, n)
 	// Travels are open above; a path has no reason to rise further over the
 	// string's highest place than a burn could.
-	top := slices.Max(p.c[:n]) + p.Depth.Near + p.Depth.Far
+	// Nor to fall, where nothing is asked at all.
+	depth := p.Depth.Near + p.Depth.Far
+	top, bottom := slices.Max(p.c[:n])+depth, slices.Min(p.c[:n])-depth
 	for k := range p.gates {
 		g := &p.gates[k]
 		w := p.window(k, p.spent[k])
+		if isInf(w.Lo) {
+			w.Lo = bottom
+		}
 		// The string may lie on a limit to the last bit.
 		p.lo[k], p.hi[k] = min(w.Lo, p.c[k]), max(min(w.Hi, top), p.c[k])
 		v := p.plan.Peak
@@ -182,6 +187,9 @@ func (p *Planner) look(i int, w focus.Window, e int, view *[]focus.Window) int {
 		if q > 0 {
 			c[q] = w.Lo + w.Width()*float64(q)/float64(n-1)
 		}
+	}
+	if n > 1 {
+		c[n-1] = w.Hi // to the last bit: a link along the edge stays there
 	}
 	t := 0.0
 	for k := i + 1; k <= e; k++ {
