@@ -14,8 +14,8 @@ import (
 	"sagitta/internal/advise"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
-	"sagitta/internal/job"
 	"sagitta/internal/machine"
+	"sagitta/internal/record"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
@@ -81,7 +81,7 @@ func letters(size float64) string {
 // and from 5 to 6 pt (common practice, no source).
 func TestBenchFacts(t *testing.T) {
 	mm := func(pt float64) float64 {
-		v, _, _ := job.CapHeightMM(pt, "liberation")
+		v, _, _ := record.CapHeightMM(pt, "liberation")
 		return v
 	}
 	for _, far := range []float64{2.5, 3} {

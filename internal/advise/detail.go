@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"sagitta/internal/job"
 	"sagitta/internal/machine"
+	"sagitta/internal/record"
 )
 
 // Detail is the smallest detail that must stay legible.
@@ -144,8 +144,8 @@ func (g *guess) finish() {
 	g.figure()
 	if g.steps.n >= fewRows {
 		d := g.steps.at(straySteps)
-		g.mm = job.StrokesOfDetail * d
-		g.from = fmt.Sprintf("the raster, %d rows of which, %.3g mm apart, make the smallest letter", job.StrokesOfDetail, d)
+		g.mm = record.StrokesOfDetail * d
+		g.from = fmt.Sprintf("the raster, %d rows of which, %.3g mm apart, make the smallest letter", record.StrokesOfDetail, d)
 	}
 	if g.figures.n > 0 {
 		if d := g.figures.at(strayFigures); d <= largestFigure && (g.mm == 0 || d < g.mm) {

@@ -11,8 +11,8 @@ import (
 	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
-	"sagitta/internal/job"
 	"sagitta/internal/ladder"
+	"sagitta/internal/record"
 )
 
 type ladderOptions struct {
@@ -124,19 +124,19 @@ func (s *session) ladder(o *ladderOptions) error {
 }
 
 // bench reads a machine profile, or takes the default one.
-func (s *session) bench(file string) (*job.Machine, error) {
+func (s *session) bench(file string) (*record.Machine, error) {
 	if file == "" {
-		return job.DefaultMachine(), nil
+		return record.DefaultMachine(), nil
 	}
-	return files.Read(s.files, file, job.ReadMachine)
+	return files.Read(s.files, file, record.ReadMachine)
 }
 
-func (s *session) ladderOptions(o *ladderOptions, m *job.Machine) (ladder.Options, error) {
+func (s *session) ladderOptions(o *ladderOptions, m *record.Machine) (ladder.Options, error) {
 	opt := ladder.Options{StepMM: o.step, ReachMM: o.reach, FeedMMMin: o.feed, PowersPct: o.power,
 		GapMinMM: m.GapMinMM, Made: maker, Bench: ladder.BenchOf(m, o.startZ)}
 	var focal *float64
 	if o.lens != "" {
-		lens, err := files.Read(s.files, o.lens, job.ReadLens)
+		lens, err := files.Read(s.files, o.lens, record.ReadLens)
 		if err != nil {
 			return opt, err
 		}

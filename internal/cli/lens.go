@@ -9,8 +9,8 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
-	"sagitta/internal/job"
 	"sagitta/internal/optics/measured"
+	"sagitta/internal/record"
 )
 
 func (s *session) lensCommand() *cobra.Command {
@@ -48,10 +48,10 @@ func (s *session) begin(o *recordOptions, operand string) (*measured.Draft, erro
 	if err := files.OneStream(o.from, operand); err != nil {
 		return nil, err
 	}
-	d := &measured.Draft{Lens: &job.Lens{}}
+	d := &measured.Draft{Lens: &record.Lens{}}
 	if o.from != "" {
 		var err error
-		if d.Lens, err = files.Read(s.files, o.from, job.ReadLens); err != nil {
+		if d.Lens, err = files.Read(s.files, o.from, record.ReadLens); err != nil {
 			return nil, err
 		}
 		if d.Name == strings.TrimSuffix(filepath.Base(o.from), ".toml") {
@@ -80,7 +80,7 @@ func (s *session) writeRecord(o *recordOptions, d *measured.Draft) error {
 
 // checkField checks a number that an option gave as the record's field that it
 // goes to.
-func checkField(name string, l job.Lens) error {
+func checkField(name string, l record.Lens) error {
 	err := l.Validate()
 	if e := diag.As(err); e != nil {
 		return usagef("", "--%s: %s", name, e.What)

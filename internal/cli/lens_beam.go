@@ -5,7 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sagitta/internal/job"
+	"sagitta/internal/record"
 )
 
 func (s *session) lensBeamCommand() *cobra.Command {
@@ -41,8 +41,8 @@ taken to be ideal and centred, and the beam to be parallel and not cut off.`,
 func (s *session) lensBeam(o *recordOptions, nm, m2, beam, focal float64) error {
 	for _, c := range []struct {
 		name string
-		l    job.Lens
-	}{{"wavelength", job.Lens{WavelengthNM: &nm}}, {"m2", job.Lens{M2: &m2}}, {"focal", job.Lens{FocalLengthMM: &focal}}} {
+		l    record.Lens
+	}{{"wavelength", record.Lens{WavelengthNM: &nm}}, {"m2", record.Lens{M2: &m2}}, {"focal", record.Lens{FocalLengthMM: &focal}}} {
 		if err := checkField(c.name, c.l); err != nil {
 			return err
 		}

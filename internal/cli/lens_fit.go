@@ -7,9 +7,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/internal/cli/files"
-	"sagitta/internal/job"
 	"sagitta/internal/optics"
 	"sagitta/internal/optics/measured"
+	"sagitta/internal/record"
 )
 
 // fitOptions are the options of lens fit.
@@ -54,7 +54,7 @@ func (s *session) lensFit(o *fitOptions, name string, c *cobra.Command) error {
 	if !c.Flags().Changed("wavelength") {
 		return usagef("give the wavelength in nm, as in --wavelength 10600", "no wavelength given")
 	}
-	if err := checkField("wavelength", job.Lens{WavelengthNM: &o.wavelength}); err != nil {
+	if err := checkField("wavelength", record.Lens{WavelengthNM: &o.wavelength}); err != nil {
 		return err
 	}
 	opt := optics.FitOptions{WavelengthNM: o.wavelength, FitWider: o.wider == "fit"}

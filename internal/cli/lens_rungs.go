@@ -4,8 +4,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/internal/cli/files"
-	"sagitta/internal/job"
 	"sagitta/internal/optics/measured"
+	"sagitta/internal/record"
 )
 
 // rungsOptions are the options of lens rungs.
@@ -63,17 +63,17 @@ set there; it is done anyhow where the zero is not between the sharp rungs.`,
 }
 
 // tested puts what the options say of the test into the record.
-func (o *rungsOptions) tested(l *job.Lens, c *cobra.Command) error {
+func (o *rungsOptions) tested(l *record.Lens, c *cobra.Command) error {
 	for _, x := range []struct {
 		name  string
 		v     *float64
 		to    **float64
-		check job.Lens
+		check record.Lens
 	}{
-		{"detail", &o.detail, &l.SmallestDetailMM, job.Lens{SmallestDetailMM: &o.detail}},
-		{"step", &o.step, nil, job.Lens{StandoffMM: &o.step}}, // any length above zero
-		{"power", &o.power, &l.TestedPowerPct, job.Lens{TestedPowerPct: &o.power}},
-		{"feed", &o.feed, &l.TestedFeedMMMin, job.Lens{TestedFeedMMMin: &o.feed}},
+		{"detail", &o.detail, &l.SmallestDetailMM, record.Lens{SmallestDetailMM: &o.detail}},
+		{"step", &o.step, nil, record.Lens{StandoffMM: &o.step}}, // any length above zero
+		{"power", &o.power, &l.TestedPowerPct, record.Lens{TestedPowerPct: &o.power}},
+		{"feed", &o.feed, &l.TestedFeedMMMin, record.Lens{TestedFeedMMMin: &o.feed}},
 	} {
 		if !c.Flags().Changed(x.name) {
 			continue
@@ -88,7 +88,7 @@ func (o *rungsOptions) tested(l *job.Lens, c *cobra.Command) error {
 	if o.testedOn != "" {
 		l.TestedOn = o.testedOn
 	}
-	return checkField("tested-on", job.Lens{TestedOn: o.testedOn})
+	return checkField("tested-on", record.Lens{TestedOn: o.testedOn})
 }
 
 func (s *session) lensRungs(o *rungsOptions, name string, c *cobra.Command) error {

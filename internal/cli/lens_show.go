@@ -10,7 +10,7 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
-	"sagitta/internal/job"
+	"sagitta/internal/record"
 	"sagitta/internal/report"
 )
 
@@ -56,9 +56,9 @@ func (s *session) lensShow(o *lensShowOptions, names []string) error {
 	if err := files.OneStream(names...); err != nil {
 		return err
 	}
-	var lenses []*job.Lens
+	var lenses []*record.Lens
 	for _, name := range names {
-		l, err := files.Read(s.files, name, job.ReadLens)
+		l, err := files.Read(s.files, name, record.ReadLens)
 		if err != nil {
 			return err
 		}
@@ -87,7 +87,7 @@ func (s *session) lensShow(o *lensShowOptions, names []string) error {
 	return nil
 }
 
-func lensPlot(lenses []*job.Lens, format string) ([]byte, error) {
+func lensPlot(lenses []*record.Lens, format string) ([]byte, error) {
 	var curves []report.LensCurve
 	for _, l := range lenses {
 		c := report.LensCurve{Name: l.Name}
@@ -123,7 +123,7 @@ func (o *detailOptions) smallest() (mm float64, what string, err error) {
 			return 0, "", usagef("", "--%s: wants a finite number above zero, not %g", name, v)
 		}
 	}
-	mm, font, ok := job.CapHeightMM(o.text, o.font)
+	mm, font, ok := record.CapHeightMM(o.text, o.font)
 	switch {
 	case !ok:
 		return 0, "", usagef("", "--font %s: wants liberation or dejavu", o.font)

@@ -14,10 +14,10 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
-	"sagitta/internal/job"
 	"sagitta/internal/phrase"
 	"sagitta/internal/prep"
 	"sagitta/internal/probe"
+	"sagitta/internal/record"
 	"sagitta/internal/touch"
 )
 
@@ -108,7 +108,7 @@ func (s *session) probe(o *probeOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	if m.ZMoves == job.ZByHand && !o.byHand {
+	if m.ZMoves == record.ZByHand && !o.byHand {
 		return usagef("give --by-hand for a sheet to fill in", "%s: z_moves is by-hand: no program can touch", o.machine)
 	}
 	depth, from, err := s.probeDepth(o)
@@ -177,7 +177,7 @@ func (s *session) probeDepth(o *probeOptions) (float64, string, error) {
 	return math.Min(l.Depth.Near, l.Depth.Far), from, err
 }
 
-func (s *session) probeArea(o *probeOptions, m *job.Machine, name string) (*probe.Area, error) {
+func (s *session) probeArea(o *probeOptions, m *record.Machine, name string) (*probe.Area, error) {
 	area, err := files.Read(s.files, name, func(r io.Reader, name string) (*probe.Area, error) {
 		return probe.ReadArea(r, name, m.Config(o.start, 0))
 	})

@@ -7,8 +7,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/internal/cli/say"
-	"sagitta/internal/job"
 	"sagitta/internal/prep"
+	"sagitta/internal/record"
 	"sagitta/internal/zone"
 )
 
@@ -73,7 +73,7 @@ func (o *splitOptions) check() error {
 // of yet: a head that is known, and boxes, would be driven into with "travels
 // clear".
 func (o *splitOptions) checkBench(j *prep.Job) error {
-	byHand := j.Machine.ZMoves == job.ZByHand
+	byHand := j.Machine.ZMoves == record.ZByHand
 	switch {
 	case byHand && o.setZ:
 		return usagef("leave --set-z out, and set the focus as the sheet says", "--set-z writes Z, and the profile says that Z is moved by hand")

@@ -6,8 +6,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"sagitta/internal/job"
 	"sagitta/internal/phrase"
+	"sagitta/internal/record"
 )
 
 // topics are the additional help topics: commands that do nothing but explain.
@@ -17,17 +17,17 @@ func topics() []*cobra.Command {
 it with -l. Every field may be left out. A field's name carries its unit; a name
 that is not listed here is an error.
 
-` + fieldTable(job.LensFields())},
+` + fieldTable(record.LensFields())},
 		{Use: "machine-profile", Short: "every field of a machine profile", Long: `A machine profile is a TOML file that says what a bench is like; give it with
 -m. What is left out keeps the default, "unset" where there is none. A field's
 name carries its unit; a name that is not listed here is an error.
 
-` + fieldTable(job.MachineFields())},
+` + fieldTable(record.MachineFields())},
 	}
 }
 
 // fieldTable lists fields, each with its default, an example and its meaning.
-func fieldTable(fields []job.Field) string {
+func fieldTable(fields []record.Field) string {
 	var b strings.Builder
 	for _, f := range fields {
 		def := f.Default

@@ -4,7 +4,7 @@ import (
 	"bytes"
 
 	"sagitta/heightmaps"
-	"sagitta/internal/job"
+	"sagitta/internal/record"
 )
 
 // File is a file of the demo, and what it is.
@@ -26,13 +26,13 @@ var (
 // Inputs are what a workshop would bring, by the names of the files.
 func Inputs() (map[string][]byte, error) {
 	depth, focal, setting, rate := [2]float64{-1.5, 1.5}, 38.1, 0.1, 600.0
-	lens := &job.Lens{Name: "short", FocalLengthMM: &focal, DepthMM: &depth, TestedOn: "birch plywood, 3 mm"}
-	bench := job.DefaultMachine()
+	lens := &record.Lens{Name: "short", FocalLengthMM: &focal, DepthMM: &depth, TestedOn: "birch plywood, 3 mm"}
+	bench := record.DefaultMachine()
 	bench.ZRateMMMin, bench.FocusSettingMM = &rate, &setting
 	var lensText, benchText bytes.Buffer
-	err := job.WriteLens(&lensText, lens)
+	err := record.WriteLens(&lensText, lens)
 	if err == nil {
-		err = job.WriteMachine(&benchText, bench)
+		err = record.WriteMachine(&benchText, bench)
 	}
 	return map[string][]byte{Surface.Name: heightmaps.Panel(), Chart.Name: Program(),
 		Lens.Name: lensText.Bytes(), Bench.Name: benchText.Bytes()}, err

@@ -5,16 +5,16 @@ import (
 	"errors"
 	"io"
 
-	"sagitta/internal/job"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
+	"sagitta/internal/record"
 )
 
 // BenchOf is what a ladder needs of a machine profile, best focus being at
 // startZ mm.
-func BenchOf(m *job.Machine, startZ float64) Bench {
+func BenchOf(m *record.Machine, startZ float64) Bench {
 	b := Bench{
-		Machine: m.Config(nil, startZ), ZPlusAway: m.ZPlus == job.Away, ByHand: m.ZMoves == job.ZByHand,
+		Machine: m.Config(nil, startZ), ZPlusAway: m.ZPlus == record.Away, ByHand: m.ZMoves == record.ZByHand,
 		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM, SMax: m.SMax,
 		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()),
 		Comments: m.Comments, Numbered: m.Numbered,

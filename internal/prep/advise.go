@@ -7,8 +7,8 @@ import (
 
 	"sagitta/internal/advise"
 	"sagitta/internal/focus"
-	"sagitta/internal/job"
 	"sagitta/internal/phrase"
+	"sagitta/internal/record"
 )
 
 // Advise are the options to judge the program name with. A detail that was
@@ -53,12 +53,12 @@ func (j *Job) narrow(l *Lens, detailMM float64) error {
 
 // marks reports whether a lens marks a detail, and why not: only a spot that
 // is known to be too wide tells against it.
-func marks(r *job.Lens, mm float64) (string, bool) {
+func marks(r *record.Lens, mm float64) (string, bool) {
 	if d, ok := r.DepthFor(mm); ok || !d.Assumed {
 		return "", true
 	}
 	waist, _, _ := r.Beam()
-	most := mm / job.StrokesOfDetail
+	most := mm / record.StrokesOfDetail
 	return fmt.Sprintf("its spot of %.3g mm is %.2g mm wider than the %.2g mm that a detail of %.3g mm allows, even at best focus", waist, waist-most, most, mm), false
 }
 

@@ -5,8 +5,8 @@ import (
 
 	"sagitta/internal/fit"
 	"sagitta/internal/focus"
-	"sagitta/internal/job"
 	"sagitta/internal/machine"
+	"sagitta/internal/record"
 	"sagitta/internal/surface"
 )
 
@@ -15,7 +15,7 @@ type Job struct {
 	*Settings
 	// Machine is the profile, with the options that go over it, and Profiled
 	// tells that one was given.
-	Machine  *job.Machine
+	Machine  *record.Machine
 	Profiled bool
 	// Config is how blocks become moves.
 	Config machine.Config
@@ -50,9 +50,9 @@ func New(open Source, o *Settings, want Want) (*Job, error) {
 	if len(o.Lenses) > 1 && want == OneLens {
 		return nil, wrong("", "one lens at a time, not also %s", o.Lenses[1])
 	}
-	j := &Job{Settings: o, Machine: job.DefaultMachine()}
+	j := &Job{Settings: o, Machine: record.DefaultMachine()}
 	if o.Machine != "" {
-		m, err := read(open, o.Machine, job.ReadMachine)
+		m, err := read(open, o.Machine, record.ReadMachine)
 		if err != nil {
 			return nil, err
 		}
@@ -153,7 +153,7 @@ func (j *Job) bench(b *focus.Budget) {
 	if m.FocusSettingMM != nil {
 		b.FocusSetting = focus.Term{MM: *m.FocusSettingMM, From: "focus_setting_mm"}
 	}
-	if m.ZMoves == job.ZByHand {
+	if m.ZMoves == record.ZByHand {
 		return // no Z is written
 	}
 	if m.ZBacklashMM != nil {

@@ -5,16 +5,16 @@ import (
 	"fmt"
 
 	"sagitta/internal/focus"
-	"sagitta/internal/job"
+	"sagitta/internal/record"
 )
 
 // Lens is a lens given, or what --depth says in its place.
 type Lens struct {
 	// Name names it in messages, and File is its record.
 	Name, File string
-	Record     *job.Lens // nil where --depth stands for it
+	Record     *record.Lens // nil where --depth stands for it
 	// Depth is that of the record, before anything is taken off.
-	Depth job.LensDepth
+	Depth record.LensDepth
 	// Budget is what becomes of the depth, and Writing and Checking what is
 	// left to use of it.
 	Budget            focus.Budget
@@ -34,9 +34,9 @@ func ReadLens(open Source, file, depth string) (Lens, error) {
 		if err != nil {
 			return Lens{}, wrong("", "--%v", err)
 		}
-		return Lens{Name: "given as --depth", Depth: job.LensDepth{Depth: d, From: "--depth"}, given: depth}, nil
+		return Lens{Name: "given as --depth", Depth: record.LensDepth{Depth: d, From: "--depth"}, given: depth}, nil
 	}
-	r, err := read(open, file, job.ReadLens)
+	r, err := read(open, file, record.ReadLens)
 	if err != nil {
 		return Lens{}, err
 	}
@@ -119,7 +119,7 @@ func (j *Job) usable(b focus.Budget, want Want) error {
 }
 
 // use works out what a budget leaves of a depth.
-func (l *Lens) use(b focus.Budget, d job.LensDepth) error {
+func (l *Lens) use(b focus.Budget, d record.LensDepth) error {
 	b.Lens, b.LensFrom = d.Depth, d.From
 	if l.File != "" {
 		b.LensFrom = l.File + ", " + d.From

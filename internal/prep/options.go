@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"sagitta/internal/follow"
-	"sagitta/internal/job"
+	"sagitta/internal/record"
 	"sagitta/internal/verify"
 	"sagitta/internal/zone"
 )
@@ -25,8 +25,8 @@ func (j *Job) Follow(name string) follow.Options {
 		Use: j.Use, Defocus: j.Defocus, OutsideHold: j.Outside == "hold", KeepRamps: j.KeepRamps,
 		Slow:    map[string]follow.Slow{"scaled": follow.SlowScaled, "burns": follow.SlowBurns}[j.Slow],
 		Slowest: j.Slowest, Head: j.Known,
-		ZMoves:    map[string]follow.Moves{job.ZBeamOff: follow.BeamOff, job.ZByHand: follow.ByHand}[m.ZMoves],
-		ZPlusAway: m.ZPlus == job.Away, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
+		ZMoves:    map[string]follow.Moves{record.ZBeamOff: follow.BeamOff, record.ZByHand: follow.ByHand}[m.ZMoves],
+		ZPlusAway: m.ZPlus == record.Away, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
 		ZRate: or(m.ZRateMMMin) / 60, ZResolution: or(m.ZResolutionMM), FeedMax: or(m.FeedMaxMMMin),
 		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()),
 		Numbered: m.Numbered, LineMax: or(m.LineMax), Comments: m.Comments, Marker: j.marker("follow"),
@@ -39,7 +39,7 @@ func (j *Job) Zones(name string) zone.Options {
 	opt := zone.Options{
 		Name: name, Machine: j.Config, Surface: j.Placed, Defocus: j.Defocus,
 		OutsideHold: j.Outside == "hold", KeepRamps: j.KeepRamps,
-		ZPlusAway: m.ZPlus == job.Away, ByHand: m.ZMoves == job.ZByHand, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
+		ZPlusAway: m.ZPlus == record.Away, ByHand: m.ZMoves == record.ZByHand, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
 		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()), CrankMM: or(m.ZStepMM),
 		Comments: m.Comments, Marker: j.marker("split"),
 	}
@@ -67,10 +67,10 @@ func (j *Job) Verify() verify.Options {
 	m := j.Machine
 	return verify.Options{
 		Machine: j.Config, Surface: j.Placed, Depth: j.Lenses[0].Checking, DefocusMM: j.Defocus,
-		ZPlusAway: m.ZPlus == job.Away, OutsideHold: j.Outside == "hold",
+		ZPlusAway: m.ZPlus == record.Away, OutsideHold: j.Outside == "hold",
 		Slow:    map[string]verify.Slow{"scaled": verify.SlowScaled, "burns": verify.SlowBurns}[j.Slow],
 		Slowest: j.Slowest, DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
-		ZMoves: map[string]verify.ZMoves{job.ZBeamOff: verify.BeamOff, job.ZByHand: verify.ByHand}[m.ZMoves],
+		ZMoves: map[string]verify.ZMoves{record.ZBeamOff: verify.BeamOff, record.ZByHand: verify.ByHand}[m.ZMoves],
 		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM, Head: j.verifyHead(),
 		ZRateMMMin: or(m.ZRateMMMin), FeedMaxMMMin: or(m.FeedMaxMMMin),
 	}

@@ -5,13 +5,13 @@ import (
 	"strings"
 
 	"sagitta/internal/diag"
-	"sagitta/internal/job"
+	"sagitta/internal/record"
 )
 
 // BenchOf is what a program that touches for the file program is written for:
 // clearMM over the datum between touches, by the tool made. The error, a
 // *diag.Error, is that Z would leave its range.
-func BenchOf(m *job.Machine, program string, clearMM float64, made string) (*Bench, error) {
+func BenchOf(m *record.Machine, program string, clearMM float64, made string) (*Bench, error) {
 	// A file's name must not end the comment.
 	plain := strings.NewReplacer("(", "_", ")", "_", "\n", "_", "\r", "_").Replace(filepath.Base(program))
 	b := &Bench{

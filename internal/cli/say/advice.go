@@ -6,9 +6,9 @@ import (
 	"strings"
 
 	"sagitta/internal/advise"
-	"sagitta/internal/job"
 	"sagitta/internal/phrase"
 	"sagitta/internal/prep"
+	"sagitta/internal/record"
 )
 
 // Advice is an answer to be printed.
@@ -70,7 +70,7 @@ func (a *Advice) Report() string {
 	return b.String()
 }
 
-func (a *Advice) byHand() bool { return a.With.Machine.ZMoves == job.ZByHand }
+func (a *Advice) byHand() bool { return a.With.Machine.ZMoves == record.ZByHand }
 
 func (a *Advice) steep() bool { return a.Job.Degrees >= advise.SteepDegrees }
 

@@ -3,7 +3,7 @@ package say
 import (
 	"sagitta/internal/advise"
 	"sagitta/internal/follow"
-	"sagitta/internal/job"
+	"sagitta/internal/record"
 )
 
 type adviseFigures struct {
@@ -120,7 +120,7 @@ func (a *Advice) lensFigures(x *advise.Answer) lensFigures {
 		n.FlatOverMM, n.FlatTravelMM = x.Flat.Over, x.Flat.Travel
 		n.Follow, n.BeamOff = way(x.Follow), way(x.BeamOff)
 	}
-	if a.With.Machine.ZMoves == job.ZBeamOff {
+	if a.With.Machine.ZMoves == record.ZBeamOff {
 		n.Follow = nil
 	}
 	return n

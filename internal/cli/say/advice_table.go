@@ -6,8 +6,8 @@ import (
 	"strings"
 
 	"sagitta/internal/advise"
-	"sagitta/internal/job"
 	"sagitta/internal/phrase"
+	"sagitta/internal/record"
 )
 
 // table adds the figures, a column for each lens.
@@ -39,8 +39,8 @@ func (a *Advice) table(b *strings.Builder) {
 	in("  part of the depth", func(x *advise.Answer) string { return percent(x.Flat.Part) })
 	in("  heights too far apart by, mm", func(x *advise.Answer) string { return unless0(x.Flat.Over, 3) })
 	in("  travels too low by, mm", func(x *advise.Answer) string { return unless0(x.Flat.Travel, 3) })
-	if m := a.With.Machine.ZMoves; m != job.ZByHand {
-		if m != job.ZBeamOff {
+	if m := a.With.Machine.ZMoves; m != record.ZByHand {
+		if m != record.ZBeamOff {
 			followRows(in, "follows", func(x *advise.Answer) *advise.FollowAnswer { return x.Follow })
 		}
 		followRows(in, "follows, Z with the beam off only", func(x *advise.Answer) *advise.FollowAnswer { return x.BeamOff })

@@ -6,16 +6,16 @@ import (
 	"strings"
 
 	"sagitta/internal/focus"
-	"sagitta/internal/job"
 	"sagitta/internal/phrase"
 	"sagitta/internal/prep"
+	"sagitta/internal/record"
 )
 
 // Assumed says what was assumed of a bench that Z is written for.
 func (v Voice) Assumed(j *prep.Job) {
 	v.start(j)
 	v.noProfile(j)
-	if j.Machine.ZRateMMMin == nil && j.Machine.ZMoves != job.ZByHand {
+	if j.Machine.ZRateMMMin == nil && j.Machine.ZMoves != record.ZByHand {
 		v.Line("assumed: nothing limits the rate of Z")
 	}
 }

@@ -3,15 +3,15 @@ package say
 import (
 	"math"
 
-	"sagitta/internal/job"
 	"sagitta/internal/ladder"
 	"sagitta/internal/phrase"
+	"sagitta/internal/record"
 )
 
 // Ladder says what a ladder is like, and what to do with it. wantedStep and
 // wantedReach are those that were asked for, 0 where the focal length gave
 // them.
-func (v Voice) Ladder(p *ladder.Plan, r ladder.Readback, m *job.Machine, profiled bool, startZ, wantedStep, wantedReach float64) {
+func (v Voice) Ladder(p *ladder.Plan, r ladder.Readback, m *record.Machine, profiled bool, startZ, wantedStep, wantedReach float64) {
 	if !profiled {
 		v.Line("assumed: no machine profile; program in mm, +Z away from the stock, full power S1000")
 	}
@@ -40,7 +40,7 @@ func (v Voice) Ladder(p *ladder.Plan, r ladder.Readback, m *job.Machine, profile
 	}
 	v.Line("%s in a block of %.4g x %.4g mm to the right of and above X0 Y0; about %s",
 		phrase.Count(len(p.Rungs), "rung"), p.Width, p.Height, phrase.Clock(r.Seconds))
-	if m.ZMoves == job.ZByHand {
+	if m.ZMoves == record.ZByHand {
 		v.Line("no Z is written: the program pauses (M0) for each offset, which is set by hand")
 		v.Line("set best focus as well as you can first")
 	} else {

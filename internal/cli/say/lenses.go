@@ -5,9 +5,9 @@ import (
 	"math"
 	"slices"
 
-	"sagitta/internal/job"
 	"sagitta/internal/optics"
 	"sagitta/internal/phrase"
+	"sagitta/internal/record"
 )
 
 // growths are the growths of the spot that the table of lenses has a depth
@@ -16,11 +16,11 @@ var growths = []float64{1.05, 1.10, math.Sqrt2}
 
 // Lenses is the table of what records mean, side by side, and for a detail in
 // mm, 0 for none, that is called what.
-func Lenses(lenses []*job.Lens, detailMM float64, what string) string {
+func Lenses(lenses []*record.Lens, detailMM float64, what string) string {
 	t := &Table{Gap: 3}
 	row := rowsOf(t, lenses, unknown)
-	field := func(name string, format func(float64) string, get func(*job.Lens) *float64) {
-		row(name, func(l *job.Lens) string {
+	field := func(name string, format func(float64) string, get func(*record.Lens) *float64) {
+		row(name, func(l *record.Lens) string {
 			if v := get(l); v != nil {
 				return format(*v)
 			}
@@ -28,7 +28,7 @@ func Lenses(lenses []*job.Lens, detailMM float64, what string) string {
 		})
 	}
 	plain := func(v float64) string { return fmt.Sprintf("%.6g", v) }
-	rayleigh := func(l *job.Lens) *float64 {
+	rayleigh := func(l *record.Lens) *float64 {
 		if l.RayleighMM != nil {
 			return l.RayleighMM
 		}
@@ -37,16 +37,16 @@ func Lenses(lenses []*job.Lens, detailMM float64, what string) string {
 		}
 		return nil
 	}
-	row("lens", func(l *job.Lens) string { return l.Name })
-	field("focal length, mm", plain, func(l *job.Lens) *float64 { return l.FocalLengthMM })
-	field("wavelength, nm", plain, func(l *job.Lens) *float64 { return l.WavelengthNM })
-	row("M²", func(l *job.Lens) string {
+	row("lens", func(l *record.Lens) string { return l.Name })
+	field("focal length, mm", plain, func(l *record.Lens) *float64 { return l.FocalLengthMM })
+	field("wavelength, nm", plain, func(l *record.Lens) *float64 { return l.WavelengthNM })
+	row("M²", func(l *record.Lens) string {
 		if m2, ok := l.Quality(); ok {
 			return fmt.Sprintf("%.3g", m2)
 		}
 		return ""
 	})
-	field("spot at best focus, 1/e², µm", phrase.Short, func(l *job.Lens) *float64 {
+	field("spot at best focus, 1/e², µm", phrase.Short, func(l *record.Lens) *float64 {
 		if l.WaistUM != nil {
 			return l.WaistUM
 		}
@@ -57,15 +57,15 @@ func Lenses(lenses []*job.Lens, detailMM float64, what string) string {
 		return nil
 	})
 	field("rayleigh length, mm", phrase.Short, rayleigh)
-	row("depth, mm", func(l *job.Lens) string { return depthOf(l.Depth()) })
-	field("either side of it sure to, mm", plain, func(l *job.Lens) *float64 { return l.DepthErrorMM })
+	row("depth, mm", func(l *record.Lens) string { return depthOf(l.Depth()) })
+	field("either side of it sure to, mm", plain, func(l *record.Lens) *float64 { return l.DepthErrorMM })
 	for _, k := range growths {
 		field(fmt.Sprintf("depth for a growth of %.0f %%, mm", 100*(k-1)), func(zR float64) string {
 			return "± " + phrase.Short(optics.HalfDepth(zR, k))
 		}, rayleigh)
 	}
 	if detailMM > 0 {
-		row("depth for "+what+", mm", func(l *job.Lens) string {
+		row("depth for "+what+", mm", func(l *record.Lens) string {
 			d, ok := l.DepthFor(detailMM)
 			switch {
 			case ok:
@@ -76,20 +76,20 @@ func Lenses(lenses []*job.Lens, detailMM float64, what string) string {
 			return unknown
 		})
 	}
-	field("smallest detail seen, mm", plain, func(l *job.Lens) *float64 { return l.SmallestDetailMM })
-	row("tested on", func(l *job.Lens) string { return l.TestedOn })
-	field("with power, %", plain, func(l *job.Lens) *float64 { return l.TestedPowerPct })
-	field("and feed, mm/min", plain, func(l *job.Lens) *float64 { return l.TestedFeedMMMin })
-	field("best focus against the bench's zero, mm", phrase.Offset, func(l *job.Lens) *float64 { return l.FocusShiftMM })
-	field("usual defocus, mm", plain, func(l *job.Lens) *float64 { return l.UsualDefocusMM })
-	if slices.ContainsFunc(lenses, func(l *job.Lens) bool { return l.FocusHeightMM != 0 }) {
-		row("further from the stock than the reference lens by, mm", func(l *job.Lens) string { return phrase.Offset(l.FocusHeightMM) })
+	field("smallest detail seen, mm", plain, func(l *record.Lens) *float64 { return l.SmallestDetailMM })
+	row("tested on", func(l *record.Lens) string { return l.TestedOn })
+	field("with power, %", plain, func(l *record.Lens) *float64 { return l.TestedPowerPct })
+	field("and feed, mm/min", plain, func(l *record.Lens) *float64 { return l.TestedFeedMMMin })
+	field("best focus against the bench's zero, mm", phrase.Offset, func(l *record.Lens) *float64 { return l.FocusShiftMM })
+	field("usual defocus, mm", plain, func(l *record.Lens) *float64 { return l.UsualDefocusMM })
+	if slices.ContainsFunc(lenses, func(l *record.Lens) bool { return l.FocusHeightMM != 0 }) {
+		row("further from the stock than the reference lens by, mm", func(l *record.Lens) string { return phrase.Offset(l.FocusHeightMM) })
 	}
-	field("tip over the stock at best focus, mm", plain, func(l *job.Lens) *float64 { return l.StandoffMM })
+	field("tip over the stock at best focus, mm", plain, func(l *record.Lens) *float64 { return l.StandoffMM })
 	return t.String()
 }
 
-func depthOf(d job.LensDepth, known bool) string {
+func depthOf(d record.LensDepth, known bool) string {
 	switch {
 	case !known:
 		return ""
@@ -100,7 +100,7 @@ func depthOf(d job.LensDepth, known bool) string {
 }
 
 // LensDepth says where a depth comes from, or what is missing.
-func (v Voice) LensDepth(name, what string, d job.LensDepth, known bool) {
+func (v Voice) LensDepth(name, what string, d record.LensDepth, known bool) {
 	switch {
 	case !known:
 		v.Line("%s: %s not known: %s", name, what, d.From)

@@ -1,14 +1,14 @@
 package say
 
 import (
-	"sagitta/internal/job"
 	"sagitta/internal/phrase"
 	"sagitta/internal/probe"
+	"sagitta/internal/record"
 )
 
 // Probe says where to touch and why. The depth, its nearer side in mm, is from
 // what depthFrom says; seconds is 0 for a sheet to fill in.
-func (v Voice) Probe(p *probe.Plan, s probe.Step, depth float64, depthFrom string, m *job.Machine, profiled bool, seconds float64) {
+func (v Voice) Probe(p *probe.Plan, s probe.Step, depth float64, depthFrom string, m *record.Machine, profiled bool, seconds float64) {
 	if !profiled {
 		v.Line("assumed: no machine profile; lengths in mm, +Z away from the stock, touching at %g mm/min to %g mm below the datum", m.ProbeFeedMMMin, m.ProbeDepthMM)
 	}
@@ -24,7 +24,7 @@ func (v Voice) Probe(p *probe.Plan, s probe.Step, depth float64, depthFrom strin
 	if at := m.ProbeOffsetMM; at != [3]float64{} {
 		v.Line("the touch tool sits at X%g Y%g from the beam: give --shift %g,%g to sagitta surface", at[0], at[1], at[0], at[1])
 	}
-	if m.ZPlus == job.Toward {
+	if m.ZPlus == record.Toward {
 		v.Line("+Z brings the lens nearer here, so Z counts down: give --down to sagitta surface")
 	}
 	v.Line("the beam is off throughout; stay at the stop while it runs")

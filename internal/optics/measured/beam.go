@@ -5,9 +5,9 @@ import (
 	"slices"
 
 	"sagitta/internal/diag"
-	"sagitta/internal/job"
 	"sagitta/internal/optics"
 	"sagitta/internal/phrase"
+	"sagitta/internal/record"
 )
 
 // wideOpen is the beam diameter over the focal length from which the formulas
@@ -22,7 +22,7 @@ func (d *Draft) Beam(nm, m2, beamMM, focalMM float64) error {
 	zR := optics.Rayleigh(waist, m2, nm)
 	d.FocalLengthMM, d.WavelengthNM, d.M2 = &focalMM, &nm, &m2
 	d.WaistUM, d.RayleighMM = rounded(1000*waist), rounded(zR)
-	alone := job.Lens{FocalLengthMM: d.FocalLengthMM, WavelengthNM: d.WavelengthNM, M2: d.M2, WaistUM: d.WaistUM, RayleighMM: d.RayleighMM}
+	alone := record.Lens{FocalLengthMM: d.FocalLengthMM, WavelengthNM: d.WavelengthNM, M2: d.M2, WaistUM: d.WaistUM, RayleighMM: d.RayleighMM}
 	if e := diag.As(alone.Validate()); e != nil {
 		return diag.Errorf(diag.Setting, "check the units: --beam and --focal are in mm",
 			"--beam %g and --focal %g give a spot of %.3g µm: %s", beamMM, focalMM, 1000*waist, e.What)
@@ -41,14 +41,14 @@ func (d *Draft) Beam(nm, m2, beamMM, focalMM float64) error {
 // one.
 func (d *Draft) assumedDepth(rayleighMM float64) {
 	if d.DepthMM == nil {
-		half := optics.HalfDepth(rayleighMM, job.AssumedGrowth)
+		half := optics.HalfDepth(rayleighMM, record.AssumedGrowth)
 		d.Note("assumed: the depth is %s mm, within which the spot grows by %s percent; a ladder tells what stays sharp",
 			phrase.Sides(half, half), growth)
 	}
 }
 
 // growth is how much a spot grows within an assumed depth, in percent.
-var growth = fmt.Sprintf("%.0f", 100*(job.AssumedGrowth-1))
+var growth = fmt.Sprintf("%.0f", 100*(record.AssumedGrowth-1))
 
 // Widths fits the record's beam to widths read from the file name. With two
 // axes it is their mean, and the depth holds for each. The error is a
@@ -126,7 +126,7 @@ func (d *Draft) axes(s *Series, opt optics.FitOptions) error {
 	if err != nil {
 		return err
 	}
-	shared, err := axes.Shared(job.AssumedGrowth)
+	shared, err := axes.Shared(record.AssumedGrowth)
 	if err != nil {
 		return err
 	}

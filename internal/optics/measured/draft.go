@@ -7,12 +7,12 @@ import (
 	"strings"
 	"unicode"
 
-	"sagitta/internal/job"
+	"sagitta/internal/record"
 )
 
 // Draft is a lens record in the making, and what was found out on the way.
 type Draft struct {
-	*job.Lens
+	*record.Lens
 	// Found are the lines of what was found, in plain words.
 	Found []string
 }
@@ -47,7 +47,7 @@ func (d *Draft) Text() ([]byte, error) {
 		}
 		b.WriteString("# " + line + "\n")
 	}
-	err := job.WriteLens(&b, d.Lens)
+	err := record.WriteLens(&b, d.Lens)
 	return b.Bytes(), err
 }
 

@@ -6,12 +6,12 @@ import (
 	"testing"
 	"unicode/utf8"
 
-	"sagitta/internal/job"
+	"sagitta/internal/record"
 )
 
 // A comment of a record is a line, within bounds, whatever a file is called.
 func TestComments(t *testing.T) {
-	d := Draft{Lens: &job.Lens{}}
+	d := Draft{Lens: &record.Lens{}}
 	for range 2 * mostComments {
 		d.Note("%s: %s", "a\nb\x00.csv", strings.Repeat("é", 2*longestComment))
 	}
@@ -19,7 +19,7 @@ func TestComments(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := job.ReadLens(bytes.NewReader(text), "lens.toml"); err != nil {
+	if _, err := record.ReadLens(bytes.NewReader(text), "lens.toml"); err != nil {
 		t.Error(err)
 	}
 	var lines []string

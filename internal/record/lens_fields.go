@@ -1,4 +1,4 @@
-package job
+package record
 
 // Field explains one field of a settings file.
 type Field struct {

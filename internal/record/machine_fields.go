@@ -1,4 +1,4 @@
-package job
+package record
 
 // MachineFields explains every field of a machine profile, in the order of
 // writing.

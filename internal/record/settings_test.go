@@ -1,14 +1,11 @@
-package job
+package record
 
 import (
 	"bytes"
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"math"
-	"os"
-	"path/filepath"
 	"reflect"
 	"regexp"
 	"strings"
@@ -102,23 +99,6 @@ func (failing) Read([]byte) (int, error) { return 0, io.ErrUnexpectedEOF }
 func TestReadingFailsAsTheSystemSays(t *testing.T) {
 	if _, err := ReadLens(failing{}, "some.toml"); !errors.Is(err, io.ErrUnexpectedEOF) || diag.As(err) != nil {
 		t.Errorf("failing reader: %v", err)
-	}
-	missing := filepath.Join(t.TempDir(), "missing.toml")
-	if _, err := ReadLensFile(missing); !errors.Is(err, fs.ErrNotExist) || diag.As(err) != nil {
-		t.Errorf("missing lens: %v", err)
-	}
-	if _, err := ReadMachineFile(missing); !errors.Is(err, fs.ErrNotExist) || diag.As(err) != nil {
-		t.Errorf("missing profile: %v", err)
-	}
-	if _, err := ReadMachineFile(t.TempDir()); err == nil || diag.As(err) != nil {
-		t.Errorf("folder: %v", err)
-	}
-	file := filepath.Join(t.TempDir(), "some.toml")
-	if err := os.WriteFile(file, []byte("m2 = 1.3\n"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if l, err := ReadLensFile(file); err != nil || *l.M2 != 1.3 || l.Name != "some" {
-		t.Errorf("%+v, %v", l, err)
 	}
 }
 

@@ -1,4 +1,4 @@
-package job
+package record
 
 import (
 	"errors"
@@ -101,7 +101,7 @@ func (m *Machine) Sigma() float64 {
 	return 1
 }
 
-// Inches tells whether a program means inches before its first G20 or G21.
+// Inches reports whether a program means inches before its first G20 or G21.
 func (m *Machine) Inches() bool { return m.Units == UnitsInch }
 
 const (
@@ -137,10 +137,6 @@ func (m *Machine) DecimalsInch() int {
 	}
 	return *m.Decimals + inchDecimalsMore
 }
-
-// ReadMachineFile reads the machine profile in a file. Errors of opening and
-// reading are the system's; those of content are a *diag.Error.
-func ReadMachineFile(file string) (*Machine, error) { return readFile(file, ReadMachine) }
 
 // ReadMachine reads a machine profile; name stands for the file in errors.
 // What the file leaves out keeps its default; power_follows_speed, left out,

@@ -1,4 +1,4 @@
-// Package job reads and writes what an operator keeps beside the programs: lens
+// Package record reads and writes what an operator keeps beside the programs: lens
 // records and machine profiles, as TOML. Every field is checked; a field that
 // is not known is an error and not passed over, so that a slip of the pen never
 // turns into a default.
@@ -7,4 +7,4 @@
 //
 // The package knows what the fields mean and what a lens's depth is made of. It
 // does not know G-code, surfaces, flags or exit codes.
-package job
+package record

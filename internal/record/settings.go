@@ -1,10 +1,9 @@
-package job
+package record
 
 import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"reflect"
 	"strconv"
 	"strings"
@@ -24,18 +23,6 @@ const maxSettingsBytes = 16 << 10
 // maxDotted is how many parts of a dotted key are followed to find its line.
 // No field has more than one; a wrong one may have some.
 const maxDotted = 8
-
-// readFile opens file, hands it to read, and closes it. The error of opening
-// is the system's own.
-func readFile[T any](file string, read func(io.Reader, string) (T, error)) (T, error) {
-	f, err := os.Open(file)
-	if err != nil {
-		var none T
-		return none, err
-	}
-	defer f.Close()
-	return read(f, file)
-}
 
 // readSettings reads TOML into the struct that into points to, whose fields
 // carry their names as toml tags, and gives the line of each field that the

@@ -1,4 +1,4 @@
-package job
+package record
 
 import (
 	"fmt"
@@ -46,10 +46,6 @@ const (
 	// lie well within, and a slip of unit (µm, mm, m) well outside.
 	shortestNM, longestNM = 100, 20000
 )
-
-// ReadLensFile reads the lens record in a file. Errors of opening and reading
-// are the system's; those of content are a *diag.Error.
-func ReadLensFile(file string) (*Lens, error) { return readFile(file, ReadLens) }
 
 // ReadLens reads a lens record; name stands for the file in errors. A record
 // without a name takes the file's, less ".toml". An error of content is a
