@@ -6,7 +6,6 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"regexp"
 	"strings"
 	"testing"
 
@@ -43,7 +42,8 @@ func moves(t *rapid.T, text string, cfg machine.Config) (list []machine.Move, bu
 // A rehearsal makes the same motion as the set itself, and never burns.
 func TestRehearsalsAreDark(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		text, opt := drawProgram(rt), drawOptions(rt)
+		job, opt := drawJob(rt)
+		text := job.Text
 		var sets [2]map[string]string
 		for i := range sets {
 			opt.Rehearsal = i == 1
@@ -80,12 +80,12 @@ func TestRehearsalsAreDark(t *testing.T) {
 			if burns {
 				rt.Fatalf("a rehearsal burns:\n%s", sets[1][name])
 			}
-			silent := !regexp.MustCompile(`(?i)S|M[345]`).MatchString(text) // leads are left out where nothing can put the beam off
-			if len(want) != len(got) && !silent {
+			// Leads are left out where nothing can put the beam off.
+			if len(want) != len(got) && !job.Silent {
 				rt.Fatalf("%d motions, %d in the rehearsal:\n%s\n%s", len(want), len(got), lit, sets[1][name])
 			}
 			for i := range got {
-				if silent {
+				if job.Silent {
 					break
 				}
 				a, b := want[i], got[i]

@@ -18,7 +18,8 @@ import (
 func TestFollowedWithinIsProved(t *testing.T) {
 	done, fewer, stepped := 0, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
-		text, opt := drawProgram(rt), drawOptions(rt)
+		job, opt := drawJob(rt)
+		text := job.Text
 		opt.SetZ, opt.Pause, opt.ByHand, opt.CrankMM = false, false, false, 0
 		flat, err := zone.Survey(strings.NewReader(text), opt)
 		var unmet *zone.UnmetError

@@ -1,0 +1,41 @@
+package surfacetest
+
+import (
+	"pgregory.net/rapid"
+
+	"sagitta/internal/surface"
+)
+
+// Sheet is a drawn surface over a square that programs stay in.
+type Sheet struct {
+	X, Y, Z []float64 // Z row after row
+	Method  string    // that of surface.Placement
+}
+
+// Draw draws a sheet over the square of a side from the origin, in mm, and a
+// margin: gentle or steep, even or uneven. Spacings are those of nodes over
+// 60 mm, scales how high it is; both are drawn from.
+func Draw(t *rapid.T, side float64, spacings, scales []float64) *Sheet {
+	const sideOfSpacings = 60.0
+	axis := func(label string) (v []float64) {
+		v = append(v, -1)
+		for v[len(v)-1] < side {
+			v = append(v, v[len(v)-1]+side/sideOfSpacings*rapid.SampledFrom(spacings).Draw(t, label))
+		}
+		return v
+	}
+	s := &Sheet{X: axis("dx"), Y: axis("dy")}
+	scale := rapid.SampledFrom(scales).Draw(t, "scale")
+	s.Method = rapid.SampledFrom([]string{"bilinear", "bilinear", "bicubic"}).Draw(t, "method")
+	for range len(s.X) * len(s.Y) {
+		s.Z = append(s.Z, scale*rapid.Float64Range(-1, 1).Draw(t, "z"))
+	}
+	return s
+}
+
+// Placed is the sheet laid down as it is.
+func (s *Sheet) Placed(t T) *surface.Placed {
+	t.Helper()
+	k := 0
+	return Of(t, s.Method, s.X, s.Y, func(float64, float64) float64 { k++; return s.Z[k-1] })
+}
