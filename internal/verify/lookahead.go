@@ -26,12 +26,27 @@ func (c *check) peek(k int) (*step, error) {
 			// A mark without length is nothing at all with the beam off.
 			if o.m.Burn {
 				c.res.Burns++
+				// The focus is set at its Z all the same, where it is the first burn.
+				if h := &c.head; h.over != nil && !h.known && !c.burnAhead() {
+					c.setFocus(o)
+				}
 			}
 			continue
 		}
 		a.n++
 	}
 	return &a.ring[(a.first+k)%lookaheadSteps], nil
+}
+
+// burnAhead reports whether a step that was looked at and not yet taken burns.
+func (c *check) burnAhead() bool {
+	a := &c.ahead
+	for k := range a.n {
+		if a.ring[(a.first+k)%lookaheadSteps].m.Burn {
+			return true
+		}
+	}
+	return false
 }
 
 // pop takes the next step of the original as done.
