@@ -38,9 +38,6 @@ type Options struct {
 	Detail Detail
 }
 
-// Source gives the program from its beginning, each time it is called.
-type Source func() (io.Reader, error)
-
 // Verdict is the way that is right for a job.
 type Verdict string
 
@@ -81,14 +78,11 @@ type Advice struct {
 	Point Spot
 }
 
-// Run judges a job. Errors are those of follow.Run for a program that cannot
-// be read, burns nothing or leaves the surface, and those of src.
-func Run(src Source, opt Options) (*Advice, error) {
-	r, err := src()
-	if err != nil {
-		return nil, err
-	}
-	j, err := scan(r, &opt.Follow)
+// Run judges a job, reading its program from the beginning as often as need
+// be. Errors are those of follow.Run for a program that cannot be read, burns
+// nothing or leaves the surface, and those of program.
+func Run(program io.ReadSeeker, opt Options) (*Advice, error) {
+	j, err := scan(program, &opt.Follow)
 	if err != nil {
 		return nil, err
 	}
@@ -96,7 +90,7 @@ func Run(src Source, opt Options) (*Advice, error) {
 	if a.Detail.MM == 0 && j.detail.mm > 0 {
 		a.Detail = Detail{MM: j.detail.mm, From: j.detail.from, Guessed: true}
 	}
-	g := &judge{src: src, opt: &opt, a: a}
+	g := &judge{program: program, opt: &opt, a: a}
 	for i := range opt.Lenses {
 		x, err := g.lens(&opt.Lenses[i])
 		if err != nil {

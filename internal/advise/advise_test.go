@@ -56,7 +56,7 @@ type tester interface {
 
 func run(t tester, text string, opt advise.Options) *advise.Advice {
 	t.Helper()
-	a, err := advise.Run(func() (io.Reader, error) { return strings.NewReader(text), nil }, opt)
+	a, err := advise.Run(strings.NewReader(text), opt)
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
@@ -482,7 +482,7 @@ func TestRefused(t *testing.T) {
 		{"G21 G90\nG0 X10 Y10\nM4 S9 F600\nG1 X900\nM5\n", "test:4: a burn leaves the surface at X105.000 Y10.000"},
 		{"G21 G90\nG0 X10 Y10\n", "test: nothing burns in this program"},
 	} {
-		_, err := advise.Run(func() (io.Reader, error) { return strings.NewReader(c.text), nil }, options(p, lens("one", 1, 1, 0)))
+		_, err := advise.Run(strings.NewReader(c.text), options(p, lens("one", 1, 1, 0)))
 		unmet := (*follow.UnmetError)(nil)
 		if !errors.As(err, &unmet) || err.Error() != c.want {
 			t.Errorf("%v, want %s", err, c.want)

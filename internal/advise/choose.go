@@ -1,9 +1,9 @@
 package advise
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
-	"io"
 	"slices"
 	"strings"
 
@@ -23,7 +23,7 @@ func (g *judge) choose() error {
 	a := g.a
 	order := g.order()
 	if len(order) == 0 {
-		a.Verdict, a.Reason = None, g.allOut()
+		g.none()
 		return nil
 	}
 	for _, i := range order {
@@ -68,25 +68,10 @@ func (g *judge) order() (order []int) {
 			order = append(order, i)
 		}
 	}
+	doubted := func(x *Answer) int { return min(len(x.Doubt), 1) }
 	slices.SortStableFunc(order, func(i, k int) int {
 		x, y := &g.a.Answers[i], &g.a.Answers[k]
-		if (x.Doubt == "") != (y.Doubt == "") {
-			if x.Doubt == "" {
-				return -1
-			}
-			return 1
-		}
-		p, q := x.DetailMM, y.DetailMM
-		if p == 0 || q == 0 || p == q {
-			p, q = x.Depth.Near+x.Depth.Far, y.Depth.Near+y.Depth.Far
-		}
-		switch {
-		case p < q:
-			return -1
-		case p > q:
-			return 1
-		}
-		return 0
+		return cmp.Or(doubted(x)-doubted(y), zone.Finer(zone.Lens{Depth: x.Depth, DetailMM: x.DetailMM}, zone.Lens{Depth: y.Depth, DetailMM: y.DetailMM}))
 	})
 	return order
 }
@@ -112,7 +97,7 @@ func (g *judge) divide(order []int) error {
 		return err
 	}
 	if best < 0 {
-		a.Verdict, a.Reason = None, g.allFail()
+		g.none()
 		return nil
 	}
 	if len(lenses) > 1 {
@@ -152,7 +137,7 @@ func (g *judge) mix(lenses []*Lens, first, best int) (bool, error) {
 	opt := g.zoneOptions(lenses)
 	opt.Within = &zone.Within{Follow: g.opt.Follow}
 	opt.Within.Follow.Comments = false
-	p, err := zone.Fewest(&again{src: g.src}, opt)
+	p, err := zone.Fewest(g.program, opt)
 	if unmet, is := errors.AsType[*zone.UnmetError](err); is && !unmet.NoBurn {
 		return false, nil
 	}
@@ -175,20 +160,6 @@ func (g *judge) mix(lenses []*Lens, first, best int) (bool, error) {
 	return true, nil
 }
 
-// again reads the program from its beginning as often as it is told to.
-type again struct {
-	src Source
-	r   io.Reader
-}
-
-// Seek goes back to the beginning, and nowhere else.
-func (a *again) Seek(int64, int) (n int64, err error) {
-	a.r, err = a.src()
-	return 0, err
-}
-
-func (a *again) Read(b []byte) (int, error) { return a.r.Read(b) }
-
 // notFollowed says why a lens does not follow.
 func (g *judge) notFollowed(x *Answer) string {
 	switch f := x.Follow; {
@@ -203,25 +174,17 @@ func (g *judge) notFollowed(x *Answer) string {
 	}
 }
 
-// allOut says why every lens is out.
-func (g *judge) allOut() string {
-	var why []string
-	for i := range g.a.Answers {
-		why = append(why, fmt.Sprintf("lens %s: %s", g.a.Answers[i].Name, g.a.Answers[i].Out))
-	}
-	return strings.Join(why, "; ")
-}
-
-// allFail says which limit each lens fails by how much.
-func (g *judge) allFail() string {
+// none says by which limit, and how much, each lens fails.
+func (g *judge) none() {
+	g.a.Verdict = None
 	var why []string
 	for i := range g.a.Answers {
 		x := &g.a.Answers[i]
-		if x.Out != "" {
-			why = append(why, fmt.Sprintf("lens %s: %s", x.Name, x.Out))
-			continue
+		what := x.Out
+		if what == "" {
+			what = fmt.Sprintf("%s, %s, and %s", g.notFlat(x), g.notFollowed(x), x.NoZones)
 		}
-		why = append(why, fmt.Sprintf("lens %s: %s, %s, and %s", x.Name, g.notFlat(x), g.notFollowed(x), x.NoZones))
+		why = append(why, fmt.Sprintf("lens %s: %s", x.Name, what))
 	}
-	return strings.Join(why, "; ")
+	g.a.Reason = strings.Join(why, "; ")
 }

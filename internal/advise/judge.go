@@ -62,16 +62,9 @@ type FollowAnswer struct {
 	// Kind and Amount are of the worst kind met.
 	Kind   follow.FailureKind
 	Amount float64
-	// Near and Far are the greatest defocus to either side in mm, Part the
-	// part of the depth that is spent at the worst place.
-	Near, Far, Part float64
-	// Reversals counts the turns of Z, Travel is its way in mm, Peak its
-	// greatest rate on burns in mm/min.
-	Reversals    int
-	Travel, Peak float64
-	// Slowed counts the burns that go slower than programmed, Longer is how
-	// many seconds longer the program takes, travels included.
-	Slowed int
+	// Summary is what following did, as far as it can.
+	*follow.Summary
+	// Longer is how many seconds longer the program takes, travels included.
 	Longer float64
 	// Enough is the Z rate in mm/min that would do without slowing burns,
 	// where Z is too slow; 0 where it is not, or none would.
@@ -80,9 +73,9 @@ type FollowAnswer struct {
 
 // judge answers for lenses.
 type judge struct {
-	src Source
-	opt *Options
-	a   *Advice
+	program io.ReadSeeker
+	opt     *Options
+	a       *Advice
 }
 
 // sameDetail is by which part a detail may be below the one that a lens is
@@ -173,9 +166,7 @@ func (g *judge) follow(l *Lens, moves follow.Moves) (*FollowAnswer, error) {
 	if err != nil {
 		return nil, err
 	}
-	x := &FollowAnswer{OK: unmet == nil, Near: sum.Near, Far: sum.Far, Part: sum.Part,
-		Reversals: sum.Reversals, Travel: sum.ZTravel, Peak: sum.PeakRate,
-		Slowed: sum.Slowed, Longer: max(0, sum.SecondsOut-sum.Seconds)}
+	x := &FollowAnswer{OK: unmet == nil, Summary: sum, Longer: max(0, sum.SecondsOut-sum.Seconds)}
 	steep := false
 	if unmet != nil {
 		f := unmet.Failures[0]
@@ -234,11 +225,10 @@ const (
 
 // try follows into nothing.
 func (g *judge) try(opt follow.Options) (*follow.Summary, *follow.UnmetError, error) {
-	r, err := g.src()
-	if err != nil {
+	if _, err := g.program.Seek(0, io.SeekStart); err != nil {
 		return nil, nil, err
 	}
-	sum, err := follow.Run(r, io.Discard, opt)
+	sum, err := follow.Run(g.program, io.Discard, opt)
 	unmet, is := errors.AsType[*follow.UnmetError](err)
 	if is && !unmet.NoBurn {
 		return sum, unmet, nil
@@ -258,12 +248,10 @@ func (g *judge) zoneOptions(lenses []*Lens) zone.Options {
 
 // zones counts the zones that lenses need.
 func (g *judge) zones(lenses ...*Lens) (n int, why string, err error) {
-	opt := g.zoneOptions(lenses)
-	r, err := g.src()
-	if err != nil {
+	if _, err := g.program.Seek(0, io.SeekStart); err != nil {
 		return 0, "", err
 	}
-	p, err := zone.Survey(r, opt)
+	p, err := zone.Survey(g.program, g.zoneOptions(lenses))
 	if unmet, is := errors.AsType[*zone.UnmetError](err); is && !unmet.NoBurn {
 		return 0, unmet.Failures[0].What, nil
 	}

@@ -89,7 +89,10 @@ type leg struct {
 
 // scan reads the program. Errors are those of follow.Run, so that whatever
 // cannot be followed by anyone is told once and before the rest.
-func scan(r io.Reader, opt *follow.Options) (*Job, error) {
+func scan(r io.ReadSeeker, opt *follow.Options) (*Job, error) {
+	if _, err := r.Seek(0, io.SeekStart); err != nil {
+		return nil, err
+	}
 	s := &scanner{opt: opt, job: &Job{
 		Low: Spot{MM: math.Inf(1)}, High: Spot{MM: math.Inf(-1)}, Travel: Spot{MM: math.Inf(-1)},
 		x0: math.Inf(1), y0: math.Inf(1), x1: math.Inf(-1), y1: math.Inf(-1),

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"errors"
-	"io"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -61,10 +60,7 @@ func (s *session) advise(o *adviseOptions, name string) error {
 		return err
 	}
 	defer in.Close()
-	a, err := advise.Run(func() (io.Reader, error) {
-		_, err := in.Seek(0, io.SeekStart)
-		return in, err
-	}, opt)
+	a, err := advise.Run(in, opt)
 	if err := s.files.Err(nil); err != nil {
 		return err
 	}

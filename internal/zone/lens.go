@@ -1,6 +1,7 @@
 package zone
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -15,22 +16,13 @@ import (
 // a figure for which none is, the deepest. Programs are ordered by lens, so
 // each lens is put on once.
 
-// finer orders lenses: the smaller detail first where it is known of both,
-// else the lesser depth.
-func finer(a, b Lens) int {
+// Finer orders lenses: the smaller detail first where it is known of both,
+// else the lesser depth. It is negative where a is the finer.
+func Finer(a, b Lens) int {
 	if a.DetailMM > 0 && b.DetailMM > 0 && a.DetailMM != b.DetailMM {
-		if a.DetailMM < b.DetailMM {
-			return -1
-		}
-		return 1
+		return cmp.Compare(a.DetailMM, b.DetailMM)
 	}
-	switch wa, wb := a.Width(), b.Width(); {
-	case wa < wb:
-		return -1
-	case wa > wb:
-		return 1
-	}
-	return 0
+	return cmp.Compare(a.Width(), b.Width())
 }
 
 // choose gives the lenses that may be used, finest first. The error is an
@@ -47,7 +39,7 @@ func choose(opt *Options) ([]Lens, error) {
 	if len(fit) == 0 {
 		return nil, refused(opt.Name, "no lens marks a detail of %.3g mm: %s", opt.DetailMM, strings.Join(left, ", "))
 	}
-	slices.SortStableFunc(fit, finer)
+	slices.SortStableFunc(fit, Finer)
 	return fit, nil
 }
 

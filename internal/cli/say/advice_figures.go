@@ -130,5 +130,5 @@ func way(x *advise.FollowAnswer) *wayFigures {
 	if x == nil {
 		return nil
 	}
-	return &wayFigures{x.OK, x.Why, x.Count, x.Near, x.Far, x.Part, x.Reversals, x.Travel, x.Peak, x.Slowed, x.Longer, x.Enough}
+	return &wayFigures{x.OK, x.Why, x.Count, x.Near, x.Far, x.Part, x.Reversals, x.ZTravel, x.PeakRate, x.Slowed, x.Longer, x.Enough}
 }
