@@ -5,6 +5,7 @@ import (
 
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
+	"sagitta/internal/setup"
 	"sagitta/internal/zone"
 )
 
@@ -73,9 +74,8 @@ type Advice struct {
 	// together, 0 where there are less than two.
 	Together int
 	Cheap    []Cheap
-	// Point is a place on the stock to set the focus at for Flat; its height
-	// is the focus, or what comes nearest.
-	Point Spot
+	// Point is a place on the stock to set the focus at for Flat.
+	Point setup.Point
 }
 
 // Run judges a job, reading its program from the beginning as often as need
@@ -102,7 +102,7 @@ func Run(program io.ReadSeeker, opt Options) (*Advice, error) {
 		return nil, err
 	}
 	if a.Verdict == Flat {
-		a.Point = j.point(opt.Follow.Surface, a.Answers[a.Lenses[0]].Flat.Focus)
+		a.Point = j.marks.At(a.Answers[a.Lenses[0]].Flat.Focus)
 	}
 	g.cheap()
 	return a, nil

@@ -16,6 +16,7 @@ import (
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
 	"sagitta/internal/record"
+	"sagitta/internal/setup"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
@@ -290,17 +291,17 @@ func TestFlatFocus(t *testing.T) {
 	if f := a.Answers[1].Flat; !f.OK || math.Abs(f.Focus-3.5) > 1e-3 || math.Abs(f.Part-0.5) > 1e-3 {
 		t.Errorf("uneven: %+v", f)
 	}
-	if h := a.Point; math.Abs(h.MM-3) > 0.006 {
+	if h := a.Point; math.Abs(h.Height-3) > 0.006 {
 		t.Errorf("focus point %+v", h)
 	}
-	// The point is beside what is marked where there is room, and downhill
+	// The point is clear of what is marked where there is room, and downhill
 	// is as good as uphill.
 	text = "G21 G90\nG0 X40 Y20\nM4 S200 F1000\nG1 X20\nG1 Y80\nG1 X40\nM5\nG0 X5\n"
 	a = run(t, text, options(p, lens("even", 1.5, 1.5, 0)))
 	if f := a.Answers[0].Flat; !f.OK || math.Abs(f.Focus-3) > 1e-3 {
 		t.Errorf("downhill: %+v", f)
 	}
-	if h := a.Point; math.Abs(h.MM-3) > 0.006 || h.Y > 20 && h.Y < 80 {
+	if h := a.Point; math.Abs(h.Height-3) > 0.006 || min(math.Abs(h.Y-20), math.Abs(h.Y-80)) < setup.ClearOfMarks {
 		t.Errorf("focus point %+v among marks", h)
 	}
 	text = "G21 G90\nG0 X40 Y20\nM4 S200 F1000\nG1 X20\nM5\nG0 X5\n"

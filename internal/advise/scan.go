@@ -9,6 +9,7 @@ import (
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
+	"sagitta/internal/setup"
 	"sagitta/internal/surface"
 )
 
@@ -46,6 +47,7 @@ type Job struct {
 	// x0 to y1 bound the burns.
 	x0, y0, x1, y1 float64
 	detail         guess
+	marks          *setup.Marks
 }
 
 // Range is the difference of the heights that burns see, in mm.
@@ -93,7 +95,7 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Job, error) {
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		return nil, err
 	}
-	s := &scanner{opt: opt, job: &Job{
+	s := &scanner{opt: opt, job: &Job{marks: setup.NewMarks(opt.Surface),
 		Low: Spot{MM: math.Inf(1)}, High: Spot{MM: math.Inf(-1)}, Travel: Spot{MM: math.Inf(-1)},
 		x0: math.Inf(1), y0: math.Inf(1), x1: math.Inf(-1), y1: math.Inf(-1),
 	}}
@@ -201,6 +203,7 @@ func (s *scanner) close() {
 		}
 		return
 	}
+	s.job.marks.Move(m)
 	s.cover(l)
 	low, high := math.Inf(1), math.Inf(-1)
 	for k := range s.pieces {

@@ -7,6 +7,7 @@ import (
 	"sagitta/internal/cover"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
+	"sagitta/internal/setup"
 	"sagitta/internal/zone/sheet"
 )
 
@@ -69,7 +70,7 @@ type Plan struct {
 
 	bands    []bands // by lens
 	turns    turns
-	marked   *marks
+	marked   *setup.Marks
 	lastBurn int // line of the last burn
 	// clearZ is the height of the original's travels between burns, as a
 	// programmed Z, where travels says that there are any.
@@ -102,8 +103,6 @@ func (s *surveyor) plan() (*Plan, error) {
 	p.travels = !math.IsInf(p.clearZ, 0)
 	p.clearZ *= s.sigma
 	p.burnZ *= s.sigma
-	p.marked.widen()
-	p.marked.measure()
 	p.from = s
 	return p, s.zones()
 }
@@ -125,7 +124,7 @@ func (s *surveyor) zones() error {
 		}
 	}
 	for i := range p.Zones {
-		p.Zones[i].Point = p.focusPoint(&p.Zones[i])
+		p.Zones[i].Point = p.marked.At(p.Zones[i].Focus)
 	}
 	return nil
 }

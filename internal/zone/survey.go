@@ -7,6 +7,7 @@ import (
 
 	"sagitta/internal/cover"
 	"sagitta/internal/focus"
+	"sagitta/internal/setup"
 )
 
 // Survey reads a program and says how it is divided. It writes nothing.
@@ -69,7 +70,7 @@ func newSurveyor(opt *Options) *surveyor {
 		width := opt.Lenses[i].Width()
 		s.whole = append(s.whole, cover.NewWhole(max(width-s.slop(width), width/2)))
 	}
-	s.p.marked = newMarks(opt.Surface)
+	s.p.marked = setup.NewMarks(opt.Surface)
 	s.p.opt.Lenses = opt.Lenses
 	s.travelZ = math.Inf(-1)
 	return s
@@ -92,9 +93,9 @@ func (s *surveyor) take(b *batch) {
 			s.travelZ = math.Inf(-1)
 			s.p.endGoes, s.endSeen = true, false
 			if it.held >= 0 {
-				s.markArc(b, it)
+				s.p.marked.Move(&b.blocks[it.held].mv)
 			} else {
-				s.p.marked.line(it.x0, it.y0, it.x, it.y)
+				s.p.marked.Line(it.x0, it.y0, it.x, it.y)
 			}
 			continue
 		}
@@ -144,18 +145,6 @@ func (s *surveyor) goes(x, y, relative bool) {
 	if !s.endSeen {
 		s.endSeen = true
 		s.p.endGoes = x && y && !relative
-	}
-}
-
-func (s *surveyor) markArc(b *batch, it *item) {
-	m := &b.blocks[it.held].mv
-	const turnStep = 0.2
-	n := 1 + int(min(math.Abs(m.Sweep)/turnStep, 1e4))
-	at := m.XY(0)
-	for k := 1; k <= n; k++ {
-		to := m.XY(float64(k) / float64(n))
-		s.p.marked.line(at[0], at[1], to[0], to[1])
-		at = to
 	}
 }
 

@@ -95,7 +95,7 @@ func (a *Advice) headline() string {
 	switch a.Verdict {
 	case advise.Flat:
 		return fmt.Sprintf("flat, with %s: run the program as it is, with the focus set %s, as the stock is at %s (%s mm)",
-			lenses, a.focus(), phrase.XY(a.Point.X, a.Point.Y), phrase.Signed(a.Point.MM, 3))
+			lenses, a.focus(), phrase.XY(a.Point.X, a.Point.Y), phrase.Signed(a.Point.Height, 3))
 	case advise.Follow:
 		return "follow the surface, with " + lenses
 	case advise.Split:

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"sagitta/internal/phrase"
+	"sagitta/internal/setup"
 )
 
 // writeBench writes what the operator needs at the bench, as text to print.
@@ -79,12 +80,12 @@ func (s *Set) benchZone(z *Zone, say func(string, ...any)) {
 	l := &s.Lenses[z.Lens]
 	say("      lens         %s", l.Name)
 	at := fmt.Sprintf("X%.3f Y%.3f", z.Point.X, z.Point.Y)
-	if z.Point.FromMarks < ClearOfMarks {
+	if z.Point.FromMarks < setup.ClearOfMarks {
 		at += fmt.Sprintf(", %.1f mm from the nearest burn", z.Point.FromMarks)
 	}
 	say("      focus point  %s", at)
 	off := z.Focus - z.Point.Height
-	if math.Abs(off) > PointTolerance {
+	if math.Abs(off) > setup.PointTolerance {
 		say("                   the stock is %.3f mm high there: set the focus, then move the lens %.3f mm %s", z.Point.Height, math.Abs(off), way(off))
 	}
 	say("      from datum   %+.3f mm%s", z.Focus, s.crank(z.Focus))
@@ -121,7 +122,7 @@ func (s *Set) crank(f float64) string {
 	}
 	n := math.Round(f / c)
 	text := fmt.Sprintf(", %+.0f divisions of the crank", n)
-	if rest := f - n*c; math.Abs(rest) > PointTolerance/10 {
+	if rest := f - n*c; math.Abs(rest) > setup.PointTolerance/10 {
 		text += fmt.Sprintf(" and %+.3f mm", rest)
 	}
 	return text

@@ -13,6 +13,7 @@ import (
 
 	"sagitta/internal/cover"
 	"sagitta/internal/focus"
+	"sagitta/internal/setup"
 	"sagitta/internal/surface"
 )
 
@@ -71,7 +72,7 @@ type Zone struct {
 	// within the part of the band that is its own.
 	Band, Seen cover.Span
 	// Point is where to set the focus.
-	Point FocusPoint
+	Point setup.Point
 
 	// Of its burns: their number (parts of cut burns counted each), length
 	// and extent; how many pieces they are in; and how many of them begin
@@ -99,26 +100,6 @@ type Zone struct {
 	// to be brought back; 0 where it is not.
 	Raised [][2]int
 }
-
-// FocusPoint is a place on the stock to set the focus at.
-type FocusPoint struct {
-	X, Y float64 // program XY, mm
-	// Height is the stock's there, in mm over the datum: the zone's focus,
-	// or what comes nearest to it.
-	Height float64
-	// FromMarks is how far it is from anything that is marked, in mm, as
-	// far as that matters.
-	FromMarks float64
-}
-
-const (
-	// ClearOfMarks is how far in mm from marks a focus point is far enough:
-	// beyond the gauge that is set on it.
-	ClearOfMarks = 8
-	// PointTolerance is how far in mm a focus point's height may be from the
-	// focus: what no bench sets better.
-	PointTolerance = 0.005
-)
 
 // Write writes the sheet, the list and the maps into a folder.
 func (s *Set) Write(dir string) error {
@@ -153,7 +134,10 @@ func writeFile(name string, write func(io.Writer) error) error {
 // title is the original's name without folder and ending.
 func (s *Set) title() string {
 	base := filepath.Base(s.Name)
-	return strings.TrimSuffix(base, filepath.Ext(base))
+	if base = strings.TrimSuffix(base, filepath.Ext(base)); base == "-" {
+		return "a job"
+	}
+	return base
 }
 
 // setFile is set.json.

@@ -1,20 +1,37 @@
-package zone
+package setup
 
 import (
 	"math"
 
+	"sagitta/internal/machine"
 	"sagitta/internal/surface"
-	"sagitta/internal/zone/sheet"
 )
 
-// FocusPoint is a place on the stock to set the focus at.
-type FocusPoint = sheet.FocusPoint
+// Point is a place on the stock to set the focus at.
+type Point struct {
+	X, Y float64 // program XY, mm
+	// Height is the stock's there, in mm over the datum: that of the focus,
+	// or what comes nearest to it.
+	Height float64
+	// FromMarks is how far it is from anything that is marked, in mm, as
+	// far as that matters.
+	FromMarks float64
+}
+
+const (
+	// ClearOfMarks is how far in mm from marks a point is far enough: beyond
+	// the gauge that is set on it.
+	ClearOfMarks = 8
+	// PointTolerance is how far in mm a point's height may be from that of
+	// the focus: what no bench sets better.
+	PointTolerance = 0.005
+)
 
 // markCells is how many cells the map of what is marked has on a side.
 const markCells = 192
 
-// marks is a coarse map of where the job burns, over the surface.
-type marks struct {
+// Marks is a coarse map of where a job burns, over the surface.
+type Marks struct {
 	on       *surface.Placed
 	x0, y0   float64 // of the surface's own coordinates
 	dx, dy   float64
@@ -24,16 +41,17 @@ type marks struct {
 	last     int
 }
 
-func newMarks(p *surface.Placed) *marks {
+// NewMarks begins a map on which nothing is marked.
+func NewMarks(p *surface.Placed) *Marks {
 	x, y := p.Surface().X(), p.Surface().Y()
-	m := &marks{on: p, x0: x[0], y0: y[0], last: -1}
+	m := &Marks{on: p, x0: x[0], y0: y[0], last: -1}
 	m.dx = (x[len(x)-1] - x[0]) / markCells
 	m.dy = (y[len(y)-1] - y[0]) / markCells
 	return m
 }
 
 // cell gives the cell of program XY, -1 outside.
-func (m *marks) cell(x, y float64) int {
+func (m *Marks) cell(x, y float64) int {
 	x, y = m.on.Local(x, y)
 	i, j := int(math.Floor((x-m.x0)/m.dx)), int(math.Floor((y-m.y0)/m.dy))
 	if i < 0 || j < 0 || i >= markCells || j >= markCells {
@@ -42,13 +60,13 @@ func (m *marks) cell(x, y float64) int {
 	return j*markCells + i
 }
 
-// line marks a straight burn.
-func (m *marks) line(x0, y0, x1, y1 float64) {
+// Line marks a straight burn, in program XY.
+func (m *Marks) Line(x0, y0, x1, y1 float64) {
 	a, b := m.cell(x0, y0), m.cell(x1, y1)
 	if b == m.last && a == b {
 		return
 	}
-	m.last = b
+	m.last, m.distance = b, nil
 	n := 1.0
 	if a != b {
 		n = min(math.Ceil(2*math.Hypot(x1-x0, y1-y0)/min(m.dx, m.dy)), 4*markCells)
@@ -60,17 +78,37 @@ func (m *marks) line(x0, y0, x1, y1 float64) {
 	}
 }
 
+// arcStep is the angle in radians of the chords by which arcs are marked.
+const arcStep = 0.2
+
+// Move marks a burn, in program XY.
+func (m *Marks) Move(b *machine.Move) {
+	n := 1
+	if b.Kind == machine.Arc {
+		n += int(min(math.Abs(b.Sweep)/arcStep, 1e4))
+	}
+	at := b.XY(0)
+	for k := 1; k <= n; k++ {
+		to := b.XY(float64(k) / float64(n))
+		m.Line(at[0], at[1], to[0], to[1])
+		at = to
+	}
+}
+
 // pointMesh is how many places the mesh has on a side.
 const pointMesh = 96
 
 // meshAt is a place of the mesh, in the surface's own coordinates.
-func (m *marks) meshAt(i, j int) (x, y float64) {
+func (m *Marks) meshAt(i, j int) (x, y float64) {
 	const step = markCells / float64(pointMesh)
 	return m.x0 + m.dx*step*(float64(i)+0.5), m.y0 + m.dy*step*(float64(j)+0.5)
 }
 
 // measure reads the heights at the mesh.
-func (m *marks) measure() {
+func (m *Marks) measure() {
+	if m.mesh != nil {
+		return
+	}
 	m.mesh = make([]float64, pointMesh*pointMesh)
 	for k := range m.mesh {
 		h, where := m.on.At(m.on.Program(m.meshAt(k%pointMesh, k/pointMesh)))
@@ -83,7 +121,10 @@ func (m *marks) measure() {
 // widen works out how far each cell is from a marked one, by two sweeps over
 // the map with the distances of a step (G. Borgefors, Computer Vision,
 // Graphics, and Image Processing 34 (1986) 344: at most a tenth off).
-func (m *marks) widen() {
+func (m *Marks) widen() {
+	if m.distance != nil {
+		return
+	}
 	const n = markCells
 	m.distance = make([]float64, n*n)
 	for c := range m.distance {
@@ -113,32 +154,33 @@ func (m *marks) widen() {
 	}
 }
 
-// focusPoint finds a place on the stock whose height is the zone's focus:
-// between two places of a mesh over the surface, one above and one below,
-// where the height itself is right. Of all there are it takes one clear of
-// what is marked, and of those the nearest to the middle of the surface.
-func (p *Plan) focusPoint(z *Zone) FocusPoint {
-	m, f := p.marked, z.Focus
-	best, bestScore := FocusPoint{}, math.Inf(-1)
+// At finds a place on the stock of a height, in mm over the datum: between two
+// places of a mesh over the surface, one above and one below, where the height
+// itself is right. Of all there are it takes one clear of what is marked, and
+// of those the nearest to the middle of the surface.
+func (m *Marks) At(f float64) Point {
+	m.widen()
+	m.measure()
+	best, bestScore := Point{}, math.Inf(-1)
 	try := func(lx, ly float64) {
-		x, y := p.opt.Surface.Program(lx, ly)
+		x, y := m.on.Program(lx, ly)
 		x, y = math.Round(x*1e3)/1e3, math.Round(y*1e3)/1e3
-		h, where := p.opt.Surface.At(x, y)
+		h, where := m.on.At(x, y)
 		if where != surface.On {
 			return
 		}
 		far := 0.0
 		if c := m.cell(x, y); c >= 0 {
-			far = min(m.distance[c], sheet.ClearOfMarks)
+			far = min(m.distance[c], ClearOfMarks)
 		}
 		cx, cy := m.x0+m.dx*markCells/2, m.y0+m.dy*markCells/2
 		off := math.Hypot(lx-cx, ly-cy) / math.Hypot(m.dx*markCells, m.dy*markCells)
-		if score := -1e6*max(0, math.Abs(h-f)-sheet.PointTolerance) + far - off; score > bestScore {
-			best, bestScore = FocusPoint{X: x, Y: y, Height: h, FromMarks: far}, score
+		if score := -1e6*max(0, math.Abs(h-f)-PointTolerance) + far - off; score > bestScore {
+			best, bestScore = Point{X: x, Y: y, Height: h, FromMarks: far}, score
 		}
 	}
 	height := func(lx, ly float64) float64 {
-		h, _ := p.opt.Surface.At(p.opt.Surface.Program(lx, ly))
+		h, _ := m.on.At(m.on.Program(lx, ly))
 		return h - f
 	}
 	// between looks between two neighbours of the mesh, dx and dy apart.
@@ -164,13 +206,13 @@ func (p *Plan) focusPoint(z *Zone) FocusPoint {
 			between(i, j, 0, 1)
 		}
 	}
-	low, high, lowAt, highAt := p.opt.Surface.Range()
-	if math.Abs(best.Height-f) > sheet.PointTolerance || math.IsInf(bestScore, 0) {
+	low, high, lowAt, highAt := m.on.Range()
+	if math.Abs(best.Height-f) > PointTolerance || math.IsInf(bestScore, 0) {
 		at := lowAt
 		if math.Abs(high-f) < math.Abs(low-f) {
 			at = highAt
 		}
-		try(p.opt.Surface.Local(at[0], at[1]))
+		try(m.on.Local(at[0], at[1]))
 	}
 	return best
 }
