@@ -102,7 +102,7 @@ func (s *session) ladder(o *ladderOptions) error {
 	if err != nil {
 		return err
 	}
-	back, err := opt.Bench.ReadBack(text)
+	back, err := opt.ReadBack(text)
 	if err != nil {
 		return err
 	}
@@ -133,7 +133,7 @@ func (s *session) bench(file string) (*record.Machine, error) {
 
 func (s *session) ladderOptions(o *ladderOptions, m *record.Machine) (ladder.Options, error) {
 	opt := ladder.Options{StepMM: o.step, ReachMM: o.reach, FeedMMMin: o.feed, PowersPct: o.power,
-		GapMinMM: m.GapMinMM, Made: maker, Bench: ladder.BenchOf(m, o.startZ)}
+		Made: maker, Machine: m, StartZMM: o.startZ}
 	var focal *float64
 	if o.lens != "" {
 		lens, err := files.Read(s.files, o.lens, record.ReadLens)

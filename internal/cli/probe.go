@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 	"math"
@@ -134,26 +133,22 @@ func (s *session) probe(o *probeOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	var text, drawing bytes.Buffer
-	results := []files.Result{}
+	var text []byte
+	var results []files.Result
 	seconds := 0.0
 	if o.byHand {
-		err = plan.WriteSheet(&text)
-		if at := o.drawing(); err == nil && at != "" {
-			err = plan.WriteMap(&drawing, fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(plan.Places), "place")))
-			results = append(results, files.Result{Name: at, Text: drawing.Bytes()})
+		text = plan.Sheet()
+		if at := o.drawing(); at != "" {
+			title := fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(plan.Places), "place"))
+			results = append(results, files.Result{Name: at, Text: plan.Map(title)})
 		}
 	} else {
-		var b *probe.Bench
-		if b, err = probe.BenchOf(m, name, o.clear, maker); err == nil {
-			seconds = plan.Seconds(b, m.RapidMMMin)
-			err = plan.Write(&text, b)
+		seconds = plan.Seconds(m, o.clear)
+		if text, err = plan.Program(m, o.clear, fmt.Sprintf("%s probe of %s", maker, filepath.Base(name))); err != nil {
+			return err
 		}
 	}
-	if err != nil {
-		return err
-	}
-	if err := s.files.Write(append(results, files.Result{Name: o.out, Text: text.Bytes()})...); err != nil {
+	if err := s.files.Write(append(results, files.Result{Name: o.out, Text: text})...); err != nil {
 		return err
 	}
 	s.files.ClearProgress()

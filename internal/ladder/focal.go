@@ -76,7 +76,7 @@ func (o *Options) Settle(focalMM *float64) error {
 	case o.StandoffMM == nil:
 		return badOption(fmt.Sprintf("say yourself that the head clears, with --reach %g, or give a lens record with standoff_mm", reach),
 			"with the usual reach the head comes %g mm nearer to the stock than at best focus, and how near that is is not known", reach)
-	case o.GapMinMM == nil:
+	case o.Machine.GapMinMM == nil:
 		return badOption(fmt.Sprintf("say yourself that the head clears, with --reach %g, or give a machine profile with gap_min_mm", reach),
 			"with the usual reach the head comes to %.4g mm from the stock, and what gap must stay is not known", *o.StandoffMM-reach)
 	}

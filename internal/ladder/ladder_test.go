@@ -10,6 +10,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
+	"sagitta/internal/record"
 	"sagitta/internal/stroke"
 )
 
@@ -27,27 +28,29 @@ func drawOptions(t *rapid.T) Options {
 	o.ReachMM = o.StepMM * rapid.Float64Range(1, 8).Draw(t, "reach in steps")
 	o.FeedMMMin = rapid.SampledFrom([]float64{1, 333.3, 1500, 12000}).Draw(t, "feed")
 	o.PowersPct = rapid.SliceOfNDistinct(rapid.SampledFrom([]float64{0.5, 12.5, 30, 40, 99, 100}), 1, 4, rapid.ID[float64]).Draw(t, "powers")
-	o.StandoffMM, o.GapMinMM = maybe("standoff", 0, 8), maybe("gap", 0, 4)
-	b := &o.Bench
-	b.ZPlusAway = rapid.Bool().Draw(t, "plus away")
-	b.ByHand = rapid.Bool().Draw(t, "by hand")
-	b.CrankMM = rapid.SampledFrom([]float64{0, 0.05, 0.04, 0.3}).Draw(t, "crank")
-	b.ResolutionMM = rapid.SampledFrom([]float64{0, 0.001, 0.04}).Draw(t, "resolution")
-	b.BacklashMM = rapid.SampledFrom([]float64{0, 0.02, 0.7}).Draw(t, "backlash")
-	b.ZMinMM, b.ZMaxMM = maybe("z min", -30, 0), maybe("z max", 0, 30)
-	b.SMax = rapid.SampledFrom([]float64{1, 100, 255, 1000}).Draw(t, "full power")
-	b.DecimalsMM = int8(rapid.IntRange(0, 4).Draw(t, "decimals"))
-	b.DecimalsInch = b.DecimalsMM + 2
-	b.Comments = rapid.Bool().Draw(t, "comments")
-	b.Numbered = rapid.Bool().Draw(t, "numbered")
-	b.LineMax = rapid.SampledFrom([]int{0, 45, 80}).Draw(t, "line max")
-	c := &b.Machine
-	c.Inches = rapid.Bool().Draw(t, "inches")
-	c.ZAxis = rapid.SampledFrom([]byte("ZUVWA")).Draw(t, "axis")
-	c.RapidsFire = rapid.Bool().Draw(t, "rapids fire")
-	c.Start.Z = rapid.SampledFrom([]float64{0, 0, 2, -5}).Draw(t, "start z")
+	o.StandoffMM = maybe("standoff", 0, 8)
+	m := o.Machine
+	m.GapMinMM = maybe("gap", 0, 4)
+	m.ZPlus = rapid.SampledFrom([]string{record.Away, record.Toward}).Draw(t, "plus")
+	m.ZMoves = rapid.SampledFrom([]string{record.ZAlways, record.ZByHand}).Draw(t, "z moves")
+	m.ZStepMM = rapid.SampledFrom([]*float64{nil, new(0.05), new(0.04), new(0.3)}).Draw(t, "crank")
+	m.ZResolutionMM = rapid.SampledFrom([]*float64{nil, new(0.001), new(0.04)}).Draw(t, "resolution")
+	m.ZBacklashMM = rapid.SampledFrom([]*float64{nil, new(0.02), new(0.7)}).Draw(t, "backlash")
+	m.ZMinMM, m.ZMaxMM = maybe("z min", -30, 0), maybe("z max", 0, 30)
+	m.SMax = rapid.SampledFrom([]float64{1, 100, 255, 1000}).Draw(t, "full power")
+	m.Decimals = new(rapid.IntRange(0, 4).Draw(t, "decimals"))
+	m.Comments = rapid.Bool().Draw(t, "comments")
+	m.Numbered = rapid.Bool().Draw(t, "numbered")
+	m.LineMax = rapid.SampledFrom([]*int{nil, new(45), new(80)}).Draw(t, "line max")
+	if rapid.Bool().Draw(t, "inches") {
+		m.Units = record.UnitsInch
+		*m.Decimals += 2
+	}
+	m.ZAxis = rapid.SampledFrom([]string{"Z", "U", "V", "W", "A"}).Draw(t, "axis")
+	m.RapidsFire = rapid.Bool().Draw(t, "rapids fire")
+	o.StartZMM = rapid.SampledFrom([]float64{0, 0, 2, -5}).Draw(t, "start z")
 	if rapid.Bool().Draw(t, "other words") {
-		c.BeamOn, c.BeamOff, c.PowerFollows, c.PowerWord = []int{106, 3}, []int{107, 5}, nil, 'Q'
+		m.BeamOn, m.BeamOff, m.PowerFollowsSpeed, m.PowerWord = []int{106, 3}, []int{107, 5}, nil, "Q"
 	}
 	return o
 }
@@ -74,11 +77,11 @@ func TestLadderIsWhatItSays(t *testing.T) {
 		if end.Beam != machine.Off || end.At.X != 0 || end.At.Y != 0 {
 			t.Errorf("ends at %+v, beam %d", end.At, end.Beam)
 		}
-		if d := math.Abs(end.At.Z - o.Bench.Machine.Start.Z); !o.Bench.ByHand && d > zHalf(p) {
+		if d := math.Abs(end.At.Z - o.StartZMM); !o.byHand() && d > zHalf(p) {
 			t.Errorf("ends %g mm off best focus", d)
 		}
-		if o.Bench.Comments != strings.Contains(string(text), "(") {
-			t.Errorf("comments %v, but the program has the other", o.Bench.Comments)
+		if o.Machine.Comments != strings.Contains(string(text), "(") {
+			t.Errorf("comments %v, but the program has the other", o.Machine.Comments)
 		}
 	})
 }
@@ -114,8 +117,8 @@ func checkOffsets(t failer, p *Plan) {
 		return
 	}
 	gap := 0.0
-	if p.opt.GapMinMM != nil {
-		gap = *p.opt.GapMinMM
+	if p.opt.Machine.GapMinMM != nil {
+		gap = *p.opt.Machine.GapMinMM
 	}
 	for _, off := range p.Offsets {
 		if g := *p.opt.StandoffMM + off; g < gap-1e-6 || g <= 0 {
@@ -152,7 +155,7 @@ func checkGroups(t failer, p *Plan, groups []group) {
 		if r.No != i+1 {
 			t.Errorf("rung %d is burned in place %d", r.No, i+1)
 		}
-		if p.opt.Bench.ByHand {
+		if p.opt.byHand() {
 			wantPauses := 0
 			if i == 0 || p.columnOf(i) != p.columnOf(i-1) {
 				wantPauses = 1
@@ -176,7 +179,7 @@ func checkGroups(t failer, p *Plan, groups []group) {
 			}
 		}
 		for _, s := range g.segments {
-			if want := r.PowerPct / 100 * p.opt.Bench.SMax; math.Abs(s.power-want) > 0.5e-4+1e-9 {
+			if want := r.PowerPct / 100 * p.opt.Machine.SMax; math.Abs(s.power-want) > 0.5e-4+1e-9 {
 				t.Errorf("rung %d burns at power %g, want %g", r.No, s.power, want)
 				break
 			}
@@ -362,7 +365,7 @@ func TestBlockIsCompact(t *testing.T) {
 func TestNearSideIsLeftOut(t *testing.T) {
 	standoff, gap := 3.0, 1.5
 	o := plain()
-	o.StandoffMM, o.GapMinMM = &standoff, &gap
+	o.StandoffMM, o.Machine.GapMinMM = &standoff, &gap
 	p, _ := mustPlan(t, o)
 	if !slices.Equal(p.ClippedMM, []float64{-2, -2.5}) || p.NearestMM != 1.5 || p.GapMM != gap || !p.GapKnown {
 		t.Errorf("left out %v; nearest %g mm, gap %g mm", p.ClippedMM, p.NearestMM, p.GapMM)
@@ -372,12 +375,12 @@ func TestNearSideIsLeftOut(t *testing.T) {
 		t.Errorf("left out %v", p.ClippedMM)
 	}
 	// Where no gap is asked for, the head is at least not to touch.
-	standoff, o.GapMinMM = 2.5, nil
+	standoff, o.Machine.GapMinMM = 2.5, nil
 	if p, _ = mustPlan(t, o); !slices.Equal(p.ClippedMM, []float64{-2.5}) {
 		t.Errorf("left out %v", p.ClippedMM)
 	}
 	// With nothing nearer than best focus it still comes twice, from above.
-	standoff, o.GapMinMM = 1.5, &gap
+	standoff, o.Machine.GapMinMM = 1.5, &gap
 	p, text := mustPlan(t, o)
 	if n := len(p.Offsets); n != 7 || p.Offsets[n-2] != 0 {
 		t.Errorf("offsets %v", p.Offsets)
@@ -391,7 +394,7 @@ func TestNearSideIsLeftOut(t *testing.T) {
 func TestNoRoomToGoPast(t *testing.T) {
 	o := plain()
 	top := 2.5
-	o.Bench.ZMaxMM = &top
+	o.Machine.ZMaxMM = &top
 	p, text := mustPlan(t, o)
 	readBack(t, p, text)
 	if p.takeUp(2.5) != 0 || p.takeUp(0) != 0.5 {
@@ -402,17 +405,17 @@ func TestNoRoomToGoPast(t *testing.T) {
 func TestOutOfReach(t *testing.T) {
 	o := plain()
 	gap, standoff := 2.0, 1.0
-	o.StandoffMM, o.GapMinMM = &standoff, &gap
+	o.StandoffMM, o.Machine.GapMinMM = &standoff, &gap
 	if _, err := New(o); !diag.Is(err, diag.Unmet) {
 		t.Errorf("best focus nearer than the gap: %v", err)
 	}
 	o = plain()
 	top := 2.0
-	o.Bench.ZMaxMM = &top
+	o.Machine.ZMaxMM = &top
 	if _, err := New(o); !diag.Is(err, diag.Unmet) || !strings.Contains(err.Error(), "+2.5 mm asks for a Z of 2.5 mm") {
 		t.Errorf("beyond the range of Z: %v", err)
 	}
-	o.Bench.Machine.Start.Z = -10
+	o.StartZMM = -10
 	if _, err := New(o); err != nil {
 		t.Errorf("with room above: %v", err)
 	}
@@ -431,7 +434,7 @@ func TestBadWishes(t *testing.T) {
 		"reach inf":     func(o *Options) { o.ReachMM = inf },
 		"feed 0":        func(o *Options) { o.FeedMMMin = 0 },
 		"feed nan":      func(o *Options) { o.FeedMMMin = nan },
-		"feed limit":    func(o *Options) { o.Bench.FeedMaxMMMin = 1000 },
+		"feed limit":    func(o *Options) { o.Machine.FeedMaxMMMin = new(1000.0) },
 		"no power":      func(o *Options) { o.PowersPct = nil },
 		"power 0":       func(o *Options) { o.PowersPct = []float64{0} },
 		"power nan":     func(o *Options) { o.PowersPct = []float64{nan} },
@@ -450,31 +453,31 @@ func TestBadWishes(t *testing.T) {
 
 func TestStepsThatCanBeSet(t *testing.T) {
 	for _, c := range []struct {
-		change func(*Bench)
+		change func(*record.Machine)
 		want   float64 // 0: refused
 	}{
-		{func(*Bench) {}, 0.5},
-		{func(b *Bench) { b.ByHand, b.CrankMM = true, 0.04 }, 0.48},
-		{func(b *Bench) { b.ByHand, b.CrankMM = true, 0.05 }, 0.5},
-		{func(b *Bench) { b.ByHand, b.CrankMM = true, 6 }, 0},
-		{func(b *Bench) { b.ByHand, b.DecimalsMM = true, 0 }, 0.5}, // no Z is written
-		{func(b *Bench) { b.CrankMM = 0.3 }, 0.5},                  // there is no crank to turn
-		{func(b *Bench) { b.ResolutionMM = 0.3 }, 0.6},
-		{func(b *Bench) { b.DecimalsMM = 1 }, 0.5},
-		{func(b *Bench) { b.Machine.Inches, b.DecimalsInch = true, 2 }, 0.508},
-		{func(b *Bench) { b.Machine.Inches = true }, 0.5},
+		{func(*record.Machine) {}, 0.5},
+		{func(m *record.Machine) { m.ZMoves, m.ZStepMM = record.ZByHand, new(0.04) }, 0.48},
+		{func(m *record.Machine) { m.ZMoves, m.ZStepMM = record.ZByHand, new(0.05) }, 0.5},
+		{func(m *record.Machine) { m.ZMoves, m.ZStepMM = record.ZByHand, new(6.0) }, 0},
+		{func(m *record.Machine) { m.ZMoves, m.Decimals = record.ZByHand, new(0) }, 0.5}, // no Z is written
+		{func(m *record.Machine) { m.ZStepMM = new(0.3) }, 0.5},                          // there is no crank to turn
+		{func(m *record.Machine) { m.ZResolutionMM = new(0.3) }, 0.6},
+		{func(m *record.Machine) { m.Decimals = new(1) }, 0.5},
+		{func(m *record.Machine) { m.Units, m.Decimals = record.UnitsInch, new(2) }, 0.508},
+		{func(m *record.Machine) { m.Units = record.UnitsInch }, 0.5},
 	} {
 		o := plain()
-		c.change(&o.Bench)
+		c.change(o.Machine)
 		p, err := New(o)
 		if c.want == 0 {
 			if !diag.Is(err, diag.Unmet) {
-				t.Errorf("%+v: %v", o.Bench, err)
+				t.Errorf("%+v: %v", o.Machine, err)
 			}
 			continue
 		}
 		if err != nil || !near(p.StepMM, c.want, 1e-9) {
-			t.Errorf("%+v: %v, %v, want a step of %g", o.Bench, p, err, c.want)
+			t.Errorf("%+v: %v, %v, want a step of %g", o.Machine, p, err, c.want)
 		}
 	}
 }

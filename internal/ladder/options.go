@@ -3,7 +3,7 @@ package ladder
 import (
 	"math"
 
-	"sagitta/internal/machine"
+	"sagitta/internal/record"
 )
 
 // Options say which ladder is wanted.
@@ -19,9 +19,6 @@ type Options struct {
 	// StandoffMM is from the tip of the head to the stock at best focus, in
 	// mm; nil where it is not known.
 	StandoffMM *float64
-	// GapMinMM is the least gap that must stay between them; nil where the
-	// bench does not say.
-	GapMinMM *float64
 	// LensName is what the lens is called, for the sheet; may be empty.
 	LensName string
 	// Made is what made the ladder, for comments and sheet.
@@ -29,33 +26,23 @@ type Options struct {
 	// Verdicts is the name of the list of verdicts, for the sheet; may be
 	// empty.
 	Verdicts string
-	Bench    Bench
+	// Machine is the profile of the bench, StartZMM the Z of best focus there.
+	Machine  *record.Machine
+	StartZMM float64
 }
 
-// Bench is what the machine is like.
-type Bench struct {
-	// Machine holds units, axis, beam words and rapid rate. Its Start.Z is
-	// the Z of best focus, in mm.
-	Machine machine.Config
-	// ZPlusAway tells that +Z takes the lens from the stock.
-	ZPlusAway bool
-	// ByHand tells that no Z is written: the program pauses instead.
-	ByHand bool
-	// CrankMM is a division of the hand crank in mm, ResolutionMM the
-	// smallest step of Z, BacklashMM its lost motion; 0 where not known.
-	CrankMM, ResolutionMM, BacklashMM float64
-	// ZMinMM and ZMaxMM bound the Z that is written; nil: no limit.
-	ZMinMM, ZMaxMM *float64
-	// SMax is full power in the power word's own unit.
-	SMax float64
-	// FeedMaxMMMin bounds F; 0: no limit.
-	FeedMaxMMMin float64
-	// DecimalsMM and DecimalsInch are those of written numbers.
-	DecimalsMM, DecimalsInch int8
-	// Comments tells whether the controller takes comments, Numbered whether
-	// lines carry N words, LineMax how long they may be; 0: no limit.
-	Comments, Numbered bool
-	LineMax            int
+// byHand reports whether no Z is written: the program pauses instead.
+func (o *Options) byHand() bool { return o.Machine.ZMoves == record.ZByHand }
+
+// cranked reports whether the lens is moved by a crank with known divisions.
+func (o *Options) cranked() bool { return o.byHand() && o.Machine.ZStepMM != nil }
+
+// known is a number of the profile, 0 where it says none.
+func known(v *float64) float64 {
+	if v == nil {
+		return 0
+	}
+	return *v
 }
 
 const (
@@ -88,8 +75,8 @@ func (o *Options) check() error {
 		return badOption("", "--reach %g: wants at most %d mm", o.ReachMM, longestReachMM)
 	case !finite(o.FeedMMMin) || o.FeedMMMin <= 0 || o.FeedMMMin > greatestFeed:
 		return badOption("", "--feed %g: wants a feed above 0 in mm/min", o.FeedMMMin)
-	case o.Bench.FeedMaxMMMin > 0 && o.FeedMMMin > o.Bench.FeedMaxMMMin:
-		return badOption("", "--feed %g is above the profile's feed_max_mm_min of %g", o.FeedMMMin, o.Bench.FeedMaxMMMin)
+	case o.Machine.FeedMaxMMMin != nil && o.FeedMMMin > *o.Machine.FeedMaxMMMin:
+		return badOption("", "--feed %g is above the profile's feed_max_mm_min of %g", o.FeedMMMin, *o.Machine.FeedMaxMMMin)
 	case len(o.PowersPct) == 0:
 		return badOption("give it in percent of full power, as in --power 30 or --power 20,30,40", "no power given")
 	}

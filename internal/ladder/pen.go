@@ -3,8 +3,8 @@ package ladder
 import (
 	"math"
 	"strconv"
-	"strings"
 
+	"sagitta/internal/compose"
 	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 	"sagitta/internal/stroke"
@@ -17,118 +17,41 @@ const (
 	// powerDecimals are enough for a hundredth of a percent where full power
 	// is 1.
 	powerDecimals = 4
-	// feedDecimals are enough for the slowest feed in inches.
-	feedDecimals = 3
-	// commentWidth is where comments are broken, in characters.
-	commentWidth = 76
 )
 
-// pen writes the program. The head's place is kept in units of the last
-// decimal, so that every figure is the same to that decimal.
+// pen burns with the head. Its place is kept in units of the last decimal, so
+// that every figure is the same to that decimal.
 type pen struct {
+	*compose.Writer
 	plan *Plan
-	b    *Bench
-	out  []byte
-	line int
-	unit float64 // of the program, in mm
-	dec  int8    // of X and Y
 	x, y int64
 	z    float64 // offset in mm
 	// placed tells that X and Y have been said, fed that F has.
 	placed, fed bool
-	dark        bool  // S0 holds
-	err         error // sticky
+	dark        bool // no power is in force
 }
 
 func newPen(p *Plan) *pen {
-	w := &pen{plan: p, b: &p.opt.Bench, unit: 1, dec: max(p.opt.Bench.DecimalsMM, leastDecimalsMM)}
-	if w.b.Machine.Inches {
-		w.unit, w.dec = 25.4, max(p.opt.Bench.DecimalsInch, leastDecimalsInch)
-	}
+	w := &pen{Writer: compose.New(p.opt.Machine), plan: p}
+	w.Finest(leastDecimalsMM, leastDecimalsInch)
 	return w
-}
-
-// block writes a line of words.
-func (w *pen) block(text string) {
-	w.line++
-	if w.b.Numbered {
-		text = "N" + strconv.Itoa(w.line) + " " + text
-	}
-	if most := w.b.LineMax; most > 0 && len(text) > most && w.err == nil {
-		w.err = overLimit("", "the profile's line_max of %d characters is too short for a line such as %q", most, text)
-	}
-	w.out = append(append(w.out, text...), '\n')
-}
-
-// comment writes comment lines, broken between words, where the bench takes
-// them. A word that does not fit a line is left out.
-func (w *pen) comment(text string) {
-	if !w.b.Comments {
-		return
-	}
-	width := commentWidth
-	if w.b.LineMax > 0 {
-		width = min(width, w.b.LineMax)
-	}
-	width -= len("()")
-	line := ""
-	flush := func() {
-		if line != "" {
-			w.out = append(append(append(w.out, '('), line...), ")\n"...)
-		}
-		line = ""
-	}
-	for _, word := range strings.Fields(plainText(text)) {
-		if len(line)+1+len(word) > width {
-			flush()
-		}
-		if len(word) > width {
-			continue
-		}
-		if line != "" {
-			line += " "
-		}
-		line += word
-	}
-	flush()
-}
-
-// plainText keeps what a comment in brackets can hold on any controller.
-func plainText(s string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r == '(' || r == ')' || r == ';' || r == '%':
-			return ' '
-		case r < ' ' || r > '~':
-			return '?'
-		}
-		return r
-	}, s)
-}
-
-// units gives a length in mm in units of the last decimal.
-func (w *pen) units(mm float64) int64 { return program.Round(mm/w.unit, w.dec).Mant }
-
-func (w *pen) coordinate(letter byte, v int64) string {
-	return " " + string(letter) + program.Number{Mant: v, Dec: w.dec}.Trim().String()
 }
 
 // power gives the word of a power in percent.
 func (w *pen) power(pct float64) string {
-	return string(w.b.Machine.PowerWord) + program.Round(pct/100*w.b.SMax, powerDecimals).Trim().String()
+	m := w.plan.opt.Machine
+	return m.PowerWord + program.Round(pct/100*m.SMax, powerDecimals).Trim().String()
 }
-
-// off puts the beam off.
-func (w *pen) off() { w.block("M" + strconv.Itoa(w.b.Machine.BeamOff[0])) }
 
 // on allows the beam, at no power yet: it fires with the first burn, never
 // standing still.
 func (w *pen) on() {
-	word := w.b.Machine.BeamOn[0]
-	if f := w.b.Machine.PowerFollows; len(f) > 0 {
+	m := w.plan.opt.Machine
+	word := m.BeamOn[0]
+	if f := m.PowerFollowsSpeed; len(f) > 0 {
 		word = f[0] // corners and short strokes then burn like long ones
 	}
-	w.block("M" + strconv.Itoa(word) + " " + string(w.b.Machine.PowerWord) + "0")
+	w.Block("M"+strconv.Itoa(word), w.Dark())
 	w.dark = true
 }
 
@@ -137,12 +60,12 @@ func (w *pen) travel(x, y int64) {
 	if w.placed && x == w.x && y == w.y {
 		return
 	}
-	text := "G0" + w.coordinate('X', x) + w.coordinate('Y', y)
+	words := []string{"G0", w.At('X', x), w.At('Y', y)}
 	if !w.dark {
-		text += " " + string(w.b.Machine.PowerWord) + "0"
+		words = append(words, w.Dark())
 		w.dark = true
 	}
-	w.block(text)
+	w.Block(words...)
 	w.x, w.y, w.placed = x, y, true
 }
 
@@ -151,31 +74,31 @@ func (w *pen) burn(x, y int64, power string) {
 	if x == w.x && y == w.y {
 		return
 	}
-	text := "G1"
+	words := []string{"G1"}
 	if x != w.x {
-		text += w.coordinate('X', x)
+		words = append(words, w.At('X', x))
 	}
 	if y != w.y {
-		text += w.coordinate('Y', y)
+		words = append(words, w.At('Y', y))
 	}
 	if w.dark {
-		text += " " + power
+		words = append(words, power)
 		w.dark = false
 	}
 	if !w.fed {
-		text += " F" + program.Round(w.plan.opt.FeedMMMin/w.unit, feedDecimals).Trim().String()
+		words = append(words, w.Feed(w.plan.opt.FeedMMMin))
 		w.fed = true
 	}
-	w.block(text)
+	w.Block(words...)
 	w.x, w.y = x, y
 }
 
 // strokes burns lines whose origin lies at x, y in units.
 func (w *pen) strokes(lines []stroke.Polyline, x, y int64, power string) {
 	for _, l := range lines {
-		w.travel(x+w.units(l[0].X), y+w.units(l[0].Y))
+		w.travel(x+w.Units(l[0].X), y+w.Units(l[0].Y))
 		for _, q := range l[1:] {
-			w.burn(x+w.units(q.X), y+w.units(q.Y), power)
+			w.burn(x+w.Units(q.X), y+w.Units(q.Y), power)
 		}
 	}
 }
@@ -183,7 +106,7 @@ func (w *pen) strokes(lines []stroke.Polyline, x, y int64, power string) {
 // lens takes the lens to an offset, beam off, nothing else moving.
 func (w *pen) lens(off float64) {
 	w.z = off
-	w.block("G0 " + string(w.b.Machine.ZAxis) + w.plan.z(off).String())
+	w.Block("G0", w.plan.opt.Machine.ZAxis+w.plan.z(off).String())
 }
 
 // crank says how to turn the crank by so many mm.
@@ -194,7 +117,7 @@ func (w *pen) crank(mm float64) string {
 	} else {
 		text += "further off"
 	}
-	if c := w.b.CrankMM; c > 0 {
+	if c := known(w.plan.opt.Machine.ZStepMM); c > 0 {
 		text += ", " + phrase.Count(int(math.Round(math.Abs(mm)/c)), "division")
 	}
 	return text
@@ -204,13 +127,13 @@ func (w *pen) crank(mm float64) string {
 // to go up, it goes past its place and comes back down.
 func (w *pen) pause(off, past float64) {
 	if off != w.z {
-		w.comment("pause: lens " + w.crank(off-w.z) + ", to " + w.plan.offsetText(off))
+		w.Comment("pause: lens " + w.crank(off-w.z) + ", to " + w.plan.offsetText(off))
 	} else {
-		w.comment("pause: lens to stay at " + w.plan.offsetText(off))
+		w.Comment("pause: lens to stay at " + w.plan.offsetText(off))
 	}
 	if past > 0 {
-		w.comment("go " + w.crank(past) + " past it and come back")
+		w.Comment("go " + w.crank(past) + " past it and come back")
 	}
-	w.block("M0")
+	w.Block("M0")
 	w.z = off
 }

@@ -2,7 +2,6 @@ package ladder
 
 import (
 	"math"
-	"strings"
 
 	"sagitta/internal/phrase"
 	"sagitta/internal/program"
@@ -90,20 +89,21 @@ func New(o Options) (*Plan, error) {
 
 // snap makes the step a whole number of what the axis can be set to.
 func (p *Plan) snap() error {
-	b := &p.opt.Bench
+	m := p.opt.Machine
 	what := "the last decimal of Z"
-	if b.ByHand {
-		if b.CrankMM == 0 {
+	if p.opt.byHand() {
+		if m.ZStepMM == nil {
 			return nil
 		}
-		p.grain, what = b.CrankMM, "a division of the crank"
+		p.grain, what = *m.ZStepMM, "a division of the crank"
 	} else {
 		unit, dec := p.zUnit()
-		p.grain = unit / math.Pow10(int(dec))
-		if b.ResolutionMM > p.grain {
-			p.grain, what = b.ResolutionMM, "the smallest step of Z"
+		decimal, resolution := unit/math.Pow10(dec), known(m.ZResolutionMM)
+		p.grain = decimal
+		if resolution > p.grain {
+			p.grain, what = resolution, "the smallest step of Z"
 		}
-		if p.grain <= fineGrain*p.opt.StepMM && b.ResolutionMM <= unit/math.Pow10(int(dec)) {
+		if p.grain <= fineGrain*p.opt.StepMM && resolution <= decimal {
 			p.grain = 0
 			return nil
 		}
@@ -113,7 +113,7 @@ func (p *Plan) snap() error {
 		return overLimit("take larger steps and a larger reach",
 			"a step of %s mm within a reach of %s mm cannot be set: %s is %s mm", num(p.opt.StepMM), num(p.opt.ReachMM), what, num(p.grain))
 	}
-	if p.grain > fineGrain*p.opt.StepMM || b.ByHand {
+	if p.grain > fineGrain*p.opt.StepMM || p.opt.byHand() {
 		p.StepMM = k * p.grain
 	}
 	return nil
@@ -122,10 +122,7 @@ func (p *Plan) snap() error {
 // offsets fills the offsets, from far to near and then best focus again.
 func (p *Plan) offsets(n int) error {
 	o := &p.opt
-	gapMin := 0.0
-	if o.GapMinMM != nil {
-		gapMin = *o.GapMinMM
-	}
+	gapMin := known(o.Machine.GapMinMM)
 	clear := func(off float64) bool {
 		if o.StandoffMM == nil {
 			return true
@@ -153,35 +150,31 @@ func (p *Plan) offsets(n int) error {
 }
 
 // zUnit gives the program's unit in mm and the decimals of Z.
-func (p *Plan) zUnit() (float64, int8) {
-	if p.opt.Bench.Machine.Inches {
-		return 25.4, p.opt.Bench.DecimalsInch
+func (p *Plan) zUnit() (float64, int) {
+	if p.opt.Machine.Inches() {
+		return 25.4, p.opt.Machine.DecimalsInch()
 	}
-	return 1, p.opt.Bench.DecimalsMM
+	return 1, p.opt.Machine.DecimalsMM()
 }
 
 // z gives the Z word of an offset in mm, in the program's unit.
 func (p *Plan) z(off float64) program.Number {
-	b := &p.opt.Bench
 	if p.grain > 0 {
 		off = math.Round(off/p.grain) * p.grain
 	}
-	if !b.ZPlusAway {
-		off = -off
-	}
 	unit, dec := p.zUnit()
-	return program.Round((b.Machine.Start.Z+off)/unit, dec).Trim()
+	return program.Round((p.opt.StartZMM+p.opt.Machine.Sigma()*off)/unit, int8(dec)).Trim()
 }
 
 // inRange tells whether the Z of an offset may be written.
 func (p *Plan) inRange(off float64) bool {
 	unit, _ := p.zUnit()
-	z, b := p.z(off).Float()*unit, &p.opt.Bench
-	return !(b.ZMinMM != nil && z < *b.ZMinMM-slack || b.ZMaxMM != nil && z > *b.ZMaxMM+slack)
+	z, m := p.z(off).Float()*unit, p.opt.Machine
+	return !(m.ZMinMM != nil && z < *m.ZMinMM-slack || m.ZMaxMM != nil && z > *m.ZMaxMM+slack)
 }
 
 func (p *Plan) checkRange() error {
-	if p.opt.Bench.ByHand {
+	if p.opt.byHand() {
 		return nil
 	}
 	for _, off := range p.Offsets {
@@ -199,11 +192,11 @@ func (p *Plan) checkRange() error {
 func (p *Plan) takeUp(off float64) float64 {
 	// Half a millimetre is more than the lost motion of a screw that is
 	// still of use for focusing.
-	up := math.Max(0.5, 2*p.opt.Bench.BacklashMM)
+	up := math.Max(0.5, 2*known(p.opt.Machine.ZBacklashMM))
 	if p.grain > 0 {
 		up = math.Ceil(up/p.grain-slack) * p.grain
 	}
-	if !p.opt.Bench.ByHand && !p.inRange(off+up) {
+	if !p.opt.byHand() && !p.inRange(off+up) {
 		return 0
 	}
 	return up
@@ -227,10 +220,4 @@ func (p *Plan) offsetText(off float64) string {
 func powerText(pct float64) string { return num(pct) + "%" }
 
 // num writes a number for people: three decimals at most.
-func num(v float64) string {
-	s := program.Round(v, 3).Trim().String()
-	if s == "-0" || strings.TrimLeft(s, "-") == "0" {
-		return "0"
-	}
-	return s
-}
+func num(v float64) string { return phrase.Trimmed(v, 3) }

@@ -9,6 +9,7 @@ import (
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
+	"sagitta/internal/record"
 )
 
 // failer is what both kinds of test have.
@@ -43,12 +44,8 @@ type group struct {
 // readBack follows a program as the tool does.
 func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State) {
 	t.Helper()
-	b := &p.opt.Bench
-	sigma := 1.0
-	if !b.ZPlusAway {
-		sigma = -1
-	}
-	cfg := b.Machine
+	sigma := p.opt.Machine.Sigma()
+	cfg := p.opt.Machine.Config(nil, p.opt.StartZMM)
 	// What was on the bench before must not matter.
 	cfg.Inches = !cfg.Inches
 	ip := machine.New(cfg)
@@ -63,7 +60,7 @@ func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State
 		if err != nil {
 			t.Fatalf("%v (%s)", err, diag.Hint(err))
 		}
-		if b.LineMax > 0 && len(blk.Body()) > b.LineMax {
+		if most := p.opt.Machine.LineMax; most != nil && len(blk.Body()) > *most {
 			t.Errorf("line %d has %d characters", blk.Line, len(blk.Body()))
 		}
 		before := ip.State()
@@ -73,7 +70,7 @@ func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State
 		}
 		if first && len(blk.Words) > 0 {
 			w, _ := blk.Find('M')
-			if w.Num.Cmp(program.Int(int64(b.Machine.BeamOff[0]))) != 0 {
+			if w.Num.Cmp(program.Int(int64(p.opt.Machine.BeamOff[0]))) != 0 {
 				t.Errorf("the first words are %s", blk.Body())
 			}
 			first = false
@@ -98,14 +95,14 @@ func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State
 				t.Errorf("line %d moves Z along with X or Y", blk.Line)
 			}
 			g.lastZ = sigma * (m.To.Z - m.From.Z)
-			if b.ByHand {
+			if p.opt.byHand() {
 				t.Errorf("line %d writes Z", blk.Line)
 			}
-			if b.ZMinMM != nil && m.To.Z < *b.ZMinMM-slack || b.ZMaxMM != nil && m.To.Z > *b.ZMaxMM+slack {
+			if p.opt.Machine.ZMinMM != nil && m.To.Z < *p.opt.Machine.ZMinMM-slack || p.opt.Machine.ZMaxMM != nil && m.To.Z > *p.opt.Machine.ZMaxMM+slack {
 				t.Errorf("line %d goes to Z %g", blk.Line, m.To.Z)
 			}
 		}
-		if off := sigma * (m.To.Z - b.Machine.Start.Z); m.Length > 0 && !m.Burn && len(g.segments) == 0 {
+		if off := sigma * (m.To.Z - p.opt.StartZMM); m.Length > 0 && !m.Burn && len(g.segments) == 0 {
 			if !g.onWay {
 				g.way, g.wayPauses = off, g.pauses
 			}
@@ -118,7 +115,7 @@ func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State
 			if math.Abs(m.Feed-p.opt.FeedMMMin) > 0.02 {
 				t.Errorf("line %d burns at %g mm/min", blk.Line, m.Feed)
 			}
-			g.offset = sigma * (m.To.Z - b.Machine.Start.Z)
+			g.offset = sigma * (m.To.Z - p.opt.StartZMM)
 			g.segments = append(g.segments, segment{m.From.X, m.From.Y, m.To.X, m.To.Y, m.Power})
 		}
 		end = ip.State()
@@ -135,18 +132,14 @@ func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State
 // tolerance is half the last decimal of a coordinate, in mm, with room for the
 // roundings of the sum of two.
 func (p *Plan) tolerance() float64 {
-	w := newPen(p)
-	return w.unit/math.Pow10(int(w.dec)) + 1e-9
+	return newPen(p).UnitMM() + 1e-9
 }
 
 // plain is a ladder on a bench without profile.
 func plain() Options {
 	return Options{
 		StepMM: 0.5, ReachMM: 2.5, FeedMMMin: 1500, PowersPct: []float64{30}, Made: "a test",
-		Bench: Bench{
-			Machine: machine.DefaultConfig(), ZPlusAway: true, SMax: 1000,
-			DecimalsMM: 3, DecimalsInch: 5, Comments: true,
-		},
+		Machine: record.DefaultMachine(),
 	}
 }
 

@@ -7,25 +7,42 @@ import (
 
 	"sagitta/internal/phrase"
 	"sagitta/internal/stroke"
+	"sagitta/internal/svg"
+)
+
+// Sizes of the sheet in mm: A4 upright, longer only where a large ladder needs
+// it.
+const (
+	sheetWidth, sheetHeight = 210.0, 297.0
+	sheetMargin             = 14.0
+	sheetInner              = sheetWidth - 2*sheetMargin
+)
+
+// The sheet's inks. It has to come off any printer, so nothing hangs on them.
+const (
+	ink    = "#1c1c1c"
+	faint  = "#8a8a8a"
+	accent = "#7a3b12"
+	tint   = "#f6ede4"
 )
 
 // Sheet gives the sheet to print at its true size, as an SVG in mm: the block
 // with each rung's place, a table in the same order to tick, how to judge, and
 // cautions.
 func (p *Plan) Sheet() []byte {
-	c := &canvas{}
+	c := &svg.Canvas{}
 	y := p.sheetHead(c)
 	y = p.sheetBlock(c, y)
 	y = p.sheetTable(c, y)
 	y = p.sheetAdvice(c, y)
-	return c.page(math.Max(sheetHeight, y+sheetMargin))
+	return c.Page(sheetWidth, math.Max(sheetHeight, y+sheetMargin))
 }
 
 // sheetHead writes title and settings, and gives the y below.
-func (p *Plan) sheetHead(c *canvas) float64 {
+func (p *Plan) sheetHead(c *svg.Canvas) float64 {
 	x, y := sheetMargin, sheetMargin+6
-	c.text(x, y, 8, accent, bold, "Focus ladder")
-	c.text(sheetWidth-sheetMargin, y, 2.8, faint, ` text-anchor="end"`, p.opt.Made)
+	c.Text(x, y, 8, accent, svg.Bold, "Focus ladder")
+	c.Text(sheetWidth-sheetMargin, y, 2.8, faint, svg.End, p.opt.Made)
 	y += 7
 	powers := make([]string, len(p.opt.PowersPct))
 	for i, pct := range p.opt.PowersPct {
@@ -37,7 +54,7 @@ func (p *Plan) sheetHead(c *canvas) float64 {
 	}
 	facts += fmt.Sprintf("Feed %s mm/min, power %s %% of full. %s, %s mm apart, from %s to %s mm and best focus again. Minus is nearer the lens, plus is further from it.",
 		num(p.opt.FeedMMMin), strings.Join(powers, ", "), capital(phrase.Count(len(p.Rungs), "rung")), num(p.StepMM), p.offsetText(p.Offsets[0]), p.offsetText(-p.NearestMM))
-	return c.paragraph(x, y, sheetInner, 3.4, facts+" "+p.headText()) + 3
+	return c.Paragraph(x, y, sheetInner, 3.4, ink, facts+" "+p.headText()) + 3
 }
 
 // headText says how near the head comes.
@@ -56,32 +73,40 @@ func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // sheetBlock draws the block at true size, and beside it (below, where it is
 // wide) what to do and what to fill in.
-func (p *Plan) sheetBlock(c *canvas, y float64) float64 {
+func (p *Plan) sheetBlock(c *svg.Canvas, y float64) float64 {
 	const aside = 88.0 // what the notes need
-	c.text(sheetMargin, y, 3.2, accent, bold, "The block, true size")
+	c.Text(sheetMargin, y, 3.2, accent, svg.Bold, "The block, true size")
 	top := y + 3
-	fmt.Fprintf(c, `<g transform="translate(%s %s) scale(1 -1)">`+"\n", at(sheetMargin), at(top+p.Height))
-	fmt.Fprintf(c, `<path d="M0 0H%sV%sH0Z" fill="none" stroke="%s" stroke-width="0.15" stroke-dasharray="1 1"/>`+"\n", at(p.Width), at(p.Height), faint)
-	fmt.Fprintf(c, `<g fill="none" stroke="%s" stroke-width="0.1">`+"\n", ink)
+	// A place in the block, whose y runs up.
+	at := func(x, y float64) [2]float64 { return [2]float64{sheetMargin + x, top + p.Height - y} }
+	c.Rect(sheetMargin, top, p.Width, p.Height, "none", faint, 0.15)
+	draw := func(lines []stroke.Polyline, x, y float64) {
+		for _, l := range lines {
+			points := make([][2]float64, len(l))
+			for i, q := range l {
+				points[i] = at(x+q.X, y+q.Y)
+			}
+			c.Path(points, ink, 0.1)
+		}
+	}
 	for _, l := range p.Labels {
-		c.strokes(stroke.Text(l.Text, l.CapMM, l.X, l.Y), 0, 0)
+		draw(stroke.Text(l.Text, l.CapMM, l.X, l.Y), 0, 0)
 	}
 	fig := figure()
 	for _, r := range p.Rungs {
-		c.strokes(fig, r.X, r.Y)
+		draw(fig, r.X, r.Y)
 	}
-	c.WriteString("</g></g>\n")
 	end := top + p.Height + 4
-	c.text(sheetMargin, end, 2.6, faint, "", fmt.Sprintf("%s x %s mm; X0 Y0 lower left", num(p.Width), num(p.Height)))
+	c.Text(sheetMargin, end, 2.6, faint, "", fmt.Sprintf("%s x %s mm; X0 Y0 lower left", num(p.Width), num(p.Height)))
 	// A length to hold a rule against.
 	const bar = 50.0
 	end += 5
-	c.line(sheetMargin, end, sheetMargin+bar, end, ink, 0.3)
+	c.Line(sheetMargin, end, sheetMargin+bar, end, ink, 0.3)
 	for i := 0.0; i <= bar; i += 10 {
-		c.line(sheetMargin+i, end-1.2, sheetMargin+i, end+1.2, ink, 0.3)
+		c.Line(sheetMargin+i, end-1.2, sheetMargin+i, end+1.2, ink, 0.3)
 	}
 	end += 4.5
-	c.text(sheetMargin, end, 2.6, faint, "", "50 mm, when printed at 100 %")
+	c.Text(sheetMargin, end, 2.6, faint, "", "50 mm, when printed at 100 %")
 	end += 4
 
 	left := sheetMargin + math.Max(p.Width, bar) + 10
@@ -92,19 +117,19 @@ func (p *Plan) sheetBlock(c *canvas, y float64) float64 {
 	wide := sheetWidth - sheetMargin - left
 	notes += 3
 	for _, what := range []string{"Stock", "Lens", "Date, and who set the focus"} {
-		notes = c.blank(left, notes, wide, what)
+		notes = blank(c, left, notes, wide, what)
 	}
 	for i, s := range p.steps() {
-		c.text(left, notes, 3.2, accent, bold, fmt.Sprint(i+1))
-		notes = c.paragraph(left+5, notes, wide-5, 3.2, s) + 0.8
+		c.Text(left, notes, 3.2, accent, svg.Bold, fmt.Sprint(i+1))
+		notes = c.Paragraph(left+5, notes, wide-5, 3.2, ink, s) + 0.8
 	}
 	return math.Max(end, notes) + 5
 }
 
 // steps say how to mark the ladder.
 func (p *Plan) steps() []string {
-	zero := "At best focus, set as well as you can by the usual gauge, make " + string(p.opt.Bench.Machine.ZAxis) + num(p.opt.Bench.Machine.Start.Z) + "."
-	if p.opt.Bench.ByHand {
+	zero := "At best focus, set as well as you can by the usual gauge, make " + p.opt.Machine.ZAxis + num(p.opt.StartZMM) + "."
+	if p.opt.byHand() {
 		zero = "Set best focus as well as you can by the usual gauge, and note where the crank stands. At each pause (M0) set the next offset of the table, always coming down to it, then go on."
 	}
 	return []string{
@@ -115,27 +140,20 @@ func (p *Plan) steps() []string {
 	}
 }
 
-// strokes draws lines whose origin lies at x, y.
-func (c *canvas) strokes(lines []stroke.Polyline, x, y float64) {
-	for _, l := range lines {
-		c.WriteString(`<path d="`)
-		for i, q := range l {
-			letter := "L"
-			if i == 0 {
-				letter = "M"
-			}
-			// A micrometre: the finest pair is not to move against itself.
-			fmt.Fprintf(c, "%s%s %s", letter, trimZeros(fmt.Sprintf("%.3f", x+q.X)), trimZeros(fmt.Sprintf("%.3f", y+q.Y)))
-		}
-		c.WriteString("\"/>\n")
-	}
+// blank is a line to write on, with what goes there before it, and gives the y
+// below.
+func blank(c *svg.Canvas, x, y, width float64, what string) float64 {
+	const size = 3.2
+	c.Text(x, y, size, ink, "", what)
+	c.Line(x+float64(len(what))*svg.CharWidth*size+1.5, y+0.8, x+width, y+0.8, faint, 0.2)
+	return y + 8
 }
 
 // sheetTable draws a box for each rung, where it stands in the block.
-func (p *Plan) sheetTable(c *canvas, y float64) float64 {
+func (p *Plan) sheetTable(c *svg.Canvas, y float64) float64 {
 	rows := len(p.opt.PowersPct)
 	many := rows > 1
-	c.text(sheetMargin, y, 3.2, accent, bold, "Verdicts: tick what is still sharp")
+	c.Text(sheetMargin, y, 3.2, accent, svg.Bold, "Verdicts: tick what is still sharp")
 	y += 3
 	left := 0.0
 	if many {
@@ -146,9 +164,9 @@ func (p *Plan) sheetTable(c *canvas, y float64) float64 {
 	for _, off := range p.Offsets {
 		longest = max(longest, len(p.offsetText(off)))
 	}
-	size := math.Min(4.2, wide/(float64(longest+1)*boldWidth))
+	size := math.Min(4.2, wide/(float64(longest+1)*svg.BoldWidth))
 	high := size + 8.5
-	if p.opt.Bench.ByHand && p.opt.Bench.CrankMM > 0 {
+	if p.opt.cranked() {
 		high += 3
 	}
 	for i, r := range p.Rungs {
@@ -160,40 +178,40 @@ func (p *Plan) sheetTable(c *canvas, y float64) float64 {
 		if r.OffsetMM == 0 {
 			fill = tint
 		}
-		c.rect(x, top, wide, high, fill, faint, 0.2)
+		c.Rect(x, top, wide, high, fill, faint, 0.2)
 		if many && column == 0 {
-			c.text(sheetMargin, top+high/2+1.2, 3.4, ink, bold, powerText(r.PowerPct))
+			c.Text(sheetMargin, top+high/2+1.2, 3.4, ink, svg.Bold, powerText(r.PowerPct))
 		}
-		c.text(x+wide/2, top+size+1.2, size, ink, middle+bold, p.offsetText(r.OffsetMM))
-		if p.opt.Bench.ByHand && p.opt.Bench.CrankMM > 0 {
-			c.text(x+wide/2, top+size+4.2, math.Min(2.4, size), ink, middle, p.divisions(r.OffsetMM)+" div")
+		c.Text(x+wide/2, top+size+1.2, size, ink, svg.Middle+svg.Bold, p.offsetText(r.OffsetMM))
+		if p.opt.cranked() {
+			c.Text(x+wide/2, top+size+4.2, math.Min(2.4, size), ink, svg.Middle, p.divisions(r.OffsetMM)+" div")
 		}
 		small := math.Min(2.4, size)
-		c.text(x+0.8, top+high-1, small, faint, "", fmt.Sprint(r.No))
+		c.Text(x+0.8, top+high-1, small, faint, "", fmt.Sprint(r.No))
 		// The box makes room for the number where the column is narrow.
-		number := 0.8 + float64(len(fmt.Sprint(r.No)))*boldWidth*small
-		c.rect(x+math.Max(wide/2-2, number+0.4), top+high-5.4, 4, 4, "#ffffff", ink, 0.3)
+		number := 0.8 + float64(len(fmt.Sprint(r.No)))*svg.BoldWidth*small
+		c.Rect(x+math.Max(wide/2-2, number+0.4), top+high-5.4, 4, 4, "#ffffff", ink, 0.3)
 	}
 	bands := (len(p.Offsets) + p.columns - 1) / p.columns
 	y += float64(bands)*(float64(rows)*high+4) - 4 + 4
 	legend := "Large: the offset in mm. Small: the rung's number, in the order of burning and in the list of verdicts. Tinted: best focus; the last one repeats it."
-	if p.opt.Bench.ByHand && p.opt.Bench.CrankMM > 0 {
+	if p.opt.cranked() {
 		legend += " div: divisions of the crank from best focus, plus further off."
 	}
-	return c.paragraph(sheetMargin, y, sheetInner, 2.6, legend) + 4
+	return c.Paragraph(sheetMargin, y, sheetInner, 2.6, ink, legend) + 4
 }
 
 // divisions writes an offset in divisions of the crank.
 func (p *Plan) divisions(off float64) string {
-	if n := math.Round(off / p.opt.Bench.CrankMM); n != 0 {
+	if n := math.Round(off / *p.opt.Machine.ZStepMM); n != 0 {
 		return fmt.Sprintf("%+.0f", n)
 	}
 	return "0"
 }
 
 // sheetAdvice says how to judge, and what to beware of.
-func (p *Plan) sheetAdvice(c *canvas, y float64) float64 {
-	c.text(sheetMargin, y, 3.2, accent, bold, "How to judge")
+func (p *Plan) sheetAdvice(c *svg.Canvas, y float64) float64 {
+	c.Text(sheetMargin, y, 3.2, accent, svg.Bold, "How to judge")
 	y += 5
 	pairs := make([]string, 0, 3)
 	for _, d := range PairsMM() {
@@ -213,14 +231,13 @@ func (p *Plan) sheetAdvice(c *canvas, y float64) float64 {
 		next = "Write yes or no for each rung into " + p.opt.Verdicts + "; sagitta lens rungs makes the lens record of it."
 	}
 	for _, s := range append(judge, next) {
-		y = c.paragraph(sheetMargin, y, sheetInner, 3, s) + 0.6
+		y = c.Paragraph(sheetMargin, y, sheetInner, 3, ink, s) + 0.6
 	}
 	y += 2
 	caution := "Wear eye protection made for the wavelength, and beware of stock that reflects. Extract the fumes, and know what the stock gives off. Keep an extinguisher at hand, keep clear of moving axes, and never leave a burning machine unattended. Local rules and licensed practice come first."
-	lines := math.Ceil(float64(len(caution)) * charWidth * 3 / (sheetInner - 6))
-	high := 7 + lines*4.2 + 1.5
-	c.rect(sheetMargin, y, sheetInner, high, "none", accent, 0.4)
-	c.text(sheetMargin+3, y+5, 3.2, accent, bold, "Eyes, fumes, fire")
-	c.paragraph(sheetMargin+3, y+9.6, sheetInner-6, 3, caution)
+	high := 7 + float64(len(svg.Lines(caution, sheetInner-6, 3)))*svg.Leading*3 + 1.5
+	c.Rect(sheetMargin, y, sheetInner, high, "none", accent, 0.4)
+	c.Text(sheetMargin+3, y+5, 3.2, accent, svg.Bold, "Eyes, fumes, fire")
+	c.Paragraph(sheetMargin+3, y+9.6, sheetInner-6, 3, ink, caution)
 	return y + high
 }

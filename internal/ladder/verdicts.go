@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"strings"
 
-	"sagitta/internal/program"
+	"sagitta/internal/phrase"
 )
 
 // VerdictHeader are the columns of the list of verdicts.
@@ -32,13 +32,7 @@ func (p *Plan) Verdicts() []byte {
 }
 
 // exact writes a number with as many decimals as a step of six digits has.
-func exact(v float64) string {
-	n := program.Round(v, 6).Trim()
-	if n.Mant == 0 {
-		return "0"
-	}
-	return n.String()
-}
+func exact(v float64) string { return phrase.Trimmed(v, 6) }
 
 // Filled tells whether a list holds anything that a blank one does not:
 // verdicts, the name of the stock, or another text altogether. It is not to be

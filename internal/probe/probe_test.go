@@ -17,6 +17,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
+	"sagitta/internal/record"
 	"sagitta/internal/surface"
 )
 
@@ -109,6 +110,20 @@ func TestPlacesCoverBurns(t *testing.T) {
 	})
 }
 
+// Needed tells whether the cell that x, y is in has all its corners touched.
+func (p *Plan) Needed(x, y float64) bool {
+	i, j := cellOf(p.X, x), cellOf(p.Y, y)
+	found := 0
+	for _, q := range p.Places {
+		for _, c := range [4][2]float64{{p.X[i], p.Y[j]}, {p.X[i+1], p.Y[j]}, {p.X[i], p.Y[j+1]}, {p.X[i+1], p.Y[j+1]}} {
+			if math.Abs(q[0]-c[0]) < 1e-9 && math.Abs(q[1]-c[1]) < 1e-9 {
+				found++
+			}
+		}
+	}
+	return found == 4
+}
+
 // A frame leaves its middle alone, and an empty corner is skipped.
 func TestHolesAreSkipped(t *testing.T) {
 	p, err := New(area(t, "G21 G90\nG0 X0 Y0\nM3 S100\nG1 X200 Y0 F600\nX200 Y200\nX0 Y200\nX0 Y0\nM5\n"), 10, 1, nil)
@@ -167,33 +182,38 @@ func TestRouteCannotBeTurned(t *testing.T) {
 
 // The program moves over XY only when clear, has the beam off first, touches
 // each place once and the datum again, and keeps to unit, sign and offset.
-func TestWrite(t *testing.T) {
+func TestProgram(t *testing.T) {
 	p, err := New(area(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X60 Y30 F600\n"), 20, 2, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, b := range []Bench{
-		{Decimals: 3, ZAxis: 'Z', Sigma: 1, BeamOff: 5, PowerWord: 'S', FeedMMMin: 100, DepthMM: 8, ClearMM: 4, Comments: true, Made: "m"},
-		{Inches: true, Decimals: 5, ZAxis: 'W', Sigma: -1, BeamOff: 107, FeedMMMin: 100, DepthMM: 8, ClearMM: 4, OffsetMM: [3]float64{10, -5, 2}},
-	} {
-		var text bytes.Buffer
-		if err := p.Write(&text, &b); err != nil {
+	const clear = 4
+	inches := record.DefaultMachine()
+	inches.Units, inches.ZAxis, inches.ZPlus, inches.BeamOff = record.UnitsInch, "W", record.Toward, record.MWords{107}
+	inches.ProbeOffsetMM, inches.Comments, inches.Numbered = [3]float64{10, -5, 2}, false, true
+	for _, m := range []*record.Machine{record.DefaultMachine(), inches} {
+		m.ProbeDepthMM = 8
+		text, err := p.Program(m, clear, "m")
+		if err != nil {
 			t.Fatal(err)
 		}
 		unit := 1.0
-		if b.Inches {
+		if m.Inches() {
 			unit = 25.4
 		}
 		var touched []orb.Point
-		z, off, beam := math.NaN(), orb.Point{b.OffsetMM[0], b.OffsetMM[1]}, false
+		z, off, beam := math.NaN(), orb.Point{m.ProbeOffsetMM[0], m.ProbeOffsetMM[1]}, false
 		var at orb.Point
-		for line := range strings.Lines(text.String()) {
+		for line := range strings.Lines(string(text)) {
 			line = strings.TrimSpace(line)
 			if strings.HasPrefix(line, "(") {
-				if !b.Comments {
+				if !m.Comments {
 					t.Errorf("a comment: %s", line)
 				}
 				continue
+			}
+			if _, numbered := strings.CutPrefix(line, "N"); numbered != m.Numbered {
+				t.Errorf("numbered %v: %s", m.Numbered, line)
 			}
 			words := map[byte]float64{}
 			for _, w := range strings.Fields(line) {
@@ -203,27 +223,27 @@ func TestWrite(t *testing.T) {
 				}
 				words[w[0]] = v
 			}
-			if m, ok := words['M']; ok && int(m) == b.BeamOff {
+			if w, ok := words['M']; ok && int(w) == m.BeamOff[0] {
 				beam = true
 			}
 			_, x := words['X']
-			down, moves := words[b.ZAxis]
+			down, moves := words[m.ZAxis[0]]
 			if (x || moves) && !beam {
 				t.Errorf("%s: moves before the beam is off", line)
 			}
 			if x {
-				if math.Abs(z-b.Sigma*b.ClearMM) > 1e-3 {
+				if math.Abs(z-m.Sigma()*clear) > 1e-3 {
 					t.Errorf("%s: moves over XY at %v", line, z)
 				}
 				at = orb.Point{words['X']*unit + off[0], words['Y']*unit + off[1]}
 			}
-			if strings.HasPrefix(line, "G38.2") {
-				want := b.FeedMMMin
+			if strings.Contains(line, "G38.2") {
+				want := m.ProbeFeedMMMin
 				if len(touched) == 0 || len(touched) == len(p.Places) {
 					want *= slowPart
 				}
-				if math.Abs(down*unit+b.Sigma*b.DepthMM) > 1e-3 || math.Abs(words['F']*unit-want) > 0.2 {
-					t.Errorf("%s: want %v down at %v", line, b.Sigma*b.DepthMM, want)
+				if math.Abs(down*unit+m.Sigma()*m.ProbeDepthMM) > 1e-3 || math.Abs(words['F']*unit-want) > 0.2 {
+					t.Errorf("%s: want %v down at %v", line, m.Sigma()*m.ProbeDepthMM, want)
 				}
 				touched = append(touched, at)
 				z = math.NaN() // wherever the stock was
@@ -248,14 +268,11 @@ func TestMapIsToScale(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	var text bytes.Buffer
-	if err := p.WriteMap(&text, "a <b> & c"); err != nil {
-		t.Fatal(err)
+	text := p.Map("a <b> & c")
+	if want := `width="188mm" height="70mm" viewBox="0 0 188 70"`; !strings.Contains(string(text), want) {
+		t.Errorf("not %s: %.200s", want, text)
 	}
-	if want := `width="188.000mm" height="70.000mm" viewBox="0 0 188.000 70.000"`; !strings.Contains(text.String(), want) {
-		t.Errorf("not %s: %.200s", want, text.String())
-	}
-	for d := xml.NewDecoder(&text); ; {
+	for d := xml.NewDecoder(bytes.NewReader(text)); ; {
 		if _, err := d.Token(); errors.Is(err, io.EOF) {
 			break
 		} else if err != nil {

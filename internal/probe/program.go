@@ -1,98 +1,61 @@
 package probe
 
 import (
-	"bufio"
 	"fmt"
-	"io"
-	"math"
-	"strconv"
-)
 
-// Bench is what the program is written for.
-type Bench struct {
-	Inches    bool
-	Decimals  int  // of written lengths
-	ZAxis     byte // the letter
-	Sigma     float64
-	BeamOff   int // M word that puts the beam off
-	PowerWord byte
-	OffsetMM  [3]float64 // of the touch tool from the beam
-	FeedMMMin float64
-	DepthMM   float64 // how far below the datum a touch may reach
-	ClearMM   float64 // over the datum, between touches
-	Comments  bool
-	Made      string // who made it, for the first comment
-}
+	"sagitta/internal/compose"
+	"sagitta/internal/diag"
+	"sagitta/internal/record"
+)
 
 // slowPart is the part of the probe's feed that the datum is touched with:
 // everything counts from it.
 const slowPart = 0.25
 
-// Write writes the touch-probing program. Z is 0 where the tool touches the
-// datum; the operator sets it so.
-func (p *Plan) Write(w io.Writer, b *Bench) error {
-	out := bufio.NewWriter(w)
-	comment := func(format string, args ...any) {
-		if b.Comments {
-			fmt.Fprintf(out, "("+format+")\n", args...)
+// Program gives the touch-probing program for a bench, its travels clearMM over
+// the datum. Z is 0 where the tool touches the datum; the operator sets it so.
+// made is the first comment. The error, a *diag.Error, is that Z would leave its
+// range, or a line be too long for the controller.
+func (p *Plan) Program(m *record.Machine, clearMM float64, made string) ([]byte, error) {
+	above, below := m.Sigma()*clearMM, -m.Sigma()*m.ProbeDepthMM
+	for _, z := range []float64{above, below} {
+		if m.ZMinMM != nil && z < *m.ZMinMM || m.ZMaxMM != nil && z > *m.ZMaxMM {
+			return nil, diag.Errorf(diag.Setting, "give a smaller --clear, or another probe_depth_mm or range in the profile",
+				"touching would take Z to %g mm, beyond the profile's range", z)
 		}
 	}
-	x := func(k int) string { return b.length(p.Places[k][0] - b.OffsetMM[0]) }
-	y := func(k int) string { return b.length(p.Places[k][1] - b.OffsetMM[1]) }
-	up := string(b.ZAxis) + b.length(b.Sigma*b.ClearMM)
-	down := string(b.ZAxis) + b.length(-b.Sigma*b.DepthMM)
+	w := compose.New(m)
+	comment := func(format string, args ...any) { w.Comment(fmt.Sprintf(format, args...)) }
+	up, down := w.Length(m.ZAxis[0], above), w.Length(m.ZAxis[0], below)
 	touch := func(k int, part float64) {
-		fmt.Fprintf(out, "G0 X%s Y%s\n", x(k), y(k))
-		fmt.Fprintf(out, "G38.2 %s F%s\nG0 %s\n", down, b.feed(b.FeedMMMin*part), up)
+		w.Block("G0", w.Length('X', p.Places[k][0]-m.ProbeOffsetMM[0]), w.Length('Y', p.Places[k][1]-m.ProbeOffsetMM[1]))
+		w.Block("G38.2", down, w.Feed(m.ProbeFeedMMMin*part))
+		w.Block("G0", up)
 	}
-	comment("%s", b.Made)
+	comment("%s", made)
 	comment("touches %d places from X%.3f Y%.3f to X%.3f Y%.3f mm, datum X%.3f Y%.3f, first and last", len(p.Places),
 		p.X[0], p.Y[0], p.X[len(p.X)-1], p.Y[len(p.Y)-1], p.Places[0][0], p.Places[0][1])
-	comment("set %c to 0 where the touch tool meets the datum; between touches it is at %g mm over it", b.ZAxis, b.ClearMM)
-	if o := b.OffsetMM; o != [3]float64{} {
-		comment("probe_offset_mm: the touch tool sits at X%g Y%g Z%g from the beam; places logged are those of the beam", o[0], o[1], o[2])
+	comment("set %s to 0 where the touch tool meets the datum: between touches it is at %g mm over it", m.ZAxis, clearMM)
+	if o := m.ProbeOffsetMM; o != [3]float64{} {
+		comment("probe_offset_mm: the touch tool sits at X%g Y%g Z%g from the beam: places logged are those of the beam", o[0], o[1], o[2])
 		comment("give --shift %g,%g to the command that makes the surface", o[0], o[1])
 	}
-	unit := "G21"
-	if b.Inches {
-		unit = "G20"
-	}
-	fmt.Fprintf(out, "M%d\n%s G90 G94\n", b.BeamOff, unit)
-	if b.PowerWord != 0 {
-		fmt.Fprintf(out, "%c0\n", b.PowerWord)
-	}
-	fmt.Fprintf(out, "G0 %s\n", up)
-	for k := range p.Places {
-		part := 1.0
-		if k == 0 {
-			part = slowPart
-		}
-		touch(k, part)
+	w.Block(w.Off())
+	w.Block(w.Unit(), "G90", "G94")
+	w.Block(w.Dark())
+	w.Block("G0", up)
+	touch(0, slowPart)
+	for k := 1; k < len(p.Places); k++ {
+		touch(k, 1)
 	}
 	comment("the datum again: drift shows")
 	touch(0, slowPart)
-	out.WriteString("M2\n")
-	return out.Flush()
+	w.Block("M2")
+	return w.Text()
 }
 
-func (b *Bench) length(mm float64) string {
-	if b.Inches {
-		mm /= 25.4
-	}
-	p := math.Pow10(b.Decimals)
-	v := math.Round(mm*p) / p
-	return strconv.FormatFloat(v+0, 'f', -1, 64)
-}
-
-func (b *Bench) feed(mm float64) string {
-	if b.Inches {
-		mm /= 25.4
-	}
-	return strconv.FormatFloat(math.Round(mm*100)/100, 'f', -1, 64)
-}
-
-// Seconds estimates how long touching takes, for a surface near the datum.
-func (p *Plan) Seconds(b *Bench, rapid float64) float64 {
+// Seconds estimates how long that takes, for a surface near the datum.
+func (p *Plan) Seconds(m *record.Machine, clearMM float64) float64 {
 	n := float64(len(p.Places) + 1)
-	return 60 * (n*b.ClearMM/b.FeedMMMin + 2*b.ClearMM/(slowPart*b.FeedMMMin) + (p.Travel()+n*b.ClearMM)/rapid)
+	return 60 * (n*clearMM/m.ProbeFeedMMMin + 2*clearMM/(slowPart*m.ProbeFeedMMMin) + (p.Travel()+n*clearMM)/m.RapidMMMin)
 }

@@ -1,8 +1,6 @@
 package probe
 
 import (
-	"math"
-
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 )
@@ -53,18 +51,4 @@ func (p *Plan) Travel() float64 {
 		sum += planar.Distance(p.Places[k], p.Places[(k+1)%len(p.Places)])
 	}
 	return sum
-}
-
-// Needed tells whether the cell that x, y is in has all its corners touched.
-func (p *Plan) Needed(x, y float64) bool {
-	i, j := cellOf(p.X, x), cellOf(p.Y, y)
-	found := 0
-	for _, q := range p.Places {
-		for _, c := range [4][2]float64{{p.X[i], p.Y[j]}, {p.X[i+1], p.Y[j]}, {p.X[i], p.Y[j+1]}, {p.X[i+1], p.Y[j+1]}} {
-			if math.Abs(q[0]-c[0]) < 1e-9 && math.Abs(q[1]-c[1]) < 1e-9 {
-				found++
-			}
-		}
-	}
-	return found == 4
 }
