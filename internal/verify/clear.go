@@ -4,11 +4,12 @@ import (
 	"math"
 
 	"sagitta/internal/machine"
+	"sagitta/internal/verify/extremes"
 )
 
 // headCheck holds the program to what the head needs.
 type headCheck struct {
-	over *overhead // nil where the head is not known
+	over *extremes.Overhead // nil where the head is not known
 	// focus is the Z away from the stock at which the focus is set: that of
 	// the original's first burn, or 0 where no original was given.
 	focus float64
@@ -36,7 +37,7 @@ type tipMove struct {
 func (c *check) newHeadCheck() headCheck {
 	h := headCheck{known: c.orig == nil, most: math.Inf(-1)}
 	if c.opt.Head != nil {
-		h.over = newOverhead(c.f, c.opt.Head)
+		h.over = extremes.NewOverhead(c.f, c.opt.Head.RadiusMM, c.opt.Head.Boxes)
 	}
 	return h
 }
@@ -60,7 +61,7 @@ func (c *check) overStock(burn bool, o *step) {
 	if t.still {
 		t.z0 = t.z1 // as for the focus: it ends at its lowest, or was there before
 	}
-	if h.known && h.over.high-min(t.z0, t.z1) <= c.tipFloor() {
+	if h.known && h.over.High-min(t.z0, t.z1) <= c.tipFloor() {
 		return
 	}
 	t.m, t.fail = *m, c.failure(HeadClose, o, 1, 0)
@@ -70,8 +71,8 @@ func (c *check) overStock(burn bool, o *step) {
 	case len(h.waiting) < waitingMoves:
 		h.waiting = append(h.waiting, t)
 	default:
-		h.over.look(&t.m, t.still, t.z0, t.z1, h.most)
-		if v := max(h.over.best, h.over.open); v > h.most {
+		h.over.Look(&t.m, t.still, t.z0, t.z1, h.most)
+		if v := max(h.over.Best, h.over.Open); v > h.most {
 			h.most, h.mostAt = v, t.fail
 		}
 	}
@@ -80,18 +81,18 @@ func (c *check) overStock(burn bool, o *step) {
 // holdTip reports a move on which something stands over the floor.
 func (c *check) holdTip(t *tipMove, floor float64) {
 	v := c.head.over
-	v.look(&t.m, t.still, t.z0, t.z1, floor)
+	v.Look(&t.m, t.still, t.z0, t.z1, floor)
 	f := t.fail
-	f.Amount = v.best - floor
+	f.Amount = v.Best - floor
 	switch {
-	case v.hit && f.Amount > foundMM:
-	case v.open-floor > 2*tipGapMM:
-		f.Amount, f.Unproven = v.open-floor, true
+	case v.Hit && f.Amount > extremes.FoundMM:
+	case v.Open-floor > 2*extremes.TipGapMM:
+		f.Amount, f.Unproven = v.Open-floor, true
 	default:
 		return
 	}
-	if v.hit && !t.still {
-		at := t.m.XY(v.at)
+	if v.Hit && !t.still {
+		at := t.m.XY(v.At)
 		f.X, f.Y = at[0], at[1]
 	}
 	c.res.fail(f)
@@ -120,7 +121,7 @@ func (c *check) setFocus(o *step) {
 		c.holdTip(&h.waiting[k], floor)
 	}
 	h.waiting = nil
-	if out := h.most - floor; out > foundMM {
+	if out := h.most - floor; out > extremes.FoundMM {
 		h.mostAt.Amount = out
 		c.res.fail(h.mostAt)
 	}
@@ -128,9 +129,9 @@ func (c *check) setFocus(o *step) {
 
 // near follows how near the axis comes to the surface under the beam, against
 // best focus.
-func (c *check) near(e *tally, m *machine.Move) {
-	if v := e.lo + c.opt.DefocusMM; v < c.res.Nearest.MM {
-		at := m.XY(e.sLo)
+func (c *check) near(e *extremes.Range, m *machine.Move) {
+	if v := e.Lo + c.opt.DefocusMM; v < c.res.Nearest.MM {
+		at := m.XY(e.AtLo)
 		c.res.Nearest = Extreme{v, c.s.line, at[0], at[1]}
 	}
 }

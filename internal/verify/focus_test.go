@@ -12,6 +12,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
+	"sagitta/internal/verify/extremes"
 )
 
 // nodes gives the places from first to last, step apart.
@@ -80,12 +81,12 @@ func TestWorstInTheMiddleOfACell(t *testing.T) {
 	const program = "G21 G90 G0 X0 Y0\nM3 S100 F600\nG1 X10 Y10\nM5\n"
 	holds(t, run(t, program, "", options(saddle, 0.501, 1)))
 	f := has(t, run(t, program, "", options(saddle, 0.499, 1)), TooNear)
-	if math.Abs(f.Amount-0.001) > certainMM || math.Abs(f.X-5) > 1e-6 || math.Abs(f.Y-5) > 1e-6 || f.Line != 3 {
+	if math.Abs(f.Amount-0.001) > extremes.CertainMM || math.Abs(f.X-5) > 1e-6 || math.Abs(f.Y-5) > 1e-6 || f.Line != 3 {
 		t.Errorf("%+v", f)
 	}
 	// The tolerance itself: ten times its amount is seen, a tenth is not.
-	has(t, run(t, program, "", options(saddle, 0.5-10*certainMM, 1)), TooNear)
-	holds(t, run(t, program, "", options(saddle, 0.5-certainMM/10, 1)))
+	has(t, run(t, program, "", options(saddle, 0.5-10*extremes.CertainMM, 1)), TooNear)
+	holds(t, run(t, program, "", options(saddle, 0.5-extremes.CertainMM/10, 1)))
 }
 
 // One micrometre too much is found wherever the worst point lies, and one
@@ -93,7 +94,7 @@ func TestWorstInTheMiddleOfACell(t *testing.T) {
 func TestAMicrometreIsSeen(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		// Cells wide enough for the samples to see each.
-		p := drawCells(t, rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method"), false, 0.5)
+		p := surfacetest.Wild(t, rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method"), false, 0.5)
 		coordinate := func(name string) float64 {
 			return math.Round(rapid.Float64Range(-60, 60).Draw(t, name)*1000) / 1000
 		}
@@ -228,7 +229,7 @@ func TestBowSagitta(t *testing.T) {
 			t.Errorf("greatest defocus %+v, want -%.9f at X%g", r.Defocus, c.sagitta, half)
 		}
 		f := has(t, run(t, program, "", options(bow, c.sagitta-0.001, 1)), TooNear)
-		if math.Abs(f.Amount-0.001) > certainMM {
+		if math.Abs(f.Amount-0.001) > extremes.CertainMM {
 			t.Errorf("amount %v, want 0.001", f.Amount)
 		}
 	}
@@ -289,7 +290,7 @@ func TestTravelsMustBeClear(t *testing.T) {
 	const program = "G0 X0 Y5\nM3 S1 F100\nG1 X1\nM5\n%sG0 X20\nM3\nG1 X21\nM5\n"
 	opt := options(ridge, 1, 1)
 	f := has(t, run(t, fmt.Sprintf(program, ""), "", opt), NotClear)
-	if math.Abs(f.Amount-2) > certainMM || math.Abs(f.X-10) > 1e-6 || f.Line != 5 {
+	if math.Abs(f.Amount-2) > extremes.CertainMM || math.Abs(f.X-10) > 1e-6 || f.Line != 5 {
 		t.Errorf("%+v", f)
 	}
 	high := strings.Replace(fmt.Sprintf(program, "G0 Z2\n"), "G0 X20\nM3", "G0 X20\nG0 Z0\nM3", 1)
@@ -306,7 +307,7 @@ func TestTravelsMustBeClear(t *testing.T) {
 		return 0
 	})
 	f = has(t, run(t, "M5\nG0 X35 Y9\nG0 X15\nM3 S1 F1\nG4 P1", "", options(holey, 1, 1)), NotClear)
-	if math.Abs(f.Amount-4) > certainMM {
+	if math.Abs(f.Amount-4) > extremes.CertainMM {
 		t.Errorf("%+v", f)
 	}
 }
@@ -323,7 +324,7 @@ func TestSignsAndDefocus(t *testing.T) {
 	opt.DefocusMM = 0.5
 	holds(t, run(t, program("1.5"), "", opt))
 	has(t, run(t, program("1.399"), "", opt), TooNear)
-	if r := run(t, program("1.65"), "", opt); math.Abs(r.Defocus.MM-0.15) > certainMM {
+	if r := run(t, program("1.65"), "", opt); math.Abs(r.Defocus.MM-0.15) > extremes.CertainMM {
 		t.Errorf("greatest defocus %v, want 0.15", r.Defocus.MM)
 	}
 	opt.ZPlusAway = false

@@ -2,6 +2,7 @@ package verify
 
 import (
 	"math"
+	"sagitta/internal/verify/extremes"
 )
 
 const (
@@ -182,21 +183,21 @@ func (c *check) look(c0, c1 float64, burn bool, o *step) {
 	}
 	// How near it comes is told, so nothing nearer than so far may be skipped.
 	skip := max(-depth.Near, c.res.Nearest.MM-d)
-	if !burn && min(c0, c1)-d >= c.f.high+skip {
+	if !burn && min(c0, c1)-d >= c.f.High+skip {
 		return // above all there is
 	}
-	sp.c0, sp.c1 = c0-d, c1-d
-	sp.watch = burn
-	sp.off, sp.over, sp.holes = 0, 0, false
+	sp.C0, sp.C1 = c0-d, c1-d
+	sp.Watch = burn
+	sp.Off, sp.Over, sp.Holes = 0, 0, false
 	if burn {
-		sp.focus.begin(max(skip, -c.worst), min(depth.Far, c.worst))
-		sp.height.begin(c.res.Lowest.MM, c.res.Highest.MM)
+		sp.Focus.Begin(max(skip, -c.worst), min(depth.Far, c.worst))
+		sp.Height.Begin(c.res.Lowest.MM, c.res.Highest.MM)
 	} else {
-		sp.focus.begin(skip, math.Inf(1))
-		sp.height.begin(math.Inf(-1), math.Inf(1))
+		sp.Focus.Begin(skip, math.Inf(1))
+		sp.Height.Begin(math.Inf(-1), math.Inf(1))
 	}
-	c.f.along(sp, m, standing)
-	c.near(&sp.focus, m)
+	c.f.Along(sp, m, standing)
+	c.near(&sp.Focus, m)
 	if burn {
 		c.record()
 	}
@@ -205,61 +206,61 @@ func (c *check) look(c0, c1 float64, burn bool, o *step) {
 
 // record takes the extremes over all burns.
 func (c *check) record() {
-	r, e, h := c.res, &c.sp.focus, &c.sp.height
+	r, e, h := c.res, &c.sp.Focus, &c.sp.Height
 	extreme := func(v, s float64) Extreme {
 		at := c.s.m.XY(s)
 		return Extreme{v, c.s.line, at[0], at[1]}
 	}
-	if -e.lo > c.worst {
-		c.worst, r.Defocus = -e.lo, extreme(e.lo, e.sLo)
+	if -e.Lo > c.worst {
+		c.worst, r.Defocus = -e.Lo, extreme(e.Lo, e.AtLo)
 	}
-	if e.hi > c.worst {
-		c.worst, r.Defocus = e.hi, extreme(e.hi, e.sHi)
+	if e.Hi > c.worst {
+		c.worst, r.Defocus = e.Hi, extreme(e.Hi, e.AtHi)
 	}
-	if h.lo < r.Lowest.MM {
-		r.Lowest = extreme(h.lo, h.sLo)
+	if h.Lo < r.Lowest.MM {
+		r.Lowest = extreme(h.Lo, h.AtLo)
 	}
-	if h.hi > r.Highest.MM {
-		r.Highest = extreme(h.hi, h.sHi)
+	if h.Hi > r.Highest.MM {
+		r.Highest = extreme(h.Hi, h.AtHi)
 	}
 }
 
 // outside reports what of the step is outside its window.
 func (c *check) outside(burn bool, o *step) {
 	sp, depth := &c.sp, c.opt.Depth
-	e := &sp.focus
+	e := &sp.Focus
 	low := NotClear
 	if burn {
 		low = TooNear
 	}
-	if burn && (e.lo < -depth.Near-foundMM || e.hi > depth.Far+foundMM) {
+	if burn && (e.Lo < -depth.Near-extremes.FoundMM || e.Hi > depth.Far+extremes.FoundMM) {
 		c.res.BurnsOut++
 	}
-	if e.lo < -depth.Near-foundMM {
-		c.res.fail(c.failure(low, o, e.sLo, -depth.Near-e.lo))
-	} else if e.openLo < -depth.Near-certainMM {
-		f := c.failure(low, o, e.sLo, -depth.Near-e.openLo)
+	if e.Lo < -depth.Near-extremes.FoundMM {
+		c.res.fail(c.failure(low, o, e.AtLo, -depth.Near-e.Lo))
+	} else if e.OpenLo < -depth.Near-extremes.CertainMM {
+		f := c.failure(low, o, e.AtLo, -depth.Near-e.OpenLo)
 		f.Unproven = true
 		c.res.fail(f)
 	}
 	if !burn {
 		return
 	}
-	if e.hi > depth.Far+foundMM {
-		c.res.fail(c.failure(TooFar, o, e.sHi, e.hi-depth.Far))
-	} else if e.openHi > depth.Far+certainMM {
-		f := c.failure(TooFar, o, e.sHi, e.openHi-depth.Far)
+	if e.Hi > depth.Far+extremes.FoundMM {
+		c.res.fail(c.failure(TooFar, o, e.AtHi, e.Hi-depth.Far))
+	} else if e.OpenHi > depth.Far+extremes.CertainMM {
+		f := c.failure(TooFar, o, e.AtHi, e.OpenHi-depth.Far)
 		f.Unproven = true
 		c.res.fail(f)
 	}
 	// A path along the edge may leave it by the rounding of a cut point.
 	switch edge := c.opt.lastDecimal(c.s.inches); {
-	case sp.off > edge && c.opt.OutsideHold:
+	case sp.Off > edge && c.opt.OutsideHold:
 		c.res.HeldBurns++
-	case sp.off > edge:
-		c.res.fail(c.failure(OffSurface, o, sp.sOff, sp.off))
+	case sp.Off > edge:
+		c.res.fail(c.failure(OffSurface, o, sp.OffAt, sp.Off))
 	}
-	if sp.holes {
-		c.res.fail(c.failure(OverHole, o, sp.sOver, sp.over))
+	if sp.Holes {
+		c.res.fail(c.failure(OverHole, o, sp.OverAt, sp.Over))
 	}
 }

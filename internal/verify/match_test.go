@@ -8,6 +8,7 @@ import (
 
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
+	"sagitta/internal/verify/extremes"
 )
 
 // original and followed are a program and the same one written by hand over a
@@ -120,7 +121,7 @@ func TestGoodPairHolds(t *testing.T) {
 	if want := 20 + 10 + 5*math.Pi + 4 + 2; math.Abs(r.BurnLengthMM-want) > 0.002 {
 		t.Errorf("burns of %v mm, want %v", r.BurnLengthMM, want)
 	}
-	if r.Lowest.MM != 0 || math.Abs(r.Highest.MM-2) > certainMM {
+	if r.Lowest.MM != 0 || math.Abs(r.Highest.MM-2) > extremes.CertainMM {
 		t.Errorf("heights from %v to %v", r.Lowest.MM, r.Highest.MM)
 	}
 	// Up 2 and down to 0; to 5, 5.5, 0.5, 0.9, 0.7, 0.

@@ -34,6 +34,14 @@ const (
 	ByHand
 )
 
+// Head is the tip of the head: a disk of RadiusMM about the beam that stands
+// StandoffMM over the stock at best focus and must keep GapMM free beneath it.
+// Boxes stand higher than the stock.
+type Head struct {
+	RadiusMM, StandoffMM, GapMM float64
+	Boxes                       []surface.Box
+}
+
 // Options say what a program is held to.
 type Options struct {
 	// Machine is how both programs are read.

@@ -8,6 +8,7 @@ import (
 
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
+	"sagitta/internal/verify/extremes"
 )
 
 // RunSet holds a set of zones to the original that it was made from: each burn
@@ -92,7 +93,7 @@ func (p *partition) open(i int, open func(string) (io.ReadCloser, error), depth 
 		opt.ZMoves = BeamOff // what is set by hand is set before
 		r.lifted = z.RaisedLines
 	}
-	r.c = &check{opt: opt, f: newField(opt.Surface), res: &Result{}, sigma: p.sigma,
+	r.c = &check{opt: opt, f: extremes.New(opt.Surface), res: &Result{}, sigma: p.sigma,
 		twice: p.set.Followed, checked: newStream(f, z.Program, opt.Machine, false)}
 	r.c.begin()
 	if !p.set.SetZ {

@@ -7,6 +7,7 @@ import (
 
 	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
+	"sagitta/internal/verify/extremes"
 )
 
 // Run reads the checked program and holds it to opt and, where against is not
@@ -21,7 +22,7 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 	}
 	c := &check{
 		opt:     opt,
-		f:       newField(opt.Surface),
+		f:       extremes.New(opt.Surface),
 		res:     &Result{},
 		checked: newStream(checked, name, opt.Machine, opt.Rehearsal),
 		sigma:   opt.sigma(),
@@ -45,7 +46,7 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 // check is one run.
 type check struct {
 	opt     Options
-	f       *field
+	f       *extremes.Field
 	res     *Result
 	sigma   float64
 	head    headCheck
@@ -71,7 +72,7 @@ type check struct {
 	spareRapids, spareFeeds int
 
 	s  step
-	sp span
+	sp extremes.Span
 
 	worst float64 // magnitude of res.Defocus, below 0 before the first burn
 	// Of the unbroken run of burns under way: whether there is one, and c at

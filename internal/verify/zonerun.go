@@ -3,6 +3,7 @@ package verify
 import (
 	"io"
 	"math"
+	"sagitta/internal/verify/extremes"
 	"slices"
 )
 
@@ -108,21 +109,21 @@ func (r *zoneRun) travel() {
 			c0, c1 = c0+d, c1+d
 		}
 	}
-	if min(c0, c1)-c.f.high >= gap.least {
+	if min(c0, c1)-c.f.High >= gap.least {
 		return
 	}
-	sp.c0, sp.c1, sp.watch = c0, c1, false
-	sp.focus.begin(gap.least, math.Inf(1))
-	sp.height.begin(math.Inf(-1), math.Inf(1))
-	c.f.along(sp, m, standing)
-	if sp.focus.lo < gap.least {
-		at := m.XY(sp.focus.sLo)
+	sp.C0, sp.C1, sp.Watch = c0, c1, false
+	sp.Focus.Begin(gap.least, math.Inf(1))
+	sp.Height.Begin(math.Inf(-1), math.Inf(1))
+	c.f.Along(sp, m, standing)
+	if sp.Focus.Lo < gap.least {
+		at := m.XY(sp.Focus.AtLo)
 		if standing {
 			at = m.XY(1)
 		}
-		gap.least, gap.line, gap.x, gap.y = sp.focus.lo, c.s.line, at[0], at[1]
+		gap.least, gap.line, gap.x, gap.y = sp.Focus.Lo, c.s.line, at[0], at[1]
 	}
-	gap.open = min(gap.open, sp.focus.openLo)
+	gap.open = min(gap.open, sp.Focus.OpenLo)
 }
 
 // meet finds o, a step of the original in which the beam is on while nothing is
@@ -173,9 +174,9 @@ func (r *zoneRun) arrive(z float64, ends bool) {
 	least := o.DefocusMM - o.Depth.Near - r.set + z
 	f := Failure{Kind: NotClear, Line: g.line, X: g.x, Y: g.y}
 	switch {
-	case g.least < least-foundMM:
+	case g.least < least-extremes.FoundMM:
 		f.Amount = least - g.least
-	case g.open < least-certainMM:
+	case g.open < least-extremes.CertainMM:
 		f.Amount, f.Unproven = least-g.open, true
 	default:
 		return

@@ -1,4 +1,4 @@
-package verify
+package extremes
 
 import (
 	"math"
@@ -7,42 +7,36 @@ import (
 	"sagitta/internal/surface"
 )
 
-// Head is the tip of the head: a disk of RadiusMM about the beam that stands
-// StandoffMM over the stock at best focus and must keep GapMM free beneath it.
-// Boxes stand higher than the stock.
-type Head struct {
-	RadiusMM, StandoffMM, GapMM float64
-	Boxes                       []surface.Box
-}
-
 const (
 	// maxTipWork ends the search along one move, as maxPieces does for arcs.
 	maxTipWork = 1 << 18
+	// radiusSlackMM is how far within the radius a place counts as beyond it:
+	// coordinates are known to about 1e-10 mm, and distances are made of them.
+	radiusSlackMM = 1e-7
 	// finestTipMM is the size below which nothing is halved any more.
 	finestTipMM = surface.PlaceToleranceMM
-	// tipGapMM is how far a bound may be above what was found for the search to
+	// TipGapMM is how far a bound may be above what was found for the search to
 	// stop: far below what anybody knows of a head, or of a clamp.
-	tipGapMM = 2e-4
+	TipGapMM = 2e-4
 	// A first look is had at firstPlaces along the move and firstWays about
 	// each, so that most of the rest need not be looked at.
 	firstPlaces, firstWays = 9, 8
 )
 
-// overhead looks for what stands highest against the tip along a move. The tip
-// stands at Standoff + away over the datum, away being Z away from the stock as
-// it is written, counted from the Z at which the focus is set. So what a place
-// of height h asks of away is h + Gap - Standoff, and what is looked for is the
-// greatest of h - away: over all fractions of the move and all places within
-// the radius of each.
+// Overhead looks for what stands highest against the tip of the head along a
+// move: a disk about the beam whose height is some constant and the move's lift.
+// What is looked for is the greatest of h - lift, h the height of what stands
+// there: over all fractions of the move and all places within the radius of each.
 //
 // It halves fractions and rectangles until nothing is left that could be above
 // what was found, beginning with large blocks of cells.
-type overhead struct {
-	f      *field
+type Overhead struct {
+	f      *Field
 	boxes  []surface.Box
 	radius float64
 	levels []tipLevel // none before the first move that is in question
-	high   float64    // the highest of all
+	// High is the highest of all, in mm.
+	High float64
 
 	// The coefficients of the bicubic cell last looked at.
 	ofCell   [4][4]float64
@@ -55,11 +49,13 @@ type overhead struct {
 	c, d   [2]float64    // the same in program XY
 	curve  float64
 	z0, z1 float64
-	best   float64 // found, or of no interest below
-	at     float64 // where on the move
-	hit    bool    // something was found
-	open   float64 // could not be ruled out
 	work   int
+
+	// Best is the greatest of h - lift that was found, at the fraction At, or
+	// the floor below which nothing is of interest where Hit is not set. Open
+	// is what could not be ruled out.
+	Best, At, Open float64
+	Hit            bool
 }
 
 // tipLevel has the maxima of blocks of cells, 1, 2, 4 ... along each axis.
@@ -68,18 +64,17 @@ type tipLevel struct {
 	high   []float64
 }
 
-func newOverhead(f *field, h *Head) *overhead {
-	// A place that far within the radius counts as beyond it: coordinates are
-	// not known any better.
-	o := &overhead{f: f, boxes: h.Boxes, radius: max(h.RadiusMM-placeSlackMM, 0), high: f.high}
-	for _, b := range h.Boxes {
-		o.high = max(o.high, b.Height)
+// NewOverhead returns the search of a head of this radius over a field and boxes.
+func NewOverhead(f *Field, radius float64, boxes []surface.Box) *Overhead {
+	o := &Overhead{f: f, boxes: boxes, radius: max(radius-radiusSlackMM, 0), High: f.High}
+	for _, b := range boxes {
+		o.High = max(o.High, b.Height)
 	}
 	return o
 }
 
 // build works the maxima out.
-func (o *overhead) build() {
+func (o *Overhead) build() {
 	nx, ny := len(o.f.x)-1, len(o.f.y)-1
 	l := tipLevel{nx, ny, make([]float64, nx*ny)}
 	for j := range ny {
@@ -112,7 +107,7 @@ func (o *overhead) build() {
 
 // hole tells whether a height of the cell is missing, and gives that held over
 // it.
-func (o *overhead) hole(i, j int) (held float64, is bool) {
+func (o *Overhead) hole(i, j int) (held float64, is bool) {
 	f := o.f
 	if !f.holes || !f.anyHole(i, i, j, j) {
 		return 0, false
@@ -122,7 +117,7 @@ func (o *overhead) hole(i, j int) (held float64, is bool) {
 }
 
 // cellHigh bounds the height of a cell.
-func (o *overhead) cellHigh(i, j int) float64 {
+func (o *Overhead) cellHigh(i, j int) float64 {
 	f := o.f
 	if h, is := o.hole(i, j); is {
 		return h
@@ -133,17 +128,17 @@ func (o *overhead) cellHigh(i, j int) float64 {
 		for _, row := range b {
 			high = max(high, row[0], row[1], row[2], row[3])
 		}
-		return high + certainMM/100 // the coefficients' own rounding
+		return high + CertainMM/100 // the coefficients' own rounding
 	}
 	s := f.at.Surface()
 	return max(s.Height(i, j), s.Height(i+1, j), s.Height(i, j+1), s.Height(i+1, j+1)) - f.at.Offset()
 }
 
-// look finds the greatest of h - away along a move whose away goes from z0 to
+// Look finds the greatest of h - lift along a move whose lift goes from z0 to
 // z1, if it is over floor. m is nil for a stand at its end.
-func (o *overhead) look(m *machine.Move, still bool, z0, z1, floor float64) {
-	o.best, o.hit, o.open, o.work = floor, false, math.Inf(-1), 0
-	if o.high-min(z0, z1) <= floor {
+func (o *Overhead) Look(m *machine.Move, still bool, z0, z1, floor float64) {
+	o.Best, o.Hit, o.Open, o.work = floor, false, math.Inf(-1), 0
+	if o.High-min(z0, z1) <= floor {
 		return
 	}
 	if o.levels == nil {
@@ -168,7 +163,7 @@ func (o *overhead) look(m *machine.Move, still bool, z0, z1, floor float64) {
 }
 
 // firstLook reads some heights within the radius.
-func (o *overhead) firstLook() {
+func (o *Overhead) firstLook() {
 	for k := range firstPlaces {
 		s := float64(k) / (firstPlaces - 1)
 		_, at := o.place(s)
@@ -189,20 +184,20 @@ type part struct {
 	a, b   [2]float64 // in the surface's coordinates
 	c, d   [2]float64 // in program XY
 	bow    float64
-	low    float64 // of away
+	low    float64 // of the lift
 }
 
-func (o *overhead) stretch(s0, s1 float64) part {
-	p := part{s0: s0, s1: s1, bow: o.curve * (s1 - s0) * (s1 - s0) / 8, low: min(o.away(s0), o.away(s1))}
+func (o *Overhead) stretch(s0, s1 float64) part {
+	p := part{s0: s0, s1: s1, bow: o.curve * (s1 - s0) * (s1 - s0) / 8, low: min(o.lift(s0), o.lift(s1))}
 	p.a, p.c = o.place(s0)
 	p.b, p.d = o.place(s1)
 	return p
 }
 
-func (o *overhead) away(s float64) float64 { return o.z0 + (o.z1-o.z0)*s }
+func (o *Overhead) lift(s float64) float64 { return o.z0 + (o.z1-o.z0)*s }
 
 // place is that at a fraction of the move.
-func (o *overhead) place(s float64) (local, program [2]float64) {
+func (o *Overhead) place(s float64) (local, program [2]float64) {
 	if o.move != nil {
 		program = o.move.XY(s)
 		local[0], local[1] = o.f.at.Local(program[0], program[1])
@@ -218,26 +213,26 @@ func (o *overhead) place(s float64) (local, program [2]float64) {
 func (p *part) long() float64 { return math.Hypot(p.b[0]-p.a[0], p.b[1]-p.a[1]) }
 
 // settled tells that nothing as high as h matters on the stretch.
-func (o *overhead) settled(h float64, p *part) bool { return h-p.low <= o.best+tipGapMM }
+func (o *Overhead) settled(h float64, p *part) bool { return h-p.low <= o.Best+TipGapMM }
 
 // found notes that h stands within the radius at the fraction s.
-func (o *overhead) found(h, s float64) {
-	if v := h - o.away(s); v > o.best {
-		o.best, o.at, o.hit = v, s, true
+func (o *Overhead) found(h, s float64) {
+	if v := h - o.lift(s); v > o.Best {
+		o.Best, o.At, o.Hit = v, s, true
 	}
 }
 
 // giveUp tells that enough has been tried; what is left may be as high as h.
-func (o *overhead) giveUp(h float64, p *part, fine bool) bool {
+func (o *Overhead) giveUp(h float64, p *part, fine bool) bool {
 	if o.work++; o.work <= maxTipWork && !fine {
 		return false
 	}
-	o.open = max(o.open, h-p.low)
+	o.Open = max(o.Open, h-p.low)
 	return true
 }
 
 // box looks at a box.
-func (o *overhead) box(b *surface.Box, p part) {
+func (o *Overhead) box(b *surface.Box, p part) {
 	r := rect{b.X0, b.Y0, b.X1, b.Y1}
 	if o.settled(b.Height, &p) || r.distance(p.c, p.d) > o.radius+p.bow {
 		return
@@ -260,7 +255,7 @@ func (o *overhead) box(b *surface.Box, p part) {
 }
 
 // block looks at a block of cells. Beyond the edge its height goes on.
-func (o *overhead) block(level, i, j int, p part) {
+func (o *Overhead) block(level, i, j int, p part) {
 	l := &o.levels[level]
 	if o.settled(l.high[j*l.nx+i], &p) {
 		return
@@ -309,7 +304,7 @@ func (o *overhead) block(level, i, j int, p part) {
 }
 
 // cell looks at a rectangle within a cell.
-func (o *overhead) cell(i, j int, r rect, p part) {
+func (o *Overhead) cell(i, j int, r rect, p part) {
 	reach := o.radius + p.bow
 	if r.distance(p.a, p.b) > reach {
 		return
@@ -328,7 +323,7 @@ func (o *overhead) cell(i, j int, r rect, p part) {
 	if o.giveUp(high, &p, fine) {
 		return
 	}
-	slant := math.Abs(o.away(p.s1) - o.away(p.s0))
+	slant := math.Abs(o.lift(p.s1) - o.lift(p.s0))
 	switch size := max(wide, tall); {
 	case p.bow > size/4 && p.bow > 0 || slant > q.high-q.low || size < finestTipMM:
 		mid := (p.s0 + p.s1) / 2
@@ -345,7 +340,7 @@ func (o *overhead) cell(i, j int, r rect, p part) {
 
 // both looks at two rectangles of a cell, first at the one whose middle is
 // higher.
-func (o *overhead) both(i, j int, a, b rect, p part) {
+func (o *Overhead) both(i, j int, a, b rect, p part) {
 	if o.height(i, j, (a.x0+a.x1)/2, (a.y0+a.y1)/2) < o.height(i, j, (b.x0+b.x1)/2, (b.y0+b.y1)/2) {
 		a, b = b, a
 	}
@@ -355,7 +350,7 @@ func (o *overhead) both(i, j int, a, b rect, p part) {
 
 // try reads the height at places within the radius of the stretch: the corners
 // and the middle of the rectangle, drawn to the stretch as far as it takes.
-func (o *overhead) try(r *rect, p *part) {
+func (o *Overhead) try(r *rect, p *part) {
 	for _, at := range [5][2]float64{
 		{(r.x0 + r.x1) / 2, (r.y0 + r.y1) / 2}, {r.x0, r.y0}, {r.x1, r.y0}, {r.x0, r.y1}, {r.x1, r.y1},
 	} {
@@ -371,7 +366,7 @@ func (o *overhead) try(r *rect, p *part) {
 }
 
 // height is that at a place of the cell, or beyond the edge beside it.
-func (o *overhead) height(i, j int, x, y float64) float64 {
+func (o *Overhead) height(i, j int, x, y float64) float64 {
 	f := o.f
 	if h, is := o.hole(i, j); is {
 		return h

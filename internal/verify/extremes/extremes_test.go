@@ -1,4 +1,4 @@
-package verify
+package extremes
 
 import (
 	"math"
@@ -8,60 +8,11 @@ import (
 
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 )
 
-// drawSurface gives a surface with uneven nodes, turned and shifted.
-func drawSurface(t *rapid.T, method string, holes bool) *surface.Placed {
-	return drawCells(t, method, holes, 0.02)
-}
-
-// drawCells does, with cells no narrower than given.
-func drawCells(t *rapid.T, method string, holes bool, narrowest float64) *surface.Placed {
-	axis := func(name string) []float64 {
-		n := rapid.IntRange(2, 7).Draw(t, "nodes "+name)
-		v := []float64{rapid.Float64Range(-20, 5).Draw(t, "first "+name)}
-		for range n - 1 {
-			step := rapid.OneOf(rapid.Float64Range(0.5, 12), rapid.Just(5.0), rapid.Float64Range(narrowest, 5*narrowest)).Draw(t, "step "+name)
-			v = append(v, v[len(v)-1]+step)
-		}
-		return v
-	}
-	x, y := axis("x"), axis("y")
-	z := make([]float64, len(x)*len(y))
-	good := false
-	for i := range z {
-		z[i] = rapid.Float64Range(-2, 2).Draw(t, "z")
-		if holes && rapid.IntRange(0, 9).Draw(t, "hole") == 0 {
-			z[i] = math.NaN()
-		}
-		good = good || z[i] == z[i]
-	}
-	if !good {
-		z[0] = 1
-	}
-	s, err := surface.New(x, y, z)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := surface.Place(s, surface.Placement{
-		ShiftX:    rapid.Float64Range(-50, 50).Draw(t, "shift x"),
-		ShiftY:    rapid.Float64Range(-50, 50).Draw(t, "shift y"),
-		RotateDeg: rapid.OneOf(rapid.SampledFrom([]float64{0, 90, 180, 270, 45}), rapid.Float64Range(-180, 180)).Draw(t, "turn"),
-		Method:    method,
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if p.MaxSlope() > maxSlope {
-		t.Skip("steeper than any stock")
-	}
-	return p
-}
-
-// maxSlope is the slope up to which a place that is known to a nanometre tells
-// the height as well as it is decided by (see finestMM). Splines through
-// random heights a micrometre apart go beyond.
-const maxSlope = 250
+// narrow is how wide the narrowest cells are, in mm.
+const narrow = 0.02
 
 // drawPlace gives a place in program XY: anywhere about the surface, on a
 // node, on a grid line, or beside one by next to nothing.
@@ -120,22 +71,22 @@ func drawArc(t *rapid.T, p *surface.Placed) *machine.Move {
 // checkExtremes holds what is found along a move to dense samples: no sample
 // is beyond a certified extreme, and each extreme is met at its place.
 func checkExtremes(t *rapid.T, p *surface.Placed, m *machine.Move) {
-	f := newField(p)
-	var sp span
-	sp.c0 = rapid.Float64Range(-1, 1).Draw(t, "c0")
-	sp.c1 = rapid.Float64Range(-1, 1).Draw(t, "c1")
-	sp.watch = rapid.Bool().Draw(t, "watch")
+	f := New(p)
+	var sp Span
+	sp.C0 = rapid.Float64Range(-1, 1).Draw(t, "c0")
+	sp.C1 = rapid.Float64Range(-1, 1).Draw(t, "c1")
+	sp.Watch = rapid.Bool().Draw(t, "watch")
 	none, all := math.Inf(1), math.Inf(-1)
-	sp.focus.begin(none, all)
-	sp.height.begin(none, all)
+	sp.Focus.Begin(none, all)
+	sp.Height.Begin(none, all)
 	if m.Kind == machine.Arc {
 		f.arc(&sp, m)
 	} else {
 		f.line(&sp, m.From.X, m.From.Y, m.To.X, m.To.Y)
 	}
-	e, h := &sp.focus, &sp.height
-	if open := certainMM + finestMM*p.MaxSlope(); e.openLo < e.lo-open || e.openHi > e.hi+open {
-		t.Fatalf("left open: focus %v..%v, open %v..%v", e.lo, e.hi, e.openLo, e.openHi)
+	e, h := &sp.Focus, &sp.Height
+	if open := CertainMM + surface.PlaceToleranceMM*p.MaxSlope(); e.OpenLo < e.Lo-open || e.OpenHi > e.Hi+open {
+		t.Fatalf("left open: focus %v..%v, open %v..%v", e.Lo, e.Hi, e.OpenLo, e.OpenHi)
 	}
 	holes := p.Surface().Missing() > 0
 	look := func(s float64) {
@@ -146,16 +97,16 @@ func checkExtremes(t *rapid.T, p *surface.Placed, m *machine.Move) {
 		}
 		// The slope may be 2000 (4 mm over 2 µm): a place known to 1e-9 mm.
 		slack := gapMM + 3*p.Allowance()
-		if v < h.lo-slack || v > h.hi+slack {
-			t.Fatalf("height %v at %v (%v) is not within %v..%v", v, s, at, h.lo, h.hi)
+		if v < h.Lo-slack || v > h.Hi+slack {
+			t.Fatalf("height %v at %v (%v) is not within %v..%v", v, s, at, h.Lo, h.Hi)
 		}
-		if d := sp.c(s) - v; d < e.lo-slack || d > e.hi+slack {
-			t.Fatalf("focus %v at %v (%v) is not within %v..%v", d, s, at, e.lo, e.hi)
+		if d := sp.c(s) - v; d < e.Lo-slack || d > e.Hi+slack {
+			t.Fatalf("focus %v at %v (%v) is not within %v..%v", d, s, at, e.Lo, e.Hi)
 		}
-		if sp.watch && w == surface.Hole && !sp.holes && sp.off == 0 {
+		if sp.Watch && w == surface.Hole && !sp.Holes && sp.Off == 0 {
 			t.Fatalf("a hole at %v (%v) was not seen", s, at)
 		}
-		if sp.watch && sp.off == 0 && f.beyond(p.Local(at[0], at[1])) > 3*surface.PlaceToleranceMM {
+		if sp.Watch && sp.Off == 0 && f.beyond(p.Local(at[0], at[1])) > 3*surface.PlaceToleranceMM {
 			t.Fatalf("off the surface at %v (%v) was not seen", s, at)
 		}
 	}
@@ -164,7 +115,7 @@ func checkExtremes(t *rapid.T, p *surface.Placed, m *machine.Move) {
 		look(float64(i) / samples)
 	}
 	// About the extremes, where a bound that is too low shows first.
-	for _, s := range []float64{h.sLo, h.sHi, e.sLo, e.sHi} {
+	for _, s := range []float64{h.AtLo, h.AtHi, e.AtLo, e.AtHi} {
 		for _, d := range []float64{1e-2, 1e-3, 1e-4, 1e-6} {
 			look(math.Max(0, s-d))
 			look(math.Min(1, s+d))
@@ -183,10 +134,10 @@ func checkExtremes(t *rapid.T, p *surface.Placed, m *machine.Move) {
 	}
 	height := func(h, _ float64) float64 { return h }
 	focus := func(h, s float64) float64 { return sp.c(s) - h }
-	met("lowest", h.sLo, h.lo, height)
-	met("highest", h.sHi, h.hi, height)
-	met("nearest", e.sLo, e.lo, focus)
-	met("furthest", e.sHi, e.hi, focus)
+	met("lowest", h.AtLo, h.Lo, height)
+	met("highest", h.AtHi, h.Hi, height)
+	met("nearest", e.AtLo, e.Lo, focus)
+	met("furthest", e.AtHi, e.Hi, focus)
 }
 
 // nearBorder tells whether a place is within 2e-8 mm of where the height
@@ -222,14 +173,14 @@ func TestLineExtremes(t *testing.T) {
 	for _, method := range []string{"bilinear", "bicubic"} {
 		t.Run(method, func(t *testing.T) {
 			rapid.Check(t, func(t *rapid.T) {
-				p := drawSurface(t, method, false)
+				p := surfacetest.Wild(t, method, false, narrow)
 				checkExtremes(t, p, drawLine(t, p))
 			})
 		})
 	}
 	t.Run("holes", func(t *testing.T) {
 		rapid.Check(t, func(t *rapid.T) {
-			p := drawSurface(t, "bilinear", true)
+			p := surfacetest.Wild(t, "bilinear", true, narrow)
 			checkExtremes(t, p, drawLine(t, p))
 		})
 	})
@@ -239,14 +190,14 @@ func TestArcExtremes(t *testing.T) {
 	for _, method := range []string{"bilinear", "bicubic"} {
 		t.Run(method, func(t *testing.T) {
 			rapid.Check(t, func(t *rapid.T) {
-				p := drawSurface(t, method, false)
+				p := surfacetest.Wild(t, method, false, narrow)
 				checkExtremes(t, p, drawArc(t, p))
 			})
 		})
 	}
 	t.Run("holes", func(t *testing.T) {
 		rapid.Check(t, func(t *rapid.T) {
-			p := drawSurface(t, "bilinear", true)
+			p := surfacetest.Wild(t, "bilinear", true, narrow)
 			checkExtremes(t, p, drawArc(t, p))
 		})
 	})
@@ -256,33 +207,33 @@ func TestArcExtremes(t *testing.T) {
 // the interval.
 func TestSkippingHidesNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := drawSurface(t, rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method"), false)
+		p := surfacetest.Wild(t, rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method"), false, narrow)
 		draw := drawLine
 		if rapid.Bool().Draw(t, "arc") {
 			draw = drawArc
 		}
 		m := draw(t, p)
-		run := func(lo, hi float64) tally {
-			f := newField(p)
-			var sp span
-			sp.focus.begin(lo, hi)
-			sp.height.begin(math.Inf(-1), math.Inf(1))
+		run := func(lo, hi float64) Range {
+			f := New(p)
+			var sp Span
+			sp.Focus.Begin(lo, hi)
+			sp.Height.Begin(math.Inf(-1), math.Inf(1))
 			if m.Kind == machine.Arc {
 				f.arc(&sp, m)
 			} else {
 				f.line(&sp, m.From.X, m.From.Y, m.To.X, m.To.Y)
 			}
-			return sp.focus
+			return sp.Focus
 		}
 		full := run(math.Inf(1), math.Inf(-1))
 		lo := rapid.Float64Range(-3, 3).Draw(t, "lo")
 		hi := lo + rapid.Float64Range(0, 3).Draw(t, "width")
 		some := run(lo, hi)
-		if full.lo < lo-2*gapMM && math.Abs(some.lo-full.lo) > 2*gapMM {
-			t.Fatalf("nearest %v instead of %v, skipping %v..%v", some.lo, full.lo, lo, hi)
+		if full.Lo < lo-2*gapMM && math.Abs(some.Lo-full.Lo) > 2*gapMM {
+			t.Fatalf("nearest %v instead of %v, skipping %v..%v", some.Lo, full.Lo, lo, hi)
 		}
-		if full.hi > hi+2*gapMM && math.Abs(some.hi-full.hi) > 2*gapMM {
-			t.Fatalf("furthest %v instead of %v, skipping %v..%v", some.hi, full.hi, lo, hi)
+		if full.Hi > hi+2*gapMM && math.Abs(some.Hi-full.Hi) > 2*gapMM {
+			t.Fatalf("furthest %v instead of %v, skipping %v..%v", some.Hi, full.Hi, lo, hi)
 		}
 	})
 }

@@ -1,4 +1,4 @@
-package verify
+package extremes
 
 import (
 	"math"
@@ -14,31 +14,33 @@ const (
 	sextic    = 6 // bicubic: u and v each to the third
 )
 
-// field is a placed surface, and where on it the last move was.
-type field struct {
+// Field is a placed surface, and where on it the last move was.
+type Field struct {
 	at     *surface.Placed
 	x, y   []float64
 	degree int
 	// holes tells that some heights are missing. A bicubic surface has none.
 	holes bool
-	// low and high bound all heights, those held included.
-	low, high float64
+	// Low and High bound all heights in mm, those beyond the edge and over
+	// holes included.
+	Low, High float64
+	// slopes are those of the cells along both axes, nil before they are asked
+	// for, and steep is the steepest.
+	slopes [][2]float64
+	steep  float64
 	// nearX and nearY are the regions of the last place, where the next one
 	// probably is as well.
 	nearX, nearY int
-	cells        [cellsKept]cellBound
 }
 
-func newField(p *surface.Placed) *field {
-	f := &field{at: p, x: p.Surface().X(), y: p.Surface().Y(), degree: quadratic}
+// New returns the field of a placed surface.
+func New(p *surface.Placed) *Field {
+	f := &Field{at: p, x: p.Surface().X(), y: p.Surface().Y(), degree: quadratic}
 	if p.Method() == "bicubic" {
 		f.degree = sextic
 	}
 	f.holes = p.Surface().Missing() > 0
-	f.low, f.high, _, _ = p.Range()
-	for i := range f.cells {
-		f.cells[i].i = -1
-	}
+	f.Low, f.High, _, _ = p.Range()
 	return f
 }
 
@@ -57,17 +59,17 @@ func cell(node []float64, region int) int { return min(max(region, 0), len(node)
 
 // beyond gives how far a place in the surface's own coordinates is from the
 // measured area, 0 inside it.
-func (f *field) beyond(lx, ly float64) float64 {
+func (f *Field) beyond(lx, ly float64) float64 {
 	dx := max(f.x[0]-lx, lx-f.x[len(f.x)-1], 0)
 	dy := max(f.y[0]-ly, ly-f.y[len(f.y)-1], 0)
 	return math.Hypot(dx, dy)
 }
 
-// along goes over the heights below a move, or below its end where it has no
-// known way over XY.
-func (f *field) along(sp *span, m *machine.Move, standing bool) {
+// Along fills sp, whose ranges have been begun, with what is found below a move,
+// or below its end alone.
+func (f *Field) Along(sp *Span, m *machine.Move, end bool) {
 	switch {
-	case standing:
+	case end:
 		f.point(sp, m.To.X, m.To.Y)
 	case m.Kind == machine.Arc:
 		f.arc(sp, m)
@@ -78,11 +80,11 @@ func (f *field) along(sp *span, m *machine.Move, standing bool) {
 
 // point looks at one place, which the head is at with corrections from c0 to
 // c1.
-func (f *field) point(sp *span, x, y float64) {
+func (f *Field) point(sp *Span, x, y float64) {
 	h, w := f.at.At(x, y)
 	sp.see(h, 0)
 	sp.see(h, 1)
-	if !sp.watch {
+	if !sp.Watch {
 		return
 	}
 	switch w {

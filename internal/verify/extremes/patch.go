@@ -1,4 +1,4 @@
-package verify
+package extremes
 
 import "math"
 
@@ -11,18 +11,18 @@ type patch struct {
 	more      float64
 }
 
-// over bounds h - away by the plane: of all places within the radius of one, a
+// over bounds h - lift by the plane: of all places within the radius of one, a
 // plane is highest in the direction of its slope. That holds to the second
 // order, where the bound by the rectangle's highest place holds to the first.
-func (o *overhead) over(q *patch, p *part) float64 {
+func (o *Overhead) over(q *patch, p *part) float64 {
 	at := func(c *[2]float64, s float64) float64 {
-		return q.gx*(c[0]-q.x) + q.gy*(c[1]-q.y) - o.away(s)
+		return q.gx*(c[0]-q.x) + q.gy*(c[1]-q.y) - o.lift(s)
 	}
 	return q.h + q.more + max(at(&p.a, p.s0), at(&p.b, p.s1)) + math.Hypot(q.gx, q.gy)*(o.radius+p.bow)
 }
 
 // patchIn works the patch of a rectangle of the cell out.
-func (o *overhead) patchIn(i, j int, r *rect) patch {
+func (o *Overhead) patchIn(i, j int, r *rect) patch {
 	f := o.f
 	q := patch{x: (r.x0 + r.x1) / 2, y: (r.y0 + r.y1) / 2}
 	var n [4][4]float64
@@ -69,7 +69,7 @@ func (o *overhead) patchIn(i, j int, r *rect) patch {
 // net gives the Bernstein coefficients of a bicubic patch over the rectangle,
 // from those of its cell: no value is outside their range, nor, against a plane,
 // outside the range of theirs against its.
-func (o *overhead) net(i, j int, r *rect) [4][4]float64 {
+func (o *Overhead) net(i, j int, r *rect) [4][4]float64 {
 	if o.ofI != i || o.ofJ != j || !o.known {
 		o.ofCell, o.ofI, o.ofJ, o.known = o.f.coefficients(i, j), i, j, true
 	}

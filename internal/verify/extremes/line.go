@@ -1,4 +1,4 @@
-package verify
+package extremes
 
 import (
 	"math"
@@ -52,7 +52,7 @@ func (c *cuts) advance() {
 // height is one polynomial. Where rounding puts a crossing beside its true
 // place, it is beside the grid line by as little, and the polynomials of both
 // sides agree on the line.
-func (f *field) line(sp *span, ax, ay, bx, by float64) {
+func (f *Field) line(sp *Span, ax, ay, bx, by float64) {
 	lax, lay := f.at.Local(ax, ay)
 	lbx, lby := f.at.Local(bx, by)
 	st := straight{f: f, sp: sp, ax: ax, ay: ay, dx: bx - ax, dy: by - ay}
@@ -80,8 +80,8 @@ func (f *field) line(sp *span, ax, ay, bx, by float64) {
 
 // straight is a straight move under way.
 type straight struct {
-	f              *field
-	sp             *span
+	f              *Field
+	sp             *Span
 	ax, ay, dx, dy float64
 	length         float64
 }
@@ -117,11 +117,11 @@ func (st *straight) stretch(s0, s1 float64) {
 			}
 			return
 		}
-		if st.sp.watch {
+		if st.sp.Watch {
 			st.sp.overHole(s0, d*st.length)
 		}
 	}
-	if st.sp.watch && (w1 == surface.Outside || w3 == surface.Outside) {
+	if st.sp.Watch && (w1 == surface.Outside || w3 == surface.Outside) {
 		st.beyond(s0)
 		st.beyond(s1)
 	}
@@ -131,9 +131,9 @@ func (st *straight) stretch(s0, s1 float64) {
 	b2 := h1 - 3*h2 + 3*h3
 	b1 := 2*h2 - (b0+b2)/2
 	sp := st.sp
-	sp.height.parabola(b0, b1, b2, s0, s1)
+	sp.Height.parabola(b0, b1, b2, s0, s1)
 	c0, c2 := sp.c(s0), sp.c(s1)
-	sp.focus.parabola(c0-b0, (c0+c2)/2-b1, c2-b2, s0, s1)
+	sp.Focus.parabola(c0-b0, (c0+c2)/2-b1, c2-b2, s0, s1)
 }
 
 // sextic is stretch for a bicubic surface.
@@ -147,17 +147,17 @@ func (st *straight) sextic(s0, s1 float64) {
 		outside = outside || w == surface.Outside
 	}
 	sp := st.sp
-	if sp.watch && outside {
+	if sp.Watch && outside {
 		st.beyond(s0)
 		st.beyond(s1)
 	}
 	b := through(&v)
-	sp.height.extremes(&b, s0, s1, maxHalvings)
+	sp.Height.extremes(&b, s0, s1, maxHalvings)
 	// A straight line has evenly spaced coefficients.
 	for i := range b {
 		b[i] = sp.c(s0+d*float64(i)/sextic) - b[i]
 	}
-	sp.focus.extremes(&b, s0, s1, maxHalvings)
+	sp.Focus.extremes(&b, s0, s1, maxHalvings)
 }
 
 // beyond notes how far off the surface a point is. The distance is convex

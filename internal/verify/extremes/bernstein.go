@@ -1,4 +1,4 @@
-package verify
+package extremes
 
 import "math"
 
@@ -118,7 +118,7 @@ func (b *polynomial) halve() (left, right polynomial) {
 
 // extremes puts the extremes of b, which stands for the fractions s0 to s1 of
 // the move, into t.
-func (t *tally) extremes(b *polynomial, s0, s1 float64, depth int) {
+func (t *Range) extremes(b *polynomial, s0, s1 float64, depth int) {
 	lo, hi := b.bounds()
 	if t.settled(lo, hi) {
 		return
@@ -140,7 +140,7 @@ func (t *tally) extremes(b *polynomial, s0, s1 float64, depth int) {
 
 // parabola puts the extremes of a quadratic with Bernstein coefficients b0,
 // b1 and b2, which stands for s0 to s1, into t. They are exact.
-func (t *tally) parabola(b0, b1, b2, s0, s1 float64) {
+func (t *Range) parabola(b0, b1, b2, s0, s1 float64) {
 	lo, hi := min(b0, b1, b2), max(b0, b1, b2)
 	if t.settled(lo, hi) {
 		return

@@ -1,0 +1,120 @@
+package extremes
+
+import "math"
+
+// The decision in three steps of one tolerance. A height is known to about
+// 1e-9 mm (rounding of float64 at the largest heights and coordinates that a
+// surface takes), and the finest last decimal in use is 1e-4 mm: a nanometre
+// is far above the first and far below the second.
+const (
+	// CertainMM is how far beyond a limit a passed move may be at most.
+	CertainMM = 1e-6
+	// FoundMM is how far beyond a limit a point must be found to fail.
+	FoundMM = CertainMM / 2
+	// gapMM is how far a bound may be above what was found for the search
+	// to stop: found and two gaps, that of an arc and that of its chord,
+	// together stay below CertainMM.
+	gapMM = CertainMM / 5
+)
+
+// Range collects the least and the greatest value of one quantity along one
+// move. It has seen some points, and knows which values are of no interest:
+// the search need not go on for anything between skipLo and skipHi.
+type Range struct {
+	Lo, Hi     float64 // found
+	AtLo, AtHi float64 // where on the move, 0 to 1
+
+	skipLo, skipHi float64
+
+	// OpenLo and OpenHi bound what no point was found for but could not be
+	// ruled out either.
+	OpenLo, OpenHi float64
+}
+
+// Begin forgets the move before. Values from skipLo to skipHi are of no
+// interest; an empty interval (skipLo > skipHi) asks for the extremes in any
+// case, (-Inf, +Inf) for nothing.
+func (t *Range) Begin(skipLo, skipHi float64) {
+	*t = Range{
+		Lo: math.Inf(1), Hi: math.Inf(-1),
+		skipLo: skipLo, skipHi: skipHi,
+		OpenLo: math.Inf(1), OpenHi: math.Inf(-1),
+	}
+}
+
+// see notes the value at a point.
+func (t *Range) see(v, s float64) {
+	if v < t.Lo {
+		t.Lo, t.AtLo = v, s
+	}
+	if v > t.Hi {
+		t.Hi, t.AtHi = v, s
+	}
+}
+
+// join takes what was found on a part of the move, whose fractions at turns
+// into those of the whole.
+func (t *Range) join(q *Range, at func(float64) float64) {
+	if q.Lo < t.Lo {
+		t.Lo, t.AtLo = q.Lo, at(q.AtLo)
+	}
+	if q.Hi > t.Hi {
+		t.Hi, t.AtHi = q.Hi, at(q.AtHi)
+	}
+}
+
+// least and most are the values beyond which something is of interest.
+func (t *Range) least() float64 { return min(t.Lo, t.skipLo) }
+func (t *Range) most() float64  { return max(t.Hi, t.skipHi) }
+
+// settled reports whether a stretch whose values are certainly from lo to hi
+// can add nothing.
+func (t *Range) settled(lo, hi float64) bool { return hi <= t.most()+gapMM && lo >= t.least()-gapMM }
+
+// giveUp notes that a stretch was left unsettled.
+func (t *Range) giveUp(lo, hi float64) {
+	t.OpenLo = min(t.OpenLo, lo)
+	t.OpenHi = max(t.OpenHi, hi)
+}
+
+// Span is what is asked and found along one move, or at one point.
+type Span struct {
+	// C0 and C1 are the correction in mm at the ends, and at all places
+	// between in proportion; Focus is that less the height, Height the height.
+	C0, C1        float64
+	Focus, Height Range
+
+	// Watch asks for places off the surface and over holes.
+	Watch bool
+	// Off is the farthest distance beyond the edge in mm, and OffAt where.
+	Off, OffAt float64
+	// Over is the length over holes in mm, Holes whether there is any (a
+	// point has no length), and OverAt where the first was met.
+	Over, OverAt float64
+	Holes        bool
+}
+
+// c gives the correction at a fraction.
+func (sp *Span) c(s float64) float64 { return sp.C0 + (sp.C1-sp.C0)*s }
+
+// see notes the height at a point.
+func (sp *Span) see(h, s float64) {
+	sp.Focus.see(sp.c(s)-h, s)
+	sp.Height.see(h, s)
+}
+
+// overHole notes a stretch over a hole.
+func (sp *Span) overHole(s, length float64) {
+	if !sp.Holes {
+		sp.OverAt = s
+	}
+	sp.Holes = true
+	sp.Over += length
+}
+
+// beyond notes a point off the surface, d mm from its edge.
+func (sp *Span) beyond(s, d float64) {
+	if d > sp.Off {
+		sp.Off, sp.OffAt = d, s
+	}
+}
