@@ -107,11 +107,11 @@ func (s *session) verifySet(o *verifyOptions, dir string) error {
 	if err != nil {
 		return err
 	}
-	set, err := prep.ReadSet(s.open, dir)
+	zones, err := prep.ReadSet(s.open, dir)
 	if err != nil {
 		return err
 	}
-	if set.Rehearsal {
+	if zones.Rehearsal {
 		return usagef("split without --rehearsal makes the set to prove", "%s is a set of rehearsals: nothing in it burns", dir)
 	}
 	original, err := s.program(s.files.Open, o.against, &o.options)
@@ -119,15 +119,15 @@ func (s *session) verifySet(o *verifyOptions, dir string) error {
 		return err
 	}
 	defer original.Close()
-	res, err := j.VerifySet(s.open, set, dir, original, o.against)
+	res, err := j.VerifySet(s.open, zones, dir, original, o.against)
 	if err != nil {
 		return err
 	}
-	if err := s.summarize(&o.options, "verify", j, dir, "", func(g *say.Figures) { g.Set(j, set, res) }); err != nil {
+	if err := s.summarize(&o.options, "verify", j, dir, "", func(g *say.Figures) { g.Set(j, res) }); err != nil {
 		return err
 	}
 	s.files.ClearProgress()
-	s.say.Set(j, dir, set, res)
+	s.say.Set(j, dir, res)
 	if !res.Holds() {
 		return notHeld{}
 	}

@@ -49,11 +49,12 @@ func (j *Job) knowHead(open Source) (err error) {
 	return nil
 }
 
-// verifyHead is the head as verify has it.
-func (h *Head) verifyHead() *verify.Head {
-	if h.Known == nil {
+// verifyHead is the head as verify has it, with a lens; nil where it is not
+// known.
+func (j *Job) verifyHead(l *Lens) *verify.Head {
+	radius, gap := j.Machine.HeadRadiusMM, j.Machine.GapMinMM
+	if radius == nil || gap == nil || l.Record == nil || l.Record.StandoffMM == nil {
 		return nil
 	}
-	k := h.Known
-	return &verify.Head{RadiusMM: k.Radius, StandoffMM: k.Standoff, GapMM: k.Gap, Boxes: k.Boxes}
+	return &verify.Head{RadiusMM: *radius, StandoffMM: *l.Record.StandoffMM, GapMM: *gap, Boxes: j.Boxes}
 }

@@ -1,7 +1,6 @@
 package prep
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"iter"
@@ -9,34 +8,30 @@ import (
 	"path/filepath"
 
 	"sagitta/internal/diag"
-	"sagitta/internal/focus"
-	"sagitta/internal/machine"
-	"sagitta/internal/program"
-	"sagitta/internal/verify"
+	"sagitta/internal/verify/set"
 	"sagitta/internal/zone"
 )
 
 // ReadSet reads the list of the zones in a folder.
-func ReadSet(open Source, dir string) (*verify.Set, error) {
-	return read(open, listOf(dir), verify.ReadSet)
+func ReadSet(open Source, dir string) (*set.Set, error) {
+	return read(open, listOf(dir), set.Read)
 }
 
 func listOf(dir string) string { return filepath.Join(dir, "set.json") }
 
 // VerifySet holds the programs of a set in a folder to their original, which
 // is called name.
-func (j *Job) VerifySet(open Source, set *verify.Set, dir string, original io.Reader, name string) (*verify.SetResult, error) {
-	depth := func(lens string) (focus.Depth, error) {
+func (j *Job) VerifySet(open Source, zones *set.Set, dir string, original io.Reader, name string) (*set.Result, error) {
+	lens := func(lens string) (set.Lens, error) {
 		for i := range j.Lenses {
 			// One depth in place of a lens serves whatever the zones name.
 			if l := &j.Lenses[i]; l.Name == lens || l.Record == nil {
-				return l.Checking, nil
+				return set.Lens{Depth: l.Checking, Head: j.verifyHead(l)}, nil
 			}
 		}
-		return focus.Depth{}, wrong("give its record with -l", "%s: a zone is for lens %s, which was not given", listOf(dir), lens)
+		return set.Lens{}, wrong("give its record with -l", "%s: a zone is for lens %s, which was not given", listOf(dir), lens)
 	}
-	program := func(file string) (io.ReadCloser, error) { return open(filepath.Join(dir, file)) }
-	return verify.RunSet(set, program, depth, original, name, j.Verify())
+	return set.Run(zones, inFolder(open, dir), lens, original, name, j.Verify())
 }
 
 // FaultError is that a result did not prove: the job is not to blame.
@@ -75,8 +70,12 @@ func (e *FaultError) Lines() iter.Seq[string] {
 // burn nothing, and the same set with the beam on to the original. The error is
 // a *FaultError where it does not prove.
 func (j *Job) ProveZones(open Source, dir string, original io.ReadSeeker, opt zone.Options) error {
+	zones, err := ReadSet(open, dir)
+	if err != nil {
+		return err
+	}
 	if opt.Rehearsal {
-		if err := j.proveDark(open, dir); err != nil {
+		if err := proved(set.Dark(zones, inFolder(open, dir), j.Config)); err != nil {
 			return err
 		}
 		lit, err := os.MkdirTemp("", "sagitta-*")
@@ -84,33 +83,37 @@ func (j *Job) ProveZones(open Source, dir string, original io.ReadSeeker, opt zo
 			return diag.IOError(err)
 		}
 		defer os.RemoveAll(lit)
-		opt.Rehearsal, dir = false, lit
+		opt.Rehearsal = false
 		if _, err := original.Seek(0, io.SeekStart); err != nil {
 			return err
 		}
 		plan, err := zone.Survey(original, opt)
 		if err == nil {
-			err = plan.Split(original, dir)
+			err = plan.Split(original, lit)
 		}
 		if err != nil {
 			return err
 		}
-	}
-	set, err := ReadSet(open, dir)
-	if err != nil {
-		return err
+		return j.ProveZones(open, lit, original, opt)
 	}
 	if _, err := original.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
-	res, err := j.VerifySet(open, set, dir, original, opt.Name)
-	if err != nil {
+	return proved(j.VerifySet(open, zones, dir, original, opt.Name))
+}
+
+func proved(r *set.Result, err error) error {
+	switch {
+	case err != nil:
 		return unreadable(err)
-	}
-	if res.Holds() {
+	case r.Holds():
 		return nil
 	}
-	return &FaultError{SetFailures(set, res, ""), res.FailureCount()}
+	return &FaultError{SetFailures(r, ""), r.FailureCount()}
+}
+
+func inFolder(open Source, dir string) func(string) (io.ReadCloser, error) {
+	return func(file string) (io.ReadCloser, error) { return open(filepath.Join(dir, file)) }
 }
 
 // unreadable is a fault: what the tool has written must be readable to it.
@@ -123,60 +126,17 @@ func unreadable(err error) error {
 
 // SetFailures are those of a set in a folder, each with the program that it is
 // in, those of the whole first.
-func SetFailures(set *verify.Set, r *verify.SetResult, dir string) []string {
+func SetFailures(r *set.Result, dir string) []string {
 	var list []string
-	add := func(where string, r *verify.Result) {
+	for f := range r.Failures() {
+		where := dir
+		if f.Program != "" {
+			where = filepath.Join(dir, f.Program)
+		}
 		if where != "" {
 			where += ": "
 		}
-		for _, f := range r.Failures {
-			list = append(list, where+f.String())
-		}
-	}
-	add(dir, &r.Whole)
-	for i, z := range r.Zones {
-		add(filepath.Join(dir, set.Zones[i].Program), z)
+		list = append(list, where+f.String())
 	}
 	return list
-}
-
-// proveDark holds the programs of a set of rehearsals to burn nothing.
-func (j *Job) proveDark(open Source, dir string) error {
-	set, err := ReadSet(open, dir)
-	if err != nil {
-		return err
-	}
-	for i := range set.Zones {
-		file := set.Zones[i].Program
-		in, err := open(filepath.Join(dir, file))
-		if err != nil {
-			return err
-		}
-		err = dark(in, file, j.Config)
-		in.Close()
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func dark(in io.Reader, name string, cfg machine.Config) error {
-	r, ip := program.NewReader(in, name), machine.New(cfg)
-	for {
-		b, err := r.Next()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		var m machine.Move
-		if err == nil {
-			err = ip.Step(b, &m)
-		}
-		switch {
-		case err != nil:
-			return unreadable(err)
-		case m.Burn:
-			return &FaultError{[]string{fmt.Sprintf("%s:%d: a rehearsal burns", name, b.Line)}, 1}
-		}
-	}
 }

@@ -7,120 +7,172 @@ import (
 	"sagitta/internal/machine"
 )
 
-const beamOff = machine.Off
-
-// litFailure is that of a beam that is on where nothing is burned, in the
+// UnlitFailure is that of a beam that is on where nothing is burned, in the
 // step under way, which is the original's step o or has none there.
-func (c *check) litFailure(o *step) Failure {
-	s := &c.s
-	f := c.failure(BeamDiffers, o, 0, math.NaN())
-	switch {
-	case s.kind == word:
-		f.Detail = "on at " + wordName(s)
-	case s.kind == atEnd:
+func (j *Judge) UnlitFailure(o *Step) {
+	s := &j.S
+	f := j.Failure(BeamDiffers, o, 0, math.NaN())
+	switch s.Kind {
+	case Word:
+		f.Detail = "on at " + s.String()
+	case AtEnd:
 		f.Detail = "on at the end"
 		f.X, f.Y = math.NaN(), math.NaN()
 	default:
 		f.Detail = "on in a travel"
 	}
-	return f
+	j.Res.Fail(f)
 }
 
-// compareBeam holds the beam and the power of the step under way to those of
+// CompareBeam holds the beam and the power of the step under way to those of
 // the original's step o. In a rehearsal there is no beam.
-func (c *check) compareBeam(o *step) {
-	s := &c.s
-	if c.opt.Rehearsal {
-		if s.m.Burn || s.lit() {
-			f := c.failure(BeamDiffers, o, 0, math.NaN())
-			f.Detail = "the beam can fire in a rehearsal"
-			c.res.fail(f)
-		}
-		return
-	}
+func (j *Judge) CompareBeam(o *Step) {
+	s := &j.S
 	switch {
-	case s.m.Burn != o.m.Burn || !s.m.Burn && s.beam != o.beam:
-		f := c.failure(BeamDiffers, o, 0, math.NaN())
-		f.Detail = fmt.Sprintf("%s instead of %s", beamName(s), beamName(o))
-		c.res.fail(f)
-	case !s.m.Burn && s.beam == beamOff:
-	case s.m.Power != o.m.Power:
-		f := c.failure(PowerDiffers, o, 0, s.m.Power-o.m.Power)
-		f.Detail = fmt.Sprintf("%s instead of %s", number(s.m.Power), number(o.m.Power))
-		c.res.fail(f)
-	case s.m.PowerFollows != o.m.PowerFollows:
-		f := c.failure(PowerDiffers, o, 0, math.NaN())
-		f.Detail = "whether it follows the speed"
-		c.res.fail(f)
+	case j.Opt.Rehearsal && (s.M.Burn || s.Lit()):
+		j.Fail(BeamDiffers, o, 0, math.NaN(), "the beam can fire in a rehearsal")
+	case j.Opt.Rehearsal:
+	case s.M.Burn != o.M.Burn || !s.M.Burn && s.Beam != o.Beam:
+		j.Fail(BeamDiffers, o, 0, math.NaN(), beamName(s)+" instead of "+beamName(o))
+	case !s.M.Burn && s.Beam == machine.Off:
+	case s.M.Power != o.M.Power:
+		j.Fail(PowerDiffers, o, 0, s.M.Power-o.M.Power, Number(s.M.Power)+" instead of "+Number(o.M.Power))
+	case s.M.PowerFollows != o.M.PowerFollows:
+		j.Fail(PowerDiffers, o, 0, math.NaN(), "whether it follows the speed")
 	}
 }
 
-func beamName(s *step) string {
+// Dark holds a program to having the beam off throughout.
+func (j *Judge) Dark(src *Stream) error {
+	for {
+		if err := src.Next(&j.S); err != nil {
+			return err
+		}
+		if j.S.M.Burn || j.S.Lit() || j.S.Kind == AtEnd && j.S.Beam == machine.On {
+			j.Fail(BeamDiffers, nil, 0, math.NaN(), "the beam can fire in a rehearsal")
+		}
+		if j.S.Kind == AtEnd {
+			return nil
+		}
+	}
+}
+
+func beamName(s *Step) string {
 	switch {
-	case s.m.Burn:
+	case s.M.Burn:
 		return "burning"
-	case s.beam == machine.On:
+	case s.Beam == machine.On:
 		return "on"
-	case s.beam == machine.Off:
+	case s.Beam == machine.Off:
 		return "off"
 	}
 	return "not yet said"
 }
 
-// slowest is the part of the programmed speed that a burn must keep at least.
-func (c *check) slowest(o *step) float64 {
-	if c.opt.Slow == SlowBurns || c.opt.Slow == SlowScaled && o.m.PowerFollows {
-		return c.opt.Slowest
+// SameTime reports whether two dwells last as long, in s.
+func SameTime(a, b float64) bool { return math.Abs(a-b) <= roundingPart*(1+b) }
+
+// CompareMove holds what the step under way is as a move to the original's.
+func (j *Judge) CompareMove(o *Step) {
+	if j.S.M.Rapid != o.M.Rapid {
+		j.Fail(Mode, o, 0, math.NaN(), "")
 	}
-	return 1
+	j.CompareBeam(o)
+	j.compareSpeed(o)
 }
 
 // compareSpeed holds the speed over XY of a feed move to that of the
 // original.
-func (c *check) compareSpeed(o *step) {
-	s := &c.s
-	if s.m.Rapid || o.m.Rapid || s.m.FromUnknown || o.m.FromUnknown ||
-		s.m.Length == 0 || o.m.Length == 0 || s.m.Seconds == 0 || o.m.Seconds == 0 {
+func (j *Judge) compareSpeed(o *Step) {
+	s := &j.S
+	if s.M.Rapid || o.M.Rapid || s.M.FromUnknown || o.M.FromUnknown ||
+		s.M.Length == 0 || o.M.Length == 0 || s.M.Seconds == 0 || o.M.Seconds == 0 {
 		return
 	}
-	part := s.m.Length / s.m.Seconds / (o.m.Length / o.m.Seconds)
-	grace := speedGrace + roundingPart
-	if s.inverse {
-		// There the time is programmed, and the length rounded.
-		grace += 2 * c.tolerance() / s.m.Length
-	}
-	c.speed(o, part, grace)
+	j.speed(o, s.M.Length/s.M.Seconds/(o.M.Length/o.M.Seconds), s.M.Length)
 }
 
 // compareRise does the same for the speed of Z in a motion without XY length.
-func (c *check) compareRise(o *step) {
-	dz, odz := math.Abs(c.s.dz()), math.Abs(o.dz())
-	if c.s.m.Rapid || c.s.m.ZUnknown || c.s.m.Seconds == 0 || dz == 0 || o.m.Seconds == 0 || odz == 0 {
+func (j *Judge) compareRise(o *Step) {
+	dz, odz := math.Abs(j.S.dz()), math.Abs(o.dz())
+	if j.S.M.Rapid || j.S.M.ZUnknown || j.S.M.Seconds == 0 || dz == 0 || o.M.Seconds == 0 || odz == 0 {
 		return
 	}
-	grace := speedGrace + roundingPart
-	if c.s.inverse {
-		grace += 2 * c.tolerance() / dz
-	}
-	c.speed(o, dz/c.s.m.Seconds/(odz/o.m.Seconds), grace)
+	j.speed(o, dz/j.S.M.Seconds/(odz/o.M.Seconds), dz)
 }
 
-// speed judges a speed that is part of the programmed one.
-func (c *check) speed(o *step, part, grace float64) {
+// speed judges a speed that is part of the programmed one, over so many mm.
+func (j *Judge) speed(o *Step, part, length float64) {
 	const percent = 100
+	grace := speedGrace + roundingPart
+	if j.S.Inverse {
+		// There the time is programmed, and the length rounded.
+		grace += 2 * j.Tolerance() / length
+	}
 	if part > 1+grace {
-		c.res.fail(c.failure(TooFast, o, 0, (part-1)*percent))
+		j.Fail(TooFast, o, 0, (part-1)*percent, "")
 	}
-	if !o.m.Burn {
+	least := 1.0
+	if j.Opt.Slow == SlowBurns || j.Opt.Slow == SlowScaled && o.M.PowerFollows {
+		least = j.Opt.Slowest
+	}
+	if !o.M.Burn || part >= least*(1-grace) {
 		return
 	}
-	least := c.slowest(o)
-	if part >= least*(1-grace) {
+	if most := j.Opt.FeedMaxMMMin; most > 0 && !j.S.Inverse && j.S.M.Feed >= most*(1-speedGrace) {
+		j.slowAtMax.add(j.S.Line)
 		return
 	}
-	if most := c.opt.FeedMaxMMMin; most > 0 && !c.s.inverse && c.s.m.Feed >= most*(1-speedGrace) {
-		c.slowAtMax.add(c.s.line)
-		return
+	j.Fail(TooSlow, o, 0, (least-part)*percent, "")
+}
+
+// CompareEnd holds the state that the program ends in to b, the original's. A
+// part of the original need not end in its motion mode and feed. Where the
+// original leaves the beam on, a rehearsal must not, nor may a program that may
+// not be lit; another may.
+func (j *Judge) CompareEnd(b *machine.State, part, mayBeLit bool) {
+	a := j.src.State()
+	differs := func(is bool, format string, args ...any) {
+		if is {
+			j.Res.Fail(Failure{Kind: EndDiffers, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: fmt.Sprintf(format, args...)})
+		}
 	}
-	c.res.fail(c.failure(TooSlow, o, 0, (least-part)*percent))
+	// Where the original has said no motion word, none can be kept.
+	differs(!part && a.Motion != b.Motion && b.Motion >= 0, "motion mode %s instead of G%d", motionName(a.Motion), b.Motion)
+	differs(a.Relative != b.Relative, "distance mode (G90, G91)")
+	differs(a.Inches != b.Inches, "units (G20, G21)")
+	differs(a.InverseTime != b.InverseTime, "feed mode (G93, G94)")
+	// In inverse time every feed move says its own F.
+	differs(!part && a.Feed.Cmp(b.Feed) != 0 && !a.InverseTime, "F%s instead of F%s", Number(a.Feed.Float()), Number(b.Feed.Float()))
+	differs((a.Arcs == machine.AbsoluteArcs) != (b.Arcs == machine.AbsoluteArcs), "arc distance mode (G90.1, G91.1)")
+	tol := j.Opt.lastDecimal(a.Inches) + placeSlackMM
+	d := math.Hypot(math.Hypot(a.Offset.X-b.Offset.X, a.Offset.Y-b.Offset.Y), a.Offset.Z-b.Offset.Z)
+	differs(d > tol, "the offset of G92, by %s mm", Number(d))
+	differs(a.XKnown != b.XKnown || a.YKnown != b.YKnown || a.ZKnown != b.ZKnown, "which axes are known")
+	var x, y float64
+	if a.XKnown && b.XKnown {
+		x = a.At.X - b.At.X
+	}
+	if a.YKnown && b.YKnown {
+		y = a.At.Y - b.At.Y
+	}
+	d = math.Hypot(x, y)
+	differs(d > tol, "the head stands %s mm from where the original leaves it", Number(d))
+	rest := j.sigma * (a.At.Z - b.At.Z)
+	if !part && a.ZKnown && b.ZKnown && math.Abs(rest) > tol && math.Abs(rest-j.Opt.DefocusMM) > tol {
+		j.Res.Note("the program ends with the focus %s mm away from rest", Number(rest))
+	}
+	switch {
+	case a.Beam == machine.On && (!mayBeLit || j.Opt.Rehearsal || b.Beam != machine.On):
+		j.UnlitFailure(nil)
+	case !part && !j.Opt.Rehearsal:
+		differs(a.Beam != b.Beam && b.Beam != machine.On, "beam")
+	}
+}
+
+func motionName(m int8) string {
+	if m < 0 {
+		return "none"
+	}
+	return fmt.Sprintf("G%d", m)
 }

@@ -156,23 +156,23 @@ func TestAMicrometreIsSeen(t *testing.T) {
 // sampled gives the extremes of defocus over the burns of a program by dense
 // samples, refined by ternary search.
 func sampled(t *rapid.T, text string, p *surface.Placed) (nearest, furthest float64) {
-	st := newStream(strings.NewReader(text), "", machine.DefaultConfig(), false)
+	st := NewStream(strings.NewReader(text), "", machine.DefaultConfig(), false)
 	nearest, furthest = math.Inf(1), math.Inf(-1)
 	for {
-		var s step
-		if err := st.next(&s); err != nil {
+		var s Step
+		if err := st.Next(&s); err != nil {
 			t.Fatal(err)
 		}
-		if s.kind == atEnd {
+		if s.Kind == AtEnd {
 			return nearest, furthest
 		}
-		if s.kind != motion || !s.m.Burn {
+		if s.Kind != Motion || !s.M.Burn {
 			continue
 		}
 		defocus := func(u float64) float64 {
-			at := s.m.XY(min(max(u, 0), 1))
+			at := s.M.XY(min(max(u, 0), 1))
 			h, _ := p.At(at[0], at[1])
-			return s.m.From.Z + (s.m.To.Z-s.m.From.Z)*u - h
+			return s.M.From.Z + (s.M.To.Z-s.M.From.Z)*u - h
 		}
 		const samples = 2000
 		for _, sign := range []float64{1, -1} {
@@ -269,8 +269,8 @@ func TestOutsideAndHoles(t *testing.T) {
 				return
 			}
 			holds(t, r)
-			if r.HeldBurns != 1 {
-				t.Errorf("%d burns held, want 1", r.HeldBurns)
+			if r.EdgeBurns != 1 {
+				t.Errorf("%d burns held, want 1", r.EdgeBurns)
 			}
 		})
 	}

@@ -2,6 +2,7 @@ package verify
 
 import (
 	"math"
+
 	"sagitta/internal/verify/extremes"
 )
 
@@ -14,34 +15,114 @@ const (
 	roundingPart = 1e-9
 	// placeSlackMM covers the rounding of coordinates, which are known to
 	// about 1e-10 mm, in distances made of them.
-	placeSlackMM = 1e-7
+	placeSlackMM     = 1e-7
+	secondsPerMinute = 60
 )
 
-// judge takes the step under way, a motion or dwell: its figures, the
-// machine's limits and the focus, with the corrections c0 and c1 at its ends.
-// o is the step of the original that it belongs to, or nil.
-func (c *check) judge(c0, c1 float64, burn bool, o *step) {
-	c.figures(burn)
-	c.limits(c0, c1, burn, o)
-	c.runs(c0, c1, burn, o)
-	c.look(c0, c1, burn, o)
-	c.overStock(burn, o)
+// Judge holds the steps of one program to options, one step after the other,
+// and gathers what is found in a Result. It knows nothing of another program
+// but the step of it that the step under way is said to be.
+type Judge struct {
+	Opt Options
+	Res *Result
+	// S is the step under way.
+	S Step
+	// CutTwice tells that moves may have been cut, and their cuts rounded, twice.
+	CutTwice bool
+
+	src   *Stream
+	sigma float64
+	f     *extremes.Field
+	sp    extremes.Span
+	head  headCheck
+
+	worst float64 // magnitude of Res.Defocus, below 0 before the first burn
+	// Of the unbroken run of burns under way: whether there is one, and c at
+	// its start; whether its last burn moved over XY, and the Z speed there.
+	inRun, joint bool
+	runC, zSpeed float64
+	handC        float64 // what c is, where it must not change
+	unknownWay   tolerated
+	ownZRate     tolerated
+	ownFeed      tolerated
+	slowAtMax    tolerated
 }
 
-// failure is a failure of the step under way, at the fraction s of its move.
-func (c *check) failure(kind Kind, o *step, s, amount float64) Failure {
-	at := c.s.m.XY(s)
-	f := Failure{Kind: kind, Line: c.s.line, X: at[0], Y: at[1], Amount: amount}
+// tolerated counts what does not hold but is not this program's doing.
+type tolerated struct{ count, line int }
+
+func (t *tolerated) add(line int) {
+	if t.count == 0 {
+		t.line = line
+	}
+	t.count++
+}
+
+// NewJudge returns a judge of a program over a field. With original set it is
+// to be told where the focus is set (SetFocus), else that is at Z0.
+func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge {
+	j := &Judge{Opt: opt, Res: &Result{}, src: src, sigma: opt.Sigma(), f: f, worst: -1}
+	j.head = headCheck{known: !original, most: math.Inf(-1)}
+	if h := opt.Head; h != nil {
+		j.head.over = extremes.NewOverhead(f, h.RadiusMM, h.Boxes)
+	}
+	r := j.Res
+	r.Nearest.MM = math.Inf(1)
+	r.Lowest.MM, r.Highest.MM = math.Inf(1), math.Inf(-1)
+	r.ZMinMM, r.ZMaxMM = math.Inf(1), math.Inf(-1)
+	return j
+}
+
+// Next goes on to the next step.
+func (j *Judge) Next() error { return j.src.Next(&j.S) }
+
+// Take takes the step under way, a motion or dwell: its figures, the
+// machine's limits, the focus and the head, with the corrections c0 and c1 at
+// its ends. o is the step of the original that it belongs to, or nil.
+func (j *Judge) Take(c0, c1 float64, burn bool, o *Step) {
+	j.Count(c0, c1, burn, o)
+	j.look(c0, c1, burn, o)
+	j.Clear(0, burn, o)
+}
+
+// Count takes what does not depend on the surface: figures and limits.
+func (j *Judge) Count(c0, c1 float64, burn bool, o *Step) {
+	j.figures(burn)
+	j.limits(c0, c1, burn, o)
+	j.runs(c0, c1, burn, o)
+}
+
+// Failure is a failure of the step under way, at the fraction s of its move.
+func (j *Judge) Failure(kind Kind, o *Step, s, amount float64) Failure {
+	at := j.S.M.XY(s)
+	f := Failure{Kind: kind, Line: j.S.Line, X: at[0], Y: at[1], Amount: amount}
 	if o != nil {
-		f.OriginalLine = o.line
+		f.OriginalLine = o.Line
 	}
 	return f
 }
 
+// Fail reports that the step under way does not hold; detail may be empty.
+func (j *Judge) Fail(kind Kind, o *Step, s, amount float64, detail string) {
+	f := j.Failure(kind, o, s, amount)
+	f.Detail = detail
+	j.Res.Fail(f)
+}
+
+// Tolerance is how far the path may be off at the step under way: one last
+// decimal in mm for each time that a move may have been cut.
+func (j *Judge) Tolerance() float64 {
+	d := j.Opt.lastDecimal(j.S.Inches)
+	if j.CutTwice {
+		d *= 2
+	}
+	return d + placeSlackMM
+}
+
 // figures adds the step to the figures of the program.
-func (c *check) figures(burn bool) {
-	r, m := c.res, &c.s.m
-	dz := math.Abs(c.s.dz())
+func (j *Judge) figures(burn bool) {
+	r, m := j.Res, &j.S.M
+	dz := math.Abs(j.S.dz())
 	if m.ZUnknown {
 		dz = 0
 	}
@@ -49,60 +130,58 @@ func (c *check) figures(burn bool) {
 	case burn:
 		r.Burns++
 		r.BurnLengthMM += m.Length
-	case c.s.kind == motion:
+	case j.S.Kind == Motion:
 		r.Travels++
 	}
 	r.ZTravelMM += dz
-	if c.s.kind == motion && m.ZUnknown {
-		if c.s.known {
+	if j.S.Kind == Motion && m.ZUnknown {
+		if j.S.Known {
 			r.ZMinMM, r.ZMaxMM = min(r.ZMinMM, m.To.Z), max(r.ZMaxMM, m.To.Z)
 		}
-	} else if c.s.kind == motion {
+	} else if j.S.Kind == Motion {
 		r.ZMinMM = min(r.ZMinMM, m.From.Z, m.To.Z)
 		r.ZMaxMM = max(r.ZMaxMM, m.From.Z, m.To.Z)
 	}
 	seconds := m.Seconds
-	if rate := c.opt.ZRateMMMin; m.Rapid && rate > 0 {
+	if rate := j.Opt.ZRateMMMin; m.Rapid && rate > 0 {
 		// A rapid takes what the slower axis needs.
-		seconds = max(m.Length/c.opt.Machine.RapidMMMin, dz/rate) * secondsPerMinute
+		seconds = max(m.Length/j.Opt.Machine.RapidMMMin, dz/rate) * secondsPerMinute
 	}
 	r.Seconds += seconds
 }
 
-const secondsPerMinute = 60
-
 // limits holds the step to the machine's.
-func (c *check) limits(c0, c1 float64, burn bool, o *step) {
-	m, opt := &c.s.m, &c.opt
-	if c.s.kind != motion {
+func (j *Judge) limits(c0, c1 float64, burn bool, o *Step) {
+	m, opt := &j.S.M, &j.Opt
+	if j.S.Kind != Motion {
 		return
 	}
-	dz := math.Abs(c.s.dz())
-	if dz > 0 && !m.ZUnknown || c.s.findsZ {
+	dz := math.Abs(j.S.dz())
+	if dz > 0 && !m.ZUnknown || j.S.FindsZ {
 		if z := opt.ZMinMM; z != nil && m.To.Z < *z-placeSlackMM {
-			c.res.fail(c.failure(ZBelow, o, 1, *z-m.To.Z))
+			j.Fail(ZBelow, o, 1, *z-m.To.Z, "")
 		}
 		if z := opt.ZMaxMM; z != nil && m.To.Z > *z+placeSlackMM {
-			c.res.fail(c.failure(ZAbove, o, 1, m.To.Z-*z))
+			j.Fail(ZAbove, o, 1, m.To.Z-*z, "")
 		}
 	}
 	if m.Rapid || m.FromUnknown || m.ZUnknown {
 		return
 	}
-	decimal := opt.lastDecimal(c.s.inches)
+	decimal := opt.lastDecimal(j.S.Inches)
 	if rate := opt.ZRateMMMin; rate > 0 && dz > rate/secondsPerMinute*m.Seconds+decimal+placeSlackMM {
-		if o != nil && !burn && c.s.standing() && math.Abs(c1-c0) <= decimal+placeSlackMM {
-			c.ownZRate.add(c.s.line)
+		if o != nil && !burn && j.S.InPlace() && math.Abs(c1-c0) <= decimal+placeSlackMM {
+			j.ownZRate.add(j.S.Line)
 		} else {
-			c.res.fail(c.failure(ZTooFast, o, 1, dz/m.Seconds*secondsPerMinute))
+			j.Fail(ZTooFast, o, 1, dz/m.Seconds*secondsPerMinute, "")
 		}
 	}
 	if most := opt.FeedMaxMMMin; most > 0 {
-		if f := pathFeed(&c.s); f > most*(1+roundingPart) {
+		if f := pathFeed(&j.S); f > most*(1+roundingPart) {
 			if o != nil && f <= pathFeed(o)*(1+roundingPart) {
-				c.ownFeed.add(c.s.line)
+				j.ownFeed.add(j.S.Line)
 			} else {
-				c.res.fail(c.failure(FeedTooHigh, o, 0, f))
+				j.Fail(FeedTooHigh, o, 0, f, "")
 			}
 		}
 	}
@@ -110,157 +189,46 @@ func (c *check) limits(c0, c1 float64, burn bool, o *step) {
 
 // pathFeed is the F of a feed move in mm/min; in inverse time that of its
 // path.
-func pathFeed(s *step) float64 {
-	if !s.inverse {
-		return s.m.Feed
+func pathFeed(s *Step) float64 {
+	if !s.Inverse {
+		return s.M.Feed
 	}
-	return math.Hypot(s.m.Length, s.dz()) / s.m.Seconds * secondsPerMinute
+	return math.Hypot(s.M.Length, s.dz()) / s.M.Seconds * secondsPerMinute
 }
 
 // runs follows the unbroken runs of burns: the speed of Z in them, and
 // whether the focus moves where it must not.
-func (c *check) runs(c0, c1 float64, burn bool, o *step) {
-	m := &c.s.m
+func (j *Judge) runs(c0, c1 float64, burn bool, o *Step) {
+	m := &j.S.M
 	if !burn {
-		c.inRun, c.joint = false, false
+		j.inRun, j.joint = false, false
 	} else {
-		if !c.inRun {
-			c.inRun, c.runC = true, c0
+		if !j.inRun {
+			j.inRun, j.runC = true, c0
 		}
-		moving := c.s.kind == motion && m.Length > 0 && m.Seconds > 0
+		moving := j.S.Kind == Motion && m.Length > 0 && m.Seconds > 0
 		if moving {
-			speed := c.s.dz() / m.Seconds * secondsPerMinute
-			c.res.PeakZRate = max(c.res.PeakZRate, math.Abs(speed))
-			if c.joint {
-				c.res.ZSpeedStep = max(c.res.ZSpeedStep, math.Abs(speed-c.zSpeed))
+			speed := j.S.dz() / m.Seconds * secondsPerMinute
+			j.Res.PeakZRate = max(j.Res.PeakZRate, math.Abs(speed))
+			if j.joint {
+				j.Res.ZSpeedStep = max(j.Res.ZSpeedStep, math.Abs(speed-j.zSpeed))
 			}
-			c.zSpeed = speed
+			j.zSpeed = speed
 		}
-		c.joint = moving
+		j.joint = moving
 	}
-	at := &c.handC
+	at := &j.handC
 	switch {
-	case c.opt.ZMoves == ByHand:
-	case c.opt.ZMoves == BeamOff && burn:
-		at = &c.runC
+	case j.Opt.ZMoves == ByHand:
+	case j.Opt.ZMoves == BeamOff && burn:
+		at = &j.runC
 	default:
 		return
 	}
 	// A cut piece's Z is rounded to a decimal.
 	d := max(math.Abs(c0-*at), math.Abs(c1-*at))
-	if d > c.opt.lastDecimal(c.s.inches)+placeSlackMM {
-		c.res.fail(c.failure(ZMoved, o, 1, d))
+	if d > j.Opt.lastDecimal(j.S.Inches)+placeSlackMM {
+		j.Fail(ZMoved, o, 1, d, "")
 		*at = c1 // each change is reported once
-	}
-}
-
-// look holds the step to the focus.
-func (c *check) look(c0, c1 float64, burn bool, o *step) {
-	if c.opt.ZMoves == ByHand {
-		// The wanted defocus is set by hand, so c counts from there.
-		c0, c1 = c0+c.opt.DefocusMM, c1+c.opt.DefocusMM
-	}
-	m, sp, depth := &c.s.m, &c.sp, c.opt.Depth
-	if !burn && !m.FromUnknown && m.Length == 0 && c.s.dz() == 0 {
-		return // nothing moves
-	}
-	d := c.opt.DefocusMM
-	standing := c.s.kind == dwell || c.s.standing() || m.Length == 0
-	if m.FromUnknown || m.ZUnknown || !c.s.known {
-		if c.unknownTravel == 0 && c.s.kind == motion {
-			c.unknownTravel = c.s.line
-		}
-		if !c.s.known {
-			return
-		}
-		// Where it ends is known.
-		c0, standing = c1, true
-	}
-	if !burn && standing {
-		// On its way up it may come from where it was not clear; it ends
-		// at its lowest otherwise.
-		c0 = c1
-	}
-	// How near it comes is told, so nothing nearer than so far may be skipped.
-	skip := max(-depth.Near, c.res.Nearest.MM-d)
-	if !burn && min(c0, c1)-d >= c.f.High+skip {
-		return // above all there is
-	}
-	sp.C0, sp.C1 = c0-d, c1-d
-	sp.Watch = burn
-	sp.Off, sp.Over, sp.Holes = 0, 0, false
-	if burn {
-		sp.Focus.Begin(max(skip, -c.worst), min(depth.Far, c.worst))
-		sp.Height.Begin(c.res.Lowest.MM, c.res.Highest.MM)
-	} else {
-		sp.Focus.Begin(skip, math.Inf(1))
-		sp.Height.Begin(math.Inf(-1), math.Inf(1))
-	}
-	c.f.Along(sp, m, standing)
-	c.near(&sp.Focus, m)
-	if burn {
-		c.record()
-	}
-	c.outside(burn, o)
-}
-
-// record takes the extremes over all burns.
-func (c *check) record() {
-	r, e, h := c.res, &c.sp.Focus, &c.sp.Height
-	extreme := func(v, s float64) Extreme {
-		at := c.s.m.XY(s)
-		return Extreme{v, c.s.line, at[0], at[1]}
-	}
-	if -e.Lo > c.worst {
-		c.worst, r.Defocus = -e.Lo, extreme(e.Lo, e.AtLo)
-	}
-	if e.Hi > c.worst {
-		c.worst, r.Defocus = e.Hi, extreme(e.Hi, e.AtHi)
-	}
-	if h.Lo < r.Lowest.MM {
-		r.Lowest = extreme(h.Lo, h.AtLo)
-	}
-	if h.Hi > r.Highest.MM {
-		r.Highest = extreme(h.Hi, h.AtHi)
-	}
-}
-
-// outside reports what of the step is outside its window.
-func (c *check) outside(burn bool, o *step) {
-	sp, depth := &c.sp, c.opt.Depth
-	e := &sp.Focus
-	low := NotClear
-	if burn {
-		low = TooNear
-	}
-	if burn && (e.Lo < -depth.Near-extremes.FoundMM || e.Hi > depth.Far+extremes.FoundMM) {
-		c.res.BurnsOut++
-	}
-	if e.Lo < -depth.Near-extremes.FoundMM {
-		c.res.fail(c.failure(low, o, e.AtLo, -depth.Near-e.Lo))
-	} else if e.OpenLo < -depth.Near-extremes.CertainMM {
-		f := c.failure(low, o, e.AtLo, -depth.Near-e.OpenLo)
-		f.Unproven = true
-		c.res.fail(f)
-	}
-	if !burn {
-		return
-	}
-	if e.Hi > depth.Far+extremes.FoundMM {
-		c.res.fail(c.failure(TooFar, o, e.AtHi, e.Hi-depth.Far))
-	} else if e.OpenHi > depth.Far+extremes.CertainMM {
-		f := c.failure(TooFar, o, e.AtHi, e.OpenHi-depth.Far)
-		f.Unproven = true
-		c.res.fail(f)
-	}
-	// A path along the edge may leave it by the rounding of a cut point.
-	switch edge := c.opt.lastDecimal(c.s.inches); {
-	case sp.Off > edge && c.opt.OutsideHold:
-		c.res.HeldBurns++
-	case sp.Off > edge:
-		c.res.fail(c.failure(OffSurface, o, sp.OffAt, sp.Off))
-	}
-	if sp.Holes {
-		c.res.fail(c.failure(OverHole, o, sp.OverAt, sp.Over))
 	}
 }

@@ -6,29 +6,29 @@ const lookaheadSteps = 32
 
 // lookahead holds the next steps of the original.
 type lookahead struct {
-	ring     [lookaheadSteps]step
+	ring     [lookaheadSteps]Step
 	first, n int
 }
 
 // peek gives the step k steps ahead, 0 the next. It gives nil where that is
 // further than can be looked.
-func (c *check) peek(k int) (*step, error) {
+func (c *beside) peek(k int) (*Step, error) {
 	a := &c.ahead
 	if k >= lookaheadSteps {
 		return nil, nil
 	}
 	for a.n <= k {
 		o := &a.ring[(a.first+a.n)%lookaheadSteps]
-		if err := c.orig.next(o); err != nil {
+		if err := c.orig.Next(o); err != nil {
 			return nil, err
 		}
-		if c.opt.Rehearsal && o.standing() && o.dz() == 0 && o.m.Lost == 0 && !o.findsZ {
+		if c.Opt.Rehearsal && o.InPlace() && o.dz() == 0 && o.M.Lost == 0 && !o.FindsZ {
 			// A mark without length is nothing at all with the beam off.
-			if o.m.Burn {
-				c.res.Burns++
-				// The focus is set at its Z all the same, where it is the first burn.
-				if h := &c.head; h.over != nil && !h.known && !c.burnAhead() {
-					c.setFocus(o)
+			if o.M.Burn {
+				c.Res.Burns++
+				if !c.burnAhead() {
+					// Where it is the first burn, the focus is set at its Z all the same.
+					c.SetFocus(c.sigma * o.M.From.Z)
 				}
 			}
 			continue
@@ -39,10 +39,10 @@ func (c *check) peek(k int) (*step, error) {
 }
 
 // burnAhead reports whether a step that was looked at and not yet taken burns.
-func (c *check) burnAhead() bool {
+func (c *beside) burnAhead() bool {
 	a := &c.ahead
 	for k := range a.n {
-		if a.ring[(a.first+k)%lookaheadSteps].m.Burn {
+		if a.ring[(a.first+k)%lookaheadSteps].M.Burn {
 			return true
 		}
 	}
@@ -50,13 +50,13 @@ func (c *check) burnAhead() bool {
 }
 
 // pop takes the next step of the original as done.
-func (c *check) pop() {
+func (c *beside) pop() {
 	a := &c.ahead
 	s := &a.ring[a.first]
-	if s.kind == motion || s.kind == dwell {
-		c.z = s.m.To.Z
+	if s.Kind == Motion || s.Kind == Dwell {
+		c.z = s.M.To.Z
 	}
-	c.beam = s.beam
+	c.beam = s.Beam
 	a.first = (a.first + 1) % lookaheadSteps
 	a.n--
 	c.begun, c.almost, c.covered = false, false, 0
@@ -65,10 +65,10 @@ func (c *check) pop() {
 // seek finds the first step of the original, from the k-th on, that ok takes,
 // and its place; nil where there is none near enough, or a step that stop
 // takes comes first.
-func (c *check) seek(k int, ok, stop func(*step) bool) (*step, int, error) {
+func (c *beside) seek(k int, ok, stop func(*Step) bool) (*Step, int, error) {
 	for ; k < lookaheadSteps; k++ {
 		o, err := c.peek(k)
-		if err != nil || o == nil || o.kind == atEnd {
+		if err != nil || o == nil || o.Kind == AtEnd {
 			return nil, 0, err
 		}
 		if ok(o) {

@@ -370,7 +370,7 @@ func TestBeamIsOffWhereItsOriginalIs(t *testing.T) {
 	base := "G21 G90\nM3 S0\nG0 X0 Y0\nS300\nG1 X20 F1200\nS0\nM0\nG0 Z5\nG0 X0\nG0 Z0\nS300\nG1 Y10\nS0\nM2\n"
 	run := func(checked, original string, rehearsal bool) *Result {
 		opt := pairOptions(t)
-		opt.Surface = plane(t, 0)
+		opt.Surface = surfacetest.Of(t, "", nodes(-10, 30, 10), nodes(-10, 30, 10), func(_, _ float64) float64 { return 0 })
 		opt.Rehearsal = rehearsal
 		r, err := Run(strings.NewReader(checked), "checked.nc", strings.NewReader(original), "original.nc", opt)
 		if err != nil {
@@ -406,5 +406,5 @@ func TestBeamIsOffWhereItsOriginalIs(t *testing.T) {
 	holds(t, run(lit+"M5\n", lit, false))
 	holds(t, run(lit+"M5\nM2\n", lit+"M2\n", false))
 	has(t, run(lit+"M5\nG0 X5\nM2\n", lit+"G0 X5\nM2\n", false), WordDiffers)
-	has(t, run(lit, lit+"S0\n", false), EndDiffers)
+	has(t, run(lit, lit+"S0\n", false), BeamDiffers)
 }

@@ -81,7 +81,8 @@ type Options struct {
 // about 1e-10 mm.
 const maxDecimals = 8
 
-func (o *Options) check() error {
+// Check returns an error where the options make no sense.
+func (o *Options) Check() error {
 	finite := func(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 	switch {
 	case o.Surface == nil:
@@ -109,12 +110,22 @@ func (o *Options) check() error {
 	return o.Depth.Check()
 }
 
-// sigma is +1 where +Z leads away from the stock, else -1.
-func (o *Options) sigma() float64 {
+// Sigma is +1 where +Z leads away from the stock, else -1.
+func (o *Options) Sigma() float64 {
 	if o.ZPlusAway {
 		return 1
 	}
 	return -1
+}
+
+// NoteUnknown notes what of the machine is not known, and so was not checked.
+func (o *Options) NoteUnknown(r *Result) {
+	if o.ZRateMMMin == 0 {
+		r.Note("no Z rate is known: the speed of Z was not checked")
+	}
+	if o.ZMinMM == nil && o.ZMaxMM == nil {
+		r.Note("no range of Z is known: it was not checked")
+	}
 }
 
 // lastDecimal is one last decimal in mm.

@@ -6,56 +6,56 @@ import (
 	"sagitta/internal/machine"
 )
 
-// piece is how a move lies on a part of an original move.
-type piece struct {
-	// to is the fraction of the original's length at which the move ends.
-	to float64
-	// off is the greatest distance in mm of any point of the move from the
+// Piece is how a move lies on a part of an original move.
+type Piece struct {
+	// To is the fraction of the original's length at which the move ends.
+	To float64
+	// Off is the greatest distance in mm of any point of the move from the
 	// original's path, going backwards along it included.
-	off float64
+	Off float64
 	// short is the distance in mm of the move's end from the original's.
 	short float64
 }
 
-// ends tells whether the piece reaches the end of the original o.
-func (p piece) ends(o *step, tol float64) bool {
-	return p.short <= tol && (1-p.to)*o.m.Length <= tol
+// Ends reports whether the piece reaches the end of the original o.
+func (p Piece) Ends(o *Step, tol float64) bool {
+	return p.short <= tol && (1-p.To)*o.M.Length <= tol
 }
 
-// pieceOf lays m on o from the fraction from of o on. It compares paths, not
+// PieceOf lays m on o from the fraction from of o on. It compares paths, not
 // places in time.
-func pieceOf(m, o *machine.Move, from float64) piece {
-	p := piece{short: math.Hypot(m.To.X-o.To.X, m.To.Y-o.To.Y)}
+func PieceOf(m, o *machine.Move, from float64) Piece {
+	p := Piece{short: math.Hypot(m.To.X-o.To.X, m.To.Y-o.To.Y)}
 	if m.FromUnknown || o.FromUnknown {
 		// Only where it ends can be compared.
-		p.to, p.off = 1, p.short
+		p.To, p.Off = 1, p.short
 		if m.FromUnknown != o.FromUnknown || from > 0 || m.Lost != o.Lost || m.Away != o.Away {
-			p.off = math.Inf(1)
+			p.Off = math.Inf(1)
 		}
 		return p
 	}
 	if o.Length == 0 {
 		// It fixes an axis where it stands.
-		p.to, p.off = 1, max(p.short, m.Length)
+		p.To, p.Off = 1, max(p.short, m.Length)
 		return p
 	}
 	var bulge float64
 	if o.Kind == machine.Arc {
-		p.to = from + turned(m, o, from)/o.Sweep
+		p.To = from + turned(m, o, from)/o.Sweep
 	} else {
 		dx, dy := (o.To.X-o.From.X)/o.Length, (o.To.Y-o.From.Y)/o.Length
-		p.to = ((m.To.X-o.From.X)*dx + (m.To.Y-o.From.Y)*dy) / o.Length
+		p.To = ((m.To.X-o.From.X)*dx + (m.To.Y-o.From.Y)*dy) / o.Length
 		if m.Kind == machine.Arc {
 			bulge = sagitta(m)
 		}
 	}
-	back := max(0, from-p.to) * o.Length
-	p.to = min(max(p.to, from), 1)
-	a, b := o.XY(from), o.XY(p.to)
+	back := max(0, from-p.To) * o.Length
+	p.To = min(max(p.To, from), 1)
+	a, b := o.XY(from), o.XY(p.To)
 	ends := max(math.Hypot(m.From.X-a[0], m.From.Y-a[1]), math.Hypot(m.To.X-b[0], m.To.Y-b[1]))
-	p.off = max(ends+bulge, back)
+	p.Off = max(ends+bulge, back)
 	if o.Kind == machine.Arc {
-		p.off = max(p.off, offArc(m, o, from, p.to))
+		p.Off = max(p.Off, offArc(m, o, from, p.To))
 	}
 	return p
 }

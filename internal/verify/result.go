@@ -19,9 +19,11 @@ type Result struct {
 	BurnLengthMM           float64
 	// BurnsOut counts the burns that leave the depth.
 	BurnsOut int
-	// HeldBurns counts burns off the surface that
-	// the options let pass.
-	HeldBurns int
+	// EdgeBurns counts burns off the surface that the options let pass.
+	EdgeBurns int
+	// Unchecked counts the travels of which it was not checked whether they are
+	// clear all the way.
+	Unchecked int
 	// Defocus is the greatest defocus of a burn, against the wanted one:
 	// minus is nearer.
 	Defocus Extreme
@@ -173,7 +175,7 @@ func (f Failure) String() string {
 		text = texts[f.Kind]
 	}
 	if strings.Contains(text, "%s") {
-		text = fmt.Sprintf(text, number(f.Amount))
+		text = fmt.Sprintf(text, Number(f.Amount))
 	}
 	b.WriteString(text)
 	if f.Unproven {
@@ -183,7 +185,7 @@ func (f Failure) String() string {
 		b.WriteString(": " + f.Detail)
 	}
 	if !math.IsNaN(f.X) && !math.IsNaN(f.Y) {
-		fmt.Fprintf(&b, ", at X%s Y%s", number(f.X), number(f.Y))
+		fmt.Fprintf(&b, ", at X%s Y%s", Number(f.X), Number(f.Y))
 	}
 	return b.String()
 }
@@ -192,8 +194,8 @@ func (f Failure) String() string {
 // written to. An amount below is shown in two digits.
 const shownDecimals = 3
 
-// number spells a value without needless zeros.
-func number(v float64) string {
+// Number spells a value without needless zeros.
+func Number(v float64) string {
 	if a := math.Abs(v); a > 0 && a < math.Pow10(-shownDecimals) {
 		return strconv.FormatFloat(v, 'g', 2, 64)
 	}
@@ -205,14 +207,15 @@ func number(v float64) string {
 	return s
 }
 
-// fail counts a failure, and keeps it while there is room.
-func (r *Result) fail(f Failure) {
+// Fail counts a failure, and keeps it while there is room.
+func (r *Result) Fail(f Failure) {
 	r.FailureCount++
 	if len(r.Failures) < maxFailures {
 		r.Failures = append(r.Failures, f)
 	}
 }
 
-func (r *Result) note(format string, args ...any) {
+// Note adds a note.
+func (r *Result) Note(format string, args ...any) {
 	r.Notes = append(r.Notes, fmt.Sprintf(format, args...))
 }

@@ -8,70 +8,21 @@ import (
 	"sagitta/internal/program"
 )
 
-// step is what a program does next.
-type step struct {
-	kind stepKind
-	line int
-	// m is the motion or dwell; of a word only where it stands, and the power.
-	m machine.Move
-	// overXY tells a motion over XY: one with a length there, or one from or
-	// to an unknown place.
-	overXY bool
-	// known tells whether all axes are known after it, and findsZ that Z was
-	// not before.
-	known, findsZ bool
-	// beam is that during the step, at the end of the program that after it.
-	beam machine.Beam
-	// inches and inverse are the modes of G20 and G93.
-	inches, inverse bool
-	// word is the number of an M word, and optional whether its line begins
-	// with "/".
-	word     int64
-	optional bool
-	// stops tells a word that acts after motion: one that waits or ends the
-	// program.
-	stops bool
-}
-
-type stepKind uint8
-
-const (
-	atEnd stepKind = iota
-	motion
-	dwell
-	word
-)
-
-// standing tells a motion of the focus alone, or a mark without length.
-func (s *step) standing() bool { return s.kind == motion && !s.overXY }
-
-// lit reports whether the beam is on while nothing is burned: in a travel, or
-// at a word that waits or ends the program.
-func (s *step) lit() bool {
-	return s.beam == machine.On && (s.kind == motion && !s.m.Burn || s.stops)
-}
-
-// ends reports whether the step is a word that ends the program.
-func (s *step) ends() bool { return s.kind == word && (s.word == 2 || s.word == 30) }
-
-// dz is how far Z rises.
-func (s *step) dz() float64 { return s.m.To.Z - s.m.From.Z }
-
 // noWord is before the first M word of a group.
 const noWord = -1
 
-// stream gives a program step by step: M words, then the motion or dwell of
+// Stream gives a program step by step: M words, then the motion or dwell of
 // their line, then the words that stop a program, as RS274 3.8 has them act.
 // M words that repeat what is in force are left out, and so are motions that
 // do not move and do not burn.
-type stream struct {
+type Stream struct {
 	r  *program.Reader
 	ip *machine.Interpreter
 
 	blocks, last int // how many there were, and the line of the last
 	// Of the block under way.
 	b       *program.Block
-	cur     step
+	cur     Step
 	did     machine.Actions
 	pending bool // cur has not been given yet
 	at      int  // the next word to look at
@@ -81,19 +32,24 @@ type stream struct {
 	beam, cooler int64
 }
 
-func newStream(r io.Reader, name string, cfg machine.Config, withoutBeam bool) *stream {
-	return &stream{
+// NewStream returns the steps of a program; its name is for messages. Of a
+// rehearsal, or what one was made from, beam words are left out.
+func NewStream(r io.Reader, name string, cfg machine.Config, rehearsal bool) *Stream {
+	return &Stream{
 		r:           program.NewReader(r, name),
 		ip:          machine.New(cfg),
-		withoutBeam: withoutBeam,
+		withoutBeam: rehearsal,
 		beam:        noWord,
 		cooler:      noWord,
 	}
 }
 
-// next fills s with the next step. At the end its kind is atEnd, time and
-// again.
-func (st *stream) next(s *step) error {
+// State is what is in force after the last block read.
+func (st *Stream) State() machine.State { return st.ip.State() }
+
+// Next fills s with the next step. At the end its kind is AtEnd, time and
+// again. The error is that of a program that cannot be read.
+func (st *Stream) Next(s *Step) error {
 	for {
 		if st.b != nil {
 			if st.step(s) {
@@ -103,7 +59,7 @@ func (st *stream) next(s *step) error {
 		}
 		b, err := st.r.Next()
 		if errors.Is(err, io.EOF) {
-			*s = step{kind: atEnd, line: st.last, beam: st.ip.State().Beam}
+			*s = Step{Kind: AtEnd, Line: st.last, Beam: st.State().Beam}
 			return nil
 		}
 		if err != nil {
@@ -112,8 +68,8 @@ func (st *stream) next(s *step) error {
 		st.blocks++
 		st.last = b.Line
 		before := st.ip.State()
-		st.cur = step{line: b.Line}
-		if err := st.ip.Step(b, &st.cur.m); err != nil {
+		st.cur = Step{Line: b.Line}
+		if err := st.ip.Step(b, &st.cur.M); err != nil {
 			return err
 		}
 		now := st.ip.State()
@@ -123,26 +79,26 @@ func (st *stream) next(s *step) error {
 }
 
 // take begins a block.
-func (st *stream) take(b *program.Block, before, during, now *machine.State) {
+func (st *Stream) take(b *program.Block, before, during, now *machine.State) {
 	st.b, st.did, st.at, st.after = b, st.ip.Actions(), 0, false
 	c := &st.cur
-	c.known, c.findsZ = now.XKnown && now.YKnown && now.ZKnown, now.ZKnown && !before.ZKnown
-	c.beam, c.inches, c.inverse = during.Beam, during.Inches, during.InverseTime
-	switch m := &c.m; m.Kind {
+	c.Known, c.FindsZ = now.XKnown && now.YKnown && now.ZKnown, now.ZKnown && !before.ZKnown
+	c.Beam, c.Inches, c.Inverse = during.Beam, during.Inches, during.InverseTime
+	switch m := &c.M; m.Kind {
 	case machine.Dwell:
-		c.kind, st.pending = dwell, true
+		c.Kind, st.pending = Dwell, true
 	case machine.Line, machine.Arc:
-		c.kind = motion
-		c.overXY = m.Length > 0 || now.XKnown != before.XKnown || now.YKnown != before.YKnown ||
+		c.Kind = Motion
+		c.OverXY = m.Length > 0 || now.XKnown != before.XKnown || now.YKnown != before.YKnown ||
 			m.Lost&(machine.AxisX|machine.AxisY) != 0
-		st.pending = c.overXY || m.Burn || c.dz() != 0 || m.Lost != 0 || c.findsZ
+		st.pending = c.OverXY || m.Burn || c.dz() != 0 || m.Lost != 0 || c.FindsZ
 	default:
 		st.pending = false
 	}
 }
 
 // step gives what is left of the block under way, if anything is.
-func (st *stream) step(s *step) bool {
+func (st *Stream) step(s *Step) bool {
 	if !st.after {
 		if st.words(s) {
 			return true
@@ -158,7 +114,7 @@ func (st *stream) step(s *step) bool {
 }
 
 // words gives the next M word of the block that counts.
-func (st *stream) words(s *step) bool {
+func (st *Stream) words(s *Step) bool {
 	for st.at < len(st.b.Words) {
 		at, w := st.at, &st.b.Words[st.at]
 		st.at++
@@ -184,8 +140,8 @@ func (st *stream) words(s *step) bool {
 				st.beam, st.cooler = noWord, noWord
 			}
 		}
-		*s = step{kind: word, line: st.b.Line, word: m, optional: st.b.Optional, stops: st.after, beam: st.cur.beam}
-		s.m.From, s.m.To, s.m.Power, s.m.PowerFollows = st.cur.m.To, st.cur.m.To, st.cur.m.Power, st.cur.m.PowerFollows
+		*s = Step{Kind: Word, Line: st.b.Line, Word: m, Optional: st.b.Optional, Stops: st.after, Beam: st.cur.Beam}
+		s.M.From, s.M.To, s.M.Power, s.M.PowerFollows = st.cur.M.To, st.cur.M.To, st.cur.M.Power, st.cur.M.PowerFollows
 		return true
 	}
 	return false

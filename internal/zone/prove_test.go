@@ -21,6 +21,7 @@ import (
 	"sagitta/internal/machine/drawn"
 	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
+	"sagitta/internal/verify/set"
 	"sagitta/internal/zone"
 )
 
@@ -79,13 +80,13 @@ const (
 	steep = 1.5
 )
 
-func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.Options) *verify.SetResult {
+func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.Options) *set.Result {
 	f, err := os.Open(filepath.Join(dir, "set.json"))
 	if err != nil {
 		t.Fatalf("%v", err)
 	}
 	defer f.Close()
-	set, err := verify.ReadSet(f, "set.json")
+	zones, err := set.Read(f, "set.json")
 	if err != nil {
 		t.Fatalf("%v", err)
 	}
@@ -97,18 +98,18 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 	if opt.Within != nil {
 		v.ZRateMMMin = opt.Within.Follow.ZRate * 60
 	}
-	res, err := verify.RunSet(set, func(name string) (io.ReadCloser, error) { return os.Open(filepath.Join(dir, name)) },
-		func(name string) (focus.Depth, error) {
+	res, err := set.Run(zones, func(name string) (io.ReadCloser, error) { return os.Open(filepath.Join(dir, name)) },
+		func(name string) (set.Lens, error) {
 			for _, l := range opt.Lenses {
 				if l.Name == name {
 					d := l.Depth
 					if !opt.ByHand {
 						d = focus.Depth{Near: d.Near + half, Far: d.Far + half} // see focus.Writing
 					}
-					return d, nil
+					return set.Lens{Depth: d}, nil
 				}
 			}
-			return focus.Depth{}, errors.New("no such lens")
+			return set.Lens{}, errors.New("no such lens")
 		}, strings.NewReader(text), "job.gcode", v)
 	if err != nil {
 		t.Fatalf("a program of the set cannot be read: %v", err)
@@ -116,7 +117,7 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 	return res
 }
 
-func complaints(r *verify.SetResult) string {
+func complaints(r *set.Result) string {
 	var b strings.Builder
 	for _, f := range r.Whole.Failures {
 		fmt.Fprintf(&b, "%s\n", f)

@@ -1,10 +1,13 @@
 package say
 
 import (
+	"fmt"
+
 	"sagitta/internal/focus"
 	"sagitta/internal/phrase"
 	"sagitta/internal/prep"
 	"sagitta/internal/verify"
+	"sagitta/internal/verify/set"
 )
 
 // Verify says what the check of a program found.
@@ -48,10 +51,10 @@ func extreme(e verify.Extreme) string {
 }
 
 // Set says what the check of a folder of zones found.
-func (v Voice) Set(j *prep.Job, dir string, set *verify.Set, r *verify.SetResult) {
+func (v Voice) Set(j *prep.Job, dir string, r *set.Result) {
 	v.noProfile(j)
 	v.depth(&j.Lenses[0], focus.Checking)
-	v.listed(prep.SetFailures(set, r, dir), r.FailureCount())
+	v.listed(prep.SetFailures(r, dir), r.FailureCount())
 	v.Line("the original has %s, %s mm long", phrase.Count(r.Burns, "burn"), phrase.Short(r.BurnLengthMM))
 	for i, z := range r.Zones {
 		if i == mostZones {
@@ -66,8 +69,12 @@ func (v Voice) Set(j *prep.Job, dir string, set *verify.Set, r *verify.SetResult
 			v.Line("zone %d: %s", i+1, note)
 		}
 	}
-	v.Line("the clearance of the head beside the beam was not checked")
-	v.verdict(dir, "every burn once, in focus, and travels clear", r.FailureCount())
+	v.Lines(r.Whole.Notes)
+	what := "every burn once, in focus, and travels clear"
+	if n := r.Unchecked(); n > 0 {
+		what += fmt.Sprintf(", but for %d that could not be checked", n)
+	}
+	v.verdict(dir, what, r.FailureCount())
 }
 
 type verifyFigures struct {
@@ -94,7 +101,7 @@ type verifyFigures struct {
 
 func verified(j *prep.Job, r *verify.Result) verifyFigures {
 	depth := j.Lenses[0].Checking
-	return verifyFigures{r.Blocks, r.Burns, r.Travels, r.BurnLengthMM, r.HeldBurns, r.Defocus.MM, r.Defocus.Line,
+	return verifyFigures{r.Blocks, r.Burns, r.Travels, r.BurnLengthMM, r.EdgeBurns, r.Defocus.MM, r.Defocus.Line,
 		r.Lowest.MM, r.Highest.MM, r.ZMinMM, r.ZMaxMM, r.ZTravelMM, r.PeakZRate, r.ZSpeedStep, r.Seconds,
 		r.FailureCount, depth.Near, depth.Far,
 		headFigures{j.Known != nil, r.Nearest.MM, r.Nearest.X, r.Nearest.Y, r.Nearest.Line}}
@@ -114,8 +121,8 @@ type setFigures struct {
 }
 
 // Set are the figures of the check of a folder of zones.
-func (g *Figures) Set(j *prep.Job, set *verify.Set, r *verify.SetResult) {
-	g.fail("holds", "fails", prep.SetFailures(set, r, "")...)
+func (g *Figures) Set(j *prep.Job, r *set.Result) {
+	g.fail("holds", "fails", prep.SetFailures(r, "")...)
 	f := setFigures{Burns: r.Burns, BurnLengthMM: r.BurnLengthMM, FailureCount: r.FailureCount()}
 	for _, z := range r.Zones {
 		f.Zones = append(f.Zones, verified(j, z))

@@ -90,8 +90,11 @@ func (c *chords) piece(s0, s1 float64) {
 		sp.beyond(at(q.OffAt), q.Off)
 	}
 	if q.Holes {
-		chord := math.Hypot(b[0]-a[0], b[1]-a[1])
-		sp.overHole(at(q.OverAt), q.Over*(s1-s0)*c.m.Length/chord)
+		over := (s1 - s0) * c.m.Length
+		if chord := math.Hypot(b[0]-a[0], b[1]-a[1]); chord > 0 {
+			over *= q.Over / chord
+		}
+		sp.overHole(at(q.OverAt), over)
 	}
 }
 

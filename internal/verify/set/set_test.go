@@ -1,4 +1,4 @@
-package verify
+package set
 
 import (
 	"fmt"
@@ -10,6 +10,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
+	"sagitta/internal/verify"
 )
 
 // The set that tests bend: a plane that rises 0.01 mm/mm along x, two zones of
@@ -78,31 +79,31 @@ func plane(t testing.TB, slope float64) *surface.Placed {
 }
 
 // runSet checks a set of these programs.
-func runSet(t *testing.T, set string, programs map[string]string, original string, change func(*Options)) *SetResult {
+func runSet(t *testing.T, set string, programs map[string]string, original string, change func(*verify.Options)) *Result {
 	t.Helper()
-	s, err := ReadSet(strings.NewReader(set), "set.json")
+	s, err := Read(strings.NewReader(set), "set.json")
 	if err != nil {
 		t.Fatal(err)
 	}
-	opt := Options{Machine: machine.DefaultConfig(), Surface: plane(t, 0.01), Depth: focus.Depth{Near: 0.3, Far: 0.3},
+	opt := verify.Options{Machine: machine.DefaultConfig(), Surface: plane(t, 0.01), Depth: focus.Depth{Near: 0.3, Far: 0.3},
 		ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}
 	if change != nil {
 		change(&opt)
 	}
-	res, err := RunSet(s, func(name string) (io.ReadCloser, error) {
+	res, err := Run(s, func(name string) (io.ReadCloser, error) {
 		text, ok := programs[name]
 		if !ok {
 			return nil, fmt.Errorf("no program %s", name)
 		}
 		return io.NopCloser(strings.NewReader(text)), nil
-	}, func(string) (focus.Depth, error) { return opt.Depth, nil }, strings.NewReader(original), "job.gcode", opt)
+	}, func(string) (Lens, error) { return Lens{opt.Depth, opt.Head}, nil }, strings.NewReader(original), "job.gcode", opt)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return res
 }
 
-func failuresOf(r *SetResult) string {
+func failuresOf(r *Result) string {
 	var b strings.Builder
 	for _, f := range r.Whole.Failures {
 		fmt.Fprintf(&b, "set: %s\n", f)
@@ -137,7 +138,7 @@ func TestSetHoldsOnlyWhole(t *testing.T) {
 		list      string
 		low, high string
 		original  string
-		change    func(*Options)
+		change    func(*verify.Options)
 		want      string // "" where it holds
 	}{
 		{name: "as it is"},
@@ -169,8 +170,8 @@ func TestSetHoldsOnlyWhole(t *testing.T) {
 		{name: "end", high: cut(setHigh, "G0 X0 Y0\nM2", "G0 X1 Y0\nM2"), want: "zone 2: ends in another state than the original: the head stands 1 mm from where the original leaves it"},
 		{name: "units at the end", high: cut(setHigh, "M2", "G20\nM2"), want: "zone 2: ends in another state than the original: units"},
 		{name: "nothing", high: "G21 G90\nM5\nG0 X0 Y0\nM2\n", want: "zone 2: nothing burns at all"},
-		{name: "range", high: setHigh, change: func(o *Options) { z := 0.05; o.ZMaxMM = &z }, want: "zone 2: line 3: Z above the machine's range, by 0.05 mm"},
-		{name: "defocus", change: func(o *Options) { o.DefocusMM = 0.2 }, want: "burn nearer than the depth allows"},
+		{name: "range", high: setHigh, change: func(o *verify.Options) { z := 0.05; o.ZMaxMM = &z }, want: "zone 2: line 3: Z above the machine's range, by 0.05 mm"},
+		{name: "defocus", change: func(o *verify.Options) { o.DefocusMM = 0.2 }, want: "burn nearer than the depth allows"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			list, low, high := c.list, c.low, c.high
@@ -234,7 +235,7 @@ func TestSetSharesLikeBurns(t *testing.T) {
 	} {
 		list := strings.Replace(strings.Replace(setList, "0.75", "0.5", 1), "0.3,", "0.5,", 1)
 		res := runSet(t, list, map[string]string{"low": head + c.low + tail, "high": head + c.high + tail}, original,
-			func(o *Options) { o.Depth = focus.Depth{Near: 0.6, Far: 0.6} })
+			func(o *verify.Options) { o.Depth = focus.Depth{Near: 0.6, Far: 0.6} })
 		if got := failuresOf(res); (c.want == "") != res.Holds() || !strings.Contains(got, c.want) {
 			t.Errorf("%q and %q: got\n%swant %q", c.low, c.high, got, c.want)
 		}
@@ -250,7 +251,7 @@ func TestSetTellsShortFromLong(t *testing.T) {
 	for _, original := range []string{long + short, short + long} {
 		for _, c := range [][2]string{{long, short}, {short, long}} {
 			res := runSet(t, list, map[string]string{"low": head + c[0] + tail, "high": head + c[1] + tail}, head+original+tail,
-				func(o *Options) { o.Depth = focus.Depth{Near: 0.6, Far: 0.6} })
+				func(o *verify.Options) { o.Depth = focus.Depth{Near: 0.6, Far: 0.6} })
 			if !res.Holds() {
 				t.Errorf("%q and %q of %q:\n%s", c[0], c[1], original, failuresOf(res))
 			}
@@ -258,7 +259,7 @@ func TestSetTellsShortFromLong(t *testing.T) {
 	}
 }
 
-func TestReadSetRefuses(t *testing.T) {
+func TestReadRefuses(t *testing.T) {
 	for text, want := range map[string]string{
 		``:                           "set.json: is no list of zones",
 		`{"schema": 2, "zones": []}`: "set.json: has schema 2; 1 is read",
@@ -270,7 +271,7 @@ func TestReadSetRefuses(t *testing.T) {
 		`{"schema": 1, "zones": [{"program": "x", "stop_line": -1}]}`:                                      "zone 1: stop_line -1",
 		`{"schema": 1, "zones": [` + strings.Repeat(`{"program": "x"},`, 1_000_000) + `{"program": "x"}]}`: "is longer than a list of zones can be",
 	} {
-		_, err := ReadSet(strings.NewReader(text), "set.json")
+		_, err := Read(strings.NewReader(text), "set.json")
 		if err == nil || !strings.Contains(err.Error(), want) || strings.Contains(err.Error(), "\n") {
 			t.Errorf("%.60s: %v, want %q", text, err, want)
 		}

@@ -1,4 +1,4 @@
-package verify
+package set
 
 import (
 	"encoding/json"
@@ -20,12 +20,12 @@ type Set struct {
 	// Rehearsal tells that the beam is off throughout.
 	Rehearsal bool `json:"rehearsal"`
 	// OverlapMM is how far burns may go on over a seam.
-	OverlapMM float64   `json:"overlap_mm"`
-	Zones     []SetZone `json:"zones"`
+	OverlapMM float64 `json:"overlap_mm"`
+	Zones     []Zone  `json:"zones"`
 }
 
-// SetZone is one zone of a set.
-type SetZone struct {
+// Zone is one zone of a set.
+type Zone struct {
 	// Program is its program's file, in the set's folder.
 	Program string `json:"program"`
 	// Lens is its lens's name.
@@ -39,25 +39,27 @@ type SetZone struct {
 	// alone.
 	StopLine int `json:"stop_line"`
 	// RaisedLines are pairs of stops between which the lens is raised by
-	// hand; a second line of 0 stands for the end of the program.
-	RaisedLines [][2]int `json:"raised_lines"`
+	// hand; a second line of 0 stands for the end of the program. RaisedMM is by
+	// how much at least, for each pair; where it is missing that is not known.
+	RaisedLines [][2]int  `json:"raised_lines"`
+	RaisedMM    []float64 `json:"raised_mm"`
 }
 
-// mostSetBytes bounds what is read of a list of zones: a thousand times what
+// mostBytes bounds what is read of a list of zones: a thousand times what
 // a zone takes.
-const mostSetBytes = 16 << 20
+const mostBytes = 16 << 20
 
-// ReadSet reads the list of a set; name stands for the file in errors, which
+// Read reads the list of a set; name stands for the file in errors, which
 // are one line, or r's own.
-func ReadSet(r io.Reader, name string) (*Set, error) {
-	text, err := io.ReadAll(io.LimitReader(r, mostSetBytes+1))
+func Read(r io.Reader, name string) (*Set, error) {
+	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
 	if err != nil {
 		return nil, err
 	}
 	bad := func(format string, args ...any) (*Set, error) {
 		return nil, fmt.Errorf("%s: %s", name, fmt.Sprintf(format, args...))
 	}
-	if len(text) > mostSetBytes {
+	if len(text) > mostBytes {
 		return bad("is longer than a list of zones can be")
 	}
 	var s Set
@@ -82,28 +84,4 @@ func ReadSet(r io.Reader, name string) (*Set, error) {
 		}
 	}
 	return &s, nil
-}
-
-// SetResult is what was found of a set.
-type SetResult struct {
-	// Zones are the results by zone, with the failures of its own program.
-	Zones []*Result
-	// Whole has what concerns the set as a whole: burns that are lost, with
-	// their original line.
-	Whole Result
-	// Burns and BurnLengthMM are those of the original.
-	Burns        int
-	BurnLengthMM float64
-}
-
-// Holds tells whether nothing failed.
-func (r *SetResult) Holds() bool { return r.FailureCount() == 0 }
-
-// FailureCount counts all failures.
-func (r *SetResult) FailureCount() int {
-	n := r.Whole.FailureCount
-	for _, z := range r.Zones {
-		n += z.FailureCount
-	}
-	return n
 }

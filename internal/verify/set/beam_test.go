@@ -1,8 +1,10 @@
-package verify
+package set
 
 import (
 	"strings"
 	"testing"
+
+	"sagitta/internal/verify"
 )
 
 // unlit is a job of two burns, of which each zone has one, and what of it
@@ -134,7 +136,7 @@ func TestSetKeepsPlacesAndOffsets(t *testing.T) {
 						for k := range len(line) {
 							sum ^= line[k]
 						}
-						b.WriteString(line + "*" + number(float64(sum)) + "\n" + end)
+						b.WriteString(line + "*" + verify.Number(float64(sum)) + "\n" + end)
 					}
 					return b.String()
 				}},

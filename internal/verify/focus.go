@@ -1,0 +1,180 @@
+package verify
+
+import (
+	"math"
+
+	"sagitta/internal/verify/extremes"
+)
+
+// way says how the step under way is looked at: along its way, or only below
+// the place where it ends. There a travel counts with the Z of its end alone,
+// as does all that comes from where it is not known: it is lowest there, or
+// comes from where it was not clear. It is no way where nothing moves, or where
+// it ends is not known.
+func (j *Judge) way(burn bool) (inPlace, endOnly, is bool) {
+	m := &j.S.M
+	unknown := m.FromUnknown || m.ZUnknown
+	if unknown || !j.S.Known {
+		if j.S.Kind == Motion {
+			j.unknownWay.add(j.S.Line)
+			j.Res.Unchecked++
+		}
+		return true, true, j.S.Known
+	}
+	inPlace = j.S.Kind == Dwell || j.S.InPlace() || m.Length == 0
+	return inPlace, inPlace && !burn, burn || m.Length > 0 || j.S.dz() != 0
+}
+
+// look holds the step to the focus.
+func (j *Judge) look(c0, c1 float64, burn bool, o *Step) {
+	inPlace, endOnly, is := j.way(burn)
+	if !is {
+		return
+	}
+	if endOnly {
+		c0 = c1
+	}
+	d := j.Opt.DefocusMM
+	if j.Opt.ZMoves == ByHand {
+		// The wanted defocus is set by hand, so c counts from there.
+		c0, c1 = c0+d, c1+d
+	}
+	m, sp, depth := &j.S.M, &j.sp, j.Opt.Depth
+	// How near it comes is told, so nothing nearer than so far may be skipped.
+	skip := max(-depth.Near, j.Res.Nearest.MM-d)
+	if !burn && min(c0, c1)-d >= j.f.High+skip {
+		return // above all there is
+	}
+	*sp = extremes.Span{C0: c0 - d, C1: c1 - d, Watch: burn}
+	if burn {
+		sp.Focus.Begin(max(skip, -j.worst), min(depth.Far, j.worst))
+		sp.Height.Begin(j.Res.Lowest.MM, j.Res.Highest.MM)
+	} else {
+		sp.Focus.Begin(skip, math.Inf(1))
+		sp.Height.Begin(math.Inf(-1), math.Inf(1))
+	}
+	j.f.Along(sp, m, inPlace)
+	if v := sp.Focus.Lo + d; v < j.Res.Nearest.MM {
+		j.Res.Nearest = j.extreme(v, sp.Focus.AtLo)
+	}
+	if burn {
+		j.record()
+	}
+	j.outside(burn, o)
+}
+
+// extreme is a value that the step under way has at a fraction of its move.
+func (j *Judge) extreme(v, s float64) Extreme {
+	at := j.S.M.XY(s)
+	return Extreme{v, j.S.Line, at[0], at[1]}
+}
+
+// record takes the extremes over all burns.
+func (j *Judge) record() {
+	r, e, h := j.Res, &j.sp.Focus, &j.sp.Height
+	if -e.Lo > j.worst {
+		j.worst, r.Defocus = -e.Lo, j.extreme(e.Lo, e.AtLo)
+	}
+	if e.Hi > j.worst {
+		j.worst, r.Defocus = e.Hi, j.extreme(e.Hi, e.AtHi)
+	}
+	if h.Lo < r.Lowest.MM {
+		r.Lowest = j.extreme(h.Lo, h.AtLo)
+	}
+	if h.Hi > r.Highest.MM {
+		r.Highest = j.extreme(h.Hi, h.AtHi)
+	}
+}
+
+// outside reports what of the step is outside its window.
+func (j *Judge) outside(burn bool, o *Step) {
+	sp, depth := &j.sp, j.Opt.Depth
+	e := &sp.Focus
+	low := NotClear
+	if burn {
+		low = TooNear
+	}
+	if burn && (e.Lo < -depth.Near-extremes.FoundMM || e.Hi > depth.Far+extremes.FoundMM) {
+		j.Res.BurnsOut++
+	}
+	j.beyond(low, o, e.AtLo, -depth.Near-e.Lo, -depth.Near-e.OpenLo)
+	if !burn {
+		return
+	}
+	j.beyond(TooFar, o, e.AtHi, e.Hi-depth.Far, e.OpenHi-depth.Far)
+	// A path along the edge may leave it by the rounding of a cut point.
+	switch edge := j.Opt.lastDecimal(j.S.Inches); {
+	case sp.Off > edge && j.Opt.OutsideHold:
+		j.Res.EdgeBurns++
+	case sp.Off > edge:
+		j.Fail(OffSurface, o, sp.OffAt, sp.Off, "")
+	}
+	if sp.Holes {
+		j.Fail(OverHole, o, sp.OverAt, sp.Over, "")
+	}
+}
+
+// beyond reports what is found beyond a limit, or could not be ruled out to be.
+func (j *Judge) beyond(kind Kind, o *Step, s, found, open float64) {
+	f := j.Failure(kind, o, s, found)
+	switch {
+	case found > extremes.FoundMM:
+	case open > extremes.CertainMM:
+		f.Amount, f.Unproven = open, true
+	default:
+		return
+	}
+	j.Res.Fail(f)
+}
+
+// Clearance is the least that a travel keeps over what is below it: Z, counted
+// away from the stock, less the height, in mm. Open is what could not be ruled
+// out, and the rest where it was found.
+type Clearance struct {
+	Least, Open float64
+	Line        int
+	X, Y        float64
+}
+
+// NoTravel is the clearance of no travel at all.
+func NoTravel() Clearance { return Clearance{Least: math.Inf(1), Open: math.Inf(1)} }
+
+// Clearance lowers the clearance of the travels before to that of the step
+// under way, whose Z counts as raised so much.
+func (j *Judge) Clearance(least *Clearance, raised float64) {
+	inPlace, endOnly, is := j.way(false)
+	z0, z1 := j.sigma*j.S.M.From.Z, j.sigma*j.S.M.To.Z
+	if endOnly {
+		z0 = z1
+	}
+	if !is || min(z0, z1)+raised-j.f.High >= least.Least {
+		return
+	}
+	sp := &j.sp
+	*sp = extremes.Span{C0: z0 + raised, C1: z1 + raised}
+	sp.Focus.Begin(least.Least, math.Inf(1))
+	sp.Height.Begin(math.Inf(-1), math.Inf(1))
+	j.f.Along(sp, &j.S.M, inPlace)
+	if v := sp.Focus.Lo; v < least.Least {
+		s := sp.Focus.AtLo
+		if inPlace {
+			s = 1
+		}
+		at := j.extreme(v, s)
+		least.Least, least.Line, least.X, least.Y = v, at.Line, at.X, at.Y
+	}
+	least.Open = min(least.Open, sp.Focus.OpenLo)
+}
+
+// Hold reports, as one failure, that the clearance is less than what is asked.
+func (c *Clearance) Hold(r *Result, least float64) {
+	f := Failure{Kind: NotClear, Line: c.Line, X: c.X, Y: c.Y, Amount: least - c.Least}
+	switch {
+	case f.Amount > extremes.FoundMM:
+	case c.Open < least-extremes.CertainMM:
+		f.Amount, f.Unproven = least-c.Open, true
+	default:
+		return
+	}
+	r.Fail(f)
+}

@@ -1,0 +1,124 @@
+package verify
+
+import (
+	"sagitta/internal/machine"
+	"sagitta/internal/verify/extremes"
+)
+
+// headCheck holds the program to what the head needs.
+type headCheck struct {
+	over *extremes.Overhead // nil where the head is not known
+	// focus is the Z away from the stock at which the focus is set, once known.
+	focus float64
+	known bool
+	// The travels before it is known, as far as there is room; of the others,
+	// what the worst has asked, and where.
+	waiting []tipMove
+	most    float64
+	mostAt  Failure
+}
+
+// waitingMoves is how many travels before the first burn are kept: more than
+// jobs have, to home, rise and go there.
+const waitingMoves = 64
+
+// tipMove is a move that the tip makes: from z0 to z1 away from the stock, or at
+// its end alone.
+type tipMove struct {
+	m      machine.Move
+	end    bool
+	z0, z1 float64
+	fail   Failure // all but place and amount
+}
+
+// Clear holds the step under way, a travel or a burn, to the clearance of the
+// head. The Z that is written counts, wherever it comes from, and what the lens
+// is raised by hand. o is the original's step.
+func (j *Judge) Clear(raised float64, burn bool, o *Step) {
+	h, s := &j.head, &j.S
+	if h.over == nil || s.Kind != Motion && !burn || !s.Known {
+		return
+	}
+	t := tipMove{m: s.M, z0: j.sigma*s.M.From.Z + raised, z1: j.sigma*s.M.To.Z + raised, fail: j.Failure(HeadClose, o, 1, 0)}
+	t.end = s.M.FromUnknown || s.M.ZUnknown || s.M.Length == 0
+	if t.end {
+		t.z0 = t.z1 // as for the focus: it ends at its lowest, or was there before
+	}
+	j.hold(&t)
+}
+
+// ClearWay does for a straight way from one place to another, before the step
+// under way.
+func (j *Judge) ClearWay(from, to machine.Point, raised float64) {
+	if j.head.over == nil {
+		return
+	}
+	m := machine.Move{Kind: machine.Line, From: from, To: to}
+	j.hold(&tipMove{m: m, z0: j.sigma*from.Z + raised, z1: j.sigma*to.Z + raised, fail: j.Failure(HeadClose, nil, 1, 0)})
+}
+
+// hold holds a move to the clearance of the head, at once where it is known
+// from where it counts.
+func (j *Judge) hold(t *tipMove) {
+	h := &j.head
+	switch {
+	case h.known && h.over.High-min(t.z0, t.z1) <= j.tipFloor():
+	case h.known:
+		j.holdTip(t, j.tipFloor())
+	case len(h.waiting) < waitingMoves:
+		h.waiting = append(h.waiting, *t)
+	default:
+		h.over.Look(&t.m, t.end, t.z0, t.z1, h.most)
+		if v := max(h.over.Best, h.over.Open); v > h.most {
+			h.most, h.mostAt = v, t.fail
+		}
+	}
+}
+
+// holdTip reports a move on which something stands over the floor.
+func (j *Judge) holdTip(t *tipMove, floor float64) {
+	v := j.head.over
+	v.Look(&t.m, t.end, t.z0, t.z1, floor)
+	f := t.fail
+	f.Amount = v.Best - floor
+	switch {
+	case v.Hit && f.Amount > extremes.FoundMM:
+	case v.Open-floor > 2*extremes.TipGapMM:
+		f.Amount, f.Unproven = v.Open-floor, true
+	default:
+		return
+	}
+	if v.Hit && !t.end {
+		at := t.m.XY(v.At)
+		f.X, f.Y = at[0], at[1]
+	}
+	j.Res.Fail(f)
+}
+
+// tipFloor is the greatest of h - z that leaves the gap free.
+func (j *Judge) tipFloor() float64 {
+	d := 0.0
+	if j.Opt.ZMoves == ByHand {
+		d = j.Opt.DefocusMM // set by hand
+	}
+	return j.Opt.Head.StandoffMM - j.Opt.Head.GapMM + d - j.head.focus
+}
+
+// SetFocus tells the Z, counted away from the stock, at which best focus is on
+// the datum, and judges the travels before that was known.
+func (j *Judge) SetFocus(z float64) {
+	h := &j.head
+	if h.known || h.over == nil {
+		return
+	}
+	h.focus, h.known = z, true
+	floor := j.tipFloor()
+	for k := range h.waiting {
+		j.holdTip(&h.waiting[k], floor)
+	}
+	h.waiting = nil
+	if out := h.most - floor; out > extremes.FoundMM {
+		h.mostAt.Amount = out
+		j.Res.Fail(h.mostAt)
+	}
+}

@@ -1,0 +1,186 @@
+package verify
+
+import (
+	"math"
+	"slices"
+
+	"sagitta/internal/machine"
+)
+
+// matchWord finds the M word in the original.
+func (c *beside) matchWord() error {
+	c.settle()
+	s := &c.S
+	if !c.begun {
+		same := func(o *Step) bool {
+			return o.Kind == Word && o.Word == s.Word && o.Optional == s.Optional
+		}
+		o, k, err := c.seek(0, same, overXY)
+		if err != nil {
+			return err
+		}
+		if o != nil {
+			if err := c.missBefore(k); err != nil {
+				return err
+			}
+			if s.Lit() && (c.Opt.Rehearsal || !o.Lit()) {
+				c.UnlitFailure(o)
+			}
+			c.pop()
+			return nil
+		}
+	}
+	o, err := c.peek(0)
+	if err != nil {
+		return err
+	}
+	if c.beam == machine.On && slices.Contains(c.Opt.Machine.BeamOff, int(s.Word)) && (o.Kind == AtEnd || o.ends()) {
+		return nil // the original ends with the beam on, which need not be kept
+	}
+	c.Res.Fail(Failure{Kind: WordDiffers, Line: s.Line, OriginalLine: o.Line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
+		Detail: s.String() + " is not in the original here"})
+	return nil
+}
+
+// matchDwell finds the dwell in the original.
+func (c *beside) matchDwell() error {
+	c.settle()
+	s := &c.S
+	if !c.begun {
+		o, k, err := c.seek(0, func(o *Step) bool { return o.Kind == Dwell }, overXY)
+		if err != nil {
+			return err
+		}
+		if o != nil {
+			if err := c.missBefore(k); err != nil {
+				return err
+			}
+			offset := c.sigma * (s.M.To.Z - c.z)
+			if d := s.M.Seconds - o.M.Seconds; !SameTime(s.M.Seconds, o.M.Seconds) {
+				c.Fail(DwellDiffers, o, 0, d, "")
+			}
+			if d := math.Hypot(s.M.To.X-o.M.To.X, s.M.To.Y-o.M.To.Y); d > c.Tolerance() {
+				c.Fail(OffPath, o, 0, d, "")
+			}
+			c.CompareBeam(o)
+			c.take(offset, offset, c.burns(o), o)
+			c.pop()
+			return nil
+		}
+	}
+	c.add()
+	return nil
+}
+
+// matchStanding takes a motion without XY length: one of the original's, or
+// one of the focus alone that was added.
+func (c *beside) matchStanding() error {
+	c.settle()
+	s := &c.S
+	o, err := c.standingLike()
+	if err != nil {
+		return err
+	}
+	if o != nil {
+		c0 := c.sigma * (s.M.From.Z - c.z)
+		c.CompareBeam(o)
+		c.compareRise(o)
+		c.take(c0, c.sigma*(s.M.To.Z-o.M.To.Z), c.burns(o), o)
+		c.pop()
+		return nil
+	}
+	if s.M.Burn || !s.M.Rapid && s.Beam != machine.Off {
+		c.Fail(AddedBurn, nil, 0, math.Abs(s.dz()), s.String())
+	} else if s.M.Lost != 0 || s.FindsZ {
+		c.Fail(Added, nil, 0, 0, "a travel of Z from or to an unknown place")
+	} else if s.M.Rapid {
+		if next, err := c.peek(0); err != nil {
+			return err
+		} else if s.Lit() && (c.Opt.Rehearsal || c.beam != machine.On && next.Beam != machine.On) {
+			c.UnlitFailure(nil)
+		}
+		c.spareRapids++
+	} else {
+		c.spareFeeds++
+	}
+	c.take(c.sigma*(s.M.From.Z-c.z), c.sigma*(s.M.To.Z-c.z), s.M.Burn, nil)
+	return nil
+}
+
+// standingLike gives the standing move of the original that the step under
+// way is, or nil. A mark or a burn moves Z as far in both. A travel of Z alone
+// may take a change of c with it, or be one that was added: it is whichever
+// ends clear of the stock, and of two that do, or do not, whichever needs the
+// smaller change of c.
+func (c *beside) standingLike() (*Step, error) {
+	if c.begun {
+		return nil, nil
+	}
+	s := &c.S
+	like := func(o *Step) bool {
+		if !o.InPlace() || o.M.Rapid != s.M.Rapid || o.M.Burn != s.M.Burn && !c.Opt.Rehearsal {
+			return false
+		}
+		if o.FindsZ != s.FindsZ || o.M.Lost != s.M.Lost || o.M.Away != s.M.Away {
+			return false
+		}
+		if o.FindsZ {
+			return true // how far it was from there is not known
+		}
+		change := math.Abs(o.dz() - s.dz())
+		if change <= c.Tolerance() || o.M.Burn {
+			return change <= c.Tolerance()
+		}
+		same, added := c.clear(s.M.To.Z-o.M.To.Z), c.clear(s.M.To.Z-c.z)
+		if same != added {
+			return same
+		}
+		return change < math.Abs(s.dz())
+	}
+	far := func(*Step) bool { return true } // the next step only
+	if s.M.Burn {
+		far = overXY
+	}
+	o, k, err := c.seek(0, like, far)
+	if o == nil && err == nil {
+		// One before it may only have seemed to be added.
+		var p *Step
+		if p, err = c.peek(0); err == nil && c.spare(p) != nil {
+			o, k, err = c.seek(1, like, far)
+		}
+	}
+	if o == nil || err != nil {
+		return nil, err
+	}
+	return o, c.missBefore(k)
+}
+
+// clear tells whether a travel may stand where the step under way ends, Z
+// being dz over what is programmed.
+func (c *beside) clear(dz float64) bool {
+	h, _ := c.Opt.Surface.At(c.S.M.To.X, c.S.M.To.Y)
+	return c.sigma*dz >= h+c.Opt.DefocusMM-c.Opt.Depth.Near
+}
+
+// spared tells whether a travel of Z alone that seems to be missing is one of
+// those that seemed to be added just before: one that took so great a change
+// of c with it that it looked like another.
+func (c *beside) spared(o *Step) bool {
+	spare := c.spare(o)
+	if spare != nil {
+		*spare--
+	}
+	return spare != nil
+}
+
+// spare gives the count of those that o may be one of, or nil.
+func (c *beside) spare(o *Step) *int {
+	spare := &c.spareFeeds
+	if o.M.Rapid {
+		spare = &c.spareRapids
+	}
+	if !o.InPlace() || o.M.Burn || o.M.Lost != 0 || o.FindsZ || *spare == 0 {
+		return nil
+	}
+	return spare
+}

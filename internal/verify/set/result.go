@@ -1,0 +1,67 @@
+package set
+
+import (
+	"iter"
+
+	"sagitta/internal/verify"
+)
+
+// Result is what was found of a set.
+type Result struct {
+	// Zones are the results by zone, with the failures of its own program.
+	Zones []*verify.Result
+	// Whole has what concerns the set as a whole: burns that are lost, with
+	// their original line, and notes that hold for all zones.
+	Whole verify.Result
+	// Burns and BurnLengthMM are those of the original.
+	Burns        int
+	BurnLengthMM float64
+
+	programs []string
+}
+
+// Failure is one thing that does not hold, and the file of its program; that
+// is empty where it concerns the set as a whole.
+type Failure struct {
+	Program string
+	verify.Failure
+}
+
+// Holds reports whether nothing failed.
+func (r *Result) Holds() bool { return r.FailureCount() == 0 }
+
+// FailureCount counts all failures, also those that are not kept.
+func (r *Result) FailureCount() int {
+	n := r.Whole.FailureCount
+	for _, z := range r.Zones {
+		n += z.FailureCount
+	}
+	return n
+}
+
+// Unchecked counts the travels of which it was not checked whether they are
+// clear all the way.
+func (r *Result) Unchecked() (n int) {
+	for _, z := range r.Zones {
+		n += z.Unchecked
+	}
+	return n
+}
+
+// Failures gives those that are kept, of the set as a whole first.
+func (r *Result) Failures() iter.Seq[Failure] {
+	return func(yield func(Failure) bool) {
+		for _, f := range r.Whole.Failures {
+			if !yield(Failure{"", f}) {
+				return
+			}
+		}
+		for i, z := range r.Zones {
+			for _, f := range z.Failures {
+				if !yield(Failure{r.programs[i], f}) {
+					return
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,215 @@
+package set
+
+import (
+	"io"
+	"math"
+	"slices"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/verify"
+)
+
+// zone is a zone on its way: its judge's step is its next burn.
+type zone struct {
+	*verify.Judge
+	file io.Closer
+	// set is what the setting at the bench adds to c.
+	set float64
+	// from and to bound the lines that are the zone's.
+	from, to int
+	// burns tells that there is a next burn.
+	burns bool
+	// begun tells that a burn was met, the last of them programmed at lastZ,
+	// counted away from the stock.
+	begun bool
+	lastZ float64
+	// gap is the least clearance of the travels since the last burn.
+	gap verify.Clearance
+	// lit are the steps since its last burn in which the beam is on while
+	// nothing is burned, of which the first met have been found in the
+	// original.
+	lit []verify.Step
+	met int
+	// raised are the lines between which the lens is raised by hand, in order,
+	// and raisedMM by how much; unchecked counts the travels where that is not
+	// known.
+	raised    [][2]int
+	raisedMM  []float64
+	unchecked int
+	// points are the places at which a program with stops has the focus set:
+	// there the lens comes down to best focus, whatever defocus is wanted.
+	points [][2]float64
+}
+
+// next goes on to the zone's next burn.
+func (r *zone) next() error {
+	r.burns = false
+	for {
+		if err := r.Next(); err != nil {
+			return err
+		}
+		s := &r.S
+		if s.Kind == verify.AtEnd || s.Line > r.to {
+			return nil
+		}
+		if s.Line <= r.from {
+			continue
+		}
+		if s.Lit() {
+			r.lit = append(r.lit, *s)
+		}
+		switch {
+		case s.Kind == verify.Word:
+		case s.M.Burn:
+			r.burns = true
+			return nil
+		case s.Kind == verify.Motion:
+			r.travel()
+		}
+	}
+}
+
+// travel takes the travel under way.
+func (r *zone) travel() {
+	r.Count(0, 0, false, nil)
+	m := &r.S.M
+	raised, known := r.raisedAt(r.S.Line)
+	if !known {
+		r.unchecked++
+		r.Res.Unchecked++
+		return
+	}
+	r.Clear(raised, false, nil)
+	if d := r.Opt.DefocusMM; d > 0 && m.Length == 0 && slices.ContainsFunc(r.points, func(at [2]float64) bool {
+		return math.Hypot(at[0]-m.To.X, at[1]-m.To.Y) <= r.Tolerance()
+	}) {
+		raised += d
+	}
+	r.Clearance(&r.gap, raised)
+}
+
+// raisedAt is by how much the lens is raised by hand on a line, and whether
+// that is known.
+func (r *zone) raisedAt(line int) (by float64, known bool) {
+	for len(r.raised) > 0 && r.raised[0][1] > 0 && r.raised[0][1] < line {
+		r.raised = r.raised[1:]
+		r.raisedMM = r.raisedMM[min(1, len(r.raisedMM)):]
+	}
+	switch {
+	case len(r.raised) == 0 || r.raised[0][0] >= line:
+		return 0, true
+	case len(r.raisedMM) == 0:
+		return 0, false
+	}
+	return r.raisedMM[0], true
+}
+
+// meet finds o, a step of the original in which the beam is on while nothing is
+// burned, in the zone's: whole, or in parts.
+func (r *zone) meet(o *verify.Step) {
+	for covered := 0.0; r.met < len(r.lit); r.met++ {
+		s := &r.lit[r.met]
+		if s.Kind != o.Kind || s.Word != o.Word || s.M.Power != o.M.Power || s.M.PowerFollows != o.M.PowerFollows {
+			return
+		}
+		if s.Kind == verify.Word {
+			r.met++
+			return
+		}
+		p := verify.PieceOf(&s.M, &o.M, covered)
+		if s.InPlace() != o.InPlace() || p.Off > r.Tolerance() {
+			return
+		}
+		covered = p.To
+	}
+}
+
+// unmet reports what of lit the original has not.
+func (r *zone) unmet() {
+	now := r.S
+	for i := r.met; i < len(r.lit); i++ {
+		r.S = r.lit[i]
+		r.UnlitFailure(nil)
+	}
+	r.S = now
+	r.lit, r.met = r.lit[:0], 0
+}
+
+// arrive holds the travels since the last burn to the zone's depth, as a burn
+// programmed at z, counted away from the stock, comes next; with ends set
+// none does.
+func (r *zone) arrive(z float64, ends bool) {
+	gap := r.gap
+	r.gap = verify.NoTravel()
+	switch {
+	case ends && !r.begun:
+		return
+	case ends:
+		z = r.lastZ
+	case r.begun:
+		z = min(z, r.lastZ)
+	}
+	gap.Hold(r.Res, r.Opt.DefocusMM-r.Opt.Depth.Near-r.set+z)
+}
+
+// lies is how a burn of a zone lies on one of the original: it covers the
+// fractions from and to of it, and with ends set up to its end.
+type lies struct {
+	from, to float64
+	ends     bool
+}
+
+// lies says how the zone's next burn lies on o, and whether it goes on there.
+func (r *zone) lies(o *verify.Step, covered, overlap float64) (lies, bool) {
+	m, om := &r.S.M, &o.M
+	tol := r.Tolerance()
+	if r.S.Kind != o.Kind {
+		return lies{}, false
+	}
+	if om.Length == 0 || m.Length == 0 {
+		same := om.Length == m.Length && math.Hypot(m.To.X-om.To.X, m.To.Y-om.To.Y) <= tol &&
+			(o.Kind != verify.Dwell || verify.SameTime(m.Seconds, om.Seconds))
+		return lies{0, 1, true}, same
+	}
+	from := startOn(m, om, covered)
+	slack := tol / om.Length
+	if from > covered+slack || from < covered-slack-overlap/om.Length {
+		return lies{}, false
+	}
+	if math.Abs(from-covered) <= slack && overlap == 0 {
+		from = covered
+	}
+	if math.Abs(from) <= slack {
+		from = 0
+	}
+	p := verify.PieceOf(m, om, from)
+	if p.Off > tol || p.To <= from || p.To <= covered {
+		return lies{}, false
+	}
+	return lies{from, p.To, p.Ends(o, tol)}, true
+}
+
+// startOn is the fraction of o at which m begins, close to what is covered.
+func startOn(m, o *machine.Move, covered float64) float64 {
+	if o.Kind == machine.Arc {
+		a := math.Atan2(m.From.Y-o.CY, m.From.X-o.CX) - o.A0 - o.Sweep*covered
+		return covered + math.Remainder(a, 2*math.Pi)/o.Sweep
+	}
+	dx, dy := o.To.X-o.From.X, o.To.Y-o.From.Y
+	return ((m.From.X-o.From.X)*dx + (m.From.Y-o.From.Y)*dy) / (o.Length * o.Length)
+}
+
+// compare holds the zone's next burn, which lies on o, to it.
+func (r *zone) compare(o *verify.Step, l lies) {
+	sigma := r.Opt.Sigma()
+	zo := func(s float64) float64 { return o.M.From.Z + (o.M.To.Z-o.M.From.Z)*s }
+	z0, z1 := zo(l.from), zo(l.to)
+	if l.ends {
+		z1 = o.M.To.Z
+	}
+	r.unmet()
+	r.arrive(min(sigma*z0, sigma*z1), false)
+	r.CompareMove(o)
+	r.Take(r.set+sigma*(r.S.M.From.Z-z0), r.set+sigma*(r.S.M.To.Z-z1), true, o)
+	r.begun, r.lastZ = true, sigma*o.M.To.Z
+}

@@ -1,0 +1,87 @@
+package verify
+
+import (
+	"fmt"
+
+	"sagitta/internal/machine"
+)
+
+// Step is what a program does next.
+type Step struct {
+	Kind StepKind
+	Line int
+	// M is the motion or dwell; of a word only where it stands, and the power.
+	M machine.Move
+	// OverXY tells a motion over XY: one with a length there, or one from or
+	// to an unknown place.
+	OverXY bool
+	// Known tells whether all axes are known after it, and FindsZ that Z was
+	// not before.
+	Known, FindsZ bool
+	// Beam is that during the step, at the end of the program that after it.
+	Beam machine.Beam
+	// Inches and Inverse are the modes of G20 and G93.
+	Inches, Inverse bool
+	// Word is the number of an M word, and Optional whether its line begins
+	// with "/".
+	Word     int64
+	Optional bool
+	// Stops tells a word that acts after motion: one that waits or ends the
+	// program.
+	Stops bool
+}
+
+// StepKind is a kind of step.
+type StepKind uint8
+
+// The kinds of steps.
+const (
+	AtEnd StepKind = iota
+	Motion
+	Dwell
+	Word
+)
+
+// InPlace reports whether the step is a motion of the focus alone, or a mark
+// without length.
+func (s *Step) InPlace() bool { return s.Kind == Motion && !s.OverXY }
+
+// Lit reports whether the beam is on while nothing is burned: in a travel, or
+// at a word that waits or ends the program.
+func (s *Step) Lit() bool {
+	return s.Beam == machine.On && (s.Kind == Motion && !s.M.Burn || s.Stops)
+}
+
+// ends reports whether the step is a word that ends the program.
+func (s *Step) ends() bool { return s.Kind == Word && (s.Word == 2 || s.Word == 30) }
+
+// dz is how far Z rises.
+func (s *Step) dz() float64 { return s.M.To.Z - s.M.From.Z }
+
+// String says what the step is.
+func (s *Step) String() string {
+	switch {
+	case s.Kind == Word:
+		return fmt.Sprintf("M%d", s.Word)
+	case s.Kind == Dwell:
+		return fmt.Sprintf("a dwell of %s s", Number(s.M.Seconds))
+	case s.InPlace() && s.dz() == 0:
+		return "a mark without length"
+	case s.InPlace():
+		return fmt.Sprintf("a move of Z by %s mm", Number(s.dz()))
+	case s.M.Burn:
+		return fmt.Sprintf("a burn of %s mm", Number(s.M.Length))
+	}
+	return fmt.Sprintf("a travel of %s mm", Number(s.M.Length))
+}
+
+// size is the step's length in mm, or its time in s.
+func (s *Step) size() float64 {
+	switch {
+	case s.Kind == Dwell:
+		return s.M.Seconds
+	case s.InPlace():
+		return s.dz()
+	}
+	return s.M.Length
+}
