@@ -2,12 +2,16 @@
 // surface, and that it is still the job it was made from.
 //
 // It reads programs with packages program and machine and heights with
-// package surface, and works everything else out by itself: where a move
-// crosses the surface's grid lines, the polynomial that the height is between
-// two crossings, and its extremes. Nothing is sampled and hoped for: a move
-// passes only where no point of it can be outside, and fails only where a
-// point was found outside (or where the search was given up, which the
-// failure then says).
+// package surface, and works everything else out by itself, with package
+// extremes: a move passes only where no point of it can be outside, and fails
+// only where a point was found outside (or where the search was given up, which
+// the failure then says).
+//
+// A Stream gives a program step by step. A Judge holds one program's steps to
+// what the surface, the lens and the machine ask, knowing nothing of another
+// program but the step that it is said to be compared with. Run walks a program
+// beside its original and says which step is which; package set does that for
+// the programs of a folder.
 //
 // It shares no code with what writes programs, and takes nothing from it but
 // the finished text.

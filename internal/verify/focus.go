@@ -40,7 +40,7 @@ func (j *Judge) look(c0, c1 float64, burn bool, o *Step) {
 		c0, c1 = c0+d, c1+d
 	}
 	m, sp, depth := &j.S.M, &j.sp, j.Opt.Depth
-	// How near it comes is told, so nothing nearer than so far may be skipped.
+	// Res.Nearest asks how near it comes: nothing nearer than so far is skipped.
 	skip := max(-depth.Near, j.Res.Nearest.MM-d)
 	if !burn && min(c0, c1)-d >= j.f.High+skip {
 		return // above all there is

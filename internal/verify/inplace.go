@@ -72,12 +72,12 @@ func (c *beside) matchDwell() error {
 	return nil
 }
 
-// matchStanding takes a motion without XY length: one of the original's, or
+// matchInPlace takes a motion without XY length: one of the original's, or
 // one of the focus alone that was added.
-func (c *beside) matchStanding() error {
+func (c *beside) matchInPlace() error {
 	c.settle()
 	s := &c.S
-	o, err := c.standingLike()
+	o, err := c.inPlaceLike()
 	if err != nil {
 		return err
 	}
@@ -107,12 +107,12 @@ func (c *beside) matchStanding() error {
 	return nil
 }
 
-// standingLike gives the standing move of the original that the step under
+// inPlaceLike gives the move in place of the original that the step under
 // way is, or nil. A mark or a burn moves Z as far in both. A travel of Z alone
 // may take a change of c with it, or be one that was added: it is whichever
 // ends clear of the stock, and of two that do, or do not, whichever needs the
 // smaller change of c.
-func (c *beside) standingLike() (*Step, error) {
+func (c *beside) inPlaceLike() (*Step, error) {
 	if c.begun {
 		return nil, nil
 	}
@@ -155,14 +155,14 @@ func (c *beside) standingLike() (*Step, error) {
 	return o, c.missBefore(k)
 }
 
-// clear tells whether a travel may stand where the step under way ends, Z
+// clear reports whether a travel may stand where the step under way ends, Z
 // being dz over what is programmed.
 func (c *beside) clear(dz float64) bool {
 	h, _ := c.Opt.Surface.At(c.S.M.To.X, c.S.M.To.Y)
 	return c.sigma*dz >= h+c.Opt.DefocusMM-c.Opt.Depth.Near
 }
 
-// spared tells whether a travel of Z alone that seems to be missing is one of
+// spared reports whether a travel of Z alone that seems to be missing is one of
 // those that seemed to be added just before: one that took so great a change
 // of c with it that it looked like another.
 func (c *beside) spared(o *Step) bool {

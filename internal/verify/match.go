@@ -8,10 +8,10 @@ import (
 const (
 	// samePlaceMM is how near the ends of two moves are that are the same.
 	samePlaceMM = placeSlackMM
-	// astrayMM is how far a move may be off its original and still count as
+	// changedMM is how far a move may be off its original and still count as
 	// a changed one, rather than as one added and another missing: about
 	// the width of a mark.
-	astrayMM = 0.5
+	changedMM = 0.5
 )
 
 // walk walks the checked program and the original together.
@@ -30,7 +30,7 @@ func (c *beside) walk() error {
 		case s.Kind == Dwell:
 			err = c.matchDwell()
 		case s.InPlace():
-			err = c.matchStanding()
+			err = c.matchInPlace()
 		default:
 			err = c.matchMove()
 		}
@@ -100,7 +100,7 @@ func (c *beside) miss(o *Step) {
 	c.pop()
 }
 
-// burns tells whether the step under way, which belongs to o, counts as a
+// burns reports whether the step under way, which belongs to o, counts as a
 // burn.
 func (c *beside) burns(o *Step) bool {
 	if c.Opt.Rehearsal {
@@ -130,7 +130,7 @@ func (c *beside) matchMove() error {
 	tol := c.Tolerance()
 	p := PieceOf(&s.M, &o.M, c.covered)
 	if p.Off > tol {
-		return c.astray(o, k, p)
+		return c.offPath(o, k, p)
 	}
 	if s.M.Rapid != o.M.Rapid && (k > 0 || !p.Ends(o, tol)) {
 		// It only happens to lie on the path of what comes later.
@@ -163,9 +163,9 @@ func (c *beside) nextMove() (*Step, int, error) {
 	}
 }
 
-// astray takes a motion over XY that leaves the original's next one, o, the
+// offPath takes a motion over XY that leaves the original's next one, o, the
 // k-th step from here: it may be a later one, a changed one, or added.
-func (c *beside) astray(o *Step, k int, p Piece) error {
+func (c *beside) offPath(o *Step, k int, p Piece) error {
 	s, tol := &c.S, c.Tolerance()
 	fits := func(o *Step) bool {
 		return overXY(o) && PieceOf(&s.M, &o.M, 0).Off <= tol
@@ -177,7 +177,7 @@ func (c *beside) astray(o *Step, k int, p Piece) error {
 	if err != nil {
 		return err
 	}
-	if later == nil && p.Off <= astrayMM {
+	if later == nil && p.Off <= changedMM {
 		if err := c.missBefore(k); err != nil {
 			return err
 		}
@@ -202,7 +202,7 @@ func (c *beside) astray(o *Step, k int, p Piece) error {
 	return nil
 }
 
-// goesOn tells whether the step under way is the last bit of a move of the
+// goesOn reports whether the step under way is the last bit of a move of the
 // original that was almost done, rather than the next one.
 func (c *beside) goesOn(o *Step) bool {
 	p := PieceOf(&c.S.M, &o.M, c.covered)

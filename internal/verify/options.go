@@ -42,7 +42,7 @@ type Head struct {
 	Boxes                       []surface.Box
 }
 
-// Options say what a program is held to.
+// Options say what a program must keep to.
 type Options struct {
 	// Machine is how both programs are read.
 	Machine machine.Config

@@ -49,7 +49,7 @@ type Result struct {
 	Notes []string
 }
 
-// Holds tells whether nothing failed.
+// Holds reports whether nothing failed.
 func (r *Result) Holds() bool { return r.FailureCount == 0 }
 
 // Extreme is a value in mm and where it was met. Line is 0 where there was

@@ -15,7 +15,7 @@ type Step struct {
 	// OverXY tells a motion over XY: one with a length there, or one from or
 	// to an unknown place.
 	OverXY bool
-	// Known tells whether all axes are known after it, and FindsZ that Z was
+	// Known reports whether all axes are known after it, and FindsZ that Z was
 	// not before.
 	Known, FindsZ bool
 	// Beam is that during the step, at the end of the program that after it.

@@ -104,8 +104,8 @@ func (c *chords) piece(s0, s1 float64) {
 func (f *Field) around(a, b [2]float64, sag float64) (jumps, inside bool, slope float64) {
 	ax, ay := f.at.Local(a[0], a[1])
 	bx, by := f.at.Local(b[0], b[1])
-	ix0, ix1 := within(f.x, min(ax, bx)-sag, max(ax, bx)+sag, &f.nearX)
-	iy0, iy1 := within(f.y, min(ay, by)-sag, max(ay, by)+sag, &f.nearY)
+	ix0, ix1 := within(f.x, min(ax, bx)-sag, max(ax, bx)+sag, &f.hintX)
+	iy0, iy1 := within(f.y, min(ay, by)-sag, max(ay, by)+sag, &f.hintY)
 	inside = ix0 >= 0 && iy0 >= 0 && ix1 < len(f.x)-1 && iy1 < len(f.y)-1
 	jumps = f.holes && (ix0 != ix1 || iy0 != iy1) && f.anyHole(ix0, ix1, iy0, iy1)
 	return jumps, inside, f.steepest(ix0, ix1, iy0, iy1)
@@ -114,9 +114,9 @@ func (f *Field) around(a, b [2]float64, sag float64) (jumps, inside bool, slope 
 // within finds the regions of one axis that values from lo to hi are in. A
 // value beyond a node by no more than the tolerance of places counts as on
 // it.
-func within(node []float64, lo, hi float64, near *int) (first, last int) {
-	first = region(node, lo, *near)
-	*near = first
+func within(node []float64, lo, hi float64, hint *int) (first, last int) {
+	first = region(node, lo, *hint)
+	*hint = first
 	if first >= 0 && first < len(node)-1 && hi <= node[first+1] {
 		return first, first
 	}

@@ -1,6 +1,10 @@
 package extremes
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
 
 // maxHalvings ends the halving of a polynomial: 2^-40 of a stretch of a
 // hundred metres is a ten-thousandth of a micrometre.
@@ -28,60 +32,31 @@ var cubicAt = [4]float64{1. / 8, 3. / 8, 5. / 8, 7. / 8}
 
 // sexticFrom and cubicFrom turn values at these places into coefficients.
 var (
-	sexticFrom = inverse(collocation(sexticAt[:]))
-	cubicFrom  = inverse(collocation(cubicAt[:]))
+	sexticFrom = inverse(sexticAt[:])
+	cubicFrom  = inverse(cubicAt[:])
 )
 
-// collocation gives the matrix of the Bernstein basis at places t: as many
-// functions as places.
-func collocation(t []float64) [][]float64 {
-	n := len(t) - 1
-	m := make([][]float64, n+1)
-	for i := range m {
-		m[i] = make([]float64, n+1)
-		binomial := 1.0
-		for k := range m[i] {
-			m[i][k] = binomial * math.Pow(t[i], float64(k)) * math.Pow(1-t[i], float64(n-k))
-			binomial *= float64(n-k) / float64(k+1)
+// inverse gives the inverse of the collocation matrix of the Bernstein basis at
+// places t, as many functions as places: row i turns values there into
+// coefficient i.
+func inverse(t []float64) [][]float64 {
+	n := len(t)
+	m := mat.NewDense(n, n, nil)
+	for i := range n {
+		for k, c := 0, 1.0; k < n; k++ {
+			m.Set(i, k, c*math.Pow(t[i], float64(k))*math.Pow(1-t[i], float64(n-1-k)))
+			c *= float64(n-1-k) / float64(k+1)
 		}
 	}
-	return m
-}
-
-// inverse inverts a regular matrix, by elimination with row exchanges.
-func inverse(m [][]float64) [][]float64 {
-	n := len(m)
-	inv := make([][]float64, n)
-	for i := range inv {
-		inv[i] = make([]float64, n)
-		inv[i][i] = 1
+	var inv mat.Dense
+	if err := inv.Inverse(m); err != nil {
+		panic(err) // the places are fixed, and far from each other
 	}
-	for c := range n {
-		pivot := c
-		for r := c; r < n; r++ {
-			if math.Abs(m[r][c]) > math.Abs(m[pivot][c]) {
-				pivot = r
-			}
-		}
-		m[c], m[pivot] = m[pivot], m[c]
-		inv[c], inv[pivot] = inv[pivot], inv[c]
-		for r := range n {
-			if r == c {
-				continue
-			}
-			q := m[r][c] / m[c][c]
-			for k := range n {
-				m[r][k] -= q * m[c][k]
-				inv[r][k] -= q * inv[c][k]
-			}
-		}
+	rows := make([][]float64, n)
+	for i := range rows {
+		rows[i] = mat.Row(nil, i, &inv)
 	}
-	for r := range n {
-		for k := range n {
-			inv[r][k] /= m[r][r]
-		}
-	}
-	return inv
+	return rows
 }
 
 // through gives the sextic with these values at sexticAt.

@@ -45,16 +45,6 @@ const maxTouched = 9
 // polynomial of degree three in each direction (at most), and its derivatives
 // are nowhere outside the range of their own Bernstein coefficients.
 func (f *Field) slope(i, j int) [2]float64 {
-	const more = 1 + slopeSlack
-	dx, dy := (f.x[i+1]-f.x[i])/more, (f.y[j+1]-f.y[j])/more
-	switch {
-	case f.holes && f.anyHole(i, i, j, j):
-		return [2]float64{}
-	case f.degree == quadratic:
-		s := f.at.Surface()
-		a, b, c, d := s.Height(i, j), s.Height(i+1, j), s.Height(i, j+1), s.Height(i+1, j+1)
-		return [2]float64{max(math.Abs(b-a), math.Abs(d-c)) / dx, max(math.Abs(c-a), math.Abs(d-b)) / dy}
-	}
 	b := f.coefficients(i, j)
 	var gx, gy float64
 	for r := range 4 {
@@ -63,7 +53,19 @@ func (f *Field) slope(i, j int) [2]float64 {
 			gy = max(gy, math.Abs(b[k+1][r]-b[k][r]))
 		}
 	}
-	return [2]float64{3 * gx / dx, 3 * gy / dy}
+	const more = 3 * (1 + slopeSlack)
+	return [2]float64{gx / (f.x[i+1] - f.x[i]) * more, gy / (f.y[j+1] - f.y[j]) * more}
+}
+
+// highest bounds the height within a cell, the coefficients' own rounding
+// included.
+func (f *Field) highest(i, j int) float64 {
+	b := f.coefficients(i, j)
+	high := math.Inf(-1)
+	for _, row := range b {
+		high = max(high, row[0], row[1], row[2], row[3])
+	}
+	return high + CertainMM/100
 }
 
 // coefficients gives the Bernstein coefficients of the height within a cell, by

@@ -140,7 +140,7 @@ func checkExtremes(t *rapid.T, p *surface.Placed, m *machine.Move) {
 	met("furthest", e.AtHi, e.Hi, focus)
 }
 
-// nearBorder tells whether a place is within 2e-8 mm of where the height
+// nearBorder reports whether a place is within 2e-8 mm of where the height
 // jumps, between a cell with all its heights and one without: what a place at
 // the end of the search may be off.
 func nearBorder(p *surface.Placed, at [2]float64) bool {

@@ -28,9 +28,9 @@ type Field struct {
 	// for, and steep is the steepest.
 	slopes [][2]float64
 	steep  float64
-	// nearX and nearY are the regions of the last place, where the next one
+	// hintX and hintY are the regions of the last place, where the next one
 	// probably is as well.
-	nearX, nearY int
+	hintX, hintY int
 }
 
 // New returns the field of a placed surface.

@@ -21,9 +21,9 @@ type cuts struct {
 	s    float64 // of the next line; +Inf where there is none
 }
 
-func newCuts(node []float64, from, to float64, near *int) cuts {
-	r := region(node, from, *near)
-	*near = r
+func newCuts(node []float64, from, to float64, hint *int) cuts {
+	r := region(node, from, *hint)
+	*hint = r
 	c := cuts{node: node, from: from, span: to - from, next: r + 1, step: 1}
 	if c.span < 0 {
 		c.next, c.step = r, -1
@@ -57,8 +57,8 @@ func (f *Field) line(sp *Span, ax, ay, bx, by float64) {
 	lbx, lby := f.at.Local(bx, by)
 	st := straight{f: f, sp: sp, ax: ax, ay: ay, dx: bx - ax, dy: by - ay}
 	st.length = math.Hypot(st.dx, st.dy)
-	x := newCuts(f.x, lax, lbx, &f.nearX)
-	y := newCuts(f.y, lay, lby, &f.nearY)
+	x := newCuts(f.x, lax, lbx, &f.hintX)
+	y := newCuts(f.y, lay, lby, &f.hintY)
 	done := 0.0
 	for {
 		s := min(x.s, y.s)

@@ -25,24 +25,7 @@ func (o *Overhead) over(q *patch, p *part) float64 {
 func (o *Overhead) patchIn(i, j int, r *rect) patch {
 	f := o.f
 	q := patch{x: (r.x0 + r.x1) / 2, y: (r.y0 + r.y1) / 2}
-	var n [4][4]float64
-	switch held, hole := o.hole(i, j); {
-	case hole:
-		q.low, q.high, q.h = held, held, held
-		return q
-	case f.degree == sextic:
-		n = o.net(i, j, r)
-	default:
-		// Straight along either axis.
-		a, b := o.height(i, j, r.x0, r.y0), o.height(i, j, r.x1, r.y0)
-		c, d := o.height(i, j, r.x0, r.y1), o.height(i, j, r.x1, r.y1)
-		n = [4][4]float64{{a, a, b, b}, {a, a, b, b}, {c, c, d, d}, {c, c, d, d}}
-		for k := range n {
-			v := float64(k) / 3
-			left, right := a+(c-a)*v, b+(d-b)*v
-			n[k] = [4]float64{left, left + (right-left)/3, right - (right-left)/3, right}
-		}
-	}
+	n := o.net(i, j, r)
 	q.low, q.high = math.Inf(1), math.Inf(-1)
 	for k := range n {
 		for _, v := range n[k] {
@@ -66,7 +49,7 @@ func (o *Overhead) patchIn(i, j int, r *rect) patch {
 	return q
 }
 
-// net gives the Bernstein coefficients of a bicubic patch over the rectangle,
+// net gives the Bernstein coefficients of the height over the rectangle,
 // from those of its cell: no value is outside their range, nor, against a plane,
 // outside the range of theirs against its.
 func (o *Overhead) net(i, j int, r *rect) [4][4]float64 {

@@ -79,7 +79,7 @@ func (o *Overhead) build() {
 	l := tipLevel{nx, ny, make([]float64, nx*ny)}
 	for j := range ny {
 		for i := range nx {
-			l.high[j*nx+i] = o.cellHigh(i, j)
+			l.high[j*nx+i] = o.f.highest(i, j)
 		}
 	}
 	o.levels = append(o.levels, l)
@@ -103,35 +103,6 @@ func (o *Overhead) build() {
 		l = up
 		o.levels = append(o.levels, l)
 	}
-}
-
-// hole tells whether a height of the cell is missing, and gives that held over
-// it.
-func (o *Overhead) hole(i, j int) (held float64, is bool) {
-	f := o.f
-	if !f.holes || !f.anyHole(i, i, j, j) {
-		return 0, false
-	}
-	held, _ = f.at.At(f.at.Program((f.x[i]+f.x[i+1])/2, (f.y[j]+f.y[j+1])/2))
-	return held, true
-}
-
-// cellHigh bounds the height of a cell.
-func (o *Overhead) cellHigh(i, j int) float64 {
-	f := o.f
-	if h, is := o.hole(i, j); is {
-		return h
-	}
-	if f.degree == sextic {
-		b := f.coefficients(i, j)
-		high := math.Inf(-1)
-		for _, row := range b {
-			high = max(high, row[0], row[1], row[2], row[3])
-		}
-		return high + CertainMM/100 // the coefficients' own rounding
-	}
-	s := f.at.Surface()
-	return max(s.Height(i, j), s.Height(i+1, j), s.Height(i, j+1), s.Height(i+1, j+1)) - f.at.Offset()
 }
 
 // Look finds the greatest of h - lift along a move whose lift goes from z0 to
@@ -341,7 +312,11 @@ func (o *Overhead) cell(i, j int, r rect, p part) {
 // both looks at two rectangles of a cell, first at the one whose middle is
 // higher.
 func (o *Overhead) both(i, j int, a, b rect, p part) {
-	if o.height(i, j, (a.x0+a.x1)/2, (a.y0+a.y1)/2) < o.height(i, j, (b.x0+b.x1)/2, (b.y0+b.y1)/2) {
+	middle := func(r *rect) float64 {
+		h, _ := o.f.at.At(o.f.at.Program((r.x0+r.x1)/2, (r.y0+r.y1)/2))
+		return h
+	}
+	if middle(&a) < middle(&b) {
 		a, b = b, a
 	}
 	o.cell(i, j, a, p)
@@ -363,21 +338,4 @@ func (o *Overhead) try(r *rect, p *part) {
 		h, _ := o.f.at.At(o.f.at.Program(at[0], at[1]))
 		o.found(h, s)
 	}
-}
-
-// height is that at a place of the cell, or beyond the edge beside it.
-func (o *Overhead) height(i, j int, x, y float64) float64 {
-	f := o.f
-	if h, is := o.hole(i, j); is {
-		return h
-	}
-	if f.degree == sextic {
-		h, _ := f.at.At(f.at.Program(x, y))
-		return h
-	}
-	s := f.at.Surface()
-	u, v := into(f.x, i, x), into(f.y, j, y)
-	low := s.Height(i, j)*(1-u) + s.Height(i+1, j)*u
-	up := s.Height(i, j+1)*(1-u) + s.Height(i+1, j+1)*u
-	return low*(1-v) + up*v - f.at.Offset()
 }

@@ -115,6 +115,9 @@ func (w *walk) open(i int, open func(string) (io.ReadCloser, error), lens func(s
 	}
 	if !w.set.SetZ {
 		r.set = z.FocusMM
+		if z.StopLine == 0 {
+			r.home = &z.FocusPointMM
+		}
 	}
 	if z.StopLine > 0 && i > 0 && w.set.Zones[i-1].Program == z.Program {
 		r.from = z.StopLine

@@ -36,10 +36,17 @@ type zone struct {
 	raised    [][2]int
 	raisedMM  []float64
 	unchecked int
+	// home is where the head stands before the zone's first travel, nil where
+	// that is not known.
+	home *[2]float64
 	// points are the places at which a program with stops has the focus set:
 	// there the lens comes down to best focus, whatever defocus is wanted.
 	points [][2]float64
 }
+
+// mostLit bounds the steps that are kept to be found in the original: far more
+// than any job has between two burns.
+const mostLit = 1 << 12
 
 // next goes on to the zone's next burn.
 func (r *zone) next() error {
@@ -55,8 +62,11 @@ func (r *zone) next() error {
 		if s.Line <= r.from {
 			continue
 		}
-		if s.Lit() {
+		switch {
+		case s.Lit() && len(r.lit) < mostLit:
 			r.lit = append(r.lit, *s)
+		case s.Lit():
+			r.UnlitFailure(nil)
 		}
 		switch {
 		case s.Kind == verify.Word:
@@ -79,6 +89,12 @@ func (r *zone) travel() {
 		r.Res.Unchecked++
 		return
 	}
+	if m.FromUnknown && r.S.Known && !m.ZUnknown && r.home != nil {
+		// Before the program says where it is, the head stands where the
+		// focus was set.
+		r.ClearWay(machine.Point{X: r.home[0], Y: r.home[1], Z: m.From.Z}, m.To, raised)
+	}
+	r.home = nil
 	r.Clear(raised, false, nil)
 	if d := r.Opt.DefocusMM; d > 0 && m.Length == 0 && slices.ContainsFunc(r.points, func(at [2]float64) bool {
 		return math.Hypot(at[0]-m.To.X, at[1]-m.To.Y) <= r.Tolerance()

@@ -1,0 +1,81 @@
+package set
+
+import (
+	"strings"
+	"testing"
+
+	"sagitta/internal/surface"
+	"sagitta/internal/verify"
+)
+
+// The head must be clear in every zone at that zone's setting: on travels, on
+// burns, on the way from where the focus was set, and while it is raised by
+// hand, as far as that is known. A box stands from X70 to X80, 5 mm high; the tip
+// is 6 mm over best focus and keeps 1.5 mm, 4 mm about the beam.
+func TestSetKeepsTheHeadClear(t *testing.T) {
+	const open = "G21 G90\nM5\n"
+	low, high := open+"G0 X0 Y0\nM4 S500\nG1 X50 F1000\nM5\nG0 X0 Y0\nM2\n", open+"G0 X60 Y0\nM4 S500\nG1 X100 F1000\nM5\nG0 X0 Y0\nM2\n"
+	original := open + "G0 X0 Y0\nM4 S500\nG1 X50 F1000\nM5\nG0 X60 Y0\nM4\nG1 X100\nM5\nG0 X0 Y0\nM2\n"
+	const list = `{"schema": 1, "zones": [{"program": "low", "lens": "a", "focus_mm": 0.3, "focus_point_mm": [30, 30]},
+		{"program": "high", "lens": "a", "focus_mm": 0.75, "focus_point_mm": [50, 30], "raised_lines": [[3, 5]], "raised_mm": [0.6]}]}`
+	in := func(s, old, new string) string {
+		if !strings.Contains(s, old) {
+			t.Fatalf("no %q", old)
+		}
+		return strings.Replace(s, old, new, 1)
+	}
+	by := func(mm float64) func(*verify.Options) {
+		return func(o *verify.Options) {
+			o.Head = &verify.Head{RadiusMM: 4, StandoffMM: 6, GapMM: 1.5, Boxes: []surface.Box{{X0: 70, Y0: 20, X1: 80, Y1: 90, Height: 5 + mm}}}
+		}
+	}
+	hand := func(o *verify.Options) { by(0)(o); o.ZMoves = verify.ByHand }
+	over := in(high, "G0 X60 Y0\n", "G0 X60 Y50\nG0 X90\nG0 X60 Y0\n")
+	for _, c := range []struct {
+		name            string
+		list, low, high string
+		original        string
+		change          func(*verify.Options)
+		want            string
+	}{
+		{name: "beside it", change: by(0)},
+		{name: "a travel over it", high: over, change: by(0.2)},
+		{name: "a travel over more", high: over, change: by(0.35), want: "zone 2: line 4: tip of the head too close to what stands about it, by 0.1 mm"},
+		{name: "a lower setting", list: in(list, "0.75", "0.6"), high: over, change: by(0.2), want: "zone 2: line 4: tip of the head too close to what stands about it, by 0.1 mm"},
+		{name: "a retract", high: in(over, "G0 X90", "G0 X90 Z0.1"), change: by(0.35), want: "zone 2: line 4: tip of the head too close"},
+		{name: "a retract before", high: in(over, "G0 X90\nG0 X60 Y0\n", "G0 Z0.1\nG0 X90\nX60 Y0\nG0 Z0\n"), change: by(0.35)},
+		{name: "a burn", list: in(list, "0.75", "0.7"), change: func(o *verify.Options) { by(0)(o); o.Head.Boxes[0].Y0, o.Head.Boxes[0].Height = -20, 5.3 },
+			want: "zone 2: line 5 (original 9): tip of the head too close to what stands about it, by 0.1 mm"},
+		{name: "from the focus point", list: in(list, "[50, 30]", "[90, 30]"), change: by(0.35), want: "zone 2: line 3: tip of the head too close to what stands about it, by 0.1 mm"},
+		{name: "deeper from the start", original: in(original, "G0 X0 Y0\n", "G0 X0 Y0\nG0 Z-1\n"), low: in(low, "G0 X0 Y0\n", "G0 X0 Y0\nG0 Z-1\n"),
+			high: in(in(over, "G0 X60 Y50\n", "G0 X60 Y50\nG0 Z-1\n"), "G0 X60 Y0\n", "G0 X60 Y0\n"), change: by(0.2)},
+		{name: "raised by hand", high: in(over, "M4 S500\n", "M4 S500\n"), change: func(o *verify.Options) { hand(o); o.Head.Boxes[0].Height = 5.75 }},
+		{name: "raised too little", list: in(list, "[0.6]", "[0.4]"), high: over, change: func(o *verify.Options) { hand(o); o.Head.Boxes[0].Height = 5.75 },
+			want: "zone 2: line 4: tip of the head too close to what stands about it, by 0.1 mm"},
+		{name: "raised unknown", list: in(list, `, "raised_mm": [0.6]`, ""), high: over, change: func(o *verify.Options) { hand(o); o.Head.Boxes[0].Height = 9 }},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			or := func(s, other string) string {
+				if s == "" {
+					return other
+				}
+				return s
+			}
+			res := runSet(t, or(c.list, list), map[string]string{"low": or(c.low, low), "high": or(c.high, high)}, or(c.original, original), c.change)
+			got := failuresOf(res)
+			if (c.want == "") != res.Holds() || !strings.Contains(got, c.want) {
+				t.Errorf("got\n%swant %q", got, c.want)
+			}
+			if unknown := c.name == "raised unknown"; unknown != strings.Contains(strings.Join(res.Zones[1].Notes, "\n"), "raised by hand: 2; whether they are clear was not checked") {
+				t.Errorf("notes %q", res.Zones[1].Notes)
+			}
+			if strings.Contains(strings.Join(res.Whole.Notes, "\n"), "head") {
+				t.Errorf("notes %q", res.Whole.Notes)
+			}
+		})
+	}
+	res := runSet(t, list, map[string]string{"low": low, "high": high}, original, nil)
+	if !strings.Contains(strings.Join(res.Whole.Notes, "\n"), "the clearance of the head beside the beam was not checked") || res.Unchecked() != 2 {
+		t.Errorf("%d travels not checked, notes %q", res.Unchecked(), res.Whole.Notes)
+	}
+}
