@@ -5,6 +5,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"sagitta/internal/phrase"
 )
 
 // maxFailures is how many failures are kept; all are counted. A list on a
@@ -60,56 +62,34 @@ type Extreme struct {
 	X, Y float64
 }
 
-// Kind is a kind of failure.
+// Kind is a kind of failure. What it means, and what its Amount is, texts say.
 type Kind uint8
 
-// The kinds of failures, and what their Amount is.
+// The kinds of failures.
 const (
-	// NoBurn: nothing burns at all.
 	NoBurn Kind = iota
-	// TooNear and TooFar: a burn beyond the depth, by mm.
 	TooNear
 	TooFar
-	// OffSurface: a burn that far (mm) off the surface.
 	OffSurface
-	// OverHole: a burn over missing heights for so many mm.
 	OverHole
-	// NotClear: a travel too low by mm.
 	NotClear
-	// ZBelow and ZAbove: a Z beyond the machine's range, by mm.
 	ZBelow
 	ZAbove
-	// ZTooFast: a move that asks for this speed of Z, in mm/min.
 	ZTooFast
-	// FeedTooHigh: a feed, in mm/min.
 	FeedTooHigh
-	// ZMoved: a change of c, in mm, where there must be none.
 	ZMoved
-	// OffPath: a move that far (mm) from its original.
 	OffPath
-	// Missing: something of the original that is not there; for a move, so
-	// much of it in mm.
 	Missing
-	// Added: a motion or dwell that the original lacks, mm or s.
 	Added
-	// AddedBurn: the same with a beam that can fire.
 	AddedBurn
-	// Mode: a rapid in place of a feed move, or the reverse.
 	Mode
-	// BeamDiffers and PowerDiffers: the beam is not as the original's.
 	BeamDiffers
 	PowerDiffers
-	// DwellDiffers: a dwell longer by this, in s.
 	DwellDiffers
-	// TooFast and TooSlow: speed over XY, in percent over or under the
-	// programmed one.
 	TooFast
 	TooSlow
-	// WordDiffers: an M word more or less.
 	WordDiffers
-	// EndDiffers: another state at the end.
 	EndDiffers
-	// HeadClose: the head nearer to what stands about it than its gap, by mm.
 	HeadClose
 )
 
@@ -130,7 +110,8 @@ type Failure struct {
 	Unproven bool
 }
 
-// texts are the words for people: %s stands for the amount.
+// texts are the words for people: %s stands for the amount. Where it has none,
+// a comment says what it is.
 var texts = [...]string{
 	NoBurn:       "nothing burns at all",
 	TooNear:      "burn nearer than the depth allows, by %s mm",
@@ -144,12 +125,12 @@ var texts = [...]string{
 	FeedTooHigh:  "feed of %s mm/min is above the machine's",
 	ZMoved:       "focus moves where it must not, by %s mm",
 	OffPath:      "path differs from the original by %s mm",
-	Missing:      "missing here",
-	Added:        "not in the original",
+	Missing:      "missing here",        // mm of a move, s of a dwell
+	Added:        "not in the original", // the same
 	AddedBurn:    "not in the original, and the beam can fire",
 	Mode:         "rapid and feed move differ from the original",
 	BeamDiffers:  "beam differs from the original",
-	PowerDiffers: "power differs from the original",
+	PowerDiffers: "power differs from the original", // in the program's unit
 	DwellDiffers: "dwell differs from the original by %s s",
 	TooFast:      "faster over XY than the original by %s %%",
 	TooSlow:      "slower over XY than allowed, by %s %% of the original",
@@ -199,12 +180,7 @@ func Number(v float64) string {
 	if a := math.Abs(v); a > 0 && a < math.Pow10(-shownDecimals) {
 		return strconv.FormatFloat(v, 'g', 2, 64)
 	}
-	s := strconv.FormatFloat(v, 'f', shownDecimals, 64)
-	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	if s == "-0" {
-		return "0"
-	}
-	return s
+	return phrase.Trimmed(v, shownDecimals)
 }
 
 // Fail counts a failure, and keeps it while there is room.

@@ -50,6 +50,8 @@ func TestSetIsDarkWhereItsOriginalIs(t *testing.T) {
 			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM5\nM2\n", "zone 1: line 6: beam differs from the original: on in a travel, at X60 Y0"},
 		{"lit twice", lit.job(), "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X50 F1000\nG0 X60\nM0\nM0\nM5\n" + home + "M2\n",
 			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM5\nM2\n", "zone 1: line 7: beam differs from the original: on at M0"},
+		{"lit before its burn", lit.job(), "G21 G90\nM3 S500\nG0 X0 Y0\nM0\nG1 X50 F1000\nM5\n" + home + "M2\n",
+			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM5\nM2\n", "zone 1: line 4: beam differs from the original: on at M0"},
 		{"lit at the stop", strings.Replace(lit.job(), "M5\nM2", "M2", 1), "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X50 F1000\nM5\n" + home + "M2\n",
 			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM2\n", ""},
 

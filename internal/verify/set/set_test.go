@@ -282,7 +282,8 @@ func TestReadRefuses(t *testing.T) {
 // the micrometre, in whatever steps its Z was said.
 func TestSetCountsFromTheDeeperPass(t *testing.T) {
 	pass := "M4 S500\nG1 X40 F1000\nM5\n%sM4\nG1 X-40\nM5\n"
-	original := "G21 G91\nM5\nG0 X0 Y0\n" + fmt.Sprintf(pass, "G0 Z-0.333\n") + "G0 Z0.333\nG0 X90\nM4\nG1 X10\nM5\nG0 X-100\n"
+	again := "M4\nG1 X5\nM5\nG0 X-10\n"
+	original := "G21 G91\nM5\nG0 X0 Y0\n" + fmt.Sprintf(pass, "G0 Z-0.333\n") + "G0 X5\nG0 Z0.333\n" + again + "G0 X90\nM4\nG1 X10\nM5\nG0 X-100\n"
 	high := "G21 G91\nM5\nG0 X0 Y0\nG0 X90\nM4 S500\nG1 X10 F1000\nM5\nG0 X-100\n"
 	// Over X90 the surface is 0.9 high, and the lens may come 0.3 nearer than its
 	// setting of 0.3 there, less what the next pass is deeper.
@@ -293,7 +294,7 @@ func TestSetCountsFromTheDeeperPass(t *testing.T) {
 		"G0 Z-0.011\nG0 Z-0.024\nG0 X50\nX-50\nG0 Z-0.298\n":          "zone 1: line 9: travel too close to the stock, by 0.002 mm, at X90 Y0",
 		"G90\nG0 Z-0.0331\nG91\nG0 X50\nX-50\nG90\nG0 Z-0.333\nG91\n": "zone 1: line 10: travel too close to the stock, by 0.0001 mm, at X90 Y0",
 	} {
-		low := "G21 G91\nM5\nG0 X0 Y0\n" + fmt.Sprintf(pass, z) + "G0 Z0.333\n"
+		low := "G21 G91\nM5\nG0 X0 Y0\n" + fmt.Sprintf(pass, z) + "G0 Z0.3\nG0 X90\nX-85\nG0 Z0.033\n" + again
 		res := runSet(t, setList, map[string]string{"low": low, "high": high}, original, nil)
 		if got := failuresOf(res); (want == "") != res.Holds() || !strings.Contains(got, want) {
 			t.Errorf("%q: got\n%swant %q", z, got, want)
