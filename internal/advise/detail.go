@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/paulmach/orb"
+
 	"sagitta/internal/machine"
 	"sagitta/internal/record"
 )
@@ -28,9 +30,8 @@ type Detail struct {
 type guess struct {
 	figures, steps counts
 
-	run            bool
-	x0, y0, x1, y1 float64 // of the figure
-	burns          int
+	// burned bounds the burns, figure those of the figure under way.
+	burned, figure orb.Bound
 	// row is the last stroke along an axis.
 	row stroke
 
@@ -45,72 +46,63 @@ type stroke struct {
 	across, lo, hi float64
 }
 
-func (g *guess) init() { g.clear() }
-
-func (g *guess) clear() {
-	g.x0, g.y0, g.x1, g.y1 = math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)
-	g.run, g.burns = false, 0
-}
-
-func (g *guess) take(x, y float64) {
-	g.x0, g.x1 = min(g.x0, x), max(g.x1, x)
-	g.y0, g.y1 = min(g.y0, y), max(g.y1, y)
-}
+// nowhere is a bound of nothing.
+var nowhere = orb.MultiPoint(nil).Bound()
 
 // move takes a move or a dwell.
 func (g *guess) move(m *machine.Move) {
 	if !m.Burn {
 		if m.Length > 0 || m.From.Z != m.To.Z || m.FromUnknown {
-			g.figure()
+			g.endFigure()
 		}
 		return
 	}
 	if m.Length == 0 {
 		return
 	}
-	axis, _ := direction(m)
-	if g.run && axis != 0 && g.row.axis == axis && g.isRow() && !g.onRow(axis, m) {
-		// A raster that is burned without a stop: each row is for itself.
-		g.figure()
-	}
-	g.run = true
-	g.burns++
-	g.take(m.From.X, m.From.Y)
-	g.take(m.To.X, m.To.Y)
+	turns := 1
 	if m.Kind == machine.Arc {
-		const turns = 8
-		for k := 1; k < turns; k++ {
-			at := m.XY(float64(k) / turns)
-			g.take(at[0], at[1])
-		}
+		turns = 8
 	}
+	box := nowhere
+	for k := range turns + 1 {
+		box = box.Extend(m.XY(float64(k) / float64(turns)))
+	}
+	g.burned = g.burned.Union(box)
+	both := g.figure.Union(box)
+	if axis, _ := direction(m); axis != 0 && g.row.axis == axis && row(g.figure).axis != 0 && row(both).axis != axis {
+		// A raster that is burned without a stop: each row is for itself.
+		g.endFigure()
+		both = box
+	}
+	g.figure = both
 }
 
-func (g *guess) isRow() bool { return g.x0 == g.x1 || g.y0 == g.y1 }
-
-func (g *guess) onRow(axis byte, m *machine.Move) bool {
-	if axis == 'X' {
-		return g.y0 == m.From.Y && g.y0 == g.y1
+// row is a figure without width or height as a stroke, whose axis is 0 for
+// others.
+func row(b orb.Bound) stroke {
+	switch {
+	case b.Min[1] == b.Max[1]:
+		return stroke{'X', b.Min[1], b.Min[0], b.Max[0]}
+	case b.Min[0] == b.Max[0]:
+		return stroke{'Y', b.Min[0], b.Min[1], b.Max[1]}
 	}
-	return g.x0 == m.From.X && g.x0 == g.x1
+	return stroke{}
 }
 
-// figure ends the figure.
-func (g *guess) figure() {
-	if !g.run {
+// endFigure ends the figure under way.
+func (g *guess) endFigure() {
+	if g.figure.IsEmpty() {
 		return
 	}
-	w, h := g.x1-g.x0, g.y1-g.y0
-	switch {
-	case h == 0:
-		g.stroke(stroke{'X', g.y0, g.x0, g.x1})
-	case w == 0:
-		g.stroke(stroke{'Y', g.x0, g.y0, g.y1})
-	default:
-		g.figures.add(max(w, h))
+	if s := row(g.figure); s.axis != 0 {
+		g.stroke(s)
+	} else {
+		b := g.figure
+		g.figures.add(max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]))
 		g.row = stroke{}
 	}
-	g.clear()
+	g.figure = nowhere
 }
 
 // stroke takes a row, and how far it is from the row before where that runs
@@ -141,7 +133,7 @@ const (
 
 // finish makes the guess.
 func (g *guess) finish() {
-	g.figure()
+	g.endFigure()
 	if g.steps.n >= fewRows {
 		d := g.steps.at(straySteps)
 		g.mm = record.StrokesOfDetail * d

@@ -80,17 +80,20 @@ const (
 // deepAcross looks up the greatest difference of heights within rows along
 // the other axis, over the extent of the burns.
 func (j *Job) deepAcross(p *surface.Placed) float64 {
-	deep := 0.0
+	deep, box := 0.0, j.detail.burned
 	for i := range acrossLines {
 		u := float64(i) / (acrossLines - 1)
 		low, high := math.Inf(1), math.Inf(-1)
 		for k := range acrossSteps {
 			v := float64(k) / (acrossSteps - 1)
-			x, y := j.x0+(j.x1-j.x0)*u, j.y0+(j.y1-j.y0)*v
+			at := [2]float64{u, v}
 			if j.Rows.Axis == 'Y' {
-				x, y = j.x0+(j.x1-j.x0)*v, j.y0+(j.y1-j.y0)*u
+				at = [2]float64{v, u}
 			}
-			if h, where := p.At(x, y); where == surface.On {
+			for k := range at {
+				at[k] = box.Min[k] + (box.Max[k]-box.Min[k])*at[k]
+			}
+			if h, where := p.At(at[0], at[1]); where == surface.On {
 				low, high = min(low, h), max(high, h)
 			}
 		}

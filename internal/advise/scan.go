@@ -44,10 +44,8 @@ type Job struct {
 	// where there is none.
 	Rows Rows
 
-	// x0 to y1 bound the burns.
-	x0, y0, x1, y1 float64
-	detail         guess
-	marks          *setup.Marks
+	detail guess
+	marks  *setup.Marks
 }
 
 // Range is the difference of the heights that burns see, in mm.
@@ -79,7 +77,9 @@ type scanner struct {
 }
 
 // leg is a straight run of burns, or of travels, along an axis, of which the
-// heights are read at once.
+// heights are read at once. Gathering legs and reading heights along them is
+// what one reading of programs, in batches with their heights, takes off this
+// room: then only what is made of the heights stays.
 type leg struct {
 	along byte // 'X', 'Y', or 0 for none
 	burn  bool
@@ -97,11 +97,10 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Job, error) {
 	}
 	s := &scanner{opt: opt, job: &Job{marks: setup.NewMarks(opt.Surface),
 		Low: Spot{MM: math.Inf(1)}, High: Spot{MM: math.Inf(-1)}, Travel: Spot{MM: math.Inf(-1)},
-		x0: math.Inf(1), y0: math.Inf(1), x1: math.Inf(-1), y1: math.Inf(-1),
+		detail: guess{burned: nowhere, figure: nowhere},
 	}}
 	s.low, s.high, _, _ = opt.Surface.Range()
 	s.slopes = opt.Surface.MaxSlope() >= math.Tan(SteepDegrees*math.Pi/180)
-	s.job.detail.init()
 	rd, ip := program.NewReader(r, opt.Name), machine.New(opt.Machine)
 	var m machine.Move
 	for {
@@ -196,43 +195,38 @@ func (s *scanner) close() {
 		pc.Up = max(0, min(pc.Up, s.high-max(pc.H0, pc.H1)))
 		pc.Down = max(0, min(pc.Down, min(pc.H0, pc.H1)-s.low))
 	}
-	if !m.Burn {
-		for k := range s.pieces {
-			pc := &s.pieces[k]
-			raise(&s.job.Travel, max(pc.H0, pc.H1)+pc.Up, l.line, m, pc)
-		}
-		return
+	highest := &s.job.Travel
+	if m.Burn {
+		highest = &s.job.High
 	}
-	s.job.marks.Move(m)
-	s.cover(l)
 	low, high := math.Inf(1), math.Inf(-1)
 	for k := range s.pieces {
 		pc := &s.pieces[k]
-		low, high = min(low, min(pc.H0, pc.H1)-pc.Down), max(high, max(pc.H0, pc.H1)+pc.Up)
-		raise(&s.job.High, max(pc.H0, pc.H1)+pc.Up, l.line, m, pc)
-		if h := min(pc.H0, pc.H1) - pc.Down; h < s.job.Low.MM {
-			at := m.XY(pc.S0)
-			if pc.H1 < pc.H0 {
-				at = m.XY(pc.S1)
-			}
-			s.job.Low = Spot{h, l.line, at[0], at[1]}
+		lo, hi := min(pc.H0, pc.H1)-pc.Down, max(pc.H0, pc.H1)+pc.Up
+		low, high = min(low, lo), max(high, hi)
+		if hi > highest.MM {
+			*highest = l.spot(hi, pc, pc.H1 > pc.H0)
+		}
+		if m.Burn && lo < s.job.Low.MM {
+			s.job.Low = l.spot(lo, pc, pc.H1 < pc.H0)
 		}
 	}
-	s.bound(m)
-	s.tilt(l)
-	s.rows.row(l, high-low, s.opt.Surface, s.pieces)
+	if m.Burn {
+		s.job.marks.Move(m)
+		s.cover(l)
+		s.tilt(l)
+		s.rows.row(l, high-low, p, s.pieces)
+	}
 }
 
-// raise takes a height that is higher than any before.
-func raise(to *Spot, h float64, line int, m *machine.Move, pc *surface.Piece) {
-	if h <= to.MM {
-		return
+// spot is a height at the end of a piece, or at its beginning.
+func (l *leg) spot(h float64, pc *surface.Piece, end bool) Spot {
+	s := pc.S0
+	if end {
+		s = pc.S1
 	}
-	at := m.XY(pc.S0)
-	if pc.H1 > pc.H0 {
-		at = m.XY(pc.S1)
-	}
-	*to = Spot{h, line, at[0], at[1]}
+	at := l.m.XY(s)
+	return Spot{h, l.line, at[0], at[1]}
 }
 
 // cover notes burns over no surface.
@@ -252,21 +246,6 @@ func (s *scanner) cover(l *leg) {
 		at := l.m.XY(pc.S0)
 		s.fails.Add(int(kind), follow.Failure{Line: l.line, X: at[0], Y: at[1], Kind: kind})
 		return
-	}
-}
-
-// bound widens the bound of the burns; arcs count by their pieces' ends.
-func (s *scanner) bound(m *machine.Move) {
-	j := s.job
-	take := func(at [2]float64) {
-		j.x0, j.x1 = min(j.x0, at[0]), max(j.x1, at[0])
-		j.y0, j.y1 = min(j.y0, at[1]), max(j.y1, at[1])
-	}
-	take(m.XY(0))
-	for k := range s.pieces {
-		if m.Kind == machine.Arc || k == len(s.pieces)-1 {
-			take(m.XY(s.pieces[k].S1))
-		}
 	}
 }
 
