@@ -16,6 +16,7 @@ import (
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
 	"sagitta/internal/record"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/setup"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
@@ -45,7 +46,7 @@ func options(p *surface.Placed, lenses ...advise.Lens) advise.Options {
 		Lenses: lenses,
 		Follow: follow.Options{Name: "test", Machine: c, Surface: p, Use: 0.5, Slow: follow.SlowScaled, Slowest: 0.5,
 			ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5},
-		Zone: zone.Options{Name: "test", Machine: c, Surface: p, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5},
+		Zone: zone.Options{Options: rewrite.Options{Name: "test", Machine: c, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Surface: p},
 	}
 }
 
@@ -105,7 +106,7 @@ func TestBenchFacts(t *testing.T) {
 				})
 				opt := options(p, lens("long", far, far, mm(coarse)), lens("short", 1.5, 1.5, mm(4)))
 				opt.Detail = advise.Detail{MM: mm(c.text), From: "text"}
-				opt.Follow.ZMoves, opt.Zone.ByHand = c.moves, c.moves == follow.ByHand
+				opt.Follow.ZMoves, opt.Zone.ZMoves = c.moves, rewrite.Moves(c.moves)
 				a := run(t, letters(mm(c.text)), opt)
 				if a.Verdict != c.want || len(a.Lenses) != 1 || a.Answers[a.Lenses[0]].Name != c.lens {
 					t.Errorf("%g pt, ±%g mm, long lens ±%g mm from %g pt: %s with lenses %v, want %s with %s",
@@ -424,7 +425,7 @@ func TestChoice(t *testing.T) {
 		{"split: fewer zones", 1.5, 0.5, 0, follow.ByHand, advise.Split, false},
 	} {
 		opt := options(p, lens("other", c.other, c.other, 0), lens("first", c.first, c.first, 0))
-		opt.Follow.ZRate, opt.Follow.ZMoves, opt.Zone.ByHand = c.rate, c.moves, c.moves == follow.ByHand
+		opt.Follow.ZRate, opt.Follow.ZMoves, opt.Zone.ZMoves = c.rate, c.moves, rewrite.Moves(c.moves)
 		a := run(t, text, opt)
 		if a.Verdict != c.want || len(a.Lenses) != 1 || a.Lenses[0] != 1 {
 			t.Errorf("%s: %s with %v", c.name, a.Verdict, a.Lenses)

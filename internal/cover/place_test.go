@@ -23,7 +23,7 @@ func TestPlaceKeepsMostBurnsWhole(t *testing.T) {
 			b := burn{lo, lo + int32(rapid.IntRange(1, 10).Draw(t, "size")), int32(rapid.SampledFrom([]int{1, 1, 2, 5}).Draw(t, "copies"))}
 			s := Span{float64(b.lo), float64(b.hi)}
 			for range b.n {
-				w.Count(s)
+				w.Count(s, 1)
 			}
 			if rapid.IntRange(0, 3).Draw(t, "dropped") == 0 {
 				w.Drop()
@@ -81,7 +81,7 @@ func TestPlaceCountsOnce(t *testing.T) {
 	w := NewWhole(binsPerWidth)
 	var h Heights
 	for _, s := range []Span{{4, 9}, {0, 1}, {12, 13}, {12, 13}, {15, 17}} {
-		w.Count(s)
+		w.Count(s, 1)
 		h.Add(s)
 	}
 	w.Keep()
@@ -102,7 +102,7 @@ func TestPlaceIsEven(t *testing.T) {
 		t.Errorf("%v", got)
 	}
 	n := 0
-	for w.Count(Span{float64(n), float64(n) + 0.5}) {
+	for w.Count(Span{float64(n), float64(n) + 0.5}, 1) {
 		n++
 	}
 	if n > mostWaiting {
@@ -110,12 +110,12 @@ func TestPlaceIsEven(t *testing.T) {
 	}
 	// What is a little too high for one setting does not count.
 	w.Drop()
-	w.Count(Span{0, 65.0 / 64})
+	w.Count(Span{0, 65.0 / 64}, 1)
 	w.Keep()
 	// What no setting serves as a whole is not counted, however high it reaches.
 	w.Drop()
-	w.Count(Span{-1e15, 3})
-	w.Count(Span{-3, 1e15})
+	w.Count(Span{-1e15, 3}, 1)
+	w.Count(Span{-3, 1e15}, 1)
 	if len(w.wait) > 0 {
 		t.Errorf("%v", w.wait)
 	}

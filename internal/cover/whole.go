@@ -38,9 +38,9 @@ func NewWhole(width float64) *Whole {
 	return &Whole{bin: width / binsPerWidth, rows: map[int32]*[binsPerWidth]uint32{}}
 }
 
-// Count counts a burn over heights, until Keep or Drop is called. It reports
-// false where no more can wait before that.
-func (w *Whole) Count(h Span) bool {
+// Count counts so many burns that together reach over heights, until Keep or Drop
+// is called. It reports false where no more can wait before that.
+func (w *Whole) Count(h Span, burns int) bool {
 	if h.Hi-h.Lo > (binsPerWidth+2)*w.bin {
 		return true // no interval serves it
 	}
@@ -48,10 +48,10 @@ func (w *Whole) Count(h Span) bool {
 	from := int32(math.Floor(h.Lo/w.bin + onBorder))
 	to := max(from, int32(math.Ceil(h.Hi/w.bin-onBorder))-1)
 	if n := len(w.wait); n > 0 && w.wait[n-1].from == from && w.wait[n-1].to == to {
-		w.wait[n-1].n++
+		w.wait[n-1].n += uint32(burns)
 		return true
 	}
-	w.wait = append(w.wait, reach{from, to, 1})
+	w.wait = append(w.wait, reach{from, to, uint32(burns)})
 	return len(w.wait) < mostWaiting
 }
 

@@ -3,6 +3,7 @@ package prep
 import (
 	"strings"
 
+	"sagitta/internal/clearance"
 	"sagitta/internal/follow"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/file"
@@ -47,6 +48,16 @@ func (j *Job) knowHead(open Source) (err error) {
 		j.Known = &h
 	}
 	return nil
+}
+
+// tip is the tip of the head as zones have it, nil where it is not known; how
+// high it stands is each lens's.
+func (j *Job) tip() *clearance.Head {
+	radius, gap := j.Machine.HeadRadiusMM, j.Machine.GapMinMM
+	if radius == nil || gap == nil {
+		return nil
+	}
+	return &clearance.Head{Radius: *radius, Gap: *gap, Boxes: j.Boxes}
 }
 
 // verifyHead is the head as verify has it, with a lens; nil where it is not

@@ -5,6 +5,7 @@ import (
 
 	"sagitta/internal/follow"
 	"sagitta/internal/record"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/verify"
 	"sagitta/internal/zone"
 )
@@ -33,22 +34,34 @@ func (j *Job) Follow(name string) follow.Options {
 	}
 }
 
+// writing says how a program is written out of the program name; verb is what its
+// marker says.
+func (j *Job) writing(name, verb string) rewrite.Options {
+	m := j.Machine
+	return rewrite.Options{
+		Name: name, Machine: j.Config, KeepRamps: j.KeepRamps,
+		Slow:      map[string]rewrite.Slow{"scaled": rewrite.SlowScaled, "burns": rewrite.SlowBurns}[j.Slow],
+		Slowest:   j.Slowest,
+		ZMoves:    map[string]rewrite.Moves{record.ZBeamOff: rewrite.BeamOff, record.ZByHand: rewrite.ByHand}[m.ZMoves],
+		ZPlusAway: m.ZPlus == record.Away, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
+		ZRate: or(m.ZRateMMMin) / 60, ZResolution: or(m.ZResolutionMM), FeedMax: or(m.FeedMaxMMMin),
+		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()),
+		Numbered: m.Numbered, LineMax: or(m.LineMax), Comments: m.Comments, Marker: j.marker(verb),
+	}
+}
+
 // Zones are the options to divide the program name with, among all lenses.
 func (j *Job) Zones(name string) zone.Options {
-	m := j.Machine
 	opt := zone.Options{
-		Name: name, Machine: j.Config, Surface: j.Placed, Defocus: j.Defocus,
-		OutsideHold: j.Outside == "hold", KeepRamps: j.KeepRamps,
-		ZPlusAway: m.ZPlus == record.Away, ByHand: m.ZMoves == record.ZByHand, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
-		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()), CrankMM: or(m.ZStepMM),
-		Comments: m.Comments, Marker: j.marker("split"),
+		Options: j.writing(name, "split"), Surface: j.Placed, Defocus: j.Defocus,
+		OutsideHold: j.Outside == "hold", Head: j.tip(), CrankMM: or(j.Machine.ZStepMM),
 	}
 	for _, l := range j.Lenses {
 		z := zone.Lens{Name: l.Name, Depth: l.Writing}
 		if l.Record == nil {
 			z.Name = "lens"
 		} else {
-			z.DetailMM = or(l.Record.SmallestDetailMM)
+			z.DetailMM, z.Standoff = or(l.Record.SmallestDetailMM), l.Record.StandoffMM
 		}
 		opt.Lenses = append(opt.Lenses, z)
 	}

@@ -11,6 +11,7 @@ import (
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 )
@@ -27,8 +28,8 @@ func stock(t testing.TB, size, step float64, method string, h func(x, y float64)
 }
 
 func options(p *surface.Placed, depth ...float64) Options {
-	o := Options{Name: "job.gcode", Machine: machine.DefaultConfig(), Surface: p, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5,
-		Comments: true, Marker: "sagitta x split y"}
+	o := Options{Options: rewrite.Options{Name: "job.gcode", Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5,
+		Comments: true, Marker: "sagitta x split y"}, Surface: p}
 	for i, d := range depth {
 		o.Lenses = append(o.Lenses, Lens{Name: fmt.Sprintf("lens%d", i+1), Depth: focus.Depth{Near: d, Far: d}})
 	}
@@ -228,7 +229,7 @@ func TestFocusInDivisions(t *testing.T) {
 		whole bool
 	}{{0.05, true}, {0.1, true}, {0.7, false}} {
 		opt := options(p, 0.6)
-		opt.ByHand, opt.CrankMM = true, c.crank
+		opt.ZMoves, opt.CrankMM = rewrite.ByHand, c.crank
 		plan, err := Survey(strings.NewReader(rows(100, 3)), opt)
 		if err != nil || len(plan.Zones) != 3 {
 			t.Fatalf("%v, %v", plan, err)

@@ -2,119 +2,17 @@ package zone
 
 import (
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
-	"sagitta/internal/program"
 	"sagitta/internal/zone/sheet"
 )
-
-// finish decides and writes what waits, and ends the programs.
-func (s *splitter) finish() error {
-	s.settle()
-	s.write(false)
-	s.flush()
-	s.settleLast()
-	e := s.last.m
-	lastZone := s.cur
-	if s.opt.Pause {
-		return s.joinAll(&e)
-	}
-	for i, o := range s.outs {
-		if !o.begun {
-			continue // nothing came to it: see dropEmpty
-		}
-		s.frame.close(o, &e, int32(i) == lastZone)
-		o.w.flush()
-	}
-	return s.err()
-}
-
-// joinAll makes one program of the zones' parts, with a stop before each.
-func (s *splitter) joinAll(e *modal) error {
-	if s.cur >= 0 {
-		s.leave(&program.Block{Comment: -1}, false)
-	}
-	name := s.p.pauseName()
-	whole := newAppender(filepath.Join(s.dir, name), 1)
-	whole.count = true
-	var prev *out
-	for _, o := range s.inOrder() {
-		if !o.begun {
-			continue
-		}
-		o.w.flush()
-		body := o.w.path
-		o.w, o.z.Program = whole, name
-		like := s.frame.likeOf(&s.frame.head)
-		end := o.m // behind the part
-		inside := o.z.Raised
-		o.z.Raised = nil
-		if prev == nil {
-			prev = o
-			o.marked, o.dark = false, false
-			o.mark(like)
-			s.frame.writeHead(o, o.sigma()*s.p.burnZ)
-			o.darkness(like)
-		} else {
-			o.marked, o.dark = true, true
-		}
-		s.stopAt(prev, o, like)
-		for _, r := range inside {
-			o.z.Raised = append(o.z.Raised, [2]int{r[0] + whole.lines, r[1] + whole.lines})
-		}
-		if err := copyFile(whole, body); err != nil {
-			return err
-		}
-		o.m = end
-		prev = o
-	}
-	s.frame.close(prev, e, false)
-	whole.flush()
-	return s.err()
-}
-
-// stopAt goes on from the end of prev's part to o's focus point, and waits. For
-// another lens it waits before as well, as the way there need not be clear for
-// the one that is on.
-func (s *splitter) stopAt(prev, o *out, like *program.Block) {
-	want := modal{beam: prev.m.beam, known: true, inches: s.frame.end.inches, path: s.frame.end.path}
-	prev.modes(&want, like, false)
-	s.dark(prev, &o.stopDark, like)
-	by := prev
-	if prev.lens != o.lens {
-		prev.wait(like, "change to lens %s, and raise the focus to %.3f mm over the datum or more", o.lens.Name, o.z.Focus)
-		o.z.Stop = o.w.lines
-		o.m, by = prev.m, o
-	}
-	by.travel(o.z.Point.X, o.z.Point.Y, s.p.burnZ, like, 0, by.sigma()*s.p.burnZ)
-	by.toZ(o.stopZ, like, 0)
-	by.wait(like, "zone %d: lens %s, set the focus here, %.3f mm over the datum", o.z.Order, o.lens.Name, o.z.Focus)
-	o.z.FocusStop = o.w.lines
-	if by == prev {
-		o.z.Stop = o.w.lines
-	}
-}
-
-// wait writes a stop, and says what it is for.
-func (o *out) wait(like *program.Block, format string, args ...any) {
-	if o.opt.Comments {
-		o.buf = program.AppendComment(o.buf[:0], like, fmt.Sprintf(format, args...))
-		o.write(o.buf)
-	}
-	o.say('M', program.Int(0))
-	o.line(like)
-}
 
 // close writes what goes with the programs, and takes away what was only
 // needed on the way.
 func (s *splitter) close() error {
-	for _, sp := range []*spool{&s.frame.head, &s.frame.lead, &s.frame.tail, &s.frame.words} {
-		sp.remove()
-	}
 	for i, o := range s.outs {
 		if b := o.z.Lines.Bound(); !b.IsEmpty() {
 			o.z.Bound = b
@@ -197,34 +95,34 @@ func (s *splitter) dropEmpty() error {
 	return nil
 }
 
-func copyFile(w io.Writer, name string) error {
-	f, err := os.Open(name)
-	if err != nil {
-		return err
-	}
-	defer f.Close()
-	_, err = io.Copy(w, f)
-	return err
-}
-
 // fileName is that of zone i's program: the original's name, the zone's order
-// and its lens.
+// and its lens, and the original's ending.
 func (p *Plan) fileName(i int) string {
 	width := len(fmt.Sprint(len(p.Zones)))
-	return fmt.Sprintf("%s-%0*d-%s.gcode", p.stem(), width, p.Zones[i].Order, plainName(p.Lenses[p.Zones[i].Lens].Name))
+	stem, ending := p.name()
+	return fmt.Sprintf("%s-%0*d-%s%s", stem, width, p.Zones[i].Order, plainName(p.Lenses[p.Zones[i].Lens].Name), ending)
 }
 
-func (p *Plan) pauseName() string     { return p.stem() + "-paused.gcode" }
+func (p *Plan) pauseName() string {
+	stem, ending := p.name()
+	return stem + "-paused" + ending
+}
+
 func (p *Plan) bodyName(i int) string { return fmt.Sprintf("part-%d.tmp", i) }
 
-// stem is the original's name without folder and ending.
-func (p *Plan) stem() string {
+// name is the original's name without folder, in two: before its ending and from
+// there on. What comes from standard input is a job.
+func (p *Plan) name() (stem, ending string) {
 	base := filepath.Base(p.opt.Name)
-	base = strings.TrimSuffix(base, filepath.Ext(base))
-	return plainName(base)
+	ending = filepath.Ext(base)
+	stem = strings.TrimSuffix(base, ending)
+	if stem == "" || stem == "-" || base == string(filepath.Separator) {
+		return "job", ".gcode"
+	}
+	return stem, ending
 }
 
-// plainName makes a name that any file system and controller takes.
+// plainName makes a part of a file's name of any text, that any system takes.
 func plainName(s string) string {
 	out := strings.Map(func(r rune) rune {
 		switch {
@@ -233,10 +131,9 @@ func plainName(s string) string {
 		}
 		return '_'
 	}, s)
-	out = strings.Trim(out, ".-")
-	if out == "" {
-		return "job"
-	}
 	const most = 60
+	if out = strings.Trim(out, ".-"); out == "" {
+		return "lens"
+	}
 	return out[:min(len(out), most)]
 }

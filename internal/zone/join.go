@@ -1,321 +1,218 @@
 package zone
 
 import (
-	"math"
-
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 )
 
-// leave ends the piece that is being written: beam off and, at a seam, the
-// way out.
+// enter brings the zone's program to where a burn begins, at fraction s0 of it.
+// gap is what stands between it and the burn before.
+func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
+	o, like := s.outs[zone], &it.Block
+	if s.cur == zone && len(gap) == 0 && s0 == 0 {
+		return
+	}
+	moved, asked := s.between(gap)
+	switch zref := s.zref(s.last.st.At.Z, it.Move.From.Z); {
+	case s0 > 0:
+	case !s.last.done:
+		if s.begin(gap, it, o) {
+			s.cur = zone
+			o.z.Pieces++
+			return
+		}
+	case s.cur == zone && (!moved || o.need(asked, zref) <= o.c+rounding):
+		for i := range gap {
+			o.pen.Pass(gap[i].it, rewrite.Plan{C: o.c})
+		}
+		return
+	}
+	seam := s0 > 0 || s.cur >= 0 && !moved
+	if seam && s0 == 0 {
+		s.p.JointChanges++
+	}
+	s.leave(like, seam)
+	o.begin(like)
+	if s.last.done {
+		for i := range gap {
+			o.pen.PassRest(gap[i].it)
+		}
+	}
+	s.approach(o, it, s0, seam)
+	s.cur = zone
+	o.z.Pieces++
+}
+
+// begin comes to the first burn of all: what leads to it is its zone's, and of
+// the other zones what of it is no motion. It reports whether the zone's program
+// is there, by the original's own motion.
+func (s *splitter) begin(gap []waiting, it *stream.Item, o *out) bool {
+	_, asked := s.between(gap)
+	through := !s.opt.Pause && o.lift == 0 && (o.c == 0 || o.risen || s.rises(gap)) &&
+		o.need(asked, o.sigma()*it.Move.From.Z) <= o.c+rounding
+	for i := range gap {
+		for _, other := range s.outs {
+			switch {
+			case other.pen == nil:
+			case other == o && through:
+				o.transit(gap[i].it)
+			default:
+				other.pen.PassRest(gap[i].it)
+			}
+		}
+	}
+	if s.opt.Pause {
+		s.fork(&it.Block)
+	}
+	if through {
+		o.begin(&it.Block)
+	}
+	return through
+}
+
+// rises reports whether what leads to the first burn lets Z go to the height of a
+// zone, beam off.
+func (s *splitter) rises(gap []waiting) bool {
+	for i := range gap {
+		if it := gap[i].it; moves(it) {
+			return it.Before.Beam != machine.On && it.Before.ZKnown && it.Move.Lost == 0
+		}
+	}
+	return false
+}
+
+// zref is the higher of two programmed Z, counted away from the stock.
+func (s *splitter) zref(a, b float64) float64 {
+	sigma := s.opt.Sigma()
+	return max(sigma*a, sigma*b)
+}
+
+// between looks at what stands between two burns: whether the head moves, and
+// what that asks of the correction.
+func (s *splitter) between(gap []waiting) (moved bool, asked ask) {
+	asked = nothing()
+	for i := range gap {
+		if it := gap[i].it; moves(it) {
+			moved = true
+			asked.take(s.opt.along(it))
+		}
+	}
+	return moved, asked
+}
+
+// leave ends the piece that is being written: beam off and, at a seam, the way
+// out.
 func (s *splitter) leave(like *program.Block, seam bool) {
 	if s.cur < 0 {
 		return
 	}
-	s.flush()
-	s.settleLast()
 	o := s.outs[s.cur]
 	s.cur = -1
-	o.force(&s.last.m)
-	o.darkness(like)
-	if seam {
-		o.z.Seams++
-		s.runOut(o, like)
+	o.pen.BeamOff(like, false)
+	if !seam {
+		return
+	}
+	o.z.Seams++
+	st := o.pen.State()
+	if !o.pen.CanDarken() || !st.Fed() && !st.InverseTime {
+		return
+	}
+	if lead := o.clearRun(st.At, s.last.dx, s.last.dy); lead > 0 {
+		o.pen.FeedTo(like, o.pen.Grid(st.At.X+lead*s.last.dx), o.pen.Grid(st.At.Y+lead*s.last.dy))
 	}
 }
 
-// force takes what the original has in force as the zone's own, which it is
-// after text that was passed on.
-func (o *out) force(m *modal) {
-	o.m = *m
-	o.m.at.Z += o.off
-	if o.opt.Rehearsal {
-		o.m.beam, o.m.lit = o.offWord().Mant, false
+// approach travels to where the zone's program is to go on, beam off: to fraction
+// s0 of a burn.
+func (s *splitter) approach(o *out, it *stream.Item, s0 float64, seam bool) {
+	st := it.Before
+	if s0 > 0 {
+		at := o.pen.Place(it, s0)
+		st = it.During
+		st.At = machine.Point{X: at[0], Y: at[1], Z: it.Move.From.Z + (it.Move.To.Z-it.Move.From.Z)*s0}
+		st.XKnown, st.YKnown, st.ZKnown = true, true, true
 	}
-	if o.owes {
-		o.m.motion, o.m.feedSaid, o.owes = -1, false, false
-	}
-}
-
-// words writes what of the blocks between two burns is not motion, modes or
-// beam: comments, pauses and words that are not known.
-func (s *splitter) words(gap, at place, o *out, like *program.Block, m *modal) {
-	if !o.begun {
-		s.frame.open(o, m)
-	}
-	s.items(gap, at, func(b *batch, i int) {
-		it := &b.items[i]
-		if it.held < 0 {
-			return
-		}
-		h := &b.blocks[it.held]
-		if len(h.block.Words) == 0 {
-			if h.block.Comment >= 0 {
-				o.mark(&h.block)
-				o.write(h.block.Raw)
-			}
-			return
-		}
-		o.ch = o.ch[:0]
-		for k := range h.block.Words {
-			if w := &h.block.Words[k]; w.Letter == 'M' && !o.restored(w.Num) {
-				o.say('M', w.Num)
-			}
-		}
-		if h.mv.Kind == machine.Dwell {
-			o.sayG(4)
-			if p, ok := h.block.Find('P'); ok {
-				o.say('P', p.Num)
-			}
-			o.z.Seconds += h.mv.Seconds
-		}
-		o.line(&h.block)
-	})
-}
-
-// restored tells the M words that are not passed on, as what they do is
-// restored where a program enters.
-func (o *out) restored(num program.Number) bool {
-	n, ok := num.At(0)
-	return ok && (beamWord(&o.opt.Machine, num) || n.Mant >= 7 && n.Mant <= 9 || n.Mant == 2 || n.Mant == 30)
-}
-
-// approach travels to a place where the zone's program is to go on, beam off.
-// m is what is to be in force there; at is the programmed place.
-func (s *splitter) approach(o *out, m *modal, like *program.Block, at machine.Point, line int, seam bool, way func() (float64, float64)) {
-	o.modes(m, like, false)
-	lead := 0.0
-	x, y := at.X, at.Y
-	if seam && s.opt.Lead > 0 && (s.opt.Rehearsal || m.beam != noBeam || m.powerSaid) {
-		dx, dy := way()
-		lead = s.clearRun(o, at, -dx, -dy)
-		if lead > 0 {
-			x, y = o.grid(at.X-lead*dx, m.inches), o.grid(at.Y-lead*dy, m.inches)
+	o.pen.Jump(&st)
+	like, x, y, lead := &it.Block, st.At.X, st.At.Y, 0.0
+	if seam && o.pen.CanDarken() && (st.Fed() || st.InverseTime) {
+		dx, dy := heading(&it.Move, s0)
+		if lead = o.clearRun(st.At, -dx, -dy); lead > 0 {
+			x, y = o.pen.Grid(st.At.X-lead*dx), o.pen.Grid(st.At.Y-lead*dy)
 		}
 	}
-	o.travel(x, y, at.Z, like, line, s.zref(at.Z, at.Z))
+	zref := o.sigma() * st.At.Z
+	if o.z.Burns > 0 {
+		zref = max(zref, o.sigma()*o.lastZ)
+	}
+	o.pen.BeamOff(like, false)
+	o.way(like, x, y, st.At.Z, o.c, zref)
 	if lead > 0 {
-		s.dark(o, m, like)
-		o.run(at.X, at.Y, m, like)
+		o.pen.FeedTo(like, st.At.X, st.At.Y)
 	}
 }
 
-// dark makes sure that the beam is off where the program has not said so.
-func (s *splitter) dark(o *out, m *modal, like *program.Block) {
-	if s.opt.Rehearsal || !o.m.on() || m.beam == noBeam && !m.powerSaid {
+// transit passes on an item of the preamble or the postamble: c goes to the height
+// of its travels before the first of them.
+func (o *out) transit(it *stream.Item) {
+	plan := rewrite.Plan{C: o.c + o.lift}
+	switch {
+	case o.risen:
+	case !moves(it) || it.Move.Lost != 0:
+		plan.C = 0
+	default:
+		o.risen = true
+		if o.opt.byHand() {
+			if o.hand > 0 {
+				o.handRaise(o.hand, &it.Block)
+			}
+		} else if plan.C != 0 && it.Before.ZKnown && !it.ZOnly() {
+			plan.Stroke, plan.Before = true, plan.C
+		}
+	}
+	o.pen.Pass(it, plan)
+}
+
+// begin comes to the zone's first burn.
+func (o *out) begin(like *program.Block) {
+	if o.begun {
 		return
 	}
-	if m.beam != noBeam {
-		o.say('M', o.offWord())
-		o.m.beam, o.m.lit = o.offWord().Mant, false
-	} else {
-		o.say(o.opt.Machine.PowerWord, program.Int(0))
-		o.m.power, o.m.powerSaid = program.Int(0), true
-	}
-	o.line(like)
-}
-
-// grid rounds a place to written decimals.
-func (o *out) grid(v float64, inches bool) float64 {
-	return program.Round(v/unit(inches), o.opt.decimals(inches)).Float() * unit(inches)
-}
-
-// run makes a feed move with the beam off, at the feed of m.
-func (o *out) run(x, y float64, m *modal, like *program.Block) {
-	length := math.Hypot(x-o.m.at.X, y-o.m.at.Y)
-	o.sayG(1)
-	o.say('X', o.exact(x, o.m.inches))
-	o.say('Y', o.exact(y, o.m.inches))
-	feed := m.feed
-	if m.inverse {
-		// Its own time, at the speed of a usual lead: a second's worth.
-		feed = program.Int(60)
-	}
-	if m.inverse || !o.m.feedSaid || o.m.feed.Cmp(feed) != 0 {
-		o.say('F', feed)
-	}
-	o.line(like)
-	o.m.motion, o.m.feed, o.m.feedSaid = 1, feed, true
-	o.m.at.X, o.m.at.Y = x, y
-	if f := feed.Float() * unit(o.m.inches); f > 0 && !m.inverse {
-		o.z.Seconds += length / f * 60
-	}
-}
-
-// travel goes to a place at rapid rate, at a Z that is clear all the way, and
-// comes down (or up) to the programmed Z there. zref is the higher of the
-// programmed Z of the burns on both sides, counted away from the stock.
-func (o *out) travel(x, y, z float64, like *program.Block, line int, zref float64) {
-	o.travelTo(x, y, o.written(z), like, line, zref)
-}
-
-// travelTo is travel to a Z as it is written.
-func (o *out) travelTo(x, y, to float64, like *program.Block, line int, zref float64) {
-	sigma := o.sigma()
-	if o.m.known && math.Abs(x-o.m.at.X) < rounding && math.Abs(y-o.m.at.Y) < rounding {
-		o.toZ(to, like, line)
-		return
-	}
-	high := o.over(&o.m, x, y)
-	if o.begun && o.z.Burns > 0 {
-		zref = max(zref, sigma*o.lastZ)
-	}
-	ends := max(sigma*o.m.at.Z, sigma*to)
-	top := ends
-	if o.p.travels && !o.opt.ByHand {
-		top = max(top, sigma*o.written(o.p.clearZ))
-	}
-	raise := 0.0
-	if need := o.clear(high, zref); need > top+rounding && o.opt.ByHand {
-		raise = need - top
-		o.handRaise(raise, like)
-	} else if need > top+rounding {
-		top = sigma * o.up(sigma*need, o.m.inches)
-	}
-	if top > sigma*o.m.at.Z+rounding {
-		o.toZ(sigma*top, like, line)
-	}
-	o.sayG(0)
-	o.say('X', o.exact(x, o.m.inches))
-	o.say('Y', o.exact(y, o.m.inches))
-	o.line(like)
-	if o.m.known {
-		o.z.Seconds += math.Hypot(x-o.m.at.X, y-o.m.at.Y) / o.opt.Machine.RapidMMMin * 60
-	}
-	o.m.motion, o.m.known = 0, true
-	o.m.at.X, o.m.at.Y = x, y
-	o.toZ(to, like, line)
-	if raise > 0 {
+	o.begun = true
+	if o.hand > 0 && o.risen {
 		o.handLower(like)
 	}
+	o.lift, o.hand = 0, 0
 }
 
-// handRaise waits for the operator to raise the lens before a travel that is
-// not clear otherwise, on a bench whose Z is moved by hand.
-func (o *out) handRaise(by float64, like *program.Block) {
-	o.z.Raises++
-	o.z.Raise = max(o.z.Raise, by)
-	o.wait(like, "raise the lens by %.2f mm or more, so that it clears the stock", roundUp(by))
-	o.z.Raised = append(o.z.Raised, [2]int{o.w.lines, 0})
-}
-
-// handLower waits for the lens to be lowered again.
-func (o *out) handLower(like *program.Block) {
-	o.wait(like, "bring the lens back to where it was")
-	o.z.Raised[len(o.z.Raised)-1][1] = o.w.lines
-}
-
-// roundUp rounds up to what is set by hand.
-func roundUp(v float64) float64 { return math.Ceil(v*100-rounding) / 100 }
-
-// over is the highest of the surface on the straight way to a place, or at
-// the place where it is not known whence.
-func (o *out) over(m *modal, x, y float64) float64 {
-	if !m.known {
-		h, _ := o.opt.Surface.At(x, y)
-		return h
+// count counts a part of a burn, or a run of burns.
+func (o *out) count(it *stream.Item, s0, s1 float64, last bool) {
+	if last {
+		s1 = 1
 	}
-	high := math.Inf(-1)
-	for _, pc := range o.opt.Surface.AppendLine(nil, m.at.X, m.at.Y, x, y, o.opt.pieceTol(), 0) {
-		high = max(high, max(pc.H0, pc.H1)+pc.Up)
-	}
-	_, most, _, _ := o.opt.Surface.Range()
-	return min(high, most)
-}
-
-// clearRun is how far, up to the lead, the head may run from a programmed
-// place in a direction and be clear of the stock.
-func (s *splitter) clearRun(o *out, at machine.Point, dx, dy float64) float64 {
-	lead := s.opt.Lead
-	if dx == 0 && dy == 0 {
-		return 0
-	}
-	most := o.near() + o.set + o.sigma()*o.off - rounding // the height that is still clear
-	length := 0.0
-	for _, pc := range s.opt.Surface.AppendLine(nil, at.X, at.Y, at.X+dx*lead, at.Y+dy*lead, s.opt.pieceTol(), s.opt.lateral()) {
-		if max(pc.H0, pc.H1)+pc.Up <= most {
-			length = pc.S1 * lead
-			continue
+	m := &it.Move
+	o.lastZ = m.From.Z + (m.To.Z-m.From.Z)*s1
+	if it.IsRun() {
+		o.z.Burns += it.Burns
+		o.z.BurnLength += it.BurnLength
+		from := m.From
+		for _, v := range it.Lines() {
+			o.z.Lines.Straight(from.X, from.Y, v.X, v.Y)
+			from.X, from.Y = v.X, v.Y
 		}
-		if room := most - pc.Up - pc.H0; room > 0 && pc.H1 > pc.H0 {
-			length = (pc.S0 + (pc.S1-pc.S0)*room/(pc.H1-pc.H0)) * lead
-		}
-		break
-	}
-	if length < closestCut {
-		return 0
-	}
-	return length
-}
-
-// runOut goes on from a seam with the beam off.
-func (s *splitter) runOut(o *out, like *program.Block) {
-	if s.opt.Lead <= 0 || !o.canDarken() || !o.m.feedSaid && !o.m.inverse {
 		return
 	}
-	m := o.m
-	at := m.at
-	at.Z -= o.off
-	lead := s.clearRun(o, at, s.last.dx, s.last.dy)
-	if lead == 0 {
-		return
+	o.z.Burns++
+	o.z.BurnLength += m.Length * (s1 - s0)
+	switch {
+	case m.Length == 0:
+		o.z.Lines.Point(m.To.X, m.To.Y)
+	case m.Kind == machine.Arc:
+		o.z.Lines.Arc(m, s0, s1)
+	default:
+		// As meant, so that all parts together are as long as the burn.
+		a, b := m.XY(s0), m.XY(s1)
+		o.z.Lines.Straight(a[0], a[1], b[0], b[1])
 	}
-	o.modes(&m, like, false)
-	o.run(o.grid(at.X+lead*s.last.dx, m.inches), o.grid(at.Y+lead*s.last.dy, m.inches), &m, like)
-}
-
-// entry writes the first block of a piece, with what was in force before it.
-func (s *splitter) entry(o *out, b *batch, i int, m *modal) {
-	it := &b.items[i]
-	block := s.block(b, i)
-	o.inches = m.inches
-	o.ch = o.edits(block, s.after(b, i).relative, o.off, o.ch[:0])
-	has := func(letter byte) bool { _, ok := block.Find(letter); return ok }
-	if it.is(isMotion) && !saysMotion(block) && o.m.motion != m.motion {
-		o.sayG(int64(m.motion))
-	}
-	rapid := it.held >= 0 && b.blocks[it.held].mv.Rapid
-	if it.is(isMotion) && !rapid && !has('F') && !m.inverse && m.feedSaid && !(o.m.feedSaid && o.m.feed.Cmp(m.feed) == 0) {
-		o.say('F', m.feed)
-	}
-	if !s.opt.Rehearsal {
-		if m.powerSaid && !has(s.opt.Machine.PowerWord) && !(o.m.powerSaid && o.m.power.Cmp(m.power) == 0) {
-			o.say(s.opt.Machine.PowerWord, m.power)
-		}
-		if m.beam != noBeam && !saysBeam(&s.opt.Machine, block) && !(o.m.lit && o.m.beam == m.beam) {
-			o.say('M', program.Int(m.beam))
-		}
-	}
-	o.owes = !it.is(isMotion) || rapid && !has('F')
-	o.m.power, o.m.powerSaid, o.m.beam, o.m.lit = m.power, m.powerSaid, m.beam, m.lit
-	if it.is(isMotion) {
-		o.m.motion = m.motion
-	}
-	if len(o.ch) == 0 {
-		o.mark(block)
-		o.write(block.Raw)
-		return
-	}
-	o.changed(block)
-}
-
-// saysMotion tells whether the block has a motion word.
-func saysMotion(b *program.Block) bool {
-	for i := range b.Words {
-		if n, ok := b.Words[i].Num.At(0); b.Words[i].Letter == 'G' && ok && n.Mant >= 0 && n.Mant <= 3 {
-			return true
-		}
-	}
-	return false
-}
-
-// saysBeam tells whether the block has a beam word.
-func saysBeam(cfg *machine.Config, b *program.Block) bool {
-	for i := range b.Words {
-		if b.Words[i].Letter == 'M' && beamWord(cfg, b.Words[i].Num) {
-			return true
-		}
-	}
-	return false
 }

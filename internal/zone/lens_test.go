@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"sagitta/internal/cover"
+	"sagitta/internal/rewrite"
 )
 
 // A figure gets the finest lens that is deep enough, else the deepest.
@@ -41,7 +42,7 @@ func TestChooseLenses(t *testing.T) {
 			t.Errorf("detail %g: %v, %v", c.detail, names, err)
 		}
 	}
-	_, err := choose(&Options{Name: "job.gcode", Lenses: []Lens{long, short}, DetailMM: 0.3})
+	_, err := choose(&Options{Options: rewrite.Options{Name: "job.gcode"}, Lenses: []Lens{long, short}, DetailMM: 0.3})
 	const want = "job.gcode: no lens marks a detail of 0.3 mm: long marks 0.8 mm, short marks 0.5 mm"
 	if err == nil || err.Error() != want {
 		t.Errorf("%v", err)

@@ -3,8 +3,12 @@ package zone
 import (
 	"math"
 
+	"sagitta/internal/clearance"
+	"sagitta/internal/cover"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 )
 
@@ -17,6 +21,9 @@ type Lens struct {
 	// DetailMM is the smallest detail that it marks well, in mm; 0 where
 	// that is not known.
 	DetailMM float64
+	// Standoff is how high the tip of the head stands over the stock at best
+	// focus, nil where that is not known.
+	Standoff *float64
 }
 
 // Width is how wide a band of heights one setting of the lens serves, in mm.
@@ -24,10 +31,8 @@ func (l *Lens) Width() float64 { return l.Depth.Near + l.Depth.Far }
 
 // Options are the settings of a run. Lengths are in mm.
 type Options struct {
-	// Name is the program's name in messages.
-	Name string
-	// Machine is how blocks become moves.
-	Machine machine.Config
+	// Options say how programs are written.
+	rewrite.Options
 	// Surface gives the heights over the datum, in program XY.
 	Surface *surface.Placed
 	// Lenses are those there are, in any order; at least one.
@@ -39,87 +44,47 @@ type Options struct {
 	Defocus float64
 	// OutsideHold lets burns off the surface pass at the edge's height.
 	OutsideHold bool
-	// KeepRamps allows Z to change within a burn of the input.
-	KeepRamps bool
-
-	// ZPlusAway tells that +Z takes the lens from the stock.
-	ZPlusAway bool
-	// ByHand tells that no Z may be written beyond the program's own.
-	ByHand bool
-	// ZMin and ZMax, where not nil, bound the Z written.
-	ZMin, ZMax *float64
-	// DecimalsMM and DecimalsInch are those of written Z and cut points.
-	DecimalsMM, DecimalsInch int8
+	// Head is the tip of the head that must stay clear of the stock, but for its
+	// standoff, which is the lens's; nil where it is not known.
+	Head *clearance.Head
 	// CrankMM is a division of a hand crank, 0 where there is none.
 	CrankMM float64
 
 	// Within, where not nil, has the surface followed within zones. It goes
-	// with neither SetZ nor Pause, Rehearsal or ByHand.
+	// with neither SetZ nor Pause, Rehearsal or a Z by hand.
 	Within *Within
 	// SetZ writes each zone's focus into Z; otherwise programs keep the
 	// original's Z and the focus is set at the bench.
 	SetZ bool
 	// Pause makes one program that stops at each zone's focus point.
 	Pause bool
-	// Rehearsal writes the same motion with the beam off.
-	Rehearsal bool
 	// Lead is how far the head runs with the beam off before and after a
 	// seam; Overlap is how far a burn goes on over its seam.
 	Lead, Overlap float64
 
-	// Comments allows comments in programs, and Marker is the text of the
-	// one before the first changed block.
-	Comments bool
-	Marker   string
+	// model is made of Head.
+	model *clearance.Model
 }
 
-// sigma is +1 where +Z takes the lens away, -1 where it brings it nearer.
-func (o *Options) sigma() float64 {
-	if o.ZPlusAway {
-		return 1
+// byHand reports whether no Z may be written beyond the program's own.
+func (o *Options) byHand() bool { return o.ZMoves == rewrite.ByHand }
+
+// prepare works out what follows from the options.
+func (o *Options) prepare() {
+	slack := clearance.Slack{Lateral: o.Lateral(), Tolerance: o.pieceTol()}
+	if !o.byHand() {
+		slack.Height = max(o.Step(false), o.Step(true)) / 2
 	}
-	return -1
+	o.Gather = 1 << 12 // files gather, see appender
+	o.model = clearance.New(o.Surface, o.Head, slack)
+	if o.Within != nil {
+		o.Marker = "" // following says it
+	}
 }
 
-// decimals gives the decimals of written Z and cut points.
-func (o *Options) decimals(inches bool) int8 {
-	if inches {
-		return o.DecimalsInch
-	}
-	return o.DecimalsMM
-}
-
-// decimal is one last decimal in mm.
-func (o *Options) decimal(inches bool) float64 {
-	if inches {
-		return mmPerInch * math.Pow10(-int(o.DecimalsInch))
-	}
-	return math.Pow10(-int(o.DecimalsMM))
-}
-
-const mmPerInch = 25.4
-
-// unit is the length in mm of the program's unit.
-func unit(inches bool) float64 {
-	if inches {
-		return mmPerInch
-	}
-	return 1
-}
-
-// outOfRange tells by how much a Z leaves the range, 0 if it does not.
-func (o *Options) outOfRange(z float64) float64 {
-	out := 0.0
-	if o.ZMin != nil {
-		out = math.Max(out, *o.ZMin-z)
-	}
-	if o.ZMax != nil {
-		out = math.Max(out, z-*o.ZMax)
-	}
-	if out < rounding {
-		return 0
-	}
-	return out
+// reading says how the program is read.
+func (o *Options) reading() stream.Options {
+	return stream.Options{Name: o.Name, Machine: o.Machine, Surface: o.Surface, Tolerance: o.pieceTol(), Check: o.Check}
 }
 
 // rounding covers what float64 loses in a few operations on lengths of a
@@ -139,7 +104,25 @@ func (o *Options) pieceTol() float64 {
 	return tolerance * w
 }
 
-// lateral is how far a cut point may be beside its move, by rounding.
-func (o *Options) lateral() float64 {
-	return math.Sqrt2 * max(o.decimal(false), o.decimal(true))
+// seen are the heights that pieces of a move see. Nothing is beyond the
+// surface's own extremes.
+func (o *Options) seen(pieces []surface.Piece) cover.Span {
+	h := cover.Span{Lo: math.Inf(1), Hi: math.Inf(-1)}
+	for k := range pieces {
+		pc := &pieces[k]
+		h.Lo = min(h.Lo, min(pc.H0, pc.H1)-pc.Down)
+		h.Hi = max(h.Hi, max(pc.H0, pc.H1)+pc.Up)
+	}
+	low, high, _, _ := o.Surface.Range()
+	return cover.Span{Lo: max(h.Lo, low), Hi: min(h.Hi, high)}
+}
+
+// appendHeights appends the certified heights along a move; those at its end
+// where it has no length.
+func (o *Options) appendHeights(dst []surface.Piece, m *machine.Move, lateral float64) []surface.Piece {
+	if m.Length == 0 {
+		h, where := o.Surface.At(m.To.X, m.To.Y)
+		return append(dst, surface.Piece{S1: 1, H0: h, H1: h, Where: where})
+	}
+	return stream.AppendHeights(dst, o.Surface, m, o.pieceTol(), lateral)
 }

@@ -1,192 +1,306 @@
 package zone
 
 import (
+	"fmt"
 	"math"
+	"path/filepath"
 
+	"sagitta/internal/machine"
 	"sagitta/internal/program"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
+	"sagitta/internal/zone/sheet"
 )
 
-// out is the program of one zone as it is written.
+// out is one zone's program as it is written: the original's burns that are the
+// zone's at the zone's correction, and the ways between them.
 type out struct {
 	p    *Plan
 	opt  *Options
-	z    *Zone
+	z    *sheet.Zone
 	lens *Lens
-	w    *appender
-	// m is what its program has in force, the Z written included.
-	m modal
-	// off is what is added to the programmed Z of burns, and set what the
-	// focus at the bench adds to c: their sum, off counted away from the
-	// stock, is the zone's focus.
-	off, set float64
-	// lastZ is the programmed Z at the end of its last burn.
-	begun, marked, dark bool
-	// owes tells that its program has come to a burn that is no motion, and
-	// has still to say the motion mode and the feed.
-	owes  bool
+	pen  *rewrite.Pen
+	file *appender
+	// c is the correction of the zone's burns, and set what the focus at the
+	// bench adds to it: their sum is the zone's focus.
+	c, set float64
+	// lift is how far preamble and postamble are lifted over c, hand how far the
+	// operator is to lift them.
+	lift, hand float64
+	// risen: the preamble has come to the height of its travels.
+	risen bool
+	// ends: the program has come to what stands behind the last burn.
+	ends bool
+	// begun: a burn of the zone has been met; lastZ is the programmed Z at the
+	// end of its last one.
+	begun bool
 	lastZ float64
-	// inches are the units of the block that is being changed.
-	inches bool
-	// stopZ is the Z written at the zone's stop, in a program with pauses,
-	// and stopDark what is in force there.
-	stopZ    float64
-	stopDark modal
-	ch       []program.Change
-	buf      []byte
-	fails    *failures
+	// stop is where a program with stops has the head at the zone's own.
+	stop  machine.Point
+	fails *failures
 }
 
-func (o *out) sigma() float64 { return o.opt.sigma() }
+// newOut returns the program of zone i, in the folder of the set.
+func (s *splitter) newOut(i int) *out {
+	p, n := s.p, len(s.p.Zones)
+	z := &p.Zones[i]
+	*z = sheet.Zone{Order: z.Order, Lens: z.Lens, Focus: z.Focus, Band: z.Band, Seen: z.Seen, Point: z.Point, Program: p.fileName(i)}
+	o := &out{p: p, opt: s.opt, z: z, lens: &p.Lenses[z.Lens].Lens, fails: &s.fails}
+	name := z.Program
+	if s.opt.Pause {
+		name = p.bodyName(i)
+	}
+	o.file = newAppender(filepath.Join(s.dir, name), 2*n)
+	z.Lines = sheet.NewLines(filepath.Join(s.dir, fmt.Sprintf("lines-%d.tmp", i)), n)
+	if s.opt.SetZ {
+		o.c = z.Focus
+	} else {
+		o.set = z.Focus
+	}
+	return o
+}
+
+// own lets the zone write with this pen.
+func (o *out) own(pen *rewrite.Pen) {
+	o.pen = pen
+	pen.Breached = func(b rewrite.Breach) {
+		switch b.Kind {
+		case rewrite.OutOfRange:
+			o.fails.add(b.Line, "the range of Z is exceeded by %.3f mm in zone %d", b.Amount, o.z.Order)
+		case rewrite.TooLong:
+			o.fails.add(b.Line, "a line of zone %d is written with %.0f characters, more than the controller takes (line_max)", o.z.Order, b.Amount)
+		case rewrite.NoWay:
+			o.fails.add(b.Line, "Z has no place to move by %.3f mm before a burn of zone %d", b.Amount, o.z.Order)
+		default:
+			o.fails.add(b.Line, "Z cannot keep up in zone %d", o.z.Order)
+		}
+	}
+}
+
+func (o *out) sigma() float64 { return o.opt.Sigma() }
+
+// off is what the zone adds to the programmed Z of its burns.
+func (o *out) off() float64 { return o.sigma() * o.c }
 
 // near is the zone's lens's depth on that side, less the defocus.
 func (o *out) near() float64 { return o.lens.Depth.Near - o.opt.Defocus }
 
-// clear gives the lowest Z written, counted away from the stock, at which a
-// travel over heights up to high is clear between burns programmed at zref
-// (the higher of both, counted so too).
-func (o *out) clear(high, zref float64) float64 { return high - o.near() - o.set + zref }
+// need is the lowest Z written, counted away from the stock, at which a way is
+// clear that asks for ask, between burns programmed at zref (the higher of both,
+// counted so too).
+func (o *out) need(ask ask, zref float64) float64 {
+	need := ask.axis - o.near() + zref
+	if o.lens.Standoff != nil {
+		need = max(need, ask.tip-*o.lens.Standoff+o.p.focusZ())
+	}
+	return need - o.set
+}
 
-// write gathers text.
-func (o *out) write(b []byte) { _, _ = o.w.Write(b) }
+// ask is what a way asks for: axis is the highest of the surface under the beam,
+// and tip how high the tip of the head must stand, -Inf where nothing is asked.
+type ask struct{ axis, tip float64 }
 
-// mark writes the marker once, before the first change.
-func (o *out) mark(like *program.Block) {
-	if o.marked {
+func nothing() ask { return ask{math.Inf(-1), math.Inf(-1)} }
+
+func (a *ask) take(b ask) { a.axis, a.tip = max(a.axis, b.axis), max(a.tip, b.tip) }
+
+// less is what is left to ask of the correction where Z is lifted by z.
+func (a ask) less(z float64) ask { return ask{a.axis - z, a.tip - z} }
+
+// straight is what a straight way asks for; of one from an unknown place its end.
+func (o *Options) straight(from machine.Point, known bool, x, y float64) ask {
+	if !known {
+		from.X, from.Y = x, y
+	}
+	a := nothing()
+	for _, pc := range o.Surface.AppendLine(nil, from.X, from.Y, x, y, o.pieceTol(), 0) {
+		a.axis = max(a.axis, max(pc.H0, pc.H1)+pc.Up)
+	}
+	_, most, _, _ := o.Surface.Range()
+	a.axis = min(a.axis, most)
+	if o.model != nil {
+		a.tip = o.model.Straight(from.X, from.Y, x, y)
+	}
+	return a
+}
+
+// along is what the move of an item asks for less what it lifts Z, counted away
+// from the stock; nothing where its place is not known.
+func (o *Options) along(it *stream.Item) ask {
+	m, sigma := &it.Move, o.Sigma()
+	if !it.Moves() || !it.Known() {
+		return nothing()
+	}
+	low := min(sigma*m.From.Z, sigma*m.To.Z)
+	if m.Length == 0 || m.FromUnknown || m.ZUnknown {
+		low = sigma * m.To.Z // it may come from where it was not clear
+	}
+	a := nothing()
+	for _, pc := range it.Pieces() {
+		a.axis = max(a.axis, max(pc.H0, pc.H1)+pc.Up)
+	}
+	_, most, _, _ := o.Surface.Range()
+	a.axis = min(a.axis, most)
+	a.tip = o.tipAlong(it, math.Inf(-1))
+	return a.less(low)
+}
+
+// tipAlong is how high the tip of the head must stand along the move of an item; of a run
+// no closer than that it is not above enough.
+func (o *Options) tipAlong(it *stream.Item, enough float64) float64 {
+	if o.model == nil {
+		return math.Inf(-1)
+	}
+	high := math.Inf(-1)
+	if !it.IsRun() {
+		for _, c := range o.model.Append(nil, &it.Move, 0) {
+			high = max(high, c.High)
+		}
+		return high
+	}
+	from := it.Move.From
+	x0, y0, x1, y1 := from.X, from.Y, from.X, from.Y
+	for _, v := range it.Lines() {
+		x0, y0, x1, y1 = min(x0, v.X), min(y0, v.Y), max(x1, v.X), max(y1, v.Y)
+	}
+	if all := o.model.Within(x0, y0, x1, y1); all <= enough {
+		return all
+	}
+	x, y := from.X, from.Y
+	for _, v := range it.Lines() {
+		high = max(high, o.model.Within(min(x, v.X), min(y, v.Y), max(x, v.X), max(y, v.Y)))
+		x, y = v.X, v.Y
+	}
+	return high
+}
+
+// way goes to a place at rapid rate, at a Z that is clear all the way, and comes
+// down (or up) to the programmed Z z and correction c there. zref is the higher
+// of the programmed Z of the burns on both sides, counted away from the stock.
+func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
+	sigma := o.sigma()
+	to := z + sigma*c
+	at, known := o.pen.At()
+	if known && math.Abs(x-at.X) < rounding && math.Abs(y-at.Y) < rounding {
+		o.toZ(like, to)
 		return
 	}
-	o.marked = true
-	if o.opt.Comments && o.opt.Marker != "" && o.opt.Within == nil { // following says it
-		o.buf = program.AppendComment(o.buf[:0], like, o.opt.Marker)
-		o.write(o.buf)
+	need := o.need(o.opt.straight(at, known, x, y), zref)
+	top := max(sigma*at.Z, sigma*to)
+	if o.p.travels && !o.opt.byHand() {
+		top = max(top, sigma*o.p.clearZ+sigma*o.off())
 	}
-	if o.opt.Rehearsal && !o.dark {
-		o.dark = true
-		o.buf = program.AppendBlock(o.buf[:0], like, []program.Change{{Letter: 'M', Num: o.offWord()}})
-		o.write(o.buf)
-		o.m.beam, o.m.lit = o.offWord().Mant, false
+	var raise float64
+	if need > top+rounding {
+		if o.opt.byHand() {
+			raise = need - top
+		} else {
+			top = sigma * o.pen.ZStep(sigma*need)
+		}
+	}
+	if raise > 0 {
+		o.handRaise(raise, like)
+	}
+	if top > sigma*at.Z+rounding {
+		o.toZ(like, sigma*top)
+	}
+	o.pen.MoveTo(like, x, y)
+	o.toZ(like, to)
+	if raise > 0 {
+		o.handLower(like)
 	}
 }
 
-func (o *out) offWord() program.Number { return program.Int(int64(o.opt.Machine.BeamOff[0])) }
-
-// line writes a line of the words gathered in o.ch.
-func (o *out) line(like *program.Block) {
-	if len(o.ch) == 0 {
+// toZ moves Z alone, where it may.
+func (o *out) toZ(like *program.Block, z float64) {
+	at, _ := o.pen.At()
+	if o.opt.byHand() && math.Abs(z-at.Z) < rounding {
 		return
 	}
-	o.mark(like)
-	o.buf = program.AppendBlock(o.buf[:0], like, o.ch)
-	o.write(o.buf)
-	o.ch = o.ch[:0]
+	o.pen.MoveZ(like, z)
 }
 
-// say adds a word to the line under way.
-func (o *out) say(letter byte, num program.Number) {
-	o.ch = append(o.ch, program.Change{Letter: letter, Num: num})
+// handRaise waits for the operator to raise the lens before a travel that is
+// not clear otherwise, on a bench whose Z is moved by hand.
+func (o *out) handRaise(by float64, like *program.Block) {
+	o.z.Raises++
+	o.z.Raise = max(o.z.Raise, by)
+	line := o.pen.Wait(like, "raise the lens by %.2f mm or more, so that it clears the stock", roundUp(by))
+	o.z.Raised = append(o.z.Raised, [2]int{line, 0})
 }
 
-func (o *out) sayG(n int64) { o.say('G', program.Int(n)) }
-
-// exactDigits is how many decimals tell a place of a program exactly in spite
-// of the float that carries it.
-const exactDigits = 9
-
-// exact spells a place that a program has.
-func (o *out) exact(mm float64, inches bool) program.Number {
-	return program.Round(mm/unit(inches), exactDigits).Trim()
+// handLower waits for the lens to be lowered again.
+func (o *out) handLower(like *program.Block) {
+	o.z.Raised[len(o.z.Raised)-1][1] = o.pen.Wait(like, "bring the lens back to where it was")
 }
 
-// darkness switches the beam off, if it is on.
-func (o *out) darkness(like *program.Block) {
-	switch {
-	case o.opt.Rehearsal || !o.m.on():
-		return
-	case o.m.beam != noBeam:
-		o.say('M', o.offWord())
-		o.m.beam, o.m.lit = o.offWord().Mant, false
-	case o.m.powerSaid:
-		o.say(o.opt.Machine.PowerWord, program.Int(0))
-		o.m.power = program.Int(0)
-	default:
-		return // nothing ever speaks of the beam: there is no word for it
+// roundUp rounds up to what is set by hand.
+func roundUp(v float64) float64 { return math.Ceil(v*100-rounding) / 100 }
+
+// clearRun is how far, up to the lead, the head may run from a programmed place
+// in a direction and be clear.
+func (o *out) clearRun(at machine.Point, dx, dy float64) float64 {
+	lead := o.opt.Lead
+	if dx == 0 && dy == 0 || lead <= 0 {
+		return 0
 	}
-	o.line(like)
+	most := o.near() + o.set + o.c - rounding // the height that is still clear
+	length := 0.0
+	for _, pc := range o.opt.Surface.AppendLine(nil, at.X, at.Y, at.X+dx*lead, at.Y+dy*lead, o.opt.pieceTol(), o.opt.Lateral()) {
+		if max(pc.H0, pc.H1)+pc.Up <= most {
+			length = pc.S1 * lead
+			continue
+		}
+		if room := most - pc.Up - pc.H0; room > 0 && pc.H1 > pc.H0 {
+			length = (pc.S0 + (pc.S1-pc.S0)*room/(pc.H1-pc.H0)) * lead
+		}
+		break
+	}
+	for tip := o.tip(o.sigma() * at.Z); length >= stream.ClosestCut && tip != nil && o.opt.model != nil; length /= 2 {
+		if o.opt.model.Straight(at.X, at.Y, at.X+dx*length, at.Y+dy*length) <= *tip {
+			break
+		}
+	}
+	if length < stream.ClosestCut {
+		return 0
+	}
+	return length
 }
 
-// canDarken tells whether feed moves can be made without burning.
-func (o *out) canDarken() bool { return o.opt.Rehearsal || o.m.beam != noBeam || o.m.powerSaid }
-
-// modes brings units, distance mode and feed mode to those of m.
-func (o *out) modes(m *modal, like *program.Block, relative bool) {
-	o.ch = o.ch[:0]
-	if o.m.inches != m.inches {
-		o.sayG(map[bool]int64{false: 21, true: 20}[m.inches])
+// heading is the direction of a move at a fraction of it, of length 1 or 0.
+func heading(m *machine.Move, s float64) (dx, dy float64) {
+	if m.Length == 0 {
+		return 0, 0
 	}
-	if o.m.relative != relative {
-		o.sayG(map[bool]int64{false: 90, true: 91}[relative])
+	if m.Kind == machine.Arc {
+		sin, cos := math.Sincos(m.A0 + m.Sweep*s)
+		way := math.Copysign(1, m.Sweep)
+		return -sin * way, cos * way
 	}
-	if o.m.inverse != m.inverse {
-		o.sayG(map[bool]int64{false: 94, true: 93}[m.inverse])
-		o.m.feedSaid = false
-	}
-	if o.m.inches != m.inches {
-		o.m.feedSaid = false
-	}
-	o.m.inches, o.m.relative, o.m.inverse = m.inches, relative, m.inverse
-	if m.path != 0 && o.m.path != m.path {
-		o.sayG(m.path)
-		o.m.path = m.path
-	}
-	o.line(like)
-	if (o.m.mist && !m.mist) || (o.m.flood && !m.flood) {
-		o.say('M', program.Int(9))
-		o.m.mist, o.m.flood = false, false
-		o.line(like)
-	}
-	if m.mist && !o.m.mist {
-		o.say('M', program.Int(7))
-		o.line(like)
-	}
-	if m.flood && !o.m.flood {
-		o.say('M', program.Int(8))
-		o.line(like)
-	}
-	o.m.mist, o.m.flood = m.mist, m.flood
+	l := math.Hypot(m.To.X-m.From.X, m.To.Y-m.From.Y)
+	return (m.To.X - m.From.X) / l, (m.To.Y - m.From.Y) / l
 }
 
-// toZ moves the focus axis alone to a Z in mm; the distance mode is G90.
-func (o *out) toZ(z float64, like *program.Block, line int) {
-	num, least := o.exact(z, o.m.inches), 0.0
-	if o.off != 0 {
-		// The zone's own Z has no more decimals than are written.
-		num = program.Round(z/unit(o.m.inches), o.opt.decimals(o.m.inches))
-		least = o.opt.decimal(o.m.inches) / 2 * (1 + rounding)
+// tip is how high the tip of the head stands over the datum where Z is programmed
+// at z, counted away from the stock, at the zone's setting; nil where that is not
+// known.
+func (o *out) tip(z float64) *float64 {
+	if o.lens.Standoff == nil {
+		return nil
 	}
-	if math.Abs(z-o.m.at.Z) <= least {
+	tip := *o.lens.Standoff + o.set + o.c + z - o.p.focusZ()
+	return &tip
+}
+
+// checkHead notes a burn at which the head cannot stand at the zone's setting.
+func (o *out) checkHead(it *stream.Item) {
+	sigma, m := o.sigma(), &it.Move
+	tip := o.tip(min(sigma*m.From.Z, sigma*m.To.Z))
+	if o.opt.model == nil || tip == nil {
 		return
 	}
-	o.sayG(0)
-	o.say(o.opt.Machine.ZAxis, num)
-	o.line(like)
-	o.m.motion = 0
-	o.m.at.Z = num.Float() * unit(o.m.inches)
-	o.checkRange(o.m.at.Z, line)
-	o.z.Seconds += math.Abs(z-o.m.at.Z) / o.opt.Machine.RapidMMMin * 60
-}
-
-// checkRange notes a Z that the profile does not have.
-func (o *out) checkRange(z float64, line int) {
-	if by := o.opt.outOfRange(z); by > 0 {
-		o.fails.add(line, "the range of Z is exceeded by %.3f mm in zone %d", by, o.z.Order)
+	if out := o.opt.tipAlong(it, *tip) - *tip; out > rounding {
+		o.fails.add(it.Block.Line, "the head cannot come here at the setting of zone %d: its tip would be too close to what stands about it by %.3f mm at X%.3f Y%.3f",
+			o.z.Order, out, m.From.X, m.From.Y)
 	}
-}
-
-// written is what a block's Z becomes: programmed, and the zone's offset.
-func (o *out) written(z float64) float64 { return z + o.off }
-
-// up rounds a Z away from the stock to a written decimal.
-func (o *out) up(z float64, inches bool) float64 {
-	q := math.Pow10(int(o.opt.decimals(inches)))
-	s := o.sigma()
-	return s * math.Ceil(s*z/unit(inches)*q-rounding) / q * unit(inches)
 }

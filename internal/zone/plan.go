@@ -79,9 +79,18 @@ type Plan struct {
 	// burnZ is the programmed Z of the highest burns: lower ones are meant to
 	// be below the focus, so this is where it is set.
 	burnZ float64
-	// endGoes tells that the first motion over XY after the last burn is to
-	// a place of its own, wherever it starts from.
-	endGoes bool
+	// preamble is what the travels ask for before the beam is first put on.
+	preamble ask
+	ending   ending
+}
+
+// focusZ is the programmed Z at which the focus is set, counted away from the
+// stock.
+func (p *Plan) focusZ() float64 {
+	if p.opt.SetZ {
+		return 0
+	}
+	return p.opt.Sigma() * p.burnZ
 }
 
 // plan makes the plan.
@@ -99,7 +108,6 @@ func (s *surveyor) plan() (*Plan, error) {
 			return nil, err
 		}
 	}
-	p.endGoes = p.endGoes && s.endSeen
 	p.travels = !math.IsInf(p.clearZ, 0)
 	p.clearZ *= s.sigma
 	p.burnZ *= s.sigma
@@ -134,7 +142,7 @@ func (s *surveyor) zones() error {
 func (s *surveyor) slop(width float64) float64 {
 	o := s.opt
 	slope := min(o.Surface.MaxSlope(), steepStock)
-	sure := s.thick + 2*slope*o.lateral() + 4*rounding
+	sure := s.slack + 2*slope*o.Lateral() + 4*rounding
 	return min(sure, width/20) + focusStep + s.p.extra
 }
 

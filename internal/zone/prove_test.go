@@ -19,6 +19,7 @@ import (
 
 	"sagitta/internal/focus"
 	"sagitta/internal/machine/drawn"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
 	"sagitta/internal/verify/set"
@@ -52,14 +53,15 @@ func drawJob(t *rapid.T) (job *drawn.Program, opt zone.Options) {
 
 func drawOptions(t *rapid.T) zone.Options {
 	opt := zone.Options{
-		Name: "job.gcode", Surface: surfacetest.Draw(t, size, []float64{5, 11, 20, 33}, []float64{0, 0.2, 0.6, 1.2}).Placed(t),
-		ZPlusAway: pick(t, "plus", true, true, false), DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta x split y",
+		Options: rewrite.Options{Name: "job.gcode", ZPlusAway: pick(t, "plus", true, true, false),
+			DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta x split y"},
+		Surface: surfacetest.Draw(t, size, []float64{5, 11, 20, 33}, []float64{0, 0.2, 0.6, 1.2}).Placed(t),
 		Defocus: pick(t, "defocus", 0.0, 0, 0.3, -0.2),
 		SetZ:    rapid.Bool().Draw(t, "set z"), Pause: pick(t, "pause", false, false, true),
 		Lead: pick(t, "lead", 0.0, 0, 1, 5), Overlap: pick(t, "overlap", 0.0, 0, 0.5),
-		ByHand: pick(t, "hand", false, false, true),
 	}
-	if opt.ByHand {
+	if pick(t, "hand", false, false, true) {
+		opt.ZMoves = rewrite.ByHand
 		opt.SetZ, opt.CrankMM = false, pick(t, "crank", 0.0, 0.05)
 	}
 	opt.Machine.RapidsFire = pick(t, "rapids", false, false, true)
@@ -92,7 +94,7 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 	}
 	v := verify.Options{Machine: opt.Machine, Surface: opt.Surface, Depth: opt.Lenses[0].Depth, DefocusMM: opt.Defocus,
 		ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5}
-	if opt.ByHand {
+	if opt.ZMoves == rewrite.ByHand {
 		v.ZMoves = verify.ByHand
 	}
 	if opt.Within != nil {
@@ -103,7 +105,7 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 			for _, l := range opt.Lenses {
 				if l.Name == name {
 					d := l.Depth
-					if !opt.ByHand {
+					if opt.ZMoves != rewrite.ByHand {
 						d = focus.Depth{Near: d.Near + half, Far: d.Far + half} // see focus.Writing
 					}
 					return set.Lens{Depth: d}, nil

@@ -2,78 +2,22 @@ package zone
 
 import (
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"path/filepath"
 
 	"sagitta/internal/cover"
 	"sagitta/internal/machine"
-	"sagitta/internal/program"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 	"sagitta/internal/surface"
-	"sagitta/internal/zone/sheet"
 )
 
-// mostQueue is how many batches wait for a decision at most; then what waits
-// is decided as it stands.
-const mostQueue = 40
-
-// splitter reads a program again and gives each burn its zone, and each zone
-// its program.
-type splitter struct {
-	p      *Plan
-	opt    *Options
-	dir    string
-	walker *walker
-	fails  failures
-	miss   float64 // the most that zones miss a burn by, in mm
-
-	queue []*batch
-	// from is the first item of queue[0] that is not done with; wait is the
-	// first burn that is not decided.
-	from int
-	wait place
-	path cover.Path
-	// undecided are the burns that the path has not decided yet, and parts
-	// those of the burns that are cut.
-	undecided []*item
-	parts     []cover.Part
-	divider   cover.Divider
-	pieces    []surface.Piece
-
-	lens   int
-	met    bool // a burn has been met
-	broken bool // a travel has been met since the last burn
-
-	frame frame
-	outs  []*out
-	cur   int32 // the zone that is being written, -1 for none
-	last  last
-	// pending is text of queue batches that goes to cur as it is.
-	pending struct {
-		b        *batch
-		from, to int32
-	}
-	plain program.Block
-}
-
-// last is the last burn written: what is in force behind it, and where it
-// heads to.
-type last struct {
-	done bool
-	// m is taken from item i of b, unless b is nil.
-	m      modal
-	b      *batch
-	i      int
-	dx, dy float64
-}
-
-// place is an item of the queue: of the batch so many, counted from the
-// beginning.
-type place struct {
-	batch int // number in queue
-	item  int
-}
+const (
+	// mostBatches is how many batches wait for a decision at most, mostQueue
+	// how many items; then what waits is decided as it stands.
+	mostBatches, mostQueue = 40, 1 << 13
+)
 
 // Split reads the program that the plan was made of once more, from its
 // beginning, and writes the programs of the zones into dir, which exists and
@@ -122,15 +66,68 @@ func emptyFolder(dir string) error {
 	return err
 }
 
+// splitter reads a program again and gives each burn its zone, and each zone
+// its program.
+type splitter struct {
+	p      *Plan
+	opt    *Options
+	dir    string
+	source *stream.Source
+	fails  failures
+	miss   float64 // the most that zones miss a burn by, in mm
+
+	queue   []waiting
+	path    cover.Path
+	divider cover.Divider
+	pieces  []surface.Piece
+	line    stream.Item // a line of a run that is given a zone alone
+
+	lens   int
+	met    bool // a burn has been met
+	broken bool // a travel has been met since the last burn
+
+	outs []*out
+	cur  int // the zone that is being written, -1 for none
+	// main is the program with stops, before and behind the zones' parts, which
+	// begin with the modes of start in force.
+	main     *rewrite.Pen
+	mainFile *appender
+	start    machine.State
+	raised   int // how often the lens is raised before
+	// lit: a block of the preamble puts the beam on. Up to there it is every
+	// zone's; what comes between there and the first burn is the first zone's.
+	lit  bool
+	last last
+	// fault is what went wrong where the zones' parts were put together.
+	fault  error
+	tailed bool // a block behind the last burn has been met
+}
+
+// waiting is an item that waits.
+type waiting struct {
+	it *stream.Item
+	// burns is how many burns the path was given for it: where byLine, one for
+	// each line of a run that no zone serves as a whole.
+	burns  int
+	byLine bool
+	// parts are those of its burns, in order, once they are decided.
+	parts []cover.Part
+}
+
+// last is what is in force behind the last burn written, and where it heads to.
+type last struct {
+	done   bool
+	st     machine.State
+	dx, dy float64
+}
+
 // split is one try. It tells by how much, in mm, zones miss a burn at most.
 func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
-	s := &splitter{p: p, opt: &p.opt, dir: dir, cur: -1, wait: place{-1, 0}}
-	s.walker = newWalker(r, s.opt)
-	s.frame.init(s)
+	s := &splitter{p: p, opt: &p.opt, dir: dir, cur: -1, source: stream.New(r, p.opt.reading())}
 	p.turns.at, p.turns.used = 0, 0
 	p.CutBurns, p.Cuts, p.JointChanges = 0, 0, 0
 	s.open()
-	if err := s.walker.each(s.take); err != nil {
+	if err := s.source.Each(s.take); err != nil {
 		return 0, err
 	}
 	if err := s.finish(); err != nil {
@@ -144,65 +141,97 @@ func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
 
 // open prepares a program for each zone.
 func (s *splitter) open() {
-	n := len(s.p.Zones)
 	for i := range s.p.Zones {
-		z := &s.p.Zones[i]
-		z.Burns, z.Pieces, z.Seams, z.BurnLength, z.Seconds, z.Lift, z.Stop = 0, 0, 0, 0, 0, 0, 0
-		z.Raises, z.Raise, z.Raised = 0, 0, nil
-		z.Program = s.p.fileName(i)
-		o := &out{p: s.p, opt: s.opt, z: z, lens: &s.p.Lenses[z.Lens].Lens, fails: &s.fails,
-			w: newAppender(filepath.Join(s.dir, z.Program), 2*n)}
-		if s.opt.Pause {
-			o.w.path = filepath.Join(s.dir, s.p.bodyName(i))
-		}
-		o.w.count = s.opt.ByHand
-		if s.opt.SetZ {
-			o.off = s.opt.sigma() * z.Focus
-		} else {
-			o.set = z.Focus
-		}
-		z.Lines = sheet.NewLines(filepath.Join(s.dir, fmt.Sprintf("lines-%d.tmp", i)), n)
+		o := s.newOut(i)
 		s.outs = append(s.outs, o)
+		if !s.opt.Pause {
+			o.own(rewrite.New(o.file, &s.opt.Options))
+		}
+	}
+	if s.opt.Pause {
+		s.mainFile = newAppender(filepath.Join(s.dir, s.p.pauseName()), 1)
+		s.main = rewrite.New(s.mainFile, &s.opt.Options)
+		s.first().own(s.main)
+	}
+	for _, o := range s.outs {
+		if o.pen == nil {
+			continue
+		}
+		if lift := o.need(s.p.preamble, o.sigma()*s.p.burnZ) - o.c; lift > rounding {
+			o.setLift(lift)
+		}
 	}
 }
 
-// take takes the next batch.
-func (s *splitter) take(b *batch) error {
-	s.queue = append(s.queue, b)
-	n := len(s.queue) - 1
-	for i := range b.items {
-		it := &b.items[i]
-		switch {
-		case it.is(isBurn):
-			s.burn(b, it, place{n, i})
-		case it.is(isMotion) && !s.broken:
-			if it.held < 0 || it.length > 0 || it.is(pathless) || b.blocks[it.held].mv.From.Z != b.blocks[it.held].mv.To.Z {
-				s.broken = true
-			}
+// first is the zone that is burned first.
+func (s *splitter) first() *out {
+	for _, o := range s.outs {
+		if o.z.Order == 1 {
+			return o
 		}
 	}
-	if len(s.queue) >= mostQueue {
+	return s.outs[0]
+}
+
+// take takes the next item.
+func (s *splitter) take(it *stream.Item) error {
+	switch {
+	case !s.met && !it.Move.Burn && !s.lit && !lights(it):
+		for _, o := range s.outs {
+			if o.pen != nil {
+				o.transit(it)
+			}
+		}
+		s.source.Done(it)
+		return s.err()
+	case it.Block.Line > s.p.lastBurn:
+		s.settle()
+		s.tail(it)
+		s.source.Done(it)
+		return s.err()
+	}
+	s.lit = true
+	s.queue = append(s.queue, waiting{it: it})
+	if it.Move.Burn {
+		s.burn(&s.queue[len(s.queue)-1])
+	} else {
+		s.broken = s.broken || moves(it)
+	}
+	if s.full() {
 		s.settle()
 	}
-	s.write(false)
-	if len(s.queue) >= mostQueue {
-		s.write(true)
+	if s.full() {
+		s.dropGap()
 	}
 	return s.err()
 }
 
+// full reports whether so much waits that it must be decided as it stands.
+func (s *splitter) full() bool {
+	return len(s.queue) > 1 && (s.source.Pending() >= mostBatches || len(s.queue) >= mostQueue)
+}
+
+// moves reports whether an item takes the head or the focus elsewhere.
+func moves(it *stream.Item) bool {
+	m := &it.Move
+	return it.Moves() && (m.Length > 0 || m.FromUnknown || m.From.Z != m.To.Z)
+}
+
 // err is the first error of writing.
 func (s *splitter) err() error {
+	if s.fault != nil {
+		return s.fault
+	}
 	for _, o := range s.outs {
-		if o.w.err != nil {
-			return o.w.err
+		if o.pen != nil && o.pen.Err() != nil {
+			return o.pen.Err()
 		}
 	}
 	return nil
 }
 
-// burn lets the path take a burn.
-func (s *splitter) burn(b *batch, it *item, at place) {
+// burn lets the path take a burn, or a run of them.
+func (s *splitter) burn(w *waiting) {
 	joined := s.met && !s.broken
 	if !joined {
 		s.lens = 0
@@ -211,109 +240,142 @@ func (s *splitter) burn(b *batch, it *item, at place) {
 		}
 	}
 	s.met, s.broken = true, false
-	bs := &s.p.bands[s.lens]
-	h := cover.Span{Lo: it.a, Hi: it.b}
-	if z, moving := s.path.At(); moving && !s.path.Waits() && bs.of.Only(z-bs.base, h) {
-		it.zone = int32(z)
-		return
-	}
-	if !s.path.Waits() {
-		s.wait = at
-	}
-	s.undecided = append(s.undecided, it)
-	if first, n := bs.of.Serving(h); n > 0 {
-		s.path.Burn(bs.base+first, n, joined)
+	it, bs := w.it, &s.p.bands[s.lens]
+	h := s.opt.seen(it.Pieces())
+	w.burns = 1
+	if _, served := bs.of.Serving(h); served == 0 && it.IsRun() {
+		w.burns, w.byLine = it.Count(), true
+		for k := range it.Lines() {
+			it.LineItem(k, &s.line)
+			s.pieces = s.opt.appendHeights(s.pieces[:0], &s.line.Move, 0)
+			s.choose(&s.line, bs, s.opt.seen(s.pieces), joined)
+			joined = true
+		}
 	} else {
-		s.cut(b, it, bs, joined)
+		s.choose(it, bs, h, joined)
 	}
 	if s.path.Sure() {
 		s.settle()
 	}
 }
 
-// cut lets the path take a burn that no zone serves as a whole.
-func (s *splitter) cut(b *batch, it *item, bs *bands, joined bool) {
-	m := s.move(b, it)
-	s.pieces = appendPieces(s.pieces[:0], s.opt.Surface, &m, s.opt.pieceTol(), s.opt.lateral())
-	margin := 0.0
-	if m.Length > 2*closestCut {
-		margin = closestCut / m.Length
+// choose lets the path take a burn that sees these heights.
+func (s *splitter) choose(it *stream.Item, bs *bands, h cover.Span, joined bool) {
+	if first, n := bs.of.Serving(h); n > 0 {
+		s.path.Burn(bs.base+first, n, joined)
+		return
 	}
+	m := &it.Move
+	margin := 0.0
+	if m.Length > 2*stream.ClosestCut {
+		margin = stream.ClosestCut / m.Length
+	}
+	s.pieces = s.opt.appendHeights(s.pieces[:0], m, s.opt.Lateral())
 	list := s.divider.Divide(s.pieces, bs.of, margin)
-	for _, st := range list {
-		if st.Miss > rounding {
+	for k := range list {
+		if st := &list[k]; st.Miss > rounding {
 			s.miss = max(s.miss, st.Miss)
 			at := m.XY(st.End)
-			s.fails.add(int(it.line), "no zone serves the whole of a burn: out by %.4f mm at X%.3f Y%.3f", st.Miss, at[0], at[1])
+			s.fails.add(it.Block.Line, "no zone serves the whole of a burn: out by %.4f mm at X%.3f Y%.3f", st.Miss, at[0], at[1])
 		}
 	}
 	s.path.Divided(list, bs.base, joined)
 }
 
-// closestCut is the least distance in mm of a cut from another point, where
-// the zones leave a choice.
-const closestCut = 0.05
-
-// settle gives the burns that wait for the path's decision their zones.
+// settle decides what waits, and writes it.
 func (s *splitter) settle() {
 	parts := s.path.Settle()
-	for _, it := range s.undecided {
+	for i := range s.queue {
+		w := &s.queue[i]
+		n := 0
+		for burns := w.burns; burns > 0; n++ {
+			if parts[n].Last {
+				burns--
+			}
+		}
+		w.parts = append(w.parts[:0], parts[:n]...)
+		parts = parts[n:]
+	}
+	gap := 0
+	for i := range s.queue {
+		if w := &s.queue[i]; w.burns > 0 {
+			s.write(s.queue[gap:i], w)
+			gap = i + 1
+		}
+	}
+	for i := range s.queue[:gap] {
+		s.source.Done(s.queue[i].it)
+	}
+	s.queue = s.queue[:copy(s.queue, s.queue[gap:])]
+}
+
+// write gives a burn, or a run of them, to the programs of its zones. What stands
+// before it goes with it.
+func (s *splitter) write(gap []waiting, w *waiting) {
+	if !w.byLine {
+		s.writeBurn(gap, w.it, w.parts)
+		return
+	}
+	parts := w.parts
+	for k := range w.burns {
+		w.it.LineItem(k, &s.line)
 		n := 1
 		for !parts[n-1].Last {
 			n++
 		}
-		it.zone = int32(parts[0].Setting)
-		if n > 1 {
-			it.part = int32(len(s.parts))
-			s.parts = append(s.parts, parts[:n]...)
+		s.writeBurn(gap, &s.line, parts[:n])
+		gap, parts = nil, parts[n:]
+	}
+}
+
+// writeBurn gives the parts of a burn to the programs of their zones.
+func (s *splitter) writeBurn(gap []waiting, it *stream.Item, parts []cover.Part) {
+	if len(parts) > 1 {
+		s.p.CutBurns++
+	}
+	s0 := 0.0
+	for k, q := range parts {
+		o := s.outs[q.Setting]
+		if k > 0 {
+			s.p.Cuts++
+			gap = nil
 		}
-		parts = parts[n:]
+		s.enter(gap, it, s0, q.Setting)
+		s1 := q.End
+		if s.opt.Overlap > 0 && !q.Last && it.Move.Length > 0 {
+			s1 = min(q.Reach, q.End+s.opt.Overlap/it.Move.Length)
+		}
+		if q.Last {
+			s1 = 1
+		}
+		o.checkHead(it)
+		o.pen.PassPart(it, s0, s1, o.c)
+		o.count(it, s0, q.End, q.Last)
+		s.last.dx, s.last.dy = heading(&it.Move, s1)
+		s0 = q.End
 	}
-	s.undecided = s.undecided[:0]
-	s.wait.batch = -1
+	s.last.done, s.last.st = true, it.After
 }
 
-// move is what an item makes the head do.
-func (s *splitter) move(b *batch, it *item) machine.Move {
-	if it.held >= 0 {
-		return b.blocks[it.held].mv
+// dropGap lets go of what stands behind the last burn and has become too long to
+// wait for the next: its motion is left out.
+func (s *splitter) dropGap() {
+	like := &s.queue[0].it.Block
+	s.broken = true
+	outs := s.outs
+	if s.cur >= 0 {
+		outs = outs[s.cur : s.cur+1]
+		s.leave(like, false)
+	} else if s.last.done {
+		outs = nil
 	}
-	st := &b.strands[it.like]
-	z := st.m.at.Z
-	return machine.Move{Kind: machine.Line, Burn: it.is(isBurn),
-		From: machine.Point{X: it.x0, Y: it.y0, Z: z}, To: machine.Point{X: it.x, Y: it.y, Z: z},
-		Length: it.length, Seconds: it.sec, Feed: 60 / st.perMM}
-}
-
-// before is what is in force before an item, and after what is behind it.
-func (s *splitter) before(b *batch, i int) modal {
-	it := &b.items[i]
-	if it.held >= 0 {
-		return b.blocks[it.held].before
+	for i := range s.queue {
+		for _, o := range outs {
+			if o.pen != nil {
+				o.pen.PassRest(s.queue[i].it)
+			}
+		}
+		s.source.Done(s.queue[i].it)
 	}
-	m := b.strands[it.like].m
-	m.at.X, m.at.Y = it.x0, it.y0
-	m.power = program.Number{Mant: int64(it.power), Dec: it.powerDec}
-	m.powerSaid = m.powerSaid || it.is(saysPower) || it.power != 0
-	return m
-}
-
-func (s *splitter) after(b *batch, i int) modal {
-	it := &b.items[i]
-	if it.held >= 0 {
-		return b.blocks[it.held].after
-	}
-	m := s.before(b, i)
-	m.at.X, m.at.Y = it.x, it.y
-	return m
-}
-
-// block is an item as a block, which holds until the next call.
-func (s *splitter) block(b *batch, i int) *program.Block {
-	it := &b.items[i]
-	if it.held >= 0 {
-		return &b.blocks[it.held].block
-	}
-	b.plainBlock(i, &s.plain)
-	return &s.plain
+	s.queue = s.queue[:0]
 }

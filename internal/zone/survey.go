@@ -1,19 +1,21 @@
 package zone
 
 import (
-	"bytes"
 	"io"
 	"math"
 
 	"sagitta/internal/cover"
 	"sagitta/internal/focus"
+	"sagitta/internal/machine"
 	"sagitta/internal/setup"
+	"sagitta/internal/stream"
+	"sagitta/internal/surface"
 )
 
 // Survey reads a program and says how it is divided. It writes nothing.
 //
-// Errors: *diag.Error for what is read,
-// *UnmetError where the job cannot be divided, and those of r as they are.
+// Errors: *diag.Error for what is read, *UnmetError where the job cannot be
+// divided, and those of r as they are.
 func Survey(r io.Reader, opt Options) (*Plan, error) {
 	lenses, err := choose(&opt)
 	if err != nil {
@@ -21,21 +23,18 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 	}
 	opt.Lenses = lenses
 	usable := opt.widen()
+	opt.prepare()
 	s := newSurveyor(&opt)
 	s.usable = usable
-	w := newWalker(r, &opt)
-	if err := w.each(func(b *batch) error {
-		s.take(b)
-		w.giveBack(b)
+	source := stream.New(r, opt.reading())
+	if err := source.Each(func(it *stream.Item) error {
+		s.take(it)
+		source.Done(it)
 		return nil
 	}); err != nil {
 		return nil, err
 	}
-	p, err := s.plan()
-	if err != nil {
-		return nil, err
-	}
-	return p, nil
+	return s.plan()
 }
 
 // surveyor gathers what a plan is made of.
@@ -48,8 +47,9 @@ type surveyor struct {
 	sets   []cover.Heights
 	whole  []*cover.Whole
 	figs   []int
-	thick  float64
+	slack  float64 // the most that is not certain of the heights under a burn
 	sigma  float64
+	lit    bool // the beam has been put on
 
 	// The figure under way.
 	run    bool
@@ -57,16 +57,15 @@ type surveyor struct {
 	seen   cover.Span
 	// travelZ is the highest Z of the travels since the last burn.
 	travelZ float64
-	endSeen bool
 }
 
 func newSurveyor(opt *Options) *surveyor {
 	n := len(opt.Lenses)
-	s := &surveyor{levels: newLevels(), p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), burnZ: math.Inf(-1), endGoes: true},
-		opt: opt, sigma: opt.sigma(), sets: make([]cover.Heights, n), figs: make([]int, n)}
+	s := &surveyor{levels: newLevels(), p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), burnZ: math.Inf(-1), preamble: nothing()},
+		opt: opt, sigma: opt.Sigma(), sets: make([]cover.Heights, n), figs: make([]int, n)}
 	for i := range opt.Lenses {
 		// The zones will be narrower than the lens by about as much.
-		s.thick = 2 * opt.pieceTol()
+		s.slack = 2 * opt.pieceTol()
 		width := opt.Lenses[i].Width()
 		s.whole = append(s.whole, cover.NewWhole(max(width-s.slop(width), width/2)))
 	}
@@ -76,103 +75,52 @@ func newSurveyor(opt *Options) *surveyor {
 	return s
 }
 
-func (s *surveyor) take(b *batch) {
-	s.thick = max(s.thick, b.thick)
-	for i := range b.items {
-		it := &b.items[i]
-		if it.flags&(isBurn|isMotion) == 0 {
-			continue
-		}
-		s.levels.take(b, it, s.sigma)
-		if it.is(isBurn) {
-			s.burn(it)
-			s.p.burnZ = max(s.p.burnZ, s.burnZ(b, it))
-			if s.travelZ > s.p.clearZ && s.p.Burns > 1 {
-				s.p.clearZ = s.travelZ
-			}
-			s.travelZ = math.Inf(-1)
-			s.p.endGoes, s.endSeen = true, false
-			if it.held >= 0 {
-				s.p.marked.Move(&b.blocks[it.held].mv)
-			} else {
-				s.p.marked.Line(it.x0, it.y0, it.x, it.y)
-			}
-			continue
-		}
-		s.travel(b, i)
-	}
-}
-
-// burnZ is the programmed Z of a burn, counted away from the stock.
-func (s *surveyor) burnZ(b *batch, it *item) float64 {
-	if it.held < 0 {
-		return s.sigma * b.strands[it.like].m.at.Z
-	}
-	m := &b.blocks[it.held].mv
-	return max(s.sigma*m.From.Z, s.sigma*m.To.Z)
-}
-
-// travel takes a motion that does not burn, item i.
-func (s *surveyor) travel(b *batch, i int) {
-	it := &b.items[i]
-	if it.held < 0 {
-		s.broken = true
-		m := &b.strands[it.like].m
-		s.travelZ = max(s.travelZ, s.sigma*m.at.Z)
-		if !s.endSeen {
-			line := b.text[b.start(i):it.end] // of words alone
-			s.goes(bytes.ContainsAny(line, "Xx"), bytes.ContainsAny(line, "Yy"), m.relative)
-		}
+func (s *surveyor) take(it *stream.Item) {
+	s.lit = s.lit || lights(it)
+	if !it.Move.Burn && !it.Moves() {
 		return
 	}
-	h := &b.blocks[it.held]
-	if saysPlace(&h.block) {
-		_, x := h.block.Find('X')
-		_, y := h.block.Find('Y')
-		s.goes(x, y, h.after.relative)
-	}
-	if it.length == 0 && h.mv.From.Z == h.mv.To.Z && !it.is(pathless) {
+	s.levels.take(it, s.sigma)
+	if it.Move.Burn {
+		s.burn(it)
 		return
 	}
-	s.broken = true
-	if it.length > 0 {
-		s.travelZ = max(s.travelZ, min(s.sigma*h.mv.From.Z, s.sigma*h.mv.To.Z))
+	s.broken = s.broken || moves(it)
+	if it.Move.Length > 0 {
+		s.travelZ = max(s.travelZ, min(s.sigma*it.Move.From.Z, s.sigma*it.Move.To.Z))
+	}
+	switch {
+	case s.p.Burns > 0:
+		s.p.ending.take(s.opt, it)
+	case !s.lit:
+		s.p.preamble.take(s.opt.along(it))
 	}
 }
 
-// goes notes the first motion over XY after a burn.
-func (s *surveyor) goes(x, y, relative bool) {
-	if !s.endSeen {
-		s.endSeen = true
-		s.p.endGoes = x && y && !relative
+// burn takes a burn, or a run of them.
+func (s *surveyor) burn(it *stream.Item) {
+	p, m, h := s.p, &it.Move, s.opt.seen(it.Pieces())
+	if s.travelZ > p.clearZ && p.Burns > 0 {
+		p.clearZ = s.travelZ
 	}
-}
-
-func (s *surveyor) burn(it *item) {
-	p := s.p
-	p.Burns++
-	p.BurnLength += it.length
-	p.lastBurn = int(it.line)
-	if it.flags&(isOff|isHole) != 0 {
-		switch {
-		case it.is(isHole):
-			s.fails.add(int(it.line), "a burn passes over a hole in the surface, from X%.3f Y%.3f", it.x0, it.y0)
-		case !s.opt.OutsideHold:
-			s.fails.add(int(it.line), "a burn leaves the surface, from X%.3f Y%.3f", it.x0, it.y0)
-		default:
-			p.Outside++
-		}
-	}
-	p.Low, p.High = min(p.Low, it.a), max(p.High, it.b)
+	s.travelZ = math.Inf(-1)
+	p.burnZ = max(p.burnZ, s.sigma*m.From.Z, s.sigma*m.To.Z)
+	p.ending = ending{asked: nothing()}
+	n := it.Count()
+	p.Burns += n
+	p.BurnLength += m.Length
+	p.lastBurn = it.Block.Line + n - 1
+	s.mark(it)
+	s.covered(it)
+	p.Low, p.High = min(p.Low, h.Lo), max(p.High, h.Hi)
 	if !s.run || s.broken {
 		s.endRun()
-		s.run, s.broken = true, false
-		s.seen = cover.Span{Lo: it.a, Hi: it.b}
+		s.run, s.broken, s.seen = true, false, h
 	} else {
-		s.seen.Lo, s.seen.Hi = min(s.seen.Lo, it.a), max(s.seen.Hi, it.b)
+		s.seen.Lo, s.seen.Hi = min(s.seen.Lo, h.Lo), max(s.seen.Hi, h.Hi)
 	}
 	for k, w := range s.whole {
-		if w.Count(cover.Span{Lo: it.a, Hi: it.b}) {
+		if w.Count(h, n) {
 			continue
 		}
 		// So long a figure needs the deepest lens, or there is only one.
@@ -182,6 +130,42 @@ func (s *surveyor) burn(it *item) {
 			w.Drop()
 		}
 	}
+}
+
+// covered notes a burn over no surface, and how far its heights are not certain.
+func (s *surveyor) covered(it *stream.Item) {
+	line, from := it.Block.Line, it.Move.From
+	off, hole := false, false
+	for _, pc := range it.Pieces() {
+		off, hole = off || pc.Where == surface.Outside, hole || pc.Where == surface.Hole
+		s.slack = max(s.slack, pc.Up+pc.Down)
+	}
+	switch {
+	case hole:
+		s.fails.add(line, "a burn passes over a hole in the surface, from X%.3f Y%.3f", from.X, from.Y)
+	case off && !s.opt.OutsideHold:
+		s.fails.add(line, "a burn leaves the surface, from X%.3f Y%.3f", from.X, from.Y)
+	case off:
+		s.p.Outside++
+	}
+}
+
+// mark marks a burn on the map.
+func (s *surveyor) mark(it *stream.Item) {
+	if !it.IsRun() {
+		s.p.marked.Move(&it.Move)
+		return
+	}
+	at := it.Move.From
+	for _, v := range it.Lines() {
+		s.p.marked.Line(at.X, at.Y, v.X, v.Y)
+		at.X, at.Y = v.X, v.Y
+	}
+}
+
+// lights reports whether the beam is on, by the item or one before it.
+func lights(it *stream.Item) bool {
+	return it.Actions.Beam != 0 && it.Actions.BeamOn || it.After.Beam == machine.On
 }
 
 // endRun gives the figure that has ended its lens.

@@ -1,155 +1,267 @@
 package zone
 
 import (
+	"math"
+	"os"
+
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 )
 
-// tailItem takes an item behind the last burn.
-func (f *frame) tailItem(b *batch, i int) {
-	s := f.s
-	it := &b.items[i]
-	_, _ = f.tail.Write(b.text[b.start(i):it.end])
-	f.tailSeconds += it.sec
-	f.reliance(b, i)
-	if !it.is(isMotion) {
-		return
-	}
-	z0, z1 := s.heightsZ(b, it)
-	f.tailEnd = &machine.Point{X: it.x, Y: it.y, Z: s.opt.sigma() * z1}
-	// A motion to where the original stands already is one in other zones.
-	if f.first == nil && (it.length > 0 || saysPlace(f.s.block(b, i))) {
-		f.first, f.firstZ = &machine.Point{X: it.x, Y: it.y}, min(z0, z1)
-		return
-	}
-	f.tailHigh = max(f.tailHigh, passes(it, z0, z1))
+// ending is what the original's blocks behind its last burn do, as far as it
+// matters where the head comes from.
+type ending struct {
+	// asked is what their travels ask for but for the first over XY, which goes
+	// to first and asks less what it lifts Z to, firstZ counted away from the
+	// stock.
+	asked  ask
+	first  *machine.Point
+	firstZ float64
+	// goes tells that the first motion over XY is to a place of its own,
+	// wherever it starts from.
+	goes bool
 }
 
-// reliance notes whether an item of the tail relies on what comes before.
-func (f *frame) reliance(b *batch, i int) {
-	it := &b.items[i]
-	block := f.s.block(b, i)
-	_, fed := block.Find('F')
-	f.moved, f.fed = f.moved || saysMotion(block), f.fed || fed
-	if !it.is(isMotion) {
+// take takes an item behind the last burn.
+func (e *ending) take(o *Options, it *stream.Item) {
+	if !it.Moves() {
 		return
 	}
-	rapid := it.held >= 0 && b.blocks[it.held].mv.Rapid
-	f.relies = f.relies || !f.moved || !rapid && !f.fed
+	m, a := &it.Move, it.Actions
+	if it.IsRun() {
+		var line stream.Item
+		it.LineItem(0, &line)
+		a = line.Actions
+	}
+	if says := a.X != 0 || a.Y != 0; e.first == nil && (m.Length > 0 || says) {
+		// A motion to where the original stands already is one in other zones.
+		e.goes = a.X != 0 && a.Y != 0 && !it.During.Relative && m.Lost == 0 && it.During.OffsetUnknown == 0
+		e.first, e.firstZ = &machine.Point{X: m.To.X, Y: m.To.Y}, min(o.Sigma()*m.From.Z, o.Sigma()*m.To.Z)
+		if it.Count() == 1 {
+			return
+		}
+	}
+	e.asked.take(o.along(it))
 }
 
-// close ends the zone's program with the tail; e is in force behind the
-// original's last burn, and last tells that the zone's program has just come
-// from it.
-func (f *frame) close(o *out, e *modal, last bool) {
-	o.z.Seconds += f.tailSeconds
-	sigma := o.sigma()
-	like := f.likeOf(&f.tail)
-	if last {
-		o.force(e)
+// tail passes an item behind the last burn on to the programs that end with it.
+func (s *splitter) tail(it *stream.Item) {
+	s.beginTail(&it.Block)
+	for _, o := range s.outs {
+		if o.ends {
+			o.endWith(it)
+		}
 	}
+}
+
+// beginTail brings the zones' programs to where the original stands behind its
+// last burn.
+func (s *splitter) beginTail(like *program.Block) {
+	if s.tailed {
+		return
+	}
+	s.tailed = true
+	if s.opt.Pause {
+		s.leave(like, false)
+		if err := s.join(like); err != nil {
+			s.fault = err
+		}
+		return
+	}
+	for i, o := range s.outs {
+		if o.begun { // dropEmpty takes away the others
+			o.ends = true
+			s.toEnd(o, i == s.cur, like)
+		}
+	}
+	s.cur = -1
+}
+
+// toEnd brings a zone's program to where the original stands behind its last burn;
+// here tells that it is there.
+func (s *splitter) toEnd(o *out, here bool, like *program.Block) {
+	e, st, sigma := &s.p.ending, s.last.st, o.sigma()
+	from, known := o.pen.At()
 	// Where the tail does not say where it goes, it begins where the original
 	// leaves off.
-	goes := last || f.s.p.endGoes
-	end := e.at
-	if o.opt.ByHand && !last && sigma*end.Z < sigma*o.lastZ {
-		end.Z = o.lastZ // the original leaves off lower: nothing here does
-	}
-	high, from := f.tailHigh, o.m
+	goes := here || e.goes
 	if !goes {
-		from.at, from.known = e.at, true
+		from.X, from.Y, known = st.At.X, st.At.Y, true
 	}
-	if !last {
-		h, _ := o.opt.Surface.At(from.at.X, from.at.Y)
-		high = max(high, h-sigma*end.Z) // the original may leave off lower
+	asked := e.asked
+	if !here { // the original may leave off lower
+		asked.take(s.opt.straight(from, known, from.X, from.Y).less(sigma * st.At.Z))
 	}
-	if f.first != nil {
-		high = max(high, o.over(&from, f.first.X, f.first.Y)-f.firstZ)
+	if e.first != nil {
+		asked.take(s.opt.straight(from, known, e.first.X, e.first.Y).less(e.firstZ))
 	}
-	lift := o.lift(high, sigma*o.lastZ)
-	hand := 0.0
-	if o.opt.ByHand {
-		hand, lift = lift, 0
+	zref := sigma * o.lastZ
+	if lift := o.need(asked, zref) - o.c; lift > rounding {
+		o.setLift(lift)
 	}
-	up := sigma * lift
+	o.risen = false
+	c := o.c + o.lift
 	switch {
-	case last && lift > 0:
-		o.darkness(like)
-		st := machine.State{Relative: o.m.relative, Inches: o.m.inches}
-		o.rise(like, &st, o.m.at.Z+up)
-		o.m.motion = 0
-	case last:
-	case goes && o.written(end.Z)+up == o.m.at.Z:
+	case here && o.lift > 0:
+		o.pen.BeamOff(like, true)
+		o.pen.MoveZ(like, st.At.Z+sigma*c)
+	case here:
 	case goes:
-		o.modes(e, like, false)
-		o.toZ(o.written(end.Z)+up, like, 0)
+		o.pen.Jump(&st)
+		if !s.opt.byHand() {
+			o.pen.MoveZ(like, st.At.Z+sigma*c)
+		}
 	default:
-		o.modes(e, like, false)
-		o.travelTo(end.X, end.Y, o.written(end.Z)+up, like, 0, sigma*end.Z)
+		o.pen.Jump(&st)
+		o.way(like, st.At.X, st.At.Y, st.At.Z, c, max(zref, sigma*st.At.Z))
 	}
-	if hand > 0 {
-		o.darkness(like)
-		o.handRaise(hand, like)
+	if o.hand > 0 {
+		o.handRaise(o.hand, like)
 	}
-	if !last {
-		o.modes(e, like, e.relative)
-	}
-	strayed := o.m.motion != e.motion || !o.m.feedSaid || o.m.feed.Cmp(e.feed) != 0
-	if off := o.off + up; off != 0 || o.opt.Rehearsal || strayed && f.relies {
-		f.endShifted(o, e, like, off)
+}
+
+// setLift lifts what comes by so much at least, or waits for it to be done.
+func (o *out) setLift(by float64) {
+	if o.opt.byHand() {
+		o.hand = max(o.hand, by)
 		return
 	}
-	f.copy(o, &f.tail)
+	step := max(o.opt.Step(false), o.opt.Step(true))
+	by = math.Ceil(by/step-1e-7) * step
+	o.lift = max(o.lift, by)
+	o.z.Lift = max(o.z.Lift, by)
 }
 
-// endShifted writes the tail with its Z moved by off, and brings Z back to the
-// programmed one before the block that stops the program, where that is clear.
-func (f *frame) endShifted(o *out, e *modal, like *program.Block, off float64) {
-	at := e.at
-	if f.tailEnd != nil {
-		at = *f.tailEnd
+// endWith passes on an item behind the last burn. Before the block that ends the
+// program Z goes back to the programmed one, where that is clear.
+func (o *out) endWith(it *stream.Item) {
+	plan := rewrite.Plan{C: o.c + o.lift}
+	if it.Actions.Ends && plan.C != 0 && o.restIsClear() && (!it.Moves() || it.Move.Length == 0) {
+		o.pen.BeamOff(&it.Block, true)
+		plan.Stroke, plan.Before, plan.C = true, 0, 0
+		o.lift = -o.c
 	}
-	body, stop := f.split()
-	ip := f.prime(*e)
-	if !o.m.on() {
-		ip = f.prime(o.dimmed(*e))
+	o.pen.Pass(it, plan)
+}
+
+// restIsClear reports whether the zone's program may go down to the programmed Z
+// where it stands.
+func (o *out) restIsClear() bool {
+	at, known := o.pen.At()
+	st := o.pen.State()
+	if !known || !st.ZKnown || o.opt.byHand() {
+		return false
 	}
-	f.shift(o, body, ip, off, true, e)
-	h, _ := o.opt.Surface.At(at.X, at.Y)
-	if off != 0 && o.sigma()*(at.Z)-o.sigma()*o.lastZ+o.set >= h-o.near() {
-		st := ip.State()
-		if st.Beam == machine.On && !o.opt.Rehearsal {
-			o.darkness(like)
+	return o.need(o.opt.straight(at, true, at.X, at.Y), o.sigma()*o.lastZ) <= o.sigma()*st.At.Z+rounding
+}
+
+// finish decides and writes what waits, and ends the programs.
+func (s *splitter) finish() error {
+	s.settle()
+	if len(s.queue) > 0 {
+		s.dropGap()
+	}
+	s.beginTail(nil)
+	for _, o := range s.outs {
+		if !o.ends {
+			continue
 		}
-		o.rise(like, &st, at.Z)
+		if !o.pen.Stopped() {
+			o.pen.BeamOff(nil, true)
+			if o.c+o.lift != 0 && o.restIsClear() {
+				o.pen.EndZ(0)
+			}
+		}
+		if err := o.pen.Finish(); err != nil {
+			return err
+		}
+		if err := o.file.flush(); err != nil {
+			return err
+		}
+		o.z.Seconds += o.pen.Figures.SecondsOut
 	}
-	f.shift(o, stop, ip, 0, true, nil)
+	return s.err()
 }
 
-// dimmed is m with the beam as the zone's program has it.
-func (o *out) dimmed(m modal) modal {
-	m.beam, m.lit, m.power, m.powerSaid = o.m.beam, o.m.lit, o.m.power, o.m.powerSaid
-	return m
+// fork gives each zone a pen of its own, from its stop on, in a program with
+// stops.
+func (s *splitter) fork(like *program.Block) {
+	s.first().begin(like)
+	s.first().begun = false
+	s.raised = len(s.first().z.Raised)
+	s.start = *s.main.State()
+	s.start.At.Z = s.p.burnZ
+	for _, o := range s.outs {
+		o.stop = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: s.p.burnZ + o.off()}
+		o.own(s.main.Fork(o.file, o.stop))
+	}
 }
 
-// split divides the tail before the block that stops the program.
-func (f *frame) split() (body, stop *spool) {
-	body, stop = &spool{dir: f.s.dir}, &spool{dir: f.s.dir}
-	r, err := f.tail.open()
-	if err != nil || f.tail.empty() {
-		return body, stop
-	}
-	defer r.Close()
-	rd := program.NewReader(r, f.s.opt.Name)
-	to := body
-	for {
-		b, err := rd.Next()
+// join makes one program of the zones' parts, with a stop before each.
+func (s *splitter) join(like *program.Block) error {
+	var prev *out
+	for _, o := range s.inOrder() {
+		if !o.begun {
+			continue
+		}
+		part, file, raised := o.pen, o.file, o.z.Raised
+		err := part.Finish()
+		if err == nil {
+			err = file.flush()
+		}
 		if err != nil {
-			return body, stop
+			return err
 		}
-		if stopsProgram(b) {
-			to = stop
+		o.z.Program = s.p.pauseName()
+		n := 0
+		if o == s.first() {
+			n = s.raised // in the preamble, which is in its place
 		}
-		_, _ = to.Write(b.Raw)
+		o.z.Raised, o.z.Seconds, o.file = raised[:n:n], part.Figures.SecondsOut, s.mainFile
+		s.stopAt(prev, o, like)
+		for _, r := range raised[n:] {
+			o.z.Raised = append(o.z.Raised, [2]int{r[0] + s.main.LineCount(), r[1] + s.main.LineCount()})
+		}
+		body, err := os.Open(file.path)
+		if err != nil {
+			return err
+		}
+		err = s.main.Append(part, body)
+		_ = body.Close()
+		if err != nil {
+			return err
+		}
+		prev = o
+	}
+	prev.ends = true
+	s.toEnd(prev, false, like)
+	return nil
+}
+
+// stopAt goes on from the end of prev's part to o's stop, and waits. For another
+// lens it waits before as well, as the way there need not be clear for the one
+// that is on.
+func (s *splitter) stopAt(prev, o *out, like *program.Block) {
+	by := o
+	if prev != nil {
+		by = prev
+	}
+	s.main.Jump(&s.start)
+	s.main.BeamOff(like, true)
+	changes := by.lens != o.lens
+	if changes {
+		o.z.Stop = s.main.Wait(like, "change to lens %s, and raise the focus to %.3f mm over the datum or more", o.lens.Name, o.z.Focus)
+		by = o
+	}
+	by.own(s.main)
+	z := s.p.burnZ
+	by.way(like, o.stop.X, o.stop.Y, z, by.c, by.sigma()*z)
+	o.own(s.main)
+	o.toZ(like, o.stop.Z)
+	o.z.FocusStop = s.main.Wait(like, "zone %d: lens %s, set the focus here, %.3f mm over the datum", o.z.Order, o.lens.Name, o.z.Focus)
+	if !changes {
+		o.z.Stop = o.z.FocusStop
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
+	"sagitta/internal/stream"
 )
 
 // Within says that the surface is followed within zones, which are then wider
@@ -177,24 +178,18 @@ type levels struct {
 
 func newLevels() levels { return levels{math.Inf(1), math.Inf(-1), math.Inf(1), 0} }
 
-func (l *levels) take(b *batch, it *item, sigma float64) {
-	var z0, z1 float64
-	if it.held < 0 {
-		z0 = sigma * b.strands[it.like].m.at.Z
-		z1 = z0
-	} else {
-		m := &b.blocks[it.held].mv
-		z0, z1 = sigma*m.From.Z, sigma*m.To.Z
-	}
+func (l *levels) take(it *stream.Item, sigma float64) {
+	m := &it.Move
+	z0, z1 := sigma*m.From.Z, sigma*m.To.Z
 	switch {
-	case it.is(isBurn):
+	case m.Burn:
 		if l.low <= l.high && l.line == 0 && (min(z0, z1) < l.low-rounding || max(z0, z1) > l.high+rounding) {
-			l.line = int(it.line)
+			l.line = it.Block.Line
 		}
 		l.low, l.high = min(l.low, z0, z1), max(l.high, z0, z1)
-	case it.length > 0 || it.is(pathless):
+	case m.Length > 0 || m.FromUnknown:
 		l.travel = min(l.travel, z1, z0)
-	case it.is(isMotion): // Z alone
+	default: // Z alone
 		l.travel = min(l.travel, z1)
 	}
 }

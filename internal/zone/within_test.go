@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sagitta/internal/follow"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/zone"
 )
 
@@ -20,7 +21,7 @@ func TestFollowedWithinIsProved(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		job, opt := drawJob(rt)
 		text := job.Text
-		opt.SetZ, opt.Pause, opt.ByHand, opt.CrankMM = false, false, false, 0
+		opt.SetZ, opt.Pause, opt.ZMoves, opt.CrankMM = false, false, rewrite.Always, 0
 		flat, err := zone.Survey(strings.NewReader(text), opt)
 		var unmet *zone.UnmetError
 		if errors.As(err, &unmet) {

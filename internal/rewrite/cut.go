@@ -1,0 +1,237 @@
+package rewrite
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/stream"
+)
+
+// arcDigits is how many decimals more than a cut point an arc's centre gets,
+// so that both radii stay within RS274's rule.
+const arcDigits = 1
+
+// cutter cuts one move into pieces: all but the last are blocks of their own,
+// and the block itself becomes the last.
+type cutter struct {
+	p    *Pen
+	it   *stream.Item
+	unit float64
+	dec  int8
+	has  [2]bool    // which of X and Y are written
+	at   [2]float64 // where the last piece ended, as written, in mm
+	s    float64    // the fraction of the move there, as meant
+	done [2]int64   // sum of the relative words so far, in last decimals
+}
+
+func (p *Pen) newCutter(it *stream.Item) cutter {
+	m, st := &it.Move, &it.During
+	k := cutter{p: p, it: it, unit: Unit(st.Inches), dec: p.opt.decimals(st.Inches), at: [2]float64{m.From.X, m.From.Y}}
+	if m.Kind == machine.Arc {
+		k.dec = max(k.dec, machine.ArcDecimals(st.Inches))
+	}
+	for i, w := range k.words() {
+		if w != nil {
+			k.dec = max(k.dec, w.Num.Dec)
+		}
+		k.has[i] = w != nil || m.Kind == machine.Arc
+	}
+	return k
+}
+
+// words are the block's own X and Y, nil where it has none.
+func (k *cutter) words() [2]*program.Word {
+	a, b := &k.it.Actions, &k.it.Block
+	return [2]*program.Word{a.X.In(b), a.Y.In(b)}
+}
+
+// cut writes all pieces of a move but the last, and adds to the block itself
+// what it needs to be the last piece, which ends at correction c.
+func (p *Pen) cut(it *stream.Item, corners []Corner, c float64) {
+	p.mark(&it.Block)
+	k := p.newCutter(it)
+	for i, corner := range corners {
+		k.piece(i == 0, corner)
+	}
+	from := p.off
+	p.ch = p.ch[:0]
+	for i := range it.Block.Words {
+		if k.leads(i) && it.Block.Words[i].Letter == 'M' {
+			p.ch = append(p.ch, program.DropWord(i)) // stands on the first piece
+		}
+	}
+	k.last()
+	k.lastZ(c)
+	m := &it.Move
+	p.setFeed(it, link{ds: k.part(k.at, [2]float64{m.To.X, m.To.Y}, 1-k.s), doff: p.off - from}, true, false)
+	p.Figures.Points += len(corners)
+}
+
+// leads reports whether word i, which is none of the motion's own, must be on
+// the first piece, since it acts before or during motion.
+func (k *cutter) leads(i int) bool {
+	w := &k.it.Block.Words[i]
+	switch w.Letter {
+	case 'N', 'G', 'X', 'Y', 'I', 'J', 'K', 'R', 'F', k.p.opt.Machine.ZAxis:
+		return false
+	}
+	return !k.it.Actions.Stop.Set().Has(i)
+}
+
+// piece writes the piece up to a corner.
+func (k *cutter) piece(first bool, c Corner) {
+	p, m, st := k.p, &k.it.Move, &k.it.During
+	p.ch = p.ch[:0]
+	if first {
+		for _, w := range k.it.Block.Each('G') {
+			p.ch = append(p.ch, program.Change{Letter: 'G', Num: w.Num})
+		}
+	}
+	a := &k.it.Actions
+	p.regainMotion(k.it, first && a.G[machine.MotionMode] != 0)
+	at := k.at
+	k.place(m.XY(c.S))
+	z0 := m.From.Z + (m.To.Z-m.From.Z)*k.s
+	z1 := m.From.Z + (m.To.Z-m.From.Z)*c.S
+	before := p.off
+	if want := p.opt.Sigma() * c.C; z1 != z0 || math.Abs(want-p.off) > p.leastChange(st) {
+		num := p.zNumber(z1+want, z0, p.opt.decimals(st.Inches), st)
+		p.reach(num, z0, z1, st)
+		p.ch = append(p.ch, program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
+	}
+	if m.Kind == machine.Arc {
+		p.ch = append(p.ch, k.centre(at)...)
+	}
+	p.setFeed(k.it, link{ds: k.part(at, k.at, c.S-k.s), doff: p.off - before}, false, first)
+	k.s = c.S
+	p.regainBeam(k.it, first && a.Power != 0, first && a.Beam != 0)
+	if first {
+		for i := range k.it.Block.Words {
+			if w := &k.it.Block.Words[i]; k.leads(i) {
+				p.ch = append(p.ch, program.Change{Letter: w.Letter, Num: w.Num})
+			}
+		}
+	}
+	if p.opt.Rehearsal {
+		p.darkenAdded()
+	}
+	p.add(&k.it.Block, p.ch)
+	p.ch = p.ch[:0]
+	p.have.Motion = st.Motion
+}
+
+// place adds the words that lead to a place, as near as they are written.
+func (k *cutter) place(to [2]float64) {
+	nums := k.spell(to)
+	for i, letter := range [2]byte{'X', 'Y'} {
+		if k.has[i] {
+			k.p.ch = append(k.p.ch, program.Change{Letter: letter, Num: nums[i]})
+		}
+	}
+}
+
+// from begins at a fraction of the move, as near as places are written.
+func (k *cutter) from(s float64) {
+	if s > 0 {
+		k.spell(k.it.Move.XY(s))
+		k.s = s
+	}
+}
+
+// spell gives the numbers that lead from the last place to another, and goes on
+// there.
+func (k *cutter) spell(to [2]float64) (nums [2]program.Number) {
+	m, st := &k.it.Move, &k.it.During
+	for i := range to {
+		if !k.has[i] {
+			k.at[i] = to[i]
+			continue
+		}
+		num := &nums[i]
+		if st.Relative {
+			start := [2]float64{m.From.X, m.From.Y}[i]
+			*num = program.Round((to[i]-start)/k.unit, k.dec)
+			sum := num.Mant
+			num.Mant -= k.done[i]
+			k.done[i] = sum
+			k.at[i] = start + program.Number{Mant: sum, Dec: num.Dec}.Float()*k.unit
+		} else {
+			zero := [2]float64{st.Offset.X, st.Offset.Y}[i]
+			*num = program.Round((to[i]-zero)/k.unit, k.dec)
+			k.at[i] = num.Float()*k.unit + zero
+		}
+	}
+	return nums
+}
+
+// part is the part of the move's length between two places as written, which
+// is meant to be ds.
+func (k *cutter) part(from, to [2]float64, ds float64) float64 {
+	m := &k.it.Move
+	if m.Kind != machine.Arc {
+		return math.Hypot(to[0]-from[0], to[1]-from[1]) / m.Length
+	}
+	a := math.Atan2(to[1]-m.CY, to[0]-m.CX) - math.Atan2(from[1]-m.CY, from[0]-m.CX)
+	// a is known but for whole turns; the intended part tells them.
+	turns := math.Round((ds*m.Sweep - a) / (2 * math.Pi))
+	return (a + 2*math.Pi*turns) / m.Sweep
+}
+
+// centre gives I and J of an arc that starts at the given place, in the arc
+// distance mode in force.
+func (k *cutter) centre(at [2]float64) []program.Change {
+	m, st := &k.it.Move, &k.it.During
+	dec := k.dec + arcDigits
+	if st.Arcs == machine.AbsoluteArcs {
+		at = [2]float64{st.Offset.X, st.Offset.Y}
+	}
+	return []program.Change{
+		{Letter: 'I', Num: program.Round((m.CX-at[0])/k.unit, dec)},
+		{Letter: 'J', Num: program.Round((m.CY-at[1])/k.unit, dec)},
+	}
+}
+
+// last adds what the block's own words need to be those of the last piece.
+func (k *cutter) last() {
+	p, m, st, words := k.p, &k.it.Move, &k.it.During, k.words()
+	for i, letter := range [2]byte{'X', 'Y'} {
+		w := words[i]
+		if !k.has[i] || !st.Relative && w != nil {
+			continue
+		}
+		var num program.Number
+		if st.Relative {
+			if w != nil {
+				num, _ = w.Num.At(k.dec)
+			}
+			num.Dec = k.dec
+			num.Mant -= k.done[i]
+		} else {
+			to, zero := [2]float64{m.To.X, m.To.Y}, [2]float64{st.Offset.X, st.Offset.Y}
+			num = spelled(to[i], zero[i], st.Inches)
+		}
+		p.ch = append(p.ch, program.Change{Letter: letter, Num: num})
+	}
+	if m.Kind == machine.Arc {
+		p.ch = append(p.ch, k.centre(k.at)...)
+		if k.it.Actions.R != 0 {
+			p.ch = append(p.ch, program.Change{Letter: 'R', Drop: true})
+		}
+	}
+}
+
+// lastZ is setZ for the last piece: its programmed Z starts where the piece
+// before ended.
+func (k *cutter) lastZ(c float64) {
+	p, m, st := k.p, &k.it.Move, &k.it.During
+	from := m.From.Z + (m.To.Z-m.From.Z)*k.s
+	if from != m.To.Z && st.Relative {
+		// The block's own increment counts from the start of the move.
+		num := p.zNumber(m.To.Z+p.opt.Sigma()*c, from, p.opt.decimals(st.Inches), st)
+		p.reach(num, from, m.To.Z, st)
+		p.ch = append(p.ch, program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
+		return
+	}
+	p.setZ(k.it, c)
+}

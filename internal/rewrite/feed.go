@@ -1,0 +1,152 @@
+package rewrite
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/stream"
+)
+
+const (
+	// FeedSlack is how far XY speed may be off before F is compensated.
+	FeedSlack = 0.005
+	// feedDigits is how many significant digits a computed F has: its
+	// rounding, always down, is small against FeedSlack.
+	feedDigits = 5
+)
+
+// link is a straight part of the correction: the part ds of the move, over
+// which the offset of Z changes by doff mm. Of a cut move ds counts between
+// the points as written: rounded, short pieces differ by more than F may.
+type link struct{ ds, doff float64 }
+
+// setFeed adds the F that the link needs, and puts the programmed F back where
+// the link needs none of its own and another is in force. Of a cut move, own
+// tells the piece that is the block itself, and first the first of those before
+// it.
+func (p *Pen) setFeed(it *stream.Item, l link, own, first bool) {
+	m := &it.Move
+	seconds := m.Seconds * l.ds
+	dz := (m.To.Z-m.From.Z)*l.ds + l.doff
+	length := m.Length * l.ds
+	said := it.Actions.F.In(&it.Block)
+	if m.Rapid || m.Kind == machine.Still {
+		p.took = p.rapidSeconds(seconds, dz)
+		p.Figures.link(it, length, dz, p.took, l.doff != 0)
+		if first && said != nil {
+			p.ch = append(p.ch, program.Change{Letter: 'F', Num: said.Num})
+		}
+		if said != nil {
+			p.feed = said.Num
+		}
+		return
+	}
+	want, took := p.linkFeed(it, l, seconds, length, dz)
+	p.took = took
+	p.Figures.link(it, length, dz, took, l.doff != 0)
+	inBlock := said != nil && own
+	switch {
+	case inBlock && want.Cmp(said.Num) != 0, !inBlock && want.Cmp(p.feed) != 0, it.During.InverseTime && !own:
+		p.ch = append(p.ch, program.Change{Letter: 'F', Num: want})
+	}
+	p.feed = want
+}
+
+// rapidSeconds is the time of a travel: Z may take longer than XY.
+func (p *Pen) rapidSeconds(seconds, dz float64) float64 {
+	if p.opt.ZRate > 0 {
+		return max(seconds, math.Abs(dz)/p.opt.ZRate)
+	}
+	return seconds
+}
+
+// linkFeed gives the F word for a link, and how long it takes with it in s.
+func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (program.Number, float64) {
+	m, o := &it.Move, p.opt
+	if it.During.InverseTime {
+		return p.inverseFeed(it, l, seconds, dz)
+	}
+	if l.doff == 0 || length == 0 || m.FromUnknown || m.ZUnknown {
+		return it.During.Feed, seconds
+	}
+	slower := o.ZRate > 0 && math.Abs(dz) > o.ZRate*seconds+o.Step(it.During.Inches)
+	took := seconds
+	if slower {
+		took = math.Abs(dz) / o.ZRate
+		p.checkSlowing(it, seconds, took)
+	}
+	path := length
+	if o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z' {
+		path = math.Hypot(length, dz)
+	}
+	if slower && m.Kind == machine.Arc && l.ds != 1 {
+		// Its ends and its centre are rounded: on a way shorter by two
+		// decimals Z must keep its rate, to within the one of its own.
+		dec := o.Decimal(it.During.Inches)
+		path = max(path/2, path-max(0, 2*dec-dec*length/math.Abs(dz)))
+	}
+	want := path / took * 60 // mm/min
+	if o.FeedMax > 0 && want > o.FeedMax && want > m.Feed {
+		want = max(o.FeedMax, min(m.Feed, want))
+		took = path / want * 60
+	}
+	p.slowed(m, seconds, took)
+	if !slower && math.Abs(want/m.Feed-1) <= FeedSlack {
+		return it.During.Feed, path / m.Feed * 60
+	}
+	if want < m.Feed {
+		p.Figures.Lowered++
+	} else {
+		p.Figures.Raised++
+	}
+	return roundDown(want / Unit(it.During.Inches)), took
+}
+
+// slowed counts a burn that takes longer than programmed.
+func (p *Pen) slowed(m *machine.Move, seconds, took float64) {
+	if m.Burn && took > seconds*(1+FeedSlack) {
+		p.Figures.Slowed++
+	}
+}
+
+// checkSlowing holds a burn that takes longer to what is allowed. The plan
+// has seen to that, except where less was looked ahead at than it needs.
+func (p *Pen) checkSlowing(it *stream.Item, seconds, took float64) {
+	if !it.Move.Burn || p.opt.MaySlow(&it.Move) && took <= seconds/p.opt.Slowest*(1+FeedSlack) {
+		return
+	}
+	p.breach(TooSteep, it.Block.Line, it.Move.From, p.opt.ZRate*took/seconds*60)
+}
+
+// inverseFeed gives F in 1/min of a link in G93.
+func (p *Pen) inverseFeed(it *stream.Item, l link, seconds, dz float64) (program.Number, float64) {
+	o := p.opt
+	if known := !it.Move.FromUnknown && !it.Move.ZUnknown; known && o.ZRate > 0 && l.doff != 0 && math.Abs(dz) > o.ZRate*seconds+o.Step(it.During.Inches) {
+		p.Figures.Lowered++
+		took := math.Abs(dz) / o.ZRate
+		p.slowed(&it.Move, seconds, took)
+		p.checkSlowing(it, seconds, took)
+		return roundDown(60 / took), took
+	}
+	if said := it.Actions.F.In(&it.Block); l.ds == 1 && said != nil {
+		return said.Num, seconds
+	}
+	return roundDown(60 / seconds), seconds
+}
+
+// roundDown keeps the leading digits of a feed.
+func roundDown(f float64) program.Number {
+	dec := 0
+	for x := f; x < math.Pow10(feedDigits-1) && dec < 9; x *= 10 {
+		dec++
+	}
+	// A hair is added so that what is exact in decimals stays.
+	return program.Round(math.Floor(f*math.Pow10(dec)*(1+rounding))/math.Pow10(dec), int8(dec)).Trim()
+}
+
+// restoreFeed writes a block that puts the programmed F back.
+func (p *Pen) restoreFeed(like *program.Block) {
+	p.add(like, []program.Change{{Letter: 'F', Num: p.src.Feed}})
+	p.feed = p.src.Feed
+}

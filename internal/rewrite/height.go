@@ -1,0 +1,135 @@
+package rewrite
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/stream"
+)
+
+// The Z written is the programmed one plus an offset. The offset is tracked as
+// it was spelled, not as it was wanted, so that relative words sum exactly.
+
+// setZ adds the change of the block's Z that leads to correction c at its end,
+// or none where what stands already does.
+func (p *Pen) setZ(it *stream.Item, c float64) {
+	m, z := &it.Move, it.Actions.Z.In(&it.Block)
+	if m.Lost != 0 || !it.After.ZKnown {
+		// It goes where the machine says, or from there by what the program
+		// says; an absolute Z will count from zero again.
+		if !it.After.ZKnown {
+			p.off = 0
+		}
+		return
+	}
+	dec := p.opt.decimals(it.During.Inches)
+	kept := p.off // the offset that results if the block is left alone
+	if z != nil {
+		dec = max(dec, z.Num.Dec)
+		if !it.During.Relative {
+			kept = 0
+		}
+	}
+	want := p.opt.Sigma() * c
+	if mark := m.Length == 0 && !m.FromUnknown && !m.ZUnknown && m.From.Z == m.To.Z; mark || m.Burn && p.opt.ZMoves == BeamOff {
+		want = p.off // stands still, whatever a finer unit's rounding would like
+	}
+	if math.Abs(want-kept) <= p.leastChange(&it.During) {
+		p.off = kept
+		if z != nil {
+			p.Figures.z(m.To.Z + p.off)
+		}
+		return
+	}
+	num := p.zNumber(m.To.Z+want, m.From.Z, dec, &it.During)
+	p.reach(num, m.From.Z, m.To.Z, &it.During)
+	p.ch = append(p.ch, program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
+}
+
+// zNumber is the number of a Z word that leads from the programmed height
+// from, with the offset in force, to the written height z in mm.
+func (p *Pen) zNumber(z, from float64, dec int8, st *machine.State) program.Number {
+	unit := Unit(st.Inches)
+	if r := p.opt.ZResolution; r > p.opt.Decimal(st.Inches) {
+		z = math.Round(z/r) * r
+	}
+	if !st.Relative {
+		return program.Round((z-st.Offset.Z)/unit, dec)
+	}
+	num := program.Round(z/unit, dec)
+	return program.Round(num.Float()-(from+p.off)/unit, dec)
+}
+
+// reach sets the offset to what the number of a Z word leads to, exactly: the
+// word goes from the programmed height from to the programmed height to.
+func (p *Pen) reach(num program.Number, from, to float64, st *machine.State) {
+	p.off = p.reached(num, from, to, st)
+	p.Figures.z(to + p.off)
+}
+
+// reached is the offset that the number of a Z word leads to.
+func (p *Pen) reached(num program.Number, from, to float64, st *machine.State) float64 {
+	z := num.Float() * Unit(st.Inches)
+	if st.Relative {
+		z += from + p.off
+	} else {
+		z += st.Offset.Z
+	}
+	return snapped(z - to)
+}
+
+// snap is how many of the smallest parts of an offset are a mm.
+const snap = 1e10
+
+// snapped rounds an offset to what numbers can say, so that sums of relative
+// words do not drift by rounding.
+func snapped(off float64) float64 { return math.RoundToEven(off*snap) / snap }
+
+// leastChange is the least change of Z that is worth a word.
+func (p *Pen) leastChange(st *machine.State) float64 {
+	return p.opt.Step(st.Inches) / 2 * (1 + rounding)
+}
+
+// needsZ reports whether what stands is further from correction c than a written
+// step tells.
+func (p *Pen) needsZ(c float64, st *machine.State) bool {
+	return math.Abs(p.opt.Sigma()*c-p.off) > p.leastChange(st)
+}
+
+// checkStart notes a burn that does not start where its caller has it: there
+// was no place to write the Z.
+func (p *Pen) checkStart(it *stream.Item) {
+	if out := math.Abs(p.opt.Sigma()*p.c - p.off); out > max(p.opt.Step(false), p.opt.Step(true)) {
+		p.breach(NoWay, it.Block.Line, it.Move.From, out)
+	}
+}
+
+// checkRange notes a Z that the bench does not have.
+func (p *Pen) checkRange(z float64, line int, at machine.Point) {
+	if out := p.opt.OutOfRange(z); out > 0 {
+		p.breach(OutOfRange, line, at, out)
+	}
+}
+
+// keepOffset gives the G92 of a block the Z that it stands for where Z is
+// written otherwise than programmed: the offset is then the one that the
+// program means.
+func (p *Pen) keepOffset(it *stream.Item) {
+	z := it.Actions.Z.In(&it.Block)
+	if z == nil || p.off == 0 || !it.After.ZKnown || it.Actions.NonModal != 920 {
+		return
+	}
+	num := program.Round(z.Num.Float()+p.off/Unit(it.During.Inches), exactDigits).Trim()
+	p.ch = append(p.ch, program.Change{Letter: z.Letter, Num: num})
+}
+
+// exactDigits is how many decimals tell a programmed number exactly in spite of
+// the float that carries it.
+const exactDigits = 9
+
+// spelled is a place of the program, or an offset, as a number: lengths in mm
+// less the offset in force, in its units.
+func spelled(mm, offset float64, inches bool) program.Number {
+	return program.Round((mm-offset)/Unit(inches), exactDigits).Trim()
+}

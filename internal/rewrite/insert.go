@@ -1,0 +1,294 @@
+package rewrite
+
+import (
+	"fmt"
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/stream"
+)
+
+// What is put in counts in the modes that the original has in force where the
+// pen has come to, in G90. Lines are in the style of the block like; nil is that
+// of the last block written.
+
+// Z is the Z that the written program has come to, in mm.
+func (p *Pen) Z() float64 { return p.src.At.Z + p.off }
+
+// At is where the written program has left the head; known reports whether its X
+// and Y are.
+func (p *Pen) At() (at machine.Point, known bool) {
+	at = p.have.At
+	at.Z = p.Z()
+	return at, p.have.XKnown && p.have.YKnown
+}
+
+// MoveTo goes to a place at rapid rate, in mm.
+func (p *Pen) MoveTo(like *program.Block, x, y float64) {
+	p.putIn(&like)
+	words := append(p.ch[:0], g(program.Int(0)))
+	from, known := p.At()
+	p.took = 0
+	if known {
+		p.took = math.Hypot(x-from.X, y-from.Y) / p.opt.Machine.RapidMMMin * 60
+		p.Figures.SecondsOut += p.took
+	}
+	p.goTo(like, words, x, y)
+	p.have.Motion = 0
+}
+
+// putIn prepares for a line that is put in.
+func (p *Pen) putIn(like **program.Block) {
+	if *like == nil {
+		*like = p.style.block()
+	}
+	if *like == nil {
+		*like = &program.Block{Comment: -1}
+	}
+	p.restore(*like, &p.src, false)
+	p.jumped = true
+}
+
+// goTo writes a line of these words that leads to a place.
+func (p *Pen) goTo(like *program.Block, words []program.Change, x, y float64) {
+	h := &p.have
+	p.ch = append(words, program.Change{Letter: 'X', Num: spelled(x, h.Offset.X, h.Inches)},
+		program.Change{Letter: 'Y', Num: spelled(y, h.Offset.Y, h.Inches)})
+	p.put(like)
+	h.At.X, h.At.Y, h.XKnown, h.YKnown = x, y, true, true
+	p.stopped = false
+}
+
+// MoveZ moves Z alone, to z in mm: exactly where that is the programmed Z, else
+// to the nearest written decimal.
+func (p *Pen) MoveZ(like *program.Block, z float64) {
+	exact, least, before := z == p.src.At.Z, 0.0, p.off
+	if !exact {
+		least = p.leastChange(&p.src)
+	}
+	p.c = p.opt.Sigma() * (z - p.src.At.Z)
+	if math.Abs(z-p.Z()) <= least {
+		return
+	}
+	p.putIn(&like)
+	h := &p.have
+	num := spelled(z, h.Offset.Z, h.Inches)
+	if !exact {
+		num = program.Round((z-h.Offset.Z)/Unit(h.Inches), p.opt.decimals(h.Inches))
+	}
+	p.reach(num, p.src.At.Z, p.src.At.Z, &machine.State{Inches: h.Inches, Offset: h.Offset})
+	p.checkRange(p.Z(), like.Line, p.src.At)
+	p.took = p.rapidSeconds(math.Abs(p.off-before)/p.opt.Machine.RapidMMMin*60, p.off-before)
+	p.Figures.SecondsOut += p.took
+	p.say(like, g(program.Int(0)), program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
+	h.Motion = 0
+}
+
+// Grid rounds a place in mm to the decimals that are written.
+func (p *Pen) Grid(v float64) float64 {
+	unit := Unit(p.src.Inches)
+	return program.Round(v/unit, p.opt.decimals(p.src.Inches)).Float() * unit
+}
+
+// ZStep rounds a Z away from the stock to a written step.
+func (p *Pen) ZStep(z float64) float64 {
+	step := p.opt.Step(p.src.Inches)
+	s := p.opt.Sigma()
+	return s * math.Ceil(s*z/step-1e-7) * step
+}
+
+// FeedTo goes to a place at the feed in force; the beam is to be off. In G93 it
+// takes a second.
+func (p *Pen) FeedTo(like *program.Block, x, y float64) {
+	p.putIn(&like)
+	if p.have.BeamWord == machine.NoBeam && !p.have.PowerSaid {
+		p.sayOff(like, p.src.BeamWord != machine.NoBeam) // nothing was said yet, so it would burn
+	}
+	from, _ := p.At()
+	feed, seconds := feedOf(&p.src), 1.0
+	if p.src.InverseTime {
+		feed = program.Int(60)
+	} else if f := feed.Float() * Unit(p.src.Inches); f > 0 {
+		seconds = math.Hypot(x-from.X, y-from.Y) / f * 60
+	}
+	p.took = seconds
+	p.Figures.SecondsOut += seconds
+	words := append(p.ch[:0], g(program.Int(1)))
+	if p.src.InverseTime || p.feed.Cmp(feed) != 0 {
+		words = append(words, program.Change{Letter: 'F', Num: feed})
+		p.feed = feed
+	}
+	p.goTo(like, words, x, y)
+	p.have.Motion = 1
+}
+
+// CanDarken reports whether feed moves can be made without burning: a program
+// that never speaks of the beam has no word for it.
+func (p *Pen) CanDarken() bool {
+	return p.opt.Rehearsal || p.src.BeamWord != machine.NoBeam || p.src.PowerSaid
+}
+
+// BeamOff puts the beam off, where it may fire or, where sure, its word is on.
+func (p *Pen) BeamOff(like *program.Block, sure bool) {
+	if like == nil {
+		like = p.style.block()
+	}
+	h := &p.have
+	fires := !h.PowerSaid || h.Power.Mant != 0
+	if byWord := h.BeamWord != machine.NoBeam; byWord && h.BeamLit && (fires || sure) || !byWord && h.PowerSaid && fires {
+		p.sayOff(like, byWord)
+	}
+}
+
+// sayOff puts the beam off, by its word or else by power 0.
+func (p *Pen) sayOff(like *program.Block, byWord bool) {
+	h := &p.have
+	switch {
+	case p.opt.Rehearsal:
+		return
+	case byWord:
+		p.say(like, program.Change{Letter: 'M', Num: p.offWord()})
+		h.BeamWord, h.BeamLit = p.opt.Machine.BeamOff[0], false
+	default:
+		p.say(like, program.Change{Letter: p.opt.Machine.PowerWord, Num: program.Int(0)})
+		h.Power, h.PowerSaid = program.Int(0), true
+	}
+	h.Beam = machine.Off
+}
+
+// Wait writes a stop, and says what it is for. It returns the line on which the
+// program stops.
+func (p *Pen) Wait(like *program.Block, format string, args ...any) (line int) {
+	if like == nil {
+		like = p.style.block()
+	}
+	p.BeamOff(like, true)
+	p.mark(like)
+	if text := p.opt.cutText(fmt.Sprintf(format, args...)); p.opt.Comments && text != "" {
+		p.comment(like, text)
+	}
+	p.say(like, program.Change{Letter: 'M', Num: program.Int(0)})
+	return p.sink.lineCount()
+}
+
+// PassRest writes what of a left-out block acts on other things than the head and
+// the beam: comments, settings, tools, texts, pauses, dwells and words that are
+// not known.
+func (p *Pen) PassRest(it *stream.Item) {
+	a, b := &it.Actions, &it.Block
+	const modal = 1<<machine.Units | 1<<machine.Distance | 1<<machine.FeedMode | 1<<machine.ArcMode | 1<<machine.PathMode | 1<<machine.MotionMode
+	plain := it.Move.Kind == machine.Still && a.Beam == 0 && a.Power == 0 && a.F == 0 && a.Coolant == 0 && !a.Ends && (a.NonModal == 0 || a.NonModal == 100)
+	for group, word := range a.G {
+		plain = plain && (word == 0 || modal>>group&1 == 0) // modes are restored where they matter
+	}
+	switch {
+	case it.IsRun() || len(b.Words) == 0 && p.blank(b):
+		return
+	case plain:
+		p.passPlain(it)
+		return
+	}
+	p.ch = p.ch[:0]
+	for i := range (a.Passed | a.Unknown).All() {
+		p.ch = append(p.ch, program.Change{Letter: 'M', Num: b.Words[i].Num})
+	}
+	if it.Move.Kind == machine.Dwell && !it.Move.Burn {
+		p.ch = append(p.ch, g(program.Int(4)), program.Change{Letter: 'P', Num: a.P.In(b).Num})
+		p.took = it.Move.Seconds
+		p.Figures.SecondsOut += p.took
+	}
+	if w := a.Stop.In(b); w != nil && !a.Ends {
+		p.ch = append(p.ch, program.Change{Letter: 'M', Num: w.Num})
+	}
+	p.put(b)
+}
+
+// blank reports whether a block without words has nothing to pass on: it is
+// empty, or marks an end of the tape.
+func (p *Pen) blank(b *program.Block) bool {
+	for _, c := range b.Body() {
+		if c != ' ' && c != '\t' && c != '\r' && c != '%' {
+			return false
+		}
+	}
+	return true
+}
+
+// passPlain passes on a block that moves nothing, and takes its work offset for
+// that of the written program.
+func (p *Pen) passPlain(it *stream.Item) {
+	a, h, st := &it.Actions, &p.have, &it.After
+	if len(it.Block.Words) > 0 {
+		p.mark(&it.Block)
+	}
+	p.ch = p.ch[:0]
+	start := p.sink.begin(&it.Block)
+	p.sink.buf = append(p.sink.buf, it.Block.Raw...)
+	p.wrote(&it.Block, start)
+	p.style.keepBlock(&it.Block)
+	p.open = len(it.Block.EOL()) == 0
+	if a.G[machine.WorkOffset] != 0 {
+		h.Work = st.Work
+	}
+}
+
+// PassPart writes the part of a burn from fraction s0 to s1 as a burn of its own,
+// at correction c. The head is where the part begins, as Place has it.
+func (p *Pen) PassPart(it *stream.Item, s0, s1, c float64) {
+	p.c = c // all of it is at this correction
+	if s0 <= 0 && s1 >= 1 {
+		p.Pass(it, Plan{C: c})
+		return
+	}
+	p.checkStart(it)
+	b, st := &it.Block, &it.During
+	if s0 <= 0 {
+		p.restore(b, &it.Before, it.Before.Relative)
+	} else {
+		p.restore(b, st, st.Relative)
+	}
+	p.jumped = false
+	if p.opt.Rehearsal && !p.dark {
+		p.sayDark(b)
+	}
+	p.mark(b)
+	k := p.newCutter(it)
+	k.from(s0)
+	if s1 >= 1 {
+		p.ch = p.ch[:0]
+		for i := range b.Words {
+			if k.leads(i) && b.Words[i].Letter == 'M' {
+				p.ch = append(p.ch, program.DropWord(i)) // stands on the first part
+			}
+		}
+		from := p.off
+		k.last()
+		k.lastZ(c)
+		p.setFeed(it, link{ds: 1 - s0, doff: p.off - from}, true, false)
+		p.regainMotion(it, it.Actions.G[machine.MotionMode] != 0)
+		p.regainBeam(it, it.Actions.Power != 0, false)
+		if p.opt.Rehearsal {
+			p.darken(b)
+		}
+		p.emit(b)
+		p.passed(it)
+	} else {
+		k.piece(s0 <= 0, Corner{S: s1, C: c})
+		p.src, p.have = *st, *st
+		at := it.Move.XY(s1)
+		p.src.At = machine.Point{X: at[0], Y: at[1], Z: it.Move.From.Z + (it.Move.To.Z-it.Move.From.Z)*s1}
+		p.have.At.X, p.have.At.Y = k.at[0], k.at[1]
+		p.dim()
+		p.jumped = true
+		p.stopped, p.open = false, false
+		p.style.keepBlock(b)
+	}
+}
+
+// Place is where the part of a burn that begins at fraction s is written to begin.
+func (p *Pen) Place(it *stream.Item, s float64) [2]float64 {
+	k := p.newCutter(it)
+	k.from(s)
+	return k.at
+}

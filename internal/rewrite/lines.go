@@ -1,0 +1,94 @@
+package rewrite
+
+import (
+	"sagitta/internal/diag"
+	"sagitta/internal/program"
+)
+
+// numbering follows the line numbers of the written lines.
+type numbering struct {
+	// last is the last line's number, valid with numbered; added tells that
+	// the line was put in.
+	last            int64
+	numbered, added bool
+	ch              []program.Change
+}
+
+// mostNumber is the greatest line number there is (RS274 3.3.2: five digits).
+const mostNumber = 99999
+
+// add writes a line of its own with these words, in the style of the block like.
+func (p *Pen) add(like *program.Block, ch []program.Change) {
+	start := p.sink.begin(like)
+	p.Figures.Added++
+	p.sink.buf = program.AppendBlock(p.sink.buf, like, p.number(like, ch))
+	p.checkLength(like.Line, start)
+	p.pass(like.Line)
+}
+
+// number puts a line number before the words where added lines carry one.
+// With numbers and checksums a controller asks for the lines one by one: a
+// line without a number would stop it.
+func (p *Pen) number(like *program.Block, ch []program.Change) []program.Change {
+	l := &p.numbers
+	next, has := like.LineNumber()
+	if !l.numbered && !has {
+		return ch
+	}
+	if !p.opt.Numbered {
+		if like.Checked() {
+			p.refuse(like, "a line must be added here to a program with line numbers and checksums",
+				"set numbered = true in the machine profile, so that it is numbered too")
+		}
+		return ch
+	}
+	n := l.last + 1
+	if !l.numbered {
+		n = max(0, next-1)
+	}
+	if n > mostNumber {
+		p.refuse(like, "the lines to add here leave no line number", "number the program from a smaller one on")
+		return ch
+	}
+	l.last, l.numbered, l.added = n, true, true
+	l.ch = append(append(l.ch[:0], program.Change{Letter: 'N', Num: program.Int(n)}), ch...)
+	return l.ch
+}
+
+// refuse ends the writing at the block.
+func (p *Pen) refuse(b *program.Block, what, hint string) {
+	if p.sink.err == nil {
+		at := b.Place(0)
+		at.File = p.opt.Name
+		p.sink.err = &diag.Error{Kind: diag.Unsupported, Place: at, What: what, Hint: hint}
+	}
+}
+
+// wrote looks at the block just written, from start on in the buffer.
+func (p *Pen) wrote(b *program.Block, start int) {
+	if n, ok := b.LineNumber(); ok {
+		l := &p.numbers
+		if l.added && n <= l.last && p.Figures.NumbersRepeat == 0 {
+			p.Figures.NumbersRepeat = b.Line
+		}
+		l.last, l.numbered, l.added = n, true, false
+	}
+	p.checkLength(b.Line, start)
+	if len(b.Words) > 0 && !p.inRun {
+		p.pass(b.Line)
+	}
+}
+
+// checkLength notes a line that is longer than the controller takes.
+func (p *Pen) checkLength(line, start int) {
+	if p.opt.LineMax <= 0 {
+		return
+	}
+	n := len(p.sink.buf) - start
+	for n > 0 && (p.sink.buf[start+n-1] == '\n' || p.sink.buf[start+n-1] == '\r') {
+		n--
+	}
+	if n > p.opt.LineMax {
+		p.breach(TooLong, line, p.src.At, float64(n))
+	}
+}

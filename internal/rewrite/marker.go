@@ -1,0 +1,76 @@
+package rewrite
+
+import (
+	"bytes"
+	"strings"
+
+	"sagitta/internal/program"
+)
+
+// MarkerName begins every marker; a program that carries one was written by
+// this tool.
+const MarkerName = "sagitta"
+
+// markerVerbs are the words after the version by which a marker tells that
+// the program carries a correction.
+var markerVerbs = []string{" follow ", " split "}
+
+// isMarker reports whether the text of a comment is a marker.
+func isMarker(text string) bool {
+	if !strings.HasPrefix(text, MarkerName+" ") {
+		return false
+	}
+	for _, v := range markerVerbs {
+		if strings.Contains(text, v) {
+			return true
+		}
+	}
+	return false
+}
+
+// Marked reports whether the block is the marker of an earlier run.
+func Marked(b *program.Block) bool {
+	return b.Comment >= 0 && isMarker(string(bytes.TrimLeft(b.Body()[b.Comment:], "(; \t")))
+}
+
+// mark writes the marker once, before the first change.
+func (p *Pen) mark(like *program.Block) {
+	if p.marked {
+		return
+	}
+	p.marked = true
+	if text := p.opt.markerText(); p.opt.Comments && text != "" {
+		p.comment(like, text)
+	}
+}
+
+// comment writes a line that is one comment, cut to what the controller takes.
+func (p *Pen) comment(like *program.Block, text string) {
+	p.sink.begin(like)
+	p.sink.buf = program.AppendComment(p.sink.buf, like, text)
+}
+
+// commentSigns are the characters around a comment's text.
+const commentSigns = len("()")
+
+// cutText cuts a text at blanks to what a line takes; "" where nothing is left.
+func (o *Options) cutText(text string) string {
+	for o.LineMax > 0 && len(text)+commentSigns > o.LineMax {
+		i := strings.LastIndexByte(text, ' ')
+		if i < 0 {
+			return ""
+		}
+		text = text[:i]
+	}
+	return text
+}
+
+// markerText is the marker, cut to what a line takes but never so that it is
+// not known again: then there is none.
+func (o *Options) markerText() string {
+	text := o.cutText(o.Marker)
+	if text != o.Marker && !isMarker(text+" ") {
+		return ""
+	}
+	return text
+}

@@ -1,0 +1,147 @@
+package rewrite
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+)
+
+// Moves says when the focus axis may move.
+type Moves uint8
+
+const (
+	// Always: also while burning.
+	Always Moves = iota
+	// BeamOff: c is constant through each unbroken run of burns.
+	BeamOff
+	// ByHand: no Z words are written.
+	ByHand
+)
+
+// Slow says which burns may be slowed where the Z rate asks for it.
+type Slow uint8
+
+const (
+	// SlowNever: none.
+	SlowNever Slow = iota
+	// SlowScaled: those under a beam word that scales power with speed.
+	SlowScaled
+	// SlowBurns: all.
+	SlowBurns
+)
+
+// Options say what a written program is for: its bench, and how it is spelled.
+// Lengths are in mm, speeds in mm/min unless a field says otherwise.
+type Options struct {
+	// Name is the original's name in messages.
+	Name string
+	// Machine is how blocks become moves.
+	Machine machine.Config
+	// ZPlusAway tells that +Z takes the lens from the stock.
+	ZPlusAway bool
+	// ZMoves says when Z may move.
+	ZMoves Moves
+	// ZMin and ZMax, where not nil, bound the Z written.
+	ZMin, ZMax *float64
+	// ZRate limits Z in mm/s; 0 is no limit.
+	ZRate float64
+	// ZResolution is the step of written Z in mm; 0 leaves the decimals.
+	ZResolution float64
+	// FeedMax is the greatest F written in mm/min; 0 is no limit.
+	FeedMax float64
+	// Slow and Slowest bound the slowing of burns; Slowest is a part of the
+	// programmed feed.
+	Slow    Slow
+	Slowest float64
+	// DecimalsMM and DecimalsInch are those of written Z and cut points.
+	DecimalsMM, DecimalsInch int8
+
+	// Rehearsal writes the same motion with the beam off.
+	Rehearsal bool
+	// KeepRamps allows Z to change within a burn of the input.
+	KeepRamps bool
+	// Comments allows comments, Marker is the text of the one before the
+	// first changed block.
+	Comments bool
+	Marker   string
+	// Numbered gives added lines an N word where the program has them.
+	Numbered bool
+	// LineMax is the most characters of a line written; 0 is no limit.
+	LineMax int
+	// Gather is how many bytes are gathered for a write; 0 is the default.
+	Gather int
+	// EachLine writes the lines of runs one by one as blocks would be: the same
+	// program, for tests.
+	EachLine bool
+}
+
+// Sigma is +1 where +Z takes the lens away, -1 where it brings it nearer.
+func (o *Options) Sigma() float64 {
+	if o.ZPlusAway {
+		return 1
+	}
+	return -1
+}
+
+// Decimal is the last written decimal in mm.
+func (o *Options) Decimal(inches bool) float64 {
+	return Unit(inches) * math.Pow10(-int(o.decimals(inches)))
+}
+
+// Lateral is how far in mm a written place may be beside the one meant, by its
+// decimals.
+func (o *Options) Lateral() float64 {
+	return math.Sqrt2 * max(o.Decimal(false), o.Decimal(true))
+}
+
+// decimals gives the decimals of written Z in the unit of the program.
+func (o *Options) decimals(inches bool) int8 {
+	if inches {
+		return o.DecimalsInch
+	}
+	return o.DecimalsMM
+}
+
+// Step is the least change of Z that is written, in mm.
+func (o *Options) Step(inches bool) float64 { return max(o.Decimal(inches), o.ZResolution) }
+
+// MaySlow reports whether the burn m may be slowed at all.
+func (o *Options) MaySlow(m *machine.Move) bool {
+	switch o.Slow {
+	case SlowBurns:
+		return true
+	case SlowScaled:
+		return m.PowerFollows
+	}
+	return false
+}
+
+// OutOfRange returns by how much a Z leaves the range, 0 if it does not.
+func (o *Options) OutOfRange(z float64) (out float64) {
+	if o.ZMin != nil {
+		out = max(out, *o.ZMin-z)
+	}
+	if o.ZMax != nil {
+		out = max(out, z-*o.ZMax)
+	}
+	if out < rounding {
+		return 0
+	}
+	return out
+}
+
+// rounding is the error allowed to lengths in mm, and the relative one to times
+// and slopes, that are met exactly in theory.
+const rounding = 1e-9
+
+// Unit is the length in mm of the program's unit.
+func Unit(inches bool) float64 {
+	if inches {
+		return 25.4
+	}
+	return 1
+}
+
+// Corner is a place inside a move where the correction bends: a fraction of the
+// move's length and the correction there in mm.
+type Corner struct{ S, C float64 }

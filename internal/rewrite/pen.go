@@ -1,0 +1,286 @@
+package rewrite
+
+import (
+	"io"
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/stream"
+)
+
+// Pen writes a program out of a program.
+type Pen struct {
+	// Figures are what has been written so far.
+	Figures Figures
+	// Breached, where not nil, is told what cannot be written as asked.
+	Breached func(Breach)
+
+	opt  *Options
+	sink sink
+	ch   []program.Change
+
+	// src is what the original has in force, have what the written program
+	// has; of have the Z and the feed do not count.
+	src, have machine.State
+	// off is Z written less Z programmed, in mm, c the correction that was
+	// asked for where the last item ends.
+	off, c float64
+	// feed is the F that the written program has in force, zero where it has
+	// none that counts in its mode and units.
+	feed program.Number
+	// jumped: blocks have been left out, or put in, so that src and have may
+	// differ in modes.
+	jumped bool
+
+	numbers numbering
+	pace    pace
+	took    float64 // time in s of the line under way
+	inRun   bool    // the lines of a run are written, and counted as a whole
+	marked  bool
+	// dark: the rehearsal has said that the beam is off.
+	dark bool
+	// stopped: the program has ended, and nothing has moved since.
+	stopped bool
+	// open: the original's last line has no line end.
+	open  bool
+	style style
+	line  stream.Item // a line of a run that is written as a block
+}
+
+// New returns a pen that writes to w. What is written is only to be used when
+// Finish returns nil.
+func New(w io.Writer, opt *Options) *Pen {
+	st := machine.New(opt.Machine).State()
+	return &Pen{opt: opt, sink: newSink(w, opt.Gather), src: st, have: st}
+}
+
+// Plan is where an item is to lead.
+type Plan struct {
+	// C is the correction at the end of the item, in mm.
+	C float64
+	// Stroke asks for a block of Z alone before the item, to correction Before.
+	Stroke bool
+	Before float64
+	// Corners are those inside the item's move, which is cut there.
+	Corners []Corner
+}
+
+// Pass writes the next item.
+func (p *Pen) Pass(it *stream.Item, plan Plan) {
+	if it.Move.Burn && !plan.Stroke {
+		p.checkStart(it)
+	}
+	if it.IsRun() {
+		p.passLines(it, plan)
+	} else {
+		p.block(it, plan)
+		p.Figures.BytesIn += int64(len(it.Block.Raw))
+	}
+	p.c = plan.C
+}
+
+// Err returns the first error of writing, or why a line cannot be written.
+func (p *Pen) Err() error { return p.sink.err }
+
+// State returns what the original has in force where the pen has come to.
+func (p *Pen) State() *machine.State { return &p.src }
+
+// Stopped reports whether the program has ended, and nothing has moved since.
+func (p *Pen) Stopped() bool { return p.stopped }
+
+// feedOf is the F of a state, zero where it has none that counts.
+func feedOf(st *machine.State) program.Number {
+	if !st.Fed() {
+		return program.Number{}
+	}
+	return st.Feed
+}
+
+// block writes one block.
+func (p *Pen) block(it *stream.Item, plan Plan) {
+	b, a := &it.Block, &it.Actions
+	if p.jumped {
+		p.restore(b, &it.Before, it.Before.Relative)
+		p.jumped = false
+	}
+	if plan.Stroke && p.src.ZKnown && p.needsZ(plan.Before, &p.src) {
+		p.stroke(plan.Before, it)
+	}
+	if p.opt.Rehearsal && !p.dark && (it.Move.Kind != machine.Still || a.Beam != 0 && a.BeamOn) {
+		p.sayDark(b)
+	}
+	if a.Ends && !p.src.InverseTime && p.feed.Cmp(feedOf(&p.src)) != 0 {
+		p.restoreFeed(b)
+	}
+	if p.src.InverseTime != it.During.InverseTime {
+		p.feed = program.Number{} // an F counts in the mode it was said in
+	}
+	p.ch = p.ch[:0]
+	f := a.F.In(b)
+	switch it.Move.Kind {
+	case machine.Line, machine.Arc:
+		if len(plan.Corners) > 0 {
+			p.cut(it, plan.Corners, plan.C)
+		} else {
+			from := p.off
+			p.setZ(it, plan.C)
+			p.setFeed(it, link{ds: 1, doff: p.off - from}, true, false)
+		}
+		if it.After.ZKnown {
+			p.checkRange(it.Move.To.Z+p.off, b.Line, it.Move.To)
+		}
+	case machine.Dwell:
+		p.took = it.Move.Seconds
+		p.Figures.SecondsOut += p.took
+		if f != nil {
+			p.feed = f.Num
+		}
+	default:
+		if f != nil {
+			p.feed = f.Num
+		}
+		p.keepOffset(it)
+	}
+	p.regainMotion(it, a.G[machine.MotionMode] != 0)
+	p.regainBeam(it, a.Power != 0, a.Beam != 0)
+	if p.opt.Rehearsal {
+		p.darken(b)
+	}
+	p.emit(b)
+	p.passed(it)
+}
+
+// emit writes the block with the changes gathered.
+func (p *Pen) emit(b *program.Block) {
+	if len(p.ch) > 0 {
+		p.mark(b)
+		p.Figures.Changed++
+	}
+	start := p.sink.begin(b)
+	p.sink.buf = program.AppendChanged(p.sink.buf, b, p.ch)
+	p.wrote(b, start)
+}
+
+// passed notes what is in force behind a block.
+func (p *Pen) passed(it *stream.Item) {
+	motion, a := p.have.Motion, &it.Actions
+	p.src, p.have = it.After, it.After
+	if a.G[machine.MotionMode] == 0 && !a.Ends && (!it.Moves() || it.Move.Away.G == 28 || it.Move.Away.G == 30) {
+		p.have.Motion = motion
+	}
+	if !it.After.Fed() {
+		p.feed = program.Number{}
+	}
+	p.dim()
+	p.stopped = a.Ends || p.stopped && it.Move.Kind == machine.Still
+	p.open = len(it.Block.EOL()) == 0
+	p.style.keepBlock(&it.Block)
+}
+
+// regainMotion puts the motion word into a line that relies on one which the
+// written program does not have in force, unless it is said there.
+func (p *Pen) regainMotion(it *stream.Item, said bool) {
+	if !it.Moves() || said || it.Move.Away.G == 28 || it.Move.Away.G == 30 || p.have.Motion == it.During.Motion {
+		return
+	}
+	p.ch = append(p.ch, program.Change{Letter: 'G', Num: program.Int(int64(it.During.Motion))})
+	p.have.Motion = it.During.Motion
+}
+
+// stroke writes a block of Z alone before the block of an item, to correction c.
+// It gets the block's own words for units, distance and work offset, which are
+// not in force yet.
+func (p *Pen) stroke(c float64, it *stream.Item) {
+	p.mark(&it.Block)
+	st := p.src
+	st.Inches, st.Relative = it.During.Inches, it.During.Relative
+	p.ch = p.ch[:0]
+	for i := range it.Actions.Places().All() {
+		p.ch = append(p.ch, program.Change{Letter: 'G', Num: it.Block.Words[i].Num})
+	}
+	p.zBlock(c, &it.Block, &st)
+}
+
+// zBlock writes a block of Z alone with the words in p.ch before it.
+func (p *Pen) zBlock(c float64, like *program.Block, st *machine.State) {
+	z := st.At.Z
+	p.checkRange(z+p.opt.Sigma()*c, like.Line, st.At)
+	num := p.zNumber(z+p.opt.Sigma()*c, z, p.opt.decimals(st.Inches), st)
+	before := p.off
+	p.reach(num, z, z, st)
+	p.took = p.rapidSeconds(math.Abs(p.off-before)/p.opt.Machine.RapidMMMin*60, p.off-before)
+	p.Figures.SecondsOut += p.took
+	p.ch = append(p.ch, program.Change{Letter: 'G', Num: program.Int(0)},
+		program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
+	p.add(like, p.ch)
+	p.have.Motion = 0
+}
+
+// EndZ writes a block of Z alone behind the last block, to correction c.
+func (p *Pen) EndZ(c float64) {
+	like := p.style.block()
+	p.mark(like)
+	p.ch = p.ch[:0]
+	p.zBlock(c, like, &p.src)
+}
+
+// Finish writes what must stand at the end of the program and hands all on. It
+// returns the first error.
+func (p *Pen) Finish() error {
+	lines := p.Figures.Added
+	if like := p.style.block(); like != nil && !p.stopped {
+		if p.jumped {
+			p.restore(like, &p.src, p.src.Relative)
+		}
+		if f := feedOf(&p.src); !p.src.InverseTime && p.feed.Cmp(f) != 0 && f.Mant > 0 {
+			p.add(like, []program.Change{{Letter: 'F', Num: f}})
+		}
+		if p.src.Motion > 0 && p.have.Motion != p.src.Motion {
+			p.add(like, []program.Change{{Letter: 'G', Num: program.Int(int64(p.src.Motion))}})
+		}
+	}
+	if p.open && p.Figures.Added > lines {
+		p.sink.endOpen()
+	}
+	p.sink.flush()
+	p.Figures.BytesOut = p.sink.size
+	return p.sink.err
+}
+
+// style is the last block written, for the style of what comes behind it.
+type style struct {
+	last program.Block
+	// Of a run it is the last line, which like and n tell, until it is asked
+	// for.
+	raw   []byte
+	like  program.Block
+	n     int
+	plain program.PlainStyle
+	isRun bool
+	any   bool
+}
+
+func (s *style) keepBlock(b *program.Block) {
+	b.Hold(&s.last)
+	s.any, s.isRun = true, false
+}
+
+func (s *style) keepRun(it *stream.Item) {
+	lines := it.Lines()
+	n := len(lines) - 1
+	s.like, s.n, s.plain, s.isRun, s.any = it.Block, n, lines[n].Style, true, true
+	s.raw = append(s.raw[:0], it.Text(n, n+1)...)
+}
+
+// block is the last block, nil if there is none.
+func (s *style) block() *program.Block {
+	if !s.any {
+		return nil
+	}
+	if s.isRun {
+		s.last.SetPlain(&s.like, s.raw, s.n, s.plain)
+		s.isRun = false
+	}
+	return &s.last
+}

@@ -1,0 +1,154 @@
+package rewrite
+
+import (
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/stream"
+)
+
+// Jump leaves out the blocks up to where the original has st in force. What the
+// written program has in force differs from then on, and is restored where it
+// matters: modes and offsets before the next line, motion, feed, power and beam
+// on the next block that relies on them. The head stays where it is.
+func (p *Pen) Jump(st *machine.State) {
+	z, known := p.src.At.Z+p.off, p.src.ZKnown
+	p.src = *st
+	p.off = 0
+	if known && st.ZKnown {
+		p.off = snapped(z - st.At.Z)
+	}
+	p.c = p.opt.Sigma() * p.off
+	p.jumped = true
+}
+
+// g is the change that puts in a G word.
+func g(n program.Number) program.Change { return program.Change{Letter: 'G', Num: n} }
+
+// choose returns the first number where ok, else the second.
+func choose(ok bool, yes, no program.Number) program.Number {
+	if ok {
+		return yes
+	}
+	return no
+}
+
+// restore brings the modes of the written program to those of st, but for the
+// distance mode, which becomes relative or not. Lines are in the style of like.
+func (p *Pen) restore(like *program.Block, st *machine.State, relative bool) {
+	h := &p.have
+	p.ch = p.ch[:0]
+	if st.Work != 0 && h.Work != st.Work {
+		p.ch = append(p.ch, g(st.Work.Number()))
+	}
+	if h.Inches != st.Inches {
+		p.ch = append(p.ch, g(choose(st.Inches, program.Int(20), program.Int(21))))
+		p.feed = program.Number{}
+	}
+	if h.Relative != relative {
+		p.ch = append(p.ch, g(choose(relative, program.Int(91), program.Int(90))))
+	}
+	if h.InverseTime != st.InverseTime {
+		p.ch = append(p.ch, g(choose(st.InverseTime, program.Int(93), program.Int(94))))
+		p.feed = program.Number{}
+	}
+	if h.Arcs != st.Arcs && st.Arcs != machine.UnknownArcs {
+		p.ch = append(p.ch, g(choose(st.Arcs == machine.AbsoluteArcs, program.Number{Mant: 901, Dec: 1}, program.Number{Mant: 911, Dec: 1})))
+	}
+	if st.Path != 0 && (h.Path != st.Path || h.PathHasP != st.PathHasP || h.PathP != st.PathP) {
+		p.ch = append(p.ch, g(st.Path.Number()))
+		if st.PathHasP {
+			p.ch = append(p.ch, program.Change{Letter: 'P', Num: st.PathP})
+		}
+	}
+	h.Work, h.Inches, h.Relative, h.InverseTime, h.Arcs = st.Work, st.Inches, relative, st.InverseTime, st.Arcs
+	h.Path, h.PathP, h.PathHasP = st.Path, st.PathP, st.PathHasP
+	p.put(like)
+	p.restoreCoolant(like, st)
+	p.restoreOffsets(like, st)
+}
+
+// put writes a line of the words gathered, if there are any.
+func (p *Pen) put(like *program.Block) {
+	if len(p.ch) == 0 {
+		return
+	}
+	p.mark(like)
+	p.add(like, p.ch)
+	p.ch = p.ch[:0]
+}
+
+// say writes a line of these words.
+func (p *Pen) say(like *program.Block, words ...program.Change) {
+	p.ch = append(p.ch[:0], words...)
+	p.put(like)
+}
+
+// restoreCoolant brings air and coolant to those of st.
+func (p *Pen) restoreCoolant(like *program.Block, st *machine.State) {
+	h := &p.have
+	m := func(n int64) program.Change { return program.Change{Letter: 'M', Num: program.Int(n)} }
+	if h.Mist && !st.Mist || h.Flood && !st.Flood {
+		p.say(like, m(9))
+		h.Mist, h.Flood = false, false
+	}
+	if st.Mist && !h.Mist {
+		p.say(like, m(7))
+	}
+	if st.Flood && !h.Flood {
+		p.say(like, m(8))
+	}
+	h.Mist, h.Flood = st.Mist, st.Flood
+}
+
+// restoreOffsets brings the axis offsets to those of st. A G92 gives an axis the
+// number that, where the head stands, makes the offset; it also stores it, so
+// that one which is suspended is said and then suspended.
+func (p *Pen) restoreOffsets(like *program.Block, st *machine.State) {
+	h := &p.have
+	if h.Offset == st.Offset && h.Stored == st.Stored {
+		return
+	}
+	suspended := st.Offset != st.Stored
+	if h.Stored != st.Stored || !suspended && h.Offset != st.Offset {
+		p.ch = append(p.ch[:0], g(program.Int(92)))
+		at := [3]float64{h.At.X, h.At.Y, p.src.At.Z + p.off}
+		want := [3]float64{st.Stored.X, st.Stored.Y, st.Stored.Z}
+		now := [3]float64{h.Offset.X, h.Offset.Y, h.Offset.Z}
+		for i, letter := range [3]byte{'X', 'Y', p.opt.Machine.ZAxis} {
+			if want[i] != now[i] {
+				p.ch = append(p.ch, program.Change{Letter: letter, Num: spelled(at[i], want[i], h.Inches)})
+			}
+		}
+		if len(p.ch) == 1 { // all that is stored is in force: say one of them again
+			p.ch = append(p.ch, program.Change{Letter: 'X', Num: spelled(at[0], want[0], h.Inches)})
+		}
+		p.put(like)
+	}
+	if suspended {
+		p.say(like, g(program.Number{Mant: 922, Dec: 1}))
+	}
+	h.Offset, h.Stored = st.Offset, st.Stored
+}
+
+// regainBeam puts power and beam word into a burn that relies on ones which the
+// written program does not have in force, unless they are said there.
+func (p *Pen) regainBeam(it *stream.Item, power, beam bool) {
+	if p.opt.Rehearsal || !it.Move.Burn {
+		return
+	}
+	d, h := &it.During, &p.have
+	if d.PowerSaid && !power && !(h.PowerSaid && h.Power.Cmp(d.Power) == 0) {
+		word := program.Change{Letter: p.opt.Machine.PowerWord, Num: d.Power}
+		if it.Move.Kind == machine.Dwell && word.Letter == 'P' {
+			ch := append([]program.Change(nil), p.ch...)
+			p.say(&it.Block, word) // beside a dwell P is its time
+			p.ch = append(p.ch[:0], ch...)
+		} else {
+			p.ch = append(p.ch, word)
+		}
+	}
+	if d.BeamWord != machine.NoBeam && !beam && h.BeamWord != d.BeamWord {
+		p.ch = append(p.ch, program.Change{Letter: 'M', Num: program.Int(int64(d.BeamWord))})
+	}
+	h.Power, h.PowerSaid, h.BeamWord, h.BeamLit = d.Power, d.PowerSaid, d.BeamWord, d.BeamLit
+}

@@ -1,0 +1,155 @@
+package stream
+
+import (
+	"bytes"
+	"sort"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/surface"
+)
+
+const (
+	// batchItems, batchVertices and batchText bound a batch: large enough that
+	// handing it on costs nothing beside what is in it, small enough that
+	// those that wait stay within a few MB.
+	batchItems    = 128
+	batchVertices = 3 << 10
+	batchText     = 48 << 10
+	// linesAtOnce is how many plain lines a batch takes at once. Its items are
+	// counted between only, so that it does not matter how lines come in.
+	linesAtOnce = 64
+)
+
+// Batch is a part of the program on its way. All that its items point to is its
+// own, so that it is used again as a whole.
+type Batch struct {
+	items []Item
+	// vertices and text are the lines of its runs, arcs what those of them
+	// that are arcs turn, pieces the heights along the moves of its items.
+	vertices []Vertex
+	text     []byte
+	arcs     []machine.Turn
+	pieces   []surface.Piece
+	// turned is the arc asked for last, found the block of a power word.
+	turned int
+	found  program.Block
+	config *machine.Config
+	// done counts the items that are done with.
+	done int
+	// err ends the program: io.EOF, or why it cannot be read.
+	err error
+}
+
+// item returns a further item, with the memory that it had before.
+func (b *Batch) item() *Item {
+	n := len(b.items)
+	if n == cap(b.items) {
+		more := batchItems / 2 // as many as rasters need
+		if n > 0 {
+			more = max(batchItems+linesAtOnce, 2*n)
+		}
+		b.items = append(make([]Item, 0, more), b.items...)
+	}
+	b.items = b.items[:n+1]
+	it := &b.items[n]
+	*it = Item{Block: program.Block{Raw: it.Block.Raw[:0], Words: it.Block.Words[:0]}, batch: b,
+		pieces: int32(len(b.pieces)), last: int32(len(b.pieces))}
+	return it
+}
+
+// turn is that of vertex k, which ends an arc.
+func (b *Batch) turn(k int) *machine.Turn {
+	// Mostly all lines between this and the one before are arcs.
+	i := b.turned
+	if i < len(b.arcs) {
+		i += k - int(b.arcs[i].Mark)
+	}
+	if i < 0 || i >= len(b.arcs) || int(b.arcs[i].Mark) != k {
+		i = sort.Search(len(b.arcs), func(i int) bool { return int(b.arcs[i].Mark) >= k })
+	}
+	b.turned = i
+	return &b.arcs[i]
+}
+
+func (b *Batch) clear() {
+	b.items, b.vertices, b.text, b.arcs, b.pieces = b.items[:0], b.vertices[:0], b.text[:0], b.arcs[:0], b.pieces[:0]
+	b.done, b.err, b.turned = 0, nil, 0
+}
+
+func (b *Batch) full() bool {
+	return len(b.items) >= batchItems || len(b.vertices) >= batchVertices || len(b.text) >= batchText
+}
+
+// fit returns how many of the lines, whose text begins at start, are taken into
+// the batch at once; none, where it is full.
+func (b *Batch) fit(lines []program.PlainLine, start int32) int {
+	if b.text == nil {
+		b.text = make([]byte, 0, batchText+program.MaxPlain)
+		b.vertices = make([]Vertex, 0, batchVertices)
+	}
+	n := min(len(lines), batchVertices-len(b.vertices), linesAtOnce-len(b.vertices)%linesAtOnce)
+	if len(b.vertices)%linesAtOnce == 0 && len(b.items) >= batchItems {
+		return 0
+	}
+	for n > 0 && len(b.text)+int(lines[n-1].End-start) > batchText {
+		n--
+	}
+	return n
+}
+
+// lineStart is where the line that ends at vertex k begins in the text.
+func (b *Batch) lineStart(k int) int32 {
+	if k == 0 {
+		return 0
+	}
+	return b.vertices[k-1].End
+}
+
+// fill fills the move of an item that is the line to vertex k, d mm long along
+// the path, from where After stands, and the modes that follow.
+func (b *Batch) fill(it *Item, k int, d, secondsPerMM float64) {
+	v, m := &b.vertices[k], &it.Move
+	it.Actions, _ = b.config.Actions(&it.Block) // they were read before
+	feed := it.Before.Feed.Float()
+	if it.Before.Inches {
+		feed *= mmPerInch
+	}
+	*m = machine.Move{Kind: machine.Line, Burn: v.Burn, From: it.Before.At, To: machine.Point{X: v.X, Y: v.Y, Z: it.Before.At.Z},
+		Length: d, Feed: feed, PowerFollows: it.Before.BeamFollows, Power: it.After.Power.Float()}
+	if v.Motion > 1 {
+		b.turn(k).Set(m)
+	} else if dx, dy := m.To.X-m.From.X, m.To.Y-m.From.Y; dx == 0 || dy == 0 {
+		m.Length = max(dx, -dx, dy, -dy) // D has lost a few digits of it
+	}
+	m.Seconds = m.Length * secondsPerMM
+	it.After.At, it.After.Motion = m.To, v.Motion
+	setBeam(&it.After, v.Burn)
+	it.During = it.After
+}
+
+const mmPerInch = 25.4
+
+// setBeam says whether the beam burns.
+func setBeam(st *machine.State, burn bool) {
+	st.Beam = machine.Off
+	if burn {
+		st.Beam = machine.On
+	}
+}
+
+// setPower takes the last power word of plain lines into the state, if they
+// have one.
+func (b *Batch) setPower(st *machine.State, text []byte) {
+	letter := b.config.PowerWord
+	i := max(bytes.LastIndexByte(text, letter), bytes.LastIndexByte(text, letter|0x20))
+	if i < 0 {
+		return
+	}
+	line := text[bytes.LastIndexByte(text[:i], '\n')+1:]
+	line = line[:bytes.IndexByte(line, '\n')+1]
+	b.found.SetPlain(&program.Block{}, line, 0, 0)
+	if w, has := b.found.Find(letter); has {
+		st.Power, st.PowerSaid = w.Num, true
+	}
+}

@@ -1,0 +1,208 @@
+package stream
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/surface"
+)
+
+// emit makes an item of the run up to vertex e, which ends at the place to, or
+// blocks of its lines where a run does not do, and begins the next run there.
+func (r *runBuilder) emit(e int, to Sample) {
+	if r.standsAlone(e) {
+		r.blocks(r.first, e)
+	} else {
+		r.emitRun(e, to)
+	}
+	r.first, r.last = e, max(r.last, e)
+	r.restart(to)
+}
+
+// emitRun makes an item of the run up to vertex e.
+func (r *runBuilder) emitRun(e int, to Sample) {
+	b, tol := r.b, r.s.opt.Tolerance
+	length := to.D - r.start.D
+	slope := (to.H - r.start.H) / length
+	// By how much the breakpoints are off the chord, and the heights off the
+	// breakpoints' own.
+	var up, down, over, under float64
+	low, high := r.start, r.start
+	for k := range r.breaks {
+		v := &r.breaks[k]
+		over, under = max(over, v.up), max(under, v.down)
+		at := v.Sample
+		if at.D >= to.D {
+			at = to
+		}
+		off := at.H - (r.start.H + slope*(at.D-r.start.D))
+		up, down = max(up, off), max(down, -off)
+		if at.H < low.H {
+			low = at
+		}
+		if at.H > high.H {
+			high = at
+		}
+		if v.D >= to.D {
+			break
+		}
+	}
+	if e == r.first+1 && up+over+down+under > 2*tol && length > shortestCut {
+		r.block(r.first)
+		return
+	}
+	it := b.item()
+	it.lines, it.first, it.end, it.StartD = b, r.first, e, r.start.D
+	it.Burns, it.BurnLength = r.burns(e)
+	it.Low, it.High = low, high
+	if r.mixed {
+		it.Low, it.High = r.underBeam(e)
+	}
+	raw, words := it.Block.Raw, it.Block.Words // their memory
+	it.Block = r.like
+	it.Block.Raw, it.Block.Words = raw, words
+	it.Block.Line = r.line + r.first
+	end := &b.vertices[e-1]
+	r.state.At.X, r.state.At.Y = r.startX, r.startY
+	it.Before, it.After = r.state, r.state
+	b.setPower(&it.After, it.Text(0, it.Count()))
+	it.After.At.X, it.After.At.Y, it.After.Motion = end.X, end.Y, end.Motion
+	setBeam(&it.After, end.Burn)
+	it.During = it.After
+	it.Move = machine.Move{Kind: machine.Line, Burn: r.burn, From: it.Before.At, To: it.After.At,
+		Length: length, Seconds: length * r.secondsPerMM, Feed: 60 / r.secondsPerMM, PowerFollows: r.state.BeamFollows}
+	it.pieces = int32(len(b.pieces))
+	switch {
+	case r.s.opt.Surface == nil:
+	case r.s.opt.HoldBurns && r.burn:
+		b.pieces = append(b.pieces, surface.Piece{S1: 1, H0: low.H, H1: low.H, Down: under},
+			surface.Piece{S0: 1, S1: 1, H0: high.H, H1: high.H, Up: over})
+	default:
+		b.pieces = append(b.pieces, surface.Piece{S1: 1, H0: r.start.H, H1: to.H, Up: up + over, Down: down + under})
+	}
+	it.last = int32(len(b.pieces))
+	r.passTo(&it.After)
+}
+
+// passTo notes what is in force behind an item.
+func (r *runBuilder) passTo(st *machine.State) {
+	r.state = *st
+	r.startX, r.startY = st.At.X, st.At.Y
+}
+
+// underBeam gives the places of the least and the greatest height on the burns of
+// the run up to vertex e, which has travels among them.
+func (r *runBuilder) underBeam(e int) (low, high Sample) {
+	low, high = Sample{H: math.Inf(1)}, Sample{H: math.Inf(-1)}
+	take := func(at Sample) {
+		if at.H < low.H {
+			low = at
+		}
+		if at.H > high.H {
+			high = at
+		}
+	}
+	vertices, d := r.b.vertices, r.start.D
+	for k := r.first; k < e; {
+		burn, from := vertices[k].Burn, d
+		for ; k < e && vertices[k].Burn == burn; k++ {
+			d = vertices[k].D
+		}
+		if !burn {
+			continue
+		}
+		take(r.sample(from))
+		take(r.sample(d))
+		for q := range r.breaks {
+			if p := &r.breaks[q]; p.D > from && p.D < d {
+				take(p.Sample)
+			}
+		}
+	}
+	return low, high
+}
+
+// burns counts the burns of the run up to vertex e, and their length.
+func (r *runBuilder) burns(e int) (n int, length float64) {
+	vertices := r.b.vertices
+	switch {
+	case !r.burn:
+		return 0, 0
+	case !r.mixed:
+		return e - r.first, vertices[e-1].D - r.start.D
+	}
+	d := r.start.D
+	for k := r.first; k < e; k++ {
+		if vertices[k].Burn {
+			n++
+			length += vertices[k].D - d
+		}
+		d = vertices[k].D
+	}
+	return n, length
+}
+
+// block makes an item of the line to vertex k alone, as the general path would.
+func (r *runBuilder) block(k int) {
+	b, v := r.b, &r.b.vertices[k]
+	line := program.Block{Words: r.words[:0]}
+	line.SetPlain(&r.like, b.text[b.lineStart(k):v.End], 0, v.Style)
+	line.Line = r.line + k
+	it := b.item()
+	line.Hold(&it.Block)
+	r.words = line.Words
+	r.state.At.X, r.state.At.Y = r.startX, r.startY
+	it.Before, it.After = r.state, r.state
+	b.setPower(&it.After, it.Block.Raw)
+	length := 0.0
+	if v.Motion > 1 {
+		length = b.turn(k).Length()
+	} else {
+		length = math.Hypot(v.X-r.startX, v.Y-r.startY) // D has lost a few digits
+	}
+	b.fill(it, k, length, r.secondsPerMM)
+	r.s.heights(it)
+	r.passTo(&it.After)
+}
+
+// blocks makes items of the lines from vertex k up to vertex e.
+func (r *runBuilder) blocks(k, e int) {
+	for ; k < e; k++ {
+		r.block(k)
+	}
+}
+
+// offSurface makes items of the segment's lines one by one: where they leave the
+// surface, or cross a hole, each must be known.
+func (r *runBuilder) offSurface() {
+	if r.last > r.first {
+		r.emit(r.last, r.good)
+	}
+	r.startX, r.startY = r.segX, r.segY
+	r.blocks(r.segFirst, r.taken)
+	mixed := r.mixed
+	r.from(r.taken)
+	r.mixed = mixed
+}
+
+// alone makes an item of the line to vertex k, the next, alone.
+func (r *runBuilder) alone(k int) {
+	r.cut(k)
+	r.block(k)
+	v := &r.b.vertices[k]
+	r.d, r.x, r.y = v.D, v.X, v.Y
+	r.from(k + 1)
+}
+
+// standsAlone asks whether each line of the run up to vertex e must be a block.
+func (r *runBuilder) standsAlone(e int) bool {
+	if r.s.opt.Alone == nil {
+		return false
+	}
+	x0, y0, x1, y1 := r.startX, r.startY, r.startX, r.startY
+	for _, v := range r.b.vertices[r.first:e] {
+		x0, y0, x1, y1 = min(x0, v.X), min(y0, v.Y), max(x1, v.X), max(y1, v.Y)
+	}
+	return r.s.opt.Alone(x0, y0, x1, y1, r.state.At.Z, r.s.burnZ)
+}

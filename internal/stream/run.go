@@ -1,0 +1,260 @@
+package stream
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/surface"
+)
+
+const (
+	// mixedGap is the length in mm of a travel between two burns up to which
+	// it may be taken as if it burned: pixels of a raster without power.
+	mixedGap = 2
+	// longLine is the length in mm from which a plain line is a move of its
+	// own, which may be cut.
+	longLine = 5
+	// runLines bounds the lines of a run and of a segment, runBreaks the
+	// breakpoints in a run.
+	runLines, runBreaks = 1024, 128
+	// batchArcs is about how many arcs the text of a batch has, where it has
+	// many.
+	batchArcs = 1400
+)
+
+// breakpoint is where the height along the path breaks from straight. up and
+// down bound its excess over the chord from the breakpoint before, in mm.
+type breakpoint struct {
+	Sample
+	up, down float64
+}
+
+// The directions of a segment.
+const (
+	askew = iota
+	alongX
+	alongY
+)
+
+// runBuilder makes runs of plain lines at one feed that all burn or all travel.
+// Their ends lie much closer than the surface bends: the lines go into segments,
+// straight ones along an axis, and the heights along the segments into a run, as
+// long as they are straight within the tolerance from its start on.
+type runBuilder struct {
+	s      *Source
+	b      *Batch // in progress
+	cursor surface.Cursor
+
+	active bool
+	burn   bool
+	mixed  bool // it has travels among its burns
+	// state is in force where the run begins, secondsPerMM its feed.
+	state        machine.State
+	secondsPerMM float64
+	// like is what its lines have in common; line is the number of vertex 0.
+	like program.Block
+	line int
+
+	// d, x, y are where the lines that are in a segment end: vertices before
+	// taken. Those from taken on wait for what follows: travels after a burn.
+	taken   int
+	d, x, y float64
+	ahead   float64 // D of the last vertex
+
+	// The segment is a straight series of lines, from vertex segFirst to taken.
+	seg        uint8
+	forward    bool
+	segFirst   int
+	segD       float64
+	segX, segY float64
+	pieces     []surface.Piece
+
+	// The run goes from start, where vertex first begins, to good, where
+	// vertex last-1 ends, and on to where the height is no longer straight.
+	first, last    int
+	start, good    Sample
+	startX, startY float64
+	least, most    float64 // slopes from start that are within tolerance of breaks
+	breaks         []breakpoint
+
+	words []program.Word // for the block of a line
+}
+
+func (r *runBuilder) init(s *Source) {
+	r.s = s
+	if s.opt.Surface != nil {
+		r.cursor = s.opt.Surface.Cursor()
+	}
+}
+
+// resume begins a run where the machine stands, if none is in progress; line is
+// that of the next block.
+func (r *runBuilder) resume(line int) {
+	if r.active {
+		return
+	}
+	r.s.room()
+	r.b = r.s.batch
+	r.state = r.s.machine.State()
+	feed, _ := r.s.machine.FeedMM()
+	r.secondsPerMM = 60 / feed
+	r.d, r.ahead = 0, 0
+	r.x, r.y = r.state.At.X, r.state.At.Y
+	r.like = r.s.like
+	r.active = true
+	r.begin(line)
+}
+
+// begin lets the run begin behind the last vertex.
+func (r *runBuilder) begin(line int) {
+	n := len(r.b.vertices)
+	r.line = line - n
+	r.from(n)
+}
+
+// from lets a run begin with vertex n at where the last has ended.
+func (r *runBuilder) from(n int) {
+	r.taken, r.segFirst, r.first, r.last = n, n, n, n
+	r.startX, r.startY = r.x, r.y
+	r.mixed = false
+	r.start.D = r.d
+	r.restart(Sample{r.d, math.NaN()})
+	r.breaks = r.breaks[:0]
+}
+
+// take takes plain lines, whose text begins with the first and whose number is
+// line, as many as the machine steps in short. The text counts from start on.
+func (r *runBuilder) take(lines []program.PlainLine, text []byte, start int32, line int) (n int) {
+	for n < len(lines) {
+		b := r.b
+		k := b.fit(lines[n:], start)
+		if k == 0 {
+			r.cutOff(len(b.vertices))
+			r.s.send()
+			r.b = r.s.batch
+			r.begin(line + n)
+			continue
+		}
+		i, first, shift := len(b.vertices), len(b.arcs), int32(len(b.text))-start
+		if cap(b.arcs)-first < k {
+			b.arcs = append(make([]machine.Turn, 0, first+max(linesAtOnce, min(first*7, batchArcs))), b.arcs...)
+		}
+		took, turned := r.s.machine.StepPlain(lines[n:n+k], b.vertices[i:i+k], b.arcs[first:first+k], r.ahead, shift)
+		if took > 0 {
+			end := lines[n+took-1].End
+			b.text = append(b.text, text[:end-start]...)
+			text, start = text[end-start:], end
+			b.vertices = b.vertices[:i+took]
+			r.ahead = b.vertices[i+took-1].D
+			b.arcs = b.arcs[:first+turned]
+			for q := first; q < first+turned; q++ {
+				b.arcs[q].Mark += int32(i)
+			}
+			r.sort(i)
+			n += took
+		}
+		if took < k {
+			return n
+		}
+	}
+	return n
+}
+
+// sort sorts the vertices from i on into segments and runs.
+func (r *runBuilder) sort(i int) {
+	vertices := r.b.vertices
+	for {
+		if i = r.goOn(vertices, i); i == len(vertices) {
+			return
+		}
+		r.join(i)
+		i++
+	}
+}
+
+// goOn takes the vertices from i on that go on as the ones before them, as most
+// do, and returns the first that does not.
+func (r *runBuilder) goOn(vertices []Vertex, i int) int {
+	if r.taken != i || i <= r.segFirst || r.seg == askew {
+		return i
+	}
+	d, x, y := r.d, r.x, r.y
+	alongX, forward, burn := r.seg == alongX, r.forward, r.burn
+	end := min(len(vertices), r.segFirst+runLines)
+	for ; i < end; i++ {
+		v := &vertices[i]
+		if v.Burn != burn || v.D-d >= longLine || v.Motion != 1 {
+			break
+		}
+		if alongX && (v.Y != y || v.X > x != forward) || !alongX && (v.X != x || v.Y > y != forward) {
+			break
+		}
+		d, x, y = v.D, v.X, v.Y
+	}
+	r.taken, r.d, r.x, r.y = i, d, x, y
+	return i
+}
+
+// join takes vertex i, the next.
+func (r *runBuilder) join(i int) {
+	v, before := &r.b.vertices[i], r.d
+	if i > r.taken {
+		before = r.b.vertices[i-1].D
+	}
+	switch {
+	case v.Motion > 1, v.D-before >= longLine:
+		r.cutOff(i)
+		r.alone(i)
+		return
+	case i == r.first && r.taken == i:
+		r.burn = v.Burn
+	case v.Burn == r.burn:
+		for k := r.taken; k < i; k++ { // the gap has closed
+			r.mixed = true
+			r.extend(k)
+		}
+	case !r.burn || !r.s.opt.MixTravels:
+		r.cut(i)
+		r.burn = v.Burn
+	default:
+		if v.D-r.d > mixedGap {
+			r.cut(r.taken)
+			r.burn = false
+			for k := r.taken; k <= i; k++ {
+				r.extend(k)
+			}
+		}
+		return
+	}
+	r.extend(i)
+}
+
+// cut ends the run before vertex k, which begins another.
+func (r *runBuilder) cut(k int) {
+	r.closeSegment()
+	if r.last > r.first {
+		r.emit(r.last, r.good)
+	}
+	r.from(k)
+}
+
+// cutOff ends the run before vertex n, and what waits before it.
+func (r *runBuilder) cutOff(n int) {
+	if r.taken < n {
+		r.cut(r.taken)
+		r.burn = false
+		for k := r.taken; k < n; k++ {
+			r.extend(k)
+		}
+	}
+	r.cut(n)
+}
+
+// finish ends the run in progress, if any.
+func (r *runBuilder) finish() {
+	if r.active {
+		r.cutOff(len(r.b.vertices))
+		r.active = false
+	}
+}

@@ -1,0 +1,147 @@
+package stream
+
+import (
+	"math"
+	"sort"
+
+	"sagitta/internal/surface"
+)
+
+// extend takes vertex k, the next, into the segment, or begins another with it.
+func (r *runBuilder) extend(k int) {
+	v := &r.b.vertices[k]
+	seg, forward := uint8(askew), false
+	switch {
+	case v.Y == r.y:
+		seg, forward = alongX, v.X > r.x
+	case v.X == r.x:
+		seg, forward = alongY, v.Y > r.y
+	}
+	if seg == askew && r.extendAskew(k) {
+		return
+	}
+	if k == r.segFirst || seg == askew || seg != r.seg || forward != r.forward || k-r.segFirst >= runLines {
+		r.closeSegment()
+		r.seg, r.forward, r.segFirst = seg, forward, k
+		r.segD, r.segX, r.segY = r.d, r.x, r.y
+	}
+	r.taken = k + 1
+	r.d, r.x, r.y = v.D, v.X, v.Y
+}
+
+// extendAskew takes vertex k, the end of a line askew, where that stays within a
+// cell of the surface; else the line is a segment of its own.
+func (r *runBuilder) extendAskew(k int) bool {
+	r.closeSegment()
+	v := &r.b.vertices[k]
+	if math.IsNaN(r.start.H) || r.s.opt.Surface == nil {
+		return false // the first of a run asks for the height of its start
+	}
+	r.cursor.Stand(r.x, r.y)
+	h, up, down, ok := r.cursor.To(v.X, v.Y)
+	if !ok || up+down > r.s.opt.Tolerance {
+		return false
+	}
+	r.taken, r.segFirst = k+1, k+1
+	r.d, r.x, r.y = v.D, v.X, v.Y
+	r.breakAt(breakpoint{Sample{v.D, h}, up, down}, k+1)
+	return true
+}
+
+// closeSegment takes the heights along the segment into the run.
+func (r *runBuilder) closeSegment() {
+	if r.taken == r.segFirst {
+		return
+	}
+	if on := r.s.opt.Surface; on != nil {
+		r.pieces = on.AppendLine(r.pieces[:0], r.segX, r.segY, r.x, r.y, r.s.opt.Tolerance, 0)
+	} else {
+		r.pieces = append(r.pieces[:0], surface.Piece{S1: 1})
+	}
+	for k := range r.pieces {
+		if r.pieces[k].Where != surface.On {
+			r.offSurface()
+			return
+		}
+	}
+	if math.IsNaN(r.start.H) {
+		r.start.H, r.good.H = r.pieces[0].H0, r.pieces[0].H0
+	}
+	length := r.d - r.segD
+	for k := range r.pieces {
+		pc := &r.pieces[k]
+		d, e := r.d, r.taken
+		if k < len(r.pieces)-1 {
+			d = r.segD + length*pc.S1
+			e = r.last + sort.Search(r.taken-r.last, func(i int) bool { return r.b.vertices[r.last+i].D > d })
+		}
+		r.breakAt(breakpoint{Sample{d, pc.H1}, pc.Up, pc.Down}, e)
+	}
+	r.segFirst = r.taken
+}
+
+// breakAt takes the stretch to the breakpoint p, which the first e vertices lie
+// before.
+func (r *runBuilder) breakAt(p breakpoint, e int) {
+	r.breaks = append(r.breaks, p)
+	for e > r.last {
+		to := p.Sample
+		if d := r.b.vertices[e-1].D; d < p.D {
+			to = r.sample(d)
+		}
+		if d, h := to.D-r.start.D, to.H-r.start.H; r.least*d <= h && h <= r.most*d {
+			r.last, r.good = e, to
+			if e-r.first >= runLines || len(r.breaks) >= runBreaks {
+				r.emit(e, to)
+			}
+			break
+		}
+		if r.last > r.first {
+			r.emit(r.last, r.good)
+		} else {
+			r.emit(r.first+1, r.sample(r.b.vertices[r.first].D))
+		}
+		for k := range r.breaks {
+			if r.breaks[k].D >= to.D {
+				break
+			}
+			r.narrow(r.breaks[k].Sample)
+		}
+	}
+	r.narrow(p.Sample)
+}
+
+// narrow keeps the slopes that pass within tolerance of a breakpoint.
+func (r *runBuilder) narrow(p Sample) {
+	if d := p.D - r.start.D; d > 0 {
+		r.least = max(r.least, (p.H-r.s.opt.Tolerance-r.start.H)/d)
+		r.most = min(r.most, (p.H+r.s.opt.Tolerance-r.start.H)/d)
+	}
+}
+
+// sample is the place at d, which a breakpoint lies behind.
+func (r *runBuilder) sample(d float64) Sample {
+	from := r.start
+	for k := range r.breaks {
+		p := &r.breaks[k]
+		if p.D >= d {
+			if p.D == from.D {
+				return Sample{d, p.H}
+			}
+			return Sample{d, from.H + (p.H-from.H)*((d-from.D)/(p.D-from.D))}
+		}
+		from = p.Sample
+	}
+	return Sample{d, from.H}
+}
+
+// restart lets the run begin at a place, with the breakpoints behind it.
+func (r *runBuilder) restart(at Sample) {
+	r.start, r.good = at, at
+	r.least, r.most = math.Inf(-1), math.Inf(1)
+	k := 0
+	for k < len(r.breaks) && r.breaks[k].D <= at.D {
+		k++
+	}
+	r.breaks = r.breaks[:copy(r.breaks, r.breaks[k:])]
+}

@@ -1,0 +1,276 @@
+package stream
+
+import (
+	"errors"
+	"io"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/program"
+	"sagitta/internal/surface"
+)
+
+const (
+	// batchesAhead is how many batches reading may be ahead.
+	batchesAhead = 6
+	// batchesKept is how many are kept to be used again.
+	batchesKept = 256
+)
+
+// Options say how a program is read.
+type Options struct {
+	// Name is the program's name in messages.
+	Name string
+	// Machine is how blocks become moves.
+	Machine machine.Config
+	// Surface gives the heights, in program XY; nil reads none.
+	Surface *surface.Placed
+	// Tolerance in mm is within what the height over a piece, and along the
+	// lines of a run, is straight. Lateral is how far beside a move that may be
+	// cut the written path may be.
+	Tolerance, Lateral float64
+	// HoldBurns tells that one correction serves the whole of a burn: the pieces
+	// of a run that burns are then its least and its greatest height.
+	HoldBurns bool
+	// MixTravels lets short travels between burns be of their run.
+	MixTravels bool
+	// Blocks gives every line as a block of its own.
+	Blocks bool
+	// Check, where not nil, is asked for each block, and its error ends the
+	// program.
+	Check func(*Item) error
+	// Alone, where not nil, is asked for each run, which stays within the box,
+	// programmed at Z: reported true, each of its lines is a block of its own.
+	// burnZ is the Z of the program's first burn.
+	Alone func(x0, y0, x1, y1, z, burnZ float64) bool
+}
+
+// Source reads a program. Its items are blocks up to the first burn.
+type Source struct {
+	opt     *Options
+	reader  *program.Reader
+	machine *machine.Interpreter
+	runs    runBuilder
+
+	batch *Batch
+	full  chan *Batch
+	// empty brings batches back; quit tells that nobody wants more, and
+	// unwanted that it has been seen.
+	empty    chan *Batch
+	quit     chan struct{}
+	unwanted bool
+	// pending counts the batches with items that are not done with.
+	pending int
+
+	// begun: the first burn has been met, at burnZ.
+	begun bool
+	burnZ float64
+	// plain is for the block of a plain line, like what those that come
+	// together have in common.
+	plain, like program.Block
+}
+
+// New returns a Source of the program in r.
+func New(r io.Reader, opt Options) *Source {
+	s := &Source{
+		opt: &opt, reader: program.NewReader(r, opt.Name), machine: machine.New(opt.Machine),
+		full: make(chan *Batch, batchesAhead), empty: make(chan *Batch, batchesKept), quit: make(chan struct{}),
+	}
+	s.batch = s.newBatch()
+	s.runs.init(s)
+	return s
+}
+
+func (s *Source) newBatch() *Batch { return &Batch{config: &s.opt.Machine} }
+
+// Each reads the program and calls take for every item, in order; take owns the
+// item until it says that it is done with it. It returns the first error: take's,
+// that of the text (*diag.Error), or the source's. The reading has ended when it
+// returns, for which it waits for a read under way.
+func (s *Source) Each(take func(*Item) error) (err error) {
+	go s.run()
+	for b := range s.full {
+		n, end := len(b.items), b.err // b is used again once its last item is done with
+		if n > 0 {
+			s.pending++
+		}
+		for i := 0; i < n && err == nil; i++ {
+			err = take(&b.items[i])
+		}
+		if err == nil && end != nil && !errors.Is(end, io.EOF) {
+			err = end
+		}
+		if err != nil {
+			break
+		}
+	}
+	close(s.quit)
+	for range s.full { // until the reading has seen it
+	}
+	return err
+}
+
+// Done lets go of an item.
+func (s *Source) Done(it *Item) {
+	b := it.batch
+	if b.done++; b.done < len(b.items) {
+		return
+	}
+	s.pending--
+	select {
+	case s.empty <- b:
+	default:
+	}
+}
+
+// Pending returns how many batches have items that are not done with.
+func (s *Source) Pending() int { return s.pending }
+
+// Notes returns the unknown M words met, each number once, after Each.
+func (s *Source) Notes() []machine.Note { return s.machine.Notes() }
+
+// errUnwanted ends a reading of which nobody wants more.
+var errUnwanted = errors.New("unwanted")
+
+// run reads to the end, or until quit is closed. It closes full. The reading of
+// lines is not beside the making of moves: lines would come from another
+// processor's cache, which takes longer than to read them.
+func (s *Source) run() {
+	defer close(s.full)
+	err := s.reader.Each(s.opt.Machine.PowerWord, s.takePlain, s.takeOther)
+	if !s.unwanted {
+		s.runs.finish()
+		s.batch.err = err
+		s.send()
+	}
+}
+
+// takeOther takes a block that is no plain line.
+func (s *Source) takeOther(b *program.Block) error {
+	s.runs.finish()
+	if err := s.takeBlock(b); err != nil {
+		return err
+	}
+	return s.wanted()
+}
+
+// wanted ends the reading once nobody wants more.
+func (s *Source) wanted() error {
+	if s.unwanted {
+		return errUnwanted
+	}
+	return nil
+}
+
+// send hands the batch on and takes another.
+func (s *Source) send() {
+	select {
+	case s.full <- s.batch:
+	case <-s.quit:
+		s.unwanted = true
+		return
+	}
+	select {
+	case s.batch = <-s.empty:
+		s.batch.clear()
+	default:
+		s.batch = s.newBatch()
+	}
+}
+
+// room sends a batch that is full, judged by what is in it alone: where reads
+// happen to end must not show in the result.
+func (s *Source) room() {
+	if s.batch.full() {
+		s.send()
+	}
+}
+
+// takePlain takes plain lines that follow each other.
+func (s *Source) takePlain(lines []program.PlainLine, text []byte, like *program.Block) error {
+	s.like = *like
+	for done := 0; done < len(lines); {
+		if s.begun && !s.opt.Blocks {
+			s.runs.resume(s.like.Line + done)
+			start := lineStart(lines, done)
+			if done += s.runs.take(lines[done:], text[start:], start, s.like.Line+done); done == len(lines) {
+				break
+			}
+		}
+		s.runs.finish()
+		s.plain.SetPlain(&s.like, text[lineStart(lines, done):lines[done].End], done, lines[done].Style)
+		if err := s.takeBlock(&s.plain); err != nil {
+			return err
+		}
+		done++
+	}
+	return s.wanted()
+}
+
+// lineStart is where line i of those that come together starts in their text.
+func lineStart(lines []program.PlainLine, i int) int32 {
+	if i == 0 {
+		return 0
+	}
+	return lines[i-1].End
+}
+
+// takeBlock takes one block on the general path.
+func (s *Source) takeBlock(b *program.Block) error {
+	s.room()
+	it := s.batch.item()
+	b.Hold(&it.Block)
+	it.Before = s.machine.State()
+	err := s.machine.Step(b, &it.Move)
+	if err == nil {
+		it.Actions = s.machine.Actions()
+		it.During, it.After = s.machine.During(), s.machine.State()
+		if s.opt.Check != nil {
+			err = s.opt.Check(it)
+		}
+	}
+	if err != nil {
+		s.batch.items = s.batch.items[:len(s.batch.items)-1]
+		return err
+	}
+	if it.Move.Burn && !s.begun {
+		s.begun, s.burnZ = true, it.Move.From.Z
+	}
+	s.heights(it)
+	return nil
+}
+
+// shortestCut is the length in mm of a move that can be cut at all: both halves
+// must reach ClosestCut.
+const shortestCut = 2 * ClosestCut
+
+// ClosestCut is the least distance in mm of a cut from another point.
+const ClosestCut = 0.05
+
+// heights reads those along the move of an item that is no run.
+func (s *Source) heights(it *Item) {
+	m, o, b := &it.Move, s.opt, s.batch
+	it.pieces = int32(len(b.pieces))
+	switch {
+	case o.Surface == nil || m.Kind == machine.Still || !(it.After.XKnown && it.After.YKnown):
+	case m.Length == 0 || m.FromUnknown:
+		h, where := o.Surface.At(m.To.X, m.To.Y)
+		b.pieces = append(b.pieces, surface.Piece{S1: 1, H0: h, H1: h, Where: where})
+	default:
+		lateral := o.Lateral
+		if m.Length < shortestCut || o.HoldBurns && m.Burn { // never cut
+			lateral = 0
+		}
+		b.pieces = AppendHeights(b.pieces, o.Surface, m, o.Tolerance, lateral)
+	}
+	it.last = int32(len(b.pieces))
+}
+
+// AppendHeights appends the certified heights along a move that has a length over
+// XY, in pieces within tolerance of straight, and for a path that may be lateral
+// mm beside it.
+func AppendHeights(dst []surface.Piece, on *surface.Placed, m *machine.Move, tolerance, lateral float64) []surface.Piece {
+	if m.Kind == machine.Arc {
+		return on.AppendArc(dst, m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, tolerance, lateral)
+	}
+	return on.AppendLine(dst, m.From.X, m.From.Y, m.To.X, m.To.Y, tolerance, lateral)
+}
