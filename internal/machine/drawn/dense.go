@@ -20,7 +20,7 @@ func Dense(t *rapid.T, side float64) string {
 		p.places++
 		p.b.WriteString("G20\n")
 	}
-	p.b.WriteString("M5\nG0 " + p.xy(5+50*rapid.Float64Range(0, 1).Draw(t, "x"), 30) + "\n")
+	p.b.WriteString("M5\nG0 " + p.xy(5+50*between(t, "x", 0, 1), 30) + "\n")
 	if p.rel {
 		p.b.WriteString("G91\n")
 	}
@@ -44,15 +44,15 @@ func Dense(t *rapid.T, side float64) string {
 				dy = -dy
 			}
 		case "wander":
-			a := rapid.Float64Range(0, 7).Draw(t, "a")
+			a := between(t, "a", 0, 7)
 			dx, dy = step*math.Cos(a), step*math.Sin(a)
-			spin = rapid.Float64Range(-0.3, 0.3).Draw(t, "spin")
+			spin = between(t, "spin", -0.3, 0.3)
 		case "turn":
 			n, dx, dy = 1, 0, step
 		case "stay":
 			n, dx = rapid.IntRange(1, 2).Draw(t, "times"), 0
 		case "far":
-			n, dx, dy = 1, side*rapid.Float64Range(-1, 1).Draw(t, "dx"), side*rapid.Float64Range(-1, 1).Draw(t, "dy")
+			n, dx, dy = 1, side*between(t, "dx", -1, 1), side*between(t, "dy", -1, 1)
 		case "arcs":
 			bend(p, rapid.IntRange(1, 20).Draw(t, "arcs"), blank, eol)
 			continue
@@ -110,7 +110,7 @@ func Dense(t *rapid.T, side float64) string {
 func bend(p *pen, n int, blank, eol string) {
 	motion := 0
 	for range n {
-		a := rapid.Float64Range(0, 6.3).Draw(p.t, "a")
+		a := between(p.t, "a", 0, 6.3)
 		r := pick(p.t, "r", 0.2, 1, 4, 9)
 		cx, cy := p.x+r*math.Cos(a), p.y+r*math.Sin(a)
 		b := a + math.Pi + pick(p.t, "sweep", -3.0, -0.3, 0.01, 1, 2, 6)

@@ -89,7 +89,7 @@ func (p *pen) row() {
 
 // curve draws short lines askew.
 func (p *pen) curve() {
-	r, a := pick(p.t, "radius", 1.0, 4, 12), rapid.Float64Range(-3, 3).Draw(p.t, "angle")
+	r, a := pick(p.t, "radius", 1.0, 4, 12), between(p.t, "angle", -3, 3)
 	x, y := p.x-r*math.Cos(a), p.y-r*math.Sin(a)
 	for i := 1; i <= 20; i++ {
 		b := a + float64(i)*0.3/r

@@ -82,13 +82,13 @@ func (p *pen) zTo(z float64) string {
 func (p *pen) to() (x, y float64) {
 	switch pick(p.t, "reach", "far", "far", "near", "hair", "along") {
 	case "near":
-		return p.x + rapid.Float64Range(-2, 2).Draw(p.t, "x"), p.y + rapid.Float64Range(-2, 2).Draw(p.t, "y")
+		return p.x + between(p.t, "x", -2, 2), p.y + between(p.t, "y", -2, 2)
 	case "hair":
 		return p.x + pick(p.t, "hx", 0.001, -0.001, 0.05, 0.1), p.y
 	case "along":
-		return rapid.Float64Range(0, p.o.Side).Draw(p.t, "x"), p.y
+		return between(p.t, "x", 0, p.o.Side), p.y
 	}
-	return rapid.Float64Range(0, p.o.Side).Draw(p.t, "x"), rapid.Float64Range(0, p.o.Side).Draw(p.t, "y")
+	return between(p.t, "x", 0, p.o.Side), between(p.t, "y", 0, p.o.Side)
 }
 
 // feedWord is the F word of a burn so many mm long, with a blank before it,

@@ -76,6 +76,14 @@ func pick[T any](t *rapid.T, label string, from ...T) T {
 	return rapid.SampledFrom(from).Draw(t, label)
 }
 
+// between draws a number that may lie anywhere in a range: most that
+// rapid.Float64Range draws are next to nothing.
+func between(t *rapid.T, label string, lo, hi float64) float64 {
+	const steps = 48
+	v := lo + (hi-lo)*float64(rapid.IntRange(0, steps).Draw(t, label))/steps
+	return max(lo, min(hi, v+(hi-lo)*rapid.Float64Range(-0.5, 0.5).Draw(t, label+"'s rest")/steps))
+}
+
 // Draw draws a job of one to four figures. All that it burns is within the
 // square, and nothing of it is refused.
 func Draw(t *rapid.T, o Options) *Program {
@@ -99,7 +107,7 @@ func Draw(t *rapid.T, o Options) *Program {
 	for n := range figures {
 		p.approach()
 		if n > 0 && rapid.Bool().Draw(t, "more") {
-			p.between()
+			p.interlude()
 		}
 		p.figure()
 		if lit = n == figures-1 && p.may(LastBurn) && rapid.IntRange(0, 5).Draw(t, "left on") == 0; !lit {

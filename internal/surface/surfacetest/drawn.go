@@ -28,7 +28,10 @@ func Draw(t *rapid.T, side float64, spacings, scales []float64) *Sheet {
 	scale := rapid.SampledFrom(scales).Draw(t, "scale")
 	s.Method = rapid.SampledFrom([]string{"bilinear", "bilinear", "bicubic"}).Draw(t, "method")
 	for range len(s.X) * len(s.Y) {
-		s.Z = append(s.Z, scale*rapid.Float64Range(-1, 1).Draw(t, "z"))
+		// Most that rapid.Float64Range draws are next to nothing.
+		const steps = 24
+		z := float64(rapid.IntRange(-steps, steps).Draw(t, "z")) + rapid.Float64Range(-0.5, 0.5).Draw(t, "z's rest")
+		s.Z = append(s.Z, scale*z/steps)
 	}
 	return s
 }

@@ -21,8 +21,8 @@ func (p *pen) approach() {
 	p.line("%s", p.zTo(z))
 }
 
-// between draws something between two figures, the beam off.
-func (p *pen) between() {
+// interlude draws something between two figures, the beam off.
+func (p *pen) interlude() {
 	t := p.t
 	switch pick(t, "between", "away", "away", "offset", "offset", "arcs", "pause", "program", "note") {
 	case "away":
@@ -59,7 +59,7 @@ func (p *pen) offset() {
 		return
 	}
 	u := p.unit()
-	v := func(label string) float64 { return math.Round(rapid.Float64Range(-3, 3).Draw(p.t, label)*1000) / 1000 }
+	v := func(label string) float64 { return math.Round(between(p.t, label, -3, 3)*1000) / 1000 }
 	switch pick(p.t, "offset", "X", "XY", "Z", "Z", "none", "back") {
 	case "X":
 		a := v("a")
@@ -107,7 +107,7 @@ func (p *pen) toMachine() {
 	p.line("G53 G0 %s", words)
 	p.absolute()
 	if what != "XY" && rapid.Bool().Draw(p.t, "first") {
-		p.line("G0 %s", p.zTo(rapid.Float64Range(0, 1).Draw(p.t, "z")))
+		p.line("G0 %s", p.zTo(between(p.t, "z", 0, 1)))
 	}
 	p.line("G0 %s", p.xy(p.to()))
 	if what != "XY" {
