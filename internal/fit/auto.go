@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"sagitta/internal/least"
+	"sagitta/internal/surface"
 )
 
 // Candidate is one way to make a surface of the points, and how far it is
@@ -62,8 +63,15 @@ func Choose(points []Point, grid *Grid, method string, noise, turn, step float64
 	if onLine(points) {
 		return nil, fmt.Errorf("all %d points are on a line; touch some places beside it", len(points))
 	}
-	if err := goesRound(points, turn); err != nil {
-		return nil, err
+	if turn > 0 {
+		y := make([]float64, len(points))
+		for k := range points {
+			y[k] = points[k].Y
+		}
+		slices.Sort(y)
+		if err := surface.GoesRound(y, turn); err != nil {
+			return nil, err
+		}
 	}
 	c := &Choice{turn: turn}
 	names := candidateOrder
@@ -180,31 +188,4 @@ func repeated(points []Point, turn float64) []Point {
 		out = append(out, q)
 	}
 	return out
-}
-
-// seamGap is how much wider the seam may be than the widest other gap between
-// heights around, as in package surface.
-const seamGap = 2.5
-
-// goesRound checks that points go round a surface that repeats, once.
-func goesRound(points []Point, turn float64) error {
-	if turn == 0 {
-		return nil
-	}
-	y := make([]float64, len(points))
-	for k := range points {
-		y[k] = points[k].Y
-	}
-	slices.Sort(y)
-	span, widest := y[len(y)-1]-y[0], 0.0
-	for k := 1; k < len(y); k++ {
-		widest = max(widest, y[k]-y[k-1])
-	}
-	switch gap := turn - span; {
-	case gap < -1e-6*turn:
-		return fmt.Errorf("the rows cover %.6g mm, more than the %.6g mm after which the surface is to repeat", span, turn)
-	case gap > seamGap*widest:
-		return fmt.Errorf("the rows leave %.6g mm of each turn of %.6g mm without a height; measure all round", gap, turn)
-	}
-	return nil
 }

@@ -106,7 +106,7 @@ func (c *Candidate) form(points []Point, wanted bool) {
 	c.ErrorMM = c.RawMM
 }
 
-// sensible tells whether a round's curvature stands out from its own
+// sensible reports whether a round's curvature stands out from its own
 // uncertainty.
 func (r *Fitted) sensible() bool {
 	c := r.curvature()

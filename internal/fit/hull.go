@@ -51,7 +51,7 @@ func hullIndex(points []Point) []int {
 // part of the border's length: the rounding of places.
 const hullSlack = 1e-9
 
-// holds tells whether x, y is in the hull or on its border.
+// holds reports whether x, y is in the hull or on its border.
 func (h *hull) holds(x, y float64) bool {
 	for k, a := range h.corner {
 		b := h.corner[(k+1)%len(h.corner)]
@@ -63,7 +63,7 @@ func (h *hull) holds(x, y float64) bool {
 	return true
 }
 
-// meets tells whether a rectangle and the hull have a place in common, or
+// meets reports whether a rectangle and the hull have a place in common, or
 // touch. Two convex figures are apart only if a side of one of them has the
 // other wholly beyond it.
 func (h *hull) meets(x0, y0, x1, y1 float64) bool {

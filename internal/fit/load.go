@@ -89,7 +89,7 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 // apart.
 const joinMM = 0.01
 
-// Fits tells whether a method is a fit.
+// Fits reports whether a method is a fit.
 func Fits(method string) bool {
 	return formOf(method) != nil || method == "smooth" || method == "auto"
 }

@@ -121,7 +121,7 @@ func medianFew(d []float64) float64 {
 	return a[n/2]/2 + a[(n-1)/2]/2
 }
 
-// rim tells whether all neighbours of p are on one side of it: whether some
+// rim reports whether all neighbours of p are on one side of it: whether some
 // gap between their directions is half a turn or more.
 func (l *local) rim(p *Point, around []found) bool {
 	var a [localCount]float64

@@ -85,7 +85,7 @@ func (o *Options) Settle(focalMM *float64) error {
 
 // roundStep gives the practical step whose ratio to v is nearest to 1.
 func roundStep(v float64) float64 {
-	best, apart := v, math.Inf(1)
+	best, ratio := v, math.Inf(1)
 	low := int(math.Floor(math.Log10(v)))
 	for e := low - 1; e <= low+1; e++ {
 		for _, p := range practical {
@@ -93,8 +93,8 @@ func roundStep(v float64) float64 {
 			if e < 0 {
 				s = p / math.Pow10(-e) // exact to the last digit
 			}
-			if d := math.Abs(math.Log(s / v)); d < apart {
-				best, apart = s, d
+			if d := math.Abs(math.Log(s / v)); d < ratio {
+				best, ratio = s, d
 			}
 		}
 	}

@@ -166,7 +166,7 @@ func (p *Plan) z(off float64) program.Number {
 	return program.Round((p.opt.StartZMM+p.opt.Machine.Sigma()*off)/unit, int8(dec)).Trim()
 }
 
-// inRange tells whether the Z of an offset may be written.
+// inRange reports whether the Z of an offset may be written.
 func (p *Plan) inRange(off float64) bool {
 	unit, _ := p.zUnit()
 	z, m := p.z(off).Float()*unit, p.opt.Machine

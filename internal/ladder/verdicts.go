@@ -34,7 +34,7 @@ func (p *Plan) Verdicts() []byte {
 // exact writes a number with as many decimals as a step of six digits has.
 func exact(v float64) string { return phrase.Trimmed(v, 6) }
 
-// Filled tells whether a list holds anything that a blank one does not:
+// Filled reports whether a list holds anything that a blank one does not:
 // verdicts, the name of the stock, or another text altogether. It is not to be
 // lost.
 func Filled(list []byte) bool {

@@ -7,7 +7,7 @@ import (
 	"pgregory.net/rapid"
 )
 
-// near tells whether got is want to a relative part of rel.
+// near reports whether got is want to a relative part of rel.
 func near(got, want, rel float64) bool { return math.Abs(got-want) <= rel*math.Abs(want) }
 
 // digits is the relative error allowed where the source gives 15 digits: their

@@ -176,16 +176,16 @@ func (c *Caustic) evaluate() bool {
 
 func (c *Caustic) count(w Widths) {
 	for _, z := range w.Z {
-		away := z - c.FocusMM.Value
-		if math.Abs(away) <= c.RayleighMM.Value {
+		defocus := z - c.FocusMM.Value
+		if math.Abs(defocus) <= c.RayleighMM.Value {
 			c.Within++
 		}
-		if math.Abs(away) > 2*c.RayleighMM.Value {
+		if math.Abs(defocus) > 2*c.RayleighMM.Value {
 			c.Beyond++
 		}
-		if away < 0 {
+		if defocus < 0 {
 			c.Before++
-		} else if away > 0 {
+		} else if defocus > 0 {
 			c.After++
 		}
 	}

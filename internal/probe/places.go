@@ -35,8 +35,8 @@ func tooMany(places int) error {
 // New lays a lattice with at most the given spacing over what is burned,
 // grown by margin, and keeps the nodes of the cells that burns and margin
 // come into: every height that a burn needs is then between touched places.
-// near, where not nil, is the place that the datum is to be near to.
-func New(a *Area, spacing, margin float64, near *orb.Point) (*Plan, error) {
+// datum, where not nil, is the place that the datum is to be the nearest to.
+func New(a *Area, spacing, margin float64, datum *orb.Point) (*Plan, error) {
 	p := &Plan{Area: a, Margin: margin}
 	b := a.Bound.Pad(margin)
 	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
@@ -57,8 +57,8 @@ func New(a *Area, spacing, margin float64, near *orb.Point) (*Plan, error) {
 		return nil, tooMany(len(p.Places))
 	}
 	at := b.Min
-	if near != nil {
-		at = *near
+	if datum != nil {
+		at = *datum
 	}
 	route(p.Places, at)
 	return p, nil

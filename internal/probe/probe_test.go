@@ -110,7 +110,7 @@ func TestPlacesCoverBurns(t *testing.T) {
 	})
 }
 
-// Needed tells whether the cell that x, y is in has all its corners touched.
+// Needed reports whether the cell that x, y is in has all its corners touched.
 func (p *Plan) Needed(x, y float64) bool {
 	i, j := cellOf(p.X, x), cellOf(p.Y, y)
 	found := 0

@@ -226,7 +226,7 @@ func (w *walk) arc(a *arc, i, j int, s0, s1, x0, y0, x1, y1 float64) {
 	p := w.p
 	st := p.stretch(i, j, x0, y0, x1, y1)
 	if !st.good {
-		w.held(st, s0, s1)
+		w.overHole(st, s0, s1)
 		return
 	}
 	height := func(x, y float64) float64 {

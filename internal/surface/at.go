@@ -45,7 +45,7 @@ func (p *Placed) atEdge(lx, ly float64) (h float64, w Where) {
 	if p.cubic == nil {
 		h = p.bilinear(i, j, x, y)
 		if h != h {
-			if gi, gj, ok := p.nearGood(i, j, x, y, x, y); ok {
+			if gi, gj, ok := p.goodBeside(i, j, x, y, x, y); ok {
 				h = p.bilinear(gi, gj, p.x.into(gi, x), p.y.into(gj, y))
 			} else {
 				h, w = p.hold[j*p.cx+i], Hole
@@ -89,7 +89,7 @@ func (p *Placed) Grad(x, y float64) (gx, gy float64) {
 	x, y = p.x.clamp(lx), p.y.clamp(ly)
 	i, j := p.x.cell(x), p.y.cell(y)
 	if !p.good(i, j) {
-		gi, gj, ok := p.nearGood(i, j, x, y, x, y)
+		gi, gj, ok := p.goodBeside(i, j, x, y, x, y)
 		if !ok {
 			return 0, 0
 		}

@@ -119,7 +119,7 @@ func (a *axis) region(v float64) int {
 	return a.cell(v)
 }
 
-// holds tells whether v is in cell i, without a look at the buckets. False
+// holds reports whether v is in cell i, without a look at the buckets. False
 // for a region beyond the axis.
 func (a *axis) holds(i int, v float64) bool {
 	return uint(i) < uint(len(a.inv)) && a.node[i] <= v && v < a.node[i+1]
@@ -130,13 +130,13 @@ func (a *axis) inside(region int) int {
 	return min(max(region, 0), a.cells()-1)
 }
 
-// off tells whether v is beyond the axis by more than PlaceToleranceMM.
+// off reports whether v is beyond the axis by more than PlaceToleranceMM.
 func (a *axis) off(v float64) bool {
 	return v < a.start-PlaceToleranceMM || v > a.end+PlaceToleranceMM
 }
 
-// near tells whether v is in cell i or within PlaceToleranceMM of it.
-func (a *axis) near(i int, v float64) bool {
+// beside reports whether v is in cell i or within PlaceToleranceMM of it.
+func (a *axis) beside(i int, v float64) bool {
 	return v >= a.node[i]-PlaceToleranceMM && v <= a.node[i+1]+PlaceToleranceMM
 }
 

@@ -162,7 +162,7 @@ func (b *Box) from(x, y float64) float64 {
 	return math.Hypot(max(b.X0-x, x-b.X1, 0), max(b.Y0-y, y-b.Y1, 0))
 }
 
-// meets tells whether the stretch passes through the box: the parts of it
+// meets reports whether the stretch passes through the box: the parts of it
 // between the box's sides overlap.
 func (b *Box) meets(ax, ay, bx, by float64) bool {
 	lo, hi := 0.0, 1.0
@@ -191,8 +191,8 @@ func (p *Placed) capsule(ax, ay, bx, by, reach, slope, tol float64) float64 {
 	high := math.Inf(-1)
 	for k := range n {
 		a, b := low+float64(k)*step, low+float64(k+1)*step
-		away := max(y0-b, a-y1, 0)
-		wide := math.Sqrt(max(reach*reach-away*away, 0))
+		off := max(y0-b, a-y1, 0)
+		wide := math.Sqrt(max(reach*reach-off*off, 0))
 		// The widening makes up for the rounding of the strips' sides.
 		const e = PlaceToleranceMM
 		high = p.highestIn(x0-wide-e, a-e, x1+wide+e, b+e, tol, high)

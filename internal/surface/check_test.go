@@ -95,7 +95,7 @@ func checkPieces(p *Placed, pieces []Piece, at path, tol, lateral float64) error
 	return nil
 }
 
-// within tells whether the height at x, y, or at a place that counts as the
+// within reports whether the height at x, y, or at a place that counts as the
 // same, is what the piece says.
 func within(p *Placed, x, y float64, c Piece, chord, allow float64, end bool) bool {
 	for _, d := range around {
@@ -113,7 +113,7 @@ func within(p *Placed, x, y float64, c Piece, chord, allow float64, end bool) bo
 	return false
 }
 
-// checkOneCell tells whether a piece's ends and middle share a cell.
+// checkOneCell reports whether a piece's ends and middle share a cell.
 func checkOneCell(p *Placed, c Piece, at path) error {
 	lo, hi := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
 	for _, s := range []float64{c.S0, (c.S0 + c.S1) / 2, c.S1} {

@@ -2,7 +2,7 @@ package surface
 
 import "math"
 
-// good tells whether all four nodes of a cell have a height.
+// good reports whether all four nodes of a cell have a height.
 func (p *Placed) good(i, j int) bool {
 	if p.hold == nil {
 		return true
@@ -12,17 +12,17 @@ func (p *Placed) good(i, j int) bool {
 	return sum == sum
 }
 
-// nearGood looks around the hole cell i, j for a good cell that both points
+// goodBeside looks around the hole cell i, j for a good cell that both points
 // are in or on the border of. Between them lies a straight line or a curve
 // monotone in x and y: all of it is then within PlaceToleranceMM of that
 // cell.
-func (p *Placed) nearGood(i, j int, x0, y0, x1, y1 float64) (gi, gj int, ok bool) {
+func (p *Placed) goodBeside(i, j int, x0, y0, x1, y1 float64) (gi, gj int, ok bool) {
 	for gj = max(j-1, 0); gj <= j+1 && gj < p.y.cells(); gj++ {
-		if !p.y.near(gj, y0) || !p.y.near(gj, y1) {
+		if !p.y.beside(gj, y0) || !p.y.beside(gj, y1) {
 			continue
 		}
 		for gi = max(i-1, 0); gi <= i+1 && gi < p.x.cells(); gi++ {
-			if p.x.near(gi, x0) && p.x.near(gi, x1) && p.good(gi, gj) {
+			if p.x.beside(gi, x0) && p.x.beside(gi, x1) && p.good(gi, gj) {
 				return gi, gj, true
 			}
 		}

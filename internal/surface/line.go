@@ -144,7 +144,7 @@ func (w *walk) line(i, j int, s0, s1, x0, y0, x1, y1 float64) {
 	}
 	st := p.stretch(i, j, x0, y0, x1, y1)
 	if !st.good {
-		w.held(st, s0, s1)
+		w.overHole(st, s0, s1)
 		return
 	}
 	x0, x1 = p.x.into(st.i, x0), p.x.into(st.i, x1)
@@ -174,7 +174,7 @@ func (p *Placed) stretch(i, j int, x0, y0, x1, y1 float64) stretch {
 	if st.good = p.good(st.i, st.j); st.good {
 		return st
 	}
-	gi, gj, ok := p.nearGood(st.i, st.j, p.x.clamp(x0), p.y.clamp(y0), p.x.clamp(x1), p.y.clamp(y1))
+	gi, gj, ok := p.goodBeside(st.i, st.j, p.x.clamp(x0), p.y.clamp(y0), p.x.clamp(x1), p.y.clamp(y1))
 	if ok {
 		st.i, st.j, st.good = gi, gj, true
 	} else if st.where == On {
@@ -183,8 +183,8 @@ func (p *Placed) stretch(i, j int, x0, y0, x1, y1 float64) stretch {
 	return st
 }
 
-// held appends a piece over a hole.
-func (w *walk) held(st stretch, s0, s1 float64) {
+// overHole appends a piece over a hole.
+func (w *walk) overHole(st stretch, s0, s1 float64) {
 	h := w.p.hold[st.j*w.p.cx+st.i] - w.p.off
 	w.joined = false
 	w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: h, H1: h, Where: st.where})

@@ -99,7 +99,7 @@ func (k *Peaks) Bounds(x0, y0, x1, y1, r float64) (low, high float64) {
 	return low - p.off, high - p.off
 }
 
-// Within tells whether the box is within r mm of the rectangle.
+// Within reports whether the box is within r mm of the rectangle.
 func (b *Box) Within(x0, y0, x1, y1, r float64) bool {
 	dx, dy := max(b.X0-x1, x0-b.X1, 0), max(b.Y0-y1, y0-b.Y1, 0)
 	return dx*dx+dy*dy <= r*r

@@ -25,6 +25,22 @@ const (
 	seamPart = 1e-6
 )
 
+// GoesRound gives nil for heights at y, ascending, that go once round a surface
+// that repeats after a turn, in mm; else it says what is wrong with them.
+func GoesRound(y []float64, turn float64) error {
+	span, widest := y[len(y)-1]-y[0], 0.0
+	for k := 1; k < len(y); k++ {
+		widest = max(widest, y[k]-y[k-1])
+	}
+	switch gap := turn - span; {
+	case gap < -seamPart*turn:
+		return fmt.Errorf("the rows cover %.6g mm, more than the %.6g mm after which the surface is to repeat", span, turn)
+	case gap > wrapGap*widest:
+		return fmt.Errorf("the rows leave %.6g mm of each turn of %.6g mm without a height; measure all round", gap, turn)
+	}
+	return nil
+}
+
 // unrolled lays a surface that repeats in y out to as many turns as serve,
 // and returns it unchanged where it does not repeat. Heights are continuous
 // over the seam: the cell there lies between the last row and the first of
@@ -43,13 +59,12 @@ func (s *Surface) unrolled() (*Surface, error) {
 		}
 		return diag.Errorf(diag.Setting, "", "%s", what)
 	}
-	nx, ny := len(s.x), len(s.y)
-	span := s.y[ny-1] - s.y[0]
-	if span > turn*(1+seamPart) {
-		return nil, fail(fmt.Sprintf("the rows cover %.6g mm, more than the %.6g mm after which the surface is to repeat", span, turn))
+	if err := GoesRound(s.y, turn); err != nil {
+		return nil, fail(err.Error())
 	}
+	nx, ny := len(s.x), len(s.y)
 	z := append([]float64(nil), s.z...)
-	if turn-span <= seamPart*turn {
+	if turn-(s.y[ny-1]-s.y[0]) <= seamPart*turn {
 		last := (ny - 1) * nx
 		for i := range nx {
 			switch a, b := z[i], z[last+i]; {
@@ -63,14 +78,6 @@ func (s *Surface) unrolled() (*Surface, error) {
 		if ny < 2 {
 			return nil, fail("a surface that repeats needs two rows or more in each turn")
 		}
-		span = s.y[ny-1] - s.y[0]
-	}
-	widest := 0.0
-	for j := 1; j < ny; j++ {
-		widest = math.Max(widest, s.y[j]-s.y[j-1])
-	}
-	if gap := turn - span; gap > wrapGap*widest {
-		return nil, fail(fmt.Sprintf("the rows leave %.6g mm of each turn of %.6g mm without a height; measure all round", gap, turn))
 	}
 	turns := min(max(wrapNodes/(2*nx*ny), wrapLeast), wrapTurns)
 	for turns > 1 && float64(turns+1)*turn+math.Abs(s.y[0]) > MaxCoordMM {
