@@ -77,6 +77,7 @@ func (m *mesh) band(b cover.Span) orb.MultiPolygon {
 			}
 		}
 	}
+	thin := simplify.DouglasPeucker(m.fine)
 	var rings []orb.Ring
 	for _, s := range order {
 		var ring orb.Ring
@@ -87,14 +88,16 @@ func (m *mesh) band(b cover.Span) orb.MultiPolygon {
 			delete(next, s)
 			s = to
 		}
-		if len(ring) > 2 {
-			ring = append(ring, ring[0])
-			if ring = simplify.DouglasPeucker(m.fine).Ring(ring); len(ring) > 3 {
-				rings = append(rings, ring)
-			}
+		if len(ring) < 3 {
+			continue
+		}
+		ring = append(ring, ring[0])
+		if len(thin.Ring(ring.Clone())) > 3 {
+			rings = append(rings, ring)
 		}
 	}
-	return polygons(rings)
+	// Only once it is known which holes are in which outlines.
+	return thin.MultiPolygon(polygons(rings))
 }
 
 func (m *mesh) within(k int, b cover.Span) bool { return m.h[k] >= b.Lo && m.h[k] <= b.Hi }

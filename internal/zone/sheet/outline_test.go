@@ -93,6 +93,13 @@ func TestBandsHoldTheirPlaces(t *testing.T) {
 		band := cover.Span{Lo: rapid.Float64Range(-1, 0.2).Draw(t, "lo")}
 		band.Hi = band.Lo + 0.8
 		outline := newMesh(p).band(band)
+		for _, poly := range outline {
+			for _, r := range poly {
+				if len(r) < 4 || !r.Closed() {
+					t.Fatalf("no ring: %v", r)
+				}
+			}
+		}
 		for k := range 400 {
 			at := orb.Point{}
 			at[0], at[1] = p.Program(1+58*float64(k%20)/19, 1+58*float64(k/20)/19)
