@@ -5,6 +5,7 @@ go 1.26.8
 require (
 	github.com/256dpi/gcode v0.3.0
 	github.com/BurntSushi/toml v1.6.0
+	github.com/agnivade/levenshtein v1.2.2
 	github.com/ajstarks/svgo v0.0.0-20211024235047-1546f124cd8b
 	github.com/paulmach/orb v0.14.0
 	github.com/rogpeppe/go-internal v1.16.0

@@ -4,13 +4,16 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"github.com/BurntSushi/toml"
+	"github.com/agnivade/levenshtein"
 
 	"sagitta/internal/diag"
 )
@@ -118,7 +121,7 @@ const (
 	// offered for the other: less would offer any of the z_ fields for another.
 	minShared = 4
 	// mostSlips is how many letters may be wrong, missing, or too many, where the
-	// beginning does not tell: of a short name a quarter of it.
+	// beginning does not tell: of a short name a third of it.
 	mostSlips = 3
 )
 
@@ -127,58 +130,24 @@ const (
 // the end.
 func meant(name string, known map[string]reflect.Value) string {
 	name = strings.ToLower(name)
-	best, most := "", minShared-1
-	near, fewest := "", min(mostSlips, len(name)/4)+1
-	for k := range known {
-		if k == name {
-			return ": is " + k + " meant?"
+	best, fewest, longest := "", min(mostSlips, (len(name)+2)/3), minShared-1
+	bySlips := false
+	for _, k := range slices.Sorted(maps.Keys(known)) {
+		shared := 0
+		for shared < min(len(k), len(name)) && k[shared] == name[shared] {
+			shared++
 		}
-		if d := slips(name, k); d < fewest || d == fewest && near != "" && k < near {
-			near, fewest = k, d
+		switch slips := levenshtein.ComputeDistance(name, k); {
+		case slips < fewest || slips == fewest && !bySlips:
+			best, fewest, bySlips = k, slips, true
+		case !bySlips && shared > longest:
+			best, longest = k, shared
 		}
-		n := 0
-		for n < len(k) && n < len(name) && k[n] == name[n] {
-			n++
-		}
-		if n > most || n == most && best != "" && k < best {
-			best, most = k, n
-		}
-	}
-	if near != "" {
-		best = near
 	}
 	if best == "" {
 		return ""
 	}
 	return ": is " + best + " meant?"
-}
-
-// slips counts the letters that must be changed, left out, put in or swapped
-// with the next to make b of a (optimal string alignment).
-func slips(a, b string) int {
-	if len(a) > 2*len(b)+mostSlips { // a long key is no slip
-		return len(a)
-	}
-	var before, last []int
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := 1; i <= len(a); i++ {
-		before, last, row = last, row, make([]int, len(b)+1)
-		row[0] = i
-		for j := 1; j <= len(b); j++ {
-			wrong := 1
-			if a[i-1] == b[j-1] {
-				wrong = 0
-			}
-			row[j] = min(last[j]+1, row[j-1]+1, last[j-1]+wrong)
-			if i > 1 && j > 1 && a[i-1] == b[j-2] && a[i-2] == b[j-1] {
-				row[j] = min(row[j], before[j-2]+1)
-			}
-		}
-	}
-	return row[len(b)]
 }
 
 // wanted names the kind of value that a field of type t takes.

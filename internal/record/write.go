@@ -51,7 +51,7 @@ func writeSettings(w io.Writer, head string, help []Field, v any) error {
 	return b.Flush()
 }
 
-// tomlValue writes a field's value as TOML, and tells whether it is set: nil
+// tomlValue writes a field's value as TOML, and reports whether it is set: nil
 // pointers and empty text are not.
 func tomlValue(v reflect.Value) (text string, set bool) {
 	if v.Kind() == reflect.Pointer {

@@ -147,7 +147,7 @@ func heightColumn(c [3][]float64) (best, second int, lead float64) {
 	return order[0], order[1], score[order[0]] - score[order[1]]
 }
 
-// lattice tells whether places a, b fill a lattice, few of them twice.
+// lattice reports whether places a, b fill a lattice, few of them twice.
 func lattice(a, b []float64) bool {
 	distinct := func(v []float64) int { return len(slices.Compact(slices.Sorted(slices.Values(v)))) }
 	na, nb := distinct(a), distinct(b)

@@ -78,7 +78,7 @@ func (l *log) grid() (done bool, err error) {
 	if bytes.IndexByte(l.text, '.') < 0 && (bytes.IndexByte(l.text, ';') >= 0 || bytes.IndexByte(l.text, '\t') >= 0) {
 		decimal = "comma"
 	}
-	s, err := file.Read(bytes.NewReader(l.text), l.name)
+	s, err := file.ReadAs(bytes.NewReader(l.text), l.name, file.Said{Units: l.opt.Units, Heights: l.opt.Heights})
 	if err != nil {
 		return true, err
 	}
@@ -86,36 +86,19 @@ func (l *log) grid() (done bool, err error) {
 	if rows == nil {
 		return false, nil
 	}
+	l.header()
 	r := l.out
 	r.Grid, r.Columns, r.ColumnsFrom, r.Decimal = true, "grid", "the first row holds the x nodes", decimal
 	r.X, r.Y, r.Missing = s.X(), s.Y(), s.Missing()
 	h := s.Header()
 	r.Datum, r.WrapsYMM, r.NoiseMM, r.Method = h.Datum, h.WrapsYMM, h.NoiseMM, h.Method
 	r.Lines = bytes.Count(l.text, []byte("\n"))
-	scale, sign := 1.0, 1.0
-	l.header()
 	r.Units, r.UnitsFrom = settle(l.opt.Units, l.headUnits, "mm")
 	r.Heights, r.HeightsFrom = settle(l.opt.Heights, l.headUp, "up")
-	// The reader has applied what the file says; an option is over it.
-	if said := l.headUnits == "in"; said != (r.Units == "in") {
-		scale = mmPerInch
-		if said {
-			scale = 1 / mmPerInch
-		}
-	}
-	if said := l.headUp == "down"; said != (r.Heights == "down") {
-		sign = -1
-	}
-	if scale != 1 {
-		r.X, r.Y = scaled(r.X, scale), scaled(r.Y, scale)
-		if r.Datum != nil {
-			r.Datum = &[2]float64{r.Datum[0] * scale, r.Datum[1] * scale}
-		}
-	}
-	for j := range r.Y {
-		for i := range r.X {
+	for j, y := range r.Y {
+		for i, x := range r.X {
 			if z := s.Height(i, j); z == z {
-				r.Points = append(r.Points, Point{r.X[i], r.Y[j], z * scale * sign, rows[j]})
+				r.Points = append(r.Points, Point{x, y, z, rows[j]})
 			}
 		}
 	}
@@ -125,14 +108,6 @@ func (l *log) grid() (done bool, err error) {
 	}
 	r.ResolutionMM = resolution(r.Points, unit)
 	return true, nil
-}
-
-func scaled(v []float64, by float64) []float64 {
-	out := make([]float64, len(v))
-	for i := range v {
-		out[i] = v[i] * by
-	}
-	return out
 }
 
 // settle takes what an option says, or else the file, or else what is usual.

@@ -213,3 +213,14 @@ func FuzzRead(f *testing.F) {
 
 // sprint writes three decimals, as machines do.
 func sprint(v float64) string { return fmt.Sprintf("%.3f", v) }
+
+// The datum of a grid is in the units that the grid is read in.
+func TestGridDatum(t *testing.T) {
+	const grid = "# units: in\n# datum: 1,2\n;0;3\n0;0,1;0,5\n3;0,2;0,9\n"
+	for units, want := range map[string][2]float64{"": {25.4, 50.8}, "in": {25.4, 50.8}, "mm": {1, 2}} {
+		r, err := Read(strings.NewReader(grid), "f", Options{Units: units})
+		if err != nil || !r.Grid || r.Datum == nil || *r.Datum != want {
+			t.Errorf("units %q: %+v, %v, want the datum %v", units, r, err, want)
+		}
+	}
+}

@@ -2,7 +2,8 @@ package touch
 
 import (
 	"math"
-	"strconv"
+
+	"sagitta/internal/table"
 )
 
 // token is a number of a line, and what stands around it.
@@ -160,7 +161,7 @@ func lowerString(b []byte) string {
 	return string(buf[:len(b)])
 }
 
-// startsNumber tells whether a number starts at i.
+// startsNumber reports whether a number starts at i.
 func (s *scanner) startsNumber(b []byte, i int) bool {
 	c := b[i]
 	if (c == '-' || c == '+') && i+1 < len(b) {
@@ -175,47 +176,35 @@ func (s *scanner) startsNumber(b []byte, i int) bool {
 
 // number reads the number at i, adds it and returns its length in bytes.
 func (s *scanner) number(b []byte, i int) int {
-	var buf [64]byte
-	text := buf[:0]
-	k := i
+	k, dec, point := i, 0, false
 	if b[k] == '+' || b[k] == '-' {
-		if b[k] == '-' {
-			text = append(text, '-')
-		}
 		k++
 	}
-	dec, point := 0, false
 	for ; k < len(b); k++ {
 		c := b[k]
 		if digit(c) {
-			text = append(text, c)
 			if point {
 				dec++
 			}
 			continue
 		}
-		sign := c == '.' || c == ',' && s.comma
-		if !sign || point || c == ',' && !(k+1 < len(b) && digit(b[k+1])) {
+		if point || c != '.' && !(c == ',' && s.comma && k+1 < len(b) && digit(b[k+1])) {
 			break
 		}
 		point = true
-		text = append(text, '.')
 	}
-	if k < len(b) && (b[k] == 'e' || b[k] == 'E') {
+	if k < len(b) && lower(b[k]) == 'e' {
 		m := k + 1
 		if m < len(b) && (b[m] == '+' || b[m] == '-') {
 			m++
 		}
 		if m < len(b) && digit(b[m]) {
-			for m < len(b) && digit(b[m]) {
-				m++
+			for k = m; k < len(b) && digit(b[k]); k++ {
 			}
-			text = append(text, b[k:m]...)
-			k = m
 		}
 	}
-	v, err := strconv.ParseFloat(string(text), 64)
-	if err != nil {
+	v, ok := table.Number(b[i:k])
+	if !ok {
 		v = math.Inf(1) // refused later as out of range
 	}
 	s.tokens = append(s.tokens, token{v: v, dec: dec})

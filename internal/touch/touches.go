@@ -145,7 +145,7 @@ func (l *log) survey(w *way) {
 	}
 }
 
-// shape counts the plain numbers of the line, and tells whether x, y and z
+// shape counts the plain numbers of the line, and reports whether x, y and z
 // are named in it.
 func (l *log) shape() (plain int, named, ok bool) {
 	var seen [3]int

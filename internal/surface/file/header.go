@@ -2,6 +2,7 @@ package file
 
 import (
 	"bytes"
+	"cmp"
 	"math"
 	"strings"
 
@@ -13,8 +14,16 @@ import (
 // mmPerInch is exact by definition (1959).
 const mmPerInch = 25.4
 
+// Said is what is known of a file's numbers whatever its header lines say; ""
+// for nothing.
+type Said struct {
+	Units   string // mm or in
+	Heights string // up or down
+}
+
 // header is what header lines have said so far.
 type header struct {
+	said  Said
 	where map[string]diag.Place
 	set   surface.Header
 	inch  bool
@@ -50,12 +59,12 @@ func (h *header) take(key string, row *table.Row) error {
 		if word != "mm" && word != "in" {
 			return bad("are neither mm nor in")
 		}
-		h.inch = word == "in"
+		h.inch = cmp.Or(h.said.Units, word) == "in"
 	case "heights":
 		if word != "up" && word != "down" {
 			return bad("are neither up nor down")
 		}
-		h.down = word == "down"
+		h.down = cmp.Or(h.said.Heights, word) == "down"
 	case "method":
 		if !surface.KnownMethod(word) {
 			return bad("does not exist; use " + surface.Methods)

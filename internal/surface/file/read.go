@@ -69,9 +69,15 @@ func newReader(r io.Reader, name string) *reader {
 // Read returns a *diag.Error for a file that is no surface or cannot be used,
 // a *ScatteredError (with the points) for points that need a fit, and the
 // error of r where reading failed.
-func Read(r io.Reader, name string) (*surface.Surface, error) {
+func Read(r io.Reader, name string) (*surface.Surface, error) { return ReadAs(r, name, Said{}) }
+
+// ReadAs reads a surface as Read does, with what is said of it over what the
+// file says.
+func ReadAs(r io.Reader, name string, said Said) (*surface.Surface, error) {
 	hash := sha256.New()
 	in := newReader(io.TeeReader(r, hash), name)
+	in.said = said
+	in.inch, in.down = said.Units == "in", said.Heights == "down"
 	s, err := in.surface()
 	scattered, _ := errors.AsType[*ScatteredError](err)
 	if err != nil && scattered == nil {
