@@ -117,9 +117,6 @@ func plain(s string) string {
 // Units gives a length in mm in units of the last decimal.
 func (w *Writer) Units(mm float64) int64 { return program.Round(mm/w.unit, w.dec).Mant }
 
-// UnitMM is the least difference of two lengths written, in mm.
-func (w *Writer) UnitMM() float64 { return w.unit * program.Number{Mant: 1, Dec: w.dec}.Float() }
-
 // At spells the word of a coordinate in units of the last decimal.
 func (w *Writer) At(letter byte, units int64) string {
 	return word(letter, program.Number{Mant: units, Dec: w.dec})

@@ -132,7 +132,7 @@ func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State
 // tolerance is half the last decimal of a coordinate, in mm, with room for the
 // roundings of the sum of two.
 func (p *Plan) tolerance() float64 {
-	return newPen(p).UnitMM() + 1e-9
+	return 1000/float64(newPen(p).Units(1000)) + 1e-9
 }
 
 // plain is a ladder on a bench without profile.

@@ -6,6 +6,8 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/optics"
+
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
@@ -159,7 +161,7 @@ func zReach(lenses []LensCurve) float64 {
 	return reach
 }
 
-func (l LensCurve) spotUM(z float64) float64 { return 1000 * l.Waist * math.Hypot(1, z/l.Rayleigh) }
+func (l LensCurve) spotUM(z float64) float64 { return 1000 * optics.Diameter(l.Waist, l.Rayleigh, z) }
 
 // along gives the spot from one Z to another.
 func (l LensCurve) along(lo, hi float64) plotter.XYs {

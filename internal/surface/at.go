@@ -7,41 +7,9 @@ import "math"
 // edge is held; over a hole see Hole. The area is closed: the border between
 // a good cell and a hole, like the outer edge, is On.
 func (p *Placed) At(x, y float64) (h float64, w Where) {
-	// Nearly every place is inside a good cell that its bucket names. This
-	// is the way of those, with each cell's node and width side by side; its
-	// heights are those of the general way below to the last bit.
 	lx, ly := p.Local(x, y)
-	bx, by := p.x.bucket(lx), p.y.bucket(ly) // below zero for NaN
-	if uint(bx) < uint(len(p.x.last)) && uint(by) < uint(len(p.y.last)) {
-		i, j := int(p.x.last[bx]), int(p.y.last[by])
-		cx, cy := &p.x.cellOf[i], &p.y.cellOf[j]
-		u, v := (lx-cx.node)*cx.inv, (ly-cy.node)*cy.inv
-		if u >= 0 && v >= 0 && lx <= p.x.end && ly <= p.y.end {
-			k := j*p.nx + i
-			if p.cubic != nil {
-				return p.patch(k, u, v, cx.width, cy.width) - p.off, On
-			}
-			lo, hi := p.z[k:k+2:k+2], p.z[k+p.nx:k+p.nx+2:k+p.nx+2]
-			a := lo[0] + (lo[1]-lo[0])*u
-			b := hi[0] + (hi[1]-hi[0])*u
-			if h = a + (b-a)*v - p.off; h == h {
-				return h, On
-			}
-		}
-	}
-	return p.atEdge(lx, ly)
-}
-
-// atEdge is At for any place in the surface's own coordinates.
-func (p *Placed) atEdge(lx, ly float64) (h float64, w Where) {
-	x, y := p.x.clamp(lx), p.y.clamp(ly)
-	i, j := p.x.guess(x), p.y.guess(y)
-	if p.x.node[i] > x {
-		i = p.x.search(x)
-	}
-	if p.y.node[j] > y {
-		j = p.y.search(y)
-	}
+	x, y = p.x.clamp(lx), p.y.clamp(ly)
+	i, j := p.x.cell(x), p.y.cell(y)
 	if p.cubic == nil {
 		h = p.bilinear(i, j, x, y)
 		if h != h {

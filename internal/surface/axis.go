@@ -1,5 +1,7 @@
 package surface
 
+import "slices"
+
 // axis finds the cell of a coordinate among ascending nodes.
 type axis struct {
 	node       []float64
@@ -10,25 +12,16 @@ type axis struct {
 	// nearly every coordinate in b, without a search.
 	last  []int32
 	scale float64 // buckets per mm
-	// cellOf holds node, 1/width and width of each cell side by side.
-	cellOf []axisCell
 }
-
-// axisCell is padded to a power of two, by which an index is a shift.
-type axisCell struct{ node, inv, width, _ float64 }
 
 // bucketsPerCell makes most buckets hold at most one node.
 const bucketsPerCell = 2
 
-// longWalk is the number of cells from which bisection beats walking.
-const longWalk = 8
-
 func newAxis(node []float64) axis {
 	cells := len(node) - 1
-	a := axis{node: node, start: node[0], end: node[cells], inv: make([]float64, cells), cellOf: make([]axisCell, cells)}
+	a := axis{node: node, start: node[0], end: node[cells], inv: make([]float64, cells)}
 	for i := range a.inv {
 		a.inv[i] = 1 / (node[i+1] - node[i])
-		a.cellOf[i] = axisCell{node: node[i], inv: a.inv[i], width: node[i+1] - node[i]}
 	}
 	n := bucketsPerCell * cells
 	a.scale = float64(n) / (a.end - a.start)
@@ -63,46 +56,27 @@ func (a *axis) clamp(v float64) float64 {
 // cell returns the cell i with node[i] <= v < node[i+1]; the last node
 // belongs to the last cell. v must be on the axis.
 func (a *axis) cell(v float64) int {
-	i := a.guess(v)
-	if a.node[i] > v {
-		i = a.search(v)
+	b := a.bucket(v)
+	i := int(a.last[b])
+	if a.node[i] <= v { // as nearly always on an even axis
+		return i
 	}
-	return i
+	from := 0
+	if b > 0 {
+		from = int(a.last[b-1])
+	}
+	n, at := slices.BinarySearch(a.node[from:i], v)
+	if !at {
+		n--
+	}
+	return from + n
 }
 
 // before returns the last cell that begins before v, or the first. v must be on
 // the axis.
 func (a *axis) before(v float64) int {
-	i := a.guess(v)
-	for i > 0 && a.node[i] >= v {
-		i--
-	}
-	return i
-}
-
-// guess is cell where node[guess] <= v, as nearly always on an even axis. It
-// stands alone because the compiler inlines it, but not cell.
-func (a *axis) guess(v float64) int { return int(a.last[a.bucket(v)]) }
-
-// search finds the cell of v where it is not the last of its bucket.
-func (a *axis) search(v float64) int {
-	b := a.bucket(v)
-	i, lo := int(a.last[b]), 0
-	if b > 0 {
-		lo = int(a.last[b-1])
-	}
-	if i-lo > longWalk {
-		for lo < i {
-			m := (lo + i + 1) / 2
-			if a.node[m] <= v {
-				lo = m
-			} else {
-				i = m - 1
-			}
-		}
-		return i
-	}
-	for i > lo && a.node[i] > v {
+	i := a.cell(v)
+	if i > 0 && a.node[i] == v {
 		i--
 	}
 	return i

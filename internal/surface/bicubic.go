@@ -4,13 +4,9 @@ import "math"
 
 // bicubic returns the height over the surface's zero at x, y in cell i, j.
 func (p *Placed) bicubic(i, j int, x, y float64) float64 {
-	cx, cy := &p.x.cellOf[i], &p.y.cellOf[j]
-	return p.patch(j*p.nx+i, (x-cx.node)*cx.inv, (y-cy.node)*cy.inv, cx.width, cy.width)
-}
-
-// patch returns the height at the parts u, v of the cell whose first node is
-// the k-th, dx by dy mm.
-func (p *Placed) patch(k int, u, v, dx, dy float64) float64 {
+	k := j*p.nx + i
+	dx, dy := p.x.node[i+1]-p.x.node[i], p.y.node[j+1]-p.y.node[j]
+	u, v := (x-p.x.node[i])*p.x.inv[i], (y-p.y.node[j])*p.y.inv[j]
 	lo, hi := p.cubic[k:k+2:k+2], p.cubic[k+p.nx:k+p.nx+2:k+p.nx+2]
 	// Cubic Hermite basis, written with the difference of the end values so
 	// that a flat patch is flat to the last bit.
