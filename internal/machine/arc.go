@@ -165,8 +165,10 @@ func (a *Turn) Length() float64 {
 
 // turn gives an angle the sign of the motion, 2 or 3. Twice it is nothing.
 func turn(motion int8, angle float64) float64 {
-	// Without a branch, as angle is: arcs turn either way.
-	return math.Float64frombits(math.Float64bits(angle) ^ uint64(^motion&1)<<63)
+	if motion == 2 {
+		return -angle
+	}
+	return angle
 }
 
 // sweep returns the signed angle from one direction to another, more than
@@ -175,7 +177,11 @@ func turn(motion int8, angle float64) float64 {
 // Two ends on one ray, apart within the tolerance of the radii, are a full
 // turn.
 func sweep(motion int8, x0, y0, x1, y1 float64) float64 {
-	return turn(motion, angle(turn(motion, cross(x0, y0, x1, y1)), x0*x1+y0*y1))
+	angle := math.Atan2(turn(motion, cross(x0, y0, x1, y1)), x0*x1+y0*y1)
+	if angle <= 0 {
+		angle += 2 * math.Pi
+	}
+	return turn(motion, angle)
 }
 
 // cross returns x0*y1 - y0*x1 with a relative error of 2 units in the last

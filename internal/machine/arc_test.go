@@ -220,3 +220,39 @@ func TestRadiiTolerance(t *testing.T) {
 		t.Errorf("half a turn: %+v", got)
 	}
 }
+
+// The other way round the angle is what is left of the turn, and the way back is as
+// long as the way there: a tiny arc too.
+func TestSweepEitherWay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := rapid.IntRange(-2000, 2000)
+		x0, y0 := float64(c.Draw(t, "x0"))/1000, float64(c.Draw(t, "y0"))/1000
+		x1, y1 := float64(c.Draw(t, "x1"))/1000, float64(c.Draw(t, "y1"))/1000
+		if x0 == 0 && y0 == 0 || x1 == 0 && y1 == 0 {
+			return
+		}
+		left, right := sweep(3, x0, y0, x1, y1), sweep(2, x0, y0, x1, y1)
+		back := sweep(2, x1, y1, x0, y0)
+		if !(left > 0 && left <= 2*math.Pi && right < 0 && right >= -2*math.Pi && math.Abs(left+back) <= 2e-15*left) {
+			t.Fatalf("left %v, right %v, back %v", left, right, back)
+		}
+		if sum := left - right; math.Abs(sum-2*math.Pi) > 4e-15 && (left != 2*math.Pi || right != -left) {
+			t.Fatalf("left %v and right %v are no turn", left, right)
+		}
+	})
+}
+
+// An arc that ends where it starts is a full circle, not nothing, however the zero
+// between has come to its sign.
+func TestSweepOfTheAxes(t *testing.T) {
+	zero := math.Copysign(0, -1)
+	for _, c := range []struct{ x, y, want float64 }{
+		{1, 0, 2 * math.Pi}, {1, zero, 2 * math.Pi}, {-1, 0, math.Pi}, {-1, zero, math.Pi},
+		{0, 1, math.Pi / 2}, {zero, 1, math.Pi / 2}, {0, -1, 3 * math.Pi / 2}, {zero, -1, 3 * math.Pi / 2},
+		{1, 1e-30, 1e-30}, {1, -1e-30, 2 * math.Pi},
+	} {
+		if got := sweep(3, 1, 0, c.x, c.y); got != c.want {
+			t.Errorf("from 1, 0 to %g, %g: %v, want %v", c.x, c.y, got, c.want)
+		}
+	}
+}

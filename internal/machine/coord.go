@@ -1,7 +1,6 @@
 package machine
 
 import (
-	"math"
 	"math/bits"
 
 	"sagitta/internal/program"
@@ -36,18 +35,6 @@ func (c coord) mm() float64 {
 		f += c.r
 	}
 	return f
-}
-
-// nearestMM is coord{q: q}.mm() to the last bit without the cost of a division,
-// for which many wait in line: the product is within a unit in the last place of
-// the quotient, its rest is exact, and no quotient of q is so near to halfway
-// between two floats that the error of the rest's own product could matter, as
-// 1e10 has only 24 odd bits (P. Markstein, IBM Journal of Research and Development
-// 34 (1990) 111, from memory).
-func nearestMM(q int64) float64 {
-	f := float64(q)
-	mm := f * (1 / unitsPerMM)
-	return math.FMA(math.FMA(-unitsPerMM, mm, f), 1/unitsPerMM, mm)
 }
 
 // span returns the length in mm to within 2 units in the last place, without

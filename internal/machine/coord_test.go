@@ -202,25 +202,6 @@ func plain(n int) []byte {
 	return s
 }
 
-// A place of many arcs at a time a bit beside the place of one would put them apart.
-func TestNearestMM(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		q := rapid.OneOf(
-			rapid.Map(rapid.Int64Range(-100000000, 100000000), func(n int64) int64 { return n * 10000000 }),
-			rapid.Int64Range(-3*maxUnits, 3*maxUnits),
-			rapid.Map(rapid.IntRange(0, 61), func(n int) int64 { return 1 << n }),
-		)
-		for range 500 {
-			q := q.Draw(t, "q")
-			for _, q := range [...]int64{q - 1, q, q + 1, -q} {
-				if got, want := nearestMM(q), (coord{q: q}).mm(); got != want || math.Signbit(got) != math.Signbit(want) {
-					t.Fatalf("nearestMM(%d) = %v, want %v", q, got, want)
-				}
-			}
-		}
-	})
-}
-
 func TestStepDoesNotAllocate(t *testing.T) {
 	r := program.NewReader(bytes.NewReader(plain(20000)), "t.nc")
 	ip := New(DefaultConfig())

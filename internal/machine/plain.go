@@ -48,10 +48,12 @@ func (ip *Interpreter) plainArc(l *program.PlainLine, s *scale, motion int8, x, 
 	var i, j coord
 	fits := true
 	if l.Has&program.PlainI != 0 {
-		i.q, fits = s.units(int64(l.I), l.DecI)
+		n := l.Num(program.PlainI)
+		i.q, fits = s.units(n.Mant, n.Dec)
 	}
 	if fits && l.Has&program.PlainJ != 0 {
-		j.q, fits = s.units(int64(l.J), l.DecJ)
+		n := l.Num(program.PlainJ)
+		j.q, fits = s.units(n.Mant, n.Dec)
 	}
 	if !fits {
 		return a, false

@@ -17,7 +17,7 @@ import (
 func samePlain(t tester, text string, cfg Config) (plain int) {
 	t.Helper()
 	samePlainBy(t, text, cfg, 5)
-	return samePlainBy(t, text, cfg, 2*bendsAtOnce+5)
+	return samePlainBy(t, text, cfg, 37)
 }
 
 // samePlainBy is samePlain with so many lines at a time at most, fewer of them

@@ -19,38 +19,25 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 		return 0, 0
 	}
 	ip.did, ip.ended = Actions{}, false
+	st := &ip.st
 	r := plainRun{
-		ip: ip, s: ip.scale(), arcs: arcs,
-		at: [2]int64{ip.x.q, ip.y.q}, mm: [2]float64{ip.st.At.X, ip.st.At.Y},
-		lit: ip.st.BeamWord == NoBeam || ip.st.BeamLit, dark: ip.st.PowerSaid && ip.st.Power.Mant == 0, motion: ip.st.Motion,
+		ip: ip, s: ip.scale(), arcs: arcs, x: ip.x.q, y: ip.y.q, mmX: st.At.X, mmY: st.At.Y,
+		lit: st.BeamWord == NoBeam || st.BeamLit, dark: st.PowerSaid && st.Power.Mant == 0, motion: st.Motion,
 		d: d, shift: shift, power: -1,
 	}
 	n = min(len(lines), len(moves))
 	lines, moves = lines[:n], moves[:n]
-	for k := 0; ; {
-		if r.motion == 1 && k < n {
-			switch lines[k].Has &^ program.PlainS {
-			case program.PlainX:
-				k = r.row(0, program.PlainX, lines, moves, k)
-			case program.PlainY:
-				k = r.row(1, program.PlainY, lines, moves, k)
-			}
-		}
-		if k+1 < n && isBend(&lines[k]) && isBend(&lines[k+1]) {
-			k = r.bends(lines, moves, k)
-		}
-		if k == n || !r.line(k, &lines[k], &moves[k]) {
+	for k := range lines {
+		if !r.line(k, &lines[k], &moves[k]) {
 			n = k
 			break
 		}
-		k++
 	}
 	if r.power >= 0 {
 		l := &lines[r.power]
-		ip.st.Power = program.Number{Mant: int64(l.S), Dec: l.DecS}
-		ip.st.PowerSaid = true
+		st.Power, st.PowerSaid = l.Num(program.PlainS), true
 	}
-	ip.x.q, ip.y.q, ip.st.At.X, ip.st.At.Y, ip.st.Motion = r.at[0], r.at[1], r.mm[0], r.mm[1], r.motion
+	ip.x.q, ip.y.q, st.At.X, st.At.Y, st.Motion = r.x, r.y, r.mmX, r.mmY, r.motion
 	return n, len(arcs) - len(r.arcs)
 }
 
@@ -59,9 +46,10 @@ type plainRun struct {
 	ip   *Interpreter
 	s    *scale
 	arcs []Turn // those not filled yet
-	// at is where it stands in units of a coord, mm the same in mm.
-	at        [2]int64
-	mm        [2]float64
+	// x and y are where it stands in units of a coord, mmX and mmY the same
+	// in mm.
+	x, y      int64
+	mmX, mmY  float64
 	lit, dark bool
 	motion    int8
 	d         float64
@@ -69,81 +57,34 @@ type plainRun struct {
 	power     int // the last line with a power word, -1 if none
 }
 
-// from is what the number of an axis counts from.
-func (r *plainRun) from(axis int) int64 {
-	if r.ip.st.Relative {
-		return r.at[axis]
+// target is where an axis goes that stands at from, in units of a coord and in
+// mm.
+func (r *plainRun) target(axis int, num program.Number, from int64) (to int64, mm float64, ok bool) {
+	if !r.ip.st.Relative {
+		from = r.ip.offset[axis].q
 	}
-	return r.ip.offset[axis].q
-}
-
-// row takes the lines from k on that have an axis alone, and perhaps a power,
-// in G1: what rasters are made of. It returns the first that is another, or
-// that line must look at.
-func (r *plainRun) row(axis int, has program.PlainWords, lines []program.PlainLine, moves []PlainMove, k int) int {
-	at, d, dark, power, from, relative := r.at[axis], r.d, r.dark, r.power, r.from(axis), r.ip.st.Relative
-	mm, other := r.mm[axis], r.mm[1-axis]
-	moves = moves[:len(lines)]
-	for ; k < len(lines); k++ {
-		l, m := &lines[k], &moves[k]
-		if l.Has&^program.PlainS != has {
-			break
-		}
-		mant, dec := l.X, l.DecX
-		if axis == 1 {
-			mant, dec = l.Y, l.DecY
-		}
-		q, ok := r.s.units(int64(mant), dec)
-		to := q + from
-		next := float64(to) / unitsPerMM
-		if !ok || to > maxUnits || to < -maxUnits || next == mm {
-			break
-		}
-		d += math.Abs(next - mm)
-		at, mm = to, next
-		if relative {
-			from = to
-		}
-		if l.Has&program.PlainS != 0 {
-			dark = l.S == 0
-			power = k
-		}
-		m.D, m.X, m.Y = d, mm, other
-		if axis == 1 {
-			m.X, m.Y = other, mm
-		}
-		m.End, m.Axis, m.Style, m.Burn, m.Motion = l.End+r.shift, l.Axis, l.Style, r.lit && !dark, 1
-	}
-	r.at[axis], r.mm[axis], r.d, r.dark, r.power = at, mm, d, dark, power
-	return k
+	q, ok := r.s.units(num.Mant, num.Dec)
+	to = q + from
+	return to, float64(to) / unitsPerMM, ok && to <= maxUnits && to >= -maxUnits
 }
 
 // line takes line k, any plain line. It reports false, and changes nothing, where the
 // line is for Step.
 func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
-	ip := r.ip
 	if r.newFeed(l) {
 		return false
 	}
-	to, mm := r.at, r.mm
+	x, y, mmX, mmY := r.x, r.y, r.mmX, r.mmY
+	ok := true
 	if l.Has&program.PlainX != 0 {
-		q, ok := r.s.units(int64(l.X), l.DecX)
-		if !ok {
+		if x, mmX, ok = r.target(0, l.Num(program.PlainX), x); !ok {
 			return false
 		}
-		to[0] = q + r.from(0)
-		mm[0] = float64(to[0]) / unitsPerMM
 	}
 	if l.Has&program.PlainY != 0 {
-		q, ok := r.s.units(int64(l.Y), l.DecY)
-		if !ok {
+		if y, mmY, ok = r.target(1, l.Num(program.PlainY), y); !ok {
 			return false
 		}
-		to[1] = q + r.from(1)
-		mm[1] = float64(to[1]) / unitsPerMM
-	}
-	if max(to[0], to[1]) > maxUnits || min(to[0], to[1]) < -maxUnits {
-		return false
 	}
 	motion, length := r.motion, 0.0
 	if l.Has&plainMotion != 0 {
@@ -153,24 +94,24 @@ func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
 		if len(r.arcs) == 0 {
 			return false
 		}
-		ip.x.q, ip.y.q = r.at[0], r.at[1]
-		a, ok := ip.plainArc(l, r.s, motion, to[0], to[1])
+		r.ip.x.q, r.ip.y.q = r.x, r.y
+		a, ok := r.ip.plainArc(l, r.s, motion, x, y)
 		if !ok {
 			return false
 		}
 		length, a.Mark = a.Length(), int32(k)
 		r.arcs[0], r.arcs = a, r.arcs[1:]
 	} else {
-		if l.Has&plainCentre != 0 || to == r.at {
+		if l.Has&plainCentre != 0 {
 			return false
 		}
 		switch {
-		case to[1] == r.at[1]: // as row has it, which may have taken the line as well
-			length = math.Abs(mm[0] - r.mm[0])
-		case to[0] == r.at[0]:
-			length = math.Abs(mm[1] - r.mm[1])
+		case y == r.y:
+			length = math.Abs(mmX - r.mmX)
+		case x == r.x:
+			length = math.Abs(mmY - r.mmY)
 		default:
-			dx, dy := coord{q: to[0] - r.at[0]}.span(), coord{q: to[1] - r.at[1]}.span()
+			dx, dy := coord{q: x - r.x}.span(), coord{q: y - r.y}.span()
 			length = math.Sqrt(dx*dx + dy*dy)
 		}
 		if length == 0 {
@@ -179,19 +120,18 @@ func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
 	}
 	if l.Has&program.PlainS != 0 {
 		r.power = k
-		r.dark = l.S == 0
+		r.dark = l.Num(program.PlainS).Mant == 0
 	}
 	r.d += length
-	r.motion, r.at, r.mm = motion, to, mm
-	m.D, m.X, m.Y = r.d, mm[0], mm[1]
+	r.motion, r.x, r.y, r.mmX, r.mmY = motion, x, y, mmX, mmY
+	m.D, m.X, m.Y = r.d, mmX, mmY
 	m.End, m.Axis, m.Style, m.Burn, m.Motion = l.End+r.shift, l.Axis, l.Style, r.lit && !r.dark, motion
 	return true
 }
 
 // newFeed tells a line with an F other than the one in force, or spelled otherwise.
 func (r *plainRun) newFeed(l *program.PlainLine) bool {
-	feed := &r.ip.st.Feed
-	return l.Has&program.PlainF != 0 && (int64(l.F) != feed.Mant || l.DecF != feed.Dec)
+	return l.Has&program.PlainF != 0 && l.Num(program.PlainF) != r.ip.st.Feed
 }
 
 const (

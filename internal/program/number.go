@@ -3,6 +3,7 @@ package program
 import (
 	"math"
 	"math/bits"
+	"slices"
 	"strconv"
 )
 
@@ -163,24 +164,33 @@ func (n Number) Append(dst []byte) []byte {
 	if n.Mant < 0 {
 		dst = append(dst, '-')
 	}
-	p := uint64(pow10[n.Dec])
-	m := absolute(n.Mant)
-	dst = strconv.AppendUint(dst, m/p, 10)
-	if n.Dec == 0 {
-		return dst
-	}
-	dst = append(dst, '.')
-	return appendPadded(dst, m%p, int(n.Dec))
+	return appendDigits(dst, absolute(n.Mant), int(n.Dec), 1)
 }
 
-// appendPadded appends m with zeros before it, width digits in all.
-func appendPadded(dst []byte, m uint64, width int) []byte {
-	var buf [20]byte
-	text := strconv.AppendUint(buf[:0], m, 10)
-	for i := len(text); i < width; i++ {
-		dst = append(dst, '0')
+// appendDigits appends m / 10^dec with dec digits behind the point and at least
+// whole before it. Without decimals there is no point.
+func appendDigits(dst []byte, m uint64, dec, whole int) []byte {
+	size := whole + dec
+	for size <= maxDigits && m >= uint64(pow10[size]) {
+		size++
 	}
-	return append(dst, text...)
+	n := len(dst)
+	dst = slices.Grow(dst, size+1)[:n+size]
+	if dec > 0 {
+		dst = dst[:n+size+1]
+		for i := n + size; dec > 0; i-- {
+			dst[i] = byte('0' + m%10)
+			m /= 10
+			dec--
+			size--
+		}
+		dst[n+size] = '.'
+	}
+	for i := n + size - 1; i >= n; i-- {
+		dst[i] = byte('0' + m%10)
+		m /= 10
+	}
+	return dst
 }
 
 // String returns what Append appends.

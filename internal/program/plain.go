@@ -1,15 +1,16 @@
 package program
 
-import "bytes"
+import (
+	"bytes"
+	"math/bits"
+)
 
 // PlainLine is a plain motion line: X or Y or both, and at most I, J, a G1, G2
 // or G3, an F and a power word, each number of at most eight digits.
 // Long programs are made of little else.
 type PlainLine struct {
-	// X, Y, I, J, F and S are the mantissas of those words, and DecX to DecS
-	// their decimals, as in Number; S is the power word, whatever its letter.
-	X, Y, I, J, F, S                   int32
-	DecX, DecY, DecI, DecJ, DecF, DecS int8
+	mant [plainNumbers]int32
+	dec  [plainNumbers]int8
 	// Has tells which words the line has.
 	Has PlainWords
 	// End is where the line ends in the text it came with, its LF included.
@@ -21,25 +22,33 @@ type PlainLine struct {
 	Style PlainStyle
 }
 
+// Num returns the number of a word that the line has, one of PlainX to PlainS.
+func (l *PlainLine) Num(word PlainWords) Number {
+	k := bits.TrailingZeros16(uint16(word)) % plainNumbers
+	return Number{int64(l.mant[k]), l.dec[k]}
+}
+
 // PlainWords is a set of words.
 type PlainWords uint16
 
-// The words of a plain line.
+// The words of a plain line: those with a number of their own, the power word
+// whatever its letter, and G1 to G3.
 const (
 	PlainX PlainWords = 1 << iota
 	PlainY
-	PlainS
-	PlainG1
-	PlainF
 	PlainI
 	PlainJ
+	PlainF
+	PlainS
+	PlainG1
 	PlainG2
 	PlainG3
 )
 
 const (
-	plainG      = PlainG1 | PlainG2 | PlainG3
-	plainCentre = PlainI | PlainJ
+	plainNumbers = 6 // X, Y, I, J, F and power
+	plainG       = PlainG1 | PlainG2 | PlainG3
+	plainCentre  = PlainI | PlainJ
 )
 
 // PlainStyle tells the style of a line as AppendChanged would find it: the
@@ -134,5 +143,5 @@ func (b *Block) SetPlain(like *Block, raw []byte, i int, style PlainStyle) {
 	b.habit.tight = style&plainTight != 0
 }
 
-// plainWords is the most words that a plain line has: X, Y, I, J, power, F, G.
-const plainWords = 7
+// plainWords is the most words that a plain line has: the numbers, and G.
+const plainWords = plainNumbers + 1

@@ -62,8 +62,8 @@ func holdPlain(t *testing.T, l *PlainLine, b *Block, power byte) {
 		has    PlainWords
 		num    Number
 	}{
-		{'X', PlainX, Number{int64(l.X), l.DecX}}, {'Y', PlainY, Number{int64(l.Y), l.DecY}},
-		{power, PlainS, Number{int64(l.S), l.DecS}}, {'I', PlainI, Number{int64(l.I), l.DecI}}, {'J', PlainJ, Number{int64(l.J), l.DecJ}}, {'F', PlainF, Number{int64(l.F), l.DecF}},
+		{'X', PlainX, l.Num(PlainX)}, {'Y', PlainY, l.Num(PlainY)},
+		{power, PlainS, l.Num(PlainS)}, {'I', PlainI, l.Num(PlainI)}, {'J', PlainJ, l.Num(PlainJ)}, {'F', PlainF, l.Num(PlainF)},
 	} {
 		wd, ok := b.Find(w.letter)
 		if ok != (l.Has&w.has != 0) {

@@ -54,7 +54,6 @@ func NewReader(r io.Reader, name string) *Reader {
 		name:  name,
 		buf:   make([]byte, startBuffer+reach),
 		words: make([]Word, startWords),
-		plain: plainScanner{form: noForm, formX: noForm, formY: noForm, formsArc: [4]form{noForm, noForm, noForm, noForm}},
 	}
 }
 

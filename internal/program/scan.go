@@ -30,8 +30,8 @@ const manyTimes = uint32(1<<('G'&31) | 1<<('M'&31))
 // to its length. It reports how many there are, and false where the line is
 // not plain, is malformed or has more words: those are for the general path.
 //
-// Everything is in this one function, and a byte costs one look, because
-// this loop is most of what reading a long program takes.
+// A byte costs one look, because this loop is most of what reading a long
+// program takes.
 func scanPlain(line []byte, words []Word) (n int, ok bool) {
 	var seen uint32
 	i := 0
@@ -72,33 +72,18 @@ func scanPlain(line []byte, words []Word) (n int, ok bool) {
 			i++
 			c = line[i]
 		}
-		digits := i
-		var m uint64
-		d := c - '0'
-		for d <= 9 {
-			m = m*10 + uint64(d)
-			i++
-			d = line[i] - '0'
-		}
-		total, dec := i-digits, 0
-		const point = 0xfe // '.' - '0'
-		if d == point {
-			i++
-			fraction := i
-			d = line[i] - '0'
-			for d <= 9 {
-				m = m*10 + uint64(d)
-				i++
-				d = line[i] - '0'
-			}
-			dec = i - fraction
-			total += dec
+		from := i
+		m, end := digits(line, i, 0)
+		whole, dec := end-i, 0
+		if i = end; line[i] == '.' {
+			m, i = digits(line, end+1, m)
+			dec = i - end - 1
 		}
 		// Up to 18 digits do not overflow; more have made nonsense of m.
-		if total == 0 || total > maxDigits {
+		if total := whole + dec; total == 0 || total > maxDigits {
 			return n, false
 		}
-		if letter == 'N' && (first != digits || i-digits != total || total > maxLineNumber) {
+		if letter == 'N' && (first != from || i-from != whole || whole > maxLineNumber) {
 			return n, false
 		}
 		mant := int64(m)
@@ -108,4 +93,14 @@ func scanPlain(line []byte, words []Word) (n int, ok bool) {
 		w.Num.Mant, w.Num.Dec, w.End = mant, int8(dec), i
 		n++
 	}
+}
+
+// digits reads the digits at text[i] behind those of m, up to text[end]. More than
+// 18 of them make nonsense of m. text ends in another byte.
+func digits(text []byte, i int, m uint64) (_ uint64, end int) {
+	for d := text[i] - '0'; d <= 9; d = text[i] - '0' {
+		m = m*10 + uint64(d)
+		i++
+	}
+	return m, i
 }

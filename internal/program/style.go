@@ -51,26 +51,27 @@ type spelling struct {
 // append appends the number. Its trailing zeros count only as far as the
 // spelling asks for them.
 func (s spelling) append(dst []byte, n Number) []byte {
-	n = n.Trim()
-	if at, ok := n.At(int8(max(s.decimals, int(n.Dec)))); ok {
-		n = at
-	}
 	switch {
 	case n.Mant < 0:
 		dst = append(dst, '-')
 	case s.plus:
 		dst = append(dst, '+')
 	}
-	m, p := absolute(n.Mant), uint64(pow10[n.Dec])
-	if m >= p || !s.bare || n.Dec == 0 {
-		dst = appendPadded(dst, m/p, s.width)
+	m, dec := absolute(n.Mant), int(n.Dec)
+	for dec > s.decimals && m%10 == 0 {
+		m, dec = m/10, dec-1
 	}
-	if n.Dec > 0 {
-		dst = append(dst, '.')
-		return appendPadded(dst, m%p, int(n.Dec))
+	fraction := max(dec, s.decimals)
+	whole := s.width
+	if !s.bare || fraction == 0 {
+		whole = max(whole, 1)
 	}
-	if s.point {
+	dst = appendDigits(dst, m, dec, whole)
+	if dec == 0 && (fraction > 0 || s.point) {
 		dst = append(dst, '.')
+	}
+	for ; dec < fraction; dec++ {
+		dst = append(dst, '0')
 	}
 	return dst
 }

@@ -12,10 +12,10 @@ import (
 	"sagitta/internal/program"
 )
 
-// genBends draws a program of many arcs in a row, full circles among them, and of
+// genArcs draws a program of many arcs in a row, full circles among them, and of
 // whatever may end such a row: other lines, other words, arcs at the tolerance of
 // their radii and beyond it, numbers of other decimals, far places.
-func genBends(t *rapid.T) string {
+func genArcs(t *rapid.T) string {
 	head := rapid.SampledFrom([]string{"G21", "G20", "G92 X3 Y-2", "G92 Y-0.00000000001"}).Draw(t, "head")
 	tail := rapid.SampledFrom([]string{"", " F100", " S0", " S2 F100"}).Draw(t, "tail")
 	lines := rapid.IntRange(1, 100).Draw(t, "lines")
@@ -88,33 +88,17 @@ func genBends(t *rapid.T) string {
 	return string(text)
 }
 
-// Arcs taken many at a time are those that Step makes of each, whatever stands
-// between them.
-func TestBendsAreStep(t *testing.T) {
+// Arcs of plain lines are those that Step makes of each, whatever stands between
+// them.
+func TestPlainArcsAreStep(t *testing.T) {
 	taken, total := 0, 0
 	rapid.Check(t, func(t *rapid.T) {
-		text := genBends(t)
+		text := genArcs(t)
 		total += bytes.Count([]byte(text), []byte(" J"))
 		taken += samePlain(t, text, DefaultConfig())
 	})
 	if taken < total/4 {
 		t.Errorf("of %d arcs only %d were plain", total, taken)
-	}
-}
-
-// A row of arcs that the loops for them leave to line comes out right, but late.
-func TestBendsAreTaken(t *testing.T) {
-	const n = 3*bendsAtOnce + 1
-	for _, relative := range []bool{false, true} {
-		text := bendText(n)
-		if relative {
-			text = append([]byte("G0 X1 Y1\nG91 G1 F1000 M4 S1\n"), bytes.Repeat([]byte("G3 X1 Y1 I1 J0\n"), n)...)
-		}
-		lines, ip := plainLines(t, text)
-		r := plainRun{ip: ip, s: ip.scale(), arcs: make([]Turn, n), at: [2]int64{ip.x.q, ip.y.q}, motion: ip.st.Motion}
-		if k := r.bends(lines, make([]PlainMove, n), 0); k != n {
-			t.Errorf("relative %v: %d arcs taken of %d", relative, k, n)
-		}
 	}
 }
 
@@ -140,9 +124,9 @@ func plainLines(t tester, text []byte) (lines []program.PlainLine, ip *Interpret
 	}
 }
 
-// bendText is a program of arcs as drawings have them: small, in all
+// arcsText is a program of arcs as drawings have them: small, in all
 // directions, each from the end of the last one.
-func bendText(n int) []byte {
+func arcsText(n int) []byte {
 	rnd := rand.New(rand.NewPCG(3, 5))
 	round := func(v float64) float64 { return math.Round(v*1000) / 1000 }
 	text := []byte("G21 G90 M4 S1 F1000\nG0 X100 Y100\nG1\n")
@@ -165,7 +149,7 @@ func bendText(n int) []byte {
 // of them than a processor learns by heart.
 func BenchmarkStepPlain(b *testing.B) {
 	const n = 20000
-	b.Run("arcs", func(b *testing.B) { benchmarkPlain(b, bendText(n)) })
+	b.Run("arcs", func(b *testing.B) { benchmarkPlain(b, arcsText(n)) })
 }
 
 func benchmarkPlain(b *testing.B, text []byte) {
