@@ -55,7 +55,7 @@ func (p *Plan) Map(title string) []byte {
 		x, y := place(q)
 		c.Line(x-2, y, x+2, y, ink, 0.25)
 		c.Line(x, y-2, x, y+2, ink, 0.25)
-		c.Circle(x, y, 1.2, ink, 0.25)
+		c.Circle(x, y, 1.2, "none", ink, 0.25)
 		c.Text(x+1.6, y-1.4, 3.2, ink, "", fmt.Sprint(k+1))
 	}
 	return c.Page(math.Max(x1-x0, barMM)+2*mapMargin, y1-y0+3*mapMargin)

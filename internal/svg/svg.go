@@ -79,8 +79,8 @@ func (c *Canvas) Rect(x, y, w, h float64, fill, stroke string, width float64) {
 }
 
 // Circle draws a circle.
-func (c *Canvas) Circle(x, y, r float64, stroke string, width float64) {
-	fmt.Fprintf(c, `<circle cx="%s" cy="%s" r="%s" fill="none" stroke="%s" stroke-width="%s"/>`+"\n", at(x), at(y), at(r), stroke, at(width))
+func (c *Canvas) Circle(x, y, r float64, fill, stroke string, width float64) {
+	fmt.Fprintf(c, `<circle cx="%s" cy="%s" r="%s" fill="%s" stroke="%s" stroke-width="%s"/>`+"\n", at(x), at(y), at(r), fill, stroke, at(width))
 }
 
 // Line draws a straight line.
@@ -90,12 +90,20 @@ func (c *Canvas) Line(x0, y0, x1, y1 float64, colour string, width float64) {
 
 // Path draws straight lines from point to point.
 func (c *Canvas) Path(points [][2]float64, colour string, width float64) {
+	c.Paths(fmt.Sprintf(` stroke="%s" stroke-width="%s" fill="none"`, colour, at(width)), func(draw func([][2]float64)) { draw(points) })
+}
+
+// Paths draws what each calls draw with, as Path does, in one element;
+// attributes are put in as they are.
+func (c *Canvas) Paths(attributes string, each func(draw func(points [][2]float64))) {
 	c.WriteString(`<path d="`)
-	for i, p := range points {
-		c.WriteByte("ML"[min(i, 1)])
-		c.WriteString(at(p[0]) + " " + at(p[1]))
-	}
-	fmt.Fprintf(c, `" stroke="%s" stroke-width="%s" fill="none"/>`+"\n", colour, at(width))
+	each(func(points [][2]float64) {
+		for i, p := range points {
+			c.WriteByte("ML"[min(i, 1)])
+			c.WriteString(at(p[0]) + " " + at(p[1]))
+		}
+	})
+	fmt.Fprintf(c, `"%s/>`+"\n", attributes)
 }
 
 // Page gives the picture at its true size, on white.
