@@ -3,6 +3,7 @@ package record
 import (
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"unicode"
@@ -25,41 +26,61 @@ func first(checks ...*diag.Error) error {
 	return nil
 }
 
-// finite, zeroOrMore and aboveZero check a number; an unset one passes.
-func finite(field string, v *float64) *diag.Error {
-	if v != nil && (math.IsNaN(*v) || math.IsInf(*v, 0)) {
-		return wrong(field, "wants a finite number, not %g", *v)
+// check holds each field of a record to what its tag wants: of numbers, "above
+// zero", "zero or more" or, without a tag, that they are finite; of texts, one of
+// those with | between or, without a tag, that they stay on one line. Unset
+// fields pass.
+func check(record any) *diag.Error {
+	for name, f := range fieldsOf(record) {
+		v, wants := f.value, f.tag.Get("wants")
+		if v.Kind() == reflect.Pointer {
+			if v.IsNil() {
+				continue
+			}
+			v = v.Elem()
+		}
+		var e *diag.Error
+		switch v.Kind() {
+		case reflect.Float64:
+			e = checkNumber(name, v.Float(), wants)
+		case reflect.Array:
+			for k := 0; k < v.Len() && e == nil; k++ {
+				e = checkNumber(name, v.Index(k).Float(), wants)
+			}
+		case reflect.String:
+			e = checkText(name, v.String(), wants)
+		}
+		if e != nil {
+			return e
+		}
 	}
 	return nil
 }
 
-func zeroOrMore(field string, v *float64) *diag.Error {
-	if v != nil && (!(*v >= 0) || math.IsInf(*v, 0)) {
-		return wrong(field, "wants a finite number, zero or more, not %g", *v)
+func checkNumber(name string, v float64, wants string) *diag.Error {
+	finite := !math.IsNaN(v) && !math.IsInf(v, 0)
+	switch {
+	case wants == "above zero" && !(finite && v > 0):
+		return wrong(name, "wants a finite number above zero, not %g", v)
+	case wants == "zero or more" && !(finite && v >= 0):
+		return wrong(name, "wants a finite number, zero or more, not %g", v)
+	case !finite:
+		return wrong(name, "wants a finite number, not %g", v)
 	}
 	return nil
 }
 
-func aboveZero(field string, v *float64) *diag.Error {
-	if v != nil && (!(*v > 0) || math.IsInf(*v, 0)) {
-		return wrong(field, "wants a finite number above zero, not %g", *v)
-	}
-	return nil
-}
-
-// oneOf checks a text against the few that are allowed.
-func oneOf(field, v string, allowed ...string) *diag.Error {
-	if slices.Contains(allowed, v) {
+func checkText(name, v, wants string) *diag.Error {
+	if wants != "" {
+		if one := strings.Split(wants, "|"); !slices.Contains(one, v) {
+			return wrong(name, `wants "%s", not %q`, strings.Join(one, `" or "`), v)
+		}
 		return nil
 	}
-	return wrong(field, `wants "%s", not %q`, strings.Join(allowed, `" or "`), v)
-}
-
-// onOneLine refuses text that would break out of the line it is written to: a
-// comment of a program, a message, a page.
-func onOneLine(field, v string) *diag.Error {
+	// Text must not break out of the line it is written to: a comment of a
+	// program, a message, a page.
 	if strings.ContainsFunc(v, func(r rune) bool { return !unicode.IsPrint(r) || r == unicode.ReplacementChar }) {
-		return wrong(field, "wants printable text on one line, not %q", v)
+		return wrong(name, "wants printable text on one line, not %q", v)
 	}
 	return nil
 }

@@ -13,24 +13,25 @@ import (
 )
 
 // Lens is a lens record: what is known of a lens on a bench. Unset numbers are
-// nil. LensFields explains each field.
+// nil. Each field says what it wants (see check), an example as in the file, and
+// what it is.
 type Lens struct {
-	Name             string      `toml:"name"`
-	FocalLengthMM    *float64    `toml:"focal_length_mm"`
-	WavelengthNM     *float64    `toml:"wavelength_nm"`
-	WaistUM          *float64    `toml:"waist_um"`
-	RayleighMM       *float64    `toml:"rayleigh_mm"`
-	M2               *float64    `toml:"m2"`
-	DepthMM          *[2]float64 `toml:"depth_mm"` // [-near, far]
-	TestedOn         string      `toml:"tested_on"`
-	TestedPowerPct   *float64    `toml:"tested_power_pct"`
-	TestedFeedMMMin  *float64    `toml:"tested_feed_mm_min"`
-	DepthErrorMM     *float64    `toml:"depth_error_mm"`
-	FocusShiftMM     *float64    `toml:"focus_shift_mm"` // + : further
-	UsualDefocusMM   *float64    `toml:"usual_defocus_mm"`
-	SmallestDetailMM *float64    `toml:"smallest_detail_mm"`
-	FocusHeightMM    float64     `toml:"focus_height_mm"` // + : further from the stock
-	StandoffMM       *float64    `toml:"standoff_mm"`
+	Name             string      `toml:"name" as:"\"short\"" is:"what the lens is called; unset: the file's name"`
+	FocalLengthMM    *float64    `toml:"focal_length_mm" wants:"above zero" as:"38.1" is:"focal length"`
+	WavelengthNM     *float64    `toml:"wavelength_nm" wants:"above zero" as:"10600" is:"wavelength of the beam, 100 to 20000"`
+	WaistUM          *float64    `toml:"waist_um" wants:"above zero" as:"90" is:"1/e² diameter of the beam at best focus"`
+	RayleighMM       *float64    `toml:"rayleigh_mm" wants:"above zero" as:"0.46" is:"distance from best focus at which that diameter has grown by √2"`
+	M2               *float64    `toml:"m2" wants:"above zero" as:"1.3" is:"beam quality M², 1 for the ideal beam"`
+	DepthMM          *[2]float64 `toml:"depth_mm" as:"[-1.5, 1.5]" is:"what was still sharp: nearer below zero, further above; wins over the beam's fields"`
+	TestedOn         string      `toml:"tested_on" as:"\"birch plywood\"" is:"the stock on which depth_mm was seen"`
+	TestedPowerPct   *float64    `toml:"tested_power_pct" wants:"above zero" as:"30" is:"the power at which it was seen, in percent of the greatest"`
+	TestedFeedMMMin  *float64    `toml:"tested_feed_mm_min" wants:"above zero" as:"3000" is:"the feed at which it was seen"`
+	DepthErrorMM     *float64    `toml:"depth_error_mm" wants:"zero or more" as:"0.25" is:"how far either side of depth_mm may be off; of a ladder half a step at best"`
+	FocusShiftMM     *float64    `toml:"focus_shift_mm" as:"0.5" is:"where best focus lay against the bench's zero when depth_mm was seen, + further"`
+	UsualDefocusMM   *float64    `toml:"usual_defocus_mm" as:"0.8" is:"the defocus that tested_on is usually marked with, + further; the default of --defocus"`
+	SmallestDetailMM *float64    `toml:"smallest_detail_mm" wants:"above zero" as:"0.5" is:"the smallest detail that stays legible"`
+	FocusHeightMM    float64     `toml:"focus_height_mm" as:"0" is:"how much further from the stock this lens stands at best focus than the bench's reference lens"`
+	StandoffMM       *float64    `toml:"standoff_mm" wants:"above zero" as:"6" is:"tip of the head to the stock at best focus, with this lens"`
 }
 
 // AssumedGrowth is how far the beam may widen over its waist where the record
@@ -71,31 +72,12 @@ func ReadLens(r io.Reader, name string) (*Lens, error) {
 // Validate checks every field and whether they agree. The error is a
 // *diag.Error without file and line.
 func (l *Lens) Validate() error {
-	return first(
-		onOneLine("name", l.Name),
-		aboveZero("focal_length_mm", l.FocalLengthMM),
-		l.checkWavelength(),
-		aboveZero("waist_um", l.WaistUM),
-		aboveZero("rayleigh_mm", l.RayleighMM),
-		l.checkM2(),
-		l.checkDepth(),
-		onOneLine("tested_on", l.TestedOn),
-		aboveZero("tested_power_pct", l.TestedPowerPct),
-		l.checkPower(),
-		aboveZero("tested_feed_mm_min", l.TestedFeedMMMin),
-		zeroOrMore("depth_error_mm", l.DepthErrorMM),
-		finite("focus_shift_mm", l.FocusShiftMM),
-		finite("usual_defocus_mm", l.UsualDefocusMM),
-		aboveZero("smallest_detail_mm", l.SmallestDetailMM),
-		finite("focus_height_mm", &l.FocusHeightMM),
-		aboveZero("standoff_mm", l.StandoffMM),
-		l.checkBeam(),
-	)
+	return first(check(l), l.checkWavelength(), l.checkM2(), l.checkDepth(), l.checkPower(), l.checkBeam())
 }
 
 func (l *Lens) checkWavelength() *diag.Error {
-	if e := aboveZero("wavelength_nm", l.WavelengthNM); e != nil || l.WavelengthNM == nil {
-		return e
+	if l.WavelengthNM == nil {
+		return nil
 	}
 	nm := *l.WavelengthNM
 	if nm >= shortestNM && nm <= longestNM {
@@ -114,10 +96,7 @@ func (l *Lens) checkWavelength() *diag.Error {
 }
 
 func (l *Lens) checkM2() *diag.Error {
-	if e := aboveZero("m2", l.M2); e != nil || l.M2 == nil {
-		return e
-	}
-	if *l.M2 < 1-agreement {
+	if l.M2 != nil && *l.M2 < 1-agreement {
 		return wrong("m2", "wants 1 or more, not %g: no beam is better than the ideal one", *l.M2)
 	}
 	return nil

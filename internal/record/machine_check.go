@@ -7,9 +7,6 @@ import (
 	"sagitta/internal/diag"
 )
 
-// zLetters are the letters that may move the focus.
-const zLetters = "ZUVWA"
-
 // takenLetters have another meaning on a line that moves (RS274: axes, arc
 // centre, motion, feed, dwell, line number, subroutine), and so cannot be power.
 const takenLetters = "EGMNOXYZFIJKRP"
@@ -20,42 +17,9 @@ var endingWords = MWords{0, 1, 2, 30, 60}
 // Validate checks every field and whether they go together. The error is a
 // *diag.Error without file and line.
 func (m *Machine) Validate() error {
-	return first(
-		oneOf("units", m.Units, UnitsMM, UnitsInch),
-		m.checkZAxis(),
-		oneOf("z_plus", m.ZPlus, Away, Toward),
-		oneOf("z_moves", m.ZMoves, ZAlways, ZBeamOff, ZByHand),
-		finite("z_min_mm", m.ZMinMM),
-		finite("z_max_mm", m.ZMaxMM),
-		m.checkZRange(),
-		aboveZero("z_rate_mm_min", m.ZRateMMMin),
-		aboveZero("z_resolution_mm", m.ZResolutionMM),
-		zeroOrMore("z_backlash_mm", m.ZBacklashMM),
-		aboveZero("z_step_mm", m.ZStepMM),
-		zeroOrMore("focus_setting_mm", m.FocusSettingMM),
-		aboveZero("rapid_mm_min", &m.RapidMMMin),
-		aboveZero("feed_max_mm_min", m.FeedMaxMMMin),
-		m.checkDecimals(),
-		m.checkLineMax(),
-		aboveZero("lines_per_s", m.LinesPerS),
-		m.checkBeamWords("beam_on", m.BeamOn),
-		m.checkBeamWords("beam_off", m.BeamOff),
-		m.checkOnOff(),
-		m.checkPowerWord(),
-		aboveZero("s_max", &m.SMax),
-		m.checkPowerFollows(),
-		zeroOrMore("head_radius_mm", m.HeadRadiusMM),
-		zeroOrMore("gap_min_mm", m.GapMinMM),
-		finite("probe_offset_mm", &m.ProbeOffsetMM[0]),
-		finite("probe_offset_mm", &m.ProbeOffsetMM[1]),
-		finite("probe_offset_mm", &m.ProbeOffsetMM[2]),
-		aboveZero("probe_feed_mm_min", &m.ProbeFeedMMMin),
-		aboveZero("probe_depth_mm", &m.ProbeDepthMM),
-	)
-}
-
-func (m *Machine) checkZAxis() *diag.Error {
-	return oneOf("z_axis", m.ZAxis, strings.Split(zLetters, "")...)
+	return first(check(m), m.checkZRange(), m.checkDecimals(), m.checkLineMax(),
+		checkBeamWords("beam_on", m.BeamOn), checkBeamWords("beam_off", m.BeamOff),
+		m.checkOnOff(), m.checkPowerWord(), m.checkPowerFollows())
 }
 
 func (m *Machine) checkZRange() *diag.Error {
@@ -79,7 +43,7 @@ func (m *Machine) checkLineMax() *diag.Error {
 	return nil
 }
 
-func (m *Machine) checkBeamWords(field string, words MWords) *diag.Error {
+func checkBeamWords(field string, words MWords) *diag.Error {
 	if len(words) == 0 {
 		return wrong(field, "wants at least one M word")
 	}

@@ -47,7 +47,7 @@ func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
 		}
 		return nil, se
 	}
-	targets := fieldsOf(into)
+	targets := maps.Collect(fieldsOf(into))
 	lines := map[string]int{}
 	for _, key := range md.Keys() {
 		name := key[0]
@@ -66,13 +66,13 @@ func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
 		if !known {
 			return nil, fail("no such field" + meant(name, targets))
 		}
-		if err := md.PrimitiveDecode(raw[name], target.Addr().Interface()); err != nil {
+		if err := md.PrimitiveDecode(raw[name], target.value.Addr().Interface()); err != nil {
 			// A type of ours, or a number that a float cannot carry, says
 			// more than the kind of value.
 			if pe := (toml.ParseError{}); errors.As(err, &pe) {
 				return nil, fail(oneLine(pe.Message))
 			}
-			return nil, fail("wants " + wanted(target.Type()))
+			return nil, fail("wants " + wanted(target.value.Type()))
 		}
 	}
 	return lines, nil
@@ -106,16 +106,6 @@ func lineOf(md toml.MetaData, p toml.Primitive, depth int) int {
 	return first
 }
 
-// fieldsOf gives the fields of the struct that v points to, by toml tag.
-func fieldsOf(v any) map[string]reflect.Value {
-	s := reflect.ValueOf(v).Elem()
-	out := make(map[string]reflect.Value, s.NumField())
-	for i := range s.NumField() {
-		out[s.Type().Field(i).Tag.Get("toml")] = s.Field(i)
-	}
-	return out
-}
-
 const (
 	// minShared is how many letters at the start two names share before one is
 	// offered for the other: less would offer any of the z_ fields for another.
@@ -128,7 +118,7 @@ const (
 // meant offers the known field that is fewest slips away from name, or else the
 // one that shares the longest beginning with it: most slips are in the unit at
 // the end.
-func meant(name string, known map[string]reflect.Value) string {
+func meant(name string, known map[string]field) string {
 	name = strings.ToLower(name)
 	best, fewest, longest := "", min(mostSlips, (len(name)+2)/3), minShared-1
 	bySlips := false

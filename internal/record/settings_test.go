@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"reflect"
 	"regexp"
@@ -117,7 +118,7 @@ func TestFieldsAreExplained(t *testing.T) {
 		if typ.NumField() != len(c.help) {
 			t.Errorf("%s has %d fields, %d explained", typ, typ.NumField(), len(c.help))
 		}
-		values := fieldsOf(c.of)
+		values := maps.Collect(fieldsOf(c.of))
 		for i, f := range c.help {
 			if i < typ.NumField() && typ.Field(i).Tag.Get("toml") != f.Name {
 				t.Errorf("%s: field %d is %s, explained is %s", typ, i, typ.Field(i).Tag.Get("toml"), f.Name)
@@ -128,7 +129,7 @@ func TestFieldsAreExplained(t *testing.T) {
 			if in, ok := map[string]string{"_mm": "mm", "_um": "µm", "_nm": "nm", "_pct": "%", "_mm_min": "mm/min", "_per_s": "1/s"}[unit.FindString(f.Name)]; ok && in != f.Unit {
 				t.Errorf("%s: unit %q", f.Name, f.Unit)
 			}
-			text, set := tomlValue(values[f.Name])
+			text, set := tomlValue(values[f.Name].value)
 			if !set {
 				text = ""
 			}

@@ -19,7 +19,7 @@ func WriteLens(w io.Writer, l *Lens) error {
 	if err := l.Validate(); err != nil {
 		return err
 	}
-	return writeSettings(w, "Lens record. A field's name carries its unit.", LensFields(), l)
+	return writeSettings(w, "Lens record. A field's name carries its unit.", l)
 }
 
 // WriteMachine writes a machine profile with a comment to every field; unset
@@ -29,24 +29,23 @@ func WriteMachine(w io.Writer, m *Machine) error {
 	if err := m.Validate(); err != nil {
 		return err
 	}
-	return writeSettings(w, "Machine profile. A field's name carries its unit; what is left out keeps its default.", MachineFields(), m)
+	return writeSettings(w, "Machine profile. A field's name carries its unit; what is left out keeps its default.", m)
 }
 
 // meaningColumn is where the comments begin, past all but the longest values.
 const meaningColumn = 32
 
-func writeSettings(w io.Writer, head string, help []Field, v any) error {
+func writeSettings(w io.Writer, head string, record any) error {
 	b := bufio.NewWriter(w)
 	fmt.Fprintf(b, "# %s\n# A line that begins with # is not in force: take the # away to set it.\n\n", head)
-	values := fieldsOf(v)
-	for _, f := range help {
-		text, set := tomlValue(values[f.Name])
-		line := f.Name + " = " + text
+	for name, f := range fieldsOf(record) {
+		text, set := tomlValue(f.value)
+		line := name + " = " + text
 		if !set {
-			line = "# " + f.Name + " = " + f.Example
+			line = "# " + name + " = " + f.tag.Get("as")
 		}
 		pad := max(1, meaningColumn-utf8.RuneCountInString(line))
-		fmt.Fprintf(b, "%s%s# %s\n", line, strings.Repeat(" ", pad), f.Meaning)
+		fmt.Fprintf(b, "%s%s# %s\n", line, strings.Repeat(" ", pad), f.tag.Get("is"))
 	}
 	return b.Flush()
 }
