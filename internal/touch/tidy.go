@@ -166,42 +166,25 @@ func Merge(p []Point) ([]Merged, Repeats) {
 func group(p []Point) [][]Point {
 	const cell = 2 * SamePlaceMM
 	type key [2]int64
-	of := make(map[key]int32, len(p)) // cell of a place's first touch
-	index := make([]int32, len(p))
-	var sizes []int32
-	var firsts []int32
+	of := make(map[key]int, len(p)) // cell of a place's first touch
+	var groups [][]Point
 	for k := range p {
 		kx, ky := int64(math.Floor(p[k].X/cell)), int64(math.Floor(p[k].Y/cell))
-		found := int32(-1)
-	search:
-		for dx := int64(-1); dx <= 1; dx++ {
-			for dy := int64(-1); dy <= 1; dy++ {
-				if g, ok := of[key{kx + dx, ky + dy}]; ok && same(&p[k], &p[firsts[g]]) {
-					found = g
-					break search
-				}
+		found := -1
+		for n := range int64(9) {
+			if g, ok := of[key{kx + n/3 - 1, ky + n%3 - 1}]; ok && same(&p[k], &groups[g][0]) {
+				found = g
+				break
 			}
 		}
 		if found < 0 {
-			found = int32(len(sizes))
-			sizes = append(sizes, 0)
-			firsts = append(firsts, int32(k))
+			found = len(groups)
+			groups = append(groups, nil)
 			if _, taken := of[key{kx, ky}]; !taken {
 				of[key{kx, ky}] = found
 			}
 		}
-		index[k] = found
-		sizes[found]++
-	}
-	store := make([]Point, len(p))
-	groups := make([][]Point, len(sizes))
-	at := 0
-	for g, n := range sizes {
-		groups[g] = store[at : at : at+int(n)]
-		at += int(n)
-	}
-	for k := range p {
-		groups[index[k]] = append(groups[index[k]], p[k])
+		groups[found] = append(groups[found], p[k])
 	}
 	return groups
 }
