@@ -111,7 +111,7 @@ func (g *Grid) closed(points []Point) *Grid {
 		return g
 	}
 	c := &Grid{X: g.X, Y: g.Y, Z: append([]float64(nil), g.Z...)}
-	(&Sheet{}).fill(g, c.Z, points, newHull(points))
+	(&Written{}).fill(g, c.Z, points, newHull(points))
 	if c.missing() > 0 {
 		return g
 	}

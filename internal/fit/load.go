@@ -70,11 +70,11 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 		return nil, refuse(1, err.Error())
 	}
 	known := header.ErrorMM
-	sheet, err := choice.Sheet(points, header)
+	written, err := choice.Write(points, header)
 	if err != nil {
 		return nil, refuse(1, err.Error())
 	}
-	made := sheet.Surface
+	made := written.Surface
 	if h := made.Header(); known > h.ErrorMM {
 		// What the file says of its heights holds for the fit as well.
 		h.ErrorMM = known

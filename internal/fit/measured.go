@@ -19,7 +19,7 @@ type Measured struct {
 	Points  []Point
 	LeftOut []LeftOut
 	Choice  *Choice
-	Sheet   *Sheet
+	Written *Written
 	Header  surface.Header
 	// Match is what the pairs of points lead to, and Pairs are those; nil where
 	// there are none.
@@ -186,17 +186,17 @@ func (m *Measured) choose(method string) error {
 	if m.Choice, err = Choose(m.Points, grid, method, noise, m.Header.WrapsYMM, r.ResolutionMM); err != nil {
 		return refused(m.Name, err.Error(), "")
 	}
-	if m.Sheet, err = m.Choice.Sheet(m.Points, m.Header); err != nil {
+	if m.Written, err = m.Choice.Write(m.Points, m.Header); err != nil {
 		return refused(m.Name, err.Error(), "")
 	}
 	// What is written must be what other runs take.
 	at := m.Header.Placement()
 	at.Raw = true
-	if _, err := surface.Place(m.Sheet.Surface, at); err != nil {
+	if _, err := surface.Place(m.Written.Surface, at); err != nil {
 		return refused(m.Name, err.Error(), "")
 	}
 	if m.Header.Datum != nil {
-		_, err = surface.Place(m.Sheet.Surface, m.Header.Placement())
+		_, err = surface.Place(m.Written.Surface, m.Header.Placement())
 	}
 	return err
 }
@@ -224,9 +224,9 @@ func gridOn(x, y []float64, points []Point) *Grid {
 // Range gives the lowest and the highest height of the surface within the hull
 // of the points, and where they are, in its own coordinates.
 func (m *Measured) Range() (low, high float64, lowAt, highAt [2]float64) {
-	h := m.Sheet.Surface.Header()
+	h := m.Written.Surface.Header()
 	h.WrapsYMM = 0 // one turn tells
-	once, err := m.Sheet.Surface.WithHeader(h)
+	once, err := m.Written.Surface.WithHeader(h)
 	if err != nil {
 		return 0, 0, lowAt, highAt
 	}

@@ -30,9 +30,9 @@ func (m *Measured) Text(made string) ([]byte, error) {
 		}
 		b.WriteByte('\n')
 	}
-	if n := len(m.Sheet.Filled); n > 0 {
+	if n := len(m.Written.Filled); n > 0 {
 		fmt.Fprintf(&b, "# filled %s inside the hull of the points", phrase.Count(n, "height"))
-		for k, p := range m.Sheet.Filled {
+		for k, p := range m.Written.Filled {
 			if k%8 == 0 {
 				b.WriteString("\n# filled at")
 			}
@@ -40,7 +40,7 @@ func (m *Measured) Text(made string) ([]byte, error) {
 		}
 		b.WriteByte('\n')
 	}
-	if err := file.Write(&b, m.Sheet.Surface); err != nil {
+	if err := file.Write(&b, m.Written.Surface); err != nil {
 		return nil, err
 	}
 	if _, err := file.Read(bytes.NewReader(b.Bytes()), m.Name); err != nil {

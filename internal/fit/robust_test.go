@@ -50,7 +50,7 @@ func TestAnyPoints(t *testing.T) {
 		if err != nil {
 			return
 		}
-		s, err := c.Sheet(p, surface.Header{})
+		s, err := c.Write(p, surface.Header{})
 		if err != nil {
 			return
 		}

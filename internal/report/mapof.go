@@ -19,7 +19,7 @@ func MapOf(m *fit.Measured) *Map {
 		return r
 	}, m.Name)
 	c := &Map{Title: fmt.Sprintf("%s: %s, %s", name, m.Choice.Name, phrase.Count(len(m.Points), "point"))}
-	s := m.Sheet.Surface
+	s := m.Written.Surface
 	p, err := surface.Place(s, surface.Placement{Raw: true})
 	if err != nil {
 		return c

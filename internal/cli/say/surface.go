@@ -104,18 +104,18 @@ func (v Voice) fitted(m *fit.Measured) {
 	}
 	v.Line("errors by cross-validation, mm: %s", strings.Join(tried, ", "))
 	v.Line("chosen: %s%s", c.Name, m.Form())
-	if h := m.Sheet.Surface.Header(); c.ErrorKnown {
-		v.Line("error of the surface %s mm, of which reading the written grid adds at most %s mm; noise of a touch %s mm", phrase.Short(h.ErrorMM), phrase.Short(m.Sheet.ReadingMM), phrase.Short(h.NoiseMM))
+	if h := m.Written.Surface.Header(); c.ErrorKnown {
+		v.Line("error of the surface %s mm, of which reading the written grid adds at most %s mm; noise of a touch %s mm", phrase.Short(h.ErrorMM), phrase.Short(m.Written.ReadingMM), phrase.Short(h.NoiseMM))
 	} else {
 		v.Line("the error of the surface is not known: %s are too few to leave one out; touch more, or allow for it", phrase.Count(len(m.Points), "point"))
 	}
-	if n := len(m.Sheet.Filled); n > 0 {
+	if n := len(m.Written.Filled); n > 0 {
 		v.Line("%s inside the hull of the points had no height and got one from the smooth surface; they are marked in the file", phrase.Count(n, "node"))
 	}
 	switch {
-	case m.Sheet.Holes > 0 && c.Grid != nil:
-		v.Line("%s outside the hull of the points stay without a height", phrase.Count(m.Sheet.Holes, "node"))
-	case m.Sheet.Holes > 0:
+	case m.Written.Holes > 0 && c.Grid != nil:
+		v.Line("%s outside the hull of the points stay without a height", phrase.Count(m.Written.Holes, "node"))
+	case m.Written.Holes > 0:
 		v.Line("the surface ends at the hull of the points")
 	}
 }

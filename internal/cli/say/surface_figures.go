@@ -50,10 +50,10 @@ func SurfaceFigures(version string, m *fit.Measured, digest string) *Figures {
 	f := surfaceFigures{
 		Touches: len(r.Points), Points: len(m.Points), LinesIgnored: r.IgnoredCount, LeftOut: []leftOut{},
 		NoiseMM: m.Header.NoiseMM, Method: m.Choice.Name, Errors: map[string]float64{},
-		ErrorMM: m.Sheet.Surface.Header().ErrorMM, ErrorKnown: m.Choice.ErrorKnown,
+		ErrorMM: m.Written.Surface.Header().ErrorMM, ErrorKnown: m.Choice.ErrorKnown,
 		LowMM: low, HighMM: high, BowXMM: flat.BowX, BowYMM: flat.BowY, TwistMM: flat.Twist,
 		SaMM: flat.Sa, SqMM: flat.Sq, SzMM: flat.Sz, BestFocusMM: (low + high) / 2,
-		MaxSlope: fit.SkinOf(m.Choice.Shape, m.Points).MaxSlope, Filled: len(m.Sheet.Filled),
+		MaxSlope: fit.SkinOf(m.Choice.Shape, m.Points).MaxSlope, Filled: len(m.Written.Filled),
 	}
 	for _, b := range m.LeftOut {
 		f.LeftOut = append(f.LeftOut, leftOut{b.Ref, b.X, b.Y, b.OffMM})

@@ -46,16 +46,16 @@ func TestSheet(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%s: %v", c.method, err)
 		}
-		sheet, err := choice.Sheet(p, surface.Header{})
+		written, err := choice.Write(p, surface.Header{})
 		if err != nil {
 			t.Fatalf("%s: %v", c.method, err)
 		}
-		placed, err := surface.Place(sheet.Surface, surface.Placement{Raw: true})
+		placed, err := surface.Place(written.Surface, surface.Placement{Raw: true})
 		if err != nil {
 			t.Fatalf("%s: %v", c.method, err)
 		}
-		if h := sheet.Surface.Header(); h.ErrorMM < choice.ErrorMM+sheet.ReadingMM-1e-9 || sheet.ReadingMM > 0.01 {
-			t.Errorf("%s: error %v from %v and reading %v", c.method, h.ErrorMM, choice.ErrorMM, sheet.ReadingMM)
+		if h := written.Surface.Header(); h.ErrorMM < choice.ErrorMM+written.ReadingMM-1e-9 || written.ReadingMM > 0.01 {
+			t.Errorf("%s: error %v from %v and reading %v", c.method, h.ErrorMM, choice.ErrorMM, written.ReadingMM)
 		}
 		for _, q := range p {
 			if _, where := placed.At(q.X, q.Y); where != surface.On {
@@ -63,14 +63,14 @@ func TestSheet(t *testing.T) {
 			}
 		}
 		h := newHull(p)
-		x, y := sheet.Surface.X(), sheet.Surface.Y()
+		x, y := written.Surface.X(), written.Surface.Y()
 		cell := math.Hypot((x[len(x)-1]-x[0])/float64(len(x)-1), (y[len(y)-1]-y[0])/float64(len(y)-1))
 		for range 3000 {
 			px, py := 100*r.Float64(), 120*r.Float64()
 			got, where := placed.At(px, py)
 			if h.holds(px, py) {
-				if want := choice.Shape.At(px, py); where != surface.On || math.Abs(got-want) > 1.5*sheet.ReadingMM+2e-6 {
-					t.Fatalf("%s: %v (%v) at %v,%v, fitted %v, stated %v", c.method, got, where, px, py, want, sheet.ReadingMM)
+				if want := choice.Shape.At(px, py); where != surface.On || math.Abs(got-want) > 1.5*written.ReadingMM+2e-6 {
+					t.Fatalf("%s: %v (%v) at %v,%v, fitted %v, stated %v", c.method, got, where, px, py, want, written.ReadingMM)
 				}
 			} else if where == surface.On && c.scattered && far(h, px, py) > 1.1*cell {
 				t.Fatalf("%s: a height %.1f mm beyond the hull, cells of %.1f", c.method, far(h, px, py), cell)

@@ -24,8 +24,8 @@ const (
 	heightStepMM = 1e-6
 )
 
-// Sheet is a choice as a surface to be written.
-type Sheet struct {
+// Written is a choice as a surface: a grid so fine that reading it adds little.
+type Written struct {
 	Surface *surface.Surface
 	// ReadingMM is the most by which reading the grid was seen to differ
 	// from what was fitted, and is part of the surface's error.
@@ -37,12 +37,12 @@ type Sheet struct {
 	Holes int
 }
 
-// Sheet makes the surface. points are those that the choice was fitted to;
+// Write makes the surface. points are those that the choice was fitted to;
 // the surface ends at their hull, but for the rest of the cells that the hull
 // passes through. With wraps above zero the surface repeats after that
 // distance in y.
-func (c *Choice) Sheet(points []Point, header surface.Header) (*Sheet, error) {
-	s := &Sheet{}
+func (c *Choice) Write(points []Point, header surface.Header) (*Written, error) {
+	s := &Written{}
 	h := newHull(points)
 	var x, y, z []float64
 	var err error
@@ -86,7 +86,7 @@ func ceilDigits(v float64, digits int) float64 {
 }
 
 // fill gives missing nodes inside the hull a height.
-func (s *Sheet) fill(g *Grid, z []float64, points []Point, h *hull) {
+func (s *Written) fill(g *Grid, z []float64, points []Point, h *hull) {
 	if g.missing() == 0 {
 		return
 	}
@@ -105,7 +105,7 @@ func (s *Sheet) fill(g *Grid, z []float64, points []Point, h *hull) {
 
 // lay writes a fitted shape as a grid, finer and finer until reading it is as
 // good as wanted, first along the axis that needs it most.
-func (s *Sheet) lay(c *Choice, points []Point, h *hull, wraps float64) (x, y, z []float64, method string, err error) {
+func (s *Written) lay(c *Choice, points []Point, h *hull, wraps float64) (x, y, z []float64, method string, err error) {
 	lo, hi := box(points)
 	if wraps > 0 {
 		hi[1] = lo[1] + wraps
