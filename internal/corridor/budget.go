@@ -25,26 +25,34 @@ func (p *Planner) budget() {
 		p.admitStart()
 		return
 	}
-	for i := 0; i < n; {
-		j := i
+	j, travels := 0, false
+	for i := 0; i < n; i = j + 1 {
+		j = i
 		for j+1 < n && p.gates[j+1].Burn {
 			j++
 		}
 		p.budgetRun(i, j)
-		i = j + 1
+		travels = travels || i > 0
 	}
-	if p.Rate > 0 {
-		p.stretchTravels()
-	} else {
+	switch {
+	case p.Rate <= 0:
 		p.admitStart()
+	case travels:
+		p.stretchTravels()
 	}
 }
 
 // budgetAlone is budget where nothing limits Z, each gate on its own. It reports
 // false where one needs more than the depth, and has then done nothing.
 func (p *Planner) budgetAlone() bool {
+	within := Narrowing * p.Use * (p.Depth.Near + p.Depth.Far)
 	for k := range p.gates {
-		p.need[k] = p.gates[k].leastPart(p.Depth)
+		g := &p.gates[k]
+		if !g.limited() && g.High-g.Low <= within { // as nearly always
+			p.need[k], p.part[k], p.spent[k] = 0, Narrowing*p.Use, p.Use
+			continue
+		}
+		p.need[k] = g.leastPart(p.Depth)
 		if p.need[k] > 1+rounding {
 			return false
 		}
@@ -120,7 +128,7 @@ func (p *Planner) budgetRun(i, j int) {
 func (p *Planner) leastParts(i, j int) {
 	v := p.Rate
 	for k := i; k <= j; k++ {
-		p.need[k] = p.gates[k].leastPart(p.Depth)
+		p.need[k] = max(0, p.gates[k].leastPart(p.Depth))
 	}
 	if v <= 0 {
 		return
@@ -128,7 +136,7 @@ func (p *Planner) leastParts(i, j int) {
 	e := newEnvelopes()
 	for k := i; k <= j; k++ {
 		e.pass(v * p.dt[k])
-		p.need[k] = max(p.need[k], p.least(k, e))
+		p.ask(k, &e)
 		e.take(&p.gates[k])
 		if k == 0 && !p.from.Free {
 			e.takeStart(p.from.C)
@@ -136,7 +144,7 @@ func (p *Planner) leastParts(i, j int) {
 	}
 	e = newEnvelopes()
 	for k := j; k >= i; k-- {
-		p.need[k] = max(p.need[k], p.least(k, e))
+		p.ask(k, &e)
 		e.take(&p.gates[k])
 		e.pass(v * p.dt[k])
 	}
@@ -167,14 +175,20 @@ func (e *envelopes) takeStart(c float64) {
 	e.supMin, e.infMax = max(e.supMin, c), min(e.infMax, c)
 }
 
-// least is the part of the depth that gate k needs against itself and the
-// envelopes.
-func (p *Planner) least(k int, e envelopes) float64 {
-	d := p.Depth
-	g := &p.gates[k]
-	e.take(g)
-	part := max(g.High-e.infB, e.supA-g.Low) / (d.Near + d.Far)
-	return max(part, max((g.High-e.infMax)/d.Near, (e.supMin-g.Low)/d.Far))
+// ask raises the part of the depth that gate k needs to what the envelopes ask of
+// it.
+func (p *Planner) ask(k int, e *envelopes) {
+	d, g, need := p.Depth, &p.gates[k], p.need[k]
+	if gap := max(g.High-e.infB, e.supA-g.Low); gap > need*(d.Near+d.Far) {
+		need = gap / (d.Near + d.Far)
+	}
+	if gap := g.High - e.infMax; gap > need*d.Near {
+		need = gap / d.Near
+	}
+	if gap := e.supMin - g.Low; gap > need*d.Far {
+		need = gap / d.Far
+	}
+	p.need[k] = need
 }
 
 // slowRun lengthens the steep stretches of a run for which the whole depth is

@@ -1,7 +1,7 @@
 package corridor
 
 // aheadPart is the part of a window that is only looked ahead at.
-const aheadPart = 4
+const aheadPart = 8
 
 // Commit gives the last end of a move up to which a window of gates may be
 // committed, what comes after them being unknown; 0 where the window is too

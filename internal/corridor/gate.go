@@ -56,7 +56,11 @@ func (g *Gate) Window(d focus.Depth, part float64) focus.Window {
 
 // leastPart is the part of the depth that the gate needs against itself.
 func (g *Gate) leastPart(d focus.Depth) float64 {
-	return max((g.High-g.Low)/(d.Near+d.Far), (g.High-g.Max)/d.Near, (g.Min-g.Low)/d.Far)
+	part := (g.High - g.Low) / (d.Near + d.Far)
+	if g.limited() {
+		part = max(part, (g.High-g.Max)/d.Near, (g.Min-g.Low)/d.Far)
+	}
+	return part
 }
 
 // limited reports whether the gate has a limit.

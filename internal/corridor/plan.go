@@ -136,6 +136,7 @@ type Planner struct {
 	// bounds and the slopes for thinning (bound).
 	dt, need, part, spent []float64
 	c, lo, hi, limit      []float64
+	low, high             float64 // of the string
 
 	string           tautString
 	st, slo, shi, sc []float64 // the string's gates, free ends included
@@ -153,11 +154,16 @@ func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 	p.budget()
 	p.pull(0, n-1, 0, from.Free)
 	p.checkLimits(end)
+	p.low, p.high = p.c[0], p.c[0]
 	for k := 1; k < n; k++ {
-		v := math.Abs(p.c[k]-p.c[k-1]) / p.dt[k]
-		p.plan.Peak = max(p.plan.Peak, v)
-		if gates[k].Burn {
-			p.plan.PeakBurn = max(p.plan.PeakBurn, v)
+		c := p.c[k]
+		rise, dt := math.Abs(c-p.c[k-1]), p.dt[k]
+		p.low, p.high = min(p.low, c), max(p.high, c)
+		if rise > p.plan.Peak*dt {
+			p.plan.Peak = rise / dt
+		}
+		if gates[k].Burn && rise > p.plan.PeakBurn*dt {
+			p.plan.PeakBurn = rise / dt
 		}
 	}
 	p.bound()

@@ -200,7 +200,7 @@ func TestBreaches(t *testing.T) {
 	}
 }
 
-// The part of the window that is committed ends a move, leaves a quarter to look
+// The part of the window that is committed ends a move, leaves an eighth to look
 // ahead at, and with a rate enough to come from anywhere to anywhere.
 func TestCommit(t *testing.T) {
 	gates := make([]Gate, 41)
@@ -217,13 +217,13 @@ func TestCommit(t *testing.T) {
 		n, end      int
 		ahead       bool
 	}{
-		{0, 1, 41, 30, true}, // a quarter of 41 is 10
+		{0, 1, 41, 35, true}, // an eighth of 41 is 5
 		{0, 1, 7, 5, true},
 		{0, 1, 5, 0, true}, // one move
-		{1, 1, 41, 30, true},
+		{1, 1, 41, 35, true},
 		{1, 20, 41, 15, true}, // 23 s ahead: gate 17, in the move after gate 15
-		{1, 37, 41, 30, false},
-		{0.1, 0.9, 41, 30, false},
+		{1, 37, 41, 35, false},
+		{0.1, 0.9, 41, 35, false},
 	} {
 		s := Settings{Depth: depth, Rate: c.rate}
 		if end, ahead := s.Commit(gates[:c.n], c.swing); end != c.end || ahead != c.ahead {

@@ -2,7 +2,6 @@ package corridor
 
 import (
 	"math"
-	"slices"
 
 	"sagitta/internal/focus"
 )
@@ -46,7 +45,11 @@ func (p *Planner) bound() {
 	// string's highest place than a burn could.
 	// Nor to fall, where nothing is asked at all.
 	depth := p.Depth.Near + p.Depth.Far
-	top, bottom := slices.Max(p.c[:n])+depth, slices.Min(p.c[:n])-depth
+	top, bottom := p.high+depth, p.low-depth
+	travel, burn := steeper*p.plan.Peak, steeper*p.plan.PeakBurn
+	if p.Rate > 0 {
+		travel, burn = min(travel, p.Rate), min(burn, p.Rate)
+	}
 	for k := range p.gates {
 		g := &p.gates[k]
 		w := p.window(k, p.spent[k])
@@ -55,17 +58,13 @@ func (p *Planner) bound() {
 		}
 		// The string may lie on a limit to the last bit.
 		p.lo[k], p.hi[k] = min(w.Lo, p.c[k]), max(min(w.Hi, top), p.c[k])
-		v := p.plan.Peak
+		v := travel
 		if g.Burn {
-			v = p.plan.PeakBurn
-		}
-		v *= steeper
-		if p.Rate > 0 {
-			v = min(v, p.Rate)
+			v = burn
 		}
 		// A link is straight over the move, so thinning counts the time at
 		// the programmed feed; what was lengthened may be steeper in it.
-		if dt := g.DT; dt > 0 {
+		if dt := g.DT; dt != p.dt[k] {
 			v *= p.dt[k] / dt
 		}
 		p.limit[k] = v * (1 + rounding)
@@ -194,14 +193,14 @@ func (p *Planner) look(i int, w focus.Window, e int, view *[]focus.Window) int {
 	t := 0.0
 	for k := i + 1; k <= e; k++ {
 		t += p.gates[k].DT
-		v := p.limit[k] * (1 + slopeSlack)
+		perT, v := 1/t, p.limit[k]*(1+slopeSlack)
 		seen := focus.Window{Lo: math.Inf(1), Hi: math.Inf(-1)}
 		for q := 0; q < n; q++ {
 			if s1[q] > s2[q] {
 				continue
 			}
-			s1[q] = max(max(s1[q], -v), (p.lo[k]-c[q])/t)
-			s2[q] = min(min(s2[q], v), (p.hi[k]-c[q])/t)
+			s1[q] = max(s1[q], -v, (p.lo[k]-c[q])*perT)
+			s2[q] = min(s2[q], v, (p.hi[k]-c[q])*perT)
 			if s1[q] <= s2[q] {
 				seen.Lo = min(seen.Lo, c[q]+s1[q]*t)
 				seen.Hi = max(seen.Hi, c[q]+s2[q]*t)

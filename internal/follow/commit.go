@@ -29,7 +29,6 @@ func (f *runner) commit() error {
 func (f *runner) planTo(end int) int {
 	n := sort.Search(len(f.blocks), func(i int) bool { return int(f.blocks[i].g1) > end })
 	f.lay(end)
-	f.nearLinks()
 	corners := f.plan.Corners
 	if f.start.Free {
 		f.layHead(f.head.n, corners[0].C)
@@ -83,7 +82,7 @@ func (f *runner) write(n int) error {
 		f.drop(h)
 	}
 	if len(corners) > 0 {
-		f.spend(gate)
+		f.path.along(&f.window, gate)
 		q := sort.Search(len(corners), func(q int) bool { return corners[q].Gate >= gate })
 		f.start = corridor.Start{C: corners[q].C, Peak: f.plan.Peak, PeakBurn: f.plan.PeakBurn}
 	}

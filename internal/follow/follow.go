@@ -83,12 +83,14 @@ func newRunner(w io.Writer, opt *Options) *runner {
 		f.most = defaultWindow
 	}
 	f.usual = f.most
+	f.path = path{opt: opt, sum: &f.sum}
 	f.window = window{opt: opt, sum: &f.sum, fails: &f.fails, start: corridor.Start{Free: true}}
 	f.planner.Settings = corridor.Settings{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
 	f.out = newWriter(w, opt, &f.sum, &f.fails)
 	f.tube = tubeBuilder{
 		opt: opt, sum: &f.sum, fails: &f.fails,
 		tol:     pieceTolerance * (opt.Depth.Near + opt.Depth.Far) / 2,
+		arcTol:  arcTolerance * (opt.Depth.Near + opt.Depth.Far) / 2,
 		lateral: math.Sqrt2 * math.Max(opt.Decimal(false), opt.Decimal(true)),
 		hold:    opt.ZMoves != Always,
 	}

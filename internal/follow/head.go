@@ -198,3 +198,15 @@ func (f *runner) dark(k int) bool {
 	}
 	return st.Beam != machine.On
 }
+
+// nearHead takes the first n blocks of the head into how near the axis comes.
+func (f *runner) nearHead(n int) {
+	c := f.head.c
+	for _, h := range f.blocks[:n] {
+		if h.hasPre {
+			c = h.pre
+		}
+		f.path.nearest(min(c, h.c), h.top, h, 1)
+		c = h.c
+	}
+}

@@ -3,7 +3,6 @@ package follow
 import (
 	"math"
 
-	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 )
@@ -138,62 +137,5 @@ func (s *Summary) link(h *held, length, dz, seconds float64, moved bool) {
 	s.ZTravel += math.Abs(dz)
 	if h.mv.Burn && length > 0 && seconds > 0 {
 		s.PeakRate = max(s.PeakRate, math.Abs(dz)/seconds*60)
-	}
-}
-
-// path follows the corrections along the planned path for the figures that
-// need all of it.
-type path struct {
-	turned float64 // the furthest c since Z turned last
-	way    int8    // +1 while it rises, -1 while it falls
-	begun  bool
-}
-
-// spend takes the planned path over the gates up to the last into the figures.
-func (f *runner) spend(last int) {
-	q := 0
-	for k, c := range f.plan.Along(f.tube.gates) {
-		if k > last {
-			return
-		}
-		if k > 0 || f.start.Free { // what a start that is given serves is counted
-			f.spendAt(&f.tube.gates[k], c)
-		}
-		if k == f.plan.Corners[q].Gate {
-			f.turns(c)
-			q++
-		}
-	}
-}
-
-// spendAt takes the correction c at a gate into the figures.
-func (f *runner) spendAt(g *corridor.Gate, c float64) {
-	if math.IsInf(g.Low, 1) {
-		return // only travels pass
-	}
-	near, far, s := g.High-c, c-g.Low, &f.sum
-	s.Near, s.Far = max(s.Near, near), max(s.Far, far)
-	s.Part = max(s.Part, near/f.opt.Depth.Near, far/f.opt.Depth.Far)
-}
-
-// turns counts a change of direction once Z has come back by a last decimal:
-// less cannot be seen in what is written.
-func (f *runner) turns(c float64) {
-	p := &f.path
-	switch back := (c - p.turned) * float64(p.way); {
-	case !p.begun:
-		p.begun, p.turned = true, c
-	case back > 0: // further on
-		p.turned = c
-	case math.Abs(c-p.turned) < f.opt.Decimal(false):
-	default:
-		if p.way != 0 {
-			f.sum.Reversals++
-		}
-		p.way = 1
-		if c < p.turned {
-			p.way = -1
-		}
-		p.turned = c
 	}
 }

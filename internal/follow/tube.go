@@ -14,6 +14,9 @@ const (
 	// it takes off the tube must be small against the tenth that thinning
 	// lives on.
 	pieceTolerance = 0.002
+	// arcTolerance is the same for an arc, of which a part leaves its chord
+	// wherever it is cut: half as many gates again would be needed for less.
+	arcTolerance = 0.004
 	// sameInstant is the time in s under which two gates are one. A tenth
 	// of a micrometre at the fastest rapids takes a hundred times longer.
 	sameInstant = 1e-9
@@ -31,8 +34,8 @@ type tubeBuilder struct {
 	asks  []ask
 	sum   *Summary
 	fails *failures
-	// tol and lateral are what surface is asked for, in mm.
-	tol, lateral float64
+	// tol, that of arcs, and lateral are what surface is asked for, in mm.
+	tol, arcTol, lateral float64
 	// low and high are the surface's extremes.
 	low, high float64
 	// hold tells that a burn takes no time and holds one c throughout.
@@ -87,7 +90,7 @@ func (tb *tubeBuilder) along(m *machine.Move) {
 		lateral = 0
 	}
 	if m.Kind == machine.Arc {
-		tb.pieces = tb.opt.Surface.AppendArc(tb.pieces[:0], m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, tb.tol, lateral)
+		tb.pieces = tb.opt.Surface.AppendArc(tb.pieces[:0], m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, tb.arcTol, lateral)
 	} else {
 		tb.pieces = tb.opt.Surface.AppendLine(tb.pieces[:0], m.From.X, m.From.Y, m.To.X, m.To.Y, tb.tol, lateral)
 	}
@@ -118,7 +121,7 @@ func (tb *tubeBuilder) lay(m *machine.Move) {
 	slow := m.Burn && tb.opt.maySlow(m)
 	for k := range tb.pieces {
 		pc := &tb.pieces[k]
-		if pc.Up > tb.tol || pc.Down > tb.tol {
+		if pc.Up > tb.arcTol || pc.Down > tb.arcTol {
 			tb.within(pc)
 		}
 		tb.narrow(pc.H0, pc, m.Burn)
@@ -182,18 +185,20 @@ func (tb *tubeBuilder) limit(m *machine.Move, first int) {
 // covered notes a burn over no surface.
 func (tb *tubeBuilder) covered(line int, m *machine.Move) {
 	outside := false
-	for _, pc := range tb.pieces {
-		at := m.XY(pc.S0)
+	for k := range tb.pieces {
+		pc, kind := &tb.pieces[k], OverHole
 		switch {
-		case pc.Where == surface.Hole:
-			tb.fails.add(Failure{Line: line, X: at[0], Y: at[1], Kind: OverHole})
-			return
-		case pc.Where == surface.Outside && !tb.opt.OutsideHold:
-			tb.fails.add(Failure{Line: line, X: at[0], Y: at[1], Kind: OffSurface})
-			return
-		case pc.Where == surface.Outside:
+		case pc.Where == surface.On:
+			continue
+		case pc.Where == surface.Outside && tb.opt.OutsideHold:
 			outside = true
+			continue
+		case pc.Where == surface.Outside:
+			kind = OffSurface
 		}
+		at := m.XY(pc.S0)
+		tb.fails.add(Failure{Line: line, X: at[0], Y: at[1], Kind: kind})
+		return
 	}
 	if outside {
 		tb.sum.Outside++

@@ -41,9 +41,7 @@ func (p *Placed) AppendArc(dst []Piece, cx, cy, r0, r1, a0, sweep, tol, lateral 
 	s := 0.0
 	x, y := a.at(0)
 	i, j := p.x.region(x), p.y.region(y)
-	if r := max(math.Abs(r0), math.Abs(r1)) + w.lateral; p.x.holds(i, a.cx-r) && p.x.holds(i, a.cx+r) && p.y.holds(j, a.cy-r) && p.y.holds(j, a.cy+r) && p.good(i, j) {
-		// The whole circle is in one cell, as are all places beside it.
-		ex, ey := a.at(1)
+	if ex, ey := a.at(1); w.inCell(a.box(x, y, ex, ey), i, j) {
 		w.arc(&a, i, j, 0, 1, x, y, ex, ey)
 		return w.dst
 	}
@@ -76,6 +74,39 @@ func (p *Placed) AppendArc(dst []Piece, cx, cy, r0, r1, a0, sweep, tol, lateral 
 	return w.dst
 }
 
+// box bounds the arc by a rectangle, its ends being x0, y0 and x1, y1: all places
+// whose radius and whose angle are between those of the ends.
+func (a *arc) box(x0, y0, x1, y1 float64) [4]float64 {
+	const quarter = math.Pi / 2
+	grow := math.Abs(a.dr)
+	b := [4]float64{min(x0, x1) - grow, min(y0, y1) - grow, max(x0, x1) + grow, max(y0, y1) + grow}
+	r := max(math.Abs(a.r0), math.Abs(a.r0+a.dr))
+	from, to := math.Floor(min(a.a0, a.a0+a.da)/quarter), math.Floor(max(a.a0, a.a0+a.da)/quarter)
+	if a.r0 <= 0 || a.r0+a.dr <= 0 || to-from >= 4 {
+		return [4]float64{a.cx - r, a.cy - r, a.cx + r, a.cy + r}
+	}
+	for q := int(from) + 1; q <= int(to); q++ {
+		switch q & 3 {
+		case 0:
+			b[2] = a.cx + r
+		case 1:
+			b[3] = a.cy + r
+		case 2:
+			b[0] = a.cx - r
+		case 3:
+			b[1] = a.cy - r
+		}
+	}
+	return b
+}
+
+// inCell reports whether a rectangle and all places beside it are in one cell
+// whose heights are known.
+func (w *walk) inCell(b [4]float64, i, j int) bool {
+	p, r := w.p, w.lateral
+	return p.x.holds(i, b[0]-r) && p.x.holds(i, b[2]+r) && p.y.holds(j, b[1]-r) && p.y.holds(j, b[3]+r) && p.good(i, j)
+}
+
 // monotone returns the end, above s, of the part from s on over which x and
 // y each go one way only. That is where the direction of motion next is
 // along an axis. It turns one way only, at a rate between one and two times
@@ -92,7 +123,7 @@ func (a *arc) monotone(s float64) float64 {
 	bearing := func(s float64) float64 {
 		b := a.a0 + s*a.da
 		if a.dr != 0 {
-			b += math.Atan((a.r0 + s*a.dr) * a.da / a.dr)
+			b += atan((a.r0 + s*a.dr) * a.da / a.dr)
 		}
 		return b * turn
 	}
@@ -131,6 +162,17 @@ func (a *arc) monotone(s float64) float64 {
 	return hi
 }
 
+// atan is math.Atan, and quicker where x is large, as for an arc that is nearly a
+// circle: the next term of the series is below the last place of the result.
+func atan(x float64) float64 {
+	const large = 1e3
+	if math.Abs(x) < large {
+		return math.Atan(x)
+	}
+	u := 1 / x
+	return math.Copysign(math.Pi/2, x) - u*(1-u*u/3)
+}
+
 // bearingError is how near to an axis in radians the direction of motion
 // counts as along it: a few units in the last place of an angle, and far
 // below minTurn.
@@ -154,67 +196,70 @@ func (a *arc) crossing(ax *axis, region int, isY bool, s, end, v, e float64) (at
 		return math.Inf(1), dir
 	}
 	// f grows from s to end, and is above zero there.
-	f := func(t float64) float64 {
-		x, y := a.at(t)
+	f := func(t float64) (v, slope float64) {
+		sin, cos := math.Sincos(a.a0 + t*a.da)
+		r := a.r0 + t*a.dr
 		if isY {
-			x = y
+			return (a.cy + r*sin - node) * sign, (a.dr*sin + r*a.da*cos) * sign
 		}
-		return (x - node) * sign
+		return (a.cx + r*cos - node) * sign, (a.dr*cos - r*a.da*sin) * sign
 	}
-	lo, flo := s, (v-node)*sign
-	hi, fhi := end, (e-node)*sign
-	if flo >= 0 {
+	if (v-node)*sign >= 0 {
 		return s, dir
 	}
-	// Regula falsi, the value of an end that stays halved (the Illinois
-	// variant), with a bisection every third step for an arc's flat ends.
-	stays := 0
+	// Newton's method from the circle's answer, kept between ends that hold
+	// the place; a bisection every third step for an arc's flat ends.
+	lo, hi, m := s, end, a.circleCrossing(node, isY, s, end)
+	r := max(math.Abs(a.r0), math.Abs(a.r0+a.dr))
+	second := math.Abs(a.da) * (r*math.Abs(a.da) + 2*math.Abs(a.dr)) // of f, at most
 	for n := range maxIterations {
-		m := lo + (hi-lo)*(flo/(flo-fhi))
-		if n == 0 && a.dr == 0 {
-			m = a.circleCrossing(node, isY, s, end)
-		}
 		if n%3 == 2 || !(m > lo && m < hi) {
 			m = (lo + hi) / 2
 			if m <= lo || m >= hi {
 				break
 			}
 		}
-		fm := f(m)
-		switch {
-		case math.Abs(fm) <= crossingMM:
+		fm, slope := f(m)
+		if math.Abs(fm) <= crossingMM {
 			return m, dir
-		case fm < 0:
-			lo, flo = m, fm
-			if stays == 1 {
-				fhi /= 2
-			}
-			stays = 1
-		default:
-			hi, fhi = m, fm
-			if stays == -1 {
-				flo /= 2
-			}
-			stays = -1
+		}
+		if fm < 0 {
+			lo = m
+		} else {
+			hi = m
+		}
+		step := fm / slope
+		m -= step
+		// A step of Newton's method leaves half the second derivative times
+		// its square.
+		if second*step*step <= crossingMM && m > lo && m < hi {
+			return m, dir
 		}
 	}
 	return hi, dir
 }
 
-// circleCrossing returns where between s and end a circle meets a grid line:
-// of the two angles with that cosine (or sine), the one nearer the middle.
+// circleCrossing returns where between s and end a circle, of the radius in the
+// middle, meets a grid line: of the two angles with that cosine (or sine), the one
+// nearer the middle.
 func (a *arc) circleCrossing(node float64, isY bool, s, end float64) float64 {
-	c, from := (node-a.cx)/a.r0, 0.0
+	r := a.r0 + (s+end)/2*a.dr
+	c, from := (node-a.cx)/r, 0.0
 	if isY {
-		c, from = (node-a.cy)/a.r0, math.Pi/2
+		c, from = (node-a.cy)/r, math.Pi/2
 	}
 	angle := math.Acos(min(max(c, -1), 1))
 	middle := a.a0 + (s+end)/2*a.da - from
-	up, down := math.Remainder(middle-angle, 2*math.Pi), math.Remainder(middle+angle, 2*math.Pi)
+	up, down := withinTurn(middle-angle), withinTurn(middle+angle)
 	if math.Abs(up) < math.Abs(down) {
 		return (s+end)/2 - up/a.da
 	}
 	return (s+end)/2 - down/a.da
+}
+
+// withinTurn takes whole turns off an angle, as near as a guess needs.
+func withinTurn(angle float64) float64 {
+	return angle - 2*math.Pi*math.RoundToEven(angle*(1/(2*math.Pi)))
 }
 
 // arc appends the pieces of the part from s0 to s1 of an arc, in region
@@ -236,7 +281,7 @@ func (w *walk) arc(a *arc, i, j int, s0, s1, x0, y0, x1, y1 float64) {
 	across, along := r*math.Abs(a.da), math.Abs(a.dr)
 	speed2 := across*across + along*along
 	acceleration := math.Abs(a.da) * math.Sqrt(across*across+4*along*along)
-	second := p.curveOf(st.i, st.j)*speed2 + p.slopeOf(st.i, st.j)*acceleration
+	second := p.curveOf(st.i, st.j)*speed2 + float64(p.steep[st.j*p.cx+st.i])*acceleration
 
 	width := s1 - s0
 	dev := second * width * width / 8

@@ -1,0 +1,88 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/corridor"
+)
+
+// path follows the corrections along the planned path for the figures that need
+// all of it.
+type path struct {
+	opt    *Options
+	sum    *Summary
+	turned float64 // the furthest c since Z turned last
+	way    int8    // +1 while it rises, -1 while it falls
+	begun  bool
+}
+
+// along takes the path that is laid through a window into the figures, up to gate
+// last. Between gates both c and the tube are straight, so the furthest and the
+// nearest are at gates.
+func (p *path) along(w *window, last int) {
+	q := 0
+	for k, c := range w.plan.Along(w.tube.gates) {
+		if k > last {
+			return
+		}
+		g := &w.tube.gates[k]
+		if p.nearer(c, g.High) {
+			p.nearest(c, g.High, w.item(k), g.S)
+		}
+		if k > 0 || w.start.Free { // what a start that is given serves is counted
+			p.spend(g, c)
+		}
+		if k == w.plan.Corners[q].Gate {
+			p.turn(c)
+			q++
+		}
+	}
+}
+
+// spend takes the correction c at a gate into the depth spent.
+func (p *path) spend(g *corridor.Gate, c float64) {
+	if math.IsInf(g.Low, 1) {
+		return // only travels pass
+	}
+	if near, far, s := g.High-c, c-g.Low, p.sum; near > s.Near || far > s.Far {
+		s.Near, s.Far = max(s.Near, near), max(s.Far, far)
+		s.Part = max(s.Near/p.opt.Depth.Near, s.Far/p.opt.Depth.Far)
+	}
+}
+
+// turn counts a change of direction once Z has come back by a last decimal: less
+// cannot be seen in what is written.
+func (p *path) turn(c float64) {
+	switch back := (c - p.turned) * float64(p.way); {
+	case !p.begun:
+		p.begun, p.turned = true, c
+	case back > 0: // further on
+		p.turned = c
+	case math.Abs(c-p.turned) < p.opt.Decimal(false):
+	default:
+		if p.way != 0 {
+			p.sum.Reversals++
+		}
+		p.way = 1
+		if c < p.turned {
+			p.way = -1
+		}
+		p.turned = c
+	}
+}
+
+// nearer reports whether the axis comes nearer to the surface under the beam than
+// it has so far, where that, with the wanted defocus, is high.
+func (p *path) nearer(c, high float64) bool { return c-(high-p.opt.Defocus) < p.sum.Nearest }
+
+// nearest notes how near it comes, at fraction s of the item h.
+func (p *path) nearest(c, high float64, h *held, s float64) {
+	if !p.nearer(c, high) {
+		return
+	}
+	p.sum.Nearest = c - (high - p.opt.Defocus)
+	if h != nil {
+		at := h.placeAt(s)
+		p.sum.NearestX, p.sum.NearestY, p.sum.NearestLine = at[0], at[1], h.lineAt(s)
+	}
+}
