@@ -266,7 +266,7 @@ func (w *walk) growth(i, j int, x0, y0, x1, y1 float64) float64 {
 	xa, xb := min(x0, x1)-r, max(x0, x1)+r
 	ya, yb := min(y0, y1)-r, max(y0, y1)+r
 	if xa >= p.x.node[i] && xb <= p.x.node[i+1] && ya >= p.y.node[j] && yb <= p.y.node[j+1] {
-		return r * p.slopeOf(i, j)
+		return r * float64(p.steep[j*p.cx+i])
 	}
-	return r * max(p.slopeOf(i, j), p.steepest(xa, ya, xb, yb))
+	return r * max(float64(p.steep[j*p.cx+i]), p.steepest(xa, ya, xb, yb))
 }
