@@ -155,7 +155,7 @@ func (st *strand) block(k int) *held {
 	block.SetPlain(&st.like, b.line(k), 0, m.Style)
 	block.Line = st.line + k
 	h := st.b.item()
-	block.Hold(&h.block)
+	block.CopyTo(&h.block)
 	st.words = block.Words
 	if m.Motion > 1 {
 		arc := b.turn(k)

@@ -156,7 +156,7 @@ func (s *source) takeBlock(b *program.Block) error {
 	}
 	s.room()
 	h := s.batch.item()
-	b.Hold(&h.block)
+	b.CopyTo(&h.block)
 	before := s.machine.State()
 	if err := s.machine.Step(b, &h.mv); err != nil {
 		s.batch.items = s.batch.items[:len(s.batch.items)-1]

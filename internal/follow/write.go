@@ -316,7 +316,7 @@ func setsPlaces(n program.Number) bool {
 // regainMotion puts the motion word into a block that relied on one which a
 // block of Z alone has replaced.
 func (w *writer) regainMotion(h *held) {
-	if !w.strayed || h.mv.Away.G == 28 || h.mv.Away.G == 30 {
+	if !w.strayed || h.mv.Home.Stored() {
 		return
 	}
 	for _, wd := range h.block.Words {

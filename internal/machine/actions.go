@@ -29,7 +29,7 @@ type Actions struct {
 	Beam                Ref
 	BeamOn, BeamFollows bool
 	// Stop acts after the motion, all others before it: M0, M1 and M60
-	// pause; M2 and M30 end the program, which Ends tells.
+	// pause; M2 and M30 end the program, which Ends reports.
 	Stop Ref
 	Ends bool
 	// Every other M word is in one of these: Coolant has M7, M8 and M9,
@@ -294,24 +294,21 @@ func (a *Actions) takeM(c *Config, b *program.Block, ref Ref) (argues bool, err 
 	}
 	t := c.task(code.Mant)
 	switch t {
-	case taskPass:
+	case taskPass, taskSpindle:
 		a.Passed |= ref.Set()
-		return false, nil
+		return t == taskSpindle, nil
 	case taskCoolant:
 		a.Coolant |= ref.Set()
 		return false, nil
-	case taskSpindle:
-		a.Passed |= ref.Set()
-		return true, nil
 	case taskUnknown:
 		a.Unknown |= ref.Set()
 		return true, nil
 	case taskText:
+		a.Passed |= ref.Set()
 		if int(ref) != len(b.Words) {
 			return false, unsupported(b, w, "M"+w.Num.Trim().String()+" (text) beside other words is not supported",
 				"put it on a line of its own")
 		}
-		a.Passed |= ref.Set()
 		return false, nil
 	case taskCall:
 		return false, unsupported(b, w, "M"+w.Num.Trim().String()+" (subprogram) is not supported",

@@ -89,7 +89,7 @@ func (ip *Interpreter) absoluteArc(l *line, m *Move, x, y coord) error {
 		return unsupported(l.b, l.word(first(l.I, l.J)), "an arc in G90.1 without both I and J is not supported",
 			"give the centre's X as I and its Y as J")
 	}
-	if ip.astray[0] != 0 || ip.astray[1] != 0 {
+	if ip.offsetLost[0] != 0 || ip.offsetLost[1] != 0 {
 		return ip.unknown(l, l.word(l.I), "an arc")
 	}
 	i := length(l.word(l.I).Num, ip.scale()).add(ip.offset[0]).sub(ip.x)
@@ -100,28 +100,23 @@ func (ip *Interpreter) absoluteArc(l *line, m *Move, x, y coord) error {
 // centreArc fills an arc given by its centre, i and j from the start.
 func (ip *Interpreter) centreArc(l *line, m *Move, x, y, i, j coord) error {
 	at := l.word(first(l.I, l.J))
-	if !ip.aroundCentre(m, ip.st.Motion, x, y, i, j) {
+	a, ok := ip.turnAround(ip.st.Motion, x, y, i, j)
+	if !ok {
 		// Within the tolerance an end may be the centre itself: there is no
 		// angle there.
 		return malformed(l.b, at, "an arc without a radius", "")
 	}
-	if d := math.Abs(m.R1 - m.R0); d > ip.radiiDiffer() {
+	if d := math.Abs(a.R1 - a.R0); d > ip.radiiDiffer() {
 		return malformed(l.b, at, "the arc's radii at its start and end differ by "+
 			strconv.FormatFloat(d, 'g', 3, 64)+" mm", "the centre or the end is wrong, or the head is not where the program believes")
 	}
+	a.Set(m)
 	return nil
 }
 
-// aroundCentre fills the arc of a motion to x, y whose centre is i, j from the
+// turnAround gives the arc of a motion to x, y whose centre is i, j from the
 // start. It reports false for one without a radius; whether the radii differ
 // too much is for the caller.
-func (ip *Interpreter) aroundCentre(m *Move, motion int8, x, y, i, j coord) bool {
-	a, ok := ip.turnAround(motion, x, y, i, j)
-	a.Set(m)
-	return ok
-}
-
-// turnAround is aroundCentre for a Turn.
 func (ip *Interpreter) turnAround(motion int8, x, y, i, j coord) (a Turn, ok bool) {
 	a.CX, a.CY = ip.x.add(i).mm(), ip.y.add(j).mm()
 	// The ends seen from the centre: differences of the program's own

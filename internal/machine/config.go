@@ -3,7 +3,7 @@ package machine
 // Config is what an Interpreter is told of the bench. All numbers of M words
 // are those behind the letter: 3 is M3.
 type Config struct {
-	// Inches tells that lengths are in inches before the first G20 or G21.
+	// Inches reports whether lengths are in inches before the first G20 or G21.
 	Inches bool
 	// ZAxis is the letter of the axis that moves the focus: 'Z', 'U', 'V',
 	// 'W' or 'A'. Its position is Point.Z.
@@ -14,11 +14,11 @@ type Config struct {
 	PowerFollows []int
 	// PowerWord is the letter of the power word. G4 keeps its P.
 	PowerWord byte
-	// RapidsFire tells that G0 with the beam on burns.
+	// RapidsFire reports whether G0 with the beam on burns.
 	RapidsFire bool
 	// RapidMMMin is the speed of G0 in mm/min, above 0.
 	RapidMMMin float64
-	// FeedCountsZ tells that F is the speed along XYZ, as RS274 2.1.2.5
+	// FeedCountsZ reports whether F is the speed along XYZ, as RS274 2.1.2.5
 	// has it, where ZAxis is 'Z'. Otherwise it is the speed over XY.
 	FeedCountsZ bool
 	// Start is where the head stands at the first block, in mm. Its Z is

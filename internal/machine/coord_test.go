@@ -228,7 +228,7 @@ func benchmarkStep(b *testing.B, lines ...string) {
 			break
 		}
 		var held program.Block
-		next.Hold(&held)
+		next.CopyTo(&held)
 		blocks = append(blocks, held)
 	}
 	ip := New(at(0, 0))

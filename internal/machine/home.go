@@ -26,14 +26,14 @@ func (ip *Interpreter) once(l *line, m *Move) error {
 	switch code {
 	case 280, 300:
 		if axes == 0 {
-			return ip.away(l, m, allAxes)
+			return ip.home(l, m, allAxes)
 		}
-		return ip.away(l, m, axes)
+		return ip.home(l, m, axes)
 	case 530:
 		if axes == 0 {
 			return nil
 		}
-		return ip.away(l, m, axes)
+		return ip.home(l, m, axes)
 	case 920:
 		return ip.setOffset(l)
 	}
@@ -55,10 +55,10 @@ func (ip *Interpreter) once(l *line, m *Move) error {
 // onceName is the G word that counts on its own line only.
 func (l *line) onceName() string { return "G" + l.NonModal.Number().String() }
 
-// away fills a travel to a place that only the machine knows: the stored one
+// home fills a travel to a place that only the machine knows: the stored one
 // of G28 and G30 (RS274 3.5.11), or one in machine coordinates (G53, RS274
 // 3.5.13).
-func (ip *Interpreter) away(l *line, m *Move, axes Axes) error {
+func (ip *Interpreter) home(l *line, m *Move, axes Axes) error {
 	word := l.word(l.G[NonModal])
 	code := int8(l.NonModal / 10)
 	m.Rapid = true
@@ -73,7 +73,7 @@ func (ip *Interpreter) away(l *line, m *Move, axes Axes) error {
 			}
 		}
 	}
-	if beam := ip.st.beam(); !m.Rapid && beam != Off || m.Rapid && beam == On && ip.cfg.RapidsFire {
+	if ip.burns(m.Rapid) {
 		return unsupported(l.b, word, "a burn by "+l.onceName()+" is not supported: its path is not known",
 			"put the beam off before it")
 	}
@@ -81,10 +81,10 @@ func (ip *Interpreter) away(l *line, m *Move, axes Axes) error {
 		return tooFar(l, w)
 	}
 	m.Kind, m.Lost = Line, axes
-	m.Away = Away{G: code, Named: l.Axes()}
+	m.Home = Home{G: code, Named: l.Axes()}
 	for i, w := range l.axisWords() {
 		if w != nil {
-			*[...]*float64{&m.Away.Words.X, &m.Away.Words.Y, &m.Away.Words.Z}[i] = length(w.Num, ip.scale()).mm()
+			*[...]*float64{&m.Home.Words.X, &m.Home.Words.Y, &m.Home.Words.Z}[i] = length(w.Num, ip.scale()).mm()
 		}
 	}
 	m.FromUnknown = axes&axesXY != 0 || !(ip.st.XKnown && ip.st.YKnown)
@@ -93,7 +93,7 @@ func (ip *Interpreter) away(l *line, m *Move, axes Axes) error {
 	for i, known := range [...]*bool{&ip.st.XKnown, &ip.st.YKnown, &ip.st.ZKnown} {
 		if axes&(1<<i) != 0 {
 			*known = false
-			ip.lost[i] = cause{m.Away.G, l.b.Line}
+			ip.lost[i] = cause{m.Home.G, l.b.Line}
 		}
 	}
 	// From here on a relative move does not tell where the head is.

@@ -66,7 +66,7 @@ func mustRun(t tester, cfg Config, text string) ([]Move, State) {
 	return moves, st
 }
 
-// near tells whether two lengths are the same but for the rounding of floats
+// near reports whether two lengths are the same but for the rounding of floats
 // of their size.
 func near(a, b float64) bool {
 	return math.Abs(a-b) <= 1e-12*math.Max(1, math.Max(math.Abs(a), math.Abs(b)))

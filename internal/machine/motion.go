@@ -29,7 +29,7 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		ip.placed = true
 		if ip.st.Relative {
 			ip.st.XKnown, ip.st.YKnown = true, true
-			ip.astray[0], ip.astray[1] = 0, 0
+			ip.offsetLost[0], ip.offsetLost[1] = 0, 0
 			ip.shift()
 		}
 	}
@@ -38,9 +38,8 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 			return err
 		}
 	}
-	beam := ip.st.beam()
 	m.Rapid = ip.st.Motion == 0
-	m.Burn = !m.Rapid && beam != Off || m.Rapid && beam == On && ip.cfg.RapidsFire
+	m.Burn = ip.burns(m.Rapid)
 	m.FromUnknown = !(ip.st.XKnown && ip.st.YKnown)
 	m.ZUnknown = !ip.st.ZKnown
 	if m.FromUnknown && arc && !m.Burn {
@@ -97,11 +96,19 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 	return nil
 }
 
+// burns reports whether a move with the beam as it is burns.
+func (ip *Interpreter) burns(rapid bool) bool {
+	if rapid {
+		return ip.cfg.RapidsFire && ip.st.beam() == On
+	}
+	return ip.st.beam() != Off
+}
+
 // farthestMM bounds coordinates: far over any bench; within it
 // float64 holds a tenth of a micrometre.
 const farthestMM = 1e9
 
-// far tells a centre that is no place either.
+// far reports whether a centre is beyond it.
 func far(x, y float64) bool { return math.Abs(x) > farthestMM || math.Abs(y) > farthestMM }
 
 // tooFar returns a word of the motion that is beyond farthestMM in any unit,

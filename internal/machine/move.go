@@ -22,24 +22,24 @@ const (
 // Move is what one block makes the head do.
 type Move struct {
 	Kind Kind
-	// Rapid tells G0.
+	// Rapid reports a G0.
 	Rapid bool
-	// Burn tells a feed move (or a dwell) with the beam on.
+	// Burn reports a feed move (or a dwell) with the beam on.
 	Burn bool
 	// From and To are the ends, in mm. Of an axis that the program has not
 	// fixed yet they hold the start that was assumed.
 	From, To Point
-	// FromUnknown tells a travel from or to an X or Y that is not known: its
+	// FromUnknown reports a travel from or to an X or Y that is not known: its
 	// path over XY is not known. Length and Seconds are then as if the head
 	// stood at the last place known or, before any, at the assumed start.
 	FromUnknown bool
-	// ZUnknown tells the same of Z.
+	// ZUnknown reports the same of Z.
 	ZUnknown bool
 	// Lost holds the axes that the move leaves at a place the program does
 	// not know: those that G28, G30 or G53 sends there. To is then From.
 	Lost Axes
-	// Away says how they go there.
-	Away Away
+	// Home says how they go there.
+	Home Home
 	// CX, CY is an arc's centre in mm; R0 and R1 its radii at From and To
 	// in mm, which may differ by as much as RS274 allows; A0 the angle of
 	// From seen from the centre and Sweep the signed angle, in radians,
@@ -56,7 +56,7 @@ type Move struct {
 	// Power is the value of the power word in force, in the program's own
 	// unit.
 	Power float64
-	// PowerFollows tells that the beam word in force scales power with
+	// PowerFollows reports whether the beam word in force scales power with
 	// speed.
 	PowerFollows bool
 }
@@ -73,8 +73,8 @@ const (
 	allAxes = AxisX | AxisY | AxisZ
 )
 
-// Away is a move by G28, G30 or G53.
-type Away struct {
+// Home is a move to a place that only the machine knows, by G28, G30 or G53.
+type Home struct {
 	// G is 28, 30 or 53, and 0 for any other move.
 	G int8
 	// Named are the axes on the line, and Words their numbers in mm: the
@@ -82,3 +82,7 @@ type Away struct {
 	Named Axes
 	Words Point
 }
+
+// Stored reports whether the place is a stored one: G28 and G30 go there by
+// themselves, whatever the motion mode.
+func (h Home) Stored() bool { return h.G == 28 || h.G == 30 }

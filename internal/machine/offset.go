@@ -10,11 +10,11 @@ import (
 // A position is a number of the program plus the axis's offset.
 type offsets struct {
 	offset, stored [3]coord
-	// shifted tells that an offset is not zero, or not known.
+	// shifted reports whether an offset is not zero, or not known.
 	shifted bool
-	// astray is the line of the G92 whose offset is not known, because the
+	// offsetLost is the line of the G92 whose offset is not known, because the
 	// axis was not known where it was set; 0 where the offset is known.
-	astray, storedAstray [3]int
+	offsetLost, storedLost [3]int
 }
 
 // work is the work offset (G54 to G59.3). All places are in the coordinates
@@ -37,13 +37,13 @@ type cause struct {
 	line int
 }
 
-// known tells whether all axes are.
+// known reports whether all axes are.
 func (ip *Interpreter) known() bool { return ip.st.XKnown && ip.st.YKnown && ip.st.ZKnown }
 
 // reach notes that a word has moved the axis: an absolute one to a known
 // place, unless its offset is not known.
 func (ip *Interpreter) reach(axis int, known *bool) {
-	switch line := ip.astray[axis]; {
+	switch line := ip.offsetLost[axis]; {
 	case ip.st.Relative:
 	case line == 0:
 		*known = true
@@ -58,7 +58,7 @@ func (ip *Interpreter) unknown(l *line, w *program.Word, what string) error {
 	const start = "say where the head stands with --start X,Y"
 	known, lost := [3]bool{ip.st.XKnown, ip.st.YKnown, ip.st.ZKnown}, ip.lost
 	if ip.known() { // the place of a centre is not
-		for axis, line := range ip.astray {
+		for axis, line := range ip.offsetLost {
 			known[axis], lost[axis] = line == 0, cause{92, line}
 		}
 	}
@@ -97,43 +97,43 @@ func (ip *Interpreter) setOffset(l *line) error {
 			continue
 		}
 		ip.offset[axis] = at[axis].sub(length(w.Num, ip.scale()))
-		ip.astray[axis] = 0
+		ip.offsetLost[axis] = 0
 		if !known[axis] {
-			ip.astray[axis] = l.b.Line
+			ip.offsetLost[axis] = l.b.Line
 		}
 	}
-	ip.stored, ip.storedAstray = ip.offset, ip.astray
+	ip.stored, ip.storedLost = ip.offset, ip.offsetLost
 	ip.shift()
 	return nil
 }
 
 // suspend does G92.2; restore does G92.3, and with nothing stored nothing.
 func (ip *Interpreter) suspend() {
-	ip.offset, ip.astray = [3]coord{}, [3]int{}
+	ip.offset, ip.offsetLost = [3]coord{}, [3]int{}
 	ip.shift()
 }
 
 func (ip *Interpreter) restore() {
-	ip.offset, ip.astray = ip.stored, ip.storedAstray
+	ip.offset, ip.offsetLost = ip.stored, ip.storedLost
 	ip.shift()
 }
 
 // forget does G92.1.
 func (ip *Interpreter) forget() {
-	ip.stored, ip.storedAstray = [3]coord{}, [3]int{}
+	ip.stored, ip.storedLost = [3]coord{}, [3]int{}
 	ip.suspend()
 }
 
 // shift takes the offsets into the state.
 func (ip *Interpreter) shift() {
-	ip.shifted = ip.offset != [3]coord{} || ip.astray != [3]int{}
-	ip.st.Offset, ip.st.OffsetUnknown = offsetMM(&ip.offset, &ip.astray)
-	ip.st.Stored, ip.st.StoredUnknown = offsetMM(&ip.stored, &ip.storedAstray)
+	ip.shifted = ip.offset != [3]coord{} || ip.offsetLost != [3]int{}
+	ip.st.Offset, ip.st.OffsetUnknown = offsetMM(&ip.offset, &ip.offsetLost)
+	ip.st.Stored, ip.st.StoredUnknown = offsetMM(&ip.stored, &ip.storedLost)
 }
 
 // offsetMM is an offset in mm, and the axes of which it is not known.
-func offsetMM(offset *[3]coord, astray *[3]int) (mm Point, unknown Axes) {
-	for axis, line := range astray {
+func offsetMM(offset *[3]coord, offsetLost *[3]int) (mm Point, unknown Axes) {
+	for axis, line := range offsetLost {
 		if line != 0 {
 			unknown |= 1 << axis
 		}

@@ -83,24 +83,24 @@ func TestOffsetOfAnUnknownAxis(t *testing.T) {
 	}
 }
 
-func TestAwayLosesAxes(t *testing.T) {
+func TestHomeLosesAxes(t *testing.T) {
 	for _, c := range []struct {
 		text       string
 		lost       Axes
-		away       Away
+		home       Home
 		rapid      bool
 		xy, z      bool // the path is not known
 		x, y, zEnd bool // known after the next absolute move of X and Z
 	}{
-		{"G28", allAxes, Away{G: 28}, true, true, true, true, false, true},
-		{"G30 Z5", AxisZ, Away{G: 30, Named: AxisZ, Words: Point{Z: 5}}, true, false, true, true, true, true},
-		{"G91 G28 X0 Y0", axesXY, Away{G: 28, Named: axesXY}, true, true, false, true, false, true},
-		{"G53 G0 Y-1", AxisY, Away{G: 53, Named: AxisY, Words: Point{Y: -1}}, true, true, false, true, false, true},
-		{"M5 G20 G53 G1 X1 F9", AxisX, Away{G: 53, Named: AxisX, Words: Point{X: 25.4}}, false, true, false, true, true, true},
+		{"G28", allAxes, Home{G: 28}, true, true, true, true, false, true},
+		{"G30 Z5", AxisZ, Home{G: 30, Named: AxisZ, Words: Point{Z: 5}}, true, false, true, true, true, true},
+		{"G91 G28 X0 Y0", axesXY, Home{G: 28, Named: axesXY}, true, true, false, true, false, true},
+		{"G53 G0 Y-1", AxisY, Home{G: 53, Named: AxisY, Words: Point{Y: -1}}, true, true, false, true, false, true},
+		{"M5 G20 G53 G1 X1 F9", AxisX, Home{G: 53, Named: AxisX, Words: Point{X: 25.4}}, false, true, false, true, true, true},
 	} {
 		moves, st := mustRun(t, at(3, 4), "G0\n"+c.text+"\nG90 G0 X1 Z1")
 		m := moves[0]
-		if m.Lost != c.lost || m.Away != c.away || m.Rapid != c.rapid || m.FromUnknown != c.xy || m.ZUnknown != c.z || m.From != m.To || m.Burn {
+		if m.Lost != c.lost || m.Home != c.home || m.Rapid != c.rapid || m.FromUnknown != c.xy || m.ZUnknown != c.z || m.From != m.To || m.Burn {
 			t.Errorf("%q: %+v", c.text, m)
 		}
 		if st.XKnown != c.x || st.YKnown != c.y || st.ZKnown != c.zEnd {

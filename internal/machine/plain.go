@@ -15,17 +15,17 @@ type PlainMove struct {
 	End   int32
 	Axis  uint8
 	Style program.PlainStyle
-	// Burn tells a move with the beam on.
+	// Burn reports a move with the beam on.
 	Burn bool
 	// Motion is 1 for a straight move, 2 and 3 for an arc.
 	Motion int8
 }
 
-// plain tells whether the modes are such that plain lines can be taken in
+// plain reports whether the modes are such that plain lines can be taken in
 // short: G1 to G3 in G94 and G91.1 at a known place, with the beam on or off.
 func (ip *Interpreter) plain() bool {
 	return ip.st.Motion >= 1 && ip.st.Arcs == RelativeArcs && !ip.st.InverseTime && ip.st.FeedSaid && ip.st.Feed.Mant > 0 && ip.st.FeedInches == ip.st.Inches &&
-		ip.moved && ip.workLapsed == 0 && ip.known() && ip.offset[0].r == 0 && ip.offset[1].r == 0 && ip.astray == [3]int{} &&
+		ip.moved && ip.workLapsed == 0 && ip.known() && ip.offset[0].r == 0 && ip.offset[1].r == 0 && ip.offsetLost == [3]int{} &&
 		ip.placed && ip.x.r == 0 && ip.y.r == 0 && ip.st.beam() != Unsaid
 }
 

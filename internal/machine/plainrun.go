@@ -129,7 +129,7 @@ func (r *plainRun) line(k int, l *program.PlainLine, m *PlainMove) bool {
 	return true
 }
 
-// newFeed tells a line with an F other than the one in force, or spelled otherwise.
+// newFeed reports whether a line has an F other than the one in force, or spelled otherwise.
 func (r *plainRun) newFeed(l *program.PlainLine) bool {
 	return l.Has&program.PlainF != 0 && l.Num(program.PlainF) != r.ip.st.Feed
 }

@@ -5,8 +5,8 @@ import "sagitta/internal/program"
 // State is the modal state between two blocks: all that a program needs to be
 // told to go on from here as this one does.
 type State struct {
-	// At is the position; XKnown, YKnown and ZKnown tell whether those axes
-	// are known to stand there.
+	// At is the position; XKnown, YKnown and ZKnown report whether those
+	// axes are known to stand there.
 	At                     Point
 	XKnown, YKnown, ZKnown bool
 	// Offset is what G92 has put between positions and the numbers of the
@@ -16,8 +16,8 @@ type State struct {
 	Offset, Stored               Point
 	OffsetUnknown, StoredUnknown Axes
 	// Work is the work offset in force, 0 before the first word: G54. Settled
-	// tells that it is what it was at the first motion, which has been met:
-	// no block changes it from here on.
+	// reports whether it is what it was at the first motion, which has been
+	// met: no block changes it from here on.
 	Work    GCode
 	Settled bool
 	// Motion is the modal motion word: 0, 1, 2 or 3 for G0 to G3; -1
@@ -25,14 +25,14 @@ type State struct {
 	Motion int8
 	// Arcs says how I and J count.
 	Arcs Centres
-	// Relative tells G91, Inches G20, InverseTime G93.
+	// Relative is G91, Inches G20, InverseTime G93.
 	Relative, Inches, InverseTime bool
 	// Feed is the F in force as the program spells it, in the units of
-	// FeedInches. FeedSaid tells that there is one that counts in the feed
+	// FeedInches. FeedSaid reports whether there is one that counts in the feed
 	// mode in force.
 	Feed                 program.Number
 	FeedSaid, FeedInches bool
-	// Power is the power word in force; PowerSaid tells that there is one.
+	// Power is the power word in force; PowerSaid reports whether there is one.
 	Power     program.Number
 	PowerSaid bool
 	// BeamWord is the M word of the beam in force, NoBeam before the first:
@@ -43,7 +43,7 @@ type State struct {
 	// Beam is the beam's state, which depends on the power as well: Off also
 	// covers a beam word that is on with power zero.
 	Beam Beam
-	// Mist and Flood tell M7 and M8.
+	// Mist and Flood are M7 and M8.
 	Mist, Flood bool
 	// Path is the path mode, 0 before the first, and PathP its P in the units
 	// of PathInches where PathHasP.

@@ -10,7 +10,7 @@ import (
 // Block is one line of a program, as it stands in the file.
 //
 // The slices of a Block that a Reader hands out point into the Reader's
-// buffer and hold until its next call; Hold copies them.
+// buffer and are good until its next call; CopyTo copies them.
 type Block struct {
 	// File is the name the Reader was given.
 	File string
@@ -24,7 +24,7 @@ type Block struct {
 	// Comment is the place in Raw of the first comment's opening
 	// character, or -1.
 	Comment int
-	// Optional tells that the block begins with "/": a switch on the
+	// Optional reports whether the block begins with "/": a switch on the
 	// controller decides whether it is executed.
 	Optional bool
 	// Checksum is the place in Raw of the "*" before the line's checksum,
@@ -109,9 +109,9 @@ func bodyLen(raw []byte) int {
 	return n
 }
 
-// Hold copies the block to dst, into memory of dst's own. It allocates only
+// CopyTo copies the block to dst, into memory of dst's own. It allocates only
 // where the slices of dst are too short.
-func (b *Block) Hold(dst *Block) {
+func (b *Block) CopyTo(dst *Block) {
 	raw := append(dst.Raw[:0], b.Raw...)
 	words := append(dst.Words[:0], b.Words...)
 	*dst = *b

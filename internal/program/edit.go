@@ -28,7 +28,7 @@ func SetWord(i int, num Number) Change { return Change{Num: num, Word: i + 1} }
 // DropWord returns the change that takes word i of a block's Words out.
 func DropWord(i int) Change { return Change{Drop: true, Word: i + 1} }
 
-// hits tells whether the change addresses word i of b.
+// hits reports whether the change addresses word i of b.
 func (c *Change) hits(b *Block, i int) bool {
 	w := &b.Words[i]
 	switch {
@@ -42,7 +42,7 @@ func (c *Change) hits(b *Block, i int) bool {
 	return true
 }
 
-// inserts tells whether the change puts a word into b.
+// inserts reports whether the change puts a word into b.
 func (c *Change) inserts(b *Block) bool {
 	if c.Drop || c.Word != 0 {
 		return false
@@ -204,7 +204,7 @@ func (e *editor) put(c *Change, i int) {
 	e.written, e.fresh = true, true
 }
 
-// repeated tells whether an earlier change puts the same word in. G and M
+// repeated reports whether an earlier change puts the same word in. G and M
 // words may differ by number.
 func repeated(earlier []Change, c *Change) bool {
 	for k := range earlier {

@@ -274,7 +274,7 @@ func checkText(b *Block, body []byte) error {
 	return nil
 }
 
-// badCharacter tells why a character has no place in a line.
+// badCharacter says why a character has no place in a line.
 func badCharacter(b *Block, body []byte, i int) error {
 	switch c := body[i]; c {
 	case ')':

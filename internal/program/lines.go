@@ -9,7 +9,7 @@ import (
 // checksums. None is in RS274 as NISTIR 6556 has it; later controllers take
 // them (common practice, no source).
 
-// beginsText tells whether the words of a line begin with M117 or M118, after
+// beginsText reports whether the words of a line begin with M117 or M118, after
 // a line number or not: what follows them is text.
 func beginsText(words []Word) bool {
 	if len(words) > 0 && words[0].Letter == 'N' {
@@ -23,7 +23,7 @@ func beginsText(words []Word) bool {
 // they are spelled so: to any other word, blanks and zeros mean nothing.
 const textWord = len("M117")
 
-// startsText tells whether M117 or M118 stands at i, with nothing but a line
+// startsText reports whether M117 or M118 stands at i, with nothing but a line
 // number before it.
 func (g *general) startsText(body []byte, i int) bool {
 	if body[i]&^0x20 != 'M' || len(body) < i+textWord {
@@ -86,7 +86,7 @@ func programNumber(body []byte, i int) int {
 // renumber is the M word that sets the line number: N may then stand twice.
 var renumber = Number{Mant: 110}
 
-// renumbers tells whether the line has M110.
+// renumbers reports whether the line has M110.
 func (g *general) renumbers() bool {
 	for k := range g.tokens {
 		t := &g.tokens[k]
@@ -146,7 +146,7 @@ func xor(line []byte) (sum byte) {
 	return sum
 }
 
-// Checked tells whether lines carry checksums: this one or one before it.
+// Checked reports whether lines carry checksums: this one or one before it.
 func (b *Block) Checked() bool { return b.Checksum > 0 || b.habit.checked }
 
 // appendChecksum appends the checksum of the line in dst from start on.

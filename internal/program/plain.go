@@ -11,7 +11,7 @@ import (
 type PlainLine struct {
 	mant [plainNumbers]int32
 	dec  [plainNumbers]int8
-	// Has tells which words the line has.
+	// Has says which words the line has.
 	Has PlainWords
 	// End is where the line ends in the text it came with, its LF included.
 	End int32
@@ -51,7 +51,7 @@ const (
 	plainCentre  = PlainI | PlainJ
 )
 
-// PlainStyle tells the style of a line as AppendChanged would find it: the
+// PlainStyle is the style of a line as AppendChanged would find it: the
 // lowest bits are the decimals that coordinates are filled up to.
 type PlainStyle uint8
 

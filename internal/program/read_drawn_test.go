@@ -236,7 +236,7 @@ func TestPlainLinesDoNotAllocate(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		b.Hold(&held)
+		b.CopyTo(&held)
 	}
 	step()
 	if n := testing.AllocsPerRun(15000, step); n != 0 {

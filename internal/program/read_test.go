@@ -25,7 +25,7 @@ func readAll(r io.Reader) ([]*Block, error) {
 			return all, err
 		}
 		held := new(Block)
-		b.Hold(held)
+		b.CopyTo(held)
 		all = append(all, held)
 	}
 }

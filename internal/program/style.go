@@ -32,7 +32,7 @@ func rank(letter byte) int {
 	return rankOther
 }
 
-// isCoordinate tells whether the word's number is a coordinate: those of a
+// isCoordinate reports whether the word's number is a coordinate: those of a
 // line are spelled alike.
 func isCoordinate(letter byte) bool {
 	r := rank(letter)
@@ -144,7 +144,7 @@ func (b *Block) spellingFor(letter byte) spelling {
 
 // fixedDecimals returns how many decimals the coordinates of the block are
 // written with, or 0 where zeros at the end are cut. One zero at the end of a
-// fraction tells that they are kept.
+// fraction shows that they are kept.
 func (b *Block) fixedDecimals() int {
 	kept, most := false, int8(0)
 	for i := range b.Words {
@@ -159,7 +159,7 @@ func (b *Block) fixedDecimals() int {
 	return int(most)
 }
 
-// tight tells whether the block's words stand without blanks between them. A
+// tight reports whether the block's words stand without blanks between them. A
 // block of one word does as the lines before it.
 func (b *Block) tight() bool {
 	for i := 1; i < len(b.Words); i++ {
@@ -170,7 +170,7 @@ func (b *Block) tight() bool {
 	return len(b.Words) < 2 && b.habit.tight
 }
 
-// lower tells whether the letters beside word i are in lower case. The line
+// lower reports whether the letters beside word i are in lower case. The line
 // number, which some other hand may have put there, is not asked.
 func (b *Block) lower(i int) bool {
 	if len(b.Words) == 0 {

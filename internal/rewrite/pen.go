@@ -166,7 +166,7 @@ func (p *Pen) emit(b *program.Block) {
 func (p *Pen) passed(it *stream.Item) {
 	motion, a := p.have.Motion, &it.Actions
 	p.src, p.have = it.After, it.After
-	if a.G[machine.MotionMode] == 0 && !a.Ends && (!it.Moves() || it.Move.Away.G == 28 || it.Move.Away.G == 30) {
+	if a.G[machine.MotionMode] == 0 && !a.Ends && (!it.Moves() || it.Move.Home.Stored()) {
 		p.have.Motion = motion
 	}
 	if !it.After.Fed() {
@@ -181,7 +181,7 @@ func (p *Pen) passed(it *stream.Item) {
 // regainMotion puts the motion word into a line that relies on one which the
 // written program does not have in force, unless it is said there.
 func (p *Pen) regainMotion(it *stream.Item, said bool) {
-	if !it.Moves() || said || it.Move.Away.G == 28 || it.Move.Away.G == 30 || p.have.Motion == it.During.Motion {
+	if !it.Moves() || said || it.Move.Home.Stored() || p.have.Motion == it.During.Motion {
 		return
 	}
 	p.ch = append(p.ch, program.Change{Letter: 'G', Num: program.Int(int64(it.During.Motion))})
@@ -262,7 +262,7 @@ type style struct {
 }
 
 func (s *style) keepBlock(b *program.Block) {
-	b.Hold(&s.last)
+	b.CopyTo(&s.last)
 	s.any, s.isRun = true, false
 }
 

@@ -150,7 +150,7 @@ func (r *runBuilder) block(k int) {
 	line.SetPlain(&r.like, b.text[b.lineStart(k):v.End], 0, v.Style)
 	line.Line = r.line + k
 	it := b.item()
-	line.Hold(&it.Block)
+	line.CopyTo(&it.Block)
 	r.words = line.Words
 	r.state.At.X, r.state.At.Y = r.startX, r.startY
 	it.Before, it.After = r.state, r.state

@@ -218,7 +218,7 @@ func lineStart(lines []program.PlainLine, i int) int32 {
 func (s *Source) takeBlock(b *program.Block) error {
 	s.room()
 	it := s.batch.item()
-	b.Hold(&it.Block)
+	b.CopyTo(&it.Block)
 	it.Before = s.machine.State()
 	err := s.machine.Step(b, &it.Move)
 	if err == nil {

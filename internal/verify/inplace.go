@@ -121,7 +121,7 @@ func (c *beside) inPlaceLike() (*Step, error) {
 		if !o.InPlace() || o.M.Rapid != s.M.Rapid || o.M.Burn != s.M.Burn && !c.Opt.Rehearsal {
 			return false
 		}
-		if o.FindsZ != s.FindsZ || o.M.Lost != s.M.Lost || o.M.Away != s.M.Away {
+		if o.FindsZ != s.FindsZ || o.M.Lost != s.M.Lost || o.M.Home != s.M.Home {
 			return false
 		}
 		if o.FindsZ {

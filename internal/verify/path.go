@@ -29,7 +29,7 @@ func PieceOf(m, o *machine.Move, from float64) Piece {
 	if m.FromUnknown || o.FromUnknown {
 		// Only where it ends can be compared.
 		p.To, p.Off = 1, p.short
-		if m.FromUnknown != o.FromUnknown || from > 0 || m.Lost != o.Lost || m.Away != o.Away {
+		if m.FromUnknown != o.FromUnknown || from > 0 || m.Lost != o.Lost || m.Home != o.Home {
 			p.Off = math.Inf(1)
 		}
 		return p
