@@ -32,7 +32,7 @@ func TestFollowedWithinIsProved(t *testing.T) {
 		}
 		opt.Within = &zone.Within{Follow: follow.Options{Machine: opt.Machine, Use: 0.5, Slow: follow.SlowNever, Slowest: 0.5,
 			OutsideHold: opt.OutsideHold, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, Comments: true,
-			Marker: "sagitta x split y", ZRate: pick(rt, "rate", 0.05, 0.5, 3)}}
+			Marker: "sagitta x split y", Numbered: opt.Numbered, ZRate: pick(rt, "rate", 0.05, 0.5, 3)}}
 		p, err := zone.Fewest(strings.NewReader(text), opt)
 		if errors.As(err, &unmet) && strings.Contains(unmet.Failures[0].What, "split without following") {
 			stepped++

@@ -8,8 +8,8 @@ import (
 	"pgregory.net/rapid"
 )
 
-// figure draws burns, with what may stand between them.
-func (p *pen) figure() {
+// figure draws burns, with what may stand between them; last, the last.
+func (p *pen) figure(last bool) {
 	t := p.t
 	p.light()
 	p.line("G1")
@@ -46,7 +46,9 @@ func (p *pen) figure() {
 				p.burn("G1 ", " "+p.power())
 			}
 		case "offset":
-			p.offset()
+			if !last || p.may(LastOffsets) {
+				p.offset()
+			}
 		case "rapid":
 			p.line("G0 %s", p.xy(p.to()))
 			p.line("G1")

@@ -4,6 +4,7 @@
 package drawn
 
 import (
+	"math"
 	"slices"
 	"strings"
 
@@ -18,6 +19,7 @@ type Construct string
 // The constructs that can be left out.
 const (
 	Offsets       Construct = "axis offsets: G92, G92.1, G92.2, G92.3"
+	LastOffsets   Construct = "axis offsets that may be set after the last burn"
 	CentrePlaces  Construct = "arcs by the place of their centre: G90.1"
 	MachinePlaces Construct = "travels in machine coordinates: G53"
 	StoredPlaces  Construct = "travels to a stored place: G28, G30"
@@ -34,6 +36,7 @@ const (
 	Benches       Construct = "another focus letter, other beam words"
 	LastBurn      Construct = "a beam that nothing puts off after the last burn"
 	LastLine      Construct = "a line that puts the beam off, travels and ends the program"
+	BurnEnds      Construct = "a burn whose line ends the program"
 	Pauses        Construct = "pauses within figures"
 	FromHere      Construct = "a first motion in G91"
 	Silence       Construct = "no word of beam or power, or of one of the two only"
@@ -109,7 +112,7 @@ func Draw(t *rapid.T, o Options) *Program {
 		if n > 0 && rapid.Bool().Draw(t, "more") {
 			p.interlude()
 		}
-		p.figure()
+		p.figure(n == figures-1)
 		if lit = n == figures-1 && p.may(LastBurn) && rapid.IntRange(0, 5).Draw(t, "left on") == 0; !lit {
 			p.dark()
 		}
@@ -148,7 +151,13 @@ func (p *pen) head(out *Program) {
 // on: then it does not go where only the machine knows the way.
 func (p *pen) tail(lit bool) {
 	t := p.t
-	if p.may(LastLine) && rapid.IntRange(0, 4).Draw(t, "in one line") == 0 {
+	if lit && p.may(BurnEnds) && pick(t, "burn ends", false, true) {
+		x, y := p.x, p.y
+		words := p.xy(p.to())
+		p.line("G1 %s%s M2", words, p.feedWord(math.Hypot(p.x-x, p.y-y)))
+		return
+	}
+	if p.may(LastLine) && !lit && rapid.IntRange(0, 4).Draw(t, "in one line") == 0 {
 		p.absolute()
 		off := p.off
 		if p.speaks == "power" || p.speaks == "none" {
