@@ -3,6 +3,7 @@ package advise
 import (
 	"math"
 
+	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 )
 
@@ -23,31 +24,42 @@ type Rows struct {
 }
 
 // rowsSeen gathers rows, by axis.
-type rowsSeen struct{ x, y Rows }
+type rowsSeen struct {
+	x, y Rows
+	// The row under way: its axis, 0 for none, and the heights within it.
+	axis      byte
+	ahead     bool
+	low, high float64
+}
 
-// row takes a leg of burns.
-func (r *rowsSeen) row(l *leg, deep float64, p *surface.Placed, pieces []surface.Piece) {
-	to := &r.x
-	switch l.along {
+// row takes a move over pieces, which sees heights from low to high.
+func (r *rowsSeen) row(m *machine.Move, pieces []surface.Piece, low, high float64, p *surface.Placed) {
+	axis, ahead := direction(m)
+	if !m.Burn {
+		axis = 0
+	}
+	if axis == r.axis && ahead == r.ahead {
+		low, high = min(low, r.low), max(high, r.high)
+	}
+	r.axis, r.ahead, r.low, r.high = axis, ahead, low, high
+	to, across := &r.x, 1
+	switch axis {
 	case 0:
 		return
 	case 'Y':
-		to = &r.y
+		to, across = &r.y, 0
 	}
-	m := &l.m
 	to.Length += m.Length
-	to.Deep = max(to.Deep, deep)
+	to.Deep = max(to.Deep, high-low)
 	for k := range pieces {
 		pc := &pieces[k]
 		if d := (pc.S1 - pc.S0) * m.Length; d > 0 {
 			to.Rate = max(to.Rate, math.Abs(pc.H1-pc.H0)/d*m.Feed)
 		}
+		var slope [2]float64
 		xy := m.XY((pc.S0 + pc.S1) / 2)
-		gx, gy := p.Grad(xy[0], xy[1])
-		if l.along == 'X' {
-			gx = gy
-		}
-		to.RateAcross = max(to.RateAcross, math.Abs(gx)*m.Feed)
+		slope[0], slope[1] = p.Grad(xy[0], xy[1])
+		to.RateAcross = max(to.RateAcross, math.Abs(slope[across])*m.Feed)
 	}
 }
 

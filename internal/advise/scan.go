@@ -1,15 +1,15 @@
 package advise
 
 import (
-	"errors"
 	"io"
 	"math"
 
 	"sagitta/internal/diag"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
-	"sagitta/internal/program"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/setup"
+	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 )
 
@@ -63,30 +63,15 @@ func Stretch(degrees float64) float64 { return 1 / math.Cos(degrees*math.Pi/180)
 // height on a bench is known.
 const scanTolerance = 1e-4
 
-// scanner reads a program once.
+// scanner takes what a program is read as, once.
 type scanner struct {
 	opt    *follow.Options
 	job    *Job
 	fails  follow.UnmetError
-	pieces []surface.Piece
-	leg    leg
 	rows   rowsSeen
 	slopes bool // the surface is steep enough somewhere to look
 	// low and high are the surface's extremes.
 	low, high float64
-}
-
-// leg is a straight run of burns, or of travels, along an axis, of which the
-// heights are read at once. Gathering legs and reading heights along them is
-// what one reading of programs, in batches with their heights, takes off this
-// room: then only what is made of the heights stays.
-type leg struct {
-	along byte // 'X', 'Y', or 0 for none
-	burn  bool
-	ahead bool
-	m     machine.Move // from its beginning to its end
-	line  int
-	burns int
 }
 
 // scan reads the program. Errors are those of follow.Run, so that whatever
@@ -101,33 +86,18 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Job, error) {
 	}}
 	s.low, s.high, _, _ = opt.Surface.Range()
 	s.slopes = opt.Surface.MaxSlope() >= math.Tan(SteepDegrees*math.Pi/180)
-	rd, ip := program.NewReader(r, opt.Name), machine.New(opt.Machine)
-	var m machine.Move
-	for {
-		b, err := rd.Next()
-		if errors.Is(err, io.EOF) {
-			break
+	check := rewrite.Options{Name: opt.Name, KeepRamps: opt.KeepRamps}
+	source := stream.New(r, stream.Options{Name: opt.Name, Machine: opt.Machine, Surface: opt.Surface, Tolerance: scanTolerance,
+		Blocks: true, Check: check.Check})
+	if err := source.Each(func(it *stream.Item) error {
+		if it.Move.Kind != machine.Still {
+			s.take(it)
 		}
-		if err != nil {
-			return nil, err
-		}
-		if err := ip.Step(b, &m); err != nil {
-			return nil, err
-		}
-		if err := follow.CheckOriginal(opt.Name, b, &m, opt.KeepRamps); err != nil {
-			return nil, err
-		}
-		if m.Kind == machine.Still {
-			continue
-		}
-		known := true
-		if m.FromUnknown {
-			st := ip.State()
-			known = st.XKnown && st.YKnown
-		}
-		s.move(b.Line, &m, known)
+		source.Done(it)
+		return nil
+	}); err != nil {
+		return nil, err
 	}
-	s.close()
 	j := s.job
 	j.detail.finish()
 	j.Rows = s.rows.sum()
@@ -140,25 +110,46 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Job, error) {
 	return j, nil
 }
 
-// move takes a move or a dwell; known tells that its end is.
-func (s *scanner) move(line int, m *machine.Move, known bool) {
-	s.job.Seconds += m.Seconds
+// take takes a move or a dwell.
+func (s *scanner) take(it *stream.Item) {
+	j, m, pieces := s.job, &it.Move, it.Pieces()
+	j.Seconds += m.Seconds
+	highest := &j.Travel
 	if m.Burn {
-		s.job.Burns++
-		s.job.BurnLength += m.Length
+		j.Burns++
+		j.BurnLength += m.Length
+		highest = &j.High
 	}
-	s.job.detail.move(m)
-	if !known {
-		return
+	j.detail.move(m)
+	low, high := math.Inf(1), math.Inf(-1)
+	for k := range pieces {
+		pc := &pieces[k]
+		// Nothing is beyond the surface's own extremes.
+		lo, hi := max(min(pc.H0, pc.H1)-pc.Down, s.low), min(max(pc.H0, pc.H1)+pc.Up, s.high)
+		low, high = min(low, lo), max(high, hi)
+		if hi > highest.MM {
+			*highest = spot(it, hi, pc, pc.H1 > pc.H0)
+		}
+		if m.Burn && lo < j.Low.MM {
+			j.Low = spot(it, lo, pc, pc.H1 < pc.H0)
+		}
 	}
-	along, ahead := direction(m)
-	if l := &s.leg; l.burns > 0 && l.along != 0 && along == l.along && ahead == l.ahead && m.Burn == l.burn && m.Feed == l.m.Feed {
-		l.m.To, l.m.Length = m.To, l.m.Length+m.Length
-		l.burns++
-		return
+	s.rows.row(m, pieces, low, high, s.opt.Surface)
+	if m.Burn && len(pieces) > 0 {
+		j.marks.Move(m)
+		s.cover(it)
+		s.tilt(it)
 	}
-	s.close()
-	s.leg = leg{along: along, burn: m.Burn, ahead: ahead, m: *m, line: line, burns: 1}
+}
+
+// spot is a height at the end of a piece, or at its beginning.
+func spot(it *stream.Item, h float64, pc *surface.Piece, end bool) Spot {
+	s := pc.S0
+	if end {
+		s = pc.S1
+	}
+	at := it.Move.XY(s)
+	return Spot{h, it.Block.Line, at[0], at[1]}
 }
 
 // direction gives the axis along which a straight move goes, 0 for another.
@@ -173,66 +164,9 @@ func direction(m *machine.Move) (axis byte, ahead bool) {
 	return 0, false
 }
 
-// close takes the leg's heights.
-func (s *scanner) close() {
-	if s.leg.burns == 0 {
-		return
-	}
-	l, p := &s.leg, s.opt.Surface
-	m := &l.m
-	l.burns = 0
-	switch {
-	case m.Length == 0 || m.FromUnknown:
-		h, where := p.At(m.To.X, m.To.Y)
-		s.pieces = append(s.pieces[:0], surface.Piece{S1: 1, H0: h, H1: h, Where: where})
-	case m.Kind == machine.Arc:
-		s.pieces = p.AppendArc(s.pieces[:0], m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, scanTolerance, 0)
-	default:
-		s.pieces = p.AppendLine(s.pieces[:0], m.From.X, m.From.Y, m.To.X, m.To.Y, scanTolerance, 0)
-	}
-	for k := range s.pieces { // nothing is beyond the surface's own extremes
-		pc := &s.pieces[k]
-		pc.Up = max(0, min(pc.Up, s.high-max(pc.H0, pc.H1)))
-		pc.Down = max(0, min(pc.Down, min(pc.H0, pc.H1)-s.low))
-	}
-	highest := &s.job.Travel
-	if m.Burn {
-		highest = &s.job.High
-	}
-	low, high := math.Inf(1), math.Inf(-1)
-	for k := range s.pieces {
-		pc := &s.pieces[k]
-		lo, hi := min(pc.H0, pc.H1)-pc.Down, max(pc.H0, pc.H1)+pc.Up
-		low, high = min(low, lo), max(high, hi)
-		if hi > highest.MM {
-			*highest = l.spot(hi, pc, pc.H1 > pc.H0)
-		}
-		if m.Burn && lo < s.job.Low.MM {
-			s.job.Low = l.spot(lo, pc, pc.H1 < pc.H0)
-		}
-	}
-	if m.Burn {
-		s.job.marks.Move(m)
-		s.cover(l)
-		s.tilt(l)
-		s.rows.row(l, high-low, p, s.pieces)
-	}
-}
-
-// spot is a height at the end of a piece, or at its beginning.
-func (l *leg) spot(h float64, pc *surface.Piece, end bool) Spot {
-	s := pc.S0
-	if end {
-		s = pc.S1
-	}
-	at := l.m.XY(s)
-	return Spot{h, l.line, at[0], at[1]}
-}
-
 // cover notes burns over no surface.
-func (s *scanner) cover(l *leg) {
-	for k := range s.pieces {
-		pc := &s.pieces[k]
+func (s *scanner) cover(it *stream.Item) {
+	for _, pc := range it.Pieces() {
 		kind := follow.OverHole
 		switch {
 		case pc.Where == surface.On:
@@ -243,21 +177,20 @@ func (s *scanner) cover(l *leg) {
 		case pc.Where == surface.Outside:
 			kind = follow.OffSurface
 		}
-		at := l.m.XY(pc.S0)
-		s.fails.Add(int(kind), follow.Failure{Line: l.line, X: at[0], Y: at[1], Kind: kind})
+		at := it.Move.XY(pc.S0)
+		s.fails.Add(int(kind), follow.Failure{Line: it.Block.Line, X: at[0], Y: at[1], Kind: kind})
 		return
 	}
 }
 
-// tilt looks how steep the stock is under the leg.
-func (s *scanner) tilt(l *leg) {
+// tilt looks how steep the stock is under a burn.
+func (s *scanner) tilt(it *stream.Item) {
 	if !s.slopes {
 		return
 	}
-	m, j := &l.m, s.job
+	m, j := &it.Move, s.job
 	steep := math.Tan(SteepDegrees * math.Pi / 180)
-	for k := range s.pieces {
-		pc := &s.pieces[k]
+	for _, pc := range it.Pieces() {
 		worst := 0.0
 		for _, at := range [3]float64{pc.S0, (pc.S0 + pc.S1) / 2, pc.S1} {
 			xy := m.XY(at)
@@ -266,7 +199,7 @@ func (s *scanner) tilt(l *leg) {
 				worst = g
 				if deg := math.Atan(g) * 180 / math.Pi; deg > j.Degrees {
 					h, _ := s.opt.Surface.At(xy[0], xy[1])
-					j.Degrees, j.Steep = deg, Spot{h, l.line, xy[0], xy[1]}
+					j.Degrees, j.Steep = deg, Spot{h, it.Block.Line, xy[0], xy[1]}
 				}
 			}
 		}

@@ -62,20 +62,6 @@ func rampError(name string, b *program.Block) error {
 		Hint: "start from the program it was made from, or allow it with --keep-ramps"}
 }
 
-// CheckOriginal refuses a block, and the move it makes, of a program that has
-// followed a surface before: one that carries the marker of an earlier run or,
-// unless ramps are kept, one whose Z changes within a burn. The error is a
-// *diag.Error.
-func CheckOriginal(name string, b *program.Block, m *machine.Move, keepRamps bool) error {
-	if followedBefore(b) {
-		return followedError(name, b)
-	}
-	if m.Burn && !keepRamps && m.From.Z != m.To.Z {
-		return rampError(name, b)
-	}
-	return nil
-}
-
 // rehearsed are the M words, besides those of the beam, that a rehearsal
 // passes: stops, ends, tool, air and coolant, overrides, line numbers and
 // texts. None of them can fire.
