@@ -203,6 +203,9 @@ func TestActionsAreWhatStepDoes(t *testing.T) {
 	})
 }
 
+// decimalOf is the decimal that a place or an offset stands for.
+func decimalOf(mm float64) program.Number { return program.Round(mm, decimalsMM).Trim() }
+
 // spell writes a program that brings a bench whose head stands at st.At to the
 // state st.
 func spell(st *State) string {
@@ -214,7 +217,7 @@ func spell(st *State) string {
 	}
 	line("G21 G90")
 	if st.Stored != (Point{}) {
-		line("G92 X%v Y%v Z%v", Exact(st.At.X-st.Stored.X), Exact(st.At.Y-st.Stored.Y), Exact(st.At.Z-st.Stored.Z))
+		line("G92 X%v Y%v Z%v", decimalOf(st.At.X-st.Stored.X), decimalOf(st.At.Y-st.Stored.Y), decimalOf(st.At.Z-st.Stored.Z))
 		if st.Offset == (Point{}) {
 			line("G92.2")
 		}

@@ -7,6 +7,10 @@
 // NISTIR 6556, section 3.8), whatever their order in the text: a beam word
 // acts before the motion on its line.
 //
+// What a block's words do is read in one pass, whose result is Actions; State is
+// all that a program needs to be told to go on as another one does. Both are for
+// those who write programs.
+//
 // What cannot be followed truthfully is refused at its line and column:
 // malformed is what RS274 itself forbids, unsupported what is valid but would
 // need more than one plane, one offset and one head.

@@ -12,7 +12,8 @@ type State struct {
 	// Offset is what G92 has put between positions and the numbers of the
 	// program, in mm: an absolute word of 0 goes to the position Offset.
 	// Stored is what G92.3 would bring back. Of the axes in OffsetUnknown and
-	// StoredUnknown they tell nothing.
+	// StoredUnknown they tell nothing. A place or an offset of less than 900 m
+	// is exactly the decimal of 10 digits that is nearest to it.
 	Offset, Stored               Point
 	OffsetUnknown, StoredUnknown Axes
 	// Work is the work offset in force, 0 before the first word: G54. Settled
@@ -85,7 +86,3 @@ func (s *State) beam() Beam {
 // Fed reports whether a feed move can count on Feed: it was said in the feed
 // mode and the units in force.
 func (s *State) Fed() bool { return s.FeedSaid && s.FeedInches == s.Inches }
-
-// Exact returns a coordinate or offset of a State in mm as the decimal that it
-// stands for, which a float of less than 900 m tells.
-func Exact(mm float64) program.Number { return program.Round(mm, decimalsMM).Trim() }

@@ -117,9 +117,6 @@ func (n Number) Trim() Number {
 	return n
 }
 
-// Neg returns -n.
-func (n Number) Neg() Number { return Number{-n.Mant, n.Dec} }
-
 // Round returns the decimal with dec decimals nearest to v; of two equally
 // near ones, the even one. Where v has too many digits before the point, it
 // gives fewer decimals, and beyond 10^18 the largest number there is. It

@@ -69,7 +69,7 @@ func TestAtIsExact(t *testing.T) {
 		if trimmed := n.Trim(); rat(trimmed).Cmp(rat(n)) != 0 || trimmed.Dec > 0 && trimmed.Mant%10 == 0 {
 			t.Errorf("%v trimmed is %v", n, trimmed)
 		}
-		if n.Neg().Cmp(n) != -n.Sign() || rat(n).Sign() != n.Sign() {
+		if (Number{-n.Mant, n.Dec}).Cmp(n) != -n.Sign() || rat(n).Sign() != n.Sign() {
 			t.Errorf("sign of %v", n)
 		}
 	})
