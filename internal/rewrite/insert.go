@@ -91,6 +91,15 @@ func (p *Pen) Grid(v float64) float64 {
 	return program.Round(v/unit, p.opt.decimals(p.src.Inches)).Float() * unit
 }
 
+// ZAsWritten is the Z that MoveZ comes to where z is asked for.
+func (p *Pen) ZAsWritten(z float64) float64 {
+	if z == p.src.At.Z {
+		return z
+	}
+	unit, zero := Unit(p.src.Inches), p.src.Offset.Z
+	return program.Round((z-zero)/unit, p.opt.decimals(p.src.Inches)).Float()*unit + zero
+}
+
 // ZStep rounds a Z away from the stock to a written step.
 func (p *Pen) ZStep(z float64) float64 {
 	step := p.opt.Step(p.src.Inches)

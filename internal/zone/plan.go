@@ -79,19 +79,16 @@ type Plan struct {
 	// burnZ is the programmed Z of the highest burns: lower ones are meant to
 	// be below the focus, so this is where it is set.
 	burnZ float64
+	// firstZ is the programmed Z of the first burn.
+	firstZ float64
 	// preamble is what the travels ask for before the beam is first put on.
 	preamble ask
 	ending   ending
 }
 
-// focusZ is the programmed Z at which the focus is set, counted away from the
-// stock.
-func (p *Plan) focusZ() float64 {
-	if p.opt.SetZ {
-		return 0
-	}
-	return p.opt.Sigma() * p.burnZ
-}
+// focusZ is the programmed Z from which the head is counted, that of the first
+// burn, away from the stock.
+func (p *Plan) focusZ() float64 { return p.opt.Sigma() * p.firstZ }
 
 // plan makes the plan.
 func (s *surveyor) plan() (*Plan, error) {

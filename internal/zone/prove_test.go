@@ -34,27 +34,14 @@ func pick[T any](t *rapid.T, label string, from ...T) T {
 }
 
 // gaps are the constructs that programs are drawn without because split does
-// not keep to all of them yet, and handGaps those where Z is moved by hand. There
-// are no other such lists.
-var (
-	gaps = []drawn.Construct{
-		drawn.LastOffsets, // other zones' programs say them elsewhere
-		drawn.BurnEnds,    // a set with pauses ends in the middle
-		drawn.Ends,        // travels behind an M30 are not kept clear where no word puts the beam off
-	}
-	handGaps = []drawn.Construct{
-		drawn.Passes, // the wait for the lens to be raised comes after Z has gone down
-	}
-)
+// not keep to all of them yet. There is no other such list.
+var gaps = []drawn.Construct{}
 
 // drawJob draws a program, and how it is to be split over a sheet whose slopes
 // are those of stock.
 func drawJob(t *rapid.T, without ...drawn.Construct) (job *drawn.Program, opt zone.Options) {
 	opt = drawOptions(t)
 	without = append(without, gaps...)
-	if opt.ZMoves == rewrite.ByHand {
-		without = append(without, handGaps...)
-	}
 	job = drawn.Draw(t, drawn.Options{Side: size, Without: without})
 	opt.Numbered = job.Numbered || rapid.Bool().Draw(t, "numbered")
 	rapids := opt.Machine.RapidsFire

@@ -77,6 +77,9 @@ func newSurveyor(opt *Options) *surveyor {
 
 func (s *surveyor) take(it *stream.Item) {
 	s.lit = s.lit || lights(it)
+	if s.p.Burns > 0 && !it.Move.Burn {
+		s.p.ending.take(s.opt, it)
+	}
 	if !it.Move.Burn && !it.Moves() {
 		return
 	}
@@ -89,10 +92,7 @@ func (s *surveyor) take(it *stream.Item) {
 	if it.Move.Length > 0 {
 		s.travelZ = max(s.travelZ, min(s.sigma*it.Move.From.Z, s.sigma*it.Move.To.Z))
 	}
-	switch {
-	case s.p.Burns > 0:
-		s.p.ending.take(s.opt, it)
-	case !s.lit:
+	if s.p.Burns == 0 && !s.lit {
 		s.p.preamble.take(s.opt.along(it))
 	}
 }
@@ -104,6 +104,9 @@ func (s *surveyor) burn(it *stream.Item) {
 		p.clearZ = s.travelZ
 	}
 	s.travelZ = math.Inf(-1)
+	if p.Burns == 0 {
+		p.firstZ = m.From.Z
+	}
 	p.burnZ = max(p.burnZ, s.sigma*m.From.Z, s.sigma*m.To.Z)
 	p.ending = ending{asked: nothing()}
 	n := it.Count()

@@ -20,12 +20,22 @@ type ending struct {
 	first  *machine.Point
 	firstZ float64
 	// goes tells that the first motion over XY is to a place of its own,
-	// wherever it starts from.
-	goes bool
+	// wherever it starts from; stands that an axis offset is set, which depends
+	// on where the head is.
+	goes, stands bool
+	// end is the line that ends the program, where nothing moves behind it.
+	end int
 }
 
 // take takes an item behind the last burn.
 func (e *ending) take(o *Options, it *stream.Item) {
+	e.stands = e.stands || it.Actions.NonModal == 920
+	switch {
+	case it.Actions.Ends:
+		e.end = it.Block.Line
+	case moves(it):
+		e.end = 0
+	}
 	if !it.Moves() {
 		return
 	}
@@ -86,7 +96,7 @@ func (s *splitter) toEnd(o *out, here bool, like *program.Block) {
 	from, known := o.pen.At()
 	// Where the tail does not say where it goes, it begins where the original
 	// leaves off.
-	goes := here || e.goes
+	goes := here || e.goes && !e.stands
 	if !goes {
 		from.X, from.Y, known = st.At.X, st.At.Y, true
 	}
@@ -110,7 +120,9 @@ func (s *splitter) toEnd(o *out, here bool, like *program.Block) {
 	case here:
 	case goes:
 		o.pen.Jump(&st)
-		if !s.opt.byHand() {
+		if up := sigma * (o.pen.Z() - st.At.Z); s.opt.byHand() && up > rounding {
+			o.lift = up // the original leaves off lower: nothing here does
+		} else {
 			o.pen.MoveZ(like, st.At.Z+sigma*c)
 		}
 	default:
@@ -137,11 +149,21 @@ func (o *out) setLift(by float64) {
 // endWith passes on an item behind the last burn. Before the block that ends the
 // program Z goes back to the programmed one, where that is clear.
 func (o *out) endWith(it *stream.Item) {
+	if o.opt.byHand() && it.Actions.Z != 0 && !it.During.Relative {
+		o.lift = 0 // the program's own Z stays as it is
+	}
 	plan := rewrite.Plan{C: o.c + o.lift}
-	if it.Actions.Ends && plan.C != 0 && o.restIsClear() && (!it.Moves() || it.Move.Length == 0) {
-		o.pen.BeamOff(&it.Block, true)
-		plan.Stroke, plan.Before, plan.C = true, 0, 0
-		o.lift = -o.c
+	if it.Block.Line == o.p.ending.end && plan.C != 0 && !o.opt.byHand() {
+		if m := &it.Move; it.Moves() && !it.During.Relative && m.Lost == 0 && it.Known() {
+			// It goes first, and down there: behind it the program is over.
+			o.pen.BeamOff(&it.Block, true)
+			o.pen.MoveTo(&it.Block, m.To.X, m.To.Y)
+		}
+		if at, known := o.pen.At(); known && (!it.Moves() || at.X == it.Move.To.X && at.Y == it.Move.To.Y) && o.restIsClear() {
+			o.pen.BeamOff(&it.Block, true)
+			plan.Stroke, plan.Before, plan.C = true, 0, 0
+			o.lift = -o.c
+		}
 	}
 	o.pen.Pass(it, plan)
 }
@@ -194,7 +216,10 @@ func (s *splitter) fork(like *program.Block) {
 	s.start = *s.main.State()
 	s.start.At.Z = s.p.burnZ
 	for _, o := range s.outs {
-		o.stop = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: s.p.burnZ + o.off()}
+		o.stop = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: s.p.burnZ}
+		if o.c != 0 {
+			o.stop.Z = s.main.ZAsWritten(s.p.burnZ + o.off())
+		}
 		o.own(s.main.Fork(o.file, o.stop))
 	}
 }
