@@ -113,6 +113,9 @@ func (s *surveyor) burn(it *stream.Item) {
 	p.Burns += n
 	p.BurnLength += m.Length
 	p.lastBurn = it.Block.Line + n - 1
+	if s.opt.Pause && it.Actions.Ends {
+		s.fails.add(it.Block.Line, "this line burns and ends the program, which goes on with the next zone: put what ends it in a line of its own")
+	}
 	s.mark(it)
 	s.covered(it)
 	p.Low, p.High = min(p.Low, h.Lo), max(p.High, h.Hi)

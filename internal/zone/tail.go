@@ -127,11 +127,26 @@ func (s *splitter) toEnd(o *out, here bool, like *program.Block) {
 		}
 	default:
 		o.pen.Jump(&st)
-		o.way(like, st.At.X, st.At.Y, st.At.Z, c, max(zref, sigma*st.At.Z))
+		zref = max(zref, sigma*st.At.Z)
+		if o.hand > 0 {
+			o.raiseAndGo(like, &st, zref)
+			return
+		}
+		o.way(like, st.At.X, st.At.Y, st.At.Z, c, zref)
 	}
 	if o.hand > 0 {
 		o.handRaise(o.hand, like)
 	}
+}
+
+// raiseAndGo has the lens raised by hand, for good, before the head goes to where
+// the original leaves off.
+func (o *out) raiseAndGo(like *program.Block, st *machine.State, zref float64) {
+	at, known := o.pen.At()
+	way := o.opt.straight(at, known, st.At.X, st.At.Y)
+	o.handRaise(max(o.hand, o.need(way, zref)-max(o.sigma()*at.Z, o.sigma()*st.At.Z)), like)
+	o.pen.MoveTo(like, st.At.X, st.At.Y)
+	o.toZ(like, st.At.Z)
 }
 
 // setLift lifts what comes by so much at least, or waits for it to be done.
