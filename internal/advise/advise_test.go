@@ -44,8 +44,8 @@ func options(p *surface.Placed, lenses ...advise.Lens) advise.Options {
 	c := machine.DefaultConfig()
 	return advise.Options{
 		Lenses: lenses,
-		Follow: follow.Options{Name: "test", Machine: c, Surface: p, Use: 0.5, Slow: follow.SlowScaled, Slowest: 0.5,
-			ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5},
+		Follow: follow.Options{Options: rewrite.Options{Name: "test", Machine: c, Slow: rewrite.SlowScaled, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5},
+			Surface: p, Use: 0.5},
 		Zone: zone.Options{Options: rewrite.Options{Name: "test", Machine: c, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Surface: p},
 	}
 }
@@ -90,16 +90,16 @@ func TestBenchFacts(t *testing.T) {
 		for _, coarse := range []float64{5, 6} {
 			for _, c := range []struct {
 				text, relief float64
-				moves        follow.Moves
+				moves        rewrite.Moves
 				want         advise.Verdict
 				lens         string
 			}{
-				{4, 1, follow.Always, advise.Flat, "short"},
-				{6, 1, follow.Always, advise.Flat, "short"},
-				{4, 2.5, follow.Always, advise.Follow, "short"}, // the long one would lose the text
-				{6, 2.5, follow.Always, advise.Flat, "long"},
-				{4, 2.5, follow.ByHand, advise.Split, "short"},
-				{6, 2.5, follow.ByHand, advise.Flat, "long"},
+				{4, 1, rewrite.Always, advise.Flat, "short"},
+				{6, 1, rewrite.Always, advise.Flat, "short"},
+				{4, 2.5, rewrite.Always, advise.Follow, "short"}, // the long one would lose the text
+				{6, 2.5, rewrite.Always, advise.Flat, "long"},
+				{4, 2.5, rewrite.ByHand, advise.Split, "short"},
+				{6, 2.5, rewrite.ByHand, advise.Flat, "long"},
 			} {
 				p := sheet(t, func(x, y float64) float64 {
 					return max(-c.relief, min(c.relief, 1.1*c.relief*math.Sin(x/15)*math.Cos(y/20)))
@@ -177,7 +177,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 		opt.Follow.Defocus = rapid.SampledFrom([]float64{0, 0, 0.4, -1}).Draw(t, "defocus")
 		opt.Zone.Defocus = opt.Follow.Defocus
 		opt.Follow.ZRate = rapid.SampledFrom([]float64{0, 0.2, 5}).Draw(t, "rate")
-		opt.Follow.ZMoves = rapid.SampledFrom([]follow.Moves{follow.Always, follow.Always, follow.BeamOff}).Draw(t, "moves")
+		opt.Follow.ZMoves = rapid.SampledFrom([]rewrite.Moves{rewrite.Always, rewrite.Always, rewrite.BeamOff}).Draw(t, "moves")
 		a := run(t, text, opt)
 		x := &a.Answers[0]
 
@@ -216,9 +216,9 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 			t.Fatalf("verdict %s, flat %v", a.Verdict, x.Flat.OK)
 		}
 		for _, y := range []struct {
-			moves follow.Moves
+			moves rewrite.Moves
 			f     *advise.FollowAnswer
-		}{{opt.Follow.ZMoves, x.Follow}, {follow.BeamOff, x.BeamOff}} {
+		}{{opt.Follow.ZMoves, x.Follow}, {rewrite.BeamOff, x.BeamOff}} {
 			if y.f == nil {
 				continue
 			}
@@ -230,7 +230,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 			}
 			seen[fmt.Sprint("follow ", y.f.OK)]++
 			if y.f.Enough > 0 { // it is enough, without slowing
-				fo.ZRate, fo.Slow = y.f.Enough/60, follow.SlowNever
+				fo.ZRate, fo.Slow = y.f.Enough/60, rewrite.SlowNever
 				if _, err := follow.Run(strings.NewReader(text), io.Discard, fo); err != nil {
 					t.Fatalf("a rate of %g mm/min is not enough: %v\n%s", y.f.Enough, err, text)
 				}
@@ -379,7 +379,7 @@ func TestCheapAnswers(t *testing.T) {
 	if b := run(t, raster("X"), opt); b.Verdict == advise.Follow {
 		t.Errorf("at four fifths of %g mm/min: %s", rate.Value, b.Verdict)
 	}
-	opt.Follow.ZMoves = follow.BeamOff
+	opt.Follow.ZMoves = rewrite.BeamOff
 	if b := run(t, raster("X"), opt); find(b, "rows") == nil {
 		t.Errorf("beam off, rows: %v", b.Cheap)
 	}
@@ -395,7 +395,7 @@ func TestRowsAlike(t *testing.T) {
 	for i := range 160 {
 		text += fmt.Sprintf("G1 X%d S300\nG1 Y%.1f S0\n", 90-80*(i%2), 10.5+float64(i)*0.5)
 	}
-	for _, moves := range []follow.Moves{follow.Always, follow.BeamOff} {
+	for _, moves := range []rewrite.Moves{rewrite.Always, rewrite.BeamOff} {
 		opt := options(dome, lens("one", 0.5, 0.5, 0))
 		opt.Follow.ZRate, opt.Follow.ZMoves = 0.5, moves
 		a := run(t, text+"M5\n", opt)
@@ -414,15 +414,15 @@ func TestChoice(t *testing.T) {
 		name         string
 		first, other float64 // depth
 		rate         float64
-		moves        follow.Moves
+		moves        rewrite.Moves
 		want         advise.Verdict
 		slowed       bool // of the lens not taken
 	}{
-		{"flat: the finer", 3, 4, 0, follow.Always, advise.Flat, false},
-		{"flat before following", 2.5, 1, 0, follow.Always, advise.Flat, false},
-		{"follow: the finer", 0.5, 1, 0, follow.Always, advise.Follow, false},
-		{"follow: not slowed before finer", 1.5, 1, 7, follow.Always, advise.Follow, true},
-		{"split: fewer zones", 1.5, 0.5, 0, follow.ByHand, advise.Split, false},
+		{"flat: the finer", 3, 4, 0, rewrite.Always, advise.Flat, false},
+		{"flat before following", 2.5, 1, 0, rewrite.Always, advise.Flat, false},
+		{"follow: the finer", 0.5, 1, 0, rewrite.Always, advise.Follow, false},
+		{"follow: not slowed before finer", 1.5, 1, 7, rewrite.Always, advise.Follow, true},
+		{"split: fewer zones", 1.5, 0.5, 0, rewrite.ByHand, advise.Split, false},
 	} {
 		opt := options(p, lens("other", c.other, c.other, 0), lens("first", c.first, c.first, 0))
 		opt.Follow.ZRate, opt.Follow.ZMoves, opt.Zone.ZMoves = c.rate, c.moves, rewrite.Moves(c.moves)

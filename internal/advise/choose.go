@@ -9,6 +9,7 @@ import (
 
 	"sagitta/internal/follow"
 	"sagitta/internal/phrase"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/zone"
 )
 
@@ -131,7 +132,7 @@ func (g *judge) mix(lenses []*Lens, first, best int) (bool, error) {
 	if best >= 0 {
 		alone = a.Answers[best].Zones
 	}
-	if g.opt.Follow.ZMoves != follow.Always || best >= 0 && alone <= manySettings {
+	if g.opt.Follow.ZMoves != rewrite.Always || best >= 0 && alone <= manySettings {
 		return false, nil
 	}
 	opt := g.zoneOptions(lenses)

@@ -8,6 +8,7 @@ import (
 
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/zone"
 )
 
@@ -101,14 +102,14 @@ func (g *judge) lens(l *Lens) (*Answer, error) {
 		x.Zones = 1
 		return x, nil
 	}
-	if g.opt.Follow.ZMoves != follow.ByHand {
+	if g.opt.Follow.ZMoves != rewrite.ByHand {
 		var err error
 		if x.Follow, err = g.follow(l, g.opt.Follow.ZMoves); err != nil {
 			return nil, err
 		}
 		x.BeamOff = x.Follow
-		if g.opt.Follow.ZMoves == follow.Always {
-			if x.BeamOff, err = g.follow(l, follow.BeamOff); err != nil {
+		if g.opt.Follow.ZMoves == rewrite.Always {
+			if x.BeamOff, err = g.follow(l, rewrite.BeamOff); err != nil {
 				return nil, err
 			}
 		}
@@ -159,7 +160,7 @@ func flat(j *Job, d focus.Depth, defocus float64) (x FlatAnswer) {
 }
 
 // follow tries to follow with a lens.
-func (g *judge) follow(l *Lens, moves follow.Moves) (*FollowAnswer, error) {
+func (g *judge) follow(l *Lens, moves rewrite.Moves) (*FollowAnswer, error) {
 	opt := g.opt.Follow
 	opt.Depth, opt.ZMoves = l.Writing, moves
 	sum, unmet, err := g.try(opt)
@@ -190,7 +191,7 @@ func (g *judge) follow(l *Lens, moves follow.Moves) (*FollowAnswer, error) {
 // may be.
 func (g *judge) enough(opt follow.Options) (float64, error) {
 	short := opt.ZRate * 60
-	opt.ZRate, opt.Use, opt.Slow = 0, 1, follow.SlowNever
+	opt.ZRate, opt.Use, opt.Slow = 0, 1, rewrite.SlowNever
 	sum, unmet, err := g.try(opt)
 	if err != nil || unmet != nil {
 		return 0, err

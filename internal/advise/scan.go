@@ -7,7 +7,6 @@ import (
 	"sagitta/internal/diag"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
-	"sagitta/internal/rewrite"
 	"sagitta/internal/setup"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
@@ -86,9 +85,8 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Job, error) {
 	}}
 	s.low, s.high, _, _ = opt.Surface.Range()
 	s.slopes = opt.Surface.MaxSlope() >= math.Tan(SteepDegrees*math.Pi/180)
-	check := rewrite.Options{Name: opt.Name, KeepRamps: opt.KeepRamps}
 	source := stream.New(r, stream.Options{Name: opt.Name, Machine: opt.Machine, Surface: opt.Surface, Tolerance: scanTolerance,
-		Blocks: true, Check: check.Check})
+		Blocks: true, Check: opt.Check})
 	if err := source.Each(func(it *stream.Item) error {
 		if it.Move.Kind != machine.Still {
 			s.take(it)

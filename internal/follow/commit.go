@@ -4,6 +4,7 @@ import (
 	"sort"
 
 	"sagitta/internal/corridor"
+	"sagitta/internal/rewrite"
 )
 
 // commit plans the window and writes what is safe to write, leaving the part
@@ -38,7 +39,7 @@ func (f *runner) planTo(end int) int {
 		for corners[q].Gate < int(h.g1) {
 			q++
 		}
-		h.c = corners[q].C
+		h.plan.C = corners[q].C
 	}
 	f.head.n = 0
 	return n
@@ -55,7 +56,7 @@ func (f *runner) commitGate() int {
 		return 0
 	case !f.warned:
 		f.warned = true
-		f.sum.ShortWindow = f.item(end).block.Line
+		f.sum.ShortWindow = f.item(end).Block.Line
 	}
 	return end
 }
@@ -67,18 +68,17 @@ func (f *runner) write(n int) error {
 		gate = int(f.blocks[n-1].g1) // before the source may use it again
 	}
 	for _, h := range f.blocks[:n] {
-		f.out.corners = f.out.corners[:0]
 		for q < len(corners) && corners[q].Gate <= int(h.g0) {
 			q++
 		}
 		for ; q < len(corners) && corners[q].Gate < int(h.g1); q++ {
-			f.out.corners = append(f.out.corners, corner{s: f.tube.gates[corners[q].Gate].S, c: corners[q].C})
+			h.plan.Corners = append(h.plan.Corners, rewrite.Corner{S: f.tube.gates[corners[q].Gate].S, C: corners[q].C})
 		}
 		if h.bends {
-			f.out.corners = append(f.out.corners, h.bend)
+			h.plan.Corners = append(h.plan.Corners, h.corner)
 		}
-		f.out.item(h)
-		f.length -= h.mv.Length
+		f.out.Pass(h.Item, h.plan)
+		f.length -= h.Move.Length
 		f.drop(h)
 	}
 	if len(corners) > 0 {
@@ -99,14 +99,11 @@ func (f *runner) write(n int) error {
 		f.lastBurn = -1
 	}
 	f.plan = corridor.Plan{}
-	return f.out.err
+	return f.out.Err()
 }
 
 // drop lets go of an item that is written.
-func (f *runner) drop(h *held) {
-	b := h.batch
-	if b.written++; b.written == len(b.items) {
-		f.batches--
-		f.giveBack(b)
-	}
+func (f *runner) drop(h *pending) {
+	f.source.Done(h.Item)
+	f.spare = append(f.spare, h)
 }

@@ -1,4 +1,4 @@
 package follow
 
 // ByBlock makes a run write the lines of strands one by one as blocks.
-func ByBlock(o *Options) { o.byBlock = true }
+func ByBlock(o *Options) { o.EachLine = true }

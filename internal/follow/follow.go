@@ -6,8 +6,8 @@ import (
 
 	"sagitta/internal/corridor"
 	"sagitta/internal/diag"
-	"sagitta/internal/machine"
-	"sagitta/internal/program"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 )
 
 const (
@@ -35,10 +35,13 @@ const (
 // read under way to return.
 func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 	f := newRunner(w, &opt)
-	err := f.read(newSource(r, &opt))
+	f.source = stream.New(r, f.reading())
+	err := f.source.Each(f.take)
+	f.sum.Notes = f.source.Notes()
 	if err == nil {
 		err = f.finish()
 	}
+	f.sum.Figures = f.out.Figures
 	if err != nil {
 		return &f.sum, err
 	}
@@ -52,17 +55,18 @@ func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 // emptied into the writer.
 type runner struct {
 	window
-	out    *writer
-	source *source
+	out    *rewrite.Pen
+	source *stream.Source
 	sum    Summary
 	fails  failures
 	// most is how many gates are planned at once, usual how many unless one
 	// move, or run of burns, is longer.
 	most, usual int
-	// batches counts those that have items in the window, length is that of
-	// the path in it in mm, and across acrossOften times the surface's.
-	batches        int
+	// length is that of the path in the window in mm, and across acrossOften
+	// times the surface's.
 	length, across float64
+	// spare are pendings to be used again.
+	spare []*pending
 	// begun: the first burn has been met, and the gates start there (or at
 	// the place the run came to commit).
 	begun bool
@@ -77,7 +81,7 @@ type runner struct {
 }
 
 func newRunner(w io.Writer, opt *Options) *runner {
-	opt.room = newHeadroom(opt)
+	opt.model = opt.clearance()
 	f := &runner{most: opt.Window, lastBurn: -1}
 	if f.most <= 0 {
 		f.most = defaultWindow
@@ -86,13 +90,12 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.path = path{opt: opt, sum: &f.sum}
 	f.window = window{opt: opt, sum: &f.sum, fails: &f.fails, start: corridor.Start{Free: true}}
 	f.planner.Settings = corridor.Settings{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
-	f.out = newWriter(w, opt, &f.sum, &f.fails)
+	f.out = rewrite.New(w, &opt.Options)
+	f.out.Breached = f.breached
 	f.tube = tubeBuilder{
 		opt: opt, sum: &f.sum, fails: &f.fails,
-		tol:     pieceTolerance * (opt.Depth.Near + opt.Depth.Far) / 2,
-		arcTol:  arcTolerance * (opt.Depth.Near + opt.Depth.Far) / 2,
-		lateral: math.Sqrt2 * math.Max(opt.Decimal(false), opt.Decimal(true)),
-		hold:    opt.ZMoves != Always,
+		tol:  opt.arcTolerance(),
+		hold: opt.ZMoves != rewrite.Always,
 	}
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
 	f.tube.tip = newTip(opt)
@@ -103,45 +106,69 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	return f
 }
 
-// Decimal is the last written decimal in mm.
-func (o *Options) Decimal(inches bool) float64 {
-	if inches {
-		return 25.4 * math.Pow10(-int(o.DecimalsInch))
+// reading says how the program is read.
+func (f *runner) reading() stream.Options {
+	o := f.opt
+	r := stream.Options{
+		Name: o.Name, Machine: o.Machine, Surface: o.Surface, Tolerance: o.tolerance(), ArcTolerance: o.arcTolerance(), Lateral: o.Lateral(),
+		HoldBurns: o.ZMoves != rewrite.Always, Blocks: o.ZMoves == rewrite.ByHand, Check: o.Check,
+		// Under a rate travels take longer before burns give way, so each must
+		// be known for what it is.
+		MixTravels: o.ZRate <= 0 && o.ZMoves == rewrite.Always,
 	}
-	return math.Pow10(-int(o.DecimalsMM))
+	if m := o.model; m != nil {
+		r.Alone = func(x0, y0, x1, y1, z, burnZ float64) bool {
+			return !m.Clears(x0, y0, x1, y1, o.lead(), o.Sigma()*(z-burnZ))
+		}
+	}
+	return r
+}
+
+// breached notes what the pen could not write as planned.
+func (f *runner) breached(b rewrite.Breach) {
+	kind := [...]FailureKind{rewrite.OutOfRange: OutOfRange, rewrite.NoWay: NoWay, rewrite.TooSteep: TooSteep, rewrite.TooLong: TooLong}[b.Kind]
+	f.fails.add(Failure{Line: b.Line, X: b.At.X, Y: b.At.Y, Kind: kind, Amount: b.Amount})
+}
+
+// hold takes an item to be planned.
+func (f *runner) hold(it *stream.Item) *pending {
+	n := len(f.spare)
+	if n == 0 {
+		return &pending{Item: it}
+	}
+	h := f.spare[n-1]
+	f.spare = f.spare[:n-1]
+	*h = pending{Item: it, plan: rewrite.Plan{Corners: h.plan.Corners[:0]}}
+	return h
 }
 
 // take takes one item into the window, and commits when that is full.
-func (f *runner) take(h *held) error {
-	f.last = h.after.At
-	f.length += h.mv.Length
-	f.sum.Blocks += h.lines()
-	f.sum.Seconds += h.mv.Seconds
+func (f *runner) take(it *stream.Item) error {
+	h := f.hold(it)
+	f.last = h.After.At
+	f.length += h.Move.Length
+	f.sum.Blocks += h.Count()
+	f.sum.Seconds += h.Move.Seconds
 	i := len(f.blocks)
 	f.blocks = append(f.blocks, h)
 	if !f.begun {
-		f.relative = f.relative || h.during.Relative
+		f.relative = f.relative || h.During.Relative
 		f.sum.Relative = f.relative
 	}
-	if h.mv.Burn {
+	if h.Move.Burn {
 		f.lastBurn = i
 		if !f.begun {
 			f.begun, f.head.n = true, i
 			f.setFocus(h)
 		}
 	}
-	known := h.after.XKnown && h.after.YKnown && h.after.ZKnown
 	if !f.begun {
-		h.needTip = f.tube.early(&h.mv, h.block.Line, known)
+		h.needTip = f.tube.early(h.Item)
 	}
 	h.g0 = int32(len(f.tube.gates) - 1)
-	if h.isChunk() {
-		f.tube.addChunk(h)
-	} else {
-		f.tube.add(h.block.Line, &h.mv, known)
-	}
+	f.tube.add(h.Item)
 	h.g1 = int32(len(f.tube.gates) - 1)
-	if f.opt.ZMoves == ByHand {
+	if f.opt.ZMoves == rewrite.ByHand {
 		return f.flat()
 	}
 	if !f.begun {
@@ -155,33 +182,6 @@ func (f *runner) take(h *held) error {
 
 // filled tells that enough batches wait.
 func (f *runner) filled() bool {
-	gates := f.batches * gatesPerBatch
+	gates := f.source.Pending() * gatesPerBatch
 	return gates >= f.most || 2*gates >= f.most && f.length >= f.across
-}
-
-// inForce applies the words of the block that set modes.
-func inForce(b *program.Block, st *machine.State) {
-	for _, wd := range b.Words {
-		if wd.Letter != 'G' {
-			continue
-		}
-		if n, tenths := wd.Num.At(1); tenths && (n.Mant == 901 || n.Mant == 911) {
-			st.Arcs = machine.RelativeArcs
-			if n.Mant == 901 {
-				st.Arcs = machine.AbsoluteArcs
-			}
-		}
-		if n, whole := wd.Num.At(0); whole {
-			switch n.Mant {
-			case 0, 1, 2, 3:
-				st.Motion = int8(n.Mant)
-			case 20, 21:
-				st.Inches = n.Mant == 20
-			case 90, 91:
-				st.Relative = n.Mant == 91
-			case 93, 94:
-				st.InverseTime = n.Mant == 93
-			}
-		}
-	}
 }

@@ -12,6 +12,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
@@ -46,15 +47,14 @@ func FuzzFollow(f *testing.F) {
 	steep, gentle := fuzzSurface(f, 3), fuzzSurface(f, 0.2)
 	f.Fuzz(func(t *testing.T, text []byte, mode uint8) {
 		const half = 0.0005
-		opt := follow.Options{Name: "fuzzed", Machine: machine.DefaultConfig(), Surface: steep,
-			Depth: focus.Depth{Near: 1 - half, Far: 1 - half}, Use: 0.5, Slow: follow.SlowScaled, Slowest: 0.5,
-			ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use", Window: 16}
+		opt := follow.Options{Options: rewrite.Options{Name: "fuzzed", Machine: machine.DefaultConfig(), Slow: rewrite.SlowScaled, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use"},
+			Surface: steep, Depth: focus.Depth{Near: 1 - half, Far: 1 - half}, Use: 0.5, Window: 16}
 		opt.Machine.StartXYKnown = mode&1 != 0
 		if mode&2 != 0 {
 			opt.ZRate = 10
 		}
 		if mode&4 != 0 {
-			opt.ZMoves = follow.BeamOff
+			opt.ZMoves = rewrite.BeamOff
 		}
 		opt.Numbered, opt.Machine.RapidsFire = mode&8 != 0, mode&16 != 0
 		var out bytes.Buffer
@@ -119,9 +119,8 @@ func FuzzStrands(f *testing.F) {
 			start += "G20\nF100\n"
 		}
 		text = append([]byte(start), text...)
-		opt := follow.Options{Name: "fuzzed", Machine: machine.DefaultConfig(), Surface: surf,
-			Depth: focus.Depth{Near: 0.4, Far: 0.3}, Use: 0.5, Slow: follow.SlowScaled, Slowest: 0.5,
-			ZPlusAway: mode&4 == 0, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use"}
+		opt := follow.Options{Options: rewrite.Options{Name: "fuzzed", Machine: machine.DefaultConfig(), Slow: rewrite.SlowScaled, Slowest: 0.5, ZPlusAway: mode&4 == 0, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use"},
+			Surface: surf, Depth: focus.Depth{Near: 0.4, Far: 0.3}, Use: 0.5}
 		if mode&8 != 0 {
 			opt.ZRate = 5
 		}

@@ -5,6 +5,8 @@ import (
 
 	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 )
 
 // head is what comes before the first burn. It has no gates: c stands still on
@@ -15,7 +17,7 @@ type head struct {
 }
 
 // addHead takes the gates of a block before the first burn into the head.
-func (f *runner) addHead(h *held) {
+func (f *runner) addHead(h *pending) {
 	h.need, h.top = math.Inf(-1), math.Inf(-1)
 	for k := range f.tube.gates {
 		h.need, h.top = max(h.need, f.planner.Lowest(&f.tube.gates[k])), max(h.top, f.tube.gates[k].High)
@@ -57,13 +59,13 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 		up = *c
 	}
 	for k, h := range f.blocks[i:n] {
-		if moves := h.mv.Kind == machine.Line || h.mv.Kind == machine.Arc; moves && first == n {
+		if h.Moves() && first == n {
 			first = i + k
 		}
-		if h.travels() || c != nil && f.needed(h) > *c {
+		if h.Travels() || c != nil && f.needed(h) > *c {
 			after = i + k + 1 // or one of Z alone that goes down so far
 		}
-		h.c = was
+		h.plan.C = was
 		up = max(up, f.needed(h))
 	}
 	if late := max(after, first); late < n && f.admitsAny(late, n) {
@@ -71,7 +73,7 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 	}
 	if fresh {
 		for _, h := range f.blocks[i:n] {
-			h.c = up
+			h.plan.C = up
 		}
 	} else {
 		up = max(up, was)
@@ -121,7 +123,7 @@ func (f *runner) change(i, j, n int, was, c float64) {
 	for k := j; k >= i && at < 0; k-- {
 		if k < len(f.blocks) && f.admits(k) {
 			at = k
-			f.blocks[k].pre, f.blocks[k].hasPre = c, true
+			f.blocks[k].plan.Before, f.blocks[k].plan.Stroke = c, true
 		}
 	}
 	if at < 0 {
@@ -129,9 +131,9 @@ func (f *runner) change(i, j, n int, was, c float64) {
 		f.bendDown(f.blocks[at], was, c)
 	}
 	for k := min(i, at); k < n; k++ {
-		f.blocks[k].c = was
+		f.blocks[k].plan.C = was
 		if k >= at {
-			f.blocks[k].c = c
+			f.blocks[k].plan.C = c
 		}
 	}
 }
@@ -149,9 +151,9 @@ func (f *runner) admitsAny(i, j int) bool {
 
 // bendDown lets a travel that must take a fall of c keep its height until the
 // fall is as steep as the surface is anywhere, so that it stays clear.
-func (f *runner) bendDown(h *held, was, c float64) {
-	length := h.mv.Length
-	if c >= was || h.mv.FromUnknown || h.mv.ZUnknown || !h.travels() || length < shortestCut {
+func (f *runner) bendDown(h *pending, was, c float64) {
+	length := h.Move.Length
+	if c >= was || h.Move.FromUnknown || h.Move.ZUnknown || !h.Travels() || length < stream.ShortestCut {
 		return
 	}
 	fall := length / 2
@@ -159,17 +161,17 @@ func (f *runner) bendDown(h *held, was, c float64) {
 		fall = min(fall, (was-c)/slope)
 	}
 	fall = f.clearFall(h, was, c, max(fall, corridor.ClosestCut))
-	h.bend, h.bends = corner{s: 1 - fall/length, c: was}, true
+	h.corner, h.bends = rewrite.Corner{S: 1 - fall/length, C: was}, true
 }
 
 // misses tells by how much the ends of the moves from block i to block n leave
 // the range of Z at correction c.
 func (f *runner) misses(i, n int, c float64) (out float64) {
 	for _, h := range f.blocks[i:n] {
-		if h.mv.Kind != machine.Line && h.mv.Kind != machine.Arc || !h.after.ZKnown {
+		if !h.Moves() || !h.After.ZKnown {
 			continue
 		}
-		out = max(out, f.opt.outOfRange(h.mv.To.Z+f.opt.sigma()*c))
+		out = max(out, f.opt.OutOfRange(h.Move.To.Z+f.opt.Sigma()*c))
 	}
 	return out
 }
@@ -180,21 +182,21 @@ const leastStroke = 0.05
 
 // takes tells whether a block of Z alone can take c from one value to another
 // and still move Z the way it did: a retract stays a retract.
-func (f *runner) takes(h *held, from, to float64) bool {
-	if !h.zOnly() {
+func (f *runner) takes(h *pending, from, to float64) bool {
+	if !h.ZOnly() {
 		return false
 	}
-	dz := h.mv.To.Z - h.mv.From.Z
-	left := dz + f.opt.sigma()*(to-from)
+	dz := h.Move.To.Z - h.Move.From.Z
+	left := dz + f.opt.Sigma()*(to-from)
 	return dz*left > 0 && math.Abs(left) > leastStroke
 }
 
 // dark tells whether the beam cannot fire between block k-1 and block k, as
 // far as the program has said anything of it.
 func (f *runner) dark(k int) bool {
-	st := &f.out.state
+	st := f.out.State()
 	if k > 0 {
-		st = &f.blocks[k-1].after
+		st = &f.blocks[k-1].After
 	}
 	return st.Beam != machine.On
 }
@@ -203,10 +205,10 @@ func (f *runner) dark(k int) bool {
 func (f *runner) nearHead(n int) {
 	c := f.head.c
 	for _, h := range f.blocks[:n] {
-		if h.hasPre {
-			c = h.pre
+		if h.plan.Stroke {
+			c = h.plan.Before
 		}
-		f.path.nearest(min(c, h.c), h.top, h, 1)
-		c = h.c
+		f.path.nearest(min(c, h.plan.C), h.top, h, 1)
+		c = h.plan.C
 	}
 }

@@ -76,13 +76,13 @@ func (p *path) turn(c float64) {
 func (p *path) nearer(c, high float64) bool { return c-(high-p.opt.Defocus) < p.sum.Nearest }
 
 // nearest notes how near it comes, at fraction s of the item h.
-func (p *path) nearest(c, high float64, h *held, s float64) {
+func (p *path) nearest(c, high float64, h *pending, s float64) {
 	if !p.nearer(c, high) {
 		return
 	}
 	p.sum.Nearest = c - (high - p.opt.Defocus)
 	if h != nil {
-		at := h.placeAt(s)
-		p.sum.NearestX, p.sum.NearestY, p.sum.NearestLine = at[0], at[1], h.lineAt(s)
+		at := h.PlaceAt(s)
+		p.sum.NearestX, p.sum.NearestY, p.sum.NearestLine = at[0], at[1], h.LineAt(s)
 	}
 }

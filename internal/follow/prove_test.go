@@ -9,9 +9,11 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/clearance"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine/drawn"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
@@ -37,11 +39,11 @@ func drawSurface(t *rapid.T, side float64) *surface.Placed {
 
 // drawHead draws a head that the stock is near to, and boxes about it, low
 // enough for some programs to come by; or none.
-func drawHead(t *rapid.T, side float64) (*follow.Head, *verify.Head) {
+func drawHead(t *rapid.T, side float64) (*clearance.Head, *verify.Head) {
 	if !pick(t, "head", false, false, true) {
 		return nil, nil
 	}
-	h := follow.Head{
+	h := clearance.Head{
 		Radius: pick(t, "radius", 0, 0.3, 4, 12), Standoff: pick(t, "standoff", 1.5, 2.5, 6), Gap: pick(t, "gap", 0, 1.5),
 	}
 	for n := rapid.IntRange(0, 3).Draw(t, "boxes"); n > 0; n-- {
@@ -79,23 +81,15 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 	text := job.Text
 	depth := focus.Depth{Near: pick(t, "near", 0.2, 0.6, 1.5, 4), Far: pick(t, "far", 0.3, 0.6, 2, 4)}
 	const half = 0.0005
-	opt := follow.Options{
-		Name: "drawn", Machine: job.Config(), Surface: p,
-		Depth: focus.Depth{Near: depth.Near - half, Far: depth.Far - half},
-		Use:   pick(t, "use", 0.1, 0.5, 1), Defocus: pick(t, "defocus", 0, 0, 0, -0.4, 1),
-		Slow: pick(t, "slow", follow.SlowNever, follow.SlowScaled, follow.SlowBurns), Slowest: 0.5,
-		ZPlusAway: rapid.Bool().Draw(t, "away"), ZMoves: pick(t, "zmoves", follow.Always, follow.Always, follow.BeamOff, follow.ByHand),
-		ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), DecimalsMM: 3, DecimalsInch: 5, Comments: true,
-		Marker: "sagitta 0 follow --use", Window: pick(t, "window", 0, 0, 8, 40),
-		Rehearsal: pick(t, "rehearsal", false, false, false, true),
-	}
+	opt := follow.Options{Options: rewrite.Options{Name: "drawn", Machine: job.Config(), Slow: pick(t, "slow", rewrite.SlowNever, rewrite.SlowScaled, rewrite.SlowBurns), Slowest: 0.5, ZPlusAway: rapid.Bool().Draw(t, "away"), ZMoves: pick(t, "zmoves", rewrite.Always, rewrite.Always, rewrite.BeamOff, rewrite.ByHand), ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use", Rehearsal: pick(t, "rehearsal", false, false, false, true)},
+		Surface: p, Depth: focus.Depth{Near: depth.Near - half, Far: depth.Far - half}, Use: pick(t, "use", 0.1, 0.5, 1), Defocus: pick(t, "defocus", 0, 0, 0, -0.4, 1), Window: pick(t, "window", 0, 0, 8, 40)}
 	opt.Numbered = job.Numbered || rapid.Bool().Draw(t, "numbered")
 	opt.Machine.RapidsFire = pick(t, "rapids", false, false, true)
 	if z := pick(t, "zmax", 0, 0, 0, 3.0, 4); z > 0 {
 		low := -z
 		opt.ZMax, opt.ZMin = &z, &low
 	}
-	if opt.ZMoves == follow.ByHand {
+	if opt.ZMoves == rewrite.ByHand {
 		opt.Defocus = 0
 	}
 	var head *verify.Head
@@ -125,7 +119,7 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 		_, _ = follow.Run(strings.NewReader(text), &again, opt)
 		t.Fatalf("%v\noptions %+v\n--- original\n%s--- followed\n%s", res.Failures, opt, text, again.String())
 	}
-	if opt.ZMoves != follow.ByHand && !opt.Rehearsal {
+	if opt.ZMoves != rewrite.ByHand && !opt.Rehearsal {
 		checkSpent(t, sum, res, opt, text)
 	}
 }

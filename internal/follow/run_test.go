@@ -13,18 +13,16 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 )
 
 // testOptions are settings without a limit on Z.
 func testOptions(p *surface.Placed, near, far, use float64) Options {
-	return Options{
-		Name: "test", Machine: machine.DefaultConfig(), Surface: p,
-		Depth: focus.Depth{Near: near, Far: far}, Use: use,
-		Slow: SlowScaled, Slowest: 0.5, ZPlusAway: true,
-		DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta test follow --use",
-	}
+	return Options{Options: rewrite.Options{Name: "test", Machine: machine.DefaultConfig(), Slow: rewrite.SlowScaled, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta test follow --use"},
+		Surface: p, Depth: focus.Depth{Near: near, Far: far}, Use: use}
 }
 
 // grid makes a surface of f with nodes every step over w × h.
@@ -121,7 +119,7 @@ func inFocus(t testing.TB, text string, opt Options) {
 	t.Helper()
 	const tol = 1e-9
 	half := math.Max(math.Pow10(-int(opt.DecimalsMM)), opt.ZResolution) / 2
-	sigma := opt.sigma()
+	sigma := opt.Sigma()
 	for i, s := range walk(moves(t, text, opt.Machine), opt.Surface, 0.3) {
 		c := sigma * s.c
 		lo := s.h + opt.Defocus - opt.Depth.Near - half
@@ -200,7 +198,8 @@ func TestWindowIsUsualAgain(t *testing.T) {
 	opt := testOptions(p, 1.5, 1.5, 0.5)
 	text := "G21 G90 G0 X1 Y1\nM3 S9\nG1 F900 X2 Y1\n" + strings.Repeat("(c)\n", 20000) + drawnAway(20000) + "M5\nG0 X0 Y0\n"
 	f := newRunner(io.Discard, &opt)
-	if err := f.read(newSource(strings.NewReader(text), &opt)); err != nil {
+	f.source = stream.New(strings.NewReader(text), f.reading())
+	if err := f.source.Each(f.take); err != nil {
 		t.Fatal(err)
 	}
 	if f.most != defaultWindow || len(f.blocks) > 2*defaultWindow {

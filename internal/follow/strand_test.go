@@ -18,6 +18,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/machine/drawn"
 	"sagitta/internal/program"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/verify"
 )
 
@@ -29,12 +30,8 @@ func TestStrands(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := drawn.Dense(t, size)
 		near, far := pick(t, "near", 0.1, 0.4, 1.5), pick(t, "far", 0.1, 0.4, 1.5)
-		opt := follow.Options{Name: "drawn", Machine: machine.DefaultConfig(), Surface: drawSurface(t, size),
-			Depth: focus.Depth{Near: near, Far: far}, Use: pick(t, "use", 0.2, 0.5, 1),
-			Slow: follow.SlowScaled, Slowest: 0.5, ZPlusAway: rapid.Bool().Draw(t, "away"),
-			DecimalsMM: int8(pick(t, "decimals", 2, 3, 3, 4)), DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use",
-			Window: pick(t, "window", 0, 16, 100), ZRate: pick(t, "rate", 0, 0, 5.0, 30),
-			ZMoves: pick(t, "moves", follow.Always, follow.Always, follow.BeamOff)}
+		opt := follow.Options{Options: rewrite.Options{Name: "drawn", Machine: machine.DefaultConfig(), Slow: rewrite.SlowScaled, Slowest: 0.5, ZPlusAway: rapid.Bool().Draw(t, "away"), DecimalsMM: int8(pick(t, "decimals", 2, 3, 3, 4)), DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use", ZRate: pick(t, "rate", 0, 0, 5.0, 30), ZMoves: pick(t, "moves", rewrite.Always, rewrite.Always, rewrite.BeamOff)},
+			Surface: drawSurface(t, size), Depth: focus.Depth{Near: near, Far: far}, Use: pick(t, "use", 0.2, 0.5, 1), Window: pick(t, "window", 0, 16, 100)}
 		var head *verify.Head
 		opt.Head, head = drawHead(t, size)
 		half := max(opt.Decimal(false), opt.Decimal(true)) / 2

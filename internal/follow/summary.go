@@ -4,24 +4,17 @@ import (
 	"math"
 
 	"sagitta/internal/machine"
-	"sagitta/internal/surface"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 )
 
 // Summary is what a run did. Lengths are in mm, times in s, rates in mm/min.
 type Summary struct {
-	// Blocks counts the blocks read; Changed those written otherwise, Added
-	// those put in, Points the cuts among them.
-	Blocks, Changed, Added, Points int
-	// BytesIn and BytesOut are the sizes of both programs.
-	BytesIn, BytesOut int64
-	// LinesPerS is the most lines of words that the written program asks for
-	// within a second of its own time, LinesPerSLine a line of the program
-	// read at which it does.
-	LinesPerS     float64
-	LinesPerSLine int
-	// NumbersRepeat is the first line whose number is not above that of a
-	// line added before it; 0 if none.
-	NumbersRepeat int
+	// Figures are those of what is written.
+	rewrite.Figures
+	// Blocks counts the blocks read, Seconds is their time.
+	Blocks  int
+	Seconds float64
 	// Notes are M words without known meaning, each once.
 	Notes []machine.Note
 	// Burns and BurnLength are the number and length of burns.
@@ -41,26 +34,12 @@ type Summary struct {
 	NearestLine        int
 	// Outside counts burns off the surface at the edge's height.
 	Outside int
-	// ZLow and ZHigh are the range of the Z written, valid with ZWritten.
-	ZLow, ZHigh float64
-	ZWritten    bool
-	// ZTravel is the sum of all changes of the correction along XY; PeakRate
-	// the greatest rate of Z on burns.
-	ZTravel, PeakRate float64
 	// Near and Far are the greatest defocus of burns nearer and further than
 	// wanted, as certified by the bounds of the heights, and Part is the
 	// greatest part of the depth that any of it spends. Reversals counts how
-	// often Z turns from rising to falling or back. All stay 0 ByHand.
+	// often Z turns from rising to falling or back. All stay 0 by hand.
 	Near, Far, Part float64
 	Reversals       int
-	// Lowered and Raised count the feeds written other than programmed.
-	Lowered, Raised int
-	// Slowed counts the burns, or the parts of cut ones, that take longer
-	// than programmed.
-	Slowed int
-	// Seconds is the time of the program read, SecondsOut that of the one
-	// written.
-	Seconds, SecondsOut float64
 	// EndAbove is how far over rest c ends, because rest is not clear of
 	// the stock there, or nothing can move before the beam goes off.
 	EndAbove float64
@@ -74,68 +53,36 @@ type Summary struct {
 	ShortWindow int
 }
 
-// burn counts a burn and the heights it sees.
-func (s *Summary) burn(line int, m *machine.Move, pieces []surface.Piece) {
-	if s.Burns == 0 {
-		s.Low, s.High = math.Inf(1), math.Inf(-1)
+// burn counts a burn, or a run of them, and the heights that it sees.
+func (s *Summary) burn(it *stream.Item) {
+	burns, length := 1, it.Move.Length
+	if it.IsRun() {
+		burns, length = it.Burns, it.BurnLength
 	}
-	s.Burns++
-	s.BurnLength += m.Length
-	s.extremes(line, m, pieces)
-}
-
-// extremes takes the heights that a burn sees into those of all.
-func (s *Summary) extremes(line int, m *machine.Move, pieces []surface.Piece) {
-	for i := range pieces {
-		p := &pieces[i]
-		s.Low = min(s.Low, min(p.H0, p.H1))
-		if h := max(p.H0, p.H1); h > s.High {
-			s.High, s.HighLine = h, line
-			at := m.XY(p.S0)
-			if p.H1 > p.H0 {
-				at = m.XY(p.S1)
-			}
-			s.HighX, s.HighY = at[0], at[1]
-		}
-	}
-}
-
-// chunk counts the burns of a chunk and the heights they see.
-func (s *Summary) chunk(h *held) {
-	if h.burns == 0 {
+	if burns == 0 {
 		return
 	}
 	if s.Burns == 0 {
 		s.Low, s.High = math.Inf(1), math.Inf(-1)
 	}
-	s.Burns += h.burns
-	s.BurnLength += h.burnLength
-	s.Low = min(s.Low, h.low.h)
-	if h.high.h > s.High {
-		at := (h.high.d - h.startD) / h.mv.Length
-		s.High, s.HighLine = h.high.h, h.lineAt(at)
-		xy := h.placeAt(at)
-		s.HighX, s.HighY = xy[0], xy[1]
+	s.Burns += burns
+	s.BurnLength += length
+	if it.IsRun() {
+		s.see(it, it.Low.H, (it.Low.D-it.StartD)/it.Move.Length)
+		s.see(it, it.High.H, (it.High.D-it.StartD)/it.Move.Length)
+		return
+	}
+	for _, p := range it.Pieces() {
+		s.see(it, p.H0, p.S0)
+		s.see(it, p.H1, p.S1)
 	}
 }
 
-// z counts a Z written.
-func (s *Summary) z(z float64) {
-	if !s.ZWritten {
-		s.ZWritten, s.ZLow, s.ZHigh = true, z, z
-		return
-	}
-	s.ZLow, s.ZHigh = min(s.ZLow, z), max(s.ZHigh, z)
-}
-
-// link counts a straight part of the written path.
-func (s *Summary) link(h *held, length, dz, seconds float64, moved bool) {
-	s.SecondsOut += seconds
-	if !moved {
-		return
-	}
-	s.ZTravel += math.Abs(dz)
-	if h.mv.Burn && length > 0 && seconds > 0 {
-		s.PeakRate = max(s.PeakRate, math.Abs(dz)/seconds*60)
+// see takes a height into the extremes, which a burn sees at a fraction of it.
+func (s *Summary) see(it *stream.Item, h, at float64) {
+	s.Low = min(s.Low, h)
+	if h > s.High {
+		xy := it.PlaceAt(at)
+		s.High, s.HighX, s.HighY, s.HighLine = h, xy[0], xy[1], it.LineAt(at)
 	}
 }

@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"sagitta/internal/machine"
-	"sagitta/internal/program"
+	"sagitta/internal/rewrite"
 )
 
 // finish plans and writes what is left: the burns, then the travels after the
@@ -13,7 +13,7 @@ func (f *runner) finish() error {
 	if f.sum.Burns == 0 {
 		return nil
 	}
-	if f.opt.ZMoves != ByHand {
+	if f.opt.ZMoves != rewrite.ByHand {
 		if f.lastBurn >= 0 {
 			if err := f.finishBurns(); err != nil {
 				return err
@@ -23,8 +23,7 @@ func (f *runner) finish() error {
 			return err
 		}
 	}
-	f.out.finish()
-	return f.out.err
+	return f.out.Finish()
 }
 
 // rest is where c ends. A program in G91 ends where it began, without the wanted
@@ -48,11 +47,11 @@ func (f *runner) finishBurns() error {
 	f.tube.gates = all[:end+1]
 	n := f.planTo(end)
 	f.tube.gates = all
-	if fold >= 0 && !f.takes(f.blocks[fold], f.blocks[fold].c, f.rest()) {
+	if fold >= 0 && !f.takes(f.blocks[fold], f.blocks[fold].plan.C, f.rest()) {
 		n, fold = fold+1, -1
 	} else if fold >= 0 {
 		for _, h := range f.blocks[fold:n] {
-			h.c = f.rest()
+			h.plan.C = f.rest()
 		}
 	} else {
 		n = f.lastBurn + 1
@@ -75,7 +74,7 @@ func (f *runner) foldTail() int {
 		clear--
 	}
 	for k := len(f.blocks) - 1; k > f.lastBurn; k-- {
-		if h := f.blocks[k]; h.zOnly() && int(h.g1) >= clear {
+		if h := f.blocks[k]; h.ZOnly() && int(h.g1) >= clear {
 			fold = k
 		}
 	}
@@ -109,11 +108,11 @@ func (f *runner) finishTail() error {
 		}
 	}
 	if last == 0 {
-		if math.Abs(target-f.start.C) > f.out.step(false)/2 {
+		if math.Abs(target-f.start.C) > f.opt.Step(false)/2 {
 			return f.returnStanding(target)
 		}
 		for _, h := range f.blocks {
-			h.c = target
+			h.plan.C = target
 		}
 		return f.write(len(f.blocks))
 	}
@@ -128,29 +127,29 @@ func (f *runner) finishTail() error {
 func (f *runner) returnStanding(target float64) error {
 	at := -1
 	for k, h := range f.blocks {
-		if f.admits(k) && !f.out.stopped {
+		if f.admits(k) && !f.out.Stopped() {
 			at = k
-			h.pre, h.hasPre = target, true
+			h.plan.Before, h.plan.Stroke = target, true
 			break
 		}
-		if stops(&h.block) {
+		if h.Actions.Ends {
 			break
 		}
 	}
 	for k, h := range f.blocks {
-		h.c = f.start.C
+		h.plan.C = f.start.C
 		if at >= 0 && k >= at {
-			h.c = target
+			h.plan.C = target
 		}
 	}
 	if err := f.write(len(f.blocks)); err != nil || at >= 0 {
 		return err
 	}
-	if f.out.stopped || f.out.state.Beam == machine.On || !f.out.state.Settled {
+	if f.out.Stopped() || f.out.State().Beam == machine.On || !f.out.State().Settled {
 		f.sum.EndAbove = f.start.C - f.rest()
 		return nil
 	}
-	f.out.endZ(target)
+	f.out.EndZ(target)
 	return nil
 }
 
@@ -167,59 +166,19 @@ func (f *runner) flat() error {
 			if g := &f.tube.gates[k]; f.tube.askOf(k) != nil && w.Lo == g.Min && out == w.Lo-f.opt.Defocus {
 				kind = HeadClose
 			}
-			if f.tube.hold && h.mv.Burn { // one gate for the whole burn
+			if f.tube.hold && h.Move.Burn { // one gate for the whole burn
 				s = f.tube.furthest()
 			}
 		}
 	}
 	if worst > 0 {
-		at := h.mv.XY(s)
-		f.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: kind, Amount: worst})
+		at := h.Move.XY(s)
+		f.fails.add(Failure{Line: h.Block.Line, X: at[0], Y: at[1], Kind: kind, Amount: worst})
 	}
-	f.out.corners = f.out.corners[:0]
-	h.c = 0 // the wanted defocus is set by hand as well
-	f.out.item(h)
+	h.plan.C = 0 // the wanted defocus is set by hand as well
+	f.out.Pass(h.Item, h.plan)
 	f.drop(h)
 	f.blocks = f.blocks[:0]
 	f.tube.restart()
-	return f.out.err
-}
-
-// finish writes what must stand at the end of the file.
-func (w *writer) finish() {
-	if w.lastBlock() != nil {
-		st := &w.state
-		if w.outF != w.progF && !st.InverseTime {
-			w.atEnd([]program.Change{{Letter: 'F', Num: w.progF}})
-			w.outF = w.progF
-		}
-		if w.strayed && st.Motion > 0 {
-			w.atEnd([]program.Change{{Letter: 'G', Num: program.Int(int64(st.Motion))}})
-		}
-	}
-	w.flush()
-}
-
-// endZ writes a block of Z alone after the last block.
-func (w *writer) endZ(c float64) {
-	w.mark(w.lastBlock())
-	w.ch = w.ch[:0]
-	w.endLine(func() { w.zBlock(c, w.last, &w.state) })
-}
-
-// atEnd adds a block after the last one.
-func (w *writer) atEnd(ch []program.Change) {
-	w.endLine(func() { w.add(w.last, ch) })
-}
-
-// endLine keeps the end of the file as it was: with a line end or without.
-func (w *writer) endLine(add func()) {
-	open := len(w.lastBlock().EOL()) == 0
-	if open {
-		w.buf = append(w.buf, w.last.NewEOL()...)
-	}
-	add()
-	if open {
-		w.buf = w.buf[:len(w.buf)-len(w.last.NewEOL())]
-	}
+	return f.out.Err()
 }

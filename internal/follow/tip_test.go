@@ -9,6 +9,8 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/clearance"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 	"sagitta/scripts/speed/jobs"
 )
@@ -16,7 +18,7 @@ import (
 // underHead are settings on a sheet with a head of 8 mm radius.
 func underHead(p *surface.Placed, standoff, gap float64, boxes ...surface.Box) Options {
 	opt := testOptions(p, 1.5, 1.5, 0.5)
-	opt.Head = &Head{Radius: 8, Standoff: standoff, Gap: gap, Boxes: boxes}
+	opt.Head = &clearance.Head{Radius: 8, Standoff: standoff, Gap: gap, Boxes: boxes}
 	return opt
 }
 
@@ -70,7 +72,7 @@ func TestHeadOverASlope(t *testing.T) {
 				least = min(least, s.c-s.h)
 			}
 		}
-		if tol := 2 * (tipTolerance*0.3 + radiusKnown*0.1); !(least >= 0.3 && least <= 0.3+tol) {
+		if tol := 2 * (tipTolerance*0.3 + 0.05*0.1); !(least >= 0.3 && least <= 0.3+tol) {
 			t.Errorf("%s: c stays %v above the height, want 0.3 to %v", method, least, 0.3+tol)
 		}
 		if sum.Points > 3 {
@@ -83,7 +85,7 @@ func TestHeadOverASlope(t *testing.T) {
 // place and amount.
 func TestHeadCannotCome(t *testing.T) {
 	post := surface.Box{X0: 99, Y0: 53, X1: 101, Y1: 60, Height: 7}
-	for _, moving := range []Moves{Always, BeamOff, ByHand} {
+	for _, moving := range []rewrite.Moves{rewrite.Always, rewrite.BeamOff, rewrite.ByHand} {
 		opt := underHead(flatSheet(t), 6, 1.5, post)
 		opt.ZMoves = moving
 		_, _, err := run(t, alongPost, opt)
@@ -93,13 +95,13 @@ func TestHeadCannotCome(t *testing.T) {
 		}
 		f := unmet.Failures[0]
 		want := 2.5 - 1.5 // over the depth
-		if moving == ByHand {
+		if moving == rewrite.ByHand {
 			want = 2.5
 		}
 		if f.Kind != HeadClose || f.Line != 3 || math.Abs(f.Amount-want) > 0.002 {
 			t.Errorf("moving %v: %+v, want %v mm on line 3", moving, f, want)
 		}
-		if moving == Always && (math.Abs(f.X-100) > 12 || f.Y != 50) {
+		if moving == rewrite.Always && (math.Abs(f.X-100) > 12 || f.Y != 50) {
 			t.Errorf("at X%v Y%v, the post is at X100", f.X, f.Y)
 		}
 	}
@@ -274,12 +276,12 @@ func BenchmarkHead(b *testing.B) {
 	clamp := surface.Box{X0: 40, Y0: 40, X1: 60, Y1: 60, Height: 5}
 	for _, c := range []struct {
 		name string
-		head *Head
+		head *clearance.Head
 	}{
 		{"none", nil},
-		{"clear", &Head{Radius: 8, Standoff: 6, Gap: 1.5}},
-		{"clamp", &Head{Radius: 8, Standoff: 6, Gap: 1.5, Boxes: []surface.Box{clamp}}},
-		{"close", &Head{Radius: 8, Standoff: 2.5, Gap: 1.5}},
+		{"clear", &clearance.Head{Radius: 8, Standoff: 6, Gap: 1.5}},
+		{"clamp", &clearance.Head{Radius: 8, Standoff: 6, Gap: 1.5, Boxes: []surface.Box{clamp}}},
+		{"close", &clearance.Head{Radius: 8, Standoff: 2.5, Gap: 1.5}},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			text := jobText(b, jobs.All[0], 4<<20)

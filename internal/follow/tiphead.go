@@ -3,17 +3,20 @@ package follow
 import (
 	"math"
 
+	"sagitta/internal/clearance"
 	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 )
 
 // What the travels before the first burn ask for the head over the stock: at
 // which Z the focus is set is known only once that burn is met.
 
 // early gives what a travel before the first burn asks of c + focus.
-func (tb *tubeBuilder) early(m *machine.Move, line int, known bool) float64 {
-	t := &tb.tip
-	if t.headroom == nil || m.Kind == machine.Still || !known {
+func (tb *tubeBuilder) early(it *stream.Item) float64 {
+	t, m := &tb.tip, &it.Move
+	if t.Model == nil || m.Kind == machine.Still || !it.Known() {
 		return math.Inf(-1)
 	}
 	if m.Length == 0 || m.FromUnknown || m.ZUnknown {
@@ -23,19 +26,19 @@ func (tb *tubeBuilder) early(m *machine.Move, line int, known bool) float64 {
 	} else {
 		t.lastTravel = *m
 	}
-	away := t.away(m, 0, 1)
+	away := t.programmed(m, 0, 1)
 	t.top = max(t.top, away)
-	if most := t.highest(extent(m)) + t.rise - away; most <= t.most {
+	if most := t.Within(clearance.Extent(m)) - away; most <= t.most {
 		return most // another travel asks for as much
 	}
 	most := math.Inf(-1)
-	t.ceil = t.ceilings(t.ceil[:0], m, 0)
+	t.ceil = t.Append(t.ceil[:0], m, 0)
 	for _, c := range t.ceil {
-		ask := c.High + t.rise - t.away(m, c.S0, c.S1)
+		ask := c.High - t.programmed(m, c.S0, c.S1)
 		most = max(most, ask)
 		if ask > t.most {
 			at := m.XY(c.S0)
-			t.most, t.mostAt = ask, Failure{Line: line, X: at[0], Y: at[1], Kind: HeadClose}
+			t.most, t.mostAt = ask, Failure{Line: it.Block.Line, X: at[0], Y: at[1], Kind: HeadClose}
 		}
 	}
 	return most
@@ -43,17 +46,17 @@ func (tb *tubeBuilder) early(m *machine.Move, line int, known bool) float64 {
 
 // setFocus tells the Z at which the first burn runs: the travels before it
 // can now be judged.
-func (f *runner) setFocus(h *held) {
+func (f *runner) setFocus(h *pending) {
 	t := &f.tube.tip
-	if t.headroom == nil {
+	if t.Model == nil {
 		return
 	}
-	t.focus, t.known = t.sigma*h.mv.From.Z, true
+	t.focus, t.known = t.sigma*h.Move.From.Z, true
 	if out := t.focus - t.allows; out > rounding {
-		at := h.mv.XY(0)
-		f.fails.add(Failure{Line: h.block.Line, X: at[0], Y: at[1], Kind: HeadClose, Amount: out})
+		at := h.Move.XY(0)
+		f.fails.add(Failure{Line: h.Block.Line, X: at[0], Y: at[1], Kind: HeadClose, Amount: out})
 	}
-	if f.opt.ZMoves == ByHand {
+	if f.opt.ZMoves == rewrite.ByHand {
 		if out := t.most + t.focus - f.opt.Defocus; out > rounding {
 			t.mostAt.Amount = out
 			f.fails.add(t.mostAt)
@@ -63,18 +66,18 @@ func (f *runner) setFocus(h *held) {
 	// The last travel may have to come down to the first burn's c (see
 	// clearFall).
 	if m := &t.lastTravel; m.Length > 0 {
-		from := max(0, 1-shortestCut/m.Length)
-		t.ceil = t.ceilings(t.ceil[:0], m, from)
+		from := max(0, 1-stream.ShortestCut/m.Length)
+		t.ceil = t.Append(t.ceil[:0], m, from)
 		for _, c := range t.ceil {
-			f.tube.keepUp(0, c.High+t.rise-t.away(m, from, 1)+t.focus, h.block.Line, 0)
+			f.tube.keepUp(0, c.High-t.programmed(m, from, 1)+t.focus, h.Block.Line, 0)
 		}
 	}
 }
 
 // needed is the lowest c that is clear on a block before the first burn.
-func (f *runner) needed(h *held) float64 {
+func (f *runner) needed(h *pending) float64 {
 	t := &f.tube.tip
-	if t.headroom == nil {
+	if t.Model == nil {
 		return h.need
 	}
 	focus := t.focus
@@ -86,26 +89,26 @@ func (f *runner) needed(h *held) float64 {
 
 // passed notes what the travels that are written before the first burn is met
 // allow focus to be.
-func (f *runner) passed(blocks []*held, c float64) {
+func (f *runner) passed(blocks []*pending, c float64) {
 	for _, h := range blocks {
 		f.tube.tip.allows = min(f.tube.tip.allows, c-h.needTip)
 	}
 }
 
 // clearFall shortens the fall of c from was, over the last fall mm of a
-// travel, until the tip is clear on it. Over the last shortestCut it is where
+// travel, until the tip is clear on it. Over the last stream.ShortestCut it is where
 // it is clear at the end.
-func (f *runner) clearFall(h *held, was, c, fall float64) float64 {
+func (f *runner) clearFall(h *pending, was, c, fall float64) float64 {
 	t := &f.tube.tip
-	if t.headroom == nil || !t.known {
+	if t.Model == nil || !t.known {
 		return fall
 	}
-	for m := &h.mv; fall > corridor.ClosestCut; fall /= 2 {
+	for m := &h.Move; fall > corridor.ClosestCut; fall /= 2 {
 		from, worst := 1-fall/m.Length, math.Inf(-1)
-		t.ceil = t.ceilings(t.ceil[:0], m, from)
+		t.ceil = t.Append(t.ceil[:0], m, from)
 		for _, p := range t.ceil {
 			s0, s1 := from+p.S0*(1-from), from+p.S1*(1-from)
-			worst = max(worst, p.High+t.rise-t.away(m, s0, s1)+t.focus-(was+(c-was)*p.S1))
+			worst = max(worst, p.High-t.programmed(m, s0, s1)+t.focus-(was+(c-was)*p.S1))
 		}
 		if worst <= 0 {
 			return fall

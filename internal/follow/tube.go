@@ -5,25 +5,13 @@ import (
 
 	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
+	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 )
 
-const (
-	// pieceTolerance is the excess of a stretch over its chord, as a part
-	// of the depth, above which the stretch is cut for a further gate. What
-	// it takes off the tube must be small against the tenth that thinning
-	// lives on.
-	pieceTolerance = 0.002
-	// arcTolerance is the same for an arc, of which a part leaves its chord
-	// wherever it is cut: half as many gates again would be needed for less.
-	arcTolerance = 0.004
-	// sameInstant is the time in s under which two gates are one. A tenth
-	// of a micrometre at the fastest rapids takes a hundred times longer.
-	sameInstant = 1e-9
-	// shortestCut is the length in mm of a move that can be cut at all:
-	// both halves must reach ClosestCut.
-	shortestCut = 2 * corridor.ClosestCut
-)
+// sameInstant is the time in s under which two gates are one. A tenth of a
+// micrometre at the fastest rapids takes a hundred times longer.
+const sameInstant = 1e-9
 
 // tubeBuilder turns moves into gates.
 type tubeBuilder struct {
@@ -34,8 +22,8 @@ type tubeBuilder struct {
 	asks  []ask
 	sum   *Summary
 	fails *failures
-	// tol, that of arcs, and lateral are what surface is asked for, in mm.
-	tol, arcTol, lateral float64
+	// tol is within what the height over a piece is meant to be straight, in mm.
+	tol float64
 	// low and high are the surface's extremes.
 	low, high float64
 	// hold tells that a burn takes no time and holds one c throughout.
@@ -49,79 +37,50 @@ func (tb *tubeBuilder) restart() {
 	tb.gates, tb.asks = append(tb.gates[:0], corridor.Open()), tb.asks[:0]
 }
 
-// add appends the gates of a move; line is its program line. The
-// last gate so far is the move's start.
+// add appends the gates of an item's move. The last gate so far is the move's
+// start.
 //
-// A travel from or to an unknown place has no path to take heights along;
-// where its end is known, known tells so, the window there counts.
-func (tb *tubeBuilder) add(line int, m *machine.Move, known bool) {
-	if m.Kind == machine.Still || !known {
+// A travel from or to an unknown place has no path to take heights along; where
+// its end is known the window there counts.
+func (tb *tubeBuilder) add(it *stream.Item) {
+	m := &it.Move
+	if m.Kind == machine.Still || !it.Known() {
 		return
 	}
-	tb.line = line
+	tb.line = it.Block.Line
 	if m.FromUnknown || m.ZUnknown {
 		tb.arrive(m)
 		return
 	}
-	if m.Length == 0 || m.FromUnknown {
-		if !m.Burn && len(tb.gates) > 1 && !m.FromUnknown {
-			last := len(tb.gates) - 1
-			tb.limit(m, last) // only Z moves: the ends have their windows
-			tb.cut(m)
-			tb.raise(last)
-			return
-		}
-		h, w := tb.opt.Surface.At(m.To.X, m.To.Y)
-		tb.pieces = append(tb.pieces[:0], surface.Piece{S1: 1, H0: h, H1: h, Where: w})
-	} else {
-		tb.along(m)
+	if last := len(tb.gates) - 1; m.Length == 0 && !m.Burn && last > 0 {
+		tb.limit(m, last) // only Z moves: the ends have their windows
+		tb.cut(m)
+		tb.raise(last)
+		return
 	}
+	tb.pieces = append(tb.pieces[:0], it.Pieces()...)
 	if m.Burn {
-		tb.sum.burn(line, m, tb.pieces)
-		tb.covered(line, m)
+		tb.sum.burn(it)
+		tb.covered(it)
 	}
-	tb.layUnder(m)
-}
-
-// along takes the heights along a move over XY into the pieces.
-func (tb *tubeBuilder) along(m *machine.Move) {
-	lateral := tb.lateral
-	if m.Length < shortestCut || tb.hold && m.Burn { // never cut
-		lateral = 0
-	}
-	if m.Kind == machine.Arc {
-		tb.pieces = tb.opt.Surface.AppendArc(tb.pieces[:0], m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, tb.arcTol, lateral)
-	} else {
-		tb.pieces = tb.opt.Surface.AppendLine(tb.pieces[:0], m.From.X, m.From.Y, m.To.X, m.To.Y, tb.tol, lateral)
-	}
-}
-
-// layUnder is lay with the head over the move.
-func (tb *tubeBuilder) layUnder(m *machine.Move) {
 	first := len(tb.gates) - 1
+	if it.IsRun() { // the head is not in question on it
+		tb.lay(m)
+		return
+	}
 	tb.cut(m)
 	tb.lay(m)
 	tb.raise(first)
-}
-
-// addChunk is add for a chunk of a strand.
-func (tb *tubeBuilder) addChunk(h *held) {
-	tb.pieces = append(tb.pieces[:0], h.pieces[0])
-	if tb.hold && h.mv.Burn {
-		tb.pieces = append(tb.pieces, h.pieces[1])
-	}
-	tb.sum.chunk(h)
-	tb.lay(&h.mv)
 }
 
 // lay appends the gates of a move over the pieces.
 func (tb *tubeBuilder) lay(m *machine.Move) {
 	first := len(tb.gates) - 1
 	still := m.Length == 0 || m.FromUnknown || tb.hold && m.Burn
-	slow := m.Burn && tb.opt.maySlow(m)
+	slow := m.Burn && tb.opt.MaySlow(m)
 	for k := range tb.pieces {
 		pc := &tb.pieces[k]
-		if pc.Up > tb.arcTol || pc.Down > tb.arcTol {
+		if pc.Up > tb.tol || pc.Down > tb.tol {
 			tb.within(pc)
 		}
 		tb.narrow(pc.H0, pc, m.Burn)
@@ -183,7 +142,7 @@ func (tb *tubeBuilder) limit(m *machine.Move, first int) {
 }
 
 // covered notes a burn over no surface.
-func (tb *tubeBuilder) covered(line int, m *machine.Move) {
+func (tb *tubeBuilder) covered(it *stream.Item) {
 	outside := false
 	for k := range tb.pieces {
 		pc, kind := &tb.pieces[k], OverHole
@@ -196,8 +155,8 @@ func (tb *tubeBuilder) covered(line int, m *machine.Move) {
 		case pc.Where == surface.Outside:
 			kind = OffSurface
 		}
-		at := m.XY(pc.S0)
-		tb.fails.add(Failure{Line: line, X: at[0], Y: at[1], Kind: kind})
+		at := it.Move.XY(pc.S0)
+		tb.fails.add(Failure{Line: it.Block.Line, X: at[0], Y: at[1], Kind: kind})
 		return
 	}
 	if outside {

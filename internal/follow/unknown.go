@@ -3,7 +3,6 @@ package follow
 import (
 	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
-	"sagitta/internal/program"
 	"sagitta/internal/surface"
 )
 
@@ -33,23 +32,23 @@ func (tb *tubeBuilder) arrive(m *machine.Move) {
 }
 
 // arrives tells that Z becomes known with block k.
-func (f *runner) arrives(k int) bool { return f.blocks[k].after.ZKnown && !f.zKnown(k) }
+func (f *runner) arrives(k int) bool { return f.blocks[k].After.ZKnown && !f.zKnown(k) }
 
 // zKnown tells whether Z is known before block k.
 func (f *runner) zKnown(k int) bool {
 	if k > 0 {
-		return f.blocks[k-1].after.ZKnown
+		return f.blocks[k-1].After.ZKnown
 	}
-	return f.out.state.ZKnown
+	return f.out.State().ZKnown
 }
 
 // admits tells whether a block of Z alone can be put in before block k: the
 // beam cannot fire, Z is known, and its numbers mean there what they mean at
 // the first motion.
 func (f *runner) admits(k int) bool {
-	st := &f.out.state
+	st := f.out.State()
 	if k > 0 {
-		st = &f.blocks[k-1].after
+		st = &f.blocks[k-1].After
 	}
 	if !f.dark(k) || !st.ZKnown {
 		return false
@@ -57,35 +56,14 @@ func (f *runner) admits(k int) bool {
 	for q := k; !st.Settled && q < len(f.blocks); q++ {
 		h := f.blocks[q]
 		// A work offset on block k itself goes before the block of Z.
-		if s := worksOn(&h.block); s == asG10 || s == asOffset && q > k {
+		if a := &h.Actions; a.NonModal == 100 || a.G[machine.WorkOffset] != 0 && q > k {
 			return false
 		}
-		if h.after.Settled {
+		if h.After.Settled {
 			break
 		}
 	}
 	return true
-}
-
-const (
-	asNothing = iota
-	asOffset  // G54 to G59.3
-	asG10
-)
-
-// worksOn tells what the block does to the work offset.
-func worksOn(b *program.Block) int {
-	for _, wd := range b.Words {
-		if n, ok := wd.Num.At(1); wd.Letter == 'G' && ok {
-			switch {
-			case n.Mant == 100:
-				return asG10
-			case n.Mant >= 540 && n.Mant <= 593:
-				return asOffset
-			}
-		}
-	}
-	return asNothing
 }
 
 // lostAtEnd tells that the blocks that wait end with Z unknown.

@@ -3,6 +3,8 @@ package follow
 import (
 	"strings"
 	"testing"
+
+	"sagitta/internal/rewrite"
 )
 
 // Between burns whose heights are further apart than the depth, c changes
@@ -23,7 +25,7 @@ func TestUnknownWaysLetTheFocusChange(t *testing.T) {
 	} {
 		for _, window := range []int{0, 8} {
 			for _, rate := range []float64{0, 0.01} {
-				opt.Window, opt.ZRate, opt.Slow, opt.Slowest = window, rate, SlowBurns, 0.01
+				opt.Window, opt.ZRate, opt.Slow, opt.Slowest = window, rate, rewrite.SlowBurns, 0.01
 				text := "M5\nG0 X10 Y5\nM4 S9\nG1 X20 F600\nM5\n" + c.way + "\nM4\nG1 X256\nM5\n"
 				out, _, err := run(t, text, opt)
 				if err != nil {
@@ -77,37 +79,14 @@ func TestOffsetOfZIsKept(t *testing.T) {
 	}
 }
 
-// Lines are counted within any second of the program's own time.
-func TestPace(t *testing.T) {
-	for _, c := range []struct {
-		seconds []float64
-		most    int
-	}{
-		{[]float64{0, 0, 0}, 3},
-		{[]float64{2, 2, 2}, 1},
-		{[]float64{0.5, 0.5, 0.5, 0.5}, 2},
-		{[]float64{0.25, 0.25, 0.25, 0.25, 5, 0, 0.25, 0.25, 0.25, 0.25, 0.25}, 5},
-		{[]float64{5, 0, 0, 0, 0, 5, 0.3, 0.3, 0.3, 0.3}, 5},
-		{[]float64{1e9, 0.001, 0.001}, 2},
-	} {
-		var p pace
-		for _, s := range c.seconds {
-			p.line(s)
-		}
-		if p.most != c.most {
-			t.Errorf("%v: %d, want %d", c.seconds, p.most, c.most)
-		}
-	}
-}
-
 // Lines of 0.1 mm at 6000 mm/min are a thousand a second, whether they are
 // written as a chunk, with a Z each, or one by one as blocks.
 func TestLinesOfARaster(t *testing.T) {
 	for name, slope := range map[string]float64{"flat": 0, "slope": 0.05} {
 		p := grid(t, 400, 20, 10, "", func(x, y float64) float64 { return slope * x })
-		for _, byBlock := range []bool{false, true} {
+		for _, eachLine := range []bool{false, true} {
 			opt := testOptions(p, 1, 1, 0.5)
-			opt.byBlock = byBlock
+			opt.EachLine = eachLine
 			_, sum := mustRun(t, "G21 G90 M5\nG0 X10 Y5\nG91 M4 S9\nG1 X0.1 F6000\n"+strings.Repeat("X0.1\n", 3000)+"M5\n", opt)
 			if sum.LinesPerS < 999 || sum.LinesPerS > 1012 {
 				t.Errorf("%s: %g lines a second", name, sum.LinesPerS)

@@ -4,7 +4,6 @@ import (
 	"strings"
 
 	"sagitta/internal/clearance"
-	"sagitta/internal/follow"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/file"
 	"sagitta/internal/verify"
@@ -16,7 +15,7 @@ type Head struct {
 	Boxes []surface.Box
 	// Known is the head, nil where it is not known; Missing then names the
 	// fields that are wanting.
-	Known   *follow.Head
+	Known   *clearance.Head
 	Missing []string
 }
 
@@ -27,7 +26,7 @@ func (j *Job) knowHead(open Source) (err error) {
 			return err
 		}
 	}
-	h := follow.Head{Boxes: j.Boxes}
+	h := clearance.Head{Boxes: j.Boxes}
 	var standoff *float64
 	if r := j.Lenses[0].Record; r != nil {
 		standoff = r.StandoffMM

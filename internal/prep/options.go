@@ -20,17 +20,9 @@ func or[T int | float64](v *T) T {
 
 // Follow are the options to follow the program name with, with the first lens.
 func (j *Job) Follow(name string) follow.Options {
-	m := j.Machine
 	return follow.Options{
-		Name: name, Machine: j.Config, Surface: j.Placed, Depth: j.Lenses[0].Writing,
-		Use: j.Use, Defocus: j.Defocus, OutsideHold: j.Outside == "hold", KeepRamps: j.KeepRamps,
-		Slow:    map[string]follow.Slow{"scaled": follow.SlowScaled, "burns": follow.SlowBurns}[j.Slow],
-		Slowest: j.Slowest, Head: j.Known,
-		ZMoves:    map[string]follow.Moves{record.ZBeamOff: follow.BeamOff, record.ZByHand: follow.ByHand}[m.ZMoves],
-		ZPlusAway: m.ZPlus == record.Away, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
-		ZRate: or(m.ZRateMMMin) / 60, ZResolution: or(m.ZResolutionMM), FeedMax: or(m.FeedMaxMMMin),
-		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()),
-		Numbered: m.Numbered, LineMax: or(m.LineMax), Comments: m.Comments, Marker: j.marker("follow"),
+		Options: j.writing(name, "follow"), Surface: j.Placed, Depth: j.Lenses[0].Writing,
+		Use: j.Use, Defocus: j.Defocus, OutsideHold: j.Outside == "hold", Head: j.Known,
 	}
 }
 
@@ -92,7 +84,7 @@ func (j *Job) Verify() verify.Options {
 // marker is the text of the comment by which a program is known again.
 func (j *Job) marker(verb string) string {
 	lens := j.Lenses[0].Budget.Lens
-	text := fmt.Sprintf("%s %s %s --use %g --depth=-%.4g,%.4g", follow.MarkerName, j.Version, verb, j.Use, lens.Near, lens.Far)
+	text := fmt.Sprintf("%s %s %s --use %g --depth=-%.4g,%.4g", rewrite.MarkerName, j.Version, verb, j.Use, lens.Near, lens.Far)
 	if j.Defocus != 0 {
 		text += fmt.Sprintf(" --defocus %g", j.Defocus)
 	}

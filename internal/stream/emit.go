@@ -48,7 +48,7 @@ func (r *runBuilder) emitRun(e int, to Sample) {
 			break
 		}
 	}
-	if e == r.first+1 && up+over+down+under > 2*tol && length > shortestCut {
+	if e == r.first+1 && up+over+down+under > 2*tol && length > ShortestCut {
 		r.block(r.first)
 		return
 	}

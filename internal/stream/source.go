@@ -25,9 +25,9 @@ type Options struct {
 	// Surface gives the heights, in program XY; nil reads none.
 	Surface *surface.Placed
 	// Tolerance in mm is within what the height over a piece, and along the
-	// lines of a run, is straight. Lateral is how far beside a move that may be
-	// cut the written path may be.
-	Tolerance, Lateral float64
+	// lines of a run, is straight, ArcTolerance of an arc; 0 is as of the rest.
+	// Lateral is how far beside a move that may be cut the written path may be.
+	Tolerance, ArcTolerance, Lateral float64
 	// HoldBurns tells that one correction serves the whole of a burn: the pieces
 	// of a run that burns are then its least and its greatest height.
 	HoldBurns bool
@@ -239,9 +239,9 @@ func (s *Source) takeBlock(b *program.Block) error {
 	return nil
 }
 
-// shortestCut is the length in mm of a move that can be cut at all: both halves
+// ShortestCut is the length in mm of a move that can be cut at all: both halves
 // must reach ClosestCut.
-const shortestCut = 2 * ClosestCut
+const ShortestCut = 2 * ClosestCut
 
 // ClosestCut is the least distance in mm of a cut from another point.
 const ClosestCut = 0.05
@@ -257,10 +257,14 @@ func (s *Source) heights(it *Item) {
 		b.pieces = append(b.pieces, surface.Piece{S1: 1, H0: h, H1: h, Where: where})
 	default:
 		lateral := o.Lateral
-		if m.Length < shortestCut || o.HoldBurns && m.Burn { // never cut
+		if m.Length < ShortestCut || o.HoldBurns && m.Burn { // never cut
 			lateral = 0
 		}
-		b.pieces = AppendHeights(b.pieces, o.Surface, m, o.Tolerance, lateral)
+		tolerance := o.Tolerance
+		if m.Kind == machine.Arc && o.ArcTolerance > 0 {
+			tolerance = o.ArcTolerance
+		}
+		b.pieces = AppendHeights(b.pieces, o.Surface, m, tolerance, lateral)
 	}
 	it.last = int32(len(b.pieces))
 }

@@ -9,6 +9,7 @@ import (
 
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
+	"sagitta/internal/rewrite"
 )
 
 // raster is a program of n pixels of 0.1 mm with a power each.
@@ -36,8 +37,8 @@ func BenchmarkRaster(b *testing.B) {
 	text := raster(pixels)
 	p := stock(b, 300, 5, "", func(x, y float64) float64 { d := x - 150; return math.Sqrt(4000*4000-d*d) - 4000 + 2.8 })
 	opt := options(p, 0.5)
-	fopt := follow.Options{Name: "job.gcode", Machine: opt.Machine, Surface: p, Depth: focus.Depth{Near: 0.5, Far: 0.5}, Use: 0.5, Slowest: 0.5,
-		ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta x follow y"}
+	fopt := follow.Options{Options: rewrite.Options{Name: "job.gcode", Machine: opt.Machine, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta x follow y"},
+		Surface: p, Depth: focus.Depth{Near: 0.5, Far: 0.5}, Use: 0.5}
 	b.SetBytes(int64(len(text)))
 	following := 0.0
 	b.Run("follow", func(b *testing.B) {

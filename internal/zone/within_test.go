@@ -30,9 +30,8 @@ func TestFollowedWithinIsProved(t *testing.T) {
 		if err != nil {
 			rt.Fatalf("%v\n%s", err, text)
 		}
-		opt.Within = &zone.Within{Follow: follow.Options{Machine: opt.Machine, Use: 0.5, Slow: follow.SlowNever, Slowest: 0.5,
-			OutsideHold: opt.OutsideHold, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, Comments: true,
-			Marker: "sagitta x split y", Numbered: opt.Numbered, ZRate: pick(rt, "rate", 0.05, 0.5, 3)}}
+		opt.Within = &zone.Within{Follow: follow.Options{Options: rewrite.Options{Machine: opt.Machine, Slow: rewrite.SlowNever, Slowest: 0.5, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta x split y", Numbered: opt.Numbered, ZRate: pick(rt, "rate", 0.05, 0.5, 3)},
+			Use: 0.5, OutsideHold: opt.OutsideHold}}
 		p, err := zone.Fewest(strings.NewReader(text), opt)
 		if errors.As(err, &unmet) && strings.Contains(unmet.Failures[0].What, "split without following") {
 			stepped++
