@@ -18,7 +18,9 @@ import (
 	"pgregory.net/rapid"
 
 	"sagitta/internal/focus"
+	"sagitta/internal/machine"
 	"sagitta/internal/machine/drawn"
+	"sagitta/internal/program"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
@@ -259,11 +261,11 @@ func checkMap(t interface{ Fatalf(string, ...any) }, name string, want float64, 
 	}
 }
 
-// A job that one setting serves is not changed by a byte, but for a beam that
-// it leaves on.
+// A job that one setting serves is not changed by a byte, but that the beam is
+// put off at its end where it was left on.
 func TestOneZoneIsTheOriginal(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		job, opt := drawJob(rt, drawn.LastBurn)
+		job, opt := drawJob(rt)
 		text := job.Text
 		opt.SetZ, opt.Pause, opt.Lenses = false, false, []zone.Lens{{Name: "deep", Depth: focus.Depth{Near: 30, Far: 30}}}
 		p, err := zone.Survey(strings.NewReader(text), opt)
@@ -276,8 +278,32 @@ func TestOneZoneIsTheOriginal(t *testing.T) {
 			rt.Fatalf("%v", err)
 		}
 		got, err := os.ReadFile(filepath.Join(dir, p.Zones[0].Program))
+		if lit := endsLit(rt, text, opt.Machine); lit && bytes.HasPrefix(got, bytes.TrimRight([]byte(text), "\r\n")) {
+			if endsLit(rt, string(got), opt.Machine) {
+				rt.Fatalf("ends with the beam on:\n%s", got)
+			}
+			return
+		}
 		if err != nil || len(p.Zones) != 1 || !bytes.Equal(got, []byte(text)) {
 			rt.Fatalf("%d zones, %v:\n%s\nof\n%s", len(p.Zones), err, got, text)
 		}
 	})
+}
+
+// endsLit reports whether a program leaves the beam on.
+func endsLit(t interface{ Fatalf(string, ...any) }, text string, cfg machine.Config) bool {
+	r, ip := program.NewReader(strings.NewReader(text), "x"), machine.New(cfg)
+	for {
+		b, err := r.Next()
+		if errors.Is(err, io.EOF) {
+			return ip.State().Beam == machine.On
+		}
+		var m machine.Move
+		if err == nil {
+			err = ip.Step(b, &m)
+		}
+		if err != nil {
+			t.Fatalf("%v", err)
+		}
+	}
 }

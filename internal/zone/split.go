@@ -355,6 +355,10 @@ func (s *splitter) writeBurn(gap []waiting, it *stream.Item, parts []cover.Part)
 		s0 = q.End
 	}
 	s.last.done, s.last.st = true, it.After
+	if it.Actions.Ends { // which puts all back that a program sets
+		s.last.st = it.During
+		s.last.st.At = it.After.At
+	}
 }
 
 // dropGap lets go of what stands behind the last burn and has become too long to

@@ -206,7 +206,7 @@ func (s *splitter) finish() error {
 			continue
 		}
 		if !o.pen.Stopped() {
-			o.pen.BeamOff(nil, true)
+			o.pen.BeamOff(nil, len(s.outs) > 1)
 			if o.c+o.lift != 0 && o.restIsClear() {
 				o.pen.EndZ(0)
 			}
