@@ -213,6 +213,19 @@ func (p *Pen) PassRest(it *stream.Item) {
 	p.put(b)
 }
 
+// PassEnd ends the program with the word by which a left-out block ends it.
+func (p *Pen) PassEnd(it *stream.Item) {
+	b := &it.Block
+	if p.jumped {
+		p.restore(b, &p.src, p.src.Relative)
+	}
+	if !p.src.InverseTime && p.feed.Cmp(feedOf(&p.src)) != 0 {
+		p.restoreFeed(b)
+	}
+	p.say(b, program.Change{Letter: 'M', Num: it.Actions.Stop.In(b).Num})
+	p.src, p.have, p.stopped = it.After, it.After, true
+}
+
 // blank reports whether a block without words has nothing to pass on: it is
 // empty, or marks an end of the tape.
 func (p *Pen) blank(b *program.Block) bool {

@@ -268,6 +268,9 @@ func TestOneZoneIsTheOriginal(t *testing.T) {
 		job, opt := drawJob(rt)
 		text := job.Text
 		opt.SetZ, opt.Pause, opt.Lenses = false, false, []zone.Lens{{Name: "deep", Depth: focus.Depth{Near: 30, Far: 30}}}
+		if low, high, _, _ := opt.Surface.Range(); high-low > 40 {
+			rt.Skip("splines between wild heights")
+		}
 		p, err := zone.Survey(strings.NewReader(text), opt)
 		if err != nil {
 			rt.Skip(err)

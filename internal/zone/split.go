@@ -358,6 +358,7 @@ func (s *splitter) writeBurn(gap []waiting, it *stream.Item, parts []cover.Part)
 	if it.Actions.Ends { // which puts all back that a program sets
 		s.last.st = it.During
 		s.last.st.At = it.After.At
+		s.endAll(it)
 	}
 }
 

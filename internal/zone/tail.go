@@ -89,6 +89,18 @@ func (s *splitter) beginTail(like *program.Block) {
 	s.cur = -1
 }
 
+// endAll ends the programs of the other zones as the burn does that is written
+// last, and ends the original.
+func (s *splitter) endAll(it *stream.Item) {
+	with := s.outs[s.cur]
+	s.beginTail(&it.Block)
+	for _, o := range s.outs {
+		if o.ends && o != with {
+			o.pen.PassEnd(it)
+		}
+	}
+}
+
 // toEnd brings a zone's program to where the original stands behind its last burn;
 // here tells that it is there.
 func (s *splitter) toEnd(o *out, here bool, like *program.Block) {
