@@ -70,19 +70,18 @@ func (f *findings) statuses(j *job, dir string, bins [2]string, was, is *result)
 
 func (f *findings) follow(j *job, dir string, bins [2]string, was, is *result) {
 	f.add(j.kind, "other bytes", "see the files")
-	var spent [2]float64
+	var spent, travel [2]float64
 	for i, r := range []*result{was, is} {
-		ok, defocus, said := j.holds(dir, bins[0], r)
+		ok, v, said := j.holds(dir, bins[0], r)
 		if ok {
 			ok, _, said = j.holds(dir, bins[1], r)
 		}
 		if !ok {
 			f.add(j.kind, [...]string{"the old one's does not hold", "! the new one's does not hold"}[i], "%s", said)
 		}
-		if defocus < 0 {
-			spent[i] = -defocus / j.near
-		} else {
-			spent[i] = defocus / j.far
+		travel[i] = v.ZTravel
+		if spent[i] = v.Defocus / j.far; v.Defocus < 0 {
+			spent[i] = -v.Defocus / j.near
 		}
 	}
 	figure := func(name string, a, b, least float64) {
@@ -91,7 +90,7 @@ func (f *findings) follow(j *job, dir string, bins [2]string, was, is *result) {
 			f.add(j.kind, "worse: "+name, "%g instead of %g", b, a)
 		}
 	}
-	figure("Z travel", was.json.Figures.ZTravel, is.json.Figures.ZTravel, 0.01)
+	figure("Z travel", travel[0], travel[1], 0.01)
 	figure("peak rate", was.json.Figures.ZPeak, is.json.Figures.ZPeak, 0.5)
 	figure("points added", was.json.Figures.Points, is.json.Figures.Points, 0)
 	figure("depth spent", spent[0], spent[1], 0.002)

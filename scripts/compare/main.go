@@ -5,7 +5,8 @@
 //
 //	go run ./scripts/compare -old BINARY -new BINARY [-follow 10000] [-split 1000] [-keep DIR]
 //
-// A job is drawn from its number, so that the same one can be done again:
+// A job is drawn from its number, so that the same one can be done again, as long
+// as the drawer is the same:
 //
 //	go run ./scripts/compare -old BINARY -new BINARY -only follow:4711 -keep DIR
 //

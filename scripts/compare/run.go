@@ -22,12 +22,11 @@ type result struct {
 	json   struct {
 		Changed bool `json:"changed"`
 		Figures struct {
-			ZPeak   float64 `json:"z_peak_rate_mm_min"`
-			ZTravel float64 `json:"z_travel_mm"`
-			Points  float64 `json:"points_added"`
-			Zones   []any   `json:"zones"`
-			Cuts    float64 `json:"cuts"`
-			Joints  float64 `json:"joint_changes"`
+			ZPeak  float64 `json:"z_peak_rate_mm_min"`
+			Points float64 `json:"points_added"`
+			Zones  []any   `json:"zones"`
+			Cuts   float64 `json:"cuts"`
+			Joints float64 `json:"joint_changes"`
 		} `json:"figures"`
 	}
 }
@@ -78,23 +77,27 @@ func (j *job) do(dir, bin string, k int) (*result, error) {
 	return r, nil
 }
 
-// holds has a build verify what was made, and gives the greatest defocus of
-// a single program.
-func (j *job) holds(dir, bin string, r *result) (holds bool, defocus float64, said string) {
+// found is what verify says of a single program.
+type found struct {
+	Defocus float64 `json:"greatest_defocus_mm"`
+	ZTravel float64 `json:"z_travel_mm"`
+}
+
+// holds has a build verify what was made.
+func (j *job) holds(dir, bin string, r *result) (holds bool, f found, said string) {
 	args := append([]string{"verify", r.out, "--against", "job.gcode"}, j.check...)
 	status, said, err := call(dir, bin, append(args, "--summary", "verify.json")...)
 	if err != nil {
-		return false, 0, err.Error()
+		return false, f, err.Error()
 	}
 	var v struct {
-		Figures struct {
-			Defocus float64 `json:"greatest_defocus_mm"`
-		} `json:"figures"`
+		Figures *found `json:"figures"`
 	}
+	v.Figures = &f
 	if text, err := os.ReadFile(filepath.Join(dir, "verify.json")); err == nil {
 		_ = json.Unmarshal(text, &v)
 	}
-	return status == 0, v.Figures.Defocus, said
+	return status == 0, f, said
 }
 
 func call(dir, bin string, args ...string) (status int, said string, err error) {
