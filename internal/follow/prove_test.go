@@ -138,7 +138,7 @@ func checkSpent(t *rapid.T, sum *follow.Summary, res *verify.Result, opt follow.
 		found, said, part = -found, sum.Near, -found/opt.Depth.Near
 	}
 	if found > said+written {
-		t.Fatalf("a defocus of %.5f mm, said to be %.5f at most\n%s", res.Defocus.MM, said, text)
+		t.Fatalf("a defocus of %.5f mm in line %d, said to be %.5f at most\n%+v\n%s", res.Defocus.MM, res.Defocus.Line, said, opt, text)
 	}
 	if most := max(sum.Near, sum.Far); found < most-0.02*(opt.Depth.Near+opt.Depth.Far)-written-beside*opt.Surface.MaxSlope() {
 		t.Fatalf("a defocus of %.5f mm, said to be -%.5f to %.5f\n%s", res.Defocus.MM, sum.Near, sum.Far, text)
