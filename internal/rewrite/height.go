@@ -57,8 +57,13 @@ func (p *Pen) zNumber(z, from float64, dec int8, st *machine.State) program.Numb
 	if !st.Relative {
 		return program.Round((z-st.Offset.Z)/unit, dec)
 	}
-	num := program.Round(z/unit, dec)
-	return program.Round(num.Float()-(from+p.off)/unit, dec)
+	// Where the way starts between two decimals, as after a change of units,
+	// they must not be rounded to before the start is taken off.
+	start, end := (from+p.off)/unit, z/unit
+	if on := program.Round(start, dec); math.Abs(on.Float()-start) < rounding {
+		end = program.Round(end, dec).Float()
+	}
+	return program.Round(end-start, dec)
 }
 
 // reach sets the offset to what the number of a Z word leads to, exactly: the
