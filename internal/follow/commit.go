@@ -64,8 +64,12 @@ func (f *runner) commitGate() int {
 // write writes the first n blocks and drops them and their gates.
 func (f *runner) write(n int) error {
 	q, gate, corners := 0, 0, f.plan.Corners
+	// The source may use an item again once it is dropped.
 	if n > 0 {
-		gate = int(f.blocks[n-1].g1) // before the source may use it again
+		gate = int(f.blocks[n-1].g1)
+	}
+	if len(corners) > 0 {
+		f.path.along(&f.window, gate)
 	}
 	for _, h := range f.blocks[:n] {
 		for q < len(corners) && corners[q].Gate <= int(h.g0) {
@@ -82,7 +86,6 @@ func (f *runner) write(n int) error {
 		f.drop(h)
 	}
 	if len(corners) > 0 {
-		f.path.along(&f.window, gate)
 		q := sort.Search(len(corners), func(q int) bool { return corners[q].Gate >= gate })
 		f.start = corridor.Start{C: corners[q].C, Peak: f.plan.Peak, PeakBurn: f.plan.PeakBurn}
 	}
