@@ -10,7 +10,7 @@ import (
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/follow"
-	"sagitta/internal/prep"
+	"sagitta/internal/job"
 )
 
 type adviseOptions struct {
@@ -47,7 +47,7 @@ func (s *session) advise(o *adviseOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	j, err := s.prepare(&o.options, prep.AnyLens, name)
+	j, err := s.prepare(&o.options, job.AnyLens, name)
 	if err != nil {
 		return err
 	}

@@ -14,7 +14,7 @@ import (
 	"sagitta/internal/cli/say"
 	"sagitta/internal/demo"
 	"sagitta/internal/diag"
-	"sagitta/internal/prep"
+	"sagitta/internal/job"
 )
 
 func (s *session) demoCommand() *cobra.Command {
@@ -53,7 +53,7 @@ func (s *session) demo(dir string) error {
 	var o options
 	o.bind(pflag.NewFlagSet("", pflag.ContinueOnError))
 	o.Surface, o.Lenses, o.Machine, o.summary = in(demo.Surface), []string{in(demo.Lens)}, in(demo.Bench), in(demo.Figures)
-	j, err := s.prepare(&o, prep.OneLens)
+	j, err := s.prepare(&o, job.OneLens)
 	if err != nil {
 		return err
 	}

@@ -8,7 +8,7 @@ import (
 
 	"sagitta/internal/cli/say"
 	"sagitta/internal/follow"
-	"sagitta/internal/prep"
+	"sagitta/internal/job"
 )
 
 type followOptions struct {
@@ -50,7 +50,7 @@ exists.`,
 const followGCPercent = 25
 
 func (s *session) follow(o *followOptions, name string) error {
-	j, err := s.prepare(&o.options, prep.OneLens, name)
+	j, err := s.prepare(&o.options, job.OneLens, name)
 	if err != nil {
 		return err
 	}

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -17,8 +16,7 @@ import (
 
 type ladderOptions struct {
 	step, reach, focal, feed, startZ float64
-	power                            powers
-	lens, machine                    string
+	power, lens, machine             string
 	out, sheet, verdicts             string
 	flags                            *pflag.FlagSet
 }
@@ -63,7 +61,7 @@ comes, and --reach must be given.`,
 	f.Float64Var(&o.reach, "reach", 0, "greatest offset to either side in `MM`")
 	f.Float64Var(&o.focal, "focal", 0, "focal length in `MM`: the usual step and reach for it")
 	f.Float64Var(&o.feed, "feed", 0, "feed of the burns in `MM/MIN`")
-	f.Var(&o.power, "power", "power in `PERCENT` of s_max, or several: 20,30,40")
+	f.StringVar(&o.power, "power", "", "power in `PERCENT` of s_max, or several: 20,30,40")
 	f.StringVarP(&o.lens, "lens", "l", "", "lens record, a TOML `FILE`")
 	bindMachine(f, &o.machine)
 	f.Float64Var(&o.startZ, "start-z", 0, "Z of best focus, `MM`")
@@ -132,7 +130,7 @@ func (s *session) bench(file string) (*record.Machine, error) {
 }
 
 func (s *session) ladderOptions(o *ladderOptions, m *record.Machine) (ladder.Options, error) {
-	opt := ladder.Options{StepMM: o.step, ReachMM: o.reach, FeedMMMin: o.feed, PowersPct: o.power,
+	opt := ladder.Options{StepMM: o.step, ReachMM: o.reach, FeedMMMin: o.feed,
 		Made: maker, Machine: m, StartZMM: o.startZ}
 	var focal *float64
 	if o.lens != "" {
@@ -153,6 +151,12 @@ func (s *session) ladderOptions(o *ladderOptions, m *record.Machine) (ladder.Opt
 	}
 	if !o.flags.Changed("feed") {
 		return opt, usagef("give it in mm/min, as in --feed 1500", "no feed given")
+	}
+	if o.power != "" {
+		var err error
+		if opt.PowersPct, err = numbers(strings.ReplaceAll(o.power, "%", "")); err != nil {
+			return opt, usagef("", "--power %s: %v", o.power, err)
+		}
 	}
 	return opt, nil
 }
@@ -176,18 +180,4 @@ func (o *ladderOptions) names() error {
 		return usagef("move it away, or give another name with --verdicts", "%s has been filled in, and is not to be lost", o.verdicts)
 	}
 	return nil
-}
-
-// powers are percents: 20,30,40.
-type powers []float64
-
-func (p *powers) String() string {
-	return strings.ReplaceAll(strings.Trim(fmt.Sprint([]float64(*p)), "[]"), " ", ",")
-}
-
-func (p *powers) Type() string { return "string" }
-
-func (p *powers) Set(text string) (err error) {
-	*p, err = numbers(strings.ReplaceAll(text, "%", ""))
-	return err
 }

@@ -44,13 +44,16 @@ nothing was tested, a fifth of the detail.`,
 	f := c.Flags()
 	f.SortFlags = false
 	o.bind(f)
-	bindPlot(f, &o.plot, "draw spot against Z into `FILE`, .svg or .png")
+	f.StringVar(&o.plot, "plot", "", "draw spot against Z into `FILE`, .svg or .png")
 	return c
 }
 
 func (s *session) lensShow(o *lensShowOptions, names []string) error {
 	detail, what, err := o.smallest()
 	if err != nil {
+		return err
+	}
+	if err := checkPlot(o.plot); err != nil {
 		return err
 	}
 	if err := files.OneStream(names...); err != nil {
@@ -113,7 +116,7 @@ func (o *detailOptions) bind(f *pflag.FlagSet) {
 	o.given = f.Changed
 	f.Float64Var(&o.detail, "detail", 0, "height in `MM` of the smallest detail")
 	f.Float64Var(&o.text, "text", 0, "size in `PT` of the smallest type, 1 pt being 25.4/72 mm")
-	f.StringVar(&o.font, "font", "liberation", "whose capitals are meant: liberation or dejavu")
+	f.StringVar(&o.font, "font", "liberation", "`NAME` of the font whose capitals are meant: liberation or dejavu")
 }
 
 // smallest gives the smallest detail asked for and its name; 0 for none.

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"math"
+	"path/filepath"
 	"strconv"
 	"strings"
 
@@ -10,33 +11,33 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
-	"sagitta/internal/prep"
+	"sagitta/internal/job"
 )
 
 // options are those that every command shares which lays a program over a
 // surface.
 type options struct {
-	prep.Settings
+	job.Settings
 	summary string
 	flags   *pflag.FlagSet
 }
 
 // bind declares them.
 func (o *options) bind(f *pflag.FlagSet) {
-	o.Settings, o.flags = prep.Defaults(), f
+	o.Settings, o.flags = job.Defaults(), f
 	o.Version, o.Given = Version, f.Changed
 	f.SortFlags = false
 	f.StringVarP(&o.Surface, "surface", "s", "", "measured heights, a CSV `FILE`")
-	f.VarP((*names)(&o.Lenses), "lens", "l", "lens record, a TOML `FILE`")
+	f.StringArrayVarP(&o.Lenses, "lens", "l", nil, "lens record, a TOML `FILE`")
 	bindDepth(f, &o.Depth)
 	bindMachine(f, &o.Machine)
 	f.Float64Var(&o.Use, "use", o.Use, "`PART` of the usable depth to spend while nothing forces more")
 	f.Float64Var(&o.Defocus, "defocus", 0, "wanted defocus in `MM`, + further from the stock (default: usual_defocus_mm of the lens record, else 0)")
 	f.Var(&point{&o.Datum}, "datum", "heights count from this point, `X,Y` of the program")
 	bindPlacement(f, &o.Shift, &o.Rotate)
-	f.StringVar(&o.Method, "method", "", "how heights are read between points: bilinear or bicubic, or fitted: auto, plane, cylinder, cone, sphere, smooth")
-	f.StringVar(&o.Outside, "outside", o.Outside, "a burn off the surface: refuse, or hold the edge's height")
-	f.StringVar(&o.Slow, "slow", o.Slow, "which burns may be slowed: never, scaled or burns")
+	f.StringVar(&o.Method, "method", "", "`NAME` of how heights are read between points: bilinear or bicubic, or fitted: auto, plane, cylinder, cone, sphere, smooth")
+	f.StringVar(&o.Outside, "outside", o.Outside, "what a burn off the surface does, a `WORD`: refuse, or hold the edge's height")
+	f.StringVar(&o.Slow, "slow", o.Slow, "which burns may be slowed, a `WORD`: never, scaled (whose power follows speed) or burns (all)")
 	f.Float64Var(&o.Slowest, "slowest", o.Slowest, "least `PART` of the programmed feed that slowing leaves")
 	f.Float64Var(&o.ZRate, "z-rate", 0, "greatest rate of the focus axis in `MM/MIN`, over the profile's")
 	f.Float64Var(&o.Rapid, "rapid", 0, "rate of travels in `MM/MIN`, over the profile's")
@@ -68,12 +69,12 @@ func bindSummary(f *pflag.FlagSet, file *string) {
 
 // prepare makes the job ready. programs are the operands that will be opened
 // next.
-func (s *session) prepare(o *options, want prep.Want, programs ...string) (*prep.Job, error) {
+func (s *session) prepare(o *options, want job.Want, programs ...string) (*job.Job, error) {
 	if err := files.OneStream(append(append(programs, o.Surface, o.Machine, o.KeepOut), o.Lenses...)...); err != nil {
 		return nil, err
 	}
 	o.Note = func(line string) { s.say.Line("%s", line) }
-	return prep.New(s.open, &o.Settings, want)
+	return job.New(s.open, &o.Settings, want)
 }
 
 // program opens the operand of a command, once its settings are read, and looks
@@ -95,12 +96,13 @@ func (s *session) program(open func(string) (*files.Input, error), name string, 
 
 // summarize writes the figures of a run where they are wanted; fill fills in
 // those of the command.
-func (s *session) summarize(o *options, command string, j *prep.Job, program, digest string, fill func(*say.Figures)) error {
+func (s *session) summarize(o *options, command string, j *job.Job, program, digest string, fill func(*say.Figures)) error {
 	if o.summary == "" {
 		return nil
 	}
 	given := map[string]string{}
 	o.flags.VisitAll(func(f *pflag.Flag) { given[f.Name] = f.Value.String() })
+	given["lens"] = strings.Join(o.Lenses, ",")
 	g := say.NewFigures(command, j, program, digest, given)
 	fill(g)
 	text, err := g.JSON()
@@ -110,16 +112,17 @@ func (s *session) summarize(o *options, command string, j *prep.Job, program, di
 	return s.files.Write(files.Result{Name: o.summary, Text: text})
 }
 
-// names gathers the values of an option that may be given again.
-type names []string
-
-func (n *names) String() string { return strings.Join(*n, ",") }
-
-func (n *names) Type() string { return "string" }
-
-func (n *names) Set(name string) error {
-	*n = append(*n, name)
+// checkPlot looks at the name of a picture.
+func checkPlot(name string) error {
+	if name != "" && plotFormat(name) != "svg" && plotFormat(name) != "png" {
+		return usagef("", "--plot %s: wants a name that ends in .svg or .png", name)
+	}
 	return nil
+}
+
+// plotFormat is the format that a picture's name asks for.
+func plotFormat(name string) string {
+	return strings.ToLower(strings.TrimPrefix(filepath.Ext(name), "."))
 }
 
 // point is a place, X,Y.

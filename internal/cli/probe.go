@@ -13,8 +13,8 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
+	"sagitta/internal/job"
 	"sagitta/internal/phrase"
-	"sagitta/internal/prep"
 	"sagitta/internal/probe"
 	"sagitta/internal/record"
 	"sagitta/internal/touch"
@@ -161,7 +161,7 @@ func (s *session) probeDepth(o *probeOptions) (float64, string, error) {
 	if o.lens == "" && o.depth == "" {
 		return assumedDepthMM, "assumed, as of a short lens", nil
 	}
-	l, err := prep.ReadLens(s.open, o.lens, o.depth)
+	l, err := job.ReadLens(s.open, o.lens, o.depth)
 	if err == nil {
 		err = l.Out
 	}

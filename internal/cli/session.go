@@ -67,6 +67,10 @@ nothing.`,
 	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand(), s.ladderCommand(), s.lensCommand(),
 		s.probeCommand(), s.surfaceCommand(), s.splitCommand(), s.adviseCommand())
 	root.AddCommand(topics()...)
+	root.InitDefaultHelpCmd()
+	if help, _, err := root.Find([]string{"help"}); err == nil {
+		help.Short = "help for a command"
+	}
 	return root
 }
 

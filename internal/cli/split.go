@@ -7,7 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"sagitta/internal/cli/say"
-	"sagitta/internal/prep"
+	"sagitta/internal/job"
 	"sagitta/internal/record"
 	"sagitta/internal/zone"
 )
@@ -72,7 +72,7 @@ func (o *splitOptions) check() error {
 // checkBench refuses what a bench cannot do, and what split cannot keep clear
 // of yet: a head that is known, and boxes, would be driven into with "travels
 // clear".
-func (o *splitOptions) checkBench(j *prep.Job) error {
+func (o *splitOptions) checkBench(j *job.Job) error {
 	byHand := j.Machine.ZMoves == record.ZByHand
 	switch {
 	case byHand && o.setZ:
@@ -92,7 +92,7 @@ func (s *session) split(o *splitOptions, name string) error {
 	if err := o.check(); err != nil {
 		return err
 	}
-	j, err := s.prepare(&o.options, prep.AllLenses, name)
+	j, err := s.prepare(&o.options, job.AllLenses, name)
 	if err != nil {
 		return err
 	}

@@ -67,7 +67,7 @@ surface that the other commands take, with the error that is left.`,
 	f.StringVar(&o.match, "match", "", "find shift and rotation from the pairs of points in `FILE`")
 	f.Float64Var(&o.WrapsYMM, "wraps", 0, "the surface repeats after `MM` in y: a round that turns")
 	f.StringVarP(&o.out, "output", "o", "", "write the surface to `FILE` (default: standard output)")
-	bindPlot(f, &o.plot, "draw a map of the heights to `FILE`.svg or .png")
+	f.StringVar(&o.plot, "plot", "", "draw a map of the heights to `FILE`.svg or .png")
 	bindSummary(f, &o.summary)
 	return c
 }
@@ -101,7 +101,7 @@ func (o *surfaceOptions) check() error {
 	case !(math.Abs(o.RotateDeg) <= 360):
 		return usagef("", "--rotate %g: wants degrees from -360 to 360", o.RotateDeg)
 	}
-	return nil
+	return checkPlot(o.plot)
 }
 
 func (s *session) surface(o *surfaceOptions, name string) error {

@@ -7,7 +7,7 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
-	"sagitta/internal/prep"
+	"sagitta/internal/job"
 	"sagitta/internal/verify"
 )
 
@@ -57,15 +57,10 @@ Exit status 0 when it holds, 1 when it does not.`,
 }
 
 func (s *session) verify(o *verifyOptions, name string) error {
-	j, err := s.prepare(&o.options, prep.OneLens, name, o.against)
+	j, err := s.prepare(&o.options, job.OneLens, name, o.against)
 	if err != nil {
 		return err
 	}
-	in, err := s.files.Open(name)
-	if err != nil {
-		return err
-	}
-	defer in.Close()
 	var original io.Reader
 	if o.against != "" {
 		against, err := s.files.Open(o.against)
@@ -75,12 +70,11 @@ func (s *session) verify(o *verifyOptions, name string) error {
 		defer against.Close()
 		original = against
 	}
-	if err := s.files.CheckOutputs(o.summary); err != nil {
+	in, err := s.program(s.files.Open, name, &o.options)
+	if err != nil {
 		return err
 	}
-	if o.summary != "" {
-		in.KeepDigest()
-	}
+	defer in.Close()
 	opt := j.Verify()
 	opt.Rehearsal = o.rehearsal
 	res, err := verify.Run(in, name, original, o.against, opt)
@@ -103,11 +97,11 @@ func (s *session) verifySet(o *verifyOptions, dir string) error {
 	if o.against == "" {
 		return usagef("give the program that it was made from with --against", "%s is a folder: a set of zones is proved against its original", dir)
 	}
-	j, err := s.prepare(&o.options, prep.AllLenses, o.against)
+	j, err := s.prepare(&o.options, job.AllLenses, o.against)
 	if err != nil {
 		return err
 	}
-	zones, err := prep.ReadSet(s.open, dir)
+	zones, err := job.ReadSet(s.open, dir)
 	if err != nil {
 		return err
 	}
@@ -123,7 +117,7 @@ func (s *session) verifySet(o *verifyOptions, dir string) error {
 	if err != nil {
 		return err
 	}
-	if err := s.summarize(&o.options, "verify", j, dir, "", func(g *say.Figures) { g.Set(j, res) }); err != nil {
+	if err := s.summarize(&o.options, "verify", j, dir, "", func(g *say.Figures) { g.Set(j, zones, res) }); err != nil {
 		return err
 	}
 	s.files.ClearProgress()

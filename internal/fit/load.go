@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -8,6 +9,7 @@ import (
 	"sagitta/internal/diag"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/file"
+	"sagitta/internal/touch"
 )
 
 // Load reads a surface as file.Read does, and fits it where the method
@@ -25,7 +27,7 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 	var digest string
 	if scattered, ok := errors.AsType[*file.ScatteredError](err); ok {
 		header, digest = scattered.Header, scattered.Digest
-		method = first(method, header.Method)
+		method = cmp.Or(method, header.Method)
 		if !Fits(method) {
 			return nil, err
 		}
@@ -39,7 +41,7 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 			return nil, err
 		}
 		header, digest = s.Header(), s.Source().Digest
-		method = first(method, header.Method)
+		method = cmp.Or(method, header.Method)
 		if !Fits(method) {
 			return s, nil
 		}
@@ -65,7 +67,7 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 	if len(bad) > 0 {
 		return nil, refuse(points[bad[0].Index].Ref, fmt.Sprintf("a touch is %+.3f mm off what those around it lead to; clean the measured heights first", bad[0].OffMM))
 	}
-	choice, err := Choose(points, GridOf(points, joinMM), method, header.NoiseMM, header.WrapsYMM, 0)
+	choice, err := Choose(points, GridOf(points, touch.SamePlaceMM), method, header.NoiseMM, header.WrapsYMM, 0)
 	if err != nil {
 		return nil, refuse(1, err.Error())
 	}
@@ -85,18 +87,7 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 	return made.WithSource(surface.Source{Name: name, Digest: digest}), nil
 }
 
-// joinMM joins coordinates of a grid that machines logged a last decimal
-// apart.
-const joinMM = 0.01
-
 // Fits reports whether a method is a fit.
 func Fits(method string) bool {
 	return formOf(method) != nil || method == "smooth" || method == "auto"
-}
-
-func first(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }

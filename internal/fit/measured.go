@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"math"
 
 	"sagitta/internal/diag"
@@ -171,7 +172,7 @@ const noiseDegrees = 12
 // choose fits the surface.
 func (m *Measured) choose(method string) error {
 	r := m.Reading
-	method = first(first(method, r.Method), "auto")
+	method = cmp.Or(method, r.Method, "auto")
 	grid := GridOf(m.Points, touch.SamePlaceMM)
 	if r.Grid {
 		grid = gridOn(r.X, r.Y, m.Points)

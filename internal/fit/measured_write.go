@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
-	"strings"
 
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface/file"
@@ -17,7 +16,7 @@ const MostNamed = 20
 // Text is the file of the surface; made names what made it.
 func (m *Measured) Text(made string) ([]byte, error) {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "# %s surface, from %s, sha256:%s\n", made, oneLine(filepath.Base(m.Name)), m.Reading.Digest)
+	fmt.Fprintf(&b, "# %s surface, from %s, sha256:%s\n", made, phrase.Printable(filepath.Base(m.Name)), m.Reading.Digest)
 	fmt.Fprintf(&b, "# fit %s to %s%s\n", m.Choice.Name, phrase.Count(len(m.Points), "point"), m.Form())
 	if len(m.LeftOut) > 0 {
 		b.WriteString("# left out")
@@ -47,16 +46,6 @@ func (m *Measured) Text(made string) ([]byte, error) {
 		return nil, fmt.Errorf("the surface cannot be written so that it can be read: %w", err)
 	}
 	return b.Bytes(), nil
-}
-
-// oneLine keeps a file's name from breaking out of a comment.
-func oneLine(name string) string {
-	return strings.Map(func(r rune) rune {
-		if r < ' ' {
-			return '_'
-		}
-		return r
-	}, name)
 }
 
 // Form says what a round form is like, to be read after its name; "" of

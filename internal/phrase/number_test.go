@@ -49,3 +49,9 @@ func TestFold(t *testing.T) {
 		}
 	}
 }
+
+func TestPrintable(t *testing.T) {
+	if got, want := Printable("é b\na\x00\u200b(c)"), "é b\ufffda\ufffd\ufffd(c)"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}

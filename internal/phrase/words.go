@@ -2,6 +2,7 @@ package phrase
 
 import (
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -31,6 +32,17 @@ func Fold(text string, width int, first, rest string) []string {
 		line, empty = line+word, false
 	}
 	return append(lines, line)
+}
+
+// Printable replaces what cannot be printed, as a file's name may hold it: it
+// would end a line or a comment.
+func Printable(text string) string {
+	return strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return unicode.ReplacementChar
+		}
+		return r
+	}, text)
 }
 
 // Yes is "yes" or "no".

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"sagitta/internal/fit"
 	"sagitta/internal/phrase"
@@ -12,13 +11,7 @@ import (
 
 // MapOf is the map of a surface and the points that it was made of.
 func MapOf(m *fit.Measured) *Map {
-	name := strings.Map(func(r rune) rune {
-		if r < ' ' {
-			return '_'
-		}
-		return r
-	}, m.Name)
-	c := &Map{Title: fmt.Sprintf("%s: %s, %s", name, m.Choice.Name, phrase.Count(len(m.Points), "point"))}
+	c := &Map{Title: fmt.Sprintf("%s: %s, %s", phrase.Printable(m.Name), m.Choice.Name, phrase.Count(len(m.Points), "point"))}
 	s := m.Written.Surface
 	p, err := surface.Place(s, surface.Placement{Raw: true})
 	if err != nil {

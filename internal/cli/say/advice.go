@@ -6,15 +6,15 @@ import (
 	"strings"
 
 	"sagitta/internal/advise"
+	"sagitta/internal/job"
 	"sagitta/internal/phrase"
-	"sagitta/internal/prep"
 	"sagitta/internal/record"
 )
 
 // Advice is an answer to be printed.
 type Advice struct {
 	*advise.Advice
-	With    *prep.Job
+	With    *job.Job
 	Program string
 	// Given are the options that other commands are to be given as well, as
 	// they are typed.

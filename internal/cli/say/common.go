@@ -6,13 +6,13 @@ import (
 	"strings"
 
 	"sagitta/internal/focus"
+	"sagitta/internal/job"
 	"sagitta/internal/phrase"
-	"sagitta/internal/prep"
 	"sagitta/internal/record"
 )
 
 // Assumed says what was assumed of a bench that Z is written for.
-func (v Voice) Assumed(j *prep.Job) {
+func (v Voice) Assumed(j *job.Job) {
 	v.start(j)
 	v.noProfile(j)
 	if j.Machine.ZRateMMMin == nil && j.Machine.ZMoves != record.ZByHand {
@@ -20,21 +20,32 @@ func (v Voice) Assumed(j *prep.Job) {
 	}
 }
 
-func (v Voice) start(j *prep.Job) {
+func (v Voice) start(j *job.Job) {
 	if !j.Config.StartXYKnown {
 		v.Line("assumed: the head stands at Z%g; where in XY is not known before the program says", j.Config.Start.Z)
 	}
 }
 
-func (v Voice) noProfile(j *prep.Job) {
+func (v Voice) noProfile(j *job.Job) {
 	if !j.Profiled {
 		v.Line("assumed: no machine profile; programs in mm, +Z away from the stock, Z free to move while burning")
 	}
 }
 
+// depths says of each lens what the usable depth is made of.
+func (v Voice) depths(j *job.Job, p focus.Purpose) {
+	for i := range j.Lenses {
+		l, of := &j.Lenses[i], ""
+		if len(j.Lenses) > 1 {
+			of = "lens " + l.Name + ": "
+		}
+		v.depth(l, of, p)
+	}
+}
+
 // depth says what the usable depth is made of, the terms that are not zero,
 // and what they come to.
-func (v Voice) depth(l *prep.Lens, p focus.Purpose) {
+func (v Voice) depth(l *job.Lens, of string, p focus.Purpose) {
 	left := l.Checking
 	if p == focus.Writing {
 		left = l.Writing
@@ -52,18 +63,20 @@ func (v Voice) depth(l *prep.Lens, p focus.Purpose) {
 	if len(t.rows) > 1 {
 		t.Row("left to use", usable)
 	}
-	v.Line("usable depth %s mm:", usable)
+	v.Line("%susable depth %s mm:", of, usable)
 	for line := range strings.Lines(t.String()) {
 		v.Line("  %s", strings.TrimSuffix(line, "\n"))
 	}
 }
 
+const headUnchecked = "head clearance not checked"
+
 // head says what the clearance of the head was held to, or that it was not
 // checked: then how near the axis comes to the surface.
-func (v Voice) head(j *prep.Job, near string) {
+func (v Voice) head(j *job.Job, near string) {
 	boxes := phrase.Count(len(j.Boxes), "box")
 	if j.Known == nil {
-		v.Line("head clearance not checked: it takes %s; %s", strings.Join(j.Missing, ", and "), near)
+		v.Line(headUnchecked+": it takes %s; %s", strings.Join(j.Missing, ", and "), near)
 		if j.Boxes != nil {
 			v.Line("caution: the %s of --keep-out cannot be kept clear of without these fields", boxes)
 		}
@@ -108,17 +121,17 @@ func (v Voice) offSurface(n int) {
 }
 
 // datum says where the focus is to be set.
-func (v Voice) datum(j *prep.Job) {
+func (v Voice) datum(j *job.Job) {
 	v.Line("set the focus %s", datumPlace(j, "at the datum", "where the surface's height is zero"))
 }
 
 // countedFrom says where heights count from, where the focus is not to be set
 // there.
-func (v Voice) countedFrom(j *prep.Job) {
+func (v Voice) countedFrom(j *job.Job) {
 	v.Line("heights count %s", datumPlace(j, "from the datum", "from where the surface's height is zero"))
 }
 
-func datumPlace(j *prep.Job, at, zero string) string {
+func datumPlace(j *job.Job, at, zero string) string {
 	xy, ofFile, ok := j.DatumXY()
 	switch {
 	case !ok:

@@ -6,13 +6,13 @@ import (
 
 	"sagitta/internal/demo"
 	"sagitta/internal/follow"
+	"sagitta/internal/job"
 	"sagitta/internal/phrase"
-	"sagitta/internal/prep"
 )
 
 // Demo is what the demo prints: the ways to run its job side by side, the last
 // of them proved, and the files in dir.
-func Demo(j *prep.Job, dir string, f *follow.Summary, ways []*demo.Way) string {
+func Demo(j *job.Job, dir string, f *follow.Summary, ways []*demo.Way) string {
 	var b strings.Builder
 	low, high, _, _ := j.Placed.Range()
 	l := &j.Lenses[0]

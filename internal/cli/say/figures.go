@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"math"
 
-	"sagitta/internal/prep"
+	"sagitta/internal/job"
 )
 
 // Figures is the JSON of a run. A field's name carries its unit.
@@ -25,7 +25,7 @@ type Figures struct {
 // NewFigures are the figures of a command that laid a program over a surface:
 // the program's name and digest, and the options as they were given. They tell
 // the effective ones.
-func NewFigures(command string, j *prep.Job, program, digest string, options map[string]string) *Figures {
+func NewFigures(command string, j *job.Job, program, digest string, options map[string]string) *Figures {
 	g := &Figures{Schema: 1, Command: command, Version: j.Version, Options: options,
 		Inputs: map[string]string{"program": digest, "surface": "sha256:" + j.Placed.Surface().Source().Digest}}
 	options["method"] = j.Reading()

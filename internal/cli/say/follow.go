@@ -6,16 +6,16 @@ import (
 
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
+	"sagitta/internal/job"
 	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
-	"sagitta/internal/prep"
 )
 
 // Follow says what following did.
-func (v Voice) Follow(j *prep.Job, f *follow.Summary) {
+func (v Voice) Follow(j *job.Job, f *follow.Summary) {
 	v.Assumed(j)
 	v.head(j, nearest(f.Nearest, true, f.NearestX, f.NearestY, f.NearestLine))
-	v.depth(&j.Lenses[0], focus.Writing)
+	v.depths(j, focus.Writing)
 	v.burns(f.Burns, f.BurnLength, f.Low, f.High, f.HighX, f.HighY, f.HighLine)
 	v.offSurface(f.Outside)
 	if f.Changed+f.Added == 0 {
@@ -42,7 +42,7 @@ func (v Voice) Follow(j *prep.Job, f *follow.Summary) {
 }
 
 // lines says what the lines ask of the controller.
-func (v Voice) lines(j *prep.Job, f *follow.Summary) {
+func (v Voice) lines(j *job.Job, f *follow.Summary) {
 	v.Line("at most %.0f lines within a second, about line %d", f.LinesPerS, f.LinesPerSLine)
 	if most := j.Machine.LinesPerS; most != nil && f.LinesPerS > *most {
 		v.Line("caution: that is more than the controller takes (lines_per_s = %g); it may stutter and mark unevenly", *most)
@@ -95,7 +95,7 @@ type followFigures struct {
 
 // Follow are the figures of following; unmet, where not nil, is why the job
 // was refused.
-func (g *Figures) Follow(j *prep.Job, f *follow.Summary, unmet *follow.UnmetError, digest string) {
+func (g *Figures) Follow(j *job.Job, f *follow.Summary, unmet *follow.UnmetError, digest string) {
 	g.Changed = f.Changed+f.Added > 0
 	switch {
 	case unmet != nil:

@@ -1,6 +1,8 @@
 package say
 
 import (
+	"fmt"
+
 	"sagitta/internal/phrase"
 	"sagitta/internal/probe"
 	"sagitta/internal/record"
@@ -14,8 +16,12 @@ func (v Voice) Probe(p *probe.Plan, s probe.Step, depth float64, depthFrom strin
 	}
 	v.Line("depth %.3f mm (%s); %s", depth, depthFrom, s.Why)
 	v.Line("so touches are %.3f mm apart at most, for an error of reading between them of at most %.3f mm, a tenth of the depth", s.MM, depth*probe.DepthPart)
-	v.Line("%s to touch, %d x %d less %d that no burn needs, over %s to %s", phrase.Count(len(p.Places), "place"),
-		len(p.X), len(p.Y), p.Skipped, phrase.XY(p.X[0], p.Y[0]), phrase.XY(p.X[len(p.X)-1], p.Y[len(p.Y)-1]))
+	less := ""
+	if p.Skipped > 0 {
+		less = fmt.Sprintf(" less %d that no burn needs", p.Skipped)
+	}
+	v.Line("%s to touch, %d x %d%s, over %s to %s", phrase.Count(len(p.Places), "place"),
+		len(p.X), len(p.Y), less, phrase.XY(p.X[0], p.Y[0]), phrase.XY(p.X[len(p.X)-1], p.Y[len(p.Y)-1]))
 	v.Line("the datum, first and last, is %s; set the focus there later", phrase.XY(p.Places[0][0], p.Places[0][1]))
 	if seconds == 0 {
 		return

@@ -3,14 +3,14 @@ package say
 import (
 	"os"
 
+	"sagitta/internal/job"
 	"sagitta/internal/phrase"
-	"sagitta/internal/prep"
 	"sagitta/internal/zone"
 )
 
 // Split says what dividing a job came to; follow tells that it was to be
 // followed within zones.
-func (v Voice) Split(j *prep.Job, p *zone.Plan, follow bool, dir string) {
+func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string) {
 	v.start(j)
 	v.noProfile(j)
 	for _, n := range p.Lenses {
@@ -37,7 +37,7 @@ func (v Voice) Split(j *prep.Job, p *zone.Plan, follow bool, dir string) {
 		}
 		v.zone(p, &p.Zones[i])
 	}
-	v.Line("head clearance not checked")
+	v.Line(headUnchecked)
 	v.datum(j)
 	v.Line("wrote %s; print %s", dir, dir+string(os.PathSeparator)+"sheet.txt")
 }

@@ -68,7 +68,8 @@ func (v Voice) cleaned(m *fit.Measured) {
 		if b.Stray {
 			what = "its repeats agree on"
 		}
-		v.Line("%s:%d: left out: the touch at %s is %+.3f mm off the %.3f mm that %s%s", m.Name, b.Ref, phrase.XY(b.X, b.Y), b.OffMM, b.ExpectedMM, what, otherUnit(&b))
+		v.Line("%s:%d: left out: the touch at %s is %+.3f mm off the %.3f mm that %s%s",
+			m.Name, b.Ref, phrase.XY(b.X, b.Y), b.OffMM, b.ExpectedMM, what, otherUnit(&b))
 	}
 	if n := len(m.Points); n < 10 {
 		v.Line("%s: %s are too few to tell a bad touch from a bend", m.Name, phrase.Count(n, "point"))
@@ -105,7 +106,8 @@ func (v Voice) fitted(m *fit.Measured) {
 	v.Line("errors by cross-validation, mm: %s", strings.Join(tried, ", "))
 	v.Line("chosen: %s%s", c.Name, m.Form())
 	if h := m.Written.Surface.Header(); c.ErrorKnown {
-		v.Line("error of the surface %s mm, of which reading the written grid adds at most %s mm; noise of a touch %s mm", phrase.Short(h.ErrorMM), phrase.Short(m.Written.ReadingMM), phrase.Short(h.NoiseMM))
+		v.Line("error of the surface %s mm, of which reading the written grid adds at most %s mm; noise of a touch %s mm",
+			phrase.Short(h.ErrorMM), phrase.Short(m.Written.ReadingMM), phrase.Short(h.NoiseMM))
 	} else {
 		v.Line("the error of the surface is not known: %s are too few to leave one out; touch more, or allow for it", phrase.Count(len(m.Points), "point"))
 	}

@@ -1,6 +1,7 @@
 package say
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -79,26 +80,14 @@ func (t *Table) String() string {
 // line writes the first cell of a row and those from one column to another,
 // unless these are all empty.
 func (t *Table) line(b *strings.Builder, row []string, widths []int, from, to, gap int) {
-	line, some := "", false
-	put := func(k int) {
-		c := ""
-		if k < len(row) {
-			c = row[k]
-		}
-		some = some || k > 0 && c != ""
-		blanks := strings.Repeat(" ", widths[k]-utf8.RuneCountInString(c))
-		if k > 0 {
-			line += strings.Repeat(" ", gap)
-		}
+	line, some := fmt.Sprintf("%-*s", widths[0], row[0]), false
+	for k := from; k < min(to, len(row)); k++ {
+		some = some || row[k] != ""
+		width := -widths[k] // to the left
 		if k < len(t.Right) && t.Right[k] {
-			line += blanks + c
-		} else {
-			line += c + blanks
+			width = widths[k]
 		}
-	}
-	put(0)
-	for k := from; k < to; k++ {
-		put(k)
+		line += fmt.Sprintf("%*s%*s", gap, "", width, row[k])
 	}
 	if some {
 		b.WriteString(strings.TrimRight(line, " ") + "\n")

@@ -4,17 +4,17 @@ import (
 	"fmt"
 
 	"sagitta/internal/focus"
+	"sagitta/internal/job"
 	"sagitta/internal/phrase"
-	"sagitta/internal/prep"
 	"sagitta/internal/verify"
 	"sagitta/internal/verify/set"
 )
 
 // Verify says what the check of a program found.
-func (v Voice) Verify(j *prep.Job, name string, r *verify.Result) {
+func (v Voice) Verify(j *job.Job, name string, r *verify.Result) {
 	v.noProfile(j)
 	v.head(j, nearest(r.Nearest.MM, false, r.Nearest.X, r.Nearest.Y, r.Nearest.Line))
-	v.depth(&j.Lenses[0], focus.Checking)
+	v.depths(j, focus.Checking)
 	v.Lines(r.Notes)
 	v.Failures(name, r)
 	if r.Burns > 0 {
@@ -51,10 +51,10 @@ func extreme(e verify.Extreme) string {
 }
 
 // Set says what the check of a folder of zones found.
-func (v Voice) Set(j *prep.Job, dir string, r *set.Result) {
+func (v Voice) Set(j *job.Job, dir string, r *set.Result) {
 	v.noProfile(j)
-	v.depth(&j.Lenses[0], focus.Checking)
-	v.listed(prep.SetFailures(r, dir), r.FailureCount())
+	v.depths(j, focus.Checking)
+	v.listed(job.SetFailures(r, dir), r.FailureCount())
 	v.Line("the original has %s, %s mm long", phrase.Count(r.Burns, "burn"), phrase.Short(r.BurnLengthMM))
 	for i, z := range r.Zones {
 		if i == mostZones {
@@ -99,18 +99,17 @@ type verifyFigures struct {
 	headFigures
 }
 
-func verified(j *prep.Job, r *verify.Result) verifyFigures {
-	depth := j.Lenses[0].Checking
+func verified(j *job.Job, l *job.Lens, r *verify.Result) verifyFigures {
 	return verifyFigures{r.Blocks, r.Burns, r.Travels, r.BurnLengthMM, r.EdgeBurns, r.Defocus.MM, r.Defocus.Line,
 		r.Lowest.MM, r.Highest.MM, r.ZMinMM, r.ZMaxMM, r.ZTravelMM, r.PeakZRate, r.ZSpeedStep, r.Seconds,
-		r.FailureCount, depth.Near, depth.Far,
-		headFigures{j.Known != nil, r.Nearest.MM, r.Nearest.X, r.Nearest.Y, r.Nearest.Line}}
+		r.FailureCount, l.Checking.Near, l.Checking.Far,
+		headFigures{j.HeadOf(l) != nil, r.Nearest.MM, r.Nearest.X, r.Nearest.Y, r.Nearest.Line}}
 }
 
 // Verify are the figures of the check of a program.
-func (g *Figures) Verify(j *prep.Job, r *verify.Result) {
+func (g *Figures) Verify(j *job.Job, r *verify.Result) {
 	g.fail("holds", "fails", texts(r.Failures)...)
-	g.Notes, g.Figures = r.Notes, verified(j, r)
+	g.Notes, g.Figures = r.Notes, verified(j, &j.Lenses[0], r)
 }
 
 type setFigures struct {
@@ -121,11 +120,11 @@ type setFigures struct {
 }
 
 // Set are the figures of the check of a folder of zones.
-func (g *Figures) Set(j *prep.Job, r *set.Result) {
-	g.fail("holds", "fails", prep.SetFailures(r, "")...)
+func (g *Figures) Set(j *job.Job, zones *set.Set, r *set.Result) {
+	g.fail("holds", "fails", job.SetFailures(r, "")...)
 	f := setFigures{Burns: r.Burns, BurnLengthMM: r.BurnLengthMM, FailureCount: r.FailureCount()}
-	for _, z := range r.Zones {
-		f.Zones = append(f.Zones, verified(j, z))
+	for i, z := range r.Zones {
+		f.Zones = append(f.Zones, verified(j, j.LensOf(zones.Zones[i].Lens), z))
 	}
 	g.Figures = f
 }

@@ -4,9 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"strconv"
-	"strings"
-	"unicode"
 
+	"sagitta/internal/phrase"
 	"sagitta/internal/record"
 )
 
@@ -19,12 +18,7 @@ type Draft struct {
 
 // Note adds a line to what was found.
 func (d *Draft) Note(format string, args ...any) {
-	d.Found = append(d.Found, strings.Map(func(r rune) rune {
-		if !unicode.IsPrint(r) { // of a file's name: it would end the comment
-			return unicode.ReplacementChar
-		}
-		return r
-	}, fmt.Sprintf(format, args...)))
+	d.Found = append(d.Found, phrase.Printable(fmt.Sprintf(format, args...)))
 }
 
 // A record must stay well within what is read of a settings file, however much

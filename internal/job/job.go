@@ -1,4 +1,4 @@
-package prep
+package job
 
 import (
 	"io"

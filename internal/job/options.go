@@ -1,4 +1,4 @@
-package prep
+package job
 
 import (
 	"fmt"
@@ -76,7 +76,7 @@ func (j *Job) Verify() verify.Options {
 		Slow:    map[string]verify.Slow{"scaled": verify.SlowScaled, "burns": verify.SlowBurns}[j.Slow],
 		Slowest: j.Slowest, DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
 		ZMoves: map[string]verify.ZMoves{record.ZBeamOff: verify.BeamOff, record.ZByHand: verify.ByHand}[m.ZMoves],
-		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM, Head: j.verifyHead(&j.Lenses[0]),
+		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM, Head: j.HeadOf(&j.Lenses[0]),
 		ZRateMMMin: or(m.ZRateMMMin), FeedMaxMMMin: or(m.FeedMaxMMMin),
 	}
 }

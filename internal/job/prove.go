@@ -1,4 +1,4 @@
-package prep
+package job
 
 import (
 	"fmt"
@@ -22,14 +22,12 @@ func listOf(dir string) string { return filepath.Join(dir, "set.json") }
 // VerifySet holds the programs of a set in a folder to their original, which
 // is called name.
 func (j *Job) VerifySet(open Source, zones *set.Set, dir string, original io.Reader, name string) (*set.Result, error) {
-	lens := func(lens string) (set.Lens, error) {
-		for i := range j.Lenses {
-			// One depth in place of a lens serves whatever the zones name.
-			if l := &j.Lenses[i]; l.Name == lens || l.Record == nil {
-				return set.Lens{Depth: l.Checking, Head: j.verifyHead(l)}, nil
-			}
+	lens := func(name string) (set.Lens, error) {
+		l := j.LensOf(name)
+		if l == nil {
+			return set.Lens{}, wrong("give its record with -l", "%s: a zone is for lens %s, which was not given", listOf(dir), name)
 		}
-		return set.Lens{}, wrong("give its record with -l", "%s: a zone is for lens %s, which was not given", listOf(dir), lens)
+		return set.Lens{Depth: l.Checking, Head: j.HeadOf(l)}, nil
 	}
 	return set.Run(zones, inFolder(open, dir), lens, original, name, j.Verify())
 }

@@ -1,10 +1,11 @@
-package prep
+package job
 
 import (
 	"errors"
 	"fmt"
 
 	"sagitta/internal/focus"
+	"sagitta/internal/phrase"
 	"sagitta/internal/record"
 )
 
@@ -49,6 +50,17 @@ func ReadLens(open Source, file, depth string) (Lens, error) {
 	return l, nil
 }
 
+// LensOf is the lens that a zone names, nil where it was not given. One depth in
+// place of a lens serves whatever zones name.
+func (j *Job) LensOf(name string) *Lens {
+	for i := range j.Lenses {
+		if l := &j.Lenses[i]; l.Name == name || l.Record == nil {
+			return l
+		}
+	}
+	return nil
+}
+
 // readLenses reads the records.
 func (j *Job) readLenses(open Source, want Want) error {
 	files := j.Settings.Lenses
@@ -75,7 +87,7 @@ func (j *Job) readLenses(open Source, want Want) error {
 		}
 		j.Lenses = append(j.Lenses, l)
 		if l.Depth.Assumed {
-			j.note("assumed: the depth of lens %s is %s mm, from %s", l.Name, l.Depth.Depth, l.Depth.From)
+			j.note("assumed: the depth of lens %s is %s mm, from %s", l.Name, phrase.Sides(l.Depth.Near, l.Depth.Far), l.Depth.From)
 		}
 	}
 	return nil

@@ -1,4 +1,4 @@
-package prep
+package job
 
 import (
 	"strings"
@@ -59,9 +59,9 @@ func (j *Job) tip() *clearance.Head {
 	return &clearance.Head{Radius: *radius, Gap: *gap, Boxes: j.Boxes}
 }
 
-// verifyHead is the head as verify has it, with a lens; nil where it is not
+// HeadOf is the head as verify has it, with a lens; nil where it is not
 // known.
-func (j *Job) verifyHead(l *Lens) *verify.Head {
+func (j *Job) HeadOf(l *Lens) *verify.Head {
 	radius, gap := j.Machine.HeadRadiusMM, j.Machine.GapMinMM
 	if radius == nil || gap == nil || l.Record == nil || l.Record.StandoffMM == nil {
 		return nil
