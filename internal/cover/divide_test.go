@@ -106,7 +106,7 @@ func TestDivideTable(t *testing.T) {
 	}
 }
 
-// Serving, Only and nearest agree with a look at each setting.
+// Serving and nearest agree with a look at each setting.
 func TestSettings(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var s Settings
@@ -128,16 +128,10 @@ func TestSettings(t *testing.T) {
 			if serves {
 				serve++
 			}
-			if s.Only(i, h) != (serves && n == 1) {
-				t.Fatalf("only setting %d of %v serves %v: %v", i, s, h, s.Only(i, h))
-			}
 			least = min(least, max(b.Lo-h.Lo, h.Hi-b.Hi))
 		}
 		if i, miss := s.nearest(h); serve == 0 && (miss != least || max(s[i].Lo-h.Lo, h.Hi-s[i].Hi) != least) {
 			t.Fatalf("%v misses %v by %g", s[i], h, miss)
-		}
-		if s.Only(-1, h) || s.Only(len(s), h) {
-			t.Fatal("a setting that is none serves")
 		}
 	})
 }

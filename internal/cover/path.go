@@ -53,13 +53,6 @@ type Path struct {
 	parts  []Part
 }
 
-// Waits reports whether anything is not decided.
-func (p *Path) Waits() bool { return len(p.steps) > 0 }
-
-// At gives the setting that the last burn decided ends with, and false before
-// the first.
-func (p *Path) At() (int, bool) { return p.at, p.moving }
-
 // Burn adds a burn that n settings serve, from first on, behind a travel or
 // joined to the burn before.
 func (p *Path) Burn(first, n int, joined bool) {

@@ -105,8 +105,8 @@ func TestPathIsCheapest(t *testing.T) {
 		if got := cost(z); len(steps) <= 8 && got != best {
 			t.Fatalf("%v costs %d, the least is %d", z, got, best)
 		}
-		if at, moving := p.At(); !moving || at != z[len(z)-1] {
-			t.Fatalf("at %d, %v", at, moving)
+		if !p.moving || p.at != z[len(z)-1] {
+			t.Fatalf("at %d, %v", p.at, p.moving)
 		}
 	})
 }

@@ -24,13 +24,6 @@ func (s Settings) Serving(h Span) (first, n int) {
 	return first, n
 }
 
-// Only reports whether setting i serves all of some heights, and none of the
-// others does.
-func (s Settings) Only(i int, h Span) bool {
-	return i >= 0 && i < len(s) && s[i].Lo <= h.Lo && h.Hi <= s[i].Hi &&
-		(i == 0 || s[i-1].Hi < h.Hi) && (i+1 == len(s) || s[i+1].Lo > h.Lo)
-}
-
 // nearest gives the setting that misses some heights by least, in mm.
 func (s Settings) nearest(h Span) (i int, miss float64) {
 	miss = math.Inf(1)

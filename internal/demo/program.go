@@ -2,14 +2,6 @@ package demo
 
 import _ "embed"
 
-// The sheet, in mm, from its lower left corner.
-const (
-	Width  = 300.0
-	Height = 200.0
-	// Margin is how far every burn stays from the sheet's edge, in mm.
-	Margin = 5.0
-)
-
 //go:embed chart.gcode
 var chart string
 

@@ -12,6 +12,14 @@ import (
 	"sagitta/internal/program"
 )
 
+// The sheet, in mm, from its lower left corner; every burn stays a margin from
+// its edge.
+const (
+	width  = 300.0
+	height = 200.0
+	margin = 5.0
+)
+
 // walk reads a program as the tool does and calls do for each of its blocks.
 func walk(t *testing.T, src []byte, do func(b *program.Block, m *machine.Move, before machine.State)) {
 	t.Helper()
@@ -94,7 +102,7 @@ func TestProgramIsTheJobItIsSaidToBe(t *testing.T) {
 			}
 		}
 		for k := range 65 {
-			if at := m.XY(float64(k) / 64); at[0] < Margin || at[0] > Width-Margin || at[1] < Margin || at[1] > Height-Margin {
+			if at := m.XY(float64(k) / 64); at[0] < margin || at[0] > width-margin || at[1] < margin || at[1] > height-margin {
 				t.Errorf("line %d burns at %.3f, %.3f", b.Line, at[0], at[1])
 				break
 			}
@@ -139,7 +147,7 @@ func TestTheMereIsARasterPicture(t *testing.T) {
 	var y, dir, x0, x1 float64
 	var rows, changes int
 	power := map[float64]bool{}
-	x0 = Width
+	x0 = width
 	walk(t, append(head, src[from:]...), func(b *program.Block, m *machine.Move, _ machine.State) {
 		if !m.Burn || m.Length == 0 {
 			return
@@ -195,7 +203,7 @@ func TestLetteringIsWhereItsCommentsSay(t *testing.T) {
 		}
 		src = src[from+len(begin):]
 		src = src[:bytes.IndexByte(src, '(')]
-		box := [4]float64{Width, Height, 0, 0}
+		box := [4]float64{width, height, 0, 0}
 		walk(t, append([]byte("G21 G90 G94 M4 F900 S9\n"), src...), func(_ *program.Block, m *machine.Move, _ machine.State) {
 			if !m.Burn || m.Length == 0 {
 				return

@@ -85,11 +85,3 @@ func Hint(err error) string {
 	}
 	return ""
 }
-
-// Caret returns the picture of the place of the Error in err's chain, or "".
-func Caret(err error) string {
-	if e := As(err); e != nil {
-		return e.Place.Caret()
-	}
-	return ""
-}

@@ -25,7 +25,7 @@ func TestCaret(t *testing.T) {
 				strings.Repeat(" ", 51) + "^"},
 	} {
 		at := Place{File: "f", Line: 3, Col: c.col, Source: c.source}
-		if got := Caret(fmt.Errorf("wrapped: %w", &Error{Place: at})); got != c.want {
+		if got := As(fmt.Errorf("wrapped: %w", &Error{Place: at})).Caret(); got != c.want {
 			t.Errorf("%q:\n%s\nwant\n%s", c.source, got, c.want)
 		}
 	}

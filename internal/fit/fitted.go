@@ -16,7 +16,6 @@ type Fitted struct {
 	SD         float64 // residual standard deviation, mm; 0 without redundancy
 	Parameters int
 	Points     int
-	Warning    string // what the points leave open
 
 	form form
 	f    *frame

@@ -66,16 +66,6 @@ func (d Depth) Check() error {
 	return nil
 }
 
-// Scale gives the part u of the depth, about best focus.
-func (d Depth) Scale(u float64) Depth { return Depth{d.Near * u, d.Far * u} }
-
-// Window gives the corrections in mm that keep a surface at height h (mm over
-// the datum) within the depth about the wanted defocus (mm).
-func (d Depth) Window(h, defocus float64) Window {
-	best := h + defocus
-	return Window{best - d.Near, best + d.Far}
-}
-
 // String writes the depth in mm as ParseDepth reads it.
 func (d Depth) String() string {
 	num := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

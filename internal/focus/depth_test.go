@@ -4,8 +4,6 @@ import (
 	"math"
 	"strings"
 	"testing"
-
-	"pgregory.net/rapid"
 )
 
 func TestParseDepth(t *testing.T) {
@@ -72,22 +70,4 @@ func TestCheckRefusesWhatIsNoDepth(t *testing.T) {
 			t.Errorf("%v passes", d)
 		}
 	}
-}
-
-func TestDepthWindow(t *testing.T) {
-	d := Depth{Near: 1.2, Far: 1.8}
-	// Worked by hand: surface 0.5 up, wanted 0.1 further.
-	if got, want := d.Window(0.5, 0.1), (Window{-0.6, 2.4}); math.Abs(got.Lo-want.Lo) > 1e-15 || math.Abs(got.Hi-want.Hi) > 1e-15 {
-		t.Errorf("window %v, want %v", got, want)
-	}
-	if got := d.Scale(0.5); got != (Depth{0.6, 0.9}) {
-		t.Errorf("half of %v is %v", d, got)
-	}
-	rapid.Check(t, func(t *rapid.T) {
-		h, u := rapid.Float64Range(-9, 9).Draw(t, "h"), rapid.Float64Range(0.01, 1).Draw(t, "u")
-		part, whole := d.Scale(u).Window(h, 0), d.Window(h, 0)
-		if part.Intersect(whole) != part || !part.Contains(h) {
-			t.Fatalf("the part %v leaves the whole %v or best focus %g", part, whole, h)
-		}
-	})
 }

@@ -1,19 +1,11 @@
 package focus
 
-import "math"
-
 // Window is the closed interval of allowed corrections c, in mm, at a place
 // of the path. It is empty when Lo > Hi: empty is a value, not an error.
 type Window struct{ Lo, Hi float64 }
 
-// Whole is the window that allows everything.
-func Whole() Window { return Window{math.Inf(-1), math.Inf(1)} }
-
 // Empty tells whether no c is allowed.
 func (w Window) Empty() bool { return w.Lo > w.Hi }
-
-// Contains tells whether c is allowed.
-func (w Window) Contains(c float64) bool { return w.Lo <= c && c <= w.Hi }
 
 // Clamp gives the allowed c nearest to c; of an empty window, its middle.
 func (w Window) Clamp(c float64) float64 {

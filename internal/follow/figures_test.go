@@ -153,7 +153,7 @@ func fewestLinks(s []sample, half float64) int {
 					dt := s[k].t - s[i].t
 					wk := win(k)
 					if dt <= 0 {
-						if !wk.Contains(c) {
+						if c < wk.Lo || c > wk.Hi {
 							break
 						}
 						continue

@@ -77,7 +77,7 @@ func moves(t testing.TB, text string, cfg machine.Config) (ms []machine.Move) {
 			err = in.Step(b, &m)
 		}
 		if err != nil {
-			t.Fatalf("reading back: %v\n%s", err, diag.Caret(err))
+			t.Fatalf("reading back: %v\n%s", err, diag.As(err).Caret())
 		}
 		if m.Kind != machine.Still {
 			ms = append(ms, m)

@@ -36,17 +36,6 @@ func HalfDepth(rayleighMM, k float64) float64 {
 	return rayleighMM * math.Sqrt((k-1)*(k+1))
 }
 
-// ThroughLens images a waist that lies objectMM before a lens, with Rayleigh
-// length rayleighMM: the new waist lies imageMM behind the lens (minus:
-// before it) with Rayleigh length newRayleighMM. All in mm. Source: S. A.
-// Self, Applied Optics 22, 658 (1983), with zR that of the real beam, M²
-// included.
-func ThroughLens(objectMM, rayleighMM, focalMM float64) (imageMM, newRayleighMM float64) {
-	s := objectMM - focalMM
-	m := focalMM / math.Hypot(s, rayleighMM) // magnification of the waist
-	return focalMM + m*m*s, m * m * rayleighMM
-}
-
 // WaistOf gives the waist in mm that has a Rayleigh length in mm: the formula
 // of Rayleigh, solved for d0.
 func WaistOf(rayleighMM, m2, wavelengthNM float64) float64 {

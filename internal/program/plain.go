@@ -48,7 +48,6 @@ const (
 const (
 	plainNumbers = 6 // X, Y, I, J, F and power
 	plainG       = PlainG1 | PlainG2 | PlainG3
-	plainCentre  = PlainI | PlainJ
 )
 
 // PlainStyle is the style of a line as AppendChanged would find it: the

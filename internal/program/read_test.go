@@ -268,8 +268,8 @@ func TestRefusesLines(t *testing.T) {
 			if diag.As(err) == nil || diag.Is(err, diag.Unsupported) != c.unsupported {
 				t.Errorf("%q: %T", c.text, err)
 			}
-			if c.text != "" && !strings.HasSuffix(diag.Caret(err), "^") {
-				t.Errorf("%q: no caret in %q", c.text, diag.Caret(err))
+			if c.text != "" && !strings.HasSuffix(diag.As(err).Caret(), "^") {
+				t.Errorf("%q: no caret in %q", c.text, diag.As(err).Caret())
 			}
 		}
 	}

@@ -1,12 +1,9 @@
 package program
 
 // What the scanner makes of a byte at the beginning of a word: a letter (in
-// upper case) that it takes, a blank, or neither. E and O are left to the
+// upper case) that it takes, a blank, or 0 for neither. E and O are left to the
 // general path, which refuses them.
-const (
-	notPlain = 0
-	blank    = 1
-)
+const blank = 1
 
 var plainClass = func() (t [256]uint8) {
 	t[' '], t['\t'] = blank, blank
@@ -70,7 +67,6 @@ func scanPlain(line []byte, words []Word) (n int, ok bool) {
 		negative := c == '-'
 		if negative || c == '+' {
 			i++
-			c = line[i]
 		}
 		from := i
 		m, end := digits(line, i, 0)

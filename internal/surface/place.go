@@ -200,10 +200,6 @@ func (p *Placed) Method() string {
 	return "bilinear"
 }
 
-// Offset returns the height of the datum over the surface's zero, mm: what
-// is taken off every height.
-func (p *Placed) Offset() float64 { return p.off }
-
 // Lowered returns the same with all heights lower by so many mm, as if they
 // counted from a datum that much higher.
 func (p *Placed) Lowered(by float64) *Placed {

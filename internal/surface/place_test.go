@@ -53,8 +53,8 @@ func TestDatum(t *testing.T) {
 			}
 		case err != nil:
 			t.Errorf("%s: %v", c.name, err)
-		case math.Abs(p.Offset()-c.off) > 1e-14:
-			t.Errorf("%s: offset %v, want %v", c.name, p.Offset(), c.off)
+		case math.Abs(p.off-c.off) > 1e-14:
+			t.Errorf("%s: offset %v, want %v", c.name, p.off, c.off)
 		default:
 			x, y := p.Program(20, 30)
 			if h, _ := p.At(x, y); p.s.Missing() == 0 && math.Abs(h-(p.s.Height(2, 2)-c.off)) > 1e-14 {

@@ -125,8 +125,8 @@ func TestSettingNumbers(t *testing.T) {
 	if err := r.Next(); err != nil {
 		t.Fatal(err)
 	}
-	if err := r.Next(); err == nil || err.Error() != `f:2:9: b "no" is not a number` || diag.Caret(err) != "  # b:  no,\n        ^" {
-		t.Errorf("%v\n%s", err, diag.Caret(err))
+	if err := r.Next(); err == nil || err.Error() != `f:2:9: b "no" is not a number` || diag.As(err).Caret() != "  # b:  no,\n        ^" {
+		t.Errorf("%v\n%s", err, diag.As(err).Caret())
 	}
 }
 
@@ -144,7 +144,7 @@ func TestPlaces(t *testing.T) {
 			t.Errorf("field %d: %v of %q, want %s", k, p, p.Source, want)
 		}
 	}
-	if err := r.FailFile("no %s", "rows"); err.Error() != "f:2:1: no rows" || diag.Caret(err) != "" {
+	if err := r.FailFile("no %s", "rows"); err.Error() != "f:2:1: no rows" || diag.As(err).Caret() != "" {
 		t.Error(err)
 	}
 	if err := NewReader(strings.NewReader(""), "f").FailFile("empty"); err.Error() != "f:1:1: empty" {

@@ -163,7 +163,7 @@ func TestRefused(t *testing.T) {
 		}
 	}
 	_, err := Survey(strings.NewReader("G21\n(sagitta 1 split x)\nG1 X1 F1\n"), options(slope, 1))
-	if diag.Caret(err) == "" {
+	if diag.As(err).Caret() == "" {
 		t.Errorf("a program that was split before: %v", err)
 	}
 }
