@@ -75,7 +75,7 @@ func (p *Pen) MoveZ(like *program.Block, z float64) {
 	h := &p.have
 	num := spelled(z, h.Offset.Z, h.Inches)
 	if !exact {
-		num = program.Round((z-h.Offset.Z)/Unit(h.Inches), p.opt.decimals(h.Inches))
+		num = p.zAlone(z, h)
 	}
 	p.reach(num, p.src.At.Z, p.src.At.Z, &machine.State{Inches: h.Inches, Offset: h.Offset})
 	p.checkRange(p.Z(), like.Line, p.src.At)
@@ -96,8 +96,13 @@ func (p *Pen) ZAsWritten(z float64) float64 {
 	if z == p.src.At.Z {
 		return z
 	}
-	unit, zero := Unit(p.src.Inches), p.src.Offset.Z
-	return program.Round((z-zero)/unit, p.opt.decimals(p.src.Inches)).Float()*unit + zero
+	return p.zAlone(z, &p.src).Float()*Unit(p.src.Inches) + p.src.Offset.Z
+}
+
+// zAlone is the number of an absolute Z word that leads to z in mm with the units
+// and the offset of st.
+func (p *Pen) zAlone(z float64, st *machine.State) program.Number {
+	return p.zNumber(z, 0, p.opt.decimals(st.Inches), &machine.State{Inches: st.Inches, Offset: st.Offset})
 }
 
 // ZStep rounds a Z away from the stock to a written step.
@@ -245,9 +250,7 @@ func (p *Pen) passPlain(it *stream.Item) {
 		p.mark(&it.Block)
 	}
 	p.ch = p.ch[:0]
-	start := p.sink.begin(&it.Block)
-	p.sink.buf = append(p.sink.buf, it.Block.Raw...)
-	p.wrote(&it.Block, start)
+	p.write(&it.Block)
 	p.style.keepBlock(&it.Block)
 	p.open = len(it.Block.EOL()) == 0
 	if a.G[machine.WorkOffset] != 0 {

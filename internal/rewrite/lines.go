@@ -11,7 +11,10 @@ type numbering struct {
 	// the line was put in.
 	last            int64
 	numbered, added bool
-	ch              []program.Change
+	// moved tells that lines have been put in or left out, so that those behind
+	// may have other numbers than in the original.
+	moved bool
+	ch    []program.Change
 }
 
 // mostNumber is the greatest line number there is (RS274 3.3.2: five digits).
@@ -50,7 +53,7 @@ func (p *Pen) number(like *program.Block, ch []program.Change) []program.Change 
 		p.refuse(like, "the lines to add here leave no line number", "number the program from a smaller one on")
 		return ch
 	}
-	l.last, l.numbered, l.added = n, true, true
+	l.last, l.numbered, l.added, l.moved = n, true, true, true
 	l.ch = append(append(l.ch[:0], program.Change{Letter: 'N', Num: program.Int(n)}), ch...)
 	return l.ch
 }
@@ -64,9 +67,51 @@ func (p *Pen) refuse(b *program.Block, what, hint string) {
 	}
 }
 
-// wrote looks at the block just written, from start on in the buffer.
-func (p *Pen) wrote(b *program.Block, start int) {
-	if n, ok := b.LineNumber(); ok {
+// count adds the change that gives a line with a checksum the number behind the
+// last one's, where lines have been put in or left out and the options ask for
+// it: a controller that checks sums takes no other. A line that sets the
+// controller's count (M110) keeps its own.
+func (p *Pen) count(b *program.Block) {
+	l := &p.numbers
+	if !p.opt.CountOn || !l.moved || !l.numbered || !b.Checked() {
+		return
+	}
+	at := -1
+	for i := range b.Words {
+		switch {
+		case b.Words[i].Letter != 'N':
+		case at >= 0:
+			return
+		default:
+			at = i
+		}
+	}
+	if at >= 0 && b.Words[at].Num.Mant != l.last+1 {
+		p.ch = append(p.ch, program.SetWord(at, program.Int(l.last+1)))
+	}
+}
+
+// write writes the block with the changes gathered, and its line number.
+func (p *Pen) write(b *program.Block) {
+	n, has := b.LineNumber()
+	changes := len(p.ch)
+	p.count(b)
+	if len(p.ch) > changes {
+		if !p.opt.Numbered {
+			p.refuse(b, "the lines of a program with line numbers and checksums must be numbered anew from here on",
+				"set numbered = true in the machine profile, so that they are")
+		}
+		n = p.numbers.last + 1
+	}
+	start := p.sink.begin(b)
+	p.sink.buf = program.AppendChanged(p.sink.buf, b, p.ch)
+	p.wrote(b, start, n, has)
+}
+
+// wrote looks at the block just written, from start on in the buffer, and at its
+// line number.
+func (p *Pen) wrote(b *program.Block, start int, n int64, has bool) {
+	if has {
 		l := &p.numbers
 		if l.added && n <= l.last && p.Figures.NumbersRepeat == 0 {
 			p.Figures.NumbersRepeat = b.Line

@@ -157,9 +157,7 @@ func (p *Pen) emit(b *program.Block) {
 		p.mark(b)
 		p.Figures.Changed++
 	}
-	start := p.sink.begin(b)
-	p.sink.buf = program.AppendChanged(p.sink.buf, b, p.ch)
-	p.wrote(b, start)
+	p.write(b)
 }
 
 // passed notes what is in force behind a block.

@@ -76,6 +76,7 @@ func (o *Options) prepare() {
 		slack.Height = max(o.Step(false), o.Step(true)) / 2
 	}
 	o.Gather = 1 << 12 // files gather, see appender
+	o.CountOn = true
 	o.model = clearance.New(o.Surface, o.Head, slack)
 	if o.Within != nil {
 		o.Marker = "" // following says it
