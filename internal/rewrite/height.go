@@ -51,8 +51,8 @@ func (p *Pen) setZ(it *stream.Item, c float64) {
 // from, with the offset in force, to the written height z in mm.
 func (p *Pen) zNumber(z, from float64, dec int8, st *machine.State) program.Number {
 	unit := Unit(st.Inches)
-	if r := p.opt.ZResolution; r > p.opt.Decimal(st.Inches) {
-		z = math.Round(z/r) * r
+	if p.coarse[of(st)] {
+		z = math.Round(z/p.opt.ZResolution) * p.opt.ZResolution
 	}
 	if !st.Relative {
 		return program.Round((z-st.Offset.Z)/unit, dec)
@@ -93,7 +93,15 @@ func snapped(off float64) float64 { return math.RoundToEven(off*snap) / snap }
 
 // leastChange is the least change of Z that is worth a word.
 func (p *Pen) leastChange(st *machine.State) float64 {
-	return p.opt.Step(st.Inches) / 2 * (1 + rounding)
+	return p.least[of(st)]
+}
+
+// of is the place of what is kept for mm and for inches.
+func of(st *machine.State) int {
+	if st.Inches {
+		return 1
+	}
+	return 0
 }
 
 // needsZ reports whether what stands is further from correction c than a written

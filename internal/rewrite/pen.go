@@ -33,6 +33,11 @@ type Pen struct {
 	// differ in modes.
 	jumped bool
 
+	// least is what leastChange gives in mm and in inches, coarse tells that Z is
+	// written in steps of more than a decimal.
+	least  [2]float64
+	coarse [2]bool
+
 	numbers numbering
 	pace    pace
 	took    float64 // time in s of the line under way
@@ -52,7 +57,12 @@ type Pen struct {
 // Finish returns nil.
 func New(w io.Writer, opt *Options) *Pen {
 	st := machine.New(opt.Machine).State()
-	return &Pen{opt: opt, sink: newSink(w, opt.Gather), src: st, have: st}
+	p := &Pen{opt: opt, sink: newSink(w, opt.Gather), src: st, have: st}
+	for i, inches := range [2]bool{false, true} {
+		p.least[i] = opt.Step(inches) / 2 * (1 + rounding)
+		p.coarse[i] = opt.ZResolution > opt.Decimal(inches)
+	}
+	return p
 }
 
 // Plan is where an item is to lead.

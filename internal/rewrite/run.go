@@ -55,7 +55,7 @@ type slope struct {
 	// programmed; where the next line begins is at d.
 	c, rate, d      float64
 	fastest         float64 // see plainSlope
-	dec             int8
+	spell           zSpeller
 	plainly         bool // as long as lines need nothing but the Z
 	slanted, ranged bool
 
@@ -70,7 +70,7 @@ type slope struct {
 func (p *Pen) slope(it *stream.Item, plan Plan) {
 	o := p.opt
 	s := slope{
-		p: p, it: it, plan: plan, d: it.StartD, fastest: plainSlope, dec: o.decimals(it.During.Inches),
+		p: p, it: it, plan: plan, d: it.StartD, fastest: plainSlope, spell: p.zSpeller(it),
 		plainly: p.plainly(it, plan) && p.marked, slanted: o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z',
 		ranged: o.ZMin != nil || o.ZMax != nil, low: math.Inf(1), high: math.Inf(-1), steepPath: 1,
 	}
@@ -83,7 +83,15 @@ func (p *Pen) slope(it *stream.Item, plan Plan) {
 	if o.ZRate > 0 {
 		s.fastest = min(s.fastest, o.ZRate*perMM)
 	}
-	for k := range it.Lines() {
+	lines, least := it.Lines(), p.leastChange(&it.During)
+	for k := range lines {
+		if s.plainly && k+1 < len(lines) { // as most do, it may wait
+			if d := lines[k].D; math.Abs(s.c+s.rate*(d-it.StartD)-p.off) <= least {
+				s.path += d - s.d
+				s.d = d
+				continue
+			}
+		}
 		s.line(k)
 	}
 	s.writeTo(it.Count())
@@ -108,23 +116,20 @@ func (s *slope) line(k int) {
 	if k+1 == s.it.Count() {
 		want = p.opt.Sigma() * s.plan.C
 	}
-	st := &s.it.During
-	if s.plainly && math.Abs(want-p.off) <= p.leastChange(st) {
+	if s.plainly && math.Abs(want-p.off) <= p.leastChange(&s.it.During) {
 		s.path += l
 		return
 	}
 	s.writeTo(k)
 	s.from = k + 1
 	if s.plainly {
-		z := s.it.Move.From.Z
-		num := p.zNumber(z+want, z, s.dec, st)
-		to := p.reached(num, z, z, st)
+		num, to := s.spell.number(want)
 		if rise := math.Abs(to - p.off); rise <= s.fastest*l {
 			p.off = to
 			p.sink.begin(&s.it.Block)
 			p.sink.buf = program.AppendPlain(p.sink.buf, s.it.Text(k, k+1), v.Axis, v.Style, p.opt.Machine.ZAxis, num)
 			if s.ranged {
-				p.checkRange(z+p.off, s.it.Block.Line+k, s.it.Move.To)
+				p.checkRange(s.spell.z+p.off, s.it.Block.Line+k, s.it.Move.To)
 			}
 			s.low, s.high = min(s.low, p.off), max(s.high, p.off)
 			s.changed++

@@ -142,7 +142,8 @@ func setBeam(st *machine.State, burn bool) {
 // have one.
 func (b *Batch) setPower(st *machine.State, text []byte) {
 	letter := b.config.PowerWord
-	i := max(bytes.LastIndexByte(text, letter), bytes.LastIndexByte(text, letter|0x20))
+	i := bytes.LastIndexByte(text, letter)
+	i = max(i, i+1+bytes.LastIndexByte(text[i+1:], letter|0x20)) // most often there is little behind the first
 	if i < 0 {
 		return
 	}
