@@ -58,7 +58,11 @@ const (
 	plainDecimals PlainStyle = 15
 	plainTight    PlainStyle = 16
 	plainLower    PlainStyle = 32
+	plainPowered  PlainStyle = 64
 )
+
+// Powered reports whether the line has a power word.
+func (s PlainStyle) Powered() bool { return s&plainPowered != 0 }
 
 // maxPlainLine is the longest plain line: its offsets fit a byte.
 const maxPlainLine = 120

@@ -146,5 +146,8 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 	if lower > 0 {
 		l.Style |= plainLower
 	}
+	if has&PlainS != 0 {
+		l.Style |= plainPowered
+	}
 	return i + 1
 }

@@ -1,7 +1,6 @@
 package stream
 
 import (
-	"bytes"
 	"sort"
 
 	"sagitta/internal/machine"
@@ -138,19 +137,16 @@ func setBeam(st *machine.State, burn bool) {
 	}
 }
 
-// setPower takes the last power word of plain lines into the state, if they
-// have one.
-func (b *Batch) setPower(st *machine.State, text []byte) {
-	letter := b.config.PowerWord
-	i := bytes.LastIndexByte(text, letter)
-	i = max(i, i+1+bytes.LastIndexByte(text[i+1:], letter|0x20)) // most often there is little behind the first
-	if i < 0 {
-		return
-	}
-	line := text[bytes.LastIndexByte(text[:i], '\n')+1:]
-	line = line[:bytes.IndexByte(line, '\n')+1]
-	b.found.SetPlain(&program.Block{}, line, 0, 0)
-	if w, has := b.found.Find(letter); has {
-		st.Power, st.PowerSaid = w.Num, true
+// setPower takes the last power word of the lines to the vertices from first up to
+// end into the state, if they have one.
+func (b *Batch) setPower(st *machine.State, first, end int) {
+	for k := end - 1; k >= first; k-- {
+		if v := &b.vertices[k]; v.Style.Powered() {
+			b.found.SetPlain(&program.Block{}, b.text[b.lineStart(k):v.End], 0, 0)
+			if w, has := b.found.Find(b.config.PowerWord); has {
+				st.Power, st.PowerSaid = w.Num, true
+			}
+			return
+		}
 	}
 }

@@ -66,7 +66,7 @@ func (r *runBuilder) emitRun(e int, to Sample) {
 	end := &b.vertices[e-1]
 	r.state.At.X, r.state.At.Y = r.startX, r.startY
 	it.Before, it.After = r.state, r.state
-	b.setPower(&it.After, it.Text(0, it.Count()))
+	b.setPower(&it.After, r.first, e)
 	it.After.At.X, it.After.At.Y, it.After.Motion = end.X, end.Y, end.Motion
 	setBeam(&it.After, end.Burn)
 	it.During = it.After
@@ -154,7 +154,7 @@ func (r *runBuilder) block(k int) {
 	r.words = line.Words
 	r.state.At.X, r.state.At.Y = r.startX, r.startY
 	it.Before, it.After = r.state, r.state
-	b.setPower(&it.After, it.Block.Raw)
+	b.setPower(&it.After, k, k+1)
 	length := 0.0
 	if v.Motion > 1 {
 		length = b.turn(k).Length()

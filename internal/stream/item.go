@@ -136,11 +136,11 @@ func (it *Item) LineItem(k int, dst *Item) {
 	if k > 0 {
 		from.X, from.Y, d = lines[k-1].X, lines[k-1].Y, lines[k-1].D
 		dst.Before.Motion = lines[k-1].Motion
-		b.setPower(&dst.Before, it.Text(0, k))
+		b.setPower(&dst.Before, it.first, it.first+k)
 		setBeam(&dst.Before, lines[k-1].Burn)
 	}
 	dst.Before.At = from
 	dst.After = dst.Before
-	b.setPower(&dst.After, it.Text(k, k+1))
+	b.setPower(&dst.After, it.first+k, it.first+k+1)
 	b.fill(dst, it.first+k, lines[k].D-d, it.Move.Seconds/it.Move.Length)
 }
