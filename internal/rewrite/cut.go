@@ -54,17 +54,8 @@ func (p *Pen) cut(it *stream.Item, corners []Corner, c float64) {
 	for i, corner := range corners {
 		k.piece(i == 0, corner)
 	}
-	from := p.off
-	p.ch = p.ch[:0]
-	for i := range it.Block.Words {
-		if k.leads(i) && it.Block.Words[i].Letter == 'M' {
-			p.ch = append(p.ch, program.DropWord(i)) // stands on the first piece
-		}
-	}
-	k.last()
-	k.lastZ(c)
 	m := &it.Move
-	p.setFeed(it, link{ds: k.part(k.at, [2]float64{m.To.X, m.To.Y}, 1-k.s), doff: p.off - from}, true, false)
+	k.last(c, k.part(k.at, [2]float64{m.To.X, m.To.Y}, 1-k.s))
 	p.Figures.Points += len(corners)
 }
 
@@ -85,7 +76,7 @@ func (k *cutter) piece(first bool, c Corner) {
 	p.ch = p.ch[:0]
 	if first {
 		for _, w := range k.it.Block.Each('G') {
-			p.ch = append(p.ch, program.Change{Letter: 'G', Num: w.Num})
+			p.ch = append(p.ch, g(w.Num))
 		}
 	}
 	a := &k.it.Actions
@@ -113,9 +104,7 @@ func (k *cutter) piece(first bool, c Corner) {
 			}
 		}
 	}
-	if p.opt.Rehearsal {
-		p.darkenAdded()
-	}
+	p.darkenAdded()
 	p.add(&k.it.Block, p.ch)
 	p.ch = p.ch[:0]
 	p.have.Motion = st.Motion
@@ -192,8 +181,24 @@ func (k *cutter) centre(at [2]float64) []program.Change {
 	}
 }
 
-// last adds what the block's own words need to be those of the last piece.
-func (k *cutter) last() {
+// last adds to the block itself what it needs to be the last piece, the part ds of
+// the move, which ends at correction c.
+func (k *cutter) last(c, ds float64) {
+	p, from := k.p, k.p.off
+	p.ch = p.ch[:0]
+	for i := range k.it.Block.Words {
+		if k.leads(i) && k.it.Block.Words[i].Letter == 'M' {
+			p.ch = append(p.ch, program.DropWord(i)) // stands on the first piece
+		}
+	}
+	k.lastPlace()
+	k.lastZ(c)
+	p.setFeed(k.it, link{ds: ds, doff: p.off - from}, true, false)
+}
+
+// lastPlace adds what the block's own words need to lead to the end from where the
+// piece before ended.
+func (k *cutter) lastPlace() {
 	p, m, st, words := k.p, &k.it.Move, &k.it.During, k.words()
 	for i, letter := range [2]byte{'X', 'Y'} {
 		w := words[i]

@@ -145,8 +145,11 @@ func roundDown(f float64) program.Number {
 	return program.Round(math.Floor(f*math.Pow10(dec)*(1+rounding))/math.Pow10(dec), int8(dec)).Trim()
 }
 
-// restoreFeed writes a block that puts the programmed F back.
-func (p *Pen) restoreFeed(like *program.Block) {
-	p.add(like, []program.Change{{Letter: 'F', Num: p.src.Feed}})
-	p.feed = p.src.Feed
+// regainFeed writes a block that puts the programmed F back where another is in
+// force.
+func (p *Pen) regainFeed(like *program.Block) {
+	if f := feedOf(&p.src); !p.src.InverseTime && p.feed.Cmp(f) != 0 {
+		p.add(like, []program.Change{{Letter: 'F', Num: p.src.Feed}})
+		p.feed = p.src.Feed
+	}
 }

@@ -26,28 +26,32 @@ func (p *Pen) At() (at machine.Point, known bool) {
 
 // MoveTo goes to a place at rapid rate, in mm.
 func (p *Pen) MoveTo(like *program.Block, x, y float64) {
-	p.putIn(&like)
+	like = p.putIn(like)
 	words := append(p.ch[:0], g(program.Int(0)))
-	from, known := p.At()
 	p.took = 0
-	if known {
-		p.took = math.Hypot(x-from.X, y-from.Y) / p.opt.Machine.RapidMMMin * 60
-		p.Figures.SecondsOut += p.took
+	if from, known := p.At(); known {
+		p.takes(math.Hypot(x-from.X, y-from.Y) / p.opt.Machine.RapidMMMin * 60)
 	}
 	p.goTo(like, words, x, y)
 	p.have.Motion = 0
 }
 
-// putIn prepares for a line that is put in.
-func (p *Pen) putIn(like **program.Block) {
-	if *like == nil {
-		*like = p.style.block()
+// putIn prepares for a line that is put in, and returns the block in whose style.
+func (p *Pen) putIn(like *program.Block) *program.Block {
+	if like = p.like(like); like == nil {
+		like = &program.Block{Comment: -1}
 	}
-	if *like == nil {
-		*like = &program.Block{Comment: -1}
-	}
-	p.restore(*like, &p.src, false)
+	p.restore(like, &p.src, false)
 	p.jumped = true
+	return like
+}
+
+// like is the block in whose style a line is put in.
+func (p *Pen) like(like *program.Block) *program.Block {
+	if like == nil {
+		return p.style.block()
+	}
+	return like
 }
 
 // goTo writes a line of these words that leads to a place.
@@ -63,7 +67,7 @@ func (p *Pen) goTo(like *program.Block, words []program.Change, x, y float64) {
 // MoveZ moves Z alone, to z in mm: exactly where that is the programmed Z, else
 // to the nearest written decimal.
 func (p *Pen) MoveZ(like *program.Block, z float64) {
-	exact, least, before := z == p.src.At.Z, 0.0, p.off
+	exact, least := z == p.src.At.Z, 0.0
 	if !exact {
 		least = p.leastChange(&p.src)
 	}
@@ -71,18 +75,17 @@ func (p *Pen) MoveZ(like *program.Block, z float64) {
 	if math.Abs(z-p.Z()) <= least {
 		return
 	}
-	p.putIn(&like)
+	like = p.putIn(like)
 	h := &p.have
 	num := spelled(z, h.Offset.Z, h.Inches)
 	if !exact {
 		num = p.zAlone(z, h)
 	}
-	p.reach(num, p.src.At.Z, p.src.At.Z, &machine.State{Inches: h.Inches, Offset: h.Offset})
-	p.checkRange(p.Z(), like.Line, p.src.At)
-	p.took = p.rapidSeconds(math.Abs(p.off-before)/p.opt.Machine.RapidMMMin*60, p.off-before)
-	p.Figures.SecondsOut += p.took
-	p.say(like, g(program.Int(0)), program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
-	h.Motion = 0
+	st := machine.State{Inches: h.Inches, Offset: h.Offset}
+	p.checkRange(p.src.At.Z+p.reached(num, p.src.At.Z, p.src.At.Z, &st), like.Line, p.src.At)
+	p.mark(like)
+	p.ch = p.ch[:0]
+	p.writeZ(like, num, &st)
 }
 
 // Grid rounds a place in mm to the decimals that are written.
@@ -115,7 +118,7 @@ func (p *Pen) ZStep(z float64) float64 {
 // FeedTo goes to a place at the feed in force; the beam is to be off. In G93 it
 // takes a second.
 func (p *Pen) FeedTo(like *program.Block, x, y float64) {
-	p.putIn(&like)
+	like = p.putIn(like)
 	if p.have.BeamWord == machine.NoBeam && !p.have.PowerSaid {
 		p.sayOff(like, p.src.BeamWord != machine.NoBeam) // nothing was said yet, so it would burn
 	}
@@ -126,8 +129,7 @@ func (p *Pen) FeedTo(like *program.Block, x, y float64) {
 	} else if f := feed.Float() * Unit(p.src.Inches); f > 0 {
 		seconds = math.Hypot(x-from.X, y-from.Y) / f * 60
 	}
-	p.took = seconds
-	p.Figures.SecondsOut += seconds
+	p.takes(seconds)
 	words := append(p.ch[:0], g(program.Int(1)))
 	if p.src.InverseTime || p.feed.Cmp(feed) != 0 {
 		words = append(words, program.Change{Letter: 'F', Num: feed})
@@ -145,9 +147,7 @@ func (p *Pen) CanDarken() bool {
 
 // BeamOff puts the beam off, where it may fire or, where sure, its word is on.
 func (p *Pen) BeamOff(like *program.Block, sure bool) {
-	if like == nil {
-		like = p.style.block()
-	}
+	like = p.like(like)
 	h := &p.have
 	fires := !h.PowerSaid || h.Power.Mant != 0
 	if byWord := h.BeamWord != machine.NoBeam; byWord && h.BeamLit && (fires || sure) || !byWord && h.PowerSaid && fires {
@@ -174,9 +174,7 @@ func (p *Pen) sayOff(like *program.Block, byWord bool) {
 // Wait writes a stop, and says what it is for. It returns the line on which the
 // program stops.
 func (p *Pen) Wait(like *program.Block, format string, args ...any) (line int) {
-	if like == nil {
-		like = p.style.block()
-	}
+	like = p.like(like)
 	p.BeamOff(like, true)
 	p.mark(like)
 	if text := p.opt.cutText(fmt.Sprintf(format, args...)); p.opt.Comments && text != "" {
@@ -209,8 +207,7 @@ func (p *Pen) PassRest(it *stream.Item) {
 	}
 	if it.Move.Kind == machine.Dwell && !it.Move.Burn {
 		p.ch = append(p.ch, g(program.Int(4)), program.Change{Letter: 'P', Num: a.P.In(b).Num})
-		p.took = it.Move.Seconds
-		p.Figures.SecondsOut += p.took
+		p.takes(it.Move.Seconds)
 	}
 	if w := a.Stop.In(b); w != nil && !a.Ends {
 		p.ch = append(p.ch, program.Change{Letter: 'M', Num: w.Num})
@@ -221,12 +218,8 @@ func (p *Pen) PassRest(it *stream.Item) {
 // PassEnd ends the program with the word by which a left-out block ends it.
 func (p *Pen) PassEnd(it *stream.Item) {
 	b := &it.Block
-	if p.jumped {
-		p.restore(b, &p.src, p.src.Relative)
-	}
-	if !p.src.InverseTime && p.feed.Cmp(feedOf(&p.src)) != 0 {
-		p.restoreFeed(b)
-	}
+	p.regainModes(b, &p.src)
+	p.regainFeed(b)
 	p.say(b, program.Change{Letter: 'M', Num: it.Actions.Stop.In(b).Num})
 	p.src, p.have, p.stopped = it.After, it.After, true
 }
@@ -268,36 +261,19 @@ func (p *Pen) PassPart(it *stream.Item, s0, s1, c float64) {
 	}
 	p.checkStart(it)
 	b, st := &it.Block, &it.During
+	modes := st
 	if s0 <= 0 {
-		p.restore(b, &it.Before, it.Before.Relative)
-	} else {
-		p.restore(b, st, st.Relative)
+		modes = &it.Before
 	}
+	p.restore(b, modes, modes.Relative)
 	p.jumped = false
-	if p.opt.Rehearsal && !p.dark {
-		p.sayDark(b)
-	}
+	p.sayDark(b)
 	p.mark(b)
 	k := p.newCutter(it)
 	k.from(s0)
 	if s1 >= 1 {
-		p.ch = p.ch[:0]
-		for i := range b.Words {
-			if k.leads(i) && b.Words[i].Letter == 'M' {
-				p.ch = append(p.ch, program.DropWord(i)) // stands on the first part
-			}
-		}
-		from := p.off
-		k.last()
-		k.lastZ(c)
-		p.setFeed(it, link{ds: 1 - s0, doff: p.off - from}, true, false)
-		p.regainMotion(it, it.Actions.G[machine.MotionMode] != 0)
-		p.regainBeam(it, it.Actions.Power != 0, false)
-		if p.opt.Rehearsal {
-			p.darken(b)
-		}
-		p.emit(b)
-		p.passed(it)
+		k.last(c, 1-s0)
+		p.close(it, false)
 	} else {
 		k.piece(s0 <= 0, Corner{S: s1, C: c})
 		p.src, p.have = *st, *st

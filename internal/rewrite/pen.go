@@ -110,18 +110,16 @@ func feedOf(st *machine.State) program.Number {
 // block writes one block.
 func (p *Pen) block(it *stream.Item, plan Plan) {
 	b, a := &it.Block, &it.Actions
-	if p.jumped {
-		p.restore(b, &it.Before, it.Before.Relative)
-		p.jumped = false
-	}
+	p.regainModes(b, &it.Before)
+	p.jumped = false
 	if plan.Stroke && p.src.ZKnown && p.needsZ(plan.Before, &p.src) {
 		p.stroke(plan.Before, it)
 	}
-	if p.opt.Rehearsal && !p.dark && (it.Move.Kind != machine.Still || a.Beam != 0 && a.BeamOn) {
+	if it.Move.Kind != machine.Still || a.Beam != 0 && a.BeamOn {
 		p.sayDark(b)
 	}
-	if a.Ends && !p.src.InverseTime && p.feed.Cmp(feedOf(&p.src)) != 0 {
-		p.restoreFeed(b)
+	if a.Ends {
+		p.regainFeed(b)
 	}
 	if p.src.InverseTime != it.During.InverseTime {
 		p.feed = program.Number{} // an F counts in the mode it was said in
@@ -141,8 +139,7 @@ func (p *Pen) block(it *stream.Item, plan Plan) {
 			p.checkRange(it.Move.To.Z+p.off, b.Line, it.Move.To)
 		}
 	case machine.Dwell:
-		p.took = it.Move.Seconds
-		p.Figures.SecondsOut += p.took
+		p.takes(it.Move.Seconds)
 		if f != nil {
 			p.feed = f.Num
 		}
@@ -152,13 +149,23 @@ func (p *Pen) block(it *stream.Item, plan Plan) {
 		}
 		p.keepOffset(it)
 	}
-	p.regainMotion(it, a.G[machine.MotionMode] != 0)
-	p.regainBeam(it, a.Power != 0, a.Beam != 0)
-	if p.opt.Rehearsal {
-		p.darken(b)
-	}
-	p.emit(b)
+	p.close(it, a.Beam != 0)
+}
+
+// close writes the block of an item with the changes gathered and what else it
+// relies on, and goes on behind it. beam tells that the beam is spoken of there.
+func (p *Pen) close(it *stream.Item, beam bool) {
+	p.regainMotion(it, it.Actions.G[machine.MotionMode] != 0)
+	p.regainBeam(it, it.Actions.Power != 0, beam)
+	p.darken(&it.Block)
+	p.emit(&it.Block)
 	p.passed(it)
+}
+
+// takes counts the time in s of the line under way.
+func (p *Pen) takes(seconds float64) {
+	p.took = seconds
+	p.Figures.SecondsOut += seconds
 }
 
 // emit writes the block with the changes gathered.
@@ -192,7 +199,7 @@ func (p *Pen) regainMotion(it *stream.Item, said bool) {
 	if !it.Moves() || said || it.Move.Home.Stored() || p.have.Motion == it.During.Motion {
 		return
 	}
-	p.ch = append(p.ch, program.Change{Letter: 'G', Num: program.Int(int64(it.During.Motion))})
+	p.ch = append(p.ch, g(program.Int(int64(it.During.Motion))))
 	p.have.Motion = it.During.Motion
 }
 
@@ -205,7 +212,7 @@ func (p *Pen) stroke(c float64, it *stream.Item) {
 	st.Inches, st.Relative = it.During.Inches, it.During.Relative
 	p.ch = p.ch[:0]
 	for i := range it.Actions.Places().All() {
-		p.ch = append(p.ch, program.Change{Letter: 'G', Num: it.Block.Words[i].Num})
+		p.ch = append(p.ch, g(it.Block.Words[i].Num))
 	}
 	p.zBlock(c, &it.Block, &st)
 }
@@ -215,12 +222,17 @@ func (p *Pen) zBlock(c float64, like *program.Block, st *machine.State) {
 	z := st.At.Z
 	p.checkRange(z+p.opt.Sigma()*c, like.Line, st.At)
 	num := p.zNumber(z+p.opt.Sigma()*c, z, p.opt.decimals(st.Inches), st)
-	before := p.off
+	p.writeZ(like, num, st)
+}
+
+// writeZ writes a block of Z alone, to this number, with the words in p.ch
+// before it.
+func (p *Pen) writeZ(like *program.Block, num program.Number, st *machine.State) {
+	z, before := p.src.At.Z, p.off
 	p.reach(num, z, z, st)
-	p.took = p.rapidSeconds(math.Abs(p.off-before)/p.opt.Machine.RapidMMMin*60, p.off-before)
-	p.Figures.SecondsOut += p.took
-	p.ch = append(p.ch, program.Change{Letter: 'G', Num: program.Int(0)},
-		program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
+	rise := p.off - before
+	p.takes(p.rapidSeconds(math.Abs(rise)/p.opt.Machine.RapidMMMin*60, rise))
+	p.ch = append(p.ch, g(program.Int(0)), program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
 	p.add(like, p.ch)
 	p.have.Motion = 0
 }
@@ -238,14 +250,12 @@ func (p *Pen) EndZ(c float64) {
 func (p *Pen) Finish() error {
 	lines := p.Figures.Added
 	if like := p.style.block(); like != nil && !p.stopped {
-		if p.jumped {
-			p.restore(like, &p.src, p.src.Relative)
-		}
-		if f := feedOf(&p.src); !p.src.InverseTime && p.feed.Cmp(f) != 0 && f.Mant > 0 {
-			p.add(like, []program.Change{{Letter: 'F', Num: f}})
+		p.regainModes(like, &p.src)
+		if feedOf(&p.src).Mant > 0 {
+			p.regainFeed(like)
 		}
 		if p.src.Motion > 0 && p.have.Motion != p.src.Motion {
-			p.add(like, []program.Change{{Letter: 'G', Num: program.Int(int64(p.src.Motion))}})
+			p.add(like, []program.Change{g(program.Int(int64(p.src.Motion)))})
 		}
 	}
 	if p.open && p.Figures.Added > lines {

@@ -7,11 +7,14 @@ import (
 	"sagitta/internal/stream"
 )
 
-// off is the word that puts the beam off.
+// offWord is the word that puts the beam off.
 func (p *Pen) offWord() program.Number { return program.Int(int64(p.opt.Machine.BeamOff[0])) }
 
-// sayDark puts the beam off before anything moves.
+// sayDark puts the beam off, once, before anything moves in a rehearsal.
 func (p *Pen) sayDark(b *program.Block) {
+	if !p.opt.Rehearsal || p.dark {
+		return
+	}
 	p.dark = true
 	p.mark(b)
 	p.add(b, []program.Change{{Letter: 'M', Num: p.offWord()}})
@@ -24,8 +27,11 @@ func (p *Pen) dim() {
 	}
 }
 
-// darken adds the changes that keep the beam off through the block.
+// darken adds the changes that keep the beam off through the block in a rehearsal.
 func (p *Pen) darken(b *program.Block) {
+	if !p.opt.Rehearsal {
+		return
+	}
 	for i := range b.Words {
 		if num, lit := p.unlit(b.Words[i].Letter, b.Words[i].Num); lit {
 			p.ch = append(p.ch, program.SetWord(i, num))
@@ -35,6 +41,9 @@ func (p *Pen) darken(b *program.Block) {
 
 // darkenAdded does the same for the words of an added block.
 func (p *Pen) darkenAdded() {
+	if !p.opt.Rehearsal {
+		return
+	}
 	for i := range p.ch {
 		if num, lit := p.unlit(p.ch[i].Letter, p.ch[i].Num); lit {
 			p.ch[i].Num = num

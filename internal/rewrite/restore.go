@@ -67,6 +67,13 @@ func (p *Pen) restore(like *program.Block, st *machine.State, relative bool) {
 	p.restoreOffsets(like, st)
 }
 
+// regainModes restores the modes where blocks have been left out or put in.
+func (p *Pen) regainModes(like *program.Block, st *machine.State) {
+	if p.jumped {
+		p.restore(like, st, st.Relative)
+	}
+}
+
 // put writes a line of the words gathered, if there are any.
 func (p *Pen) put(like *program.Block) {
 	if len(p.ch) == 0 {
