@@ -52,7 +52,7 @@ type Start struct {
 	Peak, PeakBurn float64
 }
 
-// Corner is a place where the path may bend. Every end of a move is one.
+// Corner is a place where the path may turn. Every end of a move is one.
 type Corner struct {
 	Gate int
 	C    float64
@@ -75,9 +75,9 @@ const (
 	// Closed: the limits leave nothing at Gate even of the whole depth. Amount
 	// is by how much, in mm.
 	Closed
-	// Bent: the path would have to bend closer than ClosestCut. Amount is by
+	// Sharp: the path would have to turn closer than ClosestCut. Amount is by
 	// how much it leaves the whole depth at Gate, in mm.
-	Bent
+	Sharp
 )
 
 // Breach is a place where the path cannot be as asked. It goes on through the
@@ -253,7 +253,7 @@ func (p *Planner) checkLink(k int) {
 	for q, c := range link.Along(p.gates) {
 		w := p.gates[q].Window(p.Depth, 1)
 		if out := max(w.Lo-c, c-w.Hi); out > rounding && q > link.Corners[0].Gate {
-			p.breach(Bent, q, out)
+			p.breach(Sharp, q, out)
 		}
 	}
 }

@@ -195,7 +195,7 @@ func TestBreaches(t *testing.T) {
 	}
 	p := Planner{Settings: Settings{Depth: focus.Depth{Near: 1, Far: 1}, Use: 1}}
 	plan := p.Plan(gates, Start{Free: true}, 2)
-	if len(plan.Breaches) != 1 || plan.Breaches[0].Kind != Bent || plan.Breaches[0].Gate != 1 || !plan.Corners[1].Forced {
+	if len(plan.Breaches) != 1 || plan.Breaches[0].Kind != Sharp || plan.Breaches[0].Gate != 1 || !plan.Corners[1].Forced {
 		t.Errorf("no room for a corner: %+v", plan)
 	}
 }

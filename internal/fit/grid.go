@@ -133,7 +133,7 @@ func (g *Grid) every(step, i0, j0 int) *Grid {
 	return s
 }
 
-// halfWay tells a node, or the place half way to the next.
+// halfWay reports whether an offset is a node, or half way to the next.
 func halfWay(o, step int) bool { return o == 0 || o == step/2 || o == (step+1)/2 }
 
 // leaveOut reads the grid from every step-th node of it and returns the mean

@@ -132,7 +132,7 @@ func thinOut(points []Point, n int) []Point {
 // of 300 mm by 0.15 mm says nothing of the slope across.
 const linePart = 5e-4
 
-// onLine tells points that are on one line.
+// onLine reports whether points are on one line.
 func onLine(points []Point) bool {
 	if len(points) < 3 {
 		return true

@@ -215,7 +215,8 @@ func derivative(t float64, d int) [4]float64 {
 	return basis(t)
 }
 
-// solve fits with a penalty, given as a part of what all points weigh.
+// solve fits with a penalty, given as a part of what all points weigh, and reports
+// whether there is a solution.
 func (q *system) solve(penalty float64) bool {
 	trace := 0.0
 	for i := range q.n {

@@ -4,7 +4,7 @@ package focus
 // of the path. It is empty when Lo > Hi: empty is a value, not an error.
 type Window struct{ Lo, Hi float64 }
 
-// Empty tells whether no c is allowed.
+// Empty reports whether no c is allowed.
 func (w Window) Empty() bool { return w.Lo > w.Hi }
 
 // Clamp gives the allowed c nearest to c; of an empty window, its middle.

@@ -78,7 +78,7 @@ func (f *runner) write(n int) error {
 		for ; q < len(corners) && corners[q].Gate < int(h.g1); q++ {
 			h.plan.Corners = append(h.plan.Corners, rewrite.Corner{S: f.tube.gates[corners[q].Gate].S, C: corners[q].C})
 		}
-		if h.bends {
+		if h.turns {
 			h.plan.Corners = append(h.plan.Corners, h.corner)
 		}
 		f.out.Pass(h.Item, h.plan)

@@ -94,8 +94,8 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.out.Breached = f.breached
 	f.tube = tubeBuilder{
 		opt: opt, sum: &f.sum, fails: &f.fails,
-		tol:  opt.arcTolerance(),
-		hold: opt.ZMoves != rewrite.Always,
+		tol:   opt.arcTolerance(),
+		still: opt.ZMoves != rewrite.Always,
 	}
 	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
 	f.tube.tip = newTip(opt)
@@ -130,8 +130,8 @@ func (f *runner) breached(b rewrite.Breach) {
 	f.fails.add(Failure{Line: b.Line, X: b.At.X, Y: b.At.Y, Kind: kind, Amount: b.Amount})
 }
 
-// hold takes an item to be planned.
-func (f *runner) hold(it *stream.Item) *pending {
+// pend takes an item to be planned.
+func (f *runner) pend(it *stream.Item) *pending {
 	n := len(f.spare)
 	if n == 0 {
 		return &pending{Item: it}
@@ -144,7 +144,7 @@ func (f *runner) hold(it *stream.Item) *pending {
 
 // take takes one item into the window, and commits when that is full.
 func (f *runner) take(it *stream.Item) error {
-	h := f.hold(it)
+	h := f.pend(it)
 	f.last = h.After.At
 	f.length += h.Move.Length
 	f.sum.Blocks += h.Count()
@@ -180,7 +180,7 @@ func (f *runner) take(it *stream.Item) error {
 	return nil
 }
 
-// filled tells that enough batches wait.
+// filled reports whether enough batches wait.
 func (f *runner) filled() bool {
 	gates := f.source.Pending() * gatesPerBatch
 	return gates >= f.most || 2*gates >= f.most && f.length >= f.across

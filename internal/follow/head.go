@@ -45,7 +45,7 @@ func (f *runner) layHead(n int, c float64) {
 			f.layPart(i, j, was, &c, fresh)
 		}
 	}
-	f.nearHead(n)
+	f.headApproach(n)
 }
 
 // layPart does it for the blocks from i to n, from was to c: up before
@@ -128,7 +128,7 @@ func (f *runner) change(i, j, n int, was, c float64) {
 	}
 	if at < 0 {
 		at = max(0, i-1)
-		f.bendDown(f.blocks[at], was, c)
+		f.turnDown(f.blocks[at], was, c)
 	}
 	for k := min(i, at); k < n; k++ {
 		f.blocks[k].plan.C = was
@@ -138,7 +138,7 @@ func (f *runner) change(i, j, n int, was, c float64) {
 	}
 }
 
-// admitsAny tells whether a block of Z alone can be put in before one of the
+// admitsAny reports whether a block of Z alone can be put in before one of the
 // blocks from i to j.
 func (f *runner) admitsAny(i, j int) bool {
 	for k := i; k <= j && k < len(f.blocks); k++ {
@@ -149,9 +149,9 @@ func (f *runner) admitsAny(i, j int) bool {
 	return false
 }
 
-// bendDown lets a travel that must take a fall of c keep its height until the
+// turnDown lets a travel that must take a fall of c keep its height until the
 // fall is as steep as the surface is anywhere, so that it stays clear.
-func (f *runner) bendDown(h *pending, was, c float64) {
+func (f *runner) turnDown(h *pending, was, c float64) {
 	length := h.Move.Length
 	if c >= was || h.Move.FromUnknown || h.Move.ZUnknown || !h.Travels() || length < stream.ShortestCut {
 		return
@@ -161,7 +161,7 @@ func (f *runner) bendDown(h *pending, was, c float64) {
 		fall = min(fall, (was-c)/slope)
 	}
 	fall = f.clearFall(h, was, c, max(fall, corridor.ClosestCut))
-	h.corner, h.bends = rewrite.Corner{S: 1 - fall/length, C: was}, true
+	h.corner, h.turns = rewrite.Corner{S: 1 - fall/length, C: was}, true
 }
 
 // misses tells by how much the ends of the moves from block i to block n leave
@@ -180,7 +180,7 @@ func (f *runner) misses(i, n int, c float64) (out float64) {
 // c, in mm: more than rounding makes of it.
 const leastStroke = 0.05
 
-// takes tells whether a block of Z alone can take c from one value to another
+// takes reports whether a block of Z alone can take c from one value to another
 // and still move Z the way it did: a retract stays a retract.
 func (f *runner) takes(h *pending, from, to float64) bool {
 	if !h.ZOnly() {
@@ -191,7 +191,7 @@ func (f *runner) takes(h *pending, from, to float64) bool {
 	return dz*left > 0 && math.Abs(left) > leastStroke
 }
 
-// dark tells whether the beam cannot fire between block k-1 and block k, as
+// dark reports whether the beam cannot fire between block k-1 and block k, as
 // far as the program has said anything of it.
 func (f *runner) dark(k int) bool {
 	st := f.out.State()
@@ -201,14 +201,14 @@ func (f *runner) dark(k int) bool {
 	return st.Beam != machine.On
 }
 
-// nearHead takes the first n blocks of the head into how near the axis comes.
-func (f *runner) nearHead(n int) {
+// headApproach takes the first n blocks of the head into the closest approach.
+func (f *runner) headApproach(n int) {
 	c := f.head.c
 	for _, h := range f.blocks[:n] {
 		if h.plan.Stroke {
 			c = h.plan.Before
 		}
-		f.path.nearest(min(c, h.plan.C), h.top, h, 1)
+		f.path.approach(min(c, h.plan.C), h.top, h, 1)
 		c = h.plan.C
 	}
 }

@@ -26,8 +26,8 @@ func (p *path) along(w *window, last int) {
 			return
 		}
 		g := &w.tube.gates[k]
-		if p.nearer(c, g.High) {
-			p.nearest(c, g.High, w.item(k), g.S)
+		if p.closer(c, g.High) {
+			p.approach(c, g.High, w.item(k), g.S)
 		}
 		if k > 0 || w.start.Free { // what a start that is given serves is counted
 			p.spend(g, c)
@@ -71,13 +71,13 @@ func (p *path) turn(c float64) {
 	}
 }
 
-// nearer reports whether the axis comes nearer to the surface under the beam than
+// closer reports whether the axis comes closer to the surface under the beam than
 // it has so far, where that, with the wanted defocus, is high.
-func (p *path) nearer(c, high float64) bool { return c-(high-p.opt.Defocus) < p.sum.Nearest }
+func (p *path) closer(c, high float64) bool { return c-(high-p.opt.Defocus) < p.sum.Nearest }
 
-// nearest notes how near it comes, at fraction s of the item h.
-func (p *path) nearest(c, high float64, h *pending, s float64) {
-	if !p.nearer(c, high) {
+// approach notes the closest approach, at fraction s of the item h.
+func (p *path) approach(c, high float64, h *pending, s float64) {
+	if !p.closer(c, high) {
 		return
 	}
 	p.sum.Nearest = c - (high - p.opt.Defocus)

@@ -23,9 +23,9 @@ type pending struct {
 	needTip float64
 	// top is the highest of what is asked to be in best focus there.
 	top float64
-	// corner, where bends, is one of a travel before the first burn.
+	// corner, where turns, is one of a travel before the first burn.
 	corner rewrite.Corner
-	bends  bool
+	turns  bool
 }
 
 // window is the part of the program that is planned at once: blocks that wait, and
@@ -84,7 +84,7 @@ func (p *window) failed(b *corridor.Breach) {
 		} else {
 			p.fail(b.Gate, OutOfRange, b.Amount)
 		}
-	case corridor.Bent:
+	case corridor.Sharp:
 		p.fail(b.Gate, NoRoom, b.Amount)
 	}
 }

@@ -160,13 +160,13 @@ func (f *runner) flat() error {
 	worst, s, kind := 0.0, 0.0, NotFlat
 	for k := range f.tube.gates {
 		w := f.tube.gates[k].Window(f.opt.Depth, 1)
-		f.path.nearest(f.opt.Defocus, f.tube.gates[k].High, h, f.tube.gates[k].S)
+		f.path.approach(f.opt.Defocus, f.tube.gates[k].High, h, f.tube.gates[k].S)
 		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
 			worst, s, kind = out, f.tube.gates[k].S, NotFlat
 			if g := &f.tube.gates[k]; f.tube.askOf(k) != nil && w.Lo == g.Min && out == w.Lo-f.opt.Defocus {
 				kind = HeadClose
 			}
-			if f.tube.hold && h.Move.Burn { // one gate for the whole burn
+			if f.tube.still && h.Move.Burn { // one gate for the whole burn
 				s = f.tube.furthest()
 			}
 		}

@@ -25,7 +25,7 @@ func (t *tip) programmed(m *machine.Move, s0, s1 float64) float64 {
 	return min(t.sigma*(m.From.Z+s0*dz), t.sigma*(m.From.Z+s1*dz))
 }
 
-// tip holds the moves of the plan to the model of the head, nil where that is not
+// tip keeps the moves of the plan to the model of the head, nil where that is not
 // known.
 type tip struct {
 	*clearance.Model
@@ -85,7 +85,7 @@ func (tb *tubeBuilder) cut(m *machine.Move) {
 	}
 }
 
-// inQuestion tells that the depth alone may not keep the tip clear.
+// inQuestion reports whether the depth alone may not keep the tip clear.
 func (tb *tubeBuilder) inQuestion(m *machine.Move) bool {
 	t := &tb.tip
 	if t.Model == nil || !t.known {

@@ -26,9 +26,9 @@ func (tb *tubeBuilder) early(it *stream.Item) float64 {
 	} else {
 		t.lastTravel = *m
 	}
-	away := t.programmed(m, 0, 1)
-	t.top = max(t.top, away)
-	if most := t.Within(clearance.Extent(m)) - away; most <= t.most {
+	z := t.programmed(m, 0, 1)
+	t.top = max(t.top, z)
+	if most := t.Within(clearance.Extent(m)) - z; most <= t.most {
 		return most // another travel asks for as much
 	}
 	most := math.Inf(-1)

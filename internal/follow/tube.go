@@ -26,10 +26,10 @@ type tubeBuilder struct {
 	tol float64
 	// low and high are the surface's extremes.
 	low, high float64
-	// hold tells that a burn takes no time and holds one c throughout.
-	hold bool
-	tip  tip
-	line int // of the move that is added
+	// still tells that a burn takes no time and keeps one c throughout.
+	still bool
+	tip   tip
+	line  int // of the move that is added
 }
 
 // restart leaves one gate, at the start of what comes next.
@@ -76,7 +76,7 @@ func (tb *tubeBuilder) add(it *stream.Item) {
 // lay appends the gates of a move over the pieces.
 func (tb *tubeBuilder) lay(m *machine.Move) {
 	first := len(tb.gates) - 1
-	still := m.Length == 0 || m.FromUnknown || tb.hold && m.Burn
+	still := m.Length == 0 || m.FromUnknown || tb.still && m.Burn
 	slow := m.Burn && tb.opt.MaySlow(m)
 	for k := range tb.pieces {
 		pc := &tb.pieces[k]

@@ -31,10 +31,10 @@ func (tb *tubeBuilder) arrive(m *machine.Move) {
 	tb.raise(len(tb.gates) - 1)
 }
 
-// arrives tells that Z becomes known with block k.
+// arrives reports whether Z becomes known with block k.
 func (f *runner) arrives(k int) bool { return f.blocks[k].After.ZKnown && !f.zKnown(k) }
 
-// zKnown tells whether Z is known before block k.
+// zKnown reports whether Z is known before block k.
 func (f *runner) zKnown(k int) bool {
 	if k > 0 {
 		return f.blocks[k-1].After.ZKnown
@@ -42,7 +42,7 @@ func (f *runner) zKnown(k int) bool {
 	return f.out.State().ZKnown
 }
 
-// admits tells whether a block of Z alone can be put in before block k: the
+// admits reports whether a block of Z alone can be put in before block k: the
 // beam cannot fire, Z is known, and its numbers mean there what they mean at
 // the first motion.
 func (f *runner) admits(k int) bool {
@@ -66,5 +66,5 @@ func (f *runner) admits(k int) bool {
 	return true
 }
 
-// lostAtEnd tells that the blocks that wait end with Z unknown.
+// lostAtEnd reports whether the blocks that wait end with Z unknown.
 func (f *runner) lostAtEnd() bool { return !f.zKnown(len(f.blocks)) }

@@ -59,7 +59,7 @@ const (
 	leastPowerPct = 0.1
 )
 
-// finite tells a number from NaN and the infinities.
+// finite reports whether v is neither NaN nor infinite.
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 
 // check refuses what makes no ladder.

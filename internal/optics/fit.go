@@ -148,7 +148,7 @@ func quadraticAt(s least.Solution, u float64) float64 { return s.Beta[0] + u*(s.
 
 // evaluate turns a, b, c into the beam's quantities by the formulas of ISO
 // 11146-1 (from memory), with uncertainties by the law of propagation. It
-// gives false where there is no waist.
+// reports whether there is a waist.
 func (c *Caustic) evaluate() bool {
 	a, b, cc := c.coef.Beta[0], c.coef.Beta[1], c.coef.Beta[2]
 	disc := 4*a*cc - b*b

@@ -64,9 +64,9 @@ func shadeOf(i int) color.Color {
 	return c
 }
 
-// drawable are the lengths in mm that a picture can hold: from below any
-// wavelength to beyond any bench. Others would run out of the numbers of an
-// axis.
+// drawable reports whether all lengths are ones that a picture can hold, in mm:
+// from below any wavelength to beyond any bench. Others would run out of the
+// numbers of an axis.
 func (l LensCurve) drawable() bool {
 	const least, most = 1e-6, 1e6
 	for _, v := range []float64{l.Waist, l.Rayleigh, l.Near, l.Far} {

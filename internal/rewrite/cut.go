@@ -25,7 +25,7 @@ type cutter struct {
 	done [2]int64   // sum of the relative words so far, in last decimals
 }
 
-func (p *Pen) newCutter(it *stream.Item) cutter {
+func newCutter(p *Pen, it *stream.Item) cutter {
 	m, st := &it.Move, &it.During
 	k := cutter{p: p, it: it, unit: Unit(st.Inches), dec: p.opt.decimals(st.Inches), at: [2]float64{m.From.X, m.From.Y}}
 	if m.Kind == machine.Arc {
@@ -46,17 +46,16 @@ func (k *cutter) words() [2]*program.Word {
 	return [2]*program.Word{a.X.In(b), a.Y.In(b)}
 }
 
-// cut writes all pieces of a move but the last, and adds to the block itself
+// cut writes all pieces of the move but the last, and adds to the block itself
 // what it needs to be the last piece, which ends at correction c.
-func (p *Pen) cut(it *stream.Item, corners []Corner, c float64) {
-	p.mark(&it.Block)
-	k := p.newCutter(it)
+func (k *cutter) cut(corners []Corner, c float64) {
+	k.p.mark(&k.it.Block)
 	for i, corner := range corners {
 		k.piece(i == 0, corner)
 	}
-	m := &it.Move
+	m := &k.it.Move
 	k.last(c, k.part(k.at, [2]float64{m.To.X, m.To.Y}, 1-k.s))
-	p.Figures.Points += len(corners)
+	k.p.Figures.Points += len(corners)
 }
 
 // leads reports whether word i, which is none of the motion's own, must be on
@@ -104,7 +103,7 @@ func (k *cutter) piece(first bool, c Corner) {
 			}
 		}
 	}
-	p.darkenAdded()
+	p.opt.darkenAdded(p.ch)
 	p.add(&k.it.Block, p.ch)
 	p.ch = p.ch[:0]
 	p.have.Motion = st.Motion

@@ -110,7 +110,7 @@ func (p *Pen) slowed(m *machine.Move, seconds, took float64) {
 	}
 }
 
-// checkSlowing holds a burn that takes longer to what is allowed. The plan
+// checkSlowing checks a burn that takes longer against what is allowed. The plan
 // has seen to that, except where less was looked ahead at than it needs.
 func (p *Pen) checkSlowing(it *stream.Item, seconds, took float64) {
 	if !it.Move.Burn || p.opt.MaySlow(&it.Move) && took <= seconds/p.opt.Slowest*(1+FeedSlack) {

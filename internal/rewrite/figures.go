@@ -83,9 +83,3 @@ type Breach struct {
 	At     machine.Point
 	Amount float64
 }
-
-func (p *Pen) breach(kind BreachKind, line int, at machine.Point, amount float64) {
-	if p.Breached != nil {
-		p.Breached(Breach{kind, line, at, amount})
-	}
-}

@@ -162,7 +162,7 @@ func (p *Pen) sayOff(like *program.Block, byWord bool) {
 	case p.opt.Rehearsal:
 		return
 	case byWord:
-		p.say(like, program.Change{Letter: 'M', Num: p.offWord()})
+		p.say(like, program.Change{Letter: 'M', Num: p.opt.offWord()})
 		h.BeamWord, h.BeamLit = p.opt.Machine.BeamOff[0], false
 	default:
 		p.say(like, program.Change{Letter: p.opt.Machine.PowerWord, Num: program.Int(0)})
@@ -269,7 +269,7 @@ func (p *Pen) PassPart(it *stream.Item, s0, s1, c float64) {
 	p.jumped = false
 	p.sayDark(b)
 	p.mark(b)
-	k := p.newCutter(it)
+	k := newCutter(p, it)
 	k.from(s0)
 	if s1 >= 1 {
 		k.last(c, 1-s0)
@@ -280,7 +280,7 @@ func (p *Pen) PassPart(it *stream.Item, s0, s1, c float64) {
 		at := it.Move.XY(s1)
 		p.src.At = machine.Point{X: at[0], Y: at[1], Z: it.Move.From.Z + (it.Move.To.Z-it.Move.From.Z)*s1}
 		p.have.At.X, p.have.At.Y = k.at[0], k.at[1]
-		p.dim()
+		p.opt.dim(&p.have)
 		p.jumped = true
 		p.stopped, p.open = false, false
 		p.style.keepBlock(b)
@@ -289,7 +289,7 @@ func (p *Pen) PassPart(it *stream.Item, s0, s1, c float64) {
 
 // Place is where the part of a burn that begins at fraction s is written to begin.
 func (p *Pen) Place(it *stream.Item, s float64) [2]float64 {
-	k := p.newCutter(it)
+	k := newCutter(p, it)
 	k.from(s)
 	return k.at
 }

@@ -1,6 +1,9 @@
 package rewrite
 
 import (
+	"errors"
+	"io"
+
 	"sagitta/internal/diag"
 	"sagitta/internal/program"
 )
@@ -135,5 +138,61 @@ func (p *Pen) checkLength(line, start int) {
 	}
 	if n > p.opt.LineMax {
 		p.breach(TooLong, line, p.src.At, float64(n))
+	}
+}
+
+// mark writes the marker once, before the first change.
+func (p *Pen) mark(like *program.Block) {
+	if p.marked {
+		return
+	}
+	p.marked = true
+	if text := p.opt.markerText(); p.opt.Comments && text != "" {
+		p.comment(like, text)
+	}
+}
+
+// comment writes a line that is one comment, cut to what the controller takes.
+func (p *Pen) comment(like *program.Block, text string) {
+	p.sink.begin(like)
+	p.sink.buf = program.AppendComment(p.sink.buf, like, text)
+}
+
+// pass lets the time of a line go by.
+func (p *Pen) pass(line int) {
+	p.pace.line(p.took)
+	p.took = 0
+	p.paced(line)
+}
+
+// paced takes the most lines so far into the figures.
+func (p *Pen) paced(line int) {
+	if most := float64(p.pace.most); most > p.Figures.LinesPerS {
+		p.Figures.LinesPerS, p.Figures.LinesPerSLine = most, line
+	}
+}
+
+// appendLines writes the lines of body, numbered anew where they have checksums.
+func (p *Pen) appendLines(fork *Pen, body io.Reader) error {
+	like := p.style.block()
+	if like != nil {
+		p.sink.begin(like)
+	}
+	if like == nil || !like.Checked() {
+		p.numbers = fork.numbers
+		_, err := io.Copy(&p.sink, body)
+		return err
+	}
+	r := program.NewReader(body, p.opt.Name)
+	for {
+		b, err := r.Next()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		p.ch = p.ch[:0]
+		p.write(b)
 	}
 }

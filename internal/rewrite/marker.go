@@ -33,23 +33,6 @@ func Marked(b *program.Block) bool {
 	return b.Comment >= 0 && isMarker(string(bytes.TrimLeft(b.Body()[b.Comment:], "(; \t")))
 }
 
-// mark writes the marker once, before the first change.
-func (p *Pen) mark(like *program.Block) {
-	if p.marked {
-		return
-	}
-	p.marked = true
-	if text := p.opt.markerText(); p.opt.Comments && text != "" {
-		p.comment(like, text)
-	}
-}
-
-// comment writes a line that is one comment, cut to what the controller takes.
-func (p *Pen) comment(like *program.Block, text string) {
-	p.sink.begin(like)
-	p.sink.buf = program.AppendComment(p.sink.buf, like, text)
-}
-
 // commentSigns are the characters around a comment's text.
 const commentSigns = len("()")
 

@@ -78,7 +78,7 @@ type Options struct {
 	EachLine bool
 }
 
-// Sigma is +1 where +Z takes the lens away, -1 where it brings it nearer.
+// Sigma is +1 where +Z takes the lens from the stock, -1 where it brings it nearer.
 func (o *Options) Sigma() float64 {
 	if o.ZPlusAway {
 		return 1
@@ -145,6 +145,6 @@ func Unit(inches bool) float64 {
 	return 1
 }
 
-// Corner is a place inside a move where the correction bends: a fraction of the
+// Corner is a place inside a move where the correction turns: a fraction of the
 // move's length and the correction there in mm.
 type Corner struct{ S, C float64 }

@@ -2,7 +2,7 @@ package rewrite
 
 import "sagitta/internal/stream"
 
-// paceSlots is how finely time is told for the lines in a second: steady ones
+// paceSlots is how finely time is counted for the lines in a second: steady ones
 // are counted exactly, a burst to within a slot.
 const paceSlots = 50
 
@@ -50,15 +50,15 @@ func (p *pace) until(t float64, now int64, at, sum int) (int64, int, int) {
 	return to, at, sum
 }
 
-// passRun lets the time of a run's lines go by, slot by slot: most have many
-// lines, or last for many slots.
-func (p *Pen) passRun(it *stream.Item) {
-	t0, marks := &p.pace, it.Lines()
-	begin, slots := t0.t, it.Move.Seconds/it.Move.Length*paceSlots // slots in a mm
-	begin -= it.StartD * slots                                     // as if where D counts from
+// run lets the time of a run's lines go by, slot by slot: most have many lines, or
+// last for many slots. It returns the last line that made most greater, 0 for none.
+func (p *pace) run(it *stream.Item) (line int) {
+	marks := it.Lines()
+	begin, slots := p.t, it.Move.Seconds/it.Move.Length*paceSlots // slots in a mm
+	begin -= it.StartD * slots                                    // as if where D counts from
 	length := 1 / slots
-	now, at, sum := t0.now, t0.at, t0.sum
-	t := t0.t
+	now, at, sum := p.now, p.at, p.sum
+	t := p.t
 	for k := 0; k < len(marks); {
 		// Line k begins now; those whose line before ends in the same slot
 		// begin in it too.
@@ -67,27 +67,14 @@ func (p *Pen) passRun(it *stream.Item) {
 		for last := len(marks) - 1; k+n-1 < last && marks[k+n-1].D < until; n++ {
 		}
 		k += n
-		t0.count[at] += int32(n)
-		if sum += n; sum > t0.most {
-			t0.most = sum
-			p.paced(it.Block.Line + k - 1)
+		p.count[at] += int32(n)
+		if sum += n; sum > p.most {
+			p.most = sum
+			line = it.Block.Line + k - 1
 		}
 		t = begin + marks[k-1].D*slots
-		now, at, sum = t0.until(t, now, at, sum)
+		now, at, sum = p.until(t, now, at, sum)
 	}
-	t0.t, t0.now, t0.at, t0.sum = t, now, at, sum
-}
-
-// pass lets the time of a line go by.
-func (p *Pen) pass(line int) {
-	p.pace.line(p.took)
-	p.took = 0
-	p.paced(line)
-}
-
-// paced takes the most lines so far into the figures.
-func (p *Pen) paced(line int) {
-	if most := float64(p.pace.most); most > p.Figures.LinesPerS {
-		p.Figures.LinesPerS, p.Figures.LinesPerSLine = most, line
-	}
+	p.t, p.now, p.at, p.sum = t, now, at, sum
+	return line
 }

@@ -13,7 +13,7 @@ import (
 type Pen struct {
 	// Figures are what has been written so far.
 	Figures Figures
-	// Breached, where not nil, is told what cannot be written as asked.
+	// Breached, where not nil, gets what cannot be written as asked.
 	Breached func(Breach)
 
 	opt  *Options
@@ -63,6 +63,48 @@ func New(w io.Writer, opt *Options) *Pen {
 		p.coarse[i] = opt.ZResolution > opt.Decimal(inches)
 	}
 	return p
+}
+
+// Fork returns a pen that writes to w what is to follow once this one stands at a
+// place and Z of its own, in G90, with the beam off, and has waited: see Append.
+func (p *Pen) Fork(w io.Writer, at machine.Point) *Pen {
+	f := *p
+	f.sink, f.Figures, f.ch, f.line, f.jumped = newSink(w, p.opt.Gather), Figures{}, nil, stream.Item{}, true
+	f.off = snapped(at.Z - f.src.At.Z)
+	f.marked = true // by the stop before it
+	h := &f.have
+	h.At, h.XKnown, h.YKnown = at, true, true
+	h.Motion, h.Relative, f.feed = unknownMotion, false, program.Number{}
+	if h.BeamWord != machine.NoBeam {
+		h.BeamWord, h.BeamLit = p.opt.Machine.BeamOff[0], false
+	}
+	if h.PowerSaid {
+		h.Power = program.Int(0)
+	}
+	f.style = style{}
+	if last := p.style.block(); last != nil {
+		f.style.keepBlock(last)
+	}
+	return &f
+}
+
+// unknownMotion is a motion mode that no block relies on.
+const unknownMotion = -1
+
+// Append goes on with what a fork of this pen, which has finished, has written:
+// body. The modes that were in force where it forked, and its place, must be in
+// force again.
+func (p *Pen) Append(fork *Pen, body io.Reader) error {
+	if err := p.appendLines(fork, body); err != nil {
+		return err
+	}
+	p.src, p.have, p.off, p.c, p.feed, p.jumped = fork.src, fork.have, fork.off, fork.c, fork.feed, fork.jumped
+	p.stopped, p.open, p.style = fork.stopped, fork.open, fork.style
+	p.marked, p.dark = p.marked || fork.marked, p.dark || fork.dark
+	p.Figures.Changed += fork.Figures.Changed
+	p.Figures.Added += fork.Figures.Added
+	p.Figures.SecondsOut += fork.Figures.SecondsOut
+	return p.sink.err
 }
 
 // Plan is where an item is to lead.
@@ -129,7 +171,8 @@ func (p *Pen) block(it *stream.Item, plan Plan) {
 	switch it.Move.Kind {
 	case machine.Line, machine.Arc:
 		if len(plan.Corners) > 0 {
-			p.cut(it, plan.Corners, plan.C)
+			k := newCutter(p, it)
+			k.cut(plan.Corners, plan.C)
 		} else {
 			from := p.off
 			p.setZ(it, plan.C)
@@ -157,7 +200,7 @@ func (p *Pen) block(it *stream.Item, plan Plan) {
 func (p *Pen) close(it *stream.Item, beam bool) {
 	p.regainMotion(it, it.Actions.G[machine.MotionMode] != 0)
 	p.regainBeam(it, it.Actions.Power != 0, beam)
-	p.darken(&it.Block)
+	p.ch = p.opt.darken(p.ch, &it.Block)
 	p.emit(&it.Block)
 	p.passed(it)
 }
@@ -187,7 +230,7 @@ func (p *Pen) passed(it *stream.Item) {
 	if !it.After.Fed() {
 		p.feed = program.Number{}
 	}
-	p.dim()
+	p.opt.dim(&p.have)
 	p.stopped = a.Ends || p.stopped && it.Move.Kind == machine.Still
 	p.open = len(it.Block.EOL()) == 0
 	p.style.keepBlock(&it.Block)
@@ -251,8 +294,8 @@ func (p *Pen) Finish() error {
 	lines := p.Figures.Added
 	if like := p.style.block(); like != nil && !p.stopped {
 		p.regainModes(like, &p.src)
-		if feedOf(&p.src).Mant > 0 {
-			p.regainFeed(like)
+		if f := feedOf(&p.src); !p.src.InverseTime && p.feed.Cmp(f) != 0 && f.Mant > 0 {
+			p.add(like, []program.Change{{Letter: 'F', Num: f}})
 		}
 		if p.src.Motion > 0 && p.have.Motion != p.src.Motion {
 			p.add(like, []program.Change{g(program.Int(int64(p.src.Motion)))})
@@ -266,39 +309,11 @@ func (p *Pen) Finish() error {
 	return p.sink.err
 }
 
-// style is the last block written, for the style of what comes behind it.
-type style struct {
-	last program.Block
-	// Of a run it is the last line, which like and n tell, until it is asked
-	// for.
-	raw   []byte
-	like  program.Block
-	n     int
-	plain program.PlainStyle
-	isRun bool
-	any   bool
-}
+// LineCount returns how many lines have been written.
+func (p *Pen) LineCount() int { return p.sink.lineCount() }
 
-func (s *style) keepBlock(b *program.Block) {
-	b.CopyTo(&s.last)
-	s.any, s.isRun = true, false
-}
-
-func (s *style) keepRun(it *stream.Item) {
-	lines := it.Lines()
-	n := len(lines) - 1
-	s.like, s.n, s.plain, s.isRun, s.any = it.Block, n, lines[n].Style, true, true
-	s.raw = append(s.raw[:0], it.Text(n, n+1)...)
-}
-
-// block is the last block, nil if there is none.
-func (s *style) block() *program.Block {
-	if !s.any {
-		return nil
+func (p *Pen) breach(kind BreachKind, line int, at machine.Point, amount float64) {
+	if p.Breached != nil {
+		p.Breached(Breach{kind, line, at, amount})
 	}
-	if s.isRun {
-		s.last.SetPlain(&s.like, s.raw, s.n, s.plain)
-		s.isRun = false
-	}
-	return &s.last
 }

@@ -8,60 +8,46 @@ import (
 )
 
 // offWord is the word that puts the beam off.
-func (p *Pen) offWord() program.Number { return program.Int(int64(p.opt.Machine.BeamOff[0])) }
-
-// sayDark puts the beam off, once, before anything moves in a rehearsal.
-func (p *Pen) sayDark(b *program.Block) {
-	if !p.opt.Rehearsal || p.dark {
-		return
-	}
-	p.dark = true
-	p.mark(b)
-	p.add(b, []program.Change{{Letter: 'M', Num: p.offWord()}})
-}
+func (o *Options) offWord() program.Number { return program.Int(int64(o.Machine.BeamOff[0])) }
 
 // dim notes that the beam is off throughout a rehearsal.
-func (p *Pen) dim() {
-	if p.opt.Rehearsal {
-		p.have.BeamWord, p.have.BeamLit, p.have.Beam = p.opt.Machine.BeamOff[0], false, machine.Off
+func (o *Options) dim(have *machine.State) {
+	if o.Rehearsal {
+		have.BeamWord, have.BeamLit, have.Beam = o.Machine.BeamOff[0], false, machine.Off
 	}
 }
 
 // darken adds the changes that keep the beam off through the block in a rehearsal.
-func (p *Pen) darken(b *program.Block) {
-	if !p.opt.Rehearsal {
-		return
-	}
+func (o *Options) darken(ch []program.Change, b *program.Block) []program.Change {
 	for i := range b.Words {
-		if num, lit := p.unlit(b.Words[i].Letter, b.Words[i].Num); lit {
-			p.ch = append(p.ch, program.SetWord(i, num))
+		if num, lit := o.unlit(b.Words[i].Letter, b.Words[i].Num); lit {
+			ch = append(ch, program.SetWord(i, num))
 		}
 	}
+	return ch
 }
 
 // darkenAdded does the same for the words of an added block.
-func (p *Pen) darkenAdded() {
-	if !p.opt.Rehearsal {
-		return
-	}
-	for i := range p.ch {
-		if num, lit := p.unlit(p.ch[i].Letter, p.ch[i].Num); lit {
-			p.ch[i].Num = num
+func (o *Options) darkenAdded(ch []program.Change) {
+	for i := range ch {
+		if num, lit := o.unlit(ch[i].Letter, ch[i].Num); lit {
+			ch[i].Num = num
 		}
 	}
 }
 
 // unlit gives the number that a word which lets the beam fire has in a rehearsal,
 // and reports whether it is one.
-func (p *Pen) unlit(letter byte, num program.Number) (program.Number, bool) {
-	switch letter {
-	case 'M':
-		for _, on := range p.opt.Machine.BeamOn {
+func (o *Options) unlit(letter byte, num program.Number) (program.Number, bool) {
+	switch {
+	case !o.Rehearsal:
+	case letter == 'M':
+		for _, on := range o.Machine.BeamOn {
 			if num.Cmp(program.Int(int64(on))) == 0 {
-				return p.offWord(), true
+				return o.offWord(), true
 			}
 		}
-	case p.opt.Machine.PowerWord:
+	case letter == o.Machine.PowerWord:
 		return program.Int(0), num.Mant != 0
 	}
 	return num, false

@@ -159,3 +159,13 @@ func (p *Pen) regainBeam(it *stream.Item, power, beam bool) {
 	}
 	h.Power, h.PowerSaid, h.BeamWord, h.BeamLit = d.Power, d.PowerSaid, d.BeamWord, d.BeamLit
 }
+
+// sayDark puts the beam off, once, before anything moves in a rehearsal.
+func (p *Pen) sayDark(b *program.Block) {
+	if !p.opt.Rehearsal || p.dark {
+		return
+	}
+	p.dark = true
+	p.mark(b)
+	p.add(b, []program.Change{{Letter: 'M', Num: p.opt.offWord()}})
+}

@@ -28,9 +28,11 @@ func (p *Pen) passLines(it *stream.Item, plan Plan) {
 		p.slope(it, plan)
 	}
 	p.inRun = false
-	p.passRun(it)
+	if line := p.pace.run(it); line > 0 {
+		p.paced(line)
+	}
 	p.src, p.have, p.stopped, p.open = it.After, it.After, false, false
-	p.dim()
+	p.opt.dim(&p.have)
 	p.style.keepRun(it)
 }
 
@@ -155,7 +157,7 @@ func (s *slope) block(k int, c float64) {
 		if s.plainly {
 			feed := p.feed
 			p.have, p.feed = p.src, feed
-			p.dim()
+			p.opt.dim(&p.have)
 		}
 	}
 	plan := Plan{C: c, Before: s.plan.Before, Stroke: s.plan.Stroke && k == 0}

@@ -195,7 +195,7 @@ func (r *runBuilder) alone(k int) {
 	r.from(k + 1)
 }
 
-// standsAlone asks whether each line of the run up to vertex e must be a block.
+// standsAlone reports whether each line of the run up to vertex e must be a block.
 func (r *runBuilder) standsAlone(e int) bool {
 	if r.s.opt.Alone == nil {
 		return false

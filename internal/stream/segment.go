@@ -29,8 +29,8 @@ func (r *runBuilder) extend(k int) {
 	r.d, r.x, r.y = v.D, v.X, v.Y
 }
 
-// extendAskew takes vertex k, the end of a line askew, where that stays within a
-// cell of the surface; else the line is a segment of its own.
+// extendAskew takes vertex k, the end of a line askew, and reports whether it could:
+// one that leaves a cell of the surface is a segment of its own.
 func (r *runBuilder) extendAskew(k int) bool {
 	r.closeSegment()
 	v := &r.b.vertices[k]

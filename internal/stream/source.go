@@ -28,7 +28,7 @@ type Options struct {
 	// lines of a run, is straight, ArcTolerance of an arc; 0 is as of the rest.
 	// Lateral is how far beside a move that may be cut the written path may be.
 	Tolerance, ArcTolerance, Lateral float64
-	// HoldBurns tells that one correction serves the whole of a burn: the pieces
+	// HoldBurns says that one correction serves the whole of a burn: the pieces
 	// of a run that burns are then its least and its greatest height.
 	HoldBurns bool
 	// MixTravels lets short travels between burns be of their run.

@@ -190,8 +190,8 @@ func (w *walk) overHole(st stretch, s0, s1 float64) {
 	w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: h, H1: h, Where: st.where})
 }
 
-// bilinearLine appends the pieces of a straight stretch in cell i, j, or
-// tells that the cell is a hole. Along the stretch the height is a
+// bilinearLine appends the pieces of a straight stretch in cell i, j, and
+// reports whether it could: a hole has none. Along the stretch the height is a
 // quadratic h0 + (h1-h0)t + q t(t-1), t from 0 to 1: from its chord it is
 // off by q/4 at most, in the middle, to one side.
 func (w *walk) bilinearLine(i, j int, s0, s1, x0, y0, x1, y1 float64, where Where) bool {

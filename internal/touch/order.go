@@ -99,7 +99,7 @@ func (l *log) touched(cols [][]float64, flag int, lines []int) []int {
 	return lines[:n]
 }
 
-// counts tells a counter: whole numbers that go up by one.
+// counts reports whether v is a counter: whole numbers that go up by one.
 func counts(v []float64) bool {
 	for k := range v {
 		if v[k] != math.Trunc(v[k]) || k > 0 && v[k] != v[k-1]+1 {

@@ -237,7 +237,7 @@ func (s *scanner) unit(b []byte, i int) int {
 	return m - i
 }
 
-// quoteIsInch tells inch marks from the quotes of a CSV: those come in pairs.
+// quoteIsInch reports whether quotes are inch marks: those of a CSV come in pairs.
 func (s *scanner) quoteIsInch(b []byte) bool {
 	for i, c := range b {
 		if c == '"' && (i == 0 || !digit(b[i-1])) {

@@ -97,7 +97,7 @@ func (st *Stream) take(b *program.Block, before, during, now *machine.State) {
 	}
 }
 
-// step gives what is left of the block under way, if anything is.
+// step gives what is left of the block under way, and reports whether anything is.
 func (st *Stream) step(s *Step) bool {
 	if !st.after {
 		if st.words(s) {
@@ -113,7 +113,8 @@ func (st *Stream) step(s *Step) bool {
 	return st.words(s)
 }
 
-// words gives the next M word of the block that counts.
+// words gives the next M word of the block that counts, and reports whether there
+// is one.
 func (st *Stream) words(s *Step) bool {
 	for st.at < len(st.b.Words) {
 		at, w := st.at, &st.b.Words[st.at]

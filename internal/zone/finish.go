@@ -10,7 +10,7 @@ import (
 	"sagitta/internal/zone/sheet"
 )
 
-// close writes what goes with the programs, and takes away what was only
+// close writes what goes with the programs, and deletes what was only
 // needed on the way.
 func (s *splitter) close() error {
 	for i, o := range s.outs {

@@ -81,7 +81,7 @@ func (s *splitter) beginTail(like *program.Block) {
 		return
 	}
 	for i, o := range s.outs {
-		if o.begun { // dropEmpty takes away the others
+		if o.begun { // dropEmpty drops the others
 			o.ends = true
 			s.toEnd(o, i == s.cur, like)
 		}

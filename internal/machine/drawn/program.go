@@ -188,5 +188,5 @@ func (p *pen) tail(lit bool) {
 	}
 }
 
-// may tells whether a construct may be drawn.
+// may reports whether a construct may be drawn.
 func (p *pen) may(c Construct) bool { return !slices.Contains(p.o.Without, c) }

@@ -156,8 +156,8 @@ func (h *header) length(row *table.Row, k int, what string, limit float64) (floa
 	return v, nil
 }
 
-// looksNumeric tells text that means to be a number, though it may not be a
-// valid one: such a field is never taken for a label.
+// looksNumeric reports whether text means to be a number, though it may not be
+// a valid one: such a field is never taken for a label.
 func looksNumeric(b []byte) bool {
 	t := strings.ToLower(strings.TrimLeft(string(b), "+-"))
 	if t == "inf" || t == "infinity" {

@@ -183,7 +183,7 @@ func (o *Overhead) place(s float64) (local, program [2]float64) {
 
 func (p *part) long() float64 { return math.Hypot(p.b[0]-p.a[0], p.b[1]-p.a[1]) }
 
-// settled tells that nothing as high as h matters on the stretch.
+// settled reports whether nothing as high as h matters on the stretch.
 func (o *Overhead) settled(h float64, p *part) bool { return h-p.low <= o.Best+TipGapMM }
 
 // found notes that h stands within the radius at the fraction s.
@@ -193,7 +193,7 @@ func (o *Overhead) found(h, s float64) {
 	}
 }
 
-// giveUp tells that enough has been tried; what is left may be as high as h.
+// giveUp reports whether enough has been tried; what is left may be as high as h.
 func (o *Overhead) giveUp(h float64, p *part, fine bool) bool {
 	if o.work++; o.work <= maxTipWork && !fine {
 		return false

@@ -35,7 +35,7 @@ const (
 )
 
 // NewLines gathers lines of one of so many zones. The file is made when it is
-// needed, and Remove takes it away.
+// needed, and Remove deletes it.
 func NewLines(file string, zones int) *Lines {
 	return &Lines{file: file, most: max(pointsAtHand/max(zones, 1), leastAtHand), bound: orb.MultiPoint(nil).Bound()}
 }
@@ -195,7 +195,7 @@ func (l *Lines) each(do func(orb.MultiLineString) error) error {
 	return nil
 }
 
-// Remove takes the file away. It gives the error of writing to it, if any.
+// Remove deletes the file. It gives the error of writing to it, if any.
 func (l *Lines) Remove() error {
 	if l.total > 0 {
 		if err := os.Remove(l.file); l.err == nil {
