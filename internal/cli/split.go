@@ -69,9 +69,7 @@ func (o *splitOptions) check() error {
 	return nil
 }
 
-// checkBench refuses what a bench cannot do, and what split cannot keep clear
-// of yet: a head that is known, and boxes, would be driven into with "travels
-// clear".
+// checkBench refuses what a bench cannot do.
 func (o *splitOptions) checkBench(j *job.Job) error {
 	byHand := j.Machine.ZMoves == record.ZByHand
 	switch {
@@ -79,11 +77,6 @@ func (o *splitOptions) checkBench(j *job.Job) error {
 		return usagef("leave --set-z out, and set the focus as the sheet says", "--set-z writes Z, and the profile says that Z is moved by hand")
 	case byHand && o.follow:
 		return usagef("leave --follow out", "--follow moves Z, and the profile says that Z is moved by hand")
-	case j.Boxes != nil:
-		return usagef("leave --keep-out out only where nothing stands above the stock", "split does not keep clear of the boxes of --keep-out yet")
-	case j.Known != nil:
-		return usagef("run follow, or take head_radius_mm or gap_min_mm out of the profile and watch the head yourself",
-			"split does not keep the head clear yet, and the profile and the lens record tell of it")
 	}
 	return nil
 }

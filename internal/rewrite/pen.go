@@ -284,6 +284,10 @@ func (p *Pen) writeZ(like *program.Block, num program.Number, st *machine.State)
 func (p *Pen) EndZ(c float64) {
 	like := p.style.block()
 	p.mark(like)
+	if p.jumped {
+		p.restore(like, &p.src, p.src.Relative)
+		p.jumped = false
+	}
 	p.ch = p.ch[:0]
 	p.zBlock(c, like, &p.src)
 }

@@ -78,6 +78,17 @@ func (m *Marks) Line(x0, y0, x1, y1 float64) {
 	}
 }
 
+// Box marks a box that stands on the bench, and so many mm beside it: no gauge
+// gets there under the head.
+func (m *Marks) Box(b surface.Box, beside float64) {
+	x0, y0, x1, y1 := b.X0-beside, b.Y0-beside, b.X1+beside, b.Y1+beside
+	n := max(1, min(math.Ceil(2*(y1-y0)/min(m.dx, m.dy)), 4*markCells))
+	for k := 0.0; k <= n; k++ {
+		y := y0 + (y1-y0)*k/n
+		m.Line(x0, y, x1, y)
+	}
+}
+
 // arcStep is the angle in radians of the chords by which arcs are marked.
 const arcStep = 0.2
 

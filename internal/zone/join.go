@@ -50,6 +50,11 @@ func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 // is there, by the original's own motion.
 func (s *splitter) begin(gap []waiting, it *stream.Item, o *out) bool {
 	_, asked := s.between(gap)
+	for i := range gap {
+		if it := gap[i].it; saysPlace(it) {
+			asked.take(o.fromPoint(it.Move.To.X, it.Move.To.Y, o.sigma()*it.Move.To.Z))
+		}
+	}
 	through := !s.opt.Pause && o.lift == 0 && (o.c == 0 || o.risen || s.rises(gap)) &&
 		o.need(asked, o.sigma()*it.Move.From.Z) <= o.c+rounding
 	for i := range gap {
@@ -159,7 +164,7 @@ func (o *out) transit(it *stream.Item) {
 	plan := rewrite.Plan{C: o.c + o.lift}
 	switch {
 	case o.risen:
-	case !moves(it) || it.Move.Lost != 0:
+	case !it.Moves() || it.Move.Lost != 0:
 		plan.C = 0
 	default:
 		o.risen = true

@@ -77,10 +77,11 @@ func (o *Options) prepare() {
 	}
 	o.Gather = 1 << 12 // files gather, see appender
 	o.CountOn = true
-	o.model = clearance.New(o.Surface, o.Head, slack)
 	if o.Within != nil {
-		o.Marker = "" // following says it
+		o.Marker = "" // following says it, and keeps the head clear
+		return
 	}
+	o.model = clearance.New(o.Surface, o.Head, slack)
 }
 
 // reading says how the program is read.

@@ -124,6 +124,21 @@ func (o *Options) straight(from machine.Point, known bool, x, y float64) ask {
 	return a
 }
 
+// saysPlace reports whether an item is the first by which the place of the head is
+// known.
+func saysPlace(it *stream.Item) bool {
+	return it.Moves() && it.Move.FromUnknown && !it.Move.ZUnknown && it.Known()
+}
+
+// fromPoint is what the way asks for from where the focus was set to where the
+// program first says that it goes, z away from the stock.
+func (o *out) fromPoint(x, y, z float64) ask {
+	if o.opt.Pause {
+		return nothing() // the focus is set later, on the way
+	}
+	return o.opt.straight(machine.Point{X: o.z.Point.X, Y: o.z.Point.Y}, true, x, y).less(z)
+}
+
 // along is what the move of an item asks for less what it lifts Z, counted away
 // from the stock; nothing where its place is not known.
 func (o *Options) along(it *stream.Item) ask {
@@ -181,11 +196,14 @@ func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	sigma := o.sigma()
 	to := z + sigma*c
 	at, known := o.pen.At()
+	if !known && !o.opt.Pause { // it stands where the focus was set
+		at.X, at.Y = o.z.Point.X, o.z.Point.Y
+	}
 	if known && math.Abs(x-at.X) < rounding && math.Abs(y-at.Y) < rounding {
 		o.toZ(like, to)
 		return
 	}
-	need := o.need(o.opt.straight(at, known, x, y), zref)
+	need := o.need(o.opt.straight(at, known || !o.opt.Pause, x, y), zref)
 	top := max(sigma*at.Z, sigma*to)
 	if o.p.travels && !o.opt.byHand() {
 		top = max(top, sigma*o.p.clearZ+sigma*o.off())
@@ -225,13 +243,14 @@ func (o *out) toZ(like *program.Block, z float64) {
 func (o *out) handRaise(by float64, like *program.Block) {
 	o.z.Raises++
 	o.z.Raise = max(o.z.Raise, by)
-	line := o.pen.Wait(like, "raise the lens by %.2f mm or more, so that it clears the stock", roundUp(by))
-	o.z.Raised = append(o.z.Raised, [2]int{line, 0})
+	by = roundUp(by)
+	line := o.pen.Wait(like, "raise the lens by %.2f mm or more, so that it clears the stock", by)
+	o.z.Raised = append(o.z.Raised, sheet.Raise{From: line, By: by})
 }
 
 // handLower waits for the lens to be lowered again.
 func (o *out) handLower(like *program.Block) {
-	o.z.Raised[len(o.z.Raised)-1][1] = o.pen.Wait(like, "bring the lens back to where it was")
+	o.z.Raised[len(o.z.Raised)-1].To = o.pen.Wait(like, "bring the lens back to where it was")
 }
 
 // roundUp rounds up to what is set by hand.

@@ -7,6 +7,7 @@ import (
 	"sagitta/internal/cover"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
+	"sagitta/internal/machine"
 	"sagitta/internal/setup"
 	"sagitta/internal/zone/sheet"
 )
@@ -81,8 +82,11 @@ type Plan struct {
 	burnZ float64
 	// firstZ is the programmed Z of the first burn.
 	firstZ float64
-	// preamble is what the travels ask for before the beam is first put on.
+	// preamble is what the travels ask for before the beam is first put on, and
+	// begins where the first of them goes that says where the head is, with Z
+	// counted away from the stock; nil where none does.
 	preamble ask
+	begins   *machine.Point
 	ending   ending
 }
 
@@ -126,6 +130,11 @@ func (s *surveyor) zones() error {
 		// nearer, so that nothing has to be cleared on the way.
 		for k := range bs.of {
 			p.Zones[bs.base+k].Order = bs.base + len(bs.of) - k
+		}
+	}
+	if h := s.opt.Head; h != nil {
+		for _, b := range h.Boxes {
+			p.marked.Box(b, h.Radius)
 		}
 	}
 	for i := range p.Zones {

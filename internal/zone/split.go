@@ -157,7 +157,11 @@ func (s *splitter) open() {
 		if o.pen == nil {
 			continue
 		}
-		if lift := o.need(s.p.preamble, o.sigma()*s.p.burnZ) - o.c; lift > rounding {
+		asked := s.p.preamble
+		if at := s.p.begins; at != nil {
+			asked.take(o.fromPoint(at.X, at.Y, at.Z))
+		}
+		if lift := o.need(asked, o.sigma()*s.p.burnZ) - o.c; lift > rounding {
 			o.setLift(lift)
 		}
 	}

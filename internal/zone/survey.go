@@ -94,6 +94,9 @@ func (s *surveyor) take(it *stream.Item) {
 	}
 	if s.p.Burns == 0 && !s.lit {
 		s.p.preamble.take(s.opt.along(it))
+		if m := &it.Move; s.p.begins == nil && saysPlace(it) {
+			s.p.begins = &machine.Point{X: m.To.X, Y: m.To.Y, Z: s.sigma * m.To.Z}
+		}
 	}
 }
 

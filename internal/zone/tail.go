@@ -274,7 +274,11 @@ func (s *splitter) join(like *program.Block) error {
 		o.z.Raised, o.z.Seconds, o.file = raised[:n:n], part.Figures.SecondsOut, s.mainFile
 		s.stopAt(prev, o, like)
 		for _, r := range raised[n:] {
-			o.z.Raised = append(o.z.Raised, [2]int{r[0] + s.main.LineCount(), r[1] + s.main.LineCount()})
+			r.From += s.main.LineCount()
+			if r.To > 0 {
+				r.To += s.main.LineCount()
+			}
+			o.z.Raised = append(o.z.Raised, r)
 		}
 		body, err := os.Open(file.path)
 		if err != nil {

@@ -7,7 +7,9 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 
+	"sagitta/internal/clearance"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/stream"
@@ -49,6 +51,7 @@ func (p *Plan) followWithin(dir string) error {
 		opt.KeepRamps = true // of a last decimal, where a zone comes in at another unit
 		opt.Surface = p.opt.Surface.Lowered(z.Focus - p.opt.Defocus)
 		opt.Depth = p.Lenses[z.Lens].Usable
+		opt.Head = p.opt.headWithin(&p.opt.Lenses[z.Lens], z.Focus-p.opt.Defocus)
 		sum, err := followFile(filepath.Join(dir, z.Program), opt)
 		var unmet *follow.UnmetError
 		if errors.As(err, &unmet) {
@@ -60,6 +63,21 @@ func (p *Plan) followWithin(dir string) error {
 		z.Seconds = sum.SecondsOut
 	}
 	return nil
+}
+
+// headWithin is the head with a lens for heights that are lower by so many mm;
+// nil where it is not known.
+func (o *Options) headWithin(l *Lens, lower float64) *clearance.Head {
+	if o.Head == nil || l.Standoff == nil {
+		return nil
+	}
+	h := *o.Head
+	// The wanted defocus is counted among the heights there, and is none.
+	h.Standoff, h.Boxes = *l.Standoff+o.Defocus, slices.Clone(h.Boxes)
+	for i := range h.Boxes {
+		h.Boxes[i].Height -= lower
+	}
+	return &h
 }
 
 // followFile follows a program in its place.

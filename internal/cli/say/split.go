@@ -37,7 +37,7 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string) {
 		}
 		v.zone(p, &p.Zones[i])
 	}
-	v.Line(headUnchecked)
+	v.heads(j)
 	v.datum(j)
 	v.Line("wrote %s; print %s", dir, dir+string(os.PathSeparator)+"sheet.txt")
 }
@@ -51,6 +51,20 @@ func (v Voice) zone(p *zone.Plan, z *zone.Zone) {
 	}
 	if z.Lift > 0 {
 		v.Line("zone %d: travels at the program's ends are lifted by %.3f mm to be clear of the stock", z.Order, z.Lift)
+	}
+}
+
+// heads says what is known of the head, with each of the lenses.
+func (v Voice) heads(j *job.Job) {
+	v.head(j, "travels are clear of the stock under the beam")
+	for i := range j.Lenses[1:] {
+		switch l := &j.Lenses[i+1]; {
+		case j.Machine.HeadRadiusMM == nil || j.Machine.GapMinMM == nil || l.Record == nil:
+		case l.Record.StandoffMM == nil:
+			v.Line("head clearance not checked with lens %s: it takes standoff_mm of its record", l.Name)
+		default:
+			v.Line("with lens %s the head's tip is %s mm over best focus", l.Name, phrase.Short(*l.Record.StandoffMM))
+		}
 	}
 }
 

@@ -96,9 +96,16 @@ type Zone struct {
 	// hand, by up to Raise mm.
 	Raises int
 	Raise  float64
-	// Raised are the lines of those stops, and of those at which the lens is
-	// to be brought back; 0 where it is not.
-	Raised [][2]int
+	Raised []Raise
+}
+
+// Raise is one time that the lens is raised by hand.
+type Raise struct {
+	// From is the line of the stop to raise it, To of that to bring it back, 0
+	// where it stays up.
+	From, To int
+	// By is by how many mm it is raised at least.
+	By float64
 }
 
 // Write writes the sheet, the list and the maps into a folder.
@@ -174,8 +181,10 @@ type setZone struct {
 	// Stop and FocusStop are lines of a program with pauses, see Zone.
 	Stop      int `json:"stop_line,omitempty"`
 	FocusStop int `json:"focus_stop_line,omitempty"`
-	// Raised are the lines between which the lens is raised by hand.
-	Raised [][2]int `json:"raised_lines,omitempty"`
+	// Raised are the lines between which the lens is raised by hand, RaisedMM by
+	// how much.
+	Raised   [][2]int  `json:"raised_lines,omitempty"`
+	RaisedMM []float64 `json:"raised_mm,omitempty"`
 }
 
 // writeList writes the list of the zones.
@@ -187,9 +196,13 @@ func (s *Set) writeList(w io.Writer) error {
 		f.Zones = append(f.Zones, setZone{
 			Program: z.Program, Lens: s.Lenses[z.Lens].Name, Focus: z.Focus, FocusPoint: [2]float64{z.Point.X, z.Point.Y},
 			PointZ: tidy(z.Point.Height), Order: z.Order, Seconds: math.Round(z.Seconds*10) / 10, Burns: z.Burns, Pieces: z.Pieces,
-			BurnLength: tidy(z.BurnLength), Heights: [2]float64{tidy(z.Band.Lo), tidy(z.Band.Hi)}, Stop: z.Stop, FocusStop: z.FocusStop, Raised: z.Raised,
+			BurnLength: tidy(z.BurnLength), Heights: [2]float64{tidy(z.Band.Lo), tidy(z.Band.Hi)}, Stop: z.Stop, FocusStop: z.FocusStop,
 			Extent: [4]float64{tidy(z.Bound.Min[0]), tidy(z.Bound.Min[1]), tidy(z.Bound.Max[0]), tidy(z.Bound.Max[1])},
 		})
+		for _, r := range z.Raised {
+			to := &f.Zones[i]
+			to.Raised, to.RaisedMM = append(to.Raised, [2]int{r.From, r.To}), append(to.RaisedMM, tidy(r.By))
+		}
 	}
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
