@@ -22,6 +22,12 @@ func (f *runner) addHead(h *pending) {
 	for k := range f.tube.gates {
 		h.need, h.top = max(h.need, f.planner.Lowest(&f.tube.gates[k])), max(h.top, f.tube.gates[k].High)
 	}
+	if way := f.opt.fromStand(&h.Move); way != nil && way.Length > 0 && h.Known() {
+		for _, pc := range stream.AppendHeights(nil, f.opt.Surface, way, f.opt.tolerance(), 0) {
+			high := max(pc.H0, pc.H1) + pc.Up
+			h.need, h.top = max(h.need, high+f.opt.lead()), max(h.top, high+f.opt.Defocus)
+		}
+	}
 	f.tube.restart()
 	h.g0, h.g1 = 0, 0
 }

@@ -19,7 +19,9 @@ func (tb *tubeBuilder) early(it *stream.Item) float64 {
 	if t.Model == nil || m.Kind == machine.Still || !it.Known() {
 		return math.Inf(-1)
 	}
-	if m.Length == 0 || m.FromUnknown || m.ZUnknown {
+	if way := tb.opt.fromStand(m); way != nil {
+		m = way
+	} else if m.Length == 0 || m.FromUnknown || m.ZUnknown {
 		end := *m
 		end.From, end.Length = m.To, 0
 		m = &end

@@ -51,6 +51,7 @@ func (p *Plan) followWithin(dir string) error {
 		opt.KeepRamps = true // of a last decimal, where a zone comes in at another unit
 		opt.Surface = p.opt.Surface.Lowered(z.Focus - p.opt.Defocus)
 		opt.Depth = p.Lenses[z.Lens].Usable
+		opt.From = &[2]float64{z.Point.X, z.Point.Y}
 		opt.Head = p.opt.headWithin(&p.opt.Lenses[z.Lens], z.Focus-p.opt.Defocus)
 		sum, err := followFile(filepath.Join(dir, z.Program), opt)
 		var unmet *follow.UnmetError
@@ -168,6 +169,9 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 
 // Followed tells that the surface is followed within the zones.
 func (p *Plan) Followed() bool { return p.opt.Within != nil }
+
+// SetsZ reports whether each zone's focus is written into Z.
+func (p *Plan) SetsZ() bool { return p.opt.SetZ }
 
 // mostFollowed bounds the zones that are tried: more settings by hand are
 // worth no Z moves besides.

@@ -38,13 +38,21 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string) {
 		v.zone(p, &p.Zones[i])
 	}
 	v.heads(j)
-	v.datum(j)
+	if p.SetsZ() {
+		v.datum(j)
+	} else {
+		v.countedFrom(j)
+	}
 	v.Line("wrote %s; print %s", dir, dir+string(os.PathSeparator)+"sheet.txt")
 }
 
 func (v Voice) zone(p *zone.Plan, z *zone.Zone) {
-	v.Line("zone %d: %s, lens %s, focus %s mm, to be set at %s; %s in %s, %s", z.Order, z.Program,
-		p.Lenses[z.Lens].Name, phrase.Signed(z.Focus, 3), phrase.XY(z.Point.X, z.Point.Y),
+	set := "to be set at " + phrase.XY(z.Point.X, z.Point.Y)
+	if p.SetsZ() {
+		set = "written into Z"
+	}
+	v.Line("zone %d: %s, lens %s, focus %s mm, %s; %s in %s, %s", z.Order, z.Program,
+		p.Lenses[z.Lens].Name, phrase.Signed(z.Focus, 3), set,
 		phrase.Count(z.Burns, "burn"), phrase.Count(z.Pieces, "piece"), phrase.Clock(z.Seconds))
 	if z.Raises > 0 {
 		v.Line("zone %d: it waits %d times (M0) for the lens to be raised by hand, by up to %.2f mm", z.Order, z.Raises, z.Raise)
