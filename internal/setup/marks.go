@@ -32,6 +32,10 @@ const markCells = 192
 
 // Marks is a coarse map of where a job burns, over the surface.
 type Marks struct {
+	// Over is by how many mm the head stands too low at a place, set at a height;
+	// 0 where it is clear. nil is clear everywhere.
+	Over func(x, y, height float64) float64
+
 	on       *surface.Placed
 	x0, y0   float64 // of the surface's own coordinates
 	dx, dy   float64
@@ -167,8 +171,9 @@ func (m *Marks) widen() {
 
 // At finds a place on the stock of a height, in mm over the datum: between two
 // places of a mesh over the surface, one above and one below, where the height
-// itself is right. Of all there are it takes one clear of what is marked, and
-// of those the nearest to the middle of the surface.
+// itself is right. Of all there are it takes one where the head is clear, of
+// those one clear of what is marked, and of those the nearest to the middle of
+// the surface.
 func (m *Marks) At(f float64) Point {
 	m.widen()
 	m.measure()
@@ -186,7 +191,11 @@ func (m *Marks) At(f float64) Point {
 		}
 		cx, cy := m.x0+m.dx*markCells/2, m.y0+m.dy*markCells/2
 		off := math.Hypot(lx-cx, ly-cy) / math.Hypot(m.dx*markCells, m.dy*markCells)
-		if score := -1e6*max(0, math.Abs(h-f)-PointTolerance) + far - off; score > bestScore {
+		score := -1e6*max(0, math.Abs(h-f)-PointTolerance) + far - off
+		if m.Over != nil && score > bestScore {
+			score -= 1e3 * m.Over(x, y, f)
+		}
+		if score > bestScore {
 			best, bestScore = Point{X: x, Y: y, Height: h, FromMarks: far}, score
 		}
 	}

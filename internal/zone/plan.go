@@ -138,9 +138,29 @@ func (s *surveyor) zones() error {
 		}
 	}
 	for i := range p.Zones {
-		p.Zones[i].Point = p.marked.At(p.Zones[i].Focus)
+		z := &p.Zones[i]
+		p.marked.Over = s.over(p.Lenses[z.Lens].Standoff)
+		z.Point = p.marked.At(z.Focus)
+		if !s.opt.Pause || p.marked.Over == nil {
+			continue
+		}
+		if by := p.marked.Over(z.Point.X, z.Point.Y, z.Focus); by > rounding {
+			s.fails.add(0, "there is no place to set the focus of zone %d where the head is clear: at X%.3f Y%.3f its tip would be too close to what stands about it by %.3f mm; split without --pause, and set it off the machine's path",
+				z.Order, z.Point.X, z.Point.Y, by)
+		}
 	}
-	return nil
+	return s.fails.Err(s.opt.Name)
+}
+
+// over tells by how many mm the head stands too low at a place, with the focus set
+// at a height; nil where the head, or how high it stands, is not known.
+func (s *surveyor) over(standoff *float64) func(x, y, height float64) float64 {
+	model := s.opt.model
+	if model == nil || standoff == nil {
+		return nil
+	}
+	above := *standoff + s.sigma*s.p.burnZ - s.p.focusZ()
+	return func(x, y, height float64) float64 { return max(0, model.Straight(x, y, x, y)-height-above) }
 }
 
 // slop is what is taken off a lens's width: what is not certain of heights

@@ -176,6 +176,7 @@ func TestSplitsAreProved(t *testing.T) {
 		var unmet *zone.UnmetError
 		if errors.As(err, &unmet) && (unmet.NoBurn || strings.Contains(unmet.Failures[0].What, "more than 1000") ||
 			strings.Contains(unmet.Failures[0].What, "burns and ends") || // with stops
+			strings.Contains(unmet.Failures[0].What, "no place to set the focus") ||
 			strings.Contains(unmet.Failures[0].What, "leaves the surface")) { // an arc that was drawn too wide
 			rt.Skip(err)
 		}
