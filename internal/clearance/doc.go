@@ -6,5 +6,5 @@
 // Two things must stay clear. The lens itself stays within its depth over the
 // surface under the beam; the tip of the head stays a gap over the highest that
 // stands within its radius. The one is a matter of the lens's depth, the other is
-// Model's.
+// Model's. What is written is checked by other code (package extremes).
 package clearance

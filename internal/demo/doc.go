@@ -11,5 +11,6 @@
 // surface at every so many millimetres, whether it changes anything or not.
 //
 // Beside the program come a lens record and a machine profile, both invented.
-// The package knows nothing of how the tool follows a surface.
+// Compare has package verify judge the chart as drawn, cut the plain way, and
+// followed. How the tool follows a surface is not known here.
 package demo

@@ -5,9 +5,11 @@
 // the ones around them contradict are found.
 //
 // What comes out is a surface.Surface: a fitted form is written as a grid so
-// fine that reading it adds a small, stated part to the error. The package
-// knows nothing of G-code, nor of how the points were written down. Lengths
-// are in mm, up positive.
+// fine that reading it adds a small, stated part to the error (Choice.Write), so
+// that all other rooms know grids only. Load reads a surface, and fits a file of
+// points on the way where it is asked to. MatchPairs places a surface that was measured
+// elsewhere. The package knows nothing of G-code; logs of touches are read by
+// package touch. Lengths are in mm, up positive.
 //
 // Linear algebra is gonum's. Sources stand at the functions.
 package fit

@@ -15,6 +15,6 @@
 // on every rung. Best focus comes a second time at the end; where its two
 // figures differ, something has drifted.
 //
-// The package knows no files of settings and no command line; a Bench says what
-// the machine is like.
+// What the machine is like its profile says (record.Machine). Files and the command
+// line are not known here.
 package ladder

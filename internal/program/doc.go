@@ -13,8 +13,10 @@
 // and texts for a display (M117, M118). Parameters ("#"), expressions ("[ ]")
 // and subprograms (O words) are refused as valid but not supported.
 //
-// Lines take one of two ways. Plain lines, words and blanks only, are read by
-// a scanner that allocates nothing. All others are normalised and go through
+// Blocks are made in one of two ways. Lines of words and blanks only are read
+// by a scanner that allocates nothing. All others are normalised and go through
 // github.com/256dpi/gcode v0.3.0. Wherever the scanner claims a line, both
-// ways give the same block; a fuzz test holds them to it.
+// ways give the same block; a fuzz test holds them to it. Long programs are
+// nearly all plain motion lines: Each hands those on many at a time, as
+// PlainLines, which say what the line's block would.
 package program

@@ -122,8 +122,8 @@ func settle(option, file, usual string) (what, from string) {
 }
 
 // gridLike reports whether the first row is that of a grid: a field that is
-// blank or text, and then numbers only; or, between blanks, one number less than
-// the next row.
+// blank or text, and then numbers only, above a row that begins with a number; or,
+// between blanks, one number less than the next row.
 func (l *log) gridLike() bool {
 	t := table.NewReader(bytes.NewReader(l.text), l.name)
 	if t.Next() != nil {
@@ -147,7 +147,8 @@ func (l *log) gridLike() bool {
 		}
 	}
 	if !numeric(0) {
-		return n > 2
+		_, ok := t.Parse(t.Text(0))
+		return n > 2 && ok
 	}
 	return blanks && t.Len() == n+1 && t.Len() > 3
 }

@@ -44,6 +44,7 @@ func TestReadForms(t *testing.T) {
 		{name: "letters, other order", text: format(func(_ int, p touch) string {
 			return "Z" + f(p.z) + " X" + f(p.x) + " Y=" + f(p.y)
 		})},
+		{name: "a word before", text: format(func(_ int, p touch) string { return "touch " + f(p.x) + " " + f(p.y) + " " + f(p.z) })},
 		{name: "prose with units", text: format(func(_ int, p touch) string {
 			return "touched " + f(p.x) + " mm / " + f(p.y) + " mm -> " + f(p.z) + " mm"
 		})},

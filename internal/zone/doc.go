@@ -8,11 +8,14 @@
 // package cover; plan.go asks it for the zones, split.go for the burns.
 //
 // Survey reads a program and answers with a Plan, without writing anything.
-// Plan.Split reads it again and writes one program for each zone (write.go,
-// join.go, cut.go), and has package sheet write maps, a list and a sheet for
-// the bench. Both stream: what is kept does not grow with the program, but for
-// the places where zones change.
+// Plan.Split reads it again and writes one program for each zone (out.go), with
+// a pen of package rewrite: the zone's burns at one correction, ways between
+// them that are clear (join.go), and the original's own end (tail.go). It has
+// package sheet write maps, a list and a sheet for the bench (finish.go). Both
+// stream: what is kept does not grow with the program, but for the places where
+// zones change. Within has the surface followed within zones (within.go).
 //
-// Not here: options, folders and exit codes (package cli), and any check of
-// the result (package verify, which shares none of this code).
+// Not here: how lines are read and spelled (packages stream and rewrite),
+// options, folders and exit codes (job and cli), and any check of the result
+// (package set, which shares none of this code).
 package zone
