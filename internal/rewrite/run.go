@@ -136,7 +136,7 @@ func (s *slope) line(k int) {
 			s.low, s.high = min(s.low, p.off), max(s.high, p.off)
 			s.changed++
 			s.travel += rise
-			if rise*s.steepPath > s.steepRise*l {
+			if v.Burn && rise*s.steepPath > s.steepRise*l { // a run of burns may have travels
 				s.steepRise, s.steepPath = rise, l
 			}
 			s.path += l
