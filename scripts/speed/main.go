@@ -3,7 +3,8 @@
 // Command speed compares sagitta as a whole process with tools that copy: it
 // makes jobs, follows each on one processor and on two, interleaved with cat,
 // with mawk '{print}' and with the reader and writer of a G-code library, and
-// prints medians as a table. It wants Linux with cat, mawk and taskset.
+// prints medians as a table: of the time that passes, and of what processors
+// were busy, which a machine that others work on changes less. It wants Linux with cat, mawk and taskset.
 //
 //	go run ./scripts/speed [-size MB] [-runs N]
 package main
@@ -68,18 +69,18 @@ func measure(size, large int64, runs int) error {
 		{"sagitta, 1 processor", "0", follow},
 		{"sagitta, 2 processors", "0,1", follow},
 	}
-	fmt.Printf("| job of %d MB | command | seconds | of mawk | library's speed | MiB |\n|---|---|---|---|---|---|\n", size>>20)
+	fmt.Printf("| job of %d MB | command | seconds | busy | of mawk | library's speed | MiB |\n|---|---|---|---|---|---|---|\n", size>>20)
 	for _, j := range jobs.All {
 		if err := create(in(j.Name), func(w io.Writer) error { return j.Write(w, size) }); err != nil {
 			return err
 		}
-		seconds, mib, err := race(all, in(j.Name), in("out"), runs)
+		seconds, busy, mib, err := race(all, in(j.Name), in("out"), runs)
 		if err != nil {
 			return err
 		}
 		for k, c := range all {
-			fmt.Printf("| %s: %s | %s | %.2f | %.2f | %.1f | %.1f |\n",
-				j.Name, j.What, c.name, seconds[k], seconds[k]/seconds[1], seconds[2]/seconds[k], mib[k])
+			fmt.Printf("| %s: %s | %s | %.2f | %.2f | %.2f | %.1f | %.1f |\n",
+				j.Name, j.What, c.name, seconds[k], busy[k], seconds[k]/seconds[1], seconds[2]/seconds[k], mib[k])
 		}
 		os.Remove(in(j.Name))
 	}
@@ -87,19 +88,19 @@ func measure(size, large int64, runs int) error {
 		if err := create(in("raster"), func(w io.Writer) error { return jobs.All[0].Write(w, s) }); err != nil {
 			return err
 		}
-		_, mib, err := race(all[len(all)-1:], in("raster"), in("out"), 3)
+		_, _, mib, err := race(all[len(all)-1:], in("raster"), in("out"), 3)
 		if err != nil {
 			return err
 		}
-		fmt.Printf("| raster of %d MB | sagitta, 2 processors | | | | %.1f |\n", s>>20, mib[0])
+		fmt.Printf("| raster of %d MB | sagitta, 2 processors | | | | | %.1f |\n", s>>20, mib[0])
 	}
 	return nil
 }
 
-// race runs the contestants in turn, and gives their median seconds and
-// greatest resident memory in MiB.
-func race(all []contestant, in, out string, runs int) (seconds, mib []float64, err error) {
-	times := make([][]float64, len(all))
+// race runs the contestants in turn, and gives their median seconds, those that
+// processors were busy, and greatest resident memory in MiB.
+func race(all []contestant, in, out string, runs int) (seconds, busy, mib []float64, err error) {
+	times, works := make([][]float64, len(all)), make([][]float64, len(all))
 	mib = make([]float64, len(all))
 	for range runs {
 		for k, c := range all {
@@ -107,19 +108,21 @@ func race(all []contestant, in, out string, runs int) (seconds, mib []float64, e
 			cmd := exec.Command("taskset", append([]string{"-c", c.cpus}, c.args(in, out)...)...)
 			began := time.Now()
 			if said, err := cmd.CombinedOutput(); err != nil {
-				return nil, nil, fmt.Errorf("%s: %w\n%s", c.name, err, said)
+				return nil, nil, nil, fmt.Errorf("%s: %w\n%s", c.name, err, said)
 			}
 			times[k] = append(times[k], time.Since(began).Seconds())
+			works[k] = append(works[k], (cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()).Seconds())
 			if u, ok := cmd.ProcessState.SysUsage().(*syscall.Rusage); ok {
 				mib[k] = max(mib[k], float64(u.Maxrss)/1024)
 			}
 		}
 	}
-	for _, t := range times {
+	for k, t := range times {
 		slices.Sort(t)
-		seconds = append(seconds, t[len(t)/2])
+		slices.Sort(works[k])
+		seconds, busy = append(seconds, t[len(t)/2]), append(busy, works[k][len(t)/2])
 	}
-	return seconds, mib, nil
+	return seconds, busy, mib, nil
 }
 
 // create makes a file of what write writes.
