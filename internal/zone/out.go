@@ -156,20 +156,23 @@ func (o *Options) along(it *stream.Item) ask {
 	}
 	_, most, _, _ := o.Surface.Range()
 	a.axis = min(a.axis, most)
-	a.tip = o.tipAlong(it, math.Inf(-1))
+	a.tip = o.tipAlong(it, 0, 1, math.Inf(-1))
 	return a.less(low)
 }
 
-// tipAlong is how high the tip of the head must stand along the move of an item; of a run
-// no closer than that it is not above enough.
-func (o *Options) tipAlong(it *stream.Item, enough float64) float64 {
+// tipAlong is how high the tip of the head must stand along the move of an item, from
+// fraction s0 to s1; of a run, which is not divided, no closer than that it is not
+// above enough.
+func (o *Options) tipAlong(it *stream.Item, s0, s1, enough float64) float64 {
 	if o.model == nil {
 		return math.Inf(-1)
 	}
 	high := math.Inf(-1)
 	if !it.IsRun() {
-		for _, c := range o.model.Append(nil, &it.Move, 0) {
-			high = max(high, c.High)
+		for _, c := range o.model.Append(nil, &it.Move, s0) {
+			if s0+(1-s0)*c.S0 < s1 {
+				high = max(high, c.High)
+			}
 		}
 		return high
 	}
@@ -311,15 +314,16 @@ func (o *out) tip(z float64) *float64 {
 	return &tip
 }
 
-// checkHead notes a burn at which the head cannot stand at the zone's setting.
-func (o *out) checkHead(it *stream.Item) {
+// checkHead notes a burn at which the head cannot stand at the zone's setting, on
+// the way from fraction s0 to s1 of it.
+func (o *out) checkHead(it *stream.Item, s0, s1 float64) {
 	sigma, m := o.sigma(), &it.Move
 	tip := o.tip(min(sigma*m.From.Z, sigma*m.To.Z))
 	if o.opt.model == nil || tip == nil {
 		return
 	}
-	if out := o.opt.tipAlong(it, *tip) - *tip; out > rounding {
+	if out := o.opt.tipAlong(it, s0, s1, *tip) - *tip; out > rounding {
 		o.fails.add(it.Block.Line, "the head cannot come here at the setting of zone %d: its tip would be too close to what stands about it by %.3f mm at X%.3f Y%.3f",
-			o.z.Order, out, m.From.X, m.From.Y)
+			o.z.Order, out, m.XY(s0)[0], m.XY(s0)[1])
 	}
 }

@@ -352,7 +352,7 @@ func (s *splitter) writeBurn(gap []waiting, it *stream.Item, parts []cover.Part)
 		if q.Last {
 			s1 = 1
 		}
-		o.checkHead(it)
+		o.checkHead(it, s0, s1)
 		o.pen.PassPart(it, s0, s1, o.c)
 		o.count(it, s0, q.End, q.Last)
 		s.last.dx, s.last.dy = heading(&it.Move, s1)
