@@ -32,6 +32,9 @@ type Pen struct {
 	// jumped: blocks have been left out, or put in, so that src and have may
 	// differ in modes.
 	jumped bool
+	// part: blocks have been left out, so this is a part of the original, which
+	// need not end in its motion mode and feed.
+	part bool
 
 	// least is what leastChange gives in mm and in inches, coarse tells that Z is
 	// written in steps of more than a decimal.
@@ -298,10 +301,10 @@ func (p *Pen) Finish() error {
 	lines := p.Figures.Added
 	if like := p.style.block(); like != nil && !p.stopped {
 		p.regainModes(like, &p.src)
-		if f := feedOf(&p.src); !p.src.InverseTime && p.feed.Cmp(f) != 0 && f.Mant > 0 {
+		if f := feedOf(&p.src); !p.part && !p.src.InverseTime && p.feed.Cmp(f) != 0 && f.Mant > 0 {
 			p.add(like, []program.Change{{Letter: 'F', Num: f}})
 		}
-		if p.src.Motion > 0 && p.have.Motion != p.src.Motion {
+		if !p.part && p.src.Motion > 0 && p.have.Motion != p.src.Motion {
 			p.add(like, []program.Change{g(program.Int(int64(p.src.Motion)))})
 		}
 	}

@@ -18,7 +18,7 @@ func (p *Pen) Jump(st *machine.State) {
 		p.off = snapped(z - st.At.Z)
 	}
 	p.c = p.opt.Sigma() * p.off
-	p.jumped, p.numbers.moved = true, true
+	p.jumped, p.part, p.numbers.moved = true, true, true
 }
 
 // g is the change that puts in a G word.
