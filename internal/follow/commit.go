@@ -11,7 +11,7 @@ import (
 // that was only looked ahead at.
 func (f *runner) commit() error {
 	if !f.begun {
-		return f.passHead()
+		return f.passPreamble()
 	}
 	end := f.commitGate()
 	if end <= 0 {
@@ -32,16 +32,16 @@ func (f *runner) planTo(end int) int {
 	f.lay(end)
 	corners := f.plan.Corners
 	if f.start.Free {
-		f.layHead(f.head.n, corners[0].C)
+		f.layPreamble(f.preamble.n, corners[0].C)
 	}
 	q := 0
-	for _, h := range f.blocks[f.head.n:n] {
+	for _, h := range f.blocks[f.preamble.n:n] {
 		for corners[q].Gate < int(h.g1) {
 			q++
 		}
 		h.plan.C = corners[q].C
 	}
-	f.head.n = 0
+	f.preamble.n = 0
 	return n
 }
 

@@ -69,8 +69,8 @@ type runner struct {
 	spare []*pending
 	// begun: the first burn has been met, and the gates start there (or at
 	// the place the run came to commit).
-	begun bool
-	head  head
+	begun    bool
+	preamble preamble
 	// relative: a block up to the first burn is in G91, so that Z is written
 	// from where it happens to stand.
 	relative bool
@@ -158,7 +158,7 @@ func (f *runner) take(it *stream.Item) error {
 	if h.Move.Burn {
 		f.lastBurn = i
 		if !f.begun {
-			f.begun, f.head.n = true, i
+			f.begun, f.preamble.n = true, i
 			f.setFocus(h)
 		}
 	}
@@ -172,7 +172,7 @@ func (f *runner) take(it *stream.Item) error {
 		return f.flat()
 	}
 	if !f.begun {
-		f.addHead(h)
+		f.addPreamble(h)
 	}
 	if len(f.tube.gates) >= f.most || len(f.blocks) >= blocksPerGate*f.most || f.filled() {
 		return f.commit()

@@ -1,6 +1,6 @@
 package zone
 
-import "os"
+import "sagitta/internal/zone/sheet"
 
 // appender gathers text and appends it to a file that is opened only to be
 // written to: a thousand zones must not hold a thousand files open.
@@ -32,20 +32,8 @@ func (a *appender) Write(b []byte) (int, error) {
 // flush writes what has gathered, and returns the first error.
 func (a *appender) flush() error {
 	if a.err == nil {
-		a.err = appendFile(a.path, a.buf)
+		a.err = sheet.Append(a.path, a.buf)
 	}
 	a.buf = a.buf[:0]
 	return a.err
-}
-
-func appendFile(path string, b []byte) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o644)
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(b)
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	return err
 }

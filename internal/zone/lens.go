@@ -62,29 +62,29 @@ func lensFor(lenses []Lens, s cover.Span) int {
 // whole: what the certainty of heights and the rounding of the focus take.
 const snug = 0.01
 
-// turns holds which lens each figure is given, in their order.
-type turns struct {
-	list []turn
+// lensOrder says which lens each figure is given, in their order.
+type lensOrder struct {
+	list []series
 	at   int
 	used uint32
 }
 
-// turn is so many figures with one lens.
-type turn struct {
+// series is so many figures with one lens.
+type series struct {
 	lens int32
 	n    uint32
 }
 
-func (t *turns) add(lens int) {
+func (t *lensOrder) add(lens int) {
 	if n := len(t.list); n > 0 && t.list[n-1].lens == int32(lens) && t.list[n-1].n < math.MaxUint32 {
 		t.list[n-1].n++
 		return
 	}
-	t.list = append(t.list, turn{int32(lens), 1})
+	t.list = append(t.list, series{int32(lens), 1})
 }
 
 // next gives the next figure's.
-func (t *turns) next() int {
+func (t *lensOrder) next() int {
 	for t.at < len(t.list) && t.used == t.list[t.at].n {
 		t.at, t.used = t.at+1, 0
 	}

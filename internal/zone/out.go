@@ -113,11 +113,7 @@ func (o *Options) straight(from machine.Point, known bool, x, y float64) ask {
 		from.X, from.Y = x, y
 	}
 	a := nothing()
-	for _, pc := range o.Surface.AppendLine(nil, from.X, from.Y, x, y, o.pieceTol(), 0) {
-		a.axis = max(a.axis, max(pc.H0, pc.H1)+pc.Up)
-	}
-	_, most, _, _ := o.Surface.Range()
-	a.axis = min(a.axis, most)
+	a.axis = o.seen(o.Surface.AppendLine(nil, from.X, from.Y, x, y, o.pieceTol(), 0)).Hi
 	if o.model != nil {
 		a.tip = o.model.Straight(from.X, from.Y, x, y)
 	}
@@ -150,14 +146,7 @@ func (o *Options) along(it *stream.Item) ask {
 	if m.Length == 0 || m.FromUnknown || m.ZUnknown {
 		low = sigma * m.To.Z // it may come from where it was not clear
 	}
-	a := nothing()
-	for _, pc := range it.Pieces() {
-		a.axis = max(a.axis, max(pc.H0, pc.H1)+pc.Up)
-	}
-	_, most, _, _ := o.Surface.Range()
-	a.axis = min(a.axis, most)
-	a.tip = o.tipAlong(it, 0, 1, math.Inf(-1))
-	return a.less(low)
+	return ask{o.seen(it.Pieces()).Hi, o.tipAlong(it, 0, 1, math.Inf(-1))}.less(low)
 }
 
 // tipAlong is how high the tip of the head must stand along the move of an item, from

@@ -70,7 +70,7 @@ type Plan struct {
 	extra float64
 
 	bands    []bands // by lens
-	turns    turns
+	order    lensOrder
 	marked   *setup.Marks
 	lastBurn int // line of the last burn
 	// clearZ is the height of the original's travels between burns, as a

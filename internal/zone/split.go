@@ -124,7 +124,7 @@ type last struct {
 // split is one try. It tells by how much, in mm, zones miss a burn at most.
 func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
 	s := &splitter{p: p, opt: &p.opt, dir: dir, cur: -1, source: stream.New(r, p.opt.reading())}
-	p.turns.at, p.turns.used = 0, 0
+	p.order.at, p.order.used = 0, 0
 	p.CutBurns, p.Cuts, p.JointChanges = 0, 0, 0
 	s.open()
 	if err := s.source.Each(s.take); err != nil {
@@ -240,7 +240,7 @@ func (s *splitter) burn(w *waiting) {
 	if !joined {
 		s.lens = 0
 		if len(s.p.Lenses) > 1 {
-			s.lens = s.p.turns.next()
+			s.lens = s.p.order.next()
 		}
 	}
 	s.met, s.broken = true, false

@@ -186,7 +186,7 @@ func (s *surveyor) endRun() {
 	s.sets[k].Add(s.seen)
 	s.figs[k]++
 	if len(s.opt.Lenses) > 1 {
-		s.p.turns.add(k)
+		s.p.order.add(k)
 	}
 	s.whole[k].Keep()
 	for _, w := range s.whole {

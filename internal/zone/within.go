@@ -167,7 +167,7 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 	return plan, err
 }
 
-// Followed tells that the surface is followed within the zones.
+// Followed reports whether the surface is followed within the zones.
 func (p *Plan) Followed() bool { return p.opt.Within != nil }
 
 // SetsZ reports whether each zone's focus is written into Z.
@@ -217,7 +217,7 @@ func (l *levels) take(it *stream.Item, sigma float64) {
 	}
 }
 
-// err tells that zones cannot be followed within.
+// err is why zones cannot be followed within.
 func (l *levels) err(name string) error {
 	var f failures
 	switch {

@@ -140,16 +140,17 @@ func (l *Lines) flush() {
 	list := l.atHand()
 	l.bound, l.total = l.Bound(), l.total+len(l.points)
 	if l.err == nil {
-		l.err = appendTo(l.file, list)
+		b, err := wkb.Marshal(list)
+		if err == nil {
+			err = Append(l.file, b)
+		}
+		l.err = err
 	}
 	l.points, l.ends = l.points[:0], l.ends[:0]
 }
 
-func appendTo(name string, list orb.MultiLineString) error {
-	b, err := wkb.Marshal(list)
-	if err != nil {
-		return err
-	}
+// Append appends to a file, which it makes where there is none.
+func Append(name string, b []byte) error {
 	f, err := os.OpenFile(name, os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o644)
 	if err != nil {
 		return err

@@ -9,15 +9,15 @@ import (
 	"sagitta/internal/stream"
 )
 
-// head is what comes before the first burn. It has no gates: c stands still on
+// preamble is what comes before the first burn. It has no gates: c stands still on
 // it, high enough for all its travels.
-type head struct {
+type preamble struct {
 	n int     // blocks of it that wait, once the first burn is met
 	c float64 // where c stands at its start
 }
 
-// addHead takes the gates of a block before the first burn into the head.
-func (f *runner) addHead(h *pending) {
+// addPreamble takes the gates of a block before the first burn into the preamble.
+func (f *runner) addPreamble(h *pending) {
 	h.need, h.top = math.Inf(-1), math.Inf(-1)
 	for k := range f.tube.gates {
 		h.need, h.top = max(h.need, f.planner.Lowest(&f.tube.gates[k])), max(h.top, f.tube.gates[k].High)
@@ -32,16 +32,16 @@ func (f *runner) addHead(h *pending) {
 	h.g0, h.g1 = 0, 0
 }
 
-// layHead decides the corrections of the head's first n blocks, which end at
+// layPreamble decides the corrections of the preamble's first n blocks, which end at
 // c. Wherever Z becomes known again, it begins anew.
-func (f *runner) layHead(n int, c float64) {
+func (f *runner) layPreamble(n int, c float64) {
 	if n == 0 {
-		f.layPart(0, 0, f.head.c, &c, false)
+		f.layPart(0, 0, f.preamble.c, &c, false)
 	}
 	for i, j := 0, 0; i < n; i = j {
 		for j = i + 1; j < n && !f.arrives(j); j++ {
 		}
-		was, fresh := f.head.c, f.arrives(i)
+		was, fresh := f.preamble.c, f.arrives(i)
 		if fresh {
 			was = f.opt.Defocus
 		}
@@ -51,7 +51,7 @@ func (f *runner) layHead(n int, c float64) {
 			f.layPart(i, j, was, &c, fresh)
 		}
 	}
-	f.headApproach(n)
+	f.preambleApproach(n)
 }
 
 // layPart does it for the blocks from i to n, from was to c: up before
@@ -90,9 +90,9 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 	}
 }
 
-// passHead writes a head that has grown as long as the window, up to where a
+// passPreamble writes a preamble that has grown as long as the window, up to where a
 // block of Z alone can still be put in.
-func (f *runner) passHead() error {
+func (f *runner) passPreamble() error {
 	n := len(f.blocks)
 	for n > 0 && !f.dark(n) {
 		n--
@@ -101,13 +101,13 @@ func (f *runner) passHead() error {
 		f.most *= 2
 		return nil
 	}
-	up := f.head.c
+	up := f.preamble.c
 	for _, h := range f.blocks[:n] {
 		up = max(up, f.needed(h))
 	}
 	f.passed(f.blocks[:n], up)
-	f.layHead(n, up)
-	f.head = head{c: up}
+	f.layPreamble(n, up)
+	f.preamble = preamble{c: up}
 	f.start.C = up
 	return f.write(n)
 }
@@ -207,9 +207,9 @@ func (f *runner) dark(k int) bool {
 	return st.Beam != machine.On
 }
 
-// headApproach takes the first n blocks of the head into the closest approach.
-func (f *runner) headApproach(n int) {
-	c := f.head.c
+// preambleApproach takes the first n blocks of the preamble into the closest approach.
+func (f *runner) preambleApproach(n int) {
+	c := f.preamble.c
 	for _, h := range f.blocks[:n] {
 		if h.plan.Stroke {
 			c = h.plan.Before
