@@ -72,7 +72,7 @@ type slope struct {
 func (p *Pen) slope(it *stream.Item, plan Plan) {
 	o := p.opt
 	s := slope{
-		p: p, it: it, plan: plan, d: it.StartD, fastest: plainSlope, spell: p.zSpeller(it),
+		p: p, it: it, plan: plan, d: it.StartD, fastest: plainSlope, spell: newZSpeller(p, it),
 		plainly: p.plainly(it, plan) && p.marked, slanted: o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z',
 		ranged: o.ZMin != nil || o.ZMax != nil, low: math.Inf(1), high: math.Inf(-1), steepPath: 1,
 	}

@@ -20,7 +20,7 @@ type zSpeller struct {
 	scale, unit, whole float64
 }
 
-func (p *Pen) zSpeller(it *stream.Item) zSpeller {
+func newZSpeller(p *Pen, it *stream.Item) zSpeller {
 	st := &it.During
 	s := zSpeller{p: p, z: it.Move.From.Z, st: st, dec: p.opt.decimals(st.Inches)}
 	if !st.Relative && !st.Inches && st.Offset.Z == 0 && !p.coarse[0] && math.Abs(s.z) < shortestZ {
