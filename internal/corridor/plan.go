@@ -124,6 +124,17 @@ func (pl *Plan) Along(gates []Gate) iter.Seq2[int, float64] {
 	}
 }
 
+// Room is by how much, on the link to corner k of the last plan, c may be off its
+// straight way without leaving the spent tube, in mm.
+func (p *Planner) Room(k int) float64 {
+	room, link := math.Inf(1), Plan{Corners: p.plan.Corners[k-1 : k+1]}
+	for q, c := range link.Along(p.gates) {
+		w := p.gates[q].Window(p.Depth, p.spent[q])
+		room = min(room, c-w.Lo, w.Hi-c)
+	}
+	return max(0, room)
+}
+
 // Planner plans windows of gates, one after the other. It keeps nothing between
 // them but its memory.
 type Planner struct {

@@ -40,9 +40,30 @@ func (f *runner) planTo(end int) int {
 			q++
 		}
 		h.plan.C = corners[q].C
+		if h.IsRun() && h.Move.Burn && q > 0 && corners[q-1].Gate == int(h.g0) && corners[q].Gate == int(h.g1) {
+			f.leaveRoom(h, q)
+		}
 	}
 	f.preamble.n = 0
 	return n
+}
+
+// mostWait is how many decimals Z may be later than half of one: so few that
+// nothing is seen of it.
+const mostWait = 4
+
+// leaveRoom lets Z wait within a run, the link to corner q: as far as the tube has
+// room for it, and its lines may make up for it as steeply as the string is.
+func (f *runner) leaveRoom(h *pending, q int) {
+	room := min(f.planner.Room(q), mostWait*f.opt.Decimal(h.During.Inches))
+	h.plan.Room, h.plan.Rate = room, f.plan.PeakBurn
+	a, b := f.plan.Corners[q-1], f.plan.Corners[q]
+	for _, c := range [2]corridor.Corner{a, b} {
+		g := &f.tube.gates[c.Gate]
+		f.path.spend(g, c.C-room)
+		f.path.spend(g, c.C+room)
+		f.path.nearest(c.C-room, g.High, h, 1)
+	}
 }
 
 // commitGate is the last end of a move that leaves enough to look ahead at;

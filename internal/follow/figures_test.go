@@ -11,6 +11,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
+	"sagitta/scripts/speed/jobs"
 )
 
 // jobCase is a job whose figures are held against the best possible ones.
@@ -233,6 +234,28 @@ func TestFigures(t *testing.T) {
 		}
 		if testing.Verbose() {
 			t.Logf("%s: peak %.4f/%.4f  points %d/%d", c.name, f.peak, f.leastPeak, f.points, f.links)
+		}
+	}
+}
+
+// Where the string is calm, few lines of a raster get a Z: no more than where each
+// is planned as a block, of which fewer are looked ahead at, and so many together
+// that the steepest stays as steep as it is.
+func TestFewLinesAreChanged(t *testing.T) {
+	p := wavySheet(t)
+	for _, job := range jobs.All[:2] {
+		text := string(jobText(t, job, 1<<19))
+		for _, depth := range []float64{0.5, 1.5} {
+			opt := testOptions(p, depth, depth, 0.5)
+			out, sum := mustRun(t, text, opt)
+			opt.blocks = true
+			inBlocks, blocks := mustRun(t, text, opt)
+			if steps := sum.ZTravel / opt.Decimal(false); float64(sum.Changed) > 1.02*float64(blocks.Changed) || float64(sum.Changed) > 0.75*steps {
+				t.Errorf("%s, depth %g: %d lines changed for %.0f steps, planned in blocks %d", job.Name, depth, sum.Changed, steps, blocks.Changed)
+			}
+			if peak, least := writtenPeak(t, out), writtenPeak(t, inBlocks); peak > 1.02*least {
+				t.Errorf("%s, depth %g: peak %g mm/s, in blocks %g", job.Name, depth, peak, least)
+			}
 		}
 	}
 }

@@ -111,7 +111,7 @@ func (f *runner) reading() stream.Options {
 	o := f.opt
 	r := stream.Options{
 		Name: o.Name, Machine: o.Machine, Surface: o.Surface, Tolerance: o.tolerance(), ArcTolerance: o.arcTolerance(), Lateral: o.Lateral(),
-		HoldBurns: o.ZMoves != rewrite.Always, Blocks: o.ZMoves == rewrite.ByHand, Check: o.Check,
+		HoldBurns: o.ZMoves != rewrite.Always, Blocks: o.ZMoves == rewrite.ByHand || o.blocks, Check: o.Check,
 		// Under a rate travels take longer before burns give way, so each must
 		// be known for what it is.
 		MixTravels: o.ZRate <= 0 && o.ZMoves == rewrite.Always,

@@ -3,7 +3,9 @@ package follow_test
 import (
 	"bytes"
 	"errors"
+	"io"
 	"math"
+	"sort"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -12,6 +14,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
+	"sagitta/internal/program"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
@@ -101,8 +104,8 @@ func named(t *testing.T, err error) {
 	}
 }
 
-// FuzzStrands: after a start that lets plain lines be taken in strands, any
-// bytes are followed as block by block, however the reads fall.
+// FuzzStrands: after a start that lets plain lines be taken in runs, any bytes are
+// written as line by line, however the reads fall, and planned as block by block.
 func FuzzStrands(f *testing.F) {
 	for mode := uint8(0); mode < 8; mode++ {
 		f.Add([]byte("X1.1 S1\nX1.2 S0\nX1.3\nX1.4 S7\nX9\nX9.1Y1\nX9.2 Y1.1 F3000\nX9\nY-3.50\n"), mode)
@@ -126,13 +129,96 @@ func FuzzStrands(f *testing.F) {
 		}
 		var strands, blocks bytes.Buffer
 		_, err := follow.Run(bytes.NewReader(text), &strands, opt)
-		follow.ByBlock(&opt)
-		_, errBlocks := follow.Run(iotest.OneByteReader(bytes.NewReader(text)), &blocks, opt)
+		byLine := opt
+		follow.ByBlock(&byLine)
+		_, errBlocks := follow.Run(iotest.OneByteReader(bytes.NewReader(text)), &blocks, byLine)
 		switch {
 		case (err == nil) != (errBlocks == nil) || err != nil && err.Error() != errBlocks.Error():
 			t.Fatalf("error %v, by block %v", err, errBlocks)
 		case err == nil && !bytes.Equal(strands.Bytes(), blocks.Bytes()):
 			t.Fatalf("%s\n-- by block:\n%s", strands.Bytes(), blocks.Bytes())
 		}
+		if err == nil || errors.As(err, new(*follow.UnmetError)) {
+			plannedAlike(t, text, opt, strands.Bytes(), err)
+		}
 	})
+}
+
+// plannedAlike holds a program whose plain lines are planned in runs, or the error
+// that came of it, to what planning each line as a block gives. A run takes twice
+// its tolerance off the depth, so it may be refused where blocks just do.
+func plannedAlike(t *testing.T, text []byte, opt follow.Options, inRuns []byte, err error) {
+	follow.InBlocks(&opt)
+	inBlocks := func(part float64) ([]byte, error) {
+		var out bytes.Buffer
+		o := opt
+		o.Depth.Near, o.Depth.Far = part*o.Depth.Near, part*o.Depth.Far
+		_, err := follow.Run(bytes.NewReader(text), &out, o)
+		return out.Bytes(), err
+	}
+	const less = 0.98
+	want, errBlocks := inBlocks(1)
+	switch {
+	case err != nil && errBlocks == nil:
+		if _, errBlocks = inBlocks(less); errBlocks == nil {
+			t.Fatalf("%v; in blocks it is followed within %g of the depth", err, less)
+		}
+		return
+	case err == nil && errBlocks != nil:
+		if _, errBlocks = inBlocks(1 / less); errBlocks != nil {
+			t.Fatalf("followed in runs only: %v", errBlocks)
+		}
+		return
+	case err != nil:
+		return
+	}
+	a, mixed := heightsAlong(t, inRuns, opt.Machine)
+	b, _ := heightsAlong(t, want, opt.Machine)
+	if mixed && opt.ZRate == 0 {
+		return // short travels are planned as if they burned
+	}
+	// The tubes differ by the tolerance of a run, and so do their strings; Z is
+	// written within half a decimal, and may wait for four more.
+	within := 4*0.002*(opt.Depth.Near+opt.Depth.Far)/2 + 6*opt.Decimal(false)
+	for _, p := range a {
+		if z, ok := heightAt(b, p[0]); ok && math.Abs(z-p[1]) > within {
+			t.Fatalf("after %g mm at Z%g, in blocks at %g\n%s\n-- in blocks:\n%s", p[0], p[1], z, inRuns, want)
+		}
+	}
+}
+
+// heightsAlong gives the Z at the ends of burns over their length so far, and
+// whether the program travels by feed moves.
+func heightsAlong(t *testing.T, text []byte, cfg machine.Config) (at [][2]float64, mixed bool) {
+	r, ip := program.NewReader(bytes.NewReader(text), "followed"), machine.New(cfg)
+	d := 0.0
+	for {
+		b, err := r.Next()
+		if errors.Is(err, io.EOF) {
+			return at, mixed
+		}
+		var m machine.Move
+		if err == nil {
+			err = ip.Step(b, &m)
+		}
+		if err != nil {
+			t.Fatalf("what was written cannot be read: %v\n%s", err, text)
+		}
+		if m.Burn && m.Length > 0 {
+			d += m.Length
+			at = append(at, [2]float64{d, m.To.Z})
+		} else if m.Length > 0 && !m.Rapid {
+			mixed = true
+		}
+	}
+}
+
+// heightAt gives the Z between two of those places.
+func heightAt(at [][2]float64, d float64) (z float64, ok bool) {
+	k := sort.Search(len(at), func(k int) bool { return at[k][0] >= d })
+	if k == 0 || k == len(at) {
+		return 0, false
+	}
+	a, b := at[k-1], at[k]
+	return a[1] + (b[1]-a[1])*(d-a[0])/(b[0]-a[0]), true
 }

@@ -38,6 +38,8 @@ type Options struct {
 
 	// model is made of Head.
 	model *clearance.Model
+	// blocks plans every line as a block, for a test.
+	blocks bool
 }
 
 const (

@@ -119,6 +119,10 @@ type Plan struct {
 	Before float64
 	// Corners are those inside the item's move, which is cut there.
 	Corners []Corner
+	// Room is by how much more than half a step Z may be off the straight way
+	// within a run, in mm, so that fewer lines need a word for it; a line may
+	// then make up for it at Rate, in mm/s.
+	Room, Rate float64
 }
 
 // Pass writes the next item.

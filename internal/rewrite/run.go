@@ -57,6 +57,7 @@ type slope struct {
 	// programmed; where the next line begins is at d.
 	c, rate, d      float64
 	fastest         float64 // see plainSlope
+	makeUp          float64 // what Plan.Rate is over the length
 	spell           zSpeller
 	plainly         bool // as long as lines need nothing but the Z
 	slanted, ranged bool
@@ -82,6 +83,7 @@ func (p *Pen) slope(it *stream.Item, plan Plan) {
 	}
 	s.c, s.rate = o.Sigma()*c, o.Sigma()*(plan.C-c)/it.Move.Length
 	perMM := it.Move.Seconds / it.Move.Length
+	s.makeUp = plan.Rate * perMM
 	if o.ZRate > 0 {
 		s.fastest = min(s.fastest, o.ZRate*perMM)
 	}
@@ -114,9 +116,9 @@ func (s *slope) line(k int) {
 	p, v := s.p, &s.it.Lines()[k]
 	l := v.D - s.d
 	s.d = v.D
-	want := s.c + s.rate*(v.D-s.it.StartD)
-	if k+1 == s.it.Count() {
-		want = p.opt.Sigma() * s.plan.C
+	want := s.want(k)
+	if s.waits(k, want) {
+		want = p.off
 	}
 	if s.plainly && math.Abs(want-p.off) <= p.leastChange(&s.it.During) {
 		s.path += l
@@ -146,6 +148,35 @@ func (s *slope) line(k int) {
 	}
 	s.block(k, p.opt.Sigma()*want)
 }
+
+// want is what Z is to be off by where line k ends.
+func (s *slope) want(k int) float64 {
+	if k+1 == s.it.Count() {
+		return s.p.opt.Sigma() * s.plan.C
+	}
+	return s.c + s.rate*(s.it.Lines()[k].D-s.it.StartD)
+}
+
+// waits reports whether Z may stay as it is on line k, which asks for want: there
+// is room for that, and the next line can still make up for it.
+func (s *slope) waits(k int, want float64) bool {
+	off, least := s.p.off, s.p.leastChange(&s.it.During)
+	if math.Abs(want-off) > s.plan.Room+least || k+1 == s.it.Count() {
+		return false
+	}
+	// What rounding makes of the steepest line is no steeper than that.
+	lines, next := s.it.Lines(), s.want(k+1)
+	most := s.makeUp*(lines[k+1].D-lines[k].D) + 2*least*(1-roundedOff)
+	if math.Abs(next-off)-least > most {
+		return false
+	}
+	_, to := s.spell.number(next)
+	return math.Abs(to-off) <= most
+}
+
+// roundedOff is the part of a step that a line may be off by and still be as
+// steep as it is meant to be.
+const roundedOff = 1e-3
 
 // block writes line k as a block, to correction c.
 func (s *slope) block(k int, c float64) {
