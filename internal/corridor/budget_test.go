@@ -145,8 +145,9 @@ func TestTravelsTakeLonger(t *testing.T) {
 }
 
 // A start outside of the string's tube, where thinning may have left it, lets the
-// string in no steeper than it has been.
+// string in hardly steeper than it has been.
 func TestStartIsAdmitted(t *testing.T) {
+	const hardly = 1.1
 	admitted := 0
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawSettings(t, false)
@@ -167,7 +168,7 @@ func TestStartIsAdmitted(t *testing.T) {
 		rest[0].DT, rest[0].Burn = 0, false
 		p.Plan(rest, from, len(rest)-1)
 		for k := 1; k < len(rest); k++ {
-			if rise := math.Abs(p.c[k] - p.c[k-1]); rise > steeper*peak*p.dt[k]*(1+1e-5)+4*linkSlack {
+			if rise := math.Abs(p.c[k] - p.c[k-1]); rise > hardly*peak*p.dt[k]+4*linkSlack {
 				t.Fatalf("from %g at gate %d: by %g in %g s, the peak being %g", cut.C, cut.Gate, rise, p.dt[k], peak)
 			}
 		}

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"io"
 	"math"
-	"sort"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -14,7 +13,6 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
-	"sagitta/internal/program"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
@@ -128,7 +126,7 @@ func FuzzStrands(f *testing.F) {
 			opt.ZRate = 5
 		}
 		var strands, blocks bytes.Buffer
-		_, err := follow.Run(bytes.NewReader(text), &strands, opt)
+		sum, err := follow.Run(bytes.NewReader(text), &strands, opt)
 		byLine := opt
 		follow.ByBlock(&byLine)
 		_, errBlocks := follow.Run(iotest.OneByteReader(bytes.NewReader(text)), &blocks, byLine)
@@ -139,25 +137,24 @@ func FuzzStrands(f *testing.F) {
 			t.Fatalf("%s\n-- by block:\n%s", strands.Bytes(), blocks.Bytes())
 		}
 		if err == nil || errors.As(err, new(*follow.UnmetError)) {
-			plannedAlike(t, text, opt, strands.Bytes(), err)
+			plannedAlike(t, text, opt, strands.Bytes(), sum, err)
 		}
 	})
 }
 
 // plannedAlike holds a program whose plain lines are planned in runs, or the error
-// that came of it, to what planning each line as a block gives. A run takes twice
-// its tolerance off the depth, so it may be refused where blocks just do.
-func plannedAlike(t *testing.T, text []byte, opt follow.Options, inRuns []byte, err error) {
+// that came of it, to what planning each line as a block gives: it is followed
+// where that is, holds, and spends no more of the depth. A run takes twice its
+// tolerance off the depth, so it may be refused where blocks just do.
+func plannedAlike(t *testing.T, text []byte, opt follow.Options, inRuns []byte, sum *follow.Summary, err error) {
 	follow.InBlocks(&opt)
-	inBlocks := func(part float64) ([]byte, error) {
-		var out bytes.Buffer
+	inBlocks := func(part float64) (*follow.Summary, error) {
 		o := opt
 		o.Depth.Near, o.Depth.Far = part*o.Depth.Near, part*o.Depth.Far
-		_, err := follow.Run(bytes.NewReader(text), &out, o)
-		return out.Bytes(), err
+		return follow.Run(bytes.NewReader(text), io.Discard, o)
 	}
 	const less = 0.98
-	want, errBlocks := inBlocks(1)
+	blocks, errBlocks := inBlocks(1)
 	switch {
 	case err != nil && errBlocks == nil:
 		if _, errBlocks = inBlocks(less); errBlocks == nil {
@@ -172,53 +169,17 @@ func plannedAlike(t *testing.T, text []byte, opt follow.Options, inRuns []byte, 
 	case err != nil:
 		return
 	}
-	a, mixed := heightsAlong(t, inRuns, opt.Machine)
-	b, _ := heightsAlong(t, want, opt.Machine)
-	if mixed && opt.ZRate == 0 {
-		return // short travels are planned as if they burned
+	if most := max(opt.Use, blocks.Part); sum.Part > most/less {
+		t.Fatalf("%g of the depth spent, in blocks %g\n%s", sum.Part, blocks.Part, inRuns)
 	}
-	// The tubes differ by the tolerance of a run, and so do their strings; Z is
-	// written within half a decimal, and may wait for four more.
-	within := 4*0.002*(opt.Depth.Near+opt.Depth.Far)/2 + 6*opt.Decimal(false)
-	for _, p := range a {
-		if z, ok := heightAt(b, p[0]); ok && math.Abs(z-p[1]) > within {
-			t.Fatalf("after %g mm at Z%g, in blocks at %g\n%s\n-- in blocks:\n%s", p[0], p[1], z, inRuns, want)
-		}
+	half := opt.Decimal(false) / 2
+	res, err := verify.Run(bytes.NewReader(inRuns), "followed", bytes.NewReader(text), "original", verify.Options{
+		Machine: opt.Machine, Surface: opt.Surface, Depth: focus.Depth{Near: opt.Depth.Near + half, Far: opt.Depth.Far + half},
+		ZPlusAway: opt.ZPlusAway, Slow: verify.SlowScaled, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5, ZRateMMMin: opt.ZRate * 60})
+	if err != nil {
+		t.Fatalf("what was written cannot be read: %v\n%s", err, inRuns)
 	}
-}
-
-// heightsAlong gives the Z at the ends of burns over their length so far, and
-// whether the program travels by feed moves.
-func heightsAlong(t *testing.T, text []byte, cfg machine.Config) (at [][2]float64, mixed bool) {
-	r, ip := program.NewReader(bytes.NewReader(text), "followed"), machine.New(cfg)
-	d := 0.0
-	for {
-		b, err := r.Next()
-		if errors.Is(err, io.EOF) {
-			return at, mixed
-		}
-		var m machine.Move
-		if err == nil {
-			err = ip.Step(b, &m)
-		}
-		if err != nil {
-			t.Fatalf("what was written cannot be read: %v\n%s", err, text)
-		}
-		if m.Burn && m.Length > 0 {
-			d += m.Length
-			at = append(at, [2]float64{d, m.To.Z})
-		} else if m.Length > 0 && !m.Rapid {
-			mixed = true
-		}
+	if !res.Holds() {
+		t.Fatalf("%v\n%s", res.Failures, inRuns)
 	}
-}
-
-// heightAt gives the Z between two of those places.
-func heightAt(at [][2]float64, d float64) (z float64, ok bool) {
-	k := sort.Search(len(at), func(k int) bool { return at[k][0] >= d })
-	if k == 0 || k == len(at) {
-		return 0, false
-	}
-	a, b := at[k-1], at[k]
-	return a[1] + (b[1]-a[1])*(d-a[0])/(b[0]-a[0]), true
 }
