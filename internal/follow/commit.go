@@ -62,7 +62,7 @@ func (f *runner) leaveRoom(h *pending, q int) {
 		g := &f.tube.gates[c.Gate]
 		f.path.spend(g, c.C-room)
 		f.path.spend(g, c.C+room)
-		f.path.nearest(c.C-room, g.High, h, 1)
+		f.path.approach(c.C-room, g.High, h, 1)
 	}
 }
 
