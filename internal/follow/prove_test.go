@@ -76,9 +76,7 @@ func TestFollowedProgramsVerify(t *testing.T) {
 
 // gaps are the constructs that programs are drawn without because following does
 // not keep to all of them yet. It is the only such list.
-var gaps = []drawn.Construct{
-	drawn.BurnEnds, // the programmed F does not come back after it
-}
+var gaps = []drawn.Construct{}
 
 // proveDrawn draws a surface, a program and options, follows and proves.
 func proveDrawn(t *rapid.T, done, refused *int) {

@@ -303,12 +303,15 @@ func (p *Pen) EndZ(c float64) {
 // returns the first error.
 func (p *Pen) Finish() error {
 	lines := p.Figures.Added
-	if like := p.style.block(); like != nil && !p.stopped {
-		p.regainModes(like, &p.src)
+	if like := p.style.block(); like != nil {
+		if !p.stopped {
+			p.regainModes(like, &p.src)
+		}
+		// The F of a line that both moves and ends the program goes behind it.
 		if f := feedOf(&p.src); !p.part && !p.src.InverseTime && p.feed.Cmp(f) != 0 && f.Mant > 0 {
 			p.add(like, []program.Change{{Letter: 'F', Num: f}})
 		}
-		if !p.part && p.src.Motion > 0 && p.have.Motion != p.src.Motion {
+		if !p.stopped && !p.part && p.src.Motion > 0 && p.have.Motion != p.src.Motion {
 			p.add(like, []program.Change{g(program.Int(int64(p.src.Motion)))})
 		}
 	}
