@@ -28,9 +28,10 @@ type Lines struct {
 }
 
 const (
-	// pointsAtHand bounds the points in memory of all zones together (4 MB),
-	// leastAtHand those of one zone from below.
-	pointsAtHand = 1 << 18
+	// pointsAtHand bounds the points in memory of all zones together (0.5 MB,
+	// of which the map makes ten times as much), leastAtHand those of one zone
+	// from below.
+	pointsAtHand = 1 << 15
 	leastAtHand  = 1 << 10
 )
 

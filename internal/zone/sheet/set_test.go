@@ -46,7 +46,7 @@ func twoZones(t *testing.T, lines int) *Set {
 // A zone's burns are one feature as long as they fit in memory, and several
 // beyond; together as long as they are in any case.
 func TestMapHasAllBurns(t *testing.T) {
-	for _, c := range []struct{ lines, features int }{{100, 1}, {100_000, 2}} {
+	for _, c := range []struct{ lines, features int }{{100, 1}, {100_000, 13}} {
 		s := twoZones(t, c.lines)
 		var b bytes.Buffer
 		if err := s.writeGeoJSON(&b); err != nil {
