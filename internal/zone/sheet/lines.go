@@ -68,7 +68,7 @@ func onward(a, b, c orb.Point) bool {
 }
 
 // arcChord is the angle in radians of the chords that stand for an arc.
-const arcChord = 0.05
+const arcChord = 0.2
 
 // Arc draws the part of an arc from fraction s0 to s1, as chords that are as
 // long together as the arc: the points between its ends are a little outside

@@ -49,7 +49,7 @@ func TestArcsAreDrawnAtTheirLength(t *testing.T) {
 			t.Fatalf("drawn %g, is %g", got, want)
 		}
 		for _, p := range lines[0] {
-			if off := math.Abs(math.Hypot(p[0]-m.CX, p[1]-m.CY) - m.R0); off > 0.0003*m.R0 {
+			if off := math.Abs(math.Hypot(p[0]-m.CX, p[1]-m.CY) - m.R0); off > 0.005*m.R0 {
 				t.Fatalf("%v is %g off an arc of radius %g", p, off, m.R0)
 			}
 		}
