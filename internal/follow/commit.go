@@ -28,14 +28,14 @@ func (f *runner) commit() error {
 // planTo plans up to gate end, the end of a move, and gives the number of blocks
 // up to there.
 func (f *runner) planTo(end int) int {
-	n := sort.Search(len(f.blocks), func(i int) bool { return int(f.blocks[i].g1) > end })
-	f.lay(end)
-	corners := f.plan.Corners
-	if f.start.Free {
+	n := sort.Search(len(f.window.blocks), func(i int) bool { return int(f.window.blocks[i].g1) > end })
+	f.window.lay(end)
+	corners := f.window.plan.Corners
+	if f.window.start.Free {
 		f.layPreamble(f.preamble.n, corners[0].C)
 	}
 	q := 0
-	for _, h := range f.blocks[f.preamble.n:n] {
+	for _, h := range f.window.blocks[f.preamble.n:n] {
 		for corners[q].Gate < int(h.g1) {
 			q++
 		}
@@ -55,11 +55,11 @@ const mostWait = 4
 // leaveRoom lets Z wait within a run, the link to corner q: as far as the tube has
 // room for it, and its lines may make up for it as steeply as the string is.
 func (f *runner) leaveRoom(h *pending, q int) {
-	room := min(f.planner.Room(q), mostWait*f.opt.Decimal(h.During.Inches))
-	h.plan.Room, h.plan.Rate = room, f.plan.PeakBurn
-	a, b := f.plan.Corners[q-1], f.plan.Corners[q]
+	room := min(f.window.planner.Room(q), mostWait*f.opt.Decimal(h.During.Inches))
+	h.plan.Room, h.plan.Rate = room, f.window.plan.PeakBurn
+	a, b := f.window.plan.Corners[q-1], f.window.plan.Corners[q]
 	for _, c := range [2]corridor.Corner{a, b} {
-		g := &f.tube.gates[c.Gate]
+		g := &f.window.tube.gates[c.Gate]
 		f.path.spend(g, c.C-room)
 		f.path.spend(g, c.C+room)
 		f.path.approach(c.C-room, g.High, h, 1)
@@ -70,34 +70,34 @@ func (f *runner) leaveRoom(h *pending, q int) {
 // 0 asks for a longer window.
 func (f *runner) commitGate() int {
 	lo, hi, _, _ := f.opt.Surface.Range()
-	end, ahead := f.planner.Commit(f.tube.gates, hi-lo)
+	end, ahead := f.window.planner.Commit(f.window.tube.gates, hi-lo)
 	switch {
 	case ahead:
 	case f.most < mostWindow:
 		return 0
 	case !f.warned:
 		f.warned = true
-		f.sum.ShortWindow = f.item(end).Block.Line
+		f.sum.ShortWindow = f.window.item(end).Block.Line
 	}
 	return end
 }
 
 // write writes the first n blocks and drops them and their gates.
 func (f *runner) write(n int) error {
-	q, gate, corners := 0, 0, f.plan.Corners
+	q, gate, corners := 0, 0, f.window.plan.Corners
 	// The source may use an item again once it is dropped.
 	if n > 0 {
-		gate = int(f.blocks[n-1].g1)
+		gate = int(f.window.blocks[n-1].g1)
 	}
 	if len(corners) > 0 {
 		f.path.along(&f.window, gate)
 	}
-	for _, h := range f.blocks[:n] {
+	for _, h := range f.window.blocks[:n] {
 		for q < len(corners) && corners[q].Gate <= int(h.g0) {
 			q++
 		}
 		for ; q < len(corners) && corners[q].Gate < int(h.g1); q++ {
-			h.plan.Corners = append(h.plan.Corners, rewrite.Corner{S: f.tube.gates[corners[q].Gate].S, C: corners[q].C})
+			h.plan.Corners = append(h.plan.Corners, rewrite.Corner{S: f.window.tube.gates[corners[q].Gate].S, C: corners[q].C})
 		}
 		if h.turns {
 			h.plan.Corners = append(h.plan.Corners, h.corner)
@@ -108,13 +108,13 @@ func (f *runner) write(n int) error {
 	}
 	if len(corners) > 0 {
 		q := sort.Search(len(corners), func(q int) bool { return corners[q].Gate >= gate })
-		f.start = corridor.Start{C: corners[q].C, Peak: f.plan.Peak, PeakBurn: f.plan.PeakBurn}
+		f.window.start = corridor.Start{C: corners[q].C, Peak: f.window.plan.Peak, PeakBurn: f.window.plan.PeakBurn}
 	}
-	f.tube.gates = f.tube.gates[:copy(f.tube.gates, f.tube.gates[gate:])]
-	f.tube.gates[0].DT, f.tube.gates[0].Burn = 0, false
-	f.tube.dropAsks(gate)
-	f.blocks = f.blocks[:copy(f.blocks, f.blocks[n:])]
-	for _, h := range f.blocks {
+	f.window.tube.gates = f.window.tube.gates[:copy(f.window.tube.gates, f.window.tube.gates[gate:])]
+	f.window.tube.gates[0].DT, f.window.tube.gates[0].Burn = 0, false
+	f.window.tube.dropAsks(gate)
+	f.window.blocks = f.window.blocks[:copy(f.window.blocks, f.window.blocks[n:])]
+	for _, h := range f.window.blocks {
 		h.g0 -= int32(gate)
 		h.g1 -= int32(gate)
 	}
@@ -122,7 +122,7 @@ func (f *runner) write(n int) error {
 	if f.lastBurn < -1 {
 		f.lastBurn = -1
 	}
-	f.plan = corridor.Plan{}
+	f.window.plan = corridor.Plan{}
 	return f.out.Err()
 }
 

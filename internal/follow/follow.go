@@ -54,7 +54,8 @@ func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 // runner is one run: the planner's window, filled from the reader and
 // emptied into the writer.
 type runner struct {
-	window
+	opt    *Options
+	window window
 	out    *rewrite.Pen
 	source *stream.Source
 	sum    Summary
@@ -82,27 +83,27 @@ type runner struct {
 
 func newRunner(w io.Writer, opt *Options) *runner {
 	opt.model = opt.clearance()
-	f := &runner{most: opt.Window, lastBurn: -1}
+	f := &runner{opt: opt, most: opt.Window, lastBurn: -1}
 	if f.most <= 0 {
 		f.most = defaultWindow
 	}
 	f.usual = f.most
 	f.path = path{opt: opt, sum: &f.sum}
 	f.window = window{opt: opt, sum: &f.sum, fails: &f.fails, start: corridor.Start{Free: true}}
-	f.planner.Settings = corridor.Settings{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
+	f.window.planner.Settings = corridor.Settings{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
 	f.out = rewrite.New(w, &opt.Options)
 	f.out.Breached = f.breached
-	f.tube = tubeBuilder{
+	f.window.tube = tubeBuilder{
 		opt: opt, sum: &f.sum, fails: &f.fails,
 		tol:   opt.arcTolerance(),
 		still: opt.ZMoves != rewrite.Always,
 	}
-	f.tube.low, f.tube.high, _, _ = opt.Surface.Range()
-	f.tube.tip = newTip(opt)
+	f.window.tube.low, f.window.tube.high, _, _ = opt.Surface.Range()
+	f.window.tube.tip = newTip(opt)
 	corners := opt.Surface.Bounds()
 	f.across = acrossOften * math.Hypot(corners[2][0]-corners[0][0], corners[2][1]-corners[0][1])
 	f.sum.Nearest = math.Inf(1)
-	f.tube.restart()
+	f.window.tube.restart()
 	return f
 }
 
@@ -145,12 +146,12 @@ func (f *runner) pend(it *stream.Item) *pending {
 // take takes one item into the window, and commits when that is full.
 func (f *runner) take(it *stream.Item) error {
 	h := f.pend(it)
-	f.last = h.After.At
+	f.window.last = h.After.At
 	f.length += h.Move.Length
 	f.sum.Blocks += h.Count()
 	f.sum.Seconds += h.Move.Seconds
-	i := len(f.blocks)
-	f.blocks = append(f.blocks, h)
+	i := len(f.window.blocks)
+	f.window.blocks = append(f.window.blocks, h)
 	if !f.begun {
 		f.relative = f.relative || h.During.Relative
 		f.sum.Relative = f.relative
@@ -163,18 +164,18 @@ func (f *runner) take(it *stream.Item) error {
 		}
 	}
 	if !f.begun {
-		h.needTip = f.tube.early(h.Item)
+		h.needTip = f.window.tube.early(h.Item)
 	}
-	h.g0 = int32(len(f.tube.gates) - 1)
-	f.tube.add(h.Item)
-	h.g1 = int32(len(f.tube.gates) - 1)
+	h.g0 = int32(len(f.window.tube.gates) - 1)
+	f.window.tube.add(h.Item)
+	h.g1 = int32(len(f.window.tube.gates) - 1)
 	if f.opt.ZMoves == rewrite.ByHand {
 		return f.flat()
 	}
 	if !f.begun {
 		f.addPreamble(h)
 	}
-	if len(f.tube.gates) >= f.most || len(f.blocks) >= blocksPerGate*f.most || f.filled() {
+	if len(f.window.tube.gates) >= f.most || len(f.window.blocks) >= blocksPerGate*f.most || f.filled() {
 		return f.commit()
 	}
 	return nil

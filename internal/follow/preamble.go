@@ -19,8 +19,8 @@ type preamble struct {
 // addPreamble takes the gates of a block before the first burn into the preamble.
 func (f *runner) addPreamble(h *pending) {
 	h.need, h.top = math.Inf(-1), math.Inf(-1)
-	for k := range f.tube.gates {
-		h.need, h.top = max(h.need, f.planner.Lowest(&f.tube.gates[k])), max(h.top, f.tube.gates[k].High)
+	for k := range f.window.tube.gates {
+		h.need, h.top = max(h.need, f.window.planner.Lowest(&f.window.tube.gates[k])), max(h.top, f.window.tube.gates[k].High)
 	}
 	if way := f.opt.fromStand(&h.Move); way != nil && way.Length > 0 && h.Known() {
 		for _, pc := range stream.AppendHeights(nil, f.opt.Surface, way, f.opt.tolerance(), 0) {
@@ -28,7 +28,7 @@ func (f *runner) addPreamble(h *pending) {
 			h.need, h.top = max(h.need, high+f.opt.lead()), max(h.top, high+f.opt.Defocus)
 		}
 	}
-	f.tube.restart()
+	f.window.tube.restart()
 	h.g0, h.g1 = 0, 0
 }
 
@@ -64,7 +64,7 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 	if c != nil {
 		up = *c
 	}
-	for k, h := range f.blocks[i:n] {
+	for k, h := range f.window.blocks[i:n] {
 		if h.Moves() && first == n {
 			first = i + k
 		}
@@ -78,7 +78,7 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 		after = late
 	}
 	if fresh {
-		for _, h := range f.blocks[i:n] {
+		for _, h := range f.window.blocks[i:n] {
 			h.plan.C = up
 		}
 	} else {
@@ -93,22 +93,22 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 // passPreamble writes a preamble that has grown as long as the window, up to where a
 // block of Z alone can still be put in.
 func (f *runner) passPreamble() error {
-	n := len(f.blocks)
+	n := len(f.window.blocks)
 	for n > 0 && !f.dark(n) {
 		n--
 	}
-	if n < len(f.blocks)/2 {
+	if n < len(f.window.blocks)/2 {
 		f.most *= 2
 		return nil
 	}
 	up := f.preamble.c
-	for _, h := range f.blocks[:n] {
+	for _, h := range f.window.blocks[:n] {
 		up = max(up, f.needed(h))
 	}
-	f.passed(f.blocks[:n], up)
+	f.passed(f.window.blocks[:n], up)
 	f.layPreamble(n, up)
 	f.preamble = preamble{c: up}
-	f.start.C = up
+	f.window.start.C = up
 	return f.write(n)
 }
 
@@ -122,24 +122,24 @@ func (f *runner) change(i, j, n int, was, c float64) {
 	}
 	at := -1
 	for k := min(j, n-1); k >= i && at < 0; k-- {
-		if f.takes(f.blocks[k], was, c) && f.misses(k, n, c) == 0 {
+		if f.takes(f.window.blocks[k], was, c) && f.misses(k, n, c) == 0 {
 			at = k
 		}
 	}
 	for k := j; k >= i && at < 0; k-- {
-		if k < len(f.blocks) && f.admits(k) {
+		if k < len(f.window.blocks) && f.admits(k) {
 			at = k
-			f.blocks[k].plan.Before, f.blocks[k].plan.Stroke = c, true
+			f.window.blocks[k].plan.Before, f.window.blocks[k].plan.Stroke = c, true
 		}
 	}
 	if at < 0 {
 		at = max(0, i-1)
-		f.turnDown(f.blocks[at], was, c)
+		f.turnDown(f.window.blocks[at], was, c)
 	}
 	for k := min(i, at); k < n; k++ {
-		f.blocks[k].plan.C = was
+		f.window.blocks[k].plan.C = was
 		if k >= at {
-			f.blocks[k].plan.C = c
+			f.window.blocks[k].plan.C = c
 		}
 	}
 }
@@ -147,7 +147,7 @@ func (f *runner) change(i, j, n int, was, c float64) {
 // admitsAny reports whether a block of Z alone can be put in before one of the
 // blocks from i to j.
 func (f *runner) admitsAny(i, j int) bool {
-	for k := i; k <= j && k < len(f.blocks); k++ {
+	for k := i; k <= j && k < len(f.window.blocks); k++ {
 		if f.admits(k) {
 			return true
 		}
@@ -173,7 +173,7 @@ func (f *runner) turnDown(h *pending, was, c float64) {
 // misses tells by how much the ends of the moves from block i to block n leave
 // the range of Z at correction c.
 func (f *runner) misses(i, n int, c float64) (out float64) {
-	for _, h := range f.blocks[i:n] {
+	for _, h := range f.window.blocks[i:n] {
 		if !h.Moves() || !h.After.ZKnown {
 			continue
 		}
@@ -202,7 +202,7 @@ func (f *runner) takes(h *pending, from, to float64) bool {
 func (f *runner) dark(k int) bool {
 	st := f.out.State()
 	if k > 0 {
-		st = &f.blocks[k-1].After
+		st = &f.window.blocks[k-1].After
 	}
 	return st.Beam != machine.On
 }
@@ -210,7 +210,7 @@ func (f *runner) dark(k int) bool {
 // preambleApproach takes the first n blocks of the preamble into the closest approach.
 func (f *runner) preambleApproach(n int) {
 	c := f.preamble.c
-	for _, h := range f.blocks[:n] {
+	for _, h := range f.window.blocks[:n] {
 		if h.plan.Stroke {
 			c = h.plan.Before
 		}

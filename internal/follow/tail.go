@@ -39,18 +39,18 @@ func (f *runner) rest() float64 {
 // can take c back to rest.
 func (f *runner) finishBurns() error {
 	fold := f.foldTail()
-	end := int(f.blocks[f.lastBurn].g1)
+	end := int(f.window.blocks[f.lastBurn].g1)
 	if fold >= 0 {
-		end = int(f.blocks[fold].g1)
+		end = int(f.window.blocks[fold].g1)
 	}
-	all := f.tube.gates
-	f.tube.gates = all[:end+1]
+	all := f.window.tube.gates
+	f.window.tube.gates = all[:end+1]
 	n := f.planTo(end)
-	f.tube.gates = all
-	if fold >= 0 && !f.takes(f.blocks[fold], f.blocks[fold].plan.C, f.rest()) {
+	f.window.tube.gates = all
+	if fold >= 0 && !f.takes(f.window.blocks[fold], f.window.blocks[fold].plan.C, f.rest()) {
 		n, fold = fold+1, -1
 	} else if fold >= 0 {
-		for _, h := range f.blocks[fold:n] {
+		for _, h := range f.window.blocks[fold:n] {
 			h.plan.C = f.rest()
 		}
 	} else {
@@ -60,7 +60,7 @@ func (f *runner) finishBurns() error {
 		return err
 	}
 	if fold >= 0 {
-		f.start.C = f.rest()
+		f.window.start.C = f.rest()
 	}
 	return nil
 }
@@ -69,12 +69,12 @@ func (f *runner) finishBurns() error {
 // on the rest value is clear to the end, or -1.
 func (f *runner) foldTail() int {
 	fold := -1
-	clear := len(f.tube.gates)
-	for clear > 0 && f.planner.Lowest(&f.tube.gates[clear-1]) <= f.rest() {
+	clear := len(f.window.tube.gates)
+	for clear > 0 && f.window.planner.Lowest(&f.window.tube.gates[clear-1]) <= f.rest() {
 		clear--
 	}
-	for k := len(f.blocks) - 1; k > f.lastBurn; k-- {
-		if h := f.blocks[k]; h.ZOnly() && int(h.g1) >= clear {
+	for k := len(f.window.blocks) - 1; k > f.lastBurn; k-- {
+		if h := f.window.blocks[k]; h.ZOnly() && int(h.g1) >= clear {
 			fold = k
 		}
 	}
@@ -84,11 +84,11 @@ func (f *runner) foldTail() int {
 // finishTail lays the travels after the last burn.
 func (f *runner) finishTail() error {
 	rest := f.rest()
-	last := len(f.tube.gates) - 1
-	g := &f.tube.gates[last]
-	clear := f.planner.Lowest(g)
+	last := len(f.window.tube.gates) - 1
+	g := &f.window.tube.gates[last]
+	clear := f.window.planner.Lowest(g)
 	if last == 0 {
-		clear = min(clear, f.start.C) // where the burn could end, c may stay
+		clear = min(clear, f.window.start.C) // where the burn could end, c may stay
 	}
 	if f.relative { // each run would end higher, so as low as the depth allows
 		clear = min(clear, max(g.Min, g.Window(f.opt.Depth, 1).Lo))
@@ -98,26 +98,26 @@ func (f *runner) finishTail() error {
 	}
 	target := max(rest, clear)
 	if out := target - g.Max; out > rounding {
-		f.fail(last, OutOfRange, out)
+		f.window.fail(last, OutOfRange, out)
 	}
 	f.sum.EndAbove = target - rest
 	if f.lostAtEnd() {
 		f.sum.EndAbove = 0
 		if last == 0 {
-			target = f.start.C // nothing is left to bring back
+			target = f.window.start.C // nothing is left to bring back
 		}
 	}
 	if last == 0 {
-		if math.Abs(target-f.start.C) > f.opt.Step(false)/2 {
+		if math.Abs(target-f.window.start.C) > f.opt.Step(false)/2 {
 			return f.returnStanding(target)
 		}
-		for _, h := range f.blocks {
+		for _, h := range f.window.blocks {
 			h.plan.C = target
 		}
-		return f.write(len(f.blocks))
+		return f.write(len(f.window.blocks))
 	}
 	g.Min, g.Max = target, target
-	f.start.Peak, f.start.PeakBurn = 0, 0
+	f.window.start.Peak, f.window.start.PeakBurn = 0, 0
 	n := f.planTo(last)
 	return f.write(n)
 }
@@ -126,7 +126,7 @@ func (f *runner) finishTail() error {
 // burn: in a block of Z alone once the beam is off.
 func (f *runner) returnStanding(target float64) error {
 	at := -1
-	for k, h := range f.blocks {
+	for k, h := range f.window.blocks {
 		if f.admits(k) && !f.out.Stopped() {
 			at = k
 			h.plan.Before, h.plan.Stroke = target, true
@@ -136,17 +136,17 @@ func (f *runner) returnStanding(target float64) error {
 			break
 		}
 	}
-	for k, h := range f.blocks {
-		h.plan.C = f.start.C
+	for k, h := range f.window.blocks {
+		h.plan.C = f.window.start.C
 		if at >= 0 && k >= at {
 			h.plan.C = target
 		}
 	}
-	if err := f.write(len(f.blocks)); err != nil || at >= 0 {
+	if err := f.write(len(f.window.blocks)); err != nil || at >= 0 {
 		return err
 	}
 	if f.out.Stopped() || f.out.State().Beam == machine.On || !f.out.State().Settled {
-		f.sum.EndAbove = f.start.C - f.rest()
+		f.sum.EndAbove = f.window.start.C - f.rest()
 		return nil
 	}
 	f.out.EndZ(target)
@@ -156,18 +156,18 @@ func (f *runner) returnStanding(target float64) error {
 // flat checks the window at the rest value and passes its blocks on: Z is
 // set by hand.
 func (f *runner) flat() error {
-	h := f.blocks[0]
+	h := f.window.blocks[0]
 	worst, s, kind := 0.0, 0.0, NotFlat
-	for k := range f.tube.gates {
-		w := f.tube.gates[k].Window(f.opt.Depth, 1)
-		f.path.approach(f.opt.Defocus, f.tube.gates[k].High, h, f.tube.gates[k].S)
+	for k := range f.window.tube.gates {
+		w := f.window.tube.gates[k].Window(f.opt.Depth, 1)
+		f.path.approach(f.opt.Defocus, f.window.tube.gates[k].High, h, f.window.tube.gates[k].S)
 		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
-			worst, s, kind = out, f.tube.gates[k].S, NotFlat
-			if g := &f.tube.gates[k]; f.tube.askOf(k) != nil && w.Lo == g.Min && out == w.Lo-f.opt.Defocus {
+			worst, s, kind = out, f.window.tube.gates[k].S, NotFlat
+			if g := &f.window.tube.gates[k]; f.window.tube.askOf(k) != nil && w.Lo == g.Min && out == w.Lo-f.opt.Defocus {
 				kind = HeadClose
 			}
-			if f.tube.still && h.Move.Burn { // one gate for the whole burn
-				s = f.tube.furthest()
+			if f.window.tube.still && h.Move.Burn { // one gate for the whole burn
+				s = f.window.tube.furthest()
 			}
 		}
 	}
@@ -178,7 +178,7 @@ func (f *runner) flat() error {
 	h.plan.C = 0 // the wanted defocus is set by hand as well
 	f.out.Pass(h.Item, h.plan)
 	f.drop(h)
-	f.blocks = f.blocks[:0]
-	f.tube.restart()
+	f.window.blocks = f.window.blocks[:0]
+	f.window.tube.restart()
 	return f.out.Err()
 }

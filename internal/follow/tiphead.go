@@ -49,7 +49,7 @@ func (tb *tubeBuilder) early(it *stream.Item) float64 {
 // setFocus tells the Z at which the first burn runs: the travels before it
 // can now be judged.
 func (f *runner) setFocus(h *pending) {
-	t := &f.tube.tip
+	t := &f.window.tube.tip
 	if t.Model == nil {
 		return
 	}
@@ -71,14 +71,14 @@ func (f *runner) setFocus(h *pending) {
 		from := max(0, 1-stream.ShortestCut/m.Length)
 		t.ceil = t.Append(t.ceil[:0], m, from)
 		for _, c := range t.ceil {
-			f.tube.keepUp(0, c.High-t.programmed(m, from, 1)+t.focus, h.Block.Line, 0)
+			f.window.tube.keepUp(0, c.High-t.programmed(m, from, 1)+t.focus, h.Block.Line, 0)
 		}
 	}
 }
 
 // needed is the lowest c that is clear on a block before the first burn.
 func (f *runner) needed(h *pending) float64 {
-	t := &f.tube.tip
+	t := &f.window.tube.tip
 	if t.Model == nil {
 		return h.need
 	}
@@ -93,7 +93,7 @@ func (f *runner) needed(h *pending) float64 {
 // allow focus to be.
 func (f *runner) passed(blocks []*pending, c float64) {
 	for _, h := range blocks {
-		f.tube.tip.allows = min(f.tube.tip.allows, c-h.needTip)
+		f.window.tube.tip.allows = min(f.window.tube.tip.allows, c-h.needTip)
 	}
 }
 
@@ -101,7 +101,7 @@ func (f *runner) passed(blocks []*pending, c float64) {
 // travel, until the tip is clear on it. Over the last stream.ShortestCut it is where
 // it is clear at the end.
 func (f *runner) clearFall(h *pending, was, c, fall float64) float64 {
-	t := &f.tube.tip
+	t := &f.window.tube.tip
 	if t.Model == nil || !t.known {
 		return fall
 	}

@@ -32,12 +32,12 @@ func (tb *tubeBuilder) arrive(m *machine.Move) {
 }
 
 // arrives reports whether Z becomes known with block k.
-func (f *runner) arrives(k int) bool { return f.blocks[k].After.ZKnown && !f.zKnown(k) }
+func (f *runner) arrives(k int) bool { return f.window.blocks[k].After.ZKnown && !f.zKnown(k) }
 
 // zKnown reports whether Z is known before block k.
 func (f *runner) zKnown(k int) bool {
 	if k > 0 {
-		return f.blocks[k-1].After.ZKnown
+		return f.window.blocks[k-1].After.ZKnown
 	}
 	return f.out.State().ZKnown
 }
@@ -48,13 +48,13 @@ func (f *runner) zKnown(k int) bool {
 func (f *runner) admits(k int) bool {
 	st := f.out.State()
 	if k > 0 {
-		st = &f.blocks[k-1].After
+		st = &f.window.blocks[k-1].After
 	}
 	if !f.dark(k) || !st.ZKnown {
 		return false
 	}
-	for q := k; !st.Settled && q < len(f.blocks); q++ {
-		h := f.blocks[q]
+	for q := k; !st.Settled && q < len(f.window.blocks); q++ {
+		h := f.window.blocks[q]
 		// A work offset on block k itself goes before the block of Z.
 		if a := &h.Actions; a.NonModal == 100 || a.G[machine.WorkOffset] != 0 && q > k {
 			return false
@@ -67,4 +67,4 @@ func (f *runner) admits(k int) bool {
 }
 
 // lostAtEnd reports whether the blocks that wait end with Z unknown.
-func (f *runner) lostAtEnd() bool { return !f.zKnown(len(f.blocks)) }
+func (f *runner) lostAtEnd() bool { return !f.zKnown(len(f.window.blocks)) }
