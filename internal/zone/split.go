@@ -347,7 +347,8 @@ func (s *splitter) writeBurn(gap []waiting, it *stream.Item, parts []cover.Part)
 		s.enter(gap, it, s0, q.Setting)
 		s1 := q.End
 		if s.opt.Overlap > 0 && !q.Last && it.Move.Length > 0 {
-			s1 = min(q.Reach, q.End+s.opt.Overlap/it.Move.Length)
+			// Both ends are rounded as they are written: it is never more.
+			s1 = min(q.Reach, q.End+max(0, s.opt.Overlap-s.opt.Lateral())/it.Move.Length)
 		}
 		if q.Last {
 			s1 = 1
