@@ -126,15 +126,15 @@ func saysPlace(it *stream.Item) bool {
 	return it.Moves() && it.Move.FromUnknown && !it.Move.ZUnknown && it.Known()
 }
 
-// fromPoint reports whether the head stands at the zone's focus point before the
+// startsAtPoint reports whether the head stands at the zone's focus point before the
 // program says where it goes: not where the focus is set on the way, or at the
 // datum.
-func (o *Options) fromPoint() bool { return !o.Pause && !o.SetZ }
+func (o *Options) startsAtPoint() bool { return !o.Pause && !o.SetZ }
 
 // fromPoint is what the way asks for from where the focus was set to where the
 // program first says that it goes, z away from the stock.
 func (o *out) fromPoint(x, y, z float64) ask {
-	if !o.opt.fromPoint() {
+	if !o.opt.startsAtPoint() {
 		return nothing()
 	}
 	return o.opt.straight(machine.Point{X: o.z.Point.X, Y: o.z.Point.Y}, true, x, y).less(z)
@@ -193,14 +193,14 @@ func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	sigma := o.sigma()
 	to := z + sigma*c
 	at, known := o.pen.At()
-	if !known && o.opt.fromPoint() { // it stands where the focus was set
+	if !known && o.opt.startsAtPoint() { // it stands where the focus was set
 		at.X, at.Y = o.z.Point.X, o.z.Point.Y
 	}
 	if known && math.Abs(x-at.X) < rounding && math.Abs(y-at.Y) < rounding {
 		o.toZ(like, to)
 		return
 	}
-	need := o.need(o.opt.straight(at, known || o.opt.fromPoint(), x, y), zref)
+	need := o.need(o.opt.straight(at, known || o.opt.startsAtPoint(), x, y), zref)
 	top := max(sigma*at.Z, sigma*to)
 	if o.p.travels && !o.opt.byHand() {
 		top = max(top, sigma*o.p.clearZ+sigma*o.off())
