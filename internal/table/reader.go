@@ -54,7 +54,7 @@ func (r *Reader) Next() error {
 			}
 		}
 		data := r.line
-		if k := bytes.IndexByte(data, '#'); k >= 0 {
+		if k := commentAt(data); k >= 0 {
 			data = data[:k]
 			if len(bytes.TrimSpace(data)) == 0 {
 				if err := r.comment(k + 1); err != nil {
@@ -77,6 +77,17 @@ func (r *Reader) Next() error {
 			}
 		}
 	}
+}
+
+// commentAt returns where the # of a comment stands in a line, -1 for none. One
+// in the middle of a field, as in 30#, is no comment: it would hide a slip.
+func commentAt(line []byte) int {
+	for i, c := range line {
+		if c == '#' && (i == 0 || strings.IndexByte(" \t,;", line[i-1]) >= 0) {
+			return i
+		}
+	}
+	return -1
 }
 
 // comment hands on the setting that begins at byte offset at, if it is one.

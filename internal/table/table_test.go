@@ -46,6 +46,7 @@ func TestRows(t *testing.T) {
 		"# Units : in,,\n#x\n1":              "units=in / 1",
 		"#a:\n1,2\n # b: c ; d \t":           "a= / 1|2 / b=c ; d",
 		"#: 3\n1":                            "1",
+		"a;30# b\n1;#c\n2 #;3\n\"#4\";5":     "a|30# b / 1| / 2 / #4|5",
 	} {
 		got, err := read(NewReader(iotest.OneByteReader(strings.NewReader(text)), "f"))
 		if s := strings.Join(got, " / "); s != want || !errors.Is(err, io.EOF) {
@@ -69,6 +70,7 @@ func TestNumbers(t *testing.T) {
 		{"1,\"1,5\"", `f:1:4: v "1,5" is not a number; decimals take a point`},
 		{"1;1.000,5", `f:1:3: v "1.000,5" is not a number`},
 		{"1,,2", "f:1:3: v is missing; a number is needed here"},
+		{"1,30#", `f:1:3: v "30#" is not a number`},
 		{"1,nan", `f:1:3: v "nan" is not a number`},
 		{"1,0x1p4", `f:1:3: v "0x1p4" is not a number`},
 		{"1,1_0", `f:1:3: v "1_0" is not a number`},
