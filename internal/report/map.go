@@ -1,17 +1,20 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"image"
 	"image/color"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/recorder"
 )
 
 // Mark is a touched point, mm.
@@ -152,6 +155,31 @@ func (s *sampled) mask() image.Image {
 	return img
 }
 
+// inOrder draws contours in the same order each time: the library keeps them in
+// a map.
+type inOrder struct{ *plotter.Contour }
+
+// Plot draws the contours.
+func (o inOrder) Plot(c draw.Canvas, p *plot.Plot) {
+	var drawn recorder.Canvas
+	o.Contour.Plot(draw.Canvas{Canvas: &drawn, Rectangle: c.Rectangle}, p)
+	var lines []vg.Path
+	for _, a := range drawn.Actions {
+		if stroke, ok := a.(*recorder.Stroke); ok {
+			lines = append(lines, stroke.Path)
+		}
+	}
+	slices.SortFunc(lines, func(a, b vg.Path) int {
+		return slices.CompareFunc(a, b, func(a, b vg.PathComp) int {
+			return cmp.Or(cmp.Compare(a.Pos.X, b.Pos.X), cmp.Compare(a.Pos.Y, b.Pos.Y))
+		})
+	})
+	c.SetLineStyle(o.LineStyles[0])
+	for _, line := range lines {
+		c.Stroke(line)
+	}
+}
+
 func (m *Map) drawMap(c draw.Canvas, g *sampled) error {
 	p := newPlot(11, 9, 8)
 	p.Title.Text = m.Title
@@ -171,7 +199,7 @@ func (m *Map) drawMap(c draw.Canvas, g *sampled) error {
 		}
 		lines := plotter.NewContour(g.closed(), levels, nil)
 		lines.LineStyles = []draw.LineStyle{{Color: color.Black, Width: 0.5}}
-		p.Add(lines)
+		p.Add(inOrder{lines})
 	}
 	if mask := g.mask(); mask != nil {
 		p.Add(plotter.NewImage(mask, m.Low[0], m.Low[1], m.Top[0], m.Top[1]))

@@ -59,6 +59,13 @@ func TestMap(t *testing.T) {
 			t.Errorf("no %q in the picture", want)
 		}
 	}
+	var again bytes.Buffer
+	for range 3 {
+		again.Reset()
+		if err := m.Draw(&again, "svg"); err != nil || !bytes.Equal(svg.Bytes(), again.Bytes()) {
+			t.Error("the same map gives another picture")
+		}
+	}
 	for d := xml.NewDecoder(&svg); ; {
 		if _, err := d.Token(); errors.Is(err, io.EOF) {
 			break
