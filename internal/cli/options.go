@@ -43,7 +43,7 @@ func (o *options) bind(f *pflag.FlagSet) {
 	f.Float64Var(&o.Rapid, "rapid", 0, "rate of travels in `MM/MIN`, over the profile's")
 	f.Var(&point{&o.Start}, "start", "where the head stands at the first block, `X,Y`")
 	f.Float64Var(&o.StartZ, "start-z", 0, "Z at the first block, `MM`")
-	f.StringVar(&o.KeepOut, "keep-out", "", "boxes that stand above the stock, such as clamps, a CSV `FILE` of x0, y0, x1, y1, height over the datum")
+	bindKeepOut(f, &o.KeepOut)
 	f.BoolVar(&o.KeepRamps, "keep-ramps", false, "allow input whose Z already changes within a burn")
 	bindSummary(f, &o.summary)
 }
@@ -56,6 +56,10 @@ func bindDepth(f *pflag.FlagSet, depth *string) {
 
 func bindMachine(f *pflag.FlagSet, file *string) {
 	f.StringVarP(file, "machine", "m", "", "machine profile, a TOML `FILE`")
+}
+
+func bindKeepOut(f *pflag.FlagSet, file *string) {
+	f.StringVar(file, "keep-out", "", "boxes that stand above the stock, such as clamps, a CSV `FILE` of x0, y0, x1, y1, height over the datum")
 }
 
 func bindPlacement(f *pflag.FlagSet, shift **[2]float64, rotate *float64) {

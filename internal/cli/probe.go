@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -13,15 +14,19 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
+	"sagitta/internal/focus"
 	"sagitta/internal/job"
 	"sagitta/internal/phrase"
 	"sagitta/internal/probe"
 	"sagitta/internal/record"
+	"sagitta/internal/surface"
+	"sagitta/internal/surface/file"
 	"sagitta/internal/touch"
 )
 
 type probeOptions struct {
 	machine, lens, depth string
+	keepOut              string
 	bow, clear, margin   float64
 	coarse               string
 	byHand               bool
@@ -65,6 +70,7 @@ runs, and try it high above the stock before.`,
 	f.StringVarP(&o.lens, "lens", "l", "", "lens record, a TOML `FILE`")
 	bindMachine(f, &o.machine)
 	f.Float64Var(&o.clear, "clear", 5, "height over the datum between touches, in `MM`")
+	bindKeepOut(f, &o.keepOut)
 	f.Float64Var(&o.margin, "margin", 2, "`MM` around the burns that the surface is to cover")
 	f.Var(&point{&o.datum}, "datum", "touch first, and last, the place nearest to `X,Y`")
 	f.Var(&point{&o.start}, "start", "where the head stands at the program's first block, `X,Y`")
@@ -83,6 +89,8 @@ func (o *probeOptions) check() error {
 	case !o.byHand && o.bow >= o.clear:
 		return usagef("give --clear a height over the datum that the stock does not reach",
 			"a bow of %g mm stands as high as the travels between touches, %g mm over the datum", o.bow, o.clear)
+	case o.byHand && o.keepOut != "":
+		return usagef("", "--keep-out is for a program that touches, and --by-hand writes none")
 	case o.lens != "" && o.depth != "":
 		return usagef("", "give one of --lens and --depth")
 	case o.drawing() == o.out && o.out != "" && o.byHand:
@@ -103,6 +111,9 @@ func (s *session) probe(o *probeOptions, name string) error {
 	if err := o.check(); err != nil {
 		return err
 	}
+	if err := files.OneStream(name, o.machine, o.lens, o.coarse, o.keepOut); err != nil {
+		return err
+	}
 	m, err := s.bench(o.machine)
 	if err != nil {
 		return err
@@ -110,7 +121,12 @@ func (s *session) probe(o *probeOptions, name string) error {
 	if m.ZMoves == record.ZByHand && !o.byHand {
 		return usagef("give --by-hand for a sheet to fill in", "%s: z_moves is by-hand: no program can touch", o.machine)
 	}
-	depth, from, err := s.probeDepth(o)
+	lens, err := s.probeLens(o)
+	if err != nil {
+		return err
+	}
+	depth := math.Min(lens.Depth.Near, lens.Depth.Far)
+	head, err := s.probeHead(o, m, lens.Record)
 	if err != nil {
 		return err
 	}
@@ -143,6 +159,9 @@ func (s *session) probe(o *probeOptions, name string) error {
 			results = append(results, files.Result{Name: at, Text: plan.Map(title)})
 		}
 	} else {
+		if err := plan.Clear(m, o.clear, head.Boxes, head.Known); err != nil {
+			return err
+		}
 		seconds = plan.Seconds(m, o.clear)
 		if text, err = plan.Program(m, o.clear, fmt.Sprintf("%s probe of %s", maker, filepath.Base(name))); err != nil {
 			return err
@@ -152,24 +171,34 @@ func (s *session) probe(o *probeOptions, name string) error {
 		return err
 	}
 	s.files.ClearProgress()
-	s.say.Probe(plan, step, depth, from, m, o.machine != "", seconds)
+	s.say.Probe(plan, step, depth, cmp.Or(lens.File, lens.Depth.From), m, o.machine != "", &head, seconds)
 	return nil
 }
 
-// probeDepth is the lesser side of the depth, and where it is from.
-func (s *session) probeDepth(o *probeOptions) (float64, string, error) {
+// probeLens is the lens, or what --depth says in its place; without either one
+// of a short lens's depth.
+func (s *session) probeLens(o *probeOptions) (job.Lens, error) {
 	if o.lens == "" && o.depth == "" {
-		return assumedDepthMM, "assumed, as of a short lens", nil
+		d := focus.Depth{Near: assumedDepthMM, Far: assumedDepthMM}
+		return job.Lens{Depth: record.LensDepth{Depth: d, From: "assumed, as of a short lens"}}, nil
 	}
 	l, err := job.ReadLens(s.open, o.lens, o.depth)
 	if err == nil {
 		err = l.Out
 	}
-	from := o.lens
-	if from == "" {
-		from = "--depth"
+	return l, err
+}
+
+// probeHead is what is known of the head, and the boxes it is kept clear of.
+func (s *session) probeHead(o *probeOptions, m *record.Machine, lens *record.Lens) (job.Head, error) {
+	var boxes []surface.Box
+	if o.keepOut != "" {
+		var err error
+		if boxes, err = files.Read(s.files, o.keepOut, file.ReadKeepOut); err != nil {
+			return job.Head{}, err
+		}
 	}
-	return math.Min(l.Depth.Near, l.Depth.Far), from, err
+	return job.HeadWith(m, lens, boxes), nil
 }
 
 func (s *session) probeArea(o *probeOptions, m *record.Machine, name string) (*probe.Area, error) {

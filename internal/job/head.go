@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"sagitta/internal/clearance"
+	"sagitta/internal/record"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/file"
 	"sagitta/internal/verify"
@@ -21,15 +22,23 @@ type Head struct {
 
 // knowHead reads the boxes, and finds out what is known of the head.
 func (j *Job) knowHead(open Source) (err error) {
+	var boxes []surface.Box
 	if j.KeepOut != "" {
-		if j.Boxes, err = read(open, j.KeepOut, file.ReadKeepOut); err != nil {
+		if boxes, err = read(open, j.KeepOut, file.ReadKeepOut); err != nil {
 			return err
 		}
 	}
-	h := clearance.Head{Boxes: j.Boxes}
+	j.Head = HeadWith(j.Machine, j.Lenses[0].Record, boxes)
+	return nil
+}
+
+// HeadWith is what is known of the head of a bench with a lens, nil where there
+// is no record of it, among boxes.
+func HeadWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
+	h, known := Head{Boxes: boxes}, clearance.Head{Boxes: boxes}
 	var standoff *float64
-	if r := j.Lenses[0].Record; r != nil {
-		standoff = r.StandoffMM
+	if lens != nil {
+		standoff = lens.StandoffMM
 	}
 	take := func(to, from *float64, field string) (missing []string) {
 		if from == nil {
@@ -38,15 +47,15 @@ func (j *Job) knowHead(open Source) (err error) {
 		*to = *from
 		return nil
 	}
-	j.Missing = take(&h.Standoff, standoff, "standoff_mm of the lens record")
-	missing := append(take(&h.Radius, j.Machine.HeadRadiusMM, "head_radius_mm"), take(&h.Gap, j.Machine.GapMinMM, "gap_min_mm")...)
+	h.Missing = take(&known.Standoff, standoff, "standoff_mm of the lens record")
+	missing := append(take(&known.Radius, m.HeadRadiusMM, "head_radius_mm"), take(&known.Gap, m.GapMinMM, "gap_min_mm")...)
 	if missing != nil {
-		j.Missing = append(j.Missing, strings.Join(missing, " and ")+" of the machine profile")
+		h.Missing = append(h.Missing, strings.Join(missing, " and ")+" of the machine profile")
 	}
-	if j.Missing == nil {
-		j.Known = &h
+	if h.Missing == nil {
+		h.Known = &known
 	}
-	return nil
+	return h
 }
 
 // tip is the tip of the head as zones have it, nil where it is not known; how

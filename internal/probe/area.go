@@ -1,14 +1,13 @@
 package probe
 
 import (
-	"errors"
 	"io"
 	"math"
 
 	"github.com/paulmach/orb"
 
 	"sagitta/internal/machine"
-	"sagitta/internal/program"
+	"sagitta/internal/stream"
 )
 
 // Area is what a program burns, in program XY, mm.
@@ -22,28 +21,17 @@ type Area struct {
 // chordMM is how far a chord may be off its arc: far below any margin.
 const chordMM = 0.05
 
-// ReadArea reads a program's burns. Errors are those of packages program and
-// machine, or the source's.
+// ReadArea reads a program's burns. Errors are those of package stream.
 func ReadArea(r io.Reader, name string, cfg machine.Config) (*Area, error) {
 	a := &Area{}
-	in := program.NewReader(r, name)
-	ip := machine.New(cfg)
-	for {
-		b, err := in.Next()
-		if errors.Is(err, io.EOF) {
-			return a, nil
+	source := stream.New(r, stream.Options{Name: name, Machine: cfg, Blocks: true})
+	return a, source.Each(func(it *stream.Item) error {
+		if it.Move.Burn {
+			a.add(&it.Move)
 		}
-		if err != nil {
-			return nil, err
-		}
-		var m machine.Move
-		if err := ip.Step(b, &m); err != nil {
-			return nil, err
-		}
-		if m.Burn {
-			a.add(&m)
-		}
-	}
+		source.Done(it)
+		return nil
+	})
 }
 
 func (a *Area) add(m *machine.Move) {

@@ -72,23 +72,23 @@ func (v Voice) depth(l *job.Lens, of string, p focus.Purpose) {
 const headUnchecked = "head clearance not checked"
 
 // head says what the clearance of the head was held to, or that it was not
-// checked: then how near the axis comes to the surface.
-func (v Voice) head(j *job.Job, near string) {
-	boxes := phrase.Count(len(j.Boxes), "box")
-	if j.Known == nil {
-		v.Line(headUnchecked+": it takes %s; %s", strings.Join(j.Missing, ", and "), near)
-		if j.Boxes != nil {
+// checked, and what stands in for that.
+func (v Voice) head(h *job.Head, instead string) {
+	boxes := phrase.Count(len(h.Boxes), "box")
+	if h.Known == nil {
+		v.Line(headUnchecked+": it takes %s; %s", strings.Join(h.Missing, ", and "), instead)
+		if h.Boxes != nil {
 			v.Line("caution: the %s of --keep-out cannot be kept clear of without these fields", boxes)
 		}
 		return
 	}
 	over := ""
-	if len(j.Boxes) > 0 {
+	if len(h.Boxes) > 0 {
 		over = ", and over " + boxes
 	}
-	h := j.Known
+	k := h.Known
 	v.Line("the head's tip, %s mm over best focus, keeps %s mm over what stands within %s mm of the beam%s",
-		phrase.Short(h.Standoff), phrase.Short(h.Gap), phrase.Short(h.Radius), over)
+		phrase.Short(k.Standoff), phrase.Short(k.Gap), phrase.Short(k.Radius), over)
 }
 
 // nearest says how near the axis comes to the surface under the beam against

@@ -14,7 +14,7 @@ import (
 // Follow says what following did.
 func (v Voice) Follow(j *job.Job, f *follow.Summary) {
 	v.Assumed(j)
-	v.head(j, nearest(f.Nearest, true, f.NearestX, f.NearestY, f.NearestLine))
+	v.head(&j.Head, nearest(f.Nearest, true, f.NearestX, f.NearestY, f.NearestLine))
 	v.depths(j, focus.Writing)
 	v.burns(f.Burns, f.BurnLength, f.Low, f.High, f.HighX, f.HighY, f.HighLine)
 	v.offSurface(f.Outside)

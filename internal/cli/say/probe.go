@@ -3,6 +3,7 @@ package say
 import (
 	"fmt"
 
+	"sagitta/internal/job"
 	"sagitta/internal/phrase"
 	"sagitta/internal/probe"
 	"sagitta/internal/record"
@@ -10,7 +11,7 @@ import (
 
 // Probe says where to touch and why. The depth, its nearer side in mm, is from
 // what depthFrom says; seconds is 0 for a sheet to fill in.
-func (v Voice) Probe(p *probe.Plan, s probe.Step, depth float64, depthFrom string, m *record.Machine, profiled bool, seconds float64) {
+func (v Voice) Probe(p *probe.Plan, s probe.Step, depth float64, depthFrom string, m *record.Machine, profiled bool, head *job.Head, seconds float64) {
 	if !profiled {
 		v.Line("assumed: no machine profile; lengths in mm, +Z away from the stock, touching at %g mm/min to %g mm below the datum", m.ProbeFeedMMMin, m.ProbeDepthMM)
 	}
@@ -32,6 +33,10 @@ func (v Voice) Probe(p *probe.Plan, s probe.Step, depth float64, depthFrom strin
 	}
 	if m.ZPlus == record.Toward {
 		v.Line("+Z brings the lens nearer here, so Z counts down: give --down to sagitta surface")
+	}
+	v.head(head, "only the tip of the touch tool is kept clear")
+	if head.Known != nil {
+		v.Line("caution: how far stock rises beside a touch is not known before it is touched")
 	}
 	v.Line("the beam is off throughout; stay at the stop while it runs")
 }

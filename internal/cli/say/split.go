@@ -64,7 +64,7 @@ func (v Voice) zone(p *zone.Plan, z *zone.Zone) {
 
 // heads says what is known of the head, with each of the lenses.
 func (v Voice) heads(j *job.Job) {
-	v.head(j, "travels are clear of the stock under the beam")
+	v.head(&j.Head, "travels are clear of the stock under the beam")
 	for i := range j.Lenses[1:] {
 		switch l := &j.Lenses[i+1]; {
 		case j.Machine.HeadRadiusMM == nil || j.Machine.GapMinMM == nil || l.Record == nil:

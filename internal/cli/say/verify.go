@@ -13,7 +13,7 @@ import (
 // Verify says what the check of a program found.
 func (v Voice) Verify(j *job.Job, name string, r *verify.Result) {
 	v.noProfile(j)
-	v.head(j, nearest(r.Nearest.MM, false, r.Nearest.X, r.Nearest.Y, r.Nearest.Line))
+	v.head(&j.Head, nearest(r.Nearest.MM, false, r.Nearest.X, r.Nearest.Y, r.Nearest.Line))
 	v.depths(j, focus.Checking)
 	v.Lines(r.Notes)
 	v.Failures(name, r)
