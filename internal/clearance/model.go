@@ -105,6 +105,26 @@ func Extent(m *machine.Move) (x0, y0, x1, y1 float64) {
 	return x0, y0, x1, y1
 }
 
+// Arrives reports whether a move is one before which the program does not say
+// where the head is over XY, but at which Z.
+func Arrives(m *machine.Move) bool {
+	return m.FromUnknown && !m.ZUnknown && m.Kind != machine.Still
+}
+
+// Arrival is the straight way of a move that arrives from where the head stands,
+// at X and Y, at the Z of its end; nil where that is not known, and of any other
+// move.
+func Arrival(stand *[2]float64, m *machine.Move) *machine.Move {
+	if stand == nil || !Arrives(m) {
+		return nil
+	}
+	way := *m
+	way.Kind, way.FromUnknown = machine.Line, false
+	way.From = machine.Point{X: stand[0], Y: stand[1], Z: m.To.Z}
+	way.Length = math.Hypot(m.To.X-way.From.X, m.To.Y-way.From.Y)
+	return &way
+}
+
 // samePlace in mm is more than rounding makes of a place.
 const samePlace = 1e-6
 

@@ -1,11 +1,8 @@
 package follow
 
 import (
-	"math"
-
 	"sagitta/internal/clearance"
 	"sagitta/internal/focus"
-	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 )
@@ -61,19 +58,6 @@ func (o *Options) tolerance() float64 { return pieceTolerance * (o.Depth.Near + 
 
 // arcTolerance is arcTolerance in mm.
 func (o *Options) arcTolerance() float64 { return arcTolerance * (o.Depth.Near + o.Depth.Far) / 2 }
-
-// fromStand is the straight way from where the head stands to where a move
-// goes that comes from it; nil for another.
-func (o *Options) fromStand(m *machine.Move) *machine.Move {
-	if o.From == nil || !m.FromUnknown || m.ZUnknown || m.Kind == machine.Still {
-		return nil
-	}
-	way := *m
-	way.Kind, way.FromUnknown = machine.Line, false
-	way.From = machine.Point{X: o.From[0], Y: o.From[1], Z: m.To.Z}
-	way.Length = math.Hypot(m.To.X-way.From.X, m.To.Y-way.From.Y)
-	return &way
-}
 
 // lead is how far over a height c stays by the depth alone.
 func (o *Options) lead() float64 { return o.Defocus - o.Depth.Near }

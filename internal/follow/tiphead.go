@@ -19,7 +19,7 @@ func (tb *tubeBuilder) early(it *stream.Item) float64 {
 	if t.Model == nil || m.Kind == machine.Still || !it.Known() {
 		return math.Inf(-1)
 	}
-	if way := tb.opt.fromStand(m); way != nil {
+	if way := clearance.Arrival(tb.opt.From, m); way != nil {
 		m = way
 	} else if m.Length == 0 || m.FromUnknown || m.ZUnknown {
 		end := *m

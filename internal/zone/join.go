@@ -51,8 +51,8 @@ func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 func (s *splitter) begin(gap []waiting, it *stream.Item, o *out) bool {
 	_, asked := s.between(gap)
 	for i := range gap {
-		if it := gap[i].it; saysPlace(it) {
-			asked.take(o.fromPoint(it.Move.To.X, it.Move.To.Y, o.sigma()*it.Move.To.Z))
+		if it := gap[i].it; it.Known() {
+			asked.take(o.arrival(&it.Move))
 		}
 	}
 	through := !s.opt.Pause && o.lift == 0 && (o.c == 0 || o.risen || s.rises(gap)) &&

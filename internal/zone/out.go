@@ -5,6 +5,7 @@ import (
 	"math"
 	"path/filepath"
 
+	"sagitta/internal/clearance"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/rewrite"
@@ -82,14 +83,15 @@ func (o *out) sigma() float64 { return o.opt.Sigma() }
 // off is what the zone adds to the programmed Z of its burns.
 func (o *out) off() float64 { return o.sigma() * o.c }
 
-// near is the zone's lens's depth on that side, less the defocus.
-func (o *out) near() float64 { return o.lens.Depth.Near - o.opt.Defocus }
+// depthAbove is how far the stock may stand over the focus and still be within the
+// depth of the zone's lens, in mm.
+func (o *out) depthAbove() float64 { return o.lens.Depth.Near - o.opt.Defocus }
 
 // need is the lowest Z written, counted away from the stock, at which a way is
 // clear that asks for ask, between burns programmed at zref (the higher of both,
 // counted so too).
 func (o *out) need(ask ask, zref float64) float64 {
-	need := ask.axis - o.near() + zref
+	need := ask.axis - o.depthAbove() + zref
 	if o.lens.Standoff != nil {
 		need = max(need, ask.tip-*o.lens.Standoff+o.p.focusZ())
 	}
@@ -120,24 +122,23 @@ func (o *Options) straight(from machine.Point, known bool, x, y float64) ask {
 	return a
 }
 
-// saysPlace reports whether an item is the first by which the place of the head is
-// known.
-func saysPlace(it *stream.Item) bool {
-	return it.Moves() && it.Move.FromUnknown && !it.Move.ZUnknown && it.Known()
+// stand is where the head stands before the program says where it goes: at the
+// zone's focus point; nil where the focus is set on the way, or at the datum.
+func (o *out) stand() *[2]float64 {
+	if o.opt.Pause || o.opt.SetZ {
+		return nil
+	}
+	return &[2]float64{o.z.Point.X, o.z.Point.Y}
 }
 
-// startsAtPoint reports whether the head stands at the zone's focus point before the
-// program says where it goes: not where the focus is set on the way, or at the
-// datum.
-func (o *Options) startsAtPoint() bool { return !o.Pause && !o.SetZ }
-
-// fromPoint is what the way asks for from where the focus was set to where the
-// program first says that it goes, z away from the stock.
-func (o *out) fromPoint(x, y, z float64) ask {
-	if !o.opt.startsAtPoint() {
+// arrival is what a move asks for that comes from where the head stands first,
+// nothing where it is another.
+func (o *out) arrival(m *machine.Move) ask {
+	way := clearance.Arrival(o.stand(), m)
+	if way == nil {
 		return nothing()
 	}
-	return o.opt.straight(machine.Point{X: o.z.Point.X, Y: o.z.Point.Y}, true, x, y).less(z)
+	return o.opt.straight(way.From, true, way.To.X, way.To.Y).less(o.sigma() * way.To.Z)
 }
 
 // along is what the move of an item asks for less what it lifts Z, counted away
@@ -193,14 +194,14 @@ func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	sigma := o.sigma()
 	to := z + sigma*c
 	at, known := o.pen.At()
-	if !known && o.opt.startsAtPoint() { // it stands where the focus was set
-		at.X, at.Y = o.z.Point.X, o.z.Point.Y
-	}
 	if known && math.Abs(x-at.X) < rounding && math.Abs(y-at.Y) < rounding {
 		o.toZ(like, to)
 		return
 	}
-	need := o.need(o.opt.straight(at, known || o.opt.startsAtPoint(), x, y), zref)
+	if stand := o.stand(); !known && stand != nil {
+		at.X, at.Y, known = stand[0], stand[1], true
+	}
+	need := o.need(o.opt.straight(at, known, x, y), zref)
 	top := max(sigma*at.Z, sigma*to)
 	if o.p.travels && !o.opt.byHand() {
 		top = max(top, sigma*o.p.clearZ+sigma*o.off())
@@ -260,7 +261,7 @@ func (o *out) clearRun(at machine.Point, dx, dy float64) float64 {
 	if dx == 0 && dy == 0 || lead <= 0 {
 		return 0
 	}
-	most := o.near() + o.set + o.c - rounding // the height that is still clear
+	most := o.depthAbove() + o.set + o.c - rounding // the height that is still clear
 	length := 0.0
 	for _, pc := range o.opt.Surface.AppendLine(nil, at.X, at.Y, at.X+dx*lead, at.Y+dy*lead, o.opt.pieceTol(), o.opt.Lateral()) {
 		if max(pc.H0, pc.H1)+pc.Up <= most {

@@ -83,10 +83,9 @@ type Plan struct {
 	// firstZ is the programmed Z of the first burn.
 	firstZ float64
 	// preamble is what the travels ask for before the beam is first put on, and
-	// begins where the first of them goes that says where the head is, with Z
-	// counted away from the stock; nil where none does.
+	// begins the first of them that says where the head is, if one does.
 	preamble ask
-	begins   *machine.Point
+	begins   machine.Move
 	ending   ending
 }
 

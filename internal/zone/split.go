@@ -158,9 +158,7 @@ func (s *splitter) open() {
 			continue
 		}
 		asked := s.p.preamble
-		if at := s.p.begins; at != nil {
-			asked.take(o.fromPoint(at.X, at.Y, at.Z))
-		}
+		asked.take(o.arrival(&s.p.begins))
 		if lift := o.need(asked, o.sigma()*s.p.burnZ) - o.c; lift > rounding {
 			o.setLift(lift)
 		}

@@ -4,6 +4,7 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/clearance"
 	"sagitta/internal/cover"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
@@ -94,8 +95,8 @@ func (s *surveyor) take(it *stream.Item) {
 	}
 	if s.p.Burns == 0 && !s.lit {
 		s.p.preamble.take(s.opt.along(it))
-		if m := &it.Move; s.p.begins == nil && saysPlace(it) {
-			s.p.begins = &machine.Point{X: m.To.X, Y: m.To.Y, Z: s.sigma * m.To.Z}
+		if !s.p.begins.FromUnknown && it.Known() && clearance.Arrives(&it.Move) {
+			s.p.begins = it.Move
 		}
 	}
 }
