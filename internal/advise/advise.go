@@ -18,6 +18,8 @@ type Lens struct {
 	// Checking is its usable depth at a focus that is set once, Writing that
 	// where Z is written.
 	Checking, Writing focus.Depth
+	// Defocus is the wanted defocus with it, + further.
+	Defocus float64
 	// DetailMM is the smallest detail that it is known to mark; 0 where the
 	// record does not say. Marks tells of a detail in mm whether it is too
 	// small for this lens, and why; nil asks DetailMM alone.
@@ -30,7 +32,7 @@ type Lens struct {
 // Options are the settings of a run.
 type Options struct {
 	// Follow and Zone are those that the job would be followed and divided
-	// with, but for the lens.
+	// with, but for the lens and its defocus.
 	Follow follow.Options
 	Zone   zone.Options
 	// Lenses are those there are; at least one.
@@ -64,8 +66,10 @@ type Advice struct {
 	Lenses []int
 	// Reason is why, in a sentence.
 	Reason string
-	// Zones is how many set-ups the recommended way has.
-	Zones int
+	// Zones is how many set-ups the recommended way has, Defocus the wanted
+	// defocus in it.
+	Zones   int
+	Defocus float64
 
 	Job     *Job
 	Detail  Detail

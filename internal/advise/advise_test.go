@@ -174,8 +174,8 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 		p, text := drawSheet(t), drawJob(t)
 		l := lens("one", rapid.SampledFrom([]float64{0.2, 0.5, 2}).Draw(t, "near"), rapid.SampledFrom([]float64{0.2, 0.7, 2}).Draw(t, "far"), 0)
 		opt := options(p, l)
-		opt.Follow.Defocus = rapid.SampledFrom([]float64{0, 0, 0.4, -1}).Draw(t, "defocus")
-		opt.Zone.Defocus = opt.Follow.Defocus
+		l.Defocus = rapid.SampledFrom([]float64{0, 0, 0.4, -1}).Draw(t, "defocus")
+		opt.Lenses[0].Defocus = l.Defocus
 		opt.Follow.ZRate = rapid.SampledFrom([]float64{0, 0.2, 5}).Draw(t, "rate")
 		opt.Follow.ZMoves = rapid.SampledFrom([]rewrite.Moves{rewrite.Always, rewrite.Always, rewrite.BeamOff}).Draw(t, "moves")
 		a := run(t, text, opt)
@@ -183,7 +183,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 
 		check := func(focusAt float64) *verify.Result {
 			res, err := verify.Run(strings.NewReader(text), "test", nil, "", verify.Options{
-				Machine: opt.Follow.Machine, Surface: p, Depth: l.Checking, DefocusMM: opt.Follow.Defocus - focusAt,
+				Machine: opt.Follow.Machine, Surface: p, Depth: l.Checking, DefocusMM: l.Defocus - focusAt,
 				ZPlusAway: true, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
 			})
 			if err != nil {
@@ -204,7 +204,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 				}
 			}
 		}
-		d := opt.Follow.Defocus
+		d := l.Defocus
 		room := []float64{l.Checking.Near - a.Job.High.MM - d, l.Checking.Near - a.Job.Travel.MM - d, l.Checking.Far + a.Job.Low.MM + d}
 		if math.Abs(slices.Min(room)) > near1 && x.Flat.OK {
 			if check(0).Holds() != x.Flat.AtDatum {
@@ -223,7 +223,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 				continue
 			}
 			fo := opt.Follow
-			fo.Depth, fo.ZMoves = l.Writing, y.moves
+			fo.Depth, fo.Defocus, fo.ZMoves = l.Writing, l.Defocus, y.moves
 			_, err := follow.Run(strings.NewReader(text), io.Discard, fo)
 			if (err == nil) != y.f.OK {
 				t.Fatalf("follows %v, but %v\n%s", y.f.OK, err, text)

@@ -29,7 +29,7 @@ func (g *judge) choose() error {
 	}
 	for _, i := range order {
 		if x := &a.Answers[i]; x.Flat.OK {
-			a.Verdict, a.Lenses, a.Zones = Flat, []int{i}, 1
+			g.with(Flat, i, 1)
 			a.Reason = fmt.Sprintf("the burns see %.3g mm of heights, and lens %s serves %.3g mm at one focus", a.Job.Range(), x.Name, x.Depth.Near+x.Depth.Far)
 			return nil
 		}
@@ -37,13 +37,19 @@ func (g *judge) choose() error {
 	for _, slow := range []bool{false, true} {
 		for _, i := range order {
 			if x := &a.Answers[i]; x.Follow != nil && x.Follow.OK && (slow || x.Follow.Slowed == 0) {
-				a.Verdict, a.Lenses, a.Zones = Follow, []int{i}, 1
+				g.with(Follow, i, 1)
 				a.Reason = fmt.Sprintf("%s, and Z follows within %.0f percent of its depth%s", g.notFlat(x), 100*x.Follow.Part, slower(x.Follow))
 				return nil
 			}
 		}
 	}
 	return g.divide(order)
+}
+
+// with recommends a way with one lens.
+func (g *judge) with(v Verdict, lens, zones int) {
+	a := g.a
+	a.Verdict, a.Lenses, a.Zones, a.Defocus = v, []int{lens}, zones, g.opt.Lenses[lens].Defocus
 }
 
 // slower says what a followed program costs in time.
@@ -109,7 +115,7 @@ func (g *judge) divide(order []int) error {
 		a.Together = n
 	}
 	x := &a.Answers[best]
-	a.Verdict, a.Lenses, a.Zones = Split, []int{best}, x.Zones
+	g.with(Split, best, x.Zones)
 	a.Reason = fmt.Sprintf("%s, %s, and one focus for each of %s serves all burns", g.notFlat(x), g.notFollowed(x), phrase.Count(a.Zones, "zone"))
 	return nil
 }
@@ -145,7 +151,7 @@ func (g *judge) mix(lenses []*Lens, first, best int) (bool, error) {
 	if err != nil || alone > 0 && float64(len(p.Zones)) > mixSaves*float64(alone) {
 		return false, err
 	}
-	a.Verdict, a.Zones = Mixed, len(p.Zones)
+	a.Verdict, a.Zones, a.Defocus = Mixed, len(p.Zones), opt.Defocus
 	for _, l := range p.Lenses {
 		if l.Zones == 0 {
 			continue

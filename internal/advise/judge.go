@@ -97,7 +97,7 @@ func (g *judge) lens(l *Lens) (*Answer, error) {
 			return x, nil
 		}
 	}
-	x.Flat = flat(g.a.Job, l.Checking, g.opt.Follow.Defocus)
+	x.Flat = flat(g.a.Job, l.Checking, l.Defocus)
 	if x.Flat.OK {
 		x.Zones = 1
 		return x, nil
@@ -162,7 +162,7 @@ func flat(j *Job, d focus.Depth, defocus float64) (x FlatAnswer) {
 // follow tries to follow with a lens.
 func (g *judge) follow(l *Lens, moves rewrite.Moves) (*FollowAnswer, error) {
 	opt := g.opt.Follow
-	opt.Depth, opt.ZMoves = l.Writing, moves
+	opt.Depth, opt.Defocus, opt.ZMoves = l.Writing, l.Defocus, moves
 	sum, unmet, err := g.try(opt)
 	if err != nil {
 		return nil, err
@@ -237,9 +237,10 @@ func (g *judge) try(opt follow.Options) (*follow.Summary, *follow.UnmetError, er
 	return sum, nil, err
 }
 
-// zoneOptions are those of dividing with lenses.
+// zoneOptions are those of dividing with lenses, at the defocus of the first.
 func (g *judge) zoneOptions(lenses []*Lens) zone.Options {
 	opt := g.opt.Zone
+	opt.Defocus = lenses[0].Defocus
 	opt.DetailMM, opt.Lenses = 0, nil // judged already
 	for _, l := range lenses {
 		opt.Lenses = append(opt.Lenses, zone.Lens{Name: l.Name, Depth: l.Writing, DetailMM: l.DetailMM})

@@ -38,7 +38,7 @@ const (
 	// AllLenses takes one or more, all with depth to use.
 	AllLenses
 	// AnyLens takes one or more of which one at least has depth to use; the
-	// others are out. It leaves what records say of the usual defocus alone.
+	// others are out. What is wanted of the defocus is each lens's own.
 	AnyLens
 )
 

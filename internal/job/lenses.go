@@ -16,6 +16,9 @@ type Lens struct {
 	Record     *record.Lens // nil where --depth stands for it
 	// Depth is that of the record, before anything is taken off.
 	Depth record.LensDepth
+	// Defocus is the wanted defocus where this lens is the first: the record's
+	// usual one, where none was given.
+	Defocus float64
 	// Budget is what becomes of the depth, and Writing and Checking what is
 	// left to use of it.
 	Budget            focus.Budget
@@ -77,13 +80,14 @@ func (j *Job) readLenses(open Source, want Want) error {
 				return wrong("give each record a name of its own", "two lenses are called %s", l.Name)
 			}
 		}
+		if l.Out != nil && want != AnyLens {
+			return l.Out
+		}
+		if l.Defocus = j.Defocus; l.Out == nil && (want == AnyLens || k == 0) {
+			j.usualDefocus(&l)
+		}
 		if want != AnyLens {
-			if l.Out != nil {
-				return l.Out
-			}
-			if k == 0 {
-				j.usualDefocus(&l)
-			}
+			j.Defocus = l.Defocus
 		}
 		j.Lenses = append(j.Lenses, l)
 		if l.Depth.Assumed {
@@ -93,13 +97,14 @@ func (j *Job) readLenses(open Source, want Want) error {
 	return nil
 }
 
-// usualDefocus takes the wanted defocus from the record where none was given.
+// usualDefocus takes the wanted defocus from the record where none was given; of
+// any lenses each keeps its own.
 func (j *Job) usualDefocus(l *Lens) {
 	if l.Record == nil || l.Record.UsualDefocusMM == nil || j.Given("defocus") {
 		return
 	}
 	d := l.Record.UsualDefocusMM
-	j.Defocus = *d
+	l.Defocus = *d
 	on := ""
 	if l.Record.TestedOn != "" {
 		on = ", as usual on " + l.Record.TestedOn

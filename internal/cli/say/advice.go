@@ -131,10 +131,10 @@ func (a *Advice) Commands() []string {
 	}
 	with += a.Given
 	if a.Verdict == advise.Flat {
-		return []string{"sagitta verify" + with + fmt.Sprintf(" --defocus=%.3f", a.With.Defocus-a.Answers[a.Lenses[0]].Flat.Focus)}
+		return []string{"sagitta verify" + with + fmt.Sprintf(" --defocus=%.3f", a.Defocus-a.Answers[a.Lenses[0]].Flat.Focus)}
 	}
-	if a.With.Defocus != 0 {
-		with += fmt.Sprintf(" --defocus=%g", a.With.Defocus)
+	if usual := a.With.Lenses[a.Lenses[0]].Defocus; a.Defocus != 0 || a.Defocus != usual || a.With.Given("defocus") {
+		with += fmt.Sprintf(" --defocus=%g", a.Defocus)
 	}
 	switch a.Verdict {
 	case advise.Follow:
