@@ -1,15 +1,12 @@
 package cli
 
 import (
-	"errors"
-
-	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
 	"sagitta/internal/advise"
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
-	"sagitta/internal/follow"
+	"sagitta/internal/diag"
 	"sagitta/internal/job"
 )
 
@@ -18,68 +15,40 @@ type adviseOptions struct {
 	detailOptions
 }
 
-func (s *session) adviseCommand() *cobra.Command {
-	var o adviseOptions
-	c := &cobra.Command{
-		Use:   "advise PROGRAM -s SURFACE -l LENS [-l LENS ...] [--detail MM | --text PT]",
-		Short: "say which way is right: flat, follow or split, and with which lens",
-		Long: `advise says which way is right for a job: as it is at one focus (flat), following
-the surface (follow), or divided among zones (split); with which lens, how much
-of its depth is spent, and why. What would be cheaper comes first. It writes
-nothing but the answer.
-
-The smallest detail of the job decides which lenses come into question. Without
---detail or --text it is guessed from the program, and a guess only puts a lens
-last.`,
-		Example: `  Two lenses, and text of 4 pt on a bowed sheet:
-
-    sagitta advise plate.gcode -s sheet.csv -l short.toml -l long.toml --text 4 -m bench.toml`,
-		Args: operand("program"),
-		RunE: func(_ *cobra.Command, args []string) error { return s.advise(&o, args[0]) },
-	}
-	o.options.bind(c.Flags())
-	o.detailOptions.bind(c.Flags())
-	return c
+func (o *adviseOptions) bind(f *pflag.FlagSet) {
+	o.options.bind(f)
+	o.detailOptions.bind(f)
 }
 
-func (s *session) advise(o *adviseOptions, name string) error {
+func (o *adviseOptions) run(s *session, args []string) error {
+	name := args[0]
 	detail, what, err := o.smallest()
 	if err != nil {
 		return err
 	}
-	j, err := s.prepare(&o.options, job.AnyLens, name)
+	r, err := s.prepare(&o.options, job.AnyLens, name)
 	if err != nil {
 		return err
 	}
-	opt, err := j.Advise(name, advise.Detail{MM: detail, From: what})
+	opt, err := r.job.Advise(name, advise.Detail{MM: detail, From: what})
 	if err != nil {
 		return err
 	}
-	in, err := s.program(s.files.OpenTwice, name, &o.options)
-	if err != nil {
+	if err := r.read(s.files.OpenTwice, name); err != nil {
 		return err
 	}
-	defer in.Close()
-	a, err := advise.Run(in, opt)
-	if err := s.files.Err(nil); err != nil {
-		return err
-	}
-	advice := &say.Advice{Advice: a, With: j, Program: name, Given: o.again()}
-	if unmet, _ := errors.AsType[*follow.UnmetError](err); err == nil || unmet != nil {
-		if err := s.summarize(&o.options, "advise", j, name, in.Sum(), func(g *say.Figures) { g.Advise(advice, unmet) }); err != nil {
-			return err
-		}
-	}
+	a, err := advise.Run(r.program, opt)
+	advice := &say.Advice{Advice: a, With: r.job, Program: name, Given: o.again()}
+	err = r.summarize("advise", name, err, func(g *say.Figures, refusal diag.Refusal) { g.Advise(advice, refusal) })
 	if err != nil {
 		return err
 	}
 	if err := s.files.Write(files.Result{Text: []byte(advice.Report())}); err != nil {
 		return err
 	}
-	s.files.ClearProgress()
 	s.say.Advise(advice)
 	if a.Verdict == advise.None {
-		return notHeld{}
+		return errNotHeld
 	}
 	return nil
 }

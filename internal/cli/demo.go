@@ -7,7 +7,6 @@ import (
 	"path/filepath"
 	"slices"
 
-	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
@@ -17,47 +16,34 @@ import (
 	"sagitta/internal/job"
 )
 
-func (s *session) demoCommand() *cobra.Command {
-	var dir string
-	c := &cobra.Command{
-		Use:   "demo",
-		Short: "the whole job on a surface and a program that come with the tool",
-		Long: `demo does the whole job in a folder: a lantern workshop burns the chart of a
-canal into a thin plywood panel that has cupped and twisted in a damp store. The
-panel's measured heights, the program, a lens record and a machine profile are
-made up and come with the tool. The program is followed and proved, and compared
-with itself as drawn and with plain following at every millimetre.`,
-		Example: `    sagitta demo
-    sagitta demo -o try`,
-		Args: noOperand,
-		RunE: func(*cobra.Command, []string) error { return s.demo(dir) },
-	}
-	c.Flags().StringVarP(&dir, "output", "o", "sagitta-demo", "the `DIR` for every file it makes")
-	return c
+type demoOptions struct{ dir string }
+
+func (o *demoOptions) bind(f *pflag.FlagSet) {
+	f.StringVarP(&o.dir, "output", "o", "sagitta-demo", "the `DIR` for every file it makes")
 }
 
-func (s *session) demo(dir string) error {
-	if err := demoFolder(dir); err != nil {
+func (o *demoOptions) run(s *session, _ []string) error {
+	if err := demoFolder(o.dir); err != nil {
 		return err
 	}
-	in := func(f demo.File) string { return filepath.Join(dir, f.Name) }
+	in := func(f demo.File) string { return filepath.Join(o.dir, f.Name) }
 	inputs, err := demo.Inputs()
 	if err != nil {
 		return err
 	}
 	for name, text := range inputs {
-		if err := s.files.Write(files.Result{Name: filepath.Join(dir, name), Text: text}); err != nil {
+		if err := s.files.Write(files.Result{Name: filepath.Join(o.dir, name), Text: text}); err != nil {
 			return err
 		}
 	}
-	var o options
-	o.bind(pflag.NewFlagSet("", pflag.ContinueOnError))
-	o.Surface, o.Lenses, o.Machine, o.summary = in(demo.Surface), []string{in(demo.Lens)}, in(demo.Bench), in(demo.Figures)
-	j, err := s.prepare(&o, job.OneLens)
+	var with options
+	with.bind(pflag.NewFlagSet("", pflag.ContinueOnError))
+	with.Surface, with.Lenses, with.Machine, with.summary = in(demo.Surface), []string{in(demo.Lens)}, in(demo.Bench), in(demo.Figures)
+	r, err := s.prepare(&with, job.OneLens)
 	if err != nil {
 		return err
 	}
-	ways, sum, err := demo.Compare(j.Follow(demo.Chart.Name), j.Verify())
+	ways, sum, err := demo.Compare(r.job.Follow(demo.Chart.Name), r.job.Verify())
 	if err != nil {
 		return err
 	}
@@ -67,17 +53,14 @@ func (s *session) demo(dir string) error {
 		}
 	}
 	last := ways[len(ways)-1]
-	if err := s.summarize(&o, "verify", j, last.File.Name, "", func(g *say.Figures) { g.Verify(j, last.Result) }); err != nil {
+	if err := r.summarize("verify", last.File.Name, nil, func(g *say.Figures, _ diag.Refusal) { g.Verify(r.job, last.Result) }); err != nil {
 		return err
 	}
-	if err := s.files.Write(files.Result{Text: []byte(say.Demo(j, dir, sum, ways))}); err != nil {
+	if err := s.files.Write(files.Result{Text: []byte(say.Demo(r.job, o.dir, sum, ways))}); err != nil {
 		return err
 	}
-	if !last.Result.Holds() {
-		s.say.Failures(last.File.Name, last.Result)
-		return notHeld{}
-	}
-	return nil
+	s.say.Failures(last.File.Name, last.Result)
+	return held(last.Result)
 }
 
 // demoFolder makes the folder, or takes one that holds a demo already.

@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 
 	"sagitta/internal/cli/files"
@@ -21,19 +20,20 @@ const (
 	statusInterrupted = 130 // as shells report an interrupt
 )
 
-// usagef is a fault of the command line.
-func usagef(hint, format string, args ...any) error {
-	return diag.Errorf(diag.Setting, hint, format, args...)
+// statusOf are the statuses of errors by their kind.
+var statusOf = map[diag.Kind]int{
+	diag.Malformed:   statusInput,
+	diag.Unsupported: statusInput,
+	diag.Setting:     statusUsage,
+	diag.Unmet:       statusDoesNotHold,
+	diag.IO:          statusIO,
 }
 
-// notHeld tells that a check did not hold; everything has been said already.
-type notHeld struct{}
-
-func (notHeld) Error() string { return "it does not hold" }
+// errNotHeld is that a check did not hold; everything has been said already.
+var errNotHeld = errors.New("it does not hold")
 
 // exit says what is wrong with err and gives the status.
-func exit(stderr io.Writer, err error) int {
-	voice := say.Voice{W: stderr}
+func exit(voice say.Voice, err error) int {
 	if err == nil {
 		return statusDone
 	}
@@ -41,13 +41,11 @@ func exit(stderr io.Writer, err error) int {
 		voice.Line("interrupted; nothing was written")
 		return statusInterrupted
 	}
-	if _, ok := errors.AsType[notHeld](err); ok {
+	if errors.Is(err, errNotHeld) {
 		return statusDoesNotHold
 	}
 	if e, ok := errors.AsType[diag.Listing](err); ok {
-		for line := range e.Lines() {
-			voice.Line("%s", line)
-		}
+		voice.Lines(e.Lines())
 		return statusDoesNotHold
 	}
 	e := diag.As(err)
@@ -57,24 +55,16 @@ func exit(stderr io.Writer, err error) int {
 			e.Kind = diag.IO
 		}
 	}
-	prefix := "sagitta: "
-	if e.Kind == diag.Malformed || e.Kind == diag.Unsupported {
+	status, prefix := statusOf[e.Kind], "sagitta: "
+	if status == statusInput {
 		prefix = ""
 	}
-	fmt.Fprintf(stderr, "%s%v\n", prefix, err)
+	fmt.Fprintf(voice.W, "%s%v\n", prefix, err)
 	if caret := e.Caret(); caret != "" {
-		fmt.Fprintln(stderr, caret)
+		fmt.Fprintln(voice.W, caret)
 	}
 	if e.Hint != "" {
-		fmt.Fprintf(stderr, "%s%s\n", prefix, e.Hint)
+		fmt.Fprintf(voice.W, "%s%s\n", prefix, e.Hint)
 	}
-	switch e.Kind {
-	case diag.Malformed, diag.Unsupported:
-		return statusInput
-	case diag.Unmet:
-		return statusDoesNotHold
-	case diag.IO:
-		return statusIO
-	}
-	return statusUsage
+	return status
 }

@@ -6,7 +6,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
@@ -21,42 +20,8 @@ type ladderOptions struct {
 	flags                            *pflag.FlagSet
 }
 
-func (s *session) ladderCommand() *cobra.Command {
-	var o ladderOptions
-	c := &cobra.Command{
-		Use:   "ladder (--step MM --reach MM | --focal MM) --feed F --power P",
-		Short: "mark one figure at stepped focus, to see how deep a lens is",
-		Long: `ladder writes a program that marks the same small figure at stepped focus, each
-labelled with its offset from best focus in mm: minus is nearer the lens, plus
-is further from it. The lens starts at its furthest and comes nearer; best focus
-stands in the middle and once more at the end, so that drift shows. With several
-powers it is a table of power against focus, since too little power looks like
-out of focus.
-
-Beside the program come a sheet to print (SVG) and a list for the verdicts
-(CSV), from which "sagitta lens rungs" makes a lens record.
-
-Z is absolute: set best focus as well as you can first, and make Z zero there
-(or say with --start-z which Z it is). X0 Y0 is the block's lower left corner.
-
-How near the head comes: with standoff_mm in the lens record and gap_min_mm in
-the machine profile, rungs that would come nearer are left out, and the run says
-so. Without both, the run says how much nearer than at best focus the head
-comes, and --reach must be given.`,
-		Example: `  A short lens, at 1500 mm/min and 30 percent:
-
-    sagitta ladder --step 0.5 --reach 2.5 --feed 1500 --power 30 -o short.gcode
-
-  makes short.gcode, short-sheet.svg and short-verdicts.csv. The step by focal
-  length, three powers, and the head kept clear of the stock:
-
-    sagitta ladder --focal 63.5 --feed 1500 --power 20,30,40 -l long.toml -m bench.toml -o long.gcode`,
-		Args: noOperand,
-		RunE: func(*cobra.Command, []string) error { return s.ladder(&o) },
-	}
-	f := c.Flags()
+func (o *ladderOptions) bind(f *pflag.FlagSet) {
 	o.flags = f
-	f.SortFlags = false
 	f.Float64Var(&o.step, "step", 0, "`MM` of offset from rung to rung")
 	f.Float64Var(&o.reach, "reach", 0, "greatest offset to either side in `MM`")
 	f.Float64Var(&o.focal, "focal", 0, "focal length in `MM`: the usual step and reach for it")
@@ -68,21 +33,20 @@ comes, and --reach must be given.`,
 	f.StringVarP(&o.out, "output", "o", "", "write the program to `FILE`, sheet and list beside it (default: the program alone, to standard output)")
 	f.StringVar(&o.sheet, "sheet", "", "write the sheet to `FILE`")
 	f.StringVar(&o.verdicts, "verdicts", "", "write the list for the verdicts to `FILE`")
-	return c
 }
 
-func (s *session) ladder(o *ladderOptions) error {
+func (o *ladderOptions) run(s *session, _ []string) error {
 	if err := files.OneStream(o.lens, o.machine); err != nil {
 		return err
 	}
 	if math.IsNaN(o.startZ) || math.IsInf(o.startZ, 0) {
 		return usagef("", "--start-z %g: wants a finite number", o.startZ)
 	}
-	m, err := s.bench(o.machine)
+	m, err := s.machine(o.machine)
 	if err != nil {
 		return err
 	}
-	opt, err := s.ladderOptions(o, m)
+	opt, err := o.plan(s, m)
 	if err != nil {
 		return err
 	}
@@ -104,14 +68,9 @@ func (s *session) ladder(o *ladderOptions) error {
 	if err != nil {
 		return err
 	}
-	var results []files.Result
-	if o.sheet != "" {
-		results = append(results, files.Result{Name: o.sheet, Text: plan.Sheet()})
-	}
-	if o.verdicts != "" {
-		results = append(results, files.Result{Name: o.verdicts, Text: plan.Verdicts()})
-	}
-	if err := s.files.Write(append(results, files.Result{Name: o.out, Text: text})...); err != nil {
+	err = s.files.Write(files.Result{Name: o.out, Text: text},
+		files.Result{Name: o.sheet, Text: plan.Sheet()}, files.Result{Name: o.verdicts, Text: plan.Verdicts()})
+	if err != nil {
 		return err
 	}
 	s.say.Ladder(plan, back, m, o.machine != "", o.startZ, o.step, o.reach)
@@ -121,15 +80,8 @@ func (s *session) ladder(o *ladderOptions) error {
 	return nil
 }
 
-// bench reads a machine profile, or takes the default one.
-func (s *session) bench(file string) (*record.Machine, error) {
-	if file == "" {
-		return record.DefaultMachine(), nil
-	}
-	return files.Read(s.files, file, record.ReadMachine)
-}
-
-func (s *session) ladderOptions(o *ladderOptions, m *record.Machine) (ladder.Options, error) {
+// plan makes the options of the ladder.
+func (o *ladderOptions) plan(s *session, m *record.Machine) (ladder.Options, error) {
 	opt := ladder.Options{StepMM: o.step, ReachMM: o.reach, FeedMMMin: o.feed,
 		Made: maker, Machine: m, StartZMM: o.startZ}
 	var focal *float64

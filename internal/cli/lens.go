@@ -4,7 +4,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
@@ -13,38 +12,21 @@ import (
 	"sagitta/internal/record"
 )
 
-func (s *session) lensCommand() *cobra.Command {
-	c := &cobra.Command{
-		Use:   "lens (fit | rungs | beam | show)",
-		Short: "make a lens record from what is known of a lens, or show what records mean",
-		Long: `lens makes a lens record: from the rungs of a focus ladder that stayed sharp, from
-widths of the beam measured over Z, or from the beam's own data; and shows what
-records mean, side by side. The record tells the other commands how much depth
-the lens has.`,
-		Example: `    sagitta lens rungs --sharp=-1.5,1.5 --detail 0.5 -o short.toml
-    sagitta lens show short.toml long.toml --plot lenses.svg`,
-		RunE: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return usagef(seeHelp(c), "lens wants fit, rungs, beam or show")
-			}
-			return usagef(seeHelp(c), "lens wants fit, rungs, beam or show, not %s", args[0])
-		},
-	}
-	c.AddCommand(s.lensFitCommand(), s.lensRungsCommand(), s.lensBeamCommand(), s.lensShowCommand())
-	return c
+// recordOptions are what the commands that make a record share.
+type recordOptions struct {
+	out, name, from string
+	given           func(option string) bool
 }
 
-// recordOptions are what the commands that make a record share.
-type recordOptions struct{ out, name, from string }
-
 func (o *recordOptions) bind(f *pflag.FlagSet) {
+	o.given = f.Changed
 	f.StringVarP(&o.out, "output", "o", "", "write the record to `FILE`; without it to standard output")
 	f.StringVar(&o.name, "name", "", "what the lens is called, `TEXT`; without it the file's name")
 	f.StringVarP(&o.from, "lens", "l", "", "begin with the fields of this record, a TOML `FILE`")
 }
 
 // begin gives the record that new fields go into.
-func (s *session) begin(o *recordOptions, operand string) (*measured.Draft, error) {
+func (o *recordOptions) begin(s *session, operand string) (*measured.Draft, error) {
 	if err := files.OneStream(o.from, operand); err != nil {
 		return nil, err
 	}
@@ -64,8 +46,8 @@ func (s *session) begin(o *recordOptions, operand string) (*measured.Draft, erro
 	return d, nil
 }
 
-// writeRecord writes the record, and says what was found.
-func (s *session) writeRecord(o *recordOptions, d *measured.Draft) error {
+// write writes the record, and says what was found.
+func (o *recordOptions) write(s *session, d *measured.Draft) error {
 	text, err := d.Text()
 	if err != nil {
 		return err
@@ -73,7 +55,6 @@ func (s *session) writeRecord(o *recordOptions, d *measured.Draft) error {
 	if err := s.files.Write(files.Result{Name: o.out, Text: text}); err != nil {
 		return err
 	}
-	s.files.ClearProgress()
 	s.say.Lines(d.Found)
 	return nil
 }

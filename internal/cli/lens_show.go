@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 
-	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
@@ -14,41 +13,18 @@ import (
 	"sagitta/internal/report"
 )
 
-type lensShowOptions struct {
+// showOptions are the options of lens show.
+type showOptions struct {
 	detailOptions
 	plot string
 }
 
-func (s *session) lensShowCommand() *cobra.Command {
-	var o lensShowOptions
-	c := &cobra.Command{
-		Use:   "show LENS.toml ... [--detail MM | --text PT] [--plot FILE.svg|FILE.png]",
-		Short: "what lens records mean, side by side",
-		Long: `show prints what records mean: the spot, the depth within which it grows by 5, 10
-and 41 percent, the depth in which a detail of a height stays legible, or text
-of a size in points. A type size counts by the height of its capitals, which is
-1409/2048 of it in Liberation Sans and 1493/2048 in DejaVu Sans.
-
-A tested depth holds for the detail it was seen with and coarser ones. For finer
-ones the spot may be, in proportion, as wide as at the limits of the test; where
-nothing was tested, a fifth of the detail.`,
-		Example: `    sagitta lens show short.toml long.toml --text 4 --plot lenses.svg`,
-		Args: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return usagef(seeHelp(c), "no lens record given")
-			}
-			return nil
-		},
-		RunE: func(_ *cobra.Command, args []string) error { return s.lensShow(&o, args) },
-	}
-	f := c.Flags()
-	f.SortFlags = false
-	o.bind(f)
+func (o *showOptions) bind(f *pflag.FlagSet) {
+	o.detailOptions.bind(f)
 	f.StringVar(&o.plot, "plot", "", "draw spot against Z into `FILE`, .svg or .png")
-	return c
 }
 
-func (s *session) lensShow(o *lensShowOptions, names []string) error {
+func (o *showOptions) run(s *session, names []string) error {
 	detail, what, err := o.smallest()
 	if err != nil {
 		return err
@@ -67,18 +43,16 @@ func (s *session) lensShow(o *lensShowOptions, names []string) error {
 		}
 		lenses = append(lenses, l)
 	}
-	results := []files.Result{{Text: []byte(say.Lenses(lenses, detail, what))}}
+	var picture bytes.Buffer
 	if o.plot != "" {
-		picture, err := lensPlot(lenses, plotFormat(o.plot))
-		if err != nil {
+		if err := report.LensPlot(&picture, plotFormat(o.plot), curves(lenses)); err != nil {
 			return err
 		}
-		results = append(results, files.Result{Name: o.plot, Text: picture})
 	}
-	if err := s.files.Write(results...); err != nil {
+	err = s.files.Write(files.Result{Text: []byte(say.Lenses(lenses, detail, what))}, files.Result{Name: o.plot, Text: picture.Bytes()})
+	if err != nil {
 		return err
 	}
-	s.files.ClearProgress()
 	for i, l := range lenses {
 		d, known := l.Depth()
 		s.say.LensDepth(names[i], "depth", d, known)
@@ -90,19 +64,18 @@ func (s *session) lensShow(o *lensShowOptions, names []string) error {
 	return nil
 }
 
-func lensPlot(lenses []*record.Lens, format string) ([]byte, error) {
-	var curves []report.LensCurve
+// curves are what is drawn of lenses.
+func curves(lenses []*record.Lens) []report.LensCurve {
+	var out []report.LensCurve
 	for _, l := range lenses {
 		c := report.LensCurve{Name: l.Name}
 		c.Waist, c.Rayleigh, _ = l.Beam()
 		if d, ok := l.Depth(); ok {
 			c.Near, c.Far, c.Assumed = d.Near, d.Far, d.Assumed
 		}
-		curves = append(curves, c)
+		out = append(out, c)
 	}
-	var b bytes.Buffer
-	err := report.LensPlot(&b, format, curves)
-	return b.Bytes(), err
+	return out
 }
 
 // detailOptions say what the smallest detail of a job is.

@@ -9,24 +9,21 @@ import (
 
 	"github.com/spf13/pflag"
 
-	"sagitta/internal/cli/files"
-	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
 )
 
 // options are those that every command shares which lays a program over a
 // surface.
 type options struct {
-	job.Settings
+	job.Options
 	summary string
 	flags   *pflag.FlagSet
 }
 
 // bind declares them.
 func (o *options) bind(f *pflag.FlagSet) {
-	o.Settings, o.flags = job.Defaults(), f
+	o.Options, o.flags = job.Defaults(), f
 	o.Version, o.Given = Version, f.Changed
-	f.SortFlags = false
 	f.StringVarP(&o.Surface, "surface", "s", "", "measured heights, a CSV `FILE`")
 	f.StringArrayVarP(&o.Lenses, "lens", "l", nil, "lens record, a TOML `FILE`")
 	bindDepth(f, &o.Depth)
@@ -67,53 +64,12 @@ func bindPlacement(f *pflag.FlagSet, shift **[2]float64, rotate *float64) {
 	f.Float64Var(rotate, "rotate", 0, "`DEG` by which the surface is turned, counter-clockwise about its origin")
 }
 
+func bindRehearsal(f *pflag.FlagSet, rehearsal *bool) {
+	f.BoolVar(rehearsal, "rehearsal", false, "write the same motion with the beam off")
+}
+
 func bindSummary(f *pflag.FlagSet, file *string) {
 	f.StringVar(file, "summary", "", "write the run's figures as JSON to `FILE`")
-}
-
-// prepare makes the job ready. programs are the operands that will be opened
-// next.
-func (s *session) prepare(o *options, want job.Want, programs ...string) (*job.Job, error) {
-	if err := files.OneStream(append(append(programs, o.Surface, o.Machine, o.KeepOut), o.Lenses...)...); err != nil {
-		return nil, err
-	}
-	o.Note = func(line string) { s.say.Line("%s", line) }
-	return job.New(s.open, &o.Settings, want)
-}
-
-// program opens the operand of a command, once its settings are read, and looks
-// at the names of the results.
-func (s *session) program(open func(string) (*files.Input, error), name string, o *options, outputs ...string) (*files.Input, error) {
-	in, err := open(name)
-	if err != nil {
-		return nil, err
-	}
-	if err := s.files.CheckOutputs(append(outputs, o.summary)...); err != nil {
-		in.Close()
-		return nil, err
-	}
-	if o.summary != "" {
-		in.KeepDigest()
-	}
-	return in, nil
-}
-
-// summarize writes the figures of a run where they are wanted; fill fills in
-// those of the command.
-func (s *session) summarize(o *options, command string, j *job.Job, program, digest string, fill func(*say.Figures)) error {
-	if o.summary == "" {
-		return nil
-	}
-	given := map[string]string{}
-	o.flags.VisitAll(func(f *pflag.Flag) { given[f.Name] = f.Value.String() })
-	given["lens"] = strings.Join(o.Lenses, ",")
-	g := say.NewFigures(command, j, program, digest, given)
-	fill(g)
-	text, err := g.JSON()
-	if err != nil {
-		return err
-	}
-	return s.files.Write(files.Result{Name: o.summary, Text: text})
 }
 
 // checkPlot looks at the name of a picture.

@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"github.com/paulmach/orb"
-	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
@@ -39,31 +38,8 @@ type probeOptions struct {
 // practice, no source).
 const assumedDepthMM = 1.5
 
-func (s *session) probeCommand() *cobra.Command {
-	var o probeOptions
-	c := &cobra.Command{
-		Use:   "probe PROGRAM [--by-hand] [--bow MM] [--clear MM] [-m M] [-o FILE]",
-		Short: "plan where to touch the stock, as a program or a sheet to fill in",
-		Long: `probe writes a touch-probing program over just the area that a job burns, with
-as few places as the depth allows: how many follows from the depth and from how
-far the stock is expected to bow. With --by-hand it writes a sheet to fill in and
-a numbered map instead. What comes back goes into sagitta surface.
-
-The beam is put off first. The tool touches stock: stay at the stop while it
-runs, and try it high above the stock before.`,
-		Example: `    sagitta probe plate.gcode --bow 2 -m bench.toml -o touch.gcode
-    sagitta surface touches.log -o sheet.csv
-
-  By dial gauge, or focus gauge: a sheet sheet.csv and a map sheet.svg, which
-  prints at scale:
-
-    sagitta probe plate.gcode --bow 2 --by-hand -o sheet.csv`,
-		Args: operand("program"),
-		RunE: func(_ *cobra.Command, args []string) error { return s.probe(&o, args[0]) },
-	}
-	f := c.Flags()
+func (o *probeOptions) bind(f *pflag.FlagSet) {
 	o.flags = f
-	f.SortFlags = false
 	f.Float64Var(&o.bow, "bow", 0, "how far the stock is expected to bow over the area, in `MM` (default: a hundredth of its length)")
 	f.StringVarP(&o.coarse, "surface", "s", "", "a first coarse probing, whose error tells instead of --bow, a `FILE`")
 	bindDepth(f, &o.depth)
@@ -76,7 +52,6 @@ runs, and try it high above the stock before.`,
 	f.Var(&point{&o.start}, "start", "where the head stands at the program's first block, `X,Y`")
 	f.BoolVar(&o.byHand, "by-hand", false, "write a sheet to fill in, and a numbered map beside it")
 	f.StringVarP(&o.out, "output", "o", "", "write to `FILE` (default: standard output)")
-	return c
 }
 
 func (o *probeOptions) check() error {
@@ -107,57 +82,50 @@ func (o *probeOptions) drawing() string {
 	return strings.TrimSuffix(o.out, filepath.Ext(o.out)) + ".svg"
 }
 
-func (s *session) probe(o *probeOptions, name string) error {
+func (o *probeOptions) run(s *session, args []string) error {
+	name := args[0]
 	if err := o.check(); err != nil {
 		return err
 	}
 	if err := files.OneStream(name, o.machine, o.lens, o.coarse, o.keepOut); err != nil {
 		return err
 	}
-	m, err := s.bench(o.machine)
+	m, err := s.machine(o.machine)
 	if err != nil {
 		return err
 	}
 	if m.ZMoves == record.ZByHand && !o.byHand {
 		return usagef("give --by-hand for a sheet to fill in", "%s: z_moves is by-hand: no program can touch", o.machine)
 	}
-	lens, err := s.probeLens(o)
+	lens, err := o.usable(s)
 	if err != nil {
 		return err
 	}
 	depth := math.Min(lens.Depth.Near, lens.Depth.Far)
-	head, err := s.probeHead(o, m, lens.Record)
+	head, err := o.head(s, m, lens.Record)
 	if err != nil {
 		return err
 	}
-	area, err := s.probeArea(o, m, name)
+	area, err := o.area(s, m, name)
 	if err != nil {
 		return err
 	}
-	step, err := s.probeStep(o, area, depth)
+	step, err := o.spacing(s, area, depth)
 	if err != nil {
 		return err
 	}
 	if err := s.files.CheckOutputs(o.out, o.drawing()); err != nil {
 		return err
 	}
-	var datum *orb.Point
-	if o.datum != nil {
-		datum = (*orb.Point)(o.datum)
-	}
-	plan, err := probe.New(area, step.MM, o.margin, datum)
+	plan, err := probe.New(area, step.MM, o.margin, (*orb.Point)(o.datum))
 	if err != nil {
 		return err
 	}
 	var text []byte
-	var results []files.Result
-	seconds := 0.0
+	drawing, seconds := files.Result{Name: o.drawing()}, 0.0
 	if o.byHand {
 		text = plan.Sheet()
-		if at := o.drawing(); at != "" {
-			title := fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(plan.Places), "place"))
-			results = append(results, files.Result{Name: at, Text: plan.Map(title)})
-		}
+		drawing.Text = plan.Map(fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(plan.Places), "place")))
 	} else {
 		if err := plan.Clear(m, o.clear, head.Boxes, head.Known); err != nil {
 			return err
@@ -167,17 +135,16 @@ func (s *session) probe(o *probeOptions, name string) error {
 			return err
 		}
 	}
-	if err := s.files.Write(append(results, files.Result{Name: o.out, Text: text})...); err != nil {
+	if err := s.files.Write(files.Result{Name: o.out, Text: text}, drawing); err != nil {
 		return err
 	}
-	s.files.ClearProgress()
 	s.say.Probe(plan, step, depth, cmp.Or(lens.File, lens.Depth.From), m, o.machine != "", &head, seconds)
 	return nil
 }
 
-// probeLens is the lens, or what --depth says in its place; without either one
+// usable is the lens, or what --depth says in its place; without either one
 // of a short lens's depth.
-func (s *session) probeLens(o *probeOptions) (job.Lens, error) {
+func (o *probeOptions) usable(s *session) (job.Lens, error) {
 	if o.lens == "" && o.depth == "" {
 		d := focus.Depth{Near: assumedDepthMM, Far: assumedDepthMM}
 		return job.Lens{Depth: record.LensDepth{Depth: d, From: "assumed, as of a short lens"}}, nil
@@ -189,8 +156,8 @@ func (s *session) probeLens(o *probeOptions) (job.Lens, error) {
 	return l, err
 }
 
-// probeHead is what is known of the head, and the boxes it is kept clear of.
-func (s *session) probeHead(o *probeOptions, m *record.Machine, lens *record.Lens) (job.Head, error) {
+// head is what is known of the head, and the boxes it is kept clear of.
+func (o *probeOptions) head(s *session, m *record.Machine, lens *record.Lens) (job.Head, error) {
 	var boxes []surface.Box
 	if o.keepOut != "" {
 		var err error
@@ -201,17 +168,19 @@ func (s *session) probeHead(o *probeOptions, m *record.Machine, lens *record.Len
 	return job.HeadWith(m, lens, boxes), nil
 }
 
-func (s *session) probeArea(o *probeOptions, m *record.Machine, name string) (*probe.Area, error) {
+// area is where the program burns.
+func (o *probeOptions) area(s *session, m *record.Machine, name string) (*probe.Area, error) {
 	area, err := files.Read(s.files, name, func(r io.Reader, name string) (*probe.Area, error) {
 		return probe.ReadArea(r, name, m.Config(o.start, 0))
 	})
 	if err == nil && area.Count == 0 {
-		err = diag.NothingBurns[diag.Failure](name)
+		err = diag.NothingBurns[diag.Violation](name)
 	}
 	return area, err
 }
 
-func (s *session) probeStep(o *probeOptions, a *probe.Area, depth float64) (probe.Step, error) {
+// spacing is how far apart to touch.
+func (o *probeOptions) spacing(s *session, a *probe.Area, depth float64) (probe.Step, error) {
 	if o.coarse == "" {
 		return a.BowStep(depth, o.bow, o.margin), nil
 	}

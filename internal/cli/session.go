@@ -2,11 +2,9 @@ package cli
 
 import (
 	"context"
-	"errors"
 	"io"
 	"os"
 	"os/signal"
-	"strconv"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -14,12 +12,27 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
+	"sagitta/internal/record"
 )
 
-// session is one run of the command.
+// Version is what --version and the marker say.
+const Version = "0.1.0"
+
+// maker is what made a file.
+const maker = "sagitta " + Version
+
+// session is one run of the tool.
 type session struct {
 	files *files.Files
 	say   say.Voice // to standard error
+}
+
+// command is what a command takes and does.
+type command interface {
+	// bind declares its options.
+	bind(f *pflag.FlagSet)
+	// run does it with its operands.
+	run(s *session, args []string) error
 }
 
 // Main runs the command line and gives the exit status.
@@ -28,45 +41,51 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	defer stop()
 	// A closed pipe is a failure to write like any other, not a signal.
 	signal.Ignore(syscall.SIGPIPE)
-	s := &session{files: files.New(ctx, stdin, stdout, stderr), say: say.Voice{W: stderr}}
-	defer s.files.Close()
-	root := s.command()
+	f := files.New(ctx, stdin, stdout, stderr)
+	defer f.Close()
+	s := &session{files: f, say: say.Voice{W: f.Messages()}}
+	root := s.root()
 	root.SetArgs(args)
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
 	err := root.Execute()
-	s.files.ClearProgress()
 	if err != nil {
-		err = s.files.Err(err)
+		err = f.Err(err)
 	}
-	return exit(stderr, err)
+	return exit(s.say, err)
 }
 
-// command builds the root command.
-func (s *session) command() *cobra.Command {
-	root := &cobra.Command{
-		Use:   "sagitta",
-		Short: "keep a laser in focus on stock that is not flat",
-		Long: `sagitta keeps a laser in focus on stock that is not flat. It takes a program, a
-measured surface and what is known of the lens, writes the program that follows
-the surface, and proves that every burn is in focus.
-
-Lasers hurt eyes and start fires, and axes move: wear eye protection made for
-the wavelength, extract the fumes, keep an extinguisher at hand, beware of
-reflective stock, keep clear of moving axes, and never leave a burning machine
-unattended. Local rules and licensed practice come first. This tool certifies
-nothing.`,
-		Version:       Version,
-		SilenceErrors: true,
-		SilenceUsage:  true,
-	}
+// root is the command above all commands.
+func (s *session) root() *cobra.Command {
+	root := explained("sagitta")
+	root.Version = Version
+	root.SilenceErrors, root.SilenceUsage = true, true
 	root.SetVersionTemplate("sagitta {{.Version}}\n")
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(s.demoCommand(), s.followCommand(), s.verifyCommand(), s.ladderCommand(), s.lensCommand(),
-		s.probeCommand(), s.surfaceCommand(), s.splitCommand(), s.adviseCommand())
-	root.AddCommand(topics()...)
+	rungs := &rungsOptions{}
+	lens := explained("lens")
+	lens.RunE = noSuchLens
+	lens.AddCommand(
+		s.command("lens-fit", operand("file of widths"), &fitOptions{}),
+		s.command("lens-rungs", rungs.operand, rungs),
+		s.command("lens-beam", noOperand, &beamOptions{}),
+		s.command("lens-show", someOperand("lens record"), &showOptions{}),
+	)
+	root.AddCommand(
+		s.command("demo", noOperand, &demoOptions{}),
+		s.command("follow", operand("program"), &followOptions{}),
+		s.command("verify", operand("program"), &verifyOptions{}),
+		s.command("ladder", noOperand, &ladderOptions{}),
+		lens,
+		s.command("probe", operand("program"), &probeOptions{}),
+		s.command("surface", operand("file of measured heights"), &surfaceOptions{}),
+		s.command("split", operand("program"), &splitOptions{}),
+		s.command("advise", operand("program"), &adviseOptions{}),
+		topic("lens-record", record.LensFields()),
+		topic("machine-profile", record.MachineFields()),
+	)
 	root.InitDefaultHelpCmd()
 	if help, _, err := root.Find([]string{"help"}); err == nil {
 		help.Short = "help for a command"
@@ -74,42 +93,23 @@ nothing.`,
 	return root
 }
 
-// seeHelp is the hint to a command's help.
-func seeHelp(c *cobra.Command) string { return "see: " + c.CommandPath() + " --help" }
-
-// flagError says what is wrong with an option.
-func flagError(c *cobra.Command, err error) error {
-	e, ok := errors.AsType[*pflag.InvalidValueError](err)
-	if !ok {
-		return usagef(seeHelp(c), "%v", err)
-	}
-	name, text := e.GetFlag().Name, e.GetValue()
-	if _, ok := errors.AsType[*strconv.NumError](err); ok {
-		return usagef(seeHelp(c), "--%s %s: %q is not a number", name, text, text)
-	}
-	return usagef(seeHelp(c), "--%s %s: %v", name, text, e.Unwrap())
-}
-
-// operand wants exactly one operand, which is a what.
-func operand(what string) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		switch {
-		case len(args) == 0:
-			return usagef(seeHelp(c), "no %s given", what)
-		case len(args) > 1:
-			return usagef(seeHelp(c), "one %s at a time, not also %s", what, args[1])
-		}
-		return nil
-	}
-}
-
-// noOperand wants none.
-func noOperand(c *cobra.Command, args []string) error {
-	if len(args) > 0 {
-		return usagef(seeHelp(c), "%s takes no %s", c.CommandPath()[len("sagitta "):], args[0])
-	}
-	return nil
+// command makes the command that the help text called name explains.
+func (s *session) command(name string, args cobra.PositionalArgs, do command) *cobra.Command {
+	c := explained(name)
+	c.Args = args
+	c.RunE = func(_ *cobra.Command, args []string) error { return do.run(s, args) }
+	c.Flags().SortFlags = false
+	do.bind(c.Flags())
+	return c
 }
 
 // open is how the rooms below open a file.
 func (s *session) open(name string) (io.ReadCloser, error) { return s.files.Open(name) }
+
+// machine reads a machine profile, or takes the default one.
+func (s *session) machine(file string) (*record.Machine, error) {
+	if file == "" {
+		return record.DefaultMachine(), nil
+	}
+	return files.Read(s.files, file, record.ReadMachine)
+}

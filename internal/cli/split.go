@@ -1,12 +1,12 @@
 package cli
 
 import (
-	"errors"
 	"math"
 
-	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/say"
+	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/record"
 	"sagitta/internal/zone"
@@ -19,32 +19,8 @@ type splitOptions struct {
 	setZ, follow, pause, replace, rehearsal bool
 }
 
-func (s *session) splitCommand() *cobra.Command {
-	var o splitOptions
-	c := &cobra.Command{
-		Use:   "split PROGRAM -s SURFACE -l LENS [-l LENS ...] -o DIR",
-		Short: "divide a job among focus zones, a program for each",
-		Long: `split divides a job among focus zones: burns that one setting of the focus
-serves. It makes the fewest zones that each lens allows, cuts as few burns as it
-can, and changes zones on travels rather than within a figure. DIR gets one
-complete program for each zone, a sheet for the bench (sheet.txt), the list
-set.json, and maps (zones.geojson, zones.svg).
-
-The programs keep the original's Z: set the focus for each as the sheet says.
-Of several lenses each figure gets the finest that is deep enough for it.`,
-		Example: `  A cup that the beam cannot follow, as Z is moved by hand:
-
-    sagitta split band.gcode -s cup.csv -l short.toml -o band-zones
-    sagitta verify band-zones -s cup.csv -l short.toml --against band.gcode
-
-  Two lenses, nothing finer than 0.5 mm, 1 mm of run-out where a burn is cut:
-
-    sagitta split plate.gcode -s sheet.csv -l short.toml -l long.toml --detail 0.5 --lead 1 -o zones`,
-		Args: operand("program"),
-		RunE: func(_ *cobra.Command, args []string) error { return s.split(&o, args[0]) },
-	}
-	f := c.Flags()
-	o.bind(f)
+func (o *splitOptions) bind(f *pflag.FlagSet) {
+	o.options.bind(f)
 	f.StringVarP(&o.dir, "output", "o", "", "write the programs, maps and sheet into `DIR`")
 	f.Float64Var(&o.detail, "detail", 0, "smallest detail of the job in `MM`: lenses that do not mark it are left out")
 	f.BoolVar(&o.setZ, "set-z", false, "write each zone's focus into Z")
@@ -53,8 +29,7 @@ Of several lenses each figure gets the finest that is deep enough for it.`,
 	f.Float64Var(&o.lead, "lead", 0, "run so many `MM` into and out of seams, beam off")
 	f.Float64Var(&o.overlap, "overlap", 0, "let burns overlap by so many `MM` at seams")
 	f.BoolVar(&o.replace, "replace", false, "replace DIR as a whole where it is not empty")
-	f.BoolVar(&o.rehearsal, "rehearsal", false, "write the same motion with the beam off")
-	return c
+	bindRehearsal(f, &o.rehearsal)
 }
 
 func (o *splitOptions) check() error {
@@ -81,57 +56,54 @@ func (o *splitOptions) checkBench(j *job.Job) error {
 	return nil
 }
 
-func (s *session) split(o *splitOptions, name string) error {
+func (o *splitOptions) run(s *session, args []string) error {
+	name := args[0]
 	if err := o.check(); err != nil {
 		return err
 	}
-	j, err := s.prepare(&o.options, job.AllLenses, name)
+	r, err := s.prepare(&o.options, job.AllLenses, name)
 	if err != nil {
 		return err
 	}
-	if err := o.checkBench(j); err != nil {
+	if err := o.checkBench(r.job); err != nil {
 		return err
 	}
-	in, err := s.program(s.files.OpenTwice, name, &o.options)
-	if err != nil {
+	if err := r.read(s.files.OpenTwice, name); err != nil {
 		return err
 	}
-	defer in.Close()
 	dir, err := s.files.CreateFolder(o.dir, o.replace)
 	if err != nil {
 		return err
 	}
-	opt := j.Zones(name)
-	opt.DetailMM, opt.Lead, opt.Overlap = o.detail, o.lead, o.overlap
-	opt.SetZ, opt.Pause, opt.Rehearsal = o.setZ, o.pause, o.rehearsal
-	var plan *zone.Plan
-	if o.follow {
-		opt.Within = j.Within()
-		plan, err = zone.Fewest(in, opt)
-	} else {
-		plan, err = zone.Survey(in, opt)
-	}
-	if err == nil {
-		err = plan.Split(in, dir.Build)
-	}
-	if err == nil {
-		err = j.ProveZones(s.open, dir.Build, in, opt)
-	}
-	if err := s.files.Err(nil); err != nil {
-		return err
-	}
-	if unmet, _ := errors.AsType[*zone.UnmetError](err); err == nil || unmet != nil {
-		if err := s.summarize(&o.options, "split", j, name, in.Sum(), func(g *say.Figures) { g.Split(plan, unmet) }); err != nil {
-			return err
-		}
-	}
+	plan, err := o.divide(r, name, dir.Build)
+	err = r.summarize("split", name, err, func(g *say.Figures, refusal diag.Refusal) { g.Split(plan, refusal) })
 	if err != nil {
 		return err
 	}
 	if err := dir.Commit(); err != nil {
 		return err
 	}
-	s.files.ClearProgress()
-	s.say.Split(j, plan, o.follow, dir.Name)
+	s.say.Split(r.job, plan, o.follow, dir.Name)
 	return nil
+}
+
+// divide makes the zones in a folder, and proves them. The plan is nil where
+// there is none.
+func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, err error) {
+	opt := r.job.Zones(name)
+	opt.DetailMM, opt.Lead, opt.Overlap = o.detail, o.lead, o.overlap
+	opt.SetZ, opt.Pause, opt.Rehearsal = o.setZ, o.pause, o.rehearsal
+	if o.follow {
+		opt.Within = r.job.Within()
+		plan, err = zone.Fewest(r.program, opt)
+	} else {
+		plan, err = zone.Survey(r.program, opt)
+	}
+	if err == nil {
+		err = plan.Split(r.program, dir)
+	}
+	if err == nil {
+		err = r.job.ProveZones(r.open, dir, r.program, opt)
+	}
+	return plan, err
 }

@@ -6,7 +6,7 @@ import (
 	"io"
 	"math"
 
-	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
@@ -23,38 +23,7 @@ type surfaceOptions struct {
 	out, plot, summary string
 }
 
-func (s *session) surfaceCommand() *cobra.Command {
-	var o surfaceOptions
-	c := &cobra.Command{
-		Use:   "surface MEASURED [--match PAIRS.csv] [-o SURFACE.csv] [--plot FILE.svg]",
-		Short: "clean and fit measured heights into a surface",
-		Long: `surface reads what machines and people write down when they touch stock: any
-text with three numbers in a line, a filled-in sheet, a grid. It says how it read
-the file, takes drift out, averages places touched again, leaves bad touches out
-by line and place, picks the form that predicts the heights best, and writes a
-surface that the other commands take, with the error that is left.`,
-		Example: `  A log of touches, as the machine wrote it:
-
-    sagitta surface touches.log -o sheet.csv --plot sheet.svg
-    sagitta follow plate.gcode -s sheet.csv --depth 1.5 -o plate-followed.gcode
-
-  Gaps by a gauge in inches, columns in another order:
-
-    sagitta surface gaps.txt --columns zxy --units in --down -o sheet.csv
-
-  A surface measured in one work offset and used in another: three or more
-  pairs of points, x and y of the surface, x and y of the program:
-
-    sagitta surface touches.log --match pairs.csv -o sheet.csv
-
-  A cup that turns, Y wrapped round it, 251.3 mm in a turn:
-
-    sagitta surface cup.log --wraps 251.3 -o cup.csv`,
-		Args: operand("file of measured heights"),
-		RunE: func(_ *cobra.Command, args []string) error { return s.surface(&o, args[0]) },
-	}
-	f := c.Flags()
-	f.SortFlags = false
+func (o *surfaceOptions) bind(f *pflag.FlagSet) {
 	f.StringVar(&o.read.Columns, "columns", "", "what the `NUMBERS` of a line are, a letter each: x, y, z, - for none, as in -xyz")
 	f.StringVar(&o.read.Units, "units", "", "`UNITS` of the file: mm or in (default: what the file says, else mm)")
 	f.StringVar(&o.read.Decimal, "decimal", "", "the decimal `SIGN`: point or comma")
@@ -69,7 +38,6 @@ surface that the other commands take, with the error that is left.`,
 	f.StringVarP(&o.out, "output", "o", "", "write the surface to `FILE` (default: standard output)")
 	f.StringVar(&o.plot, "plot", "", "draw a map of the heights to `FILE`.svg or .png")
 	bindSummary(f, &o.summary)
-	return c
 }
 
 // check looks at the options alone.
@@ -104,7 +72,8 @@ func (o *surfaceOptions) check() error {
 	return checkPlot(o.plot)
 }
 
-func (s *session) surface(o *surfaceOptions, name string) error {
+func (o *surfaceOptions) run(s *session, args []string) error {
+	name := args[0]
 	if err := o.check(); err != nil {
 		return err
 	}
@@ -136,25 +105,23 @@ func (s *session) surface(o *surfaceOptions, name string) error {
 	if err != nil {
 		return err
 	}
-	var results []files.Result
+	var picture bytes.Buffer
 	if o.plot != "" {
-		var picture bytes.Buffer
 		if err := report.MapOf(m).Draw(&picture, plotFormat(o.plot)); err != nil {
 			return fmt.Errorf("%s: %w", o.plot, err)
 		}
-		results = append(results, files.Result{Name: o.plot, Text: picture.Bytes()})
 	}
+	var figures []byte
 	if o.summary != "" {
-		figures, err := say.SurfaceFigures(Version, m, files.DigestOf(text)).JSON()
-		if err != nil {
+		if figures, err = say.SurfaceFigures(Version, m, files.DigestOf(text)).JSON(); err != nil {
 			return err
 		}
-		results = append(results, files.Result{Name: o.summary, Text: figures})
 	}
-	if err := s.files.Write(append(results, files.Result{Name: o.out, Text: text})...); err != nil {
+	err = s.files.Write(files.Result{Name: o.out, Text: text},
+		files.Result{Name: o.plot, Text: picture.Bytes()}, files.Result{Name: o.summary, Text: figures})
+	if err != nil {
 		return err
 	}
-	s.files.ClearProgress()
 	s.say.Surface(m)
 	return nil
 }

@@ -1,23 +1,36 @@
 package diag
 
-import (
-	"fmt"
-	"iter"
-)
+import "fmt"
 
 // Listing is an error that has more than one line to say.
 type Listing interface {
 	error
-	// Lines yields them, each complete.
-	Lines() iter.Seq[string]
+	// Lines are those lines, each complete.
+	Lines() []string
 }
 
-// Failure is a place of a program where a job cannot be done as asked. Its
+// Listed is a list that was cut, with a line that says how many more of count
+// there are.
+func Listed(lines []string, count int) []string {
+	if more := count - len(lines); more > 0 {
+		return append(lines[:len(lines):len(lines)], fmt.Sprintf("and %d more", more))
+	}
+	return lines
+}
+
+// Violation is a place of a program where a job cannot be done as asked. Its
 // String says it in one line, without the place.
-type Failure interface {
+type Violation interface {
 	// At returns the line, from 1, or 0 where it is no one line's.
 	At() int
 	String() string
+}
+
+// Refusal is the error of a job that cannot be done as asked.
+type Refusal interface {
+	Listing
+	// Reasons are the violations that were kept, as they write themselves.
+	Reasons() []string
 }
 
 const (
@@ -31,7 +44,7 @@ const (
 
 // UnmetList gathers the places where a job cannot be done as asked, and is the error
 // that says so. The zero value has none.
-type UnmetList[F Failure] struct {
+type UnmetList[F Violation] struct {
 	// Name is the program's.
 	Name string
 	// Failures are the first of them.
@@ -84,7 +97,7 @@ func (u *UnmetList[F]) Err(name string) error {
 }
 
 // NothingBurns is the error of a program without a burn.
-func NothingBurns[F Failure](name string) error { return &UnmetList[F]{Name: name, NoBurn: true} }
+func NothingBurns[F Violation](name string) error { return &UnmetList[F]{Name: name, NoBurn: true} }
 
 // Error names the first place and how many there are.
 func (u *UnmetList[F]) Error() string {
@@ -98,22 +111,25 @@ func (u *UnmetList[F]) Error() string {
 	return s
 }
 
-// Lines yields the places that were kept, and how many more there are.
-func (u *UnmetList[F]) Lines() iter.Seq[string] {
-	return func(yield func(string) bool) {
-		if u.NoBurn {
-			yield(u.Error() + "; is the beam word one of the profile's beam_on?")
-			return
-		}
-		for _, f := range u.Failures {
-			if !yield(u.line(f)) {
-				return
-			}
-		}
-		if more := u.Count - len(u.Failures); more > 0 {
-			yield(fmt.Sprintf("and %d more", more))
-		}
+// Lines are the places that were kept, and how many more there are.
+func (u *UnmetList[F]) Lines() []string {
+	if u.NoBurn {
+		return []string{u.Error() + "; is the beam word one of the profile's beam_on?"}
 	}
+	var lines []string
+	for _, f := range u.Failures {
+		lines = append(lines, u.line(f))
+	}
+	return Listed(lines, u.Count)
+}
+
+// Reasons are the failures that were kept, without their places.
+func (u *UnmetList[F]) Reasons() []string {
+	var reasons []string
+	for _, f := range u.Failures {
+		reasons = append(reasons, f.String())
+	}
+	return reasons
 }
 
 func (u *UnmetList[F]) line(f F) string {

@@ -12,7 +12,7 @@ import (
 
 // Job is what a program is run with.
 type Job struct {
-	*Settings
+	*Options
 	// Machine is the profile, with the options that go over it, and Profiled
 	// tells that one was given.
 	Machine  *record.Machine
@@ -43,14 +43,14 @@ const (
 )
 
 // New reads the files that the settings name and works out what they lead to.
-func New(open Source, o *Settings, want Want) (*Job, error) {
+func New(open Source, o *Options, want Want) (*Job, error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
 	if len(o.Lenses) > 1 && want == OneLens {
 		return nil, wrong("", "one lens at a time, not also %s", o.Lenses[1])
 	}
-	j := &Job{Settings: o, Machine: record.DefaultMachine()}
+	j := &Job{Options: o, Machine: record.DefaultMachine()}
 	if o.Machine != "" {
 		m, err := read(open, o.Machine, record.ReadMachine)
 		if err != nil {

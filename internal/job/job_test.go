@@ -40,14 +40,14 @@ var files = bench{
 }
 
 // settings are the least there are, and notes what is noted.
-func settings(notes *[]string) *Settings {
+func settings(notes *[]string) *Options {
 	o := Defaults()
 	o.Surface, o.Depth = "flat.csv", "1"
 	o.Note = func(line string) { *notes = append(*notes, line) }
 	return &o
 }
 
-func mustNew(t *testing.T, o *Settings, want Want) *Job {
+func mustNew(t *testing.T, o *Options, want Want) *Job {
 	t.Helper()
 	j, err := New(files.open, o, want)
 	if err != nil {
@@ -85,17 +85,17 @@ func TestWords(t *testing.T) {
 }
 
 func TestRefusedSettings(t *testing.T) {
-	for what, change := range map[string]func(*Settings){
-		"no surface given":                        func(o *Settings) { o.Surface = "" },
-		"one of --lens and --depth is needed":     func(o *Settings) { o.Depth = "" },
-		"one of --lens and":                       func(o *Settings) { o.Lenses = []string{"long.toml"} },
-		"one lens at a time, not also short.toml": func(o *Settings) { o.Depth, o.Lenses = "", []string{"long.toml", "short.toml"} },
-		"--use 0: wants":                          func(o *Settings) { o.Use = 0 },
-		"--slowest 2: wants":                      func(o *Settings) { o.Slowest = 2 },
-		"--slow fast: wants":                      func(o *Settings) { o.Slow = "fast" },
-		"--outside off: wants":                    func(o *Settings) { o.Outside = "off" },
-		"--z-rate 0: wants a rate":                func(o *Settings) { o.Given = func(n string) bool { return n == "z-rate" } },
-		"bare.toml: a lens record without depth":  func(o *Settings) { o.Depth, o.Lenses = "", []string{"bare.toml"} },
+	for what, change := range map[string]func(*Options){
+		"no surface given":                        func(o *Options) { o.Surface = "" },
+		"one of --lens and --depth is needed":     func(o *Options) { o.Depth = "" },
+		"one of --lens and":                       func(o *Options) { o.Lenses = []string{"long.toml"} },
+		"one lens at a time, not also short.toml": func(o *Options) { o.Depth, o.Lenses = "", []string{"long.toml", "short.toml"} },
+		"--use 0: wants":                          func(o *Options) { o.Use = 0 },
+		"--slowest 2: wants":                      func(o *Options) { o.Slowest = 2 },
+		"--slow fast: wants":                      func(o *Options) { o.Slow = "fast" },
+		"--outside off: wants":                    func(o *Options) { o.Outside = "off" },
+		"--z-rate 0: wants a rate":                func(o *Options) { o.Given = func(n string) bool { return n == "z-rate" } },
+		"bare.toml: a lens record without depth":  func(o *Options) { o.Depth, o.Lenses = "", []string{"bare.toml"} },
 	} {
 		var notes []string
 		o := settings(&notes)

@@ -66,12 +66,12 @@ func (j *Job) LensOf(name string) *Lens {
 
 // readLenses reads the records.
 func (j *Job) readLenses(open Source, want Want) error {
-	files := j.Settings.Lenses
-	if j.Settings.Depth != "" {
+	files := j.Options.Lenses
+	if j.Options.Depth != "" {
 		files = []string{""}
 	}
 	for k, file := range files {
-		l, err := ReadLens(open, file, j.Settings.Depth)
+		l, err := ReadLens(open, file, j.Options.Depth)
 		if err != nil {
 			return err
 		}

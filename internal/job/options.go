@@ -1,107 +1,69 @@
 package job
 
 import (
-	"fmt"
+	"math"
 
-	"sagitta/internal/follow"
-	"sagitta/internal/record"
-	"sagitta/internal/rewrite"
-	"sagitta/internal/verify"
-	"sagitta/internal/zone"
+	"sagitta/internal/diag"
 )
 
-// or is the value of a field, or 0 where it is unset.
-func or[T int | float64](v *T) T {
-	if v == nil {
-		return 0
-	}
-	return *v
+// Options are the options that mean the same in every command which lays a
+// program over a surface, under the names that they have there. Lengths are in
+// mm, rates in mm/min, angles in degrees. Names of files and words that were
+// not given are "", points nil.
+type Options struct {
+	Surface, Depth, Machine, KeepOut string
+	Lenses                           []string
+	Use, Defocus                     float64
+	Datum, Shift, Start              *[2]float64
+	Rotate, StartZ                   float64
+	Method, Outside, Slow            string
+	Slowest, ZRate, Rapid            float64
+	KeepRamps                        bool
+
+	// Given reports whether an option was given by its name: without it the
+	// lens record, the surface or the profile may know better.
+	Given func(name string) bool
+	// Note takes what was assumed on the way, a line each.
+	Note func(line string)
+	// Version is that of the tool, for the marker.
+	Version string
 }
 
-// Follow are the options to follow the program name with, with the first lens.
-func (j *Job) Follow(name string) follow.Options {
-	return follow.Options{
-		Options: j.writing(name, "follow"), Surface: j.Placed, Depth: j.Lenses[0].Writing,
-		Use: j.Use, Defocus: j.Defocus, OutsideHold: j.Outside == "hold", Head: j.Known,
-	}
+// Defaults are the settings of an empty command line.
+func Defaults() Options {
+	return Options{Use: 0.5, Outside: "refuse", Slow: "scaled", Slowest: 0.5,
+		Given: func(string) bool { return false }, Note: func(string) {}}
 }
 
-// writing says how a program is written out of the program name; verb is what its
-// marker says.
-func (j *Job) writing(name, verb string) rewrite.Options {
-	m := j.Machine
-	return rewrite.Options{
-		Name: name, Machine: j.Config, KeepRamps: j.KeepRamps,
-		Slow:      map[string]rewrite.Slow{"scaled": rewrite.SlowScaled, "burns": rewrite.SlowBurns}[j.Slow],
-		Slowest:   j.Slowest,
-		ZMoves:    map[string]rewrite.Moves{record.ZBeamOff: rewrite.BeamOff, record.ZByHand: rewrite.ByHand}[m.ZMoves],
-		ZPlusAway: m.ZPlus == record.Away, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
-		ZRate: or(m.ZRateMMMin) / 60, ZResolution: or(m.ZResolutionMM), FeedMax: or(m.FeedMaxMMMin),
-		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()),
-		Numbered: m.Numbered, LineMax: or(m.LineMax), Comments: m.Comments, Marker: j.marker(verb),
-	}
+func wrong(hint, format string, args ...any) error {
+	return diag.Errorf(diag.Setting, hint, format, args...)
 }
 
-// Zones are the options to divide the program name with, among all lenses.
-func (j *Job) Zones(name string) zone.Options {
-	opt := zone.Options{
-		Options: j.writing(name, "split"), Surface: j.Placed, Defocus: j.Defocus,
-		OutsideHold: j.Outside == "hold", Head: j.tip(), CrankMM: or(j.Machine.ZStepMM),
+// check looks at the settings alone.
+func (o *Options) check() error {
+	switch {
+	case o.Surface == "":
+		return wrong("give the measured heights with -s SURFACE.csv", "no surface given")
+	case (len(o.Lenses) == 0) == (o.Depth == ""):
+		return wrong("give the lens with -l LENS.toml, or its depth with --depth 1.5", "one of --lens and --depth is needed")
+	case !(o.Use > 0 && o.Use <= 1):
+		return wrong("", "--use %g: wants a part of the depth, above 0 up to 1", o.Use)
+	case !(o.Slowest > 0 && o.Slowest <= 1):
+		return wrong("", "--slowest %g: wants a part of the feed, above 0 up to 1", o.Slowest)
+	case o.Outside != "refuse" && o.Outside != "hold":
+		return wrong("", "--outside %s: wants refuse or hold", o.Outside)
+	case o.Slow != "never" && o.Slow != "scaled" && o.Slow != "burns":
+		return wrong("", "--slow %s: wants never, scaled or burns", o.Slow)
 	}
-	for _, l := range j.Lenses {
-		z := zone.Lens{Name: l.Name, Depth: l.Writing}
-		if l.Record == nil {
-			z.Name = "lens"
-		} else {
-			z.DetailMM, z.Standoff = or(l.Record.SmallestDetailMM), l.Record.StandoffMM
-		}
-		opt.Lenses = append(opt.Lenses, z)
-	}
-	return opt
-}
-
-// Within are the options to follow the surface with within zones.
-func (j *Job) Within() *zone.Within {
-	f := j.Follow("")
-	f.Marker = j.marker("split")
-	return &zone.Within{Follow: f}
-}
-
-// Verify are the options to check a program with, with the first lens.
-func (j *Job) Verify() verify.Options {
-	m := j.Machine
-	return verify.Options{
-		Machine: j.Config, Surface: j.Placed, Depth: j.Lenses[0].Checking, DefocusMM: j.Defocus,
-		ZPlusAway: m.ZPlus == record.Away, OutsideHold: j.Outside == "hold",
-		Slow:    map[string]verify.Slow{"scaled": verify.SlowScaled, "burns": verify.SlowBurns}[j.Slow],
-		Slowest: j.Slowest, DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
-		ZMoves: map[string]verify.ZMoves{record.ZBeamOff: verify.BeamOff, record.ZByHand: verify.ByHand}[m.ZMoves],
-		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM, Head: j.HeadOf(&j.Lenses[0]),
-		ZRateMMMin: or(m.ZRateMMMin), FeedMaxMMMin: or(m.FeedMaxMMMin),
-	}
-}
-
-// marker is the text of the comment by which a program is known again.
-func (j *Job) marker(verb string) string {
-	lens := j.Lenses[0].Budget.Lens
-	text := fmt.Sprintf("%s %s %s --use %g --depth=-%.4g,%.4g", rewrite.MarkerName, j.Version, verb, j.Use, lens.Near, lens.Far)
-	if j.Defocus != 0 {
-		text += fmt.Sprintf(" --defocus %g", j.Defocus)
-	}
-	for _, p := range []struct {
-		name string
-		at   *[2]float64
-	}{{"datum", j.Datum}, {"shift", j.Shift}} {
-		if p.at != nil {
-			text += fmt.Sprintf(" --%s %g,%g", p.name, p.at[0], p.at[1])
+	for name, v := range map[string]float64{"defocus": o.Defocus, "rotate": o.Rotate, "start-z": o.StartZ} {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return wrong("", "--%s %g: wants a finite number", name, v)
 		}
 	}
-	if j.Rotate != 0 {
-		text += fmt.Sprintf(" --rotate %g", j.Rotate)
+	for name, v := range map[string]float64{"z-rate": o.ZRate, "rapid": o.Rapid} {
+		if o.Given(name) && !(v > 0 && !math.IsInf(v, 0)) {
+			return wrong("", "--%s %g: wants a rate above 0 in mm/min", name, v)
+		}
 	}
-	text += " --method " + j.Reading()
-	if r := j.Machine.ZRateMMMin; r != nil {
-		text += fmt.Sprintf(" --z-rate %g", *r)
-	}
-	return text + " surface sha256:" + j.Placed.Surface().Source().Digest
+	return nil
 }

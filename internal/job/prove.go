@@ -1,9 +1,7 @@
 package job
 
 import (
-	"fmt"
 	"io"
-	"iter"
 	"os"
 	"path/filepath"
 
@@ -47,20 +45,10 @@ func (e *FaultError) Error() string {
 	return "the zones do not prove; this is a fault of the tool, and nothing was written"
 }
 
-// Lines yields the failures, how many more there are, and what they mean.
-func (e *FaultError) Lines() iter.Seq[string] {
-	return func(yield func(string) bool) {
-		list := e.Failures[:min(len(e.Failures), mostFaults)]
-		for _, f := range list {
-			if !yield(f) {
-				return
-			}
-		}
-		if more := e.Count - len(list); more > 0 && !yield(fmt.Sprintf("and %d more", more)) {
-			return
-		}
-		yield(e.Error())
-	}
+// Lines are the failures, how many more there are, and what they mean.
+func (e *FaultError) Lines() []string {
+	list := e.Failures[:min(len(e.Failures), mostFaults)]
+	return append(diag.Listed(list, e.Count), e.Error())
 }
 
 // ProveZones holds what was split from original with the options opt into the

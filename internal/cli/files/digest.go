@@ -25,8 +25,10 @@ func (d *digest) Sum() string {
 
 // DigestOf is the digest of b as Sum writes it.
 func DigestOf(b []byte) string {
-	sum := sha256.Sum256(b)
-	return "sha256:" + hex.EncodeToString(sum[:])
+	var d digest
+	d.KeepDigest()
+	d.take(b)
+	return d.Sum()
 }
 
 func (d *digest) take(b []byte) {
@@ -34,8 +36,6 @@ func (d *digest) take(b []byte) {
 		d.hash.Write(b)
 	}
 }
-
-func (d *digest) end() { d.whole = true }
 
 // again begins anew, unless the whole has passed.
 func (d *digest) again() {

@@ -14,8 +14,8 @@ type Files struct {
 	ctx      context.Context
 	stdin    io.Reader
 	stdout   io.Writer
-	progress progress
-	inputs   []identity
+	progress *progress
+	inputs   []*Input
 	outputs  []*Output
 	folders  []*Folder
 }
@@ -23,10 +23,11 @@ type Files struct {
 // New prepares the files of a run that lasts until ctx is done. Progress goes
 // to stderr where that is a terminal.
 func New(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) *Files {
-	f := &Files{ctx: ctx, stdin: stdin, stdout: stdout}
-	f.progress.init(stderr)
-	return f
+	return &Files{ctx: ctx, stdin: stdin, stdout: stdout, progress: newProgress(stderr)}
 }
+
+// Messages is where messages go: to stderr, the progress being off the screen.
+func (f *Files) Messages() io.Writer { return f.progress }
 
 // Err is ErrInterrupted where the run has been asked to end, else err: what
 // fails then fails because of it.
@@ -37,14 +38,14 @@ func (f *Files) Err(err error) error {
 	return err
 }
 
-// ClearProgress takes the progress off the screen, for messages.
-func (f *Files) ClearProgress() { f.progress.clear() }
-
-// Close drops every result that is not in its place.
+// Close closes what is read, and drops every result that is not in its place.
 func (f *Files) Close() {
 	f.progress.clear()
+	for _, in := range f.inputs {
+		_ = in.Close() // some are closed already
+	}
 	for _, o := range f.outputs {
-		o.discard()
+		o.file.discard()
 	}
 	for _, d := range f.folders {
 		d.discard()

@@ -82,24 +82,25 @@ func (broken) Write([]byte) (int, error) { return 0, os.ErrClosed }
 // there yet.
 func TestWriteAllOrNone(t *testing.T) {
 	t.Chdir(t.TempDir())
-	results := []Result{{"a", []byte("A")}, {"b", []byte("B")}, {"", []byte("out")}}
+	out := Result{"", []byte("out")}
+	with := []Result{{"a", []byte("A")}, {"", []byte("none")}, {"b", []byte("B")}}
 	f := New(context.Background(), nil, broken{}, nil)
-	if err := f.Write(results...); !diag.Is(err, diag.IO) || !strings.Contains(err.Error(), "writing standard output: ") {
+	if err := f.Write(out, with...); !diag.Is(err, diag.IO) || !strings.Contains(err.Error(), "writing standard output: ") {
 		t.Errorf("%v", err)
 	}
 	f.Close()
 	if left, _ := filepath.Glob("*"); left != nil {
 		t.Errorf("left %v", left)
 	}
-	var out bytes.Buffer
-	f = New(context.Background(), nil, &out, nil)
-	if err := f.Write(results...); err != nil {
+	var stdout bytes.Buffer
+	f = New(context.Background(), nil, &stdout, nil)
+	if err := f.Write(out, with...); err != nil {
 		t.Fatal(err)
 	}
 	a, _ := os.ReadFile("a")
 	b, _ := os.ReadFile("b")
-	if string(a) != "A" || string(b) != "B" || out.String() != "out" {
-		t.Errorf("%q, %q and %q", a, b, out.String())
+	if string(a) != "A" || string(b) != "B" || stdout.String() != "out" {
+		t.Errorf("%q, %q and %q", a, b, stdout.String())
 	}
 }
 

@@ -67,7 +67,7 @@ func (f *Files) notInside(name string) error {
 	}
 	for _, in := range f.inputs {
 		at, err := filepath.Abs(in.name)
-		if err != nil {
+		if err != nil || in.info == nil {
 			continue
 		}
 		for dir := filepath.Dir(at); ; dir = filepath.Dir(dir) {

@@ -11,10 +11,11 @@ import (
 // Input is something to read: a file, or standard input for "-". Errors of
 // Read are of kind IO, or ErrInterrupted.
 type Input struct {
-	Name string
+	name string
 	of   *Files
 	from io.Reader
 	file *os.File // nil for standard input
+	info os.FileInfo
 	// again is what is read the second time, nil where there is none: the file,
 	// or the tool's own copy of what cannot be read twice.
 	again *os.File
@@ -22,31 +23,27 @@ type Input struct {
 	digest
 }
 
-// Open opens an input.
+// Open opens an input. It is closed with the files at the latest.
 func (f *Files) Open(name string) (*Input, error) {
-	in := &Input{Name: name, of: f}
+	in := &Input{name: name, of: f, from: f.stdin}
+	f.inputs = append(f.inputs, in)
 	if name == "-" {
-		in.from = f.stdin
 		return in, nil
 	}
-	file, err := os.Open(name)
-	if err != nil {
+	var err error
+	if in.file, err = os.Open(name); err != nil {
 		return nil, diag.IOError(err)
 	}
-	info, err := file.Stat()
-	if err != nil {
-		_ = file.Close()
+	if in.info, err = in.file.Stat(); err != nil {
 		return nil, diag.IOError(err)
 	}
-	if info.IsDir() {
-		_ = file.Close()
+	if in.info.IsDir() {
 		return nil, diag.Errorf(diag.Setting, "", "%s is a folder", name)
 	}
-	f.inputs = append(f.inputs, identity{name, info})
-	in.file, in.from = file, file
-	if info.Mode().IsRegular() {
-		in.again = file
-		in.from = f.progress.reader(file, info.Size())
+	in.from = in.file
+	if in.info.Mode().IsRegular() {
+		in.again = in.file
+		in.from = f.progress.reader(in.file, in.info.Size())
 	}
 	return in, nil
 }
@@ -59,7 +56,6 @@ func (f *Files) OpenTwice(name string) (*Input, error) {
 		return in, err
 	}
 	if in.copy, err = newTemporary(); err != nil {
-		in.Close()
 		return nil, err
 	}
 	in.again = in.copy.File
@@ -87,7 +83,7 @@ func (in *Input) Read(b []byte) (int, error) {
 	in.digest.take(b[:n])
 	switch {
 	case err == io.EOF:
-		in.digest.end()
+		in.whole = true
 	case err != nil:
 		err = diag.IOError(fmt.Errorf("reading %s: %w", in.label(), err))
 	}
@@ -98,7 +94,7 @@ func (in *Input) label() string {
 	if in.file == nil {
 		return "standard input"
 	}
-	return in.Name
+	return in.name
 }
 
 // Seek goes back to the beginning of an input that was opened to be read

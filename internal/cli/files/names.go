@@ -1,17 +1,13 @@
 package files
 
 import (
+	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 
 	"sagitta/internal/diag"
 )
-
-// identity tells one file from another whatever their names.
-type identity struct {
-	name string
-	info os.FileInfo
-}
 
 // named reports whether name is that of a file or a folder: "" is none, and
 // "-" stands for a stream.
@@ -49,7 +45,7 @@ func (f *Files) CheckOutputs(outputs ...string) error {
 			continue // not there yet
 		}
 		for _, in := range f.inputs {
-			if os.SameFile(in.info, info) {
+			if in.info != nil && os.SameFile(in.info, info) {
 				return diag.Errorf(diag.Setting, "give another name with -o", "the output %s is the input %s", out, in.name)
 			}
 		}
@@ -66,9 +62,28 @@ func IsFolder(name string) bool {
 // IsStream reports whether what is written to name goes out at once, into
 // standard output, a device or a pipe: nothing stands beside it.
 func IsStream(name string) bool {
+	place, err := placeOf(name)
+	return err == nil && place == ""
+}
+
+// placeOf is where a file called name belongs, "" where it goes out as a stream.
+// A link is followed, so that it stays one.
+func placeOf(name string) (string, error) {
 	if !named(name) {
-		return true
+		return "", nil
 	}
 	info, err := os.Stat(name)
-	return err == nil && !info.Mode().IsRegular()
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+	case err != nil:
+		return "", diag.IOError(err)
+	case info.IsDir():
+		return "", diag.Errorf(diag.Setting, "", "%s is a folder", name)
+	case !info.Mode().IsRegular():
+		return "", nil
+	}
+	if real, err := filepath.EvalSymlinks(name); err == nil {
+		return real, nil
+	}
+	return name, nil
 }

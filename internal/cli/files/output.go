@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 
 	"sagitta/internal/diag"
 )
@@ -15,67 +14,37 @@ import (
 // moment leaves the old one whole; standard output, a device or a pipe gets
 // what has been gathered.
 type Output struct {
-	name     string
-	w        io.Writer // where the command writes
-	file     *beside
-	gathered *temporary
-	to       io.Writer // where what is gathered goes; nil: open name
+	name   string
+	file   *temporary
+	stdout io.Writer // where what is gathered for no name goes
 	digest
-	// size is what the file has, begun what of it is on its way to the disk.
-	size, begun int64
 }
-
-// writeBackSize is how much of a file is gathered before the disk gets it.
-const writeBackSize = 8 << 20
 
 // Create prepares the output name; "" and "-" are standard output.
 func (f *Files) Create(name string) (*Output, error) {
-	o := &Output{name: name}
-	if !named(name) {
-		o.to = f.stdout
-	} else {
-		info, err := os.Stat(name)
-		switch {
-		case err == nil && info.IsDir():
-			return nil, diag.Errorf(diag.Setting, "", "%s is a folder", name)
-		case err == nil && info.Mode().IsRegular(), errors.Is(err, os.ErrNotExist):
-			// A link is followed, so that it stays one.
-			target := name
-			if real, err := filepath.EvalSymlinks(name); err == nil {
-				target = real
-			}
-			o.file, err = createBeside(target)
-			if err != nil {
-				return nil, writing(name, err)
-			}
-			o.w = o.file
-			f.outputs = append(f.outputs, o)
-			return o, nil
-		case err != nil:
-			return nil, diag.IOError(err)
-		}
-	}
-	gathered, err := newTemporary()
+	place, err := placeOf(name)
 	if err != nil {
 		return nil, err
 	}
-	o.gathered, o.w = gathered, gathered
+	o := &Output{name: name, stdout: f.stdout}
+	if place == "" {
+		o.file, err = newTemporary()
+	} else {
+		o.file, err = createBeside(place)
+		err = writing(name, err)
+	}
+	if err != nil {
+		return nil, err
+	}
 	f.outputs = append(f.outputs, o)
 	return o, nil
 }
 
 // Write writes to where the result is gathered. Its errors are of kind diag.IO.
 func (o *Output) Write(b []byte) (int, error) {
-	n, err := o.w.Write(b)
+	n, err := o.file.Write(b)
 	o.digest.take(b[:n])
-	if err != nil {
-		err = writing(o.label(), err)
-	}
-	if o.size += int64(n); o.file != nil && o.size-o.begun >= writeBackSize {
-		writeBack(o.file.File, o.begun, o.size-o.begun)
-		o.begun = o.size
-	}
-	return n, err
+	return n, writing(o.label(), err)
 }
 
 func (o *Output) label() string {
@@ -87,47 +56,85 @@ func (o *Output) label() string {
 
 // Commit puts the result in its place.
 func (o *Output) Commit() error {
-	if o.file != nil {
-		if err := o.file.replace(); err != nil {
-			return writing(o.label(), err)
-		}
-		return nil
+	if o.file.place != "" {
+		return writing(o.label(), o.file.replace())
 	}
-	defer o.gathered.discard()
-	_, err := o.gathered.Seek(0, io.SeekStart)
-	to := o.to
-	if err == nil && to == nil {
-		f, oerr := os.OpenFile(o.name, os.O_WRONLY, 0)
-		if oerr != nil {
-			return diag.IOError(oerr)
+	defer o.file.discard()
+	to := o.stdout
+	if named(o.name) {
+		f, err := os.OpenFile(o.name, os.O_WRONLY, 0)
+		if err != nil {
+			return diag.IOError(err)
 		}
 		defer f.Close()
 		to = f
 	}
+	_, err := o.file.Seek(0, io.SeekStart)
 	if err == nil {
-		_, err = io.Copy(to, o.gathered)
+		_, err = io.Copy(to, o.file)
 	}
-	if err != nil {
-		return writing(o.label(), err)
-	}
-	return nil
+	return writing(o.label(), err)
 }
 
-// discard drops what was gathered. After Commit it does nothing.
-func (o *Output) discard() {
-	if o.file != nil {
-		o.file.discard()
-	}
-	if o.gathered != nil {
-		o.gathered.discard()
-	}
-}
-
-// writing marks what fails in writing to name: the file beside it is no name
-// that anybody gave.
+// writing marks what fails in writing to name, where something does: the file
+// beside it is no name that anybody gave.
 func writing(name string, err error) error {
+	if err == nil {
+		return nil
+	}
 	if e, ok := errors.AsType[*os.PathError](err); ok {
 		err = e.Err
 	}
 	return diag.IOError(fmt.Errorf("writing %s: %w", name, err))
+}
+
+// Result is a file made in memory: its name, "" for standard output, and what
+// it holds.
+type Result struct {
+	Name string
+	Text []byte
+}
+
+// Write puts a result in its place, and those that go with it where they have a
+// name. All are whole before the first appears, the result last, but that what
+// goes out as a stream goes first: a pipe can fail where a rename hardly can.
+func (f *Files) Write(result Result, with ...Result) error {
+	results := []Result{}
+	for _, r := range with {
+		if r.Name != "" {
+			results = append(results, r)
+		}
+	}
+	results = append(results, result)
+	names := make([]string, len(results))
+	for i, r := range results {
+		names[i] = r.Name
+	}
+	if err := f.CheckOutputs(names...); err != nil {
+		return err
+	}
+	var streams, files []*Output
+	for _, r := range results {
+		out, err := f.Create(r.Name)
+		if err != nil {
+			return err
+		}
+		if _, err := out.Write(r.Text); err != nil {
+			return err
+		}
+		if out.file.place == "" {
+			streams = append(streams, out)
+		} else {
+			files = append(files, out)
+		}
+	}
+	if err := f.Err(nil); err != nil {
+		return err
+	}
+	for _, out := range append(streams, files...) {
+		if err := out.Commit(); err != nil {
+			return err
+		}
+	}
+	return nil
 }

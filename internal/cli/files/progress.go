@@ -12,21 +12,28 @@ import (
 // progressAfter is how long work goes on before its progress is shown.
 const progressAfter = time.Second
 
-// progress shows how far reading has come, on a terminal only.
+// progress shows how far reading has come, on a terminal only. Messages are
+// written through it, so that they do not stand in it.
 type progress struct {
-	to  io.Writer
-	bar *progressbar.ProgressBar
+	stderr   io.Writer
+	terminal bool
+	bar      *progressbar.ProgressBar
 }
 
-func (p *progress) init(stderr io.Writer) {
-	if f, ok := stderr.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
-		p.to = stderr
-	}
+func newProgress(stderr io.Writer) *progress {
+	f, ok := stderr.(*os.File)
+	return &progress{stderr: stderr, terminal: ok && term.IsTerminal(int(f.Fd()))}
+}
+
+// Write writes a message.
+func (p *progress) Write(b []byte) (int, error) {
+	p.clear()
+	return p.stderr.Write(b)
 }
 
 // reader counts what is read through it.
 func (p *progress) reader(r io.Reader, size int64) io.Reader {
-	if p.to == nil {
+	if !p.terminal {
 		return r
 	}
 	return &counted{Reader: r, p: p, size: size, began: time.Now()}
@@ -52,12 +59,10 @@ func (c *counted) Read(b []byte) (int, error) {
 	n, err := c.Reader.Read(b)
 	c.done += int64(n)
 	if c.p.bar == nil && c.done < c.size && time.Since(c.began) > progressAfter {
-		opts := []progressbar.Option{
-			progressbar.OptionSetWriter(c.p.to), progressbar.OptionShowBytes(true),
-			progressbar.OptionClearOnFinish(), progressbar.OptionThrottle(100 * time.Millisecond),
-			progressbar.OptionSetTheme(progressbar.Theme{Saucer: "#", SaucerPadding: " ", BarStart: "|", BarEnd: "|"}),
-		}
-		c.p.bar = progressbar.NewOptions64(c.size, opts...)
+		c.p.bar = progressbar.NewOptions64(c.size,
+			progressbar.OptionSetWriter(c.p.stderr), progressbar.OptionShowBytes(true),
+			progressbar.OptionClearOnFinish(), progressbar.OptionThrottle(100*time.Millisecond),
+			progressbar.OptionSetTheme(progressbar.Theme{Saucer: "#", SaucerPadding: " ", BarStart: "|", BarEnd: "|"}))
 	}
 	if c.p.bar != nil {
 		_ = c.p.bar.Set64(c.done)

@@ -2,7 +2,7 @@ package say
 
 import (
 	"sagitta/internal/advise"
-	"sagitta/internal/follow"
+	"sagitta/internal/diag"
 	"sagitta/internal/record"
 )
 
@@ -71,11 +71,11 @@ type wayFigures struct {
 	EnoughMMMin   float64 `json:"z_rate_enough_mm_min,omitempty"`
 }
 
-// Advise are the figures of an answer; unmet, where not nil, is why no lens can
-// help.
-func (g *Figures) Advise(a *Advice, unmet *follow.UnmetError) {
-	if unmet != nil {
-		g.Verdict, g.Fails = string(advise.None), texts(unmet.Failures)
+// Advise are the figures of an answer; refusal, where not nil, is why no lens
+// can help.
+func (g *Figures) Advise(a *Advice, refusal diag.Refusal) {
+	if refusal != nil {
+		g.Verdict, g.Fails = string(advise.None), refusal.Reasons()
 		return
 	}
 	j := a.Job

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
@@ -93,19 +94,19 @@ type followFigures struct {
 	headFigures
 }
 
-// Follow are the figures of following; unmet, where not nil, is why the job
-// was refused.
-func (g *Figures) Follow(j *job.Job, f *follow.Summary, unmet *follow.UnmetError, digest string) {
+// Follow are the figures of following; refusal, where not nil, is why it could
+// not be done.
+func (g *Figures) Follow(j *job.Job, f *follow.Summary, refusal diag.Refusal, digest string) {
 	g.Changed = f.Changed+f.Added > 0
 	switch {
-	case unmet != nil:
-		g.Verdict, g.Fails = "refused", texts(unmet.Failures)
+	case refusal != nil:
+		g.Verdict, g.Fails = "refused", refusal.Reasons()
 	case g.Changed:
 		g.Verdict = "followed"
 	default:
 		g.Verdict = "flat"
 	}
-	if unmet == nil {
+	if refusal == nil {
 		g.Outputs = map[string]string{"program": digest}
 	}
 	low, high, near := f.Low, f.High, f.Nearest

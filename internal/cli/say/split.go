@@ -3,6 +3,7 @@ package say
 import (
 	"os"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/phrase"
 	"sagitta/internal/zone"
@@ -97,15 +98,15 @@ type zoneFigures struct {
 	BurnLengthMM float64 `json:"burn_length_mm"`
 }
 
-// Split are the figures of dividing a job; p may be nil where unmet says why
-// it was refused.
-func (g *Figures) Split(p *zone.Plan, unmet *zone.UnmetError) {
+// Split are the figures of dividing a job; p may be nil where refusal
+// says why it could not be done.
+func (g *Figures) Split(p *zone.Plan, refusal diag.Refusal) {
 	var f splitFigures
 	if p != nil {
 		f = splitFigures{nil, p.Burns, p.BurnLength, p.CutBurns, p.Cuts, p.JointChanges, p.Low, p.High}
 	}
-	if unmet != nil {
-		g.Verdict, g.Fails = "refused", texts(unmet.Failures)
+	if refusal != nil {
+		g.Verdict, g.Fails = "refused", refusal.Reasons()
 	} else {
 		g.Verdict, g.Changed = "split", true
 		for i := range p.Zones {

@@ -3,6 +3,8 @@ package say
 import (
 	"fmt"
 	"io"
+
+	"sagitta/internal/diag"
 )
 
 // Voice says messages.
@@ -22,11 +24,7 @@ func (v Voice) Lines(lines []string) {
 
 // listed says the first of so many failures, and how many more there are.
 func (v Voice) listed(lines []string, count int) {
-	lines = lines[:min(len(lines), mostListed)]
-	v.Lines(lines)
-	if more := count - len(lines); more > 0 {
-		v.Line("and %d more", more)
-	}
+	v.Lines(diag.Listed(lines[:min(len(lines), mostListed)], count))
 }
 
 const (

@@ -1,8 +1,0 @@
-//go:build !linux
-
-package files
-
-import "os"
-
-// writeBack is known on Linux only.
-func writeBack(*os.File, int64, int64) {}

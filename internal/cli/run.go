@@ -1,0 +1,75 @@
+package cli
+
+import (
+	"errors"
+	"strings"
+
+	"github.com/spf13/pflag"
+
+	"sagitta/internal/cli/files"
+	"sagitta/internal/cli/say"
+	"sagitta/internal/diag"
+	"sagitta/internal/job"
+)
+
+// run is one run of a command that lays a program over a surface.
+type run struct {
+	*session
+	o *options
+	// job is what the program is run with.
+	job *job.Job
+	// program is what is read.
+	program *files.Input
+}
+
+// prepare makes the job ready. programs are the operands that will be opened
+// next.
+func (s *session) prepare(o *options, want job.Want, programs ...string) (*run, error) {
+	if err := files.OneStream(append(append(programs, o.Surface, o.Machine, o.KeepOut), o.Lenses...)...); err != nil {
+		return nil, err
+	}
+	o.Note = func(line string) { s.say.Line("%s", line) }
+	j, err := job.New(s.open, &o.Options, want)
+	return &run{session: s, o: o, job: j}, err
+}
+
+// read opens the program, once the settings are read, and looks at the names of
+// the results. Files.Close closes it.
+func (r *run) read(open func(string) (*files.Input, error), name string, outputs ...string) (err error) {
+	if r.program, err = open(name); err != nil {
+		return err
+	}
+	if r.o.summary != "" {
+		r.program.KeepDigest()
+	}
+	return r.files.CheckOutputs(append(outputs, r.o.summary)...)
+}
+
+// summarize writes the figures of a run where they are wanted, be it that the
+// job could not be done: fill fills in those of the command, and why not. It
+// returns err where there is one.
+func (r *run) summarize(command, program string, err error, fill func(*say.Figures, diag.Refusal)) error {
+	if err := r.files.Err(nil); err != nil {
+		return err
+	}
+	refusal, refused := errors.AsType[diag.Refusal](err)
+	if r.o.summary == "" || err != nil && !refused {
+		return err
+	}
+	given, digest := map[string]string{}, ""
+	r.o.flags.VisitAll(func(f *pflag.Flag) { given[f.Name] = f.Value.String() })
+	given["lens"] = strings.Join(r.o.Lenses, ",")
+	if r.program != nil {
+		digest = r.program.Sum()
+	}
+	g := say.NewFigures(command, r.job, program, digest, given)
+	fill(g, refusal)
+	text, jsonErr := g.JSON()
+	if jsonErr != nil {
+		return jsonErr
+	}
+	if writeErr := r.files.Write(files.Result{Name: r.o.summary, Text: text}); writeErr != nil {
+		return writeErr
+	}
+	return err
+}

@@ -1,0 +1,107 @@
+package job
+
+import (
+	"fmt"
+
+	"sagitta/internal/follow"
+	"sagitta/internal/record"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/verify"
+	"sagitta/internal/zone"
+)
+
+// or is the value of a field, or 0 where it is unset.
+func or[T int | float64](v *T) T {
+	if v == nil {
+		return 0
+	}
+	return *v
+}
+
+// Follow are the options to follow the program name with, with the first lens.
+func (j *Job) Follow(name string) follow.Options {
+	return follow.Options{
+		Options: j.writing(name, "follow"), Surface: j.Placed, Depth: j.Lenses[0].Writing,
+		Use: j.Use, Defocus: j.Defocus, OutsideHold: j.Outside == "hold", Head: j.Known,
+	}
+}
+
+// writing says how a program is written out of the program name; verb is what its
+// marker says.
+func (j *Job) writing(name, verb string) rewrite.Options {
+	m := j.Machine
+	return rewrite.Options{
+		Name: name, Machine: j.Config, KeepRamps: j.KeepRamps,
+		Slow:      map[string]rewrite.Slow{"scaled": rewrite.SlowScaled, "burns": rewrite.SlowBurns}[j.Slow],
+		Slowest:   j.Slowest,
+		ZMoves:    map[string]rewrite.Moves{record.ZBeamOff: rewrite.BeamOff, record.ZByHand: rewrite.ByHand}[m.ZMoves],
+		ZPlusAway: m.ZPlus == record.Away, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
+		ZRate: or(m.ZRateMMMin) / 60, ZResolution: or(m.ZResolutionMM), FeedMax: or(m.FeedMaxMMMin),
+		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()),
+		Numbered: m.Numbered, LineMax: or(m.LineMax), Comments: m.Comments, Marker: j.marker(verb),
+	}
+}
+
+// Zones are the options to divide the program name with, among all lenses.
+func (j *Job) Zones(name string) zone.Options {
+	opt := zone.Options{
+		Options: j.writing(name, "split"), Surface: j.Placed, Defocus: j.Defocus,
+		OutsideHold: j.Outside == "hold", Head: j.tip(), CrankMM: or(j.Machine.ZStepMM),
+	}
+	for _, l := range j.Lenses {
+		z := zone.Lens{Name: l.Name, Depth: l.Writing}
+		if l.Record == nil {
+			z.Name = "lens"
+		} else {
+			z.DetailMM, z.Standoff = or(l.Record.SmallestDetailMM), l.Record.StandoffMM
+		}
+		opt.Lenses = append(opt.Lenses, z)
+	}
+	return opt
+}
+
+// Within are the options to follow the surface with within zones.
+func (j *Job) Within() *zone.Within {
+	f := j.Follow("")
+	f.Marker = j.marker("split")
+	return &zone.Within{Follow: f}
+}
+
+// Verify are the options to check a program with, with the first lens.
+func (j *Job) Verify() verify.Options {
+	m := j.Machine
+	return verify.Options{
+		Machine: j.Config, Surface: j.Placed, Depth: j.Lenses[0].Checking, DefocusMM: j.Defocus,
+		ZPlusAway: m.ZPlus == record.Away, OutsideHold: j.Outside == "hold",
+		Slow:    map[string]verify.Slow{"scaled": verify.SlowScaled, "burns": verify.SlowBurns}[j.Slow],
+		Slowest: j.Slowest, DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
+		ZMoves: map[string]verify.ZMoves{record.ZBeamOff: verify.BeamOff, record.ZByHand: verify.ByHand}[m.ZMoves],
+		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM, Head: j.HeadOf(&j.Lenses[0]),
+		ZRateMMMin: or(m.ZRateMMMin), FeedMaxMMMin: or(m.FeedMaxMMMin),
+	}
+}
+
+// marker is the text of the comment by which a program is known again.
+func (j *Job) marker(verb string) string {
+	lens := j.Lenses[0].Budget.Lens
+	text := fmt.Sprintf("%s %s %s --use %g --depth=-%.4g,%.4g", rewrite.MarkerName, j.Version, verb, j.Use, lens.Near, lens.Far)
+	if j.Defocus != 0 {
+		text += fmt.Sprintf(" --defocus %g", j.Defocus)
+	}
+	for _, p := range []struct {
+		name string
+		at   *[2]float64
+	}{{"datum", j.Datum}, {"shift", j.Shift}} {
+		if p.at != nil {
+			text += fmt.Sprintf(" --%s %g,%g", p.name, p.at[0], p.at[1])
+		}
+	}
+	if j.Rotate != 0 {
+		text += fmt.Sprintf(" --rotate %g", j.Rotate)
+	}
+	text += " --method " + j.Reading()
+	if r := j.Machine.ZRateMMMin; r != nil {
+		text += fmt.Sprintf(" --z-rate %g", *r)
+	}
+	return text + " surface sha256:" + j.Placed.Surface().Source().Digest
+}
