@@ -14,9 +14,6 @@ const (
 	// linkSlack in mm lets links through where the tube leaves a single path;
 	// it is nothing beside the half decimal that is kept for rounding.
 	linkSlack = 1e-7
-	// sightSlack in mm is the same for the edges of what is seen, which are level
-	// only to the last bit where the limit lets nothing else through.
-	sightSlack = 1e-9
 	// slopeSlack is the same for slopes, relative: at the edge of what can
 	// be left again only the limit itself leads on.
 	slopeSlack = 1e-6
@@ -199,12 +196,12 @@ func (p *Planner) look(i int, w focus.Window, e int, view *[]focus.Window) int {
 		perT, v := 1/t, p.limit[k]*(1+slopeSlack)
 		seen := focus.Window{Lo: math.Inf(1), Hi: math.Inf(-1)}
 		for q := 0; q < n; q++ {
-			if s1[q] > s2[q]+sightSlack*perT {
+			if s1[q] > s2[q] {
 				continue
 			}
 			s1[q] = max(s1[q], -v, (p.lo[k]-c[q])*perT)
 			s2[q] = min(s2[q], v, (p.hi[k]-c[q])*perT)
-			if s1[q] <= s2[q]+sightSlack*perT {
+			if s1[q] <= s2[q] {
 				seen.Lo = min(seen.Lo, c[q]+s1[q]*t)
 				seen.Hi = max(seen.Hi, c[q]+s2[q]*t)
 			}
