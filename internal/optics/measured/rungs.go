@@ -10,7 +10,10 @@ func (d *Draft) Verdicts(name string, s *Verdicts) (*Sharp, error) {
 	if err != nil {
 		return nil, From(name, err)
 	}
-	d.TestedOn, d.TestedFeedMMMin, d.SmallestDetailMM, d.TestedPowerPct = s.Material, s.FeedMMMin, s.DetailMM, sharp.PowerPct
+	d.TestedOn, d.TestedFeedMMMin, d.SmallestDetailMM = s.Material, s.FeedMMMin, s.DetailMM
+	if sharp.PowerPct > 0 {
+		d.TestedPowerPct = &sharp.PowerPct
+	}
 	d.Note("%s: %s", name, phrase.Count(len(s.Rungs), "rung"))
 	for _, n := range sharp.Notes {
 		d.Note("%s", n)

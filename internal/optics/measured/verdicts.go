@@ -9,10 +9,10 @@ import (
 	"sagitta/internal/table"
 )
 
-// Verdict is what an operator says of one rung of a ladder.
-type Verdict struct {
-	OffsetMM float64  // minus nearer the lens, plus further
-	PowerPct *float64 // nil: not said
+// Judgement is what an operator says of one rung of a ladder.
+type Judgement struct {
+	OffsetMM float64 // minus nearer the lens, plus further
+	PowerPct float64 // 0: not said
 	Judged   bool
 	Sharp    bool
 }
@@ -20,7 +20,7 @@ type Verdict struct {
 // Verdicts are a ladder's sheet as it was filled in: the rungs in the order
 // they were marked, and what the ladder was.
 type Verdicts struct {
-	Rungs     []Verdict
+	Rungs     []Judgement
 	Material  string   // empty: not said
 	FeedMMMin *float64 // these are nil where not said
 	StepMM    *float64
@@ -31,12 +31,11 @@ type Verdicts struct {
 	Ticked bool
 }
 
-var (
-	yes = map[string]bool{"y": true, "yes": true, "1": true, "true": true, "sharp": true}
-	no  = map[string]bool{"n": true, "no": true, "0": true, "false": true, "-": true}
-)
+// answers are the ways to say whether a rung is sharp. tick is for a sharp rung
+// on a sheet where the others stay blank.
+var answers = map[string]bool{"y": true, "yes": true, "1": true, "true": true, "sharp": true, tick: true,
+	"n": false, "no": false, "0": false, "false": false, "-": false}
 
-// tick marks a sharp rung on a sheet where the others stay blank.
 const tick = "x"
 
 // ReadVerdicts reads the filled sheet of a ladder: settings as comments
@@ -47,30 +46,24 @@ const tick = "x"
 func ReadVerdicts(r io.Reader, name string) (*Verdicts, error) {
 	t, v := newTable(r, name), &Verdicts{}
 	t.Setting = func(key string) error { return v.setting(key, &t.Row) }
-	switch err := t.Next(); {
-	case errors.Is(err, io.EOF):
+	err := t.Next()
+	if errors.Is(err, io.EOF) {
 		return nil, t.FailFile("no rungs in this file; it wants the header rung,offset_mm,power_pct,sharp and a row to each rung")
-	case err != nil:
-		return nil, err
 	}
-	cols, err := verdictColumns(&t.Row)
-	if err != nil {
-		return nil, err
+	var at verdictColumns
+	if err == nil {
+		err = at.find(&t.Row)
 	}
 	ticks, refusals := 0, 0
-	for {
-		err := t.Next()
-		if errors.Is(err, io.EOF) {
+	for err == nil {
+		if err = t.Next(); err != nil {
 			break
 		}
-		if err != nil {
-			return nil, err
+		var rung Judgement
+		if rung, err = at.judgement(&t.Row); err != nil {
+			break
 		}
-		rung, err := cols.verdict(&t.Row)
-		if err != nil {
-			return nil, err
-		}
-		if strings.EqualFold(string(t.Text(cols.sharp)), tick) {
+		if strings.EqualFold(string(t.Text(at.sharp)), tick) {
 			ticks++
 		}
 		if rung.Judged && !rung.Sharp {
@@ -78,13 +71,15 @@ func ReadVerdicts(r io.Reader, name string) (*Verdicts, error) {
 		}
 		v.Rungs = append(v.Rungs, rung)
 	}
-	if len(v.Rungs) == 0 {
+	switch {
+	case !errors.Is(err, io.EOF):
+		return nil, err
+	case len(v.Rungs) == 0:
 		return nil, t.Fail(-1, "no rungs follow this header")
 	}
-	if v.Ticked = ticks > 0 && refusals == 0; v.Ticked {
-		for i := range v.Rungs {
-			v.Rungs[i].Judged = true
-		}
+	v.Ticked = ticks > 0 && refusals == 0
+	for i := range v.Rungs {
+		v.Rungs[i].Judged = v.Rungs[i].Judged || v.Ticked
 	}
 	return v, nil
 }
@@ -109,62 +104,52 @@ func (v *Verdicts) setting(key string, row *table.Row) error {
 	return nil
 }
 
-// verdictAt is where the columns of verdicts stand; -1: none.
-type verdictAt struct{ offset, power, sharp int }
+// verdictColumns is where the columns stand, power -1 where there is none.
+type verdictColumns struct{ offset, power, sharp int }
 
-// verdictColumns finds the columns; others may stand beside them.
-func verdictColumns(row *table.Row) (verdictAt, error) {
-	at := verdictAt{-1, -1, -1}
-	for k := range row.Len() {
-		for name, to := range map[string]*int{"offset_mm": &at.offset, "power_pct": &at.power, "sharp": &at.sharp} {
-			if strings.EqualFold(string(row.Text(k)), name) {
-				if *to >= 0 {
-					return at, row.Fail(k, "column %s stands here twice", name)
-				}
-				*to = k
+// find finds the columns; others may stand beside them.
+func (at *verdictColumns) find(row *table.Row) error {
+	for _, c := range []struct {
+		name string
+		to   *int
+	}{{"power_pct", &at.power}, {"offset_mm", &at.offset}, {"sharp", &at.sharp}} {
+		*c.to = -1
+		for k := range row.Len() {
+			if !strings.EqualFold(string(row.Text(k)), c.name) {
+				continue
 			}
+			if *c.to >= 0 {
+				return row.Fail(k, "column %s stands here twice", c.name)
+			}
+			*c.to = k
+		}
+		if *c.to < 0 && c.to != &at.power {
+			return row.Fail(-1, "no column %s in the header: it wants rung,offset_mm,power_pct,sharp", c.name)
 		}
 	}
-	missing := ""
-	switch {
-	case at.offset < 0:
-		missing = "offset_mm"
-	case at.sharp < 0:
-		missing = "sharp"
-	default:
-		return at, nil
-	}
-	return at, row.Fail(-1, "no column %s in the header: it wants rung,offset_mm,power_pct,sharp", missing)
+	return nil
 }
 
-// verdict reads a row.
-func (at *verdictAt) verdict(row *table.Row) (Verdict, error) {
-	var v Verdict
-	var err error
-	if v.OffsetMM, err = row.Number(at.offset, "offset_mm"); err != nil {
-		return v, err
+// judgement reads a row.
+func (at *verdictColumns) judgement(row *table.Row) (j Judgement, err error) {
+	if j.OffsetMM, err = row.Number(at.offset, "offset_mm"); err != nil {
+		return j, err
 	}
-	if math.Abs(v.OffsetMM) > maxLengthMM {
-		return v, row.Fail(at.offset, "offset_mm %s is beyond any bench", table.Quote(row.Text(at.offset)))
+	if math.Abs(j.OffsetMM) > maxLengthMM {
+		return j, row.Fail(at.offset, "offset_mm %s is beyond any bench", table.Quote(row.Text(at.offset)))
 	}
 	if at.power >= 0 && len(row.Text(at.power)) > 0 {
-		p, err := row.Number(at.power, "power_pct")
-		if err != nil {
-			return v, err
+		if j.PowerPct, err = row.Number(at.power, "power_pct"); err != nil {
+			return j, err
 		}
-		if !(p > 0 && p <= 100) {
-			return v, row.Fail(at.power, "power_pct %s is not above 0 and at most 100", table.Quote(row.Text(at.power)))
+		if !(j.PowerPct > 0 && j.PowerPct <= 100) {
+			return j, row.Fail(at.power, "power_pct %s is not above 0 and at most 100", table.Quote(row.Text(at.power)))
 		}
-		v.PowerPct = &p
 	}
-	switch said := strings.ToLower(string(row.Text(at.sharp))); {
-	case said == "":
-	case yes[said] || said == tick:
-		v.Judged, v.Sharp = true, true
-	case no[said]:
-		v.Judged = true
-	default:
-		return v, row.Fail(at.sharp, "sharp %s is neither y nor n; leave it blank where it was not judged", table.Quote(row.Text(at.sharp)))
+	if said := row.Text(at.sharp); len(said) > 0 {
+		if j.Sharp, j.Judged = answers[strings.ToLower(string(said))]; !j.Judged {
+			return j, row.Fail(at.sharp, "sharp %s is neither y nor n; leave it blank where it was not judged", table.Quote(said))
+		}
 	}
-	return v, nil
+	return j, nil
 }

@@ -33,13 +33,13 @@ func TestReadVerdicts(t *testing.T) {
 	if v.Material != "birch, 3 mm" || *v.FeedMMMin != 1500 || *v.StepMM != 0.5 || *v.ReachMM != 1 || *v.DetailMM != 0.48 || len(v.Rungs) != 6 || v.Ticked {
 		t.Fatalf("%+v", v)
 	}
-	for i, want := range []Verdict{{OffsetMM: 1, Judged: true}, {OffsetMM: 0.5, Judged: true, Sharp: true}, {Judged: true, Sharp: true},
+	for i, want := range []Judgement{{OffsetMM: 1, Judged: true}, {OffsetMM: 0.5, Judged: true, Sharp: true}, {Judged: true, Sharp: true},
 		{OffsetMM: -0.5, Judged: true, Sharp: true}, {OffsetMM: -1}, {Judged: true, Sharp: true}} {
 		got := v.Rungs[i]
-		if (got.PowerPct == nil) != (i == 5) || got.PowerPct != nil && *got.PowerPct != 30 {
+		if power := []float64{30, 30, 30, 30, 30, 0}[i]; got.PowerPct != power {
 			t.Errorf("power of rung %d: %v", i+1, got.PowerPct)
 		}
-		got.PowerPct = nil
+		got.PowerPct = 0
 		if got != want {
 			t.Errorf("rung %d: %+v, want %+v", i+1, got, want)
 		}
@@ -125,8 +125,8 @@ func TestSharp(t *testing.T) {
 			t.Errorf("%s: %v", c.name, err)
 			continue
 		}
-		if s.LoMM != c.lo || s.HiMM != c.hi || s.ErrorMM != c.errorMM || s.OpenLo != c.openLo || s.OpenHi != c.openHi || *s.PowerPct != c.power {
-			t.Errorf("%s: %+v power %g", c.name, s, *s.PowerPct)
+		if s.LoMM != c.lo || s.HiMM != c.hi || s.ErrorMM != c.errorMM || s.OpenLo != c.openLo || s.OpenHi != c.openHi || s.PowerPct != c.power {
+			t.Errorf("%s: %+v power %g", c.name, s, s.PowerPct)
 		}
 		if notes := strings.Join(s.Notes, "\n"); c.notes == "" && notes != "" || !strings.Contains(notes, c.notes) {
 			t.Errorf("%s: %v", c.name, s.Notes)

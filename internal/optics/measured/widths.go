@@ -47,37 +47,36 @@ func newTable(r io.Reader, name string) *table.Reader {
 // ("z_mm, dx_um"). name stands for the file in errors. What cannot be read as
 // such is a *diag.Error.
 func ReadWidths(r io.Reader, name string) (*Series, error) {
-	t := newTable(r, name)
-	s := &Series{}
+	t, s := newTable(r, name), &Series{}
 	cols := columns{[3]int{0, 1, 2}, [3]float64{1, 1e-3, 1e-3}}
-	for {
-		err := t.Next()
-		if err == nil && t.Rows == 1 {
-			if _, ok := t.Parse(t.Text(0)); !ok {
-				if cols, err = header(&t.Row); err == nil {
-					err = t.Next()
-				}
-			} else if len(t.Text(2)) == 0 {
-				cols.at[2] = -1
+	err := t.Next()
+	if errors.Is(err, io.EOF) {
+		return nil, t.FailFile("no widths in this file; it wants rows of z in mm and width in µm")
+	}
+	if err == nil {
+		if _, ok := t.Parse(t.Text(0)); !ok {
+			if cols, err = header(&t.Row); err == nil {
+				err = t.Next()
 			}
-			if cols.at[2] >= 0 {
-				s.Y = &optics.Widths{}
-			}
-		}
-		switch {
-		case errors.Is(err, io.EOF) && t.Rows == 0:
-			return nil, t.FailFile("no widths in this file; it wants rows of z in mm and width in µm")
-		case errors.Is(err, io.EOF) && len(s.X.Z) == 0:
-			return nil, t.Fail(-1, "no widths follow this header")
-		case errors.Is(err, io.EOF):
-			return s, nil
-		case err == nil:
-			err = s.add(&t.Row, cols)
-		}
-		if err != nil {
-			return nil, err
+		} else if len(t.Text(2)) == 0 {
+			cols.at[2] = -1
 		}
 	}
+	if cols.at[2] >= 0 {
+		s.Y = &optics.Widths{}
+	}
+	for err == nil {
+		if err = s.add(&t.Row, cols); err == nil {
+			err = t.Next()
+		}
+	}
+	switch {
+	case !errors.Is(err, io.EOF):
+		return nil, err
+	case len(s.X.Z) == 0:
+		return nil, t.Fail(-1, "no widths follow this header")
+	}
+	return s, nil
 }
 
 // add takes a row of widths.
@@ -102,39 +101,33 @@ func (s *Series) add(row *table.Row, cols columns) error {
 	return nil
 }
 
+// columnNames are those a header may use, and which column each is of z, x, y.
+var columnNames = map[string]int{"z": 0, "position": 0, "d": 1, "dx": 1, "width": 1, "w": 1, "diameter": 1, "dy": 2}
+
+// plainName writes a unit in brackets as one behind an underscore.
+var plainName = strings.NewReplacer("[", "_", "(", "_", " ", "_", "]", "", ")", "")
+
 // header reads the row that names the columns.
 func header(row *table.Row) (columns, error) {
 	c := columns{[3]int{-1, -1, -1}, [3]float64{1, 1e-3, 1e-3}}
 	for k := range row.Len() {
-		text := strings.NewReplacer("[", "_", "(", "_", " ", "_", "]", "", ")", "").Replace(strings.ToLower(string(row.Text(k))))
-		base, unit, named := strings.Cut(text, "_")
-		unit = strings.Trim(unit, "_")
-		which := -1
-		switch base {
-		case "z", "position":
-			which = 0
-		case "d", "dx", "width", "w", "diameter":
-			which = 1
-		case "dy":
-			which = 2
-		case "":
-			if k == row.Len()-1 && k > 0 {
-				continue // a separator at the end
-			}
+		base, unit, named := strings.Cut(plainName.Replace(strings.ToLower(string(row.Text(k)))), "_")
+		if base == "" && k > 0 && k == row.Len()-1 {
+			continue // a separator at the end
 		}
-		if which < 0 {
+		which, known := columnNames[base]
+		switch {
+		case !known:
 			return c, row.Fail(k, "column %s is neither z nor a width: name the columns z, d or z, dx, dy, with units as in z_mm, dx_um", table.Quote(row.Text(k)))
-		}
-		if c.at[which] >= 0 {
+		case c.at[which] >= 0:
 			return c, row.Fail(k, "column %s is the second of its kind", table.Quote(row.Text(k)))
 		}
 		c.at[which] = k
-		if named {
-			mm, ok := unitMM[unit]
-			if !ok {
-				return c, row.Fail(k, "the unit of %s is not one of mm, um, cm, m and in", table.Quote(row.Text(k)))
-			}
-			c.unit[which] = mm
+		if !named {
+			continue
+		}
+		if c.unit[which], known = unitMM[strings.Trim(unit, "_")]; !known {
+			return c, row.Fail(k, "the unit of %s is not one of mm, um, cm, m and in", table.Quote(row.Text(k)))
 		}
 	}
 	for which, name := range []string{"z", "d or dx"} {
