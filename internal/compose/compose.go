@@ -8,10 +8,12 @@
 package compose
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 	"sagitta/internal/record"
 )
@@ -55,10 +57,10 @@ func (w *Writer) Finest(decimalsMM, decimalsInch int8) {
 // Text gives the program. The error is a *diag.Error.
 func (w *Writer) Text() ([]byte, error) { return w.out, w.err }
 
-// Block writes a line of words.
+// Block writes a line of words, but for empty ones.
 func (w *Writer) Block(words ...string) {
 	w.lines++
-	text := strings.Join(words, " ")
+	text := strings.Join(slices.DeleteFunc(words, func(word string) bool { return word == "" }), " ")
 	if w.bench.Numbered {
 		text = "N" + strconv.Itoa(w.lines) + " " + text
 	}
@@ -79,26 +81,11 @@ func (w *Writer) Comment(text string) {
 		width = min(width, *w.bench.LineMax)
 	}
 	width -= len("()")
-	line := ""
-	flush := func() {
-		if line != "" {
+	for _, line := range phrase.Fold(plain(text), width, "", "") {
+		if line != "" && len(line) <= width { // else it is a word that does not fit
 			w.out = append(append(append(w.out, '('), line...), ")\n"...)
 		}
-		line = ""
 	}
-	for _, word := range strings.Fields(plain(text)) {
-		if len(line)+1+len(word) > width {
-			flush()
-		}
-		if len(word) > width {
-			continue
-		}
-		if line != "" {
-			line += " "
-		}
-		line += word
-	}
-	flush()
 }
 
 // plain keeps what a comment in brackets can hold on any controller.

@@ -3,6 +3,8 @@ package ladder
 import (
 	"fmt"
 	"math"
+
+	"sagitta/internal/diag"
 )
 
 // The two lenses whose ladders are common practice (no source): steps of
@@ -27,7 +29,7 @@ var practical = [...]float64{1, 1.5, 2, 2.5, 3, 4, 5, 7.5}
 // *diag.Error.
 func ForFocal(focalMM float64) (stepMM, reachMM float64, err error) {
 	if !(focalMM >= shortestFocalMM && focalMM <= longestFocalMM) {
-		return 0, 0, badOption("", "--focal %g: wants a focal length of %d to %d mm", focalMM, shortestFocalMM, longestFocalMM)
+		return 0, 0, diag.Errorf(diag.Setting, "", "--focal %g: wants a focal length of %d to %d mm", focalMM, shortestFocalMM, longestFocalMM)
 	}
 	var raw float64
 	switch {
@@ -51,11 +53,11 @@ func (o *Options) Settle(focalMM *float64) error {
 	if focalMM == nil {
 		switch {
 		case o.StepMM == 0 && o.ReachMM == 0:
-			return badOption("give --step 0.5 --reach 2.5, or the focal length as in --focal 38.1", "no step and no reach given")
+			return diag.Errorf(diag.Setting, "give --step 0.5 --reach 2.5, or the focal length as in --focal 38.1", "no step and no reach given")
 		case o.StepMM == 0:
-			return badOption("give it in mm, as in --step 0.5", "no step given")
+			return diag.Errorf(diag.Setting, "give it in mm, as in --step 0.5", "no step given")
 		case o.ReachMM == 0:
-			return badOption("give it in mm, as in --reach 2.5", "no reach given")
+			return diag.Errorf(diag.Setting, "give it in mm, as in --reach 2.5", "no reach given")
 		}
 		return nil
 	}
@@ -74,10 +76,10 @@ func (o *Options) Settle(focalMM *float64) error {
 	o.ReachMM = reach
 	switch {
 	case o.StandoffMM == nil:
-		return badOption(fmt.Sprintf("say yourself that the head clears, with --reach %g, or give a lens record with standoff_mm", reach),
+		return diag.Errorf(diag.Setting, fmt.Sprintf("say yourself that the head clears, with --reach %g, or give a lens record with standoff_mm", reach),
 			"with the usual reach the head comes %g mm nearer to the stock than at best focus, and how near that is is not known", reach)
 	case o.Machine.GapMinMM == nil:
-		return badOption(fmt.Sprintf("say yourself that the head clears, with --reach %g, or give a machine profile with gap_min_mm", reach),
+		return diag.Errorf(diag.Setting, fmt.Sprintf("say yourself that the head clears, with --reach %g, or give a machine profile with gap_min_mm", reach),
 			"with the usual reach the head comes to %.4g mm from the stock, and what gap must stay is not known", *o.StandoffMM-reach)
 	}
 	return nil

@@ -88,12 +88,12 @@ func TestLadderIsWhatItSays(t *testing.T) {
 
 // zHalf is how far the Z written may be from the one wanted: half the grain
 // (half a decimal where it is fine), and the decimal's rounding on top.
-func zHalf(p *Plan) float64 {
+func zHalf(p *Ladder) float64 {
 	unit, dec := p.zUnit()
 	return unit/math.Pow10(int(dec))/2 + p.grain/2 + 1e-9
 }
 
-func checkOffsets(t failer, p *Plan) {
+func checkOffsets(t failer, p *Ladder) {
 	n := len(p.Offsets)
 	if p.Offsets[n-1] != 0 || !slices.Contains(p.Offsets[:n-1], 0) {
 		t.Fatalf("best focus does not stand within and at the end: %v", p.Offsets)
@@ -132,7 +132,7 @@ func checkOffsets(t failer, p *Plan) {
 	}
 }
 
-func checkGroups(t failer, p *Plan, groups []group) {
+func checkGroups(t failer, p *Ladder, groups []group) {
 	if len(groups) != len(p.Rungs)+1 {
 		t.Fatalf("%d groups of burns for %d rungs and the labels", len(groups), len(p.Rungs))
 	}

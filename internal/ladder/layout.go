@@ -33,30 +33,30 @@ type block struct {
 }
 
 // title is burned over the block.
-func (p *Plan) title() string {
-	t := "LADDER F" + num(p.opt.FeedMMMin)
-	if len(p.opt.PowersPct) == 1 {
-		t += " " + powerText(p.opt.PowersPct[0])
+func (l *Ladder) title() string {
+	t := "LADDER F" + num(l.opt.FeedMMMin)
+	if len(l.opt.PowersPct) == 1 {
+		t += " " + powerText(l.opt.PowersPct[0])
 	}
 	return t
 }
 
 // measure works out a block of so many columns.
-func (p *Plan) measure(columns int) block {
-	b := block{columns: columns, bands: (len(p.Offsets) + columns - 1) / columns}
+func (l *Ladder) measure(columns int) block {
+	b := block{columns: columns, bands: (len(l.Offsets) + columns - 1) / columns}
 	widest := figureWidth
-	for _, off := range p.Offsets {
-		widest = math.Max(widest, stroke.Width(p.offsetText(off), labelMM))
+	for _, off := range l.Offsets {
+		widest = math.Max(widest, stroke.Width(l.offsetText(off), labelMM))
 	}
 	b.pitch = widest + columnGap
-	rows := len(p.opt.PowersPct)
+	rows := len(l.opt.PowersPct)
 	if rows > 1 {
-		for _, pct := range p.opt.PowersPct {
+		for _, pct := range l.opt.PowersPct {
 			b.left = math.Max(b.left, stroke.Width(powerText(pct), labelMM)+labelGapMM)
 		}
 	}
 	b.bandHeight = labelMM + labelGapMM + float64(rows)*figureHeight + float64(rows-1)*rowGap
-	b.titleWidth = stroke.Width(p.title(), titleMM)
+	b.titleWidth = stroke.Width(l.title(), titleMM)
 	b.titleBandHeight = titleMM + titleGapMM
 	b.width = math.Max(b.left+float64(columns)*b.pitch-columnGap, b.titleWidth) + 2*lineMM
 	b.height = b.titleBandHeight + float64(b.bands)*(b.bandHeight+bandGap) - bandGap + 2*lineMM
@@ -65,32 +65,32 @@ func (p *Plan) measure(columns int) block {
 
 // layout places rungs and labels in the block whose longer side is the
 // shortest, and of those in the smallest.
-func (p *Plan) layout() {
-	best := p.measure(1)
-	for c := 2; c <= len(p.Offsets); c++ {
-		b := p.measure(c)
+func (l *Ladder) layout() {
+	best := l.measure(1)
+	for c := 2; c <= len(l.Offsets); c++ {
+		b := l.measure(c)
 		longer, shortest := math.Max(b.width, b.height), math.Max(best.width, best.height)
 		if longer < shortest-slack || longer < shortest+slack && b.width*b.height < best.width*best.height {
 			best = b
 		}
 	}
-	p.columns = best.columns
-	p.Width, p.Height = roundUp(best.width), roundUp(best.height)
-	p.Labels = append(p.Labels, Label{p.title(), lineMM, p.Height - lineMM - titleMM, titleMM})
+	l.columns = best.columns
+	l.Width, l.Height = roundUp(best.width), roundUp(best.height)
+	l.Labels = append(l.Labels, Label{l.title(), lineMM, l.Height - lineMM - titleMM, titleMM})
 	wide := best.pitch - columnGap
-	for i, off := range p.Offsets {
+	for i, off := range l.Offsets {
 		band, column := i/best.columns, i%best.columns
-		top := p.Height - lineMM - best.titleBandHeight - float64(band)*(best.bandHeight+bandGap)
+		top := l.Height - lineMM - best.titleBandHeight - float64(band)*(best.bandHeight+bandGap)
 		x := lineMM + best.left + float64(column)*best.pitch
-		text := p.offsetText(off)
-		p.Labels = append(p.Labels, Label{text, x + (wide-stroke.Width(text, labelMM))/2, top - labelMM, labelMM})
-		for row, pct := range p.opt.PowersPct {
+		text := l.offsetText(off)
+		l.Labels = append(l.Labels, Label{text, x + (wide-stroke.Width(text, labelMM))/2, top - labelMM, labelMM})
+		for row, pct := range l.opt.PowersPct {
 			y := top - labelMM - labelGapMM - figureHeight - float64(row)*(figureHeight+rowGap)
-			if len(p.opt.PowersPct) > 1 && column == 0 {
-				p.Labels = append(p.Labels, Label{powerText(pct), lineMM, y + (figureHeight-labelMM)/2, labelMM})
+			if len(l.opt.PowersPct) > 1 && column == 0 {
+				l.Labels = append(l.Labels, Label{powerText(pct), lineMM, y + (figureHeight-labelMM)/2, labelMM})
 			}
-			p.Rungs = append(p.Rungs, Rung{
-				No: len(p.Rungs) + 1, OffsetMM: off, PowerPct: pct,
+			l.Rungs = append(l.Rungs, Rung{
+				No: len(l.Rungs) + 1, OffsetMM: off, PowerPct: pct,
 				X: x + (wide-figureWidth)/2, Y: y,
 			})
 		}
@@ -99,12 +99,3 @@ func (p *Plan) layout() {
 
 // roundUp takes a size to the next tenth of a millimetre.
 func roundUp(mm float64) float64 { return math.Ceil(mm*10-slack) / 10 }
-
-// topPower is the greatest of the powers; labels are burned with it.
-func (p *Plan) topPower() float64 {
-	top := 0.0
-	for _, pct := range p.opt.PowersPct {
-		top = math.Max(top, pct)
-	}
-	return top
-}

@@ -2,7 +2,9 @@ package ladder
 
 import (
 	"math"
+	"slices"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/record"
 )
 
@@ -59,35 +61,30 @@ const (
 	leastPowerPct = 0.1
 )
 
-// finite reports whether v is neither NaN nor infinite.
-func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
-
 // check refuses what makes no ladder.
 func (o *Options) check() error {
 	switch {
-	case !finite(o.StepMM) || o.StepMM < finestStepMM:
-		return badOption("", "--step %g: wants a step of at least %g mm", o.StepMM, finestStepMM)
-	case !finite(o.ReachMM) || o.ReachMM <= 0:
-		return badOption("", "--reach %g: wants a reach above 0 mm", o.ReachMM)
+	case !(o.StepMM >= finestStepMM && o.StepMM <= math.MaxFloat64):
+		return diag.Errorf(diag.Setting, "", "--step %g: wants a step of at least %g mm", o.StepMM, finestStepMM)
+	case !(o.ReachMM > 0):
+		return diag.Errorf(diag.Setting, "", "--reach %g: wants a reach above 0 mm", o.ReachMM)
 	case o.ReachMM < o.StepMM*(1-slack):
-		return badOption("", "--reach %g is less than a step of %g mm: it leaves one rung, and no ladder", o.ReachMM, o.StepMM)
+		return diag.Errorf(diag.Setting, "", "--reach %g is less than a step of %g mm: it leaves one rung, and no ladder", o.ReachMM, o.StepMM)
 	case o.ReachMM > longestReachMM:
-		return badOption("", "--reach %g: wants at most %d mm", o.ReachMM, longestReachMM)
-	case !finite(o.FeedMMMin) || o.FeedMMMin <= 0 || o.FeedMMMin > greatestFeed:
-		return badOption("", "--feed %g: wants a feed above 0 in mm/min", o.FeedMMMin)
+		return diag.Errorf(diag.Setting, "", "--reach %g: wants at most %d mm", o.ReachMM, longestReachMM)
+	case !(o.FeedMMMin > 0 && o.FeedMMMin <= greatestFeed):
+		return diag.Errorf(diag.Setting, "", "--feed %g: wants a feed above 0 in mm/min", o.FeedMMMin)
 	case o.Machine.FeedMaxMMMin != nil && o.FeedMMMin > *o.Machine.FeedMaxMMMin:
-		return badOption("", "--feed %g is above the profile's feed_max_mm_min of %g", o.FeedMMMin, *o.Machine.FeedMaxMMMin)
+		return diag.Errorf(diag.Setting, "", "--feed %g is above the profile's feed_max_mm_min of %g", o.FeedMMMin, *o.Machine.FeedMaxMMMin)
 	case len(o.PowersPct) == 0:
-		return badOption("give it in percent of full power, as in --power 30 or --power 20,30,40", "no power given")
+		return diag.Errorf(diag.Setting, "give it in percent of full power, as in --power 30 or --power 20,30,40", "no power given")
 	}
 	for i, p := range o.PowersPct {
-		if !finite(p) || p < leastPowerPct || p > 100 {
-			return badOption("", "--power %g: wants percent of full power, %g to 100", p, leastPowerPct)
+		if !(p >= leastPowerPct && p <= 100) {
+			return diag.Errorf(diag.Setting, "", "--power %g: wants percent of full power, %g to 100", p, leastPowerPct)
 		}
-		for _, q := range o.PowersPct[:i] {
-			if p == q {
-				return badOption("", "--power %g stands twice", p)
-			}
+		if slices.Contains(o.PowersPct[:i], p) {
+			return diag.Errorf(diag.Setting, "", "--power %g stands twice", p)
 		}
 	}
 	return nil

@@ -2,24 +2,25 @@ package ladder
 
 import (
 	"fmt"
+	"slices"
 
 	"sagitta/internal/phrase"
 	"sagitta/internal/stroke"
 )
 
 // Program gives the program. The error is a *diag.Error.
-func (p *Plan) Program() ([]byte, error) {
-	w := newPen(p)
+func (l *Ladder) Program() ([]byte, error) {
+	w := newWriter(l)
 	w.head()
-	top := w.power(p.topPower())
+	top := w.power(slices.Max(l.opt.PowersPct))
 	w.Comment("labels, at best focus")
 	w.on()
-	for _, l := range p.Labels {
-		w.strokes(stroke.Text(l.Text, l.CapMM, 0, 0), w.Units(l.X), w.Units(l.Y), top)
+	for _, label := range l.Labels {
+		w.strokes(stroke.Text(label.Text, label.CapMM, 0, 0), w.Units(label.X), w.Units(label.Y), top)
 	}
 	w.Block(w.Off())
 	fig := figure()
-	for i, r := range p.Rungs {
+	for i, r := range l.Rungs {
 		w.approach(i, r, fig[0][0])
 		w.on()
 		w.strokes(fig, w.Units(r.X), w.Units(r.Y), w.power(r.PowerPct))
@@ -33,23 +34,23 @@ func (p *Plan) Program() ([]byte, error) {
 
 // head says what the program is and what it needs, and puts the bench into a
 // known state, the beam off before anything else.
-func (w *pen) head() {
-	p, o := w.plan, &w.plan.opt
+func (w *writer) head() {
+	l, o := w.ladder, &w.ladder.opt
 	w.Comment("focus ladder, made by " + o.Made)
 	w.Comment(fmt.Sprintf("%s from %s to %s mm, then best focus again",
-		phrase.Count(len(p.Rungs), "rung"), p.offsetText(p.Offsets[0]), p.offsetText(-p.NearestMM)))
+		phrase.Count(len(l.Rungs), "rung"), l.offsetText(l.Offsets[0]), l.offsetText(-l.NearestMM)))
 	w.Comment("minus is nearer the lens, plus is further from it")
-	w.Comment(fmt.Sprintf("block %s x %s mm, X0 Y0 at its lower left corner, flat stock", num(p.Width), num(p.Height)))
+	w.Comment(fmt.Sprintf("block %s x %s mm, X0 Y0 at its lower left corner, flat stock", num(l.Width), num(l.Height)))
 	w.Comment("first set best focus as well as you can")
 	if o.byHand() {
 		w.Comment("no Z is written, each pause says what to set")
 	} else {
 		w.Comment(fmt.Sprintf("and make it %s%s mm there", o.Machine.ZAxis, num(o.StartZMM)))
 	}
-	if p.GapKnown {
-		w.Comment(fmt.Sprintf("the head comes to %s mm from the stock", num(p.GapMM)))
+	if l.GapKnown {
+		w.Comment(fmt.Sprintf("the head comes to %s mm from the stock", num(l.GapMM)))
 	} else {
-		w.Comment(fmt.Sprintf("the head comes %s mm nearer to the stock than at best focus", num(p.NearestMM)))
+		w.Comment(fmt.Sprintf("the head comes %s mm nearer to the stock than at best focus", num(l.NearestMM)))
 		w.Comment("see that it clears")
 	}
 	w.Comment("eye protection for the wavelength, fumes extracted, extinguisher at hand")
@@ -63,11 +64,11 @@ func (w *pen) head() {
 
 // approach takes the head to where rung i begins, with the beam off: up before
 // the travel, down after it, and always down to the offset at last.
-func (w *pen) approach(i int, r Rung, begin stroke.Point) {
-	p := w.plan
+func (w *writer) approach(i int, r Rung, begin stroke.Point) {
+	l := w.ladder
 	x, y := w.Units(r.X)+w.Units(begin.X), w.Units(r.Y)+w.Units(begin.Y)
-	w.Comment(fmt.Sprintf("rung %d: %s mm, %s percent of full power", r.No, p.offsetText(r.OffsetMM), num(r.PowerPct)))
-	first := i == 0 || p.columnOf(i) != p.columnOf(i-1)
+	w.Comment(fmt.Sprintf("rung %d: %s mm, %s percent of full power", r.No, l.offsetText(r.OffsetMM), num(r.PowerPct)))
+	first := i == 0 || l.columnOf(i) != l.columnOf(i-1)
 	if !first {
 		w.travel(x, y)
 		return
@@ -75,9 +76,9 @@ func (w *pen) approach(i int, r Rung, begin stroke.Point) {
 	rise := r.OffsetMM >= w.z-slack
 	past := 0.0
 	if rise {
-		past = p.takeUp(r.OffsetMM)
+		past = l.takeUp(r.OffsetMM)
 	}
-	if p.opt.byHand() {
+	if l.opt.byHand() {
 		if rise {
 			w.pause(r.OffsetMM, past)
 		}
@@ -97,4 +98,4 @@ func (w *pen) approach(i int, r Rung, begin stroke.Point) {
 }
 
 // columnOf is the place of a rung's offset among the offsets.
-func (p *Plan) columnOf(rung int) int { return rung / len(p.opt.PowersPct) }
+func (l *Ladder) columnOf(rung int) int { return rung / len(l.opt.PowersPct) }

@@ -2,11 +2,8 @@ package ladder
 
 import (
 	"bytes"
-	"errors"
-	"io"
 
-	"sagitta/internal/machine"
-	"sagitta/internal/program"
+	"sagitta/internal/stream"
 )
 
 // Readback is what a program turns out to do when it is read: its time, and
@@ -15,22 +12,14 @@ type Readback struct{ Seconds, ZLow, ZHigh float64 }
 
 // ReadBack reads the program of a ladder with these options.
 func (o *Options) ReadBack(text []byte) (Readback, error) {
-	ip := machine.New(o.Machine.Config(nil, o.StartZMM))
-	r := program.NewReader(bytes.NewReader(text), "ladder")
 	found := Readback{ZLow: o.StartZMM, ZHigh: o.StartZMM}
-	for {
-		block, err := r.Next()
-		if errors.Is(err, io.EOF) {
-			return found, nil
-		}
-		var m machine.Move
-		if err == nil {
-			err = ip.Step(block, &m)
-		}
-		if err != nil {
-			return found, err
-		}
+	source := stream.New(bytes.NewReader(text), stream.Options{Name: "ladder", Machine: o.Machine.Config(nil, o.StartZMM), Blocks: true})
+	err := source.Each(func(it *stream.Item) error {
+		m := &it.Move
 		found.Seconds += m.Seconds
 		found.ZLow, found.ZHigh = min(found.ZLow, m.To.Z), max(found.ZHigh, m.To.Z)
-	}
+		source.Done(it)
+		return nil
+	})
+	return found, err
 }

@@ -42,7 +42,7 @@ type group struct {
 }
 
 // readBack follows a program as the tool does.
-func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State) {
+func readBack(t failer, p *Ladder, text []byte) (groups []group, end machine.State) {
 	t.Helper()
 	sigma := p.opt.Machine.Sigma()
 	cfg := p.opt.Machine.Config(nil, p.opt.StartZMM)
@@ -131,8 +131,8 @@ func readBack(t failer, p *Plan, text []byte) (groups []group, end machine.State
 
 // tolerance is half the last decimal of a coordinate, in mm, with room for the
 // roundings of the sum of two.
-func (p *Plan) tolerance() float64 {
-	return 1000/float64(newPen(p).Units(1000)) + 1e-9
+func (p *Ladder) tolerance() float64 {
+	return 1000/float64(newWriter(p).Units(1000)) + 1e-9
 }
 
 // plain is a ladder on a bench without profile.
@@ -143,7 +143,7 @@ func plain() Options {
 	}
 }
 
-func mustPlan(t *testing.T, o Options) (*Plan, []byte) {
+func mustPlan(t *testing.T, o Options) (*Ladder, []byte) {
 	t.Helper()
 	p, err := New(o)
 	if err != nil {

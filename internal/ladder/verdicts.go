@@ -17,15 +17,15 @@ const materialKey = "# material:"
 
 // Verdicts gives the list to write verdicts on: settings as "# key: value",
 // the header, and a row for each rung with its verdict blank.
-func (p *Plan) Verdicts() []byte {
+func (l *Ladder) Verdicts() []byte {
 	var b bytes.Buffer
-	fmt.Fprintln(&b, "# focus ladder, made by", p.opt.Made)
+	fmt.Fprintln(&b, "# focus ladder, made by", l.opt.Made)
 	fmt.Fprintln(&b, "# write yes or no under sharp, and the stock behind material")
 	fmt.Fprintln(&b, materialKey)
-	fmt.Fprintf(&b, "# feed_mm_min: %s\n", exact(p.opt.FeedMMMin))
-	fmt.Fprintf(&b, "# step_mm: %s\n# reach_mm: %s\n# detail_mm: %s\n", exact(p.StepMM), exact(p.ReachMM), exact(DetailMM))
+	fmt.Fprintf(&b, "# feed_mm_min: %s\n", exact(l.opt.FeedMMMin))
+	fmt.Fprintf(&b, "# step_mm: %s\n# reach_mm: %s\n# detail_mm: %s\n", exact(l.StepMM), exact(l.ReachMM), exact(DetailMM))
 	fmt.Fprintln(&b, VerdictHeader)
-	for _, r := range p.Rungs {
+	for _, r := range l.Rungs {
 		fmt.Fprintf(&b, "%d,%s,%s,\n", r.No, exact(r.OffsetMM), exact(r.PowerPct))
 	}
 	return b.Bytes()

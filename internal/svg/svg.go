@@ -6,8 +6,6 @@ import (
 	"bytes"
 	"encoding/xml"
 	"fmt"
-	"strings"
-	"unicode/utf8"
 
 	"sagitta/internal/phrase"
 )
@@ -18,9 +16,9 @@ const (
 	CharWidth = 0.54
 	// BoldWidth is the same for bold digits, none of which is narrow.
 	BoldWidth = 0.7
-	// Leading is from one line of text to the next, in parts of the letter
+	// leading is from one line of text to the next, in parts of the letter
 	// height.
-	Leading = 1.4
+	leading = 1.4
 )
 
 // Attributes that texts take.
@@ -47,29 +45,11 @@ func (c *Canvas) Text(x, y, size float64, colour, attributes, s string) {
 
 // Paragraph writes text broken to a width and gives the y of the next line.
 func (c *Canvas) Paragraph(x, y, width, size float64, colour, s string) float64 {
-	for _, line := range Lines(s, width, size) {
+	for _, line := range phrase.Fold(s, int(width/(CharWidth*size)), "", "") {
 		c.Text(x, y, size, colour, "", line)
-		y += Leading * size
+		y += leading * size
 	}
 	return y
-}
-
-// Lines breaks text to a width.
-func Lines(s string, width, size float64) []string {
-	most := int(width / (CharWidth * size))
-	lines := []string{""}
-	for _, word := range strings.Fields(s) {
-		last := &lines[len(lines)-1]
-		switch {
-		case *last == "":
-			*last = word
-		case utf8.RuneCountInString(*last)+1+utf8.RuneCountInString(word) > most:
-			lines = append(lines, word)
-		default:
-			*last += " " + word
-		}
-	}
-	return lines
 }
 
 // Rect draws a rectangle.

@@ -26,7 +26,7 @@ func TestTextIsEscaped(t *testing.T) {
 	}
 }
 
-func TestLines(t *testing.T) {
+func TestParagraphIsBroken(t *testing.T) {
 	for _, c := range []struct {
 		s     string
 		width float64
@@ -37,8 +37,16 @@ func TestLines(t *testing.T) {
 		{"µµµ µµµµ", 8 * CharWidth, []string{"µµµ µµµµ"}}, // characters, not bytes
 		{"longer than that", 1, []string{"longer", "than", "that"}},
 	} {
-		if got := Lines(c.s, c.width+1e-9, 1); !slices.Equal(got, c.want) {
-			t.Errorf("%q in %g: %q", c.s, c.width, got)
+		canvas := &Canvas{}
+		end := canvas.Paragraph(0, 5, c.width+1e-9, 1, "#000", c.s)
+		var page struct {
+			Text []string `xml:"text"`
+		}
+		if err := xml.Unmarshal(canvas.Page(10, 20), &page); err != nil {
+			t.Fatal(err)
+		}
+		if want := 5 + leading*float64(len(c.want)); !slices.Equal(page.Text, c.want) || end < want-1e-9 || end > want+1e-9 {
+			t.Errorf("%q in %g: %q down to %g", c.s, c.width, page.Text, end)
 		}
 	}
 }

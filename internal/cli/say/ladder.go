@@ -11,7 +11,7 @@ import (
 // Ladder says what a ladder is like, and what to do with it. wantedStep and
 // wantedReach are those that were asked for, 0 where the focal length gave
 // them.
-func (v Voice) Ladder(p *ladder.Plan, r ladder.Readback, m *record.Machine, profiled bool, startZ, wantedStep, wantedReach float64) {
+func (v Voice) Ladder(p *ladder.Ladder, r ladder.Readback, m *record.Machine, profiled bool, startZ, wantedStep, wantedReach float64) {
 	if !profiled {
 		v.Line("assumed: no machine profile; program in mm, +Z away from the stock, full power S1000")
 	}

@@ -3,6 +3,7 @@ package ladder
 import (
 	"math"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 )
@@ -23,8 +24,8 @@ type Label struct {
 	X, Y, CapMM float64 // lower left corner and height of a capital, in mm
 }
 
-// Plan is a ladder ready to be written.
-type Plan struct {
+// Ladder is a ladder ready to be written.
+type Ladder struct {
 	// StepMM and ReachMM are what was made of the wishes: the bench may know
 	// only certain steps.
 	StepMM, ReachMM float64
@@ -63,65 +64,61 @@ const (
 
 // New lays out a ladder. Errors are *diag.Error: a setting that makes no
 // ladder, or a limit of the bench that is not met.
-func New(o Options) (*Plan, error) {
+func New(o Options) (*Ladder, error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
-	p := &Plan{StepMM: o.StepMM, opt: o}
-	if err := p.snap(); err != nil {
+	l := &Ladder{StepMM: o.StepMM, opt: o}
+	if err := l.snap(); err != nil {
 		return nil, err
 	}
-	n := math.Floor(o.ReachMM/p.StepMM + slack)
+	n := math.Floor(o.ReachMM/l.StepMM + slack)
 	if (2*n+2)*float64(len(o.PowersPct)) > MostRungs {
-		return nil, badOption("take larger steps, a smaller reach or fewer powers",
-			"a step of %s mm, a reach of %s mm and %s make more than %d rungs", num(p.StepMM), num(o.ReachMM), phrase.Count(len(o.PowersPct), "power"), MostRungs)
+		return nil, diag.Errorf(diag.Setting, "take larger steps, a smaller reach or fewer powers",
+			"a step of %s mm, a reach of %s mm and %s make more than %d rungs", num(l.StepMM), num(o.ReachMM), phrase.Count(len(o.PowersPct), "power"), MostRungs)
 	}
-	p.ReachMM = n * p.StepMM
-	if err := p.offsets(int(n)); err != nil {
+	l.ReachMM = n * l.StepMM
+	if err := l.offsets(int(n)); err != nil {
 		return nil, err
 	}
-	if err := p.checkRange(); err != nil {
+	if err := l.checkRange(); err != nil {
 		return nil, err
 	}
-	p.layout()
-	return p, nil
+	l.layout()
+	return l, nil
 }
 
 // snap makes the step a whole number of what the axis can be set to.
-func (p *Plan) snap() error {
-	m := p.opt.Machine
-	what := "the last decimal of Z"
-	if p.opt.byHand() {
-		if m.ZStepMM == nil {
-			return nil
-		}
-		p.grain, what = *m.ZStepMM, "a division of the crank"
-	} else {
-		unit, dec := p.zUnit()
-		decimal, resolution := unit/math.Pow10(dec), known(m.ZResolutionMM)
-		p.grain = decimal
-		if resolution > p.grain {
-			p.grain, what = resolution, "the smallest step of Z"
-		}
-		if p.grain <= fineGrain*p.opt.StepMM && resolution <= decimal {
-			p.grain = 0
-			return nil
-		}
+func (l *Ladder) snap() error {
+	m, step := l.opt.Machine, l.opt.StepMM
+	unit, dec := l.zUnit()
+	decimal, resolution := unit/math.Pow10(dec), known(m.ZResolutionMM)
+	grain, what := 0.0, ""
+	switch {
+	case l.opt.byHand():
+		grain, what = known(m.ZStepMM), "a division of the crank"
+	case resolution > decimal:
+		grain, what = resolution, "the smallest step of Z"
+	case decimal > fineGrain*step:
+		grain, what = decimal, "the last decimal of Z"
 	}
-	k := math.Ceil(p.opt.StepMM/p.grain - 0.5 - slack) // a half goes down, and leaves the rungs as many
-	if k < 1 || math.Floor(p.opt.ReachMM/(k*p.grain)+slack) < 1 {
-		return overLimit("take larger steps and a larger reach",
-			"a step of %s mm within a reach of %s mm cannot be set: %s is %s mm", num(p.opt.StepMM), num(p.opt.ReachMM), what, num(p.grain))
+	if l.grain = grain; grain == 0 {
+		return nil
 	}
-	if p.grain > fineGrain*p.opt.StepMM || p.opt.byHand() {
-		p.StepMM = k * p.grain
+	k := math.Ceil(step/grain - 0.5 - slack) // a half goes down, and leaves the rungs as many
+	if k < 1 || math.Floor(l.opt.ReachMM/(k*grain)+slack) < 1 {
+		return diag.Errorf(diag.Unmet, "take larger steps and a larger reach",
+			"a step of %s mm within a reach of %s mm cannot be set: %s is %s mm", num(step), num(l.opt.ReachMM), what, num(grain))
+	}
+	if grain > fineGrain*step || l.opt.byHand() {
+		l.StepMM = k * grain
 	}
 	return nil
 }
 
 // offsets fills the offsets, from far to near and then best focus again.
-func (p *Plan) offsets(n int) error {
-	o := &p.opt
+func (l *Ladder) offsets(n int) error {
+	o := &l.opt
 	gapMin := known(o.Machine.GapMinMM)
 	clear := func(off float64) bool {
 		if o.StandoffMM == nil {
@@ -131,57 +128,57 @@ func (p *Plan) offsets(n int) error {
 		return gap >= gapMin-slack && gap > slack
 	}
 	if !clear(0) {
-		return overLimit("", "at best focus the head is %s mm from the stock, nearer than gap_min_mm, %s mm: no rung can be marked", num(*o.StandoffMM), num(gapMin))
+		return diag.Errorf(diag.Unmet, "", "at best focus the head is %s mm from the stock, nearer than gap_min_mm, %s mm: no rung can be marked", num(*o.StandoffMM), num(gapMin))
 	}
 	for k := n; k >= -n; k-- {
-		off := float64(k) * p.StepMM
+		off := float64(k) * l.StepMM
 		if !clear(off) {
-			p.ClippedMM = append(p.ClippedMM, off)
+			l.ClippedMM = append(l.ClippedMM, off)
 			continue
 		}
-		p.Offsets = append(p.Offsets, off)
+		l.Offsets = append(l.Offsets, off)
 	}
-	p.NearestMM = math.Abs(p.Offsets[len(p.Offsets)-1])
+	l.NearestMM = math.Abs(l.Offsets[len(l.Offsets)-1])
 	if o.StandoffMM != nil {
-		p.GapMM, p.GapKnown = *o.StandoffMM-p.NearestMM, true
+		l.GapMM, l.GapKnown = *o.StandoffMM-l.NearestMM, true
 	}
-	p.Offsets = append(p.Offsets, 0)
+	l.Offsets = append(l.Offsets, 0)
 	return nil
 }
 
 // zUnit gives the program's unit in mm and the decimals of Z.
-func (p *Plan) zUnit() (float64, int) {
-	if p.opt.Machine.Inches() {
-		return 25.4, p.opt.Machine.DecimalsInch()
+func (l *Ladder) zUnit() (float64, int) {
+	if l.opt.Machine.Inches() {
+		return 25.4, l.opt.Machine.DecimalsInch()
 	}
-	return 1, p.opt.Machine.DecimalsMM()
+	return 1, l.opt.Machine.DecimalsMM()
 }
 
 // z gives the Z word of an offset in mm, in the program's unit.
-func (p *Plan) z(off float64) program.Number {
-	if p.grain > 0 {
-		off = math.Round(off/p.grain) * p.grain
+func (l *Ladder) z(off float64) program.Number {
+	if l.grain > 0 {
+		off = math.Round(off/l.grain) * l.grain
 	}
-	unit, dec := p.zUnit()
-	return program.Round((p.opt.StartZMM+p.opt.Machine.Sigma()*off)/unit, int8(dec)).Trim()
+	unit, dec := l.zUnit()
+	return program.Round((l.opt.StartZMM+l.opt.Machine.Sigma()*off)/unit, int8(dec)).Trim()
 }
 
 // inRange reports whether the Z of an offset may be written.
-func (p *Plan) inRange(off float64) bool {
-	unit, _ := p.zUnit()
-	z, m := p.z(off).Float()*unit, p.opt.Machine
+func (l *Ladder) inRange(off float64) bool {
+	unit, _ := l.zUnit()
+	z, m := l.z(off).Float()*unit, l.opt.Machine
 	return !(m.ZMinMM != nil && z < *m.ZMinMM-slack || m.ZMaxMM != nil && z > *m.ZMaxMM+slack)
 }
 
-func (p *Plan) checkRange() error {
-	if p.opt.byHand() {
+func (l *Ladder) checkRange() error {
+	if l.opt.byHand() {
 		return nil
 	}
-	for _, off := range p.Offsets {
-		if !p.inRange(off) {
-			unit, _ := p.zUnit()
-			return overLimit("take a smaller --reach, or say with --start-z which Z is best focus",
-				"the rung at %s mm asks for a Z of %s mm, outside the profile's z_min_mm and z_max_mm", p.offsetText(off), num(p.z(off).Float()*unit))
+	for _, off := range l.Offsets {
+		if !l.inRange(off) {
+			unit, _ := l.zUnit()
+			return diag.Errorf(diag.Unmet, "take a smaller --reach, or say with --start-z which Z is best focus",
+				"the rung at %s mm asks for a Z of %s mm, outside the profile's z_min_mm and z_max_mm", l.offsetText(off), num(l.z(off).Float()*unit))
 		}
 	}
 	return nil
@@ -189,14 +186,14 @@ func (p *Plan) checkRange() error {
 
 // takeUp is how far past an offset the lens goes, in mm, when it has to rise to
 // it: it then comes down to it as to all others.
-func (p *Plan) takeUp(off float64) float64 {
+func (l *Ladder) takeUp(off float64) float64 {
 	// Half a millimetre is more than the lost motion of a screw that is
 	// still of use for focusing.
-	up := math.Max(0.5, 2*known(p.opt.Machine.ZBacklashMM))
-	if p.grain > 0 {
-		up = math.Ceil(up/p.grain-slack) * p.grain
+	up := math.Max(0.5, 2*known(l.opt.Machine.ZBacklashMM))
+	if l.grain > 0 {
+		up = math.Ceil(up/l.grain-slack) * l.grain
 	}
-	if !p.opt.byHand() && !p.inRange(off+up) {
+	if !l.opt.byHand() && !l.inRange(off+up) {
 		return 0
 	}
 	return up
@@ -204,8 +201,8 @@ func (p *Plan) takeUp(off float64) float64 {
 
 // offsetText writes an offset as it is labelled: with its sign, and with the
 // decimals of a step.
-func (p *Plan) offsetText(off float64) string {
-	dec := program.Round(p.StepMM, labelDecimals).Trim().Dec
+func (l *Ladder) offsetText(off float64) string {
+	dec := program.Round(l.StepMM, labelDecimals).Trim().Dec
 	n := program.Round(off, dec)
 	switch n.Sign() {
 	case 0:
