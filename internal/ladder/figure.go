@@ -31,36 +31,36 @@ func PairsMM() []float64 { return []float64{0.15, 0.2, 0.3} }
 
 // figure gives the strokes of the figure, its lower left corner at 0, 0.
 func figure() []stroke.Polyline {
-	const upper = digitMM + 2*partGapMM + partMM // base line of the pairs
-	const lower = digitMM + partGapMM            // of patch and cross
-	const right = partMM + partGapMM
-	var out []stroke.Polyline
-	at := 0.0
-	pairs := PairsMM()
-	room := partMM // between neighbouring pairs
-	for _, d := range pairs {
-		room -= d
-	}
-	room /= float64(len(pairs) - 1)
-	for _, d := range pairs {
-		out = append(out,
-			stroke.Polyline{{X: at, Y: upper}, {X: at, Y: upper + partMM}},
-			stroke.Polyline{{X: at + d, Y: upper + partMM}, {X: at + d, Y: upper}})
-		at += d + room
-	}
+	const (
+		upper = digitMM + 2*partGapMM + partMM // base line of the pairs
+		lower = digitMM + partGapMM            // of patch and cross
+		right = partMM + partGapMM
+	)
 	// The same lying down: a lens may be sharp one way and not the other.
-	at = upper
-	for _, d := range pairs {
-		out = append(out,
-			stroke.Polyline{{X: right, Y: at}, {X: right + partMM, Y: at}},
-			stroke.Polyline{{X: right + partMM, Y: at + d}, {X: right, Y: at + d}})
-		at += d + room
-	}
+	out := pairs(func(along, across float64) stroke.Point { return stroke.Point{X: across, Y: upper + along} })
+	out = append(out, pairs(func(along, across float64) stroke.Point { return stroke.Point{X: right + along, Y: upper + across} })...)
 	out = append(out, patch(0, lower),
 		stroke.Polyline{{X: right, Y: lower + partMM/2}, {X: right + partMM, Y: lower + partMM/2}},
 		stroke.Polyline{{X: right + partMM/2, Y: lower}, {X: right + partMM/2, Y: lower + partMM}})
 	left := (figureWidth - stroke.Width(digits, digitMM)) / 2
 	return append(out, stroke.Text(digits, digitMM, left, 0)...)
+}
+
+// pairs gives the pairs of lines over a part, there and back; place puts them.
+func pairs(place func(along, across float64) stroke.Point) (out []stroke.Polyline) {
+	distances := PairsMM()
+	room := partMM / float64(len(distances)-1) // between neighbouring pairs
+	for _, d := range distances {
+		room -= d / float64(len(distances)-1)
+	}
+	at := 0.0
+	for _, d := range distances {
+		out = append(out,
+			stroke.Polyline{place(0, at), place(partMM, at)},
+			stroke.Polyline{place(partMM, at+d), place(0, at+d)})
+		at += d + room
+	}
+	return out
 }
 
 // patch gives a solid square as one stroke to and fro.
