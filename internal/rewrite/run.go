@@ -7,10 +7,15 @@ import (
 	"sagitta/internal/stream"
 )
 
-// plainSlope is how much Z may change over a plain line, as a part of its
-// length, before its F may have to change with it: the speed over XY is then
-// off by less than FeedSlack.
-const plainSlope = 0.1
+const (
+	// plainSlope is how much Z may change over a plain line, as a part of its
+	// length, before its F may have to change with it: the speed over XY is
+	// then off by less than FeedSlack.
+	plainSlope = 0.1
+	// roundedOff is the part of a step that a line may be off by and still be
+	// as steep as it is meant to be.
+	roundedOff = 1e-3
+)
 
 // passLines writes the lines of a run: those that need no other Z in one piece,
 // and of the others only the Z. Every line comes out as block would write it,
@@ -48,61 +53,130 @@ func (p *Pen) plainly(it *stream.Item, plan Plan) bool {
 
 // slope writes a run over which Z changes.
 type slope struct {
-	p    *Pen
-	it   *stream.Item
-	plan Plan
-	// from is the first line that is not written yet.
-	from int
-	// From d = StartD on Z is off by c + rate*(d-StartD) from what is
-	// programmed; where the next line begins is at d.
-	c, rate, d      float64
-	fastest         float64 // see plainSlope
-	makeUp          float64 // what Plan.Rate is over the length
+	p     *Pen
+	it    *stream.Item
+	lines []stream.Vertex
+	plan  Plan
+	// from is the first line that is not written yet; those before until
+	// leave Z as it is.
+	from, until int
+	// c and rate are what Z is to be off by from what is programmed, in mm where
+	// the run starts, and how that grows with D.
+	c, rate float64
+	// least is the least change of Z worth a word, fastest the most of it for a
+	// plain line and makeUp for one that makes up for those that wait, as parts
+	// of their length.
+	least, fastest, makeUp float64
+	// room is by how much Z may be off what is wanted, roundedUp by how much more
+	// a line may change Z than it is meant to.
+	room, roundedUp float64
 	spell           zSpeller
-	plainly         bool // as long as lines need nothing but the Z
-	slanted, ranged bool
 
-	changed      int
-	low, high    float64 // Z less what is programmed, in mm
-	path, travel float64 // of the lines written here, over XY and of Z
-	slant        float64 // by what their way is longer than that
-	// steepRise over steepPath is the steepest of them.
+	changed   int
+	low, high float64 // the offsets written
+	travel    float64 // of Z over the lines written plainly
+	slant     float64 // by what their way is longer than over XY, where F counts Z
+	blocks    float64 // the length of the lines written as blocks
+	// steepRise over steepPath is the steepest of the plain ones that burn.
 	steepRise, steepPath float64
 }
 
 func (p *Pen) slope(it *stream.Item, plan Plan) {
-	o := p.opt
-	s := slope{
-		p: p, it: it, plan: plan, d: it.StartD, fastest: plainSlope, spell: newZSpeller(p, it),
-		plainly: p.plainly(it, plan) && p.marked, slanted: o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z',
-		ranged: o.ZMin != nil || o.ZMax != nil, low: math.Inf(1), high: math.Inf(-1), steepPath: 1,
-	}
 	c := p.c
 	if plan.Stroke {
 		c = plan.Before
 	}
-	s.c, s.rate = o.Sigma()*c, o.Sigma()*(plan.C-c)/it.Move.Length
-	perMM := it.Move.Seconds / it.Move.Length
-	s.makeUp = plan.Rate * perMM
+	o, perMM := p.opt, it.Move.Seconds/it.Move.Length
+	s := slope{
+		p: p, it: it, lines: it.Lines(), plan: plan, spell: newZSpeller(p, it),
+		c: o.Sigma() * c, rate: o.Sigma() * (plan.C - c) / it.Move.Length,
+		least: p.leastChange(&it.During), fastest: plainSlope, makeUp: plan.Rate * perMM,
+		low: math.Inf(1), high: math.Inf(-1), steepPath: 1,
+	}
+	s.room, s.roundedUp = plan.Room+s.least, 2*s.least*(1-roundedOff)
 	if o.ZRate > 0 {
 		s.fastest = min(s.fastest, o.ZRate*perMM)
 	}
-	lines, least := it.Lines(), p.leastChange(&it.During)
-	for k := range lines {
-		if s.plainly && k+1 < len(lines) { // as most do, it may wait
-			if d := lines[k].D; math.Abs(s.c+s.rate*(d-it.StartD)-p.off) <= least {
-				s.path += d - s.d
-				s.d = d
-				continue
+	passed := false // what stands before line k has only been passed by
+	for k := 0; k < len(s.lines); k++ {
+		if p.marked && p.plainly(it, s.plan) {
+			if k = s.passPlain(k); k == len(s.lines) {
+				break
 			}
+			passed = true
 		}
-		s.line(k)
+		s.writeTo(k)
+		s.block(k, passed)
+		passed = false
 	}
-	s.writeTo(it.Count())
+	s.writeTo(len(s.lines))
 	s.count(perMM)
 }
 
-// writeTo writes the lines up to line k that are not written yet.
+// passPlain writes the lines from line k on that need nothing but the Z, and
+// returns the first that needs more.
+func (s *slope) passPlain(k int) int {
+	p := s.p
+	ranged := p.opt.ZMin != nil || p.opt.ZMax != nil
+	for k = s.skip(k); k < len(s.lines); k = s.skip(k + 1) {
+		num, to := s.spell.number(s.want(k))
+		l, rise := s.length(k), math.Abs(to-p.off)
+		if rise > s.fastest*l {
+			break
+		}
+		s.writeTo(k)
+		s.from = k + 1
+		p.off = to
+		v := &s.lines[k]
+		p.sink.begin(&s.it.Block)
+		p.sink.buf = program.AppendPlain(p.sink.buf, s.it.Text(k, k+1), v.Axis, v.Style, p.opt.Machine.ZAxis, num)
+		if ranged {
+			p.checkRange(s.spell.z+to, s.it.Block.Line+k, s.it.Move.To)
+		}
+		s.low, s.high = min(s.low, to), max(s.high, to)
+		s.changed++
+		s.travel += rise
+		s.slant += rise * rise / (2 * l)
+		if v.Burn && rise*s.steepPath > s.steepRise*l { // a run of burns may have travels
+			s.steepRise, s.steepPath = rise, l
+		}
+	}
+	return k
+}
+
+// skip returns the first line from line k on that may not leave Z as it is. The
+// others ask for no other Z, or Z may wait: there is room for that, and the next
+// line can still make up for it.
+func (s *slope) skip(k int) int {
+	s.spell.stand()
+	last, off := len(s.lines)-1, s.p.off
+	for ; k < last; k++ {
+		out := math.Abs(s.want(k) - off)
+		if out > s.room {
+			return k
+		}
+		if out <= s.least {
+			continue
+		}
+		next := s.want(k + 1)
+		n, ok := s.spell.round(next)
+		rise := math.Abs(n-s.spell.at) * s.spell.step
+		if !ok {
+			_, to := s.spell.exact(next)
+			rise = math.Abs(to - off)
+		}
+		// What rounding makes of the steepest line is no steeper than that.
+		if rise > s.makeUp*s.length(k+1)+s.roundedUp {
+			return k
+		}
+	}
+	if k == last && math.Abs(s.want(k)-off) <= s.least {
+		k++
+	}
+	return k
+}
+
+// writeTo writes the lines up to line k that are not written yet, as they are.
 func (s *slope) writeTo(k int) {
 	if s.from < k {
 		s.p.sink.begin(&s.it.Block)
@@ -111,96 +185,52 @@ func (s *slope) writeTo(k int) {
 	s.from = k
 }
 
-// line writes line k, the next, unless it may wait to be written as it is.
-func (s *slope) line(k int) {
-	p, v := s.p, &s.it.Lines()[k]
-	l := v.D - s.d
-	s.d = v.D
-	want := s.want(k)
-	if s.waits(k, want) {
-		want = p.off
+// length is that of line k.
+func (s *slope) length(k int) float64 {
+	if k == 0 {
+		return s.lines[0].D - s.it.StartD
 	}
-	if s.plainly && math.Abs(want-p.off) <= p.leastChange(&s.it.During) {
-		s.path += l
-		return
-	}
-	s.writeTo(k)
-	s.from = k + 1
-	if s.plainly {
-		num, to := s.spell.number(want)
-		if rise := math.Abs(to - p.off); rise <= s.fastest*l {
-			p.off = to
-			p.sink.begin(&s.it.Block)
-			p.sink.buf = program.AppendPlain(p.sink.buf, s.it.Text(k, k+1), v.Axis, v.Style, p.opt.Machine.ZAxis, num)
-			if s.ranged {
-				p.checkRange(s.spell.z+p.off, s.it.Block.Line+k, s.it.Move.To)
-			}
-			s.low, s.high = min(s.low, p.off), max(s.high, p.off)
-			s.changed++
-			s.travel += rise
-			if v.Burn && rise*s.steepPath > s.steepRise*l { // a run of burns may have travels
-				s.steepRise, s.steepPath = rise, l
-			}
-			s.path += l
-			s.slant += rise * rise * (0.5 / l)
-			return
-		}
-	}
-	s.block(k, p.opt.Sigma()*want)
+	return s.lines[k].D - s.lines[k-1].D
 }
 
 // want is what Z is to be off by where line k ends.
 func (s *slope) want(k int) float64 {
-	if k+1 == s.it.Count() {
+	if k+1 == len(s.lines) {
 		return s.p.opt.Sigma() * s.plan.C
 	}
-	return s.c + s.rate*(s.it.Lines()[k].D-s.it.StartD)
+	return s.c + s.rate*(s.lines[k].D-s.it.StartD)
 }
 
-// waits reports whether Z may stay as it is on line k, which asks for want: there
-// is room for that, and the next line can still make up for it.
-func (s *slope) waits(k int, want float64) bool {
-	off, least := s.p.off, s.p.leastChange(&s.it.During)
-	if math.Abs(want-off) > s.plan.Room+least || k+1 == s.it.Count() {
-		return false
-	}
-	// What rounding makes of the steepest line is no steeper than that.
-	lines, next := s.it.Lines(), s.want(k+1)
-	most := s.makeUp*(lines[k+1].D-lines[k].D) + 2*least*(1-roundedOff)
-	if math.Abs(next-off)-least > most {
-		return false
-	}
-	_, to := s.spell.number(next)
-	return math.Abs(to-off) <= most
-}
-
-// roundedOff is the part of a step that a line may be off by and still be as
-// steep as it is meant to be.
-const roundedOff = 1e-3
-
-// block writes line k as a block, to correction c.
-func (s *slope) block(k int, c float64) {
+// block writes line k as a block. Before it others may have been passed by.
+func (s *slope) block(k int, passed bool) {
 	p := s.p
+	s.from = k + 1
+	s.blocks += s.length(k)
+	if s.until <= k {
+		s.until = s.skip(k)
+	}
+	want := s.want(k)
+	if k < s.until {
+		want = p.off
+	}
 	s.it.LineItem(k, &p.line)
-	if k > 0 || s.plainly { // what stands before it has been passed by
-		p.src.At, p.src.Power, p.src.Motion = p.line.Before.At, p.line.Before.Power, p.line.Before.Motion
-		p.src.PowerSaid = p.line.Before.PowerSaid
-		if s.plainly {
-			feed := p.feed
-			p.have, p.feed = p.src, feed
+	if k > 0 || passed {
+		before := &p.line.Before
+		p.src.At, p.src.Power, p.src.PowerSaid, p.src.Motion = before.At, before.Power, before.PowerSaid, before.Motion
+		if passed {
+			p.have = p.src
 			p.opt.dim(&p.have)
 		}
 	}
-	plan := Plan{C: c, Before: s.plan.Before, Stroke: s.plan.Stroke && k == 0}
-	p.block(&p.line, plan)
+	p.block(&p.line, Plan{C: p.opt.Sigma() * want, Before: s.plan.Before, Stroke: s.plan.Stroke && k == 0})
 	s.plan.Stroke = false
-	s.plainly = p.plainly(s.it, s.plan) && p.marked
 }
 
 // count takes the lines written here into the figures; perMM is the time in s
 // of a mm.
 func (s *slope) count(perMM float64) {
-	f := &s.p.Figures
+	o, f := s.p.opt, &s.p.Figures
+	slanted := o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z'
 	if s.changed > 0 {
 		z := s.it.Move.From.Z
 		f.z(z + s.low)
@@ -209,15 +239,15 @@ func (s *slope) count(perMM float64) {
 		f.ZTravel += s.travel
 		if s.it.Move.Burn {
 			path := s.steepPath
-			if s.slanted {
+			if slanted {
 				path = math.Hypot(s.steepPath, s.steepRise)
 			}
 			f.PeakRate = max(f.PeakRate, s.steepRise/(path*perMM)*60)
 		}
 	}
-	// The way along a line askew is longer by rise²/2l.
-	if s.slanted {
-		s.path += s.slant
+	path := s.it.Move.Length - s.blocks
+	if slanted {
+		path += s.slant
 	}
-	f.SecondsOut += s.path * perMM
+	f.SecondsOut += path * perMM
 }

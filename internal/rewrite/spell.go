@@ -14,53 +14,68 @@ type zSpeller struct {
 	z   float64
 	st  *machine.State
 	dec int8
-	// scale is the decimals' power of ten where numbers may be worked out in
-	// short: whole decimals of a mm; 0 elsewhere. unit is one decimal and whole
-	// is z, in the smallest parts of an offset.
+	// short tells that Z may be worked out in decimals of a mm, of which scale
+	// are a mm. unit is one of them, and whole is z, in the smallest parts of an
+	// offset.
+	short              bool
 	scale, unit, whole float64
+	step               float64 // a decimal in mm
+	// at is where Z stands, in decimals: NaN where it stands between two, or
+	// must not be worked out so.
+	at float64
 }
 
 func newZSpeller(p *Pen, it *stream.Item) zSpeller {
 	st := &it.During
 	s := zSpeller{p: p, z: it.Move.From.Z, st: st, dec: p.opt.decimals(st.Inches)}
-	if !st.Inches && (st.Relative || st.Offset.Z == 0) && !p.coarse[0] && math.Abs(s.z) < shortestZ {
-		s.scale = math.Pow10(int(s.dec))
-		s.unit, s.whole = snap/s.scale, math.RoundToEven(s.z*snap)
-	}
+	s.scale, s.step = math.Pow10(int(s.dec)), p.opt.Decimal(st.Inches)
+	s.unit, s.whole = snap/s.scale, math.RoundToEven(s.z*snap)
+	s.short = !st.Inches && (st.Relative || st.Offset.Z == 0) && !p.coarse[0] && math.Abs(s.z) < shortestZ
+	s.stand()
 	return s
 }
 
 const (
-	// shortestZ bounds the Z in mm that are worked out in short.
+	// shortestZ bounds the Z in mm that are worked out in decimals: all of it is
+	// then exact but for one division, so that it is what reached makes of it.
 	shortestZ = 1e4
-	// clearOfHalf is how near a half a decimal may be to be rounded in short.
+	// clearOfHalf is how near a half a decimal may be to be rounded so.
 	clearOfHalf = 0.5 - 1e-6
 )
 
-// wholeStart is where Z stands, in decimals, NaN where it stands between two.
-func (s *zSpeller) wholeStart() float64 {
+// stand takes in where Z stands.
+func (s *zSpeller) stand() {
 	at := math.RoundToEven(s.p.off*snap) + s.whole
-	if start := math.RoundToEven(at / s.unit); start*s.unit == at && math.Abs(s.p.off) < shortestZ {
-		return start
+	s.at = math.RoundToEven(at / s.unit)
+	if !s.short || s.at*s.unit != at || math.Abs(s.p.off) >= shortestZ {
+		s.at = math.NaN()
 	}
-	return math.NaN()
 }
 
-// number gives the Z word that leads to the offset want, and the offset that it
-// does lead to, as zNumber and reached have them.
-func (s *zSpeller) number(want float64) (program.Number, float64) {
-	if v := (s.z + want) * s.scale; s.scale > 0 && math.Abs(want) < shortestZ {
-		n := math.RoundToEven(v)
-		start := 0.0
-		if s.st.Relative {
-			start = s.wholeStart()
-		}
-		if math.Abs(v-n) < clearOfHalf && start == start {
-			// Below shortestZ all of this is exact but for the division, so
-			// that it is snapped(n/scale - z).
-			return program.Number{Mant: int64(n - start), Dec: s.dec}, (n*s.unit - s.whole) / snap
-		}
-	}
+// round gives the Z of the offset want in decimals. It reports false where that
+// is for exact.
+func (s *zSpeller) round(want float64) (n float64, ok bool) {
+	v := (s.z + want) * s.scale
+	n = math.RoundToEven(v)
+	return n, math.Abs(v-n) < clearOfHalf && math.Abs(want) < shortestZ && s.at == s.at
+}
+
+// exact gives the Z word that leads to the offset want, and the offset that it
+// does lead to.
+func (s *zSpeller) exact(want float64) (program.Number, float64) {
 	num := s.p.zNumber(s.z+want, s.z, s.dec, s.st)
 	return num, s.p.reached(num, s.z, s.z, s.st)
+}
+
+// number is exact, in decimals where that will do.
+func (s *zSpeller) number(want float64) (program.Number, float64) {
+	n, ok := s.round(want)
+	if !ok {
+		return s.exact(want)
+	}
+	mant := n
+	if s.st.Relative {
+		mant -= s.at
+	}
+	return program.Number{Mant: int64(mant), Dec: s.dec}, (n*s.unit - s.whole) / snap
 }
