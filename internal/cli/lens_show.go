@@ -55,10 +55,10 @@ func (o *showOptions) run(s *session, names []string) error {
 	}
 	for i, l := range lenses {
 		d, known := l.Depth()
-		s.say.LensDepth(names[i], "depth", d, known)
+		s.say.Line("%s", say.LensDepth(names[i], "depth", d, known))
 		if detail > 0 {
 			d, known := l.DepthFor(detail)
-			s.say.LensDepth(names[i], "depth for "+what, d, known)
+			s.say.Line("%s", say.LensDepth(names[i], "depth for "+what, d, known))
 		}
 	}
 	return nil

@@ -122,7 +122,7 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	s.say.Surface(m)
+	say.Surface(s.say, m)
 	return nil
 }
 

@@ -23,6 +23,14 @@ func unsigned0(v float64, decimals int) float64 {
 	return v
 }
 
+// Up writes v rounded up to so many decimals, as what is to be set at least:
+// "1.34". What float64 loses is not rounded up.
+func Up(v float64, decimals int) string {
+	const lost = 1e-7
+	step := math.Pow10(decimals)
+	return fmt.Sprintf("%.*f", decimals, math.Ceil(v*step-lost)/step)
+}
+
 // Short writes v in four digits at most: "0.0123", "1.5", "1.235e+04".
 func Short(v float64) string { return fmt.Sprintf("%.4g", v) }
 

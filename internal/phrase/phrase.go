@@ -5,6 +5,8 @@ package phrase
 import (
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Count writes a number of things: "1 line", "3 lines", "2 touches", "4 boxes".
@@ -28,4 +30,51 @@ func Clock(s float64) string {
 		return fmt.Sprintf("%d min %02d s", int(s)/60, int(s)%60)
 	}
 	return fmt.Sprintf("%d h %02d min", int(s)/3600, int(s)%3600/60)
+}
+
+// List joins names: "a", "a and b", "a, b and c".
+func List(names []string) string {
+	n := len(names)
+	if n < 2 {
+		return strings.Join(names, "")
+	}
+	return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
+}
+
+// Fold breaks text at blanks into lines of width characters at most; a longer
+// word has a line of its own. The first line begins with first, the others
+// with rest.
+func Fold(text string, width int, first, rest string) []string {
+	var lines []string
+	line, empty := first, true
+	for word := range strings.FieldsSeq(text) {
+		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
+			lines = append(lines, line)
+			line, empty = rest, true
+		}
+		if !empty {
+			line += " "
+		}
+		line, empty = line+word, false
+	}
+	return append(lines, line)
+}
+
+// Printable replaces what cannot be printed, as a file's name may hold it: it
+// would end a line or a comment.
+func Printable(text string) string {
+	return strings.Map(func(r rune) rune {
+		if !unicode.IsPrint(r) {
+			return unicode.ReplacementChar
+		}
+		return r
+	}, text)
+}
+
+// Yes is "yes" or "no".
+func Yes(ok bool) string {
+	if ok {
+		return "yes"
+	}
+	return "no"
 }

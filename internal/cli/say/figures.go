@@ -1,8 +1,12 @@
 package say
 
 import (
+	"bytes"
 	"encoding/json"
+	"fmt"
 	"math"
+	"reflect"
+	"strings"
 
 	"sagitta/internal/job"
 )
@@ -58,15 +62,44 @@ func (g *Figures) JSON() ([]byte, error) {
 	return append(b, '\n'), err
 }
 
+// figure is one figure under its name, whose end is its unit.
+type figure struct {
+	name  string
+	value any
+}
+
+// figures are an object of JSON, in their order. Those whose name ends with ?
+// are left out where they are zero.
+type figures []figure
+
+// MarshalJSON writes the object.
+func (f figures) MarshalJSON() ([]byte, error) {
+	var b bytes.Buffer
+	for _, x := range f {
+		name, optional := strings.CutSuffix(x.name, "?")
+		if optional && reflect.ValueOf(x.value).IsZero() {
+			continue
+		}
+		value, err := json.Marshal(x.value)
+		if err != nil {
+			return nil, err
+		}
+		fmt.Fprintf(&b, ",%q:%s", name, value)
+	}
+	return fmt.Appendf(nil, "{%s}", bytes.TrimPrefix(b.Bytes(), []byte(","))), nil
+}
+
 // headFigures tell whether the clearance of the head was part of the run, and
 // how near the axis comes to the surface under the beam against best focus,
 // minus nearer.
-type headFigures struct {
-	HeadChecked   bool    `json:"head_clearance_checked"`
-	NearestMM     float64 `json:"nearest_axis_mm"`
-	NearestXMM    float64 `json:"nearest_axis_x_mm"`
-	NearestYMM    float64 `json:"nearest_axis_y_mm"`
-	NearestAtLine int     `json:"nearest_axis_line"`
+func headFigures(checked bool, nearestMM, x, y float64, line int) figures {
+	return figures{
+		{"head_clearance_checked", checked},
+		{"nearest_axis_mm", nearestMM},
+		{"nearest_axis_x_mm", x},
+		{"nearest_axis_y_mm", y},
+		{"nearest_axis_line", line},
+	}
 }
 
 // texts are things as they write themselves.

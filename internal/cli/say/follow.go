@@ -62,38 +62,6 @@ func unknownWords(notes []machine.Note) []string {
 	return out
 }
 
-type followFigures struct {
-	Blocks          int     `json:"blocks"`
-	LinesChanged    int     `json:"lines_changed"`
-	LinesAdded      int     `json:"lines_added"`
-	PointsAdded     int     `json:"points_added"`
-	BytesIn         int64   `json:"bytes_in"`
-	BytesOut        int64   `json:"bytes_out"`
-	BytesGrown      int64   `json:"bytes_grown"`
-	LinesPerS       float64 `json:"lines_per_s"`
-	LinesPerSLine   int     `json:"lines_per_s_line"`
-	Burns           int     `json:"burns"`
-	BurnLengthMM    float64 `json:"burn_length_mm"`
-	HeightLowMM     float64 `json:"height_low_mm"`
-	HeightHighMM    float64 `json:"height_high_mm"`
-	HeightHighXMM   float64 `json:"height_high_x_mm"`
-	HeightHighYMM   float64 `json:"height_high_y_mm"`
-	HeightHighLine  int     `json:"height_high_line"`
-	BurnsOutside    int     `json:"burns_outside"`
-	ZLowMM          float64 `json:"z_low_mm"`
-	ZHighMM         float64 `json:"z_high_mm"`
-	ZTravelMM       float64 `json:"z_travel_mm"`
-	ZPeakRateMMMin  float64 `json:"z_peak_rate_mm_min"`
-	FeedsLowered    int     `json:"feeds_lowered"`
-	FeedsRaised     int     `json:"feeds_raised"`
-	SecondsBefore   float64 `json:"seconds_before"`
-	Seconds         float64 `json:"seconds"`
-	DepthNearMM     float64 `json:"usable_near_mm"`
-	DepthFarMM      float64 `json:"usable_far_mm"`
-	EndsAboveRestMM float64 `json:"ends_above_rest_mm"`
-	headFigures
-}
-
 // Follow are the figures of following; refusal, where not nil, is why it could
 // not be done.
 func (g *Figures) Follow(j *job.Job, f *follow.Summary, refusal diag.Refusal, digest string) {
@@ -118,11 +86,34 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, refusal diag.Refusal, di
 	}
 	g.Notes = unknownWords(f.Notes)
 	depth := j.Lenses[0].Writing
-	g.Figures = followFigures{
-		f.Blocks, f.Changed, f.Added, f.Points, f.BytesIn, f.BytesOut,
-		f.BytesOut - f.BytesIn, f.LinesPerS, f.LinesPerSLine, f.Burns, f.BurnLength,
-		low, high, f.HighX, f.HighY, f.HighLine, f.Outside, f.ZLow, f.ZHigh, f.ZTravel, f.PeakRate,
-		f.Lowered, f.Raised, f.Seconds, f.SecondsOut, depth.Near, depth.Far, f.EndAbove,
-		headFigures{j.Known != nil, near, f.NearestX, f.NearestY, f.NearestLine},
-	}
+	g.Figures = append(figures{
+		{"blocks", f.Blocks},
+		{"lines_changed", f.Changed},
+		{"lines_added", f.Added},
+		{"points_added", f.Points},
+		{"bytes_in", f.BytesIn},
+		{"bytes_out", f.BytesOut},
+		{"bytes_grown", f.BytesOut - f.BytesIn},
+		{"lines_per_s", f.LinesPerS},
+		{"lines_per_s_line", f.LinesPerSLine},
+		{"burns", f.Burns},
+		{"burn_length_mm", f.BurnLength},
+		{"height_low_mm", low},
+		{"height_high_mm", high},
+		{"height_high_x_mm", f.HighX},
+		{"height_high_y_mm", f.HighY},
+		{"height_high_line", f.HighLine},
+		{"burns_outside", f.Outside},
+		{"z_low_mm", f.ZLow},
+		{"z_high_mm", f.ZHigh},
+		{"z_travel_mm", f.ZTravel},
+		{"z_peak_rate_mm_min", f.PeakRate},
+		{"feeds_lowered", f.Lowered},
+		{"feeds_raised", f.Raised},
+		{"seconds_before", f.Seconds},
+		{"seconds", f.SecondsOut},
+		{"usable_near_mm", depth.Near},
+		{"usable_far_mm", depth.Far},
+		{"ends_above_rest_mm", f.EndAbove},
+	}, headFigures(j.Known != nil, near, f.NearestX, f.NearestY, f.NearestLine)...)
 }

@@ -100,13 +100,13 @@ func depthOf(d record.LensDepth, known bool) string {
 }
 
 // LensDepth says where a depth comes from, or what is missing.
-func (v Voice) LensDepth(name, what string, d record.LensDepth, known bool) {
+func LensDepth(name, what string, d record.LensDepth, known bool) string {
+	how := ": from "
 	switch {
 	case !known:
-		v.Line("%s: %s not known: %s", name, what, d.From)
+		how = " not known: "
 	case d.Assumed:
-		v.Line("%s: %s assumed: from %s", name, what, d.From)
-	default:
-		v.Line("%s: %s: from %s", name, what, d.From)
+		how = " assumed: from "
 	}
+	return name + ": " + what + how + d.From
 }

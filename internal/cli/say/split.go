@@ -56,7 +56,7 @@ func (v Voice) zone(p *zone.Plan, z *zone.Zone) {
 		p.Lenses[z.Lens].Name, phrase.Signed(z.Focus, 3), set,
 		phrase.Count(z.Burns, "burn"), phrase.Count(z.Pieces, "piece"), phrase.Clock(z.Seconds))
 	if z.Raises > 0 {
-		v.Line("zone %d: it waits %d times (M0) for the lens to be raised by hand, by up to %.2f mm", z.Order, z.Raises, z.Raise)
+		v.Line("zone %d: it waits %d times (M0) for the lens to be raised by hand, by up to %s mm", z.Order, z.Raises, phrase.Up(z.Raise, 2))
 	}
 	if z.Lift > 0 {
 		v.Line("zone %d: travels at the program's ends are lifted by %.3f mm to be clear of the stock", z.Order, z.Lift)
@@ -77,42 +77,38 @@ func (v Voice) heads(j *job.Job) {
 	}
 }
 
-type splitFigures struct {
-	Zones        []zoneFigures `json:"zones"`
-	Burns        int           `json:"burns"`
-	BurnLengthMM float64       `json:"burn_length_mm"`
-	BurnsCut     int           `json:"burns_cut"`
-	Cuts         int           `json:"cuts"`
-	JointChanges int           `json:"joint_changes"`
-	HeightLowMM  float64       `json:"height_low_mm"`
-	HeightHighMM float64       `json:"height_high_mm"`
-}
-
-type zoneFigures struct {
-	Program      string  `json:"program"`
-	Lens         string  `json:"lens"`
-	FocusMM      float64 `json:"focus_mm"`
-	Seconds      float64 `json:"seconds"`
-	Burns        int     `json:"burns"`
-	Pieces       int     `json:"pieces"`
-	BurnLengthMM float64 `json:"burn_length_mm"`
-}
-
-// Split are the figures of dividing a job; p may be nil where refusal
-// says why it could not be done.
+// Split are the figures of dividing a job; p may be nil where refusal says why
+// it could not be done.
 func (g *Figures) Split(p *zone.Plan, refusal diag.Refusal) {
-	var f splitFigures
-	if p != nil {
-		f = splitFigures{nil, p.Burns, p.BurnLength, p.CutBurns, p.Cuts, p.JointChanges, p.Low, p.High}
+	if p == nil {
+		p = &zone.Plan{}
 	}
+	var zones []figures
 	if refusal != nil {
 		g.Verdict, g.Fails = "refused", refusal.Reasons()
 	} else {
 		g.Verdict, g.Changed = "split", true
 		for i := range p.Zones {
 			z := &p.Zones[i]
-			f.Zones = append(f.Zones, zoneFigures{z.Program, p.Lenses[z.Lens].Name, z.Focus, z.Seconds, z.Burns, z.Pieces, z.BurnLength})
+			zones = append(zones, figures{
+				{"program", z.Program},
+				{"lens", p.Lenses[z.Lens].Name},
+				{"focus_mm", z.Focus},
+				{"seconds", z.Seconds},
+				{"burns", z.Burns},
+				{"pieces", z.Pieces},
+				{"burn_length_mm", z.BurnLength},
+			})
 		}
 	}
-	g.Figures = f
+	g.Figures = figures{
+		{"zones", zones},
+		{"burns", p.Burns},
+		{"burn_length_mm", p.BurnLength},
+		{"burns_cut", p.CutBurns},
+		{"cuts", p.Cuts},
+		{"joint_changes", p.JointChanges},
+		{"height_low_mm", p.Low},
+		{"height_high_mm", p.High},
+	}
 }

@@ -11,15 +11,23 @@ import (
 )
 
 // Surface says what was made of measured heights.
-func (v Voice) Surface(m *fit.Measured) {
-	v.read(m.Name, m.Reading)
-	v.cleaned(m)
-	v.fitted(m)
-	v.shape(m)
-	v.placed(m)
+func Surface(v Voice, m *fit.Measured) {
+	s := surfaceVoice{v, m}
+	s.read()
+	s.cleaned()
+	s.fitted()
+	s.shape()
+	s.placed()
 }
 
-func (v Voice) read(name string, r *touch.Reading) {
+// surfaceVoice says what was made of measured heights.
+type surfaceVoice struct {
+	Voice
+	m *fit.Measured
+}
+
+func (v surfaceVoice) read() {
+	name, r := v.m.Name, v.m.Reading
 	what := fmt.Sprintf("%s from %s, columns %s (%s)", phrase.Count(len(r.Points), "touch"), phrase.Count(r.Lines, "line"), r.Columns, r.ColumnsFrom)
 	if r.Grid {
 		what = fmt.Sprintf("a grid of %d x %d nodes", len(r.X), len(r.Y))
@@ -52,7 +60,8 @@ func sameHeight(p []touch.Point) bool {
 	return true
 }
 
-func (v Voice) cleaned(m *fit.Measured) {
+func (v surfaceVoice) cleaned() {
+	m := v.m
 	if d := m.Drift; d != nil {
 		v.Line("%s: the datum at %s was found %+.3f mm off at the end; that drift is taken out in proportion", m.Name, phrase.XY(d.At[0], d.At[1]), d.MM)
 	}
@@ -90,7 +99,8 @@ func otherUnit(b *fit.LeftOut) string {
 	return ""
 }
 
-func (v Voice) fitted(m *fit.Measured) {
+func (v surfaceVoice) fitted() {
+	m := v.m
 	c := m.Choice
 	var tried []string
 	for _, k := range c.Candidates {
@@ -122,7 +132,8 @@ func (v Voice) fitted(m *fit.Measured) {
 	}
 }
 
-func (v Voice) shape(m *fit.Measured) {
+func (v surfaceVoice) shape() {
+	m := v.m
 	low, high, lowAt, highAt := m.Range()
 	v.Line("heights from %s mm at %s to %s mm at %s; best fixed focus at %s mm, and a flat run is out by %.3f mm either way",
 		phrase.MM(low), phrase.XY(lowAt[0], lowAt[1]), phrase.MM(high), phrase.XY(highAt[0], highAt[1]), phrase.MM((low+high)/2), (high-low)/2)
@@ -145,7 +156,8 @@ func (v Voice) shape(m *fit.Measured) {
 // matchScale is a scale that no slip of places makes: two per cent.
 const matchScale = 0.02
 
-func (v Voice) placed(m *fit.Measured) {
+func (v surfaceVoice) placed() {
+	m := v.m
 	if x := m.Match; x != nil {
 		v.Line("matched by %s: --shift %.4f,%.4f --rotate %.6f, written into the file; residual %.3f mm, the largest %.3f mm at line %d",
 			phrase.Count(len(m.Pairs), "pair"), x.Shift[0], x.Shift[1], x.Deg, x.ResidualMM, x.WorstMM, m.Pairs[x.Worst].Line)
@@ -161,4 +173,66 @@ func (v Voice) placed(m *fit.Measured) {
 	} else if far := math.Min(math.Abs(low), math.Abs(high)); low*high > 0 && far > 5 && far > 3*(high-low) {
 		v.Line("heights are all far from zero: say where they count from with --datum X,Y here or when the surface is used")
 	}
+}
+
+// SurfaceFigures are the figures of a surface that was made, digest being that
+// of its file.
+func SurfaceFigures(version string, m *fit.Measured, digest string) *Figures {
+	r := m.Reading
+	low, high, _, _ := m.Range()
+	flat := fit.FlatnessOf(m.Points)
+	leftOut, errors := []figures{}, map[string]float64{}
+	for _, b := range m.LeftOut {
+		leftOut = append(leftOut, figures{{"line", b.Ref}, {"x_mm", b.X}, {"y_mm", b.Y}, {"off_mm", b.OffMM}})
+	}
+	for _, c := range m.Choice.Candidates {
+		if c.Why == "" {
+			errors[c.Name] = c.ErrorMM
+		}
+	}
+	var drift, radius, radiusU95, taper, match float64
+	if m.Drift != nil {
+		drift = m.Drift.MM
+	}
+	if o := m.Round(); o != nil {
+		radius, taper = o.RadiusMM, o.Taper
+		if !math.IsInf(o.RadiusU95MM, 0) {
+			radiusU95 = o.RadiusU95MM
+		}
+	}
+	if m.Match != nil {
+		match = m.Match.ResidualMM
+	}
+	f := figures{
+		{"touches", len(r.Points)},
+		{"points", len(m.Points)},
+		{"lines_ignored", r.IgnoredCount},
+		{"left_out", leftOut},
+		{"drift_mm", drift},
+		{"noise_mm", m.Header.NoiseMM},
+		{"method", m.Choice.Name},
+		{"errors_mm", errors},
+		{"error_mm", m.Written.Surface.Header().ErrorMM},
+		{"error_known", m.Choice.ErrorKnown},
+		{"radius_mm?", radius},
+		{"radius_u95_mm?", radiusU95},
+		{"taper?", taper},
+		{"height_low_mm", low},
+		{"height_high_mm", high},
+		{"bow_x_mm", flat.BowX},
+		{"bow_y_mm", flat.BowY},
+		{"twist_mm", flat.Twist},
+		{"sa_mm", flat.Sa},
+		{"sq_mm", flat.Sq},
+		{"sz_mm", flat.Sz},
+		{"best_fixed_focus_mm", (low + high) / 2},
+		{"greatest_slope", fit.SkinOf(m.Choice.Shape, m.Points).MaxSlope},
+		{"filled", len(m.Written.Filled)},
+		{"match_residual_mm?", match},
+	}
+	return &Figures{Schema: 1, Command: "surface", Version: version, Verdict: "done", Changed: true,
+		Inputs:  map[string]string{"measured": "sha256:" + r.Digest},
+		Outputs: map[string]string{"surface": digest},
+		Options: map[string]string{"columns": r.Columns, "units": r.Units, "heights": r.Heights, "decimal": r.Decimal},
+		Figures: f}
 }

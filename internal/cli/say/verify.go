@@ -77,33 +77,28 @@ func (v Voice) Set(j *job.Job, dir string, r *set.Result) {
 	v.verdict(dir, what, r.FailureCount())
 }
 
-type verifyFigures struct {
-	Blocks            int     `json:"blocks"`
-	Burns             int     `json:"burns"`
-	Travels           int     `json:"travels"`
-	BurnLengthMM      float64 `json:"burn_length_mm"`
-	BurnsOutside      int     `json:"burns_outside"`
-	DefocusMM         float64 `json:"greatest_defocus_mm"`
-	DefocusLine       int     `json:"greatest_defocus_line"`
-	HeightLowMM       float64 `json:"height_low_mm"`
-	HeightHighMM      float64 `json:"height_high_mm"`
-	ZLowMM            float64 `json:"z_low_mm"`
-	ZHighMM           float64 `json:"z_high_mm"`
-	ZTravelMM         float64 `json:"z_travel_mm"`
-	ZPeakRateMMMin    float64 `json:"z_peak_rate_mm_min"`
-	ZSpeedChangeMMMin float64 `json:"z_speed_change_mm_min"`
-	Seconds           float64 `json:"seconds"`
-	FailureCount      int     `json:"failure_count"`
-	DepthNearMM       float64 `json:"usable_near_mm"`
-	DepthFarMM        float64 `json:"usable_far_mm"`
-	headFigures
-}
-
-func verified(j *job.Job, l *job.Lens, r *verify.Result) verifyFigures {
-	return verifyFigures{r.Blocks, r.Burns, r.Travels, r.BurnLengthMM, r.EdgeBurns, r.Defocus.MM, r.Defocus.Line,
-		r.Lowest.MM, r.Highest.MM, r.ZMinMM, r.ZMaxMM, r.ZTravelMM, r.PeakZRate, r.ZSpeedStep, r.Seconds,
-		r.FailureCount, l.Checking.Near, l.Checking.Far,
-		headFigures{j.HeadOf(l) != nil, r.Nearest.MM, r.Nearest.X, r.Nearest.Y, r.Nearest.Line}}
+func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
+	n := r.Nearest
+	return append(figures{
+		{"blocks", r.Blocks},
+		{"burns", r.Burns},
+		{"travels", r.Travels},
+		{"burn_length_mm", r.BurnLengthMM},
+		{"burns_outside", r.EdgeBurns},
+		{"greatest_defocus_mm", r.Defocus.MM},
+		{"greatest_defocus_line", r.Defocus.Line},
+		{"height_low_mm", r.Lowest.MM},
+		{"height_high_mm", r.Highest.MM},
+		{"z_low_mm", r.ZMinMM},
+		{"z_high_mm", r.ZMaxMM},
+		{"z_travel_mm", r.ZTravelMM},
+		{"z_peak_rate_mm_min", r.PeakZRate},
+		{"z_speed_change_mm_min", r.ZSpeedStep},
+		{"seconds", r.Seconds},
+		{"failure_count", r.FailureCount},
+		{"usable_near_mm", l.Checking.Near},
+		{"usable_far_mm", l.Checking.Far},
+	}, headFigures(j.HeadOf(l) != nil, n.MM, n.X, n.Y, n.Line)...)
 }
 
 // Verify are the figures of the check of a program.
@@ -112,19 +107,17 @@ func (g *Figures) Verify(j *job.Job, r *verify.Result) {
 	g.Notes, g.Figures = r.Notes, verified(j, &j.Lenses[0], r)
 }
 
-type setFigures struct {
-	Burns        int             `json:"burns"`
-	BurnLengthMM float64         `json:"burn_length_mm"`
-	FailureCount int             `json:"failure_count"`
-	Zones        []verifyFigures `json:"zones"`
-}
-
 // Set are the figures of the check of a folder of zones.
 func (g *Figures) Set(j *job.Job, zones *set.Set, r *set.Result) {
 	g.fail("holds", "fails", job.SetFailures(r, "")...)
-	f := setFigures{Burns: r.Burns, BurnLengthMM: r.BurnLengthMM, FailureCount: r.FailureCount()}
+	var each []figures
 	for i, z := range r.Zones {
-		f.Zones = append(f.Zones, verified(j, j.LensOf(zones.Zones[i].Lens), z))
+		each = append(each, verified(j, j.LensOf(zones.Zones[i].Lens), z))
 	}
-	g.Figures = f
+	g.Figures = figures{
+		{"burns", r.Burns},
+		{"burn_length_mm", r.BurnLengthMM},
+		{"failure_count", r.FailureCount()},
+		{"zones", each},
+	}
 }

@@ -1,0 +1,18 @@
+package say
+
+import (
+	"strings"
+	"testing"
+
+	"sagitta/internal/zone"
+)
+
+// By how much a lens is to be raised is rounded up, as it is on the sheet: less
+// would not be clear.
+func TestRaiseIsRoundedUp(t *testing.T) {
+	var b strings.Builder
+	Voice{&b}.zone(&zone.Plan{Lenses: []zone.LensPlan{{}}}, &zone.Zone{Raises: 2, Raise: 1.331})
+	if !strings.Contains(b.String(), "by up to 1.34 mm") {
+		t.Error(b.String())
+	}
+}
