@@ -35,25 +35,22 @@ func (j *Job) knowHead(open Source) (err error) {
 // HeadWith is what is known of the head of a bench with a lens, nil where there
 // is no record of it, among boxes.
 func HeadWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
-	h, known := Head{Boxes: boxes}, clearance.Head{Boxes: boxes}
-	var standoff *float64
-	if lens != nil {
-		standoff = lens.StandoffMM
+	h := Head{Boxes: boxes}
+	if lens == nil || lens.StandoffMM == nil {
+		h.Missing = append(h.Missing, "standoff_mm of the lens record")
 	}
-	take := func(to, from *float64, field string) (missing []string) {
-		if from == nil {
-			return []string{field}
-		}
-		*to = *from
-		return nil
+	var fields []string
+	if m.HeadRadiusMM == nil {
+		fields = append(fields, "head_radius_mm")
 	}
-	h.Missing = take(&known.Standoff, standoff, "standoff_mm of the lens record")
-	missing := append(take(&known.Radius, m.HeadRadiusMM, "head_radius_mm"), take(&known.Gap, m.GapMinMM, "gap_min_mm")...)
-	if missing != nil {
-		h.Missing = append(h.Missing, strings.Join(missing, " and ")+" of the machine profile")
+	if m.GapMinMM == nil {
+		fields = append(fields, "gap_min_mm")
+	}
+	if fields != nil {
+		h.Missing = append(h.Missing, strings.Join(fields, " and ")+" of the machine profile")
 	}
 	if h.Missing == nil {
-		h.Known = &known
+		h.Known = &clearance.Head{Radius: *m.HeadRadiusMM, Gap: *m.GapMinMM, Standoff: *lens.StandoffMM, Boxes: boxes}
 	}
 	return h
 }
@@ -61,19 +58,15 @@ func HeadWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
 // tip is the tip of the head as zones have it, nil where it is not known; how
 // high it stands is each lens's.
 func (j *Job) tip() *clearance.Head {
-	radius, gap := j.Machine.HeadRadiusMM, j.Machine.GapMinMM
-	if radius == nil || gap == nil {
-		return nil
-	}
-	return &clearance.Head{Radius: *radius, Gap: *gap, Boxes: j.Boxes}
+	return HeadWith(j.Machine, &record.Lens{StandoffMM: new(float64)}, j.Boxes).Known
 }
 
 // HeadOf is the head as verify has it, with a lens; nil where it is not
 // known.
 func (j *Job) HeadOf(l *Lens) *verify.Head {
-	radius, gap := j.Machine.HeadRadiusMM, j.Machine.GapMinMM
-	if radius == nil || gap == nil || l.Record == nil || l.Record.StandoffMM == nil {
+	h := HeadWith(j.Machine, l.Record, j.Boxes).Known
+	if h == nil {
 		return nil
 	}
-	return &verify.Head{RadiusMM: *radius, StandoffMM: *l.Record.StandoffMM, GapMM: *gap, Boxes: j.Boxes}
+	return &verify.Head{RadiusMM: h.Radius, StandoffMM: h.Standoff, GapMM: h.Gap, Boxes: h.Boxes}
 }

@@ -12,25 +12,15 @@ import (
 )
 
 // wrong makes the error of a field; file and line are added by who read it.
-func wrong(field, format string, args ...any) *diag.Error {
+func wrong(field, format string, args ...any) error {
 	return &diag.Error{Kind: diag.Setting, Field: field, What: fmt.Sprintf(format, args...)}
-}
-
-// first gives the first error of a row of checks as an error.
-func first(checks ...*diag.Error) error {
-	for _, c := range checks {
-		if c != nil {
-			return c
-		}
-	}
-	return nil
 }
 
 // check holds each field of a record to what its tag wants: of numbers, "above
 // zero", "zero or more" or, without a tag, that they are finite; of texts, one of
 // those with | between or, without a tag, that they stay on one line. Unset
 // fields pass.
-func check(record any) *diag.Error {
+func check(record any) error {
 	for name, f := range fieldsOf(record) {
 		v, wants := f.value, f.tag.Get("wants")
 		if v.Kind() == reflect.Pointer {
@@ -39,25 +29,25 @@ func check(record any) *diag.Error {
 			}
 			v = v.Elem()
 		}
-		var e *diag.Error
+		var err error
 		switch v.Kind() {
 		case reflect.Float64:
-			e = checkNumber(name, v.Float(), wants)
+			err = checkNumber(name, v.Float(), wants)
 		case reflect.Array:
-			for k := 0; k < v.Len() && e == nil; k++ {
-				e = checkNumber(name, v.Index(k).Float(), wants)
+			for k := 0; k < v.Len() && err == nil; k++ {
+				err = checkNumber(name, v.Index(k).Float(), wants)
 			}
 		case reflect.String:
-			e = checkText(name, v.String(), wants)
+			err = checkText(name, v.String(), wants)
 		}
-		if e != nil {
-			return e
+		if err != nil {
+			return err
 		}
 	}
 	return nil
 }
 
-func checkNumber(name string, v float64, wants string) *diag.Error {
+func checkNumber(name string, v float64, wants string) error {
 	finite := !math.IsNaN(v) && !math.IsInf(v, 0)
 	switch {
 	case wants == "above zero" && !(finite && v > 0):
@@ -70,7 +60,7 @@ func checkNumber(name string, v float64, wants string) *diag.Error {
 	return nil
 }
 
-func checkText(name, v, wants string) *diag.Error {
+func checkText(name, v, wants string) error {
 	if wants != "" {
 		if one := strings.Split(wants, "|"); !slices.Contains(one, v) {
 			return wrong(name, `wants "%s", not %q`, strings.Join(one, `" or "`), v)
@@ -87,8 +77,8 @@ func checkText(name, v, wants string) *diag.Error {
 
 // place puts file and line to an error of a check.
 func place(err error, file string, lines map[string]int) error {
-	if se, ok := err.(*diag.Error); ok {
-		se.File, se.Line = file, lines[se.Field]
+	if e := diag.As(err); e != nil {
+		e.File, e.Line = file, lines[e.Field]
 	}
 	return err
 }

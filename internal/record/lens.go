@@ -72,56 +72,41 @@ func ReadLens(r io.Reader, name string) (*Lens, error) {
 // Validate checks every field and whether they agree. The error is a
 // *diag.Error without file and line.
 func (l *Lens) Validate() error {
-	return first(check(l), l.checkWavelength(), l.checkM2(), l.checkDepth(), l.checkPower(), l.checkBeam())
+	if err := check(l); err != nil {
+		return err
+	}
+	switch d := l.DepthMM; {
+	case l.WavelengthNM != nil && !plausible(*l.WavelengthNM):
+		return wrong("wavelength_nm", "wants %d to %d nm, not %g%s", shortestNM, longestNM, *l.WavelengthNM, slip(*l.WavelengthNM))
+	case l.M2 != nil && *l.M2 < 1-agreement:
+		return wrong("m2", "wants 1 or more, not %g: no beam is better than the ideal one", *l.M2)
+	case d != nil && (focus.Depth{Near: -d[0], Far: d[1]}).Check() != nil:
+		return wrong("depth_mm", "wants nearer below zero, then further above, as in [-1.5, 1.5], not [%g, %g]", d[0], d[1])
+	case l.TestedPowerPct != nil && *l.TestedPowerPct > 100:
+		return wrong("tested_power_pct", "wants at most 100 percent, not %g", *l.TestedPowerPct)
+	}
+	return l.checkBeam()
 }
 
-func (l *Lens) checkWavelength() *diag.Error {
-	if l.WavelengthNM == nil {
-		return nil
-	}
-	nm := *l.WavelengthNM
-	if nm >= shortestNM && nm <= longestNM {
-		return nil
-	}
-	slip := ""
+func plausible(nm float64) bool { return nm >= shortestNM && nm <= longestNM }
+
+// slip says in which other unit a wavelength may have been meant.
+func slip(nm float64) string {
+	text := ""
 	for _, u := range []struct {
 		name string
 		nm   float64
 	}{{"µm", 1e3}, {"mm", 1e6}, {"m", 1e9}} {
-		if v := nm * u.nm; v >= shortestNM && v <= longestNM {
-			slip = fmt.Sprintf("; if it was meant in %s, write %.6g", u.name, v)
+		if v := nm * u.nm; plausible(v) {
+			text = fmt.Sprintf("; if it was meant in %s, write %.6g", u.name, v)
 		}
 	}
-	return wrong("wavelength_nm", "wants %d to %d nm, not %g%s", shortestNM, longestNM, nm, slip)
-}
-
-func (l *Lens) checkM2() *diag.Error {
-	if l.M2 != nil && *l.M2 < 1-agreement {
-		return wrong("m2", "wants 1 or more, not %g: no beam is better than the ideal one", *l.M2)
-	}
-	return nil
-}
-
-func (l *Lens) checkDepth() *diag.Error {
-	if l.DepthMM == nil {
-		return nil
-	}
-	if d := *l.DepthMM; (focus.Depth{Near: -d[0], Far: d[1]}).Check() != nil {
-		return wrong("depth_mm", "wants nearer below zero, then further above, as in [-1.5, 1.5], not [%g, %g]", d[0], d[1])
-	}
-	return nil
-}
-
-func (l *Lens) checkPower() *diag.Error {
-	if l.TestedPowerPct != nil && *l.TestedPowerPct > 100 {
-		return wrong("tested_power_pct", "wants at most 100 percent, not %g", *l.TestedPowerPct)
-	}
-	return nil
+	return text
 }
 
 // checkBeam holds the beam's fields against each other: any one of waist,
 // Rayleigh length, wavelength and M² follows from the other three.
-func (l *Lens) checkBeam() *diag.Error {
+func (l *Lens) checkBeam() error {
 	if zR, _ := l.rayleigh(); zR != nil && (!(*zR > 0) || math.IsInf(*zR, 0)) {
 		return wrong("waist_um", "with wavelength_nm and m2 it gives a rayleigh length of %g mm, no beam", *zR)
 	}

@@ -1,10 +1,9 @@
 package record
 
 import (
+	"cmp"
 	"slices"
 	"strings"
-
-	"sagitta/internal/diag"
 )
 
 // takenLetters have another meaning on a line that moves (RS274: axes, arc
@@ -17,50 +16,37 @@ var endingWords = MWords{0, 1, 2, 30, 60}
 // Validate checks every field and whether they go together. The error is a
 // *diag.Error without file and line.
 func (m *Machine) Validate() error {
-	return first(check(m), m.checkZRange(), m.checkDecimals(), m.checkLineMax(),
-		checkBeamWords("beam_on", m.BeamOn), checkBeamWords("beam_off", m.BeamOff),
+	if err := check(m); err != nil {
+		return err
+	}
+	switch {
+	case m.ZMinMM != nil && m.ZMaxMM != nil && !(*m.ZMinMM < *m.ZMaxMM):
+		return wrong("z_min_mm", "%g is not below z_max_mm, %g", *m.ZMinMM, *m.ZMaxMM)
+	case m.Decimals != nil && (*m.Decimals < 0 || *m.Decimals > maxDecimals):
+		return wrong("decimals", "wants 0 to %d, not %d", maxDecimals, *m.Decimals)
+	case m.LineMax != nil && *m.LineMax < 1:
+		return wrong("line_max", "wants a number of characters above zero, not %d", *m.LineMax)
+	}
+	return cmp.Or(checkBeamWords("beam_on", m.BeamOn), checkBeamWords("beam_off", m.BeamOff),
 		m.checkOnOff(), m.checkPowerWord(), m.checkPowerFollows())
 }
 
-func (m *Machine) checkZRange() *diag.Error {
-	if m.ZMinMM != nil && m.ZMaxMM != nil && !(*m.ZMinMM < *m.ZMaxMM) {
-		return wrong("z_min_mm", "%g is not below z_max_mm, %g", *m.ZMinMM, *m.ZMaxMM)
-	}
-	return nil
-}
-
-func (m *Machine) checkDecimals() *diag.Error {
-	if m.Decimals != nil && (*m.Decimals < 0 || *m.Decimals > maxDecimals) {
-		return wrong("decimals", "wants 0 to %d, not %d", maxDecimals, *m.Decimals)
-	}
-	return nil
-}
-
-func (m *Machine) checkLineMax() *diag.Error {
-	if m.LineMax != nil && *m.LineMax < 1 {
-		return wrong("line_max", "wants a number of characters above zero, not %d", *m.LineMax)
-	}
-	return nil
-}
-
-func checkBeamWords(field string, words MWords) *diag.Error {
+func checkBeamWords(field string, words MWords) error {
 	if len(words) == 0 {
 		return wrong(field, "wants at least one M word")
 	}
-	for i, w := range words {
+	for _, w := range words {
 		switch {
 		case w < 0:
 			return wrong(field, "M%d is no M word", w)
 		case slices.Contains(endingWords, w):
 			return wrong(field, "M%d stops or ends a program, it cannot switch the beam", w)
-		case slices.Contains(words[:i], w):
-			return wrong(field, "M%d stands twice", w)
 		}
 	}
-	return nil
+	return checkTwice(field, words)
 }
 
-func (m *Machine) checkOnOff() *diag.Error {
+func (m *Machine) checkOnOff() error {
 	for _, w := range m.BeamOn {
 		if slices.Contains(m.BeamOff, w) {
 			return wrong("beam_on", "M%d is in beam_off too (%s)", w, strings.Join(m.BeamOff.texts(), ", "))
@@ -69,24 +55,30 @@ func (m *Machine) checkOnOff() *diag.Error {
 	return nil
 }
 
-func (m *Machine) checkPowerWord() *diag.Error {
+func (m *Machine) checkPowerWord() error {
 	p := m.PowerWord
-	if len(p) != 1 || p[0] < 'A' || p[0] > 'Z' {
+	switch {
+	case len(p) != 1 || p[0] < 'A' || p[0] > 'Z':
 		return wrong("power_word", "wants one capital letter, not %q", p)
-	}
-	if strings.Contains(takenLetters, p) || p == m.ZAxis {
+	case strings.Contains(takenLetters, p) || p == m.ZAxis:
 		return wrong("power_word", "%s has another meaning on a line", p)
 	}
 	return nil
 }
 
-func (m *Machine) checkPowerFollows() *diag.Error {
-	for i, w := range m.PowerFollowsSpeed {
+func (m *Machine) checkPowerFollows() error {
+	for _, w := range m.PowerFollowsSpeed {
 		if !slices.Contains(m.BeamOn, w) {
 			return wrong("power_follows_speed", "M%d is not in beam_on (%s)", w, strings.Join(m.BeamOn.texts(), ", "))
 		}
-		if slices.Contains(m.PowerFollowsSpeed[:i], w) {
-			return wrong("power_follows_speed", "M%d stands twice", w)
+	}
+	return checkTwice("power_follows_speed", m.PowerFollowsSpeed)
+}
+
+func checkTwice(field string, words MWords) error {
+	for i, w := range words {
+		if slices.Contains(words[:i], w) {
+			return wrong(field, "M%d stands twice", w)
 		}
 	}
 	return nil

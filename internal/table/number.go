@@ -44,52 +44,11 @@ func (r *Row) Parse(text []byte) (float64, bool) {
 	return parse(text, sign)
 }
 
-// pow10 holds the powers of ten that float64 represents exactly.
-var pow10 = [...]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10,
-	1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
-
-// parse reads a number with the given decimal sign, 0 for either, exactly as
-// strconv.ParseFloat does.
-func parse(b []byte, sign byte) (float64, bool) {
-	// Up to 15 digits and a power of ten within 1e22 are exact in float64,
-	// so that one division rounds as it should (W. D. Clinger, PLDI 1990).
-	// It spares the allocation of a string for nearly every number.
-	var mantissa uint64
-	i, digits, frac := 0, 0, 0
-	dot := false
-	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
-		i++
-	}
-	for ; i < len(b); i++ {
-		c := b[i]
-		if (c == '.' || c == ',') && !dot && (c == sign || sign == 0) {
-			dot = true
-		} else if c >= '0' && c <= '9' && digits < 15 {
-			mantissa = mantissa*10 + uint64(c-'0')
-			digits++
-			if dot {
-				frac++
-			}
-		} else {
-			break
-		}
-	}
-	if i == len(b) && digits > 0 {
-		v := float64(mantissa) / pow10[frac]
-		if b[0] == '-' {
-			v = -v
-		}
-		return v, true
-	}
-	return parseAny(b, sign)
-}
-
 // typesetMinus is the minus sign of typesetting, U+2212.
 var typesetMinus = []byte("\u2212")
 
-// parseAny reads what has more digits, an exponent or a minus sign of
-// typesetting.
-func parseAny(b []byte, sign byte) (float64, bool) {
+// parse reads a number with the given decimal sign, 0 for either.
+func parse(b []byte, sign byte) (float64, bool) {
 	var buf [64]byte // so that a string is made of it without allocating
 	text := append(buf[:0], b...)
 	if rest, typeset := bytes.CutPrefix(b, typesetMinus); typeset {

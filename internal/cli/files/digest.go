@@ -37,6 +37,9 @@ func (d *digest) take(b []byte) {
 	}
 }
 
+// end tells that the whole has passed.
+func (d *digest) end() { d.whole = d.hash != nil }
+
 // again begins anew, unless the whole has passed.
 func (d *digest) again() {
 	if d.hash != nil && !d.whole {

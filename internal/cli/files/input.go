@@ -14,12 +14,11 @@ type Input struct {
 	name string
 	of   *Files
 	from io.Reader
-	file *os.File // nil for standard input
-	info os.FileInfo
-	// again is what is read the second time, nil where there is none: the file,
-	// or the tool's own copy of what cannot be read twice.
-	again *os.File
-	copy  *temporary
+	file *os.File    // nil for standard input
+	info os.FileInfo // nil for standard input
+	// copy is the tool's own copy of what cannot be read twice, nil where there
+	// is none.
+	copy *temporary
 	digest
 }
 
@@ -42,25 +41,26 @@ func (f *Files) Open(name string) (*Input, error) {
 	}
 	in.from = in.file
 	if in.info.Mode().IsRegular() {
-		in.again = in.file
 		in.from = f.progress.reader(in.file, in.info.Size())
 	}
 	return in, nil
 }
 
-// OpenTwice opens an input that Seek can lead back to its beginning: what can
-// be read only once goes through a copy of the tool's own.
+// OpenTwice opens an input that Seek can lead back to its beginning: of what
+// can be read only once that is a copy.
 func (f *Files) OpenTwice(name string) (*Input, error) {
 	in, err := f.Open(name)
-	if err != nil || in.again != nil {
+	if err != nil || in.info != nil && in.info.Mode().IsRegular() {
 		return in, err
 	}
 	if in.copy, err = newTemporary(); err != nil {
 		return nil, err
 	}
-	in.again = in.copy.File
-	in.from = io.TeeReader(in.from, in.again)
-	return in, nil
+	if _, err := io.Copy(in.copy, in); err != nil {
+		return nil, err
+	}
+	_, err = in.Seek(0, io.SeekStart)
+	return in, err
 }
 
 // Read opens a file, has it read and closes it.
@@ -83,36 +83,36 @@ func (in *Input) Read(b []byte) (int, error) {
 	in.digest.take(b[:n])
 	switch {
 	case err == io.EOF:
-		in.whole = true
+		in.digest.end()
 	case err != nil:
-		err = diag.IOError(fmt.Errorf("reading %s: %w", in.label(), err))
+		err = in.failed(err)
 	}
 	return n, err
 }
 
-func (in *Input) label() string {
+func (in *Input) failed(err error) error {
+	name := in.name
 	if in.file == nil {
-		return "standard input"
+		name = "standard input"
 	}
-	return in.name
+	return diag.IOError(fmt.Errorf("reading %s: %w", name, err))
 }
 
 // Seek goes back to the beginning of an input that was opened to be read
 // twice, and nowhere else.
 func (in *Input) Seek(int64, int) (int64, error) {
-	if in.copy != nil && !in.whole { // the copy has what was read so far
-		if _, err := io.Copy(io.Discard, in); err != nil {
-			return 0, err
-		}
+	file := in.file
+	if in.copy != nil {
+		file = in.copy.File
 	}
 	in.of.progress.clear()
 	in.digest.again()
-	if _, err := in.again.Seek(0, io.SeekStart); err != nil {
-		return 0, diag.IOError(fmt.Errorf("reading %s: %w", in.label(), err))
+	if _, err := file.Seek(0, io.SeekStart); err != nil {
+		return 0, in.failed(err)
 	}
-	in.from = in.again
-	if info, err := in.again.Stat(); err == nil {
-		in.from = in.of.progress.reader(in.again, info.Size())
+	in.from = file
+	if info, err := file.Stat(); err == nil {
+		in.from = in.of.progress.reader(file, info.Size())
 	}
 	return 0, nil
 }
