@@ -21,12 +21,106 @@ type PlainMove struct {
 	Motion int8
 }
 
+// StepPlain takes plain lines as Step would take their blocks, and fills the
+// moves; what those of arcs turn goes into arcs, in order, besides. It returns
+// how many it has taken, and how many of them are arcs; the next is for Step.
+// It takes lines of G1, G2 and G3 in G94 at the F in force, at a known place,
+// with the beam on or off, that do move, and not too far for a coord.
+//
+// The path is d mm long so far, and the ends of lines are told shift later
+// than they are.
+func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, arcs []Turn, d float64, shift int32) (n, bent int) {
+	if !ip.plain() {
+		return 0, 0
+	}
+	ip.did, ip.ended = Actions{}, false
+	st, s := &ip.st, ip.scale()
+	lit, power := st.BeamWord == NoBeam || st.BeamLit, -1
+	dark := st.PowerSaid && st.Power.Mant == 0
+	n = min(len(lines), len(moves))
+	for k := range lines[:n] {
+		l, m := &lines[k], &moves[k]
+		motion := st.Motion
+		if l.Has(program.PlainG) {
+			motion = l.Motion()
+		}
+		x, y, mmX, mmY, ok := ip.x.q, ip.y.q, st.At.X, st.At.Y, true
+		if l.Has(program.PlainX) {
+			x, mmX, ok = ip.plainTarget(l.Num(program.PlainX), 0, x, s)
+		}
+		if ok && l.Has(program.PlainY) {
+			y, mmY, ok = ip.plainTarget(l.Num(program.PlainY), 1, y, s)
+		}
+		length := 0.0
+		switch {
+		case !ok || l.Has(program.PlainF) && l.Num(program.PlainF) != st.Feed:
+		case motion != 1:
+			if bent < len(arcs) && ip.plainArc(l, s, motion, x, y, &arcs[bent]) {
+				length, arcs[bent].Mark = arcs[bent].Length(), int32(k)
+				bent++
+			}
+		case l.Has(program.PlainI) || l.Has(program.PlainJ):
+		case y == ip.y.q:
+			length = math.Abs(mmX - st.At.X)
+		case x == ip.x.q:
+			length = math.Abs(mmY - st.At.Y)
+		default:
+			dx, dy := coord{q: x - ip.x.q}.span(), coord{q: y - ip.y.q}.span()
+			length = math.Sqrt(dx*dx + dy*dy)
+		}
+		if length == 0 {
+			n = k
+			break
+		}
+		if l.Has(program.PlainPower) {
+			power, dark = k, l.Num(program.PlainPower).Mant == 0
+		}
+		d += length
+		ip.x.q, ip.y.q, st.At.X, st.At.Y, st.Motion = x, y, mmX, mmY, motion
+		m.D, m.X, m.Y = d, mmX, mmY
+		m.End, m.Axis, m.Style, m.Burn, m.Motion = l.End+shift, l.Axis, l.Style, lit && !dark, motion
+	}
+	if power >= 0 {
+		st.Power, st.PowerSaid = lines[power].Num(program.PlainPower), true
+	}
+	return n, bent
+}
+
 // plain reports whether the modes are such that plain lines can be taken in
 // short: G1 to G3 in G94 and G91.1 at a known place, with the beam on or off.
 func (ip *Interpreter) plain() bool {
-	return ip.st.Motion >= 1 && ip.st.Arcs == RelativeArcs && !ip.st.InverseTime && ip.st.FeedSaid && ip.st.Feed.Mant > 0 && ip.st.FeedInches == ip.st.Inches &&
+	st := &ip.st
+	return st.Motion >= 1 && st.Arcs == RelativeArcs && !st.InverseTime && st.Fed() && st.Feed.Mant > 0 &&
 		ip.moved && ip.workLapsed == 0 && ip.known() && ip.offset[0].r == 0 && ip.offset[1].r == 0 && ip.offsetLost == [3]int{} &&
-		ip.placed && ip.x.r == 0 && ip.y.r == 0 && ip.st.beam() != Unsaid
+		ip.placed && ip.x.r == 0 && ip.y.r == 0 && st.beam() != Unsaid
+}
+
+// plainTarget is where a number takes an axis that stands at from, in units of a
+// coord and in mm. It reports false where that is for Step.
+func (ip *Interpreter) plainTarget(num program.Number, axis int, from int64, s *scale) (to int64, mm float64, ok bool) {
+	if !ip.st.Relative {
+		from = ip.offset[axis].q
+	}
+	q, ok := s.units(num.Mant, num.Dec)
+	to = q + from
+	return to, float64(to) / unitsPerMM, ok && to <= maxUnits && to >= -maxUnits
+}
+
+// plainArc gives the arc of a plain line that ends at x, y. It reports false
+// where the line is for Step.
+func (ip *Interpreter) plainArc(l *program.PlainLine, s *scale, motion int8, x, y int64, a *Turn) bool {
+	var centre [2]coord
+	for i, word := range [...]program.PlainWord{program.PlainI, program.PlainJ} {
+		if l.Has(word) {
+			num, ok := l.Num(word), false
+			if centre[i].q, ok = s.units(num.Mant, num.Dec); !ok {
+				return false
+			}
+		}
+	}
+	turn, ok := ip.turnAround(motion, coord{q: x}, coord{q: y}, centre[0], centre[1])
+	*a = turn // without I and J it has no radius
+	return ok && math.Abs(a.R1-a.R0) <= ip.radiiDiffer() && !far(a.CX, a.CY)
 }
 
 // FeedMM returns the F in force in mm/min (of G94), and whether power follows
@@ -37,27 +131,4 @@ func (ip *Interpreter) FeedMM() (feed float64, follows bool) {
 		feed *= mmPerInch
 	}
 	return feed, ip.st.BeamFollows
-}
-
-// plainArc gives the arc of a plain line that ends at x, y. It reports false
-// where the line is for Step.
-func (ip *Interpreter) plainArc(l *program.PlainLine, s *scale, motion int8, x, y int64) (a Turn, ok bool) {
-	if l.Has&plainCentre == 0 {
-		return a, false
-	}
-	var i, j coord
-	fits := true
-	if l.Has&program.PlainI != 0 {
-		n := l.Num(program.PlainI)
-		i.q, fits = s.units(n.Mant, n.Dec)
-	}
-	if fits && l.Has&program.PlainJ != 0 {
-		n := l.Num(program.PlainJ)
-		j.q, fits = s.units(n.Mant, n.Dec)
-	}
-	if !fits {
-		return a, false
-	}
-	a, ok = ip.turnAround(motion, coord{q: x}, coord{q: y}, i, j)
-	return a, ok && math.Abs(a.R1-a.R0) <= ip.radiiDiffer() && !far(a.CX, a.CY)
 }

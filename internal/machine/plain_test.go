@@ -55,9 +55,7 @@ func samePlainBy(t tester, text string, cfg Config, most int) (plain int) {
 	}
 	for {
 		{
-			n, run := rf.Plain(lines, cfg.PowerWord)
-			var like program.Block
-			rf.PlainBlock(&like)
+			n, run, like := rf.Plain(lines, cfg.PowerWord)
 			for done := 0; done < n; {
 				k, turned := fast.StepPlain(lines[done:n], moves, arcs, d, 7)
 				bent := 0
@@ -90,7 +88,7 @@ func samePlainBy(t tester, text string, cfg Config, most int) (plain int) {
 				plain += k
 				if done += k; done < n {
 					var block program.Block
-					block.SetPlain(&like, plainText(lines, run, done), done, lines[done].Style)
+					block.SetPlain(like, plainText(lines, run, done), done, lines[done].Style)
 					if !next(&block) {
 						return plain
 					}

@@ -109,7 +109,7 @@ func plainLines(t tester, text []byte) (lines []program.PlainLine, ip *Interpret
 	ip = New(DefaultConfig())
 	some := make([]program.PlainLine, 1024)
 	for {
-		if n, _ := r.Plain(some, 'S'); n > 0 {
+		if n, _, _ := r.Plain(some, 'S'); n > 0 {
 			lines = append(lines, some[:n]...)
 			continue
 		}

@@ -12,7 +12,7 @@ import (
 
 // num reads a number for a test.
 func num(s string) Number {
-	n, ok := decimal([]byte(s))
+	n, ok := decimal(s)
 	if !ok {
 		panic(s)
 	}

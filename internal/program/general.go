@@ -3,6 +3,8 @@ package program
 import (
 	"bytes"
 	"fmt"
+	"slices"
+	"strings"
 	"unicode/utf8"
 
 	"github.com/256dpi/gcode"
@@ -14,33 +16,20 @@ import (
 // no more than five digits", without a sign).
 const maxLineNumber = 5
 
-// token is a word as the general path finds it.
-type token struct {
-	letter     byte
-	start, end int // bounds in Raw
-	from, to   int // the number's bounds in the normalised text
-	digits     int
-	dec        int // digits after the point
-	point      bool
-	sign       bool
-}
-
-// general reads any line. Its slices are kept from line to line.
+// general reads any line.
 type general struct {
-	norm   []byte
-	tokens []token
-	open   bool // the last token may take more digits
+	// norm is the line as the library wants it: words in upper case, with a
+	// blank between them. It is kept from line to line.
+	norm []byte
 }
 
-// parse fills the block's Words, Comment and Optional from its Raw.
+// parse fills the block's Words, Comment, Optional and Checksum from its Raw.
 func (g *general) parse(b *Block) error {
-	g.norm, g.tokens, g.open = g.norm[:0], g.tokens[:0], false
+	g.norm = g.norm[:0]
 	body := b.Body()
 	if err := checkText(b, body); err != nil {
 		return err
 	}
-	first := true
-	alone := "" // what takes no words on its line
 	i := b.bom()
 	for i < len(body) && (body[i] == ' ' || body[i] == '\t') {
 		i++
@@ -48,228 +37,196 @@ func (g *general) parse(b *Block) error {
 	if i < len(body) && body[i] == '$' {
 		return nil // the whole line is the controller's
 	}
-	if end := programNumber(body, i); end > 0 {
-		i, first, alone = end, false, "program number"
+	first := true
+	alone := "" // what takes no words on its line
+	if n := programNumber(body[i:]); n > 0 {
+		i, first, alone = i+n, false, "program number"
 	}
 	for i < len(body) {
-		c := body[i]
-		if c == ' ' || c == '\t' || c == '\r' {
+		c, end := body[i], i+1
+		var err error
+		switch {
+		case c == ' ' || c == '\t' || c == '\r':
 			// A CR here is at the end of a file, or checkText had
 			// refused it.
 			i++
 			continue
-		}
-		switch {
 		case c == ';' || c == '(':
-			if err := g.close(b); err != nil {
-				return err
-			}
-			first = false
-			if b.Comment < 0 {
-				b.Comment = i
-				b.habit.semicolon = c == ';'
-			}
-			if c == ';' {
-				i = len(body)
-				continue
-			}
-			end := bytes.IndexByte(body[i:], ')')
-			if end < 0 {
-				return malformed(b, i, "comment is never closed", `close it with ")"`)
-			}
-			i += end + 1
-			continue
+			end, err = comment(b, body, i)
 		case c == '/' && first:
 			b.Optional = true
 		case c == '%' && first:
 			alone = `"%"`
 		case alone != "":
-			return malformed(b, i, "a "+alone+" line takes no words", "")
+			err = malformed(b, i, "a "+alone+" line takes no words", "")
 		case b.Checksum > 0:
-			return malformed(b, i, "only a comment may stand after a checksum", "")
+			err = malformed(b, i, "only a comment may stand after a checksum", "")
 		case c == '*' && !first:
-			end, err := g.checksum(b, i)
-			if err != nil {
-				return err
-			}
-			i = end
-			continue
-		case isLetter(c) && g.startsText(body, i):
-			if err := g.text(b, i); err != nil {
-				return err
-			}
-			i = len(body)
-			continue
+			end, err = checksum(b, i)
 		case isLetter(c):
-			if err := g.begin(b, i); err != nil {
-				return err
+			if startsText(b.Words, body[i:]) {
+				body = body[:i+textWord]
 			}
-		case '0' <= c && c <= '9' || c == '.' || c == '+' || c == '-':
-			if err := g.number(b, i); err != nil {
-				return err
-			}
+			end, err = g.word(b, body, i)
+		case isNumber(c):
+			err = malformed(b, i, "a number without a letter", "")
 		default:
-			return badCharacter(b, body, i)
+			err = badCharacter(b, body, i)
 		}
-		first = false
-		i++
-	}
-	if err := g.close(b); err != nil {
-		return err
+		if err != nil {
+			return err
+		}
+		i, first = end, false
 	}
 	return g.words(b)
 }
 
 func isLetter(c byte) bool { return 'a' <= c|0x20 && c|0x20 <= 'z' }
 
-// begin starts a word at its letter.
-func (g *general) begin(b *Block, i int) error {
-	letter := b.Raw[i] &^ 0x20
-	glued := g.open && g.tokens[len(g.tokens)-1].end == i && g.tokens[len(g.tokens)-1].digits > 0
-	if letter == 'E' && glued {
-		return malformed(b, i, "a number with an exponent", "write it out")
+func isNumber(c byte) bool { return '0' <= c && c <= '9' || c == '.' || c == '+' || c == '-' }
+
+// comment takes the comment at i.
+func comment(b *Block, body []byte, i int) (end int, err error) {
+	if b.Comment < 0 {
+		b.Comment = i
+		b.habit.semicolon = body[i] == ';'
 	}
-	if err := g.close(b); err != nil {
-		return err
+	if body[i] == ';' {
+		return len(body), nil
 	}
-	switch letter {
-	case 'E':
-		return unsupported(b, i, "E words are not supported", "")
-	case 'O':
-		return unsupported(b, i, "O words (subprograms) are not supported",
+	n := bytes.IndexByte(body[i:], ')') + 1
+	if n == 0 {
+		return 0, malformed(b, i, "comment is never closed", `close it with ")"`)
+	}
+	return i + n, nil
+}
+
+// word takes the word at i, all but its Num. Blanks in its number mean nothing.
+func (g *general) word(b *Block, body []byte, i int) (end int, err error) {
+	letter := body[i] &^ 0x20
+	switch n := len(b.Words); {
+	case letter == 'E' && n > 0 && b.Words[n-1].End == i:
+		return 0, malformed(b, i, "a number with an exponent", "write it out")
+	case letter == 'E':
+		return 0, unsupported(b, i, "E words are not supported", "")
+	case letter == 'O':
+		return 0, unsupported(b, i, "O words (subprograms) are not supported",
 			"write the program out without them")
 	}
-	if len(g.norm) > 0 {
-		g.norm = append(g.norm, ' ')
+	g.norm = append(g.norm, ' ', letter)
+	w := Word{Letter: letter, Start: i, End: i + 1}
+	sign, point, digits := false, false, 0
+	k := i + 1
+	for ; k < len(body); k++ {
+		c := body[k]
+		if c == ' ' || c == '\t' || c == '\r' {
+			continue
+		}
+		if !isNumber(c) {
+			break
+		}
+		switch {
+		case c == '.' && point:
+			return 0, malformed(b, k, "a number with two points", "")
+		case c == '.':
+			point = true
+		case c >= '0':
+			digits++
+		case sign || point || digits > 0:
+			return 0, malformed(b, k, fmt.Sprintf("%q inside a number", c), "")
+		default:
+			sign = true
+		}
+		g.norm = append(g.norm, c)
+		w.End = k + 1
 	}
-	g.norm = append(g.norm, letter)
-	n := len(g.norm)
-	g.tokens = append(g.tokens, token{letter: letter, start: i, end: i + 1, from: n, to: n})
-	g.open = true
-	return nil
+	if digits == 0 {
+		if k < len(body) && !isLetter(body[k]) && !strings.ContainsRune(";(*", rune(body[k])) {
+			return 0, badCharacter(b, body, k) // in the number's place
+		}
+		return 0, malformed(b, i, fmt.Sprintf("%c has no number", letter), "")
+	}
+	b.Words = append(b.Words, w)
+	return w.End, nil
 }
 
-// number takes a character of a word's number.
-func (g *general) number(b *Block, i int) error {
-	c := b.Raw[i]
-	if !g.open {
-		return malformed(b, i, "a number without a letter", "")
-	}
-	t := &g.tokens[len(g.tokens)-1]
-	switch c {
-	case '+', '-':
-		if t.sign || t.point || t.digits > 0 {
-			return malformed(b, i, fmt.Sprintf("%q inside a number", c), "")
-		}
-		t.sign = true
-	case '.':
-		if t.point {
-			return malformed(b, i, "a number with two points", "")
-		}
-		t.point = true
-	default:
-		t.digits++
-		if t.point {
-			t.dec++
-		}
-	}
-	g.norm = append(g.norm, c)
-	t.end, t.to = i+1, len(g.norm)
-	return nil
-}
-
-// close ends the word in progress.
-func (g *general) close(b *Block) error {
-	if !g.open {
-		return nil
-	}
-	g.open = false
-	if t := &g.tokens[len(g.tokens)-1]; t.digits == 0 {
-		return malformed(b, t.start, fmt.Sprintf("%c has no number", t.letter), "")
-	}
-	return nil
-}
-
-// words makes Words of the normalised line and holds them to what a block may
-// have.
+// words gives the words of the normalised line their numbers, and holds them to
+// what a block may have.
 func (g *general) words(b *Block) error {
-	if len(g.tokens) == 0 {
+	if len(b.Words) == 0 {
 		return nil
 	}
-	line, err := gcode.ParseLine(string(g.norm))
-	if err != nil || len(line.Codes) != len(g.tokens) {
-		return malformed(b, g.tokens[0].start, "cannot be read as words", "")
+	texts := strings.Fields(string(g.norm))
+	line, err := gcode.ParseLine(strings.Join(texts, " "))
+	if err != nil || len(line.Codes) != len(b.Words) {
+		return malformed(b, b.Words[0].Start, "cannot be read as words", "")
 	}
 	var seen uint32
 	for k, code := range line.Codes {
-		t := &g.tokens[k]
+		w, number := &b.Words[k], texts[k][1:]
+		w.Letter = code.Letter[0]
 		// The library's value is a float; the number is taken from the
 		// text, exactly.
-		num, ok := decimal(g.norm[t.from:t.to])
-		letter := code.Letter[0]
+		ok, what, hint := false, "", ""
+		w.Num, ok = decimal(number)
 		switch {
 		case !ok:
-			return malformed(b, t.start,
-				fmt.Sprintf("the number of %c has more than %d digits", letter, maxDigits), "round it")
-		case seen&bit(letter) != 0 && !(letter == 'N' && g.renumbers()):
-			return malformed(b, t.start, fmt.Sprintf("%c stands twice on the line", letter), "")
-		case letter == 'N' && (t.sign || t.point):
-			return malformed(b, t.start, "a line number is a whole number without a sign", "")
-		case letter == 'N' && t.digits > maxLineNumber:
-			return malformed(b, t.start,
-				fmt.Sprintf("a line number has at most %d digits", maxLineNumber), "")
+			what, hint = fmt.Sprintf("the number of %c has more than %d digits", w.Letter, maxDigits), "round it"
+		case seen&bit(w.Letter) != 0 && !(w.Letter == 'N' && slices.ContainsFunc(texts, renumbers)):
+			what = fmt.Sprintf("%c stands twice on the line", w.Letter)
+		case w.Letter == 'N' && strings.ContainsAny(number, "+-."):
+			what = "a line number is a whole number without a sign"
+		case w.Letter == 'N' && len(number) > maxLineNumber:
+			what = fmt.Sprintf("a line number has at most %d digits", maxLineNumber)
 		}
-		seen = (seen | bit(letter)) &^ manyTimes
-		b.Words = append(b.Words, Word{Letter: letter, Num: num, Start: t.start, End: t.end})
+		if what != "" {
+			return malformed(b, w.Start, what, hint)
+		}
+		seen = (seen | bit(w.Letter)) &^ manyTimes
 	}
 	return nil
 }
 
 // decimal reads [+-]digits[.digits] exactly. It reports false where the number
 // has more than 18 digits or decimals, zeros at its ends not counted.
-func decimal(text []byte) (Number, bool) {
-	negative := text[0] == '-'
-	whole, fraction, _ := bytes.Cut(bytes.TrimLeft(text, "+-"), []byte{'.'})
+func decimal(text string) (Number, bool) {
+	whole, fraction, _ := strings.Cut(strings.TrimLeft(text, "+-"), ".")
+	whole = strings.TrimLeft(whole, "0")
 	fits := func() bool {
-		n := len(bytes.TrimLeft(whole, "0")) + len(fraction)
-		if n == len(fraction) {
-			n = len(bytes.TrimLeft(fraction, "0"))
+		n := len(whole) + len(fraction)
+		if whole == "" {
+			n = len(strings.TrimLeft(fraction, "0"))
 		}
 		return n <= maxDigits && len(fraction) <= maxDigits
 	}
 	if !fits() {
-		fraction = bytes.TrimRight(fraction, "0")
+		fraction = strings.TrimRight(fraction, "0")
 		if !fits() {
 			return Number{}, false
 		}
 	}
-	var m int64
-	for _, part := range [2][]byte{whole, fraction} {
-		for _, c := range part {
-			m = m*10 + int64(c-'0')
-		}
+	n := Number{Dec: int8(len(fraction))}
+	for _, c := range whole + fraction {
+		n.Mant = n.Mant*10 + int64(c-'0')
 	}
-	if negative {
-		m = -m
+	if text[0] == '-' {
+		n.Mant = -n.Mant
 	}
-	return Number{m, int8(len(fraction))}, true
+	return n, true
 }
 
 // checkText refuses what cannot be text, wherever it stands on the line: in a
 // binary file the first oddity is seldom the telling one.
 func checkText(b *Block, body []byte) error {
 	for i, c := range body {
-		if c >= ' ' && c != 0x7f || c == '\t' {
-			continue
-		}
-		if c == '\r' {
-			if len(bytes.TrimLeft(body[i:], "\r")) == 0 {
-				return nil // the last line, cut after its CR
-			}
+		switch {
+		case c >= ' ' && c != 0x7f || c == '\t':
+		case c != '\r':
+			return malformed(b, i, fmt.Sprintf("not a text program: control character 0x%02x", c), "")
+		case len(bytes.TrimLeft(body[i:], "\r")) > 0: // else the last line, cut after its CR
 			return malformed(b, i, "a carriage return within the line",
 				"save the program with LF or CR LF line ends")
 		}
-		return malformed(b, i, fmt.Sprintf("not a text program: control character 0x%02x", c), "")
 	}
 	return nil
 }

@@ -1,7 +1,9 @@
 package program
 
 import (
+	"bytes"
 	"fmt"
+	"regexp"
 	"strconv"
 )
 
@@ -23,119 +25,67 @@ func beginsText(words []Word) bool {
 // they are spelled so: to any other word, blanks and zeros mean nothing.
 const textWord = len("M117")
 
-// startsText reports whether M117 or M118 stands at i, with nothing but a line
-// number before it.
-func (g *general) startsText(body []byte, i int) bool {
-	if body[i]&^0x20 != 'M' || len(body) < i+textWord {
-		return false
-	}
-	if n := len(g.tokens); n > 1 || n == 1 && g.tokens[0].letter != 'N' {
-		return false
-	}
-	if s := string(body[i+1 : i+textWord]); s != "117" && s != "118" {
-		return false
-	}
-	if len(body) == i+textWord {
-		return true
-	}
-	c := body[i+textWord]
-	return c != '.' && (c < '0' || c > '9')
+var textBegins = regexp.MustCompile(`^[Mm]11[78](?:[^.0-9]|$)`)
+
+// startsText reports whether M117 or M118 stands at the beginning of text, which
+// words stand before, with nothing but a line number among them.
+func startsText(words []Word, text []byte) bool {
+	return (len(words) == 0 || len(words) == 1 && words[0].Letter == 'N') && textBegins.Match(text)
 }
 
-// text takes M117 or M118.
-func (g *general) text(b *Block, i int) error {
-	if err := g.close(b); err != nil {
-		return err
-	}
-	if len(g.norm) > 0 {
-		g.norm = append(g.norm, ' ')
-	}
-	g.norm = append(g.norm, 'M')
-	from := len(g.norm)
-	g.norm = append(g.norm, b.Raw[i+1:i+textWord]...)
-	g.tokens = append(g.tokens, token{letter: 'M', start: i, end: i + textWord,
-		from: from, to: len(g.norm), digits: textWord - 1})
-	return nil
-}
+// A program number is O or ":" and digits, with nothing but a comment after
+// them; with anything else on its line an O word is part of a subprogram.
+var programNumbers = regexp.MustCompile(`^([Oo:][0-9]+)[ \t\r]*(?:[(;]|$)`)
 
-// programNumber returns where the program number at i ends: O or ":" and
-// digits, with nothing but a comment after them. It returns 0 where there is
-// none; with anything else on its line an O word is part of a subprogram.
-func programNumber(body []byte, i int) int {
-	if i >= len(body) || body[i]&^0x20 != 'O' && body[i] != ':' {
-		return 0
+// programNumber returns the length of the program number that text begins with,
+// 0 where there is none.
+func programNumber(text []byte) int {
+	if m := programNumbers.FindSubmatch(text); m != nil {
+		return len(m[1])
 	}
-	i++
-	from := i
-	for i < len(body) && '0' <= body[i] && body[i] <= '9' {
-		i++
-	}
-	if i == from {
-		return 0
-	}
-	for end := i; ; end++ {
-		switch {
-		case end == len(body) || body[end] == '(' || body[end] == ';':
-			return i
-		case body[end] != ' ' && body[end] != '\t' && body[end] != '\r':
-			return 0
-		}
-	}
+	return 0
 }
 
 // renumber is the M word that sets the line number: N may then stand twice.
 var renumber = Number{Mant: 110}
 
-// renumbers reports whether the line has M110.
-func (g *general) renumbers() bool {
-	for k := range g.tokens {
-		t := &g.tokens[k]
-		if n, ok := decimal(g.norm[t.from:t.to]); t.letter == 'M' && ok && n.Trim() == renumber {
-			return true
-		}
-	}
-	return false
+// renumbers reports whether a word is M110.
+func renumbers(word string) bool {
+	n, ok := decimal(word[1:])
+	return word[0] == 'M' && ok && n.Trim() == renumber
 }
 
 // LineNumber returns the number by which the controller counts the block: its
 // N word or, with M110, the last of two.
 func (b *Block) LineNumber() (n int64, ok bool) {
-	last := -1
-	for i := range b.Words {
-		switch w := &b.Words[i]; {
-		case w.Letter == 'N' && last < 0:
-			last = i
-		case w.Letter == 'N':
+	for _, w := range b.Each('N') {
+		if ok {
 			return w.Num.Mant, true
 		}
+		n, ok = w.Num.Mant, true
 	}
-	if last < 0 {
-		return 0, false
-	}
-	return b.Words[last].Num.Mant, true
+	return n, ok
+}
+
+// sum returns the "*" at the beginning of text and the number after it.
+func sum(text []byte) []byte {
+	return text[:len(text)-len(bytes.TrimLeft(text[1:], "0123456789"))]
 }
 
 // checksum takes "*" and the number after it at i, and holds it to the line.
-func (g *general) checksum(b *Block, i int) (end int, err error) {
-	if err := g.close(b); err != nil {
-		return 0, err
-	}
-	body := b.Body()
-	end = i + 1
-	for end < len(body) && '0' <= body[end] && body[end] <= '9' {
-		end++
-	}
-	said, err := strconv.ParseUint(string(body[i+1:end]), 10, 8)
+func checksum(b *Block, i int) (end int, err error) {
+	text := sum(b.Body()[i:])
+	said, err := strconv.ParseUint(string(text[1:]), 10, 8)
 	if err != nil {
 		return 0, malformed(b, i, `"*" without a checksum of 0 to 255`, "")
 	}
-	if sum := xor(body[b.bom():i]); sum != byte(said) {
-		return 0, malformed(b, i, fmt.Sprintf("the checksum is %d, the line has %d", said, sum),
+	if want := xor(b.Raw[b.bom():i]); want != byte(said) {
+		return 0, malformed(b, i, fmt.Sprintf("the checksum is %d, the line has %d", said, want),
 			"the line was changed or damaged after it was written")
 	}
 	b.Checksum = i
 	b.habit.checked = true
-	return end, nil
+	return i + len(text), nil
 }
 
 // xor is the checksum of a line: the exclusive or of its bytes.
@@ -159,10 +109,6 @@ func appendChecksum(dst []byte, start int) []byte {
 // start on. What follows the "*" there is what follows it in Raw.
 func (b *Block) rechecked(dst []byte, start int) []byte {
 	old := b.Raw[b.Checksum:]
-	digits := 1
-	for digits < len(old) && '0' <= old[digits] && old[digits] <= '9' {
-		digits++
-	}
 	dst = dst[:len(dst)-len(old)]
-	return append(appendChecksum(dst, start+b.bom()), old[digits:]...)
+	return append(appendChecksum(dst, start+b.bom()), old[len(sum(old)):]...)
 }

@@ -116,7 +116,7 @@ func TestRoundIsNearest(t *testing.T) {
 func TestAppendReadsBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := genNumber(t)
-		got, ok := decimal([]byte(n.String()))
+		got, ok := decimal(n.String())
 		if !ok || got != n {
 			t.Errorf("%+v was written %q and read as %+v", n, n.String(), got)
 		}

@@ -1,54 +1,47 @@
 package program
 
-import (
-	"bytes"
-	"math/bits"
-)
-
 // PlainLine is a plain motion line: X or Y or both, and at most I, J, a G1, G2
 // or G3, an F and a power word, each number of at most eight digits.
 // Long programs are made of little else.
 type PlainLine struct {
-	mant [plainNumbers]int32
-	dec  [plainNumbers]int8
-	// Has says which words the line has.
-	Has PlainWords
-	// End is where the line ends in the text it came with, its LF included.
-	End int32
+	mant [plainWords]int32
+	dec  [plainWords]int8
+	has  uint8 // a bit for each word
 	// Axis is the offset within the line behind its last axis word, where a
 	// further one goes.
 	Axis uint8
 	// Style is how a further word is spelled.
 	Style PlainStyle
+	// End is where the line ends in the text it came with, its LF included.
+	End int32
 }
 
-// Num returns the number of a word that the line has, one of PlainX to PlainS.
-func (l *PlainLine) Num(word PlainWords) Number {
-	k := bits.TrailingZeros16(uint16(word)) % plainNumbers
-	return Number{int64(l.mant[k]), l.dec[k]}
-}
+// PlainWord is a word of a plain line.
+type PlainWord uint8
 
-// PlainWords is a set of words.
-type PlainWords uint16
-
-// The words of a plain line: those with a number of their own, the power word
-// whatever its letter, and G1 to G3.
+// The words of a plain line.
 const (
-	PlainX PlainWords = 1 << iota
+	plainNone PlainWord = iota
+	PlainX
 	PlainY
 	PlainI
 	PlainJ
 	PlainF
-	PlainS
-	PlainG1
-	PlainG2
-	PlainG3
+	PlainPower // whatever its letter
+	PlainG     // G1 to G3
+	plainWords // how many there are, a power of two
 )
 
-const (
-	plainNumbers = 6 // X, Y, I, J, F and power
-	plainG       = PlainG1 | PlainG2 | PlainG3
-)
+// Has reports whether the line has a word.
+func (l *PlainLine) Has(w PlainWord) bool { return l.has>>(w%plainWords)&1 != 0 }
+
+// Num returns the number of a word that the line has.
+func (l *PlainLine) Num(w PlainWord) Number {
+	return Number{int64(l.mant[w%plainWords]), l.dec[w%plainWords]}
+}
+
+// Motion returns 1 to 3 for the G1 to G3 that the line has.
+func (l *PlainLine) Motion() int8 { return int8(l.mant[PlainG]) }
 
 // PlainStyle is the style of a line as AppendChanged would find it: the
 // lowest bits are the decimals that coordinates are filled up to.
@@ -64,37 +57,24 @@ const (
 // Powered reports whether the line has a power word.
 func (s PlainStyle) Powered() bool { return s&plainPowered != 0 }
 
-// maxPlainLine is the longest plain line: its offsets fit a byte.
-const maxPlainLine = 120
-
 // Plain takes plain lines off the program, as many as are next, in the
-// buffer, and fit dst. It returns their number and their text. power is the
-// letter of the power word. With 0 the next line is for Next, as all lines
-// may be.
+// buffer, and fit dst. It returns their number, their text, and for SetPlain
+// what their blocks have in common, whose Line is that of the first. power is
+// the letter of the power word. With 0 lines the next one is for Next, as all
+// lines may be.
 //
-// The text holds until the next call.
-func (r *Reader) Plain(dst []PlainLine, power byte) (n int, text []byte) {
+// Text and like hold until the next call.
+func (r *Reader) Plain(dst []PlainLine, power byte) (n int, text []byte, like *Block) {
 	if r.err != nil || !r.plain.set(power) {
-		return 0, nil
-	}
-	whole := bytes.LastIndexByte(r.buf[r.lo:r.hi], '\n') + 1
-	if whole == 0 {
-		// An error, and the last line without line end, are for Next.
-		if _, err := r.fill(); err != nil {
-			return 0, nil
-		}
-		if whole = bytes.LastIndexByte(r.buf[r.lo:r.hi], '\n') + 1; whole == 0 {
-			return 0, nil
-		}
+		return 0, nil, nil
 	}
 	r.plain.habit = r.habit
-	n, used := r.plain.scan(r.buf[r.lo:r.lo+whole+reach], whole, dst)
-	text = r.buf[r.lo : r.lo+used : r.lo+used]
-	r.lo += used
-	r.plainLine = r.line + 1
-	r.line += n
+	n, text = r.plain.scan(r.whole(), dst)
+	_, _ = r.src.Discard(len(text)) // which is in the buffer
 	r.habit = r.plain.habit
-	return n, text
+	r.like = Block{File: r.name, Line: r.line + 1, habit: r.habit}
+	r.line += n
+	return n, text, &r.like
 }
 
 // eachLines is how many plain lines Each hands on at once: so many that they stay
@@ -102,49 +82,38 @@ func (r *Reader) Plain(dst []PlainLine, power byte) (n int, text []byte) {
 const eachLines = 256
 
 // Each hands the runs of plain lines that are left of the program to run, with
-// their text and what PlainBlock gives for them, and its other lines to block, in
+// what Plain gives for them, and its other lines to block, in
 // order; all of them hold until the next call. It returns the first error of
 // those or, behind the last line, io.EOF or why the program cannot be read
 // further. power is as for Plain.
 func (r *Reader) Each(power byte, run func(lines []PlainLine, text []byte, like *Block) error, block func(*Block) error) error {
 	lines := make([]PlainLine, eachLines)
-	var like Block
 	for {
-		n, text := r.Plain(lines, power)
-		if n == 0 {
-			b, err := r.Next()
-			if err == nil {
-				err = block(b)
-			}
-			if err != nil {
+		n, text, like := r.Plain(lines, power)
+		if n > 0 {
+			if err := run(lines[:n], text, like); err != nil {
 				return err
 			}
 			continue
 		}
-		r.PlainBlock(&like)
-		if err := run(lines[:n], text, &like); err != nil {
+		b, err := r.Next()
+		if err == nil {
+			err = block(b)
+		}
+		if err != nil {
 			return err
 		}
 	}
-}
-
-// PlainBlock fills what the blocks of the lines that Plain took last have in
-// common, for SetPlain. Its Line is that of the first one.
-func (r *Reader) PlainBlock(like *Block) {
-	like.File, like.Line, like.habit = r.name, r.plainLine, r.habit
 }
 
 // SetPlain makes b the block of a plain line, as Next would have given it. Its
 // Line is i lines behind like's. Raw is the line itself, not a copy.
 func (b *Block) SetPlain(like *Block, raw []byte, i int, style PlainStyle) {
 	words := b.Words[:cap(b.Words)]
-	if len(words) < plainWords {
+	if len(words) < int(plainWords) {
 		words = make([]Word, plainWords)
 	}
 	n, _ := scanPlain(raw, words)
 	*b = Block{File: like.File, Line: like.Line + i, Raw: raw, Words: words[:n], Comment: -1, habit: like.habit}
 	b.habit.tight = style&plainTight != 0
 }
-
-// plainWords is the most words that a plain line has: the numbers, and G.
-const plainWords = plainNumbers + 1

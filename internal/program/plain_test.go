@@ -18,7 +18,7 @@ func samePlain(t *testing.T, text []byte, power byte, most int) int {
 	lines := make([]PlainLine, most)
 	plain := 0
 	for {
-		n, run := fast.Plain(lines, power)
+		n, run, _ := fast.Plain(lines, power)
 		at := 0
 		for i := range lines[:n] {
 			l := &lines[i]
@@ -59,32 +59,27 @@ func holdPlain(t *testing.T, l *PlainLine, b *Block, power byte) {
 	words := 0
 	for _, w := range []struct {
 		letter byte
-		has    PlainWords
-		num    Number
-	}{
-		{'X', PlainX, l.Num(PlainX)}, {'Y', PlainY, l.Num(PlainY)},
-		{power, PlainS, l.Num(PlainS)}, {'I', PlainI, l.Num(PlainI)}, {'J', PlainJ, l.Num(PlainJ)}, {'F', PlainF, l.Num(PlainF)},
-	} {
+		word   PlainWord
+	}{{'X', PlainX}, {'Y', PlainY}, {power, PlainPower}, {'I', PlainI}, {'J', PlainJ}, {'F', PlainF}} {
 		wd, ok := b.Find(w.letter)
-		if ok != (l.Has&w.has != 0) {
+		if ok != l.Has(w.word) {
 			t.Fatalf("%q: %c: %v, want %v", b.Raw, w.letter, !ok, ok)
 		}
 		if ok {
 			words++
-			if wd.Num != w.num {
-				t.Fatalf("%q: %c is %v, want %v", b.Raw, w.letter, w.num, wd.Num)
+			if wd.Num != l.Num(w.word) {
+				t.Fatalf("%q: %c is %v, want %v", b.Raw, w.letter, l.Num(w.word), wd.Num)
 			}
 		}
 	}
-	for n, has := range map[int64]PlainWords{1: PlainG1, 2: PlainG2, 3: PlainG3} {
-		if l.Has&has != 0 {
-			words++
-			if wd, ok := b.Find('G'); !ok || wd.Num != Int(n) {
-				t.Fatalf("%q: not G%d", b.Raw, n)
-			}
+	if l.Has(PlainG) {
+		n := l.Motion()
+		words++
+		if wd, ok := b.Find('G'); !ok || wd.Num != Int(int64(n)) {
+			t.Fatalf("%q: not G%d", b.Raw, n)
 		}
 	}
-	if words != len(b.Words) || b.Comment >= 0 || b.Optional || l.Has&(PlainX|PlainY) == 0 {
+	if words != len(b.Words) || b.Comment >= 0 || b.Optional || !l.Has(PlainX) && !l.Has(PlainY) {
 		t.Fatalf("%q is no plain line", b.Raw)
 	}
 	for _, num := range []Number{{-12500, 4}, {0, 0}, {1234567, 5}, {-250, 3}, {5, 1}, {99999, 3}, {-12300, 3}, {7000, 3}, {-7, 3}} {
@@ -173,7 +168,7 @@ func BenchmarkPlain(b *testing.B) {
 		r := NewReader(bytes.NewReader(text.Bytes()), "f")
 		total := 0
 		for {
-			n, _ := r.Plain(lines, 'S')
+			n, _, _ := r.Plain(lines, 'S')
 			if n == 0 {
 				break
 			}

@@ -1,17 +1,11 @@
 package program
 
-import "math/bits"
-
-// reach is how many bytes behind a line may be looked at.
-const reach = 64
-
 // plainScanner reads a run of plain lines.
 type plainScanner struct {
 	habit habit
 	power byte
-	// word is what each byte begins: one of PlainX to PlainS, plainG for any G
-	// word, or 0.
-	word [256]PlainWords
+	// word is what each byte begins.
+	word [256]PlainWord
 }
 
 // set prepares the scanner. It reports false where the power word has the
@@ -19,23 +13,22 @@ type plainScanner struct {
 func (p *plainScanner) set(power byte) bool {
 	if p.power != power {
 		p.power = power
-		p.word = [256]PlainWords{'X': PlainX, 'Y': PlainY, 'I': PlainI, 'J': PlainJ, 'F': PlainF, 'G': plainG}
-		if power < 'A' || power > 'Z' || p.word[power] != 0 || rank(power) != rankOther || power == 'E' || power == 'O' {
-			p.word = [256]PlainWords{}
+		p.word = [256]PlainWord{}
+		if power <= blank || plainClass[power] != power || rank(power) != rankOther {
 			return false
 		}
-		p.word[power] = PlainS
-		for c := 'A'; c <= 'Z'; c++ {
-			p.word[c|0x20] = p.word[c]
+		for c, w := range map[byte]PlainWord{'X': PlainX, 'Y': PlainY, 'I': PlainI, 'J': PlainJ, 'F': PlainF, power: PlainPower, 'G': PlainG} {
+			p.word[c], p.word[c|0x20] = w, w
 		}
 	}
-	return p.word['X'] != 0
+	return p.word['X'] != plainNone
 }
 
-// scan reads plain lines from text[:whole], which ends in LF and has
-// reach bytes behind it. It returns how many there are and their bytes.
-func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used int) {
-	for n < len(dst) && used < whole {
+// scan reads the plain lines that text, which ends in LF, begins with. It returns
+// how many there are, and what of the text they are.
+func (p *plainScanner) scan(text []byte, dst []PlainLine) (n int, taken []byte) {
+	used := 0
+	for n < len(dst) && used < len(text) {
 		size := p.line(text[used:], &dst[n])
 		if size == 0 {
 			break
@@ -44,38 +37,42 @@ func (p *plainScanner) scan(text []byte, whole int, dst []PlainLine) (n, used in
 		dst[n].End = int32(used)
 		n++
 	}
-	return n, used
+	return n, text[:used:used]
 }
 
-// maxPlainDigits is how many digits a number of a plain line has at most: they
-// fit an int32.
-const maxPlainDigits = 8
+const (
+	// maxPlainLine is the longest plain line: its offsets fit a byte.
+	maxPlainLine = 120
+	// maxPlainDigits is how many digits a number of a plain line has at most:
+	// they fit an int32.
+	maxPlainDigits = 8
+)
 
 // line reads one plain line at the beginning of text, and fills all of l but
 // End. It returns the line's length, or 0 where it is for the general path.
 func (p *plainScanner) line(text []byte, l *PlainLine) int {
 	var (
-		has           PlainWords
-		filled, most  int // decimals of coordinates: if one of them ends in zero, and at all
-		words, lower  int // how many words, and how many of them in lower case
-		touching, end int // how many touch the one before, and the end of the last
-		i             int
+		has                    uint32
+		most, zero             int // decimals of coordinates; all bits where one of them ends in zero
+		words, touching, lower int // how many there are, touch the one before, and are in lower case
+		i                      int
 	)
-	for {
+	for end := -1; ; {
 		c := text[i]
 		if c == ' ' {
 			i++
 			continue
 		}
 		word := p.word[c]
-		if word == 0 || has&word != 0 {
+		if word == plainNone || has>>(word&31)&1 != 0 {
 			break
 		}
-		if i == end && words > 0 {
-			touching++
-		}
+		has |= 1 << (word & 31)
 		words++
 		lower += int(c >> 5 & 1)
+		if i == end {
+			touching++
+		}
 		i++
 		negative := text[i] == '-'
 		if negative {
@@ -95,41 +92,28 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 		}
 		i, end = next, next
 		mant := int32(m)
-		if word == plainG {
-			if negative || mant < 1 || mant > 3 || dec != 0 {
-				return 0
+		if word == PlainG && (m < 1 || m > 3 || dec != 0) || negative && word >= PlainF {
+			return 0
+		}
+		if word < PlainF {
+			most = max(most, dec)
+			if dec > 0 && text[i-1] == '0' {
+				zero = -1
 			}
-			has |= PlainG1 << (mant - 1)
-			continue
+			if word < PlainI {
+				l.Axis = uint8(i)
+			}
 		}
 		if negative {
 			mant = -mant
 		}
-		has |= word
-		k := bits.TrailingZeros16(uint16(word)) % plainNumbers
-		l.mant[k], l.dec[k] = mant, int8(dec)
-		if word >= PlainF {
-			if negative {
-				return 0
-			}
-			continue
-		}
-		if dec > 0 {
-			most = max(most, dec)
-			if filled > 0 || text[i-1] == '0' {
-				filled = most
-			}
-		}
-		if word >= PlainI {
-			continue
-		}
-		l.Axis = uint8(i)
+		l.mant[word%plainWords], l.dec[word%plainWords] = mant, int8(dec)
 	}
 	crlf := text[i] == '\r'
 	if crlf {
 		i++
 	}
-	if text[i] != '\n' || has&(PlainX|PlainY) == 0 || i >= maxPlainLine {
+	if text[i] != '\n' || has&(1<<PlainX|1<<PlainY) == 0 || i >= maxPlainLine {
 		return 0
 	}
 	if touching > 0 && touching < words-1 || lower > 0 && lower < words {
@@ -139,14 +123,14 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 		p.habit.tight = touching > 0
 	}
 	p.habit.crlf, p.habit.lower = crlf, lower > 0
-	l.Has, l.Style = has, PlainStyle(filled)
+	l.has, l.Style = uint8(has), PlainStyle(most&zero)
 	if p.habit.tight {
 		l.Style |= plainTight
 	}
 	if lower > 0 {
 		l.Style |= plainLower
 	}
-	if has&PlainS != 0 {
+	if has&(1<<PlainPower) != 0 {
 		l.Style |= plainPowered
 	}
 	return i + 1

@@ -1,7 +1,9 @@
 package program
 
 import (
+	"bufio"
 	"bytes"
+	"errors"
 	"io"
 	"strconv"
 
@@ -13,48 +15,47 @@ import (
 // program, and must not fill the memory.
 const MaxLine = 256 << 10
 
-const (
-	// startBuffer is large enough that the calls to the source do not
-	// count, and holds any real line.
-	startBuffer = 64 << 10
-	// startWords is more words than a plain line has.
-	startWords = 64
-	// maxEmptyReads is how often a source may give neither bytes nor an
-	// error before it counts as broken, as in package bufio.
-	maxEmptyReads = 100
-)
-
-// Reader reads a program block by block. It holds one line, not the program.
+// Reader reads a program block by block. It holds a buffer of lines, not the
+// program.
 type Reader struct {
-	src  io.Reader
+	src  *bufio.Reader
 	name string
+	err  error // sticky
 
-	// buf[lo:hi] is read but not handed out; there is always room for
-	// reach bytes behind hi.
-	buf    []byte
-	lo, hi int
-	srcErr error
-
-	line int
-	// plainLine is the first line of those that Plain took last.
-	plainLine int
-	plain     plainScanner
-	err       error // sticky
-	words     []Word
-	block     Block
-	gen       general
-	habit     habit
+	line  int // the last one handed out
+	words []Word
+	block Block
+	gen   general
+	plain plainScanner
+	like  Block // what the blocks of plain lines have in common
+	habit habit
 }
+
+// startWords is more words than a plain line has.
+const startWords = 64
 
 // NewReader returns a Reader of the program in r. The name is for messages
 // and for Block.File.
 func NewReader(r io.Reader, name string) *Reader {
 	return &Reader{
-		src:   r,
+		// A byte more shows that a line is too long.
+		src:   bufio.NewReaderSize(&source{r: r}, MaxLine+1),
 		name:  name,
-		buf:   make([]byte, startBuffer+reach),
 		words: make([]Word, startWords),
 	}
+}
+
+// source is a reader whose error stays, which bufio's forgets.
+type source struct {
+	r   io.Reader
+	err error
+}
+
+func (s *source) Read(b []byte) (n int, err error) {
+	if s.err == nil {
+		n, s.err = s.r.Read(b)
+	}
+	return n, s.err
 }
 
 // Next returns the next block, which holds until the call after. At the end
@@ -64,124 +65,83 @@ func (r *Reader) Next() (*Block, error) {
 	if r.err != nil {
 		return nil, r.err
 	}
-	n := bytes.IndexByte(r.buf[r.lo:r.hi], '\n') + 1
-	if n == 0 || n > MaxLine {
-		if n, r.err = r.fill(); r.err != nil {
-			return nil, r.err
+	raw, err := r.src.ReadSlice('\n')
+	if err == io.EOF && len(raw) > 0 { // the last line, without line end
+		err = nil
+	}
+	switch {
+	case len(raw) > MaxLine || errors.Is(err, bufio.ErrBufferFull):
+		r.err = r.tooLong(raw)
+	case err == io.EOF && r.line == 0:
+		r.err = &diag.Error{
+			Kind:  diag.Malformed,
+			Place: diag.Place{File: r.name, Line: 1, Col: 1},
+			What:  "the program is empty",
 		}
+	case err != nil:
+		r.err = err
+	default:
+		r.line++
+		r.err = r.read(raw)
 	}
-	start := r.lo
-	r.lo += n
-	r.line++
-
-	b := &r.block
-	b.File, b.Line = r.name, r.line
-	b.Raw = r.buf[start:r.lo:r.lo]
-	b.Comment, b.Optional, b.Checksum = -1, false, 0
-
-	text := b.Raw
-	if text[n-1] != '\n' {
-		// The last line of the file; there is room for the LF that the
-		// scanner asks for.
-		r.buf[r.hi] = '\n'
-		text = r.buf[start : r.hi+1]
+	if r.err != nil {
+		return nil, r.err
 	}
-	k, plain := scanPlain(text, r.words)
-	if plain {
+	return &r.block, nil
+}
+
+// read makes the block of a line.
+func (r *Reader) read(raw []byte) error {
+	b, n := &r.block, len(raw)
+	*b = Block{File: r.name, Line: r.line, Raw: raw[:n:n], Words: r.words[:0], Comment: -1, habit: r.habit}
+	whole := raw[n-1] == '\n'
+	k, plain := 0, false
+	if whole {
+		k, plain = scanPlain(raw, r.words)
 		b.Words = r.words[:k]
-	} else {
+	}
+	if !plain {
 		b.Words = r.words[:0]
-		b.habit = r.habit
-		if r.err = r.gen.parse(b); r.err != nil {
-			return nil, r.err
+		if err := r.gen.parse(b); err != nil {
+			return err
 		}
-		r.habit.semicolon, r.habit.checked = b.habit.semicolon, b.habit.checked
 		k = len(b.Words)
-		if k > len(r.words) {
-			r.words = b.Words
-		}
+		r.words = b.Words[:max(k, startWords)]
 	}
 	if k > 1 {
-		r.habit.tight = b.Words[0].End == b.Words[1].Start
+		b.habit.tight = b.Words[0].End == b.Words[1].Start
 	}
 	if k > 0 {
-		r.habit.lower = b.Raw[b.Words[k-1].Start] >= 'a'
+		b.habit.lower = raw[b.Words[k-1].Start] >= 'a'
 	}
-	if b.Raw[n-1] == '\n' {
-		r.habit.crlf = n > 1 && b.Raw[n-2] == '\r'
+	if whole {
+		b.habit.crlf = n > 1 && raw[n-2] == '\r'
 	}
-	b.habit = r.habit
-	return b, nil
+	r.habit = b.habit
+	return nil
 }
 
-// fill reads until a whole line is in the buffer and returns its length.
-func (r *Reader) fill() (int, error) {
-	from := r.lo // bytes before it have no LF
-	for {
-		if i := bytes.IndexByte(r.buf[from:r.hi], '\n'); i >= 0 {
-			n := from + i + 1 - r.lo
-			if n > MaxLine {
-				return 0, r.tooLong()
-			}
-			return n, nil
-		}
-		from = r.hi
-		if r.hi-r.lo > MaxLine {
-			return 0, r.tooLong()
-		}
-		if r.srcErr != nil {
-			switch {
-			case r.srcErr != io.EOF:
-				return 0, r.srcErr
-			case r.hi > r.lo:
-				return r.hi - r.lo, nil // the last line, without line end
-			case r.line == 0:
-				return 0, &diag.Error{
-					Kind:  diag.Malformed,
-					Place: diag.Place{File: r.name, Line: 1, Col: 1},
-					What:  "the program is empty",
-				}
-			}
-			return 0, io.EOF
-		}
-		if r.lo > 0 {
-			copy(r.buf, r.buf[r.lo:r.hi])
-			from -= r.lo
-			r.hi -= r.lo
-			r.lo = 0
-		}
-		if room := len(r.buf) - reach; r.hi == room {
-			grown := make([]byte, min(2*room, MaxLine+startBuffer)+reach)
-			copy(grown, r.buf[:r.hi])
-			r.buf = grown
-		}
-		r.read()
-	}
-}
-
-// read asks the source once for more, or until it gives something.
-func (r *Reader) read() {
-	for range maxEmptyReads {
-		n, err := r.src.Read(r.buf[r.hi : len(r.buf)-reach])
-		if n < 0 || n > len(r.buf)-reach-r.hi {
-			panic("program: source returned an invalid count from Read")
-		}
-		r.hi += n
-		r.srcErr = err
-		if n > 0 || err != nil {
-			return
-		}
-	}
-	r.srcErr = io.ErrNoProgress
-}
-
-// tooLong refuses the line that begins at lo. A file without line ends is
-// often not text: then that is what it says.
-func (r *Reader) tooLong() error {
-	b := Block{File: r.name, Line: r.line + 1, Raw: r.buf[r.lo:min(r.hi, r.lo+MaxLine)]}
+// tooLong refuses the next line, which begins with raw. A file without line
+// ends is often not text: then that is what it says.
+func (r *Reader) tooLong(raw []byte) error {
+	b := Block{File: r.name, Line: r.line + 1, Raw: raw[:min(len(raw), MaxLine)]}
 	if err := checkText(&b, b.Raw); err != nil {
 		return err
 	}
 	return malformed(&b, MaxLine, "line is longer than "+strconv.Itoa(MaxLine)+" bytes",
 		"a program has one block per line")
+}
+
+// whole returns the whole lines that are in the buffer, one at least; none where
+// Next has to say why there is no more.
+func (r *Reader) whole() []byte {
+	for {
+		text, _ := r.src.Peek(r.src.Buffered())
+		if n := bytes.LastIndexByte(text, '\n') + 1; n > 0 {
+			return text[:n]
+		}
+		if _, err := r.src.Peek(len(text) + 1); err != nil {
+			return nil
+		}
+	}
 }
