@@ -149,7 +149,26 @@ func roundDown(f float64) program.Number {
 // force.
 func (p *Pen) regainFeed(like *program.Block) {
 	if f := feedOf(&p.src); !p.src.InverseTime && p.feed.Cmp(f) != 0 {
-		p.add(like, []program.Change{{Letter: 'F', Num: p.src.Feed}})
+		p.say(like, program.Change{Letter: 'F', Num: p.src.Feed})
 		p.feed = p.src.Feed
 	}
+}
+
+// regainEnd writes a block that brings motion mode and feed to those that the
+// original ends with, where it may go on behind its last line. A part of it need
+// not end so.
+func (p *Pen) regainEnd(like *program.Block) {
+	if p.part {
+		return
+	}
+	p.ch = p.ch[:0]
+	if !p.stopped && p.src.Motion > 0 && p.have.Motion != p.src.Motion {
+		p.ch = append(p.ch, g(program.Int(int64(p.src.Motion))))
+		p.have.Motion = p.src.Motion
+	}
+	if f := feedOf(&p.src); !p.src.InverseTime && p.feed.Cmp(f) != 0 && f.Mant > 0 {
+		p.ch = append(p.ch, program.Change{Letter: 'F', Num: f})
+		p.feed = f
+	}
+	p.put(like)
 }

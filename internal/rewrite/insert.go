@@ -1,6 +1,7 @@
 package rewrite
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 
@@ -195,7 +196,7 @@ func (p *Pen) PassRest(it *stream.Item) {
 		plain = plain && (word == 0 || modal>>group&1 == 0) // modes are restored where they matter
 	}
 	switch {
-	case it.IsRun() || len(b.Words) == 0 && p.blank(b):
+	case it.IsRun() || len(bytes.Trim(b.Body(), " \t\r%")) == 0: // empty, or an end of the tape
 		return
 	case plain:
 		p.passPlain(it)
@@ -222,17 +223,6 @@ func (p *Pen) PassEnd(it *stream.Item) {
 	p.regainFeed(b)
 	p.say(b, program.Change{Letter: 'M', Num: it.Actions.Stop.In(b).Num})
 	p.src, p.have, p.stopped = it.After, it.After, true
-}
-
-// blank reports whether a block without words has nothing to pass on: it is
-// empty, or marks an end of the tape.
-func (p *Pen) blank(b *program.Block) bool {
-	for _, c := range b.Body() {
-		if c != ' ' && c != '\t' && c != '\r' && c != '%' {
-			return false
-		}
-	}
-	return true
 }
 
 // passPlain passes on a block that moves nothing, and takes its work offset for

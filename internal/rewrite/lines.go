@@ -71,12 +71,12 @@ func (p *Pen) refuse(b *program.Block, what, hint string) {
 }
 
 // count adds the change that gives a line with a checksum the number behind the
-// last one's, where lines have been put in or left out and the options ask for
-// it: a controller that checks sums takes no other. A line that sets the
-// controller's count (M110) keeps its own.
-func (p *Pen) count(b *program.Block) {
+// last one's, where lines have been left out, or put in so that its own is taken: a
+// controller that checks sums takes no other. A line that sets the controller's
+// count (M110) keeps its own.
+func (p *Pen) count(b *program.Block, n int64) {
 	l := &p.numbers
-	if !p.opt.CountOn || !l.moved || !l.numbered || !b.Checked() {
+	if !l.moved || !l.numbered || !b.Checked() || n > l.last && !p.part {
 		return
 	}
 	at := -1
@@ -89,7 +89,7 @@ func (p *Pen) count(b *program.Block) {
 			at = i
 		}
 	}
-	if at >= 0 && b.Words[at].Num.Mant != l.last+1 {
+	if at >= 0 && n != l.last+1 {
 		p.ch = append(p.ch, program.SetWord(at, program.Int(l.last+1)))
 	}
 }
@@ -98,13 +98,16 @@ func (p *Pen) count(b *program.Block) {
 func (p *Pen) write(b *program.Block) {
 	n, has := b.LineNumber()
 	changes := len(p.ch)
-	p.count(b)
+	p.count(b, n)
 	if len(p.ch) > changes {
 		if !p.opt.Numbered {
 			p.refuse(b, "the lines of a program with line numbers and checksums must be numbered anew from here on",
 				"set numbered = true in the machine profile, so that they are")
 		}
 		n = p.numbers.last + 1
+		if n > mostNumber {
+			p.refuse(b, "the lines added before leave no line number", "number the program from a smaller one on")
+		}
 	}
 	start := p.sink.begin(b)
 	p.sink.buf = program.AppendChanged(p.sink.buf, b, p.ch)

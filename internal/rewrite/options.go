@@ -66,9 +66,6 @@ type Options struct {
 	Marker   string
 	// Numbered gives added lines an N word where the program has them.
 	Numbered bool
-	// CountOn numbers lines with checksums one by one behind a line that is put
-	// in or left out.
-	CountOn bool
 	// LineMax is the most characters of a line written; 0 is no limit.
 	LineMax int
 	// Gather is how many bytes are gathered for a write; 0 is the default.

@@ -1,6 +1,7 @@
 package rewrite
 
 import (
+	"bytes"
 	"io"
 	"math"
 
@@ -170,6 +171,9 @@ func (p *Pen) block(it *stream.Item, plan Plan) {
 	if a.Ends {
 		p.regainFeed(b)
 	}
+	if string(bytes.TrimSpace(b.Body())) == "%" { // what comes behind it may not be read
+		p.regainEnd(b)
+	}
 	if p.src.InverseTime != it.During.InverseTime {
 		p.feed = program.Number{} // an F counts in the mode it was said in
 	}
@@ -308,12 +312,7 @@ func (p *Pen) Finish() error {
 			p.regainModes(like, &p.src)
 		}
 		// The F of a line that both moves and ends the program goes behind it.
-		if f := feedOf(&p.src); !p.part && !p.src.InverseTime && p.feed.Cmp(f) != 0 && f.Mant > 0 {
-			p.add(like, []program.Change{{Letter: 'F', Num: f}})
-		}
-		if !p.stopped && !p.part && p.src.Motion > 0 && p.have.Motion != p.src.Motion {
-			p.add(like, []program.Change{g(program.Int(int64(p.src.Motion)))})
-		}
+		p.regainEnd(like)
 	}
 	if p.open && p.Figures.Added > lines {
 		p.sink.endOpen()

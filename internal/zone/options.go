@@ -76,7 +76,6 @@ func (o *Options) prepare() {
 		slack.Height = max(o.Step(false), o.Step(true)) / 2
 	}
 	o.Gather = 1 << 12 // files gather, see appender
-	o.CountOn = true
 	if o.Within != nil {
 		o.Marker = "" // following says it, and keeps the head clear
 		return

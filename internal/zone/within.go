@@ -92,7 +92,6 @@ func followFile(name string, opt follow.Options) (sum *follow.Summary, err error
 		_ = in.Close()
 		return nil, err
 	}
-	opt.CountOn = true // as the lines before have been
 	sum, err = follow.Run(in, out, opt)
 	// Both are closed before one takes the other's place: not every system
 	// renames onto a file that is open.
