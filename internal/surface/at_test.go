@@ -259,7 +259,7 @@ func bordersAreOn(t *testing.T, p *Placed, rotate float64) {
 		x0, y0 := program(c.x0, c.y0)
 		x1, y1 := program(c.x1, c.y1)
 		pieces := p.AppendLine(nil, x0, y0, x1, y1, 0.01, 0)
-		if err := checkPieces(p, pieces, linePath(x0, y0, x1, y1), 0.01, 0); err != nil {
+		if err := checkPieces(p, pieces, linePath(x0, y0, x1, y1), 0.01, 0, false); err != nil {
 			t.Error(err)
 		}
 		for _, q := range pieces {

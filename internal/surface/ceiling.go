@@ -25,8 +25,7 @@ type ceilWalk struct {
 	boxes  []Box
 	dst    []Ceiling
 	r, tol float64
-	arc    *arc // in the surface's coordinates; nil for a line
-	curve  float64
+	arc    *arc    // in the surface's coordinates; nil for a line
 	x0, y0 float64 // of a line, program XY
 	x1, y1 float64
 }
@@ -61,8 +60,6 @@ func (p *Placed) AppendArcCeiling(dst []Ceiling, boxes []Box, cx, cy, r0, r1, a0
 		return w.anywhere()
 	}
 	w.arc = &a
-	// |p"| over the fraction s, for p = (r0 + s dr)(cos, sin)(a0 + s da).
-	w.curve = max(math.Abs(r0), math.Abs(r1))*sweep*sweep + 2*math.Abs(a.dr*sweep)
 	// A turn's ends may coincide: begin with parts whose chords mean something.
 	n := int(min(max(math.Ceil(math.Abs(sweep)/(math.Pi/4)), 1), 1<<ceilingHalvings))
 	for k := range n {
@@ -105,8 +102,10 @@ func (w *ceilWalk) at(s float64) (x, y float64) {
 func (w *ceilWalk) stretch(s0, s1 float64, depth int) {
 	ax, ay := w.at(s0)
 	bx, by := w.at(s1)
-	// A curve leaves its chord by at most |p"| (s1-s0)²/8.
-	dev := w.curve * (s1 - s0) * (s1 - s0) / 8
+	dev := 0.0
+	if w.arc != nil {
+		dev = w.arc.leaves(s1 - s0)
+	}
 	reach := w.r + dev + PlaceToleranceMM
 	length := math.Hypot(bx-ax, by-ay) + 2*dev
 	lax, lay := w.p.Local(ax, ay)
@@ -212,7 +211,11 @@ func (p *Placed) cellsOf(x0, y0, x1, y1 float64) (i0, j0, i1, j1 int) {
 // steepest bounds the slope over the cells that a rectangle reaches into. The
 // jump at the border of a hole has none.
 func (p *Placed) steepest(x0, y0, x1, y1 float64) float64 {
-	i0, j0, i1, j1 := p.cellsOf(x0, y0, x1, y1)
+	return p.steepestOf(p.cellsOf(x0, y0, x1, y1))
+}
+
+// steepestOf is steepest over cells.
+func (p *Placed) steepestOf(i0, j0, i1, j1 int) float64 {
 	most := float32(0)
 	for j := j0; j <= j1; j++ {
 		most = max(most, slices.Max(p.steep[j*p.cx+i0:j*p.cx+i1+1]))

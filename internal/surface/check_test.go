@@ -47,8 +47,10 @@ var around = [][2]float64{{0, 0}, {1, 0}, {-1, 0}, {0, 1}, {0, -1}, {1, 1}, {1, 
 
 // checkPieces is the one judge of pieces: they cover 0 to 1 in order and
 // without gaps, each lies in one cell, has the right Where, and bounds what
-// At gives, also sideways; none is over the tolerance without cause.
-func checkPieces(p *Placed, pieces []Piece, at path, tol, lateral float64) error {
+// At gives, also sideways; none is over the tolerance without cause. Those of
+// an arc are in one cell, and meet the heights at their ends, but for what it
+// leaves its chords by.
+func checkPieces(p *Placed, pieces []Piece, at path, tol, lateral float64, arc bool) error {
 	if len(pieces) == 0 {
 		return fmt.Errorf("no pieces")
 	}
@@ -68,7 +70,7 @@ func checkPieces(p *Placed, pieces []Piece, at path, tol, lateral float64) error
 		if lateral == 0 && max(c.Up, c.Down) > max(tol, PlaceToleranceMM)*(1+1e-9) && !wild {
 			return fmt.Errorf("piece %d of %d is over the tolerance %v: %+v", k, len(pieces), tol, c)
 		}
-		if err := checkOneCell(p, c, at); err != nil {
+		if err := checkOneCell(p, c, at); err != nil && !arc {
 			return fmt.Errorf("piece %d: %w", k, err)
 		}
 		for _, f := range fractions {
@@ -76,7 +78,7 @@ func checkPieces(p *Placed, pieces []Piece, at path, tol, lateral float64) error
 			t := (s - c.S0) / (c.S1 - c.S0)
 			chord := c.H0 + t*(c.H1-c.H0)
 			x, y := at(s)
-			if !within(p, x, y, c, chord, allow, f == 0 || f == 1) {
+			if !within(p, x, y, c, chord, allow, !arc && (f == 0 || f == 1)) {
 				h, w := p.At(x, y)
 				return fmt.Errorf("piece %d at s %v (f %v): height %v %d is not in %v -%v +%v, %+v", k, s, f, h, w, chord, c.Down, c.Up, c)
 			}

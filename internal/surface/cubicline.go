@@ -20,9 +20,9 @@ func (w *walk) cubicLine(i, j int, s0, s1, x0, y0, x1, y1 float64, where Where) 
 	}
 	h1 := p.bicubic(i, j, x1, y1) - p.off
 	w.h, w.joined = h1, true
-	grow := 0.0
+	grow := w.beside
 	if w.lateral > 0 {
-		grow = w.growth(i, j, x0, y0, x1, y1)
+		grow += w.growth(i, j, x0, y0, x1, y1)
 	}
 
 	// A function is off its chord by at most an eighth of its greatest

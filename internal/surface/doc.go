@@ -6,8 +6,8 @@
 // is within a grid cell, never from samples. Between grid lines a bilinear
 // surface along a straight move is a quadratic, whose distance from its
 // chord is known exactly; a bicubic one is a polynomial of degree six,
-// bounded by its Bernstein coefficients; along an arc the second derivative
-// of the height is bounded.
+// bounded by its Bernstein coefficients; an arc is cut into chords, and leaves
+// them by no more than its second derivative allows.
 //
 // The package knows nothing of G-code, lenses or machines. All lengths are
 // in millimetres, angles that are not named otherwise in radians, and up is

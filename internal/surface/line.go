@@ -23,6 +23,7 @@ type walk struct {
 	p            *Placed
 	dst          []Piece
 	tol, lateral float64
+	beside       float64 // added to Up and Down: what an arc beside the way may differ by
 	h            float64 // over the datum at the end of the last piece
 	joined       bool    // that piece was over a good cell: h is where the next begins
 }
@@ -53,18 +54,27 @@ func (p *Placed) newWalk(dst []Piece, tol, lateral float64) walk {
 func (p *Placed) AppendLine(dst []Piece, x0, y0, x1, y1, tol, lateral float64) []Piece {
 	ax, ay := p.Local(x0, y0)
 	bx, by := p.Local(x1, y1)
-	i, j := p.x.region(ax), p.y.region(ay)
 	w := p.newWalk(dst, tol, lateral)
-	dx, dy := bx-ax, by-ay
-	if d := dx + dy; d-d != 0 {
-		return append(dst, p.anywhere())
+	if d := bx - ax + by - ay; d-d != 0 {
+		return append(dst, p.anywhere(0, 1))
 	}
+	w.straight(0, 1, ax, ay, bx, by)
+	return w.dst
+}
+
+// straight appends the pieces of a straight way, fractions s0 to s1 of a move,
+// from ax, ay to bx, by (surface coordinates).
+func (w *walk) straight(s0, s1, ax, ay, bx, by float64) {
+	p := w.p
+	dx, dy := bx-ax, by-ay
+	i, j := p.x.region(ax), p.y.region(ay)
 	if p.x.holds(i, bx) && p.y.holds(j, by) || p.x.region(bx) == i && p.y.region(by) == j {
-		w.line(i, j, 0, 1, ax, ay, bx, by)
-		return w.dst
+		w.line(i, j, s0, s1, ax, ay, bx, by)
+		return
 	}
 
-	same := sameNodeMM / math.Sqrt(dx*dx+dy*dy)
+	width := s1 - s0
+	same := max(sameNodeMM/math.Sqrt(dx*dx+dy*dy), minPart/width)
 	// kx and ky are the next lines to cross, sx and sy where. Each crossing
 	// is worked out from the start, so that errors do not add up, and
 	// rounding keeps them in order.
@@ -89,7 +99,7 @@ func (p *Placed) AppendLine(dst []Piece, x0, y0, x1, y1, tol, lateral float64) [
 		return (p.y.node[ky] - ay) / dy
 	}
 	sx, sy := crossX(), crossY()
-	s, x, y := 0.0, ax, ay
+	s, from, x, y := 0.0, s0, ax, ay
 	for {
 		next := min(sx, sy)
 		if !(next < 1-same) {
@@ -97,15 +107,15 @@ func (p *Placed) AppendLine(dst []Piece, x0, y0, x1, y1, tol, lateral float64) [
 		}
 		passX, passY := sx-next <= same, sy-next <= same
 		if next-s > same {
-			nx, ny := ax+next*dx, ay+next*dy
+			nx, ny, to := ax+next*dx, ay+next*dy, s0+next*width
 			if passX {
 				nx = p.x.node[kx]
 			}
 			if passY {
 				ny = p.y.node[ky]
 			}
-			w.line(i, j, s, next, x, y, nx, ny)
-			s, x, y = next, nx, ny
+			w.line(i, j, from, to, x, y, nx, ny)
+			s, from, x, y = next, to, nx, ny
 		}
 		if passX {
 			i += stepX
@@ -118,15 +128,14 @@ func (p *Placed) AppendLine(dst []Piece, x0, y0, x1, y1, tol, lateral float64) [
 			sy = crossY()
 		}
 	}
-	w.line(i, j, s, 1, x, y, bx, by)
-	return w.dst
+	w.line(i, j, from, s1, x, y, bx, by)
 }
 
 // anywhere is the piece of a move that is no place on any bench (NaN, Inf, a
 // thousand turns): it holds for every height that At can give.
-func (p *Placed) anywhere() Piece {
+func (p *Placed) anywhere(s0, s1 float64) Piece {
 	h, half := (p.low+p.high)/2-p.off, (p.high-p.low)/2
-	return Piece{S1: 1, H0: h, H1: h, Up: half, Down: half, Where: Outside}
+	return Piece{S0: s0, S1: s1, H0: h, H1: h, Up: half, Down: half, Where: Outside}
 }
 
 // line appends the pieces of a straight stretch, fractions s0 to s1 from
@@ -215,24 +224,13 @@ func (w *walk) bilinearLine(i, j int, s0, s1, x0, y0, x1, y1 float64, where Wher
 	w.h, w.joined = h1, true
 	q := twist * (u1 - u0) * (v1 - v0)
 
-	grow := 0.0
+	grow := w.beside
 	if w.lateral > 0 {
-		grow = w.growth(i, j, x0, y0, x1, y1)
-	}
-	up, down := grow, grow
-	if q > 0 {
-		down += q / 4
-	} else {
-		up -= q / 4
-	}
-	if math.Abs(q) <= 4*w.tol {
-		w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: h0, H1: h1, Up: up, Down: down, Where: where})
-		return true
+		grow += w.growth(i, j, x0, y0, x1, y1)
 	}
 	n := parts(math.Abs(q)/4, w.tol, s1-s0)
-	part := q / 4 / (float64(n) * float64(n))
-	up, down = grow, grow
-	if q > 0 {
+	up, down := grow, grow
+	if part := q / 4 / (float64(n) * float64(n)); q > 0 {
 		down += part
 	} else {
 		up -= part
@@ -254,6 +252,9 @@ func (w *walk) bilinearLine(i, j int, s0, s1, x0, y0, x1, y1 float64, where Wher
 // parts returns in how many equal parts a stretch is cut whose distance dev
 // from its chord falls with the square of their number.
 func parts(dev, tol, width float64) int {
+	if dev <= tol {
+		return 1
+	}
 	n := math.Ceil(math.Sqrt(dev / tol))
 	n = min(n, maxSplits, width/minPart)
 	return max(int(n), 1)

@@ -36,7 +36,7 @@ func TestAppendLineCertified(t *testing.T) {
 		tol := rapid.SampledFrom(tolerances).Draw(t, "tol")
 		lateral := rapid.SampledFrom(laterals).Draw(t, "lateral")
 		pieces := p.AppendLine(nil, x0, y0, x1, y1, tol, lateral)
-		if err := checkPieces(p, pieces, linePath(x0, y0, x1, y1), tol, lateral); err != nil {
+		if err := checkPieces(p, pieces, linePath(x0, y0, x1, y1), tol, lateral, false); err != nil {
 			t.Fatal(err)
 		}
 	})
@@ -66,7 +66,7 @@ func TestAppendArcCertified(t *testing.T) {
 		tol := rapid.SampledFrom(tolerances).Draw(t, "tol")
 		lateral := rapid.SampledFrom(laterals).Draw(t, "lateral")
 		pieces := p.AppendArc(nil, cx, cy, r0, r1, a0, sweep, tol, lateral)
-		if err := checkPieces(p, pieces, arcPath(cx, cy, r0, r1, a0, sweep), tol, lateral); err != nil {
+		if err := checkPieces(p, pieces, arcPath(cx, cy, r0, r1, a0, sweep), tol, lateral, true); err != nil {
 			t.Fatal(err)
 		}
 	})
@@ -119,7 +119,7 @@ func TestBicubicTwistIsBounded(t *testing.T) {
 	p := mustPlace(t, s, Placement{Method: "bicubic"})
 	for _, tol := range []float64{10, 0.1, 0.001} {
 		pieces := p.AppendLine(nil, 0, 0, 10, 10, tol, 0)
-		if err := checkPieces(p, pieces, linePath(0, 0, 10, 10), tol, 0); err != nil {
+		if err := checkPieces(p, pieces, linePath(0, 0, 10, 10), tol, 0, false); err != nil {
 			t.Error(err)
 		}
 	}
