@@ -19,11 +19,6 @@ func (a *arc) leaves(part float64) float64 {
 	return curve * part * part / 8
 }
 
-// length bounds how long a part of the arc is.
-func (a *arc) length(part float64) float64 {
-	return (max(math.Abs(a.r0), math.Abs(a.r0+a.dr))*math.Abs(a.da) + math.Abs(a.dr)) * part
-}
-
 const (
 	// maxSweep is a thousand turns: more is a slip, and would take for ever.
 	maxSweep = 2000 * math.Pi
@@ -33,9 +28,6 @@ const (
 	// chordCells is how many cells may be around a chord: enough that few
 	// pieces end but at a grid line, and few enough to look at each of them.
 	chordCells = 16
-	// chordHalvings bounds the chords within a cell, or beyond the surface, as
-	// maxArcPieces does in all.
-	chordHalvings = 14
 	// maxArcPieces bounds the pieces of an arc: many times what crosses the
 	// largest grid. Past it they are certified with more than the tolerance,
 	// but still broken where the height jumps, up to twice as many.
@@ -60,7 +52,7 @@ func (p *Placed) AppendArc(dst []Piece, cx, cy, r0, r1, a0, sweep, tol, lateral 
 	}
 	ax, ay := w.at(0)
 	bx, by := w.at(1)
-	w.part(0, 1, ax, ay, bx, by, 0)
+	w.part(0, 1, ax, ay, bx, by, false)
 	return w.dst
 }
 
@@ -74,8 +66,8 @@ type arcWalk struct {
 }
 
 // part appends the pieces from s0 to s1, whose ends are given (surface
-// coordinates). It has been halved splits times within a cell.
-func (w *arcWalk) part(s0, s1, ax, ay, bx, by float64, splits int) {
+// coordinates). With cut set it has been cut as finely as the tolerance asks.
+func (w *arcWalk) part(s0, s1, ax, ay, bx, by float64, cut bool) {
 	p, sag := w.p, w.leaves(s1-s0)
 	x0, y0, x1, y1 := min(ax, bx)-sag, min(ay, by)-sag, max(ax, bx)+sag, max(ay, by)+sag
 	i0, j0, i1, j1 := p.cellsOf(x0, y0, x1, y1)
@@ -84,23 +76,32 @@ func (w *arcWalk) part(s0, s1, ax, ay, bx, by float64, splits int) {
 		slope = p.steepestOf(i0, j0, i1, j1)
 	}
 	beyondX, beyondY := x1 < p.x.start || x0 > p.x.end, y1 < p.y.start || y0 > p.y.end
-	beyond := beyondX || beyondY
 	if beyondX && beyondY {
 		slope = 0 // that of a corner
 	}
-	edge := !beyond && (p.x.off(x0) || p.x.off(x1) || p.y.off(y0) || p.y.off(y1))
+	edge := !beyondX && !beyondY && (p.x.off(x0) || p.x.off(x1) || p.y.off(y0) || p.y.off(y1))
 	jumps := sag > PlaceToleranceMM && (edge || p.hold != nil && (!few || p.holeIn(i0, j0, i1, j1)))
-	if beyond || w.length(s1-s0)*max(p.x.inv[i0], p.x.inv[i1], p.y.inv[j0], p.y.inv[j1]) < 1 {
-		splits++
-	}
-	more := !few || !(slope*sag <= chordPart*w.whole) && (splits <= chordHalvings || len(w.dst)-w.from < maxSplits)
-	n := len(w.dst) - w.from
+
+	n, made := 1, len(w.dst)-w.from
 	switch {
-	case s1-s0 > 2*minPart && (more && n < maxArcPieces || jumps && n < 2*maxArcPieces):
-		s := s0 + (s1-s0)/2
-		x, y := w.at(s)
-		w.part(s0, s, ax, ay, x, y, splits)
-		w.part(s, s1, x, y, bx, by, splits)
+	case s1-s0 <= 2*minPart:
+	case jumps && made < 2*maxArcPieces || !few && made < maxArcPieces:
+		n = 2
+	case !cut && made < maxArcPieces:
+		n, cut = parts(slope*sag, chordPart*w.whole, s1-s0), true
+	}
+	switch {
+	case n > 1:
+		s, x, y := s0, ax, ay
+		for k := 1; k <= n; k++ {
+			to, tx, ty := s1, bx, by
+			if k < n {
+				to = s0 + (s1-s0)*float64(k)/float64(n)
+				tx, ty = w.at(to)
+			}
+			w.part(s, to, x, y, tx, ty, cut)
+			s, x, y = to, tx, ty
+		}
 	case jumps || !(sag <= MaxCoordMM):
 		w.dst, w.joined = append(w.dst, p.anywhere(s0, s1)), false
 	default:
