@@ -1,6 +1,6 @@
 package follow
 
-// ByBlock makes a run write the lines of strands one by one as blocks.
+// ByBlock makes a run write the lines of runs one by one as blocks.
 func ByBlock(o *Options) { o.EachLine = true }
 
 // InBlocks makes a run plan every line as a block.

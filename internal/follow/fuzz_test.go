@@ -102,9 +102,9 @@ func named(t *testing.T, err error) {
 	}
 }
 
-// FuzzStrands: after a start that lets plain lines be taken in runs, any bytes are
+// FuzzRuns: after a start that lets plain lines be taken in runs, any bytes are
 // written as line by line, however the reads fall, and planned as block by block.
-func FuzzStrands(f *testing.F) {
+func FuzzRuns(f *testing.F) {
 	for mode := uint8(0); mode < 8; mode++ {
 		f.Add([]byte("X1.1 S1\nX1.2 S0\nX1.3\nX1.4 S7\nX9\nX9.1Y1\nX9.2 Y1.1 F3000\nX9\nY-3.50\n"), mode)
 		f.Add([]byte("X.5\nX1.25S3\r\nX1.5 S3 F20\nG1 X2 Y0.4\nX2\nX2 Z1\nG0 X3\nG1 X3.01\nX3.02\nM5\nX3.1\nM2\nX1"), mode)
@@ -125,19 +125,19 @@ func FuzzStrands(f *testing.F) {
 		if mode&8 != 0 {
 			opt.ZRate = 5
 		}
-		var strands, blocks bytes.Buffer
-		sum, err := follow.Run(bytes.NewReader(text), &strands, opt)
+		var runs, blocks bytes.Buffer
+		sum, err := follow.Run(bytes.NewReader(text), &runs, opt)
 		byLine := opt
 		follow.ByBlock(&byLine)
 		_, errBlocks := follow.Run(iotest.OneByteReader(bytes.NewReader(text)), &blocks, byLine)
 		switch {
 		case (err == nil) != (errBlocks == nil) || err != nil && err.Error() != errBlocks.Error():
 			t.Fatalf("error %v, by block %v", err, errBlocks)
-		case err == nil && !bytes.Equal(strands.Bytes(), blocks.Bytes()):
-			t.Fatalf("%s\n-- by block:\n%s", strands.Bytes(), blocks.Bytes())
+		case err == nil && !bytes.Equal(runs.Bytes(), blocks.Bytes()):
+			t.Fatalf("%s\n-- by block:\n%s", runs.Bytes(), blocks.Bytes())
 		}
 		if err == nil || errors.As(err, new(*follow.UnmetError)) {
-			plannedAlike(t, text, opt, strands.Bytes(), sum, err)
+			plannedAlike(t, text, opt, runs.Bytes(), sum, err)
 		}
 	})
 }

@@ -74,7 +74,7 @@ func (j *Job) Verify() verify.Options {
 		Machine: j.Config, Surface: j.Placed, Depth: j.Lenses[0].Checking, DefocusMM: j.Defocus,
 		ZPlusAway: m.ZPlus == record.Away, OutsideHold: j.Outside == "hold",
 		Slow:    map[string]verify.Slow{"scaled": verify.SlowScaled, "burns": verify.SlowBurns}[j.Slow],
-		Slowest: j.Slowest, DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
+		Slowest: j.Slowest, DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(), ZResolutionMM: or(m.ZResolutionMM),
 		ZMoves: map[string]verify.ZMoves{record.ZBeamOff: verify.BeamOff, record.ZByHand: verify.ByHand}[m.ZMoves],
 		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM, Head: j.HeadOf(&j.Lenses[0]),
 		ZRateMMMin: or(m.ZRateMMMin), FeedMaxMMMin: or(m.FeedMaxMMMin),

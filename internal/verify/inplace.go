@@ -128,8 +128,8 @@ func (c *beside) inPlaceLike() (*Step, error) {
 			return true // how far it was from there is not known
 		}
 		change := math.Abs(o.dz() - s.dz())
-		if change <= c.Tolerance() || o.M.Burn {
-			return change <= c.Tolerance()
+		if same := change <= max(c.Tolerance(), c.Opt.lastZ(s.Inches)); same || o.M.Burn {
+			return same
 		}
 		same, added := c.clear(s.M.To.Z-o.M.To.Z), c.clear(s.M.To.Z-c.z)
 		if same != added {
@@ -162,10 +162,14 @@ func (c *beside) clear(dz float64) bool {
 	return c.sigma*dz >= h+c.Opt.DefocusMM-c.Opt.Depth.Near
 }
 
-// spared reports whether a travel of Z alone that seems to be missing is one of
-// those that seemed to be added just before: one that took so great a change
-// of c with it that it looked like another.
+// spared reports whether a travel of Z alone that seems to be missing may be: it
+// is less than a step of the resolution, or one of those that seemed to be added
+// just before: one that took so great a change of c with it that it looked like
+// another.
 func (c *beside) spared(o *Step) bool {
+	if o.InPlace() && !o.M.Burn && o.M.Lost == 0 && !o.FindsZ && math.Abs(o.dz()) < c.Opt.ZResolutionMM {
+		return true
+	}
 	spare := c.spare(o)
 	if spare != nil {
 		*spare--

@@ -168,9 +168,9 @@ func (j *Judge) limits(c0, c1 float64, burn bool, o *Step) {
 	if m.Rapid || m.FromUnknown || m.ZUnknown {
 		return
 	}
-	decimal := opt.lastDecimal(j.S.Inches)
-	if rate := opt.ZRateMMMin; rate > 0 && dz > rate/secondsPerMinute*m.Seconds+decimal+placeSlackMM {
-		if o != nil && !burn && j.S.InPlace() && math.Abs(c1-c0) <= decimal+placeSlackMM {
+	last := opt.lastZ(j.S.Inches)
+	if rate := opt.ZRateMMMin; rate > 0 && dz > rate/secondsPerMinute*m.Seconds+last {
+		if o != nil && !burn && j.S.InPlace() && math.Abs(c1-c0) <= last {
 			j.ownZRate.add(j.S.Line)
 		} else {
 			j.Fail(ZTooFast, o, 1, dz/m.Seconds*secondsPerMinute, "")
@@ -225,9 +225,9 @@ func (j *Judge) runs(c0, c1 float64, burn bool, o *Step) {
 	default:
 		return
 	}
-	// A cut piece's Z is rounded to a decimal.
+	// A cut piece's Z is rounded.
 	d := max(math.Abs(c0-*at), math.Abs(c1-*at))
-	if d > j.Opt.lastDecimal(j.S.Inches)+placeSlackMM {
+	if d > j.Opt.lastZ(j.S.Inches) {
 		j.Fail(ZMoved, o, 1, d, "")
 		*at = c1 // each change is reported once
 	}

@@ -178,3 +178,20 @@ func TestOptionsThatMakeNoSense(t *testing.T) {
 		}
 	}
 }
+
+// A step of Z that the machine does not take need not be written, and one that
+// it takes is off by as much as a step; without a resolution both are faults.
+func TestStepsOfZBelowTheResolution(t *testing.T) {
+	const original = "G0 X0 Y0 Z0\nG0 Z.003\nG0 X5\nG0 Z0.016\nG0 X0 Z0\nM3 S5\nG1 X9 F600\nM5\n"
+	const written = "G0 X0 Y0 Z0\nG0 Z0\nG0 X5\nG0 Z0.02\nG0 X0 Z0\nM3 S5\nG1 X9 F600\nM5\n"
+	flat := surfacetest.Of(t, "bilinear", nodes(-10, 30, 10), nodes(-10, 30, 10), func(float64, float64) float64 { return 0 })
+	opt := options(flat, 0.3, 0.3)
+	if f := has(t, run(t, written, original, opt), Missing); f.OriginalLine != 2 {
+		t.Errorf("%v, want that of line 2", f)
+	}
+	opt.ZResolutionMM = 0.01
+	holds(t, run(t, written, original, opt))
+	if f := has(t, run(t, strings.Replace(written, "G0 Z0.02\n", "", 1), original, opt), Missing); f.OriginalLine != 4 {
+		t.Errorf("%v, want that of line 4", f)
+	}
+}

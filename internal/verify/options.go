@@ -62,6 +62,9 @@ type Options struct {
 	// DecimalsMM and DecimalsInch are how many decimals coordinates are
 	// written with: one last decimal is how far the path may be off.
 	DecimalsMM, DecimalsInch int
+	// ZResolutionMM is the step in which Z is written, in mm, where that is coarser
+	// than a last decimal; else 0.
+	ZResolutionMM float64
 	// ZMoves says when c may change.
 	ZMoves ZMoves
 	// ZMinMM and ZMaxMM bound the Z that is written, in mm; nil is no bound.
@@ -93,6 +96,8 @@ func (o *Options) Check() error {
 		return fmt.Errorf("slowest %v is not above 0 and at most 1", o.Slowest)
 	case o.DecimalsMM < 0 || o.DecimalsMM > maxDecimals || o.DecimalsInch < 0 || o.DecimalsInch > maxDecimals:
 		return fmt.Errorf("decimals %d (mm) and %d (inch) are not from 0 to %d", o.DecimalsMM, o.DecimalsInch, maxDecimals)
+	case !(o.ZResolutionMM >= 0) || !finite(o.ZResolutionMM):
+		return fmt.Errorf("a resolution of Z of %v mm is no step", o.ZResolutionMM)
 	case !(o.ZRateMMMin >= 0) || !finite(o.ZRateMMMin):
 		return fmt.Errorf("a Z rate of %v mm/min is no limit", o.ZRateMMMin)
 	case !(o.FeedMaxMMMin >= 0) || !finite(o.FeedMaxMMMin):
@@ -134,6 +139,12 @@ func (o *Options) lastDecimal(inches bool) float64 {
 		return mmPerInch * math.Pow10(-o.DecimalsInch)
 	}
 	return math.Pow10(-o.DecimalsMM)
+}
+
+// lastZ is how far one Z that is written may be off another, in mm: a last decimal
+// or a step of the resolution.
+func (o *Options) lastZ(inches bool) float64 {
+	return max(o.lastDecimal(inches), o.ZResolutionMM) + placeSlackMM
 }
 
 const mmPerInch = 25.4

@@ -75,7 +75,7 @@ func TestSetKeepsTheHeadClear(t *testing.T) {
 		})
 	}
 	res := runSet(t, list, map[string]string{"low": low, "high": high}, original, nil)
-	if !strings.Contains(strings.Join(res.Whole.Notes, "\n"), "the clearance of the head beside the beam was not checked") || res.Unchecked() != 2 {
+	if !strings.Contains(strings.Join(res.Whole.Notes, "\n"), "head clearance not checked") || res.Unchecked() != 2 {
 		t.Errorf("%d travels not checked, notes %q", res.Unchecked(), res.Whole.Notes)
 	}
 }

@@ -337,6 +337,6 @@ func (w *walk) finish() {
 	}
 	w.opt.NoteUnknown(&w.res.Whole)
 	if headless {
-		w.res.Whole.Note("the clearance of the head beside the beam was not checked")
+		w.res.Whole.Note("head clearance not checked")
 	}
 }

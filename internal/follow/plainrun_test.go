@@ -22,10 +22,10 @@ import (
 	"sagitta/internal/verify"
 )
 
-// Strands of plain lines: what is written holds, is what writing block by
+// Runs of plain lines: what is written holds, is what writing block by
 // block gives, whatever sizes the reads have and however many processors
 // there are.
-func TestStrands(t *testing.T) {
+func TestRunsOfPlainLines(t *testing.T) {
 	changed := 0
 	rapid.Check(t, func(t *rapid.T) {
 		text := drawn.Dense(t, size)
@@ -58,7 +58,7 @@ func TestStrands(t *testing.T) {
 			t.Fatalf("error %v, by block %v", err, errBlocks)
 		}
 		if got != want {
-			t.Fatalf("strands and blocks differ:\n%s\n-- by block:\n%s", got, want)
+			t.Fatalf("runs and blocks differ:\n%s\n-- by block:\n%s", got, want)
 		}
 		if sum.Changed != sumBlocks.Changed || math.Abs(sum.SecondsOut-sumBlocks.SecondsOut) > 1e-4*(1+sum.SecondsOut) ||
 			math.Abs(sum.PeakRate-sumBlocks.PeakRate) > 1e-6*(1+sum.PeakRate) || sum.BytesIn != sumBlocks.BytesIn ||
