@@ -100,12 +100,31 @@ func (p *Placed) slopeOf(i, j int) float64 {
 	return 0
 }
 
-// curveOf bounds the norm of the second derivative over a good cell.
-func (p *Placed) curveOf(i, j int) float64 {
+// second bounds the second derivative of the height along dx, dy (surface
+// coordinates) within a good cell, times the square of their length.
+func (p *Placed) second(i, j int, dx, dy float64) (least, most float64) {
+	if p.bound == nil {
+		k := j*p.nx + i
+		twist := p.z[k+p.nx+1] - p.z[k+p.nx] - p.z[k+1] + p.z[k]
+		v := 2 * twist * (dx * p.x.inv[i]) * (dy * p.y.inv[j])
+		return v, v
+	}
+	v := p.bound[j*p.cx+i].curve * (dx*dx + dy*dy)
+	return -v, v
+}
+
+// cellRange bounds the heights of a cell, those held over a hole included, over
+// the surface's zero.
+func (p *Placed) cellRange(i, j int) (low, high float64) {
+	if !p.good(i, j) {
+		h := p.hold[j*p.cx+i]
+		return h, h
+	}
 	if p.bound != nil {
-		return p.bound[j*p.cx+i].curve
+		b := &p.bound[j*p.cx+i]
+		return b.low, b.high
 	}
 	k := j*p.nx + i
-	twist := p.z[k+p.nx+1] - p.z[k+p.nx] - p.z[k+1] + p.z[k]
-	return math.Abs(twist) * p.x.inv[i] * p.y.inv[j]
+	a, b, c, d := p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1]
+	return min(a, b, c, d), max(a, b, c, d)
 }

@@ -36,18 +36,18 @@ func (n *net) restrictTo(u0, u1, v0, v1 float64) net {
 // sextic holds the Bernstein coefficients of a polynomial of degree six.
 type sextic [7]float64
 
-// diagonal returns the height along the straight line from u0, v0 to u1, v1
-// over a patch: of the rectangle between them it is the diagonal, where
-// products of cubic Bernstein polynomials are those of degree six up to a
-// factor.
-func (n *net) diagonal(u0, v0, u1, v1 float64) sextic {
-	r := n.restrictTo(u0, u1, v0, v1)
+// along returns the height over the datum along the straight line from x0, y0 to
+// x1, y1 (surface coordinates) in cell i, j of a bicubic surface: of the rectangle
+// between them it is the diagonal, where products of cubic Bernstein polynomials
+// are those of degree six up to a factor.
+func (p *Placed) along(i, j int, x0, y0, x1, y1 float64) sextic {
+	r := p.netOver(i, j, x0, y0, x1, y1)
 	binomial := [4]float64{1, 3, 3, 1}
 	six := [7]float64{1, 6, 15, 20, 15, 6, 1}
 	var s sextic
 	for j := range 4 {
 		for i := range 4 {
-			s[i+j] += binomial[i] * binomial[j] * r[j][i]
+			s[i+j] += binomial[i] * binomial[j] * (r[j][i] - p.off)
 		}
 	}
 	for k := range s {

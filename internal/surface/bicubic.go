@@ -68,43 +68,43 @@ func (p *Placed) net(i, j int) net {
 	return n
 }
 
+// netOver is net over a rectangle within the cell.
+func (p *Placed) netOver(i, j int, x0, y0, x1, y1 float64) net {
+	n := p.net(i, j)
+	nx, ix, ny, iy := p.x.node[i], p.x.inv[i], p.y.node[j], p.y.inv[j]
+	return n.restrictTo((x0-nx)*ix, (x1-nx)*ix, (y0-ny)*iy, (y1-ny)*iy)
+}
+
 // cellBound holds bounds over a bicubic cell, in mm: of the gradient's
 // magnitude, of the second derivative's Frobenius norm, and of the height over
 // the surface's zero.
-type cellBound struct{ slope, curve, high float64 }
+type cellBound struct{ slope, curve, low, high float64 }
 
-// boundCells fills p.bound. A derivative of a patch is itself a patch whose
-// coefficients are differences of the net, and no patch exceeds its
-// coefficients (G. Farin, Curves and Surfaces for CAGD: convex hull).
-func (p *Placed) boundCells() {
-	p.bound = make([]cellBound, p.cx*p.y.cells())
-	for j := range p.y.cells() {
-		for i := range p.cx {
-			n := p.net(i, j)
-			ix, iy := p.x.inv[i], p.y.inv[j]
-			var gx, gy, xx, yy, xy float64
-			high := n[0][0]
-			for a := range 4 {
-				high = max(high, n[a][0], n[a][1], n[a][2], n[a][3])
-				for b := range 3 {
-					gx = max(gx, math.Abs(n[a][b+1]-n[a][b]))
-					gy = max(gy, math.Abs(n[b+1][a]-n[b][a]))
-					if a < 3 {
-						xy = max(xy, math.Abs(n[a+1][b+1]-n[a+1][b]-n[a][b+1]+n[a][b]))
-					}
-					if b < 2 {
-						xx = max(xx, math.Abs(n[a][b+2]-2*n[a][b+1]+n[a][b]))
-						yy = max(yy, math.Abs(n[b+2][a]-2*n[b+1][a]+n[b][a]))
-					}
-				}
+// bounds works them out; ix and iy are one over the cell's sides. A derivative of
+// a patch is itself a patch whose coefficients are differences of the net, and no
+// patch leaves the range of its coefficients (G. Farin, Curves and Surfaces for
+// CAGD: convex hull).
+func (n *net) bounds(ix, iy float64) cellBound {
+	c := cellBound{low: n[0][0], high: n[0][0]}
+	var gx, gy, xx, yy, xy float64
+	for a := range 4 {
+		for b := range 4 {
+			c.low, c.high = min(c.low, n[a][b]), max(c.high, n[a][b])
+			if b < 3 {
+				gx = max(gx, math.Abs(n[a][b+1]-n[a][b]))
+				gy = max(gy, math.Abs(n[b+1][a]-n[b][a]))
 			}
-			gx, gy = 3*gx*ix, 3*gy*iy
-			xx, yy, xy = 6*xx*ix*ix, 6*yy*iy*iy, 9*xy*ix*iy
-			p.bound[j*p.cx+i] = cellBound{
-				slope: math.Sqrt(gx*gx + gy*gy),
-				curve: math.Sqrt(xx*xx + yy*yy + 2*xy*xy),
-				high:  high,
+			if a < 3 && b < 3 {
+				xy = max(xy, math.Abs(n[a+1][b+1]-n[a+1][b]-n[a][b+1]+n[a][b]))
+			}
+			if b < 2 {
+				xx = max(xx, math.Abs(n[a][b+2]-2*n[a][b+1]+n[a][b]))
+				yy = max(yy, math.Abs(n[b+2][a]-2*n[b+1][a]+n[b][a]))
 			}
 		}
 	}
+	gx, gy = 3*gx*ix, 3*gy*iy
+	xx, yy, xy = 6*xx*ix*ix, 6*yy*iy*iy, 9*xy*ix*iy
+	c.slope, c.curve = math.Sqrt(gx*gx+gy*gy), math.Sqrt(xx*xx+yy*yy+2*xy*xy)
+	return c
 }

@@ -13,6 +13,8 @@ const (
 	// ceilingHalvings bounds the pieces of a move; past it they are certified
 	// with more than the tolerance.
 	ceilingHalvings = 10
+	// patchHalvings bounds the parts of a bicubic cell, as above.
+	patchHalvings = 4
 	// maxStrips bounds the strips that a disk is covered with, as above.
 	maxStrips = 32
 	// nearBoxMM is how far ahead of a box its height may begin to count.
@@ -39,8 +41,8 @@ type ceilWalk struct {
 // 250 mm, and in proportion on a longer one.
 //
 // The bound follows from that of a bilinear patch over a rectangle, which is
-// highest at a corner of it, and for a bicubic one from its slope at the
-// middle and the bound of its second derivative (Taylor).
+// highest at a corner of it, and for a bicubic one from its Bernstein
+// coefficients.
 func (p *Placed) AppendLineCeiling(dst []Ceiling, boxes []Box, x0, y0, x1, y1, r, tol float64) []Ceiling {
 	w := p.newCeilWalk(dst, boxes, r, tol)
 	w.x0, w.y0, w.x1, w.y1 = x0, y0, x1, y1
@@ -114,13 +116,14 @@ func (w *ceilWalk) stretch(s0, s1 float64, depth int) {
 	split := length*slope > w.tol
 	high := math.Inf(-1)
 	for _, b := range w.boxes {
-		if b.distance(ax, ay, bx, by) > reach {
+		// No place of it is further from its middle than half its length.
+		if b.from((ax+bx)/2, (ay+by)/2)-length/2 > reach {
 			continue
 		}
 		high = max(high, b.Height)
 		// What is near a box at both ends is near it all the way: the places
 		// near a convex shape are convex.
-		if length > nearBoxMM && (b.distance(ax, ay, ax, ay) > w.r || b.distance(bx, by, bx, by) > w.r) {
+		if length > nearBoxMM && max(b.from(ax, ay), b.from(bx, by)) > w.r {
 			split = true
 		}
 	}
@@ -138,45 +141,9 @@ func (w *ceilWalk) stretch(s0, s1 float64, depth int) {
 	w.dst = append(w.dst, Ceiling{s0, s1, high})
 }
 
-// distance is from the box to the straight stretch from ax, ay to bx, by.
-func (b *Box) distance(ax, ay, bx, by float64) float64 {
-	if b.meets(ax, ay, bx, by) {
-		return 0
-	}
-	// Apart, two convex shapes are nearest at a corner of one of them.
-	d := min(b.from(ax, ay), b.from(bx, by))
-	for _, c := range [4][2]float64{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X0, b.Y1}, {b.X1, b.Y1}} {
-		dx, dy := bx-ax, by-ay
-		t := 0.0
-		if l := dx*dx + dy*dy; l > 0 {
-			t = min(max(((c[0]-ax)*dx+(c[1]-ay)*dy)/l, 0), 1)
-		}
-		d = min(d, math.Hypot(ax+t*dx-c[0], ay+t*dy-c[1]))
-	}
-	return d
-}
-
 // from is the distance of a point.
 func (b *Box) from(x, y float64) float64 {
 	return math.Hypot(max(b.X0-x, x-b.X1, 0), max(b.Y0-y, y-b.Y1, 0))
-}
-
-// meets reports whether the stretch passes through the box: the parts of it
-// between the box's sides overlap.
-func (b *Box) meets(ax, ay, bx, by float64) bool {
-	lo, hi := 0.0, 1.0
-	for _, k := range [2][4]float64{{ax, bx, b.X0, b.X1}, {ay, by, b.Y0, b.Y1}} {
-		from, d := k[0], k[1]-k[0]
-		if d == 0 {
-			if from < k[2] || from > k[3] {
-				return false
-			}
-			continue
-		}
-		s, t := (k[2]-from)/d, (k[3]-from)/d
-		lo, hi = max(lo, min(s, t)), min(hi, max(s, t))
-	}
-	return lo <= hi
 }
 
 // capsule bounds the heights over the surface's zero within reach of the
@@ -231,48 +198,22 @@ func (p *Placed) highestIn(x0, y0, x1, y1, tol, high float64) float64 {
 		ya, yb := p.y.into(j, y0), p.y.into(j, y1)
 		for i := i0; i <= i1; i++ {
 			xa, xb := p.x.into(i, x0), p.x.into(i, x1)
+			_, top := p.cellRange(i, j)
 			switch {
+			case top <= high:
 			case !p.good(i, j):
-				high = max(high, p.hold[j*p.cx+i])
-			case p.top(i, j) <= high:
+				high = top
 			case p.cubic != nil:
-				high = max(high, p.bicubicHighest(i, j, xa, ya, xb, yb, tol))
+				n := p.netOver(i, j, xa, ya, xb, yb)
+				e := summit{slack: tol, best: high, bound: high}
+				e.search(&n, xa, ya, xb, yb, patchHalvings)
+				high = e.bound
 			default:
 				// Along either axis it is straight: highest at a corner.
 				high = max(high, p.bilinear(i, j, xa, ya), p.bilinear(i, j, xb, ya),
 					p.bilinear(i, j, xa, yb), p.bilinear(i, j, xb, yb))
 			}
 		}
-	}
-	return high
-}
-
-// top bounds the heights of a cell without a hole, over the surface's zero.
-func (p *Placed) top(i, j int) float64 {
-	if p.bound != nil {
-		return p.bound[j*p.cx+i].high
-	}
-	k := j*p.nx + i
-	return max(p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1])
-}
-
-// maxColumns bounds the parts that a strip is cut into within a bicubic cell.
-const maxColumns = 16
-
-// bicubicHighest bounds a cell's patch over a rectangle within it: by Taylor,
-// over parts that are short enough for its last term to be within tol.
-func (p *Placed) bicubicHighest(i, j int, x0, y0, x1, y1, tol float64) float64 {
-	curve := p.curveOf(i, j)
-	n := 1
-	if long := (x1 - x0) / 2; curve*long*long/2 > tol {
-		n = int(min(math.Ceil(long*math.Sqrt(curve/(2*tol))), maxColumns))
-	}
-	high := math.Inf(-1)
-	a, b := (x1-x0)/2/float64(n), (y1-y0)/2
-	for k := range n {
-		x, y := x0+(2*float64(k)+1)*a, y0+b
-		gx, gy := p.bicubicGrad(i, j, x, y)
-		high = max(high, p.bicubic(i, j, x, y)+math.Abs(gx)*a+math.Abs(gy)*b+curve*(a*a+b*b)/2)
 	}
 	return high
 }

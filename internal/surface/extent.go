@@ -2,14 +2,13 @@ package surface
 
 import "math"
 
-// rangeSlackMM is how far the range of a bicubic surface may be overstated.
-const rangeSlackMM = 1e-4
-
-// rangeDepth and rangeWork end the search for the extremes of one bicubic
-// patch, and of all: what is left then counts with its bound.
 const (
-	rangeDepth = 12
-	rangeWork  = 2_000_000
+	// rangeSlackMM is how far the range of a bicubic surface may be overstated.
+	rangeSlackMM = 1e-4
+	// rangeHalvings and rangeWork end the search for the extremes of one bicubic
+	// patch, and of all: what is left then counts with its bound.
+	rangeHalvings = 12
+	rangeWork     = 2_000_000
 )
 
 // Range returns the least and the greatest height over the datum, in mm,
@@ -35,6 +34,14 @@ func (p *Placed) measure() {
 			p.high, p.highAt = h, at
 		}
 	}
+	if p.cubic != nil {
+		p.bound = make([]cellBound, p.cx*p.y.cells())
+		for k := range p.bound {
+			i, j := k%p.cx, k/p.cx
+			n := p.net(i, j)
+			p.bound[k] = n.bounds(p.x.inv[i], p.y.inv[j])
+		}
+	}
 	p.steep = make([]float32, p.cx*p.y.cells())
 	for j := range p.y.cells() {
 		for i := range p.cx {
@@ -50,65 +57,60 @@ func (p *Placed) measure() {
 	if p.cubic == nil {
 		return
 	}
-	high := p.extreme(1)
-	low := p.extreme(-1)
+	high := p.summitOf(1, p.high, p.highAt)
+	low := p.summitOf(-1, -p.low, p.lowAt)
 	p.high, p.highAt = high.bound, high.at
 	p.low, p.lowAt = -low.bound, low.at
 }
 
-// extreme is the search for the highest point of sign times the surface.
-type extreme struct {
-	sign  float64
+// summit is the search for the highest point of patches.
+type summit struct {
+	slack float64 // by how much the bound may be over the best
 	best  float64 // of the points looked at
-	bound float64 // nothing is above it
 	at    [2]float64
+	bound float64 // nothing is above it
 	work  int
 }
 
-func (p *Placed) extreme(sign float64) extreme {
-	e := extreme{sign: sign, best: p.high, at: p.highAt}
-	if sign < 0 {
-		e.best, e.at = -p.low, p.lowAt
-	}
-	e.bound = e.best
-	for j := range p.y.cells() {
-		for i := range p.cx {
-			n := p.net(i, j)
-			for b := range n {
-				for a := range n[b] {
-					n[b][a] *= sign
-				}
+// summitOf searches all patches, times sign, from the best of the nodes on.
+func (p *Placed) summitOf(sign, best float64, at [2]float64) summit {
+	e := summit{slack: rangeSlackMM, best: best, at: at, bound: best}
+	for k := range p.bound {
+		i, j := k%p.cx, k/p.cx
+		n := p.net(i, j)
+		for b := range n {
+			for a := range n[b] {
+				n[b][a] *= sign
 			}
-			e.search(n, p.x.node[i], p.y.node[j], p.x.node[i+1], p.y.node[j+1], 0)
 		}
+		e.search(&n, p.x.node[i], p.y.node[j], p.x.node[i+1], p.y.node[j+1], rangeHalvings)
 	}
 	return e
 }
 
 // search bounds one patch over x0 to x1, y0 to y1, halving it as long as
-// its coefficients allow more than what was found.
-func (e *extreme) search(n net, x0, y0, x1, y1 float64, depth int) {
+// its coefficients allow more than what was found, but so many times at most.
+func (e *summit) search(n *net, x0, y0, x1, y1 float64, halvings int) {
+	xs, ys := [3]float64{x0, (x0 + x1) / 2, x1}, [3]float64{y0, (y0 + y1) / 2, y1}
 	for c := range 4 {
 		a, b := c&1, c>>1
 		if h := n[3*b][3*a]; h > e.best {
-			e.best = h
-			e.at = [2]float64{[2]float64{x0, x1}[a], [2]float64{y0, y1}[b]}
+			e.best, e.at = h, [2]float64{xs[2*a], ys[2*b]}
 		}
 	}
 	most := n[0][0]
 	for b := range n {
 		most = max(most, n[b][0], n[b][1], n[b][2], n[b][3])
 	}
-	if most <= e.best+rangeSlackMM || depth == rangeDepth || e.work > rangeWork {
+	if most <= e.best+e.slack || halvings == 0 || e.work > rangeWork {
 		e.bound = max(e.bound, most)
 		return
 	}
 	e.work++
-	xm, ym := (x0+x1)/2, (y0+y1)/2
 	for c := range 4 {
 		a, b := c&1, c>>1
 		u, v := float64(a)/2, float64(b)/2
-		bx, by := [3]float64{x0, xm, x1}, [3]float64{y0, ym, y1}
-		e.search(n.restrictTo(u, u+0.5, v, v+0.5), bx[a], by[b], bx[a+1], by[b+1], depth+1)
+		part := n.restrictTo(u, u+0.5, v, v+0.5)
+		e.search(&part, xs[a], ys[b], xs[a+1], ys[b+1], halvings-1)
 	}
 }

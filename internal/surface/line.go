@@ -6,7 +6,14 @@ import "math"
 // beyond what a real surface needs (a cell that twists by a whole
 // millimetre takes 16 pieces at a tolerance of a micrometre); past it a
 // piece is certified with more than the tolerance.
-const maxSplits = 1024
+const maxSplits = 1 << maxHalvings
+
+// maxHalvings is the same as a number of halvings.
+const maxHalvings = 10
+
+// quickPart is the part of the tolerance under which a bound from the second
+// derivative over the whole cell is good enough.
+const quickPart = 0.25
 
 // sameNodeMM is the distance along a move within which crossing an x line
 // and crossing a y line count as passing through their node, and within
@@ -142,27 +149,20 @@ func (p *Placed) anywhere(s0, s1 float64) Piece {
 // x0, y0 to x1, y1 (surface coordinates), that lies in region i, j.
 func (w *walk) line(i, j int, s0, s1, x0, y0, x1, y1 float64) {
 	p := w.p
-	if uint(i) < uint(p.cx) && uint(j) < uint(p.y.cells()) {
-		if p.cubic != nil {
-			w.cubicLine(i, j, s0, s1, x0, y0, x1, y1, On)
-			return
-		}
-		if w.bilinearLine(i, j, s0, s1, x0, y0, x1, y1, On) {
-			return
-		}
+	if uint(i) < uint(p.cx) && uint(j) < uint(p.y.cells()) && p.good(i, j) {
+		w.inCell(i, j, s0, s1, x0, y0, x1, y1, On)
+		return
 	}
 	st := p.stretch(i, j, x0, y0, x1, y1)
 	if !st.good {
-		w.overHole(st, s0, s1)
+		h := p.hold[st.j*p.cx+st.i] - p.off
+		w.joined = false
+		w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: h, H1: h, Where: st.where})
 		return
 	}
 	x0, x1 = p.x.into(st.i, x0), p.x.into(st.i, x1)
 	y0, y1 = p.y.into(st.j, y0), p.y.into(st.j, y1)
-	if p.cubic != nil {
-		w.cubicLine(st.i, st.j, s0, s1, x0, y0, x1, y1, st.where)
-	} else {
-		w.bilinearLine(st.i, st.j, s0, s1, x0, y0, x1, y1, st.where)
-	}
+	w.inCell(st.i, st.j, s0, s1, x0, y0, x1, y1, st.where)
 }
 
 // stretch is a part of a move within one region, and the cell that its
@@ -192,61 +192,59 @@ func (p *Placed) stretch(i, j int, x0, y0, x1, y1 float64) stretch {
 	return st
 }
 
-// overHole appends a piece over a hole.
-func (w *walk) overHole(st stretch, s0, s1 float64) {
-	h := w.p.hold[st.j*w.p.cx+st.i] - w.p.off
-	w.joined = false
-	w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: h, H1: h, Where: st.where})
-}
-
-// bilinearLine appends the pieces of a straight stretch in cell i, j, and
-// reports whether it could: a hole has none. Along the stretch the height is a
-// quadratic h0 + (h1-h0)t + q t(t-1), t from 0 to 1: from its chord it is
-// off by q/4 at most, in the middle, to one side.
-func (w *walk) bilinearLine(i, j int, s0, s1, x0, y0, x1, y1 float64, where Where) bool {
+// inCell appends the pieces of a straight stretch in cell i, j, which is no hole.
+// A function whose second derivative is between two bounds is off its chord by
+// an eighth of them at most, to the side of each. For a bilinear cell both are
+// the same: the height is a quadratic, which is off by just that in the middle.
+// Of a bicubic one they are bounds for the whole cell, good enough for short
+// moves, as of a raster.
+func (w *walk) inCell(i, j int, s0, s1, x0, y0, x1, y1 float64, where Where) {
 	p := w.p
-	k := j*p.nx + i
-	lo, hi := p.z[k:k+2:k+2], p.z[k+p.nx:k+p.nx+2:k+p.nx+2]
-	low, side := lo[1]-lo[0], hi[1]-hi[0]
-	twist := side - low
-	rise := hi[0] - lo[0]
-	if twist != twist { // NaN where any of the four heights is missing
-		return false
-	}
-	nx, ix, ny, iy := p.x.node[i], p.x.inv[i], p.y.node[j], p.y.inv[j]
-	u0, v0 := (x0-nx)*ix, (y0-ny)*iy
-	u1, v1 := (x1-nx)*ix, (y1-ny)*iy
+	dx, dy := x1-x0, y1-y0
 	h0 := w.h
 	if !w.joined {
-		h0 = lo[0] + low*u0 + (rise+twist*u0)*v0 - p.off
+		h0 = p.cellAt(i, j, x0, y0) - p.off
 	}
-	h1 := lo[0] + low*u1 + (rise+twist*u1)*v1 - p.off
+	h1 := p.cellAt(i, j, x1, y1) - p.off
 	w.h, w.joined = h1, true
-	q := twist * (u1 - u0) * (v1 - v0)
-
 	grow := w.beside
 	if w.lateral > 0 {
 		grow += w.growth(i, j, x0, y0, x1, y1)
 	}
-	n := parts(math.Abs(q)/4, w.tol, s1-s0)
-	up, down := grow, grow
-	if part := q / 4 / (float64(n) * float64(n)); q > 0 {
-		down += part
-	} else {
-		up -= part
+
+	least, most := p.second(i, j, dx, dy)
+	dev := max(-least, most) / 8
+	if p.cubic != nil && dev > quickPart*w.tol {
+		c := p.along(i, j, x0, y0, x1, y1)
+		c[0], c[6] = h0, h1
+		w.sextic(&c, s0, s1, maxHalvings, grow, where)
+		return
 	}
-	sa, ha := s0, h0
-	for m := 1; m <= n; m++ {
-		sb, hb := s1, h1
-		if m < n {
-			t := float64(m) / float64(n)
-			sb = s0 + (s1-s0)*t
-			hb = h0 + (h1-h0)*t + q*t*(t-1)
-		}
-		w.dst = append(w.dst, Piece{S0: sa, S1: sb, H0: ha, H1: hb, Up: up, Down: down, Where: where})
-		sa, ha = sb, hb
+	n := parts(dev, w.tol, s1-s0)
+	eight := 8 * float64(n) * float64(n)
+	up, down := grow+max(-least, 0)/eight, grow+max(most, 0)/eight
+	sa := s0
+	for m := 1; m < n; m++ {
+		t := float64(m) / float64(n)
+		sb, hb := s0+(s1-s0)*t, p.cellAt(i, j, x0+dx*t, y0+dy*t)-p.off
+		w.dst = append(w.dst, Piece{S0: sa, S1: sb, H0: h0, H1: hb, Up: up, Down: down, Where: where})
+		sa, h0 = sb, hb
 	}
-	return true
+	w.dst = append(w.dst, Piece{S0: sa, S1: s1, H0: h0, H1: h1, Up: up, Down: down, Where: where})
+}
+
+// sextic appends the pieces of a stretch along which the height is c, halved so
+// many times at most until they are within the tolerance.
+func (w *walk) sextic(c *sextic, s0, s1 float64, halvings int, grow float64, where Where) {
+	left, right := c.halve()
+	up, down := leaves(&left, &right, c[0], c[6])
+	if max(up, down) > w.tol && halvings > 0 && s1-s0 > 2*minPart {
+		mid := s0 + (s1-s0)/2
+		w.sextic(&left, s0, mid, halvings-1, grow, where)
+		w.sextic(&right, mid, s1, halvings-1, grow, where)
+		return
+	}
+	w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: c[0], H1: c[6], Up: up + grow, Down: down + grow, Where: where})
 }
 
 // parts returns in how many equal parts a stretch is cut whose distance dev

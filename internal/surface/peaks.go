@@ -37,26 +37,6 @@ func (p *Placed) Peaks() *Peaks {
 	return k
 }
 
-// cellRange bounds the heights of a cell, those held over a hole included.
-func (p *Placed) cellRange(i, j int) (low, high float64) {
-	if !p.good(i, j) {
-		h := p.hold[j*p.cx+i]
-		return h, h
-	}
-	if p.cubic != nil {
-		n := p.net(i, j)
-		low, high = n[0][0], n[0][0]
-		for b := range n {
-			low = min(low, n[b][0], n[b][1], n[b][2], n[b][3])
-			high = max(high, n[b][0], n[b][1], n[b][2], n[b][3])
-		}
-		return low, high
-	}
-	k := j*p.nx + i
-	a, b, c, d := p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1]
-	return min(a, b, c, d), max(a, b, c, d)
-}
-
 func (l *peakLevel) halved() peakLevel {
 	h := peakLevel{nx: (l.nx + 1) / 2, ny: (l.ny + 1) / 2}
 	h.low, h.high = make([]float64, h.nx*h.ny), make([]float64, h.nx*h.ny)

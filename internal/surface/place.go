@@ -90,7 +90,6 @@ func Place(s *Surface, p Placement) (*Placed, error) {
 	}
 	if method == "bicubic" {
 		q.cubic = newHermite(s.x, s.y, s.z)
-		q.boundCells()
 	}
 	q.measure()
 	if p.Raw {
