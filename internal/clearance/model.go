@@ -48,7 +48,7 @@ func New(on *surface.Placed, h *Head, slack Slack) *Model {
 		return nil
 	}
 	m := &Model{
-		surface: on, peaks: on.Peaks(), boxes: h.Boxes,
+		surface: on, peaks: surface.NewPeaks(on), boxes: h.Boxes,
 		radius:    h.Radius + slack.Lateral,
 		rise:      h.Gap - h.Standoff + slack.Height,
 		tolerance: max(slack.Tolerance, radiusKnown*on.MaxSlope()),

@@ -84,7 +84,7 @@ type runBuilder struct {
 func (r *runBuilder) init(s *Source) {
 	r.s = s
 	if s.opt.Surface != nil {
-		r.cursor = s.opt.Surface.Cursor()
+		r.cursor = surface.NewCursor(s.opt.Surface)
 	}
 }
 

@@ -128,3 +128,31 @@ func (p *Placed) cellRange(i, j int) (low, high float64) {
 	a, b, c, d := p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1]
 	return min(a, b, c, d), max(a, b, c, d)
 }
+
+// good reports whether all four nodes of a cell have a height.
+func (p *Placed) good(i, j int) bool {
+	if p.hold == nil {
+		return true
+	}
+	k := j*p.nx + i
+	sum := p.z[k] + p.z[k+1] + p.z[k+p.nx] + p.z[k+p.nx+1]
+	return sum == sum
+}
+
+// goodBeside looks around the hole cell i, j for a good cell that both points
+// are in or on the border of. Between them lies a straight line or a curve
+// monotone in x and y: all of it is then within PlaceToleranceMM of that
+// cell.
+func (p *Placed) goodBeside(i, j int, x0, y0, x1, y1 float64) (gi, gj int, ok bool) {
+	for gj = max(j-1, 0); gj <= j+1 && gj < p.y.cells(); gj++ {
+		if !p.y.beside(gj, y0) || !p.y.beside(gj, y1) {
+			continue
+		}
+		for gi = max(i-1, 0); gi <= i+1 && gi < p.x.cells(); gi++ {
+			if p.x.beside(gi, x0) && p.x.beside(gi, x1) && p.good(gi, gj) {
+				return gi, gj, true
+			}
+		}
+	}
+	return 0, 0, false
+}

@@ -2,12 +2,6 @@ package surface
 
 func lerp(a, b, t float64) float64 { return a + (b-a)*t }
 
-// cubicAt evaluates a cubic in Bernstein form by de Casteljau's algorithm.
-func cubicAt(a, b, c, d, t float64) float64 {
-	ab, bc, cd := lerp(a, b, t), lerp(b, c, t), lerp(c, d, t)
-	return lerp(lerp(ab, bc, t), lerp(bc, cd, t), t)
-}
-
 // restrict returns the Bernstein coefficients of a cubic over s to t
 // instead of 0 to 1; t may be before s, or equal to it. They are the values
 // of the cubic's blossom (L. Ramshaw, DEC SRC report 19, 1987).
@@ -36,22 +30,15 @@ func (n *net) restrictTo(u0, u1, v0, v1 float64) net {
 // sextic holds the Bernstein coefficients of a polynomial of degree six.
 type sextic [7]float64
 
-// along returns the height over the datum along the straight line from x0, y0 to
-// x1, y1 (surface coordinates) in cell i, j of a bicubic surface: of the rectangle
-// between them it is the diagonal, where products of cubic Bernstein polynomials
-// are those of degree six up to a factor.
-func (p *Placed) along(i, j int, x0, y0, x1, y1 float64) sextic {
-	r := p.netOver(i, j, x0, y0, x1, y1)
+// diagonal returns the patch along its diagonal, where products of cubic Bernstein
+// polynomials are those of degree six up to a factor.
+func (n *net) diagonal() (s sextic) {
 	binomial := [4]float64{1, 3, 3, 1}
 	six := [7]float64{1, 6, 15, 20, 15, 6, 1}
-	var s sextic
 	for j := range 4 {
 		for i := range 4 {
-			s[i+j] += binomial[i] * binomial[j] * (r[j][i] - p.off)
+			s[i+j] += binomial[i] * binomial[j] / six[i+j] * n[j][i]
 		}
-	}
-	for k := range s {
-		s[k] /= six[k]
 	}
 	return s
 }

@@ -15,8 +15,8 @@ type Cursor struct {
 	placed, within bool
 }
 
-// Cursor returns one that stands nowhere yet.
-func (p *Placed) Cursor() Cursor { return Cursor{p: p} }
+// NewCursor returns one over p that stands nowhere yet.
+func NewCursor(p *Placed) Cursor { return Cursor{p: p} }
 
 // Stand puts the cursor at program XY.
 func (c *Cursor) Stand(x, y float64) {

@@ -30,7 +30,7 @@ func TestCursorIsAppendLine(t *testing.T) {
 		if err != nil {
 			t.Skip(err)
 		}
-		c := p.Cursor()
+		c := NewCursor(p)
 		taken := 0
 		for range 20 {
 			at[0], at[1] = p.Program(draw("x", -1, 21), draw("y", -6, 9))

@@ -57,8 +57,8 @@ func (p *Placed) measure() {
 	if p.cubic == nil {
 		return
 	}
-	high := p.summitOf(1, p.high, p.highAt)
-	low := p.summitOf(-1, -p.low, p.lowAt)
+	high := summitOf(p, 1, p.high, p.highAt)
+	low := summitOf(p, -1, -p.low, p.lowAt)
 	p.high, p.highAt = high.bound, high.at
 	p.low, p.lowAt = -low.bound, low.at
 }
@@ -73,7 +73,7 @@ type summit struct {
 }
 
 // summitOf searches all patches, times sign, from the best of the nodes on.
-func (p *Placed) summitOf(sign, best float64, at [2]float64) summit {
+func summitOf(p *Placed, sign, best float64, at [2]float64) summit {
 	e := summit{slack: rangeSlackMM, best: best, at: at, bound: best}
 	for k := range p.bound {
 		i, j := k%p.cx, k/p.cx

@@ -2,40 +2,12 @@ package surface
 
 import "math"
 
-// good reports whether all four nodes of a cell have a height.
-func (p *Placed) good(i, j int) bool {
-	if p.hold == nil {
-		return true
-	}
-	k := j*p.nx + i
-	sum := p.z[k] + p.z[k+1] + p.z[k+p.nx] + p.z[k+p.nx+1]
-	return sum == sum
-}
-
-// goodBeside looks around the hole cell i, j for a good cell that both points
-// are in or on the border of. Between them lies a straight line or a curve
-// monotone in x and y: all of it is then within PlaceToleranceMM of that
-// cell.
-func (p *Placed) goodBeside(i, j int, x0, y0, x1, y1 float64) (gi, gj int, ok bool) {
-	for gj = max(j-1, 0); gj <= j+1 && gj < p.y.cells(); gj++ {
-		if !p.y.beside(gj, y0) || !p.y.beside(gj, y1) {
-			continue
-		}
-		for gi = max(i-1, 0); gi <= i+1 && gi < p.x.cells(); gi++ {
-			if p.x.beside(gi, x0) && p.x.beside(gi, x1) && p.good(gi, gj) {
-				return gi, gj, true
-			}
-		}
-	}
-	return 0, 0, false
-}
-
 // holdHeights returns, for each hole cell, the highest of its own nodes, or
 // of the nearest ring of cells that has one. Rings grow
 // at the same pace from every cell: a cell first reached in round k takes
 // the highest of what its neighbours had in round k-1, which together saw
 // exactly the nodes at distance k from it.
-func (p *Placed) holdHeights() []float64 {
+func holdHeights(p *Placed) []float64 {
 	nx, ny := p.cx, p.y.cells()
 	value := make([]float64, nx*ny)
 	round := make([]int32, nx*ny)

@@ -215,7 +215,11 @@ func (w *walk) inCell(i, j int, s0, s1, x0, y0, x1, y1 float64, where Where) {
 	least, most := p.second(i, j, dx, dy)
 	dev := max(-least, most) / 8
 	if p.cubic != nil && dev > quickPart*w.tol {
-		c := p.along(i, j, x0, y0, x1, y1)
+		n := p.netOver(i, j, x0, y0, x1, y1)
+		c := n.diagonal()
+		for k := range c {
+			c[k] -= p.off
+		}
 		c[0], c[6] = h0, h1
 		w.sextic(&c, s0, s1, maxHalvings, grow, where)
 		return

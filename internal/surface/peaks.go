@@ -20,8 +20,8 @@ type peakLevel struct {
 // larger blocks are looked at: they stand out over it by half its size at most.
 const peakSpan = 4
 
-// Peaks works the bounds out: some ten values a cell.
-func (p *Placed) Peaks() *Peaks {
+// NewPeaks works the bounds out: some ten values a cell.
+func NewPeaks(p *Placed) *Peaks {
 	nx, ny := p.cx, p.y.cells()
 	l := peakLevel{nx: nx, ny: ny, low: make([]float64, nx*ny), high: make([]float64, nx*ny)}
 	for j := range ny {

@@ -12,7 +12,7 @@ import (
 func TestPeaksCertified(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := drawPlaced(t)
-		k := p.Peaks()
+		k := NewPeaks(p)
 		x0, y0 := drawPoint(t, p, "from")
 		x1, y1 := drawPoint(t, p, "to")
 		x0, x1, y0, y1 = min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)
@@ -52,7 +52,7 @@ func TestPeaksAreLocal(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	k := p.Peaks()
+	k := NewPeaks(p)
 	if _, high := k.Bounds(0, 0, 20, 20, 8); high != 0 {
 		t.Errorf("far from the peak the bound is %v", high)
 	}

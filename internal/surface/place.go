@@ -86,7 +86,7 @@ func Place(s *Surface, p Placement) (*Placed, error) {
 			return nil, s.unsupported("method", fmt.Sprintf(
 				"bicubic needs every height, %d are missing; use the method bilinear", s.Missing()))
 		}
-		q.hold = q.holdHeights()
+		q.hold = holdHeights(q)
 	}
 	if method == "bicubic" {
 		q.cubic = newHermite(s.x, s.y, s.z)

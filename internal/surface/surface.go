@@ -88,7 +88,8 @@ func Take(x, y, z []float64) (*Surface, error) {
 	return &Surface{x: x, y: y, z: z}, nil
 }
 
-// WithHeader returns the same heights under another header.
+// WithHeader returns the same heights under another header, what whose pointers
+// lead to must not be changed any more.
 func (s *Surface) WithHeader(h Header) (*Surface, error) {
 	if h.Method != "" && !KnownMethod(h.Method) {
 		return nil, fmt.Errorf("method %q does not exist; use %s", h.Method, Methods)
@@ -98,19 +99,13 @@ func (s *Surface) WithHeader(h Header) (*Surface, error) {
 			return nil, fmt.Errorf("%v in a header is not a length from 0 to %v mm", v, MaxCoordMM)
 		}
 	}
-	if h.Datum != nil {
-		d := *h.Datum
-		if !(math.Abs(d[0]) <= MaxCoordMM && math.Abs(d[1]) <= MaxCoordMM) {
-			return nil, fmt.Errorf("datum %v,%v is not within %v mm of zero", d[0], d[1], MaxCoordMM)
+	for _, c := range []struct {
+		name string
+		at   *[2]float64
+	}{{"datum", h.Datum}, {"shift", h.Shift}} {
+		if c.at != nil && !(math.Abs(c.at[0]) <= MaxCoordMM && math.Abs(c.at[1]) <= MaxCoordMM) {
+			return nil, fmt.Errorf("%s %v,%v is not within %v mm of zero", c.name, c.at[0], c.at[1], MaxCoordMM)
 		}
-		h.Datum = &d
-	}
-	if h.Shift != nil {
-		d := *h.Shift
-		if !(math.Abs(d[0]) <= MaxCoordMM && math.Abs(d[1]) <= MaxCoordMM) {
-			return nil, fmt.Errorf("shift %v,%v is not within %v mm of zero", d[0], d[1], MaxCoordMM)
-		}
-		h.Shift = &d
 	}
 	if !(math.Abs(h.RotateDeg) <= 360) {
 		return nil, fmt.Errorf("rotation by %v degrees is no angle", h.RotateDeg)
@@ -127,19 +122,9 @@ func (s *Surface) Y() []float64 { return s.y }
 // Height returns the height in mm at X()[i], Y()[j], NaN where missing.
 func (s *Surface) Height(i, j int) float64 { return s.z[j*len(s.x)+i] }
 
-// Header returns what the file said besides the heights.
-func (s *Surface) Header() Header {
-	h := s.header
-	if h.Datum != nil {
-		d := *h.Datum
-		h.Datum = &d
-	}
-	if h.Shift != nil {
-		d := *h.Shift
-		h.Shift = &d
-	}
-	return h
-}
+// Header returns what the file said besides the heights. What its pointers lead to
+// must not be changed.
+func (s *Surface) Header() Header { return s.header }
 
 // Placement returns where the header says the surface lies.
 func (h *Header) Placement() Placement {
@@ -175,9 +160,5 @@ const Methods = "bilinear, bicubic, smooth, plane, cylinder, cone, sphere or aut
 
 // KnownMethod reports whether a method exists.
 func KnownMethod(m string) bool {
-	switch m {
-	case "bilinear", "bicubic", "smooth", "plane", "cylinder", "cone", "sphere", "auto":
-		return true
-	}
-	return false
+	return slices.Contains([]string{"bilinear", "bicubic", "smooth", "plane", "cylinder", "cone", "sphere", "auto"}, m)
 }
