@@ -15,6 +15,10 @@ const maxPieces = 1 << 17
 // surface: more is of use to nobody.
 const offPart = 0.01
 
+// firstPlaces is how many places along an arc are seen at first, so that most of
+// the rest is of no interest.
+const firstPlaces = 9
+
 // chords is an arc under way.
 type chords struct {
 	f      *Field
@@ -29,16 +33,21 @@ type chords struct {
 // more than the steepest slope allows. It is halved as long as that leaves
 // something open.
 //
-// With radius r(s) and angle θ(s), both linear in s, the place is centre +
-// r e(θ), so |place”| ≤ rθ'² + 2|r'θ'|, and a stretch ds leaves its chord by
-// ds²/8 of that.
+// A stretch ds leaves its chord by ds²/8 of the curvature.
 func (f *Field) arc(sp *Span, m *machine.Move) {
-	turn := math.Abs(m.Sweep)
-	c := chords{f: f, sp: sp, m: m, curve: max(m.R0, m.R1)*turn*turn + 2*math.Abs(m.R1-m.R0)*turn}
+	c := chords{f: f, sp: sp, m: m, curve: curvature(m)}
 	for k := range firstPlaces {
-		c.see(float64(k) / (firstPlaces - 1)) // so that most of the rest is of no interest
+		c.see(float64(k) / (firstPlaces - 1))
 	}
 	c.piece(0, 1)
+}
+
+// curvature bounds the second derivative of the place on an arc by its fraction, in
+// mm. With radius r(s) and angle θ(s), both linear in s, the place is centre +
+// r e(θ), so |place”| ≤ rθ'² + 2|r'θ'|.
+func curvature(m *machine.Move) float64 {
+	turn := math.Abs(m.Sweep)
+	return max(m.R0, m.R1)*turn*turn + 2*math.Abs(m.R1-m.R0)*turn
 }
 
 // see notes a point of the arc.

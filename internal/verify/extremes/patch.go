@@ -14,19 +14,19 @@ type patch struct {
 // over bounds h - lift by the plane: of all places within the radius of one, a
 // plane is highest in the direction of its slope. That holds to the second
 // order, where the bound by the rectangle's highest place holds to the first.
-func (o *Overhead) over(q *patch, p *part) float64 {
+func (o *Overhead) over(q *patch, r *area) float64 {
 	at := func(c *[2]float64, s float64) float64 {
 		return q.gx*(c[0]-q.x) + q.gy*(c[1]-q.y) - o.lift(s)
 	}
-	return q.h + q.more + max(at(&p.a, p.s0), at(&p.b, p.s1)) + math.Hypot(q.gx, q.gy)*(o.radius+p.bow)
+	return q.h + q.more + max(at(&r.a, r.s0), at(&r.b, r.s1)) + math.Hypot(q.gx, q.gy)*(o.radius+r.bow)
 }
 
-// patchIn works the patch of a rectangle of the cell out.
-func (o *Overhead) patchIn(i, j int, r *rect) patch {
-	f := o.f
-	q := patch{x: (r.x0 + r.x1) / 2, y: (r.y0 + r.y1) / 2}
+// patch works the patch of an area of a cell out.
+func (o *Overhead) patch(at *area) patch {
+	f, i, j, r := o.f, at.i, at.j, &at.rect
 	n := o.net(i, j, r)
-	q.low, q.high = math.Inf(1), math.Inf(-1)
+	q := patch{low: math.Inf(1), high: math.Inf(-1)}
+	q.x, q.y = r.middle()
 	for k := range n {
 		for _, v := range n[k] {
 			q.low, q.high = min(q.low, v), max(q.high, v)
@@ -96,6 +96,16 @@ func restrict(b [4]float64, t0, t1 float64) (c [4]float64) {
 
 // rect is a rectangle.
 type rect struct{ x0, y0, x1, y1 float64 }
+
+var everywhere = rect{math.Inf(-1), math.Inf(-1), math.Inf(1), math.Inf(1)}
+
+func (r *rect) middle() (x, y float64) { return (r.x0 + r.x1) / 2, (r.y0 + r.y1) / 2 }
+
+// common is what two rectangles have in common; where that is nothing, an end is
+// below its beginning.
+func (r *rect) common(q *rect) rect {
+	return rect{max(r.x0, q.x0), max(r.y0, q.y0), min(r.x1, q.x1), min(r.y1, q.y1)}
+}
 
 // nearest is the fraction of the stretch from a to b that is nearest to at.
 func nearest(at, a, b [2]float64) float64 {
