@@ -72,24 +72,15 @@ func (f *Field) highest(i, j int) float64 {
 // row (y), then column (x), from its values at sixteen places.
 func (f *Field) coefficients(i, j int) (b [4][4]float64) {
 	dx, dy := f.x[i+1]-f.x[i], f.y[j+1]-f.y[j]
-	var v, half [4][4]float64
-	for r := range v {
-		for k := range v[r] {
-			h, _ := f.at.At(f.at.Program(f.x[i]+dx*cubicAt[k], f.y[j]+dy*cubicAt[r]))
-			v[r][k] = h
+	for r, t := range cubic.at {
+		var v [maxDegree + 1]float64
+		for k, s := range cubic.at {
+			v[k], _ = f.at.At(f.at.Program(f.x[i]+dx*s, f.y[j]+dy*t))
 		}
-	}
-	for r := range half {
-		for k := range half[r] {
-			for m := range 4 {
-				half[r][k] += cubicFrom[k][m] * v[r][m]
-			}
-		}
-	}
-	for r := range b {
-		for k := range b[r] {
-			for m := range 4 {
-				b[r][k] += cubicFrom[r][m] * half[m][k]
+		row := cubic.through(&v)
+		for k := range b {
+			for m := range b[k] {
+				b[k][m] += cubic.from[k][r] * row.c[m]
 			}
 		}
 	}

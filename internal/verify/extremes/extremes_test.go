@@ -242,7 +242,7 @@ func TestSkippingHidesNothing(t *testing.T) {
 // polynomial back.
 func TestPolynomialRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var power [sextic + 1]float64
+		var power [maxDegree + 1]float64
 		for i := range power {
 			power[i] = rapid.Float64Range(-3, 3).Draw(t, "coefficient")
 		}
@@ -253,14 +253,14 @@ func TestPolynomialRoundTrip(t *testing.T) {
 			}
 			return v
 		}
-		var v polynomial
-		for i, s := range sexticAt {
+		var v [maxDegree + 1]float64
+		for i, s := range sextic.at {
 			v[i] = at(s)
 		}
-		b := through(&v)
+		b := sextic.through(&v)
 		left, right := b.halve()
 		for _, c := range []struct{ got, want float64 }{
-			{b[0], at(0)}, {b[sextic], at(1)}, {left[sextic], at(0.5)}, {right[0], at(0.5)}, {left[0], at(0)}, {right[sextic], at(1)},
+			{b.c[0], at(0)}, {b.c[maxDegree], at(1)}, {left.c[maxDegree], at(0.5)}, {right.c[0], at(0.5)}, {left.c[0], at(0)}, {right.c[maxDegree], at(1)},
 		} {
 			if math.Abs(c.got-c.want) > 1e-11 {
 				t.Fatalf("got %v, want %v", c.got, c.want)

@@ -8,17 +8,11 @@ import (
 	"sagitta/internal/surface"
 )
 
-// The degrees of the height along a straight line within a cell.
-const (
-	quadratic = 2 // bilinear: u and v each once
-	sextic    = 6 // bicubic: u and v each to the third
-)
-
 // Field is a placed surface, and where on it the last move was.
 type Field struct {
-	at     *surface.Placed
-	x, y   []float64
-	degree int
+	at    *surface.Placed
+	x, y  []float64
+	along *basis // of the height along a straight line within a cell
 	// holes tells that some heights are missing. A bicubic surface has none.
 	holes bool
 	// Low and High bound all heights in mm, those beyond the edge and over
@@ -35,9 +29,9 @@ type Field struct {
 
 // New returns the field of a placed surface.
 func New(p *surface.Placed) *Field {
-	f := &Field{at: p, x: p.Surface().X(), y: p.Surface().Y(), degree: quadratic}
+	f := &Field{at: p, x: p.Surface().X(), y: p.Surface().Y(), along: quadratic}
 	if p.Method() == "bicubic" {
-		f.degree = sextic
+		f.along = sextic
 	}
 	f.holes = p.Surface().Missing() > 0
 	f.Low, f.High, _, _ = p.Range()

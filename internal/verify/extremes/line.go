@@ -86,76 +86,49 @@ type straight struct {
 	length         float64
 }
 
-// at gives the height at a fraction of the move.
-func (st *straight) at(s float64) (float64, surface.Where) {
-	return st.f.at.At(st.ax+st.dx*s, st.ay+st.dy*s)
-}
+// at gives the place at a fraction of the move.
+func (st *straight) at(s float64) (x, y float64) { return st.ax + st.dx*s, st.ay + st.dy*s }
 
-// stretch looks at the fractions from s0 to s1, within one cell.
+// stretch looks at the fractions from s0 to s1, within one cell, by the polynomial
+// that the height is there. Its ends may be on the border of a hole, where the
+// height jumps; so all places that are read are inside.
 func (st *straight) stretch(s0, s1 float64) {
-	if st.f.degree == sextic {
-		st.sextic(s0, s1)
-		return
-	}
-	d := s1 - s0
-	// The ends may be on the border of a hole, where the height jumps; so
-	// all places are inside, and the ends follow from them.
-	h1, w1 := st.at(s0 + d/4)
-	h2, w2 := st.at(s0 + d/2)
-	h3, w3 := st.at(s0 + 3*d/4)
-	if st.f.holes && (w1 == surface.Hole || w2 == surface.Hole || w3 == surface.Hole) {
-		if w1 != w2 || w2 != w3 {
-			// Along the border of a hole, closer than a place is known.
-			if d*st.length > 2*sliverMM {
-				st.stretch(s0, s0+d/2)
-				st.stretch(s0+d/2, s1)
-				return
-			}
-			for _, h := range [...]float64{h1, h2, h3} {
-				st.sp.see(h, s0)
-				st.sp.see(h, s1)
-			}
-			return
-		}
-		if st.sp.Watch {
-			st.sp.overHole(s0, d*st.length)
-		}
-	}
-	if st.sp.Watch && (w1 == surface.Outside || w3 == surface.Outside) {
-		st.beyond(s0)
-		st.beyond(s1)
-	}
-	// The quadratic through the three, in Bernstein form: its ends by
-	// Lagrange, its middle coefficient from its value at the middle.
-	b0 := 3*h1 - 3*h2 + h3
-	b2 := h1 - 3*h2 + 3*h3
-	b1 := 2*h2 - (b0+b2)/2
-	sp := st.sp
-	sp.Height.parabola(b0, b1, b2, s0, s1)
-	c0, c2 := sp.c(s0), sp.c(s1)
-	sp.Focus.parabola(c0-b0, (c0+c2)/2-b1, c2-b2, s0, s1)
-}
-
-// sextic is stretch for a bicubic surface.
-func (st *straight) sextic(s0, s1 float64) {
-	var v polynomial
-	d := s1 - s0
-	outside := false
-	for i, t := range sexticAt {
-		h, w := st.at(s0 + d*t)
+	sp, along, d := st.sp, st.f.along, s1-s0
+	var v [maxDegree + 1]float64
+	holes, outside := 0, false
+	for i, t := range along.at {
+		x, y := st.at(s0 + d*t)
+		h, w := st.f.at.At(x, y)
 		v[i] = h
 		outside = outside || w == surface.Outside
+		if w == surface.Hole {
+			holes++
+		}
 	}
-	sp := st.sp
-	if sp.Watch && outside {
+	switch {
+	case holes > 0 && holes <= along.degree && d*st.length > 2*sliverMM:
+		// Along the border of a hole, closer than a place is known.
+		st.stretch(s0, s0+d/2)
+		st.stretch(s0+d/2, s1)
+		return
+	case holes > 0 && holes <= along.degree:
+		for _, h := range v[:along.degree+1] {
+			sp.see(h, s0)
+			sp.see(h, s1)
+		}
+		return
+	case holes > 0 && sp.Watch:
+		sp.overHole(s0, d*st.length)
+	}
+	if outside && sp.Watch {
 		st.beyond(s0)
 		st.beyond(s1)
 	}
-	b := through(&v)
+	b := along.through(&v)
 	sp.Height.extremes(&b, s0, s1, maxHalvings)
 	// A straight line has evenly spaced coefficients.
-	for i := range b {
-		b[i] = sp.c(s0+d*float64(i)/sextic) - b[i]
+	for i := range b.degree + 1 {
+		b.c[i] = sp.c(s0+d*float64(i)/float64(b.degree)) - b.c[i]
 	}
 	sp.Focus.extremes(&b, s0, s1, maxHalvings)
 }
@@ -163,6 +136,5 @@ func (st *straight) sextic(s0, s1 float64) {
 // beyond notes how far off the surface a point is. The distance is convex
 // along a line, so the ends of stretches are the farthest.
 func (st *straight) beyond(s float64) {
-	d := st.f.beyond(st.f.at.Local(st.ax+st.dx*s, st.ay+st.dy*s))
-	st.sp.beyond(s, d)
+	st.sp.beyond(s, st.f.beyond(st.f.at.Local(st.at(s))))
 }
