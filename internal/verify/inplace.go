@@ -7,104 +7,89 @@ import (
 	"sagitta/internal/machine"
 )
 
+// next finds the next step that ok takes before any motion over XY, and takes what
+// comes before it for missing; nil where there is none.
+func (c *beside) next(ok func(o *Step) bool) *Step {
+	if c.begun {
+		return nil
+	}
+	o, k := c.seek(0, ok, overXY)
+	if o != nil {
+		c.missBefore(k)
+	}
+	return o
+}
+
 // matchWord finds the M word in the original.
-func (c *beside) matchWord() error {
+func (c *beside) matchWord() {
 	c.settle()
 	s := &c.S
-	if !c.begun {
-		same := func(o *Step) bool {
-			return o.Kind == Word && o.Word == s.Word && o.Optional == s.Optional
+	o := c.next(func(o *Step) bool {
+		return o.Kind == Word && o.Word == s.Word && o.Optional == s.Optional
+	})
+	if o != nil {
+		if s.Lit() && (c.Opt.Rehearsal || !o.Lit()) {
+			c.UnlitFailure(o)
 		}
-		o, k, err := c.seek(0, same, overXY)
-		if err != nil {
-			return err
-		}
-		if o != nil {
-			if err := c.missBefore(k); err != nil {
-				return err
-			}
-			if s.Lit() && (c.Opt.Rehearsal || !o.Lit()) {
-				c.UnlitFailure(o)
-			}
-			c.pop()
-			return nil
-		}
+		c.pop()
+		return
 	}
-	o, err := c.peek(0)
-	if err != nil {
-		return err
-	}
+	o = c.peek(0)
 	if c.beam == machine.On && slices.Contains(c.Opt.Machine.BeamOff, int(s.Word)) && (o.Kind == AtEnd || o.ends()) {
-		return nil // the original ends with the beam on, which need not be kept
+		return // the original ends with the beam on, which need not be kept
 	}
 	c.Res.Fail(Failure{Kind: WordDiffers, Line: s.Line, OriginalLine: o.Line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
 		Detail: s.String() + " is not in the original here"})
-	return nil
 }
 
 // matchDwell finds the dwell in the original.
-func (c *beside) matchDwell() error {
+func (c *beside) matchDwell() {
 	c.settle()
 	s := &c.S
-	if !c.begun {
-		o, k, err := c.seek(0, func(o *Step) bool { return o.Kind == Dwell }, overXY)
-		if err != nil {
-			return err
-		}
-		if o != nil {
-			if err := c.missBefore(k); err != nil {
-				return err
-			}
-			offset := c.sigma * (s.M.To.Z - c.z)
-			if d := s.M.Seconds - o.M.Seconds; !SameTime(s.M.Seconds, o.M.Seconds) {
-				c.Fail(DwellDiffers, o, 0, d, "")
-			}
-			if d := math.Hypot(s.M.To.X-o.M.To.X, s.M.To.Y-o.M.To.Y); d > c.Tolerance() {
-				c.Fail(OffPath, o, 0, d, "")
-			}
-			c.CompareBeam(o)
-			c.take(offset, offset, c.burns(o), o)
-			c.pop()
-			return nil
-		}
+	o := c.next(func(o *Step) bool { return o.Kind == Dwell })
+	if o == nil {
+		c.add()
+		return
 	}
-	c.add()
-	return nil
+	offset := c.sigma * (s.M.To.Z - c.z)
+	if d := s.M.Seconds - o.M.Seconds; !SameTime(s.M.Seconds, o.M.Seconds) {
+		c.Fail(DwellDiffers, o, 0, d, "")
+	}
+	if d := math.Hypot(s.M.To.X-o.M.To.X, s.M.To.Y-o.M.To.Y); d > c.Tolerance() {
+		c.Fail(OffPath, o, 0, d, "")
+	}
+	c.CompareBeam(o)
+	c.take(offset, offset, c.burns(o), o)
+	c.pop()
 }
 
 // matchInPlace takes a motion without XY length: one of the original's, or
 // one of the focus alone that was added.
-func (c *beside) matchInPlace() error {
+func (c *beside) matchInPlace() {
 	c.settle()
 	s := &c.S
-	o, err := c.inPlaceLike()
-	if err != nil {
-		return err
-	}
-	if o != nil {
+	if o := c.inPlaceLike(); o != nil {
 		c0 := c.sigma * (s.M.From.Z - c.z)
 		c.CompareBeam(o)
 		c.compareRise(o)
 		c.take(c0, c.sigma*(s.M.To.Z-o.M.To.Z), c.burns(o), o)
 		c.pop()
-		return nil
+		return
 	}
-	if s.M.Burn || !s.M.Rapid && s.Beam != machine.Off {
+	switch {
+	case s.M.Burn || !s.M.Rapid && s.Beam != machine.Off:
 		c.Fail(AddedBurn, nil, 0, math.Abs(s.dz()), s.String())
-	} else if s.M.Lost != 0 || s.FindsZ {
+	case s.M.Lost != 0 || s.FindsZ:
 		c.Fail(Added, nil, 0, 0, "a travel of Z from or to an unknown place")
-	} else if s.M.Rapid {
-		if next, err := c.peek(0); err != nil {
-			return err
-		} else if s.Lit() && (c.Opt.Rehearsal || c.beam != machine.On && next.Beam != machine.On) {
+	case s.M.Rapid:
+		if s.Lit() && (c.Opt.Rehearsal || c.beam != machine.On && c.peek(0).Beam != machine.On) {
 			c.UnlitFailure(nil)
 		}
 		c.spareRapids++
-	} else {
+	default:
 		c.spareFeeds++
 	}
 	c.take(c.sigma*(s.M.From.Z-c.z), c.sigma*(s.M.To.Z-c.z), s.M.Burn, nil)
-	return nil
 }
 
 // inPlaceLike gives the move in place of the original that the step under
@@ -112,9 +97,9 @@ func (c *beside) matchInPlace() error {
 // may take a change of c with it, or be one that was added: it is whichever
 // ends clear of the stock, and of two that do, or do not, whichever needs the
 // smaller change of c.
-func (c *beside) inPlaceLike() (*Step, error) {
+func (c *beside) inPlaceLike() *Step {
 	if c.begun {
-		return nil, nil
+		return nil
 	}
 	s := &c.S
 	like := func(o *Step) bool {
@@ -141,18 +126,15 @@ func (c *beside) inPlaceLike() (*Step, error) {
 	if s.M.Burn {
 		far = overXY
 	}
-	o, k, err := c.seek(0, like, far)
-	if o == nil && err == nil {
+	o, k := c.seek(0, like, far)
+	if o == nil && c.spare(c.peek(0)) != nil {
 		// One before it may only have seemed to be added.
-		var p *Step
-		if p, err = c.peek(0); err == nil && c.spare(p) != nil {
-			o, k, err = c.seek(1, like, far)
-		}
+		o, k = c.seek(1, like, far)
 	}
-	if o == nil || err != nil {
-		return nil, err
+	if o != nil {
+		c.missBefore(k)
 	}
-	return o, c.missBefore(k)
+	return o
 }
 
 // clear reports whether a travel may stand where the step under way ends, Z

@@ -8,19 +8,20 @@ const lookaheadSteps = 32
 type lookahead struct {
 	ring     [lookaheadSteps]Step
 	first, n int
+	// err is that of an original that cannot be read on: it seems to end there.
+	err error
 }
 
-// peek gives the step k steps ahead, 0 the next. It gives nil where that is
-// further than can be looked.
-func (c *beside) peek(k int) (*Step, error) {
+// peek gives the step k steps ahead, 0 the next, k below lookaheadSteps.
+func (c *beside) peek(k int) *Step {
 	a := &c.ahead
-	if k >= lookaheadSteps {
-		return nil, nil
-	}
 	for a.n <= k {
 		o := &a.ring[(a.first+a.n)%lookaheadSteps]
-		if err := c.orig.Next(o); err != nil {
-			return nil, err
+		if a.err == nil {
+			a.err = c.orig.Next(o)
+		}
+		if a.err != nil {
+			*o = Step{Kind: AtEnd}
 		}
 		if c.Opt.Rehearsal && o.InPlace() && o.dz() == 0 && o.M.Lost == 0 && !o.FindsZ {
 			// A mark without length is nothing at all with the beam off.
@@ -35,7 +36,7 @@ func (c *beside) peek(k int) (*Step, error) {
 		}
 		a.n++
 	}
-	return &a.ring[(a.first+k)%lookaheadSteps], nil
+	return &a.ring[(a.first+k)%lookaheadSteps]
 }
 
 // burnAhead reports whether a step that was looked at and not yet taken burns.
@@ -65,18 +66,17 @@ func (c *beside) pop() {
 // seek finds the first step of the original, from the k-th on, that ok takes,
 // and its place; nil where there is none near enough, or a step that stop
 // takes comes first.
-func (c *beside) seek(k int, ok, stop func(*Step) bool) (*Step, int, error) {
+func (c *beside) seek(k int, ok, stop func(*Step) bool) (*Step, int) {
 	for ; k < lookaheadSteps; k++ {
-		o, err := c.peek(k)
-		if err != nil || o == nil || o.Kind == AtEnd {
-			return nil, 0, err
-		}
-		if ok(o) {
-			return o, k, nil
-		}
-		if stop != nil && stop(o) {
-			return nil, 0, nil
+		o := c.peek(k)
+		switch {
+		case o.Kind == AtEnd:
+			return nil, 0
+		case ok(o):
+			return o, k
+		case stop != nil && stop(o):
+			return nil, 0
 		}
 	}
-	return nil, 0, nil
+	return nil, 0
 }

@@ -21,21 +21,21 @@ func (c *beside) walk() error {
 		if err := c.Next(); err != nil {
 			return err
 		}
-		var err error
 		switch s := &c.S; {
 		case s.Kind == AtEnd:
-			return c.rest()
+			c.rest()
+			return c.ahead.err
 		case s.Kind == Word:
-			err = c.matchWord()
+			c.matchWord()
 		case s.Kind == Dwell:
-			err = c.matchDwell()
+			c.matchDwell()
 		case s.InPlace():
-			err = c.matchInPlace()
+			c.matchInPlace()
 		default:
-			err = c.matchMove()
+			c.matchMove()
 		}
-		if err != nil {
-			return err
+		if c.ahead.err != nil {
+			return c.ahead.err
 		}
 		if !c.S.InPlace() {
 			c.spareRapids, c.spareFeeds = 0, 0
@@ -54,30 +54,18 @@ func (c *beside) settle() {
 }
 
 // rest reports what of the original was never met.
-func (c *beside) rest() error {
+func (c *beside) rest() {
 	c.settle()
-	for {
-		o, err := c.peek(0)
-		if err != nil {
-			return err
-		}
-		if o.Kind == AtEnd {
-			return nil
-		}
-		c.miss(o)
+	for c.peek(0).Kind != AtEnd {
+		c.missBefore(1)
 	}
 }
 
 // missBefore reports the next k steps of the original as missing.
-func (c *beside) missBefore(k int) error {
+func (c *beside) missBefore(k int) {
 	for ; k > 0; k-- {
-		o, err := c.peek(0)
-		if err != nil {
-			return err
-		}
-		c.miss(o)
+		c.miss(c.peek(0))
 	}
-	return nil
 }
 
 // miss reports the next step of the original as missing, and takes it.
@@ -110,62 +98,46 @@ func (c *beside) burns(o *Step) bool {
 }
 
 // matchMove takes a motion over XY: all or a part of one of the original's.
-func (c *beside) matchMove() error {
+func (c *beside) matchMove() {
 	s := &c.S
-	if c.almost {
-		if o, err := c.peek(0); err != nil {
-			return err
-		} else if !c.goesOn(o) {
-			c.settle()
-		}
+	if c.almost && !c.goesOn(c.peek(0)) {
+		c.settle()
 	}
-	o, k, err := c.nextMove()
-	if err != nil {
-		return err
-	}
+	o, k := c.nextMove()
 	if o == nil {
 		c.add()
-		return nil
+		return
 	}
 	tol := c.Tolerance()
 	p := PieceOf(&s.M, &o.M, c.covered)
-	if p.Off > tol {
-		return c.offPath(o, k, p)
-	}
-	if s.M.Rapid != o.M.Rapid && (k > 0 || !p.Ends(o, tol)) {
+	switch {
+	case p.Off > tol:
+		c.offPath(o, k, p)
+	case s.M.Rapid != o.M.Rapid && (k > 0 || !p.Ends(o, tol)):
 		// It only happens to lie on the path of what comes later.
 		c.add()
-		return nil
+	default:
+		c.missBefore(k)
+		c.accept(o, p, tol)
 	}
-	if err := c.missBefore(k); err != nil {
-		return err
-	}
-	c.accept(o, p, tol)
-	return nil
 }
 
 // nextMove gives the original's next motion over XY and how many steps come
 // before it, or nil at its end. More steps than can be looked over are
 // missing: none of them was met.
-func (c *beside) nextMove() (*Step, int, error) {
+func (c *beside) nextMove() (*Step, int) {
 	for {
-		o, k, err := c.seek(0, overXY, nil)
-		if o != nil || err != nil {
-			return o, k, err
+		o, k := c.seek(0, overXY, nil)
+		if o != nil || c.peek(lookaheadSteps-1).Kind == AtEnd {
+			return o, k
 		}
-		last, err := c.peek(lookaheadSteps - 1)
-		if err != nil || last.Kind == AtEnd {
-			return nil, 0, err
-		}
-		if err := c.missBefore(lookaheadSteps); err != nil {
-			return nil, 0, err
-		}
+		c.missBefore(lookaheadSteps)
 	}
 }
 
 // offPath takes a motion over XY that leaves the original's next one, o, the
 // k-th step from here: it may be a later one, a changed one, or added.
-func (c *beside) offPath(o *Step, k int, p Piece) error {
+func (c *beside) offPath(o *Step, k int, p Piece) {
 	s, tol := &c.S, c.Tolerance()
 	fits := func(o *Step) bool {
 		return overXY(o) && PieceOf(&s.M, &o.M, 0).Off <= tol
@@ -173,33 +145,22 @@ func (c *beside) offPath(o *Step, k int, p Piece) error {
 	ends := func(o *Step) bool {
 		return overXY(o) && math.Hypot(s.M.To.X-o.M.To.X, s.M.To.Y-o.M.To.Y) <= tol
 	}
-	later, far, err := c.seek(k+1, fits, nil)
-	if err != nil {
-		return err
-	}
+	later, far := c.seek(k+1, fits, nil)
 	if later == nil && p.Off <= changedMM {
-		if err := c.missBefore(k); err != nil {
-			return err
-		}
+		c.missBefore(k)
 		c.Fail(OffPath, o, 1, p.Off, "")
 		c.accept(o, p, p.Off)
-		return nil
+		return
 	}
 	if later == nil {
-		later, far, err = c.seek(k+1, ends, nil)
-		if err != nil {
-			return err
-		}
+		later, far = c.seek(k+1, ends, nil)
 	}
 	if later == nil {
 		c.add()
-		return nil
+		return
 	}
-	if err := c.missBefore(far); err != nil {
-		return err
-	}
+	c.missBefore(far)
 	c.accept(later, PieceOf(&s.M, &later.M, 0), tol)
-	return nil
 }
 
 // goesOn reports whether the step under way is the last bit of a move of the
