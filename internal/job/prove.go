@@ -114,11 +114,8 @@ func unreadable(err error) error {
 // in, those of the whole first.
 func SetFailures(r *set.Result, dir string) []string {
 	var list []string
-	for f := range r.Failures() {
-		where := dir
-		if f.Program != "" {
-			where = filepath.Join(dir, f.Program)
-		}
+	for program, f := range r.Failures() {
+		where := filepath.Join(dir, program)
 		if where != "" {
 			where += ": "
 		}

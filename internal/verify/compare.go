@@ -7,11 +7,11 @@ import (
 	"sagitta/internal/machine"
 )
 
-// UnlitFailure is that of a beam that is on where nothing is burned, in the
+// FailUnlit is that of a beam that is on where nothing is burned, in the
 // step under way, which is the original's step o or has none there.
-func (j *Judge) UnlitFailure(o *Step) {
+func (j *Judge) FailUnlit(o *Step) {
 	s := &j.S
-	f := j.Failure(BeamDiffers, o, 0, math.NaN())
+	f := j.violation(BeamDiffers, o, 0, math.NaN())
 	switch s.Kind {
 	case Word:
 		f.Detail = "on at " + s.String()
@@ -134,7 +134,7 @@ func (j *Judge) CompareEnd(b *machine.State, part, mayBeLit bool) {
 	a := j.src.State()
 	differs := func(is bool, format string, args ...any) {
 		if is {
-			j.Res.Fail(Failure{Kind: EndDiffers, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: fmt.Sprintf(format, args...)})
+			j.Res.Fail(Violation{Kind: EndDiffers, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: fmt.Sprintf(format, args...)})
 		}
 	}
 	// Where the original has said no motion word, none can be kept.
@@ -164,7 +164,7 @@ func (j *Judge) CompareEnd(b *machine.State, part, mayBeLit bool) {
 	}
 	switch {
 	case a.Beam == machine.On && (!mayBeLit || j.Opt.Rehearsal || b.Beam != machine.On):
-		j.UnlitFailure(nil)
+		j.FailUnlit(nil)
 	case !part && !j.Opt.Rehearsal:
 		differs(a.Beam != b.Beam && b.Beam != machine.On, "beam")
 	}

@@ -116,7 +116,7 @@ func (j *Judge) outside(burn bool, o *Step) {
 
 // beyond reports what is found beyond a limit, or could not be ruled out to be.
 func (j *Judge) beyond(kind Kind, o *Step, s, found, open float64) {
-	f := j.Failure(kind, o, s, found)
+	f := j.violation(kind, o, s, found)
 	switch {
 	case found > extremes.FoundMM:
 	case open > extremes.CertainMM:
@@ -168,7 +168,7 @@ func (j *Judge) Clearance(least *Clearance, raised float64) {
 
 // Hold reports, as one failure, that the clearance is less than what is asked.
 func (c *Clearance) Hold(r *Result, least float64) {
-	f := Failure{Kind: NotClear, Line: c.Line, X: c.X, Y: c.Y, Amount: least - c.Least}
+	f := Violation{Kind: NotClear, Line: c.Line, X: c.X, Y: c.Y, Amount: least - c.Least}
 	switch {
 	case f.Amount > extremes.FoundMM:
 	case c.Open < least-extremes.CertainMM:

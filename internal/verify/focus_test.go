@@ -59,7 +59,7 @@ func holds(t testing.TB, r *Result) {
 }
 
 // has gives the first failure of a kind.
-func has(t testing.TB, r *Result, kind Kind) Failure {
+func has(t testing.TB, r *Result, kind Kind) Violation {
 	t.Helper()
 	for _, f := range r.Failures {
 		if f.Kind == kind {
@@ -67,7 +67,7 @@ func has(t testing.TB, r *Result, kind Kind) Failure {
 		}
 	}
 	t.Errorf("no %q among %v", texts[kind], r.Failures)
-	return Failure{}
+	return Violation{}
 }
 
 func TestWorstInTheMiddleOfACell(t *testing.T) {

@@ -15,7 +15,7 @@ type headCheck struct {
 	// what the worst has asked, and where.
 	waiting []tipMove
 	most    float64
-	mostAt  Failure
+	mostAt  Violation
 }
 
 // waitingMoves is how many travels before the first burn are kept: more than
@@ -28,7 +28,7 @@ type tipMove struct {
 	m      machine.Move
 	end    bool
 	z0, z1 float64
-	fail   Failure // all but place and amount
+	fail   Violation // all but place and amount
 }
 
 // Clear holds the step under way, a travel or a burn, to the clearance of the
@@ -39,7 +39,7 @@ func (j *Judge) Clear(raised float64, burn bool, o *Step) {
 	if h.over == nil || s.Kind != Motion && !burn || !s.Known {
 		return
 	}
-	t := tipMove{m: s.M, z0: j.sigma*s.M.From.Z + raised, z1: j.sigma*s.M.To.Z + raised, fail: j.Failure(HeadClose, o, 1, 0)}
+	t := tipMove{m: s.M, z0: j.sigma*s.M.From.Z + raised, z1: j.sigma*s.M.To.Z + raised, fail: j.violation(HeadClose, o, 1, 0)}
 	t.end = s.M.FromUnknown || s.M.ZUnknown || s.M.Length == 0
 	if t.end {
 		t.z0 = t.z1 // as for the focus: it ends at its lowest, or was there before
@@ -54,7 +54,7 @@ func (j *Judge) ClearWay(from, to machine.Point, raised float64) {
 		return
 	}
 	m := machine.Move{Kind: machine.Line, From: from, To: to}
-	j.hold(&tipMove{m: m, z0: j.sigma*from.Z + raised, z1: j.sigma*to.Z + raised, fail: j.Failure(HeadClose, nil, 1, 0)})
+	j.hold(&tipMove{m: m, z0: j.sigma*from.Z + raised, z1: j.sigma*to.Z + raised, fail: j.violation(HeadClose, nil, 1, 0)})
 }
 
 // hold holds a move to the clearance of the head, at once where it is known

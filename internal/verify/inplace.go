@@ -29,7 +29,7 @@ func (c *beside) matchWord() {
 	})
 	if o != nil {
 		if s.Lit() && (c.Opt.Rehearsal || !o.Lit()) {
-			c.UnlitFailure(o)
+			c.FailUnlit(o)
 		}
 		c.pop()
 		return
@@ -38,7 +38,7 @@ func (c *beside) matchWord() {
 	if c.beam == machine.On && slices.Contains(c.Opt.Machine.BeamOff, int(s.Word)) && (o.Kind == AtEnd || o.ends()) {
 		return // the original ends with the beam on, which need not be kept
 	}
-	c.Res.Fail(Failure{Kind: WordDiffers, Line: s.Line, OriginalLine: o.Line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
+	c.Res.Fail(Violation{Kind: WordDiffers, Line: s.Line, OriginalLine: o.Line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
 		Detail: s.String() + " is not in the original here"})
 }
 
@@ -83,7 +83,7 @@ func (c *beside) matchInPlace() {
 		c.Fail(Added, nil, 0, 0, "a travel of Z from or to an unknown place")
 	case s.M.Rapid:
 		if s.Lit() && (c.Opt.Rehearsal || c.beam != machine.On && c.peek(0).Beam != machine.On) {
-			c.UnlitFailure(nil)
+			c.FailUnlit(nil)
 		}
 		c.spareRapids++
 	default:

@@ -92,10 +92,10 @@ func (j *Judge) Count(c0, c1 float64, burn bool, o *Step) {
 	j.runs(c0, c1, burn, o)
 }
 
-// Failure is a failure of the step under way, at the fraction s of its move.
-func (j *Judge) Failure(kind Kind, o *Step, s, amount float64) Failure {
+// violation is one of the step under way, at the fraction s of its move.
+func (j *Judge) violation(kind Kind, o *Step, s, amount float64) Violation {
 	at := j.S.M.XY(s)
-	f := Failure{Kind: kind, Line: j.S.Line, X: at[0], Y: at[1], Amount: amount}
+	f := Violation{Kind: kind, Line: j.S.Line, X: at[0], Y: at[1], Amount: amount}
 	if o != nil {
 		f.OriginalLine = o.Line
 	}
@@ -104,7 +104,7 @@ func (j *Judge) Failure(kind Kind, o *Step, s, amount float64) Failure {
 
 // Fail reports that the step under way does not hold; detail may be empty.
 func (j *Judge) Fail(kind Kind, o *Step, s, amount float64, detail string) {
-	f := j.Failure(kind, o, s, amount)
+	f := j.violation(kind, o, s, amount)
 	f.Detail = detail
 	j.Res.Fail(f)
 }

@@ -75,7 +75,7 @@ func (c *beside) miss(o *Step) {
 		return
 	}
 	at := o.M.XY(c.covered)
-	f := Failure{Kind: Missing, Line: c.S.Line, OriginalLine: o.Line, X: at[0], Y: at[1], Amount: math.Abs(o.size()), Detail: o.String()}
+	f := Violation{Kind: Missing, Line: c.S.Line, OriginalLine: o.Line, X: at[0], Y: at[1], Amount: math.Abs(o.size()), Detail: o.String()}
 	switch {
 	case o.Kind == Word:
 		f.X, f.Y, f.Amount = math.NaN(), math.NaN(), math.NaN()
@@ -109,7 +109,7 @@ func (c *beside) matchMove() {
 		return
 	}
 	tol := c.Tolerance()
-	p := PieceOf(&s.M, &o.M, c.covered)
+	p := MatchOf(&s.M, &o.M, c.covered)
 	switch {
 	case p.Off > tol:
 		c.offPath(o, k, p)
@@ -137,10 +137,10 @@ func (c *beside) nextMove() (*Step, int) {
 
 // offPath takes a motion over XY that leaves the original's next one, o, the
 // k-th step from here: it may be a later one, a changed one, or added.
-func (c *beside) offPath(o *Step, k int, p Piece) {
+func (c *beside) offPath(o *Step, k int, p Match) {
 	s, tol := &c.S, c.Tolerance()
 	fits := func(o *Step) bool {
-		return overXY(o) && PieceOf(&s.M, &o.M, 0).Off <= tol
+		return overXY(o) && MatchOf(&s.M, &o.M, 0).Off <= tol
 	}
 	ends := func(o *Step) bool {
 		return overXY(o) && math.Hypot(s.M.To.X-o.M.To.X, s.M.To.Y-o.M.To.Y) <= tol
@@ -160,13 +160,13 @@ func (c *beside) offPath(o *Step, k int, p Piece) {
 		return
 	}
 	c.missBefore(far)
-	c.accept(later, PieceOf(&s.M, &later.M, 0), tol)
+	c.accept(later, MatchOf(&s.M, &later.M, 0), tol)
 }
 
 // goesOn reports whether the step under way is the last bit of a move of the
 // original that was almost done, rather than the next one.
 func (c *beside) goesOn(o *Step) bool {
-	p := PieceOf(&c.S.M, &o.M, c.covered)
+	p := MatchOf(&c.S.M, &o.M, c.covered)
 	tol := c.Tolerance()
 	return p.short <= samePlaceMM && p.Off <= tol && c.S.M.Length <= 2*tol
 }
@@ -181,8 +181,8 @@ func (c *beside) add() {
 	c.take(c.sigma*(c.S.M.From.Z-c.z), c.sigma*(c.S.M.To.Z-c.z), c.S.M.Burn, nil)
 }
 
-// accept takes the step under way as the piece p of the original's next move.
-func (c *beside) accept(o *Step, p Piece, tol float64) {
+// accept takes the step under way as the match p of the original's next move.
+func (c *beside) accept(o *Step, p Match, tol float64) {
 	s := &c.S
 	c.CompareMove(o)
 	z := o.M.From.Z + (o.M.To.Z-o.M.From.Z)*p.To

@@ -358,7 +358,7 @@ func TestMessagesAreOneLine(t *testing.T) {
 			}
 		}
 	}
-	f := Failure{Kind: TooNear, Line: 12, OriginalLine: 9, X: 10.5, Y: 3, Amount: 0.312}
+	f := Violation{Kind: TooNear, Line: 12, OriginalLine: 9, X: 10.5, Y: 3, Amount: 0.312}
 	if got, want := f.String(), "line 12 (original 9): burn nearer than the depth allows, by 0.312 mm, at X10.5 Y3"; got != want {
 		t.Errorf("%q, want %q", got, want)
 	}

@@ -6,8 +6,8 @@ import (
 	"sagitta/internal/machine"
 )
 
-// Piece is how a move lies on a part of an original move.
-type Piece struct {
+// Match is how a move lies on a part of an original move.
+type Match struct {
 	// To is the fraction of the original's length at which the move ends.
 	To float64
 	// Off is the greatest distance in mm of any point of the move from the
@@ -17,15 +17,15 @@ type Piece struct {
 	short float64
 }
 
-// Ends reports whether the piece reaches the end of the original o.
-func (p Piece) Ends(o *Step, tol float64) bool {
+// Ends reports whether the match reaches the end of the original o.
+func (p Match) Ends(o *Step, tol float64) bool {
 	return p.short <= tol && (1-p.To)*o.M.Length <= tol
 }
 
-// PieceOf lays m on o from the fraction from of o on. It compares paths, not
+// MatchOf lays m on o from the fraction from of o on. It compares paths, not
 // places in time.
-func PieceOf(m, o *machine.Move, from float64) Piece {
-	p := Piece{short: math.Hypot(m.To.X-o.To.X, m.To.Y-o.To.Y)}
+func MatchOf(m, o *machine.Move, from float64) Match {
+	p := Match{short: math.Hypot(m.To.X-o.To.X, m.To.Y-o.To.Y)}
 	if m.FromUnknown || o.FromUnknown {
 		// Only where it ends can be compared.
 		p.To, p.Off = 1, p.short

@@ -45,7 +45,7 @@ type Result struct {
 	// Seconds is the program's time, dwells included.
 	Seconds float64
 	// Failures are the first 20, and FailureCount counts all.
-	Failures     []Failure
+	Failures     []Violation
 	FailureCount int
 	// Notes say what could not be checked, one line each.
 	Notes []string
@@ -93,8 +93,8 @@ const (
 	HeadClose
 )
 
-// Failure is one thing that does not hold.
-type Failure struct {
+// Violation is one thing that does not hold.
+type Violation struct {
 	Kind Kind
 	// Line is in the checked program, OriginalLine in the original; 0 where
 	// there is none.
@@ -141,7 +141,7 @@ var texts = [...]string{
 
 // String returns one line for people, as in "line 12 (original 9): burn
 // nearer than the depth allows, by 0.312 mm, at X10.5 Y3".
-func (f Failure) String() string {
+func (f Violation) String() string {
 	var b strings.Builder
 	switch {
 	case f.Line > 0 && f.OriginalLine > 0:
@@ -184,7 +184,7 @@ func Number(v float64) string {
 }
 
 // Fail counts a failure, and keeps it while there is room.
-func (r *Result) Fail(f Failure) {
+func (r *Result) Fail(f Violation) {
 	r.FailureCount++
 	if len(r.Failures) < maxFailures {
 		r.Failures = append(r.Failures, f)

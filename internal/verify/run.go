@@ -69,7 +69,7 @@ func (j *Judge) Finish(detail string) {
 	r.Blocks = j.src.blocks
 	if r.Burns == 0 {
 		r.Lowest, r.Highest = Extreme{}, Extreme{}
-		r.Fail(Failure{Kind: NoBurn, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: detail})
+		r.Fail(Violation{Kind: NoBurn, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: detail})
 	}
 	if math.IsInf(r.ZMinMM, 0) {
 		r.ZMinMM, r.ZMaxMM = 0, 0

@@ -20,13 +20,6 @@ type Result struct {
 	programs []string
 }
 
-// Failure is one thing that does not hold, and the file of its program; that
-// is empty where it concerns the set as a whole.
-type Failure struct {
-	Program string
-	verify.Failure
-}
-
 // Holds reports whether nothing failed.
 func (r *Result) Holds() bool { return r.FailureCount() == 0 }
 
@@ -48,17 +41,14 @@ func (r *Result) Unchecked() (n int) {
 	return n
 }
 
-// Failures gives those that are kept, of the set as a whole first.
-func (r *Result) Failures() iter.Seq[Failure] {
-	return func(yield func(Failure) bool) {
-		for _, f := range r.Whole.Failures {
-			if !yield(Failure{"", f}) {
-				return
-			}
-		}
-		for i, z := range r.Zones {
+// Failures gives those that are kept, of the set as a whole first, each with the
+// file of its program: "" where it concerns the set as a whole.
+func (r *Result) Failures() iter.Seq2[string, verify.Violation] {
+	return func(yield func(string, verify.Violation) bool) {
+		program := append([]string{""}, r.programs...)
+		for i, z := range append([]*verify.Result{&r.Whole}, r.Zones...) {
 			for _, f := range z.Failures {
-				if !yield(Failure{r.programs[i], f}) {
+				if !yield(program[i], f) {
 					return
 				}
 			}

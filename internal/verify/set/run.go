@@ -257,7 +257,7 @@ func (w *walk) twice(r *zone, o *verify.Step, part float64) {
 // lose reports what of a burn no zone has.
 func (w *walk) lose(o *verify.Step, covered float64) {
 	at := o.M.XY(covered)
-	f := verify.Failure{Kind: verify.Missing, OriginalLine: o.Line, X: at[0], Y: at[1], Amount: (1 - covered) * o.M.Length}
+	f := verify.Violation{Kind: verify.Missing, OriginalLine: o.Line, X: at[0], Y: at[1], Amount: (1 - covered) * o.M.Length}
 	f.Detail = fmt.Sprintf("no zone has this burn of %s mm", verify.Number(o.M.Length))
 	if covered > 0 {
 		f.Detail = fmt.Sprintf("no zone has the last %s mm of this burn", verify.Number(f.Amount))
@@ -315,7 +315,7 @@ func (w *walk) swap() (bool, error) {
 // finish reports what the zones have beyond the original, and how they end.
 func (w *walk) finish() {
 	for _, f := range w.early {
-		w.zones[f.zone].Res.Fail(verify.Failure{Kind: verify.AddedBurn, OriginalLine: f.o.Line, X: f.o.M.From.X, Y: f.o.M.From.Y,
+		w.zones[f.zone].Res.Fail(verify.Violation{Kind: verify.AddedBurn, OriginalLine: f.o.Line, X: f.o.M.From.X, Y: f.o.M.From.Y,
 			Amount: f.o.M.Length, Detail: "burned twice"})
 	}
 	end, headless := w.orig.State(), false

@@ -66,7 +66,7 @@ func (r *zone) next() error {
 		case s.Lit() && len(r.lit) < mostLit:
 			r.lit = append(r.lit, *s)
 		case s.Lit():
-			r.UnlitFailure(nil)
+			r.FailUnlit(nil)
 		}
 		switch {
 		case s.Kind == verify.Word:
@@ -132,7 +132,7 @@ func (r *zone) meet(o *verify.Step) {
 			r.met++
 			return
 		}
-		p := verify.PieceOf(&s.M, &o.M, covered)
+		p := verify.MatchOf(&s.M, &o.M, covered)
 		if s.InPlace() != o.InPlace() || p.Off > r.Tolerance() {
 			return
 		}
@@ -145,7 +145,7 @@ func (r *zone) unmet() {
 	now := r.S
 	for i := r.met; i < len(r.lit); i++ {
 		r.S = r.lit[i]
-		r.UnlitFailure(nil)
+		r.FailUnlit(nil)
 	}
 	r.S = now
 	r.lit, r.met = r.lit[:0], 0
@@ -198,7 +198,7 @@ func (r *zone) lies(o *verify.Step, covered, overlap float64) (lies, bool) {
 	if math.Abs(from) <= slack {
 		from = 0
 	}
-	p := verify.PieceOf(m, om, from)
+	p := verify.MatchOf(m, om, from)
 	if p.Off > tol || p.To <= from || p.To <= covered {
 		return lies{}, false
 	}
