@@ -85,12 +85,8 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 		return err
 	}
 	if o.match != "" {
-		pairs, err := files.Read(s.files, o.match, touch.ReadPairs)
-		if err != nil {
+		if o.Pairs, err = files.Read(s.files, o.match, touch.ReadPairs); err != nil {
 			return err
-		}
-		for _, p := range pairs {
-			o.Pairs = append(o.Pairs, fit.Pair(p))
 		}
 		o.PairsName = o.match
 	}

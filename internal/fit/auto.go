@@ -24,9 +24,9 @@ type Candidate struct {
 type Choice struct {
 	Name       string
 	Shape      Shape
-	Fitted     *Fitted // of a form, nil otherwise
-	Grid       *Grid   // of bilinear and bicubic, nil otherwise
-	ErrorMM    float64 // of the choice; 0 where it cannot be known
+	Round      *Round           // what a round form is like, nil of another
+	Grid       *surface.Surface // of bilinear and bicubic, nil otherwise
+	ErrorMM    float64          // of the choice; 0 where it cannot be known
 	ErrorKnown bool
 	Candidates []Candidate
 
@@ -49,6 +49,10 @@ const formPoints = 20000
 // spare is how many points more than parameters a form needs to be tried.
 const spare = 2
 
+// idleMM is an error below which candidates are equally good: a thousandth
+// of the depth of a short lens.
+const idleMM = 0.001
+
 // Choose fits the method that is named, or with "auto" the one that
 // cross-validation finds best. grid is the grid that the points are nodes
 // of, nil for scattered points; noise the standard deviation of a touch, 0
@@ -56,34 +60,12 @@ const spare = 2
 // distance in y: forms do not, and are not tried.
 // step is the last decimal of the heights: nothing is known better than its
 // standard uncertainty, step/√12 (JCGM 100, F.2.2.1).
-func Choose(points []Point, grid *Grid, method string, noise, turn, step float64) (*Choice, error) {
-	if len(points) < 3 {
-		return nil, fmt.Errorf("%d usable points are too few for a surface; touch at three places or more that are not on a line", len(points))
-	}
-	if onLine(points) {
-		return nil, fmt.Errorf("all %d points are on a line; touch some places beside it", len(points))
-	}
-	if turn > 0 {
-		y := make([]float64, len(points))
-		for k := range points {
-			y[k] = points[k].Y
-		}
-		slices.Sort(y)
-		if err := surface.GoesRound(y, turn); err != nil {
-			return nil, err
-		}
+func Choose(points []surface.Point, grid *surface.Surface, method string, noise, turn, step float64) (*Choice, error) {
+	names, err := toTry(points, method, turn)
+	if err != nil {
+		return nil, err
 	}
 	c := &Choice{turn: turn}
-	names := candidateOrder
-	if turn > 0 {
-		names = []string{"bilinear", "bicubic", "smooth"}
-	}
-	if method != "auto" {
-		if !slices.Contains(names, method) {
-			return nil, fmt.Errorf("a surface that repeats cannot be a %s; use auto, bilinear, bicubic or smooth", method)
-		}
-		names = []string{method}
-	}
 	best := math.Inf(1)
 	for _, name := range names {
 		cand := crossValidate(points, grid, name, method != "auto")
@@ -97,7 +79,7 @@ func Choose(points []Point, grid *Grid, method string, noise, turn, step float64
 	limit := max(best*equallyGood(len(points)), idleMM)
 	for k := range c.Candidates {
 		cand := &c.Candidates[k]
-		if c.Name != "" || cand.Why != "" || !(cand.ErrorMM <= limit) {
+		if c.ErrorKnown || cand.Why != "" || !(cand.ErrorMM <= limit) {
 			continue
 		}
 		if err := c.fit(points, grid, cand.Name); err != nil {
@@ -106,13 +88,10 @@ func Choose(points []Point, grid *Grid, method string, noise, turn, step float64
 		}
 		c.ErrorMM, c.ErrorKnown = cand.ErrorMM, true
 	}
-	if c.Name == "" {
-		if err := c.none(points, grid, method); err != nil {
-			return nil, err
-		}
-		return c, nil
+	if !c.ErrorKnown {
+		return c, c.unproved(points, grid, method)
 	}
-	if c.ErrorKnown && noise > 0 {
+	if noise > 0 {
 		// What cross-validation sees holds the noise of the touches left
 		// out, which is budgeted on its own.
 		c.ErrorMM = math.Sqrt(max(c.ErrorMM*c.ErrorMM-noise*noise, 0))
@@ -121,20 +100,42 @@ func Choose(points []Point, grid *Grid, method string, noise, turn, step float64
 	return c, nil
 }
 
-// idleMM is an error below which candidates are equally good: a thousandth
-// of the depth of a short lens.
-const idleMM = 0.001
+// toTry names the candidates, or says why there can be none.
+func toTry(points []surface.Point, method string, turn float64) ([]string, error) {
+	if len(points) < 3 {
+		return nil, fmt.Errorf("%d usable points are too few for a surface; touch at three places or more that are not on a line", len(points))
+	}
+	if onLine(points) {
+		return nil, fmt.Errorf("all %d points are on a line; touch some places beside it", len(points))
+	}
+	names := candidateOrder
+	if turn > 0 {
+		y := make([]float64, len(points))
+		for k := range points {
+			y[k] = points[k].Y
+		}
+		slices.Sort(y)
+		if err := surface.GoesRound(y, turn); err != nil {
+			return nil, err
+		}
+		names = []string{"bilinear", "bicubic", "smooth"}
+	}
+	if method == "auto" {
+		return names, nil
+	}
+	if !slices.Contains(names, method) {
+		return nil, fmt.Errorf("a surface that repeats cannot be a %s; use auto, bilinear, bicubic or smooth", method)
+	}
+	return []string{method}, nil
+}
 
-// none fits what was asked for although its error cannot be known, or else
+// unproved fits what was asked for although its error cannot be known, or else
 // the simplest that the points settle.
-func (c *Choice) none(points []Point, grid *Grid, method string) error {
+func (c *Choice) unproved(points []surface.Point, grid *surface.Surface, method string) error {
 	if method != "auto" {
 		return c.fit(points, grid, method)
 	}
 	for _, name := range []string{"bilinear", "plane", "smooth"} {
-		if name == "bilinear" && grid == nil {
-			continue
-		}
 		if c.fit(points, grid, name) == nil {
 			return nil
 		}
@@ -142,50 +143,46 @@ func (c *Choice) none(points []Point, grid *Grid, method string) error {
 	return least.ErrOpen
 }
 
-func (c *Choice) fit(points []Point, grid *Grid, name string) error {
-	switch name {
-	case "bilinear", "bicubic":
-		if grid == nil {
-			return fmt.Errorf("the points are on no grid")
+func (c *Choice) fit(points []surface.Point, grid *surface.Surface, name string) error {
+	var shape Shape
+	var round *Round
+	var err error
+	switch {
+	case formOf(name) != nil:
+		grid = nil
+		var f *Fitted
+		if f, err = FitForm(name, thinOut(points, formPoints)); err == nil {
+			shape, round = f, f.Round()
 		}
-		s, err := grid.closed(points).shape(name)
-		if err != nil {
-			return err
-		}
-		c.Shape, c.Grid = s, grid
-	case "smooth":
-		s, err := FitSmooth(repeated(points, c.turn))
-		if err != nil {
-			return err
-		}
-		c.Shape = s
+	case name == "smooth":
+		grid = nil
+		shape, err = FitSmooth(repeated(points, c.turn))
+	case grid == nil:
+		err = errNoGrid
 	default:
-		f, err := FitForm(name, thinOut(points, formPoints))
-		if err != nil {
-			return err
-		}
-		c.Shape, c.Fitted = f, f
+		shape, err = Reading(closed(grid, points), name)
 	}
-	c.Name = name
-	return nil
+	if err == nil {
+		c.Name, c.Shape, c.Round, c.Grid = name, shape, round, grid
+	}
+	return err
 }
 
 // repeated adds the points of half a turn on either side, for a surface that
 // repeats in y.
-func repeated(points []Point, turn float64) []Point {
+func repeated(points []surface.Point, turn float64) []surface.Point {
 	if turn == 0 {
 		return points
 	}
 	lo, _ := box(points)
 	out := slices.Clone(points)
 	for _, p := range points {
-		q := p
 		if p.Y < lo[1]+turn/2 {
-			q.Y += turn
+			p.Y += turn
 		} else {
-			q.Y -= turn
+			p.Y -= turn
 		}
-		out = append(out, q)
+		out = append(out, p)
 	}
 	return out
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"sagitta/internal/surface"
 )
 
 // auto finds the form that made the points, and its error is near the true
@@ -24,7 +26,7 @@ func TestChoose(t *testing.T) {
 	} {
 		p := round(c.shape, 60, 60, 11, 11, c.noise, r)
 		g := GridOf(p, 0.01)
-		if g == nil || len(g.X) != 11 || len(g.Y) != 11 {
+		if g == nil || len(g.X()) != 11 || len(g.Y()) != 11 {
 			t.Fatalf("%s: grid %+v", c.name, g)
 		}
 		choice, err := Choose(p, g, "auto", 0, 0, 0)
@@ -62,10 +64,10 @@ func TestChooseScattered(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	shape := func(x, y float64) float64 { return 1.5*math.Sin(x/60) + 0.00003*x*y }
 	for _, n := range []int{30, 100, 1000, 3000} {
-		var p []Point
+		var p []surface.Point
 		for range n {
 			x, y := 300*r.Float64(), 200*r.Float64()
-			p = append(p, Point{x, y, shape(x, y), 0})
+			p = append(p, surface.Point{X: x, Y: y, Z: shape(x, y)})
 		}
 		c, err := Choose(p, nil, "auto", 0, 0, 0)
 		if err != nil {
@@ -90,10 +92,10 @@ func TestChooseScattered(t *testing.T) {
 
 func BenchmarkScattered100k(b *testing.B) {
 	r := rand.New(rand.NewPCG(13, 14))
-	p := make([]Point, 100000)
+	p := make([]surface.Point, 100000)
 	for k := range p {
 		x, y := 300*r.Float64(), 200*r.Float64()
-		p[k] = Point{x, y, 2*math.Sin(x/40)*math.Cos(y/50) + 0.01*r.NormFloat64(), k}
+		p[k] = surface.Point{X: x, Y: y, Z: 2*math.Sin(x/40)*math.Cos(y/50) + 0.01*r.NormFloat64(), Line: k}
 	}
 	b.ReportAllocs()
 	for b.Loop() {

@@ -1,9 +1,12 @@
 package fit
 
 import (
+	"errors"
 	"math"
+	"slices"
 
 	"sagitta/internal/least"
+	"sagitta/internal/surface"
 )
 
 const (
@@ -31,146 +34,114 @@ const (
 // second node along each axis, every third, fourth and eighth; or from a half, a third and
 // a quarter of the points. How the error grows with the spacing tells what it
 // is with all points (see atSpacing).
-func crossValidate(points []Point, grid *Grid, name string, wanted bool) Candidate {
+func crossValidate(points []surface.Point, grid *surface.Surface, name string, wanted bool) Candidate {
 	c := Candidate{Name: name}
-	switch name {
-	case "bicubic":
-		if grid != nil {
-			grid = grid.closed(points)
-		}
-		c.grid(grid)
-	case "bilinear":
-		c.grid(grid)
-	case "smooth":
-		c.smooth(points)
+	var err error
+	switch {
+	case formOf(name) != nil:
+		err = c.form(points, wanted)
+	case name == "smooth" && len(points) < leastSplit:
+		err = c.smoothEach(points)
+	case name == "smooth":
+		err = c.smooth(points)
+	case grid == nil:
+		err = errNoGrid
+	case name == "bicubic":
+		err = c.grid(closed(grid, points), cubicOrder)
 	default:
-		c.form(points, wanted)
+		err = c.grid(grid, linearOrder)
 	}
-	if c.Why == "" && math.IsInf(c.ErrorMM, 0) || math.IsNaN(c.ErrorMM) {
-		c.Why = "it does not converge"
+	if err == nil && (math.IsInf(c.ErrorMM, 0) || math.IsNaN(c.ErrorMM)) {
+		err = errors.New("it does not converge")
+	}
+	if err != nil {
+		c.Why = err.Error()
 	}
 	return c
 }
 
-func (c *Candidate) form(points []Point, wanted bool) {
-	fm := formOf(c.Name)
-	if fm == nil {
-		c.Why = "unknown"
-		return
-	}
-	if len(points) < fm.count()+spare || len(points) < 4 {
-		c.Why = "too few points to leave one out"
-		return
+var (
+	errNoGrid = errors.New("the points are on no grid")
+	errFew    = errors.New("too few points to leave one out")
+)
+
+// form leaves out parts of the points in turn.
+func (c *Candidate) form(points []surface.Point, wanted bool) error {
+	if len(points) < max(formOf(c.Name).parameters+spare, 4) {
+		return errFew
 	}
 	points = thinOut(points, formTried)
-	whole, err := fitForm(c.Name, points, nil, nil)
+	whole, err := FitForm(c.Name, points)
 	if err != nil {
-		c.Why = err.Error()
-		return
+		return err
 	}
 	if !wanted && !whole.sensible() {
-		c.Why = "the points are too flat for one"
-		return
+		return errors.New("the points are too flat for one")
 	}
 	folds := min(formFolds, len(points))
-	sum, n := 0.0, 0
-	rest := make([]Point, 0, len(points))
+	var m misses
 	for f := range folds {
-		rest = rest[:0]
-		for k := range points {
-			if k%folds != f {
-				rest = append(rest, points[k])
-			}
-		}
-		if len(rest) < fm.count() {
-			c.Why = "too few points to leave one out"
-			return
-		}
-		r, err := fitForm(c.Name, rest, nil, nil)
-		if err != nil {
-			continue
-		}
-		for k := range points {
-			if k%folds == f {
-				d := points[k].Z - r.reach(points[k].X, points[k].Y)
-				sum += d * d
-				n++
-			}
+		in, out := parted(points, func(k int) bool { return k%folds != f })
+		if r, err := FitForm(c.Name, in); err == nil {
+			m.add(r.reach, out)
 		}
 	}
-	if n < len(points)/2 {
-		c.Why = "too few points to leave one out"
-		return
+	if m.n < len(points)/2 {
+		return errFew
 	}
-	c.RawMM = math.Sqrt(sum / float64(n))
+	c.RawMM = m.rms()
 	c.ErrorMM = c.RawMM
+	return nil
 }
 
-// sensible reports whether a round's curvature stands out from its own
-// uncertainty.
-func (r *Fitted) sensible() bool {
-	c := r.curvature()
-	if c < 0 {
-		return true
+// grid reads the grid from every second, third, fourth and eighth node.
+func (c *Candidate) grid(g *surface.Surface, order float64) error {
+	if c.Name == "bicubic" && g.Missing() > 0 {
+		return errors.New("heights are missing at the rim")
 	}
-	return r.spread != nil && math.Abs(r.p[c]) > 3*r.deviation(c)
-}
-
-func (c *Candidate) grid(g *Grid) {
-	if g == nil {
-		c.Why = "the points are on no grid"
-		return
-	}
-	order := float64(linearOrder)
-	if c.Name == "bicubic" {
-		order = cubicOrder
-		if g.missing() > 0 {
-			c.Why = "heights are missing at the rim"
-			return
-		}
-	}
-	levels, err := g.levels(c.Name)
+	levels, err := levelsOf(g, c.Name)
 	if err != nil {
-		c.Why = err.Error()
-		return
+		return err
 	}
-	c.RawMM = math.Sqrt(levels[0].square)
 	known := 0.0
 	if c.Name == "bicubic" {
 		// How rough a surface is, is its own: where it keeps bilinear
 		// reading from its order, it keeps bicubic from it as well, whose
 		// overshoot at wide spacings would promise more.
-		if flat, err := g.levels("bilinear"); err == nil {
+		if flat, err := levelsOf(g, "bilinear"); err == nil {
 			if _, p := atSpacing(flat, linearOrder, 0); p > 0 && p < linearOrder-powerStep {
 				known = p
 			}
 		}
 	}
+	c.foresee(levels, order, known)
+	return nil
+}
+
+// foresee takes the error from those at wider spacings.
+func (c *Candidate) foresee(levels []level, order, known float64) {
+	c.RawMM = math.Sqrt(levels[0].square)
 	square, _ := atSpacing(levels, order, known)
 	c.ErrorMM = math.Sqrt(square)
 }
 
-// levels reads the grid from every second, third, fourth and eighth node.
-func (g *Grid) levels(method string) ([]level, error) {
+func levelsOf(g *surface.Surface, method string) ([]level, error) {
 	var levels []level
 	for _, step := range []int{2, 3, 4, 8} {
-		e, _, err := g.leaveOut(step, method)
+		m, err := leaveOut(g, step, method)
 		if err != nil && step == 2 {
 			return nil, err
 		}
 		// Two cells along each axis, or it is a plane by another name.
-		if err == nil && (step == 2 || len(g.X) > 2*step && len(g.Y) > 2*step) {
-			levels = append(levels, level{float64(step), e})
+		if err == nil && (step == 2 || len(g.X()) > 2*step && len(g.Y()) > 2*step) {
+			levels = append(levels, level{float64(step), m.squares / float64(m.n)})
 		}
 	}
 	return levels, nil
 }
 
-func (c *Candidate) smooth(points []Point) {
-	if len(points) < leastSplit {
-		c.leaveEach(points)
-		return
-	}
+// smooth fits a half, a third and a quarter of the points.
+func (c *Candidate) smooth(points []surface.Point) error {
 	known := 0.0
 	if len(points) > largeN {
 		// The penalty that serves many points serves a part of them.
@@ -178,98 +149,70 @@ func (c *Candidate) smooth(points []Point) {
 	}
 	var levels []level
 	for parts := 2; parts <= 4; parts++ {
-		e, err := splitError(points, parts, known)
+		m, err := splitError(points, parts, known)
 		if err != nil && parts == 2 {
-			c.Why = err.Error()
-			return
+			return err
 		}
 		if err == nil {
 			// Of every n-th point the spacing is wider by √n.
-			levels = append(levels, level{math.Sqrt(float64(parts)), e})
+			levels = append(levels, level{math.Sqrt(float64(parts)), m.squares / float64(m.n)})
 		}
 	}
-	c.RawMM = math.Sqrt(levels[0].square)
-	square, _ := atSpacing(levels, smoothOrder, 0)
-	c.ErrorMM = math.Sqrt(square)
+	c.foresee(levels, smoothOrder, 0)
+	return nil
 }
 
-// leaveEach leaves each of few points out in turn, but for the corners of
-// their hull: beyond those nothing is claimed.
-func (c *Candidate) leaveEach(points []Point) {
-	corner := map[int]bool{}
-	for _, k := range hullIndex(points) {
-		corner[k] = true
-	}
-	sum, n := 0.0, 0
-	rest := make([]Point, 0, len(points))
-	if onLine(points) {
-		c.Why = least.ErrOpen.Error()
-		return
-	}
-	penalty := choosePenalty(points)
-	for k := range points {
-		if corner[k] {
-			continue
-		}
-		rest = append(append(rest[:0], points[:k]...), points[k+1:]...)
-		if onLine(rest) {
-			continue
-		}
-		s, err := fitSmooth(rest, penalty)
-		if err != nil {
-			continue
-		}
-		d := points[k].Z - s.At(points[k].X, points[k].Y)
-		sum += d * d
-		n++
-	}
-	if n < 2 {
-		c.Why = "too few points to leave one out"
-		return
-	}
-	c.RawMM = math.Sqrt(sum / float64(n))
-	c.ErrorMM = c.RawMM
-}
-
-// splitError fits one part in parts of the points and returns the mean square
-// by which it misses the others, within the hull of the part.
-func splitError(points []Point, parts int, known float64) (float64, error) {
+// splitError fits one part in parts of the points, each in turn, and sums up by how
+// much it misses the others, within the hull of the part.
+func splitError(points []surface.Point, parts int, known float64) (m misses, err error) {
 	turns := parts
 	if len(points) > largeN {
 		turns = 1 // one part of many points tells
 	}
-	sum, n := 0.0, 0
 	for t := range turns {
-		var in, out []Point
-		for k := range points {
-			if foldOf(k, parts) == t {
-				in = append(in, points[k])
-			} else {
-				out = append(out, points[k])
-			}
+		in, out := parted(points, func(k int) bool { return foldOf(k, parts) == t })
+		if onLine(in) {
+			return m, least.ErrOpen
 		}
 		penalty := known
-		if onLine(in) {
-			return 0, least.ErrOpen
-		}
 		if penalty == 0 {
 			penalty = choosePenalty(in)
 		}
 		s, err := fitSmooth(in, penalty)
 		if err != nil {
-			return 0, err
+			return m, err
 		}
 		h := newHull(in)
-		for k := range out {
-			if h.holds(out[k].X, out[k].Y) {
-				d := out[k].Z - s.At(out[k].X, out[k].Y)
-				sum += d * d
-				n++
-			}
+		m.add(s.At, slices.DeleteFunc(out, func(p surface.Point) bool { return !h.holds(p.X, p.Y) }))
+	}
+	if m.n == 0 {
+		return m, least.ErrOpen
+	}
+	return m, nil
+}
+
+// smoothEach leaves each of few points out in turn, but for the corners of
+// their hull: beyond those nothing is claimed.
+func (c *Candidate) smoothEach(points []surface.Point) error {
+	if onLine(points) {
+		return least.ErrOpen
+	}
+	penalty := choosePenalty(points)
+	corners := hullIndex(points)
+	var m misses
+	for k := range points {
+		in, out := parted(points, func(i int) bool { return i != k })
+		if slices.Contains(corners, k) || onLine(in) {
+			continue
+		}
+		if s, err := fitSmooth(in, penalty); err == nil {
+			m.add(s.At, out)
 		}
 	}
-	if n == 0 {
-		return 0, least.ErrOpen
+	if m.n < 2 {
+		return errFew
 	}
-	return sum / float64(n), nil
+	c.RawMM = m.rms()
+	c.ErrorMM = c.RawMM
+	return nil
 }

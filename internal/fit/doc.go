@@ -14,14 +14,35 @@
 // Linear algebra is gonum's. Sources stand at the functions.
 package fit
 
-// Point is a height z at a place, mm. Ref is the caller's: a line of a file.
-type Point struct {
-	X, Y, Z float64
-	Ref     int
-}
+import (
+	"math"
+
+	"sagitta/internal/surface"
+)
 
 // Shape gives heights.
 type Shape interface {
 	// At returns the height at x, y in mm, NaN where the shape has none.
 	At(x, y float64) float64
+}
+
+// reading is a grid read by interpolation.
+type reading struct{ *surface.Placed }
+
+// At returns NaN off the grid and over its holes.
+func (r reading) At(x, y float64) float64 {
+	h, where := r.Placed.At(x, y)
+	if where != surface.On {
+		return math.NaN()
+	}
+	return h
+}
+
+// Reading is a surface read by a method, "" for the one that it says.
+func Reading(s *surface.Surface, method string) (Shape, error) {
+	p, err := surface.Place(s, surface.Placement{Method: method, Raw: true})
+	if err != nil {
+		return nil, err
+	}
+	return reading{p}, nil
 }

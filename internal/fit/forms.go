@@ -2,17 +2,49 @@ package fit
 
 import "math"
 
-// The forms, as graphs z(x, y) over a frame. Curvature k = 1/R stands in for
-// the radius, so that flat stock is no special case; above zero the form is a
-// hill, below a hollow.
-
-type plane struct{}
-
-func (plane) count() int                           { return 3 }
-func (plane) at(p []float64, x, y float64) float64 { return p[0] + p[1]*x + p[2]*y }
-func (plane) starts(_ *frame, q [6]float64) [][]float64 {
-	return [][]float64{{q[0], q[1], q[2]}}
+// form is a family of surfaces z(x, y) in the coordinates of a frame, with
+// parameters p of order one. Curvature 1/R stands in for the radius, so that flat
+// stock is no special case; above zero the form is a hill, below a hollow.
+type form struct {
+	name       string
+	parameters int
+	curvature  int // the parameter that it is, 0 for a plane
+	at         func(p []float64, x, y float64) float64
+	// outside reports whether x, y is beyond the edge of a round; nil for a form
+	// without one.
+	outside func(p []float64, x, y float64) bool
+	// starts are parameters to begin a fit from, by the quadric q.
+	starts func(f *frame, q [6]float64) [][]float64
 }
+
+// The parameters are:
+//
+//	plane     height at the middle, slope in x, slope in y
+//	sphere    height, x and y of its top, curvature
+//	cylinder  height of its top line at the middle, slope along it, its distance
+//	          from the middle, its angle to x, curvature across it
+//	cone      those of a cylinder, with the curvature across the axis below the
+//	          middle, and the change of the radius in each unit of the axis
+var (
+	plane    = form{name: "plane", parameters: 3, at: planeAt, starts: planeStarts}
+	cylinder = form{name: "cylinder", parameters: 5, curvature: 4, at: cylinderAt, outside: offCylinder, starts: cylinderStarts}
+	cone     = form{name: "cone", parameters: 6, curvature: 4, at: coneAt, outside: offCone, starts: coneStarts}
+	sphere   = form{name: "sphere", parameters: 4, curvature: 3, at: sphereAt, outside: offSphere, starts: sphereStarts}
+)
+
+// formOf finds a form by its name, nil for none.
+func formOf(name string) *form {
+	for _, f := range []*form{&plane, &cylinder, &cone, &sphere} {
+		if f.name == name {
+			return f
+		}
+	}
+	return nil
+}
+
+func planeAt(p []float64, x, y float64) float64 { return p[0] + p[1]*x + p[2]*y }
+
+func planeStarts(_ *frame, q [6]float64) [][]float64 { return [][]float64{{q[0], q[1], q[2]}} }
 
 // sag returns how far an arc of curvature k has fallen at distance w from
 // its top: R - √(R² - w²), in a form that is exact where k is small
@@ -27,50 +59,60 @@ func sag(k, w float64) float64 {
 	return k * w * w / (1 + math.Sqrt(1-t*t))
 }
 
-// beyondSlope is the slope beyond the radius: far above any that is probed.
-const beyondSlope = 10
+const (
+	// beyondSlope is the slope beyond the radius: far above any that is probed.
+	beyondSlope = 10
+	// leastCurvature and mostCurvature bound those that a fit starts from, and
+	// furthest is how far off the middle a top may then be: further off it is a
+	// plane by another name.
+	leastCurvature, mostCurvature = 1e-9, 0.9
+	furthest                      = 20
+)
 
-// sphere has its top at p1, p2, height p0, and curvature p3.
-type sphere struct{}
+func bounded(curvature float64) float64 {
+	if math.Abs(curvature) < leastCurvature {
+		return math.Copysign(leastCurvature, curvature)
+	}
+	return min(max(curvature, -mostCurvature), mostCurvature)
+}
 
-func (sphere) count() int { return 4 }
-func (sphere) at(p []float64, x, y float64) float64 {
+func sphereAt(p []float64, x, y float64) float64 {
 	return p[0] - sag(p[3], math.Hypot(x-p[1], y-p[2]))
 }
 
-func (sphere) starts(_ *frame, q [6]float64) [][]float64 {
-	k := -(q[3] + q[5])
-	if math.Abs(k) < 1e-9 {
-		k = math.Copysign(1e-9, k)
-	}
-	k = min(max(k, -0.9), 0.9)
+func offSphere(p []float64, x, y float64) bool {
+	return math.Hypot(x-p[1], y-p[2]) > math.Abs(1/p[3])
+}
+
+func sphereStarts(_ *frame, q [6]float64) [][]float64 {
+	k := bounded(-(q[3] + q[5]))
 	x, y := q[1]/k, q[2]/k
-	// A top far off the points is a plane by another name.
-	if d := math.Hypot(x, y); d > 20 {
-		x, y = x*20/d, y*20/d
+	if d := math.Hypot(x, y); d > furthest {
+		x, y = x*furthest/d, y*furthest/d
 	}
 	return [][]float64{{q[0] + k*(x*x+y*y)/2, x, y, k}, {q[0], 0, 0, k}}
 }
 
-// axisAngle turns x, y into v along and w across an axis.
-func axisAngle(angle, x, y float64) (v, w float64) {
-	s, c := math.Sincos(angle)
-	return c*x + s*y, c*y - s*x
+// axial gives the place of x, y along the axis of a cylinder or cone, and across
+// it from its top line.
+func axial(p []float64, x, y float64) (along, across float64) {
+	s, c := math.Sincos(p[3])
+	return c*x + s*y, c*y - s*x - p[2]
 }
 
-// cylinder: its top line has height p0 at the middle and slope p1 along, lies
-// p2 across, at angle p3 to x; p4 is the curvature.
-type cylinder struct{}
-
-func (cylinder) count() int { return 5 }
-func (cylinder) at(p []float64, x, y float64) float64 {
-	v, w := axisAngle(p[3], x, y)
+func cylinderAt(p []float64, x, y float64) float64 {
+	v, w := axial(p, x, y)
 	// A cut across a cylinder that leans by atan(p1) is an ellipse whose
 	// half height is R/cos.
-	return p[0] + p[1]*v - math.Sqrt(1+p[1]*p[1])*sag(p[4], w-p[2])
+	return p[0] + p[1]*v - math.Sqrt(1+p[1]*p[1])*sag(p[4], w)
 }
 
-func (cylinder) starts(_ *frame, q [6]float64) [][]float64 {
+func offCylinder(p []float64, x, y float64) bool {
+	_, w := axial(p, x, y)
+	return math.Abs(w) > math.Abs(1/p[4])
+}
+
+func cylinderStarts(_ *frame, q [6]float64) [][]float64 {
 	// The axis lies along the direction of least curvature.
 	angle := 0.5 * math.Atan2(q[4], q[3]-q[5])
 	var out [][]float64
@@ -79,29 +121,18 @@ func (cylinder) starts(_ *frame, q [6]float64) [][]float64 {
 		s, c := math.Sincos(a)
 		slope := c*q[1] + s*q[2]
 		across := c*q[2] - s*q[1]
-		bend := 2 * (q[3]*s*s - q[4]*s*c + q[5]*c*c) // second derivative across
-		k := min(max(-bend, -0.9), 0.9)
-		if math.Abs(k) < 1e-9 {
-			k = math.Copysign(1e-9, k)
-		}
-		at := min(max(across/k, -20), 20)
+		k := bounded(-2 * (q[3]*s*s - q[4]*s*c + q[5]*c*c)) // second derivative across
+		at := min(max(across/k, -furthest), furthest)
 		out = append(out, []float64{q[0] + k*at*at/2, slope, at, a, k})
 	}
 	return out
 }
 
-// cone is a cylinder whose radius changes by p5 in each unit of its axis; the
-// slope p1 is that of its top line, the curvature p4 that of the radius
-// across the axis below the middle of the points.
-type cone struct{}
-
-func (cone) count() int { return 6 }
-func (cone) at(p []float64, x, y float64) float64 {
-	if math.Abs(p[4]) < 1e-9 {
-		return cylinder{}.at(p[:5], x, y)
+func coneAt(p []float64, x, y float64) float64 {
+	if math.Abs(p[4]) < leastCurvature {
+		return cylinderAt(p, x, y)
 	}
-	v, w := axisAngle(p[3], x, y)
-	w -= p[2]
+	v, w := axial(p, x, y)
 	r, k := 1/p[4], p[5]
 	// The axis leans by the top line's angle less the taper's.
 	sin, cos := math.Sincos(math.Atan(p[1]) - math.Atan(k))
@@ -114,20 +145,22 @@ func (cone) at(p []float64, x, y float64) float64 {
 	g := w*w + v*v*sin*sin - e*e
 	d := b*b - 4*a*g
 	if d < 0 || a <= 0 || e*r <= 0 {
-		return cylinder{}.at(p[:5], x, y) // beyond the edge: some height
+		return cylinderAt(p, x, y) // beyond the edge: some height
 	}
 	h := (-b + math.Copysign(math.Sqrt(d), r)) / (2 * a)
 	return p[0] - top + h
 }
 
-func (cone) starts(f *frame, q [6]float64) [][]float64 {
+func offCone(p []float64, x, y float64) bool {
+	v, w := axial(p, x, y)
+	return math.Abs(w) > math.Abs(1/p[4]+p[5]*v)
+}
+
+func coneStarts(f *frame, q [6]float64) [][]float64 {
 	var out [][]float64
-	for _, c := range (cylinder{}).starts(f, q) {
-		c, _ = descend(cylinder{}, f, c, nil)
-		out = append(out, append(c[:5:5], 0.01), append(c[:5:5], -0.01))
+	for _, start := range cylinderStarts(f, q) {
+		p, _ := f.descend(&cylinder, start, nil)
+		out = append(out, append(p[:5:5], 0.01), append(p[:5:5], -0.01))
 	}
 	return out
 }
-
-// edgeOf is how far the form reaches from its top, in units of the frame.
-func edgeOf(k float64) float64 { return math.Abs(1 / k) }

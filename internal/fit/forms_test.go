@@ -4,16 +4,19 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"sagitta/internal/surface"
+	"sagitta/internal/touch"
 )
 
 // round draws points of a round on its top arc, with noise in their heights.
-func round(shape func(x, y float64) float64, w, h float64, nx, ny int, noise float64, r *rand.Rand) []Point {
-	var p []Point
+func round(shape func(x, y float64) float64, w, h float64, nx, ny int, noise float64, r *rand.Rand) []surface.Point {
+	var p []surface.Point
 	for j := range ny {
 		for i := range nx {
 			x, y := w*(float64(i)/float64(nx-1)-0.5), h*(float64(j)/float64(ny-1)-0.5)
 			if z := shape(x, y); z == z {
-				p = append(p, Point{x + 200, y + 50, z + noise*r.NormFloat64(), len(p)})
+				p = append(p, surface.Point{X: x + 200, Y: y + 50, Z: z + noise*r.NormFloat64(), Line: len(p)})
 			}
 		}
 	}
@@ -97,7 +100,7 @@ func TestFormsExact(t *testing.T) {
 		o := f.Round()
 		if math.Abs(o.RadiusMM-k.radius) > 1e-4 || math.Abs(o.Taper-k.taper) > 1e-6 || o.Hollow != k.hollow ||
 			math.Abs(o.TopSlope-k.slope) > 1e-6 || k.name != "sphere" && math.Abs(math.Remainder(o.AxisDeg-k.deg, 180)) > 1e-4 {
-			t.Errorf("%s: %+v, want %+v (sd %v)", k.name, o, k, f.SD)
+			t.Errorf("%s: %+v, want %+v", k.name, o, k)
 		}
 	}
 }
@@ -144,9 +147,9 @@ func TestMatchPairs(t *testing.T) {
 		s, c := math.Sincos(33 * math.Pi / 180)
 		return [2]float64{c*x - s*y + 12, s*x + c*y - 4}
 	}
-	var pairs []Pair
+	var pairs []touch.Pair
 	for _, p := range [][2]float64{{0, 0}, {100, 0}, {100, 80}, {0, 80}} {
-		pairs = append(pairs, Pair{From: p, To: place(p[0], p[1])})
+		pairs = append(pairs, touch.Pair{From: p, To: place(p[0], p[1])})
 	}
 	m, err := MatchPairs(pairs)
 	if err != nil || math.Abs(m.Deg-33) > 1e-9 || math.Hypot(m.Shift[0]-12, m.Shift[1]+4) > 1e-9 || m.ResidualMM > 1e-9 || m.Mirrored {

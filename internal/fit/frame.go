@@ -3,9 +3,11 @@ package fit
 import (
 	"math"
 
+	"gonum.org/v1/gonum/diff/fd"
 	"gonum.org/v1/gonum/mat"
 
 	"sagitta/internal/least"
+	"sagitta/internal/surface"
 )
 
 // frame holds points about their middle, in units of their half width, so
@@ -15,7 +17,7 @@ type frame struct {
 	x, y, z          []float64
 }
 
-func newFrame(p []Point) *frame {
+func newFrame(p []surface.Point) *frame {
 	f := &frame{x: make([]float64, len(p)), y: make([]float64, len(p)), z: make([]float64, len(p))}
 	n := float64(len(p))
 	for k := range p {
@@ -28,26 +30,25 @@ func newFrame(p []Point) *frame {
 		f.unit = 1
 	}
 	for k := range p {
-		f.x[k], f.y[k], f.z[k] = f.in(p[k].X, p[k].Y, p[k].Z)
+		f.x[k], f.y[k] = f.in(p[k].X, p[k].Y)
+		f.z[k] = (p[k].Z - f.cz) / f.unit
 	}
 	return f
 }
 
-func (f *frame) in(x, y, z float64) (float64, float64, float64) {
-	return (x - f.cx) / f.unit, (y - f.cy) / f.unit, (z - f.cz) / f.unit
-}
+func (f *frame) in(x, y float64) (u, v float64) { return (x - f.cx) / f.unit, (y - f.cy) / f.unit }
 
-// quadric fits z = q0 + q1 x + q2 y + q3 x² + q4 xy + q5 y², or as many of
-// the terms as the points settle.
+// quadratic gives the terms of a quadric z = q0 + q1 x + q2 y + q3 x² + q4 xy +
+// q5 y²; the first three are a plane.
+func quadratic(x, y float64) [6]float64 { return [6]float64{1, x, y, x * x, x * y, y * y} }
+
+// quadric fits a quadric, or a plane where the points settle no more.
 func (f *frame) quadric() (q [6]float64, terms int, err error) {
 	for _, terms := range []int{6, 3} {
 		a := mat.NewDense(len(f.x), terms, nil)
 		for k := range f.x {
-			x, y := f.x[k], f.y[k]
-			row := [6]float64{1, x, y, x * x, x * y, y * y}
-			for j := range terms {
-				a.Set(k, j, row[j])
-			}
+			row := quadratic(f.x[k], f.y[k])
+			a.SetRow(k, row[:terms])
 		}
 		if fitted, err := least.Linear(a, f.z); err == nil {
 			copy(q[:], fitted.Beta)
@@ -55,4 +56,33 @@ func (f *frame) quadric() (q [6]float64, terms int, err error) {
 		}
 	}
 	return q, 0, least.ErrOpen
+}
+
+// gainSmall ends the descent of a form: the sum of squares then falls by
+// less than shows in any digit that is reported.
+const gainSmall = 1e-9
+
+// model is a form as a model of the points, with weights w or nil.
+func (f *frame) model(fm *form, w []float64) least.Model {
+	residuals := func(r, p []float64) {
+		for k, x := range f.x {
+			r[k] = f.z[k] - fm.at(p, x, f.y[k])
+			if w != nil {
+				r[k] *= math.Sqrt(w[k])
+			}
+		}
+	}
+	return func(p, r []float64, j *mat.Dense) {
+		residuals(r, p)
+		if j != nil {
+			fd.Jacobian(j, residuals, p, &fd.JacobianSettings{Formula: fd.Central})
+			j.Scale(-1, j)
+		}
+	}
+}
+
+// descend fits a form from p, with weights w or nil, and returns the sum of
+// weighted squares.
+func (f *frame) descend(fm *form, p, w []float64) (best []float64, squares float64) {
+	return least.Descend(f.model(fm, w), len(f.x), p, gainSmall)
 }

@@ -1,18 +1,12 @@
 package fit
 
 import (
-	"fmt"
+	"errors"
 	"math"
 	"slices"
 
 	"sagitta/internal/surface"
 )
-
-// Grid is a grid of heights; NaN where none was measured.
-type Grid struct {
-	X, Y []float64 // ascending
-	Z    []float64 // row after row
-}
 
 // gridPart is the part of a grid that points must fill to be on it.
 const gridPart = 0.5
@@ -20,32 +14,40 @@ const gridPart = 0.5
 // GridOf finds the grid that points lie on, nil where they lie on none: their
 // x and y values, joined where they differ by no more than tol, must make a
 // grid of which half the nodes were touched.
-func GridOf(points []Point, tol float64) *Grid {
-	g := &Grid{}
+func GridOf(points []surface.Point, tol float64) *surface.Surface {
 	xs, ys := make([]float64, len(points)), make([]float64, len(points))
-	for k := range points {
-		xs[k], ys[k] = points[k].X, points[k].Y
+	for k, p := range points {
+		xs[k], ys[k] = p.X, p.Y
 	}
-	g.X, g.Y = nodes(xs, tol), nodes(ys, tol)
-	nx, ny := len(g.X), len(g.Y)
-	if nx < 2 || ny < 2 || float64(nx)*float64(ny)*gridPart > float64(len(points)) {
+	x, y := nodes(xs, tol), nodes(ys, tol)
+	if float64(len(x))*float64(len(y))*gridPart > float64(len(points)) {
 		return nil
 	}
-	g.Z = make([]float64, nx*ny)
-	for c := range g.Z {
-		g.Z[c] = math.NaN()
+	return onNodes(x, y, points)
+}
+
+// onNodes puts each point on the node nearest to it. It returns nil where two
+// come to one node, and where there is no grid of two nodes each way.
+func onNodes(x, y []float64, points []surface.Point) *surface.Surface {
+	z := make([]float64, len(x)*len(y))
+	for k := range z {
+		z[k] = math.NaN()
 	}
-	for k := range points {
-		i, j := nearest(g.X, points[k].X), nearest(g.Y, points[k].Y)
-		if g.Z[j*nx+i] == g.Z[j*nx+i] {
-			return nil // two places at one node: no grid
+	for _, p := range points {
+		k := nearest(y, p.Y)*len(x) + nearest(x, p.X)
+		if z[k] == z[k] {
+			return nil
 		}
-		g.Z[j*nx+i] = points[k].Z
+		z[k] = p.Z
+	}
+	g, err := surface.Take(x, y, z)
+	if err != nil {
+		return nil
 	}
 	return g
 }
 
-// nodes joins sorted values that differ by no more than tol to their mean.
+// nodes joins values that differ by no more than tol to their mean.
 func nodes(v []float64, tol float64) []float64 {
 	slices.Sort(v)
 	var out []float64
@@ -69,119 +71,101 @@ func nearest(node []float64, v float64) int {
 	return i
 }
 
-// placed is a grid read by interpolation.
-type placed struct{ p *surface.Placed }
-
-// At returns NaN off the grid and over its holes.
-func (p placed) At(x, y float64) float64 {
-	h, where := p.p.At(x, y)
-	if where != surface.On {
-		return math.NaN()
-	}
-	return h
-}
-
-func (g *Grid) missing() int {
-	n := 0
-	for _, z := range g.Z {
-		if z != z {
-			n++
-		}
-	}
-	return n
-}
-
-func (g *Grid) shape(method string) (Shape, error) {
-	s, err := surface.New(g.X, g.Y, g.Z)
-	if err != nil {
-		return nil, err
-	}
-	p, err := surface.Place(s, surface.Placement{Method: method, Raw: true})
-	if err != nil {
-		return nil, err
-	}
-	return placed{p}, nil
-}
-
-// closed returns the grid with its holes filled from the smooth surface
+// closed returns a grid with its holes filled from the smooth surface
 // through the points, where all of them are inside the points' hull; else the
 // grid as it is.
-func (g *Grid) closed(points []Point) *Grid {
-	if g.missing() == 0 {
-		return g
+func closed(g *surface.Surface, points []surface.Point) *surface.Surface {
+	z, _ := filled(g, points)
+	if c, err := surface.Take(g.X(), g.Y(), z); err == nil && c.Missing() == 0 {
+		return c
 	}
-	c := &Grid{X: g.X, Y: g.Y, Z: append([]float64(nil), g.Z...)}
-	(&Written{}).fill(g, c.Z, points, newHull(points))
-	if c.missing() > 0 {
-		return g
+	return g
+}
+
+// filled returns the heights of a grid, row after row, with those that are missing
+// inside the hull of the points taken from the smooth surface through them, and
+// where those are.
+func filled(g *surface.Surface, points []surface.Point) (z []float64, places [][2]float64) {
+	var smooth *Smooth
+	if g.Missing() > 0 {
+		smooth, _ = FitSmooth(points) // nil where the points settle none
 	}
-	return c
+	h := newHull(points)
+	for j, y := range g.Y() {
+		for i, x := range g.X() {
+			height := g.Height(i, j)
+			if height != height && smooth != nil && h.holds(x, y) {
+				height = smooth.At(x, y)
+				places = append(places, [2]float64{x, y})
+			}
+			z = append(z, height)
+		}
+	}
+	return z, places
 }
 
 // every takes every step-th node along both axes, from i0, j0 on.
-func (g *Grid) every(step, i0, j0 int) *Grid {
-	s := &Grid{}
-	for i := i0; i < len(g.X); i += step {
-		s.X = append(s.X, g.X[i])
+func every(g *surface.Surface, step, i0, j0 int) (*surface.Surface, error) {
+	var x, y, z []float64
+	for i := i0; i < len(g.X()); i += step {
+		x = append(x, g.X()[i])
 	}
-	for j := j0; j < len(g.Y); j += step {
-		s.Y = append(s.Y, g.Y[j])
-		for i := i0; i < len(g.X); i += step {
-			s.Z = append(s.Z, g.Z[j*len(g.X)+i])
+	for j := j0; j < len(g.Y()); j += step {
+		y = append(y, g.Y()[j])
+		for i := i0; i < len(g.X()); i += step {
+			z = append(z, g.Height(i, j))
 		}
 	}
-	return s
+	return surface.Take(x, y, z)
 }
 
 // halfWay reports whether an offset is a node, or half way to the next.
 func halfWay(o, step int) bool { return o == 0 || o == step/2 || o == (step+1)/2 }
 
-// leaveOut reads the grid from every step-th node of it and returns the mean
-// square by which it misses the nodes half way between, and how many there
-// are.
-func (g *Grid) leaveOut(step int, method string) (square float64, n int, err error) {
-	offsets := []int{0}
-	if len(g.Z) < manyNodes {
-		for o := 1; o < step; o++ {
-			offsets = append(offsets, o)
-		}
+// manyNodes is from where one way to leave nodes out tells as much as all.
+const manyNodes = 20000
+
+// leaveOut reads a grid from every step-th node of it, and sums up by how much it
+// misses the nodes half way between.
+func leaveOut(g *surface.Surface, step int, method string) (m misses, err error) {
+	offsets := step
+	if len(g.X())*len(g.Y()) >= manyNodes {
+		offsets = 1
 	}
-	for _, j0 := range offsets {
-		for _, i0 := range offsets {
-			sub := g.every(step, i0, j0)
-			if len(sub.X) < 2 || len(sub.Y) < 2 {
-				continue
-			}
-			shape, serr := sub.shape(method)
-			if serr != nil {
-				err = serr
-				continue
-			}
-			for j := range g.Y {
-				for i := range g.X {
-					z := g.Z[j*len(g.X)+i]
-					// Only as near to half way between nodes as can be, so
-					// that all steps are judged at like places.
-					oi, oj := (i-i0+step)%step, (j-j0+step)%step
-					if oi == 0 && oj == 0 || !halfWay(oi, step) || !halfWay(oj, step) || z != z {
-						continue
-					}
-					if d := shape.At(g.X[i], g.Y[j]) - z; d == d {
-						square += d * d
-						n++
-					}
+	for k := range offsets * offsets {
+		i0, j0 := k%offsets, k/offsets
+		if len(g.X()) <= i0+step || len(g.Y()) <= j0+step {
+			continue // fewer than two nodes are left
+		}
+		var shape Shape
+		part, perr := every(g, step, i0, j0)
+		if perr == nil {
+			shape, perr = Reading(part, method)
+		}
+		if perr != nil {
+			err = perr
+			continue
+		}
+		for j, y := range g.Y() {
+			for i, x := range g.X() {
+				// Only as near to half way between nodes as can be, so
+				// that all steps are judged at like places.
+				oi, oj := (i-i0+step)%step, (j-j0+step)%step
+				if oi == 0 && oj == 0 || !halfWay(oi, step) || !halfWay(oj, step) {
+					continue
+				}
+				if d := shape.At(x, y) - g.Height(i, j); d == d {
+					m.squares += d * d
+					m.n++
 				}
 			}
 		}
 	}
-	if n == 0 {
-		if err == nil {
-			err = fmt.Errorf("too few nodes to leave some out")
-		}
-		return 0, 0, err
+	switch {
+	case m.n > 0:
+		return m, nil
+	case err == nil:
+		err = errors.New("too few nodes to leave some out")
 	}
-	return square / float64(n), n, nil
+	return m, err
 }
-
-// manyNodes is from where one way to leave nodes out tells as much as all.
-const manyNodes = 20000

@@ -3,12 +3,14 @@ package fit
 import (
 	"cmp"
 	"slices"
+
+	"sagitta/internal/surface"
 )
 
 // hull is the convex hull of points, counter-clockwise.
 type hull struct{ corner [][2]float64 }
 
-func newHull(points []Point) *hull {
+func newHull(points []surface.Point) *hull {
 	h := &hull{}
 	for _, k := range hullIndex(points) {
 		h.corner = append(h.corner, [2]float64{points[k].X, points[k].Y})
@@ -18,7 +20,7 @@ func newHull(points []Point) *hull {
 
 // hullIndex finds the corners by the monotone chain (A. M. Andrew,
 // Information Processing Letters 9 (1979) 216).
-func hullIndex(points []Point) []int {
+func hullIndex(points []surface.Point) []int {
 	order := make([]int, len(points))
 	for k := range order {
 		order[k] = k

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"sagitta/internal/surface"
+
 	"pgregory.net/rapid"
 )
 
@@ -14,10 +16,10 @@ func TestHullMeets(t *testing.T) {
 		draw := func(label string, lo, hi float64) float64 { return rapid.Float64Range(lo, hi).Draw(t, label) }
 		thin := rapid.SampledFrom([]float64{1, 1e-3, 0}).Draw(t, "thin")
 		slope := draw("slope", -2, 2)
-		var p []Point
+		var p []surface.Point
 		for range rapid.IntRange(3, 7).Draw(t, "points") {
 			x := draw("x", 0, 1)
-			p = append(p, Point{X: x, Y: slope*x + thin*draw("y", 0, 1)})
+			p = append(p, surface.Point{X: x, Y: slope*x + thin*draw("y", 0, 1)})
 		}
 		h := newHull(p)
 		x0, y0 := draw("x0", -0.5, 1.2), draw("y0", -2, 3)

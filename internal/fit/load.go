@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 
 	"sagitta/internal/diag"
 	"sagitta/internal/surface"
@@ -22,40 +23,22 @@ import (
 // seen by whoever measured.
 func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 	s, err := file.Read(r, name)
+	scattered, ok := errors.AsType[*file.ScatteredError](err)
+	if err != nil && !ok {
+		return nil, err
+	}
 	var header surface.Header
-	var points []Point
+	var points []surface.Point
 	var digest string
-	if scattered, ok := errors.AsType[*file.ScatteredError](err); ok {
+	if ok {
 		header, digest = scattered.Header, scattered.Digest
-		method = cmp.Or(method, header.Method)
-		if !Fits(method) {
-			return nil, err
-		}
-		for k := range scattered.X {
-			if z := scattered.Z[k]; z == z {
-				points = append(points, Point{scattered.X[k], scattered.Y[k], z, scattered.Line[k]})
-			}
-		}
+		points = slices.DeleteFunc(scattered.Points, func(p surface.Point) bool { return p.Z != p.Z })
 	} else {
-		if err != nil {
-			return nil, err
-		}
-		header, digest = s.Header(), s.Source().Digest
-		method = cmp.Or(method, header.Method)
-		if !Fits(method) {
-			return s, nil
-		}
-		lines := s.Source().Rows
-		if lines == nil {
-			lines = make([]int, len(s.Y()))
-		}
-		for j, y := range s.Y() {
-			for i, x := range s.X() {
-				if z := s.Height(i, j); z == z {
-					points = append(points, Point{x, y, z, lines[j]})
-				}
-			}
-		}
+		header, digest, points = s.Header(), s.Source().Digest, s.Points()
+	}
+	method = cmp.Or(method, header.Method)
+	if !Fits(method) {
+		return s, err
 	}
 	refuse := func(line int, what string) error {
 		return &diag.Error{Place: diag.Place{File: name, Line: max(line, 1), Col: 1}, What: what}
@@ -65,26 +48,18 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 		return nil, refuse(1, err.Error()+"; clean the measured heights first")
 	}
 	if len(bad) > 0 {
-		return nil, refuse(points[bad[0].Index].Ref, fmt.Sprintf("a touch is %+.3f mm off what those around it lead to; clean the measured heights first", bad[0].OffMM))
+		return nil, refuse(points[bad[0].Index].Line, fmt.Sprintf("a touch is %+.3f mm off what those around it lead to; clean the measured heights first", bad[0].OffMM))
 	}
 	choice, err := Choose(points, GridOf(points, touch.SamePlaceMM), method, header.NoiseMM, header.WrapsYMM, 0)
 	if err != nil {
 		return nil, refuse(1, err.Error())
 	}
-	known := header.ErrorMM
+	// What the file says of its heights holds for the fit as well.
 	written, err := choice.Write(points, header)
 	if err != nil {
 		return nil, refuse(1, err.Error())
 	}
-	made := written.Surface
-	if h := made.Header(); known > h.ErrorMM {
-		// What the file says of its heights holds for the fit as well.
-		h.ErrorMM = known
-		if made, err = made.WithHeader(h); err != nil {
-			return nil, err
-		}
-	}
-	return made.WithSource(surface.Source{Name: name, Digest: digest}), nil
+	return written.Surface.WithSource(surface.Source{Name: name, Digest: digest}), nil
 }
 
 // Fits reports whether a method is a fit.

@@ -4,67 +4,107 @@ import (
 	"math"
 	"slices"
 
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/quadtree"
 	"gonum.org/v1/gonum/mat"
+
+	"sagitta/internal/least"
+	"sagitta/internal/surface"
 )
 
-// localCount is how many neighbours a height is predicted from: about two
-// rings of a grid, enough for a quadric and something to spare.
-const localCount = 16
-
-// localQuadric is the least number of neighbours that a quadric is laid
-// through; fewer give a plane.
-const localQuadric = 8
-
-// localRidge keeps terms out that the neighbours do not settle, such as
-// slopes across a single line of touches.
-const localRidge = 1e-7
+const (
+	// localCount is how many neighbours a height is predicted from: about two
+	// rings of a grid, enough for a quadric and something to spare.
+	localCount = 16
+	// localQuadric is the least number of neighbours that a quadric is laid
+	// through; fewer give a plane, and fewer than localLeast nothing.
+	localQuadric = 8
+	localLeast   = 4
+	// localRidge keeps terms out that the neighbours do not settle, such as
+	// slopes across a single line of touches.
+	localRidge = 1e-7
+)
 
 // local predicts heights from the points around.
 type local struct {
-	n     *neighbours
-	gone  []bool
-	found []found
+	points []surface.Point
+	gone   []bool // points that are left out
+	tree   *quadtree.Quadtree
+}
+
+// site is a point in the tree, by its index.
+type site struct {
+	at orb.Point
+	k  int
+}
+
+// Point is where the site is.
+func (s *site) Point() orb.Point { return s.at }
+
+func newLocal(points []surface.Point) *local {
+	lo, hi := box(points)
+	l := &local{points: points, gone: make([]bool, len(points)), tree: quadtree.New(orb.Bound{Min: lo, Max: hi})}
+	for k, p := range points {
+		if err := l.tree.Add(&site{orb.Point{p.X, p.Y}, k}); err != nil {
+			panic("fit: " + err.Error()) // the box holds all points
+		}
+	}
+	return l
+}
+
+// around returns the count points nearest to point k, nearest first, but for k
+// itself, those that are gone and the point other (-1 for none).
+func (l *local) around(k, other, count int) []int {
+	p := &l.points[k]
+	nearest := l.tree.KNearestMatching(nil, orb.Point{p.X, p.Y}, count, func(q orb.Pointer) bool {
+		m := q.(*site).k
+		return m != k && m != other && !l.gone[m]
+	})
+	found := make([]int, len(nearest))
+	for m, q := range nearest {
+		found[m] = q.(*site).k
+	}
+	return found
 }
 
 // predict returns the height that the points around point k lead to, but for
-// k itself, those that are gone and the point other (-1 for none), and how
-// much wider than one height's a residual scatters there: the square root of
-// one and the prediction's variance factor. ok is false with too few points.
-func (l *local) predict(k, other int32) (z, wide float64, ok bool) {
-	p := &l.n.points[k]
-	l.found = l.n.around(l.found, p.X, p.Y, localCount, func(m int32) bool { return m == k || m == other || l.gone[m] })
-	n := len(l.found)
-	terms := 3
+// those that around leaves out, and how much wider than one height's a residual
+// scatters there: the square root of one and the prediction's variance factor. ok
+// is false with too few points.
+func (l *local) predict(k, other int) (z, wide float64, ok bool) {
+	p := &l.points[k]
+	found := l.around(k, other, localCount)
+	n, terms := len(found), 3
 	if n >= localQuadric {
 		terms = 6
 	}
-	if n < 4 {
+	if n < localLeast {
 		return 0, 0, false
 	}
-	scale := math.Sqrt(l.found[n-1].d2)
+	furthest := &l.points[found[n-1]]
+	scale := math.Hypot(furthest.X-p.X, furthest.Y-p.Y)
 	if scale == 0 {
 		return 0, 0, false
 	}
-	var rows [localCount][6]float64
-	var h, w [localCount]float64
-	for m, f := range l.found {
-		q := &l.n.points[f.k]
-		x, y := (q.X-p.X)/scale, (q.Y-p.Y)/scale
-		rows[m] = [6]float64{1, x, y, x * x, x * y, y * y}
+	x, h := mat.NewDense(n, terms, nil), make([]float64, n)
+	w, d := make([]float64, n), make([]float64, n)
+	for m, f := range found {
+		q := &l.points[f]
+		row := quadratic((q.X-p.X)/scale, (q.Y-p.Y)/scale)
+		x.SetRow(m, row[:terms])
 		h[m], w[m] = q.Z-p.Z, 1
 	}
 	normal, right := mat.NewSymDense(terms, nil), mat.NewVecDense(terms, nil)
-	c, g := mat.NewVecDense(terms, nil), mat.NewVecDense(terms, nil)
+	c := mat.NewVecDense(terms, nil)
+	fitted := mat.NewVecDense(n, nil)
 	var chol mat.Cholesky
-	// Twice, neighbours that are far off the others count less (Tukey's
-	// weights, see robustForm).
+	// Twice, neighbours that are far off the others count less.
 	for round := 0; ; round++ {
 		normal.Zero()
 		right.Zero()
 		for m := range n {
-			row := mat.NewVecDense(terms, rows[m][:terms])
-			normal.SymRankOne(normal, w[m], row)
-			right.AddScaledVec(right, w[m]*h[m], row)
+			normal.SymRankOne(normal, w[m], x.RowView(m))
+			right.AddScaledVec(right, w[m]*h[m], x.RowView(m))
 		}
 		for i := range terms {
 			normal.SetSym(i, i, normal.At(i, i)+localRidge*float64(n))
@@ -73,70 +113,51 @@ func (l *local) predict(k, other int32) (z, wide float64, ok bool) {
 			return 0, 0, false
 		}
 		if round == 2 {
-			// The prediction is g·b with A g = e0; its variance factor for
-			// equal scatter of all heights is the sum of its weights squared.
-			right.Zero()
-			right.SetVec(0, 1)
-			if chol.SolveVecTo(g, right) != nil {
-				return 0, 0, false
-			}
-			sum := 1.0
-			for m := range n {
-				e := w[m] * mat.Dot(mat.NewVecDense(terms, rows[m][:terms]), g)
-				sum += e * e
-			}
-			return p.Z + c.AtVec(0), math.Sqrt(sum), true
+			break
 		}
-		var d [localCount]float64
+		fitted.MulVec(x, c)
 		for m := range n {
-			d[m] = h[m]
-			d[m] -= mat.Dot(mat.NewVecDense(terms, rows[m][:terms]), c)
+			d[m] = h[m] - fitted.AtVec(m)
 		}
-		sd := madFactor * medianFew(d[:n])
-		if sd == 0 {
-			sd = 1e-12
-		}
-		for m := range n {
-			t := d[m] / (tukeyCut * sd * localSpare(n, terms))
-			w[m] = 0
-			if t > -1 && t < 1 {
-				w[m] = (1 - t*t) * (1 - t*t)
-			}
-		}
+		// Some of the scatter of heights went into the terms.
+		sd := max(least.Scatter(d), 1e-12) * math.Sqrt(float64(n)/float64(n-terms))
+		least.Tukey(w, d, sd)
 	}
+	z = p.Z + c.AtVec(0)
+	// The prediction is g·b with A g = e0; its variance factor for
+	// equal scatter of all heights is the sum of its weights squared.
+	right.Zero()
+	right.SetVec(0, 1)
+	if chol.SolveVecTo(c, right) != nil {
+		return 0, 0, false
+	}
+	fitted.MulVec(x, c)
+	sum := 1.0
+	for m := range n {
+		e := w[m] * fitted.AtVec(m)
+		sum += e * e
+	}
+	return z, math.Sqrt(sum), true
 }
 
-// localSpare widens the scatter about a local fit to that of heights: some
-// of it went into the terms.
-func localSpare(n, terms int) float64 { return math.Sqrt(float64(n) / float64(n-terms)) }
-
-// medianFew returns the median of the absolute values of a few numbers.
-func medianFew(d []float64) float64 {
-	var a [localCount]float64
-	n := len(d)
-	for k, v := range d {
-		a[k] = math.Abs(v)
-	}
-	slices.Sort(a[:n])
-	return a[n/2]/2 + a[(n-1)/2]/2
-}
-
-// rim reports whether all neighbours of p are on one side of it: whether some
-// gap between their directions is half a turn or more.
-func (l *local) rim(p *Point, around []found) bool {
-	var a [localCount]float64
-	n := len(around)
-	for k, f := range around {
-		q := &l.n.points[f.k]
-		a[k] = math.Atan2(q.Y-p.Y, q.X-p.X)
-	}
-	slices.Sort(a[:n])
-	if n == 0 {
+// rim reports whether all neighbours of point k are on one side of it: whether
+// some gap between their directions is half a turn or more.
+func (l *local) rim(k int, around []int) bool {
+	if len(around) == 0 {
 		return true
 	}
-	gap := a[0] + 2*math.Pi - a[n-1]
-	for k := 1; k < n; k++ {
-		gap = max(gap, a[k]-a[k-1])
+	p := &l.points[k]
+	var direction []float64
+	for _, m := range around {
+		q := &l.points[m]
+		direction = append(direction, math.Atan2(q.Y-p.Y, q.X-p.X))
+	}
+	slices.Sort(direction)
+	last := direction[len(direction)-1] - 2*math.Pi
+	gap := 0.0
+	for _, a := range direction {
+		gap = max(gap, a-last)
+		last = a
 	}
 	return gap > math.Pi-1e-3
 }

@@ -3,70 +3,63 @@ package fit
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
+
+	"sagitta/internal/touch"
 )
 
-// Pair is a point of the surface and where it is in the program.
-type Pair struct {
-	From, To [2]float64
-	Line     int
-}
-
-// Match is a rigid placement: To = R(Deg) From + Shift.
+// Match is a rigid placement: place in the program = R(Deg) place on the
+// surface + Shift.
 type Match struct {
 	Shift      [2]float64
 	Deg        float64
-	ResidualMM float64   // root mean square of what is left, per pair
-	WorstMM    float64   // the largest
-	Worst      int       // its pair
-	Left       []float64 // distance left of each pair
-	Scale      float64   // what a free scale would be: far from 1, units are mixed
-	Mirrored   bool      // mirrored points would fit far better
+	ResidualMM float64 // root mean square of what is left, per pair
+	WorstMM    float64 // the largest
+	Worst      int     // its pair
+	Scale      float64 // what a free scale would be: far from 1, units are mixed
+	Mirrored   bool    // mirrored points would fit far better
 }
 
 // MatchPairs finds the rigid placement that fits three or more pairs best, in
 // the least squares of distances (P. Schönemann, Psychometrika 31 (1966) 1;
-// in the plane the rotation has this closed form).
-func MatchPairs(pairs []Pair) (*Match, error) {
+// in the plane, whose places are complex numbers here, it has a closed form).
+func MatchPairs(pairs []touch.Pair) (*Match, error) {
 	n := float64(len(pairs))
 	if len(pairs) < 3 {
 		return nil, fmt.Errorf("%d pairs of points are too few to place a surface and see how well; three or more are needed", len(pairs))
 	}
-	var cf, ct [2]float64
+	place := func(p [2]float64) complex128 { return complex(p[0], p[1]) }
+	square := func(c complex128) float64 { return real(c)*real(c) + imag(c)*imag(c) }
+	var from, to complex128 // the middles
 	for _, p := range pairs {
-		for k := range 2 {
-			cf[k] += p.From[k] / n
-			ct[k] += p.To[k] / n
-		}
+		from += place(p.From) / complex(n, 0)
+		to += place(p.To) / complex(n, 0)
 	}
-	var dot, cross, mdot, mcross, ff, tt float64
+	var turned, mirrored complex128
+	var ofFrom, ofTo float64
 	for _, p := range pairs {
-		a, b := p.From[0]-cf[0], p.From[1]-cf[1]
-		c, d := p.To[0]-ct[0], p.To[1]-ct[1]
-		dot += a*c + b*d
-		cross += a*d - b*c
-		mdot += a*c - b*d
-		mcross += a*d + b*c
-		ff += a*a + b*b
-		tt += c*c + d*d
+		a, b := place(p.From)-from, place(p.To)-to
+		turned += cmplx.Conj(a) * b
+		mirrored += a * b
+		ofFrom += square(a)
+		ofTo += square(b)
 	}
-	if ff == 0 || tt == 0 {
+	if ofFrom == 0 || ofTo == 0 {
 		return nil, fmt.Errorf("all pairs are at one place; choose points far apart")
 	}
-	m := &Match{Deg: math.Atan2(cross, dot) * 180 / math.Pi}
-	sin, cos := math.Sincos(m.Deg * math.Pi / 180)
-	m.Shift = [2]float64{ct[0] - cos*cf[0] + sin*cf[1], ct[1] - sin*cf[0] - cos*cf[1]}
-	m.Scale = math.Hypot(dot, cross) / ff
+	angle := cmplx.Phase(turned)
+	turn := cmplx.Rect(1, angle)
+	shift := to - turn*from
+	m := &Match{Shift: [2]float64{real(shift), imag(shift)}, Deg: angle * 180 / math.Pi, Scale: cmplx.Abs(turned) / ofFrom}
 	sum := 0.0
 	for k, p := range pairs {
-		d := math.Hypot(cos*p.From[0]-sin*p.From[1]+m.Shift[0]-p.To[0], sin*p.From[0]+cos*p.From[1]+m.Shift[1]-p.To[1])
-		m.Left = append(m.Left, d)
+		d := cmplx.Abs(turn*place(p.From) + shift - place(p.To))
 		sum += d * d
 		if d > m.WorstMM {
 			m.WorstMM, m.Worst = d, k
 		}
 	}
 	m.ResidualMM = math.Sqrt(sum / n)
-	mirrored := ff + tt - 2*math.Hypot(mdot, mcross)
-	m.Mirrored = sum > 1e-6*tt && mirrored < sum/100
+	m.Mirrored = sum > 1e-6*ofTo && ofFrom+ofTo-2*cmplx.Abs(mirrored) < sum/100
 	return m, nil
 }

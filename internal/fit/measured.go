@@ -17,7 +17,7 @@ type Measured struct {
 	Repeats touch.Repeats
 	// Points are those that the surface goes through, LeftOut the touches that
 	// it does not.
-	Points  []Point
+	Points  []surface.Point
 	LeftOut []LeftOut
 	Choice  *Choice
 	Written *Written
@@ -25,13 +25,13 @@ type Measured struct {
 	// Match is what the pairs of points lead to, and Pairs are those; nil where
 	// there are none.
 	Match *Match
-	Pairs []Pair
+	Pairs []touch.Pair
 }
 
 // LeftOut is a touch that was left out: by how much it is off the height that
 // was expected, mm.
 type LeftOut struct {
-	Point
+	surface.Point
 	OffMM, ExpectedMM float64
 	Stray             bool // its own repeats agree against it
 }
@@ -49,7 +49,7 @@ type MeasuredOptions struct {
 	RotateDeg    float64
 	WrapsYMM     float64
 	// Pairs are points of the surface with where they are in the program.
-	Pairs     []Pair
+	Pairs     []touch.Pair
 	PairsName string
 }
 
@@ -85,21 +85,17 @@ func refused(name, what, hint string) error {
 // merge takes the drift out, and makes a point of each place.
 func (m *Measured) merge() {
 	touches := m.Reading.Points
-	if !m.Reading.Grid {
+	if m.Reading.Grid == nil {
 		m.Drift = touch.Undrift(touches)
 	}
 	if m.Drift != nil {
 		touches = touches[:len(touches)-m.Drift.Closing]
 	}
-	var merged []touch.Merged
-	merged, m.Repeats = touch.Merge(touches)
-	for _, p := range merged {
-		m.Points = append(m.Points, Point{X: p.X, Y: p.Y, Z: p.Z, Ref: p.Line})
-	}
+	m.Points, m.Repeats = touch.Merge(touches)
 	for _, p := range m.Repeats.Stray {
-		bad := LeftOut{Point: Point{X: p.X, Y: p.Y, Z: p.Z, Ref: p.Line}, Stray: true}
+		bad := LeftOut{Point: p, Stray: true}
 		for _, q := range m.Points {
-			if math.Abs(p.X-q.X) <= touch.SamePlaceMM && math.Abs(p.Y-q.Y) <= touch.SamePlaceMM {
+			if touch.SamePlace(p, q) {
 				bad.ExpectedMM, bad.OffMM = q.Z, p.Z-q.Z
 			}
 		}
@@ -122,20 +118,14 @@ func (m *Measured) leaveOut() error {
 		gone[b.Index] = true
 		m.LeftOut = append(m.LeftOut, LeftOut{Point: m.Points[b.Index], OffMM: b.OffMM, ExpectedMM: b.ExpectedMM})
 	}
-	kept := make([]Point, 0, len(m.Points))
-	for k, p := range m.Points {
-		if !gone[k] {
-			kept = append(kept, p)
-		}
-	}
-	m.Points = kept
+	m.Points, _ = parted(m.Points, func(k int) bool { return !gone[k] })
 	return nil
 }
 
 // place settles where the surface lies, and its datum.
 func (m *Measured) place(opt *MeasuredOptions) {
 	h, r := &m.Header, m.Reading
-	h.NoiseMM, h.WrapsYMM, h.Datum = r.NoiseMM, r.WrapsYMM, r.Datum
+	h.NoiseMM, h.WrapsYMM, h.Datum = r.Header.NoiseMM, r.Header.WrapsYMM, r.Header.Datum
 	if m.Repeats.NoiseMM > 0 {
 		h.NoiseMM = m.Repeats.NoiseMM
 	}
@@ -172,10 +162,10 @@ const noiseDegrees = 12
 // choose fits the surface.
 func (m *Measured) choose(method string) error {
 	r := m.Reading
-	method = cmp.Or(method, r.Method, "auto")
+	method = cmp.Or(method, r.Header.Method, "auto")
 	grid := GridOf(m.Points, touch.SamePlaceMM)
-	if r.Grid {
-		grid = gridOn(r.X, r.Y, m.Points)
+	if r.Grid != nil {
+		grid = onNodes(r.Grid.X(), r.Grid.Y(), m.Points)
 	}
 	// What is known of the noise from a few repeats is not enough to take it
 	// out of the error.
@@ -202,26 +192,6 @@ func (m *Measured) choose(method string) error {
 	return err
 }
 
-// gridOn lays points back on the nodes of a grid that was read as one.
-func gridOn(x, y []float64, points []Point) *Grid {
-	g := &Grid{X: x, Y: y, Z: make([]float64, len(x)*len(y))}
-	for k := range g.Z {
-		g.Z[k] = math.NaN()
-	}
-	at := func(nodes []float64) map[float64]int {
-		m := map[float64]int{}
-		for k, v := range nodes {
-			m[v] = k
-		}
-		return m
-	}
-	atX, atY := at(x), at(y)
-	for _, p := range points {
-		g.Z[atY[p.Y]*len(x)+atX[p.X]] = p.Z
-	}
-	return g
-}
-
 // Range gives the lowest and the highest height of the surface within the hull
 // of the points, and where they are, in its own coordinates.
 func (m *Measured) Range() (low, high float64, lowAt, highAt [2]float64) {
@@ -236,12 +206,4 @@ func (m *Measured) Range() (low, high float64, lowAt, highAt [2]float64) {
 		return 0, 0, lowAt, highAt
 	}
 	return p.Range()
-}
-
-// Round is what a round form is like, nil of another.
-func (m *Measured) Round() *Round {
-	if m.Choice.Fitted == nil {
-		return nil
-	}
-	return m.Choice.Fitted.Round()
 }

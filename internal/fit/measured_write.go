@@ -25,7 +25,7 @@ func (m *Measured) Text(made string) ([]byte, error) {
 				fmt.Fprintf(&b, " and %d more", len(m.LeftOut)-k)
 				break
 			}
-			fmt.Fprintf(&b, " line %d (%+.3f)", p.Ref, p.OffMM)
+			fmt.Fprintf(&b, " line %d (%+.3f)", p.Line, p.OffMM)
 		}
 		b.WriteByte('\n')
 	}
@@ -51,7 +51,7 @@ func (m *Measured) Text(made string) ([]byte, error) {
 // Form says what a round form is like, to be read after its name; "" of
 // another.
 func (m *Measured) Form() string {
-	r := m.Round()
+	r := m.Choice.Round
 	if r == nil {
 		return ""
 	}

@@ -5,6 +5,9 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"sagitta/internal/least"
+	"sagitta/internal/surface"
 )
 
 const (
@@ -46,100 +49,104 @@ type Outlier struct {
 // where neighbours are off as well. On a plane, cylinder, cone or sphere
 // that predicts the touches better than their neighbours do, that form is
 // the judge. Fewer than ten touches cannot be judged.
-func Outliers(points []Point) ([]Outlier, error) {
+func Outliers(points []surface.Point) ([]Outlier, error) {
 	if len(points) < outlierLeast || onLine(points) {
 		return nil, nil
 	}
-	l := &local{n: newNeighbours(points), gone: make([]bool, len(points))}
-	j := &judge{l: l, t: make([]float64, len(points)), off: make([]float64, len(points))}
-	j.measure()
-	out := j.byForm(points)
+	j := newJudge(points)
+	out := j.byForm()
 	if out == nil {
-		out = j.run()
+		out = j.byNeighbours()
 	}
 	slices.SortFunc(out, func(a, b Outlier) int { return a.Index - b.Index })
-	if limit := max(1, int(outlierPart*float64(len(points)))); len(out) > limit {
+	if len(out) > outlierLimit(len(points)) {
 		return nil, fmt.Errorf("%d of %d touches are contradicted by those around them: too many to leave out", len(out), len(points))
 	}
 	return out, nil
 }
 
+// outlierLimit is how many of n touches may be bad.
+func outlierLimit(n int) int { return max(1, int(outlierPart*float64(n))) }
+
 // judge carries the residuals: off in mm, t in standard units.
 type judge struct {
-	l      *local
+	*local
 	off, t []float64
 	scale  float64
 }
 
-func (j *judge) measure() {
-	for k := range j.t {
-		j.one(int32(k))
+func newJudge(points []surface.Point) *judge {
+	j := &judge{local: newLocal(points), t: make([]float64, len(points)), off: make([]float64, len(points))}
+	for k := range points {
+		j.measure(k)
 	}
-	j.scale = madFactor * medianAbs(j.t)
+	j.scale = least.Scatter(j.t)
+	return j
 }
 
-func (j *judge) one(k int32) {
-	z, wide, ok := j.l.predict(k, -1)
+// measure works out the residuals of point k.
+func (j *judge) measure(k int) {
+	z, wide, ok := j.predict(k, -1)
 	j.off[k], j.t[k] = 0, 0
 	if ok {
-		j.off[k] = j.l.n.points[k].Z - z
+		j.off[k] = j.points[k].Z - z
 		j.t[k] = j.off[k] / wide
 	}
 }
 
-// run takes the worst touch out, looks again at those around it, and so on.
-func (j *judge) run() (out []Outlier) {
-	points := j.l.n.points
-	limit := max(1, int(outlierPart*float64(len(points))))
-	suspect := func(k int) bool {
-		return math.Abs(j.off[k]) > outlierMM && math.Abs(j.t[k]) > outlierFactor*j.scale && !j.l.gone[k]
-	}
-	var open []int
-	for k := range points {
-		if suspect(k) {
-			open = append(open, k)
+// suspect reports whether point k is far off.
+func (j *judge) suspect(k int) bool {
+	return math.Abs(j.off[k]) > outlierMM && math.Abs(j.t[k]) > outlierFactor*j.scale
+}
+
+func (j *judge) outlier(k int) Outlier {
+	return Outlier{Index: k, OffMM: j.off[k], ExpectedMM: j.points[k].Z - j.off[k]}
+}
+
+// byNeighbours takes the worst touch out, looks again at those around it, and so on.
+func (j *judge) byNeighbours() (out []Outlier) {
+	open := map[int]bool{} // those suspected
+	look := func(k int) {
+		if j.suspect(k) && !j.gone[k] {
+			open[k] = true
+		} else {
+			delete(open, k)
 		}
 	}
-	cleared := make(map[int]bool)
-	around := make([]found, 0, localCount)
-	for len(out) <= limit {
+	for k := range j.points {
+		look(k)
+	}
+	for len(open) > 0 && len(out) <= outlierLimit(len(j.points)) {
 		worst := -1
-		for _, k := range open {
-			if suspect(k) && !cleared[k] && (worst < 0 || math.Abs(j.t[k]) > math.Abs(j.t[worst])) {
+		for k := range open {
+			if worst < 0 || math.Abs(j.t[k]) > math.Abs(j.t[worst]) || math.Abs(j.t[k]) == math.Abs(j.t[worst]) && k < worst {
 				worst = k
 			}
 		}
-		if worst < 0 {
-			break
-		}
-		p := &points[worst]
-		around = j.l.n.around(around, p.X, p.Y, localCount, func(m int32) bool { return int(m) == worst || j.l.gone[m] })
-		nearby := make([]float64, 0, localCount)
-		for _, f := range around {
-			if z, wide, ok := j.l.predict(f.k, int32(worst)); ok {
-				nearby = append(nearby, (points[f.k].Z-z)/wide)
+		delete(open, worst)
+		around := j.around(worst, -1, localCount)
+		var nearby []float64
+		for _, k := range around {
+			if z, wide, ok := j.predict(k, worst); ok {
+				nearby = append(nearby, (j.points[k].Z-z)/wide)
 			}
 		}
 		// The scatter around it, without it: a rim or a step is scatter.
-		factor := fewFactor(len(points))
-		if j.l.rim(p, around) {
+		factor := fewFactor(len(j.points))
+		if j.rim(worst, around) {
 			factor *= rimFactor
 		}
-		if math.Abs(j.t[worst]) <= factor*outlierFactor*max(j.scale, madFactor*medianAbs(nearby), secondOf(nearby)*outlierRest/outlierFactor) {
-			cleared[worst] = true
+		if math.Abs(j.t[worst]) <= factor*outlierFactor*max(j.scale, least.Scatter(nearby), secondOf(nearby)*outlierRest/outlierFactor) {
 			continue
 		}
-		out = append(out, Outlier{Index: worst, OffMM: j.off[worst], ExpectedMM: p.Z - j.off[worst]})
-		j.l.gone[worst] = true
-		for _, f := range around {
-			j.one(f.k)
-			delete(cleared, int(f.k))
-			if suspect(int(f.k)) && !slices.Contains(open, int(f.k)) {
-				open = append(open, int(f.k))
-			}
+		out = append(out, j.outlier(worst))
+		j.gone[worst] = true
+		for _, k := range around {
+			j.measure(k)
+			look(k)
 		}
 	}
-	j.scale = madFactor * medianAbs(j.t)
+	j.scale = least.Scatter(j.t)
 	return j.pardon(out)
 }
 
@@ -161,14 +168,12 @@ func (j *judge) pardon(out []Outlier) []Outlier {
 	slices.SortFunc(out, func(a, b Outlier) int { return cmp.Compare(math.Abs(a.OffMM), math.Abs(b.OffMM)) })
 	kept := out[:0]
 	for _, o := range out {
-		k := int32(o.Index)
-		j.one(k)
-		if math.Abs(j.off[k]) <= outlierMM || math.Abs(j.t[k]) <= outlierFactor*j.scale {
-			j.l.gone[k] = false
-			continue
+		j.measure(o.Index)
+		if j.suspect(o.Index) {
+			kept = append(kept, j.outlier(o.Index))
+		} else {
+			j.gone[o.Index] = false
 		}
-		o.OffMM, o.ExpectedMM = j.off[k], j.l.n.points[k].Z-j.off[k]
-		kept = append(kept, o)
 	}
 	return kept
 }
@@ -182,52 +187,47 @@ const formMost = 2000
 
 // byForm judges by a simple form, where one predicts the touches better than
 // their neighbours do; nil where none does.
-func (j *judge) byForm(points []Point) []Outlier {
-	if len(points) > formMost {
+func (j *judge) byForm() []Outlier {
+	n := len(j.points)
+	if n > formMost {
 		return nil // so many that the neighbours tell
 	}
 	best := j.scale * formClear
-	var fitted *Fitted
 	var off []float64
 	spread := map[string]float64{}
 	for _, name := range []string{"plane", "cylinder", "cone", "sphere"} {
 		if name == "cone" && !(spread["cylinder"] < formClear*spread["plane"]) {
 			continue // no round lies there
 		}
-		if len(points) < formSpare*formOf(name).count() {
+		if n < formSpare*formOf(name).parameters {
 			continue
 		}
-		r, d, sd, err := robustForm(name, points)
+		d, sd, err := robustForm(name, j.points)
 		spread[name] = sd
 		if err == nil && sd < best {
-			best, fitted, off = sd, r, d
+			best, off = sd, d
 		}
 	}
-	if fitted == nil {
+	if off == nil {
 		return nil
 	}
-	bad := make([]bool, len(points))
-	for k, d := range off {
-		bad[k] = math.Abs(d) > max(outlierMM, outlierFactor*fewFactor(len(points))*best)
-	}
+	bad := func(k int) bool { return math.Abs(off[k]) > max(outlierMM, outlierFactor*fewFactor(n)*best) }
 	out := []Outlier{}
-	var around []found
-	for k := range points {
-		if !bad[k] {
+	for k := range j.points {
+		if !bad(k) {
 			continue
 		}
 		// Touches off the form next to each other are a shape, not slips.
-		around = j.l.n.around(around, points[k].X, points[k].Y, 4, func(m int32) bool { return int(m) == k })
 		fellows := 0
-		for _, f := range around {
-			if bad[f.k] && off[f.k]*off[k] > 0 {
+		for _, m := range j.around(k, -1, 4) {
+			if bad(m) && off[m]*off[k] > 0 {
 				fellows++
 			}
 		}
 		if fellows > 1 {
 			return nil
 		}
-		out = append(out, Outlier{Index: k, OffMM: off[k], ExpectedMM: points[k].Z - off[k]})
+		out = append(out, Outlier{Index: k, OffMM: off[k], ExpectedMM: j.points[k].Z - off[k]})
 	}
 	return out
 }

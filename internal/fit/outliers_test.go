@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"sagitta/internal/surface"
 )
 
 // shapes that stock has; all of them good surfaces.
@@ -22,12 +24,12 @@ var goodShapes = map[string]func(x, y float64) float64{
 	"edge":     func(x, y float64) float64 { return math.Max(0, x-200) * 0.1 },
 }
 
-func lattice(nx, ny int, f func(x, y float64) float64, noise float64, r *rand.Rand) []Point {
-	var p []Point
+func lattice(nx, ny int, f func(x, y float64) float64, noise float64, r *rand.Rand) []surface.Point {
+	var p []surface.Point
 	for j := range ny {
 		for i := range nx {
 			x, y := 300*float64(i)/float64(nx-1), 200*float64(j)/float64(ny-1)
-			p = append(p, Point{x, y, f(x, y) + noise*r.NormFloat64(), len(p) + 1})
+			p = append(p, surface.Point{X: x, Y: y, Z: f(x, y) + noise*r.NormFloat64(), Line: len(p) + 1})
 		}
 	}
 	return p

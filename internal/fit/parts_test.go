@@ -3,7 +3,10 @@ package fit
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
+
+	"sagitta/internal/surface"
 )
 
 // Errors at wider spacings lead to that at the points' own: exactly for a
@@ -43,7 +46,7 @@ func TestAtSpacing(t *testing.T) {
 // The penalty is the integral of zxx² + 2 zxy² + zyy².
 func TestBendingEnergy(t *testing.T) {
 	s := &Smooth{nx: 5, ny: 7, step: 1, wider: 1}
-	q := s.system()
+	q := s.system(nil)
 	w := s.nx + 3
 	energy := func(f func(x, y float64) float64) float64 {
 		sum := 0.0
@@ -91,10 +94,9 @@ func TestOutliersSpareNeighbours(t *testing.T) {
 				p[k].Z += 4
 			}
 		}
-		j := &judge{l: &local{n: newNeighbours(p), gone: make([]bool, len(p))}, t: make([]float64, len(p)), off: make([]float64, len(p))}
-		j.measure()
+		j := newJudge(p)
 		found := 0
-		for _, o := range j.run() {
+		for _, o := range j.byNeighbours() {
 			if bad[o.Index] {
 				found++
 			} else {
@@ -129,30 +131,27 @@ func TestNoiseTakenOut(t *testing.T) {
 func TestNeighbours(t *testing.T) {
 	r := rand.New(rand.NewPCG(35, 36))
 	for range 50 {
-		p := make([]Point, 1+r.IntN(200))
+		p := make([]surface.Point, 2+r.IntN(200))
 		for k := range p {
-			p[k] = Point{X: math.Floor(30 * r.Float64()), Y: 3 * r.Float64()}
+			p[k] = surface.Point{X: math.Floor(30 * r.Float64()), Y: 3 * r.Float64()}
 		}
-		n := newNeighbours(p)
-		x, y := 40*r.Float64()-5, 5*r.Float64()-1
-		got := n.around(nil, x, y, 7, func(int32) bool { return false })
+		l := newLocal(p)
+		at, other, gone := r.IntN(len(p)), r.IntN(len(p)), r.IntN(len(p))
+		l.gone[gone] = true
+		distance := func(k int) float64 { return math.Hypot(p[k].X-p[at].X, p[k].Y-p[at].Y) }
 		var all []float64
 		for k := range p {
-			all = append(all, (p[k].X-x)*(p[k].X-x)+(p[k].Y-y)*(p[k].Y-y))
-		}
-		for k, f := range got {
-			closer := 0
-			for _, d := range all {
-				if d < f.d2 {
-					closer++
-				}
-			}
-			if closer > k {
-				t.Fatalf("neighbour %d of %d points has %d nearer", k, len(p), closer)
+			if k != at && k != other && k != gone {
+				all = append(all, distance(k))
 			}
 		}
-		if want := min(7, len(p)); len(got) != want {
-			t.Fatalf("%d neighbours, want %d", len(got), want)
+		slices.Sort(all)
+		var got []float64
+		for _, k := range l.around(at, other, 7) {
+			got = append(got, distance(k))
+		}
+		if want := all[:min(7, len(all))]; !slices.Equal(got, want) {
+			t.Fatalf("of %d points those %v off, want %v", len(p), got, want)
 		}
 	}
 }

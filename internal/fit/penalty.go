@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"sagitta/internal/least"
+	"sagitta/internal/surface"
 )
 
 // penalties are tried in this order: from a surface through every point to
@@ -20,20 +21,16 @@ const (
 
 // FitSmooth fits a smooth surface through scattered points, three or more
 // that are not on a line, with the penalty that cross-validation finds best.
-func FitSmooth(points []Point) (*Smooth, error) {
+func FitSmooth(points []surface.Point) (*Smooth, error) {
 	if len(points) < 3 || onLine(points) {
 		return nil, least.ErrOpen
 	}
 	return fitSmooth(points, choosePenalty(points))
 }
 
-func fitSmooth(points []Point, penalty float64) (*Smooth, error) {
+func fitSmooth(points []surface.Point, penalty float64) (*Smooth, error) {
 	s := newSmooth(points, 1)
-	s.mean = meanZ(points)
-	q := s.system()
-	for k := range points {
-		q.add(&points[k], 1)
-	}
+	q := s.system(points)
 	for ; penalty < 1e3; penalty *= 10 {
 		if q.solve(penalty) {
 			return s, nil
@@ -42,62 +39,35 @@ func fitSmooth(points []Point, penalty float64) (*Smooth, error) {
 	return nil, least.ErrOpen
 }
 
-func meanZ(points []Point) float64 {
-	sum := 0.0
-	for k := range points {
-		sum += points[k].Z / float64(len(points))
-	}
-	return sum
-}
-
 // choosePenalty leaves out parts of the points in turn and takes the penalty
 // by which the rest predict them best.
-func choosePenalty(points []Point) float64 {
-	finer := 1.0
+func choosePenalty(points []surface.Point) float64 {
+	finer, folds := 1.0, 5
 	if len(points) > largeN {
 		points = thinOut(points, largeTried)
-		finer = coarser
+		finer, folds = coarser, 3
 	}
-	folds := 5
 	if len(points) <= 40 {
 		folds = len(points)
-	} else if finer < 1 {
-		folds = 3
 	}
 	s := newSmooth(points, finer)
-	s.mean = meanZ(points)
-	q := s.system()
-	for k := range points {
-		q.add(&points[k], 1)
-	}
-	sum := make([]float64, len(penalties))
+	q := s.system(points)
+	missed := make([]misses, len(penalties))
 	for f := range folds {
-		for k := range points {
-			if foldOf(k, folds) == f {
-				q.add(&points[k], -1)
-			}
-		}
+		_, out := parted(points, func(k int) bool { return foldOf(k, folds) != f })
+		q.add(out, -1)
 		for m, penalty := range penalties {
-			if !q.solve(penalty) {
-				sum[m] = math.Inf(1)
-				continue
-			}
-			for k := range points {
-				if foldOf(k, folds) == f {
-					d := points[k].Z - s.At(points[k].X, points[k].Y)
-					sum[m] += d * d
-				}
+			if q.solve(penalty) {
+				missed[m].add(s.At, out)
+			} else {
+				missed[m].squares = math.Inf(1)
 			}
 		}
-		for k := range points {
-			if foldOf(k, folds) == f {
-				q.add(&points[k], 1)
-			}
-		}
+		q.add(out, 1)
 	}
 	best := 0
-	for m := range sum {
-		if sum[m] < sum[best] {
+	for m := range missed {
+		if missed[m].squares < missed[best].squares {
 			best = m
 		}
 	}
@@ -114,44 +84,59 @@ func foldOf(k, folds int) int {
 }
 
 // thinOut takes about n of the points, from all over.
-func thinOut(points []Point, n int) []Point {
-	if len(points) <= n {
-		return points
-	}
+func thinOut(points []surface.Point, n int) []surface.Point {
 	parts := (len(points) + n - 1) / n
-	out := make([]Point, 0, n+n/4)
-	for k := range points {
-		if foldOf(k, parts) == 0 {
-			out = append(out, points[k])
+	thin, _ := parted(points, func(k int) bool { return foldOf(k, parts) == 0 })
+	return thin
+}
+
+// parted parts points into those that are kept and the others.
+func parted(points []surface.Point, kept func(k int) bool) (in, out []surface.Point) {
+	for k, p := range points {
+		if kept(k) {
+			in = append(in, p)
+		} else {
+			out = append(out, p)
 		}
 	}
-	return out
+	return in, out
 }
+
+// misses sums up how far heights that were predicted are off points.
+type misses struct {
+	squares float64
+	n       int
+}
+
+func (m *misses) add(height func(x, y float64) float64, points []surface.Point) {
+	for _, p := range points {
+		d := p.Z - height(p.X, p.Y)
+		m.squares += d * d
+	}
+	m.n += len(points)
+}
+
+// rms is the root mean square.
+func (m *misses) rms() float64 { return math.Sqrt(m.squares / float64(m.n)) }
 
 // linePart is the part of its length that a line is wide at most: a surface
 // of 300 mm by 0.15 mm says nothing of the slope across.
 const linePart = 5e-4
 
 // onLine reports whether points are on one line.
-func onLine(points []Point) bool {
+func onLine(points []surface.Point) bool {
 	if len(points) < 3 {
 		return true
 	}
-	var far int
-	d2 := 0.0
+	from := func(k int) (x, y float64) { return points[k].X - points[0].X, points[k].Y - points[0].Y }
+	var ux, uy float64 // to the point furthest from the first
 	for k := range points {
-		dx, dy := points[k].X-points[0].X, points[k].Y-points[0].Y
-		if d := dx*dx + dy*dy; d > d2 {
-			d2, far = d, k
+		if x, y := from(k); x*x+y*y > ux*ux+uy*uy {
+			ux, uy = x, y
 		}
 	}
-	if d2 == 0 {
-		return true
-	}
-	ux, uy := points[far].X-points[0].X, points[far].Y-points[0].Y
 	for k := range points {
-		dx, dy := points[k].X-points[0].X, points[k].Y-points[0].Y
-		if math.Abs(ux*dy-uy*dx) > linePart*d2 {
+		if x, y := from(k); math.Abs(ux*y-uy*x) > linePart*(ux*ux+uy*uy) {
 			return false
 		}
 	}

@@ -16,6 +16,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"sagitta/internal/surface"
 )
 
 // realGrid is a grid that the test fetches with the ordinary client of a
@@ -167,18 +169,13 @@ func TestRealGrids(t *testing.T) {
 			if avg := sum / float64(len(g.z)); g.nx != c.nx || g.ny != c.ny || low != c.low || high != c.high || math.Abs(avg-c.avg) > 1e-4 {
 				t.Fatalf("%d x %d from %v to %v, mean %v: not the grid of the check values", g.nx, g.ny, low, high, avg)
 			}
-			sample := &Grid{}
-			var points []Point
-			for i := 0; i < g.nx; i += 3 {
-				sample.X = append(sample.X, float64(i))
-			}
+			var points []surface.Point
 			for j := 0; j < g.ny; j += 3 {
-				sample.Y = append(sample.Y, float64(j))
 				for i := 0; i < g.nx; i += 3 {
-					sample.Z = append(sample.Z, g.z[j*g.nx+i])
-					points = append(points, Point{float64(i), float64(j), g.z[j*g.nx+i], 0})
+					points = append(points, surface.Point{X: float64(i), Y: float64(j), Z: g.z[j*g.nx+i]})
 				}
 			}
+			sample, last := GridOf(points, 0), points[len(points)-1]
 			for _, method := range []string{"bilinear", "bicubic", "smooth"} {
 				cand := crossValidate(points, sample, method, true)
 				choice, err := Choose(points, sample, method, 0, 0, 0)
@@ -188,7 +185,7 @@ func TestRealGrids(t *testing.T) {
 				var square, n float64
 				for k, z := range g.z {
 					i, j := k%g.nx, k/g.nx
-					if i%3 == 0 && j%3 == 0 || i > int(sample.X[len(sample.X)-1]) || j > int(sample.Y[len(sample.Y)-1]) {
+					if i%3 == 0 && j%3 == 0 || i > int(last.X) || j > int(last.Y) {
 						continue
 					}
 					d := choice.Shape.At(float64(i), float64(j)) - z

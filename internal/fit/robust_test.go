@@ -19,7 +19,7 @@ func TestAnyPoints(t *testing.T) {
 		high := rapid.SampledFrom([]float64{0, 1e-6, 1, 50}).Draw(t, "high")
 		kind := rapid.SampledFrom([]string{"any", "lattice", "two lines", "nearly a line", "clusters"}).Draw(t, "kind")
 		f := rapid.Float64Range(0, 1)
-		var p []Point
+		var p []surface.Point
 		for k := range n {
 			x, y := f.Draw(t, "x"), f.Draw(t, "y")
 			switch kind {
@@ -32,7 +32,7 @@ func TestAnyPoints(t *testing.T) {
 			case "clusters":
 				x, y = math.Round(x)+1e-3*x, math.Round(y)+1e-3*y
 			}
-			q := Point{shift + scale*x, shift + scale*y, high * (f.Draw(t, "z") - 0.5), k}
+			q := surface.Point{X: shift + scale*x, Y: shift + scale*y, Z: high * (f.Draw(t, "z") - 0.5), Line: k}
 			apart := true
 			for _, o := range p {
 				apart = apart && math.Hypot(o.X-q.X, o.Y-q.Y) > 1e-4*scale
@@ -61,7 +61,7 @@ func TestAnyPoints(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%s: %v", c.Name, err)
 		}
-		if c.Fitted != nil && c.Fitted.Round() != nil {
+		if c.Round != nil {
 			FlatnessOf(p)
 			SkinOf(c.Shape, p)
 			return // a round may end within the points

@@ -5,7 +5,10 @@ import (
 
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/lapack/lapack64"
+
+	"sagitta/internal/surface"
 )
 
 // Smooth is a surface of cubic B-splines on even knots, through scattered
@@ -18,8 +21,8 @@ type Smooth struct {
 	wider  float64 // than the width for these points, by this factor
 	nx, ny int     // cells
 	c      []float64
-	turned bool // x and y change places, so that rows are short
-	mean   float64
+	turned bool    // x and y change places, so that rows are short
+	mean   float64 // height that the splines count from
 }
 
 const (
@@ -35,14 +38,21 @@ const (
 	cellsPerPoint = 2
 )
 
-// basis writes the four cubic B-splines over a cell at t, 0 to 1.
-func basis(t float64) [4]float64 {
+// splines gives the four cubic B-splines over a cell at t, 0 to 1, or their first or
+// second derivatives.
+func splines(t float64, derivative int) [4]float64 {
 	u := 1 - t
+	switch derivative {
+	case 1:
+		return [4]float64{-u * u / 2, (3*t*t - 4*t) / 2, -(3*u*u - 4*u) / 2, t * t / 2}
+	case 2:
+		return [4]float64{u, 3*t - 2, 3*u - 2, t}
+	}
 	return [4]float64{u * u * u / 6, (3*t*t*t - 6*t*t + 4) / 6, (3*u*u*u - 6*u*u + 4) / 6, t * t * t / 6}
 }
 
 // newSmooth lays cells over points.
-func newSmooth(points []Point, finer float64) *Smooth {
+func newSmooth(points []surface.Point, finer float64) *Smooth {
 	lo, hi := box(points)
 	w, h := hi[0]-lo[0], hi[1]-lo[1]
 	s := &Smooth{x0: lo[0], y0: lo[1], turned: w > h}
@@ -64,12 +74,18 @@ func newSmooth(points []Point, finer float64) *Smooth {
 	s.ny = int(along)
 	s.nx = max(int(math.Ceil(w/s.step-1e-9)), 1)
 	s.x0 -= (float64(s.nx)*s.step - w) / 2
+	for _, p := range points {
+		s.mean += p.Z / float64(len(points))
+	}
 	return s
 }
 
-// place finds the cell of x, y, already turned, and where in it; places
-// outside belong to the nearest cell.
+// place finds the cell of x, y and where in it; places outside belong to the
+// nearest cell.
 func (s *Smooth) place(x, y float64) (i, j int, u, v float64) {
+	if s.turned {
+		x, y = y, x
+	}
 	u, v = (x-s.x0)/s.step, (y-s.y0)/s.step
 	i = min(max(int(u), 0), s.nx-1)
 	j = min(max(int(v), 0), s.ny-1)
@@ -78,11 +94,8 @@ func (s *Smooth) place(x, y float64) (i, j int, u, v float64) {
 
 // At returns the height at x, y.
 func (s *Smooth) At(x, y float64) float64 {
-	if s.turned {
-		x, y = y, x
-	}
 	i, j, u, v := s.place(x, y)
-	bu, bv := basis(u), basis(v)
+	bu, bv := splines(u, 0), splines(v, 0)
 	sum := s.mean
 	w := s.nx + 3
 	for b := range 4 {
@@ -102,129 +115,94 @@ type system struct {
 	scaleB float64   // makes a penalty of 1 weigh as much as all points
 }
 
-func (s *Smooth) system() *system {
+// system makes the equations of points.
+func (s *Smooth) system(points []surface.Point) *system {
 	w := s.nx + 3
 	q := &system{s: s, n: w * (s.ny + 3), k: 3*w + 3}
 	q.band = make([]float64, q.n*(q.k+1))
 	q.right = make([]float64, q.n)
 	q.bend = make([]float64, q.n*(q.k+1))
-	q.bending()
+	cell := bending()
+	for k := range s.nx * s.ny {
+		at := q.unknowns(k%s.nx, k/s.nx)
+		for m := range at {
+			row := q.bend[at[m]*q.k:]
+			for n := m; n < len(at); n++ {
+				row[at[n]] += cell[m][n]
+			}
+		}
+	}
+	q.scaleB = 1 / q.trace(q.bend)
+	q.add(points, 1)
 	return q
 }
 
-// add takes a point in with a weight; below zero takes it out again.
-func (q *system) add(p *Point, weight float64) {
-	s := q.s
-	x, y := p.X, p.Y
-	if s.turned {
-		x, y = y, x
+// unknowns are the 16 splines over cell i, j. The product of unknowns a and b,
+// not less than a, is at a*q.k + b of a band.
+func (q *system) unknowns(i, j int) (at [16]int) {
+	for m := range at {
+		at[m] = (j+m/4)*(q.s.nx+3) + i + m%4
 	}
-	i, j, u, v := s.place(x, y)
-	bu, bv := basis(u), basis(v)
-	w := s.nx + 3
-	var val [16]float64
-	var at [16]int
-	for b := range 4 {
-		for a := range 4 {
-			val[4*b+a] = bu[a] * bv[b]
-			at[4*b+a] = (j+b)*w + i + a
-		}
-	}
-	z := (p.Z - s.mean) * weight
-	for m := range 16 {
-		vm := val[m] * weight
-		q.right[at[m]] += val[m] * z
-		row := q.band[at[m]*(q.k+1):]
-		for n := m; n < 16; n++ {
-			row[at[n]-at[m]] += vm * val[n]
+	return at
+}
+
+// add takes points in with a weight; below zero takes them out again.
+func (q *system) add(points []surface.Point, weight float64) {
+	for _, p := range points {
+		i, j, u, v := q.s.place(p.X, p.Y)
+		at, val := q.unknowns(i, j), tensor(splines(u, 0), splines(v, 0))
+		z := (p.Z - q.s.mean) * weight
+		for m := range at {
+			q.right[at[m]] += val[m] * z
+			row, weighted := q.band[at[m]*q.k:], val[m]*weight
+			for n := m; n < len(at); n++ {
+				row[at[n]] += weighted * val[n]
+			}
 		}
 	}
 }
 
-// bending adds the integral of zxx² + 2 zxy² + zyy² as products of integrals
-// along the axes, for cells of unit width.
-func (q *system) bending() {
-	s := q.s
-	var gx, gy [3][][4]float64
-	for d := range 3 {
-		gx[d], gy[d] = gram(s.nx, d), gram(s.ny, d)
+// tensor multiplies splines along the two axes: those of x run first.
+func tensor(x, y [4]float64) (xy [16]float64) {
+	for m := range xy {
+		xy[m] = x[m%4] * y[m/4]
 	}
-	w, h := s.nx+3, s.ny+3
-	get := func(g [][4]float64, a, b int) float64 {
-		if a > b {
-			a, b = b, a
-		}
-		if b-a > 3 {
-			return 0
-		}
-		return g[a][b-a]
-	}
-	trace := 0.0
-	for j := range h {
-		for i := range w {
-			row := q.bend[(j*w+i)*(q.k+1):]
-			for b := j; b <= min(j+3, h-1); b++ {
-				for a := max(i-3, 0); a <= min(i+3, w-1); a++ {
-					off := (b-j)*w + a - i
-					if off < 0 {
-						continue
-					}
-					row[off] = get(gx[2], i, a)*get(gy[0], j, b) + 2*get(gx[1], i, a)*get(gy[1], j, b) + get(gx[0], i, a)*get(gy[2], j, b)
+	return xy
+}
+
+// bending gives the integral over a cell of zxx² + 2 zxy² + zyy² as a quadratic
+// form of the splines there, for cells of unit width.
+func bending() (of [16][16]float64) {
+	var at, weight [4]float64 // four places are exact to degree seven
+	quad.Legendre{}.FixedLocations(at[:], weight[:], 0, 1)
+	for k := range 16 {
+		for _, d := range []struct{ alongX, alongY, times int }{{2, 0, 1}, {1, 1, 2}, {0, 2, 1}} {
+			part := weight[k%4] * weight[k/4] * float64(d.times)
+			val := tensor(splines(at[k%4], d.alongX), splines(at[k/4], d.alongY))
+			for m := range val {
+				for n := range val {
+					of[m][n] += part * val[m] * val[n]
 				}
 			}
-			trace += row[0]
 		}
 	}
-	q.scaleB = 1 / trace
+	return of
 }
 
-// gram returns the integrals of products of the d-th derivatives of the
-// B-splines over n cells: of spline a with a to a+3.
-func gram(n, d int) [][4]float64 {
-	// Gauss's rule with four places is exact to degree seven.
-	at := [4]float64{-0.8611363115940526, -0.3399810435848563, 0.3399810435848563, 0.8611363115940526}
-	wt := [4]float64{0.3478548451374538, 0.6521451548625461, 0.6521451548625461, 0.3478548451374538}
-	var cell [4][4]float64
-	for m := range 4 {
-		b := derivative((at[m]+1)/2, d)
-		for i := range 4 {
-			for j := range 4 {
-				cell[i][j] += wt[m] / 2 * b[i] * b[j]
-			}
-		}
+func (q *system) trace(band []float64) float64 {
+	sum := 0.0
+	for i := range q.n {
+		sum += band[i*(q.k+1)]
 	}
-	g := make([][4]float64, n+3)
-	for c := range n {
-		for i := range 4 {
-			for j := i; j < 4; j++ {
-				g[c+i][j-i] += cell[i][j]
-			}
-		}
-	}
-	return g
-}
-
-func derivative(t float64, d int) [4]float64 {
-	u := 1 - t
-	switch d {
-	case 1:
-		return [4]float64{-u * u / 2, (3*t*t - 4*t) / 2, -(3*u*u - 4*u) / 2, t * t / 2}
-	case 2:
-		return [4]float64{u, 3*t - 2, 3*u - 2, t}
-	}
-	return basis(t)
+	return sum
 }
 
 // solve fits with a penalty, given as a part of what all points weigh, and reports
 // whether there is a solution.
 func (q *system) solve(penalty float64) bool {
-	trace := 0.0
-	for i := range q.n {
-		trace += q.band[i*(q.k+1)]
-	}
 	// In cells of unit width the same bending weighs less by the square of
 	// a cell's width, and so does the sum over all cells.
-	p := penalty * trace * q.scaleB / math.Pow(q.s.wider, 4)
+	p := penalty * q.trace(q.band) * q.scaleB / math.Pow(q.s.wider, 4)
 	data := make([]float64, len(q.band))
 	for i := range data {
 		data[i] = q.band[i] + p*q.bend[i]
@@ -247,7 +225,8 @@ func (q *system) solve(penalty float64) bool {
 	return true
 }
 
-func box(points []Point) (lo, hi [2]float64) {
+// box gives the corners of the rectangle around points.
+func box(points []surface.Point) (lo, hi [2]float64) {
 	lo, hi = [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
 	for k := range points {
 		lo[0], hi[0] = min(lo[0], points[k].X), max(hi[0], points[k].X)

@@ -1,33 +1,25 @@
 package fit
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+
+	"sagitta/internal/surface"
+)
 
 // Texture holds height parameters of ISO 25178-2: arithmetic mean, root mean
 // square, and greatest range, of heights about their mean.
 type Texture struct{ Sa, Sq, Sz float64 }
 
-// TextureOf works them out; heights that are NaN do not count.
+// TextureOf works them out.
 func TextureOf(z []float64) Texture {
-	mean, n := 0.0, 0.0
-	lo, hi := math.Inf(1), math.Inf(-1)
+	mean, sq := stat.PopMeanStdDev(z, nil)
+	t := Texture{Sq: sq, Sz: slices.Max(z) - slices.Min(z)}
 	for _, v := range z {
-		if v == v {
-			n++
-			mean += (v - mean) / n
-			lo, hi = min(lo, v), max(hi, v)
-		}
+		t.Sa += math.Abs(v-mean) / float64(len(z))
 	}
-	if n == 0 {
-		return Texture{}
-	}
-	t := Texture{Sz: hi - lo}
-	for _, v := range z {
-		if v == v {
-			t.Sa += math.Abs(v-mean) / n
-			t.Sq += (v - mean) * (v - mean) / n
-		}
-	}
-	t.Sq = math.Sqrt(t.Sq)
 	return t
 }
 
@@ -47,7 +39,7 @@ type Flatness struct {
 
 // FlatnessOf works it out. Settled is false where the points settle no
 // quadric.
-func FlatnessOf(points []Point) Flatness {
+func FlatnessOf(points []surface.Point) Flatness {
 	f := newFrame(points)
 	q, terms, err := f.quadric()
 	var o Flatness
@@ -81,7 +73,7 @@ type Skin struct {
 }
 
 // SkinOf looks at the slopes of a shape over the hull of its points.
-func SkinOf(shape Shape, points []Point) Skin {
+func SkinOf(shape Shape, points []surface.Point) Skin {
 	lo, hi := box(points)
 	h := newHull(points)
 	const n = 60

@@ -3,6 +3,7 @@ package fit
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"sagitta/internal/surface"
 )
@@ -33,43 +34,33 @@ type Written struct {
 	// Filled are nodes of a probed grid that had no height and got one from
 	// the smooth surface through the others, being inside their hull.
 	Filled [][2]float64
-	// Holes are the nodes left without a height.
-	Holes int
 }
 
 // Write makes the surface. points are those that the choice was fitted to;
 // the surface ends at their hull, but for the rest of the cells that the hull
-// passes through. With wraps above zero the surface repeats after that
-// distance in y.
-func (c *Choice) Write(points []Point, header surface.Header) (*Written, error) {
+// passes through. With WrapsYMM of the header above zero the surface repeats after
+// that distance in y. An error that the header has is not lessened.
+func (c *Choice) Write(points []surface.Point, header surface.Header) (*Written, error) {
 	s := &Written{}
-	h := newHull(points)
 	var x, y, z []float64
 	var err error
 	if c.Grid != nil {
-		x, y, z = c.Grid.X, c.Grid.Y, append([]float64(nil), c.Grid.Z...)
-		header.Method = c.Name
-		s.fill(c.Grid, z, points, h)
+		x, y, header.Method = c.Grid.X(), c.Grid.Y(), c.Name
+		z, s.Filled = filled(c.Grid, points)
 	} else {
-		x, y, z, header.Method, err = s.lay(c, points, h, header.WrapsYMM)
+		x, y, z, header.Method, err = s.lay(c, points, header.WrapsYMM)
 		if err != nil {
 			return nil, err
 		}
 	}
 	for k := range z {
-		if z[k] != z[k] {
-			s.Holes++
-		}
 		z[k] = math.Round(z[k]/heightStepMM) * heightStepMM
 		z[k] = math.Round(z[k]*1e6) / 1e6
 	}
-	header.ErrorMM = c.ErrorMM + s.ReadingMM
 	// Three digits of an error are more than anybody knows of it.
-	if header.ErrorMM > 0 {
-		header.ErrorMM = ceilDigits(header.ErrorMM, 3)
-	}
+	header.ErrorMM = max(header.ErrorMM, ceilDigits(c.ErrorMM+s.ReadingMM, 3))
 	header.NoiseMM = ceilDigits(header.NoiseMM, 3)
-	made, err := surface.New(x, y, z)
+	made, err := surface.Take(x, y, z)
 	if err != nil {
 		return nil, err
 	}
@@ -77,6 +68,7 @@ func (c *Choice) Write(points []Point, header surface.Header) (*Written, error) 
 	return s, err
 }
 
+// ceilDigits rounds up to so many digits.
 func ceilDigits(v float64, digits int) float64 {
 	if v == 0 {
 		return 0
@@ -85,45 +77,23 @@ func ceilDigits(v float64, digits int) float64 {
 	return math.Ceil(v*e-1e-6) / e
 }
 
-// fill gives missing nodes inside the hull a height.
-func (s *Written) fill(g *Grid, z []float64, points []Point, h *hull) {
-	if g.missing() == 0 {
-		return
-	}
-	smooth, err := FitSmooth(points)
-	if err != nil {
-		return
-	}
-	nx := len(g.X)
-	for k := range z {
-		if x, y := g.X[k%nx], g.Y[k/nx]; z[k] != z[k] && h.holds(x, y) {
-			z[k] = smooth.At(x, y)
-			s.Filled = append(s.Filled, [2]float64{x, y})
-		}
-	}
-}
-
 // lay writes a fitted shape as a grid, finer and finer until reading it is as
 // good as wanted, first along the axis that needs it most.
-func (s *Written) lay(c *Choice, points []Point, h *hull, wraps float64) (x, y, z []float64, method string, err error) {
+func (s *Written) lay(c *Choice, points []surface.Point, wraps float64) (x, y, z []float64, method string, err error) {
 	lo, hi := box(points)
+	h := newHull(points)
+	whole := wraps > 0 || h.holds(lo[0], lo[1]) && h.holds(hi[0], lo[1]) && h.holds(hi[0], hi[1]) && h.holds(lo[0], hi[1])
 	if wraps > 0 {
 		hi[1] = lo[1] + wraps
 	}
-	whole := wraps > 0
-	if !whole {
-		whole = true
-		for _, corner := range [][2]float64{lo, {hi[0], lo[1]}, hi, {lo[0], hi[1]}} {
-			whole = whole && h.holds(corner[0], corner[1])
-		}
-	}
 	n := [2]int{leastCells, leastCells}
 	method = "bicubic"
-	if c.Fitted != nil && c.Fitted.Name == "plane" {
+	if c.Name == "plane" {
 		n, method = [2]int{1, 1}, "bilinear"
 	}
+	ragged := func() { n, method = [2]int{raggedCells, raggedCells}, "bilinear" }
 	if !whole {
-		n, method = [2]int{raggedCells, raggedCells}, "bilinear"
+		ragged()
 	}
 	want := max(readingPart*c.ErrorMM, readingMM)
 	for {
@@ -132,24 +102,21 @@ func (s *Written) lay(c *Choice, points []Point, h *hull, wraps float64) (x, y, 
 		for k := range z {
 			z[k] = c.Shape.At(x[k%len(x)], y[k/len(x)])
 		}
-		holes := 0
 		if !whole {
 			cutOff(x, y, z, h)
 		}
-		for _, v := range z {
-			if v != v {
-				holes++
-			}
-		}
-		if holes == len(z) {
+		if !slices.ContainsFunc(z, func(v float64) bool { return v == v }) {
 			return nil, nil, nil, "", fmt.Errorf("the fitted %s has no height where the points are", c.Name)
 		}
-		if holes > 0 && method == "bicubic" {
-			method = "bilinear" // beyond the edge of a round
-			n = [2]int{raggedCells, raggedCells}
+		g, err := surface.New(x, y, z)
+		if err != nil {
+			return nil, nil, nil, "", err
+		}
+		if g.Missing() > 0 && method == "bicubic" {
+			ragged() // beyond the edge of a round
 			continue
 		}
-		off, axis, err := readingError(x, y, z, method, c.Shape)
+		off, axis, err := readingError(g, method, c.Shape)
 		if err != nil {
 			return nil, nil, nil, "", err
 		}
@@ -201,33 +168,34 @@ func cutOff(x, y, z []float64, h *hull) {
 // readingError reads the grid in the middle of its cells and of their sides,
 // and returns the most by which it differs from the shape, and the axis along
 // which it does more.
-func readingError(x, y, z []float64, method string, shape Shape) (off float64, axis int, err error) {
-	g := &Grid{X: x, Y: y, Z: z}
-	read, err := g.shape(method)
+func readingError(g *surface.Surface, method string, shape Shape) (off float64, axis int, err error) {
+	read, err := Reading(g, method)
 	if err != nil {
 		return 0, 0, err
 	}
-	var most [3]float64
-	look := func(k int, px, py float64) {
-		if d := math.Abs(read.At(px, py) - shape.At(px, py)); d > most[k] {
-			most[k] = d
-		}
-	}
-	for j := range y {
-		for i := range x {
-			if i+1 < len(x) {
-				look(0, (x[i]+x[i+1])/2, y[j])
-			}
-			if j+1 < len(y) {
-				look(1, x[i], (y[j]+y[j+1])/2)
-			}
-			if i+1 < len(x) && j+1 < len(y) {
-				look(2, (x[i]+x[i+1])/2, (y[j]+y[j+1])/2)
+	most := func(x, y []float64) (most float64) {
+		for _, py := range y {
+			for _, px := range x {
+				if d := math.Abs(read.At(px, py) - shape.At(px, py)); d > most {
+					most = d
+				}
 			}
 		}
+		return most
 	}
-	if most[1] > most[0] {
+	x, y := middles(g.X()), middles(g.Y())
+	alongX, alongY := most(x, g.Y()), most(g.X(), y)
+	if alongY > alongX {
 		axis = 1
 	}
-	return max(most[0], most[1], most[2]), axis, nil
+	return max(alongX, alongY, most(x, y)), axis, nil
+}
+
+// middles are half way between nodes.
+func middles(node []float64) []float64 {
+	var m []float64
+	for k := range len(node) - 1 {
+		m = append(m, (node[k]+node[k+1])/2)
+	}
+	return m
 }

@@ -29,7 +29,7 @@ func TestSheet(t *testing.T) {
 		{"smooth", false, func(x, y float64) float64 { return math.Sin(x/20) * math.Cos(y/25) }},
 		{"bicubic", false, func(x, y float64) float64 { return math.Sin(x/20) * math.Cos(y/25) }},
 	} {
-		var p []Point
+		var p []surface.Point
 		for k := range 81 {
 			x, y := float64(k%9)*12.5, float64(k/9)*15
 			if c.scattered {
@@ -40,7 +40,7 @@ func TestSheet(t *testing.T) {
 					x, y = 100-x, 120-y
 				}
 			}
-			p = append(p, Point{x, y, c.shape(x, y), k + 1})
+			p = append(p, surface.Point{X: x, Y: y, Z: c.shape(x, y), Line: k + 1})
 		}
 		choice, err := Choose(p, GridOf(p, 0.01), c.method, 0, 0, 0.001)
 		if err != nil {

@@ -60,19 +60,15 @@ func CoarseStep(depth float64, r *touch.Reading, name string) (Step, error) {
 	refuse := func(what string) (Step, error) {
 		return Step{}, &diag.Error{Kind: diag.Malformed, Place: diag.Place{File: name, Line: 1, Col: 1}, What: what + "; give --bow"}
 	}
-	var points []fit.Point
-	for _, p := range r.Points {
-		points = append(points, fit.Point{X: p.X, Y: p.Y, Z: p.Z, Ref: p.Line})
-	}
-	grid := fit.GridOf(points, touch.SamePlaceMM)
+	grid := fit.GridOf(r.Points, touch.SamePlaceMM)
 	if grid == nil {
 		return refuse("a coarse probing must be on a grid for its error to tell the spacing")
 	}
-	c, err := fit.Choose(points, grid, "bilinear", 0, 0, r.ResolutionMM)
+	c, err := fit.Choose(r.Points, grid, "bilinear", 0, 0, r.ResolutionMM)
 	if err != nil || !c.ErrorKnown {
 		return refuse("the coarse probing has too few places to know its error")
 	}
 	between := func(v []float64) float64 { return (v[len(v)-1] - v[0]) / float64(len(v)-1) }
-	g := math.Sqrt(between(grid.X) * between(grid.Y))
+	g := math.Sqrt(between(grid.X()) * between(grid.Y()))
 	return Step{FromCoarse(depth, g, c.ErrorMM), fmt.Sprintf("%s is read between its places, %.1f mm apart, to %.3f mm", name, g, c.ErrorMM)}, nil
 }

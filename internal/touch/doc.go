@@ -20,9 +20,3 @@ const (
 	// mmPerInch is exact by definition (1959).
 	mmPerInch = 25.4
 )
-
-// Point is one touch, in mm, up positive.
-type Point struct {
-	X, Y, Z float64
-	Line    int // of the log, from 1
-}

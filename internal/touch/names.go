@@ -1,7 +1,8 @@
 package touch
 
 import (
-	"bytes"
+	"regexp"
+	"strings"
 
 	"sagitta/internal/table"
 )
@@ -10,17 +11,16 @@ import (
 var downNames = map[string]bool{"gap": true, "down": true, "depth": true, "distance": true}
 
 // nameOf gives the axis that a column's name or a word before a number means,
-// 0 for none. Words are those that people write over such columns.
-func nameOf(word []byte) byte {
-	w := lowerString(word)
-	switch w {
+// 0 for none. Words are in lower case, and those that people write over such columns.
+func nameOf(word string) byte {
+	switch word {
 	case "x", "y", "z":
-		return w[0]
+		return word[0]
 	case "height", "heights", "reading", "gauge", "dial", "gap", "depth", "distance", "down":
 		return 'z'
 	}
-	if len(w) > 2 && w[1] == '_' && (w[0] == 'x' || w[0] == 'y' || w[0] == 'z') {
-		return w[0]
+	if len(word) > 2 && word[1] == '_' && (word[0] == 'x' || word[0] == 'y' || word[0] == 'z') {
+		return word[0]
 	}
 	return 0
 }
@@ -28,42 +28,47 @@ func nameOf(word []byte) byte {
 // names is a row of column names.
 type names struct {
 	line int
+	sep  byte   // of fields
 	axis []byte // of each field: x, y, z or '-'
 	down bool
 	inch bool
 	mm   bool
 }
 
-// nameRow reads a row without numbers as names of columns, x, y and z once each;
-// nil where it is none. It also tells what separates the fields.
-func nameRow(b []byte, line int) (*names, byte) {
+// An underscore parts a name from its unit.
+var nameWords = regexp.MustCompile(`[A-Za-z\x{80}-\x{10FFFF}]+`)
+
+// namesOf reads a row without numbers as names of columns, x, y and z once each;
+// nil where it is none.
+func namesOf(b []byte, line int) *names {
 	row := table.RowOf(b)
-	n := &names{line: line}
-	var seen [3]int
+	n := &names{line: line, sep: row.Separator()}
 	for k := range row.Len() {
 		axis := byte('-')
-		// An underscore parts a name from its unit.
-		for _, w := range bytes.FieldsFunc(row.Text(k), func(r rune) bool { return r == '_' || r < 0x80 && !letter(byte(r)) }) {
-			if a := nameOf(w); a != 0 && axis == '-' {
+		for _, w := range nameWords.FindAll(row.Text(k), -1) {
+			word := strings.ToLower(string(w))
+			if a := nameOf(word); a != 0 && axis == '-' {
 				axis = a
-				n.down = n.down || downNames[lowerString(w)]
+				n.down = n.down || downNames[word]
 			}
-			switch lowerString(w) {
-			case "down":
-				n.down = true
-			case "mm":
-				n.mm = true
-			case "in", "inch", "inches":
-				n.inch = true
-			}
+			n.down = n.down || word == "down"
+			n.mm = n.mm || word == "mm"
+			n.inch = n.inch || word == "in" || word == "inch" || word == "inches"
 		}
 		n.axis = append(n.axis, axis)
-		if axis != '-' {
-			seen[axis-'x']++
+	}
+	if !eachOnce(string(n.axis)) {
+		return nil
+	}
+	return n
+}
+
+// eachOnce reports whether x, y and z are among columns, once each.
+func eachOnce(columns string) bool {
+	for _, axis := range []string{"x", "y", "z"} {
+		if strings.Count(columns, axis) != 1 {
+			return false
 		}
 	}
-	if seen != [3]int{1, 1, 1} {
-		n = nil
-	}
-	return n, row.Separator()
+	return true
 }

@@ -1,6 +1,12 @@
 package touch
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"sagitta/internal/surface"
+)
 
 // Options settle what a log leaves open. The zero value lets the log speak.
 type Options struct {
@@ -14,11 +20,9 @@ type Options struct {
 
 // Reading is what a log was found to hold.
 type Reading struct {
-	Points []Point // in the order of the log
-	Grid   bool    // the file is a grid, every point a node of it
-	X, Y   []float64
-	// Rows of a grid in the file, by index of Y.
-	Missing int // nodes of a grid without a height
+	Points []surface.Point // in the order of the log
+	// Grid is the file where it is a grid, whose heights are the points; else nil.
+	Grid *surface.Surface
 
 	Columns      string // letters as in Options, "grid" for a grid
 	ColumnsFrom  string // how that is known
@@ -33,12 +37,16 @@ type Reading struct {
 	IgnoredCount int
 	CutOff       bool // the last line is cut off in its middle, and not used
 
-	// What header lines say, as in package surface.
-	Datum    *[2]float64 // mm
-	WrapsYMM float64
-	NoiseMM  float64
-	Method   string
-	Digest   string // SHA-256 of the bytes
+	Header surface.Header // datum, noise, method and wrapping, where header lines say them
+	Digest string         // SHA-256 of the bytes
+}
+
+// unitMM is how long a unit of the log is.
+func (r *Reading) unitMM() float64 {
+	if r.Units == "in" {
+		return mmPerInch
+	}
+	return 1
 }
 
 // Ignored are lines that gave no point, for one reason.
@@ -53,16 +61,16 @@ const ignoredShown = 3
 
 func (r *Reading) ignore(line int, why string) {
 	r.IgnoredCount++
-	for k := range r.Ignored {
-		if r.Ignored[k].Why == why {
-			r.Ignored[k].Count++
-			if len(r.Ignored[k].Lines) < ignoredShown {
-				r.Ignored[k].Lines = append(r.Ignored[k].Lines, line)
-			}
-			return
-		}
+	k := slices.IndexFunc(r.Ignored, func(i Ignored) bool { return i.Why == why })
+	if k < 0 {
+		k = len(r.Ignored)
+		r.Ignored = append(r.Ignored, Ignored{Why: why})
 	}
-	r.Ignored = append(r.Ignored, Ignored{why, 1, []int{line}})
+	i := &r.Ignored[k]
+	i.Count++
+	if len(i.Lines) < ignoredShown {
+		i.Lines = append(i.Lines, line)
+	}
 }
 
 // CheckColumns tells what is wrong with Options.Columns, nil for nothing.
@@ -70,16 +78,10 @@ func CheckColumns(columns string) error {
 	if columns == "" {
 		return nil
 	}
-	var seen [3]int
-	for _, c := range columns {
-		switch {
-		case c >= 'x' && c <= 'z':
-			seen[c-'x']++
-		case c != '-':
-			return fmt.Errorf("%q is not one of x, y, z and -", c)
-		}
+	if k := strings.IndexFunc(columns, func(c rune) bool { return !strings.ContainsRune("xyz-", c) }); k >= 0 {
+		return fmt.Errorf("%q is not one of x, y, z and -", []rune(columns[k:])[0])
 	}
-	if seen != [3]int{1, 1, 1} {
+	if !eachOnce(columns) {
 		return fmt.Errorf("x, y and z are wanted once each")
 	}
 	if len(columns) > maxNumbers {

@@ -1,6 +1,7 @@
 package touch
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -30,28 +31,28 @@ const (
 // counters are dropped first. Where a probe's flag is 0 the touch failed.
 func (l *log) order(cols [][]float64, flags []bool, lines []int) (order [3]int, kept []int, err *diag.Error) {
 	letters := []byte(strings.Repeat("-", len(cols)))
-	keep := make([]int, 0, len(cols))
+	var keep []int
 	kept = lines
 	for k := range cols {
-		if len(cols) > 3 && flags[k] && k == len(cols)-1 {
-			kept = l.touched(cols, k, kept)
-			continue
-		}
 		keep = append(keep, k)
+	}
+	if last := len(cols) - 1; last > 2 && flags[last] {
+		kept = l.touched(cols, last, kept)
+		keep = keep[:last]
 	}
 	if len(kept) == 0 {
 		return order, nil, l.fail(lines[0], "no touch succeeded: the flag behind each is 0", "")
 	}
-	drop := func(what func([]float64) bool) {
-		for k := 0; k < len(keep) && len(keep) > 3; k++ {
-			if what(cols[keep[k]]) {
-				keep = slices.Delete(keep, k, k+1)
-				k--
+	for _, drop := range []func([]float64) bool{counts, constant} {
+		spare := len(keep) - 3
+		keep = slices.DeleteFunc(keep, func(k int) bool {
+			if spare <= 0 || !drop(cols[k]) {
+				return false
 			}
-		}
+			spare--
+			return true
+		})
 	}
-	drop(counts)
-	drop(constant)
 	if len(keep) != 3 {
 		return order, nil, l.fail(lines[0], fmt.Sprintf("%d numbers in a line: it is not clear which are x, y and the height", len(cols)),
 			"say so with --columns, a letter for each number and - for one that does not count, as in --columns -xyz")
@@ -135,15 +136,7 @@ func heightColumn(c [3][]float64) (best, second int, lead float64) {
 	}
 	score[2] += thirdScore
 	order := []int{0, 1, 2}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case score[a] > score[b]:
-			return -1
-		case score[a] < score[b]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(score[b], score[a]) })
 	return order[0], order[1], score[order[0]] - score[order[1]]
 }
 

@@ -6,7 +6,6 @@ import (
 	"io"
 	"math"
 
-	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 )
@@ -26,38 +25,27 @@ func ReadPairs(r io.Reader, name string) ([]Pair, error) {
 	if err != nil {
 		return nil, err
 	}
-	l := &log{name: name, text: bytes.TrimPrefix(b, []byte("\xef\xbb\xbf")), out: &Reading{}}
+	l := &log{name: name, text: bytes.TrimPrefix(b, byteOrderMark), out: &Reading{}}
 	l.header()
-	scale := 1.0
-	if l.headUnits == "in" {
-		scale = mmPerInch
-	}
+	l.out.Units = l.headUnits
+	scale := l.out.unitMM()
+	s := scanner{comma: l.commasOnly()}
 	var out []Pair
-	var bad *diag.Error
-	// Decimal commas are known by the fields being parted otherwise.
-	comma := bytes.IndexByte(b, '.') < 0 && (bytes.IndexByte(b, ';') >= 0 || bytes.IndexByte(b, '\t') >= 0)
-	l.each(func(n int, line []byte, _ bool) {
-		s := scanner{comma: comma}
-		s.line(line)
-		if bad != nil || len(s.tokens) == 0 || len(bytes.TrimSpace(line)) == 0 {
-			return
+	for in := range l.lines() {
+		s.line(in.text)
+		if len(s.tokens) == 0 {
+			continue
 		}
 		if len(s.tokens) != 4 {
-			bad = l.fail(n, fmt.Sprintf("%s, a pair has four: x and y of the surface, x and y of the program", phrase.Count(len(s.tokens), "number")), "")
-			return
+			return nil, l.fail(in.number, fmt.Sprintf("%s, a pair has four: x and y of the surface, x and y of the program", phrase.Count(len(s.tokens), "number")), "")
 		}
-		p := Pair{Line: n}
-		for k := range 2 {
-			p.From[k], p.To[k] = s.tokens[k].v*scale, s.tokens[2+k].v*scale
-			if !(math.Abs(p.From[k]) <= surface.MaxCoordMM && math.Abs(p.To[k]) <= surface.MaxCoordMM) {
-				bad = l.fail(n, fmt.Sprintf("a number is beyond any bench (%g mm)", surface.MaxCoordMM), "")
-				return
+		var v [4]float64
+		for k, t := range s.tokens {
+			if v[k] = t.v * scale; !(math.Abs(v[k]) <= surface.MaxCoordMM) {
+				return nil, l.fail(in.number, fmt.Sprintf("a number is beyond any bench (%g mm)", surface.MaxCoordMM), "")
 			}
 		}
-		out = append(out, p)
-	})
-	if bad != nil {
-		return nil, bad
+		out = append(out, Pair{From: [2]float64{v[0], v[1]}, To: [2]float64{v[2], v[3]}, Line: in.number})
 	}
 	if len(out) == 0 {
 		return nil, l.fail(1, "no pair of points", "a pair is a line with four numbers: x and y of the surface, x and y of the program")

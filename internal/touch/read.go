@@ -31,10 +31,13 @@ func Read(r io.Reader, name string, opt Options) (*Reading, error) {
 		return nil, &diag.Error{Place: diag.Place{File: name, Line: line, Col: 1}, What: "not text (a zero byte); save the log as plain text"}
 	}
 	sum := sha256.Sum256(b)
-	b = bytes.TrimPrefix(b, []byte("\xef\xbb\xbf"))
+	b = bytes.TrimPrefix(b, byteOrderMark)
 	l := &log{name: name, text: b, opt: opt, out: &Reading{Digest: hex.EncodeToString(sum[:])}}
 	if len(bytes.TrimSpace(b)) == 0 {
 		return nil, l.fail(1, "the log is empty", "")
+	}
+	for range bytes.Lines(b) {
+		l.out.Lines++
 	}
 	if done, err := l.grid(); done || err != nil {
 		return l.out, err
@@ -48,12 +51,17 @@ type log struct {
 	text []byte
 	opt  Options
 	out  *Reading
-	scan scanner
 
-	names     *names
 	headUnits string // of a header line
 	headUp    string
-	rows      int // lines with at least one number
+}
+
+var byteOrderMark = []byte("\xef\xbb\xbf")
+
+// commasOnly reports whether decimal commas are known by fields being parted
+// otherwise.
+func (l *log) commasOnly() bool {
+	return bytes.IndexByte(l.text, '.') < 0 && bytes.IndexAny(l.text, ";\t") >= 0
 }
 
 func (l *log) fail(line int, what, hint string) *diag.Error {
@@ -74,39 +82,23 @@ func (l *log) grid() (done bool, err error) {
 	if l.opt.Columns != "" || !l.gridLike() {
 		return false, nil
 	}
-	decimal := "point"
-	if bytes.IndexByte(l.text, '.') < 0 && (bytes.IndexByte(l.text, ';') >= 0 || bytes.IndexByte(l.text, '\t') >= 0) {
-		decimal = "comma"
-	}
 	s, err := file.ReadAs(bytes.NewReader(l.text), l.name, file.Said{Units: l.opt.Units, Heights: l.opt.Heights})
 	if err != nil {
 		return true, err
 	}
-	rows := s.Source().Rows
-	if rows == nil {
+	if s.Source().Rows == nil {
 		return false, nil
 	}
 	l.header()
 	r := l.out
-	r.Grid, r.Columns, r.ColumnsFrom, r.Decimal = true, "grid", "the first row holds the x nodes", decimal
-	r.X, r.Y, r.Missing = s.X(), s.Y(), s.Missing()
-	h := s.Header()
-	r.Datum, r.WrapsYMM, r.NoiseMM, r.Method = h.Datum, h.WrapsYMM, h.NoiseMM, h.Method
-	r.Lines = bytes.Count(l.text, []byte("\n"))
+	r.Grid, r.Points, r.Header = s, s.Points(), s.Header()
+	r.Columns, r.ColumnsFrom, r.Decimal = "grid", "the first row holds the x nodes", "point"
+	if l.commasOnly() {
+		r.Decimal = "comma"
+	}
 	r.Units, r.UnitsFrom = settle(l.opt.Units, l.headUnits, "mm")
 	r.Heights, r.HeightsFrom = settle(l.opt.Heights, l.headUp, "up")
-	for j, y := range r.Y {
-		for i, x := range r.X {
-			if z := s.Height(i, j); z == z {
-				r.Points = append(r.Points, Point{x, y, z, rows[j]})
-			}
-		}
-	}
-	unit := 1.0
-	if r.Units == "in" {
-		unit = mmPerInch
-	}
-	r.ResolutionMM = resolution(r.Points, unit)
+	r.ResolutionMM = resolution(r.Points, r.unitMM())
 	return true, nil
 }
 
@@ -176,20 +168,20 @@ func (l *log) comment(text []byte) {
 			l.headUp = value
 		}
 	case "method":
-		l.out.Method = value
+		l.out.Header.Method = value
 	case "datum":
 		s := scanner{sep: ','}
 		s.line(b)
 		if len(s.tokens) == 2 {
-			l.out.Datum = &[2]float64{s.tokens[0].v, s.tokens[1].v}
+			l.out.Header.Datum = &[2]float64{s.tokens[0].v, s.tokens[1].v}
 		}
 	case "wraps_y_mm":
 		if v, ok := table.Number(b); ok && v > 0 && v <= surface.MaxCoordMM {
-			l.out.WrapsYMM = v
+			l.out.Header.WrapsYMM = v
 		}
 	case "noise_mm":
 		if v, ok := table.Number(b); ok && v >= 0 && !math.IsInf(v, 0) {
-			l.out.NoiseMM = v
+			l.out.Header.NoiseMM = v
 		}
 	}
 }

@@ -126,10 +126,10 @@ func TestReadRefuses(t *testing.T) {
 }
 
 func TestUndrift(t *testing.T) {
-	var p []Point
+	var p []surface.Point
 	for k := range 11 {
 		// A level sheet that seems to rise by 0.1 mm a touch.
-		p = append(p, Point{X: float64(k * 10), Y: 0, Z: 2 + 0.1*float64(k), Line: k + 1})
+		p = append(p, surface.Point{X: float64(k * 10), Y: 0, Z: 2 + 0.1*float64(k), Line: k + 1})
 	}
 	p[10].X = 0
 	d := Undrift(p)
@@ -148,9 +148,9 @@ func TestUndrift(t *testing.T) {
 }
 
 func TestMerge(t *testing.T) {
-	p := []Point{
-		{0, 0, 1.00, 1}, {10, 0, 5, 2}, {0.004, 0, 1.02, 3}, {20, 0, 7, 4},
-		{10, 0.003, 5.04, 5}, {30, 0, 1, 6}, {30, 0, 1.01, 7}, {30, 0, 1.02, 8}, {30, 0, 4, 9},
+	p := []surface.Point{
+		{X: 0, Y: 0, Z: 1.00, Line: 1}, {X: 10, Y: 0, Z: 5, Line: 2}, {X: 0.004, Y: 0, Z: 1.02, Line: 3}, {X: 20, Y: 0, Z: 7, Line: 4},
+		{X: 10, Y: 0.003, Z: 5.04, Line: 5}, {X: 30, Y: 0, Z: 1, Line: 6}, {X: 30, Y: 0, Z: 1.01, Line: 7}, {X: 30, Y: 0, Z: 1.02, Line: 8}, {X: 30, Y: 0, Z: 4, Line: 9},
 	}
 	m, rep := Merge(p)
 	if len(m) != 4 || rep.Places != 3 || rep.Touches != 7 {
@@ -169,21 +169,21 @@ func TestMerge(t *testing.T) {
 }
 
 func TestMixedInches(t *testing.T) {
-	var p []Point
+	var p []surface.Point
 	for k := range 20 {
 		z := 3 + 0.3*math.Sin(float64(k))
 		if k >= 12 {
 			z /= 25.4
 		}
-		p = append(p, Point{X: float64(k), Z: z, Line: k + 1})
+		p = append(p, surface.Point{X: float64(k), Z: z, Line: k + 1})
 	}
-	if line, _ := MixedInches(p); line != 13 {
+	if line, _ := mixedInches(p); line != 13 {
 		t.Errorf("jump suspected at line %d, want 13", line)
 	}
 	for k := range p {
 		p[k].Z = float64(k) / 10 // a plain slope jumps nowhere
 	}
-	if line, r := MixedInches(p); line != 0 {
+	if line, r := mixedInches(p); line != 0 {
 		t.Errorf("jump by %v suspected at line %d of a slope", r, line)
 	}
 }
@@ -220,7 +220,7 @@ func TestGridDatum(t *testing.T) {
 	const grid = "# units: in\n# datum: 1,2\n;0;3\n0;0,1;0,5\n3;0,2;0,9\n"
 	for units, want := range map[string][2]float64{"": {25.4, 50.8}, "in": {25.4, 50.8}, "mm": {1, 2}} {
 		r, err := Read(strings.NewReader(grid), "f", Options{Units: units})
-		if err != nil || !r.Grid || r.Datum == nil || *r.Datum != want {
+		if err != nil || r.Grid == nil || r.Header.Datum == nil || *r.Header.Datum != want {
 			t.Errorf("units %q: %+v, %v, want the datum %v", units, r, err, want)
 		}
 	}

@@ -1,7 +1,10 @@
 package touch
 
 import (
+	"bytes"
 	"math"
+	"regexp"
+	"strings"
 
 	"sagitta/internal/table"
 )
@@ -21,228 +24,138 @@ type scanner struct {
 	comma   bool // the comma is the decimal sign
 	sep     byte // between fields, 0 where not known
 	tokens  []token
-	fields  int  // in the line, counted by sep
 	sawMM   bool // a unit stood alone
 	sawInch bool
 	sawDown bool // a name of readings that count down stood before a number
 }
 
-func letter(c byte) bool { return c|0x20 >= 'a' && c|0x20 <= 'z' || c >= 0x80 || c == '_' }
-func digit(c byte) bool  { return c >= '0' && c <= '9' }
-func lower(c byte) byte {
-	if c >= 'A' && c <= 'Z' {
-		return c | 0x20
-	}
-	return c
+// letter is what words are made of.
+const letter = `[A-Za-z_\x{80}-\x{10FFFF}]`
+
+// pieces cuts off what a line begins with, for numbers of one spelling: a time or
+// date, as machines write them before their lines; a number; a name with digits
+// in it, none of which is a reading ("probe12"); a word; else a character.
+func pieces(number string) *regexp.Regexp {
+	return regexp.MustCompile(`(?s)^(?:` +
+		`(\d{1,2}(?::\d\d){2}[\d.]*|\d{4}(?:-\d\d){2}\d*)|` +
+		`([-+]?(?:` + number + `)(?:[eE][-+]?\d+)?)|` +
+		`((?:` + letter + `{2,}|[\x{80}-\x{10FFFF}])\.?\d(?:` + letter + `|\.?\d)*)|` +
+		`(` + letter + `+)|.)`)
 }
 
-// line scans b into s.tokens. Numbers that are part of a word with more than
-// one letter are no numbers ("probe12"); behind a single letter other than
-// x, y, z they are named otherwise ("G38.2", "F100").
+var (
+	byPoint      = pieces(`\d+\.?\d*|\.\d+`)
+	byComma      = pieces(`\d+(?:\.\d*|,\d+)?|[.,]\d+`)
+	betweenComma = pieces(`\d+(?:\.\d*|,\d+)?|\.\d+`) // where commas also separate fields
+	firstWord    = regexp.MustCompile(`^ *(` + letter + `+)`)
+)
+
+// line scans b into s.tokens. Behind a single letter other than x, y, z numbers are
+// named otherwise ("G38.2", "F100").
 func (s *scanner) line(b []byte) {
-	s.tokens, s.fields, s.sawMM, s.sawInch, s.sawDown = s.tokens[:0], 1, false, false, false
-	var word []byte // the last word, while only = : ( [ blanks followed it
-	for i := 0; i < len(b); {
-		c := b[i]
-		switch {
-		case digit(c) && clock(b[i:]) > 0:
-			i += clock(b[i:])
-			word = nil
-		case s.startsNumber(b, i):
-			n := s.number(b, i)
-			t := &s.tokens[len(s.tokens)-1]
-			t.field = s.fields - 1
-			t.label = labelOf(word)
-			s.sawDown = s.sawDown || t.label == 'z' && downNames[lowerString(word)]
-			t.flag = i > 0 && b[i-1] == ':' && t.dec == 0 && (t.v == 0 || t.v == 1)
-			i += n
-			i += s.unit(b, i)
-			word = nil
-		case letter(c):
-			k := i
-			for k < len(b) && letter(b[k]) {
-				k++
-			}
-			word = b[i:k]
-			s.alone(word)
-			if k < len(b) && len(word) > 1 && (digit(b[k]) || b[k] == '.') {
-				// A name with digits: none of them is a reading.
-				for k < len(b) && (letter(b[k]) || digit(b[k]) || b[k] == '.' && k+1 < len(b) && digit(b[k+1])) {
-					k++
-				}
-				word = nil
-			}
-			i = k
-		default:
-			if s.sep != 0 && c == s.sep || s.sep == 0 && (c == ';' || c == ',' || c == '\t') {
-				s.fields++
-				word = nil
-			} else if c != ' ' && c != '=' && c != ':' && c != '(' && c != '[' {
-				word = nil
-			}
-			i++
+	s.tokens, s.sawMM, s.sawInch, s.sawDown = s.tokens[:0], false, false, false
+	cut := byPoint
+	if s.comma {
+		cut = byComma
+		if s.sep == ',' {
+			cut = betweenComma
 		}
+	}
+	fields := 0
+	word := "" // the last, while only = : ( [ blanks followed it
+	for i := 0; i < len(b); {
+		m := cut.FindSubmatchIndex(b[i:])
+		part := func(k int) []byte {
+			if m[2*k] < 0 {
+				return nil
+			}
+			return b[i+m[2*k] : i+m[2*k+1]]
+		}
+		c, end := b[i], i+m[1]
+		switch number, name, plain := part(2), part(3), part(4); {
+		case number != nil:
+			t := numberOf(number)
+			t.field, t.label = fields, labelOf(word)
+			t.flag = i > 0 && b[i-1] == ':' && t.dec == 0 && (t.v == 0 || t.v == 1)
+			s.sawDown = s.sawDown || t.label == 'z' && downNames[word]
+			t.unit, end = unitAt(b, end)
+			s.tokens = append(s.tokens, t)
+			word = ""
+		case plain != nil:
+			word = strings.ToLower(string(plain))
+			s.alone(word)
+		case name != nil:
+			s.alone(strings.ToLower(string(firstWord.FindSubmatch(name)[1])))
+			word = ""
+		case s.sep != 0 && c == s.sep || s.sep == 0 && strings.IndexByte(";,\t", c) >= 0:
+			fields++
+			word = ""
+		case strings.IndexByte(" =:([", c) < 0:
+			word = ""
+		}
+		i = end
 	}
 }
 
-// clock returns the length of a time or date that b begins with, as machines
-// write them before their lines ("12:30:05", "2031-05-01"), or 0.
-func clock(b []byte) int {
-	k := 0
-	for k < len(b) && digit(b[k]) {
-		k++
-	}
-	for _, sep := range []byte{':', '-'} {
-		if sep == '-' && k != 4 || sep == ':' && k > 2 {
-			continue
-		}
-		m, parts := k, 0
-		for m+2 < len(b) && b[m] == sep && digit(b[m+1]) && digit(b[m+2]) {
-			m, parts = m+3, parts+1
-		}
-		if parts != 2 {
-			continue
-		}
-		for m < len(b) && (b[m] == '.' && sep == ':' || digit(b[m])) {
-			m++
-		}
-		return m
-	}
-	return 0
+// alone notes a unit that stands by itself, such as "(mm)".
+func (s *scanner) alone(word string) {
+	s.sawMM = s.sawMM || units[word] == 'm'
+	s.sawInch = s.sawInch || units[word] == 'i'
 }
 
 // labelOf reads the word before a number: x, y or z, with or without more
 // behind it that only says what is measured ("x_mm", "height").
-func labelOf(word []byte) byte {
-	if len(word) == 0 {
-		return 0
-	}
-	c := lower(word[0])
-	if len(word) == 1 {
-		if c == 'x' || c == 'y' || c == 'z' {
-			return c
-		}
+func labelOf(word string) byte {
+	axis := nameOf(word)
+	if axis == 0 && len(word) == 1 {
 		return '?'
 	}
-	if axis := nameOf(word); axis != 0 {
-		return axis
-	}
-	return 0 // a word that says nothing, as in "touch at 10 20 0.3"
+	return axis // 0 for a word that says nothing, as in "touch at 10 20 0.3"
 }
 
-// alone notes a unit that stands by itself, such as "(mm)".
-func (s *scanner) alone(word []byte) {
-	switch unitOf(word) {
-	case 'm':
-		s.sawMM = true
-	case 'i':
-		s.sawInch = true
-	}
+// units are those that may stand alone; "in" is too common a word.
+var units = map[string]byte{
+	"mm": 'm', "millimetre": 'm', "millimetres": 'm', "millimeter": 'm', "millimeters": 'm', "inch": 'i', "inches": 'i',
 }
 
-func unitOf(word []byte) byte {
-	switch lowerString(word) {
-	case "mm", "millimetre", "millimetres", "millimeter", "millimeters":
-		return 'm'
-	case "inch", "inches":
-		return 'i'
-	}
-	return 0
-}
-
-func lowerString(b []byte) string {
-	var buf [16]byte
-	if len(b) > len(buf) {
-		return ""
-	}
-	for i, c := range b {
-		buf[i] = lower(c)
-	}
-	return string(buf[:len(b)])
-}
-
-// startsNumber reports whether a number starts at i.
-func (s *scanner) startsNumber(b []byte, i int) bool {
-	c := b[i]
-	if (c == '-' || c == '+') && i+1 < len(b) {
-		i++
-		c = b[i]
-	}
-	if digit(c) {
-		return true
-	}
-	return (c == '.' || c == ',' && s.comma && s.sep != ',') && i+1 < len(b) && digit(b[i+1])
-}
-
-// number reads the number at i, adds it and returns its length in bytes.
-func (s *scanner) number(b []byte, i int) int {
-	k, dec, point := i, 0, false
-	if b[k] == '+' || b[k] == '-' {
-		k++
-	}
-	for ; k < len(b); k++ {
-		c := b[k]
-		if digit(c) {
-			if point {
-				dec++
-			}
-			continue
-		}
-		if point || c != '.' && !(c == ',' && s.comma && k+1 < len(b) && digit(b[k+1])) {
-			break
-		}
-		point = true
-	}
-	if k < len(b) && lower(b[k]) == 'e' {
-		m := k + 1
-		if m < len(b) && (b[m] == '+' || b[m] == '-') {
-			m++
-		}
-		if m < len(b) && digit(b[m]) {
-			for k = m; k < len(b) && digit(b[k]); k++ {
-			}
-		}
-	}
-	v, ok := table.Number(b[i:k])
+// numberOf reads a number. One out of range comes out as +Inf, and is refused
+// later.
+func numberOf(text []byte) token {
+	v, ok := table.Number(text)
 	if !ok {
-		v = math.Inf(1) // refused later as out of range
+		v = math.Inf(1)
 	}
-	s.tokens = append(s.tokens, token{v: v, dec: dec})
-	return k - i
+	t := token{v: v}
+	digits := text
+	if k := bytes.IndexAny(text, "eE"); k >= 0 {
+		digits = text[:k]
+	}
+	if k := bytes.IndexAny(digits, ".,"); k >= 0 {
+		t.dec = len(digits) - k - 1
+	}
+	return t
 }
 
-// unit reads a unit right behind a number and returns its length.
-func (s *scanner) unit(b []byte, i int) int {
-	t := &s.tokens[len(s.tokens)-1]
-	if i < len(b) && b[i] == '"' && !(i+1 < len(b) && b[i+1] == '"') && s.quoteIsInch(b) {
-		t.unit = 'i'
-		return 1
+// unitAt reads a unit right behind a number, which ends at i, and returns where
+// that ends, i without one.
+func unitAt(b []byte, i int) (unit byte, end int) {
+	rest := b[i:]
+	if len(rest) > 0 && rest[0] == '"' && !bytes.HasPrefix(rest, []byte(`""`)) && !quoted.Match(b) {
+		return 'i', i + 1
 	}
-	k := i
-	for k < len(b) && b[k] == ' ' {
-		k++
+	m := firstWord.FindSubmatchIndex(rest)
+	if m == nil {
+		return 0, i
 	}
-	m := k
-	for m < len(b) && letter(b[m]) {
-		m++
+	word := strings.ToLower(string(rest[m[2]:m[3]]))
+	if unit = units[word]; word == "in" {
+		unit = 'i'
 	}
-	switch w := lowerString(b[k:m]); {
-	case unitOf(b[k:m]) == 'm':
-		t.unit = 'm'
-	case unitOf(b[k:m]) == 'i' || w == "in":
-		t.unit = 'i'
-	default:
-		return 0
+	if unit == 0 {
+		return 0, i
 	}
-	return m - i
+	return unit, i + m[1]
 }
 
-// quoteIsInch reports whether quotes are inch marks: those of a CSV come in pairs.
-func (s *scanner) quoteIsInch(b []byte) bool {
-	for i, c := range b {
-		if c == '"' && (i == 0 || !digit(b[i-1])) {
-			return false
-		}
-	}
-	return true
-}
+// quoted finds quotes that are no inch marks: those of a CSV come in pairs.
+var quoted = regexp.MustCompile(`(?:^|[^0-9])"`)

@@ -3,7 +3,9 @@ package touch
 import (
 	"fmt"
 	"math"
-	"slices"
+
+	"sagitta/internal/least"
+	"sagitta/internal/surface"
 )
 
 // SamePlaceMM is how near to each other touches count as one place: coarser
@@ -32,17 +34,17 @@ type Drift struct {
 // of the place where it began: in between, the drift grows in proportion to
 // the touches made. Heights are left as at the first touch. It returns nil,
 // and changes nothing, where the log does not end where it began.
-func Undrift(p []Point) *Drift {
+func Undrift(p []surface.Point) *Drift {
 	n := len(p)
-	if n < 4 || !same(&p[0], &p[n-1]) {
+	if n < 4 || !SamePlace(p[0], p[n-1]) {
 		return nil
 	}
 	// Touches of the datum at either end belong together.
 	a, b := 0, n-1
-	for a+1 < n && same(&p[a+1], &p[0]) {
+	for a+1 < n && SamePlace(p[a+1], p[0]) {
 		a++
 	}
-	for b > a && same(&p[b-1], &p[0]) {
+	for b > a && SamePlace(p[b-1], p[0]) {
 		b--
 	}
 	if b-a < 2 {
@@ -57,73 +59,51 @@ func Undrift(p []Point) *Drift {
 	return d
 }
 
-func same(a, b *Point) bool {
+// SamePlace reports whether two touches count as being at one place.
+func SamePlace(a, b surface.Point) bool {
 	return math.Abs(a.X-b.X) <= SamePlaceMM && math.Abs(a.Y-b.Y) <= SamePlaceMM
 }
 
 // middle is the median height.
-func middle(p []Point) float64 {
+func middle(p []surface.Point) float64 {
 	z := make([]float64, len(p))
 	for k := range p {
 		z[k] = p[k].Z
 	}
-	return median(z)
-}
-
-// median sorts v.
-func median(v []float64) float64 {
-	slices.Sort(v)
-	n := len(v)
-	if n%2 == 1 {
-		return v[n/2]
-	}
-	return v[n/2-1]/2 + v[n/2]/2
-}
-
-// Merged is one place, and what its touches say.
-type Merged struct {
-	Point           // the mean; Line is the first touch's
-	Touches int     // that the mean is of
-	Spread  float64 // greatest difference from the mean, mm
+	return least.Median(z)
 }
 
 // Repeats is what merging found.
 type Repeats struct {
-	Places  int     // touched more than once
-	Touches int     // at those places
-	NoiseMM float64 // standard deviation of one touch, 0 where nothing repeats
-	Stray   []Point // touches that their repeats (two or more) agree against
+	Places  int             // touched more than once
+	Touches int             // at those places
+	NoiseMM float64         // standard deviation of one touch, 0 where nothing repeats
+	Stray   []surface.Point // touches that their repeats (two or more) agree against
 }
 
-// Merge averages touches at one place. The noise of the probe is the pooled
-// standard deviation of repeats about their means (JCGM 100, 4.2 and H.5).
-// A place of three touches or more loses those that are far off its median.
-func Merge(p []Point) ([]Merged, Repeats) {
+// Merge averages touches at one place: the line is the first one's. The noise of
+// the probe is the pooled standard deviation of repeats about their means (JCGM
+// 100, 4.2 and H.5). A place of three touches or more loses those that are far off
+// its median.
+func Merge(p []surface.Point) ([]surface.Point, Repeats) {
 	var rep Repeats
 	groups := group(p)
-	var spread []float64
-	for _, g := range groups {
-		if len(g) < 3 {
-			continue
-		}
-		m := middle(g)
-		for k := range g {
-			spread = append(spread, math.Abs(g[k].Z-m))
-		}
-	}
-	limit := strayMM
-	if len(spread) > 0 {
-		// 1.4826 turns the median of absolute deviations into a standard
-		// deviation of normal scatter.
-		limit = max(limit, strayFactor*1.4826*median(spread))
-	}
-	out := make([]Merged, 0, len(groups))
-	var squares float64
-	var degrees int
+	var off []float64
 	for _, g := range groups {
 		if len(g) > 2 {
 			m := middle(g)
-			kept := make([]Point, 0, len(g))
+			for _, t := range g {
+				off = append(off, t.Z-m)
+			}
+		}
+	}
+	limit := max(strayMM, strayFactor*least.Scatter(off))
+	merged := make([]surface.Point, 0, len(groups))
+	squares, degrees := 0.0, 0
+	for _, g := range groups {
+		if len(g) > 2 {
+			m := middle(g)
+			var kept []surface.Point
 			for _, t := range g {
 				if math.Abs(t.Z-m) > limit {
 					rep.Stray = append(rep.Stray, t)
@@ -135,44 +115,42 @@ func Merge(p []Point) ([]Merged, Repeats) {
 				g = kept
 			}
 		}
-		m := Merged{Point: g[0], Touches: len(g)}
+		mean := g[0]
 		if len(g) > 1 {
 			var x, y, z float64
-			for k := range g {
-				x, y, z = x+g[k].X, y+g[k].Y, z+(g[k].Z-g[0].Z)
+			for _, t := range g {
+				x, y, z = x+t.X, y+t.Y, z+(t.Z-g[0].Z)
 			}
 			n := float64(len(g))
-			m.X, m.Y, m.Z = x/n, y/n, g[0].Z+z/n
-			for k := range g {
-				d := g[k].Z - m.Z
-				squares += d * d
-				m.Spread = max(m.Spread, math.Abs(d))
+			mean.X, mean.Y, mean.Z = x/n, y/n, g[0].Z+z/n
+			for _, t := range g {
+				squares += (t.Z - mean.Z) * (t.Z - mean.Z)
 			}
 			degrees += len(g) - 1
 			rep.Places++
 			rep.Touches += len(g)
 		}
-		out = append(out, m)
+		merged = append(merged, mean)
 	}
 	if degrees > 0 {
 		rep.NoiseMM = math.Sqrt(squares / float64(degrees))
 	}
-	return out, rep
+	return merged, rep
 }
 
 // group gathers touches by place, in the order of the log. A place is that
 // of its first touch; the cells around it are searched, so that no border
 // parts what belongs together.
-func group(p []Point) [][]Point {
+func group(p []surface.Point) [][]surface.Point {
 	const cell = 2 * SamePlaceMM
 	type key [2]int64
 	of := make(map[key]int, len(p)) // cell of a place's first touch
-	var groups [][]Point
+	var groups [][]surface.Point
 	for k := range p {
 		kx, ky := int64(math.Floor(p[k].X/cell)), int64(math.Floor(p[k].Y/cell))
 		found := -1
 		for n := range int64(9) {
-			if g, ok := of[key{kx + n/3 - 1, ky + n%3 - 1}]; ok && same(&p[k], &groups[g][0]) {
+			if g, ok := of[key{kx + n/3 - 1, ky + n%3 - 1}]; ok && SamePlace(p[k], groups[g][0]) {
 				found = g
 				break
 			}
@@ -189,10 +167,10 @@ func group(p []Point) [][]Point {
 	return groups
 }
 
-// MixedInches tells the line from which on the heights of a log look as if
+// mixedInches tells the line from which on the heights of a log look as if
 // they were in another unit: their size jumps by about 25.4 there. 0 where
 // none does.
-func MixedInches(p []Point) (line int, ratio float64) {
+func mixedInches(p []surface.Point) (line int, ratio float64) {
 	const (
 		least   = 3   // touches on either side
 		loRatio = 18. // 25.4, with room for the surface's own shape
@@ -226,7 +204,7 @@ func MixedInches(p []Point) (line int, ratio float64) {
 // resolution returns the last decimal that heights were written with, in mm,
 // scale mm being one of their units: the coarsest power of ten that all are
 // whole multiples of, from 1 down to a millionth.
-func resolution(p []Point, scale float64) float64 {
+func resolution(p []surface.Point, scale float64) float64 {
 	step := 1.0
 	for k := range p {
 		for step > 1e-6 {
@@ -242,8 +220,8 @@ func resolution(p []Point, scale float64) float64 {
 
 // MixedUnits says where the heights of a log look as if they went over into
 // another unit, and how; "" where they do not.
-func MixedUnits(p []Point) string {
-	line, ratio := MixedInches(p)
+func MixedUnits(p []surface.Point) string {
+	line, ratio := mixedInches(p)
 	what := "larger"
 	switch {
 	case line == 0:

@@ -3,6 +3,7 @@ package touch
 import (
 	"bytes"
 	"fmt"
+	"iter"
 	"math"
 	"strings"
 
@@ -15,59 +16,47 @@ import (
 // counters and flags; a line with more is no touch.
 const maxNumbers = 12
 
-// way is one way to read the log: which sign is the decimal one.
+// way is one way to read the log: which sign is the decimal one, and what that
+// leads to.
 type way struct {
-	comma    bool
-	named    int // lines with x, y and z named, once each
-	counts   [maxNumbers + 1]int
-	best     int // count of plain numbers that most lines have
-	usable   int
-	decimals int  // least number of decimals of a last number
-	pointed  bool // some number has decimals
+	scanner
+	names    *names // the row of names, nil where there is none
+	labelled bool   // x, y and z are named in each line
+	rows     int    // lines with at least one number
+	best     int    // count of plain numbers that most lines have, 0 where labelled
+	usable   int    // lines that hold a touch
+	decimals int    // least number of decimals of a last number
+	pointed  bool   // some number has decimals
 }
 
 // touches reads the log line by line.
 func (l *log) touches() error {
 	l.header()
-	ways := []way{{}}
-	if l.opt.Decimal == "comma" {
-		ways = []way{{comma: true}}
-	} else if l.opt.Decimal == "" && l.commaBetweenDigits() {
-		ways = append(ways, way{comma: true})
-	}
-	for k := range ways {
-		if k == 1 && ways[0].pointed {
-			ways = ways[:1] // points are decimal signs here, so commas are not
-			break
-		}
-		l.survey(&ways[k])
-	}
-	w := &ways[0]
-	if len(ways) == 2 {
-		a, b := &ways[0], &ways[1]
+	w := l.survey(l.opt.Decimal == "comma")
+	// Where points are decimal signs commas are not.
+	if l.opt.Decimal == "" && !w.pointed && l.commaBetweenDigits() {
+		b := l.survey(true)
 		switch {
-		case b.usable > a.usable, b.usable == a.usable && b.best < a.best:
+		case b.usable > w.usable, b.usable == w.usable && b.best < w.best:
 			w = b // fewer numbers explain a line better than more
-		case b.usable == a.usable && b.usable > 0 && b.best == a.best:
+		case b.usable == w.usable && b.usable > 0 && b.best == w.best:
 			return l.fail(1, "the comma may part numbers or stand for the decimal point: both readings give touches",
 				"say which with --decimal point or --decimal comma")
 		}
-	}
-	if len(ways) == 2 && w == &ways[0] {
-		l.survey(w) // what was noted on the way is of the last survey
 	}
 	l.out.Decimal = "point"
 	if w.comma {
 		l.out.Decimal = "comma"
 	}
 	if w.usable == 0 {
-		return l.fail(1, fmt.Sprintf("no line with three numbers among %s with any", phrase.Count(l.rows, "line")),
+		return l.fail(1, fmt.Sprintf("no line with three numbers among %s with any", phrase.Count(w.rows, "line")),
 			"a touch is a line with x, y and the height")
 	}
 	return l.take(w)
 }
 
 func (l *log) commaBetweenDigits() bool {
+	digit := func(c byte) bool { return c >= '0' && c <= '9' }
 	b := l.text
 	for k := 1; k+1 < len(b); k++ {
 		if b[k] == ',' && digit(b[k-1]) && digit(b[k+1]) {
@@ -77,89 +66,78 @@ func (l *log) commaBetweenDigits() bool {
 	return false
 }
 
-// each calls f with every line that is no comment; last tells that the line
-// has no end.
-func (l *log) each(f func(line int, b []byte, last bool)) {
-	n := 0
-	for text := range bytes.Lines(l.text) {
-		n++
-		b := bytes.TrimRight(text, "\r\n")
-		if len(b) > maxLineBytes || len(b) > 0 && b[0] == '#' {
-			continue
-		}
-		f(n, b, len(b) == len(text))
-	}
-	l.out.Lines = n
+// line is a line of the log.
+type line struct {
+	number int
+	text   []byte // without its end
+	open   bool   // it has none
 }
 
-// survey counts what lines hold under one way.
-func (l *log) survey(w *way) {
-	*w = way{comma: w.comma}
-	l.scan = scanner{comma: w.comma}
-	l.names = nil
-	l.rows = 0
-	w.decimals = math.MaxInt
-	first := true
-	l.each(func(n int, b []byte, last bool) {
-		l.scan.line(b)
-		if len(l.scan.tokens) == 0 {
-			if first {
-				if names, sep := nameRow(b, n); names != nil && l.opt.Columns == "" {
-					l.names = names
-					l.scan.sep = sep
+// lines gives every line that is no comment.
+func (l *log) lines() iter.Seq[line] {
+	return func(yield func(line) bool) {
+		n := 0
+		for text := range bytes.Lines(l.text) {
+			n++
+			b := bytes.TrimRight(text, "\r\n")
+			if len(b) > maxLineBytes || len(b) > 0 && b[0] == '#' {
+				continue
+			}
+			if !yield(line{n, b, len(b) == len(text)}) {
+				return
+			}
+		}
+	}
+}
+
+// survey counts what lines hold under one decimal sign.
+func (l *log) survey(comma bool) *way {
+	w := &way{scanner: scanner{comma: comma}, decimals: math.MaxInt}
+	var counts [maxNumbers + 1]int // lines by plain numbers
+	labelled := 0                  // lines with x, y and z named, once each
+	for in := range l.lines() {
+		w.line(in.text)
+		if len(w.tokens) == 0 {
+			if w.rows == 0 && l.opt.Columns == "" {
+				if n := namesOf(in.text, in.number); n != nil {
+					w.names, w.sep = n, n.sep
 				}
 			}
-			return
+			continue
 		}
-		first = false
-		l.rows++
-		plain, named, ok := l.shape()
-		for k := range l.scan.tokens {
-			w.pointed = w.pointed || l.scan.tokens[k].dec > 0 && l.scan.tokens[k].label != '?'
+		w.rows++
+		plain := 0
+		var labels []byte
+		for _, t := range w.tokens {
+			if t.label != '?' {
+				plain++
+				labels = append(labels, t.label)
+				w.pointed = w.pointed || t.dec > 0
+			}
 		}
-		if named {
-			w.named++
+		if eachOnce(string(labels)) {
+			labelled++
 		}
-		if ok {
-			w.counts[plain]++
+		if plain <= maxNumbers {
+			counts[plain]++
 		}
-		if !last {
-			w.decimals = min(w.decimals, l.scan.tokens[len(l.scan.tokens)-1].dec)
+		if !in.open {
+			w.decimals = min(w.decimals, w.tokens[len(w.tokens)-1].dec)
 		}
-	})
-	want := 3
+	}
+	least, most := 3, maxNumbers
 	if l.opt.Columns != "" {
-		want = len(l.opt.Columns)
+		least, most = len(l.opt.Columns), len(l.opt.Columns)
 	}
-	for k := want; k < len(w.counts) && (l.opt.Columns == "" || k == want); k++ {
-		if w.counts[k] > w.counts[w.best] || w.best == 0 && w.counts[k] > 0 {
-			w.best = k
+	for k := least; k <= most; k++ {
+		if counts[k] > w.usable {
+			w.best, w.usable = k, counts[k]
 		}
 	}
-	w.usable = 0
-	if w.best > 0 {
-		w.usable = w.counts[w.best]
+	if l.opt.Columns == "" && w.names == nil && labelled > 0 && labelled >= w.usable {
+		w.usable, w.best, w.labelled = labelled, 0, true
 	}
-	if l.opt.Columns == "" && l.names == nil && w.named > 0 && w.named >= w.usable {
-		w.usable, w.best = w.named, 0
-	}
-}
-
-// shape counts the plain numbers of the line, and reports whether x, y and z
-// are named in it.
-func (l *log) shape() (plain int, named, ok bool) {
-	var seen [3]int
-	for k := range l.scan.tokens {
-		switch t := &l.scan.tokens[k]; t.label {
-		case '?':
-		case 0:
-			plain++
-		default:
-			plain++
-			seen[t.label-'x']++
-		}
-	}
-	return plain, seen == [3]int{1, 1, 1}, plain <= maxNumbers
+	return w
 }
 
 // take reads the touches.
@@ -171,185 +149,162 @@ func (l *log) take(w *way) error {
 		flags[k] = true
 	}
 	var lines []int
-	var mm, inch, down bool
-	width := w.best
-	byName := l.names != nil
-	byLabel := !byName && w.best == 0
-	l.scan.comma = w.comma
-	if byName || byLabel {
-		width = 3
+	var said names // what is said of units and direction
+	if w.names != nil {
+		said = *w.names
 	}
-	l.each(func(n int, b []byte, last bool) {
-		s := &l.scan
-		s.line(b)
-		mm, inch = mm || s.sawMM, inch || s.sawInch
-		if len(s.tokens) == 0 {
-			if len(bytes.TrimSpace(b)) > 0 && !(l.names != nil && n == l.names.line) {
-				r.ignore(n, "no number")
+	for in := range l.lines() {
+		w.line(in.text)
+		said.mm, said.inch = said.mm || w.sawMM, said.inch || w.sawInch
+		if len(w.tokens) == 0 {
+			if len(bytes.TrimSpace(in.text)) > 0 && in.number != said.line {
+				r.ignore(in.number, "no number")
 			}
-			return
+			continue
 		}
-		row, why := l.row(w, byName, byLabel)
-		if last && (why != "" || s.tokens[len(s.tokens)-1].dec < w.decimals && w.decimals < math.MaxInt && len(lines) > 0) {
+		row, why := w.row()
+		last := w.tokens[len(w.tokens)-1]
+		if in.open && (why != "" || last.dec < w.decimals && w.decimals < math.MaxInt && len(lines) > 0) {
 			r.CutOff = true
-			r.ignore(n, "cut off in its middle: it has no line end")
-			return
+			why = "cut off in its middle: it has no line end"
 		}
 		if why != "" {
-			r.ignore(n, why)
-			return
+			r.ignore(in.number, why)
+			continue
 		}
-		for k := range width {
-			t := row[k]
-			cols[k] = append(cols[k], t.v)
-			flags[k] = flags[k] && t.flag
-			mm, inch = mm || t.unit == 'm', inch || t.unit == 'i'
+		for k, t := range row {
+			if t != nil {
+				cols[k] = append(cols[k], t.v)
+				flags[k] = flags[k] && t.flag
+				said.mm, said.inch = said.mm || t.unit == 'm', said.inch || t.unit == 'i'
+			}
 		}
-		down = down || s.sawDown
-		lines = append(lines, n)
-	})
+		said.down = said.down || w.sawDown
+		lines = append(lines, in.number)
+	}
 	if len(lines) == 0 {
 		return l.fail(1, "no line holds a whole touch: x, y and a height", "")
 	}
-	if err := l.units(mm, inch); err != nil {
+	if err := l.units(&said); err != nil {
 		return err
 	}
-	if err := l.direction(down); err != nil {
-		return err
-	}
-	var order [3]int // columns of x, y and z
+	order := [3]int{0, 1, 2} // columns of x, y and z
 	switch {
-	case byName:
-		order = [3]int{0, 1, 2}
-		r.Columns, r.ColumnsFrom = string(l.names.axis), "the row of names"
-	case byLabel:
-		order = [3]int{0, 1, 2}
+	case w.names != nil:
+		r.Columns, r.ColumnsFrom = string(w.names.axis), "the row of names"
+	case w.labelled:
 		r.Columns, r.ColumnsFrom = "xyz", "the letters before the numbers"
 	case l.opt.Columns != "":
-		for k, c := range l.opt.Columns {
-			if c >= 'x' && c <= 'z' {
-				order[c-'x'] = k
-			}
+		for k := range order {
+			order[k] = strings.IndexByte(l.opt.Columns, "xyz"[k])
 		}
 		r.Columns, r.ColumnsFrom = l.opt.Columns, "given"
 	default:
 		var err *diag.Error
-		if order, lines, err = l.order(cols[:width], flags[:width], lines); err != nil {
+		if order, lines, err = l.order(cols[:w.best], flags[:w.best], lines); err != nil {
 			return err
 		}
 	}
 	return l.points(cols[:], order, lines)
 }
 
-// row picks the numbers of a line that count, or says why there are none.
-func (l *log) row(w *way, byName, byLabel bool) (row [maxNumbers]*token, why string) {
-	s := &l.scan
-	if byName {
-		for k := range s.tokens {
-			t := &s.tokens[k]
-			at := t.field
-			if s.sep == ' ' {
-				at = k
-			}
-			if at < len(l.names.axis) && l.names.axis[at] != '-' {
-				i := l.names.axis[at] - 'x'
-				if row[i] != nil {
-					return row, "two numbers in one field"
-				}
-				row[i] = t
-			}
-		}
-		switch {
-		case row[2] == nil && row[0] != nil && row[1] != nil:
-			return row, "the height is blank"
-		case row[0] == nil || row[1] == nil || row[2] == nil:
-			return row, "a place without x and y"
-		}
-		return row, ""
-	}
-	if byLabel {
-		for k := range s.tokens {
-			if c := s.tokens[k].label; c >= 'x' && c <= 'z' {
-				if row[c-'x'] != nil {
-					return row, "an axis is named twice"
-				}
-				row[c-'x'] = &s.tokens[k]
-			}
-		}
-		if row[0] == nil || row[1] == nil || row[2] == nil {
-			return row, "x, y and z are not all there"
-		}
-		return row, ""
-	}
+// row picks the numbers of a line that count, or says why there are none. Where
+// something names them they come in the order x, y, z.
+func (w *way) row() (row [maxNumbers]*token, why string) {
+	named := w.names != nil || w.labelled
 	n := 0
-	for k := range s.tokens {
-		if s.tokens[k].label == '?' {
+	for k := range w.tokens {
+		t := &w.tokens[k]
+		at := n
+		if named {
+			at = int(w.axisOf(k)) - 'x'
+		} else if t.label == '?' {
+			at = -1
+		}
+		if at < 0 {
 			continue
 		}
-		if n < maxNumbers {
-			row[n] = &s.tokens[k]
-		}
 		n++
-	}
-	if n != w.best {
-		return row, fmt.Sprintf("%s, the others have %d", phrase.Count(n, "number"), w.best)
-	}
-	return row, ""
-}
-
-func (l *log) units(mm, inch bool) error {
-	said := l.headUnits
-	if l.names != nil {
-		mm, inch = mm || l.names.mm, inch || l.names.inch
-	}
-	if said == "" && l.opt.Units == "" {
 		switch {
-		case mm && inch:
-			return l.fail(1, "both millimetres and inches are named", "say which with --units mm or --units in")
-		case mm:
-			said = "mm"
-		case inch:
-			said = "in"
+		case at >= maxNumbers:
+		case row[at] == nil:
+			row[at] = t
+		case w.labelled:
+			return row, "an axis is named twice"
+		default:
+			return row, "two numbers in one field"
 		}
 	}
-	l.out.Units, l.out.UnitsFrom = settle(l.opt.Units, said, "mm")
-	return nil
+	whole := row[0] != nil && row[1] != nil && row[2] != nil
+	switch {
+	case !named && n != w.best:
+		why = fmt.Sprintf("%s, the others have %d", phrase.Count(n, "number"), w.best)
+	case w.labelled && !whole:
+		why = "x, y and z are not all there"
+	case named && row[0] != nil && row[1] != nil && !whole:
+		why = "the height is blank"
+	case named && !whole:
+		why = "a place without x and y"
+	}
+	return row, why
 }
 
-func (l *log) direction(down bool) error {
-	said := l.headUp
-	if said == "" && (down || l.names != nil && l.names.down) {
-		said = "down"
+// axisOf is the axis that number k of the line is named as, less than x for none.
+func (w *way) axisOf(k int) byte {
+	t := &w.tokens[k]
+	if w.names == nil {
+		return t.label
 	}
-	l.out.Heights, l.out.HeightsFrom = settle(l.opt.Heights, said, "up")
+	at := t.field
+	if w.sep == ' ' {
+		at = k
+	}
+	if at >= len(w.names.axis) {
+		return 0
+	}
+	return w.names.axis[at]
+}
+
+// units settles units and direction, by what stands over the columns and beside
+// the numbers.
+func (l *log) units(said *names) error {
+	units, heights := l.headUnits, l.headUp
+	if units == "" && l.opt.Units == "" {
+		switch {
+		case said.mm && said.inch:
+			return l.fail(1, "both millimetres and inches are named", "say which with --units mm or --units in")
+		case said.mm:
+			units = "mm"
+		case said.inch:
+			units = "in"
+		}
+	}
+	if heights == "" && said.down {
+		heights = "down"
+	}
+	l.out.Units, l.out.UnitsFrom = settle(l.opt.Units, units, "mm")
+	l.out.Heights, l.out.HeightsFrom = settle(l.opt.Heights, heights, "up")
 	return nil
 }
 
 // points turns columns into touches in mm, up positive.
 func (l *log) points(cols [][]float64, order [3]int, lines []int) error {
 	r := l.out
-	scale, sign := 1.0, 1.0
-	if r.Units == "in" {
-		scale = mmPerInch
-	}
+	scale, sign := r.unitMM(), 1.0
 	if r.Heights == "down" {
 		sign = -1
 	}
-	if d := r.Datum; d != nil {
+	if d := r.Header.Datum; d != nil {
 		d[0], d[1] = d[0]*scale, d[1]*scale
 	}
-	r.Points = make([]Point, 0, len(lines))
+	r.Points = make([]surface.Point, 0, len(lines))
 	for k, n := range lines {
-		p := Point{cols[order[0]][k] * scale, cols[order[1]][k] * scale, cols[order[2]][k] * scale * sign, n}
+		p := surface.Point{X: cols[order[0]][k] * scale, Y: cols[order[1]][k] * scale, Z: cols[order[2]][k]*scale*sign + 0, Line: n} // + 0: no negative zero
 		if !(math.Abs(p.X) <= surface.MaxCoordMM && math.Abs(p.Y) <= surface.MaxCoordMM && math.Abs(p.Z) <= surface.MaxHeightMM) {
 			return l.fail(n, fmt.Sprintf("a number is beyond any bench (%g mm, heights %g mm)", surface.MaxCoordMM, surface.MaxHeightMM), "")
-		}
-		if p.Z == 0 {
-			p.Z = 0 // no negative zero
 		}
 		r.Points = append(r.Points, p)
 	}
 	r.ResolutionMM = resolution(r.Points, scale)
-	r.Columns = strings.ToLower(r.Columns)
 	return nil
 }

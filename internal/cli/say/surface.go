@@ -7,6 +7,7 @@ import (
 
 	"sagitta/internal/fit"
 	"sagitta/internal/phrase"
+	"sagitta/internal/surface"
 	"sagitta/internal/touch"
 )
 
@@ -29,10 +30,10 @@ type surfaceVoice struct {
 func (v surfaceVoice) read() {
 	name, r := v.m.Name, v.m.Reading
 	what := fmt.Sprintf("%s from %s, columns %s (%s)", phrase.Count(len(r.Points), "touch"), phrase.Count(r.Lines, "line"), r.Columns, r.ColumnsFrom)
-	if r.Grid {
-		what = fmt.Sprintf("a grid of %d x %d nodes", len(r.X), len(r.Y))
-		if r.Missing > 0 {
-			what += fmt.Sprintf(", %d without a height", r.Missing)
+	if g := r.Grid; g != nil {
+		what = fmt.Sprintf("a grid of %d x %d nodes", len(g.X()), len(g.Y()))
+		if n := g.Missing(); n > 0 {
+			what += fmt.Sprintf(", %d without a height", n)
 		}
 	}
 	v.Line("%s: read as %s; decimal %s; %s (%s); heights %s (%s)", name, what, r.Decimal, r.Units, r.UnitsFrom, r.Heights, r.HeightsFrom)
@@ -51,7 +52,7 @@ func (v surfaceVoice) read() {
 	}
 }
 
-func sameHeight(p []touch.Point) bool {
+func sameHeight(p []surface.Point) bool {
 	for k := range p {
 		if p[k].Z != p[0].Z {
 			return false
@@ -78,7 +79,7 @@ func (v surfaceVoice) cleaned() {
 			what = "its repeats agree on"
 		}
 		v.Line("%s:%d: left out: the touch at %s is %+.3f mm off the %.3f mm that %s%s",
-			m.Name, b.Ref, phrase.XY(b.X, b.Y), b.OffMM, b.ExpectedMM, what, otherUnit(&b))
+			m.Name, b.Line, phrase.XY(b.X, b.Y), b.OffMM, b.ExpectedMM, what, otherUnit(&b))
 	}
 	if n := len(m.Points); n < 10 {
 		v.Line("%s: %s are too few to tell a bad touch from a bend", m.Name, phrase.Count(n, "point"))
@@ -124,10 +125,10 @@ func (v surfaceVoice) fitted() {
 	if n := len(m.Written.Filled); n > 0 {
 		v.Line("%s inside the hull of the points had no height and got one from the smooth surface; they are marked in the file", phrase.Count(n, "node"))
 	}
-	switch {
-	case m.Written.Holes > 0 && c.Grid != nil:
-		v.Line("%s outside the hull of the points stay without a height", phrase.Count(m.Written.Holes, "node"))
-	case m.Written.Holes > 0:
+	switch n := m.Written.Surface.Missing(); {
+	case n > 0 && c.Grid != nil:
+		v.Line("%s outside the hull of the points stay without a height", phrase.Count(n, "node"))
+	case n > 0:
 		v.Line("the surface ends at the hull of the points")
 	}
 }
@@ -144,7 +145,7 @@ func (v surfaceVoice) shape() {
 	}
 	v.Line("roughness about the mean plane, at the touched points: Sa %.4f, Sq %.4f, Sz %.4f mm", f.Sa, f.Sq, f.Sz)
 	k := fit.SkinOf(m.Choice.Shape, m.Points)
-	if k.MostLonger >= 0.0005 || m.Round() != nil {
+	if k.MostLonger >= 0.0005 || m.Choice.Round != nil {
 		v.Line("greatest slope %.3f (%.1f degrees) at %s: the spot is stretched there by %.3f; a mark is %.2f %% longer on the skin than in the drawing, %.2f %% there",
 			k.MaxSlope, math.Atan(k.MaxSlope)*180/math.Pi, phrase.XY(k.At[0], k.At[1]), 1+k.MostLonger, 100*k.MeanLonger, 100*k.MostLonger)
 	}
@@ -183,7 +184,7 @@ func SurfaceFigures(version string, m *fit.Measured, digest string) *Figures {
 	flat := fit.FlatnessOf(m.Points)
 	leftOut, errors := []figures{}, map[string]float64{}
 	for _, b := range m.LeftOut {
-		leftOut = append(leftOut, figures{{"line", b.Ref}, {"x_mm", b.X}, {"y_mm", b.Y}, {"off_mm", b.OffMM}})
+		leftOut = append(leftOut, figures{{"line", b.Line}, {"x_mm", b.X}, {"y_mm", b.Y}, {"off_mm", b.OffMM}})
 	}
 	for _, c := range m.Choice.Candidates {
 		if c.Why == "" {
@@ -194,7 +195,7 @@ func SurfaceFigures(version string, m *fit.Measured, digest string) *Figures {
 	if m.Drift != nil {
 		drift = m.Drift.MM
 	}
-	if o := m.Round(); o != nil {
+	if o := m.Choice.Round; o != nil {
 		radius, taper = o.RadiusMM, o.Taper
 		if !math.IsInf(o.RadiusU95MM, 0) {
 			radiusU95 = o.RadiusU95MM

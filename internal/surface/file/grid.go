@@ -18,10 +18,7 @@ func (r *reader) grid() (*grid, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := r.Next(); err != nil {
-		if errors.Is(err, io.EOF) {
-			return nil, r.Fail(-1, "a grid needs at least two rows of heights after the x nodes")
-		}
+	if err := r.need("a grid needs at least two rows of heights after the x nodes"); err != nil {
 		return nil, err
 	}
 	return r.gridRows(x)
@@ -73,8 +70,8 @@ func (r *reader) gridRows(x []float64) (*grid, error) {
 		if err != nil {
 			return nil, err
 		}
-		if err := r.rowLength(len(x)); err != nil {
-			return nil, err
+		if n := r.Len(); n != len(x)+1 {
+			return nil, r.Fail(len(x)+1, "row has %d heights, the first row has %d x nodes", n-1, len(x))
 		}
 		v, err := r.coordinate(&r.Row, 0, "y node")
 		if err != nil {
@@ -103,41 +100,29 @@ func (r *reader) gridRows(x []float64) (*grid, error) {
 	case !some:
 		return nil, &diag.Error{Place: firstRow, What: "every height is missing"}
 	}
-	if y[0] > y[1] {
-		slices.Reverse(rows)
-	}
-	flip(x, y, z)
-	return &grid{x, y, z, rows}, nil
-}
-
-// rowLength refuses a row that does not hold a y node and nx heights.
-func (r *reader) rowLength(nx int) error {
-	n := r.Len()
-	if n == nx+1 {
-		return nil
-	}
-	return r.Fail(nx+1, "row has %d heights, the first row has %d x nodes", n-1, nx)
+	g := &grid{x, y, z, rows}
+	g.ascend()
+	return g, nil
 }
 
 func (r *reader) tooMany() error {
 	return &diag.Error{Kind: diag.Unsupported, Place: r.Place(-1), What: fmt.Sprintf("more than %d nodes are not supported", maxNodes)}
 }
 
-// flip turns descending axes, and the heights with them.
-func flip(x, y, z []float64) {
-	nx := len(x)
-	if x[0] > x[1] {
-		slices.Reverse(x)
-		for j := range y {
-			slices.Reverse(z[j*nx : (j+1)*nx])
-		}
+// ascend turns descending axes, and the heights with them.
+func (g *grid) ascend() {
+	xFalls, yFalls := g.x[0] > g.x[1], g.y[0] > g.y[1]
+	if xFalls {
+		slices.Reverse(g.x)
 	}
-	if y[0] > y[1] {
-		slices.Reverse(y)
-		for a, b := 0, len(y)-1; a < b; a, b = a+1, b-1 {
-			for i := range nx {
-				z[a*nx+i], z[b*nx+i] = z[b*nx+i], z[a*nx+i]
-			}
+	if yFalls {
+		slices.Reverse(g.y)
+		slices.Reverse(g.rows)
+		slices.Reverse(g.z) // which turns both axes
+	}
+	if xFalls != yFalls {
+		for row := range slices.Chunk(g.z, len(g.x)) {
+			slices.Reverse(row)
 		}
 	}
 }

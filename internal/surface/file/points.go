@@ -14,35 +14,24 @@ import (
 
 // pointList collects the points form.
 type pointList struct {
-	x, y, z []float64
-	line    []int
-	first   diag.Place
+	points []surface.Point
+	first  diag.Place
 }
 
-// points reads the current row and all after it as points.
-func (r *reader) points() (*grid, error) {
-	p := &pointList{}
-	if err := p.add(r, &r.Row); err != nil {
-		return nil, err
-	}
-	return r.morePoints(p)
-}
-
-func (r *reader) morePoints(p *pointList) (*grid, error) {
-	for {
-		if err := r.Next(); err != nil {
-			if errors.Is(err, io.EOF) {
-				return p.grid()
-			}
+// read reads the current row and all after it as points.
+func (p *pointList) read(r *reader) (*grid, error) {
+	for err := error(nil); !errors.Is(err, io.EOF); err = r.Next() {
+		if err != nil {
 			return nil, err
 		}
-		if len(p.x) == maxNodes {
+		if len(p.points) == maxNodes {
 			return nil, r.tooMany()
 		}
 		if err := p.add(r, &r.Row); err != nil {
 			return nil, err
 		}
 	}
+	return p.grid()
 }
 
 // add takes a row as a point.
@@ -62,85 +51,82 @@ func (p *pointList) add(r *reader, row *table.Row) error {
 	if err != nil {
 		return err
 	}
-	if p.line == nil {
+	if len(p.points) == 0 {
 		p.first = row.Place(-1)
 	}
-	p.x, p.y, p.z = append(p.x, x), append(p.y, y), append(p.z, z)
-	p.line = append(p.line, row.Line())
+	p.points = append(p.points, surface.Point{X: x, Y: y, Z: z, Line: row.Line()})
 	return nil
 }
 
-// fail makes an error of the list at a line; only the first is kept.
-func (p *pointList) fail(line int, format string, args ...any) error {
-	at := diag.Place{File: p.first.File, Line: line, Col: 1}
-	if line == p.first.Line {
-		at = p.first
-	}
-	return &diag.Error{Place: at, What: fmt.Sprintf(format, args...)}
+// fail makes an error of the list at its first line.
+func (p *pointList) fail(format string, args ...any) error {
+	return &diag.Error{Place: p.first, What: fmt.Sprintf(format, args...)}
 }
 
 // grid sorts the points into a grid, or says why that cannot be.
 func (p *pointList) grid() (*grid, error) {
-	x, y := distinct(p.x), distinct(p.y)
-	if len(x) < 2 {
-		return nil, p.fail(p.first.Line, "all points have the same x; at least two are needed")
-	}
-	if len(y) < 2 {
-		return nil, p.fail(p.first.Line, "all points have the same y; at least two are needed")
-	}
-	if len(x) > 2*len(p.x)/len(y) {
-		return nil, p.scattered(len(p.x), x, y)
+	x := distinct(p.points, func(q surface.Point) float64 { return q.X })
+	y := distinct(p.points, func(q surface.Point) float64 { return q.Y })
+	switch {
+	case len(x) < 2:
+		return nil, p.fail("all points have the same x; at least two are needed")
+	case len(y) < 2:
+		return nil, p.fail("all points have the same y; at least two are needed")
+	case len(x) > 2*len(p.points)/len(y):
+		return nil, p.scattered(len(p.points), x, y)
 	}
 	for _, node := range [][]float64{x, y} {
 		for i := 1; i < len(node); i++ {
 			if node[i]-node[i-1] < surface.MinSpacingMM {
-				return nil, p.fail(p.first.Line, "nodes %v and %v mm are all but the same", node[i-1], node[i])
+				return nil, p.fail("nodes %v and %v mm are all but the same", node[i-1], node[i])
 			}
 		}
 	}
 	z := make([]float64, len(x)*len(y))
-	from := make([]int32, len(z)) // 1 + index of the point there
+	for c := range z {
+		z[c] = math.NaN()
+	}
+	line := make([]int, len(z)) // of the point there, 0 without one
 	count, some := 0, false
-	for k := range p.x {
-		i, _ := slices.BinarySearch(x, p.x[k])
-		j, _ := slices.BinarySearch(y, p.y[k])
+	for _, q := range p.points {
+		i, _ := slices.BinarySearch(x, q.X)
+		j, _ := slices.BinarySearch(y, q.Y)
 		c := j*len(x) + i
-		if from[c] != 0 {
-			if z[c] != p.z[k] && (z[c] == z[c] || p.z[k] == p.z[k]) {
-				return nil, p.fail(p.line[k], "point was given another height in line %d (%v, now %v mm)",
-					p.line[from[c]-1], z[c], p.z[k])
+		if line[c] != 0 {
+			if z[c] != q.Z && (z[c] == z[c] || q.Z == q.Z) {
+				return nil, &diag.Error{Place: diag.Place{File: p.first.File, Line: q.Line, Col: 1},
+					What: fmt.Sprintf("point was given another height in line %d (%v, now %v mm)", line[c], z[c], q.Z)}
 			}
 			continue
 		}
-		from[c] = int32(k + 1)
-		z[c] = p.z[k]
+		line[c], z[c] = q.Line, q.Z
 		count++
-		some = some || p.z[k] == p.z[k]
+		some = some || q.Z == q.Z
 	}
-	if 2*count < len(z) {
+	switch {
+	case 2*count < len(z):
 		return nil, p.scattered(count, x, y)
-	}
-	if !some {
-		return nil, p.fail(p.first.Line, "every height is missing")
-	}
-	for c := range z {
-		if from[c] == 0 {
-			z[c] = math.NaN()
-		}
+	case !some:
+		return nil, p.fail("every height is missing")
 	}
 	return &grid{x: x, y: y, z: z}, nil
 }
 
 func (p *pointList) scattered(count int, x, y []float64) error {
 	return &ScatteredError{
-		X: p.x, Y: p.y, Z: p.z, Line: p.line,
+		Points: p.points,
 		unsupported: &diag.Error{Kind: diag.Unsupported, Place: p.first, What: fmt.Sprintf(
 			"scattered points are not supported without a fit: %d points do not fill the grid of their %d x and %d y values; use the method auto",
 			count, len(x), len(y))},
 	}
 }
 
-// distinct returns the sorted values of v, each once.
-func distinct(v []float64) []float64 {
-	return slices.Compact(slices.Sorted(slices.Values(v)))
+// distinct returns the sorted values of an axis, each once.
+func distinct(points []surface.Point, axis func(surface.Point) float64) []float64 {
+	v := make([]float64, len(points))
+	for k, p := range points {
+		v[k] = axis(p)
+	}
+	slices.Sort(v)
+	return slices.Compact(v)
 }

@@ -17,14 +17,12 @@ import (
 // method); a real probing has a thousand times fewer.
 const maxNodes = 20_000_000
 
-// ScatteredError says that points are on no grid, and holds them: mm, up
-// positive, in the order of the file, NaN for a missing height. It unwraps to a
-// *diag.Error.
+// ScatteredError says that points are on no grid, and holds them in the order of
+// the file, NaN for a missing height. It unwraps to a *diag.Error.
 type ScatteredError struct {
-	X, Y, Z []float64
-	Line    []int
-	Header  surface.Header
-	Digest  string
+	Points []surface.Point
+	Header surface.Header
+	Digest string
 
 	unsupported *diag.Error
 }
@@ -145,21 +143,27 @@ func (r *reader) surface() (*grid, error) {
 		if err := r.pointNames(); err != nil {
 			return nil, err
 		}
-		if err := r.Next(); err != nil {
-			if errors.Is(err, io.EOF) {
-				return nil, r.Fail(-1, "no data after the row of names")
-			}
+		if err := r.need("no data after the row of names"); err != nil {
 			return nil, err
 		}
-		return r.points()
+		return new(pointList).read(r)
 	case !firstIsNumber:
 		return r.grid()
 	case r.Separator() == ' ' && numbers == n:
 		return r.cornerless()
 	case n == 3:
-		return r.points()
+		return new(pointList).read(r)
 	}
 	return nil, noForm(&r.Row)
+}
+
+// need moves to the next row; where there is none the error says what.
+func (r *reader) need(what string) error {
+	err := r.Next()
+	if errors.Is(err, io.EOF) {
+		return r.Fail(-1, "%s", what)
+	}
+	return err
 }
 
 func noForm(row *table.Row) error {
@@ -174,8 +178,7 @@ func (r *reader) cornerless() (*grid, error) {
 	if err != nil && !errors.Is(err, io.EOF) {
 		return nil, err
 	}
-	n := first.Len()
-	switch {
+	switch n := first.Len(); {
 	case err == nil && r.Len() == n+1:
 		nodes, err := r.nodes(&first, 0)
 		if err != nil {
@@ -187,12 +190,10 @@ func (r *reader) cornerless() (*grid, error) {
 		if err := p.add(r, &first); err != nil {
 			return nil, err
 		}
-		if err == nil {
-			if err := p.add(r, &r.Row); err != nil {
-				return nil, err
-			}
+		if err != nil {
+			return p.grid()
 		}
-		return r.morePoints(p)
+		return p.read(r)
 	}
 	return nil, noForm(&first)
 }
@@ -200,12 +201,12 @@ func (r *reader) cornerless() (*grid, error) {
 // pointNames checks a row of names: columns named in another order than
 // x, y, z are refused rather than read wrongly.
 func (r *reader) pointNames() error {
-	var first [3]string
-	for k := range first {
-		first[k] = strings.ToLower(string(r.Text(k)[:1]))
+	got := ""
+	for k := range 3 {
+		got += strings.ToLower(string(r.Text(k)[:1]))
 	}
-	got := strings.Join(first[:], "")
-	if got != "xyz" && len(got) == 3 && strings.ContainsRune(got, 'x') && strings.ContainsRune(got, 'y') && strings.ContainsRune(got, 'z') {
+	switch got {
+	case "xzy", "yxz", "yzx", "zxy", "zyx":
 		return r.Fail(0, "columns must be x, y, z in this order")
 	}
 	return nil
