@@ -61,7 +61,7 @@ var byteOrderMark = []byte("\xef\xbb\xbf")
 // commasOnly reports whether decimal commas are known by fields being parted
 // otherwise.
 func (l *log) commasOnly() bool {
-	return bytes.IndexByte(l.text, '.') < 0 && bytes.IndexAny(l.text, ";\t") >= 0
+	return bytes.IndexByte(l.text, '.') < 0 && bytes.ContainsAny(l.text, ";\t")
 }
 
 func (l *log) fail(line int, what, hint string) *diag.Error {
