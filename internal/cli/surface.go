@@ -103,7 +103,7 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 	}
 	var picture bytes.Buffer
 	if o.plot != "" {
-		if err := report.MapOf(m).Draw(&picture, plotFormat(o.plot)); err != nil {
+		if err := report.SurfaceMap(&picture, plotFormat(o.plot), m); err != nil {
 			return fmt.Errorf("%s: %w", o.plot, err)
 		}
 	}

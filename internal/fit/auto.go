@@ -160,7 +160,7 @@ func (c *Choice) fit(points []surface.Point, grid *surface.Surface, name string)
 	case grid == nil:
 		err = errNoGrid
 	default:
-		shape, err = Reading(closed(grid, points), name)
+		shape, err = interpolated(closed(grid, points), name)
 	}
 	if err == nil {
 		c.Name, c.Shape, c.Round, c.Grid = name, shape, round, grid

@@ -99,7 +99,7 @@ func BenchmarkScattered100k(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := Outliers(p); err != nil {
+		if _, _, err := Outliers(p); err != nil {
 			b.Fatal(err)
 		}
 		if _, err := Choose(p, GridOf(p, 0.01), "auto", 0, 0, 0); err != nil {

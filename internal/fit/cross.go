@@ -86,10 +86,15 @@ func (c *Candidate) form(points []surface.Point, wanted bool) error {
 			m.add(r.reach, out)
 		}
 	}
-	if m.n < len(points)/2 {
+	return c.missed(m, len(points)/2)
+}
+
+// missed takes the error from predictions, of which there must be enough.
+func (c *Candidate) missed(m misses, enough int) error {
+	if m.n < enough {
 		return errFew
 	}
-	c.RawMM = m.rms()
+	c.RawMM = math.Sqrt(m.mean())
 	c.ErrorMM = c.RawMM
 	return nil
 }
@@ -119,14 +124,14 @@ func (c *Candidate) grid(g *surface.Surface, order float64) error {
 }
 
 // foresee takes the error from those at wider spacings.
-func (c *Candidate) foresee(levels []level, order, known float64) {
+func (c *Candidate) foresee(levels []spacingError, order, known float64) {
 	c.RawMM = math.Sqrt(levels[0].square)
 	square, _ := atSpacing(levels, order, known)
 	c.ErrorMM = math.Sqrt(square)
 }
 
-func levelsOf(g *surface.Surface, method string) ([]level, error) {
-	var levels []level
+func levelsOf(g *surface.Surface, method string) ([]spacingError, error) {
+	var levels []spacingError
 	for _, step := range []int{2, 3, 4, 8} {
 		m, err := leaveOut(g, step, method)
 		if err != nil && step == 2 {
@@ -134,7 +139,7 @@ func levelsOf(g *surface.Surface, method string) ([]level, error) {
 		}
 		// Two cells along each axis, or it is a plane by another name.
 		if err == nil && (step == 2 || len(g.X()) > 2*step && len(g.Y()) > 2*step) {
-			levels = append(levels, level{float64(step), m.squares / float64(m.n)})
+			levels = append(levels, spacingError{float64(step), m.mean()})
 		}
 	}
 	return levels, nil
@@ -147,7 +152,7 @@ func (c *Candidate) smooth(points []surface.Point) error {
 		// The penalty that serves many points serves a part of them.
 		known = choosePenalty(points)
 	}
-	var levels []level
+	var levels []spacingError
 	for parts := 2; parts <= 4; parts++ {
 		m, err := splitError(points, parts, known)
 		if err != nil && parts == 2 {
@@ -155,12 +160,29 @@ func (c *Candidate) smooth(points []surface.Point) error {
 		}
 		if err == nil {
 			// Of every n-th point the spacing is wider by √n.
-			levels = append(levels, level{math.Sqrt(float64(parts)), m.squares / float64(m.n)})
+			levels = append(levels, spacingError{math.Sqrt(float64(parts)), m.mean()})
 		}
 	}
 	c.foresee(levels, smoothOrder, 0)
 	return nil
 }
+
+// misses sums up how far heights that were predicted are off points.
+type misses struct {
+	squares float64
+	n       int
+}
+
+func (m *misses) add(height func(x, y float64) float64, points []surface.Point) {
+	for _, p := range points {
+		d := p.Z - height(p.X, p.Y)
+		m.squares += d * d
+	}
+	m.n += len(points)
+}
+
+// mean is the mean square.
+func (m *misses) mean() float64 { return m.squares / float64(m.n) }
 
 // splitError fits one part in parts of the points, each in turn, and sums up by how
 // much it misses the others, within the hull of the part.
@@ -209,10 +231,5 @@ func (c *Candidate) smoothEach(points []surface.Point) error {
 			m.add(s.At, out)
 		}
 	}
-	if m.n < 2 {
-		return errFew
-	}
-	c.RawMM = m.rms()
-	c.ErrorMM = c.RawMM
-	return nil
+	return c.missed(m, 2)
 }

@@ -26,11 +26,11 @@ type Shape interface {
 	At(x, y float64) float64
 }
 
-// reading is a grid read by interpolation.
-type reading struct{ *surface.Placed }
+// interpolation is a grid read by interpolation.
+type interpolation struct{ *surface.Placed }
 
 // At returns NaN off the grid and over its holes.
-func (r reading) At(x, y float64) float64 {
+func (r interpolation) At(x, y float64) float64 {
 	h, where := r.Placed.At(x, y)
 	if where != surface.On {
 		return math.NaN()
@@ -38,11 +38,11 @@ func (r reading) At(x, y float64) float64 {
 	return h
 }
 
-// Reading is a surface read by a method, "" for the one that it says.
-func Reading(s *surface.Surface, method string) (Shape, error) {
+// interpolated is a surface read by a method, "" for the one that it says.
+func interpolated(s *surface.Surface, method string) (Shape, error) {
 	p, err := surface.Place(s, surface.Placement{Method: method, Raw: true})
 	if err != nil {
 		return nil, err
 	}
-	return reading{p}, nil
+	return interpolation{p}, nil
 }

@@ -15,6 +15,8 @@ type Fitted struct {
 	form *form
 	f    *frame
 	p    []float64
+	// height is the form's in the frame.
+	height func(x, y float64) float64
 	// spread says how far the parameters are known, nil where the points
 	// leave that open.
 	spread *least.Solution
@@ -61,6 +63,7 @@ func fitForm(name string, points []surface.Point, w []float64, from *Fitted) (*F
 	if r.p == nil {
 		return nil, fmt.Errorf("no %s fits these points", name)
 	}
+	r.height = fm.heights(r.p)
 	if len(points) > fm.parameters {
 		// Of all points alike: weights are there to find the form.
 		spread, err := least.At(r.f.model(fm, nil), len(points), r.p)
@@ -83,7 +86,7 @@ func (r *Fitted) At(x, y float64) float64 {
 // far below.
 func (r *Fitted) reach(x, y float64) float64 {
 	u, v := r.f.in(x, y)
-	return r.f.cz + r.f.unit*r.form.at(r.p, u, v)
+	return r.f.cz + r.f.unit*r.height(u, v)
 }
 
 // deviation is the standard uncertainty of a parameter.

@@ -9,7 +9,8 @@ type form struct {
 	name       string
 	parameters int
 	curvature  int // the parameter that it is, 0 for a plane
-	at         func(p []float64, x, y float64) float64
+	// heights gives the surface of parameters p.
+	heights func(p []float64) func(x, y float64) float64
 	// outside reports whether x, y is beyond the edge of a round; nil for a form
 	// without one.
 	outside func(p []float64, x, y float64) bool
@@ -26,10 +27,10 @@ type form struct {
 //	cone      those of a cylinder, with the curvature across the axis below the
 //	          middle, and the change of the radius in each unit of the axis
 var (
-	plane    = form{name: "plane", parameters: 3, at: planeAt, starts: planeStarts}
-	cylinder = form{name: "cylinder", parameters: 5, curvature: 4, at: cylinderAt, outside: offCylinder, starts: cylinderStarts}
-	cone     = form{name: "cone", parameters: 6, curvature: 4, at: coneAt, outside: offCone, starts: coneStarts}
-	sphere   = form{name: "sphere", parameters: 4, curvature: 3, at: sphereAt, outside: offSphere, starts: sphereStarts}
+	plane    = form{name: "plane", parameters: 3, heights: planeHeights, starts: planeStarts}
+	cylinder = form{name: "cylinder", parameters: 5, curvature: 4, heights: cylinderHeights, outside: offCylinder, starts: cylinderStarts}
+	cone     = form{name: "cone", parameters: 6, curvature: 4, heights: coneHeights, outside: offCone, starts: coneStarts}
+	sphere   = form{name: "sphere", parameters: 4, curvature: 3, heights: sphereHeights, outside: offSphere, starts: sphereStarts}
 )
 
 // formOf finds a form by its name, nil for none.
@@ -42,7 +43,9 @@ func formOf(name string) *form {
 	return nil
 }
 
-func planeAt(p []float64, x, y float64) float64 { return p[0] + p[1]*x + p[2]*y }
+func planeHeights(p []float64) func(x, y float64) float64 {
+	return func(x, y float64) float64 { return p[0] + p[1]*x + p[2]*y }
+}
 
 func planeStarts(_ *frame, q [6]float64) [][]float64 { return [][]float64{{q[0], q[1], q[2]}} }
 
@@ -76,8 +79,8 @@ func bounded(curvature float64) float64 {
 	return min(max(curvature, -mostCurvature), mostCurvature)
 }
 
-func sphereAt(p []float64, x, y float64) float64 {
-	return p[0] - sag(p[3], math.Hypot(x-p[1], y-p[2]))
+func sphereHeights(p []float64) func(x, y float64) float64 {
+	return func(x, y float64) float64 { return p[0] - sag(p[3], math.Hypot(x-p[1], y-p[2])) }
 }
 
 func offSphere(p []float64, x, y float64) bool {
@@ -95,20 +98,24 @@ func sphereStarts(_ *frame, q [6]float64) [][]float64 {
 
 // axial gives the place of x, y along the axis of a cylinder or cone, and across
 // it from its top line.
-func axial(p []float64, x, y float64) (along, across float64) {
+func axial(p []float64) func(x, y float64) (along, across float64) {
 	s, c := math.Sincos(p[3])
-	return c*x + s*y, c*y - s*x - p[2]
+	return func(x, y float64) (float64, float64) { return c*x + s*y, c*y - s*x - p[2] }
 }
 
-func cylinderAt(p []float64, x, y float64) float64 {
-	v, w := axial(p, x, y)
+func cylinderHeights(p []float64) func(x, y float64) float64 {
+	place := axial(p)
 	// A cut across a cylinder that leans by atan(p1) is an ellipse whose
 	// half height is R/cos.
-	return p[0] + p[1]*v - math.Sqrt(1+p[1]*p[1])*sag(p[4], w)
+	stretched := math.Sqrt(1 + p[1]*p[1])
+	return func(x, y float64) float64 {
+		v, w := place(x, y)
+		return p[0] + p[1]*v - stretched*sag(p[4], w)
+	}
 }
 
 func offCylinder(p []float64, x, y float64) bool {
-	_, w := axial(p, x, y)
+	_, w := axial(p)(x, y)
 	return math.Abs(w) > math.Abs(1/p[4])
 }
 
@@ -128,31 +135,34 @@ func cylinderStarts(_ *frame, q [6]float64) [][]float64 {
 	return out
 }
 
-func coneAt(p []float64, x, y float64) float64 {
+func coneHeights(p []float64) func(x, y float64) float64 {
+	cylinder := cylinderHeights(p)
 	if math.Abs(p[4]) < leastCurvature {
-		return cylinderAt(p, x, y)
+		return cylinder
 	}
-	v, w := axial(p, x, y)
+	place := axial(p)
 	r, k := 1/p[4], p[5]
 	// The axis leans by the top line's angle less the taper's.
 	sin, cos := math.Sincos(math.Atan(p[1]) - math.Atan(k))
 	top := r / (cos - k*sin)
-	// With h the height over the axis's point below the middle:
-	// w² + (h cos - v sin)² = (r + k (v cos + h sin))².
 	a := cos*cos - k*k*sin*sin
-	b := -2*v*cos*sin - 2*k*sin*(r+k*v*cos)
-	e := r + k*v*cos
-	g := w*w + v*v*sin*sin - e*e
-	d := b*b - 4*a*g
-	if d < 0 || a <= 0 || e*r <= 0 {
-		return cylinderAt(p, x, y) // beyond the edge: some height
+	return func(x, y float64) float64 {
+		v, w := place(x, y)
+		// With h the height over the axis's point below the middle:
+		// w² + (h cos - v sin)² = (r + k (v cos + h sin))².
+		b := -2*v*cos*sin - 2*k*sin*(r+k*v*cos)
+		e := r + k*v*cos
+		g := w*w + v*v*sin*sin - e*e
+		d := b*b - 4*a*g
+		if d < 0 || a <= 0 || e*r <= 0 {
+			return cylinder(x, y) // beyond the edge: some height
+		}
+		return p[0] - top + (-b+math.Copysign(math.Sqrt(d), r))/(2*a)
 	}
-	h := (-b + math.Copysign(math.Sqrt(d), r)) / (2 * a)
-	return p[0] - top + h
 }
 
 func offCone(p []float64, x, y float64) bool {
-	v, w := axial(p, x, y)
+	v, w := axial(p)(x, y)
 	return math.Abs(w) > math.Abs(1/p[4]+p[5]*v)
 }
 

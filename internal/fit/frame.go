@@ -65,8 +65,9 @@ const gainSmall = 1e-9
 // model is a form as a model of the points, with weights w or nil.
 func (f *frame) model(fm *form, w []float64) least.Model {
 	residuals := func(r, p []float64) {
+		height := fm.heights(p)
 		for k, x := range f.x {
-			r[k] = f.z[k] - fm.at(p, x, f.y[k])
+			r[k] = f.z[k] - height(x, f.y[k])
 			if w != nil {
 				r[k] *= math.Sqrt(w[k])
 			}

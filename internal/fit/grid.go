@@ -140,7 +140,7 @@ func leaveOut(g *surface.Surface, step int, method string) (m misses, err error)
 		var shape Shape
 		part, perr := every(g, step, i0, j0)
 		if perr == nil {
-			shape, perr = Reading(part, method)
+			shape, perr = interpolated(part, method)
 		}
 		if perr != nil {
 			err = perr

@@ -4,16 +4,19 @@ import (
 	"cmp"
 	"slices"
 
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/clip"
+
 	"sagitta/internal/surface"
 )
 
 // hull is the convex hull of points, counter-clockwise.
-type hull struct{ corner [][2]float64 }
+type hull struct{ corner orb.Ring }
 
 func newHull(points []surface.Point) *hull {
 	h := &hull{}
 	for _, k := range hullIndex(points) {
-		h.corner = append(h.corner, [2]float64{points[k].X, points[k].Y})
+		h.corner = append(h.corner, orb.Point{points[k].X, points[k].Y})
 	}
 	return h
 }
@@ -66,26 +69,9 @@ func (h *hull) holds(x, y float64) bool {
 }
 
 // meets reports whether a rectangle and the hull have a place in common, or
-// touch. Two convex figures are apart only if a side of one of them has the
-// other wholly beyond it.
+// touch.
 func (h *hull) meets(x0, y0, x1, y1 float64) bool {
-	left, right, below, above := true, true, true, true
-	for k, a := range h.corner {
-		left, right = left && a[0] < x0, right && a[0] > x1
-		below, above = below && a[1] < y0, above && a[1] > y1
-		b := h.corner[(k+1)%len(h.corner)]
-		dx, dy := b[0]-a[0], b[1]-a[1]
-		// The corner of the rectangle that is furthest inside.
-		x, y := x0, y0
-		if dy < 0 {
-			x = x1
-		}
-		if dx > 0 {
-			y = y1
-		}
-		if dx*(y-a[1])-dy*(x-a[0]) < -hullSlack*(dx*dx+dy*dy) {
-			return false
-		}
-	}
-	return !left && !right && !below && !above
+	rectangle := orb.Bound{Min: orb.Point{x0, y0}, Max: orb.Point{x1, y1}}
+	closed := append(slices.Clone(h.corner), h.corner[0])
+	return len(clip.Ring(rectangle, closed)) > 0
 }

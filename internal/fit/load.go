@@ -43,12 +43,12 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 	refuse := func(line int, what string) error {
 		return &diag.Error{Place: diag.Place{File: name, Line: max(line, 1), Col: 1}, What: what}
 	}
-	bad, err := Outliers(points)
+	_, bad, err := Outliers(points)
 	if err != nil {
 		return nil, refuse(1, err.Error()+"; clean the measured heights first")
 	}
 	if len(bad) > 0 {
-		return nil, refuse(points[bad[0].Index].Line, fmt.Sprintf("a touch is %+.3f mm off what those around it lead to; clean the measured heights first", bad[0].OffMM))
+		return nil, refuse(bad[0].Line, fmt.Sprintf("a touch is %+.3f mm off what those around it lead to; clean the measured heights first", bad[0].OffMM))
 	}
 	choice, err := Choose(points, GridOf(points, touch.SamePlaceMM), method, header.NoiseMM, header.WrapsYMM, 0)
 	if err != nil {

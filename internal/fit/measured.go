@@ -28,14 +28,6 @@ type Measured struct {
 	Pairs []touch.Pair
 }
 
-// LeftOut is a touch that was left out: by how much it is off the height that
-// was expected, mm.
-type LeftOut struct {
-	surface.Point
-	OffMM, ExpectedMM float64
-	Stray             bool // its own repeats agree against it
-}
-
 // MeasuredOptions say what is made of touches. Lengths are in mm.
 type MeasuredOptions struct {
 	// KeepAll leaves no touch out.
@@ -105,7 +97,7 @@ func (m *Measured) merge() {
 
 // leaveOut leaves out the points that do not agree with those around them.
 func (m *Measured) leaveOut() error {
-	out, err := Outliers(m.Points)
+	good, bad, err := Outliers(m.Points)
 	if err != nil {
 		hint := "give --keep-all to take them as they are"
 		if jump := touch.MixedUnits(m.Reading.Points); jump != "" {
@@ -113,12 +105,7 @@ func (m *Measured) leaveOut() error {
 		}
 		return refused(m.Name, err.Error(), hint)
 	}
-	gone := make(map[int]bool, len(out))
-	for _, b := range out {
-		gone[b.Index] = true
-		m.LeftOut = append(m.LeftOut, LeftOut{Point: m.Points[b.Index], OffMM: b.OffMM, ExpectedMM: b.ExpectedMM})
-	}
-	m.Points, _ = parted(m.Points, func(k int) bool { return !gone[k] })
+	m.Points, m.LeftOut = good, append(m.LeftOut, bad...)
 	return nil
 }
 

@@ -35,119 +35,121 @@ const (
 	formClear = 0.7
 )
 
-// Outlier is a touch that those around it contradict.
-type Outlier struct {
-	Index      int     // of the point
+// LeftOut is a touch that was left out, mm.
+type LeftOut struct {
+	surface.Point
 	OffMM      float64 // its height over what the others lead to
 	ExpectedMM float64 // that height
+	Stray      bool    // its own repeats agree against it
 }
 
-// Outliers finds the touches that those around them contradict: each is
-// predicted by a robust quadric through its neighbours, itself left out, and
-// its residual held against the scatter of residuals everywhere and around
+// Outliers parts the touches from those that the ones around them contradict:
+// each is predicted by a robust quadric through its neighbours, itself left out,
+// and its residual held against the scatter of residuals everywhere and around
 // it. So neither slope nor bend makes a good touch bad, nor does a rim,
 // where neighbours are off as well. On a plane, cylinder, cone or sphere
 // that predicts the touches better than their neighbours do, that form is
 // the judge. Fewer than ten touches cannot be judged.
-func Outliers(points []surface.Point) ([]Outlier, error) {
+func Outliers(points []surface.Point) (good []surface.Point, bad []LeftOut, err error) {
 	if len(points) < outlierLeast || onLine(points) {
-		return nil, nil
+		return points, nil, nil
 	}
-	j := newJudge(points)
-	out := j.byForm()
-	if out == nil {
-		out = j.byNeighbours()
+	det := newDetector(points)
+	if !det.byForm() {
+		det.byNeighbours()
 	}
-	slices.SortFunc(out, func(a, b Outlier) int { return a.Index - b.Index })
+	good, out := parted(points, func(k int) bool { return !det.gone[k] })
 	if len(out) > outlierLimit(len(points)) {
-		return nil, fmt.Errorf("%d of %d touches are contradicted by those around them: too many to leave out", len(out), len(points))
+		return nil, nil, fmt.Errorf("%d of %d touches are contradicted by those around them: too many to leave out", len(out), len(points))
 	}
-	return out, nil
+	for k, p := range points {
+		if det.gone[k] {
+			bad = append(bad, LeftOut{Point: p, OffMM: det.off[k], ExpectedMM: p.Z - det.off[k]})
+		}
+	}
+	return good, bad, nil
 }
 
 // outlierLimit is how many of n touches may be bad.
 func outlierLimit(n int) int { return max(1, int(outlierPart*float64(n))) }
 
-// judge carries the residuals: off in mm, t in standard units.
-type judge struct {
+// detector carries the residuals: off in mm, t in standard units.
+type detector struct {
 	*local
 	off, t []float64
 	scale  float64
 }
 
-func newJudge(points []surface.Point) *judge {
-	j := &judge{local: newLocal(points), t: make([]float64, len(points)), off: make([]float64, len(points))}
+func newDetector(points []surface.Point) *detector {
+	det := &detector{local: newLocal(points), t: make([]float64, len(points)), off: make([]float64, len(points))}
 	for k := range points {
-		j.measure(k)
+		det.measure(k)
 	}
-	j.scale = least.Scatter(j.t)
-	return j
+	det.scale = least.Scatter(det.t)
+	return det
 }
 
 // measure works out the residuals of point k.
-func (j *judge) measure(k int) {
-	z, wide, ok := j.predict(k, -1)
-	j.off[k], j.t[k] = 0, 0
+func (det *detector) measure(k int) {
+	z, wide, ok := det.predict(k, -1)
+	det.off[k], det.t[k] = 0, 0
 	if ok {
-		j.off[k] = j.points[k].Z - z
-		j.t[k] = j.off[k] / wide
+		det.off[k] = det.points[k].Z - z
+		det.t[k] = det.off[k] / wide
 	}
 }
 
 // suspect reports whether point k is far off.
-func (j *judge) suspect(k int) bool {
-	return math.Abs(j.off[k]) > outlierMM && math.Abs(j.t[k]) > outlierFactor*j.scale
-}
-
-func (j *judge) outlier(k int) Outlier {
-	return Outlier{Index: k, OffMM: j.off[k], ExpectedMM: j.points[k].Z - j.off[k]}
+func (det *detector) suspect(k int) bool {
+	return math.Abs(det.off[k]) > outlierMM && math.Abs(det.t[k]) > outlierFactor*det.scale
 }
 
 // byNeighbours takes the worst touch out, looks again at those around it, and so on.
-func (j *judge) byNeighbours() (out []Outlier) {
+func (det *detector) byNeighbours() {
+	var out []int
 	open := map[int]bool{} // those suspected
 	look := func(k int) {
-		if j.suspect(k) && !j.gone[k] {
+		if det.suspect(k) && !det.gone[k] {
 			open[k] = true
 		} else {
 			delete(open, k)
 		}
 	}
-	for k := range j.points {
+	for k := range det.points {
 		look(k)
 	}
-	for len(open) > 0 && len(out) <= outlierLimit(len(j.points)) {
+	for len(open) > 0 && len(out) <= outlierLimit(len(det.points)) {
 		worst := -1
 		for k := range open {
-			if worst < 0 || math.Abs(j.t[k]) > math.Abs(j.t[worst]) || math.Abs(j.t[k]) == math.Abs(j.t[worst]) && k < worst {
+			if worst < 0 || math.Abs(det.t[k]) > math.Abs(det.t[worst]) || math.Abs(det.t[k]) == math.Abs(det.t[worst]) && k < worst {
 				worst = k
 			}
 		}
 		delete(open, worst)
-		around := j.around(worst, -1, localCount)
+		around := det.around(worst, -1, localCount)
 		var nearby []float64
 		for _, k := range around {
-			if z, wide, ok := j.predict(k, worst); ok {
-				nearby = append(nearby, (j.points[k].Z-z)/wide)
+			if z, wide, ok := det.predict(k, worst); ok {
+				nearby = append(nearby, (det.points[k].Z-z)/wide)
 			}
 		}
 		// The scatter around it, without it: a rim or a step is scatter.
-		factor := fewFactor(len(j.points))
-		if j.rim(worst, around) {
+		factor := fewFactor(len(det.points))
+		if det.rim(worst, around) {
 			factor *= rimFactor
 		}
-		if math.Abs(j.t[worst]) <= factor*outlierFactor*max(j.scale, least.Scatter(nearby), secondOf(nearby)*outlierRest/outlierFactor) {
+		if math.Abs(det.t[worst]) <= factor*outlierFactor*max(det.scale, least.Scatter(nearby), secondOf(nearby)*outlierRest/outlierFactor) {
 			continue
 		}
-		out = append(out, j.outlier(worst))
-		j.gone[worst] = true
+		out = append(out, worst)
+		det.gone[worst] = true
 		for _, k := range around {
-			j.measure(k)
+			det.measure(k)
 			look(k)
 		}
 	}
-	j.scale = least.Scatter(j.t)
-	return j.pardon(out)
+	det.scale = least.Scatter(det.t)
+	det.pardon(out)
 }
 
 // secondOf returns the second largest absolute value: one neighbour may be
@@ -164,18 +166,12 @@ func secondOf(d []float64) (second float64) {
 
 // pardon takes those back that were blamed for a neighbour: once all the
 // others are out, they agree with what is left.
-func (j *judge) pardon(out []Outlier) []Outlier {
-	slices.SortFunc(out, func(a, b Outlier) int { return cmp.Compare(math.Abs(a.OffMM), math.Abs(b.OffMM)) })
-	kept := out[:0]
-	for _, o := range out {
-		j.measure(o.Index)
-		if j.suspect(o.Index) {
-			kept = append(kept, j.outlier(o.Index))
-		} else {
-			j.gone[o.Index] = false
-		}
+func (det *detector) pardon(out []int) {
+	slices.SortFunc(out, func(a, b int) int { return cmp.Compare(math.Abs(det.off[a]), math.Abs(det.off[b])) })
+	for _, k := range out {
+		det.measure(k)
+		det.gone[k] = det.suspect(k)
 	}
-	return kept
 }
 
 // formSpare times its parameters is the least number of touches that a form
@@ -185,14 +181,14 @@ const formSpare = 3
 // formMost is how many points a form is tried on.
 const formMost = 2000
 
-// byForm judges by a simple form, where one predicts the touches better than
-// their neighbours do; nil where none does.
-func (j *judge) byForm() []Outlier {
-	n := len(j.points)
+// byForm judges by a simple form, and reports whether one predicts the touches
+// better than their neighbours do.
+func (det *detector) byForm() bool {
+	n := len(det.points)
 	if n > formMost {
-		return nil // so many that the neighbours tell
+		return false // so many that the neighbours tell
 	}
-	best := j.scale * formClear
+	best := det.scale * formClear
 	var off []float64
 	spread := map[string]float64{}
 	for _, name := range []string{"plane", "cylinder", "cone", "sphere"} {
@@ -202,34 +198,36 @@ func (j *judge) byForm() []Outlier {
 		if n < formSpare*formOf(name).parameters {
 			continue
 		}
-		d, sd, err := robustForm(name, j.points)
+		d, sd, err := robustForm(name, det.points)
 		spread[name] = sd
 		if err == nil && sd < best {
 			best, off = sd, d
 		}
 	}
 	if off == nil {
-		return nil
+		return false
 	}
-	bad := func(k int) bool { return math.Abs(off[k]) > max(outlierMM, outlierFactor*fewFactor(n)*best) }
-	out := []Outlier{}
-	for k := range j.points {
-		if !bad(k) {
+	bad := make([]bool, n)
+	for k := range bad {
+		bad[k] = math.Abs(off[k]) > max(outlierMM, outlierFactor*fewFactor(n)*best)
+	}
+	for k := range bad {
+		if !bad[k] {
 			continue
 		}
 		// Touches off the form next to each other are a shape, not slips.
 		fellows := 0
-		for _, m := range j.around(k, -1, 4) {
-			if bad(m) && off[m]*off[k] > 0 {
+		for _, m := range det.around(k, -1, 4) {
+			if bad[m] && off[m]*off[k] > 0 {
 				fellows++
 			}
 		}
 		if fellows > 1 {
-			return nil
+			return false
 		}
-		out = append(out, Outlier{Index: k, OffMM: off[k], ExpectedMM: j.points[k].Z - off[k]})
 	}
-	return out
+	det.off, det.gone = off, bad
+	return true
 }
 
 // fewFactor widens the limit where the scatter itself is known from a few

@@ -57,7 +57,7 @@ func TestOutliersSpareGoodSurfaces(t *testing.T) {
 							p[k].Z = f(p[k].X, p[k].Y) + noise*r.NormFloat64()
 						}
 					}
-					out, err := Outliers(p)
+					_, out, err := Outliers(p)
 					if err != nil || len(out) > 0 {
 						t.Errorf("%s, %v, noise %v, scattered %v: %+v %v", name, n, noise, scattered, out, err)
 					}
@@ -77,14 +77,14 @@ func TestOutliersFound(t *testing.T) {
 			p := lattice(9, 7, f, 0.01, r)
 			bad := r.IntN(len(p))
 			p[bad].Z += []float64{1.5, -2, 4}[r.IntN(3)]
-			out, err := Outliers(p)
+			_, out, err := Outliers(p)
 			if err != nil {
 				t.Fatalf("%s: %v", name, err)
 			}
 			runs++
 			hit := false
 			for _, o := range out {
-				if o.Index == bad {
+				if o.Point == p[bad] {
 					hit = true
 				} else {
 					wrong++

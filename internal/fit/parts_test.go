@@ -13,18 +13,18 @@ import (
 // power with and without noise, and half way on where the power itself grows
 // as the spacing falls.
 func TestAtSpacing(t *testing.T) {
-	at := func(f func(h float64) float64, wider ...float64) (out []level) {
+	at := func(f func(h float64) float64, wider ...float64) (out []spacingError) {
 		for _, h := range wider {
-			out = append(out, level{h, f(h)})
+			out = append(out, spacingError{h, f(h)})
 		}
 		return out
 	}
 	power := func(n, c, p float64) func(h float64) float64 {
-		return func(h float64) float64 { return n + c*level{wider: h}.raised(p) }
+		return func(h float64) float64 { return n + c*spacingError{wider: h}.raised(p) }
 	}
 	for _, c := range []struct {
 		name   string
-		levels []level
+		levels []spacingError
 		order  float64
 		want   float64
 	}{
@@ -35,7 +35,7 @@ func TestAtSpacing(t *testing.T) {
 		{"one level", at(power(0, 0.04, 1), 2), 2, 0.16},
 		{"exact", at(power(0, 0, 1), 2, 3, 4), 2, 0},
 		// Powers 1 between 2 and 4, and 0.5 between 4 and 8: 1.25 below 2.
-		{"a growing power", []level{{2, 1}, {3, 2.1}, {4, 4}, {8, 8}}, 2, math.Pow(2, -2.5)},
+		{"a growing power", []spacingError{{2, 1}, {3, 2.1}, {4, 4}, {8, 8}}, 2, math.Pow(2, -2.5)},
 	} {
 		if got, _ := atSpacing(c.levels, c.order, 0); math.Abs(got-c.want) > 1e-3*c.want+1e-12 {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
@@ -94,12 +94,13 @@ func TestOutliersSpareNeighbours(t *testing.T) {
 				p[k].Z += 4
 			}
 		}
-		j := newJudge(p)
+		det := newDetector(p)
+		det.byNeighbours()
 		found := 0
-		for _, o := range j.byNeighbours() {
-			if bad[o.Index] {
+		for k, gone := range det.gone {
+			if gone && bad[k] {
 				found++
-			} else {
+			} else if gone {
 				blamed++
 			}
 		}

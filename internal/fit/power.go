@@ -2,8 +2,8 @@ package fit
 
 import "math"
 
-// level is a mean square error seen with points spaced wider by a factor.
-type level struct{ wider, square float64 }
+// spacingError is a mean square error seen with points spaced wider by a factor.
+type spacingError struct{ wider, square float64 }
 
 const (
 	// powerStep is the step in which powers are tried; errors by
@@ -22,13 +22,13 @@ const (
 // 58 (1963) 1246). Neither is below zero. The fit is to the logarithms of the
 // three finest.
 //
-// Where that shows no noise, the power is that between the first level and
+// Where that shows no noise, the power is that between the first error and
 // the one at twice its spacing: nearer to the spacing of the points than the
 // rest. Real stock and terrain are smoother at close quarters, so that the
 // power itself grows as the spacing falls; where a third doubling shows how,
 // half of that growth goes on. known is a power that is known from elsewhere,
 // 0 if none.
-func atSpacing(levels []level, order, known float64) (square, power float64) {
+func atSpacing(levels []spacingError, order, known float64) (square, power float64) {
 	first := levels[0]
 	if len(levels) == 1 || !(first.square > 0) {
 		return first.square, 0
@@ -62,14 +62,14 @@ func atSpacing(levels []level, order, known float64) (square, power float64) {
 	return first.square / math.Pow(first.wider, 2*power), power
 }
 
-// noisePart is the part of the first level that the noise must make up to be
+// noisePart is the part of the first error that the noise must make up to be
 // told from none.
 const noisePart = 0.1
 
 // raised is what an error of 1 at the spacing of the points, half way between
-// nodes, is at the level. Nearer to a node, at a part t of the way, it is
+// nodes, is at the wider spacing. Nearer to a node, at a part t of the way, it is
 // less, as the variance of interpolation is: by (4 t (1-t))^p.
-func (l level) raised(p float64) float64 {
+func (l spacingError) raised(p float64) float64 {
 	part := 1.0
 	if l.wider == 3 {
 		part = 8. / 9
@@ -79,7 +79,7 @@ func (l level) raised(p float64) float64 {
 
 // slope returns the power between a spacing and twice that, 0 where it is not
 // known.
-func slope(levels []level, from float64) float64 {
+func slope(levels []spacingError, from float64) float64 {
 	var a, b float64
 	for _, l := range levels {
 		if math.Abs(l.wider-from) < 1e-9 {
@@ -96,7 +96,7 @@ func slope(levels []level, from float64) float64 {
 }
 
 // noiseAndPower fits n and c for one power, weighing relative errors.
-func noiseAndPower(levels []level, p float64) (n, c float64) {
+func noiseAndPower(levels []spacingError, p float64) (n, c float64) {
 	var a, b, d, e, f float64
 	for _, l := range levels {
 		u, v := 1/l.square, l.raised(p)/l.square

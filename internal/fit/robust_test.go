@@ -41,7 +41,7 @@ func TestAnyPoints(t *testing.T) {
 				p = append(p, q)
 			}
 		}
-		if _, err := Outliers(p); err != nil {
+		if _, _, err := Outliers(p); err != nil {
 			return
 		}
 		method := rapid.SampledFrom([]string{"auto", "auto", "plane", "cylinder", "cone", "sphere", "smooth", "bilinear", "bicubic"}).Draw(t, "method")

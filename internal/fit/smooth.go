@@ -224,13 +224,3 @@ func (q *system) solve(penalty float64) bool {
 	q.s.c = c
 	return true
 }
-
-// box gives the corners of the rectangle around points.
-func box(points []surface.Point) (lo, hi [2]float64) {
-	lo, hi = [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
-	for k := range points {
-		lo[0], hi[0] = min(lo[0], points[k].X), max(hi[0], points[k].X)
-		lo[1], hi[1] = min(lo[1], points[k].Y), max(hi[1], points[k].Y)
-	}
-	return lo, hi
-}

@@ -169,7 +169,7 @@ func cutOff(x, y, z []float64, h *hull) {
 // and returns the most by which it differs from the shape, and the axis along
 // which it does more.
 func readingError(g *surface.Surface, method string, shape Shape) (off float64, axis int, err error) {
-	read, err := Reading(g, method)
+	read, err := interpolated(g, method)
 	if err != nil {
 		return 0, 0, err
 	}

@@ -21,15 +21,15 @@ var scale = []color.Color{
 
 // colours returns the scale from low to high, or about them where they are
 // one.
-func colours(low, high float64) (palette.ColorMap, error) {
+func colours(low, high float64) palette.ColorMap {
 	m, err := moreland.NewLuminance(scale)
 	if err != nil {
-		return nil, err
+		panic("report: " + err.Error()) // the scale is in order of its lightness
 	}
 	if low == high {
 		low, high = low-0.5, high+0.5
 	}
 	m.SetMin(low)
 	m.SetMax(high)
-	return m, nil
+	return m
 }

@@ -88,22 +88,26 @@ func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
 	}
 	spots, bars := newLensPlot(), newLensPlot()
 	reach := zReach(lenses)
-	known := 0
-	// Curves stand over all shades.
-	for _, add := range []func(*plot.Plot, int, LensCurve, float64) error{addShade, addCurve} {
-		known = 0
-		for i, l := range lenses {
-			if l.Waist > 0 {
-				known++
-				if err := add(spots, i, l, reach); err != nil {
-					return err
-				}
+	known := false
+	for i, l := range lenses {
+		if l.Waist > 0 {
+			known = true
+			if err := addShade(spots, i, l); err != nil {
+				return err
 			}
 		}
-	}
-	for i, l := range lenses {
 		if err := addBar(bars, float64(len(lenses)-1-i), i, l, reach); err != nil {
 			return err
+		}
+	}
+	for i, l := range lenses { // curves stand over all shades
+		if l.Waist > 0 {
+			curve, err := plotter.NewLine(l.along(-reach, reach))
+			if err != nil {
+				return err
+			}
+			curve.LineStyle = lineStyle(i)
+			spots.Add(curve)
 		}
 	}
 	names := make([]string, len(lenses))
@@ -123,16 +127,23 @@ func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
 	}
 	bars.Y.Min, bars.Y.Max = -0.6, float64(len(lenses))-0.4
 	below := barHigh*vg.Length(len(lenses)) + barsExtra
-	plots := [][]*plot.Plot{{spots}, {bars}}
-	high := spotsHigh + below
-	if known == 0 {
+	if !known {
 		bars.Title.Text = "Depth (no record has beam data)"
-		plots, high = [][]*plot.Plot{{bars}}, below+vg.Centimeter
+		return picture(w, format, plotWidth, below+vg.Centimeter, func(c draw.Canvas) error {
+			bars.Draw(inside(c))
+			return nil
+		})
 	}
-	return picture(w, format, plotWidth, high, func(c draw.Canvas) error {
-		drawPanels(c, plots, below)
+	return picture(w, format, plotWidth, spotsHigh+below, func(c draw.Canvas) error {
+		drawOver(inside(c), spots, bars, below)
 		return nil
 	})
+}
+
+// inside leaves an edge around what is drawn.
+func inside(c draw.Canvas) draw.Canvas {
+	const edge = 0.3 * vg.Centimeter
+	return draw.Crop(c, edge, -edge, edge, -edge)
 }
 
 func newLensPlot() *plot.Plot {
@@ -174,7 +185,7 @@ func (l LensCurve) along(lo, hi float64) plotter.XYs {
 }
 
 // addShade shades the depth under the curve, with its limits.
-func addShade(p *plot.Plot, i int, l LensCurve, _ float64) error {
+func addShade(p *plot.Plot, i int, l LensCurve) error {
 	if !(l.Near > 0) {
 		return nil
 	}
@@ -193,16 +204,6 @@ func addShade(p *plot.Plot, i int, l LensCurve, _ float64) error {
 		limit.Width = vg.Points(0.8)
 		p.Add(limit)
 	}
-	return nil
-}
-
-func addCurve(p *plot.Plot, i int, l LensCurve, reach float64) error {
-	curve, err := plotter.NewLine(l.along(-reach, reach))
-	if err != nil {
-		return err
-	}
-	curve.LineStyle = lineStyle(i)
-	p.Add(curve)
 	return nil
 }
 
@@ -264,22 +265,16 @@ func (evenTicks) Ticks(lo, hi float64) []plot.Tick {
 	return out
 }
 
-// drawPanels draws one panel, or two over each other with their Z in line.
-func drawPanels(dc draw.Canvas, plots [][]*plot.Plot, below vg.Length) {
-	const edge = 0.3 * vg.Centimeter
-	dc = draw.Crop(dc, edge, -edge, edge, -edge)
-	if len(plots) == 1 {
-		plots[0][0].Draw(dc)
-		return
-	}
-	top := draw.Crop(dc, 0, 0, below, 0)
-	bottom := draw.Crop(dc, 0, 0, 0, below-dc.Max.Y+dc.Min.Y)
+// drawOver draws two plots over each other with their X in line.
+func drawOver(c draw.Canvas, over, under *plot.Plot, below vg.Length) {
+	top := draw.Crop(c, 0, 0, below, 0)
+	bottom := draw.Crop(c, 0, 0, 0, below-c.Max.Y+c.Min.Y)
 	// The data of both begin and end at the same places of the page.
-	l1, r1 := margins(plots[0][0], top)
-	l2, r2 := margins(plots[1][0], bottom)
+	l1, r1 := margins(over, top)
+	l2, r2 := margins(under, bottom)
 	left, right := max(l1, l2), max(r1, r2)
-	plots[0][0].Draw(draw.Crop(top, left-l1, r1-right, 0, 0))
-	plots[1][0].Draw(draw.Crop(bottom, left-l2, r2-right, 0, 0))
+	over.Draw(draw.Crop(top, left-l1, r1-right, 0, 0))
+	under.Draw(draw.Crop(bottom, left-l2, r2-right, 0, 0))
 }
 
 // margins are what a plot leaves to the left and right of its data.

@@ -15,6 +15,10 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/recorder"
+
+	"sagitta/internal/fit"
+	"sagitta/internal/phrase"
+	"sagitta/internal/surface"
 )
 
 // Mark is a touched point, mm.
@@ -28,10 +32,39 @@ type Mark struct {
 // Map is what is drawn.
 type Map struct {
 	Title string
-	// At gives the height at x, y, NaN where there is none.
-	At       func(x, y float64) float64
+	// At gives the height at x, y, and reports whether there is one. Where there
+	// is none it gives one on which contours may run on, out of sight.
+	At       func(x, y float64) (z float64, there bool)
 	Low, Top [2]float64 // corners of the area, mm
 	Marks    []Mark
+}
+
+// SurfaceMap draws a surface and the points that it was made of as "svg" or "png".
+func SurfaceMap(w io.Writer, format string, m *fit.Measured) error {
+	s := m.Written.Surface
+	p, err := surface.Place(s, surface.Placement{Raw: true})
+	if err != nil {
+		return err
+	}
+	x, y := s.X(), s.Y()
+	c := &Map{
+		Title: fmt.Sprintf("%s: %s, %s", phrase.Printable(m.Name), m.Choice.Name, phrase.Count(len(m.Points), "point")),
+		At: func(x, y float64) (float64, bool) {
+			h, where := p.At(x, y)
+			return h, where == surface.On
+		},
+		Low: [2]float64{x[0], y[0]},
+		Top: [2]float64{x[len(x)-1], y[len(y)-1]},
+	}
+	for _, q := range m.Points {
+		if h, there := c.At(q.X, q.Y); there {
+			c.Marks = append(c.Marks, Mark{X: q.X, Y: q.Y, OffMM: q.Z - h, Line: q.Line})
+		}
+	}
+	for _, b := range m.LeftOut {
+		c.Marks = append(c.Marks, Mark{X: b.X, Y: b.Y, OffMM: b.OffMM, Line: b.Line, Bad: true})
+	}
+	return c.Draw(w, format)
 }
 
 const (
@@ -65,7 +98,8 @@ func (m *Map) Draw(w io.Writer, format string) error {
 		if err := m.drawMap(draw.Crop(c, 0, -barWidth, 0, 0), grid); err != nil {
 			return err
 		}
-		return drawBar(draw.Crop(c, w0, -0.4*vg.Centimeter, 1.2*vg.Centimeter, -0.8*vg.Centimeter), grid)
+		drawBar(draw.Crop(c, w0, -0.4*vg.Centimeter, 1.2*vg.Centimeter, -0.8*vg.Centimeter), grid)
+		return nil
 	})
 }
 
@@ -73,6 +107,7 @@ func (m *Map) Draw(w io.Writer, format string) error {
 type sampled struct {
 	x, y, z   []float64
 	low, high float64
+	mask      *image.NRGBA // white where there is no height, clear elsewhere; nil without such places
 }
 
 // Dims returns the numbers of columns and rows.
@@ -96,63 +131,21 @@ func (m *Map) sample() *sampled {
 		s.x = append(s.x, m.Low[0]+w*(float64(i)+0.5)/float64(nx))
 	}
 	for j := range ny {
-		y := m.Low[1] + h*(float64(j)+0.5)/float64(ny)
-		s.y = append(s.y, y)
+		s.y = append(s.y, m.Low[1]+h*(float64(j)+0.5)/float64(ny))
 		for i := range nx {
-			z := m.At(s.x[i], y)
+			z, there := m.At(s.x[i], s.y[j])
 			s.z = append(s.z, z)
-			if z == z {
+			if there {
 				s.low, s.high = min(s.low, z), max(s.high, z)
+				continue
 			}
+			if s.mask == nil {
+				s.mask = image.NewNRGBA(image.Rect(0, 0, nx, ny))
+			}
+			s.mask.Set(i, ny-1-j, color.White)
 		}
 	}
 	return s
-}
-
-// closed returns the heights with those nearest in their row, or in the rows
-// before and after, where there are none, so that contours run on: mask covers
-// them there.
-func (s *sampled) closed() *sampled {
-	c := *s
-	c.z = append([]float64(nil), s.z...)
-	nx, ny := len(s.x), len(s.y)
-	hold := func(k, from int) {
-		if c.z[k] != c.z[k] {
-			c.z[k] = c.z[from]
-		}
-	}
-	for j := range ny {
-		for i := 1; i < nx; i++ {
-			hold(j*nx+i, j*nx+i-1)
-			hold(j*nx+nx-1-i, j*nx+nx-i)
-		}
-	}
-	for j := 1; j < ny; j++ {
-		for i := range nx {
-			hold(j*nx+i, (j-1)*nx+i)
-			hold((ny-1-j)*nx+i, (ny-j)*nx+i)
-		}
-	}
-	return &c
-}
-
-// mask is white where there is no height and clear elsewhere, nil where there
-// are heights everywhere.
-func (s *sampled) mask() image.Image {
-	img := image.NewNRGBA(image.Rect(0, 0, len(s.x), len(s.y)))
-	holes := false
-	for j := range s.y {
-		for i := range s.x {
-			if z := s.z[j*len(s.x)+i]; z != z {
-				img.Set(i, len(s.y)-1-j, color.White)
-				holes = true
-			}
-		}
-	}
-	if !holes {
-		return nil
-	}
-	return img
 }
 
 // inOrder draws contours in the same order each time: the library keeps them in
@@ -184,25 +177,21 @@ func (m *Map) drawMap(c draw.Canvas, g *sampled) error {
 	p := newPlot(11, 9, 8)
 	p.Title.Text = m.Title
 	p.X.Label.Text, p.Y.Label.Text = "x, mm", "y, mm"
-	cm, err := colours(g.low, g.high)
-	if err != nil {
-		return err
-	}
+	cm := colours(g.low, g.high)
 	heat := plotter.NewHeatMap(g, cm.Palette(256))
 	heat.Min, heat.Max, heat.Rasterized = cm.Min(), cm.Max(), true
-	heat.NaN = color.White
 	p.Add(heat)
 	if g.low < g.high {
 		var levels []float64
 		for _, t := range (evenTicks{}).Ticks(g.low, g.high) {
 			levels = append(levels, t.Value)
 		}
-		lines := plotter.NewContour(g.closed(), levels, nil)
+		lines := plotter.NewContour(g, levels, nil)
 		lines.LineStyles = []draw.LineStyle{{Color: color.Black, Width: 0.5}}
 		p.Add(inOrder{lines})
 	}
-	if mask := g.mask(); mask != nil {
-		p.Add(plotter.NewImage(mask, m.Low[0], m.Low[1], m.Top[0], m.Top[1]))
+	if g.mask != nil {
+		p.Add(plotter.NewImage(g.mask, m.Low[0], m.Low[1], m.Top[0], m.Top[1]))
 	}
 	if err := m.addMarks(p, g); err != nil {
 		return err
@@ -236,38 +225,29 @@ func (m *Map) addMarks(p *plot.Plot, g *sampled) error {
 			labels.Labels = append(labels.Labels, strings.Replace(label, "-", "\u2212", 1))
 		}
 	}
-	add := func(at plotter.XYs, style draw.GlyphStyle) error {
-		if len(at) == 0 {
-			return nil
-		}
-		s, err := plotter.NewScatter(at)
-		if err != nil {
-			return err
-		}
-		s.GlyphStyle = style
-		p.Add(s)
-		return nil
-	}
 	size := vg.Points(2.5)
 	if !few {
 		size = vg.Points(1)
 	}
 	// A white ring around a black one shows on dark and light.
-	for _, style := range []draw.GlyphStyle{
-		{Color: color.White, Radius: size + vg.Points(0.8), Shape: draw.CircleGlyph{}},
-		{Color: color.Black, Radius: size, Shape: draw.CircleGlyph{}},
+	for _, g := range []struct {
+		at    plotter.XYs
+		style draw.GlyphStyle
+	}{
+		{good, draw.GlyphStyle{Color: color.White, Radius: size + vg.Points(0.8), Shape: draw.CircleGlyph{}}},
+		{good, draw.GlyphStyle{Color: color.Black, Radius: size, Shape: draw.CircleGlyph{}}},
+		{bad, draw.GlyphStyle{Color: color.White, Radius: vg.Points(6), Shape: draw.CircleGlyph{}}},
+		{bad, draw.GlyphStyle{Color: color.Black, Radius: vg.Points(5), Shape: draw.CrossGlyph{}}},
 	} {
-		if err := add(good, style); err != nil {
+		if len(g.at) == 0 {
+			continue
+		}
+		s, err := plotter.NewScatter(g.at)
+		if err != nil {
 			return err
 		}
-	}
-	for _, style := range []draw.GlyphStyle{
-		{Color: color.White, Radius: vg.Points(6), Shape: draw.CircleGlyph{}},
-		{Color: color.Black, Radius: vg.Points(5), Shape: draw.CrossGlyph{}},
-	} {
-		if err := add(bad, style); err != nil {
-			return err
-		}
+		s.GlyphStyle = g.style
+		p.Add(s)
 	}
 	if len(labels.XYs) == 0 {
 		return nil
@@ -281,7 +261,8 @@ func (m *Map) addMarks(p *plot.Plot, g *sampled) error {
 		sans(&l.TextStyle[k], 7)
 		l.TextStyle[k].Color = color.Black
 		// Beside the map, and over holes, it is white.
-		if z := m.At(labels.XYs[k].X, labels.XYs[k].Y); z < g.low+darkPart*(g.high-g.low) && labels.XYs[k].X < m.Top[0] && labels.XYs[k].Y < m.Top[1] {
+		at := labels.XYs[k]
+		if z, there := m.At(at.X, at.Y); there && z < g.low+darkPart*(g.high-g.low) && at.X < m.Top[0] && at.Y < m.Top[1] {
 			l.TextStyle[k].Color = color.White
 		}
 	}
@@ -292,16 +273,11 @@ func (m *Map) addMarks(p *plot.Plot, g *sampled) error {
 // darkPart is the part of the scale on which white reads better than black.
 const darkPart = 0.45
 
-func drawBar(c draw.Canvas, g *sampled) error {
-	cm, err := colours(g.low, g.high)
-	if err != nil {
-		return err
-	}
+func drawBar(c draw.Canvas, g *sampled) {
 	p := newPlot(11, 9, 8)
-	p.Add(&plotter.ColorBar{ColorMap: cm, Vertical: true})
+	p.Add(&plotter.ColorBar{ColorMap: colours(g.low, g.high), Vertical: true})
 	p.HideX()
 	p.Y.Label.Text = "height, mm (+ nearer the lens)"
 	p.Y.Padding = 0
 	p.Draw(c)
-	return nil
 }

@@ -14,10 +14,7 @@ import (
 // The scale gets lighter all the way, so that grey print keeps the order, and
 // bluer to yellower, which red-green blindness leaves apart.
 func TestScaleIsOrdered(t *testing.T) {
-	m, err := colours(0, 1)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := colours(0, 1)
 	lastGrey, lastYellow := -1.0, math.Inf(-1)
 	for k := range 101 {
 		c, err := m.At(float64(k) / 100)
@@ -43,12 +40,7 @@ func TestScaleIsOrdered(t *testing.T) {
 
 func TestMap(t *testing.T) {
 	m := &Map{Title: "a <map> & more", Low: [2]float64{0, 0}, Top: [2]float64{300, 100},
-		At: func(x, y float64) float64 {
-			if x > 250 && y > 50 {
-				return math.NaN()
-			}
-			return math.Sin(x / 50)
-		},
+		At:    func(x, y float64) (float64, bool) { return math.Sin(x / 50), x <= 250 || y <= 50 },
 		Marks: []Mark{{X: 10, Y: 10, OffMM: -0.012, Line: 3}, {X: 100, Y: 50, OffMM: 1.5, Line: 7, Bad: true}}}
 	var svg bytes.Buffer
 	if err := m.Draw(&svg, "svg"); err != nil {
@@ -84,11 +76,11 @@ func TestMap(t *testing.T) {
 	if s := img.Bounds().Size(); s.X < 800 || s.Y < 300 {
 		t.Errorf("picture of %v", s)
 	}
-	m.At = func(x, y float64) float64 { return 2 } // level: no contours
+	m.At = func(x, y float64) (float64, bool) { return 2, true } // level: no contours
 	if err := m.Draw(io.Discard, "svg"); err != nil {
 		t.Error(err)
 	}
-	m.At = func(x, y float64) float64 { return math.NaN() }
+	m.At = func(x, y float64) (float64, bool) { return 2, false }
 	if err := m.Draw(io.Discard, "svg"); err == nil {
 		t.Error("a map without heights is drawn")
 	}

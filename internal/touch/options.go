@@ -35,7 +35,6 @@ type Reading struct {
 	Lines        int
 	Ignored      []Ignored // the first few of each reason
 	IgnoredCount int
-	CutOff       bool // the last line is cut off in its middle, and not used
 
 	Header surface.Header // datum, noise, method and wrapping, where header lines say them
 	Digest string         // SHA-256 of the bytes

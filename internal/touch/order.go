@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strings"
 
-	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
 )
 
@@ -27,10 +26,10 @@ const (
 	clearLead    = 1.5
 )
 
-// order finds the columns of x, y and z where nothing names them. Flags and
-// counters are dropped first. Where a probe's flag is 0 the touch failed.
-func (l *log) order(cols [][]float64, flags []bool, lines []int) (order [3]int, kept []int, err *diag.Error) {
-	letters := []byte(strings.Repeat("-", len(cols)))
+// order finds the columns of x, y and z where nothing names them, as in Options.
+// Flags and counters are dropped first. Where a probe's flag is 0 the touch failed:
+// the lines that are kept are those of the others.
+func (l *log) order(cols [][]float64, flags []bool, lines []int) (columns string, kept []int, err error) {
 	var keep []int
 	kept = lines
 	for k := range cols {
@@ -41,7 +40,7 @@ func (l *log) order(cols [][]float64, flags []bool, lines []int) (order [3]int, 
 		keep = keep[:last]
 	}
 	if len(kept) == 0 {
-		return order, nil, l.fail(lines[0], "no touch succeeded: the flag behind each is 0", "")
+		return "", nil, l.fail(lines[0], "no touch succeeded: the flag behind each is 0", "")
 	}
 	for _, drop := range []func([]float64) bool{counts, constant} {
 		spare := len(keep) - 3
@@ -54,30 +53,25 @@ func (l *log) order(cols [][]float64, flags []bool, lines []int) (order [3]int, 
 		})
 	}
 	if len(keep) != 3 {
-		return order, nil, l.fail(lines[0], fmt.Sprintf("%d numbers in a line: it is not clear which are x, y and the height", len(cols)),
+		return "", nil, l.fail(lines[0], fmt.Sprintf("%d numbers in a line: it is not clear which are x, y and the height", len(cols)),
 			"say so with --columns, a letter for each number and - for one that does not count, as in --columns -xyz")
 	}
 	if constant(cols[keep[0]]) && constant(cols[keep[1]]) && constant(cols[keep[2]]) {
-		return order, nil, l.fail(lines[0], fmt.Sprintf("all %s are the same: one place is no surface", phrase.Count(len(kept), "line")), "")
+		return "", nil, l.fail(lines[0], fmt.Sprintf("all %s are the same: one place is no surface", phrase.Count(len(kept), "line")), "")
 	}
 	z, second, lead := heightColumn([3][]float64{cols[keep[0]], cols[keep[1]], cols[keep[2]]})
 	if lead < clearLead {
-		return order, nil, l.fail(lines[0], fmt.Sprintf("number %d or number %d of a line may be the height: both readings are equally good", keep[min(z, second)]+1, keep[max(z, second)]+1),
+		return "", nil, l.fail(lines[0], fmt.Sprintf("number %d or number %d of a line may be the height: both readings are equally good", keep[min(z, second)]+1, keep[max(z, second)]+1),
 			"say so with --columns, as in --columns xyz")
 	}
-	axis := byte('x')
+	letters, names := []byte(strings.Repeat("-", len(cols))), "xyz"
 	for k, c := range keep {
-		if k == z {
-			order[2] = c
-			letters[c] = 'z'
-			continue
+		letters[c] = 'z'
+		if k != z {
+			letters[c], names = names[0], names[1:]
 		}
-		order[axis-'x'] = c
-		letters[c] = axis
-		axis++
 	}
-	l.out.Columns, l.out.ColumnsFrom = string(letters), "by their spread and places"
-	return order, kept, nil
+	return string(letters), kept, nil
 }
 
 // touched drops the touches whose flag is 0.

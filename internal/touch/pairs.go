@@ -26,8 +26,10 @@ func ReadPairs(r io.Reader, name string) ([]Pair, error) {
 		return nil, err
 	}
 	l := &log{name: name, text: bytes.TrimPrefix(b, byteOrderMark), out: &Reading{}}
-	l.header()
-	l.out.Units = l.headUnits
+	if err := l.readHeader(); err != nil {
+		return nil, err
+	}
+	l.out.Units = l.header.Said.Units
 	scale := l.out.unitMM()
 	s := scanner{comma: l.commasOnly()}
 	var out []Pair

@@ -4,13 +4,11 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
-	"math"
-	"strings"
 
 	"sagitta/internal/diag"
-	"sagitta/internal/surface"
 	"sagitta/internal/surface/file"
 	"sagitta/internal/table"
 )
@@ -52,8 +50,7 @@ type log struct {
 	opt  Options
 	out  *Reading
 
-	headUnits string // of a header line
-	headUp    string
+	header file.Header
 }
 
 var byteOrderMark = []byte("\xef\xbb\xbf")
@@ -89,15 +86,17 @@ func (l *log) grid() (done bool, err error) {
 	if s.Source().Rows == nil {
 		return false, nil
 	}
-	l.header()
+	if err := l.readHeader(); err != nil {
+		return true, err
+	}
 	r := l.out
 	r.Grid, r.Points, r.Header = s, s.Points(), s.Header()
 	r.Columns, r.ColumnsFrom, r.Decimal = "grid", "the first row holds the x nodes", "point"
 	if l.commasOnly() {
 		r.Decimal = "comma"
 	}
-	r.Units, r.UnitsFrom = settle(l.opt.Units, l.headUnits, "mm")
-	r.Heights, r.HeightsFrom = settle(l.opt.Heights, l.headUp, "up")
+	r.Units, r.UnitsFrom = settle(l.opt.Units, l.header.Said.Units, "mm")
+	r.Heights, r.HeightsFrom = settle(l.opt.Heights, l.header.Said.Heights, "up")
 	r.ResolutionMM = resolution(r.Points, r.unitMM())
 	return true, nil
 }
@@ -145,43 +144,18 @@ func (l *log) gridLike() bool {
 	return blanks && t.Len() == n+1 && t.Len() > 3
 }
 
-// header reads the comment lines.
-func (l *log) header() {
-	for text := range bytes.Lines(l.text) {
-		if t := bytes.TrimSpace(text); len(t) > 0 && t[0] == '#' {
-			l.comment(t[1:])
+// readHeader reads the comment lines. Logs have comments of all kinds: what is no
+// value for a header line passes, but for a method, which decides the surface.
+func (l *log) readHeader() (err error) {
+	t := table.NewReader(bytes.NewReader(l.text), l.name)
+	t.Setting = func(key string) error {
+		if bad := l.header.Take(key, &t.Row); key == "method" && err == nil {
+			err = bad
 		}
+		return nil
 	}
-}
-
-// comment takes a header line for what it says.
-func (l *log) comment(text []byte) {
-	key, b, _ := table.Setting(text)
-	value := strings.ToLower(string(b))
-	switch key {
-	case "units":
-		if value == "mm" || value == "in" {
-			l.headUnits = value
-		}
-	case "heights":
-		if value == "up" || value == "down" {
-			l.headUp = value
-		}
-	case "method":
-		l.out.Header.Method = value
-	case "datum":
-		s := scanner{sep: ','}
-		s.line(b)
-		if len(s.tokens) == 2 {
-			l.out.Header.Datum = &[2]float64{s.tokens[0].v, s.tokens[1].v}
-		}
-	case "wraps_y_mm":
-		if v, ok := table.Number(b); ok && v > 0 && v <= surface.MaxCoordMM {
-			l.out.Header.WrapsYMM = v
-		}
-	case "noise_mm":
-		if v, ok := table.Number(b); ok && v >= 0 && !math.IsInf(v, 0) {
-			l.out.Header.NoiseMM = v
-		}
+	for !errors.Is(t.Next(), io.EOF) {
 	}
+	l.out.Header = l.header.Header
+	return err
 }

@@ -168,7 +168,7 @@ func TestMerge(t *testing.T) {
 	}
 }
 
-func TestMixedInches(t *testing.T) {
+func TestMixedUnits(t *testing.T) {
 	var p []surface.Point
 	for k := range 20 {
 		z := 3 + 0.3*math.Sin(float64(k))
@@ -177,14 +177,14 @@ func TestMixedInches(t *testing.T) {
 		}
 		p = append(p, surface.Point{X: float64(k), Z: z, Line: k + 1})
 	}
-	if line, _ := mixedInches(p); line != 13 {
-		t.Errorf("jump suspected at line %d, want 13", line)
+	if jump := MixedUnits(p); !strings.HasPrefix(jump, "from line 13 on heights are about 26 times smaller: ") {
+		t.Errorf("of a jump in line 13 it says %q", jump)
 	}
 	for k := range p {
 		p[k].Z = float64(k) / 10 // a plain slope jumps nowhere
 	}
-	if line, r := mixedInches(p); line != 0 {
-		t.Errorf("jump by %v suspected at line %d of a slope", r, line)
+	if jump := MixedUnits(p); jump != "" {
+		t.Errorf("of a slope it says %q", jump)
 	}
 }
 

@@ -167,38 +167,38 @@ func group(p []surface.Point) [][]surface.Point {
 	return groups
 }
 
-// mixedInches tells the line from which on the heights of a log look as if
-// they were in another unit: their size jumps by about 25.4 there. 0 where
-// none does.
-func mixedInches(p []surface.Point) (line int, ratio float64) {
+// MixedUnits says where the heights of a log look as if they went over into
+// another unit, and how: their size jumps by about 25.4 there. "" where they do not.
+func MixedUnits(p []surface.Point) string {
 	const (
 		least   = 3   // touches on either side
 		loRatio = 18. // 25.4, with room for the surface's own shape
 		hiRatio = 36.
 	)
-	if len(p) < 2*least {
-		return 0, 0
-	}
 	total := 0.0
 	for k := range p {
 		total += math.Abs(p[k].Z)
 	}
-	sum, best := 0.0, 0.0
+	sum, best, ratio := 0.0, 0.0, 1.0
+	line := 0
 	for k := range p {
-		if n := float64(k); k >= least && len(p)-k >= least {
-			a, b := sum/n, (total-sum)/(float64(len(p))-n)
+		if n, rest := float64(k), float64(len(p)-k); n >= least && rest >= least {
+			a, b := sum/n, (total-sum)/rest
 			// The split that parts the sizes best (Otsu's criterion).
-			if w := n * (float64(len(p)) - n) * (a - b) * (a - b); w > best {
+			if w := n * rest * (a - b) * (a - b); w > best {
 				best, line, ratio = w, p[k].Line, b/a
 			}
 		}
 		sum += math.Abs(p[k].Z)
 	}
-	r := max(ratio, 1/ratio)
-	if !(r >= loRatio && r <= hiRatio) {
-		return 0, 0
+	what := "larger"
+	if ratio < 1 {
+		what, ratio = "smaller", 1/ratio
 	}
-	return line, ratio
+	if !(ratio >= loRatio && ratio <= hiRatio) {
+		return ""
+	}
+	return fmt.Sprintf("from line %d on heights are about %.0f times %s: a jump of 25.4 is suspected, inches among millimetres", line, ratio, what)
 }
 
 // resolution returns the last decimal that heights were written with, in mm,
@@ -216,18 +216,4 @@ func resolution(p []surface.Point, scale float64) float64 {
 		}
 	}
 	return step * scale
-}
-
-// MixedUnits says where the heights of a log look as if they went over into
-// another unit, and how; "" where they do not.
-func MixedUnits(p []surface.Point) string {
-	line, ratio := mixedInches(p)
-	what := "larger"
-	switch {
-	case line == 0:
-		return ""
-	case ratio < 1:
-		what, ratio = "smaller", 1/ratio
-	}
-	return fmt.Sprintf("from line %d on heights are about %.0f times %s: a jump of 25.4 is suspected, inches among millimetres", line, ratio, what)
 }

@@ -7,7 +7,6 @@ import (
 	"math"
 	"strings"
 
-	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 )
@@ -31,7 +30,9 @@ type way struct {
 
 // touches reads the log line by line.
 func (l *log) touches() error {
-	l.header()
+	if err := l.readHeader(); err != nil {
+		return err
+	}
 	w := l.survey(l.opt.Decimal == "comma")
 	// Where points are decimal signs commas are not.
 	if l.opt.Decimal == "" && !w.pointed && l.commaBetweenDigits() {
@@ -165,7 +166,6 @@ func (l *log) take(w *way) error {
 		row, why := w.row()
 		last := w.tokens[len(w.tokens)-1]
 		if in.open && (why != "" || last.dec < w.decimals && w.decimals < math.MaxInt && len(lines) > 0) {
-			r.CutOff = true
 			why = "cut off in its middle: it has no line end"
 		}
 		if why != "" {
@@ -188,31 +188,34 @@ func (l *log) take(w *way) error {
 	if err := l.units(&said); err != nil {
 		return err
 	}
-	order := [3]int{0, 1, 2} // columns of x, y and z
 	switch {
 	case w.names != nil:
 		r.Columns, r.ColumnsFrom = string(w.names.axis), "the row of names"
 	case w.labelled:
 		r.Columns, r.ColumnsFrom = "xyz", "the letters before the numbers"
 	case l.opt.Columns != "":
-		for k := range order {
-			order[k] = strings.IndexByte(l.opt.Columns, "xyz"[k])
-		}
 		r.Columns, r.ColumnsFrom = l.opt.Columns, "given"
 	default:
-		var err *diag.Error
-		if order, lines, err = l.order(cols[:w.best], flags[:w.best], lines); err != nil {
+		var err error
+		if r.Columns, lines, err = l.order(cols[:w.best], flags[:w.best], lines); err != nil {
 			return err
 		}
+		r.ColumnsFrom = "by their spread and places"
 	}
-	return l.points(cols[:], order, lines)
+	if w.named() {
+		return l.points(cols[0], cols[1], cols[2], lines)
+	}
+	column := func(axis byte) []float64 { return cols[strings.IndexByte(r.Columns, axis)] }
+	return l.points(column('x'), column('y'), column('z'), lines)
 }
+
+// named reports whether something names the numbers of a line.
+func (w *way) named() bool { return w.names != nil || w.labelled }
 
 // row picks the numbers of a line that count, or says why there are none. Where
 // something names them they come in the order x, y, z.
 func (w *way) row() (row [maxNumbers]*token, why string) {
-	named := w.names != nil || w.labelled
-	n := 0
+	named, n := w.named(), 0
 	for k := range w.tokens {
 		t := &w.tokens[k]
 		at := n
@@ -268,7 +271,7 @@ func (w *way) axisOf(k int) byte {
 // units settles units and direction, by what stands over the columns and beside
 // the numbers.
 func (l *log) units(said *names) error {
-	units, heights := l.headUnits, l.headUp
+	units, heights := l.header.Said.Units, l.header.Said.Heights
 	if units == "" && l.opt.Units == "" {
 		switch {
 		case said.mm && said.inch:
@@ -288,7 +291,7 @@ func (l *log) units(said *names) error {
 }
 
 // points turns columns into touches in mm, up positive.
-func (l *log) points(cols [][]float64, order [3]int, lines []int) error {
+func (l *log) points(x, y, z []float64, lines []int) error {
 	r := l.out
 	scale, sign := r.unitMM(), 1.0
 	if r.Heights == "down" {
@@ -299,7 +302,7 @@ func (l *log) points(cols [][]float64, order [3]int, lines []int) error {
 	}
 	r.Points = make([]surface.Point, 0, len(lines))
 	for k, n := range lines {
-		p := surface.Point{X: cols[order[0]][k] * scale, Y: cols[order[1]][k] * scale, Z: cols[order[2]][k]*scale*sign + 0, Line: n} // + 0: no negative zero
+		p := surface.Point{X: x[k] * scale, Y: y[k] * scale, Z: z[k]*scale*sign + 0, Line: n} // + 0: no negative zero
 		if !(math.Abs(p.X) <= surface.MaxCoordMM && math.Abs(p.Y) <= surface.MaxCoordMM && math.Abs(p.Z) <= surface.MaxHeightMM) {
 			return l.fail(n, fmt.Sprintf("a number is beyond any bench (%g mm, heights %g mm)", surface.MaxCoordMM, surface.MaxHeightMM), "")
 		}

@@ -25,10 +25,10 @@ func (r *reader) grid() (*grid, error) {
 }
 
 // nodes reads x nodes from a row, from the given field on.
-func (h *header) nodes(row *table.Row, from int) ([]float64, error) {
+func (r *reader) nodes(row *table.Row, from int) ([]float64, error) {
 	x := make([]float64, 0, row.Len()-from)
 	for k := from; k < row.Len(); k++ {
-		v, err := h.coordinate(row, k, "x node")
+		v, err := r.coordinate(row, k, "x node")
 		if err != nil {
 			return nil, err
 		}

@@ -6,7 +6,6 @@ import (
 	"math"
 	"strings"
 
-	"sagitta/internal/diag"
 	"sagitta/internal/surface"
 	"sagitta/internal/table"
 )
@@ -21,13 +20,11 @@ type Said struct {
 	Heights string // up or down
 }
 
-// header is what header lines have said so far.
-type header struct {
-	said  Said
-	where map[string]diag.Place
-	set   surface.Header
-	inch  bool
-	down  bool
+// Header is what the header lines of a file say. The datum is as the file has it,
+// in its units.
+type Header struct {
+	surface.Header
+	Said Said
 }
 
 // setting takes a comment for a header line if its key is known. Other comments
@@ -45,63 +42,66 @@ func (r *reader) setting(key string) error {
 		return r.Fail(-1, "header line %q was already given in line %d", key, was.Line)
 	}
 	r.where[key] = r.Place(0)
-	return r.take(key, &r.Row)
+	err := r.Take(key, &r.Row)
+	r.Said = Said{cmp.Or(r.over.Units, r.Said.Units), cmp.Or(r.over.Heights, r.Said.Heights)}
+	return err
 }
 
-// take takes the value of a header line, the only field of the row.
-func (h *header) take(key string, row *table.Row) error {
+// Take takes the value of a header line, the only field of the row. Other keys
+// pass.
+func (h *Header) Take(key string, row *table.Row) error {
 	value := row.Text(0)
 	bad := func(what string) error { return row.Fail(0, "%s %s %s", key, table.Quote(value), what) }
-	number := func() (float64, bool) { return row.Parse(value) }
 	word := strings.ToLower(string(value))
+	length := func(to *float64) error {
+		v, ok := row.Parse(value)
+		if !ok || v < 0 || v > surface.MaxCoordMM || key == "wraps_y_mm" && v == 0 {
+			return bad("is not a length in mm")
+		}
+		*to = v
+		return nil
+	}
 	switch key {
 	case "units":
 		if word != "mm" && word != "in" {
 			return bad("are neither mm nor in")
 		}
-		h.inch = cmp.Or(h.said.Units, word) == "in"
+		h.Said.Units = word
 	case "heights":
 		if word != "up" && word != "down" {
 			return bad("are neither up nor down")
 		}
-		h.down = cmp.Or(h.said.Heights, word) == "down"
+		h.Said.Heights = word
 	case "method":
 		if !surface.KnownMethod(word) {
 			return bad("does not exist; use " + surface.Methods)
 		}
-		h.set.Method = word
+		h.Method = word
 	case "datum", "shift_mm":
 		d, ok := pair(row)
 		if !ok {
 			return bad("is not two numbers X,Y")
 		}
 		if key == "datum" { // judged at the end, when the units are known
-			h.set.Datum = d
+			h.Datum = d
 			return nil
 		}
 		if !within(d, surface.MaxCoordMM) {
 			return row.Fail(0, "shift_mm is not within %g mm of zero", surface.MaxCoordMM)
 		}
-		h.set.Shift = d
+		h.Shift = d
 	case "rotate_deg":
-		v, ok := number()
+		v, ok := row.Parse(value)
 		if !ok || v < -360 || v > 360 {
 			return bad("is not an angle in degrees")
 		}
-		h.set.RotateDeg = v
-	default:
-		v, ok := number()
-		if !ok || v < 0 || v > surface.MaxCoordMM || key == "wraps_y_mm" && v == 0 {
-			return bad("is not a length in mm")
-		}
-		switch key {
-		case "error_mm":
-			h.set.ErrorMM = v
-		case "noise_mm":
-			h.set.NoiseMM = v
-		case "wraps_y_mm":
-			h.set.WrapsYMM = v
-		}
+		h.RotateDeg = v
+	case "error_mm":
+		return length(&h.ErrorMM)
+	case "noise_mm":
+		return length(&h.NoiseMM)
+	case "wraps_y_mm":
+		return length(&h.WrapsYMM)
 	}
 	return nil
 }
@@ -125,32 +125,42 @@ func within(d *[2]float64, limit float64) bool {
 }
 
 // coordinate reads field k of the row as a place on an axis, in mm.
-func (h *header) coordinate(row *table.Row, k int, axis string) (float64, error) {
-	return h.length(row, k, axis, surface.MaxCoordMM)
+func (r *reader) coordinate(row *table.Row, k int, axis string) (float64, error) {
+	return r.length(row, k, axis, surface.MaxCoordMM)
 }
 
 // height reads field k of the row as a height in mm, up positive; NaN when
 // missing.
-func (h *header) height(row *table.Row, k int) (float64, error) {
+func (r *reader) height(row *table.Row, k int) (float64, error) {
 	if b := row.Text(k); len(b) == 0 || isNaN(b) {
 		return math.NaN(), nil
 	}
-	v, err := h.length(row, k, "height", surface.MaxHeightMM)
-	if h.down {
-		v = 0 - v // not -v: no negative zero
-	}
-	return v, err
+	v, err := r.length(row, k, "height", surface.MaxHeightMM)
+	return r.up(v), err
 }
 
-func (h *header) length(row *table.Row, k int, what string, limit float64) (float64, error) {
+// up turns a height of the file into one that is positive upwards.
+func (r *reader) up(height float64) float64 {
+	if r.Said.Heights == "down" {
+		return 0 - height // not -height: no negative zero
+	}
+	return height
+}
+
+// unitMM is how long a unit of the file is.
+func (r *reader) unitMM() float64 {
+	if r.Said.Units == "in" {
+		return mmPerInch
+	}
+	return 1
+}
+
+func (r *reader) length(row *table.Row, k int, what string, limit float64) (float64, error) {
 	v, err := row.Number(k, what)
 	if err != nil {
 		return 0, err
 	}
-	if h.inch {
-		v *= mmPerInch
-	}
-	if math.Abs(v) > limit {
+	if v *= r.unitMM(); math.Abs(v) > limit {
 		return 0, row.Fail(k, "%s %s is not within %g mm of zero", what, table.Quote(row.Text(k)), limit)
 	}
 	return v, nil

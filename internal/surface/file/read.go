@@ -36,7 +36,9 @@ func (e *ScatteredError) Unwrap() error { return e.unsupported }
 // reader is a surface under way.
 type reader struct {
 	*table.Reader
-	header
+	Header
+	over  Said                  // whatever the file says
+	where map[string]diag.Place // of its header lines
 }
 
 func newReader(r io.Reader, name string) *reader {
@@ -74,29 +76,26 @@ func Read(r io.Reader, name string) (*surface.Surface, error) { return ReadAs(r,
 func ReadAs(r io.Reader, name string, said Said) (*surface.Surface, error) {
 	hash := sha256.New()
 	in := newReader(io.TeeReader(r, hash), name)
-	in.said = said
-	in.inch, in.down = said.Units == "in", said.Heights == "down"
+	in.over, in.Said = said, said
 	s, err := in.surface()
 	scattered, _ := errors.AsType[*ScatteredError](err)
 	if err != nil && scattered == nil {
 		return nil, err
 	}
-	if d := in.set.Datum; d != nil {
-		if in.inch {
-			d[0], d[1] = d[0]*mmPerInch, d[1]*mmPerInch
-		}
+	if d := in.Datum; d != nil {
+		d[0], d[1] = d[0]*in.unitMM(), d[1]*in.unitMM()
 		if !within(d, surface.MaxCoordMM) {
 			return nil, &diag.Error{Place: in.where["datum"], What: fmt.Sprintf("datum is not within %g mm of zero", surface.MaxCoordMM)}
 		}
 	}
 	digest := hex.EncodeToString(hash.Sum(nil))
 	if scattered != nil {
-		scattered.Header, scattered.Digest = in.set, digest
+		scattered.Header, scattered.Digest = in.Header.Header, digest
 		return nil, scattered
 	}
 	made, err := surface.Take(s.x, s.y, s.z)
 	if err == nil {
-		made, err = made.WithHeader(in.set)
+		made, err = made.WithHeader(in.Header.Header)
 	}
 	if err != nil {
 		return nil, in.FailFile("%v", err)
