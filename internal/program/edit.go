@@ -2,6 +2,7 @@ package program
 
 import (
 	"bytes"
+	"cmp"
 	"slices"
 )
 
@@ -117,30 +118,25 @@ func AppendChanged(dst []byte, b *Block, changes []Change) []byte {
 // appendWords is AppendChanged but for the checksum, which it leaves as it
 // was.
 func appendWords(dst []byte, b *Block, changes []Change) []byte {
-	var room [16]int
-	slots := plan(room[:0], b, changes)
-	e := editor{b: b, dst: dst, tight: b.tight()}
-	if len(b.Words) == 0 {
-		at := b.wordless()
-		e.dst = append(e.dst, b.Raw[:at]...)
-		e.insert(changes, slots, 0)
-		if rest := b.Raw[at:]; e.written && at < len(b.Body()) {
-			e.dst = append(e.dst, ' ')
-			e.dst = append(e.dst, rest...)
-		} else {
-			e.dst = append(e.dst, rest...)
-		}
-		return e.dst
+	var room [16]insertion
+	planned := plan(room[:0], b, changes)
+	e := editor{b: b, tight: b.tight()}
+	begin, end := b.wordless(), b.wordless()
+	if n := len(b.Words); n > 0 {
+		begin, end = b.Words[0].Start, b.Words[n-1].End
 	}
-	e.dst = append(e.dst, b.Raw[:b.Words[0].Start]...)
+	e.dst = append(dst, b.Raw[:begin]...)
 	for i := range b.Words {
-		e.insert(changes, slots, i)
+		planned = e.insert(planned, changes, i)
 		e.word(changes, i)
 	}
-	e.insert(changes, slots, len(b.Words))
-	tail := b.Raw[b.Words[len(b.Words)-1].End:]
-	if !e.written {
+	e.insert(planned, changes, len(b.Words))
+	tail := b.Raw[end:]
+	switch {
+	case !e.written:
 		tail = bytes.TrimLeft(tail, " \t")
+	case len(b.Words) == 0 && end < len(b.Body()):
+		e.dst = append(e.dst, ' ')
 	}
 	return append(e.dst, tail...)
 }
@@ -148,12 +144,8 @@ func appendWords(dst []byte, b *Block, changes []Change) []byte {
 // wordless returns where a word goes in a block that has none: after the
 // byte-order mark, blanks and "/".
 func (b *Block) wordless() int {
-	i := b.bom()
 	body := b.Body()
-	for i < len(body) && (body[i] == ' ' || body[i] == '\t' || body[i] == '/') {
-		i++
-	}
-	return i
+	return len(body) - len(bytes.TrimLeft(body[b.bom():], " \t/"))
 }
 
 // editor writes a block word by word.
@@ -165,43 +157,45 @@ type editor struct {
 	fresh   bool // the last thing written is a word put in
 }
 
-// plan appends, for each change, the index of the word before which it puts
-// one in, or -1.
-func plan(slots []int, b *Block, changes []Change) []int {
+// insertion puts the word of a change before another of the block.
+type insertion struct{ before, rank, change int }
+
+// plan appends what the changes put into a block, in order: by rank where several
+// words come together.
+func plan(dst []insertion, b *Block, changes []Change) []insertion {
 	for k := range changes {
-		c, at := &changes[k], -1
-		if c.inserts(b) && !repeated(changes[:k], c) {
-			at = b.slot(c.Letter)
-		}
-		slots = append(slots, at)
-	}
-	return slots
-}
-
-// insert writes the words that plan has put before word i, by rank.
-func (e *editor) insert(changes []Change, slots []int, i int) {
-	for r := rankN; r <= rankM && slices.Contains(slots, i); r++ {
-		for k := range changes {
-			if slots[k] == i && rank(changes[k].Letter) == r {
-				e.put(&changes[k], i)
-				slots[k] = -1
-			}
+		if c := &changes[k]; c.inserts(b) && !repeated(changes[:k], c) {
+			dst = append(dst, insertion{b.slot(c.Letter), rank(c.Letter), k})
 		}
 	}
+	slices.SortStableFunc(dst, func(p, q insertion) int {
+		return cmp.Or(p.before-q.before, p.rank-q.rank)
+	})
+	return dst
 }
 
-// put writes a new word before word i.
-func (e *editor) put(c *Change, i int) {
-	if e.written && !e.tight {
-		e.dst = append(e.dst, ' ')
+// insert writes the first of the planned words, those that are put before word i,
+// and returns the others.
+func (e *editor) insert(planned []insertion, changes []Change, i int) []insertion {
+	for len(planned) > 0 && planned[0].before == i {
+		c := &changes[planned[0].change]
+		if e.written && !e.tight {
+			e.dst = append(e.dst, ' ')
+		}
+		e.dst = e.b.appendWord(e.dst, c, i-1, e.b.spellingFor(c.Letter))
+		e.written, e.fresh = true, true
+		planned = planned[1:]
 	}
+	return planned
+}
+
+// appendWord appends a new word, in the case of word i.
+func (b *Block) appendWord(dst []byte, c *Change, i int, s spelling) []byte {
 	letter := c.Letter
-	if e.b.lower(i - 1) {
+	if b.lower(i) {
 		letter |= 0x20
 	}
-	e.dst = append(e.dst, letter)
-	e.dst = e.b.spellingFor(c.Letter).append(e.dst, c.Num)
-	e.written, e.fresh = true, true
+	return s.append(append(dst, letter), c.Num)
 }
 
 // repeated reports whether an earlier change puts the same word in. G and M
@@ -259,27 +253,20 @@ func (e *editor) word(changes []Change, i int) {
 //
 // It does not allocate where dst has the room.
 func AppendBlock(dst []byte, like *Block, words []Change) []byte {
-	tight, first, start := like.tight(), true, len(dst)
+	tight, start := like.tight(), len(dst)
 	for k := range words {
 		c := &words[k]
 		if c.Drop {
 			continue
 		}
-		if !first && !tight {
+		if len(dst) > start && !tight {
 			dst = append(dst, ' ')
 		}
-		first = false
-		letter := c.Letter
-		if like.lower(0) {
-			letter |= 0x20
-		}
-		dst = append(dst, letter)
+		s := like.spellingFor(c.Letter)
 		if w, ok := like.Find(c.Letter); ok && manyTimes&bit(c.Letter) == 0 {
-			s := like.spellingOf(w)
-			dst = s.append(dst, c.Num)
-		} else {
-			dst = like.spellingFor(c.Letter).append(dst, c.Num)
+			s = like.spellingOf(w)
 		}
+		dst = like.appendWord(dst, c, 0, s)
 	}
 	if like.Checked() {
 		dst = appendChecksum(dst, start)

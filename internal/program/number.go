@@ -1,6 +1,8 @@
 package program
 
 import (
+	"bytes"
+	"cmp"
 	"math"
 	"math/bits"
 	"slices"
@@ -17,14 +19,9 @@ const MaxDecimals = maxDigits
 // maxMant is the largest Mant that Round gives.
 const maxMant = 1e18 - 1
 
-// pow10 holds the powers of ten that fit an int64.
+// pow10 holds the powers of ten that fit an int64. As floats they are exact (up
+// to 10^22 all are).
 var pow10 = [maxDigits + 1]int64{
-	1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9,
-	1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
-}
-
-// pow10f holds the same as floats, each exact (up to 10^22 all are).
-var pow10f = [maxDigits + 1]float64{
 	1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9,
 	1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
 }
@@ -37,7 +34,7 @@ func (n Number) Float() float64 {
 	// The quotient of two exact floats is rounded once.
 	const exact = 1 << 53
 	if -exact <= n.Mant && n.Mant <= exact {
-		return float64(n.Mant) / pow10f[n.Dec]
+		return float64(n.Mant) / float64(pow10[n.Dec])
 	}
 	var buf [24]byte
 	// The text is a number by construction.
@@ -46,42 +43,19 @@ func (n Number) Float() float64 {
 }
 
 // Sign returns -1, 0 or +1.
-func (n Number) Sign() int {
-	switch {
-	case n.Mant < 0:
-		return -1
-	case n.Mant > 0:
-		return 1
-	}
-	return 0
-}
+func (n Number) Sign() int { return cmp.Compare(n.Mant, 0) }
 
 // Cmp compares the values: -1 when n < m, 0 when they are equal, +1 when
 // n > m.
 func (n Number) Cmp(m Number) int {
-	if s, t := n.Sign(), m.Sign(); s != t {
-		if s < t {
-			return -1
-		}
-		return 1
-	} else if s < 0 {
-		return -cmpAbs(n, m)
+	if n.Sign() != m.Sign() {
+		return cmp.Compare(n.Sign(), m.Sign())
 	}
-	return cmpAbs(n, m)
-}
-
-// cmpAbs compares the absolute values. Both products are below 2^123.
-func cmpAbs(n, m Number) int {
+	// Both products are below 2^123.
 	d := max(n.Dec, m.Dec)
 	h1, l1 := bits.Mul64(absolute(n.Mant), uint64(pow10[d-n.Dec]))
 	h2, l2 := bits.Mul64(absolute(m.Mant), uint64(pow10[d-m.Dec]))
-	switch {
-	case h1 < h2 || h1 == h2 && l1 < l2:
-		return -1
-	case h1 == h2 && l1 == l2:
-		return 0
-	}
-	return 1
+	return n.Sign() * cmp.Or(cmp.Compare(h1, h2), cmp.Compare(l1, l2))
 }
 
 func absolute(m int64) uint64 {
@@ -126,13 +100,13 @@ func Round(v float64, dec int8) Number {
 		panic("program: Round of NaN")
 	}
 	dec = min(max(dec, 0), maxDigits)
-	for dec > 0 && math.Abs(v)*pow10f[dec] >= maxMant {
+	for dec > 0 && math.Abs(v)*float64(pow10[dec]) >= maxMant {
 		dec--
 	}
 	if math.Abs(v) >= maxMant {
 		return Number{Mant: int64(math.Copysign(1, v)) * maxMant}
 	}
-	x := v * pow10f[dec]
+	x := v * float64(pow10[dec])
 	r := math.RoundToEven(x)
 	// x is within half a unit in its last place of the true product. Where
 	// that cannot move it over a half, r is right. Below 2^50 the last
@@ -141,18 +115,8 @@ func Round(v float64, dec int8) Number {
 	if off := math.Abs(x - r); math.Abs(x) < safe && off+math.Abs(x)*0x1p-52 < 0.5 {
 		return Number{int64(r), dec}
 	}
-	var buf [48]byte
-	text := strconv.AppendFloat(buf[:0], v, 'f', int(dec), 64)
-	var m int64
-	for _, c := range text {
-		if '0' <= c && c <= '9' {
-			m = m*10 + int64(c-'0')
-		}
-	}
-	if v < 0 {
-		m = -m
-	}
-	return Number{m, dec}
+	n, _ := decimal(strconv.FormatFloat(v, 'f', int(dec), 64)) // of no more digits than fit
+	return n
 }
 
 // Append appends the number with its Dec decimals, a digit before the point,
@@ -164,28 +128,21 @@ func (n Number) Append(dst []byte) []byte {
 	return appendDigits(dst, absolute(n.Mant), int(n.Dec), 1)
 }
 
+// zeros are as many as a number has digits, before the point and behind it.
+var zeros = bytes.Repeat([]byte{'0'}, 2*maxDigits)
+
 // appendDigits appends m / 10^dec with dec digits behind the point and at least
 // whole before it. Without decimals there is no point.
 func appendDigits(dst []byte, m uint64, dec, whole int) []byte {
-	size := whole + dec
-	for size <= maxDigits && m >= uint64(pow10[size]) {
-		size++
-	}
 	n := len(dst)
-	dst = slices.Grow(dst, size+1)[:n+size]
-	if dec > 0 {
-		dst = dst[:n+size+1]
-		for i := n + size; dec > 0; i-- {
-			dst[i] = byte('0' + m%10)
-			m /= 10
-			dec--
-			size--
-		}
-		dst[n+size] = '.'
+	if m > 0 {
+		dst = strconv.AppendUint(dst, m, 10)
 	}
-	for i := n + size - 1; i >= n; i-- {
-		dst[i] = byte('0' + m%10)
-		m /= 10
+	if missing := dec + whole - (len(dst) - n); missing > 0 {
+		dst = slices.Insert(dst, n, zeros[:missing]...)
+	}
+	if dec > 0 {
+		dst = slices.Insert(dst, len(dst)-dec, '.')
 	}
 	return dst
 }

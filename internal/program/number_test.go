@@ -85,7 +85,7 @@ func TestRoundIsNearest(t *testing.T) {
 			rapid.Float64Range(1e14, 2e18),
 			rapid.Custom(func(t *rapid.T) float64 { // at and beside halves
 				n := rapid.Int64Range(-1e7, 1e7).Draw(t, "n")
-				f := (float64(n) + 0.5) / pow10f[dec]
+				f := (float64(n) + 0.5) / float64(pow10[dec])
 				for range rapid.IntRange(0, 2).Draw(t, "ulps") {
 					f = math.Nextafter(f, rapid.SampledFrom([]float64{-1e9, 1e9}).Draw(t, "to"))
 				}
