@@ -3,6 +3,8 @@ package machine
 import (
 	"iter"
 	"math/bits"
+	"slices"
+	"strings"
 
 	"sagitta/internal/program"
 )
@@ -158,48 +160,29 @@ func (a *Actions) read(c *Config, b *program.Block) error {
 	argument := false // S belongs to an M word
 	for i := range b.Words {
 		w, ref := &b.Words[i], refTo(i)
-		r := c.role(w.Letter)
-		if b.Optional && r != rolePass && r != roleP && r != roleM {
+		place := a.place(c, w.Letter)
+		wrong := place == nil && strings.IndexByte("ABCUVWZ", w.Letter) >= 0
+		if acts := wrong || place != nil && place != &a.P || w.Letter == 'G' || w.Letter == 'S'; acts && b.Optional {
 			return unsupported(b, w, string(w.Letter)+" on an optional line (/) is not supported",
 				`take out the "/" or the line`)
 		}
-		switch r {
-		case roleX:
-			a.X = ref
-		case roleY:
-			a.Y = ref
-		case roleZ:
-			a.Z = ref
-		case roleI:
-			a.I = ref
-		case roleJ:
-			a.J = ref
-		case roleK:
-			a.K = ref
-		case roleR:
-			a.R = ref
-		case roleF:
-			a.F = ref
-		case rolePower:
-			a.Power = ref
-		case roleP:
-			a.P = ref
-		case roleG:
+		switch {
+		case place != nil:
+			*place = ref
+		case wrong:
+			return unsupported(b, w, "axis "+string(w.Letter)+" is not supported", c.axisHint(w.Letter))
+		case w.Letter == 'G':
 			if err := a.takeG(b, ref); err != nil {
 				return err
 			}
-		case roleM:
+		case w.Letter == 'M':
 			argues, err := a.takeM(c, b, ref)
 			if err != nil {
 				return err
 			}
 			argument = argument || argues
-		case roleSpeed:
-			if w.Num.Mant < 0 {
-				return malformed(b, w, "S is negative", "")
-			}
-		case roleWrong:
-			return unsupported(b, w, "axis "+string(w.Letter)+" is not supported", c.axisHint(w.Letter))
+		case w.Letter == 'S' && w.Num.Mant < 0:
+			return malformed(b, w, "S is negative", "")
 		}
 	}
 	if argument && a.Beam == 0 && a.G[MotionMode] == 0 && a.first() == 0 {
@@ -207,6 +190,35 @@ func (a *Actions) read(c *Config, b *program.Block) error {
 	}
 	if c.PowerWord == 'P' && a.NonModal == 40 {
 		a.P, a.Power = a.Power, 0
+	}
+	return nil
+}
+
+// place returns where the reference to a word with the letter goes, or nil: for G
+// and M words, for S where it is not the power word, for axes that are not
+// followed, and for what is passed, N, T and arguments of M words.
+func (a *Actions) place(c *Config, letter byte) *Ref {
+	switch letter {
+	case c.ZAxis:
+		return &a.Z
+	case c.PowerWord:
+		return &a.Power
+	case 'X':
+		return &a.X
+	case 'Y':
+		return &a.Y
+	case 'I':
+		return &a.I
+	case 'J':
+		return &a.J
+	case 'K':
+		return &a.K
+	case 'R':
+		return &a.R
+	case 'F':
+		return &a.F
+	case 'P':
+		return &a.P
 	}
 	return nil
 }
@@ -292,44 +304,55 @@ func (a *Actions) takeM(c *Config, b *program.Block, ref Ref) (argues bool, err 
 	if !ok || code.Mant < 0 {
 		return false, malformed(b, w, "M takes a whole number", "")
 	}
-	t := c.task(code.Mant)
-	switch t {
-	case taskPass, taskSpindle:
-		a.Passed |= ref.Set()
-		return t == taskSpindle, nil
-	case taskCoolant:
-		a.Coolant |= ref.Set()
-		return false, nil
-	case taskUnknown:
-		a.Unknown |= ref.Set()
-		return true, nil
-	case taskText:
-		a.Passed |= ref.Set()
-		if int(ref) != len(b.Words) {
-			return false, unsupported(b, w, "M"+w.Num.Trim().String()+" (text) beside other words is not supported",
-				"put it on a line of its own")
-		}
-		return false, nil
-	case taskCall:
-		return false, unsupported(b, w, "M"+w.Num.Trim().String()+" (subprogram) is not supported",
-			"write the program out without it")
-	case taskPause, taskEnd:
-		if a.Stop != 0 {
-			return false, malformed(b, w, "two words that stop the program on one line", "")
-		}
-		a.Stop, a.Ends = ref, t == taskEnd
-		if t == taskPause {
-			return false, nil
-		}
-	default:
+	m := int(code.Mant)
+	off := slices.Contains(c.BeamOff, m)
+	if off || slices.Contains(c.BeamOn, m) {
 		if a.Beam != 0 {
 			return false, malformed(b, w, "two words that switch the beam on one line", "")
 		}
-		a.Beam, a.BeamOn, a.BeamFollows = ref, t != taskOff, t == taskOnFollows
+		a.Beam, a.BeamOn, a.BeamFollows = ref, !off, !off && slices.Contains(c.PowerFollows, m)
+		return false, notOptional(b, w)
 	}
-	if b.Optional {
-		return false, unsupported(b, w, "M"+code.String()+" on an optional line (/) is not supported",
-			`take out the "/" or the line`)
+	switch m {
+	case 6, 48, 49, 110: // no matter here
+		a.Passed |= ref.Set()
+	case 3, 4, 5:
+		// RS274 3.6 has them for a spindle. Where the bench switches its
+		// beam otherwise, they do nothing to it.
+		a.Passed |= ref.Set()
+		return true, nil
+	case 7, 8, 9:
+		a.Coolant |= ref.Set()
+	case 117, 118:
+		// Not in RS274: texts for a display, and calls of subprograms
+		// (common practice, no source).
+		a.Passed |= ref.Set()
+		if int(ref) != len(b.Words) {
+			return false, unsupported(b, w, "M"+code.String()+" (text) beside other words is not supported",
+				"put it on a line of its own")
+		}
+	case 98, 99:
+		return false, unsupported(b, w, "M"+code.String()+" (subprogram) is not supported",
+			"write the program out without it")
+	case 0, 1, 60, 2, 30:
+		if a.Stop != 0 {
+			return false, malformed(b, w, "two words that stop the program on one line", "")
+		}
+		if a.Stop, a.Ends = ref, m == 2 || m == 30; a.Ends {
+			return false, notOptional(b, w)
+		}
+	default:
+		a.Unknown |= ref.Set()
+		return true, nil
 	}
 	return false, nil
+}
+
+// notOptional refuses an M word that must not hang on a switch of the controller.
+func notOptional(b *program.Block, w *program.Word) error {
+	if !b.Optional {
+		return nil
+	}
+	return unsupported(b, w, "M"+w.Num.Trim().String()+" on an optional line (/) is not supported",
+		`take out the "/" or the line`)
 }

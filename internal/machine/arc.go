@@ -92,8 +92,8 @@ func (ip *Interpreter) absoluteArc(l *line, m *Move, x, y coord) error {
 	if ip.offsetLost[0] != 0 || ip.offsetLost[1] != 0 {
 		return ip.unknown(l, l.word(l.I), "an arc")
 	}
-	i := length(l.word(l.I).Num, ip.scale()).add(ip.offset[0]).sub(ip.x)
-	j := length(l.word(l.J).Num, ip.scale()).add(ip.offset[1]).sub(ip.y)
+	i := length(l.word(l.I).Num, ip.scale()).add(ip.offset[0]).sub(ip.at[0])
+	j := length(l.word(l.J).Num, ip.scale()).add(ip.offset[1]).sub(ip.at[1])
 	return ip.centreArc(l, m, x, y, i, j)
 }
 
@@ -118,11 +118,11 @@ func (ip *Interpreter) centreArc(l *line, m *Move, x, y, i, j coord) error {
 // start. It reports false for one without a radius; whether the radii differ
 // too much is for the caller.
 func (ip *Interpreter) turnAround(motion int8, x, y, i, j coord) (a Turn, ok bool) {
-	a.CX, a.CY = ip.x.add(i).mm(), ip.y.add(j).mm()
+	a.CX, a.CY = ip.at[0].add(i).mm(), ip.at[1].add(j).mm()
 	// The ends seen from the centre: differences of the program's own
 	// numbers, so that an arc far from zero loses nothing.
 	a.X0, a.Y0 = -i.mm(), -j.mm()
-	x1, y1 := x.sub(ip.x).sub(i).mm(), y.sub(ip.y).sub(j).mm()
+	x1, y1 := x.sub(ip.at[0]).sub(i).mm(), y.sub(ip.at[1]).sub(j).mm()
 	a.R0, a.R1 = radius(a.X0, a.Y0), radius(x1, y1)
 	if a.R0 == 0 || a.R1 == 0 {
 		return a, false
@@ -191,8 +191,8 @@ func cross(x0, y0, x1, y1 float64) float64 {
 // radiusArc fills an arc given by its radius: the shorter of the two that
 // there are, or the longer where R is negative.
 func (ip *Interpreter) radiusArc(l *line, m *Move, x, y coord) error {
-	dx, dy := x.sub(ip.x).mm(), y.sub(ip.y).mm()
-	if x == ip.x && y == ip.y {
+	dx, dy := x.sub(ip.at[0]).mm(), y.sub(ip.at[1]).mm()
+	if x == ip.at[0] && y == ip.at[1] {
 		return malformed(l.b, l.word(l.R), "an R arc that ends where it starts", "write a full circle with I and J")
 	}
 	radius := length(l.word(l.R).Num, ip.scale()).mm()

@@ -84,13 +84,13 @@ func (ip *Interpreter) home(l *line, m *Move, axes Axes) error {
 	m.Home = Home{G: code, Named: l.Axes()}
 	for i, w := range l.axisWords() {
 		if w != nil {
-			*[...]*float64{&m.Home.Words.X, &m.Home.Words.Y, &m.Home.Words.Z}[i] = length(w.Num, ip.scale()).mm()
+			*m.Home.Words.axes()[i] = length(w.Num, ip.scale()).mm()
 		}
 	}
 	m.FromUnknown = axes&axesXY != 0 || !(ip.st.XKnown && ip.st.YKnown)
 	m.ZUnknown = axes&AxisZ != 0 || !ip.st.ZKnown
 	ip.time(m, 0)
-	for i, known := range [...]*bool{&ip.st.XKnown, &ip.st.YKnown, &ip.st.ZKnown} {
+	for i, known := range ip.st.known() {
 		if axes&(1<<i) != 0 {
 			*known = false
 			ip.lost[i] = cause{m.Home.G, l.b.Line}

@@ -17,10 +17,10 @@ type Interpreter struct {
 	during State
 
 	// st is the state, but for what State works out.
-	st      State
-	x, y, z coord    // st.At exactly
-	lost    [3]cause // why X, Y and Z are not known
-	placed  bool     // a move in XY has been met
+	st     State
+	at     [3]coord // st.At exactly
+	lost   [3]cause // why X, Y and Z are not known
+	placed bool     // a move in XY has been met
 	offsets
 	work
 }
@@ -40,9 +40,6 @@ type Note struct {
 func New(cfg Config) *Interpreter {
 	ip := &Interpreter{
 		cfg: cfg,
-		x:   length(program.Round(cfg.Start.X, decimalsMM), scaleMM),
-		y:   length(program.Round(cfg.Start.Y, decimalsMM), scaleMM),
-		z:   length(program.Round(cfg.Start.Z, decimalsMM), scaleMM),
 		st: State{
 			XKnown:   cfg.StartXYKnown,
 			YKnown:   cfg.StartXYKnown,
@@ -52,7 +49,10 @@ func New(cfg Config) *Interpreter {
 			BeamWord: NoBeam,
 		},
 	}
-	ip.st.At = Point{ip.x.mm(), ip.y.mm(), ip.z.mm()}
+	for i, mm := range cfg.Start.axes() {
+		ip.at[i] = length(program.Round(*mm, decimalsMM), scaleMM)
+		*ip.st.At.axes()[i] = ip.at[i].mm()
+	}
 	return ip
 }
 

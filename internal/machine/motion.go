@@ -53,21 +53,13 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 	if w := l.tooFar(); w != nil {
 		return tooFar(l, w)
 	}
-	x, y, z := ip.x, ip.y, ip.z
-	if w := l.word(l.X); w != nil {
-		x = ip.target(0, ip.x, w)
-		m.To.X = x.mm()
-		ip.reach(0, &ip.st.XKnown)
-	}
-	if w := l.word(l.Y); w != nil {
-		y = ip.target(1, ip.y, w)
-		m.To.Y = y.mm()
-		ip.reach(1, &ip.st.YKnown)
-	}
-	if w := l.word(l.Z); w != nil {
-		z = ip.target(2, ip.z, w)
-		m.To.Z = z.mm()
-		ip.reach(2, &ip.st.ZKnown)
+	to := ip.at
+	for axis, w := range l.axisWords() {
+		if w != nil {
+			to[axis] = ip.target(axis, w)
+			*m.To.axes()[axis] = to[axis].mm()
+			ip.reach(axis)
+		}
 	}
 	if !ip.st.Relative && ip.shifted && !ip.known() {
 		// By an offset that is not known it may have gone to such a place.
@@ -81,18 +73,18 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		return unsupported(l.b, l.word(l.first()), "a place beyond a thousand kilometres is not supported", "")
 	}
 	if arc {
-		if err := ip.arc(l, m, x, y); err != nil {
+		if err := ip.arc(l, m, to[0], to[1]); err != nil {
 			return err
 		}
 		if far(m.CX, m.CY) {
 			return unsupported(l.b, l.word(first(l.I, l.J, l.R)), "an arc whose centre is beyond a thousand kilometres is not supported", "")
 		}
 	} else {
-		dx, dy := x.sub(ip.x).span(), y.sub(ip.y).span()
+		dx, dy := to[0].sub(ip.at[0]).span(), to[1].sub(ip.at[1]).span()
 		m.Length = math.Sqrt(dx*dx + dy*dy)
 	}
-	ip.time(m, z.sub(ip.z).span())
-	ip.x, ip.y, ip.z, ip.st.At = x, y, z, m.To
+	ip.time(m, to[2].sub(ip.at[2]).span())
+	ip.at, ip.st.At = to, m.To
 	return nil
 }
 
@@ -130,11 +122,11 @@ func (ip *Interpreter) scale() *scale {
 	return scaleMM
 }
 
-// target returns where an axis goes that stands at from.
-func (ip *Interpreter) target(axis int, from coord, w *program.Word) coord {
+// target returns where an axis goes.
+func (ip *Interpreter) target(axis int, w *program.Word) coord {
 	v := length(w.Num, ip.scale())
 	if ip.st.Relative {
-		return from.add(v)
+		return ip.at[axis].add(v)
 	}
 	if ip.shifted {
 		return v.add(ip.offset[axis])

@@ -4,6 +4,9 @@ package machine
 // its first G92: that word moves the numbers, not the head.
 type Point struct{ X, Y, Z float64 }
 
+// axes are its coordinates.
+func (p *Point) axes() [3]*float64 { return [3]*float64{&p.X, &p.Y, &p.Z} }
+
 // Kind says what a block does to the head.
 type Kind uint8
 

@@ -42,7 +42,8 @@ func (ip *Interpreter) known() bool { return ip.st.XKnown && ip.st.YKnown && ip.
 
 // reach notes that a word has moved the axis: an absolute one to a known
 // place, unless its offset is not known.
-func (ip *Interpreter) reach(axis int, known *bool) {
+func (ip *Interpreter) reach(axis int) {
+	known := ip.st.known()[axis]
 	switch line := ip.offsetLost[axis]; {
 	case ip.st.Relative:
 	case line == 0:
@@ -90,15 +91,13 @@ func (ip *Interpreter) setOffset(l *line) error {
 	if w := l.tooFar(); w != nil {
 		return tooFar(l, w)
 	}
-	at := [3]coord{ip.x, ip.y, ip.z}
-	known := [3]bool{ip.st.XKnown, ip.st.YKnown, ip.st.ZKnown}
 	for axis, w := range l.axisWords() {
 		if w == nil {
 			continue
 		}
-		ip.offset[axis] = at[axis].sub(length(w.Num, ip.scale()))
+		ip.offset[axis] = ip.at[axis].sub(length(w.Num, ip.scale()))
 		ip.offsetLost[axis] = 0
-		if !known[axis] {
+		if !*ip.st.known()[axis] {
 			ip.offsetLost[axis] = l.b.Line
 		}
 	}

@@ -44,7 +44,7 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 		if l.Has(program.PlainG) {
 			motion = l.Motion()
 		}
-		x, y, mmX, mmY, ok := ip.x.q, ip.y.q, st.At.X, st.At.Y, true
+		x, y, mmX, mmY, ok := ip.at[0].q, ip.at[1].q, st.At.X, st.At.Y, true
 		if l.Has(program.PlainX) {
 			x, mmX, ok = ip.plainTarget(l.Num(program.PlainX), 0, x, s)
 		}
@@ -60,12 +60,12 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 				bent++
 			}
 		case l.Has(program.PlainI) || l.Has(program.PlainJ):
-		case y == ip.y.q:
+		case y == ip.at[1].q:
 			length = math.Abs(mmX - st.At.X)
-		case x == ip.x.q:
+		case x == ip.at[0].q:
 			length = math.Abs(mmY - st.At.Y)
 		default:
-			dx, dy := coord{q: x - ip.x.q}.span(), coord{q: y - ip.y.q}.span()
+			dx, dy := coord{q: x - ip.at[0].q}.span(), coord{q: y - ip.at[1].q}.span()
 			length = math.Sqrt(dx*dx + dy*dy)
 		}
 		if length == 0 {
@@ -76,7 +76,7 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 			power, dark = k, l.Num(program.PlainPower).Mant == 0
 		}
 		d += length
-		ip.x.q, ip.y.q, st.At.X, st.At.Y, st.Motion = x, y, mmX, mmY, motion
+		ip.at[0].q, ip.at[1].q, st.At.X, st.At.Y, st.Motion = x, y, mmX, mmY, motion
 		m.D, m.X, m.Y = d, mmX, mmY
 		m.End, m.Axis, m.Style, m.Burn, m.Motion = l.End+shift, l.Axis, l.Style, lit && !dark, motion
 	}
@@ -92,7 +92,7 @@ func (ip *Interpreter) plain() bool {
 	st := &ip.st
 	return st.Motion >= 1 && st.Arcs == RelativeArcs && !st.InverseTime && st.Fed() && st.Feed.Mant > 0 &&
 		ip.moved && ip.workLapsed == 0 && ip.known() && ip.offset[0].r == 0 && ip.offset[1].r == 0 && ip.offsetLost == [3]int{} &&
-		ip.placed && ip.x.r == 0 && ip.y.r == 0 && st.beam() != Unsaid
+		ip.placed && ip.at[0].r == 0 && ip.at[1].r == 0 && st.beam() != Unsaid
 }
 
 // plainTarget is where a number takes an axis that stands at from, in units of a

@@ -53,6 +53,9 @@ type State struct {
 	PathHasP, PathInches bool
 }
 
+// known reports of each axis whether it is known.
+func (s *State) known() [3]*bool { return [3]*bool{&s.XKnown, &s.YKnown, &s.ZKnown} }
+
 // NoBeam is the BeamWord before the first.
 const NoBeam = -1
 
