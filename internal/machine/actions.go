@@ -155,7 +155,7 @@ func (c *Config) Actions(b *program.Block) (a Actions, err error) {
 // read is the one pass over a block's words.
 func (a *Actions) read(c *Config, b *program.Block) error {
 	if len(b.Words) > maxWords {
-		return unsupported(b, &b.Words[maxWords], "a line of more than 64 words is not supported", "")
+		return b.Unsupported(b.Words[maxWords].Start, "a line of more than 64 words is not supported", "")
 	}
 	argument := false // S belongs to an M word
 	for i := range b.Words {
@@ -163,14 +163,14 @@ func (a *Actions) read(c *Config, b *program.Block) error {
 		place := a.place(c, w.Letter)
 		wrong := place == nil && strings.IndexByte("ABCUVWZ", w.Letter) >= 0
 		if acts := wrong || place != nil && place != &a.P || w.Letter == 'G' || w.Letter == 'S'; acts && b.Optional {
-			return unsupported(b, w, string(w.Letter)+" on an optional line (/) is not supported",
+			return b.Unsupported(w.Start, string(w.Letter)+" on an optional line (/) is not supported",
 				`take out the "/" or the line`)
 		}
 		switch {
 		case place != nil:
 			*place = ref
 		case wrong:
-			return unsupported(b, w, "axis "+string(w.Letter)+" is not supported", c.axisHint(w.Letter))
+			return b.Unsupported(w.Start, "axis "+string(w.Letter)+" is not supported", c.axisHint(w.Letter))
 		case w.Letter == 'G':
 			if err := a.takeG(b, ref); err != nil {
 				return err
@@ -182,7 +182,7 @@ func (a *Actions) read(c *Config, b *program.Block) error {
 			}
 			argument = argument || argues
 		case w.Letter == 'S' && w.Num.Mant < 0:
-			return malformed(b, w, "S is negative", "")
+			return b.Malformed(w.Start, "S is negative", "")
 		}
 	}
 	if argument && a.Beam == 0 && a.G[MotionMode] == 0 && a.first() == 0 {
@@ -269,9 +269,9 @@ func (a *Actions) takeG(b *program.Block, ref Ref) error {
 	}
 	if a.G[group] != 0 {
 		if group == MotionMode {
-			return malformed(b, w, "two motion words on one line", "")
+			return b.Malformed(w.Start, "two motion words on one line", "")
 		}
-		return malformed(b, w, "G"+w.Num.Trim().String()+" and another word of its group on one line", "")
+		return b.Malformed(w.Start, "G"+w.Num.Trim().String()+" and another word of its group on one line", "")
 	}
 	a.G[group] = ref
 	return nil
@@ -281,7 +281,7 @@ func (a *Actions) takeG(b *program.Block, ref Ref) error {
 // about those that are often met.
 func unknownG(b *program.Block, w *program.Word) error {
 	if w.Num.Mant < 0 {
-		return malformed(b, w, "G with a negative number", "")
+		return b.Malformed(w.Start, "G with a negative number", "")
 	}
 	hint := ""
 	if code, ok := w.Num.At(1); ok {
@@ -294,7 +294,7 @@ func unknownG(b *program.Block, w *program.Word) error {
 			hint = "write the cycle out as moves"
 		}
 	}
-	return unsupported(b, w, "G"+w.Num.Trim().String()+" is not supported", hint)
+	return b.Unsupported(w.Start, "G"+w.Num.Trim().String()+" is not supported", hint)
 }
 
 // takeM takes an M word. It reports whether an S may be the word's own.
@@ -302,13 +302,13 @@ func (a *Actions) takeM(c *Config, b *program.Block, ref Ref) (argues bool, err 
 	w := ref.In(b)
 	code, ok := w.Num.At(0)
 	if !ok || code.Mant < 0 {
-		return false, malformed(b, w, "M takes a whole number", "")
+		return false, b.Malformed(w.Start, "M takes a whole number", "")
 	}
 	m := int(code.Mant)
 	off := slices.Contains(c.BeamOff, m)
 	if off || slices.Contains(c.BeamOn, m) {
 		if a.Beam != 0 {
-			return false, malformed(b, w, "two words that switch the beam on one line", "")
+			return false, b.Malformed(w.Start, "two words that switch the beam on one line", "")
 		}
 		a.Beam, a.BeamOn, a.BeamFollows = ref, !off, !off && slices.Contains(c.PowerFollows, m)
 		return false, notOptional(b, w)
@@ -328,15 +328,15 @@ func (a *Actions) takeM(c *Config, b *program.Block, ref Ref) (argues bool, err 
 		// (common practice, no source).
 		a.Passed |= ref.Set()
 		if int(ref) != len(b.Words) {
-			return false, unsupported(b, w, "M"+code.String()+" (text) beside other words is not supported",
+			return false, b.Unsupported(w.Start, "M"+code.String()+" (text) beside other words is not supported",
 				"put it on a line of its own")
 		}
 	case 98, 99:
-		return false, unsupported(b, w, "M"+code.String()+" (subprogram) is not supported",
+		return false, b.Unsupported(w.Start, "M"+code.String()+" (subprogram) is not supported",
 			"write the program out without it")
 	case 0, 1, 60, 2, 30:
 		if a.Stop != 0 {
-			return false, malformed(b, w, "two words that stop the program on one line", "")
+			return false, b.Malformed(w.Start, "two words that stop the program on one line", "")
 		}
 		if a.Stop, a.Ends = ref, m == 2 || m == 30; a.Ends {
 			return false, notOptional(b, w)
@@ -353,6 +353,6 @@ func notOptional(b *program.Block, w *program.Word) error {
 	if !b.Optional {
 		return nil
 	}
-	return unsupported(b, w, "M"+w.Num.Trim().String()+" on an optional line (/) is not supported",
+	return b.Unsupported(w.Start, "M"+w.Num.Trim().String()+" on an optional line (/) is not supported",
 		`take out the "/" or the line`)
 }

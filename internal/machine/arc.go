@@ -36,14 +36,14 @@ func (ip *Interpreter) arc(l *line, m *Move, x, y coord) error {
 	switch {
 	case ip.st.Arcs == UnknownArcs:
 		// What M2 makes of G90.1 differs between controllers.
-		return unsupported(l.b, l.mover(), "an arc after the end of a program in G90.1 is not supported",
+		return l.b.Unsupported(l.mover().Start, "an arc after the end of a program in G90.1 is not supported",
 			"say G90.1 or G91.1 before it")
 	case l.K != 0:
-		return malformed(l.b, l.word(l.K), "K has no meaning for an arc in the XY plane", "")
+		return l.b.Malformed(l.word(l.K).Start, "K has no meaning for an arc in the XY plane", "")
 	case l.P != 0:
-		return unsupported(l.b, l.word(l.P), "P (turns) on an arc is not supported", "write one arc per turn")
+		return l.b.Unsupported(l.word(l.P).Start, "P (turns) on an arc is not supported", "write one arc per turn")
 	case l.R != 0 && (l.I != 0 || l.J != 0):
-		return malformed(l.b, l.word(l.R), "an arc with both R and I, J", "")
+		return l.b.Malformed(l.word(l.R).Start, "an arc with both R and I, J", "")
 	case l.R != 0:
 		return ip.radiusArc(l, m, x, y)
 	case l.I != 0 || l.J != 0:
@@ -52,7 +52,7 @@ func (ip *Interpreter) arc(l *line, m *Move, x, y coord) error {
 		}
 		return ip.centreArc(l, m, x, y, ip.fromStart(l.word(l.I)), ip.fromStart(l.word(l.J)))
 	}
-	return malformed(l.b, l.mover(), "an arc without I, J or R", "")
+	return l.b.Malformed(l.mover().Start, "an arc without I, J or R", "")
 }
 
 // radiiDiffer returns the tolerance of radii in the units in force, in mm.
@@ -86,7 +86,7 @@ func (ip *Interpreter) fromStart(w *program.Word) coord {
 // absoluteArc fills an arc whose centre is given as a place.
 func (ip *Interpreter) absoluteArc(l *line, m *Move, x, y coord) error {
 	if l.I == 0 || l.J == 0 {
-		return unsupported(l.b, l.word(first(l.I, l.J)), "an arc in G90.1 without both I and J is not supported",
+		return l.b.Unsupported(l.word(first(l.I, l.J)).Start, "an arc in G90.1 without both I and J is not supported",
 			"give the centre's X as I and its Y as J")
 	}
 	if ip.offsetLost[0] != 0 || ip.offsetLost[1] != 0 {
@@ -104,10 +104,10 @@ func (ip *Interpreter) centreArc(l *line, m *Move, x, y, i, j coord) error {
 	if !ok {
 		// Within the tolerance an end may be the centre itself: there is no
 		// angle there.
-		return malformed(l.b, at, "an arc without a radius", "")
+		return l.b.Malformed(at.Start, "an arc without a radius", "")
 	}
 	if d := math.Abs(a.R1 - a.R0); d > ip.radiiDiffer() {
-		return malformed(l.b, at, "the arc's radii at its start and end differ by "+
+		return l.b.Malformed(at.Start, "the arc's radii at its start and end differ by "+
 			strconv.FormatFloat(d, 'g', 3, 64)+" mm", "the centre or the end is wrong, or the head is not where the program believes")
 	}
 	a.Set(m)
@@ -193,7 +193,7 @@ func cross(x0, y0, x1, y1 float64) float64 {
 func (ip *Interpreter) radiusArc(l *line, m *Move, x, y coord) error {
 	dx, dy := x.sub(ip.at[0]).mm(), y.sub(ip.at[1]).mm()
 	if x == ip.at[0] && y == ip.at[1] {
-		return malformed(l.b, l.word(l.R), "an R arc that ends where it starts", "write a full circle with I and J")
+		return l.b.Malformed(l.word(l.R).Start, "an R arc that ends where it starts", "write a full circle with I and J")
 	}
 	radius := length(l.word(l.R).Num, ip.scale()).mm()
 	long := radius < 0
@@ -201,7 +201,7 @@ func (ip *Interpreter) radiusArc(l *line, m *Move, x, y coord) error {
 	chord := math.Hypot(dx, dy)
 	half := chord / 2
 	if radius == 0 || half-radius > ip.radiiDiffer() {
-		return malformed(l.b, l.word(l.R), "an R arc that cannot exist: its ends are "+
+		return l.b.Malformed(l.word(l.R).Start, "an R arc that cannot exist: its ends are "+
 			strconv.FormatFloat(chord, 'g', 6, 64)+" mm apart, more than twice its radius", "")
 	}
 	// Half a turn whose radius was rounded down is still half a turn.

@@ -12,7 +12,7 @@ func (ip *Interpreter) once(l *line, m *Move) error {
 	}
 	if code == 100 {
 		if ip.moved {
-			return unsupported(l.b, word, "G10 after the first motion is not supported", oneOffset)
+			return l.b.Unsupported(word.Start, "G10 after the first motion is not supported", oneOffset)
 		}
 		return nil
 	}
@@ -21,7 +21,7 @@ func (ip *Interpreter) once(l *line, m *Move) error {
 	}
 	if mode := l.G[MotionMode]; code != 530 && axes != 0 && mode != 0 && l.Motion != noMotion {
 		// RS274 3.5 forbids two words that both want the axes.
-		return malformed(l.b, l.word(mode), l.onceName()+" and a motion on one line", "")
+		return l.b.Malformed(l.word(mode).Start, l.onceName()+" and a motion on one line", "")
 	}
 	switch code {
 	case 280, 300:
@@ -38,7 +38,7 @@ func (ip *Interpreter) once(l *line, m *Move) error {
 		return ip.setOffset(l)
 	}
 	if axes != 0 {
-		return unsupported(l.b, l.word(l.first()), l.onceName()+" and a motion on one line are not supported",
+		return l.b.Unsupported(l.word(l.first()).Start, l.onceName()+" and a motion on one line are not supported",
 			"put them on two lines")
 	}
 	switch code {
@@ -64,7 +64,7 @@ func (ip *Interpreter) home(l *line, m *Move, axes Axes) error {
 	m.Rapid = true
 	if code == 53 {
 		if ip.st.Motion != 0 && ip.st.Motion != 1 {
-			return malformed(l.b, word, "G53 without G0 or G1", "")
+			return l.b.Malformed(word.Start, "G53 without G0 or G1", "")
 		}
 		m.Rapid = ip.st.Motion == 0
 		if !m.Rapid {
@@ -74,7 +74,7 @@ func (ip *Interpreter) home(l *line, m *Move, axes Axes) error {
 		}
 	}
 	if ip.burns(m.Rapid) {
-		return unsupported(l.b, word, "a burn by "+l.onceName()+" is not supported: its path is not known",
+		return l.b.Unsupported(word.Start, "a burn by "+l.onceName()+" is not supported: its path is not known",
 			"put the beam off before it")
 	}
 	if w := l.tooFar(); w != nil {
@@ -103,5 +103,5 @@ func (ip *Interpreter) home(l *line, m *Move, axes Axes) error {
 
 // tooFar refuses a coordinate beyond farthestMM.
 func tooFar(l *line, w *program.Word) error {
-	return unsupported(l.b, w, "a coordinate beyond a thousand kilometres is not supported", "")
+	return l.b.Unsupported(w.Start, "a coordinate beyond a thousand kilometres is not supported", "")
 }

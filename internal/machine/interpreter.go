@@ -115,7 +115,7 @@ func (ip *Interpreter) execute(l *line, m *Move) error {
 	}
 	if w := l.word(l.F); w != nil {
 		if w.Num.Mant < 0 {
-			return malformed(l.b, w, "F is negative", "")
+			return l.b.Malformed(w.Start, "F is negative", "")
 		}
 		// A unit word on the line acts later, but before the motion that
 		// the feed is for.
@@ -126,7 +126,7 @@ func (ip *Interpreter) execute(l *line, m *Move) error {
 	}
 	if w := l.word(l.Power); w != nil {
 		if w.Num.Mant < 0 {
-			return malformed(l.b, w, string(w.Letter)+" is negative", "")
+			return l.b.Malformed(w.Start, string(w.Letter)+" is negative", "")
 		}
 		st.Power, st.PowerSaid = w.Num, true
 	}
@@ -212,13 +212,13 @@ func (ip *Interpreter) setModes(l *line) error {
 func (ip *Interpreter) dwell(l *line, m *Move) error {
 	word, p := l.word(l.G[NonModal]), l.word(l.P)
 	if p == nil {
-		return malformed(l.b, word, "G4 without P", "P gives the seconds to wait")
+		return l.b.Malformed(word.Start, "G4 without P", "P gives the seconds to wait")
 	}
 	if p.Num.Mant < 0 {
-		return malformed(l.b, p, "G4 waits a negative time", "")
+		return l.b.Malformed(p.Start, "G4 waits a negative time", "")
 	}
 	if w := l.word(l.first()); w != nil {
-		return unsupported(l.b, w, "a dwell and a motion on one line are not supported",
+		return l.b.Unsupported(w.Start, "a dwell and a motion on one line are not supported",
 			"put them on two lines")
 	}
 	if err := ip.setModes(l); err != nil {

@@ -1,9 +1,6 @@
 package machine
 
-import (
-	"sagitta/internal/diag"
-	"sagitta/internal/program"
-)
+import "sagitta/internal/program"
 
 // line is a block while it is taken, and what its words do.
 type line struct {
@@ -25,12 +22,4 @@ func (l *line) mover() *program.Word {
 // axisWords returns the words of X, Y and Z, nil for none.
 func (l *line) axisWords() [3]*program.Word {
 	return [3]*program.Word{l.word(l.X), l.word(l.Y), l.word(l.Z)}
-}
-
-func malformed(b *program.Block, w *program.Word, what, hint string) error {
-	return &diag.Error{Kind: diag.Malformed, Place: b.Place(w.Start), What: what, Hint: hint}
-}
-
-func unsupported(b *program.Block, w *program.Word, what, hint string) error {
-	return &diag.Error{Kind: diag.Unsupported, Place: b.Place(w.Start), What: what, Hint: hint}
 }

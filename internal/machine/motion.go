@@ -23,7 +23,7 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 	}
 	if ip.st.Motion == noMotion {
 		w := l.word(l.first())
-		return malformed(l.b, w, string(w.Letter)+" without a motion mode", "say G0 or G1 first")
+		return l.b.Malformed(w.Start, string(w.Letter)+" without a motion mode", "say G0 or G1 first")
 	}
 	if !ip.placed && (l.X != 0 || l.Y != 0 || arc) {
 		ip.placed = true
@@ -70,14 +70,14 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		}
 	}
 	if math.Abs(m.To.X) > farthestMM || math.Abs(m.To.Y) > farthestMM || math.Abs(m.To.Z) > farthestMM {
-		return unsupported(l.b, l.word(l.first()), "a place beyond a thousand kilometres is not supported", "")
+		return l.b.Unsupported(l.word(l.first()).Start, "a place beyond a thousand kilometres is not supported", "")
 	}
 	if arc {
 		if err := ip.arc(l, m, to[0], to[1]); err != nil {
 			return err
 		}
 		if far(m.CX, m.CY) {
-			return unsupported(l.b, l.word(first(l.I, l.J, l.R)), "an arc whose centre is beyond a thousand kilometres is not supported", "")
+			return l.b.Unsupported(l.word(first(l.I, l.J, l.R)).Start, "an arc whose centre is beyond a thousand kilometres is not supported", "")
 		}
 	} else {
 		dx, dy := to[0].sub(ip.at[0]).span(), to[1].sub(ip.at[1]).span()
@@ -140,13 +140,13 @@ func (l *line) checkUnknown() error {
 	if l.Unknown == 0 {
 		return nil
 	}
-	return unsupported(l.b, l.word(l.Unknown.first()), "an unknown M word with "+
+	return l.b.Unsupported(l.word(l.Unknown.first()).Start, "an unknown M word with "+
 		string(l.word(l.first()).Letter)+" is not supported", "")
 }
 
 // notArc refuses a word that only an arc has.
 func (l *line) notArc(r Ref) error {
-	return malformed(l.b, l.word(r), "I, J, K and R belong to an arc (G2 or G3)", "")
+	return l.b.Malformed(l.word(r).Start, "I, J, K and R belong to an arc (G2 or G3)", "")
 }
 
 // checkFeed refuses a feed move without a speed.
@@ -154,17 +154,17 @@ func (ip *Interpreter) checkFeed(l *line) error {
 	switch {
 	case ip.st.InverseTime && l.F == 0:
 		// RS274 3.5.19.
-		return malformed(l.b, l.mover(), "a G93 move without F on its line", "")
+		return l.b.Malformed(l.mover().Start, "a G93 move without F on its line", "")
 	case !ip.st.FeedSaid:
-		return malformed(l.b, l.mover(), "a feed move without a feed", "say F before it or on its line")
+		return l.b.Malformed(l.mover().Start, "a feed move without a feed", "say F before it or on its line")
 	case ip.st.Feed.Mant == 0:
 		at := l.mover()
 		if l.F != 0 {
 			at = l.word(l.F)
 		}
-		return malformed(l.b, at, "a feed move at F0", "")
+		return l.b.Malformed(at.Start, "a feed move at F0", "")
 	case !ip.st.InverseTime && ip.st.FeedInches != ip.st.Inches:
-		return unsupported(l.b, l.mover(), "a feed move at an F from before the units changed",
+		return l.b.Unsupported(l.mover().Start, "a feed move at an F from before the units changed",
 			"say F again after G20 or G21")
 	}
 	return nil
@@ -179,14 +179,12 @@ func (ip *Interpreter) time(m *Move, dz float64) {
 		m.Seconds = math.Sqrt(path*path+dz*dz) / ip.cfg.RapidMMMin * secondsPerMinute
 		return
 	}
-	m.Feed = ip.st.Feed.Float()
 	if ip.st.InverseTime {
+		m.Feed = ip.st.Feed.Float()
 		m.Seconds = secondsPerMinute / m.Feed
 		return
 	}
-	if ip.st.Inches {
-		m.Feed *= mmPerInch
-	}
+	m.Feed = ip.FeedMM()
 	if path == 0 {
 		// Alone, the focus axis moves at the feed however it counts.
 		path = math.Abs(dz)

@@ -71,12 +71,12 @@ func (ip *Interpreter) unknown(l *line, w *program.Word, what string) error {
 		since := " on line " + strconv.Itoa(c.line)
 		switch c.g {
 		case 0:
-			return unsupported(l.b, w, what+" from an unknown X and Y", start)
+			return l.b.Unsupported(w.Start, what+" from an unknown X and Y", start)
 		case 92:
-			return unsupported(l.b, w, what+" while "+letter+" is unknown: the G92"+since+
+			return l.b.Unsupported(w.Start, what+" while "+letter+" is unknown: the G92"+since+
 				" was said where it was not known", start)
 		}
-		return unsupported(l.b, w, what+" while "+letter+" is unknown since the G"+strconv.Itoa(int(c.g))+since,
+		return l.b.Unsupported(w.Start, what+" while "+letter+" is unknown since the G"+strconv.Itoa(int(c.g))+since,
 			"go to an absolute "+letter+" before it, with the beam off")
 	}
 	return nil
@@ -86,7 +86,7 @@ func (ip *Interpreter) unknown(l *line, w *program.Word, what string) error {
 // stand.
 func (ip *Interpreter) setOffset(l *line) error {
 	if l.Axes() == 0 {
-		return malformed(l.b, l.word(l.G[NonModal]), "G92 without an axis", "")
+		return l.b.Malformed(l.word(l.G[NonModal]).Start, "G92 without an axis", "")
 	}
 	if w := l.tooFar(); w != nil {
 		return tooFar(l, w)
@@ -149,7 +149,7 @@ func (ip *Interpreter) selectWork(l *line) error {
 		now = firstWork
 	}
 	if ip.moved && GCode(code.Mant) != now {
-		return unsupported(l.b, word, "G"+word.Num.Trim().String()+" after the first motion is not supported",
+		return l.b.Unsupported(word.Start, "G"+word.Num.Trim().String()+" after the first motion is not supported",
 			oneOffset)
 	}
 	ip.st.Work, ip.workLapsed = GCode(code.Mant), 0
@@ -168,6 +168,6 @@ func (ip *Interpreter) lapse(line int) {
 // lapsed refuses a motion in another work offset than the first.
 func (ip *Interpreter) lapsed(l *line) error {
 	n := ip.st.Work.Number().String()
-	return unsupported(l.b, l.word(l.first()), "a motion after the program's end on line "+strconv.Itoa(ip.workLapsed)+
+	return l.b.Unsupported(l.word(l.first()).Start, "a motion after the program's end on line "+strconv.Itoa(ip.workLapsed)+
 		" took it out of G"+n+" is not supported", "say G"+n+" again before it")
 }

@@ -123,12 +123,10 @@ func (ip *Interpreter) plainArc(l *program.PlainLine, s *scale, motion int8, x, 
 	return ok && math.Abs(a.R1-a.R0) <= ip.radiiDiffer() && !far(a.CX, a.CY)
 }
 
-// FeedMM returns the F in force in mm/min (of G94), and whether power follows
-// the speed.
-func (ip *Interpreter) FeedMM() (feed float64, follows bool) {
-	feed = ip.st.Feed.Float()
+// FeedMM returns the F in force in mm/min (of G94).
+func (ip *Interpreter) FeedMM() float64 {
 	if ip.st.Inches {
-		feed *= mmPerInch
+		return ip.st.Feed.Float() * mmPerInch
 	}
-	return feed, ip.st.BeamFollows
+	return ip.st.Feed.Float()
 }

@@ -77,36 +77,25 @@ func (b *Block) bom() int {
 }
 
 // Body returns the line without its line end. It is a part of Raw.
-func (b *Block) Body() []byte { return b.Raw[:bodyLen(b.Raw)] }
+func (b *Block) Body() []byte {
+	body, ended := bytes.CutSuffix(b.Raw, []byte{'\n'})
+	if ended {
+		body = bytes.TrimRight(body, "\r")
+	}
+	return body
+}
 
 // EOL returns the line end: the LF and any CR before it, or nothing at the
 // end of a file that does not end in one. It is a part of Raw.
-func (b *Block) EOL() []byte { return b.Raw[bodyLen(b.Raw):] }
+func (b *Block) EOL() []byte { return b.Raw[len(b.Body()):] }
 
 // NewEOL returns the line end that a new line beside the block should have:
 // the block's own or, where it has none, the one the lines before it had.
 func (b *Block) NewEOL() string {
-	eol := b.EOL()
-	switch {
-	case len(eol) == 1:
-		return "\n"
-	case len(eol) > 1 || b.habit.crlf:
+	if n := len(b.EOL()); n > 1 || n == 0 && b.habit.crlf {
 		return "\r\n"
 	}
 	return "\n"
-}
-
-// bodyLen returns the length of raw without its line end.
-func bodyLen(raw []byte) int {
-	n := len(raw)
-	if n == 0 || raw[n-1] != '\n' {
-		return n
-	}
-	n--
-	for n > 0 && raw[n-1] == '\r' {
-		n--
-	}
-	return n
 }
 
 // CopyTo copies the block to dst, into memory of dst's own. It allocates only
@@ -150,4 +139,14 @@ func (b *Block) Place(offset int) diag.Place {
 		Col:    max(offset-skip, 0) + 1,
 		Source: string(b.Body()[skip:]),
 	}
+}
+
+// Malformed refuses what stands at the offset of Raw as no RS274 allows it.
+func (b *Block) Malformed(offset int, what, hint string) error {
+	return &diag.Error{Kind: diag.Malformed, Place: b.Place(offset), What: what, Hint: hint}
+}
+
+// Unsupported refuses what stands at the offset of Raw as valid but not followed.
+func (b *Block) Unsupported(offset int, what, hint string) error {
+	return &diag.Error{Kind: diag.Unsupported, Place: b.Place(offset), What: what, Hint: hint}
 }

@@ -8,8 +8,6 @@ import (
 	"unicode/utf8"
 
 	"github.com/256dpi/gcode"
-
-	"sagitta/internal/diag"
 )
 
 // maxLineNumber is the most digits an N word has (RS274 3.3.2: "written with
@@ -58,9 +56,9 @@ func (g *general) parse(b *Block) error {
 		case c == '%' && first:
 			alone = `"%"`
 		case alone != "":
-			err = malformed(b, i, "a "+alone+" line takes no words", "")
+			err = b.Malformed(i, "a "+alone+" line takes no words", "")
 		case b.Checksum > 0:
-			err = malformed(b, i, "only a comment may stand after a checksum", "")
+			err = b.Malformed(i, "only a comment may stand after a checksum", "")
 		case c == '*' && !first:
 			end, err = checksum(b, i)
 		case isLetter(c):
@@ -69,7 +67,7 @@ func (g *general) parse(b *Block) error {
 			}
 			end, err = g.word(b, body, i)
 		case isNumber(c):
-			err = malformed(b, i, "a number without a letter", "")
+			err = b.Malformed(i, "a number without a letter", "")
 		default:
 			err = badCharacter(b, body, i)
 		}
@@ -96,7 +94,7 @@ func comment(b *Block, body []byte, i int) (end int, err error) {
 	}
 	n := bytes.IndexByte(body[i:], ')') + 1
 	if n == 0 {
-		return 0, malformed(b, i, "comment is never closed", `close it with ")"`)
+		return 0, b.Malformed(i, "comment is never closed", `close it with ")"`)
 	}
 	return i + n, nil
 }
@@ -106,11 +104,11 @@ func (g *general) word(b *Block, body []byte, i int) (end int, err error) {
 	letter := body[i] &^ 0x20
 	switch n := len(b.Words); {
 	case letter == 'E' && n > 0 && b.Words[n-1].End == i:
-		return 0, malformed(b, i, "a number with an exponent", "write it out")
+		return 0, b.Malformed(i, "a number with an exponent", "write it out")
 	case letter == 'E':
-		return 0, unsupported(b, i, "E words are not supported", "")
+		return 0, b.Unsupported(i, "E words are not supported", "")
 	case letter == 'O':
-		return 0, unsupported(b, i, "O words (subprograms) are not supported",
+		return 0, b.Unsupported(i, "O words (subprograms) are not supported",
 			"write the program out without them")
 	}
 	g.norm = append(g.norm, ' ', letter)
@@ -127,13 +125,13 @@ func (g *general) word(b *Block, body []byte, i int) (end int, err error) {
 		}
 		switch {
 		case c == '.' && point:
-			return 0, malformed(b, k, "a number with two points", "")
+			return 0, b.Malformed(k, "a number with two points", "")
 		case c == '.':
 			point = true
 		case c >= '0':
 			digits++
 		case sign || point || digits > 0:
-			return 0, malformed(b, k, fmt.Sprintf("%q inside a number", c), "")
+			return 0, b.Malformed(k, fmt.Sprintf("%q inside a number", c), "")
 		default:
 			sign = true
 		}
@@ -144,7 +142,7 @@ func (g *general) word(b *Block, body []byte, i int) (end int, err error) {
 		if k < len(body) && !isLetter(body[k]) && !strings.ContainsRune(";(*", rune(body[k])) {
 			return 0, badCharacter(b, body, k) // in the number's place
 		}
-		return 0, malformed(b, i, fmt.Sprintf("%c has no number", letter), "")
+		return 0, b.Malformed(i, fmt.Sprintf("%c has no number", letter), "")
 	}
 	b.Words = append(b.Words, w)
 	return w.End, nil
@@ -159,7 +157,7 @@ func (g *general) words(b *Block) error {
 	texts := strings.Fields(string(g.norm))
 	line, err := gcode.ParseLine(strings.Join(texts, " "))
 	if err != nil || len(line.Codes) != len(b.Words) {
-		return malformed(b, b.Words[0].Start, "cannot be read as words", "")
+		return b.Malformed(b.Words[0].Start, "cannot be read as words", "")
 	}
 	var seen uint32
 	for k, code := range line.Codes {
@@ -180,7 +178,7 @@ func (g *general) words(b *Block) error {
 			what = fmt.Sprintf("a line number has at most %d digits", maxLineNumber)
 		}
 		if what != "" {
-			return malformed(b, w.Start, what, hint)
+			return b.Malformed(w.Start, what, hint)
 		}
 		seen = (seen | bit(w.Letter)) &^ manyTimes
 	}
@@ -222,9 +220,9 @@ func checkText(b *Block, body []byte) error {
 		switch {
 		case c >= ' ' && c != 0x7f || c == '\t':
 		case c != '\r':
-			return malformed(b, i, fmt.Sprintf("not a text program: control character 0x%02x", c), "")
+			return b.Malformed(i, fmt.Sprintf("not a text program: control character 0x%02x", c), "")
 		case len(bytes.TrimLeft(body[i:], "\r")) > 0: // else the last line, cut after its CR
-			return malformed(b, i, "a carriage return within the line",
+			return b.Malformed(i, "a carriage return within the line",
 				"save the program with LF or CR LF line ends")
 		}
 	}
@@ -235,32 +233,24 @@ func checkText(b *Block, body []byte) error {
 func badCharacter(b *Block, body []byte, i int) error {
 	switch c := body[i]; c {
 	case ')':
-		return malformed(b, i, `")" without "("`, "")
+		return b.Malformed(i, `")" without "("`, "")
 	case '/':
-		return malformed(b, i, `"/" is not at the beginning of the line`, "")
+		return b.Malformed(i, `"/" is not at the beginning of the line`, "")
 	case '%':
-		return malformed(b, i, `"%" is not alone on its line`, "")
+		return b.Malformed(i, `"%" is not alone on its line`, "")
 	case '#':
-		return unsupported(b, i, "parameters (#) are not supported", "write the numbers out")
+		return b.Unsupported(i, "parameters (#) are not supported", "write the numbers out")
 	case '[':
 		if bytes.IndexByte(body[i:], ']') < 0 {
-			return malformed(b, i, "bracket is never closed", "")
+			return b.Malformed(i, "bracket is never closed", "")
 		}
-		return unsupported(b, i, "expressions in brackets are not supported", "write the numbers out")
+		return b.Unsupported(i, "expressions in brackets are not supported", "write the numbers out")
 	case ']':
-		return malformed(b, i, `"]" without "["`, "")
+		return b.Malformed(i, `"]" without "["`, "")
 	}
 	r, size := utf8.DecodeRune(body[i:])
 	if r == utf8.RuneError && size < 2 {
-		return malformed(b, i, fmt.Sprintf("not a text program: byte 0x%02x outside a comment", body[i]), "")
+		return b.Malformed(i, fmt.Sprintf("not a text program: byte 0x%02x outside a comment", body[i]), "")
 	}
-	return malformed(b, i, fmt.Sprintf("character %q has no meaning here", r), "")
-}
-
-func malformed(b *Block, offset int, what, hint string) error {
-	return &diag.Error{Kind: diag.Malformed, Place: b.Place(offset), What: what, Hint: hint}
-}
-
-func unsupported(b *Block, offset int, what, hint string) error {
-	return &diag.Error{Kind: diag.Unsupported, Place: b.Place(offset), What: what, Hint: hint}
+	return b.Malformed(i, fmt.Sprintf("character %q has no meaning here", r), "")
 }

@@ -77,10 +77,10 @@ func checksum(b *Block, i int) (end int, err error) {
 	text := sum(b.Body()[i:])
 	said, err := strconv.ParseUint(string(text[1:]), 10, 8)
 	if err != nil {
-		return 0, malformed(b, i, `"*" without a checksum of 0 to 255`, "")
+		return 0, b.Malformed(i, `"*" without a checksum of 0 to 255`, "")
 	}
 	if want := xor(b.Raw[b.bom():i]); want != byte(said) {
-		return 0, malformed(b, i, fmt.Sprintf("the checksum is %d, the line has %d", said, want),
+		return 0, b.Malformed(i, fmt.Sprintf("the checksum is %d, the line has %d", said, want),
 			"the line was changed or damaged after it was written")
 	}
 	b.Checksum = i

@@ -1,11 +1,9 @@
 package program
 
 import (
-	"bytes"
 	"cmp"
 	"math"
 	"math/bits"
-	"slices"
 	"strconv"
 )
 
@@ -121,31 +119,7 @@ func Round(v float64, dec int8) Number {
 
 // Append appends the number with its Dec decimals, a digit before the point,
 // and a minus sign where it is negative.
-func (n Number) Append(dst []byte) []byte {
-	if n.Mant < 0 {
-		dst = append(dst, '-')
-	}
-	return appendDigits(dst, absolute(n.Mant), int(n.Dec), 1)
-}
-
-// zeros are as many as a number has digits, before the point and behind it.
-var zeros = bytes.Repeat([]byte{'0'}, 2*maxDigits)
-
-// appendDigits appends m / 10^dec with dec digits behind the point and at least
-// whole before it. Without decimals there is no point.
-func appendDigits(dst []byte, m uint64, dec, whole int) []byte {
-	n := len(dst)
-	if m > 0 {
-		dst = strconv.AppendUint(dst, m, 10)
-	}
-	if missing := dec + whole - (len(dst) - n); missing > 0 {
-		dst = slices.Insert(dst, n, zeros[:missing]...)
-	}
-	if dec > 0 {
-		dst = slices.Insert(dst, len(dst)-dec, '.')
-	}
-	return dst
-}
+func (n Number) Append(dst []byte) []byte { return spelling{decimals: int(n.Dec)}.append(dst, n) }
 
 // String returns what Append appends.
 func (n Number) String() string { return string(n.Append(nil)) }

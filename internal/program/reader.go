@@ -128,7 +128,7 @@ func (r *Reader) tooLong(raw []byte) error {
 	if err := checkText(&b, b.Raw); err != nil {
 		return err
 	}
-	return malformed(&b, MaxLine, "line is longer than "+strconv.Itoa(MaxLine)+" bytes",
+	return b.Malformed(MaxLine, "line is longer than "+strconv.Itoa(MaxLine)+" bytes",
 		"a program has one block per line")
 }
 

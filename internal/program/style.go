@@ -1,6 +1,10 @@
 package program
 
-import "bytes"
+import (
+	"bytes"
+	"slices"
+	"strconv"
+)
 
 // The ranks of words: inserted words stand in this order.
 const (
@@ -48,6 +52,9 @@ type spelling struct {
 	point    bool // a point also where no digit follows
 }
 
+// zeros are as many as a number has digits, before the point and behind it.
+var zeros = bytes.Repeat([]byte{'0'}, 2*maxDigits)
+
 // append appends the number. Its trailing zeros count only as far as the
 // spelling asks for them.
 func (s spelling) append(dst []byte, n Number) []byte {
@@ -66,14 +73,17 @@ func (s spelling) append(dst []byte, n Number) []byte {
 	if !s.bare || fraction == 0 {
 		whole = max(whole, 1)
 	}
-	dst = appendDigits(dst, m, dec, whole)
-	if dec == 0 && (fraction > 0 || s.point) {
-		dst = append(dst, '.')
+	begin := len(dst)
+	if m > 0 {
+		dst = strconv.AppendUint(dst, m, 10)
 	}
-	for ; dec < fraction; dec++ {
-		dst = append(dst, '0')
+	if missing := whole + dec - (len(dst) - begin); missing > 0 {
+		dst = slices.Insert(dst, begin, zeros[:missing]...)
 	}
-	return dst
+	if fraction > 0 || s.point {
+		dst = slices.Insert(dst, len(dst)-dec, '.')
+	}
+	return append(dst, zeros[:fraction-dec]...)
 }
 
 // numberText returns the word's number as it is spelled, with the blanks it

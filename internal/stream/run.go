@@ -97,8 +97,7 @@ func (r *runBuilder) resume(line int) {
 	r.s.room()
 	r.b = r.s.batch
 	r.state = r.s.machine.State()
-	feed, _ := r.s.machine.FeedMM()
-	r.secondsPerMM = 60 / feed
+	r.secondsPerMM = 60 / r.s.machine.FeedMM()
 	r.d, r.ahead = 0, 0
 	r.x, r.y = r.state.At.X, r.state.At.Y
 	r.like = r.s.like
