@@ -38,21 +38,42 @@ func NewWhole(width float64) *Whole {
 	return &Whole{bin: width / binsPerWidth, rows: map[int32]*[binsPerWidth]uint32{}}
 }
 
-// Count counts so many burns that together reach over heights, until Keep or Drop
-// is called. It reports false where no more can wait before that.
+// Count counts so many burns that rise or fall evenly over heights, one by one,
+// until Keep or Drop is called. It reports false where no more can wait before that.
 func (w *Whole) Count(h Span, burns int) bool {
-	if h.Hi-h.Lo > (binsPerWidth+2)*w.bin {
-		return true // no interval serves it
+	rise := (h.Hi - h.Lo) / float64(burns)
+	if rise > (binsPerWidth+2)*w.bin {
+		return true // no interval serves them
 	}
+	if r := w.reach(h); r.from == r.to {
+		w.count(r, burns)
+		return len(w.wait) < mostWaiting
+	}
+	for k := range burns {
+		low := h.Lo + rise*float64(k)
+		w.count(w.reach(Span{low, low + rise}), 1)
+	}
+	return len(w.wait) < mostWaiting
+}
+
+// reach is the bins that a burn over heights reaches over.
+func (w *Whole) reach(h Span) reach {
 	// An upper end on the border of two bins counts to the lower.
 	from := int32(math.Floor(h.Lo/w.bin + onBorder))
-	to := max(from, int32(math.Ceil(h.Hi/w.bin-onBorder))-1)
-	if n := len(w.wait); n > 0 && w.wait[n-1].from == from && w.wait[n-1].to == to {
-		w.wait[n-1].n += uint32(burns)
-		return true
+	return reach{from: from, to: max(from, int32(math.Ceil(h.Hi/w.bin-onBorder))-1)}
+}
+
+// count counts so many burns that reach over the same bins.
+func (w *Whole) count(r reach, burns int) {
+	if r.to-r.from >= binsPerWidth {
+		return
 	}
-	w.wait = append(w.wait, reach{from, to, uint32(burns)})
-	return len(w.wait) < mostWaiting
+	n := len(w.wait)
+	if n == 0 || w.wait[n-1].from != r.from || w.wait[n-1].to != r.to {
+		w.wait = append(w.wait, r)
+		n++
+	}
+	w.wait[n-1].n += uint32(burns)
 }
 
 // Drop forgets the burns counted since the last Keep or Drop.
@@ -68,9 +89,6 @@ func (w *Whole) Keep() {
 
 // add counts burns.
 func (w *Whole) add(r reach) {
-	if r.to-r.from >= binsPerWidth {
-		return
-	}
 	if w.row == nil || r.from != w.key {
 		row := w.rows[r.from]
 		if row == nil {

@@ -42,13 +42,15 @@ type Marks struct {
 	set      [markCells * markCells]bool
 	distance []float64 // of each cell from a marked one, in mm
 	mesh     []float64 // heights at the places of a mesh, NaN where there are none
-	last     int
+	// last is the cell of the end of the last line.
+	last         int
+	lastX, lastY float64
 }
 
 // NewMarks begins a map on which nothing is marked.
 func NewMarks(p *surface.Placed) *Marks {
 	x, y := p.Surface().X(), p.Surface().Y()
-	m := &Marks{on: p, x0: x[0], y0: y[0], last: -1}
+	m := &Marks{on: p, x0: x[0], y0: y[0], last: -1, lastX: math.NaN()}
 	m.dx = (x[len(x)-1] - x[0]) / markCells
 	m.dy = (y[len(y)-1] - y[0]) / markCells
 	return m
@@ -66,11 +68,15 @@ func (m *Marks) cell(x, y float64) int {
 
 // Line marks a straight burn, in program XY.
 func (m *Marks) Line(x0, y0, x1, y1 float64) {
-	a, b := m.cell(x0, y0), m.cell(x1, y1)
-	if b == m.last && a == b {
+	a, b, last := m.last, m.cell(x1, y1), m.last
+	if x0 != m.lastX || y0 != m.lastY {
+		a = m.cell(x0, y0)
+	}
+	m.last, m.lastX, m.lastY = b, x1, y1
+	if b == last && a == b {
 		return
 	}
-	m.last, m.distance = b, nil
+	m.distance = nil
 	n := 1.0
 	if a != b {
 		n = min(math.Ceil(2*math.Hypot(x1-x0, y1-y0)/min(m.dx, m.dy)), 4*markCells)
@@ -99,8 +105,8 @@ const arcStep = 0.2
 // Move marks a burn, in program XY.
 func (m *Marks) Move(b *machine.Move) {
 	n := 1
-	if b.Kind == machine.Arc {
-		n += int(min(math.Abs(b.Sweep)/arcStep, 1e4))
+	if b.Kind == machine.Arc { // of small ones fewer do
+		n += int(min(math.Abs(b.Sweep)/arcStep, b.Length/min(m.dx, m.dy), 1e4))
 	}
 	at := b.XY(0)
 	for k := 1; k <= n; k++ {

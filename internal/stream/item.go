@@ -1,6 +1,7 @@
 package stream
 
 import (
+	"iter"
 	"sort"
 
 	"sagitta/internal/machine"
@@ -118,6 +119,20 @@ func (it *Item) Travels() bool {
 
 // Lines returns the ends of the run's lines.
 func (r *Run) Lines() []Vertex { return r.lines.vertices[r.first:r.end] }
+
+// Ends yields where each line of a run begins and where it ends, over XY.
+func (it *Item) Ends() iter.Seq2[machine.Point, machine.Point] {
+	return func(yield func(from, to machine.Point) bool) {
+		from := it.Move.From
+		for _, v := range it.Lines() {
+			to := machine.Point{X: v.X, Y: v.Y, Z: from.Z}
+			if !yield(from, to) {
+				return
+			}
+			from = to
+		}
+	}
+}
 
 // Text returns the lines from line i of the run up to line j, as they stand in
 // the file. As many bytes behind them as a line has may be read.

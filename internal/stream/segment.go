@@ -114,8 +114,8 @@ func (r *runBuilder) breakAt(p breakpoint, e int) {
 // narrow keeps the slopes that pass within tolerance of a breakpoint.
 func (r *runBuilder) narrow(p Sample) {
 	if d := p.D - r.start.D; d > 0 {
-		r.least = max(r.least, (p.H-r.s.opt.Tolerance-r.start.H)/d)
-		r.most = min(r.most, (p.H+r.s.opt.Tolerance-r.start.H)/d)
+		r.least = max(r.least, (p.H-r.s.opt.RunTolerance-r.start.H)/d)
+		r.most = min(r.most, (p.H+r.s.opt.RunTolerance-r.start.H)/d)
 	}
 }
 

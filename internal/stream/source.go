@@ -1,6 +1,7 @@
 package stream
 
 import (
+	"cmp"
 	"errors"
 	"io"
 
@@ -24,10 +25,11 @@ type Options struct {
 	Machine machine.Config
 	// Surface gives the heights, in program XY; nil reads none.
 	Surface *surface.Placed
-	// Tolerance in mm is within what the height over a piece, and along the
-	// lines of a run, is straight, ArcTolerance of an arc; 0 is as of the rest.
-	// Lateral is how far beside a move that may be cut the written path may be.
-	Tolerance, ArcTolerance, Lateral float64
+	// Tolerance in mm is within what the height over a piece is straight,
+	// ArcTolerance of an arc, RunTolerance along the lines of a run; 0 is as of
+	// the rest. Lateral is how far beside a move that may be cut the written path
+	// may be.
+	Tolerance, ArcTolerance, RunTolerance, Lateral float64
 	// HoldBurns says that one correction serves the whole of a burn: the pieces
 	// of a run that burns are then its least and its greatest height.
 	HoldBurns bool
@@ -71,6 +73,8 @@ type Source struct {
 
 // New returns a Source of the program in r.
 func New(r io.Reader, opt Options) *Source {
+	opt.ArcTolerance = cmp.Or(opt.ArcTolerance, opt.Tolerance)
+	opt.RunTolerance = cmp.Or(opt.RunTolerance, opt.Tolerance)
 	s := &Source{
 		opt: &opt, reader: program.NewReader(r, opt.Name), machine: machine.New(opt.Machine),
 		full: make(chan *Batch, batchesAhead), empty: make(chan *Batch, batchesKept), quit: make(chan struct{}),
@@ -261,7 +265,7 @@ func (s *Source) heights(it *Item) {
 			lateral = 0
 		}
 		tolerance := o.Tolerance
-		if m.Kind == machine.Arc && o.ArcTolerance > 0 {
+		if m.Kind == machine.Arc {
 			tolerance = o.ArcTolerance
 		}
 		b.pieces = AppendHeights(b.pieces, o.Surface, m, tolerance, lateral)

@@ -201,10 +201,8 @@ func (o *out) count(it *stream.Item, s0, s1 float64, last bool) {
 	if it.IsRun() {
 		o.z.Burns += it.Burns
 		o.z.BurnLength += it.BurnLength
-		from := m.From
-		for _, v := range it.Lines() {
-			o.z.Lines.Straight(from.X, from.Y, v.X, v.Y)
-			from.X, from.Y = v.X, v.Y
+		for a, b := range it.Ends() {
+			o.z.Lines.Straight(a.X, a.Y, b.X, b.Y)
 		}
 		return
 	}

@@ -75,7 +75,6 @@ func (o *Options) prepare() {
 	if !o.byHand() {
 		slack.Height = max(o.Step(false), o.Step(true)) / 2
 	}
-	o.Gather = 1 << 12 // files gather, see appender
 	if o.Within != nil {
 		o.Marker = "" // following says it, and keeps the head clear
 		return
@@ -85,7 +84,8 @@ func (o *Options) prepare() {
 
 // reading says how the program is read.
 func (o *Options) reading() stream.Options {
-	return stream.Options{Name: o.Name, Machine: o.Machine, Surface: o.Surface, Tolerance: o.pieceTol(), Check: o.Check}
+	return stream.Options{Name: o.Name, Machine: o.Machine, Surface: o.Surface, HoldBurns: true,
+		Tolerance: o.pieceTol(), RunTolerance: o.runTol(), Check: o.Check}
 }
 
 // rounding covers what float64 loses in a few operations on lengths of a
@@ -104,6 +104,11 @@ func (o *Options) pieceTol() float64 {
 	}
 	return tolerance * w
 }
+
+// runTol is within what the heights over the lines of a run are straight, in mm: a
+// part of a lens's width that does not matter to where zones are put. How high and
+// how low the stock is under a run is certain to pieceTol all the same.
+func (o *Options) runTol() float64 { return o.pieceTol() / tolerance / 256 }
 
 // seen are the heights that pieces of a move see. Nothing is beyond the
 // surface's own extremes.

@@ -21,7 +21,7 @@ type out struct {
 	z    *sheet.Zone
 	lens *Lens
 	pen  *rewrite.Pen
-	file *appender
+	file sheet.Spool
 	// c is the correction of the zone's burns, and set what the focus at the
 	// bench adds to it: their sum is the zone's focus.
 	c, set float64
@@ -51,8 +51,8 @@ func (s *splitter) newOut(i int) *out {
 	if s.opt.Pause {
 		name = p.bodyName(i)
 	}
-	o.file = newAppender(filepath.Join(s.dir, name), 2*n)
-	z.Lines = sheet.NewLines(filepath.Join(s.dir, fmt.Sprintf("lines-%d.tmp", i)), n)
+	o.file = sheet.Spool(filepath.Join(s.dir, name))
+	z.Lines = sheet.NewLines(sheet.Spool(filepath.Join(s.dir, fmt.Sprintf("lines-%d.tmp", i))), n)
 	if s.opt.SetZ {
 		o.c = z.Focus
 	} else {
@@ -162,7 +162,8 @@ func (o *Options) tipAlong(it *stream.Item, s0, s1, enough float64) float64 {
 	if o.model == nil {
 		return math.Inf(-1)
 	}
-	high := math.Inf(-1)
+	none := math.Inf(-1)
+	high := none
 	if !it.IsRun() {
 		for _, c := range o.model.Append(nil, &it.Move, s0) {
 			if s0+(1-s0)*c.S0 < s1 {
@@ -171,18 +172,15 @@ func (o *Options) tipAlong(it *stream.Item, s0, s1, enough float64) float64 {
 		}
 		return high
 	}
-	from := it.Move.From
-	x0, y0, x1, y1 := from.X, from.Y, from.X, from.Y
-	for _, v := range it.Lines() {
-		x0, y0, x1, y1 = min(x0, v.X), min(y0, v.Y), max(x1, v.X), max(y1, v.Y)
+	x0, y0, x1, y1 := -none, -none, none, none
+	for a, b := range it.Ends() {
+		x0, y0, x1, y1 = min(x0, a.X, b.X), min(y0, a.Y, b.Y), max(x1, a.X, b.X), max(y1, a.Y, b.Y)
 	}
 	if all := o.model.Within(x0, y0, x1, y1); all <= enough {
 		return all
 	}
-	x, y := from.X, from.Y
-	for _, v := range it.Lines() {
-		high = max(high, o.model.Within(min(x, v.X), min(y, v.Y), max(x, v.X), max(y, v.Y)))
-		x, y = v.X, v.Y
+	for a, b := range it.Ends() {
+		high = max(high, o.model.Within(min(a.X, b.X), min(a.Y, b.Y), max(a.X, b.X), max(a.Y, b.Y)))
 	}
 	return high
 }

@@ -11,6 +11,7 @@ import (
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
+	"sagitta/internal/zone/sheet"
 )
 
 const (
@@ -90,10 +91,9 @@ type splitter struct {
 	cur  int // the zone that is being written, -1 for none
 	// main is the program with stops, before and behind the zones' parts, which
 	// begin with the modes of start in force.
-	main     *rewrite.Pen
-	mainFile *appender
-	start    machine.State
-	raised   int // how often the lens is raised before
+	main   *rewrite.Pen
+	start  machine.State
+	raised int // how often the lens is raised before
 	// lit: a block of the preamble puts the beam on. Up to there it is every
 	// zone's; what comes between there and the first burn is the first zone's.
 	lit  bool
@@ -110,8 +110,6 @@ type waiting struct {
 	// each line of a run that no zone serves as a whole.
 	burns  int
 	byLine bool
-	// parts are those of its burns, in order, once they are decided.
-	parts []cover.Part
 }
 
 // last is what is in force behind the last burn written, and where it heads to.
@@ -139,8 +137,16 @@ func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
 	return 0, s.close()
 }
 
+// gatherAll bounds what all programs of a run gather for writes, gatherLeast that
+// of one from below, and gatherMost from above: larger writes are no faster.
+const (
+	gatherAll               = 6 << 20
+	gatherLeast, gatherMost = 4 << 10, 256 << 10
+)
+
 // open prepares a program for each zone.
 func (s *splitter) open() {
+	s.opt.Gather = min(max(gatherAll/len(s.p.Zones), gatherLeast), gatherMost)
 	for i := range s.p.Zones {
 		o := s.newOut(i)
 		s.outs = append(s.outs, o)
@@ -149,8 +155,7 @@ func (s *splitter) open() {
 		}
 	}
 	if s.opt.Pause {
-		s.mainFile = newAppender(filepath.Join(s.dir, s.p.pauseName()), 1)
-		s.main = rewrite.New(s.mainFile, &s.opt.Options)
+		s.main = rewrite.New(sheet.Spool(filepath.Join(s.dir, s.p.pauseName())), &s.opt.Options)
 		s.first().own(s.main)
 	}
 	for _, o := range s.outs {
@@ -286,22 +291,10 @@ func (s *splitter) choose(it *stream.Item, bs *bands, h cover.Span, joined bool)
 
 // settle decides what waits, and writes it.
 func (s *splitter) settle() {
-	parts := s.path.Settle()
-	for i := range s.queue {
-		w := &s.queue[i]
-		n := 0
-		for burns := w.burns; burns > 0; n++ {
-			if parts[n].Last {
-				burns--
-			}
-		}
-		w.parts = append(w.parts[:0], parts[:n]...)
-		parts = parts[n:]
-	}
-	gap := 0
+	parts, gap := s.path.Settle(), 0
 	for i := range s.queue {
 		if w := &s.queue[i]; w.burns > 0 {
-			s.write(s.queue[gap:i], w)
+			parts = s.write(s.queue[gap:i], w, parts)
 			gap = i + 1
 		}
 	}
@@ -311,23 +304,24 @@ func (s *splitter) settle() {
 	s.queue = s.queue[:copy(s.queue, s.queue[gap:])]
 }
 
-// write gives a burn, or a run of them, to the programs of its zones. What stands
-// before it goes with it.
-func (s *splitter) write(gap []waiting, w *waiting) {
-	if !w.byLine {
-		s.writeBurn(gap, w.it, w.parts)
-		return
-	}
-	parts := w.parts
+// write gives a burn, or a run of them, to the programs of the zones that its parts
+// are for, which come first, and returns the other parts. What stands before it goes
+// with it.
+func (s *splitter) write(gap []waiting, w *waiting, parts []cover.Part) []cover.Part {
 	for k := range w.burns {
-		w.it.LineItem(k, &s.line)
+		it := w.it
+		if w.byLine {
+			it = &s.line
+			w.it.LineItem(k, it)
+		}
 		n := 1
 		for !parts[n-1].Last {
 			n++
 		}
-		s.writeBurn(gap, &s.line, parts[:n])
+		s.writeBurn(gap, it, parts[:n])
 		gap, parts = nil, parts[n:]
 	}
+	return parts
 }
 
 // writeBurn gives the parts of a burn to the programs of their zones.

@@ -166,10 +166,8 @@ func (s *surveyor) mark(it *stream.Item) {
 		s.p.marked.Move(&it.Move)
 		return
 	}
-	at := it.Move.From
-	for _, v := range it.Lines() {
-		s.p.marked.Line(at.X, at.Y, v.X, v.Y)
-		at.X, at.Y = v.X, v.Y
+	for a, b := range it.Ends() {
+		s.p.marked.Line(a.X, a.Y, b.X, b.Y)
 	}
 }
 

@@ -226,9 +226,6 @@ func (s *splitter) finish() error {
 		if err := o.pen.Finish(); err != nil {
 			return err
 		}
-		if err := o.file.flush(); err != nil {
-			return err
-		}
 		o.z.Seconds += o.pen.Figures.SecondsOut
 	}
 	return s.err()
@@ -258,12 +255,8 @@ func (s *splitter) join(like *program.Block) error {
 		if !o.begun {
 			continue
 		}
-		part, file, raised := o.pen, o.file, o.z.Raised
-		err := part.Finish()
-		if err == nil {
-			err = file.flush()
-		}
-		if err != nil {
+		part, raised := o.pen, o.z.Raised
+		if err := part.Finish(); err != nil {
 			return err
 		}
 		o.z.Program = s.p.pauseName()
@@ -271,7 +264,7 @@ func (s *splitter) join(like *program.Block) error {
 		if o == s.first() {
 			n = s.raised // in the preamble, which is in its place
 		}
-		o.z.Raised, o.z.Seconds, o.file = raised[:n:n], part.Figures.SecondsOut, s.mainFile
+		o.z.Raised, o.z.Seconds = raised[:n:n], part.Figures.SecondsOut
 		s.stopAt(prev, o, like)
 		for _, r := range raised[n:] {
 			r.From += s.main.LineCount()
@@ -280,7 +273,7 @@ func (s *splitter) join(like *program.Block) error {
 			}
 			o.z.Raised = append(o.z.Raised, r)
 		}
-		body, err := os.Open(file.path)
+		body, err := os.Open(string(o.file))
 		if err != nil {
 			return err
 		}

@@ -1,8 +1,8 @@
 package sheet
 
 import (
+	"bufio"
 	"fmt"
-	"io"
 	"math"
 
 	"sagitta/internal/phrase"
@@ -10,7 +10,7 @@ import (
 )
 
 // writeBench writes what the operator needs at the bench, as text to print.
-func (s *Set) writeBench(w io.Writer) error {
+func (s *Set) writeBench(w *bufio.Writer) error {
 	say := func(format string, args ...any) { _, _ = fmt.Fprintf(w, format+"\n", args...) } // the writer keeps its error
 	say("FOCUS ZONES OF %s", s.Name)
 	say("")

@@ -1,7 +1,8 @@
 package sheet
 
 import (
-	"io"
+	"bufio"
+	"bytes"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/geojson"
@@ -10,32 +11,40 @@ import (
 // writeGeoJSON writes the map of the zones: for each its burns as a
 // MultiLineString, its band's outline as a MultiPolygon and its focus point;
 // the property "what" tells which is which. Coordinates are mm of the program.
-// Burns that are more than memory should have come in several features.
-func (s *Set) writeGeoJSON(w io.Writer) error {
+// Those of burns are streamed, being more than memory should have.
+func (s *Set) writeGeoJSON(w *bufio.Writer) error {
 	next := "{\"type\":\"FeatureCollection\",\"features\":[\n"
-	write := func(z *Zone, what string, g orb.Geometry) error {
+	feature := func(z *Zone, what string, g orb.Geometry) ([]byte, error) {
 		f := geojson.NewFeature(g)
 		f.Properties = geojson.Properties{"what": what, "order": z.Order, "lens": s.Lenses[z.Lens].Name, "focus_mm": z.Focus, "program": z.Program}
-		text, err := f.MarshalJSON()
-		if err == nil {
-			_, err = io.WriteString(w, next+string(text))
-		}
+		_, _ = w.WriteString(next) // the writer keeps its error
 		next = ",\n"
-		return err
+		return f.MarshalJSON()
 	}
 	m := newMesh(s.Surface)
 	for i := range s.Zones {
 		z := &s.Zones[i]
-		if err := z.Lines.each(func(list orb.MultiLineString) error { return write(z, "burns", list) }); err != nil {
+		burns, err := feature(z, "burns", orb.MultiLineString{})
+		if err != nil {
 			return err
 		}
-		if err := write(z, "band", m.band(z.Band)); err != nil {
+		at := bytes.Index(burns, []byte("[]")) + 1 // within the coordinates, which come first
+		_, _ = w.Write(burns[:at])
+		if err := z.Lines.writeTo(w); err != nil {
 			return err
 		}
-		if err := write(z, "focus", orb.Point{z.Point.X, z.Point.Y}); err != nil {
-			return err
+		_, _ = w.Write(burns[at:])
+		for _, f := range []struct {
+			what string
+			orb.Geometry
+		}{{"band", m.band(z.Band)}, {"focus", orb.Point{z.Point.X, z.Point.Y}}} {
+			text, err := feature(z, f.what, f.Geometry)
+			if err != nil {
+				return err
+			}
+			_, _ = w.Write(text)
 		}
 	}
-	_, err := io.WriteString(w, "\n]}\n")
+	_, err := w.WriteString("\n]}\n")
 	return err
 }

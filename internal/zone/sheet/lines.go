@@ -8,56 +8,85 @@ import (
 	"os"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/encoding/wkb"
 
 	"sagitta/internal/machine"
+	"sagitta/internal/program"
 )
 
-// Lines are the burns of a zone as line strings in program XY: straight burns
-// that go on along an axis are one stretch. So many points are kept in memory,
-// and what came before them in a file that is opened only to be written to: a
+// Spool is a file that grows by what is written to it, and is open only then: a
 // thousand zones must not hold a thousand files open.
+type Spool string
+
+// Write appends to the file, which it makes where there is none.
+func (s Spool) Write(b []byte) (n int, err error) {
+	f, err := os.OpenFile(string(s), os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o644)
+	if err != nil {
+		return 0, err
+	}
+	n, err = f.Write(b)
+	return n, errors.Join(err, f.Close())
+}
+
+// Lines are the burns of a zone as line strings in program XY: straight burns
+// that go on along an axis are one stretch, arcs are chords. For the map all of
+// them are kept, as the coordinates of a MultiLineString in GeoJSON, in a file; for
+// the picture one of so many is kept in memory.
 type Lines struct {
-	file   string
-	most   int
-	points []orb.Point // of the line strings at hand, one behind the other
-	ends   []int       // where those end in points that are complete
-	bound  orb.Bound   // of what is not at hand
-	total  int         // points of what is not at hand
-	err    error
+	file    Spool
+	text    []byte // coordinates that are not in the file yet
+	atHand  int    // how many bytes of them are gathered
+	spooled bool   // there is a file
+	err     error
+
+	line  orb.LineString // under way
+	bound orb.Bound      // of those that have ended
+
+	ended int                 // how many have
+	every int                 // each of which one is in the picture
+	drawn orb.MultiLineString // those, of so many points together
+	size  int
+	most  int
 }
 
 const (
-	// pointsAtHand bounds the points in memory of all zones together (0.5 MB,
-	// of which the map makes ten times as much), leastAtHand those of one zone
-	// from below.
-	pointsAtHand = 1 << 15
-	leastAtHand  = 1 << 10
+	// textAtHand bounds what is gathered for the files of all zones together,
+	// leastAtHand that of one zone from below.
+	textAtHand  = 1 << 20
+	leastAtHand = 1 << 12
+	// picturePoints is about how many points the burns of all zones have in the
+	// picture: of more, only every second line is drawn, or every fourth, and so on.
+	picturePoints = 120_000
+	// leastPoints are those of one zone from below.
+	leastPoints = 1 << 10
+	// linePoints is how many points a line string has at most.
+	linePoints = 1 << 10
+	// lineDecimals are those of a coordinate in mm: lengths stay right to a
+	// millionth.
+	lineDecimals = 7
 )
 
 // NewLines gathers lines of one of so many zones. The file is made when it is
 // needed, and Remove deletes it.
-func NewLines(file string, zones int) *Lines {
-	return &Lines{file: file, most: max(pointsAtHand/max(zones, 1), leastAtHand), bound: orb.MultiPoint(nil).Bound()}
+func NewLines(file Spool, zones int) *Lines {
+	return &Lines{
+		file: file, atHand: max(textAtHand/max(zones, 1), leastAtHand), bound: orb.MultiPoint(nil).Bound(),
+		every: 1, most: max(picturePoints/max(zones, 1), leastPoints),
+	}
 }
 
 // Straight draws a straight burn.
 func (l *Lines) Straight(x0, y0, x1, y1 float64) {
 	from, to := orb.Point{x0, y0}, orb.Point{x1, y1}
-	n := len(l.points)
-	switch begin := l.begin(); {
-	case n == begin || l.points[n-1] != from:
+	n := len(l.line)
+	switch {
+	case n == 0 || l.line[n-1] != from || n >= linePoints:
 		l.end()
-		l.points = append(l.points, from)
-	case n > begin+1 && onward(l.points[n-2], from, to):
-		l.points[n-1] = to
+		l.line = append(l.line, from)
+	case n > 1 && onward(l.line[n-2], from, to):
+		l.line[n-1] = to
 		return
 	}
-	l.points = append(l.points, to)
-	if len(l.points) >= l.most {
-		l.flush()
-		l.points = append(l.points, to)
-	}
+	l.line = append(l.line, to)
 }
 
 // onward reports whether the way from b to c goes on along the axis along
@@ -67,28 +96,34 @@ func onward(a, b, c orb.Point) bool {
 		a[0] == b[0] && b[0] == c[0] && (c[1] > b[1]) == (b[1] > a[1]) && a[1] != b[1]
 }
 
-// arcChord is the angle in radians of the chords that stand for an arc.
-const arcChord = 0.2
+const (
+	// arcFine is how far in mm the chords of an arc may be beside it: far less
+	// than a beam is wide.
+	arcFine = 0.01
+	// arcChord bounds the angle of a chord, in radians.
+	arcChord = 1
+)
 
 // Arc draws the part of an arc from fraction s0 to s1, as chords that are as
 // long together as the arc: the points between its ends are a little outside
-// it, by less than a chord's middle would be inside.
+// it, by less than a chord's middle is inside.
 func (l *Lines) Arc(m *machine.Move, s0, s1 float64) {
 	turn := math.Abs(m.Sweep * (s1 - s0))
-	n := int(min(max(math.Ceil(turn/arcChord), 2), 1e6))
-	step := turn / float64(n)
+	// Of chords of an angle a the middle of the first is inside by 5a²/48 of the
+	// radius, of two the point between them outside by a²/12; all else is less off.
+	chord := min(math.Sqrt(arcFine*48/5/max(m.R0, m.R1)), arcChord)
+	n := int(min(max(math.Ceil(turn/chord), 2), 1e6))
 	// For a radius of 1 the ends are at 1 and the others at k: two chords are
-	// between both, n-2 among the others.
-	length := func(k float64) float64 {
-		return 2*math.Sqrt(1+k*k-2*k*math.Cos(step)) + float64(n-2)*2*k*math.Sin(step/2)
-	}
-	k, hi := 1.0, 1+step*step
-	for range 60 {
-		if mid := (k + hi) / 2; length(mid) < turn {
-			k = mid
-		} else {
-			hi = mid
+	// between both, n-2 among the others. Newton's method finds k.
+	a := turn / float64(n)
+	sin, k := math.Sin(a/2), 1+a*a/24*float64(n)/float64(n-1)
+	inner := float64(n-2) * 2 * sin
+	for range 3 {
+		outer := math.Sqrt((k-1)*(k-1) + 4*k*sin*sin)
+		if outer < 1e-6 {
+			break // it hardly turns
 		}
+		k += (turn - 2*outer - inner*k) / (2*(k-1+2*sin*sin)/outer + inner)
 	}
 	at := m.XY(s0)
 	for i := 1; i <= n; i++ {
@@ -105,102 +140,99 @@ func (l *Lines) Arc(m *machine.Move, s0, s1 float64) {
 func (l *Lines) Point(x, y float64) { l.bound = l.bound.Extend(orb.Point{x, y}) }
 
 // Bound is the extent of what was drawn, empty where nothing was.
-func (l *Lines) Bound() orb.Bound { return l.bound.Union(orb.MultiPoint(l.points).Bound()) }
-
-// begin is where the line string under way begins in points.
-func (l *Lines) begin() int {
-	if n := len(l.ends); n > 0 {
-		return l.ends[n-1]
-	}
-	return 0
-}
+func (l *Lines) Bound() orb.Bound { return l.bound.Union(l.line.Bound()) }
 
 // end ends the line string under way.
 func (l *Lines) end() {
-	if begin := l.begin(); len(l.points) > begin+1 {
-		l.ends = append(l.ends, len(l.points))
-	} else {
-		l.points = l.points[:begin]
+	if len(l.line) == 0 {
+		return
 	}
+	l.bound = l.Bound()
+	l.text = appendLine(l.text, l.line, l.ended > 0)
+	if len(l.text) >= l.atHand {
+		l.spool()
+	}
+	if l.ended%l.every == 0 {
+		l.drawn, l.size = append(l.drawn, l.line.Clone()), l.size+len(l.line)
+	}
+	l.ended++
+	for l.size > l.most && len(l.drawn) > 1 {
+		l.halve()
+	}
+	l.line = l.line[:0]
 }
 
-// atHand are the line strings in memory.
-func (l *Lines) atHand() orb.MultiLineString {
+// appendLine appends the coordinates of a line string, behind others or not.
+func appendLine(dst []byte, line orb.LineString, more bool) []byte {
+	if more {
+		dst = append(dst, ',')
+	}
+	for i, at := range line {
+		dst = append(dst, "[,"[min(i, 1)], '[')
+		dst = program.Round(at[0], lineDecimals).Trim().Append(dst)
+		dst = append(dst, ',')
+		dst = program.Round(at[1], lineDecimals).Trim().Append(dst)
+		dst = append(dst, ']')
+	}
+	return append(dst, ']')
+}
+
+// halve drops every second line string of the picture.
+func (l *Lines) halve() {
+	l.size, l.every = 0, 2*l.every
+	n := 0
+	for i := 0; i < len(l.drawn); i += 2 {
+		l.drawn[n] = l.drawn[i]
+		l.size += len(l.drawn[n])
+		n++
+	}
+	clear(l.drawn[n:])
+	l.drawn = l.drawn[:n]
+}
+
+// picture are the line strings that the picture shows.
+func (l *Lines) picture() orb.MultiLineString {
 	l.end()
-	out := make(orb.MultiLineString, len(l.ends))
-	begin := 0
-	for i, end := range l.ends {
-		out[i] = l.points[begin:end]
-		begin = end
-	}
-	return out
+	return l.drawn
 }
 
-// flush appends the line strings at hand to the file.
-func (l *Lines) flush() {
-	list := l.atHand()
-	l.bound, l.total = l.Bound(), l.total+len(l.points)
+// spool appends the coordinates at hand to the file.
+func (l *Lines) spool() {
 	if l.err == nil {
-		b, err := wkb.Marshal(list)
-		if err == nil {
-			err = Append(l.file, b)
-		}
-		l.err = err
+		l.spooled = true
+		_, l.err = l.file.Write(l.text)
 	}
-	l.points, l.ends = l.points[:0], l.ends[:0]
+	l.text = l.text[:0]
 }
 
-// Append appends to a file, which it makes where there is none.
-func Append(name string, b []byte) error {
-	f, err := os.OpenFile(name, os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o644)
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(b)
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	return err
-}
-
-// each calls do for the line strings in order, a bounded number at a time; at
-// least once.
-func (l *Lines) each(do func(orb.MultiLineString) error) error {
+// writeTo writes the coordinates of all line strings.
+func (l *Lines) writeTo(w *bufio.Writer) error {
+	l.end()
 	if l.err != nil {
 		return l.err
 	}
-	if l.total > 0 {
-		f, err := os.Open(l.file)
+	if l.spooled {
+		f, err := os.Open(string(l.file))
 		if err != nil {
 			return err
 		}
 		defer f.Close()
-		d := wkb.NewDecoder(bufio.NewReader(f))
-		for {
-			g, err := d.Decode()
-			if errors.Is(err, io.EOF) {
-				break
-			}
-			if err != nil {
-				return err
-			}
-			if list, is := g.(orb.MultiLineString); is {
-				if err := do(list); err != nil {
-					return err
-				}
-			}
+		// What is buffered goes first, so that the system can copy on its own.
+		if err := w.Flush(); err != nil {
+			return err
+		}
+		if _, err := io.Copy(w, f); err != nil {
+			return err
 		}
 	}
-	if list := l.atHand(); len(list) > 0 || l.total == 0 {
-		return do(list)
-	}
-	return nil
+	_, err := w.Write(l.text)
+	return err
 }
 
 // Remove deletes the file. It gives the error of writing to it, if any.
 func (l *Lines) Remove() error {
-	if l.total > 0 {
-		if err := os.Remove(l.file); l.err == nil {
+	if l.spooled {
+		if err := os.Remove(string(l.file)); l.err == nil {
 			l.err = err
 		}
 	}

@@ -1,7 +1,11 @@
 package sheet
 
 import (
+	"bufio"
+	"bytes"
+	"encoding/json"
 	"errors"
+	"io"
 	"io/fs"
 	"math"
 	"os"
@@ -18,10 +22,9 @@ import (
 
 // all gives the lines that were drawn.
 func all(t interface{ Fatal(...any) }, l *Lines) (lines orb.MultiLineString) {
-	if err := l.each(func(list orb.MultiLineString) error {
-		lines = append(lines, list.Clone()...)
-		return nil
-	}); err != nil {
+	var b bytes.Buffer
+	w := bufio.NewWriter(&b)
+	if err := errors.Join(l.writeTo(w), w.Flush(), json.Unmarshal([]byte("["+b.String()+"]"), &lines)); err != nil {
 		t.Fatal(err)
 	}
 	return lines
@@ -43,14 +46,17 @@ func TestArcsAreDrawnAtTheirLength(t *testing.T) {
 		s1 := rapid.Float64Range(s0+0.05, 1).Draw(t, "s1")
 		l := NewLines("", 1)
 		l.Arc(&m, s0, s1)
-		lines := all(t, l)
+		lines := l.picture()
 		want := m.Length * (s1 - s0)
 		if got := planar.Length(lines); math.Abs(got-want) > 1e-7*want+1e-9 {
 			t.Fatalf("drawn %g, is %g", got, want)
 		}
-		for _, p := range lines[0] {
-			if off := math.Abs(math.Hypot(p[0]-m.CX, p[1]-m.CY) - m.R0); off > 0.005*m.R0 {
-				t.Fatalf("%v is %g off an arc of radius %g", p, off, m.R0)
+		for i, p := range lines[0][1:] {
+			for _, s := range []float64{0.5, 1} { // of the chord to p
+				x, y := lines[0][i][0]+(p[0]-lines[0][i][0])*s, lines[0][i][1]+(p[1]-lines[0][i][1])*s
+				if off := math.Abs(math.Hypot(x-m.CX, y-m.CY) - m.R0); off > 1.1*arcFine {
+					t.Fatalf("%g, %g is %g off an arc of radius %g", x, y, off, m.R0)
+				}
 			}
 		}
 	})
@@ -62,8 +68,8 @@ func TestArcsAreDrawnAtTheirLength(t *testing.T) {
 func TestLinesAreWhatWasDrawn(t *testing.T) {
 	dir := t.TempDir()
 	rapid.Check(t, func(t *rapid.T) {
-		l := NewLines(filepath.Join(dir, "lines.tmp"), 1)
-		l.most = rapid.SampledFrom([]int{2, 3, 5, 1000}).Draw(t, "most")
+		l := NewLines(Spool(filepath.Join(dir, "lines.tmp")), 1)
+		l.atHand = rapid.SampledFrom([]int{1, 30, 200, 1000}).Draw(t, "at hand")
 		var corners []orb.Point
 		var bound orb.Bound = orb.MultiPoint(nil).Bound()
 		length := 0.0
@@ -111,7 +117,7 @@ func TestLinesAreWhatWasDrawn(t *testing.T) {
 				if k == len(corners) {
 					t.Fatalf("%v is not in order of %v", lines, corners)
 				}
-				if l.most == 1000 && i > 1 && onward(line[i-2], line[i-1], p) {
+				if i > 1 && onward(line[i-2], line[i-1], p) {
 					t.Fatalf("%v goes on straight at %d", line, i-1)
 				}
 			}
@@ -127,13 +133,31 @@ func TestLinesAreWhatWasDrawn(t *testing.T) {
 
 // A file that cannot be written is told of.
 func TestLinesTellOfErrors(t *testing.T) {
-	l := NewLines(filepath.Join(t.TempDir(), "none", "lines.tmp"), 1)
-	l.most = 2
+	l := NewLines(Spool(filepath.Join(t.TempDir(), "none", "lines.tmp")), 1)
+	l.atHand = 1
 	l.Straight(0, 0, 1, 1)
-	if err := l.each(func(orb.MultiLineString) error { return nil }); !errors.Is(err, fs.ErrNotExist) {
+	if err := l.writeTo(bufio.NewWriter(io.Discard)); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("%v", err)
 	}
 	if err := l.Remove(); err == nil {
 		t.Error("no error")
+	}
+}
+
+// The picture has every line string as long as they are few, and one of so many
+// evenly beyond.
+func TestPictureOfManyLines(t *testing.T) {
+	l := NewLines("", 1)
+	l.most = 10
+	for i := range 100 {
+		l.Straight(float64(i), 0, float64(i), 1)
+		if got := l.picture(); len(got) < min(i+1, 2) || len(got) > 5 || i < 5 && len(got) != i+1 {
+			t.Fatalf("%d of %d lines: %v", len(got), i+1, got)
+		}
+	}
+	for i, line := range l.picture() {
+		if want := float64(32 * i); line[0][0] != want {
+			t.Errorf("line %d begins at %v, want %g", i, line[0], want)
+		}
 	}
 }

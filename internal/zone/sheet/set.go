@@ -3,7 +3,6 @@ package sheet
 import (
 	"bufio"
 	"encoding/json"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -112,7 +111,7 @@ type Raise struct {
 func (s *Set) Write(dir string) error {
 	for _, f := range []struct {
 		name  string
-		write func(io.Writer) error
+		write func(*bufio.Writer) error
 	}{
 		{"zones.geojson", s.writeGeoJSON}, {"zones.svg", s.writeSVG}, {"set.json", s.writeList}, {"sheet.txt", s.writeBench},
 	} {
@@ -123,7 +122,7 @@ func (s *Set) Write(dir string) error {
 	return nil
 }
 
-func writeFile(name string, write func(io.Writer) error) error {
+func writeFile(name string, write func(*bufio.Writer) error) error {
 	f, err := os.Create(name)
 	if err != nil {
 		return err
@@ -188,7 +187,7 @@ type setZone struct {
 }
 
 // writeList writes the list of the zones.
-func (s *Set) writeList(w io.Writer) error {
+func (s *Set) writeList(w *bufio.Writer) error {
 	f := setFile{Schema: 1, Original: s.Name, SetZ: s.SetZ, Followed: s.Followed, Paused: s.Paused, Dry: s.Rehearsal,
 		Lead: s.Lead, Overlap: s.Overlap, Defocus: s.Defocus, Burns: s.Burns, BurnLength: tidy(s.BurnLength)}
 	for i := range s.Zones {

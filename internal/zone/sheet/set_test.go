@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/xml"
 	"errors"
@@ -30,7 +31,7 @@ func twoZones(t *testing.T, lines int) *Set {
 			{Order: 2, Focus: 0.5, Band: cover.Span{Lo: 0, Hi: 1}, Program: "a-2.gcode", Point: setup.Point{X: 25, Y: 50, Height: 0.47, FromMarks: 3}},
 		}}
 	for i := range s.Zones {
-		s.Zones[i].Lines = NewLines(filepath.Join(t.TempDir(), "lines.tmp"), 2)
+		s.Zones[i].Lines = NewLines(Spool(filepath.Join(t.TempDir(), "lines.tmp")), 2)
 	}
 	s.Zones[0].Lines.Straight(60, 10, 90, 90)
 	for i := range lines {
@@ -43,15 +44,22 @@ func twoZones(t *testing.T, lines int) *Set {
 	return s
 }
 
-// A zone's burns are one feature as long as they fit in memory, and several
-// beyond; together as long as they are in any case.
+// written is what is written.
+func written(t *testing.T, write func(*bufio.Writer) error) *bytes.Buffer {
+	var b bytes.Buffer
+	w := bufio.NewWriter(&b)
+	if err := errors.Join(write(w), w.Flush()); err != nil {
+		t.Fatal(err)
+	}
+	return &b
+}
+
+// A zone's burns are one feature, whether they fit in memory or not, as long as
+// they are.
 func TestMapHasAllBurns(t *testing.T) {
-	for _, c := range []struct{ lines, features int }{{100, 1}, {100_000, 13}} {
-		s := twoZones(t, c.lines)
-		var b bytes.Buffer
-		if err := s.writeGeoJSON(&b); err != nil {
-			t.Fatal(err)
-		}
+	for _, lines := range []int{100, 100_000} {
+		s := twoZones(t, lines)
+		b := written(t, s.writeGeoJSON)
 		fc, err := geojson.UnmarshalFeatureCollection(b.Bytes())
 		if err != nil {
 			t.Fatal(err)
@@ -64,11 +72,11 @@ func TestMapHasAllBurns(t *testing.T) {
 				length += planar.Length(list)
 			}
 		}
-		if want := math.Hypot(30, 80) + float64(c.lines)*math.Hypot(0.1, 0.1); math.Abs(length-want) > 1e-6*want {
-			t.Errorf("%d lines: %g mm, want %g", c.lines, length, want)
+		if want := math.Hypot(30, 80) + float64(lines)*math.Hypot(0.1, 0.1); math.Abs(length-want) > 1e-6*want {
+			t.Errorf("%d lines: %g mm, want %g", lines, length, want)
 		}
-		if want := map[string]int{"burns1": 1, "band1": 1, "focus1": 1, "burns2": c.features, "band2": 1, "focus2": 1}; fmt.Sprint(got) != fmt.Sprint(want) {
-			t.Errorf("%d lines: features %v, want %v", c.lines, got, want)
+		if want := map[string]int{"burns1": 1, "band1": 1, "focus1": 1, "burns2": 1, "band2": 1, "focus2": 1}; fmt.Sprint(got) != fmt.Sprint(want) {
+			t.Errorf("%d lines: features %v, want %v", lines, got, want)
 		}
 	}
 }
@@ -77,15 +85,12 @@ func TestMapHasAllBurns(t *testing.T) {
 func TestPictureIsXML(t *testing.T) {
 	for _, lines := range []int{1, 100_000} {
 		s := twoZones(t, lines)
-		var b bytes.Buffer
-		if err := s.writeSVG(&b); err != nil {
-			t.Fatal(err)
-		}
+		b := written(t, s.writeSVG)
 		if b.Len() > 4<<20 {
 			t.Errorf("%d lines: %d bytes", lines, b.Len())
 		}
 		text := ""
-		d := xml.NewDecoder(&b)
+		d := xml.NewDecoder(b)
 		for {
 			token, err := d.Token()
 			if errors.Is(err, io.EOF) {
@@ -130,10 +135,7 @@ func TestBench(t *testing.T) {
 	} {
 		s := twoZones(t, 1)
 		c.change(s)
-		var b strings.Builder
-		if err := s.writeBench(&b); err != nil {
-			t.Fatal(err)
-		}
+		b := written(t, s.writeBench)
 		for _, want := range c.want {
 			if !strings.Contains(b.String(), want) {
 				t.Errorf("no %q in\n%s", want, b.String())

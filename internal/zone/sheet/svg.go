@@ -1,8 +1,8 @@
 package sheet
 
 import (
+	"bufio"
 	"fmt"
-	"io"
 	"strconv"
 
 	"github.com/paulmach/orb"
@@ -23,10 +23,7 @@ const (
 	svgRows = 40
 	// svgFine is how far lines may be simplified.
 	svgFine = 0.05
-	// svgPoints is about how many points the burns of all zones have: of more,
-	// only every second line is drawn, or every third, and so on.
-	svgPoints = 120_000
-	svgInk    = "#1c1c1c"
+	svgInk  = "#1c1c1c"
 )
 
 // picture is the map of the zones as it is drawn.
@@ -38,7 +35,7 @@ type picture struct {
 
 // writeSVG draws the zones: bands tinted, burns in each zone's colour, focus
 // points numbered.
-func (s *Set) writeSVG(w io.Writer) error {
+func (s *Set) writeSVG(w *bufio.Writer) error {
 	p := picture{}
 	corners := orb.MultiPoint{}
 	for _, c := range s.Surface.Bounds() {
@@ -56,9 +53,7 @@ func (s *Set) writeSVG(w io.Writer) error {
 		p.band(m.band(s.Zones[i].Band), colour(i, n))
 	}
 	for i := range s.Zones {
-		if err := p.burns(s.Zones[i].Lines, colour(i, n), svgPoints/n); err != nil {
-			return err
-		}
+		p.burns(s.Zones[i].Lines.picture(), colour(i, n))
 	}
 	for i := range s.Zones {
 		at := p.place(orb.Point{s.Zones[i].Point.X, s.Zones[i].Point.Y})
@@ -84,22 +79,14 @@ func (p *picture) band(outline orb.MultiPolygon, colour string) {
 	})
 }
 
-// burns draws the burns of a zone, about so many points of them at most.
-func (p *picture) burns(l *Lines, colour string, most int) (err error) {
-	every := 1 + (l.total+len(l.points))/max(most, leastAtHand)
+// burns draws the burns of a zone.
+func (p *picture) burns(lines orb.MultiLineString, colour string) {
 	thin := simplify.DouglasPeucker(svgFine / p.scale)
 	p.Paths(` fill="none" stroke="`+colour+`" stroke-width="0.3"`, func(draw func([][2]float64)) {
-		n := 0
-		err = l.each(func(list orb.MultiLineString) error {
-			for _, line := range list {
-				if n++; n%every == 0 {
-					draw(p.places(thin.LineString(line.Clone())))
-				}
-			}
-			return nil
-		})
+		for _, line := range lines {
+			draw(p.places(thin.LineString(line.Clone())))
+		}
 	})
-	return err
 }
 
 // legend lists the first zones.
