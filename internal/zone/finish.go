@@ -6,8 +6,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-
-	"sagitta/internal/zone/sheet"
 )
 
 // close writes what goes with the programs, and deletes what was only
@@ -34,7 +32,7 @@ func (s *splitter) close() error {
 			return err
 		}
 	}
-	if err := s.p.set().Write(s.dir); err != nil {
+	if err := s.p.Write(s.dir); err != nil {
 		return err
 	}
 	for _, o := range s.outs {
@@ -44,20 +42,6 @@ func (s *splitter) close() error {
 		o.z.Lines = nil
 	}
 	return nil
-}
-
-// set is what there is to tell of the zones.
-func (p *Plan) set() *sheet.Set {
-	o := &p.opt
-	s := &sheet.Set{Name: o.Name, SetZ: o.SetZ, Followed: o.Within != nil, Paused: o.Pause, Rehearsal: o.Rehearsal,
-		Lead: o.Lead, Overlap: o.Overlap, Defocus: o.Defocus, CrankMM: o.CrankMM, BurnZ: p.burnZ,
-		Burns: p.Burns, BurnLength: p.BurnLength, Low: p.Low, High: p.High, CutBurns: p.CutBurns, Cuts: p.Cuts,
-		Zones: p.Zones, Surface: o.Surface}
-	for i := range p.Lenses {
-		l := &p.Lenses[i]
-		s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Usable: l.Usable, Zones: l.Zones, Lows: l.Lows, SpacingMM: l.SpacingMM})
-	}
-	return s
 }
 
 // inOrder gives the zones' programs in the order of burning.

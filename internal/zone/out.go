@@ -45,8 +45,8 @@ type out struct {
 func (s *splitter) newOut(i int) *out {
 	p, n := s.p, len(s.p.Zones)
 	z := &p.Zones[i]
-	*z = sheet.Zone{Order: z.Order, Lens: z.Lens, Focus: z.Focus, Band: z.Band, Seen: z.Seen, Point: z.Point, Program: p.fileName(i)}
-	o := &out{p: p, opt: s.opt, z: z, lens: &p.Lenses[z.Lens].Lens, fails: &s.fails}
+	*z = sheet.Zone{Order: z.Order, Lens: z.Lens, Focus: z.Focus, Band: z.Band, Point: z.Point, Program: p.fileName(i)}
+	o := &out{p: p, opt: s.opt, z: z, lens: &p.opt.Lenses[z.Lens], fails: &s.fails}
 	name := z.Program
 	if s.opt.Pause {
 		name = p.bodyName(i)
@@ -201,8 +201,8 @@ func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	}
 	need := o.need(o.opt.straight(at, known, x, y), zref)
 	top := max(sigma*at.Z, sigma*to)
-	if o.p.travels && !o.opt.byHand() {
-		top = max(top, sigma*o.p.clearZ+sigma*o.off())
+	if !o.opt.byHand() {
+		top = max(top, o.p.clearZ+sigma*o.off())
 	}
 	var raise float64
 	if need > top+rounding {
@@ -237,7 +237,6 @@ func (o *out) toZ(like *program.Block, z float64) {
 // handRaise waits for the operator to raise the lens before a travel that is
 // not clear otherwise, on a bench whose Z is moved by hand.
 func (o *out) handRaise(by float64, like *program.Block) {
-	o.z.Raises++
 	o.z.Raise = max(o.z.Raise, by)
 	by = roundUp(by)
 	line := o.pen.Wait(like, "raise the lens by %.2f mm or more, so that it clears the stock", by)

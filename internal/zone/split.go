@@ -121,7 +121,7 @@ type last struct {
 
 // split is one try. It tells by how much, in mm, zones miss a burn at most.
 func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
-	s := &splitter{p: p, opt: &p.opt, dir: dir, cur: -1, source: stream.New(r, p.opt.reading())}
+	s := &splitter{p: p, opt: p.opt, dir: dir, cur: -1, source: stream.New(r, p.opt.reading())}
 	p.order.at, p.order.used = 0, 0
 	p.CutBurns, p.Cuts, p.JointChanges = 0, 0, 0
 	s.open()
@@ -164,7 +164,7 @@ func (s *splitter) open() {
 		}
 		asked := s.p.preamble
 		asked.take(o.arrival(&s.p.begins))
-		if lift := o.need(asked, o.sigma()*s.p.burnZ) - o.c; lift > rounding {
+		if lift := o.need(asked, o.sigma()*s.p.BurnZ) - o.c; lift > rounding {
 			o.setLift(lift)
 		}
 	}

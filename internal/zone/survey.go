@@ -11,6 +11,7 @@ import (
 	"sagitta/internal/setup"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
+	"sagitta/internal/zone/sheet"
 )
 
 // Survey reads a program and says how it is divided. It writes nothing.
@@ -26,7 +27,9 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 	usable := opt.widen()
 	opt.prepare()
 	s := newSurveyor(&opt)
-	s.usable = usable
+	for i, d := range usable {
+		s.shares[i].usable = d
+	}
 	source := stream.New(r, opt.reading())
 	if err := source.Each(func(it *stream.Item) error {
 		s.take(it)
@@ -40,101 +43,108 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 
 // surveyor gathers what a plan is made of.
 type surveyor struct {
-	levels levels
-	usable []focus.Depth
-	p      *Plan
-	opt    *Options
+	*Plan
 	fails  failures
-	sets   []cover.Heights
-	whole  []*cover.Whole
-	figs   []int
+	levels levels
+	shares []share // by lens
 	slack  float64 // the most that is not certain of the heights under a burn
 	sigma  float64
 	lit    bool // the beam has been put on
 
-	// The figure under way.
-	run    bool
-	broken bool
+	// seen are the heights of the figure under way, which has ended where broken.
 	seen   cover.Span
+	broken bool
 	// travelZ is the highest Z of the travels since the last burn.
 	travelZ float64
 }
 
+// share is what one lens has of the job.
+type share struct {
+	usable  focus.Depth // see sheet.Lens
+	figures int
+	heights cover.Heights
+	whole   *cover.Whole
+}
+
 func newSurveyor(opt *Options) *surveyor {
-	n := len(opt.Lenses)
-	s := &surveyor{levels: newLevels(), p: &Plan{opt: *opt, Low: math.Inf(1), High: math.Inf(-1), clearZ: math.Inf(-1), burnZ: math.Inf(-1), preamble: nothing()},
-		opt: opt, sigma: opt.Sigma(), sets: make([]cover.Heights, n), figs: make([]int, n)}
+	none := math.Inf(-1)
+	set := sheet.Set{
+		Name: opt.Name, SetZ: opt.SetZ, Followed: opt.Within != nil, Paused: opt.Pause, Rehearsal: opt.Rehearsal,
+		Lead: opt.Lead, Overlap: opt.Overlap, Defocus: opt.Defocus, CrankMM: opt.CrankMM,
+		Surface: opt.Surface, BurnZ: none, Low: -none, High: none,
+	}
+	s := &surveyor{
+		Plan:   &Plan{Set: set, opt: opt, marked: setup.NewMarks(opt.Surface), clearZ: none, preamble: nothing()},
+		levels: newLevels(), sigma: opt.Sigma(), slack: 2 * opt.pieceTol(), travelZ: none,
+	}
 	for i := range opt.Lenses {
 		// The zones will be narrower than the lens by about as much.
-		s.slack = 2 * opt.pieceTol()
 		width := opt.Lenses[i].Width()
-		s.whole = append(s.whole, cover.NewWhole(max(width-s.slop(width), width/2)))
+		s.shares = append(s.shares, share{whole: cover.NewWhole(max(width-s.slop(width), width/2))})
 	}
-	s.p.marked = setup.NewMarks(opt.Surface)
-	s.p.opt.Lenses = opt.Lenses
-	s.travelZ = math.Inf(-1)
 	return s
 }
 
 func (s *surveyor) take(it *stream.Item) {
+	m := &it.Move
 	s.lit = s.lit || lights(it)
-	if s.p.Burns > 0 && !it.Move.Burn {
-		s.p.ending.take(s.opt, it)
+	if s.Burns > 0 && !m.Burn {
+		s.ending.take(s.opt, it)
 	}
-	if !it.Move.Burn && !it.Moves() {
+	if !m.Burn && !it.Moves() {
 		return
 	}
 	s.levels.take(it, s.sigma)
-	if it.Move.Burn {
+	if m.Burn {
 		s.burn(it)
 		return
 	}
 	s.broken = s.broken || moves(it)
-	if it.Move.Length > 0 {
-		s.travelZ = max(s.travelZ, min(s.sigma*it.Move.From.Z, s.sigma*it.Move.To.Z))
+	if m.Length > 0 {
+		s.travelZ = max(s.travelZ, min(s.sigma*m.From.Z, s.sigma*m.To.Z))
 	}
-	if s.p.Burns == 0 && !s.lit {
-		s.p.preamble.take(s.opt.along(it))
-		if !s.p.begins.FromUnknown && it.Known() && clearance.Arrives(&it.Move) {
-			s.p.begins = it.Move
+	if s.Burns == 0 && !s.lit {
+		s.preamble.take(s.opt.along(it))
+		if !s.begins.FromUnknown && it.Known() && clearance.Arrives(m) {
+			s.begins = *m
 		}
 	}
 }
 
 // burn takes a burn, or a run of them.
 func (s *surveyor) burn(it *stream.Item) {
-	p, m, h := s.p, &it.Move, s.opt.seen(it.Pieces())
-	if s.travelZ > p.clearZ && p.Burns > 0 {
-		p.clearZ = s.travelZ
+	m, n, h := &it.Move, it.Count(), s.opt.seen(it.Pieces())
+	switch {
+	case s.Burns == 0:
+		s.firstZ, s.seen = m.From.Z, h
+	case s.broken:
+		s.endFigure()
+		s.seen = h
+	default:
+		s.seen = cover.Span{Lo: min(s.seen.Lo, h.Lo), Hi: max(s.seen.Hi, h.Hi)}
 	}
-	s.travelZ = math.Inf(-1)
-	if p.Burns == 0 {
-		p.firstZ = m.From.Z
+	if s.Burns > 0 {
+		s.clearZ = max(s.clearZ, s.travelZ)
 	}
-	p.burnZ = max(p.burnZ, s.sigma*m.From.Z, s.sigma*m.To.Z)
-	p.ending = ending{asked: nothing()}
-	n := it.Count()
-	p.Burns += n
-	p.BurnLength += m.Length
-	p.lastBurn = it.Block.Line + n - 1
+	s.broken, s.travelZ = false, math.Inf(-1)
+	s.ending = ending{asked: nothing()}
+	s.Burns += n
+	s.BurnLength += m.Length
+	s.BurnZ = max(s.BurnZ, s.sigma*m.From.Z, s.sigma*m.To.Z)
+	s.Low, s.High = min(s.Low, h.Lo), max(s.High, h.Hi)
+	s.lastBurn = it.Block.Line + n - 1
 	if s.opt.Pause && it.Actions.Ends {
 		s.fails.add(it.Block.Line, "this line burns and ends the program, which goes on with the next zone: put what ends it in a line of its own")
 	}
 	s.mark(it)
 	s.covered(it)
-	p.Low, p.High = min(p.Low, h.Lo), max(p.High, h.Hi)
-	if !s.run || s.broken {
-		s.endRun()
-		s.run, s.broken, s.seen = true, false, h
-	} else {
-		s.seen.Lo, s.seen.Hi = min(s.seen.Lo, h.Lo), max(s.seen.Hi, h.Hi)
-	}
-	for k, w := range s.whole {
+	for k := range s.shares {
+		w := s.shares[k].whole
 		if w.Count(h, n) {
 			continue
 		}
 		// So long a figure needs the deepest lens, or there is only one.
-		if len(s.whole) == 1 || lensFor(s.opt.Lenses, s.seen) == k {
+		if len(s.shares) == 1 || lensFor(s.opt.Lenses, s.seen) == k {
 			w.Keep()
 		} else {
 			w.Drop()
@@ -156,18 +166,18 @@ func (s *surveyor) covered(it *stream.Item) {
 	case off && !s.opt.OutsideHold:
 		s.fails.add(line, "a burn leaves the surface, from X%.3f Y%.3f", from.X, from.Y)
 	case off:
-		s.p.Outside++
+		s.Outside++
 	}
 }
 
 // mark marks a burn on the map.
 func (s *surveyor) mark(it *stream.Item) {
 	if !it.IsRun() {
-		s.p.marked.Move(&it.Move)
+		s.marked.Move(&it.Move)
 		return
 	}
 	for a, b := range it.Ends() {
-		s.p.marked.Line(a.X, a.Y, b.X, b.Y)
+		s.marked.Line(a.X, a.Y, b.X, b.Y)
 	}
 }
 
@@ -176,19 +186,17 @@ func lights(it *stream.Item) bool {
 	return it.Actions.Beam != 0 && it.Actions.BeamOn || it.After.Beam == machine.On
 }
 
-// endRun gives the figure that has ended its lens.
-func (s *surveyor) endRun() {
-	if !s.run {
-		return
-	}
+// endFigure gives the figure that has ended its lens.
+func (s *surveyor) endFigure() {
 	k := lensFor(s.opt.Lenses, s.seen)
-	s.sets[k].Add(s.seen)
-	s.figs[k]++
-	if len(s.opt.Lenses) > 1 {
-		s.p.order.add(k)
+	own := &s.shares[k]
+	own.heights.Add(s.seen)
+	own.figures++
+	own.whole.Keep()
+	for i := range s.shares {
+		s.shares[i].whole.Drop()
 	}
-	s.whole[k].Keep()
-	for _, w := range s.whole {
-		w.Drop()
+	if len(s.shares) > 1 {
+		s.order.add(k)
 	}
 }

@@ -238,11 +238,11 @@ func (s *splitter) fork(like *program.Block) {
 	s.first().begun = false
 	s.raised = len(s.first().z.Raised)
 	s.start = *s.main.State()
-	s.start.At.Z = s.p.burnZ
+	s.start.At.Z = s.p.BurnZ
 	for _, o := range s.outs {
-		o.stop = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: s.p.burnZ}
+		o.stop = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: s.p.BurnZ}
 		if o.c != 0 {
-			o.stop.Z = s.main.ZAsWritten(s.p.burnZ + o.off())
+			o.stop.Z = s.main.ZAsWritten(s.p.BurnZ + o.off())
 		}
 		o.own(s.main.Fork(o.file, o.stop))
 	}
@@ -305,7 +305,7 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 		by = o
 	}
 	by.own(s.main)
-	z := s.p.burnZ
+	z := s.p.BurnZ
 	by.way(like, o.stop.X, o.stop.Y, z, by.c, by.sigma()*z)
 	o.own(s.main)
 	o.toZ(like, o.stop.Z)

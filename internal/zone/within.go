@@ -166,12 +166,6 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 	return plan, err
 }
 
-// Followed reports whether the surface is followed within the zones.
-func (p *Plan) Followed() bool { return p.opt.Within != nil }
-
-// SetsZ reports whether each zone's focus is written into Z.
-func (p *Plan) SetsZ() bool { return p.opt.SetZ }
-
 // mostFollowed bounds the zones that are tried: more settings by hand are
 // worth no Z moves besides.
 const mostFollowed = 100

@@ -18,14 +18,14 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string) {
 		over := ""
 		if n.Zones > 0 {
 			how := "and none fewer would do"
-			if p.Followed() {
+			if p.Followed {
 				how = "followed within"
 			}
 			over = " over heights from " + phrase.MM(n.Low) + " to " + phrase.MM(n.High) + " mm, " + phrase.Count(n.Zones, "zone") + ", " + how
 		}
 		v.Line("lens %s, usable depth %s mm: %s%s", n.Name, phrase.SidesMM(n.Usable.Near, n.Usable.Far), phrase.Count(n.Figures, "figure"), over)
 	}
-	if follow && !p.Followed() {
+	if follow && !p.Followed {
 		v.Line("not followed: within zones that are followed more settings would be needed")
 	}
 	v.Line("%s, %s mm long; %s cut in %s, %s within figures", phrase.Count(p.Burns, "burn"), phrase.Short(p.BurnLength),
@@ -39,7 +39,7 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string) {
 		v.zone(p, &p.Zones[i])
 	}
 	v.heads(j)
-	if p.SetsZ() {
+	if p.SetZ {
 		v.datum(j)
 	} else {
 		v.countedFrom(j)
@@ -49,14 +49,14 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string) {
 
 func (v Voice) zone(p *zone.Plan, z *zone.Zone) {
 	set := "to be set at " + phrase.XY(z.Point.X, z.Point.Y)
-	if p.SetsZ() {
+	if p.SetZ {
 		set = "written into Z"
 	}
 	v.Line("zone %d: %s, lens %s, focus %s mm, %s; %s in %s, %s", z.Order, z.Program,
 		p.Lenses[z.Lens].Name, phrase.Signed(z.Focus, 3), set,
 		phrase.Count(z.Burns, "burn"), phrase.Count(z.Pieces, "piece"), phrase.Clock(z.Seconds))
-	if z.Raises > 0 {
-		v.Line("zone %d: it waits %d times (M0) for the lens to be raised by hand, by up to %s mm", z.Order, z.Raises, phrase.Up(z.Raise, 2))
+	if n := len(z.Raised); n > 0 {
+		v.Line("zone %d: it waits %d times (M0) for the lens to be raised by hand, by up to %s mm", z.Order, n, phrase.Up(z.Raise, 2))
 	}
 	if z.Lift > 0 {
 		v.Line("zone %d: travels at the program's ends are lifted by %.3f mm to be clear of the stock", z.Order, z.Lift)

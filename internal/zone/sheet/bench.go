@@ -95,8 +95,8 @@ func (s *Set) benchZone(z *Zone, say func(string, ...any)) {
 	say("      serves       heights from %.3f to %.3f mm", z.Band.Lo, z.Band.Hi)
 	say("      burns        %d, %.1f mm, in %d pieces; %s", z.Burns, z.BurnLength, z.Pieces, phrase.Clock(z.Seconds))
 	say("      extent       X%.3f to %.3f, Y%.3f to %.3f", z.Bound.Min[0], z.Bound.Max[0], z.Bound.Min[1], z.Bound.Max[1])
-	if z.Raises > 0 {
-		say("      note         it waits %d times for the lens to be raised by up to %s mm, and to be brought back", z.Raises, phrase.Up(z.Raise, 2))
+	if n := len(z.Raised); n > 0 {
+		say("      note         it waits %d times for the lens to be raised by up to %s mm, and to be brought back", n, phrase.Up(z.Raise, 2))
 	}
 	if z.Lift > 0 {
 		say("      note         travels at its start or end are lifted by %.3f mm to be clear of the stock", z.Lift)

@@ -30,7 +30,8 @@ type Set struct {
 	Lead, Overlap, Defocus float64
 	// CrankMM is a division of a hand crank, 0 where there is none.
 	CrankMM float64
-	// BurnZ is the programmed Z at which the focus is set.
+	// BurnZ is the programmed Z at which the focus is set, that of the highest
+	// burns: lower ones are meant to be below the focus.
 	BurnZ float64
 
 	// Burns and BurnLength are those of the original, Low and High the
@@ -49,10 +50,18 @@ type Set struct {
 
 // Lens is a lens of a set.
 type Lens struct {
-	Name   string
+	Name string
+	// Usable is its own depth, where zones that are followed within are made as
+	// for a deeper one.
 	Usable focus.Depth
-	// Zones is how many zones it has, and Lows the heights that show that
-	// none fewer do: any two are apart by SpacingMM.
+	// Figures is how many unbroken runs of burns it is given, over heights from
+	// Low to High.
+	Figures   int
+	Low, High float64
+	// Zones is how many zones it needs, and Lows the heights that show that
+	// none fewer do: each, or what lies just above it, is seen by a burn,
+	// and any two are apart by SpacingMM, which is its width less what is
+	// not certain of the heights.
 	Zones     int
 	Lows      []float64
 	SpacingMM float64
@@ -67,9 +76,8 @@ type Zone struct {
 	Lens int
 	// Focus is where the focus is set, in mm over the datum.
 	Focus float64
-	// Band are the heights it serves, Seen those that burns of its lens see
-	// within the part of the band that is its own.
-	Band, Seen cover.Span
+	// Band are the heights it serves.
+	Band cover.Span
 	// Point is where to set the focus.
 	Point setup.Point
 
@@ -91,11 +99,10 @@ type Zone struct {
 	// Lift is how far travels at the program's ends are lifted to be clear
 	// in this zone, in mm.
 	Lift float64
-	// Raises is how often its program waits for the lens to be raised by
+	// Raised are the times that its program waits for the lens to be raised by
 	// hand, by up to Raise mm.
-	Raises int
-	Raise  float64
 	Raised []Raise
+	Raise  float64
 }
 
 // Raise is one time that the lens is raised by hand.
@@ -146,23 +153,7 @@ func (s *Set) title() string {
 	return base
 }
 
-// setFile is set.json.
-type setFile struct {
-	Schema   int     `json:"schema"`
-	Original string  `json:"original"`
-	SetZ     bool    `json:"set_z"`
-	Followed bool    `json:"followed"`
-	Paused   bool    `json:"paused"`
-	Dry      bool    `json:"rehearsal"`
-	Lead     float64 `json:"lead_mm"`
-	Overlap  float64 `json:"overlap_mm"`
-	Defocus  float64 `json:"defocus_mm"`
-	// Burns and BurnLength are those of the original.
-	Burns      int       `json:"burns"`
-	BurnLength float64   `json:"burn_length_mm"`
-	Zones      []setZone `json:"zones"`
-}
-
+// setZone is a zone in set.json.
 type setZone struct {
 	Program    string     `json:"program"`
 	Lens       string     `json:"lens"`
@@ -188,8 +179,20 @@ type setZone struct {
 
 // writeList writes the list of the zones.
 func (s *Set) writeList(w *bufio.Writer) error {
-	f := setFile{Schema: 1, Original: s.Name, SetZ: s.SetZ, Followed: s.Followed, Paused: s.Paused, Dry: s.Rehearsal,
-		Lead: s.Lead, Overlap: s.Overlap, Defocus: s.Defocus, Burns: s.Burns, BurnLength: tidy(s.BurnLength)}
+	f := struct {
+		Schema     int       `json:"schema"`
+		Original   string    `json:"original"`
+		SetZ       bool      `json:"set_z"`
+		Followed   bool      `json:"followed"`
+		Paused     bool      `json:"paused"`
+		Rehearsal  bool      `json:"rehearsal"`
+		Lead       float64   `json:"lead_mm"`
+		Overlap    float64   `json:"overlap_mm"`
+		Defocus    float64   `json:"defocus_mm"`
+		Burns      int       `json:"burns"` // of the original
+		BurnLength float64   `json:"burn_length_mm"`
+		Zones      []setZone `json:"zones"`
+	}{1, s.Name, s.SetZ, s.Followed, s.Paused, s.Rehearsal, s.Lead, s.Overlap, s.Defocus, s.Burns, tidy(s.BurnLength), nil}
 	for i := range s.Zones {
 		z := &s.Zones[i]
 		f.Zones = append(f.Zones, setZone{

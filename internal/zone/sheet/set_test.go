@@ -130,7 +130,7 @@ func TestBench(t *testing.T) {
 			"The programs write Z themselves.", "These are rehearsals: the beam stays off.", "Seams overlap by up to 0.5 mm."}, nil},
 		{func(s *Set) { s.Followed = true }, []string{"The programs follow the surface within their zones"}, []string{"none fewer"}},
 		{func(s *Set) { s.CrankMM = 0.35 }, []string{"from datum   +1.500 mm, +4 divisions of the crank and +0.100 mm\n"}, nil},
-		{func(s *Set) { s.Zones[0].Raises, s.Zones[0].Raise, s.Zones[1].Lift = 2, 1.231, 0.25 }, []string{
+		{func(s *Set) { s.Zones[0].Raised, s.Zones[0].Raise, s.Zones[1].Lift = make([]Raise, 2), 1.231, 0.25 }, []string{
 			"it waits 2 times for the lens to be raised by up to 1.24 mm, and to be brought back", "are lifted by 0.250 mm to be clear"}, nil},
 	} {
 		s := twoZones(t, 1)
