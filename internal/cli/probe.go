@@ -106,39 +106,39 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	area, err := o.area(s, m, name)
+	burns, err := o.burns(s, m, name)
 	if err != nil {
 		return err
 	}
-	step, err := o.spacing(s, area, depth)
+	pitch, err := o.pitch(s, burns, depth)
 	if err != nil {
 		return err
 	}
 	if err := s.files.CheckOutputs(o.out, o.drawing()); err != nil {
 		return err
 	}
-	plan, err := probe.New(area, step.MM, o.margin, (*orb.Point)(o.datum))
+	probing, err := probe.New(burns, pitch.MM, o.margin, (*orb.Point)(o.datum))
 	if err != nil {
 		return err
 	}
 	var text []byte
 	drawing, seconds := files.Result{Name: o.drawing()}, 0.0
 	if o.byHand {
-		text = plan.Sheet()
-		drawing.Text = plan.Map(fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(plan.Places), "place")))
+		text = probing.Sheet()
+		drawing.Text = probing.Map(fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(probing.Places), "place")))
 	} else {
-		if err := plan.Clear(m, o.clear, head.Boxes, head.Known); err != nil {
+		if err := probing.Clear(m, o.clear, head.Boxes, head.Known); err != nil {
 			return err
 		}
-		seconds = plan.Seconds(m, o.clear)
-		if text, err = plan.Program(m, o.clear, fmt.Sprintf("%s probe of %s", maker, filepath.Base(name))); err != nil {
+		seconds = probing.Seconds(m, o.clear)
+		if text, err = probing.Program(m, o.clear, fmt.Sprintf("%s probe of %s", maker, filepath.Base(name))); err != nil {
 			return err
 		}
 	}
 	if err := s.files.Write(files.Result{Name: o.out, Text: text}, drawing); err != nil {
 		return err
 	}
-	s.say.Probe(plan, step, depth, cmp.Or(lens.File, lens.Depth.From), m, o.machine != "", &head, seconds)
+	s.say.Probe(probing, pitch, depth, cmp.Or(lens.File, lens.Depth.From), m, o.machine != "", &head, seconds)
 	return nil
 }
 
@@ -168,25 +168,25 @@ func (o *probeOptions) head(s *session, m *record.Machine, lens *record.Lens) (j
 	return job.HeadWith(m, lens, boxes), nil
 }
 
-// area is where the program burns.
-func (o *probeOptions) area(s *session, m *record.Machine, name string) (*probe.Area, error) {
-	area, err := files.Read(s.files, name, func(r io.Reader, name string) (*probe.Area, error) {
-		return probe.ReadArea(r, name, m.Config(o.start, 0))
+// burns are what the program burns.
+func (o *probeOptions) burns(s *session, m *record.Machine, name string) (orb.MultiLineString, error) {
+	burns, err := files.Read(s.files, name, func(r io.Reader, name string) (orb.MultiLineString, error) {
+		return probe.ReadBurns(r, name, m.Config(o.start, 0))
 	})
-	if err == nil && area.Count == 0 {
+	if err == nil && burns == nil {
 		err = diag.NothingBurns[diag.Violation](name)
 	}
-	return area, err
+	return burns, err
 }
 
-// spacing is how far apart to touch.
-func (o *probeOptions) spacing(s *session, a *probe.Area, depth float64) (probe.Step, error) {
+// pitch is how far apart to touch.
+func (o *probeOptions) pitch(s *session, burns orb.MultiLineString, depth float64) (probe.Pitch, error) {
 	if o.coarse == "" {
-		return a.BowStep(depth, o.bow, o.margin), nil
+		return probe.BowPitch(burns, depth, o.bow, o.margin), nil
 	}
 	r, err := readTouches(s, o.coarse, touch.Options{})
 	if err != nil {
-		return probe.Step{}, err
+		return probe.Pitch{}, err
 	}
-	return probe.CoarseStep(depth, r, o.coarse)
+	return probe.CoarsePitch(depth, r, o.coarse)
 }

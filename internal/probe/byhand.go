@@ -12,7 +12,7 @@ import (
 
 // Sheet gives the places as a CSV with blank heights, numbered as on the map.
 // The first is to be measured again at the end.
-func (p *Plan) Sheet() []byte {
+func (p *Probing) Sheet() []byte {
 	var out bytes.Buffer
 	out.WriteString("# heights in mm, larger is nearer the lens; measure place 1 first, and once more at the end\n")
 	out.WriteString("nr,x_mm,y_mm,height_mm\n")
@@ -32,7 +32,7 @@ const (
 
 // Map gives a numbered map as SVG, one mm of paper for each mm of the bench, Y
 // upwards. It has a bar to check the print by.
-func (p *Plan) Map(title string) []byte {
+func (p *Probing) Map(title string) []byte {
 	const ink, faint = "#000", "#999"
 	x0, x1 := p.X[0], p.X[len(p.X)-1]
 	y0, y1 := p.Y[0], p.Y[len(p.Y)-1]
@@ -44,7 +44,7 @@ func (p *Plan) Map(title string) []byte {
 	}
 	c.Line(mapMargin, mapMargin, mapMargin+barMM, mapMargin, ink, 0.3)
 	c.Text(mapMargin, 10.5, 3, ink, "", fmt.Sprintf("%.0f mm: check the print; heights up, X%.3f Y%.3f at place 1", barMM, p.Places[0][0], p.Places[0][1]))
-	for _, line := range p.Area.Burns {
+	for _, line := range p.Burns {
 		points := make([][2]float64, len(line))
 		for k, q := range line {
 			points[k][0], points[k][1] = place(q)

@@ -14,19 +14,26 @@ import (
 	"sagitta/internal/surface"
 )
 
-// part is what moves over the bench as one: the tip of the touch tool, or that
-// of the head. focus is where the focus stands when the tool touches a place.
-type part struct {
+// body is what moves over the bench as one: the tip of the touch tool, or that
+// of the head. Where the tool stands at a place, the focus is beside it by shift.
+type body struct {
 	name  string
 	model *clearance.Model
-	focus [3]float64
+	shift [3]float64
+}
+
+// over is by how many mm the body is too low while the touch tool goes straight
+// from a to b at a height.
+func (b *body) over(from, to orb.Point, height float64) float64 {
+	x, y, z := b.shift[0], b.shift[1], b.shift[2]
+	return b.model.Straight(from[0]+x, from[1]+y, to[0]+x, to[1]+y) - (height + z)
 }
 
 // Clear reports where touching on a bench, with travels clearMM over the datum,
 // comes too near to boxes; head is nil where it is not known. Stock is taken to
 // lie as low as a touch reaches: how high it stands is what touching is for. The
 // error is a *diag.Error with place and amount.
-func (p *Plan) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, head *clearance.Head) error {
+func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, head *clearance.Head) error {
 	half := focus.HalfDecimal(m.DecimalsMM(), m.DecimalsInch(), nil).MM
 	low := -m.ProbeDepthMM
 	// As much lower as is not certain of a height, and as much again for the
@@ -37,20 +44,20 @@ func (p *Plan) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, he
 	}
 	slack := clearance.Slack{Lateral: math.Sqrt2 * half, Height: half}
 	o := m.ProbeOffsetMM
-	for _, part := range []part{
+	for _, b := range []body{
 		{"touch tool", clearance.New(stock, &clearance.Head{Boxes: boxes}, slack), [3]float64{}},
 		{"head", clearance.New(stock, head, slack), [3]float64{-o[0], -o[1], -m.Sigma() * o[2]}},
 	} {
-		if part.model == nil {
+		if b.model == nil {
 			continue
 		}
-		if err := p.travelsClear(&part, clearMM); err != nil {
+		if err := p.travelsClear(&b, clearMM); err != nil {
 			return err
 		}
 		for _, q := range p.Places {
-			if over := part.over(q, q, low); over > 0 {
+			if over := b.over(q, q, low); over > 0 {
 				return diag.Errorf(diag.Unmet, "move what stands there, or give a smaller probe_depth_mm in the profile",
-					"touching at %s, down to %g mm, takes the %s %s mm too low for what stands there", phrase.XY(q[0], q[1]), low, part.name, phrase.MM(over))
+					"touching at %s, down to %g mm, takes the %s %s mm too low for what stands there", phrase.XY(q[0], q[1]), low, b.name, phrase.MM(over))
 			}
 		}
 	}
@@ -58,31 +65,25 @@ func (p *Plan) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, he
 }
 
 // travelsClear looks at the ways from place to place, and back to the first.
-func (p *Plan) travelsClear(part *part, clearMM float64) error {
-	worst, from, to := 0.0, orb.Point{}, orb.Point{}
-	for k, a := range p.Places {
-		b := p.Places[(k+1)%len(p.Places)]
-		if over := part.over(a, b, clearMM); over > worst {
-			worst, from, to = over, a, b
+func (p *Probing) travelsClear(b *body, clearMM float64) error {
+	worst, at := 0.0, 0
+	next := func(k int) orb.Point { return p.Places[(k+1)%len(p.Places)] }
+	for k, q := range p.Places {
+		if over := b.over(q, next(k), clearMM); over > worst {
+			worst, at = over, k
 		}
 	}
 	if worst == 0 {
 		return nil
 	}
+	from, to := p.Places[at], next(at)
 	return diag.Errorf(diag.Unmet, fmt.Sprintf("give --clear %g at least, or move what stands there", math.Ceil((clearMM+worst)*1e3)/1e3),
 		"between the touches at %s and %s the %s travels %s mm too low for what stands there",
-		phrase.XY(from[0], from[1]), phrase.XY(to[0], to[1]), part.name, phrase.MM(worst))
-}
-
-// over is by how many mm the part is too low on a straight way of the touch tool
-// at a height.
-func (p *part) over(a, b orb.Point, height float64) float64 {
-	x, y := p.focus[0], p.focus[1]
-	return p.model.Straight(a[0]+x, a[1]+y, b[0]+x, b[1]+y) - (height + p.focus[2])
+		phrase.XY(from[0], from[1]), phrase.XY(to[0], to[1]), b.name, phrase.MM(worst))
 }
 
 // flat is stock of one height.
-func (p *Plan) flat(height float64) (*surface.Placed, error) {
+func (p *Probing) flat(height float64) (*surface.Placed, error) {
 	ends := func(v []float64) []float64 { return []float64{v[0], v[len(v)-1]} }
 	s, err := surface.Take(ends(p.X), ends(p.Y), []float64{height, height, height, height})
 	if err != nil {

@@ -2,16 +2,17 @@ package probe
 
 import (
 	"math"
+	"sort"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 
 	"sagitta/internal/diag"
 )
 
-// Plan is where to touch.
-type Plan struct {
-	Area    *Area
-	Margin  float64     // mm around the burns that the surface is to cover
+// Probing is where to touch.
+type Probing struct {
+	Burns   orb.MultiLineString
 	X, Y    []float64   // the lattice
 	Places  []orb.Point // in the order of touching; the first is the datum
 	Skipped int         // nodes of the lattice that no burn needs
@@ -27,26 +28,25 @@ const (
 	perCell = 4
 )
 
-// tooMany tells of a plan with more places than anybody touches.
+// tooMany tells of more places than anybody touches.
 func tooMany(places int) error {
 	return diag.Errorf(diag.Setting, "", "%d places would have to be touched, over %d; allow more depth, or say how little the stock bows with --bow", places, maxPlaces)
 }
 
 // New lays a lattice with at most the given spacing over what is burned,
-// grown by margin, and keeps the nodes of the cells that burns and margin
+// grown by margin mm, and keeps the nodes of the cells that burns and margin
 // come into: every height that a burn needs is then between touched places.
 // datum, where not nil, is the place that the datum is to be the nearest to.
-func New(a *Area, spacing, margin float64, datum *orb.Point) (*Plan, error) {
-	p := &Plan{Area: a, Margin: margin}
-	b := a.Bound.Pad(margin)
+func New(burns orb.MultiLineString, spacing, margin float64, datum *orb.Point) (*Probing, error) {
+	p := &Probing{Burns: burns}
+	b := burns.Bound().Pad(margin)
 	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
-	nx, ny := math.Max(math.Ceil(w/spacing-1e-9)+1, leastNodes), math.Max(math.Ceil(h/spacing-1e-9)+1, leastNodes)
+	nx, ny := max(math.Ceil(w/spacing-1e-9)+1, leastNodes), max(math.Ceil(h/spacing-1e-9)+1, leastNodes)
 	if nx*ny > 100*maxPlaces {
-		return nil, tooMany(int(math.Min(nx*ny, math.MaxInt32)))
+		return nil, tooMany(int(min(nx*ny, math.MaxInt32)))
 	}
 	p.X, p.Y = even(b.Min[0], b.Max[0], int(nx)), even(b.Min[1], b.Max[1], int(ny))
-	keep := p.needed()
-	for k, needed := range keep {
+	for k, needed := range p.needed(margin) {
 		if needed {
 			p.Places = append(p.Places, orb.Point{p.X[k%len(p.X)], p.Y[k/len(p.X)]})
 		} else {
@@ -77,35 +77,26 @@ func even(a, b float64, n int) []float64 {
 }
 
 // needed marks the nodes of cells that burns and their margin come into.
-func (p *Plan) needed() []bool {
-	nx, ny := len(p.X), len(p.Y)
-	keep := make([]bool, nx*ny)
-	step := math.Min(math.Min(p.X[1]-p.X[0], p.Y[1]-p.Y[0])/perCell, p.Margin)
-	last := [4]int{-1}
+func (p *Probing) needed(margin float64) []bool {
+	nx := len(p.X)
+	keep := make([]bool, nx*len(p.Y))
+	step := min((p.X[1]-p.X[0])/perCell, (p.Y[1]-p.Y[0])/perCell, margin)
 	mark := func(q orb.Point) {
-		i0, i1 := cellOf(p.X, q[0]-p.Margin), cellOf(p.X, q[0]+p.Margin)
-		j0, j1 := cellOf(p.Y, q[1]-p.Margin), cellOf(p.Y, q[1]+p.Margin)
-		if now := [4]int{i0, i1, j0, j1}; now == last {
-			return
-		} else {
-			last = now
-		}
+		i0, i1 := cellOf(p.X, q[0]-margin), cellOf(p.X, q[0]+margin)
+		j0, j1 := cellOf(p.Y, q[1]-margin), cellOf(p.Y, q[1]+margin)
 		for j := j0; j <= j1+1; j++ {
 			for i := i0; i <= i1+1; i++ {
 				keep[j*nx+i] = true
 			}
 		}
 	}
-	for _, line := range p.Area.Burns {
-		for k := range line {
-			mark(line[k])
-			if k == 0 {
-				continue
-			}
-			a, b := line[k-1], line[k]
-			n := int(math.Ceil(math.Hypot(b[0]-a[0], b[1]-a[1]) / step))
-			for m := 1; m < n; m++ {
-				t := float64(m) / float64(n)
+	for _, line := range p.Burns {
+		mark(line[0])
+		for k, b := range line[1:] {
+			a := line[k]
+			n := max(math.Ceil(planar.Distance(a, b)/step), 1)
+			for m := 1.0; m <= n; m++ {
+				t := m / n
 				mark(orb.Point{a[0] + (b[0]-a[0])*t, a[1] + (b[1]-a[1])*t})
 			}
 		}
@@ -113,15 +104,7 @@ func (p *Plan) needed() []bool {
 	return keep
 }
 
+// cellOf is the cell between nodes that v lies in; the first or the last beyond.
 func cellOf(node []float64, v float64) int {
-	n := len(node)
-	i := int((v - node[0]) / (node[n-1] - node[0]) * float64(n-1))
-	i = min(max(i, 0), n-2)
-	for i > 0 && node[i] > v {
-		i--
-	}
-	for i < n-2 && node[i+1] < v {
-		i++
-	}
-	return i
+	return min(max(sort.SearchFloat64s(node, v)-1, 0), len(node)-2)
 }

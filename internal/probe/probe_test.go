@@ -21,8 +21,8 @@ import (
 	"sagitta/internal/surface"
 )
 
-func area(t interface{ Fatal(...any) }, text string) *Area {
-	a, err := ReadArea(strings.NewReader(text), "f", machine.DefaultConfig())
+func burned(t interface{ Fatal(...any) }, text string) orb.MultiLineString {
+	a, err := ReadBurns(strings.NewReader(text), "f", machine.DefaultConfig())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -76,8 +76,8 @@ func TestPlacesCoverBurns(t *testing.T) {
 				fmt.Fprintf(&b, "%s X%.3f Y%.3f F900\n", word, x, y)
 			}
 		}
-		a := area(t, b.String())
-		if a.Count == 0 {
+		a := burned(t, b.String())
+		if a == nil {
 			t.Skip("nothing burns")
 		}
 		margin := rapid.Float64Range(0.5, 10).Draw(t, "margin")
@@ -86,7 +86,7 @@ func TestPlacesCoverBurns(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, line := range a.Burns {
+		for _, line := range a {
 			for k := range line {
 				for m := range 7 {
 					q := line[k]
@@ -111,7 +111,7 @@ func TestPlacesCoverBurns(t *testing.T) {
 }
 
 // Needed reports whether the cell that x, y is in has all its corners touched.
-func (p *Plan) Needed(x, y float64) bool {
+func (p *Probing) Needed(x, y float64) bool {
 	i, j := cellOf(p.X, x), cellOf(p.Y, y)
 	found := 0
 	for _, q := range p.Places {
@@ -126,14 +126,14 @@ func (p *Plan) Needed(x, y float64) bool {
 
 // A frame leaves its middle alone, and an empty corner is skipped.
 func TestHolesAreSkipped(t *testing.T) {
-	p, err := New(area(t, "G21 G90\nG0 X0 Y0\nM3 S100\nG1 X200 Y0 F600\nX200 Y200\nX0 Y200\nX0 Y0\nM5\n"), 10, 1, nil)
+	p, err := New(burned(t, "G21 G90\nG0 X0 Y0\nM3 S100\nG1 X200 Y0 F600\nX200 Y200\nX0 Y200\nX0 Y0\nM5\n"), 10, 1, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if p.Needed(100, 100) || !p.Needed(100, 0) || p.Skipped < 200 {
 		t.Errorf("%d places, %d skipped", len(p.Places), p.Skipped)
 	}
-	if _, err := New(p.Area, 0.5, 1, nil); !diag.Is(err, diag.Setting) {
+	if _, err := New(p.Burns, 0.5, 1, nil); !diag.Is(err, diag.Setting) {
 		t.Errorf("a plan for a year: %v", err)
 	}
 }
@@ -141,7 +141,7 @@ func TestHolesAreSkipped(t *testing.T) {
 // On a whole lattice the route is hardly longer than its shortest: a step to
 // each place.
 func TestRouteIsShort(t *testing.T) {
-	p, err := New(area(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X110 Y70 F600\n"), 10, 40, &orb.Point{150, 110})
+	p, err := New(burned(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X110 Y70 F600\n"), 10, 40, &orb.Point{150, 110})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -183,7 +183,7 @@ func TestRouteCannotBeTurned(t *testing.T) {
 // The program moves over XY only when clear, has the beam off first, touches
 // each place once and the datum again, and keeps to unit, sign and offset.
 func TestProgram(t *testing.T) {
-	p, err := New(area(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X60 Y30 F600\n"), 20, 2, nil)
+	p, err := New(burned(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X60 Y30 F600\n"), 20, 2, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -264,7 +264,7 @@ func TestProgram(t *testing.T) {
 }
 
 func TestMapIsToScale(t *testing.T) {
-	p, err := New(area(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X160 Y30 F600\n"), 20, 2, nil)
+	p, err := New(burned(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X160 Y30 F600\n"), 20, 2, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -16,7 +16,7 @@ const slowPart = 0.25
 // the datum. Z is 0 where the tool touches the datum; the operator sets it so.
 // made is the first comment. The error, a *diag.Error, is that Z would leave its
 // range, or a line be too long for the controller.
-func (p *Plan) Program(m *record.Machine, clearMM float64, made string) ([]byte, error) {
+func (p *Probing) Program(m *record.Machine, clearMM float64, made string) ([]byte, error) {
 	above, below := m.Sigma()*clearMM, -m.Sigma()*m.ProbeDepthMM
 	for _, z := range []float64{above, below} {
 		if m.ZMinMM != nil && z < *m.ZMinMM || m.ZMaxMM != nil && z > *m.ZMaxMM {
@@ -55,7 +55,7 @@ func (p *Plan) Program(m *record.Machine, clearMM float64, made string) ([]byte,
 }
 
 // Seconds estimates how long that takes, for a surface near the datum.
-func (p *Plan) Seconds(m *record.Machine, clearMM float64) float64 {
+func (p *Probing) Seconds(m *record.Machine, clearMM float64) float64 {
 	n := float64(len(p.Places) + 1)
 	return 60 * (n*clearMM/m.ProbeFeedMMMin + 2*clearMM/(slowPart*m.ProbeFeedMMMin) + (p.Travel()+n*clearMM)/m.RapidMMMin)
 }

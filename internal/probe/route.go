@@ -45,7 +45,7 @@ func route(p []orb.Point, at orb.Point) {
 }
 
 // Travel is the length of the route, back to its start, mm.
-func (p *Plan) Travel() float64 {
+func (p *Probing) Travel() float64 {
 	sum := 0.0
 	for k := range p.Places {
 		sum += planar.Distance(p.Places[k], p.Places[(k+1)%len(p.Places)])

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/paulmach/orb"
+
 	"sagitta/internal/diag"
 	"sagitta/internal/fit"
 	"sagitta/internal/touch"
@@ -26,16 +28,8 @@ func Spacing(depth, bow, length float64) float64 {
 	return length * math.Sqrt(DepthPart*depth/(2*bow))
 }
 
-// FromCoarse returns the spacing that follows from a first coarse probing at
-// the given spacing whose bilinear error is rms: that falls with the square
-// of the spacing, and its largest value is taken as twice its root mean
-// square.
-func FromCoarse(depth, spacing, rms float64) float64 {
-	return spacing * math.Sqrt(DepthPart*depth/(2*rms))
-}
-
-// Step is how far touches may be apart, in mm, and from what that follows.
-type Step struct {
+// Pitch is how far touches may be apart, in mm, and from what that follows.
+type Pitch struct {
 	MM  float64
 	Why string
 }
@@ -43,22 +37,25 @@ type Step struct {
 // AssumedBow is how far a poor sheet bows, as a part of its length.
 const AssumedBow = 0.01
 
-// BowStep is the step for a bow in mm over the longer side of the area; 0
-// stands for one that is not known.
-func (a *Area) BowStep(depth, bow, margin float64) Step {
-	length := math.Max(a.Bound.Max[0]-a.Bound.Min[0], a.Bound.Max[1]-a.Bound.Min[1]) + 2*margin
+// BowPitch is the pitch for a bow in mm over the longer side of what is burned
+// with its margin; 0 stands for one that is not known.
+func BowPitch(burns orb.MultiLineString, depth, bow, margin float64) Pitch {
+	b := burns.Bound()
+	length := max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]) + 2*margin
 	if bow == 0 {
 		bow = AssumedBow * length
-		return Step{Spacing(depth, bow, length), fmt.Sprintf("a bow of %.3f mm over %.1f mm, assumed: give --bow", bow, length)}
+		return Pitch{Spacing(depth, bow, length), fmt.Sprintf("a bow of %.3f mm over %.1f mm, assumed: give --bow", bow, length)}
 	}
-	return Step{Spacing(depth, bow, length), fmt.Sprintf("a bow of %g mm over %.1f mm", bow, length)}
+	return Pitch{Spacing(depth, bow, length), fmt.Sprintf("a bow of %g mm over %.1f mm", bow, length)}
 }
 
-// CoarseStep is the step that follows from a first coarse probing, read from
-// the file name. The error is a *diag.Error.
-func CoarseStep(depth float64, r *touch.Reading, name string) (Step, error) {
-	refuse := func(what string) (Step, error) {
-		return Step{}, &diag.Error{Kind: diag.Malformed, Place: diag.Place{File: name, Line: 1, Col: 1}, What: what + "; give --bow"}
+// CoarsePitch is the pitch that follows from a first coarse probing, read from
+// the file name: its error falls with the square of the spacing, as that of a bow
+// does, and its largest value is taken as twice its root mean square. The error
+// is a *diag.Error.
+func CoarsePitch(depth float64, r *touch.Reading, name string) (Pitch, error) {
+	refuse := func(what string) (Pitch, error) {
+		return Pitch{}, &diag.Error{Kind: diag.Malformed, Place: diag.Place{File: name, Line: 1, Col: 1}, What: what + "; give --bow"}
 	}
 	grid := fit.GridOf(r.Points, touch.SamePlaceMM)
 	if grid == nil {
@@ -70,5 +67,5 @@ func CoarseStep(depth float64, r *touch.Reading, name string) (Step, error) {
 	}
 	between := func(v []float64) float64 { return (v[len(v)-1] - v[0]) / float64(len(v)-1) }
 	g := math.Sqrt(between(grid.X()) * between(grid.Y()))
-	return Step{FromCoarse(depth, g, c.ErrorMM), fmt.Sprintf("%s is read between its places, %.1f mm apart, to %.3f mm", name, g, c.ErrorMM)}, nil
+	return Pitch{Spacing(depth, c.ErrorMM, g), fmt.Sprintf("%s is read between its places, %.1f mm apart, to %.3f mm", name, g, c.ErrorMM)}, nil
 }

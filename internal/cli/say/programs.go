@@ -61,7 +61,7 @@ func (v Voice) Made(what, name string) {
 
 // Probe says where to touch and why. The depth, its nearer side in mm, is from
 // what depthFrom says; seconds is 0 for a sheet to fill in.
-func (v Voice) Probe(p *probe.Plan, s probe.Step, depth float64, depthFrom string, m *record.Machine, profiled bool, head *job.Head, seconds float64) {
+func (v Voice) Probe(p *probe.Probing, s probe.Pitch, depth float64, depthFrom string, m *record.Machine, profiled bool, head *job.Head, seconds float64) {
 	if !profiled {
 		v.Line("assumed: no machine profile; lengths in mm, +Z away from the stock, touching at %g mm/min to %g mm below the datum", m.ProbeFeedMMMin, m.ProbeDepthMM)
 	}
