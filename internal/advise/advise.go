@@ -79,7 +79,7 @@ type Advice struct {
 	Together int
 	Cheap    []Cheap
 	// Point is a place on the stock to set the focus at for Flat.
-	Point setup.Point
+	Point setup.FocusPoint
 }
 
 // Run judges a job, reading its program from the beginning as often as need

@@ -4,9 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"strconv"
+	"slices"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/phrase"
 )
 
 // CoverageFactor widens a combined standard uncertainty to one that holds for
@@ -68,28 +69,28 @@ const (
 	Writing
 )
 
-// Row is a line of the table of terms.
-type Row struct {
+// Entry is a line of the table of terms.
+type Entry struct {
 	Name string
-	MM   float64
-	From string
+	Term
 }
 
-// uncertainties and linear give the terms with their names, so that the sum,
-// the table and the largest term cannot disagree.
-func (b Budget) uncertainties() []Row {
-	return []Row{
-		{"noise of the heights", b.Noise.MM, b.Noise.From},
-		{"error of the surface", b.SurfaceError.MM, b.SurfaceError.From},
-		{"setting of the focus", b.FocusSetting.MM, b.FocusSetting.From},
-	}
-}
+// random is how many of the terms are standard uncertainties.
+const random = 3
 
-func (b Budget) linear() []Row {
-	return []Row{
-		{"backlash", b.Backlash.MM, b.Backlash.From},
-		{"half the last decimal", b.HalfDecimal.MM, b.HalfDecimal.From},
+// terms gives those that count, with their names: standard uncertainties first.
+func (b Budget) terms(p Purpose) []Entry {
+	all := []Entry{
+		{"noise of the heights", b.Noise},
+		{"error of the surface", b.SurfaceError},
+		{"setting of the focus", b.FocusSetting},
+		{"backlash", b.Backlash},
+		{"half the last decimal", b.HalfDecimal},
 	}
+	if p == Checking {
+		return all[:random]
+	}
+	return all
 }
 
 // Uncertainty is U in mm: CoverageFactor times the combined standard
@@ -101,10 +102,8 @@ func (b Budget) Uncertainty() float64 {
 // Lost is what is taken off each side of the lens's depth, in mm.
 func (b Budget) Lost(p Purpose) float64 {
 	lost := b.Uncertainty()
-	if p == Writing {
-		for _, r := range b.linear() {
-			lost += r.MM
-		}
+	for _, t := range b.terms(p)[random:] {
+		lost += t.MM
 	}
 	return lost
 }
@@ -116,76 +115,49 @@ func (b Budget) Usable(p Purpose) (Depth, error) {
 	if err := b.Lens.Check(); err != nil {
 		return Depth{}, err
 	}
-	rows := b.uncertainties()
-	if p == Writing {
-		rows = append(rows, b.linear()...)
-	}
-	for _, r := range rows {
-		if !(r.MM >= 0) || math.IsInf(r.MM, 1) {
-			return Depth{}, fmt.Errorf("%s: %g mm must be zero or more, and finite", r.Name, r.MM)
+	var largest Entry
+	most := 0.0 // of what terms take on their own
+	for i, t := range b.terms(p) {
+		if !(t.MM >= 0) || math.IsInf(t.MM, 1) {
+			return Depth{}, fmt.Errorf("%s: %g mm must be zero or more, and finite", t.Name, t.MM)
+		}
+		takes := t.MM
+		if i < random {
+			takes *= CoverageFactor
+		}
+		if takes > most {
+			largest, most = t, takes
 		}
 	}
 	lost := b.Lost(p)
 	left := Depth{b.Lens.Near - lost, b.Lens.Far - lost}
-	if left.Check() != nil {
-		return Depth{}, spent(b.Lens, lost, b.largest(rows))
+	if left.Check() == nil {
+		return left, nil
 	}
-	return left, nil
-}
-
-// largest finds the term that takes most on its own: a standard uncertainty
-// counts CoverageFactor times.
-func (b Budget) largest(rows []Row) Row {
-	var most Row
-	var taken float64
-	for i, r := range rows {
-		t := r.MM
-		if i < len(b.uncertainties()) {
-			t *= CoverageFactor
-		}
-		if t > taken {
-			most, taken = r, t
-		}
+	from := ""
+	if largest.From != "" {
+		from = ", from " + largest.From
 	}
-	return most
+	// As in the table: a standard uncertainty is not multiplied. A tenth of a
+	// micrometre is finer than any term is known.
+	return Depth{}, &diag.Error{Kind: diag.Setting, Cause: ErrSpent,
+		What: fmt.Sprintf("nothing remains of the lens's depth of %s mm: %s mm of each side is lost, most by the %s (%s mm%s)",
+			b.Lens, phrase.Trimmed(lost, 4), largest.Name, phrase.Trimmed(largest.MM, 4), from)}
 }
 
 // ErrSpent is that nothing of the lens's depth remains on a side.
 var ErrSpent = errors.New("nothing remains of the lens's depth")
 
-// spent is ErrSpent with the amounts and the largest term, as in the table: a
-// standard uncertainty is not multiplied.
-func spent(lens Depth, lostMM float64, largest Row) error {
-	from := ""
-	if largest.From != "" {
-		from = ", from " + largest.From
-	}
-	return &diag.Error{Kind: diag.Setting, Cause: ErrSpent,
-		What: fmt.Sprintf("nothing remains of the lens's depth of %s mm: %s mm of each side is lost, most by the %s (%s mm%s)",
-			lens, short(lostMM), largest.Name, short(largest.MM), from)}
-}
-
-// short writes mm to a tenth of a micrometre, finer than any term is known.
-func short(mm float64) string {
-	return strconv.FormatFloat(math.Round(mm*1e4)/1e4, 'f', -1, 64)
-}
-
 // Table gives the budget line by line, for printing: the lens's two sides, the
 // standard uncertainties as they were given, the expanded uncertainty made of
 // them, for Writing the linear terms, and the usable two sides (negative or
 // zero where nothing remains).
-func (b Budget) Table(p Purpose) []Row {
-	rows := []Row{
-		{"lens, nearer", b.Lens.Near, b.LensFrom},
-		{"lens, further", b.Lens.Far, b.LensFrom},
-	}
-	rows = append(rows, b.uncertainties()...)
-	rows = append(rows, Row{"expanded uncertainty", b.Uncertainty(), "2 · root of the sum of the three squares (JCGM 100)"})
-	if p == Writing {
-		rows = append(rows, b.linear()...)
-	}
-	lost := b.Lost(p)
-	return append(rows,
-		Row{"usable, nearer", b.Lens.Near - lost, ""},
-		Row{"usable, further", b.Lens.Far - lost, ""})
+func (b Budget) Table(p Purpose) []Entry {
+	terms, lost := b.terms(p), b.Lost(p)
+	return slices.Concat(
+		[]Entry{{"lens, nearer", Term{b.Lens.Near, b.LensFrom}}, {"lens, further", Term{b.Lens.Far, b.LensFrom}}},
+		terms[:random],
+		[]Entry{{"expanded uncertainty", Term{b.Uncertainty(), "2 · root of the sum of the three squares (JCGM 100)"}}},
+		terms[random:],
+		[]Entry{{"usable, nearer", Term{MM: b.Lens.Near - lost}}, {"usable, further", Term{MM: b.Lens.Far - lost}}})
 }

@@ -125,7 +125,7 @@ func TestTableAddsUp(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		by := map[string]Row{}
+		by := map[string]Entry{}
 		for _, r := range b.Table(p) {
 			by[r.Name] = r
 		}

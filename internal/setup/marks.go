@@ -7,8 +7,8 @@ import (
 	"sagitta/internal/surface"
 )
 
-// Point is a place on the stock to set the focus at.
-type Point struct {
+// FocusPoint is a place on the stock to set the focus at.
+type FocusPoint struct {
 	X, Y float64 // program XY, mm
 	// Height is the stock's there, in mm over the datum: that of the focus,
 	// or what comes nearest to it.
@@ -159,19 +159,18 @@ func (m *Marks) widen() {
 			m.distance[c] = min(m.distance[c], m.distance[c+dj*n+di]+step)
 		}
 	}
-	for c := range n * n {
+	sweep := func(c, back int) {
 		i, j := c%n, c/n
-		near(c, i, j, -1, 0, m.dx)
-		near(c, i, j, 0, -1, m.dy)
-		near(c, i, j, -1, -1, diag)
-		near(c, i, j, 1, -1, diag)
+		near(c, i, j, back, 0, m.dx)
+		near(c, i, j, 0, back, m.dy)
+		near(c, i, j, back, back, diag)
+		near(c, i, j, -back, back, diag)
+	}
+	for c := range n * n {
+		sweep(c, -1)
 	}
 	for c := n*n - 1; c >= 0; c-- {
-		i, j := c%n, c/n
-		near(c, i, j, 1, 0, m.dx)
-		near(c, i, j, 0, 1, m.dy)
-		near(c, i, j, 1, 1, diag)
-		near(c, i, j, -1, 1, diag)
+		sweep(c, 1)
 	}
 }
 
@@ -180,10 +179,10 @@ func (m *Marks) widen() {
 // itself is right. Of all there are it takes one where the head is clear, of
 // those one clear of what is marked, and of those the nearest to the middle of
 // the surface.
-func (m *Marks) At(f float64) Point {
+func (m *Marks) At(f float64) FocusPoint {
 	m.widen()
 	m.measure()
-	best, bestScore := Point{}, math.Inf(-1)
+	best, bestScore := FocusPoint{}, math.Inf(-1)
 	try := func(lx, ly float64) {
 		x, y := m.on.Program(lx, ly)
 		x, y = math.Round(x*1e3)/1e3, math.Round(y*1e3)/1e3
@@ -202,7 +201,7 @@ func (m *Marks) At(f float64) Point {
 			score -= 1e3 * m.Over(x, y, f)
 		}
 		if score > bestScore {
-			best, bestScore = Point{X: x, Y: y, Height: h, FromMarks: far}, score
+			best, bestScore = FocusPoint{X: x, Y: y, Height: h, FromMarks: far}, score
 		}
 	}
 	height := func(lx, ly float64) float64 {

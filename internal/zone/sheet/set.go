@@ -79,7 +79,7 @@ type Zone struct {
 	// Band are the heights it serves.
 	Band cover.Span
 	// Point is where to set the focus.
-	Point setup.Point
+	Point setup.FocusPoint
 
 	// Of its burns: their number (parts of cut burns counted each), length
 	// and extent; how many pieces they are in; and how many of them begin

@@ -27,8 +27,8 @@ func twoZones(t *testing.T, lines int) *Set {
 	s := &Set{Name: "dir/a<b>&c.gcode", Surface: sheet100(t, func(x, y float64) float64 { return x / 50 }),
 		Lenses: []Lens{{Name: `"short" & sharp`, Usable: focus.Depth{Near: 0.5, Far: 0.5}, Zones: 2, Lows: []float64{0, 1}, SpacingMM: 1}},
 		Zones: []Zone{
-			{Order: 1, Focus: 1.5, Band: cover.Span{Lo: 1, Hi: 2}, Program: "a-1.gcode", Point: setup.Point{X: 75, Y: 50, Height: 1.5, FromMarks: 8}},
-			{Order: 2, Focus: 0.5, Band: cover.Span{Lo: 0, Hi: 1}, Program: "a-2.gcode", Point: setup.Point{X: 25, Y: 50, Height: 0.47, FromMarks: 3}},
+			{Order: 1, Focus: 1.5, Band: cover.Span{Lo: 1, Hi: 2}, Program: "a-1.gcode", Point: setup.FocusPoint{X: 75, Y: 50, Height: 1.5, FromMarks: 8}},
+			{Order: 2, Focus: 0.5, Band: cover.Span{Lo: 0, Hi: 1}, Program: "a-2.gcode", Point: setup.FocusPoint{X: 25, Y: 50, Height: 0.47, FromMarks: 3}},
 		}}
 	for i := range s.Zones {
 		s.Zones[i].Lines = NewLines(Spool(filepath.Join(t.TempDir(), "lines.tmp")), 2)
