@@ -9,11 +9,11 @@ import (
 	"sagitta/internal/zone"
 )
 
-// Lens is a lens to judge.
-type Lens struct {
+// Candidate is a lens to judge.
+type Candidate struct {
 	Name string
-	// Out says why the lens is out before it is tried, as that its record
-	// has no depth; empty where it is in.
+	// Out says why the lens is out, with the limit and the amount, as that its
+	// record has no depth; empty where it is in.
 	Out string
 	// Checking is its usable depth at a focus that is set once, Writing that
 	// where Z is written.
@@ -21,11 +21,11 @@ type Lens struct {
 	// Defocus is the wanted defocus with it, + further.
 	Defocus float64
 	// DetailMM is the smallest detail that it is known to mark; 0 where the
-	// record does not say. Marks tells of a detail in mm whether it is too
-	// small for this lens, and why; nil asks DetailMM alone.
+	// record does not say. TooSmall says why a detail of so many mm is too small
+	// for this lens, empty where it is not; nil asks DetailMM alone.
 	DetailMM float64
-	Marks    func(mm float64) (reason string, ok bool)
-	// Assumed tells that Marks knows, from what is assumed of the spot.
+	TooSmall func(mm float64) string
+	// Assumed tells that TooSmall knows, from what is assumed of the spot.
 	Assumed bool
 }
 
@@ -36,7 +36,7 @@ type Options struct {
 	Follow follow.Options
 	Zone   zone.Options
 	// Lenses are those there are; at least one.
-	Lenses []Lens
+	Lenses []Candidate
 	// Detail is the smallest detail; without MM it is guessed.
 	Detail Detail
 }
@@ -71,7 +71,7 @@ type Advice struct {
 	Zones   int
 	Defocus float64
 
-	Job     *Job
+	Job     *Metrics
 	Detail  Detail
 	Answers []Answer
 	// Together is how many zones all lenses that mark the detail need
@@ -95,12 +95,12 @@ func Run(program io.ReadSeeker, opt Options) (*Advice, error) {
 		a.Detail = Detail{MM: j.detail.mm, From: j.detail.from, Guessed: true}
 	}
 	g := &judge{program: program, opt: &opt, a: a}
-	for i := range opt.Lenses {
-		x, err := g.lens(&opt.Lenses[i])
+	for _, l := range opt.Lenses {
+		x, err := g.lens(l)
 		if err != nil {
 			return nil, err
 		}
-		a.Answers = append(a.Answers, *x)
+		a.Answers = append(a.Answers, x)
 	}
 	if err := g.choose(); err != nil {
 		return nil, err

@@ -34,13 +34,13 @@ func sheet(t testing.TB, f func(x, y float64) float64) *surface.Placed {
 	return surfacetest.Of(t, "", x, x, f)
 }
 
-func lens(name string, near, far, detail float64) advise.Lens {
+func lens(name string, near, far, detail float64) advise.Candidate {
 	d := focus.Depth{Near: near, Far: far}
 	const half = 0.0005
-	return advise.Lens{Name: name, Checking: d, Writing: focus.Depth{Near: near - half, Far: far - half}, DetailMM: detail}
+	return advise.Candidate{Name: name, Checking: d, Writing: focus.Depth{Near: near - half, Far: far - half}, DetailMM: detail}
 }
 
-func options(p *surface.Placed, lenses ...advise.Lens) advise.Options {
+func options(p *surface.Placed, lenses ...advise.Candidate) advise.Options {
 	c := machine.DefaultConfig()
 	return advise.Options{
 		Lenses: lenses,

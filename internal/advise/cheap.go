@@ -39,7 +39,7 @@ func (g *judge) cheap() {
 		}
 		// Pressing brings the heights together; what is left of them must
 		// fit the depth.
-		bow := downTwoDigits(x.Depth.Near + x.Depth.Far)
+		bow := downTwoDigits(x.Checking.Near + x.Checking.Far)
 		if x.Flat.Over > 0 && bow > 0 {
 			add("press", i, bow, "press the stock down: where the burns see no more than %.3g mm of heights (now %.3g), it runs flat with lens %s",
 				bow, a.Job.Range(), x.Name)

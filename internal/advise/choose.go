@@ -30,7 +30,7 @@ func (g *judge) choose() error {
 	for _, i := range order {
 		if x := &a.Answers[i]; x.Flat.OK {
 			g.with(Flat, i, 1)
-			a.Reason = fmt.Sprintf("the burns see %.3g mm of heights, and lens %s serves %.3g mm at one focus", a.Job.Range(), x.Name, x.Depth.Near+x.Depth.Far)
+			a.Reason = fmt.Sprintf("the burns see %.3g mm of heights, and lens %s serves %.3g mm at one focus", a.Job.Range(), x.Name, x.Checking.Near+x.Checking.Far)
 			return nil
 		}
 	}
@@ -49,7 +49,7 @@ func (g *judge) choose() error {
 // with recommends a way with one lens.
 func (g *judge) with(v Verdict, lens, zones int) {
 	a := g.a
-	a.Verdict, a.Lenses, a.Zones, a.Defocus = v, []int{lens}, zones, g.opt.Lenses[lens].Defocus
+	a.Verdict, a.Lenses, a.Zones, a.Defocus = v, []int{lens}, zones, a.Answers[lens].Defocus
 }
 
 // slower says what a followed program costs in time.
@@ -78,7 +78,7 @@ func (g *judge) order() (order []int) {
 	doubted := func(x *Answer) int { return min(len(x.Doubt), 1) }
 	slices.SortStableFunc(order, func(i, k int) int {
 		x, y := &g.a.Answers[i], &g.a.Answers[k]
-		return cmp.Or(doubted(x)-doubted(y), zone.Finer(zone.Lens{Depth: x.Depth, DetailMM: x.DetailMM}, zone.Lens{Depth: y.Depth, DetailMM: y.DetailMM}))
+		return cmp.Or(doubted(x)-doubted(y), zone.Finer(zone.Lens{Depth: x.Checking, DetailMM: x.DetailMM}, zone.Lens{Depth: y.Checking, DetailMM: y.DetailMM}))
 	})
 	return order
 }
@@ -89,13 +89,13 @@ func (g *judge) order() (order []int) {
 func (g *judge) divide(order []int) error {
 	a := g.a
 	best := -1
-	var lenses []*Lens
+	var lenses []*Candidate
 	for _, i := range order {
 		x := &a.Answers[i]
 		if x.Doubt != "" && a.Answers[order[0]].Doubt == "" {
 			continue
 		}
-		lenses = append(lenses, &g.opt.Lenses[i])
+		lenses = append(lenses, &x.Candidate)
 		if x.Zones > 0 && (best < 0 || x.Zones < a.Answers[best].Zones) {
 			best = i
 		}
@@ -132,7 +132,7 @@ const (
 // mix looks for zones that are followed within, where following alone cannot
 // be done, and splitting alone cannot or takes too many settings. Where one
 // setting and one Z must serve a whole run of burns anyway, it is no help.
-func (g *judge) mix(lenses []*Lens, first, best int) (bool, error) {
+func (g *judge) mix(lenses []*Candidate, first, best int) (bool, error) {
 	a := g.a
 	alone := 0
 	if best >= 0 {

@@ -1,6 +1,7 @@
 package advise
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -12,20 +13,11 @@ import (
 	"sagitta/internal/zone"
 )
 
-// Answer is what a lens can do for the job.
+// Answer is what a lens can do for the job. Where it is out nothing is tried.
 type Answer struct {
-	Name string
-	// Out says why the lens is out, with the limit and the amount; empty
-	// where it is in. Nothing else is then tried.
-	Out string
+	Candidate
 	// Doubt says why it may not mark a detail that was only guessed.
 	Doubt string
-	// DetailMM is the smallest detail it is known to mark, 0 if not known.
-	DetailMM float64
-	// Assumed tells that it marks the detail by what is assumed of its spot.
-	Assumed bool
-	// Depth is what is usable at a focus that is set once.
-	Depth focus.Depth
 
 	Flat FlatAnswer
 	// Follow is how it follows as the bench's Z moves, BeamOff with Z
@@ -84,56 +76,53 @@ type judge struct {
 const sameDetail = 0.01
 
 // lens answers for one lens.
-func (g *judge) lens(l *Lens) (*Answer, error) {
-	x := &Answer{Name: l.Name, Out: l.Out, DetailMM: l.DetailMM, Assumed: l.Assumed, Depth: l.Checking}
+func (g *judge) lens(l Candidate) (x Answer, err error) {
+	x.Candidate = l
+	why := ""
+	if x.Out == "" {
+		why = l.misses(&g.a.Detail)
+	}
+	if g.a.Detail.Guessed {
+		x.Doubt = why
+	} else {
+		x.Out = cmp.Or(x.Out, why)
+	}
 	if x.Out != "" {
 		return x, nil
-	}
-	if why := l.misses(&g.a.Detail); why != "" {
-		if g.a.Detail.Guessed {
-			x.Doubt = why
-		} else {
-			x.Out = why
-			return x, nil
-		}
 	}
 	x.Flat = flat(g.a.Job, l.Checking, l.Defocus)
 	if x.Flat.OK {
 		x.Zones = 1
 		return x, nil
 	}
-	if g.opt.Follow.ZMoves != rewrite.ByHand {
-		var err error
-		if x.Follow, err = g.follow(l, g.opt.Follow.ZMoves); err != nil {
-			return nil, err
+	if moves := g.opt.Follow.ZMoves; moves != rewrite.ByHand {
+		if x.Follow, err = g.follow(&l, moves); err != nil {
+			return x, err
 		}
 		x.BeamOff = x.Follow
-		if g.opt.Follow.ZMoves == rewrite.Always {
-			if x.BeamOff, err = g.follow(l, rewrite.BeamOff); err != nil {
-				return nil, err
+		if moves == rewrite.Always {
+			if x.BeamOff, err = g.follow(&l, rewrite.BeamOff); err != nil {
+				return x, err
 			}
 		}
 	}
-	n, why, err := g.zones(l)
-	x.Zones, x.NoZones = n, why
+	x.Zones, x.NoZones, err = g.zones(&l)
 	return x, err
 }
 
 // misses says why the lens does not mark the detail; empty where it does, or
 // nothing is known against it.
-func (l *Lens) misses(d *Detail) string {
+func (l *Candidate) misses(d *Detail) string {
 	if d.MM == 0 {
 		return ""
 	}
 	if short := l.DetailMM - d.MM; l.DetailMM > 0 && short > sameDetail*l.DetailMM {
 		return fmt.Sprintf("the detail of %.3g mm is %.2g mm smaller than the %.3g mm it marks", d.MM, short, l.DetailMM)
 	}
-	if l.Marks != nil {
-		if why, ok := l.Marks(d.MM); !ok {
-			return why
-		}
+	if l.TooSmall == nil {
+		return ""
 	}
-	return ""
+	return l.TooSmall(d.MM)
 }
 
 // heightRounding in mm is what float64 loses in a few operations on heights.
@@ -142,7 +131,7 @@ const heightRounding = 1e-9
 // flat finds the focus at which each side of the depth is spent alike: with F
 // the focus over the datum and D the wanted defocus a burn over the height h
 // is F - D - h off, which may be from -near to +far.
-func flat(j *Job, d focus.Depth, defocus float64) (x FlatAnswer) {
+func flat(j *Metrics, d focus.Depth, defocus float64) (x FlatAnswer) {
 	low, high := j.Low.MM+defocus, j.High.MM+defocus
 	x.Focus = (high*d.Far + low*d.Near) / (d.Near + d.Far)
 	x.Over = max(0, high-low-d.Near-d.Far)
@@ -160,7 +149,7 @@ func flat(j *Job, d focus.Depth, defocus float64) (x FlatAnswer) {
 }
 
 // follow tries to follow with a lens.
-func (g *judge) follow(l *Lens, moves rewrite.Moves) (*FollowAnswer, error) {
+func (g *judge) follow(l *Candidate, moves rewrite.Moves) (*FollowAnswer, error) {
 	opt := g.opt.Follow
 	opt.Depth, opt.Defocus, opt.ZMoves = l.Writing, l.Defocus, moves
 	sum, unmet, err := g.try(opt)
@@ -238,7 +227,7 @@ func (g *judge) try(opt follow.Options) (*follow.Summary, *follow.UnmetError, er
 }
 
 // zoneOptions are those of dividing with lenses, at the defocus of the first.
-func (g *judge) zoneOptions(lenses []*Lens) zone.Options {
+func (g *judge) zoneOptions(lenses []*Candidate) zone.Options {
 	opt := g.opt.Zone
 	opt.Defocus = lenses[0].Defocus
 	opt.DetailMM, opt.Lenses = 0, nil // judged already
@@ -249,7 +238,7 @@ func (g *judge) zoneOptions(lenses []*Lens) zone.Options {
 }
 
 // zones counts the zones that lenses need.
-func (g *judge) zones(lenses ...*Lens) (n int, why string, err error) {
+func (g *judge) zones(lenses ...*Candidate) (n int, why string, err error) {
 	if _, err := g.program.Seek(0, io.SeekStart); err != nil {
 		return 0, "", err
 	}

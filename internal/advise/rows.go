@@ -25,7 +25,7 @@ type Rows struct {
 
 // rowsSeen gathers rows, by axis.
 type rowsSeen struct {
-	x, y Rows
+	along [2]Rows // X and Y
 	// The row under way: its axis, 0 for none, and the heights within it.
 	axis      byte
 	ahead     bool
@@ -42,13 +42,10 @@ func (r *rowsSeen) row(m *machine.Move, pieces []surface.Piece, low, high float6
 		low, high = min(low, r.low), max(high, r.high)
 	}
 	r.axis, r.ahead, r.low, r.high = axis, ahead, low, high
-	to, across := &r.x, 1
-	switch axis {
-	case 0:
+	if axis == 0 {
 		return
-	case 'Y':
-		to, across = &r.y, 0
 	}
+	to := &r.along[axis-'X']
 	to.Length += m.Length
 	to.Deep = max(to.Deep, high-low)
 	for k := range pieces {
@@ -56,29 +53,27 @@ func (r *rowsSeen) row(m *machine.Move, pieces []surface.Piece, low, high float6
 		if d := (pc.S1 - pc.S0) * m.Length; d > 0 {
 			to.Rate = max(to.Rate, math.Abs(pc.H1-pc.H0)/d*m.Feed)
 		}
-		var slope [2]float64
 		xy := m.XY((pc.S0 + pc.S1) / 2)
-		slope[0], slope[1] = p.Grad(xy[0], xy[1])
-		to.RateAcross = max(to.RateAcross, math.Abs(slope[across])*m.Feed)
+		slopeX, slopeY := p.Grad(xy[0], xy[1])
+		across := slopeX
+		if axis == 'X' {
+			across = slopeY
+		}
+		to.RateAcross = max(to.RateAcross, math.Abs(across)*m.Feed)
 	}
 }
 
-// sum gives the rows of the axis that has most.
-func (r *rowsSeen) sum() Rows {
-	r.x.Axis, r.y.Axis = 'X', 'Y'
-	if r.x.Length >= r.y.Length {
-		return r.x
+// most gives the rows of the axis that has most.
+func (r *rowsSeen) most() Rows {
+	r.along[0].Axis, r.along[1].Axis = 'X', 'Y'
+	if r.along[0].Length >= r.along[1].Length {
+		return r.along[0]
 	}
-	return r.y
+	return r.along[1]
 }
 
 // other is the axis across the rows.
-func (r *Rows) other() byte {
-	if r.Axis == 'X' {
-		return 'Y'
-	}
-	return 'X'
-}
+func (r *Rows) other() byte { return 'X' + 'Y' - r.Axis }
 
 const (
 	// rowShare is the part of the burned length that must be rows along one
@@ -91,7 +86,7 @@ const (
 
 // deepAcross looks up the greatest difference of heights within rows along
 // the other axis, over the extent of the burns.
-func (j *Job) deepAcross(p *surface.Placed) float64 {
+func (j *Metrics) deepAcross(p *surface.Placed) float64 {
 	deep, box := 0.0, j.detail.burned
 	for i := range acrossLines {
 		u := float64(i) / (acrossLines - 1)

@@ -19,8 +19,8 @@ type Spot struct {
 	X, Y float64
 }
 
-// Job is what a program and its surface are like.
-type Job struct {
+// Metrics are what a program and its surface are like.
+type Metrics struct {
 	// Burns and BurnLength are the number and length (mm) of burns, Seconds
 	// the time of the program.
 	Burns      int
@@ -48,7 +48,7 @@ type Job struct {
 }
 
 // Range is the difference of the heights that burns see, in mm.
-func (j *Job) Range() float64 { return j.High.MM - j.Low.MM }
+func (j *Metrics) Range() float64 { return j.High.MM - j.Low.MM }
 
 // SteepDegrees is from which tilt of the stock on a beam is pointed out: the
 // spot is stretched by 1/cos, 3.5 percent there (common practice, no source).
@@ -65,7 +65,7 @@ const scanTolerance = 1e-4
 // scanner takes what a program is read as, once.
 type scanner struct {
 	opt    *follow.Options
-	job    *Job
+	job    *Metrics
 	fails  follow.UnmetError
 	rows   rowsSeen
 	slopes bool // the surface is steep enough somewhere to look
@@ -75,11 +75,11 @@ type scanner struct {
 
 // scan reads the program. Errors are those of follow.Run, so that whatever
 // cannot be followed by anyone is told once and before the rest.
-func scan(r io.ReadSeeker, opt *follow.Options) (*Job, error) {
+func scan(r io.ReadSeeker, opt *follow.Options) (*Metrics, error) {
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		return nil, err
 	}
-	s := &scanner{opt: opt, job: &Job{marks: setup.NewMarks(opt.Surface),
+	s := &scanner{opt: opt, job: &Metrics{marks: setup.NewMarks(opt.Surface),
 		Low: Spot{MM: math.Inf(1)}, High: Spot{MM: math.Inf(-1)}, Travel: Spot{MM: math.Inf(-1)},
 		detail: guess{burned: nowhere, figure: nowhere},
 	}}
@@ -98,7 +98,7 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Job, error) {
 	}
 	j := s.job
 	j.detail.finish()
-	j.Rows = s.rows.sum()
+	j.Rows = s.rows.most()
 	switch {
 	case j.Burns == 0:
 		return nil, diag.NothingBurns[follow.Failure](opt.Name)
@@ -187,21 +187,18 @@ func (s *scanner) tilt(it *stream.Item) {
 		return
 	}
 	m, j := &it.Move, s.job
-	steep := math.Tan(SteepDegrees * math.Pi / 180)
 	for _, pc := range it.Pieces() {
 		worst := 0.0
 		for _, at := range [3]float64{pc.S0, (pc.S0 + pc.S1) / 2, pc.S1} {
 			xy := m.XY(at)
-			gx, gy := s.opt.Surface.Grad(xy[0], xy[1])
-			if g := math.Hypot(gx, gy); g > worst {
-				worst = g
-				if deg := math.Atan(g) * 180 / math.Pi; deg > j.Degrees {
-					h, _ := s.opt.Surface.At(xy[0], xy[1])
-					j.Degrees, j.Steep = deg, Spot{h, it.Block.Line, xy[0], xy[1]}
-				}
+			degrees := math.Atan(math.Hypot(s.opt.Surface.Grad(xy[0], xy[1]))) * 180 / math.Pi
+			worst = max(worst, degrees)
+			if degrees > j.Degrees {
+				h, _ := s.opt.Surface.At(xy[0], xy[1])
+				j.Degrees, j.Steep = degrees, Spot{h, it.Block.Line, xy[0], xy[1]}
 			}
 		}
-		if worst >= steep {
+		if worst >= SteepDegrees {
 			j.SteepLength += (pc.S1 - pc.S0) * m.Length
 		}
 	}

@@ -2,13 +2,12 @@ package demo
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
-	"io"
 	"math"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
+	"sagitta/internal/stream"
 )
 
 // decimals of X, Y and Z in mm, as the chart has them. The radius of an arc
@@ -24,33 +23,21 @@ const decimals = 3
 //
 // The error says where there is no height.
 func EveryMM(height func(x, y float64) float64, step float64) (cut []byte, points int, err error) {
-	c := &cutter{height: height, step: step, out: make([]byte, 0, 2*len(chart))}
-	ip := machine.New(machine.DefaultConfig())
-	r := program.NewReader(bytes.NewReader(Program()), "")
-	var m machine.Move
-	for {
-		b, err := r.Next()
-		if errors.Is(err, io.EOF) {
-			return c.out, c.points, nil
+	c := &subdivider{height: height, step: step, out: make([]byte, 0, 2*len(chart))}
+	source := stream.New(bytes.NewReader(Program()), stream.Options{Machine: machine.DefaultConfig(), Blocks: true})
+	err = source.Each(func(it *stream.Item) error {
+		defer source.Done(it)
+		if it.Moves() {
+			return c.cut(it)
 		}
-		if err != nil {
-			return nil, 0, err
-		}
-		if err := ip.Step(b, &m); err != nil {
-			return nil, 0, err
-		}
-		if m.Kind != machine.Line && m.Kind != machine.Arc {
-			c.out = append(c.out, b.Raw...)
-			continue
-		}
-		if err := c.cut(b, &m, ip.State().Relative); err != nil {
-			return nil, 0, err
-		}
-	}
+		c.out = append(c.out, it.Block.Raw...)
+		return nil
+	})
+	return c.out, c.points, err
 }
 
-// cutter cuts the moves of the chart.
-type cutter struct {
+// subdivider cuts the moves of the chart.
+type subdivider struct {
 	height func(x, y float64) float64
 	step   float64
 	// written is where the head stands by the words written, in mm: relative
@@ -62,8 +49,8 @@ type cutter struct {
 }
 
 // cut writes the pieces of a move.
-func (c *cutter) cut(b *program.Block, m *machine.Move, relative bool) error {
-	n := c.pieces(m)
+func (c *subdivider) cut(it *stream.Item) error {
+	b, m, n := &it.Block, &it.Move, c.pieces(&it.Move)
 	for k := 1; k <= n; k++ {
 		at := m.XY(float64(k) / float64(n))
 		z := c.height(at[0], at[1])
@@ -74,7 +61,7 @@ func (c *cutter) cut(b *program.Block, m *machine.Move, relative bool) error {
 		for axis, v := range [3]float64{at[0], at[1], z} {
 			letter := "XYZ"[axis]
 			_, said := b.Find(letter)
-			if num := c.goTo(axis, v, relative); said || letter == 'Z' || n > 1 && m.Kind == machine.Arc {
+			if num := c.goTo(axis, v, it.After.Relative); said || letter == 'Z' || n > 1 && m.Kind == machine.Arc {
 				c.words = append(c.words, program.Change{Letter: letter, Num: num})
 			}
 		}
@@ -93,7 +80,7 @@ func (c *cutter) cut(b *program.Block, m *machine.Move, relative bool) error {
 }
 
 // pieces gives into how many pieces a move is cut.
-func (c *cutter) pieces(m *machine.Move) int {
+func (c *subdivider) pieces(m *machine.Move) int {
 	// A length that is a whole number of steps but for roundoff makes no
 	// piece more.
 	const slack = 1e-9
@@ -110,7 +97,7 @@ func (c *cutter) pieces(m *machine.Move) int {
 }
 
 // goTo gives the word that brings an axis to v mm.
-func (c *cutter) goTo(axis int, v float64, relative bool) program.Number {
+func (c *subdivider) goTo(axis int, v float64, relative bool) program.Number {
 	if relative {
 		v -= c.written[axis]
 	}

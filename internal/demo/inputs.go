@@ -2,6 +2,7 @@ package demo
 
 import (
 	"bytes"
+	_ "embed"
 
 	"sagitta/heightmaps"
 	"sagitta/internal/record"
@@ -37,3 +38,10 @@ func Inputs() (map[string][]byte, error) {
 	return map[string][]byte{Surface.Name: heightmaps.Panel(), Chart.Name: Program(),
 		Lens.Name: lensText.Bytes(), Bench.Name: benchText.Bytes()}, err
 }
+
+//go:embed chart.gcode
+var chart string
+
+// Program gives the job, as a G-code program in mm with absolute coordinates
+// but for one row of ornaments. Each call gives a slice of its own.
+func Program() []byte { return []byte(chart) }

@@ -20,7 +20,7 @@ func (j *Job) Advise(name string, detail advise.Detail) (advise.Options, error) 
 		if err := j.narrow(l, detail.MM); err != nil && !errors.Is(err, focus.ErrSpent) {
 			return opt, err
 		}
-		c := advise.Lens{Name: l.Name, Writing: l.Writing, Checking: l.Checking, Defocus: l.Defocus}
+		c := advise.Candidate{Name: l.Name, Writing: l.Writing, Checking: l.Checking, Defocus: l.Defocus}
 		if l.Out != nil {
 			c.Out = l.Out.Error()
 		}
@@ -28,7 +28,7 @@ func (j *Job) Advise(name string, detail advise.Detail) (advise.Options, error) 
 			c.DetailMM = or(r.SmallestDetailMM)
 			_, _, beam := r.Beam()
 			c.Assumed = beam && r.DepthMM == nil
-			c.Marks = func(mm float64) (string, bool) { return marks(r, mm) }
+			c.TooSmall = func(mm float64) string { return tooSmall(r, mm) }
 		}
 		opt.Lenses = append(opt.Lenses, c)
 	}
@@ -51,15 +51,15 @@ func (j *Job) narrow(l *Lens, detailMM float64) error {
 	return l.use(l.Budget, l.Depth)
 }
 
-// marks reports whether a lens marks a detail, and why not: only a spot that
-// is known to be too wide tells against it.
-func marks(r *record.Lens, mm float64) (string, bool) {
+// tooSmall says why a lens does not mark a detail: only a spot that is known to be
+// too wide tells against it.
+func tooSmall(r *record.Lens, mm float64) string {
 	if d, ok := r.DepthFor(mm); ok || !d.Assumed {
-		return "", true
+		return ""
 	}
 	waist, _, _ := r.Beam()
 	most := mm / record.StrokesOfDetail
-	return fmt.Sprintf("its spot of %.3g mm is %.2g mm wider than the %.2g mm that a detail of %.3g mm allows, even at best focus", waist, waist-most, most, mm), false
+	return fmt.Sprintf("its spot of %.3g mm is %.2g mm wider than the %.2g mm that a detail of %.3g mm allows, even at best focus", waist, waist-most, most, mm)
 }
 
 // Option is how other commands are told of the lens.

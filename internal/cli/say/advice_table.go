@@ -28,10 +28,10 @@ func (a *Advice) table(b *strings.Builder) {
 	}
 	row("lens", func(x *advise.Answer) string { return x.Name })
 	row("usable depth, mm", func(x *advise.Answer) string {
-		if !(x.Depth.Near > 0) {
+		if !(x.Checking.Near > 0) {
 			return unknown
 		}
-		return fmt.Sprintf("-%.3f +%.3f", x.Depth.Near, x.Depth.Far)
+		return fmt.Sprintf("-%.3f +%.3f", x.Checking.Near, x.Checking.Far)
 	})
 	row("marks the detail", a.marks)
 	in("runs flat", func(x *advise.Answer) string { return phrase.Yes(x.Flat.OK) })
@@ -97,7 +97,7 @@ func unless0(v float64, decimals int) string {
 // marks says whether a lens marks the detail.
 func (a *Advice) marks(x *advise.Answer) string {
 	switch {
-	case x.Out != "" && x.Depth.Near > 0:
+	case x.Out != "" && x.Checking.Near > 0:
 		return "no"
 	case x.Out != "":
 		return ""
