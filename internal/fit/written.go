@@ -21,8 +21,8 @@ const (
 	// raggedCells is the least where the points do not fill a rectangle:
 	// the surface then ends within one cell of them.
 	raggedCells = 64
-	// heightStepMM is the last decimal of written heights.
-	heightStepMM = 1e-6
+	// heightSteps of written heights are a millimetre.
+	heightSteps = 1e6
 )
 
 // Written is a choice as a surface: a grid so fine that reading it adds little.
@@ -54,8 +54,7 @@ func (c *Choice) Write(points []surface.Point, header surface.Header) (*Written,
 		}
 	}
 	for k := range z {
-		z[k] = math.Round(z[k]/heightStepMM) * heightStepMM
-		z[k] = math.Round(z[k]*1e6) / 1e6
+		z[k] = math.Round(z[k]*heightSteps) / heightSteps
 	}
 	// Three digits of an error are more than anybody knows of it.
 	header.ErrorMM = max(header.ErrorMM, ceilDigits(c.ErrorMM+s.ReadingMM, 3))

@@ -17,6 +17,4 @@ const (
 	maxLogBytes = 256 << 20
 	// maxLineBytes is far beyond any line that three numbers stand in.
 	maxLineBytes = 1 << 20
-	// mmPerInch is exact by definition (1959).
-	mmPerInch = 25.4
 )

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/file"
 )
 
 // Options settle what a log leaves open. The zero value lets the log speak.
@@ -26,10 +27,9 @@ type Reading struct {
 
 	Columns      string // letters as in Options, "grid" for a grid
 	ColumnsFrom  string // how that is known
-	Units        string
-	UnitsFrom    string
 	Decimal      string // "point" or "comma"
-	Heights      string // "up" or "down"
+	file.Said           // units, and which way heights count
+	UnitsFrom    string
 	HeightsFrom  string
 	ResolutionMM float64 // last decimal of the heights
 	Lines        int
@@ -38,14 +38,6 @@ type Reading struct {
 
 	Header surface.Header // datum, noise, method and wrapping, where header lines say them
 	Digest string         // SHA-256 of the bytes
-}
-
-// unitMM is how long a unit of the log is.
-func (r *Reading) unitMM() float64 {
-	if r.Units == "in" {
-		return mmPerInch
-	}
-	return 1
 }
 
 // Ignored are lines that gave no point, for one reason.

@@ -61,7 +61,8 @@ func (l *log) order(cols [][]float64, flags []bool, lines []int) (columns string
 	}
 	z, second, lead := heightColumn([3][]float64{cols[keep[0]], cols[keep[1]], cols[keep[2]]})
 	if lead < clearLead {
-		return "", nil, l.fail(lines[0], fmt.Sprintf("number %d or number %d of a line may be the height: both readings are equally good", keep[min(z, second)]+1, keep[max(z, second)]+1),
+		a, b := keep[min(z, second)]+1, keep[max(z, second)]+1
+		return "", nil, l.fail(lines[0], fmt.Sprintf("number %d or number %d of a line may be the height: both readings are equally good", a, b),
 			"say so with --columns, as in --columns xyz")
 	}
 	letters, names := []byte(strings.Repeat("-", len(cols))), "xyz"

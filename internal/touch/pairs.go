@@ -29,8 +29,7 @@ func ReadPairs(r io.Reader, name string) ([]Pair, error) {
 	if err := l.readHeader(); err != nil {
 		return nil, err
 	}
-	l.out.Units = l.header.Said.Units
-	scale := l.out.unitMM()
+	scale := l.header.Said.UnitMM()
 	s := scanner{comma: l.commasOnly()}
 	var out []Pair
 	for in := range l.lines() {

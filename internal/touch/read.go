@@ -97,7 +97,7 @@ func (l *log) grid() (done bool, err error) {
 	}
 	r.Units, r.UnitsFrom = settle(l.opt.Units, l.header.Said.Units, "mm")
 	r.Heights, r.HeightsFrom = settle(l.opt.Heights, l.header.Said.Heights, "up")
-	r.ResolutionMM = resolution(r.Points, r.unitMM())
+	r.ResolutionMM = resolution(r.Points, r.UnitMM())
 	return true, nil
 }
 

@@ -293,16 +293,13 @@ func (l *log) units(said *names) error {
 // points turns columns into touches in mm, up positive.
 func (l *log) points(x, y, z []float64, lines []int) error {
 	r := l.out
-	scale, sign := r.unitMM(), 1.0
-	if r.Heights == "down" {
-		sign = -1
-	}
+	scale := r.UnitMM()
 	if d := r.Header.Datum; d != nil {
 		d[0], d[1] = d[0]*scale, d[1]*scale
 	}
 	r.Points = make([]surface.Point, 0, len(lines))
 	for k, n := range lines {
-		p := surface.Point{X: x[k] * scale, Y: y[k] * scale, Z: z[k]*scale*sign + 0, Line: n} // + 0: no negative zero
+		p := surface.Point{X: x[k] * scale, Y: y[k] * scale, Z: r.Up(z[k]*scale) + 0, Line: n} // + 0: no negative zero
 		if !(math.Abs(p.X) <= surface.MaxCoordMM && math.Abs(p.Y) <= surface.MaxCoordMM && math.Abs(p.Z) <= surface.MaxHeightMM) {
 			return l.fail(n, fmt.Sprintf("a number is beyond any bench (%g mm, heights %g mm)", surface.MaxCoordMM, surface.MaxHeightMM), "")
 		}

@@ -20,6 +20,22 @@ type Said struct {
 	Heights string // up or down
 }
 
+// UnitMM is how long a unit of the numbers is.
+func (s Said) UnitMM() float64 {
+	if s.Units == "in" {
+		return mmPerInch
+	}
+	return 1
+}
+
+// Up turns a height into one that is positive upwards.
+func (s Said) Up(height float64) float64 {
+	if s.Heights == "down" {
+		return 0 - height // not -height: no negative zero
+	}
+	return height
+}
+
 // Header is what the header lines of a file say. The datum is as the file has it,
 // in its units.
 type Header struct {
@@ -136,23 +152,7 @@ func (r *reader) height(row *table.Row, k int) (float64, error) {
 		return math.NaN(), nil
 	}
 	v, err := r.length(row, k, "height", surface.MaxHeightMM)
-	return r.up(v), err
-}
-
-// up turns a height of the file into one that is positive upwards.
-func (r *reader) up(height float64) float64 {
-	if r.Said.Heights == "down" {
-		return 0 - height // not -height: no negative zero
-	}
-	return height
-}
-
-// unitMM is how long a unit of the file is.
-func (r *reader) unitMM() float64 {
-	if r.Said.Units == "in" {
-		return mmPerInch
-	}
-	return 1
+	return r.Said.Up(v), err
 }
 
 func (r *reader) length(row *table.Row, k int, what string, limit float64) (float64, error) {
@@ -160,7 +160,7 @@ func (r *reader) length(row *table.Row, k int, what string, limit float64) (floa
 	if err != nil {
 		return 0, err
 	}
-	if v *= r.unitMM(); math.Abs(v) > limit {
+	if v *= r.Said.UnitMM(); math.Abs(v) > limit {
 		return 0, row.Fail(k, "%s %s is not within %g mm of zero", what, table.Quote(row.Text(k)), limit)
 	}
 	return v, nil

@@ -87,7 +87,7 @@ func (r *reader) box() (surface.Box, error) {
 			return surface.Box{}, err
 		}
 	}
-	b := surface.Box{X0: min(v[0], v[2]), Y0: min(v[1], v[3]), X1: max(v[0], v[2]), Y1: max(v[1], v[3]), Height: r.up(v[4])}
+	b := surface.Box{X0: min(v[0], v[2]), Y0: min(v[1], v[3]), X1: max(v[0], v[2]), Y1: max(v[1], v[3]), Height: r.Said.Up(v[4])}
 	switch {
 	case b.X0 == b.X1:
 		return surface.Box{}, r.Fail(2, "x0 and x1 are the same: the box covers nothing")

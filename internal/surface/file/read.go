@@ -83,7 +83,7 @@ func ReadAs(r io.Reader, name string, said Said) (*surface.Surface, error) {
 		return nil, err
 	}
 	if d := in.Datum; d != nil {
-		d[0], d[1] = d[0]*in.unitMM(), d[1]*in.unitMM()
+		d[0], d[1] = d[0]*in.Said.UnitMM(), d[1]*in.Said.UnitMM()
 		if !within(d, surface.MaxCoordMM) {
 			return nil, &diag.Error{Place: in.where["datum"], What: fmt.Sprintf("datum is not within %g mm of zero", surface.MaxCoordMM)}
 		}
