@@ -7,7 +7,7 @@
 // What comes out is a surface.Surface: a fitted form is written as a grid so
 // fine that reading it adds a small, stated part to the error (Choice.Write), so
 // that all other rooms know grids only. Load reads a surface, and fits a file of
-// points on the way where it is asked to. MatchPairs places a surface that was measured
+// points on the way where it is asked to. Align places a surface that was measured
 // elsewhere. The package knows nothing of G-code; logs of touches are read by
 // package touch. Lengths are in mm, up positive.
 //

@@ -63,7 +63,7 @@ func (f *frame) quadric() (q [6]float64, terms int, err error) {
 const gainSmall = 1e-9
 
 // model is a form as a model of the points, with weights w or nil.
-func (f *frame) model(fm *form, w []float64) least.Model {
+func (f *frame) model(fm *form, w []float64) least.Residuals {
 	residuals := func(r, p []float64) {
 		height := fm.heights(p)
 		for k, x := range f.x {

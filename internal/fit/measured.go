@@ -22,10 +22,10 @@ type Measured struct {
 	Choice  *Choice
 	Written *Written
 	Header  surface.Header
-	// Match is what the pairs of points lead to, and Pairs are those; nil where
+	// Alignment is what the pairs of points lead to, and Pairs are those; nil where
 	// there are none.
-	Match *Match
-	Pairs []touch.Pair
+	Alignment *Alignment
+	Pairs     []touch.Pair
 }
 
 // MeasuredOptions say what is made of touches. Lengths are in mm.
@@ -52,7 +52,7 @@ func Measure(name string, r *touch.Reading, opt MeasuredOptions) (*Measured, err
 	m := &Measured{Name: name, Reading: r, Pairs: opt.Pairs}
 	if len(m.Pairs) > 0 {
 		var err error
-		if m.Match, err = MatchPairs(m.Pairs); err != nil {
+		if m.Alignment, err = Align(m.Pairs); err != nil {
 			return nil, refused(opt.PairsName, err.Error(), "")
 		}
 	}
@@ -125,7 +125,7 @@ func (m *Measured) place(opt *MeasuredOptions) {
 	// A tenth of a micrometre and a millionth of a degree are finer than places
 	// are known.
 	round := func(v, step float64) float64 { return math.Round(v*step) / step }
-	if x := m.Match; x != nil {
+	if x := m.Alignment; x != nil {
 		h.Shift = &[2]float64{round(x.Shift[0], 1e4), round(x.Shift[1], 1e4)}
 		h.RotateDeg = round(x.Deg, 1e6)
 	}

@@ -18,17 +18,17 @@ const (
 	leastDamp = 1e-12
 )
 
-// Model gives the residuals r of parameters p, measured less modelled, each
+// Residuals gives the residuals r of parameters p, measured less modelled, each
 // times the square root of its weight; and where j is not nil, the derivatives
 // of the modelled with the same weights: a row for each residual. A residual
 // that is not finite keeps the descent out of there.
-type Model func(p, r []float64, j *mat.Dense)
+type Residuals func(p, r []float64, j *mat.Dense)
 
 // Descend finds the parameters that make the sum of n squared residuals least,
 // from the start p, by the method of Levenberg and Marquardt (D. Marquardt,
 // SIAM J. Appl. Math. 11 (1963) 431). It ends where the sum no longer falls by
 // the part gain.
-func Descend(model Model, n int, p []float64, gain float64) (best []float64, squares float64) {
+func Descend(model Residuals, n int, p []float64, gain float64) (best []float64, squares float64) {
 	best, next := append([]float64(nil), p...), make([]float64, len(p))
 	r, tried := make([]float64, n), make([]float64, n)
 	j := mat.NewDense(n, len(p), nil)
@@ -83,7 +83,7 @@ func sumOf(r []float64) float64 {
 
 // At gives the solution at parameters that are least already, with the
 // derivatives there as the design matrix. The error is ErrOpen: Unit is then nil.
-func At(model Model, n int, p []float64) (Solution, error) {
+func At(model Residuals, n int, p []float64) (Solution, error) {
 	r, j := make([]float64, n), mat.NewDense(n, len(p), nil)
 	model(p, r, j)
 	s, err := Linear(j, r)

@@ -94,7 +94,7 @@ func TestLinearRefuses(t *testing.T) {
 }
 
 // decay is y = p0 exp(-p1 x), measured at some places.
-func decay(x, y []float64) Model {
+func decay(x, y []float64) Residuals {
 	return func(p, r []float64, j *mat.Dense) {
 		for i, v := range x {
 			e := math.Exp(-p[1] * v)

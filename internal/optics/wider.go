@@ -51,7 +51,7 @@ func fitWider(s scale, w Widths) (least.Solution, bool) {
 
 // widerModel is the widths over a, b, c and wider. Relative errors count; a
 // place that has no width has no number.
-func widerModel(s scale, w Widths) least.Model {
+func widerModel(s scale, w Widths) least.Residuals {
 	return func(p, r []float64, j *mat.Dense) {
 		for i, z := range w.Z {
 			u := s.to(z)

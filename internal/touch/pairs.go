@@ -30,7 +30,7 @@ func ReadPairs(r io.Reader, name string) ([]Pair, error) {
 		return nil, err
 	}
 	scale := l.header.Said.UnitMM()
-	s := scanner{comma: l.commasOnly()}
+	s := tokenizer{comma: l.commasOnly()}
 	var out []Pair
 	for in := range l.lines() {
 		s.line(in.text)

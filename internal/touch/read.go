@@ -50,7 +50,7 @@ type log struct {
 	opt  Options
 	out  *Reading
 
-	header file.Header
+	header file.HeaderLines
 }
 
 var byteOrderMark = []byte("\xef\xbb\xbf")

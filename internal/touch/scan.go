@@ -19,8 +19,8 @@ type token struct {
 	flag  bool // behind a colon, a whole 0 or 1: how probe reports end
 }
 
-// scanner cuts a line into numbers.
-type scanner struct {
+// tokenizer cuts a line into numbers.
+type tokenizer struct {
 	comma   bool // the comma is the decimal sign
 	sep     byte // between fields, 0 where not known
 	tokens  []token
@@ -52,7 +52,7 @@ var (
 
 // line scans b into s.tokens. Behind a single letter other than x, y, z numbers are
 // named otherwise ("G38.2", "F100").
-func (s *scanner) line(b []byte) {
+func (s *tokenizer) line(b []byte) {
 	s.tokens, s.sawMM, s.sawInch, s.sawDown = s.tokens[:0], false, false, false
 	cut := byPoint
 	if s.comma {
@@ -98,7 +98,7 @@ func (s *scanner) line(b []byte) {
 }
 
 // alone notes a unit that stands by itself, such as "(mm)".
-func (s *scanner) alone(word string) {
+func (s *tokenizer) alone(word string) {
 	s.sawMM = s.sawMM || units[word] == 'm'
 	s.sawInch = s.sawInch || units[word] == 'i'
 }

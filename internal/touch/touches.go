@@ -15,10 +15,10 @@ import (
 // counters and flags; a line with more is no touch.
 const maxNumbers = 12
 
-// way is one way to read the log: which sign is the decimal one, and what that
+// layout is one way to read the log: which sign is the decimal one, and what that
 // leads to.
-type way struct {
-	scanner
+type layout struct {
+	tokenizer
 	names    *names // the row of names, nil where there is none
 	labelled bool   // x, y and z are named in each line
 	rows     int    // lines with at least one number
@@ -67,16 +67,16 @@ func (l *log) commaBetweenDigits() bool {
 	return false
 }
 
-// line is a line of the log.
-type line struct {
+// logLine is a line of the log.
+type logLine struct {
 	number int
 	text   []byte // without its end
 	open   bool   // it has none
 }
 
 // lines gives every line that is no comment.
-func (l *log) lines() iter.Seq[line] {
-	return func(yield func(line) bool) {
+func (l *log) lines() iter.Seq[logLine] {
+	return func(yield func(logLine) bool) {
 		n := 0
 		for text := range bytes.Lines(l.text) {
 			n++
@@ -84,7 +84,7 @@ func (l *log) lines() iter.Seq[line] {
 			if len(b) > maxLineBytes || len(b) > 0 && b[0] == '#' {
 				continue
 			}
-			if !yield(line{n, b, len(b) == len(text)}) {
+			if !yield(logLine{n, b, len(b) == len(text)}) {
 				return
 			}
 		}
@@ -92,8 +92,8 @@ func (l *log) lines() iter.Seq[line] {
 }
 
 // survey counts what lines hold under one decimal sign.
-func (l *log) survey(comma bool) *way {
-	w := &way{scanner: scanner{comma: comma}, decimals: math.MaxInt}
+func (l *log) survey(comma bool) *layout {
+	w := &layout{tokenizer: tokenizer{comma: comma}, decimals: math.MaxInt}
 	var counts [maxNumbers + 1]int // lines by plain numbers
 	labelled := 0                  // lines with x, y and z named, once each
 	for in := range l.lines() {
@@ -142,7 +142,7 @@ func (l *log) survey(comma bool) *way {
 }
 
 // take reads the touches.
-func (l *log) take(w *way) error {
+func (l *log) take(w *layout) error {
 	r := l.out
 	var cols [maxNumbers][]float64
 	var flags [maxNumbers]bool
@@ -210,11 +210,11 @@ func (l *log) take(w *way) error {
 }
 
 // named reports whether something names the numbers of a line.
-func (w *way) named() bool { return w.names != nil || w.labelled }
+func (w *layout) named() bool { return w.names != nil || w.labelled }
 
 // row picks the numbers of a line that count, or says why there are none. Where
 // something names them they come in the order x, y, z.
-func (w *way) row() (row [maxNumbers]*token, why string) {
+func (w *layout) row() (row [maxNumbers]*token, why string) {
 	named, n := w.named(), 0
 	for k := range w.tokens {
 		t := &w.tokens[k]
@@ -253,7 +253,7 @@ func (w *way) row() (row [maxNumbers]*token, why string) {
 }
 
 // axisOf is the axis that number k of the line is named as, less than x for none.
-func (w *way) axisOf(k int) byte {
+func (w *layout) axisOf(k int) byte {
 	t := &w.tokens[k]
 	if w.names == nil {
 		return t.label

@@ -159,7 +159,7 @@ const matchScale = 0.02
 
 func (v surfaceVoice) placed() {
 	m := v.m
-	if x := m.Match; x != nil {
+	if x := m.Alignment; x != nil {
 		v.Line("matched by %s: --shift %.4f,%.4f --rotate %.6f, written into the file; residual %.3f mm, the largest %.3f mm at line %d",
 			phrase.Count(len(m.Pairs), "pair"), x.Shift[0], x.Shift[1], x.Deg, x.ResidualMM, x.WorstMM, m.Pairs[x.Worst].Line)
 		if x.Mirrored {
@@ -201,8 +201,8 @@ func SurfaceFigures(version string, m *fit.Measured, digest string) *Figures {
 			radiusU95 = o.RadiusU95MM
 		}
 	}
-	if m.Match != nil {
-		match = m.Match.ResidualMM
+	if m.Alignment != nil {
+		match = m.Alignment.ResidualMM
 	}
 	f := figures{
 		{"touches", len(r.Points)},

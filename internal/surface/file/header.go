@@ -36,9 +36,9 @@ func (s Said) Up(height float64) float64 {
 	return height
 }
 
-// Header is what the header lines of a file say. The datum is as the file has it,
+// HeaderLines is what the header lines of a file say. The datum is as the file has it,
 // in its units.
-type Header struct {
+type HeaderLines struct {
 	surface.Header
 	Said Said
 }
@@ -65,7 +65,7 @@ func (r *reader) setting(key string) error {
 
 // Take takes the value of a header line, the only field of the row. Other keys
 // pass.
-func (h *Header) Take(key string, row *table.Row) error {
+func (h *HeaderLines) Take(key string, row *table.Row) error {
 	value := row.Text(0)
 	bad := func(what string) error { return row.Fail(0, "%s %s %s", key, table.Quote(value), what) }
 	word := strings.ToLower(string(value))

@@ -36,7 +36,7 @@ func (e *ScatteredError) Unwrap() error { return e.unsupported }
 // reader is a surface under way.
 type reader struct {
 	*table.Reader
-	Header
+	HeaderLines
 	over  Said                  // whatever the file says
 	where map[string]diag.Place // of its header lines
 }
@@ -90,12 +90,12 @@ func ReadAs(r io.Reader, name string, said Said) (*surface.Surface, error) {
 	}
 	digest := hex.EncodeToString(hash.Sum(nil))
 	if scattered != nil {
-		scattered.Header, scattered.Digest = in.Header.Header, digest
+		scattered.Header, scattered.Digest = in.Header, digest
 		return nil, scattered
 	}
 	made, err := surface.Take(s.x, s.y, s.z)
 	if err == nil {
-		made, err = made.WithHeader(in.Header.Header)
+		made, err = made.WithHeader(in.Header)
 	}
 	if err != nil {
 		return nil, in.FailFile("%v", err)

@@ -8,9 +8,9 @@ import (
 	"sagitta/internal/touch"
 )
 
-// Match is a rigid placement: place in the program = R(Deg) place on the
+// Alignment is a rigid placement: place in the program = R(Deg) place on the
 // surface + Shift.
-type Match struct {
+type Alignment struct {
 	Shift      [2]float64
 	Deg        float64
 	ResidualMM float64 // root mean square of what is left, per pair
@@ -20,10 +20,10 @@ type Match struct {
 	Mirrored   bool    // mirrored points would fit far better
 }
 
-// MatchPairs finds the rigid placement that fits three or more pairs best, in
+// Align finds the rigid placement that fits three or more pairs best, in
 // the least squares of distances (P. Schönemann, Psychometrika 31 (1966) 1;
 // in the plane, whose places are complex numbers here, it has a closed form).
-func MatchPairs(pairs []touch.Pair) (*Match, error) {
+func Align(pairs []touch.Pair) (*Alignment, error) {
 	n := float64(len(pairs))
 	if len(pairs) < 3 {
 		return nil, fmt.Errorf("%d pairs of points are too few to place a surface and see how well; three or more are needed", len(pairs))
@@ -50,7 +50,7 @@ func MatchPairs(pairs []touch.Pair) (*Match, error) {
 	angle := cmplx.Phase(turned)
 	turn := cmplx.Rect(1, angle)
 	shift := to - turn*from
-	m := &Match{Shift: [2]float64{real(shift), imag(shift)}, Deg: angle * 180 / math.Pi, Scale: cmplx.Abs(turned) / ofFrom}
+	m := &Alignment{Shift: [2]float64{real(shift), imag(shift)}, Deg: angle * 180 / math.Pi, Scale: cmplx.Abs(turned) / ofFrom}
 	sum := 0.0
 	for k, p := range pairs {
 		d := cmplx.Abs(turn*place(p.From) + shift - place(p.To))
