@@ -64,11 +64,7 @@ func TestSetIsDarkWhereItsOriginalIs(t *testing.T) {
 			open + "G0 X60\nM4 S500\nG1 X100 F1000 ; last\nM5\n", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			res := runSet(t, setList, map[string]string{"low": c.low, "high": c.high}, c.original, nil)
-			got := failuresOf(res)
-			if (c.want == "") != res.Holds() || !strings.Contains(got, c.want) {
-				t.Errorf("got\n%swant %q", got, c.want)
-			}
+			bent{low: c.low, high: c.high, original: c.original}.says(t, c.want)
 		})
 	}
 }
@@ -143,12 +139,10 @@ func TestSetKeepsPlacesAndOffsets(t *testing.T) {
 					return b.String()
 				}},
 			} {
-				list := strings.Replace(setList, "0.75", "0.7", 1)
-				res := runSet(t, list, map[string]string{"low": form.change(c.low), "high": form.change(c.high)}, form.change(c.original), nil)
-				got := failuresOf(res)
-				if (c.want == "") != res.Holds() || !strings.Contains(got, c.want) {
-					t.Errorf("%s: got\n%swant %q", form.name, got, c.want)
-				}
+				t.Run(form.name, func(t *testing.T) {
+					list := strings.Replace(setList, "0.75", "0.7", 1)
+					bent{list: list, low: form.change(c.low), high: form.change(c.high), original: form.change(c.original)}.says(t, c.want)
+				})
 			}
 		})
 	}

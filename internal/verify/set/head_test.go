@@ -1,6 +1,7 @@
 package set
 
 import (
+	"cmp"
 	"strings"
 	"testing"
 
@@ -18,12 +19,7 @@ func TestSetKeepsTheHeadClear(t *testing.T) {
 	original := open + "G0 X0 Y0\nM4 S500\nG1 X50 F1000\nM5\nG0 X60 Y0\nM4\nG1 X100\nM5\nG0 X0 Y0\nM2\n"
 	const list = `{"schema": 1, "zones": [{"program": "low", "lens": "a", "focus_mm": 0.3, "focus_point_mm": [30, 30]},
 		{"program": "high", "lens": "a", "focus_mm": 0.75, "focus_point_mm": [50, 30], "raised_lines": [[3, 5]], "raised_mm": [0.6]}]}`
-	in := func(s, old, new string) string {
-		if !strings.Contains(s, old) {
-			t.Fatalf("no %q", old)
-		}
-		return strings.Replace(s, old, new, 1)
-	}
+	in := func(s, old, new string) string { return cut(t, s, old, new) }
 	by := func(mm float64) func(*verify.Options) {
 		return func(o *verify.Options) {
 			o.Head = &verify.Head{RadiusMM: 4, StandoffMM: 6, GapMM: 1.5, Boxes: []surface.Box{{X0: 70, Y0: 20, X1: 80, Y1: 90, Height: 5 + mm}}}
@@ -55,17 +51,7 @@ func TestSetKeepsTheHeadClear(t *testing.T) {
 		{name: "raised unknown", list: in(list, `, "raised_mm": [0.6]`, ""), high: over, change: func(o *verify.Options) { hand(o); o.Head.Boxes[0].Height = 9 }},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			or := func(s, other string) string {
-				if s == "" {
-					return other
-				}
-				return s
-			}
-			res := runSet(t, or(c.list, list), map[string]string{"low": or(c.low, low), "high": or(c.high, high)}, or(c.original, original), c.change)
-			got := failuresOf(res)
-			if (c.want == "") != res.Holds() || !strings.Contains(got, c.want) {
-				t.Errorf("got\n%swant %q", got, c.want)
-			}
+			res := bent{cmp.Or(c.list, list), cmp.Or(c.low, low), cmp.Or(c.high, high), cmp.Or(c.original, original), c.change}.says(t, c.want)
 			if unknown := c.name == "raised unknown"; unknown != strings.Contains(strings.Join(res.Zones[1].Notes, "\n"), "raised by hand: 2; whether they are clear was not checked") {
 				t.Errorf("notes %q", res.Zones[1].Notes)
 			}
@@ -74,7 +60,7 @@ func TestSetKeepsTheHeadClear(t *testing.T) {
 			}
 		})
 	}
-	res := runSet(t, list, map[string]string{"low": low, "high": high}, original, nil)
+	res := bent{list: list, low: low, high: high, original: original}.says(t, "")
 	if !strings.Contains(strings.Join(res.Whole.Notes, "\n"), "head clearance not checked") || res.Unchecked() != 2 {
 		t.Errorf("%d travels not checked, notes %q", res.Unchecked(), res.Whole.Notes)
 	}

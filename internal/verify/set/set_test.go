@@ -1,6 +1,7 @@
 package set
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -103,6 +104,33 @@ func runSet(t *testing.T, set string, programs map[string]string, original strin
 	return res
 }
 
+// bent is a set of two zones and its original, all of which is as in the set that
+// holds where it is "".
+type bent struct {
+	list, low, high, original string
+	change                    func(*verify.Options)
+}
+
+// says checks the set, and wants it to say so, or to hold where want is "".
+func (b bent) says(t *testing.T, want string) *Result {
+	t.Helper()
+	programs := map[string]string{"low": cmp.Or(b.low, setLow), "high": cmp.Or(b.high, setHigh)}
+	res := runSet(t, cmp.Or(b.list, setList), programs, cmp.Or(b.original, setOriginal), b.change)
+	if got := failuresOf(res); (want == "") != res.Holds() || !strings.Contains(got, want) {
+		t.Errorf("%q and %q: got\n%swant %q", b.low, b.high, got, want)
+	}
+	return res
+}
+
+// cut puts one text in the place of another, which must be there.
+func cut(t *testing.T, s, old, new string) string {
+	t.Helper()
+	if !strings.Contains(s, old) {
+		t.Fatalf("no %q to replace", old)
+	}
+	return strings.Replace(s, old, new, 1)
+}
+
 func failuresOf(r *Result) string {
 	var b strings.Builder
 	for _, f := range r.Whole.Failures {
@@ -122,12 +150,7 @@ const setList = `{"schema": 1, "zones": [
 
 // Each case bends the set that holds in one place; what is said must name it.
 func TestSetHoldsOnlyWhole(t *testing.T) {
-	cut := func(s, old, new string) string {
-		if !strings.Contains(s, old) {
-			t.Fatalf("no %q to replace", old)
-		}
-		return strings.Replace(s, old, new, 1)
-	}
+	cut := func(s, old, new string) string { return cut(t, s, old, new) }
 	// deeper programs the last burn 1 mm lower.
 	deeper := func(s string) string {
 		s = cut(s, "G0 X80 Y50\n", "G0 X80 Y50\nG0 Z-1\n")
@@ -174,25 +197,7 @@ func TestSetHoldsOnlyWhole(t *testing.T) {
 		{name: "defocus", change: func(o *verify.Options) { o.DefocusMM = 0.2 }, want: "burn nearer than the depth allows"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			list, low, high := c.list, c.low, c.high
-			if list == "" {
-				list = setList
-			}
-			if low == "" {
-				low = setLow
-			}
-			if high == "" {
-				high = setHigh
-			}
-			original := c.original
-			if original == "" {
-				original = setOriginal
-			}
-			res := runSet(t, list, map[string]string{"low": low, "high": high}, original, c.change)
-			got := failuresOf(res)
-			if c.want == "" && !res.Holds() || !strings.Contains(got, c.want) || c.want != "" && res.Holds() {
-				t.Errorf("got\n%swant %q", got, c.want)
-			}
+			bent{c.list, c.low, c.high, c.original, c.change}.says(t, c.want)
 		})
 	}
 }
@@ -203,13 +208,18 @@ func TestSetWithZ(t *testing.T) {
 	z := func(s, z string) string {
 		return strings.Replace(strings.Replace(s, "G0 X0 Y0\n", "G0 Z"+z+"\nG0 X0 Y0\n", 1), "G0 X50 Y0\nG0 Z0\n", "G0 Z"+z+"\nG0 X50 Y0\n", 1)
 	}
-	res := runSet(t, list, map[string]string{"low": z(setLow, "0.3"), "high": z(setHigh, "0.75")}, setOriginal, nil)
-	if !res.Holds() {
-		t.Error(failuresOf(res))
-	}
-	res = runSet(t, list, map[string]string{"low": z(setLow, "0.3"), "high": z(setHigh, "0.9")}, setOriginal, nil)
-	if got := failuresOf(res); !strings.Contains(got, "zone 2: line 6 (original 5): burn further than the depth allows, by 0.1 mm") {
-		t.Error(got)
+	bent{list: list, low: z(setLow, "0.3"), high: z(setHigh, "0.75")}.says(t, "")
+	bent{list: list, low: z(setLow, "0.3"), high: z(setHigh, "0.9")}.says(t,
+		"zone 2: line 6 (original 5): burn further than the depth allows, by 0.1 mm")
+}
+
+// inTheMiddle is a set whose zones may both have what is at X50.
+func inTheMiddle(low, high, original string) bent {
+	const head, tail = "G21 G90\nM5\n", "G0 X0 Y0\nM2\n"
+	return bent{
+		list: strings.Replace(strings.Replace(setList, "0.75", "0.5", 1), "0.3,", "0.5,", 1),
+		low:  head + low + tail, high: head + high + tail, original: head + original + tail,
+		change: func(o *verify.Options) { o.Depth = focus.Depth{Near: 0.6, Far: 0.6} },
 	}
 }
 
@@ -218,8 +228,6 @@ func TestSetWithZ(t *testing.T) {
 func TestSetSharesLikeBurns(t *testing.T) {
 	burn := "G0 X50 Y50\nG1 X55 F1000 S300 M4\nM5\n"
 	other := "G0 X50 Y20\nG1 X52 F1000 S300 M4\nM5\n"
-	head, tail := "G21 G90\nM5\n", "G0 X0 Y0\nM2\n"
-	original := head + burn + other + burn + tail
 	for _, c := range []struct {
 		low, high string
 		want      string
@@ -233,12 +241,7 @@ func TestSetSharesLikeBurns(t *testing.T) {
 		{other + burn, other + burn, "beam can fire"},
 		{other + burn, other, "no zone has this burn of 5 mm"},
 	} {
-		list := strings.Replace(strings.Replace(setList, "0.75", "0.5", 1), "0.3,", "0.5,", 1)
-		res := runSet(t, list, map[string]string{"low": head + c.low + tail, "high": head + c.high + tail}, original,
-			func(o *verify.Options) { o.Depth = focus.Depth{Near: 0.6, Far: 0.6} })
-		if got := failuresOf(res); (c.want == "") != res.Holds() || !strings.Contains(got, c.want) {
-			t.Errorf("%q and %q: got\n%swant %q", c.low, c.high, got, c.want)
-		}
+		inTheMiddle(c.low, c.high, burn+other+burn).says(t, c.want)
 	}
 }
 
@@ -246,15 +249,9 @@ func TestSetSharesLikeBurns(t *testing.T) {
 // that: which of the two comes first in the original must not matter.
 func TestSetTellsShortFromLong(t *testing.T) {
 	long, short := "G0 X50 Y50\nG1 X55 F1000 S300 M4\nM5\n", "G0 X50 Y50\nG1 X51 F1000 S200 M4\nM5\n"
-	head, tail := "G21 G90\nM5\n", "G0 X0 Y0\nM2\n"
-	list := strings.Replace(strings.Replace(setList, "0.75", "0.5", 1), "0.3,", "0.5,", 1)
 	for _, original := range []string{long + short, short + long} {
 		for _, c := range [][2]string{{long, short}, {short, long}} {
-			res := runSet(t, list, map[string]string{"low": head + c[0] + tail, "high": head + c[1] + tail}, head+original+tail,
-				func(o *verify.Options) { o.Depth = focus.Depth{Near: 0.6, Far: 0.6} })
-			if !res.Holds() {
-				t.Errorf("%q and %q of %q:\n%s", c[0], c[1], original, failuresOf(res))
-			}
+			inTheMiddle(c[0], c[1], original).says(t, "")
 		}
 	}
 }
@@ -295,9 +292,6 @@ func TestSetCountsFromTheDeeperPass(t *testing.T) {
 		"G90\nG0 Z-0.0331\nG91\nG0 X50\nX-50\nG90\nG0 Z-0.333\nG91\n": "zone 1: line 10: travel too close to the stock, by 0.0001 mm, at X90 Y0",
 	} {
 		low := "G21 G91\nM5\nG0 X0 Y0\n" + fmt.Sprintf(pass, z) + "G0 Z0.3\nG0 X90\nX-85\nG0 Z0.033\n" + again
-		res := runSet(t, setList, map[string]string{"low": low, "high": high}, original, nil)
-		if got := failuresOf(res); (want == "") != res.Holds() || !strings.Contains(got, want) {
-			t.Errorf("%q: got\n%swant %q", z, got, want)
-		}
+		bent{low: low, high: high, original: original}.says(t, want)
 	}
 }
