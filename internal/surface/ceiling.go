@@ -140,47 +140,6 @@ func (w *ceilWalk) stretch(s0, s1 float64, depth int) {
 	w.dst = append(w.dst, Ceiling{s0, s1, high})
 }
 
-// distance is from the box to the straight stretch from ax, ay to bx, by.
-func (b *Box) distance(ax, ay, bx, by float64) float64 {
-	if b.meets(ax, ay, bx, by) {
-		return 0
-	}
-	// Apart, two convex shapes are nearest at a corner of one of them.
-	d := min(b.from(ax, ay), b.from(bx, by))
-	for _, c := range [4][2]float64{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X0, b.Y1}, {b.X1, b.Y1}} {
-		dx, dy := bx-ax, by-ay
-		t := 0.0
-		if l := dx*dx + dy*dy; l > 0 {
-			t = min(max(((c[0]-ax)*dx+(c[1]-ay)*dy)/l, 0), 1)
-		}
-		d = min(d, math.Hypot(ax+t*dx-c[0], ay+t*dy-c[1]))
-	}
-	return d
-}
-
-// from is the distance of a point.
-func (b *Box) from(x, y float64) float64 {
-	return math.Hypot(max(b.X0-x, x-b.X1, 0), max(b.Y0-y, y-b.Y1, 0))
-}
-
-// meets reports whether the stretch passes through the box: the parts of it
-// between the box's sides overlap.
-func (b *Box) meets(ax, ay, bx, by float64) bool {
-	lo, hi := 0.0, 1.0
-	for _, k := range [2][4]float64{{ax, bx, b.X0, b.X1}, {ay, by, b.Y0, b.Y1}} {
-		from, d := k[0], k[1]-k[0]
-		if d == 0 {
-			if from < k[2] || from > k[3] {
-				return false
-			}
-			continue
-		}
-		s, t := (k[2]-from)/d, (k[3]-from)/d
-		lo, hi = max(lo, min(s, t)), min(hi, max(s, t))
-	}
-	return lo <= hi
-}
-
 // capsule bounds the heights over the surface's zero within reach of the
 // straight stretch from ax, ay to bx, by (surface coordinates). It covers them
 // with strips along x.

@@ -1,6 +1,9 @@
 package surface
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Peaks bounds the heights of a placed surface over rectangles at once, from
 // the extremes of its cells and of blocks of 2, 4, 8 ... cells. It does not
@@ -12,8 +15,14 @@ type Peaks struct {
 
 // peakLevel has the extremes of blocks of cells, over the surface's zero.
 type peakLevel struct {
-	nx, ny    int
-	low, high []float64
+	nx, ny int
+	blocks []peak
+}
+
+type peak struct{ low, high float64 }
+
+func newPeakLevel(nx, ny int) peakLevel {
+	return peakLevel{nx, ny, slices.Repeat([]peak{{math.Inf(1), math.Inf(-1)}}, nx*ny)}
 }
 
 // peakSpan is how many blocks a rectangle may span along either axis before
@@ -22,34 +31,21 @@ const peakSpan = 4
 
 // NewPeaks works the bounds out: some ten values a cell.
 func NewPeaks(p *Placed) *Peaks {
-	nx, ny := p.cx, p.y.cells()
-	l := peakLevel{nx: nx, ny: ny, low: make([]float64, nx*ny), high: make([]float64, nx*ny)}
-	for j := range ny {
-		for i := range nx {
-			l.low[j*nx+i], l.high[j*nx+i] = p.cellRange(i, j)
-		}
+	l := newPeakLevel(p.cx, p.y.cells())
+	for k := range l.blocks {
+		l.blocks[k].low, l.blocks[k].high = p.cellRange(k%l.nx, k/l.nx)
 	}
 	k := &Peaks{p: p, levels: []peakLevel{l}}
 	for l.nx > 1 || l.ny > 1 {
-		l = l.halved()
+		up := newPeakLevel((l.nx+1)/2, (l.ny+1)/2)
+		for k, b := range l.blocks {
+			of := &up.blocks[k/l.nx/2*up.nx+k%l.nx/2]
+			of.low, of.high = min(of.low, b.low), max(of.high, b.high)
+		}
+		l = up
 		k.levels = append(k.levels, l)
 	}
 	return k
-}
-
-func (l *peakLevel) halved() peakLevel {
-	h := peakLevel{nx: (l.nx + 1) / 2, ny: (l.ny + 1) / 2}
-	h.low, h.high = make([]float64, h.nx*h.ny), make([]float64, h.nx*h.ny)
-	for k := range h.low {
-		h.low[k], h.high[k] = math.Inf(1), math.Inf(-1)
-	}
-	for j := range l.ny {
-		for i := range l.nx {
-			k, from := j/2*h.nx+i/2, j*l.nx+i
-			h.low[k], h.high[k] = min(h.low[k], l.low[from]), max(h.high[k], l.high[from])
-		}
-	}
-	return h
 }
 
 // Bounds gives heights over the datum, in mm, that the surface does not leave
@@ -73,14 +69,9 @@ func (k *Peaks) Bounds(x0, y0, x1, y1, r float64) (low, high float64) {
 	low, high = math.Inf(1), math.Inf(-1)
 	for j := j0 >> n; j <= j1>>n; j++ {
 		for i := i0 >> n; i <= i1>>n; i++ {
-			low, high = min(low, l.low[j*l.nx+i]), max(high, l.high[j*l.nx+i])
+			b := &l.blocks[j*l.nx+i]
+			low, high = min(low, b.low), max(high, b.high)
 		}
 	}
 	return low - p.off, high - p.off
-}
-
-// Within reports whether the box is within r mm of the rectangle.
-func (b *Box) Within(x0, y0, x1, y1, r float64) bool {
-	dx, dy := max(b.X0-x1, x0-b.X1, 0), max(b.Y0-y1, y0-b.Y1, 0)
-	return dx*dx+dy*dy <= r*r
 }
