@@ -21,48 +21,40 @@ const mostChords = 400
 // flatten gives the glyph's strokes in units, with chords that leave the
 // curves by at most tol units. Outlines are part of the program: one that
 // cannot be read is a bug, and panics.
-func (g glyph) flatten(tol float64) []Polyline {
-	var lines []Polyline
-	var line Polyline
+func (g glyph) flatten(tol float64) (lines []Polyline) {
 	fields := strings.Fields(g.outline)
-	next := func() Point {
-		if len(fields) < 2 {
-			panic("stroke: outline ends early: " + g.outline)
-		}
-		x, errX := strconv.ParseFloat(fields[0], 64)
-		y, errY := strconv.ParseFloat(fields[1], 64)
-		if errX != nil || errY != nil {
+	number := func() float64 {
+		v, err := strconv.ParseFloat(fields[0], 64)
+		if err != nil {
 			panic("stroke: bad number in outline: " + g.outline)
 		}
-		fields = fields[2:]
-		return Point{x, y}
+		fields = fields[1:]
+		return v
+	}
+	next := func() Point {
+		x := number()
+		return Point{x, number()}
 	}
 	for len(fields) > 0 {
 		step := fields[0]
 		fields = fields[1:]
-		if step != "M" && line == nil {
-			panic("stroke: outline does not begin with M: " + g.outline)
+		if step == "M" {
+			lines = append(lines, Polyline{next()})
+			continue
 		}
+		line := &lines[len(lines)-1]
 		switch step {
-		case "M":
-			if line != nil {
-				lines = append(lines, line)
-			}
-			line = Polyline{next()}
 		case "L":
-			line = append(line, next())
+			*line = append(*line, next())
 		case "H":
-			line = appendQuarter(line, next(), true, tol)
+			*line = appendQuarter(*line, next(), true, tol)
 		case "V":
-			line = appendQuarter(line, next(), false, tol)
+			*line = appendQuarter(*line, next(), false, tol)
 		case "C":
-			line = appendCubic(line, next(), next(), next(), tol)
+			*line = appendCubic(*line, next(), next(), next(), tol)
 		default:
 			panic("stroke: unknown step in outline: " + g.outline)
 		}
-	}
-	if line != nil {
-		lines = append(lines, line)
 	}
 	return lines
 }

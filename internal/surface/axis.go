@@ -1,6 +1,9 @@
 package surface
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // axis finds the cell of a coordinate among ascending nodes.
 type axis struct {
@@ -91,6 +94,20 @@ func (a *axis) region(v float64) int {
 		return a.cells()
 	}
 	return a.cell(v)
+}
+
+// crossing returns where a way that starts at from and goes by so much leaves a
+// region: the part of the way (Inf where it does not), the line, and the region
+// behind it.
+func (a *axis) crossing(region int, from, by float64) (s, line float64, to int) {
+	k, to := region+1, region+1
+	if by < 0 {
+		k, to = region, region-1
+	}
+	if by == 0 || uint(k) >= uint(len(a.node)) {
+		return math.Inf(1), 0, to
+	}
+	return (a.node[k] - from) / by, a.node[k], to
 }
 
 // holds reports whether v is in cell i, without a look at the buckets. False

@@ -82,30 +82,11 @@ func (w *walk) straight(s0, s1, ax, ay, bx, by float64) {
 
 	width := s1 - s0
 	same := max(sameNodeMM/math.Sqrt(dx*dx+dy*dy), minPart/width)
-	// kx and ky are the next lines to cross, sx and sy where. Each crossing
-	// is worked out from the start, so that errors do not add up, and
-	// rounding keeps them in order.
-	stepX, stepY := 1, 1
-	kx, ky := i+1, j+1
-	if dx < 0 {
-		stepX, kx = -1, i
-	}
-	if dy < 0 {
-		stepY, ky = -1, j
-	}
-	crossX := func() float64 {
-		if dx == 0 || uint(kx) >= uint(p.nx) {
-			return math.Inf(1)
-		}
-		return (p.x.node[kx] - ax) / dx
-	}
-	crossY := func() float64 {
-		if dy == 0 || uint(ky) >= uint(len(p.y.node)) {
-			return math.Inf(1)
-		}
-		return (p.y.node[ky] - ay) / dy
-	}
-	sx, sy := crossX(), crossY()
+	// sx and sy are where the way comes to the next region of either axis. Each
+	// is worked out from the start, so that errors do not add up, and rounding
+	// keeps them in order.
+	sx, lineX, toX := p.x.crossing(i, ax, dx)
+	sy, lineY, toY := p.y.crossing(j, ay, dy)
 	s, from, x, y := 0.0, s0, ax, ay
 	for {
 		next := min(sx, sy)
@@ -116,23 +97,21 @@ func (w *walk) straight(s0, s1, ax, ay, bx, by float64) {
 		if next-s > same {
 			nx, ny, to := ax+next*dx, ay+next*dy, s0+next*width
 			if passX {
-				nx = p.x.node[kx]
+				nx = lineX
 			}
 			if passY {
-				ny = p.y.node[ky]
+				ny = lineY
 			}
 			w.line(i, j, from, to, x, y, nx, ny)
 			s, from, x, y = next, to, nx, ny
 		}
 		if passX {
-			i += stepX
-			kx += stepX
-			sx = crossX()
+			i = toX
+			sx, lineX, toX = p.x.crossing(i, ax, dx)
 		}
 		if passY {
-			j += stepY
-			ky += stepY
-			sy = crossY()
+			j = toY
+			sy, lineY, toY = p.y.crossing(j, ay, dy)
 		}
 	}
 	w.line(i, j, from, s1, x, y, bx, by)

@@ -22,6 +22,8 @@ type Field struct {
 	// for, and steep is the steepest.
 	slopes [][2]float64
 	steep  float64
+	// cuts are those of the last line.
+	cuts []float64
 	// hintX and hintY are the regions of the last place, where the next one
 	// probably is as well.
 	hintX, hintY int

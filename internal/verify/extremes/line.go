@@ -2,6 +2,7 @@ package extremes
 
 import (
 	"math"
+	"slices"
 
 	"sagitta/internal/surface"
 )
@@ -10,42 +11,18 @@ import (
 // of its neighbour: to the surface, a place is not known any better.
 const sliverMM = surface.PlaceToleranceMM
 
-// cuts gives, one after the other, the fractions at which a straight move
-// crosses the grid lines of one axis.
-type cuts struct {
-	node []float64
-	from float64
-	span float64 // to - from
-	next int     // index of the next line
-	step int     // +1 or -1
-	s    float64 // of the next line; +Inf where there is none
-}
-
-func newCuts(node []float64, from, to float64, hint *int) cuts {
+// cuts appends the fractions at which a straight move crosses the grid lines of one
+// axis.
+func cuts(dst []float64, node []float64, from, to float64, hint *int) []float64 {
 	r := region(node, from, *hint)
 	*hint = r
-	c := cuts{node: node, from: from, span: to - from, next: r + 1, step: 1}
-	if c.span < 0 {
-		c.next, c.step = r, -1
-		if r >= 0 && node[r] == from {
-			c.next--
-		}
+	for k := r + 1; k < len(node) && node[k] < to; k++ {
+		dst = append(dst, (node[k]-from)/(to-from))
 	}
-	c.find()
-	return c
-}
-
-// find works out the fraction of the line that is next.
-func (c *cuts) find() {
-	c.s = math.Inf(1)
-	if c.next >= 0 && c.next < len(c.node) && c.span != 0 {
-		c.s = (c.node[c.next] - c.from) / c.span
+	for k := r; k >= 0 && node[k] > to; k-- {
+		dst = append(dst, (node[k]-from)/(to-from))
 	}
-}
-
-func (c *cuts) advance() {
-	c.next += c.step
-	c.find()
+	return dst
 }
 
 // line looks along a straight move from a to b. Between two crossings the
@@ -57,19 +34,11 @@ func (f *Field) line(sp *Span, ax, ay, bx, by float64) {
 	lbx, lby := f.at.Local(bx, by)
 	st := straight{f: f, sp: sp, ax: ax, ay: ay, dx: bx - ax, dy: by - ay}
 	st.length = math.Hypot(st.dx, st.dy)
-	x := newCuts(f.x, lax, lbx, &f.hintX)
-	y := newCuts(f.y, lay, lby, &f.hintY)
+	f.cuts = cuts(f.cuts[:0], f.x, lax, lbx, &f.hintX)
+	f.cuts = cuts(f.cuts, f.y, lay, lby, &f.hintY)
+	slices.Sort(f.cuts)
 	done := 0.0
-	for {
-		s := min(x.s, y.s)
-		if !(s < 1) {
-			break
-		}
-		if x.s == s {
-			x.advance()
-		} else {
-			y.advance()
-		}
+	for _, s := range f.cuts {
 		if (s-done)*st.length >= sliverMM {
 			st.stretch(done, s)
 			done = s
