@@ -66,11 +66,11 @@ func drawFollow(t *rapid.T) *job {
 
 func drawSplit(t *rapid.T, all bool) *job {
 	j := &job{kind: "split", files: map[string]string{}}
-	without := faulty
-	if all {
-		without = nil
+	o := drawn.Options{Side: side}
+	if !all {
+		o.Without = faulty
 	}
-	p := drawn.Draw(t, drawn.Options{Side: side, Without: without})
+	p := drawn.Draw(t, o)
 	j.bench(t, p, surfacetest.Draw(t, side, []float64{5, 11, 20, 33}, []float64{1.2, 0.6, 2.5, 0.2}))
 	j.near, j.far = pick(t, "near", 0.15, 0.4, 1), pick(t, "far", 0.15, 0.4, 1)
 	j.lens(t, "short", 1)
@@ -82,20 +82,12 @@ func drawSplit(t *rapid.T, all bool) *job {
 		j.args = append(j.args, "--follow")
 		return j
 	}
-	if !byHand && rapid.Bool().Draw(t, "set z") {
-		j.args = append(j.args, "--set-z")
-	}
-	if pick(t, "pause", false, false, true) {
-		j.args = append(j.args, "--pause")
-	}
-	if lead := pick(t, "lead", "", "", "1", "5"); lead != "" {
-		j.args = append(j.args, "--lead", lead)
-	}
-	if overlap := pick(t, "overlap", "", "", "0.5"); overlap != "" {
-		j.args = append(j.args, "--overlap", overlap)
-	}
-	if pick(t, "rehearsal", false, false, false, true) {
-		j.args = append(j.args, "--rehearsal")
+	for _, options := range [][]string{
+		{"", "--set-z"}, {"", "", "--pause"}, {"", "", "--lead=1", "--lead=5"}, {"", "", "--overlap=0.5"}, {"", "", "", "--rehearsal"},
+	} {
+		if option := pick(t, "option", options...); option != "" && !(byHand && option == "--set-z") {
+			j.args = append(j.args, option)
+		}
 	}
 	return j
 }

@@ -16,6 +16,7 @@ package main
 import (
 	"flag"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -50,7 +51,7 @@ type comparer struct {
 
 	mu      sync.Mutex
 	classes map[string][]string // numbers of jobs, by class
-	sums    map[string]*[2]float64
+	sums    map[string][2]float64
 	worst   map[string]extreme
 }
 
@@ -73,7 +74,7 @@ func (c *comparer) run(follows, splits, seed, workers int, all bool, only string
 		}
 		c.bins[i] = abs
 	}
-	c.classes, c.sums, c.worst = map[string][]string{}, map[string]*[2]float64{}, map[string]extreme{}
+	c.classes, c.sums, c.worst = map[string][]string{}, map[string][2]float64{}, map[string]extreme{}
 	var jobs []string
 	for i := range follows {
 		jobs = append(jobs, fmt.Sprintf("follow:%d", seed*1_000_000+i))
@@ -84,11 +85,18 @@ func (c *comparer) run(follows, splits, seed, workers int, all bool, only string
 	if c.alone = only != ""; c.alone {
 		jobs = []string{only}
 	}
-	todo, failed := make(chan string), make(chan error, workers)
+	todo, failed := make(chan string, len(jobs)), make(chan error, workers)
+	for _, name := range jobs {
+		todo <- name
+	}
+	close(todo)
 	var wg sync.WaitGroup
 	for range workers {
 		wg.Go(func() {
 			for name := range todo {
+				if len(failed) > 0 {
+					return
+				}
 				if err := c.job(name, all); err != nil {
 					failed <- fmt.Errorf("%s: %w", name, err)
 					return
@@ -96,25 +104,10 @@ func (c *comparer) run(follows, splits, seed, workers int, all bool, only string
 			}
 		})
 	}
-	var err error
-	for _, name := range jobs {
-		select {
-		case todo <- name:
-			continue
-		case err = <-failed:
-		}
-		break
-	}
-	close(todo)
 	wg.Wait()
-	if err == nil {
-		select {
-		case err = <-failed:
-		default:
-		}
-	}
+	close(failed)
 	c.print()
-	return err
+	return <-failed
 }
 
 // job does one job with both, and judges.
@@ -149,11 +142,7 @@ func (c *comparer) note(name, dir string, f *findings) error {
 	defer c.mu.Unlock()
 	for figure, v := range f.figures {
 		s := c.sums[figure]
-		if s == nil {
-			s = new([2]float64)
-			c.sums[figure] = s
-		}
-		s[0], s[1] = s[0]+v[0], s[1]+v[1]
+		c.sums[figure] = [2]float64{s[0] + v[0], s[1] + v[1]}
 		// A hundredth is what no figure is seen at.
 		if part := (v[1] + 0.01) / (v[0] + 0.01); part > c.worst[figure].part {
 			c.worst[figure] = extreme{part, name}
@@ -164,7 +153,7 @@ func (c *comparer) note(name, dir string, f *findings) error {
 		if c.keep == "" || len(c.classes[class]) > mostKept || strings.HasPrefix(class, alike) && !c.alone {
 			continue
 		}
-		to := filepath.Join(c.keep, strings.Map(plain, class), strings.ReplaceAll(name, ":", "-"))
+		to := filepath.Join(c.keep, inNames.Replace(class), inNames.Replace(name))
 		if err := os.CopyFS(to, os.DirFS(dir)); err != nil {
 			return err
 		}
@@ -175,29 +164,15 @@ func (c *comparer) note(name, dir string, f *findings) error {
 	return nil
 }
 
-func plain(r rune) rune {
-	if r == ' ' || r == '/' || r == ':' || r == ',' {
-		return '-'
-	}
-	return r
-}
+// inNames makes of a class or a job what a file can be called.
+var inNames = strings.NewReplacer(" ", "-", "/", "-", ":", "-", ",", "-")
 
 func (c *comparer) print() {
-	names := []string{}
-	for class := range c.classes {
-		names = append(names, class)
-	}
-	slices.Sort(names)
-	for _, class := range names {
+	for _, class := range slices.Sorted(maps.Keys(c.classes)) {
 		jobs := c.classes[class]
 		fmt.Printf("%6d  %-60s %s\n", len(jobs), class, strings.Join(jobs[:min(len(jobs), mostKept)], " "))
 	}
-	figures := []string{}
-	for f := range c.sums {
-		figures = append(figures, f)
-	}
-	slices.Sort(figures)
-	for _, f := range figures {
+	for _, f := range slices.Sorted(maps.Keys(c.sums)) {
 		s, w := c.sums[f], c.worst[f]
 		fmt.Printf("%-40s old %.6g, new %.6g: %+.2f %%; worst %+.1f %% in %s\n", f, s[0], s[1], 100*(s[1]/max(s[0], 1e-9)-1), 100*(w.part-1), w.job)
 	}
