@@ -99,43 +99,51 @@ func (p *pen) curve() {
 	}
 }
 
-// arc draws a half or a full circle about a centre beside the start, or a part
-// of one by its radius.
+// arc draws a full circle about a centre beside the start, or an arc by its
+// centre or its radius.
 func (p *pen) arc() {
-	u := p.unit()
-	r := pick(p.t, "r", 0.2, 3, 10.0, 18)
-	cx := math.Max(r, math.Min(p.o.Side-r, p.x+r))
-	r = math.Abs(cx - p.x)
+	x0, r := p.x, pick(p.t, "r", 0.2, 3, 10.0, 18)
+	cx := math.Max(r, math.Min(p.o.Side-r, x0+r))
+	r = math.Abs(cx - x0)
 	if r < 0.05 || p.y < r || p.y > p.o.Side-r {
 		return
 	}
 	dir := pick(p.t, "dir", "G2", "G3")
-	i := math.Round((cx-p.x)/u*1e5) / 1e5
-	switch pick(p.t, "arc", "full", "half", "R") {
+	switch pick(p.t, "arc", "full", "centre", "R") {
 	case "full":
-		p.line("%s%s %s%s", p.lit(), dir, p.centre(i), p.feedWord(2*math.Pi*r))
-	case "half":
-		x0 := p.x
-		words := fmt.Sprintf("X%.5f Y%.5f", 2*i+(x0-p.ox)/u, (p.y-p.oy)/u)
-		centre := p.centre(i)
-		if p.rel {
-			words = fmt.Sprintf("X%.5f", 2*i)
+		p.line("%s%s %s%s", p.lit(), dir, p.centre(x0, p.y, cx-x0, 0), p.feedWord(2*math.Pi*r))
+	case "centre":
+		if words, ok := p.arcTo(2*cx-x0, p.y+r*pick(p.t, "askew", 0, 0, 0.3, -0.3), pick(p.t, "beside", 0, 0, 0.2, -0.2)); ok {
+			p.line("%s%s %s%s", p.lit(), dir, words, p.feedWord(math.Pi*r))
 		}
-		p.x = x0 + 2*i*u
-		p.line("%s%s %s %s%s", p.lit(), dir, words, centre, p.feedWord(math.Pi*r))
 	case "R":
-		x0 := p.x
-		p.line("%s%s %s R%.4f%s", p.lit(), dir, p.xy(x0+1.2*(cx-x0), p.y), r/u, p.feedWord(2*r))
+		p.line("%s%s %s R%.4f%s", p.lit(), dir, p.xy(x0+1.2*(cx-x0), p.y), r/p.unit(), p.feedWord(2*r))
 	}
 	p.line("G1")
 }
 
-// centre gives I and J of an arc whose centre is i from its start along X.
-func (p *pen) centre(i float64) string {
-	if !p.absArcs {
-		return fmt.Sprintf("I%.5f J0", i)
+// arcTo goes to a place on an arc whose centre lies so many chords beside the
+// middle of its chord. It reports false, and goes nowhere, where the circle leaves
+// the square.
+func (p *pen) arcTo(x, y, beside float64) (words string, ok bool) {
+	x0, y0 := p.x, p.y
+	ends := p.xy(x, y)
+	dx, dy := p.x-x0, p.y-y0
+	i, j := dx/2-beside*dy, dy/2+beside*dx
+	r := math.Hypot(i, j)
+	if r < 0.05 || min(x0+i, y0+j) < r || max(x0+i, y0+j) > p.o.Side-r {
+		p.x, p.y = x0, y0
+		return "", false
 	}
-	return fmt.Sprintf("I%.7f J%.7f", i+(p.x-p.ox)/p.unit(), (p.y-p.oy)/p.unit())
+	return ends + " " + p.centre(x0, y0, i, j), true
+}
+
+// centre gives I and J of an arc from x0, y0 whose centre is i, j from there, in mm.
+func (p *pen) centre(x0, y0, i, j float64) string {
+	if p.absArcs {
+		i, j = i+x0-p.ox, j+y0-p.oy
+	}
+	return fmt.Sprintf("I%.*f J%.*f", p.digits()+2, i/p.unit(), p.digits()+2, j/p.unit())
 }
 
 // mode changes something that lasts.

@@ -1,7 +1,9 @@
 package drawn
 
 import (
+	"fmt"
 	"math"
+	"strings"
 
 	"pgregory.net/rapid"
 )
@@ -58,21 +60,7 @@ func (p *pen) offset() {
 	if !p.may(Offsets) {
 		return
 	}
-	u := p.unit()
-	v := func(label string) float64 { return math.Round(between(p.t, label, -3, 3)*1000) / 1000 }
-	switch pick(p.t, "offset", "X", "XY", "Z", "Z", "none", "back") {
-	case "X":
-		a := v("a")
-		p.line("G92 X%.3f", a)
-		p.ox = p.x - a*u
-	case "XY":
-		a, b := v("a"), v("b")
-		p.line("G92 X%.3f Y%.3f", a, b)
-		p.ox, p.oy = p.x-a*u, p.y-b*u
-	case "Z":
-		a := v("a")
-		p.line("G92 %s%.3f", p.axis, a)
-		p.oz = p.z - a*u
+	switch named := pick(p.t, "offset", "X", "XY", "Z", "Z", "none", "back"); named {
 	case "none":
 		word := pick(p.t, "none", "G92.1", "G92.2")
 		p.line("%s", word)
@@ -80,13 +68,22 @@ func (p *pen) offset() {
 		if word == "G92.1" {
 			p.stored = [3]float64{}
 		}
-		return
 	case "back":
 		p.line("G92.3")
 		p.ox, p.oy, p.oz = p.stored[0], p.stored[1], p.stored[2]
-		return
+	default:
+		words, at := "G92", [...]float64{p.x, p.y, p.z}
+		offset, letters := [...]*float64{&p.ox, &p.oy, &p.oz}, [...]string{"X", "Y", p.axis}
+		for k, axis := range []string{"X", "Y", "Z"} {
+			if strings.Contains(named, axis) {
+				v := math.Round(between(p.t, axis, -3, 3)*1000) / 1000
+				words += fmt.Sprintf(" %s%.3f", letters[k], v)
+				*offset[k] = at[k] - v*p.unit()
+			}
+		}
+		p.line("%s", words)
+		p.stored = [3]float64{p.ox, p.oy, p.oz}
 	}
-	p.stored = [3]float64{p.ox, p.oy, p.oz}
 }
 
 // away draws travels to places that only the machine knows, with the beam
