@@ -117,3 +117,18 @@ func (b *Block) SetPlain(like *Block, raw []byte, i int, style PlainStyle) {
 	*b = Block{File: like.File, Line: like.Line + i, Raw: raw, Words: words[:n], Comment: -1, habit: like.habit}
 	b.habit.tight = style&plainTight != 0
 }
+
+// MaxPlain is more bytes than a plain line has with a further word.
+const MaxPlain = 192
+
+// AppendPlain appends a plain line with one more axis word, num after letter:
+// what AppendChanged makes of its block.
+func AppendPlain(dst, line []byte, axis uint8, style PlainStyle, letter byte, num Number) []byte {
+	dst = append(dst, line[:axis]...)
+	if style&plainTight == 0 {
+		dst = append(dst, ' ')
+	}
+	dst = append(dst, letter|byte(style&plainLower))
+	dst = spelling{decimals: int(style & plainDecimals)}.append(dst, num)
+	return append(dst, line[axis:]...)
+}
