@@ -125,11 +125,16 @@ func (pl *Plan) Along(gates []Gate) iter.Seq2[int, float64] {
 }
 
 // Room is by how much, on the link to corner k of the last plan, c may be off its
-// straight way without leaving the spent tube, in mm.
-func (p *Planner) Room(k int) float64 {
+// straight way without leaving the tube of a part of the depth (0: what is spent
+// at each gate), in mm.
+func (p *Planner) Room(k int, part float64) float64 {
 	room, link := math.Inf(1), Plan{Corners: p.plan.Corners[k-1 : k+1]}
 	for q, c := range link.Along(p.gates) {
-		w := p.gates[q].Window(p.Depth, p.spent[q])
+		u := part
+		if u == 0 {
+			u = p.spent[q]
+		}
+		w := p.gates[q].Window(p.Depth, u)
 		room = min(room, c-w.Lo, w.Hi-c)
 	}
 	return max(0, room)

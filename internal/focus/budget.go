@@ -48,12 +48,12 @@ type Budget struct {
 }
 
 // HalfDecimal is what rounding takes off a depth where a program may be in
-// either unit: half the coarser last decimal, or half the resolution of the
+// either unit: half the coarser last decimal, and half the resolution of the
 // axis in mm where that is known and coarser.
 func HalfDecimal(decimalsMM, decimalsInch int, resolutionMM *float64) Term {
 	half := math.Max(math.Pow10(-decimalsMM), 25.4*math.Pow10(-decimalsInch)) / 2
 	if resolutionMM != nil && *resolutionMM/2 > half {
-		return Term{MM: *resolutionMM / 2, From: "z_resolution_mm"}
+		return Term{MM: *resolutionMM/2 + half, From: "z_resolution_mm"}
 	}
 	return Term{MM: half, From: "decimals"}
 }

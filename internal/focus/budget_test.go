@@ -144,3 +144,28 @@ func TestTableAddsUp(t *testing.T) {
 		}
 	})
 }
+
+// A height between two steps of the axis is rounded to one of them, and that to a
+// decimal of either unit.
+func TestHalfDecimalCountsSteps(t *testing.T) {
+	const tiny = 1e-12
+	for _, c := range []struct {
+		mm, inch   int
+		resolution float64
+		want       float64
+		from       string
+	}{
+		{3, 5, 0, 0.0005, "decimals"},
+		{4, 3, 0, 0.0127, "decimals"},
+		{3, 5, 0.001, 0.0005, "decimals"}, // no coarser than the decimals
+		{3, 5, 0.05, 0.0255, "z_resolution_mm"},
+	} {
+		var resolution *float64
+		if c.resolution > 0 {
+			resolution = &c.resolution
+		}
+		if got := HalfDecimal(c.mm, c.inch, resolution); math.Abs(got.MM-c.want) > tiny || got.From != c.from {
+			t.Errorf("%d and %d decimals, steps of %g mm: %+v, not %g from %s", c.mm, c.inch, c.resolution, got, c.want, c.from)
+		}
+	}
+}

@@ -59,6 +59,11 @@ func (o *Options) tolerance() float64 { return pieceTolerance * (o.Depth.Near + 
 // arcTolerance is arcTolerance in mm.
 func (o *Options) arcTolerance() float64 { return arcTolerance * (o.Depth.Near + o.Depth.Far) / 2 }
 
+// lags reports whether a step of Z may be too fast for a short move.
+func (o *Options) lags() bool {
+	return o.ZRate > 0 && o.ZMoves == rewrite.Always && o.Coarse()
+}
+
 // lead is how far over a height c stays by the depth alone.
 func (o *Options) lead() float64 { return o.Defocus - o.Depth.Near }
 
@@ -67,7 +72,7 @@ func (o *Options) lead() float64 { return o.Defocus - o.Depth.Near }
 func (o *Options) clearance() *clearance.Model {
 	slack := clearance.Slack{Lateral: o.Lateral(), Tolerance: tipTolerance * (o.Depth.Near + o.Depth.Far) / 2}
 	if o.ZMoves != rewrite.ByHand {
-		slack.Height = max(o.Step(false), o.Step(true)) / 2
+		slack.Height = o.Rounding()
 	}
 	return clearance.New(o.Surface, o.Head, slack)
 }

@@ -133,6 +133,9 @@ func (tb *tubeBuilder) limit(m *machine.Move, first int) {
 	if o.ZMax != nil {
 		hi = *o.ZMax - max(m.From.Z, m.To.Z)
 	}
+	if step := o.ZResolution; o.Coarse() {
+		lo, hi = math.Ceil(lo/step-rounding)*step, math.Floor(hi/step+rounding)*step
+	}
 	if !o.ZPlusAway {
 		lo, hi = -hi, -lo
 	}

@@ -42,18 +42,20 @@ func (p *Pen) setZ(it *stream.Item, c float64) {
 		}
 		return
 	}
-	num := p.zNumber(m.To.Z+want, m.From.Z, dec, &it.During)
+	num := p.zNumber(m.To.Z, want, m.From.Z, dec, &it.During)
 	p.reach(num, m.From.Z, m.To.Z, &it.During)
 	p.ch = append(p.ch, program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
 }
 
 // zNumber is the number of a Z word that leads from the programmed height
-// from, with the offset in force, to the written height z in mm.
-func (p *Pen) zNumber(z, from float64, dec int8, st *machine.State) program.Number {
+// from, with the offset in force, to the programmed height to with the offset
+// off, in mm. The offset alone goes by steps: a programmed move of Z stays.
+func (p *Pen) zNumber(to, off, from float64, dec int8, st *machine.State) program.Number {
 	unit := Unit(st.Inches)
 	if p.coarse[of(st)] {
-		z = math.Round(z/p.opt.ZResolution) * p.opt.ZResolution
+		off = math.Round(off/p.opt.ZResolution) * p.opt.ZResolution
 	}
+	z := to + off
 	if !st.Relative {
 		return program.Round((z-st.Offset.Z)/unit, dec)
 	}

@@ -106,7 +106,7 @@ func (p *Pen) ZAsWritten(z float64) float64 {
 // zAlone is the number of an absolute Z word that leads to z in mm with the units
 // and the offset of st.
 func (p *Pen) zAlone(z float64, st *machine.State) program.Number {
-	return p.zNumber(z, 0, p.opt.decimals(st.Inches), &machine.State{Inches: st.Inches, Offset: st.Offset})
+	return p.zNumber(0, z, 0, p.opt.decimals(st.Inches), &machine.State{Inches: st.Inches, Offset: st.Offset})
 }
 
 // ZStep rounds a Z away from the stock to a written step.

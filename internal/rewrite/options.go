@@ -105,6 +105,19 @@ func (o *Options) decimals(inches bool) int8 {
 // Step is the least change of Z that is written, in mm.
 func (o *Options) Step(inches bool) float64 { return max(o.Decimal(inches), o.ZResolution) }
 
+// Coarse reports whether Z goes by steps of more than a decimal.
+func (o *Options) Coarse() bool { return o.ZResolution > o.Decimal(false) }
+
+// Rounding is how far in mm a written Z may be off the one meant, by its decimals
+// and by its steps.
+func (o *Options) Rounding() float64 {
+	off := max(o.Decimal(false), o.Decimal(true)) / 2
+	if o.Coarse() {
+		off += o.ZResolution / 2
+	}
+	return off
+}
+
 // MaySlow reports whether the burn m may be slowed at all.
 func (o *Options) MaySlow(m *machine.Move) bool {
 	switch o.Slow {

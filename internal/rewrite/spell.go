@@ -63,7 +63,7 @@ func (s *zSpeller) round(want float64) (n float64, ok bool) {
 // exact gives the Z word that leads to the offset want, and the offset that it
 // does lead to.
 func (s *zSpeller) exact(want float64) (program.Number, float64) {
-	num := s.p.zNumber(s.z+want, s.z, s.dec, s.st)
+	num := s.p.zNumber(s.z, want, s.z, s.dec, s.st)
 	return num, s.p.reached(num, s.z, s.z, s.st)
 }
 

@@ -73,7 +73,7 @@ func (o *Options) byHand() bool { return o.ZMoves == rewrite.ByHand }
 func (o *Options) prepare() {
 	slack := clearance.Slack{Lateral: o.Lateral(), Tolerance: o.pieceTol()}
 	if !o.byHand() {
-		slack.Height = max(o.Step(false), o.Step(true)) / 2
+		slack.Height = o.Rounding()
 	}
 	if o.Within != nil {
 		o.Marker = "" // following says it, and keeps the head clear
