@@ -39,6 +39,5 @@ func Draw(t *rapid.T, side float64, spacings, scales []float64) *Sheet {
 // Placed is the sheet laid down as it is.
 func (s *Sheet) Placed(t T) *surface.Placed {
 	t.Helper()
-	k := 0
-	return Of(t, s.Method, s.X, s.Y, func(float64, float64) float64 { k++; return s.Z[k-1] })
+	return place(t, s.X, s.Y, s.Z, surface.Placement{Method: s.Method})
 }

@@ -20,11 +20,16 @@ func Of(t T, method string, x, y []float64, height func(x, y float64) float64) *
 			z = append(z, height(a, b))
 		}
 	}
+	return place(t, x, y, z, surface.Placement{Method: method})
+}
+
+func place(t T, x, y, z []float64, at surface.Placement) *surface.Placed {
+	t.Helper()
 	s, err := surface.New(x, y, z)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := surface.Place(s, surface.Placement{Method: method})
+	p, err := surface.Place(s, at)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -33,19 +33,12 @@ func Wild(t *rapid.T, method string, holes bool, narrowest float64) *surface.Pla
 	if !good {
 		z[0] = 1
 	}
-	s, err := surface.New(x, y, z)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := surface.Place(s, surface.Placement{
+	p := place(t, x, y, z, surface.Placement{
 		ShiftX:    rapid.Float64Range(-50, 50).Draw(t, "shift x"),
 		ShiftY:    rapid.Float64Range(-50, 50).Draw(t, "shift y"),
 		RotateDeg: rapid.OneOf(rapid.SampledFrom([]float64{0, 90, 180, 270, 45}), rapid.Float64Range(-180, 180)).Draw(t, "turn"),
 		Method:    method,
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
 	if p.MaxSlope() > maxSlope {
 		t.Skip("steeper than any stock")
 	}
