@@ -66,7 +66,7 @@ func has(t testing.TB, r *Result, kind Kind) Violation {
 			return f
 		}
 	}
-	t.Errorf("no %q among %v", texts[kind], r.Failures)
+	t.Errorf("no %q among %v", kind, r.Failures)
 	return Violation{}
 }
 

@@ -62,35 +62,36 @@ type Extreme struct {
 	X, Y float64
 }
 
-// Kind is a kind of failure. What it means, and what its Amount is, texts say.
-type Kind uint8
+// Kind is a kind of violation, in words for people: %s stands for the amount.
+// Where it has none, a comment says what it is.
+type Kind string
 
-// The kinds of failures.
+// The kinds of violations.
 const (
-	NoBurn Kind = iota
-	TooNear
-	TooFar
-	OffSurface
-	OverHole
-	NotClear
-	ZBelow
-	ZAbove
-	ZTooFast
-	FeedTooHigh
-	ZMoved
-	OffPath
-	Missing
-	Added
-	AddedBurn
-	Mode
-	BeamDiffers
-	PowerDiffers
-	DwellDiffers
-	TooFast
-	TooSlow
-	WordDiffers
-	EndDiffers
-	HeadClose
+	NoBurn       Kind = "nothing burns at all"
+	TooNear      Kind = "burn nearer than the depth allows, by %s mm"
+	TooFar       Kind = "burn further than the depth allows, by %s mm"
+	OffSurface   Kind = "burn off the surface, by %s mm"
+	OverHole     Kind = "burn over missing heights, for %s mm"
+	NotClear     Kind = "travel too close to the stock, by %s mm"
+	ZBelow       Kind = "Z below the machine's range, by %s mm"
+	ZAbove       Kind = "Z above the machine's range, by %s mm"
+	ZTooFast     Kind = "Z has to move at %s mm/min"
+	FeedTooHigh  Kind = "feed of %s mm/min is above the machine's"
+	ZMoved       Kind = "focus moves where it must not, by %s mm"
+	OffPath      Kind = "path differs from the original by %s mm"
+	Missing      Kind = "missing here"        // mm of a move, s of a dwell
+	Added        Kind = "not in the original" // the same
+	AddedBurn    Kind = "not in the original, and the beam can fire"
+	Mode         Kind = "rapid and feed move differ from the original"
+	BeamDiffers  Kind = "beam differs from the original"
+	PowerDiffers Kind = "power differs from the original" // in the program's unit
+	DwellDiffers Kind = "dwell differs from the original by %s s"
+	TooFast      Kind = "faster over XY than the original by %s %%"
+	TooSlow      Kind = "slower over XY than allowed, by %s %% of the original"
+	WordDiffers  Kind = "word differs from the original"
+	EndDiffers   Kind = "ends in another state than the original"
+	HeadClose    Kind = "tip of the head too close to what stands about it, by %s mm"
 )
 
 // Violation is one thing that does not hold.
@@ -110,35 +111,6 @@ type Violation struct {
 	Unproven bool
 }
 
-// texts are the words for people: %s stands for the amount. Where it has none,
-// a comment says what it is.
-var texts = [...]string{
-	NoBurn:       "nothing burns at all",
-	TooNear:      "burn nearer than the depth allows, by %s mm",
-	TooFar:       "burn further than the depth allows, by %s mm",
-	OffSurface:   "burn off the surface, by %s mm",
-	OverHole:     "burn over missing heights, for %s mm",
-	NotClear:     "travel too close to the stock, by %s mm",
-	ZBelow:       "Z below the machine's range, by %s mm",
-	ZAbove:       "Z above the machine's range, by %s mm",
-	ZTooFast:     "Z has to move at %s mm/min",
-	FeedTooHigh:  "feed of %s mm/min is above the machine's",
-	ZMoved:       "focus moves where it must not, by %s mm",
-	OffPath:      "path differs from the original by %s mm",
-	Missing:      "missing here",        // mm of a move, s of a dwell
-	Added:        "not in the original", // the same
-	AddedBurn:    "not in the original, and the beam can fire",
-	Mode:         "rapid and feed move differ from the original",
-	BeamDiffers:  "beam differs from the original",
-	PowerDiffers: "power differs from the original", // in the program's unit
-	DwellDiffers: "dwell differs from the original by %s s",
-	TooFast:      "faster over XY than the original by %s %%",
-	TooSlow:      "slower over XY than allowed, by %s %% of the original",
-	WordDiffers:  "word differs from the original",
-	EndDiffers:   "ends in another state than the original",
-	HeadClose:    "tip of the head too close to what stands about it, by %s mm",
-}
-
 // String returns one line for people, as in "line 12 (original 9): burn
 // nearer than the depth allows, by 0.312 mm, at X10.5 Y3".
 func (f Violation) String() string {
@@ -151,10 +123,7 @@ func (f Violation) String() string {
 	case f.OriginalLine > 0:
 		fmt.Fprintf(&b, "original line %d: ", f.OriginalLine)
 	}
-	text := "unknown failure"
-	if int(f.Kind) < len(texts) {
-		text = texts[f.Kind]
-	}
+	text := string(f.Kind)
 	if strings.Contains(text, "%s") {
 		text = fmt.Sprintf(text, Number(f.Amount))
 	}
