@@ -68,12 +68,8 @@ func (p *Placed) Grad(x, y float64) (gx, gy float64) {
 	if p.cubic != nil {
 		dx, dy = p.bicubicGrad(i, j, x, y)
 	} else {
-		k := j*p.nx + i
-		u := (x - p.x.node[i]) * p.x.inv[i]
-		v := (y - p.y.node[j]) * p.y.inv[j]
-		z00, z10, z01, z11 := p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1]
-		dx = ((z10-z00)*(1-v) + (z11-z01)*v) * p.x.inv[i]
-		dy = ((z01-z00)*(1-u) + (z11-z10)*u) * p.y.inv[j]
+		dx = (p.bilinear(i, j, p.x.node[i+1], y) - p.bilinear(i, j, p.x.node[i], y)) * p.x.inv[i]
+		dy = (p.bilinear(i, j, x, p.y.node[j+1]) - p.bilinear(i, j, x, p.y.node[j])) * p.y.inv[j]
 	}
 	if p.x.off(lx) {
 		dx = 0

@@ -45,7 +45,7 @@ func (j *Judge) look(c0, c1 float64, burn bool, o *Step) {
 	if !burn && min(c0, c1)-d >= j.f.High+skip {
 		return // above all there is
 	}
-	*sp = extremes.Span{C0: c0 - d, C1: c1 - d, Watch: burn}
+	*sp = extremes.Below{C0: c0 - d, C1: c1 - d, Watch: burn}
 	if burn {
 		sp.Focus.Begin(max(skip, -j.worst), min(depth.Far, j.worst))
 		sp.Height.Begin(j.Res.Lowest.MM, j.Res.Highest.MM)
@@ -151,7 +151,7 @@ func (j *Judge) Clearance(least *Clearance, raised float64) {
 		return
 	}
 	sp := &j.sp
-	*sp = extremes.Span{C0: z0 + raised, C1: z1 + raised}
+	*sp = extremes.Below{C0: z0 + raised, C1: z1 + raised}
 	sp.Focus.Begin(least.Least, math.Inf(1))
 	sp.Height.Begin(math.Inf(-1), math.Inf(1))
 	j.f.Along(sp, &j.S.M, inPlace)

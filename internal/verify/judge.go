@@ -33,7 +33,7 @@ type Judge struct {
 	src   *Stream
 	sigma float64
 	f     *extremes.Field
-	sp    extremes.Span
+	sp    extremes.Below
 	head  headCheck
 
 	worst float64 // magnitude of Res.Defocus, below 0 before the first burn

@@ -22,7 +22,7 @@ const firstPlaces = 9
 // chords is an arc under way.
 type chords struct {
 	f      *Field
-	sp     *Span
+	sp     *Below
 	m      *machine.Move
 	curve  float64 // bound of the second derivative of the place, mm
 	pieces int
@@ -34,7 +34,7 @@ type chords struct {
 // something open.
 //
 // A stretch ds leaves its chord by ds²/8 of the curvature.
-func (f *Field) arc(sp *Span, m *machine.Move) {
+func (f *Field) arc(sp *Below, m *machine.Move) {
 	c := chords{f: f, sp: sp, m: m, curve: curvature(m)}
 	for k := range firstPlaces {
 		c.see(float64(k) / (firstPlaces - 1))
@@ -71,7 +71,7 @@ func (c *chords) piece(s0, s1 float64) {
 	fine := sag <= surface.PlaceToleranceMM
 	// The same questions of the chord, where what is beyond by less than the
 	// arc may leave it is of interest as well.
-	q := Span{C0: sp.c(s0), C1: sp.c(s1), Watch: sp.Watch}
+	q := Below{C0: sp.c(s0), C1: sp.c(s1), Watch: sp.Watch}
 	q.Focus.Begin(sp.Focus.least()+slack, sp.Focus.most()-slack)
 	q.Height.Begin(sp.Height.least()+slack, sp.Height.most()-slack)
 	if !jumps || fine {

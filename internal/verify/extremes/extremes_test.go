@@ -72,7 +72,7 @@ func drawArc(t *rapid.T, p *surface.Placed) *machine.Move {
 // is beyond a certified extreme, and each extreme is met at its place.
 func checkExtremes(t *rapid.T, p *surface.Placed, m *machine.Move) {
 	f := New(p)
-	var sp Span
+	var sp Below
 	sp.C0 = rapid.Float64Range(-1, 1).Draw(t, "c0")
 	sp.C1 = rapid.Float64Range(-1, 1).Draw(t, "c1")
 	sp.Watch = rapid.Bool().Draw(t, "watch")
@@ -215,7 +215,7 @@ func TestSkippingHidesNothing(t *testing.T) {
 		m := draw(t, p)
 		run := func(lo, hi float64) Range {
 			f := New(p)
-			var sp Span
+			var sp Below
 			sp.Focus.Begin(lo, hi)
 			sp.Height.Begin(math.Inf(-1), math.Inf(1))
 			if m.Kind == machine.Arc {

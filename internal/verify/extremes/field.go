@@ -63,7 +63,7 @@ func (f *Field) beyond(lx, ly float64) float64 {
 
 // Along fills sp, whose ranges have been begun, with what is found below a move,
 // or below its end alone.
-func (f *Field) Along(sp *Span, m *machine.Move, end bool) {
+func (f *Field) Along(sp *Below, m *machine.Move, end bool) {
 	switch {
 	case end:
 		f.point(sp, m.To.X, m.To.Y)
@@ -76,7 +76,7 @@ func (f *Field) Along(sp *Span, m *machine.Move, end bool) {
 
 // point looks at one place, which the head is at with corrections from c0 to
 // c1.
-func (f *Field) point(sp *Span, x, y float64) {
+func (f *Field) point(sp *Below, x, y float64) {
 	h, w := f.at.At(x, y)
 	sp.see(h, 0)
 	sp.see(h, 1)

@@ -29,7 +29,7 @@ func cuts(dst []float64, node []float64, from, to float64, hint *int) []float64 
 // height is one polynomial. Where rounding puts a crossing beside its true
 // place, it is beside the grid line by as little, and the polynomials of both
 // sides agree on the line.
-func (f *Field) line(sp *Span, ax, ay, bx, by float64) {
+func (f *Field) line(sp *Below, ax, ay, bx, by float64) {
 	lax, lay := f.at.Local(ax, ay)
 	lbx, lby := f.at.Local(bx, by)
 	st := straight{f: f, sp: sp, ax: ax, ay: ay, dx: bx - ax, dy: by - ay}
@@ -50,7 +50,7 @@ func (f *Field) line(sp *Span, ax, ay, bx, by float64) {
 // straight is a straight move under way.
 type straight struct {
 	f              *Field
-	sp             *Span
+	sp             *Below
 	ax, ay, dx, dy float64
 	length         float64
 }

@@ -77,8 +77,8 @@ func (t *Range) giveUp(lo, hi float64) {
 	t.OpenHi = max(t.OpenHi, hi)
 }
 
-// Span is what is asked and found along one move, or at one point.
-type Span struct {
+// Below is what is asked and found below one move, or at one point.
+type Below struct {
 	// C0 and C1 are the correction in mm at the ends, and at all places
 	// between in proportion; Focus is that less the height, Height the height.
 	C0, C1        float64
@@ -95,16 +95,16 @@ type Span struct {
 }
 
 // c gives the correction at a fraction.
-func (sp *Span) c(s float64) float64 { return sp.C0 + (sp.C1-sp.C0)*s }
+func (sp *Below) c(s float64) float64 { return sp.C0 + (sp.C1-sp.C0)*s }
 
 // see notes the height at a point.
-func (sp *Span) see(h, s float64) {
+func (sp *Below) see(h, s float64) {
 	sp.Focus.see(sp.c(s)-h, s)
 	sp.Height.see(h, s)
 }
 
 // overHole notes a stretch over a hole.
-func (sp *Span) overHole(s, length float64) {
+func (sp *Below) overHole(s, length float64) {
 	if !sp.Holes {
 		sp.OverAt = s
 	}
@@ -113,7 +113,7 @@ func (sp *Span) overHole(s, length float64) {
 }
 
 // beyond notes a point off the surface, d mm from its edge.
-func (sp *Span) beyond(s, d float64) {
+func (sp *Below) beyond(s, d float64) {
 	if d > sp.Off {
 		sp.Off, sp.OffAt = d, s
 	}
