@@ -20,13 +20,9 @@ type Stream struct {
 	ip *machine.Interpreter
 
 	blocks, last int // how many there were, and the line of the last
-	// Of the block under way.
-	b       *program.Block
-	cur     Step
-	did     machine.Actions
-	pending bool // cur has not been given yet
-	at      int  // the next word to look at
-	after   bool // at counts the words that stop
+	// steps are those of the last block, of which the first given have been given.
+	steps []Step
+	given int
 
 	withoutBeam  bool // beam words are left out
 	beam, cooler int64
@@ -50,13 +46,7 @@ func (st *Stream) State() machine.State { return st.ip.State() }
 // Next fills s with the next step. At the end its kind is AtEnd, time and
 // again. The error is that of a program that cannot be read.
 func (st *Stream) Next(s *Step) error {
-	for {
-		if st.b != nil {
-			if st.step(s) {
-				return nil
-			}
-			st.b = nil
-		}
+	for st.given == len(st.steps) {
 		b, err := st.r.Next()
 		if errors.Is(err, io.EOF) {
 			*s = Step{Kind: AtEnd, Line: st.last, Beam: st.State().Beam}
@@ -68,82 +58,69 @@ func (st *Stream) Next(s *Step) error {
 		st.blocks++
 		st.last = b.Line
 		before := st.ip.State()
-		st.cur = Step{Line: b.Line}
-		if err := st.ip.Step(b, &st.cur.M); err != nil {
+		cur := Step{Line: b.Line}
+		if err := st.ip.Step(b, &cur.M); err != nil {
 			return err
 		}
-		now := st.ip.State()
-		during := st.ip.During()
-		st.take(b, &before, &during, &now)
+		st.take(b, &before, &cur)
 	}
+	*s = st.steps[st.given]
+	st.given++
+	return nil
 }
 
-// take begins a block.
-func (st *Stream) take(b *program.Block, before, during, now *machine.State) {
-	st.b, st.did, st.at, st.after = b, st.ip.Actions(), 0, false
-	c := &st.cur
+// take takes the steps of a block, whose motion or dwell is c.
+func (st *Stream) take(b *program.Block, before *machine.State, c *Step) {
+	during, now := st.ip.During(), st.ip.State()
 	c.Known, c.FindsZ = now.XKnown && now.YKnown && now.ZKnown, now.ZKnown && !before.ZKnown
 	c.Beam, c.Inches, c.Inverse = during.Beam, during.Inches, during.InverseTime
+	counts := false
 	switch m := &c.M; m.Kind {
 	case machine.Dwell:
-		c.Kind, st.pending = Dwell, true
+		c.Kind, counts = Dwell, true
 	case machine.Line, machine.Arc:
 		c.Kind = Motion
 		c.OverXY = m.Length > 0 || now.XKnown != before.XKnown || now.YKnown != before.YKnown ||
 			m.Lost&(machine.AxisX|machine.AxisY) != 0
-		st.pending = c.OverXY || m.Burn || c.dz() != 0 || m.Lost != 0 || c.FindsZ
-	default:
-		st.pending = false
+		counts = c.OverXY || m.Burn || c.dz() != 0 || m.Lost != 0 || c.FindsZ
 	}
+	st.steps, st.given = st.steps[:0], 0
+	st.words(b, c, false)
+	if counts {
+		st.steps = append(st.steps, *c)
+	}
+	st.words(b, c, true)
 }
 
-// step gives what is left of the block under way, and reports whether anything is.
-func (st *Stream) step(s *Step) bool {
-	if !st.after {
-		if st.words(s) {
-			return true
-		}
-		st.after, st.at = true, 0
-		if st.pending {
-			st.pending = false
-			*s = st.cur
-			return true
-		}
-	}
-	return st.words(s)
-}
-
-// words gives the next M word of the block that counts, and reports whether there
-// is one.
-func (st *Stream) words(s *Step) bool {
-	for st.at < len(st.b.Words) {
-		at, w := st.at, &st.b.Words[st.at]
-		st.at++
-		if w.Letter != 'M' || st.did.Stop.Set().Has(at) != st.after {
+// words takes the M words of a block that count: those that stop, or the others.
+func (st *Stream) words(b *program.Block, c *Step, stop bool) {
+	did := st.ip.Actions()
+	for at := range b.Words {
+		w := &b.Words[at]
+		if w.Letter != 'M' || did.Stop.Set().Has(at) != stop {
 			continue
 		}
 		n, _ := w.Num.At(0)
 		m := n.Mant
-		if !st.b.Optional {
+		if !b.Optional {
 			switch {
-			case st.did.Beam.Set().Has(at):
+			case did.Beam.Set().Has(at):
 				if st.withoutBeam || m == st.beam {
 					continue
 				}
 				st.beam = m
-			case st.did.Coolant.Has(at):
+			case did.Coolant.Has(at):
 				if m == st.cooler {
 					continue
 				}
 				st.cooler = m
-			case st.after && st.did.Ends:
+			case stop && did.Ends:
 				// M2 and M30 stop beam and coolant (RS274 3.7.3).
 				st.beam, st.cooler = noWord, noWord
 			}
 		}
-		*s = Step{Kind: Word, Line: st.b.Line, Word: m, Optional: st.b.Optional, Stops: st.after, Beam: st.cur.Beam}
-		s.M.From, s.M.To, s.M.Power, s.M.PowerFollows = st.cur.M.To, st.cur.M.To, st.cur.M.Power, st.cur.M.PowerFollows
-		return true
+		s := Step{Kind: Word, Line: b.Line, Word: m, Optional: b.Optional, Stops: stop, Beam: c.Beam}
+		s.M.From, s.M.To, s.M.Power, s.M.PowerFollows = c.M.To, c.M.To, c.M.Power, c.M.PowerFollows
+		st.steps = append(st.steps, s)
 	}
-	return false
 }
