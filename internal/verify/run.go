@@ -20,27 +20,26 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 		return nil, err
 	}
 	j := NewJudge(NewStream(checked, name, opt.Machine, opt.Rehearsal), extremes.New(opt.Surface), opt, against != nil)
-	if against == nil {
-		if err := j.alone(); err != nil {
-			return nil, err
+	var err error
+	detail := ""
+	if against != nil {
+		c := &beside{Judge: j, orig: NewStream(against, againstName, opt.Machine, opt.Rehearsal)}
+		if err = c.walk(); err == nil {
+			end := c.orig.State()
+			j.CompareEnd(&end, false, true)
 		}
-		detail := ""
+	} else {
+		err = j.alone()
 		if opt.Rehearsal {
 			detail = "a rehearsal has no burns of its own; check it against its original"
 		}
 		j.Res.Note("no original was given: the programmed offset counts as 0, and path, power, dwells and speed were not compared")
-		opt.NoteUnknown(j.Res)
-		j.Finish(detail)
-		return j.Res, nil
 	}
-	c := &beside{Judge: j, orig: NewStream(against, againstName, opt.Machine, opt.Rehearsal)}
-	if err := c.walk(); err != nil {
+	if err != nil {
 		return nil, err
 	}
-	end := c.orig.State()
-	j.CompareEnd(&end, false, true)
 	opt.NoteUnknown(j.Res)
-	j.Finish("")
+	j.Finish(detail)
 	return j.Res, nil
 }
 
