@@ -35,38 +35,35 @@ type tipMove struct {
 // head. The Z that is written counts, wherever it comes from, and what the lens
 // is raised by hand. o is the original's step.
 func (j *Judge) Clear(raised float64, burn bool, o *Step) {
-	h, s := &j.head, &j.S
-	if h.over == nil || s.Kind != Motion && !burn || !s.Known {
-		return
+	if m := j.S.M; (j.S.Kind == Motion || burn) && j.S.Known {
+		// As for the focus: it ends at its lowest, or was there before.
+		j.hold(m, m.FromUnknown || m.ZUnknown || m.Length == 0, raised, o)
 	}
-	t := tipMove{m: s.M, z0: j.sigma*s.M.From.Z + raised, z1: j.sigma*s.M.To.Z + raised, fail: j.violation(HeadClose, o, 1, 0)}
-	t.end = s.M.FromUnknown || s.M.ZUnknown || s.M.Length == 0
-	if t.end {
-		t.z0 = t.z1 // as for the focus: it ends at its lowest, or was there before
-	}
-	j.hold(&t)
 }
 
 // ClearWay does for a straight way from one place to another, before the step
 // under way.
 func (j *Judge) ClearWay(from, to machine.Point, raised float64) {
-	if j.head.over == nil {
-		return
-	}
-	m := machine.Move{Kind: machine.Line, From: from, To: to}
-	j.hold(&tipMove{m: m, z0: j.sigma*from.Z + raised, z1: j.sigma*to.Z + raised, fail: j.violation(HeadClose, nil, 1, 0)})
+	j.hold(machine.Move{Kind: machine.Line, From: from, To: to}, false, raised, nil)
 }
 
-// hold holds a move to the clearance of the head, at once where it is known
-// from where it counts.
-func (j *Judge) hold(t *tipMove) {
+// hold holds a move, or its end alone, to the clearance of the head, at once where
+// it is known from where it counts.
+func (j *Judge) hold(m machine.Move, end bool, raised float64, o *Step) {
 	h := &j.head
+	if h.over == nil {
+		return
+	}
+	t := tipMove{m: m, end: end, z0: j.sigma*m.From.Z + raised, z1: j.sigma*m.To.Z + raised, fail: j.violation(HeadClose, o, 1, 0)}
+	if end {
+		t.z0 = t.z1
+	}
 	switch {
 	case h.known && h.over.High-min(t.z0, t.z1) <= j.tipFloor():
 	case h.known:
-		j.holdTip(t, j.tipFloor())
+		j.holdTip(&t, j.tipFloor())
 	case len(h.waiting) < waitingMoves:
-		h.waiting = append(h.waiting, *t)
+		h.waiting = append(h.waiting, t)
 	default:
 		h.over.Look(&t.m, t.end, t.z0, t.z1, h.most)
 		if v := max(h.over.Best, h.over.Open); v > h.most {

@@ -39,16 +39,15 @@ func MatchOf(m, o *machine.Move, from float64) Match {
 		p.To, p.Off = 1, max(p.short, m.Length)
 		return p
 	}
-	var bulge float64
-	if o.Kind == machine.Arc {
-		p.To = from + turned(m, o, from)/o.Sweep
-	} else {
-		dx, dy := (o.To.X-o.From.X)/o.Length, (o.To.Y-o.From.Y)/o.Length
-		p.To = ((m.To.X-o.From.X)*dx + (m.To.Y-o.From.Y)*dy) / o.Length
-		if m.Kind == machine.Arc {
-			bulge = sagitta(m)
-		}
+	near, bulge := from, 0.0
+	switch {
+	case m.Kind != machine.Arc:
+	case o.Kind == machine.Arc:
+		near += m.Sweep / o.Sweep // how often it goes round, its own sweep tells
+	default:
+		bulge = sagitta(m)
 	}
+	p.To = Fraction(o, m.To, near)
 	back := max(0, from-p.To) * o.Length
 	p.To = min(max(p.To, from), 1)
 	a, b := o.XY(from), o.XY(p.To)
@@ -70,17 +69,15 @@ func sagitta(m *machine.Move) float64 {
 	return r * (1 - math.Cos(m.Sweep/2))
 }
 
-// turned is the angle by which m, begun at the fraction from of the arc o,
-// has gone round o's centre. How often it has gone round, m's own sweep tells.
-func turned(m, o *machine.Move, from float64) float64 {
-	a0 := o.A0 + o.Sweep*from
-	expect := 0.0
-	if m.Kind == machine.Arc {
-		expect = m.Sweep
+// Fraction is that of o at which a place beside it lies; of an arc the one nearest
+// to near, as the place is passed once in each turn.
+func Fraction(o *machine.Move, at machine.Point, near float64) float64 {
+	if o.Kind == machine.Arc {
+		angle := math.Atan2(at.Y-o.CY, at.X-o.CX) - o.A0 - o.Sweep*near
+		return near + math.Remainder(angle, 2*math.Pi)/o.Sweep
 	}
-	angle := math.Atan2(m.To.Y-o.CY, m.To.X-o.CX) - a0
-	// The angle of that direction that is nearest to what is expected.
-	return expect + math.Remainder(angle-expect, 2*math.Pi)
+	dx, dy := o.To.X-o.From.X, o.To.Y-o.From.Y
+	return ((at.X-o.From.X)*dx + (at.Y-o.From.Y)*dy) / (o.Length * o.Length)
 }
 
 // offArc is the greatest distance of m from the circle that the arc o is on.

@@ -187,7 +187,7 @@ func (r *zone) lies(o *verify.Step, covered, overlap float64) (lies, bool) {
 			(o.Kind != verify.Dwell || verify.SameTime(m.Seconds, om.Seconds))
 		return lies{0, 1, true}, same
 	}
-	from := startOn(m, om, covered)
+	from := verify.Fraction(om, m.From, covered)
 	slack := tol / om.Length
 	if from > covered+slack || from < covered-slack-overlap/om.Length {
 		return lies{}, false
@@ -203,16 +203,6 @@ func (r *zone) lies(o *verify.Step, covered, overlap float64) (lies, bool) {
 		return lies{}, false
 	}
 	return lies{from, p.To, p.Ends(o, tol)}, true
-}
-
-// startOn is the fraction of o at which m begins, close to what is covered.
-func startOn(m, o *machine.Move, covered float64) float64 {
-	if o.Kind == machine.Arc {
-		a := math.Atan2(m.From.Y-o.CY, m.From.X-o.CX) - o.A0 - o.Sweep*covered
-		return covered + math.Remainder(a, 2*math.Pi)/o.Sweep
-	}
-	dx, dy := o.To.X-o.From.X, o.To.Y-o.From.Y
-	return ((m.From.X-o.From.X)*dx + (m.From.Y-o.From.Y)*dy) / (o.Length * o.Length)
 }
 
 // compare holds the zone's next burn, which lies on o, to it.
