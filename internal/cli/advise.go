@@ -15,14 +15,9 @@ type adviseOptions struct {
 	detailOptions
 }
 
-func (o *adviseOptions) bind(f *pflag.FlagSet) {
-	o.options.bind(f)
-	o.detailOptions.bind(f)
-}
-
 func (o *adviseOptions) run(s *session, args []string) error {
 	name := args[0]
-	detail, what, err := o.smallest()
+	detail, what, err := o.smallest(s)
 	if err != nil {
 		return err
 	}
@@ -38,7 +33,7 @@ func (o *adviseOptions) run(s *session, args []string) error {
 		return err
 	}
 	a, err := advise.Run(r.program, opt)
-	advice := &say.Advice{Advice: a, With: r.job, Program: name, Given: o.again()}
+	advice := &say.Advice{Advice: a, With: r.job, Program: name, Given: again(s.flags)}
 	err = r.summarize("advise", name, err, func(g *say.Figures, refusal diag.Refusal) { g.Advise(advice, refusal) })
 	if err != nil {
 		return err
@@ -55,9 +50,9 @@ func (o *adviseOptions) run(s *session, args []string) error {
 
 // again are the options given that mean the same to other commands, as they
 // are typed.
-func (o *adviseOptions) again() string {
+func again(flags *pflag.FlagSet) string {
 	text := ""
-	o.flags.Visit(func(f *pflag.Flag) {
+	flags.Visit(func(f *pflag.Flag) {
 		switch f.Name {
 		case "surface", "lens", "depth", "summary", "detail", "text", "font", "defocus":
 		case "keep-ramps":

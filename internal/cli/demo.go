@@ -16,29 +16,28 @@ import (
 	"sagitta/internal/job"
 )
 
-type demoOptions struct{ dir string }
-
-func (o *demoOptions) bind(f *pflag.FlagSet) {
-	f.StringVarP(&o.dir, "output", "o", "sagitta-demo", "the `DIR` for every file it makes")
+type demoOptions struct {
+	Dir string `opt:"output,o" is:"the <DIR> for every file it makes"`
 }
 
 func (o *demoOptions) run(s *session, _ []string) error {
-	if err := demoFolder(o.dir); err != nil {
+	if err := demoFolder(o.Dir); err != nil {
 		return err
 	}
-	in := func(f demo.File) string { return filepath.Join(o.dir, f.Name) }
+	in := func(f demo.File) string { return filepath.Join(o.Dir, f.Name) }
 	inputs, err := demo.Inputs()
 	if err != nil {
 		return err
 	}
 	for name, text := range inputs {
-		if err := s.files.Write(files.Result{Name: filepath.Join(o.dir, name), Text: text}); err != nil {
+		if err := s.files.Write(files.Result{Name: filepath.Join(o.Dir, name), Text: text}); err != nil {
 			return err
 		}
 	}
-	var with options
-	with.bind(pflag.NewFlagSet("", pflag.ContinueOnError))
-	with.Surface, with.Lenses, with.Machine, with.summary = in(demo.Surface), []string{in(demo.Lens)}, in(demo.Bench), in(demo.Figures)
+	with := newOptions()
+	s.flags = pflag.NewFlagSet("", pflag.ContinueOnError)
+	bind(s.flags, &with)
+	with.Surface, with.Lenses, with.Machine, with.Summary = in(demo.Surface), []string{in(demo.Lens)}, in(demo.Bench), in(demo.Figures)
 	r, err := s.prepare(&with, job.OneLens)
 	if err != nil {
 		return err
@@ -56,7 +55,7 @@ func (o *demoOptions) run(s *session, _ []string) error {
 	if err := r.summarize("verify", last.File.Name, nil, func(g *say.Figures, _ diag.Refusal) { g.Verify(r.job, last.Result) }); err != nil {
 		return err
 	}
-	if err := s.files.Write(files.Result{Text: []byte(say.Demo(r.job, o.dir, sum, ways))}); err != nil {
+	if err := s.files.Write(files.Result{Text: []byte(say.Demo(r.job, o.Dir, sum, ways))}); err != nil {
 		return err
 	}
 	s.say.Failures(last.File.Name, last.Result)

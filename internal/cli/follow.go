@@ -3,8 +3,6 @@ package cli
 import (
 	"runtime/debug"
 
-	"github.com/spf13/pflag"
-
 	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
 	"sagitta/internal/follow"
@@ -13,14 +11,8 @@ import (
 
 type followOptions struct {
 	options
-	rehearsal bool
-	out       string
-}
-
-func (o *followOptions) bind(f *pflag.FlagSet) {
-	o.options.bind(f)
-	bindRehearsal(f, &o.rehearsal)
-	f.StringVarP(&o.out, "output", "o", "", "write the program to `FILE` (default: standard output)")
+	Rehearsal bool   `opt:"rehearsal"`
+	Out       string `opt:"output,o" is:"write the program to <FILE> (default: standard output)"`
 }
 
 // followGCPercent is by how much the heap of a run may grow before it is
@@ -34,18 +26,18 @@ func (o *followOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := r.read(s.files.Open, name, o.out); err != nil {
+	if err := r.read(s.files.Open, name, o.Out); err != nil {
 		return err
 	}
-	out, err := s.files.Create(o.out)
+	out, err := s.files.Create(o.Out)
 	if err != nil {
 		return err
 	}
-	if o.summary != "" {
+	if o.Summary != "" {
 		out.KeepDigest()
 	}
 	opt := r.job.Follow(name)
-	opt.Rehearsal = o.rehearsal
+	opt.Rehearsal = o.Rehearsal
 	defer debug.SetGCPercent(debug.SetGCPercent(followGCPercent))
 	sum, err := follow.Run(r.program, out, opt)
 	err = r.summarize("follow", name, err, func(g *say.Figures, refusal diag.Refusal) { g.Follow(r.job, sum, refusal, out.Sum()) })

@@ -1,12 +1,9 @@
 package cli
 
 import (
-	"math"
 	"os"
 	"path/filepath"
 	"strings"
-
-	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/ladder"
@@ -14,35 +11,24 @@ import (
 )
 
 type ladderOptions struct {
-	step, reach, focal, feed, startZ float64
-	power, lens, machine             string
-	out, sheet, verdicts             string
-	flags                            *pflag.FlagSet
-}
-
-func (o *ladderOptions) bind(f *pflag.FlagSet) {
-	o.flags = f
-	f.Float64Var(&o.step, "step", 0, "`MM` of offset from rung to rung")
-	f.Float64Var(&o.reach, "reach", 0, "greatest offset to either side in `MM`")
-	f.Float64Var(&o.focal, "focal", 0, "focal length in `MM`: the usual step and reach for it")
-	f.Float64Var(&o.feed, "feed", 0, "feed of the burns in `MM/MIN`")
-	f.StringVar(&o.power, "power", "", "power in `PERCENT` of s_max, or several: 20,30,40")
-	f.StringVarP(&o.lens, "lens", "l", "", "lens record, a TOML `FILE`")
-	bindMachine(f, &o.machine)
-	f.Float64Var(&o.startZ, "start-z", 0, "Z of best focus, `MM`")
-	f.StringVarP(&o.out, "output", "o", "", "write the program to `FILE`, sheet and list beside it (default: the program alone, to standard output)")
-	f.StringVar(&o.sheet, "sheet", "", "write the sheet to `FILE`")
-	f.StringVar(&o.verdicts, "verdicts", "", "write the list for the verdicts to `FILE`")
+	Step     float64 `opt:"step" is:"<MM> of offset from rung to rung"`
+	Reach    float64 `opt:"reach" is:"greatest offset to either side in <MM>"`
+	Focal    float64 `opt:"focal" is:"focal length in <MM>: the usual step and reach for it"`
+	Feed     float64 `opt:"feed" is:"feed of the burns in <MM/MIN>"`
+	Power    string  `opt:"power" is:"power in <PERCENT> of s_max, or several: 20,30,40"`
+	Lens     string  `opt:"lens"`
+	Machine  string  `opt:"machine"`
+	StartZ   float64 `opt:"start-z" in:"(,)" wants:"a finite number" is:"Z of best focus, <MM>"`
+	Out      string  `opt:"output,o" is:"write the program to <FILE>, sheet and list beside it (default: the program alone, to standard output)"`
+	Sheet    string  `opt:"sheet" is:"write the sheet to <FILE>"`
+	Verdicts string  `opt:"verdicts" is:"write the list for the verdicts to <FILE>"`
 }
 
 func (o *ladderOptions) run(s *session, _ []string) error {
-	if err := files.OneStream(o.lens, o.machine); err != nil {
+	if err := files.OneStream(o.Lens, o.Machine); err != nil {
 		return err
 	}
-	if math.IsNaN(o.startZ) || math.IsInf(o.startZ, 0) {
-		return usagef("", "--start-z %g: wants a finite number", o.startZ)
-	}
-	m, err := s.machine(o.machine)
+	m, err := s.machine(o.Machine)
 	if err != nil {
 		return err
 	}
@@ -53,8 +39,8 @@ func (o *ladderOptions) run(s *session, _ []string) error {
 	if err := o.names(); err != nil {
 		return err
 	}
-	if o.verdicts != "" {
-		opt.Verdicts = filepath.Base(o.verdicts)
+	if o.Verdicts != "" {
+		opt.Verdicts = filepath.Base(o.Verdicts)
 	}
 	plan, err := ladder.New(opt)
 	if err != nil {
@@ -68,46 +54,46 @@ func (o *ladderOptions) run(s *session, _ []string) error {
 	if err != nil {
 		return err
 	}
-	err = s.files.Write(files.Result{Name: o.out, Text: text},
-		files.Result{Name: o.sheet, Text: plan.Sheet()}, files.Result{Name: o.verdicts, Text: plan.Verdicts()})
+	err = s.files.Write(files.Result{Name: o.Out, Text: text},
+		files.Result{Name: o.Sheet, Text: plan.Sheet()}, files.Result{Name: o.Verdicts, Text: plan.Verdicts()})
 	if err != nil {
 		return err
 	}
-	s.say.Ladder(plan, back, m, o.machine != "", o.startZ, o.step, o.reach)
-	s.say.Made("program", o.out)
-	s.say.Made("sheet", o.sheet)
-	s.say.Made("list for the verdicts", o.verdicts)
+	s.say.Ladder(plan, back, m, o.Machine != "", o.StartZ, o.Step, o.Reach)
+	s.say.Made("program", o.Out)
+	s.say.Made("sheet", o.Sheet)
+	s.say.Made("list for the verdicts", o.Verdicts)
 	return nil
 }
 
 // plan makes the options of the ladder.
 func (o *ladderOptions) plan(s *session, m *record.Machine) (ladder.Options, error) {
-	opt := ladder.Options{StepMM: o.step, ReachMM: o.reach, FeedMMMin: o.feed,
-		Made: maker, Machine: m, StartZMM: o.startZ}
+	opt := ladder.Options{StepMM: o.Step, ReachMM: o.Reach, FeedMMMin: o.Feed,
+		Made: maker, Machine: m, StartZMM: o.StartZ}
 	var focal *float64
-	if o.lens != "" {
-		lens, err := files.Read(s.files, o.lens, record.ReadLens)
+	if o.Lens != "" {
+		lens, err := files.Read(s.files, o.Lens, record.ReadLens)
 		if err != nil {
 			return opt, err
 		}
 		opt.LensName, opt.StandoffMM = lens.Name, lens.StandoffMM
-		if o.step == 0 || o.reach == 0 {
+		if o.Step == 0 || o.Reach == 0 {
 			focal = lens.FocalLengthMM
 		}
 	}
-	if o.flags.Changed("focal") {
-		focal = &o.focal
+	if s.given("focal") {
+		focal = &o.Focal
 	}
 	if err := opt.Settle(focal); err != nil {
 		return opt, err
 	}
-	if !o.flags.Changed("feed") {
+	if !s.given("feed") {
 		return opt, usagef("give it in mm/min, as in --feed 1500", "no feed given")
 	}
-	if o.power != "" {
+	if o.Power != "" {
 		var err error
-		if opt.PowersPct, err = numbers(strings.ReplaceAll(o.power, "%", "")); err != nil {
-			return opt, usagef("", "--power %s: %v", o.power, err)
+		if opt.PowersPct, err = numbers(strings.ReplaceAll(o.Power, "%", "")); err != nil {
+			return opt, usagef("", "--power %s: %v", o.Power, err)
 		}
 	}
 	return opt, nil
@@ -116,20 +102,20 @@ func (o *ladderOptions) plan(s *session, m *record.Machine) (ladder.Options, err
 // names gives sheet and list their places beside the program, where it is a
 // file.
 func (o *ladderOptions) names() error {
-	if !files.IsStream(o.out) {
-		stem := strings.TrimSuffix(o.out, filepath.Ext(o.out))
-		if o.sheet == "" {
-			o.sheet = stem + "-sheet.svg"
+	if !files.IsStream(o.Out) {
+		stem := strings.TrimSuffix(o.Out, filepath.Ext(o.Out))
+		if o.Sheet == "" {
+			o.Sheet = stem + "-sheet.svg"
 		}
-		if o.verdicts == "" {
-			o.verdicts = stem + "-verdicts.csv"
+		if o.Verdicts == "" {
+			o.Verdicts = stem + "-verdicts.csv"
 		}
 	}
-	if o.sheet == "-" || o.verdicts == "-" {
+	if o.Sheet == "-" || o.Verdicts == "-" {
 		return usagef("", "standard output (-) is for the program; give --sheet and --verdicts files")
 	}
-	if old, err := os.ReadFile(o.verdicts); err == nil && ladder.Filled(old) {
-		return usagef("move it away, or give another name with --verdicts", "%s has been filled in, and is not to be lost", o.verdicts)
+	if old, err := os.ReadFile(o.Verdicts); err == nil && ladder.Filled(old) {
+		return usagef("move it away, or give another name with --verdicts", "%s has been filled in, and is not to be lost", o.Verdicts)
 	}
 	return nil
 }

@@ -4,8 +4,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"github.com/spf13/pflag"
-
 	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
 	"sagitta/internal/optics/measured"
@@ -14,34 +12,28 @@ import (
 
 // recordOptions are what the commands that make a record share.
 type recordOptions struct {
-	out, name, from string
-	given           func(option string) bool
-}
-
-func (o *recordOptions) bind(f *pflag.FlagSet) {
-	o.given = f.Changed
-	f.StringVarP(&o.out, "output", "o", "", "write the record to `FILE`; without it to standard output")
-	f.StringVar(&o.name, "name", "", "what the lens is called, `TEXT`; without it the file's name")
-	f.StringVarP(&o.from, "lens", "l", "", "begin with the fields of this record, a TOML `FILE`")
+	Out  string `opt:"output,o" is:"write the record to <FILE>; without it to standard output"`
+	Name string `opt:"name" is:"what the lens is called, <TEXT>; without it the file's name"`
+	From string `opt:"lens,l" is:"begin with the fields of this record, a TOML <FILE>"`
 }
 
 // begin gives the record that new fields go into.
 func (o *recordOptions) begin(s *session, operand string) (*measured.Draft, error) {
-	if err := files.OneStream(o.from, operand); err != nil {
+	if err := files.OneStream(o.From, operand); err != nil {
 		return nil, err
 	}
 	d := &measured.Draft{Lens: &record.Lens{}}
-	if o.from != "" {
+	if o.From != "" {
 		var err error
-		if d.Lens, err = files.Read(s.files, o.from, record.ReadLens); err != nil {
+		if d.Lens, err = files.Read(s.files, o.From, record.ReadLens); err != nil {
 			return nil, err
 		}
-		if d.Name == strings.TrimSuffix(filepath.Base(o.from), ".toml") {
+		if d.Name == strings.TrimSuffix(filepath.Base(o.From), ".toml") {
 			d.Name = "" // it had none, or one that goes with the file
 		}
 	}
-	if o.name != "" {
-		d.Name = o.name
+	if o.Name != "" {
+		d.Name = o.Name
 	}
 	return d, nil
 }
@@ -52,7 +44,7 @@ func (o *recordOptions) write(s *session, d *measured.Draft) error {
 	if err != nil {
 		return err
 	}
-	if err := s.files.Write(files.Result{Name: o.out, Text: text}); err != nil {
+	if err := s.files.Write(files.Result{Name: o.Out, Text: text}); err != nil {
 		return err
 	}
 	s.say.Lines(d.Found)

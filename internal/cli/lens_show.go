@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"math"
 
-	"github.com/spf13/pflag"
-
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/record"
@@ -16,20 +14,15 @@ import (
 // showOptions are the options of lens show.
 type showOptions struct {
 	detailOptions
-	plot string
-}
-
-func (o *showOptions) bind(f *pflag.FlagSet) {
-	o.detailOptions.bind(f)
-	f.StringVar(&o.plot, "plot", "", "draw spot against Z into `FILE`, .svg or .png")
+	Plot string `opt:"plot" is:"draw spot against Z into <FILE>, .svg or .png"`
 }
 
 func (o *showOptions) run(s *session, names []string) error {
-	detail, what, err := o.smallest()
+	detail, what, err := o.smallest(s)
 	if err != nil {
 		return err
 	}
-	if err := checkPlot(o.plot); err != nil {
+	if err := checkPlot(o.Plot); err != nil {
 		return err
 	}
 	if err := files.OneStream(names...); err != nil {
@@ -44,12 +37,12 @@ func (o *showOptions) run(s *session, names []string) error {
 		lenses = append(lenses, l)
 	}
 	var picture bytes.Buffer
-	if o.plot != "" {
-		if err := report.LensPlot(&picture, plotFormat(o.plot), curves(lenses)); err != nil {
+	if o.Plot != "" {
+		if err := report.LensPlot(&picture, plotFormat(o.Plot), curves(lenses)); err != nil {
 			return err
 		}
 	}
-	err = s.files.Write(files.Result{Text: []byte(say.Lenses(lenses, detail, what))}, files.Result{Name: o.plot, Text: picture.Bytes()})
+	err = s.files.Write(files.Result{Text: []byte(say.Lenses(lenses, detail, what))}, files.Result{Name: o.Plot, Text: picture.Bytes()})
 	if err != nil {
 		return err
 	}
@@ -80,35 +73,30 @@ func curves(lenses []*record.Lens) []report.LensCurve {
 
 // detailOptions say what the smallest detail of a job is.
 type detailOptions struct {
-	detail, text float64
-	font         string
-	given        func(name string) bool
+	Detail float64 `opt:"detail" is:"height in <MM> of the smallest detail"`
+	Text   float64 `opt:"text" is:"size in <PT> of the smallest type, 1 pt being 25.4/72 mm"`
+	Font   string  `opt:"font" in:"liberation|dejavu" is:"<NAME> of the font whose capitals are meant: liberation or dejavu"`
 }
 
-func (o *detailOptions) bind(f *pflag.FlagSet) {
-	o.given = f.Changed
-	f.Float64Var(&o.detail, "detail", 0, "height in `MM` of the smallest detail")
-	f.Float64Var(&o.text, "text", 0, "size in `PT` of the smallest type, 1 pt being 25.4/72 mm")
-	f.StringVar(&o.font, "font", "liberation", "`NAME` of the font whose capitals are meant: liberation or dejavu")
-}
+func newDetail() detailOptions { return detailOptions{Font: "liberation"} }
 
 // smallest gives the smallest detail asked for and its name; 0 for none.
-func (o *detailOptions) smallest() (mm float64, what string, err error) {
-	for name, v := range map[string]float64{"detail": o.detail, "text": o.text} {
-		if o.given(name) && (!(v > 0) || math.IsInf(v, 0)) {
+func (o *detailOptions) smallest(s *session) (mm float64, what string, err error) {
+	for name, v := range map[string]float64{"detail": o.Detail, "text": o.Text} {
+		if s.given(name) && (!(v > 0) || math.IsInf(v, 0)) {
 			return 0, "", usagef("", "--%s: wants a finite number above zero, not %g", name, v)
 		}
 	}
-	mm, font, ok := record.CapHeightMM(o.text, o.font)
+	mm, font, ok := record.CapHeightMM(o.Text, o.Font)
 	switch {
 	case !ok:
-		return 0, "", usagef("", "--font %s: wants liberation or dejavu", o.font)
-	case o.detail > 0 && o.text > 0:
+		return 0, "", usagef("", "--font %s: wants liberation or dejavu", o.Font)
+	case o.Detail > 0 && o.Text > 0:
 		return 0, "", usagef("", "give one of --detail and --text")
-	case o.detail > 0:
-		return o.detail, fmt.Sprintf("a detail of %g mm", o.detail), nil
-	case o.text > 0:
-		return mm, fmt.Sprintf("text of %g pt (capitals %.3f mm, %s)", o.text, mm, font), nil
+	case o.Detail > 0:
+		return o.Detail, fmt.Sprintf("a detail of %g mm", o.Detail), nil
+	case o.Text > 0:
+		return mm, fmt.Sprintf("text of %g pt (capitals %.3f mm, %s)", o.Text, mm, font), nil
 	}
 	return 0, "", nil
 }

@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"github.com/paulmach/orb"
-	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
@@ -24,62 +23,45 @@ import (
 )
 
 type probeOptions struct {
-	machine, lens, depth string
-	keepOut              string
-	bow, clear, margin   float64
-	coarse               string
-	byHand               bool
-	datum, start         *[2]float64
-	out                  string
-	flags                *pflag.FlagSet
+	Bow     float64     `opt:"bow" in:"(0,1000]" wants:"a length above 0 in mm" is:"how far the stock is expected to bow over the area, in <MM> (default: a hundredth of its length)"`
+	Coarse  string      `opt:"surface,s" is:"a first coarse probing, whose error tells instead of --bow, a <FILE>"`
+	Depth   string      `opt:"depth"`
+	Lens    string      `opt:"lens"`
+	Machine string      `opt:"machine"`
+	Clear   float64     `opt:"clear" in:"(0,1000]" wants:"a length above 0 in mm" is:"height over the datum between touches, in <MM>"`
+	KeepOut string      `opt:"keep-out"`
+	Margin  float64     `opt:"margin" in:"(0,1000]" wants:"a length above 0 in mm" is:"<MM> around the burns that the surface is to cover"`
+	Datum   *[2]float64 `opt:"datum" is:"touch first, and last, the place nearest to <X,Y>"`
+	Start   *[2]float64 `opt:"start" is:"where the head stands at the program's first block, <X,Y>"`
+	ByHand  bool        `opt:"by-hand" is:"write a sheet to fill in, and a numbered map beside it"`
+	Out     string      `opt:"output,o" is:"write to <FILE> (default: standard output)"`
 }
 
 // assumedDepthMM is what a short lens is good for on either side (common
 // practice, no source).
 const assumedDepthMM = 1.5
 
-func (o *probeOptions) bind(f *pflag.FlagSet) {
-	o.flags = f
-	f.Float64Var(&o.bow, "bow", 0, "how far the stock is expected to bow over the area, in `MM` (default: a hundredth of its length)")
-	f.StringVarP(&o.coarse, "surface", "s", "", "a first coarse probing, whose error tells instead of --bow, a `FILE`")
-	bindDepth(f, &o.depth)
-	f.StringVarP(&o.lens, "lens", "l", "", "lens record, a TOML `FILE`")
-	bindMachine(f, &o.machine)
-	f.Float64Var(&o.clear, "clear", 5, "height over the datum between touches, in `MM`")
-	bindKeepOut(f, &o.keepOut)
-	f.Float64Var(&o.margin, "margin", 2, "`MM` around the burns that the surface is to cover")
-	f.Var(&point{&o.datum}, "datum", "touch first, and last, the place nearest to `X,Y`")
-	f.Var(&point{&o.start}, "start", "where the head stands at the program's first block, `X,Y`")
-	f.BoolVar(&o.byHand, "by-hand", false, "write a sheet to fill in, and a numbered map beside it")
-	f.StringVarP(&o.out, "output", "o", "", "write to `FILE` (default: standard output)")
-}
-
 func (o *probeOptions) check() error {
-	for name, v := range map[string]float64{"clear": o.clear, "margin": o.margin, "bow": o.bow} {
-		if o.flags.Changed(name) && !(v > 0 && v <= 1000) {
-			return usagef("", "--%s %g: wants a length above 0 in mm", name, v)
-		}
-	}
 	switch {
-	case !o.byHand && o.bow >= o.clear:
+	case !o.ByHand && o.Bow >= o.Clear:
 		return usagef("give --clear a height over the datum that the stock does not reach",
-			"a bow of %g mm stands as high as the travels between touches, %g mm over the datum", o.bow, o.clear)
-	case o.byHand && o.keepOut != "":
+			"a bow of %g mm stands as high as the travels between touches, %g mm over the datum", o.Bow, o.Clear)
+	case o.ByHand && o.KeepOut != "":
 		return usagef("", "--keep-out is for a program that touches, and --by-hand writes none")
-	case o.lens != "" && o.depth != "":
+	case o.Lens != "" && o.Depth != "":
 		return usagef("", "give one of --lens and --depth")
-	case o.drawing() == o.out && o.out != "" && o.byHand:
-		return usagef("give the sheet a name that ends in .csv", "%s is the name of the map", o.out)
+	case o.drawing() == o.Out && o.Out != "" && o.ByHand:
+		return usagef("give the sheet a name that ends in .csv", "%s is the name of the map", o.Out)
 	}
 	return nil
 }
 
 // drawing is where the map of a sheet goes, "" for nowhere.
 func (o *probeOptions) drawing() string {
-	if !o.byHand || o.out == "" || o.out == "-" {
+	if !o.ByHand || o.Out == "" || o.Out == "-" {
 		return ""
 	}
-	return strings.TrimSuffix(o.out, filepath.Ext(o.out)) + ".svg"
+	return strings.TrimSuffix(o.Out, filepath.Ext(o.Out)) + ".svg"
 }
 
 func (o *probeOptions) run(s *session, args []string) error {
@@ -87,15 +69,15 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if err := o.check(); err != nil {
 		return err
 	}
-	if err := files.OneStream(name, o.machine, o.lens, o.coarse, o.keepOut); err != nil {
+	if err := files.OneStream(name, o.Machine, o.Lens, o.Coarse, o.KeepOut); err != nil {
 		return err
 	}
-	m, err := s.machine(o.machine)
+	m, err := s.machine(o.Machine)
 	if err != nil {
 		return err
 	}
-	if m.ZMoves == record.ZByHand && !o.byHand {
-		return usagef("give --by-hand for a sheet to fill in", "%s: z_moves is by-hand: no program can touch", o.machine)
+	if m.ZMoves == record.ZByHand && !o.ByHand {
+		return usagef("give --by-hand for a sheet to fill in", "%s: z_moves is by-hand: no program can touch", o.Machine)
 	}
 	lens, err := o.usable(s)
 	if err != nil {
@@ -114,42 +96,42 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := s.files.CheckOutputs(o.out, o.drawing()); err != nil {
+	if err := s.files.CheckOutputs(o.Out, o.drawing()); err != nil {
 		return err
 	}
-	probing, err := probe.New(burns, pitch.MM, o.margin, (*orb.Point)(o.datum))
+	probing, err := probe.New(burns, pitch.MM, o.Margin, (*orb.Point)(o.Datum))
 	if err != nil {
 		return err
 	}
 	var text []byte
 	drawing, seconds := files.Result{Name: o.drawing()}, 0.0
-	if o.byHand {
+	if o.ByHand {
 		text = probing.Sheet()
 		drawing.Text = probing.Map(fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(probing.Places), "place")))
 	} else {
-		if err := probing.Clear(m, o.clear, head.Boxes, head.Known); err != nil {
+		if err := probing.Clear(m, o.Clear, head.Boxes, head.Known); err != nil {
 			return err
 		}
-		seconds = probing.Seconds(m, o.clear)
-		if text, err = probing.Program(m, o.clear, fmt.Sprintf("%s probe of %s", maker, filepath.Base(name))); err != nil {
+		seconds = probing.Seconds(m, o.Clear)
+		if text, err = probing.Program(m, o.Clear, fmt.Sprintf("%s probe of %s", maker, filepath.Base(name))); err != nil {
 			return err
 		}
 	}
-	if err := s.files.Write(files.Result{Name: o.out, Text: text}, drawing); err != nil {
+	if err := s.files.Write(files.Result{Name: o.Out, Text: text}, drawing); err != nil {
 		return err
 	}
-	s.say.Probe(probing, pitch, depth, cmp.Or(lens.File, lens.Depth.From), m, o.machine != "", &head, seconds)
+	s.say.Probe(probing, pitch, depth, cmp.Or(lens.File, lens.Depth.From), m, o.Machine != "", &head, seconds)
 	return nil
 }
 
 // usable is the lens, or what --depth says in its place; without either one
 // of a short lens's depth.
 func (o *probeOptions) usable(s *session) (job.Lens, error) {
-	if o.lens == "" && o.depth == "" {
+	if o.Lens == "" && o.Depth == "" {
 		d := focus.Depth{Near: assumedDepthMM, Far: assumedDepthMM}
 		return job.Lens{Depth: record.LensDepth{Depth: d, From: "assumed, as of a short lens"}}, nil
 	}
-	l, err := job.ReadLens(s.open, o.lens, o.depth)
+	l, err := job.ReadLens(s.open, o.Lens, o.Depth)
 	if err == nil {
 		err = l.Out
 	}
@@ -159,9 +141,9 @@ func (o *probeOptions) usable(s *session) (job.Lens, error) {
 // head is what is known of the head, and the boxes it is kept clear of.
 func (o *probeOptions) head(s *session, m *record.Machine, lens *record.Lens) (job.Head, error) {
 	var boxes []surface.Box
-	if o.keepOut != "" {
+	if o.KeepOut != "" {
 		var err error
-		if boxes, err = files.Read(s.files, o.keepOut, file.ReadKeepOut); err != nil {
+		if boxes, err = files.Read(s.files, o.KeepOut, file.ReadKeepOut); err != nil {
 			return job.Head{}, err
 		}
 	}
@@ -171,22 +153,22 @@ func (o *probeOptions) head(s *session, m *record.Machine, lens *record.Lens) (j
 // burns are what the program burns.
 func (o *probeOptions) burns(s *session, m *record.Machine, name string) (orb.MultiLineString, error) {
 	burns, err := files.Read(s.files, name, func(r io.Reader, name string) (orb.MultiLineString, error) {
-		return probe.ReadBurns(r, name, m.Config(o.start, 0))
+		return probe.ReadBurns(r, name, m.Config(o.Start, 0))
 	})
 	if err == nil && burns == nil {
-		err = diag.NothingBurns[diag.Violation](name)
+		err = diag.NothingBurns[diag.Conflict](name)
 	}
 	return burns, err
 }
 
 // pitch is how far apart to touch.
 func (o *probeOptions) pitch(s *session, burns orb.MultiLineString, depth float64) (probe.Pitch, error) {
-	if o.coarse == "" {
-		return probe.BowPitch(burns, depth, o.bow, o.margin), nil
+	if o.Coarse == "" {
+		return probe.BowPitch(burns, depth, o.Bow, o.Margin), nil
 	}
-	r, err := readTouches(s, o.coarse, touch.Options{})
+	r, err := readTouches(s, o.Coarse, touch.Options{})
 	if err != nil {
 		return probe.Pitch{}, err
 	}
-	return probe.CoarsePitch(depth, r, o.coarse)
+	return probe.CoarsePitch(depth, r, o.Coarse)
 }

@@ -28,6 +28,7 @@ func (s *session) prepare(o *options, want job.Want, programs ...string) (*run, 
 	if err := files.OneStream(append(append(programs, o.Surface, o.Machine, o.KeepOut), o.Lenses...)...); err != nil {
 		return nil, err
 	}
+	o.Version, o.Given = Version, s.given
 	o.Note = func(line string) { s.say.Line("%s", line) }
 	j, err := job.New(s.open, &o.Options, want)
 	return &run{session: s, o: o, job: j}, err
@@ -39,10 +40,10 @@ func (r *run) read(open func(string) (*files.Input, error), name string, outputs
 	if r.program, err = open(name); err != nil {
 		return err
 	}
-	if r.o.summary != "" {
+	if r.o.Summary != "" {
 		r.program.KeepDigest()
 	}
-	return r.files.CheckOutputs(append(outputs, r.o.summary)...)
+	return r.files.CheckOutputs(append(outputs, r.o.Summary)...)
 }
 
 // summarize writes the figures of a run where they are wanted, be it that the
@@ -53,11 +54,11 @@ func (r *run) summarize(command, program string, err error, fill func(*say.Figur
 		return err
 	}
 	refusal, refused := errors.AsType[diag.Refusal](err)
-	if r.o.summary == "" || err != nil && !refused {
+	if r.o.Summary == "" || err != nil && !refused {
 		return err
 	}
 	given, digest := map[string]string{}, ""
-	r.o.flags.VisitAll(func(f *pflag.Flag) { given[f.Name] = f.Value.String() })
+	r.flags.VisitAll(func(f *pflag.Flag) { given[f.Name] = f.Value.String() })
 	given["lens"] = strings.Join(r.o.Lenses, ",")
 	if r.program != nil {
 		digest = r.program.Sum()
@@ -68,7 +69,7 @@ func (r *run) summarize(command, program string, err error, fill func(*say.Figur
 	if jsonErr != nil {
 		return jsonErr
 	}
-	if writeErr := r.files.Write(files.Result{Name: r.o.summary, Text: text}); writeErr != nil {
+	if writeErr := r.files.Write(files.Result{Name: r.o.Summary, Text: text}); writeErr != nil {
 		return writeErr
 	}
 	return err

@@ -12,6 +12,7 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
+	"sagitta/internal/option"
 	"sagitta/internal/record"
 )
 
@@ -24,13 +25,13 @@ const maker = "sagitta " + Version
 // session is one run of the tool.
 type session struct {
 	files *files.Files
-	say   say.Voice // to standard error
+	say   say.Voice      // to standard error
+	flags *pflag.FlagSet // of the command that is run
 }
 
-// command is what a command takes and does.
+// command is what a command does. It points to a struct with its options, see
+// package option.
 type command interface {
-	// bind declares its options.
-	bind(f *pflag.FlagSet)
 	// run does it with its operands.
 	run(s *session, args []string) error
 }
@@ -68,21 +69,21 @@ func (s *session) root() *cobra.Command {
 	lens := explained("lens")
 	lens.RunE = noSuchLens
 	lens.AddCommand(
-		s.command("lens-fit", operand("file of widths"), &fitOptions{}),
+		s.command("lens-fit", operand("file of widths"), &fitOptions{Wider: "0"}),
 		s.command("lens-rungs", rungs.operand, rungs),
 		s.command("lens-beam", noOperand, &beamOptions{}),
-		s.command("lens-show", someOperand("lens record"), &showOptions{}),
+		s.command("lens-show", someOperand("lens record"), &showOptions{detailOptions: newDetail()}),
 	)
 	root.AddCommand(
-		s.command("demo", noOperand, &demoOptions{}),
-		s.command("follow", operand("program"), &followOptions{}),
-		s.command("verify", operand("program"), &verifyOptions{}),
+		s.command("demo", noOperand, &demoOptions{Dir: "sagitta-demo"}),
+		s.command("follow", operand("program"), &followOptions{options: newOptions()}),
+		s.command("verify", operand("program"), &verifyOptions{options: newOptions()}),
 		s.command("ladder", noOperand, &ladderOptions{}),
 		lens,
-		s.command("probe", operand("program"), &probeOptions{}),
+		s.command("probe", operand("program"), &probeOptions{Clear: 5, Margin: 2}),
 		s.command("surface", operand("file of measured heights"), &surfaceOptions{}),
-		s.command("split", operand("program"), &splitOptions{}),
-		s.command("advise", operand("program"), &adviseOptions{}),
+		s.command("split", operand("program"), &splitOptions{options: newOptions()}),
+		s.command("advise", operand("program"), &adviseOptions{newOptions(), newDetail()}),
 		topic("lens-record", record.LensFields()),
 		topic("machine-profile", record.MachineFields()),
 	)
@@ -97,11 +98,19 @@ func (s *session) root() *cobra.Command {
 func (s *session) command(name string, args cobra.PositionalArgs, do command) *cobra.Command {
 	c := explained(name)
 	c.Args = args
-	c.RunE = func(_ *cobra.Command, args []string) error { return do.run(s, args) }
-	c.Flags().SortFlags = false
-	do.bind(c.Flags())
+	bind(c.Flags(), do)
+	c.RunE = func(_ *cobra.Command, args []string) error {
+		s.flags = c.Flags()
+		if err := option.Check(do, s.given); err != nil {
+			return err
+		}
+		return do.run(s, args)
+	}
 	return c
 }
+
+// given reports whether an option was given.
+func (s *session) given(name string) bool { return s.flags.Changed(name) }
 
 // open is how the rooms below open a file.
 func (s *session) open(name string) (io.ReadCloser, error) { return s.files.Open(name) }

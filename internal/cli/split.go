@@ -1,10 +1,6 @@
 package cli
 
 import (
-	"math"
-
-	"github.com/spf13/pflag"
-
 	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
 	"sagitta/internal/job"
@@ -14,43 +10,24 @@ import (
 
 type splitOptions struct {
 	options
-	dir                                     string
-	detail, lead, overlap                   float64
-	setZ, follow, pause, replace, rehearsal bool
-}
-
-func (o *splitOptions) bind(f *pflag.FlagSet) {
-	o.options.bind(f)
-	f.StringVarP(&o.dir, "output", "o", "", "write the programs, maps and sheet into `DIR`")
-	f.Float64Var(&o.detail, "detail", 0, "smallest detail of the job in `MM`: lenses that do not mark it are left out")
-	f.BoolVar(&o.setZ, "set-z", false, "write each zone's focus into Z")
-	f.BoolVar(&o.follow, "follow", false, "follow the surface within zones")
-	f.BoolVar(&o.pause, "pause", false, "make one program that waits at each zone's focus point (M0)")
-	f.Float64Var(&o.lead, "lead", 0, "run so many `MM` into and out of seams, beam off")
-	f.Float64Var(&o.overlap, "overlap", 0, "let burns overlap by so many `MM` at seams")
-	f.BoolVar(&o.replace, "replace", false, "replace DIR as a whole where it is not empty")
-	bindRehearsal(f, &o.rehearsal)
-}
-
-func (o *splitOptions) check() error {
-	for name, v := range map[string]float64{"detail": o.detail, "lead": o.lead, "overlap": o.overlap} {
-		if !(v >= 0) || math.IsInf(v, 1) {
-			return usagef("", "--%s %g: wants mm, 0 or more", name, v)
-		}
-	}
-	if o.follow && (o.setZ || o.pause || o.rehearsal) {
-		return usagef("", "--follow goes with neither --set-z nor --pause or --rehearsal")
-	}
-	return nil
+	Dir       string  `opt:"output,o" is:"write the programs, maps and sheet into <DIR>"`
+	Detail    float64 `opt:"detail" in:"[0,)" wants:"mm, 0 or more" is:"smallest detail of the job in <MM>: lenses that do not mark it are left out"`
+	SetZ      bool    `opt:"set-z" is:"write each zone's focus into Z"`
+	Follow    bool    `opt:"follow" is:"follow the surface within zones"`
+	Pause     bool    `opt:"pause" is:"make one program that waits at each zone's focus point (M0)"`
+	Lead      float64 `opt:"lead" in:"[0,)" wants:"mm, 0 or more" is:"run so many <MM> into and out of seams, beam off"`
+	Overlap   float64 `opt:"overlap" in:"[0,)" wants:"mm, 0 or more" is:"let burns overlap by so many <MM> at seams"`
+	Replace   bool    `opt:"replace" is:"replace DIR as a whole where it is not empty"`
+	Rehearsal bool    `opt:"rehearsal"`
 }
 
 // checkBench refuses what a bench cannot do.
 func (o *splitOptions) checkBench(j *job.Job) error {
 	byHand := j.Machine.ZMoves == record.ZByHand
 	switch {
-	case byHand && o.setZ:
+	case byHand && o.SetZ:
 		return usagef("leave --set-z out, and set the focus as the sheet says", "--set-z writes Z, and the profile says that Z is moved by hand")
-	case byHand && o.follow:
+	case byHand && o.Follow:
 		return usagef("leave --follow out", "--follow moves Z, and the profile says that Z is moved by hand")
 	}
 	return nil
@@ -58,8 +35,8 @@ func (o *splitOptions) checkBench(j *job.Job) error {
 
 func (o *splitOptions) run(s *session, args []string) error {
 	name := args[0]
-	if err := o.check(); err != nil {
-		return err
+	if o.Follow && (o.SetZ || o.Pause || o.Rehearsal) {
+		return usagef("", "--follow goes with neither --set-z nor --pause or --rehearsal")
 	}
 	r, err := s.prepare(&o.options, job.AllLenses, name)
 	if err != nil {
@@ -71,7 +48,7 @@ func (o *splitOptions) run(s *session, args []string) error {
 	if err := r.read(s.files.OpenTwice, name); err != nil {
 		return err
 	}
-	dir, err := s.files.CreateFolder(o.dir, o.replace)
+	dir, err := s.files.CreateFolder(o.Dir, o.Replace)
 	if err != nil {
 		return err
 	}
@@ -83,7 +60,7 @@ func (o *splitOptions) run(s *session, args []string) error {
 	if err := dir.Commit(); err != nil {
 		return err
 	}
-	s.say.Split(r.job, plan, o.follow, dir.Name)
+	s.say.Split(r.job, plan, o.Follow, dir.Name)
 	return nil
 }
 
@@ -91,9 +68,9 @@ func (o *splitOptions) run(s *session, args []string) error {
 // there is none.
 func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, err error) {
 	opt := r.job.Zones(name)
-	opt.DetailMM, opt.Lead, opt.Overlap = o.detail, o.lead, o.overlap
-	opt.SetZ, opt.Pause, opt.Rehearsal = o.setZ, o.pause, o.rehearsal
-	if o.follow {
+	opt.DetailMM, opt.Lead, opt.Overlap = o.Detail, o.Lead, o.Overlap
+	opt.SetZ, opt.Pause, opt.Rehearsal = o.SetZ, o.Pause, o.Rehearsal
+	if o.Follow {
 		opt.Within = r.job.Within()
 		plan, err = zone.Fewest(r.program, opt)
 	} else {

@@ -4,9 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io"
-	"math"
-
-	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
@@ -16,60 +13,47 @@ import (
 )
 
 type surfaceOptions struct {
-	fit.MeasuredOptions
-	read               touch.Options
-	down, up           bool
-	match              string
-	out, plot, summary string
+	Columns string      `opt:"columns" is:"what the <NUMBERS> of a line are, a letter each: x, y, z, - for none, as in -xyz"`
+	Units   string      `opt:"units" in:"mm|in" is:"<UNITS> of the file: mm or in (default: what the file says, else mm)"`
+	Decimal string      `opt:"decimal" in:"point|comma" is:"the decimal <SIGN>: point or comma"`
+	Down    bool        `opt:"down" is:"readings grow away from the lens, as gaps do"`
+	Up      bool        `opt:"up" is:"readings grow towards the lens"`
+	Method  string      `opt:"method" in:"auto|plane|cylinder|cone|sphere|bilinear|bicubic|smooth" is:"<NAME> of the fit: auto, plane, cylinder, cone, sphere, bilinear, bicubic or smooth (default auto)"`
+	KeepAll bool        `opt:"keep-all" is:"leave no touch out"`
+	Datum   *[2]float64 `opt:"datum"`
+	Shift   *[2]float64 `opt:"shift"`
+	Rotate  float64     `opt:"rotate" in:"[-360,360]" wants:"degrees from -360 to 360"`
+	Match   string      `opt:"match" is:"find shift and rotation from the pairs of points in <FILE>"`
+	Wraps   float64     `opt:"wraps" in:"[0,1e6]" wants:"the length of a turn in mm" is:"the surface repeats after <MM> in y: a round that turns"`
+	Out     string      `opt:"output,o" is:"write the surface to <FILE> (default: standard output)"`
+	Plot    string      `opt:"plot" is:"draw a map of the heights to <FILE>.svg or .png"`
+	Summary string      `opt:"summary"`
 }
 
-func (o *surfaceOptions) bind(f *pflag.FlagSet) {
-	f.StringVar(&o.read.Columns, "columns", "", "what the `NUMBERS` of a line are, a letter each: x, y, z, - for none, as in -xyz")
-	f.StringVar(&o.read.Units, "units", "", "`UNITS` of the file: mm or in (default: what the file says, else mm)")
-	f.StringVar(&o.read.Decimal, "decimal", "", "the decimal `SIGN`: point or comma")
-	f.BoolVar(&o.down, "down", false, "readings grow away from the lens, as gaps do")
-	f.BoolVar(&o.up, "up", false, "readings grow towards the lens")
-	f.StringVar(&o.Method, "method", "", "`NAME` of the fit: auto, plane, cylinder, cone, sphere, bilinear, bicubic or smooth (default auto)")
-	f.BoolVar(&o.KeepAll, "keep-all", false, "leave no touch out")
-	f.Var(&point{&o.Datum}, "datum", "heights count from this point, `X,Y` of the program")
-	bindPlacement(f, &o.Shift, &o.RotateDeg)
-	f.StringVar(&o.match, "match", "", "find shift and rotation from the pairs of points in `FILE`")
-	f.Float64Var(&o.WrapsYMM, "wraps", 0, "the surface repeats after `MM` in y: a round that turns")
-	f.StringVarP(&o.out, "output", "o", "", "write the surface to `FILE` (default: standard output)")
-	f.StringVar(&o.plot, "plot", "", "draw a map of the heights to `FILE`.svg or .png")
-	bindSummary(f, &o.summary)
-}
-
-// check looks at the options alone.
+// check looks at the options together.
 func (o *surfaceOptions) check() error {
-	if err := touch.CheckColumns(o.read.Columns); err != nil {
-		return usagef("as in --columns xyz or --columns -xyz", "--columns %s: %v", o.read.Columns, err)
-	}
-	for _, v := range []struct{ name, value, a, b string }{
-		{"units", o.read.Units, "mm", "in"}, {"decimal", o.read.Decimal, "point", "comma"},
-	} {
-		if v.value != "" && v.value != v.a && v.value != v.b {
-			return usagef("", "--%s %s: wants %s or %s", v.name, v.value, v.a, v.b)
-		}
-	}
-	if o.down {
-		o.read.Heights = "down"
-	} else if o.up {
-		o.read.Heights = "up"
+	if err := touch.CheckColumns(o.Columns); err != nil {
+		return usagef("as in --columns xyz or --columns -xyz", "--columns %s: %v", o.Columns, err)
 	}
 	switch {
-	case o.down && o.up:
+	case o.Down && o.Up:
 		return usagef("", "--down and --up are opposites")
-	case o.Method != "" && o.Method != "bilinear" && o.Method != "bicubic" && !fit.Fits(o.Method):
-		return usagef("", "--method %s: wants auto, plane, cylinder, cone, sphere, bilinear, bicubic or smooth", o.Method)
-	case o.match != "" && (o.Shift != nil || o.RotateDeg != 0):
+	case o.Match != "" && (o.Shift != nil || o.Rotate != 0):
 		return usagef("", "--match finds shift and rotation; give either it or --shift and --rotate")
-	case !(o.WrapsYMM >= 0 && o.WrapsYMM <= 1e6):
-		return usagef("", "--wraps %g: wants the length of a turn in mm", o.WrapsYMM)
-	case !(math.Abs(o.RotateDeg) <= 360):
-		return usagef("", "--rotate %g: wants degrees from -360 to 360", o.RotateDeg)
 	}
-	return checkPlot(o.plot)
+	return checkPlot(o.Plot)
+}
+
+// reading says how the file is read.
+func (o *surfaceOptions) reading() touch.Options {
+	t := touch.Options{Columns: o.Columns, Units: o.Units, Decimal: o.Decimal}
+	switch {
+	case o.Down:
+		t.Heights = "down"
+	case o.Up:
+		t.Heights = "up"
+	}
+	return t
 }
 
 func (o *surfaceOptions) run(s *session, args []string) error {
@@ -77,23 +61,24 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 	if err := o.check(); err != nil {
 		return err
 	}
-	if err := files.OneStream(name, o.match); err != nil {
+	if err := files.OneStream(name, o.Match); err != nil {
 		return err
 	}
-	reading, err := readTouches(s, name, o.read)
+	reading, err := readTouches(s, name, o.reading())
 	if err != nil {
 		return err
 	}
-	if o.match != "" {
-		if o.Pairs, err = files.Read(s.files, o.match, touch.ReadPairs); err != nil {
+	opt := fit.MeasuredOptions{KeepAll: o.KeepAll, Method: o.Method, Datum: o.Datum, Shift: o.Shift, RotateDeg: o.Rotate, WrapsYMM: o.Wraps}
+	if o.Match != "" {
+		if opt.Pairs, err = files.Read(s.files, o.Match, touch.ReadPairs); err != nil {
 			return err
 		}
-		o.PairsName = o.match
+		opt.PairsName = o.Match
 	}
-	if err := s.files.CheckOutputs(o.out, o.plot, o.summary); err != nil {
+	if err := s.files.CheckOutputs(o.Out, o.Plot, o.Summary); err != nil {
 		return err
 	}
-	m, err := fit.Measure(name, reading, o.MeasuredOptions)
+	m, err := fit.Measure(name, reading, opt)
 	if err != nil {
 		return err
 	}
@@ -102,19 +87,19 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 		return err
 	}
 	var picture bytes.Buffer
-	if o.plot != "" {
-		if err := report.SurfaceMap(&picture, plotFormat(o.plot), m); err != nil {
-			return fmt.Errorf("%s: %w", o.plot, err)
+	if o.Plot != "" {
+		if err := report.SurfaceMap(&picture, plotFormat(o.Plot), m); err != nil {
+			return fmt.Errorf("%s: %w", o.Plot, err)
 		}
 	}
 	var figures []byte
-	if o.summary != "" {
+	if o.Summary != "" {
 		if figures, err = say.SurfaceFigures(Version, m, files.DigestOf(text)).JSON(); err != nil {
 			return err
 		}
 	}
-	err = s.files.Write(files.Result{Name: o.out, Text: text},
-		files.Result{Name: o.plot, Text: picture.Bytes()}, files.Result{Name: o.summary, Text: figures})
+	err = s.files.Write(files.Result{Name: o.Out, Text: text},
+		files.Result{Name: o.Plot, Text: picture.Bytes()}, files.Result{Name: o.Summary, Text: figures})
 	if err != nil {
 		return err
 	}

@@ -3,8 +3,6 @@ package cli
 import (
 	"io"
 
-	"github.com/spf13/pflag"
-
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
@@ -14,14 +12,8 @@ import (
 
 type verifyOptions struct {
 	options
-	against   string
-	rehearsal bool
-}
-
-func (o *verifyOptions) bind(f *pflag.FlagSet) {
-	o.options.bind(f)
-	f.StringVar(&o.against, "against", "", "the program that it was made from, a `FILE`")
-	f.BoolVar(&o.rehearsal, "rehearsal", false, "the program is a rehearsal: the beam is to be off throughout")
+	Against   string `opt:"against" is:"the program that it was made from, a <FILE>"`
+	Rehearsal bool   `opt:"rehearsal" is:"the program is a rehearsal: the beam is to be off throughout"`
 }
 
 func (o *verifyOptions) run(s *session, args []string) error {
@@ -33,13 +25,13 @@ func (o *verifyOptions) run(s *session, args []string) error {
 
 // program proves a program.
 func (o *verifyOptions) program(s *session, name string) error {
-	r, err := s.prepare(&o.options, job.OneLens, name, o.against)
+	r, err := s.prepare(&o.options, job.OneLens, name, o.Against)
 	if err != nil {
 		return err
 	}
 	var original io.Reader
-	if o.against != "" {
-		if original, err = s.files.Open(o.against); err != nil {
+	if o.Against != "" {
+		if original, err = s.files.Open(o.Against); err != nil {
 			return err
 		}
 	}
@@ -47,8 +39,8 @@ func (o *verifyOptions) program(s *session, name string) error {
 		return err
 	}
 	opt := r.job.Verify()
-	opt.Rehearsal = o.rehearsal
-	res, err := verify.Run(r.program, name, original, o.against, opt)
+	opt.Rehearsal = o.Rehearsal
+	res, err := verify.Run(r.program, name, original, o.Against, opt)
 	err = r.summarize("verify", name, err, func(g *say.Figures, _ diag.Refusal) { g.Verify(r.job, res) })
 	if err != nil {
 		return err
@@ -59,10 +51,10 @@ func (o *verifyOptions) program(s *session, name string) error {
 
 // set proves a folder of zones against its original.
 func (o *verifyOptions) set(s *session, dir string) error {
-	if o.against == "" {
+	if o.Against == "" {
 		return usagef("give the program that it was made from with --against", "%s is a folder: a set of zones is proved against its original", dir)
 	}
-	r, err := s.prepare(&o.options, job.AllLenses, o.against)
+	r, err := s.prepare(&o.options, job.AllLenses, o.Against)
 	if err != nil {
 		return err
 	}
@@ -73,14 +65,14 @@ func (o *verifyOptions) set(s *session, dir string) error {
 	if zones.Rehearsal {
 		return usagef("split without --rehearsal makes the set to prove", "%s is a set of rehearsals: nothing in it burns", dir)
 	}
-	original, err := s.files.Open(o.against)
+	original, err := s.files.Open(o.Against)
 	if err != nil {
 		return err
 	}
-	if err := s.files.CheckOutputs(o.summary); err != nil {
+	if err := s.files.CheckOutputs(o.Summary); err != nil {
 		return err
 	}
-	res, err := r.job.VerifySet(s.open, zones, dir, original, o.against)
+	res, err := r.job.VerifySet(s.open, zones, dir, original, o.Against)
 	err = r.summarize("verify", dir, err, func(g *say.Figures, _ diag.Refusal) { g.Set(r.job, zones, res) })
 	if err != nil {
 		return err

@@ -18,9 +18,9 @@ func Listed(lines []string, count int) []string {
 	return lines
 }
 
-// Violation is a place of a program where a job cannot be done as asked. Its
+// Conflict is a place of a program where a job cannot be done as asked. Its
 // String says it in one line, without the place.
-type Violation interface {
+type Conflict interface {
 	// At returns the line, from 1, or 0 where it is no one line's.
 	At() int
 	String() string
@@ -29,7 +29,7 @@ type Violation interface {
 // Refusal is the error of a job that cannot be done as asked.
 type Refusal interface {
 	Listing
-	// Reasons are the violations that were kept, as they write themselves.
+	// Reasons are the conflicts that were kept, as they write themselves.
 	Reasons() []string
 }
 
@@ -44,7 +44,7 @@ const (
 
 // UnmetList gathers the places where a job cannot be done as asked, and is the error
 // that says so. The zero value has none.
-type UnmetList[F Violation] struct {
+type UnmetList[F Conflict] struct {
 	// Name is the program's.
 	Name string
 	// Failures are the first of them.
@@ -97,7 +97,7 @@ func (u *UnmetList[F]) Err(name string) error {
 }
 
 // NothingBurns is the error of a program without a burn.
-func NothingBurns[F Violation](name string) error { return &UnmetList[F]{Name: name, NoBurn: true} }
+func NothingBurns[F Conflict](name string) error { return &UnmetList[F]{Name: name, NoBurn: true} }
 
 // Error names the first place and how many there are.
 func (u *UnmetList[F]) Error() string {

@@ -84,17 +84,20 @@ func TestWords(t *testing.T) {
 	}
 }
 
+// only has one option given.
+func only(name string) func(string) bool { return func(n string) bool { return n == name } }
+
 func TestRefusedSettings(t *testing.T) {
 	for what, change := range map[string]func(*Options){
 		"no surface given":                        func(o *Options) { o.Surface = "" },
 		"one of --lens and --depth is needed":     func(o *Options) { o.Depth = "" },
 		"one of --lens and":                       func(o *Options) { o.Lenses = []string{"long.toml"} },
 		"one lens at a time, not also short.toml": func(o *Options) { o.Depth, o.Lenses = "", []string{"long.toml", "short.toml"} },
-		"--use 0: wants":                          func(o *Options) { o.Use = 0 },
+		"--use 0: wants":                          func(o *Options) { o.Use, o.Given = 0, only("use") },
 		"--slowest 2: wants":                      func(o *Options) { o.Slowest = 2 },
 		"--slow fast: wants":                      func(o *Options) { o.Slow = "fast" },
 		"--outside off: wants":                    func(o *Options) { o.Outside = "off" },
-		"--z-rate 0: wants a rate":                func(o *Options) { o.Given = func(n string) bool { return n == "z-rate" } },
+		"--z-rate 0: wants a rate":                func(o *Options) { o.Given = only("z-rate") },
 		"bare.toml: a lens record without depth":  func(o *Options) { o.Depth, o.Lenses = "", []string{"bare.toml"} },
 	} {
 		var notes []string

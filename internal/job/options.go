@@ -1,24 +1,33 @@
 package job
 
 import (
-	"math"
-
 	"sagitta/internal/diag"
+	"sagitta/internal/option"
 )
 
 // Options are the options that mean the same in every command which lays a
-// program over a surface, under the names that they have there. Lengths are in
-// mm, rates in mm/min, angles in degrees. Names of files and words that were
-// not given are "", points nil.
+// program over a surface. Lengths are in mm, rates in mm/min, angles in degrees.
+// Names of files and words that were not given are "", points nil.
 type Options struct {
-	Surface, Depth, Machine, KeepOut string
-	Lenses                           []string
-	Use, Defocus                     float64
-	Datum, Shift, Start              *[2]float64
-	Rotate, StartZ                   float64
-	Method, Outside, Slow            string
-	Slowest, ZRate, Rapid            float64
-	KeepRamps                        bool
+	Surface   string      `opt:"surface,s" is:"measured heights, a CSV <FILE>"`
+	Lenses    []string    `opt:"lens,l" is:"lens record, a TOML <FILE>"`
+	Depth     string      `opt:"depth" is:"<MM> of depth in place of a lens: 1.5, or nearer and further as -1.2,1.8"`
+	Machine   string      `opt:"machine,m" is:"machine profile, a TOML <FILE>"`
+	Use       float64     `opt:"use" in:"(0,1]" wants:"a part of the depth, above 0 up to 1" is:"<PART> of the usable depth to spend while nothing forces more"`
+	Defocus   float64     `opt:"defocus" in:"(,)" wants:"a finite number" is:"wanted defocus in <MM>, + further from the stock (default: usual_defocus_mm of the lens record, else 0)"`
+	Datum     *[2]float64 `opt:"datum" is:"heights count from this point, <X,Y> of the program"`
+	Shift     *[2]float64 `opt:"shift" is:"where the surface's origin lies, <X,Y> of the program"`
+	Rotate    float64     `opt:"rotate" in:"(,)" wants:"a finite number" is:"<DEG> by which the surface is turned, counter-clockwise about its origin"`
+	Method    string      `opt:"method" is:"<NAME> of how heights are read between points: bilinear or bicubic, or fitted: auto, plane, cylinder, cone, sphere, smooth"`
+	Outside   string      `opt:"outside" in:"refuse|hold" is:"what a burn off the surface does, a <WORD>: refuse, or hold the edge's height"`
+	Slow      string      `opt:"slow" in:"never|scaled|burns" is:"which burns may be slowed, a <WORD>: never, scaled (whose power follows speed) or burns (all)"`
+	Slowest   float64     `opt:"slowest" in:"(0,1]" wants:"a part of the feed, above 0 up to 1" is:"least <PART> of the programmed feed that slowing leaves"`
+	ZRate     float64     `opt:"z-rate" in:"(0,)" wants:"a rate above 0 in mm/min" is:"greatest rate of the focus axis in <MM/MIN>, over the profile's"`
+	Rapid     float64     `opt:"rapid" in:"(0,)" wants:"a rate above 0 in mm/min" is:"rate of travels in <MM/MIN>, over the profile's"`
+	Start     *[2]float64 `opt:"start" is:"where the head stands at the first block, <X,Y>"`
+	StartZ    float64     `opt:"start-z" in:"(,)" wants:"a finite number" is:"Z at the first block, <MM>"`
+	KeepOut   string      `opt:"keep-out" is:"boxes that stand above the stock, such as clamps, a CSV <FILE> of x0, y0, x1, y1, height over the datum"`
+	KeepRamps bool        `opt:"keep-ramps" is:"allow input whose Z already changes within a burn"`
 
 	// Given reports whether an option was given by its name: without it the
 	// lens record, the surface or the profile may know better.
@@ -39,31 +48,13 @@ func wrong(hint, format string, args ...any) error {
 	return diag.Errorf(diag.Setting, hint, format, args...)
 }
 
-// check looks at the settings alone.
+// check looks at the options alone.
 func (o *Options) check() error {
 	switch {
 	case o.Surface == "":
 		return wrong("give the measured heights with -s SURFACE.csv", "no surface given")
 	case (len(o.Lenses) == 0) == (o.Depth == ""):
 		return wrong("give the lens with -l LENS.toml, or its depth with --depth 1.5", "one of --lens and --depth is needed")
-	case !(o.Use > 0 && o.Use <= 1):
-		return wrong("", "--use %g: wants a part of the depth, above 0 up to 1", o.Use)
-	case !(o.Slowest > 0 && o.Slowest <= 1):
-		return wrong("", "--slowest %g: wants a part of the feed, above 0 up to 1", o.Slowest)
-	case o.Outside != "refuse" && o.Outside != "hold":
-		return wrong("", "--outside %s: wants refuse or hold", o.Outside)
-	case o.Slow != "never" && o.Slow != "scaled" && o.Slow != "burns":
-		return wrong("", "--slow %s: wants never, scaled or burns", o.Slow)
 	}
-	for name, v := range map[string]float64{"defocus": o.Defocus, "rotate": o.Rotate, "start-z": o.StartZ} {
-		if math.IsNaN(v) || math.IsInf(v, 0) {
-			return wrong("", "--%s %g: wants a finite number", name, v)
-		}
-	}
-	for name, v := range map[string]float64{"z-rate": o.ZRate, "rapid": o.Rapid} {
-		if o.Given(name) && !(v > 0 && !math.IsInf(v, 0)) {
-			return wrong("", "--%s %g: wants a rate above 0 in mm/min", name, v)
-		}
-	}
-	return nil
+	return option.Check(o, o.Given)
 }
