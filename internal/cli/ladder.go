@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sagitta/internal/cli/files"
+	"sagitta/internal/job"
 	"sagitta/internal/ladder"
 	"sagitta/internal/record"
 )
@@ -28,7 +29,7 @@ func (o *ladderOptions) run(s *session, _ []string) error {
 	if err := files.OneStream(o.Lens, o.Machine); err != nil {
 		return err
 	}
-	m, err := s.machine(o.Machine)
+	m, err := job.ReadMachine(s.open, o.Machine)
 	if err != nil {
 		return err
 	}
@@ -72,7 +73,7 @@ func (o *ladderOptions) plan(s *session, m *record.Machine) (ladder.Options, err
 		Made: maker, Machine: m, StartZMM: o.StartZ}
 	var focal *float64
 	if o.Lens != "" {
-		lens, err := files.Read(s.files, o.Lens, record.ReadLens)
+		lens, err := job.Read(s.open, o.Lens, record.ReadLens)
 		if err != nil {
 			return opt, err
 		}

@@ -6,6 +6,7 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
+	"sagitta/internal/job"
 	"sagitta/internal/optics/measured"
 	"sagitta/internal/record"
 )
@@ -25,7 +26,7 @@ func (o *recordOptions) begin(s *session, operand string) (*measured.Draft, erro
 	d := &measured.Draft{Lens: &record.Lens{}}
 	if o.From != "" {
 		var err error
-		if d.Lens, err = files.Read(s.files, o.From, record.ReadLens); err != nil {
+		if d.Lens, err = job.Read(s.open, o.From, record.ReadLens); err != nil {
 			return nil, err
 		}
 		if d.Name == strings.TrimSuffix(filepath.Base(o.From), ".toml") {
@@ -51,12 +52,24 @@ func (o *recordOptions) write(s *session, d *measured.Draft) error {
 	return nil
 }
 
-// checkField checks a number that an option gave as the record's field that it
-// goes to.
-func checkField(name string, l record.Lens) error {
+// optionOf are the options that give fields of a record. A step is a length, as
+// a standoff is.
+var optionOf = map[string]string{
+	"focal_length_mm":    "focal",
+	"wavelength_nm":      "wavelength",
+	"m2":                 "m2",
+	"smallest_detail_mm": "detail",
+	"standoff_mm":        "step",
+	"tested_on":          "tested-on",
+	"tested_power_pct":   "power",
+	"tested_feed_mm_min": "feed",
+}
+
+// checkFields checks what options gave as the record's fields that it goes to.
+func checkFields(l record.Lens) error {
 	err := l.Validate()
 	if e := diag.As(err); e != nil {
-		return usagef("", "--%s: %s", name, e.What)
+		return usagef("", "--%s: %s", optionOf[e.Field], e.What)
 	}
 	return err
 }

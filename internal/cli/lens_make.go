@@ -1,12 +1,13 @@
 package cli
 
 import (
+	"cmp"
 	"math"
 	"strconv"
 
 	"github.com/spf13/cobra"
 
-	"sagitta/internal/cli/files"
+	"sagitta/internal/job"
 	"sagitta/internal/optics"
 	"sagitta/internal/optics/measured"
 	"sagitta/internal/record"
@@ -27,17 +28,8 @@ func (o *beamOptions) run(s *session, _ []string) error {
 			return usagef("as in: sagitta lens beam --wavelength 10600 --m2 1.3 --beam 7 --focal 38.1", "no --%s given", name)
 		}
 	}
-	for _, c := range []struct {
-		name string
-		l    record.Lens
-	}{
-		{"wavelength", record.Lens{WavelengthNM: &o.Wavelength}},
-		{"m2", record.Lens{M2: &o.M2}},
-		{"focal", record.Lens{FocalLengthMM: &o.Focal}},
-	} {
-		if err := checkField(c.name, c.l); err != nil {
-			return err
-		}
+	if err := checkFields(record.Lens{WavelengthNM: &o.Wavelength, M2: &o.M2, FocalLengthMM: &o.Focal}); err != nil {
+		return err
 	}
 	if !(o.Beam > 0) || math.IsInf(o.Beam, 0) {
 		return usagef("", "--beam: wants a finite number above zero, not %g", o.Beam)
@@ -64,7 +56,7 @@ func (o *fitOptions) run(s *session, args []string) error {
 	if !s.given("wavelength") {
 		return usagef("give the wavelength in nm, as in --wavelength 10600", "no wavelength given")
 	}
-	if err := checkField("wavelength", record.Lens{WavelengthNM: &o.Wavelength}); err != nil {
+	if err := checkFields(record.Lens{WavelengthNM: &o.Wavelength}); err != nil {
 		return err
 	}
 	opt := optics.FitOptions{WavelengthNM: o.Wavelength, FitWider: o.Wider == "fit"}
@@ -79,7 +71,7 @@ func (o *fitOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	widths, err := files.Read(s.files, name, measured.ReadWidths)
+	widths, err := job.Read(s.open, name, measured.ReadWidths)
 	if err != nil {
 		return err
 	}
@@ -127,7 +119,7 @@ func (o *rungsOptions) run(s *session, args []string) error {
 		sharp, err = o.limits()
 	} else {
 		var sheet *measured.Verdicts
-		if sheet, err = files.Read(s.files, name, measured.ReadVerdicts); err == nil {
+		if sheet, err = job.Read(s.open, name, measured.ReadVerdicts); err == nil {
 			sharp, err = d.Verdicts(name, sheet)
 		}
 	}
@@ -147,31 +139,20 @@ func (o *rungsOptions) run(s *session, args []string) error {
 
 // tested puts what the options say of the test into the record.
 func (o *rungsOptions) tested(s *session, l *record.Lens) error {
-	for _, x := range []struct {
-		name  string
-		v     *float64
-		to    **float64
-		check record.Lens
-	}{
-		{"detail", &o.Detail, &l.SmallestDetailMM, record.Lens{SmallestDetailMM: &o.Detail}},
-		{"step", &o.Step, nil, record.Lens{StandoffMM: &o.Step}}, // any length above zero
-		{"power", &o.Power, &l.TestedPowerPct, record.Lens{TestedPowerPct: &o.Power}},
-		{"feed", &o.Feed, &l.TestedFeedMMMin, record.Lens{TestedFeedMMMin: &o.Feed}},
-	} {
-		if !s.given(x.name) {
-			continue
+	given := func(name string, v *float64) *float64 {
+		if s.given(name) {
+			return v
 		}
-		if err := checkField(x.name, x.check); err != nil {
-			return err
-		}
-		if x.to != nil {
-			*x.to = x.v
-		}
+		return nil
 	}
-	if o.TestedOn != "" {
-		l.TestedOn = o.TestedOn
-	}
-	return checkField("tested-on", record.Lens{TestedOn: o.TestedOn})
+	detail, power, feed := given("detail", &o.Detail), given("power", &o.Power), given("feed", &o.Feed)
+	err := checkFields(record.Lens{SmallestDetailMM: detail, StandoffMM: given("step", &o.Step),
+		TestedPowerPct: power, TestedFeedMMMin: feed, TestedOn: o.TestedOn})
+	l.SmallestDetailMM = cmp.Or(detail, l.SmallestDetailMM)
+	l.TestedPowerPct = cmp.Or(power, l.TestedPowerPct)
+	l.TestedFeedMMMin = cmp.Or(feed, l.TestedFeedMMMin)
+	l.TestedOn = cmp.Or(o.TestedOn, l.TestedOn)
+	return err
 }
 
 // limits reads --sharp.

@@ -7,6 +7,7 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
+	"sagitta/internal/job"
 	"sagitta/internal/record"
 	"sagitta/internal/report"
 )
@@ -30,7 +31,7 @@ func (o *showOptions) run(s *session, names []string) error {
 	}
 	var lenses []*record.Lens
 	for _, name := range names {
-		l, err := files.Read(s.files, name, record.ReadLens)
+		l, err := job.Read(s.open, name, record.ReadLens)
 		if err != nil {
 			return err
 		}

@@ -17,8 +17,6 @@ import (
 	"sagitta/internal/phrase"
 	"sagitta/internal/probe"
 	"sagitta/internal/record"
-	"sagitta/internal/surface"
-	"sagitta/internal/surface/file"
 	"sagitta/internal/touch"
 )
 
@@ -72,7 +70,7 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if err := files.OneStream(name, o.Machine, o.Lens, o.Coarse, o.KeepOut); err != nil {
 		return err
 	}
-	m, err := s.machine(o.Machine)
+	m, err := job.ReadMachine(s.open, o.Machine)
 	if err != nil {
 		return err
 	}
@@ -84,7 +82,7 @@ func (o *probeOptions) run(s *session, args []string) error {
 		return err
 	}
 	depth := math.Min(lens.Depth.Near, lens.Depth.Far)
-	head, err := o.head(s, m, lens.Record)
+	head, err := job.ReadHead(s.open, o.KeepOut, m, lens.Record)
 	if err != nil {
 		return err
 	}
@@ -138,21 +136,9 @@ func (o *probeOptions) usable(s *session) (job.Lens, error) {
 	return l, err
 }
 
-// head is what is known of the head, and the boxes it is kept clear of.
-func (o *probeOptions) head(s *session, m *record.Machine, lens *record.Lens) (job.Head, error) {
-	var boxes []surface.Box
-	if o.KeepOut != "" {
-		var err error
-		if boxes, err = files.Read(s.files, o.KeepOut, file.ReadKeepOut); err != nil {
-			return job.Head{}, err
-		}
-	}
-	return job.HeadWith(m, lens, boxes), nil
-}
-
 // burns are what the program burns.
 func (o *probeOptions) burns(s *session, m *record.Machine, name string) (orb.MultiLineString, error) {
-	burns, err := files.Read(s.files, name, func(r io.Reader, name string) (orb.MultiLineString, error) {
+	burns, err := job.Read(s.open, name, func(r io.Reader, name string) (orb.MultiLineString, error) {
 		return probe.ReadBurns(r, name, m.Config(o.Start, 0))
 	})
 	if err == nil && burns == nil {

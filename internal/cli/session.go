@@ -114,11 +114,3 @@ func (s *session) given(name string) bool { return s.flags.Changed(name) }
 
 // open is how the rooms below open a file.
 func (s *session) open(name string) (io.ReadCloser, error) { return s.files.Open(name) }
-
-// machine reads a machine profile, or takes the default one.
-func (s *session) machine(file string) (*record.Machine, error) {
-	if file == "" {
-		return record.DefaultMachine(), nil
-	}
-	return files.Read(s.files, file, record.ReadMachine)
-}

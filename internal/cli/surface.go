@@ -8,6 +8,7 @@ import (
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/fit"
+	"sagitta/internal/job"
 	"sagitta/internal/report"
 	"sagitta/internal/touch"
 )
@@ -70,7 +71,7 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 	}
 	opt := fit.MeasuredOptions{KeepAll: o.KeepAll, Method: o.Method, Datum: o.Datum, Shift: o.Shift, RotateDeg: o.Rotate, WrapsYMM: o.Wraps}
 	if o.Match != "" {
-		if opt.Pairs, err = files.Read(s.files, o.Match, touch.ReadPairs); err != nil {
+		if opt.Pairs, err = job.Read(s.open, o.Match, touch.ReadPairs); err != nil {
 			return err
 		}
 		opt.PairsName = o.Match
@@ -108,5 +109,5 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 }
 
 func readTouches(s *session, name string, opt touch.Options) (*touch.Reading, error) {
-	return files.Read(s.files, name, func(r io.Reader, name string) (*touch.Reading, error) { return touch.Read(r, name, opt) })
+	return job.Read(s.open, name, func(r io.Reader, name string) (*touch.Reading, error) { return touch.Read(r, name, opt) })
 }

@@ -20,21 +20,20 @@ type Head struct {
 	Missing []string
 }
 
-// knowHead reads the boxes, and finds out what is known of the head.
-func (j *Job) knowHead(open Source) (err error) {
+// ReadHead reads the boxes of a file, where one is given, and finds out what is
+// known of the head of a bench with a lens, nil where there is no record of it.
+func ReadHead(open Source, keepOut string, m *record.Machine, lens *record.Lens) (Head, error) {
 	var boxes []surface.Box
-	if j.KeepOut != "" {
-		if boxes, err = read(open, j.KeepOut, file.ReadKeepOut); err != nil {
-			return err
+	if keepOut != "" {
+		var err error
+		if boxes, err = Read(open, keepOut, file.ReadKeepOut); err != nil {
+			return Head{}, err
 		}
 	}
-	j.Head = HeadWith(j.Machine, j.Lenses[0].Record, boxes)
-	return nil
+	return headWith(m, lens, boxes), nil
 }
 
-// HeadWith is what is known of the head of a bench with a lens, nil where there
-// is no record of it, among boxes.
-func HeadWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
+func headWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
 	h := Head{Boxes: boxes}
 	if lens == nil || lens.StandoffMM == nil {
 		h.Missing = append(h.Missing, "standoff_mm of the lens record")
@@ -58,13 +57,13 @@ func HeadWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
 // tip is the tip of the head as zones have it, nil where it is not known; how
 // high it stands is each lens's.
 func (j *Job) tip() *clearance.Head {
-	return HeadWith(j.Machine, &record.Lens{StandoffMM: new(float64)}, j.Boxes).Known
+	return headWith(j.Machine, &record.Lens{StandoffMM: new(float64)}, j.Boxes).Known
 }
 
 // HeadOf is the head as verify has it, with a lens; nil where it is not
 // known.
 func (j *Job) HeadOf(l *Lens) *verify.Head {
-	h := HeadWith(j.Machine, l.Record, j.Boxes).Known
+	h := headWith(j.Machine, l.Record, j.Boxes).Known
 	if h == nil {
 		return nil
 	}

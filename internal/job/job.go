@@ -50,14 +50,11 @@ func New(open Source, o *Options, want Want) (*Job, error) {
 	if len(o.Lenses) > 1 && want == OneLens {
 		return nil, wrong("", "one lens at a time, not also %s", o.Lenses[1])
 	}
-	j := &Job{Options: o, Machine: record.DefaultMachine()}
-	if o.Machine != "" {
-		m, err := read(open, o.Machine, record.ReadMachine)
-		if err != nil {
-			return nil, err
-		}
-		j.Machine, j.Profiled = m, true
+	m, err := ReadMachine(open, o.Machine)
+	if err != nil {
+		return nil, err
 	}
+	j := &Job{Options: o, Machine: m, Profiled: o.Machine != ""}
 	j.override()
 	if err := j.readLenses(open, want); err != nil {
 		return nil, err
@@ -70,11 +67,21 @@ func New(open Source, o *Options, want Want) (*Job, error) {
 	if err := j.usable(budget, want); err != nil {
 		return nil, err
 	}
-	return j, j.knowHead(open)
+	j.Head, err = ReadHead(open, o.KeepOut, m, j.Lenses[0].Record)
+	return j, err
 }
 
-// read opens a file, has it read and closes it.
-func read[T any](open Source, name string, read func(io.Reader, string) (T, error)) (T, error) {
+// ReadMachine reads a machine profile, or takes the default one where none is
+// given.
+func ReadMachine(open Source, file string) (*record.Machine, error) {
+	if file == "" {
+		return record.DefaultMachine(), nil
+	}
+	return Read(open, file, record.ReadMachine)
+}
+
+// Read opens a file, has it read and closes it.
+func Read[T any](open Source, name string, read func(io.Reader, string) (T, error)) (T, error) {
 	in, err := open(name)
 	if err != nil {
 		var none T
@@ -99,7 +106,7 @@ func (j *Job) override() {
 
 // place lays the surface under the program.
 func (j *Job) place(open Source, b *focus.Budget) error {
-	surf, err := read(open, j.Surface, func(r io.Reader, name string) (*surface.Surface, error) {
+	surf, err := Read(open, j.Surface, func(r io.Reader, name string) (*surface.Surface, error) {
 		return fit.Load(r, name, j.Method)
 	})
 	if err != nil {

@@ -40,7 +40,7 @@ func ReadLens(open Source, file, depth string) (Lens, error) {
 		}
 		return Lens{Name: "given as --depth", Depth: record.LensDepth{Depth: d, From: "--depth"}, given: depth}, nil
 	}
-	r, err := read(open, file, record.ReadLens)
+	r, err := Read(open, file, record.ReadLens)
 	if err != nil {
 		return Lens{}, err
 	}

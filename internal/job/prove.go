@@ -12,7 +12,7 @@ import (
 
 // ReadSet reads the list of the zones in a folder.
 func ReadSet(open Source, dir string) (*set.Set, error) {
-	return read(open, listOf(dir), set.Read)
+	return Read(open, listOf(dir), set.Read)
 }
 
 func listOf(dir string) string { return filepath.Join(dir, "set.json") }

@@ -63,17 +63,6 @@ func (f *Files) OpenTwice(name string) (*Input, error) {
 	return in, err
 }
 
-// Read opens a file, has it read and closes it.
-func Read[T any](f *Files, name string, read func(io.Reader, string) (T, error)) (T, error) {
-	in, err := f.Open(name)
-	if err != nil {
-		var none T
-		return none, err
-	}
-	defer in.Close()
-	return read(in, name)
-}
-
 // Read reads on.
 func (in *Input) Read(b []byte) (int, error) {
 	if in.of.ctx.Err() != nil {
