@@ -115,6 +115,7 @@ func TestReadRefuses(t *testing.T) {
 		{"two readings of the height", "0 0 0\n10 10 20\n20 5 3\n3 20 15\n", "may be the height: both readings are equally good", "--columns"},
 		{"four numbers", "1 5 0.2 0.7\n8 3 0.1 0.3\n5 9 0.3 0.2\n", "4 numbers in a line", "--columns"},
 		{"both units", "1 mm 2 mm 0.1 in\n3 mm 4 mm 0.2 in\n", "both millimetres and inches", "--units"},
+		{"a method that does not exist", "# method: splines\n1 2 3\n4 5 6\n7 9 9\n", "does not exist", ""},
 		{"zero byte", "1 2 3\n\x00", "not text", ""},
 		{"beyond any bench", "X1 Y2 Z3\nX4e9 Y5 Z6\nX7 Y8 Z9\n", "beyond any bench", ""},
 	} {

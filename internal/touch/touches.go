@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"iter"
 	"math"
+	"regexp"
 	"strings"
 
 	"sagitta/internal/phrase"
@@ -35,7 +36,7 @@ func (l *log) touches() error {
 	}
 	w := l.survey(l.opt.Decimal == "comma")
 	// Where points are decimal signs commas are not.
-	if l.opt.Decimal == "" && !w.pointed && l.commaBetweenDigits() {
+	if l.opt.Decimal == "" && !w.pointed && commaBetweenDigits.Match(l.text) {
 		b := l.survey(true)
 		switch {
 		case b.usable > w.usable, b.usable == w.usable && b.best < w.best:
@@ -56,16 +57,7 @@ func (l *log) touches() error {
 	return l.take(w)
 }
 
-func (l *log) commaBetweenDigits() bool {
-	digit := func(c byte) bool { return c >= '0' && c <= '9' }
-	b := l.text
-	for k := 1; k+1 < len(b); k++ {
-		if b[k] == ',' && digit(b[k-1]) && digit(b[k+1]) {
-			return true
-		}
-	}
-	return false
-}
+var commaBetweenDigits = regexp.MustCompile(`\d,\d`)
 
 // logLine is a line of the log.
 type logLine struct {
