@@ -21,10 +21,6 @@ func (p *Planner) budget() {
 		p.dt[k] = p.gates[k].DT
 	}
 	p.need, p.part, p.spent = grow(p.need, n), grow(p.part, n), grow(p.spent, n)
-	if p.Rate <= 0 && p.budgetAlone() {
-		p.admitStart()
-		return
-	}
 	j, travels := 0, false
 	for i := 0; i < n; i = j + 1 {
 		j = i
@@ -40,25 +36,6 @@ func (p *Planner) budget() {
 	case travels:
 		p.stretchTravels()
 	}
-}
-
-// budgetAlone is budget where nothing limits Z, each gate on its own. It reports
-// false where one needs more than the depth, and has then done nothing.
-func (p *Planner) budgetAlone() bool {
-	within := Narrowing * p.Use * (p.Depth.Near + p.Depth.Far)
-	for k := range p.gates {
-		g := &p.gates[k]
-		if !g.limited() && g.High-g.Low <= within { // as nearly always
-			p.need[k], p.part[k], p.spent[k] = 0, Narrowing*p.Use, p.Use
-			continue
-		}
-		p.need[k] = g.leastPart(p.Depth)
-		if p.need[k] > 1+rounding {
-			return false
-		}
-		p.give(k)
-	}
-	return true
 }
 
 // give sets the parts of a gate from what it needs.
@@ -133,62 +110,40 @@ func (p *Planner) leastParts(i, j int) {
 	if v <= 0 {
 		return
 	}
-	e := newEnvelopes()
+	e := Open()
 	for k := i; k <= j; k++ {
-		e.pass(v * p.dt[k])
+		e.fade(v * p.dt[k])
 		p.ask(k, &e)
 		e.take(&p.gates[k])
 		if k == 0 && !p.from.Free {
-			e.takeStart(p.from.C)
+			e.Limit(p.from.C, p.from.C)
 		}
 	}
-	e = newEnvelopes()
+	e = Open()
 	for k := j; k >= i; k-- {
 		p.ask(k, &e)
 		e.take(&p.gates[k])
-		e.pass(v * p.dt[k])
+		e.fade(v * p.dt[k])
 	}
 }
 
-// envelopes are those of the gates on one side, at the gate that a sweep has
-// come to.
-type envelopes struct {
-	supA, infB     float64 // of the windows
-	supMin, infMax float64 // of the limits
+// ask raises the part of the depth that gate k needs to what the envelopes of the
+// gates on one side ask of it: the greatest that is to be in best focus and the
+// least, and the limits, each as far as the rate carries it.
+func (p *Planner) ask(k int, e *Gate) {
+	d, g := p.Depth, &p.gates[k]
+	p.need[k] = max(p.need[k], max(g.High-e.Low, e.High-g.Low)/(d.Near+d.Far), (g.High-e.Max)/d.Near, (e.Min-g.Low)/d.Far)
 }
 
-func newEnvelopes() envelopes {
-	return envelopes{math.Inf(-1), math.Inf(1), math.Inf(-1), math.Inf(1)}
+// fade moves envelopes on by the change of c that the rate allows.
+func (g *Gate) fade(r float64) {
+	g.High, g.Low, g.Min, g.Max = g.High-r, g.Low+r, g.Min-r, g.Max+r
 }
 
-// pass moves on by the change of c that the rate allows.
-func (e *envelopes) pass(r float64) {
-	e.supA, e.infB, e.supMin, e.infMax = e.supA-r, e.infB+r, e.supMin-r, e.infMax+r
-}
-
-func (e *envelopes) take(g *Gate) {
-	e.supA, e.infB = max(e.supA, g.High), min(e.infB, g.Low)
-	e.supMin, e.infMax = max(e.supMin, g.Min), min(e.infMax, g.Max)
-}
-
-func (e *envelopes) takeStart(c float64) {
-	e.supMin, e.infMax = max(e.supMin, c), min(e.infMax, c)
-}
-
-// ask raises the part of the depth that gate k needs to what the envelopes ask of
-// it.
-func (p *Planner) ask(k int, e *envelopes) {
-	d, g, need := p.Depth, &p.gates[k], p.need[k]
-	if gap := max(g.High-e.infB, e.supA-g.Low); gap > need*(d.Near+d.Far) {
-		need = gap / (d.Near + d.Far)
-	}
-	if gap := g.High - e.infMax; gap > need*d.Near {
-		need = gap / d.Near
-	}
-	if gap := e.supMin - g.Low; gap > need*d.Far {
-		need = gap / d.Far
-	}
-	p.need[k] = need
+// take takes another gate into envelopes.
+func (g *Gate) take(o *Gate) {
+	g.Serve(o.High, o.Low)
+	g.Limit(o.Min, o.Max)
 }
 
 // slowRun lengthens the steep stretches of a run for which the whole depth is

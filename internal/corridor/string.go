@@ -83,12 +83,7 @@ func (f *tautString) pull(t, lo, hi, c []float64) {
 	f.up, f.low = up, low
 	// Rounding in the straight parts may leave a touching gate by an ulp.
 	for i := range c {
-		if c[i] < lo[i] {
-			c[i] = lo[i]
-		}
-		if c[i] > hi[i] {
-			c[i] = hi[i]
-		}
+		c[i] = min(max(c[i], lo[i]), hi[i])
 	}
 }
 

@@ -124,8 +124,12 @@ func (p *Planner) thin(end int) {
 // end is gate e.
 func (p *Planner) thinMove(i, e int) {
 	w := p.nodes[len(p.nodes)-1].w
-	length := p.gates[e].Length
-	for at := 0.0; ; {
+	at, length := 0.0, p.gates[e].Length
+	turns := func(k int) bool { // reports whether a corner may stand at gate k
+		s := p.gates[k].S
+		return (s-at)*length >= ClosestCut && (1-s)*length >= ClosestCut
+	}
+	for {
 		last := p.look(i, w, e, &p.view)
 		if last == e {
 			p.nodes = append(p.nodes, node{gate: e, w: p.view[e-i-1]})
@@ -137,8 +141,7 @@ func (p *Planner) thinMove(i, e int) {
 		best, far, width := -1, -1, 0.0
 		step := max(1, (last-i)/turnTries)
 		for k := last; k > i; k -= step {
-			s := p.gates[k].S
-			if (s-at)*length < ClosestCut || (1-s)*length < ClosestCut {
+			if !turns(k) {
 				continue
 			}
 			l := p.look(k, p.view[k-i-1], e, &p.view2)
@@ -153,11 +156,7 @@ func (p *Planner) thinMove(i, e int) {
 		if best < 0 || far <= best {
 			// Nowhere to turn: the next place that may be a corner, or the
 			// end, on the string.
-			for best = i + 1; best < e; best++ {
-				s := p.gates[best].S
-				if (s-at)*length >= ClosestCut && (1-s)*length >= ClosestCut {
-					break
-				}
+			for best = i + 1; best < e && !turns(best); best++ {
 			}
 			c := p.c[best]
 			p.nodes = append(p.nodes, node{gate: best, w: focus.Window{Lo: c, Hi: c}, forced: true})

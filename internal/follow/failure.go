@@ -49,32 +49,23 @@ type Failure struct {
 	Amount float64
 }
 
+// says are the failures in words, of the place, the amount and the last line.
+var says = [...]string{
+	OffSurface: "a burn leaves the surface %[1]s",
+	OverHole:   "a burn passes over a hole in the surface %[1]s",
+	TooSteep:   "the surface asks for a Z rate of %[2].4g mm/min %[1]s, even with the whole depth spent",
+	TooDeep:    "burns up to line %[3]d, at one Z, need %[2].2f times the usable depth",
+	OutOfRange: "the range of Z is exceeded by %[2].3f mm %[1]s",
+	NoRoom:     "the surface bends too sharply to follow: out by %[2].4f mm %[1]s",
+	NotFlat:    "does not run flat: out by %[2].3f mm %[1]s",
+	NoWay:      "Z has no place to move by %[2].3f mm before the burn %[1]s: put the beam on later, after the work offset",
+	HeadClose:  "the head cannot come here: its tip would be too close to what stands about it by %[2].3f mm %[1]s",
+	TooLong:    "the line is written with %[2].0f characters, more than the controller takes (line_max)",
+}
+
 // String says it in a line, without the file's name.
 func (f Failure) String() string {
-	at := fmt.Sprintf("at X%.3f Y%.3f", f.X, f.Y)
-	switch f.Kind {
-	case OffSurface:
-		return "a burn leaves the surface " + at
-	case OverHole:
-		return "a burn passes over a hole in the surface " + at
-	case TooSteep:
-		return fmt.Sprintf("the surface asks for a Z rate of %.4g mm/min %s, even with the whole depth spent", f.Amount, at)
-	case TooDeep:
-		return fmt.Sprintf("burns up to line %d, at one Z, need %.2f times the usable depth", f.Last, f.Amount)
-	case OutOfRange:
-		return fmt.Sprintf("the range of Z is exceeded by %.3f mm %s", f.Amount, at)
-	case NoRoom:
-		return fmt.Sprintf("the surface bends too sharply to follow: out by %.4f mm %s", f.Amount, at)
-	case NotFlat:
-		return fmt.Sprintf("does not run flat: out by %.3f mm %s", f.Amount, at)
-	case NoWay:
-		return fmt.Sprintf("Z has no place to move by %.3f mm before the burn %s: put the beam on later, after the work offset", f.Amount, at)
-	case HeadClose:
-		return fmt.Sprintf("the head cannot come here: its tip would be too close to what stands about it by %.3f mm %s", f.Amount, at)
-	case TooLong:
-		return fmt.Sprintf("the line is written with %.0f characters, more than the controller takes (line_max)", f.Amount)
-	}
-	return "cannot be done " + at
+	return fmt.Sprintf(says[f.Kind], fmt.Sprintf("at X%.3f Y%.3f", f.X, f.Y), f.Amount, f.Last)
 }
 
 // At returns the line.
