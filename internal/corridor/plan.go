@@ -150,9 +150,9 @@ type Planner struct {
 
 	// By gate: times and parts of the depth (budget), the string, the
 	// bounds and the slopes for thinning (bound).
-	dt, need, part, spent []float64
-	c, lo, hi, limit      []float64
-	low, high             float64 // of the string
+	dt, need, part, spent   []float64
+	c, lo, hi, reach, limit []float64
+	low, high               float64 // of the string
 
 	string           tautString
 	st, slo, shi, sc []float64 // the string's gates, free ends included
@@ -166,7 +166,7 @@ func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 	n := len(gates)
 	p.gates, p.from = gates, from
 	p.plan = Plan{Corners: p.plan.Corners[:0], Breaches: p.plan.Breaches[:0], Peak: from.Peak, PeakBurn: from.PeakBurn}
-	p.lo, p.hi, p.c = grow(p.lo, n), grow(p.hi, n), grow(p.c, n)
+	p.lo, p.hi, p.reach, p.c = grow(p.lo, n), grow(p.hi, n), grow(p.reach, n), grow(p.c, n)
 	p.budget()
 	p.pull(0, n-1, 0, from.Free)
 	p.checkLimits(end)

@@ -39,8 +39,7 @@ type node struct {
 // spent tube can be reached and left with links no steeper than p.limit, so
 // that a path once inside never gets stuck. The string is such a path.
 func (p *Planner) bound() {
-	n := len(p.gates)
-	p.limit = grow(p.limit, n)
+	p.limit = grow(p.limit, len(p.gates))
 	// Travels are open above; a path has no reason to rise further over the
 	// string's highest place than a burn could.
 	// Nor to fall, where nothing is asked at all.
@@ -68,23 +67,42 @@ func (p *Planner) bound() {
 			v *= p.dt[k] / dt
 		}
 		p.limit[k] = v * (1 + rounding)
+		p.reach[k] = p.limit[k] * g.DT
 	}
-	if !p.from.Free {
-		p.lo[0], p.hi[0] = p.from.C, p.from.C
-	}
-	for k := 1; k < n; k++ {
-		r := p.limit[k] * p.gates[k].DT
-		p.lo[k] = max(p.lo[k], p.lo[k-1]-r)
-		p.hi[k] = min(p.hi[k], p.hi[k-1]+r)
-	}
-	for k := n - 1; k > 0; k-- {
-		r := p.limit[k] * p.gates[k].DT
-		p.lo[k-1] = max(p.lo[k-1], p.lo[k]-r)
-		p.hi[k-1] = min(p.hi[k-1], p.hi[k]+r)
-	}
-	for k := 0; k < n; k++ {
+	w := p.startWindow()
+	p.lo[0], p.hi[0] = w.Lo, w.Hi
+	p.narrow()
+	for k := range p.gates {
 		p.lo[k], p.hi[k] = min(p.lo[k], p.c[k])-linkSlack, max(p.hi[k], p.c[k])+linkSlack
 	}
+}
+
+// narrow takes off p.lo and p.hi what cannot be reached and left again, where c
+// changes by p.reach at most from one gate to the next.
+func (p *Planner) narrow() {
+	for k := 1; k < len(p.gates); k++ {
+		p.lo[k] = max(p.lo[k], p.lo[k-1]-p.reach[k])
+		p.hi[k] = min(p.hi[k], p.hi[k-1]+p.reach[k])
+	}
+	for k := len(p.gates) - 1; k > 0; k-- {
+		p.lo[k-1] = max(p.lo[k-1], p.lo[k]-p.reach[k])
+		p.hi[k-1] = min(p.hi[k-1], p.hi[k]+p.reach[k])
+	}
+}
+
+// startWindow is where the path may begin.
+func (p *Planner) startWindow() focus.Window {
+	if p.from.Free {
+		return focus.Window{Lo: p.lo[0], Hi: p.hi[0]}
+	}
+	return focus.Window{Lo: p.from.C, Hi: p.from.C}
+}
+
+// nextEnd is the first end of a move behind gate i.
+func (p *Planner) nextEnd(i int) int {
+	for i++; p.gates[i].S < 1; i++ {
+	}
+	return i
 }
 
 // thin chooses the corners of the written path up to gate end: every end of a
@@ -93,16 +111,9 @@ func (p *Planner) bound() {
 // the fewest added corners, back it picks in each window the c nearest the
 // string.
 func (p *Planner) thin(end int) {
-	start := focus.Window{Lo: p.lo[0], Hi: p.hi[0]}
-	if !p.from.Free {
-		start = focus.Window{Lo: p.from.C, Hi: p.from.C}
-	}
-	p.nodes = append(p.nodes[:0], node{gate: 0, w: start})
+	p.nodes = append(p.nodes[:0], node{gate: 0, w: p.startWindow()})
 	for i := 0; i < end; {
-		e := i + 1
-		for p.gates[e].S < 1 {
-			e++
-		}
+		e := p.nextEnd(i)
 		p.thinMove(i, e)
 		i = e
 	}

@@ -1,37 +1,25 @@
 package corridor
 
-import "sagitta/internal/focus"
+import (
+	"math"
+
+	"sagitta/internal/focus"
+)
 
 // stretchTravels walks the set of c that can be reached within the rate, and
 // lengthens a travel just enough where that set misses the next window.
 func (p *Planner) stretchTravels() {
-	v, n := p.Rate, len(p.gates)
 	for k := range p.gates {
 		w := p.window(k, p.part[k])
-		p.lo[k], p.hi[k] = w.Lo, w.Hi
-	}
-	// Inside a run only what can still be reached and left counts.
-	for k := 1; k < n; k++ {
-		if p.gates[k].Burn {
-			p.lo[k] = max(p.lo[k], p.lo[k-1]-v*p.dt[k])
-			p.hi[k] = min(p.hi[k], p.hi[k-1]+v*p.dt[k])
+		p.lo[k], p.hi[k], p.reach[k] = w.Lo, w.Hi, p.Rate*p.dt[k]
+		if !p.gates[k].Burn {
+			p.reach[k] = math.Inf(1) // may take longer
 		}
 	}
-	for k := n - 1; k > 0; k-- {
-		if p.gates[k].Burn {
-			p.lo[k-1] = max(p.lo[k-1], p.lo[k]-v*p.dt[k])
-			p.hi[k-1] = min(p.hi[k-1], p.hi[k]+v*p.dt[k])
-		}
-	}
-	reach := focus.Window{Lo: p.lo[0], Hi: p.hi[0]}
-	if !p.from.Free {
-		reach = focus.Window{Lo: p.from.C, Hi: p.from.C}
-	}
-	for i := 0; i+1 < n; {
-		e := i + 1
-		for p.gates[e].S < 1 {
-			e++
-		}
+	p.narrow()
+	reach := p.startWindow()
+	for i, n := 0, len(p.gates); i+1 < n; {
+		e := p.nextEnd(i)
 		end, ok := p.reachOver(i, e, reach, 1)
 		if !ok {
 			f := p.lengthen(i, e, reach)
