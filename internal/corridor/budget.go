@@ -79,7 +79,7 @@ func (p *Planner) budgetRun(i, j int) {
 		switch over := (g.High - g.Low) / (p.Depth.Near + p.Depth.Far); {
 		case over > 1+rounding:
 			// No speed helps: one c must serve more than the depth.
-			p.plan.Breaches = append(p.plan.Breaches, Breach{Deep, i, j, over})
+			p.plan.Violations = append(p.plan.Violations, Violation{Deep, i, j, over})
 		case g.leastPart(p.Depth) > 1+rounding:
 			// Nor here: a limit leaves nothing, which checkLimits finds.
 		default:
@@ -159,7 +159,7 @@ func (p *Planner) slowRun(i, j int) {
 			continue
 		}
 		if !p.gates[k].Slow || factor > (1+rounding)/p.Slowest {
-			p.breach(Steep, k, factor*v)
+			p.violated(Steep, k, factor*v)
 		}
 		p.dt[k] *= factor * (1 + rounding)
 	}

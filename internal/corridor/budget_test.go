@@ -31,8 +31,8 @@ func TestPartsAreLeast(t *testing.T) {
 			need /= d.Near + d.Far
 			worst, needs[k] = max(worst, need), need
 		}
-		if met := len(plan.Breaches) == 0; worst < 1-1e-6 && !met || worst > 1+1e-6 && met {
-			t.Fatalf("%g times the depth: %+v", worst, plan.Breaches)
+		if met := len(plan.Violations) == 0; worst < 1-1e-6 && !met || worst > 1+1e-6 && met {
+			t.Fatalf("%g times the depth: %+v", worst, plan.Violations)
 		}
 		for k, need := range needs {
 			if worst <= 1 && math.Abs(max(0, p.need[k])-need) > 1e-6 {
@@ -67,7 +67,7 @@ func TestSlowedLeast(t *testing.T) {
 		}
 		p := Planner{Settings: s}
 		plan := p.Plan(gates, Start{Free: true}, len(gates)-1)
-		if len(plan.Breaches) > 0 {
+		if len(plan.Violations) > 0 {
 			return // heights that no one c serves
 		}
 		added := 0.0
@@ -133,8 +133,8 @@ func TestTravelsTakeLonger(t *testing.T) {
 		gates[2].DT, gates[2].Burn = c.travel, false
 		p := Planner{Settings: Settings{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Rate: 2, Slowest: 1}}
 		plan := p.Plan(gates, Start{Free: true}, 3)
-		if len(plan.Breaches) > 0 || math.Abs(p.dt[2]-c.want) > 1e-5*c.want || p.dt[1] != 1 || p.dt[3] != 1 {
-			t.Errorf("%s: travels for %g s, want %g; %+v", c.name, p.dt[2], c.want, plan.Breaches)
+		if len(plan.Violations) > 0 || math.Abs(p.dt[2]-c.want) > 1e-5*c.want || p.dt[1] != 1 || p.dt[3] != 1 {
+			t.Errorf("%s: travels for %g s, want %g; %+v", c.name, p.dt[2], c.want, plan.Violations)
 		}
 		for k, at := range plan.Along(gates) {
 			if w := gates[k].Window(p.Depth, 0.5); at < w.Lo-linkSlack || at > w.Hi+linkSlack {
@@ -154,11 +154,11 @@ func TestStartIsAdmitted(t *testing.T) {
 		gates := drawGates(t, drawing{burns: rapid.Bool().Draw(t, "burns")})
 		p := Planner{Settings: s}
 		before := p.Plan(gates, Start{Free: true}, len(gates)-1)
-		if len(before.Breaches) > 0 {
+		if len(before.Violations) > 0 {
 			return
 		}
 		// Begin anew in the middle, where the path stands, as after a commit.
-		cut := before.Corners[rapid.IntRange(0, len(before.Corners)-1).Draw(t, "cut")]
+		cut := before.Waypoints[rapid.IntRange(0, len(before.Waypoints)-1).Draw(t, "cut")]
 		for gates[cut.Gate].S < 1 {
 			return
 		}

@@ -10,7 +10,7 @@
 // at once the least greatest slope and the least total variation (string.go);
 // few corners near the string, spaced so that moves can be cut there (thin.go);
 // and how much of the window may be committed, the rest being looked ahead at
-// (commit.go). What cannot be met is returned as a Breach.
+// (commit.go). What cannot be met is returned as a Violation.
 //
 // Not here: what the windows come from, and what corners become. The package
 // knows neither lines nor text nor machine moves.

@@ -48,12 +48,12 @@ type Start struct {
 	C    float64
 	Free bool
 	// Peak and PeakBurn are the string's steepest so far in mm/s, over all
-	// and over burns. Corners need be no calmer.
+	// and over burns. Links need be no calmer.
 	Peak, PeakBurn float64
 }
 
-// Corner is a place where the path may turn. Every end of a move is one.
-type Corner struct {
+// Waypoint is a place where the path may turn. Every end of a move is one.
+type Waypoint struct {
 	Gate int
 	C    float64
 	// Forced tells that no link leads here inside the tube, so that it was
@@ -80,9 +80,9 @@ const (
 	Sharp
 )
 
-// Breach is a place where the path cannot be as asked. It goes on through the
+// Violation is a place where the path cannot be as asked. It goes on through the
 // middle of what is empty there.
-type Breach struct {
+type Violation struct {
 	Kind       Kind
 	Gate, Last int
 	Amount     float64
@@ -91,8 +91,8 @@ type Breach struct {
 // Plan is a path through a window of gates. Its slices are used again by the next
 // plan.
 type Plan struct {
-	Corners  []Corner
-	Breaches []Breach
+	Waypoints  []Waypoint
+	Violations []Violation
 	// Peak and PeakBurn are those to start the next window with.
 	Peak, PeakBurn float64
 }
@@ -101,11 +101,11 @@ type Plan struct {
 // straight between corners.
 func (pl *Plan) Along(gates []Gate) iter.Seq2[int, float64] {
 	return func(yield func(int, float64) bool) {
-		if len(pl.Corners) == 0 || !yield(pl.Corners[0].Gate, pl.Corners[0].C) {
+		if len(pl.Waypoints) == 0 || !yield(pl.Waypoints[0].Gate, pl.Waypoints[0].C) {
 			return
 		}
-		for k := 1; k < len(pl.Corners); k++ {
-			a, b := &pl.Corners[k-1], &pl.Corners[k]
+		for k := 1; k < len(pl.Waypoints); k++ {
+			a, b := &pl.Waypoints[k-1], &pl.Waypoints[k]
 			t := 0.0
 			for q := a.Gate + 1; q <= b.Gate; q++ {
 				t += gates[q].DT
@@ -128,7 +128,7 @@ func (pl *Plan) Along(gates []Gate) iter.Seq2[int, float64] {
 // straight way without leaving the tube of a part of the depth (0: what is spent
 // at each gate), in mm.
 func (p *Planner) Room(k int, part float64) float64 {
-	room, link := math.Inf(1), Plan{Corners: p.plan.Corners[k-1 : k+1]}
+	room, link := math.Inf(1), Plan{Waypoints: p.plan.Waypoints[k-1 : k+1]}
 	for q, c := range link.Along(p.gates) {
 		u := part
 		if u == 0 {
@@ -165,7 +165,7 @@ type Planner struct {
 func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 	n := len(gates)
 	p.gates, p.from = gates, from
-	p.plan = Plan{Corners: p.plan.Corners[:0], Breaches: p.plan.Breaches[:0], Peak: from.Peak, PeakBurn: from.PeakBurn}
+	p.plan = Plan{Waypoints: p.plan.Waypoints[:0], Violations: p.plan.Violations[:0], Peak: from.Peak, PeakBurn: from.PeakBurn}
 	p.lo, p.hi, p.reach, p.c = grow(p.lo, n), grow(p.hi, n), grow(p.reach, n), grow(p.c, n)
 	p.budget()
 	p.pull(0, n-1, 0, from.Free)
@@ -186,7 +186,7 @@ func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 	p.thin(end)
 	for k := range p.nodes {
 		nd := &p.nodes[k]
-		p.plan.Corners = append(p.plan.Corners, Corner{nd.gate, nd.w.Lo, nd.forced})
+		p.plan.Waypoints = append(p.plan.Waypoints, Waypoint{nd.gate, nd.w.Lo, nd.forced})
 		if nd.forced {
 			p.checkLink(k)
 		}
@@ -247,8 +247,8 @@ func (p *Planner) window(k int, part float64) focus.Window {
 	return w
 }
 
-func (p *Planner) breach(kind Kind, gate int, amount float64) {
-	p.plan.Breaches = append(p.plan.Breaches, Breach{kind, gate, gate, amount})
+func (p *Planner) violated(kind Kind, gate int, amount float64) {
+	p.plan.Violations = append(p.plan.Violations, Violation{kind, gate, gate, amount})
 }
 
 // checkLimits looks for gates that limits close even at the whole depth.
@@ -256,7 +256,7 @@ func (p *Planner) checkLimits(end int) {
 	for k := 0; k <= end; k++ {
 		if g := &p.gates[k]; g.limited() {
 			if w := g.Window(p.Depth, 1); w.Empty() {
-				p.breach(Closed, k, -w.Width())
+				p.violated(Closed, k, -w.Width())
 			}
 		}
 	}
@@ -265,11 +265,11 @@ func (p *Planner) checkLimits(end int) {
 // checkLink holds the link to a corner that thinning had to force against the
 // whole depth.
 func (p *Planner) checkLink(k int) {
-	link := Plan{Corners: p.plan.Corners[k-1 : k+1]}
+	link := Plan{Waypoints: p.plan.Waypoints[k-1 : k+1]}
 	for q, c := range link.Along(p.gates) {
 		w := p.gates[q].Window(p.Depth, 1)
-		if out := max(w.Lo-c, c-w.Hi); out > rounding && q > link.Corners[0].Gate {
-			p.breach(Sharp, q, out)
+		if out := max(w.Lo-c, c-w.Hi); out > rounding && q > link.Waypoints[0].Gate {
+			p.violated(Sharp, q, out)
 		}
 	}
 }

@@ -31,7 +31,7 @@ func TestPathStaysInTheTube(t *testing.T) {
 		p := Planner{Settings: s}
 		plan := p.Plan(gates, from, end)
 		at := 0
-		for k, c := range plan.Corners {
+		for k, c := range plan.Waypoints {
 			g := &gates[c.Gate]
 			if k == 0 {
 				if c.Gate != 0 || !from.Free && c.C != from.C {
@@ -59,19 +59,19 @@ func TestPathStaysInTheTube(t *testing.T) {
 		if at != end {
 			t.Fatalf("ends at gate %d, not %d", at, end)
 		}
-		if len(plan.Breaches) > 0 {
+		if len(plan.Violations) > 0 {
 			return // the path then goes through the middle of what is empty
 		}
 		if !from.Free {
 			starts++
 		}
-		for _, c := range plan.Corners {
+		for _, c := range plan.Waypoints {
 			// Where all is level nothing is gained by leaving the string.
 			if plan.Peak < 1e-12 && math.Abs(c.C-p.c[c.Gate]) > 2*linkSlack {
 				t.Fatalf("%+v off the level string, which is at %g", c, p.c[c.Gate])
 			}
 		}
-		isForced := slices.ContainsFunc(plan.Corners, func(c Corner) bool { return c.Forced })
+		isForced := slices.ContainsFunc(plan.Waypoints, func(c Waypoint) bool { return c.Forced })
 		for k, c := range plan.Along(gates) {
 			part := p.spent[k]
 			if isForced {
@@ -90,8 +90,8 @@ func TestPathStaysInTheTube(t *testing.T) {
 		if isForced {
 			return
 		}
-		for k := 1; k < len(plan.Corners); k++ {
-			a, b := plan.Corners[k-1], plan.Corners[k]
+		for k := 1; k < len(plan.Waypoints); k++ {
+			a, b := plan.Waypoints[k-1], plan.Waypoints[k]
 			seconds, burn, longer := 0.0, true, 1.0
 			for q := a.Gate + 1; q <= b.Gate; q++ {
 				seconds += gates[q].DT
@@ -122,7 +122,7 @@ func TestPathRests(t *testing.T) {
 	one := []Gate{Open()}
 	for _, rest := range []float64{0, 0.3} {
 		p := Planner{Settings: Settings{Depth: focus.Depth{Near: 1, Far: 2}, Use: 0.5, Rest: rest}}
-		if got := p.Plan(one, Start{Free: true, C: rest}, 0); len(got.Corners) != 1 || got.Corners[0].C != rest || len(got.Breaches) > 0 {
+		if got := p.Plan(one, Start{Free: true, C: rest}, 0); len(got.Waypoints) != 1 || got.Waypoints[0].C != rest || len(got.Violations) > 0 {
 			t.Errorf("one gate: %+v", got)
 		}
 	}
@@ -168,20 +168,20 @@ func TestBreaches(t *testing.T) {
 	for name, c := range map[string]struct {
 		gates []Gate
 		rate  float64
-		want  []Breach
+		want  []Violation
 	}{
 		"all serve":                {seconds(false, 0, 1, 3), 0, nil},
-		"too much for one c":       {edit(seconds(false, 0, 1, 3), 1, func(g *Gate) { g.Serve(3, -1) }), 0, []Breach{{Deep, 0, 2, 2}}},
-		"too steep":                {seconds(false, 0, 3.5), 1, []Breach{{Steep, 1, 1, 1.5}}},
+		"too much for one c":       {edit(seconds(false, 0, 1, 3), 1, func(g *Gate) { g.Serve(3, -1) }), 0, []Violation{{Deep, 0, 2, 2}}},
+		"too steep":                {seconds(false, 0, 3.5), 1, []Violation{{Steep, 1, 1, 1.5}}},
 		"too steep, and slowed":    {seconds(true, 0, 3.5), 1, nil},
-		"too steep, even slowed":   {seconds(true, 0, 5), 1, []Breach{{Steep, 1, 1, 3}}},
-		"a limit above":            {edit(seconds(false, 0, 0, 0), 1, func(g *Gate) { g.Limit(1.25, 9) }), 0, []Breach{{Closed, 1, 1, 0.25}}},
-		"limits that cross":        {edit(seconds(false, 0, 0, 0), 2, func(g *Gate) { g.Limit(0.5, 0.25) }), 0, []Breach{{Closed, 2, 2, 0.25}}},
+		"too steep, even slowed":   {seconds(true, 0, 5), 1, []Violation{{Steep, 1, 1, 3}}},
+		"a limit above":            {edit(seconds(false, 0, 0, 0), 1, func(g *Gate) { g.Limit(1.25, 9) }), 0, []Violation{{Closed, 1, 1, 0.25}}},
+		"limits that cross":        {edit(seconds(false, 0, 0, 0), 2, func(g *Gate) { g.Limit(0.5, 0.25) }), 0, []Violation{{Closed, 2, 2, 0.25}}},
 		"a limit reached in depth": {edit(seconds(false, 0, 0, 0), 1, func(g *Gate) { g.Limit(0.75, 9) }), 0, nil},
 	} {
 		p := Planner{Settings: Settings{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Rate: c.rate, Slowest: 0.5}}
 		plan := p.Plan(c.gates, Start{Free: true}, len(c.gates)-1)
-		got := plan.Breaches
+		got := plan.Violations
 		same := len(got) == len(c.want)
 		for k := 0; same && k < len(got); k++ {
 			g, w := got[k], c.want[k]
@@ -190,7 +190,7 @@ func TestBreaches(t *testing.T) {
 		if !same {
 			t.Errorf("%s: %+v, want %+v", name, got, c.want)
 		}
-		if last := plan.Corners[len(plan.Corners)-1]; last.Gate != len(c.gates)-1 {
+		if last := plan.Waypoints[len(plan.Waypoints)-1]; last.Gate != len(c.gates)-1 {
 			t.Errorf("%s: ends at %+v", name, last)
 		}
 	}
@@ -201,7 +201,7 @@ func TestBreaches(t *testing.T) {
 	}
 	p := Planner{Settings: Settings{Depth: focus.Depth{Near: 1, Far: 1}, Use: 1}}
 	plan := p.Plan(gates, Start{Free: true}, 2)
-	if len(plan.Breaches) != 1 || plan.Breaches[0].Kind != Sharp || plan.Breaches[0].Gate != 1 || !plan.Corners[1].Forced {
+	if len(plan.Violations) != 1 || plan.Violations[0].Kind != Sharp || plan.Violations[0].Gate != 1 || !plan.Waypoints[1].Forced {
 		t.Errorf("no room for a corner: %+v", plan)
 	}
 }

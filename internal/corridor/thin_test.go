@@ -26,7 +26,7 @@ func TestFewCorners(t *testing.T) {
 		gates[n].S = 1
 		p := Planner{Settings: Settings{Depth: focus.Depth{Near: 1, Far: 1}, Use: 1}}
 		plan := p.Plan(gates, Start{C: tb.lo[0]}, n)
-		if links, fewest := len(plan.Corners)-1, num(t, r[4]); float64(links) > 2*fewest {
+		if links, fewest := len(plan.Waypoints)-1, num(t, r[4]); float64(links) > 2*fewest {
 			t.Errorf("%s: %d links, fewest %g", r[0], links, fewest)
 		}
 		for k, c := range plan.Along(gates) {
@@ -34,8 +34,8 @@ func TestFewCorners(t *testing.T) {
 				t.Errorf("%s: %g outside [%g, %g]", r[0], c, tb.lo[k], tb.hi[k])
 			}
 		}
-		if peak := num(t, r[2]); len(plan.Breaches) > 0 || math.Abs(plan.Peak-peak) > 1e-6 && plan.Peak < peak {
-			t.Errorf("%s: peak %g, at least %g; %+v", r[0], plan.Peak, peak, plan.Breaches)
+		if peak := num(t, r[2]); len(plan.Violations) > 0 || math.Abs(plan.Peak-peak) > 1e-6 && plan.Peak < peak {
+			t.Errorf("%s: peak %g, at least %g; %+v", r[0], plan.Peak, peak, plan.Violations)
 		}
 	}
 }

@@ -31,7 +31,7 @@ func (f *runner) commit() error {
 func (f *runner) planTo(end int) int {
 	n := sort.Search(len(f.window.blocks), func(i int) bool { return int(f.window.blocks[i].g1) > end })
 	f.window.lay(end)
-	corners := f.window.plan.Corners
+	corners := f.window.plan.Waypoints
 	if f.window.start.Free {
 		f.layPreamble(f.preamble.n, corners[0].C)
 	}
@@ -62,12 +62,12 @@ const mostWait = 4
 func (f *runner) leaveRoom(h *pending, q int) {
 	room := min(f.window.planner.Room(q, 0), mostWait*f.opt.Decimal(h.During.Inches))
 	h.plan.Room, h.plan.Rate = room, f.window.plan.PeakBurn
-	a, b := f.window.plan.Corners[q-1], f.window.plan.Corners[q]
-	for _, c := range [2]corridor.Corner{a, b} {
+	a, b := f.window.plan.Waypoints[q-1], f.window.plan.Waypoints[q]
+	for _, c := range [2]corridor.Waypoint{a, b} {
 		g := &f.window.tube.gates[c.Gate]
-		f.path.spend(g, c.C-room)
-		f.path.spend(g, c.C+room)
-		f.path.approach(c.C-room, g.High, h, 1)
+		f.trace.spend(g, c.C-room)
+		f.trace.spend(g, c.C+room)
+		f.trace.approach(c.C-room, g.High, h, 1)
 	}
 }
 
@@ -75,10 +75,10 @@ func (f *runner) leaveRoom(h *pending, q int) {
 // the one behind them stay within the whole depth.
 func (f *runner) lag(first, last int) float64 {
 	room := math.Inf(1)
-	for k := first + 1; k <= min(last+1, len(f.window.plan.Corners)-1); k++ {
+	for k := first + 1; k <= min(last+1, len(f.window.plan.Waypoints)-1); k++ {
 		room = min(room, f.window.planner.Room(k, 1))
 	}
-	if last+1 == len(f.window.plan.Corners) {
+	if last+1 == len(f.window.plan.Waypoints) {
 		room = min(room, f.opt.ZResolution) // what comes next is not laid yet
 	}
 	return room
@@ -86,16 +86,16 @@ func (f *runner) lag(first, last int) float64 {
 
 // late takes an item on which Z was late into the figures.
 func (f *runner) late(h *pending, lag float64) {
-	corners := f.window.plan.Corners
+	corners := f.window.plan.Waypoints
 	at := func(gate int32) int {
 		return sort.Search(len(corners)-1, func(q int) bool { return corners[q].Gate >= int(gate) })
 	}
-	part := corridor.Plan{Corners: corners[at(h.g0) : at(h.g1)+1]}
+	part := corridor.Plan{Waypoints: corners[at(h.g0) : at(h.g1)+1]}
 	for k, c := range part.Along(f.window.tube.gates) {
 		g := &f.window.tube.gates[k]
-		f.path.spend(g, c-lag)
-		f.path.spend(g, c+lag)
-		f.path.approach(c-lag, g.High, h, g.S)
+		f.trace.spend(g, c-lag)
+		f.trace.spend(g, c+lag)
+		f.trace.approach(c-lag, g.High, h, g.S)
 	}
 }
 
@@ -117,13 +117,13 @@ func (f *runner) commitGate() int {
 
 // write writes the first n blocks and drops them and their gates.
 func (f *runner) write(n int) error {
-	q, gate, corners := 0, 0, f.window.plan.Corners
+	q, gate, corners := 0, 0, f.window.plan.Waypoints
 	// The source may use an item again once it is dropped.
 	if n > 0 {
 		gate = int(f.window.blocks[n-1].g1)
 	}
 	if len(corners) > 0 {
-		f.path.along(&f.window, gate)
+		f.trace.along(&f.window, gate)
 	}
 	for _, h := range f.window.blocks[:n] {
 		for q < len(corners) && corners[q].Gate <= int(h.g0) {

@@ -78,7 +78,7 @@ type runner struct {
 	// lastBurn is the place in blocks of the last burn, -1 if none.
 	lastBurn int
 	warned   bool
-	path     path
+	trace    trace
 }
 
 func newRunner(w io.Writer, opt *Options) *runner {
@@ -88,7 +88,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 		f.most = defaultWindow
 	}
 	f.usual = f.most
-	f.path = path{opt: opt, sum: &f.sum}
+	f.trace = trace{opt: opt, sum: &f.sum}
 	f.window = window{opt: opt, sum: &f.sum, fails: &f.fails, start: corridor.Start{Free: true}}
 	f.window.planner.Settings = corridor.Settings{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
 	f.out = rewrite.New(w, &opt.Options)

@@ -49,10 +49,10 @@ type window struct {
 // lay lays the path up to gate end, and notes what cannot be met.
 func (p *window) lay(end int) {
 	p.plan = p.planner.Plan(p.tube.gates, p.start, end)
-	for k := range p.plan.Breaches {
-		p.failed(&p.plan.Breaches[k])
+	for k := range p.plan.Violations {
+		p.failed(&p.plan.Violations[k])
 	}
-	for _, c := range p.plan.Corners {
+	for _, c := range p.plan.Waypoints {
 		if c.Forced {
 			p.sum.Forced++
 		}
@@ -72,7 +72,7 @@ func (p *window) item(k int) *pending {
 }
 
 // failed notes what the path cannot meet.
-func (p *window) failed(b *corridor.Breach) {
+func (p *window) failed(b *corridor.Violation) {
 	switch b.Kind {
 	case corridor.Steep:
 		p.fail(b.Gate, TooSteep, b.Amount*60)

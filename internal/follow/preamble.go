@@ -215,7 +215,7 @@ func (f *runner) preambleApproach(n int) {
 		if h.plan.Stroke {
 			c = h.plan.Before
 		}
-		f.path.approach(min(c, h.plan.C), h.top, h, 1)
+		f.trace.approach(min(c, h.plan.C), h.top, h, 1)
 		c = h.plan.C
 	}
 }

@@ -160,7 +160,7 @@ func (f *runner) flat() error {
 	worst, s, kind := 0.0, 0.0, NotFlat
 	for k := range f.window.tube.gates {
 		w := f.window.tube.gates[k].Window(f.opt.Depth, 1)
-		f.path.approach(f.opt.Defocus, f.window.tube.gates[k].High, h, f.window.tube.gates[k].S)
+		f.trace.approach(f.opt.Defocus, f.window.tube.gates[k].High, h, f.window.tube.gates[k].S)
 		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
 			worst, s, kind = out, f.window.tube.gates[k].S, NotFlat
 			if g := &f.window.tube.gates[k]; f.window.tube.askOf(k) != nil && w.Lo == g.Min && out == w.Lo-f.opt.Defocus {

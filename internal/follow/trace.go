@@ -6,9 +6,9 @@ import (
 	"sagitta/internal/corridor"
 )
 
-// path follows the corrections along the planned path for the figures that need
+// trace follows the corrections along the planned path for the figures that need
 // all of it.
-type path struct {
+type trace struct {
 	opt    *Options
 	sum    *Summary
 	turned float64 // the furthest c since Z turned last
@@ -19,7 +19,7 @@ type path struct {
 // along takes the path that is laid through a window into the figures, up to gate
 // last. Between gates both c and the tube are straight, so the furthest and the
 // nearest are at gates.
-func (p *path) along(w *window, last int) {
+func (p *trace) along(w *window, last int) {
 	q := 0
 	for k, c := range w.plan.Along(w.tube.gates) {
 		if k > last {
@@ -32,7 +32,7 @@ func (p *path) along(w *window, last int) {
 		if k > 0 || w.start.Free { // what a start that is given serves is counted
 			p.spend(g, c)
 		}
-		if k == w.plan.Corners[q].Gate {
+		if k == w.plan.Waypoints[q].Gate {
 			p.turn(c)
 			q++
 		}
@@ -40,7 +40,7 @@ func (p *path) along(w *window, last int) {
 }
 
 // spend takes the correction c at a gate into the depth spent.
-func (p *path) spend(g *corridor.Gate, c float64) {
+func (p *trace) spend(g *corridor.Gate, c float64) {
 	if math.IsInf(g.Low, 1) {
 		return // only travels pass
 	}
@@ -52,7 +52,7 @@ func (p *path) spend(g *corridor.Gate, c float64) {
 
 // turn counts a change of direction once Z has come back by a last decimal: less
 // cannot be seen in what is written.
-func (p *path) turn(c float64) {
+func (p *trace) turn(c float64) {
 	switch back := (c - p.turned) * float64(p.way); {
 	case !p.begun:
 		p.begun, p.turned = true, c
@@ -73,10 +73,10 @@ func (p *path) turn(c float64) {
 
 // closer reports whether the axis comes closer to the surface under the beam than
 // it has so far, where that, with the wanted defocus, is high.
-func (p *path) closer(c, high float64) bool { return c-(high-p.opt.Defocus) < p.sum.Nearest }
+func (p *trace) closer(c, high float64) bool { return c-(high-p.opt.Defocus) < p.sum.Nearest }
 
 // approach notes the closest approach, at fraction s of the item h.
-func (p *path) approach(c, high float64, h *pending, s float64) {
+func (p *trace) approach(c, high float64, h *pending, s float64) {
 	if !p.closer(c, high) {
 		return
 	}
