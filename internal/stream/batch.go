@@ -1,8 +1,6 @@
 package stream
 
 import (
-	"sort"
-
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
@@ -24,14 +22,12 @@ const (
 // own, so that it is used again as a whole.
 type Batch struct {
 	items []Item
-	// vertices and text are the lines of its runs, arcs what those of them
-	// that are arcs turn, pieces the heights along the moves of its items.
+	// vertices and text are its plain lines, pieces the heights along the moves
+	// of its items.
 	vertices []Vertex
 	text     []byte
-	arcs     []machine.Turn
 	pieces   []surface.Piece
-	// turned is the arc asked for last, found the block of a power word.
-	turned int
+	// found is the block of a power word.
 	found  program.Block
 	config *machine.Config
 	// done counts the items that are done with.
@@ -57,23 +53,9 @@ func (b *Batch) item() *Item {
 	return it
 }
 
-// turn is that of vertex k, which ends an arc.
-func (b *Batch) turn(k int) *machine.Turn {
-	// Mostly all lines between this and the one before are arcs.
-	i := b.turned
-	if i < len(b.arcs) {
-		i += k - int(b.arcs[i].Mark)
-	}
-	if i < 0 || i >= len(b.arcs) || int(b.arcs[i].Mark) != k {
-		i = sort.Search(len(b.arcs), func(i int) bool { return int(b.arcs[i].Mark) >= k })
-	}
-	b.turned = i
-	return &b.arcs[i]
-}
-
 func (b *Batch) clear() {
-	b.items, b.vertices, b.text, b.arcs, b.pieces = b.items[:0], b.vertices[:0], b.text[:0], b.arcs[:0], b.pieces[:0]
-	b.done, b.err, b.turned = 0, nil, 0
+	b.items, b.vertices, b.text, b.pieces = b.items[:0], b.vertices[:0], b.text[:0], b.pieces[:0]
+	b.done, b.err = 0, nil
 }
 
 func (b *Batch) full() bool {
@@ -105,19 +87,22 @@ func (b *Batch) lineStart(k int) int32 {
 	return b.vertices[k-1].End
 }
 
-// fill fills the move of an item that is the line to vertex k, d mm long along
-// the path, from where After stands, and the modes that follow.
-func (b *Batch) fill(it *Item, k int, d, secondsPerMM float64) {
+// lineItem makes an item of the line to vertex k, d mm long, whose block is filled:
+// the move from where Before stands, and the modes that follow. Arcs have their
+// turn.
+func (b *Batch) lineItem(it *Item, k int, d, secondsPerMM float64, turn *machine.Turn) {
 	v, m := &b.vertices[k], &it.Move
 	it.Actions, _ = b.config.Actions(&it.Block) // they were read before
+	it.After = it.Before
+	b.setPower(&it.After, k, k+1)
 	feed := it.Before.Feed.Float()
 	if it.Before.Inches {
 		feed *= mmPerInch
 	}
 	*m = machine.Move{Kind: machine.Line, Burn: v.Burn, From: it.Before.At, To: machine.Point{X: v.X, Y: v.Y, Z: it.Before.At.Z},
 		Length: d, Feed: feed, PowerFollows: it.Before.BeamFollows, Power: it.After.Power.Float()}
-	if v.Motion > 1 {
-		b.turn(k).Set(m)
+	if turn != nil {
+		turn.Set(m)
 	} else if dx, dy := m.To.X-m.From.X, m.To.Y-m.From.Y; dx == 0 || dy == 0 {
 		m.Length = max(dx, -dx, dy, -dy) // D has lost a few digits of it
 	}

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"sagitta/internal/machine"
-	"sagitta/internal/program"
 	"sagitta/internal/surface"
 )
 
@@ -22,7 +21,7 @@ func (r *runBuilder) emit(e int, to Sample) {
 
 // emitRun makes an item of the run up to vertex e.
 func (r *runBuilder) emitRun(e int, to Sample) {
-	b, tol := r.b, r.s.opt.Tolerance
+	b, tol := r.s.batch, r.s.opt.Tolerance
 	length := to.D - r.start.D
 	slope := (to.H - r.start.H) / length
 	// By how much the breakpoints are off the chord, and the heights off the
@@ -49,7 +48,7 @@ func (r *runBuilder) emitRun(e int, to Sample) {
 		}
 	}
 	if e == r.first+1 && up+over+down+under > 2*tol && length > ShortestCut {
-		r.block(r.first)
+		r.block(r.first, nil)
 		return
 	}
 	it := b.item()
@@ -62,9 +61,8 @@ func (r *runBuilder) emitRun(e int, to Sample) {
 	raw, words := it.Block.Raw, it.Block.Words // their memory
 	it.Block = r.like
 	it.Block.Raw, it.Block.Words = raw, words
-	it.Block.Line = r.line + r.first
+	it.Block.Line += r.first
 	end := &b.vertices[e-1]
-	r.state.At.X, r.state.At.Y = r.startX, r.startY
 	it.Before, it.After = r.state, r.state
 	b.setPower(&it.After, r.first, e)
 	it.After.At.X, it.After.At.Y, it.After.Motion = end.X, end.Y, end.Motion
@@ -82,13 +80,7 @@ func (r *runBuilder) emitRun(e int, to Sample) {
 		b.pieces = append(b.pieces, surface.Piece{S1: 1, H0: r.start.H, H1: to.H, Up: up + over, Down: down + under})
 	}
 	it.last = int32(len(b.pieces))
-	r.passTo(&it.After)
-}
-
-// passTo notes what is in force behind an item.
-func (r *runBuilder) passTo(st *machine.State) {
-	r.state = *st
-	r.startX, r.startY = st.At.X, st.At.Y
+	r.state = it.After
 }
 
 // underBeam gives the places of the least and the greatest height on the burns of
@@ -103,7 +95,7 @@ func (r *runBuilder) underBeam(e int) (low, high Sample) {
 			high = at
 		}
 	}
-	vertices, d := r.b.vertices, r.start.D
+	vertices, d := r.s.batch.vertices, r.start.D
 	for k := r.first; k < e; {
 		burn, from := vertices[k].Burn, d
 		for ; k < e && vertices[k].Burn == burn; k++ {
@@ -125,7 +117,7 @@ func (r *runBuilder) underBeam(e int) (low, high Sample) {
 
 // burns counts the burns of the run up to vertex e, and their length.
 func (r *runBuilder) burns(e int) (n int, length float64) {
-	vertices := r.b.vertices
+	vertices := r.s.batch.vertices
 	switch {
 	case !r.burn:
 		return 0, 0
@@ -143,33 +135,22 @@ func (r *runBuilder) burns(e int) (n int, length float64) {
 	return n, length
 }
 
-// block makes an item of the line to vertex k alone, as the general path would.
-func (r *runBuilder) block(k int) {
-	b, v := r.b, &r.b.vertices[k]
-	line := program.Block{Words: r.words[:0]}
-	line.SetPlain(&r.like, b.text[b.lineStart(k):v.End], 0, v.Style)
-	line.Line = r.line + k
-	it := b.item()
+// block makes an item of the line to vertex k alone, as the general path would. An
+// arc has its turn.
+func (r *runBuilder) block(k int, turn *machine.Turn) {
+	b, v, it, line := r.s.batch, &r.s.batch.vertices[k], r.s.batch.item(), &r.s.plain
+	line.SetPlain(&r.like, b.text[b.lineStart(k):v.End], k, v.Style)
 	line.CopyTo(&it.Block)
-	r.words = line.Words
-	r.state.At.X, r.state.At.Y = r.startX, r.startY
-	it.Before, it.After = r.state, r.state
-	b.setPower(&it.After, k, k+1)
-	length := 0.0
-	if v.Motion > 1 {
-		length = b.turn(k).Length()
-	} else {
-		length = math.Hypot(v.X-r.startX, v.Y-r.startY) // D has lost a few digits
-	}
-	b.fill(it, k, length, r.secondsPerMM)
+	it.Before = r.state
+	b.lineItem(it, k, math.Hypot(v.X-it.Before.At.X, v.Y-it.Before.At.Y), r.secondsPerMM, turn)
 	r.s.heights(it)
-	r.passTo(&it.After)
+	r.state = it.After
 }
 
 // blocks makes items of the lines from vertex k up to vertex e.
 func (r *runBuilder) blocks(k, e int) {
 	for ; k < e; k++ {
-		r.block(k)
+		r.block(k, nil)
 	}
 }
 
@@ -179,7 +160,7 @@ func (r *runBuilder) offSurface() {
 	if r.last > r.first {
 		r.emit(r.last, r.good)
 	}
-	r.startX, r.startY = r.segX, r.segY
+	r.state.At.X, r.state.At.Y = r.segX, r.segY
 	r.blocks(r.segFirst, r.taken)
 	mixed := r.mixed
 	r.from(r.taken)
@@ -188,9 +169,13 @@ func (r *runBuilder) offSurface() {
 
 // alone makes an item of the line to vertex k, the next, alone.
 func (r *runBuilder) alone(k int) {
-	r.cut(k)
-	r.block(k)
-	v := &r.b.vertices[k]
+	r.cutOff(k)
+	var turn *machine.Turn
+	if r.s.batch.vertices[k].Motion > 1 {
+		turn, r.turns = &r.turns[0], r.turns[1:]
+	}
+	r.block(k, turn)
+	v := &r.s.batch.vertices[k]
 	r.d, r.x, r.y = v.D, v.X, v.Y
 	r.from(k + 1)
 }
@@ -200,9 +185,10 @@ func (r *runBuilder) standsAlone(e int) bool {
 	if r.s.opt.Alone == nil {
 		return false
 	}
-	x0, y0, x1, y1 := r.startX, r.startY, r.startX, r.startY
-	for _, v := range r.b.vertices[r.first:e] {
+	at := r.state.At
+	x0, y0, x1, y1 := at.X, at.Y, at.X, at.Y
+	for _, v := range r.s.batch.vertices[r.first:e] {
 		x0, y0, x1, y1 = min(x0, v.X), min(y0, v.Y), max(x1, v.X), max(y1, v.Y)
 	}
-	return r.s.opt.Alone(x0, y0, x1, y1, r.state.At.Z, r.s.burnZ)
+	return r.s.opt.Alone(x0, y0, x1, y1, at.Z, r.s.burnZ)
 }

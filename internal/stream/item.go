@@ -155,7 +155,5 @@ func (it *Item) LineItem(k int, dst *Item) {
 		setBeam(&dst.Before, lines[k-1].Burn)
 	}
 	dst.Before.At = from
-	dst.After = dst.Before
-	b.setPower(&dst.After, it.first+k, it.first+k+1)
-	b.fill(dst, it.first+k, lines[k].D-d, it.Move.Seconds/it.Move.Length)
+	b.lineItem(dst, it.first+k, lines[k].D-d, it.Move.Seconds/it.Move.Length, nil)
 }

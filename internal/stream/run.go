@@ -18,9 +18,6 @@ const (
 	// runLines bounds the lines of a run and of a segment, runBreaks the
 	// breakpoints in a run.
 	runLines, runBreaks = 1024, 128
-	// batchArcs is about how many arcs the text of a batch has, where it has
-	// many.
-	batchArcs = 1400
 )
 
 // breakpoint is where the height along the path breaks from straight. up and
@@ -43,18 +40,17 @@ const (
 // long as they are straight within the tolerance from its start on.
 type runBuilder struct {
 	s      *Source
-	b      *Batch // in progress
 	cursor surface.Cursor
 
 	active bool
 	burn   bool
 	mixed  bool // it has travels among its burns
-	// state is in force where the run begins, secondsPerMM its feed.
+	// state is in force where the run begins, at vertex first, secondsPerMM its
+	// feed.
 	state        machine.State
 	secondsPerMM float64
-	// like is what its lines have in common; line is the number of vertex 0.
+	// like is what its lines have in common; its Line is that of vertex 0.
 	like program.Block
-	line int
 
 	// d, x, y are where the lines that are in a segment end: vertices before
 	// taken. Those from taken on wait for what follows: travels after a burn.
@@ -72,13 +68,15 @@ type runBuilder struct {
 
 	// The run goes from start, where vertex first begins, to good, where
 	// vertex last-1 ends, and on to where the height is no longer straight.
-	first, last    int
-	start, good    Sample
-	startX, startY float64
-	least, most    float64 // slopes from start that are within tolerance of breaks
-	breaks         []breakpoint
+	first, last int
+	start, good Sample
+	least, most float64 // slopes from start that are within tolerance of breaks
+	breaks      []breakpoint
 
-	words []program.Word // for the block of a line
+	// arcs are what the arcs of the lines taken together turn, turns those of
+	// them whose items are still to be made.
+	arcs  [linesAtOnce]machine.Turn
+	turns []machine.Turn
 }
 
 func (r *runBuilder) init(s *Source) {
@@ -88,34 +86,33 @@ func (r *runBuilder) init(s *Source) {
 	}
 }
 
-// resume begins a run where the machine stands, if none is in progress; line is
-// that of the next block.
-func (r *runBuilder) resume(line int) {
+// resume begins a run where the machine stands, if none is in progress, of lines
+// that have this in common; line is that of the next.
+func (r *runBuilder) resume(like *program.Block, line int) {
 	if r.active {
 		return
 	}
 	r.s.room()
-	r.b = r.s.batch
 	r.state = r.s.machine.State()
 	r.secondsPerMM = 60 / r.s.machine.FeedMM()
 	r.d, r.ahead = 0, 0
 	r.x, r.y = r.state.At.X, r.state.At.Y
-	r.like = r.s.like
+	r.like = *like
 	r.active = true
 	r.begin(line)
 }
 
 // begin lets the run begin behind the last vertex.
 func (r *runBuilder) begin(line int) {
-	n := len(r.b.vertices)
-	r.line = line - n
+	n := len(r.s.batch.vertices)
+	r.like.Line = line - n
 	r.from(n)
 }
 
 // from lets a run begin with vertex n at where the last has ended.
 func (r *runBuilder) from(n int) {
 	r.taken, r.segFirst, r.first, r.last = n, n, n, n
-	r.startX, r.startY = r.x, r.y
+	r.state.At.X, r.state.At.Y = r.x, r.y
 	r.mixed = false
 	r.start.D = r.d
 	r.restart(Sample{r.d, math.NaN()})
@@ -126,30 +123,22 @@ func (r *runBuilder) from(n int) {
 // line, as many as the machine steps in short. The text counts from start on.
 func (r *runBuilder) take(lines []program.PlainLine, text []byte, start int32, line int) (n int) {
 	for n < len(lines) {
-		b := r.b
+		b := r.s.batch
 		k := b.fit(lines[n:], start)
 		if k == 0 {
 			r.cutOff(len(b.vertices))
 			r.s.send()
-			r.b = r.s.batch
 			r.begin(line + n)
 			continue
 		}
-		i, first, shift := len(b.vertices), len(b.arcs), int32(len(b.text))-start
-		if cap(b.arcs)-first < k {
-			b.arcs = append(make([]machine.Turn, 0, first+max(linesAtOnce, min(first*7, batchArcs))), b.arcs...)
-		}
-		took, turned := r.s.machine.StepPlain(lines[n:n+k], b.vertices[i:i+k], b.arcs[first:first+k], r.ahead, shift)
+		i := len(b.vertices)
+		took, turned := r.s.machine.StepPlain(lines[n:n+k], b.vertices[i:i+k], r.arcs[:], r.ahead, int32(len(b.text))-start)
 		if took > 0 {
 			end := lines[n+took-1].End
 			b.text = append(b.text, text[:end-start]...)
 			text, start = text[end-start:], end
 			b.vertices = b.vertices[:i+took]
-			r.ahead = b.vertices[i+took-1].D
-			b.arcs = b.arcs[:first+turned]
-			for q := first; q < first+turned; q++ {
-				b.arcs[q].Mark += int32(i)
-			}
+			r.ahead, r.turns = b.vertices[i+took-1].D, r.arcs[:turned]
 			r.sort(i)
 			n += took
 		}
@@ -162,7 +151,7 @@ func (r *runBuilder) take(lines []program.PlainLine, text []byte, start int32, l
 
 // sort sorts the vertices from i on into segments and runs.
 func (r *runBuilder) sort(i int) {
-	vertices := r.b.vertices
+	vertices := r.s.batch.vertices
 	for {
 		if i = r.goOn(vertices, i); i == len(vertices) {
 			return
@@ -197,13 +186,12 @@ func (r *runBuilder) goOn(vertices []Vertex, i int) int {
 
 // join takes vertex i, the next.
 func (r *runBuilder) join(i int) {
-	v, before := &r.b.vertices[i], r.d
+	v, before := &r.s.batch.vertices[i], r.d
 	if i > r.taken {
-		before = r.b.vertices[i-1].D
+		before = r.s.batch.vertices[i-1].D
 	}
 	switch {
 	case v.Motion > 1, v.D-before >= longLine:
-		r.cutOff(i)
 		r.alone(i)
 		return
 	case i == r.first && r.taken == i:
@@ -253,7 +241,7 @@ func (r *runBuilder) cutOff(n int) {
 // finish ends the run in progress, if any.
 func (r *runBuilder) finish() {
 	if r.active {
-		r.cutOff(len(r.b.vertices))
+		r.cutOff(len(r.s.batch.vertices))
 		r.active = false
 	}
 }

@@ -9,7 +9,7 @@ import (
 
 // extend takes vertex k, the next, into the segment, or begins another with it.
 func (r *runBuilder) extend(k int) {
-	v := &r.b.vertices[k]
+	v := &r.s.batch.vertices[k]
 	seg, forward := uint8(askew), false
 	switch {
 	case v.Y == r.y:
@@ -33,7 +33,7 @@ func (r *runBuilder) extend(k int) {
 // one that leaves a cell of the surface is a segment of its own.
 func (r *runBuilder) extendAskew(k int) bool {
 	r.closeSegment()
-	v := &r.b.vertices[k]
+	v := &r.s.batch.vertices[k]
 	if math.IsNaN(r.start.H) || r.s.opt.Surface == nil {
 		return false // the first of a run asks for the height of its start
 	}
@@ -73,7 +73,7 @@ func (r *runBuilder) closeSegment() {
 		d, e := r.d, r.taken
 		if k < len(r.pieces)-1 {
 			d = r.segD + length*pc.S1
-			e = r.last + sort.Search(r.taken-r.last, func(i int) bool { return r.b.vertices[r.last+i].D > d })
+			e = r.last + sort.Search(r.taken-r.last, func(i int) bool { return r.s.batch.vertices[r.last+i].D > d })
 		}
 		r.breakAt(breakpoint{Sample{d, pc.H1}, pc.Up, pc.Down}, e)
 	}
@@ -86,7 +86,7 @@ func (r *runBuilder) breakAt(p breakpoint, e int) {
 	r.breaks = append(r.breaks, p)
 	for e > r.last {
 		to := p.Sample
-		if d := r.b.vertices[e-1].D; d < p.D {
+		if d := r.s.batch.vertices[e-1].D; d < p.D {
 			to = r.sample(d)
 		}
 		if d, h := to.D-r.start.D, to.H-r.start.H; r.least*d <= h && h <= r.most*d {
@@ -99,7 +99,7 @@ func (r *runBuilder) breakAt(p breakpoint, e int) {
 		if r.last > r.first {
 			r.emit(r.last, r.good)
 		} else {
-			r.emit(r.first+1, r.sample(r.b.vertices[r.first].D))
+			r.emit(r.first+1, r.sample(r.s.batch.vertices[r.first].D))
 		}
 		for k := range r.breaks {
 			if r.breaks[k].D >= to.D {

@@ -66,9 +66,7 @@ type Source struct {
 	// begun: the first burn has been met, at burnZ.
 	begun bool
 	burnZ float64
-	// plain is for the block of a plain line, like what those that come
-	// together have in common.
-	plain, like program.Block
+	plain program.Block // for the block of a plain line
 }
 
 // New returns a Source of the program in r.
@@ -191,17 +189,16 @@ func (s *Source) room() {
 
 // takePlain takes plain lines that follow each other.
 func (s *Source) takePlain(lines []program.PlainLine, text []byte, like *program.Block) error {
-	s.like = *like
 	for done := 0; done < len(lines); {
 		if s.begun && !s.opt.Blocks {
-			s.runs.resume(s.like.Line + done)
+			s.runs.resume(like, like.Line+done)
 			start := lineStart(lines, done)
-			if done += s.runs.take(lines[done:], text[start:], start, s.like.Line+done); done == len(lines) {
+			if done += s.runs.take(lines[done:], text[start:], start, like.Line+done); done == len(lines) {
 				break
 			}
 		}
 		s.runs.finish()
-		s.plain.SetPlain(&s.like, text[lineStart(lines, done):lines[done].End], done, lines[done].Style)
+		s.plain.SetPlain(like, text[lineStart(lines, done):lines[done].End], done, lines[done].Style)
 		if err := s.takeBlock(&s.plain); err != nil {
 			return err
 		}

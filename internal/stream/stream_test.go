@@ -181,9 +181,9 @@ func sameMove(t *rapid.T, line int, got, want machine.Move) {
 	}
 }
 
-// The heights beneath a move lie within what its pieces certify, and those under
-// the burns of a run between its lowest and its highest place, to within the
-// tolerance.
+// The heights beneath a move lie within what its pieces certify, those of a run
+// close to straight, and those under its burns between its lowest and its highest
+// place.
 func TestHeightsAreCertified(t *testing.T) {
 	const rounding = 1e-9
 	seen := 0
@@ -199,6 +199,9 @@ func TestHeightsAreCertified(t *testing.T) {
 			pieces := it.Pieces()
 			if len(pieces) == 0 || it.Move.FromUnknown {
 				return nil
+			}
+			if p := &pieces[0]; it.Count() > 1 && !opt.HoldBurns && max(p.Up, p.Down) > 2*opt.Tolerance+rounding {
+				t.Fatalf("the run from line %d is up to %g mm above and %g below straight", it.Block.Line, p.Up, p.Down)
 			}
 			d := 0.0
 			for k := range it.Count() {
@@ -228,6 +231,10 @@ func TestHeightsAreCertified(t *testing.T) {
 				}
 				d += m.Length
 			}
+			if it.IsRun() && it.Burns > 0 {
+				burnsAt(t, it, it.Low)
+				burnsAt(t, it, it.High)
+			}
 			return nil
 		})
 		if err != nil {
@@ -237,6 +244,19 @@ func TestHeightsAreCertified(t *testing.T) {
 	if seen == 0 {
 		t.Error("no height was looked at")
 	}
+}
+
+// burnsAt wants a place of a run on one of its burns.
+func burnsAt(t *rapid.T, it *stream.Item, at stream.Sample) {
+	const lost = 1e-9
+	from := it.StartD
+	for _, v := range it.Lines() {
+		if v.Burn && at.D >= from-lost && at.D <= v.D+lost {
+			return
+		}
+		from = v.D
+	}
+	t.Fatalf("the run from line %d is said to burn at %g mm of it", it.Block.Line, at.D-it.StartD)
 }
 
 // bounds are those of the height at a fraction of a move; or of all of it.
