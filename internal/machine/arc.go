@@ -139,8 +139,6 @@ func radius(x, y float64) float64 { return math.Sqrt(x*x + y*y) }
 // with the radii R0 and R1 at its ends, all in mm, and over the angle Sweep.
 type Turn struct {
 	CX, CY, X0, Y0, R0, R1, Sweep float64
-	// Mark is the number of its move among those of StepPlain.
-	Mark int32
 }
 
 // Set makes m an arc of this shape; its ends are the caller's.

@@ -56,7 +56,7 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 		case !ok || l.Has(program.PlainF) && l.Num(program.PlainF) != st.Feed:
 		case motion != 1:
 			if bent < len(arcs) && ip.plainArc(l, s, motion, x, y, &arcs[bent]) {
-				length, arcs[bent].Mark = arcs[bent].Length(), int32(k)
+				length = arcs[bent].Length()
 				bent++
 			}
 		case l.Has(program.PlainI) || l.Has(program.PlainJ):

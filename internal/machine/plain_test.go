@@ -64,9 +64,6 @@ func samePlainBy(t tester, text string, cfg Config, most int) (plain int) {
 					m := &moves[i]
 					d += a.Length
 					if m.Motion > 1 {
-						if arcs[bent].Mark != int32(i) {
-							t.Fatalf("arc of move %d, want %d", arcs[bent].Mark, i)
-						}
 						var c Move
 						arcs[bent].Set(&c)
 						bent++
