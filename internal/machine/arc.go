@@ -80,7 +80,7 @@ func (ip *Interpreter) fromStart(w *program.Word) coord {
 	if w == nil {
 		return coord{}
 	}
-	return length(w.Num, ip.scale())
+	return ip.scale().length(w.Num)
 }
 
 // absoluteArc fills an arc whose centre is given as a place.
@@ -92,8 +92,8 @@ func (ip *Interpreter) absoluteArc(l *line, m *Move, x, y coord) error {
 	if ip.offsetLost[0] != 0 || ip.offsetLost[1] != 0 {
 		return ip.unknown(l, l.word(l.I), "an arc")
 	}
-	i := length(l.word(l.I).Num, ip.scale()).add(ip.offset[0]).sub(ip.at[0])
-	j := length(l.word(l.J).Num, ip.scale()).add(ip.offset[1]).sub(ip.at[1])
+	i := ip.scale().length(l.word(l.I).Num).add(ip.offset[0]).sub(ip.at[0])
+	j := ip.scale().length(l.word(l.J).Num).add(ip.offset[1]).sub(ip.at[1])
 	return ip.centreArc(l, m, x, y, i, j)
 }
 
@@ -193,7 +193,7 @@ func (ip *Interpreter) radiusArc(l *line, m *Move, x, y coord) error {
 	if x == ip.at[0] && y == ip.at[1] {
 		return l.b.Malformed(l.word(l.R).Start, "an R arc that ends where it starts", "write a full circle with I and J")
 	}
-	radius := length(l.word(l.R).Num, ip.scale()).mm()
+	radius := ip.scale().length(l.word(l.R).Num).mm()
 	long := radius < 0
 	radius = math.Abs(radius)
 	chord := math.Hypot(dx, dy)

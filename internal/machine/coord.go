@@ -1,7 +1,7 @@
 package machine
 
 import (
-	"math/bits"
+	"math/big"
 
 	"sagitta/internal/program"
 )
@@ -53,23 +53,25 @@ func (c coord) add(d coord) coord {
 // sub returns c - d, which may have up to twice maxUnits.
 func (c coord) sub(d coord) coord { return coord{c.q - d.q, c.r - d.r} }
 
-// scale holds, for each number of decimals that fits, the units of a last
-// decimal and the largest mantissa that stays within maxUnits.
+// scale is how numbers of a unit become coords: by a factor, after which the number
+// of decimals is whole. For each number of decimals that fits it holds the units of
+// a last decimal and the largest mantissa that stays within maxUnits.
 type scale struct {
+	factor     int64
+	decimals   int8
 	unit, most [program.MaxDecimals + 1]int64
 }
 
 var scaleMM, scaleIn = makeScale(decimalsMM, 1), makeScale(decimalsIn, tenthsPerIn)
 
-func makeScale(decimals int, factor int64) *scale {
-	s := new(scale)
+func makeScale(decimals int8, factor int64) *scale {
+	s := &scale{factor: factor, decimals: decimals}
 	unit := factor
-	for dec := decimals; dec >= 0; dec-- {
+	for dec := decimals; dec > 0; dec-- {
 		s.unit[dec], s.most[dec] = unit, maxUnits/unit
-		if dec > 0 {
-			unit *= 10
-		}
+		unit *= 10
 	}
+	s.unit[0], s.most[0] = unit, maxUnits/unit
 	return s
 }
 
@@ -81,43 +83,27 @@ func (s *scale) units(mant int64, dec int8) (q int64, ok bool) {
 }
 
 // length returns the number as a length in mm.
-func length(n program.Number, s *scale) coord {
+func (s *scale) length(n program.Number) coord {
 	if q, ok := s.units(n.Mant, n.Dec); ok {
 		return coord{q: q}
 	}
-	return longLength(n, s == scaleIn)
+	return s.longLength(n)
 }
 
 // longLength is length for numbers with more decimals than a unit has, or
 // with more digits before the point.
-func longLength(n program.Number, inches bool) coord {
-	factor, decimals, perMM := uint64(1), int8(decimalsMM), 1.0
-	if inches {
-		factor, decimals, perMM = tenthsPerIn, decimalsIn, tenthsPerIn/10.0
-	}
-	whole := coord{r: n.Float() * perMM}
-	if n.Dec <= decimals {
+func (s *scale) longLength(n program.Number) coord {
+	whole := coord{r: n.Float() * (float64(s.unit[0]) / unitsPerMM)}
+	if n.Dec <= s.decimals {
 		return whole
 	}
-	mant := uint64(n.Mant)
-	if n.Mant < 0 {
-		mant = -mant
-	}
-	divisor := uint64(1)
-	for range n.Dec - decimals {
-		divisor *= 10
-	}
-	hi, lo := bits.Mul64(mant, factor)
-	if hi >= divisor {
+	divisor := new(big.Int).Exp(big.NewInt(10), big.NewInt(int64(n.Dec-s.decimals)), nil)
+	product := new(big.Int).Mul(big.NewInt(n.Mant), big.NewInt(s.factor))
+	q, rest := product.QuoRem(product, divisor, new(big.Int))
+	if q.CmpAbs(big.NewInt(maxUnits)) > 0 {
 		return whole
 	}
-	q, rest := bits.Div64(hi, lo, divisor)
-	if q > maxUnits {
-		return whole
-	}
-	c := coord{int64(q), float64(rest) / (float64(divisor) * unitsPerMM)}
-	if n.Mant < 0 {
-		c.q, c.r = -c.q, -c.r
-	}
-	return c
+	part, _ := rest.Float64()
+	of, _ := divisor.Float64()
+	return coord{q.Int64(), part / (of * unitsPerMM)}
 }

@@ -47,7 +47,7 @@ func TestLength(t *testing.T) {
 		if inches {
 			s = scaleIn
 		}
-		c := length(n, s)
+		c := s.length(n)
 		want := exact(n, inches)
 		f, _ := want.Float64()
 		off, _ := new(big.Rat).Sub(c.rat(), want).Float64()

@@ -84,7 +84,7 @@ func (ip *Interpreter) home(l *line, m *Move, axes Axes) error {
 	m.Home = Home{G: code, Named: l.Axes()}
 	for i, w := range l.axisWords() {
 		if w != nil {
-			*m.Home.Words.axes()[i] = length(w.Num, ip.scale()).mm()
+			*m.Home.Words.axes()[i] = ip.scale().length(w.Num).mm()
 		}
 	}
 	m.FromUnknown = axes&axesXY != 0 || !(ip.st.XKnown && ip.st.YKnown)

@@ -50,7 +50,7 @@ func New(cfg Config) *Interpreter {
 		},
 	}
 	for i, mm := range cfg.Start.axes() {
-		ip.at[i] = length(program.Round(*mm, decimalsMM), scaleMM)
+		ip.at[i] = scaleMM.length(program.Round(*mm, decimalsMM))
 		*ip.st.At.axes()[i] = ip.at[i].mm()
 	}
 	return ip

@@ -124,7 +124,7 @@ func (ip *Interpreter) scale() *scale {
 
 // target returns where an axis goes.
 func (ip *Interpreter) target(axis int, w *program.Word) coord {
-	v := length(w.Num, ip.scale())
+	v := ip.scale().length(w.Num)
 	if ip.st.Relative {
 		return ip.at[axis].add(v)
 	}

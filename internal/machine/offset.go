@@ -95,7 +95,7 @@ func (ip *Interpreter) setOffset(l *line) error {
 		if w == nil {
 			continue
 		}
-		ip.offset[axis] = ip.at[axis].sub(length(w.Num, ip.scale()))
+		ip.offset[axis] = ip.at[axis].sub(ip.scale().length(w.Num))
 		ip.offsetLost[axis] = 0
 		if !*ip.st.known()[axis] {
 			ip.offsetLost[axis] = l.b.Line

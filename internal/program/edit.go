@@ -60,29 +60,24 @@ func (c *Change) inserts(b *Block) bool {
 // kind or, where there is none, before the first of the kinds that follow;
 // M at the end. Only at the end do M words make room for others.
 func (b *Block) slot(letter byte) int {
-	r := rank(letter)
+	r, end := rank(letter), len(b.Words)
 	if r == rankM {
-		return len(b.Words)
+		return end
 	}
-	same, later, end := -1, -1, 0
-	for i := range b.Words {
-		switch k := rank(b.Words[i].Letter); {
-		case k == r && r != rankG:
-			same = i + 1
-		case k >= r && k != rankM && later < 0:
-			later = i
-		}
-		if b.Words[i].Letter != 'M' {
-			end = i + 1
+	for i := end; i > 0 && r != rankG; i-- {
+		if rank(b.Words[i-1].Letter) == r {
+			return i
 		}
 	}
+	later := slices.IndexFunc(b.Words, func(w Word) bool { return rank(w.Letter) >= r && w.Letter != 'M' })
 	switch {
-	case same >= 0:
-		return same
 	case later >= 0:
 		return later
 	case r == rankG:
 		return b.afterN()
+	}
+	for end > 0 && b.Words[end-1].Letter == 'M' {
+		end--
 	}
 	return end
 }
