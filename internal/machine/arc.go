@@ -89,11 +89,11 @@ func (ip *Interpreter) absoluteArc(l *line, m *Move, x, y coord) error {
 		return l.b.Unsupported(l.word(first(l.I, l.J)).Start, "an arc in G90.1 without both I and J is not supported",
 			"give the centre's X as I and its Y as J")
 	}
-	if ip.offsetLost[0] != 0 || ip.offsetLost[1] != 0 {
+	if ip.offset.lost[0] != 0 || ip.offset.lost[1] != 0 {
 		return ip.unknown(l, l.word(l.I), "an arc")
 	}
-	i := ip.scale().length(l.word(l.I).Num).add(ip.offset[0]).sub(ip.at[0])
-	j := ip.scale().length(l.word(l.J).Num).add(ip.offset[1]).sub(ip.at[1])
+	i := ip.scale().length(l.word(l.I).Num).add(ip.offset.by[0]).sub(ip.at[0])
+	j := ip.scale().length(l.word(l.J).Num).add(ip.offset.by[1]).sub(ip.at[1])
 	return ip.centreArc(l, m, x, y, i, j)
 }
 

@@ -23,31 +23,23 @@ func (ip *Interpreter) once(l *line, m *Move) error {
 		// RS274 3.5 forbids two words that both want the axes.
 		return l.b.Malformed(l.word(mode).Start, l.onceName()+" and a motion on one line", "")
 	}
-	switch code {
-	case 280, 300:
-		if axes == 0 {
-			return ip.home(l, m, allAxes)
-		}
-		return ip.home(l, m, axes)
-	case 530:
-		if axes == 0 {
-			return nil
-		}
-		return ip.home(l, m, axes)
-	case 920:
-		return ip.setOffset(l)
+	if axes == 0 && (code == 280 || code == 300) {
+		axes = allAxes
 	}
-	if axes != 0 {
+	switch {
+	case code == 920:
+		return ip.setOffset(l)
+	case axes != 0 && (code == 280 || code == 300 || code == 530):
+		return ip.home(l, m, axes)
+	case axes != 0:
 		return l.b.Unsupported(l.word(l.first()).Start, l.onceName()+" and a motion on one line are not supported",
 			"put them on two lines")
-	}
-	switch code {
-	case 921:
-		ip.forget()
-	case 922:
-		ip.suspend()
-	case 923:
-		ip.restore()
+	case code == 921:
+		ip.setShifts(shift{}, shift{})
+	case code == 922:
+		ip.setShifts(shift{}, ip.stored)
+	case code == 923:
+		ip.setShifts(ip.stored, ip.stored)
 	}
 	return nil
 }

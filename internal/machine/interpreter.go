@@ -235,7 +235,7 @@ func (ip *Interpreter) dwell(l *line, m *Move) error {
 // reset does what M2 and M30 do after the motion (RS274 3.6.1). The units
 // stay.
 func (ip *Interpreter) reset(line int) {
-	ip.suspend()
+	ip.setShifts(shift{}, ip.stored)
 	ip.lapse(line)
 	st := &ip.st
 	if st.Arcs == AbsoluteArcs {

@@ -29,8 +29,8 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		ip.placed = true
 		if ip.st.Relative {
 			ip.st.XKnown, ip.st.YKnown = true, true
-			ip.offsetLost[0], ip.offsetLost[1] = 0, 0
-			ip.shift()
+			ip.offset.lost[0], ip.offset.lost[1] = 0, 0
+			ip.setShifts(ip.offset, ip.stored)
 		}
 	}
 	if ip.st.Motion > 0 {
@@ -61,7 +61,7 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 			ip.reach(axis)
 		}
 	}
-	if !ip.st.Relative && ip.shifted && !ip.known() {
+	if !ip.st.Relative && !ip.known() {
 		// By an offset that is not known it may have gone to such a place.
 		m.FromUnknown = m.FromUnknown || !(ip.st.XKnown && ip.st.YKnown)
 		m.ZUnknown = m.ZUnknown || !ip.st.ZKnown
@@ -128,10 +128,7 @@ func (ip *Interpreter) target(axis int, w *program.Word) coord {
 	if ip.st.Relative {
 		return ip.at[axis].add(v)
 	}
-	if ip.shifted {
-		return v.add(ip.offset[axis])
-	}
-	return v
+	return v.add(ip.offset.by[axis])
 }
 
 // checkUnknown refuses words of a motion beside an M word that is not known:

@@ -6,15 +6,29 @@ import (
 	"sagitta/internal/program"
 )
 
-// offsets are what G92 puts between positions and numbers (RS274 3.5.18).
-// A position is a number of the program plus the axis's offset.
+// offsets are what G92 puts between positions and numbers (RS274 3.5.18), and
+// what G92.3 would bring back.
 type offsets struct {
-	offset, stored [3]coord
-	// shifted reports whether an offset is not zero, or not known.
-	shifted bool
-	// offsetLost is the line of the G92 whose offset is not known, because the
+	offset, stored shift
+}
+
+// shift is an offset of the axes. A position is a number of the program plus it.
+type shift struct {
+	by [3]coord
+	// lost is the line of the G92 whose offset is not known, because the
 	// axis was not known where it was set; 0 where the offset is known.
-	offsetLost, storedLost [3]int
+	lost [3]int
+}
+
+// mm is the offset in mm, and the axes of which it is not known.
+func (s *shift) mm() (mm Point, unknown Axes) {
+	for axis, line := range s.lost {
+		*mm.axes()[axis] = s.by[axis].mm()
+		if line != 0 {
+			unknown |= 1 << axis
+		}
+	}
+	return mm, unknown
 }
 
 // work is the work offset (G54 to G59.3). All places are in the coordinates
@@ -44,7 +58,7 @@ func (ip *Interpreter) known() bool { return ip.st.XKnown && ip.st.YKnown && ip.
 // place, unless its offset is not known.
 func (ip *Interpreter) reach(axis int) {
 	known := ip.st.known()[axis]
-	switch line := ip.offsetLost[axis]; {
+	switch line := ip.offset.lost[axis]; {
 	case ip.st.Relative:
 	case line == 0:
 		*known = true
@@ -59,7 +73,7 @@ func (ip *Interpreter) unknown(l *line, w *program.Word, what string) error {
 	const start = "say where the head stands with --start X,Y"
 	known, lost := [3]bool{ip.st.XKnown, ip.st.YKnown, ip.st.ZKnown}, ip.lost
 	if ip.known() { // the place of a centre is not
-		for axis, line := range ip.offsetLost {
+		for axis, line := range ip.offset.lost {
 			known[axis], lost[axis] = line == 0, cause{92, line}
 		}
 	}
@@ -95,49 +109,21 @@ func (ip *Interpreter) setOffset(l *line) error {
 		if w == nil {
 			continue
 		}
-		ip.offset[axis] = ip.at[axis].sub(ip.scale().length(w.Num))
-		ip.offsetLost[axis] = 0
+		ip.offset.by[axis] = ip.at[axis].sub(ip.scale().length(w.Num))
+		ip.offset.lost[axis] = 0
 		if !*ip.st.known()[axis] {
-			ip.offsetLost[axis] = l.b.Line
+			ip.offset.lost[axis] = l.b.Line
 		}
 	}
-	ip.stored, ip.storedLost = ip.offset, ip.offsetLost
-	ip.shift()
+	ip.setShifts(ip.offset, ip.offset)
 	return nil
 }
 
-// suspend does G92.2; restore does G92.3, and with nothing stored nothing.
-func (ip *Interpreter) suspend() {
-	ip.offset, ip.offsetLost = [3]coord{}, [3]int{}
-	ip.shift()
-}
-
-func (ip *Interpreter) restore() {
-	ip.offset, ip.offsetLost = ip.stored, ip.storedLost
-	ip.shift()
-}
-
-// forget does G92.1.
-func (ip *Interpreter) forget() {
-	ip.stored, ip.storedLost = [3]coord{}, [3]int{}
-	ip.suspend()
-}
-
-// shift takes the offsets into the state.
-func (ip *Interpreter) shift() {
-	ip.shifted = ip.offset != [3]coord{} || ip.offsetLost != [3]int{}
-	ip.st.Offset, ip.st.OffsetUnknown = offsetMM(&ip.offset, &ip.offsetLost)
-	ip.st.Stored, ip.st.StoredUnknown = offsetMM(&ip.stored, &ip.storedLost)
-}
-
-// offsetMM is an offset in mm, and the axes of which it is not known.
-func offsetMM(offset *[3]coord, offsetLost *[3]int) (mm Point, unknown Axes) {
-	for axis, line := range offsetLost {
-		if line != 0 {
-			unknown |= 1 << axis
-		}
-	}
-	return Point{offset[0].mm(), offset[1].mm(), offset[2].mm()}, unknown
+// setShifts puts offsets in force, and into the state.
+func (ip *Interpreter) setShifts(offset, stored shift) {
+	ip.offset, ip.stored = offset, stored
+	ip.st.Offset, ip.st.OffsetUnknown = offset.mm()
+	ip.st.Stored, ip.st.StoredUnknown = stored.mm()
 }
 
 // selectWork takes a work offset word.

@@ -91,7 +91,7 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 func (ip *Interpreter) plain() bool {
 	st := &ip.st
 	return st.Motion >= 1 && st.Arcs == RelativeArcs && !st.InverseTime && st.Fed() && st.Feed.Mant > 0 &&
-		ip.moved && ip.workLapsed == 0 && ip.known() && ip.offset[0].r == 0 && ip.offset[1].r == 0 && ip.offsetLost == [3]int{} &&
+		ip.moved && ip.workLapsed == 0 && ip.known() && ip.offset.by[0].r == 0 && ip.offset.by[1].r == 0 && ip.offset.lost == [3]int{} &&
 		ip.placed && ip.at[0].r == 0 && ip.at[1].r == 0 && st.beam() != Unsaid
 }
 
@@ -99,7 +99,7 @@ func (ip *Interpreter) plain() bool {
 // coord and in mm. It reports false where that is for Step.
 func (ip *Interpreter) plainTarget(num program.Number, axis int, from int64, s *scale) (to int64, mm float64, ok bool) {
 	if !ip.st.Relative {
-		from = ip.offset[axis].q
+		from = ip.offset.by[axis].q
 	}
 	q, ok := s.units(num.Mant, num.Dec)
 	to = q + from
