@@ -130,7 +130,7 @@ func (a *Actions) Places() WordSet {
 }
 
 // Axes are those with a word on the line.
-func (a *Actions) Axes() (axes Axes) {
+func (a *Actions) Axes() (axes AxisSet) {
 	for i, r := range [...]Ref{a.X, a.Y, a.Z} {
 		if r != 0 {
 			axes |= 1 << i

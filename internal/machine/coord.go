@@ -53,10 +53,10 @@ func (c coord) add(d coord) coord {
 // sub returns c - d, which may have up to twice maxUnits.
 func (c coord) sub(d coord) coord { return coord{c.q - d.q, c.r - d.r} }
 
-// scale is how numbers of a unit become coords: by a factor, after which the number
+// unitScale is how numbers of a unit become coords: by a factor, after which the number
 // of decimals is whole. For each number of decimals that fits it holds the units of
 // a last decimal and the largest mantissa that stays within maxUnits.
-type scale struct {
+type unitScale struct {
 	factor     int64
 	decimals   int8
 	unit, most [program.MaxDecimals + 1]int64
@@ -64,8 +64,8 @@ type scale struct {
 
 var scaleMM, scaleIn = makeScale(decimalsMM, 1), makeScale(decimalsIn, tenthsPerIn)
 
-func makeScale(decimals int8, factor int64) *scale {
-	s := &scale{factor: factor, decimals: decimals}
+func makeScale(decimals int8, factor int64) *unitScale {
+	s := &unitScale{factor: factor, decimals: decimals}
 	unit := factor
 	for dec := decimals; dec > 0; dec-- {
 		s.unit[dec], s.most[dec] = unit, maxUnits/unit
@@ -77,13 +77,13 @@ func makeScale(decimals int8, factor int64) *scale {
 
 // units returns mant with dec decimals in units of a coord, and whether it is
 // a whole number of them that fits.
-func (s *scale) units(mant int64, dec int8) (q int64, ok bool) {
+func (s *unitScale) units(mant int64, dec int8) (q int64, ok bool) {
 	most := s.most[dec] // 0 where no number but 0 is whole
 	return mant * s.unit[dec], uint64(mant+most) <= 2*uint64(most)
 }
 
 // length returns the number as a length in mm.
-func (s *scale) length(n program.Number) coord {
+func (s *unitScale) length(n program.Number) coord {
 	if q, ok := s.units(n.Mant, n.Dec); ok {
 		return coord{q: q}
 	}
@@ -92,7 +92,7 @@ func (s *scale) length(n program.Number) coord {
 
 // longLength is length for numbers with more decimals than a unit has, or
 // with more digits before the point.
-func (s *scale) longLength(n program.Number) coord {
+func (s *unitScale) longLength(n program.Number) coord {
 	whole := coord{r: n.Float() * (float64(s.unit[0]) / unitsPerMM)}
 	if n.Dec <= s.decimals {
 		return whole

@@ -50,7 +50,7 @@ func (l *line) onceName() string { return "G" + l.NonModal.Number().String() }
 // home fills a travel to a place that only the machine knows: the stored one
 // of G28 and G30 (RS274 3.5.11), or one in machine coordinates (G53, RS274
 // 3.5.13).
-func (ip *Interpreter) home(l *line, m *Move, axes Axes) error {
+func (ip *Interpreter) home(l *line, m *Move, axes AxisSet) error {
 	word := l.word(l.G[NonModal])
 	code := int8(l.NonModal / 10)
 	m.Rapid = true

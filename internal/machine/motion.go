@@ -115,7 +115,7 @@ func (l *line) tooFar() *program.Word {
 }
 
 // scale returns the scale of the units in force.
-func (ip *Interpreter) scale() *scale {
+func (ip *Interpreter) scale() *unitScale {
 	if ip.st.Inches {
 		return scaleIn
 	}

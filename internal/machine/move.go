@@ -40,7 +40,7 @@ type Move struct {
 	ZUnknown bool
 	// Lost holds the axes that the move leaves at a place the program does
 	// not know: those that G28, G30 or G53 sends there. To is then From.
-	Lost Axes
+	Lost AxisSet
 	// Home says how they go there.
 	Home Home
 	// CX, CY is an arc's centre in mm; R0 and R1 its radii at From and To
@@ -64,12 +64,12 @@ type Move struct {
 	PowerFollows bool
 }
 
-// Axes is a set of axes.
-type Axes uint8
+// AxisSet is a set of axes.
+type AxisSet uint8
 
 // The axes; Z is the one that moves the focus.
 const (
-	AxisX Axes = 1 << iota
+	AxisX AxisSet = 1 << iota
 	AxisY
 	AxisZ
 	axesXY  = AxisX | AxisY
@@ -82,7 +82,7 @@ type Home struct {
 	G int8
 	// Named are the axes on the line, and Words their numbers in mm: the
 	// point on the way of G28 and G30, machine coordinates of G53.
-	Named Axes
+	Named AxisSet
 	Words Point
 }
 

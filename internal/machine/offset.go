@@ -21,7 +21,7 @@ type shift struct {
 }
 
 // mm is the offset in mm, and the axes of which it is not known.
-func (s *shift) mm() (mm Point, unknown Axes) {
+func (s *shift) mm() (mm Point, unknown AxisSet) {
 	for axis, line := range s.lost {
 		*mm.axes()[axis] = s.by[axis].mm()
 		if line != 0 {

@@ -86,7 +86,7 @@ func TestOffsetOfAnUnknownAxis(t *testing.T) {
 func TestHomeLosesAxes(t *testing.T) {
 	for _, c := range []struct {
 		text       string
-		lost       Axes
+		lost       AxisSet
 		home       Home
 		rapid      bool
 		xy, z      bool // the path is not known

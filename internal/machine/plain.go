@@ -97,7 +97,7 @@ func (ip *Interpreter) plain() bool {
 
 // plainTarget is where a number takes an axis that stands at from, in units of a
 // coord and in mm. It reports false where that is for Step.
-func (ip *Interpreter) plainTarget(num program.Number, axis int, from int64, s *scale) (to int64, mm float64, ok bool) {
+func (ip *Interpreter) plainTarget(num program.Number, axis int, from int64, s *unitScale) (to int64, mm float64, ok bool) {
 	if !ip.st.Relative {
 		from = ip.offset.by[axis].q
 	}
@@ -108,7 +108,7 @@ func (ip *Interpreter) plainTarget(num program.Number, axis int, from int64, s *
 
 // plainArc gives the arc of a plain line that ends at x, y. It reports false
 // where the line is for Step.
-func (ip *Interpreter) plainArc(l *program.PlainLine, s *scale, motion int8, x, y int64, a *Turn) bool {
+func (ip *Interpreter) plainArc(l *program.PlainLine, s *unitScale, motion int8, x, y int64, a *Turn) bool {
 	var centre [2]coord
 	for i, word := range [...]program.PlainWord{program.PlainI, program.PlainJ} {
 		if l.Has(word) {

@@ -15,7 +15,7 @@ type State struct {
 	// StoredUnknown they tell nothing. A place or an offset of less than 900 m
 	// is exactly the decimal of 10 digits that is nearest to it.
 	Offset, Stored               Point
-	OffsetUnknown, StoredUnknown Axes
+	OffsetUnknown, StoredUnknown AxisSet
 	// Work is the work offset in force, 0 before the first word: G54. Settled
 	// reports whether it is what it was at the first motion, which has been
 	// met: no block changes it from here on.

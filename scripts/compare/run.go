@@ -77,21 +77,21 @@ func (j *job) do(dir, bin string, k int) (*result, error) {
 	return r, nil
 }
 
-// found is what verify says of a single program.
-type found struct {
+// proof is what verify says of a single program.
+type proof struct {
 	Defocus float64 `json:"greatest_defocus_mm"`
 	ZTravel float64 `json:"z_travel_mm"`
 }
 
 // holds has a build verify what was made.
-func (j *job) holds(dir, bin string, r *result) (holds bool, f found, said string) {
+func (j *job) holds(dir, bin string, r *result) (holds bool, f proof, said string) {
 	args := append([]string{"verify", r.out, "--against", "job.gcode"}, j.check...)
 	status, said, err := call(dir, bin, append(args, "--summary", "verify.json")...)
 	if err != nil {
 		return false, f, err.Error()
 	}
 	var v struct {
-		Figures *found `json:"figures"`
+		Figures *proof `json:"figures"`
 	}
 	v.Figures = &f
 	if text, err := os.ReadFile(filepath.Join(dir, "verify.json")); err == nil {

@@ -14,7 +14,7 @@ import (
 func Dense(t *rapid.T, side float64) string {
 	p := &pen{t: t, o: Options{Side: side}, axis: "Z", places: rapid.IntRange(1, 4).Draw(t, "digits")}
 	p.rel, p.inch = rapid.Bool().Draw(t, "rel"), rapid.Bool().Draw(t, "inch")
-	p.spelling = spelling{t: t, lower: rapid.Bool().Draw(t, "lower"), gaps: pick(t, "gaps", even, tight),
+	p.lineStyle = lineStyle{t: t, lower: rapid.Bool().Draw(t, "lower"), gaps: pick(t, "gaps", even, tight),
 		eol: []string{pick(t, "eol", "\n", "\r\n")}, final: rapid.Bool().Draw(t, "final")}
 	if p.inch {
 		p.places++

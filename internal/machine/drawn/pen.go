@@ -9,7 +9,7 @@ import (
 
 // pen draws a program line by line.
 type pen struct {
-	spelling
+	lineStyle
 	t            *rapid.T
 	o            Options
 	x, y, z      float64 // as the controller has them, z as programmed; mm

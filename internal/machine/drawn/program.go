@@ -90,7 +90,7 @@ func between(t *rapid.T, label string, lo, hi float64) float64 {
 // Draw draws a job of one to four figures. All that it burns is within the
 // square, and nothing of it is refused.
 func Draw(t *rapid.T, o Options) *Program {
-	p := &pen{t: t, o: o, spelling: drawSpelling(t, o)}
+	p := &pen{t: t, o: o, lineStyle: drawStyle(t, o)}
 	p.speaks = "both"
 	if p.may(Silence) {
 		p.speaks = pick(t, "speaks", "both", "both", "both", "both", "beam", "power", "none")

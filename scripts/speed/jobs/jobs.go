@@ -36,7 +36,7 @@ func Sheet(to io.Writer) error {
 // Job is a kind of program.
 type Job struct {
 	Name, What string
-	write      func(w *counted, size int64)
+	write      func(w *sizedWriter, size int64)
 }
 
 // All are the jobs that are timed; the first is the raster.
@@ -47,20 +47,20 @@ var All = []Job{
 	{"arcs", "arcs of 0.3 to 3 mm radius", arcs},
 }
 
-// counted counts what is written.
-type counted struct {
+// sizedWriter counts what is written.
+type sizedWriter struct {
 	*bufio.Writer
 	n int64
 }
 
-func (c *counted) line(format string, args ...any) {
+func (c *sizedWriter) line(format string, args ...any) {
 	n, _ := fmt.Fprintf(c, format+"\n", args...)
 	c.n += int64(n)
 }
 
 // Write writes a program of about size bytes.
 func (j Job) Write(to io.Writer, size int64) error {
-	w := &counted{Writer: bufio.NewWriterSize(to, 1<<16)}
+	w := &sizedWriter{Writer: bufio.NewWriterSize(to, 1<<16)}
 	w.line("G21 G90\nM5\nG0 X150 Y100\nM4 S500\nG1 F3000")
 	j.write(w, size)
 	w.line("M5\nG90\nG0 X0 Y0\nM2")
@@ -70,7 +70,7 @@ func (j Job) Write(to io.Writer, size int64) error {
 // power is a value for pixel k that has no period within a row.
 func power(k int) int { return k * 7919 % 1000 }
 
-func raster(w *counted, size int64) {
+func raster(w *sizedWriter, size int64) {
 	x, y, d := 1500, 100, 1
 	for k := 0; w.n < size; k++ {
 		if x += d; x < 100 || x > 2900 {
@@ -85,7 +85,7 @@ func raster(w *counted, size int64) {
 	}
 }
 
-func relative(w *counted, size int64) {
+func relative(w *sizedWriter, size int64) {
 	w.line("G91")
 	x, y, d, up := 1500, 1000, 1, 1
 	for k := 0; w.n < size; k++ {
@@ -105,7 +105,7 @@ func relative(w *counted, size int64) {
 
 func inside(x, y float64) bool { return x > 15 && x < Width-15 && y > 15 && y < Height-15 }
 
-func vector(w *counted, size int64) {
+func vector(w *sizedWriter, size int64) {
 	r := rand.New(rand.NewSource(1))
 	x, y, a := Width/2, Height/2, 0.0
 	for k := 1; w.n < size; k++ {
@@ -124,7 +124,7 @@ func vector(w *counted, size int64) {
 
 func thousandths(v float64) float64 { return math.Round(v*1000) / 1000 }
 
-func arcs(w *counted, size int64) {
+func arcs(w *sizedWriter, size int64) {
 	r := rand.New(rand.NewSource(2))
 	x, y := Width/2, Height/2
 	for w.n < size {

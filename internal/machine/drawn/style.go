@@ -8,9 +8,9 @@ import (
 	"pgregory.net/rapid"
 )
 
-// spelling is how the lines of a program are written. They mean the same in
+// lineStyle is how the lines of a program are written. They mean the same in
 // each (RS274 3.3.1).
-type spelling struct {
+type lineStyle struct {
 	t     *rapid.T
 	b     strings.Builder
 	lower bool
@@ -34,9 +34,9 @@ const (
 	loose
 )
 
-func drawSpelling(t *rapid.T, o Options) spelling {
+func drawStyle(t *rapid.T, o Options) lineStyle {
 	p := pen{t: t, o: o}
-	s := spelling{
+	s := lineStyle{
 		t: t, lower: rapid.Bool().Draw(t, "lower"), gaps: pick(t, "gaps", even, even, tight, tight, loose),
 		short: rapid.Bool().Draw(t, "short"), zeros: pick(t, "zeros", false, false, true), plus: pick(t, "plus", false, false, true),
 		step: pick(t, "step", 1, 10), final: true, eol: []string{"\n"},
@@ -58,7 +58,7 @@ func drawSpelling(t *rapid.T, o Options) spelling {
 }
 
 // line writes a line of words with one blank between them.
-func (s *spelling) line(format string, args ...any) {
+func (s *lineStyle) line(format string, args ...any) {
 	words := strings.Fields(fmt.Sprintf(format, args...))
 	for i, w := range words {
 		words[i] = s.word(w)
@@ -73,7 +73,7 @@ func (s *spelling) line(format string, args ...any) {
 var plainNumber = regexp.MustCompile(`^([/A-Z]+)(-?)([0-9]*)(\.[0-9]*)?$`)
 
 // word spells a word.
-func (s *spelling) word(w string) string {
+func (s *lineStyle) word(w string) string {
 	m := plainNumber.FindStringSubmatch(w)
 	if m == nil {
 		return w
@@ -104,7 +104,7 @@ func (s *spelling) word(w string) string {
 }
 
 // textLine writes a line as it is, with what its number, checksum and end are.
-func (s *spelling) textLine(text string) {
+func (s *lineStyle) textLine(text string) {
 	if s.numbers {
 		s.number += s.step
 		text = fmt.Sprintf("N%d %s", s.number, text)
@@ -120,13 +120,13 @@ func (s *spelling) textLine(text string) {
 }
 
 // raw writes a line that has neither number nor checksum, "" none.
-func (s *spelling) raw(text string) {
+func (s *lineStyle) raw(text string) {
 	if text != "" {
 		s.b.WriteString(text + s.eol[0])
 	}
 }
 
-func (s *spelling) text() string {
+func (s *lineStyle) text() string {
 	text := s.b.String()
 	if !s.final {
 		text = strings.TrimRight(text, "\r\n")
