@@ -1,7 +1,5 @@
 package machine
 
-import "sagitta/internal/program"
-
 // once does the G words that count on their own line only.
 func (ip *Interpreter) once(l *line, m *Move) error {
 	code, word, axes := l.NonModal, l.word(l.G[NonModal]), l.Axes()
@@ -69,8 +67,8 @@ func (ip *Interpreter) home(l *line, m *Move, axes AxisSet) error {
 		return l.b.Unsupported(word.Start, "a burn by "+l.onceName()+" is not supported: its path is not known",
 			"put the beam off before it")
 	}
-	if w := l.tooFar(); w != nil {
-		return tooFar(l, w)
+	if err := l.tooFar(); err != nil {
+		return err
 	}
 	m.Kind, m.Lost = Line, axes
 	m.Home = Home{G: code, Named: l.Axes()}
@@ -91,9 +89,4 @@ func (ip *Interpreter) home(l *line, m *Move, axes AxisSet) error {
 	// From here on a relative move does not tell where the head is.
 	ip.placed = ip.placed || axes&axesXY != 0
 	return nil
-}
-
-// tooFar refuses a coordinate beyond farthestMM.
-func tooFar(l *line, w *program.Word) error {
-	return l.b.Unsupported(w.Start, "a coordinate beyond a thousand kilometres is not supported", "")
 }

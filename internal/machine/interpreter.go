@@ -1,6 +1,8 @@
 package machine
 
 import (
+	"slices"
+
 	"sagitta/internal/diag"
 	"sagitta/internal/program"
 )
@@ -167,12 +169,8 @@ func wholeOf(w *program.Word) int {
 // note remembers an unknown M word.
 func (ip *Interpreter) note(b *program.Block, w *program.Word) {
 	m := wholeOf(w)
-	for k := range ip.notes {
-		if ip.notes[k].M == m {
-			return
-		}
-	}
-	if len(ip.notes) < maxNotes {
+	known := slices.ContainsFunc(ip.notes, func(n Note) bool { return n.M == m })
+	if !known && len(ip.notes) < maxNotes {
 		ip.notes = append(ip.notes, Note{M: m, Place: b.Place(w.Start)})
 	}
 }
@@ -236,8 +234,10 @@ func (ip *Interpreter) dwell(l *line, m *Move) error {
 // stay.
 func (ip *Interpreter) reset(line int) {
 	ip.setShifts(shift{}, ip.stored)
-	ip.lapse(line)
 	st := &ip.st
+	if st.Work != 0 && st.Work != firstWork {
+		ip.workLapsed = line
+	}
 	if st.Arcs == AbsoluteArcs {
 		st.Arcs = UnknownArcs
 	}

@@ -50,8 +50,8 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 	}
 	ip.moved = true
 	m.Kind = Line
-	if w := l.tooFar(); w != nil {
-		return tooFar(l, w)
+	if err := l.tooFar(); err != nil {
+		return err
 	}
 	to := ip.at
 	for axis, w := range l.axisWords() {
@@ -103,12 +103,11 @@ const farthestMM = 1e9
 // far reports whether a centre is beyond it.
 func far(x, y float64) bool { return math.Abs(x) > farthestMM || math.Abs(y) > farthestMM }
 
-// tooFar returns a word of the motion that is beyond farthestMM in any unit,
-// or nil.
-func (l *line) tooFar() *program.Word {
+// tooFar refuses a word of the motion that is beyond farthestMM in any unit.
+func (l *line) tooFar() error {
 	for _, r := range [...]Ref{l.X, l.Y, l.Z, l.I, l.J, l.R} {
 		if w := l.word(r); w != nil && math.Abs(w.Num.Float()) > farthestMM {
-			return w
+			return l.b.Unsupported(w.Start, "a coordinate beyond a thousand kilometres is not supported", "")
 		}
 	}
 	return nil

@@ -102,8 +102,8 @@ func (ip *Interpreter) setOffset(l *line) error {
 	if l.Axes() == 0 {
 		return l.b.Malformed(l.word(l.G[NonModal]).Start, "G92 without an axis", "")
 	}
-	if w := l.tooFar(); w != nil {
-		return tooFar(l, w)
+	if err := l.tooFar(); err != nil {
+		return err
 	}
 	for axis, w := range l.axisWords() {
 		if w == nil {
@@ -143,13 +143,6 @@ func (ip *Interpreter) selectWork(l *line) error {
 }
 
 const oneOffset = "the program must keep to one work offset"
-
-// lapse does what the end of a program does to the work offset.
-func (ip *Interpreter) lapse(line int) {
-	if ip.st.Work != 0 && ip.st.Work != firstWork {
-		ip.workLapsed = line
-	}
-}
 
 // lapsed refuses a motion in another work offset than the first.
 func (ip *Interpreter) lapsed(l *line) error {

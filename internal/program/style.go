@@ -95,24 +95,12 @@ func (b *Block) numberText(w *Word) []byte {
 // spellingOf returns how the word's number is spelled: what a new number for
 // the same word keeps.
 func (b *Block) spellingOf(w *Word) spelling {
-	var s spelling
-	digits, point := 0, false
-	leadingZero := false
-	for _, c := range b.numberText(w) {
-		switch {
-		case c == '+':
-			s.plus = true
-		case c == '.':
-			point = true
-		case '0' <= c && c <= '9' && !point:
-			if digits == 0 {
-				leadingZero = c == '0'
-			}
-			digits++
-		}
-	}
-	s.bare = digits == 0
-	if leadingZero {
+	text := b.numberText(w)
+	whole, _, point := bytes.Cut(text, []byte{'.'})
+	whole = bytes.TrimLeft(whole, "+- \t")
+	digits := len(whole) - bytes.Count(whole, []byte{' '}) - bytes.Count(whole, []byte{'\t'})
+	s := spelling{plus: bytes.IndexByte(text, '+') >= 0, bare: digits == 0}
+	if digits > 0 && whole[0] == '0' {
 		s.width = min(digits, maxDigits)
 	}
 	switch {
