@@ -160,7 +160,4 @@ func refuses(construct string, w *way) bool {
 
 // gaps are what fails in a way and is still to be mended. It is the only such
 // list.
-var gaps = []string{
-	// The place is in a program that the user never sees.
-	"split --follow: lines to add among numbers and checksums",
-}
+var gaps = []string{}

@@ -28,7 +28,7 @@ func (s *splitter) close() error {
 		return err
 	}
 	if s.opt.Within != nil {
-		if err := s.p.followWithin(s.dir); err != nil {
+		if err := s.followWithin(); err != nil {
 			return err
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"slices"
 
 	"sagitta/internal/clearance"
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/stream"
@@ -43,20 +44,25 @@ func (o *Options) widen() (usable []focus.Depth) {
 
 // followWithin follows the surface in each zone's program. Heights count from
 // the zone's focus there, which is where the operator sets it.
-func (p *Plan) followWithin(dir string) error {
-	for i := range p.Zones {
-		z := &p.Zones[i]
-		opt := p.opt.Within.Follow
+func (s *splitter) followWithin() error {
+	p := s.p
+	for _, o := range s.outs {
+		z, opt := o.z, p.opt.Within.Follow
 		opt.Name, opt.Defocus = z.Program, 0
 		opt.KeepRamps = true // of a last decimal, where a zone comes in at another unit
 		opt.Surface = p.opt.Surface.Lowered(z.Focus - p.opt.Defocus)
 		opt.Depth = p.Lenses[z.Lens].Usable
 		opt.From = &[2]float64{z.Point.X, z.Point.Y}
 		opt.Head = p.opt.headWithin(&p.opt.Lenses[z.Lens], z.Focus-p.opt.Defocus)
-		sum, err := followFile(filepath.Join(dir, z.Program), opt)
+		sum, err := followFile(filepath.Join(s.dir, z.Program), opt)
 		var unmet *follow.UnmetError
 		if errors.As(err, &unmet) {
 			return refused(p.opt.Name, "zone %d cannot be followed with lens %s: %v", z.Order, p.Lenses[z.Lens].Name, err)
+		}
+		if e := diag.As(err); e != nil && o.pen.Figures.Added == 0 {
+			// Where no line may be put in, as among numbers and checksums, none has
+			// been so far, nor left out: its lines are those of the original.
+			e.File = p.opt.Name
 		}
 		if err != nil {
 			return err
