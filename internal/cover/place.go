@@ -23,20 +23,17 @@ func (w *Whole) Place(spans []Span, width float64, highest []float64) []float64 
 	if (highest[n-1]+width-lowest[0])/w.bin > mostBins {
 		return even
 	}
-	s := search{w: w, spans: spans, width: width,
-		c: w.counts(int32(math.Floor(lowest[0]/w.bin))-1, int32(math.Ceil((highest[n-1]+width)/w.bin))+1)}
-	best, most := even, s.whole(even)
 	aligned := make([]float64, n)
 	for i, v := range even {
 		aligned[i] = math.Round(v/w.bin) * w.bin
 	}
-	if covers(aligned, spans, width) {
-		if v := s.whole(aligned); v > most {
-			best, most = aligned, v
+	s := search{w: w, spans: spans, width: width,
+		c: w.counts(int32(math.Floor(lowest[0]/w.bin))-1, int32(math.Ceil((highest[n-1]+width)/w.bin))+1)}
+	best, most := even, s.whole(even)
+	for _, other := range [][]float64{aligned, s.best(lowest, highest)} {
+		if v := s.whole(other); v > most && covers(other, spans, width+onBorder*w.bin) {
+			best, most = other, v
 		}
-	}
-	if found := s.best(lowest, highest); found != nil && s.whole(found) > most {
-		best = found
 	}
 	return best
 }
@@ -64,8 +61,8 @@ func (s *search) whole(lows []float64) (n int) {
 // best finds the best of the covers whose intervals begin at borders of bins,
 // by dynamic programming over the intervals: a burn counts once for each that
 // serves it, less once for two neighbours that both do. (No third can: the one
-// between would not be needed.) It returns nil where no such cover is as
-// small.
+// between would not be needed.) It returns nil where no such cover is found to be
+// as small.
 func (s *search) best(lowest, highest []float64) []float64 {
 	type state struct{ value, from int }
 	bin := s.w.bin
@@ -113,9 +110,6 @@ func (s *search) best(lowest, highest []float64) []float64 {
 	for k := n - 1; k >= 0; k-- {
 		out[k] = float64(first[k]+int32(best)) * bin
 		best = states[k][best].from
-	}
-	if !covers(out, s.spans, s.width+onBorder*bin) {
-		return nil
 	}
 	return out
 }

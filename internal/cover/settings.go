@@ -2,7 +2,7 @@ package cover
 
 import (
 	"math"
-	"slices"
+	"sort"
 )
 
 // Settings are the bands of heights that settings serve, in order: both ends
@@ -12,12 +12,7 @@ type Settings []Span
 // Serving gives the settings that serve all of some heights: n of them, from
 // first on.
 func (s Settings) Serving(h Span) (first, n int) {
-	first, _ = slices.BinarySearchFunc(s, h.Hi, func(b Span, v float64) int {
-		if b.Hi < v {
-			return -1
-		}
-		return 1
-	})
+	first = sort.Search(len(s), func(i int) bool { return s[i].Hi >= h.Hi })
 	for first+n < len(s) && s[first+n].Lo <= h.Lo {
 		n++
 	}

@@ -9,8 +9,6 @@ import "math"
 type Whole struct {
 	bin  float64 // mm
 	rows map[int32]*[binsPerWidth]uint32
-	row  *[binsPerWidth]uint32 // of key
-	key  int32
 	wait []reach
 }
 
@@ -82,25 +80,17 @@ func (w *Whole) Drop() { w.wait = w.wait[:0] }
 // Keep lets the burns counted since the last Keep or Drop count for Place.
 func (w *Whole) Keep() {
 	for _, r := range w.wait {
-		w.add(r)
-	}
-	w.wait = w.wait[:0]
-}
-
-// add counts burns.
-func (w *Whole) add(r reach) {
-	if w.row == nil || r.from != w.key {
 		row := w.rows[r.from]
 		if row == nil {
 			if len(w.rows) >= 2*mostBins {
-				return // the search will not be made
+				break // the search will not be made
 			}
 			row = new([binsPerWidth]uint32)
 			w.rows[r.from] = row
 		}
-		w.row, w.key = row, r.from
+		row[r.to-r.from] += r.n
 	}
-	w.row[r.to-r.from] += r.n
+	w.Drop()
 }
 
 // counts holds, for each bin x of a range and each y from x on, how many
