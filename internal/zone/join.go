@@ -58,12 +58,10 @@ func (s *splitter) begin(gap []waiting, it *stream.Item, o *out) bool {
 	through := !s.opt.Pause && o.lift == 0 && (o.c == 0 || o.risen || s.rises(gap)) &&
 		o.need(asked, o.sigma()*it.Move.From.Z) <= o.c+rounding
 	for i := range gap {
-		for _, other := range s.outs {
-			switch {
-			case other.pen == nil:
-			case other == o && through:
+		for _, other := range s.writing {
+			if other == o && through {
 				o.transit(gap[i].it)
-			default:
+			} else {
 				other.pen.PassRest(gap[i].it)
 			}
 		}

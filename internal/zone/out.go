@@ -36,8 +36,11 @@ type out struct {
 	// end of its last one.
 	begun bool
 	lastZ float64
-	// stop is where a program with stops has the head at the zone's own.
-	stop  machine.Point
+	// stop is where a program with stops has the head at the zone's own, and
+	// raisedBefore how often the lens is raised in what comes before its part.
+	stop         machine.Point
+	raisedBefore int
+
 	fails *failures
 }
 
@@ -187,12 +190,13 @@ func (o *Options) tipAlong(it *stream.Item, s0, s1, enough float64) float64 {
 
 // way goes to a place at rapid rate, at a Z that is clear all the way, and comes
 // down (or up) to the programmed Z z and correction c there. zref is the higher
-// of the programmed Z of the burns on both sides, counted away from the stock.
+// of the programmed Z of the burns on both sides, counted away from the stock. A
+// lens that is to be raised by hand before stays up, any other is brought back.
 func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	sigma := o.sigma()
 	to := z + sigma*c
 	at, known := o.pen.At()
-	if known && math.Abs(x-at.X) < rounding && math.Abs(y-at.Y) < rounding {
+	if known && o.hand == 0 && math.Abs(x-at.X) < rounding && math.Abs(y-at.Y) < rounding {
 		o.toZ(like, to)
 		return
 	}
@@ -201,18 +205,13 @@ func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	}
 	need := o.need(o.opt.straight(at, known, x, y), zref)
 	top := max(sigma*at.Z, sigma*to)
-	if !o.opt.byHand() {
-		top = max(top, o.p.clearZ+sigma*o.off())
+	stays, raise := o.hand > 0, 0.0
+	if o.opt.byHand() {
+		raise, o.hand = max(need-top, o.hand), 0
+	} else if top = max(top, o.p.clearZ+sigma*o.off()); need > top+rounding {
+		top = sigma * o.pen.ZStep(sigma*need)
 	}
-	var raise float64
-	if need > top+rounding {
-		if o.opt.byHand() {
-			raise = need - top
-		} else {
-			top = sigma * o.pen.ZStep(sigma*need)
-		}
-	}
-	if raise > 0 {
+	if raise > rounding {
 		o.handRaise(raise, like)
 	}
 	if top > sigma*at.Z+rounding {
@@ -220,7 +219,7 @@ func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	}
 	o.pen.MoveTo(like, x, y)
 	o.toZ(like, to)
-	if raise > 0 {
+	if raise > rounding && !stays {
 		o.handLower(like)
 	}
 }

@@ -88,12 +88,14 @@ type splitter struct {
 	broken bool // a travel has been met since the last burn
 
 	outs []*out
-	cur  int // the zone that is being written, -1 for none
+	// writing are those that have a pen: in a program with stops it is one's at
+	// first.
+	writing []*out
+	cur     int // the zone that is being written, -1 for none
 	// main is the program with stops, before and behind the zones' parts, which
 	// begin with the modes of start in force.
-	main   *rewrite.Pen
-	start  machine.State
-	raised int // how often the lens is raised before
+	main  *rewrite.Pen
+	start machine.State
 	// lit: a block of the preamble puts the beam on. Up to there it is every
 	// zone's; what comes between there and the first burn is the first zone's.
 	lit  bool
@@ -148,19 +150,17 @@ const (
 func (s *splitter) open() {
 	s.opt.Gather = min(max(gatherAll/len(s.p.Zones), gatherLeast), gatherMost)
 	for i := range s.p.Zones {
-		o := s.newOut(i)
-		s.outs = append(s.outs, o)
-		if !s.opt.Pause {
-			o.own(rewrite.New(o.file, &s.opt.Options))
-		}
+		s.outs = append(s.outs, s.newOut(i))
 	}
+	s.writing = s.outs
 	if s.opt.Pause {
 		s.main = rewrite.New(sheet.Spool(filepath.Join(s.dir, s.p.pauseName())), &s.opt.Options)
-		s.first().own(s.main)
+		s.writing = s.inOrder()[:1]
+		s.writing[0].own(s.main)
 	}
-	for _, o := range s.outs {
-		if o.pen == nil {
-			continue
+	for _, o := range s.writing {
+		if !s.opt.Pause {
+			o.own(rewrite.New(o.file, &s.opt.Options))
 		}
 		asked := s.p.preamble
 		asked.take(o.arrival(&s.p.begins))
@@ -170,24 +170,12 @@ func (s *splitter) open() {
 	}
 }
 
-// first is the zone that is burned first.
-func (s *splitter) first() *out {
-	for _, o := range s.outs {
-		if o.z.Order == 1 {
-			return o
-		}
-	}
-	return s.outs[0]
-}
-
 // take takes the next item.
 func (s *splitter) take(it *stream.Item) error {
 	switch {
 	case !s.met && !it.Move.Burn && !s.lit && !lights(it):
-		for _, o := range s.outs {
-			if o.pen != nil {
-				o.transit(it)
-			}
+		for _, o := range s.writing {
+			o.transit(it)
 		}
 		s.source.Done(it)
 		return s.err()
@@ -229,9 +217,9 @@ func (s *splitter) err() error {
 	if s.fault != nil {
 		return s.fault
 	}
-	for _, o := range s.outs {
-		if o.pen != nil && o.pen.Err() != nil {
-			return o.pen.Err()
+	for _, o := range s.writing {
+		if err := o.pen.Err(); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -364,7 +352,7 @@ func (s *splitter) writeBurn(gap []waiting, it *stream.Item, parts []cover.Part)
 func (s *splitter) dropGap() {
 	like := &s.queue[0].it.Block
 	s.broken = true
-	outs := s.outs
+	outs := s.writing
 	if s.cur >= 0 {
 		outs = outs[s.cur : s.cur+1]
 		s.leave(like, false)
@@ -373,9 +361,7 @@ func (s *splitter) dropGap() {
 	}
 	for i := range s.queue {
 		for _, o := range outs {
-			if o.pen != nil {
-				o.pen.PassRest(s.queue[i].it)
-			}
+			o.pen.PassRest(s.queue[i].it)
 		}
 		s.source.Done(s.queue[i].it)
 	}

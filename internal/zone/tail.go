@@ -139,26 +139,11 @@ func (s *splitter) toEnd(o *out, here bool, like *program.Block) {
 		}
 	default:
 		o.pen.Jump(&st)
-		zref = max(zref, sigma*st.At.Z)
-		if o.hand > 0 {
-			o.raiseAndGo(like, &st, zref)
-			return
-		}
-		o.way(like, st.At.X, st.At.Y, st.At.Z, c, zref)
+		o.way(like, st.At.X, st.At.Y, st.At.Z, c, max(zref, sigma*st.At.Z))
 	}
 	if o.hand > 0 {
 		o.handRaise(o.hand, like)
 	}
-}
-
-// raiseAndGo has the lens raised by hand, for good, before the head goes to where
-// the original leaves off.
-func (o *out) raiseAndGo(like *program.Block, st *machine.State, zref float64) {
-	at, known := o.pen.At()
-	way := o.opt.straight(at, known, st.At.X, st.At.Y)
-	o.handRaise(max(o.hand, o.need(way, zref)-max(o.sigma()*at.Z, o.sigma()*st.At.Z)), like)
-	o.pen.MoveTo(like, st.At.X, st.At.Y)
-	o.toZ(like, st.At.Z)
 }
 
 // setLift lifts what comes by so much at least, or waits for it to be done.
@@ -234,12 +219,14 @@ func (s *splitter) finish() error {
 // fork gives each zone a pen of its own, from its stop on, in a program with
 // stops.
 func (s *splitter) fork(like *program.Block) {
-	s.first().begin(like)
-	s.first().begun = false
-	s.raised = len(s.first().z.Raised)
+	first := s.writing[0]
+	first.begin(like)
+	first.begun = false
 	s.start = *s.main.State()
 	s.start.At.Z = s.p.BurnZ
+	s.writing = s.outs
 	for _, o := range s.outs {
+		o.raisedBefore = len(o.z.Raised)
 		o.stop = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: s.p.BurnZ}
 		if o.c != 0 {
 			o.stop.Z = s.main.ZAsWritten(s.p.BurnZ + o.off())
@@ -255,15 +242,11 @@ func (s *splitter) join(like *program.Block) error {
 		if !o.begun {
 			continue
 		}
-		part, raised := o.pen, o.z.Raised
+		part, raised, n := o.pen, o.z.Raised, o.raisedBefore
 		if err := part.Finish(); err != nil {
 			return err
 		}
 		o.z.Program = s.p.pauseName()
-		n := 0
-		if o == s.first() {
-			n = s.raised // in the preamble, which is in its place
-		}
 		o.z.Raised, o.z.Seconds = raised[:n:n], part.Figures.SecondsOut
 		s.stopAt(prev, o, like)
 		for _, r := range raised[n:] {

@@ -1,6 +1,7 @@
 package zone
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -101,12 +102,7 @@ func followFile(name string, opt follow.Options) (sum *follow.Summary, err error
 	sum, err = follow.Run(in, out, opt)
 	// Both are closed before one takes the other's place: not every system
 	// renames onto a file that is open.
-	for _, f := range []*os.File{in, out} {
-		if cerr := f.Close(); err == nil {
-			err = cerr
-		}
-	}
-	if err != nil {
+	if err = cmp.Or(err, in.Close(), out.Close()); err != nil {
 		return nil, err
 	}
 	return sum, os.Rename(name+".part", name)
@@ -114,62 +110,52 @@ func followFile(name string, opt follow.Options) (sum *follow.Summary, err error
 
 // Fewest surveys a program for the fewest zones within which it can be
 // followed, by trying: wide zones first, then flat ones, and those without
-// following where they are fewer (see Followed). opt.Within is set, but for
+// following where they are fewer (see Set.Followed). opt.Within is set, but for
 // its width. It leaves nothing behind.
 //
 // Errors are those of Survey and Split for flat zones.
 func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
-	within := *opt.Within
-	opt.Within = &within
-	again := func(opt Options) (*Plan, error) {
+	following := opt.Within.Follow
+	survey := func(within *Within) (*Plan, error) {
+		opt.Within = within
 		if _, err := r.Seek(0, io.SeekStart); err != nil {
 			return nil, err
 		}
 		return Survey(r, opt)
 	}
-	survey := func(wider float64) (*Plan, error) {
-		within.Wider = wider
-		return again(opt)
-	}
-	flat, err := survey(1)
+	flat, flatErr := survey(&Within{Follow: following, Wider: 1})
 	var unmet *UnmetError
 	n := MostZones
 	switch {
-	case err == nil:
+	case flatErr == nil:
 		n = len(flat.Zones)
-	case !errors.As(err, &unmet) || unmet.NoBurn || errors.As(err, new(*anyWidthError)):
-		return nil, err
+	case !errors.As(flatErr, &unmet) || unmet.NoBurn || errors.As(flatErr, new(*anyWidthError)):
+		return nil, flatErr
 	}
 	// What is followed within may not be split at every change of Z that the
 	// program has, so that zones without following can be fewer.
-	flatly := opt
-	flatly.Within = nil
-	alone, err := again(flatly) // nil where it is unmet
+	alone, err := survey(nil) // nil where it is unmet
 	if err != nil && !errors.As(err, &unmet) {
 		return nil, err
 	}
 	tried := 0
 	for k := 1; k < min(n, mostFollowed); k += (k + 2) / 3 {
-		plan, err := survey(float64(n) / float64(k) * widerThanNeeded)
-		if err != nil || len(plan.Zones) == tried || alone != nil && len(plan.Zones) > len(alone.Zones) {
-			if err != nil && !errors.As(err, &unmet) {
-				return nil, err
+		within := &Within{Follow: following, Wider: float64(n) / float64(k) * widerThanNeeded}
+		plan, err := survey(within)
+		if err == nil && len(plan.Zones) != tried && (alone == nil || len(plan.Zones) <= len(alone.Zones)) {
+			tried = len(plan.Zones)
+			if err = tryWithin(r, plan); err == nil {
+				return survey(within)
 			}
-			continue
 		}
-		tried = len(plan.Zones)
-		switch err := tryWithin(r, plan); {
-		case err == nil:
-			return survey(within.Wider)
-		case !errors.As(err, &unmet):
+		if err != nil && !errors.As(err, &unmet) {
 			return nil, err
 		}
 	}
-	plan, err := survey(1)
-	if err == nil && alone != nil && len(alone.Zones) < len(plan.Zones) {
+	if flatErr == nil && alone != nil && len(alone.Zones) < n {
 		return alone, nil
 	}
-	return plan, err
+	return flat, flatErr
 }
 
 // mostFollowed bounds the zones that are tried: more settings by hand are
