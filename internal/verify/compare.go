@@ -7,8 +7,8 @@ import (
 	"sagitta/internal/machine"
 )
 
-// FailUnlit is that of a beam that is on where nothing is burned, in the
-// step under way, which is the original's step o or has none there.
+// FailUnlit reports a beam that is on where nothing is burned, in the step under
+// way, which is the original's step o or has none there.
 func (j *Judge) FailUnlit(o *Step) {
 	s := &j.S
 	f := j.violation(BeamDiffers, o, 0, math.NaN())

@@ -28,7 +28,7 @@ type chords struct {
 	pieces int
 }
 
-// arc looks along an arc by its chords: a chord's extremes are exact, and the
+// arc looks along an arc by its chords: a chord's extremes are known, and the
 // arc leaves it by its sagitta at most, over which the height changes by no
 // more than the steepest slope allows. It is halved as long as that leaves
 // something open.

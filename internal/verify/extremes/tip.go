@@ -189,17 +189,18 @@ func (o *Overhead) look(r *area) {
 	if !o.matters(r) {
 		return
 	}
-	wide, tall, long := r.rect.x1-r.rect.x0, r.rect.y1-r.rect.y0, math.Hypot(r.b[0]-r.a[0], r.b[1]-r.a[1])+r.bow
-	size := max(wide, tall)
-	if o.work++; o.work > maxTipWork || long < finestTipMM && (r.level == boxLevel || r.level == 0 && size < finestTipMM) {
+	wide, tall := r.rect.x1-r.rect.x0, r.rect.y1-r.rect.y0
+	size, long := max(wide, tall), math.Hypot(r.b[0]-r.a[0], r.b[1]-r.a[1])+r.bow
+	fine := long < finestTipMM && (r.level == boxLevel || r.level == 0 && size < finestTipMM)
+	if o.work++; o.work > maxTipWork || fine {
 		o.Open = max(o.Open, r.high)
 		return
 	}
 	var parts [4]area
 	n := 0
-	keep := func(q area, may bool) {
-		if may {
-			parts[n] = q
+	keep := func(q *area, matters bool) {
+		if matters {
+			parts[n] = *q
 			n++
 		}
 	}
@@ -212,14 +213,14 @@ func (o *Overhead) look(r *area) {
 			q.level, q.i, q.j = r.level-1, 2*r.i+k%2, 2*r.j+k/2
 			if q.i < below.nx && q.j < below.ny {
 				q.rect = r.rect.common(o.block(q.level, q.i, q.j))
-				keep(q, o.bound(&q))
+				keep(&q, o.bound(&q))
 			}
 		}
 	case r.level == boxLevel || r.bow > size/4 || slant > r.span || size < finestTipMM:
 		mid := (r.s0 + r.s1) / 2
 		p, q := *r, *r
-		keep(p, o.part(&p, r.s0, mid))
-		keep(q, o.part(&q, mid, r.s1))
+		keep(&p, o.part(&p, r.s0, mid))
+		keep(&q, o.part(&q, mid, r.s1))
 	default:
 		p, q := *r, *r
 		if mx, my := r.rect.middle(); wide >= tall {
@@ -227,8 +228,8 @@ func (o *Overhead) look(r *area) {
 		} else {
 			p.rect.y1, q.rect.y0 = my, my
 		}
-		keep(p, o.bound(&p))
-		keep(q, o.bound(&q))
+		keep(&p, o.bound(&p))
+		keep(&q, o.bound(&q))
 	}
 	// The highest first: it makes the others be of no interest.
 	slices.SortFunc(parts[:n], func(p, q area) int { return cmp.Compare(q.high, p.high) })
@@ -239,17 +240,17 @@ func (o *Overhead) look(r *area) {
 
 // block is the rectangle of a block of cells. Beyond the edge its height goes on.
 func (o *Overhead) block(level, i, j int) *rect {
-	r := everywhere
+	l, r := &o.levels[level], everywhere
 	if i > 0 {
 		r.x0 = o.f.x[i<<level]
 	}
 	if j > 0 {
 		r.y0 = o.f.y[j<<level]
 	}
-	if l := &o.levels[level]; i+1 < l.nx {
+	if i+1 < l.nx {
 		r.x1 = o.f.x[(i+1)<<level]
 	}
-	if l := &o.levels[level]; j+1 < l.ny {
+	if j+1 < l.ny {
 		r.y1 = o.f.y[(j+1)<<level]
 	}
 	return &r
