@@ -103,7 +103,7 @@ func (r *rect) middle() (x, y float64) { return (r.x0 + r.x1) / 2, (r.y0 + r.y1)
 
 // common is what two rectangles have in common; where that is nothing, an end is
 // below its beginning.
-func (r *rect) common(q *rect) rect {
+func (r *rect) common(q rect) rect {
 	return rect{max(r.x0, q.x0), max(r.y0, q.y0), min(r.x1, q.x1), min(r.y1, q.y1)}
 }
 

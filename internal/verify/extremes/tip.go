@@ -154,23 +154,27 @@ func (o *Overhead) part(r *area, s0, s1 float64) bool {
 	return o.bound(r)
 }
 
-// bound works the bounds of an area out, and reports whether it may matter.
+// bound works the bounds of an area out, and reports whether it may matter: first
+// by what is there at most, then by where it is, at last by its patch.
 func (o *Overhead) bound(r *area) bool {
+	low := min(o.lift(r.s0), o.lift(r.s1))
+	if r.level == boxLevel {
+		r.high = o.boxes[r.i].Height - low
+	} else {
+		l := &o.levels[r.level]
+		r.high = l.high[r.j*l.nx+r.i] - low
+	}
+	if !o.matters(r) {
+		return false
+	}
 	reach := o.radius + r.bow
-	r.rect = r.rect.common(&rect{
+	r.rect = r.rect.common(rect{
 		min(r.a[0], r.b[0]) - reach, min(r.a[1], r.b[1]) - reach, max(r.a[0], r.b[0]) + reach, max(r.a[1], r.b[1]) + reach,
 	})
 	if r.rect.x0 > r.rect.x1 || r.rect.y0 > r.rect.y1 || r.rect.distance(r.a, r.b) > reach {
 		return false
 	}
-	low := min(o.lift(r.s0), o.lift(r.s1))
-	switch {
-	case r.level == boxLevel:
-		r.high = o.boxes[r.i].Height - low
-	case r.level > 0:
-		l := &o.levels[r.level]
-		r.high = l.high[r.j*l.nx+r.i] - low
-	default:
+	if r.level == 0 {
 		h := o.patch(r)
 		r.high, r.span = min(h.high-low, o.over(&h, r)), h.high-h.low
 	}
@@ -180,12 +184,12 @@ func (o *Overhead) bound(r *area) bool {
 // matters reports whether what is in the area may be above what was found.
 func (o *Overhead) matters(r *area) bool { return r.high > o.Best+TipGapMM }
 
-// look looks at an area: at some places in it, and then at its parts.
+// look looks at an area: at some places in it (of blocks, in the largest only), and
+// then at its parts.
 func (o *Overhead) look(r *area) {
-	if !o.matters(r) {
-		return
+	if o.matters(r) && (r.level <= 0 || r.level == len(o.levels)-1) {
+		o.try(r)
 	}
-	o.try(r)
 	if !o.matters(r) {
 		return
 	}
@@ -239,7 +243,7 @@ func (o *Overhead) look(r *area) {
 }
 
 // block is the rectangle of a block of cells. Beyond the edge its height goes on.
-func (o *Overhead) block(level, i, j int) *rect {
+func (o *Overhead) block(level, i, j int) rect {
 	l, r := &o.levels[level], everywhere
 	if i > 0 {
 		r.x0 = o.f.x[i<<level]
@@ -253,7 +257,7 @@ func (o *Overhead) block(level, i, j int) *rect {
 	if j+1 < l.ny {
 		r.y1 = o.f.y[(j+1)<<level]
 	}
-	return &r
+	return r
 }
 
 // try reads heights at places within the radius of the part: the corners and the
