@@ -84,7 +84,9 @@ func drawMove(t *rapid.T) *machine.Move {
 	m.R1 = m.R0 + pick(t, "spiral", 0, 0, 0.002)
 	m.A0, m.Sweep = rapid.Float64Range(-4, 4).Draw(t, "from"), rapid.Float64Range(-7, 7).Draw(t, "sweep")
 	m.Length = math.Hypot(m.Sweep*max(m.R0, m.R1), m.R1-m.R0)
-	end := func(r, a float64) machine.Point { return machine.Point{X: m.CX + r*math.Cos(a), Y: m.CY + r*math.Sin(a)} }
+	end := func(r, a float64) machine.Point {
+		return machine.Point{X: m.CX + r*math.Cos(a), Y: m.CY + r*math.Sin(a)}
+	}
 	m.From, m.To = end(m.R0, m.A0), end(m.R1, m.A0+m.Sweep)
 	return m
 }
