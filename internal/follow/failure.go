@@ -53,14 +53,14 @@ type Failure struct {
 var says = [...]string{
 	OffSurface: "a burn leaves the surface %[1]s",
 	OverHole:   "a burn passes over a hole in the surface %[1]s",
-	TooSteep:   "the surface asks for a Z rate of %[2].4g mm/min %[1]s, even with the whole depth spent",
-	TooDeep:    "burns up to line %[3]d, at one Z, need %[2].2f times the usable depth",
-	OutOfRange: "the range of Z is exceeded by %[2].3f mm %[1]s",
-	NoRoom:     "the surface bends too sharply to follow: out by %[2].4f mm %[1]s",
-	NotFlat:    "does not run flat: out by %[2].3f mm %[1]s",
-	NoWay:      "Z has no place to move by %[2].3f mm before the burn %[1]s: put the beam on later, after the work offset",
-	HeadClose:  "the head cannot come here: its tip would be too close to what stands about it by %[2].3f mm %[1]s",
-	TooLong:    "the line is written with %[2].0f characters, more than the controller takes (line_max)",
+	TooSteep:   "the surface asks for a Z rate of %.4[2]g mm/min %[1]s, even with the whole depth spent",
+	TooDeep:    "burns up to line %[3]d, at one Z, need %.2[2]f times the usable depth",
+	OutOfRange: "the range of Z is exceeded by %.3[2]f mm %[1]s",
+	NoRoom:     "the surface bends too sharply to follow: out by %.4[2]f mm %[1]s",
+	NotFlat:    "does not run flat: out by %.3[2]f mm %[1]s",
+	NoWay:      "Z has no place to move by %.3[2]f mm before the burn %[1]s: put the beam on later, after the work offset",
+	HeadClose:  "the head cannot come here: its tip would be too close to what stands about it by %.3[2]f mm %[1]s",
+	TooLong:    "the line is written with %.0[2]f characters, more than the controller takes (line_max)",
 }
 
 // String says it in a line, without the file's name.
