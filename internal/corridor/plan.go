@@ -124,12 +124,18 @@ func (pl *Plan) Along(gates []Gate) iter.Seq2[int, float64] {
 	}
 }
 
+// link gives c at each gate of the way to waypoint k.
+func (p *Planner) link(k int) iter.Seq2[int, float64] {
+	way := Plan{Waypoints: p.plan.Waypoints[k-1 : k+1]}
+	return way.Along(p.gates)
+}
+
 // Room is by how much, on the link to corner k of the last plan, c may be off its
 // straight way without leaving the tube of a part of the depth (0: what is spent
 // at each gate), in mm.
 func (p *Planner) Room(k int, part float64) float64 {
-	room, link := math.Inf(1), Plan{Waypoints: p.plan.Waypoints[k-1 : k+1]}
-	for q, c := range link.Along(p.gates) {
+	room := math.Inf(1)
+	for q, c := range p.link(k) {
 		u := part
 		if u == 0 {
 			u = p.spent[q]
@@ -221,18 +227,12 @@ func (p *Planner) pull(i, j int, part float64, free bool) {
 		p.st[q], p.slo[q], p.shi[q] = t, w.Lo, w.Hi
 	}
 	from := p.from.C
-	if free {
-		p.st[0], p.slo[0], p.shi[0] = -freeTime, from, from
-	} else {
-		p.st[0], p.slo[0], p.shi[0] = 0, from, from
+	p.st[0], p.slo[0], p.shi[0] = -freeTime, from, from
+	if !free {
 		p.slo[1], p.shi[1] = from, from
 	}
 	p.st[n+1], p.slo[n+1], p.shi[n+1] = t+freeTime, p.Rest, p.Rest
-	first := 0
-	if !free {
-		first = 1
-	}
-	p.string.pull(p.st[first:], p.slo[first:], p.shi[first:], p.sc[first:])
+	p.string.pull(p.st, p.slo, p.shi, p.sc)
 	copy(p.c[i:j+1], p.sc[1:n+1])
 }
 
@@ -265,10 +265,9 @@ func (p *Planner) checkLimits(end int) {
 // checkLink holds the link to a corner that thinning had to force against the
 // whole depth.
 func (p *Planner) checkLink(k int) {
-	link := Plan{Waypoints: p.plan.Waypoints[k-1 : k+1]}
-	for q, c := range link.Along(p.gates) {
+	for q, c := range p.link(k) {
 		w := p.gates[q].Window(p.Depth, 1)
-		if out := max(w.Lo-c, c-w.Hi); out > rounding && q > link.Waypoints[0].Gate {
+		if out := max(w.Lo-c, c-w.Hi); out > rounding && q > p.plan.Waypoints[k-1].Gate {
 			p.violated(Sharp, q, out)
 		}
 	}

@@ -136,7 +136,7 @@ func (f *runner) write(n int) error {
 			h.plan.Corners = append(h.plan.Corners, h.corner)
 		}
 		f.out.Pass(h.Item, h.plan)
-		if lag := f.out.Lagged(); lag > 0 {
+		if lag := f.out.Lagged(); lag > 0 && len(corners) > 0 {
 			f.late(h, lag)
 		}
 		f.length -= h.Move.Length
@@ -154,10 +154,7 @@ func (f *runner) write(n int) error {
 		h.g0 -= int32(gate)
 		h.g1 -= int32(gate)
 	}
-	f.lastBurn -= n
-	if f.lastBurn < -1 {
-		f.lastBurn = -1
-	}
+	f.lastBurn = max(-1, f.lastBurn-n)
 	f.window.plan = corridor.Plan{}
 	return f.out.Err()
 }

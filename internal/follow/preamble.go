@@ -2,6 +2,7 @@ package follow
 
 import (
 	"math"
+	"slices"
 
 	"sagitta/internal/clearance"
 	"sagitta/internal/corridor"
@@ -95,7 +96,7 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 // block of Z alone can still be put in.
 func (f *runner) passPreamble() error {
 	n := len(f.window.blocks)
-	for n > 0 && !f.dark(n) {
+	for n > 0 && !dark(f.before(n)) {
 		n--
 	}
 	if n < len(f.window.blocks)/2 {
@@ -123,7 +124,7 @@ func (f *runner) change(i, j, n int, was, c float64) {
 	}
 	at := -1
 	for k := min(j, n-1); k >= i && at < 0; k-- {
-		if f.takes(f.window.blocks[k], was, c) && f.misses(k, n, c) == 0 {
+		if f.takes(f.window.blocks[k], was, c) && !f.misses(k, n, c) {
 			at = k
 		}
 	}
@@ -171,16 +172,12 @@ func (f *runner) turnDown(h *pending, was, c float64) {
 	h.corner, h.turns = rewrite.Corner{S: 1 - fall/length, C: was}, true
 }
 
-// misses tells by how much the ends of the moves from block i to block n leave
-// the range of Z at correction c.
-func (f *runner) misses(i, n int, c float64) (out float64) {
-	for _, h := range f.window.blocks[i:n] {
-		if !h.Moves() || !h.After.ZKnown {
-			continue
-		}
-		out = max(out, f.opt.OutOfRange(h.Move.To.Z+f.opt.Sigma()*c))
-	}
-	return out
+// misses reports whether a move from block i to block n leaves the range of Z at
+// correction c.
+func (f *runner) misses(i, n int, c float64) bool {
+	return slices.ContainsFunc(f.window.blocks[i:n], func(h *pending) bool {
+		return h.Moves() && h.After.ZKnown && f.opt.OutOfRange(h.Move.To.Z+f.opt.Sigma()*c) > 0
+	})
 }
 
 // leastStroke is what must be left of a move of Z alone that takes a change of
@@ -198,15 +195,9 @@ func (f *runner) takes(h *pending, from, to float64) bool {
 	return dz*left > 0 && math.Abs(left) > leastStroke
 }
 
-// dark reports whether the beam cannot fire between block k-1 and block k, as
-// far as the program has said anything of it.
-func (f *runner) dark(k int) bool {
-	st := f.out.State()
-	if k > 0 {
-		st = &f.window.blocks[k-1].After
-	}
-	return st.Beam != machine.On
-}
+// dark reports whether the beam cannot fire, as far as the program has said anything
+// of it.
+func dark(st *machine.State) bool { return st.Beam != machine.On }
 
 // preambleApproach takes the first n blocks of the preamble into the closest approach.
 func (f *runner) preambleApproach(n int) {

@@ -2,6 +2,7 @@ package follow
 
 import (
 	"math"
+	"slices"
 
 	"sagitta/internal/clearance"
 	"sagitta/internal/machine"
@@ -108,8 +109,7 @@ func (tb *tubeBuilder) cutPiece(s float64) {
 		}
 		if s < pc.S1 {
 			h := pc.H0 + (pc.H1-pc.H0)*((s-pc.S0)/(pc.S1-pc.S0))
-			tb.pieces = append(tb.pieces, surface.Piece{})
-			copy(tb.pieces[k+1:], tb.pieces[k:])
+			tb.pieces = slices.Insert(tb.pieces, k, pc)
 			tb.pieces[k].S1, tb.pieces[k].H1 = s, h
 			tb.pieces[k+1].S0, tb.pieces[k+1].H0 = s, h
 		}

@@ -32,25 +32,22 @@ func (tb *tubeBuilder) arrive(m *machine.Move) {
 }
 
 // arrives reports whether Z becomes known with block k.
-func (f *runner) arrives(k int) bool { return f.window.blocks[k].After.ZKnown && !f.zKnown(k) }
+func (f *runner) arrives(k int) bool { return f.window.blocks[k].After.ZKnown && !f.before(k).ZKnown }
 
-// zKnown reports whether Z is known before block k.
-func (f *runner) zKnown(k int) bool {
+// before is what is in force between block k-1 and block k.
+func (f *runner) before(k int) *machine.State {
 	if k > 0 {
-		return f.window.blocks[k-1].After.ZKnown
+		return &f.window.blocks[k-1].After
 	}
-	return f.out.State().ZKnown
+	return f.out.State()
 }
 
 // admits reports whether a block of Z alone can be put in before block k: the
 // beam cannot fire, Z is known, and its numbers mean there what they mean at
 // the first motion.
 func (f *runner) admits(k int) bool {
-	st := f.out.State()
-	if k > 0 {
-		st = &f.window.blocks[k-1].After
-	}
-	if !f.dark(k) || !st.ZKnown {
+	st := f.before(k)
+	if !dark(st) || !st.ZKnown {
 		return false
 	}
 	for q := k; !st.Settled && q < len(f.window.blocks); q++ {
@@ -67,4 +64,4 @@ func (f *runner) admits(k int) bool {
 }
 
 // lostAtEnd reports whether the blocks that wait end with Z unknown.
-func (f *runner) lostAtEnd() bool { return !f.zKnown(len(f.window.blocks)) }
+func (f *runner) lostAtEnd() bool { return !f.before(len(f.window.blocks)).ZKnown }
