@@ -131,16 +131,11 @@ func (p *Planner) link(k int) iter.Seq2[int, float64] {
 }
 
 // Room is by how much, on the link to corner k of the last plan, c may be off its
-// straight way without leaving the tube of a part of the depth (0: what is spent
-// at each gate), in mm.
-func (p *Planner) Room(k int, part float64) float64 {
+// straight way without leaving the spent tube, in mm.
+func (p *Planner) Room(k int) float64 {
 	room := math.Inf(1)
 	for q, c := range p.link(k) {
-		u := part
-		if u == 0 {
-			u = p.spent[q]
-		}
-		w := p.gates[q].Window(p.Depth, u)
+		w := p.gates[q].Window(p.Depth, p.spent[q])
 		room = min(room, c-w.Lo, w.Hi-c)
 	}
 	return max(0, room)

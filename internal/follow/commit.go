@@ -1,7 +1,6 @@
 package follow
 
 import (
-	"math"
 	"sort"
 
 	"sagitta/internal/corridor"
@@ -37,16 +36,12 @@ func (f *runner) planTo(end int) int {
 	}
 	q := 0
 	for _, h := range f.window.blocks[f.preamble.n:n] {
-		first := q
 		for corners[q].Gate < int(h.g1) {
 			q++
 		}
 		h.plan.C = corners[q].C
 		if h.IsRun() && h.Move.Burn && q > 0 && corners[q-1].Gate == int(h.g0) && corners[q].Gate == int(h.g1) {
 			f.leaveRoom(h, q)
-		}
-		if f.opt.lags() && h.Move.Burn {
-			h.plan.Lag = f.lag(first, q)
 		}
 	}
 	f.preamble.n = 0
@@ -60,7 +55,7 @@ const mostWait = 4
 // leaveRoom lets Z wait within a run, the link to corner q: as far as the tube has
 // room for it, and its lines may make up for it as steeply as the string is.
 func (f *runner) leaveRoom(h *pending, q int) {
-	room := min(f.window.planner.Room(q, 0), mostWait*f.opt.Decimal(h.During.Inches))
+	room := min(f.window.planner.Room(q), mostWait*f.opt.Decimal(h.During.Inches))
 	h.plan.Room, h.plan.Rate = room, f.window.plan.PeakBurn
 	a, b := f.window.plan.Waypoints[q-1], f.window.plan.Waypoints[q]
 	for _, c := range [2]corridor.Waypoint{a, b} {
@@ -68,34 +63,6 @@ func (f *runner) leaveRoom(h *pending, q int) {
 		f.trace.spend(g, c.C-room)
 		f.trace.spend(g, c.C+room)
 		f.trace.approach(c.C-room, g.High, h, 1)
-	}
-}
-
-// lag is by how much Z may be late between two corners, so that the links up to
-// the one behind them stay within the whole depth.
-func (f *runner) lag(first, last int) float64 {
-	room := math.Inf(1)
-	for k := first + 1; k <= min(last+1, len(f.window.plan.Waypoints)-1); k++ {
-		room = min(room, f.window.planner.Room(k, 1))
-	}
-	if last+1 == len(f.window.plan.Waypoints) {
-		room = min(room, f.opt.ZResolution) // what comes next is not laid yet
-	}
-	return room
-}
-
-// late takes an item on which Z was late into the figures.
-func (f *runner) late(h *pending, lag float64) {
-	corners := f.window.plan.Waypoints
-	at := func(gate int32) int {
-		return sort.Search(len(corners)-1, func(q int) bool { return corners[q].Gate >= int(gate) })
-	}
-	part := corridor.Plan{Waypoints: corners[at(h.g0) : at(h.g1)+1]}
-	for k, c := range part.Along(f.window.tube.gates) {
-		g := &f.window.tube.gates[k]
-		f.trace.spend(g, c-lag)
-		f.trace.spend(g, c+lag)
-		f.trace.approach(c-lag, g.High, h, g.S)
 	}
 }
 
@@ -136,15 +103,12 @@ func (f *runner) write(n int) error {
 			h.plan.Corners = append(h.plan.Corners, h.corner)
 		}
 		f.out.Pass(h.Item, h.plan)
-		if lag := f.out.Lagged(); lag > 0 && len(corners) > 0 {
-			f.late(h, lag)
-		}
 		f.length -= h.Move.Length
 		f.drop(h)
 	}
 	if len(corners) > 0 {
 		q := sort.Search(len(corners), func(q int) bool { return corners[q].Gate >= gate })
-		f.window.start = corridor.Start{C: f.out.GoOn(corners[q].C), Peak: f.window.plan.Peak, PeakBurn: f.window.plan.PeakBurn}
+		f.window.start = corridor.Start{C: corners[q].C, Peak: f.window.plan.Peak, PeakBurn: f.window.plan.PeakBurn}
 	}
 	f.window.tube.gates = f.window.tube.gates[:copy(f.window.tube.gates, f.window.tube.gates[gate:])]
 	f.window.tube.gates[0].DT, f.window.tube.gates[0].Burn = 0, false

@@ -59,11 +59,6 @@ func (o *Options) tolerance() float64 { return pieceTolerance * (o.Depth.Near + 
 // arcTolerance is arcTolerance in mm.
 func (o *Options) arcTolerance() float64 { return arcTolerance * (o.Depth.Near + o.Depth.Far) / 2 }
 
-// lags reports whether a step of Z may be too fast for a short move.
-func (o *Options) lags() bool {
-	return o.ZRate > 0 && o.ZMoves == rewrite.Always && o.Coarse()
-}
-
 // lead is how far over a height c stays by the depth alone.
 func (o *Options) lead() float64 { return o.Defocus - o.Depth.Near }
 

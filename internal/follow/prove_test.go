@@ -113,7 +113,7 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 	res, err := verify.Run(&out, "followed", strings.NewReader(text), "original", verify.Options{
 		Machine: opt.Machine, Surface: p, Depth: depth, DefocusMM: opt.Defocus, ZPlusAway: opt.ZPlusAway,
 		Slow: verify.Slow(opt.Slow), Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
-		ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60, Rehearsal: opt.Rehearsal,
+		ZResolutionMM: step, ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60, Rehearsal: opt.Rehearsal,
 		ZMinMM: opt.ZMin, ZMaxMM: opt.ZMax, Head: head,
 	})
 	if err != nil {
@@ -143,8 +143,7 @@ func checkSpent(t *rapid.T, sum *follow.Summary, res *verify.Result, opt follow.
 	if found > said+written {
 		t.Fatalf("a defocus of %.5f mm in line %d, said to be %.5f at most\n%+v\n%s", res.Defocus.MM, res.Defocus.Line, said, opt, text)
 	}
-	lags := opt.ZResolution > 0 && opt.ZRate > 0 // then Z may be late either way on all of a move
-	if most := max(sum.Near, sum.Far); !lags && found < most-0.02*(opt.Depth.Near+opt.Depth.Far)-written-beside*opt.Surface.MaxSlope() {
+	if most := max(sum.Near, sum.Far); found < most-0.02*(opt.Depth.Near+opt.Depth.Far)-written-beside*opt.Surface.MaxSlope() {
 		t.Fatalf("a defocus of %.5f mm, said to be -%.5f to %.5f\n%s", res.Defocus.MM, sum.Near, sum.Far, text)
 	}
 	if part > sum.Part+written/min(opt.Depth.Near, opt.Depth.Far) || sum.Part > 1+1e-4 {

@@ -84,8 +84,8 @@ func (k *cutter) piece(first bool, c Corner) {
 	k.place(m.XY(c.S))
 	z0 := m.From.Z + (m.To.Z-m.From.Z)*k.s
 	z1 := m.From.Z + (m.To.Z-m.From.Z)*c.S
-	before, ds := p.off, k.part(at, k.at, c.S-k.s)
-	if want := p.opt.Sigma() * p.inTime(k.it, c.C, k.s, c.S, ds); z1 != z0 || math.Abs(want-p.off) > p.leastChange(st) {
+	before := p.off
+	if want := p.opt.Sigma() * c.C; z1 != z0 || math.Abs(want-p.off) > p.leastChange(st) {
 		num := p.zNumber(z1, want, z0, p.opt.decimals(st.Inches), st)
 		p.reach(num, z0, z1, st)
 		p.checkRange(z1+p.off, k.it.Block.Line, k.it.Move.To)
@@ -94,7 +94,7 @@ func (k *cutter) piece(first bool, c Corner) {
 	if m.Kind == machine.Arc {
 		p.ch = append(p.ch, k.centre(at)...)
 	}
-	p.setFeed(k.it, link{ds: ds, doff: p.off - before}, false, first)
+	p.setFeed(k.it, link{ds: k.part(at, k.at, c.S-k.s), doff: p.off - before}, false, first)
 	k.s = c.S
 	p.regainBeam(k.it, first && a.Power != 0, first && a.Beam != 0)
 	if first {
@@ -192,7 +192,7 @@ func (k *cutter) last(c, ds float64) {
 		}
 	}
 	k.lastPlace()
-	k.lastZ(p.inTime(k.it, c, k.s, 1, ds))
+	k.lastZ(c)
 	p.setFeed(k.it, link{ds: ds, doff: p.off - from}, true, false)
 }
 

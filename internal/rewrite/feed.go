@@ -70,7 +70,7 @@ func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (pr
 	if l.doff == 0 || length == 0 || m.FromUnknown || m.ZUnknown {
 		return it.During.Feed, seconds
 	}
-	slower := o.ZRate > 0 && math.Abs(dz) > o.ZRate*seconds+o.Decimal(it.During.Inches)
+	slower := o.ZRate > 0 && math.Abs(dz) > o.ZRate*seconds+o.Step(it.During.Inches)
 	took := seconds
 	if slower {
 		took = math.Abs(dz) / o.ZRate
@@ -122,7 +122,7 @@ func (p *Pen) checkSlowing(it *stream.Item, seconds, took float64) {
 // inverseFeed gives F in 1/min of a link in G93.
 func (p *Pen) inverseFeed(it *stream.Item, l link, seconds, dz float64) (program.Number, float64) {
 	o := p.opt
-	if known := !it.Move.FromUnknown && !it.Move.ZUnknown; known && o.ZRate > 0 && l.doff != 0 && math.Abs(dz) > o.ZRate*seconds+o.Decimal(it.During.Inches) {
+	if known := !it.Move.FromUnknown && !it.Move.ZUnknown; known && o.ZRate > 0 && l.doff != 0 && math.Abs(dz) > o.ZRate*seconds+o.Step(it.During.Inches) {
 		p.Figures.Lowered++
 		took := math.Abs(dz) / o.ZRate
 		p.slowed(&it.Move, seconds, took)

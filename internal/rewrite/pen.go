@@ -27,9 +27,6 @@ type Pen struct {
 	// off is Z written less Z programmed, in mm, c the correction that was
 	// asked for where the last item ends.
 	off, c float64
-	// lag is by how much more than half a step Z is late where it stands, lagged the
-	// most of the item under way, and mayLag what its plan allows.
-	lag, lagged, mayLag float64
 	// feed is the F that the written program has in force, zero where it has
 	// none that counts in its mode and units.
 	feed program.Number
@@ -127,19 +124,12 @@ type Plan struct {
 	// within a run, in mm, so that fewer lines need a word for it; a line may
 	// then make up for it at Rate, in mm/s.
 	Room, Rate float64
-	// Lag is by how much more than half a step Z may be off at the end of a burn
-	// and at its corners, in mm, where a whole step is too fast for it.
-	Lag float64
 }
 
 // Pass writes the next item.
 func (p *Pen) Pass(it *stream.Item, plan Plan) {
 	if it.Move.Burn && !plan.Stroke {
 		p.checkStart(it)
-	}
-	p.mayLag, p.lagged = plan.Lag, p.lag
-	if it.Move.Length > 0 || plan.Stroke {
-		p.lag = 0
 	}
 	if it.IsRun() {
 		p.passLines(it, plan)
@@ -148,9 +138,6 @@ func (p *Pen) Pass(it *stream.Item, plan Plan) {
 		p.Figures.BytesIn += int64(len(it.Block.Raw))
 	}
 	p.c = plan.C
-	if p.lag > 0 {
-		p.c = p.opt.Sigma() * p.off
-	}
 }
 
 // Err returns the first error of writing, or why a line cannot be written.
@@ -199,7 +186,7 @@ func (p *Pen) block(it *stream.Item, plan Plan) {
 			k.cut(plan.Corners, plan.C)
 		} else {
 			from := p.off
-			p.setZ(it, p.inTime(it, plan.C, 0, 1, 1))
+			p.setZ(it, plan.C)
 			p.setFeed(it, link{ds: 1, doff: p.off - from}, true, false)
 		}
 		if it.After.ZKnown {
