@@ -52,10 +52,11 @@ const (
 // End. It returns the line's length, or 0 where it is for the general path.
 func (p *plainScanner) line(text []byte, l *PlainLine) int {
 	var (
-		has                    uint32
-		most, zero             int // decimals of coordinates; all bits where one of them ends in zero
-		words, touching, lower int // how many there are, touch the one before, and are in lower case
-		i                      int
+		has        uint32
+		most, zero int   // decimals of coordinates; all bits where one of them ends in zero
+		upper      uint8 // bits: words in upper case, and in lower case
+		apart      uint8 // bits: words behind a blank, and behind another at once
+		i          int
 	)
 	for end := -1; ; {
 		c := text[i]
@@ -68,10 +69,11 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 			break
 		}
 		has |= 1 << (word & 31)
-		words++
-		lower += int(c >> 5 & 1)
+		upper |= 1 << (c >> 5 & 1)
 		if i == end {
-			touching++
+			apart |= 2
+		} else if end > 0 {
+			apart |= 1
 		}
 		i++
 		negative := text[i] == '-'
@@ -116,18 +118,18 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 	if text[i] != '\n' || has&(1<<PlainX|1<<PlainY) == 0 || i >= maxPlainLine {
 		return 0
 	}
-	if touching > 0 && touching < words-1 || lower > 0 && lower < words {
+	if upper == 3 || apart == 3 {
 		return 0 // in a style of two minds
 	}
-	if words > 1 {
-		p.habit.tight = touching > 0
+	if apart != 0 {
+		p.habit.tight = apart == 2
 	}
-	p.habit.crlf, p.habit.lower = crlf, lower > 0
+	p.habit.crlf, p.habit.lower = crlf, upper == 2
 	l.has, l.Style = uint8(has), PlainStyle(most&zero)
 	if p.habit.tight {
 		l.Style |= plainTight
 	}
-	if lower > 0 {
+	if p.habit.lower {
 		l.Style |= plainLower
 	}
 	if has&(1<<PlainPower) != 0 {

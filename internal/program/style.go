@@ -2,7 +2,6 @@ package program
 
 import (
 	"bytes"
-	"slices"
 	"strconv"
 )
 
@@ -52,8 +51,8 @@ type spelling struct {
 	point    bool // a point also where no digit follows
 }
 
-// zeros are as many as a number has digits, before the point and behind it.
-var zeros = bytes.Repeat([]byte{'0'}, 2*maxDigits)
+// zeros are as many as a number has digits.
+const zeros = "000000000000000000"
 
 // append appends the number. Its trailing zeros count only as far as the
 // spelling asks for them.
@@ -73,15 +72,19 @@ func (s spelling) append(dst []byte, n Number) []byte {
 	if !s.bare || fraction == 0 {
 		whole = max(whole, 1)
 	}
-	begin := len(dst)
-	if m > 0 {
-		dst = strconv.AppendUint(dst, m, 10)
+	unit := uint64(pow10[dec])
+	for before := m / unit; whole > 1 && before < uint64(pow10[whole-1]); whole-- {
+		dst = append(dst, '0')
 	}
-	if missing := whole + dec - (len(dst) - begin); missing > 0 {
-		dst = slices.Insert(dst, begin, zeros[:missing]...)
+	if whole > 0 || m >= unit {
+		dst = strconv.AppendUint(dst, m/unit, 10)
 	}
-	if fraction > 0 || s.point {
-		dst = slices.Insert(dst, len(dst)-dec, '.')
+	switch begin := len(dst); {
+	case dec > 0:
+		dst = strconv.AppendUint(dst, m%unit+unit, 10) // a 1 keeps the zeros behind it
+		dst[begin] = '.'
+	case fraction > 0 || s.point:
+		dst = append(dst, '.')
 	}
 	return append(dst, zeros[:fraction-dec]...)
 }
