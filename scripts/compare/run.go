@@ -91,13 +91,12 @@ func (j *job) holds(dir, bin string, r *result) (holds bool, f proof, said strin
 		return false, f, err.Error()
 	}
 	var v struct {
-		Figures *proof `json:"figures"`
+		Figures proof `json:"figures"`
 	}
-	v.Figures = &f
 	if text, err := os.ReadFile(filepath.Join(dir, "verify.json")); err == nil {
 		_ = json.Unmarshal(text, &v)
 	}
-	return status == 0, f, said
+	return status == 0, v.Figures, said
 }
 
 func call(dir, bin string, args ...string) (status int, said string, err error) {
