@@ -2,6 +2,12 @@ package surface
 
 func lerp(a, b, t float64) float64 { return a + (b-a)*t }
 
+// cubicAt evaluates a cubic in Bernstein form by de Casteljau's algorithm.
+func cubicAt(a, b, c, d, t float64) float64 {
+	ab, bc, cd := lerp(a, b, t), lerp(b, c, t), lerp(c, d, t)
+	return lerp(lerp(ab, bc, t), lerp(bc, cd, t), t)
+}
+
 // restrict returns the Bernstein coefficients of a cubic over s to t
 // instead of 0 to 1; t may be before s, or equal to it. They are the values
 // of the cubic's blossom (L. Ramshaw, DEC SRC report 19, 1987).

@@ -20,12 +20,23 @@ func (p *Placed) bicubic(i, j int, x, y float64) float64 {
 	return f0 + (f1-f0)*sv + g0*av + g1*bv
 }
 
-// bicubicGrad returns the partial derivatives in the surface's coordinates: a cubic
-// begins along the line to its second coefficient.
+// bicubicGrad returns the partial derivatives in the surface's coordinates.
 func (p *Placed) bicubicGrad(i, j int, x, y float64) (gx, gy float64) {
-	wide, deep := p.x.node[i+1]-p.x.node[i], p.y.node[j+1]-p.y.node[j]
-	n := p.netOver(i, j, x, y, x+wide, y+deep)
-	return 3 * (n[0][1] - n[0][0]) / wide, 3 * (n[1][0] - n[0][0]) / deep
+	n := p.net(i, j)
+	u := (x - p.x.node[i]) * p.x.inv[i]
+	v := (y - p.y.node[j]) * p.y.inv[j]
+	var inX, inY [4]float64
+	for k := range 4 {
+		inX[k] = cubicAt(n[k][0], n[k][1], n[k][2], n[k][3], u)
+		inY[k] = cubicAt(n[0][k], n[1][k], n[2][k], n[3][k], v)
+	}
+	return cubicSlope(inY, u) * p.x.inv[i], cubicSlope(inX, v) * p.y.inv[j]
+}
+
+// cubicSlope returns the derivative of a cubic in Bernstein form.
+func cubicSlope(b [4]float64, t float64) float64 {
+	a, m, z := b[1]-b[0], b[2]-b[1], b[3]-b[2]
+	return 3 * lerp(lerp(a, m, t), lerp(m, z, t), t)
 }
 
 // net holds the Bernstein coefficients of a bicubic patch, [y][x].
@@ -57,7 +68,7 @@ func (p *Placed) net(i, j int) net {
 	return n
 }
 
-// netOver is net over a rectangle, within the cell or beside it.
+// netOver is net over a rectangle within the cell.
 func (p *Placed) netOver(i, j int, x0, y0, x1, y1 float64) net {
 	n := p.net(i, j)
 	nx, ix, ny, iy := p.x.node[i], p.x.inv[i], p.y.node[j], p.y.inv[j]

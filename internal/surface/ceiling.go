@@ -13,8 +13,9 @@ const (
 	// ceilingHalvings bounds the pieces of a move; past it they are certified
 	// with more than the tolerance.
 	ceilingHalvings = 10
-	// patchHalvings bounds the parts of a bicubic cell, as above.
-	patchHalvings = 4
+	// maxColumns bounds the parts that a strip is cut into within a bicubic cell, as
+	// above.
+	maxColumns = 16
 	// maxStrips bounds the strips that a disk is covered with, as above.
 	maxStrips = 32
 	// nearBoxMM is how far ahead of a box its height may begin to count.
@@ -41,8 +42,8 @@ type ceilWalk struct {
 // 250 mm, and in proportion on a longer one.
 //
 // The bound follows from that of a bilinear patch over a rectangle, which is
-// highest at a corner of it, and for a bicubic one from its Bernstein
-// coefficients.
+// highest at a corner of it, and for a bicubic one from its slope at the
+// middle and the bound of its second derivative (Taylor).
 func (p *Placed) AppendLineCeiling(dst []Ceiling, boxes []Box, x0, y0, x1, y1, r, tol float64) []Ceiling {
 	w := p.newCeilWalk(dst, boxes, r, tol)
 	w.x0, w.y0, w.x1, w.y1 = x0, y0, x1, y1
@@ -198,16 +199,31 @@ func (p *Placed) highestIn(x0, y0, x1, y1, tol, high float64) float64 {
 			case !p.good(i, j):
 				high = top
 			case p.cubic != nil:
-				n := p.netOver(i, j, xa, ya, xb, yb)
-				e := summit{slack: tol, best: high, bound: high}
-				e.search(&n, xa, ya, xb, yb, patchHalvings)
-				high = e.bound
+				high = max(high, p.bicubicHighest(i, j, xa, ya, xb, yb, tol))
 			default:
 				// Along either axis it is straight: highest at a corner.
 				high = max(high, p.bilinear(i, j, xa, ya), p.bilinear(i, j, xb, ya),
 					p.bilinear(i, j, xa, yb), p.bilinear(i, j, xb, yb))
 			}
 		}
+	}
+	return high
+}
+
+// bicubicHighest bounds a cell's patch over a rectangle within it: by Taylor,
+// over parts that are short enough for its last term to be within tol.
+func (p *Placed) bicubicHighest(i, j int, x0, y0, x1, y1, tol float64) float64 {
+	curve := p.bound[j*p.cx+i].curve
+	n := 1
+	if long := (x1 - x0) / 2; curve*long*long/2 > tol {
+		n = int(min(math.Ceil(long*math.Sqrt(curve/(2*tol))), maxColumns))
+	}
+	high := math.Inf(-1)
+	a, b := (x1-x0)/2/float64(n), (y1-y0)/2
+	for k := range n {
+		x, y := x0+(2*float64(k)+1)*a, y0+b
+		gx, gy := p.bicubicGrad(i, j, x, y)
+		high = max(high, p.bicubic(i, j, x, y)+math.Abs(gx)*a+math.Abs(gy)*b+curve*(a*a+b*b)/2)
 	}
 	return high
 }

@@ -65,7 +65,6 @@ func (p *Placed) measure() {
 
 // summit is the search for the highest point of patches.
 type summit struct {
-	slack float64 // by how much the bound may be over the best
 	best  float64 // of the points looked at
 	at    [2]float64
 	bound float64 // nothing is above it
@@ -74,7 +73,7 @@ type summit struct {
 
 // summitOf searches all patches, times sign, from the best of the nodes on.
 func summitOf(p *Placed, sign, best float64, at [2]float64) summit {
-	e := summit{slack: rangeSlackMM, best: best, at: at, bound: best}
+	e := summit{best: best, at: at, bound: best}
 	for k := range p.bound {
 		i, j := k%p.cx, k/p.cx
 		n := p.net(i, j)
@@ -102,7 +101,7 @@ func (e *summit) search(n *net, x0, y0, x1, y1 float64, halvings int) {
 	for b := range n {
 		most = max(most, n[b][0], n[b][1], n[b][2], n[b][3])
 	}
-	if most <= e.best+e.slack || halvings == 0 || e.work > rangeWork {
+	if most <= e.best+rangeSlackMM || halvings == 0 || e.work > rangeWork {
 		e.bound = max(e.bound, most)
 		return
 	}
