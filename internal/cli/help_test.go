@@ -6,10 +6,12 @@ import (
 	"unicode/utf8"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 // Every command says how it is used, what it does, and that at length in lines
-// that a terminal shows whole; and what does something has an example of itself.
+// that a terminal shows whole; what does something has an example of itself; and
+// every option says what it means.
 func TestHelp(t *testing.T) {
 	texts, err := helpTexts.ReadDir("help")
 	if err != nil {
@@ -33,6 +35,11 @@ func TestHelp(t *testing.T) {
 		if c.Runnable() && !strings.Contains(c.Example, c.CommandPath()) {
 			t.Errorf("%s has no example of itself", c.CommandPath())
 		}
+		c.LocalFlags().VisitAll(func(f *pflag.Flag) {
+			if f.Usage == "" {
+				t.Errorf("%s: --%s is not explained", c.CommandPath(), f.Name)
+			}
+		})
 		for _, sub := range c.Commands() {
 			walk(sub)
 		}
