@@ -27,7 +27,7 @@ type Way struct {
 // followed, in this order, and has all checked: the last against the original.
 func Compare(f follow.Options, v verify.Options) ([]*Way, *follow.Summary, error) {
 	program := Program()
-	every, points, err := EveryMM(func(x, y float64) float64 {
+	every, figures, err := EveryMM(func(x, y float64) float64 {
 		h, _ := f.Surface.At(x, y)
 		return h
 	}, everyMM)
@@ -41,7 +41,7 @@ func Compare(f follow.Options, v verify.Options) ([]*Way, *follow.Summary, error
 	}
 	ways := []*Way{
 		{Name: "as drawn", File: Chart, Program: program},
-		{Name: "every 1 mm", File: Every, Program: every, Points: points, Changed: linesChanged(program, every)},
+		{Name: "every 1 mm", File: Every, Program: every, Points: figures.Points, Changed: figures.Changed},
 		{Name: "followed", File: Followed, Program: out.Bytes(), Points: sum.Points, Changed: sum.Changed},
 	}
 	for _, w := range ways {
@@ -54,22 +54,4 @@ func Compare(f follow.Options, v verify.Options) ([]*Way, *follow.Summary, error
 		}
 	}
 	return ways, sum, nil
-}
-
-// linesChanged counts the lines of one program that are not in the other as
-// they were.
-func linesChanged(original, other []byte) int {
-	have := map[string]int{}
-	for line := range bytes.Lines(other) {
-		have[string(line)]++
-	}
-	changed := 0
-	for line := range bytes.Lines(original) {
-		if have[string(line)] > 0 {
-			have[string(line)]--
-		} else {
-			changed++
-		}
-	}
-	return changed
 }

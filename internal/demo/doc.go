@@ -8,7 +8,7 @@
 // moves. It was drawn once, by a program of its own.
 //
 // EveryMM cuts the chart the plain way, for comparison: the height of the
-// surface at every so many millimetres, whether it changes anything or not.
+// surface at every so many millimetres, whether that is called for or not.
 //
 // Beside the program come a lens record and a machine profile, both invented.
 // Compare has package verify judge the chart as drawn, cut the plain way, and

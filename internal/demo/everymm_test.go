@@ -88,21 +88,21 @@ func checkCut(t *testing.T, src, cut []byte, height func(x, y float64) float64, 
 // From steps that cut near the last decimal up to one that cuts little.
 func TestEveryMMFollowsTheChart(t *testing.T) {
 	for _, step := range []float64{0.05, 0.33, 1, 7} {
-		cut, points, err := EveryMM(cup, step)
+		cut, f, err := EveryMM(cup, step)
 		if err != nil {
 			t.Fatal(err)
 		}
-		checkCut(t, Program(), cut, cup, step, points)
+		checkCut(t, Program(), cut, cup, step, f.Points)
 	}
 }
 
 func TestEveryMMLeavesTheRestAlone(t *testing.T) {
-	cut, points, err := EveryMM(cup, 1000)
+	cut, f, err := EveryMM(cup, 1000)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if points != 0 {
-		t.Errorf("%d points for steps of a metre", points)
+	if f.Points != 0 {
+		t.Errorf("%d points for steps of a metre", f.Points)
 	}
 	kept := map[string]bool{}
 	for line := range bytes.Lines(cut) {
