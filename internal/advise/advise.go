@@ -9,8 +9,8 @@ import (
 	"sagitta/internal/zone"
 )
 
-// Candidate is a lens to judge.
-type Candidate struct {
+// Optic is a lens to judge.
+type Optic struct {
 	Name string
 	// Out says why the lens is out, with the limit and the amount, as that its
 	// record has no depth; empty where it is in.
@@ -36,7 +36,7 @@ type Options struct {
 	Follow follow.Options
 	Zone   zone.Options
 	// Lenses are those there are; at least one.
-	Lenses []Candidate
+	Lenses []Optic
 	// Detail is the smallest detail; without MM it is guessed.
 	Detail Detail
 }
@@ -94,7 +94,7 @@ func Run(program io.ReadSeeker, opt Options) (*Advice, error) {
 	if a.Detail.MM == 0 && j.detail.mm > 0 {
 		a.Detail = Detail{MM: j.detail.mm, From: j.detail.from, Guessed: true}
 	}
-	g := &judge{program: program, opt: &opt, a: a}
+	g := &adviser{program: program, opt: &opt, a: a}
 	for _, l := range opt.Lenses {
 		x, err := g.lens(l)
 		if err != nil {

@@ -34,13 +34,13 @@ func sheet(t testing.TB, f func(x, y float64) float64) *surface.Placed {
 	return surfacetest.Of(t, "", x, x, f)
 }
 
-func lens(name string, near, far, detail float64) advise.Candidate {
+func lens(name string, near, far, detail float64) advise.Optic {
 	d := focus.Depth{Near: near, Far: far}
 	const half = 0.0005
-	return advise.Candidate{Name: name, Checking: d, Writing: focus.Depth{Near: near - half, Far: far - half}, DetailMM: detail}
+	return advise.Optic{Name: name, Checking: d, Writing: focus.Depth{Near: near - half, Far: far - half}, DetailMM: detail}
 }
 
-func options(p *surface.Placed, lenses ...advise.Candidate) advise.Options {
+func options(p *surface.Placed, lenses ...advise.Optic) advise.Options {
 	c := machine.DefaultConfig()
 	return advise.Options{
 		Lenses: lenses,

@@ -20,7 +20,7 @@ type Cheap struct {
 
 // cheap gathers the cheap answers: none are needed where the job runs flat
 // with the focus at the datum.
-func (g *judge) cheap() {
+func (g *adviser) cheap() {
 	a := g.a
 	add := func(kind string, lens int, v float64, format string, args ...any) {
 		a.Cheap = append(a.Cheap, Cheap{kind, lens, v, fmt.Sprintf(format, args...)})
@@ -62,7 +62,7 @@ func (g *judge) cheap() {
 const rowsBetter = 0.5
 
 // rows looks whether rows along the other axis would be calmer.
-func (g *judge) rows(add func(string, int, float64, string, ...any)) {
+func (g *adviser) rows(add func(string, int, float64, string, ...any)) {
 	j := g.a.Job
 	r := &j.Rows
 	if j.detail.steps.n < fewRows || r.Length < rowShare*j.BurnLength || g.opt.Follow.ZMoves == rewrite.ByHand {

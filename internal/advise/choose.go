@@ -20,7 +20,7 @@ import (
 // followed.
 
 // choose makes the recommendation.
-func (g *judge) choose() error {
+func (g *adviser) choose() error {
 	a := g.a
 	order := g.order()
 	if len(order) == 0 {
@@ -47,7 +47,7 @@ func (g *judge) choose() error {
 }
 
 // with recommends a way with one lens.
-func (g *judge) with(v Verdict, lens, zones int) {
+func (g *adviser) with(v Verdict, lens, zones int) {
 	a := g.a
 	a.Verdict, a.Lenses, a.Zones, a.Defocus = v, []int{lens}, zones, a.Answers[lens].Defocus
 }
@@ -61,7 +61,7 @@ func slower(f *FollowAnswer) string {
 }
 
 // notFlat says why a lens does not run the job flat.
-func (g *judge) notFlat(x *Answer) string {
+func (g *adviser) notFlat(x *Answer) string {
 	if x.Flat.Over > 0 {
 		return fmt.Sprintf("the burns see %.3g mm of heights, %.2g mm more than lens %s serves at one focus", g.a.Job.Range(), x.Flat.Over, x.Name)
 	}
@@ -69,7 +69,7 @@ func (g *judge) notFlat(x *Answer) string {
 }
 
 // order gives the lenses that are in, finest first, those in doubt last.
-func (g *judge) order() (order []int) {
+func (g *adviser) order() (order []int) {
 	for i := range g.a.Answers {
 		if g.a.Answers[i].Out == "" {
 			order = append(order, i)
@@ -86,16 +86,16 @@ func (g *judge) order() (order []int) {
 // divide recommends zones, those of the lens that needs fewest: no lenses
 // together need less than the deepest of them alone. What they need together,
 // the finest wherever it is deep enough, is told beside it.
-func (g *judge) divide(order []int) error {
+func (g *adviser) divide(order []int) error {
 	a := g.a
 	best := -1
-	var lenses []*Candidate
+	var lenses []*Optic
 	for _, i := range order {
 		x := &a.Answers[i]
 		if x.Doubt != "" && a.Answers[order[0]].Doubt == "" {
 			continue
 		}
-		lenses = append(lenses, &x.Candidate)
+		lenses = append(lenses, &x.Optic)
 		if x.Zones > 0 && (best < 0 || x.Zones < a.Answers[best].Zones) {
 			best = i
 		}
@@ -132,7 +132,7 @@ const (
 // mix looks for zones that are followed within, where following alone cannot
 // be done, and splitting alone cannot or takes too many settings. Where one
 // setting and one Z must serve a whole run of burns anyway, it is no help.
-func (g *judge) mix(lenses []*Candidate, first, best int) (bool, error) {
+func (g *adviser) mix(lenses []*Optic, first, best int) (bool, error) {
 	a := g.a
 	alone := 0
 	if best >= 0 {
@@ -168,7 +168,7 @@ func (g *judge) mix(lenses []*Candidate, first, best int) (bool, error) {
 }
 
 // notFollowed says why a lens does not follow.
-func (g *judge) notFollowed(x *Answer) string {
+func (g *adviser) notFollowed(x *Answer) string {
 	switch f := x.Follow; {
 	case f == nil:
 		return "Z is moved by hand"
@@ -182,7 +182,7 @@ func (g *judge) notFollowed(x *Answer) string {
 }
 
 // none says by which limit, and how much, each lens fails.
-func (g *judge) none() {
+func (g *adviser) none() {
 	g.a.Verdict = None
 	var why []string
 	for i := range g.a.Answers {

@@ -28,20 +28,20 @@ type Detail struct {
 // letter of as many rows as a legible one has strokes, so the spacing that
 // most of the finest rows have counts, times that number.
 type guess struct {
-	figures, steps counts
+	figures, steps histogram
 
 	// burned bounds the burns, figure those of the figure under way.
 	burned, figure orb.Bound
 	// row is the last stroke along an axis.
-	row stroke
+	row rowLine
 
 	mm   float64
 	from string
 }
 
-// stroke is a straight run of burns along an axis: its place across, and from
+// rowLine is a straight run of burns along an axis: its place across, and from
 // where to where it goes.
-type stroke struct {
+type rowLine struct {
 	axis           byte
 	across, lo, hi float64
 }
@@ -78,16 +78,16 @@ func (g *guess) move(m *machine.Move) {
 	g.figure = both
 }
 
-// row is a figure without width or height as a stroke, whose axis is 0 for
+// row is a figure without width or height as a row, whose axis is 0 for
 // others.
-func row(b orb.Bound) stroke {
+func row(b orb.Bound) rowLine {
 	switch {
 	case b.Min[1] == b.Max[1]:
-		return stroke{'X', b.Min[1], b.Min[0], b.Max[0]}
+		return rowLine{'X', b.Min[1], b.Min[0], b.Max[0]}
 	case b.Min[0] == b.Max[0]:
-		return stroke{'Y', b.Min[0], b.Min[1], b.Max[1]}
+		return rowLine{'Y', b.Min[0], b.Min[1], b.Max[1]}
 	}
-	return stroke{}
+	return rowLine{}
 }
 
 // endFigure ends the figure under way.
@@ -100,14 +100,14 @@ func (g *guess) endFigure() {
 	} else {
 		b := g.figure
 		g.figures.add(max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]))
-		g.row = stroke{}
+		g.row = rowLine{}
 	}
 	g.figure = nowhere
 }
 
 // stroke takes a row, and how far it is from the row before where that runs
 // beside it.
-func (g *guess) stroke(s stroke) {
+func (g *guess) stroke(s rowLine) {
 	r := &g.row
 	if r.axis == s.axis && s.across != r.across && s.lo < r.hi && s.hi > r.lo {
 		if d := math.Abs(s.across - r.across); d <= widestRows {
@@ -149,14 +149,14 @@ func (g *guess) finish() {
 // binsPerDoubling is how finely lengths are counted: to about one percent.
 const binsPerDoubling = 64
 
-// counts counts lengths in bins of equal proportion, from 1 µm to 1 km.
-type counts struct {
+// histogram counts lengths in bins of equal proportion, from 1 µm to 1 km.
+type histogram struct {
 	n    int
 	bins [30 * binsPerDoubling]int
 	sums [30 * binsPerDoubling]float64
 }
 
-func (c *counts) add(mm float64) {
+func (c *histogram) add(mm float64) {
 	k := int(math.Log2(mm*1000) * binsPerDoubling)
 	k = min(max(k, 0), len(c.bins)-1)
 	c.n++
@@ -166,7 +166,7 @@ func (c *counts) add(mm float64) {
 
 // at is the length below which a part of those counted lies: the mean of its
 // bin.
-func (c *counts) at(part float64) float64 {
+func (c *histogram) at(part float64) float64 {
 	skip := int(part * float64(c.n))
 	for k, n := range c.bins {
 		if skip < n {

@@ -15,7 +15,7 @@ import (
 
 // Answer is what a lens can do for the job. Where it is out nothing is tried.
 type Answer struct {
-	Candidate
+	Optic
 	// Doubt says why it may not mark a detail that was only guessed.
 	Doubt string
 
@@ -64,8 +64,8 @@ type FollowAnswer struct {
 	Enough float64
 }
 
-// judge answers for lenses.
-type judge struct {
+// adviser answers for lenses.
+type adviser struct {
 	program io.ReadSeeker
 	opt     *Options
 	a       *Advice
@@ -76,8 +76,8 @@ type judge struct {
 const sameDetail = 0.01
 
 // lens answers for one lens.
-func (g *judge) lens(l Candidate) (x Answer, err error) {
-	x.Candidate = l
+func (g *adviser) lens(l Optic) (x Answer, err error) {
+	x.Optic = l
 	why := ""
 	if x.Out == "" {
 		why = l.misses(&g.a.Detail)
@@ -112,7 +112,7 @@ func (g *judge) lens(l Candidate) (x Answer, err error) {
 
 // misses says why the lens does not mark the detail; empty where it does, or
 // nothing is known against it.
-func (l *Candidate) misses(d *Detail) string {
+func (l *Optic) misses(d *Detail) string {
 	if d.MM == 0 {
 		return ""
 	}
@@ -149,7 +149,7 @@ func flat(j *Metrics, d focus.Depth, defocus float64) (x FlatAnswer) {
 }
 
 // follow tries to follow with a lens.
-func (g *judge) follow(l *Candidate, moves rewrite.Moves) (*FollowAnswer, error) {
+func (g *adviser) follow(l *Optic, moves rewrite.Moves) (*FollowAnswer, error) {
 	opt := g.opt.Follow
 	opt.Depth, opt.Defocus, opt.ZMoves = l.Writing, l.Defocus, moves
 	sum, unmet, err := g.try(opt)
@@ -178,7 +178,7 @@ func (g *judge) follow(l *Candidate, moves rewrite.Moves) (*FollowAnswer, error)
 // the programmed feeds with all of the depth; 0 where none is. The peak of the
 // taut string in all of the depth is, and where travels may take longer less
 // may be.
-func (g *judge) enough(opt follow.Options) (float64, error) {
+func (g *adviser) enough(opt follow.Options) (float64, error) {
 	short := opt.ZRate * 60
 	opt.ZRate, opt.Use, opt.Slow = 0, 1, rewrite.SlowNever
 	sum, unmet, err := g.try(opt)
@@ -214,7 +214,7 @@ const (
 )
 
 // try follows into nothing.
-func (g *judge) try(opt follow.Options) (*follow.Summary, *follow.UnmetError, error) {
+func (g *adviser) try(opt follow.Options) (*follow.Summary, *follow.UnmetError, error) {
 	if _, err := g.program.Seek(0, io.SeekStart); err != nil {
 		return nil, nil, err
 	}
@@ -227,7 +227,7 @@ func (g *judge) try(opt follow.Options) (*follow.Summary, *follow.UnmetError, er
 }
 
 // zoneOptions are those of dividing with lenses, at the defocus of the first.
-func (g *judge) zoneOptions(lenses []*Candidate) zone.Options {
+func (g *adviser) zoneOptions(lenses []*Optic) zone.Options {
 	opt := g.opt.Zone
 	opt.Defocus = lenses[0].Defocus
 	opt.DetailMM, opt.Lenses = 0, nil // judged already
@@ -238,7 +238,7 @@ func (g *judge) zoneOptions(lenses []*Candidate) zone.Options {
 }
 
 // zones counts the zones that lenses need.
-func (g *judge) zones(lenses ...*Candidate) (n int, why string, err error) {
+func (g *adviser) zones(lenses ...*Optic) (n int, why string, err error) {
 	if _, err := g.program.Seek(0, io.SeekStart); err != nil {
 		return 0, "", err
 	}

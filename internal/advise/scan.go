@@ -62,8 +62,8 @@ func Stretch(degrees float64) float64 { return 1 / math.Cos(degrees*math.Pi/180)
 // height on a bench is known.
 const scanTolerance = 1e-4
 
-// scanner takes what a program is read as, once.
-type scanner struct {
+// collector takes what a program is read as, once.
+type collector struct {
 	opt    *follow.Options
 	job    *Metrics
 	fails  follow.UnmetError
@@ -79,7 +79,7 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Metrics, error) {
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		return nil, err
 	}
-	s := &scanner{opt: opt, job: &Metrics{marks: setup.NewMarks(opt.Surface),
+	s := &collector{opt: opt, job: &Metrics{marks: setup.NewMarks(opt.Surface),
 		Low: Spot{MM: math.Inf(1)}, High: Spot{MM: math.Inf(-1)}, Travel: Spot{MM: math.Inf(-1)},
 		detail: guess{burned: nowhere, figure: nowhere},
 	}}
@@ -109,7 +109,7 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Metrics, error) {
 }
 
 // take takes a move or a dwell.
-func (s *scanner) take(it *stream.Item) {
+func (s *collector) take(it *stream.Item) {
 	j, m, pieces := s.job, &it.Move, it.Pieces()
 	j.Seconds += m.Seconds
 	highest := &j.Travel
@@ -163,7 +163,7 @@ func direction(m *machine.Move) (axis byte, ahead bool) {
 }
 
 // cover notes burns over no surface.
-func (s *scanner) cover(it *stream.Item) {
+func (s *collector) cover(it *stream.Item) {
 	for _, pc := range it.Pieces() {
 		kind := follow.OverHole
 		switch {
@@ -182,7 +182,7 @@ func (s *scanner) cover(it *stream.Item) {
 }
 
 // tilt looks how steep the stock is under a burn.
-func (s *scanner) tilt(it *stream.Item) {
+func (s *collector) tilt(it *stream.Item) {
 	if !s.slopes {
 		return
 	}

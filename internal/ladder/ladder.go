@@ -45,9 +45,12 @@ type Ladder struct {
 	GapMM     float64
 	GapKnown  bool
 
-	opt     Options
-	columns int     // of the block
-	grain   float64 // what offsets are whole multiples of, in mm; 0: nothing
+	opt Options
+	// unit is the program's in mm, with so many decimals of Z.
+	unit     float64
+	decimals int
+	columns  int     // of the block
+	grain    float64 // what offsets are whole multiples of, in mm; 0: nothing
 }
 
 const (
@@ -68,7 +71,10 @@ func New(o Options) (*Ladder, error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
-	l := &Ladder{StepMM: o.StepMM, opt: o}
+	l := &Ladder{StepMM: o.StepMM, opt: o, unit: 1, decimals: o.Machine.DecimalsMM()}
+	if o.Machine.Inches() {
+		l.unit, l.decimals = 25.4, o.Machine.DecimalsInch()
+	}
 	if err := l.snap(); err != nil {
 		return nil, err
 	}
@@ -91,8 +97,7 @@ func New(o Options) (*Ladder, error) {
 // snap makes the step a whole number of what the axis can be set to.
 func (l *Ladder) snap() error {
 	m, step := l.opt.Machine, l.opt.StepMM
-	unit, dec := l.zUnit()
-	decimal, resolution := unit/math.Pow10(dec), known(m.ZResolutionMM)
+	decimal, resolution := l.unit/math.Pow10(l.decimals), known(m.ZResolutionMM)
 	grain, what := 0.0, ""
 	switch {
 	case l.opt.byHand():
@@ -146,27 +151,17 @@ func (l *Ladder) offsets(n int) error {
 	return nil
 }
 
-// zUnit gives the program's unit in mm and the decimals of Z.
-func (l *Ladder) zUnit() (float64, int) {
-	if l.opt.Machine.Inches() {
-		return 25.4, l.opt.Machine.DecimalsInch()
-	}
-	return 1, l.opt.Machine.DecimalsMM()
-}
-
 // z gives the Z word of an offset in mm, in the program's unit.
 func (l *Ladder) z(off float64) program.Number {
 	if l.grain > 0 {
 		off = math.Round(off/l.grain) * l.grain
 	}
-	unit, dec := l.zUnit()
-	return program.Round((l.opt.StartZMM+l.opt.Machine.Sigma()*off)/unit, int8(dec)).Trim()
+	return program.Round((l.opt.StartZMM+l.opt.Machine.Sigma()*off)/l.unit, int8(l.decimals)).Trim()
 }
 
 // inRange reports whether the Z of an offset may be written.
 func (l *Ladder) inRange(off float64) bool {
-	unit, _ := l.zUnit()
-	z, m := l.z(off).Float()*unit, l.opt.Machine
+	z, m := l.z(off).Float()*l.unit, l.opt.Machine
 	return !(m.ZMinMM != nil && z < *m.ZMinMM-slack || m.ZMaxMM != nil && z > *m.ZMaxMM+slack)
 }
 
@@ -176,9 +171,8 @@ func (l *Ladder) checkRange() error {
 	}
 	for _, off := range l.Offsets {
 		if !l.inRange(off) {
-			unit, _ := l.zUnit()
 			return diag.Errorf(diag.Unmet, "take a smaller --reach, or say with --start-z which Z is best focus",
-				"the rung at %s mm asks for a Z of %s mm, outside the profile's z_min_mm and z_max_mm", l.offsetText(off), num(l.z(off).Float()*unit))
+				"the rung at %s mm asks for a Z of %s mm, outside the profile's z_min_mm and z_max_mm", l.offsetText(off), num(l.z(off).Float()*l.unit))
 		}
 	}
 	return nil

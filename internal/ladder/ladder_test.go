@@ -89,8 +89,7 @@ func TestLadderIsWhatItSays(t *testing.T) {
 // zHalf is how far the Z written may be from the one wanted: half the grain
 // (half a decimal where it is fine), and the decimal's rounding on top.
 func zHalf(p *Ladder) float64 {
-	unit, dec := p.zUnit()
-	return unit/math.Pow10(int(dec))/2 + p.grain/2 + 1e-9
+	return p.unit/math.Pow10(p.decimals)/2 + p.grain/2 + 1e-9
 }
 
 func checkOffsets(t failer, p *Ladder) {

@@ -8,18 +8,18 @@ import (
 	"sagitta/internal/least"
 )
 
-// Axes are two caustics of one beam, along x and y, at the same z.
-type Axes struct{ X, Y *Caustic }
+// Astigmatic are two caustics of one beam, along x and y, at the same z.
+type Astigmatic struct{ X, Y *Caustic }
 
 // AstigmaticMM is the distance between the two foci, y less x.
-func (a Axes) AstigmaticMM() Estimate {
+func (a Astigmatic) AstigmaticMM() Estimate {
 	return Estimate{a.Y.FocusMM.Value - a.X.FocusMM.Value, math.Hypot(a.X.FocusMM.U, a.Y.FocusMM.U)}
 }
 
 // Mean is the beam whose squared diameter is the mean of the two: again a
 // hyperbola, the effective beam of ISO 11146-1 (from memory). Its waist lies
 // where the spot is smallest over both axes.
-func (a Axes) Mean() (*Caustic, error) {
+func (a Astigmatic) Mean() (*Caustic, error) {
 	m := *a.X
 	m.WiderFitted = false
 	m.WiderMM = Estimate{}
@@ -54,7 +54,7 @@ type Shared struct {
 // Shared gives the depth within which neither axis has grown to more than k
 // times its waist: the overlap of both depths, about the best focus of the
 // mean beam. The error is a *diag.Error: the depths do not overlap.
-func (a Axes) Shared(k float64) (Shared, error) {
+func (a Astigmatic) Shared(k float64) (Shared, error) {
 	hx, hy := HalfDepth(a.X.RayleighMM.Value, k), HalfDepth(a.Y.RayleighMM.Value, k)
 	lo := math.Max(a.X.FocusMM.Value-hx, a.Y.FocusMM.Value-hy)
 	hi := math.Min(a.X.FocusMM.Value+hx, a.Y.FocusMM.Value+hy)

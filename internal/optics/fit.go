@@ -32,7 +32,7 @@ type Caustic struct {
 	After   int     // widths at greater z
 	Widths  int
 
-	scale scale
+	scale centred
 	coef  least.Solution // a, b, c on the scale, in mm², and what marks are wider by
 	nm    float64
 }
@@ -92,7 +92,7 @@ func Fit(w Widths, o FitOptions) (*Caustic, error) {
 	if narrowest := slices.Min(w.D); !o.FitWider && narrowest <= o.WiderMM {
 		return nil, noResult("", "the narrowest width, %.4g µm, leaves no beam when %.4g µm are taken off", 1e3*narrowest, 1e3*o.WiderMM)
 	}
-	c := &Caustic{scale: scaleOf(w.Z), nm: o.WavelengthNM, Planes: len(planes), Widths: len(w.Z)}
+	c := &Caustic{scale: centre(w.Z), nm: o.WavelengthNM, Planes: len(planes), Widths: len(w.Z)}
 	ok := true
 	if o.FitWider {
 		c.WiderFitted = true
@@ -122,7 +122,7 @@ const fitRounds = 20
 // fitKnown fits a, b, c of d = width − wider. A width's relative error r makes
 // an error 2 d r·width of d²; the weights come from the fitted d, for those of
 // the measured ones would pull the fit towards the narrow side of the scatter.
-func fitKnown(s scale, w Widths, wider float64, rounds int) (least.Solution, bool) {
+func fitKnown(s centred, w Widths, wider float64, rounds int) (least.Solution, bool) {
 	squares, weight := make([]float64, len(w.D)), make([]float64, len(w.D))
 	for i, width := range w.D {
 		d := width - wider

@@ -222,7 +222,7 @@ func TestMeanOfAxesAlike(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m, err := Axes{c, c}.Mean()
+	m, err := Astigmatic{c, c}.Mean()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -250,7 +250,7 @@ func TestSharedDepthAboutItsMiddle(t *testing.T) {
 		}
 		return c
 	}
-	a := Axes{axis(0, 0.02, 0.3), axis(1.2, 0.5, 3)}
+	a := Astigmatic{axis(0, 0.02, 0.3), axis(1.2, 0.5, 3)}
 	s, err := a.Shared(1.1)
 	h := HalfDepth(0.3, 1.1)
 	if err != nil || !s.Middle || math.Abs(s.FocusMM) > 1e-9 || !near(s.Near, h, 1e-9) || !near(s.Far, h, 1e-9) {
@@ -280,7 +280,7 @@ func TestSharedDepth(t *testing.T) {
 		}
 		x, zx, hx := axis("x")
 		y, zy, hy := axis("y")
-		a := Axes{x, y}
+		a := Astigmatic{x, y}
 		if got := a.AstigmaticMM(); math.Abs(got.Value-(zy-zx)) > 1e-9 {
 			t.Fatalf("foci %g apart: %+v", zy-zx, got)
 		}

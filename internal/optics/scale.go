@@ -1,32 +1,31 @@
 package optics
 
 import (
+	"slices"
+
 	"gonum.org/v1/gonum/mat"
 
 	"sagitta/internal/least"
 )
 
-// scale maps places on an axis to about -1 to 1, so that the columns 1, u, u²
+// centred maps places on an axis to about -1 to 1, so that the columns 1, u, u²
 // of a quadratic are far from dependent however far from zero the places lie.
-type scale struct{ mid, half float64 }
+type centred struct{ mid, half float64 }
 
-func scaleOf(x []float64) scale {
-	lo, hi := x[0], x[0]
-	for _, v := range x {
-		lo, hi = min(lo, v), max(hi, v)
-	}
-	s := scale{mid: lo + (hi-lo)/2, half: (hi - lo) / 2}
+func centre(x []float64) centred {
+	lo, hi := slices.Min(x), slices.Max(x)
+	s := centred{mid: lo + (hi-lo)/2, half: (hi - lo) / 2}
 	if s.half == 0 {
 		s.half = 1
 	}
 	return s
 }
 
-func (s scale) to(x float64) float64 { return (x - s.mid) / s.half }
+func (s centred) to(x float64) float64 { return (x - s.mid) / s.half }
 
 // fitQuadratic fits y = a + b u + c u², u being x on the scale, with each row
 // multiplied by its weight: one over the standard deviation of its y.
-func fitQuadratic(s scale, x, y, weight []float64) (least.Solution, error) {
+func fitQuadratic(s centred, x, y, weight []float64) (least.Solution, error) {
 	rows, rhs := mat.NewDense(len(x), 3, nil), make([]float64, len(x))
 	for i, w := range weight {
 		u := s.to(x[i])

@@ -24,7 +24,7 @@ const (
 // best focus a width grows in proportion to z and near it does not; only
 // planes in both places tell a wider mark from a wider beam. It gives false
 // where these do not.
-func fitWider(s scale, w Widths) (least.Solution, bool) {
+func fitWider(s centred, w Widths) (least.Solution, bool) {
 	narrowest, n := slices.Min(w.D), len(w.D)
 	model := widerModel(s, w)
 	best, fewest := []float64(nil), math.Inf(1)
@@ -51,7 +51,7 @@ func fitWider(s scale, w Widths) (least.Solution, bool) {
 
 // widerModel is the widths over a, b, c and wider. Relative errors count; a
 // place that has no width has no number.
-func widerModel(s scale, w Widths) least.Residuals {
+func widerModel(s centred, w Widths) least.Residuals {
 	return func(p, r []float64, j *mat.Dense) {
 		for i, z := range w.Z {
 			u := s.to(z)

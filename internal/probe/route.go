@@ -1,6 +1,8 @@
 package probe
 
 import (
+	"slices"
+
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 )
@@ -31,9 +33,7 @@ func route(p []orb.Point, at orb.Point) {
 		for i := 0; i+2 < n; i++ {
 			for j := i + 2; j < n; j++ {
 				if gain := d(i, i+1) + d(j, j+1) - d(i, j) - d(i+1, j+1); gain > 1e-9 {
-					for a, b := i+1, j; a < b; a, b = a+1, b-1 {
-						p[a], p[b] = p[b], p[a]
-					}
+					slices.Reverse(p[i+1 : j+1])
 					better = true
 				}
 			}

@@ -114,7 +114,7 @@ func (d *Draft) axes(s *Series, opt optics.FitOptions) error {
 	if err != nil {
 		return From("axis y", err)
 	}
-	axes := optics.Axes{X: x, Y: y}
+	axes := optics.Astigmatic{X: x, Y: y}
 	d.caustic("x: ", x)
 	d.caustic("y: ", y)
 	between, which := axes.AstigmaticMM(), "further from"

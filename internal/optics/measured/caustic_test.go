@@ -68,7 +68,7 @@ func TestCausticC(t *testing.T) {
 	if x.M2.U < 0.005 || x.M2.U > 0.03 || y.M2.U < 0.01 || y.M2.U > 0.06 {
 		t.Errorf("M² ± %.3f and ± %.3f", x.M2.U, y.M2.U)
 	}
-	within(t, "astigmatic distance", optics.Axes{X: x, Y: y}.AstigmaticMM(), 1, 427-430, 1.5)
+	within(t, "astigmatic distance", optics.Astigmatic{X: x, Y: y}.AstigmaticMM(), 1, 427-430, 1.5)
 }
 
 // Source: as above; M² 1.01 ± 0.01 on both axes.

@@ -1,0 +1,82 @@
+package probe
+
+import (
+	"math"
+	"testing"
+
+	"github.com/paulmach/orb"
+	"pgregory.net/rapid"
+
+	"sagitta/internal/clearance"
+	"sagitta/internal/diag"
+	"sagitta/internal/record"
+	"sagitta/internal/surface"
+)
+
+// What is said to be clear is so at every place that is looked at, and what is
+// refused is not by much: the tip of the tool, and the head beside it, over boxes
+// on the ways between touches and down to where a touch reaches.
+func TestClearIsClear(t *testing.T) {
+	refused := 0
+	rapid.Check(t, func(t *rapid.T) {
+		p, err := New(orb.MultiLineString{{{0, 0}, {60, 30}}}, 20, 2, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		m := record.DefaultMachine()
+		m.ZPlus = rapid.SampledFrom([]string{record.Away, record.Toward}).Draw(t, "plus")
+		m.ProbeDepthMM = rapid.Float64Range(1, 8).Draw(t, "depth")
+		m.ProbeOffsetMM = rapid.SampledFrom([][3]float64{{}, {15, -10, 0}, {0, 20, 1}, {-30, 0, -2}}).Draw(t, "offset")
+		clearMM := rapid.Float64Range(2, 8).Draw(t, "clear")
+		var boxes []surface.Box
+		for range rapid.IntRange(0, 4).Draw(t, "boxes") {
+			x, y := rapid.Float64Range(-50, 100).Draw(t, "x"), rapid.Float64Range(-50, 80).Draw(t, "y")
+			side := rapid.Float64Range(1, 10).Draw(t, "side")
+			boxes = append(boxes, surface.Box{X0: x, Y0: y, X1: x + side, Y1: y + side, Height: rapid.Float64Range(-8, 12).Draw(t, "height")})
+		}
+		var head *clearance.Head
+		if rapid.Bool().Draw(t, "head known") {
+			head = &clearance.Head{Radius: rapid.Float64Range(2, 12).Draw(t, "radius"), Standoff: 6, Gap: 1.5, Boxes: boxes}
+		}
+		// least is what is left over the boxes, each wider by beside.
+		least := func(beside float64) float64 {
+			least := math.Inf(1)
+			at := func(x, y, height float64) {
+				o := m.ProbeOffsetMM
+				for _, b := range boxes {
+					distance := func(x, y float64) float64 {
+						return math.Hypot(max(b.X0-x, x-b.X1, 0), max(b.Y0-y, y-b.Y1, 0)) - beside
+					}
+					if distance(x, y) <= 0 {
+						least = min(least, height-b.Height)
+					}
+					if head != nil && distance(x-o[0], y-o[1]) <= head.Radius {
+						least = min(least, height-m.Sigma()*o[2]+head.Standoff-head.Gap-b.Height)
+					}
+				}
+			}
+			for k, q := range p.Places {
+				next := p.Places[(k+1)%len(p.Places)]
+				at(q[0], q[1], -m.ProbeDepthMM)
+				for s := range 101 {
+					f := float64(s) / 100
+					at(q[0]+f*(next[0]-q[0]), q[1]+f*(next[1]-q[1]), clearMM)
+				}
+			}
+			return least
+		}
+		err = p.Clear(m, clearMM, boxes, head)
+		const step, early = 0.7, 0.3 // between places looked at; how far ahead of a box its height may begin
+		switch {
+		case err == nil && least(0) < 0:
+			t.Fatalf("said to be clear, and is %g mm too low", -least(0))
+		case err != nil && (!diag.Is(err, diag.Unmet) || least(step+early) > 0.01):
+			t.Fatalf("%v, though there are %g mm left", err, least(step+early))
+		case err != nil:
+			refused++
+		}
+	})
+	if refused == 0 {
+		t.Error("nothing was ever refused")
+	}
+}
