@@ -3,6 +3,7 @@
 // order; and writes that as a touch-probing program in RS274 (G38.2), or as a
 // numbered map and a sheet to fill in by hand.
 //
-// Programs are read through package machine; outlines are orb's. Making a
-// surface of what was touched is not this package's.
+// Programs are read through package stream, and package clearance says what must
+// be kept clear of; lines are orb's. Making a surface of what was touched is not
+// this package's.
 package probe

@@ -221,7 +221,15 @@ func (m *Marks) At(f float64) FocusPoint {
 		}
 		if a*b < 0 {
 			nx, ny := m.meshAt(i+di, j+dj)
-			t := root(func(t float64) float64 { return height(lx+(nx-lx)*t, ly+(ny-ly)*t) }, 0, 1)
+			t, half := 0.5, 0.5
+			for range 50 { // halving
+				half /= 2
+				if height(lx+(nx-lx)*t, ly+(ny-ly)*t) > 0 == (b > 0) {
+					t -= half
+				} else {
+					t += half
+				}
+			}
 			try(lx+(nx-lx)*t, ly+(ny-ly)*t)
 		}
 	}
@@ -240,18 +248,4 @@ func (m *Marks) At(f float64) FocusPoint {
 		try(m.on.Local(at[0], at[1]))
 	}
 	return best
-}
-
-// root finds where f, of opposite signs at a and b, is zero, by halving.
-func root(f func(float64) float64, a, b float64) float64 {
-	up := f(b) > 0
-	for range 50 {
-		m := (a + b) / 2
-		if f(m) > 0 == up {
-			b = m
-		} else {
-			a = m
-		}
-	}
-	return (a + b) / 2
 }
