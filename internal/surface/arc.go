@@ -108,7 +108,7 @@ func (w *arcWalk) part(s0, s1, ax, ay, bx, by float64, cut bool) {
 		w.beside = slope * sag
 		w.tol = w.whole - min(w.beside, chordPart*w.whole)
 		if r := w.aside; r > 0 {
-			w.beside = (sag + r) * p.steepest(x0-r, y0-r, x1+r, y1+r)
+			w.beside += r * p.steepest(x0-r, y0-r, x1+r, y1+r)
 		}
 		w.straight(s0, s1, ax, ay, bx, by)
 	}

@@ -222,6 +222,23 @@ func TestSagittaOfBow(t *testing.T) {
 	}
 }
 
+// Beyond a corner the height stays what it is there: an arc around it is bounded
+// by little more, written places beside it included.
+func TestArcBeyondACorner(t *testing.T) {
+	s, err := New([]float64{0, 60, 120}, []float64{0, 60, 120}, []float64{0, 1, 0, 1, 2, 1, 0, 1, 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := mustPlace(t, s, Placement{})
+	for _, lateral := range []float64{0, 1e-3} {
+		for _, q := range p.AppendArc(nil, 150, 90, 130, 130, math.Pi, -math.Pi, 1e-4, lateral) {
+			if q.Up+q.Down > 4e-4 {
+				t.Errorf("lateral %g: %+v", lateral, q)
+			}
+		}
+	}
+}
+
 // Flat stock must give heights that are zero to the last bit, wherever it
 // lies and however it is read: a program over it is not to be touched.
 func TestFlatIsExact(t *testing.T) {
