@@ -15,7 +15,7 @@ func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 		return
 	}
 	moved, asked := s.between(gap)
-	switch zref := s.zref(s.last.st.At.Z, it.Move.From.Z); {
+	switch zref := max(o.sigma()*s.last.st.At.Z, o.sigma()*it.Move.From.Z); {
 	case s0 > 0:
 	case !s.last.done:
 		if s.begin(gap, it, o) {
@@ -86,12 +86,6 @@ func (s *splitter) rises(gap []waiting) bool {
 	return false
 }
 
-// zref is the higher of two programmed Z, counted away from the stock.
-func (s *splitter) zref(a, b float64) float64 {
-	sigma := s.opt.Sigma()
-	return max(sigma*a, sigma*b)
-}
-
 // between looks at what stands between two burns: whether the head moves, and
 // what that asks of the correction.
 func (s *splitter) between(gap []waiting) (moved bool, asked ask) {
@@ -118,12 +112,8 @@ func (s *splitter) leave(like *program.Block, seam bool) {
 		return
 	}
 	o.z.Seams++
-	st := o.pen.State()
-	if !o.pen.CanDarken() || !st.Fed() && !st.InverseTime {
-		return
-	}
-	if lead := o.clearRun(st.At, s.last.dx, s.last.dy); lead > 0 {
-		o.pen.FeedTo(like, o.pen.Grid(st.At.X+lead*s.last.dx), o.pen.Grid(st.At.Y+lead*s.last.dy))
+	if x, y, runs := o.runOut(s.last.dx, s.last.dy); runs {
+		o.pen.FeedTo(like, x, y)
 	}
 }
 
@@ -138,12 +128,13 @@ func (s *splitter) approach(o *out, it *stream.Item, s0 float64, seam bool) {
 		st.XKnown, st.YKnown, st.ZKnown = true, true, true
 	}
 	o.pen.Jump(&st)
-	like, x, y, lead := &it.Block, st.At.X, st.At.Y, 0.0
-	if seam && o.pen.CanDarken() && (st.Fed() || st.InverseTime) {
-		dx, dy := heading(&it.Move, s0)
-		if lead = o.clearRun(st.At, -dx, -dy); lead > 0 {
-			x, y = o.pen.Grid(st.At.X-lead*dx), o.pen.Grid(st.At.Y-lead*dy)
-		}
+	like, dx, dy := &it.Block, 0.0, 0.0
+	if seam {
+		dx, dy = heading(&it.Move, s0)
+	}
+	x, y, runs := o.runOut(-dx, -dy)
+	if !runs {
+		x, y = st.At.X, st.At.Y
 	}
 	zref := o.sigma() * st.At.Z
 	if o.z.Burns > 0 {
@@ -151,7 +142,7 @@ func (s *splitter) approach(o *out, it *stream.Item, s0 float64, seam bool) {
 	}
 	o.pen.BeamOff(like, false)
 	o.way(like, x, y, st.At.Z, o.c, zref)
-	if lead > 0 {
+	if runs {
 		o.pen.FeedTo(like, st.At.X, st.At.Y)
 	}
 }

@@ -250,35 +250,27 @@ func (o *out) handLower(like *program.Block) {
 // roundUp rounds up to what is set by hand.
 func roundUp(v float64) float64 { return math.Ceil(v*100-rounding) / 100 }
 
-// clearRun is how far, up to the lead, the head may run from a programmed place
-// in a direction and be clear.
-func (o *out) clearRun(at machine.Point, dx, dy float64) float64 {
-	lead := o.opt.Lead
-	if dx == 0 && dy == 0 || lead <= 0 {
-		return 0
+// runOut is where the head comes to that runs on in a direction from where the
+// original stands, over the lead or as much of it as is clear; false where it does
+// not run.
+func (o *out) runOut(dx, dy float64) (x, y float64, runs bool) {
+	st := o.pen.State()
+	if dx == 0 && dy == 0 || !o.pen.CanDarken() || !st.Fed() && !st.InverseTime {
+		return 0, 0, false
 	}
-	most := o.depthAbove() + o.set + o.c - rounding // the height that is still clear
-	length := 0.0
-	for _, pc := range o.opt.Surface.AppendLine(nil, at.X, at.Y, at.X+dx*lead, at.Y+dy*lead, o.opt.pieceTol(), o.opt.Lateral()) {
-		if max(pc.H0, pc.H1)+pc.Up <= most {
-			length = pc.S1 * lead
-			continue
-		}
-		if room := most - pc.Up - pc.H0; room > 0 && pc.H1 > pc.H0 {
-			length = (pc.S0 + (pc.S1-pc.S0)*room/(pc.H1-pc.H0)) * lead
-		}
-		break
-	}
-	for tip := o.tip(o.sigma() * at.Z); length >= stream.ClosestCut && tip != nil && o.opt.model != nil; length /= 2 {
-		if o.opt.model.Straight(at.X, at.Y, at.X+dx*length, at.Y+dy*length) <= *tip {
-			break
+	z := o.sigma() * st.At.Z
+	for lead := o.opt.Lead; lead >= stream.ClosestCut; lead *= shorter {
+		x, y = o.pen.Grid(st.At.X+lead*dx), o.pen.Grid(st.At.Y+lead*dy)
+		if o.need(o.opt.straight(st.At, true, x, y), z) <= z+o.c-rounding {
+			return x, y, true
 		}
 	}
-	if length < stream.ClosestCut {
-		return 0
-	}
-	return length
+	return 0, 0, false
 }
+
+// shorter is the part of a lead that is left where all of it is not clear: so much
+// that nobody misses the rest.
+const shorter = 0.9
 
 // heading is the direction of a move at a fraction of it, of length 1 or 0.
 func heading(m *machine.Move, s float64) (dx, dy float64) {
