@@ -33,7 +33,7 @@ type Divider struct {
 // several settings serve is given in halves, so that the path may change in
 // its middle, or as near to it as is the fraction margin from the burn's ends.
 // What it gives holds until the next call.
-func (d *Divider) Divide(pieces []surface.Piece, s Settings, margin float64) []Stretch {
+func (d *Divider) Divide(pieces []surface.Piece, s Bands, margin float64) []Stretch {
 	d.stretches = d.stretches[:0]
 	for k := range pieces {
 		d.piece(&pieces[k], s)
@@ -43,7 +43,7 @@ func (d *Divider) Divide(pieces []surface.Piece, s Settings, margin float64) []S
 
 // piece adds the stretches of a piece: it is cut where its height, less or
 // plus what is not certain of it, passes an end of a setting.
-func (d *Divider) piece(pc *surface.Piece, settings Settings) {
+func (d *Divider) piece(pc *surface.Piece, settings Bands) {
 	lo, hi := min(pc.H0, pc.H1)-pc.Down, max(pc.H0, pc.H1)+pc.Up
 	rise := pc.H1 - pc.H0
 	d.edges = append(d.edges[:0], 0, 1)

@@ -15,7 +15,7 @@ func TestDivide(t *testing.T) {
 	var d Divider
 	rapid.Check(t, func(t *rapid.T) {
 		width := float64(rapid.IntRange(4, 16).Draw(t, "width")) / 8
-		var settings Settings
+		var settings Bands
 		for low := -1.0; low < 3; low += float64(rapid.IntRange(2, 8).Draw(t, "pitch")) / 8 {
 			if n := len(settings); n == 0 || low <= settings[n-1].Hi-0.25 {
 				settings = append(settings, Span{low, low + width})
@@ -79,7 +79,7 @@ func TestDivideTable(t *testing.T) {
 	slope := func(h0, h1, unsure float64) []surface.Piece {
 		return []surface.Piece{{S0: 0, S1: 1, H0: h0, H1: h1, Up: unsure, Down: unsure}}
 	}
-	two := Settings{{0, 1}, {0.8, 1.8}}
+	two := Bands{{0, 1}, {0.8, 1.8}}
 	var d Divider
 	for _, c := range []struct {
 		pieces []surface.Piece
@@ -109,7 +109,7 @@ func TestDivideTable(t *testing.T) {
 // Serving and nearest agree with a look at each setting.
 func TestSettings(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var s Settings
+		var s Bands
 		low := 0.0
 		width := float64(rapid.IntRange(1, 16).Draw(t, "width"))
 		for range rapid.IntRange(1, 6).Draw(t, "settings") {

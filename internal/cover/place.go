@@ -41,7 +41,7 @@ func (w *Whole) Place(spans []Span, width float64, highest []float64) []float64 
 // search looks for where intervals of a width hold most burns.
 type search struct {
 	w     *Whole
-	c     *counts
+	c     *binCounts
 	spans []Span
 	width float64
 }

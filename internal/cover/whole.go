@@ -93,15 +93,15 @@ func (w *Whole) Keep() {
 	w.Drop()
 }
 
-// counts holds, for each bin x of a range and each y from x on, how many
+// binCounts holds, for each bin x of a range and each y from x on, how many
 // burns lie within the bins x to y.
-type counts struct {
+type binCounts struct {
 	first int32
 	t     [][binsPerWidth]uint32
 }
 
-func (w *Whole) counts(first, last int32) *counts {
-	c := &counts{first: first, t: make([][binsPerWidth]uint32, last-first+2)}
+func (w *Whole) counts(first, last int32) *binCounts {
+	c := &binCounts{first: first, t: make([][binsPerWidth]uint32, last-first+2)}
 	for x := last; x >= first; x-- {
 		here, next := &c.t[x-first], &c.t[x-first+1]
 		sum := uint32(0)
@@ -120,7 +120,7 @@ func (w *Whole) counts(first, last int32) *counts {
 }
 
 // within counts the burns within the bins x to y.
-func (c *counts) within(x, y int32) int {
+func (c *binCounts) within(x, y int32) int {
 	if y < x || x < c.first || int(x-c.first) >= len(c.t) {
 		return 0
 	}

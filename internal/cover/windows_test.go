@@ -57,7 +57,7 @@ func windows(t *testing.T) (list []window) {
 
 // changes counts the changes of the path through heights with these settings,
 // and reports false where they do not serve them all.
-func changes(t tester, heights []float64, s Settings) (n int, ok bool) {
+func changes(t tester, heights []float64, s Bands) (n int, ok bool) {
 	var p Path
 	for _, h := range heights {
 		first, k := s.Serving(Span{h, h})
@@ -88,7 +88,7 @@ type tester interface {
 
 // starting gives the windows that begin at heights. A window can always be
 // slid up until it begins at its lowest height, so no others need trying.
-func starting(at []float64, width float64) (s Settings) {
+func starting(at []float64, width float64) (s Bands) {
 	for _, v := range at {
 		s = append(s, Span{v, v + width})
 	}

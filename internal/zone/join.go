@@ -88,7 +88,7 @@ func (s *splitter) rises(gap []waiting) bool {
 
 // between looks at what stands between two burns: whether the head moves, and
 // what that asks of the correction.
-func (s *splitter) between(gap []waiting) (moved bool, asked ask) {
+func (s *splitter) between(gap []waiting) (moved bool, asked requirement) {
 	asked = nothing()
 	for i := range gap {
 		if it := gap[i].it; moves(it) {

@@ -91,29 +91,29 @@ func (o *out) off() float64 { return o.sigma() * o.c }
 func (o *out) depthAbove() float64 { return o.lens.Depth.Near - o.opt.Defocus }
 
 // need is the lowest Z written, counted away from the stock, at which a way is
-// clear that asks for ask, between burns programmed at zref (the higher of both,
+// clear that asks for so much, between burns programmed at zref (the higher of both,
 // counted so too).
-func (o *out) need(ask ask, zref float64) float64 {
-	need := ask.axis - o.depthAbove() + zref
+func (o *out) need(way requirement, zref float64) float64 {
+	need := way.axis - o.depthAbove() + zref
 	if o.lens.Standoff != nil {
-		need = max(need, ask.tip-*o.lens.Standoff+o.p.focusZ())
+		need = max(need, way.tip-*o.lens.Standoff+o.p.focusZ())
 	}
 	return need - o.set
 }
 
-// ask is what a way asks for: axis is the highest of the surface under the beam,
+// requirement is what a way asks for: axis is the highest of the surface under the beam,
 // and tip how high the tip of the head must stand, -Inf where nothing is asked.
-type ask struct{ axis, tip float64 }
+type requirement struct{ axis, tip float64 }
 
-func nothing() ask { return ask{math.Inf(-1), math.Inf(-1)} }
+func nothing() requirement { return requirement{math.Inf(-1), math.Inf(-1)} }
 
-func (a *ask) take(b ask) { a.axis, a.tip = max(a.axis, b.axis), max(a.tip, b.tip) }
+func (a *requirement) take(b requirement) { a.axis, a.tip = max(a.axis, b.axis), max(a.tip, b.tip) }
 
 // less is what is left to ask of the correction where Z is lifted by z.
-func (a ask) less(z float64) ask { return ask{a.axis - z, a.tip - z} }
+func (a requirement) less(z float64) requirement { return requirement{a.axis - z, a.tip - z} }
 
 // straight is what a straight way asks for; of one from an unknown place its end.
-func (o *Options) straight(from machine.Point, known bool, x, y float64) ask {
+func (o *Options) straight(from machine.Point, known bool, x, y float64) requirement {
 	if !known {
 		from.X, from.Y = x, y
 	}
@@ -136,7 +136,7 @@ func (o *out) stand() *[2]float64 {
 
 // arrival is what a move asks for that comes from where the head stands first,
 // nothing where it is another.
-func (o *out) arrival(m *machine.Move) ask {
+func (o *out) arrival(m *machine.Move) requirement {
 	way := clearance.Arrival(o.stand(), m)
 	if way == nil {
 		return nothing()
@@ -146,7 +146,7 @@ func (o *out) arrival(m *machine.Move) ask {
 
 // along is what the move of an item asks for less what it lifts Z, counted away
 // from the stock; nothing where its place is not known.
-func (o *Options) along(it *stream.Item) ask {
+func (o *Options) along(it *stream.Item) requirement {
 	m, sigma := &it.Move, o.Sigma()
 	if !it.Moves() || !it.Known() {
 		return nothing()
@@ -155,7 +155,7 @@ func (o *Options) along(it *stream.Item) ask {
 	if m.Length == 0 || m.FromUnknown || m.ZUnknown {
 		low = sigma * m.To.Z // it may come from where it was not clear
 	}
-	return ask{o.seen(it.Pieces()).Hi, o.tipAlong(it, 0, 1, math.Inf(-1))}.less(low)
+	return requirement{o.seen(it.Pieces()).Hi, o.tipAlong(it, 0, 1, math.Inf(-1))}.less(low)
 }
 
 // tipAlong is how high the tip of the head must stand along the move of an item, from

@@ -18,11 +18,11 @@ const MostZones = 1000
 // of its burns and its program.
 type Zone = sheet.Zone
 
-// bands are the zones of one lens, lowest first. base is the number of the
+// lensBands are the zones of one lens, lowest first. base is the number of the
 // first among all zones.
-type bands struct {
+type lensBands struct {
 	base int
-	of   cover.Settings
+	cover.Bands
 }
 
 // Plan says how a job is divided.
@@ -42,7 +42,7 @@ type Plan struct {
 	from  *surveyor
 	extra float64
 
-	bands    []bands // by lens
+	bands    []lensBands // by lens
 	order    lensOrder
 	marked   *setup.Marks
 	lastBurn int // line of the last burn
@@ -53,7 +53,7 @@ type Plan struct {
 	firstZ float64
 	// preamble is what the travels ask for before the beam is first put on, and
 	// begins the first of them that says where the head is, if one does.
-	preamble ask
+	preamble requirement
 	begins   machine.Move
 	ending   ending
 }
@@ -138,7 +138,7 @@ const steepStock = 0.5
 func (s *surveyor) lens(k int) error {
 	l, own := s.opt.Lenses[k], &s.shares[k]
 	s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Usable: own.usable, Figures: own.figures})
-	s.bands = append(s.bands, bands{base: len(s.Zones)})
+	s.bands = append(s.bands, lensBands{base: len(s.Zones)})
 	if own.figures == 0 {
 		return nil
 	}
@@ -165,7 +165,7 @@ func (s *surveyor) lens(k int) error {
 		// nearer, so that nothing has to be cleared on the way.
 		z := Zone{Order: bs.base + len(focus) - i, Lens: k, Focus: f, Band: cover.Span{Lo: f - d - l.Depth.Far, Hi: f - d + l.Depth.Near}}
 		s.Zones = append(s.Zones, z)
-		bs.of = append(bs.of, z.Band)
+		bs.Bands = append(bs.Bands, z.Band)
 	}
 	return nil
 }

@@ -238,7 +238,7 @@ func (s *splitter) burn(w *waiting) {
 	it, bs := w.it, &s.p.bands[s.lens]
 	h := s.opt.seen(it.Pieces())
 	w.burns = 1
-	if _, served := bs.of.Serving(h); served == 0 && it.IsRun() {
+	if _, served := bs.Serving(h); served == 0 && it.IsRun() {
 		w.burns, w.byLine = it.Count(), true
 		for k := range it.Lines() {
 			it.LineItem(k, &s.line)
@@ -255,8 +255,8 @@ func (s *splitter) burn(w *waiting) {
 }
 
 // choose lets the path take a burn that sees these heights.
-func (s *splitter) choose(it *stream.Item, bs *bands, h cover.Span, joined bool) {
-	if first, n := bs.of.Serving(h); n > 0 {
+func (s *splitter) choose(it *stream.Item, bs *lensBands, h cover.Span, joined bool) {
+	if first, n := bs.Serving(h); n > 0 {
 		s.path.Burn(bs.base+first, n, joined)
 		return
 	}
@@ -266,7 +266,7 @@ func (s *splitter) choose(it *stream.Item, bs *bands, h cover.Span, joined bool)
 		margin = stream.ClosestCut / m.Length
 	}
 	s.pieces = s.opt.appendHeights(s.pieces[:0], m, s.opt.Lateral())
-	list := s.divider.Divide(s.pieces, bs.of, margin)
+	list := s.divider.Divide(s.pieces, bs.Bands, margin)
 	for k := range list {
 		if st := &list[k]; st.Miss > rounding {
 			s.miss = max(s.miss, st.Miss)

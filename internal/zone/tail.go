@@ -16,7 +16,7 @@ type ending struct {
 	// asked is what their travels ask for but for the first over XY, which goes
 	// to first and asks less what it lifts Z to, firstZ counted away from the
 	// stock.
-	asked  ask
+	asked  requirement
 	first  *machine.Point
 	firstZ float64
 	// goes tells that the first motion over XY is to a place of its own,

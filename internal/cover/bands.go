@@ -5,13 +5,13 @@ import (
 	"sort"
 )
 
-// Settings are the bands of heights that settings serve, in order: both ends
+// Bands are the heights that settings serve, in order: both ends
 // of each are above those of the one before.
-type Settings []Span
+type Bands []Span
 
 // Serving gives the settings that serve all of some heights: n of them, from
 // first on.
-func (s Settings) Serving(h Span) (first, n int) {
+func (s Bands) Serving(h Span) (first, n int) {
 	first = sort.Search(len(s), func(i int) bool { return s[i].Hi >= h.Hi })
 	for first+n < len(s) && s[first+n].Lo <= h.Lo {
 		n++
@@ -20,7 +20,7 @@ func (s Settings) Serving(h Span) (first, n int) {
 }
 
 // nearest gives the setting that misses some heights by least, in mm.
-func (s Settings) nearest(h Span) (i int, miss float64) {
+func (s Bands) nearest(h Span) (i int, miss float64) {
 	miss = math.Inf(1)
 	for k, b := range s {
 		if m := max(b.Lo-h.Lo, h.Hi-b.Hi); m < miss {
