@@ -85,7 +85,7 @@ func (o *Options) prepare() {
 // reading says how the program is read.
 func (o *Options) reading() stream.Options {
 	return stream.Options{Name: o.Name, Machine: o.Machine, Surface: o.Surface, HoldBurns: true,
-		Tolerance: o.pieceTol(), RunTolerance: o.runTol(), Check: o.Check}
+		Tolerance: o.pieceTol(), RunTolerance: o.runTol(), ArcTolerance: o.arcTol(), Check: o.Check}
 }
 
 // rounding covers what float64 loses in a few operations on lengths of a
@@ -104,6 +104,10 @@ func (o *Options) pieceTol() float64 {
 	}
 	return tolerance * w
 }
+
+// arcTol is pieceTol of arcs, which are many times the work for less: they are read
+// again with that where they are cut.
+func (o *Options) arcTol() float64 { return 8 * o.pieceTol() }
 
 // runTol is within what the heights over the lines of a run are straight, in mm: a
 // part of a lens's width that does not matter to where zones are put. How high and

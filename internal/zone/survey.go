@@ -47,7 +47,7 @@ type surveyor struct {
 	fails  failures
 	levels levels
 	shares []share // by lens
-	slack  float64 // the most that is not certain of the heights under a burn
+	slack  float64 // the most that is not certain of the heights where a burn is cut
 	sigma  float64
 	lit    bool // the beam has been put on
 
@@ -158,7 +158,9 @@ func (s *surveyor) covered(it *stream.Item) {
 	off, hole := false, false
 	for _, pc := range it.Pieces() {
 		off, hole = off || pc.Where == surface.Outside, hole || pc.Where == surface.Hole
-		s.slack = max(s.slack, pc.Up+pc.Down)
+		if apart := pc.Up + pc.Down; apart > 2*s.opt.arcTol() {
+			s.slack = max(s.slack, apart)
+		}
 	}
 	switch {
 	case hole:

@@ -2,15 +2,16 @@ package sheet
 
 import (
 	"bufio"
+	"bytes"
 	"errors"
 	"io"
 	"math"
 	"os"
+	"strconv"
 
 	"github.com/paulmach/orb"
 
 	"sagitta/internal/machine"
-	"sagitta/internal/program"
 )
 
 // Spool is a file that grows by what is written to it, and is open only then: a
@@ -60,9 +61,6 @@ const (
 	leastPoints = 1 << 10
 	// linePoints is how many points a line string has at most.
 	linePoints = 1 << 10
-	// lineDecimals are those of a coordinate in mm: lengths stay right to a
-	// millionth.
-	lineDecimals = 7
 )
 
 // NewLines gathers lines of one of so many zones. The file is made when it is
@@ -169,12 +167,29 @@ func appendLine(dst []byte, line orb.LineString, more bool) []byte {
 	}
 	for i, at := range line {
 		dst = append(dst, "[,"[min(i, 1)], '[')
-		dst = program.Round(at[0], lineDecimals).Trim().Append(dst)
-		dst = append(dst, ',')
-		dst = program.Round(at[1], lineDecimals).Trim().Append(dst)
+		dst = appendMM(append(appendMM(dst, at[0]), ','), at[1])
 		dst = append(dst, ']')
 	}
 	return append(dst, ']')
+}
+
+// appendMM appends a length in mm, rounded to 1e-7, which
+// keeps lengths right to a millionth: a map has so many of
+// them that strconv's way to the shortest decimal would be most of the work.
+func appendMM(dst []byte, v float64) []byte {
+	const one = 1e7
+	n := int64(math.Round(math.Abs(v) * one))
+	if v < 0 && n > 0 {
+		dst = append(dst, '-')
+	}
+	dst = strconv.AppendInt(dst, n/one, 10)
+	if n %= one; n == 0 {
+		return dst
+	}
+	point := len(dst)
+	dst = strconv.AppendInt(dst, one+n, 10) // its leading 1 makes way for the point
+	dst[point] = '.'
+	return bytes.TrimRight(dst, "0")
 }
 
 // halve drops every second line string of the picture.
