@@ -57,7 +57,7 @@ type runner struct {
 	opt    *Options
 	window window
 	out    *rewrite.Pen
-	source *stream.Source
+	source *stream.Reader
 	sum    Summary
 	fails  failures
 	// most is how many gates are planned at once, usual how many unless one
@@ -139,7 +139,7 @@ func (f *runner) pend(it *stream.Item) *pending {
 	}
 	h := f.spare[n-1]
 	f.spare = f.spare[:n-1]
-	*h = pending{Item: it, plan: rewrite.Plan{Corners: h.plan.Corners[:0]}}
+	*h = pending{Item: it, plan: rewrite.Target{Corners: h.plan.Corners[:0]}}
 	return h
 }
 

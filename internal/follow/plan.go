@@ -15,7 +15,7 @@ type pending struct {
 	// g0 and g1 are the gates of the move's ends.
 	g0, g1 int32
 	// plan is where it is to lead.
-	plan rewrite.Plan
+	plan rewrite.Target
 	// need is the lowest c that is clear on the item, before the first burn.
 	need float64
 	// needTip is the same for c and the Z of the first burn together, away

@@ -58,6 +58,12 @@ func (k *cutter) cut(corners []Corner, c float64) {
 	k.p.Figures.Points += len(corners)
 }
 
+// z is the programmed Z at a fraction of the move.
+func (k *cutter) z(s float64) float64 {
+	m := &k.it.Move
+	return m.From.Z + (m.To.Z-m.From.Z)*s
+}
+
 // leads reports whether word i, which is none of the motion's own, must be on
 // the first piece, since it acts before or during motion.
 func (k *cutter) leads(i int) bool {
@@ -82,14 +88,10 @@ func (k *cutter) piece(first bool, c Corner) {
 	p.regainMotion(k.it, first && a.G[machine.MotionMode] != 0)
 	at := k.at
 	k.place(m.XY(c.S))
-	z0 := m.From.Z + (m.To.Z-m.From.Z)*k.s
-	z1 := m.From.Z + (m.To.Z-m.From.Z)*c.S
-	before := p.off
-	if want := p.opt.Sigma() * c.C; z1 != z0 || math.Abs(want-p.off) > p.leastChange(st) {
-		num := p.zNumber(z1, want, z0, p.opt.decimals(st.Inches), st)
-		p.reach(num, z0, z1, st)
-		p.checkRange(z1+p.off, k.it.Block.Line, k.it.Move.To)
-		p.ch = append(p.ch, program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
+	z0, z1, before := k.z(k.s), k.z(c.S), p.off
+	if z1 != z0 || p.needsZ(c.C, st) {
+		p.addZ(z0, z1, p.opt.Sigma()*c.C, p.opt.decimals(st.Inches), st)
+		p.checkRange(z1+p.off, k.it.Block.Line, m.To)
 	}
 	if m.Kind == machine.Arc {
 		p.ch = append(p.ch, k.centre(at)...)
@@ -229,14 +231,12 @@ func (k *cutter) lastPlace() {
 // lastZ is setZ for the last piece: its programmed Z starts where the piece
 // before ended.
 func (k *cutter) lastZ(c float64) {
-	p, m, st := k.p, &k.it.Move, &k.it.During
-	from := m.From.Z + (m.To.Z-m.From.Z)*k.s
-	if from != m.To.Z && st.Relative {
-		// The block's own increment counts from the start of the move.
-		num := p.zNumber(m.To.Z, p.opt.Sigma()*c, from, p.opt.decimals(st.Inches), st)
-		p.reach(num, from, m.To.Z, st)
-		p.ch = append(p.ch, program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
+	p, to, st := k.p, k.it.Move.To.Z, &k.it.During
+	from := k.z(k.s)
+	if from == to || !st.Relative {
+		p.setZ(k.it, c)
 		return
 	}
-	p.setZ(k.it, c)
+	// The block's own increment counts from the start of the move.
+	p.addZ(from, to, p.opt.Sigma()*c, p.opt.decimals(st.Inches), st)
 }

@@ -31,7 +31,7 @@ func (p *Pen) setFeed(it *stream.Item, l link, own, first bool) {
 	dz := (m.To.Z-m.From.Z)*l.ds + l.doff
 	length := m.Length * l.ds
 	said := it.Actions.F.In(&it.Block)
-	if m.Rapid || m.Kind == machine.Still {
+	if m.Rapid {
 		p.took = p.rapidSeconds(seconds, dz)
 		p.Figures.link(it, length, dz, p.took, l.doff != 0)
 		if first && said != nil {
@@ -61,20 +61,29 @@ func (p *Pen) rapidSeconds(seconds, dz float64) float64 {
 	return seconds
 }
 
-// linkFeed gives the F word for a link, and how long it takes with it in s.
+// linkFeed gives the F word for a link, in G93 in 1/min, and how long it takes with
+// it in s.
 func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (program.Number, float64) {
-	m, o := &it.Move, p.opt
-	if it.During.InverseTime {
-		return p.inverseFeed(it, l, seconds, dz)
-	}
-	if l.doff == 0 || length == 0 || m.FromUnknown || m.ZUnknown {
-		return it.During.Feed, seconds
-	}
-	slower := o.ZRate > 0 && math.Abs(dz) > o.ZRate*seconds+o.Step(it.During.Inches)
+	m, o, inverse := &it.Move, p.opt, it.During.InverseTime
+	changes := l.doff != 0 && (length > 0 || inverse) && !m.FromUnknown && !m.ZUnknown
+	slower := changes && o.ZRate > 0 && math.Abs(dz) > o.ZRate*seconds+o.Step(it.During.Inches)
 	took := seconds
 	if slower {
 		took = math.Abs(dz) / o.ZRate
 		p.checkSlowing(it, seconds, took)
+	}
+	if inverse {
+		if said := it.Actions.F.In(&it.Block); !slower && l.ds == 1 && said != nil {
+			return said.Num, seconds
+		}
+		if slower {
+			p.Figures.Lowered++
+			p.slowed(m, seconds, took)
+		}
+		return roundDown(60 / took), took
+	}
+	if !changes {
+		return it.During.Feed, seconds
 	}
 	path := length
 	if o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z' {
@@ -92,12 +101,12 @@ func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (pr
 		took = path / want * 60
 	}
 	p.slowed(m, seconds, took)
-	if !slower && math.Abs(want/m.Feed-1) <= FeedSlack {
+	switch {
+	case !slower && math.Abs(want/m.Feed-1) <= FeedSlack:
 		return it.During.Feed, path / m.Feed * 60
-	}
-	if want < m.Feed {
+	case want < m.Feed:
 		p.Figures.Lowered++
-	} else {
+	default:
 		p.Figures.Raised++
 	}
 	return roundDown(want / Unit(it.During.Inches)), took
@@ -117,22 +126,6 @@ func (p *Pen) checkSlowing(it *stream.Item, seconds, took float64) {
 		return
 	}
 	p.breach(TooSteep, it.Block.Line, it.Move.From, p.opt.ZRate*took/seconds*60)
-}
-
-// inverseFeed gives F in 1/min of a link in G93.
-func (p *Pen) inverseFeed(it *stream.Item, l link, seconds, dz float64) (program.Number, float64) {
-	o := p.opt
-	if known := !it.Move.FromUnknown && !it.Move.ZUnknown; known && o.ZRate > 0 && l.doff != 0 && math.Abs(dz) > o.ZRate*seconds+o.Step(it.During.Inches) {
-		p.Figures.Lowered++
-		took := math.Abs(dz) / o.ZRate
-		p.slowed(&it.Move, seconds, took)
-		p.checkSlowing(it, seconds, took)
-		return roundDown(60 / took), took
-	}
-	if said := it.Actions.F.In(&it.Block); l.ds == 1 && said != nil {
-		return said.Num, seconds
-	}
-	return roundDown(60 / seconds), seconds
 }
 
 // roundDown keeps the leading digits of a feed.

@@ -42,8 +42,14 @@ func (p *Pen) setZ(it *stream.Item, c float64) {
 		}
 		return
 	}
-	num := p.zNumber(m.To.Z, want, m.From.Z, dec, &it.During)
-	p.reach(num, m.From.Z, m.To.Z, &it.During)
+	p.addZ(m.From.Z, m.To.Z, want, dec, &it.During)
+}
+
+// addZ adds the Z word that leads from the programmed height from to the height to
+// with the offset want.
+func (p *Pen) addZ(from, to, want float64, dec int8, st *machine.State) {
+	num := p.zNumber(to, want, from, dec, st)
+	p.reach(num, from, to, st)
 	p.ch = append(p.ch, program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
 }
 

@@ -246,7 +246,7 @@ func (p *Pen) passPlain(it *stream.Item) {
 func (p *Pen) PassPart(it *stream.Item, s0, s1, c float64) {
 	p.c = c // all of it is at this correction
 	if s0 <= 0 && s1 >= 1 {
-		p.Pass(it, Plan{C: c})
+		p.Pass(it, Target{C: c})
 		return
 	}
 	p.checkStart(it)
@@ -268,7 +268,7 @@ func (p *Pen) PassPart(it *stream.Item, s0, s1, c float64) {
 		k.piece(s0 <= 0, Corner{S: s1, C: c})
 		p.src, p.have = *st, *st
 		at := it.Move.XY(s1)
-		p.src.At = machine.Point{X: at[0], Y: at[1], Z: it.Move.From.Z + (it.Move.To.Z-it.Move.From.Z)*s1}
+		p.src.At = machine.Point{X: at[0], Y: at[1], Z: k.z(s1)}
 		p.have.At.X, p.have.At.Y = k.at[0], k.at[1]
 		p.opt.dim(&p.have)
 		p.jumped = true

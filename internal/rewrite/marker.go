@@ -2,6 +2,7 @@ package rewrite
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 
 	"sagitta/internal/program"
@@ -17,15 +18,7 @@ var markerVerbs = []string{" follow ", " split "}
 
 // isMarker reports whether the text of a comment is a marker.
 func isMarker(text string) bool {
-	if !strings.HasPrefix(text, MarkerName+" ") {
-		return false
-	}
-	for _, v := range markerVerbs {
-		if strings.Contains(text, v) {
-			return true
-		}
-	}
-	return false
+	return strings.HasPrefix(text, MarkerName+" ") && slices.ContainsFunc(markerVerbs, func(v string) bool { return strings.Contains(text, v) })
 }
 
 // Marked reports whether the block is the marker of an earlier run.

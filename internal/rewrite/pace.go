@@ -22,59 +22,57 @@ type pace struct {
 
 // line counts a line that begins now and takes so many seconds.
 func (p *pace) line(seconds float64) {
-	p.count[p.at]++
-	p.sum++
-	p.most = max(p.most, p.sum)
+	p.take(1)
 	if seconds > 0 {
-		p.t += seconds * paceSlots
-		p.now, p.at, p.sum = p.until(p.t, p.now, p.at, p.sum)
+		p.until(p.t + seconds*paceSlots)
 	}
 }
 
-// until lets the time go by to t, from where slot, place and sum are given, and
-// gives what they are then.
-func (p *pace) until(t float64, now int64, at, sum int) (int64, int, int) {
+// take counts n lines that begin now, and reports whether they are the most so far.
+func (p *pace) take(n int) bool {
+	p.count[p.at] += int32(n)
+	p.sum += n
+	most := p.sum > p.most
+	p.most = max(p.most, p.sum)
+	return most
+}
+
+// until lets the time go by to t.
+func (p *pace) until(t float64) {
+	p.t = t
 	to := int64(t + onTime)
-	n := to - now
+	n := to - p.now
+	p.now = to
 	if n >= paceSlots {
-		p.count = [paceSlots]int32{}
-		return to, at, 0
+		p.count, p.sum = [paceSlots]int32{}, 0
+		return
 	}
 	for ; n > 0; n-- {
-		if at++; at == paceSlots {
-			at = 0
+		if p.at++; p.at == paceSlots {
+			p.at = 0
 		}
-		sum -= int(p.count[at])
-		p.count[at] = 0
+		p.sum -= int(p.count[p.at])
+		p.count[p.at] = 0
 	}
-	return to, at, sum
 }
 
 // run lets the time of a run's lines go by, slot by slot: most have many lines, or
 // last for many slots. It returns the last line that made most greater, 0 for none.
 func (p *pace) run(it *stream.Item) (line int) {
-	marks := it.Lines()
-	begin, slots := p.t, it.Move.Seconds/it.Move.Length*paceSlots // slots in a mm
-	begin -= it.StartD * slots                                    // as if where D counts from
-	length := 1 / slots
-	now, at, sum := p.now, p.at, p.sum
-	t := p.t
-	for k := 0; k < len(marks); {
+	lines := it.Lines()
+	slots := it.Move.Seconds / it.Move.Length * paceSlots // in a mm
+	begin := p.t - it.StartD*slots                        // as if where D counts from
+	for k := 0; k < len(lines); {
 		// Line k begins now; those whose line before ends in the same slot
 		// begin in it too.
-		until := (float64(now+1) - onTime - begin) * length
-		n := 1
-		for last := len(marks) - 1; k+n-1 < last && marks[k+n-1].D < until; n++ {
+		until, n := (float64(p.now+1)-onTime-begin)/slots, 1
+		for last := len(lines) - 1; k+n-1 < last && lines[k+n-1].D < until; n++ {
 		}
 		k += n
-		p.count[at] += int32(n)
-		if sum += n; sum > p.most {
-			p.most = sum
+		if p.take(n) {
 			line = it.Block.Line + k - 1
 		}
-		t = begin + marks[k-1].D*slots
-		now, at, sum = p.until(t, now, at, sum)
+		p.until(begin + lines[k-1].D*slots)
 	}
-	p.t, p.now, p.at, p.sum = t, now, at, sum
 	return line
 }

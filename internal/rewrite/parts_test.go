@@ -81,7 +81,7 @@ func TestPartsOfAProgram(t *testing.T) {
 				}
 			}
 			if !begun {
-				main.Pass(it, rewrite.Plan{})
+				main.Pass(it, rewrite.Target{})
 				return
 			}
 			s0, s1 := 0.0, 1.0

@@ -111,8 +111,8 @@ func (p *Pen) Append(fork *Pen, body io.Reader) error {
 	return p.sink.err
 }
 
-// Plan is where an item is to lead.
-type Plan struct {
+// Target is where an item is to lead.
+type Target struct {
 	// C is the correction at the end of the item, in mm.
 	C float64
 	// Stroke asks for a block of Z alone before the item, to correction Before.
@@ -127,17 +127,17 @@ type Plan struct {
 }
 
 // Pass writes the next item.
-func (p *Pen) Pass(it *stream.Item, plan Plan) {
-	if it.Move.Burn && !plan.Stroke {
+func (p *Pen) Pass(it *stream.Item, target Target) {
+	if it.Move.Burn && !target.Stroke {
 		p.checkStart(it)
 	}
 	if it.IsRun() {
-		p.passLines(it, plan)
+		p.passLines(it, target)
 	} else {
-		p.block(it, plan)
+		p.block(it, target)
 		p.Figures.BytesIn += int64(len(it.Block.Raw))
 	}
-	p.c = plan.C
+	p.c = target.C
 }
 
 // Err returns the first error of writing, or why a line cannot be written.
@@ -158,12 +158,12 @@ func feedOf(st *machine.State) program.Number {
 }
 
 // block writes one block.
-func (p *Pen) block(it *stream.Item, plan Plan) {
+func (p *Pen) block(it *stream.Item, target Target) {
 	b, a := &it.Block, &it.Actions
 	p.regainModes(b, &it.Before)
 	p.jumped = false
-	if plan.Stroke && p.src.ZKnown && p.needsZ(plan.Before, &p.src) {
-		p.stroke(plan.Before, it)
+	if target.Stroke && p.src.ZKnown && p.needsZ(target.Before, &p.src) {
+		p.stroke(target.Before, it)
 	}
 	if it.Move.Kind != machine.Still || a.Beam != 0 && a.BeamOn {
 		p.sayDark(b)
@@ -178,30 +178,24 @@ func (p *Pen) block(it *stream.Item, plan Plan) {
 		p.feed = program.Number{} // an F counts in the mode it was said in
 	}
 	p.ch = p.ch[:0]
-	f := a.F.In(b)
-	switch it.Move.Kind {
-	case machine.Line, machine.Arc:
-		if len(plan.Corners) > 0 {
+	if it.Moves() {
+		if len(target.Corners) > 0 {
 			k := newCutter(p, it)
-			k.cut(plan.Corners, plan.C)
+			k.cut(target.Corners, target.C)
 		} else {
 			from := p.off
-			p.setZ(it, plan.C)
+			p.setZ(it, target.C)
 			p.setFeed(it, link{ds: 1, doff: p.off - from}, true, false)
 		}
 		if it.After.ZKnown {
 			p.checkRange(it.Move.To.Z+p.off, b.Line, it.Move.To)
 		}
-	case machine.Dwell:
-		p.takes(it.Move.Seconds)
-		if f != nil {
-			p.feed = f.Num
-		}
-	default:
-		if f != nil {
+	} else {
+		if f := a.F.In(b); f != nil {
 			p.feed = f.Num
 		}
 		p.keepOffset(it)
+		p.takes(it.Move.Seconds) // of a dwell
 	}
 	p.close(it, a.Beam != 0)
 }

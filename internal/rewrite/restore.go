@@ -37,28 +37,24 @@ func choose(ok bool, yes, no program.Number) program.Number {
 func (p *Pen) restore(like *program.Block, st *machine.State, relative bool) {
 	h := &p.have
 	p.ch = p.ch[:0]
-	if st.Work != 0 && h.Work != st.Work {
-		p.ch = append(p.ch, g(st.Work.Number()))
-	}
-	if h.Inches != st.Inches {
-		p.ch = append(p.ch, g(choose(st.Inches, program.Int(20), program.Int(21))))
-		p.feed = program.Number{}
-	}
-	if h.Relative != relative {
-		p.ch = append(p.ch, g(choose(relative, program.Int(91), program.Int(90))))
-	}
-	if h.InverseTime != st.InverseTime {
-		p.ch = append(p.ch, g(choose(st.InverseTime, program.Int(93), program.Int(94))))
-		p.feed = program.Number{}
-	}
-	if h.Arcs != st.Arcs && st.Arcs != machine.UnknownArcs {
-		p.ch = append(p.ch, g(choose(st.Arcs == machine.AbsoluteArcs, program.Number{Mant: 901, Dec: 1}, program.Number{Mant: 911, Dec: 1})))
-	}
-	if st.Path != 0 && (h.Path != st.Path || h.PathHasP != st.PathHasP || h.PathP != st.PathP) {
-		p.ch = append(p.ch, g(st.Path.Number()))
-		if st.PathHasP {
-			p.ch = append(p.ch, program.Change{Letter: 'P', Num: st.PathP})
+	say := func(differs bool, n program.Number) {
+		if differs {
+			p.ch = append(p.ch, g(n))
 		}
+	}
+	say(st.Work != 0 && h.Work != st.Work, st.Work.Number())
+	say(h.Inches != st.Inches, choose(st.Inches, program.Int(20), program.Int(21)))
+	say(h.Relative != relative, choose(relative, program.Int(91), program.Int(90)))
+	say(h.InverseTime != st.InverseTime, choose(st.InverseTime, program.Int(93), program.Int(94)))
+	say(h.Arcs != st.Arcs && st.Arcs != machine.UnknownArcs,
+		choose(st.Arcs == machine.AbsoluteArcs, program.Number{Mant: 901, Dec: 1}, program.Number{Mant: 911, Dec: 1}))
+	path := st.Path != 0 && (h.Path != st.Path || h.PathHasP != st.PathHasP || h.PathP != st.PathP)
+	say(path, st.Path.Number())
+	if path && st.PathHasP {
+		p.ch = append(p.ch, program.Change{Letter: 'P', Num: st.PathP})
+	}
+	if h.Inches != st.Inches || h.InverseTime != st.InverseTime {
+		p.feed = program.Number{}
 	}
 	h.Work, h.Inches, h.Relative, h.InverseTime, h.Arcs = st.Work, st.Inches, relative, st.InverseTime, st.Arcs
 	h.Path, h.PathP, h.PathHasP = st.Path, st.PathP, st.PathHasP
@@ -118,16 +114,14 @@ func (p *Pen) restoreOffsets(like *program.Block, st *machine.State) {
 	suspended := st.Offset != st.Stored
 	if h.Stored != st.Stored || !suspended && h.Offset != st.Offset {
 		p.ch = append(p.ch[:0], g(program.Int(92)))
-		at := [3]float64{h.At.X, h.At.Y, p.src.At.Z + p.off}
+		at := [3]float64{h.At.X, h.At.Y, p.Z()}
 		want := [3]float64{st.Stored.X, st.Stored.Y, st.Stored.Z}
 		now := [3]float64{h.Offset.X, h.Offset.Y, h.Offset.Z}
+		same := want == now // all that is stored is in force: say one of them again
 		for i, letter := range [3]byte{'X', 'Y', p.opt.Machine.ZAxis} {
-			if want[i] != now[i] {
+			if want[i] != now[i] || same && i == 0 {
 				p.ch = append(p.ch, program.Change{Letter: letter, Num: spelled(at[i], want[i], h.Inches)})
 			}
-		}
-		if len(p.ch) == 1 { // all that is stored is in force: say one of them again
-			p.ch = append(p.ch, program.Change{Letter: 'X', Num: spelled(at[0], want[0], h.Inches)})
 		}
 		p.put(like)
 	}

@@ -66,7 +66,7 @@ func TestNoCorrectionGivesTheProgram(t *testing.T) {
 		opt.EachLine = rapid.Bool().Draw(t, "each line")
 		var out bytes.Buffer
 		pen := rewrite.New(&out, &opt)
-		each(t, text, &opt, rapid.Bool().Draw(t, "blocks"), func(it *stream.Item) { pen.Pass(it, rewrite.Plan{}) })
+		each(t, text, &opt, rapid.Bool().Draw(t, "blocks"), func(it *stream.Item) { pen.Pass(it, rewrite.Target{}) })
 		finish(t, pen, text)
 		if out.String() != text {
 			t.Fatalf("%s\nbecame\n%s", text, out.String())
@@ -87,7 +87,7 @@ func (q *planner) correction() float64 {
 	return pick(q.t, "c", q.c, 0, 0.7, float64(rapid.IntRange(-400, 400).Draw(q.t, "c's"))/100, rapid.Float64Range(-3, 3).Draw(q.t, "any c"))
 }
 
-func (q *planner) plan(it *stream.Item) (p rewrite.Plan) {
+func (q *planner) plan(it *stream.Item) (p rewrite.Target) {
 	m, known := &it.Move, it.Known() && it.Before.ZKnown && it.Before.XKnown && it.Before.YKnown
 	if known && it.Before.Settled && it.Before.Beam == machine.Off && it.Moves() && m.Lost == 0 && rapid.IntRange(0, 3).Draw(q.t, "stroke") == 0 {
 		q.c = q.correction()
@@ -118,7 +118,7 @@ func (q *planner) plan(it *stream.Item) (p rewrite.Plan) {
 
 // written is what an item was passed with, and what the pen then says.
 type written struct {
-	plan   rewrite.Plan
+	plan   rewrite.Target
 	it     stream.Item // without its lines
 	start  float64     // the correction where it starts
 	ends   []float64   // of the lines of a run, as parts of its length

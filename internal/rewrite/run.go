@@ -20,17 +20,17 @@ const (
 // passLines writes the lines of a run: those that need no other Z in one piece,
 // and of the others only the Z. Every line comes out as block would write it,
 // and where a line needs more than a Z, block does.
-func (p *Pen) passLines(it *stream.Item, plan Plan) {
+func (p *Pen) passLines(it *stream.Item, target Target) {
 	n := it.Count()
 	p.Figures.BytesIn += int64(len(it.Text(0, n)))
 	p.inRun = true
 	still := it.Move.Burn && p.opt.ZMoves == BeamOff
-	if p.plainly(it, plan) && (still || !p.needsZ(p.c, &it.During) && !p.needsZ(plan.C, &it.During)) {
+	if p.plainly(it, target) && (still || !p.needsZ(p.c, &it.During) && !p.needsZ(target.C, &it.During)) {
 		p.Figures.SecondsOut += it.Move.Seconds
 		p.sink.begin(&it.Block)
 		p.sink.buf = append(p.sink.buf, it.Text(0, n)...)
 	} else {
-		p.slope(it, plan)
+		p.slope(it, target)
 	}
 	p.inRun = false
 	if line := p.pace.run(it); line > 0 {
@@ -43,20 +43,20 @@ func (p *Pen) passLines(it *stream.Item, plan Plan) {
 
 // plainly reports whether the next line of a run, if its Z changes slowly, needs
 // nothing but the Z: what it relies on is in force.
-func (p *Pen) plainly(it *stream.Item, plan Plan) bool {
+func (p *Pen) plainly(it *stream.Item, target Target) bool {
 	if p.opt.LineMax > 0 && p.opt.LineMax < program.MaxPlain || p.opt.EachLine {
 		return false // block looks at each
 	}
-	return !p.opt.Rehearsal && !plan.Stroke && !p.jumped && p.have.Motion == p.src.Motion && p.feed.Cmp(feedOf(&p.src)) == 0 &&
+	return !p.opt.Rehearsal && !target.Stroke && !p.jumped && p.have.Motion == p.src.Motion && p.feed.Cmp(feedOf(&p.src)) == 0 &&
 		(!it.Move.Burn || p.have.BeamWord == p.src.BeamWord && p.have.Power == p.src.Power)
 }
 
-// slope writes a run over which Z changes.
-type slope struct {
-	p     *Pen
-	it    *stream.Item
-	lines []stream.Vertex
-	plan  Plan
+// runWriter writes a run over which Z changes.
+type runWriter struct {
+	p      *Pen
+	it     *stream.Item
+	lines  []stream.Vertex
+	target Target
 	// from is the first line that is not written yet; those before until
 	// leave Z as it is.
 	from, until int
@@ -81,25 +81,25 @@ type slope struct {
 	steepRise, steepPath float64
 }
 
-func (p *Pen) slope(it *stream.Item, plan Plan) {
+func (p *Pen) slope(it *stream.Item, target Target) {
 	c := p.c
-	if plan.Stroke {
-		c = plan.Before
+	if target.Stroke {
+		c = target.Before
 	}
 	o, perMM := p.opt, it.Move.Seconds/it.Move.Length
-	s := slope{
-		p: p, it: it, lines: it.Lines(), plan: plan, spell: newZSpeller(p, it),
-		c: o.Sigma() * c, rate: o.Sigma() * (plan.C - c) / it.Move.Length,
-		least: p.leastChange(&it.During), fastest: plainSlope, makeUp: plan.Rate * perMM,
+	s := runWriter{
+		p: p, it: it, lines: it.Lines(), target: target, spell: newZSpeller(p, it),
+		c: o.Sigma() * c, rate: o.Sigma() * (target.C - c) / it.Move.Length,
+		least: p.leastChange(&it.During), fastest: plainSlope, makeUp: target.Rate * perMM,
 		low: math.Inf(1), high: math.Inf(-1), steepPath: 1,
 	}
-	s.room, s.roundedUp = plan.Room+s.least, 2*s.least*(1-roundedOff)
+	s.room, s.roundedUp = target.Room+s.least, 2*s.least*(1-roundedOff)
 	if o.ZRate > 0 {
 		s.fastest = min(s.fastest, o.ZRate*perMM)
 	}
 	passed := false // what stands before line k has only been passed by
 	for k := 0; k < len(s.lines); k++ {
-		if p.marked && p.plainly(it, s.plan) {
+		if p.marked && p.plainly(it, s.target) {
 			if k = s.passPlain(k); k == len(s.lines) {
 				break
 			}
@@ -115,7 +115,7 @@ func (p *Pen) slope(it *stream.Item, plan Plan) {
 
 // passPlain writes the lines from line k on that need nothing but the Z, and
 // returns the first that needs more.
-func (s *slope) passPlain(k int) int {
+func (s *runWriter) passPlain(k int) int {
 	p := s.p
 	ranged := p.opt.ZMin != nil || p.opt.ZMax != nil
 	for k = s.skip(k); k < len(s.lines); k = s.skip(k + 1) {
@@ -147,7 +147,7 @@ func (s *slope) passPlain(k int) int {
 // skip returns the first line from line k on that may not leave Z as it is. The
 // others ask for no other Z, or Z may wait: there is room for that, and the next
 // line can still make up for it.
-func (s *slope) skip(k int) int {
+func (s *runWriter) skip(k int) int {
 	s.spell.stand()
 	last, off := len(s.lines)-1, s.p.off
 	for ; k < last; k++ {
@@ -177,7 +177,7 @@ func (s *slope) skip(k int) int {
 }
 
 // writeTo writes the lines up to line k that are not written yet, as they are.
-func (s *slope) writeTo(k int) {
+func (s *runWriter) writeTo(k int) {
 	if s.from < k {
 		s.p.sink.begin(&s.it.Block)
 		s.p.sink.buf = append(s.p.sink.buf, s.it.Text(s.from, k)...)
@@ -186,7 +186,7 @@ func (s *slope) writeTo(k int) {
 }
 
 // length is that of line k.
-func (s *slope) length(k int) float64 {
+func (s *runWriter) length(k int) float64 {
 	if k == 0 {
 		return s.lines[0].D - s.it.StartD
 	}
@@ -194,15 +194,15 @@ func (s *slope) length(k int) float64 {
 }
 
 // want is what Z is to be off by where line k ends.
-func (s *slope) want(k int) float64 {
+func (s *runWriter) want(k int) float64 {
 	if k+1 == len(s.lines) {
-		return s.p.opt.Sigma() * s.plan.C
+		return s.p.opt.Sigma() * s.target.C
 	}
 	return s.c + s.rate*(s.lines[k].D-s.it.StartD)
 }
 
 // block writes line k as a block. Before it others may have been passed by.
-func (s *slope) block(k int, passed bool) {
+func (s *runWriter) block(k int, passed bool) {
 	p := s.p
 	s.from = k + 1
 	s.blocks += s.length(k)
@@ -222,13 +222,13 @@ func (s *slope) block(k int, passed bool) {
 			p.opt.dim(&p.have)
 		}
 	}
-	p.block(&p.line, Plan{C: p.opt.Sigma() * want, Before: s.plan.Before, Stroke: s.plan.Stroke && k == 0})
-	s.plan.Stroke = false
+	p.block(&p.line, Target{C: p.opt.Sigma() * want, Before: s.target.Before, Stroke: s.target.Stroke && k == 0})
+	s.target.Stroke = false
 }
 
 // count takes the lines written here into the figures; perMM is the time in s
 // of a mm.
-func (s *slope) count(perMM float64) {
+func (s *runWriter) count(perMM float64) {
 	o, f := s.p.opt, &s.p.Figures
 	slanted := o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z'
 	if s.changed > 0 {

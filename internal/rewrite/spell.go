@@ -19,6 +19,7 @@ type zSpeller struct {
 	// offset.
 	short              bool
 	scale, unit, whole float64
+	most               float64 // shortestZ in decimals
 	step               float64 // a decimal in mm
 	// at is where Z stands, in decimals: NaN where it stands between two, or
 	// must not be worked out so.
@@ -29,7 +30,7 @@ func newZSpeller(p *Pen, it *stream.Item) zSpeller {
 	st := &it.During
 	s := zSpeller{p: p, z: it.Move.From.Z, st: st, dec: p.opt.decimals(st.Inches)}
 	s.scale, s.step = math.Pow10(int(s.dec)), p.opt.Decimal(st.Inches)
-	s.unit, s.whole = snap/s.scale, math.RoundToEven(s.z*snap)
+	s.unit, s.whole, s.most = snap/s.scale, math.RoundToEven(s.z*snap), shortestZ*s.scale
 	s.short = !st.Inches && (st.Relative || st.Offset.Z == 0) && !p.coarse[0] && math.Abs(s.z) < shortestZ
 	s.stand()
 	return s
@@ -57,7 +58,7 @@ func (s *zSpeller) stand() {
 func (s *zSpeller) round(want float64) (n float64, ok bool) {
 	v := (s.z + want) * s.scale
 	n = math.RoundToEven(v)
-	return n, math.Abs(v-n) < clearOfHalf && math.Abs(want) < shortestZ && s.at == s.at
+	return n, math.Abs(v-n) < clearOfHalf && math.Abs(v-s.at) < s.most
 }
 
 // exact gives the Z word that leads to the offset want, and the offset that it

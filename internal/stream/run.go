@@ -39,7 +39,7 @@ const (
 // straight ones along an axis, and the heights along the segments into a run, as
 // long as they are straight within the tolerance from its start on.
 type runBuilder struct {
-	s      *Source
+	s      *Reader
 	cursor surface.Cursor
 
 	active bool
@@ -79,7 +79,7 @@ type runBuilder struct {
 	turns []machine.Turn
 }
 
-func (r *runBuilder) init(s *Source) {
+func (r *runBuilder) init(s *Reader) {
 	r.s = s
 	if s.opt.Surface != nil {
 		r.cursor = surface.NewCursor(s.opt.Surface)

@@ -25,7 +25,7 @@ func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 		}
 	case s.cur == zone && (!moved || o.need(asked, zref) <= o.c+rounding):
 		for i := range gap {
-			o.pen.Pass(gap[i].it, rewrite.Plan{C: o.c})
+			o.pen.Pass(gap[i].it, rewrite.Target{C: o.c})
 		}
 		return
 	}
@@ -150,7 +150,7 @@ func (s *splitter) approach(o *out, it *stream.Item, s0 float64, seam bool) {
 // transit passes on an item of the preamble or the postamble: c goes to the height
 // of its travels before the first of them.
 func (o *out) transit(it *stream.Item) {
-	plan := rewrite.Plan{C: o.c + o.lift}
+	plan := rewrite.Target{C: o.c + o.lift}
 	switch {
 	case o.risen:
 	case !it.Moves() || it.Move.Lost != 0:

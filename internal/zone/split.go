@@ -73,7 +73,7 @@ type splitter struct {
 	p      *Plan
 	opt    *Options
 	dir    string
-	source *stream.Source
+	source *stream.Reader
 	fails  failures
 	miss   float64 // the most that zones miss a burn by, in mm
 

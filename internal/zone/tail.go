@@ -164,7 +164,7 @@ func (o *out) endWith(it *stream.Item) {
 	if o.opt.byHand() && it.Actions.Z != 0 && !it.During.Relative {
 		o.lift = 0 // the program's own Z stays as it is
 	}
-	plan := rewrite.Plan{C: o.c + o.lift}
+	plan := rewrite.Target{C: o.c + o.lift}
 	if it.Block.Line == o.p.ending.end && plan.C != 0 && !o.opt.byHand() {
 		if m := &it.Move; it.Moves() && !it.During.Relative && m.Lost == 0 && it.Known() {
 			// It goes first, and down there: behind it the program is over.

@@ -46,8 +46,8 @@ type Options struct {
 	Alone func(x0, y0, x1, y1, z, burnZ float64) bool
 }
 
-// Source reads a program. Its items are blocks up to the first burn.
-type Source struct {
+// Reader reads a program. Its items are blocks up to the first burn.
+type Reader struct {
 	opt     *Options
 	reader  *program.Reader
 	machine *machine.Interpreter
@@ -69,11 +69,11 @@ type Source struct {
 	plain program.Block // for the block of a plain line
 }
 
-// New returns a Source of the program in r.
-func New(r io.Reader, opt Options) *Source {
+// New returns a Reader of the program in r.
+func New(r io.Reader, opt Options) *Reader {
 	opt.ArcTolerance = cmp.Or(opt.ArcTolerance, opt.Tolerance)
 	opt.RunTolerance = cmp.Or(opt.RunTolerance, opt.Tolerance)
-	s := &Source{
+	s := &Reader{
 		opt: &opt, reader: program.NewReader(r, opt.Name), machine: machine.New(opt.Machine),
 		full: make(chan *Batch, batchesAhead), empty: make(chan *Batch, batchesKept), quit: make(chan struct{}),
 	}
@@ -82,13 +82,13 @@ func New(r io.Reader, opt Options) *Source {
 	return s
 }
 
-func (s *Source) newBatch() *Batch { return &Batch{config: &s.opt.Machine} }
+func (s *Reader) newBatch() *Batch { return &Batch{config: &s.opt.Machine} }
 
 // Each reads the program and calls take for every item, in order; take owns the
 // item until it says that it is done with it. It returns the first error: take's,
 // that of the text (*diag.Error), or the source's. The reading has ended when it
 // returns, for which it waits for a read under way.
-func (s *Source) Each(take func(*Item) error) (err error) {
+func (s *Reader) Each(take func(*Item) error) (err error) {
 	go s.run()
 	for b := range s.full {
 		n, end := len(b.items), b.err // b is used again once its last item is done with
@@ -112,7 +112,7 @@ func (s *Source) Each(take func(*Item) error) (err error) {
 }
 
 // Done lets go of an item.
-func (s *Source) Done(it *Item) {
+func (s *Reader) Done(it *Item) {
 	b := it.batch
 	if b.done++; b.done < len(b.items) {
 		return
@@ -125,10 +125,10 @@ func (s *Source) Done(it *Item) {
 }
 
 // Pending returns how many batches have items that are not done with.
-func (s *Source) Pending() int { return s.pending }
+func (s *Reader) Pending() int { return s.pending }
 
 // Notes returns the unknown M words met, each number once, after Each.
-func (s *Source) Notes() []machine.Note { return s.machine.Notes() }
+func (s *Reader) Notes() []machine.Note { return s.machine.Notes() }
 
 // errUnwanted ends a reading of which nobody wants more.
 var errUnwanted = errors.New("unwanted")
@@ -136,7 +136,7 @@ var errUnwanted = errors.New("unwanted")
 // run reads to the end, or until quit is closed. It closes full. The reading of
 // lines is not beside the making of moves: lines would come from another
 // processor's cache, which takes longer than to read them.
-func (s *Source) run() {
+func (s *Reader) run() {
 	defer close(s.full)
 	err := s.reader.Each(s.opt.Machine.PowerWord, s.takePlain, s.takeOther)
 	if !s.unwanted {
@@ -147,7 +147,7 @@ func (s *Source) run() {
 }
 
 // takeOther takes a block that is no plain line.
-func (s *Source) takeOther(b *program.Block) error {
+func (s *Reader) takeOther(b *program.Block) error {
 	s.runs.finish()
 	if err := s.takeBlock(b); err != nil {
 		return err
@@ -156,7 +156,7 @@ func (s *Source) takeOther(b *program.Block) error {
 }
 
 // wanted ends the reading once nobody wants more.
-func (s *Source) wanted() error {
+func (s *Reader) wanted() error {
 	if s.unwanted {
 		return errUnwanted
 	}
@@ -164,7 +164,7 @@ func (s *Source) wanted() error {
 }
 
 // send hands the batch on and takes another.
-func (s *Source) send() {
+func (s *Reader) send() {
 	select {
 	case s.full <- s.batch:
 	case <-s.quit:
@@ -181,14 +181,14 @@ func (s *Source) send() {
 
 // room sends a batch that is full, judged by what is in it alone: where reads
 // happen to end must not show in the result.
-func (s *Source) room() {
+func (s *Reader) room() {
 	if s.batch.full() {
 		s.send()
 	}
 }
 
 // takePlain takes plain lines that follow each other.
-func (s *Source) takePlain(lines []program.PlainLine, text []byte, like *program.Block) error {
+func (s *Reader) takePlain(lines []program.PlainLine, text []byte, like *program.Block) error {
 	for done := 0; done < len(lines); {
 		if s.begun && !s.opt.Blocks {
 			s.runs.resume(like, like.Line+done)
@@ -216,7 +216,7 @@ func lineStart(lines []program.PlainLine, i int) int32 {
 }
 
 // takeBlock takes one block on the general path.
-func (s *Source) takeBlock(b *program.Block) error {
+func (s *Reader) takeBlock(b *program.Block) error {
 	s.room()
 	it := s.batch.item()
 	b.CopyTo(&it.Block)
@@ -248,7 +248,7 @@ const ShortestCut = 2 * ClosestCut
 const ClosestCut = 0.05
 
 // heights reads those along the move of an item that is no run.
-func (s *Source) heights(it *Item) {
+func (s *Reader) heights(it *Item) {
 	m, o, b := &it.Move, s.opt, s.batch
 	it.pieces = int32(len(b.pieces))
 	switch {
