@@ -65,10 +65,6 @@ func (b *Batch) full() bool {
 // fit returns how many of the lines, whose text begins at start, are taken into
 // the batch at once; none, where it is full.
 func (b *Batch) fit(lines []program.PlainLine, start int32) int {
-	if b.text == nil {
-		b.text = make([]byte, 0, batchText+program.MaxPlain)
-		b.vertices = make([]Vertex, 0, batchVertices)
-	}
 	n := min(len(lines), batchVertices-len(b.vertices), linesAtOnce-len(b.vertices)%linesAtOnce)
 	if len(b.vertices)%linesAtOnce == 0 && len(b.items) >= batchItems {
 		return 0

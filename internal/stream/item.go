@@ -135,7 +135,7 @@ func (it *Item) Ends() iter.Seq2[machine.Point, machine.Point] {
 }
 
 // Text returns the lines from line i of the run up to line j, as they stand in
-// the file. As many bytes behind them as a line has may be read.
+// the file.
 func (r *Run) Text(i, j int) []byte {
 	return r.lines.text[r.lines.lineStart(r.first+i):r.lines.lineStart(r.first+j)]
 }

@@ -12,7 +12,7 @@ import (
 
 const (
 	// batchesAhead is how many batches reading may be ahead.
-	batchesAhead = 6
+	batchesAhead = 3
 	// batchesKept is how many are kept to be used again.
 	batchesKept = 256
 )

@@ -2,6 +2,7 @@ package stream
 
 import (
 	"math"
+	"slices"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -132,6 +133,7 @@ func (r *runBuilder) take(lines []program.PlainLine, text []byte, start int32, l
 			continue
 		}
 		i := len(b.vertices)
+		b.vertices = slices.Grow(b.vertices, k)
 		took, turned := r.s.machine.StepPlain(lines[n:n+k], b.vertices[i:i+k], r.arcs[:], r.ahead, int32(len(b.text))-start)
 		if took > 0 {
 			end := lines[n+took-1].End
