@@ -31,8 +31,12 @@ func drawJob(t *rapid.T, without ...drawn.Construct) (text string, opt rewrite.O
 		Name: "drawn", Machine: machine.DefaultConfig(), ZPlusAway: rapid.Bool().Draw(t, "away"),
 		DecimalsMM: pick(t, "decimals", int8(3), 2), DecimalsInch: 5, Comments: rapid.Bool().Draw(t, "marker"), Marker: "sagitta 0 follow x",
 	}
-	if pick(t, "dense", false, false, true) {
+	switch pick(t, "kind", "job", "job", "job", "dense", "dense", "ramp") {
+	case "dense":
 		return drawn.Dense(t, side), opt, false
+	case "ramp":
+		burn := pick(t, "ramp", "G1 X25 Z3", "G91 G1 X20 Z2", "G3 X25 Z3 I10 J0", "G91 G3 X20 Z2 I10 J0")
+		return "G21\nM5\nG0 X5 Y5 Z1\nM4 S5\n" + burn + " F600\nM5\n", opt, false
 	}
 	p := drawn.Draw(t, drawn.Options{Side: side, Without: without})
 	opt.Machine, opt.Numbered = p.Config(), p.Numbered
@@ -271,6 +275,18 @@ func (c *checker) item(w *written) {
 			want := it.Move.To.Z + c.opt.Sigma()*(w.start+(w.plan.C-w.start)*w.ends[moves-1])
 			if math.Abs(m.To.Z-want) > w.plan.Room+c.zStep() {
 				c.fatalf(it.Block.Line+moves-1, "Z%g, meant %g", m.To.Z, want)
+			}
+			part := m.Length / it.Move.Length
+			most := max(w.plan.Rate*it.Move.Seconds*part, math.Abs(w.plan.C-w.start)*part) + 2*c.zStep()
+			if rise := math.Abs(m.To.Z - m.From.Z); rise > most {
+				c.fatalf(it.Block.Line+moves-1, "rises by %g, at most %g", rise, most)
+			}
+		}
+		if m.Length > 0 && moves <= len(w.plan.Corners) {
+			at := w.plan.Corners[moves-1]
+			want := it.Move.From.Z + (it.Move.To.Z-it.Move.From.Z)*at.S + c.opt.Sigma()*at.C
+			if math.Abs(m.To.Z-want) > c.zStep() {
+				c.fatalf(it.Block.Line, "Z%g at corner %d, meant %g", m.To.Z, moves, want)
 			}
 		}
 	}
