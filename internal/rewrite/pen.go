@@ -49,7 +49,8 @@ type Pen struct {
 	marked  bool
 	// dark: the rehearsal has said that the beam is off.
 	dark bool
-	// stopped: the program has ended, and nothing has moved since.
+	// stopped: the program has ended, and nothing has moved, nor has the beam been
+	// put on, since.
 	stopped bool
 	// open: the original's last line has no line end.
 	open  bool
@@ -146,7 +147,8 @@ func (p *Pen) Err() error { return p.sink.err }
 // State returns what the original has in force where the pen has come to.
 func (p *Pen) State() *machine.State { return &p.src }
 
-// Stopped reports whether the program has ended, and nothing has moved since.
+// Stopped reports whether the program has ended, and nothing has moved, nor has the
+// beam been put on, since.
 func (p *Pen) Stopped() bool { return p.stopped }
 
 // feedOf is the F of a state, zero where it has none that counts.
@@ -236,7 +238,7 @@ func (p *Pen) passed(it *stream.Item) {
 		p.feed = program.Number{}
 	}
 	p.opt.dim(&p.have)
-	p.stopped = a.Ends || p.stopped && it.Move.Kind == machine.Still
+	p.stopped = a.Ends || p.stopped && it.Move.Kind == machine.Still && (a.Beam == 0 || !a.BeamOn)
 	p.open = len(it.Block.EOL()) == 0
 	p.style.keepBlock(&it.Block)
 }
