@@ -27,7 +27,7 @@ func EveryMM(height func(x, y float64) float64, step float64) (cut []byte, f rew
 	var out bytes.Buffer
 	pen := rewrite.New(&out, &opt)
 	source := stream.New(bytes.NewReader(Program()), stream.Options{Machine: cfg, Blocks: true})
-	plan := rewrite.Plan{}
+	plan := rewrite.Target{}
 	err = source.Each(func(it *stream.Item) error {
 		defer source.Done(it)
 		plan.Corners = plan.Corners[:0]
