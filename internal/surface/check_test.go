@@ -59,6 +59,9 @@ func checkPieces(p *Placed, pieces []Piece, at path, tol, lateral float64, arc b
 	}
 	allow := p.Allowance()
 	// The limit of pieces in a cell comes to bear on slopes that no stock has.
+	// Past that of an arc a stretch may be refused that has places on the surface.
+	// Then there are too many pieces to look into each.
+	capped, every := len(pieces) > maxArcPieces, 1+len(pieces)/20000
 	wild := len(pieces) >= maxSplits || p.cubic != nil && (p.slope > 100 || p.high-p.low > 20)
 	for k, c := range pieces {
 		if k > 0 && c.S0 != pieces[k-1].S1 {
@@ -72,6 +75,9 @@ func checkPieces(p *Placed, pieces []Piece, at path, tol, lateral float64, arc b
 		}
 		if err := checkOneCell(p, c, at); err != nil && !arc {
 			return fmt.Errorf("piece %d: %w", k, err)
+		}
+		if k%every > 0 || capped && c.Where == Outside {
+			continue
 		}
 		for _, f := range fractions {
 			s := min(c.S0+f*(c.S1-c.S0), c.S1)
