@@ -10,40 +10,34 @@ import (
 // Depth is the allowed defocus [-Near, +Far], both sides in mm and above zero.
 type Depth struct{ Near, Far float64 }
 
-// depthWanted says how a depth is written; every error of ParseDepth ends so.
-const depthWanted = "give mm above zero, as in 1.5, or nearer and further, as in -1.2,1.8"
-
 // ParseDepth reads a depth in mm: one number above zero for both sides
 // ("1.5"), or the nearer side with a minus and the further one without
 // ("-1.2,1.8"). Numbers are plain decimals: no exponent, no NaN, no Inf. The
 // error is one line that quotes s and says what is wanted.
 func ParseDepth(s string) (Depth, error) {
-	bad := func(why string) (Depth, error) {
-		return Depth{}, fmt.Errorf("depth %q: %s: %s", s, why, depthWanted)
-	}
 	first, second, two := strings.Cut(s, ",")
-	a, ok := plainNumber(first)
-	if !ok {
-		return bad(fmt.Sprintf("%q is not a number", first))
-	}
-	if !two {
-		if a <= 0 {
-			return bad("it is not above zero")
-		}
-		return Depth{a, a}, nil
-	}
-	b, ok := plainNumber(second)
+	a, firstOK := plainNumber(first)
+	b, secondOK := plainNumber(second)
+	why := ""
 	switch {
-	case !ok:
-		return bad(fmt.Sprintf("%q is not a number", second))
+	case !firstOK:
+		why = fmt.Sprintf("%q is not a number", first)
+	case !two && a <= 0:
+		why = "it is not above zero"
+	case !two:
+		return Depth{a, a}, nil
+	case !secondOK:
+		why = fmt.Sprintf("%q is not a number", second)
 	case a > 0 && b < 0:
-		return bad("it is the wrong way round")
+		why = "it is the wrong way round"
 	case a >= 0:
-		return bad("the first number is not below zero")
+		why = "the first number is not below zero"
 	case b <= 0:
-		return bad("the second number is not above zero")
+		why = "the second number is not above zero"
+	default:
+		return Depth{-a, b}, nil
 	}
-	return Depth{-a, b}, nil
+	return Depth{}, fmt.Errorf("depth %q: %s: give mm above zero, as in 1.5, or nearer and further, as in -1.2,1.8", s, why)
 }
 
 // plainNumber reads an optional sign, digits and at most one point, with

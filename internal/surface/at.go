@@ -10,17 +10,14 @@ func (p *Placed) At(x, y float64) (h float64, w Where) {
 	lx, ly := p.Local(x, y)
 	x, y = p.x.clamp(lx), p.y.clamp(ly)
 	i, j := p.x.cell(x), p.y.cell(y)
-	if p.cubic == nil {
-		h = p.bilinear(i, j, x, y)
-		if h != h {
-			if gi, gj, ok := p.goodBeside(i, j, x, y, x, y); ok {
-				h = p.bilinear(gi, gj, p.x.into(gi, x), p.y.into(gj, y))
-			} else {
-				h, w = p.hold[j*p.cx+i], Hole
-			}
-		}
+	good := p.good(i, j)
+	if !good {
+		i, j, good = p.goodBeside(i, j, x, y, x, y)
+	}
+	if good {
+		h = p.cellAt(i, j, p.x.into(i, x), p.y.into(j, y))
 	} else {
-		h = p.bicubic(i, j, x, y)
+		h, w = p.hold[j*p.cx+i], Hole
 	}
 	if (lx != x || ly != y) && (p.x.off(lx) || p.y.off(ly)) {
 		w = Outside
@@ -28,8 +25,8 @@ func (p *Placed) At(x, y float64) (h float64, w Where) {
 	return h - p.off, w
 }
 
-// bilinear returns the height over the surface's zero at x, y in cell i, j,
-// NaN where one of its nodes is missing.
+// bilinear returns the height over the surface's zero at x, y in the good cell
+// i, j.
 func (p *Placed) bilinear(i, j int, x, y float64) float64 {
 	k := j*p.nx + i
 	lo, hi := p.z[k:k+2:k+2], p.z[k+p.nx:k+p.nx+2:k+p.nx+2]
@@ -57,11 +54,10 @@ func (p *Placed) Grad(x, y float64) (gx, gy float64) {
 	x, y = p.x.clamp(lx), p.y.clamp(ly)
 	i, j := p.x.cell(x), p.y.cell(y)
 	if !p.good(i, j) {
-		gi, gj, ok := p.goodBeside(i, j, x, y, x, y)
-		if !ok {
+		var beside bool
+		if i, j, beside = p.goodBeside(i, j, x, y, x, y); !beside {
 			return 0, 0
 		}
-		i, j = gi, gj
 		x, y = p.x.into(i, x), p.y.into(j, y)
 	}
 	var dx, dy float64
@@ -136,9 +132,8 @@ func (p *Placed) good(i, j int) bool {
 }
 
 // goodBeside looks around the hole cell i, j for a good cell that both points
-// are in or on the border of. Between them lies a straight line or a curve
-// monotone in x and y: all of it is then within PlaceToleranceMM of that
-// cell.
+// are in or on the border of, and gives i, j where there is none. Between them
+// lies a straight line: all of it is then within PlaceToleranceMM of that cell.
 func (p *Placed) goodBeside(i, j int, x0, y0, x1, y1 float64) (gi, gj int, ok bool) {
 	for gj = max(j-1, 0); gj <= j+1 && gj < p.y.cells(); gj++ {
 		if !p.y.beside(gj, y0) || !p.y.beside(gj, y1) {
@@ -150,5 +145,5 @@ func (p *Placed) goodBeside(i, j int, x0, y0, x1, y1 float64) (gi, gj int, ok bo
 			}
 		}
 	}
-	return 0, 0, false
+	return i, j, false
 }

@@ -75,10 +75,7 @@ func (p *Placed) newCeilWalk(dst []Ceiling, boxes []Box, r, tol float64) ceilWal
 	if !(tol >= PlaceToleranceMM) {
 		tol = PlaceToleranceMM
 	}
-	if !(r > 0) && r == r {
-		r = 0
-	}
-	return ceilWalk{p: p, boxes: boxes, dst: dst, r: r, tol: tol}
+	return ceilWalk{p: p, boxes: boxes, dst: dst, r: max(r, 0), tol: tol}
 }
 
 // anywhere is the piece of a move that is no place on any bench.

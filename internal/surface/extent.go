@@ -43,15 +43,12 @@ func (p *Placed) measure() {
 		}
 	}
 	p.steep = make([]float32, p.cx*p.y.cells())
-	for j := range p.y.cells() {
-		for i := range p.cx {
-			g := p.slopeOf(i, j)
-			p.slope = max(p.slope, g)
-			f := float32(g)
-			if float64(f) < g {
-				f = math.Nextafter32(f, math.MaxFloat32)
-			}
-			p.steep[j*p.cx+i] = f
+	for k := range p.steep {
+		g := p.slopeOf(k%p.cx, k/p.cx)
+		p.slope = max(p.slope, g)
+		p.steep[k] = float32(g)
+		if float64(p.steep[k]) < g {
+			p.steep[k] = math.Nextafter32(p.steep[k], math.MaxFloat32)
 		}
 	}
 	if p.cubic == nil {

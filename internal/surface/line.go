@@ -40,11 +40,7 @@ func (p *Placed) newWalk(dst []Piece, tol, lateral float64) walk {
 	if !(tol >= PlaceToleranceMM) {
 		tol = PlaceToleranceMM
 	}
-	if !(lateral > 0) {
-		lateral = 0
-	}
-	lateral = min(lateral, MaxCoordMM)
-	return walk{p: p, dst: dst, tol: tol, lateral: lateral}
+	return walk{p: p, dst: dst, tol: tol, lateral: min(max(lateral, 0), MaxCoordMM)}
 }
 
 // AppendLine appends to dst the pieces of the straight move from x0, y0 to
@@ -132,43 +128,25 @@ func (w *walk) line(i, j int, s0, s1, x0, y0, x1, y1 float64) {
 		w.inCell(i, j, s0, s1, x0, y0, x1, y1, On)
 		return
 	}
-	st := p.stretch(i, j, x0, y0, x1, y1)
-	if !st.good {
-		h := p.hold[st.j*p.cx+st.i] - p.off
+	where := On
+	if p.x.off(x0) || p.y.off(y0) || p.x.off(x1) || p.y.off(y1) {
+		where = Outside
+	}
+	i, j = p.x.inside(i), p.y.inside(j)
+	good := p.good(i, j)
+	if !good {
+		i, j, good = p.goodBeside(i, j, p.x.clamp(x0), p.y.clamp(y0), p.x.clamp(x1), p.y.clamp(y1))
+	}
+	if !good {
+		if where == On {
+			where = Hole
+		}
+		h := p.hold[j*p.cx+i] - p.off
 		w.joined = false
-		w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: h, H1: h, Where: st.where})
+		w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: h, H1: h, Where: where})
 		return
 	}
-	x0, x1 = p.x.into(st.i, x0), p.x.into(st.i, x1)
-	y0, y1 = p.y.into(st.j, y0), p.y.into(st.j, y1)
-	w.inCell(st.i, st.j, s0, s1, x0, y0, x1, y1, st.where)
-}
-
-// stretch is a part of a move within one region, and the cell that its
-// heights come from.
-type stretch struct {
-	i, j  int
-	good  bool // else the height that the hole holds
-	where Where
-}
-
-// stretch finds the cell for the part of a move from x0, y0 to x1, y1 in
-// region i, j, straight or monotone in x and y.
-func (p *Placed) stretch(i, j int, x0, y0, x1, y1 float64) stretch {
-	st := stretch{i: p.x.inside(i), j: p.y.inside(j), where: On}
-	if p.x.off(x0) || p.y.off(y0) || p.x.off(x1) || p.y.off(y1) {
-		st.where = Outside
-	}
-	if st.good = p.good(st.i, st.j); st.good {
-		return st
-	}
-	gi, gj, ok := p.goodBeside(st.i, st.j, p.x.clamp(x0), p.y.clamp(y0), p.x.clamp(x1), p.y.clamp(y1))
-	if ok {
-		st.i, st.j, st.good = gi, gj, true
-	} else if st.where == On {
-		st.where = Hole
-	}
-	return st
+	w.inCell(i, j, s0, s1, p.x.into(i, x0), p.y.into(j, y0), p.x.into(i, x1), p.y.into(j, y1), where)
 }
 
 // inCell appends the pieces of a straight stretch in cell i, j, which is no hole.

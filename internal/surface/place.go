@@ -162,18 +162,13 @@ func (p *Placed) setDatum(option *[2]float64) error {
 
 // sincosDeg is exact at multiples of a quarter turn.
 func sincosDeg(deg float64) (sin, cos float64) {
-	switch m := math.Mod(deg, 360); m {
-	case 0:
-		return 0, 1
-	case 90, -270:
-		return 1, 0
-	case 180, -180:
-		return 0, -1
-	case 270, -90:
-		return -1, 0
-	default:
-		return math.Sincos(m * (math.Pi / 180))
+	deg = math.Mod(deg, 360)
+	if turns := deg / 90; turns == math.Trunc(turns) {
+		quarter := [4]float64{0, 1, 0, -1}
+		k := int(turns) + 4
+		return quarter[k%4], quarter[(k+1)%4]
 	}
+	return math.Sincos(deg * (math.Pi / 180))
 }
 
 // Local returns the place of program XY in the surface's own coordinates.

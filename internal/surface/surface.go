@@ -75,17 +75,16 @@ func Take(x, y, z []float64) (*Surface, error) {
 	if len(z) != len(x)*len(y) {
 		return nil, fmt.Errorf("%d heights for %d x %d nodes", len(z), len(x), len(y))
 	}
-	some := false
 	for _, h := range z {
 		if math.Abs(h) > MaxHeightMM { // false for NaN
 			return nil, fmt.Errorf("height %v is not within %v mm of zero", h, MaxHeightMM)
 		}
-		some = some || h == h
 	}
-	if !some {
+	s := &Surface{x: x, y: y, z: z}
+	if s.Missing() == len(z) {
 		return nil, fmt.Errorf("every height is missing")
 	}
-	return &Surface{x: x, y: y, z: z}, nil
+	return s, nil
 }
 
 // WithHeader returns the same heights under another header, what whose pointers
