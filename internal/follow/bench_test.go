@@ -11,13 +11,12 @@ import (
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/file"
-	"sagitta/scripts/speed/jobs"
 )
 
 // jobText is a job of about size bytes.
-func jobText(t testing.TB, j jobs.Job, size int64) []byte {
+func jobText(t testing.TB, j timedJob, size int64) []byte {
 	var b bytes.Buffer
-	if err := j.Write(&b, size); err != nil {
+	if err := j.write(&b, size); err != nil {
 		t.Fatal(err)
 	}
 	return b.Bytes()
@@ -26,7 +25,7 @@ func jobText(t testing.TB, j jobs.Job, size int64) []byte {
 // wavySheet is as large as the sheet of the jobs, and waves.
 func wavySheet(t testing.TB) *surface.Placed {
 	t.Helper()
-	return grid(t, jobs.Width, jobs.Height, 6.1, "", func(x, y float64) float64 {
+	return grid(t, jobWidth, jobHeight, 6.1, "", func(x, y float64) float64 {
 		return 1.5*math.Sin(x/40)*math.Cos(y/31) + 0.2*math.Sin(x/9+y/7)
 	})
 }
@@ -35,7 +34,7 @@ func wavySheet(t testing.TB) *surface.Placed {
 // may not allocate, and the speed is that of all processors given (-cpu 1,2).
 func BenchmarkJobs(b *testing.B) {
 	var sheet bytes.Buffer
-	if err := jobs.Sheet(&sheet); err != nil {
+	if err := writeSheet(&sheet); err != nil {
 		b.Fatal(err)
 	}
 	s, err := file.Read(&sheet, "sheet")
@@ -46,8 +45,8 @@ func BenchmarkJobs(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	for _, j := range jobs.All {
-		b.Run(j.Name, func(b *testing.B) {
+	for _, j := range timedJobs {
+		b.Run(j.name, func(b *testing.B) {
 			text := jobText(b, j, 8<<20)
 			lines := float64(bytes.Count(text, []byte{'\n'}))
 			opt := testOptions(p, 1.4995, 1.4995, 0.5)
@@ -65,12 +64,12 @@ func BenchmarkJobs(b *testing.B) {
 
 // Longer programs of plain lines take no more memory than short ones.
 func TestPlainLinesDoNotAllocate(t *testing.T) {
-	p := grid(t, jobs.Width, jobs.Height, 5, "", circular(4000))
+	p := grid(t, jobWidth, jobHeight, 5, "", circular(4000))
 	opt := testOptions(p, 0.5, 0.5, 0.5)
 	var allocs [2]float64
 	var lines [2]int
 	for k, size := range []int64{2 << 20, 12 << 20} {
-		text := jobText(t, jobs.All[0], size)
+		text := jobText(t, timedJobs[0], size)
 		lines[k] = bytes.Count(text, []byte{'\n'})
 		allocs[k] = testing.AllocsPerRun(1, func() {
 			if _, err := Run(bytes.NewReader(text), io.Discard, opt); err != nil {

@@ -11,7 +11,6 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
-	"sagitta/scripts/speed/jobs"
 )
 
 // jobCase is a job whose figures are held against the best possible ones.
@@ -243,7 +242,7 @@ func TestFigures(t *testing.T) {
 // that the steepest stays as steep as it is.
 func TestFewLinesAreChanged(t *testing.T) {
 	p := wavySheet(t)
-	for _, job := range jobs.All[:2] {
+	for _, job := range timedJobs[:2] {
 		text := string(jobText(t, job, 1<<19))
 		for _, depth := range []float64{0.5, 1.5} {
 			opt := testOptions(p, depth, depth, 0.5)
@@ -251,10 +250,10 @@ func TestFewLinesAreChanged(t *testing.T) {
 			opt.blocks = true
 			inBlocks, blocks := mustRun(t, text, opt)
 			if steps := sum.ZTravel / opt.Decimal(false); float64(sum.Changed) > 1.02*float64(blocks.Changed) || float64(sum.Changed) > 0.75*steps {
-				t.Errorf("%s, depth %g: %d lines changed for %.0f steps, planned in blocks %d", job.Name, depth, sum.Changed, steps, blocks.Changed)
+				t.Errorf("%s, depth %g: %d lines changed for %.0f steps, planned in blocks %d", job.name, depth, sum.Changed, steps, blocks.Changed)
 			}
 			if peak, least := writtenPeak(t, out), writtenPeak(t, inBlocks); peak > 1.02*least {
-				t.Errorf("%s, depth %g: peak %g mm/s, in blocks %g", job.Name, depth, peak, least)
+				t.Errorf("%s, depth %g: peak %g mm/s, in blocks %g", job.name, depth, peak, least)
 			}
 		}
 	}

@@ -14,7 +14,6 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 	"sagitta/internal/verify"
-	"sagitta/scripts/speed/jobs"
 )
 
 // tangle is a program of some hundred arcs and short lines that stays within
@@ -217,7 +216,7 @@ func TestExtremesUnderArcs(t *testing.T) {
 // the depth.
 func TestSpendsWhatIsAsked(t *testing.T) {
 	p := wavySheet(t)
-	for _, job := range jobs.All {
+	for _, job := range timedJobs {
 		text := jobText(t, job, 1<<19)
 		for _, use := range []float64{0.3, 0.6} {
 			const depth = 1.5
@@ -232,10 +231,10 @@ func TestSpendsWhatIsAsked(t *testing.T) {
 				t.Fatal(err)
 			}
 			if !res.Holds() {
-				t.Errorf("%s, using %g: %+v", job.Name, use, res.Failures[0])
+				t.Errorf("%s, using %g: %+v", job.name, use, res.Failures[0])
 			}
 			if sum.Part > use+1e-6 {
-				t.Errorf("%s, using %g: said to use %g", job.Name, use, sum.Part)
+				t.Errorf("%s, using %g: said to use %g", job.name, use, sum.Part)
 			}
 		}
 	}

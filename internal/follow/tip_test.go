@@ -12,7 +12,6 @@ import (
 	"sagitta/internal/clearance"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
-	"sagitta/scripts/speed/jobs"
 )
 
 // underHead are settings on a sheet with a head of 8 mm radius.
@@ -272,7 +271,7 @@ func TestNearestOfTheAxis(t *testing.T) {
 // BenchmarkHead prints what the head over the stock costs a job of plain lines:
 // where it is never in question, where a clamp is, and where it is all the way.
 func BenchmarkHead(b *testing.B) {
-	bumpy := grid(b, jobs.Width, jobs.Height, 5, "", circular(4000))
+	bumpy := grid(b, jobWidth, jobHeight, 5, "", circular(4000))
 	clamp := surface.Box{X0: 40, Y0: 40, X1: 60, Y1: 60, Height: 5}
 	for _, c := range []struct {
 		name string
@@ -284,7 +283,7 @@ func BenchmarkHead(b *testing.B) {
 		{"close", &clearance.Head{Radius: 8, Standoff: 2.5, Gap: 1.5}},
 	} {
 		b.Run(c.name, func(b *testing.B) {
-			text := jobText(b, jobs.All[0], 4<<20)
+			text := jobText(b, timedJobs[0], 4<<20)
 			opt := testOptions(bumpy, 1.4995, 1.4995, 0.5)
 			opt.Head = c.head
 			for b.Loop() {

@@ -1,6 +1,7 @@
-// Package jobs makes the programs and the sheet whose following is timed: much
-// like what benches send, and drawn from fixed seeds.
-package jobs
+package follow
+
+// The programs and the sheet whose following is timed: much like what benches
+// send, and drawn from fixed seeds.
 
 import (
 	"bufio"
@@ -10,19 +11,19 @@ import (
 	"math/rand"
 )
 
-// Width and Height of the sheet in mm.
-const Width, Height = 300.0, 200.0
+// jobWidth and jobHeight are those of the sheet in mm.
+const jobWidth, jobHeight = 300.0, 200.0
 
-// Sheet writes a bowed sheet, rising by 3 mm, as a grid of 41 × 31 heights.
-func Sheet(to io.Writer) error {
+// writeSheet writes a bowed sheet, rising by 3 mm, as a grid of 41 × 31 heights.
+func writeSheet(to io.Writer) error {
 	w := bufio.NewWriter(to)
 	const nx, ny = 41, 31
 	fmt.Fprint(w, "y\\x")
 	for i := range nx {
-		fmt.Fprintf(w, ",%.4f", Width*float64(i)/(nx-1))
+		fmt.Fprintf(w, ",%.4f", jobWidth*float64(i)/(nx-1))
 	}
 	for j := range ny {
-		y := Height * float64(j) / (ny - 1)
+		y := jobHeight * float64(j) / (ny - 1)
 		fmt.Fprintf(w, "\n%.4f", y)
 		for i := range nx {
 			x := 2*float64(i)/(nx-1) - 1
@@ -33,14 +34,14 @@ func Sheet(to io.Writer) error {
 	return w.Flush()
 }
 
-// Job is a kind of program.
-type Job struct {
-	Name, What string
-	write      func(w *sizedWriter, size int64)
+// timedJob is a kind of program.
+type timedJob struct {
+	name, what string
+	lines      func(w *sizedWriter, size int64)
 }
 
-// All are the jobs that are timed; the first is the raster.
-var All = []Job{
+// timedJobs are the jobs that are timed; the first is the raster.
+var timedJobs = []timedJob{
 	{"raster", "pixels of 0.1 mm, a power each", raster},
 	{"relative", "the same in G91", relative},
 	{"vector", "curves in moves of 0.4 mm", vector},
@@ -58,11 +59,11 @@ func (c *sizedWriter) line(format string, args ...any) {
 	c.n += int64(n)
 }
 
-// Write writes a program of about size bytes.
-func (j Job) Write(to io.Writer, size int64) error {
+// write writes a program of about size bytes.
+func (j timedJob) write(to io.Writer, size int64) error {
 	w := &sizedWriter{Writer: bufio.NewWriterSize(to, 1<<16)}
 	w.line("G21 G90\nM5\nG0 X150 Y100\nM4 S500\nG1 F3000")
-	j.write(w, size)
+	j.lines(w, size)
 	w.line("M5\nG90\nG0 X0 Y0\nM2")
 	return w.Flush()
 }
@@ -103,16 +104,16 @@ func relative(w *sizedWriter, size int64) {
 	}
 }
 
-func inside(x, y float64) bool { return x > 15 && x < Width-15 && y > 15 && y < Height-15 }
+func inside(x, y float64) bool { return x > 15 && x < jobWidth-15 && y > 15 && y < jobHeight-15 }
 
 func vector(w *sizedWriter, size int64) {
 	r := rand.New(rand.NewSource(1))
-	x, y, a := Width/2, Height/2, 0.0
+	x, y, a := jobWidth/2, jobHeight/2, 0.0
 	for k := 1; w.n < size; k++ {
 		a += r.Float64()*0.4 - 0.2
 		x, y = x+0.4*math.Cos(a), y+0.4*math.Sin(a)
 		if !inside(x, y) {
-			a = math.Atan2(Height/2-y, Width/2-x)
+			a = math.Atan2(jobHeight/2-y, jobWidth/2-x)
 		}
 		word := "G1"
 		if k%500 == 0 {
@@ -126,14 +127,14 @@ func thousandths(v float64) float64 { return math.Round(v*1000) / 1000 }
 
 func arcs(w *sizedWriter, size int64) {
 	r := rand.New(rand.NewSource(2))
-	x, y := Width/2, Height/2
+	x, y := jobWidth/2, jobHeight/2
 	for w.n < size {
 		radius, a := 0.3+2.7*r.Float64(), 2*math.Pi*r.Float64()
 		i, j := radius*math.Cos(a), radius*math.Sin(a)
 		b := a + math.Pi + 0.2 + 2.8*r.Float64()
 		nx, ny := x+i+radius*math.Cos(b), y+j+radius*math.Sin(b)
 		if !inside(nx, ny) {
-			x, y = Width/2, Height/2
+			x, y = jobWidth/2, jobHeight/2
 			w.line("G0 X%g Y%g", x, y)
 			continue
 		}
