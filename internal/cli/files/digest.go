@@ -13,7 +13,7 @@ type digest struct {
 }
 
 // KeepDigest has the digest worked out of what passes from now on.
-func (d *digest) KeepDigest() { d.hash = sha256.New() }
+func (d *digest) KeepDigest() { d.hash, d.whole = sha256.New(), false }
 
 // Sum is the digest as "sha256:…", or "" where none was wanted.
 func (d *digest) Sum() string {
@@ -34,15 +34,5 @@ func DigestOf(b []byte) string {
 func (d *digest) take(b []byte) {
 	if d.hash != nil && !d.whole {
 		d.hash.Write(b)
-	}
-}
-
-// end tells that the whole has passed.
-func (d *digest) end() { d.whole = d.hash != nil }
-
-// again begins anew, unless the whole has passed.
-func (d *digest) again() {
-	if d.hash != nil && !d.whole {
-		d.hash.Reset()
 	}
 }

@@ -37,7 +37,7 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 		if len(list) > 0 && !replace {
 			return nil, diag.Errorf(diag.Setting, "give another with -o, or let it be replaced as a whole with --replace", "the folder %s is not empty", name)
 		}
-		if err := f.notInside(name); err != nil {
+		if err := f.notInside(name, info); err != nil {
 			return nil, err
 		}
 		// A link is followed, so that it stays one.
@@ -60,11 +60,7 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 
 // notInside refuses a folder that holds an input: it would be swapped away, or
 // is the one that the command runs in.
-func (f *Files) notInside(name string) error {
-	info, err := os.Stat(name)
-	if err != nil {
-		return diag.IOError(err)
-	}
+func (f *Files) notInside(name string, info os.FileInfo) error {
 	for _, in := range f.inputs {
 		at, err := filepath.Abs(in.name)
 		if err != nil || in.info == nil {
@@ -82,30 +78,19 @@ func (f *Files) notInside(name string) error {
 	return nil
 }
 
-// Commit puts the folder in its place.
+// Commit puts the folder in its place. One that is there, empty or to be
+// replaced, goes aside first, so that there is a way back.
 func (d *Folder) Commit() error {
-	old := ""
-	if _, err := os.Stat(d.Name); err == nil {
-		// An empty one, or one to be replaced: it goes aside, so that there is
-		// a way back.
-		old = d.Build + ".old"
-		if err := os.Rename(d.Name, old); err != nil {
-			return writing(d.Name, err)
-		}
+	old := d.Build + ".old"
+	if err := os.Rename(d.Name, old); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return writing(d.Name, err)
 	}
 	if err := os.Rename(d.Build, d.Name); err != nil {
-		if old != "" {
-			_ = os.Rename(old, d.Name)
-		}
+		_ = os.Rename(old, d.Name)
 		return writing(d.Name, err)
 	}
 	d.Build = ""
-	if old != "" {
-		if err := os.RemoveAll(old); err != nil {
-			return writing(d.Name, err)
-		}
-	}
-	return nil
+	return writing(d.Name, os.RemoveAll(old))
 }
 
 // discard drops what was built. After Commit it does nothing.

@@ -72,7 +72,7 @@ func (in *Input) Read(b []byte) (int, error) {
 	in.digest.take(b[:n])
 	switch {
 	case err == io.EOF:
-		in.digest.end()
+		in.whole = true
 	case err != nil:
 		err = in.failed(err)
 	}
@@ -95,7 +95,9 @@ func (in *Input) Seek(int64, int) (int64, error) {
 		file = in.copy.File
 	}
 	in.of.progress.clear()
-	in.digest.again()
+	if in.hash != nil && !in.whole {
+		in.hash.Reset()
+	}
 	if _, err := file.Seek(0, io.SeekStart); err != nil {
 		return 0, in.failed(err)
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 
 	"sagitta/internal/diag"
 )
@@ -99,16 +100,10 @@ type Result struct {
 // name. All are whole before the first appears, the result last, but that what
 // goes out as a stream goes first: a pipe can fail where a rename hardly can.
 func (f *Files) Write(result Result, with ...Result) error {
-	results := []Result{}
-	for _, r := range with {
-		if r.Name != "" {
-			results = append(results, r)
-		}
-	}
-	results = append(results, result)
-	names := make([]string, len(results))
-	for i, r := range results {
-		names[i] = r.Name
+	results := append(slices.DeleteFunc(with, func(r Result) bool { return r.Name == "" }), result)
+	var names []string
+	for _, r := range results {
+		names = append(names, r.Name)
 	}
 	if err := f.CheckOutputs(names...); err != nil {
 		return err
