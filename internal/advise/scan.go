@@ -5,19 +5,13 @@ import (
 	"math"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
 	"sagitta/internal/setup"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 )
-
-// Spot is a height in mm and where it was met. Line is 0 where there was none.
-type Spot struct {
-	MM   float64
-	Line int
-	X, Y float64
-}
 
 // Metrics are what a program and its surface are like.
 type Metrics struct {
@@ -29,14 +23,14 @@ type Metrics struct {
 	// Low and High are the extremes of the heights that burns see, and
 	// Travel the highest that travels pass, in mm over the datum: all as
 	// certified bounds.
-	Low, High, Travel Spot
+	Low, High, Travel focus.Extreme
 	// Outside counts burns off the surface, at the height of its edge.
 	Outside int
 	// Steep is where a burn meets the steepest stock, Degrees how much the
 	// stock is tilted there; SteepLength is the length of burns on stock
 	// tilted by SteepDegrees or more. All are of the gradients at the ends
 	// and in the middle of stretches.
-	Steep       Spot
+	Steep       focus.Extreme
 	Degrees     float64
 	SteepLength float64
 	// Rows is what the rows of a raster are like, Rows.Length of them 0
@@ -80,7 +74,7 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Metrics, error) {
 		return nil, err
 	}
 	s := &collector{opt: opt, job: &Metrics{marks: setup.NewMarks(opt.Surface),
-		Low: Spot{MM: math.Inf(1)}, High: Spot{MM: math.Inf(-1)}, Travel: Spot{MM: math.Inf(-1)},
+		Low: focus.Extreme{MM: math.Inf(1)}, High: focus.Extreme{MM: math.Inf(-1)}, Travel: focus.Extreme{MM: math.Inf(-1)},
 		detail: guess{burned: nowhere, figure: nowhere},
 	}}
 	s.low, s.high, _, _ = opt.Surface.Range()
@@ -141,13 +135,13 @@ func (s *collector) take(it *stream.Item) {
 }
 
 // spot is a height at the end of a piece, or at its beginning.
-func spot(it *stream.Item, h float64, pc *surface.Piece, end bool) Spot {
+func spot(it *stream.Item, h float64, pc *surface.Piece, end bool) focus.Extreme {
 	s := pc.S0
 	if end {
 		s = pc.S1
 	}
 	at := it.Move.XY(s)
-	return Spot{h, it.Block.Line, at[0], at[1]}
+	return focus.Extreme{MM: h, Line: it.Block.Line, X: at[0], Y: at[1]}
 }
 
 // direction gives the axis along which a straight move goes, 0 for another.
@@ -195,7 +189,7 @@ func (s *collector) tilt(it *stream.Item) {
 			worst = max(worst, degrees)
 			if degrees > j.Degrees {
 				h, _ := s.opt.Surface.At(xy[0], xy[1])
-				j.Degrees, j.Steep = degrees, Spot{h, it.Block.Line, xy[0], xy[1]}
+				j.Degrees, j.Steep = degrees, focus.Extreme{MM: h, Line: it.Block.Line, X: xy[0], Y: xy[1]}
 			}
 		}
 		if worst >= SteepDegrees {

@@ -68,3 +68,11 @@ func (d Depth) String() string {
 	}
 	return num(-d.Near) + "," + num(d.Far)
 }
+
+// Extreme is an amount in mm, such as a height or a defocus, and where a program
+// has it. Line is 0 where there was none.
+type Extreme struct {
+	MM   float64
+	Line int
+	X, Y float64
+}

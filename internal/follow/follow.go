@@ -102,7 +102,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.window.tube.tip = newTip(opt)
 	corners := opt.Surface.Bounds()
 	f.across = acrossOften * math.Hypot(corners[2][0]-corners[0][0], corners[2][1]-corners[0][1])
-	f.sum.Nearest = math.Inf(1)
+	f.sum.Nearest.MM = math.Inf(1)
 	f.window.tube.restart()
 	return f
 }

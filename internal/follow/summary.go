@@ -3,6 +3,7 @@ package follow
 import (
 	"math"
 
+	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
@@ -20,18 +21,13 @@ type Summary struct {
 	// Burns and BurnLength are the number and length of burns.
 	Burns      int
 	BurnLength float64
-	// Low and High are the heights that burns see over the datum; HighX,
-	// HighY and HighLine are where the highest is.
-	Low, High    float64
-	HighX, HighY float64
-	HighLine     int
+	// Low and High are the extremes of the heights that burns see over the datum.
+	Low, High focus.Extreme
 	// Nearest bounds from below how near the lens comes to the surface under
 	// the beam, over burns and travels, against best focus: minus is nearer.
-	// NearestX, NearestY and NearestLine are about where. What the program
-	// itself lifts Z over a burn does not count.
-	Nearest            float64
-	NearestX, NearestY float64
-	NearestLine        int
+	// Its place is about where. What the program itself lifts Z over a burn does
+	// not count.
+	Nearest focus.Extreme
 	// Outside counts burns off the surface at the edge's height.
 	Outside int
 	// Near and Far are the greatest defocus of burns nearer and further than
@@ -63,7 +59,7 @@ func (s *Summary) burn(it *stream.Item) {
 		return
 	}
 	if s.Burns == 0 {
-		s.Low, s.High = math.Inf(1), math.Inf(-1)
+		s.Low.MM, s.High.MM = math.Inf(1), math.Inf(-1)
 	}
 	s.Burns += burns
 	s.BurnLength += length
@@ -80,9 +76,16 @@ func (s *Summary) burn(it *stream.Item) {
 
 // see takes a height into the extremes, which a burn sees at a fraction of it.
 func (s *Summary) see(it *stream.Item, h, at float64) {
-	s.Low = min(s.Low, h)
-	if h > s.High {
-		xy := it.PlaceAt(at)
-		s.High, s.HighX, s.HighY, s.HighLine = h, xy[0], xy[1], it.LineAt(at)
+	if h < s.Low.MM {
+		s.Low = extreme(it, h, at)
 	}
+	if h > s.High.MM {
+		s.High = extreme(it, h, at)
+	}
+}
+
+// extreme is an amount at a fraction of an item.
+func extreme(it *stream.Item, mm, at float64) focus.Extreme {
+	xy := it.PlaceAt(at)
+	return focus.Extreme{MM: mm, Line: it.LineAt(at), X: xy[0], Y: xy[1]}
 }

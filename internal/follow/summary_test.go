@@ -66,9 +66,9 @@ func TestGapsAreNoBurns(t *testing.T) {
 		opt := testOptions(p, 1.5, 1.5, 0.5)
 		opt.OutsideHold = true
 		_, sum := mustRun(t, c.text, opt)
-		if sum.Burns != c.burns || math.Abs(sum.BurnLength-c.length) > 1e-9 || math.Abs(sum.Low-c.low) > 1e-9 || math.Abs(sum.High-c.high) > 1e-9 {
+		if sum.Burns != c.burns || math.Abs(sum.BurnLength-c.length) > 1e-9 || math.Abs(sum.Low.MM-c.low) > 1e-9 || math.Abs(sum.High.MM-c.high) > 1e-9 {
 			t.Errorf("%s: %d burns, %g mm, from %g to %g; want %d, %g mm, from %g to %g", name,
-				sum.Burns, sum.BurnLength, sum.Low, sum.High, c.burns, c.length, c.low, c.high)
+				sum.Burns, sum.BurnLength, sum.Low.MM, sum.High.MM, c.burns, c.length, c.low, c.high)
 		}
 	}
 }

@@ -179,9 +179,9 @@ func burnsDiffer(t testing.TB, sum *Summary, text string, p *surface.Placed) str
 	}
 	between := dl / 2 * p.MaxSlope()
 	if sum.Burns != burns || math.Abs(sum.BurnLength-length) > 1e-6*(1+length) ||
-		sum.Low > low+told || sum.Low < low-between-told || sum.High < high-told || sum.High > high+between+told {
+		sum.Low.MM > low+told || sum.Low.MM < low-between-told || sum.High.MM < high-told || sum.High.MM > high+between+told {
 		return fmt.Sprintf("%d burns, %g mm, from %g to %g; sampled %d, %g mm, from %g to %g",
-			sum.Burns, sum.BurnLength, sum.Low, sum.High, burns, length, low, high)
+			sum.Burns, sum.BurnLength, sum.Low.MM, sum.High.MM, burns, length, low, high)
 	}
 	return ""
 }
@@ -206,9 +206,9 @@ func TestExtremesUnderArcs(t *testing.T) {
 	if differs := burnsDiffer(t, sum, b.String(), p); differs != "" {
 		t.Error(differs)
 	}
-	at, _ := p.At(sum.HighX, sum.HighY)
-	if sum.High < 0.02 || sum.Low > -0.02 || math.Abs(at-sum.High) > told || math.Abs(sum.HighX-40) > 3 || sum.HighLine != 14 {
-		t.Errorf("from %g to %g, the highest at X%g Y%g, line %d", sum.Low, sum.High, sum.HighX, sum.HighY, sum.HighLine)
+	at, _ := p.At(sum.High.X, sum.High.Y)
+	if sum.High.MM < 0.02 || sum.Low.MM > -0.02 || math.Abs(at-sum.High.MM) > told || math.Abs(sum.High.X-40) > 3 || sum.High.Line != 14 {
+		t.Errorf("from %g to %g, the highest at X%g Y%g, line %d", sum.Low.MM, sum.High.MM, sum.High.X, sum.High.Y, sum.High.Line)
 	}
 }
 

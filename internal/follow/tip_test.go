@@ -263,8 +263,8 @@ func TestNearestOfTheAxis(t *testing.T) {
 	for _, s := range walk(moves(t, got, opt.Machine), bow, 0.1) {
 		least = min(least, s.c-s.h)
 	}
-	if sum.Nearest > least+1e-3 || sum.Nearest < least-0.02 {
-		t.Errorf("the axis comes %v to the surface, the run says %v", least, sum.Nearest)
+	if sum.Nearest.MM > least+1e-3 || sum.Nearest.MM < least-0.02 {
+		t.Errorf("the axis comes %v to the surface, the run says %v", least, sum.Nearest.MM)
 	}
 }
 

@@ -73,16 +73,15 @@ func (p *trace) turn(c float64) {
 
 // closer reports whether the axis comes closer to the surface under the beam than
 // it has so far, where that, with the wanted defocus, is high.
-func (p *trace) closer(c, high float64) bool { return c-(high-p.opt.Defocus) < p.sum.Nearest }
+func (p *trace) closer(c, high float64) bool { return c-(high-p.opt.Defocus) < p.sum.Nearest.MM }
 
 // approach notes the closest approach, at fraction s of the item h.
 func (p *trace) approach(c, high float64, h *pending, s float64) {
 	if !p.closer(c, high) {
 		return
 	}
-	p.sum.Nearest = c - (high - p.opt.Defocus)
+	p.sum.Nearest.MM = c - (high - p.opt.Defocus)
 	if h != nil {
-		at := h.PlaceAt(s)
-		p.sum.NearestX, p.sum.NearestY, p.sum.NearestLine = at[0], at[1], h.LineAt(s)
+		p.sum.Nearest = extreme(h.Item, p.sum.Nearest.MM, s)
 	}
 }

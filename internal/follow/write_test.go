@@ -151,8 +151,8 @@ func TestBeamOff(t *testing.T) {
 	// Where one run of burns is all there is, it is still where the lens comes
 	// nearest.
 	_, sum := mustRun(t, "G90\nG0 X40 Y5\nM3 S9\nG1 X50 F1500\nM5\nM2\n", opt)
-	if sum.Near < 0.1 || sum.Nearest != -sum.Near {
-		t.Errorf("%g nearer than wanted, said to come within %g", sum.Near, sum.Nearest)
+	if sum.Near < 0.1 || sum.Nearest.MM != -sum.Near {
+		t.Errorf("%g nearer than wanted, said to come within %g", sum.Near, sum.Nearest.MM)
 	}
 	_, _, err := run(t, strings.Replace(text, "X15", "X60", 1), opt)
 	var u *UnmetError

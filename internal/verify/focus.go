@@ -3,6 +3,7 @@ package verify
 import (
 	"math"
 
+	"sagitta/internal/focus"
 	"sagitta/internal/verify/extremes"
 )
 
@@ -64,9 +65,9 @@ func (j *Judge) look(c0, c1 float64, burn bool, o *Step) {
 }
 
 // extreme is a value that the step under way has at a fraction of its move.
-func (j *Judge) extreme(v, s float64) Extreme {
+func (j *Judge) extreme(v, s float64) focus.Extreme {
 	at := j.S.M.XY(s)
-	return Extreme{v, j.S.Line, at[0], at[1]}
+	return focus.Extreme{MM: v, Line: j.S.Line, X: at[0], Y: at[1]}
 }
 
 // record takes the extremes over all burns.

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"sagitta/internal/focus"
 	"sagitta/internal/phrase"
 )
 
@@ -28,13 +29,13 @@ type Result struct {
 	Unchecked int
 	// Defocus is the greatest defocus of a burn, against the wanted one:
 	// minus is nearer.
-	Defocus Extreme
+	Defocus focus.Extreme
 	// Lowest and Highest are the extremes of the surface under burns.
-	Lowest, Highest Extreme
+	Lowest, Highest focus.Extreme
 	// Nearest is how near the lens comes to the surface under the beam, over
 	// burns and travels, against best focus: minus is nearer. What the original
 	// lifts Z over a burn does not count.
-	Nearest Extreme
+	Nearest focus.Extreme
 	// ZMinMM and ZMaxMM are the range of Z over all moves as written, and
 	// ZTravelMM the sum of its changes.
 	ZMinMM, ZMaxMM, ZTravelMM float64
@@ -53,14 +54,6 @@ type Result struct {
 
 // Holds reports whether nothing failed.
 func (r *Result) Holds() bool { return r.FailureCount == 0 }
-
-// Extreme is a value in mm and where it was met. Line is 0 where there was
-// none.
-type Extreme struct {
-	MM   float64
-	Line int
-	X, Y float64
-}
 
 // Kind is a kind of violation, in words for people: %s stands for the amount.
 // Where it has none, a comment says what it is.

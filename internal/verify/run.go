@@ -4,6 +4,7 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
 	"sagitta/internal/verify/extremes"
@@ -67,14 +68,14 @@ func (j *Judge) Finish(detail string) {
 	r := j.Res
 	r.Blocks = j.src.blocks
 	if r.Burns == 0 {
-		r.Lowest, r.Highest = Extreme{}, Extreme{}
+		r.Lowest, r.Highest = focus.Extreme{}, focus.Extreme{}
 		r.Fail(Violation{Kind: NoBurn, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: detail})
 	}
 	if math.IsInf(r.ZMinMM, 0) {
 		r.ZMinMM, r.ZMaxMM = 0, 0
 	}
 	if math.IsInf(r.Nearest.MM, 0) {
-		r.Nearest = Extreme{}
+		r.Nearest = focus.Extreme{}
 	}
 	if t := j.unknownWay; t.count > 0 {
 		r.Note("line %d: a travel from or to an unknown place: whether it is clear was not checked on its way", t.line)

@@ -61,8 +61,8 @@ func (a *Advice) Report() string {
 		entry("bench:", "no machine profile: assumed that Z is free to move while burning")
 	}
 	if a.steep() {
-		entry("steep:", "%s mm of burns meet stock tilted by %d degrees or more; at most %.0f, at %s, line %d, where the spot is %.2f times as long",
-			phrase.Short(j.SteepLength), advise.SteepDegrees, j.Degrees, phrase.XY(j.Steep.X, j.Steep.Y), j.Steep.Line, advise.Stretch(j.Degrees))
+		entry("steep:", "%s mm of burns meet stock tilted by %d degrees or more; at most %.0f, %s, where the spot is %.2f times as long",
+			phrase.Short(j.SteepLength), advise.SteepDegrees, j.Degrees, place(j.Steep), advise.Stretch(j.Degrees))
 	}
 	b.WriteByte('\n')
 	a.table(&b)

@@ -8,6 +8,7 @@ import (
 	"reflect"
 	"strings"
 
+	"sagitta/internal/focus"
 	"sagitta/internal/job"
 )
 
@@ -92,13 +93,13 @@ func (f figures) MarshalJSON() ([]byte, error) {
 // headFigures tell whether the clearance of the head was part of the run, and
 // how near the axis comes to the surface under the beam against best focus,
 // minus nearer.
-func headFigures(checked bool, nearestMM, x, y float64, line int) figures {
+func headFigures(checked bool, nearest focus.Extreme) figures {
 	return figures{
 		{"head_clearance_checked", checked},
-		{"nearest_axis_mm", nearestMM},
-		{"nearest_axis_x_mm", x},
-		{"nearest_axis_y_mm", y},
-		{"nearest_axis_line", line},
+		{"nearest_axis_mm", nearest.MM},
+		{"nearest_axis_x_mm", nearest.X},
+		{"nearest_axis_y_mm", nearest.Y},
+		{"nearest_axis_line", nearest.Line},
 	}
 }
 

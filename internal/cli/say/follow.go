@@ -15,9 +15,9 @@ import (
 // Follow says what following did.
 func (v Voice) Follow(j *job.Job, f *follow.Summary) {
 	v.Assumed(j)
-	v.head(&j.Head, nearest(f.Nearest, true, f.NearestX, f.NearestY, f.NearestLine))
+	v.head(&j.Head, nearest(f.Nearest, "at most ", "at least "))
 	v.depths(j, focus.Writing)
-	v.burns(f.Burns, f.BurnLength, f.Low, f.High, f.HighX, f.HighY, f.HighLine)
+	v.burns(f.Burns, f.BurnLength, f.Low, f.High)
 	v.offSurface(f.Outside)
 	if f.Changed+f.Added == 0 {
 		v.Line("nothing had to change: the program runs flat")
@@ -77,12 +77,12 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, refusal diag.Refusal, di
 	if refusal == nil {
 		g.Outputs = map[string]string{"program": digest}
 	}
-	low, high, near := f.Low, f.High, f.Nearest
-	if math.IsInf(near, 0) {
-		near = 0 // nothing was planned
+	low, high, near := f.Low.MM, f.High.MM, f.Nearest
+	if math.IsInf(near.MM, 0) { // nothing was planned
+		near.MM = 0
 	}
 	if f.Burns == 0 {
-		low, high, near = 0, 0, 0
+		low, high, near.MM = 0, 0, 0
 	}
 	g.Notes = unknownWords(f.Notes)
 	depth := j.Lenses[0].Writing
@@ -100,9 +100,9 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, refusal diag.Refusal, di
 		{"burn_length_mm", f.BurnLength},
 		{"height_low_mm", low},
 		{"height_high_mm", high},
-		{"height_high_x_mm", f.HighX},
-		{"height_high_y_mm", f.HighY},
-		{"height_high_line", f.HighLine},
+		{"height_high_x_mm", f.High.X},
+		{"height_high_y_mm", f.High.Y},
+		{"height_high_line", f.High.Line},
 		{"burns_outside", f.Outside},
 		{"z_low_mm", f.ZLow},
 		{"z_high_mm", f.ZHigh},
@@ -115,5 +115,5 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, refusal diag.Refusal, di
 		{"usable_near_mm", depth.Near},
 		{"usable_far_mm", depth.Far},
 		{"ends_above_rest_mm", f.EndAbove},
-	}, headFigures(j.Known != nil, near, f.NearestX, f.NearestY, f.NearestLine)...)
+	}, headFigures(j.Known != nil, near)...)
 }

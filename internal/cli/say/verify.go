@@ -13,12 +13,12 @@ import (
 // Verify says what the check of a program found.
 func (v Voice) Verify(j *job.Job, name string, r *verify.Result) {
 	v.noProfile(j)
-	v.head(&j.Head, nearest(r.Nearest.MM, false, r.Nearest.X, r.Nearest.Y, r.Nearest.Line))
+	v.head(&j.Head, nearest(r.Nearest, "", ""))
 	v.depths(j, focus.Checking)
 	v.Lines(r.Notes)
 	v.Failures(name, r)
 	if r.Burns > 0 {
-		v.burns(r.Burns, r.BurnLengthMM, r.Lowest.MM, r.Highest.MM, r.Highest.X, r.Highest.Y, r.Highest.Line)
+		v.burns(r.Burns, r.BurnLengthMM, r.Lowest, r.Highest)
 		v.Line("greatest defocus %s; Z from %s to %s mm, at most %s mm/min on a burn",
 			extreme(r.Defocus), phrase.MM(r.ZMinMM), phrase.MM(r.ZMaxMM), phrase.Short(r.PeakZRate))
 	}
@@ -46,9 +46,7 @@ func (v Voice) verdict(name, what string, failures int) {
 }
 
 // extreme writes an amount in mm with its place.
-func extreme(e verify.Extreme) string {
-	return phrase.Signed(e.MM, 3) + " mm at " + phrase.XY(e.X, e.Y) + ", line " + phrase.Trimmed(float64(e.Line), 0)
-}
+func extreme(e focus.Extreme) string { return phrase.Signed(e.MM, 3) + " mm " + place(e) }
 
 // Set says what the check of a folder of zones found.
 func (v Voice) Set(j *job.Job, dir string, r *set.Result) {
@@ -78,7 +76,6 @@ func (v Voice) Set(j *job.Job, dir string, r *set.Result) {
 }
 
 func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
-	n := r.Nearest
 	return append(figures{
 		{"blocks", r.Blocks},
 		{"burns", r.Burns},
@@ -98,7 +95,7 @@ func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
 		{"failure_count", r.FailureCount},
 		{"usable_near_mm", l.Checking.Near},
 		{"usable_far_mm", l.Checking.Far},
-	}, headFigures(j.HeadOf(l) != nil, n.MM, n.X, n.Y, n.Line)...)
+	}, headFigures(j.HeadOf(l) != nil, r.Nearest)...)
 }
 
 // Verify are the figures of the check of a program.

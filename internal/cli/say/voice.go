@@ -121,25 +121,27 @@ func (v Voice) head(h *job.Head, instead string) {
 }
 
 // nearest says how near the axis comes to the surface under the beam against
-// best focus, minus nearer; bound tells that it may not come as near.
-func nearest(mm float64, bound bool, x, y float64, line int) string {
-	at, most, least := fmt.Sprintf("at %s, line %d", phrase.XY(x, y), line), "", ""
-	if bound {
-		most, least = "at most ", "at least "
-	}
+// best focus, minus nearer; most and least are for a bound, which may not come as
+// near, else empty.
+func nearest(e focus.Extreme, most, least string) string {
 	switch {
-	case math.Abs(mm) < 0.0005:
+	case math.Abs(e.MM) < 0.0005:
 		return "its axis comes no nearer to the surface under the beam than at best focus"
-	case mm > 0:
-		return fmt.Sprintf("its axis stays %s%s mm further from the surface under the beam than at best focus, %s", least, phrase.MM(mm), at)
+	case e.MM > 0:
+		return fmt.Sprintf("its axis stays %s%s mm further from the surface under the beam than at best focus, %s", least, phrase.MM(e.MM), place(e))
 	}
-	return fmt.Sprintf("its axis comes %s%s mm nearer to the surface under the beam than at best focus, %s", most, phrase.MM(-mm), at)
+	return fmt.Sprintf("its axis comes %s%s mm nearer to the surface under the beam than at best focus, %s", most, phrase.MM(-e.MM), place(e))
+}
+
+// place says where an extreme is.
+func place(e focus.Extreme) string {
+	return fmt.Sprintf("at %s, line %d", phrase.XY(e.X, e.Y), e.Line)
 }
 
 // burns says how much a program burns, and over what.
-func (v Voice) burns(n int, lengthMM, low, high, x, y float64, line int) {
-	v.Line("%s, %s mm long, over heights from %s to %s mm; the highest at %s, line %d",
-		phrase.Count(n, "burn"), phrase.Short(lengthMM), phrase.MM(low), phrase.MM(high), phrase.XY(x, y), line)
+func (v Voice) burns(n int, lengthMM float64, low, high focus.Extreme) {
+	v.Line("%s, %s mm long, over heights from %s to %s mm; the highest %s",
+		phrase.Count(n, "burn"), phrase.Short(lengthMM), phrase.MM(low.MM), phrase.MM(high.MM), place(high))
 }
 
 // offSurface says how many burns were taken to be at the height of the edge.
