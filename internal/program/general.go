@@ -14,16 +14,8 @@ import (
 // no more than five digits", without a sign).
 const maxLineNumber = 5
 
-// general reads any line.
-type general struct {
-	// norm is the line as the library wants it: words in upper case, with a
-	// blank between them. It is kept from line to line.
-	norm []byte
-}
-
-// parse fills the block's Words, Comment, Optional and Checksum from its Raw.
-func (g *general) parse(b *Block) error {
-	g.norm = g.norm[:0]
+// parse fills the Words, Comment, Optional and Checksum of any block from its Raw.
+func parse(b *Block) error {
 	body := b.Body()
 	if err := checkText(b, body); err != nil {
 		return err
@@ -65,7 +57,7 @@ func (g *general) parse(b *Block) error {
 			if startsText(b.Words, body[i:]) {
 				body = body[:i+textWord]
 			}
-			end, err = g.word(b, body, i)
+			end, err = word(b, body, i)
 		case isNumber(c):
 			err = b.Malformed(i, "a number without a letter", "")
 		default:
@@ -76,7 +68,7 @@ func (g *general) parse(b *Block) error {
 		}
 		i, first = end, false
 	}
-	return g.words(b)
+	return numbers(b)
 }
 
 func isLetter(c byte) bool { return 'a' <= c|0x20 && c|0x20 <= 'z' }
@@ -100,7 +92,7 @@ func comment(b *Block, body []byte, i int) (end int, err error) {
 }
 
 // word takes the word at i, all but its Num. Blanks in its number mean nothing.
-func (g *general) word(b *Block, body []byte, i int) (end int, err error) {
+func word(b *Block, body []byte, i int) (end int, err error) {
 	letter := body[i] &^ 0x20
 	switch n := len(b.Words); {
 	case letter == 'E' && n > 0 && b.Words[n-1].End == i:
@@ -111,7 +103,6 @@ func (g *general) word(b *Block, body []byte, i int) (end int, err error) {
 		return 0, b.Unsupported(i, "O words (subprograms) are not supported",
 			"write the program out without them")
 	}
-	g.norm = append(g.norm, ' ', letter)
 	w := Word{Letter: letter, Start: i, End: i + 1}
 	sign, point, digits := false, false, 0
 	k := i + 1
@@ -135,7 +126,6 @@ func (g *general) word(b *Block, body []byte, i int) (end int, err error) {
 		default:
 			sign = true
 		}
-		g.norm = append(g.norm, c)
 		w.End = k + 1
 	}
 	if digits == 0 {
@@ -148,13 +138,20 @@ func (g *general) word(b *Block, body []byte, i int) (end int, err error) {
 	return w.End, nil
 }
 
-// words gives the words of the normalised line their numbers, and holds them to
-// what a block may have.
-func (g *general) words(b *Block) error {
+// noBlanks takes the blanks out of a number.
+var noBlanks = strings.NewReplacer(" ", "", "\t", "")
+
+// numbers gives the words of the block their numbers, and holds them to what a
+// block may have. The library wants words in upper case, with a blank between them.
+func numbers(b *Block) error {
 	if len(b.Words) == 0 {
 		return nil
 	}
-	texts := strings.Fields(string(g.norm))
+	texts := make([]string, len(b.Words))
+	for k := range b.Words {
+		w := &b.Words[k]
+		texts[k] = string(w.Letter) + noBlanks.Replace(string(b.numberText(w)))
+	}
 	line, err := gcode.ParseLine(strings.Join(texts, " "))
 	if err != nil || len(line.Codes) != len(b.Words) {
 		return b.Malformed(b.Words[0].Start, "cannot be read as words", "")

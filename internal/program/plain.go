@@ -68,13 +68,19 @@ func (r *Reader) Plain(dst []PlainLine, power byte) (n int, text []byte, like *B
 	if r.err != nil || !r.plain.set(power) {
 		return 0, nil, nil
 	}
-	r.plain.habit = r.habit
-	n, text = r.plain.scan(r.whole(), dst)
-	_, _ = r.src.Discard(len(text)) // which is in the buffer
-	r.habit = r.plain.habit
+	used := 0
+	for text = r.whole(); n < len(dst) && used < len(text); n++ {
+		size := r.plain.line(text[used:], &dst[n], &r.habit)
+		if size == 0 {
+			break
+		}
+		used += size
+		dst[n].End = int32(used)
+	}
+	_, _ = r.src.Discard(used) // which is in the buffer
 	r.like = Block{File: r.name, Line: r.line + 1, habit: r.habit}
 	r.line += n
-	return n, text, &r.like
+	return n, text[:used:used], &r.like
 }
 
 // eachLines is how many plain lines Each hands on at once: so many that they stay

@@ -1,8 +1,7 @@
 package program
 
-// plainScanner reads a run of plain lines.
+// plainScanner reads plain lines.
 type plainScanner struct {
-	habit habit
 	power byte
 	// word is what each byte begins.
 	word [256]PlainWord
@@ -24,22 +23,6 @@ func (p *plainScanner) set(power byte) bool {
 	return p.word['X'] != plainNone
 }
 
-// scan reads the plain lines that text, which ends in LF, begins with. It returns
-// how many there are, and what of the text they are.
-func (p *plainScanner) scan(text []byte, dst []PlainLine) (n int, taken []byte) {
-	used := 0
-	for n < len(dst) && used < len(text) {
-		size := p.line(text[used:], &dst[n])
-		if size == 0 {
-			break
-		}
-		used += size
-		dst[n].End = int32(used)
-		n++
-	}
-	return n, text[:used:used]
-}
-
 const (
 	// maxPlainLine is the longest plain line: its offsets fit a byte.
 	maxPlainLine = 120
@@ -48,9 +31,10 @@ const (
 	maxPlainDigits = 8
 )
 
-// line reads one plain line at the beginning of text, and fills all of l but
-// End. It returns the line's length, or 0 where it is for the general path.
-func (p *plainScanner) line(text []byte, l *PlainLine) int {
+// line reads one plain line at the beginning of text, which ends in LF, and fills
+// all of l but End. It returns the line's length, or 0 where it is for the general
+// path. h is the habit of the file up to there.
+func (p *plainScanner) line(text []byte, l *PlainLine, h *habit) int {
 	var (
 		has        uint32
 		most, zero int   // decimals of coordinates; all bits where one of them ends in zero
@@ -122,14 +106,14 @@ func (p *plainScanner) line(text []byte, l *PlainLine) int {
 		return 0 // in a style of two minds
 	}
 	if apart != 0 {
-		p.habit.tight = apart == 2
+		h.tight = apart == 2
 	}
-	p.habit.crlf, p.habit.lower = crlf, upper == 2
+	h.crlf, h.lower = crlf, upper == 2
 	l.has, l.Style = uint8(has), PlainStyle(most&zero)
-	if p.habit.tight {
+	if h.tight {
 		l.Style |= plainTight
 	}
-	if p.habit.lower {
+	if h.lower {
 		l.Style |= plainLower
 	}
 	if has&(1<<PlainPower) != 0 {

@@ -195,7 +195,7 @@ func FuzzFastEqualsGeneral(f *testing.F) {
 			return
 		}
 		b := &Block{Line: 2, Raw: text, Comment: -1}
-		if err := new(general).parse(b); err != nil {
+		if err := parse(b); err != nil {
 			t.Fatalf("plain line %q: %v", line, err)
 		}
 		if fmt.Sprint(b.Words) != fmt.Sprint(words[:n]) || b.Comment >= 0 || b.Optional {

@@ -25,7 +25,6 @@ type Reader struct {
 	line  int // the last one handed out
 	words []Word
 	block Block
-	gen   general
 	plain plainScanner
 	like  Block // what the blocks of plain lines have in common
 	habit habit
@@ -102,7 +101,7 @@ func (r *Reader) read(raw []byte) error {
 	}
 	if !plain {
 		b.Words = r.words[:0]
-		if err := r.gen.parse(b); err != nil {
+		if err := parse(b); err != nil {
 			return err
 		}
 		k = len(b.Words)
