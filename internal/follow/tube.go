@@ -133,7 +133,7 @@ func (tb *tubeBuilder) limit(m *machine.Move, first int) {
 	if o.ZMax != nil {
 		hi = *o.ZMax - max(m.From.Z, m.To.Z)
 	}
-	if step := o.ZResolution; o.Coarse() {
+	if step := o.ZResolution; o.Coarse(false) {
 		lo, hi = math.Ceil(lo/step-rounding)*step, math.Floor(hi/step+rounding)*step
 	}
 	if !o.ZPlusAway {

@@ -58,7 +58,7 @@ func (p *Pen) addZ(from, to, want float64, dec int8, st *machine.State) {
 // off, in mm. The offset alone goes by steps: a programmed move of Z stays.
 func (p *Pen) zNumber(to, off, from float64, dec int8, st *machine.State) program.Number {
 	unit := Unit(st.Inches)
-	if p.coarse[of(st)] {
+	if p.opt.Coarse(st.Inches) {
 		off = math.Round(off/p.opt.ZResolution) * p.opt.ZResolution
 	}
 	z := to + off
@@ -101,15 +101,7 @@ func snapped(off float64) float64 { return math.RoundToEven(off*snap) / snap }
 
 // leastChange is the least change of Z that is worth a word.
 func (p *Pen) leastChange(st *machine.State) float64 {
-	return p.least[of(st)]
-}
-
-// of is the place of what is kept for mm and for inches.
-func of(st *machine.State) int {
-	if st.Inches {
-		return 1
-	}
-	return 0
+	return p.opt.Step(st.Inches) / 2 * (1 + rounding)
 }
 
 // needsZ reports whether what stands is further from correction c than a written

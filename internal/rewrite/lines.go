@@ -111,12 +111,6 @@ func (p *Pen) write(b *program.Block) {
 	}
 	start := p.sink.begin(b)
 	p.sink.buf = program.AppendChanged(p.sink.buf, b, p.ch)
-	p.wrote(b, start, n, has)
-}
-
-// wrote looks at the block just written, from start on in the buffer, and at its
-// line number.
-func (p *Pen) wrote(b *program.Block, start int, n int64, has bool) {
 	if has {
 		l := &p.numbers
 		if l.added && n <= l.last && p.Figures.NumbersRepeat == 0 {

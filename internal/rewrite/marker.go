@@ -2,7 +2,6 @@ package rewrite
 
 import (
 	"bytes"
-	"slices"
 	"strings"
 
 	"sagitta/internal/program"
@@ -12,13 +11,10 @@ import (
 // this tool.
 const MarkerName = "sagitta"
 
-// markerVerbs are the words after the version by which a marker tells that
-// the program carries a correction.
-var markerVerbs = []string{" follow ", " split "}
-
-// isMarker reports whether the text of a comment is a marker.
+// isMarker reports whether the text of a comment is a marker: its words follow and
+// split tell that the program carries a correction.
 func isMarker(text string) bool {
-	return strings.HasPrefix(text, MarkerName+" ") && slices.ContainsFunc(markerVerbs, func(v string) bool { return strings.Contains(text, v) })
+	return strings.HasPrefix(text, MarkerName+" ") && (strings.Contains(text, " follow ") || strings.Contains(text, " split "))
 }
 
 // Marked reports whether the block is the marker of an earlier run.

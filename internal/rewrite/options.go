@@ -106,13 +106,13 @@ func (o *Options) decimals(inches bool) int8 {
 func (o *Options) Step(inches bool) float64 { return max(o.Decimal(inches), o.ZResolution) }
 
 // Coarse reports whether Z goes by steps of more than a decimal.
-func (o *Options) Coarse() bool { return o.ZResolution > o.Decimal(false) }
+func (o *Options) Coarse(inches bool) bool { return o.ZResolution > o.Decimal(inches) }
 
 // Rounding is how far in mm a written Z may be off the one meant, by its decimals
 // and by its steps.
 func (o *Options) Rounding() float64 {
 	off := max(o.Decimal(false), o.Decimal(true)) / 2
-	if o.Coarse() {
+	if o.Coarse(false) {
 		off += o.ZResolution / 2
 	}
 	return off

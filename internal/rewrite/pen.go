@@ -37,11 +37,6 @@ type Pen struct {
 	// need not end in its motion mode and feed.
 	part bool
 
-	// least is what leastChange gives in mm and in inches, coarse tells that Z is
-	// written in steps of more than a decimal.
-	least  [2]float64
-	coarse [2]bool
-
 	numbers numbering
 	pace    pace
 	took    float64 // time in s of the line under way
@@ -62,12 +57,7 @@ type Pen struct {
 // Finish returns nil.
 func New(w io.Writer, opt *Options) *Pen {
 	st := machine.New(opt.Machine).State()
-	p := &Pen{opt: opt, sink: newSink(w, opt.Gather), src: st, have: st}
-	for i, inches := range [2]bool{false, true} {
-		p.least[i] = opt.Step(inches) / 2 * (1 + rounding)
-		p.coarse[i] = opt.ZResolution > opt.Decimal(inches)
-	}
-	return p
+	return &Pen{opt: opt, sink: newSink(w, opt.Gather), src: st, have: st}
 }
 
 // Fork returns a pen that writes to w what is to follow once this one stands at a
@@ -208,7 +198,11 @@ func (p *Pen) close(it *stream.Item, beam bool) {
 	p.regainMotion(it, it.Actions.G[machine.MotionMode] != 0)
 	p.regainBeam(it, it.Actions.Power != 0, beam)
 	p.ch = p.opt.darken(p.ch, &it.Block)
-	p.emit(&it.Block)
+	if len(p.ch) > 0 {
+		p.mark(&it.Block)
+		p.Figures.Changed++
+	}
+	p.write(&it.Block)
 	p.passed(it)
 }
 
@@ -216,15 +210,6 @@ func (p *Pen) close(it *stream.Item, beam bool) {
 func (p *Pen) takes(seconds float64) {
 	p.took = seconds
 	p.Figures.SecondsOut += seconds
-}
-
-// emit writes the block with the changes gathered.
-func (p *Pen) emit(b *program.Block) {
-	if len(p.ch) > 0 {
-		p.mark(b)
-		p.Figures.Changed++
-	}
-	p.write(b)
 }
 
 // passed notes what is in force behind a block.
@@ -291,10 +276,8 @@ func (p *Pen) writeZ(like *program.Block, num program.Number, st *machine.State)
 func (p *Pen) EndZ(c float64) {
 	like := p.style.block()
 	p.mark(like)
-	if p.jumped {
-		p.restore(like, &p.src, p.src.Relative)
-		p.jumped = false
-	}
+	p.regainModes(like, &p.src)
+	p.jumped = false
 	p.ch = p.ch[:0]
 	p.zBlock(c, like, &p.src)
 }

@@ -2,6 +2,7 @@ package rewrite
 
 import (
 	"bytes"
+	"cmp"
 	"io"
 
 	"sagitta/internal/program"
@@ -26,10 +27,7 @@ type sink struct {
 }
 
 func newSink(w io.Writer, gather int) sink {
-	if gather <= 0 {
-		gather = flushSize
-	}
-	return sink{w: w, gather: gather}
+	return sink{w: w, gather: cmp.Or(gather, flushSize)}
 }
 
 // begin prepares for a further line: a last one without line end gets that of

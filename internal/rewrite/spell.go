@@ -31,7 +31,7 @@ func newZSpeller(p *Pen, it *stream.Item) zSpeller {
 	s := zSpeller{p: p, z: it.Move.From.Z, st: st, dec: p.opt.decimals(st.Inches)}
 	s.scale, s.step = math.Pow10(int(s.dec)), p.opt.Decimal(st.Inches)
 	s.unit, s.whole, s.most = snap/s.scale, math.RoundToEven(s.z*snap), shortestZ*s.scale
-	s.short = !st.Inches && (st.Relative || st.Offset.Z == 0) && !p.coarse[0] && math.Abs(s.z) < shortestZ
+	s.short = !st.Inches && (st.Relative || st.Offset.Z == 0) && !p.opt.Coarse(false) && math.Abs(s.z) < shortestZ
 	s.stand()
 	return s
 }

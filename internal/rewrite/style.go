@@ -5,38 +5,35 @@ import (
 	"sagitta/internal/stream"
 )
 
-// style is the last block written, for the style of what comes behind it.
+// style is the last block written, for the style of what comes behind it. Of a
+// run it is the last line, whose words are read when it is asked for.
 type style struct {
-	last program.Block
-	// Of a run it is the last line, which like and n tell, until it is asked
-	// for.
-	raw   []byte
-	like  program.Block
-	n     int
-	plain program.PlainStyle
+	last  program.Block // its Line is 0 where there is none
 	isRun bool
-	any   bool
+	plain program.PlainStyle
 }
 
 func (s *style) keepBlock(b *program.Block) {
 	b.CopyTo(&s.last)
-	s.any, s.isRun = true, false
+	s.isRun = false
 }
 
 func (s *style) keepRun(it *stream.Item) {
-	lines := it.Lines()
-	n := len(lines) - 1
-	s.like, s.n, s.plain, s.isRun, s.any = it.Block, n, lines[n].Style, true, true
-	s.raw = append(s.raw[:0], it.Text(n, n+1)...)
+	n := it.Count() - 1
+	raw, words := append(s.last.Raw[:0], it.Text(n, n+1)...), s.last.Words
+	s.last = it.Block
+	s.last.Raw, s.last.Words = raw, words
+	s.last.Line += n
+	s.isRun, s.plain = true, it.Lines()[n].Style
 }
 
 // block is the last block, nil if there is none.
 func (s *style) block() *program.Block {
-	if !s.any {
+	if s.last.Line == 0 {
 		return nil
 	}
 	if s.isRun {
-		s.last.SetPlain(&s.like, s.raw, s.n, s.plain)
+		s.last.SetPlain(&s.last, s.last.Raw, 0, s.plain)
 		s.isRun = false
 	}
 	return &s.last
