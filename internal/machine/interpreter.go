@@ -13,9 +13,8 @@ type Interpreter struct {
 	cfg   Config
 	notes []Note
 	// did is what the words of the last block do; where it has ended the
-	// program, ended is set and during is what was in force before that.
+	// program, during is what was in force before that.
 	did    Actions
-	ended  bool
 	during State
 
 	// st is the state, but for what State works out.
@@ -23,8 +22,39 @@ type Interpreter struct {
 	at     [3]coord // st.At exactly
 	lost   [3]cause // why X, Y and Z are not known
 	placed bool     // a move in XY has been met
-	offsets
-	work
+
+	// offset is what G92 puts between positions and numbers (RS274 3.5.18),
+	// stored what G92.3 would bring back.
+	offset, stored shift
+
+	// All places are in the coordinates of the work offset (G54 to G59.3) that
+	// is in force at the first motion, which has been met where moved; a program
+	// that would need a second is refused. workLapsed is the line of the M2 that
+	// went back to another, 0 if none.
+	moved      bool
+	workLapsed int
+}
+
+// line is a block while it is taken, and what its words do.
+type line struct {
+	b *program.Block
+	Actions
+}
+
+// word returns a word of the line, or nil for none.
+func (l *line) word(r Ref) *program.Word { return r.In(l.b) }
+
+// mover returns the word that stands for the motion in messages.
+func (l *line) mover() *program.Word {
+	if r := l.G[MotionMode]; r != 0 {
+		return l.word(r)
+	}
+	return l.word(l.first())
+}
+
+// axisWords returns the words of X, Y and Z, nil for none.
+func (l *line) axisWords() [3]*program.Word {
+	return [3]*program.Word{l.word(l.X), l.word(l.Y), l.word(l.Z)}
 }
 
 // maxNotes bounds the memory that a program of nothing but unknown words
@@ -72,7 +102,7 @@ func (ip *Interpreter) State() State {
 // During returns what was in force while the last block moved: the state after
 // it, but for what the end of a program resets only then.
 func (ip *Interpreter) During() State {
-	if ip.ended {
+	if ip.did.Ends {
 		return ip.during
 	}
 	return ip.State()
@@ -100,7 +130,7 @@ func (ip *Interpreter) Step(b *program.Block, m *Move) error {
 		return err
 	}
 	m.Power, m.PowerFollows = ip.st.Power.Float(), ip.st.BeamFollows
-	ip.did, ip.ended = l.Actions, l.Ends
+	ip.did = l.Actions
 	if l.Ends {
 		ip.during = ip.State()
 		ip.reset(b.Line)

@@ -180,7 +180,7 @@ func (ip *Interpreter) time(m *Move, dz float64) {
 		m.Seconds = secondsPerMinute / m.Feed
 		return
 	}
-	m.Feed = ip.FeedMM()
+	m.Feed = ip.st.FeedMM()
 	if path == 0 {
 		// Alone, the focus axis moves at the feed however it counts.
 		path = math.Abs(dz)

@@ -1,5 +1,7 @@
 package machine
 
+import "math"
+
 // Point is a position in mm, in the coordinates that the program has before
 // its first G92: that word moves the numbers, not the head.
 type Point struct{ X, Y, Z float64 }
@@ -89,3 +91,19 @@ type Home struct {
 // Stored reports whether the place is a stored one: G28 and G30 go there by
 // themselves, whatever the motion mode.
 func (h Home) Stored() bool { return h.G == 28 || h.G == 30 }
+
+// XY gives the place at the fraction s, 0 to 1, of the move's XY length, in
+// mm. At 0 and 1 it is From and To to the last bit.
+func (m *Move) XY(s float64) [2]float64 {
+	switch {
+	case s <= 0:
+		return [2]float64{m.From.X, m.From.Y}
+	case s >= 1:
+		return [2]float64{m.To.X, m.To.Y}
+	case m.Kind == Arc:
+		r := m.R0 + (m.R1-m.R0)*s
+		sin, cos := math.Sincos(m.A0 + m.Sweep*s)
+		return [2]float64{m.CX + r*cos, m.CY + r*sin}
+	}
+	return [2]float64{m.From.X + (m.To.X-m.From.X)*s, m.From.Y + (m.To.Y-m.From.Y)*s}
+}

@@ -6,12 +6,6 @@ import (
 	"sagitta/internal/program"
 )
 
-// offsets are what G92 puts between positions and numbers (RS274 3.5.18), and
-// what G92.3 would bring back.
-type offsets struct {
-	offset, stored shift
-}
-
 // shift is an offset of the axes. A position is a number of the program plus it.
 type shift struct {
 	by [3]coord
@@ -29,15 +23,6 @@ func (s *shift) mm() (mm Point, unknown AxisSet) {
 		}
 	}
 	return mm, unknown
-}
-
-// work is the work offset (G54 to G59.3). All places are in the coordinates
-// of the one that is in force at the first motion; a program that would need
-// a second is refused.
-type work struct {
-	moved bool // a motion in these coordinates has been met
-	// workLapsed is the line of the M2 that went back to another, 0 if none.
-	workLapsed int
 }
 
 // firstWork is the work offset before any is said: G54 (RS274 3.6.1 has the

@@ -33,7 +33,7 @@ func (ip *Interpreter) StepPlain(lines []program.PlainLine, moves []PlainMove, a
 	if !ip.plain() {
 		return 0, 0
 	}
-	ip.did, ip.ended = Actions{}, false
+	ip.did = Actions{}
 	st, s := &ip.st, ip.scale()
 	lit, power := st.BeamWord == NoBeam || st.BeamLit, -1
 	dark := st.PowerSaid && st.Power.Mant == 0
@@ -121,12 +121,4 @@ func (ip *Interpreter) plainArc(l *program.PlainLine, s *unitScale, motion int8,
 	turn, ok := ip.turnAround(motion, coord{q: x}, coord{q: y}, centre[0], centre[1])
 	*a = turn // without I and J it has no radius
 	return ok && math.Abs(a.R1-a.R0) <= ip.radiiDiffer() && !far(a.CX, a.CY)
-}
-
-// FeedMM returns the F in force in mm/min (of G94).
-func (ip *Interpreter) FeedMM() float64 {
-	if ip.st.Inches {
-		return ip.st.Feed.Float() * mmPerInch
-	}
-	return ip.st.Feed.Float()
 }

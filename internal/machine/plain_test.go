@@ -49,7 +49,7 @@ func samePlainBy(t tester, text string, cfg Config, most int) (plain int) {
 		return errFast == nil
 	}
 	same := func() {
-		if fast.State() != slow.State() || fast.at != slow.at || fast.offsets != slow.offsets || fast.work != slow.work {
+		if fast.State() != slow.State() || fast.at != slow.at || fast.offset != slow.offset || fast.stored != slow.stored || fast.moved != slow.moved || fast.workLapsed != slow.workLapsed {
 			t.Fatalf("state %+v, want %+v", fast.State(), slow.State())
 		}
 	}

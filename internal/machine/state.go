@@ -89,3 +89,11 @@ func (s *State) beam() Beam {
 // Fed reports whether a feed move can count on Feed: it was said in the feed
 // mode and the units in force.
 func (s *State) Fed() bool { return s.FeedSaid && s.FeedInches == s.Inches }
+
+// FeedMM returns the F in force in mm/min (of G94).
+func (s *State) FeedMM() float64 {
+	if s.Inches {
+		return s.Feed.Float() * mmPerInch
+	}
+	return s.Feed.Float()
+}

@@ -91,12 +91,8 @@ func (b *Batch) lineItem(it *Item, k int, d, secondsPerMM float64, turn *machine
 	it.Actions, _ = b.config.Actions(&it.Block) // they were read before
 	it.After = it.Before
 	b.setPower(&it.After, k, k+1)
-	feed := it.Before.Feed.Float()
-	if it.Before.Inches {
-		feed *= mmPerInch
-	}
 	*m = machine.Move{Kind: machine.Line, Burn: v.Burn, From: it.Before.At, To: machine.Point{X: v.X, Y: v.Y, Z: it.Before.At.Z},
-		Length: d, Feed: feed, PowerFollows: it.Before.BeamFollows, Power: it.After.Power.Float()}
+		Length: d, Feed: it.Before.FeedMM(), PowerFollows: it.Before.BeamFollows, Power: it.After.Power.Float()}
 	if turn != nil {
 		turn.Set(m)
 	} else if dx, dy := m.To.X-m.From.X, m.To.Y-m.From.Y; dx == 0 || dy == 0 {
@@ -107,8 +103,6 @@ func (b *Batch) lineItem(it *Item, k int, d, secondsPerMM float64, turn *machine
 	setBeam(&it.After, v.Burn)
 	it.During = it.After
 }
-
-const mmPerInch = 25.4
 
 // setBeam says whether the beam burns.
 func setBeam(st *machine.State, burn bool) {

@@ -52,7 +52,7 @@ func (r *runBuilder) emitRun(e int, to Sample) {
 		return
 	}
 	it := b.item()
-	it.lines, it.first, it.end, it.StartD = b, r.first, e, r.start.D
+	it.first, it.end, it.StartD = r.first, e, r.start.D
 	it.Burns, it.BurnLength = r.burns(e)
 	it.Low, it.High = low, high
 	if r.mixed {

@@ -23,27 +23,20 @@ type Item struct {
 	// Before are the modes in force before it, During those while it moves,
 	// After those that it leaves: the end of a program resets them.
 	Before, During, After machine.State
-	// Run are the lines of a run.
-	Run
 
-	batch        *Batch
-	pieces, last int32 // of the batch's pieces those from pieces up to last
-}
-
-// Run are plain lines that are taken together; the zero value is none.
-type Run struct {
-	lines *Batch
-	// first and end number its vertices in the batch.
-	first, end int
-	// StartD is where it starts along the path, as the vertices count, in mm.
+	// StartD is where a run starts along the path, as the vertices count, in mm.
 	StartD float64
 	// Low and High are the places of the least and the greatest height under
-	// its burns, valid where there are any.
+	// the burns of a run, valid where there are any.
 	Low, High Sample
-	// Burns and BurnLength are the number and the length in mm of its burns:
-	// a run of burns may have short travels among them.
+	// Burns and BurnLength are the number and the length in mm of the burns of
+	// a run, which may have short travels among them.
 	Burns      int
 	BurnLength float64
+
+	batch        *Batch
+	first, end   int   // of the batch's vertices those of a run
+	pieces, last int32 // of the batch's pieces those from pieces up to last
 }
 
 // Vertex is the end of a plain line: D is its distance in mm along the path from
@@ -55,7 +48,7 @@ type Vertex = machine.PlainMove
 type Sample struct{ D, H float64 }
 
 // IsRun reports whether the item is a run of plain lines.
-func (r *Run) IsRun() bool { return r.end > 0 }
+func (it *Item) IsRun() bool { return it.end > 0 }
 
 // Pieces are the certified heights along the move: stretches over each of which
 // the height is straight within its bounds. An item whose place is not known has
@@ -118,7 +111,7 @@ func (it *Item) Travels() bool {
 }
 
 // Lines returns the ends of the run's lines.
-func (r *Run) Lines() []Vertex { return r.lines.vertices[r.first:r.end] }
+func (it *Item) Lines() []Vertex { return it.batch.vertices[it.first:it.end] }
 
 // Ends yields where each line of a run begins and where it ends, over XY.
 func (it *Item) Ends() iter.Seq2[machine.Point, machine.Point] {
@@ -136,8 +129,9 @@ func (it *Item) Ends() iter.Seq2[machine.Point, machine.Point] {
 
 // Text returns the lines from line i of the run up to line j, as they stand in
 // the file.
-func (r *Run) Text(i, j int) []byte {
-	return r.lines.text[r.lines.lineStart(r.first+i):r.lines.lineStart(r.first+j)]
+func (it *Item) Text(i, j int) []byte {
+	b := it.batch
+	return b.text[b.lineStart(it.first+i):b.lineStart(it.first+j)]
 }
 
 // LineItem fills dst with line k of the run as an item of its own, as it would be

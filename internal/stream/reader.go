@@ -56,10 +56,10 @@ type Reader struct {
 	batch *Batch
 	full  chan *Batch
 	// empty brings batches back; quit tells that nobody wants more, and
-	// unwanted that it has been seen.
+	// unwanted is errUnwanted once that has been seen.
 	empty    chan *Batch
 	quit     chan struct{}
-	unwanted bool
+	unwanted error
 	// pending counts the batches with items that are not done with.
 	pending int
 
@@ -139,7 +139,7 @@ var errUnwanted = errors.New("unwanted")
 func (s *Reader) run() {
 	defer close(s.full)
 	err := s.reader.Each(s.opt.Machine.PowerWord, s.takePlain, s.takeOther)
-	if !s.unwanted {
+	if s.unwanted == nil {
 		s.runs.finish()
 		s.batch.err = err
 		s.send()
@@ -152,15 +152,7 @@ func (s *Reader) takeOther(b *program.Block) error {
 	if err := s.takeBlock(b); err != nil {
 		return err
 	}
-	return s.wanted()
-}
-
-// wanted ends the reading once nobody wants more.
-func (s *Reader) wanted() error {
-	if s.unwanted {
-		return errUnwanted
-	}
-	return nil
+	return s.unwanted
 }
 
 // send hands the batch on and takes another.
@@ -168,7 +160,7 @@ func (s *Reader) send() {
 	select {
 	case s.full <- s.batch:
 	case <-s.quit:
-		s.unwanted = true
+		s.unwanted = errUnwanted
 		return
 	}
 	select {
@@ -204,7 +196,7 @@ func (s *Reader) takePlain(lines []program.PlainLine, text []byte, like *program
 		}
 		done++
 	}
-	return s.wanted()
+	return s.unwanted
 }
 
 // lineStart is where line i of those that come together starts in their text.

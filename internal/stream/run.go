@@ -95,7 +95,7 @@ func (r *runBuilder) resume(like *program.Block, line int) {
 	}
 	r.s.room()
 	r.state = r.s.machine.State()
-	r.secondsPerMM = 60 / r.s.machine.FeedMM()
+	r.secondsPerMM = 60 / r.state.FeedMM()
 	r.d, r.ahead = 0, 0
 	r.x, r.y = r.state.At.X, r.state.At.Y
 	r.like = *like
