@@ -22,7 +22,7 @@ const (
 	// The orders with which errors fall as the spacing does, at most: four
 	// for cubics, two for bilinear, and two for the smooth surface, whose
 	// sides end without bending (C. de Boor, A Practical Guide to Splines).
-	cubicOrder, linearOrder, smoothOrder = 4, 2, 2
+	cubicOrder, linearOrder, smoothOrder = 4., 2., 2.
 )
 
 // crossValidate tells how far a candidate is off.
@@ -35,24 +35,32 @@ const (
 // a quarter of the points. How the error grows with the spacing tells what it
 // is with all points (see atSpacing).
 func crossValidate(points []surface.Point, grid *surface.Surface, name string, wanted bool) Candidate {
-	c := Candidate{Name: name}
+	var levels []spacingError
 	var err error
+	order, known := linearOrder, 0.0
 	switch {
 	case formOf(name) != nil:
-		err = c.form(points, wanted)
+		levels, err = formError(points, name, wanted)
 	case name == "smooth" && len(points) < leastSplit:
-		err = c.smoothEach(points)
+		levels, err = smoothEach(points)
 	case name == "smooth":
-		err = c.smooth(points)
+		order = smoothOrder
+		levels, err = smoothErrors(points)
 	case grid == nil:
 		err = errNoGrid
 	case name == "bicubic":
-		err = c.grid(closed(grid, points), cubicOrder)
+		order = cubicOrder
+		levels, known, err = bicubicErrors(closed(grid, points))
 	default:
-		err = c.grid(grid, linearOrder)
+		levels, err = gridErrors(grid, name)
 	}
-	if err == nil && (math.IsInf(c.ErrorMM, 0) || math.IsNaN(c.ErrorMM)) {
-		err = errors.New("it does not converge")
+	c := Candidate{Name: name}
+	if err == nil {
+		square, _ := atSpacing(levels, order, known)
+		c.ErrorMM, c.RawMM = math.Sqrt(square), math.Sqrt(levels[0].square)
+		if math.IsInf(c.ErrorMM, 0) || math.IsNaN(c.ErrorMM) {
+			err = errors.New("it does not converge")
+		}
 	}
 	if err != nil {
 		c.Why = err.Error()
@@ -65,106 +73,82 @@ var (
 	errFew    = errors.New("too few points to leave one out")
 )
 
-// form leaves out parts of the points in turn.
-func (c *Candidate) form(points []surface.Point, wanted bool) error {
-	if len(points) < max(formOf(c.Name).parameters+spare, 4) {
-		return errFew
+// formError leaves out parts of the points in turn.
+func formError(points []surface.Point, name string, wanted bool) ([]spacingError, error) {
+	if len(points) < max(formOf(name).parameters+spare, 4) {
+		return nil, errFew
 	}
 	points = thinOut(points, formTried)
-	whole, err := FitForm(c.Name, points)
+	whole, err := FitForm(name, points)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if !wanted && !whole.sensible() {
-		return errors.New("the points are too flat for one")
+		return nil, errors.New("the points are too flat for one")
 	}
 	folds := min(formFolds, len(points))
 	var m misses
 	for f := range folds {
 		in, out := parted(points, func(k int) bool { return k%folds != f })
-		if r, err := FitForm(c.Name, in); err == nil {
+		if r, err := FitForm(name, in); err == nil {
 			m.add(r.reach, out)
 		}
 	}
-	return c.missed(m, len(points)/2)
+	return m.alone(len(points) / 2)
 }
 
-// missed takes the error from predictions, of which there must be enough.
-func (c *Candidate) missed(m misses, enough int) error {
-	if m.n < enough {
-		return errFew
+// bicubicErrors gives those of bicubic reading, and their order where it is known.
+func bicubicErrors(g *surface.Surface) (levels []spacingError, known float64, err error) {
+	if g.Missing() > 0 {
+		return nil, 0, errors.New("heights are missing at the rim")
 	}
-	c.RawMM = math.Sqrt(m.mean())
-	c.ErrorMM = c.RawMM
-	return nil
-}
-
-// grid reads the grid from every second, third, fourth and eighth node.
-func (c *Candidate) grid(g *surface.Surface, order float64) error {
-	if c.Name == "bicubic" && g.Missing() > 0 {
-		return errors.New("heights are missing at the rim")
+	if levels, err = gridErrors(g, "bicubic"); err != nil {
+		return nil, 0, err
 	}
-	levels, err := levelsOf(g, c.Name)
-	if err != nil {
-		return err
-	}
-	known := 0.0
-	if c.Name == "bicubic" {
-		// How rough a surface is, is its own: where it keeps bilinear
-		// reading from its order, it keeps bicubic from it as well, whose
-		// overshoot at wide spacings would promise more.
-		if flat, err := levelsOf(g, "bilinear"); err == nil {
-			if _, p := atSpacing(flat, linearOrder, 0); p > 0 && p < linearOrder-powerStep {
-				known = p
-			}
+	// How rough a surface is, is its own: where it keeps bilinear
+	// reading from its order, it keeps bicubic from it as well, whose
+	// overshoot at wide spacings would promise more.
+	if flat, err := gridErrors(g, "bilinear"); err == nil {
+		if _, p := atSpacing(flat, linearOrder, 0); p > 0 && p < linearOrder-powerStep {
+			known = p
 		}
 	}
-	c.foresee(levels, order, known)
-	return nil
+	return levels, known, nil
 }
 
-// foresee takes the error from those at wider spacings.
-func (c *Candidate) foresee(levels []spacingError, order, known float64) {
-	c.RawMM = math.Sqrt(levels[0].square)
-	square, _ := atSpacing(levels, order, known)
-	c.ErrorMM = math.Sqrt(square)
-}
-
-func levelsOf(g *surface.Surface, method string) ([]spacingError, error) {
-	var levels []spacingError
-	for _, step := range []int{2, 3, 4, 8} {
+// gridErrors reads the grid from every second, third, fourth and eighth node.
+func gridErrors(g *surface.Surface, method string) ([]spacingError, error) {
+	return atWider([]int{2, 3, 4, 8}, func(step int) (spacingError, error) {
 		m, err := leaveOut(g, step, method)
-		if err != nil && step == 2 {
-			return nil, err
-		}
-		// Two cells along each axis, or it is a plane by another name.
-		if err == nil && (step == 2 || len(g.X()) > 2*step && len(g.Y()) > 2*step) {
-			levels = append(levels, spacingError{float64(step), m.mean()})
-		}
-	}
-	return levels, nil
+		return spacingError{float64(step), m.mean()}, err
+	})
 }
 
-// smooth fits a half, a third and a quarter of the points.
-func (c *Candidate) smooth(points []surface.Point) error {
+// smoothErrors fits a half, a third and a quarter of the points.
+func smoothErrors(points []surface.Point) ([]spacingError, error) {
 	known := 0.0
 	if len(points) > largeN {
 		// The penalty that serves many points serves a part of them.
 		known = choosePenalty(points)
 	}
-	var levels []spacingError
-	for parts := 2; parts <= 4; parts++ {
+	return atWider([]int{2, 3, 4}, func(parts int) (spacingError, error) {
 		m, err := splitError(points, parts, known)
-		if err != nil && parts == 2 {
-			return err
-		}
-		if err == nil {
-			// Of every n-th point the spacing is wider by √n.
-			levels = append(levels, spacingError{math.Sqrt(float64(parts)), m.mean()})
+		// Of every n-th point the spacing is wider by √n.
+		return spacingError{math.Sqrt(float64(parts)), m.mean()}, err
+	})
+}
+
+// atWider gathers errors, of which the first must be known.
+func atWider(steps []int, at func(step int) (spacingError, error)) (levels []spacingError, err error) {
+	for k, step := range steps {
+		switch l, err := at(step); {
+		case err == nil:
+			levels = append(levels, l)
+		case k == 0:
+			return nil, err
 		}
 	}
-	c.foresee(levels, smoothOrder, 0)
-	return nil
+	return levels, nil
 }
 
 // misses sums up how far heights that were predicted are off points.
@@ -183,6 +167,15 @@ func (m *misses) add(height func(x, y float64) float64, points []surface.Point) 
 
 // mean is the mean square.
 func (m *misses) mean() float64 { return m.squares / float64(m.n) }
+
+// alone is an error that no spacing changes, of predictions of which there must
+// be enough.
+func (m *misses) alone(enough int) ([]spacingError, error) {
+	if m.n < enough {
+		return nil, errFew
+	}
+	return []spacingError{{1, m.mean()}}, nil
+}
 
 // splitError fits one part in parts of the points, each in turn, and sums up by how
 // much it misses the others, within the hull of the part.
@@ -215,9 +208,9 @@ func splitError(points []surface.Point, parts int, known float64) (m misses, err
 
 // smoothEach leaves each of few points out in turn, but for the corners of
 // their hull: beyond those nothing is claimed.
-func (c *Candidate) smoothEach(points []surface.Point) error {
+func smoothEach(points []surface.Point) ([]spacingError, error) {
 	if onLine(points) {
-		return least.ErrOpen
+		return nil, least.ErrOpen
 	}
 	penalty := choosePenalty(points)
 	corners := hullIndex(points)
@@ -231,5 +224,5 @@ func (c *Candidate) smoothEach(points []surface.Point) error {
 			m.add(s.At, out)
 		}
 	}
-	return c.missed(m, 2)
+	return m.alone(2)
 }

@@ -128,6 +128,9 @@ const manyNodes = 20000
 // leaveOut reads a grid from every step-th node of it, and sums up by how much it
 // misses the nodes half way between.
 func leaveOut(g *surface.Surface, step int, method string) (m misses, err error) {
+	if step > 2 && (len(g.X()) <= 2*step || len(g.Y()) <= 2*step) {
+		return m, errors.New("less than two cells along an axis: a plane by another name")
+	}
 	offsets := step
 	if len(g.X())*len(g.Y()) >= manyNodes {
 		offsets = 1

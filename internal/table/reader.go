@@ -79,6 +79,41 @@ func (r *Reader) Next() error {
 	}
 }
 
+// First moves to a row as Next does; that there is none is an error of the table
+// as a whole, which says what.
+func (r *Reader) First(what string) error {
+	err := r.Next()
+	if errors.Is(err, io.EOF) {
+		return r.FailFile("%s", what)
+	}
+	return err
+}
+
+// Need moves to a row as Next does; that there is none is an error at the last
+// row, which says what.
+func (r *Reader) Need(what string) error {
+	err := r.Next()
+	if errors.Is(err, io.EOF) {
+		return r.Fail(-1, "%s", what)
+	}
+	return err
+}
+
+// Rest calls take at the row where the reader stands, and at each after it. The
+// first error ends the reading.
+func (r *Reader) Rest(take func() error) error {
+	for {
+		if err := take(); err != nil {
+			return err
+		}
+		if err := r.Next(); errors.Is(err, io.EOF) {
+			return nil
+		} else if err != nil {
+			return err
+		}
+	}
+}
+
 // commentAt returns where the # of a comment stands in a line, -1 for none. One
 // in the middle of a field, as in 30#, is no comment: it would hide a slip.
 func commentAt(line []byte) int {

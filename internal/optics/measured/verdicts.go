@@ -1,7 +1,6 @@
 package measured
 
 import (
-	"errors"
 	"io"
 	"math"
 	"strings"
@@ -46,38 +45,28 @@ const tick = "x"
 func ReadVerdicts(r io.Reader, name string) (*Verdicts, error) {
 	t, v := newTable(r, name), &Verdicts{}
 	t.Setting = func(key string) error { return v.setting(key, &t.Row) }
-	err := t.Next()
-	if errors.Is(err, io.EOF) {
-		return nil, t.FailFile("no rungs in this file; it wants the header rung,offset_mm,power_pct,sharp and a row to each rung")
+	if err := t.First("no rungs in this file; it wants the header rung,offset_mm,power_pct,sharp and a row to each rung"); err != nil {
+		return nil, err
 	}
 	var at verdictColumns
-	if err == nil {
-		err = at.find(&t.Row)
-	}
-	ticks, refusals := 0, 0
-	for err == nil {
-		if err = t.Next(); err != nil {
-			break
-		}
-		var rung Judgement
-		if rung, err = at.judgement(&t.Row); err != nil {
-			break
-		}
-		if strings.EqualFold(string(t.Text(at.sharp)), tick) {
-			ticks++
-		}
-		if rung.Judged && !rung.Sharp {
-			refusals++
-		}
-		v.Rungs = append(v.Rungs, rung)
-	}
-	switch {
-	case !errors.Is(err, io.EOF):
+	if err := at.find(&t.Row); err != nil {
 		return nil, err
-	case len(v.Rungs) == 0:
-		return nil, t.Fail(-1, "no rungs follow this header")
 	}
-	v.Ticked = ticks > 0 && refusals == 0
+	if err := t.Need("no rungs follow this header"); err != nil {
+		return nil, err
+	}
+	ticked, refused := false, false
+	err := t.Rest(func() error {
+		rung, err := at.judgement(&t.Row)
+		ticked = ticked || strings.EqualFold(string(t.Text(at.sharp)), tick)
+		refused = refused || rung.Judged && !rung.Sharp
+		v.Rungs = append(v.Rungs, rung)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	v.Ticked = ticked && !refused
 	for i := range v.Rungs {
 		v.Rungs[i].Judged = v.Rungs[i].Judged || v.Ticked
 	}

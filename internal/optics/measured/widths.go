@@ -1,7 +1,6 @@
 package measured
 
 import (
-	"errors"
 	"io"
 	"math"
 	"slices"
@@ -48,35 +47,25 @@ func newTable(r io.Reader, name string) *table.Reader {
 // such is a *diag.Error.
 func ReadWidths(r io.Reader, name string) (*Series, error) {
 	t, s := newTable(r, name), &Series{}
-	cols := columns{[3]int{0, 1, 2}, [3]float64{1, 1e-3, 1e-3}}
-	err := t.Next()
-	if errors.Is(err, io.EOF) {
-		return nil, t.FailFile("no widths in this file; it wants rows of z in mm and width in µm")
+	if err := t.First("no widths in this file; it wants rows of z in mm and width in µm"); err != nil {
+		return nil, err
 	}
-	if err == nil {
-		if _, ok := t.Parse(t.Text(0)); !ok {
-			if cols, err = header(&t.Row); err == nil {
-				err = t.Next()
-			}
-		} else if len(t.Text(2)) == 0 {
-			cols.at[2] = -1
+	cols := columns{[3]int{0, 1, 2}, [3]float64{1, 1e-3, 1e-3}}
+	if _, ok := t.Parse(t.Text(0)); !ok {
+		var err error
+		if cols, err = header(&t.Row); err != nil {
+			return nil, err
 		}
+		if err = t.Need("no widths follow this header"); err != nil {
+			return nil, err
+		}
+	} else if len(t.Text(2)) == 0 {
+		cols.at[2] = -1
 	}
 	if cols.at[2] >= 0 {
 		s.Y = &optics.Widths{}
 	}
-	for err == nil {
-		if err = s.add(&t.Row, cols); err == nil {
-			err = t.Next()
-		}
-	}
-	switch {
-	case !errors.Is(err, io.EOF):
-		return nil, err
-	case len(s.X.Z) == 0:
-		return nil, t.Fail(-1, "no widths follow this header")
-	}
-	return s, nil
+	return s, t.Rest(func() error { return s.add(&t.Row, cols) })
 }
 
 // add takes a row of widths.

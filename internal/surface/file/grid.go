@@ -1,9 +1,7 @@
 package file
 
 import (
-	"errors"
 	"fmt"
-	"io"
 	"slices"
 
 	"sagitta/internal/diag"
@@ -18,7 +16,7 @@ func (r *reader) grid() (*grid, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := r.need("a grid needs at least two rows of heights after the x nodes"); err != nil {
+	if err := r.Need("a grid needs at least two rows of heights after the x nodes"); err != nil {
 		return nil, err
 	}
 	return r.gridRows(x)
@@ -64,43 +62,39 @@ func ordered(row *table.Row, node []float64, axis string, k int) error {
 func (r *reader) gridRows(x []float64) (*grid, error) {
 	var y, z []float64
 	var rows []int
-	firstRow := r.Place(-1)
-	some := false
-	for err := error(nil); !errors.Is(err, io.EOF); err = r.Next() {
-		if err != nil {
-			return nil, err
-		}
+	first := r.Place(-1)
+	err := r.Rest(func() error {
 		if n := r.Len(); n != len(x)+1 {
-			return nil, r.Fail(len(x)+1, "row has %d heights, the first row has %d x nodes", n-1, len(x))
+			return r.Fail(len(x)+1, "row has %d heights, the first row has %d x nodes", n-1, len(x))
 		}
 		v, err := r.coordinate(&r.Row, 0, "y node")
 		if err != nil {
-			return nil, err
+			return err
 		}
 		y = append(y, v)
 		rows = append(rows, r.Line())
 		if err := ordered(&r.Row, y, "y", 0); err != nil {
-			return nil, err
+			return err
 		}
 		if len(z)+len(x) > maxNodes {
-			return nil, r.tooMany()
+			return r.tooMany()
 		}
 		for k := 1; k < r.Len(); k++ {
 			h, err := r.height(&r.Row, k)
 			if err != nil {
-				return nil, err
+				return err
 			}
-			some = some || h == h
 			z = append(z, h)
 		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
 	}
-	switch {
-	case len(y) < 2:
+	if len(y) < 2 {
 		return nil, r.Fail(-1, "a grid needs at least two rows of heights, this is the only one")
-	case !some:
-		return nil, &diag.Error{Place: firstRow, What: "every height is missing"}
 	}
-	g := &grid{x, y, z, rows}
+	g := &grid{x, y, z, rows, first}
 	g.ascend()
 	return g, nil
 }

@@ -69,14 +69,6 @@ func (h *HeaderLines) Take(key string, row *table.Row) error {
 	value := row.Text(0)
 	bad := func(what string) error { return row.Fail(0, "%s %s %s", key, table.Quote(value), what) }
 	word := strings.ToLower(string(value))
-	length := func(to *float64) error {
-		v, ok := row.Parse(value)
-		if !ok || v < 0 || v > surface.MaxCoordMM || key == "wraps_y_mm" && v == 0 {
-			return bad("is not a length in mm")
-		}
-		*to = v
-		return nil
-	}
 	switch key {
 	case "units":
 		if word != "mm" && word != "in" {
@@ -112,12 +104,12 @@ func (h *HeaderLines) Take(key string, row *table.Row) error {
 			return bad("is not an angle in degrees")
 		}
 		h.RotateDeg = v
-	case "error_mm":
-		return length(&h.ErrorMM)
-	case "noise_mm":
-		return length(&h.NoiseMM)
-	case "wraps_y_mm":
-		return length(&h.WrapsYMM)
+	case "error_mm", "noise_mm", "wraps_y_mm":
+		v, ok := row.Parse(value)
+		if !ok || v < 0 || v > surface.MaxCoordMM || key == "wraps_y_mm" && v == 0 {
+			return bad("is not a length in mm")
+		}
+		*map[string]*float64{"error_mm": &h.ErrorMM, "noise_mm": &h.NoiseMM, "wraps_y_mm": &h.WrapsYMM}[key] = v
 	}
 	return nil
 }

@@ -1,7 +1,6 @@
 package file
 
 import (
-	"errors"
 	"io"
 	"strings"
 
@@ -23,36 +22,28 @@ var boxColumns = [...]string{"x0", "y0", "x1", "y1", "height"}
 // The error is a *diag.Error for a file that is no such list, or that of r
 // where reading failed.
 func ReadKeepOut(r io.Reader, name string) ([]surface.Box, error) {
+	const none = "no boxes; leave the file out where nothing stands higher than the stock"
 	in := newReader(r, name)
+	if err := in.First(none); err != nil {
+		return nil, err
+	}
+	names, err := in.boxNames()
+	if names {
+		err = in.First(none)
+	}
+	if err != nil {
+		return nil, err
+	}
 	var boxes []surface.Box
-	for {
-		if err := in.Next(); err != nil {
-			if !errors.Is(err, io.EOF) {
-				return nil, err
-			}
-			if len(boxes) == 0 {
-				return nil, in.FailFile("no boxes; leave the file out where nothing stands higher than the stock")
-			}
-			return boxes, nil
-		}
-		if in.Rows == 1 {
-			names, err := in.boxNames()
-			if err != nil {
-				return nil, err
-			}
-			if names {
-				continue
-			}
-		}
+	err = in.Rest(func() error {
 		b, err := in.box()
-		if err != nil {
-			return nil, err
-		}
-		if len(boxes) == maxBoxes {
-			return nil, in.Fail(-1, "more than %d boxes", maxBoxes)
+		if err == nil && len(boxes) == maxBoxes {
+			return in.Fail(-1, "more than %d boxes", maxBoxes)
 		}
 		boxes = append(boxes, b)
-	}
+		return err
+	})
+	return boxes, err
 }
 
 // boxNames reports whether the row is one of names, and refuses names in another

@@ -1,9 +1,7 @@
 package file
 
 import (
-	"errors"
 	"fmt"
-	"io"
 	"math"
 	"slices"
 
@@ -20,16 +18,14 @@ type pointList struct {
 
 // read reads the current row and all after it as points.
 func (p *pointList) read(r *reader) (*grid, error) {
-	for err := error(nil); !errors.Is(err, io.EOF); err = r.Next() {
-		if err != nil {
-			return nil, err
-		}
+	err := r.Rest(func() error {
 		if len(p.points) == maxNodes {
-			return nil, r.tooMany()
+			return r.tooMany()
 		}
-		if err := p.add(r, &r.Row); err != nil {
-			return nil, err
-		}
+		return p.add(r, &r.Row)
+	})
+	if err != nil {
+		return nil, err
 	}
 	return p.grid()
 }
@@ -87,7 +83,7 @@ func (p *pointList) grid() (*grid, error) {
 		z[c] = math.NaN()
 	}
 	line := make([]int, len(z)) // of the point there, 0 without one
-	count, some := 0, false
+	count := 0
 	for _, q := range p.points {
 		i, _ := slices.BinarySearch(x, q.X)
 		j, _ := slices.BinarySearch(y, q.Y)
@@ -101,15 +97,11 @@ func (p *pointList) grid() (*grid, error) {
 		}
 		line[c], z[c] = q.Line, q.Z
 		count++
-		some = some || q.Z == q.Z
 	}
-	switch {
-	case 2*count < len(z):
+	if 2*count < len(z) {
 		return nil, p.scattered(count, x, y)
-	case !some:
-		return nil, p.fail("every height is missing")
 	}
-	return &grid{x: x, y: y, z: z}, nil
+	return &grid{x: x, y: y, z: z, first: p.first}, nil
 }
 
 func (p *pointList) scattered(count int, x, y []float64) error {

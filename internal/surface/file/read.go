@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"sagitta/internal/diag"
@@ -82,6 +83,9 @@ func ReadAs(r io.Reader, name string, said Said) (*surface.Surface, error) {
 	if err != nil && scattered == nil {
 		return nil, err
 	}
+	if s != nil && !slices.ContainsFunc(s.z, func(h float64) bool { return h == h }) {
+		return nil, &diag.Error{Place: s.first, What: "every height is missing"}
+	}
 	if d := in.Datum; d != nil {
 		d[0], d[1] = d[0]*in.Said.UnitMM(), d[1]*in.Said.UnitMM()
 		if !within(d, surface.MaxCoordMM) {
@@ -108,17 +112,16 @@ func ReadAs(r io.Reader, name string, said Said) (*surface.Surface, error) {
 type grid struct {
 	x, y, z []float64
 	rows    []int
+	first   diag.Place // of the first height
 }
 
 // surface reads rows to the end, by the form that the first one shows.
 func (r *reader) surface() (*grid, error) {
-	if err := r.Next(); err != nil {
-		if errors.Is(err, io.EOF) {
-			if r.Line() == 0 {
-				return nil, r.FailFile("no data: the file is empty")
-			}
-			return nil, r.FailFile("no data: the file has comments and blank lines only")
-		}
+	if err := r.Next(); errors.Is(err, io.EOF) && r.Line() == 0 {
+		return nil, r.FailFile("no data: the file is empty")
+	} else if errors.Is(err, io.EOF) {
+		return nil, r.FailFile("no data: the file has comments and blank lines only")
+	} else if err != nil {
 		return nil, err
 	}
 	var numbers, texts int
@@ -142,7 +145,7 @@ func (r *reader) surface() (*grid, error) {
 		if err := r.pointNames(); err != nil {
 			return nil, err
 		}
-		if err := r.need("no data after the row of names"); err != nil {
+		if err := r.Need("no data after the row of names"); err != nil {
 			return nil, err
 		}
 		return new(pointList).read(r)
@@ -154,15 +157,6 @@ func (r *reader) surface() (*grid, error) {
 		return new(pointList).read(r)
 	}
 	return nil, noForm(&r.Row)
-}
-
-// need moves to the next row; where there is none the error says what.
-func (r *reader) need(what string) error {
-	err := r.Next()
-	if errors.Is(err, io.EOF) {
-		return r.Fail(-1, "%s", what)
-	}
-	return err
 }
 
 func noForm(row *table.Row) error {

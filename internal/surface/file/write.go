@@ -2,8 +2,8 @@ package file
 
 import (
 	"bufio"
+	"fmt"
 	"io"
-	"strconv"
 
 	"sagitta/internal/surface"
 )
@@ -13,16 +13,14 @@ import (
 func Write(w io.Writer, s *surface.Surface) error {
 	h := s.Header()
 	b := bufio.NewWriter(w)
-	var num []byte
-	put := func(text string, v float64) {
-		b.WriteString(text)
-		num = strconv.AppendFloat(num[:0], v, 'g', -1, 64)
-		b.Write(num)
-	}
 	line := func(key string, v float64) {
 		if v != 0 {
-			put("# "+key+": ", v)
-			b.WriteByte('\n')
+			fmt.Fprintf(b, "# %s: %g\n", key, v)
+		}
+	}
+	pair := func(key string, v *[2]float64) {
+		if v != nil {
+			fmt.Fprintf(b, "# %s: %g,%g\n", key, v[0], v[1])
 		}
 	}
 	b.WriteString("# units: mm\n# heights: up\n")
@@ -31,31 +29,23 @@ func Write(w io.Writer, s *surface.Surface) error {
 	}
 	line("error_mm", h.ErrorMM)
 	line("noise_mm", h.NoiseMM)
-	if d := h.Datum; d != nil {
-		put("# datum: ", d[0])
-		put(",", d[1])
-		b.WriteByte('\n')
-	}
+	pair("datum", h.Datum)
 	line("wraps_y_mm", h.WrapsYMM)
-	if d := h.Shift; d != nil {
-		put("# shift_mm: ", d[0])
-		put(",", d[1])
-		b.WriteByte('\n')
-	}
+	pair("shift_mm", h.Shift)
 	line("rotate_deg", h.RotateDeg)
 
 	b.WriteString(`y\x`)
 	for _, x := range s.X() {
-		put(",", x)
+		fmt.Fprintf(b, ",%g", x)
 	}
 	b.WriteByte('\n')
 	for j, y := range s.Y() {
-		put("", y)
+		fmt.Fprintf(b, "%g", y)
 		for i := range s.X() {
 			if h := s.Height(i, j); h != h {
 				b.WriteByte(',')
 			} else {
-				put(",", h)
+				fmt.Fprintf(b, ",%g", h)
 			}
 		}
 		b.WriteByte('\n')
