@@ -18,7 +18,7 @@ func TestPartsAreLeast(t *testing.T) {
 		s := drawSettings(t, true)
 		s.Slowest = 1
 		gates := drawGates(t, drawing{burns: true})
-		p := Planner{Settings: s}
+		p := Planner{Terms: s}
 		plan := p.Plan(gates, Start{Free: true}, len(gates)-1)
 		at, d := times(gates), s.Depth
 		worst, needs := 0.0, make([]float64, len(gates))
@@ -65,7 +65,7 @@ func TestSlowedLeast(t *testing.T) {
 		for k := range gates {
 			gates[k].Slow = true
 		}
-		p := Planner{Settings: s}
+		p := Planner{Terms: s}
 		plan := p.Plan(gates, Start{Free: true}, len(gates)-1)
 		if len(plan.Violations) > 0 {
 			return // heights that no one c serves
@@ -131,7 +131,7 @@ func TestTravelsTakeLonger(t *testing.T) {
 	} {
 		gates := seconds(false, 0, 0, c.rise, c.rise)
 		gates[2].DT, gates[2].Burn = c.travel, false
-		p := Planner{Settings: Settings{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Rate: 2, Slowest: 1}}
+		p := Planner{Terms: Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Rate: 2, Slowest: 1}}
 		plan := p.Plan(gates, Start{Free: true}, 3)
 		if len(plan.Violations) > 0 || math.Abs(p.dt[2]-c.want) > 1e-5*c.want || p.dt[1] != 1 || p.dt[3] != 1 {
 			t.Errorf("%s: travels for %g s, want %g; %+v", c.name, p.dt[2], c.want, plan.Violations)
@@ -152,7 +152,7 @@ func TestStartIsAdmitted(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawSettings(t, false)
 		gates := drawGates(t, drawing{burns: rapid.Bool().Draw(t, "burns")})
-		p := Planner{Settings: s}
+		p := Planner{Terms: s}
 		before := p.Plan(gates, Start{Free: true}, len(gates)-1)
 		if len(before.Violations) > 0 {
 			return

@@ -8,7 +8,7 @@ const aheadPart = 8
 // short for that. With a rate, c must be able to come from anywhere to anywhere
 // on the way behind it, swing mm further than the depth: what lies further ahead
 // asks nothing of here. It reports whether the window is long enough for that.
-func (s *Settings) Commit(gates []Gate, swing float64) (end int, ahead bool) {
+func (s *Terms) Commit(gates []Gate, swing float64) (end int, ahead bool) {
 	n := len(gates)
 	end = moveEnd(gates, n-1-max(1, n/aheadPart)) // the last gate may still narrow
 	if s.Rate <= 0 || end <= 0 {

@@ -65,11 +65,11 @@ func drawGates(t *rapid.T, d drawing) []Gate {
 }
 
 // drawSettings draws settings for a rate, or for none.
-func drawSettings(t *rapid.T, rated bool) Settings {
+func drawSettings(t *rapid.T, rated bool) Terms {
 	side := func(label string) float64 {
 		return rapid.SampledFrom([]float64{0.1, 0.5, 1, 1, 3}).Draw(t, label)
 	}
-	s := Settings{
+	s := Terms{
 		Depth: focus.Depth{Near: side("near"), Far: side("far")}, Slowest: 0.5,
 		Use:  rapid.SampledFrom([]float64{0.05, 0.5, 1}).Draw(t, "use"),
 		Rest: rapid.SampledFrom([]float64{0, 0, 0.3}).Draw(t, "rest"),
@@ -82,7 +82,7 @@ func drawSettings(t *rapid.T, rated bool) Settings {
 
 // drawStart draws a start as a window before may have left it: anywhere in the
 // spent tube.
-func drawStart(t *rapid.T, s *Settings, first *Gate) Start {
+func drawStart(t *rapid.T, s *Terms, first *Gate) Start {
 	w := first.Window(s.Depth, s.Use)
 	if w.Empty() || rapid.Bool().Draw(t, "free") {
 		return Start{Free: true, C: s.Rest}

@@ -23,8 +23,8 @@ const (
 	freeTime = 1e9
 )
 
-// Settings are what all windows of a path have in common.
-type Settings struct {
+// Terms are what all windows of a path have in common.
+type Terms struct {
 	// Depth is the usable depth in mm, Use the part of it to spend while
 	// nothing forces more.
 	Depth focus.Depth
@@ -38,7 +38,7 @@ type Settings struct {
 
 // Lowest is the least c that the string may have at a gate while nothing forces
 // more.
-func (s *Settings) Lowest(g *Gate) float64 {
+func (s *Terms) Lowest(g *Gate) float64 {
 	return max(g.Window(s.Depth, Narrowing*s.Use).Lo, g.Min)
 }
 
@@ -144,7 +144,7 @@ func (p *Planner) Room(k int) float64 {
 // Planner plans windows of gates, one after the other. It keeps nothing between
 // them but its memory.
 type Planner struct {
-	Settings
+	Terms
 	gates []Gate
 	from  Start
 	plan  Plan
@@ -162,7 +162,7 @@ type Planner struct {
 }
 
 // Plan lays the path through the gates, up to gate end, which ends a move; those
-// after it are looked ahead at. A planner whose Settings are set is ready.
+// after it are looked ahead at. A planner whose Terms are set is ready.
 func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 	n := len(gates)
 	p.gates, p.from = gates, from

@@ -28,7 +28,7 @@ func TestPathStaysInTheTube(t *testing.T) {
 		for gates[end].S < 1 {
 			end++
 		}
-		p := Planner{Settings: s}
+		p := Planner{Terms: s}
 		plan := p.Plan(gates, from, end)
 		at := 0
 		for k, c := range plan.Waypoints {
@@ -121,7 +121,7 @@ func TestPathStaysInTheTube(t *testing.T) {
 func TestPathRests(t *testing.T) {
 	one := []Gate{Open()}
 	for _, rest := range []float64{0, 0.3} {
-		p := Planner{Settings: Settings{Depth: focus.Depth{Near: 1, Far: 2}, Use: 0.5, Rest: rest}}
+		p := Planner{Terms: Terms{Depth: focus.Depth{Near: 1, Far: 2}, Use: 0.5, Rest: rest}}
 		if got := p.Plan(one, Start{Free: true, C: rest}, 0); len(got.Waypoints) != 1 || got.Waypoints[0].C != rest || len(got.Violations) > 0 {
 			t.Errorf("one gate: %+v", got)
 		}
@@ -133,7 +133,7 @@ func TestPathRests(t *testing.T) {
 			g := &gates[k]
 			g.High, g.Low = min(g.High, s.Rest+Narrowing*s.Use*s.Depth.Near*0.99), max(g.Low, s.Rest-Narrowing*s.Use*s.Depth.Far*0.99)
 		}
-		p := Planner{Settings: s}
+		p := Planner{Terms: s}
 		plan := p.Plan(gates, Start{Free: true, C: s.Rest}, len(gates)-1)
 		for k, c := range plan.Along(gates) {
 			if c != s.Rest {
@@ -179,7 +179,7 @@ func TestBreaches(t *testing.T) {
 		"limits that cross":        {edit(seconds(false, 0, 0, 0), 2, func(g *Gate) { g.Limit(0.5, 0.25) }), 0, []Violation{{Closed, 2, 2, 0.25}}},
 		"a limit reached in depth": {edit(seconds(false, 0, 0, 0), 1, func(g *Gate) { g.Limit(0.75, 9) }), 0, nil},
 	} {
-		p := Planner{Settings: Settings{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Rate: c.rate, Slowest: 0.5}}
+		p := Planner{Terms: Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Rate: c.rate, Slowest: 0.5}}
 		plan := p.Plan(c.gates, Start{Free: true}, len(c.gates)-1)
 		got := plan.Violations
 		same := len(got) == len(c.want)
@@ -199,7 +199,7 @@ func TestBreaches(t *testing.T) {
 	for k := 1; k <= 2; k++ {
 		gates[k].S, gates[k].Length = float64(k)/2, 0.09
 	}
-	p := Planner{Settings: Settings{Depth: focus.Depth{Near: 1, Far: 1}, Use: 1}}
+	p := Planner{Terms: Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 1}}
 	plan := p.Plan(gates, Start{Free: true}, 2)
 	if len(plan.Violations) != 1 || plan.Violations[0].Kind != Sharp || plan.Violations[0].Gate != 1 || !plan.Waypoints[1].Forced {
 		t.Errorf("no room for a corner: %+v", plan)
@@ -231,7 +231,7 @@ func TestCommit(t *testing.T) {
 		{1, 37, 41, 35, false},
 		{0.1, 0.9, 41, 35, false},
 	} {
-		s := Settings{Depth: depth, Rate: c.rate}
+		s := Terms{Depth: depth, Rate: c.rate}
 		if end, ahead := s.Commit(gates[:c.n], c.swing); end != c.end || ahead != c.ahead {
 			t.Errorf("%+v: %d, %v", c, end, ahead)
 		}

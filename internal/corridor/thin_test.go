@@ -24,7 +24,7 @@ func TestFewCorners(t *testing.T) {
 			gates = append(gates, g)
 		}
 		gates[n].S = 1
-		p := Planner{Settings: Settings{Depth: focus.Depth{Near: 1, Far: 1}, Use: 1}}
+		p := Planner{Terms: Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 1}}
 		plan := p.Plan(gates, Start{C: tb.lo[0]}, n)
 		if links, fewest := len(plan.Waypoints)-1, num(t, r[4]); float64(links) > 2*fewest {
 			t.Errorf("%s: %d links, fewest %g", r[0], links, fewest)

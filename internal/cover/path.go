@@ -1,6 +1,9 @@
 package cover
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // The costs of changing between settings. Each is worth more than any number
 // of the next that two ways may differ by. Of places that are otherwise alike,
@@ -44,7 +47,8 @@ type Part struct {
 type Path struct {
 	steps   []step
 	choices []int32
-	// cost is that of the best way to each setting of the last step.
+	// cost is that of the best way to each setting of the last step, or from
+	// where the path stands.
 	cost, next []int64
 	// at is the setting after the last step decided; moving tells that there
 	// is one.
@@ -89,37 +93,31 @@ func change(joined bool) int64 {
 // setting.
 func (p *Path) add(s step, change int64) {
 	s.back = len(p.choices)
-	p.next = p.next[:0]
-	if len(p.steps) == 0 {
-		for i := range s.n {
-			cost := int64(0)
-			if p.moving && p.at != s.first+i {
-				cost = change
-			}
-			p.next = append(p.next, cost)
-			p.choices = append(p.choices, 0)
-		}
+	last := step{first: p.at, n: 1}
+	if n := len(p.steps); n > 0 {
+		last = p.steps[n-1]
 	} else {
-		last := &p.steps[len(p.steps)-1]
-		for i := range s.n {
-			cost, from := never, 0
-			for j := range last.n {
-				c := p.cost[j]
-				if last.first+j != s.first+i {
-					c += change
-				}
-				if c < cost {
-					cost, from = c, j
-				}
-			}
-			p.next = append(p.next, cost)
-			p.choices = append(p.choices, int32(from))
+		p.cost = append(p.cost[:0], 0)
+		if !p.moving {
+			change = 0
 		}
 	}
-	least := p.next[0]
-	for _, c := range p.next {
-		least = min(least, c)
+	p.next = p.next[:0]
+	for i := range s.n {
+		cost, from := never, 0
+		for j := range last.n {
+			c := p.cost[j]
+			if last.first+j != s.first+i {
+				c += change
+			}
+			if c < cost {
+				cost, from = c, j
+			}
+		}
+		p.next = append(p.next, cost)
+		p.choices = append(p.choices, int32(from))
 	}
+	least := slices.Min(p.next)
 	for i := range p.next {
 		p.next[i] -= least
 	}

@@ -75,8 +75,7 @@ func (f *runner) commitGate() int {
 	case ahead:
 	case f.most < mostWindow:
 		return 0
-	case !f.warned:
-		f.warned = true
+	case f.sum.ShortWindow == 0:
 		f.sum.ShortWindow = f.window.item(end).Block.Line
 	}
 	return end
@@ -98,9 +97,6 @@ func (f *runner) write(n int) error {
 		}
 		for ; q < len(corners) && corners[q].Gate < int(h.g1); q++ {
 			h.plan.Corners = append(h.plan.Corners, rewrite.Corner{S: f.window.tube.gates[corners[q].Gate].S, C: corners[q].C})
-		}
-		if h.turns {
-			h.plan.Corners = append(h.plan.Corners, h.corner)
 		}
 		f.out.Pass(h.Item, h.plan)
 		f.length -= h.Move.Length

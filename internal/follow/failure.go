@@ -78,6 +78,10 @@ type UnmetError = diag.UnmetList[Failure]
 // gates, and in each window that has it: it counts once, with its worst.
 type failures struct{ UnmetError }
 
+func (f *failures) at(line int, xy [2]float64, kind FailureKind, amount float64) {
+	f.add(Failure{Line: line, X: xy[0], Y: xy[1], Kind: kind, Amount: amount})
+}
+
 func (f *failures) add(x Failure) {
 	if was := f.Add(int(x.Kind), x); was != nil && x.Amount > was.Amount {
 		was.Amount, was.X, was.Y = x.Amount, x.X, x.Y

@@ -51,15 +51,20 @@ func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 	return &f.sum, f.fails.Err(opt.Name)
 }
 
+// account is what all parts of a run work on.
+type account struct {
+	opt   *Options
+	sum   Summary
+	fails failures
+}
+
 // runner is one run: the planner's window, filled from the reader and
 // emptied into the writer.
 type runner struct {
-	opt    *Options
+	*account
 	window window
 	out    *rewrite.Pen
 	source *stream.Reader
-	sum    Summary
-	fails  failures
 	// most is how many gates are planned at once, usual how many unless one
 	// move, or run of burns, is longer.
 	most, usual int
@@ -72,34 +77,28 @@ type runner struct {
 	// the place the run came to commit).
 	begun    bool
 	preamble preamble
-	// relative: a block up to the first burn is in G91, so that Z is written
-	// from where it happens to stand.
-	relative bool
 	// lastBurn is the place in blocks of the last burn, -1 if none.
 	lastBurn int
-	warned   bool
 	trace    trace
 }
 
 func newRunner(w io.Writer, opt *Options) *runner {
 	opt.model = opt.clearance()
-	f := &runner{opt: opt, most: opt.Window, lastBurn: -1}
+	all := &account{opt: opt}
+	f := &runner{account: all, most: opt.Window, lastBurn: -1}
 	if f.most <= 0 {
 		f.most = defaultWindow
 	}
 	f.usual = f.most
-	f.trace = trace{opt: opt, sum: &f.sum}
-	f.window = window{opt: opt, sum: &f.sum, fails: &f.fails, start: corridor.Start{Free: true}}
-	f.window.planner.Settings = corridor.Settings{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
+	f.trace.account = all
+	f.window = window{account: all, start: corridor.Start{Free: true}}
+	f.window.planner.Terms = corridor.Terms{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
 	f.out = rewrite.New(w, &opt.Options)
-	f.out.Breached = f.breached
-	f.window.tube = tubeBuilder{
-		opt: opt, sum: &f.sum, fails: &f.fails,
-		tol:   opt.arcTolerance(),
-		still: opt.ZMoves != rewrite.Always,
+	f.out.Breached = func(b rewrite.Breach) {
+		f.fails.at(b.Line, [2]float64{b.At.X, b.At.Y}, breached[b.Kind], b.Amount)
 	}
+	f.window.tube = tubeBuilder{account: all, tol: opt.arcTolerance(), still: opt.ZMoves != rewrite.Always, tip: newTip(opt)}
 	f.window.tube.low, f.window.tube.high, _, _ = opt.Surface.Range()
-	f.window.tube.tip = newTip(opt)
 	corners := opt.Surface.Bounds()
 	f.across = acrossOften * math.Hypot(corners[2][0]-corners[0][0], corners[2][1]-corners[0][1])
 	f.sum.Nearest.MM = math.Inf(1)
@@ -125,11 +124,8 @@ func (f *runner) reading() stream.Options {
 	return r
 }
 
-// breached notes what the pen could not write as planned.
-func (f *runner) breached(b rewrite.Breach) {
-	kind := [...]FailureKind{rewrite.OutOfRange: OutOfRange, rewrite.NoWay: NoWay, rewrite.TooSteep: TooSteep, rewrite.TooLong: TooLong}[b.Kind]
-	f.fails.add(Failure{Line: b.Line, X: b.At.X, Y: b.At.Y, Kind: kind, Amount: b.Amount})
-}
+// breached are the failures that the pen's breaches are.
+var breached = [...]FailureKind{rewrite.OutOfRange: OutOfRange, rewrite.NoWay: NoWay, rewrite.TooSteep: TooSteep, rewrite.TooLong: TooLong}
 
 // pend takes an item to be planned.
 func (f *runner) pend(it *stream.Item) *pending {
@@ -153,8 +149,7 @@ func (f *runner) take(it *stream.Item) error {
 	i := len(f.window.blocks)
 	f.window.blocks = append(f.window.blocks, h)
 	if !f.begun {
-		f.relative = f.relative || h.During.Relative
-		f.sum.Relative = f.relative
+		f.sum.Relative = f.sum.Relative || h.During.Relative
 	}
 	if h.Move.Burn {
 		f.lastBurn = i

@@ -23,17 +23,12 @@ type pending struct {
 	needTip float64
 	// top is the highest of what is asked to be in best focus there.
 	top float64
-	// corner, where turns, is one of a travel before the first burn.
-	corner rewrite.Corner
-	turns  bool
 }
 
 // window is the part of the program that is planned at once: blocks that wait, and
 // the gates of their moves, which are the tube's.
 type window struct {
-	opt    *Options
-	sum    *Summary
-	fails  *failures
+	*account
 	blocks []*pending
 	tube   tubeBuilder
 
@@ -79,11 +74,7 @@ func (p *window) failed(b *corridor.Violation) {
 	case corridor.Deep:
 		p.failRun(b.Gate, b.Last, b.Amount)
 	case corridor.Closed:
-		if a := p.tube.askOf(b.Gate); a != nil {
-			p.failHead(b.Gate, a, b.Amount)
-		} else {
-			p.fail(b.Gate, OutOfRange, b.Amount)
-		}
+		p.failLimit(b.Gate, b.Amount)
 	case corridor.Sharp:
 		p.fail(b.Gate, NoRoom, b.Amount)
 	}
@@ -93,11 +84,11 @@ func (p *window) failed(b *corridor.Violation) {
 func (p *window) fail(k int, kind FailureKind, amount float64) {
 	h := p.item(k)
 	if h == nil { // all written: the end of the program
-		p.fails.add(Failure{Line: p.sum.Blocks, X: p.last.X, Y: p.last.Y, Kind: kind, Amount: amount})
+		p.fails.at(p.sum.Blocks, [2]float64{p.last.X, p.last.Y}, kind, amount)
 		return
 	}
-	at := h.PlaceAt(p.tube.gates[k].S)
-	p.fails.add(Failure{Line: h.LineAt(p.tube.gates[k].S), X: at[0], Y: at[1], Kind: kind, Amount: amount})
+	s := p.tube.gates[k].S
+	p.fails.at(h.LineAt(s), h.PlaceAt(s), kind, amount)
 }
 
 // failRun notes that the burns that meet at gates i to j need more than the

@@ -169,7 +169,7 @@ func (f *runner) turnDown(h *pending, was, c float64) {
 		fall = min(fall, (was-c)/slope)
 	}
 	fall = f.clearFall(h, was, c, max(fall, corridor.ClosestCut))
-	h.corner, h.turns = rewrite.Corner{S: 1 - fall/length, C: was}, true
+	h.plan.Corners = append(h.plan.Corners, rewrite.Corner{S: 1 - fall/length, C: was})
 }
 
 // misses reports whether a move from block i to block n leaves the range of Z at

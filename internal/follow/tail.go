@@ -29,7 +29,7 @@ func (f *runner) finish() error {
 // rest is where c ends. A program in G91 ends where it began, without the wanted
 // defocus: run once more it would add it once more.
 func (f *runner) rest() float64 {
-	if f.relative {
+	if f.sum.Relative {
 		return 0
 	}
 	return f.opt.Defocus
@@ -90,7 +90,7 @@ func (f *runner) finishTail() error {
 	if last == 0 {
 		clear = min(clear, f.window.start.C) // where the burn could end, c may stay
 	}
-	if f.relative { // each run would end higher, so as low as the depth allows
+	if f.sum.Relative { // each run would end higher, so as low as the depth allows
 		clear = min(clear, max(g.Min, g.Window(f.opt.Depth, 1).Lo))
 	}
 	if clear > g.Max { // by the whole depth it may still be clear
@@ -172,8 +172,7 @@ func (f *runner) flat() error {
 		}
 	}
 	if worst > 0 {
-		at := h.Move.XY(s)
-		f.fails.add(Failure{Line: h.Block.Line, X: at[0], Y: at[1], Kind: kind, Amount: worst})
+		f.fails.at(h.Block.Line, h.Move.XY(s), kind, worst)
 	}
 	h.plan.C = 0 // the wanted defocus is set by hand as well
 	f.out.Pass(h.Item, h.plan)

@@ -143,9 +143,9 @@ func (tb *tubeBuilder) raise(first int) {
 	}
 }
 
-// ask is what makes a gate's Min what it is: the head, at a fraction of the move
+// headAsk is what makes a gate's Min what it is: the head, at a fraction of the move
 // of a line.
-type ask struct {
+type headAsk struct {
 	gate, line int
 	at         float64
 }
@@ -154,7 +154,7 @@ type ask struct {
 func (tb *tubeBuilder) keepUp(k int, c float64, line int, at float64) {
 	if c > tb.gates[k].Min {
 		tb.gates[k].Min = c
-		tb.asks = append(tb.asks, ask{k, line, at})
+		tb.asks = append(tb.asks, headAsk{k, line, at})
 	}
 }
 
@@ -168,14 +168,14 @@ func (tb *tubeBuilder) dropAsks(n int) {
 	asks := tb.asks[:0]
 	for _, a := range tb.asks {
 		if a.gate >= n {
-			asks = append(asks, ask{a.gate - n, a.line, a.at})
+			asks = append(asks, headAsk{a.gate - n, a.line, a.at})
 		}
 	}
 	tb.asks = asks
 }
 
 // askOf is what the head asks of gate k, nil for nothing.
-func (tb *tubeBuilder) askOf(k int) *ask {
+func (tb *tubeBuilder) askOf(k int) *headAsk {
 	for i := len(tb.asks) - 1; i >= 0; i-- {
 		if tb.asks[i].gate == k {
 			return &tb.asks[i]
@@ -184,12 +184,17 @@ func (tb *tubeBuilder) askOf(k int) *ask {
 	return nil
 }
 
-// failHead notes that the head cannot do what it asks of gate k.
-func (p *window) failHead(k int, a *ask, amount float64) {
+// failLimit notes that the limits leave nothing at gate k, by what the head asks
+// for, or else by the range of Z.
+func (p *window) failLimit(k int, amount float64) {
+	a := p.tube.askOf(k)
+	if a == nil {
+		p.fail(k, OutOfRange, amount)
+		return
+	}
 	for _, h := range p.blocks {
 		if h.Block.Line == a.line {
-			at := h.Move.XY(a.at)
-			p.fails.add(Failure{Line: h.Block.Line, X: at[0], Y: at[1], Kind: HeadClose, Amount: amount})
+			p.fails.at(a.line, h.Move.XY(a.at), HeadClose, amount)
 			return
 		}
 	}

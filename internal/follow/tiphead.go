@@ -55,8 +55,7 @@ func (f *runner) setFocus(h *pending) {
 	}
 	t.focus, t.known = t.sigma*h.Move.From.Z, true
 	if out := t.focus - t.allows; out > rounding {
-		at := h.Move.XY(0)
-		f.fails.add(Failure{Line: h.Block.Line, X: at[0], Y: at[1], Kind: HeadClose, Amount: out})
+		f.fails.at(h.Block.Line, h.Move.XY(0), HeadClose, out)
 	}
 	if f.opt.ZMoves == rewrite.ByHand {
 		if out := t.most + t.focus - f.opt.Defocus; out > rounding {

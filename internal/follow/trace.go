@@ -9,8 +9,7 @@ import (
 // trace follows the corrections along the planned path for the figures that need
 // all of it.
 type trace struct {
-	opt    *Options
-	sum    *Summary
+	*account
 	turned float64 // the furthest c since Z turned last
 	way    int8    // +1 while it rises, -1 while it falls
 	begun  bool
@@ -44,7 +43,7 @@ func (p *trace) spend(g *corridor.Gate, c float64) {
 	if math.IsInf(g.Low, 1) {
 		return // only travels pass
 	}
-	if near, far, s := g.High-c, c-g.Low, p.sum; near > s.Near || far > s.Far {
+	if near, far, s := g.High-c, c-g.Low, &p.sum; near > s.Near || far > s.Far {
 		s.Near, s.Far = max(s.Near, near), max(s.Far, far)
 		s.Part = max(s.Near/p.opt.Depth.Near, s.Far/p.opt.Depth.Far)
 	}

@@ -15,13 +15,11 @@ const sameInstant = 1e-9
 
 // tubeBuilder turns moves into gates.
 type tubeBuilder struct {
-	opt    *Options
+	*account
 	pieces []surface.Piece
 	gates  []corridor.Gate
 	// asks are those that the head has of the gates.
-	asks  []ask
-	sum   *Summary
-	fails *failures
+	asks []headAsk
 	// tol is within what the height over a piece is meant to be straight, in mm.
 	tol float64
 	// low and high are the surface's extremes.
@@ -158,8 +156,7 @@ func (tb *tubeBuilder) covered(it *stream.Item) {
 		case pc.Where == surface.Outside:
 			kind = OffSurface
 		}
-		at := it.Move.XY(pc.S0)
-		tb.fails.add(Failure{Line: it.Block.Line, X: at[0], Y: at[1], Kind: kind})
+		tb.fails.at(it.Block.Line, it.Move.XY(pc.S0), kind, 0)
 		return
 	}
 	if outside {

@@ -64,33 +64,27 @@ const snug = 0.01
 
 // lensOrder says which lens each figure is given, in their order.
 type lensOrder struct {
-	list []series
-	at   int
-	used uint32
+	changes []lensChange
+	added   int // figures
+	given   int // figures of them that next has given
+	at      int // the change that the last of these comes behind
 }
 
-// series is so many figures with one lens.
-type series struct {
-	lens int32
-	n    uint32
-}
+// lensChange is a lens that counts from a figure on.
+type lensChange struct{ figure, lens int }
 
 func (t *lensOrder) add(lens int) {
-	if n := len(t.list); n > 0 && t.list[n-1].lens == int32(lens) && t.list[n-1].n < math.MaxUint32 {
-		t.list[n-1].n++
-		return
+	if n := len(t.changes); n == 0 || t.changes[n-1].lens != lens {
+		t.changes = append(t.changes, lensChange{t.added, lens})
 	}
-	t.list = append(t.list, series{int32(lens), 1})
+	t.added++
 }
 
 // next gives the next figure's.
 func (t *lensOrder) next() int {
-	for t.at < len(t.list) && t.used == t.list[t.at].n {
-		t.at, t.used = t.at+1, 0
+	if t.at+1 < len(t.changes) && t.changes[t.at+1].figure <= t.given {
+		t.at++
 	}
-	if t.at == len(t.list) {
-		return 0
-	}
-	t.used++
-	return int(t.list[t.at].lens)
+	t.given++
+	return t.changes[t.at].lens
 }

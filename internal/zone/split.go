@@ -124,7 +124,7 @@ type last struct {
 // split is one try. It tells by how much, in mm, zones miss a burn at most.
 func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
 	s := &splitter{p: p, opt: p.opt, dir: dir, cur: -1, source: stream.New(r, p.opt.reading())}
-	p.order.at, p.order.used = 0, 0
+	p.order.at, p.order.given = 0, 0
 	p.CutBurns, p.Cuts, p.JointChanges = 0, 0, 0
 	s.open()
 	if err := s.source.Each(s.take); err != nil {
