@@ -125,6 +125,18 @@ func Arrival(stand *[2]float64, m *machine.Move) *machine.Move {
 	return &way
 }
 
+// Programmed is how far from the stock Z is programmed between two fractions of a
+// move, at its nearest; sigma is +1 where +Z leads from the stock, else -1. A move
+// of Z alone counts where it ends: before, it is where the one before it has ended,
+// or on its way up from there.
+func Programmed(m *machine.Move, sigma, s0, s1 float64) float64 {
+	if m.Length == 0 || m.FromUnknown || m.ZUnknown {
+		return sigma * m.To.Z
+	}
+	dz := m.To.Z - m.From.Z
+	return min(sigma*(m.From.Z+s0*dz), sigma*(m.From.Z+s1*dz))
+}
+
 // samePlace in mm is more than rounding makes of a place.
 const samePlace = 1e-6
 

@@ -38,31 +38,24 @@ func (f *runner) rest() float64 {
 // finishBurns plans up to the last burn, and on to where a block of Z alone
 // can take c back to rest.
 func (f *runner) finishBurns() error {
-	fold := f.foldTail()
-	end := int(f.window.blocks[f.lastBurn].g1)
+	last, fold := f.lastBurn, f.foldTail()
 	if fold >= 0 {
-		end = int(f.window.blocks[fold].g1)
+		last = fold
 	}
+	end := int(f.window.blocks[last].g1)
 	all := f.window.tube.gates
 	f.window.tube.gates = all[:end+1]
 	n := f.planTo(end)
 	f.window.tube.gates = all
-	if fold >= 0 && !f.takes(f.window.blocks[fold], f.window.blocks[fold].plan.C, f.rest()) {
-		n, fold = fold+1, -1
-	} else if fold >= 0 {
-		for _, h := range f.window.blocks[fold:n] {
-			h.plan.C = f.rest()
-		}
-	} else {
-		n = f.lastBurn + 1
+	if h := f.window.blocks[last]; fold < 0 || !f.takes(h, h.plan.C, f.rest()) {
+		return f.write(last + 1)
 	}
-	if err := f.write(n); err != nil {
-		return err
+	for _, h := range f.window.blocks[fold:n] {
+		h.plan.C = f.rest()
 	}
-	if fold >= 0 {
-		f.window.start.C = f.rest()
-	}
-	return nil
+	err := f.write(n)
+	f.window.start.C = f.rest()
+	return err
 }
 
 // foldTail finds the first travel of Z alone after the last burn from which
@@ -159,11 +152,12 @@ func (f *runner) flat() error {
 	h := f.window.blocks[0]
 	worst, s, kind := 0.0, 0.0, NotFlat
 	for k := range f.window.tube.gates {
-		w := f.window.tube.gates[k].Window(f.opt.Depth, 1)
-		f.trace.approach(f.opt.Defocus, f.window.tube.gates[k].High, h, f.window.tube.gates[k].S)
+		g := &f.window.tube.gates[k]
+		w := g.Window(f.opt.Depth, 1)
+		f.trace.approach(f.opt.Defocus, g.High, h, g.S)
 		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
-			worst, s, kind = out, f.window.tube.gates[k].S, NotFlat
-			if g := &f.window.tube.gates[k]; f.window.tube.askOf(k) != nil && w.Lo == g.Min && out == w.Lo-f.opt.Defocus {
+			worst, s, kind = out, g.S, NotFlat
+			if f.window.tube.askOf(k) != nil && w.Lo == g.Min && out == w.Lo-f.opt.Defocus {
 				kind = HeadClose
 			}
 			if f.window.tube.still && h.Move.Burn { // one gate for the whole burn

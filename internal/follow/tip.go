@@ -15,15 +15,9 @@ import (
 // defocus. So c is bounded below by the highest within the radius + Gap -
 // Standoff, less that lift; no depth widens the bound.
 
-// programmed is how far from the stock Z is programmed between two fractions of a
-// move, at its nearest. A move of Z alone counts where it ends: before, it is
-// where the one before it has ended, or on its way up from there.
+// programmed is clearance.Programmed along the plan's moves.
 func (t *tip) programmed(m *machine.Move, s0, s1 float64) float64 {
-	if m.Length == 0 || m.FromUnknown || m.ZUnknown {
-		return t.sigma * m.To.Z
-	}
-	dz := m.To.Z - m.From.Z
-	return min(t.sigma*(m.From.Z+s0*dz), t.sigma*(m.From.Z+s1*dz))
+	return clearance.Programmed(m, t.sigma, s0, s1)
 }
 
 // tip keeps the moves of the plan to the model of the head, nil where that is not

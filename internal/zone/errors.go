@@ -6,27 +6,27 @@ import (
 	"sagitta/internal/diag"
 )
 
-// Failure is a place where the job cannot be divided as asked; Line is 0
+// Obstacle is where the job cannot be divided as asked; Line is 0
 // where it is no one line's.
-type Failure struct {
+type Obstacle struct {
 	Line int
 	What string
 }
 
 // At returns the line.
-func (f Failure) At() int { return f.Line }
+func (f Obstacle) At() int { return f.Line }
 
 // String returns What.
-func (f Failure) String() string { return f.What }
+func (f Obstacle) String() string { return f.What }
 
 // UnmetError says that the job cannot be divided as asked, with the places.
-type UnmetError = diag.UnmetList[Failure]
+type UnmetError = diag.UnmetList[Obstacle]
 
 // failures gathers where the job cannot be divided: the first of each line.
 type failures struct{ UnmetError }
 
 func (f *failures) add(line int, format string, args ...any) {
-	f.Add(0, Failure{line, fmt.Sprintf(format, args...)})
+	f.Add(0, Obstacle{line, fmt.Sprintf(format, args...)})
 }
 
 // refused is that a job cannot be divided, for one reason that is no one line's.

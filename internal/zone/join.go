@@ -158,9 +158,7 @@ func (o *out) transit(it *stream.Item) {
 	default:
 		o.risen = true
 		if o.opt.byHand() {
-			if o.hand > 0 {
-				o.handRaise(o.hand, &it.Block)
-			}
+			o.handRaise(o.hand, &it.Block)
 		} else if plan.C != 0 && it.Before.ZKnown && !it.ZOnly() {
 			plan.Stroke, plan.Before = true, plan.C
 		}

@@ -147,15 +147,10 @@ func (o *out) arrival(m *machine.Move) requirement {
 // along is what the move of an item asks for less what it lifts Z, counted away
 // from the stock; nothing where its place is not known.
 func (o *Options) along(it *stream.Item) requirement {
-	m, sigma := &it.Move, o.Sigma()
 	if !it.Moves() || !it.Known() {
 		return nothing()
 	}
-	low := min(sigma*m.From.Z, sigma*m.To.Z)
-	if m.Length == 0 || m.FromUnknown || m.ZUnknown {
-		low = sigma * m.To.Z // it may come from where it was not clear
-	}
-	return requirement{o.seen(it.Pieces()).Hi, o.tipAlong(it, 0, 1, math.Inf(-1))}.less(low)
+	return requirement{o.seen(it.Pieces()).Hi, o.tipAlong(it, 0, 1, math.Inf(-1))}.less(clearance.Programmed(&it.Move, o.Sigma(), 0, 1))
 }
 
 // tipAlong is how high the tip of the head must stand along the move of an item, from
@@ -211,9 +206,7 @@ func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	} else if top = max(top, o.p.clearZ+sigma*o.off()); need > top+rounding {
 		top = sigma * o.pen.ZStep(sigma*need)
 	}
-	if raise > rounding {
-		o.handRaise(raise, like)
-	}
+	o.handRaise(raise, like)
 	if top > sigma*at.Z+rounding {
 		o.toZ(like, sigma*top)
 	}
@@ -234,8 +227,11 @@ func (o *out) toZ(like *program.Block, z float64) {
 }
 
 // handRaise waits for the operator to raise the lens before a travel that is
-// not clear otherwise, on a bench whose Z is moved by hand.
+// not clear otherwise, on a bench whose Z is moved by hand; not for nothing.
 func (o *out) handRaise(by float64, like *program.Block) {
+	if by <= rounding {
+		return
+	}
 	o.z.Raise = max(o.z.Raise, by)
 	by = roundUp(by)
 	line := o.pen.Wait(like, "raise the lens by %.2f mm or more, so that it clears the stock", by)

@@ -65,7 +65,7 @@ func (p *Plan) focusZ() float64 { return p.opt.Sigma() * p.firstZ }
 // plan makes the plan.
 func (s *surveyor) plan() (*Plan, error) {
 	if s.Burns == 0 {
-		return nil, diag.NothingBurns[Failure](s.opt.Name)
+		return nil, diag.NothingBurns[Obstacle](s.opt.Name)
 	}
 	s.endFigure()
 	if err := s.fails.Err(s.opt.Name); err != nil {

@@ -141,9 +141,7 @@ func (s *splitter) toEnd(o *out, here bool, like *program.Block) {
 		o.pen.Jump(&st)
 		o.way(like, st.At.X, st.At.Y, st.At.Z, c, max(zref, sigma*st.At.Z))
 	}
-	if o.hand > 0 {
-		o.handRaise(o.hand, like)
-	}
+	o.handRaise(o.hand, like)
 }
 
 // setLift lifts what comes by so much at least, or waits for it to be done.
