@@ -18,17 +18,14 @@ const (
 	radiiSlack = 1e-9
 )
 
-// arcDecimals and arcDecimalsInch are how many decimals round by less than
-// radiiDiffer however they fall.
-const arcDecimals, arcDecimalsInch = 3, 4
-
 // ArcDecimals returns how many decimals the ends of an arc need at least, in
-// inches or in mm, for its radii to agree.
+// inches or in mm, for its radii to agree: so many round by less than
+// radiiDiffer however they fall.
 func ArcDecimals(inches bool) int8 {
 	if inches {
-		return arcDecimalsInch
+		return 4
 	}
-	return arcDecimals
+	return 3
 }
 
 // arc fills an arc in the XY plane that ends at x, y.

@@ -14,13 +14,12 @@ type Change struct {
 	// Num is its number. Zeros at its end do not count: how many are
 	// written follows from the style of the line.
 	Num Number
-	// Drop takes the word out.
-	Drop bool
-	// Word addresses one word among several with the same letter: one more
-	// than its index in Block.Words. With 0 the letter alone addresses it.
-	// As G and M may stand several times on a line, there 0 means: put a
-	// word in or, with Drop, take out those whose number equals Num.
+	// Word addresses a word by its place: one more than its index in
+	// Block.Words. With 0 the letter addresses it but for G and M, which may
+	// stand several times on a line: they are put in.
 	Word int
+	// Drop takes out the word that Word addresses.
+	Drop bool
 }
 
 // SetWord returns the change that gives word i of a block's Words the number.
@@ -31,28 +30,16 @@ func DropWord(i int) Change { return Change{Drop: true, Word: i + 1} }
 
 // hits reports whether the change addresses word i of b.
 func (c *Change) hits(b *Block, i int) bool {
-	w := &b.Words[i]
-	switch {
-	case c.Word != 0:
+	if c.Word != 0 {
 		return c.Word == i+1
-	case w.Letter != c.Letter:
-		return false
-	case manyTimes&bit(c.Letter) != 0:
-		return c.Drop && w.Num.Cmp(c.Num) == 0
 	}
-	return true
+	return c.Letter == b.Words[i].Letter && manyTimes&bit(c.Letter) == 0
 }
 
 // inserts reports whether the change puts a word into b.
 func (c *Change) inserts(b *Block) bool {
-	if c.Drop || c.Word != 0 {
-		return false
-	}
-	if manyTimes&bit(c.Letter) != 0 {
-		return true
-	}
 	_, ok := b.Find(c.Letter)
-	return !ok
+	return c.Word == 0 && (!ok || manyTimes&bit(c.Letter) != 0)
 }
 
 // slot returns the index of the word before which a new word with the letter
@@ -198,7 +185,7 @@ func (b *Block) appendWord(dst []byte, c *Change, i int, s spelling) []byte {
 func repeated(earlier []Change, c *Change) bool {
 	for k := range earlier {
 		o := &earlier[k]
-		if o.Letter == c.Letter && o.Word == 0 && !o.Drop &&
+		if o.Letter == c.Letter && o.Word == 0 &&
 			(manyTimes&bit(c.Letter) == 0 || o.Num.Cmp(c.Num) == 0) {
 			return true
 		}
@@ -244,16 +231,13 @@ func (e *editor) word(changes []Change, i int) {
 
 // AppendBlock appends a whole new line with these words, in this order, in
 // the style of like: case, blanks, decimals, checksum and line end. It has no
-// comment. Changes with Drop are passed over. like may be any block.
+// comment. like may be any block.
 //
 // It does not allocate where dst has the room.
 func AppendBlock(dst []byte, like *Block, words []Change) []byte {
 	tight, start := like.tight(), len(dst)
 	for k := range words {
 		c := &words[k]
-		if c.Drop {
-			continue
-		}
 		if len(dst) > start && !tight {
 			dst = append(dst, ' ')
 		}

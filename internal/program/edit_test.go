@@ -61,14 +61,13 @@ func TestAppendChanged(t *testing.T) {
 		{"G1 Z 1.0  Y2\n", []Change{set('Z', "2")}, "G1 Z 2.0  Y2\n"},
 		{"G1 Z1 .0 5 Y2\n", []Change{set('Z', "2")}, "G1 Z2 Y2\n"},
 		{"G1 X1.000 F100 \n", []Change{set('F', "90.5")}, "G1 X1.000 F90.5 \n"},
-		{"M3 M8 X1 M5\n", []Change{{Letter: 'M', Num: Int(8), Drop: true}}, "M3 X1 M5\n"},
+		{"M3 M8 X1 M5\n", []Change{DropWord(1)}, "M3 X1 M5\n"},
 		{"M3 M8 X1 M5\n", []Change{DropWord(3)}, "M3 M8 X1\n"},
 		{"M5 M5 X1\n", []Change{DropWord(0)}, "M5 X1\n"},
-		{"  X1 Y2 ; c\n", []Change{{Letter: 'X', Drop: true}}, "  Y2 ; c\n"},
-		{"X1 Y2 F3\n", []Change{{Letter: 'X', Drop: true}, {Letter: 'Y', Drop: true}, set('Z', "4")}, "Z4 F3\n"},
-		{"X1 ; c\n", []Change{{Letter: 'X', Drop: true}}, "; c\n"},
-		{"G1 (a) X1 (b)\n", []Change{{Letter: 'X', Drop: true}}, "G1 (a) (b)\n"},
-		{"G1 X1\n", []Change{{Letter: 'Y', Drop: true}}, "G1 X1\n"},
+		{"  X1 Y2 ; c\n", []Change{DropWord(0)}, "  Y2 ; c\n"},
+		{"X1 Y2 F3\n", []Change{DropWord(0), DropWord(1), set('Z', "4")}, "Z4 F3\n"},
+		{"X1 ; c\n", []Change{DropWord(0)}, "; c\n"},
+		{"G1 (a) X1 (b)\n", []Change{DropWord(1)}, "G1 (a) (b)\n"},
 		{"G1 X1\n", []Change{set('Z', "1"), set('Z', "2")}, "G1 X1 Z1\n"},
 		{"G1 X1\n", []Change{set('X', "5"), set('X', "6")}, "G1 X5\n"},
 		{"; only\n", []Change{set('Z', "1")}, "Z1 ; only\n"},
@@ -96,7 +95,7 @@ func TestAppendChanged(t *testing.T) {
 }
 
 func TestAppendBlock(t *testing.T) {
-	words := []Change{set('G', "1"), set('X', "1.50"), {Letter: 'Y', Drop: true}, set('Z', "-2"), set('F', "300.0")}
+	words := []Change{set('G', "1"), set('X', "1.50"), set('Z', "-2"), set('F', "300.0")}
 	for _, c := range []struct{ like, want string }{
 		{"X1 Y2\n", "G1 X1.5 Z-2 F300\n"},
 		{"N5 g01x1y2 (c)\r\n", "g01x1.5z-2f300\r\n"},
@@ -168,11 +167,11 @@ func after(b *Block, changes []Change) []string {
 func genChanges(t *rapid.T, b *Block) []Change {
 	return rapid.SliceOfN(rapid.Custom(func(t *rapid.T) Change {
 		c := Change{Num: genNumber(t), Letter: rapid.SampledFrom([]byte("XYZIJKRFSGM")).Draw(t, "letter")}
-		c.Drop = rapid.IntRange(0, 3).Draw(t, "drop") == 0
 		if n := len(b.Words); n > 0 && rapid.IntRange(0, 3).Draw(t, "byindex") == 0 {
 			i := rapid.IntRange(0, n-1).Draw(t, "index")
 			if b.Words[i].Letter != 'N' {
 				c.Word, c.Letter = i+1, b.Words[i].Letter
+				c.Drop = rapid.Bool().Draw(t, "drop")
 			}
 		}
 		return c

@@ -20,10 +20,7 @@ func parse(b *Block) error {
 	if err := checkText(b, body); err != nil {
 		return err
 	}
-	i := b.bom()
-	for i < len(body) && (body[i] == ' ' || body[i] == '\t') {
-		i++
-	}
+	i := len(body) - len(bytes.TrimLeft(body[b.bom():], " \t"))
 	if i < len(body) && body[i] == '$' {
 		return nil // the whole line is the controller's
 	}

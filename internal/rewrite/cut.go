@@ -222,8 +222,8 @@ func (k *cutter) lastPlace() {
 	}
 	if m.Kind == machine.Arc {
 		p.ch = append(p.ch, k.centre(k.at)...)
-		if k.it.Actions.R != 0 {
-			p.ch = append(p.ch, program.Change{Letter: 'R', Drop: true})
+		if r := k.it.Actions.R; r != 0 {
+			p.ch = append(p.ch, program.DropWord(int(r)-1))
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package rewrite
 
 import (
+	"bytes"
 	"errors"
 	"io"
 
@@ -80,14 +81,11 @@ func (p *Pen) count(b *program.Block, n int64) {
 		return
 	}
 	at := -1
-	for i := range b.Words {
-		switch {
-		case b.Words[i].Letter != 'N':
-		case at >= 0:
+	for i := range b.Each('N') {
+		if at >= 0 {
 			return
-		default:
-			at = i
 		}
+		at = i
 	}
 	if at >= 0 && n != l.last+1 {
 		p.ch = append(p.ch, program.SetWord(at, program.Int(l.last+1)))
@@ -129,11 +127,7 @@ func (p *Pen) checkLength(line, start int) {
 	if p.opt.LineMax <= 0 {
 		return
 	}
-	n := len(p.sink.buf) - start
-	for n > 0 && (p.sink.buf[start+n-1] == '\n' || p.sink.buf[start+n-1] == '\r') {
-		n--
-	}
-	if n > p.opt.LineMax {
+	if n := len(bytes.TrimRight(p.sink.buf[start:], "\r\n")); n > p.opt.LineMax {
 		p.breach(TooLong, line, p.src.At, float64(n))
 	}
 }

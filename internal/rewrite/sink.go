@@ -53,14 +53,8 @@ func (s *sink) flush() {
 
 // endOpen takes the line end off the last line.
 func (s *sink) endOpen() {
-	n := len(s.buf)
-	if n > 0 && s.buf[n-1] == '\n' {
-		n--
-	}
-	for n > 0 && s.buf[n-1] == '\r' {
-		n--
-	}
-	s.buf = s.buf[:n]
+	line, _ := bytes.CutSuffix(s.buf, []byte{'\n'})
+	s.buf = bytes.TrimRight(line, "\r")
 }
 
 // lineCount is how many lines have been written.
