@@ -54,12 +54,6 @@ func headWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
 	return h
 }
 
-// tip is the tip of the head as zones have it, nil where it is not known; how
-// high it stands is each lens's.
-func (j *Job) tip() *clearance.Head {
-	return headWith(j.Machine, &record.Lens{StandoffMM: new(float64)}, j.Boxes).Known
-}
-
 // HeadOf is the head as verify has it, with a lens; nil where it is not
 // known.
 func (j *Job) HeadOf(l *Lens) *verify.Head {

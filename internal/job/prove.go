@@ -30,31 +30,25 @@ func (j *Job) VerifySet(open Source, zones *set.Set, dir string, original io.Rea
 	return set.Run(zones, inFolder(open, dir), lens, original, name, j.Verify())
 }
 
-// FaultError is that a result did not prove: the job is not to blame.
-type FaultError struct {
-	// Failures are the first of them, Count counts all.
-	Failures []string
-	Count    int
-}
+// FaultError is that a result did not prove, with lines of how: the job is not to
+// blame.
+type FaultError []string
 
 // mostFaults is how many failures are listed: what a report of the fault needs.
 const mostFaults = 5
 
 // Error is one line.
-func (e *FaultError) Error() string {
+func (e FaultError) Error() string {
 	return "the zones do not prove; this is a fault of the tool, and nothing was written"
 }
 
-// Lines are the failures, how many more there are, and what they mean.
-func (e *FaultError) Lines() []string {
-	list := e.Failures[:min(len(e.Failures), mostFaults)]
-	return append(diag.Listed(list, e.Count), e.Error())
-}
+// Lines are how, and what that means.
+func (e FaultError) Lines() []string { return append(e, e.Error()) }
 
 // ProveZones holds what was split from original with the options opt into the
 // folder dir to that original, before anybody sees it. A rehearsal is held to
 // burn nothing, and the same set with the beam on to the original. The error is
-// a *FaultError where it does not prove.
+// a FaultError where it does not prove.
 func (j *Job) ProveZones(open Source, dir string, original io.ReadSeeker, opt zone.Options) error {
 	zones, err := ReadSet(open, dir)
 	if err != nil {
@@ -90,24 +84,19 @@ func (j *Job) ProveZones(open Source, dir string, original io.ReadSeeker, opt zo
 
 func proved(r *set.Result, err error) error {
 	switch {
-	case err != nil:
-		return unreadable(err)
+	case diag.Is(err, diag.IO):
+		return err
+	case err != nil: // what the tool has written must be readable to it
+		return FaultError{err.Error()}
 	case r.Holds():
 		return nil
 	}
-	return &FaultError{SetFailures(r, ""), r.FailureCount()}
+	list := SetFailures(r, "")
+	return FaultError(diag.Listed(list[:min(len(list), mostFaults)], r.FailureCount()))
 }
 
 func inFolder(open Source, dir string) func(string) (io.ReadCloser, error) {
 	return func(file string) (io.ReadCloser, error) { return open(filepath.Join(dir, file)) }
-}
-
-// unreadable is a fault: what the tool has written must be readable to it.
-func unreadable(err error) error {
-	if diag.Is(err, diag.IO) {
-		return err
-	}
-	return &FaultError{[]string{err.Error()}, 1}
 }
 
 // SetFailures are those of a set in a folder, each with the program that it is

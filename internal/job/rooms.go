@@ -44,9 +44,10 @@ func (j *Job) writing(name, verb string) rewrite.Options {
 
 // Zones are the options to divide the program name with, among all lenses.
 func (j *Job) Zones(name string) zone.Options {
+	tip := headWith(j.Machine, &record.Lens{StandoffMM: new(float64)}, j.Boxes) // how high it stands is each lens's
 	opt := zone.Options{
 		Options: j.writing(name, "split"), Surface: j.Placed, Defocus: j.Defocus,
-		OutsideHold: j.Outside == "hold", Head: j.tip(), CrankMM: or(j.Machine.ZStepMM),
+		OutsideHold: j.Outside == "hold", Head: tip.Known, CrankMM: or(j.Machine.ZStepMM),
 	}
 	for _, l := range j.Lenses {
 		z := zone.Lens{Name: l.Name, Depth: l.Writing}
