@@ -55,21 +55,19 @@ type UnmetList[F Conflict] struct {
 	// NoBurn says that nothing burns at all.
 	NoBurn bool
 
-	// seen has those counted, and their places in the list, if kept.
-	seen map[failed]int
+	// seen has those counted, by line and kind, and their places in the list, if
+	// kept.
+	seen map[[2]int]int
 }
-
-// failed is what fails.
-type failed struct{ line, kind int }
 
 // Add counts a failure, once for its line and kind. Where it was counted before
 // it returns the one in the list, which the caller may change for the worse, or
 // nil if that was not kept.
 func (u *UnmetList[F]) Add(kind int, f F) *F {
 	if u.seen == nil {
-		u.seen = map[failed]int{}
+		u.seen = map[[2]int]int{}
 	}
-	key := failed{f.At(), kind}
+	key := [2]int{f.At(), kind}
 	if k, has := u.seen[key]; has {
 		if k < len(u.Failures) {
 			return &u.Failures[k]

@@ -107,7 +107,7 @@ func slip(nm float64) string {
 // checkBeam holds the beam's fields against each other: any one of waist,
 // Rayleigh length, wavelength and M² follows from the other three.
 func (l *Lens) checkBeam() error {
-	if zR, _ := l.rayleigh(); zR != nil && (!(*zR > 0) || math.IsInf(*zR, 0)) {
+	if zR, _ := l.Rayleigh(); zR != nil && (!(*zR > 0) || math.IsInf(*zR, 0)) {
 		return wrong("waist_um", "with wavelength_nm and m2 it gives a rayleigh length of %g mm, no beam", *zR)
 	}
 	if l.WaistUM == nil || l.WavelengthNM == nil {
@@ -133,9 +133,9 @@ func (l *Lens) checkBeam() error {
 	return nil
 }
 
-// rayleigh gives the Rayleigh length in mm and the fields it comes from, or nil
+// Rayleigh gives the Rayleigh length in mm and the fields it comes from, or nil
 // and what is missing.
-func (l *Lens) rayleigh() (*float64, string) {
+func (l *Lens) Rayleigh() (*float64, string) {
 	if l.RayleighMM != nil {
 		return l.RayleighMM, "rayleigh_mm"
 	}
@@ -172,7 +172,7 @@ func (l *Lens) Depth() (LensDepth, bool) {
 	if d := l.DepthMM; d != nil {
 		return LensDepth{Depth: focus.Depth{Near: -d[0], Far: d[1]}, From: "depth_mm"}, true
 	}
-	zR, from := l.rayleigh()
+	zR, from := l.Rayleigh()
 	if zR == nil {
 		return LensDepth{From: from}, false
 	}

@@ -33,7 +33,7 @@ func CapHeightMM(points float64, font string) (mm float64, name string, ok bool)
 // Beam gives the waist and Rayleigh length in mm of a valid record, whether
 // written there or following from its other fields; false where they do not.
 func (l *Lens) Beam() (waistMM, rayleighMM float64, ok bool) {
-	zR, _ := l.rayleigh()
+	zR, _ := l.Rayleigh()
 	switch {
 	case zR == nil:
 		return 0, 0, false
@@ -69,14 +69,14 @@ func (l *Lens) DepthFor(detailMM float64) (LensDepth, bool) {
 	waist, zR, beam := l.Beam()
 	if l.DepthMM == nil {
 		if !beam {
-			_, missing := l.rayleigh()
+			_, missing := l.Rayleigh()
 			if missing == "rayleigh_mm" {
 				missing = "no depth_mm, and the waist is not known"
 			}
 			return LensDepth{From: missing}, false
 		}
 		half := reach(waist, zR, detailMM/StrokesOfDetail)
-		return sides(half, half, true, fmt.Sprintf("the beam's fields, for a spot of 1/%d of the detail", StrokesOfDetail))
+		return sides(half, half, fmt.Sprintf("the beam's fields, for a spot of 1/%d of the detail", StrokesOfDetail))
 	}
 	near, far := -l.DepthMM[0], l.DepthMM[1]
 	tested := l.SmallestDetailMM
@@ -92,7 +92,7 @@ func (l *Lens) DepthFor(detailMM float64) (LensDepth, bool) {
 	side := func(z float64) float64 {
 		return math.Min(z, reach(waist, zR, part*optics.Diameter(waist, zR, z)))
 	}
-	return sides(side(near), side(far), true, fmt.Sprintf("depth_mm, seen with a detail of %g mm, and the beam's fields for a spot less wide in proportion", *tested))
+	return sides(side(near), side(far), fmt.Sprintf("depth_mm, seen with a detail of %g mm, and the beam's fields for a spot less wide in proportion", *tested))
 }
 
 // reach is how far from the waist a spot is no wider than limit; 0 where it
@@ -104,9 +104,10 @@ func reach(waist, zR, limit float64) float64 {
 	return 0
 }
 
-func sides(near, far float64, assumed bool, from string) (LensDepth, bool) {
+// sides is an assumed depth, or none where it is not above zero.
+func sides(near, far float64, from string) (LensDepth, bool) {
 	if !(near > 0) || !(far > 0) {
-		return LensDepth{Assumed: assumed, From: "the spot is too wide for it even at best focus: " + from}, false
+		return LensDepth{Assumed: true, From: "the spot is too wide for it even at best focus: " + from}, false
 	}
-	return LensDepth{focus.Depth{Near: near, Far: far}, assumed, from}, true
+	return LensDepth{focus.Depth{Near: near, Far: far}, true, from}, true
 }

@@ -29,13 +29,8 @@ func Lenses(lenses []*record.Lens, detailMM float64, what string) string {
 	}
 	plain := func(v float64) string { return fmt.Sprintf("%.6g", v) }
 	rayleigh := func(l *record.Lens) *float64 {
-		if l.RayleighMM != nil {
-			return l.RayleighMM
-		}
-		if _, zR, ok := l.Beam(); ok {
-			return &zR
-		}
-		return nil
+		zR, _ := l.Rayleigh()
+		return zR
 	}
 	row("lens", func(l *record.Lens) string { return l.Name })
 	field("focal length, mm", plain, func(l *record.Lens) *float64 { return l.FocalLengthMM })

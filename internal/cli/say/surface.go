@@ -3,6 +3,7 @@ package say
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"sagitta/internal/fit"
@@ -47,18 +48,10 @@ func (v surfaceVoice) read() {
 	if jump := touch.MixedUnits(r.Points); jump != "" {
 		v.Line("%s: %s", name, jump)
 	}
-	if len(r.Points) > 2 && sameHeight(r.Points) {
+	other := func(p surface.Point) bool { return p.Z != r.Points[0].Z }
+	if len(r.Points) > 2 && !slices.ContainsFunc(r.Points, other) {
 		v.Line("%s: every height is %s mm: flat stock, or a gauge that is stuck", name, phrase.MM(r.Points[0].Z))
 	}
-}
-
-func sameHeight(p []surface.Point) bool {
-	for k := range p {
-		if p[k].Z != p[0].Z {
-			return false
-		}
-	}
-	return true
 }
 
 func (v surfaceVoice) cleaned() {
