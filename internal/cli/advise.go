@@ -6,7 +6,6 @@ import (
 	"sagitta/internal/advise"
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
-	"sagitta/internal/diag"
 	"sagitta/internal/job"
 )
 
@@ -34,7 +33,7 @@ func (o *adviseOptions) run(s *session, args []string) error {
 	}
 	a, err := advise.Run(r.program, opt)
 	advice := &say.Advice{Advice: a, With: r.job, Program: name, Given: again(s.flags)}
-	err = r.summarize("advise", name, err, func(g *say.Figures, refusal diag.Refusal) { g.Advise(advice, refusal) })
+	err = r.summarize("advise", name, err, func(g *say.Figures) { g.Advise(advice) })
 	if err != nil {
 		return err
 	}

@@ -52,7 +52,7 @@ func (o *demoOptions) run(s *session, _ []string) error {
 		}
 	}
 	last := ways[len(ways)-1]
-	if err := r.summarize("verify", last.File.Name, nil, func(g *say.Figures, _ diag.Refusal) { g.Verify(r.job, last.Result) }); err != nil {
+	if err := r.summarize("verify", last.File.Name, nil, func(g *say.Figures) { g.Verify(r.job, last.Result) }); err != nil {
 		return err
 	}
 	if err := s.files.Write(files.Result{Text: []byte(say.Demo(r.job, o.Dir, sum, ways))}); err != nil {

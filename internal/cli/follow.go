@@ -4,7 +4,6 @@ import (
 	"runtime/debug"
 
 	"sagitta/internal/cli/say"
-	"sagitta/internal/diag"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
 )
@@ -40,7 +39,7 @@ func (o *followOptions) run(s *session, args []string) error {
 	opt.Rehearsal = o.Rehearsal
 	defer debug.SetGCPercent(debug.SetGCPercent(followGCPercent))
 	sum, err := follow.Run(r.program, out, opt)
-	err = r.summarize("follow", name, err, func(g *say.Figures, refusal diag.Refusal) { g.Follow(r.job, sum, refusal, out.Sum()) })
+	err = r.summarize("follow", name, err, func(g *say.Figures) { g.Follow(r.job, sum, out.Sum()) })
 	if err != nil {
 		return err
 	}

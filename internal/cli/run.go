@@ -47,9 +47,9 @@ func (r *run) read(open func(string) (*files.Input, error), name string, outputs
 }
 
 // summarize writes the figures of a run where they are wanted, be it that the
-// job could not be done: fill fills in those of the command, and why not. It
-// returns err where there is one.
-func (r *run) summarize(command, program string, err error, fill func(*say.Figures, diag.Refusal)) error {
+// job could not be done: fill fills in those of the command. It returns err where
+// there is one.
+func (r *run) summarize(command, program string, err error, fill func(*say.Figures)) error {
 	if err := r.files.Err(nil); err != nil {
 		return err
 	}
@@ -64,7 +64,10 @@ func (r *run) summarize(command, program string, err error, fill func(*say.Figur
 		digest = r.program.Sum()
 	}
 	g := say.NewFigures(command, r.job, program, digest, given)
-	fill(g, refusal)
+	if refused {
+		g.Verdict, g.Fails = say.Refused, refusal.Reasons()
+	}
+	fill(g)
 	text, jsonErr := g.JSON()
 	if jsonErr != nil {
 		return jsonErr

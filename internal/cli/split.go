@@ -2,7 +2,6 @@ package cli
 
 import (
 	"sagitta/internal/cli/say"
-	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/record"
 	"sagitta/internal/zone"
@@ -53,7 +52,7 @@ func (o *splitOptions) run(s *session, args []string) error {
 		return err
 	}
 	plan, err := o.divide(r, name, dir.Build)
-	err = r.summarize("split", name, err, func(g *say.Figures, refusal diag.Refusal) { g.Split(plan, refusal) })
+	err = r.summarize("split", name, err, func(g *say.Figures) { g.Split(plan) })
 	if err != nil {
 		return err
 	}

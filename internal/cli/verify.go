@@ -5,7 +5,6 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
-	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/verify"
 )
@@ -41,7 +40,7 @@ func (o *verifyOptions) program(s *session, name string) error {
 	opt := r.job.Verify()
 	opt.Rehearsal = o.Rehearsal
 	res, err := verify.Run(r.program, name, original, o.Against, opt)
-	err = r.summarize("verify", name, err, func(g *say.Figures, _ diag.Refusal) { g.Verify(r.job, res) })
+	err = r.summarize("verify", name, err, func(g *say.Figures) { g.Verify(r.job, res) })
 	if err != nil {
 		return err
 	}
@@ -73,7 +72,7 @@ func (o *verifyOptions) set(s *session, dir string) error {
 		return err
 	}
 	res, err := r.job.VerifySet(s.open, zones, dir, original, o.Against)
-	err = r.summarize("verify", dir, err, func(g *say.Figures, _ diag.Refusal) { g.Set(r.job, zones, res) })
+	err = r.summarize("verify", dir, err, func(g *say.Figures) { g.Set(r.job, zones, res) })
 	if err != nil {
 		return err
 	}

@@ -2,15 +2,14 @@ package say
 
 import (
 	"sagitta/internal/advise"
-	"sagitta/internal/diag"
 	"sagitta/internal/record"
 )
 
-// Advise are the figures of an answer; refusal, where not nil, is why no lens
-// can help.
-func (g *Figures) Advise(a *Advice, refusal diag.Refusal) {
-	if refusal != nil {
-		g.Verdict, g.Fails = string(advise.None), refusal.Reasons()
+// Advise are the figures of an answer; of a job that no lens can help there are
+// none.
+func (g *Figures) Advise(a *Advice) {
+	if g.Verdict == Refused {
+		g.Verdict = string(advise.None)
 		return
 	}
 	g.Verdict = string(a.Verdict)

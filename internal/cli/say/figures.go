@@ -12,6 +12,10 @@ import (
 	"sagitta/internal/job"
 )
 
+// Refused is the verdict of a job that could not be done, before its figures are
+// filled in.
+const Refused = "refused"
+
 // Figures is the JSON of a run. A field's name carries its unit.
 type Figures struct {
 	Schema  int               `json:"schema"`
@@ -47,14 +51,12 @@ func number(v float64) string {
 	return string(b)
 }
 
-// fail adds failures, and gives the figures a verdict: one where there are
-// none, another where there are.
-func (g *Figures) fail(holds, fails string, failures ...string) {
-	g.Verdict = holds
+// check tells whether a check holds, and what fails.
+func (g *Figures) check(failures []string) {
+	g.Verdict, g.Fails = "holds", failures
 	if len(failures) > 0 {
-		g.Verdict = fails
+		g.Verdict = "fails"
 	}
-	g.Fails = append(g.Fails, failures...)
 }
 
 // JSON is the file.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
@@ -62,19 +61,14 @@ func unknownWords(notes []machine.Note) []string {
 	return out
 }
 
-// Follow are the figures of following; refusal, where not nil, is why it could
-// not be done.
-func (g *Figures) Follow(j *job.Job, f *follow.Summary, refusal diag.Refusal, digest string) {
+// Follow are the figures of following, digest being that of what was written.
+func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
 	g.Changed = f.Changed+f.Added > 0
-	switch {
-	case refusal != nil:
-		g.Verdict, g.Fails = "refused", refusal.Reasons()
-	case g.Changed:
-		g.Verdict = "followed"
-	default:
+	if g.Verdict != Refused {
 		g.Verdict = "flat"
-	}
-	if refusal == nil {
+		if g.Changed {
+			g.Verdict = "followed"
+		}
 		g.Outputs = map[string]string{"program": digest}
 	}
 	low, high, near := f.Low.MM, f.High.MM, f.Nearest

@@ -3,7 +3,6 @@ package say
 import (
 	"os"
 
-	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/phrase"
 	"sagitta/internal/zone"
@@ -77,16 +76,13 @@ func (v Voice) heads(j *job.Job) {
 	}
 }
 
-// Split are the figures of dividing a job; p may be nil where refusal says why
-// it could not be done.
-func (g *Figures) Split(p *zone.Plan, refusal diag.Refusal) {
+// Split are the figures of dividing a job; p may be nil where it was refused.
+func (g *Figures) Split(p *zone.Plan) {
 	if p == nil {
 		p = &zone.Plan{}
 	}
 	var zones []figures
-	if refusal != nil {
-		g.Verdict, g.Fails = "refused", refusal.Reasons()
-	} else {
+	if g.Verdict != Refused {
 		g.Verdict, g.Changed = "split", true
 		for i := range p.Zones {
 			z := &p.Zones[i]

@@ -100,13 +100,13 @@ func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
 
 // Verify are the figures of the check of a program.
 func (g *Figures) Verify(j *job.Job, r *verify.Result) {
-	g.fail("holds", "fails", texts(r.Failures)...)
+	g.check(texts(r.Failures))
 	g.Notes, g.Figures = r.Notes, verified(j, &j.Lenses[0], r)
 }
 
 // Set are the figures of the check of a folder of zones.
 func (g *Figures) Set(j *job.Job, zones *set.Set, r *set.Result) {
-	g.fail("holds", "fails", job.SetFailures(r, "")...)
+	g.check(job.SetFailures(r, ""))
 	var each []figures
 	for i, z := range r.Zones {
 		each = append(each, verified(j, j.LensOf(zones.Zones[i].Lens), z))
