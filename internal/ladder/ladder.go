@@ -40,10 +40,9 @@ type Ladder struct {
 	// would come too close; nil where none were.
 	ClippedMM []float64
 	// NearestMM is how much nearer to the stock than at best focus the head
-	// comes; GapMM what gap that leaves, where GapKnown.
+	// comes; GapMM what gap that leaves, nil where that is not known.
 	NearestMM float64
-	GapMM     float64
-	GapKnown  bool
+	GapMM     *float64
 
 	opt Options
 	// unit is the program's in mm, with so many decimals of Z.
@@ -145,7 +144,7 @@ func (l *Ladder) offsets(n int) error {
 	}
 	l.NearestMM = math.Abs(l.Offsets[len(l.Offsets)-1])
 	if o.StandoffMM != nil {
-		l.GapMM, l.GapKnown = *o.StandoffMM-l.NearestMM, true
+		l.GapMM = new(*o.StandoffMM - l.NearestMM)
 	}
 	l.Offsets = append(l.Offsets, 0)
 	return nil

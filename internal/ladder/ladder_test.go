@@ -366,8 +366,8 @@ func TestNearSideIsLeftOut(t *testing.T) {
 	o := plain()
 	o.StandoffMM, o.Machine.GapMinMM = &standoff, &gap
 	p, _ := mustPlan(t, o)
-	if !slices.Equal(p.ClippedMM, []float64{-2, -2.5}) || p.NearestMM != 1.5 || p.GapMM != gap || !p.GapKnown {
-		t.Errorf("left out %v; nearest %g mm, gap %g mm", p.ClippedMM, p.NearestMM, p.GapMM)
+	if !slices.Equal(p.ClippedMM, []float64{-2, -2.5}) || p.NearestMM != 1.5 || p.GapMM == nil || *p.GapMM != gap {
+		t.Errorf("left out %v; nearest %g mm, gap %v mm", p.ClippedMM, p.NearestMM, p.GapMM)
 	}
 	standoff = 2.95
 	if p, _ = mustPlan(t, o); !slices.Equal(p.ClippedMM, []float64{-1.5, -2, -2.5}) {

@@ -47,8 +47,8 @@ func (w *writer) head() {
 	} else {
 		w.Comment(fmt.Sprintf("and make it %s%s mm there", o.Machine.ZAxis, num(o.StartZMM)))
 	}
-	if l.GapKnown {
-		w.Comment(fmt.Sprintf("the head comes to %s mm from the stock", num(l.GapMM)))
+	if l.GapMM != nil {
+		w.Comment(fmt.Sprintf("the head comes to %s mm from the stock", num(*l.GapMM)))
 	} else {
 		w.Comment(fmt.Sprintf("the head comes %s mm nearer to the stock than at best focus", num(l.NearestMM)))
 		w.Comment("see that it clears")

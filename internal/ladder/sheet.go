@@ -83,8 +83,8 @@ func nums(v []float64) string {
 // headText says how near the head comes.
 func (l *Ladder) headText() string {
 	text := fmt.Sprintf("The head comes %s mm nearer to the stock than at best focus.", num(l.NearestMM))
-	if l.GapKnown {
-		text = fmt.Sprintf("The head comes to %s mm from the stock.", num(l.GapMM))
+	if l.GapMM != nil {
+		text = fmt.Sprintf("The head comes to %s mm from the stock.", num(*l.GapMM))
 	}
 	if n := len(l.ClippedMM); n > 0 {
 		text += fmt.Sprintf(" Left out, as the head would come too close: %s to %s mm.", l.offsetText(l.ClippedMM[0]), l.offsetText(l.ClippedMM[n-1]))

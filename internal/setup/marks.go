@@ -42,15 +42,12 @@ type Marks struct {
 	set      [markCells * markCells]bool
 	distance []float64 // of each cell from a marked one, in mm
 	mesh     []float64 // heights at the places of a mesh, NaN where there are none
-	// last is the cell of the end of the last line.
-	last         int
-	lastX, lastY float64
 }
 
 // NewMarks begins a map on which nothing is marked.
 func NewMarks(p *surface.Placed) *Marks {
 	x, y := p.Surface().X(), p.Surface().Y()
-	m := &Marks{on: p, x0: x[0], y0: y[0], last: -1, lastX: math.NaN()}
+	m := &Marks{on: p, x0: x[0], y0: y[0]}
 	m.dx = (x[len(x)-1] - x[0]) / markCells
 	m.dy = (y[len(y)-1] - y[0]) / markCells
 	return m
@@ -68,12 +65,8 @@ func (m *Marks) cell(x, y float64) int {
 
 // Line marks a straight burn, in program XY.
 func (m *Marks) Line(x0, y0, x1, y1 float64) {
-	a, b, last := m.last, m.cell(x1, y1), m.last
-	if x0 != m.lastX || y0 != m.lastY {
-		a = m.cell(x0, y0)
-	}
-	m.last, m.lastX, m.lastY = b, x1, y1
-	if b == last && a == b {
+	a, b := m.cell(x0, y0), m.cell(x1, y1)
+	if a == b && (a < 0 || m.set[a]) {
 		return
 	}
 	m.distance = nil

@@ -2,14 +2,9 @@ package stroke
 
 import "math"
 
-// Sizes in parts of the height of a capital. Every glyph stays between
-// -Descent and 1 above its base line.
-const (
-	// Gap is the room between two neighbouring glyphs.
-	Gap = 5.0 / unitsPerCap
-	// Descent is how far the deepest glyph reaches below the base line.
-	Descent = 6.0 / unitsPerCap
-)
+// gap is the room between two neighbouring glyphs, in parts of the height of a
+// capital.
+const gap = 5.0 / unitsPerCap
 
 // Point is a place in mm.
 type Point struct{ X, Y float64 }
@@ -19,7 +14,7 @@ type Point struct{ X, Y float64 }
 type Polyline []Point
 
 // Width gives the width of a line of text in mm, for capitals capMM high: the
-// widths of its glyphs and one Gap between each two. A space counts as a
+// widths of its glyphs and one gap between each two. A space counts as a
 // glyph. The empty text has width 0.
 func Width(s string, capMM float64) float64 {
 	w, n := 0.0, 0
@@ -28,7 +23,7 @@ func Width(s string, capMM float64) float64 {
 		w += g.width / unitsPerCap
 		n++
 	}
-	return (w + Gap*float64(max(n-1, 0))) * capMM
+	return (w + gap*float64(max(n-1, 0))) * capMM
 }
 
 // Text gives the strokes of one line of text in the order of writing. Its base
@@ -50,7 +45,7 @@ func Text(s string, capMM, x, y float64) []Polyline {
 			}
 			lines = append(lines, line)
 		}
-		at += g.width + Gap*unitsPerCap
+		at += g.width + gap*unitsPerCap
 	}
 	return lines
 }

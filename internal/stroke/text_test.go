@@ -11,6 +11,10 @@ import (
 // known is every character there is a glyph for.
 const known = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789 +-−=.,:/'()°%"
 
+// descent is how far the deepest glyph reaches below the base line, in parts of
+// the height of a capital.
+const descent = 6.0 / unitsPerCap
+
 // roundoff is more than sums of a line of text lose, in mm.
 const roundoff = 1e-9
 
@@ -27,7 +31,7 @@ func TestEveryGlyphFillsItsBox(t *testing.T) {
 			for _, line := range Text(string(r), capMM, 0, 0) {
 				for _, p := range line {
 					left, right = min(left, p.X), max(right, p.X)
-					if p.Y < -Descent*capMM-roundoff || p.Y > capMM+roundoff {
+					if p.Y < -descent*capMM-roundoff || p.Y > capMM+roundoff {
 						t.Errorf("%q at %g mm: y %g", r, capMM, p.Y)
 					}
 				}
@@ -61,7 +65,7 @@ func TestLettersStandOnTheirLines(t *testing.T) {
 	}
 	want("ABCDEFGHIJKLMNOPRSTUVWXYZ0123456789bdfhkl", 0, 1)
 	want("aceomnrsuvwxz", 0, 0.7)
-	want("gpqy", -Descent, 0.7)
+	want("gpqy", -descent, 0.7)
 }
 
 // A controller, or a polyline's direction, has no use for a stroke that goes
@@ -145,7 +149,7 @@ func TestTextIsItsPartsSideBySide(t *testing.T) {
 		capMM := rapid.Float64Range(0.5, 20).Draw(t, "cap")
 		x, y := rapid.Float64Range(-300, 300).Draw(t, "x"), rapid.Float64Range(-300, 300).Draw(t, "y")
 
-		step := Width(a, capMM) + Gap*capMM
+		step := Width(a, capMM) + gap*capMM
 		if got, want := Width(a+b, capMM), step+Width(b, capMM); math.Abs(got-want) > roundoff {
 			t.Fatalf("width %g, the parts' %g", got, want)
 		}

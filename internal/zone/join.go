@@ -111,7 +111,6 @@ func (s *splitter) leave(like *program.Block, seam bool) {
 	if !seam {
 		return
 	}
-	o.z.Seams++
 	if x, y, runs := o.runOut(s.last.dx, s.last.dy); runs {
 		o.pen.FeedTo(like, x, y)
 	}

@@ -36,8 +36,8 @@ func (v Voice) Ladder(p *ladder.Ladder, r ladder.Readback, m *record.Machine, pr
 			v.Line("left out: the offsets from %+.6g to %+.6g mm, at which the head would come nearer to the stock than gap_min_mm, %g mm", first, last, *m.GapMinMM)
 		}
 	}
-	if p.GapKnown {
-		v.Line("nearest approach: the head comes to %.4g mm from the stock, at an offset of %+.6g mm", p.GapMM, -p.NearestMM)
+	if p.GapMM != nil {
+		v.Line("nearest approach: the head comes to %.4g mm from the stock, at an offset of %+.6g mm", *p.GapMM, -p.NearestMM)
 	} else {
 		v.Line("nearest approach: the head comes %.6g mm nearer to the stock than at best focus; head clearance not checked", p.NearestMM)
 	}

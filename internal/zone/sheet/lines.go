@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"bufio"
-	"bytes"
 	"errors"
 	"io"
 	"math"
@@ -173,23 +172,10 @@ func appendLine(dst []byte, line orb.LineString, more bool) []byte {
 	return append(dst, ']')
 }
 
-// appendMM appends a length in mm, rounded to 1e-7, which
-// keeps lengths right to a millionth: a map has so many of
-// them that strconv's way to the shortest decimal would be most of the work.
+// appendMM appends a length in mm, rounded to 1e-7, which keeps lengths right to a
+// millionth.
 func appendMM(dst []byte, v float64) []byte {
-	const one = 1e7
-	n := int64(math.Round(math.Abs(v) * one))
-	if v < 0 && n > 0 {
-		dst = append(dst, '-')
-	}
-	dst = strconv.AppendInt(dst, n/one, 10)
-	if n %= one; n == 0 {
-		return dst
-	}
-	point := len(dst)
-	dst = strconv.AppendInt(dst, one+n, 10) // its leading 1 makes way for the point
-	dst[point] = '.'
-	return bytes.TrimRight(dst, "0")
+	return strconv.AppendFloat(dst, math.Round(v*1e7)/1e7+0, 'f', -1, 64) // + 0 makes 0 of -0
 }
 
 // halve drops every second line string of the picture.

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"bufio"
+	"cmp"
 	"encoding/json"
 	"math"
 	"os"
@@ -81,12 +82,11 @@ type Zone struct {
 	// Point is where to set the focus.
 	Point setup.FocusPoint
 
-	// Of its burns: their number (parts of cut burns counted each), length
-	// and extent; how many pieces they are in; and how many of them begin
-	// or end within a burn of the original.
-	Burns, Pieces, Seams int
-	BurnLength           float64
-	Bound                orb.Bound
+	// Of its burns: their number (parts of cut burns counted each), how many
+	// pieces they are in, their length and extent.
+	Burns, Pieces int
+	BurnLength    float64
+	Bound         orb.Bound
 	// Lines are its burns as they are drawn.
 	Lines *Lines
 	// Seconds is how long its program takes, and Program its file.
@@ -135,13 +135,7 @@ func writeFile(name string, write func(*bufio.Writer) error) error {
 		return err
 	}
 	out := bufio.NewWriter(f)
-	if err = write(out); err == nil {
-		err = out.Flush()
-	}
-	if cerr := f.Close(); err == nil {
-		err = cerr
-	}
-	return err
+	return cmp.Or(write(out), out.Flush(), f.Close())
 }
 
 // title is the original's name without folder and ending.
