@@ -66,7 +66,7 @@ func (p *page) head() {
 		facts = "Lens " + o.LensName + ". "
 	}
 	facts += fmt.Sprintf("Feed %s mm/min, power %s %% of full. %s, %s mm apart, from %s to %s mm and best focus again. Minus is nearer the lens, plus is further from it. ",
-		num(o.FeedMMMin), nums(o.PowersPct), capital(phrase.Count(len(l.Rungs), "rung")), num(l.StepMM), l.offsetText(l.Offsets[0]), l.offsetText(-l.NearestMM))
+		num(o.FeedMMMin), nums(o.PowersPct), phrase.Count(len(l.Rungs), "rung"), num(l.StepMM), l.offsetText(l.Offsets[0]), l.offsetText(-l.NearestMM))
 	p.paragraph(3.4, facts+l.headText())
 	p.y += 3
 }
@@ -91,8 +91,6 @@ func (l *Ladder) headText() string {
 	}
 	return text
 }
-
-func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // block draws the block at true size, and beside it (below, where it is
 // wide) what to do and what to fill in.
@@ -199,7 +197,7 @@ func (p *page) table() {
 		}
 		p.Text(x+wide/2, top+size+1.2, size, ink, svg.Middle+svg.Bold, l.offsetText(r.OffsetMM))
 		if l.opt.cranked() {
-			p.Text(x+wide/2, top+size+4.2, small, ink, svg.Middle, l.divisions(r.OffsetMM)+" div")
+			p.Text(x+wide/2, top+size+4.2, small, ink, svg.Middle, phrase.Offset(math.Round(r.OffsetMM / *l.opt.Machine.ZStepMM))+" div")
 		}
 		p.Text(x+0.8, top+high-1, small, faint, "", fmt.Sprint(r.No))
 		// The box makes room for the number where the column is narrow.
@@ -214,14 +212,6 @@ func (p *page) table() {
 	}
 	p.paragraph(2.6, legend)
 	p.y += 4
-}
-
-// divisions writes an offset in divisions of the crank.
-func (l *Ladder) divisions(off float64) string {
-	if n := math.Round(off / *l.opt.Machine.ZStepMM); n != 0 {
-		return fmt.Sprintf("%+.0f", n)
-	}
-	return "0"
 }
 
 // advice says how to judge, and what to beware of.

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"math"
+	"strings"
 
 	"sagitta/internal/phrase"
 	"sagitta/internal/setup"
@@ -126,16 +127,13 @@ func (s *Set) crank(f float64) string {
 
 // list spells heights, the first and the last of many.
 func list(v []float64) string {
-	text := ""
-	for i, h := range v {
-		const most = 6
-		if len(v) > most && i == most-1 {
-			return text + fmt.Sprintf(", ... %.3f", v[len(v)-1])
-		}
-		if i > 0 {
-			text += ", "
-		}
-		text += fmt.Sprintf("%.3f", h)
+	const most = 6
+	var text []string
+	for _, h := range v {
+		text = append(text, fmt.Sprintf("%.3f", h))
 	}
-	return text
+	if last := len(v) - 1; last >= most {
+		text = append(text[:most-1], "... "+text[last])
+	}
+	return strings.Join(text, ", ")
 }
