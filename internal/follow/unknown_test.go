@@ -86,7 +86,9 @@ func TestLinesOfARaster(t *testing.T) {
 		p := grid(t, 400, 20, 10, "", func(x, y float64) float64 { return slope * x })
 		for _, eachLine := range []bool{false, true} {
 			opt := testOptions(p, 1, 1, 0.5)
-			opt.EachLine = eachLine
+			if eachLine {
+				ByBlock(&opt)
+			}
 			_, sum := mustRun(t, "G21 G90 M5\nG0 X10 Y5\nG91 M4 S9\nG1 X0.1 F6000\n"+strings.Repeat("X0.1\n", 3000)+"M5\n", opt)
 			if sum.LinesPerS < 999 || sum.LinesPerS > 1012 {
 				t.Errorf("%s: %g lines a second", name, sum.LinesPerS)

@@ -183,14 +183,9 @@ func (b *Block) appendWord(dst []byte, c *Change, i int, s spelling) []byte {
 // repeated reports whether an earlier change puts the same word in. G and M
 // words may differ by number.
 func repeated(earlier []Change, c *Change) bool {
-	for k := range earlier {
-		o := &earlier[k]
-		if o.Letter == c.Letter && o.Word == 0 &&
-			(manyTimes&bit(c.Letter) == 0 || o.Num.Cmp(c.Num) == 0) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(earlier, func(o Change) bool {
+		return o.Letter == c.Letter && o.Word == 0 && (manyTimes&bit(c.Letter) == 0 || o.Num.Cmp(c.Num) == 0)
+	})
 }
 
 // word writes word i of the block as the changes have it, and what stands

@@ -84,7 +84,6 @@ func (p *Pen) MoveZ(like *program.Block, z float64) {
 	}
 	st := machine.State{Inches: h.Inches, Offset: h.Offset}
 	p.checkRange(p.src.At.Z+p.reached(num, p.src.At.Z, p.src.At.Z, &st), like.Line, p.src.At)
-	p.mark(like)
 	p.ch = p.ch[:0]
 	p.writeZ(like, num, &st)
 }

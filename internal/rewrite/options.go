@@ -70,9 +70,6 @@ type Options struct {
 	LineMax int
 	// Gather is how many bytes are gathered for a write; 0 is the default.
 	Gather int
-	// EachLine writes the lines of runs one by one as blocks would be: the same
-	// program, for tests.
-	EachLine bool
 }
 
 // Sigma is +1 where +Z takes the lens from the stock, -1 where it brings it nearer.
@@ -120,13 +117,7 @@ func (o *Options) Rounding() float64 {
 
 // MaySlow reports whether the burn m may be slowed at all.
 func (o *Options) MaySlow(m *machine.Move) bool {
-	switch o.Slow {
-	case SlowBurns:
-		return true
-	case SlowScaled:
-		return m.PowerFollows
-	}
-	return false
+	return o.Slow == SlowBurns || o.Slow == SlowScaled && m.PowerFollows
 }
 
 // OutOfRange returns by how much a Z leaves the range, 0 if it does not.

@@ -242,7 +242,6 @@ func (p *Pen) regainMotion(it *stream.Item, said bool) {
 // It gets the block's own words for units, distance and work offset, which are
 // not in force yet.
 func (p *Pen) stroke(c float64, it *stream.Item) {
-	p.mark(&it.Block)
 	st := p.src
 	st.Inches, st.Relative = it.During.Inches, it.During.Relative
 	p.ch = p.ch[:0]
@@ -268,6 +267,7 @@ func (p *Pen) writeZ(like *program.Block, num program.Number, st *machine.State)
 	rise := p.off - before
 	p.takes(p.rapidSeconds(math.Abs(rise)/p.opt.Machine.RapidMMMin*60, rise))
 	p.ch = append(p.ch, g(program.Int(0)), program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
+	p.mark(like)
 	p.add(like, p.ch)
 	p.have.Motion = 0
 }
@@ -275,7 +275,6 @@ func (p *Pen) writeZ(like *program.Block, num program.Number, st *machine.State)
 // EndZ writes a block of Z alone behind the last block, to correction c.
 func (p *Pen) EndZ(c float64) {
 	like := p.style.block()
-	p.mark(like)
 	p.regainModes(like, &p.src)
 	p.jumped = false
 	p.ch = p.ch[:0]

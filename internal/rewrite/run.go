@@ -44,7 +44,7 @@ func (p *Pen) passLines(it *stream.Item, target Target) {
 // plainly reports whether the next line of a run, if its Z changes slowly, needs
 // nothing but the Z: what it relies on is in force.
 func (p *Pen) plainly(it *stream.Item, target Target) bool {
-	if p.opt.LineMax > 0 && p.opt.LineMax < program.MaxPlain || p.opt.EachLine {
+	if p.opt.LineMax > 0 && p.opt.LineMax < program.MaxPlain {
 		return false // block looks at each
 	}
 	return !p.opt.Rehearsal && !target.Stroke && !p.jumped && p.have.Motion == p.src.Motion && p.feed.Cmp(feedOf(&p.src)) == 0 &&
@@ -72,11 +72,9 @@ type runWriter struct {
 	room, roundedUp float64
 	spell           zSpeller
 
-	changed   int
-	low, high float64 // the offsets written
-	travel    float64 // of Z over the lines written plainly
-	slant     float64 // by what their way is longer than over XY, where F counts Z
-	blocks    float64 // the length of the lines written as blocks
+	travel float64 // of Z over the lines written plainly
+	slant  float64 // by what their way is longer than over XY, where F counts Z
+	blocks float64 // the length of the lines written as blocks
 	// steepRise over steepPath is the steepest of the plain ones that burn.
 	steepRise, steepPath float64
 }
@@ -91,7 +89,7 @@ func (p *Pen) slope(it *stream.Item, target Target) {
 		p: p, it: it, lines: it.Lines(), target: target, spell: newZSpeller(p, it),
 		c: o.Sigma() * c, rate: o.Sigma() * (target.C - c) / it.Move.Length,
 		least: p.leastChange(&it.During), fastest: plainSlope, makeUp: target.Rate * perMM,
-		low: math.Inf(1), high: math.Inf(-1), steepPath: 1,
+		steepPath: 1,
 	}
 	s.room, s.roundedUp = target.Room+s.least, 2*s.least*(1-roundedOff)
 	if o.ZRate > 0 {
@@ -133,8 +131,8 @@ func (s *runWriter) passPlain(k int) int {
 		if ranged {
 			p.checkRange(s.spell.z+to, s.it.Block.Line+k, s.it.Move.To)
 		}
-		s.low, s.high = min(s.low, to), max(s.high, to)
-		s.changed++
+		p.Figures.z(s.spell.z + to)
+		p.Figures.Changed++
 		s.travel += rise
 		s.slant += rise * rise / (2 * l)
 		if v.Burn && rise*s.steepPath > s.steepRise*l { // a run of burns may have travels
@@ -231,19 +229,13 @@ func (s *runWriter) block(k int, passed bool) {
 func (s *runWriter) count(perMM float64) {
 	o, f := s.p.opt, &s.p.Figures
 	slanted := o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z'
-	if s.changed > 0 {
-		z := s.it.Move.From.Z
-		f.z(z + s.low)
-		f.z(z + s.high)
-		f.Changed += s.changed
-		f.ZTravel += s.travel
-		if s.it.Move.Burn {
-			path := s.steepPath
-			if slanted {
-				path = math.Hypot(s.steepPath, s.steepRise)
-			}
-			f.PeakRate = max(f.PeakRate, s.steepRise/(path*perMM)*60)
+	f.ZTravel += s.travel
+	if s.it.Move.Burn {
+		path := s.steepPath
+		if slanted {
+			path = math.Hypot(s.steepPath, s.steepRise)
 		}
+		f.PeakRate = max(f.PeakRate, s.steepRise/(path*perMM)*60)
 	}
 	path := s.it.Move.Length - s.blocks
 	if slanted {
