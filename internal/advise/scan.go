@@ -79,15 +79,9 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Metrics, error) {
 	}}
 	s.low, s.high, _, _ = opt.Surface.Range()
 	s.slopes = opt.Surface.MaxSlope() >= math.Tan(SteepDegrees*math.Pi/180)
-	source := stream.New(r, stream.Options{Name: opt.Name, Machine: opt.Machine, Surface: opt.Surface, Tolerance: scanTolerance,
-		Blocks: true, Check: opt.Check})
-	if err := source.Each(func(it *stream.Item) error {
-		if it.Move.Kind != machine.Still {
-			s.take(it)
-		}
-		source.Done(it)
-		return nil
-	}); err != nil {
+	reading := stream.Options{Name: opt.Name, Machine: opt.Machine, Surface: opt.Surface, Tolerance: scanTolerance,
+		Blocks: true, Check: opt.Check}
+	if err := stream.Scan(r, reading, s.take); err != nil {
 		return nil, err
 	}
 	j := s.job
@@ -102,8 +96,11 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Metrics, error) {
 	return j, nil
 }
 
-// take takes a move or a dwell.
+// take takes an item: a move or a dwell.
 func (s *collector) take(it *stream.Item) {
+	if it.Move.Kind == machine.Still {
+		return
+	}
 	j, m, pieces := s.job, &it.Move, it.Pieces()
 	j.Seconds += m.Seconds
 	highest := &j.Travel
@@ -129,7 +126,11 @@ func (s *collector) take(it *stream.Item) {
 	s.rows.row(m, pieces, low, high, s.opt.Surface)
 	if m.Burn && len(pieces) > 0 {
 		j.marks.Move(m)
-		s.cover(it)
+		if fail, outside := follow.Uncovered(it, s.opt.OutsideHold); fail != nil {
+			s.fails.Add(int(fail.Kind), *fail)
+		} else if outside {
+			j.Outside++
+		}
 		s.tilt(it)
 	}
 }
@@ -154,25 +155,6 @@ func direction(m *machine.Move) (axis byte, ahead bool) {
 		return 'Y', m.To.Y > m.From.Y
 	}
 	return 0, false
-}
-
-// cover notes burns over no surface.
-func (s *collector) cover(it *stream.Item) {
-	for _, pc := range it.Pieces() {
-		kind := follow.OverHole
-		switch {
-		case pc.Where == surface.On:
-			continue
-		case pc.Where == surface.Outside && s.opt.OutsideHold:
-			s.job.Outside++
-			return
-		case pc.Where == surface.Outside:
-			kind = follow.OffSurface
-		}
-		at := it.Move.XY(pc.S0)
-		s.fails.Add(int(kind), follow.Failure{Line: it.Block.Line, X: at[0], Y: at[1], Kind: kind})
-		return
-	}
 }
 
 // tilt looks how steep the stock is under a burn.

@@ -4,6 +4,8 @@ import (
 	"fmt"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/stream"
+	"sagitta/internal/surface"
 )
 
 // FailureKind says what a place asks that cannot be given.
@@ -70,6 +72,27 @@ func (f Failure) String() string {
 
 // At returns the line.
 func (f Failure) At() int { return f.Line }
+
+// Uncovered is how a burn over no surface fails, nil where it does not; outside
+// reports whether it is off the surface, where hold lets it pass.
+func Uncovered(it *stream.Item, hold bool) (fail *Failure, outside bool) {
+	pieces := it.Pieces()
+	for k := range pieces {
+		pc, kind := &pieces[k], OverHole
+		switch {
+		case pc.Where == surface.On:
+			continue
+		case pc.Where == surface.Outside && hold:
+			outside = true
+			continue
+		case pc.Where == surface.Outside:
+			kind = OffSurface
+		}
+		at := it.Move.XY(pc.S0)
+		return &Failure{Line: it.Block.Line, X: at[0], Y: at[1], Kind: kind}, false
+	}
+	return nil, outside
+}
 
 // UnmetError says that the job cannot be done as asked, with the places.
 type UnmetError = diag.UnmetList[Failure]

@@ -119,7 +119,6 @@ func (tb *tubeBuilder) raise(first int) {
 		for k := range ceil {
 			tb.raiseGate(last, &ceil[k])
 		}
-		return
 	}
 	c, from := 0, 0.0
 	for k := first; k < last; k++ {

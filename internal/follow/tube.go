@@ -59,7 +59,11 @@ func (tb *tubeBuilder) add(it *stream.Item) {
 	tb.pieces = append(tb.pieces[:0], it.Pieces()...)
 	if m.Burn {
 		tb.sum.burn(it)
-		tb.covered(it)
+		if fail, outside := Uncovered(it, tb.opt.OutsideHold); fail != nil {
+			tb.fails.add(*fail)
+		} else if outside {
+			tb.sum.Outside++
+		}
 	}
 	first := len(tb.gates) - 1
 	if it.IsRun() { // the head is not in question on it
@@ -139,28 +143,6 @@ func (tb *tubeBuilder) limit(m *machine.Move, first int) {
 	}
 	for k := first; k < len(tb.gates); k++ {
 		tb.gates[k].Limit(lo, hi)
-	}
-}
-
-// covered notes a burn over no surface.
-func (tb *tubeBuilder) covered(it *stream.Item) {
-	outside := false
-	for k := range tb.pieces {
-		pc, kind := &tb.pieces[k], OverHole
-		switch {
-		case pc.Where == surface.On:
-			continue
-		case pc.Where == surface.Outside && tb.opt.OutsideHold:
-			outside = true
-			continue
-		case pc.Where == surface.Outside:
-			kind = OffSurface
-		}
-		tb.fails.at(it.Block.Line, it.Move.XY(pc.S0), kind, 0)
-		return
-	}
-	if outside {
-		tb.sum.Outside++
 	}
 }
 

@@ -16,13 +16,10 @@ const chordMM = 0.05
 // ReadBurns reads what a program burns, in program XY, mm, arcs as chords. Errors
 // are those of package stream.
 func ReadBurns(r io.Reader, name string, cfg machine.Config) (burns orb.MultiLineString, err error) {
-	source := stream.New(r, stream.Options{Name: name, Machine: cfg, Blocks: true})
-	err = source.Each(func(it *stream.Item) error {
+	err = stream.Scan(r, stream.Options{Name: name, Machine: cfg, Blocks: true}, func(it *stream.Item) {
 		if it.Move.Burn {
 			burns = appendBurn(burns, &it.Move)
 		}
-		source.Done(it)
-		return nil
 	})
 	return burns, err
 }

@@ -111,6 +111,17 @@ func (s *Reader) Each(take func(*Item) error) (err error) {
 	return err
 }
 
+// Scan reads a program and hands its items to take, in order; each holds until take
+// returns. Errors are those of Each.
+func Scan(r io.Reader, opt Options, take func(*Item)) error {
+	s := New(r, opt)
+	return s.Each(func(it *Item) error {
+		take(it)
+		s.Done(it)
+		return nil
+	})
+}
+
 // Done lets go of an item.
 func (s *Reader) Done(it *Item) {
 	b := it.batch

@@ -178,10 +178,7 @@ func (o *out) begin(like *program.Block) {
 }
 
 // count counts a part of a burn, or a run of burns.
-func (o *out) count(it *stream.Item, s0, s1 float64, last bool) {
-	if last {
-		s1 = 1
-	}
+func (o *out) count(it *stream.Item, s0, s1 float64) {
 	m := &it.Move
 	o.lastZ = m.From.Z + (m.To.Z-m.From.Z)*s1
 	if it.IsRun() {

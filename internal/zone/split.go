@@ -325,17 +325,14 @@ func (s *splitter) writeBurn(gap []waiting, it *stream.Item, parts []cover.Part)
 			gap = nil
 		}
 		s.enter(gap, it, s0, q.Setting)
-		s1 := q.End
+		s1 := q.End // 1 of the last
 		if s.opt.Overlap > 0 && !q.Last && it.Move.Length > 0 {
 			// Both ends are rounded as they are written: it is never more.
 			s1 = min(q.Reach, q.End+max(0, s.opt.Overlap-s.opt.Lateral())/it.Move.Length)
 		}
-		if q.Last {
-			s1 = 1
-		}
 		o.checkHead(it, s0, s1)
 		o.pen.PassPart(it, s0, s1, o.c)
-		o.count(it, s0, q.End, q.Last)
+		o.count(it, s0, q.End)
 		s.last.dx, s.last.dy = heading(&it.Move, s1)
 		s0 = q.End
 	}

@@ -30,12 +30,7 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 	for i, d := range usable {
 		s.shares[i].usable = d
 	}
-	source := stream.New(r, opt.reading())
-	if err := source.Each(func(it *stream.Item) error {
-		s.take(it)
-		source.Done(it)
-		return nil
-	}); err != nil {
+	if err := stream.Scan(r, opt.reading(), s.take); err != nil {
 		return nil, err
 	}
 	return s.plan()

@@ -15,6 +15,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/stream"
+	"sagitta/internal/zone/sheet"
 )
 
 // Within says that the surface is followed within zones, which are then wider
@@ -89,23 +90,19 @@ func (o *Options) headWithin(l *Lens, lower float64) *clearance.Head {
 }
 
 // followFile follows a program in its place.
-func followFile(name string, opt follow.Options) (sum *follow.Summary, err error) {
+func followFile(name string, opt follow.Options) (*follow.Summary, error) {
 	in, err := os.Open(name)
 	if err != nil {
 		return nil, err
 	}
-	out, err := os.Create(name + ".part")
-	if err != nil {
-		_ = in.Close()
+	part := sheet.Spool(name + ".part")
+	sum, err := follow.Run(in, part, opt)
+	// It is closed before the other takes its place: not every system renames
+	// onto a file that is open.
+	if err = cmp.Or(err, in.Close()); err != nil {
 		return nil, err
 	}
-	sum, err = follow.Run(in, out, opt)
-	// Both are closed before one takes the other's place: not every system
-	// renames onto a file that is open.
-	if err = cmp.Or(err, in.Close(), out.Close()); err != nil {
-		return nil, err
-	}
-	return sum, os.Rename(name+".part", name)
+	return sum, os.Rename(string(part), name)
 }
 
 // Fewest surveys a program for the fewest zones within which it can be
