@@ -91,9 +91,7 @@ func (r *Fitted) reach(x, y float64) float64 {
 
 // deviation is the standard uncertainty of a parameter.
 func (r *Fitted) deviation(parameter int) float64 {
-	g := make([]float64, len(r.p))
-	g[parameter] = 1
-	return r.spread.Deviation(g...)
+	return math.Sqrt(r.spread.Unit.At(parameter, parameter) * r.spread.Variance())
 }
 
 // sensible reports whether a round's curvature stands out from its own

@@ -11,12 +11,11 @@ import (
 )
 
 // hull is the convex hull of points, counter-clockwise.
-type hull struct{ corner orb.Ring }
+type hull orb.Ring
 
-func newHull(points []surface.Point) *hull {
-	h := &hull{}
+func newHull(points []surface.Point) (h hull) {
 	for _, k := range hullIndex(points) {
-		h.corner = append(h.corner, orb.Point{points[k].X, points[k].Y})
+		h = append(h, orb.Point{points[k].X, points[k].Y})
 	}
 	return h
 }
@@ -57,9 +56,9 @@ func hullIndex(points []surface.Point) []int {
 const hullSlack = 1e-9
 
 // holds reports whether x, y is in the hull or on its border.
-func (h *hull) holds(x, y float64) bool {
-	for k, a := range h.corner {
-		b := h.corner[(k+1)%len(h.corner)]
+func (h hull) holds(x, y float64) bool {
+	for k, a := range h {
+		b := h[(k+1)%len(h)]
 		dx, dy := b[0]-a[0], b[1]-a[1]
 		if dx*(y-a[1])-dy*(x-a[0]) < -hullSlack*(dx*dx+dy*dy) {
 			return false
@@ -70,8 +69,8 @@ func (h *hull) holds(x, y float64) bool {
 
 // meets reports whether a rectangle and the hull have a place in common, or
 // touch.
-func (h *hull) meets(x0, y0, x1, y1 float64) bool {
+func (h hull) meets(x0, y0, x1, y1 float64) bool {
 	rectangle := orb.Bound{Min: orb.Point{x0, y0}, Max: orb.Point{x1, y1}}
-	closed := append(slices.Clone(h.corner), h.corner[0])
-	return len(clip.Ring(rectangle, closed)) > 0
+	closed := append(slices.Clone(h), h[0])
+	return len(clip.Ring(rectangle, orb.Ring(closed))) > 0
 }

@@ -31,8 +31,8 @@ func TestHullMeets(t *testing.T) {
 		meets := h.meets(x0, y0, x1, y1)
 		// Places of the hull: on the lines between its corners.
 		in := func(x, y, by float64) bool { return x >= x0-by && x <= x1+by && y >= y0-by && y <= y1+by }
-		for i, a := range h.corner {
-			for _, b := range h.corner[i:] {
+		for i, a := range h {
+			for _, b := range h[i:] {
 				for k := range 101 {
 					s := float64(k) / 100
 					if x, y := a[0]+s*(b[0]-a[0]), a[1]+s*(b[1]-a[1]); !meets && in(x, y, -1e-6) {
@@ -47,8 +47,8 @@ func TestHullMeets(t *testing.T) {
 		// What is said to meet must not be further off than rounding: the
 		// place of the hull's lines nearest to the rectangle.
 		near := math.Inf(1)
-		for i, a := range h.corner {
-			for _, b := range h.corner[i:] {
+		for i, a := range h {
+			for _, b := range h[i:] {
 				for k := range 2001 {
 					s := float64(k) / 2000
 					x, y := a[0]+s*(b[0]-a[0]), a[1]+s*(b[1]-a[1])

@@ -40,24 +40,22 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 	if !Fits(method) {
 		return s, err
 	}
-	refuse := func(line int, what string) error {
-		return &diag.Error{Place: diag.Place{File: name, Line: max(line, 1), Col: 1}, What: what}
-	}
 	_, bad, err := Outliers(points)
 	if err != nil {
-		return nil, refuse(1, err.Error()+"; clean the measured heights first")
+		return nil, refused(name, err.Error()+"; clean the measured heights first", "")
 	}
 	if len(bad) > 0 {
-		return nil, refuse(bad[0].Line, fmt.Sprintf("a touch is %+.3f mm off what those around it lead to; clean the measured heights first", bad[0].OffMM))
+		return nil, &diag.Error{Place: diag.Place{File: name, Line: max(bad[0].Line, 1), Col: 1},
+			What: fmt.Sprintf("a touch is %+.3f mm off what those around it lead to; clean the measured heights first", bad[0].OffMM)}
 	}
 	choice, err := Choose(points, GridOf(points, touch.SamePlaceMM), method, header.NoiseMM, header.WrapsYMM, 0)
 	if err != nil {
-		return nil, refuse(1, err.Error())
+		return nil, refused(name, err.Error(), "")
 	}
 	// What the file says of its heights holds for the fit as well.
 	written, err := choice.Write(points, header)
 	if err != nil {
-		return nil, refuse(1, err.Error())
+		return nil, refused(name, err.Error(), "")
 	}
 	return written.Surface.WithSource(surface.Source{Name: name, Digest: digest}), nil
 }

@@ -71,7 +71,7 @@ func Measure(name string, r *touch.Reading, opt MeasuredOptions) (*Measured, err
 
 // refused is a file that no surface can be made of.
 func refused(name, what, hint string) error {
-	return &diag.Error{Kind: diag.Malformed, Place: diag.Place{File: name, Line: 1, Col: 1}, What: what, Hint: hint}
+	return &diag.Error{Place: diag.Place{File: name, Line: 1, Col: 1}, What: what, Hint: hint}
 }
 
 // merge takes the drift out, and makes a point of each place.

@@ -146,7 +146,7 @@ func even(a, b float64, n int) []float64 {
 
 // cutOff takes out the heights of nodes that belong to no cell that touches
 // the hull.
-func cutOff(x, y, z []float64, h *hull) {
+func cutOff(x, y, z []float64, h hull) {
 	nx := len(x)
 	keep := make([]bool, len(z))
 	for j := range len(y) - 1 {

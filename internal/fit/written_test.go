@@ -80,10 +80,10 @@ func TestSheet(t *testing.T) {
 }
 
 // far is the distance from a hull.
-func far(h *hull, x, y float64) float64 {
+func far(h hull, x, y float64) float64 {
 	best := math.Inf(1)
-	for k, a := range h.corner {
-		b := h.corner[(k+1)%len(h.corner)]
+	for k, a := range h {
+		b := h[(k+1)%len(h)]
 		dx, dy := b[0]-a[0], b[1]-a[1]
 		t := min(max(((x-a[0])*dx+(y-a[1])*dy)/(dx*dx+dy*dy), 0), 1)
 		best = min(best, math.Hypot(a[0]+t*dx-x, a[1]+t*dy-y))

@@ -21,14 +21,6 @@ import (
 	"sagitta/internal/surface"
 )
 
-// Mark is a touched point, mm.
-type Mark struct {
-	X, Y  float64
-	OffMM float64 // its height over the surface
-	Line  int     // of the log
-	Bad   bool    // left out of the surface
-}
-
 // Map is what is drawn.
 type Map struct {
 	Title string
@@ -36,7 +28,8 @@ type Map struct {
 	// is none it gives one on which contours may run on, out of sight.
 	At       func(x, y float64) (z float64, there bool)
 	Low, Top [2]float64 // corners of the area, mm
-	Marks    []Mark
+	Points   []surface.Point
+	LeftOut  []fit.LeftOut
 }
 
 // SurfaceMap draws a surface and the points that it was made of as "svg" or "png".
@@ -53,16 +46,10 @@ func SurfaceMap(w io.Writer, format string, m *fit.Measured) error {
 			h, where := p.At(x, y)
 			return h, where == surface.On
 		},
-		Low: [2]float64{x[0], y[0]},
-		Top: [2]float64{x[len(x)-1], y[len(y)-1]},
-	}
-	for _, q := range m.Points {
-		if h, there := c.At(q.X, q.Y); there {
-			c.Marks = append(c.Marks, Mark{X: q.X, Y: q.Y, OffMM: q.Z - h, Line: q.Line})
-		}
-	}
-	for _, b := range m.LeftOut {
-		c.Marks = append(c.Marks, Mark{X: b.X, Y: b.Y, OffMM: b.OffMM, Line: b.Line, Bad: true})
+		Low:     [2]float64{x[0], y[0]},
+		Top:     [2]float64{x[len(x)-1], y[len(y)-1]},
+		Points:  m.Points,
+		LeftOut: m.LeftOut,
 	}
 	return c.Draw(w, format)
 }
@@ -203,27 +190,32 @@ func (m *Map) drawMap(c draw.Canvas, g *sampled) error {
 	return nil
 }
 
-// addMarks draws good points as rings and bad ones as crosses.
+// addMarks draws points as rings, with how far they are off the surface, and those
+// left out as crosses.
 func (m *Map) addMarks(p *plot.Plot, g *sampled) error {
 	var good, bad plotter.XYs
 	var labels plotter.XYLabels
-	few := len(m.Marks) <= labelled
-	for _, k := range m.Marks {
-		at := plotter.XY{X: k.X, Y: k.Y}
-		label := fmt.Sprintf("%+.3f", k.OffMM)
-		if k.Bad {
-			bad = append(bad, at)
-			label = fmt.Sprintf("left out: %+.2f", k.OffMM)
-			if k.Line > 0 {
-				label = fmt.Sprintf("line %d %s", k.Line, label)
-			}
-		} else {
-			good = append(good, at)
+	mark := func(to *plotter.XYs, p surface.Point, label string) {
+		at := plotter.XY{X: p.X, Y: p.Y}
+		*to = append(*to, at)
+		labels.XYs = append(labels.XYs, at)
+		labels.Labels = append(labels.Labels, strings.Replace(label, "-", "\u2212", 1))
+	}
+	for _, q := range m.Points {
+		if h, there := m.At(q.X, q.Y); there {
+			mark(&good, q, fmt.Sprintf("%+.3f", q.Z-h))
 		}
-		if few || k.Bad {
-			labels.XYs = append(labels.XYs, at)
-			labels.Labels = append(labels.Labels, strings.Replace(label, "-", "\u2212", 1))
+	}
+	few := len(good)+len(m.LeftOut) <= labelled
+	if !few {
+		labels = plotter.XYLabels{}
+	}
+	for _, b := range m.LeftOut {
+		label := fmt.Sprintf("left out: %+.2f", b.OffMM)
+		if b.Line > 0 {
+			label = fmt.Sprintf("line %d %s", b.Line, label)
 		}
+		mark(&bad, b.Point, label)
 	}
 	size := vg.Points(2.5)
 	if !few {

@@ -9,6 +9,9 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"sagitta/internal/fit"
+	"sagitta/internal/surface"
 )
 
 // The scale gets lighter all the way, so that grey print keeps the order, and
@@ -40,8 +43,9 @@ func TestScaleIsOrdered(t *testing.T) {
 
 func TestMap(t *testing.T) {
 	m := &Map{Title: "a <map> & more", Low: [2]float64{0, 0}, Top: [2]float64{300, 100},
-		At:    func(x, y float64) (float64, bool) { return math.Sin(x / 50), x <= 250 || y <= 50 },
-		Marks: []Mark{{X: 10, Y: 10, OffMM: -0.012, Line: 3}, {X: 100, Y: 50, OffMM: 1.5, Line: 7, Bad: true}}}
+		At:      func(x, y float64) (float64, bool) { return math.Sin(x / 50), x <= 250 || y <= 50 },
+		Points:  []surface.Point{{X: 10, Y: 10, Z: math.Sin(0.2) - 0.012, Line: 3}},
+		LeftOut: []fit.LeftOut{{Point: surface.Point{X: 100, Y: 50, Line: 7}, OffMM: 1.5}}}
 	var svg bytes.Buffer
 	if err := m.Draw(&svg, "svg"); err != nil {
 		t.Fatal(err)
