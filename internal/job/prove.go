@@ -91,24 +91,10 @@ func proved(r *set.Result, err error) error {
 	case r.Holds():
 		return nil
 	}
-	list := SetFailures(r, "")
+	list := r.Failures("")
 	return FaultError(diag.Listed(list[:min(len(list), mostFaults)], r.FailureCount()))
 }
 
 func inFolder(open Source, dir string) func(string) (io.ReadCloser, error) {
 	return func(file string) (io.ReadCloser, error) { return open(filepath.Join(dir, file)) }
-}
-
-// SetFailures are those of a set in a folder, each with the program that it is
-// in, those of the whole first.
-func SetFailures(r *set.Result, dir string) []string {
-	var list []string
-	for program, f := range r.Failures() {
-		where := filepath.Join(dir, program)
-		if where != "" {
-			where += ": "
-		}
-		list = append(list, where+f.String())
-	}
-	return list
 }

@@ -98,11 +98,11 @@ func (j *Judge) outside(burn bool, o *Step) {
 	if burn && (e.Lo < -depth.Near-extremes.FoundMM || e.Hi > depth.Far+extremes.FoundMM) {
 		j.Res.BurnsOut++
 	}
-	j.beyond(low, o, e.AtLo, -depth.Near-e.Lo, -depth.Near-e.OpenLo)
+	j.Res.beyond(j.violation(low, o, e.AtLo, 0), -depth.Near-e.Lo, -depth.Near-e.OpenLo, extremes.CertainMM)
 	if !burn {
 		return
 	}
-	j.beyond(TooFar, o, e.AtHi, e.Hi-depth.Far, e.OpenHi-depth.Far)
+	j.Res.beyond(j.violation(TooFar, o, e.AtHi, 0), e.Hi-depth.Far, e.OpenHi-depth.Far, extremes.CertainMM)
 	// A path along the edge may leave it by the rounding of a cut point.
 	switch edge := j.Opt.lastDecimal(j.S.Inches); {
 	case sp.Off > edge && j.Opt.OutsideHold:
@@ -115,30 +115,30 @@ func (j *Judge) outside(burn bool, o *Step) {
 	}
 }
 
-// beyond reports what is found beyond a limit, or could not be ruled out to be.
-func (j *Judge) beyond(kind Kind, o *Step, s, found, open float64) {
-	f := j.violation(kind, o, s, found)
+// beyond reports f where it was found beyond a limit by so much, or where being
+// open, more than certain, beyond it could not be ruled out.
+func (r *Result) beyond(f Violation, found, open, certain float64) {
 	switch {
 	case found > extremes.FoundMM:
-	case open > extremes.CertainMM:
+		f.Amount = found
+	case open > certain:
 		f.Amount, f.Unproven = open, true
 	default:
 		return
 	}
-	j.Res.Fail(f)
+	r.Fail(f)
 }
 
 // Clearance is the least that a travel keeps over what is below it: Z, counted
 // away from the stock, less the height, in mm. Open is what could not be ruled
-// out, and the rest where it was found.
+// out.
 type Clearance struct {
-	Least, Open float64
-	Line        int
-	X, Y        float64
+	Least focus.Extreme
+	Open  float64
 }
 
 // NoTravel is the clearance of no travel at all.
-func NoTravel() Clearance { return Clearance{Least: math.Inf(1), Open: math.Inf(1)} }
+func NoTravel() Clearance { return Clearance{focus.Extreme{MM: math.Inf(1)}, math.Inf(1)} }
 
 // Clearance lowers the clearance of the travels before to that of the step
 // under way, whose Z counts as raised so much.
@@ -148,34 +148,26 @@ func (j *Judge) Clearance(least *Clearance, raised float64) {
 	if endOnly {
 		z0 = z1
 	}
-	if !is || min(z0, z1)+raised-j.f.High >= least.Least {
+	if !is || min(z0, z1)+raised-j.f.High >= least.Least.MM {
 		return
 	}
 	sp := &j.sp
 	*sp = extremes.Below{C0: z0 + raised, C1: z1 + raised}
-	sp.Focus.Begin(least.Least, math.Inf(1))
+	sp.Focus.Begin(least.Least.MM, math.Inf(1))
 	sp.Height.Begin(math.Inf(-1), math.Inf(1))
 	j.f.Along(sp, &j.S.M, inPlace)
-	if v := sp.Focus.Lo; v < least.Least {
+	if v := sp.Focus.Lo; v < least.Least.MM {
 		s := sp.Focus.AtLo
 		if inPlace {
 			s = 1
 		}
-		at := j.extreme(v, s)
-		least.Least, least.Line, least.X, least.Y = v, at.Line, at.X, at.Y
+		least.Least = j.extreme(v, s)
 	}
 	least.Open = min(least.Open, sp.Focus.OpenLo)
 }
 
 // Hold reports, as one failure, that the clearance is less than what is asked.
 func (c *Clearance) Hold(r *Result, least float64) {
-	f := Violation{Kind: NotClear, Line: c.Line, X: c.X, Y: c.Y, Amount: least - c.Least}
-	switch {
-	case f.Amount > extremes.FoundMM:
-	case c.Open < least-extremes.CertainMM:
-		f.Amount, f.Unproven = least-c.Open, true
-	default:
-		return
-	}
-	r.Fail(f)
+	at := &c.Least
+	r.beyond(Violation{Kind: NotClear, Line: at.Line, X: at.X, Y: at.Y}, least-at.MM, least-c.Open, extremes.CertainMM)
 }

@@ -22,11 +22,9 @@ type headCheck struct {
 // jobs have, to home, rise and go there.
 const waitingMoves = 64
 
-// tipMove is a move that the tip makes: from z0 to z1 away from the stock, or at
-// its end alone.
+// tipMove is a move that the tip makes: from z0 to z1 away from the stock.
 type tipMove struct {
 	m      machine.Move
-	end    bool
 	z0, z1 float64
 	fail   Violation // all but place and amount
 }
@@ -54,10 +52,10 @@ func (j *Judge) hold(m machine.Move, end bool, raised float64, o *Step) {
 	if h.over == nil {
 		return
 	}
-	t := tipMove{m: m, end: end, z0: j.sigma*m.From.Z + raised, z1: j.sigma*m.To.Z + raised, fail: j.violation(HeadClose, o, 1, 0)}
 	if end {
-		t.z0 = t.z1
+		m.Kind, m.From = machine.Line, m.To
 	}
+	t := tipMove{m: m, z0: j.sigma*m.From.Z + raised, z1: j.sigma*m.To.Z + raised, fail: j.violation(HeadClose, o, 1, 0)}
 	switch {
 	case h.known && h.over.High-min(t.z0, t.z1) <= j.tipFloor():
 	case h.known:
@@ -65,7 +63,7 @@ func (j *Judge) hold(m machine.Move, end bool, raised float64, o *Step) {
 	case len(h.waiting) < waitingMoves:
 		h.waiting = append(h.waiting, t)
 	default:
-		h.over.Look(&t.m, t.end, t.z0, t.z1, h.most)
+		h.over.Look(&t.m, t.z0, t.z1, h.most)
 		if v := max(h.over.Best, h.over.Open); v > h.most {
 			h.most, h.mostAt = v, t.fail
 		}
@@ -75,21 +73,13 @@ func (j *Judge) hold(m machine.Move, end bool, raised float64, o *Step) {
 // holdTip reports a move on which something stands over the floor.
 func (j *Judge) holdTip(t *tipMove, floor float64) {
 	v := j.head.over
-	v.Look(&t.m, t.end, t.z0, t.z1, floor)
+	v.Look(&t.m, t.z0, t.z1, floor)
 	f := t.fail
-	f.Amount = v.Best - floor
-	switch {
-	case v.Hit && f.Amount > extremes.FoundMM:
-	case v.Open-floor > 2*extremes.TipGapMM:
-		f.Amount, f.Unproven = v.Open-floor, true
-	default:
-		return
-	}
-	if v.Hit && !t.end {
+	if v.Hit {
 		at := t.m.XY(v.At)
 		f.X, f.Y = at[0], at[1]
 	}
-	j.Res.Fail(f)
+	j.Res.beyond(f, v.Best-floor, v.Open-floor, 2*extremes.TipGapMM)
 }
 
 // tipFloor is the greatest of h - z that leaves the gap free.

@@ -22,7 +22,6 @@ func (c *beside) next(ok func(o *Step) bool) *Step {
 
 // matchWord finds the M word in the original.
 func (c *beside) matchWord() {
-	c.settle()
 	s := &c.S
 	o := c.next(func(o *Step) bool {
 		return o.Kind == Word && o.Word == s.Word && o.Optional == s.Optional
@@ -44,7 +43,6 @@ func (c *beside) matchWord() {
 
 // matchDwell finds the dwell in the original.
 func (c *beside) matchDwell() {
-	c.settle()
 	s := &c.S
 	o := c.next(func(o *Step) bool { return o.Kind == Dwell })
 	if o == nil {
@@ -66,7 +64,6 @@ func (c *beside) matchDwell() {
 // matchInPlace takes a motion without XY length: one of the original's, or
 // one of the focus alone that was added.
 func (c *beside) matchInPlace() {
-	c.settle()
 	s := &c.S
 	if o := c.inPlaceLike(); o != nil {
 		c0 := c.sigma * (s.M.From.Z - c.z)

@@ -21,9 +21,16 @@ func (c *beside) walk() error {
 		if err := c.Next(); err != nil {
 			return err
 		}
-		switch s := &c.S; {
+		s := &c.S
+		if c.almost && !overXY(s) {
+			// The end was reached but for less than a last decimal.
+			c.pop()
+		}
+		switch {
 		case s.Kind == AtEnd:
-			c.rest()
+			for c.peek(0).Kind != AtEnd {
+				c.miss(c.peek(0))
+			}
 			return c.ahead.err
 		case s.Kind == Word:
 			c.matchWord()
@@ -37,29 +44,13 @@ func (c *beside) walk() error {
 		if c.ahead.err != nil {
 			return c.ahead.err
 		}
-		if !c.S.InPlace() {
+		if !s.InPlace() {
 			c.spareRapids, c.spareFeeds = 0, 0
 		}
 	}
 }
 
 func overXY(o *Step) bool { return o.Kind == Motion && o.OverXY }
-
-// settle ends a move of the original that was reached to its end but for less
-// than a last decimal.
-func (c *beside) settle() {
-	if c.almost {
-		c.pop()
-	}
-}
-
-// rest reports what of the original was never met.
-func (c *beside) rest() {
-	c.settle()
-	for c.peek(0).Kind != AtEnd {
-		c.missBefore(1)
-	}
-}
 
 // missBefore reports the next k steps of the original as missing.
 func (c *beside) missBefore(k int) {
@@ -101,7 +92,7 @@ func (c *beside) burns(o *Step) bool {
 func (c *beside) matchMove() {
 	s := &c.S
 	if c.almost && !c.goesOn(c.peek(0)) {
-		c.settle()
+		c.pop()
 	}
 	o, k := c.nextMove()
 	if o == nil {

@@ -86,28 +86,28 @@ const maxDecimals = 8
 
 // Check returns an error where the options make no sense.
 func (o *Options) Check() error {
-	finite := func(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+	amount := func(v float64) bool { return v >= 0 && !math.IsInf(v, 1) }
 	switch {
 	case o.Surface == nil:
 		return errors.New("no surface to check against")
-	case !finite(o.DefocusMM):
+	case !amount(math.Abs(o.DefocusMM)):
 		return fmt.Errorf("a defocus of %v mm is no number", o.DefocusMM)
 	case o.Slow != SlowNever && !(o.Slowest > 0 && o.Slowest <= 1):
 		return fmt.Errorf("slowest %v is not above 0 and at most 1", o.Slowest)
 	case o.DecimalsMM < 0 || o.DecimalsMM > maxDecimals || o.DecimalsInch < 0 || o.DecimalsInch > maxDecimals:
 		return fmt.Errorf("decimals %d (mm) and %d (inch) are not from 0 to %d", o.DecimalsMM, o.DecimalsInch, maxDecimals)
-	case !(o.ZResolutionMM >= 0) || !finite(o.ZResolutionMM):
+	case !amount(o.ZResolutionMM):
 		return fmt.Errorf("a resolution of Z of %v mm is no step", o.ZResolutionMM)
-	case !(o.ZRateMMMin >= 0) || !finite(o.ZRateMMMin):
+	case !amount(o.ZRateMMMin):
 		return fmt.Errorf("a Z rate of %v mm/min is no limit", o.ZRateMMMin)
-	case !(o.FeedMaxMMMin >= 0) || !finite(o.FeedMaxMMMin):
+	case !amount(o.FeedMaxMMMin):
 		return fmt.Errorf("a greatest feed of %v mm/min is no limit", o.FeedMaxMMMin)
 	case o.ZMoves > ByHand || o.Slow > SlowBurns:
 		return errors.New("an option has a value that does not exist")
 	}
 	if h := o.Head; h != nil {
 		for _, v := range [...]float64{h.RadiusMM, h.StandoffMM, h.GapMM} {
-			if !(v >= 0) || !finite(v) {
+			if !amount(v) {
 				return fmt.Errorf("a head of %v mm is none", v)
 			}
 		}

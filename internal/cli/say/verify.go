@@ -52,7 +52,7 @@ func extreme(e focus.Extreme) string { return phrase.Signed(e.MM, 3) + " mm " + 
 func (v Voice) Set(j *job.Job, dir string, r *set.Result) {
 	v.noProfile(j)
 	v.depths(j, focus.Checking)
-	v.listed(job.SetFailures(r, dir), r.FailureCount())
+	v.listed(r.Failures(dir), r.FailureCount())
 	v.Line("the original has %s, %s mm long", phrase.Count(r.Burns, "burn"), phrase.Short(r.BurnLengthMM))
 	for i, z := range r.Zones {
 		if i == mostZones {
@@ -106,7 +106,7 @@ func (g *Figures) Verify(j *job.Job, r *verify.Result) {
 
 // Set are the figures of the check of a folder of zones.
 func (g *Figures) Set(j *job.Job, zones *set.Set, r *set.Result) {
-	g.check(job.SetFailures(r, ""))
+	g.check(r.Failures(""))
 	var each []figures
 	for i, z := range r.Zones {
 		each = append(each, verified(j, j.LensOf(zones.Zones[i].Lens), z))

@@ -93,8 +93,8 @@ func (o *Overhead) build() {
 }
 
 // Look finds the greatest of h - lift along a move whose lift goes from z0 to
-// z1, if it is over floor. With still set it stands at its end.
-func (o *Overhead) Look(m *machine.Move, still bool, z0, z1, floor float64) {
+// z1, if it is over floor.
+func (o *Overhead) Look(m *machine.Move, z0, z1, floor float64) {
 	o.Best, o.Hit, o.Open, o.work = floor, false, math.Inf(-1), 0
 	if o.High-min(z0, z1) <= floor {
 		return
@@ -102,12 +102,8 @@ func (o *Overhead) Look(m *machine.Move, still bool, z0, z1, floor float64) {
 	if o.levels == nil {
 		o.build()
 	}
-	o.z0, o.z1, o.move = z0, z1, *m
-	if still {
-		o.move.Kind, o.move.From = machine.Line, m.To
-	}
-	o.curve = 0
-	if o.move.Kind == machine.Arc {
+	o.z0, o.z1, o.move, o.curve = z0, z1, *m, 0
+	if m.Kind == machine.Arc {
 		o.curve = curvature(m)
 	}
 	for k := range o.boxes {

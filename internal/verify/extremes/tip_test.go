@@ -78,7 +78,7 @@ func TestTipSearchAgainstSampling(t *testing.T) {
 		z1 := z0 + rapid.SampledFrom([]float64{0, 0, 0.7, -3}).Draw(t, "dz")
 		o := NewOverhead(New(p), radius, boxes)
 		floor := rapid.SampledFrom([]float64{-10, 0, 1, 2}).Draw(t, "floor")
-		o.Look(&m, false, z0, z1, floor)
+		o.Look(&m, z0, z1, floor)
 		if runs++; o.Open > o.Best+2*TipGapMM {
 			givenUp++ // what it says must hold all the same
 		}

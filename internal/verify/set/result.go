@@ -1,7 +1,7 @@
 package set
 
 import (
-	"iter"
+	"path/filepath"
 
 	"sagitta/internal/verify"
 )
@@ -41,17 +41,19 @@ func (r *Result) Unchecked() (n int) {
 	return n
 }
 
-// Failures gives those that are kept, of the set as a whole first, each with the
-// file of its program: "" where it concerns the set as a whole.
-func (r *Result) Failures() iter.Seq2[string, verify.Violation] {
-	return func(yield func(string, verify.Violation) bool) {
-		program := append([]string{""}, r.programs...)
-		for i, z := range append([]*verify.Result{&r.Whole}, r.Zones...) {
-			for _, f := range z.Failures {
-				if !yield(program[i], f) {
-					return
-				}
-			}
+// Failures gives those that are kept, one line each: those of the set as a whole,
+// after the folder dir where it is not "", and then those of the zones, each after
+// its program's file in the folder.
+func (r *Result) Failures(dir string) (list []string) {
+	program := append([]string{""}, r.programs...)
+	for i, z := range append([]*verify.Result{&r.Whole}, r.Zones...) {
+		where := filepath.Join(dir, program[i])
+		if where != "" {
+			where += ": "
+		}
+		for _, f := range z.Failures {
+			list = append(list, where+f.String())
 		}
 	}
+	return list
 }

@@ -37,7 +37,7 @@ type Lens struct {
 // original: each zone's burns come in the original's order.
 func Run(s *Set, open func(program string) (io.ReadCloser, error), lens func(name string) (Lens, error),
 	original io.Reader, name string, opt verify.Options) (*Result, error) {
-	w := &walk{set: s, opt: opt, sigma: opt.Sigma(), res: &Result{},
+	w := &walk{set: s, opt: opt, res: &Result{},
 		orig: verify.NewStream(original, name, opt.Machine, false)}
 	defer w.close()
 	for i := range s.Zones {
@@ -56,7 +56,6 @@ func Run(s *Set, open func(program string) (io.ReadCloser, error), lens func(nam
 type walk struct {
 	set   *Set
 	opt   verify.Options
-	sigma float64
 	res   *Result
 	orig  *verify.Stream
 	field *extremes.Field
@@ -160,7 +159,7 @@ func (w *walk) walk() error {
 		}
 		if w.res.Burns++; w.res.Burns == 1 {
 			for _, r := range w.zones {
-				r.SetFocus(w.sigma*o.M.From.Z - r.set)
+				r.SetFocus(w.opt.Sigma()*o.M.From.Z - r.set)
 			}
 		}
 		w.res.BurnLengthMM += o.M.Length
