@@ -12,16 +12,13 @@ func holdHeights(p *Placed) []float64 {
 	value := make([]float64, nx*ny)
 	round := make([]int32, nx*ny)
 	var front []int32
-	for j := range ny {
-		for i := range nx {
-			k := j*p.nx + i
-			c := j*nx + i
-			value[c] = highest(p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1])
-			round[c] = -1
-			if value[c] == value[c] {
-				round[c] = 0
-				front = append(front, int32(c))
-			}
+	for c := range value {
+		k := c/nx*p.nx + c%nx
+		value[c] = highest(p.z[k], p.z[k+1], p.z[k+p.nx], p.z[k+p.nx+1])
+		round[c] = -1
+		if value[c] == value[c] {
+			round[c] = 0
+			front = append(front, int32(c))
 		}
 	}
 	for k := int32(1); len(front) > 0; k++ {

@@ -1,6 +1,7 @@
 package surface
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -99,13 +100,8 @@ func Place(s *Surface, p Placement) (*Placed, error) {
 }
 
 func chooseMethod(s *Surface, option string) (string, error) {
-	method := option
-	if method == "" {
-		method = s.header.Method
-	}
+	method := cmp.Or(option, s.header.Method, "bilinear")
 	switch {
-	case method == "":
-		return "bilinear", nil
 	case method == "bilinear" || method == "bicubic":
 		return method, nil
 	case !KnownMethod(method):
@@ -205,8 +201,7 @@ func (p *Placed) Lowered(by float64) *Placed {
 // Bounds returns the corners of the surface in program XY,
 // counter-clockwise from the one at the first nodes.
 func (p *Placed) Bounds() [4][2]float64 {
-	x0, x1 := p.x.node[0], p.x.node[p.x.cells()]
-	y0, y1 := p.y.node[0], p.y.node[p.y.cells()]
+	x0, x1, y0, y1 := p.x.start, p.x.end, p.y.start, p.y.end
 	var b [4][2]float64
 	for k, c := range [4][2]float64{{x0, y0}, {x1, y0}, {x1, y1}, {x0, y1}} {
 		b[k][0], b[k][1] = p.Program(c[0], c[1])

@@ -3,6 +3,7 @@ package surface
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"sagitta/internal/diag"
 )
@@ -63,7 +64,7 @@ func (s *Surface) unrolled() (*Surface, error) {
 		return nil, fail(err.Error())
 	}
 	nx, ny := len(s.x), len(s.y)
-	z := append([]float64(nil), s.z...)
+	z := slices.Clone(s.z)
 	if turn-(s.y[ny-1]-s.y[0]) <= seamPart*turn {
 		last := (ny - 1) * nx
 		for i := range nx {
@@ -84,14 +85,10 @@ func (s *Surface) unrolled() (*Surface, error) {
 		turns--
 	}
 	u := *s
-	u.y, u.z = make([]float64, 0, (2*turns+1)*ny+1), make([]float64, 0, ((2*turns+1)*ny+1)*nx)
-	for k := -turns; k <= turns; k++ {
-		for j := range ny {
-			u.y = append(u.y, s.y[j]+float64(k)*turn)
-		}
-		u.z = append(u.z, z[:ny*nx]...)
+	u.y = make([]float64, (2*turns+1)*ny+1)
+	for j := range u.y {
+		u.y[j] = s.y[j%ny] + float64(j/ny-turns)*turn
 	}
-	u.y = append(u.y, s.y[0]+float64(turns+1)*turn)
-	u.z = append(u.z, z[:nx]...)
+	u.z = append(slices.Repeat(z[:ny*nx], 2*turns+1), z[:nx]...)
 	return &u, nil
 }

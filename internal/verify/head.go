@@ -57,7 +57,6 @@ func (j *Judge) hold(m machine.Move, end bool, raised float64, o *Step) {
 	}
 	t := tipMove{m: m, z0: j.sigma*m.From.Z + raised, z1: j.sigma*m.To.Z + raised, fail: j.violation(HeadClose, o, 1, 0)}
 	switch {
-	case h.known && h.over.High-min(t.z0, t.z1) <= j.tipFloor():
 	case h.known:
 		j.holdTip(&t, j.tipFloor())
 	case len(h.waiting) < waitingMoves:
