@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"sagitta/internal/follow"
+	"sagitta/internal/rewrite"
 	"sagitta/internal/verify"
 )
 
@@ -18,9 +19,8 @@ type Way struct {
 	Program []byte
 	// Result is what the check of it found.
 	Result *verify.Result
-	// Changed are the lines of the original that are not as they were, Points
-	// the cuts in moves.
-	Changed, Points int
+	// Figures are those of the pen that wrote it, nought as drawn.
+	rewrite.Figures
 }
 
 // Compare runs the job as drawn, with the height at every millimetre, and
@@ -41,8 +41,8 @@ func Compare(f follow.Options, v verify.Options) ([]*Way, *follow.Summary, error
 	}
 	ways := []*Way{
 		{Name: "as drawn", File: Chart, Program: program},
-		{Name: "every 1 mm", File: Every, Program: every, Points: figures.Points, Changed: figures.Changed},
-		{Name: "followed", File: Followed, Program: out.Bytes(), Points: sum.Points, Changed: sum.Changed},
+		{Name: "every 1 mm", File: Every, Program: every, Figures: figures},
+		{Name: "followed", File: Followed, Program: out.Bytes(), Figures: sum.Figures},
 	}
 	for _, w := range ways {
 		var original io.Reader

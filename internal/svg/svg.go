@@ -70,19 +70,19 @@ func (c *Canvas) Line(x0, y0, x1, y1 float64, colour string, width float64) {
 
 // Path draws straight lines from point to point.
 func (c *Canvas) Path(points [][2]float64, colour string, width float64) {
-	c.Paths(fmt.Sprintf(` stroke="%s" stroke-width="%s" fill="none"`, colour, at(width)), func(draw func([][2]float64)) { draw(points) })
+	c.Paths(fmt.Sprintf(` stroke="%s" stroke-width="%s" fill="none"`, colour, at(width)), points)
 }
 
-// Paths draws what each calls draw with, as Path does, in one element;
-// attributes are put in as they are.
-func (c *Canvas) Paths(attributes string, each func(draw func(points [][2]float64))) {
+// Paths draws lines as Path does, in one element; attributes are put in as they
+// are.
+func (c *Canvas) Paths(attributes string, lines ...[][2]float64) {
 	c.WriteString(`<path d="`)
-	each(func(points [][2]float64) {
+	for _, points := range lines {
 		for i, p := range points {
 			c.WriteByte("ML"[min(i, 1)])
 			c.WriteString(at(p[0]) + " " + at(p[1]))
 		}
-	})
+	}
 	fmt.Fprintf(c, `"%s/>`+"\n", attributes)
 }
 

@@ -70,23 +70,23 @@ func (s *Set) writeSVG(w *bufio.Writer) error {
 // band draws the outline of a band, tinted.
 func (p *picture) band(outline orb.MultiPolygon, colour string) {
 	tint := fmt.Sprintf(` fill="%s" fill-opacity="0.09" fill-rule="evenodd" stroke="%s" stroke-opacity="0.45" stroke-width="0.15"`, colour, colour)
-	p.Paths(tint, func(draw func([][2]float64)) {
-		for _, poly := range outline {
-			for _, ring := range poly {
-				draw(p.places(orb.LineString(ring)))
-			}
+	var rings [][][2]float64
+	for _, poly := range outline {
+		for _, ring := range poly {
+			rings = append(rings, p.places(orb.LineString(ring)))
 		}
-	})
+	}
+	p.Paths(tint, rings...)
 }
 
 // burns draws the burns of a zone.
 func (p *picture) burns(lines orb.MultiLineString, colour string) {
 	thin := simplify.DouglasPeucker(svgFine / p.scale)
-	p.Paths(` fill="none" stroke="`+colour+`" stroke-width="0.3"`, func(draw func([][2]float64)) {
-		for _, line := range lines {
-			draw(p.places(thin.LineString(line.Clone())))
-		}
-	})
+	thinned := make([][][2]float64, len(lines))
+	for i, line := range lines {
+		thinned[i] = p.places(thin.LineString(line.Clone()))
+	}
+	p.Paths(` fill="none" stroke="`+colour+`" stroke-width="0.3"`, thinned...)
 }
 
 // legend lists the first zones.
