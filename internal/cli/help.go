@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"embed"
 	"fmt"
 	"strings"
@@ -44,15 +45,11 @@ func topic(name string, fields []record.Field) *cobra.Command {
 func fieldTable(fields []record.Field) string {
 	var b strings.Builder
 	for _, f := range fields {
-		def := f.Default
-		if def == "" {
-			def = "unset"
-		}
 		unit := ""
 		if f.Unit != "" {
 			unit = " (" + f.Unit + ")"
 		}
-		fmt.Fprintf(&b, "  %s = %s%s; default: %s\n", f.Name, f.Example, unit, def)
+		fmt.Fprintf(&b, "  %s = %s%s; default: %s\n", f.Name, f.Example, unit, cmp.Or(f.Default, "unset"))
 		for _, line := range phrase.Fold(f.Meaning, 78, "      ", "      ") {
 			b.WriteString(line + "\n")
 		}

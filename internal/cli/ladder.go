@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"os"
 	"path/filepath"
 	"strings"
@@ -105,12 +106,8 @@ func (o *ladderOptions) plan(s *session, m *record.Machine) (ladder.Options, err
 func (o *ladderOptions) names() error {
 	if !files.IsStream(o.Out) {
 		stem := strings.TrimSuffix(o.Out, filepath.Ext(o.Out))
-		if o.Sheet == "" {
-			o.Sheet = stem + "-sheet.svg"
-		}
-		if o.Verdicts == "" {
-			o.Verdicts = stem + "-verdicts.csv"
-		}
+		o.Sheet = cmp.Or(o.Sheet, stem+"-sheet.svg")
+		o.Verdicts = cmp.Or(o.Verdicts, stem+"-verdicts.csv")
 	}
 	if o.Sheet == "-" || o.Verdicts == "-" {
 		return usagef("", "standard output (-) is for the program; give --sheet and --verdicts files")

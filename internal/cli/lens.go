@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"path/filepath"
 	"strings"
 
@@ -33,9 +34,7 @@ func (o *recordOptions) begin(s *session, operand string) (*measured.Draft, erro
 			d.Name = "" // it had none, or one that goes with the file
 		}
 	}
-	if o.Name != "" {
-		d.Name = o.Name
-	}
+	d.Name = cmp.Or(o.Name, d.Name)
 	return d, nil
 }
 

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -63,9 +64,7 @@ func ReadLens(r io.Reader, name string) (*Lens, error) {
 	if err := l.Validate(); err != nil {
 		return nil, place(err, name, lines)
 	}
-	if l.Name == "" {
-		l.Name = strings.TrimSuffix(filepath.Base(name), ".toml")
-	}
+	l.Name = cmp.Or(l.Name, strings.TrimSuffix(filepath.Base(name), ".toml"))
 	return &l, nil
 }
 

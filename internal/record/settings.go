@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -56,11 +57,7 @@ func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
 		}
 		lines[name] = lineOf(md, raw[name], maxDotted)
 		fail := func(what string) error {
-			field := printable(name)
-			if field == "" {
-				field = `""`
-			}
-			return &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file, Line: lines[name]}, Field: field, What: what}
+			return &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file, Line: lines[name]}, Field: cmp.Or(printable(name), `""`), What: what}
 		}
 		target, known := targets[name]
 		if !known {
