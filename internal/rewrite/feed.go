@@ -45,9 +45,11 @@ func (p *Pen) setFeed(it *stream.Item, l link, own, first bool) {
 	want, took := p.linkFeed(it, l, seconds, length, dz)
 	p.took = took
 	p.Figures.link(it, length, dz, took, l.doff != 0)
-	inBlock := said != nil && own
-	switch {
-	case inBlock && want.Cmp(said.Num) != 0, !inBlock && want.Cmp(p.feed) != 0, it.During.InverseTime && !own:
+	now := p.feed
+	if said != nil && own {
+		now = said.Num
+	}
+	if want.Cmp(now) != 0 || it.During.InverseTime && !own {
 		p.ch = append(p.ch, program.Change{Letter: 'F', Num: want})
 	}
 	p.feed = want

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"io"
 
-	"sagitta/internal/diag"
 	"sagitta/internal/program"
 )
 
@@ -65,9 +64,7 @@ func (p *Pen) number(like *program.Block, ch []program.Change) []program.Change 
 // refuse ends the writing at the block.
 func (p *Pen) refuse(b *program.Block, what, hint string) {
 	if p.sink.err == nil {
-		at := b.Place(0)
-		at.File = p.opt.Name
-		p.sink.err = &diag.Error{Kind: diag.Unsupported, Place: at, What: what, Hint: hint}
+		p.sink.err = b.Unsupported(0, what, hint)
 	}
 }
 

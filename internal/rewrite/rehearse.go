@@ -1,7 +1,6 @@
 package rewrite
 
 import (
-	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
@@ -59,20 +58,15 @@ func (o *Options) unlit(letter byte, num program.Number) (program.Number, bool) 
 // which may fire. The error is a *diag.Error.
 func (o *Options) Check(it *stream.Item) error {
 	b := &it.Block
-	refuse := func(at int, what, hint string) error {
-		p := b.Place(at)
-		p.File = o.Name
-		return &diag.Error{Kind: diag.Unsupported, Place: p, What: what, Hint: hint}
-	}
 	if Marked(b) {
-		return refuse(b.Comment, "this program has followed a surface before", "start from the program it was made from")
+		return b.Unsupported(b.Comment, "this program has followed a surface before", "start from the program it was made from")
 	}
 	if m := &it.Move; m.Burn && !o.KeepRamps && m.From.Z != m.To.Z {
 		at := 0
 		if z := it.Actions.Z.In(b); z != nil {
 			at = z.Start
 		}
-		return refuse(at, "Z changes within a burn: the program has probably followed a surface before",
+		return b.Unsupported(at, "Z changes within a burn: the program has probably followed a surface before",
 			"start from the program it was made from, or allow it with --keep-ramps")
 	}
 	if !o.Rehearsal {
@@ -80,7 +74,7 @@ func (o *Options) Check(it *stream.Item) error {
 	}
 	for i := range b.Words {
 		if w := &b.Words[i]; it.Actions.Unknown.Has(i) || it.Actions.Passed.Has(i) && spindle(w.Num) {
-			return refuse(w.Start, "M"+w.Num.Trim().String()+" is not known, and a rehearsal passes nothing that could fire",
+			return b.Unsupported(w.Start, "M"+w.Num.Trim().String()+" is not known, and a rehearsal passes nothing that could fire",
 				"take the line out, or name the word in beam_on or beam_off of the machine profile if it is the beam's")
 		}
 	}
