@@ -7,7 +7,7 @@
 // of package stream into a window (follow.go), draws the tube against time
 // (tube.go, and tip.go where the head asks for more), has a path laid through it
 // by package corridor (commit.go) and tells package rewrite where each item is
-// to lead. Before the first burn c stands still (head.go), and after the last it
+// to lead. Before the first burn c stands still (preamble.go), and after the last it
 // goes back to rest (tail.go).
 //
 // It streams: a bounded number of gates is looked ahead, so memory does not

@@ -107,7 +107,9 @@ func (f *runner) passPreamble() error {
 	for _, h := range f.window.blocks[:n] {
 		up = max(up, f.needed(h))
 	}
-	f.passed(f.window.blocks[:n], up)
+	for _, h := range f.window.blocks[:n] { // what it allows focus to be
+		f.window.tube.tip.allows = min(f.window.tube.tip.allows, up-h.needTip)
+	}
 	f.layPreamble(n, up)
 	f.preamble = preamble{c: up}
 	f.window.start.C = up

@@ -118,24 +118,16 @@ func (f *runner) finishTail() error {
 // returnStanding takes c to the target where nothing moves after the last
 // burn: in a block of Z alone once the beam is off.
 func (f *runner) returnStanding(target float64) error {
-	at := -1
+	c, back, ended := f.window.start.C, false, f.out.Stopped()
 	for k, h := range f.window.blocks {
-		if f.admits(k) && !f.out.Stopped() {
-			at = k
+		if !back && !ended && f.admits(k) {
+			c, back = target, true
 			h.plan.Before, h.plan.Stroke = target, true
-			break
 		}
-		if h.Actions.Ends {
-			break
-		}
+		h.plan.C = c
+		ended = ended || h.Actions.Ends
 	}
-	for k, h := range f.window.blocks {
-		h.plan.C = f.window.start.C
-		if at >= 0 && k >= at {
-			h.plan.C = target
-		}
-	}
-	if err := f.write(len(f.window.blocks)); err != nil || at >= 0 {
+	if err := f.write(len(f.window.blocks)); err != nil || back {
 		return err
 	}
 	if f.out.Stopped() || f.out.State().Beam == machine.On || !f.out.State().Settled {

@@ -83,17 +83,9 @@ func (f *runner) needed(h *pending) float64 {
 	}
 	focus := t.focus
 	if !t.known {
-		focus = t.top // passed notes what hangs on it
+		focus = t.top // passPreamble notes what hangs on it
 	}
 	return max(h.need, h.needTip+focus)
-}
-
-// passed notes what the travels that are written before the first burn is met
-// allow focus to be.
-func (f *runner) passed(blocks []*pending, c float64) {
-	for _, h := range blocks {
-		f.window.tube.tip.allows = min(f.window.tube.tip.allows, c-h.needTip)
-	}
 }
 
 // clearFall shortens the fall of c from was, over the last fall mm of a

@@ -86,15 +86,11 @@ func (o *out) sigma() float64 { return o.opt.Sigma() }
 // off is what the zone adds to the programmed Z of its burns.
 func (o *out) off() float64 { return o.sigma() * o.c }
 
-// depthAbove is how far the stock may stand over the focus and still be within the
-// depth of the zone's lens, in mm.
-func (o *out) depthAbove() float64 { return o.lens.Depth.Near - o.opt.Defocus }
-
 // need is the lowest Z written, counted away from the stock, at which a way is
 // clear that asks for so much, between burns programmed at zref (the higher of both,
 // counted so too).
 func (o *out) need(way requirement, zref float64) float64 {
-	need := way.axis - o.depthAbove() + zref
+	need := way.axis - (o.lens.Depth.Near - o.opt.Defocus) + zref
 	if o.lens.Standoff != nil {
 		need = max(need, way.tip-*o.lens.Standoff+o.p.focusZ())
 	}
@@ -282,26 +278,15 @@ func heading(m *machine.Move, s float64) (dx, dy float64) {
 	return (m.To.X - m.From.X) / l, (m.To.Y - m.From.Y) / l
 }
 
-// tip is how high the tip of the head stands over the datum where Z is programmed
-// at z, counted away from the stock, at the zone's setting; nil where that is not
-// known.
-func (o *out) tip(z float64) *float64 {
-	if o.lens.Standoff == nil {
-		return nil
-	}
-	tip := *o.lens.Standoff + o.set + o.c + z - o.p.focusZ()
-	return &tip
-}
-
 // checkHead notes a burn at which the head cannot stand at the zone's setting, on
 // the way from fraction s0 to s1 of it.
 func (o *out) checkHead(it *stream.Item, s0, s1 float64) {
-	sigma, m := o.sigma(), &it.Move
-	tip := o.tip(min(sigma*m.From.Z, sigma*m.To.Z))
-	if o.opt.model == nil || tip == nil {
+	if o.opt.model == nil || o.lens.Standoff == nil {
 		return
 	}
-	if out := o.opt.tipAlong(it, s0, s1, *tip) - *tip; out > rounding {
+	sigma, m := o.sigma(), &it.Move
+	tip := *o.lens.Standoff + o.set + o.c + min(sigma*m.From.Z, sigma*m.To.Z) - o.p.focusZ()
+	if out := o.opt.tipAlong(it, s0, s1, tip) - tip; out > rounding {
 		o.fails.add(it.Block.Line, "the head cannot come here at the setting of zone %d: its tip would be too close to what stands about it by %.3f mm at X%.3f Y%.3f",
 			o.z.Order, out, m.XY(s0)[0], m.XY(s0)[1])
 	}
