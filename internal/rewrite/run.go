@@ -204,7 +204,8 @@ func (s *runWriter) block(k int, passed bool) {
 	p := s.p
 	s.from = k + 1
 	s.blocks += s.length(k)
-	if s.until <= k {
+	stroke := s.target.Stroke && k == 0 // after which Z stands where it was sent
+	if s.until <= k && !stroke {
 		s.until = s.skip(k)
 	}
 	want := s.want(k)
@@ -220,7 +221,7 @@ func (s *runWriter) block(k int, passed bool) {
 			p.opt.dim(&p.have)
 		}
 	}
-	p.block(&p.line, Target{C: p.opt.Sigma() * want, Before: s.target.Before, Stroke: s.target.Stroke && k == 0})
+	p.block(&p.line, Target{C: p.opt.Sigma() * want, Before: s.target.Before, Stroke: stroke})
 	s.target.Stroke = false
 }
 
