@@ -77,7 +77,7 @@ func (p *Pen) zNumber(to, off, from float64, dec int8, st *machine.State) progra
 // reach sets the offset to what the number of a Z word leads to, exactly: the
 // word goes from the programmed height from to the programmed height to.
 func (p *Pen) reach(num program.Number, from, to float64, st *machine.State) {
-	p.off = p.reached(num, from, to, st)
+	p.off, p.offStep = p.reached(num, from, to, st), p.opt.Step(st.Inches)
 	p.Figures.z(to + p.off)
 }
 
@@ -99,9 +99,10 @@ const snap = 1e10
 // words do not drift by rounding.
 func snapped(off float64) float64 { return math.RoundToEven(off*snap) / snap }
 
-// leastChange is the least change of Z that is worth a word.
+// leastChange is the least change of Z that is worth a word. That a unit with finer
+// steps comes into force is no reason to change it.
 func (p *Pen) leastChange(st *machine.State) float64 {
-	return p.opt.Step(st.Inches) / 2 * (1 + rounding)
+	return max(p.opt.Step(st.Inches), p.offStep) / 2 * (1 + rounding)
 }
 
 // needsZ reports whether what stands is further from correction c than a written

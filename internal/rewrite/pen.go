@@ -24,9 +24,9 @@ type Pen struct {
 	// src is what the original has in force, have what the written program
 	// has; of have the Z and the feed do not count.
 	src, have machine.State
-	// off is Z written less Z programmed, in mm, c the correction that was
-	// asked for where the last item ends.
-	off, c float64
+	// off is Z written less Z programmed, in mm, offStep the step of Z that it was
+	// last written to, c the correction that was asked for where the last item ends.
+	off, offStep, c float64
 	// feed is the F that the written program has in force, zero where it has
 	// none that counts in its mode and units.
 	feed program.Number
@@ -93,7 +93,8 @@ func (p *Pen) Append(fork *Pen, body io.Reader) error {
 	if err := p.appendLines(fork, body); err != nil {
 		return err
 	}
-	p.src, p.have, p.off, p.c, p.feed, p.jumped = fork.src, fork.have, fork.off, fork.c, fork.feed, fork.jumped
+	p.src, p.have, p.c, p.feed, p.jumped = fork.src, fork.have, fork.c, fork.feed, fork.jumped
+	p.off, p.offStep = fork.off, fork.offStep
 	p.stopped, p.open, p.style = fork.stopped, fork.open, fork.style
 	p.marked, p.dark = p.marked || fork.marked, p.dark || fork.dark
 	p.Figures.Changed += fork.Figures.Changed

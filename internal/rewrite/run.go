@@ -88,7 +88,7 @@ func (p *Pen) slope(it *stream.Item, target Target) {
 	s := runWriter{
 		p: p, it: it, lines: it.Lines(), target: target, spell: newZSpeller(p, it),
 		c: o.Sigma() * c, rate: o.Sigma() * (target.C - c) / it.Move.Length,
-		least: p.leastChange(&it.During), fastest: plainSlope, makeUp: target.Rate * perMM,
+		least: o.Step(it.During.Inches) / 2 * (1 + rounding), fastest: plainSlope, makeUp: target.Rate * perMM,
 		steepPath: 1,
 	}
 	s.room, s.roundedUp = target.Room+s.least, 2*s.least*(1-roundedOff)
@@ -124,7 +124,7 @@ func (s *runWriter) passPlain(k int) int {
 		}
 		s.writeTo(k)
 		s.from = k + 1
-		p.off = to
+		p.off, p.offStep = to, 2*s.least
 		v := &s.lines[k]
 		p.sink.begin(&s.it.Block)
 		p.sink.buf = program.AppendPlain(p.sink.buf, s.it.Text(k, k+1), v.Axis, v.Style, p.opt.Machine.ZAxis, num)
