@@ -327,8 +327,11 @@ func (s *splitter) writeBurn(gap []waiting, it *stream.Item, parts []cover.Part)
 		s.enter(gap, it, s0, q.Setting)
 		s1 := q.End // 1 of the last
 		if s.opt.Overlap > 0 && !q.Last && it.Move.Length > 0 {
-			// Both ends are rounded as they are written: it is never more.
-			s1 = min(q.Reach, q.End+max(0, s.opt.Overlap-s.opt.Lateral())/it.Move.Length)
+			// Both ends are rounded as they are written: it is never more. And
+			// it leaves some of the next part, which is to be burned as well.
+			s1 = min(q.Reach, q.End+max(0, s.opt.Overlap-s.opt.Lateral())/it.Move.Length,
+				parts[k+1].End-stream.ClosestCut/it.Move.Length)
+			s1 = max(s1, q.End)
 		}
 		o.checkHead(it, s0, s1)
 		o.pen.PassPart(it, s0, s1, o.c)
