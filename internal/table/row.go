@@ -10,7 +10,7 @@ import (
 )
 
 const (
-	// maxSourceBytes bounds the line that an error carries.
+	// maxSourceBytes bounds what an error carries of the line behind its place.
 	maxSourceBytes = 1024
 	// maxQuoted bounds what a message shows of a field.
 	maxQuoted = 40
@@ -74,7 +74,7 @@ func (r *Row) Place(k int) diag.Place {
 }
 
 func (r *Row) at(offset int) diag.Place {
-	return diag.Place{File: r.name, Line: max(r.number, 1), Col: offset + 1, Source: string(r.line[:min(len(r.line), maxSourceBytes)])}
+	return diag.Place{File: r.name, Line: max(r.number, 1), Col: offset + 1, Source: string(r.line[:min(len(r.line), offset+maxSourceBytes)])}
 }
 
 // Fail makes an error at field k, as Place counts it.

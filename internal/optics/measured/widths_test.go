@@ -88,7 +88,7 @@ func TestReadWidthsRefuses(t *testing.T) {
 }
 
 func FuzzReadWidths(f *testing.F) {
-	for _, s := range []string{"z_mm,dx_um,dy_um\n0,1,2\n", "0;1,5\n", "# a: b\n0 1\n", "z\td\n", "\"z\",\"d\"\n,\n"} {
+	for _, s := range []string{"z_mm,dx_um,dy_um\n0,1,2\n", "0;1,5\n", "# a: b\n0 1\n", "z\td\n", "\"z\",\"d\"\n,\n", strings.Repeat("\xd7", 2000) + "\x00"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
