@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sagitta/internal/advise"
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
@@ -44,9 +45,9 @@ func options(p *surface.Placed, lenses ...advise.Optic) advise.Options {
 	c := machine.DefaultConfig()
 	return advise.Options{
 		Lenses: lenses,
-		Follow: follow.Options{Options: rewrite.Options{Name: "test", Machine: c, Slow: rewrite.SlowScaled, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5},
+		Follow: follow.Options{Options: rewrite.Options{Name: "test", Bench: bench.Bench{Machine: c, Slow: bench.SlowScaled, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}},
 			Surface: p, Use: 0.5},
-		Zone: zone.Options{Options: rewrite.Options{Name: "test", Machine: c, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Surface: p},
+		Zone: zone.Options{Options: rewrite.Options{Name: "test", Bench: bench.Bench{Machine: c, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}}, Surface: p},
 	}
 }
 
@@ -90,23 +91,23 @@ func TestBenchFacts(t *testing.T) {
 		for _, coarse := range []float64{5, 6} {
 			for _, c := range []struct {
 				text, relief float64
-				moves        rewrite.Moves
+				moves        bench.Moves
 				want         advise.Verdict
 				lens         string
 			}{
-				{4, 1, rewrite.Always, advise.Flat, "short"},
-				{6, 1, rewrite.Always, advise.Flat, "short"},
-				{4, 2.5, rewrite.Always, advise.Follow, "short"}, // the long one would lose the text
-				{6, 2.5, rewrite.Always, advise.Flat, "long"},
-				{4, 2.5, rewrite.ByHand, advise.Split, "short"},
-				{6, 2.5, rewrite.ByHand, advise.Flat, "long"},
+				{4, 1, bench.Always, advise.Flat, "short"},
+				{6, 1, bench.Always, advise.Flat, "short"},
+				{4, 2.5, bench.Always, advise.Follow, "short"}, // the long one would lose the text
+				{6, 2.5, bench.Always, advise.Flat, "long"},
+				{4, 2.5, bench.ByHand, advise.Split, "short"},
+				{6, 2.5, bench.ByHand, advise.Flat, "long"},
 			} {
 				p := sheet(t, func(x, y float64) float64 {
 					return max(-c.relief, min(c.relief, 1.1*c.relief*math.Sin(x/15)*math.Cos(y/20)))
 				})
 				opt := options(p, lens("long", far, far, mm(coarse)), lens("short", 1.5, 1.5, mm(4)))
 				opt.Detail = advise.Detail{MM: mm(c.text), From: "text"}
-				opt.Follow.ZMoves, opt.Zone.ZMoves = c.moves, rewrite.Moves(c.moves)
+				opt.Follow.ZMoves, opt.Zone.ZMoves = c.moves, bench.Moves(c.moves)
 				a := run(t, letters(mm(c.text)), opt)
 				if a.Verdict != c.want || len(a.Lenses) != 1 || a.Answers[a.Lenses[0]].Name != c.lens {
 					t.Errorf("%g pt, ±%g mm, long lens ±%g mm from %g pt: %s with lenses %v, want %s with %s",
@@ -177,14 +178,13 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 		l.Defocus = rapid.SampledFrom([]float64{0, 0, 0.4, -1}).Draw(t, "defocus")
 		opt.Lenses[0].Defocus = l.Defocus
 		opt.Follow.ZRate = rapid.SampledFrom([]float64{0, 0.2, 5}).Draw(t, "rate")
-		opt.Follow.ZMoves = rapid.SampledFrom([]rewrite.Moves{rewrite.Always, rewrite.Always, rewrite.BeamOff}).Draw(t, "moves")
+		opt.Follow.ZMoves = rapid.SampledFrom([]bench.Moves{bench.Always, bench.Always, bench.BeamOff}).Draw(t, "moves")
 		a := run(t, text, opt)
 		x := &a.Answers[0]
 
 		check := func(focusAt float64) *verify.Result {
 			res, err := verify.Run(strings.NewReader(text), "test", nil, "", verify.Options{
-				Machine: opt.Follow.Machine, Surface: p, Depth: l.Checking, DefocusMM: l.Defocus - focusAt,
-				ZPlusAway: true, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
+				Bench: bench.Bench{Machine: opt.Follow.Machine, ZPlusAway: true, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5}, Surface: p, Depth: l.Checking, DefocusMM: l.Defocus - focusAt,
 			})
 			if err != nil {
 				t.Fatal(err)
@@ -216,9 +216,9 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 			t.Fatalf("verdict %s, flat %v", a.Verdict, x.Flat.OK)
 		}
 		for _, y := range []struct {
-			moves rewrite.Moves
+			moves bench.Moves
 			f     *advise.FollowAnswer
-		}{{opt.Follow.ZMoves, x.Follow}, {rewrite.BeamOff, x.BeamOff}} {
+		}{{opt.Follow.ZMoves, x.Follow}, {bench.BeamOff, x.BeamOff}} {
 			if y.f == nil {
 				continue
 			}
@@ -230,7 +230,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 			}
 			seen[fmt.Sprint("follow ", y.f.OK)]++
 			if y.f.Enough > 0 { // it is enough, without slowing
-				fo.ZRate, fo.Slow = y.f.Enough/60, rewrite.SlowNever
+				fo.ZRate, fo.Slow = y.f.Enough/60, bench.SlowNever
 				if _, err := follow.Run(strings.NewReader(text), io.Discard, fo); err != nil {
 					t.Fatalf("a rate of %g mm/min is not enough: %v\n%s", y.f.Enough, err, text)
 				}
@@ -379,7 +379,7 @@ func TestCheapAnswers(t *testing.T) {
 	if b := run(t, raster("X"), opt); b.Verdict == advise.Follow {
 		t.Errorf("at four fifths of %g mm/min: %s", rate.Value, b.Verdict)
 	}
-	opt.Follow.ZMoves = rewrite.BeamOff
+	opt.Follow.ZMoves = bench.BeamOff
 	if b := run(t, raster("X"), opt); find(b, "rows") == nil {
 		t.Errorf("beam off, rows: %v", b.Cheap)
 	}
@@ -395,7 +395,7 @@ func TestRowsAlike(t *testing.T) {
 	for i := range 160 {
 		text += fmt.Sprintf("G1 X%d S300\nG1 Y%.1f S0\n", 90-80*(i%2), 10.5+float64(i)*0.5)
 	}
-	for _, moves := range []rewrite.Moves{rewrite.Always, rewrite.BeamOff} {
+	for _, moves := range []bench.Moves{bench.Always, bench.BeamOff} {
 		opt := options(dome, lens("one", 0.5, 0.5, 0))
 		opt.Follow.ZRate, opt.Follow.ZMoves = 0.5, moves
 		a := run(t, text+"M5\n", opt)
@@ -414,18 +414,18 @@ func TestChoice(t *testing.T) {
 		name         string
 		first, other float64 // depth
 		rate         float64
-		moves        rewrite.Moves
+		moves        bench.Moves
 		want         advise.Verdict
 		slowed       bool // of the lens not taken
 	}{
-		{"flat: the finer", 3, 4, 0, rewrite.Always, advise.Flat, false},
-		{"flat before following", 2.5, 1, 0, rewrite.Always, advise.Flat, false},
-		{"follow: the finer", 0.5, 1, 0, rewrite.Always, advise.Follow, false},
-		{"follow: not slowed before finer", 1.5, 1, 7, rewrite.Always, advise.Follow, true},
-		{"split: fewer zones", 1.5, 0.5, 0, rewrite.ByHand, advise.Split, false},
+		{"flat: the finer", 3, 4, 0, bench.Always, advise.Flat, false},
+		{"flat before following", 2.5, 1, 0, bench.Always, advise.Flat, false},
+		{"follow: the finer", 0.5, 1, 0, bench.Always, advise.Follow, false},
+		{"follow: not slowed before finer", 1.5, 1, 7, bench.Always, advise.Follow, true},
+		{"split: fewer zones", 1.5, 0.5, 0, bench.ByHand, advise.Split, false},
 	} {
 		opt := options(p, lens("other", c.other, c.other, 0), lens("first", c.first, c.first, 0))
-		opt.Follow.ZRate, opt.Follow.ZMoves, opt.Zone.ZMoves = c.rate, c.moves, rewrite.Moves(c.moves)
+		opt.Follow.ZRate, opt.Follow.ZMoves, opt.Zone.ZMoves = c.rate, c.moves, bench.Moves(c.moves)
 		a := run(t, text, opt)
 		if a.Verdict != c.want || len(a.Lenses) != 1 || a.Lenses[0] != 1 {
 			t.Errorf("%s: %s with %v", c.name, a.Verdict, a.Lenses)

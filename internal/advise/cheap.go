@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"sagitta/internal/rewrite"
+	"sagitta/internal/bench"
 )
 
 // Cheap is something that would cost less than the recommended way, or make
@@ -65,7 +65,7 @@ const rowsBetter = 0.5
 func (g *adviser) rows(add func(string, int, float64, string, ...any)) {
 	j := g.a.Job
 	r := &j.Rows
-	if j.detail.steps.n < fewRows || r.Length < rowShare*j.BurnLength || g.opt.Follow.ZMoves == rewrite.ByHand {
+	if j.detail.steps.n < fewRows || r.Length < rowShare*j.BurnLength || g.opt.Follow.ZMoves == bench.ByHand {
 		return
 	}
 	asks := false // Z is what limits it
@@ -76,7 +76,7 @@ func (g *adviser) rows(add func(string, int, float64, string, ...any)) {
 	if !asks {
 		return
 	}
-	if g.opt.Follow.ZMoves == rewrite.BeamOff {
+	if g.opt.Follow.ZMoves == bench.BeamOff {
 		if r.Across = j.deepAcross(g.opt.Follow.Surface); r.Across < rowsBetter*r.Deep {
 			add("rows", -1, r.Across, "rows along %c instead of %c: within a row the heights would differ by about %.2g mm instead of %.2g",
 				r.other(), r.Axis, r.Across, r.Deep)

@@ -7,9 +7,9 @@ import (
 	"slices"
 	"strings"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/follow"
 	"sagitta/internal/phrase"
-	"sagitta/internal/rewrite"
 	"sagitta/internal/zone"
 )
 
@@ -138,7 +138,7 @@ func (g *adviser) mix(lenses []*Optic, first, best int) (bool, error) {
 	if best >= 0 {
 		alone = a.Answers[best].Zones
 	}
-	if g.opt.Follow.ZMoves != rewrite.Always || best >= 0 && alone <= manySettings {
+	if g.opt.Follow.ZMoves != bench.Always || best >= 0 && alone <= manySettings {
 		return false, nil
 	}
 	opt := g.zoneOptions(lenses)

@@ -7,9 +7,9 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
-	"sagitta/internal/rewrite"
 	"sagitta/internal/zone"
 )
 
@@ -95,13 +95,13 @@ func (g *adviser) lens(l Optic) (x Answer, err error) {
 		x.Zones = 1
 		return x, nil
 	}
-	if moves := g.opt.Follow.ZMoves; moves != rewrite.ByHand {
+	if moves := g.opt.Follow.ZMoves; moves != bench.ByHand {
 		if x.Follow, err = g.follow(&l, moves); err != nil {
 			return x, err
 		}
 		x.BeamOff = x.Follow
-		if moves == rewrite.Always {
-			if x.BeamOff, err = g.follow(&l, rewrite.BeamOff); err != nil {
+		if moves == bench.Always {
+			if x.BeamOff, err = g.follow(&l, bench.BeamOff); err != nil {
 				return x, err
 			}
 		}
@@ -149,7 +149,7 @@ func flat(j *Metrics, d focus.Depth, defocus float64) (x FlatAnswer) {
 }
 
 // follow tries to follow with a lens.
-func (g *adviser) follow(l *Optic, moves rewrite.Moves) (*FollowAnswer, error) {
+func (g *adviser) follow(l *Optic, moves bench.Moves) (*FollowAnswer, error) {
 	opt := g.opt.Follow
 	opt.Depth, opt.Defocus, opt.ZMoves = l.Writing, l.Defocus, moves
 	sum, unmet, err := g.try(opt)
@@ -180,7 +180,7 @@ func (g *adviser) follow(l *Optic, moves rewrite.Moves) (*FollowAnswer, error) {
 // may be.
 func (g *adviser) enough(opt follow.Options) (float64, error) {
 	short := opt.ZRate * 60
-	opt.ZRate, opt.Use, opt.Slow = 0, 1, rewrite.SlowNever
+	opt.ZRate, opt.Use, opt.Slow = 0, 1, bench.SlowNever
 	sum, unmet, err := g.try(opt)
 	if err != nil || unmet != nil {
 		return 0, err

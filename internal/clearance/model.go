@@ -3,19 +3,10 @@ package clearance
 import (
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 )
-
-// Head is the tip of the head, which must stay clear of the stock around the
-// beam. Lengths are in mm.
-type Head struct {
-	// Radius is that of the tip, Standoff how high it stands over the stock
-	// at best focus, and Gap the least that must stay free beneath it.
-	Radius, Standoff, Gap float64
-	// Boxes stand on the bench higher than the stock.
-	Boxes []surface.Box
-}
 
 // Slack is what is not certain of what is written, in mm.
 type Slack struct {
@@ -43,7 +34,7 @@ type Model struct {
 }
 
 // New returns the model of a head over a surface, nil where no head is known.
-func New(on *surface.Placed, h *Head, slack Slack) *Model {
+func New(on *surface.Placed, h *bench.Head, slack Slack) *Model {
 	if h == nil {
 		return nil
 	}

@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/clearance"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
@@ -18,10 +19,10 @@ const (
 	rounded = 1e-5
 )
 
-// bench is a head over a drawn surface, and what stands there.
-type bench struct {
+// site is a head over a drawn surface, and what stands there.
+type site struct {
 	on    *surface.Placed
-	head  clearance.Head
+	head  bench.Head
 	slack clearance.Slack
 	model *clearance.Model
 }
@@ -30,10 +31,10 @@ func pick[T any](t *rapid.T, label string, from ...T) T {
 	return rapid.SampledFrom(from).Draw(t, label)
 }
 
-func drawBench(t *rapid.T) *bench {
-	b := &bench{
+func drawBench(t *rapid.T) *site {
+	b := &site{
 		on: surfacetest.Draw(t, side, []float64{2, 7, 19}, []float64{0, 0.5, 2}).Placed(t),
-		head: clearance.Head{
+		head: bench.Head{
 			Radius: pick(t, "radius", 0, 0.2, 3, 11), Standoff: pick(t, "standoff", 0, 1.5, 4), Gap: pick(t, "gap", 0, 1.0),
 		},
 		slack: clearance.Slack{Lateral: pick(t, "lateral", 0, 0.1), Height: pick(t, "height", 0, 0.02), Tolerance: 0.01},
@@ -53,7 +54,7 @@ func place(t *rapid.T) float64 {
 
 // asked samples how high the focus must stand for the beam at x, y: the tip is a
 // disk, and no sample is higher than what it meets.
-func (b *bench) asked(x, y float64) float64 {
+func (b *site) asked(x, y float64) float64 {
 	const rings, turns = 4, 24
 	high, reach := math.Inf(-1), b.head.Radius+b.slack.Lateral
 	for ring := range rings + 1 {
@@ -191,7 +192,7 @@ func lowest(on *surface.Placed) float64 {
 func TestFlatStockByHand(t *testing.T) {
 	flat := func(float64, float64) float64 { return 2 }
 	on := surfacetest.Of(t, "bilinear", []float64{0, 50}, []float64{0, 50}, flat)
-	m := clearance.New(on, &clearance.Head{Radius: 5, Standoff: 6, Gap: 1.5}, clearance.Slack{Height: 0.01})
+	m := clearance.New(on, &bench.Head{Radius: 5, Standoff: 6, Gap: 1.5}, clearance.Slack{Height: 0.01})
 	const want = 2 + 1.5 - 6 + 0.01
 	for name, got := range map[string]float64{
 		"everywhere": m.Everywhere(), "within": m.Within(3, 3, 9, 9), "straight": m.Straight(3, 3, 40, 9),
@@ -209,7 +210,7 @@ func TestFlatStockByHand(t *testing.T) {
 		}
 	}
 	// A box counts within the radius of its corner, and no further.
-	tall := clearance.New(on, &clearance.Head{Radius: 5, Boxes: []surface.Box{{X0: 30, Y0: 30, X1: 40, Y1: 40, Height: 8}}}, clearance.Slack{})
+	tall := clearance.New(on, &bench.Head{Radius: 5, Boxes: []surface.Box{{X0: 30, Y0: 30, X1: 40, Y1: 40, Height: 8}}}, clearance.Slack{})
 	for _, c := range []struct{ x, y, want float64 }{{26.5, 26.5, 8}, {26.4, 26.4, 2}, {25.1, 35, 8}, {24.9, 35, 2}, {35, 35, 8}} {
 		if got := tall.Within(c.x, c.y, c.x, c.y); math.Abs(got-c.want) > rounded {
 			t.Errorf("at %g, %g: %g, want %g", c.x, c.y, got, c.want)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
@@ -23,7 +24,7 @@ const decimals = 3
 func EveryMM(height func(x, y float64) float64, step float64) (cut []byte, f rewrite.Figures, err error) {
 	cfg := machine.DefaultConfig()
 	cfg.FeedCountsZ = false
-	opt := rewrite.Options{Machine: cfg, ZPlusAway: true, DecimalsMM: decimals}
+	opt := rewrite.Options{Bench: bench.Bench{Machine: cfg, ZPlusAway: true, DecimalsMM: decimals}}
 	var out bytes.Buffer
 	pen := rewrite.New(&out, &opt)
 	source := stream.New(bytes.NewReader(Program()), stream.Options{Machine: cfg, Blocks: true})

@@ -8,7 +8,7 @@ import (
 	"math/rand"
 	"testing"
 
-	"sagitta/internal/rewrite"
+	"sagitta/internal/bench"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/file"
 )
@@ -112,7 +112,7 @@ func BenchmarkForcedDefocus(b *testing.B) {
 			r := rand.New(rand.NewSource(3))
 			c := jobCase{surface: grid(b, 300, 100, 7.3, "", bumpy(r)), text: wander(r, 20, 60), depth: 2}
 			opt := testOptions(c.surface, c.depth, c.depth, 0.05)
-			opt.ZRate, opt.Slow = v, rewrite.SlowNever
+			opt.ZRate, opt.Slow = v, bench.SlowNever
 			var out string
 			for b.Loop() {
 				out, _ = mustRun(b, c.text, opt)

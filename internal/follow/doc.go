@@ -11,7 +11,7 @@
 // goes back to rest (tail.go).
 //
 // It streams: a bounded number of gates is looked ahead, so memory does not
-// grow with the program (except under rewrite.BeamOff, by the longest unbroken
+// grow with the program (except under bench.BeamOff, by the longest unbroken
 // run of burns).
 //
 // Not here: how lines are read and spelled (packages stream and rewrite),

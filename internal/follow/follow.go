@@ -4,6 +4,7 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/corridor"
 	"sagitta/internal/diag"
 	"sagitta/internal/rewrite"
@@ -97,7 +98,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.out.Breached = func(b rewrite.Breach) {
 		f.fails.at(b.Line, [2]float64{b.At.X, b.At.Y}, breached[b.Kind], b.Amount)
 	}
-	f.window.tube = tubeBuilder{account: all, tol: opt.arcTolerance(), still: opt.ZMoves != rewrite.Always, tip: newTip(opt)}
+	f.window.tube = tubeBuilder{account: all, tol: opt.arcTolerance(), still: opt.ZMoves != bench.Always, tip: newTip(opt)}
 	f.window.tube.low, f.window.tube.high, _, _ = opt.Surface.Range()
 	corners := opt.Surface.Bounds()
 	f.across = acrossOften * math.Hypot(corners[2][0]-corners[0][0], corners[2][1]-corners[0][1])
@@ -111,10 +112,10 @@ func (f *runner) reading() stream.Options {
 	o := f.opt
 	r := stream.Options{
 		Name: o.Name, Machine: o.Machine, Surface: o.Surface, Tolerance: o.tolerance(), ArcTolerance: o.arcTolerance(), Lateral: o.Lateral(),
-		HoldBurns: o.ZMoves != rewrite.Always, Blocks: o.ZMoves == rewrite.ByHand || o.blocks, Check: o.Check,
+		HoldBurns: o.ZMoves != bench.Always, Blocks: o.ZMoves == bench.ByHand || o.blocks, Check: o.Check,
 		// Under a rate travels take longer before burns give way, so each must
 		// be known for what it is.
-		MixTravels: o.ZRate <= 0 && o.ZMoves == rewrite.Always,
+		MixTravels: o.ZRate <= 0 && o.ZMoves == bench.Always,
 	}
 	if m := o.model; m != nil {
 		r.Alone = func(x0, y0, x1, y1, z, burnZ float64) bool {
@@ -164,7 +165,7 @@ func (f *runner) take(it *stream.Item) error {
 	h.g0 = int32(len(f.window.tube.gates) - 1)
 	f.window.tube.add(h.Item)
 	h.g1 = int32(len(f.window.tube.gates) - 1)
-	if f.opt.ZMoves == rewrite.ByHand {
+	if f.opt.ZMoves == bench.ByHand {
 		return f.flat()
 	}
 	if !f.begun {

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"testing/iotest"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
@@ -48,14 +49,14 @@ func FuzzFollow(f *testing.F) {
 	steep, gentle := fuzzSurface(f, 3), fuzzSurface(f, 0.2)
 	f.Fuzz(func(t *testing.T, text []byte, mode uint8) {
 		const half = 0.0005
-		opt := follow.Options{Options: rewrite.Options{Name: "fuzzed", Machine: machine.DefaultConfig(), Slow: rewrite.SlowScaled, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use"},
+		opt := follow.Options{Options: rewrite.Options{Name: "fuzzed", Bench: bench.Bench{Machine: machine.DefaultConfig(), Slow: bench.SlowScaled, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Comments: true, Marker: "sagitta 0 follow --use"},
 			Surface: steep, Depth: focus.Depth{Near: 1 - half, Far: 1 - half}, Use: 0.5, Window: 16}
 		opt.Machine.StartXYKnown = mode&1 != 0
 		if mode&2 != 0 {
 			opt.ZRate = 10
 		}
 		if mode&4 != 0 {
-			opt.ZMoves = rewrite.BeamOff
+			opt.ZMoves = bench.BeamOff
 		}
 		opt.Numbered, opt.Machine.RapidsFire = mode&8 != 0, mode&16 != 0
 		var out bytes.Buffer
@@ -65,9 +66,8 @@ func FuzzFollow(f *testing.F) {
 			return
 		}
 		res, err := verify.Run(bytes.NewReader(out.Bytes()), "followed", bytes.NewReader(text), "original", verify.Options{
-			Machine: opt.Machine, Surface: steep, Depth: focus.Depth{Near: 1, Far: 1}, ZPlusAway: true,
-			Slow: verify.SlowScaled, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
-			ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60})
+			Bench: bench.Bench{Machine: opt.Machine, ZPlusAway: true, Slow: bench.SlowScaled, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5, ZMoves: opt.ZMoves, ZRate: opt.ZRate}, Surface: steep, Depth: focus.Depth{Near: 1, Far: 1},
+		})
 		if err != nil {
 			t.Fatalf("what was written cannot be read: %v\n%s", err, out.Bytes())
 		}
@@ -120,7 +120,7 @@ func FuzzRuns(f *testing.F) {
 			start += "G20\nF100\n"
 		}
 		text = append([]byte(start), text...)
-		opt := follow.Options{Options: rewrite.Options{Name: "fuzzed", Machine: machine.DefaultConfig(), Slow: rewrite.SlowScaled, Slowest: 0.5, ZPlusAway: mode&4 == 0, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use"},
+		opt := follow.Options{Options: rewrite.Options{Name: "fuzzed", Bench: bench.Bench{Machine: machine.DefaultConfig(), Slow: bench.SlowScaled, Slowest: 0.5, ZPlusAway: mode&4 == 0, DecimalsMM: 3, DecimalsInch: 5}, Comments: true, Marker: "sagitta 0 follow --use"},
 			Surface: surf, Depth: focus.Depth{Near: 0.4, Far: 0.3}, Use: 0.5}
 		if mode&8 != 0 {
 			opt.ZRate = 5
@@ -174,8 +174,8 @@ func plannedAlike(t *testing.T, text []byte, opt follow.Options, inRuns []byte, 
 	}
 	half := opt.Decimal(false) / 2
 	res, err := verify.Run(bytes.NewReader(inRuns), "followed", bytes.NewReader(text), "original", verify.Options{
-		Machine: opt.Machine, Surface: opt.Surface, Depth: focus.Depth{Near: opt.Depth.Near + half, Far: opt.Depth.Far + half},
-		ZPlusAway: opt.ZPlusAway, Slow: verify.SlowScaled, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5, ZRateMMMin: opt.ZRate * 60})
+		Bench: bench.Bench{Machine: opt.Machine, ZPlusAway: opt.ZPlusAway, Slow: bench.SlowScaled, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5, ZRate: opt.ZRate}, Surface: opt.Surface, Depth: focus.Depth{Near: opt.Depth.Near + half, Far: opt.Depth.Far + half},
+	})
 	if err != nil {
 		t.Fatalf("what was written cannot be read: %v\n%s", err, inRuns)
 	}

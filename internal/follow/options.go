@@ -1,6 +1,7 @@
 package follow
 
 import (
+	"sagitta/internal/bench"
 	"sagitta/internal/clearance"
 	"sagitta/internal/focus"
 	"sagitta/internal/rewrite"
@@ -26,7 +27,7 @@ type Options struct {
 	OutsideHold bool
 	// Head is the head that must stay clear of the stock; nil where it is not
 	// known.
-	Head *clearance.Head
+	Head *bench.Head
 	// From is where the head stands before the program says where it goes, in
 	// program XY; nil where that is not known.
 	From *[2]float64
@@ -66,7 +67,7 @@ func (o *Options) lead() float64 { return o.Defocus - o.Depth.Near }
 // off the path by rounding, and Z by half a step.
 func (o *Options) clearance() *clearance.Model {
 	slack := clearance.Slack{Lateral: o.Lateral(), Tolerance: tipTolerance * (o.Depth.Near + o.Depth.Far) / 2}
-	if o.ZMoves != rewrite.ByHand {
+	if o.ZMoves != bench.ByHand {
 		slack.Height = o.Rounding()
 	}
 	return clearance.New(o.Surface, o.Head, slack)

@@ -13,6 +13,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
@@ -30,10 +31,9 @@ func TestRunsOfPlainLines(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := drawn.Dense(t, size)
 		near, far := pick(t, "near", 0.1, 0.4, 1.5), pick(t, "far", 0.1, 0.4, 1.5)
-		opt := follow.Options{Options: rewrite.Options{Name: "drawn", Machine: machine.DefaultConfig(), Slow: rewrite.SlowScaled, Slowest: 0.5, ZPlusAway: rapid.Bool().Draw(t, "away"), DecimalsMM: int8(pick(t, "decimals", 2, 3, 3, 4)), DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use", ZRate: pick(t, "rate", 0, 0, 5.0, 30), ZMoves: pick(t, "moves", rewrite.Always, rewrite.Always, rewrite.BeamOff)},
+		opt := follow.Options{Options: rewrite.Options{Name: "drawn", Bench: bench.Bench{Machine: machine.DefaultConfig(), Slow: bench.SlowScaled, Slowest: 0.5, ZPlusAway: rapid.Bool().Draw(t, "away"), DecimalsMM: pick(t, "decimals", 2, 3, 3, 4), DecimalsInch: 5, ZRate: pick(t, "rate", 0, 0, 5.0, 30), ZMoves: pick(t, "moves", bench.Always, bench.Always, bench.BeamOff)}, Comments: true, Marker: "sagitta 0 follow --use"},
 			Surface: drawSurface(t, size), Depth: focus.Depth{Near: near, Far: far}, Use: pick(t, "use", 0.2, 0.5, 1), Window: pick(t, "window", 0, 16, 100)}
-		var head *verify.Head
-		opt.Head, head = drawHead(t, size)
+		opt.Head = drawHead(t, size)
 		half := max(opt.Decimal(false), opt.Decimal(true)) / 2
 		opt.Depth.Near, opt.Depth.Far = near-half, far-half
 		if pick(t, "plain axis", true, true, false) {
@@ -81,9 +81,8 @@ func TestRunsOfPlainLines(t *testing.T) {
 			t.Fatalf("%d and %d bytes, not %d and %d", sum.BytesIn, sum.BytesOut, len(text), len(got))
 		}
 		res, err := verify.Run(strings.NewReader(got), "followed", strings.NewReader(text), "original", verify.Options{
-			Machine: opt.Machine, Surface: opt.Surface, Depth: focus.Depth{Near: near, Far: far}, ZPlusAway: opt.ZPlusAway,
-			Slow: verify.SlowScaled, Slowest: 0.5, DecimalsMM: int(opt.DecimalsMM), DecimalsInch: 5,
-			ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60, Head: head})
+			Bench:   bench.Bench{Machine: opt.Machine, ZPlusAway: opt.ZPlusAway, Slow: bench.SlowScaled, Slowest: 0.5, DecimalsMM: opt.DecimalsMM, DecimalsInch: 5, ZMoves: opt.ZMoves, ZRate: opt.ZRate},
+			Surface: opt.Surface, Depth: focus.Depth{Near: near, Far: far}, Head: opt.Head})
 		if err != nil {
 			t.Fatalf("%v\n%s", err, got)
 		}

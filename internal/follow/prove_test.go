@@ -9,7 +9,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"sagitta/internal/clearance"
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine/drawn"
@@ -39,11 +39,11 @@ func drawSurface(t *rapid.T, side float64) *surface.Placed {
 
 // drawHead draws a head that the stock is near to, and boxes about it, low
 // enough for some programs to come by; or none.
-func drawHead(t *rapid.T, side float64) (*clearance.Head, *verify.Head) {
+func drawHead(t *rapid.T, side float64) *bench.Head {
 	if !pick(t, "head", false, false, true) {
-		return nil, nil
+		return nil
 	}
-	h := clearance.Head{
+	h := bench.Head{
 		Radius: pick(t, "radius", 0, 0.3, 4, 12), Standoff: pick(t, "standoff", 1.5, 2.5, 6), Gap: pick(t, "gap", 0, 1.5),
 	}
 	for n := rapid.IntRange(0, 3).Draw(t, "boxes"); n > 0; n-- {
@@ -55,7 +55,7 @@ func drawHead(t *rapid.T, side float64) (*clearance.Head, *verify.Head) {
 			X1: x + pick(t, "wide", 0.001, 1, 15), Y1: y + pick(t, "deep", 0.001, 1, 15),
 			Height: pick(t, "tall", -1, 0.5, 1, 2, 4, 9)})
 	}
-	return &h, &verify.Head{RadiusMM: h.Radius, StandoffMM: h.Standoff, GapMM: h.Gap, Boxes: h.Boxes}
+	return &h
 }
 
 // TestFollowedProgramsVerify: whatever is followed, the independent check
@@ -86,7 +86,7 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 	depth := focus.Depth{Near: pick(t, "near", 0.2, 0.6, 1.5, 4), Far: pick(t, "far", 0.3, 0.6, 2, 4)}
 	step := pick(t, "resolution", 0, 0, 0, 0.01, 0.05)
 	half := (0.001 + step) / 2
-	opt := follow.Options{Options: rewrite.Options{Name: "drawn", Machine: job.Config(), Slow: pick(t, "slow", rewrite.SlowNever, rewrite.SlowScaled, rewrite.SlowBurns), Slowest: 0.5, ZPlusAway: rapid.Bool().Draw(t, "away"), ZMoves: pick(t, "zmoves", rewrite.Always, rewrite.Always, rewrite.BeamOff, rewrite.ByHand), ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), ZResolution: step, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta 0 follow --use", Rehearsal: pick(t, "rehearsal", false, false, false, true)},
+	opt := follow.Options{Options: rewrite.Options{Name: "drawn", Bench: bench.Bench{Machine: job.Config(), Slow: pick(t, "slow", bench.SlowNever, bench.SlowScaled, bench.SlowBurns), Slowest: 0.5, ZPlusAway: rapid.Bool().Draw(t, "away"), ZMoves: pick(t, "zmoves", bench.Always, bench.Always, bench.BeamOff, bench.ByHand), ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), ZResolution: step, DecimalsMM: 3, DecimalsInch: 5}, Comments: true, Marker: "sagitta 0 follow --use", Rehearsal: pick(t, "rehearsal", false, false, false, true)},
 		Surface: p, Depth: focus.Depth{Near: depth.Near - half, Far: depth.Far - half}, Use: pick(t, "use", 0.1, 0.5, 1), Defocus: pick(t, "defocus", 0, 0, 0, -0.4, 1), Window: pick(t, "window", 0, 0, 8, 40)}
 	opt.Numbered = job.Numbered || rapid.Bool().Draw(t, "numbered")
 	opt.Machine.RapidsFire = pick(t, "rapids", false, false, true)
@@ -94,11 +94,10 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 		low := -z
 		opt.ZMax, opt.ZMin = &z, &low
 	}
-	if opt.ZMoves == rewrite.ByHand {
+	if opt.ZMoves == bench.ByHand {
 		opt.Defocus = 0
 	}
-	var head *verify.Head
-	opt.Head, head = drawHead(t, side)
+	opt.Head = drawHead(t, side)
 	var out bytes.Buffer
 	sum, err := follow.Run(strings.NewReader(text), &out, opt)
 	var unmet *follow.UnmetError
@@ -111,10 +110,8 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 	}
 	*done++
 	res, err := verify.Run(&out, "followed", strings.NewReader(text), "original", verify.Options{
-		Machine: opt.Machine, Surface: p, Depth: depth, DefocusMM: opt.Defocus, ZPlusAway: opt.ZPlusAway,
-		Slow: verify.Slow(opt.Slow), Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
-		ZResolutionMM: step, ZMoves: verify.ZMoves(opt.ZMoves), ZRateMMMin: opt.ZRate * 60, Rehearsal: opt.Rehearsal,
-		ZMinMM: opt.ZMin, ZMaxMM: opt.ZMax, Head: head,
+		Bench:   bench.Bench{Machine: opt.Machine, ZPlusAway: opt.ZPlusAway, Slow: opt.Slow, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5, ZResolution: step, ZMoves: opt.ZMoves, ZRate: opt.ZRate, ZMin: opt.ZMin, ZMax: opt.ZMax},
+		Surface: p, Depth: depth, DefocusMM: opt.Defocus, Rehearsal: opt.Rehearsal, Head: opt.Head,
 	})
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
@@ -124,7 +121,7 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 		_, _ = follow.Run(strings.NewReader(text), &again, opt)
 		t.Fatalf("%v\noptions %+v\n--- original\n%s--- followed\n%s", res.Failures, opt, text, again.String())
 	}
-	if opt.ZMoves != rewrite.ByHand && !opt.Rehearsal {
+	if opt.ZMoves != bench.ByHand && !opt.Rehearsal {
 		checkSpent(t, sum, res, opt, text)
 	}
 }

@@ -7,8 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
-	"sagitta/internal/rewrite"
 )
 
 // leastDefocus is the least possible greatest defocus under a rate: half the
@@ -49,7 +49,7 @@ func TestForcedDefocus(t *testing.T) {
 			}
 			forced++
 			opt := testOptions(c.surface, c.depth, c.depth, use)
-			opt.ZRate, opt.Slow = v, rewrite.SlowNever
+			opt.ZRate, opt.Slow = v, bench.SlowNever
 			out, sum := mustRun(t, c.text, opt)
 			inFocus(t, out, opt)
 			if d := worstDefocus(t, out, c); d > 1.1*least+0.001 {

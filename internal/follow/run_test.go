@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
@@ -21,7 +22,7 @@ import (
 
 // testOptions are settings without a limit on Z.
 func testOptions(p *surface.Placed, near, far, use float64) Options {
-	return Options{Options: rewrite.Options{Name: "test", Machine: machine.DefaultConfig(), Slow: rewrite.SlowScaled, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta test follow --use"},
+	return Options{Options: rewrite.Options{Name: "test", Bench: bench.Bench{Machine: machine.DefaultConfig(), Slow: bench.SlowScaled, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Comments: true, Marker: "sagitta test follow --use"},
 		Surface: p, Depth: focus.Depth{Near: near, Far: far}, Use: use}
 }
 
@@ -118,7 +119,7 @@ func walk(ms []machine.Move, p *surface.Placed, dl float64) (out []sample) {
 func inFocus(t testing.TB, text string, opt Options) {
 	t.Helper()
 	const tol = 1e-9
-	half := math.Max(math.Pow10(-int(opt.DecimalsMM)), opt.ZResolution) / 2
+	half := math.Max(math.Pow10(-opt.DecimalsMM), opt.ZResolution) / 2
 	sigma := opt.Sigma()
 	for i, s := range walk(moves(t, text, opt.Machine), opt.Surface, 0.3) {
 		c := sigma * s.c

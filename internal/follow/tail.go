@@ -3,8 +3,8 @@ package follow
 import (
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
-	"sagitta/internal/rewrite"
 )
 
 // finish plans and writes what is left: the burns, then the travels after the
@@ -13,7 +13,7 @@ func (f *runner) finish() error {
 	if f.sum.Burns == 0 {
 		return nil
 	}
-	if f.opt.ZMoves != rewrite.ByHand {
+	if f.opt.ZMoves != bench.ByHand {
 		if f.lastBurn >= 0 {
 			if err := f.finishBurns(); err != nil {
 				return err

@@ -10,6 +10,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
@@ -137,7 +138,7 @@ func TestTanglesStayWithin(t *testing.T) {
 		within := max(sum.Part, opt.Use/2) + 1e-6 // verify takes no window without best focus
 		half := opt.Decimal(false)
 		res, err := verify.Run(&out, "followed", strings.NewReader(w.b.String()), "original", verify.Options{
-			Machine: machine.DefaultConfig(), Surface: p, ZPlusAway: true, DecimalsMM: 4, DecimalsInch: 6,
+			Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 4, DecimalsInch: 6}, Surface: p,
 			Depth: focus.Depth{Near: within*opt.Depth.Near + half - opt.Defocus, Far: within*opt.Depth.Far + half + opt.Defocus}})
 		if err != nil {
 			t.Fatal(err)
@@ -225,8 +226,8 @@ func TestSpendsWhatIsAsked(t *testing.T) {
 			out, sum := mustRun(t, string(text), opt)
 			within := use*depth + opt.Decimal(false)
 			res, err := verify.Run(strings.NewReader(out), "followed", bytes.NewReader(text), "original", verify.Options{
-				Machine: machine.DefaultConfig(), Surface: p, Depth: focus.Depth{Near: within - opt.Defocus, Far: within + opt.Defocus}, ZPlusAway: true,
-				DecimalsMM: 3, DecimalsInch: 5})
+				Bench:   bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5},
+				Surface: p, Depth: focus.Depth{Near: within - opt.Defocus, Far: within + opt.Defocus}})
 			if err != nil {
 				t.Fatal(err)
 			}

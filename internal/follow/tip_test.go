@@ -9,15 +9,14 @@ import (
 	"strings"
 	"testing"
 
-	"sagitta/internal/clearance"
-	"sagitta/internal/rewrite"
+	"sagitta/internal/bench"
 	"sagitta/internal/surface"
 )
 
 // underHead are settings on a sheet with a head of 8 mm radius.
 func underHead(p *surface.Placed, standoff, gap float64, boxes ...surface.Box) Options {
 	opt := testOptions(p, 1.5, 1.5, 0.5)
-	opt.Head = &clearance.Head{Radius: 8, Standoff: standoff, Gap: gap, Boxes: boxes}
+	opt.Head = &bench.Head{Radius: 8, Standoff: standoff, Gap: gap, Boxes: boxes}
 	return opt
 }
 
@@ -84,7 +83,7 @@ func TestHeadOverASlope(t *testing.T) {
 // place and amount.
 func TestHeadCannotCome(t *testing.T) {
 	post := surface.Box{X0: 99, Y0: 53, X1: 101, Y1: 60, Height: 7}
-	for _, moving := range []rewrite.Moves{rewrite.Always, rewrite.BeamOff, rewrite.ByHand} {
+	for _, moving := range []bench.Moves{bench.Always, bench.BeamOff, bench.ByHand} {
 		opt := underHead(flatSheet(t), 6, 1.5, post)
 		opt.ZMoves = moving
 		_, _, err := run(t, alongPost, opt)
@@ -94,13 +93,13 @@ func TestHeadCannotCome(t *testing.T) {
 		}
 		f := unmet.Failures[0]
 		want := 2.5 - 1.5 // over the depth
-		if moving == rewrite.ByHand {
+		if moving == bench.ByHand {
 			want = 2.5
 		}
 		if f.Kind != HeadClose || f.Line != 3 || math.Abs(f.Amount-want) > 0.002 {
 			t.Errorf("moving %v: %+v, want %v mm on line 3", moving, f, want)
 		}
-		if moving == rewrite.Always && (math.Abs(f.X-100) > 12 || f.Y != 50) {
+		if moving == bench.Always && (math.Abs(f.X-100) > 12 || f.Y != 50) {
 			t.Errorf("at X%v Y%v, the post is at X100", f.X, f.Y)
 		}
 	}
@@ -275,12 +274,12 @@ func BenchmarkHead(b *testing.B) {
 	clamp := surface.Box{X0: 40, Y0: 40, X1: 60, Y1: 60, Height: 5}
 	for _, c := range []struct {
 		name string
-		head *clearance.Head
+		head *bench.Head
 	}{
 		{"none", nil},
-		{"clear", &clearance.Head{Radius: 8, Standoff: 6, Gap: 1.5}},
-		{"clamp", &clearance.Head{Radius: 8, Standoff: 6, Gap: 1.5, Boxes: []surface.Box{clamp}}},
-		{"close", &clearance.Head{Radius: 8, Standoff: 2.5, Gap: 1.5}},
+		{"clear", &bench.Head{Radius: 8, Standoff: 6, Gap: 1.5}},
+		{"clamp", &bench.Head{Radius: 8, Standoff: 6, Gap: 1.5, Boxes: []surface.Box{clamp}}},
+		{"close", &bench.Head{Radius: 8, Standoff: 2.5, Gap: 1.5}},
 	} {
 		b.Run(c.name, func(b *testing.B) {
 			text := jobText(b, timedJobs[0], 4<<20)

@@ -3,10 +3,10 @@ package follow
 import (
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/clearance"
 	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
-	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
 )
 
@@ -57,7 +57,7 @@ func (f *runner) setFocus(h *pending) {
 	if out := t.focus - t.allows; out > rounding {
 		f.fails.at(h.Block.Line, h.Move.XY(0), HeadClose, out)
 	}
-	if f.opt.ZMoves == rewrite.ByHand {
+	if f.opt.ZMoves == bench.ByHand {
 		if out := t.most + t.focus - f.opt.Defocus; out > rounding {
 			t.mostAt.Amount = out
 			f.fails.add(t.mostAt)

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"sagitta/internal/rewrite"
+	"sagitta/internal/bench"
 )
 
 // Between burns whose heights are further apart than the depth, c changes
@@ -25,7 +25,7 @@ func TestUnknownWaysLetTheFocusChange(t *testing.T) {
 	} {
 		for _, window := range []int{0, 8} {
 			for _, rate := range []float64{0, 0.01} {
-				opt.Window, opt.ZRate, opt.Slow, opt.Slowest = window, rate, rewrite.SlowBurns, 0.01
+				opt.Window, opt.ZRate, opt.Slow, opt.Slowest = window, rate, bench.SlowBurns, 0.01
 				text := "M5\nG0 X10 Y5\nM4 S9\nG1 X20 F600\nM5\n" + c.way + "\nM4\nG1 X256\nM5\n"
 				out, _, err := run(t, text, opt)
 				if err != nil {

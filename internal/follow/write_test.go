@@ -6,11 +6,11 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/corridor"
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
-	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 )
 
@@ -140,7 +140,7 @@ func TestOneMarker(t *testing.T) {
 func TestBeamOff(t *testing.T) {
 	text := "G90\nG0 X10 Y5\nM3 S9\nG1 X20 F1500\nX15\nM5\nG0 X45\nM3\nG1 X55\nM5\nM2\n"
 	opt := testOptions(ridge(t), 0.5, 0.5, 0.5)
-	opt.ZMoves = rewrite.BeamOff
+	opt.ZMoves = bench.BeamOff
 	out, _ := mustRun(t, text, opt)
 	inFocus(t, out, opt)
 	for _, m := range moves(t, out, machine.DefaultConfig()) {
@@ -165,7 +165,7 @@ func TestBeamOff(t *testing.T) {
 func TestByHand(t *testing.T) {
 	text := "G90\nG0 X10 Y5\nM3 S9\nG1 X20 F1500\nM5\nG0 X45\nM3\nG1 X55\nM5\nM2\n"
 	opt := testOptions(ridge(t), 2.5, 2.5, 0.1)
-	opt.ZMoves = rewrite.ByHand
+	opt.ZMoves = bench.ByHand
 	if out, _ := mustRun(t, text, opt); out != text {
 		t.Errorf("changed:\n%s", out)
 	}

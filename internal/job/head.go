@@ -3,11 +3,10 @@ package job
 import (
 	"strings"
 
-	"sagitta/internal/clearance"
+	"sagitta/internal/bench"
 	"sagitta/internal/record"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/file"
-	"sagitta/internal/verify"
 )
 
 // Head is what is known of the head, and what it must keep clear of.
@@ -16,7 +15,7 @@ type Head struct {
 	Boxes []surface.Box
 	// Known is the head, nil where it is not known; Missing then names the
 	// fields that are wanting.
-	Known   *clearance.Head
+	Known   *bench.Head
 	Missing []string
 }
 
@@ -49,17 +48,10 @@ func headWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
 		h.Missing = append(h.Missing, strings.Join(fields, " and ")+" of the machine profile")
 	}
 	if h.Missing == nil {
-		h.Known = &clearance.Head{Radius: *m.HeadRadiusMM, Gap: *m.GapMinMM, Standoff: *lens.StandoffMM, Boxes: boxes}
+		h.Known = &bench.Head{Radius: *m.HeadRadiusMM, Gap: *m.GapMinMM, Standoff: *lens.StandoffMM, Boxes: boxes}
 	}
 	return h
 }
 
-// HeadOf is the head as verify has it, with a lens; nil where it is not
-// known.
-func (j *Job) HeadOf(l *Lens) *verify.Head {
-	h := headWith(j.Machine, l.Record, j.Boxes).Known
-	if h == nil {
-		return nil
-	}
-	return &verify.Head{RadiusMM: h.Radius, StandoffMM: h.Standoff, GapMM: h.Gap, Boxes: h.Boxes}
-}
+// HeadOf is the head with a lens; nil where it is not known.
+func (j *Job) HeadOf(l *Lens) *bench.Head { return headWith(j.Machine, l.Record, j.Boxes).Known }

@@ -63,7 +63,7 @@ func New(open Source, o *Options, want Want) (*Job, error) {
 	if err := j.place(open, &budget); err != nil {
 		return nil, err
 	}
-	j.bench(&budget)
+	j.losses(&budget)
 	if err := j.usable(budget, want); err != nil {
 		return nil, err
 	}
@@ -154,8 +154,8 @@ func (j *Job) DatumXY() (at [2]float64, ofFile, ok bool) {
 	return at, true, true
 }
 
-// bench takes off the depth what the bench uses up.
-func (j *Job) bench(b *focus.Budget) {
+// losses takes off the depth what the bench uses up.
+func (j *Job) losses(b *focus.Budget) {
 	m := j.Machine
 	if m.FocusSettingMM != nil {
 		b.FocusSetting = focus.Term{MM: *m.FocusSettingMM, From: "focus_setting_mm"}

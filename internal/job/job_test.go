@@ -9,16 +9,15 @@ import (
 	"testing"
 
 	"sagitta/internal/advise"
+	"sagitta/internal/bench"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
-	"sagitta/internal/rewrite"
-	"sagitta/internal/verify"
 )
 
-// bench is a folder of files in memory.
-type bench map[string]string
+// folder is a folder of files in memory.
+type folder map[string]string
 
-func (b bench) open(name string) (io.ReadCloser, error) {
+func (b folder) open(name string) (io.ReadCloser, error) {
 	text, ok := b[name]
 	if !ok {
 		return nil, diag.IOError(fs.ErrNotExist)
@@ -27,7 +26,7 @@ func (b bench) open(name string) (io.ReadCloser, error) {
 }
 
 // files are those of the tests below.
-var files = bench{
+var files = folder{
 	"flat.csv":    ", 0, 10\n0, 1, 1\n10, 1, 1\n",
 	"noisy.csv":   "# noise_mm: 0.5\n, 0, 10\n0, 1, 1\n10, 1, 1\n",
 	"short.toml":  "depth_mm = [-1, 1.5]\nsmallest_detail_mm = 0.5\nstandoff_mm = 6\nusual_defocus_mm = 0.8\ntested_on = \"oak\"\n",
@@ -61,9 +60,8 @@ func mustNew(t *testing.T, o *Options, want Want) *Job {
 func TestWords(t *testing.T) {
 	var notes []string
 	for word, want := range map[string]struct {
-		f rewrite.Slow
-		v verify.Slow
-	}{"never": {rewrite.SlowNever, verify.SlowNever}, "scaled": {rewrite.SlowScaled, verify.SlowScaled}, "burns": {rewrite.SlowBurns, verify.SlowBurns}} {
+		f, v bench.Slow
+	}{"never": {bench.SlowNever, bench.SlowNever}, "scaled": {bench.SlowScaled, bench.SlowScaled}, "burns": {bench.SlowBurns, bench.SlowBurns}} {
 		o := settings(&notes)
 		o.Slow = word
 		j := mustNew(t, o, OneLens)
@@ -72,13 +70,12 @@ func TestWords(t *testing.T) {
 		}
 	}
 	for word, want := range map[string]struct {
-		f rewrite.Moves
-		v verify.ZMoves
-	}{"always": {rewrite.Always, verify.Always}, "beam-off": {rewrite.BeamOff, verify.BeamOff}, "by-hand": {rewrite.ByHand, verify.ByHand}} {
+		f, v bench.Moves
+	}{"always": {bench.Always, bench.Always}, "beam-off": {bench.BeamOff, bench.BeamOff}, "by-hand": {bench.ByHand, bench.ByHand}} {
 		o := settings(&notes)
 		o.Machine = word + ".toml"
 		j := mustNew(t, o, OneLens)
-		if f, v, z := j.Follow("").ZMoves, j.Verify().ZMoves, j.Zones("").ZMoves == rewrite.ByHand; f != want.f || v != want.v || z != (word == "by-hand") {
+		if f, v, z := j.Follow("").ZMoves, j.Verify().ZMoves, j.Zones("").ZMoves == bench.ByHand; f != want.f || v != want.v || z != (word == "by-hand") {
 			t.Errorf("z_moves %s: %v, %v and %v", word, f, v, z)
 		}
 	}
@@ -206,7 +203,7 @@ func TestHead(t *testing.T) {
 		if !slices.Equal(j.Missing, c.missing) || (j.Known == nil) != (c.missing != nil) || len(j.Boxes) != 1 {
 			t.Errorf("%s and %s: %q, %v", c.lens, c.machine, j.Missing, j.Known)
 		}
-		if h := j.Verify().Head; j.Known != nil && (h.RadiusMM != 8 || h.StandoffMM != 6 || h.GapMM != 1.5 || len(h.Boxes) != 1) {
+		if h := j.Verify().Head; j.Known != nil && (h.Radius != 8 || h.Standoff != 6 || h.Gap != 1.5 || len(h.Boxes) != 1) {
 			t.Errorf("%+v", h)
 		}
 	}

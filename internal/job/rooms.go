@@ -3,6 +3,7 @@ package job
 import (
 	"fmt"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/follow"
 	"sagitta/internal/record"
 	"sagitta/internal/rewrite"
@@ -31,14 +32,21 @@ func (j *Job) Follow(name string) follow.Options {
 func (j *Job) writing(name, verb string) rewrite.Options {
 	m := j.Machine
 	return rewrite.Options{
-		Name: name, Machine: j.Config, KeepRamps: j.KeepRamps,
-		Slow:      map[string]rewrite.Slow{"scaled": rewrite.SlowScaled, "burns": rewrite.SlowBurns}[j.Slow],
-		Slowest:   j.Slowest,
-		ZMoves:    map[string]rewrite.Moves{record.ZBeamOff: rewrite.BeamOff, record.ZByHand: rewrite.ByHand}[m.ZMoves],
-		ZPlusAway: m.ZPlus == record.Away, ZMin: m.ZMinMM, ZMax: m.ZMaxMM,
-		ZRate: or(m.ZRateMMMin) / 60, ZResolution: or(m.ZResolutionMM), FeedMax: or(m.FeedMaxMMMin),
-		DecimalsMM: int8(m.DecimalsMM()), DecimalsInch: int8(m.DecimalsInch()),
+		Name: name, Bench: j.bench(), KeepRamps: j.KeepRamps,
 		Numbered: m.Numbered, LineMax: or(m.LineMax), Comments: m.Comments, Marker: j.marker(verb),
+	}
+}
+
+// bench is what programs are written and checked for.
+func (j *Job) bench() bench.Bench {
+	m := j.Machine
+	return bench.Bench{
+		Machine: j.Config, ZPlusAway: m.ZPlus == record.Away,
+		ZMoves: map[string]bench.Moves{record.ZBeamOff: bench.BeamOff, record.ZByHand: bench.ByHand}[m.ZMoves],
+		ZMin:   m.ZMinMM, ZMax: m.ZMaxMM, ZRate: or(m.ZRateMMMin) / 60, FeedMax: or(m.FeedMaxMMMin),
+		ZResolution: or(m.ZResolutionMM), DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
+		Slow:    map[string]bench.Slow{"scaled": bench.SlowScaled, "burns": bench.SlowBurns}[j.Slow],
+		Slowest: j.Slowest,
 	}
 }
 
@@ -70,15 +78,9 @@ func (j *Job) Within() *zone.Within {
 
 // Verify are the options to check a program with, with the first lens.
 func (j *Job) Verify() verify.Options {
-	m := j.Machine
 	return verify.Options{
-		Machine: j.Config, Surface: j.Placed, Depth: j.Lenses[0].Checking, DefocusMM: j.Defocus,
-		ZPlusAway: m.ZPlus == record.Away, OutsideHold: j.Outside == "hold",
-		Slow:    map[string]verify.Slow{"scaled": verify.SlowScaled, "burns": verify.SlowBurns}[j.Slow],
-		Slowest: j.Slowest, DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(), ZResolutionMM: or(m.ZResolutionMM),
-		ZMoves: map[string]verify.ZMoves{record.ZBeamOff: verify.BeamOff, record.ZByHand: verify.ByHand}[m.ZMoves],
-		ZMinMM: m.ZMinMM, ZMaxMM: m.ZMaxMM, Head: j.HeadOf(&j.Lenses[0]),
-		ZRateMMMin: or(m.ZRateMMMin), FeedMaxMMMin: or(m.FeedMaxMMMin),
+		Bench: j.bench(), Surface: j.Placed, Depth: j.Lenses[0].Checking, DefocusMM: j.Defocus,
+		OutsideHold: j.Outside == "hold", Head: j.HeadOf(&j.Lenses[0]),
 	}
 }
 

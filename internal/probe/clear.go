@@ -6,6 +6,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/clearance"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
@@ -33,7 +34,7 @@ func (b *body) over(from, to orb.Point, height float64) float64 {
 // comes too near to boxes; head is nil where it is not known. Stock is taken to
 // lie as low as a touch reaches: how high it stands is what touching is for. The
 // error is a *diag.Error with place and amount.
-func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, head *clearance.Head) error {
+func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, head *bench.Head) error {
 	half := focus.HalfDecimal(m.DecimalsMM(), m.DecimalsInch(), nil).MM
 	low := -m.ProbeDepthMM
 	// As much lower as is not certain of a height, and as much again for the
@@ -45,7 +46,7 @@ func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box,
 	slack := clearance.Slack{Lateral: math.Sqrt2 * half, Height: half}
 	o := m.ProbeOffsetMM
 	for _, b := range []body{
-		{"touch tool", clearance.New(stock, &clearance.Head{Boxes: boxes}, slack), [3]float64{}},
+		{"touch tool", clearance.New(stock, &bench.Head{Boxes: boxes}, slack), [3]float64{}},
 		{"head", clearance.New(stock, head, slack), [3]float64{-o[0], -o[1], -m.Sigma() * o[2]}},
 	} {
 		if b.model == nil {

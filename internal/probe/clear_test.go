@@ -7,7 +7,7 @@ import (
 	"github.com/paulmach/orb"
 	"pgregory.net/rapid"
 
-	"sagitta/internal/clearance"
+	"sagitta/internal/bench"
 	"sagitta/internal/diag"
 	"sagitta/internal/record"
 	"sagitta/internal/surface"
@@ -34,9 +34,9 @@ func TestClearIsClear(t *testing.T) {
 			side := rapid.Float64Range(1, 10).Draw(t, "side")
 			boxes = append(boxes, surface.Box{X0: x, Y0: y, X1: x + side, Y1: y + side, Height: rapid.Float64Range(-8, 12).Draw(t, "height")})
 		}
-		var head *clearance.Head
+		var head *bench.Head
 		if rapid.Bool().Draw(t, "head known") {
-			head = &clearance.Head{Radius: rapid.Float64Range(2, 12).Draw(t, "radius"), Standoff: 6, Gap: 1.5, Boxes: boxes}
+			head = &bench.Head{Radius: rapid.Float64Range(2, 12).Draw(t, "radius"), Standoff: 6, Gap: 1.5, Boxes: boxes}
 		}
 		// least is what is left over the boxes, each wider by beside.
 		least := func(beside float64) float64 {

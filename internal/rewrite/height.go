@@ -3,6 +3,7 @@ package rewrite
 import (
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
@@ -32,7 +33,7 @@ func (p *Pen) setZ(it *stream.Item, c float64) {
 		}
 	}
 	want := p.opt.Sigma() * c
-	if mark := m.Length == 0 && !m.FromUnknown && !m.ZUnknown && m.From.Z == m.To.Z; mark || m.Burn && p.opt.ZMoves == BeamOff {
+	if mark := m.Length == 0 && !m.FromUnknown && !m.ZUnknown && m.From.Z == m.To.Z; mark || m.Burn && p.opt.ZMoves == bench.BeamOff {
 		want = p.off // stands still, whatever a finer unit's rounding would like
 	}
 	if math.Abs(want-kept) <= p.leastChange(&it.During) {

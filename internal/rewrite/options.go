@@ -3,58 +3,15 @@ package rewrite
 import (
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 )
 
-// Moves says when the focus axis may move.
-type Moves uint8
-
-const (
-	// Always: also while burning.
-	Always Moves = iota
-	// BeamOff: c is constant through each unbroken run of burns.
-	BeamOff
-	// ByHand: no Z words are written.
-	ByHand
-)
-
-// Slow says which burns may be slowed where the Z rate asks for it.
-type Slow uint8
-
-const (
-	// SlowNever: none.
-	SlowNever Slow = iota
-	// SlowScaled: those under a beam word that scales power with speed.
-	SlowScaled
-	// SlowBurns: all.
-	SlowBurns
-)
-
 // Options say what a written program is for: its bench, and how it is spelled.
-// Lengths are in mm, speeds in mm/min unless a field says otherwise.
 type Options struct {
 	// Name is the original's name in messages.
 	Name string
-	// Machine is how blocks become moves.
-	Machine machine.Config
-	// ZPlusAway tells that +Z takes the lens from the stock.
-	ZPlusAway bool
-	// ZMoves says when Z may move.
-	ZMoves Moves
-	// ZMin and ZMax, where not nil, bound the Z written.
-	ZMin, ZMax *float64
-	// ZRate limits Z in mm/s; 0 is no limit.
-	ZRate float64
-	// ZResolution is the step of written Z in mm; 0 leaves the decimals.
-	ZResolution float64
-	// FeedMax is the greatest F written in mm/min; 0 is no limit.
-	FeedMax float64
-	// Slow and Slowest bound the slowing of burns; Slowest is a part of the
-	// programmed feed.
-	Slow    Slow
-	Slowest float64
-	// DecimalsMM and DecimalsInch are those of written Z and cut points.
-	DecimalsMM, DecimalsInch int8
+	bench.Bench
 
 	// Rehearsal writes the same motion with the beam off.
 	Rehearsal bool
@@ -72,14 +29,6 @@ type Options struct {
 	Gather int
 }
 
-// Sigma is +1 where +Z takes the lens from the stock, -1 where it brings it nearer.
-func (o *Options) Sigma() float64 {
-	if o.ZPlusAway {
-		return 1
-	}
-	return -1
-}
-
 // Decimal is the last written decimal in mm.
 func (o *Options) Decimal(inches bool) float64 {
 	return Unit(inches) * math.Pow10(-int(o.decimals(inches)))
@@ -94,9 +43,9 @@ func (o *Options) Lateral() float64 {
 // decimals gives the decimals of written Z in the unit of the program.
 func (o *Options) decimals(inches bool) int8 {
 	if inches {
-		return o.DecimalsInch
+		return int8(o.DecimalsInch)
 	}
-	return o.DecimalsMM
+	return int8(o.DecimalsMM)
 }
 
 // Step is the least change of Z that is written, in mm.
@@ -117,7 +66,7 @@ func (o *Options) Rounding() float64 {
 
 // MaySlow reports whether the burn m may be slowed at all.
 func (o *Options) MaySlow(m *machine.Move) bool {
-	return o.Slow == SlowBurns || o.Slow == SlowScaled && m.PowerFollows
+	return o.Slow == bench.SlowBurns || o.Slow == bench.SlowScaled && m.PowerFollows
 }
 
 // OutOfRange returns by how much a Z leaves the range, 0 if it does not.

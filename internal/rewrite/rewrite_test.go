@@ -10,6 +10,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/machine/drawn"
 	"sagitta/internal/program"
@@ -28,8 +29,8 @@ func pick[T any](t *rapid.T, label string, from ...T) T {
 // have numbers and checksums.
 func drawJob(t *rapid.T, without ...drawn.Construct) (text string, opt rewrite.Options, sums bool) {
 	opt = rewrite.Options{
-		Name: "drawn", Machine: machine.DefaultConfig(), ZPlusAway: rapid.Bool().Draw(t, "away"),
-		DecimalsMM: pick(t, "decimals", int8(3), 2), DecimalsInch: 5, Comments: rapid.Bool().Draw(t, "marker"), Marker: "sagitta 0 follow x",
+		Name: "drawn", Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: rapid.Bool().Draw(t, "away"), DecimalsMM: pick(t, "decimals", 3, 2), DecimalsInch: 5},
+		Comments: rapid.Bool().Draw(t, "marker"), Marker: "sagitta 0 follow x",
 	}
 	switch pick(t, "kind", "job", "job", "job", "dense", "dense", "ramp") {
 	case "dense":

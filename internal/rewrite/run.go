@@ -3,6 +3,7 @@ package rewrite
 import (
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
 )
@@ -24,7 +25,7 @@ func (p *Pen) passLines(it *stream.Item, target Target) {
 	n := it.Count()
 	p.Figures.BytesIn += int64(len(it.Text(0, n)))
 	p.inRun = true
-	still := it.Move.Burn && p.opt.ZMoves == BeamOff
+	still := it.Move.Burn && p.opt.ZMoves == bench.BeamOff
 	if p.plainly(it, target) && (still || !p.needsZ(p.c, &it.During) && !p.needsZ(target.C, &it.During)) {
 		p.Figures.SecondsOut += it.Move.Seconds
 		p.sink.begin(&it.Block)

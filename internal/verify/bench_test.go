@@ -47,7 +47,7 @@ func benchmark(b *testing.B, method string, against bool) {
 	const n = 100_000
 	checked, original := raster(p, n, true), raster(p, n, false)
 	opt := options(p, 0.3, 0.3)
-	opt.ZRateMMMin = 6000
+	opt.ZRate = 100
 	b.ReportAllocs()
 	b.ResetTimer()
 	for b.Loop() {

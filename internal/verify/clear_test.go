@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify/extremes"
@@ -19,7 +20,7 @@ func TestTipBesideABox(t *testing.T) {
 		{8.001, 0, 0}, {8 - 1e-5, 0, 0.5}, {3, 0, 0.5}, {3, 0.5, 0}, {3, 0.499, 0.001}, {3, 0.49, 0.01},
 	} {
 		opt := options(flat, 1.5, 1.5)
-		opt.Head = &Head{RadiusMM: 8, StandoffMM: 6, GapMM: 1.5,
+		opt.Head = &bench.Head{Radius: 8, Standoff: 6, Gap: 1.5,
 			Boxes: []surface.Box{{X0: 99, Y0: 50 + c.apart, X1: 101, Y1: 80, Height: 5}}}
 		r := run(t, fmt.Sprintf(program, c.z), "", opt)
 		if c.out == 0 {
@@ -38,7 +39,7 @@ func TestTipBesideABox(t *testing.T) {
 func TestTipCountsFromTheFirstBurn(t *testing.T) {
 	flat := surfacetest.Of(t, "bilinear", []float64{0, 200}, []float64{0, 100}, func(x, y float64) float64 { return 0 })
 	opt := options(flat, 1.5, 1.5)
-	opt.Head = &Head{RadiusMM: 8, StandoffMM: 6, GapMM: 1.5, Boxes: []surface.Box{{X0: 90, Y0: 0, X1: 110, Y1: 100, Height: 5}}}
+	opt.Head = &bench.Head{Radius: 8, Standoff: 6, Gap: 1.5, Boxes: []surface.Box{{X0: 90, Y0: 0, X1: 110, Y1: 100, Height: 5}}}
 	const program = "G21 G90 G0 X10 Y50 Z3\nG0 X%d\nG0 X10\nG0 Z%g\nM3 S100 F600\nG1 X20\nM5\n"
 	for _, c := range []struct {
 		x    int

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 )
 
@@ -113,13 +114,13 @@ func (j *Judge) speed(o *Step, part, length float64) {
 		j.Fail(TooFast, o, 0, (part-1)*percent, "")
 	}
 	least := 1.0
-	if j.Opt.Slow == SlowBurns || j.Opt.Slow == SlowScaled && o.M.PowerFollows {
+	if j.Opt.Slow == bench.SlowBurns || j.Opt.Slow == bench.SlowScaled && o.M.PowerFollows {
 		least = j.Opt.Slowest
 	}
 	if !o.M.Burn || part >= least*(1-grace) {
 		return
 	}
-	if most := j.Opt.FeedMaxMMMin; most > 0 && !j.S.Inverse && j.S.M.Feed >= most*(1-speedGrace) {
+	if most := j.Opt.FeedMax; most > 0 && !j.S.Inverse && j.S.M.Feed >= most*(1-speedGrace) {
 		j.slowAtMax.add(j.S.Line)
 		return
 	}

@@ -3,6 +3,7 @@ package verify
 import (
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/verify/extremes"
 )
@@ -36,7 +37,7 @@ func (j *Judge) look(c0, c1 float64, burn bool, o *Step) {
 		c0 = c1
 	}
 	d := j.Opt.DefocusMM
-	if j.Opt.ZMoves == ByHand {
+	if j.Opt.ZMoves == bench.ByHand {
 		// The wanted defocus is set by hand, so c counts from there.
 		c0, c1 = c0+d, c1+d
 	}

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
@@ -26,8 +27,7 @@ func nodes(first, last, step float64) (v []float64) {
 // options are what a plain bench asks.
 func options(p *surface.Placed, near, far float64) Options {
 	return Options{
-		Machine: machine.DefaultConfig(), Surface: p, Depth: focus.Depth{Near: near, Far: far},
-		ZPlusAway: true, Slow: SlowScaled, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5,
+		Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: true, Slow: bench.SlowScaled, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5}, Surface: p, Depth: focus.Depth{Near: near, Far: far},
 	}
 }
 

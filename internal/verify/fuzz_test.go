@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/diag"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
@@ -32,9 +33,9 @@ func FuzzRun(f *testing.F) {
 		opt := options([]*surface.Placed{holey, wavy}[how&1], 1, 1)
 		opt.OutsideHold = how&2 != 0
 		opt.Rehearsal = how&4 != 0
-		opt.ZRateMMMin = float64(how&8) * 100
-		opt.ZMoves = ZMoves(how>>4) % 3
-		opt.FeedMaxMMMin = float64(how&64) * 10
+		opt.ZRate = float64(how&8) * 100 / 60
+		opt.ZMoves = bench.Moves(how>>4) % 3
+		opt.FeedMax = float64(how&64) * 10
 		var r *Result
 		var err error
 		if how&128 != 0 {

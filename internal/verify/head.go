@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/verify/extremes"
 )
@@ -84,10 +85,10 @@ func (j *Judge) holdTip(t *tipMove, floor float64) {
 // tipFloor is the greatest of h - z that leaves the gap free.
 func (j *Judge) tipFloor() float64 {
 	d := 0.0
-	if j.Opt.ZMoves == ByHand {
+	if j.Opt.ZMoves == bench.ByHand {
 		d = j.Opt.DefocusMM // set by hand
 	}
-	return j.Opt.Head.StandoffMM - j.Opt.Head.GapMM + d - j.head.focus
+	return j.Opt.Head.Standoff - j.Opt.Head.Gap + d - j.head.focus
 }
 
 // SetFocus tells the Z, counted away from the stock, at which best focus is on

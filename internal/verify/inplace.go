@@ -146,7 +146,7 @@ func (c *beside) clear(dz float64) bool {
 // just before: one that took so great a change of c with it that it looked like
 // another.
 func (c *beside) spared(o *Step) bool {
-	if o.InPlace() && !o.M.Burn && o.M.Lost == 0 && !o.FindsZ && math.Abs(o.dz()) < c.Opt.ZResolutionMM {
+	if o.InPlace() && !o.M.Burn && o.M.Lost == 0 && !o.FindsZ && math.Abs(o.dz()) < c.Opt.ZResolution {
 		return true
 	}
 	spare := c.spare(o)

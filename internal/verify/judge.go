@@ -3,6 +3,7 @@ package verify
 import (
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/verify/extremes"
 )
 
@@ -64,7 +65,7 @@ func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge
 	j := &Judge{Opt: opt, Res: &Result{}, src: src, sigma: opt.Sigma(), f: f, worst: -1}
 	j.head = headCheck{known: !original, most: math.Inf(-1)}
 	if h := opt.Head; h != nil {
-		j.head.over = extremes.NewOverhead(f, h.RadiusMM, h.Boxes)
+		j.head.over = extremes.NewOverhead(f, h.Radius, h.Boxes)
 	}
 	r := j.Res
 	r.Nearest.MM = math.Inf(1)
@@ -143,9 +144,9 @@ func (j *Judge) figures(burn bool) {
 		r.ZMaxMM = max(r.ZMaxMM, m.From.Z, m.To.Z)
 	}
 	seconds := m.Seconds
-	if rate := j.Opt.ZRateMMMin; m.Rapid && rate > 0 {
+	if rate := j.Opt.ZRate; m.Rapid && rate > 0 {
 		// A rapid takes what the slower axis needs.
-		seconds = max(m.Length/j.Opt.Machine.RapidMMMin, dz/rate) * secondsPerMinute
+		seconds = max(m.Length/j.Opt.Machine.RapidMMMin*secondsPerMinute, dz/rate)
 	}
 	r.Seconds += seconds
 }
@@ -158,10 +159,10 @@ func (j *Judge) limits(c0, c1 float64, burn bool, o *Step) {
 	}
 	dz := math.Abs(j.S.dz())
 	if dz > 0 && !m.ZUnknown || j.S.FindsZ {
-		if z := opt.ZMinMM; z != nil && m.To.Z < *z-placeSlackMM {
+		if z := opt.ZMin; z != nil && m.To.Z < *z-placeSlackMM {
 			j.Fail(ZBelow, o, 1, *z-m.To.Z, "")
 		}
-		if z := opt.ZMaxMM; z != nil && m.To.Z > *z+placeSlackMM {
+		if z := opt.ZMax; z != nil && m.To.Z > *z+placeSlackMM {
 			j.Fail(ZAbove, o, 1, m.To.Z-*z, "")
 		}
 	}
@@ -169,14 +170,14 @@ func (j *Judge) limits(c0, c1 float64, burn bool, o *Step) {
 		return
 	}
 	last := opt.lastZ(j.S.Inches)
-	if rate := opt.ZRateMMMin; rate > 0 && dz > rate/secondsPerMinute*m.Seconds+last {
+	if rate := opt.ZRate; rate > 0 && dz > rate*m.Seconds+last {
 		if o != nil && !burn && j.S.InPlace() && math.Abs(c1-c0) <= last {
 			j.ownZRate.add(j.S.Line)
 		} else {
 			j.Fail(ZTooFast, o, 1, dz/m.Seconds*secondsPerMinute, "")
 		}
 	}
-	if most := opt.FeedMaxMMMin; most > 0 {
+	if most := opt.FeedMax; most > 0 {
 		if f := pathFeed(&j.S); f > most*(1+roundingPart) {
 			if o != nil && f <= pathFeed(o)*(1+roundingPart) {
 				j.ownFeed.add(j.S.Line)
@@ -219,8 +220,8 @@ func (j *Judge) runs(c0, c1 float64, burn bool, o *Step) {
 	}
 	at := &j.handC
 	switch {
-	case j.Opt.ZMoves == ByHand:
-	case j.Opt.ZMoves == BeamOff && burn:
+	case j.Opt.ZMoves == bench.ByHand:
+	case j.Opt.ZMoves == bench.BeamOff && burn:
 		at = &j.runC
 	default:
 		return

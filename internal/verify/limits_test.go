@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/surface/surfacetest"
 )
 
@@ -19,14 +20,14 @@ func TestMachineLimits(t *testing.T) {
 		line   int
 		amount float64
 	}{
-		{"Z below", func(o *Options) { o.ZMinMM = ptr(-0.1) }, swap("G0 X0 Y0 Z0\n", "G0 X0 Y0 Z-0.101\nG0 Z0\n"), ZBelow, 13, 0.001},
-		{"Z above", func(o *Options) { o.ZMaxMM = ptr(5.499) }, nil, ZAbove, 18, 0.001},
-		{"feed", func(o *Options) { o.FeedMaxMMMin = 1205 }, nil, FeedTooHigh, 6, 1206},
+		{"Z below", func(o *Options) { o.ZMin = ptr(-0.1) }, swap("G0 X0 Y0 Z0\n", "G0 X0 Y0 Z-0.101\nG0 Z0\n"), ZBelow, 13, 0.001},
+		{"Z above", func(o *Options) { o.ZMax = ptr(5.499) }, nil, ZAbove, 18, 0.001},
+		{"feed", func(o *Options) { o.FeedMax = 1205 }, nil, FeedTooHigh, 6, 1206},
 		// One in ten at F1206 is 120.0 mm/min over 10 mm, where a last
 		// decimal is 0.12 mm/min.
-		{"Z rate", func(o *Options) { o.ZRateMMMin = 119.8 }, nil, ZTooFast, 6, 120},
-		{"focus by hand", func(o *Options) { o.ZMoves = ByHand }, nil, ZMoved, 6, 1},
-		{"focus with the beam off", func(o *Options) { o.ZMoves = BeamOff }, nil, ZMoved, 6, 1},
+		{"Z rate", func(o *Options) { o.ZRate = 119.8 / 60 }, nil, ZTooFast, 6, 120},
+		{"focus by hand", func(o *Options) { o.ZMoves = bench.ByHand }, nil, ZMoved, 6, 1},
+		{"focus with the beam off", func(o *Options) { o.ZMoves = bench.BeamOff }, nil, ZMoved, 6, 1},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
@@ -43,7 +44,7 @@ func TestMachineLimits(t *testing.T) {
 		})
 	}
 	opt := pairOptions(t)
-	opt.ZMinMM, opt.ZMaxMM, opt.ZRateMMMin, opt.FeedMaxMMMin = ptr(0), ptr(5.5), 119.9, 1206
+	opt.ZMin, opt.ZMax, opt.ZRate, opt.FeedMax = ptr(0), ptr(5.5), 119.9/60, 1206
 	r, err := pair(t, nil, nil, opt)
 	if err != nil {
 		t.Fatal(err)
@@ -60,7 +61,7 @@ func TestMachineLimits(t *testing.T) {
 func TestRapidsWaitForZ(t *testing.T) {
 	opt := pairOptions(t)
 	fast := run(t, "M5\nG0 X0 Y0\nG0 Z5\nG0 X10 Z6\nG0 X20", "", opt).Seconds
-	opt.ZRateMMMin = 60
+	opt.ZRate = 1
 	slow := run(t, "M5\nG0 X0 Y0\nG0 Z5\nG0 X10 Z6\nG0 X20", "", opt).Seconds
 	if want := 5.0 + 1 + 0.1; math.Abs(slow-want) > 1e-9 || fast > 0.3 {
 		t.Errorf("%v s, want %v; %v s without a limit", slow, want, fast)
@@ -76,7 +77,7 @@ func TestFocusMovesBetweenRuns(t *testing.T) {
 		return 0
 	})
 	opt := options(steps, 0.5, 0.5)
-	opt.ZMoves = BeamOff
+	opt.ZMoves = bench.BeamOff
 	const source = "G0 X0 Y5\nM3 S1 F100\nG1 X9\nG1 X5\nM5\nG0 X12\nM3\nG1 X20\nM5\n"
 	const good = "G0 X0 Y5\nM3 S1 F100\nG1 X9\nG1 X5\nM5\nG0 X9 Z0\nG0 X12 Z1\nM3\nG1 X20\nM5\n"
 	holds(t, run(t, good, source, opt))
@@ -99,16 +100,16 @@ func TestSlowRules(t *testing.T) {
 		return "M5\nG0 X0 Y0\nM" + beam + " S1\nG1 X10 F" + feed + "\nM5\nG1 X0 F" + feed + "\nF100\n"
 	}
 	for _, c := range []struct {
-		slow Slow
+		slow bench.Slow
 		beam string
 		feed string
 		want bool
 	}{
-		{SlowNever, "4", "99.6", true}, {SlowNever, "4", "99.4", false},
-		{SlowScaled, "3", "99.6", true}, {SlowScaled, "3", "99.4", false},
-		{SlowScaled, "4", "60", true}, {SlowScaled, "4", "59.7", true}, {SlowScaled, "4", "59.6", false},
-		{SlowBurns, "3", "60", true}, {SlowBurns, "3", "59.6", false},
-		{SlowBurns, "3", "100.5", true}, {SlowBurns, "3", "100.6", false},
+		{bench.SlowNever, "4", "99.6", true}, {bench.SlowNever, "4", "99.4", false},
+		{bench.SlowScaled, "3", "99.6", true}, {bench.SlowScaled, "3", "99.4", false},
+		{bench.SlowScaled, "4", "60", true}, {bench.SlowScaled, "4", "59.7", true}, {bench.SlowScaled, "4", "59.6", false},
+		{bench.SlowBurns, "3", "60", true}, {bench.SlowBurns, "3", "59.6", false},
+		{bench.SlowBurns, "3", "100.5", true}, {bench.SlowBurns, "3", "100.6", false},
 	} {
 		opt := options(flat, 1, 1)
 		opt.Slow, opt.Slowest = c.slow, 0.6
@@ -128,7 +129,7 @@ func TestInverseTime(t *testing.T) {
 	holds(t, run(t, good, source, opt))
 	has(t, run(t, strings.Replace(good, "F24", "F25", 1), source, opt), TooFast)
 	has(t, run(t, strings.Replace(good, "F8", "F7", 1), source, opt), TooSlow)
-	opt.ZRateMMMin = 11.9
+	opt.ZRate = 11.9 / 60
 	f := has(t, run(t, good, source, opt), ZTooFast)
 	if math.Abs(f.Amount-12) > 1e-9 {
 		t.Errorf("%v", f)
@@ -140,7 +141,7 @@ func TestOriginalsOwnExcess(t *testing.T) {
 	flat := surfacetest.Of(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(_, _ float64) float64 { return 0 })
 	const program = "M5\nG0 X0 Y0\nG1 Z3 F3000\nM3 S1\nG1 X10\nM5\n"
 	opt := options(flat, 1, 1)
-	opt.ZRateMMMin, opt.FeedMaxMMMin = 600, 2000
+	opt.ZRate, opt.FeedMax = 10, 2000
 	r := run(t, program, program, opt)
 	holds(t, r)
 	if all := strings.Join(r.Notes, "\n"); !strings.Contains(all, "faster Z") || !strings.Contains(all, "feed above") {
@@ -167,8 +168,8 @@ func TestOptionsThatMakeNoSense(t *testing.T) {
 		"defocus":       func(o *Options) { o.DefocusMM = math.NaN() },
 		"slowest":       func(o *Options) { o.Slowest = 0 },
 		"decimals":      func(o *Options) { o.DecimalsMM = 12 },
-		"rate":          func(o *Options) { o.ZRateMMMin = -1 },
-		"feed":          func(o *Options) { o.FeedMaxMMMin = math.Inf(1) },
+		"rate":          func(o *Options) { o.ZRate = -1 },
+		"feed":          func(o *Options) { o.FeedMax = math.Inf(1) },
 		"no such value": func(o *Options) { o.ZMoves = 9 },
 	} {
 		opt := pairOptions(t)
@@ -189,7 +190,7 @@ func TestStepsOfZBelowTheResolution(t *testing.T) {
 	if f := has(t, run(t, written, original, opt), Missing); f.OriginalLine != 2 {
 		t.Errorf("%v, want that of line 2", f)
 	}
-	opt.ZResolutionMM = 0.01
+	opt.ZResolution = 0.01
 	holds(t, run(t, written, original, opt))
 	if f := has(t, run(t, strings.Replace(written, "G0 Z0.02\n", "", 1), original, opt), Missing); f.OriginalLine != 4 {
 		t.Errorf("%v, want that of line 4", f)

@@ -7,6 +7,7 @@ import (
 	"math"
 	"testing"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/rewrite"
@@ -37,7 +38,7 @@ func BenchmarkRaster(b *testing.B) {
 	text := raster(pixels)
 	p := stock(b, 300, 5, "", func(x, y float64) float64 { d := x - 150; return math.Sqrt(4000*4000-d*d) - 4000 + 2.8 })
 	opt := options(p, 0.5)
-	fopt := follow.Options{Options: rewrite.Options{Name: "job.gcode", Machine: opt.Machine, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta x follow y"},
+	fopt := follow.Options{Options: rewrite.Options{Name: "job.gcode", Bench: bench.Bench{Machine: opt.Machine, Slowest: 0.5, ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Comments: true, Marker: "sagitta x follow y"},
 		Surface: p, Depth: focus.Depth{Near: 0.5, Far: 0.5}, Use: 0.5}
 	b.SetBytes(int64(len(text)))
 	following := 0.0

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
@@ -28,7 +29,7 @@ func stock(t testing.TB, size, step float64, method string, h func(x, y float64)
 }
 
 func options(p *surface.Placed, depth ...float64) Options {
-	o := Options{Options: rewrite.Options{Name: "job.gcode", Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5,
+	o := Options{Options: rewrite.Options{Name: "job.gcode", Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5},
 		Comments: true, Marker: "sagitta x split y"}, Surface: p}
 	for i, d := range depth {
 		o.Lenses = append(o.Lenses, Lens{Name: fmt.Sprintf("lens%d", i+1), Depth: focus.Depth{Near: d, Far: d}})
@@ -229,7 +230,7 @@ func TestFocusInDivisions(t *testing.T) {
 		whole bool
 	}{{0.05, true}, {0.1, true}, {0.7, false}} {
 		opt := options(p, 0.6)
-		opt.ZMoves, opt.CrankMM = rewrite.ByHand, c.crank
+		opt.ZMoves, opt.CrankMM = bench.ByHand, c.crank
 		plan, err := Survey(strings.NewReader(rows(100, 3)), opt)
 		if err != nil || len(plan.Zones) != 3 {
 			t.Fatalf("%v, %v", plan, err)

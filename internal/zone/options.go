@@ -3,6 +3,7 @@ package zone
 import (
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/clearance"
 	"sagitta/internal/cover"
 	"sagitta/internal/focus"
@@ -46,7 +47,7 @@ type Options struct {
 	OutsideHold bool
 	// Head is the tip of the head that must stay clear of the stock, but for its
 	// standoff, which is the lens's; nil where it is not known.
-	Head *clearance.Head
+	Head *bench.Head
 	// CrankMM is a division of a hand crank, 0 where there is none.
 	CrankMM float64
 
@@ -67,7 +68,7 @@ type Options struct {
 }
 
 // byHand reports whether no Z may be written beyond the program's own.
-func (o *Options) byHand() bool { return o.ZMoves == rewrite.ByHand }
+func (o *Options) byHand() bool { return o.ZMoves == bench.ByHand }
 
 // prepare works out what follows from the options.
 func (o *Options) prepare() {

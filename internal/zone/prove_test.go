@@ -17,7 +17,7 @@ import (
 	"github.com/paulmach/orb/planar"
 	"pgregory.net/rapid"
 
-	"sagitta/internal/clearance"
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/machine/drawn"
@@ -56,15 +56,15 @@ func drawJob(t *rapid.T, without ...drawn.Construct) (job *drawn.Program, opt zo
 
 func drawOptions(t *rapid.T) zone.Options {
 	opt := zone.Options{
-		Options: rewrite.Options{Name: "job.gcode", ZPlusAway: pick(t, "plus", true, true, false),
-			DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta x split y"},
+		Options: rewrite.Options{Name: "job.gcode", Bench: bench.Bench{ZPlusAway: pick(t, "plus", true, true, false), DecimalsMM: 3, DecimalsInch: 5},
+			Comments: true, Marker: "sagitta x split y"},
 		Surface: surfacetest.Draw(t, size, []float64{5, 11, 20, 33}, []float64{0, 0.2, 0.6, 1.2}).Placed(t),
 		Defocus: pick(t, "defocus", 0.0, 0, 0.3, -0.2),
 		SetZ:    rapid.Bool().Draw(t, "set z"), Pause: pick(t, "pause", false, false, true),
 		Lead: pick(t, "lead", 0.0, 0, 1, 5), Overlap: pick(t, "overlap", 0.0, 0, 0.5),
 	}
 	if pick(t, "hand", false, false, true) {
-		opt.ZMoves = rewrite.ByHand
+		opt.ZMoves = bench.ByHand
 		opt.SetZ, opt.CrankMM = false, pick(t, "crank", 0.0, 0.05)
 	}
 	opt.Machine.RapidsFire = pick(t, "rapids", false, false, true)
@@ -82,7 +82,7 @@ func drawOptions(t *rapid.T) zone.Options {
 // drawHead draws a head that the stock is near to, and boxes about it, low enough
 // for some programs to come by; the standoff of one lens may be missing.
 func drawHead(t *rapid.T, opt *zone.Options) {
-	h := clearance.Head{Radius: pick(t, "radius", 0.3, 4, 12), Gap: pick(t, "gap", 0, 1.5)}
+	h := bench.Head{Radius: pick(t, "radius", 0.3, 4, 12), Gap: pick(t, "gap", 0, 1.5)}
 	for n := rapid.IntRange(0, 3).Draw(t, "boxes"); n > 0; n-- {
 		x, y := rapid.Float64Range(-10, size).Draw(t, "x0"), rapid.Float64Range(-10, size).Draw(t, "y0")
 		h.Boxes = append(h.Boxes, surface.Box{X0: x, Y0: y, X1: x + pick(t, "wide", 0.001, 1, 15), Y1: y + pick(t, "deep", 0.001, 1, 15),
@@ -116,20 +116,19 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 	if err != nil {
 		t.Fatalf("%v", err)
 	}
-	v := verify.Options{Machine: opt.Machine, Surface: opt.Surface, Depth: opt.Lenses[0].Depth, DefocusMM: opt.Defocus,
-		ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5}
-	if opt.ZMoves == rewrite.ByHand {
-		v.ZMoves = verify.ByHand
+	v := verify.Options{Bench: bench.Bench{Machine: opt.Machine, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5}, Surface: opt.Surface, Depth: opt.Lenses[0].Depth, DefocusMM: opt.Defocus}
+	if opt.ZMoves == bench.ByHand {
+		v.ZMoves = bench.ByHand
 	}
 	if opt.Within != nil {
-		v.ZRateMMMin = opt.Within.Follow.ZRate * 60
+		v.ZRate = opt.Within.Follow.ZRate
 	}
 	res, err := set.Run(zones, func(name string) (io.ReadCloser, error) { return os.Open(filepath.Join(dir, name)) },
 		func(name string) (set.Lens, error) {
 			for _, l := range opt.Lenses {
 				if l.Name == name {
 					d := l.Depth
-					if opt.ZMoves != rewrite.ByHand {
+					if opt.ZMoves != bench.ByHand {
 						d = focus.Depth{Near: d.Near + half, Far: d.Far + half} // see focus.Writing
 					}
 					return set.Lens{Depth: d, Head: headOf(&opt, &l)}, nil
@@ -226,11 +225,11 @@ func programs(t interface{ Fatalf(string, ...any) }, dir string) []string {
 }
 
 // headOf is the head of a lens as the other package has it.
-func headOf(opt *zone.Options, l *zone.Lens) *verify.Head {
+func headOf(opt *zone.Options, l *zone.Lens) *bench.Head {
 	if opt.Head == nil || l.Standoff == nil {
 		return nil
 	}
-	return &verify.Head{RadiusMM: opt.Head.Radius, StandoffMM: *l.Standoff, GapMM: opt.Head.Gap, Boxes: opt.Head.Boxes}
+	return &bench.Head{Radius: opt.Head.Radius, Standoff: *l.Standoff, Gap: opt.Head.Gap, Boxes: opt.Head.Boxes}
 }
 
 // checkMap reads the map with orb and with encoding/json alone: both give the

@@ -10,7 +10,7 @@ import (
 	"path/filepath"
 	"slices"
 
-	"sagitta/internal/clearance"
+	"sagitta/internal/bench"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
@@ -76,7 +76,7 @@ func (s *splitter) followWithin() error {
 
 // headWithin is the head with a lens for heights that are lower by so many mm;
 // nil where it is not known.
-func (o *Options) headWithin(l *Lens, lower float64) *clearance.Head {
+func (o *Options) headWithin(l *Lens, lower float64) *bench.Head {
 	if o.Head == nil || l.Standoff == nil {
 		return nil
 	}

@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/follow"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/zone"
@@ -21,7 +22,7 @@ func TestFollowedWithinIsProved(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		job, opt := drawJob(rt)
 		text := job.Text
-		opt.SetZ, opt.Pause, opt.ZMoves, opt.CrankMM = false, false, rewrite.Always, 0
+		opt.SetZ, opt.Pause, opt.ZMoves, opt.CrankMM = false, false, bench.Always, 0
 		flat, err := zone.Survey(strings.NewReader(text), opt)
 		var unmet *zone.UnmetError
 		if errors.As(err, &unmet) {
@@ -30,7 +31,7 @@ func TestFollowedWithinIsProved(t *testing.T) {
 		if err != nil {
 			rt.Fatalf("%v\n%s", err, text)
 		}
-		opt.Within = &zone.Within{Follow: follow.Options{Options: rewrite.Options{Machine: opt.Machine, Slow: rewrite.SlowNever, Slowest: 0.5, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, Comments: true, Marker: "sagitta x split y", Numbered: opt.Numbered, ZRate: pick(rt, "rate", 0.05, 0.5, 3)},
+		opt.Within = &zone.Within{Follow: follow.Options{Options: rewrite.Options{Bench: bench.Bench{Machine: opt.Machine, Slow: bench.SlowNever, Slowest: 0.5, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, ZRate: pick(rt, "rate", 0.05, 0.5, 3)}, Comments: true, Marker: "sagitta x split y", Numbered: opt.Numbered},
 			Use: 0.5, OutsideHold: opt.OutsideHold}}
 		p, err := zone.Fewest(strings.NewReader(text), opt)
 		if errors.As(err, &unmet) && strings.Contains(unmet.Failures[0].What, "split without following") {

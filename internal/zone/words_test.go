@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"sagitta/internal/rewrite"
+	"sagitta/internal/bench"
 )
 
 // splitText splits a program over a surface and gives the programs by order.
@@ -127,7 +127,7 @@ M30
 func TestNoCommentsAreAdded(t *testing.T) {
 	p := stock(t, 100, 50, "", func(x, y float64) float64 { return 0.02 * x })
 	opt := options(p, 0.6)
-	opt.Comments, opt.Pause, opt.ZMoves = false, true, rewrite.ByHand
+	opt.Comments, opt.Pause, opt.ZMoves = false, true, bench.ByHand
 	got, _ := splitText(t, "G21 G90\nM5\nG0 X0 Y0\nM4 S1\nG1 X99 F100\nM5\n", opt)
 	if strings.ContainsAny(got[0], "(;") || !strings.Contains(got[0], "M0") {
 		t.Error(got[0])

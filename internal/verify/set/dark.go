@@ -3,6 +3,7 @@ package set
 import (
 	"io"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/verify"
 )
@@ -14,7 +15,7 @@ func Dark(s *Set, open func(program string) (io.ReadCloser, error), cfg machine.
 	res := &Result{}
 	for i := range s.Zones {
 		name := s.Zones[i].Program
-		j := &verify.Judge{Res: &verify.Result{}, Opt: verify.Options{Machine: cfg, Rehearsal: true}}
+		j := &verify.Judge{Res: &verify.Result{}, Opt: verify.Options{Bench: bench.Bench{Machine: cfg}, Rehearsal: true}}
 		res.Zones, res.programs = append(res.Zones, j.Res), append(res.programs, name)
 		f, err := open(name)
 		if err != nil {

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/surface"
 	"sagitta/internal/verify"
 )
@@ -22,10 +23,10 @@ func TestSetKeepsTheHeadClear(t *testing.T) {
 	in := func(s, old, new string) string { return cut(t, s, old, new) }
 	by := func(mm float64) func(*verify.Options) {
 		return func(o *verify.Options) {
-			o.Head = &verify.Head{RadiusMM: 4, StandoffMM: 6, GapMM: 1.5, Boxes: []surface.Box{{X0: 70, Y0: 20, X1: 80, Y1: 90, Height: 5 + mm}}}
+			o.Head = &bench.Head{Radius: 4, Standoff: 6, Gap: 1.5, Boxes: []surface.Box{{X0: 70, Y0: 20, X1: 80, Y1: 90, Height: 5 + mm}}}
 		}
 	}
-	hand := func(o *verify.Options) { by(0)(o); o.ZMoves = verify.ByHand }
+	hand := func(o *verify.Options) { by(0)(o); o.ZMoves = bench.ByHand }
 	over := in(high, "G0 X60 Y0\n", "G0 X60 Y50\nG0 X90\nG0 X60 Y0\n")
 	for _, c := range []struct {
 		name            string

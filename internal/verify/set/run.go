@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/verify"
 	"sagitta/internal/verify/extremes"
@@ -16,7 +17,7 @@ type Lens struct {
 	// Depth is its usable depth.
 	Depth focus.Depth
 	// Head is the head with this lens, nil where it is not known.
-	Head *verify.Head
+	Head *bench.Head
 }
 
 // Run holds a set of zones to the original that it was made from: each burn
@@ -92,8 +93,8 @@ func (w *walk) open(i int, open func(string) (io.ReadCloser, error), lens func(s
 	}
 	opt := w.opt
 	opt.Depth, opt.Head = l.Depth, l.Head
-	if opt.ZMoves == verify.ByHand {
-		opt.ZMoves = verify.BeamOff // what is set by hand is set before
+	if opt.ZMoves == bench.ByHand {
+		opt.ZMoves = bench.BeamOff // what is set by hand is set before
 	}
 	if err := opt.Check(); err != nil {
 		return err
@@ -109,7 +110,7 @@ func (w *walk) open(i int, open func(string) (io.ReadCloser, error), lens func(s
 	w.zones = append(w.zones, r)
 	r.Judge = verify.NewJudge(verify.NewStream(f, z.Program, opt.Machine, false), w.field, opt, true)
 	r.CutTwice = w.set.Followed
-	if w.opt.ZMoves == verify.ByHand {
+	if w.opt.ZMoves == bench.ByHand {
 		r.raised, r.raisedMM = z.RaisedLines, z.RaisedMM
 	}
 	if !w.set.SetZ {

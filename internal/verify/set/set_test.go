@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
@@ -86,8 +87,7 @@ func runSet(t *testing.T, set string, programs map[string]string, original strin
 	if err != nil {
 		t.Fatal(err)
 	}
-	opt := verify.Options{Machine: machine.DefaultConfig(), Surface: plane(t, 0.01), Depth: focus.Depth{Near: 0.3, Far: 0.3},
-		ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}
+	opt := verify.Options{Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Surface: plane(t, 0.01), Depth: focus.Depth{Near: 0.3, Far: 0.3}}
 	if change != nil {
 		change(&opt)
 	}
@@ -193,7 +193,7 @@ func TestSetHoldsOnlyWhole(t *testing.T) {
 		{name: "end", high: cut(setHigh, "G0 X0 Y0\nM2", "G0 X1 Y0\nM2"), want: "zone 2: ends in another state than the original: the head stands 1 mm from where the original leaves it"},
 		{name: "units at the end", high: cut(setHigh, "M2", "G20\nM2"), want: "zone 2: ends in another state than the original: units"},
 		{name: "nothing", high: "G21 G90\nM5\nG0 X0 Y0\nM2\n", want: "zone 2: nothing burns at all"},
-		{name: "range", high: setHigh, change: func(o *verify.Options) { z := 0.05; o.ZMaxMM = &z }, want: "zone 2: line 3: Z above the machine's range, by 0.05 mm"},
+		{name: "range", high: setHigh, change: func(o *verify.Options) { z := 0.05; o.ZMax = &z }, want: "zone 2: line 3: Z above the machine's range, by 0.05 mm"},
 		{name: "defocus", change: func(o *verify.Options) { o.DefocusMM = 0.2 }, want: "burn nearer than the depth allows"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

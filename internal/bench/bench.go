@@ -1,0 +1,72 @@
+// Package bench is what is known of a bench as far as programs are written and
+// checked for it: its controller, its axes and its head.
+package bench
+
+import (
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+)
+
+// Moves says when the focus axis may move.
+type Moves uint8
+
+const (
+	// Always: also while burning.
+	Always Moves = iota
+	// BeamOff: c is constant through each unbroken run of burns.
+	BeamOff
+	// ByHand: no Z words are written.
+	ByHand
+)
+
+// Slow says which burns may be slowed where the Z rate asks for it.
+type Slow uint8
+
+const (
+	// SlowNever: none.
+	SlowNever Slow = iota
+	// SlowScaled: those under a beam word that scales power with speed.
+	SlowScaled
+	// SlowBurns: all.
+	SlowBurns
+)
+
+// Bench is a bench without its head, which depends on the lens.
+type Bench struct {
+	// Machine is how blocks become moves.
+	Machine machine.Config
+	// ZPlusAway tells that +Z takes the lens from the stock.
+	ZPlusAway bool
+	// ZMoves says when Z may move.
+	ZMoves Moves
+	// ZMin and ZMax, where not nil, bound the Z written, in mm.
+	ZMin, ZMax *float64
+	// ZRate limits Z in mm/s, FeedMax is the greatest F in mm/min; 0 is no limit.
+	ZRate, FeedMax float64
+	// ZResolution is the step of written Z in mm; 0 leaves the decimals.
+	ZResolution float64
+	// DecimalsMM and DecimalsInch are those of written Z and cut points.
+	DecimalsMM, DecimalsInch int
+	// Slow and Slowest bound the slowing of burns; Slowest is a part of the
+	// programmed feed.
+	Slow    Slow
+	Slowest float64
+}
+
+// Sigma is +1 where +Z takes the lens from the stock, -1 where it brings it nearer.
+func (b *Bench) Sigma() float64 {
+	if b.ZPlusAway {
+		return 1
+	}
+	return -1
+}
+
+// Head is the tip of the head, which must stay clear of the stock around the
+// beam: a disk about it. Lengths are in mm.
+type Head struct {
+	// Radius is that of the tip, Standoff how high it stands over the stock
+	// at best focus, and Gap the least that must stay free beneath it.
+	Radius, Standoff, Gap float64
+	// Boxes stand on the bench higher than the stock.
+	Boxes []surface.Box
+}
