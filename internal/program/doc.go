@@ -13,10 +13,7 @@
 // and texts for a display (M117, M118). Parameters ("#"), expressions ("[ ]")
 // and subprograms (O words) are refused as valid but not supported.
 //
-// Blocks are made in one of two ways. Lines of words and blanks only are read
-// by a scanner that allocates nothing. All others are normalised and go through
-// github.com/256dpi/gcode v0.3.0. Wherever the scanner claims a line, both
-// ways give the same block; a fuzz test holds them to it. Long programs are
-// nearly all plain motion lines: Each hands those on many at a time, as
-// PlainLines, which say what the line's block would.
+// Long programs are nearly all plain motion lines: Each hands those on many at a
+// time, as PlainLines, which say what the line's block would. A fuzz test holds
+// them to it, and another the words of blocks to what a library makes of them.
 package program

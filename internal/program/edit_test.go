@@ -12,8 +12,8 @@ import (
 
 // num reads a number for a test.
 func num(s string) Number {
-	n, ok := decimal(s)
-	if !ok {
+	n := decimal(s)
+	if n == tooLong {
 		panic(s)
 	}
 	return n

@@ -6,30 +6,22 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
-
-	"github.com/256dpi/gcode"
 )
 
 // maxLineNumber is the most digits an N word has (RS274 3.3.2: "written with
 // no more than five digits", without a sign).
 const maxLineNumber = 5
 
-// parse fills the Words, Comment, Optional and Checksum of any block from its Raw.
+// parse fills the Words, Comment, Optional and Checksum of a block from its Raw. It
+// allocates only where there are more Words than fit, and on what is refused.
 func parse(b *Block) error {
 	body := b.Body()
 	if err := checkText(b, body); err != nil {
 		return err
 	}
-	i := len(body) - len(bytes.TrimLeft(body[b.bom():], " \t"))
-	if i < len(body) && body[i] == '$' {
-		return nil // the whole line is the controller's
-	}
 	first := true
 	alone := "" // what takes no words on its line
-	if n := programNumber(body[i:]); n > 0 {
-		i, first, alone = i+n, false, "program number"
-	}
-	for i < len(body) {
+	for i := b.bom(); i < len(body); {
 		c, end := body[i], i+1
 		var err error
 		switch {
@@ -38,6 +30,8 @@ func parse(b *Block) error {
 			// refused it.
 			i++
 			continue
+		case c == '$' && first:
+			return nil // the whole line is the controller's
 		case c == ';' || c == '(':
 			end, err = comment(b, body, i)
 		case c == '/' && first:
@@ -50,8 +44,10 @@ func parse(b *Block) error {
 			err = b.Malformed(i, "only a comment may stand after a checksum", "")
 		case c == '*' && !first:
 			end, err = checksum(b, i)
+		case first && programNumber(body[i:]) > 0:
+			end, alone = i+programNumber(body[i:]), "program number"
 		case isLetter(c):
-			if startsText(b.Words, body[i:]) {
+			if c|0x20 == 'm' && startsText(b.Words, body[i:]) {
 				body = body[:i+textWord]
 			}
 			end, err = word(b, body, i)
@@ -65,7 +61,7 @@ func parse(b *Block) error {
 		}
 		i, first = end, false
 	}
-	return numbers(b)
+	return checkWords(b)
 }
 
 func isLetter(c byte) bool { return 'a' <= c|0x20 && c|0x20 <= 'z' }
@@ -88,7 +84,7 @@ func comment(b *Block, body []byte, i int) (end int, err error) {
 	return i + n, nil
 }
 
-// word takes the word at i, all but its Num. Blanks in its number mean nothing.
+// word takes the word at i. Blanks in its number mean nothing.
 func word(b *Block, body []byte, i int) (end int, err error) {
 	letter := body[i] &^ 0x20
 	switch n := len(b.Words); {
@@ -100,30 +96,29 @@ func word(b *Block, body []byte, i int) (end int, err error) {
 		return 0, b.Unsupported(i, "O words (subprograms) are not supported",
 			"write the program out without them")
 	}
-	w := Word{Letter: letter, Start: i, End: i + 1}
-	sign, point, digits := false, false, 0
+	mant, digits, point, sign := int64(0), 0, -1, byte(0)
 	k := i + 1
+	end = k
+number:
 	for ; k < len(body); k++ {
 		c := body[k]
-		if c == ' ' || c == '\t' || c == '\r' {
+		switch d := c - '0'; {
+		case d <= 9:
+			mant, digits = mant*10+int64(d), digits+1
+		case c == ' ' || c == '\t' || c == '\r':
 			continue
-		}
-		if !isNumber(c) {
-			break
-		}
-		switch {
-		case c == '.' && point:
+		case !isNumber(c):
+			break number
+		case c == '.' && point >= 0:
 			return 0, b.Malformed(k, "a number with two points", "")
 		case c == '.':
-			point = true
-		case c >= '0':
-			digits++
-		case sign || point || digits > 0:
+			point = digits
+		case sign != 0 || point >= 0 || digits > 0:
 			return 0, b.Malformed(k, fmt.Sprintf("%q inside a number", c), "")
 		default:
-			sign = true
+			sign = c
 		}
-		w.End = k + 1
+		end = k + 1
 	}
 	if digits == 0 {
 		if k < len(body) && !isLetter(body[k]) && !strings.ContainsRune(";(*", rune(body[k])) {
@@ -131,44 +126,45 @@ func word(b *Block, body []byte, i int) (end int, err error) {
 		}
 		return 0, b.Malformed(i, fmt.Sprintf("%c has no number", letter), "")
 	}
-	b.Words = append(b.Words, w)
-	return w.End, nil
+	b.Words = append(b.Words, Word{Letter: letter, Start: i, End: end})
+	num := &b.Words[len(b.Words)-1].Num
+	if digits > maxDigits {
+		*num = decimal(noBlanks.Replace(string(body[i+1 : end])))
+		return end, nil
+	}
+	if sign == '-' {
+		mant = -mant
+	}
+	if num.Mant = mant; point >= 0 {
+		num.Dec = int8(digits - point)
+	}
+	return end, nil
 }
 
 // noBlanks takes the blanks out of a number.
 var noBlanks = strings.NewReplacer(" ", "", "\t", "")
 
-// numbers gives the words of the block their numbers, and holds them to what a
-// block may have. The library wants words in upper case, with a blank between them.
-func numbers(b *Block) error {
-	if len(b.Words) == 0 {
-		return nil
-	}
-	texts := make([]string, len(b.Words))
+// bit returns the bit of a letter in a set of letters.
+func bit(letter byte) uint32 { return 1 << (letter & 31) }
+
+// manyTimes holds the letters that may stand several times on a line.
+const manyTimes = uint32(1<<('G'&31) | 1<<('M'&31))
+
+// checkWords holds the words to what a block may have.
+func checkWords(b *Block) error {
+	var seen uint32
 	for k := range b.Words {
 		w := &b.Words[k]
-		texts[k] = string(w.Letter) + noBlanks.Replace(string(b.numberText(w)))
-	}
-	line, err := gcode.ParseLine(strings.Join(texts, " "))
-	if err != nil || len(line.Codes) != len(b.Words) {
-		return b.Malformed(b.Words[0].Start, "cannot be read as words", "")
-	}
-	var seen uint32
-	for k, code := range line.Codes {
-		w, number := &b.Words[k], texts[k][1:]
-		w.Letter = code.Letter[0]
-		// The library's value is a float; the number is taken from the
-		// text, exactly.
-		ok, what, hint := false, "", ""
-		w.Num, ok = decimal(number)
+		what, hint := "", ""
 		switch {
-		case !ok:
+		case w.Num == tooLong:
 			what, hint = fmt.Sprintf("the number of %c has more than %d digits", w.Letter, maxDigits), "round it"
-		case seen&bit(w.Letter) != 0 && !(w.Letter == 'N' && slices.ContainsFunc(texts, renumbers)):
+		case seen&bit(w.Letter) != 0 && !(w.Letter == 'N' && slices.ContainsFunc(b.Words, renumbers)):
 			what = fmt.Sprintf("%c stands twice on the line", w.Letter)
-		case w.Letter == 'N' && strings.ContainsAny(number, "+-."):
+		case w.Letter != 'N':
+		case bytes.ContainsAny(b.numberText(w), "+-."):
 			what = "a line number is a whole number without a sign"
-		case w.Letter == 'N' && len(number) > maxLineNumber:
+		case len(b.numberText(w))-blanks(b.numberText(w)) > maxLineNumber:
 			what = fmt.Sprintf("a line number has at most %d digits", maxLineNumber)
 		}
 		if what != "" {
@@ -179,9 +175,12 @@ func numbers(b *Block) error {
 	return nil
 }
 
-// decimal reads [+-]digits[.digits] exactly. It reports false where the number
-// has more than 18 digits or decimals, zeros at its ends not counted.
-func decimal(text string) (Number, bool) {
+// tooLong stands for a number that has more digits, or decimals, than fit.
+var tooLong = Number{Dec: -1}
+
+// decimal reads [+-]digits[.digits] exactly. It gives tooLong where the number has
+// more than 18 digits or decimals, zeros at its ends not counted.
+func decimal(text string) Number {
 	whole, fraction, _ := strings.Cut(strings.TrimLeft(text, "+-"), ".")
 	whole = strings.TrimLeft(whole, "0")
 	fits := func() bool {
@@ -194,7 +193,7 @@ func decimal(text string) (Number, bool) {
 	if !fits() {
 		fraction = strings.TrimRight(fraction, "0")
 		if !fits() {
-			return Number{}, false
+			return tooLong
 		}
 	}
 	n := Number{Dec: int8(len(fraction))}
@@ -204,15 +203,17 @@ func decimal(text string) (Number, bool) {
 	if text[0] == '-' {
 		n.Mant = -n.Mant
 	}
-	return n, true
+	return n
 }
 
 // checkText refuses what cannot be text, wherever it stands on the line: in a
 // binary file the first oddity is seldom the telling one.
 func checkText(b *Block, body []byte) error {
 	for i, c := range body {
+		if c >= ' ' && c != 0x7f || c == '\t' {
+			continue
+		}
 		switch {
-		case c >= ' ' && c != 0x7f || c == '\t':
 		case c != '\r':
 			return b.Malformed(i, fmt.Sprintf("not a text program: control character 0x%02x", c), "")
 		case len(bytes.TrimLeft(body[i:], "\r")) > 0: // else the last line, cut after its CR

@@ -11,16 +11,6 @@ import (
 // checksums. None is in RS274 as NISTIR 6556 has it; later controllers take
 // them (common practice, no source).
 
-// beginsText reports whether the words of a line begin with M117 or M118, after
-// a line number or not: what follows them is text.
-func beginsText(words []Word) bool {
-	if len(words) > 0 && words[0].Letter == 'N' {
-		words = words[1:]
-	}
-	return len(words) > 0 && words[0].Letter == 'M' &&
-		(words[0].Num == Number{Mant: 117} || words[0].Num == Number{Mant: 118})
-}
-
 // textWord is how many bytes M117 and M118 have. They are taken only where
 // they are spelled so: to any other word, blanks and zeros mean nothing.
 const textWord = len("M117")
@@ -40,8 +30,10 @@ var programNumbers = regexp.MustCompile(`^([Oo:][0-9]+)[ \t\r]*(?:[(;]|$)`)
 // programNumber returns the length of the program number that text begins with,
 // 0 where there is none.
 func programNumber(text []byte) int {
-	if m := programNumbers.FindSubmatch(text); m != nil {
-		return len(m[1])
+	if text[0] == ':' || text[0]|0x20 == 'o' {
+		if m := programNumbers.FindSubmatch(text); m != nil {
+			return len(m[1])
+		}
 	}
 	return 0
 }
@@ -50,10 +42,7 @@ func programNumber(text []byte) int {
 var renumber = Number{Mant: 110}
 
 // renumbers reports whether a word is M110.
-func renumbers(word string) bool {
-	n, ok := decimal(word[1:])
-	return word[0] == 'M' && ok && n.Trim() == renumber
-}
+func renumbers(w Word) bool { return w.Letter == 'M' && w.Num.Trim() == renumber }
 
 // LineNumber returns the number by which the controller counts the block: its
 // N word or, with M110, the last of two.

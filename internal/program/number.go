@@ -113,8 +113,7 @@ func Round(v float64, dec int8) Number {
 	if off := math.Abs(x - r); math.Abs(x) < safe && off+math.Abs(x)*0x1p-52 < 0.5 {
 		return Number{int64(r), dec}
 	}
-	n, _ := decimal(strconv.FormatFloat(v, 'f', int(dec), 64)) // of no more digits than fit
-	return n
+	return decimal(strconv.FormatFloat(v, 'f', int(dec), 64)) // of no more digits than fit
 }
 
 // Append appends the number with its Dec decimals, a digit before the point,

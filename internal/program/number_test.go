@@ -116,8 +116,7 @@ func TestRoundIsNearest(t *testing.T) {
 func TestAppendReadsBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := genNumber(t)
-		got, ok := decimal(n.String())
-		if !ok || got != n {
+		if got := decimal(n.String()); got != n {
 			t.Errorf("%+v was written %q and read as %+v", n, n.String(), got)
 		}
 		f, err := strconv.ParseFloat(n.String(), 64)

@@ -1,5 +1,7 @@
 package program
 
+import "strings"
+
 // plainScanner reads plain lines.
 type plainScanner struct {
 	power byte
@@ -13,7 +15,7 @@ func (p *plainScanner) set(power byte) bool {
 	if p.power != power {
 		p.power = power
 		p.word = [256]PlainWord{}
-		if power <= blank || plainClass[power] != power || rank(power) != rankOther {
+		if strings.IndexByte("DHLPQST", power) < 0 {
 			return false
 		}
 		for c, w := range map[byte]PlainWord{'X': PlainX, 'Y': PlainY, 'I': PlainI, 'J': PlainJ, 'F': PlainF, power: PlainPower, 'G': PlainG} {
@@ -120,4 +122,14 @@ func (p *plainScanner) line(text []byte, l *PlainLine, h *habit) int {
 		l.Style |= plainPowered
 	}
 	return i + 1
+}
+
+// digits reads the digits at text[i] behind those of m, up to text[end]. More than
+// 18 of them make nonsense of m. text ends in another byte.
+func digits(text []byte, i int, m uint64) (_ uint64, end int) {
+	for d := text[i] - '0'; d <= 9; d = text[i] - '0' {
+		m = m*10 + uint64(d)
+		i++
+	}
+	return m, i
 }

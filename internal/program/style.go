@@ -95,13 +95,18 @@ func (b *Block) numberText(w *Word) []byte {
 	return bytes.TrimLeft(b.Raw[w.Start+1:w.End], " \t")
 }
 
+// blanks counts the blanks in a number.
+func blanks(number []byte) int {
+	return bytes.Count(number, []byte{' '}) + bytes.Count(number, []byte{'\t'})
+}
+
 // spellingOf returns how the word's number is spelled: what a new number for
 // the same word keeps.
 func (b *Block) spellingOf(w *Word) spelling {
 	text := b.numberText(w)
 	whole, _, point := bytes.Cut(text, []byte{'.'})
 	whole = bytes.TrimLeft(whole, "+- \t")
-	digits := len(whole) - bytes.Count(whole, []byte{' '}) - bytes.Count(whole, []byte{'\t'})
+	digits := len(whole) - blanks(whole)
 	s := spelling{plus: bytes.IndexByte(text, '+') >= 0, bare: digits == 0}
 	if digits > 0 && whole[0] == '0' {
 		s.width = min(digits, maxDigits)
