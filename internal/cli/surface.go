@@ -104,7 +104,7 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	say.Surface(s.say, m)
+	s.say.Surface(m)
 	return nil
 }
 

@@ -55,14 +55,14 @@ func (a *Advice) Report() string {
 		entry("detail:", "%s", d.From)
 	}
 	switch {
-	case a.byHand():
+	case a.ByHand():
 		entry("bench:", "Z is moved by hand, so only flat and split come into question")
 	case !a.With.Profiled:
 		entry("bench:", "no machine profile: assumed that Z is free to move while burning")
 	}
-	if a.steep() {
+	if a.Steep() {
 		entry("steep:", "%s mm of burns meet stock tilted by %d degrees or more; at most %.0f, %s, where the spot is %.2f times as long",
-			phrase.Short(j.SteepLength), advise.SteepDegrees, j.Degrees, place(j.Steep), advise.Stretch(j.Degrees))
+			phrase.Short(j.SteepLength), advise.SteepDegrees, j.Degrees, place(j.Steep), a.Stretch())
 	}
 	b.WriteByte('\n')
 	a.table(&b)
@@ -70,9 +70,14 @@ func (a *Advice) Report() string {
 	return b.String()
 }
 
-func (a *Advice) byHand() bool { return a.With.Machine.ZMoves == record.ZByHand }
+// ByHand reports whether Z is moved by hand.
+func (a *Advice) ByHand() bool { return a.With.Machine.ZMoves == record.ZByHand }
 
-func (a *Advice) steep() bool { return a.Job.Degrees >= advise.SteepDegrees }
+// Steep reports whether stock is so steep that it is to be pointed out.
+func (a *Advice) Steep() bool { return a.Job.Degrees >= advise.SteepDegrees }
+
+// Stretch is by how much the spot is longer on the steepest stock.
+func (a *Advice) Stretch() float64 { return advise.Stretch(a.Job.Degrees) }
 
 // fold adds text in lines of the report's width.
 func fold(b *strings.Builder, first, rest, text string) {
@@ -146,31 +151,4 @@ func (a *Advice) Commands() []string {
 }
 
 // Advise says what was assumed, and what failed.
-func (v Voice) Advise(a *Advice) {
-	v.Assumed(a.With)
-	j := a.Job
-	if a.Detail.Guessed {
-		v.Line("assumed: the smallest detail is %.2g mm, guessed from %s", a.Detail.MM, a.Detail.From)
-	}
-	v.offSurface(j.Outside)
-	if a.steep() {
-		v.Line("the beam meets stock tilted by up to %.0f degrees; the spot is %.2f times as long there, line %d",
-			j.Degrees, advise.Stretch(j.Degrees), j.Steep.Line)
-	}
-	if a.byHand() {
-		v.Line("Z is moved by hand: only flat and split come into question")
-	}
-	if a.Verdict == advise.None {
-		for i := range a.Answers {
-			if x := &a.Answers[i]; x.Out != "" {
-				v.Line("lens %s: %s", x.Name, x.Out)
-			}
-		}
-		v.Line("%s: none of these lenses can do it", a.Program)
-	}
-	if a.Verdict == advise.Flat {
-		v.countedFrom(a.With) // the focus is not to be set at the datum itself
-		return
-	}
-	v.datum(a.With)
-}
+func (v Voice) Advise(a *Advice) { v.tell("advise", a) }

@@ -57,7 +57,7 @@ func (g *Figures) Advise(a *Advice) {
 		{"height_high_mm", j.High.MM},
 		{"steepest_deg", j.Degrees},
 		{"steep_length_mm", j.SteepLength},
-		{"spot_stretch", advise.Stretch(j.Degrees)},
+		{"spot_stretch", a.Stretch()},
 		{"zones_together?", a.Together},
 		{"cheap", cheap},
 		{"table", table},

@@ -8,49 +8,14 @@ import (
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
 	"sagitta/internal/machine"
-	"sagitta/internal/phrase"
 )
 
 // Follow says what following did.
 func (v Voice) Follow(j *job.Job, f *follow.Summary) {
-	v.Assumed(j)
-	v.head(&j.Head, nearest(f.Nearest, "at most ", "at least "))
-	v.depths(j, focus.Writing)
-	v.burns(f.Burns, f.BurnLength, f.Low, f.High)
-	v.offSurface(f.Outside)
-	if f.Changed+f.Added == 0 {
-		v.Line("nothing had to change: the program runs flat")
-	} else {
-		v.Line("Z written from %s to %s mm; %s changed, %d added (%s); the program grew from %d to %d bytes",
-			phrase.MM(f.ZLow), phrase.MM(f.ZHigh), phrase.Count(f.Changed, "line"), f.Added, phrase.Count(f.Points, "cut"), f.BytesIn, f.BytesOut)
-	}
-	v.lines(j, f)
-	if f.Lowered+f.Raised > 0 {
-		v.Line("feed lowered on %s, raised on %s to keep the speed over XY; the program takes %s instead of %s",
-			phrase.Count(f.Lowered, "move"), phrase.Count(f.Raised, "move"), phrase.Clock(f.SecondsOut), phrase.Clock(f.Seconds))
-	}
-	if f.ShortWindow > 0 {
-		v.Line("from line %d on less was looked ahead at than the rate of Z asks for; the path stays in focus, but may ask more of Z than the least", f.ShortWindow)
-	}
-	if f.EndAbove > 0 {
-		v.Line("Z ends %s mm off the rest height: the stock, or a beam that is still on, is in the way", phrase.MM(f.EndAbove))
-		if f.Relative {
-			v.Line("in G91 the next run would begin that much higher: set the focus anew before it")
-		}
-	}
-	v.datum(j)
-}
-
-// lines says what the lines ask of the controller.
-func (v Voice) lines(j *job.Job, f *follow.Summary) {
-	v.Line("at most %.0f lines within a second, about line %d", f.LinesPerS, f.LinesPerSLine)
-	if most := j.Machine.LinesPerS; most != nil && f.LinesPerS > *most {
-		v.Line("caution: that is more than the controller takes (lines_per_s = %g); it may stutter and mark unevenly", *most)
-	}
-	if f.NumbersRepeat > 0 {
-		v.Line("caution: line numbers repeat, the first time at line %d: lines were added where the numbers leave no room", f.NumbersRepeat)
-	}
-	v.Lines(unknownWords(f.Notes))
+	most := j.Machine.LinesPerS
+	v.tell("follow", of{"Job": j, "Head": &j.Head, "Instead": nearest(f.Nearest, "at most ", "at least "),
+		"Depths": depths(j.Lenses, focus.Writing), "Burns": burns(f.Burns, f.BurnLength, f.Low, f.High),
+		"Run": f, "Changed": f.Changed+f.Added > 0, "TooMany": most != nil && f.LinesPerS > *most, "Unknown": unknownWords(f.Notes)})
 }
 
 func unknownWords(notes []machine.Note) []string {

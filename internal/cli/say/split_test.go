@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/job"
+	"sagitta/internal/record"
 	"sagitta/internal/zone"
 	"sagitta/internal/zone/sheet"
 )
@@ -12,7 +14,9 @@ import (
 // would not be clear.
 func TestRaiseIsRoundedUp(t *testing.T) {
 	var b strings.Builder
-	Voice{&b}.zone(&zone.Plan{Set: sheet.Set{Lenses: []sheet.Lens{{}}}}, &zone.Zone{Raised: make([]sheet.Raise, 2), Raise: 1.331})
+	j := &job.Job{Options: &job.Options{Datum: &[2]float64{}}, Machine: record.DefaultMachine(), Lenses: make([]job.Lens, 1)}
+	plan := &zone.Plan{Set: sheet.Set{Lenses: make([]sheet.Lens, 1), Zones: []zone.Zone{{Raised: make([]sheet.Raise, 2), Raise: 1.331}}}}
+	Voice{&b}.Split(j, plan, false, "zones")
 	if !strings.Contains(b.String(), "by up to 1.34 mm") {
 		t.Error(b.String())
 	}

@@ -12,37 +12,20 @@ import (
 
 // Verify says what the check of a program found.
 func (v Voice) Verify(j *job.Job, name string, r *verify.Result) {
-	v.noProfile(j)
-	v.head(&j.Head, nearest(r.Nearest, "", ""))
-	v.depths(j, focus.Checking)
-	v.Lines(r.Notes)
-	v.Failures(name, r)
-	if r.Burns > 0 {
-		v.burns(r.Burns, r.BurnLengthMM, r.Lowest, r.Highest)
-		v.Line("greatest defocus %s; Z from %s to %s mm, at most %s mm/min on a burn",
-			extreme(r.Defocus), phrase.MM(r.ZMinMM), phrase.MM(r.ZMaxMM), phrase.Short(r.PeakZRate))
-	}
-	v.verdict(name, "every burn is in focus", r.FailureCount)
+	v.tell("verify", of{"Job": j, "Head": &j.Head, "Instead": nearest(r.Nearest, "", ""), "Depths": depths(j.Lenses, focus.Checking),
+		"Failures": failures(name, r), "Burns": burns(r.Burns, r.BurnLengthMM, r.Lowest, r.Highest),
+		"Result": r, "Name": name, "Count": r.FailureCount, "What": "every burn is in focus"})
 }
 
 // Failures lists what does not hold in a program.
-func (v Voice) Failures(name string, r *verify.Result) {
-	v.listed(prefixed(name, texts(r.Failures)), r.FailureCount)
-}
+func (v Voice) Failures(name string, r *verify.Result) { v.Lines(failures(name, r)) }
 
-func prefixed(prefix string, list []string) []string {
+func failures(name string, r *verify.Result) []string {
+	list := texts(r.Failures)
 	for k := range list {
-		list[k] = prefix + ": " + list[k]
+		list[k] = name + ": " + list[k]
 	}
-	return list
-}
-
-func (v Voice) verdict(name, what string, failures int) {
-	if failures > 0 {
-		v.Line("%s: it does not hold: %s", name, phrase.Count(failures, "failure"))
-		return
-	}
-	v.Line("%s: it holds: %s", name, what)
+	return listed(list, r.FailureCount)
 }
 
 // extreme writes an amount in mm with its place.
@@ -50,29 +33,14 @@ func extreme(e focus.Extreme) string { return phrase.Signed(e.MM, 3) + " mm " + 
 
 // Set says what the check of a folder of zones found.
 func (v Voice) Set(j *job.Job, dir string, r *set.Result) {
-	v.noProfile(j)
-	v.depths(j, focus.Checking)
-	v.listed(r.Failures(dir), r.FailureCount())
-	v.Line("the original has %s, %s mm long", phrase.Count(r.Burns, "burn"), phrase.Short(r.BurnLengthMM))
-	for i, z := range r.Zones {
-		if i == mostZones {
-			v.Line("and %d more zones", len(r.Zones)-i)
-			break
-		}
-		v.Line("zone %d: %s, %s mm long, over heights from %s to %s mm; greatest defocus %s",
-			i+1, phrase.Count(z.Burns, "burn"), phrase.Short(z.BurnLengthMM), phrase.MM(z.Lowest.MM), phrase.MM(z.Highest.MM), extreme(z.Defocus))
-	}
-	for i, z := range r.Zones[:min(len(r.Zones), mostZones)] {
-		for _, note := range z.Notes {
-			v.Line("zone %d: %s", i+1, note)
-		}
-	}
-	v.Lines(r.Whole.Notes)
 	what := "every burn once, in focus, and travels clear"
 	if n := r.Unchecked(); n > 0 {
 		what += fmt.Sprintf(", but for %d that could not be checked", n)
 	}
-	v.verdict(dir, what, r.FailureCount())
+	shown := min(len(r.Zones), mostZones)
+	v.tell("set", of{"Job": j, "Depths": depths(j.Lenses, focus.Checking), "Failures": listed(r.Failures(dir), r.FailureCount()),
+		"Zones": r.Zones[:shown], "More": len(r.Zones) - shown,
+		"Result": r, "Name": dir, "Count": r.FailureCount(), "What": what})
 }
 
 func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {

@@ -10,7 +10,6 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
 	"sagitta/internal/phrase"
-	"sagitta/internal/record"
 )
 
 // Voice says messages.
@@ -28,9 +27,13 @@ func (v Voice) Lines(lines []string) {
 	}
 }
 
-// listed says the first of so many failures, and how many more there are.
-func (v Voice) listed(lines []string, count int) {
-	v.Lines(diag.Listed(lines[:min(len(lines), mostListed)], count))
+// tell says a text, a message a line; what leaves a line empty says nothing.
+func (v Voice) tell(name string, of any) {
+	for line := range strings.Lines(fill(name, of)) {
+		if line = strings.TrimSuffix(line, "\n"); line != "" {
+			v.Line("%s", line)
+		}
+	}
 }
 
 const (
@@ -40,84 +43,45 @@ const (
 	mostZones = 12
 )
 
-// Assumed says what was assumed of a bench that Z is written for.
-func (v Voice) Assumed(j *job.Job) {
-	v.start(j)
-	v.noProfile(j)
-	if j.Machine.ZRateMMMin == nil && j.Machine.ZMoves != record.ZByHand {
-		v.Line("assumed: nothing limits the rate of Z")
-	}
+// listed are the first of so many failures, and how many more there are.
+func listed(lines []string, count int) []string {
+	return diag.Listed(lines[:min(len(lines), mostListed)], count)
 }
 
-func (v Voice) start(j *job.Job) {
-	if !j.Config.StartXYKnown {
-		v.Line("assumed: the head stands at Z%g; where in XY is not known before the program says", j.Config.Start.Z)
-	}
-}
-
-func (v Voice) noProfile(j *job.Job) {
-	if !j.Profiled {
-		v.Line("assumed: no machine profile; programs in mm, +Z away from the stock, Z free to move while burning")
-	}
-}
-
-// depths says of each lens what the usable depth is made of.
-func (v Voice) depths(j *job.Job, p focus.Purpose) {
-	for i := range j.Lenses {
-		l, of := &j.Lenses[i], ""
-		if len(j.Lenses) > 1 {
-			of = "lens " + l.Name + ": "
+// depths say of each lens what the usable depth is made of.
+func depths(lenses []job.Lens, p focus.Purpose) string {
+	text := ""
+	for i := range lenses {
+		l := &lenses[i]
+		if len(lenses) > 1 {
+			text += "lens " + l.Name + ": "
 		}
-		v.depth(l, of, p)
+		text += depth(l, p)
 	}
+	return text
 }
 
 // depth says what the usable depth is made of, the terms that are not zero,
 // and what they come to.
-func (v Voice) depth(l *job.Lens, of string, p focus.Purpose) {
+func depth(l *job.Lens, p focus.Purpose) string {
 	left := l.Checking
 	if p == focus.Writing {
 		left = l.Writing
 	}
 	b := &l.Budget
 	t := Table{Right: []bool{1: true}}
-	t.Row("lens", phrase.SidesMM(b.Lens.Near, b.Lens.Far), b.LensFrom)
+	t.Row("  lens", phrase.SidesMM(b.Lens.Near, b.Lens.Far), b.LensFrom)
 	terms := b.Table(p)
 	for _, r := range terms[2 : len(terms)-2] { // the first and last two are sides
 		if r.MM != 0 {
-			t.Row(r.Name, fmt.Sprintf("%.4f", r.MM), r.From)
+			t.Row("  "+r.Name, fmt.Sprintf("%.4f", r.MM), r.From)
 		}
 	}
 	usable := phrase.SidesMM(left.Near, left.Far)
 	if len(t.rows) > 1 {
-		t.Row("left to use", usable)
+		t.Row("  left to use", usable)
 	}
-	v.Line("%susable depth %s mm:", of, usable)
-	for line := range strings.Lines(t.String()) {
-		v.Line("  %s", strings.TrimSuffix(line, "\n"))
-	}
-}
-
-const headUnchecked = "head clearance not checked"
-
-// head says what the clearance of the head was held to, or that it was not
-// checked, and what stands in for that.
-func (v Voice) head(h *job.Head, instead string) {
-	boxes := phrase.Count(len(h.Boxes), "box")
-	if h.Known == nil {
-		v.Line(headUnchecked+": it takes %s; %s", strings.Join(h.Missing, ", and "), instead)
-		if h.Boxes != nil {
-			v.Line("caution: the %s of --keep-out cannot be kept clear of without these fields", boxes)
-		}
-		return
-	}
-	over := ""
-	if len(h.Boxes) > 0 {
-		over = ", and over " + boxes
-	}
-	k := h.Known
-	v.Line("the head's tip, %s mm over best focus, keeps %s mm over what stands within %s mm of the beam%s",
-		phrase.Short(k.Standoff), phrase.Short(k.Gap), phrase.Short(k.Radius), over)
+	return "usable depth " + usable + " mm:\n" + t.String()
 }
 
 // nearest says how near the axis comes to the surface under the beam against
@@ -139,36 +103,21 @@ func place(e focus.Extreme) string {
 }
 
 // burns says how much a program burns, and over what.
-func (v Voice) burns(n int, lengthMM float64, low, high focus.Extreme) {
-	v.Line("%s, %s mm long, over heights from %s to %s mm; the highest %s",
+func burns(n int, lengthMM float64, low, high focus.Extreme) string {
+	return fmt.Sprintf("%s, %s mm long, over heights from %s to %s mm; the highest %s",
 		phrase.Count(n, "burn"), phrase.Short(lengthMM), phrase.MM(low.MM), phrase.MM(high.MM), place(high))
 }
 
-// offSurface says how many burns were taken to be at the height of the edge.
-func (v Voice) offSurface(n int) {
-	if n > 0 {
-		v.Line("%s off the surface, at the height of its edge", phrase.Count(n, "burn"))
-	}
-}
-
-// datum says where the focus is to be set.
-func (v Voice) datum(j *job.Job) {
-	v.Line("set the focus %s", datumPlace(j, "at the datum", "where the surface's height is zero"))
-}
-
-// countedFrom says where heights count from, where the focus is not to be set
-// there.
-func (v Voice) countedFrom(j *job.Job) {
-	v.Line("heights count %s", datumPlace(j, "from the datum", "from where the surface's height is zero"))
-}
-
-func datumPlace(j *job.Job, at, zero string) string {
+// datum says where heights count from, behind "the datum"; "" where that is where
+// the surface's height is zero.
+func datum(j *job.Job) string {
 	xy, ofFile, ok := j.DatumXY()
-	switch {
-	case !ok:
-		return zero
-	case ofFile:
-		at += " of the surface's file"
+	if !ok {
+		return ""
 	}
-	return fmt.Sprintf("%s, %s of the program", at, phrase.XY(xy[0], xy[1]))
+	at := ", " + phrase.XY(xy[0], xy[1]) + " of the program"
+	if ofFile {
+		return " of the surface's file" + at
+	}
+	return at
 }
