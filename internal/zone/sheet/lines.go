@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"slices"
 	"strconv"
 
 	"github.com/paulmach/orb"
@@ -32,11 +33,8 @@ func (s Spool) Write(b []byte) (n int, err error) {
 // them are kept, as the coordinates of a MultiLineString in GeoJSON, in a file; for
 // the picture one of so many is kept in memory.
 type Lines struct {
-	file    Spool
-	text    []byte // coordinates that are not in the file yet
-	atHand  int    // how many bytes of them are gathered
-	spooled bool   // there is a file
-	err     error
+	file Spool
+	text *bufio.Writer // of the coordinates to the file
 
 	line  orb.LineString // under way
 	bound orb.Bound      // of those that have ended
@@ -66,8 +64,8 @@ const (
 // needed, and Remove deletes it.
 func NewLines(file Spool, zones int) *Lines {
 	return &Lines{
-		file: file, atHand: max(textAtHand/max(zones, 1), leastAtHand), bound: orb.MultiPoint(nil).Bound(),
-		every: 1, most: max(picturePoints/max(zones, 1), leastPoints),
+		file: file, text: bufio.NewWriterSize(file, max(textAtHand/max(zones, 1), leastAtHand)),
+		bound: orb.MultiPoint(nil).Bound(), every: 1, most: max(picturePoints/max(zones, 1), leastPoints),
 	}
 }
 
@@ -145,10 +143,7 @@ func (l *Lines) end() {
 		return
 	}
 	l.bound = l.Bound()
-	l.text = appendLine(l.text, l.line, l.ended > 0)
-	if len(l.text) >= l.atHand {
-		l.spool()
-	}
+	_, _ = l.text.Write(appendLine(l.text.AvailableBuffer(), l.line, l.ended > 0)) // it keeps its error
 	if l.ended%l.every == 0 {
 		l.drawn, l.size = append(l.drawn, l.line.Clone()), l.size+len(l.line)
 	}
@@ -181,14 +176,13 @@ func appendMM(dst []byte, v float64) []byte {
 // halve drops every second line string of the picture.
 func (l *Lines) halve() {
 	l.size, l.every = 0, 2*l.every
-	n := 0
-	for i := 0; i < len(l.drawn); i += 2 {
-		l.drawn[n] = l.drawn[i]
-		l.size += len(l.drawn[n])
-		n++
-	}
-	clear(l.drawn[n:])
-	l.drawn = l.drawn[:n]
+	odd := true
+	l.drawn = slices.DeleteFunc(l.drawn, func(line orb.LineString) bool {
+		if odd = !odd; !odd {
+			l.size += len(line)
+		}
+		return odd
+	})
 }
 
 // picture are the line strings that the picture shows.
@@ -197,45 +191,31 @@ func (l *Lines) picture() orb.MultiLineString {
 	return l.drawn
 }
 
-// spool appends the coordinates at hand to the file.
-func (l *Lines) spool() {
-	if l.err == nil {
-		l.spooled = true
-		_, l.err = l.file.Write(l.text)
-	}
-	l.text = l.text[:0]
-}
-
 // writeTo writes the coordinates of all line strings.
 func (l *Lines) writeTo(w *bufio.Writer) error {
-	l.end()
-	if l.err != nil {
-		return l.err
+	if l.end(); l.ended == 0 {
+		return nil
 	}
-	if l.spooled {
-		f, err := os.Open(string(l.file))
-		if err != nil {
-			return err
-		}
-		defer f.Close()
-		// What is buffered goes first, so that the system can copy on its own.
-		if err := w.Flush(); err != nil {
-			return err
-		}
-		if _, err := io.Copy(w, f); err != nil {
-			return err
-		}
+	if err := l.text.Flush(); err != nil {
+		return err
 	}
-	_, err := w.Write(l.text)
+	f, err := os.Open(string(l.file))
+	if err != nil {
+		return err
+	}
+	defer f.Close()
+	// What is buffered goes first, so that the system can copy on its own.
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	_, err = io.Copy(w, f)
 	return err
 }
 
-// Remove deletes the file. It gives the error of writing to it, if any.
+// Remove deletes the file, which writeTo has made where there are lines.
 func (l *Lines) Remove() error {
-	if l.spooled {
-		if err := os.Remove(string(l.file)); l.err == nil {
-			l.err = err
-		}
+	if l.ended == 0 {
+		return nil
 	}
-	return l.err
+	return os.Remove(string(l.file))
 }

@@ -69,7 +69,7 @@ func TestLinesAreWhatWasDrawn(t *testing.T) {
 	dir := t.TempDir()
 	rapid.Check(t, func(t *rapid.T) {
 		l := NewLines(Spool(filepath.Join(dir, "lines.tmp")), 1)
-		l.atHand = rapid.SampledFrom([]int{1, 30, 200, 1000}).Draw(t, "at hand")
+		l.text = bufio.NewWriterSize(l.file, rapid.SampledFrom([]int{1, 30, 200, 1000}).Draw(t, "at hand"))
 		var corners []orb.Point
 		var bound orb.Bound = orb.MultiPoint(nil).Bound()
 		length := 0.0
@@ -134,7 +134,7 @@ func TestLinesAreWhatWasDrawn(t *testing.T) {
 // A file that cannot be written is told of.
 func TestLinesTellOfErrors(t *testing.T) {
 	l := NewLines(Spool(filepath.Join(t.TempDir(), "none", "lines.tmp")), 1)
-	l.atHand = 1
+	l.text = bufio.NewWriterSize(l.file, 1)
 	l.Straight(0, 0, 1, 1)
 	if err := l.writeTo(bufio.NewWriter(io.Discard)); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("%v", err)
