@@ -8,40 +8,37 @@ import (
 	"strings"
 )
 
-// close writes what goes with the programs, and deletes what was only
-// needed on the way.
+// partsFolder is the folder of what is only needed on the way to the programs.
+const partsFolder = "parts"
+
+// close gives the programs their names, and writes what goes with them.
 func (s *splitter) close() error {
-	for i, o := range s.outs {
+	if err := s.err(); err != nil {
+		return err
+	}
+	s.dropEmpty()
+	for _, o := range s.outs {
 		if b := o.z.Lines.Bound(); !b.IsEmpty() {
 			o.z.Bound = b
 		}
 		if s.opt.Pause {
-			if err := os.Remove(filepath.Join(s.dir, s.p.bodyName(i))); err != nil && !os.IsNotExist(err) {
-				return err
-			}
+			continue
 		}
-	}
-	if err := s.err(); err != nil {
-		return err
-	}
-	if err := s.dropEmpty(); err != nil {
-		return err
-	}
-	if s.opt.Within != nil {
-		if err := s.followWithin(); err != nil {
+		finish := func(name string) error { return os.Rename(string(o.file), name) }
+		if s.opt.Within != nil {
+			finish = o.followWithin
+		}
+		if err := finish(filepath.Join(s.dir, o.z.Program)); err != nil {
 			return err
 		}
 	}
 	if err := s.p.Write(s.dir); err != nil {
 		return err
 	}
-	for _, o := range s.outs {
-		if err := o.z.Lines.Remove(); err != nil {
-			return err
-		}
-		o.z.Lines = nil
+	for i := range s.p.Zones {
+		s.p.Zones[i].Lines = nil
 	}
-	return nil
+	return os.RemoveAll(filepath.Join(s.dir, partsFolder))
 }
 
 // inOrder gives the zones' programs in the order of burning.
@@ -54,29 +51,23 @@ func (s *splitter) inOrder() []*out {
 // dropEmpty puts the zones in order, and leaves out those that no burn came
 // to, as happens where the heights are a hair over what one zone less would
 // serve.
-func (s *splitter) dropEmpty() error {
-	zones, outs := s.p.Zones[:0:0], s.outs[:0:0]
-	for _, o := range s.inOrder() {
+func (s *splitter) dropEmpty() {
+	s.p.Zones = nil
+	s.outs = slices.DeleteFunc(s.inOrder(), func(o *out) bool {
 		if o.begun {
-			zones, outs = append(zones, *o.z), append(outs, o)
+			s.p.Zones = append(s.p.Zones, *o.z)
 		} else {
 			s.p.Lenses[o.z.Lens].Zones--
 		}
-	}
-	s.p.Zones, s.outs = zones, outs
-	for i, o := range outs {
+		return !o.begun
+	})
+	for i, o := range s.outs {
 		o.z = &s.p.Zones[i]
 		o.z.Order = i + 1
-		name := s.p.fileName(i)
-		if s.opt.Pause || name == o.z.Program {
-			continue
+		if !s.opt.Pause {
+			o.z.Program = s.p.fileName(i)
 		}
-		if err := os.Rename(filepath.Join(s.dir, o.z.Program), filepath.Join(s.dir, name)); err != nil {
-			return err
-		}
-		o.z.Program = name
 	}
-	return nil
 }
 
 // fileName is that of zone i's program: the original's name, the zone's order
@@ -91,8 +82,6 @@ func (p *Plan) pauseName() string {
 	stem, ending := p.name()
 	return stem + "-paused" + ending
 }
-
-func (p *Plan) bodyName(i int) string { return fmt.Sprintf("part-%d.tmp", i) }
 
 // name is the original's name without folder, in two: before its ending and from
 // there on. What comes from standard input is a job.

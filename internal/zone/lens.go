@@ -64,27 +64,27 @@ const snug = 0.01
 
 // lensOrder says which lens each figure is given, in their order.
 type lensOrder struct {
-	changes []lensChange
-	added   int // figures
-	given   int // figures of them that next has given
-	at      int // the change that the last of these comes behind
+	runs []lensRun
+	// at and given are the run that next is in, and how many of its figures it has
+	// given.
+	at, given int
 }
 
-// lensChange is a lens that counts from a figure on.
-type lensChange struct{ figure, lens int }
+// lensRun is so many figures in a row that are given a lens.
+type lensRun struct{ lens, figures int }
 
 func (t *lensOrder) add(lens int) {
-	if n := len(t.changes); n == 0 || t.changes[n-1].lens != lens {
-		t.changes = append(t.changes, lensChange{t.added, lens})
+	if n := len(t.runs); n == 0 || t.runs[n-1].lens != lens {
+		t.runs = append(t.runs, lensRun{lens: lens})
 	}
-	t.added++
+	t.runs[len(t.runs)-1].figures++
 }
 
 // next gives the next figure's.
 func (t *lensOrder) next() int {
-	if t.at+1 < len(t.changes) && t.changes[t.at+1].figure <= t.given {
-		t.at++
+	if t.given == t.runs[t.at].figures {
+		t.at, t.given = t.at+1, 0
 	}
 	t.given++
-	return t.changes[t.at].lens
+	return t.runs[t.at].lens
 }

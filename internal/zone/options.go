@@ -25,6 +25,8 @@ type Lens struct {
 	// Standoff is how high the tip of the head stands over the stock at best
 	// focus, nil where that is not known.
 	Standoff *float64
+
+	usable focus.Depth // see sheet.Lens
 }
 
 // Width is how wide a band of heights one setting of the lens serves, in mm.

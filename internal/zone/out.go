@@ -44,18 +44,14 @@ type out struct {
 	fails *failures
 }
 
-// newOut returns the program of zone i, in the folder of the set.
+// newOut returns the program of zone i.
 func (s *splitter) newOut(i int) *out {
 	p, n := s.p, len(s.p.Zones)
 	z := &p.Zones[i]
-	*z = sheet.Zone{Order: z.Order, Lens: z.Lens, Focus: z.Focus, Band: z.Band, Point: z.Point, Program: p.fileName(i)}
+	*z = sheet.Zone{Order: z.Order, Lens: z.Lens, Focus: z.Focus, Band: z.Band, Point: z.Point}
 	o := &out{p: p, opt: s.opt, z: z, lens: &p.opt.Lenses[z.Lens], fails: &s.fails}
-	name := z.Program
-	if s.opt.Pause {
-		name = p.bodyName(i)
-	}
-	o.file = sheet.Spool(filepath.Join(s.dir, name))
-	z.Lines = sheet.NewLines(sheet.Spool(filepath.Join(s.dir, fmt.Sprintf("lines-%d.tmp", i))), n)
+	o.file = sheet.Spool(filepath.Join(s.dir, partsFolder, fmt.Sprint(i)))
+	z.Lines = sheet.NewLines(o.file+"-lines", n)
 	if s.opt.SetZ {
 		o.c = z.Focus
 	} else {
@@ -67,18 +63,15 @@ func (s *splitter) newOut(i int) *out {
 // own lets the zone write with this pen.
 func (o *out) own(pen *rewrite.Pen) {
 	o.pen = pen
-	pen.Breached = func(b rewrite.Breach) {
-		switch b.Kind {
-		case rewrite.OutOfRange:
-			o.fails.add(b.Line, "the range of Z is exceeded by %.3f mm in zone %d", b.Amount, o.z.Order)
-		case rewrite.TooLong:
-			o.fails.add(b.Line, "a line of zone %d is written with %.0f characters, more than the controller takes (line_max)", o.z.Order, b.Amount)
-		case rewrite.NoWay:
-			o.fails.add(b.Line, "Z has no place to move by %.3f mm before a burn of zone %d", b.Amount, o.z.Order)
-		default:
-			o.fails.add(b.Line, "Z cannot keep up in zone %d", o.z.Order)
-		}
-	}
+	pen.Breached = func(b rewrite.Breach) { o.fails.add(b.Line, breached[b.Kind], o.z.Order, b.Amount) }
+}
+
+// breached are the pen's breaches in words, of the zone and the amount.
+var breached = [...]string{
+	rewrite.OutOfRange: "the range of Z is exceeded by %.3[2]f mm in zone %[1]d",
+	rewrite.TooLong:    "a line of zone %d is written with %.0f characters, more than the controller takes (line_max)",
+	rewrite.NoWay:      "Z has no place to move by %.3[2]f mm before a burn of zone %[1]d",
+	rewrite.TooSteep:   "Z cannot keep up in zone %[1]d",
 }
 
 func (o *out) sigma() float64 { return o.opt.Sigma() }

@@ -137,7 +137,7 @@ const steepStock = 0.5
 // lens makes the zones of lens k.
 func (s *surveyor) lens(k int) error {
 	l, own := s.opt.Lenses[k], &s.shares[k]
-	s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Usable: own.usable, Figures: own.figures})
+	s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Usable: l.usable, Figures: own.figures})
 	s.bands = append(s.bands, lensBands{base: len(s.Zones)})
 	if own.figures == 0 {
 		return nil

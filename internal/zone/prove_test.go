@@ -208,6 +208,13 @@ func TestSplitsAreProved(t *testing.T) {
 			rt.Fatalf("programs burn %g, the job %g", burned, res.BurnLengthMM)
 		}
 		checkMap(rt, filepath.Join(dir, "zones.geojson"), res.BurnLengthMM, p)
+		files := len(p.Zones)
+		if opt.Pause {
+			files = 1
+		}
+		if list, err := os.ReadDir(dir); err != nil || len(list) != files+4 { // and sheet, list and maps
+			rt.Fatalf("%v: %v", list, err)
+		}
 	})
 }
 

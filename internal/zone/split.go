@@ -126,7 +126,9 @@ func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
 	s := &splitter{p: p, opt: p.opt, dir: dir, cur: -1, source: stream.New(r, p.opt.reading())}
 	p.order.at, p.order.given = 0, 0
 	p.CutBurns, p.Cuts, p.JointChanges = 0, 0, 0
-	s.open()
+	if err := s.open(); err != nil {
+		return 0, err
+	}
 	if err := s.source.Each(s.take); err != nil {
 		return 0, err
 	}
@@ -147,7 +149,10 @@ const (
 )
 
 // open prepares a program for each zone.
-func (s *splitter) open() {
+func (s *splitter) open() error {
+	if err := os.Mkdir(filepath.Join(s.dir, partsFolder), 0o755); err != nil {
+		return err
+	}
 	s.opt.Gather = min(max(gatherAll/len(s.p.Zones), gatherLeast), gatherMost)
 	for i := range s.p.Zones {
 		s.outs = append(s.outs, s.newOut(i))
@@ -168,6 +173,7 @@ func (s *splitter) open() {
 			o.setLift(lift)
 		}
 	}
+	return nil
 }
 
 // take takes the next item.

@@ -6,7 +6,6 @@ import (
 
 	"sagitta/internal/clearance"
 	"sagitta/internal/cover"
-	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/setup"
 	"sagitta/internal/stream"
@@ -24,12 +23,9 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 		return nil, err
 	}
 	opt.Lenses = lenses
-	usable := opt.widen()
+	opt.widen()
 	opt.prepare()
 	s := newSurveyor(&opt)
-	for i, d := range usable {
-		s.shares[i].usable = d
-	}
 	if err := stream.Scan(r, opt.reading(), s.take); err != nil {
 		return nil, err
 	}
@@ -55,7 +51,6 @@ type surveyor struct {
 
 // share is what one lens has of the job.
 type share struct {
-	usable  focus.Depth // see sheet.Lens
 	figures int
 	heights cover.Heights
 	whole   *cover.Whole

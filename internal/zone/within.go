@@ -1,18 +1,15 @@
 package zone
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"io"
 	"math"
 	"os"
-	"path/filepath"
 	"slices"
 
 	"sagitta/internal/bench"
 	"sagitta/internal/diag"
-	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/stream"
 	"sagitta/internal/zone/sheet"
@@ -31,47 +28,43 @@ type Within struct {
 }
 
 // widen widens the lenses for zones that are followed within.
-func (o *Options) widen() (usable []focus.Depth) {
-	lenses := append([]Lens(nil), o.Lenses...)
-	for i := range lenses {
-		l := &lenses[i]
-		usable = append(usable, l.Depth)
+func (o *Options) widen() {
+	for i := range o.Lenses {
+		l := &o.Lenses[i]
+		l.usable = l.Depth
 		if o.Within != nil {
 			l.Depth.Near, l.Depth.Far = l.Depth.Near*o.Within.Wider, l.Depth.Far*o.Within.Wider
 		}
 	}
-	o.Lenses = lenses
-	return usable
 }
 
-// followWithin follows the surface in each zone's program. Heights count from
-// the zone's focus there, which is where the operator sets it.
-func (s *splitter) followWithin() error {
-	p := s.p
-	for _, o := range s.outs {
-		z, opt := o.z, p.opt.Within.Follow
-		opt.Name, opt.Defocus = z.Program, 0
-		opt.KeepRamps = true // of a last decimal, where a zone comes in at another unit
-		opt.Surface = p.opt.Surface.Lowered(z.Focus - p.opt.Defocus)
-		opt.Depth = p.Lenses[z.Lens].Usable
-		opt.From = &[2]float64{z.Point.X, z.Point.Y}
-		opt.Head = p.opt.headWithin(&p.opt.Lenses[z.Lens], z.Focus-p.opt.Defocus)
-		sum, err := followFile(filepath.Join(s.dir, z.Program), opt)
-		var unmet *follow.UnmetError
-		if errors.As(err, &unmet) {
-			return refused(p.opt.Name, "zone %d cannot be followed with lens %s: %v", z.Order, p.Lenses[z.Lens].Name, err)
-		}
-		if e := diag.As(err); e != nil && o.pen.Figures.Added == 0 {
-			// Where no line may be put in, as among numbers and checksums, none has
-			// been so far, nor left out: its lines are those of the original.
-			e.File = p.opt.Name
-		}
-		if err != nil {
-			return err
-		}
-		z.Seconds = sum.SecondsOut
+// followWithin follows the surface in the zone's program, which gets a name.
+// Heights count from the zone's focus there, which is where the operator sets it.
+func (o *out) followWithin(name string) error {
+	p, z, opt := o.p, o.z, o.opt.Within.Follow
+	opt.Name, opt.Defocus = z.Program, 0
+	opt.KeepRamps = true // of a last decimal, where a zone comes in at another unit
+	opt.Surface = o.opt.Surface.Lowered(z.Focus - o.opt.Defocus)
+	opt.Depth = p.Lenses[z.Lens].Usable
+	opt.From = &[2]float64{z.Point.X, z.Point.Y}
+	opt.Head = o.opt.headWithin(o.lens, z.Focus-o.opt.Defocus)
+	in, err := os.Open(string(o.file))
+	if err != nil {
+		return err
 	}
-	return nil
+	defer in.Close()
+	sum, err := follow.Run(in, sheet.Spool(name), opt)
+	z.Seconds = sum.SecondsOut
+	var unmet *follow.UnmetError
+	if errors.As(err, &unmet) {
+		return refused(o.opt.Name, "zone %d cannot be followed with lens %s: %v", z.Order, p.Lenses[z.Lens].Name, err)
+	}
+	if e := diag.As(err); e != nil && o.pen.Figures.Added == 0 {
+		// Where no line may be put in, as among numbers and checksums, none has
+		// been so far, nor left out: its lines are those of the original.
+		e.File = o.opt.Name
+	}
+	return err
 }
 
 // headWithin is the head with a lens for heights that are lower by so many mm;
@@ -87,22 +80,6 @@ func (o *Options) headWithin(l *Lens, lower float64) *bench.Head {
 		h.Boxes[i].Height -= lower
 	}
 	return &h
-}
-
-// followFile follows a program in its place.
-func followFile(name string, opt follow.Options) (*follow.Summary, error) {
-	in, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	part := sheet.Spool(name + ".part")
-	sum, err := follow.Run(in, part, opt)
-	// It is closed before the other takes its place: not every system renames
-	// onto a file that is open.
-	if err = cmp.Or(err, in.Close()); err != nil {
-		return nil, err
-	}
-	return sum, os.Rename(string(part), name)
 }
 
 // Fewest surveys a program for the fewest zones within which it can be

@@ -61,7 +61,7 @@ const (
 )
 
 // NewLines gathers lines of one of so many zones. The file is made when it is
-// needed, and Remove deletes it.
+// needed.
 func NewLines(file Spool, zones int) *Lines {
 	return &Lines{
 		file: file, text: bufio.NewWriterSize(file, max(textAtHand/max(zones, 1), leastAtHand)),
@@ -210,12 +210,4 @@ func (l *Lines) writeTo(w *bufio.Writer) error {
 	}
 	_, err = io.Copy(w, f)
 	return err
-}
-
-// Remove deletes the file, which writeTo has made where there are lines.
-func (l *Lines) Remove() error {
-	if l.ended == 0 {
-		return nil
-	}
-	return os.Remove(string(l.file))
 }
