@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 
-	"sagitta/internal/phrase"
 	"sagitta/internal/stroke"
 )
 
@@ -35,29 +34,12 @@ func (l *Ladder) Program() ([]byte, error) {
 // head says what the program is and what it needs, and puts the bench into a
 // known state, the beam off before anything else.
 func (w *writer) head() {
-	l, o := w.ladder, &w.ladder.opt
-	w.Comment("focus ladder, made by " + o.Made)
-	w.Comment(fmt.Sprintf("%s from %s to %s mm, then best focus again",
-		phrase.Count(len(l.Rungs), "rung"), l.offsetText(l.Offsets[0]), l.offsetText(-l.NearestMM)))
-	w.Comment("minus is nearer the lens, plus is further from it")
-	w.Comment(fmt.Sprintf("block %s x %s mm, X0 Y0 at its lower left corner, flat stock", num(l.Width), num(l.Height)))
-	w.Comment("first set best focus as well as you can")
-	if o.byHand() {
-		w.Comment("no Z is written, each pause says what to set")
-	} else {
-		w.Comment(fmt.Sprintf("and make it %s%s mm there", o.Machine.ZAxis, num(o.StartZMM)))
+	for _, line := range w.ladder.text("program.txt") {
+		w.Comment(line)
 	}
-	if l.GapMM != nil {
-		w.Comment(fmt.Sprintf("the head comes to %s mm from the stock", num(*l.GapMM)))
-	} else {
-		w.Comment(fmt.Sprintf("the head comes %s mm nearer to the stock than at best focus", num(l.NearestMM)))
-		w.Comment("see that it clears")
-	}
-	w.Comment("eye protection for the wavelength, fumes extracted, extinguisher at hand")
-	w.Comment("never leave it unattended")
 	w.Block(w.Off())
 	w.Block(w.Unit(), "G90", "G94", "G17")
-	if !o.byHand() {
+	if !w.ladder.opt.byHand() {
 		w.lens(0)
 	}
 }

@@ -3,7 +3,6 @@ package ladder
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"sagitta/internal/phrase"
 	"sagitta/internal/stroke"
@@ -50,46 +49,20 @@ func (p *page) heading(text string) {
 	p.Text(sheetMargin, p.y, 3.2, accent, svg.Bold, text)
 }
 
-// paragraph writes text over the sheet's width.
-func (p *page) paragraph(size float64, text string) {
-	p.y = p.Paragraph(sheetMargin, p.y, sheetInner, size, ink, text)
+// paragraphs writes a text over the sheet's width, with some room after each of
+// its paragraphs.
+func (p *page) paragraphs(name string, size, after float64) {
+	for _, s := range p.ladder.text(name) {
+		p.y = p.Paragraph(sheetMargin, p.y, sheetInner, size, ink, s) + after
+	}
 }
 
 // head writes title and settings.
 func (p *page) head() {
-	l, o := p.ladder, &p.ladder.opt
 	p.Text(sheetMargin, p.y, 8, accent, svg.Bold, "Focus ladder")
-	p.Text(sheetWidth-sheetMargin, p.y, 2.8, faint, svg.End, o.Made)
+	p.Text(sheetWidth-sheetMargin, p.y, 2.8, faint, svg.End, p.ladder.opt.Made)
 	p.y += 7
-	facts := ""
-	if o.LensName != "" {
-		facts = "Lens " + o.LensName + ". "
-	}
-	facts += fmt.Sprintf("Feed %s mm/min, power %s %% of full. %s, %s mm apart, from %s to %s mm and best focus again. Minus is nearer the lens, plus is further from it. ",
-		num(o.FeedMMMin), nums(o.PowersPct), phrase.Count(len(l.Rungs), "rung"), num(l.StepMM), l.offsetText(l.Offsets[0]), l.offsetText(-l.NearestMM))
-	p.paragraph(3.4, facts+l.headText())
-	p.y += 3
-}
-
-// nums writes numbers between commas.
-func nums(v []float64) string {
-	text := make([]string, len(v))
-	for i, v := range v {
-		text[i] = num(v)
-	}
-	return strings.Join(text, ", ")
-}
-
-// headText says how near the head comes.
-func (l *Ladder) headText() string {
-	text := fmt.Sprintf("The head comes %s mm nearer to the stock than at best focus.", num(l.NearestMM))
-	if l.GapMM != nil {
-		text = fmt.Sprintf("The head comes to %s mm from the stock.", num(*l.GapMM))
-	}
-	if n := len(l.ClippedMM); n > 0 {
-		text += fmt.Sprintf(" Left out, as the head would come too close: %s to %s mm.", l.offsetText(l.ClippedMM[0]), l.offsetText(l.ClippedMM[n-1]))
-	}
-	return text
+	p.paragraphs("facts", 3.4, 3)
 }
 
 // block draws the block at true size, and beside it (below, where it is
@@ -140,25 +113,11 @@ func (p *page) block() {
 		p.Line(left+float64(len(what))*svg.CharWidth*3.2+1.5, notes+0.8, left+wide, notes+0.8, faint, 0.2)
 		notes += 8
 	}
-	for i, s := range l.steps() {
+	for i, s := range l.text("steps") {
 		p.Text(left, notes, 3.2, accent, svg.Bold, fmt.Sprint(i+1))
 		notes = p.Paragraph(left+5, notes, wide-5, 3.2, ink, s) + 0.8
 	}
 	p.y = max(end, notes) + 5
-}
-
-// steps say how to mark the ladder.
-func (l *Ladder) steps() []string {
-	zero := "At best focus, set as well as you can by the usual gauge, make " + l.opt.Machine.ZAxis + num(l.opt.StartZMM) + "."
-	if l.opt.byHand() {
-		zero = "Set best focus as well as you can by the usual gauge, and note where the crank stands. At each pause (M0) set the next offset of the table, always coming down to it, then go on."
-	}
-	return []string{
-		"Lay flat, clean stock of the kind you mean to mark, and see that the head clears it and its clamps.",
-		zero,
-		"Zero X and Y where the lower left corner of the block is to lie. Try the motion with the beam off.",
-		"Mark it. The labels come first, then the rungs from far to near, then best focus again.",
-	}
 }
 
 // table draws a box for each rung, where it stands in the block.
@@ -206,41 +165,17 @@ func (p *page) table() {
 	}
 	bands := (len(l.Offsets) + l.columns - 1) / l.columns
 	p.y += float64(bands) * (float64(rows)*high + 4)
-	legend := "Large: the offset in mm. Small: the rung's number, in the order of burning and in the list of verdicts. Tinted: best focus; the last one repeats it."
-	if l.opt.cranked() {
-		legend += " div: divisions of the crank from best focus, plus further off."
-	}
-	p.paragraph(2.6, legend)
-	p.y += 4
+	p.paragraphs("legend", 2.6, 4)
 }
 
 // advice says how to judge, and what to beware of.
 func (p *page) advice() {
-	l := p.ladder
 	p.heading("How to judge")
 	p.y += 5
-	power := "Too little power looks like out of focus. Where even best focus is faint, mark again with more power before you judge."
-	if len(l.opt.PowersPct) > 1 {
-		power = "Too little power looks like out of focus: compare along a row, at one power, and trust the row where best focus is strong but not charred."
-	}
-	next := "The limits go into a lens record: sagitta lens rungs --sharp=NEAR,FAR"
-	if l.opt.Verdicts != "" {
-		next = "Write yes or no for each rung into " + l.opt.Verdicts + "; sagitta lens rungs makes the lens record of it."
-	}
-	for _, s := range []string{
-		"A rung is sharp when all seven digits (" + digits + ", near half a millimetre) read without guessing, in the light and at the distance the work is looked at. The pairs of lines (" + nums(PairsMM()) + " mm apart, standing and lying) are to stay two lines that differ no more than at best focus, the patch is to keep its corners, the cross its even arms.",
-		"Sharp the one way and not the other (standing against lying pairs): the lens or the beam has two foci. Go by the worse.",
-		power,
-		"If the two figures at best focus differ, something drifted: find it, and mark again. If the sharp rungs do not lie evenly about 0, best focus is at their middle.",
-		next,
-	} {
-		p.paragraph(3, s)
-		p.y += 0.6
-	}
+	p.paragraphs("judge", 3, 0.6)
 	p.y += 2
-	caution := "Wear eye protection made for the wavelength, and beware of stock that reflects. Extract the fumes, and know what the stock gives off. Keep an extinguisher at hand, keep clear of moving axes, and never leave a burning machine unattended. Local rules and licensed practice come first."
 	p.Text(sheetMargin+3, p.y+5, 3.2, accent, svg.Bold, "Eyes, fumes, fire")
-	end := p.Paragraph(sheetMargin+3, p.y+9.6, sheetInner-6, 3, ink, caution)
+	end := p.Paragraph(sheetMargin+3, p.y+9.6, sheetInner-6, 3, ink, p.ladder.text("caution")[0])
 	high := end - p.y - 1.1
 	p.Rect(sheetMargin, p.y, sheetInner, high, "none", accent, 0.4)
 	p.y += high

@@ -105,8 +105,8 @@ func headFigures(checked bool, nearest focus.Extreme) figures {
 	}
 }
 
-// texts are things as they write themselves.
-func texts[T interface{ String() string }](list []T) []string {
+// written are things as they write themselves.
+func written[T interface{ String() string }](list []T) []string {
 	var out []string
 	for _, x := range list {
 		out = append(out, x.String())

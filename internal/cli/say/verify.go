@@ -21,7 +21,7 @@ func (v Voice) Verify(j *job.Job, name string, r *verify.Result) {
 func (v Voice) Failures(name string, r *verify.Result) { v.Lines(failures(name, r)) }
 
 func failures(name string, r *verify.Result) []string {
-	list := texts(r.Failures)
+	list := written(r.Failures)
 	for k := range list {
 		list[k] = name + ": " + list[k]
 	}
@@ -68,7 +68,7 @@ func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
 
 // Verify are the figures of the check of a program.
 func (g *Figures) Verify(j *job.Job, r *verify.Result) {
-	g.check(texts(r.Failures))
+	g.check(written(r.Failures))
 	g.Notes, g.Figures = r.Notes, verified(j, &j.Lenses[0], r)
 }
 

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strings"
 
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
@@ -27,14 +26,8 @@ func (v Voice) Lines(lines []string) {
 	}
 }
 
-// tell says a text, a message a line; what leaves a line empty says nothing.
-func (v Voice) tell(name string, of any) {
-	for line := range strings.Lines(fill(name, of)) {
-		if line = strings.TrimSuffix(line, "\n"); line != "" {
-			v.Line("%s", line)
-		}
-	}
-}
+// tell says a text, a message a line.
+func (v Voice) tell(name string, with any) { v.Lines(texts.Lines(name+".txt", with)) }
 
 const (
 	// mostListed is how many failures are listed: as many as fit on a screen.
