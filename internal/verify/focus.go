@@ -8,28 +8,25 @@ import (
 	"sagitta/internal/verify/extremes"
 )
 
-// way says how the step under way is looked at: along its way, or only below
-// the place where it ends. There a travel counts with the Z of its end alone,
-// as does all that comes from where it is not known: it is lowest there, or
-// comes from where it was not clear. It is no way where nothing moves, or where
-// it ends is not known.
-func (j *Judge) way(burn bool) (inPlace, endOnly, is bool) {
+// way says how the step under way is looked at: along its way, or only at its
+// end. So does a travel of Z alone count, as does all that comes from where it is
+// not known: it is lowest there, or comes from where it was not clear. It is no
+// way where nothing moves, or where it ends is not known.
+func (j *Judge) way(burn bool) (endOnly, is bool) {
 	m := &j.S.M
-	unknown := m.FromUnknown || m.ZUnknown
-	if unknown || !j.S.Known {
+	if m.FromUnknown || m.ZUnknown || !j.S.Known {
 		if j.S.Kind == Motion {
 			j.unknownWay.add(j.S.Line)
 			j.Res.Unchecked++
 		}
-		return true, true, j.S.Known
+		return true, j.S.Known
 	}
-	inPlace = j.S.Kind == Dwell || j.S.InPlace() || m.Length == 0
-	return inPlace, inPlace && !burn, burn || m.Length > 0 || j.S.dz() != 0
+	return m.Length == 0 && !burn, burn || m.Length > 0 || j.S.dz() != 0
 }
 
 // look holds the step to the focus.
 func (j *Judge) look(c0, c1 float64, burn bool, o *Step) {
-	inPlace, endOnly, is := j.way(burn)
+	endOnly, is := j.way(burn)
 	if !is {
 		return
 	}
@@ -55,7 +52,7 @@ func (j *Judge) look(c0, c1 float64, burn bool, o *Step) {
 		sp.Focus.Begin(skip, math.Inf(1))
 		sp.Height.Begin(math.Inf(-1), math.Inf(1))
 	}
-	j.f.Along(sp, m, inPlace)
+	j.f.Along(sp, m, endOnly)
 	if v := sp.Focus.Lo + d; v < j.Res.Nearest.MM {
 		j.Res.Nearest = j.extreme(v, sp.Focus.AtLo)
 	}
@@ -144,7 +141,7 @@ func NoTravel() Clearance { return Clearance{focus.Extreme{MM: math.Inf(1)}, mat
 // Clearance lowers the clearance of the travels before to that of the step
 // under way, whose Z counts as raised so much.
 func (j *Judge) Clearance(least *Clearance, raised float64) {
-	inPlace, endOnly, is := j.way(false)
+	endOnly, is := j.way(false)
 	z0, z1 := j.sigma*j.S.M.From.Z, j.sigma*j.S.M.To.Z
 	if endOnly {
 		z0 = z1
@@ -156,13 +153,9 @@ func (j *Judge) Clearance(least *Clearance, raised float64) {
 	*sp = extremes.Below{C0: z0 + raised, C1: z1 + raised}
 	sp.Focus.Begin(least.Least.MM, math.Inf(1))
 	sp.Height.Begin(math.Inf(-1), math.Inf(1))
-	j.f.Along(sp, &j.S.M, inPlace)
+	j.f.Along(sp, &j.S.M, endOnly)
 	if v := sp.Focus.Lo; v < least.Least.MM {
-		s := sp.Focus.AtLo
-		if inPlace {
-			s = 1
-		}
-		least.Least = j.extreme(v, s)
+		least.Least = j.extreme(v, sp.Focus.AtLo)
 	}
 	least.Open = min(least.Open, sp.Focus.OpenLo)
 }

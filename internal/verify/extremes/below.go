@@ -52,17 +52,6 @@ func (t *Range) see(v, s float64) {
 	}
 }
 
-// join takes what was found on a part of the move, whose fractions at turns
-// into those of the whole.
-func (t *Range) join(q *Range, at func(float64) float64) {
-	if q.Lo < t.Lo {
-		t.Lo, t.AtLo = q.Lo, at(q.AtLo)
-	}
-	if q.Hi > t.Hi {
-		t.Hi, t.AtHi = q.Hi, at(q.AtHi)
-	}
-}
-
 // least and most are the values beyond which something is of interest.
 func (t *Range) least() float64 { return min(t.Lo, t.skipLo) }
 func (t *Range) most() float64  { return max(t.Hi, t.skipHi) }

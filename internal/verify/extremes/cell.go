@@ -6,40 +6,19 @@ import "math"
 // the values it was made from.
 const slopeSlack = 1e-6
 
-// steepest bounds the slope, in mm/mm, over regions of both axes. Beyond the
-// edge the edge's height goes on, and over a cell that misses a height it is
-// the same: there is no slope across the one and none in the other.
-func (f *Field) steepest(ix0, ix1, iy0, iy1 int) float64 {
-	if f.slopes == nil {
-		f.slopes = make([][2]float64, (len(f.x)-1)*(len(f.y)-1))
-		for k := range f.slopes {
-			g := f.slope(k%(len(f.x)-1), k/(len(f.x)-1))
-			f.slopes[k] = g
-			f.steep = max(f.steep, math.Hypot(g[0], g[1]))
+// measure works the slopes of all cells out.
+func (f *Field) measure() {
+	s, cells := f.at.Surface(), len(f.x)-1
+	f.slopes = make([][2]float64, cells*(len(f.y)-1))
+	for k := range f.slopes {
+		i, j := k%cells, k/cells
+		g := f.slope(i, j)
+		if v := s.Height(i, j) + s.Height(i+1, j) + s.Height(i, j+1) + s.Height(i+1, j+1); v != v {
+			g = [2]float64{math.Inf(1), math.Inf(1)}
 		}
+		f.slopes[k], f.steep = g, max(f.steep, math.Hypot(g[0], g[1]))
 	}
-	if (ix1-ix0+1)*(iy1-iy0+1) > maxTouched {
-		return f.steep
-	}
-	most := 0.0
-	for iy := iy0; iy <= iy1; iy++ {
-		for ix := ix0; ix <= ix1; ix++ {
-			g := f.slopes[cell(f.y, iy)*(len(f.x)-1)+cell(f.x, ix)]
-			if ix < 0 || ix >= len(f.x)-1 {
-				g[0] = 0
-			}
-			if iy < 0 || iy >= len(f.y)-1 {
-				g[1] = 0
-			}
-			most = max(most, math.Hypot(g[0], g[1]))
-		}
-	}
-	return most
 }
-
-// maxTouched is how many cells a stretch may touch for their slopes to be
-// looked at one by one: the four around a node, and a few.
-const maxTouched = 9
 
 // slope bounds the slopes within a cell along both axes. The height there is a
 // polynomial of degree three in each direction (at most), and its derivatives

@@ -4,7 +4,6 @@ import (
 	"math"
 	"sort"
 
-	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 )
 
@@ -13,16 +12,14 @@ type Field struct {
 	at    *surface.Placed
 	x, y  []float64
 	along *basis // of the height along a straight line within a cell
-	// holes tells that some heights are missing. A bicubic surface has none.
-	holes bool
 	// Low and High bound all heights in mm, those beyond the edge and over
 	// holes included.
 	Low, High float64
-	// slopes are those of the cells along both axes, nil before they are asked
-	// for, and steep is the steepest.
+	// slopes bound those of the cells along both axes, in mm/mm, +Inf of a hole;
+	// nil before they are asked for. steep is the steepest.
 	slopes [][2]float64
 	steep  float64
-	// cuts are those of the last line.
+	// cuts are those of the chords under way.
 	cuts []float64
 	// hintX and hintY are the regions of the last place, where the next one
 	// probably is as well.
@@ -35,7 +32,6 @@ func New(p *surface.Placed) *Field {
 	if p.Method() == "bicubic" {
 		f.along = sextic
 	}
-	f.holes = p.Surface().Missing() > 0
 	f.Low, f.High, _, _ = p.Range()
 	return f
 }
@@ -59,34 +55,4 @@ func (f *Field) beyond(lx, ly float64) float64 {
 	dx := max(f.x[0]-lx, lx-f.x[len(f.x)-1], 0)
 	dy := max(f.y[0]-ly, ly-f.y[len(f.y)-1], 0)
 	return math.Hypot(dx, dy)
-}
-
-// Along fills sp, whose ranges have been begun, with what is found below a move,
-// or below its end alone.
-func (f *Field) Along(sp *Below, m *machine.Move, end bool) {
-	switch {
-	case end:
-		f.point(sp, m.To.X, m.To.Y)
-	case m.Kind == machine.Arc:
-		f.arc(sp, m)
-	default:
-		f.line(sp, m.From.X, m.From.Y, m.To.X, m.To.Y)
-	}
-}
-
-// point looks at one place, which the head is at with corrections from c0 to
-// c1.
-func (f *Field) point(sp *Below, x, y float64) {
-	h, w := f.at.At(x, y)
-	sp.see(h, 0)
-	sp.see(h, 1)
-	if !sp.Watch {
-		return
-	}
-	switch w {
-	case surface.Hole:
-		sp.overHole(0, 0)
-	case surface.Outside:
-		sp.beyond(0, f.beyond(f.at.Local(x, y)))
-	}
 }

@@ -1,0 +1,266 @@
+package extremes
+
+import (
+	"math"
+	"slices"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+)
+
+const (
+	// sliverMM is the length below which a stretch between two grid lines is part
+	// of its neighbour: to the surface, a place is not known any better.
+	sliverMM = surface.PlaceToleranceMM
+	// leastPart ends the halving of a straight move: 2^-50 of a hundred metres is
+	// less than a place is known.
+	leastPart = 1.0 / (1 << 50)
+	// maxPieces ends the search along one arc, where a surface is so wild that it
+	// would take for ever. What is left is then said to be open.
+	maxPieces = 1 << 17
+	// offPart is how closely, as a part of it, it is found how far an arc leaves
+	// the surface: more is of use to nobody.
+	offPart = 0.01
+	// firstPlaces is how many places along an arc are seen at first, so that most
+	// of the rest is of no interest.
+	firstPlaces = 9
+)
+
+// way is a move under way.
+type way struct {
+	f      *Field
+	sp     *Below
+	m      *machine.Move
+	curve  float64 // bound of the second derivative of the place by the fraction, mm
+	pieces int     // of an arc, what was halved
+}
+
+// Along fills sp, whose ranges have been begun, with what is found below a move,
+// or below its end alone: of a straight one by the polynomials that the height is
+// between grid lines, of an arc by those along its chords, which it leaves by its
+// sagitta at most.
+func (f *Field) Along(sp *Below, m *machine.Move, end bool) {
+	w := way{f: f, sp: sp, m: m, curve: curvature(m)}
+	if end {
+		w.part(1, 1)
+		return
+	}
+	if w.curve > 0 {
+		for k := range firstPlaces {
+			w.see(float64(k) / (firstPlaces - 1))
+		}
+	}
+	w.part(0, 1)
+}
+
+// curvature bounds the second derivative of the place on a move by its fraction, in
+// mm. With radius r(s) and angle θ(s), both linear in s, the place on an arc is
+// centre + r e(θ), so |place”| ≤ rθ'² + 2|r'θ'|.
+func curvature(m *machine.Move) float64 {
+	if m.Kind != machine.Arc {
+		return 0
+	}
+	turn := math.Abs(m.Sweep)
+	return max(m.R0, m.R1)*turn*turn + 2*math.Abs(m.R1-m.R0)*turn
+}
+
+// see notes a point of the move.
+func (w *way) see(s float64) {
+	at := w.m.XY(s)
+	h, where := w.f.at.At(at[0], at[1])
+	w.sp.see(h, s)
+	if w.sp.Watch && where == surface.Outside {
+		w.sp.beyond(s, w.f.beyond(w.f.at.Local(at[0], at[1])))
+	}
+}
+
+// chord is that of the part of a move from s0 to s1.
+type chord struct {
+	s0, s1 float64
+	a, b   [2]float64 // its ends, program XY
+	length float64
+	sag    float64 // how far the move leaves it; 0 where that is next to nothing
+	slack  float64 // by how much heights on the move may differ from those on it
+	inside bool    // the move is on the surface
+}
+
+// part looks at the fractions from s0 to s1, by their chord: a stretch ds leaves it
+// by ds²/8 of the curvature. Where rounding puts a crossing beside its true place, it
+// is beside the grid line by as little, and the polynomials of both sides agree on
+// the line.
+func (w *way) part(s0, s1 float64) {
+	f := w.f
+	c := chord{s0: s0, s1: s1, a: w.m.XY(s0), b: w.m.XY(s1), inside: true}
+	c.length = math.Hypot(c.b[0]-c.a[0], c.b[1]-c.a[1])
+	ax, ay := f.at.Local(c.a[0], c.a[1])
+	bx, by := f.at.Local(c.b[0], c.b[1])
+	// To the surface, a place is not known any better.
+	if sag := w.curve * (s1 - s0) * (s1 - s0) / 8; sag > surface.PlaceToleranceMM {
+		c.sag = sag
+		var slope float64
+		slope, c.inside = f.around(min(ax, bx)-sag, min(ay, by)-sag, max(ax, bx)+sag, max(ay, by)+sag)
+		if math.IsInf(slope, 1) {
+			w.halve(s0, s1, false)
+			return
+		}
+		c.slack = slope * sag
+	}
+	first := len(f.cuts)
+	f.cuts = cuts(f.cuts, f.x, ax, bx, &f.hintX)
+	f.cuts = cuts(f.cuts, f.y, ay, by, &f.hintY)
+	here := f.cuts[first:]
+	slices.Sort(here)
+	done := 0.0
+	for _, u := range here {
+		if (u-done)*c.length >= sliverMM {
+			w.stretch(&c, done, u)
+			done = u
+		}
+	}
+	w.stretch(&c, done, 1)
+	f.cuts = f.cuts[:first]
+}
+
+// cuts appends the fractions at which a straight move crosses the grid lines of one
+// axis.
+func cuts(dst []float64, node []float64, from, to float64, hint *int) []float64 {
+	r := region(node, from, *hint)
+	*hint = r
+	for k := r + 1; k < len(node) && node[k] < to; k++ {
+		dst = append(dst, (node[k]-from)/(to-from))
+	}
+	for k := r; k >= 0 && node[k] > to; k-- {
+		dst = append(dst, (node[k]-from)/(to-from))
+	}
+	return dst
+}
+
+// stretch looks at a chord's fractions from u0 to u1, within one cell, by the
+// polynomial that the height is there, and halves that part of the move as long as
+// something is left open. Its ends may be on the border of a hole, where the height
+// jumps; so all places that are read are inside.
+func (w *way) stretch(c *chord, u0, u1 float64) {
+	f, sp, along := w.f, w.sp, w.f.along
+	at := func(u float64) (x, y float64) {
+		return c.a[0] + (c.b[0]-c.a[0])*u, c.a[1] + (c.b[1]-c.a[1])*u
+	}
+	s0, s1 := c.s0+(c.s1-c.s0)*u0, c.s0+(c.s1-c.s0)*u1
+	var v [maxDegree + 1]float64
+	holes, outside := 0, !c.inside
+	for i, t := range along.at {
+		h, where := f.at.At(at(u0 + (u1-u0)*t))
+		v[i] = h
+		outside = outside || where == surface.Outside
+		if where == surface.Hole {
+			holes++
+		}
+	}
+	onMove := c.sag == 0
+	if holes > 0 && holes <= along.degree { // along the border of a hole
+		if !onMove || (u1-u0)*c.length > 2*sliverMM {
+			w.halve(s0, s1, onMove)
+			return
+		}
+		for _, h := range v[:along.degree+1] {
+			sp.see(h, s0)
+			sp.see(h, s1)
+		}
+		return
+	}
+	b := along.through(&v)
+	openHeight := sp.Height.open(&b, s0, s1, c.slack, onMove)
+	// A straight line has evenly spaced coefficients.
+	for i := range b.degree + 1 {
+		b.c[i] = sp.c(s0+(s1-s0)*float64(i)/float64(b.degree)) - b.c[i]
+	}
+	open := sp.Focus.open(&b, s0, s1, c.slack, onMove) || openHeight
+	var off0, off1 float64
+	if outside && sp.Watch {
+		// The distance is convex along a line: its ends are the farthest.
+		off0, off1 = f.beyond(f.at.Local(at(u0))), f.beyond(f.at.Local(at(u1)))
+		open = open || max(off0, off1)+c.sag > sp.Off*(1+offPart)+gapMM && !onMove
+	}
+	if open {
+		w.halve(s0, s1, onMove)
+		return
+	}
+	sp.beyond(s0, off0)
+	sp.beyond(s1, off1)
+	if holes > 0 && sp.Watch {
+		sp.overHole(s0, (s1-s0)*w.m.Length)
+	}
+}
+
+// halve looks at both halves of the fractions from s0 to s1, unless that has been
+// done too often. With onMove set the ends have been seen.
+func (w *way) halve(s0, s1 float64, onMove bool) {
+	mid := (s0 + s1) / 2
+	switch {
+	case onMove && s1-s0 < leastPart || w.pieces == maxPieces:
+		c0, c1 := w.sp.c(s0), w.sp.c(s1)
+		w.sp.Focus.giveUp(min(c0, c1)-w.f.High, max(c0, c1)-w.f.Low)
+		return
+	case !onMove:
+		w.pieces++
+		w.see(s0)
+		w.see(mid)
+		w.see(s1)
+	}
+	w.part(s0, mid)
+	w.part(mid, s1)
+}
+
+// around gives the steepest slope in a rectangle of the surface's coordinates, or
+// of many cells that of all, +Inf where the height may jump at the border of a hole;
+// and reports whether all of it is on the surface.
+func (f *Field) around(x0, y0, x1, y1 float64) (slope float64, inside bool) {
+	ix0, ix1 := within(f.x, x0, x1, &f.hintX)
+	iy0, iy1 := within(f.y, y0, y1, &f.hintY)
+	inside = ix0 >= 0 && iy0 >= 0 && ix1 < len(f.x)-1 && iy1 < len(f.y)-1
+	if f.slopes == nil {
+		f.measure()
+	}
+	if (ix1-ix0+1)*(iy1-iy0+1) > maxTouched {
+		return f.steep, inside
+	}
+	for iy := iy0; iy <= iy1; iy++ {
+		for ix := ix0; ix <= ix1; ix++ {
+			g := f.slopes[cell(f.y, iy)*(len(f.x)-1)+cell(f.x, ix)]
+			// Across the edge, where its height goes on, there is none.
+			if ix < 0 || ix >= len(f.x)-1 {
+				g[0] = 0
+			}
+			if iy < 0 || iy >= len(f.y)-1 {
+				g[1] = 0
+			}
+			slope = max(slope, math.Hypot(g[0], g[1]))
+		}
+	}
+	if ix0 == ix1 && iy0 == iy1 && math.IsInf(slope, 1) {
+		slope = 0 // within a hole it is the same
+	}
+	return slope, inside
+}
+
+// maxTouched is how many cells a stretch may touch for their slopes to be
+// looked at one by one: the four around a node, and a few.
+const maxTouched = 9
+
+// within finds the regions of one axis that values from lo to hi are in. A
+// value beyond a node by no more than the tolerance of places counts as on
+// it.
+func within(node []float64, lo, hi float64, hint *int) (first, last int) {
+	first = region(node, lo, *hint)
+	*hint = first
+	if first >= 0 && first < len(node)-1 && hi <= node[first+1] {
+		return first, first
+	}
+	last = region(node, hi, first)
+	if first < last && lo >= node[first+1]-surface.PlaceToleranceMM {
+		first++
+	}
+	if first < last && hi <= node[last]+surface.PlaceToleranceMM {
+		last--
+	}
+	return first, last
+}
