@@ -53,7 +53,7 @@ func (f *runner) admits(k int) bool {
 	for q := k; !st.Settled && q < len(f.window.blocks); q++ {
 		h := f.window.blocks[q]
 		// A work offset on block k itself goes before the block of Z.
-		if a := &h.Actions; a.NonModal == 100 || a.G[machine.WorkOffset] != 0 && q > k {
+		if a := &h.Actions; a.Codes[machine.NonModal] == 100 || a.G[machine.WorkOffset] != 0 && q > k {
 			return false
 		}
 		if h.After.Settled {

@@ -17,15 +17,9 @@ type Actions struct {
 	// G64 or of an M word. Power is the power word where it sets the power;
 	// S beside an M word that is not the beam's is that word's own.
 	X, Y, Z, I, J, K, R, F, P, Power Ref
-	// G holds the G word of each group.
-	G [Groups]Ref
-	// Motion is 0 to 3 for G0 to G3 and -1 for G80, where G has a word of
-	// MotionMode; NonModal is that group's word, 0 without one.
-	Motion   int8
-	NonModal GCode
-	// Inches, Relative, InverseTime and AbsoluteArcs are what the words of
-	// Units, Distance, FeedMode and ArcMode say.
-	Inches, Relative, InverseTime, AbsoluteArcs bool
+	// G holds the G word of each group, Codes which it is, 0 without one.
+	G     [Groups]Ref
+	Codes [Groups]GCode
 	// Beam switches the beam: on or off, BeamFollows where power follows
 	// speed.
 	Beam                Ref
@@ -47,19 +41,37 @@ type Group uint8
 
 // The groups.
 const (
-	NonModal   Group = iota // G4, G10, G28, G30, G53, G92 to G92.3
-	MotionMode              // G0 to G3, G80
-	Plane                   // G17
-	Distance                // G90, G91
-	FeedMode                // G93, G94
-	Units                   // G20, G21
-	Cutter                  // G40
-	ToolLength              // G49
-	WorkOffset              // G54 to G59.3
-	PathMode                // G61, G61.1, G64
-	ArcMode                 // G90.1, G91.1
-	Groups                  // how many there are
+	NonModal Group = iota
+	MotionMode
+	Plane
+	Distance
+	FeedMode
+	Units
+	Cutter
+	ToolLength
+	WorkOffset
+	PathMode
+	ArcMode
+	Groups // how many there are
 )
+
+// codes are the G words of each group.
+var codes = [Groups][]GCode{
+	NonModal:   {40, 100, 280, 300, 530, 920, 921, 922, 923},
+	MotionMode: {0, 10, 20, 30, noMotionCode},
+	Plane:      {170},
+	Distance:   {900, 910},
+	FeedMode:   {930, 940},
+	Units:      {200, 210},
+	Cutter:     {400},
+	ToolLength: {490},
+	WorkOffset: {firstWork, 550, 560, 570, 580, 590, 591, 592, 593},
+	PathMode:   {610, 611, 640},
+	ArcMode:    {901, 911},
+}
+
+// noMotionCode is G80, which ends a motion mode.
+const noMotionCode = 800
 
 // GCode is a G word in tenths: 911 is G91.1.
 type GCode int16
@@ -188,7 +200,7 @@ func (a *Actions) read(c *Config, b *program.Block) error {
 	if argument && a.Beam == 0 && a.G[MotionMode] == 0 && a.first() == 0 {
 		a.Power = 0
 	}
-	if c.PowerWord == 'P' && a.NonModal == 40 {
+	if c.PowerWord == 'P' && a.Codes[NonModal] == 40 {
 		a.P, a.Power = a.Power, 0
 	}
 	return nil
@@ -234,65 +246,32 @@ func (c *Config) axisHint(axis byte) string {
 // takeG takes a G word.
 func (a *Actions) takeG(b *program.Block, ref Ref) error {
 	w := ref.In(b)
-	code, ok := w.Num.At(1)
-	if !ok {
-		return unknownG(b, w)
-	}
-	group := NonModal
-	switch g := code.Mant; g {
-	case 0, 10, 20, 30:
-		group, a.Motion = MotionMode, int8(g/10)
-	case 800:
-		group, a.Motion = MotionMode, noMotion
-	case 40, 100, 280, 300, 530, 920, 921, 922, 923:
-		a.NonModal = GCode(g)
-	case 170:
-		group = Plane
-	case 200, 210:
-		group, a.Inches = Units, g == 200
-	case 400:
-		group = Cutter
-	case 490:
-		group = ToolLength
-	case 540, 550, 560, 570, 580, 590, 591, 592, 593:
-		group = WorkOffset
-	case 610, 611, 640:
-		group = PathMode
-	case 901, 911:
-		group, a.AbsoluteArcs = ArcMode, g == 901
-	case 900, 910:
-		group, a.Relative = Distance, g == 910
-	case 930, 940:
-		group, a.InverseTime = FeedMode, g == 930
-	default:
-		return unknownG(b, w)
-	}
-	if a.G[group] != 0 {
-		if group == MotionMode {
+	num, ok := w.Num.At(1)
+	code := GCode(num.Mant)
+	for group, of := range codes {
+		switch {
+		case !ok || int64(code) != num.Mant || !slices.Contains(of, code):
+		case a.G[group] == 0:
+			a.G[group], a.Codes[group] = ref, code
+			return nil
+		case Group(group) == MotionMode:
 			return b.Malformed(w.Start, "two motion words on one line", "")
+		default:
+			return b.Malformed(w.Start, "G"+w.Num.Trim().String()+" and another word of its group on one line", "")
 		}
-		return b.Malformed(w.Start, "G"+w.Num.Trim().String()+" and another word of its group on one line", "")
 	}
-	a.G[group] = ref
-	return nil
-}
-
-// unknownG refuses a G word that is not followed, and says what may be done
-// about those that are often met.
-func unknownG(b *program.Block, w *program.Word) error {
 	if w.Num.Mant < 0 {
 		return b.Malformed(w.Start, "G with a negative number", "")
 	}
 	hint := ""
-	if code, ok := w.Num.At(1); ok {
-		switch c := code.Mant; {
-		case c == 180 || c == 190:
-			hint = "only the XY plane (G17) is followed"
-		case c == 410 || c == 420:
-			hint = "write the path that the beam itself takes"
-		case c >= 810 && c <= 890:
-			hint = "write the cycle out as moves"
-		}
+	switch c := num.Mant; {
+	case !ok:
+	case c == 180 || c == 190:
+		hint = "only the XY plane (G17) is followed"
+	case c == 410 || c == 420:
+		hint = "write the path that the beam itself takes"
+	case c >= 810 && c <= 890:
+		hint = "write the cycle out as moves"
 	}
 	return b.Unsupported(w.Start, "G"+w.Num.Trim().String()+" is not supported", hint)
 }

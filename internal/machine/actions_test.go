@@ -97,7 +97,7 @@ func TestActions(t *testing.T) {
 		}
 	}
 	a, _ := bench.Actions(blockOf(t, "M212 G20 G91\n"))
-	if !a.BeamFollows || !a.Inches || !a.Relative || a.InverseTime || a.AbsoluteArcs {
+	if !a.BeamFollows || a.Codes[Units] != 200 || a.Codes[Distance] != 910 || a.G[FeedMode] != 0 || a.G[ArcMode] != 0 {
 		t.Errorf("%+v", a)
 	}
 	b := blockOf(t, "M5 G91 G20 X3 G54 F1\n")
@@ -180,15 +180,16 @@ func TestActionsAreWhatStepDoes(t *testing.T) {
 				}
 			}
 			want := before
+			motions := map[GCode]int8{0: 0, 10: 1, 20: 2, 30: 3, 800: noMotion}
 			set := func(r Ref, do func(w *program.Word)) {
 				if w := r.In(b); w != nil {
 					do(w)
 				}
 			}
-			set(a.G[MotionMode], func(*program.Word) { want.Motion = a.Motion })
-			set(a.G[Units], func(*program.Word) { want.Inches = a.Inches })
-			set(a.G[Distance], func(*program.Word) { want.Relative = a.Relative })
-			set(a.G[FeedMode], func(*program.Word) { want.InverseTime = a.InverseTime })
+			set(a.G[MotionMode], func(*program.Word) { want.Motion = motions[a.Codes[MotionMode]] })
+			set(a.G[Units], func(*program.Word) { want.Inches = a.Codes[Units] == 200 })
+			set(a.G[Distance], func(*program.Word) { want.Relative = a.Codes[Distance] == 910 })
+			set(a.G[FeedMode], func(*program.Word) { want.InverseTime = a.Codes[FeedMode] == 930 })
 			set(a.Power, func(w *program.Word) { want.Power = w.Num })
 			set(a.Beam, func(w *program.Word) { want.BeamLit, want.BeamFollows = a.BeamOn, a.BeamFollows })
 			d := ip.During()

@@ -2,7 +2,7 @@ package machine
 
 // once does the G words that count on their own line only.
 func (ip *Interpreter) once(l *line, m *Move) error {
-	code, word, axes := l.NonModal, l.word(l.G[NonModal]), l.Axes()
+	code, word, axes := l.Codes[NonModal], l.word(l.G[NonModal]), l.Axes()
 	if axes != 0 {
 		if err := l.checkUnknown(); err != nil {
 			return err
@@ -17,7 +17,7 @@ func (ip *Interpreter) once(l *line, m *Move) error {
 	if centre := l.centre(); centre != 0 {
 		return l.notArc(centre)
 	}
-	if mode := l.G[MotionMode]; code != 530 && axes != 0 && mode != 0 && l.Motion != noMotion {
+	if mode := l.G[MotionMode]; code != 530 && axes != 0 && mode != 0 && l.Codes[MotionMode] != noMotionCode {
 		// RS274 3.5 forbids two words that both want the axes.
 		return l.b.Malformed(l.word(mode).Start, l.onceName()+" and a motion on one line", "")
 	}
@@ -43,14 +43,14 @@ func (ip *Interpreter) once(l *line, m *Move) error {
 }
 
 // onceName is the G word that counts on its own line only.
-func (l *line) onceName() string { return "G" + l.NonModal.Number().String() }
+func (l *line) onceName() string { return "G" + l.Codes[NonModal].Number().String() }
 
 // home fills a travel to a place that only the machine knows: the stored one
 // of G28 and G30 (RS274 3.5.11), or one in machine coordinates (G53, RS274
 // 3.5.13).
 func (ip *Interpreter) home(l *line, m *Move, axes AxisSet) error {
 	word := l.word(l.G[NonModal])
-	code := int8(l.NonModal / 10)
+	code := int8(l.Codes[NonModal] / 10)
 	m.Rapid = true
 	if code == 53 {
 		if ip.st.Motion != 0 && ip.st.Motion != 1 {

@@ -141,9 +141,9 @@ func (ip *Interpreter) Step(b *program.Block, m *Move) error {
 // execute does what the words say, in the order of RS274 3.8.
 func (ip *Interpreter) execute(l *line, m *Move) error {
 	st := &ip.st
-	if l.G[FeedMode] != 0 && l.InverseTime != st.InverseTime {
+	if inverse := l.Codes[FeedMode] == 930; l.G[FeedMode] != 0 && inverse != st.InverseTime {
 		// The number of the one mode has no meaning in the other.
-		st.InverseTime, st.FeedSaid, st.Feed = l.InverseTime, false, program.Number{}
+		st.InverseTime, st.FeedSaid, st.Feed = inverse, false, program.Number{}
 	}
 	if w := l.word(l.F); w != nil {
 		if w.Num.Mant < 0 {
@@ -153,7 +153,7 @@ func (ip *Interpreter) execute(l *line, m *Move) error {
 		// the feed is for.
 		st.Feed, st.FeedSaid, st.FeedInches = w.Num, true, st.Inches
 		if l.G[Units] != 0 {
-			st.FeedInches = l.Inches
+			st.FeedInches = l.Codes[Units] == 200
 		}
 	}
 	if w := l.word(l.Power); w != nil {
@@ -178,13 +178,13 @@ func (ip *Interpreter) execute(l *line, m *Move) error {
 			st.Mist, st.Flood = false, false
 		}
 	}
-	if l.NonModal == 40 {
+	if l.Codes[NonModal] == 40 {
 		return ip.dwell(l, m)
 	}
 	if err := ip.setModes(l); err != nil {
 		return err
 	}
-	if l.NonModal != 0 {
+	if l.G[NonModal] != 0 {
 		return ip.once(l, m)
 	}
 	return ip.move(l, m)
@@ -209,24 +209,26 @@ func (ip *Interpreter) note(b *program.Block, w *program.Word) {
 func (ip *Interpreter) setModes(l *line) error {
 	st := &ip.st
 	if l.G[Units] != 0 {
-		st.Inches = l.Inches
+		st.Inches = l.Codes[Units] == 200
 	}
-	if w := l.word(l.G[PathMode]); w != nil {
-		code, _ := w.Num.At(1)
-		st.Path, st.PathP, st.PathHasP, st.PathInches = GCode(code.Mant), program.Number{}, false, false
-		if p := l.word(l.P); p != nil && l.NonModal != 40 {
+	if l.G[PathMode] != 0 {
+		st.Path, st.PathP, st.PathHasP, st.PathInches = l.Codes[PathMode], program.Number{}, false, false
+		if p := l.word(l.P); p != nil && l.Codes[NonModal] != 40 {
 			st.PathP, st.PathHasP, st.PathInches = p.Num, true, st.Inches
 		}
 	}
 	if l.G[Distance] != 0 {
-		st.Relative = l.Relative
+		st.Relative = l.Codes[Distance] == 910
 	}
 	if l.G[MotionMode] != 0 {
-		st.Motion = l.Motion
+		st.Motion = int8(l.Codes[MotionMode] / 10)
+		if l.Codes[MotionMode] == noMotionCode {
+			st.Motion = noMotion
+		}
 	}
 	if l.G[ArcMode] != 0 {
 		st.Arcs = RelativeArcs
-		if l.AbsoluteArcs {
+		if l.Codes[ArcMode] == 901 {
 			st.Arcs = AbsoluteArcs
 		}
 	}

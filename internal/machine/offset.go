@@ -113,17 +113,16 @@ func (ip *Interpreter) setShifts(offset, stored shift) {
 
 // selectWork takes a work offset word.
 func (ip *Interpreter) selectWork(l *line) error {
-	word := l.word(l.G[WorkOffset])
-	code, _ := word.Num.At(1)
+	word, code := l.word(l.G[WorkOffset]), l.Codes[WorkOffset]
 	now := ip.st.Work
 	if now == 0 {
 		now = firstWork
 	}
-	if ip.moved && GCode(code.Mant) != now {
+	if ip.moved && code != now {
 		return l.b.Unsupported(word.Start, "G"+word.Num.Trim().String()+" after the first motion is not supported",
 			oneOffset)
 	}
-	ip.st.Work, ip.workLapsed = GCode(code.Mant), 0
+	ip.st.Work, ip.workLapsed = code, 0
 	return nil
 }
 

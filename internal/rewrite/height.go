@@ -132,7 +132,7 @@ func (p *Pen) checkRange(z float64, line int, at machine.Point) {
 // program means.
 func (p *Pen) keepOffset(it *stream.Item) {
 	z := it.Actions.Z.In(&it.Block)
-	if z == nil || p.off == 0 || !it.After.ZKnown || it.Actions.NonModal != 920 {
+	if z == nil || p.off == 0 || !it.After.ZKnown || it.Actions.Codes[machine.NonModal] != 920 {
 		return
 	}
 	num := program.Round(z.Num.Float()+p.off/Unit(it.During.Inches), exactDigits).Trim()

@@ -190,7 +190,7 @@ func (p *Pen) Wait(like *program.Block, format string, args ...any) (line int) {
 func (p *Pen) PassRest(it *stream.Item) {
 	a, b := &it.Actions, &it.Block
 	const modal = 1<<machine.Units | 1<<machine.Distance | 1<<machine.FeedMode | 1<<machine.ArcMode | 1<<machine.PathMode | 1<<machine.MotionMode
-	plain := it.Move.Kind == machine.Still && a.Beam == 0 && a.Power == 0 && a.F == 0 && a.Coolant == 0 && !a.Ends && (a.NonModal == 0 || a.NonModal == 100)
+	plain := it.Move.Kind == machine.Still && a.Beam == 0 && a.Power == 0 && a.F == 0 && a.Coolant == 0 && !a.Ends && (a.G[machine.NonModal] == 0 || a.Codes[machine.NonModal] == 100)
 	for group, word := range a.G {
 		plain = plain && (word == 0 || modal>>group&1 == 0) // modes are restored where they matter
 	}

@@ -29,7 +29,7 @@ type ending struct {
 
 // take takes an item behind the last burn.
 func (e *ending) take(o *Options, it *stream.Item) {
-	e.stands = e.stands || it.Actions.NonModal == 920
+	e.stands = e.stands || it.Actions.Codes[machine.NonModal] == 920
 	switch {
 	case it.Actions.Ends:
 		e.end = it.Block.Line
