@@ -89,19 +89,8 @@ func AppendChanged(dst []byte, b *Block, changes []Change) []byte {
 	if len(changes) == 0 {
 		return append(dst, b.Raw...)
 	}
-	start := len(dst)
-	dst = appendWords(dst, b, changes)
-	if b.Checksum > 0 {
-		dst = b.rechecked(dst, start)
-	}
-	return dst
-}
-
-// appendWords is AppendChanged but for the checksum, which it leaves as it
-// was.
-func appendWords(dst []byte, b *Block, changes []Change) []byte {
 	var room [16]insertion
-	planned := plan(room[:0], b, changes)
+	planned, start := plan(room[:0], b, changes), len(dst)
 	e := editor{b: b, tight: b.tight()}
 	begin, end := b.wordless(), b.wordless()
 	if n := len(b.Words); n > 0 {
@@ -120,7 +109,11 @@ func appendWords(dst []byte, b *Block, changes []Change) []byte {
 	case len(b.Words) == 0 && end < len(b.Body()):
 		e.dst = append(e.dst, ' ')
 	}
-	return append(e.dst, tail...)
+	dst = append(e.dst, tail...)
+	if b.Checksum > 0 {
+		return b.rechecked(dst, start)
+	}
+	return dst
 }
 
 // wordless returns where a word goes in a block that has none: after the
@@ -191,19 +184,12 @@ func repeated(earlier []Change, c *Change) bool {
 // word writes word i of the block as the changes have it, and what stands
 // between the word before and it.
 func (e *editor) word(changes []Change, i int) {
-	w := &e.b.Words[i]
-	var change *Change
-	for k := range changes {
-		if changes[k].hits(e.b, i) {
-			change = &changes[k]
-			break
-		}
-	}
+	w, k := &e.b.Words[i], slices.IndexFunc(changes, func(c Change) bool { return c.hits(e.b, i) })
 	var gap []byte
 	if i > 0 {
 		gap = e.b.Raw[e.b.Words[i-1].End:w.Start]
 	}
-	if trimmed := bytes.TrimRight(gap, " \t"); change != nil && change.Drop {
+	if trimmed := bytes.TrimRight(gap, " \t"); k >= 0 && changes[k].Drop {
 		// Blanks go with the word, a comment stays.
 		e.dst = append(e.dst, trimmed...)
 		return
@@ -215,13 +201,13 @@ func (e *editor) word(changes []Change, i int) {
 	}
 	e.dst = append(e.dst, gap...)
 	e.written, e.fresh = true, false
-	if change == nil {
+	if k < 0 {
 		e.dst = append(e.dst, e.b.Raw[w.Start:w.End]...)
 		return
 	}
 	number := e.b.numberText(w)
 	e.dst = append(e.dst, e.b.Raw[w.Start:w.End-len(number)]...)
-	e.dst = e.b.spellingOf(w).append(e.dst, change.Num)
+	e.dst = e.b.spellingOf(w).append(e.dst, changes[k].Num)
 }
 
 // AppendBlock appends a whole new line with these words, in this order, in
