@@ -102,13 +102,12 @@ func (k *cutter) piece(first bool, c Corner) {
 	if first {
 		for i := range k.it.Block.Words {
 			if w := &k.it.Block.Words[i]; k.leads(i) {
-				p.ch = append(p.ch, program.Change{Letter: w.Letter, Num: w.Num})
+				num, _ := p.opt.unlit(w.Letter, w.Num)
+				p.ch = append(p.ch, program.Change{Letter: w.Letter, Num: num})
 			}
 		}
 	}
-	p.opt.darkenAdded(p.ch)
-	p.add(&k.it.Block, p.ch)
-	p.ch = p.ch[:0]
+	p.put(&k.it.Block)
 	p.have.Motion = st.Motion
 }
 

@@ -162,7 +162,7 @@ func (p *Pen) sayOff(like *program.Block, byWord bool) {
 	case p.opt.Rehearsal:
 		return
 	case byWord:
-		p.say(like, program.Change{Letter: 'M', Num: p.opt.offWord()})
+		p.say(like, m(p.opt.offWord()))
 		h.BeamWord, h.BeamLit = p.opt.Machine.BeamOff[0], false
 	default:
 		p.say(like, program.Change{Letter: p.opt.Machine.PowerWord, Num: program.Int(0)})
@@ -180,7 +180,7 @@ func (p *Pen) Wait(like *program.Block, format string, args ...any) (line int) {
 	if text := p.opt.cutText(fmt.Sprintf(format, args...)); p.opt.Comments && text != "" {
 		p.comment(like, text)
 	}
-	p.say(like, program.Change{Letter: 'M', Num: program.Int(0)})
+	p.say(like, m(program.Int(0)))
 	return p.sink.lineCount()
 }
 
@@ -203,14 +203,14 @@ func (p *Pen) PassRest(it *stream.Item) {
 	}
 	p.ch = p.ch[:0]
 	for i := range (a.Passed | a.Unknown).All() {
-		p.ch = append(p.ch, program.Change{Letter: 'M', Num: b.Words[i].Num})
+		p.ch = append(p.ch, m(b.Words[i].Num))
 	}
 	if it.Move.Kind == machine.Dwell && !it.Move.Burn {
 		p.ch = append(p.ch, g(program.Int(4)), program.Change{Letter: 'P', Num: a.P.In(b).Num})
 		p.takes(it.Move.Seconds)
 	}
 	if w := a.Stop.In(b); w != nil && !a.Ends {
-		p.ch = append(p.ch, program.Change{Letter: 'M', Num: w.Num})
+		p.ch = append(p.ch, m(w.Num))
 	}
 	p.put(b)
 }
@@ -220,7 +220,7 @@ func (p *Pen) PassEnd(it *stream.Item) {
 	b := &it.Block
 	p.regainModes(b, &p.src)
 	p.regainFeed(b)
-	p.say(b, program.Change{Letter: 'M', Num: it.Actions.Stop.In(b).Num})
+	p.say(b, m(it.Actions.Stop.In(b).Num))
 	p.src, p.have, p.stopped = it.After, it.After, true
 }
 

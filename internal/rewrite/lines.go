@@ -23,13 +23,25 @@ type numbering struct {
 // mostNumber is the greatest line number there is (RS274 3.3.2: five digits).
 const mostNumber = 99999
 
-// add writes a line of its own with these words, in the style of the block like.
-func (p *Pen) add(like *program.Block, ch []program.Change) {
+// put writes a line of the words gathered, if there are any, in the style of the
+// block like.
+func (p *Pen) put(like *program.Block) {
+	if len(p.ch) == 0 {
+		return
+	}
+	p.mark(like)
 	start := p.sink.begin(like)
 	p.Figures.Added++
-	p.sink.buf = program.AppendBlock(p.sink.buf, like, p.number(like, ch))
+	p.sink.buf = program.AppendBlock(p.sink.buf, like, p.number(like, p.ch))
 	p.checkLength(like.Line, start)
 	p.pass(like.Line)
+	p.ch = p.ch[:0]
+}
+
+// say writes a line of these words.
+func (p *Pen) say(like *program.Block, words ...program.Change) {
+	p.ch = append(p.ch[:0], words...)
+	p.put(like)
 }
 
 // number puts a line number before the words where added lines carry one.

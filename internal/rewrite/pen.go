@@ -268,8 +268,7 @@ func (p *Pen) writeZ(like *program.Block, num program.Number, st *machine.State)
 	rise := p.off - before
 	p.takes(p.rapidSeconds(math.Abs(rise)/p.opt.Machine.RapidMMMin*60, rise))
 	p.ch = append(p.ch, g(program.Int(0)), program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
-	p.mark(like)
-	p.add(like, p.ch)
+	p.put(like)
 	p.have.Motion = 0
 }
 

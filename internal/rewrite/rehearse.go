@@ -26,15 +26,6 @@ func (o *Options) darken(ch []program.Change, b *program.Block) []program.Change
 	return ch
 }
 
-// darkenAdded does the same for the words of an added block.
-func (o *Options) darkenAdded(ch []program.Change) {
-	for i := range ch {
-		if num, lit := o.unlit(ch[i].Letter, ch[i].Num); lit {
-			ch[i].Num = num
-		}
-	}
-}
-
 // unlit gives the number that a word which lets the beam fire has in a rehearsal,
 // and reports whether it is one.
 func (o *Options) unlit(letter byte, num program.Number) (program.Number, bool) {

@@ -21,8 +21,9 @@ func (p *Pen) Jump(st *machine.State) {
 	p.jumped, p.part, p.numbers.moved = true, true, true
 }
 
-// g is the change that puts in a G word.
+// g and m are the changes that put in a G word and an M word.
 func g(n program.Number) program.Change { return program.Change{Letter: 'G', Num: n} }
+func m(n program.Number) program.Change { return program.Change{Letter: 'M', Num: n} }
 
 // choose returns the first number where ok, else the second.
 func choose(ok bool, yes, no program.Number) program.Number {
@@ -70,35 +71,18 @@ func (p *Pen) regainModes(like *program.Block, st *machine.State) {
 	}
 }
 
-// put writes a line of the words gathered, if there are any.
-func (p *Pen) put(like *program.Block) {
-	if len(p.ch) == 0 {
-		return
-	}
-	p.mark(like)
-	p.add(like, p.ch)
-	p.ch = p.ch[:0]
-}
-
-// say writes a line of these words.
-func (p *Pen) say(like *program.Block, words ...program.Change) {
-	p.ch = append(p.ch[:0], words...)
-	p.put(like)
-}
-
 // restoreCoolant brings air and coolant to those of st.
 func (p *Pen) restoreCoolant(like *program.Block, st *machine.State) {
 	h := &p.have
-	m := func(n int64) program.Change { return program.Change{Letter: 'M', Num: program.Int(n)} }
 	if h.Mist && !st.Mist || h.Flood && !st.Flood {
-		p.say(like, m(9))
+		p.say(like, m(program.Int(9)))
 		h.Mist, h.Flood = false, false
 	}
 	if st.Mist && !h.Mist {
-		p.say(like, m(7))
+		p.say(like, m(program.Int(7)))
 	}
 	if st.Flood && !h.Flood {
-		p.say(like, m(8))
+		p.say(like, m(program.Int(8)))
 	}
 	h.Mist, h.Flood = st.Mist, st.Flood
 }
@@ -149,7 +133,7 @@ func (p *Pen) regainBeam(it *stream.Item, power, beam bool) {
 		}
 	}
 	if d.BeamWord != machine.NoBeam && !beam && h.BeamWord != d.BeamWord {
-		p.ch = append(p.ch, program.Change{Letter: 'M', Num: program.Int(int64(d.BeamWord))})
+		p.ch = append(p.ch, m(program.Int(int64(d.BeamWord))))
 	}
 	h.Power, h.PowerSaid, h.BeamWord, h.BeamLit = d.Power, d.PowerSaid, d.BeamWord, d.BeamLit
 }
@@ -160,6 +144,5 @@ func (p *Pen) sayDark(b *program.Block) {
 		return
 	}
 	p.dark = true
-	p.mark(b)
-	p.add(b, []program.Change{{Letter: 'M', Num: p.opt.offWord()}})
+	p.say(b, m(p.opt.offWord()))
 }
