@@ -78,7 +78,6 @@ func (k *cutter) leads(i int) bool {
 // piece writes the piece up to a corner.
 func (k *cutter) piece(first bool, c Corner) {
 	p, m, st := k.p, &k.it.Move, &k.it.During
-	p.ch = p.ch[:0]
 	if first {
 		for _, w := range k.it.Block.Each('G') {
 			p.ch = append(p.ch, g(w.Num))
@@ -186,7 +185,6 @@ func (k *cutter) centre(at [2]float64) []program.Change {
 // the move, which ends at correction c.
 func (k *cutter) last(c, ds float64) {
 	p, from := k.p, k.p.off
-	p.ch = p.ch[:0]
 	for i := range k.it.Block.Words {
 		if k.leads(i) && k.it.Block.Words[i].Letter == 'M' {
 			p.ch = append(p.ch, program.DropWord(i)) // stands on the first piece

@@ -156,7 +156,6 @@ func (p *Pen) regainEnd(like *program.Block) {
 	if p.part {
 		return
 	}
-	p.ch = p.ch[:0]
 	if !p.stopped && p.src.Motion > 0 && p.have.Motion != p.src.Motion {
 		p.ch = append(p.ch, g(program.Int(int64(p.src.Motion))))
 		p.have.Motion = p.src.Motion

@@ -28,12 +28,12 @@ func (p *Pen) At() (at machine.Point, known bool) {
 // MoveTo goes to a place at rapid rate, in mm.
 func (p *Pen) MoveTo(like *program.Block, x, y float64) {
 	like = p.putIn(like)
-	words := append(p.ch[:0], g(program.Int(0)))
+	p.ch = append(p.ch, g(program.Int(0)))
 	p.took = 0
 	if from, known := p.At(); known {
 		p.takes(math.Hypot(x-from.X, y-from.Y) / p.opt.Machine.RapidMMMin * 60)
 	}
-	p.goTo(like, words, x, y)
+	p.goTo(like, x, y)
 	p.have.Motion = 0
 }
 
@@ -55,10 +55,10 @@ func (p *Pen) like(like *program.Block) *program.Block {
 	return like
 }
 
-// goTo writes a line of these words that leads to a place.
-func (p *Pen) goTo(like *program.Block, words []program.Change, x, y float64) {
+// goTo writes a line that leads to a place, with the words gathered before it.
+func (p *Pen) goTo(like *program.Block, x, y float64) {
 	h := &p.have
-	p.ch = append(words, program.Change{Letter: 'X', Num: spelled(x, h.Offset.X, h.Inches)},
+	p.ch = append(p.ch, program.Change{Letter: 'X', Num: spelled(x, h.Offset.X, h.Inches)},
 		program.Change{Letter: 'Y', Num: spelled(y, h.Offset.Y, h.Inches)})
 	p.put(like)
 	h.At.X, h.At.Y, h.XKnown, h.YKnown = x, y, true, true
@@ -84,7 +84,6 @@ func (p *Pen) MoveZ(like *program.Block, z float64) {
 	}
 	st := machine.State{Inches: h.Inches, Offset: h.Offset}
 	p.checkRange(p.src.At.Z+p.reached(num, p.src.At.Z, p.src.At.Z, &st), like.Line, p.src.At)
-	p.ch = p.ch[:0]
 	p.writeZ(like, num, &st)
 }
 
@@ -130,12 +129,12 @@ func (p *Pen) FeedTo(like *program.Block, x, y float64) {
 		seconds = math.Hypot(x-from.X, y-from.Y) / f * 60
 	}
 	p.takes(seconds)
-	words := append(p.ch[:0], g(program.Int(1)))
+	p.ch = append(p.ch, g(program.Int(1)))
 	if p.src.InverseTime || p.feed.Cmp(feed) != 0 {
-		words = append(words, program.Change{Letter: 'F', Num: feed})
+		p.ch = append(p.ch, program.Change{Letter: 'F', Num: feed})
 		p.feed = feed
 	}
-	p.goTo(like, words, x, y)
+	p.goTo(like, x, y)
 	p.have.Motion = 1
 }
 
@@ -201,7 +200,6 @@ func (p *Pen) PassRest(it *stream.Item) {
 		p.passPlain(it)
 		return
 	}
-	p.ch = p.ch[:0]
 	for i := range (a.Passed | a.Unknown).All() {
 		p.ch = append(p.ch, m(b.Words[i].Num))
 	}
@@ -231,7 +229,6 @@ func (p *Pen) passPlain(it *stream.Item) {
 	if len(it.Block.Words) > 0 {
 		p.mark(&it.Block)
 	}
-	p.ch = p.ch[:0]
 	p.write(&it.Block)
 	p.style.keepBlock(&it.Block)
 	p.open = len(it.Block.EOL()) == 0

@@ -118,6 +118,7 @@ func (p *Pen) write(b *program.Block) {
 	}
 	start := p.sink.begin(b)
 	p.sink.buf = program.AppendChanged(p.sink.buf, b, p.ch)
+	p.ch = p.ch[:0]
 	if has {
 		l := &p.numbers
 		if l.added && n <= l.last && p.Figures.NumbersRepeat == 0 {
@@ -192,7 +193,6 @@ func (p *Pen) appendLines(fork *Pen, body io.Reader) error {
 		if err != nil {
 			return err
 		}
-		p.ch = p.ch[:0]
 		p.write(b)
 	}
 }

@@ -19,7 +19,7 @@ type Pen struct {
 
 	opt  *Options
 	sink sink
-	ch   []program.Change
+	ch   []program.Change // of the line under way, none between lines
 
 	// src is what the original has in force, have what the written program
 	// has; of have the Z and the feed do not count.
@@ -170,7 +170,6 @@ func (p *Pen) block(it *stream.Item, target Target) {
 	if p.src.InverseTime != it.During.InverseTime {
 		p.feed = program.Number{} // an F counts in the mode it was said in
 	}
-	p.ch = p.ch[:0]
 	if it.Moves() {
 		if len(target.Corners) > 0 {
 			k := newCutter(p, it)
@@ -245,7 +244,6 @@ func (p *Pen) regainMotion(it *stream.Item, said bool) {
 func (p *Pen) stroke(c float64, it *stream.Item) {
 	st := p.src
 	st.Inches, st.Relative = it.During.Inches, it.During.Relative
-	p.ch = p.ch[:0]
 	for i := range it.Actions.Places().All() {
 		p.ch = append(p.ch, g(it.Block.Words[i].Num))
 	}
@@ -277,7 +275,6 @@ func (p *Pen) EndZ(c float64) {
 	like := p.style.block()
 	p.regainModes(like, &p.src)
 	p.jumped = false
-	p.ch = p.ch[:0]
 	p.zBlock(c, like, &p.src)
 }
 

@@ -37,7 +37,6 @@ func choose(ok bool, yes, no program.Number) program.Number {
 // distance mode, which becomes relative or not. Lines are in the style of like.
 func (p *Pen) restore(like *program.Block, st *machine.State, relative bool) {
 	h := &p.have
-	p.ch = p.ch[:0]
 	say := func(differs bool, n program.Number) {
 		if differs {
 			p.ch = append(p.ch, g(n))
@@ -97,7 +96,7 @@ func (p *Pen) restoreOffsets(like *program.Block, st *machine.State) {
 	}
 	suspended := st.Offset != st.Stored
 	if h.Stored != st.Stored || !suspended && h.Offset != st.Offset {
-		p.ch = append(p.ch[:0], g(program.Int(92)))
+		p.ch = append(p.ch, g(program.Int(92)))
 		at := [3]float64{h.At.X, h.At.Y, p.Z()}
 		want := [3]float64{st.Stored.X, st.Stored.Y, st.Stored.Z}
 		now := [3]float64{h.Offset.X, h.Offset.Y, h.Offset.Z}
