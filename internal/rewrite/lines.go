@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"io"
+	"slices"
 
 	"sagitta/internal/program"
 )
@@ -17,7 +18,6 @@ type numbering struct {
 	// moved tells that lines have been put in or left out, so that those behind
 	// may have other numbers than in the original.
 	moved bool
-	ch    []program.Change
 }
 
 // mostNumber is the greatest line number there is (RS274 3.3.2: five digits).
@@ -32,7 +32,8 @@ func (p *Pen) put(like *program.Block) {
 	p.mark(like)
 	start := p.sink.begin(like)
 	p.Figures.Added++
-	p.sink.buf = program.AppendBlock(p.sink.buf, like, p.number(like, p.ch))
+	p.number(like)
+	p.sink.buf = program.AppendBlock(p.sink.buf, like, p.ch)
 	p.checkLength(like.Line, start)
 	p.pass(like.Line)
 	p.ch = p.ch[:0]
@@ -47,18 +48,18 @@ func (p *Pen) say(like *program.Block, words ...program.Change) {
 // number puts a line number before the words where added lines carry one.
 // With numbers and checksums a controller asks for the lines one by one: a
 // line without a number would stop it.
-func (p *Pen) number(like *program.Block, ch []program.Change) []program.Change {
+func (p *Pen) number(like *program.Block) {
 	l := &p.numbers
 	next, has := like.LineNumber()
 	if !l.numbered && !has {
-		return ch
+		return
 	}
 	if !p.opt.Numbered {
 		if like.Checked() {
 			p.refuse(like, "a line must be added here to a program with line numbers and checksums",
 				"set numbered = true in the machine profile, so that it is numbered too")
 		}
-		return ch
+		return
 	}
 	n := l.last + 1
 	if !l.numbered {
@@ -66,11 +67,10 @@ func (p *Pen) number(like *program.Block, ch []program.Change) []program.Change 
 	}
 	if n > mostNumber {
 		p.refuse(like, "the lines to add here leave no line number", "number the program from a smaller one on")
-		return ch
+		return
 	}
 	l.last, l.numbered, l.added, l.moved = n, true, true, true
-	l.ch = append(append(l.ch[:0], program.Change{Letter: 'N', Num: program.Int(n)}), ch...)
-	return l.ch
+	p.ch = slices.Insert(p.ch, 0, program.Change{Letter: 'N', Num: program.Int(n)})
 }
 
 // refuse ends the writing at the block.
@@ -83,39 +83,38 @@ func (p *Pen) refuse(b *program.Block, what, hint string) {
 // count adds the change that gives a line with a checksum the number behind the
 // last one's, where lines have been left out, or put in so that its own is taken: a
 // controller that checks sums takes no other. A line that sets the controller's
-// count (M110) keeps its own.
-func (p *Pen) count(b *program.Block, n int64) {
+// count (M110) keeps its own. n is the line's number, and what it returns the one it
+// gets.
+func (p *Pen) count(b *program.Block, n int64) int64 {
 	l := &p.numbers
 	if !l.moved || !l.numbered || !b.Checked() || n > l.last && !p.part {
-		return
+		return n
 	}
 	at := -1
 	for i := range b.Each('N') {
 		if at >= 0 {
-			return
+			return n
 		}
 		at = i
 	}
-	if at >= 0 && n != l.last+1 {
-		p.ch = append(p.ch, program.SetWord(at, program.Int(l.last+1)))
+	if at < 0 || n == l.last+1 {
+		return n
 	}
+	n = l.last + 1
+	p.ch = append(p.ch, program.SetWord(at, program.Int(n)))
+	if !p.opt.Numbered {
+		p.refuse(b, "the lines of a program with line numbers and checksums must be numbered anew from here on",
+			"set numbered = true in the machine profile, so that they are")
+	} else if n > mostNumber {
+		p.refuse(b, "the lines added before leave no line number", "number the program from a smaller one on")
+	}
+	return n
 }
 
 // write writes the block with the changes gathered, and its line number.
 func (p *Pen) write(b *program.Block) {
 	n, has := b.LineNumber()
-	changes := len(p.ch)
-	p.count(b, n)
-	if len(p.ch) > changes {
-		if !p.opt.Numbered {
-			p.refuse(b, "the lines of a program with line numbers and checksums must be numbered anew from here on",
-				"set numbered = true in the machine profile, so that they are")
-		}
-		n = p.numbers.last + 1
-		if n > mostNumber {
-			p.refuse(b, "the lines added before leave no line number", "number the program from a smaller one on")
-		}
-	}
+	n = p.count(b, n)
 	start := p.sink.begin(b)
 	p.sink.buf = program.AppendChanged(p.sink.buf, b, p.ch)
 	p.ch = p.ch[:0]
