@@ -3,11 +3,9 @@
 //
 // A Reader gives Items in the order of the program. An Item is a block with its
 // move, or a run: many plain lines over which the height along the path is
-// straight within a tolerance, taken together as one move. Long programs are
-// nearly all runs, so what is done with an item costs little for a line.
+// straight within a tolerance, taken together as one move.
 //
 // Reading runs beside what takes the items, the only concurrency there is. Items
 // come in batches, whose memory is used again once all their items have been
-// done with, so that nothing is allocated for a line. What a Reader gives
-// depends on the program alone, not on how reads fall.
+// done with. What a Reader gives depends on the program alone, not on how reads fall.
 package stream
