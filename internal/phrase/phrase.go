@@ -1,5 +1,5 @@
 // Package phrase writes numbers, places and lists as people read them in a
-// sentence. It knows nothing of what they are of.
+// sentence, and fills them into texts. It knows nothing of what they are of.
 package phrase
 
 import (

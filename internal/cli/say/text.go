@@ -4,6 +4,7 @@ import (
 	"embed"
 	"text/template"
 
+	"sagitta/internal/advise"
 	"sagitta/internal/phrase"
 )
 
@@ -14,9 +15,10 @@ import (
 var textFiles embed.FS
 
 var texts = phrase.NewTexts(textFiles, template.FuncMap{
-	"at":      func(xy [2]float64) string { return phrase.XY(xy[0], xy[1]) },
-	"inc":     func(i int) int { return i + 1 },
-	"percent": percent, "otherUnit": otherUnit, "datum": datum, "extreme": extreme,
+	"at":           func(xy [2]float64) string { return phrase.XY(xy[0], xy[1]) },
+	"inc":          func(i int) int { return i + 1 },
+	"steepDegrees": func() int { return advise.SteepDegrees },
+	"percent":      percent, "otherUnit": otherUnit, "datum": datum, "extreme": extreme, "place": place,
 })
 
 // of are what stands in the places of a text.

@@ -84,8 +84,9 @@ func TestTextsCanBeFilled(t *testing.T) {
 			plan.Zones[i].Lens = i
 		}
 		m := measuredFully(t, some)
+		a.Verdict = advise.None
 		if some {
-			f.LinesPerS, a.Verdict, a.Job.Degrees = 9, advise.None, 20
+			f.LinesPerS, a.Job.Degrees = 9, 20
 			j.Machine.ZPlus, j.Config.StartXYKnown, j.Profiled = record.Toward, false, false
 		}
 		for _, seconds := range []float64{0, 1} {
@@ -97,6 +98,7 @@ func TestTextsCanBeFilled(t *testing.T) {
 				"ladder":  func(v Voice) { v.Ladder(&steps, ladder.Readback{}, j.Machine, some, 0, 0, 0) },
 				"probe":   func(v Voice) { v.Probe(&probe, pitch, 1, "from", j.Machine, some, &j.Head, seconds) },
 				"advise":  func(v Voice) { v.Advise(&a) },
+				"advice":  func(v Voice) { v.Line("%s", a.Report()) },
 				"surface": func(v Voice) { v.Surface(m) },
 			} {
 				var b strings.Builder
