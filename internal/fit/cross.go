@@ -19,10 +19,10 @@ const (
 	// leastSplit is the least number of points of which half and then three
 	// quarters can be left out.
 	leastSplit = 24
-	// The orders with which errors fall as the spacing does, at most: four
-	// for cubics, two for bilinear, and two for the smooth surface, whose
-	// sides end without bending (C. de Boor, A Practical Guide to Splines).
-	cubicOrder, linearOrder, smoothOrder = 4., 2., 2.
+	// The orders with which errors fall as the spacing does, at most: four for
+	// cubics, two for bilinear, and two for the smooth surface, whose sides end
+	// without bending (C. de Boor, A Practical Guide to Splines).
+	cubicOrder, linearOrder = 4., 2.
 )
 
 // crossValidate tells how far a candidate is off.
@@ -41,10 +41,7 @@ func crossValidate(points []surface.Point, grid *surface.Surface, name string, w
 	switch {
 	case formOf(name) != nil:
 		levels, err = formError(points, name, wanted)
-	case name == "smooth" && len(points) < leastSplit:
-		levels, err = smoothEach(points)
 	case name == "smooth":
-		order = smoothOrder
 		levels, err = smoothErrors(points)
 	case grid == nil:
 		err = errNoGrid
@@ -124,18 +121,60 @@ func gridErrors(g *surface.Surface, method string) ([]spacingError, error) {
 	})
 }
 
-// smoothErrors fits a half, a third and a quarter of the points.
+// smoothErrors leaves each of few points out in turn. Of more it fits a half, a
+// third and a quarter.
 func smoothErrors(points []surface.Point) ([]spacingError, error) {
-	known := 0.0
-	if len(points) > largeN {
+	if n := len(points); n < leastSplit {
+		m, err := smoothMisses(points, n, choosePenalty(points), func(k, turn int) bool { return k != turn })
+		if err != nil {
+			return nil, err
+		}
+		return m.alone(2)
+	}
+	known, many := 0.0, len(points) > largeN
+	if many {
 		// The penalty that serves many points serves a part of them.
 		known = choosePenalty(points)
 	}
 	return atWider([]int{2, 3, 4}, func(parts int) (spacingError, error) {
-		m, err := splitError(points, parts, known)
+		turns := parts
+		if many {
+			turns = 1 // one part of many points tells
+		}
+		m, err := smoothMisses(points, turns, known, func(k, turn int) bool { return foldOf(k, parts) == turn })
+		if m.n == 0 {
+			err = least.ErrOpen
+		}
 		// Of every n-th point the spacing is wider by √n.
 		return spacingError{math.Sqrt(float64(parts)), m.mean()}, err
 	})
+}
+
+// smoothMisses fits, in each turn, the points that are in, with a penalty, or the
+// one that serves them best where it is 0; and sums up by how much it misses those
+// of the others that are within their hull: beyond that nothing is claimed.
+func smoothMisses(points []surface.Point, turns int, penalty float64, in func(k, turn int) bool) (m misses, err error) {
+	for t := range turns {
+		fitted, out := parted(points, func(k int) bool { return in(k, t) })
+		h := newHull(fitted)
+		out = slices.DeleteFunc(out, func(p surface.Point) bool { return !h.holds(p.X, p.Y) })
+		switch {
+		case len(out) == 0:
+			continue
+		case onLine(fitted):
+			return m, least.ErrOpen
+		}
+		best := penalty
+		if best == 0 {
+			best = choosePenalty(fitted)
+		}
+		s, err := fitSmooth(fitted, best)
+		if err != nil {
+			return m, err
+		}
+		m.add(s.At, out)
+	}
+	return m, nil
 }
 
 // atWider gathers errors, of which the first must be known.
@@ -175,54 +214,4 @@ func (m *misses) alone(enough int) ([]spacingError, error) {
 		return nil, errFew
 	}
 	return []spacingError{{1, m.mean()}}, nil
-}
-
-// splitError fits one part in parts of the points, each in turn, and sums up by how
-// much it misses the others, within the hull of the part.
-func splitError(points []surface.Point, parts int, known float64) (m misses, err error) {
-	turns := parts
-	if len(points) > largeN {
-		turns = 1 // one part of many points tells
-	}
-	for t := range turns {
-		in, out := parted(points, func(k int) bool { return foldOf(k, parts) == t })
-		if onLine(in) {
-			return m, least.ErrOpen
-		}
-		penalty := known
-		if penalty == 0 {
-			penalty = choosePenalty(in)
-		}
-		s, err := fitSmooth(in, penalty)
-		if err != nil {
-			return m, err
-		}
-		h := newHull(in)
-		m.add(s.At, slices.DeleteFunc(out, func(p surface.Point) bool { return !h.holds(p.X, p.Y) }))
-	}
-	if m.n == 0 {
-		return m, least.ErrOpen
-	}
-	return m, nil
-}
-
-// smoothEach leaves each of few points out in turn, but for the corners of
-// their hull: beyond those nothing is claimed.
-func smoothEach(points []surface.Point) ([]spacingError, error) {
-	if onLine(points) {
-		return nil, least.ErrOpen
-	}
-	penalty := choosePenalty(points)
-	corners := hullIndex(points)
-	var m misses
-	for k := range points {
-		in, out := parted(points, func(i int) bool { return i != k })
-		if slices.Contains(corners, k) || onLine(in) {
-			continue
-		}
-		if s, err := fitSmooth(in, penalty); err == nil {
-			m.add(s.At, out)
-		}
-	}
-	return m.alone(2)
 }

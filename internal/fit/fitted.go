@@ -12,11 +12,10 @@ import (
 
 // Fitted is a form that was fitted to points.
 type Fitted struct {
-	form *form
-	f    *frame
-	p    []float64
-	// height is the form's in the frame.
-	height func(x, y float64) float64
+	form    *form
+	f       *frame
+	p       []float64
+	heights heights // of the form, in the frame
 	// spread says how far the parameters are known, nil where the points
 	// leave that open.
 	spread *least.Solution
@@ -63,7 +62,7 @@ func fitForm(name string, points []surface.Point, w []float64, from *Fitted) (*F
 	if r.p == nil {
 		return nil, fmt.Errorf("no %s fits these points", name)
 	}
-	r.height = fm.heights(r.p)
+	r.heights = fm.surface(r.p)
 	if len(points) > fm.parameters {
 		// Of all points alike: weights are there to find the form.
 		spread, err := least.At(r.f.model(fm, nil), len(points), r.p)
@@ -76,7 +75,7 @@ func fitForm(name string, points []surface.Point, w []float64, from *Fitted) (*F
 
 // At returns the height at x, y, NaN beyond the edge of a round.
 func (r *Fitted) At(x, y float64) float64 {
-	if u, v := r.f.in(x, y); r.form.outside != nil && r.form.outside(r.p, u, v) {
+	if _, within := r.heights(r.f.in(x, y)); !within {
 		return math.NaN()
 	}
 	return r.reach(x, y)
@@ -85,8 +84,8 @@ func (r *Fitted) At(x, y float64) float64 {
 // reach returns the height, also beyond the edge, where it is some height
 // far below.
 func (r *Fitted) reach(x, y float64) float64 {
-	u, v := r.f.in(x, y)
-	return r.f.cz + r.f.unit*r.height(u, v)
+	z, _ := r.heights(r.f.in(x, y))
+	return r.f.cz + r.f.unit*z
 }
 
 // deviation is the standard uncertainty of a parameter.

@@ -9,14 +9,15 @@ type form struct {
 	name       string
 	parameters int
 	curvature  int // the parameter that it is, 0 for a plane
-	// heights gives the surface of parameters p.
-	heights func(p []float64) func(x, y float64) float64
-	// outside reports whether x, y is beyond the edge of a round; nil for a form
-	// without one.
-	outside func(p []float64, x, y float64) bool
+	// surface is that of parameters p.
+	surface func(p []float64) heights
 	// starts are parameters to begin a fit from, by the quadric q.
 	starts func(f *frame, q [6]float64) [][]float64
 }
+
+// heights gives the height at x, y, and whether that is within the edge of a round:
+// forms under way need some height beyond it.
+type heights func(x, y float64) (z float64, within bool)
 
 // The parameters are:
 //
@@ -27,10 +28,10 @@ type form struct {
 //	cone      those of a cylinder, with the curvature across the axis below the
 //	          middle, and the change of the radius in each unit of the axis
 var (
-	plane    = form{name: "plane", parameters: 3, heights: planeHeights, starts: planeStarts}
-	cylinder = form{name: "cylinder", parameters: 5, curvature: 4, heights: cylinderHeights, outside: offCylinder, starts: cylinderStarts}
-	cone     = form{name: "cone", parameters: 6, curvature: 4, heights: coneHeights, outside: offCone, starts: coneStarts}
-	sphere   = form{name: "sphere", parameters: 4, curvature: 3, heights: sphereHeights, outside: offSphere, starts: sphereStarts}
+	plane    = form{name: "plane", parameters: 3, surface: planeHeights, starts: planeStarts}
+	cylinder = form{name: "cylinder", parameters: 5, curvature: 4, surface: cylinderHeights, starts: cylinderStarts}
+	cone     = form{name: "cone", parameters: 6, curvature: 4, surface: coneHeights, starts: coneStarts}
+	sphere   = form{name: "sphere", parameters: 4, curvature: 3, surface: sphereHeights, starts: sphereStarts}
 )
 
 // formOf finds a form by its name, nil for none.
@@ -43,24 +44,26 @@ func formOf(name string) *form {
 	return nil
 }
 
-func planeHeights(p []float64) func(x, y float64) float64 {
-	return func(x, y float64) float64 { return p[0] + p[1]*x + p[2]*y }
+func planeHeights(p []float64) heights {
+	return func(x, y float64) (float64, bool) { return p[0] + p[1]*x + p[2]*y, true }
 }
 
 func planeStarts(_ *frame, q [6]float64) [][]float64 { return [][]float64{{q[0], q[1], q[2]}} }
 
 // sag returns how far an arc of curvature k has fallen at distance w from
 // its top: R - √(R² - w²), in a form that is exact where k is small
-// (elementary geometry). Beyond the radius it goes on falling steeply: forms
-// under way need some height there.
+// (elementary geometry). Beyond the radius it goes on falling steeply.
 func sag(k, w float64) float64 {
 	t := k * w
-	if t > 1 || t < -1 {
+	if !onArc(k, w) {
 		edge := math.Abs(1 / k)
 		return math.Copysign(edge+beyondSlope*(math.Abs(w)-edge), k)
 	}
 	return k * w * w / (1 + math.Sqrt(1-t*t))
 }
+
+// onArc reports whether a distance from the top is no greater than the radius.
+func onArc(k, w float64) bool { return math.Abs(k*w) <= 1 }
 
 const (
 	// beyondSlope is the slope beyond the radius: far above any that is probed.
@@ -79,12 +82,11 @@ func bounded(curvature float64) float64 {
 	return min(max(curvature, -mostCurvature), mostCurvature)
 }
 
-func sphereHeights(p []float64) func(x, y float64) float64 {
-	return func(x, y float64) float64 { return p[0] - sag(p[3], math.Hypot(x-p[1], y-p[2])) }
-}
-
-func offSphere(p []float64, x, y float64) bool {
-	return math.Hypot(x-p[1], y-p[2]) > math.Abs(1/p[3])
+func sphereHeights(p []float64) heights {
+	return func(x, y float64) (float64, bool) {
+		w := math.Hypot(x-p[1], y-p[2])
+		return p[0] - sag(p[3], w), onArc(p[3], w)
+	}
 }
 
 func sphereStarts(_ *frame, q [6]float64) [][]float64 {
@@ -103,20 +105,15 @@ func axial(p []float64) func(x, y float64) (along, across float64) {
 	return func(x, y float64) (float64, float64) { return c*x + s*y, c*y - s*x - p[2] }
 }
 
-func cylinderHeights(p []float64) func(x, y float64) float64 {
+func cylinderHeights(p []float64) heights {
 	place := axial(p)
 	// A cut across a cylinder that leans by atan(p1) is an ellipse whose
 	// half height is R/cos.
 	stretched := math.Sqrt(1 + p[1]*p[1])
-	return func(x, y float64) float64 {
+	return func(x, y float64) (float64, bool) {
 		v, w := place(x, y)
-		return p[0] + p[1]*v - stretched*sag(p[4], w)
+		return p[0] + p[1]*v - stretched*sag(p[4], w), onArc(p[4], w)
 	}
-}
-
-func offCylinder(p []float64, x, y float64) bool {
-	_, w := axial(p)(x, y)
-	return math.Abs(w) > math.Abs(1/p[4])
 }
 
 func cylinderStarts(_ *frame, q [6]float64) [][]float64 {
@@ -135,7 +132,7 @@ func cylinderStarts(_ *frame, q [6]float64) [][]float64 {
 	return out
 }
 
-func coneHeights(p []float64) func(x, y float64) float64 {
+func coneHeights(p []float64) heights {
 	cylinder := cylinderHeights(p)
 	if math.Abs(p[4]) < leastCurvature {
 		return cylinder
@@ -146,7 +143,7 @@ func coneHeights(p []float64) func(x, y float64) float64 {
 	sin, cos := math.Sincos(math.Atan(p[1]) - math.Atan(k))
 	top := r / (cos - k*sin)
 	a := cos*cos - k*k*sin*sin
-	return func(x, y float64) float64 {
+	return func(x, y float64) (z float64, within bool) {
 		v, w := place(x, y)
 		// With h the height over the axis's point below the middle:
 		// w² + (h cos - v sin)² = (r + k (v cos + h sin))².
@@ -155,15 +152,12 @@ func coneHeights(p []float64) func(x, y float64) float64 {
 		g := w*w + v*v*sin*sin - e*e
 		d := b*b - 4*a*g
 		if d < 0 || a <= 0 || e*r <= 0 {
-			return cylinder(x, y) // beyond the edge: some height
+			z, _ = cylinder(x, y) // beyond the edge
+		} else {
+			z = p[0] - top + (-b+math.Copysign(math.Sqrt(d), r))/(2*a)
 		}
-		return p[0] - top + (-b+math.Copysign(math.Sqrt(d), r))/(2*a)
+		return z, math.Abs(w) <= math.Abs(r+k*v)
 	}
-}
-
-func offCone(p []float64, x, y float64) bool {
-	v, w := axial(p)(x, y)
-	return math.Abs(w) > math.Abs(1/p[4]+p[5]*v)
 }
 
 func coneStarts(f *frame, q [6]float64) [][]float64 {

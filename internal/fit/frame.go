@@ -65,9 +65,10 @@ const gainSmall = 1e-9
 // model is a form as a model of the points, with weights w or nil.
 func (f *frame) model(fm *form, w []float64) least.Residuals {
 	residuals := func(r, p []float64) {
-		height := fm.heights(p)
+		heights := fm.surface(p)
 		for k, x := range f.x {
-			r[k] = f.z[k] - height(x, f.y[k])
+			z, _ := heights(x, f.y[k])
+			r[k] = f.z[k] - z
 			if w != nil {
 				r[k] *= math.Sqrt(w[k])
 			}

@@ -1,7 +1,6 @@
 package fit
 
 import (
-	"cmp"
 	"slices"
 
 	"github.com/paulmach/orb"
@@ -13,42 +12,30 @@ import (
 // hull is the convex hull of points, counter-clockwise.
 type hull orb.Ring
 
-func newHull(points []surface.Point) (h hull) {
-	for _, k := range hullIndex(points) {
-		h = append(h, orb.Point{points[k].X, points[k].Y})
+// newHull finds the corners by the monotone chain (A. M. Andrew, Information
+// Processing Letters 9 (1979) 216).
+func newHull(points []surface.Point) hull {
+	places := make(hull, len(points))
+	for k, p := range points {
+		places[k] = orb.Point{p.X, p.Y}
 	}
-	return h
-}
-
-// hullIndex finds the corners by the monotone chain (A. M. Andrew,
-// Information Processing Letters 9 (1979) 216).
-func hullIndex(points []surface.Point) []int {
-	order := make([]int, len(points))
-	for k := range order {
-		order[k] = k
+	if len(places) < 2 {
+		return places
 	}
-	slices.SortFunc(order, func(a, b int) int {
-		return cmp.Or(cmp.Compare(points[a].X, points[b].X), cmp.Compare(points[a].Y, points[b].Y))
-	})
-	left := func(a, b, c int) bool {
-		p, q, r := &points[a], &points[b], &points[c]
-		return (q.X-p.X)*(r.Y-p.Y)-(q.Y-p.Y)*(r.X-p.X) > 0
-	}
-	chain := func(order []int) (c []int) {
-		for _, k := range order {
-			for len(c) > 1 && !left(c[len(c)-2], c[len(c)-1], k) {
+	slices.SortFunc(places, func(a, b orb.Point) int { return slices.Compare(a[:], b[:]) })
+	left := func(a, b, c orb.Point) bool { return (b[0]-a[0])*(c[1]-a[1])-(b[1]-a[1])*(c[0]-a[0]) > 0 }
+	chain := func() (c hull) {
+		for _, p := range places {
+			for len(c) > 1 && !left(c[len(c)-2], c[len(c)-1], p) {
 				c = c[:len(c)-1]
 			}
-			c = append(c, k)
+			c = append(c, p)
 		}
 		return c[:len(c)-1]
 	}
-	if len(order) < 2 {
-		return order
-	}
-	lower := chain(order)
-	slices.Reverse(order)
-	return append(lower, chain(order)...)
+	lower := chain()
+	slices.Reverse(places)
+	return append(lower, chain()...)
 }
 
 // hullSlack is how far outside its border a place still is in the hull, as a
