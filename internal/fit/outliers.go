@@ -107,25 +107,18 @@ func (det *detector) suspect(k int) bool {
 // byNeighbours takes the worst touch out, looks again at those around it, and so on.
 func (det *detector) byNeighbours() {
 	var out []int
-	open := map[int]bool{} // those suspected
-	look := func(k int) {
-		if det.suspect(k) && !det.gone[k] {
-			open[k] = true
-		} else {
-			delete(open, k)
-		}
-	}
-	for k := range det.points {
-		look(k)
-	}
-	for len(open) > 0 && len(out) <= outlierLimit(len(det.points)) {
+	judged := make([]bool, len(det.points))
+	for len(out) <= outlierLimit(len(det.points)) {
 		worst := -1
-		for k := range open {
-			if worst < 0 || math.Abs(det.t[k]) > math.Abs(det.t[worst]) || math.Abs(det.t[k]) == math.Abs(det.t[worst]) && k < worst {
+		for k, t := range det.t {
+			if det.suspect(k) && !det.gone[k] && !judged[k] && (worst < 0 || math.Abs(t) > math.Abs(det.t[worst])) {
 				worst = k
 			}
 		}
-		delete(open, worst)
+		if worst < 0 {
+			break
+		}
+		judged[worst] = true
 		around := det.around(worst, -1, localCount)
 		var nearby []float64
 		for _, k := range around {
@@ -145,7 +138,7 @@ func (det *detector) byNeighbours() {
 		det.gone[worst] = true
 		for _, k := range around {
 			det.measure(k)
-			look(k)
+			judged[k] = false
 		}
 	}
 	det.scale = least.Scatter(det.t)

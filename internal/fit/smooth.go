@@ -2,11 +2,13 @@ package fit
 
 import (
 	"math"
+	"slices"
 
-	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/lapack/lapack64"
+	"gonum.org/v1/gonum/mat"
 
 	"sagitta/internal/surface"
 )
@@ -109,36 +111,35 @@ func (s *Smooth) At(x, y float64) float64 {
 type system struct {
 	s      *Smooth
 	n, k   int // unknowns, and diagonals above the main one
-	band   []float64
+	band   *mat.SymBandDense
 	right  []float64
-	bend   []float64 // of the penalty
-	scaleB float64   // makes a penalty of 1 weigh as much as all points
+	bend   *mat.SymBandDense // of the penalty
+	scaleB float64           // makes a penalty of 1 weigh as much as all points
 }
 
 // system makes the equations of points.
 func (s *Smooth) system(points []surface.Point) *system {
 	w := s.nx + 3
 	q := &system{s: s, n: w * (s.ny + 3), k: 3*w + 3}
-	q.band = make([]float64, q.n*(q.k+1))
+	q.band, q.bend = mat.NewSymBandDense(q.n, q.k, nil), mat.NewSymBandDense(q.n, q.k, nil)
 	q.right = make([]float64, q.n)
-	q.bend = make([]float64, q.n*(q.k+1))
-	cell := bending()
+	cell, bend := bending(), q.bend.RawSymBand().Data
 	for k := range s.nx * s.ny {
 		at := q.unknowns(k%s.nx, k/s.nx)
 		for m := range at {
-			row := q.bend[at[m]*q.k:]
+			row := bend[at[m]*q.k:]
 			for n := m; n < len(at); n++ {
 				row[at[n]] += cell[m][n]
 			}
 		}
 	}
-	q.scaleB = 1 / q.trace(q.bend)
+	q.scaleB = 1 / q.bend.Trace()
 	q.add(points, 1)
 	return q
 }
 
 // unknowns are the 16 splines over cell i, j. The product of unknowns a and b,
-// not less than a, is at a*q.k + b of a band.
+// not less than a, is at a*q.k + b of a band's data.
 func (q *system) unknowns(i, j int) (at [16]int) {
 	for m := range at {
 		at[m] = (j+m/4)*(q.s.nx+3) + i + m%4
@@ -148,13 +149,14 @@ func (q *system) unknowns(i, j int) (at [16]int) {
 
 // add takes points in with a weight; below zero takes them out again.
 func (q *system) add(points []surface.Point, weight float64) {
+	band := q.band.RawSymBand().Data
 	for _, p := range points {
 		i, j, u, v := q.s.place(p.X, p.Y)
 		at, val := q.unknowns(i, j), tensor(splines(u, 0), splines(v, 0))
 		z := (p.Z - q.s.mean) * weight
 		for m := range at {
 			q.right[at[m]] += val[m] * z
-			row, weighted := q.band[at[m]*q.k:], val[m]*weight
+			row, weighted := band[at[m]*q.k:], val[m]*weight
 			for n := m; n < len(at); n++ {
 				row[at[n]] += weighted * val[n]
 			}
@@ -189,38 +191,21 @@ func bending() (of [16][16]float64) {
 	return of
 }
 
-func (q *system) trace(band []float64) float64 {
-	sum := 0.0
-	for i := range q.n {
-		sum += band[i*(q.k+1)]
-	}
-	return sum
-}
-
 // solve fits with a penalty, given as a part of what all points weigh, and reports
 // whether there is a solution.
 func (q *system) solve(penalty float64) bool {
 	// In cells of unit width the same bending weighs less by the square of
 	// a cell's width, and so does the sum over all cells.
-	p := penalty * q.trace(q.band) * q.scaleB / math.Pow(q.s.wider, 4)
-	data := make([]float64, len(q.band))
-	for i := range data {
-		data[i] = q.band[i] + p*q.bend[i]
-	}
+	p := penalty * q.band.Trace() * q.scaleB / math.Pow(q.s.wider, 4)
+	a := q.band.RawSymBand()
+	a.Data = floats.AddScaledTo(make([]float64, len(a.Data)), a.Data, p, q.bend.RawSymBand().Data)
 	// gonum's mat.BandCholesky would work out the condition number as well,
 	// for three times the time.
-	a := blas64.SymmetricBand{N: q.n, K: q.k, Stride: q.k + 1, Uplo: blas.Upper, Data: data}
 	t, ok := lapack64.Pbtrf(a)
 	if !ok {
 		return false
 	}
-	c := append(q.s.c[:0], q.right...)
-	lapack64.Pbtrs(t, blas64.General{Rows: q.n, Cols: 1, Stride: 1, Data: c})
-	for _, v := range c {
-		if v-v != 0 {
-			return false
-		}
-	}
-	q.s.c = c
-	return true
+	q.s.c = append(q.s.c[:0], q.right...)
+	lapack64.Pbtrs(t, blas64.General{Rows: q.n, Cols: 1, Stride: 1, Data: q.s.c})
+	return !slices.ContainsFunc(q.s.c, func(v float64) bool { return v-v != 0 })
 }
