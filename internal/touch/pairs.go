@@ -1,7 +1,6 @@
 package touch
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 	"math"
@@ -21,32 +20,28 @@ type Pair struct {
 // without a number pass; "# units: in" is kept to. It returns a *diag.Error for
 // lines that are no pair, and the error of r where reading failed.
 func ReadPairs(r io.Reader, name string) ([]Pair, error) {
-	b, err := io.ReadAll(io.LimitReader(r, maxLogBytes+1))
+	l, err := newLog(r, name, Options{})
 	if err != nil {
-		return nil, err
-	}
-	l := &log{name: name, text: bytes.TrimPrefix(b, byteOrderMark), out: &Reading{}}
-	if err := l.readHeader(); err != nil {
 		return nil, err
 	}
 	scale := l.header.Said.UnitMM()
 	s := tokenizer{comma: l.commasOnly()}
 	var out []Pair
-	for in := range l.lines() {
-		s.line(in.text)
+	for n, text := range l.lines() {
+		s.line(text)
 		if len(s.tokens) == 0 {
 			continue
 		}
 		if len(s.tokens) != 4 {
-			return nil, l.fail(in.number, fmt.Sprintf("%s, a pair has four: x and y of the surface, x and y of the program", phrase.Count(len(s.tokens), "number")), "")
+			return nil, l.fail(n, fmt.Sprintf("%s, a pair has four: x and y of the surface, x and y of the program", phrase.Count(len(s.tokens), "number")), "")
 		}
 		var v [4]float64
 		for k, t := range s.tokens {
 			if v[k] = t.v * scale; !(math.Abs(v[k]) <= surface.MaxCoordMM) {
-				return nil, l.fail(in.number, fmt.Sprintf("a number is beyond any bench (%g mm)", surface.MaxCoordMM), "")
+				return nil, l.fail(n, fmt.Sprintf("a number is beyond any bench (%g mm)", surface.MaxCoordMM), "")
 			}
 		}
-		out = append(out, Pair{From: [2]float64{v[0], v[1]}, To: [2]float64{v[2], v[3]}, Line: in.number})
+		out = append(out, Pair{From: [2]float64{v[0], v[1]}, To: [2]float64{v[2], v[3]}, Line: n})
 	}
 	if len(out) == 0 {
 		return nil, l.fail(1, "no pair of points", "a pair is a line with four numbers: x and y of the surface, x and y of the program")

@@ -17,28 +17,17 @@ import (
 // *diag.Error where the log cannot be used or can be read in two ways, and the
 // error of r where reading failed.
 func Read(r io.Reader, name string, opt Options) (*Reading, error) {
-	b, err := io.ReadAll(io.LimitReader(r, maxLogBytes+1))
+	l, err := newLog(r, name, opt)
 	if err != nil {
 		return nil, err
 	}
-	if len(b) > maxLogBytes {
-		return nil, &diag.Error{Place: diag.Place{File: name, Line: 1, Col: 1}, What: fmt.Sprintf("more than %d MiB: not a log of touches", maxLogBytes>>20)}
-	}
-	if k := bytes.IndexByte(b, 0); k >= 0 {
-		line := 1 + bytes.Count(b[:k], []byte("\n"))
-		return nil, &diag.Error{Place: diag.Place{File: name, Line: line, Col: 1}, What: "not text (a zero byte); save the log as plain text"}
-	}
-	sum := sha256.Sum256(b)
-	b = bytes.TrimPrefix(b, byteOrderMark)
-	l := &log{name: name, text: b, opt: opt, out: &Reading{Digest: hex.EncodeToString(sum[:])}}
-	if len(bytes.TrimSpace(b)) == 0 {
+	if len(bytes.TrimSpace(l.text)) == 0 {
 		return nil, l.fail(1, "the log is empty", "")
 	}
-	for range bytes.Lines(b) {
-		l.out.Lines++
-	}
-	if done, err := l.grid(); done || err != nil {
-		return l.out, err
+	if l.opt.Columns == "" && l.gridLike() {
+		if done, err := l.grid(); done || err != nil {
+			return l.out, err
+		}
 	}
 	return l.out, l.touches()
 }
@@ -53,7 +42,27 @@ type log struct {
 	header file.HeaderLines
 }
 
-var byteOrderMark = []byte("\xef\xbb\xbf")
+// newLog reads a log to its end.
+func newLog(r io.Reader, name string, opt Options) (*log, error) {
+	b, err := io.ReadAll(io.LimitReader(r, maxLogBytes+1))
+	if err != nil {
+		return nil, err
+	}
+	if len(b) > maxLogBytes {
+		return nil, &diag.Error{Place: diag.Place{File: name, Line: 1, Col: 1}, What: fmt.Sprintf("more than %d MiB: not a log of touches", maxLogBytes>>20)}
+	}
+	if k := bytes.IndexByte(b, 0); k >= 0 {
+		line := 1 + bytes.Count(b[:k], []byte("\n"))
+		return nil, &diag.Error{Place: diag.Place{File: name, Line: line, Col: 1}, What: "not text (a zero byte); save the log as plain text"}
+	}
+	sum := sha256.Sum256(b)
+	b = bytes.TrimPrefix(b, []byte("\xef\xbb\xbf"))
+	l := &log{name: name, text: b, opt: opt, out: &Reading{Digest: hex.EncodeToString(sum[:])}}
+	for range bytes.Lines(b) {
+		l.out.Lines++
+	}
+	return l, l.readHeader()
+}
 
 // commasOnly reports whether decimal commas are known by fields being parted
 // otherwise.
@@ -74,20 +83,11 @@ func (l *log) fail(line int, what, hint string) *diag.Error {
 	return e
 }
 
-// grid reads a file in the form of a grid.
+// grid reads a file in the form of a grid, and reports whether it is one.
 func (l *log) grid() (done bool, err error) {
-	if l.opt.Columns != "" || !l.gridLike() {
-		return false, nil
-	}
 	s, err := file.ReadAs(bytes.NewReader(l.text), l.name, file.Said{Units: l.opt.Units, Heights: l.opt.Heights})
-	if err != nil {
-		return true, err
-	}
-	if s.Source().Rows == nil {
-		return false, nil
-	}
-	if err := l.readHeader(); err != nil {
-		return true, err
+	if err != nil || s.Source().Rows == nil {
+		return false, err
 	}
 	r := l.out
 	r.Grid, r.Points, r.Header = s, s.Points(), s.Header()
@@ -95,8 +95,9 @@ func (l *log) grid() (done bool, err error) {
 	if l.commasOnly() {
 		r.Decimal = "comma"
 	}
-	r.Units, r.UnitsFrom = settle(l.opt.Units, l.header.Said.Units, "mm")
-	r.Heights, r.HeightsFrom = settle(l.opt.Heights, l.header.Said.Heights, "up")
+	if err := l.units(&names{}); err != nil {
+		return false, err
+	}
 	r.ResolutionMM = resolution(r.Points, r.UnitMM())
 	return true, nil
 }
@@ -124,24 +125,20 @@ func (l *log) gridLike() bool {
 	if t.Next() != nil {
 		return false
 	}
-	n, blanks := first.Len(), first.Separator() == ' '
-	if n < 2 || !blanks && t.Len() != n {
-		return false
-	}
-	numeric := func(k int) bool {
-		_, ok := first.Parse(first.Text(k))
+	number := func(row *table.Row, k int) bool {
+		_, ok := row.Parse(row.Text(k))
 		return ok
 	}
+	n, blanks := first.Len(), first.Separator() == ' '
 	for k := 1; k < n; k++ {
-		if !numeric(k) {
+		if !number(&first, k) {
 			return false
 		}
 	}
-	if !numeric(0) {
-		_, ok := t.Parse(t.Text(0))
-		return n > 2 && ok
+	if number(&first, 0) {
+		return n > 2 && blanks && t.Len() == n+1
 	}
-	return blanks && t.Len() == n+1 && t.Len() > 3
+	return n > 2 && (blanks || t.Len() == n) && number(&t.Row, 0)
 }
 
 // readHeader reads the comment lines. Logs have comments of all kinds: what is no

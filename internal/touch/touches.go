@@ -31,9 +31,6 @@ type layout struct {
 
 // touches reads the log line by line.
 func (l *log) touches() error {
-	if err := l.readHeader(); err != nil {
-		return err
-	}
 	w := l.survey(l.opt.Decimal == "comma")
 	// Where points are decimal signs commas are not.
 	if l.opt.Decimal == "" && !w.pointed && commaBetweenDigits.Match(l.text) {
@@ -59,28 +56,26 @@ func (l *log) touches() error {
 
 var commaBetweenDigits = regexp.MustCompile(`\d,\d`)
 
-// logLine is a line of the log.
-type logLine struct {
-	number int
-	text   []byte // without its end
-	open   bool   // it has none
-}
-
-// lines gives every line that is no comment.
-func (l *log) lines() iter.Seq[logLine] {
-	return func(yield func(logLine) bool) {
+// lines gives every line that is no comment, by its number and without its end.
+func (l *log) lines() iter.Seq2[int, []byte] {
+	return func(yield func(int, []byte) bool) {
 		n := 0
 		for text := range bytes.Lines(l.text) {
 			n++
-			b := bytes.TrimRight(text, "\r\n")
-			if len(b) > maxLineBytes || len(b) > 0 && b[0] == '#' {
+			text = bytes.TrimRight(text, "\r\n")
+			if len(text) > maxLineBytes || len(text) > 0 && text[0] == '#' {
 				continue
 			}
-			if !yield(logLine{n, b, len(b) == len(text)}) {
+			if !yield(n, text) {
 				return
 			}
 		}
 	}
+}
+
+// open reports whether a line is the last and has no end.
+func (l *log) open(line int) bool {
+	return line == l.out.Lines && !bytes.HasSuffix(l.text, []byte("\n")) && !bytes.HasSuffix(l.text, []byte("\r"))
 }
 
 // survey counts what lines hold under one decimal sign.
@@ -88,12 +83,12 @@ func (l *log) survey(comma bool) *layout {
 	w := &layout{tokenizer: tokenizer{comma: comma}, decimals: math.MaxInt}
 	var counts [maxNumbers + 1]int // lines by plain numbers
 	labelled := 0                  // lines with x, y and z named, once each
-	for in := range l.lines() {
-		w.line(in.text)
+	for n, text := range l.lines() {
+		w.line(text)
 		if len(w.tokens) == 0 {
 			if w.rows == 0 && l.opt.Columns == "" {
-				if n := namesOf(in.text, in.number); n != nil {
-					w.names, w.sep = n, n.sep
+				if names := namesOf(text, n); names != nil {
+					w.names, w.sep = names, names.sep
 				}
 			}
 			continue
@@ -114,7 +109,7 @@ func (l *log) survey(comma bool) *layout {
 		if plain <= maxNumbers {
 			counts[plain]++
 		}
-		if !in.open {
+		if !l.open(n) {
 			w.decimals = min(w.decimals, w.tokens[len(w.tokens)-1].dec)
 		}
 	}
@@ -146,22 +141,22 @@ func (l *log) take(w *layout) error {
 	if w.names != nil {
 		said = *w.names
 	}
-	for in := range l.lines() {
-		w.line(in.text)
+	for n, text := range l.lines() {
+		w.line(text)
 		said.mm, said.inch = said.mm || w.sawMM, said.inch || w.sawInch
 		if len(w.tokens) == 0 {
-			if len(bytes.TrimSpace(in.text)) > 0 && in.number != said.line {
-				r.ignore(in.number, "no number")
+			if len(bytes.TrimSpace(text)) > 0 && n != said.line {
+				r.ignore(n, "no number")
 			}
 			continue
 		}
 		row, why := w.row()
 		last := w.tokens[len(w.tokens)-1]
-		if in.open && (why != "" || last.dec < w.decimals && w.decimals < math.MaxInt && len(lines) > 0) {
+		if l.open(n) && (why != "" || last.dec < w.decimals && w.decimals < math.MaxInt && len(lines) > 0) {
 			why = "cut off in its middle: it has no line end"
 		}
 		if why != "" {
-			r.ignore(in.number, why)
+			r.ignore(n, why)
 			continue
 		}
 		for k, t := range row {
@@ -172,7 +167,7 @@ func (l *log) take(w *layout) error {
 			}
 		}
 		said.down = said.down || w.sawDown
-		lines = append(lines, in.number)
+		lines = append(lines, n)
 	}
 	if len(lines) == 0 {
 		return l.fail(1, "no line holds a whole touch: x, y and a height", "")
