@@ -48,17 +48,17 @@ func ReadVerdicts(r io.Reader, name string) (*Verdicts, error) {
 	if err := t.First("no rungs in this file; it wants the header rung,offset_mm,power_pct,sharp and a row to each rung"); err != nil {
 		return nil, err
 	}
-	var at verdictColumns
-	if err := at.find(&t.Row); err != nil {
+	at, err := verdictColumns(&t.Row)
+	if err != nil {
 		return nil, err
 	}
 	if err := t.Need("no rungs follow this header"); err != nil {
 		return nil, err
 	}
 	ticked, refused := false, false
-	err := t.Rest(func() error {
-		rung, err := at.judgement(&t.Row)
-		ticked = ticked || strings.EqualFold(string(t.Text(at.sharp)), tick)
+	err = t.Rest(func() error {
+		rung, err := judgement(&t.Row, at)
+		ticked = ticked || strings.EqualFold(string(t.Text(at["sharp"])), tick)
 		refused = refused || rung.Judged && !rung.Sharp
 		v.Rungs = append(v.Rungs, rung)
 		return err
@@ -93,51 +93,50 @@ func (v *Verdicts) setting(key string, row *table.Row) error {
 	return nil
 }
 
-// verdictColumns is where the columns stand, power -1 where there is none.
-type verdictColumns struct{ offset, power, sharp int }
-
-// find finds the columns; others may stand beside them.
-func (at *verdictColumns) find(row *table.Row) error {
-	for _, c := range []struct {
-		name string
-		to   *int
-	}{{"power_pct", &at.power}, {"offset_mm", &at.offset}, {"sharp", &at.sharp}} {
-		*c.to = -1
-		for k := range row.Len() {
-			if !strings.EqualFold(string(row.Text(k)), c.name) {
-				continue
-			}
-			if *c.to >= 0 {
-				return row.Fail(k, "column %s stands here twice", c.name)
-			}
-			*c.to = k
+// verdictColumns finds the columns by their names; others may stand beside them.
+func verdictColumns(row *table.Row) (map[string]int, error) {
+	at := map[string]int{"offset_mm": missing, "sharp": missing, "power_pct": missing}
+	for k := range row.Len() {
+		name := strings.ToLower(string(row.Text(k)))
+		was, wanted := at[name]
+		if wanted && was != missing {
+			return nil, row.Fail(k, "column %s stands here twice", name)
 		}
-		if *c.to < 0 && c.to != &at.power {
-			return row.Fail(-1, "no column %s in the header: it wants rung,offset_mm,power_pct,sharp", c.name)
+		if wanted {
+			at[name] = k
 		}
 	}
-	return nil
+	for _, name := range []string{"offset_mm", "sharp"} {
+		if at[name] == missing {
+			return nil, row.Fail(-1, "no column %s in the header: it wants rung,offset_mm,power_pct,sharp", name)
+		}
+	}
+	return at, nil
 }
 
-// judgement reads a row.
-func (at *verdictColumns) judgement(row *table.Row) (j Judgement, err error) {
-	if j.OffsetMM, err = row.Number(at.offset, "offset_mm"); err != nil {
+// missing is a column behind those of any row, where all is blank.
+const missing = math.MaxInt
+
+// judgement reads a row whose columns are at these places.
+func judgement(row *table.Row, at map[string]int) (j Judgement, err error) {
+	offset, power, sharp := at["offset_mm"], at["power_pct"], at["sharp"]
+	if j.OffsetMM, err = row.Number(offset, "offset_mm"); err != nil {
 		return j, err
 	}
 	if math.Abs(j.OffsetMM) > maxLengthMM {
-		return j, row.Fail(at.offset, "offset_mm %s is beyond any bench", table.Quote(row.Text(at.offset)))
+		return j, row.Fail(offset, "offset_mm %s is beyond any bench", table.Quote(row.Text(offset)))
 	}
-	if at.power >= 0 && len(row.Text(at.power)) > 0 {
-		if j.PowerPct, err = row.Number(at.power, "power_pct"); err != nil {
+	if len(row.Text(power)) > 0 {
+		if j.PowerPct, err = row.Number(power, "power_pct"); err != nil {
 			return j, err
 		}
 		if !(j.PowerPct > 0 && j.PowerPct <= 100) {
-			return j, row.Fail(at.power, "power_pct %s is not above 0 and at most 100", table.Quote(row.Text(at.power)))
+			return j, row.Fail(power, "power_pct %s is not above 0 and at most 100", table.Quote(row.Text(power)))
 		}
 	}
-	if said := row.Text(at.sharp); len(said) > 0 {
+	if said := row.Text(sharp); len(said) > 0 {
 		if j.Sharp, j.Judged = answers[strings.ToLower(string(said))]; !j.Judged {
-			return j, row.Fail(at.sharp, "sharp %s is neither y nor n; leave it blank where it was not judged", table.Quote(said))
+			return j, row.Fail(sharp, "sharp %s is neither y nor n; leave it blank where it was not judged", table.Quote(said))
 		}
 	}
 	return j, nil
