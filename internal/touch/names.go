@@ -25,7 +25,7 @@ func nameOf(word string) byte {
 	return 0
 }
 
-// names is a row of column names.
+// names is a row of column names; the zero value is none.
 type names struct {
 	line int
 	sep  byte   // of fields
@@ -38,11 +38,11 @@ type names struct {
 // An underscore parts a name from its unit.
 var nameWords = regexp.MustCompile(`[A-Za-z\x{80}-\x{10FFFF}]+`)
 
-// namesOf reads a row without numbers as names of columns, x, y and z once each;
-// nil where it is none.
-func namesOf(b []byte, line int) *names {
+// namesOf reads a row without numbers as names of columns, and reports whether x, y
+// and z are among them, once each.
+func namesOf(b []byte, line int) (n names, ok bool) {
 	row := table.RowOf(b)
-	n := &names{line: line, sep: row.Separator()}
+	n = names{line: line, sep: row.Separator()}
 	for k := range row.Len() {
 		axis := byte('-')
 		for _, w := range nameWords.FindAll(row.Text(k), -1) {
@@ -57,10 +57,7 @@ func namesOf(b []byte, line int) *names {
 		}
 		n.axis = append(n.axis, axis)
 	}
-	if !eachOnce(string(n.axis)) {
-		return nil
-	}
-	return n
+	return n, eachOnce(string(n.axis))
 }
 
 // eachOnce reports whether x, y and z are among columns, once each.

@@ -1,11 +1,11 @@
 package touch
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"sagitta/internal/phrase"
 )
@@ -27,20 +27,20 @@ const (
 )
 
 // order finds the columns of x, y and z where nothing names them, as in Options.
-// Flags and counters are dropped first. Where a probe's flag is 0 the touch failed:
-// the lines that are kept are those of the others.
-func (l *log) order(cols [][]float64, flags []bool, lines []int) (columns string, kept []int, err error) {
+// Flags and counters are dropped first. Where a probe's flag, in the last column if
+// flagged, is 0 the touch failed: the lines that are kept are those of the others.
+func (l *log) order(cols [][]float64, flagged bool, lines []int) (columns string, kept []int, err error) {
 	var keep []int
-	kept = lines
 	for k := range cols {
 		keep = append(keep, k)
 	}
-	if last := len(cols) - 1; last > 2 && flags[last] {
-		kept = l.touched(cols, last, kept)
+	first := lines[0]
+	if last := len(cols) - 1; last > 2 && flagged {
+		lines = l.touched(cols, last, lines)
 		keep = keep[:last]
 	}
-	if len(kept) == 0 {
-		return "", nil, l.fail(lines[0], "no touch succeeded: the flag behind each is 0", "")
+	if len(lines) == 0 {
+		return "", nil, l.fail(first, "no touch succeeded: the flag behind each is 0", "")
 	}
 	for _, drop := range []func([]float64) bool{counts, constant} {
 		spare := len(keep) - 3
@@ -56,43 +56,39 @@ func (l *log) order(cols [][]float64, flags []bool, lines []int) (columns string
 		return "", nil, l.fail(lines[0], fmt.Sprintf("%d numbers in a line: it is not clear which are x, y and the height", len(cols)),
 			"say so with --columns, a letter for each number and - for one that does not count, as in --columns -xyz")
 	}
-	if constant(cols[keep[0]]) && constant(cols[keep[1]]) && constant(cols[keep[2]]) {
-		return "", nil, l.fail(lines[0], fmt.Sprintf("all %s are the same: one place is no surface", phrase.Count(len(kept), "line")), "")
+	c := [3][]float64{cols[keep[0]], cols[keep[1]], cols[keep[2]]}
+	if constant(c[0]) && constant(c[1]) && constant(c[2]) {
+		return "", nil, l.fail(lines[0], fmt.Sprintf("all %s are the same: one place is no surface", phrase.Count(len(lines), "line")), "")
 	}
-	z, second, lead := heightColumn([3][]float64{cols[keep[0]], cols[keep[1]], cols[keep[2]]})
+	z, second, lead := heightColumn(c)
 	if lead < clearLead {
 		a, b := keep[min(z, second)]+1, keep[max(z, second)]+1
 		return "", nil, l.fail(lines[0], fmt.Sprintf("number %d or number %d of a line may be the height: both readings are equally good", a, b),
 			"say so with --columns, as in --columns xyz")
 	}
-	letters, names := []byte(strings.Repeat("-", len(cols))), "xyz"
-	for k, c := range keep {
-		letters[c] = 'z'
-		if k != z {
-			letters[c], names = names[0], names[1:]
-		}
-	}
-	return string(letters), kept, nil
+	letters := bytes.Repeat([]byte("-"), len(cols))
+	letters[keep[z]] = 'z'
+	keep = slices.Delete(keep, z, z+1)
+	letters[keep[0]], letters[keep[1]] = 'x', 'y'
+	return string(letters), lines, nil
 }
 
 // touched drops the touches whose flag is 0.
-func (l *log) touched(cols [][]float64, flag int, lines []int) []int {
-	n := 0
-	for k := range lines {
+func (l *log) touched(cols [][]float64, flag int, lines []int) (kept []int) {
+	for k, line := range lines {
 		if cols[flag][k] == 0 {
-			l.out.ignore(lines[k], "the touch failed: its flag is 0")
+			l.out.ignore(line, "the touch failed: its flag is 0")
 			continue
 		}
 		for c := range cols {
-			cols[c][n] = cols[c][k]
+			cols[c][len(kept)] = cols[c][k]
 		}
-		lines[n] = lines[k]
-		n++
+		kept = append(kept, line)
 	}
 	for c := range cols {
-		cols[c] = cols[c][:n]
+		cols[c] = cols[c][:len(kept)]
 	}
-	return lines[:n]
+	return kept
 }
 
 // counts reports whether v is a counter: whole numbers that go up by one.

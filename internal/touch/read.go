@@ -95,7 +95,7 @@ func (l *log) grid() (done bool, err error) {
 	if l.commasOnly() {
 		r.Decimal = "comma"
 	}
-	if err := l.units(&names{}); err != nil {
+	if err := l.units(names{}); err != nil {
 		return false, err
 	}
 	r.ResolutionMM = resolution(r.Points, r.UnitMM())

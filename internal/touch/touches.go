@@ -20,13 +20,13 @@ const maxNumbers = 12
 // leads to.
 type layout struct {
 	tokenizer
-	names    *names // the row of names, nil where there is none
-	labelled bool   // x, y and z are named in each line
-	rows     int    // lines with at least one number
-	best     int    // count of plain numbers that most lines have, 0 where labelled
-	usable   int    // lines that hold a touch
-	decimals int    // least number of decimals of a last number
-	pointed  bool   // some number has decimals
+	names    names // the row of names
+	labelled bool  // x, y and z are named in each line
+	rows     int   // lines with at least one number
+	best     int   // count of plain numbers that most lines have, 0 where labelled
+	usable   int   // lines that hold a touch
+	decimals int   // least number of decimals of a last number
+	pointed  bool  // some number has decimals
 }
 
 // touches reads the log line by line.
@@ -87,7 +87,7 @@ func (l *log) survey(comma bool) *layout {
 		w.line(text)
 		if len(w.tokens) == 0 {
 			if w.rows == 0 && l.opt.Columns == "" {
-				if names := namesOf(text, n); names != nil {
+				if names, ok := namesOf(text, n); ok {
 					w.names, w.sep = names, names.sep
 				}
 			}
@@ -122,7 +122,7 @@ func (l *log) survey(comma bool) *layout {
 			w.best, w.usable = k, counts[k]
 		}
 	}
-	if l.opt.Columns == "" && w.names == nil && labelled > 0 && labelled >= w.usable {
+	if l.opt.Columns == "" && w.names.axis == nil && labelled > 0 && labelled >= w.usable {
 		w.usable, w.best, w.labelled = labelled, 0, true
 	}
 	return w
@@ -132,15 +132,9 @@ func (l *log) survey(comma bool) *layout {
 func (l *log) take(w *layout) error {
 	r := l.out
 	var cols [maxNumbers][]float64
-	var flags [maxNumbers]bool
-	for k := range flags {
-		flags[k] = true
-	}
+	var plain [maxNumbers]bool // they hold more than flags
 	var lines []int
-	var said names // what is said of units and direction
-	if w.names != nil {
-		said = *w.names
-	}
+	said := w.names // of units and direction
 	for n, text := range l.lines() {
 		w.line(text)
 		said.mm, said.inch = said.mm || w.sawMM, said.inch || w.sawInch
@@ -162,7 +156,7 @@ func (l *log) take(w *layout) error {
 		for k, t := range row {
 			if t != nil {
 				cols[k] = append(cols[k], t.v)
-				flags[k] = flags[k] && t.flag
+				plain[k] = plain[k] || !t.flag
 				said.mm, said.inch = said.mm || t.unit == 'm', said.inch || t.unit == 'i'
 			}
 		}
@@ -172,11 +166,11 @@ func (l *log) take(w *layout) error {
 	if len(lines) == 0 {
 		return l.fail(1, "no line holds a whole touch: x, y and a height", "")
 	}
-	if err := l.units(&said); err != nil {
+	if err := l.units(said); err != nil {
 		return err
 	}
 	switch {
-	case w.names != nil:
+	case w.names.axis != nil:
 		r.Columns, r.ColumnsFrom = string(w.names.axis), "the row of names"
 	case w.labelled:
 		r.Columns, r.ColumnsFrom = "xyz", "the letters before the numbers"
@@ -184,7 +178,7 @@ func (l *log) take(w *layout) error {
 		r.Columns, r.ColumnsFrom = l.opt.Columns, "given"
 	default:
 		var err error
-		if r.Columns, lines, err = l.order(cols[:w.best], flags[:w.best], lines); err != nil {
+		if r.Columns, lines, err = l.order(cols[:w.best], !plain[w.best-1], lines); err != nil {
 			return err
 		}
 		r.ColumnsFrom = "by their spread and places"
@@ -197,7 +191,7 @@ func (l *log) take(w *layout) error {
 }
 
 // named reports whether something names the numbers of a line.
-func (w *layout) named() bool { return w.names != nil || w.labelled }
+func (w *layout) named() bool { return w.names.axis != nil || w.labelled }
 
 // row picks the numbers of a line that count, or says why there are none. Where
 // something names them they come in the order x, y, z.
@@ -242,7 +236,7 @@ func (w *layout) row() (row [maxNumbers]*token, why string) {
 // axisOf is the axis that number k of the line is named as, less than x for none.
 func (w *layout) axisOf(k int) byte {
 	t := &w.tokens[k]
-	if w.names == nil {
+	if w.labelled {
 		return t.label
 	}
 	at := t.field
@@ -257,7 +251,7 @@ func (w *layout) axisOf(k int) byte {
 
 // units settles units and direction, by what stands over the columns and beside
 // the numbers.
-func (l *log) units(said *names) error {
+func (l *log) units(said names) error {
 	units, heights := l.header.Said.Units, l.header.Said.Heights
 	if units == "" && l.opt.Units == "" {
 		switch {
