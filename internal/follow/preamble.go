@@ -201,6 +201,38 @@ func (f *runner) takes(h *pending, from, to float64) bool {
 // of it.
 func dark(st *machine.State) bool { return st.Beam != machine.On }
 
+// arrives reports whether Z becomes known with block k.
+func (f *runner) arrives(k int) bool { return f.window.blocks[k].After.ZKnown && !f.before(k).ZKnown }
+
+// before is what is in force between block k-1 and block k.
+func (f *runner) before(k int) *machine.State {
+	if k > 0 {
+		return &f.window.blocks[k-1].After
+	}
+	return f.out.State()
+}
+
+// admits reports whether a block of Z alone can be put in before block k: the
+// beam cannot fire, Z is known, and its numbers mean there what they mean at
+// the first motion.
+func (f *runner) admits(k int) bool {
+	st := f.before(k)
+	if !dark(st) || !st.ZKnown {
+		return false
+	}
+	for q := k; !st.Settled && q < len(f.window.blocks); q++ {
+		h := f.window.blocks[q]
+		// A work offset on block k itself goes before the block of Z.
+		if a := &h.Actions; a.Codes[machine.NonModal] == 100 || a.G[machine.WorkOffset] != 0 && q > k {
+			return false
+		}
+		if h.After.Settled {
+			break
+		}
+	}
+	return true
+}
+
 // preambleApproach takes the first n blocks of the preamble into the closest approach.
 func (f *runner) preambleApproach(n int) {
 	c := f.preamble.c

@@ -94,7 +94,7 @@ func (f *runner) finishTail() error {
 		f.window.fail(last, OutOfRange, out)
 	}
 	f.sum.EndAbove = target - rest
-	if f.lostAtEnd() {
+	if !f.before(len(f.window.blocks)).ZKnown {
 		f.sum.EndAbove = 0
 		if last == 0 {
 			target = f.window.start.C // nothing is left to bring back

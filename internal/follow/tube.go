@@ -13,6 +13,10 @@ import (
 // micrometre at the fastest rapids takes a hundred times longer.
 const sameInstant = 1e-9
 
+// arriveTime is the time in s that stands for a way of which nothing is known: so
+// long that c changes on it as it likes.
+const arriveTime = 60
+
 // tubeBuilder turns moves into gates.
 type tubeBuilder struct {
 	*account
@@ -38,25 +42,31 @@ func (tb *tubeBuilder) restart() {
 // add appends the gates of an item's move. The last gate so far is the move's
 // start.
 //
-// A travel from or to an unknown place has no path to take heights along; where
-// its end is known the window there counts.
+// Of a travel that an axis of is not known at its start, as before the program says
+// where it is or after G28, G30 or G53, only the end counts: it has no path to take
+// heights along, and no correction before.
 func (tb *tubeBuilder) add(it *stream.Item) {
 	m := &it.Move
 	if m.Kind == machine.Still || !it.Known() {
 		return
 	}
-	tb.line = it.Block.Line
-	if m.FromUnknown || m.ZUnknown {
-		tb.arrive(m)
-		return
+	first := len(tb.gates) - 1
+	tb.line, tb.pieces = it.Block.Line, tb.pieces[:0]
+	switch {
+	case m.FromUnknown || m.ZUnknown:
+		g := corridor.Open()
+		g.DT = arriveTime
+		tb.gates = append(tb.gates, g)
+		first++
+		end := *m
+		end.From, end.Length = m.To, 0
+		m = &end
+		tb.pieces = stream.AppendHeights(tb.pieces, tb.opt.Surface, m, tb.tol, 0)
+	case m.Length == 0 && !m.Burn && first > 0:
+		// Only Z moves: the ends have their windows.
+	default:
+		tb.pieces = append(tb.pieces, it.Pieces()...)
 	}
-	if last := len(tb.gates) - 1; m.Length == 0 && !m.Burn && last > 0 {
-		tb.limit(m, last) // only Z moves: the ends have their windows
-		tb.cut(m)
-		tb.raise(last)
-		return
-	}
-	tb.pieces = append(tb.pieces[:0], it.Pieces()...)
 	if m.Burn {
 		tb.sum.burn(it)
 		if fail, outside := Uncovered(it, tb.opt.OutsideHold); fail != nil {
@@ -65,7 +75,6 @@ func (tb *tubeBuilder) add(it *stream.Item) {
 			tb.sum.Outside++
 		}
 	}
-	first := len(tb.gates) - 1
 	if it.IsRun() { // the head is not in question on it
 		tb.lay(m)
 		return
@@ -78,7 +87,7 @@ func (tb *tubeBuilder) add(it *stream.Item) {
 // lay appends the gates of a move over the pieces.
 func (tb *tubeBuilder) lay(m *machine.Move) {
 	first := len(tb.gates) - 1
-	still := m.Length == 0 || m.FromUnknown || tb.still && m.Burn
+	still := m.Length == 0 || tb.still && m.Burn
 	slow := m.Burn && tb.opt.MaySlow(m)
 	for k := range tb.pieces {
 		pc := &tb.pieces[k]

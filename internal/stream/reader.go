@@ -256,9 +256,6 @@ func (s *Reader) heights(it *Item) {
 	it.pieces = int32(len(b.pieces))
 	switch {
 	case o.Surface == nil || m.Kind == machine.Still || !(it.After.XKnown && it.After.YKnown):
-	case m.Length == 0 || m.FromUnknown:
-		h, where := o.Surface.At(m.To.X, m.To.Y)
-		b.pieces = append(b.pieces, surface.Piece{S1: 1, H0: h, H1: h, Where: where})
 	default:
 		lateral := o.Lateral
 		if m.Length < ShortestCut || o.HoldBurns && m.Burn { // never cut
@@ -273,11 +270,15 @@ func (s *Reader) heights(it *Item) {
 	it.last = int32(len(b.pieces))
 }
 
-// AppendHeights appends the certified heights along a move that has a length over
-// XY, in pieces within tolerance of straight, and for a path that may be lateral
-// mm beside it.
+// AppendHeights appends the certified heights along a move, in pieces within
+// tolerance of straight, and for a path that may be lateral mm beside it; that at
+// its end where it has no length over XY, or comes from an unknown place.
 func AppendHeights(dst []surface.Piece, on *surface.Placed, m *machine.Move, tolerance, lateral float64) []surface.Piece {
-	if m.Kind == machine.Arc {
+	switch {
+	case m.Length == 0 || m.FromUnknown:
+		h, where := on.At(m.To.X, m.To.Y)
+		return append(dst, surface.Piece{S1: 1, H0: h, H1: h, Where: where})
+	case m.Kind == machine.Arc:
 		return on.AppendArc(dst, m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, tolerance, lateral)
 	}
 	return on.AppendLine(dst, m.From.X, m.From.Y, m.To.X, m.To.Y, tolerance, lateral)

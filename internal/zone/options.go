@@ -7,7 +7,6 @@ import (
 	"sagitta/internal/clearance"
 	"sagitta/internal/cover"
 	"sagitta/internal/focus"
-	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
@@ -128,14 +127,4 @@ func (o *Options) seen(pieces []surface.Piece) cover.Span {
 	}
 	low, high, _, _ := o.Surface.Range()
 	return cover.Span{Lo: max(h.Lo, low), Hi: min(h.Hi, high)}
-}
-
-// appendHeights appends the certified heights along a move; those at its end
-// where it has no length.
-func (o *Options) appendHeights(dst []surface.Piece, m *machine.Move, lateral float64) []surface.Piece {
-	if m.Length == 0 {
-		h, where := o.Surface.At(m.To.X, m.To.Y)
-		return append(dst, surface.Piece{S1: 1, H0: h, H1: h, Where: where})
-	}
-	return stream.AppendHeights(dst, o.Surface, m, o.pieceTol(), lateral)
 }

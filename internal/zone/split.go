@@ -248,7 +248,7 @@ func (s *splitter) burn(w *waiting) {
 		w.burns, w.byLine = it.Count(), true
 		for k := range it.Lines() {
 			it.LineItem(k, &s.line)
-			s.pieces = s.opt.appendHeights(s.pieces[:0], &s.line.Move, 0)
+			s.pieces = stream.AppendHeights(s.pieces[:0], s.opt.Surface, &s.line.Move, s.opt.pieceTol(), 0)
 			s.choose(&s.line, bs, s.opt.seen(s.pieces), joined)
 			joined = true
 		}
@@ -271,7 +271,7 @@ func (s *splitter) choose(it *stream.Item, bs *lensBands, h cover.Span, joined b
 	if m.Length > 2*stream.ClosestCut {
 		margin = stream.ClosestCut / m.Length
 	}
-	s.pieces = s.opt.appendHeights(s.pieces[:0], m, s.opt.Lateral())
+	s.pieces = stream.AppendHeights(s.pieces[:0], s.opt.Surface, m, s.opt.pieceTol(), s.opt.Lateral())
 	list := s.divider.Divide(s.pieces, bs.Bands, margin)
 	for k := range list {
 		if st := &list[k]; st.Miss > rounding {
