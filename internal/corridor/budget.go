@@ -80,7 +80,7 @@ func (p *Planner) budgetRun(i, j int) {
 		case over > 1+rounding:
 			// No speed helps: one c must serve more than the depth.
 			p.plan.Violations = append(p.plan.Violations, Violation{Deep, i, j, over})
-		case g.leastPart(p.Depth) > 1+rounding:
+		case g.part(p.Depth, g) > 1+rounding:
 			// Nor here: a limit leaves nothing, which checkLimits finds.
 		default:
 			p.slowRun(i, j)
@@ -105,7 +105,8 @@ func (p *Planner) budgetRun(i, j int) {
 func (p *Planner) leastParts(i, j int) {
 	v := p.Rate
 	for k := i; k <= j; k++ {
-		p.need[k] = max(0, p.gates[k].leastPart(p.Depth))
+		g := &p.gates[k]
+		p.need[k] = max(0, g.part(p.Depth, g))
 	}
 	if v <= 0 {
 		return
@@ -113,7 +114,7 @@ func (p *Planner) leastParts(i, j int) {
 	e := Open()
 	for k := i; k <= j; k++ {
 		e.fade(v * p.dt[k])
-		p.ask(k, &e)
+		p.need[k] = max(p.need[k], p.gates[k].part(p.Depth, &e))
 		e.take(&p.gates[k])
 		if k == 0 && !p.from.Free {
 			e.Limit(p.from.C, p.from.C)
@@ -121,18 +122,10 @@ func (p *Planner) leastParts(i, j int) {
 	}
 	e = Open()
 	for k := j; k >= i; k-- {
-		p.ask(k, &e)
+		p.need[k] = max(p.need[k], p.gates[k].part(p.Depth, &e))
 		e.take(&p.gates[k])
 		e.fade(v * p.dt[k])
 	}
-}
-
-// ask raises the part of the depth that gate k needs to what the envelopes of the
-// gates on one side ask of it: the greatest that is to be in best focus and the
-// least, and the limits, each as far as the rate carries it.
-func (p *Planner) ask(k int, e *Gate) {
-	d, g := p.Depth, &p.gates[k]
-	p.need[k] = max(p.need[k], max(g.High-e.Low, e.High-g.Low)/(d.Near+d.Far), (g.High-e.Max)/d.Near, (e.Min-g.Low)/d.Far)
 }
 
 // fade moves envelopes on by the change of c that the rate allows.

@@ -54,14 +54,8 @@ func (g *Gate) Window(d focus.Depth, part float64) focus.Window {
 	}
 }
 
-// leastPart is the part of the depth that the gate needs against itself.
-func (g *Gate) leastPart(d focus.Depth) float64 {
-	part := (g.High - g.Low) / (d.Near + d.Far)
-	if g.limited() {
-		part = max(part, (g.High-g.Max)/d.Near, (g.Min-g.Low)/d.Far)
-	}
-	return part
+// part is the part of the depth that the gate needs against envelopes of others:
+// against the greatest and the least that is to be in best focus, and the limits.
+func (g *Gate) part(d focus.Depth, e *Gate) float64 {
+	return max(max(g.High-e.Low, e.High-g.Low)/(d.Near+d.Far), (g.High-e.Max)/d.Near, (e.Min-g.Low)/d.Far)
 }
-
-// limited reports whether the gate has a limit.
-func (g *Gate) limited() bool { return !isInf(g.Min) || !isInf(g.Max) }

@@ -249,7 +249,7 @@ func (p *Planner) violated(kind Kind, gate int, amount float64) {
 // checkLimits looks for gates that limits close even at the whole depth.
 func (p *Planner) checkLimits(end int) {
 	for k := 0; k <= end; k++ {
-		if g := &p.gates[k]; g.limited() {
+		if g := &p.gates[k]; !isInf(g.Min) || !isInf(g.Max) {
 			if w := g.Window(p.Depth, 1); w.Empty() {
 				p.violated(Closed, k, -w.Width())
 			}

@@ -16,22 +16,20 @@ const (
 	never  int64 = math.MaxInt64 / 4
 )
 
-// step is a stretch of a burn that is not divided further, with the n settings
-// that serve it, from first on.
+// step is a stretch of a burn that is not divided further; its End is 1 where it is
+// the last of its burn.
 type step struct {
-	first, n int
+	Stretch
 	// back is where in the path's choices those for it begin: for each of
 	// its settings the one of the step before that it is best reached from.
 	back int
-	// end is the fraction of its burn that it ends at; 1 for the last.
-	end  float64
 	last bool
-	// choice is what was decided, of its n.
+	// choice is what was decided, of its N.
 	choice int
 }
 
 // serves reports whether setting z serves the step.
-func (s *step) serves(z int) bool { return s.first <= z && z < s.first+s.n }
+func (s *step) serves(z int) bool { return s.First <= z && z < s.First+s.N }
 
 // Part is a part of a burn that one setting serves, up to the fraction End.
 // It may be burned on to the fraction Reach, where the setting still serves
@@ -60,12 +58,15 @@ type Path struct {
 // Burn adds a burn that n settings serve, from first on, behind a travel or
 // joined to the burn before.
 func (p *Path) Burn(first, n int, joined bool) {
-	p.add(step{first: first, n: n, end: 1, last: true}, change(joined))
+	p.Divided([]Stretch{{First: first, N: n}}, 0, joined)
 }
 
 // Divided adds a burn in stretches, whose settings count from base.
 func (p *Path) Divided(list []Stretch, base int, joined bool) {
-	cost := change(joined)
+	cost := travel
+	if joined {
+		cost = joint
+	}
 	for k := range list {
 		st := &list[k]
 		if k > 0 {
@@ -74,26 +75,19 @@ func (p *Path) Divided(list []Stretch, base int, joined bool) {
 				cost += edge
 			}
 		}
-		s := step{first: base + st.First, n: st.N, end: st.End}
-		if k == len(list)-1 {
-			s.end, s.last = 1, true
+		s := step{Stretch: *st, last: k == len(list)-1}
+		if s.First += base; s.last {
+			s.End = 1
 		}
 		p.add(s, cost)
 	}
-}
-
-func change(joined bool) int64 {
-	if joined {
-		return joint
-	}
-	return travel
 }
 
 // add takes the next step. change is what it costs to come from another
 // setting.
 func (p *Path) add(s step, change int64) {
 	s.back = len(p.choices)
-	last := step{first: p.at, n: 1}
+	last := step{Stretch: Stretch{First: p.at, N: 1}}
 	if n := len(p.steps); n > 0 {
 		last = p.steps[n-1]
 	} else {
@@ -103,11 +97,11 @@ func (p *Path) add(s step, change int64) {
 		}
 	}
 	p.next = p.next[:0]
-	for i := range s.n {
+	for i := range s.N {
 		cost, from := never, 0
-		for j := range last.n {
+		for j := range last.N {
 			c := p.cost[j]
-			if last.first+j != s.first+i {
+			if last.First+j != s.First+i {
 				c += change
 			}
 			if c < cost {
@@ -127,7 +121,7 @@ func (p *Path) add(s step, change int64) {
 
 // Sure reports whether Settle loses nothing: whatever comes, the choice is the
 // same.
-func (p *Path) Sure() bool { return len(p.steps) == 0 || p.steps[len(p.steps)-1].n == 1 }
+func (p *Path) Sure() bool { return len(p.steps) == 0 || p.steps[len(p.steps)-1].N == 1 }
 
 // Settle decides what waits, and gives the parts of the burns added since it
 // was called last, in order: one of a burn that one setting serves as a whole.
@@ -158,7 +152,7 @@ func (p *Path) Settle() []Part {
 		for !p.steps[reach].last && p.steps[reach+1].serves(z) {
 			reach++
 		}
-		p.parts = append(p.parts, Part{Setting: z, End: p.steps[k].end, Reach: p.steps[reach].end, Last: p.steps[k].last})
+		p.parts = append(p.parts, Part{Setting: z, End: p.steps[k].End, Reach: p.steps[reach].End, Last: p.steps[k].last})
 	}
 	p.at, p.moving = p.setting(n-1), true
 	p.steps, p.choices, p.cost = p.steps[:0], p.choices[:0], p.cost[:0]
@@ -166,4 +160,4 @@ func (p *Path) Settle() []Part {
 }
 
 // setting is what was decided of step k.
-func (p *Path) setting(k int) int { return p.steps[k].first + p.steps[k].choice }
+func (p *Path) setting(k int) int { return p.steps[k].First + p.steps[k].choice }

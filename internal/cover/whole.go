@@ -9,13 +9,6 @@ import "math"
 type Whole struct {
 	bin  float64 // mm
 	rows map[int32]*[binsPerWidth]uint32
-	wait []reach
-}
-
-// reach is a number of burns over the bins from to to.
-type reach struct {
-	from, to int32
-	n        uint32
 }
 
 const (
@@ -24,8 +17,6 @@ const (
 	// mostBins bounds the memory of the search (8 MB): beyond, as where some
 	// hundred settings would be needed, the cover is taken as it is.
 	mostBins = 1 << 15
-	// mostWaiting is how many counts wait for Keep or Drop at most.
-	mostWaiting = 1 << 13
 	// onBorder is the part of a bin by which what is on a border of bins may
 	// be beside it, by rounding.
 	onBorder = 1e-6
@@ -36,61 +27,41 @@ func NewWhole(width float64) *Whole {
 	return &Whole{bin: width / binsPerWidth, rows: map[int32]*[binsPerWidth]uint32{}}
 }
 
-// Count counts so many burns that rise or fall evenly over heights, one by one,
-// until Keep or Drop is called. It reports false where no more can wait before that.
-func (w *Whole) Count(h Span, burns int) bool {
+// Count counts so many burns that rise or fall evenly over heights, one by one.
+func (w *Whole) Count(h Span, burns int) {
 	rise := (h.Hi - h.Lo) / float64(burns)
 	if rise > (binsPerWidth+2)*w.bin {
-		return true // no interval serves them
+		return // no interval serves them
 	}
-	if r := w.reach(h); r.from == r.to {
-		w.count(r, burns)
-		return len(w.wait) < mostWaiting
+	if from, to := w.reach(h); from == to {
+		w.count(from, to, burns)
+		return
 	}
 	for k := range burns {
 		low := h.Lo + rise*float64(k)
-		w.count(w.reach(Span{low, low + rise}), 1)
+		from, to := w.reach(Span{low, low + rise})
+		w.count(from, to, 1)
 	}
-	return len(w.wait) < mostWaiting
 }
 
 // reach is the bins that a burn over heights reaches over.
-func (w *Whole) reach(h Span) reach {
+func (w *Whole) reach(h Span) (from, to int32) {
 	// An upper end on the border of two bins counts to the lower.
-	from := int32(math.Floor(h.Lo/w.bin + onBorder))
-	return reach{from: from, to: max(from, int32(math.Ceil(h.Hi/w.bin-onBorder))-1)}
+	from = int32(math.Floor(h.Lo/w.bin + onBorder))
+	return from, max(from, int32(math.Ceil(h.Hi/w.bin-onBorder))-1)
 }
 
 // count counts so many burns that reach over the same bins.
-func (w *Whole) count(r reach, burns int) {
-	if r.to-r.from >= binsPerWidth {
+func (w *Whole) count(from, to int32, burns int) {
+	row := w.rows[from]
+	if to-from >= binsPerWidth || row == nil && len(w.rows) >= 2*mostBins { // the search will not be made
 		return
 	}
-	n := len(w.wait)
-	if n == 0 || w.wait[n-1].from != r.from || w.wait[n-1].to != r.to {
-		w.wait = append(w.wait, r)
-		n++
+	if row == nil {
+		row = new([binsPerWidth]uint32)
+		w.rows[from] = row
 	}
-	w.wait[n-1].n += uint32(burns)
-}
-
-// Drop forgets the burns counted since the last Keep or Drop.
-func (w *Whole) Drop() { w.wait = w.wait[:0] }
-
-// Keep lets the burns counted since the last Keep or Drop count for Place.
-func (w *Whole) Keep() {
-	for _, r := range w.wait {
-		row := w.rows[r.from]
-		if row == nil {
-			if len(w.rows) >= 2*mostBins {
-				break // the search will not be made
-			}
-			row = new([binsPerWidth]uint32)
-			w.rows[r.from] = row
-		}
-		row[r.to-r.from] += r.n
-	}
-	w.Drop()
+	row[to-from] += uint32(burns)
 }
 
 // binCounts holds, for each bin x of a range and each y from x on, how many

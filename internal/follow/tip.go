@@ -15,11 +15,6 @@ import (
 // defocus. So c is bounded below by the highest within the radius + Gap -
 // Standoff, less that lift; no depth widens the bound.
 
-// programmed is clearance.Programmed along the plan's moves.
-func (t *tip) programmed(m *machine.Move, s0, s1 float64) float64 {
-	return clearance.Programmed(m, t.sigma, s0, s1)
-}
-
 // tip keeps the moves of the plan to the model of the head, nil where that is not
 // known.
 type tip struct {
@@ -63,7 +58,7 @@ func (tb *tubeBuilder) cut(m *machine.Move) {
 	t.ceil = t.Append(t.ceil, m, 0)
 	n := 0
 	for _, c := range t.ceil {
-		c.High += t.focus - t.programmed(m, c.S0, c.S1) // a bound of c from here on
+		c.High += t.focus - clearance.Programmed(m, t.sigma, c.S0, c.S1) // a bound of c from here on
 		if c.High <= low+t.lead {
 			c.High = math.Inf(-1)
 		}
@@ -90,7 +85,7 @@ func (tb *tubeBuilder) inQuestion(m *machine.Move) bool {
 	if m.Length > 0 && !m.FromUnknown {
 		x0, y0, x1, y1 = clearance.Extent(m)
 	}
-	return !t.Clears(x0, y0, x1, y1, t.lead, t.programmed(m, 0, 1)-t.focus)
+	return !t.Clears(x0, y0, x1, y1, t.lead, clearance.Programmed(m, t.sigma, 0, 1)-t.focus)
 }
 
 // cutPiece cuts the piece that the fraction s lies within. What bounds its

@@ -28,7 +28,7 @@ func (tb *tubeBuilder) early(it *stream.Item) float64 {
 	} else {
 		t.lastTravel = *m
 	}
-	z := t.programmed(m, 0, 1)
+	z := clearance.Programmed(m, t.sigma, 0, 1)
 	t.top = max(t.top, z)
 	if most := t.Within(clearance.Extent(m)) - z; most <= t.most {
 		return most // another travel asks for as much
@@ -36,7 +36,7 @@ func (tb *tubeBuilder) early(it *stream.Item) float64 {
 	most := math.Inf(-1)
 	t.ceil = t.Append(t.ceil[:0], m, 0)
 	for _, c := range t.ceil {
-		ask := c.High - t.programmed(m, c.S0, c.S1)
+		ask := c.High - clearance.Programmed(m, t.sigma, c.S0, c.S1)
 		most = max(most, ask)
 		if ask > t.most {
 			at := m.XY(c.S0)
@@ -70,7 +70,7 @@ func (f *runner) setFocus(h *pending) {
 		from := max(0, 1-stream.ShortestCut/m.Length)
 		t.ceil = t.Append(t.ceil[:0], m, from)
 		for _, c := range t.ceil {
-			f.window.tube.keepUp(0, c.High-t.programmed(m, from, 1)+t.focus, h.Block.Line, 0)
+			f.window.tube.keepUp(0, c.High-clearance.Programmed(m, t.sigma, from, 1)+t.focus, h.Block.Line, 0)
 		}
 	}
 }
@@ -101,7 +101,7 @@ func (f *runner) clearFall(h *pending, was, c, fall float64) float64 {
 		t.ceil = t.Append(t.ceil[:0], m, from)
 		for _, p := range t.ceil {
 			s0, s1 := from+p.S0*(1-from), from+p.S1*(1-from)
-			worst = max(worst, p.High-t.programmed(m, s0, s1)+t.focus-(was+(c-was)*p.S1))
+			worst = max(worst, p.High-clearance.Programmed(m, t.sigma, s0, s1)+t.focus-(was+(c-was)*p.S1))
 		}
 		if worst <= 0 {
 			return fall

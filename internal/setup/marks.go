@@ -118,20 +118,6 @@ func (m *Marks) meshAt(i, j int) (x, y float64) {
 	return m.x0 + m.dx*step*(float64(i)+0.5), m.y0 + m.dy*step*(float64(j)+0.5)
 }
 
-// measure reads the heights at the mesh.
-func (m *Marks) measure() {
-	if m.mesh != nil {
-		return
-	}
-	m.mesh = make([]float64, pointMesh*pointMesh)
-	for k := range m.mesh {
-		h, where := m.on.At(m.on.Program(m.meshAt(k%pointMesh, k/pointMesh)))
-		if m.mesh[k] = h; where != surface.On {
-			m.mesh[k] = math.NaN()
-		}
-	}
-}
-
 // widen works out how far each cell is from a marked one, by two sweeps over
 // the map with the distances of a step (G. Borgefors, Computer Vision,
 // Graphics, and Image Processing 34 (1986) 344: at most a tenth off).
@@ -174,7 +160,15 @@ func (m *Marks) widen() {
 // the surface.
 func (m *Marks) At(f float64) FocusPoint {
 	m.widen()
-	m.measure()
+	if m.mesh == nil {
+		m.mesh = make([]float64, pointMesh*pointMesh)
+		for k := range m.mesh {
+			h, where := m.on.At(m.on.Program(m.meshAt(k%pointMesh, k/pointMesh)))
+			if m.mesh[k] = h; where != surface.On {
+				m.mesh[k] = math.NaN()
+			}
+		}
+	}
 	best, bestScore := FocusPoint{}, math.Inf(-1)
 	try := func(lx, ly float64) {
 		x, y := m.on.Program(lx, ly)

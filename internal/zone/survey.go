@@ -45,9 +45,20 @@ type surveyor struct {
 	// seen are the heights of the figure under way, which has ended where broken.
 	seen   cover.Span
 	broken bool
+	// waiting are burns of it that count once its lens is known.
+	waiting []waitingBurns
 	// travelZ is the highest Z of the travels since the last burn.
 	travelZ float64
 }
+
+// waitingBurns are so many burns over the heights seen.
+type waitingBurns struct {
+	seen  cover.Span
+	burns int
+}
+
+// mostWaiting bounds the burns that wait, runs of them counted once.
+const mostWaiting = 1 << 13
 
 // share is what one lens has of the job.
 type share struct {
@@ -128,18 +139,19 @@ func (s *surveyor) burn(it *stream.Item) {
 	}
 	s.mark(it)
 	s.covered(it)
-	for k := range s.shares {
-		w := s.shares[k].whole
-		if w.Count(h, n) {
-			continue
-		}
-		// So long a figure needs the deepest lens, or there is only one.
-		if len(s.shares) == 1 || lensFor(s.opt.Lenses, s.seen) == k {
-			w.Keep()
-		} else {
-			w.Drop()
-		}
+	s.waiting = append(s.waiting, waitingBurns{h, n})
+	if len(s.shares) == 1 || len(s.waiting) == mostWaiting {
+		s.count() // so long a figure needs the deepest lens
 	}
+}
+
+// count counts the burns that wait to the lens for what is seen of the figure.
+func (s *surveyor) count() {
+	own := &s.shares[lensFor(s.opt.Lenses, s.seen)]
+	for _, b := range s.waiting {
+		own.whole.Count(b.seen, b.burns)
+	}
+	s.waiting = s.waiting[:0]
 }
 
 // covered notes a burn over no surface, and how far its heights are not certain.
@@ -184,10 +196,7 @@ func (s *surveyor) endFigure() {
 	own := &s.shares[k]
 	own.heights.Add(s.seen)
 	own.figures++
-	own.whole.Keep()
-	for i := range s.shares {
-		s.shares[i].whole.Drop()
-	}
+	s.count()
 	if len(s.shares) > 1 {
 		s.order.add(k)
 	}
