@@ -19,27 +19,26 @@ type recordOptions struct {
 	From string `opt:"lens,l" is:"begin with the fields of this record, a TOML <FILE>"`
 }
 
-// begin gives the record that new fields go into.
-func (o *recordOptions) begin(s *session, operand string) (*measured.Draft, error) {
+// make makes a record: it reads the one to begin with, has new fields put into it,
+// writes it, and says what was found.
+func (o *recordOptions) make(s *session, operand string, fill func(*measured.Draft) error) error {
 	if err := files.OneStream(o.From, operand); err != nil {
-		return nil, err
+		return err
 	}
 	d := &measured.Draft{Lens: &record.Lens{}}
 	if o.From != "" {
 		var err error
 		if d.Lens, err = job.Read(s.open, o.From, record.ReadLens); err != nil {
-			return nil, err
+			return err
 		}
 		if d.Name == strings.TrimSuffix(filepath.Base(o.From), ".toml") {
 			d.Name = "" // it had none, or one that goes with the file
 		}
 	}
 	d.Name = cmp.Or(o.Name, d.Name)
-	return d, nil
-}
-
-// write writes the record, and says what was found.
-func (o *recordOptions) write(s *session, d *measured.Draft) error {
+	if err := fill(d); err != nil {
+		return err
+	}
 	text, err := d.Text()
 	if err != nil {
 		return err

@@ -34,14 +34,7 @@ func (o *beamOptions) run(s *session, _ []string) error {
 	if !(o.Beam > 0) || math.IsInf(o.Beam, 0) {
 		return usagef("", "--beam: wants a finite number above zero, not %g", o.Beam)
 	}
-	d, err := o.begin(s, "")
-	if err != nil {
-		return err
-	}
-	if err := d.Beam(o.Wavelength, o.M2, o.Beam, o.Focal); err != nil {
-		return err
-	}
-	return o.write(s, d)
+	return o.make(s, "", func(d *measured.Draft) error { return d.Beam(o.Wavelength, o.M2, o.Beam, o.Focal) })
 }
 
 // fitOptions are the options of lens fit.
@@ -67,18 +60,13 @@ func (o *fitOptions) run(s *session, args []string) error {
 		}
 		opt.WiderMM = um / 1000
 	}
-	d, err := o.begin(s, name)
-	if err != nil {
-		return err
-	}
-	widths, err := job.Read(s.open, name, measured.ReadWidths)
-	if err != nil {
-		return err
-	}
-	if err := d.Widths(name, widths, opt); err != nil {
-		return err
-	}
-	return o.write(s, d)
+	return o.make(s, name, func(d *measured.Draft) error {
+		widths, err := job.Read(s.open, name, measured.ReadWidths)
+		if err != nil {
+			return err
+		}
+		return d.Widths(name, widths, opt)
+	})
 }
 
 // rungsOptions are the options of lens rungs.
@@ -109,32 +97,34 @@ func (o *rungsOptions) run(s *session, args []string) error {
 	if o.Sharp == "" {
 		name = args[0]
 	}
-	d, err := o.begin(s, name)
-	if err != nil {
-		return err
-	}
-	d.Forget()
-	var sharp *measured.Sharp
-	if o.Sharp != "" {
-		sharp, err = o.limits()
-	} else {
-		var sheet *measured.Verdicts
-		if sheet, err = job.Read(s.open, name, measured.ReadVerdicts); err == nil {
-			sharp, err = d.Verdicts(name, sheet)
+	return o.make(s, name, func(d *measured.Draft) error {
+		d.Forget()
+		sharp, err := o.sharp(s, d, name)
+		if err != nil {
+			return err
 		}
+		// Options win over what a sheet says of the ladder.
+		if err := o.tested(s, d.Lens); err != nil {
+			return err
+		}
+		if o.Step > 0 {
+			sharp.ErrorMM = o.Step / 2
+		}
+		d.Rungs(sharp, o.Recentre)
+		return nil
+	})
+}
+
+// sharp are the limits, given or of the sheet called name.
+func (o *rungsOptions) sharp(s *session, d *measured.Draft, name string) (*measured.Sharp, error) {
+	if o.Sharp != "" {
+		return o.limits()
 	}
+	sheet, err := job.Read(s.open, name, measured.ReadVerdicts)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	// Options win over what a sheet says of the ladder.
-	if err := o.tested(s, d.Lens); err != nil {
-		return err
-	}
-	if o.Step > 0 {
-		sharp.ErrorMM = o.Step / 2
-	}
-	d.Rungs(sharp, o.Recentre)
-	return o.write(s, d)
+	return d.Verdicts(name, sheet)
 }
 
 // tested puts what the options say of the test into the record.

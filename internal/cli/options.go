@@ -46,7 +46,7 @@ func bind(f *pflag.FlagSet, at any) {
 			o.Letter, o.Meaning = same[o.Name].Letter, same[o.Name].Meaning
 		}
 		usage := quoted.Replace(o.Meaning)
-		switch p := o.At.(type) {
+		switch p := o.Value.Addr().Interface().(type) {
 		case *float64:
 			f.Float64VarP(p, o.Name, o.Letter, *p, usage)
 		case *string:

@@ -84,8 +84,8 @@ func (s *session) root() *cobra.Command {
 		s.command("surface", operand("file of measured heights"), &surfaceOptions{}),
 		s.command("split", operand("program"), &splitOptions{options: newOptions()}),
 		s.command("advise", operand("program"), &adviseOptions{newOptions(), newDetail()}),
-		topic("lens-record", record.LensFields()),
-		topic("machine-profile", record.MachineFields()),
+		topic("lens-record", record.Fields(&record.Lens{})),
+		topic("machine-profile", record.Fields(record.DefaultMachine())),
 	)
 	root.InitDefaultHelpCmd()
 	if help, _, err := root.Find([]string{"help"}); err == nil {

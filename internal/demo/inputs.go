@@ -31,9 +31,9 @@ func Inputs() (map[string][]byte, error) {
 	bench := record.DefaultMachine()
 	bench.ZRateMMMin, bench.FocusSettingMM = &rate, &setting
 	var lensText, benchText bytes.Buffer
-	err := record.WriteLens(&lensText, lens)
+	err := record.Write(&lensText, lens)
 	if err == nil {
-		err = record.WriteMachine(&benchText, bench)
+		err = record.Write(&benchText, bench)
 	}
 	return map[string][]byte{Surface.Name: heightmaps.Panel(), Chart.Name: Program(),
 		Lens.Name: lensText.Bytes(), Bench.Name: benchText.Bytes()}, err

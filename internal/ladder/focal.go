@@ -1,8 +1,10 @@
 package ladder
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"sagitta/internal/diag"
 )
@@ -19,8 +21,14 @@ const (
 	shortestFocalMM, longestFocalMM = 10, 500
 )
 
-// practical are the steps of a decade that are easy to set and to read.
-var practical = [...]float64{1, 1.5, 2, 2.5, 3, 4, 5, 7.5}
+// practical are the steps that are easy to set and to read, for all lenses that mark
+// stock.
+var practical = []float64{
+	0.02, 0.025, 0.03, 0.04, 0.05, 0.075,
+	0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.75,
+	1, 1.5, 2, 2.5, 3, 4, 5, 7.5,
+	10, 15, 20, 25, 30, 40, 50, 75,
+}
 
 // ForFocal gives the usual step and reach in mm for a lens by its focal length
 // in mm. Between the two lenses of common practice it goes from the one step to
@@ -87,18 +95,6 @@ func (o *Options) Settle(focalMM *float64) error {
 
 // roundStep gives the practical step whose ratio to v is nearest to 1.
 func roundStep(v float64) float64 {
-	best, ratio := v, math.Inf(1)
-	low := int(math.Floor(math.Log10(v)))
-	for e := low - 1; e <= low+1; e++ {
-		for _, p := range practical {
-			s := p * math.Pow10(e)
-			if e < 0 {
-				s = p / math.Pow10(-e) // exact to the last digit
-			}
-			if d := math.Abs(math.Log(s / v)); d < ratio {
-				best, ratio = s, d
-			}
-		}
-	}
-	return best
+	off := func(step float64) float64 { return math.Abs(math.Log(step / v)) }
+	return slices.MinFunc(practical, func(a, b float64) int { return cmp.Compare(off(a), off(b)) })
 }

@@ -1,7 +1,7 @@
-// Package option reads what the tags of a struct say of its fields that are
-// options: what they are called and mean, and what they want. So each is
-// described once, for the command line, for what checks it and for what else may
-// set it.
+// Package option reads what the tags of a struct say of its fields that can be set,
+// by an option or in a file: what they are called and mean, and what they want. So
+// each is described once, for the command line, for what checks it and for what else
+// may set it.
 //
 //	Use float64 `opt:"use" in:"(0,1]" wants:"a part of the depth" is:"<PART> of the depth to spend"`
 //
@@ -21,32 +21,34 @@ import (
 	"sagitta/internal/diag"
 )
 
-// Option is a field that is an option.
+// Option is a field that can be set.
 type Option struct {
 	Name, Letter string
 	// Meaning is what it means, "" where it is said elsewhere.
 	Meaning string
-	// At points to the field.
-	At any
-
-	value     reflect.Value
-	in, wants string
+	// Value is the field, which can be set.
+	Value reflect.Value
+	// In is the interval, or the words, and Tag has what else is said of it.
+	In  string
+	Tag reflect.StructTag
 }
 
 // Of gives the options among the fields of the struct that at points to, those
 // of structs in it in their place.
-func Of(at any) []Option { return of(reflect.ValueOf(at).Elem()) }
+func Of(at any) []Option { return Named("opt", at) }
 
-func of(s reflect.Value) (list []Option) {
+// Named gives those of a struct whose fields have their names in the tag key.
+func Named(key string, at any) []Option { return named(key, reflect.ValueOf(at).Elem()) }
+
+func named(key string, s reflect.Value) (list []Option) {
 	for i := range s.NumField() {
 		f, v := s.Type().Field(i), s.Field(i)
-		name, letter, _ := strings.Cut(f.Tag.Get("opt"), ",")
+		name, letter, _ := strings.Cut(f.Tag.Get(key), ",")
 		switch {
 		case f.Anonymous && v.Kind() == reflect.Struct:
-			list = append(list, of(v)...)
+			list = append(list, named(key, v)...)
 		case name != "":
-			list = append(list, Option{Name: name, Letter: letter, Meaning: f.Tag.Get("is"), At: v.Addr().Interface(),
-				value: v, in: f.Tag.Get("in"), wants: f.Tag.Get("wants")})
+			list = append(list, Option{Name: name, Letter: letter, Meaning: f.Tag.Get("is"), Value: v, In: f.Tag.Get("in"), Tag: f.Tag})
 		}
 	}
 	return list
@@ -56,35 +58,34 @@ func of(s reflect.Value) (list []Option) {
 // Those that are zero count where they were given.
 func Check(at any, given func(name string) bool) error {
 	for _, o := range Of(at) {
-		if o.in == "" || o.value.IsZero() && !given(o.Name) {
+		if o.In == "" || o.Value.IsZero() && !given(o.Name) {
 			continue
 		}
-		ok, wants := false, o.wants
-		switch o.value.Kind() {
+		ok, wants := false, o.Tag.Get("wants")
+		switch o.Value.Kind() {
 		case reflect.Float64:
-			ok = within(o.value.Float(), o.in)
+			ok = Within(o.Value.Float(), o.In)
 		case reflect.String:
-			words := strings.Split(o.in, "|")
-			ok = slices.Contains(words, o.value.String())
+			words := strings.Split(o.In, "|")
+			ok = slices.Contains(words, o.Value.String())
 			last := len(words) - 1
 			wants = strings.Join(words[:last], ", ") + " or " + words[last]
 		}
 		if !ok {
-			return diag.Errorf(diag.Setting, "", "--%s %v: wants %s", o.Name, o.value.Interface(), wants)
+			return diag.Errorf(diag.Setting, "", "--%s %v: wants %s", o.Name, o.Value.Interface(), wants)
 		}
 	}
 	return nil
 }
 
-// within reports whether v is in an interval such as "(0,1]" or "[0,)", and
-// finite.
-func within(v float64, interval string) bool {
-	end := len(interval) - 1
-	low, high, _ := strings.Cut(interval[1:end], ",")
+// Within reports whether v is finite, and in an interval such as "(0,1]" or "[0,)";
+// "" is any.
+func Within(v float64, interval string) bool {
+	low, high, _ := strings.Cut(strings.Trim(interval, "([])"), ",")
 	if a, err := strconv.ParseFloat(low, 64); err == nil && (v < a || v == a && interval[0] == '(') {
 		return false
 	}
-	if b, err := strconv.ParseFloat(high, 64); err == nil && (v > b || v == b && interval[end] == ')') {
+	if b, err := strconv.ParseFloat(high, 64); err == nil && (v > b || v == b && interval[len(interval)-1] == ')') {
 		return false
 	}
 	return !math.IsNaN(v) && !math.IsInf(v, 0)

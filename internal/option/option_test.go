@@ -25,8 +25,8 @@ func TestOf(t *testing.T) {
 	if len(list) != 6 || list[1].Name != "at" || list[1].Letter != "a" || list[1].Meaning != "where, <X,Y>" {
 		t.Fatalf("%+v", list)
 	}
-	*list[0].At.(*float64) = 3
-	*list[1].At.(**[2]float64) = &[2]float64{1, 2}
+	*list[0].Value.Addr().Interface().(*float64) = 3
+	*list[1].Value.Addr().Interface().(**[2]float64) = &[2]float64{1, 2}
 	if s.Part != 3 || s.At == nil || s.other != 0 {
 		t.Errorf("%+v", s)
 	}

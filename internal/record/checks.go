@@ -2,13 +2,13 @@ package record
 
 import (
 	"fmt"
-	"math"
 	"reflect"
 	"slices"
 	"strings"
 	"unicode"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/option"
 )
 
 // wrong makes the error of a field; file and line are added by who read it.
@@ -16,29 +16,25 @@ func wrong(field, format string, args ...any) error {
 	return &diag.Error{Kind: diag.Setting, Field: field, What: fmt.Sprintf(format, args...)}
 }
 
-// check holds each field of a record to what its tag wants: of numbers, "above
-// zero", "zero or more" or, without a tag, that they are finite; of texts, one of
-// those with | between or, without a tag, that they stay on one line. Unset
-// fields pass.
+// inWords says intervals in words.
+var inWords = map[string]string{"(0,)": "a finite number above zero", "[0,)": "a finite number, zero or more", "": "a finite number"}
+
+// check holds each field of a record to what its tag wants (see package option): of
+// numbers an interval, and that they are finite; of texts one of some words or,
+// without a tag, that they stay on one line. Unset fields pass.
 func check(record any) error {
-	for name, f := range fieldsOf(record) {
-		v, wants := f.value, f.tag.Get("wants")
-		if v.Kind() == reflect.Pointer {
-			if v.IsNil() {
-				continue
-			}
-			v = v.Elem()
-		}
+	for _, f := range fieldsOf(record) {
+		v := reflect.Indirect(f.Value)
 		var err error
 		switch v.Kind() {
 		case reflect.Float64:
-			err = checkNumber(name, v.Float(), wants)
+			err = checkNumber(f, v.Float())
 		case reflect.Array:
 			for k := 0; k < v.Len() && err == nil; k++ {
-				err = checkNumber(name, v.Index(k).Float(), wants)
+				err = checkNumber(f, v.Index(k).Float())
 			}
 		case reflect.String:
-			err = checkText(name, v.String(), wants)
+			err = checkText(f.Name, v.String(), f.In)
 		}
 		if err != nil {
 			return err
@@ -47,15 +43,9 @@ func check(record any) error {
 	return nil
 }
 
-func checkNumber(name string, v float64, wants string) error {
-	finite := !math.IsNaN(v) && !math.IsInf(v, 0)
-	switch {
-	case wants == "above zero" && !(finite && v > 0):
-		return wrong(name, "wants a finite number above zero, not %g", v)
-	case wants == "zero or more" && !(finite && v >= 0):
-		return wrong(name, "wants a finite number, zero or more, not %g", v)
-	case !finite:
-		return wrong(name, "wants a finite number, not %g", v)
+func checkNumber(f option.Option, v float64) error {
+	if !option.Within(v, f.In) {
+		return wrong(f.Name, "wants %s, not %g", inWords[f.In], v)
 	}
 	return nil
 }

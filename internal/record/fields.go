@@ -4,33 +4,18 @@ import (
 	"bufio"
 	"fmt"
 	"io"
-	"iter"
 	"math"
 	"reflect"
 	"strconv"
 	"strings"
 	"unicode/utf8"
+
+	"sagitta/internal/option"
 )
 
-// field is one field of a record: its tag, and its value, which can be set.
-type field struct {
-	tag   reflect.StructTag
-	value reflect.Value
-}
-
-// fieldsOf yields the fields of the struct that record points to, in their
-// order, by their names in the file.
-func fieldsOf(record any) iter.Seq2[string, field] {
-	return func(yield func(string, field) bool) {
-		s := reflect.ValueOf(record).Elem()
-		for i := range s.NumField() {
-			tag := s.Type().Field(i).Tag
-			if !yield(tag.Get("toml"), field{tag, s.Field(i)}) {
-				return
-			}
-		}
-	}
-}
+// fieldsOf gives the fields of the record that it points to, in their order, by their
+// names in the file.
+func fieldsOf(record any) []option.Option { return option.Named("toml", record) }
 
 // Field explains one field of a settings file.
 type Field struct {
@@ -41,29 +26,37 @@ type Field struct {
 	Meaning string // one line
 }
 
-// LensFields explains every field of a lens record, in the order of writing.
-func LensFields() []Field { return explained(&Lens{}) }
-
-// MachineFields explains every field of a machine profile, in the order of
-// writing.
-func MachineFields() []Field { return explained(DefaultMachine()) }
-
 // units are what the ends of names say.
 var units = []struct{ end, unit string }{
 	{"_mm_min", "mm/min"}, {"_per_s", "1/s"}, {"_mm", "mm"}, {"_um", "µm"}, {"_nm", "nm"}, {"_pct", "%"},
 }
 
-// explained explains the fields of a record that holds the defaults.
-func explained(record any) []Field {
+// Record is a lens record or a machine profile.
+type Record interface {
+	// Validate checks every field, and whether they agree.
+	Validate() error
+	// about is the first line of a file.
+	about() string
+}
+
+func (l *Lens) about() string { return "Lens record. A field's name carries its unit." }
+
+func (m *Machine) about() string {
+	return "Machine profile. A field's name carries its unit; what is left out keeps its default."
+}
+
+// Fields explains every field of a record that holds the defaults, in the order of
+// writing.
+func Fields(r Record) []Field {
 	var out []Field
-	for name, f := range fieldsOf(record) {
-		x := Field{Name: name, Unit: f.tag.Get("unit"), Example: f.tag.Get("as"), Meaning: f.tag.Get("is")}
+	for _, f := range fieldsOf(r) {
+		x := Field{Name: f.Name, Unit: f.Tag.Get("unit"), Example: f.Tag.Get("as"), Meaning: f.Meaning}
 		for _, u := range units {
-			if x.Unit == "" && strings.HasSuffix(name, u.end) {
+			if x.Unit == "" && strings.HasSuffix(f.Name, u.end) {
 				x.Unit = u.unit
 			}
 		}
-		if text, set := tomlValue(f.value); set {
+		if text, set := tomlValue(f.Value); set {
 			x.Default = text
 		}
 		out = append(out, x)
@@ -71,41 +64,27 @@ func explained(record any) []Field {
 	return out
 }
 
-// WriteLens writes a lens record with a comment to every field; unset ones
-// stand as comments, with an example. ReadLens reads it back equal, but that an
-// empty name becomes the file's. A record that is not valid is not written: the
-// error is then a *diag.Error.
-func WriteLens(w io.Writer, l *Lens) error {
-	if err := l.Validate(); err != nil {
-		return err
-	}
-	return writeSettings(w, "Lens record. A field's name carries its unit.", l)
-}
-
-// WriteMachine writes a machine profile with a comment to every field; unset
-// ones stand as comments, with an example. ReadMachine reads it back equal. A
-// profile that is not valid is not written: the error is then a *diag.Error.
-func WriteMachine(w io.Writer, m *Machine) error {
-	if err := m.Validate(); err != nil {
-		return err
-	}
-	return writeSettings(w, "Machine profile. A field's name carries its unit; what is left out keeps its default.", m)
-}
-
 // meaningColumn is where the comments begin, past all but the longest values.
 const meaningColumn = 32
 
-func writeSettings(w io.Writer, head string, record any) error {
+// Write writes a record with a comment to every field; unset ones stand as comments,
+// with an example. ReadLens or ReadMachine reads it back equal, but that an empty
+// name becomes the file's. A record that is not valid is not written: the error is
+// then a *diag.Error.
+func Write(w io.Writer, r Record) error {
+	if err := r.Validate(); err != nil {
+		return err
+	}
 	b := bufio.NewWriter(w)
-	fmt.Fprintf(b, "# %s\n# A line that begins with # is not in force: take the # away to set it.\n\n", head)
-	for name, f := range fieldsOf(record) {
-		text, set := tomlValue(f.value)
-		line := name + " = " + text
+	fmt.Fprintf(b, "# %s\n# A line that begins with # is not in force: take the # away to set it.\n\n", r.about())
+	for _, f := range fieldsOf(r) {
+		text, set := tomlValue(f.Value)
+		line := f.Name + " = " + text
 		if !set {
-			line = "# " + name + " = " + f.tag.Get("as")
+			line = "# " + f.Name + " = " + f.Tag.Get("as")
 		}
 		pad := max(1, meaningColumn-utf8.RuneCountInString(line))
-		fmt.Fprintf(b, "%s%s# %s\n", line, strings.Repeat(" ", pad), f.tag.Get("is"))
+		fmt.Fprintf(b, "%s%s# %s\n", line, strings.Repeat(" ", pad), f.Meaning)
 	}
 	return b.Flush()
 }

@@ -18,21 +18,21 @@ import (
 // what it is.
 type Lens struct {
 	Name             string      `toml:"name" as:"\"short\"" is:"what the lens is called; unset: the file's name"`
-	FocalLengthMM    *float64    `toml:"focal_length_mm" wants:"above zero" as:"38.1" is:"focal length"`
-	WavelengthNM     *float64    `toml:"wavelength_nm" wants:"above zero" as:"10600" is:"wavelength of the beam, 100 to 20000"`
-	WaistUM          *float64    `toml:"waist_um" wants:"above zero" as:"90" is:"1/e² diameter of the beam at best focus"`
-	RayleighMM       *float64    `toml:"rayleigh_mm" wants:"above zero" as:"0.46" is:"distance from best focus at which that diameter has grown by √2"`
-	M2               *float64    `toml:"m2" wants:"above zero" as:"1.3" is:"beam quality M², 1 for the ideal beam"`
+	FocalLengthMM    *float64    `toml:"focal_length_mm" in:"(0,)" as:"38.1" is:"focal length"`
+	WavelengthNM     *float64    `toml:"wavelength_nm" in:"(0,)" as:"10600" is:"wavelength of the beam, 100 to 20000"`
+	WaistUM          *float64    `toml:"waist_um" in:"(0,)" as:"90" is:"1/e² diameter of the beam at best focus"`
+	RayleighMM       *float64    `toml:"rayleigh_mm" in:"(0,)" as:"0.46" is:"distance from best focus at which that diameter has grown by √2"`
+	M2               *float64    `toml:"m2" in:"(0,)" as:"1.3" is:"beam quality M², 1 for the ideal beam"`
 	DepthMM          *[2]float64 `toml:"depth_mm" as:"[-1.5, 1.5]" is:"what was still sharp: nearer below zero, further above; wins over the beam's fields"`
 	TestedOn         string      `toml:"tested_on" as:"\"birch plywood\"" is:"the stock on which depth_mm was seen"`
-	TestedPowerPct   *float64    `toml:"tested_power_pct" wants:"above zero" as:"30" is:"the power at which it was seen, in percent of the greatest"`
-	TestedFeedMMMin  *float64    `toml:"tested_feed_mm_min" wants:"above zero" as:"3000" is:"the feed at which it was seen"`
-	DepthErrorMM     *float64    `toml:"depth_error_mm" wants:"zero or more" as:"0.25" is:"how far either side of depth_mm may be off; of a ladder half a step at best"`
+	TestedPowerPct   *float64    `toml:"tested_power_pct" in:"(0,)" as:"30" is:"the power at which it was seen, in percent of the greatest"`
+	TestedFeedMMMin  *float64    `toml:"tested_feed_mm_min" in:"(0,)" as:"3000" is:"the feed at which it was seen"`
+	DepthErrorMM     *float64    `toml:"depth_error_mm" in:"[0,)" as:"0.25" is:"how far either side of depth_mm may be off; of a ladder half a step at best"`
 	FocusShiftMM     *float64    `toml:"focus_shift_mm" as:"0.5" is:"where best focus lay against the bench's zero when depth_mm was seen, + further"`
 	UsualDefocusMM   *float64    `toml:"usual_defocus_mm" as:"0.8" is:"the defocus that tested_on is usually marked with, + further; the default of --defocus"`
-	SmallestDetailMM *float64    `toml:"smallest_detail_mm" wants:"above zero" as:"0.5" is:"the smallest detail that stays legible"`
+	SmallestDetailMM *float64    `toml:"smallest_detail_mm" in:"(0,)" as:"0.5" is:"the smallest detail that stays legible"`
 	FocusHeightMM    float64     `toml:"focus_height_mm" as:"0" is:"how much further from the stock this lens stands at best focus than the bench's reference lens"`
-	StandoffMM       *float64    `toml:"standoff_mm" wants:"above zero" as:"6" is:"tip of the head to the stock at best focus, with this lens"`
+	StandoffMM       *float64    `toml:"standoff_mm" in:"(0,)" as:"6" is:"tip of the head to the stock at best focus, with this lens"`
 }
 
 // AssumedGrowth is how far the beam may widen over its waist where the record

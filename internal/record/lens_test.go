@@ -163,7 +163,7 @@ func TestWriteLensReadsBackEqual(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := lens().Draw(t, "lens")
 		var b bytes.Buffer
-		if err := WriteLens(&b, l); err != nil {
+		if err := Write(&b, l); err != nil {
 			if !diag.Is(err, diag.Setting) || l.Validate() == nil || b.Len() > 0 {
 				t.Fatalf("%v, %d bytes written", err, b.Len())
 			}
@@ -183,7 +183,7 @@ func TestWriteLensReadsBackEqual(t *testing.T) {
 func TestWriteLensRefusesTextThatTOMLCannotHold(t *testing.T) {
 	for _, name := range []string{"\xff", "a\nb", "\x7f", "\u2028"} {
 		var b bytes.Buffer
-		if err := WriteLens(&b, &Lens{Name: name}); err == nil || b.Len() > 0 {
+		if err := Write(&b, &Lens{Name: name}); err == nil || b.Len() > 0 {
 			t.Errorf("%q: %v\n%s", name, err, b.Bytes())
 		}
 	}
@@ -206,7 +206,7 @@ func FuzzReadLens(f *testing.F) {
 			t.Fatalf("%q was taken: %v", text, err)
 		}
 		var b bytes.Buffer
-		if err := WriteLens(&b, l); err != nil {
+		if err := Write(&b, l); err != nil {
 			t.Fatal(err)
 		}
 		if back, err := ReadLens(&b, "some.toml"); err != nil || !reflect.DeepEqual(back, l) {

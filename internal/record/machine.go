@@ -14,36 +14,36 @@ import (
 // Machine is a machine profile. Unset numbers are nil. Each field
 // says what it wants (see check), an example as in the file, and what it is.
 type Machine struct {
-	Units             string     `toml:"units" wants:"mm|in" as:"\"in\"" is:"what a program means before its first G20 or G21: \"mm\" or \"in\""`
-	ZAxis             string     `toml:"z_axis" wants:"Z|U|V|W|A" as:"\"W\"" is:"the letter that moves the focus: Z, U, V, W or A"`
-	ZPlus             string     `toml:"z_plus" wants:"away|toward" as:"\"toward\"" is:"which way + takes the lens from the stock: \"away\" or \"toward\""`
-	ZMoves            string     `toml:"z_moves" wants:"always|beam-off|by-hand" as:"\"beam-off\"" is:"when Z may move: \"always\", \"beam-off\" (on travels only), \"by-hand\" (no Z is written)"`
+	Units             string     `toml:"units" in:"mm|in" as:"\"in\"" is:"what a program means before its first G20 or G21: \"mm\" or \"in\""`
+	ZAxis             string     `toml:"z_axis" in:"Z|U|V|W|A" as:"\"W\"" is:"the letter that moves the focus: Z, U, V, W or A"`
+	ZPlus             string     `toml:"z_plus" in:"away|toward" as:"\"toward\"" is:"which way + takes the lens from the stock: \"away\" or \"toward\""`
+	ZMoves            string     `toml:"z_moves" in:"always|beam-off|by-hand" as:"\"beam-off\"" is:"when Z may move: \"always\", \"beam-off\" (on travels only), \"by-hand\" (no Z is written)"`
 	ZMinMM            *float64   `toml:"z_min_mm" as:"-20" is:"lowest Z that may be written; unset: no limit"`
 	ZMaxMM            *float64   `toml:"z_max_mm" as:"40" is:"highest Z that may be written; unset: no limit"`
-	ZRateMMMin        *float64   `toml:"z_rate_mm_min" wants:"above zero" as:"600" is:"greatest speed of Z; unset: nothing limits it, and each run says so"`
-	ZResolutionMM     *float64   `toml:"z_resolution_mm" wants:"above zero" as:"0.001" is:"smallest step of Z; unset: the last decimal written"`
-	ZBacklashMM       *float64   `toml:"z_backlash_mm" wants:"zero or more" as:"0.02" is:"lost motion of Z where it turns round; unset: none"`
-	ZStepMM           *float64   `toml:"z_step_mm" wants:"above zero" as:"0.05" is:"one division of a hand crank"`
-	FocusSettingMM    *float64   `toml:"focus_setting_mm" wants:"zero or more" as:"0.1" is:"standard uncertainty of setting the focus by hand; unset: none"`
-	RapidMMMin        float64    `toml:"rapid_mm_min" wants:"above zero" as:"6000" is:"speed of G0"`
+	ZRateMMMin        *float64   `toml:"z_rate_mm_min" in:"(0,)" as:"600" is:"greatest speed of Z; unset: nothing limits it, and each run says so"`
+	ZResolutionMM     *float64   `toml:"z_resolution_mm" in:"(0,)" as:"0.001" is:"smallest step of Z; unset: the last decimal written"`
+	ZBacklashMM       *float64   `toml:"z_backlash_mm" in:"[0,)" as:"0.02" is:"lost motion of Z where it turns round; unset: none"`
+	ZStepMM           *float64   `toml:"z_step_mm" in:"(0,)" as:"0.05" is:"one division of a hand crank"`
+	FocusSettingMM    *float64   `toml:"focus_setting_mm" in:"[0,)" as:"0.1" is:"standard uncertainty of setting the focus by hand; unset: none"`
+	RapidMMMin        float64    `toml:"rapid_mm_min" in:"(0,)" as:"6000" is:"speed of G0"`
 	FeedCountsZ       bool       `toml:"feed_counts_z" as:"false" is:"whether F is the speed along X, Y and Z together, not over XY alone"`
-	FeedMaxMMMin      *float64   `toml:"feed_max_mm_min" wants:"above zero" as:"12000" is:"greatest F that is written; unset: no limit"`
+	FeedMaxMMMin      *float64   `toml:"feed_max_mm_min" in:"(0,)" as:"12000" is:"greatest F that is written; unset: no limit"`
 	Decimals          *int       `toml:"decimals" as:"3" is:"decimals written in the profile's units, 0 to 6, two more or fewer in the other; unset: 3 in mm, 5 in inches"` // read it by DecimalsMM and DecimalsInch
 	LineMax           *int       `toml:"line_max" unit:"characters" as:"256" is:"longest line the controller takes; unset: no limit"`
-	LinesPerS         *float64   `toml:"lines_per_s" wants:"above zero" as:"500" is:"lines the controller takes in a second; unset: no limit"`
+	LinesPerS         *float64   `toml:"lines_per_s" in:"(0,)" as:"500" is:"lines the controller takes in a second; unset: no limit"`
 	Numbered          bool       `toml:"numbered" as:"true" is:"whether added lines carry N words"`
 	BeamOn            MWords     `toml:"beam_on" as:"[\"M3\", \"M4\"]" is:"words that let the beam fire"`
 	BeamOff           MWords     `toml:"beam_off" as:"[\"M5\"]" is:"words that stop it"`
 	PowerWord         string     `toml:"power_word" as:"\"S\"" is:"the letter of the power"`
-	SMax              float64    `toml:"s_max" wants:"above zero" unit:"the power word's" as:"255" is:"full power"`
+	SMax              float64    `toml:"s_max" in:"(0,)" unit:"the power word's" as:"255" is:"full power"`
 	PowerFollowsSpeed MWords     `toml:"power_follows_speed" as:"[\"M4\"]" is:"those of beam_on under which the controller scales power with speed"`
 	RapidsFire        bool       `toml:"rapids_fire" as:"true" is:"whether G0 burns while the beam is on"`
 	Comments          bool       `toml:"comments" as:"false" is:"whether the controller takes comments"`
-	HeadRadiusMM      *float64   `toml:"head_radius_mm" wants:"zero or more" as:"8" is:"radius of the head's tip, for its clearance over the stock; unset: not checked"`
-	GapMinMM          *float64   `toml:"gap_min_mm" wants:"zero or more" as:"1.5" is:"least gap that must stay between head and stock; unset: not checked"`
+	HeadRadiusMM      *float64   `toml:"head_radius_mm" in:"[0,)" as:"8" is:"radius of the head's tip, for its clearance over the stock; unset: not checked"`
+	GapMinMM          *float64   `toml:"gap_min_mm" in:"[0,)" as:"1.5" is:"least gap that must stay between head and stock; unset: not checked"`
 	ProbeOffsetMM     [3]float64 `toml:"probe_offset_mm" as:"[12, 0, -3]" is:"where the probe's tip stands from the beam: X, Y, Z"`
-	ProbeFeedMMMin    float64    `toml:"probe_feed_mm_min" wants:"above zero" as:"100" is:"speed of probing"`
-	ProbeDepthMM      float64    `toml:"probe_depth_mm" wants:"above zero" as:"10" is:"how far below the expected surface a probe goes before it gives up"`
+	ProbeFeedMMMin    float64    `toml:"probe_feed_mm_min" in:"(0,)" as:"100" is:"speed of probing"`
+	ProbeDepthMM      float64    `toml:"probe_depth_mm" in:"(0,)" as:"10" is:"how far below the expected surface a probe goes before it gives up"`
 }
 
 // The values of Machine's text fields.

@@ -207,7 +207,7 @@ func TestWriteMachineReadsBackEqual(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := profiles().Draw(t, "machine")
 		var b bytes.Buffer
-		if err := WriteMachine(&b, m); err != nil {
+		if err := Write(&b, m); err != nil {
 			if !diag.Is(err, diag.Setting) || m.Validate() == nil || b.Len() > 0 {
 				t.Fatalf("%v, %d bytes written", err, b.Len())
 			}
@@ -234,7 +234,7 @@ func FuzzReadMachine(f *testing.F) {
 			return
 		}
 		var b bytes.Buffer
-		if err := WriteMachine(&b, m); err != nil {
+		if err := Write(&b, m); err != nil {
 			t.Fatalf("%q was taken: %v", text, err)
 		}
 		if back, err := ReadMachine(&b, "some.toml"); err != nil || !reflect.DeepEqual(back, m) {

@@ -48,7 +48,10 @@ func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
 		}
 		return nil, se
 	}
-	targets := maps.Collect(fieldsOf(into))
+	targets := map[string]reflect.Value{}
+	for _, f := range fieldsOf(into) {
+		targets[f.Name] = f.Value
+	}
 	lines := map[string]int{}
 	for _, key := range md.Keys() {
 		name := key[0]
@@ -63,13 +66,13 @@ func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
 		if !known {
 			return nil, fail("no such field" + meant(name, targets))
 		}
-		if err := md.PrimitiveDecode(raw[name], target.value.Addr().Interface()); err != nil {
+		if err := md.PrimitiveDecode(raw[name], target.Addr().Interface()); err != nil {
 			// A type of ours, or a number that a float cannot carry, says
 			// more than the kind of value.
 			if pe := (toml.ParseError{}); errors.As(err, &pe) {
 				return nil, fail(oneLine(pe.Message))
 			}
-			return nil, fail("wants " + wanted(target.value.Type()))
+			return nil, fail("wants " + wanted(target.Type()))
 		}
 	}
 	return lines, nil
@@ -115,7 +118,7 @@ const (
 // meant offers the known field that is fewest slips away from name, or else the
 // one that shares the longest beginning with it: most slips are in the unit at
 // the end.
-func meant(name string, known map[string]field) string {
+func meant(name string, known map[string]reflect.Value) string {
 	name = strings.ToLower(name)
 	best, fewest, longest := "", min(mostSlips, (len(name)+2)/3), minShared-1
 	bySlips := false

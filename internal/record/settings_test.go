@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"maps"
 	"math"
 	"reflect"
 	"regexp"
@@ -111,14 +110,17 @@ func TestFieldsAreExplained(t *testing.T) {
 		help []Field
 		read func(text string) error
 	}{
-		{&Lens{}, LensFields(), func(s string) error { _, err := ReadLens(strings.NewReader(s), "some.toml"); return err }},
-		{DefaultMachine(), MachineFields(), func(s string) error { _, err := ReadMachine(strings.NewReader(s), "some.toml"); return err }},
+		{&Lens{}, Fields(&Lens{}), func(s string) error { _, err := ReadLens(strings.NewReader(s), "some.toml"); return err }},
+		{DefaultMachine(), Fields(DefaultMachine()), func(s string) error { _, err := ReadMachine(strings.NewReader(s), "some.toml"); return err }},
 	} {
 		typ := reflect.TypeOf(c.of).Elem()
 		if typ.NumField() != len(c.help) {
 			t.Errorf("%s has %d fields, %d explained", typ, typ.NumField(), len(c.help))
 		}
-		values := maps.Collect(fieldsOf(c.of))
+		values := map[string]reflect.Value{}
+		for _, f := range fieldsOf(c.of) {
+			values[f.Name] = f.Value
+		}
 		for i, f := range c.help {
 			if i < typ.NumField() && typ.Field(i).Tag.Get("toml") != f.Name {
 				t.Errorf("%s: field %d is %s, explained is %s", typ, i, typ.Field(i).Tag.Get("toml"), f.Name)
@@ -129,7 +131,7 @@ func TestFieldsAreExplained(t *testing.T) {
 			if in, ok := map[string]string{"_mm": "mm", "_um": "µm", "_nm": "nm", "_pct": "%", "_mm_min": "mm/min", "_per_s": "1/s"}[unit.FindString(f.Name)]; ok && in != f.Unit {
 				t.Errorf("%s: unit %q", f.Name, f.Unit)
 			}
-			text, set := tomlValue(values[f.Name].value)
+			text, set := tomlValue(values[f.Name])
 			if !set {
 				text = ""
 			}
@@ -149,7 +151,7 @@ var unit = regexp.MustCompile(`_mm_min$|_per_s$|_(mm|um|nm|pct)$`)
 func TestCommentedExamplesAreTaken(t *testing.T) {
 	example := regexp.MustCompile(`(?m)^# ([a-z0-9_]+ = )`)
 	var b bytes.Buffer
-	if err := WriteMachine(&b, DefaultMachine()); err != nil {
+	if err := Write(&b, DefaultMachine()); err != nil {
 		t.Fatal(err)
 	}
 	m, err := ReadMachine(strings.NewReader(example.ReplaceAllString(b.String(), "$1")), "some.toml")
@@ -160,7 +162,7 @@ func TestCommentedExamplesAreTaken(t *testing.T) {
 		t.Errorf("%+v", m)
 	}
 	b.Reset()
-	if err := WriteLens(&b, &Lens{}); err != nil {
+	if err := Write(&b, &Lens{}); err != nil {
 		t.Fatal(err)
 	}
 	l, err := ReadLens(strings.NewReader(example.ReplaceAllString(b.String(), "$1")), "some.toml")

@@ -2,7 +2,7 @@ package files
 
 import (
 	"crypto/sha256"
-	"encoding/hex"
+	"fmt"
 	"hash"
 )
 
@@ -20,16 +20,11 @@ func (d *digest) Sum() string {
 	if d.hash == nil {
 		return ""
 	}
-	return "sha256:" + hex.EncodeToString(d.hash.Sum(nil))
+	return fmt.Sprintf("sha256:%x", d.hash.Sum(nil))
 }
 
 // DigestOf is the digest of b as Sum writes it.
-func DigestOf(b []byte) string {
-	var d digest
-	d.KeepDigest()
-	d.take(b)
-	return d.Sum()
-}
+func DigestOf(b []byte) string { return fmt.Sprintf("sha256:%x", sha256.Sum256(b)) }
 
 func (d *digest) take(b []byte) {
 	if d.hash != nil && !d.whole {

@@ -117,7 +117,7 @@ func (d *Draft) Text() ([]byte, error) {
 		}
 		b.WriteString("# " + line + "\n")
 	}
-	err := record.WriteLens(&b, d.Lens)
+	err := record.Write(&b, d.Lens)
 	return b.Bytes(), err
 }
 
