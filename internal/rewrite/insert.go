@@ -39,9 +39,7 @@ func (p *Pen) MoveTo(like *program.Block, x, y float64) {
 
 // putIn prepares for a line that is put in, and returns the block in whose style.
 func (p *Pen) putIn(like *program.Block) *program.Block {
-	if like = p.like(like); like == nil {
-		like = &program.Block{Comment: -1}
-	}
+	like = p.like(like)
 	p.restore(like, &p.src, false)
 	p.jumped = true
 	return like
@@ -50,7 +48,10 @@ func (p *Pen) putIn(like *program.Block) *program.Block {
 // like is the block in whose style a line is put in.
 func (p *Pen) like(like *program.Block) *program.Block {
 	if like == nil {
-		return p.style.block()
+		like = p.style.block()
+	}
+	if like == nil {
+		like = &program.Block{Comment: -1}
 	}
 	return like
 }
@@ -197,7 +198,15 @@ func (p *Pen) PassRest(it *stream.Item) {
 	case it.IsRun() || len(bytes.Trim(b.Body(), " \t\r%")) == 0: // empty, or an end of the tape
 		return
 	case plain:
-		p.passPlain(it)
+		if len(b.Words) > 0 {
+			p.mark(b)
+		}
+		p.write(b)
+		p.style.keepBlock(b)
+		p.open = len(b.EOL()) == 0
+		if a.G[machine.WorkOffset] != 0 {
+			p.have.Work = it.After.Work
+		}
 		return
 	}
 	for i := range (a.Passed | a.Unknown).All() {
@@ -220,21 +229,6 @@ func (p *Pen) PassEnd(it *stream.Item) {
 	p.regainFeed(b)
 	p.say(b, m(it.Actions.Stop.In(b).Num))
 	p.src, p.have, p.stopped = it.After, it.After, true
-}
-
-// passPlain passes on a block that moves nothing, and takes its work offset for
-// that of the written program.
-func (p *Pen) passPlain(it *stream.Item) {
-	a, h, st := &it.Actions, &p.have, &it.After
-	if len(it.Block.Words) > 0 {
-		p.mark(&it.Block)
-	}
-	p.write(&it.Block)
-	p.style.keepBlock(&it.Block)
-	p.open = len(it.Block.EOL()) == 0
-	if a.G[machine.WorkOffset] != 0 {
-		h.Work = st.Work
-	}
 }
 
 // PassPart writes the part of a burn from fraction s0 to s1 as a burn of its own,
