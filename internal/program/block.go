@@ -2,7 +2,6 @@ package program
 
 import (
 	"bytes"
-	"iter"
 
 	"sagitta/internal/diag"
 )
@@ -115,18 +114,6 @@ func (b *Block) Find(letter byte) (*Word, bool) {
 		}
 	}
 	return nil, false
-}
-
-// Each ranges over the words with the letter, which must be in upper case,
-// with their indices in Words. G and M may stand several times on a line.
-func (b *Block) Each(letter byte) iter.Seq2[int, *Word] {
-	return func(yield func(int, *Word) bool) {
-		for i := range b.Words {
-			if b.Words[i].Letter == letter && !yield(i, &b.Words[i]) {
-				return
-			}
-		}
-	}
 }
 
 // Place returns where the byte at offset of Raw stands in the file. A word's

@@ -44,16 +44,15 @@ var renumber = Number{Mant: 110}
 // renumbers reports whether a word is M110.
 func renumbers(w Word) bool { return w.Letter == 'M' && w.Num.Trim() == renumber }
 
-// LineNumber returns the number by which the controller counts the block: its
-// N word or, with M110, the last of two.
-func (b *Block) LineNumber() (n int64, ok bool) {
-	for _, w := range b.Each('N') {
-		if ok {
-			return w.Num.Mant, true
+// LineNumber returns the number by which the controller counts the block, that of
+// its N word or, with M110, of the last of two, and how many N words it has.
+func (b *Block) LineNumber() (n int64, words int) {
+	for _, w := range b.Words {
+		if w.Letter == 'N' {
+			n, words = w.Num.Mant, words+1
 		}
-		n, ok = w.Num.Mant, true
 	}
-	return n, ok
+	return n, words
 }
 
 // sum returns the "*" at the beginning of text and the number after it.

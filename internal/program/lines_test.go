@@ -57,11 +57,11 @@ func TestNewLinesAreChecked(t *testing.T) {
 
 func TestLineNumber(t *testing.T) {
 	for text, want := range map[string]int64{"N7 G1": 7, "G1 N8": 8, "N1 M110 N9": 9, "M110 N3": 3, "N5 M117 N6": 5} {
-		if n, ok := one(t, text).LineNumber(); !ok || n != want {
-			t.Errorf("%q: %d, %v", text, n, ok)
+		if n, words := one(t, text).LineNumber(); words == 0 || n != want {
+			t.Errorf("%q: %d, %d", text, n, words)
 		}
 	}
-	if n, ok := one(t, "G1 X1").LineNumber(); ok {
+	if n, words := one(t, "G1 X1").LineNumber(); words > 0 {
 		t.Errorf("number %d of none", n)
 	}
 }

@@ -148,17 +148,6 @@ func TestWordsKnowTheirPlace(t *testing.T) {
 	if _, ok := b.Find('Y'); ok {
 		t.Error("found a Y")
 	}
-	var ms []int
-	m := one(t, "M3 G1 M8 X1 M9")
-	for i := range m.Each('M') {
-		ms = append(ms, i)
-		if i == 2 {
-			break
-		}
-	}
-	if fmt.Sprint(ms) != "[0 2]" {
-		t.Errorf("M words at %v", ms)
-	}
 }
 
 // refused is the table of lines that cannot be read.

@@ -79,8 +79,10 @@ func (k *cutter) leads(i int) bool {
 func (k *cutter) piece(first bool, c Corner) {
 	p, m, st := k.p, &k.it.Move, &k.it.During
 	if first {
-		for _, w := range k.it.Block.Each('G') {
-			p.ch = append(p.ch, g(w.Num))
+		for _, w := range k.it.Block.Words {
+			if w.Letter == 'G' {
+				p.ch = append(p.ch, g(w.Num))
+			}
 		}
 	}
 	a := &k.it.Actions

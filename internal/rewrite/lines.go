@@ -50,8 +50,8 @@ func (p *Pen) say(like *program.Block, words ...program.Change) {
 // line without a number would stop it.
 func (p *Pen) number(like *program.Block) {
 	l := &p.numbers
-	next, has := like.LineNumber()
-	if !l.numbered && !has {
+	next, words := like.LineNumber()
+	if !l.numbered && words == 0 {
 		return
 	}
 	if !p.opt.Numbered {
@@ -83,25 +83,15 @@ func (p *Pen) refuse(b *program.Block, what, hint string) {
 // count adds the change that gives a line with a checksum the number behind the
 // last one's, where lines have been left out, or put in so that its own is taken: a
 // controller that checks sums takes no other. A line that sets the controller's
-// count (M110) keeps its own. n is the line's number, and what it returns the one it
-// gets.
-func (p *Pen) count(b *program.Block, n int64) int64 {
+// count (M110) keeps its own. n and words are those of the line, see LineNumber, and
+// what it returns is the number that the line gets.
+func (p *Pen) count(b *program.Block, n int64, words int) int64 {
 	l := &p.numbers
-	if !l.moved || !l.numbered || !b.Checked() || n > l.last && !p.part {
-		return n
-	}
-	at := -1
-	for i := range b.Each('N') {
-		if at >= 0 {
-			return n
-		}
-		at = i
-	}
-	if at < 0 || n == l.last+1 {
+	if !l.moved || !l.numbered || words != 1 || !b.Checked() || n > l.last && !p.part || n == l.last+1 {
 		return n
 	}
 	n = l.last + 1
-	p.ch = append(p.ch, program.SetWord(at, program.Int(n)))
+	p.ch = append(p.ch, program.Change{Letter: 'N', Num: program.Int(n)})
 	if !p.opt.Numbered {
 		p.refuse(b, "the lines of a program with line numbers and checksums must be numbered anew from here on",
 			"set numbered = true in the machine profile, so that they are")
@@ -113,12 +103,12 @@ func (p *Pen) count(b *program.Block, n int64) int64 {
 
 // write writes the block with the changes gathered, and its line number.
 func (p *Pen) write(b *program.Block) {
-	n, has := b.LineNumber()
-	n = p.count(b, n)
+	n, words := b.LineNumber()
+	n = p.count(b, n, words)
 	start := p.sink.begin(b)
 	p.sink.buf = program.AppendChanged(p.sink.buf, b, p.ch)
 	p.ch = p.ch[:0]
-	if has {
+	if words > 0 {
 		l := &p.numbers
 		if l.added && n <= l.last && p.Figures.NumbersRepeat == 0 {
 			p.Figures.NumbersRepeat = b.Line

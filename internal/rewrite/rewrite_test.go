@@ -382,11 +382,11 @@ func (c *checker) numbers() {
 		if err != nil {
 			return
 		}
-		n, has := b.LineNumber()
+		n, words := b.LineNumber()
 		if len(b.Words) == 0 {
 			continue
 		}
-		if !has || n <= last {
+		if words == 0 || n <= last {
 			c.fatalf(0, "line %d is numbered %d behind %d", b.Line, n, last)
 		}
 		last = n
