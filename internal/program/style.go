@@ -16,24 +16,19 @@ const (
 	rankM
 )
 
-// rank returns where a letter stands among the words of a line.
-func rank(letter byte) int {
-	switch letter {
-	case 'N':
-		return rankN
-	case 'G':
-		return rankG
-	case 'X', 'Y', 'Z', 'A', 'B', 'C', 'U', 'V', 'W':
-		return rankAxis
-	case 'I', 'J', 'K', 'R':
-		return rankCentre
-	case 'F':
-		return rankFeed
-	case 'M':
-		return rankM
+var ranks = func() (t [256]uint8) {
+	for r, letters := range [...]string{
+		rankN: "N", rankG: "G", rankAxis: "XYZABCUVW", rankCentre: "IJKR", rankFeed: "F", rankOther: "DEHLOPQST", rankM: "M",
+	} {
+		for _, c := range []byte(letters) {
+			t[c] = uint8(r)
+		}
 	}
-	return rankOther
-}
+	return t
+}()
+
+// rank returns where a letter stands among the words of a line.
+func rank(letter byte) int { return int(ranks[letter]) }
 
 // isCoordinate reports whether the word's number is a coordinate: those of a
 // line are spelled alike.

@@ -77,9 +77,7 @@ func (p *Pen) Fork(w io.Writer, at machine.Point) *Pen {
 		h.Power = program.Int(0)
 	}
 	f.style = style{}
-	if last := p.style.block(); last != nil {
-		f.style.keepBlock(last)
-	}
+	f.style.keepBlock(&p.style.last)
 	return &f
 }
 
