@@ -15,35 +15,35 @@ const arcDigits = 1
 // cutter cuts one move into pieces: all but the last are blocks of their own,
 // and the block itself becomes the last.
 type cutter struct {
-	p    *Pen
-	it   *stream.Item
-	unit float64
-	dec  int8
-	has  [2]bool    // which of X and Y are written
-	at   [2]float64 // where the last piece ended, as written, in mm
-	s    float64    // the fraction of the move there, as meant
-	done [2]int64   // sum of the relative words so far, in last decimals
+	p     *Pen
+	it    *stream.Item
+	unit  float64
+	dec   int8
+	words [2]*program.Word // the block's own X and Y, nil where it has none
+	has   [2]bool          // which of X and Y are written
+	zero  [2]float64       // where their numbers count from, in mm, but for done
+	at    [2]float64       // where the last piece ended, as written, in mm
+	s     float64          // the fraction of the move there, as meant
+	done  [2]int64         // sum of the relative words so far, in last decimals
 }
 
 func newCutter(p *Pen, it *stream.Item) cutter {
-	m, st := &it.Move, &it.During
-	k := cutter{p: p, it: it, unit: Unit(st.Inches), dec: p.opt.decimals(st.Inches), at: [2]float64{m.From.X, m.From.Y}}
+	m, st, a, b := &it.Move, &it.During, &it.Actions, &it.Block
+	k := cutter{p: p, it: it, unit: Unit(st.Inches), dec: p.opt.decimals(st.Inches), at: [2]float64{m.From.X, m.From.Y},
+		words: [2]*program.Word{a.X.In(b), a.Y.In(b)}, zero: [2]float64{st.Offset.X, st.Offset.Y}}
+	if st.Relative {
+		k.zero = k.at
+	}
 	if m.Kind == machine.Arc {
 		k.dec = max(k.dec, machine.ArcDecimals(st.Inches))
 	}
-	for i, w := range k.words() {
+	for i, w := range k.words {
 		if w != nil {
 			k.dec = max(k.dec, w.Num.Dec)
 		}
 		k.has[i] = w != nil || m.Kind == machine.Arc
 	}
 	return k
-}
-
-// words are the block's own X and Y, nil where it has none.
-func (k *cutter) words() [2]*program.Word {
-	a, b := &k.it.Actions, &k.it.Block
-	return [2]*program.Word{a.X.In(b), a.Y.In(b)}
 }
 
 // cut writes all pieces of the move but the last, and adds to the block itself
@@ -88,7 +88,12 @@ func (k *cutter) piece(first bool, c Corner) {
 	a := &k.it.Actions
 	p.regainMotion(k.it, first && a.G[machine.MotionMode] != 0)
 	at := k.at
-	k.place(m.XY(c.S))
+	nums := k.spell(m.XY(c.S))
+	for i, letter := range [2]byte{'X', 'Y'} {
+		if k.has[i] {
+			p.ch = append(p.ch, program.Change{Letter: letter, Num: nums[i]})
+		}
+	}
 	z0, z1, before := k.z(k.s), k.z(c.S), p.off
 	if z1 != z0 || p.needsZ(c.C, st) {
 		p.addZ(z0, z1, p.opt.Sigma()*c.C, p.opt.decimals(st.Inches), st)
@@ -112,16 +117,6 @@ func (k *cutter) piece(first bool, c Corner) {
 	p.have.Motion = st.Motion
 }
 
-// place adds the words that lead to a place, as near as they are written.
-func (k *cutter) place(to [2]float64) {
-	nums := k.spell(to)
-	for i, letter := range [2]byte{'X', 'Y'} {
-		if k.has[i] {
-			k.p.ch = append(k.p.ch, program.Change{Letter: letter, Num: nums[i]})
-		}
-	}
-}
-
 // from begins at a fraction of the move, as near as places are written.
 func (k *cutter) from(s float64) {
 	if s > 0 {
@@ -130,27 +125,19 @@ func (k *cutter) from(s float64) {
 	}
 }
 
-// spell gives the numbers that lead from the last place to another, and goes on
-// there.
+// spell gives the numbers that lead from the last place to another, as near as they
+// are written, and goes on there.
 func (k *cutter) spell(to [2]float64) (nums [2]program.Number) {
-	m, st := &k.it.Move, &k.it.During
 	for i := range to {
 		if !k.has[i] {
 			k.at[i] = to[i]
 			continue
 		}
-		num := &nums[i]
-		if st.Relative {
-			start := [2]float64{m.From.X, m.From.Y}[i]
-			*num = program.Round((to[i]-start)/k.unit, k.dec)
-			sum := num.Mant
-			num.Mant -= k.done[i]
-			k.done[i] = sum
-			k.at[i] = start + program.Number{Mant: sum, Dec: num.Dec}.Float()*k.unit
-		} else {
-			zero := [2]float64{st.Offset.X, st.Offset.Y}[i]
-			*num = program.Round((to[i]-zero)/k.unit, k.dec)
-			k.at[i] = num.Float()*k.unit + zero
+		num := program.Round((to[i]-k.zero[i])/k.unit, k.dec)
+		k.at[i] = num.Float()*k.unit + k.zero[i]
+		if nums[i] = num; k.it.During.Relative {
+			nums[i].Mant -= k.done[i]
+			k.done[i] = num.Mant
 		}
 	}
 	return nums
@@ -193,29 +180,32 @@ func (k *cutter) last(c, ds float64) {
 		}
 	}
 	k.lastPlace()
-	k.lastZ(c)
+	if to, st, z := k.it.Move.To.Z, &k.it.During, k.z(k.s); st.Relative && z != to {
+		// The block's own increment counts from the start of the move.
+		p.addZ(z, to, p.opt.Sigma()*c, p.opt.decimals(st.Inches), st)
+	} else {
+		p.setZ(k.it, c)
+	}
 	p.setFeed(k.it, link{ds: ds, doff: p.off - from}, true, false)
 }
 
 // lastPlace adds what the block's own words need to lead to the end from where the
 // piece before ended.
 func (k *cutter) lastPlace() {
-	p, m, st, words := k.p, &k.it.Move, &k.it.During, k.words()
+	p, m, st := k.p, &k.it.Move, &k.it.During
 	for i, letter := range [2]byte{'X', 'Y'} {
-		w := words[i]
+		w := k.words[i]
 		if !k.has[i] || !st.Relative && w != nil {
 			continue
 		}
-		var num program.Number
+		num := spelled([2]float64{m.To.X, m.To.Y}[i], k.zero[i], st.Inches)
 		if st.Relative {
+			num = program.Number{}
 			if w != nil {
 				num, _ = w.Num.At(k.dec)
 			}
 			num.Dec = k.dec
 			num.Mant -= k.done[i]
-		} else {
-			to, zero := [2]float64{m.To.X, m.To.Y}, [2]float64{st.Offset.X, st.Offset.Y}
-			num = spelled(to[i], zero[i], st.Inches)
 		}
 		p.ch = append(p.ch, program.Change{Letter: letter, Num: num})
 	}
@@ -225,17 +215,4 @@ func (k *cutter) lastPlace() {
 			p.ch = append(p.ch, program.DropWord(int(r)-1))
 		}
 	}
-}
-
-// lastZ is setZ for the last piece: its programmed Z starts where the piece
-// before ended.
-func (k *cutter) lastZ(c float64) {
-	p, to, st := k.p, k.it.Move.To.Z, &k.it.During
-	from := k.z(k.s)
-	if from == to || !st.Relative {
-		p.setZ(k.it, c)
-		return
-	}
-	// The block's own increment counts from the start of the move.
-	p.addZ(from, to, p.opt.Sigma()*c, p.opt.decimals(st.Inches), st)
 }
