@@ -88,33 +88,18 @@ func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
 	}
 	spots, bars := newLensPlot(), newLensPlot()
 	reach := zReach(lenses)
-	known := false
-	for i, l := range lenses {
-		if l.Waist > 0 {
-			known = true
-			if err := addShade(spots, i, l); err != nil {
-				return err
-			}
-		}
-		if err := addBar(bars, float64(len(lenses)-1-i), i, l, reach); err != nil {
-			return err
-		}
-	}
-	for i, l := range lenses { // curves stand over all shades
-		if l.Waist > 0 {
-			curve, err := plotter.NewLine(l.along(-reach, reach))
-			if err != nil {
-				return err
-			}
-			curve.LineStyle = lineStyle(i)
-			spots.Add(curve)
-		}
-	}
+	var curves []plot.Plotter
 	names := make([]string, len(lenses))
 	for i, l := range lenses {
-		// The first lens stands at the top.
-		names[len(names)-1-i] = shortName(l.Name)
+		if l.Waist > 0 {
+			addShade(spots, i, l)
+			curves = append(curves, &plotter.Line{XYs: l.along(-reach, reach), LineStyle: lineStyle(i)})
+		}
+		y := len(lenses) - 1 - i // the first lens stands at the top
+		addBar(bars, float64(y), i, l, reach)
+		names[y] = shortName(l.Name)
 	}
+	spots.Add(curves...) // over all shades
 	bars.NominalY(names...)
 	spots.Title.Text = "Spot over defocus, depth shaded"
 	spots.Y.Label.Text = "spot, 1/e² diameter, µm"
@@ -127,17 +112,11 @@ func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
 	}
 	bars.Y.Min, bars.Y.Max = -0.6, float64(len(lenses))-0.4
 	below := barHigh*vg.Length(len(lenses)) + barsExtra
-	if !known {
+	if len(curves) == 0 {
 		bars.Title.Text = "Depth (no record has beam data)"
-		return picture(w, format, plotWidth, below+vg.Centimeter, func(c draw.Canvas) error {
-			bars.Draw(inside(c))
-			return nil
-		})
+		return picture(w, format, plotWidth, below+vg.Centimeter, func(c draw.Canvas) { bars.Draw(inside(c)) })
 	}
-	return picture(w, format, plotWidth, spotsHigh+below, func(c draw.Canvas) error {
-		drawOver(inside(c), spots, bars, below)
-		return nil
-	})
+	return picture(w, format, plotWidth, spotsHigh+below, func(c draw.Canvas) { drawOver(inside(c), spots, bars, below) })
 }
 
 // inside leaves an edge around what is drawn.
@@ -185,26 +164,17 @@ func (l LensCurve) along(lo, hi float64) plotter.XYs {
 }
 
 // addShade shades the depth under the curve, with its limits.
-func addShade(p *plot.Plot, i int, l LensCurve) error {
+func addShade(p *plot.Plot, i int, l LensCurve) {
 	if !(l.Near > 0) {
-		return nil
+		return
 	}
-	area, err := plotter.NewPolygon(append(l.along(-l.Near, l.Far), plotter.XY{X: l.Far, Y: 0}, plotter.XY{X: -l.Near, Y: 0}))
-	if err != nil {
-		return err
-	}
-	area.Color, area.LineStyle = shadeOf(i), draw.LineStyle{Color: color.Transparent}
-	p.Add(area)
+	area := append(l.along(-l.Near, l.Far), plotter.XY{X: l.Far}, plotter.XY{X: -l.Near})
+	p.Add(&plotter.Polygon{XYs: []plotter.XYs{area}, Color: shadeOf(i), LineStyle: draw.LineStyle{Color: color.Transparent}})
+	limit := lineStyle(i)
+	limit.Width = vg.Points(0.8)
 	for _, z := range []float64{-l.Near, l.Far} {
-		limit, err := plotter.NewLine(plotter.XYs{{X: z, Y: 0}, {X: z, Y: l.spotUM(z)}})
-		if err != nil {
-			return err
-		}
-		limit.LineStyle = lineStyle(i)
-		limit.Width = vg.Points(0.8)
-		p.Add(limit)
+		p.Add(&plotter.Line{XYs: plotter.XYs{{X: z}, {X: z, Y: l.spotUM(z)}}, LineStyle: limit})
 	}
-	return nil
 }
 
 const (
@@ -217,15 +187,11 @@ const (
 )
 
 // addBar draws the depth of lens i at height y.
-func addBar(p *plot.Plot, y float64, i int, l LensCurve, reach float64) error {
+func addBar(p *plot.Plot, y float64, i int, l LensCurve, reach float64) {
 	text, at, align := "depth not known", 0.0, draw.XCenter
 	if l.Near > 0 {
-		bar, err := plotter.NewPolygon(plotter.XYs{{X: -l.Near, Y: y - barHalf}, {X: l.Far, Y: y - barHalf}, {X: l.Far, Y: y + barHalf}, {X: -l.Near, Y: y + barHalf}})
-		if err != nil {
-			return err
-		}
-		bar.Color, bar.LineStyle = shadeOf(i), lineStyle(i)
-		p.Add(bar)
+		bar := plotter.XYs{{X: -l.Near, Y: y - barHalf}, {X: l.Far, Y: y - barHalf}, {X: l.Far, Y: y + barHalf}, {X: -l.Near, Y: y + barHalf}}
+		p.Add(&plotter.Polygon{XYs: []plotter.XYs{bar}, Color: shadeOf(i), LineStyle: lineStyle(i)})
 		text, at = fmt.Sprintf("%.3g to %+.3g mm", -l.Near, l.Far), (l.Far-l.Near)/2
 		if l.Assumed {
 			text += ", assumed"
@@ -234,17 +200,9 @@ func addBar(p *plot.Plot, y float64, i int, l LensCurve, reach float64) error {
 			at, align = l.Far+reach/40, draw.XLeft
 		}
 	}
-	labels, err := plotter.NewLabels(plotter.XYLabels{XYs: plotter.XYs{{X: at, Y: y}}, Labels: []string{text}})
-	if err != nil {
-		return err
-	}
-	for k := range labels.TextStyle {
-		s := &labels.TextStyle[k]
-		sans(s, barText)
-		s.XAlign, s.YAlign = align, draw.YCenter
-	}
-	p.Add(labels)
-	return nil
+	style := beside(barText)
+	style.XAlign, style.YAlign = align, draw.YCenter
+	p.Add(&plotter.Labels{XYs: plotter.XYs{{X: at, Y: y}}, Labels: []string{text}, TextStyle: []draw.TextStyle{style}})
 }
 
 // evenTicks puts labels at even steps of 1, 2 or 5 times a power of ten.

@@ -81,12 +81,9 @@ func (m *Map) Draw(w io.Writer, format string) error {
 	if !(grid.low <= grid.high) {
 		return fmt.Errorf("no height to draw")
 	}
-	return picture(w, format, w0+barWidth, h0, func(c draw.Canvas) error {
-		if err := m.drawMap(draw.Crop(c, 0, -barWidth, 0, 0), grid); err != nil {
-			return err
-		}
+	return picture(w, format, w0+barWidth, h0, func(c draw.Canvas) {
+		m.drawMap(draw.Crop(c, 0, -barWidth, 0, 0), grid)
 		drawBar(draw.Crop(c, w0, -0.4*vg.Centimeter, 1.2*vg.Centimeter, -0.8*vg.Centimeter), grid)
-		return nil
 	})
 }
 
@@ -160,7 +157,7 @@ func (o inOrder) Plot(c draw.Canvas, p *plot.Plot) {
 	}
 }
 
-func (m *Map) drawMap(c draw.Canvas, g *sampled) error {
+func (m *Map) drawMap(c draw.Canvas, g *sampled) {
 	p := newPlot(11, 9, 8)
 	p.Title.Text = m.Title
 	p.X.Label.Text, p.Y.Label.Text = "x, mm", "y, mm"
@@ -180,35 +177,39 @@ func (m *Map) drawMap(c draw.Canvas, g *sampled) error {
 	if g.mask != nil {
 		p.Add(plotter.NewImage(g.mask, m.Low[0], m.Low[1], m.Top[0], m.Top[1]))
 	}
-	if err := m.addMarks(p, g); err != nil {
-		return err
-	}
-	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = m.Low[0], m.Top[0], m.Low[1], m.Top[1]
-	dx, dy := 0.02*(p.X.Max-p.X.Min), 0.02*(p.Y.Max-p.Y.Min)
-	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = p.X.Min-dx, p.X.Max+dx, p.Y.Min-dy, p.Y.Max+dy
+	m.addMarks(p, g)
+	dx, dy := 0.02*(m.Top[0]-m.Low[0]), 0.02*(m.Top[1]-m.Low[1])
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = m.Low[0]-dx, m.Top[0]+dx, m.Low[1]-dy, m.Top[1]+dy
 	p.Draw(c)
-	return nil
 }
 
 // addMarks draws points as rings, with how far they are off the surface, and those
 // left out as crosses.
-func (m *Map) addMarks(p *plot.Plot, g *sampled) error {
+func (m *Map) addMarks(p *plot.Plot, g *sampled) {
 	var good, bad plotter.XYs
-	var labels plotter.XYLabels
+	labels := &plotter.Labels{Offset: vg.Point{X: vg.Points(4), Y: vg.Points(3)}}
 	mark := func(to *plotter.XYs, p surface.Point, label string) {
 		at := plotter.XY{X: p.X, Y: p.Y}
 		*to = append(*to, at)
 		labels.XYs = append(labels.XYs, at)
 		labels.Labels = append(labels.Labels, strings.Replace(label, "-", "\u2212", 1))
+		style := beside(7)
+		style.Color = color.Black
+		// Beside the map, and over holes, it is white.
+		if z, there := m.At(at.X, at.Y); there && z < g.low+darkPart*(g.high-g.low) && at.X < m.Top[0] && at.Y < m.Top[1] {
+			style.Color = color.White
+		}
+		labels.TextStyle = append(labels.TextStyle, style)
 	}
 	for _, q := range m.Points {
 		if h, there := m.At(q.X, q.Y); there {
 			mark(&good, q, fmt.Sprintf("%+.3f", q.Z-h))
 		}
 	}
-	few := len(good)+len(m.LeftOut) <= labelled
-	if !few {
-		labels = plotter.XYLabels{}
+	size := vg.Points(2.5)
+	if len(good)+len(m.LeftOut) > labelled {
+		size = vg.Points(1)
+		labels.XYs, labels.Labels, labels.TextStyle = nil, nil, nil
 	}
 	for _, b := range m.LeftOut {
 		label := fmt.Sprintf("left out: %+.2f", b.OffMM)
@@ -216,10 +217,6 @@ func (m *Map) addMarks(p *plot.Plot, g *sampled) error {
 			label = fmt.Sprintf("line %d %s", b.Line, label)
 		}
 		mark(&bad, b.Point, label)
-	}
-	size := vg.Points(2.5)
-	if !few {
-		size = vg.Points(1)
 	}
 	// A white ring around a black one shows on dark and light.
 	for _, g := range []struct {
@@ -231,35 +228,9 @@ func (m *Map) addMarks(p *plot.Plot, g *sampled) error {
 		{bad, draw.GlyphStyle{Color: color.White, Radius: vg.Points(6), Shape: draw.CircleGlyph{}}},
 		{bad, draw.GlyphStyle{Color: color.Black, Radius: vg.Points(5), Shape: draw.CrossGlyph{}}},
 	} {
-		if len(g.at) == 0 {
-			continue
-		}
-		s, err := plotter.NewScatter(g.at)
-		if err != nil {
-			return err
-		}
-		s.GlyphStyle = g.style
-		p.Add(s)
+		p.Add(&plotter.Scatter{XYs: g.at, GlyphStyle: g.style})
 	}
-	if len(labels.XYs) == 0 {
-		return nil
-	}
-	l, err := plotter.NewLabels(labels)
-	if err != nil {
-		return err
-	}
-	l.Offset = vg.Point{X: vg.Points(4), Y: vg.Points(3)}
-	for k := range l.TextStyle {
-		sans(&l.TextStyle[k], 7)
-		l.TextStyle[k].Color = color.Black
-		// Beside the map, and over holes, it is white.
-		at := labels.XYs[k]
-		if z, there := m.At(at.X, at.Y); there && z < g.low+darkPart*(g.high-g.low) && at.X < m.Top[0] && at.Y < m.Top[1] {
-			l.TextStyle[k].Color = color.White
-		}
-	}
-	p.Add(l)
-	return nil
+	p.Add(labels)
 }
 
 // darkPart is the part of the scale on which white reads better than black.

@@ -17,7 +17,7 @@ import (
 const pngDPI = 150
 
 // picture has paint draw on a white canvas and writes it as "svg" or "png".
-func picture(w io.Writer, format string, width, height vg.Length, paint func(draw.Canvas) error) error {
+func picture(w io.Writer, format string, width, height vg.Length, paint func(draw.Canvas)) error {
 	var canvas interface {
 		vg.CanvasWriterTo
 		vg.CanvasSizer
@@ -33,9 +33,7 @@ func picture(w io.Writer, format string, width, height vg.Length, paint func(dra
 	c := draw.New(canvas)
 	c.SetColor(color.White)
 	c.Fill(c.Rectangle.Path())
-	if err := paint(c); err != nil {
-		return err
-	}
+	paint(c)
 	if format == "png" {
 		_, err := canvas.WriteTo(w)
 		return err
@@ -76,4 +74,11 @@ func newPlot(title, label, tick vg.Length) *plot.Plot {
 
 func sans(s *draw.TextStyle, size vg.Length) {
 	s.Font.Typeface, s.Font.Variant, s.Font.Size = "Liberation", "Sans", size
+}
+
+// beside is the style of a text beside something drawn.
+func beside(size vg.Length) draw.TextStyle {
+	s := draw.TextStyle{Font: plot.DefaultFont, Handler: plot.DefaultTextHandler}
+	sans(&s, size)
+	return s
 }
