@@ -24,37 +24,45 @@ func (j *Judge) way(burn bool) (endOnly, is bool) {
 	return m.Length == 0 && !burn, burn || m.Length > 0 || j.S.dz() != 0
 }
 
-// look holds the step to the focus.
-func (j *Judge) look(c0, c1 float64, burn bool, o *Step) {
+// find looks along the step, with c at its ends, for what is beyond lo and hi over
+// the heights, and for a burn for heights lower and higher than before. It reports
+// whether there was anything to look at.
+func (j *Judge) find(c0, c1, lo, hi float64, burn bool) bool {
 	endOnly, is := j.way(burn)
-	if !is {
-		return
-	}
 	if endOnly {
 		c0 = c1
 	}
-	d := j.Opt.DefocusMM
+	if !is || !burn && min(c0, c1)-j.f.High >= lo {
+		return false // or it is above all there is
+	}
+	sp := &j.sp
+	*sp = extremes.Below{C0: c0, C1: c1, Watch: burn}
+	sp.Focus.Begin(lo, hi)
+	sp.Height.Begin(math.Inf(-1), math.Inf(1))
+	if burn {
+		sp.Height.Begin(j.Res.Lowest.MM, j.Res.Highest.MM)
+	}
+	j.f.Along(sp, &j.S.M, endOnly)
+	return true
+}
+
+// look holds the step to the focus.
+func (j *Judge) look(c0, c1 float64, burn bool, o *Step) {
+	d, depth := j.Opt.DefocusMM, j.Opt.Depth
 	if j.Opt.ZMoves == bench.ByHand {
 		// The wanted defocus is set by hand, so c counts from there.
 		c0, c1 = c0+d, c1+d
 	}
-	m, sp, depth := &j.S.M, &j.sp, j.Opt.Depth
 	// Res.Nearest asks how near it comes: nothing nearer than so far is skipped.
-	skip := max(-depth.Near, j.Res.Nearest.MM-d)
-	if !burn && min(c0, c1)-d >= j.f.High+skip {
-		return // above all there is
-	}
-	*sp = extremes.Below{C0: c0 - d, C1: c1 - d, Watch: burn}
+	lo, hi := max(-depth.Near, j.Res.Nearest.MM-d), math.Inf(1)
 	if burn {
-		sp.Focus.Begin(max(skip, -j.worst), min(depth.Far, j.worst))
-		sp.Height.Begin(j.Res.Lowest.MM, j.Res.Highest.MM)
-	} else {
-		sp.Focus.Begin(skip, math.Inf(1))
-		sp.Height.Begin(math.Inf(-1), math.Inf(1))
+		lo, hi = max(lo, -j.worst), min(depth.Far, j.worst)
 	}
-	j.f.Along(sp, m, endOnly)
-	if v := sp.Focus.Lo + d; v < j.Res.Nearest.MM {
-		j.Res.Nearest = j.extreme(v, sp.Focus.AtLo)
+	if !j.find(c0-d, c1-d, lo, hi, burn) {
+		return
+	}
+	if v := j.sp.Focus.Lo + d; v < j.Res.Nearest.MM {
+		j.Res.Nearest = j.extreme(v, j.sp.Focus.AtLo)
 	}
 	if burn {
 		j.record()
@@ -141,23 +149,14 @@ func NoTravel() Clearance { return Clearance{focus.Extreme{MM: math.Inf(1)}, mat
 // Clearance lowers the clearance of the travels before to that of the step
 // under way, whose Z counts as raised so much.
 func (j *Judge) Clearance(least *Clearance, raised float64) {
-	endOnly, is := j.way(false)
-	z0, z1 := j.sigma*j.S.M.From.Z, j.sigma*j.S.M.To.Z
-	if endOnly {
-		z0 = z1
-	}
-	if !is || min(z0, z1)+raised-j.f.High >= least.Least.MM {
+	at := &least.Least
+	if !j.find(j.sigma*j.S.M.From.Z+raised, j.sigma*j.S.M.To.Z+raised, at.MM, math.Inf(1), false) {
 		return
 	}
-	sp := &j.sp
-	*sp = extremes.Below{C0: z0 + raised, C1: z1 + raised}
-	sp.Focus.Begin(least.Least.MM, math.Inf(1))
-	sp.Height.Begin(math.Inf(-1), math.Inf(1))
-	j.f.Along(sp, &j.S.M, endOnly)
-	if v := sp.Focus.Lo; v < least.Least.MM {
-		least.Least = j.extreme(v, sp.Focus.AtLo)
+	if e := &j.sp.Focus; e.Lo < at.MM {
+		*at = j.extreme(e.Lo, e.AtLo)
 	}
-	least.Open = min(least.Open, sp.Focus.OpenLo)
+	least.Open = min(least.Open, j.sp.Focus.OpenLo)
 }
 
 // Hold reports, as one failure, that the clearance is less than what is asked.

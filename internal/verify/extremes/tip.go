@@ -102,10 +102,7 @@ func (o *Overhead) Look(m *machine.Move, z0, z1, floor float64) {
 	if o.levels == nil {
 		o.build()
 	}
-	o.z0, o.z1, o.move, o.curve = z0, z1, *m, 0
-	if m.Kind == machine.Arc {
-		o.curve = curvature(m)
-	}
+	o.z0, o.z1, o.move, o.curve = z0, z1, *m, curvature(m)
 	for k := range o.boxes {
 		b := &o.boxes[k]
 		r := area{level: boxLevel, i: k, rect: rect{b.X0, b.Y0, b.X1, b.Y1}}
