@@ -13,11 +13,7 @@ func (c *beside) next(ok func(o *Step) bool) *Step {
 	if c.begun {
 		return nil
 	}
-	o, k := c.seek(0, ok, overXY)
-	if o != nil {
-		c.missBefore(k)
-	}
-	return o
+	return c.missBefore(c.seek(0, ok, overXY))
 }
 
 // matchWord finds the M word in the original.
@@ -123,15 +119,12 @@ func (c *beside) inPlaceLike() *Step {
 	if s.M.Burn {
 		far = overXY
 	}
-	o, k := c.seek(0, like, far)
-	if o == nil && c.spare(c.peek(0)) != nil {
+	k := c.seek(0, like, far)
+	if k < 0 && c.spare(c.peek(0)) != nil {
 		// One before it may only have seemed to be added.
-		o, k = c.seek(1, like, far)
+		k = c.seek(1, like, far)
 	}
-	if o != nil {
-		c.missBefore(k)
-	}
-	return o
+	return c.missBefore(k)
 }
 
 // clear reports whether a travel may stand where the step under way ends, Z

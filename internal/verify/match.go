@@ -29,9 +29,9 @@ func (c *beside) walk() error {
 		switch {
 		case s.Kind == AtEnd:
 			for c.peek(0).Kind != AtEnd {
-				c.miss(c.peek(0))
+				c.miss()
 			}
-			return c.ahead.err
+			return c.err
 		case s.Kind == Word:
 			c.matchWord()
 		case s.Kind == Dwell:
@@ -41,8 +41,8 @@ func (c *beside) walk() error {
 		default:
 			c.matchMove()
 		}
-		if c.ahead.err != nil {
-			return c.ahead.err
+		if c.err != nil {
+			return c.err
 		}
 		if !s.InPlace() {
 			c.spareRapids, c.spareFeeds = 0, 0
@@ -52,15 +52,21 @@ func (c *beside) walk() error {
 
 func overXY(o *Step) bool { return o.Kind == Motion && o.OverXY }
 
-// missBefore reports the next k steps of the original as missing.
-func (c *beside) missBefore(k int) {
-	for ; k > 0; k-- {
-		c.miss(c.peek(0))
+// missBefore reports the next k steps of the original as missing, and gives the one
+// after them; nil where k is below 0.
+func (c *beside) missBefore(k int) *Step {
+	if k < 0 {
+		return nil
 	}
+	for range k {
+		c.miss()
+	}
+	return c.peek(0)
 }
 
 // miss reports the next step of the original as missing, and takes it.
-func (c *beside) miss(o *Step) {
+func (c *beside) miss() {
+	o := c.peek(0)
 	if c.spared(o) {
 		c.pop()
 		return
@@ -103,13 +109,12 @@ func (c *beside) matchMove() {
 	p := MatchOf(&s.M, &o.M, c.covered)
 	switch {
 	case p.Off > tol:
-		c.offPath(o, k, p)
+		c.offPath(k, p)
 	case s.M.Rapid != o.M.Rapid && (k > 0 || !p.Ends(o, tol)):
 		// It only happens to lie on the path of what comes later.
 		c.add()
 	default:
-		c.missBefore(k)
-		c.accept(o, p, tol)
+		c.accept(c.missBefore(k), p, tol)
 	}
 }
 
@@ -118,17 +123,19 @@ func (c *beside) matchMove() {
 // missing: none of them was met.
 func (c *beside) nextMove() (*Step, int) {
 	for {
-		o, k := c.seek(0, overXY, nil)
-		if o != nil || c.peek(lookaheadSteps-1).Kind == AtEnd {
-			return o, k
+		if k := c.seek(0, overXY, nil); k >= 0 {
+			return c.peek(k), k
+		}
+		if c.peek(lookaheadSteps-1).Kind == AtEnd {
+			return nil, 0
 		}
 		c.missBefore(lookaheadSteps)
 	}
 }
 
-// offPath takes a motion over XY that leaves the original's next one, o, the
-// k-th step from here: it may be a later one, a changed one, or added.
-func (c *beside) offPath(o *Step, k int, p Match) {
+// offPath takes a motion over XY that leaves the original's next one, the k-th
+// step from here: it may be a later one, a changed one, or added.
+func (c *beside) offPath(k int, p Match) {
 	s, tol := &c.S, c.Tolerance()
 	fits := func(o *Step) bool {
 		return overXY(o) && MatchOf(&s.M, &o.M, 0).Off <= tol
@@ -136,22 +143,22 @@ func (c *beside) offPath(o *Step, k int, p Match) {
 	ends := func(o *Step) bool {
 		return overXY(o) && math.Hypot(s.M.To.X-o.M.To.X, s.M.To.Y-o.M.To.Y) <= tol
 	}
-	later, far := c.seek(k+1, fits, nil)
-	if later == nil && p.Off <= changedMM {
-		c.missBefore(k)
+	later := c.seek(k+1, fits, nil)
+	if later < 0 && p.Off <= changedMM {
+		o := c.missBefore(k)
 		c.Fail(OffPath, o, 1, p.Off, "")
 		c.accept(o, p, p.Off)
 		return
 	}
-	if later == nil {
-		later, far = c.seek(k+1, ends, nil)
+	if later < 0 {
+		later = c.seek(k+1, ends, nil)
 	}
-	if later == nil {
+	o := c.missBefore(later)
+	if o == nil {
 		c.add()
 		return
 	}
-	c.missBefore(far)
-	c.accept(later, MatchOf(&s.M, &later.M, 0), tol)
+	c.accept(o, MatchOf(&s.M, &o.M, 0), tol)
 }
 
 // goesOn reports whether the step under way is the last bit of a move of the

@@ -24,7 +24,7 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 	var err error
 	detail := ""
 	if against != nil {
-		c := &beside{Judge: j, orig: NewStream(against, againstName, opt.Machine, opt.Rehearsal)}
+		c := &beside{Judge: j, orig: NewStream(against, againstName, opt.Machine, opt.Rehearsal), ahead: make([]Step, 0, lookaheadSteps)}
 		if err = c.walk(); err == nil {
 			end := c.orig.State()
 			j.CompareEnd(&end, false, true)
@@ -103,8 +103,11 @@ func (j *Judge) Finish(detail string) {
 // beside is a program beside its original.
 type beside struct {
 	*Judge
-	orig  *Stream
-	ahead lookahead
+	orig *Stream
+	// ahead are its steps that were looked at and not yet taken, up to lookaheadSteps;
+	// err is that of an original that cannot be read on: it seems to end there.
+	ahead []Step
+	err   error
 	// z is the Z that the original has at this place of the path, and beam its
 	// beam in the last step that was met.
 	z    float64
