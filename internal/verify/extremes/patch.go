@@ -2,51 +2,38 @@ package extremes
 
 import "math"
 
-// patch bounds the height in a rectangle: from low to high, and above a plane
-// by more at most.
-type patch struct {
-	low, high float64
-	x, y      float64 // the middle
-	h, gx, gy float64 // the plane: its height there, and its slopes
-	more      float64
-}
-
-// over bounds h - lift by the plane: of all places within the radius of one, a
-// plane is highest in the direction of its slope. That holds to the second
-// order, where the bound by the rectangle's highest place holds to the first.
-func (o *Overhead) over(q *patch, r *area) float64 {
-	at := func(c *[2]float64, s float64) float64 {
-		return q.gx*(c[0]-q.x) + q.gy*(c[1]-q.y) - o.lift(s)
-	}
-	return q.h + q.more + max(at(&r.a, r.s0), at(&r.b, r.s1)) + math.Hypot(q.gx, q.gy)*(o.radius+r.bow)
-}
-
-// patch works the patch of an area of a cell out.
-func (o *Overhead) patch(at *area) patch {
+// patch bounds h - lift over an area of a cell, where the lift is low at least, and
+// tells by how much the height differs there. It takes a plane through the middle,
+// and what is above that: of all places within the radius of one, a plane is highest
+// in the direction of its slope. That holds to the second order, where the bound by
+// the highest place holds to the first.
+func (o *Overhead) patch(at *area, low float64) (high, span float64) {
 	f, i, j, r := o.f, at.i, at.j, &at.rect
 	n := o.net(i, j, r)
-	q := patch{low: math.Inf(1), high: math.Inf(-1)}
-	q.x, q.y = r.middle()
+	least, most := math.Inf(1), math.Inf(-1)
 	for k := range n {
 		for _, v := range n[k] {
-			q.low, q.high = min(q.low, v), max(q.high, v)
+			least, most = min(least, v), max(most, v)
 		}
 	}
+	high, span = most-low, most-least
 	if r.x0 < f.x[i] || r.x1 > f.x[i+1] || r.y0 < f.y[j] || r.y1 > f.y[j+1] || r.x0 == r.x1 || r.y0 == r.y1 {
-		q.h = q.high // beyond the edge, where the height goes on: no plane but a level one
-		return q
+		return high, span // beyond the edge the height goes on: no plane but a level one
 	}
 	wide, tall := r.x1-r.x0, r.y1-r.y0
-	q.h = (n[0][0] + n[0][3] + n[3][0] + n[3][3]) / 4
-	q.gx = (n[0][3] - n[0][0] + n[3][3] - n[3][0]) / (2 * wide)
-	q.gy = (n[3][0] - n[0][0] + n[3][3] - n[0][3]) / (2 * tall)
+	h := (n[0][0] + n[0][3] + n[3][0] + n[3][3]) / 4
+	gx := (n[0][3] - n[0][0] + n[3][3] - n[3][0]) / (2 * wide)
+	gy := (n[3][0] - n[0][0] + n[3][3] - n[0][3]) / (2 * tall)
+	more := 0.0
 	for k := range n {
 		for l := range n[k] {
-			plane := q.h + q.gx*wide*(float64(l)/3-0.5) + q.gy*tall*(float64(k)/3-0.5)
-			q.more = max(q.more, n[k][l]-plane)
+			more = max(more, n[k][l]-h-gx*wide*(float64(l)/3-0.5)-gy*tall*(float64(k)/3-0.5))
 		}
 	}
-	return q
+	x, y := r.middle()
+	over := func(c [2]float64, s float64) float64 { return h + gx*(c[0]-x) + gy*(c[1]-y) - o.lift(s) }
+	most = max(over(at.a, at.s0), over(at.b, at.s1)) + more + math.Hypot(gx, gy)*(o.radius+at.bow)
+	return min(high, most), span
 }
 
 // net gives the Bernstein coefficients of the height over the rectangle,

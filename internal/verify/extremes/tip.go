@@ -168,8 +168,7 @@ func (o *Overhead) bound(r *area) bool {
 		return false
 	}
 	if r.level == 0 {
-		h := o.patch(r)
-		r.high, r.span = min(h.high-low, o.over(&h, r)), h.high-h.low
+		r.high, r.span = o.patch(r, low)
 	}
 	return o.matters(r)
 }
