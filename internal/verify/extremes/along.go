@@ -21,9 +21,6 @@ const (
 	// offPart is how closely, as a part of it, it is found how far an arc leaves
 	// the surface: more is of use to nobody.
 	offPart = 0.01
-	// firstPlaces is how many places along an arc are seen at first, so that most
-	// of the rest is of no interest.
-	firstPlaces = 9
 )
 
 // way is a move under way.
@@ -41,16 +38,11 @@ type way struct {
 // sagitta at most.
 func (f *Field) Along(sp *Below, m *machine.Move, end bool) {
 	w := way{f: f, sp: sp, m: m, curve: curvature(m)}
+	from := 0.0
 	if end {
-		w.part(1, 1)
-		return
+		from = 1
 	}
-	if w.curve > 0 {
-		for k := range firstPlaces {
-			w.see(float64(k) / (firstPlaces - 1))
-		}
-	}
-	w.part(0, 1)
+	w.part(from, 1)
 }
 
 // curvature bounds the second derivative of the place on a move by its fraction, in
