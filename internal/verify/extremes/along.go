@@ -98,8 +98,8 @@ func (w *way) part(s0, s1 float64) {
 		c.slack = slope * sag
 	}
 	first := len(f.cuts)
-	f.cuts = cuts(f.cuts, f.x, ax, bx, &f.hintX)
-	f.cuts = cuts(f.cuts, f.y, ay, by, &f.hintY)
+	f.cuts = cuts(f.cuts, f.x, ax, bx)
+	f.cuts = cuts(f.cuts, f.y, ay, by)
 	here := f.cuts[first:]
 	slices.Sort(here)
 	done := 0.0
@@ -115,9 +115,8 @@ func (w *way) part(s0, s1 float64) {
 
 // cuts appends the fractions at which a straight move crosses the grid lines of one
 // axis.
-func cuts(dst []float64, node []float64, from, to float64, hint *int) []float64 {
-	r := region(node, from, *hint)
-	*hint = r
+func cuts(dst []float64, node []float64, from, to float64) []float64 {
+	r := region(node, from)
 	for k := r + 1; k < len(node) && node[k] < to; k++ {
 		dst = append(dst, (node[k]-from)/(to-from))
 	}
@@ -206,8 +205,8 @@ func (w *way) halve(s0, s1 float64, onMove bool) {
 // of many cells that of all, +Inf where the height may jump at the border of a hole;
 // and reports whether all of it is on the surface.
 func (f *Field) around(x0, y0, x1, y1 float64) (slope float64, inside bool) {
-	ix0, ix1 := within(f.x, x0, x1, &f.hintX)
-	iy0, iy1 := within(f.y, y0, y1, &f.hintY)
+	ix0, ix1 := within(f.x, x0, x1)
+	iy0, iy1 := within(f.y, y0, y1)
 	inside = ix0 >= 0 && iy0 >= 0 && ix1 < len(f.x)-1 && iy1 < len(f.y)-1
 	if f.slopes == nil {
 		f.measure()
@@ -241,13 +240,12 @@ const maxTouched = 9
 // within finds the regions of one axis that values from lo to hi are in. A
 // value beyond a node by no more than the tolerance of places counts as on
 // it.
-func within(node []float64, lo, hi float64, hint *int) (first, last int) {
-	first = region(node, lo, *hint)
-	*hint = first
+func within(node []float64, lo, hi float64) (first, last int) {
+	first = region(node, lo)
 	if first >= 0 && first < len(node)-1 && hi <= node[first+1] {
 		return first, first
 	}
-	last = region(node, hi, first)
+	last = region(node, hi)
 	if first < last && lo >= node[first+1]-surface.PlaceToleranceMM {
 		first++
 	}

@@ -21,9 +21,6 @@ type Field struct {
 	steep  float64
 	// cuts are those of the chords under way.
 	cuts []float64
-	// hintX and hintY are the regions of the last place, where the next one
-	// probably is as well.
-	hintX, hintY int
 }
 
 // New returns the field of a placed surface.
@@ -37,12 +34,8 @@ func New(p *surface.Placed) *Field {
 }
 
 // region gives the index of the greatest node not above v: -1 below all, the
-// last index also beyond the last. It looks first at hint.
-func region(node []float64, v float64, hint int) int {
-	last := len(node) - 1
-	if hint >= 0 && hint < last && node[hint] <= v && v < node[hint+1] {
-		return hint
-	}
+// last index also beyond the last.
+func region(node []float64, v float64) int {
 	return sort.Search(len(node), func(i int) bool { return node[i] > v }) - 1
 }
 
