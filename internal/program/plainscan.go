@@ -33,34 +33,32 @@ const (
 	maxPlainDigits = 8
 )
 
+// What is found out about a line beside its words, in bits above theirs.
+const (
+	inUpper  uint32 = 1 << (iota + 8)
+	inLower         // must be the next
+	together        // a word behind another at once
+	apart           // behind a blank
+	zeroKept        // a coordinate ends in zero
+)
+
 // line reads one plain line at the beginning of text, which ends in LF, and fills
 // all of l but End. It returns the line's length, or 0 where it is for the general
 // path. h is the habit of the file up to there.
 func (p *plainScanner) line(text []byte, l *PlainLine, h *habit) int {
 	var (
-		has        uint32
-		most, zero int   // decimals of coordinates; all bits where one of them ends in zero
-		upper      uint8 // bits: words in upper case, and in lower case
-		apart      uint8 // bits: words behind a blank, and behind another at once
-		i          int
+		has  uint32 // bits: the words, and below what is found out about them
+		gap  uint32 // what stands between the next word and the one before
+		most int    // decimals of coordinates
+		i    int
 	)
-	for end := -1; ; {
+	for {
 		c := text[i]
-		if c == ' ' {
-			i++
-			continue
-		}
 		word := p.word[c]
 		if word == plainNone || has>>(word&31)&1 != 0 {
 			break
 		}
-		has |= 1 << (word & 31)
-		upper |= 1 << (c >> 5 & 1)
-		if i == end {
-			apart |= 2
-		} else if end > 0 {
-			apart |= 1
-		}
+		has |= 1<<(word&31) | inUpper<<(c>>5&1) | gap
 		i++
 		negative := text[i] == '-'
 		if negative {
@@ -78,7 +76,7 @@ func (p *plainScanner) line(text []byte, l *PlainLine, h *habit) int {
 		if whole == 0 || whole+dec > maxPlainDigits {
 			return 0
 		}
-		i, end = next, next
+		i = next
 		mant := int32(m)
 		if word == PlainG && (m < 1 || m > 3 || dec != 0) || negative && word >= PlainF {
 			return 0
@@ -86,7 +84,7 @@ func (p *plainScanner) line(text []byte, l *PlainLine, h *habit) int {
 		if word < PlainF {
 			most = max(most, dec)
 			if dec > 0 && text[i-1] == '0' {
-				zero = -1
+				has |= zeroKept
 			}
 			if word < PlainI {
 				l.Axis = uint8(i)
@@ -96,6 +94,10 @@ func (p *plainScanner) line(text []byte, l *PlainLine, h *habit) int {
 			mant = -mant
 		}
 		l.mant[word%plainWords], l.dec[word%plainWords] = mant, int8(dec)
+		if gap = together; text[i] == ' ' {
+			gap = apart
+			i++
+		}
 	}
 	crlf := text[i] == '\r'
 	if crlf {
@@ -104,14 +106,18 @@ func (p *plainScanner) line(text []byte, l *PlainLine, h *habit) int {
 	if text[i] != '\n' || has&(1<<PlainX|1<<PlainY) == 0 || i >= maxPlainLine {
 		return 0
 	}
-	if upper == 3 || apart == 3 {
+	const styles, gaps = inUpper | inLower, together | apart
+	if has&styles == styles || has&gaps == gaps {
 		return 0 // in a style of two minds
 	}
-	if apart != 0 {
-		h.tight = apart == 2
+	if has&gaps != 0 {
+		h.tight = has&together != 0
 	}
-	h.crlf, h.lower = crlf, upper == 2
-	l.has, l.Style = uint8(has), PlainStyle(most&zero)
+	h.crlf, h.lower = crlf, has&inLower != 0
+	if has&zeroKept == 0 {
+		most = 0
+	}
+	l.has, l.Style = uint8(has), PlainStyle(most)
 	if h.tight {
 		l.Style |= plainTight
 	}
