@@ -1,9 +1,6 @@
 package program
 
-import (
-	"bytes"
-	"strconv"
-)
+import "bytes"
 
 // The ranks of words: inserted words stand in this order.
 const (
@@ -46,18 +43,9 @@ type spelling struct {
 	point    bool // a point also where no digit follows
 }
 
-// zeros are as many as a number has digits.
-const zeros = "000000000000000000"
-
 // append appends the number. Its trailing zeros count only as far as the
 // spelling asks for them.
 func (s spelling) append(dst []byte, n Number) []byte {
-	switch {
-	case n.Mant < 0:
-		dst = append(dst, '-')
-	case s.plus:
-		dst = append(dst, '+')
-	}
 	m, dec := absolute(n.Mant), int(n.Dec)
 	for dec > s.decimals && m%10 == 0 {
 		m, dec = m/10, dec-1
@@ -67,21 +55,32 @@ func (s spelling) append(dst []byte, n Number) []byte {
 	if !s.bare || fraction == 0 {
 		whole = max(whole, 1)
 	}
-	unit := uint64(pow10[dec])
-	for before := m / unit; whole > 1 && before < uint64(pow10[whole-1]); whole-- {
-		dst = append(dst, '0')
+	var text [2*maxDigits + len("-.") + 1]byte // filled from behind
+	i := len(text)
+	for k := fraction; k > 0; k-- {
+		i--
+		text[i] = '0'
+		if k <= dec {
+			text[i] += byte(m % 10)
+			m /= 10
+		}
 	}
-	if whole > 0 || m >= unit {
-		dst = strconv.AppendUint(dst, m/unit, 10)
+	if fraction > 0 || s.point {
+		i--
+		text[i] = '.'
 	}
-	switch begin := len(dst); {
-	case dec > 0:
-		dst = strconv.AppendUint(dst, m%unit+unit, 10) // a 1 keeps the zeros behind it
-		dst[begin] = '.'
-	case fraction > 0 || s.point:
-		dst = append(dst, '.')
+	for ; whole > 0 || m > 0; whole-- {
+		i--
+		text[i] = '0' + byte(m%10)
+		m /= 10
 	}
-	return append(dst, zeros[:fraction-dec]...)
+	switch {
+	case n.Mant < 0:
+		dst = append(dst, '-')
+	case s.plus:
+		dst = append(dst, '+')
+	}
+	return append(dst, text[i:]...)
 }
 
 // numberText returns the word's number as it is spelled, with the blanks it
