@@ -5,19 +5,22 @@ import (
 	"os"
 	"time"
 
-	"github.com/schollz/progressbar/v3"
+	"github.com/cheggaaa/pb/v3"
 	"golang.org/x/term"
 )
 
 // progressAfter is how long work goes on before its progress is shown.
 const progressAfter = time.Second
 
+// progressLook is what is shown.
+const progressLook = `{{percent . "%.0f%%"}} {{bar . "|" "#" "#" " " "|"}} {{speed .}}{{rtime . ", %s left"}}`
+
 // progress shows how far reading has come, on a terminal only. Messages are
 // written through it, so that they do not stand in it.
 type progress struct {
 	stderr   io.Writer
 	terminal bool
-	bar      *progressbar.ProgressBar
+	bar      *pb.ProgressBar
 }
 
 func newProgress(stderr io.Writer) *progress {
@@ -42,7 +45,7 @@ func (p *progress) reader(r io.Reader, size int64) io.Reader {
 // clear takes the bar off the screen.
 func (p *progress) clear() {
 	if p.bar != nil {
-		_ = p.bar.Clear()
+		p.bar.Finish()
 		p.bar = nil
 	}
 }
@@ -59,13 +62,11 @@ func (c *counted) Read(b []byte) (int, error) {
 	n, err := c.Reader.Read(b)
 	c.done += int64(n)
 	if c.p.bar == nil && c.done < c.size && time.Since(c.began) > progressAfter {
-		c.p.bar = progressbar.NewOptions64(c.size,
-			progressbar.OptionSetWriter(c.p.stderr), progressbar.OptionShowBytes(true),
-			progressbar.OptionClearOnFinish(), progressbar.OptionThrottle(100*time.Millisecond),
-			progressbar.OptionSetTheme(progressbar.Theme{Saucer: "#", SaucerPadding: " ", BarStart: "|", BarEnd: "|"}))
+		c.p.bar = pb.ProgressBarTemplate(progressLook).New(0).SetTotal(c.size).SetWriter(c.p.stderr).
+			Set(pb.Bytes, true).Set(pb.CleanOnFinish, true).Start()
 	}
 	if c.p.bar != nil {
-		_ = c.p.bar.Set64(c.done)
+		c.p.bar.SetCurrent(c.done)
 	}
 	return n, err
 }
