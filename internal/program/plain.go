@@ -123,14 +123,13 @@ func (b *Block) SetPlain(like *Block, raw []byte, i int, style PlainStyle) {
 // MaxPlain is more bytes than a plain line has with a further word.
 const MaxPlain = 192
 
-// AppendPlain appends a plain line with one more axis word, num after letter:
-// what AppendChanged makes of its block.
-func AppendPlain(dst, line []byte, axis uint8, style PlainStyle, letter byte, num Number) []byte {
-	dst = append(dst, line[:axis]...)
+// AppendAxis appends the axis word that a plain line of the style has more when
+// num after letter is put in behind its last axis word: then it is what
+// AppendChanged makes of its block.
+func AppendAxis(dst []byte, style PlainStyle, letter byte, num Number) []byte {
 	if style&plainTight == 0 {
 		dst = append(dst, ' ')
 	}
 	dst = append(dst, letter|byte(style&plainLower))
-	dst = spelling{decimals: int(style & plainDecimals)}.append(dst, num)
-	return append(dst, line[axis:]...)
+	return spelling{decimals: int(style & plainDecimals)}.append(dst, num)
 }

@@ -58,9 +58,9 @@ type runWriter struct {
 	it     *stream.Item
 	lines  []stream.Vertex
 	target Target
-	// from is the first line that is not written yet; those before until
-	// leave Z as it is.
-	from, until int
+	// text is that of the lines, of which those before until leave Z as it is.
+	text  []byte
+	until int
 	// c and rate are what Z is to be off by from what is programmed, in mm where
 	// the run starts, and how that grows with D.
 	c, rate float64
@@ -87,7 +87,7 @@ func (p *Pen) slope(it *stream.Item, target Target) {
 	}
 	o, perMM := p.opt, it.Move.Seconds/it.Move.Length
 	s := runWriter{
-		p: p, it: it, lines: it.Lines(), target: target, spell: newZSpeller(p, it),
+		p: p, it: it, lines: it.Lines(), text: it.Text(0, it.Count()), target: target, spell: newZSpeller(p, it),
 		c: o.Sigma() * c, rate: o.Sigma() * (target.C - c) / it.Move.Length,
 		least: o.Step(it.During.Inches) / 2 * (1 + rounding), fastest: plainSlope, makeUp: target.Rate * perMM,
 		steepPath: 1,
@@ -104,11 +104,9 @@ func (p *Pen) slope(it *stream.Item, target Target) {
 			}
 			passed = true
 		}
-		s.writeTo(k)
 		s.block(k, passed)
 		passed = false
 	}
-	s.writeTo(len(s.lines))
 	s.count(perMM)
 }
 
@@ -117,18 +115,19 @@ func (p *Pen) slope(it *stream.Item, target Target) {
 func (s *runWriter) passPlain(k int) int {
 	p := s.p
 	ranged := p.opt.ZMin != nil || p.opt.ZMax != nil
+	p.sink.begin(&s.it.Block)
+	from := s.start(k) // the text from here on is not written yet
 	for k = s.skip(k); k < len(s.lines); k = s.skip(k + 1) {
 		num, to := s.spell.number(s.want(k))
 		l, rise := s.length(k), math.Abs(to-p.off)
 		if rise > s.fastest*l {
 			break
 		}
-		s.writeTo(k)
-		s.from = k + 1
 		p.off, p.offStep = to, 2*s.least
 		v := &s.lines[k]
-		p.sink.begin(&s.it.Block)
-		p.sink.buf = program.AppendPlain(p.sink.buf, s.it.Text(k, k+1), v.Axis, v.Style, p.opt.Machine.ZAxis, num)
+		at := s.start(k) + int(v.Axis)
+		p.sink.buf = program.AppendAxis(append(p.sink.buf, s.text[from:at]...), v.Style, p.opt.Machine.ZAxis, num)
+		from = at
 		if ranged {
 			p.checkRange(s.spell.z+to, s.it.Block.Line+k, s.it.Move.To)
 		}
@@ -140,6 +139,7 @@ func (s *runWriter) passPlain(k int) int {
 			s.steepRise, s.steepPath = rise, l
 		}
 	}
+	p.sink.buf = append(p.sink.buf, s.text[from:s.start(k)]...)
 	return k
 }
 
@@ -175,13 +175,12 @@ func (s *runWriter) skip(k int) int {
 	return k
 }
 
-// writeTo writes the lines up to line k that are not written yet, as they are.
-func (s *runWriter) writeTo(k int) {
-	if s.from < k {
-		s.p.sink.begin(&s.it.Block)
-		s.p.sink.buf = append(s.p.sink.buf, s.it.Text(s.from, k)...)
+// start is where line k begins in the text, or ends that before it.
+func (s *runWriter) start(k int) int {
+	if k == 0 {
+		return 0
 	}
-	s.from = k
+	return len(s.text) - int(s.lines[len(s.lines)-1].End-s.lines[k-1].End)
 }
 
 // length is that of line k.
@@ -203,7 +202,6 @@ func (s *runWriter) want(k int) float64 {
 // block writes line k as a block. Before it others may have been passed by.
 func (s *runWriter) block(k int, passed bool) {
 	p := s.p
-	s.from = k + 1
 	s.blocks += s.length(k)
 	stroke := s.target.Stroke && k == 0 // after which Z stands where it was sent
 	if s.until <= k && !stroke {
