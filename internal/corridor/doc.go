@@ -7,5 +7,5 @@
 // how long each stretch takes, so that a rate of c is kept (budget.go,
 // travels.go); the taut string through that tube (string.go); few corners near it,
 // spaced so that moves can be cut there (thin.go); and how much of the window may
-// be committed (commit.go). What cannot be met is returned as a Violation.
+// be committed (gate.go). What cannot be met is returned as a Violation.
 package corridor

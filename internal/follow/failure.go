@@ -76,20 +76,13 @@ func (f Failure) At() int { return f.Line }
 // Uncovered is how a burn over no surface fails, nil where it does not; outside
 // reports whether it is off the surface, where hold lets it pass.
 func Uncovered(it *stream.Item, hold bool) (fail *Failure, outside bool) {
-	pieces := it.Pieces()
+	pieces, kinds := it.Pieces(), [...]FailureKind{surface.Outside: OffSurface, surface.Hole: OverHole}
 	for k := range pieces {
-		pc, kind := &pieces[k], OverHole
-		switch {
-		case pc.Where == surface.On:
-			continue
-		case pc.Where == surface.Outside && hold:
-			outside = true
-			continue
-		case pc.Where == surface.Outside:
-			kind = OffSurface
+		where := pieces[k].Where
+		if outside = outside || where == surface.Outside; where == surface.Hole || where == surface.Outside && !hold {
+			at := it.Move.XY(pieces[k].S0)
+			return &Failure{Line: it.Block.Line, X: at[0], Y: at[1], Kind: kinds[where]}, false
 		}
-		at := it.Move.XY(pc.S0)
-		return &Failure{Line: it.Block.Line, X: at[0], Y: at[1], Kind: kind}, false
 	}
 	return nil, outside
 }

@@ -139,35 +139,25 @@ func (o *Options) along(it *stream.Item) requirement {
 	if !it.Moves() || !it.Known() {
 		return nothing()
 	}
-	return requirement{o.seen(it.Pieces()).Hi, o.tipAlong(it, 0, 1, math.Inf(-1))}.less(clearance.Programmed(&it.Move, o.Sigma(), 0, 1))
+	return requirement{o.seen(it.Pieces()).Hi, o.tipAlong(it, 0, 1)}.less(clearance.Programmed(&it.Move, o.Sigma(), 0, 1))
 }
 
 // tipAlong is how high the tip of the head must stand along the move of an item, from
-// fraction s0 to s1; of a run, which is not divided, no closer than that it is not
-// above enough.
-func (o *Options) tipAlong(it *stream.Item, s0, s1, enough float64) float64 {
-	if o.model == nil {
-		return math.Inf(-1)
-	}
-	none := math.Inf(-1)
-	high := none
-	if !it.IsRun() {
+// fraction s0 to s1; along all of a run, which is not divided.
+func (o *Options) tipAlong(it *stream.Item, s0, s1 float64) float64 {
+	high := math.Inf(-1)
+	switch {
+	case o.model == nil:
+	case it.IsRun():
+		for a, b := range it.Ends() {
+			high = max(high, o.model.Within(min(a.X, b.X), min(a.Y, b.Y), max(a.X, b.X), max(a.Y, b.Y)))
+		}
+	default:
 		for _, c := range o.model.Append(nil, &it.Move, s0) {
 			if s0+(1-s0)*c.S0 < s1 {
 				high = max(high, c.High)
 			}
 		}
-		return high
-	}
-	x0, y0, x1, y1 := -none, -none, none, none
-	for a, b := range it.Ends() {
-		x0, y0, x1, y1 = min(x0, a.X, b.X), min(y0, a.Y, b.Y), max(x1, a.X, b.X), max(y1, a.Y, b.Y)
-	}
-	if all := o.model.Within(x0, y0, x1, y1); all <= enough {
-		return all
-	}
-	for a, b := range it.Ends() {
-		high = max(high, o.model.Within(min(a.X, b.X), min(a.Y, b.Y), max(a.X, b.X), max(a.Y, b.Y)))
 	}
 	return high
 }
@@ -279,7 +269,7 @@ func (o *out) checkHead(it *stream.Item, s0, s1 float64) {
 	}
 	sigma, m := o.sigma(), &it.Move
 	tip := *o.lens.Standoff + o.set + o.c + min(sigma*m.From.Z, sigma*m.To.Z) - o.p.focusZ()
-	if out := o.opt.tipAlong(it, s0, s1, tip) - tip; out > rounding {
+	if out := o.opt.tipAlong(it, s0, s1) - tip; out > rounding {
 		o.fails.add(it.Block.Line, "the head cannot come here at the setting of zone %d: its tip would be too close to what stands about it by %.3f mm at X%.3f Y%.3f",
 			o.z.Order, out, m.XY(s0)[0], m.XY(s0)[1])
 	}

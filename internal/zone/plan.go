@@ -72,7 +72,7 @@ func (s *surveyor) plan() (*Plan, error) {
 		return nil, err
 	}
 	if s.opt.Within != nil {
-		if err := s.levels.err(s.opt.Name); err != nil {
+		if err := s.checkLevels(); err != nil {
 			return nil, err
 		}
 	}

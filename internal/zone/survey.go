@@ -6,10 +6,10 @@ import (
 
 	"sagitta/internal/clearance"
 	"sagitta/internal/cover"
+	"sagitta/internal/follow"
 	"sagitta/internal/machine"
 	"sagitta/internal/setup"
 	"sagitta/internal/stream"
-	"sagitta/internal/surface"
 	"sagitta/internal/zone/sheet"
 )
 
@@ -36,7 +36,6 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 type surveyor struct {
 	*Plan
 	fails  failures
-	levels levels
 	shares []share // by lens
 	slack  float64 // the most that is not certain of the heights where a burn is cut
 	sigma  float64
@@ -49,6 +48,10 @@ type surveyor struct {
 	waiting []waitingBurns
 	// travelZ is the highest Z of the travels since the last burn.
 	travelZ float64
+	// lowTravel is the lowest Z of any travel, offLevel the line of the first burn
+	// that is not at the Z of the first of all.
+	lowTravel float64
+	offLevel  int
 }
 
 // waitingBurns are so many burns over the heights seen.
@@ -75,8 +78,8 @@ func newSurveyor(opt *Options) *surveyor {
 		Surface: opt.Surface, BurnZ: none, Low: -none, High: none,
 	}
 	s := &surveyor{
-		Plan:   &Plan{Set: set, opt: opt, marked: setup.NewMarks(opt.Surface), clearZ: none, preamble: nothing()},
-		levels: newLevels(), sigma: opt.Sigma(), slack: 2 * opt.pieceTol(), travelZ: none,
+		Plan:  &Plan{Set: set, opt: opt, marked: setup.NewMarks(opt.Surface), clearZ: none, preamble: nothing()},
+		sigma: opt.Sigma(), slack: 2 * opt.pieceTol(), travelZ: none, lowTravel: -none,
 	}
 	for i := range opt.Lenses {
 		// The zones will be narrower than the lens by about as much.
@@ -95,12 +98,12 @@ func (s *surveyor) take(it *stream.Item) {
 	if !m.Burn && !it.Moves() {
 		return
 	}
-	s.levels.take(it, s.sigma)
 	if m.Burn {
 		s.burn(it)
 		return
 	}
 	s.broken = s.broken || moves(it)
+	s.level(m)
 	if m.Length > 0 {
 		s.travelZ = max(s.travelZ, min(s.sigma*m.From.Z, s.sigma*m.To.Z))
 	}
@@ -123,6 +126,9 @@ func (s *surveyor) burn(it *stream.Item) {
 		s.seen = h
 	default:
 		s.seen = cover.Span{Lo: min(s.seen.Lo, h.Lo), Hi: max(s.seen.Hi, h.Hi)}
+	}
+	if s.offLevel == 0 && max(math.Abs(m.From.Z-s.firstZ), math.Abs(m.To.Z-s.firstZ)) > rounding {
+		s.offLevel = it.Block.Line
 	}
 	if s.Burns > 0 {
 		s.clearZ = max(s.clearZ, s.travelZ)
@@ -156,21 +162,20 @@ func (s *surveyor) count() {
 
 // covered notes a burn over no surface, and how far its heights are not certain.
 func (s *surveyor) covered(it *stream.Item) {
-	line, from := it.Block.Line, it.Move.From
-	off, hole := false, false
 	for _, pc := range it.Pieces() {
-		off, hole = off || pc.Where == surface.Outside, hole || pc.Where == surface.Hole
 		if apart := pc.Up + pc.Down; apart > 2*s.opt.arcTol() {
 			s.slack = max(s.slack, apart)
 		}
 	}
-	switch {
-	case hole:
-		s.fails.add(line, "a burn passes over a hole in the surface, from X%.3f Y%.3f", from.X, from.Y)
-	case off && !s.opt.OutsideHold:
-		s.fails.add(line, "a burn leaves the surface, from X%.3f Y%.3f", from.X, from.Y)
-	case off:
+	line, from := it.Block.Line, it.Move.From
+	switch fail, outside := follow.Uncovered(it, s.opt.OutsideHold); {
+	case outside:
 		s.Outside++
+	case fail == nil:
+	case fail.Kind == follow.OverHole:
+		s.fails.add(line, "a burn passes over a hole in the surface, from X%.3f Y%.3f", from.X, from.Y)
+	default:
+		s.fails.add(line, "a burn leaves the surface, from X%.3f Y%.3f", from.X, from.Y)
 	}
 }
 

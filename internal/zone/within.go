@@ -4,14 +4,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"slices"
 
 	"sagitta/internal/bench"
 	"sagitta/internal/diag"
 	"sagitta/internal/follow"
-	"sagitta/internal/stream"
+	"sagitta/internal/machine"
 	"sagitta/internal/zone/sheet"
 )
 
@@ -150,42 +149,26 @@ func tryWithin(r io.ReadSeeker, plan *Plan) error {
 	return plan.Split(r, dir)
 }
 
-// levels are the programmed Z that burns and travels see, counted away from
-// the stock. Where the surface is followed, only the correction is held clear
-// of it, so that no travel may be programmed lower than the burns.
-type levels struct {
-	low, high, travel float64
-	line              int // of the lowest travel, or the burn that is not at one level
-}
-
-func newLevels() levels { return levels{math.Inf(1), math.Inf(-1), math.Inf(1), 0} }
-
-func (l *levels) take(it *stream.Item, sigma float64) {
-	m := &it.Move
-	z0, z1 := sigma*m.From.Z, sigma*m.To.Z
-	switch {
-	case m.Burn:
-		if l.low <= l.high && l.line == 0 && (min(z0, z1) < l.low-rounding || max(z0, z1) > l.high+rounding) {
-			l.line = it.Block.Line
-		}
-		l.low, l.high = min(l.low, z0, z1), max(l.high, z0, z1)
-	case m.Length > 0 || m.FromUnknown:
-		l.travel = min(l.travel, z1, z0)
-	default: // Z alone
-		l.travel = min(l.travel, z1)
+// level takes what a travel says of the programmed Z, counted away from the stock.
+// Where the surface is followed, only the correction is held clear of it, so that no
+// travel may be programmed lower than the burns.
+func (s *surveyor) level(m *machine.Move) {
+	s.lowTravel = min(s.lowTravel, s.sigma*m.To.Z)
+	if m.Length > 0 || m.FromUnknown { // more than Z moves
+		s.lowTravel = min(s.lowTravel, s.sigma*m.From.Z)
 	}
 }
 
-// err is why zones cannot be followed within.
-func (l *levels) err(name string) error {
+// checkLevels returns why zones cannot be followed within, nil where they can.
+func (s *surveyor) checkLevels() error {
 	var f failures
-	switch {
-	case l.high-l.low > rounding:
-		f.add(l.line, "burns are programmed at different Z, and zones can be followed within only where all are at one; split without following")
-	case l.travel < l.low-rounding:
-		f.add(0, "a travel is programmed %.3f mm lower than the burns, and zones can be followed within only where none is; split without following", l.low-l.travel)
+	switch level := s.focusZ(); {
+	case s.offLevel > 0:
+		f.add(s.offLevel, "burns are programmed at different Z, and zones can be followed within only where all are at one; split without following")
+	case s.lowTravel < level-rounding:
+		f.add(0, "a travel is programmed %.3f mm lower than the burns, and zones can be followed within only where none is; split without following", level-s.lowTravel)
 	default:
 		return nil
 	}
-	return &anyWidthError{f.Err(name)}
+	return &anyWidthError{f.Err(s.opt.Name)}
 }
