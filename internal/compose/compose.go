@@ -19,7 +19,6 @@ import (
 )
 
 const (
-	mmPerInch = 25.4
 	// feedDecimals are enough for the slowest feed in inches.
 	feedDecimals = 3
 	// commentWidth is where comments are broken, in characters.
@@ -39,11 +38,8 @@ type Writer struct {
 
 // New begins a program for a bench.
 func New(bench *record.Machine) *Writer {
-	w := &Writer{bench: bench, unit: 1, dec: int8(bench.DecimalsMM())}
-	if bench.Inches() {
-		w.unit, w.dec = mmPerInch, int8(bench.DecimalsInch())
-	}
-	return w
+	unit, decimals := bench.Written()
+	return &Writer{bench: bench, unit: unit, dec: int8(decimals)}
 }
 
 // Finest has lengths written with as many decimals as these, at least.

@@ -5,12 +5,6 @@
 // chart.gcode is the job as three drawing programs would have written it: the
 // frame under constant power, lettering and curves under power that follows
 // speed, the mere as a raster picture, and a row of ornaments in relative
-// moves. It was drawn once, by a program of its own.
-//
-// EveryMM cuts the chart the plain way, for comparison: the height of the
-// surface at every so many millimetres, whether that is called for or not.
-//
-// Beside the program come a lens record and a machine profile, both invented.
-// Compare has package verify judge the chart as drawn, cut the plain way, and
-// followed. How the tool follows a surface is not known here.
+// moves. It was drawn once, by a program of its own. Lens record and machine
+// profile are invented as well.
 package demo

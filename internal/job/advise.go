@@ -25,7 +25,7 @@ func (j *Job) Advise(name string, detail advise.Detail) (advise.Options, error) 
 			c.Out = l.Out.Error()
 		}
 		if r := l.Record; r != nil {
-			c.DetailMM = or(r.SmallestDetailMM)
+			c.DetailMM = record.Known(r.SmallestDetailMM)
 			_, _, beam := r.Beam()
 			c.Assumed = beam && r.DepthMM == nil
 			c.TooSmall = func(mm float64) string { return tooSmall(r, mm) }

@@ -11,14 +11,6 @@ import (
 	"sagitta/internal/zone"
 )
 
-// or is the value of a field, or 0 where it is unset.
-func or[T int | float64](v *T) T {
-	if v == nil {
-		return 0
-	}
-	return *v
-}
-
 // Follow are the options to follow the program name with, with the first lens.
 func (j *Job) Follow(name string) follow.Options {
 	return follow.Options{
@@ -33,7 +25,7 @@ func (j *Job) writing(name, verb string) rewrite.Options {
 	m := j.Machine
 	return rewrite.Options{
 		Name: name, Bench: j.bench(), KeepRamps: j.KeepRamps,
-		Numbered: m.Numbered, LineMax: or(m.LineMax), Comments: m.Comments, Marker: j.marker(verb),
+		Numbered: m.Numbered, LineMax: record.Known(m.LineMax), Comments: m.Comments, Marker: j.marker(verb),
 	}
 }
 
@@ -43,8 +35,8 @@ func (j *Job) bench() bench.Bench {
 	return bench.Bench{
 		Machine: j.Config, ZPlusAway: m.ZPlus == record.Away,
 		ZMoves: map[string]bench.Moves{record.ZBeamOff: bench.BeamOff, record.ZByHand: bench.ByHand}[m.ZMoves],
-		ZMin:   m.ZMinMM, ZMax: m.ZMaxMM, ZRate: or(m.ZRateMMMin) / 60, FeedMax: or(m.FeedMaxMMMin),
-		ZResolution: or(m.ZResolutionMM), DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
+		ZMin:   m.ZMinMM, ZMax: m.ZMaxMM, ZRate: record.Known(m.ZRateMMMin) / 60, FeedMax: record.Known(m.FeedMaxMMMin),
+		ZResolution: record.Known(m.ZResolutionMM), DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
 		Slow:    map[string]bench.Slow{"scaled": bench.SlowScaled, "burns": bench.SlowBurns}[j.Slow],
 		Slowest: j.Slowest,
 	}
@@ -55,14 +47,14 @@ func (j *Job) Zones(name string) zone.Options {
 	tip := headWith(j.Machine, &record.Lens{StandoffMM: new(float64)}, j.Boxes) // how high it stands is each lens's
 	opt := zone.Options{
 		Options: j.writing(name, "split"), Surface: j.Placed, Defocus: j.Defocus,
-		OutsideHold: j.Outside == "hold", Head: tip.Known, CrankMM: or(j.Machine.ZStepMM),
+		OutsideHold: j.Outside == "hold", Head: tip.Known, CrankMM: record.Known(j.Machine.ZStepMM),
 	}
 	for _, l := range j.Lenses {
 		z := zone.Lens{Name: l.Name, Depth: l.Writing}
 		if l.Record == nil {
 			z.Name = "lens"
 		} else {
-			z.DetailMM, z.Standoff = or(l.Record.SmallestDetailMM), l.Record.StandoffMM
+			z.DetailMM, z.Standoff = record.Known(l.Record.SmallestDetailMM), l.Record.StandoffMM
 		}
 		opt.Lenses = append(opt.Lenses, z)
 	}

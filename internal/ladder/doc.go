@@ -1,12 +1,8 @@
 // Package ladder draws a focus ladder: a program that marks one figure again
 // and again while the lens steps from far to near, so that whoever looks at the
-// marks can tell how much depth the lens has.
-//
-// New lays out a Plan: the rungs (one figure each, at one offset of the lens
-// from best focus and one power), their labels, and the block they stand in.
-// The plan writes the program, a sheet to print at its true size (SVG), and a
-// list for the verdicts (CSV). Offsets count in mm from best focus: minus is
-// nearer the lens, plus is further from it.
+// marks can tell how much depth the lens has; a sheet to print at its true size
+// (SVG), and a list for the verdicts (CSV). Offsets count in mm from best focus:
+// minus is nearer the lens, plus is further from it.
 //
 // The order is the point of it. Labels are burned first, at best focus, so that
 // they can be read beside a figure that cannot. Then the lens starts at its
@@ -14,7 +10,4 @@
 // past its place and comes back down: lost motion of the axis is then the same
 // on every rung. Best focus comes a second time at the end; where its two
 // figures differ, something has drifted.
-//
-// What the machine is like its profile says (record.Machine). Files and the command
-// line are not known here.
 package ladder

@@ -6,6 +6,7 @@ import (
 	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
 	"sagitta/internal/program"
+	"sagitta/internal/record"
 )
 
 // Rung is one figure.
@@ -70,10 +71,8 @@ func New(o Options) (*Ladder, error) {
 	if err := o.check(); err != nil {
 		return nil, err
 	}
-	l := &Ladder{StepMM: o.StepMM, opt: o, unit: 1, decimals: o.Machine.DecimalsMM()}
-	if o.Machine.Inches() {
-		l.unit, l.decimals = 25.4, o.Machine.DecimalsInch()
-	}
+	l := &Ladder{StepMM: o.StepMM, opt: o}
+	l.unit, l.decimals = o.Machine.Written()
 	if err := l.snap(); err != nil {
 		return nil, err
 	}
@@ -96,11 +95,11 @@ func New(o Options) (*Ladder, error) {
 // snap makes the step a whole number of what the axis can be set to.
 func (l *Ladder) snap() error {
 	m, step := l.opt.Machine, l.opt.StepMM
-	decimal, resolution := l.unit/math.Pow10(l.decimals), known(m.ZResolutionMM)
+	decimal, resolution := l.unit/math.Pow10(l.decimals), record.Known(m.ZResolutionMM)
 	grain, what := 0.0, ""
 	switch {
 	case l.opt.byHand():
-		grain, what = known(m.ZStepMM), "a division of the crank"
+		grain, what = record.Known(m.ZStepMM), "a division of the crank"
 	case resolution > decimal:
 		grain, what = resolution, "the smallest step of Z"
 	case decimal > fineGrain*step:
@@ -123,7 +122,7 @@ func (l *Ladder) snap() error {
 // offsets fills the offsets, from far to near and then best focus again.
 func (l *Ladder) offsets(n int) error {
 	o := &l.opt
-	gapMin := known(o.Machine.GapMinMM)
+	gapMin := record.Known(o.Machine.GapMinMM)
 	clear := func(off float64) bool {
 		if o.StandoffMM == nil {
 			return true
@@ -182,7 +181,7 @@ func (l *Ladder) checkRange() error {
 func (l *Ladder) takeUp(off float64) float64 {
 	// Half a millimetre is more than the lost motion of a screw that is
 	// still of use for focusing.
-	up := math.Max(0.5, 2*known(l.opt.Machine.ZBacklashMM))
+	up := math.Max(0.5, 2*record.Known(l.opt.Machine.ZBacklashMM))
 	if l.grain > 0 {
 		up = math.Ceil(up/l.grain-slack) * l.grain
 	}

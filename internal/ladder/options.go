@@ -39,14 +39,6 @@ func (o *Options) byHand() bool { return o.Machine.ZMoves == record.ZByHand }
 // cranked reports whether the lens is moved by a crank with known divisions.
 func (o *Options) cranked() bool { return o.byHand() && o.Machine.ZStepMM != nil }
 
-// known is a number of the profile, 0 where it says none.
-func known(v *float64) float64 {
-	if v == nil {
-		return 0
-	}
-	return *v
-}
-
 const (
 	// MostRungs is how many rungs a ladder has at most: twenty powers at ten
 	// offsets are more than anyone judges at one sitting.

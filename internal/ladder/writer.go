@@ -7,6 +7,7 @@ import (
 	"sagitta/internal/compose"
 	"sagitta/internal/phrase"
 	"sagitta/internal/program"
+	"sagitta/internal/record"
 	"sagitta/internal/stroke"
 )
 
@@ -102,7 +103,7 @@ func (w *writer) crank(mm float64) string {
 	} else {
 		text += "further off"
 	}
-	if c := known(w.ladder.opt.Machine.ZStepMM); c > 0 {
+	if c := record.Known(w.ladder.opt.Machine.ZStepMM); c > 0 {
 		text += ", " + phrase.Count(int(math.Round(math.Abs(mm)/c)), "division")
 	}
 	return text

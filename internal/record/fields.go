@@ -17,6 +17,14 @@ import (
 // names in the file.
 func fieldsOf(record any) []option.Option { return option.Named("toml", record) }
 
+// Known is the value of a field, 0 where it is unset.
+func Known[T int | float64](v *T) T {
+	if v == nil {
+		return 0
+	}
+	return *v
+}
+
 // Field explains one field of a settings file.
 type Field struct {
 	Name    string // as in the file; its end is the unit

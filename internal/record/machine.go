@@ -138,6 +138,15 @@ func (m *Machine) DecimalsInch() int {
 	return *m.Decimals + inchDecimalsMore
 }
 
+// Written is the unit in mm of a program that is made for the bench, and with how many
+// decimals lengths are written in it.
+func (m *Machine) Written() (unitMM float64, decimals int) {
+	if m.Inches() {
+		return 25.4, m.DecimalsInch()
+	}
+	return 1, m.DecimalsMM()
+}
+
 // ReadMachine reads a machine profile; name stands for the file in errors.
 // What the file leaves out keeps its default; power_follows_speed, left out,
 // keeps of its default what beam_on has. An error of content is a

@@ -16,8 +16,8 @@ type Files struct {
 	stdout   io.Writer
 	progress *progress
 	inputs   []*Input
-	outputs  []*Output
-	folders  []*Folder
+	// discard has what drops the results that are not in their place.
+	discard []func()
 }
 
 // New prepares the files of a run that lasts until ctx is done. Progress goes
@@ -44,10 +44,7 @@ func (f *Files) Close() {
 	for _, in := range f.inputs {
 		_ = in.Close() // some are closed already
 	}
-	for _, o := range f.outputs {
-		o.file.discard()
-	}
-	for _, d := range f.folders {
-		d.discard()
+	for _, discard := range f.discard {
+		discard()
 	}
 }

@@ -54,7 +54,7 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 		return nil, diag.IOError(err)
 	}
 	d := &Folder{Name: name, Build: build}
-	f.folders = append(f.folders, d)
+	f.discard = append(f.discard, d.discard)
 	return d, nil
 }
 

@@ -37,7 +37,7 @@ func (f *Files) Create(name string) (*Output, error) {
 	if err != nil {
 		return nil, err
 	}
-	f.outputs = append(f.outputs, o)
+	f.discard = append(f.discard, o.file.discard)
 	return o, nil
 }
 
