@@ -157,17 +157,11 @@ func (a *Actions) centre() Ref { return first(a.I, a.J, a.K, a.R) }
 // first returns the first word that belongs to a motion.
 func (a *Actions) first() Ref { return first(a.X, a.Y, a.Z, a.I, a.J, a.K, a.R) }
 
-// Actions returns what the block's words do. The errors are those of Step that
-// the words alone give reason for.
+// Actions returns what the block's words do, in the one pass over them. The errors are
+// those of Step that the words alone give reason for.
 func (c *Config) Actions(b *program.Block) (a Actions, err error) {
-	err = a.read(c, b)
-	return a, err
-}
-
-// read is the one pass over a block's words.
-func (a *Actions) read(c *Config, b *program.Block) error {
 	if len(b.Words) > maxWords {
-		return b.Unsupported(b.Words[maxWords].Start, "a line of more than 64 words is not supported", "")
+		return a, b.Unsupported(b.Words[maxWords].Start, "a line of more than 64 words is not supported", "")
 	}
 	argument := false // S belongs to an M word
 	for i := range b.Words {
@@ -175,26 +169,26 @@ func (a *Actions) read(c *Config, b *program.Block) error {
 		place := a.place(c, w.Letter)
 		wrong := place == nil && strings.IndexByte("ABCUVWZ", w.Letter) >= 0
 		if acts := wrong || place != nil && place != &a.P || w.Letter == 'G' || w.Letter == 'S'; acts && b.Optional {
-			return b.Unsupported(w.Start, string(w.Letter)+" on an optional line (/) is not supported",
+			return a, b.Unsupported(w.Start, string(w.Letter)+" on an optional line (/) is not supported",
 				`take out the "/" or the line`)
 		}
 		switch {
 		case place != nil:
 			*place = ref
 		case wrong:
-			return b.Unsupported(w.Start, "axis "+string(w.Letter)+" is not supported", c.axisHint(w.Letter))
+			return a, b.Unsupported(w.Start, "axis "+string(w.Letter)+" is not supported", c.axisHint(w.Letter))
 		case w.Letter == 'G':
 			if err := a.takeG(b, ref); err != nil {
-				return err
+				return a, err
 			}
 		case w.Letter == 'M':
 			argues, err := a.takeM(c, b, ref)
 			if err != nil {
-				return err
+				return a, err
 			}
 			argument = argument || argues
 		case w.Letter == 'S' && w.Num.Mant < 0:
-			return b.Malformed(w.Start, "S is negative", "")
+			return a, b.Malformed(w.Start, "S is negative", "")
 		}
 	}
 	if argument && a.Beam == 0 && a.G[MotionMode] == 0 && a.first() == 0 {
@@ -203,7 +197,7 @@ func (a *Actions) read(c *Config, b *program.Block) error {
 	if c.PowerWord == 'P' && a.Codes[NonModal] == 40 {
 		a.P, a.Power = a.Power, 0
 	}
-	return nil
+	return a, nil
 }
 
 // place returns where the reference to a word with the letter goes, or nil: for G

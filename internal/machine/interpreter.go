@@ -122,15 +122,16 @@ func (ip *Interpreter) Notes() []Note { return ip.notes }
 func (ip *Interpreter) Step(b *program.Block, m *Move) error {
 	*m = Move{}
 	m.From, m.To = ip.st.At, ip.st.At
-	l := line{b: b}
-	if err := l.read(&ip.cfg, b); err != nil {
+	did, err := ip.cfg.Actions(b)
+	if err != nil {
 		return err
 	}
+	l := line{b, did}
 	if err := ip.execute(&l, m); err != nil {
 		return err
 	}
 	m.Power, m.PowerFollows = ip.st.Power.Float(), ip.st.BeamFollows
-	ip.did = l.Actions
+	ip.did = did
 	if l.Ends {
 		ip.during = ip.State()
 		ip.reset(b.Line)

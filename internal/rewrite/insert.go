@@ -181,7 +181,7 @@ func (p *Pen) Wait(like *program.Block, format string, args ...any) (line int) {
 		p.comment(like, text)
 	}
 	p.say(like, m(program.Int(0)))
-	return p.sink.lineCount()
+	return p.LineCount()
 }
 
 // PassRest writes what of a left-out block acts on other things than the head and

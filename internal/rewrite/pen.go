@@ -2,6 +2,7 @@ package rewrite
 
 import (
 	"bytes"
+	"cmp"
 	"io"
 	"math"
 
@@ -57,14 +58,14 @@ type Pen struct {
 // Finish returns nil.
 func New(w io.Writer, opt *Options) *Pen {
 	st := machine.New(opt.Machine).State()
-	return &Pen{opt: opt, sink: newSink(w, opt.Gather), src: st, have: st}
+	return &Pen{opt: opt, sink: sink{w: w, gather: cmp.Or(opt.Gather, flushSize)}, src: st, have: st}
 }
 
 // Fork returns a pen that writes to w what is to follow once this one stands at a
 // place and Z of its own, in G90, with the beam off, and has waited: see Append.
 func (p *Pen) Fork(w io.Writer, at machine.Point) *Pen {
 	f := *p
-	f.sink, f.Figures, f.ch, f.line, f.jumped = newSink(w, p.opt.Gather), Figures{}, nil, stream.Item{}, true
+	f.sink, f.Figures, f.ch, f.line, f.jumped = sink{w: w, gather: p.sink.gather}, Figures{}, nil, stream.Item{}, true
 	f.off = snapped(at.Z - f.src.At.Z)
 	f.marked = true // by the stop before it
 	h := &f.have
@@ -195,7 +196,11 @@ func (p *Pen) block(it *stream.Item, target Target) {
 func (p *Pen) close(it *stream.Item, beam bool) {
 	p.regainMotion(it, it.Actions.G[machine.MotionMode] != 0)
 	p.regainBeam(it, it.Actions.Power != 0, beam)
-	p.ch = p.opt.darken(p.ch, &it.Block)
+	for i, w := range it.Block.Words {
+		if num, lit := p.opt.unlit(w.Letter, w.Num); lit {
+			p.ch = append(p.ch, program.SetWord(i, num))
+		}
+	}
 	if len(p.ch) > 0 {
 		p.mark(&it.Block)
 		p.Figures.Changed++
@@ -296,7 +301,7 @@ func (p *Pen) Finish() error {
 }
 
 // LineCount returns how many lines have been written.
-func (p *Pen) LineCount() int { return p.sink.lineCount() }
+func (p *Pen) LineCount() int { return p.sink.lines + bytes.Count(p.sink.buf, []byte{'\n'}) }
 
 func (p *Pen) breach(kind BreachKind, line int, at machine.Point, amount float64) {
 	if p.Breached != nil {

@@ -16,16 +16,6 @@ func (o *Options) dim(have *machine.State) {
 	}
 }
 
-// darken adds the changes that keep the beam off through the block in a rehearsal.
-func (o *Options) darken(ch []program.Change, b *program.Block) []program.Change {
-	for i := range b.Words {
-		if num, lit := o.unlit(b.Words[i].Letter, b.Words[i].Num); lit {
-			ch = append(ch, program.SetWord(i, num))
-		}
-	}
-	return ch
-}
-
 // unlit gives the number that a word which lets the beam fire has in a rehearsal,
 // and reports whether it is one.
 func (o *Options) unlit(letter byte, num program.Number) (program.Number, bool) {

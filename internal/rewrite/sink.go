@@ -2,7 +2,6 @@ package rewrite
 
 import (
 	"bytes"
-	"cmp"
 	"io"
 
 	"sagitta/internal/program"
@@ -24,10 +23,6 @@ type sink struct {
 	// lines counts the line ends of that.
 	lines int
 	err   error
-}
-
-func newSink(w io.Writer, gather int) sink {
-	return sink{w: w, gather: cmp.Or(gather, flushSize)}
 }
 
 // begin prepares for a further line: a last one without line end gets that of
@@ -56,9 +51,6 @@ func (s *sink) endOpen() {
 	line, _ := bytes.CutSuffix(s.buf, []byte{'\n'})
 	s.buf = bytes.TrimRight(line, "\r")
 }
-
-// lineCount is how many lines have been written.
-func (s *sink) lineCount() int { return s.lines + bytes.Count(s.buf, []byte{'\n'}) }
 
 // Write takes whole lines as they are.
 func (s *sink) Write(b []byte) (int, error) {
