@@ -177,9 +177,7 @@ func (p *Pen) Wait(like *program.Block, format string, args ...any) (line int) {
 	like = p.like(like)
 	p.BeamOff(like, true)
 	p.mark(like)
-	if text := p.opt.cutText(fmt.Sprintf(format, args...)); p.opt.Comments && text != "" {
-		p.comment(like, text)
-	}
+	p.comment(like, p.opt.cutText(fmt.Sprintf(format, args...)))
 	p.say(like, m(program.Int(0)))
 	return p.LineCount()
 }

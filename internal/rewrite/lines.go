@@ -137,15 +137,15 @@ func (p *Pen) mark(like *program.Block) {
 		return
 	}
 	p.marked = true
-	if text := p.opt.markerText(); p.opt.Comments && text != "" {
-		p.comment(like, text)
-	}
+	p.comment(like, p.opt.markerText())
 }
 
-// comment writes a line that is one comment, cut to what the controller takes.
+// comment writes a line that is one comment, where they are allowed.
 func (p *Pen) comment(like *program.Block, text string) {
-	p.sink.begin(like)
-	p.sink.buf = program.AppendComment(p.sink.buf, like, text)
+	if p.opt.Comments && text != "" {
+		p.sink.begin(like)
+		p.sink.buf = program.AppendComment(p.sink.buf, like, text)
+	}
 }
 
 // pass lets the time of a line go by.

@@ -149,21 +149,18 @@ var errUnwanted = errors.New("unwanted")
 // processor's cache, which takes longer than to read them.
 func (s *Reader) run() {
 	defer close(s.full)
-	err := s.reader.Each(s.opt.Machine.PowerWord, s.takePlain, s.takeOther)
+	err := s.reader.Each(s.opt.Machine.PowerWord, s.takePlain, func(b *program.Block) error {
+		s.runs.finish()
+		if err := s.takeBlock(b); err != nil {
+			return err
+		}
+		return s.unwanted
+	})
 	if s.unwanted == nil {
 		s.runs.finish()
 		s.batch.err = err
 		s.send()
 	}
-}
-
-// takeOther takes a block that is no plain line.
-func (s *Reader) takeOther(b *program.Block) error {
-	s.runs.finish()
-	if err := s.takeBlock(b); err != nil {
-		return err
-	}
-	return s.unwanted
 }
 
 // send hands the batch on and takes another.
