@@ -26,7 +26,7 @@ type Model struct {
 	surface   *surface.Placed
 	peaks     *surface.Peaks
 	boxes     []surface.Box
-	around    surface.Box // all boxes; its height is the highest of them
+	tallest   float64 // of the boxes
 	radius    float64
 	rise      float64 // the focus must be this much over the highest
 	tolerance float64
@@ -45,27 +45,23 @@ func New(on *surface.Placed, h *bench.Head, slack Slack) *Model {
 		tolerance: max(slack.Tolerance, radiusKnown*on.MaxSlope()),
 	}
 	m.low, m.high, _, _ = on.Range()
-	a := &m.around
-	*a = surface.Box{X0: math.Inf(1), Y0: math.Inf(1), X1: math.Inf(-1), Y1: math.Inf(-1), Height: math.Inf(-1)}
+	m.tallest = math.Inf(-1)
 	for _, b := range h.Boxes {
-		a.X0, a.Y0, a.X1, a.Y1 = min(a.X0, b.X0), min(a.Y0, b.Y0), max(a.X1, b.X1), max(a.Y1, b.Y1)
-		a.Height = max(a.Height, b.Height)
+		m.tallest = max(m.tallest, b.Height)
 	}
 	return m
 }
 
 // Everywhere is how high the focus must stand to be clear everywhere.
-func (m *Model) Everywhere() float64 { return max(m.high, m.around.Height) + m.rise }
+func (m *Model) Everywhere() float64 { return max(m.high, m.tallest) + m.rise }
 
 // Within bounds how high the focus must stand wherever the beam is in a
 // rectangle, from above.
 func (m *Model) Within(x0, y0, x1, y1 float64) float64 {
 	_, high := m.peaks.Bounds(x0, y0, x1, y1, m.radius)
-	if m.around.Height > high && m.around.Within(x0, y0, x1, y1, m.radius) {
-		for k := range m.boxes {
-			if b := &m.boxes[k]; b.Height > high && b.Within(x0, y0, x1, y1, m.radius) {
-				high = b.Height
-			}
+	for k := range m.boxes {
+		if b := &m.boxes[k]; b.Height > high && b.Within(x0, y0, x1, y1, m.radius) {
+			high = b.Height
 		}
 	}
 	return high + m.rise
