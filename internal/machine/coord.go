@@ -59,7 +59,7 @@ func (c coord) sub(d coord) coord { return coord{c.q - d.q, c.r - d.r} }
 type unitScale struct {
 	factor     int64
 	decimals   int8
-	unit, most [program.MaxDecimals + 1]int64
+	unit, most [program.MaxDigits + 1]int64
 }
 
 var scaleMM, scaleIn = makeScale(decimalsMM, 1), makeScale(decimalsIn, tenthsPerIn)

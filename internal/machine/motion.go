@@ -2,6 +2,7 @@ package machine
 
 import (
 	"math"
+	"strconv"
 
 	"sagitta/internal/program"
 )
@@ -19,7 +20,9 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		return l.notArc(centre)
 	}
 	if ip.workLapsed != 0 {
-		return ip.lapsed(l)
+		n := ip.st.Work.Number().String()
+		return l.b.Unsupported(l.word(l.first()).Start, "a motion after the program's end on line "+strconv.Itoa(ip.workLapsed)+
+			" took it out of G"+n+" is not supported", "say G"+n+" again before it")
 	}
 	if ip.st.Motion == noMotion {
 		w := l.word(l.first())
@@ -166,18 +169,16 @@ func (ip *Interpreter) checkFeed(l *line) error {
 	return nil
 }
 
-const secondsPerMinute = 60
-
 // time fills Feed and Seconds of a move that rises by dz.
 func (ip *Interpreter) time(m *Move, dz float64) {
 	path := m.Length
 	if m.Rapid {
-		m.Seconds = math.Sqrt(path*path+dz*dz) / ip.cfg.RapidMMMin * secondsPerMinute
+		m.Seconds = math.Sqrt(path*path+dz*dz) / ip.cfg.RapidMMMin * 60
 		return
 	}
 	if ip.st.InverseTime {
 		m.Feed = ip.st.Feed.Float()
-		m.Seconds = secondsPerMinute / m.Feed
+		m.Seconds = 60 / m.Feed
 		return
 	}
 	m.Feed = ip.st.FeedMM()
@@ -187,7 +188,7 @@ func (ip *Interpreter) time(m *Move, dz float64) {
 	} else if dz != 0 && ip.cfg.FeedCountsZ && ip.cfg.ZAxis == 'Z' {
 		path = math.Sqrt(path*path + dz*dz)
 	}
-	m.Seconds = path / m.Feed * secondsPerMinute
+	m.Seconds = path / m.Feed * 60
 }
 
 const mmPerInch = 25.4

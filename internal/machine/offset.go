@@ -127,10 +127,3 @@ func (ip *Interpreter) selectWork(l *line) error {
 }
 
 const oneOffset = "the program must keep to one work offset"
-
-// lapsed refuses a motion in another work offset than the first.
-func (ip *Interpreter) lapsed(l *line) error {
-	n := ip.st.Work.Number().String()
-	return l.b.Unsupported(l.word(l.first()).Start, "a motion after the program's end on line "+strconv.Itoa(ip.workLapsed)+
-		" took it out of G"+n+" is not supported", "say G"+n+" again before it")
-}

@@ -13,7 +13,7 @@ import (
 // num reads a number for a test.
 func num(s string) Number {
 	n := decimal(s)
-	if n == tooLong {
+	if n == overlong {
 		panic(s)
 	}
 	return n

@@ -48,7 +48,7 @@ func parse(b *Block) error {
 			end, alone = i+programNumber(body[i:]), "program number"
 		case isLetter(c):
 			if c|0x20 == 'm' && startsText(b.Words, body[i:]) {
-				body = body[:i+textWord]
+				body = body[:i+len("M117")]
 			}
 			end, err = word(b, body, i)
 		case isNumber(c):
@@ -128,7 +128,7 @@ number:
 	}
 	b.Words = append(b.Words, Word{Letter: letter, Start: i, End: end})
 	num := &b.Words[len(b.Words)-1].Num
-	if digits > maxDigits {
+	if digits > MaxDigits {
 		*num = decimal(noBlanks.Replace(string(body[i+1 : end])))
 		return end, nil
 	}
@@ -157,8 +157,8 @@ func checkWords(b *Block) error {
 		w := &b.Words[k]
 		what, hint := "", ""
 		switch {
-		case w.Num == tooLong:
-			what, hint = fmt.Sprintf("the number of %c has more than %d digits", w.Letter, maxDigits), "round it"
+		case w.Num == overlong:
+			what, hint = fmt.Sprintf("the number of %c has more than %d digits", w.Letter, MaxDigits), "round it"
 		case seen&bit(w.Letter) != 0 && !(w.Letter == 'N' && slices.ContainsFunc(b.Words, renumbers)):
 			what = fmt.Sprintf("%c stands twice on the line", w.Letter)
 		case w.Letter != 'N':
@@ -175,10 +175,10 @@ func checkWords(b *Block) error {
 	return nil
 }
 
-// tooLong stands for a number that has more digits, or decimals, than fit.
-var tooLong = Number{Dec: -1}
+// overlong stands for a number that has more digits, or decimals, than fit.
+var overlong = Number{Dec: -1}
 
-// decimal reads [+-]digits[.digits] exactly. It gives tooLong where the number has
+// decimal reads [+-]digits[.digits] exactly. It gives overlong where the number has
 // more than 18 digits or decimals, zeros at its ends not counted.
 func decimal(text string) Number {
 	whole, fraction, _ := strings.Cut(strings.TrimLeft(text, "+-"), ".")
@@ -188,12 +188,12 @@ func decimal(text string) Number {
 		if whole == "" {
 			n = len(strings.TrimLeft(fraction, "0"))
 		}
-		return n <= maxDigits && len(fraction) <= maxDigits
+		return n <= MaxDigits && len(fraction) <= MaxDigits
 	}
 	if !fits() {
 		fraction = strings.TrimRight(fraction, "0")
 		if !fits() {
-			return tooLong
+			return overlong
 		}
 	}
 	n := Number{Dec: int8(len(fraction))}

@@ -11,10 +11,8 @@ import (
 // checksums. None is in RS274 as NISTIR 6556 has it; later controllers take
 // them (common practice, no source).
 
-// textWord is how many bytes M117 and M118 have. They are taken only where
-// they are spelled so: to any other word, blanks and zeros mean nothing.
-const textWord = len("M117")
-
+// M117 and M118 are taken only where they are spelled so: to any other word, blanks
+// and zeros mean nothing.
 var textBegins = regexp.MustCompile(`^[Mm]11[78](?:[^.0-9]|$)`)
 
 // startsText reports whether M117 or M118 stands at the beginning of text, which
@@ -38,11 +36,9 @@ func programNumber(text []byte) int {
 	return 0
 }
 
-// renumber is the M word that sets the line number: N may then stand twice.
-var renumber = Number{Mant: 110}
-
-// renumbers reports whether a word is M110.
-func renumbers(w Word) bool { return w.Letter == 'M' && w.Num.Trim() == renumber }
+// renumbers reports whether a word is M110, which sets the line number: N may then
+// stand twice.
+func renumbers(w Word) bool { return w.Letter == 'M' && w.Num.Trim() == Int(110) }
 
 // LineNumber returns the number by which the controller counts the block, that of
 // its N word or, with M110, of the last of two, and how many N words it has.

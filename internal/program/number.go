@@ -7,19 +7,16 @@ import (
 	"strconv"
 )
 
-// maxDigits is the most digits a number has: all decimals of 18 digits fit an
-// int64.
-const maxDigits = 18
-
-// MaxDecimals is the most digits a Number has after the point.
-const MaxDecimals = maxDigits
+// MaxDigits is the most digits that a Number has, all of them after the point at the
+// most: decimals of 18 digits fit an int64.
+const MaxDigits = 18
 
 // maxMant is the largest Mant that Round gives.
 const maxMant = 1e18 - 1
 
 // pow10 holds the powers of ten that fit an int64. As floats they are exact (up
 // to 10^22 all are).
-var pow10 = [maxDigits + 1]int64{
+var pow10 = [MaxDigits + 1]int64{
 	1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9,
 	1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
 }
@@ -66,7 +63,7 @@ func absolute(m int64) uint64 {
 // At returns the same value with dec decimals. It reports false where that
 // would lose digits or does not fit.
 func (n Number) At(dec int8) (Number, bool) {
-	if dec < 0 || dec > maxDigits {
+	if dec < 0 || dec > MaxDigits {
 		return n, false
 	}
 	if dec < n.Dec {
@@ -97,7 +94,7 @@ func Round(v float64, dec int8) Number {
 	if math.IsNaN(v) {
 		panic("program: Round of NaN")
 	}
-	dec = min(max(dec, 0), maxDigits)
+	dec = min(max(dec, 0), MaxDigits)
 	for dec > 0 && math.Abs(v)*float64(pow10[dec]) >= maxMant {
 		dec--
 	}

@@ -152,7 +152,7 @@ func FuzzReader(f *testing.F) {
 			end := 0
 			for _, w := range b.Words {
 				if w.Start < end || w.End <= w.Start+1 || w.End > len(b.Raw) ||
-					b.Raw[w.Start]&^0x20 != w.Letter || w.Num.Dec < 0 || w.Num.Dec > maxDigits {
+					b.Raw[w.Start]&^0x20 != w.Letter || w.Num.Dec < 0 || w.Num.Dec > MaxDigits {
 					t.Fatalf("%q: word %+v", b.Raw, w)
 				}
 				end = w.End

@@ -6,8 +6,6 @@ import (
 	"errors"
 	"io"
 	"strconv"
-
-	"sagitta/internal/diag"
 )
 
 // MaxLine is the most bytes a line may have, its line end included. Real
@@ -67,11 +65,7 @@ func (r *Reader) Next() (*Block, error) {
 	case len(raw) > MaxLine || errors.Is(err, bufio.ErrBufferFull):
 		r.err = r.tooLong(raw)
 	case err == io.EOF && r.line == 0:
-		r.err = &diag.Error{
-			Kind:  diag.Malformed,
-			Place: diag.Place{File: r.name, Line: 1, Col: 1},
-			What:  "the program is empty",
-		}
+		r.err = (&Block{File: r.name, Line: 1}).Malformed(0, "the program is empty", "")
 	case err != nil:
 		r.err = err
 	default:

@@ -55,7 +55,7 @@ func (s spelling) append(dst []byte, n Number) []byte {
 	if !s.bare || fraction == 0 {
 		whole = max(whole, 1)
 	}
-	var text [2*maxDigits + len("-.") + 1]byte // filled from behind
+	var text [2*MaxDigits + len("-.") + 1]byte // filled from behind
 	i := len(text)
 	for k := fraction; k > 0; k-- {
 		i--
@@ -103,7 +103,7 @@ func (b *Block) spellingOf(w *Word) spelling {
 	digits := len(whole) - blanks(whole)
 	s := spelling{plus: bytes.IndexByte(text, '+') >= 0, bare: digits == 0}
 	if digits > 0 && whole[0] == '0' {
-		s.width = min(digits, maxDigits)
+		s.width = min(digits, MaxDigits)
 	}
 	switch {
 	case w.Num.Dec > 0:

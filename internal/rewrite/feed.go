@@ -72,7 +72,11 @@ func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (pr
 	took := seconds
 	if slower {
 		took = math.Abs(dz) / o.ZRate
-		p.checkSlowing(it, seconds, took)
+		// The plan has seen to what is allowed, except where less was looked ahead
+		// at than it needs.
+		if m.Burn && (!o.MaySlow(m) || took > seconds/o.Slowest*(1+FeedSlack)) {
+			p.breach(TooSteep, it.Block.Line, m.From, o.ZRate*took/seconds*60)
+		}
 	}
 	if inverse {
 		if said := it.Actions.F.In(&it.Block); !slower && l.ds == 1 && said != nil {
@@ -119,15 +123,6 @@ func (p *Pen) slowed(m *machine.Move, seconds, took float64) {
 	if m.Burn && took > seconds*(1+FeedSlack) {
 		p.Figures.Slowed++
 	}
-}
-
-// checkSlowing checks a burn that takes longer against what is allowed. The plan
-// has seen to that, except where less was looked ahead at than it needs.
-func (p *Pen) checkSlowing(it *stream.Item, seconds, took float64) {
-	if !it.Move.Burn || p.opt.MaySlow(&it.Move) && took <= seconds/p.opt.Slowest*(1+FeedSlack) {
-		return
-	}
-	p.breach(TooSteep, it.Block.Line, it.Move.From, p.opt.ZRate*took/seconds*60)
 }
 
 // roundDown keeps the leading digits of a feed.

@@ -22,12 +22,9 @@ func Marked(b *program.Block) bool {
 	return b.Comment >= 0 && isMarker(string(bytes.TrimLeft(b.Body()[b.Comment:], "(; \t")))
 }
 
-// commentSigns are the characters around a comment's text.
-const commentSigns = len("()")
-
-// cutText cuts a text at blanks to what a line takes; "" where nothing is left.
+// cutText cuts a text at blanks to what a line takes as a comment; "" where nothing is left.
 func (o *Options) cutText(text string) string {
-	for o.LineMax > 0 && len(text)+commentSigns > o.LineMax {
+	for o.LineMax > 0 && len("()")+len(text) > o.LineMax {
 		i := strings.LastIndexByte(text, ' ')
 		if i < 0 {
 			return ""

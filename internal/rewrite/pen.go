@@ -70,7 +70,7 @@ func (p *Pen) Fork(w io.Writer, at machine.Point) *Pen {
 	f.marked = true // by the stop before it
 	h := &f.have
 	h.At, h.XKnown, h.YKnown = at, true, true
-	h.Motion, h.Relative, f.feed = unknownMotion, false, program.Number{}
+	h.Motion, h.Relative, f.feed = -1, false, program.Number{} // a motion mode that no block relies on
 	if h.BeamWord != machine.NoBeam {
 		h.BeamWord, h.BeamLit = p.opt.Machine.BeamOff[0], false
 	}
@@ -81,9 +81,6 @@ func (p *Pen) Fork(w io.Writer, at machine.Point) *Pen {
 	f.style.keepBlock(&p.style.last)
 	return &f
 }
-
-// unknownMotion is a motion mode that no block relies on.
-const unknownMotion = -1
 
 // Append goes on with what a fork of this pen, which has finished, has written:
 // body. The modes that were in force where it forked, and its place, must be in
