@@ -40,7 +40,7 @@ func onNodes(x, y []float64, points []surface.Point) *surface.Surface {
 		}
 		z[k] = p.Z
 	}
-	g, err := surface.Take(x, y, z)
+	g, err := surface.New(x, y, z)
 	if err != nil {
 		return nil
 	}
@@ -76,7 +76,7 @@ func nearest(node []float64, v float64) int {
 // grid as it is.
 func closed(g *surface.Surface, points []surface.Point) *surface.Surface {
 	z, _ := filled(g, points)
-	if c, err := surface.Take(g.X(), g.Y(), z); err == nil && c.Missing() == 0 {
+	if c, err := surface.New(g.X(), g.Y(), z); err == nil && c.Missing() == 0 {
 		return c
 	}
 	return g
@@ -116,7 +116,7 @@ func every(g *surface.Surface, step, i0, j0 int) (*surface.Surface, error) {
 			z = append(z, g.Height(i, j))
 		}
 	}
-	return surface.Take(x, y, z)
+	return surface.New(x, y, z)
 }
 
 // halfWay reports whether an offset is a node, or half way to the next.

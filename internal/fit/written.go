@@ -59,7 +59,7 @@ func (c *Choice) Write(points []surface.Point, header surface.Header) (*Written,
 	// Three digits of an error are more than anybody knows of it.
 	header.ErrorMM = max(header.ErrorMM, ceilDigits(c.ErrorMM+s.ReadingMM, 3))
 	header.NoiseMM = ceilDigits(header.NoiseMM, 3)
-	made, err := surface.Take(x, y, z)
+	made, err := surface.New(x, y, z)
 	if err != nil {
 		return nil, err
 	}

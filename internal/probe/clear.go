@@ -86,7 +86,7 @@ func (p *Probing) travelsClear(b *body, clearMM float64) error {
 // flat is stock of one height.
 func (p *Probing) flat(height float64) (*surface.Placed, error) {
 	ends := func(v []float64) []float64 { return []float64{v[0], v[len(v)-1]} }
-	s, err := surface.Take(ends(p.X), ends(p.Y), []float64{height, height, height, height})
+	s, err := surface.New(ends(p.X), ends(p.Y), []float64{height, height, height, height})
 	if err != nil {
 		return nil, err
 	}

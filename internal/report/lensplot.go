@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"image/color"
 	"io"
@@ -136,19 +137,11 @@ func newLensPlot() *plot.Plot {
 
 // zReach is how far from best focus the picture goes.
 func zReach(lenses []LensCurve) float64 {
-	reach := 0.0
+	var deepest, longest float64
 	for _, l := range lenses {
-		reach = math.Max(reach, around*math.Max(l.Near, l.Far))
+		deepest, longest = max(deepest, around*l.Near, around*l.Far), max(longest, 2*l.Rayleigh)
 	}
-	if reach == 0 {
-		for _, l := range lenses {
-			reach = math.Max(reach, 2*l.Rayleigh)
-		}
-	}
-	if reach == 0 {
-		reach = 1
-	}
-	return reach
+	return cmp.Or(deepest, longest, 1)
 }
 
 func (l LensCurve) spotUM(z float64) float64 { return 1000 * optics.Diameter(l.Waist, l.Rayleigh, z) }

@@ -1,6 +1,11 @@
 package surface
 
-import "math"
+import (
+	"math"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
+)
 
 // Box is something that stands on the bench higher than the stock, such as a
 // clamp: an upright box over the rectangle from X0, Y0 to X1, Y1 (program XY,
@@ -20,13 +25,8 @@ func (b *Box) distance(ax, ay, bx, by float64) float64 {
 	}
 	// Apart, two convex shapes are nearest at a corner of one of them.
 	d := min(b.from(ax, ay), b.from(bx, by))
-	for _, c := range [4][2]float64{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X0, b.Y1}, {b.X1, b.Y1}} {
-		dx, dy := bx-ax, by-ay
-		t := 0.0
-		if l := dx*dx + dy*dy; l > 0 {
-			t = min(max(((c[0]-ax)*dx+(c[1]-ay)*dy)/l, 0), 1)
-		}
-		d = min(d, math.Hypot(ax+t*dx-c[0], ay+t*dy-c[1]))
+	for _, c := range [4]orb.Point{{b.X0, b.Y0}, {b.X1, b.Y0}, {b.X0, b.Y1}, {b.X1, b.Y1}} {
+		d = min(d, planar.DistanceFromSegment(orb.Point{ax, ay}, orb.Point{bx, by}, c))
 	}
 	return d
 }

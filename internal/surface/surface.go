@@ -48,14 +48,9 @@ type Source struct {
 }
 
 // New makes a surface from nodes x and y, ascending, and the heights
-// z[j*len(x)+i] at x[i], y[j], NaN where missing; all in mm. It copies them.
+// z[j*len(x)+i] at x[i], y[j], NaN where missing; all in mm. The caller must not
+// change them any more.
 func New(x, y, z []float64) (*Surface, error) {
-	return Take(slices.Clone(x), slices.Clone(y), slices.Clone(z))
-}
-
-// Take does what New does without copying: the caller must not change x, y and
-// z any more.
-func Take(x, y, z []float64) (*Surface, error) {
 	for _, a := range []struct {
 		name string
 		node []float64

@@ -97,7 +97,7 @@ func ReadAs(r io.Reader, name string, said Said) (*surface.Surface, error) {
 		scattered.Header, scattered.Digest = in.Header, digest
 		return nil, scattered
 	}
-	made, err := surface.Take(s.x, s.y, s.z)
+	made, err := surface.New(s.x, s.y, s.z)
 	if err == nil {
 		made, err = made.WithHeader(in.Header)
 	}

@@ -7,7 +7,7 @@ import (
 	"sagitta/internal/surface"
 )
 
-// Field is a placed surface, and where on it the last move was.
+// Field is a placed surface, and what searching it takes.
 type Field struct {
 	at    *surface.Placed
 	x, y  []float64

@@ -103,15 +103,14 @@ func (o *Overhead) Look(m *machine.Move, z0, z1, floor float64) {
 		o.build()
 	}
 	o.z0, o.z1, o.move, o.curve = z0, z1, *m, curvature(m)
-	for k := range o.boxes {
-		b := &o.boxes[k]
-		r := area{level: boxLevel, i: k, rect: rect{b.X0, b.Y0, b.X1, b.Y1}}
-		if o.part(&r, 0, 1) {
+	for k, b := range o.boxes {
+		r := o.on(area{level: boxLevel, i: k, rect: rect{b.X0, b.Y0, b.X1, b.Y1}}, 0, 1)
+		if o.bound(&r) {
 			o.look(&r)
 		}
 	}
-	r := area{level: len(o.levels) - 1, rect: everywhere}
-	if o.part(&r, 0, 1) {
+	r := o.on(area{level: len(o.levels) - 1, rect: everywhere}, 0, 1)
+	if o.bound(&r) {
 		o.look(&r)
 	}
 }
@@ -139,12 +138,11 @@ func (o *Overhead) place(r *area, s float64) [2]float64 {
 	return at
 }
 
-// part gives an area the part of the move from s0 to s1, and reports whether
-// anything in it may matter.
-func (o *Overhead) part(r *area, s0, s1 float64) bool {
+// on gives the area below the part of the move from s0 to s1.
+func (o *Overhead) on(r area, s0, s1 float64) area {
 	r.s0, r.s1, r.bow = s0, s1, o.curve*(s1-s0)*(s1-s0)/8
-	r.a, r.b = o.place(r, s0), o.place(r, s1)
-	return o.bound(r)
+	r.a, r.b = o.place(&r, s0), o.place(&r, s1)
+	return r
 }
 
 // bound works the bounds of an area out, and reports whether it may matter: first
@@ -192,12 +190,11 @@ func (o *Overhead) look(r *area) {
 		o.Open = max(o.Open, r.high)
 		return
 	}
-	var parts [4]area
-	n := 0
-	keep := func(q *area, matters bool) {
-		if matters {
-			parts[n] = *q
-			n++
+	var room [4]area
+	parts := room[:0]
+	keep := func(q area) {
+		if o.bound(&q) {
+			parts = append(parts, q)
 		}
 	}
 	slant := math.Abs(o.lift(r.s1) - o.lift(r.s0))
@@ -209,14 +206,13 @@ func (o *Overhead) look(r *area) {
 			q.level, q.i, q.j = r.level-1, 2*r.i+k%2, 2*r.j+k/2
 			if q.i < below.nx && q.j < below.ny {
 				q.rect = r.rect.common(o.block(q.level, q.i, q.j))
-				keep(&q, o.bound(&q))
+				keep(q)
 			}
 		}
 	case r.level == boxLevel || r.bow > size/4 || slant > r.span || size < finestTipMM:
 		mid := (r.s0 + r.s1) / 2
-		p, q := *r, *r
-		keep(&p, o.part(&p, r.s0, mid))
-		keep(&q, o.part(&q, mid, r.s1))
+		keep(o.on(*r, r.s0, mid))
+		keep(o.on(*r, mid, r.s1))
 	default:
 		p, q := *r, *r
 		if mx, my := r.rect.middle(); wide >= tall {
@@ -224,12 +220,12 @@ func (o *Overhead) look(r *area) {
 		} else {
 			p.rect.y1, q.rect.y0 = my, my
 		}
-		keep(&p, o.bound(&p))
-		keep(&q, o.bound(&q))
+		keep(p)
+		keep(q)
 	}
 	// The highest first: it makes the others be of no interest.
-	slices.SortFunc(parts[:n], func(p, q area) int { return cmp.Compare(q.high, p.high) })
-	for k := range parts[:n] {
+	slices.SortFunc(parts, func(p, q area) int { return cmp.Compare(q.high, p.high) })
+	for k := range parts {
 		o.look(&parts[k])
 	}
 }
