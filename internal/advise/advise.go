@@ -91,8 +91,8 @@ func Run(program io.ReadSeeker, opt Options) (*Advice, error) {
 		return nil, err
 	}
 	a := &Advice{Job: j, Detail: opt.Detail}
-	if a.Detail.MM == 0 && j.detail.mm > 0 {
-		a.Detail = Detail{MM: j.detail.mm, From: j.detail.from, Guessed: true}
+	if guessed := j.detail.finish(); a.Detail.MM == 0 && guessed.MM > 0 {
+		a.Detail = guessed
 	}
 	g := &adviser{program: program, opt: &opt, a: a}
 	for _, l := range opt.Lenses {

@@ -34,9 +34,6 @@ type guess struct {
 	burned, figure orb.Bound
 	// row is the last stroke along an axis.
 	row rowLine
-
-	mm   float64
-	from string
 }
 
 // rowLine is a straight run of burns along an axis: its place across, and from
@@ -132,18 +129,17 @@ const (
 )
 
 // finish makes the guess.
-func (g *guess) finish() {
+func (g *guess) finish() (d Detail) {
 	g.endFigure()
 	if g.steps.n >= fewRows {
-		d := g.steps.at(straySteps)
-		g.mm = record.StrokesOfDetail * d
-		g.from = fmt.Sprintf("the raster, %d rows of which, %.3g mm apart, make the smallest letter", record.StrokesOfDetail, d)
+		step := g.steps.at(straySteps)
+		d = Detail{record.StrokesOfDetail * step,
+			fmt.Sprintf("the raster, %d rows of which, %.3g mm apart, make the smallest letter", record.StrokesOfDetail, step), true}
 	}
-	if g.figures.n > 0 {
-		if d := g.figures.at(strayFigures); d <= largestFigure && (g.mm == 0 || d < g.mm) {
-			g.mm, g.from = d, "the size of the smallest figures"
-		}
+	if size := g.figures.at(strayFigures); size > 0 && size <= largestFigure && (d.MM == 0 || size < d.MM) {
+		d = Detail{size, "the size of the smallest figures", true}
 	}
+	return d
 }
 
 // binsPerDoubling is how finely lengths are counted: to about one percent.
@@ -152,27 +148,29 @@ const binsPerDoubling = 64
 // histogram counts lengths in bins of equal proportion, from 1 µm to 1 km.
 type histogram struct {
 	n    int
-	bins [30 * binsPerDoubling]int
-	sums [30 * binsPerDoubling]float64
+	bins [30 * binsPerDoubling]struct {
+		n   int
+		sum float64
+	}
 }
 
 func (c *histogram) add(mm float64) {
 	k := int(math.Log2(mm*1000) * binsPerDoubling)
-	k = min(max(k, 0), len(c.bins)-1)
+	b := &c.bins[min(max(k, 0), len(c.bins)-1)]
 	c.n++
-	c.bins[k]++
-	c.sums[k] += mm
+	b.n++
+	b.sum += mm
 }
 
 // at is the length below which a part of those counted lies: the mean of its
-// bin.
+// bin; 0 where there are none.
 func (c *histogram) at(part float64) float64 {
 	skip := int(part * float64(c.n))
-	for k, n := range c.bins {
-		if skip < n {
-			return c.sums[k] / float64(n)
+	for _, b := range c.bins {
+		if skip < b.n {
+			return b.sum / float64(b.n)
 		}
-		skip -= n
+		skip -= b.n
 	}
 	return 0
 }

@@ -85,7 +85,6 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Metrics, error) {
 		return nil, err
 	}
 	j := s.job
-	j.detail.finish()
 	j.Rows = s.rows.most()
 	switch {
 	case j.Burns == 0:
