@@ -3,9 +3,6 @@
 // budget), and the Window, the closed interval of corrections that is allowed
 // at a place of the path.
 //
-// It knows neither surfaces nor programs nor files: heights, window sequences
-// and records are other rooms' work.
-//
 // All lengths are in mm. Defocus is the distance from lens to surface less the
 // focal distance: minus is nearer, plus is further.
 package focus

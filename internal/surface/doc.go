@@ -3,15 +3,8 @@
 // straight move or an arc.
 //
 // The bounds are certified: they follow from the polynomial that the height
-// is within a grid cell, never from samples. Between grid lines a bilinear
-// surface along a straight move is a quadratic, whose distance from its
-// chord is known exactly; a bicubic one is a polynomial of degree six,
-// bounded by its Bernstein coefficients; an arc is cut into chords, and leaves
-// them by no more than its second derivative allows.
-//
-// The package knows nothing of G-code, lenses or machines. All lengths are
-// in millimetres, angles that are not named otherwise in radians, and up is
-// nearer the lens.
+// is within a grid cell, never from samples. All lengths are in millimetres,
+// angles that are not named otherwise in radians, and up is nearer the lens.
 package surface
 
 // PlaceToleranceMM is how well a place is known to this package. A point

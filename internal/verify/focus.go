@@ -9,9 +9,9 @@ import (
 )
 
 // way says how the step under way is looked at: along its way, or only at its
-// end. So does a travel of Z alone count, as does all that comes from where it is
-// not known: it is lowest there, or comes from where it was not clear. It is no
-// way where nothing moves, or where it ends is not known.
+// end, as a travel of Z alone, which is lowest there or comes from where it was not
+// clear, and all that comes from an unknown place. It is no way where nothing moves,
+// or where it ends is not known.
 func (j *Judge) way(burn bool) (endOnly, is bool) {
 	m := &j.S.M
 	if m.FromUnknown || m.ZUnknown || !j.S.Known {
