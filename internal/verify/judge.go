@@ -171,7 +171,7 @@ func (j *Judge) limits(c0, c1 float64, burn bool, o *Step) {
 	}
 	last := opt.lastZ(j.S.Inches)
 	if rate := opt.ZRate; rate > 0 && dz > rate*m.Seconds+last {
-		if o != nil && !burn && j.S.InPlace() && math.Abs(c1-c0) <= last {
+		if o != nil && !burn && math.Abs(c1-c0) <= last {
 			j.ownZRate.add(j.S.Line)
 		} else {
 			j.Fail(ZTooFast, o, 1, dz/m.Seconds*secondsPerMinute, "")

@@ -140,15 +140,18 @@ func TestInverseTime(t *testing.T) {
 func TestOriginalsOwnExcess(t *testing.T) {
 	flat := surfacetest.Of(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(_, _ float64) float64 { return 0 })
 	const program = "M5\nG0 X0 Y0\nG1 Z3 F3000\nM3 S1\nG1 X10\nM5\n"
+	const aslant = "M5\nG0 X0 Y0\nM3 S1\nG1 X10 F3000\nM5\nG1 X10.1 Z3\n"
 	opt := options(flat, 1, 1)
 	opt.ZRate, opt.FeedMax = 10, 2000
-	r := run(t, program, program, opt)
-	holds(t, r)
-	if all := strings.Join(r.Notes, "\n"); !strings.Contains(all, "faster Z") || !strings.Contains(all, "feed above") {
-		t.Errorf("notes %q", r.Notes)
+	for _, program := range []string{program, aslant} {
+		r := run(t, program, program, opt)
+		holds(t, r)
+		if all := strings.Join(r.Notes, "\n"); !strings.Contains(all, "faster Z") || !strings.Contains(all, "feed above") {
+			t.Errorf("notes %q", r.Notes)
+		}
 	}
 	opt.Depth.Far = 4
-	r = run(t, program, "", opt)
+	r := run(t, program, "", opt)
 	has(t, r, ZTooFast)
 	has(t, r, FeedTooHigh)
 }
