@@ -54,10 +54,9 @@ const spare = 2
 const idleMM = 0.001
 
 // Choose fits the method that is named, or with "auto" the one that
-// cross-validation finds best. grid is the grid that the points are nodes
-// of, nil for scattered points; noise the standard deviation of a touch, 0
-// where it is not known. With turn above zero the surface repeats after that
-// distance in y: forms do not, and are not tried.
+// cross-validation finds best. The points are nodes of grid, nil for scattered
+// ones; noise is the standard deviation of a touch, 0 where it is not known. With
+// turn above zero the surface repeats after that distance in y, as no form does.
 // step is the last decimal of the heights: nothing is known better than its
 // standard uncertainty, step/√12 (JCGM 100, F.2.2.1).
 func Choose(points []surface.Point, grid *surface.Surface, method string, noise, turn, step float64) (*Choice, error) {
@@ -129,8 +128,7 @@ func toTry(points []surface.Point, method string, turn float64) ([]string, error
 	return []string{method}, nil
 }
 
-// unproved fits what was asked for although its error cannot be known, or else
-// the simplest that the points settle.
+// unproved fits what was asked for, or else the simplest that the points settle.
 func (c *Choice) unproved(points []surface.Point, grid *surface.Surface, method string) error {
 	if method != "auto" {
 		return c.fit(points, grid, method)
@@ -168,8 +166,7 @@ func (c *Choice) fit(points []surface.Point, grid *surface.Surface, name string)
 	return err
 }
 
-// repeated adds the points of half a turn on either side, for a surface that
-// repeats in y.
+// repeated adds the points of half a turn in y on either side.
 func repeated(points []surface.Point, turn float64) []surface.Point {
 	if turn == 0 {
 		return points

@@ -25,15 +25,11 @@ const (
 	cubicOrder, linearOrder = 4., 2.
 )
 
-// crossValidate tells how far a candidate is off.
-//
-// Forms: parts are left out in turn (S. Geisser, JASA 70 (1975) 320), and
-// the error is that of predicting them; it does not depend on the spacing.
-//
-// Interpolations and the smooth surface: heights are predicted from every
-// second node along each axis, every third, fourth and eighth; or from a half, a third and
-// a quarter of the points. How the error grows with the spacing tells what it
-// is with all points (see atSpacing).
+// crossValidate tells how far a candidate is off. Of a form parts of the points
+// are left out in turn (S. Geisser, JASA 70 (1975) 320), and the error is that of
+// predicting them. Of interpolations and the smooth surface, which are the better
+// the closer the points, how the error grows with the spacing of fewer points
+// tells what it is with all (see atSpacing).
 func crossValidate(points []surface.Point, grid *surface.Surface, name string, wanted bool) Candidate {
 	var levels []spacingError
 	var err error
@@ -102,9 +98,8 @@ func bicubicErrors(g *surface.Surface) (levels []spacingError, known float64, er
 	if levels, err = gridErrors(g, "bicubic"); err != nil {
 		return nil, 0, err
 	}
-	// How rough a surface is, is its own: where it keeps bilinear
-	// reading from its order, it keeps bicubic from it as well, whose
-	// overshoot at wide spacings would promise more.
+	// A surface too rough for the order of bilinear reading is so for bicubic
+	// as well, whose overshoot at wide spacings would promise more.
 	if flat, err := gridErrors(g, "bilinear"); err == nil {
 		if _, p := atSpacing(flat, linearOrder, 0); p > 0 && p < linearOrder-powerStep {
 			known = p

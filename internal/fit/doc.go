@@ -1,17 +1,12 @@
 // Package fit finds the surface behind touched points: a plane, a cylinder, a
 // cone, a sphere, a smooth surface through scattered points, or the grid that
 // was probed, read by bilinear or bicubic interpolation. Which of them serves
-// best, and how far it is off, cross-validation tells. Before, touches that
-// the ones around them contradict are found.
+// best, and how far it is off, cross-validation tells. Touches that the ones
+// around them contradict are found before.
 //
-// What comes out is a surface.Surface: a fitted form is written as a grid so
-// fine that reading it adds a small, stated part to the error (Choice.Write), so
-// that all other rooms know grids only. Load reads a surface, and fits a file of
-// points on the way where it is asked to. Align places a surface that was measured
-// elsewhere. The package knows nothing of G-code; logs of touches are read by
-// package touch. Lengths are in mm, up positive.
-//
-// Linear algebra is gonum's. Sources stand at the functions.
+// A fitted form is written as a grid so fine that reading it adds a small, stated
+// part to the error: all other rooms know grids only. Lengths are in mm, up
+// positive. The package knows nothing of G-code.
 package fit
 
 import (

@@ -84,14 +84,10 @@ func (m *Measured) Form() string {
 	return text
 }
 
-// Load reads a surface as file.Read does, and fits it where the method
-// asks for a fit: plane, cylinder, cone, sphere, smooth or auto, by the option
-// method or, where that is "", by the file. Points that are on no grid can be
-// read in no other way. The surface comes with the method that it is to be
-// read by, and under the name and digest of the file.
-//
-// Touches that look bad are not left out here but refused: cleaning is to be
-// seen by whoever measured.
+// Load reads a surface as file.Read does, and fits it where the method, or where
+// that is "" the file, asks for a fit; points that are on no grid can be read in
+// no other way. The surface keeps the name and digest of the file. Touches that
+// look bad are refused: leaving them out is to be seen by whoever measured.
 func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 	s, err := file.Read(r, name)
 	scattered, ok := errors.AsType[*file.ScatteredError](err)

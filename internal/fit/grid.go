@@ -71,8 +71,7 @@ func nearest(node []float64, v float64) int {
 	return i
 }
 
-// closed returns a grid with its holes filled from the smooth surface
-// through the points, where all of them are inside the points' hull; else the
+// closed returns a grid with its holes filled, where all of them can be; else the
 // grid as it is.
 func closed(g *surface.Surface, points []surface.Point) *surface.Surface {
 	z, _ := filled(g, points)

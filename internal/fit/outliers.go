@@ -21,9 +21,8 @@ const (
 	// outlierRest times the worst residual around it but one: where others
 	// stand out nearly as much, as along a rim or a fold, it is the shape.
 	outlierRest = 5
-	// rimFactor is how much further off a touch must be at the rim of what
-	// was touched, where there are neighbours on one side only and a bend
-	// that goes on looks like a slip.
+	// rimFactor is how much further off a touch must be at the rim, where a
+	// bend that goes on looks like a slip.
 	rimFactor = 2
 	// outlierPart is the part of the touches that may be bad. Beyond it,
 	// either something else is wrong, or the surface is not what it seems.
@@ -44,12 +43,11 @@ type LeftOut struct {
 }
 
 // Outliers parts the touches from those that the ones around them contradict:
-// each is predicted by a robust quadric through its neighbours, itself left out,
-// and its residual held against the scatter of residuals everywhere and around
-// it. So neither slope nor bend makes a good touch bad, nor does a rim,
-// where neighbours are off as well. On a plane, cylinder, cone or sphere
-// that predicts the touches better than their neighbours do, that form is
-// the judge. Fewer than ten touches cannot be judged.
+// each is predicted by a robust quadric through its neighbours, and its residual
+// held against the scatter of residuals everywhere and around it, so that neither
+// slope nor bend nor rim makes a good touch bad. A form that predicts the touches
+// better than their neighbours do judges in their place. Fewer than ten touches
+// cannot be judged.
 func Outliers(points []surface.Point) (good []surface.Point, bad []LeftOut, err error) {
 	if len(points) < outlierLeast || onLine(points) {
 		return points, nil, nil

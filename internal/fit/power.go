@@ -23,11 +23,10 @@ const (
 // three finest.
 //
 // Where that shows no noise, the power is that between the first error and
-// the one at twice its spacing: nearer to the spacing of the points than the
-// rest. Real stock and terrain are smoother at close quarters, so that the
-// power itself grows as the spacing falls; where a third doubling shows how,
-// half of that growth goes on. known is a power that is known from elsewhere,
-// 0 if none.
+// the one at twice its spacing. Real stock and terrain are smoother at close
+// quarters, so that the power grows as the spacing falls; where a third doubling
+// shows how, half of that growth goes on. known is a power that is known from
+// elsewhere, 0 if none.
 func atSpacing(levels []spacingError, order, known float64) (square, power float64) {
 	first := levels[0]
 	if len(levels) == 1 || !(first.square > 0) {

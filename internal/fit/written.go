@@ -36,10 +36,9 @@ type Written struct {
 	Filled [][2]float64
 }
 
-// Write makes the surface. points are those that the choice was fitted to;
-// the surface ends at their hull, but for the rest of the cells that the hull
-// passes through. With WrapsYMM of the header above zero the surface repeats after
-// that distance in y. An error that the header has is not lessened.
+// Write makes the surface of a choice that was fitted to points: it ends with the
+// cells that their hull passes through. An error that the header has is not
+// lessened.
 func (c *Choice) Write(points []surface.Point, header surface.Header) (*Written, error) {
 	s := &Written{}
 	var x, y, z []float64
@@ -164,9 +163,8 @@ func cutOff(x, y, z []float64, h hull) {
 	}
 }
 
-// readingError reads the grid in the middle of its cells and of their sides,
-// and returns the most by which it differs from the shape, and the axis along
-// which it does more.
+// readingError returns the most by which the grid differs from the shape in the
+// middle of its cells and of their sides, and the axis along which it does more.
 func readingError(g *surface.Surface, method string, shape Shape) (off float64, axis int, err error) {
 	read, err := interpolated(g, method)
 	if err != nil {

@@ -65,11 +65,10 @@ func newReader(r io.Reader, name string) *reader {
 //
 // The datum is in the coordinates and units of the file; shift and rotation
 // are those of surface.Placement. Nodes, heights and datum come out in mm, up
-// positive; heights are never counted from the datum here.
+// positive; heights are not counted from the datum here.
 //
-// Read returns a *diag.Error for a file that is no surface or cannot be used,
-// a *ScatteredError (with the points) for points that need a fit, and the
-// error of r where reading failed.
+// The error is a *diag.Error, a *ScatteredError for points that need a fit, or
+// that of r where reading failed.
 func Read(r io.Reader, name string) (*surface.Surface, error) { return ReadAs(r, name, Said{}) }
 
 // ReadAs reads a surface as Read does, with what is said of it over what the
