@@ -1,3 +1,8 @@
+// Package touch reads what machines and people write down when they touch
+// a surface: any text with three numbers in a line, whatever stands around them
+// and in whatever order, units and decimal signs; and grids. It says how it read
+// the file, and refuses where two readings are equally good. Places touched again
+// are averaged, and drift is taken out. It knows neither fits nor G-code.
 package touch
 
 import (
@@ -11,6 +16,15 @@ import (
 	"sagitta/internal/diag"
 	"sagitta/internal/surface/file"
 	"sagitta/internal/table"
+)
+
+// Limits of what is taken as a log.
+const (
+	// maxLogBytes bounds the memory that a log can ask for: some five
+	// million touches, a hundred times a long night's probing.
+	maxLogBytes = 256 << 20
+	// maxLineBytes is far beyond any line that three numbers stand in.
+	maxLineBytes = 1 << 20
 )
 
 // Read reads a log from r; name stands for the file in errors. It returns an
