@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -28,9 +29,7 @@ func newFrame(p []surface.Point) *frame {
 	for k := range p {
 		f.unit = max(f.unit, math.Abs(p[k].X-f.cx), math.Abs(p[k].Y-f.cy))
 	}
-	if f.unit == 0 {
-		f.unit = 1
-	}
+	f.unit = cmp.Or(f.unit, 1)
 	for k := range p {
 		f.x[k], f.y[k] = f.in(p[k].X, p[k].Y)
 		f.z[k] = (p[k].Z - f.cz) / f.unit

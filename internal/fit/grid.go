@@ -29,10 +29,7 @@ func GridOf(points []surface.Point, tol float64) *surface.Surface {
 // onNodes puts each point on the node nearest to it. It returns nil where two
 // come to one node, and where there is no grid of two nodes each way.
 func onNodes(x, y []float64, points []surface.Point) *surface.Surface {
-	z := make([]float64, len(x)*len(y))
-	for k := range z {
-		z[k] = math.NaN()
-	}
+	z := slices.Repeat([]float64{math.NaN()}, len(x)*len(y))
 	for _, p := range points {
 		k := nearest(y, p.Y)*len(x) + nearest(x, p.X)
 		if z[k] == z[k] {

@@ -6,6 +6,7 @@ import (
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/quadtree"
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 
 	"sagitta/internal/least"
@@ -116,9 +117,7 @@ func (l *local) predict(k, other int) (z, wide float64, ok bool) {
 			break
 		}
 		fitted.MulVec(x, c)
-		for m := range n {
-			d[m] = h[m] - fitted.AtVec(m)
-		}
+		floats.SubTo(d, h, fitted.RawVector().Data)
 		// Some of the scatter of heights went into the terms.
 		sd := max(least.Scatter(d), 1e-12) * math.Sqrt(float64(n)/float64(n-terms))
 		least.Tukey(w, d, sd)

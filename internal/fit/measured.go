@@ -112,13 +112,9 @@ func (m *Measured) leaveOut() error {
 // place settles where the surface lies, and its datum.
 func (m *Measured) place(opt *MeasuredOptions) {
 	h, r := &m.Header, m.Reading
-	h.NoiseMM, h.WrapsYMM, h.Datum = r.Header.NoiseMM, r.Header.WrapsYMM, r.Header.Datum
-	if m.Repeats.NoiseMM > 0 {
-		h.NoiseMM = m.Repeats.NoiseMM
-	}
-	if opt.WrapsYMM > 0 {
-		h.WrapsYMM = opt.WrapsYMM
-	}
+	h.NoiseMM = cmp.Or(m.Repeats.NoiseMM, r.Header.NoiseMM)
+	h.WrapsYMM = cmp.Or(opt.WrapsYMM, r.Header.WrapsYMM)
+	h.Datum = r.Header.Datum
 	if m.Drift != nil && h.Datum == nil {
 		h.Datum = &m.Drift.At
 	}
@@ -129,12 +125,7 @@ func (m *Measured) place(opt *MeasuredOptions) {
 		h.Shift = &[2]float64{round(x.Shift[0], 1e4), round(x.Shift[1], 1e4)}
 		h.RotateDeg = round(x.Deg, 1e6)
 	}
-	if opt.Shift != nil {
-		h.Shift = opt.Shift
-	}
-	if opt.RotateDeg != 0 {
-		h.RotateDeg = opt.RotateDeg
-	}
+	h.Shift, h.RotateDeg = cmp.Or(opt.Shift, h.Shift), cmp.Or(opt.RotateDeg, h.RotateDeg)
 	if d := opt.Datum; d != nil {
 		p := h.Placement()
 		sin, cos := math.Sincos(p.RotateDeg * math.Pi / 180)

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -70,10 +71,7 @@ func newSmooth(points []surface.Point, finer float64) *Smooth {
 	}
 	full := max(math.Round(along), smoothLeast)
 	along = max(math.Round(along*finer), smoothLeast)
-	s.step, s.wider = h/along, full/along
-	if s.step == 0 {
-		s.step = 1
-	}
+	s.step, s.wider = cmp.Or(h/along, 1), full/along
 	s.ny = int(along)
 	s.nx = max(int(math.Ceil(w/s.step-1e-9)), 1)
 	s.x0 -= (float64(s.nx)*s.step - w) / 2

@@ -100,9 +100,7 @@ func SkinOf(shape Shape, points []surface.Point) Skin {
 			}
 		}
 	}
-	if count > 0 {
-		s.MeanLonger = max(sumX, sumY) / count
-	}
+	s.MeanLonger = max(sumX, sumY) / max(count, 1)
 	s.MostLonger = math.Hypot(1, s.MaxSlope) - 1
 	return s
 }

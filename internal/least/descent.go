@@ -3,6 +3,7 @@ package least
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -48,9 +49,7 @@ func Descend(model Residuals, n int, p []float64, gain float64) (best []float64,
 			}
 			var chol mat.Cholesky
 			if chol.Factorize(&damped) && chol.SolveVecTo(&step, &right) == nil {
-				for i := range next {
-					next[i] = best[i] + step.AtVec(i)
-				}
+				floats.AddTo(next, best, step.RawVector().Data)
 				model(next, tried, nil)
 				if s := sumOf(tried); s <= squares {
 					done = !(s < squares*(1-gain)) || mat.Norm(&step, math.Inf(1)) < stepSmall*mat.Norm(mat.NewVecDense(len(p), next), math.Inf(1))

@@ -72,9 +72,7 @@ func (a Astigmatic) Shared(k float64) (Shared, error) {
 		s.FocusMM, s.Middle = lo+(hi-lo)/2, true
 	}
 	s.Near, s.Far = s.FocusMM-lo, hi-s.FocusMM
-	part := HalfDepth(1, k)
-	for _, c := range []*Caustic{a.X, a.Y} {
-		s.U = math.Max(s.U, math.Hypot(c.FocusMM.U, part*c.RayleighMM.U))
-	}
+	u := func(c *Caustic) float64 { return math.Hypot(c.FocusMM.U, HalfDepth(1, k)*c.RayleighMM.U) }
+	s.U = max(u(a.X), u(a.Y))
 	return s, nil
 }

@@ -1,6 +1,7 @@
 package optics
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -152,11 +153,7 @@ type centred struct{ mid, half float64 }
 
 func centre(x []float64) centred {
 	lo, hi := slices.Min(x), slices.Max(x)
-	s := centred{mid: lo + (hi-lo)/2, half: (hi - lo) / 2}
-	if s.half == 0 {
-		s.half = 1
-	}
-	return s
+	return centred{mid: lo + (hi-lo)/2, half: cmp.Or((hi-lo)/2, 1)}
 }
 
 func (s centred) to(x float64) float64 { return (x - s.mid) / s.half }

@@ -132,9 +132,7 @@ func Merge(p []surface.Point) ([]surface.Point, Repeats) {
 		}
 		merged = append(merged, mean)
 	}
-	if degrees > 0 {
-		rep.NoiseMM = math.Sqrt(squares / float64(degrees))
-	}
+	rep.NoiseMM = math.Sqrt(squares / float64(max(degrees, 1)))
 	return merged, rep
 }
 

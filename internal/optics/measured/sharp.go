@@ -98,9 +98,7 @@ func (v *Verdicts) Sharp() (*Sharp, error) {
 	if !s.OpenHi {
 		s.ErrorMM = max(s.ErrorMM, (offsets[to+1].mm-s.HiMM)/2)
 	}
-	if s.ErrorMM == 0 {
-		s.ErrorMM = step / 2
-	}
+	s.ErrorMM = cmp.Or(s.ErrorMM, step/2)
 	s.power(rungs, to-from+1)
 	return s, nil
 }

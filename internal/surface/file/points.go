@@ -78,10 +78,7 @@ func (p *pointList) grid() (*grid, error) {
 			}
 		}
 	}
-	z := make([]float64, len(x)*len(y))
-	for c := range z {
-		z[c] = math.NaN()
-	}
+	z := slices.Repeat([]float64{math.NaN()}, len(x)*len(y))
 	line := make([]int, len(z)) // of the point there, 0 without one
 	count := 0
 	for _, q := range p.points {
