@@ -53,17 +53,17 @@ func full(v reflect.Value, depth int) {
 // of those that have nothing.
 func TestTextsCanBeFilled(t *testing.T) {
 	for _, some := range []bool{true, false} {
-		// of gives what a report is of, full or empty.
-		of := func(x any) {
+		// fill makes what a report is of full, or leaves it empty.
+		fill := func(x any) {
 			if some {
 				full(reflect.ValueOf(x).Elem(), 6)
 			}
 		}
 		j := &job.Job{}
-		of(j)
+		fill(j)
 		j.Options, j.Machine, j.Lenses = &job.Options{Datum: new([2]float64)}, record.DefaultMachine(), make([]job.Lens, 2)
-		of(j.Machine)
-		of(&j.Lenses)
+		fill(j.Machine)
+		fill(&j.Lenses)
 		var (
 			f     follow.Summary
 			r     verify.Result
@@ -74,7 +74,7 @@ func TestTextsCanBeFilled(t *testing.T) {
 			a     = Advice{Advice: &advise.Advice{Job: &advise.Metrics{}}}
 		)
 		for _, x := range []any{&f, &r, &s, &plan, &steps, &probe, &a} {
-			of(x)
+			fill(x)
 		}
 		s.Zones = nil // they are only made by a check
 		a.With = j
@@ -91,9 +91,12 @@ func TestTextsCanBeFilled(t *testing.T) {
 		}
 		for _, seconds := range []float64{0, 1} {
 			for name, say := range map[string]func(Voice){
-				"follow":  func(v Voice) { v.Follow(j, &f) },
-				"verify":  func(v Voice) { v.Verify(j, "name", &r) },
-				"set":     func(v Voice) { v.Set(j, "dir", &s) },
+				"follow": func(v Voice) { v.Follow(j, &f) },
+				"verify": func(v Voice) { v.Verify(j, "name", &r) },
+				"set":    func(v Voice) { v.Set(j, "dir", &s) },
+				"zones": func(v Voice) {
+					v.tell("set", of{"Job": j, "Depths": "", "Failures": []string{}, "Zones": []*verify.Result{&r}, "More": 1, "Result": &s, "Name": "dir", "Count": 0, "What": "all"})
+				},
 				"split":   func(v Voice) { v.Split(j, &plan, true, "dir") },
 				"ladder":  func(v Voice) { v.Ladder(&steps, ladder.Readback{}, j.Machine, some, 0, 0, 0) },
 				"probe":   func(v Voice) { v.Probe(&probe, pitch, 1, "from", j.Machine, some, &j.Head, seconds) },
