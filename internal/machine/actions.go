@@ -176,7 +176,11 @@ func (c *Config) Actions(b *program.Block) (a Actions, err error) {
 		case place != nil:
 			*place = ref
 		case wrong:
-			return a, b.Unsupported(w.Start, "axis "+string(w.Letter)+" is not supported", c.axisHint(w.Letter))
+			hint := "the program may move X, Y and " + string(c.ZAxis)
+			if w.Letter == 'A' {
+				hint += "; for stock that turns, wrap Y round it and give a surface that repeats (# wraps_y_mm:)"
+			}
+			return a, b.Unsupported(w.Start, "axis "+string(w.Letter)+" is not supported", hint)
 		case w.Letter == 'G':
 			if err := a.takeG(b, ref); err != nil {
 				return a, err
@@ -227,14 +231,6 @@ func (a *Actions) place(c *Config, letter byte) *Ref {
 		return &a.P
 	}
 	return nil
-}
-
-func (c *Config) axisHint(axis byte) string {
-	hint := "the program may move X, Y and " + string(c.ZAxis)
-	if axis == 'A' {
-		hint += "; for stock that turns, wrap Y round it and give a surface that repeats (# wraps_y_mm:)"
-	}
-	return hint
 }
 
 // takeG takes a G word.

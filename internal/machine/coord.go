@@ -29,13 +29,7 @@ type coord struct {
 
 // mm returns the length in mm; without a rest it is the nearest float as long
 // as the length is below 900 m.
-func (c coord) mm() float64 {
-	f := float64(c.q) / unitsPerMM
-	if c.r != 0 {
-		f += c.r
-	}
-	return f
-}
+func (c coord) mm() float64 { return float64(c.q)/unitsPerMM + c.r }
 
 // span returns the length in mm to within 2 units in the last place, without
 // the cost of a division: good for how long a move is, not for where it ends.
@@ -66,12 +60,9 @@ var scaleMM, scaleIn = makeScale(decimalsMM, 1), makeScale(decimalsIn, tenthsPer
 
 func makeScale(decimals int8, factor int64) *unitScale {
 	s := &unitScale{factor: factor, decimals: decimals}
-	unit := factor
-	for dec := decimals; dec > 0; dec-- {
+	for dec, unit := decimals, factor; dec >= 0; dec, unit = dec-1, unit*10 {
 		s.unit[dec], s.most[dec] = unit, maxUnits/unit
-		unit *= 10
 	}
-	s.unit[0], s.most[0] = unit, maxUnits/unit
 	return s
 }
 

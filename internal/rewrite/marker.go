@@ -1,11 +1,6 @@
 package rewrite
 
-import (
-	"bytes"
-	"strings"
-
-	"sagitta/internal/program"
-)
+import "strings"
 
 // MarkerName begins every marker; a program that carries one was written by
 // this tool.
@@ -15,11 +10,6 @@ const MarkerName = "sagitta"
 // split tell that the program carries a correction.
 func isMarker(text string) bool {
 	return strings.HasPrefix(text, MarkerName+" ") && (strings.Contains(text, " follow ") || strings.Contains(text, " split "))
-}
-
-// Marked reports whether the block is the marker of an earlier run.
-func Marked(b *program.Block) bool {
-	return b.Comment >= 0 && isMarker(string(bytes.TrimLeft(b.Body()[b.Comment:], "(; \t")))
 }
 
 // cutText cuts a text at blanks to what a line takes as a comment; "" where nothing is left.

@@ -1,6 +1,8 @@
 package rewrite
 
 import (
+	"bytes"
+
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
@@ -39,7 +41,7 @@ func (o *Options) unlit(letter byte, num program.Number) (program.Number, bool) 
 // which may fire. The error is a *diag.Error.
 func (o *Options) Check(it *stream.Item) error {
 	b := &it.Block
-	if Marked(b) {
+	if b.Comment >= 0 && isMarker(string(bytes.TrimLeft(b.Body()[b.Comment:], "(; \t"))) {
 		return b.Unsupported(b.Comment, "this program has followed a surface before", "start from the program it was made from")
 	}
 	if m := &it.Move; m.Burn && !o.KeepRamps && m.From.Z != m.To.Z {
