@@ -19,7 +19,6 @@ import (
 // known.
 type tip struct {
 	*clearance.Model
-	surface     *surface.Placed
 	sigma, lead float64 // see Options
 	// focus is the programmed Z, away from the stock, at which the focus is
 	// set: that of the first burn. It is known once that is met.
@@ -36,7 +35,7 @@ type tip struct {
 }
 
 func newTip(o *Options) tip {
-	return tip{Model: o.model, surface: o.Surface, sigma: o.Sigma(), lead: o.lead(), most: math.Inf(-1), top: math.Inf(-1), allows: math.Inf(1)}
+	return tip{Model: o.model, sigma: o.Sigma(), lead: o.lead(), most: math.Inf(-1), top: math.Inf(-1), allows: math.Inf(1)}
 }
 
 // cut looks whether the head is in question on the move, and cuts the pieces
@@ -44,16 +43,12 @@ func newTip(o *Options) tip {
 func (tb *tubeBuilder) cut(m *machine.Move) {
 	t := &tb.tip
 	t.ceil = t.ceil[:0]
-	if t.Model == nil || !t.known || !tb.inQuestion(m) {
+	if !tb.inQuestion(m) {
 		return
 	}
 	low := math.Inf(1)
-	if m.Length == 0 || m.FromUnknown {
-		low, _ = t.surface.At(m.To.X, m.To.Y)
-	} else {
-		for k := range tb.pieces {
-			low = min(low, min(tb.pieces[k].H0, tb.pieces[k].H1)-tb.pieces[k].Down)
-		}
+	for k := range tb.pieces {
+		low = min(low, min(tb.pieces[k].H0, tb.pieces[k].H1)-tb.pieces[k].Down)
 	}
 	t.ceil = t.Append(t.ceil, m, 0)
 	n := 0
@@ -81,10 +76,7 @@ func (tb *tubeBuilder) inQuestion(m *machine.Move) bool {
 	if t.Model == nil || !t.known {
 		return false
 	}
-	x0, y0, x1, y1 := m.To.X, m.To.Y, m.To.X, m.To.Y
-	if m.Length > 0 && !m.FromUnknown {
-		x0, y0, x1, y1 = clearance.Extent(m)
-	}
+	x0, y0, x1, y1 := clearance.Extent(m)
 	return !t.Clears(x0, y0, x1, y1, t.lead, clearance.Programmed(m, t.sigma, 0, 1)-t.focus)
 }
 

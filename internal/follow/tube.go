@@ -52,8 +52,7 @@ func (tb *tubeBuilder) add(it *stream.Item) {
 	}
 	first := len(tb.gates) - 1
 	tb.line, tb.pieces = it.Block.Line, tb.pieces[:0]
-	switch {
-	case m.FromUnknown || m.ZUnknown:
+	if m.FromUnknown || m.ZUnknown {
 		g := corridor.Open()
 		g.DT = arriveTime
 		tb.gates = append(tb.gates, g)
@@ -62,9 +61,7 @@ func (tb *tubeBuilder) add(it *stream.Item) {
 		end.From, end.Length = m.To, 0
 		m = &end
 		tb.pieces = stream.AppendHeights(tb.pieces, tb.opt.Surface, m, tb.tol, 0)
-	case m.Length == 0 && !m.Burn && first > 0:
-		// Only Z moves: the ends have their windows.
-	default:
+	} else {
 		tb.pieces = append(tb.pieces, it.Pieces()...)
 	}
 	if m.Burn {

@@ -143,7 +143,12 @@ func (s *surveyor) burn(it *stream.Item) {
 	if s.opt.Pause && it.Actions.Ends {
 		s.fails.add(it.Block.Line, "this line burns and ends the program, which goes on with the next zone: put what ends it in a line of its own")
 	}
-	s.mark(it)
+	if !it.IsRun() {
+		s.marked.Move(m)
+	}
+	for a, b := range it.Ends() { // of a run
+		s.marked.Line(a.X, a.Y, b.X, b.Y)
+	}
 	s.covered(it)
 	s.waiting = append(s.waiting, waitingBurns{h, n})
 	if len(s.shares) == 1 || len(s.waiting) == mostWaiting {
@@ -176,17 +181,6 @@ func (s *surveyor) covered(it *stream.Item) {
 		s.fails.add(line, "a burn passes over a hole in the surface, from X%.3f Y%.3f", from.X, from.Y)
 	default:
 		s.fails.add(line, "a burn leaves the surface, from X%.3f Y%.3f", from.X, from.Y)
-	}
-}
-
-// mark marks a burn on the map.
-func (s *surveyor) mark(it *stream.Item) {
-	if !it.IsRun() {
-		s.marked.Move(&it.Move)
-		return
-	}
-	for a, b := range it.Ends() {
-		s.marked.Line(a.X, a.Y, b.X, b.Y)
 	}
 }
 
