@@ -43,8 +43,12 @@ func newTip(o *Options) tip {
 func (tb *tubeBuilder) cut(m *machine.Move) {
 	t := &tb.tip
 	t.ceil = t.ceil[:0]
-	if !tb.inQuestion(m) {
+	if t.Model == nil || !t.known {
 		return
+	}
+	x0, y0, x1, y1 := clearance.Extent(m)
+	if t.Clears(x0, y0, x1, y1, t.lead, clearance.Programmed(m, t.sigma, 0, 1)-t.focus) {
+		return // the depth alone keeps the tip clear
 	}
 	low := math.Inf(1)
 	for k := range tb.pieces {
@@ -68,16 +72,6 @@ func (tb *tubeBuilder) cut(m *machine.Move) {
 	for k := 0; k < n-1; k++ {
 		tb.cutPiece(t.ceil[k].S1)
 	}
-}
-
-// inQuestion reports whether the depth alone may not keep the tip clear.
-func (tb *tubeBuilder) inQuestion(m *machine.Move) bool {
-	t := &tb.tip
-	if t.Model == nil || !t.known {
-		return false
-	}
-	x0, y0, x1, y1 := clearance.Extent(m)
-	return !t.Clears(x0, y0, x1, y1, t.lead, clearance.Programmed(m, t.sigma, 0, 1)-t.focus)
 }
 
 // cutPiece cuts the piece that the fraction s lies within. What bounds its

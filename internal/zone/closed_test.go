@@ -247,3 +247,22 @@ func TestFocusInDivisions(t *testing.T) {
 		}
 	}
 }
+
+// However long nothing moves within a figure, it is one, and those behind it are
+// given their own lenses.
+func TestLongPausesAreWithinFigures(t *testing.T) {
+	const size = 100
+	p := stock(t, size, 10, "", func(x, _ float64) float64 { return 0.1 * x })
+	pause := strings.Repeat("(a block without motion)\n", mostQueue+10)
+	text := "G21 G90\nM5\nG0 X0 Y0\nM4 S500\nG1 X2 F1000\n" + pause + "G1 Y2\n" + pause + "G1 X0\n"
+	for y := 10; y <= 90; y += 20 { // one for the deep lens, one for the other
+		text += fmt.Sprintf("M5\nG0 X20 Y%d\nM4\nG1 X60\nM5\nG0 X40 Y%d\nM4\nG1 X44\n", y, y+5)
+	}
+	plan, err := Survey(strings.NewReader(text+"M5\n"), options(p, 0.5, 3))
+	if err == nil {
+		err = plan.Split(strings.NewReader(text+"M5\n"), t.TempDir())
+	}
+	if err != nil || plan.Lenses[0].Figures != 6 || plan.Lenses[1].Figures != 5 || plan.Cuts != 0 {
+		t.Errorf("%+v: %v", plan, err)
+	}
+}

@@ -11,9 +11,6 @@ import (
 // gap is what stands between it and the burn before.
 func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 	o, like := s.outs[zone], &it.Block
-	if s.cur == zone && len(gap) == 0 && s0 == 0 {
-		return
-	}
 	moved, asked := s.between(gap)
 	switch zref := max(o.sigma()*s.last.st.At.Z, o.sigma()*it.Move.From.Z); {
 	case s0 > 0:

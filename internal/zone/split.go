@@ -235,10 +235,7 @@ func (s *splitter) err() error {
 func (s *splitter) burn(w *waiting) {
 	joined := s.met && !s.broken
 	if !joined {
-		s.lens = 0
-		if len(s.p.Lenses) > 1 {
-			s.lens = s.p.order.next()
-		}
+		s.lens = s.p.order.next()
 	}
 	s.met, s.broken = true, false
 	it, bs := w.it, &s.p.bands[s.lens]
@@ -357,7 +354,6 @@ func (s *splitter) writeBurn(gap []waiting, it *stream.Item, parts []cover.Part)
 // wait for the next: its motion is left out.
 func (s *splitter) dropGap() {
 	like := &s.queue[0].it.Block
-	s.broken = true
 	outs := s.writing
 	if s.cur >= 0 {
 		outs = outs[s.cur : s.cur+1]

@@ -196,7 +196,5 @@ func (s *surveyor) endFigure() {
 	own.heights.Add(s.seen)
 	own.figures++
 	s.count()
-	if len(s.shares) > 1 {
-		s.order.add(k)
-	}
+	s.order.add(k)
 }
