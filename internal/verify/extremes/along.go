@@ -205,8 +205,7 @@ func (w *way) halve(s0, s1 float64, onMove bool) {
 // of many cells that of all, +Inf where the height may jump at the border of a hole;
 // and reports whether all of it is on the surface.
 func (f *Field) around(x0, y0, x1, y1 float64) (slope float64, inside bool) {
-	ix0, ix1 := within(f.x, x0, x1)
-	iy0, iy1 := within(f.y, y0, y1)
+	ix0, ix1, iy0, iy1 := region(f.x, x0), region(f.x, x1), region(f.y, y0), region(f.y, y1)
 	inside = ix0 >= 0 && iy0 >= 0 && ix1 < len(f.x)-1 && iy1 < len(f.y)-1
 	if f.slopes == nil {
 		f.measure()
@@ -236,21 +235,3 @@ func (f *Field) around(x0, y0, x1, y1 float64) (slope float64, inside bool) {
 // maxTouched is how many cells a stretch may touch for their slopes to be
 // looked at one by one: the four around a node, and a few.
 const maxTouched = 9
-
-// within finds the regions of one axis that values from lo to hi are in. A
-// value beyond a node by no more than the tolerance of places counts as on
-// it.
-func within(node []float64, lo, hi float64) (first, last int) {
-	first = region(node, lo)
-	if first >= 0 && first < len(node)-1 && hi <= node[first+1] {
-		return first, first
-	}
-	last = region(node, hi)
-	if first < last && lo >= node[first+1]-surface.PlaceToleranceMM {
-		first++
-	}
-	if first < last && hi <= node[last]+surface.PlaceToleranceMM {
-		last--
-	}
-	return first, last
-}
