@@ -89,18 +89,14 @@ const (
 func (j *Metrics) deepAcross(p *surface.Placed) float64 {
 	deep, box := 0.0, j.detail.burned
 	for i := range acrossLines {
-		u := float64(i) / (acrossLines - 1)
 		low, high := math.Inf(1), math.Inf(-1)
 		for k := range acrossSteps {
-			v := float64(k) / (acrossSteps - 1)
-			at := [2]float64{u, v}
+			u, v := float64(i)/(acrossLines-1), float64(k)/(acrossSteps-1)
 			if j.Rows.Axis == 'Y' {
-				at = [2]float64{v, u}
+				u, v = v, u
 			}
-			for k := range at {
-				at[k] = box.Min[k] + (box.Max[k]-box.Min[k])*at[k]
-			}
-			if h, where := p.At(at[0], at[1]); where == surface.On {
+			h, where := p.At(box.Min[0]+(box.Max[0]-box.Min[0])*u, box.Min[1]+(box.Max[1]-box.Min[1])*v)
+			if where == surface.On {
 				low, high = min(low, h), max(high, h)
 			}
 		}

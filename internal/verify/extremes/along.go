@@ -188,8 +188,8 @@ func (w *way) halve(s0, s1 float64, onMove bool) {
 	mid := (s0 + s1) / 2
 	switch {
 	case onMove && s1-s0 < leastPart || w.pieces == maxPieces:
-		c0, c1 := w.sp.c(s0), w.sp.c(s1)
-		w.sp.Focus.giveUp(min(c0, c1)-w.f.High, max(c0, c1)-w.f.Low)
+		c0, c1, e := w.sp.c(s0), w.sp.c(s1), &w.sp.Focus
+		e.OpenLo, e.OpenHi = min(e.OpenLo, min(c0, c1)-w.f.High), max(e.OpenHi, max(c0, c1)-w.f.Low)
 		return
 	case !onMove:
 		w.pieces++

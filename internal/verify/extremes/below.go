@@ -12,8 +12,7 @@ const (
 	// FoundMM is how far beyond a limit a point must be found to fail.
 	FoundMM = CertainMM / 2
 	// gapMM is how far a bound may be above what was found for the search
-	// to stop: found and two gaps, that of an arc and that of its chord,
-	// together stay below CertainMM.
+	// to stop: found and the gap together stay below CertainMM.
 	gapMM = CertainMM / 5
 )
 
@@ -52,18 +51,10 @@ func (t *Range) see(v, s float64) {
 	}
 }
 
-// least and most are the values beyond which something is of interest.
-func (t *Range) least() float64 { return min(t.Lo, t.skipLo) }
-func (t *Range) most() float64  { return max(t.Hi, t.skipHi) }
-
 // settled reports whether a stretch whose values are certainly from lo to hi
 // can add nothing.
-func (t *Range) settled(lo, hi float64) bool { return hi <= t.most()+gapMM && lo >= t.least()-gapMM }
-
-// giveUp notes that a stretch was left unsettled.
-func (t *Range) giveUp(lo, hi float64) {
-	t.OpenLo = min(t.OpenLo, lo)
-	t.OpenHi = max(t.OpenHi, hi)
+func (t *Range) settled(lo, hi float64) bool { 
+	return hi <= max(t.Hi, t.skipHi)+gapMM && lo >= min(t.Lo, t.skipLo)-gapMM
 }
 
 // Below is what is asked and found below one move, or at one point.
