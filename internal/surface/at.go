@@ -52,14 +52,11 @@ func (p *Placed) cellAt(i, j int, x, y float64) float64 {
 func (p *Placed) Grad(x, y float64) (gx, gy float64) {
 	lx, ly := p.Local(x, y)
 	x, y = p.x.clamp(lx), p.y.clamp(ly)
-	i, j := p.x.cell(x), p.y.cell(y)
-	if !p.good(i, j) {
-		var beside bool
-		if i, j, beside = p.goodBeside(i, j, x, y, x, y); !beside {
-			return 0, 0
-		}
-		x, y = p.x.into(i, x), p.y.into(j, y)
+	i, j, good := p.goodBeside(p.x.cell(x), p.y.cell(y), x, y, x, y)
+	if !good {
+		return 0, 0
 	}
+	x, y = p.x.into(i, x), p.y.into(j, y)
 	var dx, dy float64
 	if p.cubic != nil {
 		dx, dy = p.bicubicGrad(i, j, x, y)
@@ -131,10 +128,13 @@ func (p *Placed) good(i, j int) bool {
 	return sum == sum
 }
 
-// goodBeside looks around the hole cell i, j for a good cell that both points
-// are in or on the border of, and gives i, j where there is none. Between them
-// lies a straight line: all of it is then within PlaceToleranceMM of that cell.
+// goodBeside gives the cell i, j where that is good, or one around it that is and
+// that both points are in or on the border of; else i, j. Between them lies a
+// straight line: all of it is then within PlaceToleranceMM of that cell.
 func (p *Placed) goodBeside(i, j int, x0, y0, x1, y1 float64) (gi, gj int, ok bool) {
+	if p.good(i, j) {
+		return i, j, true
+	}
 	for gj = max(j-1, 0); gj <= j+1 && gj < p.y.cells(); gj++ {
 		if !p.y.beside(gj, y0) || !p.y.beside(gj, y1) {
 			continue

@@ -132,11 +132,7 @@ func (w *walk) line(i, j int, s0, s1, x0, y0, x1, y1 float64) {
 	if p.x.off(x0) || p.y.off(y0) || p.x.off(x1) || p.y.off(y1) {
 		where = Outside
 	}
-	i, j = p.x.inside(i), p.y.inside(j)
-	good := p.good(i, j)
-	if !good {
-		i, j, good = p.goodBeside(i, j, p.x.clamp(x0), p.y.clamp(y0), p.x.clamp(x1), p.y.clamp(y1))
-	}
+	i, j, good := p.goodBeside(p.x.inside(i), p.y.inside(j), p.x.clamp(x0), p.y.clamp(y0), p.x.clamp(x1), p.y.clamp(y1))
 	if !good {
 		if where == On {
 			where = Hole

@@ -53,7 +53,7 @@ func (t *Range) see(v, s float64) {
 
 // settled reports whether a stretch whose values are certainly from lo to hi
 // can add nothing.
-func (t *Range) settled(lo, hi float64) bool { 
+func (t *Range) settled(lo, hi float64) bool {
 	return hi <= max(t.Hi, t.skipHi)+gapMM && lo >= min(t.Lo, t.skipLo)-gapMM
 }
 
