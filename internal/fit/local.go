@@ -2,7 +2,6 @@ package fit
 
 import (
 	"math"
-	"slices"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/quadtree"
@@ -139,24 +138,16 @@ func (l *local) predict(k, other int) (z, wide float64, ok bool) {
 	return z, math.Sqrt(sum), true
 }
 
-// rim reports whether all neighbours of point k are on one side of it: whether
-// some gap between their directions is half a turn or more.
+// rimPart is how deep in the hull of its neighbours a point is that has some on
+// every side, as a part of each side's length.
+const rimPart = 1e-3 / 4
+
+// rim reports whether all neighbours of point k are on one side of it.
 func (l *local) rim(k int, around []int) bool {
-	if len(around) == 0 {
-		return true
-	}
-	p := &l.points[k]
-	var direction []float64
+	var neighbours []surface.Point
 	for _, m := range around {
-		q := &l.points[m]
-		direction = append(direction, math.Atan2(q.Y-p.Y, q.X-p.X))
+		neighbours = append(neighbours, l.points[m])
 	}
-	slices.Sort(direction)
-	last := direction[len(direction)-1] - 2*math.Pi
-	gap := 0.0
-	for _, a := range direction {
-		gap = max(gap, a-last)
-		last = a
-	}
-	return gap > math.Pi-1e-3
+	h := newHull(neighbours)
+	return len(h) < 3 || !h.inside(l.points[k].X, l.points[k].Y, rimPart)
 }

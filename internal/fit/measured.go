@@ -175,13 +175,10 @@ func (m *Measured) choose(method string) error {
 func (m *Measured) Range() (low, high float64, lowAt, highAt [2]float64) {
 	h := m.Written.Surface.Header()
 	h.WrapsYMM = 0 // one turn tells
-	once, err := m.Written.Surface.WithHeader(h)
-	if err != nil {
-		return 0, 0, lowAt, highAt
+	if once, err := m.Written.Surface.WithHeader(h); err == nil {
+		if p, err := surface.Place(once, surface.Placement{Raw: true}); err == nil {
+			return p.Range()
+		}
 	}
-	p, err := surface.Place(once, surface.Placement{Raw: true})
-	if err != nil {
-		return 0, 0, lowAt, highAt
-	}
-	return p.Range()
+	return 0, 0, lowAt, highAt
 }

@@ -106,11 +106,15 @@ func newHull(points []surface.Point) hull {
 const hullSlack = 1e-9
 
 // holds reports whether x, y is in the hull or on its border.
-func (h hull) holds(x, y float64) bool {
+func (h hull) holds(x, y float64) bool { return h.inside(x, y, -hullSlack) }
+
+// inside reports whether x, y is inside all sides of the hull by a part of their
+// length.
+func (h hull) inside(x, y, part float64) bool {
 	for k, a := range h {
 		b := h[(k+1)%len(h)]
 		dx, dy := b[0]-a[0], b[1]-a[1]
-		if dx*(y-a[1])-dy*(x-a[0]) < -hullSlack*(dx*dx+dy*dy) {
+		if dx*(y-a[1])-dy*(x-a[0]) < part*(dx*dx+dy*dy) {
 			return false
 		}
 	}

@@ -82,9 +82,7 @@ const moreHint = "measure ten planes or more on both sides of best focus, about 
 // error is a *diag.Error: too few planes, all of them on one side, no
 // waist, or an M² below 1 beyond what can be explained.
 func Fit(w Widths, o FitOptions) (*Caustic, error) {
-	planes := slices.Clone(w.Z)
-	slices.Sort(planes)
-	planes = slices.Compact(planes)
+	planes := slices.Compact(slices.Sorted(slices.Values(w.Z)))
 	least := leastPlanes
 	if o.FitWider {
 		least++

@@ -143,18 +143,16 @@ func unitAt(b []byte, i int) (unit byte, end int) {
 	if len(rest) > 0 && rest[0] == '"' && !bytes.HasPrefix(rest, []byte(`""`)) && !quoted.Match(b) {
 		return 'i', i + 1
 	}
-	m := firstWord.FindSubmatchIndex(rest)
-	if m == nil {
-		return 0, i
+	if m := firstWord.FindSubmatchIndex(rest); m != nil {
+		word := strings.ToLower(string(rest[m[2]:m[3]]))
+		if unit = units[word]; word == "in" {
+			unit = 'i'
+		}
+		if unit != 0 {
+			i += m[1]
+		}
 	}
-	word := strings.ToLower(string(rest[m[2]:m[3]]))
-	if unit = units[word]; word == "in" {
-		unit = 'i'
-	}
-	if unit == 0 {
-		return 0, i
-	}
-	return unit, i + m[1]
+	return unit, i
 }
 
 // quoted finds quotes that are no inch marks: those of a CSV come in pairs.
