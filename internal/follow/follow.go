@@ -98,7 +98,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.out.Breached = func(b rewrite.Breach) {
 		f.fails.at(b.Line, [2]float64{b.At.X, b.At.Y}, breached[b.Kind], b.Amount)
 	}
-	f.window.tube = tubeBuilder{account: all, tol: opt.arcTolerance(), still: opt.ZMoves != bench.Always, tip: newTip(opt)}
+	f.window.tube = tubeBuilder{account: all, tol: opt.mm(arcTolerance), still: opt.ZMoves != bench.Always, tip: newTip(opt)}
 	f.window.tube.low, f.window.tube.high, _, _ = opt.Surface.Range()
 	corners := opt.Surface.Bounds()
 	f.across = acrossOften * math.Hypot(corners[2][0]-corners[0][0], corners[2][1]-corners[0][1])
@@ -111,7 +111,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 func (f *runner) reading() stream.Options {
 	o := f.opt
 	r := stream.Options{
-		Name: o.Name, Machine: o.Machine, Surface: o.Surface, Tolerance: o.tolerance(), ArcTolerance: o.arcTolerance(), Lateral: o.Lateral(),
+		Name: o.Name, Machine: o.Machine, Surface: o.Surface, Tolerance: o.mm(pieceTolerance), ArcTolerance: o.mm(arcTolerance), Lateral: o.Lateral(),
 		HoldBurns: o.ZMoves != bench.Always, Blocks: o.ZMoves == bench.ByHand || o.blocks, Check: o.Check,
 		// Under a rate travels take longer before burns give way, so each must
 		// be known for what it is.

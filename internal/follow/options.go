@@ -54,11 +54,8 @@ const (
 	tipTolerance = 0.01
 )
 
-// tolerance is pieceTolerance in mm.
-func (o *Options) tolerance() float64 { return pieceTolerance * (o.Depth.Near + o.Depth.Far) / 2 }
-
-// arcTolerance is arcTolerance in mm.
-func (o *Options) arcTolerance() float64 { return arcTolerance * (o.Depth.Near + o.Depth.Far) / 2 }
+// mm is a part of the depth in mm, which is half of both its sides.
+func (o *Options) mm(part float64) float64 { return part * (o.Depth.Near + o.Depth.Far) / 2 }
 
 // lead is how far over a height c stays by the depth alone.
 func (o *Options) lead() float64 { return o.Defocus - o.Depth.Near }
@@ -66,7 +63,7 @@ func (o *Options) lead() float64 { return o.Defocus - o.Depth.Near }
 // clearance is the model of the head, nil where that is not known. A cut may be
 // off the path by rounding, and Z by half a step.
 func (o *Options) clearance() *clearance.Model {
-	slack := clearance.Slack{Lateral: o.Lateral(), Tolerance: tipTolerance * (o.Depth.Near + o.Depth.Far) / 2}
+	slack := clearance.Slack{Lateral: o.Lateral(), Tolerance: o.mm(tipTolerance)}
 	if o.ZMoves != bench.ByHand {
 		slack.Height = o.Rounding()
 	}

@@ -25,7 +25,7 @@ func (f *runner) addPreamble(h *pending) {
 		h.need, h.top = max(h.need, f.window.planner.Lowest(&f.window.tube.gates[k])), max(h.top, f.window.tube.gates[k].High)
 	}
 	if way := clearance.Arrival(f.opt.From, &h.Move); way != nil && way.Length > 0 && h.Known() {
-		for _, pc := range stream.AppendHeights(nil, f.opt.Surface, way, f.opt.tolerance(), 0) {
+		for _, pc := range stream.AppendHeights(nil, f.opt.Surface, way, f.opt.mm(pieceTolerance), 0) {
 			high := max(pc.H0, pc.H1) + pc.Up
 			h.need, h.top = max(h.need, high+f.opt.lead()), max(h.top, high+f.opt.Defocus)
 		}

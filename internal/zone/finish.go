@@ -1,19 +1,29 @@
 package zone
 
 import (
+	"cmp"
 	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"sagitta/internal/zone/sheet"
 )
 
-// partsFolder is the folder of what is only needed on the way to the programs.
-const partsFolder = "parts"
+// part is a file of what is only needed on the way to the programs; without a name
+// their folder.
+func (s *splitter) part(name string) sheet.Spool {
+	return sheet.Spool(filepath.Join(s.dir, "parts", name))
+}
+
+// pausedPart is the program with stops.
+const pausedPart = "paused"
 
 // close gives the programs their names, and writes what goes with them.
 func (s *splitter) close() error {
-	if err := s.err(); err != nil {
+	err := s.err()
+	if err != nil {
 		return err
 	}
 	s.dropEmpty()
@@ -21,24 +31,27 @@ func (s *splitter) close() error {
 		if b := o.z.Lines.Bound(); !b.IsEmpty() {
 			o.z.Bound = b
 		}
-		if s.opt.Pause {
-			continue
+		switch name := filepath.Join(s.dir, o.z.Program); {
+		case s.opt.Pause: // all are in one
+		case s.opt.Within != nil:
+			err = o.followWithin(name)
+		default:
+			err = os.Rename(string(o.file), name)
 		}
-		finish := func(name string) error { return os.Rename(string(o.file), name) }
-		if s.opt.Within != nil {
-			finish = o.followWithin
-		}
-		if err := finish(filepath.Join(s.dir, o.z.Program)); err != nil {
+		if err != nil {
 			return err
 		}
 	}
-	if err := s.p.Write(s.dir); err != nil {
-		return err
+	if s.opt.Pause {
+		err = os.Rename(string(s.part(pausedPart)), filepath.Join(s.dir, s.p.pauseName()))
+	}
+	if err == nil {
+		err = s.p.Write(s.dir)
 	}
 	for i := range s.p.Zones {
 		s.p.Zones[i].Lines = nil
 	}
-	return os.RemoveAll(filepath.Join(s.dir, partsFolder))
+	return cmp.Or(err, os.RemoveAll(string(s.part(""))))
 }
 
 // inOrder gives the zones' programs in the order of burning.

@@ -3,7 +3,6 @@ package zone
 import (
 	"fmt"
 	"math"
-	"path/filepath"
 
 	"sagitta/internal/clearance"
 	"sagitta/internal/machine"
@@ -50,7 +49,7 @@ func (s *splitter) newOut(i int) *out {
 	z := &p.Zones[i]
 	*z = sheet.Zone{Order: z.Order, Lens: z.Lens, Focus: z.Focus, Band: z.Band, Point: z.Point}
 	o := &out{p: p, opt: s.opt, z: z, lens: &p.opt.Lenses[z.Lens], fails: &s.fails}
-	o.file = sheet.Spool(filepath.Join(s.dir, partsFolder, fmt.Sprint(i)))
+	o.file = s.part(fmt.Sprint(i))
 	z.Lines = sheet.NewLines(o.file+"-lines", n)
 	if s.opt.SetZ {
 		o.c = z.Focus
@@ -212,7 +211,7 @@ func (o *out) handRaise(by float64, like *program.Block) {
 		return
 	}
 	o.z.Raise = max(o.z.Raise, by)
-	by = roundUp(by)
+	by = math.Ceil(by*100-rounding) / 100 // to what is set by hand
 	line := o.pen.Wait(like, "raise the lens by %.2f mm or more, so that it clears the stock", by)
 	o.z.Raised = append(o.z.Raised, sheet.Raise{From: line, By: by})
 }
@@ -221,9 +220,6 @@ func (o *out) handRaise(by float64, like *program.Block) {
 func (o *out) handLower(like *program.Block) {
 	o.z.Raised[len(o.z.Raised)-1].To = o.pen.Wait(like, "bring the lens back to where it was")
 }
-
-// roundUp rounds up to what is set by hand.
-func roundUp(v float64) float64 { return math.Ceil(v*100-rounding) / 100 }
 
 // runOut is where the head comes to that runs on in a direction from where the
 // original stands, over the lead or as much of it as is clear; false where it does

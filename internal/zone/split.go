@@ -1,17 +1,16 @@
 package zone
 
 import (
+	"cmp"
 	"errors"
 	"io"
 	"os"
-	"path/filepath"
 
 	"sagitta/internal/cover"
 	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
-	"sagitta/internal/zone/sheet"
 )
 
 const (
@@ -46,26 +45,12 @@ func (p *Plan) Split(r io.ReadSeeker, dir string) error {
 		if zerr := p.from.zones(); zerr != nil {
 			return err
 		}
-		if cerr := emptyFolder(dir); cerr != nil {
-			return cerr
-		}
 	}
 }
 
 // mostExtra is the part of a lens's width that may be taken off it for cuts on
 // steep slopes.
 const mostExtra = 0.25
-
-// emptyFolder empties a folder.
-func emptyFolder(dir string) error {
-	list, err := os.ReadDir(dir)
-	for _, e := range list {
-		if err == nil {
-			err = os.RemoveAll(filepath.Join(dir, e.Name()))
-		}
-	}
-	return err
-}
 
 // splitter reads a program again and gives each burn its zone, and each zone
 // its program.
@@ -150,7 +135,8 @@ const (
 
 // open prepares a program for each zone.
 func (s *splitter) open() error {
-	if err := os.Mkdir(filepath.Join(s.dir, partsFolder), 0o755); err != nil {
+	parts := string(s.part(""))
+	if err := cmp.Or(os.RemoveAll(parts), os.Mkdir(parts, 0o755)); err != nil { // of a try before
 		return err
 	}
 	s.opt.Gather = min(max(gatherAll/len(s.p.Zones), gatherLeast), gatherMost)
@@ -159,7 +145,7 @@ func (s *splitter) open() error {
 	}
 	s.writing = s.outs
 	if s.opt.Pause {
-		s.main = rewrite.New(sheet.Spool(filepath.Join(s.dir, s.p.pauseName())), &s.opt.Options)
+		s.main = rewrite.New(s.part(pausedPart), &s.opt.Options)
 		s.writing = s.inOrder()[:1]
 		s.writing[0].own(s.main)
 	}
