@@ -40,51 +40,42 @@ type ceilWalk struct {
 // to be above the highest by a few tol at most (mm), as far as ceilingHalvings and
 // maxStrips allow; a box may count up to nearBoxMM too early on a move of up to
 // 250 mm, and in proportion on a longer one.
-//
-// The bound follows from that of a bilinear patch over a rectangle, which is
-// highest at a corner of it, and for a bicubic one from its slope at the
-// middle and the bound of its second derivative (Taylor).
 func (p *Placed) AppendLineCeiling(dst []Ceiling, boxes []Box, x0, y0, x1, y1, r, tol float64) []Ceiling {
-	w := p.newCeilWalk(dst, boxes, r, tol)
-	w.x0, w.y0, w.x1, w.y1 = x0, y0, x1, y1
-	if d := x0 + y0 + x1 + y1 + r; d-d != 0 {
-		return w.anywhere()
-	}
-	w.stretch(0, 1, 0)
-	return w.dst
+	w := ceilWalk{p: p, boxes: boxes, dst: dst, r: r, tol: tol, x0: x0, y0: y0, x1: x1, y1: y1}
+	return w.all(1, x0+y0+x1+y1)
 }
 
 // AppendArcCeiling is AppendLineCeiling for an arc as AppendArc has it.
 func (p *Placed) AppendArcCeiling(dst []Ceiling, boxes []Box, cx, cy, r0, r1, a0, sweep, r, tol float64) []Ceiling {
-	w := p.newCeilWalk(dst, boxes, r, tol)
 	// In program XY: the turn to the surface's axes is part of Local.
 	a := arc{cx: cx, cy: cy, r0: r0, dr: r1 - r0, a0: a0, da: sweep}
-	if d := cx + cy + r0 + r1 + a0 + r; d-d != 0 || !(math.Abs(sweep) <= maxSweep) {
-		return w.anywhere()
+	if !(math.Abs(sweep) <= maxSweep) {
+		a0 = math.NaN() // no place on any bench
 	}
-	w.arc = &a
+	w := ceilWalk{p: p, boxes: boxes, dst: dst, r: r, tol: tol, arc: &a}
 	// A turn's ends may coincide: begin with parts whose chords mean something.
-	n := int(min(max(math.Ceil(math.Abs(sweep)/(math.Pi/4)), 1), 1<<ceilingHalvings))
+	return w.all(math.Ceil(math.Abs(sweep)/(math.Pi/4)), cx+cy+r0+r1+a0)
+}
+
+// all appends the pieces of a move, looked at in so many parts at first. Where place
+// is no number, it is no place on any bench.
+func (w *ceilWalk) all(parts, place float64) []Ceiling {
+	if d := place + w.r; d-d != 0 {
+		high := w.p.high - w.p.off
+		for _, b := range w.boxes {
+			high = max(high, b.Height)
+		}
+		return append(w.dst, Ceiling{0, 1, high})
+	}
+	if !(w.tol >= PlaceToleranceMM) {
+		w.tol = PlaceToleranceMM
+	}
+	w.r = max(w.r, 0)
+	n := int(min(max(parts, 1), 1<<ceilingHalvings))
 	for k := range n {
 		w.stretch(float64(k)/float64(n), float64(k+1)/float64(n), 0)
 	}
 	return w.dst
-}
-
-func (p *Placed) newCeilWalk(dst []Ceiling, boxes []Box, r, tol float64) ceilWalk {
-	if !(tol >= PlaceToleranceMM) {
-		tol = PlaceToleranceMM
-	}
-	return ceilWalk{p: p, boxes: boxes, dst: dst, r: max(r, 0), tol: tol}
-}
-
-// anywhere is the piece of a move that is no place on any bench.
-func (w *ceilWalk) anywhere() []Ceiling {
-	high := w.p.high - w.p.off
-	for _, b := range w.boxes {
-		high = max(high, b.Height)
-	}
-	return append(w.dst, Ceiling{0, 1, high})
 }
 
 // at gives the place at a fraction of the move, in program XY.

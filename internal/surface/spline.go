@@ -7,8 +7,7 @@ import "gonum.org/v1/gonum/mat"
 // spline is a line, with three a parabola.
 //
 // The equations are those of C. de Boor, A Practical Guide to Splines (chapter
-// IV, not-a-knot end condition).
-// gonum's interp solves each spline by a full matrix, in cubic time.
+// IV, not-a-knot end condition). gonum's interp takes cubic time.
 func derivatives(node []float64, f mat.Matrix) *mat.Dense {
 	n, splines := f.Dims()
 	d := make([]float64, n-1)

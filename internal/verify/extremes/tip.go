@@ -35,7 +35,9 @@ type Overhead struct {
 	f      *Field
 	boxes  []surface.Box
 	radius float64
-	levels []tipLevel // none before the first move that is in question
+	// levels are the maxima of blocks of cells, 1, 2, 4 ... along each axis; none
+	// before the first move that is in question.
+	levels [][]float64
 	// High is the highest of all, in mm.
 	High float64
 
@@ -57,12 +59,6 @@ type Overhead struct {
 	Hit            bool
 }
 
-// tipLevel has the maxima of blocks of cells, 1, 2, 4 ... along each axis.
-type tipLevel struct {
-	nx, ny int
-	high   []float64
-}
-
 // NewOverhead returns the search of a head of this radius over a field and boxes.
 func NewOverhead(f *Field, radius float64, boxes []surface.Box) *Overhead {
 	o := &Overhead{f: f, boxes: boxes, radius: max(radius-radiusSlackMM, 0), High: f.High}
@@ -74,22 +70,27 @@ func NewOverhead(f *Field, radius float64, boxes []surface.Box) *Overhead {
 
 // build works the maxima out.
 func (o *Overhead) build() {
-	nx, ny := len(o.f.x)-1, len(o.f.y)-1
-	l := tipLevel{nx, ny, make([]float64, nx*ny)}
-	for k := range l.high {
-		l.high[k] = o.f.highest(k%nx, k/nx)
+	nx, ny := o.blocks(0)
+	high := make([]float64, nx*ny)
+	for k := range high {
+		high[k] = o.f.highest(k%nx, k/nx)
 	}
-	o.levels = append(o.levels, l)
-	for l.nx > 1 || l.ny > 1 {
-		nx, ny := (l.nx+1)/2, (l.ny+1)/2
-		up := tipLevel{nx, ny, slices.Repeat([]float64{math.Inf(-1)}, nx*ny)}
-		for k, h := range l.high {
-			at := k/l.nx/2*nx + k%l.nx/2
-			up.high[at] = max(up.high[at], h)
+	o.levels = append(o.levels, high)
+	for len(high) > 1 {
+		upX, upY := o.blocks(len(o.levels))
+		up := slices.Repeat([]float64{math.Inf(-1)}, upX*upY)
+		for k, h := range high {
+			at := k/nx/2*upX + k%nx/2
+			up[at] = max(up[at], h)
 		}
-		l = up
-		o.levels = append(o.levels, l)
+		high, nx = up, upX
+		o.levels = append(o.levels, high)
 	}
+}
+
+// blocks is how many blocks of a level there are along each axis.
+func (o *Overhead) blocks(level int) (nx, ny int) {
+	return (len(o.f.x)-2)>>level + 1, (len(o.f.y)-2)>>level + 1
 }
 
 // Look finds the greatest of h - lift along a move whose lift goes from z0 to
@@ -152,8 +153,8 @@ func (o *Overhead) bound(r *area) bool {
 	if r.level == boxLevel {
 		r.high = o.boxes[r.i].Height - low
 	} else {
-		l := &o.levels[r.level]
-		r.high = l.high[r.j*l.nx+r.i] - low
+		nx, _ := o.blocks(r.level)
+		r.high = o.levels[r.level][r.j*nx+r.i] - low
 	}
 	if !o.matters(r) {
 		return false
@@ -200,11 +201,11 @@ func (o *Overhead) look(r *area) {
 	slant := math.Abs(o.lift(r.s1) - o.lift(r.s0))
 	switch {
 	case r.level > 0:
-		below := &o.levels[r.level-1]
+		nx, ny := o.blocks(r.level - 1)
 		for k := range 4 {
 			q := *r
 			q.level, q.i, q.j = r.level-1, 2*r.i+k%2, 2*r.j+k/2
-			if q.i < below.nx && q.j < below.ny {
+			if q.i < nx && q.j < ny {
 				q.rect = r.rect.common(o.block(q.level, q.i, q.j))
 				keep(q)
 			}
@@ -232,17 +233,18 @@ func (o *Overhead) look(r *area) {
 
 // block is the rectangle of a block of cells. Beyond the edge its height goes on.
 func (o *Overhead) block(level, i, j int) rect {
-	l, r := &o.levels[level], everywhere
+	nx, ny := o.blocks(level)
+	r := everywhere
 	if i > 0 {
 		r.x0 = o.f.x[i<<level]
 	}
 	if j > 0 {
 		r.y0 = o.f.y[j<<level]
 	}
-	if i+1 < l.nx {
+	if i+1 < nx {
 		r.x1 = o.f.x[(i+1)<<level]
 	}
-	if j+1 < l.ny {
+	if j+1 < ny {
 		r.y1 = o.f.y[(j+1)<<level]
 	}
 	return r
