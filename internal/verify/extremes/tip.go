@@ -163,7 +163,8 @@ func (o *Overhead) bound(r *area) bool {
 	r.rect = r.rect.common(rect{
 		min(r.a[0], r.b[0]) - reach, min(r.a[1], r.b[1]) - reach, max(r.a[0], r.b[0]) + reach, max(r.a[1], r.b[1]) + reach,
 	})
-	if r.rect.x0 > r.rect.x1 || r.rect.y0 > r.rect.y1 || r.rect.distance(r.a, r.b) > reach {
+	// The distance is rounded: a head without radius is within it all the same.
+	if r.rect.x0 > r.rect.x1 || r.rect.y0 > r.rect.y1 || r.rect.distance(r.a, r.b) > reach+finestTipMM {
 		return false
 	}
 	if r.level == 0 {

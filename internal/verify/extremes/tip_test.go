@@ -8,6 +8,7 @@ import (
 
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 )
 
 // drawTipSurface draws a sheet, perhaps with holes, laid down askew.
@@ -126,5 +127,17 @@ func TestTipSearchAgainstSampling(t *testing.T) {
 	}
 	if found == 0 {
 		t.Error("nothing was ever found")
+	}
+}
+
+// A head without radius meets a box that its way just enters: the distance, which is
+// rounded, must not hide it.
+func TestPointEntersABox(t *testing.T) {
+	p := surfacetest.Of(t, "bilinear", []float64{-20, 20}, []float64{-20, 20}, func(x, y float64) float64 { return -1 })
+	boxes := []surface.Box{{X0: -3, Y0: 0, X1: -2.999, Y1: 0.001, Height: 1}}
+	m := machine.Move{Kind: machine.Line, From: machine.Point{X: -2.9999999925494194, Y: 1}, To: machine.Point{X: -2.9999999925494194, Y: 5.551115123125783e-17}}
+	o := NewOverhead(New(p), 0, boxes)
+	if o.Look(&m, 0, 0, 0); !o.Hit || o.Best != 1 {
+		t.Errorf("found %v (%v), the box is 1 high", o.Best, o.Hit)
 	}
 }
