@@ -1,6 +1,9 @@
 package fit
 
-import "math"
+import (
+	"cmp"
+	"math"
+)
 
 // spacingError is a mean square error seen with points spaced wider by a factor.
 type spacingError struct{ wider, square float64 }
@@ -47,17 +50,13 @@ func atSpacing(levels []spacingError, order, known float64) (square, power float
 		}
 	}
 	near, far := slope(levels, first.wider), slope(levels, 2*first.wider)
-	// Noise makes the power fall towards close quarters.
-	if noise > noisePart*first.square && !(far > 0 && near > far) {
+	if far > 0 && near > far {
+		near += (near - far) / 2
+	} else if noise > noisePart*first.square {
+		// Noise makes the power fall towards close quarters.
 		return min(square, first.square), power
 	}
-	if power = known; power == 0 {
-		power = near
-		if near > far && far > 0 {
-			power += (near - far) / 2
-		}
-	}
-	power = min(max(power, powerLeast), order)
+	power = min(max(cmp.Or(known, near), powerLeast), order)
 	return first.square / math.Pow(first.wider, 2*power), power
 }
 
@@ -103,13 +102,9 @@ func noiseAndPower(levels []spacingError, p float64) (n, c float64) {
 		e, f = e+u, f+v
 	}
 	det := a*d - b*b
-	if det > 1e-12*a*d {
-		n, c = (e*d-b*f)/det, (a*f-b*e)/det
-	} else {
-		n = -1
-	}
+	n, c = (e*d-b*f)/det, (a*f-b*e)/det
 	switch {
-	case n < 0:
+	case n < 0 || !(det > 1e-12*a*d):
 		return 0, f / d
 	case c < 0:
 		return e / a, 0

@@ -119,11 +119,11 @@ func (s *Written) lay(c *Choice, points []surface.Point, wraps float64) (x, y, z
 			return nil, nil, nil, "", err
 		}
 		s.ReadingMM = off
-		if off <= want || n[axis] >= mostCells && n[1-axis] >= mostCells {
-			break
-		}
 		if n[axis] >= mostCells {
 			axis = 1 - axis
+		}
+		if off <= want || n[axis] >= mostCells {
+			break
 		}
 		n[axis] *= 2
 	}
