@@ -1,6 +1,7 @@
 package measured
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -106,13 +107,10 @@ func (d *Draft) caustic(axis string, c *optics.Caustic) {
 }
 
 func (d *Draft) axes(s *Series, opt optics.FitOptions) error {
-	x, err := optics.Fit(s.X, opt)
-	if err != nil {
-		return From("axis x", err)
-	}
-	y, err := optics.Fit(*s.Y, opt)
-	if err != nil {
-		return From("axis y", err)
+	x, badX := optics.Fit(s.X, opt)
+	y, badY := optics.Fit(*s.Y, opt)
+	if err := cmp.Or(From("axis x", badX), From("axis y", badY)); err != nil {
+		return err
 	}
 	axes := optics.Astigmatic{X: x, Y: y}
 	d.caustic("x: ", x)
@@ -122,12 +120,9 @@ func (d *Draft) axes(s *Series, opt optics.FitOptions) error {
 		between.Value, which = -between.Value, "nearer"
 	}
 	d.Note("the focus of y lies %s mm %s the lens than that of x (astigmatic distance)", estimate(between, 1), which)
-	mean, err := axes.Mean()
-	if err != nil {
-		return err
-	}
-	shared, err := axes.Shared(record.AssumedGrowth)
-	if err != nil {
+	mean, badMean := axes.Mean()
+	shared, badShared := axes.Shared(record.AssumedGrowth)
+	if err := cmp.Or(badMean, badShared); err != nil {
 		return err
 	}
 	if shared.Middle {

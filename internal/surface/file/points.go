@@ -1,6 +1,7 @@
 package file
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -35,16 +36,10 @@ func (p *pointList) add(r *reader, row *table.Row) error {
 	if n := row.Len(); n != 3 {
 		return row.Fail(3, "point has %d fields, x, y and z are needed", n)
 	}
-	x, err := r.coordinate(row, 0, "x")
-	if err != nil {
-		return err
-	}
-	y, err := r.coordinate(row, 1, "y")
-	if err != nil {
-		return err
-	}
-	z, err := r.height(row, 2)
-	if err != nil {
+	x, badX := r.coordinate(row, 0, "x")
+	y, badY := r.coordinate(row, 1, "y")
+	z, badZ := r.height(row, 2)
+	if err := cmp.Or(badX, badY, badZ); err != nil {
 		return err
 	}
 	if len(p.points) == 0 {
