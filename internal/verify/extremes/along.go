@@ -127,9 +127,10 @@ func cuts(dst []float64, node []float64, from, to float64) []float64 {
 }
 
 // stretch looks at a chord's fractions from u0 to u1, within one cell, by the
-// polynomial that the height is there, and halves that part of the move as long as
-// something is left open. Its ends may be on the border of a hole, where the height
-// jumps; so all places that are read are inside.
+// polynomial that the height is there. An arc is halved as long as what is beside
+// its chord leaves something open; on the move itself the polynomial is, as the
+// heights along a border of holes may jump from place to place. All places that are
+// read are inside the stretch.
 func (w *way) stretch(c *chord, u0, u1 float64) {
 	f, sp, along := w.f, w.sp, w.f.along
 	at := func(u float64) (x, y float64) {
@@ -159,12 +160,18 @@ func (w *way) stretch(c *chord, u0, u1 float64) {
 		return
 	}
 	b := along.through(&v)
-	openHeight := sp.Height.open(&b, s0, s1, c.slack, onMove)
+	height := b
 	// A straight line has evenly spaced coefficients.
 	for i := range b.degree + 1 {
 		b.c[i] = sp.c(s0+(s1-s0)*float64(i)/float64(b.degree)) - b.c[i]
 	}
-	open := sp.Focus.open(&b, s0, s1, c.slack, onMove) || openHeight
+	open := false
+	if onMove {
+		sp.Height.extremes(&height, s0, s1, maxHalvings)
+		sp.Focus.extremes(&b, s0, s1, maxHalvings)
+	} else {
+		open = sp.Height.open(&height, c.slack) || sp.Focus.open(&b, c.slack)
+	}
 	var off0, off1 float64
 	if outside && sp.Watch {
 		// The distance is convex along a line: its ends are the farthest.
@@ -172,7 +179,7 @@ func (w *way) stretch(c *chord, u0, u1 float64) {
 		open = open || max(off0, off1)+c.sag > sp.Off*(1+offPart)+gapMM && !onMove
 	}
 	if open {
-		w.halve(s0, s1, onMove)
+		w.halve(s0, s1, false)
 		return
 	}
 	sp.beyond(s0, off0)

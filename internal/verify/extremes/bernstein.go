@@ -6,6 +6,10 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
+// maxHalvings ends the halving of a polynomial: 2^-40 of a stretch of a
+// hundred metres is a ten-thousandth of a micrometre.
+const maxHalvings = 40
+
 // maxDegree is the greatest degree of a polynomial.
 const maxDegree = 6
 
@@ -78,14 +82,42 @@ func (b *polynomial) bounds() (lo, hi float64) {
 	return lo, hi
 }
 
-// open reports whether b, which stands for the fractions s0 to s1 of the move, may
-// add something to t, being off by slack at most. With onMove set its ends are
-// values of the move, and noted.
-func (t *Range) open(b *polynomial, s0, s1, slack float64, onMove bool) bool {
-	lo, hi := b.bounds()
-	if onMove && !t.settled(lo, hi) {
-		t.see(b.c[0], s0)
-		t.see(b.c[b.degree], s1)
+// halve splits at the middle (de Casteljau).
+func (b *polynomial) halve() (left, right polynomial) {
+	left, right = *b, *b
+	for k := range b.degree + 1 {
+		left.c[k] = right.c[0]
+		for i := range b.degree - k {
+			right.c[i] = (right.c[i] + right.c[i+1]) / 2
+		}
 	}
+	return left, right
+}
+
+// extremes puts the extremes of b, which stands for the fractions s0 to s1 of
+// the move, into t.
+func (t *Range) extremes(b *polynomial, s0, s1 float64, halvings int) {
+	lo, hi := b.bounds()
+	if t.settled(lo, hi) {
+		return
+	}
+	t.see(b.c[0], s0)
+	t.see(b.c[b.degree], s1)
+	if t.settled(lo, hi) {
+		return
+	}
+	if halvings == 0 {
+		t.OpenLo, t.OpenHi = min(t.OpenLo, lo), max(t.OpenHi, hi)
+		return
+	}
+	left, right := b.halve()
+	mid := (s0 + s1) / 2
+	t.extremes(&left, s0, mid, halvings-1)
+	t.extremes(&right, mid, s1, halvings-1)
+}
+
+// open reports whether b, off by slack at most, may add something to t.
+func (t *Range) open(b *polynomial, slack float64) bool {
+	lo, hi := b.bounds()
 	return !t.settled(lo-slack, hi+slack)
 }

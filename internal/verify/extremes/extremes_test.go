@@ -230,7 +230,8 @@ func TestSkippingHidesNothing(t *testing.T) {
 	})
 }
 
-// The Bernstein basis: coefficients from values give the same polynomial back.
+// The Bernstein basis: coefficients from values, and halving, give the same
+// polynomial back.
 func TestPolynomialRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var power [maxDegree + 1]float64
@@ -249,8 +250,9 @@ func TestPolynomialRoundTrip(t *testing.T) {
 			v[i] = at(s)
 		}
 		b := sextic.through(&v)
+		left, right := b.halve()
 		for _, c := range []struct{ got, want float64 }{
-			{b.c[0], at(0)}, {b.c[maxDegree], at(1)},
+			{b.c[0], at(0)}, {b.c[maxDegree], at(1)}, {left.c[maxDegree], at(0.5)}, {right.c[0], at(0.5)}, {left.c[0], at(0)}, {right.c[maxDegree], at(1)},
 		} {
 			if math.Abs(c.got-c.want) > 1e-11 {
 				t.Fatalf("got %v, want %v", c.got, c.want)
