@@ -21,9 +21,9 @@ type zSpeller struct {
 	scale, unit, whole float64
 	most               float64 // shortestZ in decimals
 	step               float64 // a decimal in mm
-	// at is where Z stands, in decimals: NaN where it stands between two, or
-	// must not be worked out so.
-	at float64
+	// at is where Z stands with the offset off, in decimals: NaN where it stands
+	// between two, or must not be worked out so.
+	at, off float64
 }
 
 func newZSpeller(p *Pen, it *stream.Item) zSpeller {
@@ -32,6 +32,7 @@ func newZSpeller(p *Pen, it *stream.Item) zSpeller {
 	s.scale, s.step = math.Pow10(int(s.dec)), p.opt.Decimal(st.Inches)
 	s.unit, s.whole, s.most = snap/s.scale, math.RoundToEven(s.z*snap), shortestZ*s.scale
 	s.short = !st.Inches && (st.Relative || st.Offset.Z == 0) && !p.opt.Coarse(false) && math.Abs(s.z) < shortestZ
+	s.off = math.NaN()
 	s.stand()
 	return s
 }
@@ -46,9 +47,13 @@ const (
 
 // stand takes in where Z stands.
 func (s *zSpeller) stand() {
-	at := math.RoundToEven(s.p.off*snap) + s.whole
+	if s.off == s.p.off {
+		return
+	}
+	s.off = s.p.off
+	at := math.RoundToEven(s.off*snap) + s.whole
 	s.at = math.RoundToEven(at / s.unit)
-	if !s.short || s.at*s.unit != at || math.Abs(s.p.off) >= shortestZ {
+	if !s.short || s.at*s.unit != at || math.Abs(s.off) >= shortestZ {
 		s.at = math.NaN()
 	}
 }
@@ -78,5 +83,9 @@ func (s *zSpeller) number(want float64) (program.Number, float64) {
 	if s.st.Relative {
 		mant -= s.at
 	}
-	return program.Number{Mant: int64(mant), Dec: s.dec}, (n*s.unit - s.whole) / snap
+	to := (n*s.unit - s.whole) / snap
+	if math.Abs(to) < shortestZ {
+		s.off, s.at = to, n
+	}
+	return program.Number{Mant: int64(mant), Dec: s.dec}, to
 }

@@ -15,7 +15,7 @@ const (
 	batchText     = 48 << 10
 	// linesAtOnce is how many plain lines a batch takes at once. Its items are
 	// counted between only, so that it does not matter how lines come in.
-	linesAtOnce = 64
+	linesAtOnce = 128
 )
 
 // Batch is a part of the program on its way. All that its items point to is its
