@@ -15,16 +15,17 @@ import (
 //go:embed bench.txt
 var benchText string
 
-var bench = template.Must(template.New("bench").Funcs(template.FuncMap{
-	"mm":    func(v float64) string { return fmt.Sprintf("%.3f", v) },
-	"mm1":   func(v float64) string { return fmt.Sprintf("%.1f", v) },
-	"clock": phrase.Clock, "up": phrase.Up,
-	"beside": func(p setup.FocusPoint) bool { return p.FromMarks < setup.ClearOfMarks },
-	"shift":  shift, "crank": crank, "list": list,
-}).Parse(benchText))
-
 // writeBench writes what the operator needs at the bench, as text to print.
-func (s *Set) writeBench(w *bufio.Writer) error { return bench.Execute(w, s) }
+func (s *Set) writeBench(w *bufio.Writer) error {
+	bench := template.Must(template.New("bench").Funcs(template.FuncMap{
+		"mm":    func(v float64) string { return fmt.Sprintf("%.3f", v) },
+		"mm1":   func(v float64) string { return fmt.Sprintf("%.1f", v) },
+		"clock": phrase.Clock, "up": phrase.Up,
+		"beside": func(p setup.FocusPoint) bool { return p.FromMarks < setup.ClearOfMarks },
+		"shift":  shift, "crank": crank, "list": list,
+	}).Parse(benchText))
+	return bench.Execute(w, s)
+}
 
 // shift is how the lens is to be moved once it is in focus at the zone's point, ""
 // where that has the height of the focus.
