@@ -10,7 +10,7 @@ const (
 	// batchItems, batchVertices and batchText bound a batch: large enough that
 	// handing it on costs nothing beside what is in it, small enough that
 	// those that wait stay within a few MB.
-	batchItems    = 96
+	batchItems    = 128
 	batchVertices = 3 << 10
 	batchText     = 48 << 10
 	// linesAtOnce is how many plain lines a batch takes at once. Its items are
