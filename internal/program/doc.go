@@ -2,8 +2,11 @@
 // written as it was read, comments, spacing, case, line ends and the spelling of
 // numbers included.
 //
-// A Reader gives one Block per line. Long programs are nearly all plain motion lines:
-// Each hands those on many at a time, as PlainLines. AppendChanged spells a block with
+// A Reader gives one Block per line. Lines of words and blanks only are scanned
+// without allocation; all others are normalised and read by github.com/256dpi/gcode
+// v0.3.0. Where the scanner claims a line, both give the same block. Long programs are
+// nearly all plain motion lines: Each hands those on many at a time, as PlainLines.
+// AppendChanged spells a block with
 // some words changed, AppendBlock and AppendComment make new lines in the style of
 // their neighbours.
 //

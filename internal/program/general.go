@@ -6,14 +6,15 @@ import (
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/256dpi/gcode"
 )
 
 // maxLineNumber is the most digits an N word has (RS274 3.3.2: "written with
 // no more than five digits", without a sign).
 const maxLineNumber = 5
 
-// parse fills the Words, Comment, Optional and Checksum of a block from its Raw. It
-// allocates only where there are more Words than fit, and on what is refused.
+// parse fills the Words, Comment, Optional and Checksum of any block from its Raw.
 func parse(b *Block) error {
 	body := b.Body()
 	if err := checkText(b, body); err != nil {
@@ -61,7 +62,7 @@ func parse(b *Block) error {
 		}
 		i, first = end, false
 	}
-	return checkWords(b)
+	return numbers(b)
 }
 
 func isLetter(c byte) bool { return 'a' <= c|0x20 && c|0x20 <= 'z' }
@@ -84,7 +85,7 @@ func comment(b *Block, body []byte, i int) (end int, err error) {
 	return i + n, nil
 }
 
-// word takes the word at i. Blanks in its number mean nothing.
+// word takes the word at i, all but its Num. Blanks in its number mean nothing.
 func word(b *Block, body []byte, i int) (end int, err error) {
 	letter := body[i] &^ 0x20
 	switch n := len(b.Words); {
@@ -96,29 +97,30 @@ func word(b *Block, body []byte, i int) (end int, err error) {
 		return 0, b.Unsupported(i, "O words (subprograms) are not supported",
 			"write the program out without them")
 	}
-	mant, digits, point, sign := int64(0), 0, -1, byte(0)
+	w := Word{Letter: letter, Start: i, End: i + 1}
+	sign, point, digits := false, false, 0
 	k := i + 1
-	end = k
-number:
 	for ; k < len(body); k++ {
 		c := body[k]
-		switch d := c - '0'; {
-		case d <= 9:
-			mant, digits = mant*10+int64(d), digits+1
-		case c == ' ' || c == '\t' || c == '\r':
+		if c == ' ' || c == '\t' || c == '\r' {
 			continue
-		case !isNumber(c):
-			break number
-		case c == '.' && point >= 0:
+		}
+		if !isNumber(c) {
+			break
+		}
+		switch {
+		case c == '.' && point:
 			return 0, b.Malformed(k, "a number with two points", "")
 		case c == '.':
-			point = digits
-		case sign != 0 || point >= 0 || digits > 0:
+			point = true
+		case c >= '0':
+			digits++
+		case sign || point || digits > 0:
 			return 0, b.Malformed(k, fmt.Sprintf("%q inside a number", c), "")
 		default:
-			sign = c
+			sign = true
 		}
-		end = k + 1
+		w.End = k + 1
 	}
 	if digits == 0 {
 		if k < len(body) && !isLetter(body[k]) && !strings.ContainsRune(";(*", rune(body[k])) {
@@ -126,29 +128,34 @@ number:
 		}
 		return 0, b.Malformed(i, fmt.Sprintf("%c has no number", letter), "")
 	}
-	b.Words = append(b.Words, Word{Letter: letter, Start: i, End: end})
-	num := &b.Words[len(b.Words)-1].Num
-	if digits > MaxDigits {
-		*num = decimal(noBlanks.Replace(string(body[i+1 : end])))
-		return end, nil
-	}
-	if sign == '-' {
-		mant = -mant
-	}
-	if num.Mant = mant; point >= 0 {
-		num.Dec = int8(digits - point)
-	}
-	return end, nil
+	b.Words = append(b.Words, w)
+	return w.End, nil
 }
 
 // noBlanks takes the blanks out of a number.
 var noBlanks = strings.NewReplacer(" ", "", "\t", "")
 
-// bit returns the bit of a letter in a set of letters.
-func bit(letter byte) uint32 { return 1 << (letter & 31) }
-
-// manyTimes holds the letters that may stand several times on a line.
-const manyTimes = uint32(1<<('G'&31) | 1<<('M'&31))
+// numbers gives the words of the block their numbers, and holds them to what a
+// block may have. The library wants words in upper case, with a blank between
+// them; its values are floats, so the numbers are taken from the text, exactly.
+func numbers(b *Block) error {
+	if len(b.Words) == 0 {
+		return nil
+	}
+	texts := make([]string, len(b.Words))
+	for k := range b.Words {
+		w := &b.Words[k]
+		texts[k] = string(w.Letter) + noBlanks.Replace(string(b.numberText(w)))
+	}
+	line, err := gcode.ParseLine(strings.Join(texts, " "))
+	if err != nil || len(line.Codes) != len(b.Words) {
+		return b.Malformed(b.Words[0].Start, "cannot be read as words", "")
+	}
+	for k, code := range line.Codes {
+		b.Words[k].Letter, b.Words[k].Num = code.Letter[0], decimal(texts[k][1:])
+	}
+	return checkWords(b)
+}
 
 // checkWords holds the words to what a block may have.
 func checkWords(b *Block) error {

@@ -115,8 +115,12 @@ func (r *Reader) Each(power byte, run func(lines []PlainLine, text []byte, like 
 // SetPlain makes b the block of a plain line, as Next would have given it. Its
 // Line is i lines behind like's. Raw is the line itself, not a copy.
 func (b *Block) SetPlain(like *Block, raw []byte, i int, style PlainStyle) {
-	*b = Block{File: like.File, Line: like.Line + i, Raw: raw, Words: b.Words[:0], Comment: -1, habit: like.habit}
-	_ = parse(b) // which refuses no plain line
+	words := b.Words[:cap(b.Words)]
+	if len(words) < int(plainWords) {
+		words = make([]Word, plainWords)
+	}
+	n, _ := scanPlain(raw, words)
+	*b = Block{File: like.File, Line: like.Line + i, Raw: raw, Words: words[:n], Comment: -1, habit: like.habit}
 	b.habit.tight = style&plainTight != 0
 }
 

@@ -129,13 +129,3 @@ func (p *plainScanner) line(text []byte, l *PlainLine, h *habit) int {
 	}
 	return i + 1
 }
-
-// digits reads the digits at text[i] behind those of m, up to text[end]. More than
-// 18 of them make nonsense of m. text ends in another byte.
-func digits(text []byte, i int, m uint64) (_ uint64, end int) {
-	for d := text[i] - '0'; d <= 9; d = text[i] - '0' {
-		m = m*10 + uint64(d)
-		i++
-	}
-	return m, i
-}

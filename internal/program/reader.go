@@ -21,19 +21,24 @@ type Reader struct {
 	err  error // sticky
 
 	line  int // the last one handed out
+	words []Word
 	block Block
 	plain plainScanner
 	like  Block // what the blocks of plain lines have in common
 	habit habit
 }
 
+// startWords is more words than a plain line has.
+const startWords = 64
+
 // NewReader returns a Reader of the program in r. The name is for messages
 // and for Block.File.
 func NewReader(r io.Reader, name string) *Reader {
 	return &Reader{
 		// A byte more shows that a line is too long.
-		src:  bufio.NewReaderSize(&source{r: r}, MaxLine+1),
-		name: name,
+		src:   bufio.NewReaderSize(&source{r: r}, MaxLine+1),
+		name:  name,
+		words: make([]Word, startWords),
 	}
 }
 
@@ -81,18 +86,28 @@ func (r *Reader) Next() (*Block, error) {
 // read makes the block of a line.
 func (r *Reader) read(raw []byte) error {
 	b, n := &r.block, len(raw)
-	*b = Block{File: r.name, Line: r.line, Raw: raw[:n:n], Words: b.Words[:0], Comment: -1, habit: r.habit}
-	if err := parse(b); err != nil {
-		return err
+	*b = Block{File: r.name, Line: r.line, Raw: raw[:n:n], Words: r.words[:0], Comment: -1, habit: r.habit}
+	whole := raw[n-1] == '\n'
+	k, plain := 0, false
+	if whole {
+		k, plain = scanPlain(raw, r.words)
+		b.Words = r.words[:k]
 	}
-	k := len(b.Words)
+	if !plain {
+		b.Words = r.words[:0]
+		if err := parse(b); err != nil {
+			return err
+		}
+		k = len(b.Words)
+		r.words = b.Words[:max(k, startWords)]
+	}
 	if k > 1 {
 		b.habit.tight = b.Words[0].End == b.Words[1].Start
 	}
 	if k > 0 {
 		b.habit.lower = raw[b.Words[k-1].Start] >= 'a'
 	}
-	if raw[n-1] == '\n' {
+	if whole {
 		b.habit.crlf = n > 1 && raw[n-2] == '\r'
 	}
 	r.habit = b.habit
