@@ -137,8 +137,8 @@ func checkExtremes(t *rapid.T, p *surface.Placed, m *machine.Move) {
 }
 
 // nearBorder reports whether a place is within 2e-8 mm of where the height
-// jumps, between a cell with all its heights and one without: what a place at
-// the end of the search may be off.
+// jumps, between a cell with all its heights and one without, or of where a hole
+// ends with the surface: what a place at the end of the search may be off.
 func nearBorder(p *surface.Placed, at [2]float64) bool {
 	const d = 2e-8
 	s := p.Surface()
@@ -152,7 +152,8 @@ func nearBorder(p *surface.Placed, at [2]float64) bool {
 		}
 		return cells
 	}
-	hole, good := false, false
+	edge := func(node []float64, v float64) bool { return v < node[0]+d || v > node[len(node)-1]-d }
+	hole, good := false, edge(s.X(), lx) || edge(s.Y(), ly)
 	for _, j := range near(s.Y(), ly) {
 		for _, i := range near(s.X(), lx) {
 			if sum := s.Height(i, j) + s.Height(i+1, j) + s.Height(i, j+1) + s.Height(i+1, j+1); sum == sum {
