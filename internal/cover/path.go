@@ -16,20 +16,20 @@ const (
 	never  int64 = math.MaxInt64 / 4
 )
 
-// step is a stretch of a burn that is not divided further; its End is 1 where it is
+// stage is a stretch of a burn that is not divided further; its End is 1 where it is
 // the last of its burn.
-type step struct {
+type stage struct {
 	Stretch
 	// back is where in the path's choices those for it begin: for each of
-	// its settings the one of the step before that it is best reached from.
+	// its settings the one of the stage before that it is best reached from.
 	back int
 	last bool
 	// choice is what was decided, of its N.
 	choice int
 }
 
-// serves reports whether setting z serves the step.
-func (s *step) serves(z int) bool { return s.First <= z && z < s.First+s.N }
+// serves reports whether setting z serves the stage.
+func (s *stage) serves(z int) bool { return s.First <= z && z < s.First+s.N }
 
 // Part is a part of a burn that one setting serves, up to the fraction End.
 // It may be burned on to the fraction Reach, where the setting still serves
@@ -43,12 +43,12 @@ type Part struct {
 // Path chooses settings along the path. What waits is decided by Settle, which
 // loses nothing where one setting alone is possible last.
 type Path struct {
-	steps   []step
+	stages  []stage
 	choices []int32
-	// cost is that of the best way to each setting of the last step, or from
+	// cost is that of the best way to each setting of the last stage, or from
 	// where the path stands.
 	cost, next []int64
-	// at is the setting after the last step decided; moving tells that there
+	// at is the setting after the last stage decided; moving tells that there
 	// is one.
 	at     int
 	moving bool
@@ -75,7 +75,7 @@ func (p *Path) Divided(list []Stretch, base int, joined bool) {
 				cost += edge
 			}
 		}
-		s := step{Stretch: *st, last: k == len(list)-1}
+		s := stage{Stretch: *st, last: k == len(list)-1}
 		if s.First += base; s.last {
 			s.End = 1
 		}
@@ -83,13 +83,13 @@ func (p *Path) Divided(list []Stretch, base int, joined bool) {
 	}
 }
 
-// add takes the next step. change is what it costs to come from another
+// add takes the next stage. change is what it costs to come from another
 // setting.
-func (p *Path) add(s step, change int64) {
+func (p *Path) add(s stage, change int64) {
 	s.back = len(p.choices)
-	last := step{Stretch: Stretch{First: p.at, N: 1}}
-	if n := len(p.steps); n > 0 {
-		last = p.steps[n-1]
+	last := stage{Stretch: Stretch{First: p.at, N: 1}}
+	if n := len(p.stages); n > 0 {
+		last = p.stages[n-1]
 	} else {
 		p.cost = append(p.cost[:0], 0)
 		if !p.moving {
@@ -116,19 +116,19 @@ func (p *Path) add(s step, change int64) {
 		p.next[i] -= least
 	}
 	p.cost, p.next = p.next, p.cost
-	p.steps = append(p.steps, s)
+	p.stages = append(p.stages, s)
 }
 
 // Sure reports whether Settle loses nothing: whatever comes, the choice is the
 // same.
-func (p *Path) Sure() bool { return len(p.steps) == 0 || p.steps[len(p.steps)-1].N == 1 }
+func (p *Path) Sure() bool { return len(p.stages) == 0 || p.stages[len(p.stages)-1].N == 1 }
 
 // Settle decides what waits, and gives the parts of the burns added since it
 // was called last, in order: one of a burn that one setting serves as a whole.
 // What it gives holds until the next call.
 func (p *Path) Settle() []Part {
 	p.parts = p.parts[:0]
-	n := len(p.steps)
+	n := len(p.stages)
 	if n == 0 {
 		return nil
 	}
@@ -139,25 +139,25 @@ func (p *Path) Settle() []Part {
 		}
 	}
 	for k := n - 1; k >= 0; k-- {
-		s := &p.steps[k]
+		s := &p.stages[k]
 		s.choice = choice
 		choice = int(p.choices[s.back+choice])
 	}
 	for k := 0; k < n; k++ {
 		z := p.setting(k)
-		for !p.steps[k].last && p.setting(k+1) == z {
+		for !p.stages[k].last && p.setting(k+1) == z {
 			k++
 		}
 		reach := k
-		for !p.steps[reach].last && p.steps[reach+1].serves(z) {
+		for !p.stages[reach].last && p.stages[reach+1].serves(z) {
 			reach++
 		}
-		p.parts = append(p.parts, Part{Setting: z, End: p.steps[k].End, Reach: p.steps[reach].End, Last: p.steps[k].last})
+		p.parts = append(p.parts, Part{Setting: z, End: p.stages[k].End, Reach: p.stages[reach].End, Last: p.stages[k].last})
 	}
 	p.at, p.moving = p.setting(n-1), true
-	p.steps, p.choices, p.cost = p.steps[:0], p.choices[:0], p.cost[:0]
+	p.stages, p.choices, p.cost = p.stages[:0], p.choices[:0], p.cost[:0]
 	return p.parts
 }
 
-// setting is what was decided of step k.
-func (p *Path) setting(k int) int { return p.steps[k].First + p.steps[k].choice }
+// setting is what was decided of stage k.
+func (p *Path) setting(k int) int { return p.stages[k].First + p.stages[k].choice }

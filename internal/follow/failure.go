@@ -91,7 +91,7 @@ func Uncovered(it *stream.Item, hold bool) (fail *Failure, outside bool) {
 type UnmetError = diag.UnmetList[Failure]
 
 // failures gathers where the job cannot be done. A move can fail at each of its
-// gates, and in each window that has it: it counts once, with its worst.
+// gates, and in each horizon that has it: it counts once, with its worst.
 type failures struct{ UnmetError }
 
 func (f *failures) at(line int, xy [2]float64, kind FailureKind, amount float64) {

@@ -14,11 +14,11 @@ import (
 const (
 	// defaultWindow is how many gates are planned at once.
 	defaultWindow = 8192
-	// mostWindow is how far the window grows to look ahead as far as the Z
+	// mostHorizon is how far the horizon grows to look ahead as far as the Z
 	// rate asks for.
-	mostWindow = 1 << 17
+	mostHorizon = 1 << 17
 	// blocksPerGate bounds the blocks that wait: so many for each gate of
-	// the window, the rest being blocks without motion.
+	// the horizon, the rest being blocks without motion.
 	blocksPerGate = 2
 	// gatesPerBatch bounds the batches that wait, which is most of the memory
 	// of a run: of each so many gates' worth. Half as many do where the path
@@ -59,17 +59,17 @@ type account struct {
 	fails failures
 }
 
-// runner is one run: the planner's window, filled from the reader and
+// runner is one run: the planner's horizon, filled from the reader and
 // emptied into the writer.
 type runner struct {
 	*account
-	window window
-	out    *rewrite.Pen
-	source *stream.Reader
+	horizon horizon
+	out     *rewrite.Pen
+	source  *stream.Reader
 	// most is how many gates are planned at once, usual how many unless one
 	// move, or run of burns, is longer.
 	most, usual int
-	// length is that of the path in the window in mm, and across acrossOften
+	// length is that of the path in the horizon in mm, and across acrossOften
 	// times the surface's.
 	length, across float64
 	// spare are pendings to be used again.
@@ -92,18 +92,18 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	}
 	f.usual = f.most
 	f.trace.account = all
-	f.window = window{account: all, start: corridor.Start{Free: true}}
-	f.window.planner.Terms = corridor.Terms{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
+	f.horizon = horizon{account: all, start: corridor.Start{Free: true}}
+	f.horizon.planner.Terms = corridor.Terms{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
 	f.out = rewrite.New(w, &opt.Options)
 	f.out.Breached = func(b rewrite.Breach) {
 		f.fails.at(b.Line, [2]float64{b.At.X, b.At.Y}, breached[b.Kind], b.Amount)
 	}
-	f.window.tube = tubeBuilder{account: all, tol: opt.mm(arcTolerance), still: opt.ZMoves != bench.Always, tip: newTip(opt)}
-	f.window.tube.low, f.window.tube.high, _, _ = opt.Surface.Range()
+	f.horizon.tube = tubeBuilder{account: all, tol: opt.mm(arcTolerance), still: opt.ZMoves != bench.Always, tip: newTip(opt)}
+	f.horizon.tube.low, f.horizon.tube.high, _, _ = opt.Surface.Range()
 	corners := opt.Surface.Bounds()
 	f.across = acrossOften * math.Hypot(corners[2][0]-corners[0][0], corners[2][1]-corners[0][1])
 	f.sum.Nearest.MM = math.Inf(1)
-	f.window.tube.restart()
+	f.horizon.tube.restart()
 	return f
 }
 
@@ -140,15 +140,15 @@ func (f *runner) pend(it *stream.Item) *pending {
 	return h
 }
 
-// take takes one item into the window, and commits when that is full.
+// take takes one item into the horizon, and commits when that is full.
 func (f *runner) take(it *stream.Item) error {
 	h := f.pend(it)
-	f.window.last = h.After.At
+	f.horizon.last = h.After.At
 	f.length += h.Move.Length
 	f.sum.Blocks += h.Count()
 	f.sum.Seconds += h.Move.Seconds
-	i := len(f.window.blocks)
-	f.window.blocks = append(f.window.blocks, h)
+	i := len(f.horizon.blocks)
+	f.horizon.blocks = append(f.horizon.blocks, h)
 	if !f.begun {
 		f.sum.Relative = f.sum.Relative || h.During.Relative
 	}
@@ -160,18 +160,18 @@ func (f *runner) take(it *stream.Item) error {
 		}
 	}
 	if !f.begun {
-		h.needTip = f.window.tube.early(h.Item)
+		h.needTip = f.horizon.tube.early(h.Item)
 	}
-	h.g0 = int32(len(f.window.tube.gates) - 1)
-	f.window.tube.add(h.Item)
-	h.g1 = int32(len(f.window.tube.gates) - 1)
+	h.g0 = int32(len(f.horizon.tube.gates) - 1)
+	f.horizon.tube.add(h.Item)
+	h.g1 = int32(len(f.horizon.tube.gates) - 1)
 	if f.opt.ZMoves == bench.ByHand {
 		return f.flat()
 	}
 	if !f.begun {
 		f.addPreamble(h)
 	}
-	if len(f.window.tube.gates) >= f.most || len(f.window.blocks) >= blocksPerGate*f.most || f.filled() {
+	if len(f.horizon.tube.gates) >= f.most || len(f.horizon.blocks) >= blocksPerGate*f.most || f.filled() {
 		return f.commit()
 	}
 	return nil

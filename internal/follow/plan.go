@@ -25,9 +25,9 @@ type pending struct {
 	top float64
 }
 
-// window is the part of the program that is planned at once: blocks that wait, and
+// horizon is the part of the program that is planned at once: blocks that wait, and
 // the gates of their moves, which are the tube's.
-type window struct {
+type horizon struct {
 	*account
 	blocks []*pending
 	tube   tubeBuilder
@@ -42,7 +42,7 @@ type window struct {
 }
 
 // lay lays the path up to gate end, and notes what cannot be met.
-func (p *window) lay(end int) {
+func (p *horizon) lay(end int) {
 	p.plan = p.planner.Plan(p.tube.gates, p.start, end)
 	for k := range p.plan.Violations {
 		p.failed(&p.plan.Violations[k])
@@ -56,7 +56,7 @@ func (p *window) lay(end int) {
 
 // item is the block that gate k is of: the first that moves, for the first gate;
 // nil where all is written.
-func (p *window) item(k int) *pending {
+func (p *horizon) item(k int) *pending {
 	i := sort.Search(len(p.blocks), func(i int) bool { return int(p.blocks[i].g1) >= k })
 	for ; i < len(p.blocks); i++ {
 		if p.blocks[i].Move.Kind != machine.Still {
@@ -67,7 +67,7 @@ func (p *window) item(k int) *pending {
 }
 
 // failed notes what the path cannot meet.
-func (p *window) failed(b *corridor.Violation) {
+func (p *horizon) failed(b *corridor.Violation) {
 	switch b.Kind {
 	case corridor.Steep:
 		p.fail(b.Gate, TooSteep, b.Amount*60)
@@ -81,7 +81,7 @@ func (p *window) failed(b *corridor.Violation) {
 }
 
 // fail notes that the move that passes gate k cannot be done.
-func (p *window) fail(k int, kind FailureKind, amount float64) {
+func (p *horizon) fail(k int, kind FailureKind, amount float64) {
 	h := p.item(k)
 	if h == nil { // all written: the end of the program
 		p.fails.at(p.sum.Blocks, [2]float64{p.last.X, p.last.Y}, kind, amount)
@@ -93,7 +93,7 @@ func (p *window) fail(k int, kind FailureKind, amount float64) {
 
 // failRun notes that the burns that meet at gates i to j need more than the
 // depth at one c.
-func (p *window) failRun(i, j int, part float64) {
+func (p *horizon) failRun(i, j int, part float64) {
 	first, last := (*pending)(nil), (*pending)(nil)
 	for _, h := range p.blocks {
 		if h.Move.Burn && int(h.g0) >= i && int(h.g1) <= j {

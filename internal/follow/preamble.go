@@ -21,8 +21,8 @@ type preamble struct {
 // addPreamble takes the gates of a block before the first burn into the preamble.
 func (f *runner) addPreamble(h *pending) {
 	h.need, h.top = math.Inf(-1), math.Inf(-1)
-	for k := range f.window.tube.gates {
-		h.need, h.top = max(h.need, f.window.planner.Lowest(&f.window.tube.gates[k])), max(h.top, f.window.tube.gates[k].High)
+	for k := range f.horizon.tube.gates {
+		h.need, h.top = max(h.need, f.horizon.planner.Lowest(&f.horizon.tube.gates[k])), max(h.top, f.horizon.tube.gates[k].High)
 	}
 	if way := clearance.Arrival(f.opt.From, &h.Move); way != nil && way.Length > 0 && h.Known() {
 		for _, pc := range stream.AppendHeights(nil, f.opt.Surface, way, f.opt.mm(pieceTolerance), 0) {
@@ -30,7 +30,7 @@ func (f *runner) addPreamble(h *pending) {
 			h.need, h.top = max(h.need, high+f.opt.lead()), max(h.top, high+f.opt.Defocus)
 		}
 	}
-	f.window.tube.restart()
+	f.horizon.tube.restart()
 	h.g0, h.g1 = 0, 0
 }
 
@@ -66,7 +66,7 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 	if c != nil {
 		up = *c
 	}
-	for k, h := range f.window.blocks[i:n] {
+	for k, h := range f.horizon.blocks[i:n] {
 		if h.Moves() && first == n {
 			first = i + k
 		}
@@ -80,7 +80,7 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 		after = late
 	}
 	if fresh {
-		for _, h := range f.window.blocks[i:n] {
+		for _, h := range f.horizon.blocks[i:n] {
 			h.plan.C = up
 		}
 	} else {
@@ -92,27 +92,27 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 	}
 }
 
-// passPreamble writes a preamble that has grown as long as the window, up to where a
+// passPreamble writes a preamble that has grown as long as the horizon, up to where a
 // block of Z alone can still be put in.
 func (f *runner) passPreamble() error {
-	n := len(f.window.blocks)
+	n := len(f.horizon.blocks)
 	for n > 0 && !dark(f.before(n)) {
 		n--
 	}
-	if n < len(f.window.blocks)/2 {
+	if n < len(f.horizon.blocks)/2 {
 		f.most *= 2
 		return nil
 	}
 	up := f.preamble.c
-	for _, h := range f.window.blocks[:n] {
+	for _, h := range f.horizon.blocks[:n] {
 		up = max(up, f.needed(h))
 	}
-	for _, h := range f.window.blocks[:n] { // what it allows focus to be
-		f.window.tube.tip.allows = min(f.window.tube.tip.allows, up-h.needTip)
+	for _, h := range f.horizon.blocks[:n] { // what it allows focus to be
+		f.horizon.tube.tip.allows = min(f.horizon.tube.tip.allows, up-h.needTip)
 	}
 	f.layPreamble(n, up)
 	f.preamble = preamble{c: up}
-	f.window.start.C = up
+	f.horizon.start.C = up
 	return f.write(n)
 }
 
@@ -126,24 +126,24 @@ func (f *runner) change(i, j, n int, was, c float64) {
 	}
 	at := -1
 	for k := min(j, n-1); k >= i && at < 0; k-- {
-		if f.takes(f.window.blocks[k], was, c) && !f.misses(k, n, c) {
+		if f.takes(f.horizon.blocks[k], was, c) && !f.misses(k, n, c) {
 			at = k
 		}
 	}
 	for k := j; k >= i && at < 0; k-- {
-		if k < len(f.window.blocks) && f.admits(k) {
+		if k < len(f.horizon.blocks) && f.admits(k) {
 			at = k
-			f.window.blocks[k].plan.Before, f.window.blocks[k].plan.Stroke = c, true
+			f.horizon.blocks[k].plan.Before, f.horizon.blocks[k].plan.Stroke = c, true
 		}
 	}
 	if at < 0 {
 		at = max(0, i-1)
-		f.turnDown(f.window.blocks[at], was, c)
+		f.turnDown(f.horizon.blocks[at], was, c)
 	}
 	for k := min(i, at); k < n; k++ {
-		f.window.blocks[k].plan.C = was
+		f.horizon.blocks[k].plan.C = was
 		if k >= at {
-			f.window.blocks[k].plan.C = c
+			f.horizon.blocks[k].plan.C = c
 		}
 	}
 }
@@ -151,7 +151,7 @@ func (f *runner) change(i, j, n int, was, c float64) {
 // admitsAny reports whether a block of Z alone can be put in before one of the
 // blocks from i to j.
 func (f *runner) admitsAny(i, j int) bool {
-	for k := i; k <= j && k < len(f.window.blocks); k++ {
+	for k := i; k <= j && k < len(f.horizon.blocks); k++ {
 		if f.admits(k) {
 			return true
 		}
@@ -177,7 +177,7 @@ func (f *runner) turnDown(h *pending, was, c float64) {
 // misses reports whether a move from block i to block n leaves the range of Z at
 // correction c.
 func (f *runner) misses(i, n int, c float64) bool {
-	return slices.ContainsFunc(f.window.blocks[i:n], func(h *pending) bool {
+	return slices.ContainsFunc(f.horizon.blocks[i:n], func(h *pending) bool {
 		return h.Moves() && h.After.ZKnown && f.opt.OutOfRange(h.Move.To.Z+f.opt.Sigma()*c) > 0
 	})
 }
@@ -202,12 +202,12 @@ func (f *runner) takes(h *pending, from, to float64) bool {
 func dark(st *machine.State) bool { return st.Beam != machine.On }
 
 // arrives reports whether Z becomes known with block k.
-func (f *runner) arrives(k int) bool { return f.window.blocks[k].After.ZKnown && !f.before(k).ZKnown }
+func (f *runner) arrives(k int) bool { return f.horizon.blocks[k].After.ZKnown && !f.before(k).ZKnown }
 
 // before is what is in force between block k-1 and block k.
 func (f *runner) before(k int) *machine.State {
 	if k > 0 {
-		return &f.window.blocks[k-1].After
+		return &f.horizon.blocks[k-1].After
 	}
 	return f.out.State()
 }
@@ -220,8 +220,8 @@ func (f *runner) admits(k int) bool {
 	if !dark(st) || !st.ZKnown {
 		return false
 	}
-	for q := k; !st.Settled && q < len(f.window.blocks); q++ {
-		h := f.window.blocks[q]
+	for q := k; !st.Settled && q < len(f.horizon.blocks); q++ {
+		h := f.horizon.blocks[q]
 		// A work offset on block k itself goes before the block of Z.
 		if a := &h.Actions; a.Codes[machine.NonModal] == 100 || a.G[machine.WorkOffset] != 0 && q > k {
 			return false
@@ -236,7 +236,7 @@ func (f *runner) admits(k int) bool {
 // preambleApproach takes the first n blocks of the preamble into the closest approach.
 func (f *runner) preambleApproach(n int) {
 	c := f.preamble.c
-	for _, h := range f.window.blocks[:n] {
+	for _, h := range f.horizon.blocks[:n] {
 		if h.plan.Stroke {
 			c = h.plan.Before
 		}

@@ -203,8 +203,8 @@ func TestWindowIsUsualAgain(t *testing.T) {
 	if err := f.source.Each(f.take); err != nil {
 		t.Fatal(err)
 	}
-	if f.most != defaultWindow || len(f.window.blocks) > 2*defaultWindow {
-		t.Errorf("window of %d gates, %d blocks wait", f.most, len(f.window.blocks))
+	if f.most != defaultWindow || len(f.horizon.blocks) > 2*defaultWindow {
+		t.Errorf("window of %d gates, %d blocks wait", f.most, len(f.horizon.blocks))
 	}
 }
 

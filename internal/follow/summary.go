@@ -44,9 +44,9 @@ type Summary struct {
 	Relative bool
 	// Forced counts corners that had to be put on the string.
 	Forced int
-	// ShortWindow is the first line at which less was looked ahead at than
+	// ShortHorizon is the first line at which less was looked ahead at than
 	// the Z rate asks for; 0 if none.
-	ShortWindow int
+	ShortHorizon int
 }
 
 // burn counts a burn, or a run of them, and the heights that it sees.

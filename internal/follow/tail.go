@@ -42,19 +42,19 @@ func (f *runner) finishBurns() error {
 	if fold >= 0 {
 		last = fold
 	}
-	end := int(f.window.blocks[last].g1)
-	all := f.window.tube.gates
-	f.window.tube.gates = all[:end+1]
+	end := int(f.horizon.blocks[last].g1)
+	all := f.horizon.tube.gates
+	f.horizon.tube.gates = all[:end+1]
 	n := f.planTo(end)
-	f.window.tube.gates = all
-	if h := f.window.blocks[last]; fold < 0 || !f.takes(h, h.plan.C, f.rest()) {
+	f.horizon.tube.gates = all
+	if h := f.horizon.blocks[last]; fold < 0 || !f.takes(h, h.plan.C, f.rest()) {
 		return f.write(last + 1)
 	}
-	for _, h := range f.window.blocks[fold:n] {
+	for _, h := range f.horizon.blocks[fold:n] {
 		h.plan.C = f.rest()
 	}
 	err := f.write(n)
-	f.window.start.C = f.rest()
+	f.horizon.start.C = f.rest()
 	return err
 }
 
@@ -62,12 +62,12 @@ func (f *runner) finishBurns() error {
 // on the rest value is clear to the end, or -1.
 func (f *runner) foldTail() int {
 	fold := -1
-	clear := len(f.window.tube.gates)
-	for clear > 0 && f.window.planner.Lowest(&f.window.tube.gates[clear-1]) <= f.rest() {
+	clear := len(f.horizon.tube.gates)
+	for clear > 0 && f.horizon.planner.Lowest(&f.horizon.tube.gates[clear-1]) <= f.rest() {
 		clear--
 	}
-	for k := len(f.window.blocks) - 1; k > f.lastBurn; k-- {
-		if h := f.window.blocks[k]; h.ZOnly() && int(h.g1) >= clear {
+	for k := len(f.horizon.blocks) - 1; k > f.lastBurn; k-- {
+		if h := f.horizon.blocks[k]; h.ZOnly() && int(h.g1) >= clear {
 			fold = k
 		}
 	}
@@ -77,11 +77,11 @@ func (f *runner) foldTail() int {
 // finishTail lays the travels after the last burn.
 func (f *runner) finishTail() error {
 	rest := f.rest()
-	last := len(f.window.tube.gates) - 1
-	g := &f.window.tube.gates[last]
-	clear := f.window.planner.Lowest(g)
+	last := len(f.horizon.tube.gates) - 1
+	g := &f.horizon.tube.gates[last]
+	clear := f.horizon.planner.Lowest(g)
 	if last == 0 {
-		clear = min(clear, f.window.start.C) // where the burn could end, c may stay
+		clear = min(clear, f.horizon.start.C) // where the burn could end, c may stay
 	}
 	if f.sum.Relative { // each run would end higher, so as low as the depth allows
 		clear = min(clear, max(g.Min, g.Window(f.opt.Depth, 1).Lo))
@@ -91,26 +91,26 @@ func (f *runner) finishTail() error {
 	}
 	target := max(rest, clear)
 	if out := target - g.Max; out > rounding {
-		f.window.fail(last, OutOfRange, out)
+		f.horizon.fail(last, OutOfRange, out)
 	}
 	f.sum.EndAbove = target - rest
-	if !f.before(len(f.window.blocks)).ZKnown {
+	if !f.before(len(f.horizon.blocks)).ZKnown {
 		f.sum.EndAbove = 0
 		if last == 0 {
-			target = f.window.start.C // nothing is left to bring back
+			target = f.horizon.start.C // nothing is left to bring back
 		}
 	}
 	if last == 0 {
-		if math.Abs(target-f.window.start.C) > f.opt.Step(false)/2 {
+		if math.Abs(target-f.horizon.start.C) > f.opt.Step(false)/2 {
 			return f.returnStanding(target)
 		}
-		for _, h := range f.window.blocks {
+		for _, h := range f.horizon.blocks {
 			h.plan.C = target
 		}
-		return f.write(len(f.window.blocks))
+		return f.write(len(f.horizon.blocks))
 	}
 	g.Min, g.Max = target, target
-	f.window.start.Peak, f.window.start.PeakBurn = 0, 0
+	f.horizon.start.Peak, f.horizon.start.PeakBurn = 0, 0
 	n := f.planTo(last)
 	return f.write(n)
 }
@@ -118,8 +118,8 @@ func (f *runner) finishTail() error {
 // returnStanding takes c to the target where nothing moves after the last
 // burn: in a block of Z alone once the beam is off.
 func (f *runner) returnStanding(target float64) error {
-	c, back, ended := f.window.start.C, false, f.out.Stopped()
-	for k, h := range f.window.blocks {
+	c, back, ended := f.horizon.start.C, false, f.out.Stopped()
+	for k, h := range f.horizon.blocks {
 		if !back && !ended && f.admits(k) {
 			c, back = target, true
 			h.plan.Before, h.plan.Stroke = target, true
@@ -127,33 +127,33 @@ func (f *runner) returnStanding(target float64) error {
 		h.plan.C = c
 		ended = ended || h.Actions.Ends
 	}
-	if err := f.write(len(f.window.blocks)); err != nil || back {
+	if err := f.write(len(f.horizon.blocks)); err != nil || back {
 		return err
 	}
 	if f.out.Stopped() || f.out.State().Beam == machine.On || !f.out.State().Settled {
-		f.sum.EndAbove = f.window.start.C - f.rest()
+		f.sum.EndAbove = f.horizon.start.C - f.rest()
 		return nil
 	}
 	f.out.EndZ(target)
 	return nil
 }
 
-// flat checks the window at the rest value and passes its blocks on: Z is
+// flat checks the horizon at the rest value and passes its blocks on: Z is
 // set by hand.
 func (f *runner) flat() error {
-	h := f.window.blocks[0]
+	h := f.horizon.blocks[0]
 	worst, s, kind := 0.0, 0.0, NotFlat
-	for k := range f.window.tube.gates {
-		g := &f.window.tube.gates[k]
+	for k := range f.horizon.tube.gates {
+		g := &f.horizon.tube.gates[k]
 		w := g.Window(f.opt.Depth, 1)
 		f.trace.approach(f.opt.Defocus, g.High, h, g.S)
 		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
 			worst, s, kind = out, g.S, NotFlat
-			if f.window.tube.askOf(k) != nil && w.Lo == g.Min && out == w.Lo-f.opt.Defocus {
+			if f.horizon.tube.askOf(k) != nil && w.Lo == g.Min && out == w.Lo-f.opt.Defocus {
 				kind = HeadClose
 			}
-			if f.window.tube.still && h.Move.Burn { // one gate for the whole burn
-				s = f.window.tube.furthest()
+			if f.horizon.tube.still && h.Move.Burn { // one gate for the whole burn
+				s = f.horizon.tube.furthest()
 			}
 		}
 	}
@@ -163,7 +163,7 @@ func (f *runner) flat() error {
 	h.plan.C = 0 // the wanted defocus is set by hand as well
 	f.out.Pass(h.Item, h.plan)
 	f.drop(h)
-	f.window.blocks = f.window.blocks[:0]
-	f.window.tube.restart()
+	f.horizon.blocks = f.horizon.blocks[:0]
+	f.horizon.tube.restart()
 	return f.out.Err()
 }

@@ -160,7 +160,7 @@ func (tb *tubeBuilder) askOf(k int) *headAsk {
 
 // failLimit notes that the limits leave nothing at gate k, by what the head asks
 // for, or else by the range of Z.
-func (p *window) failLimit(k int, amount float64) {
+func (p *horizon) failLimit(k int, amount float64) {
 	a := p.tube.askOf(k)
 	if a == nil {
 		p.fail(k, OutOfRange, amount)

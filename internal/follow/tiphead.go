@@ -49,7 +49,7 @@ func (tb *tubeBuilder) early(it *stream.Item) float64 {
 // setFocus tells the Z at which the first burn runs: the travels before it
 // can now be judged.
 func (f *runner) setFocus(h *pending) {
-	t := &f.window.tube.tip
+	t := &f.horizon.tube.tip
 	if t.Model == nil {
 		return
 	}
@@ -70,14 +70,14 @@ func (f *runner) setFocus(h *pending) {
 		from := max(0, 1-stream.ShortestCut/m.Length)
 		t.ceil = t.Append(t.ceil[:0], m, from)
 		for _, c := range t.ceil {
-			f.window.tube.keepUp(0, c.High-clearance.Programmed(m, t.sigma, from, 1)+t.focus, h.Block.Line, 0)
+			f.horizon.tube.keepUp(0, c.High-clearance.Programmed(m, t.sigma, from, 1)+t.focus, h.Block.Line, 0)
 		}
 	}
 }
 
 // needed is the lowest c that is clear on a block before the first burn.
 func (f *runner) needed(h *pending) float64 {
-	t := &f.window.tube.tip
+	t := &f.horizon.tube.tip
 	if t.Model == nil {
 		return h.need
 	}
@@ -92,7 +92,7 @@ func (f *runner) needed(h *pending) float64 {
 // travel, until the tip is clear on it. Over the last stream.ShortestCut it is where
 // it is clear at the end.
 func (f *runner) clearFall(h *pending, was, c, fall float64) float64 {
-	t := &f.window.tube.tip
+	t := &f.horizon.tube.tip
 	if t.Model == nil || !t.known {
 		return fall
 	}

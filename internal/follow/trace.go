@@ -15,10 +15,10 @@ type trace struct {
 	begun  bool
 }
 
-// along takes the path that is laid through a window into the figures, up to gate
+// along takes the path that is laid through a horizon into the figures, up to gate
 // last. Between gates both c and the tube are straight, so the furthest and the
 // nearest are at gates.
-func (p *trace) along(w *window, last int) {
+func (p *trace) along(w *horizon, last int) {
 	q := 0
 	for k, c := range w.plan.Along(w.tube.gates) {
 		if k > last {
