@@ -26,7 +26,7 @@ func (j *Judge) way(burn bool) (endOnly, is bool) {
 
 // find looks along the step, with c at its ends, for what is beyond lo and hi over
 // the heights, and for a burn for heights lower and higher than before. It reports
-// whether there was anything to look at.
+// whether there can be any.
 func (j *Judge) find(c0, c1, lo, hi float64, burn bool) bool {
 	endOnly, is := j.way(burn)
 	if endOnly {
@@ -42,8 +42,7 @@ func (j *Judge) find(c0, c1, lo, hi float64, burn bool) bool {
 	if burn {
 		sp.Height.Begin(j.Res.Lowest.MM, j.Res.Highest.MM)
 	}
-	j.f.Along(sp, &j.S.M, endOnly)
-	return true
+	return j.f.Along(sp, &j.S.M, endOnly)
 }
 
 // look holds the step to the focus.

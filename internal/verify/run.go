@@ -67,8 +67,10 @@ func (j *Judge) alone() error {
 func (j *Judge) Finish(detail string) {
 	r := j.Res
 	r.Blocks = j.src.blocks
-	if r.Burns == 0 {
+	if r.Lowest.MM > r.Highest.MM { // no burns, or in a rehearsal nothing but marks
 		r.Lowest, r.Highest = focus.Extreme{}, focus.Extreme{}
+	}
+	if r.Burns == 0 {
 		r.Fail(Violation{Kind: NoBurn, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: detail})
 	}
 	if math.IsInf(r.ZMinMM, 0) {

@@ -95,10 +95,14 @@ func place(e focus.Extreme) string {
 	return fmt.Sprintf("at %s, line %d", phrase.XY(e.X, e.Y), e.Line)
 }
 
-// burns says how much a program burns, and over what.
+// burns says how much a program burns, and over what, which is of no line where
+// nothing was looked at.
 func burns(n int, lengthMM float64, low, high focus.Extreme) string {
-	return fmt.Sprintf("%s, %s mm long, over heights from %s to %s mm; the highest %s",
-		phrase.Count(n, "burn"), phrase.Short(lengthMM), phrase.MM(low.MM), phrase.MM(high.MM), place(high))
+	text := fmt.Sprintf("%s, %s mm long", phrase.Count(n, "burn"), phrase.Short(lengthMM))
+	if high.Line == 0 {
+		return text
+	}
+	return fmt.Sprintf("%s, over heights from %s to %s mm; the highest %s", text, phrase.MM(low.MM), phrase.MM(high.MM), place(high))
 }
 
 // datum says where heights count from, behind "the datum"; "" where that is where

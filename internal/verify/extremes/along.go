@@ -35,14 +35,34 @@ type search struct {
 // Along fills sp, whose ranges have been begun, with what is found below a move,
 // or below its end alone: of a straight one by the polynomials that the height is
 // between grid lines, of an arc by those along its chords, which it leaves by its
-// sagitta at most.
-func (f *Field) Along(sp *Below, m *machine.Move, end bool) {
+// sagitta at most. It reports whether anything there can be of interest.
+func (f *Field) Along(sp *Below, m *machine.Move, end bool) bool {
+	if !end && f.settled(sp, m) {
+		return false
+	}
 	w := search{f: f, sp: sp, m: m, curve: curvature(m)}
 	from := 0.0
 	if end {
 		from = 1
 	}
 	w.part(from, 1)
+	return true
+}
+
+// settled reports whether nothing along a move can be of interest, by the height at
+// its middle and the steepest slope around: so it is of most lines of a raster, and
+// to search them all would be a fifth of a proof.
+func (f *Field) settled(sp *Below, m *machine.Move) bool {
+	at, r := m.XY(0.5), m.Length/2
+	if m.Kind == machine.Arc {
+		r = (max(m.R0, m.R1)*math.Abs(m.Sweep) + math.Abs(m.R1-m.R0)) / 2
+	}
+	x, y := f.at.Local(at[0], at[1])
+	slope, inside := f.around(x-r, y-r, x+r, y+r)
+	h, where := f.at.At(at[0], at[1])
+	off := slope * r
+	return inside && where == surface.On && sp.Height.settled(h-off, h+off) &&
+		sp.Focus.settled(min(sp.C0, sp.C1)-h-off, max(sp.C0, sp.C1)-h+off)
 }
 
 // curvature bounds the second derivative of the place on a move by its fraction, in
@@ -230,7 +250,7 @@ func (f *Field) around(x0, y0, x1, y1 float64) (slope float64, inside bool) {
 			if iy < 0 || iy >= len(f.y)-1 {
 				g[1] = 0
 			}
-			slope = max(slope, math.Hypot(g[0], g[1]))
+			slope = max(slope, math.Sqrt(g[0]*g[0]+g[1]*g[1]))
 		}
 	}
 	if ix0 == ix1 && iy0 == iy1 && math.IsInf(slope, 1) {
