@@ -201,32 +201,47 @@ func TestArcExtremes(t *testing.T) {
 }
 
 // What is skipped because it is of no interest must not hide what is outside
-// the interval.
+// the interval, be it ever so near, nor holes and places off the surface.
 func TestSkippingHidesNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := surfacetest.Wild(t, rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method"), false, narrow)
+		holes := rapid.Bool().Draw(t, "holes")
+		method := "bilinear"
+		if !holes {
+			method = rapid.SampledFrom([]string{"bilinear", "bicubic"}).Draw(t, "method")
+		}
+		p := surfacetest.Wild(t, method, holes, narrow)
 		draw := drawLine
 		if rapid.Bool().Draw(t, "arc") {
 			draw = drawArc
 		}
 		m := draw(t, p)
-		run := func(lo, hi float64) Range {
-			f := New(p)
-			var sp Below
+		part := rapid.SampledFrom([]float64{1, 0.3, 0.03, 1e-3}).Draw(t, "part")
+		if part < 1 {
+			end := m.XY(part)
+			m.To = machine.Point{X: end[0], Y: end[1]}
+			m.R1, m.Sweep, m.Length = m.R0+(m.R1-m.R0)*part, m.Sweep*part, m.Length*part
+		}
+		c0, c1 := rapid.Float64Range(-1, 1).Draw(t, "c0"), rapid.Float64Range(-1, 1).Draw(t, "c1")
+		run := func(lo, hi float64) *Below {
+			sp := Below{C0: c0, C1: c1, Watch: true}
 			sp.Focus.Begin(lo, hi)
 			sp.Height.Begin(math.Inf(-1), math.Inf(1))
-			f.Along(&sp, m, false)
-			return sp.Focus
+			New(p).Along(&sp, m, false)
+			return &sp
 		}
 		full := run(math.Inf(1), math.Inf(-1))
-		lo := rapid.Float64Range(-3, 3).Draw(t, "lo")
-		hi := lo + rapid.Float64Range(0, 3).Draw(t, "width")
+		beside := rapid.SampledFrom([]float64{-1, -0.01, -1e-5, 1e-5, 1e-3, 0.01, 0.1, 1})
+		lo := full.Focus.Lo + beside.Draw(t, "lo")
+		hi := max(lo, full.Focus.Hi-beside.Draw(t, "hi"))
 		some := run(lo, hi)
-		if full.Lo < lo-4*gapMM && math.Abs(some.Lo-full.Lo) > 4*gapMM {
-			t.Fatalf("nearest %v instead of %v, skipping %v..%v", some.Lo, full.Lo, lo, hi)
+		if full.Focus.Lo < lo-4*gapMM && math.Abs(some.Focus.Lo-full.Focus.Lo) > 4*gapMM {
+			t.Fatalf("nearest %v instead of %v, skipping %v..%v", some.Focus.Lo, full.Focus.Lo, lo, hi)
 		}
-		if full.Hi > hi+4*gapMM && math.Abs(some.Hi-full.Hi) > 4*gapMM {
-			t.Fatalf("furthest %v instead of %v, skipping %v..%v", some.Hi, full.Hi, lo, hi)
+		if full.Focus.Hi > hi+4*gapMM && math.Abs(some.Focus.Hi-full.Focus.Hi) > 4*gapMM {
+			t.Fatalf("furthest %v instead of %v, skipping %v..%v", some.Focus.Hi, full.Focus.Hi, lo, hi)
+		}
+		if full.Holes && !some.Holes && full.Over > 1e-6 || full.Off > some.Off*(1+2*offPart)+4*gapMM {
+			t.Fatalf("holes over %v mm instead of %v, off by %v instead of %v", some.Over, full.Over, some.Off, full.Off)
 		}
 	})
 }
