@@ -266,3 +266,18 @@ func TestLongPausesAreWithinFigures(t *testing.T) {
 		t.Errorf("%+v: %v", plan, err)
 	}
 }
+
+// A program that somebody writes anew meanwhile, with more figures, does not end in
+// a panic.
+func TestProgramThatChangesMeanwhile(t *testing.T) {
+	p := stock(t, 100, 10, "", func(x, _ float64) float64 { return 0.02 * x })
+	const figure = "M5\nG0 X20\nM4\nG1 X30\n"
+	text := "G21 G90\nM5\nG0 X0 Y0\nM4 S500\nG1 X2 F1000\n(here)" + figure
+	plan, err := Survey(strings.NewReader(strings.Replace(text, "(here)", "\n\n\n\n\n\n\n\n", 1)), options(p, 3))
+	if err == nil {
+		err = plan.Split(strings.NewReader(strings.Replace(text, "(here)", figure+figure, 1)), t.TempDir())
+	}
+	if err != nil {
+		t.Error(err)
+	}
+}

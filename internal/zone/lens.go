@@ -80,9 +80,9 @@ func (t *lensOrder) add(lens int) {
 	t.runs[len(t.runs)-1].figures++
 }
 
-// next gives the next figure's.
+// next gives the next figure's. There are more where the program has been changed.
 func (t *lensOrder) next() int {
-	if t.given == t.runs[t.at].figures {
+	if t.given == t.runs[t.at].figures && t.at+1 < len(t.runs) {
 		t.at, t.given = t.at+1, 0
 	}
 	t.given++
