@@ -35,13 +35,14 @@ func (j *Judge) find(c0, c1, lo, hi float64, burn bool) bool {
 	if !is || !burn && min(c0, c1)-j.f.High >= lo {
 		return false // or it is above all there is
 	}
+	low, high := math.Inf(-1), math.Inf(1)
+	if burn {
+		low, high = j.Res.Lowest.MM, j.Res.Highest.MM
+	}
 	sp := &j.sp
 	*sp = extremes.Below{C0: c0, C1: c1, Watch: burn}
 	sp.Focus.Begin(lo, hi)
-	sp.Height.Begin(math.Inf(-1), math.Inf(1))
-	if burn {
-		sp.Height.Begin(j.Res.Lowest.MM, j.Res.Highest.MM)
-	}
+	sp.Height.Begin(low, high)
 	return j.f.Along(sp, &j.S.M, endOnly)
 }
 

@@ -19,7 +19,8 @@ type Stream struct {
 	r  *program.Reader
 	ip *machine.Interpreter
 
-	blocks, last int // how many there were, and the line of the last
+	blocks, last int     // how many there were, and the line of the last
+	known        [3]bool // of each axis whether it was behind the last
 	// steps are those of the last block, of which the first given have been given.
 	steps []Step
 	given int
@@ -31,9 +32,12 @@ type Stream struct {
 // NewStream returns the steps of a program; its name is for messages. Of a
 // rehearsal, or what one was made from, beam words are left out.
 func NewStream(r io.Reader, name string, cfg machine.Config, rehearsal bool) *Stream {
+	ip := machine.New(cfg)
+	start := ip.State()
 	return &Stream{
 		r:           program.NewReader(r, name),
-		ip:          machine.New(cfg),
+		ip:          ip,
+		known:       [3]bool{start.XKnown, start.YKnown, start.ZKnown},
 		withoutBeam: rehearsal,
 		beam:        noWord,
 		cooler:      noWord,
@@ -57,12 +61,11 @@ func (st *Stream) Next(s *Step) error {
 		}
 		st.blocks++
 		st.last = b.Line
-		before := st.ip.State()
 		cur := Step{Line: b.Line}
 		if err := st.ip.Step(b, &cur.M); err != nil {
 			return err
 		}
-		st.take(b, &before, &cur)
+		st.take(b, &cur)
 	}
 	*s = st.steps[st.given]
 	st.given++
@@ -70,31 +73,35 @@ func (st *Stream) Next(s *Step) error {
 }
 
 // take takes the steps of a block, whose motion or dwell is c.
-func (st *Stream) take(b *program.Block, before *machine.State, c *Step) {
-	during, now := st.ip.During(), st.ip.State()
-	c.Known, c.FindsZ = now.XKnown && now.YKnown && now.ZKnown, now.ZKnown && !before.ZKnown
-	c.Beam, c.Inches, c.Inverse = during.Beam, during.Inches, during.InverseTime
+func (st *Stream) take(b *program.Block, c *Step) {
+	did, now, before := st.ip.Actions(), st.ip.State(), st.known
+	st.known = [3]bool{now.XKnown, now.YKnown, now.ZKnown}
+	c.Known, c.FindsZ = now.XKnown && now.YKnown && now.ZKnown, now.ZKnown && !before[2]
+	c.Beam, c.Inches, c.Inverse = now.Beam, now.Inches, now.InverseTime
+	if did.Ends {
+		during := st.ip.During()
+		c.Beam, c.Inches, c.Inverse = during.Beam, during.Inches, during.InverseTime
+	}
 	counts := false
 	switch m := &c.M; m.Kind {
 	case machine.Dwell:
 		c.Kind, counts = Dwell, true
 	case machine.Line, machine.Arc:
 		c.Kind = Motion
-		c.OverXY = m.Length > 0 || now.XKnown != before.XKnown || now.YKnown != before.YKnown ||
+		c.OverXY = m.Length > 0 || now.XKnown != before[0] || now.YKnown != before[1] ||
 			m.Lost&(machine.AxisX|machine.AxisY) != 0
 		counts = c.OverXY || m.Burn || c.dz() != 0 || m.Lost != 0 || c.FindsZ
 	}
 	st.steps, st.given = st.steps[:0], 0
-	st.words(b, c, false)
+	st.words(b, c, &did, false)
 	if counts {
 		st.steps = append(st.steps, *c)
 	}
-	st.words(b, c, true)
+	st.words(b, c, &did, true)
 }
 
 // words takes the M words of a block that count: those that stop, or the others.
-func (st *Stream) words(b *program.Block, c *Step, stop bool) {
-	did := st.ip.Actions()
+func (st *Stream) words(b *program.Block, c *Step, did *machine.Actions, stop bool) {
 	for at := range b.Words {
 		w := &b.Words[at]
 		if w.Letter != 'M' || did.Stop.Set().Has(at) != stop {

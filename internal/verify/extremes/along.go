@@ -50,7 +50,7 @@ func (f *Field) Along(sp *Below, m *machine.Move, end bool) bool {
 }
 
 // settled reports whether nothing along a move can be of interest, by the height at
-// its middle and the steepest slope around: so it is of most lines of a raster, and
+// its middle and the steepest slope there is: so it is of most lines of a raster, and
 // to search them all would be a fifth of a proof.
 func (f *Field) settled(sp *Below, m *machine.Move) bool {
 	at, r := m.XY(0.5), m.Length/2
@@ -58,7 +58,10 @@ func (f *Field) settled(sp *Below, m *machine.Move) bool {
 		r = (max(m.R0, m.R1)*math.Abs(m.Sweep) + math.Abs(m.R1-m.R0)) / 2
 	}
 	x, y := f.at.Local(at[0], at[1])
-	slope, inside := f.around(x-r, y-r, x+r, y+r)
+	if f.slopes == nil {
+		f.measure()
+	}
+	slope, inside := f.steep, f.x[0] <= x-r && x+r <= f.x[len(f.x)-1] && f.y[0] <= y-r && y+r <= f.y[len(f.y)-1]
 	h, where := f.at.At(at[0], at[1])
 	off := slope * r
 	return inside && where == surface.On && sp.Height.settled(h-off, h+off) &&
