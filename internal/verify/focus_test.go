@@ -70,6 +70,20 @@ func has(t testing.TB, r *Result, kind Kind) Violation {
 	return Violation{}
 }
 
+// An arc may leave stock on which no height is of interest, and a burn be out of focus
+// only where it begins, straight above its end.
+func TestWhatOnlyTheWayShows(t *testing.T) {
+	flat := surfacetest.Of(t, "bilinear", []float64{0, 100}, []float64{0, 100}, func(_, _ float64) float64 { return 0 })
+	r := run(t, "M5\nG0 X80 Y50\nM3 S1\nG2 X80 Y50 I15 F1000\nM5\n", "", options(flat, 1, 1))
+	if f := has(t, r, OffSurface); math.Abs(f.Amount-10) > 0.1 {
+		t.Errorf("off by %v mm, want 10", f.Amount)
+	}
+	r = run(t, "M5\nG0 X80 Y50 Z5\nM3 S1\nG1 Z0 F1000\nM5\n", "", options(flat, 1, 1))
+	if f := has(t, r, TooFar); math.Abs(f.Amount-4) > 1e-6 {
+		t.Errorf("too far by %v mm, want 4", f.Amount)
+	}
+}
+
 func TestWorstInTheMiddleOfACell(t *testing.T) {
 	saddle := surfacetest.Of(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(x, y float64) float64 {
 		if x != y {
