@@ -74,7 +74,7 @@ func has(t testing.TB, r *Result, kind Kind) Violation {
 // only where it begins, straight above its end.
 func TestWhatOnlyTheWayShows(t *testing.T) {
 	flat := surfacetest.Of(t, "bilinear", []float64{0, 100}, []float64{0, 100}, func(_, _ float64) float64 { return 0 })
-	r := run(t, "M5\nG0 X80 Y50\nM3 S1\nG2 X80 Y50 I15 F1000\nM5\n", "", options(flat, 1, 1))
+	r := run(t, "M5\nG0 X70 Y50\nM3 S1\nG1 X80 F1000\nG2 X80 Y50 I15\nM5\n", "", options(flat, 1, 1))
 	if f := has(t, r, OffSurface); math.Abs(f.Amount-10) > 0.1 {
 		t.Errorf("off by %v mm, want 10", f.Amount)
 	}

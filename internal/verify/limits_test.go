@@ -150,6 +150,10 @@ func TestOriginalsOwnExcess(t *testing.T) {
 			t.Errorf("notes %q", r.Notes)
 		}
 	}
+	// A change of c is not the original's, nor is a burn ever too fast.
+	has(t, run(t, aslant, strings.Replace(aslant, " Z3", "", 1), opt), ZTooFast)
+	ramp := strings.Replace(aslant, "M5\nG1", "G1", 1)
+	has(t, run(t, ramp, ramp, opt), ZTooFast)
 	opt.Depth.Far = 4
 	r := run(t, program, "", opt)
 	has(t, r, ZTooFast)
