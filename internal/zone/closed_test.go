@@ -281,3 +281,21 @@ func TestProgramThatChangesMeanwhile(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// Zones cannot be followed within where the program's own Z would be part of it.
+func TestLevelsToFollowWithin(t *testing.T) {
+	p := stock(t, 100, 10, "", func(x, _ float64) float64 { return 0.02 * x })
+	for _, c := range []struct{ program, want string }{
+		{"M5\nG0 X0 Y0\nM4 S500\nG1 X9 F1000\nM5\nG0 Z1\nM4\nG1 Y9\nM5\n", "job.gcode:8: burns are programmed at different Z"},
+		{"M5\nG0 X0 Y0\nM4 S500\nG1 X9 Z1 F1000\nM5\n", "job.gcode:4: burns are programmed at different Z"},
+		{"M5\nG0 X0 Y0\nM4 S500\nG1 X9 F1000\nM5\nG0 Y5 Z-0.5\nG0 Z0\n", "job.gcode: a travel is programmed 0.500 mm lower than the burns"},
+		{"M5\nG0 X0 Y0 Z-2\nG0 X5 Z0\nM4 S500\nG1 X9 F1000\nM5\n", "job.gcode: a travel is programmed 2.000 mm lower than the burns"},
+		{"M5\nG0 X0 Y0 Z-2\nG0 Z0\nM4 S500\nG1 X9 F1000\nM5\nG0 Z9\n", "job.gcode: a travel is programmed 2.000 mm lower than the burns"},
+	} {
+		opt := options(p, 0.3)
+		opt.KeepRamps, opt.Within = true, &Within{Wider: 1}
+		if _, err := Survey(strings.NewReader(c.program), opt); err == nil || !strings.HasPrefix(err.Error(), c.want) {
+			t.Errorf("%q: %v, want %q", c.program, err, c.want)
+		}
+	}
+}
