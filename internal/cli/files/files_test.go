@@ -10,6 +10,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cheggaaa/pb/v3"
+
 	"sagitta/internal/diag"
 )
 
@@ -170,5 +172,13 @@ func TestFolder(t *testing.T) {
 	f.Close()
 	if left, _ := filepath.Glob(".*"); left != nil {
 		t.Errorf("left %v", left)
+	}
+}
+
+// Before it is known how fast work goes, nothing is said of it.
+func TestProgressOfUnknownSpeed(t *testing.T) {
+	bar := pb.ProgressBarTemplate(progressLook).New(1000).Set(pb.Bytes, true).SetWidth(60).SetCurrent(250)
+	if s := bar.String(); !strings.HasPrefix(s, "25% |") || strings.Contains(s, "?") {
+		t.Errorf("%q", s)
 	}
 }

@@ -13,7 +13,7 @@ import (
 const progressAfter = time.Second
 
 // progressLook is what is shown.
-const progressLook = `{{percent . "%.0f%%"}} {{bar . "|" "#" "#" " " "|"}} {{speed .}}{{rtime . ", %s left"}}`
+const progressLook = `{{percent . "%.0f%%"}} {{bar . "|" "#" "#" " " "|"}} {{speed . "%s/s" " "}}{{rtime . ", %s left" ", %s" ""}}`
 
 // progress shows how far reading has come, on a terminal only. Messages are
 // written through it, so that they do not stand in it.
