@@ -24,7 +24,7 @@ func (j *Job) Follow(name string) follow.Options {
 func (j *Job) writing(name, verb string) rewrite.Options {
 	m := j.Machine
 	return rewrite.Options{
-		Name: name, Bench: j.bench(), KeepRamps: j.KeepRamps,
+		Name: name, Bench: j.bench(), KeepRamps: j.KeepRamps, Harmless: m.Harmless,
 		Numbered: m.Numbered, LineMax: record.Known(m.LineMax), Comments: m.Comments, Marker: j.marker(verb),
 	}
 }

@@ -37,6 +37,7 @@ type Machine struct {
 	PowerWord         string     `toml:"power_word" as:"\"S\"" is:"the letter of the power"`
 	SMax              float64    `toml:"s_max" in:"(0,)" unit:"the power word's" as:"255" is:"full power"`
 	PowerFollowsSpeed MWords     `toml:"power_follows_speed" as:"[\"M4\"]" is:"those of beam_on under which the controller scales power with speed"`
+	Harmless          MWords     `toml:"harmless" as:"[\"M106\"]" is:"M words that a rehearsal may keep though they are not known here: they must fire nothing"`
 	RapidsFire        bool       `toml:"rapids_fire" as:"true" is:"whether G0 burns while the beam is on"`
 	Comments          bool       `toml:"comments" as:"false" is:"whether the controller takes comments"`
 	HeadRadiusMM      *float64   `toml:"head_radius_mm" in:"[0,)" as:"8" is:"radius of the head's tip, for its clearance over the stock; unset: not checked"`
@@ -87,7 +88,7 @@ func DefaultMachine() *Machine {
 	return &Machine{
 		Units: UnitsMM, ZAxis: "Z", ZPlus: Away, ZMoves: ZAlways,
 		RapidMMMin: 6000, FeedCountsZ: true,
-		BeamOn: MWords{3, 4}, BeamOff: MWords{5}, PowerWord: "S", SMax: 1000, PowerFollowsSpeed: MWords{4},
+		BeamOn: MWords{3, 4}, BeamOff: MWords{5}, PowerWord: "S", SMax: 1000, PowerFollowsSpeed: MWords{4}, Harmless: MWords{},
 		Comments: true, ProbeFeedMMMin: 100, ProbeDepthMM: 10,
 	}
 }

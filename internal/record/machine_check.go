@@ -28,7 +28,7 @@ func (m *Machine) Validate() error {
 		return wrong("line_max", "wants a number of characters above zero, not %d", *m.LineMax)
 	}
 	return cmp.Or(checkBeamWords("beam_on", m.BeamOn), checkBeamWords("beam_off", m.BeamOff),
-		m.checkOnOff(), m.checkPowerWord(), m.checkPowerFollows())
+		m.checkOnOff(), m.checkPowerWord(), m.checkPowerFollows(), m.checkHarmless())
 }
 
 func checkBeamWords(field string, words MWords) error {
@@ -73,6 +73,15 @@ func (m *Machine) checkPowerFollows() error {
 		}
 	}
 	return checkTwice("power_follows_speed", m.PowerFollowsSpeed)
+}
+
+func (m *Machine) checkHarmless() error {
+	for _, w := range m.Harmless {
+		if slices.Contains(m.BeamOn, w) {
+			return wrong("harmless", "M%d lets the beam fire (beam_on)", w)
+		}
+	}
+	return checkTwice("harmless", m.Harmless)
 }
 
 func checkTwice(field string, words MWords) error {

@@ -13,8 +13,10 @@ type Options struct {
 	Name string
 	bench.Bench
 
-	// Rehearsal writes the same motion with the beam off.
+	// Rehearsal writes the same motion with the beam off. Of M words that are not
+	// known it passes those in Harmless alone.
 	Rehearsal bool
+	Harmless  []int
 	// KeepRamps allows Z to change within a burn of the input.
 	KeepRamps bool
 	// Comments allows comments, Marker is the text of the one before the

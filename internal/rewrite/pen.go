@@ -43,8 +43,8 @@ type Pen struct {
 	took    float64 // time in s of the line under way
 	inRun   bool    // the lines of a run are written, and counted as a whole
 	marked  bool
-	// dark: the rehearsal has said that the beam is off.
-	dark bool
+	// said: the rehearsal has said what it is; dark: and put the beam off.
+	said, dark bool
 	// stopped: the program has ended, and nothing has moved, nor has the beam been
 	// put on, since.
 	stopped bool
@@ -67,7 +67,7 @@ func (p *Pen) Fork(w io.Writer, at machine.Point) *Pen {
 	f := *p
 	f.sink, f.Figures, f.ch, f.line, f.jumped = sink{w: w, gather: p.sink.gather}, Figures{}, nil, stream.Item{}, true
 	f.off = snapped(at.Z - f.src.At.Z)
-	f.marked = true // by the stop before it
+	f.marked, f.said = true, true // by the stop before it
 	h := &f.have
 	h.At, h.XKnown, h.YKnown = at, true, true
 	h.Motion, h.Relative, f.feed = -1, false, program.Number{} // a motion mode that no block relies on
@@ -149,6 +149,7 @@ func feedOf(st *machine.State) program.Number {
 // block writes one block.
 func (p *Pen) block(it *stream.Item, target Target) {
 	b, a := &it.Block, &it.Actions
+	p.sayRehearsal(b)
 	p.regainModes(b, &it.Before)
 	p.jumped = false
 	if target.Stroke && p.src.ZKnown && p.needsZ(target.Before, &p.src) {

@@ -2,8 +2,13 @@ package rewrite
 
 import (
 	"bytes"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
 
 	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
 )
@@ -56,12 +61,32 @@ func (o *Options) Check(it *stream.Item) error {
 		return nil
 	}
 	for i := range b.Words {
-		if w := &b.Words[i]; it.Actions.Unknown.Has(i) || it.Actions.Passed.Has(i) && spindle(w.Num) {
+		w := &b.Words[i]
+		if n, whole := w.Num.At(0); whole && slices.Contains(o.Harmless, int(n.Mant)) {
+			continue
+		}
+		if it.Actions.Unknown.Has(i) || it.Actions.Passed.Has(i) && spindle(w.Num) {
 			return b.Unsupported(w.Start, "M"+w.Num.Trim().String()+" is not known, and a rehearsal passes nothing that could fire",
-				"take the line out, or name the word in beam_on or beam_off of the machine profile if it is the beam's")
+				"take the line out, or name the word in the machine profile: in beam_on or beam_off if it is the beam's, in harmless if it can fire nothing")
 		}
 	}
 	return nil
+}
+
+// sayRehearsal writes as the first line of a rehearsal, behind a "%" and a program
+// number, which must come first, what became of the words that let the beam fire.
+func (p *Pen) sayRehearsal(b *program.Block) {
+	text := bytes.TrimSpace(b.Body())
+	if !p.opt.Rehearsal || p.said || len(text) > 0 && strings.IndexByte("%Oo:", text[0]) >= 0 {
+		return
+	}
+	p.said = true
+	var on []string
+	for _, m := range p.opt.Machine.BeamOn {
+		on = append(on, "M"+strconv.Itoa(m))
+	}
+	p.comment(b, p.opt.cutText(fmt.Sprintf("rehearsal, beam off: %s written as M%s, %c as 0",
+		phrase.List(on), p.opt.offWord(), p.opt.Machine.PowerWord)))
 }
 
 // spindle reports whether an M word turns a spindle on where it is none of the
