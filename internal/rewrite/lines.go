@@ -3,9 +3,13 @@ package rewrite
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 	"slices"
+	"strconv"
+	"strings"
 
+	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 )
 
@@ -138,6 +142,22 @@ func (p *Pen) mark(like *program.Block) {
 	}
 	p.marked = true
 	p.comment(like, p.opt.markerText())
+}
+
+// sayRehearsal writes as the first line of a rehearsal, behind a "%" and a program
+// number, which must come first, what became of the words that let the beam fire.
+func (p *Pen) sayRehearsal(b *program.Block) {
+	text := bytes.TrimSpace(b.Body())
+	if !p.opt.Rehearsal || p.said || len(text) > 0 && strings.IndexByte("%Oo:", text[0]) >= 0 {
+		return
+	}
+	p.said = true
+	var on []string
+	for _, m := range p.opt.Machine.BeamOn {
+		on = append(on, "M"+strconv.Itoa(m))
+	}
+	p.comment(b, p.opt.cutText(fmt.Sprintf("rehearsal, beam off: %s written as M%s, %c as 0",
+		phrase.List(on), p.opt.offWord(), p.opt.Machine.PowerWord)))
 }
 
 // comment writes a line that is one comment, where they are allowed.

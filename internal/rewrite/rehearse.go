@@ -2,13 +2,9 @@ package rewrite
 
 import (
 	"bytes"
-	"fmt"
 	"slices"
-	"strconv"
-	"strings"
 
 	"sagitta/internal/machine"
-	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
 )
@@ -71,22 +67,6 @@ func (o *Options) Check(it *stream.Item) error {
 		}
 	}
 	return nil
-}
-
-// sayRehearsal writes as the first line of a rehearsal, behind a "%" and a program
-// number, which must come first, what became of the words that let the beam fire.
-func (p *Pen) sayRehearsal(b *program.Block) {
-	text := bytes.TrimSpace(b.Body())
-	if !p.opt.Rehearsal || p.said || len(text) > 0 && strings.IndexByte("%Oo:", text[0]) >= 0 {
-		return
-	}
-	p.said = true
-	var on []string
-	for _, m := range p.opt.Machine.BeamOn {
-		on = append(on, "M"+strconv.Itoa(m))
-	}
-	p.comment(b, p.opt.cutText(fmt.Sprintf("rehearsal, beam off: %s written as M%s, %c as 0",
-		phrase.List(on), p.opt.offWord(), p.opt.Machine.PowerWord)))
 }
 
 // spindle reports whether an M word turns a spindle on where it is none of the
