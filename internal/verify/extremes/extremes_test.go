@@ -246,6 +246,26 @@ func TestSkippingHidesNothing(t *testing.T) {
 	})
 }
 
+// A move is of interest where its height is by the slope alone, or the correction at
+// one of its ends.
+func TestEndsAreOfInterest(t *testing.T) {
+	p := surfacetest.Of(t, "bilinear", []float64{0, 100}, []float64{0, 100}, func(x, _ float64) float64 { return 0.1 * (x - 50) })
+	for _, c := range []struct{ c0, c1, lo, hi, wantLo, wantHi float64 }{
+		{0, 0, -0.45, 0.45, -0.5, 0.5}, {2, 0, -0.45, 9, -0.5, math.Inf(-1)}, {0, 2, -9, 1.45, math.Inf(1), 1.5},
+		{-2, 0, -1.45, 9, -1.5, math.Inf(-1)}, {0, -2, -2.45, 9, -2.5, math.Inf(-1)}, {1.9, -0.1, -9, 2.35, math.Inf(1), 2.4},
+	} {
+		sp := Below{C0: c.c0, C1: c.c1}
+		sp.Focus.Begin(c.lo, c.hi)
+		sp.Height.Begin(math.Inf(-1), math.Inf(1))
+		m := machine.Move{Kind: machine.Line, From: machine.Point{X: 45, Y: 50}, To: machine.Point{X: 55, Y: 50}, Length: 10}
+		New(p).Along(&sp, &m, false)
+		lo, hi := sp.Focus.Lo, sp.Focus.Hi
+		if !math.IsInf(c.wantLo, 0) && math.Abs(lo-c.wantLo) > gapMM || !math.IsInf(c.wantHi, 0) && math.Abs(hi-c.wantHi) > gapMM {
+			t.Errorf("%+v: from %v to %v", c, lo, hi)
+		}
+	}
+}
+
 // The Bernstein basis: coefficients from values, and halving, give the same
 // polynomial back.
 func TestPolynomialRoundTrip(t *testing.T) {

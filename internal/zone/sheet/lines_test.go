@@ -134,7 +134,23 @@ func TestLinesTellOfErrors(t *testing.T) {
 	if err := l.writeTo(bufio.NewWriter(io.Discard)); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("%v", err)
 	}
+	// Also where there is a file, of a part of them.
+	file := filepath.Join(t.TempDir(), "lines.tmp")
+	if err := os.WriteFile(file, nil, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	l = NewLines(Spool(file), 1)
+	l.text = bufio.NewWriter(full{})
+	l.Straight(0, 0, 1, 1)
+	if err := l.writeTo(bufio.NewWriter(io.Discard)); !errors.Is(err, io.ErrShortWrite) {
+		t.Errorf("%v", err)
+	}
 }
+
+// full is a disk on which nothing more fits.
+type full struct{}
+
+func (full) Write([]byte) (int, error) { return 0, io.ErrShortWrite }
 
 // The picture has every line string as long as they are few, and one of so many
 // evenly beyond.
