@@ -30,7 +30,7 @@ func (c *beside) matchWord() {
 		return
 	}
 	o = c.peek(0)
-	if c.beam == machine.On && slices.Contains(c.Opt.Machine.BeamOff, int(s.Word)) && (o.Kind == AtEnd || o.ends()) {
+	if c.beam == machine.On && slices.Contains(c.Opt.Machine.BeamOff, int(s.Word)) && (o.Kind == AtEnd || o.Ends()) {
 		return // the original ends with the beam on, which need not be kept
 	}
 	c.Res.Fail(Violation{Kind: WordDiffers, Line: s.Line, OriginalLine: o.Line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),

@@ -26,6 +26,8 @@ type Step struct {
 	// with "/".
 	Word     int64
 	Optional bool
+	// Mist and Flood report whether M7 and M8 are in force.
+	Mist, Flood bool
 	// Stops tells a word that acts after motion: one that waits or ends the
 	// program.
 	Stops bool
@@ -52,8 +54,8 @@ func (s *Step) Lit() bool {
 	return s.Beam == machine.On && (s.Kind == Motion && !s.M.Burn || s.Stops)
 }
 
-// ends reports whether the step is a word that ends the program.
-func (s *Step) ends() bool { return s.Kind == Word && (s.Word == 2 || s.Word == 30) }
+// Ends reports whether the step is a word that ends the program.
+func (s *Step) Ends() bool { return s.Kind == Word && (s.Word == 2 || s.Word == 30) }
 
 // dz is how far Z rises.
 func (s *Step) dz() float64 { return s.M.To.Z - s.M.From.Z }

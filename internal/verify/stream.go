@@ -77,7 +77,7 @@ func (st *Stream) take(b *program.Block, c *Step) {
 	did, now, before := st.ip.Actions(), st.ip.State(), st.known
 	st.known = [3]bool{now.XKnown, now.YKnown, now.ZKnown}
 	c.Known, c.FindsZ = now.XKnown && now.YKnown && now.ZKnown, now.ZKnown && !before[2]
-	c.Beam, c.Inches, c.Inverse = now.Beam, now.Inches, now.InverseTime
+	c.Beam, c.Inches, c.Inverse, c.Mist, c.Flood = now.Beam, now.Inches, now.InverseTime, now.Mist, now.Flood
 	if did.Ends {
 		during := st.ip.During()
 		c.Beam, c.Inches, c.Inverse = during.Beam, during.Inches, during.InverseTime

@@ -24,7 +24,7 @@ type Lens struct {
 // Run holds a set of zones to the original that it was made from: each burn
 // of the original is burned once, by one zone or in parts by several, with the
 // same power and speed and in focus at that zone's setting; nothing else is
-// burned; the beam is off wherever the original has it off; and all travels are
+// burned or switched; the beam is off wherever the original has it off; and all travels are
 // clear at the settings of their zones.
 //
 // A travel is clear where the lens is nowhere nearer than the depth allows
@@ -175,12 +175,12 @@ func (w *reading) walk() error {
 		switch {
 		case o.Kind == verify.AtEnd:
 			return nil
-		case o.Lit():
+		case o.Lit() || o.Kind == verify.Word:
 			for _, r := range w.zones {
 				r.meet(&o)
 			}
 			continue
-		case o.Kind == verify.Word || !o.M.Burn:
+		case !o.M.Burn:
 			continue
 		}
 		if w.res.Burns++; w.res.Burns == 1 {
@@ -348,7 +348,7 @@ func (w *reading) finish() {
 		if r.burns {
 			r.Fail(verify.AddedBurn, nil, 0, r.S.M.Length, r.S.String()+", burned before or not in the original here")
 		}
-		r.unmet()
+		r.settle()
 		r.arrive(0, true)
 		if r.to == math.MaxInt && !r.burns {
 			// A program that was divided ends with the beam off.

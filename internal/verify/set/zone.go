@@ -25,11 +25,11 @@ type zone struct {
 	lastZ float64
 	// gap is the least clearance of the travels since the last burn.
 	gap verify.Clearance
-	// lit are the steps since its last burn in which the beam is on while
-	// nothing is burned, of which the first met have been found in the
-	// original.
-	lit []verify.Step
-	met int
+	// owed are the steps since its last burn that the original must have too,
+	// of which the first met have been found there: those in which the beam is on
+	// while nothing is burned, and words that switch other things or end the program.
+	owed []verify.Step
+	met  int
 	// raised are the lines between which the lens is raised by hand, in order,
 	// and raisedMM by how much; unchecked counts the travels where that is not
 	// known.
@@ -44,9 +44,9 @@ type zone struct {
 	points [][2]float64
 }
 
-// mostLit bounds the steps that are kept to be found in the original: far more
+// mostOwed bounds the steps that are kept to be found in the original: far more
 // than any job has between two burns.
-const mostLit = 1 << 12
+const mostOwed = 1 << 12
 
 // next goes on to the zone's next burn.
 func (r *zone) next() error {
@@ -63,10 +63,11 @@ func (r *zone) next() error {
 			continue
 		}
 		switch {
-		case s.Lit() && len(r.lit) < mostLit:
-			r.lit = append(r.lit, *s)
-		case s.Lit():
-			r.FailUnlit(nil)
+		case !s.Lit() && !r.switches():
+		case len(r.owed) < mostOwed:
+			r.owed = append(r.owed, *s)
+		default:
+			r.alien()
 		}
 		switch {
 		case s.Kind == verify.Word:
@@ -77,6 +78,24 @@ func (r *zone) next() error {
 			r.travel()
 		}
 	}
+}
+
+// switches reports whether the step under way is a word that ends the program, or
+// switches something but the beam and the air: a tool, or what is not known here.
+func (r *zone) switches() bool {
+	s, m := &r.S, &r.Opt.Machine
+	return s.Kind == verify.Word && (!s.Stops || s.Ends()) && (s.Word < 7 || s.Word > 9) &&
+		!slices.Contains(m.BeamOn, int(s.Word)) && !slices.Contains(m.BeamOff, int(s.Word))
+}
+
+// alien reports the step under way, which the original has not there.
+func (r *zone) alien() {
+	if r.S.Lit() {
+		r.FailUnlit(nil)
+		return
+	}
+	r.Res.Fail(verify.Violation{Kind: verify.WordDiffers, Line: r.S.Line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
+		Detail: r.S.String() + " is not in the original here"})
 }
 
 // travel takes the travel under way.
@@ -120,12 +139,12 @@ func (r *zone) raisedAt(line int) (by float64, known bool) {
 	return r.raisedMM[0], true
 }
 
-// meet finds o, a step of the original in which the beam is on while nothing is
-// burned, in the zone's: whole, or in parts.
+// meet finds o, a step of the original, in what the zone owes: whole, or in parts.
 func (r *zone) meet(o *verify.Step) {
-	for covered := 0.0; r.met < len(r.lit); r.met++ {
-		s := &r.lit[r.met]
-		if s.Kind != o.Kind || s.Word != o.Word || s.M.Power != o.M.Power || s.M.PowerFollows != o.M.PowerFollows {
+	for covered := 0.0; r.met < len(r.owed); r.met++ {
+		s := &r.owed[r.met]
+		if s.Kind != o.Kind || s.Word != o.Word ||
+			s.Lit() && (!o.Lit() || s.M.Power != o.M.Power || s.M.PowerFollows != o.M.PowerFollows) {
 			return
 		}
 		if s.Kind == verify.Word {
@@ -140,15 +159,15 @@ func (r *zone) meet(o *verify.Step) {
 	}
 }
 
-// unmet reports what of lit the original has not.
-func (r *zone) unmet() {
+// settle reports what of owed the original has not.
+func (r *zone) settle() {
 	now := r.S
-	for i := r.met; i < len(r.lit); i++ {
-		r.S = r.lit[i]
-		r.FailUnlit(nil)
+	for i := r.met; i < len(r.owed); i++ {
+		r.S = r.owed[i]
+		r.alien()
 	}
 	r.S = now
-	r.lit, r.met = r.lit[:0], 0
+	r.owed, r.met = r.owed[:0], 0
 }
 
 // arrive holds the travels since the last burn to the zone's depth, as a burn
@@ -213,9 +232,12 @@ func (r *zone) compare(o *verify.Step, l lies) {
 	if l.ends {
 		z1 = o.M.To.Z
 	}
-	r.unmet()
+	r.settle()
 	r.arrive(min(sigma*z0, sigma*z1), false)
 	r.CompareMove(o)
+	if r.S.Mist != o.Mist || r.S.Flood != o.Flood {
+		r.Fail(verify.WordDiffers, o, 0, math.NaN(), "the air (M7, M8) is not as in the original")
+	}
 	r.Take(r.set+sigma*(r.S.M.From.Z-z0), r.set+sigma*(r.S.M.To.Z-z1), true, o)
 	r.begun, r.lastZ = true, sigma*o.M.To.Z
 }
