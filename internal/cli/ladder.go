@@ -20,7 +20,7 @@ type ladderOptions struct {
 	Power    string  `opt:"power" is:"power in <PERCENT> of s_max, or several: 20,30,40"`
 	Lens     string  `opt:"lens"`
 	Machine  string  `opt:"machine"`
-	StartZ   float64 `opt:"start-z" in:"(,)" wants:"a finite number" is:"Z of best focus, <MM>"`
+	StartZ   float64 `opt:"start-z" in:"[-10000,10000]" wants:"mm from -10000 to 10000" is:"Z of best focus, <MM>"`
 	Out      string  `opt:"output,o" is:"write the program to <FILE>, sheet and list beside it (default: the program alone, to standard output)"`
 	Sheet    string  `opt:"sheet" is:"write the sheet to <FILE>"`
 	Verdicts string  `opt:"verdicts" is:"write the list for the verdicts to <FILE>"`

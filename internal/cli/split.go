@@ -10,12 +10,12 @@ import (
 type splitOptions struct {
 	options
 	Dir       string  `opt:"output,o" is:"write the programs, maps and sheet into <DIR>"`
-	Detail    float64 `opt:"detail" in:"[0,)" wants:"mm, 0 or more" is:"smallest detail of the job in <MM>: lenses that do not mark it are left out"`
+	Detail    float64 `opt:"detail" in:"[0,1000]" wants:"mm from 0 to 1000" is:"smallest detail of the job in <MM>: lenses that do not mark it are left out"`
 	SetZ      bool    `opt:"set-z" is:"write each zone's focus into Z"`
 	Follow    bool    `opt:"follow" is:"follow the surface within zones"`
 	Pause     bool    `opt:"pause" is:"make one program that waits at each zone's focus point (M0)"`
-	Lead      float64 `opt:"lead" in:"[0,)" wants:"mm, 0 or more" is:"run so many <MM> into and out of seams, beam off"`
-	Overlap   float64 `opt:"overlap" in:"[0,)" wants:"mm, 0 or more" is:"let burns overlap by so many <MM> at seams"`
+	Lead      float64 `opt:"lead" in:"[0,1000]" wants:"mm from 0 to 1000" is:"run so many <MM> into and out of seams, beam off"`
+	Overlap   float64 `opt:"overlap" in:"[0,1000]" wants:"mm from 0 to 1000" is:"let burns overlap by so many <MM> at seams"`
 	Replace   bool    `opt:"replace" is:"replace DIR as a whole where it is not empty"`
 	Rehearsal bool    `opt:"rehearsal"`
 }

@@ -22,6 +22,8 @@ func ParseDepth(s string) (Depth, error) {
 	switch {
 	case !firstOK:
 		why = fmt.Sprintf("%q is not a number", first)
+	case max(math.Abs(a), math.Abs(b)) > mostDepth:
+		why = fmt.Sprintf("more than %d mm", mostDepth)
 	case !two && a <= 0:
 		why = "it is not above zero"
 	case !two:
@@ -39,6 +41,9 @@ func ParseDepth(s string) (Depth, error) {
 	}
 	return Depth{}, fmt.Errorf("depth %q: %s: give mm above zero, as in 1.5, or nearer and further, as in -1.2,1.8", s, why)
 }
+
+// mostDepth in mm is more than any lens is sharp over: beyond is a slip.
+const mostDepth = 1000
 
 // plainNumber reads an optional sign, digits and at most one point, with
 // blanks around. Anything else that strconv takes (hexadecimal, exponents,

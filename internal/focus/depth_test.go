@@ -23,7 +23,7 @@ func TestParseDepth(t *testing.T) {
 
 func TestParseDepthRefuses(t *testing.T) {
 	for in, why := range map[string]string{
-		"": "not a number", "0": "not above zero", "-1.5": "not above zero", "-0": "not above zero",
+		"": "not a number", "0": "not above zero", "1001": "more than 1000 mm", "-1,2000": "more than 1000 mm", "-1.5": "not above zero", "-0": "not above zero",
 		"1.8,-1.2": "wrong way round", "1,5": "first number is not below", "0,1": "first number is not below",
 		"-1,0": "second number is not above", "-1,-2": "second number is not above", "-1,": "not a number",
 		",1": "not a number", "-1,1,1": "not a number", "nan": "not a number", "-1,NaN": "not a number",

@@ -14,7 +14,7 @@ type Options struct {
 	Depth     string      `opt:"depth" is:"<MM> of depth in place of a lens: 1.5, or nearer and further as -1.2,1.8"`
 	Machine   string      `opt:"machine,m" is:"machine profile, a TOML <FILE>"`
 	Use       float64     `opt:"use" in:"(0,1]" wants:"a part of the depth, above 0 up to 1" is:"<PART> of the usable depth to spend while nothing forces more"`
-	Defocus   float64     `opt:"defocus" in:"(,)" wants:"a finite number" is:"wanted defocus in <MM>, + further from the stock (default: usual_defocus_mm of the lens record, else 0)"`
+	Defocus   float64     `opt:"defocus" in:"[-1000,1000]" wants:"mm from -1000 to 1000" is:"wanted defocus in <MM>, + further from the stock (default: usual_defocus_mm of the lens record, else 0)"`
 	Datum     *[2]float64 `opt:"datum" is:"heights count from this point, <X,Y> of the program"`
 	Shift     *[2]float64 `opt:"shift" is:"where the surface's origin lies, <X,Y> of the program"`
 	Rotate    float64     `opt:"rotate" in:"(,)" wants:"a finite number" is:"<DEG> by which the surface is turned, counter-clockwise about its origin"`
@@ -22,10 +22,10 @@ type Options struct {
 	Outside   string      `opt:"outside" in:"refuse|hold" is:"what a burn off the surface does, a <WORD>: refuse, or hold the edge's height"`
 	Slow      string      `opt:"slow" in:"never|scaled|burns" is:"which burns may be slowed, a <WORD>: never, scaled (whose power follows speed) or burns (all)"`
 	Slowest   float64     `opt:"slowest" in:"(0,1]" wants:"a part of the feed, above 0 up to 1" is:"least <PART> of the programmed feed that slowing leaves"`
-	ZRate     float64     `opt:"z-rate" in:"(0,)" wants:"a rate above 0 in mm/min" is:"greatest rate of the focus axis in <MM/MIN>, over the profile's"`
-	Rapid     float64     `opt:"rapid" in:"(0,)" wants:"a rate above 0 in mm/min" is:"rate of travels in <MM/MIN>, over the profile's"`
+	ZRate     float64     `opt:"z-rate" in:"(0,1e6]" wants:"a rate above 0 up to 1000000 mm/min" is:"greatest rate of the focus axis in <MM/MIN>, over the profile's"`
+	Rapid     float64     `opt:"rapid" in:"(0,1e6]" wants:"a rate above 0 up to 1000000 mm/min" is:"rate of travels in <MM/MIN>, over the profile's"`
 	Start     *[2]float64 `opt:"start" is:"where the head stands at the first block, <X,Y>"`
-	StartZ    float64     `opt:"start-z" in:"(,)" wants:"a finite number" is:"Z at the first block, <MM>"`
+	StartZ    float64     `opt:"start-z" in:"[-10000,10000]" wants:"mm from -10000 to 10000" is:"Z at the first block, <MM>"`
 	KeepOut   string      `opt:"keep-out" is:"boxes that stand above the stock, such as clamps, a CSV <FILE> of x0, y0, x1, y1, height over the datum"`
 	KeepRamps bool        `opt:"keep-ramps" is:"allow input whose Z already changes within a burn"`
 

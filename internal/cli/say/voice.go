@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
+	"strings"
+	"unicode"
 
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
@@ -14,9 +17,17 @@ import (
 // Voice says messages.
 type Voice struct{ W io.Writer }
 
-// Line says a line.
+// Line says a line. What a terminal would obey, as a file's name may have it, is shown.
 func (v Voice) Line(format string, args ...any) {
-	fmt.Fprintf(v.W, "sagitta: "+format+"\n", args...)
+	var b strings.Builder
+	for _, r := range fmt.Sprintf("sagitta: "+format+"\n", args...) {
+		if unicode.IsPrint(r) || r == '\n' || r == '\t' {
+			b.WriteRune(r)
+		} else {
+			b.WriteString(strings.Trim(strconv.QuoteRune(r), "'"))
+		}
+	}
+	fmt.Fprint(v.W, b.String())
 }
 
 // Lines says lines as they are.
