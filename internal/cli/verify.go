@@ -76,7 +76,7 @@ func (o *verifyOptions) set(s *session, dir string) error {
 	if err != nil {
 		return err
 	}
-	s.say.Set(r.job, dir, res)
+	s.say.Set(r.job, dir, zones, res)
 	return held(res)
 }
 

@@ -29,6 +29,8 @@ type Figures struct {
 	Figures any               `json:"figures"`
 	Fails   []string          `json:"failures,omitempty"`
 	Notes   []string          `json:"notes,omitempty"`
+	// Unchecked is what a check did not look at.
+	Unchecked []string `json:"not_checked,omitempty"`
 }
 
 // NewFigures are the figures of a command that laid a program over a surface:

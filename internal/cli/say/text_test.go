@@ -93,7 +93,7 @@ func TestTextsCanBeFilled(t *testing.T) {
 			for name, say := range map[string]func(Voice){
 				"follow": func(v Voice) { v.Follow(j, &f) },
 				"verify": func(v Voice) { v.Verify(j, "name", &r) },
-				"set":    func(v Voice) { v.Set(j, "dir", &s) },
+				"set":    func(v Voice) { v.Set(j, "dir", &set.Set{}, &s) },
 				"zones": func(v Voice) {
 					v.tell("set", of{"Job": j, "Depths": "", "Failures": []string{}, "Zones": []*verify.Result{&r}, "More": 1, "Result": &s, "Name": "dir", "Count": 0, "What": "all"})
 				},

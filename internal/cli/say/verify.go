@@ -2,10 +2,12 @@ package say
 
 import (
 	"fmt"
+	"math"
 
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
 	"sagitta/internal/phrase"
+	"sagitta/internal/record"
 	"sagitta/internal/verify"
 	"sagitta/internal/verify/set"
 )
@@ -14,7 +16,51 @@ import (
 func (v Voice) Verify(j *job.Job, name string, r *verify.Result) {
 	v.tell("verify", of{"Job": j, "Head": &j.Head, "Instead": nearest(r.Nearest, "", ""), "Depths": depths(j.Lenses, focus.Checking),
 		"Failures": failures(name, r), "Burns": burns(r.Burns, r.BurnLengthMM, r.Lowest, r.Highest),
-		"Result": r, "Name": name, "Count": r.FailureCount, "What": "every burn is in focus"})
+		"Result": r, "Name": name, "Count": r.FailureCount,
+		"What": "every burn is in focus" + condition(r.Defocus.MM, j.Lenses[0].Checking, focusSet(j), unchecked(j, r.Unchecked))})
+}
+
+// condition says how much of the depth is used, and under what a verdict holds.
+func condition(worst float64, depth focus.Depth, set string, unchecked []string) string {
+	of := depth.Far
+	if worst < 0 {
+		of = depth.Near
+	}
+	text := fmt.Sprintf(", at worst %.2f of %.2f mm, if %s", math.Abs(worst), of, set)
+	if len(unchecked) > 0 {
+		text += "; not checked: " + phrase.List(unchecked)
+	}
+	return text
+}
+
+// focusSet says where the focus is to be set.
+func focusSet(j *job.Job) string {
+	if d := datum(j); d != "" {
+		return "the focus is set at the datum" + d
+	}
+	return "the focus is set where the surface's height is zero"
+}
+
+// unchecked names what a check did not look at, for want of what it takes; of
+// travels how many.
+func unchecked(j *job.Job, travels int) (list []string) {
+	m := j.Machine
+	for i := range j.Lenses {
+		if j.HeadOf(&j.Lenses[i]) == nil {
+			list = append(list, "head")
+			break
+		}
+	}
+	if m.ZRateMMMin == nil && m.ZMoves != record.ZByHand {
+		list = append(list, "Z rate")
+	}
+	if m.ZMinMM == nil && m.ZMaxMM == nil && m.ZMoves != record.ZByHand {
+		list = append(list, "Z range")
+	}
+	if travels > 0 {
+		list = append(list, "the way of "+phrase.Count(travels, "travel"))
+	}
+	return list
 }
 
 // Failures lists what does not hold in a program.
@@ -32,15 +78,23 @@ func failures(name string, r *verify.Result) []string {
 func extreme(e focus.Extreme) string { return phrase.Signed(e.MM, 3) + " mm " + place(e) }
 
 // Set says what the check of a folder of zones found.
-func (v Voice) Set(j *job.Job, dir string, r *set.Result) {
-	what := "every burn once, in focus, and travels clear"
-	if n := r.Unchecked(); n > 0 {
-		what += fmt.Sprintf(", but for %d that could not be checked", n)
+func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result) {
+	worst, depth := 0.0, focus.Depth{Near: 1, Far: 1}
+	for i, z := range r.Zones {
+		d := j.LensOf(zones.Zones[i].Lens).Checking
+		if max(-z.Defocus.MM/d.Near, z.Defocus.MM/d.Far) >= max(-worst/depth.Near, worst/depth.Far) {
+			worst, depth = z.Defocus.MM, d
+		}
+	}
+	where := "each lens is set as on the sheet"
+	if zones.SetZ {
+		where = focusSet(j)
 	}
 	shown := min(len(r.Zones), mostZones)
 	v.tell("set", of{"Job": j, "Depths": depths(j.Lenses, focus.Checking), "Failures": listed(r.Failures(dir), r.FailureCount()),
 		"Zones": r.Zones[:shown], "More": len(r.Zones) - shown,
-		"Result": r, "Name": dir, "Count": r.FailureCount(), "What": what})
+		"Result": r, "Name": dir, "Count": r.FailureCount(),
+		"What": "every burn once, in focus, and travels clear" + condition(worst, depth, where, unchecked(j, r.Unchecked()))})
 }
 
 func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
@@ -69,7 +123,7 @@ func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
 // Verify are the figures of the check of a program.
 func (g *Figures) Verify(j *job.Job, r *verify.Result) {
 	g.check(written(r.Failures))
-	g.Notes, g.Figures = r.Notes, verified(j, &j.Lenses[0], r)
+	g.Notes, g.Unchecked, g.Figures = r.Notes, unchecked(j, r.Unchecked), verified(j, &j.Lenses[0], r)
 }
 
 // Set are the figures of the check of a folder of zones.
@@ -79,7 +133,7 @@ func (g *Figures) Set(j *job.Job, zones *set.Set, r *set.Result) {
 	for i, z := range r.Zones {
 		each = append(each, verified(j, j.LensOf(zones.Zones[i].Lens), z))
 	}
-	g.Figures = figures{
+	g.Unchecked, g.Figures = unchecked(j, r.Unchecked()), figures{
 		{"burns", r.Burns},
 		{"burn_length_mm", r.BurnLengthMM},
 		{"failure_count", r.FailureCount()},
