@@ -23,8 +23,8 @@ const (
 	offPart = 0.01
 )
 
-// search is one along a move.
-type search struct {
+// sweep is a search along a move.
+type sweep struct {
 	f      *Field
 	sp     *Below
 	m      *machine.Move
@@ -40,7 +40,7 @@ func (f *Field) Along(sp *Below, m *machine.Move, end bool) bool {
 	if !end && f.settled(sp, m) {
 		return false
 	}
-	w := search{f: f, sp: sp, m: m, curve: curvature(m)}
+	w := sweep{f: f, sp: sp, m: m, curve: curvature(m)}
 	from := 0.0
 	if end {
 		from = 1
@@ -80,7 +80,7 @@ func curvature(m *machine.Move) float64 {
 }
 
 // see notes a point of the move.
-func (w *search) see(s float64) {
+func (w *sweep) see(s float64) {
 	at := w.m.XY(s)
 	h, where := w.f.at.At(at[0], at[1])
 	w.sp.see(h, s)
@@ -103,7 +103,7 @@ type chord struct {
 // by ds²/8 of the curvature. Where rounding puts a crossing beside its true place, it
 // is beside the grid line by as little, and the polynomials of both sides agree on
 // the line.
-func (w *search) part(s0, s1 float64) {
+func (w *sweep) part(s0, s1 float64) {
 	f := w.f
 	c := chord{s0: s0, s1: s1, a: w.m.XY(s0), b: w.m.XY(s1), inside: true}
 	c.length = math.Hypot(c.b[0]-c.a[0], c.b[1]-c.a[1])
@@ -154,7 +154,7 @@ func cuts(dst []float64, node []float64, from, to float64) []float64 {
 // its chord leaves something open; on the move itself the polynomial is, as the
 // heights along a border of holes may jump from place to place. All places that are
 // read are inside the stretch.
-func (w *search) stretch(c *chord, u0, u1 float64) {
+func (w *sweep) stretch(c *chord, u0, u1 float64) {
 	f, sp, along := w.f, w.sp, w.f.along
 	at := func(u float64) (x, y float64) {
 		return c.a[0] + (c.b[0]-c.a[0])*u, c.a[1] + (c.b[1]-c.a[1])*u
@@ -214,7 +214,7 @@ func (w *search) stretch(c *chord, u0, u1 float64) {
 
 // halve looks at both halves of the fractions from s0 to s1, unless that has been
 // done too often. With onMove set the ends have been seen.
-func (w *search) halve(s0, s1 float64, onMove bool) {
+func (w *sweep) halve(s0, s1 float64, onMove bool) {
 	mid := (s0 + s1) / 2
 	switch {
 	case onMove && s1-s0 < leastPart || w.pieces == maxPieces:

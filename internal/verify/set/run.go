@@ -39,7 +39,7 @@ type Lens struct {
 // original: each zone's burns come in the original's order.
 func Run(s *Set, open func(program string) (io.ReadCloser, error), lens func(name string) (Lens, error),
 	original io.Reader, name string, opt verify.Options) (*Result, error) {
-	w := &reading{set: s, opt: opt, res: &Result{},
+	w := &pairing{set: s, opt: opt, res: &Result{},
 		orig: verify.NewStream(original, name, opt.Machine, false)}
 	defer w.close()
 	for i := range s.Zones {
@@ -78,8 +78,8 @@ func Dark(s *Set, open func(program string) (io.ReadCloser, error), cfg machine.
 	return res, nil
 }
 
-// reading is one run over a set.
-type reading struct {
+// pairing is one run over a set.
+type pairing struct {
 	set   *Set
 	opt   verify.Options
 	res   *Result
@@ -110,7 +110,7 @@ const (
 )
 
 // open begins zone i.
-func (w *reading) open(i int, open func(string) (io.ReadCloser, error), lens func(string) (Lens, error)) error {
+func (w *pairing) open(i int, open func(string) (io.ReadCloser, error), lens func(string) (Lens, error)) error {
 	z := &w.set.Zones[i]
 	l, err := lens(z.Lens)
 	if err != nil {
@@ -159,14 +159,14 @@ func (w *reading) open(i int, open func(string) (io.ReadCloser, error), lens fun
 	return r.next()
 }
 
-func (w *reading) close() {
+func (w *pairing) close() {
 	for _, r := range w.zones {
 		_ = r.file.Close()
 	}
 }
 
 // walk takes the original burn by burn.
-func (w *reading) walk() error {
+func (w *pairing) walk() error {
 	for {
 		var o verify.Step
 		if err := w.orig.Next(&o); err != nil {
@@ -196,7 +196,7 @@ func (w *reading) walk() error {
 }
 
 // burn finds the burn o of the original in the zones.
-func (w *reading) burn(o *verify.Step) error {
+func (w *pairing) burn(o *verify.Step) error {
 	if i := slices.IndexFunc(w.early, func(f found) bool { return sameBurn(&f.o, o) }); i >= 0 {
 		w.early = slices.Delete(w.early, i, i+1)
 		return nil
@@ -236,7 +236,7 @@ func (w *reading) burn(o *verify.Step) error {
 // is covered, or from up to overlap mm before. Where several do, as short burns
 // over longer ones may, it is one of the power of o that goes on to its end, or
 // furthest.
-func (w *reading) find(o *verify.Step, covered, overlap float64) (int, lies) {
+func (w *pairing) find(o *verify.Step, covered, overlap float64) (int, lies) {
 	best, fit, score := -1, lies{}, -1.0
 	for n := -1; n < len(w.zones); n++ {
 		k := n
@@ -273,14 +273,14 @@ func (w *reading) find(o *verify.Step, covered, overlap float64) (int, lies) {
 
 // twice reports a part of a burn that was burned before, beyond what may
 // overlap at a seam.
-func (w *reading) twice(r *zone, o *verify.Step, part float64) {
+func (w *pairing) twice(r *zone, o *verify.Step, part float64) {
 	if by := part * o.M.Length; by > w.set.OverlapMM+r.Tolerance() {
 		r.Fail(verify.AddedBurn, o, 0, by, fmt.Sprintf("%s mm are burned twice", verify.Number(by)))
 	}
 }
 
 // lose reports what of a burn no zone has.
-func (w *reading) lose(o *verify.Step, covered float64) {
+func (w *pairing) lose(o *verify.Step, covered float64) {
 	at := o.M.XY(covered)
 	f := verify.Violation{Kind: verify.Missing, OriginalLine: o.Line, X: at[0], Y: at[1], Amount: (1 - covered) * o.M.Length}
 	f.Detail = fmt.Sprintf("no zone has this burn of %s mm", verify.Number(o.M.Length))
@@ -291,7 +291,7 @@ func (w *reading) lose(o *verify.Step, covered float64) {
 }
 
 // remember keeps a burn that was found whole.
-func (w *reading) remember(f found) {
+func (w *pairing) remember(f found) {
 	if len(w.recent) < keptFound {
 		w.recent = append(w.recent, f)
 		return
@@ -312,7 +312,7 @@ func sameBurn(a, b *verify.Step) bool {
 // already, and that was found in another zone: that zone has it for a later
 // burn of the same shape. It takes the burn from the zone that waits, early for
 // the later one.
-func (w *reading) swap() (bool, error) {
+func (w *pairing) swap() (bool, error) {
 	if w.swaps >= mostSwaps {
 		return false, nil
 	}
@@ -338,7 +338,7 @@ func (w *reading) swap() (bool, error) {
 }
 
 // finish reports what the zones have beyond the original, and how they end.
-func (w *reading) finish() {
+func (w *pairing) finish() {
 	for _, f := range w.early {
 		w.zones[f.zone].Res.Fail(verify.Violation{Kind: verify.AddedBurn, OriginalLine: f.o.Line, X: f.o.M.From.X, Y: f.o.M.From.Y,
 			Amount: f.o.M.Length, Detail: "burned twice"})
