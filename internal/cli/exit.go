@@ -2,7 +2,6 @@ package cli
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
 
 	"sagitta/internal/cli/files"
@@ -59,12 +58,13 @@ func exit(voice say.Voice, err error) int {
 	if status == statusInput {
 		prefix = ""
 	}
-	fmt.Fprintf(voice.W, "%s%v\n", prefix, err)
+	text := prefix + err.Error() + "\n"
 	if caret := e.Caret(); caret != "" {
-		fmt.Fprintln(voice.W, caret)
+		text += caret + "\n"
 	}
 	if e.Hint != "" {
-		fmt.Fprintf(voice.W, "%s%s\n", prefix, e.Hint)
+		text += prefix + e.Hint + "\n"
 	}
+	voice.Text(text)
 	return status
 }

@@ -216,3 +216,62 @@ func TestKill(t *testing.T) {
 		t.Errorf("only %d of %d runs were cut short", killed, 3*moments)
 	}
 }
+
+// TestWaitsEnd asks runs to end that wait for what never comes.
+func TestWaitsEnd(t *testing.T) {
+	dir := bench(t, 1)
+	fifo := filepath.Join(dir, "fifo")
+	if err := syscall.Mkfifo(fifo, 0o600); err != nil {
+		t.Skip(err)
+	}
+	for _, args := range [][]string{
+		{"follow", "-", "-s", "bow.csv", "--depth", "1", "-o", "new"},
+		{"follow", "fifo", "-s", "bow.csv", "--depth", "1", "-o", "new"},
+		{"surface", "fifo", "-o", "new"},
+		{"verify", "job.gcode", "-s", "fifo", "--depth", "1"},
+		{"split", "-", "-s", "bow.csv", "--depth", "1", "-o", "new"},
+	} {
+		for _, sig := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP} {
+			c := tool(args...)
+			c.Dir = dir
+			var msg bytes.Buffer
+			c.Stderr = &msg
+			stdin, err := c.StdinPipe() // into which nothing goes
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := c.Start(); err != nil {
+				t.Fatal(err)
+			}
+			ended := make(chan error, 1)
+			go func() { ended <- c.Wait() }()
+			for asked := false; ; {
+				select {
+				case <-ended:
+				case <-time.After(300 * time.Millisecond): // until it waits, and takes signals
+					_ = c.Process.Signal(sig)
+					if !asked {
+						asked = true
+						time.AfterFunc(20*time.Second, func() { _ = c.Process.Kill() })
+					}
+					continue
+				}
+				break
+			}
+			_ = stdin.Close()
+			if code := c.ProcessState.ExitCode(); code != statusInterrupted && code >= 0 || strings.Contains(c.ProcessState.String(), "killed") {
+				t.Errorf("%v, %v: %v: %s", args, sig, c.ProcessState, msg.String())
+			}
+			onlyThese(t, dir, "fifo")
+		}
+	}
+}
+
+// What a file's name has for a terminal is shown, not obeyed.
+func TestNamesDoNotSteerTheTerminal(t *testing.T) {
+	c := tool("follow", "a\x1b[2Jb.gcode", "-s", "bow.csv", "--depth", "1")
+	c.Dir = bench(t, 1)
+	if status, msg := exitStatus(t, c); status != statusIO || !strings.Contains(msg, `a\x1b[2Jb.gcode`) {
+		t.Errorf("status %d: %q", status, msg)
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+	"time"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -36,15 +37,25 @@ type command interface {
 	run(s *session, args []string) error
 }
 
+// endsWithin is how long a run that is asked to end may take to do so.
+const endsWithin = 400 * time.Millisecond
+
 // Main runs the command line and gives the exit status.
 func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	defer stop()
 	// A closed pipe is a failure to write like any other, not a signal.
 	signal.Ignore(syscall.SIGPIPE)
 	f := files.New(ctx, stdin, stdout, stderr)
 	defer f.Close()
 	s := &session{files: f, say: say.Voice{W: f.Messages()}}
+	// What waits for a terminal, a pipe or a long search does not see that it is
+	// asked to end.
+	defer context.AfterFunc(ctx, func() {
+		time.Sleep(endsWithin)
+		f.Close()
+		os.Exit(exit(s.say, files.ErrInterrupted))
+	})()
 	root := s.root()
 	root.SetArgs(args)
 	root.SetIn(stdin)

@@ -97,7 +97,8 @@ func (p *Plan) pauseName() string {
 }
 
 // name is the original's name without folder, in two: before its ending and from
-// there on. What comes from standard input is a job.
+// there on, cut to what a system takes with a zone and a lens between them. What
+// comes from standard input is a job.
 func (p *Plan) name() (stem, ending string) {
 	base := filepath.Base(p.opt.Name)
 	ending = filepath.Ext(base)
@@ -105,7 +106,8 @@ func (p *Plan) name() (stem, ending string) {
 	if stem == "" || stem == "-" || base == string(filepath.Separator) {
 		return "job", ".gcode"
 	}
-	return stem, ending
+	cut := func(s string, most int) string { return strings.ToValidUTF8(s[:min(len(s), most)], "") }
+	return cut(stem, 140), cut(ending, 40)
 }
 
 // plainName makes a part of a file's name of any text, that any system takes.

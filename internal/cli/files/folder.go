@@ -45,7 +45,7 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 			name = real
 		}
 	}
-	build, err := os.MkdirTemp(filepath.Dir(name), "."+filepath.Base(name)+"-*")
+	build, err := os.MkdirTemp(filepath.Dir(name), hidden(filepath.Base(name))+"-*")
 	if err != nil {
 		return nil, writing(name, err)
 	}

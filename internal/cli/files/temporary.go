@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strconv"
+	"strings"
 
 	"sagitta/internal/diag"
 )
@@ -42,7 +43,7 @@ func createBeside(place string) (*temporary, error) {
 		return nil, err
 	}
 	dir, base := filepath.Split(place)
-	name := filepath.Join(dir, "."+base+strconv.FormatUint(rand.Uint64(), 36))
+	name := filepath.Join(dir, hidden(base)+strconv.FormatUint(rand.Uint64(), 36))
 	f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, perm)
 	if err != nil {
 		return nil, err
@@ -56,6 +57,11 @@ func createBeside(place string) (*temporary, error) {
 		}
 	}
 	return t, nil
+}
+
+// hidden begins the name of what is built beside base, short enough for what follows.
+func hidden(base string) string {
+	return "." + strings.ToValidUTF8(base[:min(len(base), 100)], "")
 }
 
 // replace puts the file in its place. It is on the disk before it is there, so

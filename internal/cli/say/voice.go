@@ -17,17 +17,23 @@ import (
 // Voice says messages.
 type Voice struct{ W io.Writer }
 
-// Line says a line. What a terminal would obey, as a file's name may have it, is shown.
+// Line says a line.
 func (v Voice) Line(format string, args ...any) {
+	v.Text(fmt.Sprintf("sagitta: "+format+"\n", args...))
+}
+
+// Text says a text as it is, but that what a terminal would obey, as a file's name
+// may have it, is shown.
+func (v Voice) Text(text string) {
 	var b strings.Builder
-	for _, r := range fmt.Sprintf("sagitta: "+format+"\n", args...) {
+	for _, r := range text {
 		if unicode.IsPrint(r) || r == '\n' || r == '\t' {
 			b.WriteRune(r)
 		} else {
 			b.WriteString(strings.Trim(strconv.QuoteRune(r), "'"))
 		}
 	}
-	fmt.Fprint(v.W, b.String())
+	_, _ = io.WriteString(v.W, b.String())
 }
 
 // Lines says lines as they are.
