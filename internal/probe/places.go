@@ -1,13 +1,17 @@
 package probe
 
 import (
+	"io"
 	"math"
+	"slices"
 	"sort"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/machine"
+	"sagitta/internal/stream"
 )
 
 // Probing is where to touch.
@@ -107,4 +111,83 @@ func (p *Probing) needed(margin float64) []bool {
 // cellOf is the cell between nodes that v lies in; the first or the last beyond.
 func cellOf(node []float64, v float64) int {
 	return min(max(sort.SearchFloat64s(node, v)-1, 0), len(node)-2)
+}
+
+// chordMM is how far a chord may be off its arc: far below any margin.
+const chordMM = 0.05
+
+// ReadBurns reads what a program burns, in program XY, mm, arcs as chords. Errors
+// are those of package stream.
+func ReadBurns(r io.Reader, name string, cfg machine.Config) (burns orb.MultiLineString, err error) {
+	err = stream.Scan(r, stream.Options{Name: name, Machine: cfg, Blocks: true}, func(it *stream.Item) {
+		if it.Move.Burn {
+			burns = appendBurn(burns, &it.Move)
+		}
+	})
+	return burns, err
+}
+
+// appendBurn goes on with the last line where the burn begins at its end.
+func appendBurn(burns orb.MultiLineString, m *machine.Move) orb.MultiLineString {
+	n := 1
+	if m.Kind == machine.Arc {
+		// A chord over the angle t is off by r(1-cos(t/2)), about r t²/8.
+		step := math.Sqrt(8 * chordMM / max(m.R0, m.R1, chordMM))
+		n = max(int(math.Ceil(math.Abs(m.Sweep)/step)), 1)
+	}
+	last := len(burns) - 1
+	if begin := orb.Point(m.XY(0)); last < 0 || burns[last][len(burns[last])-1] != begin {
+		burns = append(burns, orb.LineString{begin})
+		last++
+	}
+	for k := 1; k <= n; k++ {
+		burns[last] = append(burns[last], m.XY(float64(k)/float64(n)))
+	}
+	return burns
+}
+
+// improveRounds bounds the improvement of the route: few are needed after a
+// start that goes along rows.
+const improveRounds = 8
+
+// route puts places into a short order that begins at the one nearest to at
+// and comes back to it at the end: nearest neighbours first, then as long as
+// it helps, a stretch is turned round (2-opt: G. Croes, Operations Research 6
+// (1958) 791).
+func route(p []orb.Point, at orb.Point) {
+	for k := range p {
+		best := k
+		for m := k + 1; m < len(p); m++ {
+			if d, e := planar.DistanceSquared(at, p[m]), planar.DistanceSquared(at, p[best]); d < e*(1-1e-12) {
+				best = m
+			}
+		}
+		p[k], p[best] = p[best], p[k]
+		at = p[k]
+	}
+	n := len(p)
+	d := func(a, b int) float64 { return planar.Distance(p[a%n], p[b%n]) }
+	for range improveRounds {
+		better := false
+		for i := 0; i+2 < n; i++ {
+			for j := i + 2; j < n; j++ {
+				if gain := d(i, i+1) + d(j, j+1) - d(i, j) - d(i+1, j+1); gain > 1e-9 {
+					slices.Reverse(p[i+1 : j+1])
+					better = true
+				}
+			}
+		}
+		if !better {
+			return
+		}
+	}
+}
+
+// Travel is the length of the route, back to its start, mm.
+func (p *Probing) Travel() float64 {
+	sum := 0.0
+	for k := range p.Places {
+		sum += planar.Distance(p.Places[k], p.Places[(k+1)%len(p.Places)])
+	}
+	return sum
 }
