@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"os"
 	"os/exec"
@@ -204,12 +205,12 @@ func TestKill(t *testing.T) {
 				}
 				onlyThese(t, dir, "new")
 			}
-			left, _ := filepath.Glob(filepath.Join(dir, ".old*"))
-			for _, f := range left { // beside, of a run that was killed
-				_ = os.Remove(f)
-			}
 		}
 	}
+	if status, msg := exitStatus(t, follow()); status != 0 {
+		t.Error(msg)
+	}
+	onlyThese(t, dir, "new") // what is left of a run that was killed goes with the next
 	// How many runs are cut short is a matter of what else the machine does; the
 	// signals of the first moment meet every run at work.
 	if killed < 3 {
@@ -273,5 +274,67 @@ func TestNamesDoNotSteerTheTerminal(t *testing.T) {
 	c.Dir = bench(t, 1)
 	if status, msg := exitStatus(t, c); status != statusIO || !strings.Contains(msg, `a\x1b[2Jb.gcode`) {
 		t.Errorf("status %d: %q", status, msg)
+	}
+}
+
+// TestReplaceAfterKill cuts short runs that replace a folder: the old one is whole, at
+// its place or beside, or the new one is; what is left goes with the next run.
+func TestReplaceAfterKill(t *testing.T) {
+	dir := bench(t, 300)
+	split := func(depth string) *exec.Cmd {
+		c := tool("split", "job.gcode", "-s", "bow.csv", "--depth", depth, "-o", "zones", "--replace")
+		c.Dir = dir
+		return c
+	}
+	verify := func(depth string) int {
+		c := tool("verify", "zones", "-s", "bow.csv", "--depth", depth, "--against", "job.gcode")
+		c.Dir = dir
+		status, _ := exitStatus(t, c)
+		return status
+	}
+	began := time.Now()
+	if status, msg := exitStatus(t, split("2")); status != 0 {
+		t.Fatal(msg)
+	}
+	took := time.Since(began)
+	for i := range 15 {
+		c := split("2")
+		if err := c.Start(); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(took * time.Duration(i) / 14)
+		_ = c.Process.Kill()
+		_ = c.Wait()
+		if status := verify("2"); status != 0 {
+			t.Fatalf("moment %d: status %d of the folder", i, status)
+		}
+	}
+	// As a kill between the two renames leaves it, and one behind them.
+	at := func(name string) string { return filepath.Join(dir, name) }
+	lock := at(".zones.sagitta-swap.lock")
+	for _, moment := range []func() error{
+		func() error { return os.Rename(at("zones"), at("zones.old")) },
+		func() error { return os.CopyFS(at("zones.old"), os.DirFS(at("zones"))) },
+	} {
+		if err := cmp.Or(moment(), os.WriteFile(lock, nil, 0o666)); err != nil {
+			t.Fatal(err)
+		}
+		if status := verify("2"); status != 0 {
+			t.Errorf("status %d of a folder whose replacement was cut short", status)
+		}
+		if status, msg := exitStatus(t, split("1")); status != 0 || verify("1") != 0 {
+			t.Errorf("status %d: %s", status, msg)
+		}
+		if status, msg := exitStatus(t, split("2")); status != 0 {
+			t.Fatal(msg)
+		}
+		onlyThese(t, dir, "zones")
+	}
+	// A folder of that name that is nobody's is left alone.
+	if err := os.Mkdir(at("zones.old"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if status, msg := exitStatus(t, split("2")); status != statusUsage || !strings.Contains(msg, "zones.old is in the way") {
+		t.Errorf("status %d: %s", status, msg)
 	}
 }

@@ -16,6 +16,7 @@ type verifyOptions struct {
 }
 
 func (o *verifyOptions) run(s *session, args []string) error {
+	files.Restore(args[0])
 	if files.IsFolder(args[0]) {
 		return o.set(s, args[0])
 	}

@@ -5,6 +5,8 @@ import (
 	"os"
 	"path/filepath"
 
+	"github.com/gofrs/flock"
+
 	"sagitta/internal/diag"
 )
 
@@ -13,6 +15,7 @@ import (
 type Folder struct {
 	Name  string // where it goes
 	Build string // where it is built, "" once it is in its place
+	lock  *flock.Flock
 }
 
 // CreateFolder prepares the folder name. One that is there and not empty is
@@ -22,6 +25,7 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 		return nil, diag.Errorf(diag.Setting, "give it with -o DIR", "no output folder given")
 	}
 	name = filepath.Clean(name)
+	Restore(name)
 	info, err := os.Stat(name)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
@@ -44,16 +48,16 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 		if real, err := filepath.EvalSymlinks(name); err == nil {
 			name = real
 		}
+		if _, err := os.Lstat(name + ".old"); err == nil {
+			return nil, diag.Errorf(diag.Setting, "move it away", "%s.old is in the way: the old folder goes there while it is replaced", name)
+		}
 	}
-	build, err := os.MkdirTemp(filepath.Dir(name), hidden(filepath.Base(name))+"-*")
-	if err != nil {
+	build, lock := beside(name)
+	if err := os.Mkdir(build, 0o755); err != nil {
+		release(lock)
 		return nil, writing(name, err)
 	}
-	if err := os.Chmod(build, 0o755); err != nil {
-		_ = os.RemoveAll(build)
-		return nil, diag.IOError(err)
-	}
-	d := &Folder{Name: name, Build: build}
+	d := &Folder{Name: name, Build: build, lock: lock}
 	f.discard = append(f.discard, d.discard)
 	return d, nil
 }
@@ -78,24 +82,20 @@ func (f *Files) notInside(name string, info os.FileInfo) error {
 	return nil
 }
 
-// Commit puts the folder in its place. One that is there, empty or to be
-// replaced, goes aside first, so that there is a way back.
+// Commit puts the folder in its place.
 func (d *Folder) Commit() error {
-	old := d.Build + ".old"
-	if err := os.Rename(d.Name, old); err != nil && !errors.Is(err, os.ErrNotExist) {
-		return writing(d.Name, err)
-	}
-	if err := os.Rename(d.Build, d.Name); err != nil {
-		_ = os.Rename(old, d.Name)
+	if err := swap(d.Build, d.Name); err != nil {
 		return writing(d.Name, err)
 	}
 	d.Build = ""
-	return writing(d.Name, os.RemoveAll(old))
+	release(d.lock)
+	return nil
 }
 
 // discard drops what was built. After Commit it does nothing.
 func (d *Folder) discard() {
 	if d.Build != "" {
 		_ = os.RemoveAll(d.Build)
+		release(d.lock)
 	}
 }

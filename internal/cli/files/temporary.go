@@ -3,11 +3,9 @@ package files
 import (
 	"errors"
 	"io/fs"
-	"math/rand/v2"
 	"os"
-	"path/filepath"
-	"strconv"
-	"strings"
+
+	"github.com/gofrs/flock"
 
 	"sagitta/internal/diag"
 )
@@ -18,6 +16,7 @@ type temporary struct {
 	*os.File
 	place string // where it belongs, "" for nowhere
 	gone  bool   // in its place, or removed
+	lock  *flock.Flock
 }
 
 // newTemporary makes a file to gather in.
@@ -42,13 +41,13 @@ func createBeside(place string) (*temporary, error) {
 	case !errors.Is(err, fs.ErrNotExist):
 		return nil, err
 	}
-	dir, base := filepath.Split(place)
-	name := filepath.Join(dir, hidden(base)+strconv.FormatUint(rand.Uint64(), 36))
+	name, lock := beside(place)
 	f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, perm)
 	if err != nil {
+		release(lock)
 		return nil, err
 	}
-	t := &temporary{File: f, place: place}
+	t := &temporary{File: f, place: place, lock: lock}
 	if old != nil {
 		// What the process's mask took off.
 		if err := f.Chmod(perm); err != nil {
@@ -57,11 +56,6 @@ func createBeside(place string) (*temporary, error) {
 		}
 	}
 	return t, nil
-}
-
-// hidden begins the name of what is built beside base, short enough for what follows.
-func hidden(base string) string {
-	return "." + strings.ToValidUTF8(base[:min(len(base), 100)], "")
 }
 
 // replace puts the file in its place. It is on the disk before it is there, so
@@ -75,7 +69,9 @@ func (t *temporary) replace() error {
 		return err
 	}
 	err := os.Rename(t.Name(), t.place)
-	t.gone = err == nil
+	if t.gone = err == nil; t.gone {
+		release(t.lock)
+	}
 	return err
 }
 
@@ -85,5 +81,8 @@ func (t *temporary) discard() {
 	_ = t.Close()
 	if !t.gone {
 		t.gone = os.Remove(t.Name()) == nil
+		if t.lock != nil {
+			release(t.lock)
+		}
 	}
 }

@@ -1,0 +1,94 @@
+package files
+
+import (
+	"errors"
+	"io/fs"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/gofrs/flock"
+)
+
+// What is built beside its place, and what tells that it is still being built.
+const (
+	making = ".sagitta-"
+	locked = ".lock"
+)
+
+// hidden begins the names of what is built beside place, short enough for what
+// follows.
+func hidden(place string) string {
+	dir, base := filepath.Split(place)
+	return filepath.Join(dir, "."+strings.ToValidUTF8(base[:min(len(base), 100)], "")+making)
+}
+
+// beside gives a new name for what is built beside place, and a lock on it, which a
+// run that is killed lets go of. What such runs have left for this place is removed.
+// Where a file system knows no locks, nothing tells of them.
+func beside(place string) (string, *flock.Flock) {
+	stem := hidden(place)
+	list, _ := os.ReadDir(filepath.Dir(stem))
+	for _, e := range list {
+		name := filepath.Join(filepath.Dir(stem), e.Name())
+		if !strings.HasPrefix(name, stem) || !strings.HasSuffix(name, locked) {
+			continue
+		}
+		l := flock.New(name)
+		if free, err := l.TryLock(); free && err == nil && os.RemoveAll(strings.TrimSuffix(name, locked)) == nil {
+			release(l)
+		}
+	}
+	name := stem + strconv.FormatUint(rand.Uint64(), 36)
+	l := flock.New(name + locked)
+	_, _ = l.TryLock()
+	return name, l
+}
+
+// release lets go of a lock.
+func release(l *flock.Flock) {
+	_ = l.Unlock()
+	_ = os.Remove(l.Path())
+}
+
+// Restore puts a folder right whose replacement a kill has cut short: the old one,
+// which is at the name with ".old", comes back where the new one is not there yet,
+// and goes where it is.
+func Restore(name string) {
+	name = filepath.Clean(name)
+	swap := flock.New(hidden(name) + "swap" + locked)
+	if _, err := os.Lstat(swap.Path()); err != nil {
+		return
+	}
+	if free, err := swap.TryLock(); !free || err != nil {
+		return // it is under way
+	}
+	defer release(swap)
+	if _, err := os.Lstat(name); errors.Is(err, fs.ErrNotExist) {
+		_ = os.Rename(name+".old", name)
+		return
+	}
+	_ = os.RemoveAll(name + ".old")
+}
+
+// swap puts the folder build in the place name. One that is there is at the name with
+// ".old" until the new one is in its place: at any moment one of both is whole.
+func swap(build, name string) error {
+	if _, err := os.Lstat(name); errors.Is(err, fs.ErrNotExist) {
+		return os.Rename(build, name)
+	}
+	old := name + ".old"
+	l := flock.New(hidden(name) + "swap" + locked)
+	_, _ = l.TryLock()
+	defer release(l)
+	if err := os.Rename(name, old); err != nil {
+		return err
+	}
+	if err := os.Rename(build, name); err != nil {
+		_ = os.Rename(old, name)
+		return err
+	}
+	return os.RemoveAll(old)
+}
