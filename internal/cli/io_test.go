@@ -312,15 +312,16 @@ func TestReplaceAfterKill(t *testing.T) {
 	// As a kill between the two renames leaves it, and one behind them.
 	at := func(name string) string { return filepath.Join(dir, name) }
 	lock := at(".zones.sagitta-swap.lock")
-	for _, moment := range []func() error{
+	moments := []func() error{
 		func() error { return os.Rename(at("zones"), at("zones.old")) },
 		func() error { return os.CopyFS(at("zones.old"), os.DirFS(at("zones"))) },
-	} {
+	}
+	for k, moment := range append(moments, moments...) {
 		if err := cmp.Or(moment(), os.WriteFile(lock, nil, 0o666)); err != nil {
 			t.Fatal(err)
 		}
-		if status := verify("2"); status != 0 {
-			t.Errorf("status %d of a folder whose replacement was cut short", status)
+		if k < 2 && verify("2") != 0 {
+			t.Error("a folder whose replacement was cut short is not put right")
 		}
 		if status, msg := exitStatus(t, split("1")); status != 0 || verify("1") != 0 {
 			t.Errorf("status %d: %s", status, msg)
