@@ -42,11 +42,11 @@ const AssumedBow = 0.01
 func BowPitch(burns orb.MultiLineString, depth, bow, margin float64) Pitch {
 	b := burns.Bound()
 	length := max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]) + 2*margin
+	why := "a bow of %g mm over %.1f mm"
 	if bow == 0 {
-		bow = AssumedBow * length
-		return Pitch{Spacing(depth, bow, length), fmt.Sprintf("a bow of %.3f mm over %.1f mm, assumed: give --bow", bow, length)}
+		bow, why = AssumedBow*length, "a bow of %.3f mm over %.1f mm, assumed: give --bow"
 	}
-	return Pitch{Spacing(depth, bow, length), fmt.Sprintf("a bow of %g mm over %.1f mm", bow, length)}
+	return Pitch{Spacing(depth, bow, length), fmt.Sprintf(why, bow, length)}
 }
 
 // CoarsePitch is the pitch that follows from a first coarse probing, read from

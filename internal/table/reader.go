@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"sagitta/internal/diag"
@@ -26,7 +27,7 @@ type Reader struct {
 	Rows int
 
 	br   *bufio.Reader
-	long []byte // room for a line longer than br's buffer
+	text []byte // room for a line
 	read int64  // bytes
 	most int64
 	what string
@@ -48,33 +49,26 @@ func (r *Reader) Next() error {
 		if err := r.readLine(); err != nil {
 			return err
 		}
-		for i, c := range r.line {
-			if c < ' ' && c != '\t' {
-				return r.failAt(i, "not text (a control character); save it as plain UTF-8 CSV")
-			}
+		if i := slices.IndexFunc(r.line, func(c byte) bool { return c < ' ' && c != '\t' }); i >= 0 {
+			return r.failAt(i, "not text (a control character); save it as plain UTF-8 CSV")
 		}
-		data := r.line
-		if k := commentAt(data); k >= 0 {
-			data = data[:k]
-			if len(bytes.TrimSpace(data)) == 0 {
-				if err := r.comment(k + 1); err != nil {
-					return err
-				}
-				continue
-			}
+		data, comment := r.line, commentAt(r.line)
+		if comment >= 0 {
+			data = data[:comment]
 		}
 		if len(bytes.TrimSpace(data)) == 0 {
+			if err := r.setting(comment + 1); err != nil {
+				return err
+			}
 			continue
 		}
 		if r.sep == 0 {
 			r.sep = Separator(data)
 		}
 		r.split(data)
-		for _, f := range r.fields {
-			if f.end > f.start {
-				r.Rows++
-				return nil
-			}
+		if slices.ContainsFunc(r.fields, func(f span) bool { return f.end > f.start }) {
+			r.Rows++
+			return nil
 		}
 	}
 }
@@ -125,8 +119,8 @@ func commentAt(line []byte) int {
 	return -1
 }
 
-// comment hands on the setting that begins at byte offset at, if it is one.
-func (r *Reader) comment(at int) error {
+// setting hands on the setting that a comment behind byte offset at is, if any.
+func (r *Reader) setting(at int) error {
 	key, value, start := Setting(r.line[at:])
 	if key == "" || r.Setting == nil {
 		return nil
@@ -185,36 +179,29 @@ func decimalCommas(row []byte) bool {
 
 // readLine reads one line, which stays good until the next call.
 func (r *Reader) readLine() error {
-	r.long = r.long[:0]
+	r.text = r.text[:0]
 	for {
 		part, err := r.br.ReadSlice('\n')
 		if r.read += int64(len(part)); r.most > 0 && r.read > r.most {
 			return r.FailFile("longer than %d MiB: not %s", r.most>>20, r.what)
 		}
-		if len(r.long)+len(part) > maxLineBytes {
+		if len(r.text)+len(part) > maxLineBytes {
 			r.number++
-			r.line = r.long
+			r.line = r.text
 			return r.failAt(0, "line is longer than %d MiB", maxLineBytes>>20)
 		}
+		r.text = append(r.text, part...)
 		if err == bufio.ErrBufferFull {
-			r.long = append(r.long, part...)
 			continue
 		}
-		if err != nil && !errors.Is(err, io.EOF) {
+		if err != nil && (len(r.text) == 0 || !errors.Is(err, io.EOF)) {
 			return err
 		}
-		if len(r.long) > 0 {
-			r.long = append(r.long, part...)
-			part = r.long
-		}
-		if err != nil && len(part) == 0 {
-			return io.EOF
-		}
 		r.number++
+		r.line = bytes.TrimRight(r.text, "\r\n")
 		if r.number == 1 {
-			part = bytes.TrimPrefix(part, []byte("\xef\xbb\xbf"))
+			r.line = bytes.TrimPrefix(r.line, []byte("\xef\xbb\xbf"))
 		}
-		r.line = bytes.TrimRight(part, "\r\n")
 		return nil
 	}
 }

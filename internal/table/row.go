@@ -108,30 +108,23 @@ func Quote(field []byte) string {
 func (r *Row) split(data []byte) {
 	r.fields = r.fields[:0]
 	for i := 0; ; {
-		for i < len(data) && blank(data[i]) && data[i] != r.sep {
+		for i < len(data) && blank(data[i]) && (data[i] != '\t' || r.sep != '\t') {
 			i++
 		}
-		end := len(data)
-		quoted := i < len(data) && data[i] == '"'
+		from, end, k := i, len(data), -1
 		switch {
+		case r.sep == ' ' && i == end:
+			return
 		case r.sep == ' ':
-			for i < len(data) && blank(data[i]) {
-				i++
-			}
-			if i == len(data) {
-				return
-			}
-			for end = i; end < len(data) && !blank(data[end]); end++ {
-			}
-		case quoted:
-			from := quotedEnd(data, i)
-			if k := bytes.IndexByte(data[from:], r.sep); k >= 0 {
-				end = from + k
-			}
+			k = bytes.IndexAny(data[i:], " \t")
+		case i < end && data[i] == '"':
+			from = quotedEnd(data, i)
+			k = bytes.IndexByte(data[from:], r.sep)
 		default:
-			if k := bytes.IndexByte(data[i:], r.sep); k >= 0 {
-				end = i + k
-			}
+			k = bytes.IndexByte(data[i:], r.sep)
+		}
+		if k >= 0 {
+			end = from + k
 		}
 		r.fields = append(r.fields, unquoted(data, trimmed(data, span{i, end})))
 		if end == len(data) {

@@ -204,10 +204,6 @@ func (l *Lines) writeTo(w *bufio.Writer) error {
 		return err
 	}
 	defer f.Close()
-	// What is buffered goes first, so that the system can copy on its own.
-	if err := w.Flush(); err != nil {
-		return err
-	}
 	_, err = io.Copy(w, f)
 	return err
 }
