@@ -112,6 +112,9 @@ func (s *collector) take(it *stream.Item) {
 	low, high := math.Inf(1), math.Inf(-1)
 	for k := range pieces {
 		pc := &pieces[k]
+		if m.Burn && s.slopes {
+			s.tilt(it, pc)
+		}
 		// Nothing is beyond the surface's own extremes.
 		lo, hi := max(min(pc.H0, pc.H1)-pc.Down, s.low), min(max(pc.H0, pc.H1)+pc.Up, s.high)
 		low, high = min(low, lo), max(high, hi)
@@ -130,7 +133,6 @@ func (s *collector) take(it *stream.Item) {
 		} else if outside {
 			j.Outside++
 		}
-		s.tilt(it)
 	}
 }
 
@@ -157,24 +159,18 @@ func direction(m *machine.Move) (axis byte, ahead bool) {
 }
 
 // tilt looks how steep the stock is under a burn.
-func (s *collector) tilt(it *stream.Item) {
-	if !s.slopes {
-		return
+func (s *collector) tilt(it *stream.Item, pc *surface.Piece) {
+	m, j, worst := &it.Move, s.job, 0.0
+	for _, at := range [3]float64{pc.S0, (pc.S0 + pc.S1) / 2, pc.S1} {
+		xy := m.XY(at)
+		degrees := math.Atan(math.Hypot(s.opt.Surface.Grad(xy[0], xy[1]))) * 180 / math.Pi
+		worst = max(worst, degrees)
+		if degrees > j.Degrees {
+			h, _ := s.opt.Surface.At(xy[0], xy[1])
+			j.Degrees, j.Steep = degrees, focus.Extreme{MM: h, Line: it.Block.Line, X: xy[0], Y: xy[1]}
+		}
 	}
-	m, j := &it.Move, s.job
-	for _, pc := range it.Pieces() {
-		worst := 0.0
-		for _, at := range [3]float64{pc.S0, (pc.S0 + pc.S1) / 2, pc.S1} {
-			xy := m.XY(at)
-			degrees := math.Atan(math.Hypot(s.opt.Surface.Grad(xy[0], xy[1]))) * 180 / math.Pi
-			worst = max(worst, degrees)
-			if degrees > j.Degrees {
-				h, _ := s.opt.Surface.At(xy[0], xy[1])
-				j.Degrees, j.Steep = degrees, focus.Extreme{MM: h, Line: it.Block.Line, X: xy[0], Y: xy[1]}
-			}
-		}
-		if worst >= SteepDegrees {
-			j.SteepLength += (pc.S1 - pc.S0) * m.Length
-		}
+	if worst >= SteepDegrees {
+		j.SteepLength += (pc.S1 - pc.S0) * m.Length
 	}
 }

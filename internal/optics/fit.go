@@ -5,40 +5,12 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 
 	"sagitta/internal/diag"
 	"sagitta/internal/least"
 )
-
-// Estimate is a measured quantity with its standard uncertainty, in one unit.
-type Estimate struct{ Value, U float64 }
-
-// Caustic is a focused beam as it was measured along one axis: the hyperbola
-// d² = a + b z + c z² of ISO 11146-1 through widths over z, and what follows
-// from it. Uncertainties are those that the scatter of the widths shows;
-// errors that all planes share, of a scale or of a camera, are not in them.
-type Caustic struct {
-	FocusMM       Estimate // z of best focus
-	WaistMM       Estimate // diameter there
-	RayleighMM    Estimate
-	DivergenceRad Estimate // full angle
-	M2            Estimate
-	WiderMM       Estimate // what was taken off every width
-	WiderFitted   bool     // it was found by the fit
-
-	Scatter float64 // relative standard deviation of the widths about the fit
-	Planes  int     // distinct z
-	Within  int     // widths within one Rayleigh length of best focus
-	Beyond  int     // widths beyond two
-	Before  int     // widths at smaller z than best focus
-	After   int     // widths at greater z
-	Widths  int
-
-	scale centred
-	coef  least.Solution // a, b, c on the scale, in mm², and what marks are wider by
-	nm    float64
-}
 
 // Widths are diameters of a beam in mm along one axis, each at a place in mm
 // along the beam.
@@ -54,20 +26,9 @@ type FitOptions struct {
 	FitWider bool
 }
 
-const (
-	// leastPlanes are the fewest distinct places of a fit: three would meet
-	// any hyperbola, and two more are the least that can contradict it.
-	leastPlanes = 5
-	// leastM2 is how far below 1 a measured M² may come out and still be the
-	// ideal beam: the scales of z and of the widths are seldom better. A lens
-	// record has the same limit.
-	leastM2 = 0.95
-	// coverage widens a standard uncertainty to one that holds for about 95
-	// of 100. Source: JCGM 100 (the GUM), 6.3.3.
-	coverage = 2
-	// farOffM2 is where a slip of unit explains M² better than any beam.
-	farOffM2 = 0.1
-)
+// leastPlanes are the fewest distinct places of a fit: three would meet
+// any hyperbola, and two more are the least that can contradict it.
+const leastPlanes = 5
 
 // noResult tells that measurements lead to no lens record.
 func noResult(hint, format string, args ...any) error {
@@ -170,66 +131,57 @@ func fitQuadratic(s centred, x, y, weight []float64) (least.Solution, error) {
 
 func quadraticAt(s least.Solution, u float64) float64 { return s.Beta[0] + u*(s.Beta[1]+u*s.Beta[2]) }
 
-// evaluate turns a, b, c into the beam's quantities by the formulas of ISO
-// 11146-1 (from memory), with uncertainties by the law of propagation. It
-// reports whether there is a waist.
-func (c *Caustic) evaluate() bool {
-	a, b, cc := c.coef.Beta[0], c.coef.Beta[1], c.coef.Beta[2]
-	disc := 4*a*cc - b*b
-	if !(cc > 0) || !(disc > 0) {
-		return false
+const (
+	// widerStarts is how many amounts are tried for a start: one in twenty
+	// of the narrowest width lies within the reach of the descent.
+	widerStarts = 80
+	// widerNarrowest is how much of the narrowest width is left for the beam
+	// at the least.
+	widerNarrowest = 0.05
+)
+
+// fitWider fits width = wider + √(a + b u + c u²), the four at once, so that
+// the uncertainty of each has in it what is not known of the others. Far from
+// best focus a width grows in proportion to z and near it does not; only
+// planes in both places tell a wider mark from a wider beam. It gives false
+// where these do not.
+func fitWider(s centred, w Widths) (least.Solution, bool) {
+	narrowest, n := slices.Min(w.D), len(w.D)
+	model := widerModel(s, w)
+	best, fewest := []float64(nil), math.Inf(1)
+	r := make([]float64, n)
+	for k := range widerStarts {
+		wider := narrowest * (-3 + (4-widerNarrowest)*float64(k)/(widerStarts-1))
+		sol, ok := fitKnown(s, w, wider, 1) // a start needs no more
+		if !ok {
+			continue
+		}
+		p := append(sol.Beta, wider)
+		model(p, r, nil)
+		if m := floats.Dot(r, r); m < fewest {
+			best, fewest = p, m
+		}
 	}
-	root, h := math.Sqrt(disc), c.scale.half
-	u := func(factor, ga, gb, gc float64) float64 { return factor * c.coef.Deviation(ga, gb, gc) }
-	c.FocusMM = Estimate{c.scale.mid - h*b/(2*cc), u(h/2, 0, 1/cc, -b/(cc*cc))}
-	d0 := root / (2 * math.Sqrt(cc))
-	// d0² = a − b²/4c
-	c.WaistMM = Estimate{d0, u(1/(2*d0), 1, -b/(2*cc), b*b/(4*cc*cc))}
-	// zR = √disc/2c: d zR = d disc/(4c√disc) − zR dc/c
-	zR := root / (2 * cc)
-	c.RayleighMM = Estimate{h * zR, u(h, 1/root, -b/(2*cc*root), a/(cc*root)-zR/cc)}
-	c.DivergenceRad = Estimate{math.Sqrt(cc) / h, u(1/h, 0, 0, 1/(2*math.Sqrt(cc)))}
-	k := math.Pi / (8 * c.nm * mmPerNM * h)
-	c.M2 = Estimate{k * root, u(k/root, 2*cc, -b, 2*a)}
-	if c.WiderFitted {
-		c.WiderMM = Estimate{c.coef.Beta[3], c.coef.Deviation(0, 0, 0, 1)}
+	if best == nil {
+		return least.Solution{}, false
 	}
-	c.Scatter = math.Sqrt(c.coef.Variance())
-	return true
+	best, _ = least.Descend(model, n, best, 0)
+	sol, err := least.At(model, n, best)
+	return sol, err == nil && best[3] > -3*narrowest && best[3] < narrowest
 }
 
-func (c *Caustic) count(w Widths) {
-	for _, z := range w.Z {
-		defocus := z - c.FocusMM.Value
-		if math.Abs(defocus) <= c.RayleighMM.Value {
-			c.Within++
-		}
-		if math.Abs(defocus) > 2*c.RayleighMM.Value {
-			c.Beyond++
-		}
-		if defocus < 0 {
-			c.Before++
-		} else if defocus > 0 {
-			c.After++
+// widerModel is the widths over a, b, c and wider. Relative errors count; a
+// place that has no width has no number.
+func widerModel(s centred, w Widths) least.Residuals {
+	return func(p, r []float64, j *mat.Dense) {
+		for i, z := range w.Z {
+			u := s.to(z)
+			d := math.Sqrt(p[0] + u*(p[1]+u*p[2]))
+			r[i] = (w.D[i] - p[3] - d) / w.D[i]
+			if j != nil {
+				g := 1 / (2 * d * w.D[i])
+				j.SetRow(i, []float64{g, g * u, g * u * u, 1 / w.D[i]})
+			}
 		}
 	}
-}
-
-// possible refuses what no beam can be.
-func (c *Caustic) possible(planes []float64) error {
-	if c.Before == 0 || c.After == 0 {
-		return noResult(moreHint, "all planes lie on one side of best focus: from z %.4g to %.4g mm, and the fit puts it at %.4g mm",
-			planes[0], planes[len(planes)-1], c.FocusMM.Value)
-	}
-	m2 := c.M2
-	switch {
-	case m2.Value >= leastM2:
-		return nil
-	case m2.Value < farOffM2:
-		return noResult("check the units: z is in mm and widths are in µm, unless the header says otherwise, and the wavelength is in nm",
-			"M² comes out at %.3g, and no beam is below 1", m2.Value)
-	case m2.Value+coverage*m2.U < 1:
-		return noResult(moreHint, "M² comes out at %.2f ± %.2f, below 1 beyond its uncertainty, and no beam is: these widths cannot be right", m2.Value, m2.U)
-	}
-	return noResult(moreHint, "M² comes out at %.2f ± %.2f, too uncertain to make a record of: no beam is below 1", m2.Value, m2.U)
 }

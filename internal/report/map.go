@@ -94,17 +94,10 @@ type sampled struct {
 	mask      *image.NRGBA // white where there is no height, clear elsewhere; nil without such places
 }
 
-// Dims returns the numbers of columns and rows.
-func (s *sampled) Dims() (c, r int) { return len(s.x), len(s.y) }
-
-// Z returns a height.
+func (s *sampled) Dims() (c, r int)   { return len(s.x), len(s.y) }
 func (s *sampled) Z(c, r int) float64 { return s.z[r*len(s.x)+c] }
-
-// X returns the place of a column.
-func (s *sampled) X(c int) float64 { return s.x[c] }
-
-// Y returns the place of a row.
-func (s *sampled) Y(r int) float64 { return s.y[r] }
+func (s *sampled) X(c int) float64    { return s.x[c] }
+func (s *sampled) Y(r int) float64    { return s.y[r] }
 
 func (m *Map) sample() *sampled {
 	w, h := m.Top[0]-m.Low[0], m.Top[1]-m.Low[1]

@@ -193,39 +193,30 @@ func (m *Marks) At(f float64) FocusPoint {
 			best, bestScore = FocusPoint{X: x, Y: y, Height: h, FromMarks: far}, score
 		}
 	}
-	height := func(lx, ly float64) float64 {
-		h, _ := m.on.At(m.on.Program(lx, ly))
-		return h - f
-	}
-	// between looks between two neighbours of the mesh, dx and dy apart.
-	between := func(i, j, di, dj int) {
-		if i+di >= pointMesh || j+dj >= pointMesh {
-			return
-		}
-		k, n := j*pointMesh+i, (j+dj)*pointMesh+i+di
-		a, b := m.mesh[k]-f, m.mesh[n]-f
-		lx, ly := m.meshAt(i, j)
-		if a == 0 || bestScore < -1 && a == a {
-			try(lx, ly)
-		}
-		if a*b < 0 {
-			nx, ny := m.meshAt(i+di, j+dj)
-			t, half := 0.5, 0.5
-			for range 50 { // halving
-				half /= 2
-				if height(lx+(nx-lx)*t, ly+(ny-ly)*t) > 0 == (b > 0) {
-					t -= half
-				} else {
-					t += half
-				}
+	for k := range m.mesh {
+		i, j := k%pointMesh, k/pointMesh
+		for _, next := range [2][2]int{{i + 1, j}, {i, j + 1}} {
+			if max(next[0], next[1]) >= pointMesh {
+				continue
 			}
-			try(lx+(nx-lx)*t, ly+(ny-ly)*t)
-		}
-	}
-	for j := range pointMesh {
-		for i := range pointMesh {
-			between(i, j, 1, 0)
-			between(i, j, 0, 1)
+			a, b := m.mesh[k]-f, m.mesh[next[1]*pointMesh+next[0]]-f
+			lx, ly := m.meshAt(i, j)
+			if a == 0 || bestScore < -1 && a == a {
+				try(lx, ly)
+			}
+			if a*b < 0 {
+				nx, ny := m.meshAt(next[0], next[1])
+				t, half := 0.5, 0.5
+				for range 50 { // halving
+					half /= 2
+					if h, _ := m.on.At(m.on.Program(lx+(nx-lx)*t, ly+(ny-ly)*t)); h-f > 0 == (b > 0) {
+						t -= half
+					} else {
+						t += half
+					}
+				}
+				try(lx+(nx-lx)*t, ly+(ny-ly)*t)
+			}
 		}
 	}
 	low, high, lowAt, highAt := m.on.Range()
