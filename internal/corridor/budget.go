@@ -3,6 +3,8 @@ package corridor
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"sagitta/internal/focus"
 )
 
@@ -42,12 +44,6 @@ func (p *Planner) budget() {
 	}
 }
 
-// give sets the parts of a gate from what it needs.
-func (p *Planner) give(k int) {
-	p.part[k] = min(1, max(Narrowing*p.Use, p.need[k]))
-	p.spent[k] = min(1, max(p.Use, forcedRoom*p.need[k]))
-}
-
 // admitStart widens the string's tube after a given start that thinning has
 // left outside of it, so that the string comes in no steeper than it was.
 func (p *Planner) admitStart() {
@@ -72,13 +68,7 @@ func (p *Planner) admitStart() {
 // single gate of a travel.
 func (p *Planner) budgetRun(i, j int) {
 	p.leastParts(i, j)
-	worst, at := 0.0, i
-	for k := i; k <= j; k++ {
-		if p.need[k] > worst {
-			worst, at = p.need[k], k
-		}
-	}
-	if worst > 1+rounding {
+	if at := i + floats.MaxIdx(p.need[i:j+1]); p.need[at] > 1+rounding {
 		g := &p.gates[at]
 		switch over := (g.High - g.Low) / (p.Depth.Near + p.Depth.Far); {
 		case over > 1+rounding:
@@ -92,7 +82,8 @@ func (p *Planner) budgetRun(i, j int) {
 		}
 	}
 	for k := i; k <= j; k++ {
-		p.give(k)
+		p.part[k] = min(1, max(Narrowing*p.Use, p.need[k]))
+		p.spent[k] = min(1, max(p.Use, forcedRoom*p.need[k]))
 	}
 }
 
@@ -179,9 +170,7 @@ func (p *Planner) stretchTravels() {
 		end, ok := p.reachOver(i, e, reach, 1)
 		if !ok {
 			f := p.lengthen(i, e, reach)
-			for k := i + 1; k <= e; k++ {
-				p.dt[k] *= f
-			}
+			floats.Scale(f, p.dt[i+1:e+1])
 			end, _ = p.reachOver(i, e, reach, 1)
 		}
 		reach, i = end, e

@@ -111,8 +111,13 @@ func Compare(f follow.Options, v verify.Options) ([]*Way, *follow.Summary, error
 	return ways, sum, nil
 }
 
-// decimals of X, Y and Z in mm, as the chart has them.
-const decimals = 3
+const (
+	// decimals of X, Y and Z in mm, as the chart has them.
+	decimals = 3
+	// roundoff is by which part of a step a length may exceed a whole number of
+	// them and make no piece more.
+	roundoff = 1e-9
+)
 
 // EveryMM gives the chart as it is followed without any thought: each burn is
 // cut every step mm, or a little sooner so that its pieces are alike, and the
@@ -133,7 +138,10 @@ func EveryMM(height func(x, y float64) float64, step float64) (cut []byte, f rew
 		defer source.Done(it)
 		plan.Corners = plan.Corners[:0]
 		if it.Moves() {
-			n := pieces(&it.Move, step)
+			n := 1.0
+			if it.Move.Burn {
+				n = max(math.Ceil(it.Move.Length/step-roundoff), 1)
+			}
 			for k := 1.0; k <= n; k++ {
 				at := it.Move.XY(k / n)
 				if plan.C = height(at[0], at[1]); math.IsNaN(plan.C) {
@@ -151,15 +159,4 @@ func EveryMM(height func(x, y float64) float64, step float64) (cut []byte, f rew
 		err = pen.Finish()
 	}
 	return out.Bytes(), pen.Figures, err
-}
-
-// pieces gives into how many pieces a move is cut.
-func pieces(m *machine.Move, step float64) float64 {
-	// A length that is a whole number of steps but for roundoff makes no
-	// piece more.
-	const slack = 1e-9
-	if !m.Burn {
-		return 1
-	}
-	return max(math.Ceil(m.Length/step-slack), 1)
 }

@@ -55,9 +55,8 @@ func SurfaceMap(w io.Writer, format string, m *fit.Measured) error {
 }
 
 const (
-	// mapWidth and mapHeight bound the map itself, barWidth is beside it.
-	mapWidth  = 18 * vg.Centimeter
-	mapHeight = 18 * vg.Centimeter
+	// mapSide bounds the map itself, barWidth is beside it.
+	mapSide   = 18 * vg.Centimeter
 	leastSide = 5 * vg.Centimeter
 	barWidth  = 2.6 * vg.Centimeter
 	// cells of the picture along its longer side.
@@ -73,7 +72,7 @@ func (m *Map) Draw(w io.Writer, format string) error {
 	if !(width > 0 && height > 0) {
 		return fmt.Errorf("an area without width cannot be drawn")
 	}
-	per := math.Min(float64(mapWidth)/width, float64(mapHeight)/height)
+	per := float64(mapSide) / max(width, height)
 	side := func(mm float64) vg.Length { return max(vg.Length(mm*per), leastSide) }
 	margin := 2.2 * vg.Centimeter
 	w0, h0 := side(width)+margin, side(height)+margin
