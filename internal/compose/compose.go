@@ -2,9 +2,6 @@
 // ladders and programs that touch: lines that are numbered where the machine
 // profile wants it and no longer than its controller takes, comments where it
 // takes them, numbers in its units and decimals.
-//
-// What the lines say is the caller's. Programs that come from others are written
-// by package rewrite.
 package compose
 
 import (

@@ -4,6 +4,8 @@ import (
 	"iter"
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"sagitta/internal/focus"
 )
 
@@ -171,11 +173,9 @@ func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 	p.budget()
 	p.pull(0, n-1, 0, from.Free)
 	p.checkLimits(end)
-	p.low, p.high = p.c[0], p.c[0]
+	p.low, p.high = floats.Min(p.c), floats.Max(p.c)
 	for k := 1; k < n; k++ {
-		c := p.c[k]
-		rise, dt := math.Abs(c-p.c[k-1]), p.dt[k]
-		p.low, p.high = min(p.low, c), max(p.high, c)
+		rise, dt := math.Abs(p.c[k]-p.c[k-1]), p.dt[k]
 		if rise > p.plan.Peak*dt {
 			p.plan.Peak = rise / dt
 		}

@@ -2,8 +2,4 @@
 // the area that the job burns, as few places as the depth allows, in a short
 // order; and writes that as a touch-probing program in RS274 (G38.2), or as a
 // numbered map and a sheet to fill in by hand.
-//
-// Programs are read through package stream, and package clearance says what must
-// be kept clear of; lines are orb's. Making a surface of what was touched is not
-// this package's.
 package probe

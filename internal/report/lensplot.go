@@ -6,6 +6,7 @@ import (
 	"image/color"
 	"io"
 	"math"
+	"slices"
 
 	"sagitta/internal/optics"
 
@@ -70,12 +71,9 @@ func shadeOf(i int) color.Color {
 // numbers of an axis.
 func (l LensCurve) drawable() bool {
 	const least, most = 1e-6, 1e6
-	for _, v := range []float64{l.Waist, l.Rayleigh, l.Near, l.Far} {
-		if v != 0 && !(v >= least && v <= most) {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc([]float64{l.Waist, l.Rayleigh, l.Near, l.Far}, func(v float64) bool {
+		return v != 0 && !(v >= least && v <= most)
+	})
 }
 
 // LensPlot draws spot against Z, the depth shaded, any number of lenses over
