@@ -205,12 +205,28 @@ func TestKill(t *testing.T) {
 				}
 				onlyThese(t, dir, "new")
 			}
+			left, _ := filepath.Glob(filepath.Join(dir, ".old*"))
+			for _, f := range left {
+				_ = os.Remove(f)
+			}
 		}
 	}
+	// What is left of a run that was killed goes with the next.
+	c = follow()
+	if err := c.Start(); err != nil {
+		t.Fatal(err)
+	}
+	for begun := time.Now(); time.Since(begun) < 5*time.Second; time.Sleep(time.Millisecond) {
+		if left, _ := filepath.Glob(filepath.Join(dir, ".old*")); left != nil {
+			break
+		}
+	}
+	_ = c.Process.Kill()
+	_ = c.Wait()
 	if status, msg := exitStatus(t, follow()); status != 0 {
 		t.Error(msg)
 	}
-	onlyThese(t, dir, "new") // what is left of a run that was killed goes with the next
+	onlyThese(t, dir, "new")
 	// How many runs are cut short is a matter of what else the machine does; the
 	// signals of the first moment meet every run at work.
 	if killed < 3 {
