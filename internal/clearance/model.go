@@ -1,7 +1,9 @@
 package clearance
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"sagitta/internal/bench"
 	"sagitta/internal/machine"
@@ -39,15 +41,17 @@ func New(on *surface.Placed, h *bench.Head, slack Slack) *Model {
 		return nil
 	}
 	m := &Model{
-		surface: on, peaks: surface.NewPeaks(on), boxes: h.Boxes,
+		surface: on, peaks: surface.NewPeaks(on), boxes: slices.Clone(h.Boxes),
 		radius:    h.Radius + slack.Lateral,
 		rise:      h.Gap - h.Standoff + slack.Height,
 		tolerance: max(slack.Tolerance, radiusKnown*on.MaxSlope()),
 	}
 	m.low, m.high, _, _ = on.Range()
 	m.tallest = math.Inf(-1)
-	for _, b := range h.Boxes {
-		m.tallest = max(m.tallest, b.Height)
+	// The tallest first: behind one that covers a move, most others need no look.
+	slices.SortFunc(m.boxes, func(a, b surface.Box) int { return cmp.Compare(b.Height, a.Height) })
+	if len(m.boxes) > 0 {
+		m.tallest = m.boxes[0].Height
 	}
 	return m
 }

@@ -39,7 +39,7 @@ type ceilWalk struct {
 // says, but for Allowance. Pieces are cut and the disk is covered finely enough
 // to be above the highest by a few tol at most (mm), as far as ceilingHalvings and
 // maxStrips allow; a box may count up to nearBoxMM too early on a move of up to
-// 250 mm, and in proportion on a longer one.
+// 250 mm, and in proportion on a longer one. The tallest box comes first.
 func (p *Placed) AppendLineCeiling(dst []Ceiling, boxes []Box, x0, y0, x1, y1, r, tol float64) []Ceiling {
 	w := ceilWalk{p: p, boxes: boxes, dst: dst, r: r, tol: tol, x0: x0, y0: y0, x1: x1, y1: y1}
 	return w.all(1, x0+y0+x1+y1)
@@ -103,15 +103,22 @@ func (w *ceilWalk) stretch(s0, s1 float64, depth int) {
 	lbx, lby := w.p.Local(bx, by)
 	slope := w.p.steepest(min(lax, lbx)-reach, min(lay, lby)-reach, max(lax, lbx)+reach, max(lay, lby)+reach)
 	split := length*slope > w.tol
-	high := math.Inf(-1)
-	for _, b := range w.boxes {
-		if b.distance(ax, ay, bx, by) > reach {
+	high, covered := math.Inf(-1), math.Inf(-1)
+	x0, y0, x1, y1 := min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
+	for k := range w.boxes {
+		b := &w.boxes[k]
+		if b.Height <= covered {
+			break
+		}
+		if !b.Within(x0, y0, x1, y1, reach) || b.distance(ax, ay, bx, by) > reach {
 			continue
 		}
 		high = max(high, b.Height)
 		// What is near a box at both ends is near it all the way: the places
-		// near a convex shape are convex.
-		if length > nearBoxMM && (b.from(ax, ay) > w.r || b.from(bx, by) > w.r) {
+		// near a convex shape are convex. Lower ones then do not matter.
+		if b.from(ax, ay) <= w.r && b.from(bx, by) <= w.r {
+			covered = b.Height
+		} else if length > nearBoxMM {
 			split = true
 		}
 	}

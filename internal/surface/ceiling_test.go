@@ -1,7 +1,9 @@
 package surface
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -15,6 +17,7 @@ func drawBoxes(t *rapid.T, p *Placed) []Box {
 		dx, dy := rapid.Float64Range(0.01, 30).Draw(t, "wide"), rapid.Float64Range(0.01, 30).Draw(t, "deep")
 		boxes = append(boxes, Box{x, y, x + dx, y + dy, rapid.Float64Range(-5, 50).Draw(t, "height")})
 	}
+	slices.SortFunc(boxes, func(a, b Box) int { return cmp.Compare(b.Height, a.Height) })
 	return boxes
 }
 
@@ -119,7 +122,7 @@ func TestCeilingOverABox(t *testing.T) {
 		t.Fatal(err)
 	}
 	p := mustPlace(t, s, Placement{})
-	box := []Box{{90, 40, 110, 60, 12}, {0, 80, 200, 100, 30}}
+	box := []Box{{0, 80, 200, 100, 30}, {90, 40, 110, 60, 12}}
 	const r = 8.0
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, c := range p.AppendLineCeiling(nil, box, 0, 50, 200, 50, r, 0.01) {
@@ -137,7 +140,7 @@ func TestCeilingOverABox(t *testing.T) {
 	// Past its corner: as near as the radius, and not.
 	for _, x := range [][2]float64{{7.99, 12}, {8.01, 0}} {
 		d := x[0] / math.Sqrt2
-		if got := p.AppendLineCeiling(nil, box[:1], 110+d, 60+d, 110+d, 60+d, r, 0.01); len(got) != 1 || got[0].High != x[1] {
+		if got := p.AppendLineCeiling(nil, box[1:], 110+d, 60+d, 110+d, 60+d, r, 0.01); len(got) != 1 || got[0].High != x[1] {
 			t.Errorf("%g mm from the corner: %v", x[0], got)
 		}
 	}

@@ -1,7 +1,9 @@
 package extremes
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -108,6 +110,8 @@ func TestTipSearchAgainstSampling(t *testing.T) {
 		}
 		found++
 		// The same by the surface's own bounds, along the stretch about it.
+		boxes = slices.Clone(boxes)
+		slices.SortFunc(boxes, func(a, b surface.Box) int { return cmp.Compare(b.Height, a.Height) })
 		var c []surface.Ceiling
 		if m.Kind == machine.Arc {
 			c = p.AppendArcCeiling(nil, boxes, m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, radius, 1e-3)
