@@ -12,9 +12,9 @@ import (
 	"sagitta/internal/diag"
 )
 
-// maxLineBytes bounds one line; a grid a million nodes wide has rows of
-// some ten megabytes.
-const maxLineBytes = 64 << 20
+// maxLineBytes bounds one line; a grid of a hundred thousand columns has rows of
+// a megabyte.
+const maxLineBytes = 4 << 20
 
 // Reader reads a table row by row; the row that it stands at is its Row.
 type Reader struct {

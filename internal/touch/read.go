@@ -23,9 +23,9 @@ import (
 
 // Limits of what is taken as a log.
 const (
-	// maxLogBytes bounds the memory that a log can ask for: some five
-	// million touches, a hundred times a long night's probing.
-	maxLogBytes = 256 << 20
+	// maxLogBytes bounds the memory that a log can ask for: some half a
+	// million touches, ten times a long night's probing.
+	maxLogBytes = 32 << 20
 	// maxLineBytes is far beyond any line that three numbers stand in.
 	maxLineBytes = 1 << 20
 )

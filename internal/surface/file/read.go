@@ -17,9 +17,12 @@ import (
 	"sagitta/internal/table"
 )
 
-// maxNodes bounds the memory that a file can ask for (800 MB with the bicubic
-// method); a real probing has a thousand times fewer.
-const maxNodes = 20_000_000
+// maxNodes bounds the memory that a file can ask for (some 100 MB); a real probing
+// has a hundred times fewer.
+const maxNodes = 1_000_000
+
+// maxBytes is more than as many nodes take in a file, and than boxes ever do.
+const maxBytes = 32 << 20
 
 // ScatteredError says that points are on no grid, and holds them in the order of
 // the file, NaN for a missing height. It unwraps to a *diag.Error.
@@ -47,6 +50,7 @@ type reader struct {
 
 func newReader(r io.Reader, name string) *reader {
 	in := &reader{Reader: table.NewReader(r, name)}
+	in.Limit(maxBytes, "a file of places on a bench")
 	in.where = map[string]diag.Place{}
 	in.Setting = in.setting
 	return in

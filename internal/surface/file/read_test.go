@@ -355,3 +355,24 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// A file without end is refused before it fills the memory.
+func TestReadEndless(t *testing.T) {
+	for _, row := range []string{"1,2,3\n", "7", "# more\n"} {
+		_, err := Read(io.LimitReader(endless(row), 1<<30), "f")
+		e := diag.As(err)
+		if e == nil || e.Line < 1 {
+			t.Errorf("%q without end: %v", row, err)
+		}
+	}
+}
+
+// endless repeats a text.
+type endless string
+
+func (e endless) Read(b []byte) (n int, err error) {
+	for n+len(e) <= len(b) {
+		n += copy(b[n:], e)
+	}
+	return n, nil
+}
