@@ -1,7 +1,9 @@
 package files
 
 import (
+	"crypto/sha256"
 	"errors"
+	"fmt"
 	"io/fs"
 	"math/rand/v2"
 	"os"
@@ -18,11 +20,14 @@ const (
 	locked = ".lock"
 )
 
-// hidden begins the names of what is built beside place, short enough for what
-// follows.
+// hidden begins the names of what is built beside place and of nothing else, short
+// enough for what follows.
 func hidden(place string) string {
 	dir, base := filepath.Split(place)
-	return filepath.Join(dir, "."+strings.ToValidUTF8(base[:min(len(base), 100)], "")+making)
+	if len(base) > 100 {
+		base = fmt.Sprintf("%s%x", strings.ToValidUTF8(base[:60], ""), sha256.Sum224([]byte(base)))
+	}
+	return filepath.Join(dir, "."+base+making)
 }
 
 // beside gives a new name for what is built beside place, and a lock on it, which a
