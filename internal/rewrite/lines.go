@@ -147,8 +147,10 @@ func (p *Pen) mark(like *program.Block) {
 // sayRehearsal writes as the first line of a rehearsal, behind a "%" and a program
 // number, which must come first, what became of the words that let the beam fire.
 func (p *Pen) sayRehearsal(b *program.Block) {
-	text := bytes.TrimSpace(b.Body())
-	if !p.opt.Rehearsal || p.said || len(text) > 0 && strings.IndexByte("%Oo:", text[0]) >= 0 {
+	if !p.opt.Rehearsal || p.said {
+		return
+	}
+	if text := bytes.TrimSpace(b.Body()); len(text) > 0 && strings.IndexByte("%Oo:", text[0]) >= 0 {
 		return
 	}
 	p.said = true

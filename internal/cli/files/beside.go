@@ -58,12 +58,15 @@ func release(l *flock.Flock) {
 	_ = os.Remove(l.Path())
 }
 
+// swapLock is held while a folder is replaced, and is there while that is not done.
+func swapLock(name string) *flock.Flock { return flock.New(hidden(name) + "swap" + locked) }
+
 // Restore puts a folder right whose replacement a kill has cut short: the old one,
 // which is at the name with ".old", comes back where the new one is not there yet,
 // and goes where it is.
 func Restore(name string) {
 	name = filepath.Clean(name)
-	swap := flock.New(hidden(name) + "swap" + locked)
+	swap := swapLock(name)
 	if _, err := os.Lstat(swap.Path()); err != nil {
 		return
 	}
@@ -85,7 +88,7 @@ func swap(build, name string) error {
 		return os.Rename(build, name)
 	}
 	old := name + ".old"
-	l := flock.New(hidden(name) + "swap" + locked)
+	l := swapLock(name)
 	_, _ = l.TryLock()
 	defer release(l)
 	if err := os.Rename(name, old); err != nil {

@@ -17,7 +17,7 @@ func (v Voice) Verify(j *job.Job, name string, r *verify.Result) {
 	v.tell("verify", of{"Job": j, "Head": &j.Head, "Instead": nearest(r.Nearest, "", ""), "Depths": depths(j.Lenses, focus.Checking),
 		"Failures": failures(name, r), "Burns": burns(r.Burns, r.BurnLengthMM, r.Lowest, r.Highest),
 		"Result": r, "Name": name, "Count": r.FailureCount,
-		"What": "every burn is in focus" + condition(r.Defocus.MM, j.Lenses[0].Checking, focusSet(j), unchecked(j, r.Unchecked))})
+		"What": "every burn is in focus" + condition(r.Defocus.MM, j.Lenses[0].Checking, "the focus is set "+focusPlace(j), unchecked(j, r.Unchecked))})
 }
 
 // condition says how much of the depth is used, and under what a verdict holds.
@@ -33,12 +33,12 @@ func condition(worst float64, depth focus.Depth, set string, unchecked []string)
 	return text
 }
 
-// focusSet says where the focus is to be set.
-func focusSet(j *job.Job) string {
+// focusPlace says where the focus is to be set.
+func focusPlace(j *job.Job) string {
 	if d := datum(j); d != "" {
-		return "the focus is set at the datum" + d
+		return "at the datum" + d
 	}
-	return "the focus is set where the surface's height is zero"
+	return "where the surface's height is zero"
 }
 
 // unchecked names what a check did not look at, for want of what it takes; of
@@ -88,7 +88,7 @@ func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result) {
 	}
 	where := "each lens is set as on the sheet"
 	if zones.SetZ {
-		where = focusSet(j)
+		where = "the focus is set " + focusPlace(j)
 	}
 	shown := min(len(r.Zones), mostZones)
 	v.tell("set", of{"Job": j, "Depths": depths(j.Lenses, focus.Checking), "Failures": listed(r.Failures(dir), r.FailureCount()),
