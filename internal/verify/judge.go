@@ -89,7 +89,7 @@ func (j *Judge) Take(c0, c1 float64, burn bool, o *Step) {
 // Count takes what does not depend on the surface: figures and limits.
 func (j *Judge) Count(c0, c1 float64, burn bool, o *Step) {
 	j.figures(burn)
-	j.limits(c0, c1, burn, o)
+	j.limits(burn, o)
 	j.runs(c0, c1, burn, o)
 }
 
@@ -152,7 +152,7 @@ func (j *Judge) figures(burn bool) {
 }
 
 // limits holds the step to the machine's.
-func (j *Judge) limits(c0, c1 float64, burn bool, o *Step) {
+func (j *Judge) limits(burn bool, o *Step) {
 	m, opt := &j.S.M, &j.Opt
 	if j.S.Kind != Motion {
 		return
@@ -171,7 +171,7 @@ func (j *Judge) limits(c0, c1 float64, burn bool, o *Step) {
 	}
 	last := opt.lastZ(j.S.Inches)
 	if rate := opt.ZRate; rate > 0 && dz > rate*m.Seconds+last {
-		if o != nil && !burn && math.Abs(c1-c0) <= last {
+		if o != nil && !burn && dz <= zSpeed(o)*m.Seconds*(1+roundingPart)+last {
 			j.ownZRate.add(j.S.Line)
 		} else {
 			j.Fail(ZTooFast, o, 1, dz/m.Seconds*secondsPerMinute, "")
@@ -186,6 +186,14 @@ func (j *Judge) limits(c0, c1 float64, burn bool, o *Step) {
 			}
 		}
 	}
+}
+
+// zSpeed is how fast Z goes on a step, in mm/s; 0 where it takes no time.
+func zSpeed(s *Step) float64 {
+	if s.M.Seconds <= 0 {
+		return 0
+	}
+	return math.Abs(s.dz()) / s.M.Seconds
 }
 
 // pathFeed is the F of a feed move in mm/min; in inverse time that of its

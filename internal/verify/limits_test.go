@@ -150,11 +150,18 @@ func TestOriginalsOwnExcess(t *testing.T) {
 			t.Errorf("notes %q", r.Notes)
 		}
 	}
+	// A longer stroke may be as fast as the original's, and no faster.
+	const end, longer = "M5\nG1 Z3 F3000\n", "M5\nG1 Z4 F3000\n"
+	burn := "M5\nG0 X0 Y0\nM3 S1\nG1 X10 F1000\n"
+	feedMax := opt.FeedMax
+	opt.FeedMax = 0
+	holds(t, run(t, burn+longer, burn+end, opt))
+	has(t, run(t, burn+strings.Replace(longer, "F3000", "F3100", 1), burn+end, opt), ZTooFast)
 	// A change of c is not the original's, nor is a burn ever too fast.
 	has(t, run(t, aslant, strings.Replace(aslant, " Z3", "", 1), opt), ZTooFast)
 	ramp := strings.Replace(aslant, "M5\nG1", "G1", 1)
 	has(t, run(t, ramp, ramp, opt), ZTooFast)
-	opt.Depth.Far = 4
+	opt.Depth.Far, opt.FeedMax = 4, feedMax
 	r := run(t, program, "", opt)
 	has(t, r, ZTooFast)
 	has(t, r, FeedTooHigh)
