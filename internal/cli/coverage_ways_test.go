@@ -25,6 +25,12 @@ func burnLast(text string) string {
 	return strings.TrimSuffix(text[:strings.LastIndex(text, "X20\n")+len("X20\n")], "\n")
 }
 
+// burnAndEnd ends a program with a burn that has M2 on its line, under air.
+func burnAndEnd(text string) string {
+	text = burnLast(text)
+	return strings.TrimSuffix(text, "X20") + "M8\nX20 M2\n"
+}
+
 func ways() (list []way) {
 	crlf := func(text string) string { return strings.ReplaceAll(text, "\n", "\r\n") }
 	cut := func(text string) string { return strings.TrimSuffix(text, "\n") }
@@ -35,11 +41,13 @@ func ways() (list []way) {
 			way{command: command, name: "CRLF", text: crlf},
 			way{command: command, name: "no final newline", text: cut},
 			way{command: command, name: "a burn at the end", text: burnLast},
+			way{command: command, name: "a burn with M2, under air", text: burnAndEnd},
 			way{command: command, name: "--rehearsal", args: []string{"--rehearsal"}, verify: []string{"--rehearsal"}})
 	}
 	for _, args := range []string{"--set-z", "--pause", "--follow", "--lead 1", "--overlap 0.2", "--pause --set-z", "--set-z --lead 1 --rehearsal"} {
 		list = append(list, way{command: "split", name: args, args: strings.Fields(args)})
 	}
+	list = append(list, way{command: "split", name: "--follow, a burn with M2, under air", args: []string{"--follow"}, text: burnAndEnd})
 	for _, name := range []string{"--pause", "--set-z"} {
 		list = append(list, way{command: "split", name: name + ", CRLF", args: []string{name}, text: crlf},
 			way{command: "split", name: name + ", a burn at the end", args: []string{name}, text: burnLast})

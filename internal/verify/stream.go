@@ -80,7 +80,7 @@ func (st *Stream) take(b *program.Block, c *Step) {
 	c.Beam, c.Inches, c.Inverse, c.Mist, c.Flood = now.Beam, now.Inches, now.InverseTime, now.Mist, now.Flood
 	if did.Ends {
 		during := st.ip.During()
-		c.Beam, c.Inches, c.Inverse = during.Beam, during.Inches, during.InverseTime
+		c.Beam, c.Inches, c.Inverse, c.Mist, c.Flood = during.Beam, during.Inches, during.InverseTime, during.Mist, during.Flood
 	}
 	counts := false
 	switch m := &c.M; m.Kind {
