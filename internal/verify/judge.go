@@ -120,6 +120,10 @@ func (j *Judge) Tolerance() float64 {
 	return d + placeSlackMM
 }
 
+// LastZ is how far one Z that is written may be off another, in mm, in whichever
+// units each was.
+func (j *Judge) LastZ() float64 { return max(j.Opt.lastZ(false), j.Opt.lastZ(true)) }
+
 // figures adds the step to the figures of the program.
 func (j *Judge) figures(burn bool) {
 	r, m := j.Res, &j.S.M

@@ -84,6 +84,9 @@ const (
 	TooSlow      Kind = "slower over XY than allowed, by %s %% of the original"
 	WordDiffers  Kind = "word differs from the original"
 	EndDiffers   Kind = "ends in another state than the original"
+	FocusDiffers Kind = "the focus that is written into Z is not the list's, by %s mm"
+	NoWait       Kind = "the program does not wait (M0)"
+	Unlisted     Kind = "a program that is not in the list"
 	HeadClose    Kind = "tip of the head too close to what stands about it, by %s mm"
 )
 

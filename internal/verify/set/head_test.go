@@ -28,6 +28,7 @@ func TestSetKeepsTheHeadClear(t *testing.T) {
 	}
 	hand := func(o *verify.Options) { by(0)(o); o.ZMoves = bench.ByHand }
 	over := in(high, "G0 X60 Y0\n", "G0 X60 Y50\nG0 X90\nG0 X60 Y0\n")
+	waits := in(over, "G0 X60 Y50\nG0 X90\nG0 X60 Y0\n", "G0 X60 Y50 M0\nG0 X90\nG0 X60 Y0 M0\n")
 	for _, c := range []struct {
 		name            string
 		list, low, high string
@@ -46,10 +47,12 @@ func TestSetKeepsTheHeadClear(t *testing.T) {
 		{name: "from the focus point", list: in(list, "[50, 30]", "[90, 30]"), change: by(0.35), want: "zone 2: line 3: tip of the head too close to what stands about it, by 0.1 mm"},
 		{name: "deeper from the start", original: in(original, "G0 X0 Y0\n", "G0 X0 Y0\nG0 Z-1\n"), low: in(low, "G0 X0 Y0\n", "G0 X0 Y0\nG0 Z-1\n"),
 			high: in(in(over, "G0 X60 Y50\n", "G0 X60 Y50\nG0 Z-1\n"), "G0 X60 Y0\n", "G0 X60 Y0\n"), change: by(0.2)},
-		{name: "raised by hand", high: in(over, "M4 S500\n", "M4 S500\n"), change: func(o *verify.Options) { hand(o); o.Head.Boxes[0].Height = 5.75 }},
-		{name: "raised too little", list: in(list, "[0.6]", "[0.4]"), high: over, change: func(o *verify.Options) { hand(o); o.Head.Boxes[0].Height = 5.75 },
+		{name: "raised by hand", high: waits, change: func(o *verify.Options) { hand(o); o.Head.Boxes[0].Height = 5.75 }},
+		{name: "no wait to raise it", high: in(waits, "Y50 M0", "Y50 M1"), change: hand, want: "zone 2: line 3: the program does not wait (M0)"},
+		{name: "no wait to bring it back", high: in(waits, "Y0 M0", "Y0"), change: hand, want: "zone 2: line 5: the program does not wait (M0)"},
+		{name: "raised too little", list: in(list, "[0.6]", "[0.4]"), high: waits, change: func(o *verify.Options) { hand(o); o.Head.Boxes[0].Height = 5.75 },
 			want: "zone 2: line 4: tip of the head too close to what stands about it, by 0.1 mm"},
-		{name: "raised unknown", list: in(list, `, "raised_mm": [0.6]`, ""), high: over, change: func(o *verify.Options) { hand(o); o.Head.Boxes[0].Height = 9 }},
+		{name: "raised unknown", list: in(list, `, "raised_mm": [0.6]`, ""), high: waits, change: func(o *verify.Options) { hand(o); o.Head.Boxes[0].Height = 9 }},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			res := bent{cmp.Or(c.list, list), cmp.Or(c.low, low), cmp.Or(c.high, high), cmp.Or(c.original, original), c.change}.says(t, c.want)

@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"path/filepath"
+	"slices"
 )
 
 // Set is a set of zones: the programs that a job was divided into.
@@ -30,8 +31,12 @@ type Zone struct {
 	Program string `json:"program"`
 	// Lens is its lens's name.
 	Lens string `json:"lens"`
-	// FocusMM is where its focus is set, in mm over the datum.
-	FocusMM float64 `json:"focus_mm"`
+	// Order is its place in the order of burning, from 1, which is that of the
+	// list; 0 where it is not said.
+	Order int `json:"order"`
+	// FocusMM is where its focus is set, in mm over the datum, or with SetZ what
+	// its program adds to the original's Z; nil is refused.
+	FocusMM *float64 `json:"focus_mm"`
 	// FocusPointMM is where the focus is set, in program XY.
 	FocusPointMM [2]float64 `json:"focus_point_mm"`
 	// StopLine is the line of the stop from which on the zone counts, in a
@@ -75,13 +80,40 @@ func Read(r io.Reader, name string) (*Set, error) {
 		return bad("overlap_mm %g is not 0 or more", s.OverlapMM)
 	}
 	for i := range s.Zones {
-		z := &s.Zones[i]
-		if z.Program == "" || filepath.Base(z.Program) != z.Program || z.Program == ".." || z.Program == "." {
-			return bad("zone %d: program %q is not a file of the folder", i+1, z.Program)
-		}
-		if z.StopLine < 0 || i > 0 && z.Program == s.Zones[i-1].Program && z.StopLine <= s.Zones[i-1].StopLine {
-			return bad("zone %d: stop_line %d does not come after the zone before", i+1, z.StopLine)
+		if fault := s.fault(i); fault != "" {
+			return bad("zone %d: %s", i+1, fault)
 		}
 	}
 	return &s, nil
+}
+
+// fault says what is wrong with zone i, whatever its program does.
+func (s *Set) fault(i int) string {
+	z := &s.Zones[i]
+	first := slices.IndexFunc(s.Zones, func(o Zone) bool { return o.Program == z.Program })
+	switch again := first < i; {
+	case z.Program == "" || filepath.Base(z.Program) != z.Program || z.Program == ".." || z.Program == ".":
+		return fmt.Sprintf("program %q is not a file of the folder", z.Program)
+	case z.FocusMM == nil:
+		return "has no focus_mm, the height at which its focus is set"
+	case z.Order != 0 && z.Order != i+1 || i > 0 && (z.Order == 0) != (s.Zones[0].Order == 0):
+		return fmt.Sprintf("order %d is not its place in the list", z.Order)
+	case again && (z.StopLine == 0 || s.Zones[i-1].Program != z.Program):
+		return fmt.Sprintf("program %q is that of zone %d already", z.Program, first+1)
+	case z.StopLine < 0 || again && z.StopLine <= s.Zones[i-1].StopLine:
+		return fmt.Sprintf("stop_line %d does not come after the zone before", z.StopLine)
+	case len(z.RaisedMM) > 0 && len(z.RaisedMM) != len(z.RaisedLines):
+		return fmt.Sprintf("raised_mm has %d numbers for %d times that the lens is raised", len(z.RaisedMM), len(z.RaisedLines))
+	}
+	last := 0
+	for k, r := range z.RaisedLines {
+		if r[0] <= last || r[1] <= r[0] && (r[1] != 0 || k+1 < len(z.RaisedLines)) {
+			return fmt.Sprintf("raised_lines %v are not in order", z.RaisedLines)
+		}
+		last = r[1]
+	}
+	if slices.ContainsFunc(z.RaisedMM, func(by float64) bool { return by < 0 }) {
+		return fmt.Sprintf("raised_mm %v would lower the lens", z.RaisedMM)
+	}
+	return ""
 }

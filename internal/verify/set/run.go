@@ -138,8 +138,11 @@ func (w *pairing) open(i int, open func(string) (io.ReadCloser, error), lens fun
 	if w.opt.ZMoves == bench.ByHand {
 		r.raised, r.raisedMM = z.RaisedLines, z.RaisedMM
 	}
-	if !w.set.SetZ {
-		r.set = z.FocusMM
+	r.waits = waitsOf(z, r.raised)
+	if w.set.SetZ {
+		r.written = z.FocusMM
+	} else {
+		r.set = *z.FocusMM
 		if z.StopLine == 0 {
 			r.home = &z.FocusPointMM
 		}
@@ -350,6 +353,7 @@ func (w *pairing) finish() {
 		}
 		r.settle()
 		r.arrive(0, true)
+		r.noWaits()
 		if r.to == math.MaxInt && !r.burns {
 			// A program that was divided ends with the beam off.
 			r.CompareEnd(&end, true, len(w.zones) == 1)

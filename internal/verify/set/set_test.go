@@ -211,6 +211,13 @@ func TestSetWithZ(t *testing.T) {
 	bent{list: list, low: z(setLow, "0.3"), high: z(setHigh, "0.75")}.says(t, "")
 	bent{list: list, low: z(setLow, "0.3"), high: z(setHigh, "0.9")}.says(t,
 		"zone 2: line 6 (original 5): burn further than the depth allows, by 0.1 mm")
+	// What is written is what the list has, also where the depth would allow more.
+	bent{list: list, low: z(setLow, "0.3"), high: z(setHigh, "0.751")}.says(t, "")
+	bent{list: list, low: z(setLow, "0.3"), high: z(setHigh, "0.752")}.says(t,
+		"zone 2: line 6 (original 5): the focus that is written into Z is not the list's, by 0.002 mm, at X50 Y0")
+	swapped := strings.NewReplacer(`"low"`, `"high"`, `"high"`, `"low"`).Replace(list)
+	bent{list: swapped, low: z(setLow, "0.3"), high: z(setHigh, "0.75")}.says(t,
+		"zone 1: line 6 (original 5): the focus that is written into Z is not the list's, by 0.45 mm")
 }
 
 // inTheMiddle is a set whose zones may both have what is at X50.
@@ -261,12 +268,22 @@ func TestReadRefuses(t *testing.T) {
 		``:                           "set.json: is no list of zones",
 		`{"schema": 2, "zones": []}`: "set.json: has schema 2; 1 is read",
 		`{"schema": 1, "zones": []}`: "set.json: lists no zones",
-		`{"schema": 1, "zones": [{"program": "../x"}]}`:                                                    `set.json: zone 1: program "../x" is not a file of the folder`,
-		`{"schema": 1, "zones": [{"program": ""}]}`:                                                        `zone 1: program "" is not`,
-		`{"schema": 1, "overlap_mm": -1, "zones": [{"program": "x"}]}`:                                     "overlap_mm -1 is not 0 or more",
-		`{"schema": 1, "zones": [{"program": "x", "stop_line": 9}, {"program": "x", "stop_line": 9}]}`:     "zone 2: stop_line 9 does not come after",
-		`{"schema": 1, "zones": [{"program": "x", "stop_line": -1}]}`:                                      "zone 1: stop_line -1",
-		`{"schema": 1, "zones": [` + strings.Repeat(`{"program": "x"},`, 1_000_000) + `{"program": "x"}]}`: "is longer than a list of zones can be",
+		`{"schema": 1, "zones": [{"program": "../x"}]}`:                                                                                                               `set.json: zone 1: program "../x" is not a file of the folder`,
+		`{"schema": 1, "zones": [{"program": ""}]}`:                                                                                                                   `zone 1: program "" is not`,
+		`{"schema": 1, "overlap_mm": -1, "zones": [{"program": "x"}]}`:                                                                                                "overlap_mm -1 is not 0 or more",
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "stop_line": 9}, {"program": "x", "focus_mm": 0, "stop_line": 9}]}`:                                  "zone 2: stop_line 9 does not come after",
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "stop_line": -1}]}`:                                                                                  "zone 1: stop_line -1",
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0}, {"program": "y"}]}`:                                                                                 "zone 2: has no focus_mm",
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": null}]}`:                                                                                                "zone 1: has no focus_mm",
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0}, {"program": "x", "focus_mm": 1}]}`:                                                                  `zone 2: program "x" is that of zone 1 already`,
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "stop_line": 1}, {"program": "y", "focus_mm": 1}, {"program": "x", "focus_mm": 1, "stop_line": 2}]}`: `zone 3: program "x" is that of zone 1 already`,
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "order": 2}, {"program": "y", "focus_mm": 1, "order": 1}]}`:                                          "zone 1: order 2 is not its place in the list",
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "order": 1}, {"program": "y", "focus_mm": 1}]}`:                                                      "zone 2: order 0 is not its place in the list",
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "raised_lines": [[9, 5]]}]}`:                                                                         "zone 1: raised_lines [[9 5]] are not in order",
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "raised_lines": [[3, 0], [5, 7]]}]}`:                                                                 "zone 1: raised_lines",
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "raised_lines": [[3, 5]], "raised_mm": [1, 2]}]}`:                                                    "raised_mm has 2 numbers for 1 times",
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "raised_lines": [[3, 5]], "raised_mm": [-1]}]}`:                                                      "raised_mm [-1] would lower the lens",
+		`{"schema": 1, "zones": [` + strings.Repeat(`{"program": "x"},`, 1_000_000) + `{"program": "x"}]}`:                                                            "is longer than a list of zones can be",
 	} {
 		_, err := Read(strings.NewReader(text), "set.json")
 		if err == nil || !strings.Contains(err.Error(), want) || strings.Contains(err.Error(), "\n") {

@@ -13,10 +13,15 @@ import (
 type zone struct {
 	*verify.Judge
 	file io.Closer
-	// set is what the setting at the bench adds to c.
-	set float64
+	// set is what the setting at the bench adds to c, and written what the program
+	// is to add to Z where that sets the focus; nil where it does not.
+	set     float64
+	written *float64
 	// from and to bound the lines that are the zone's.
 	from, to int
+	// waits are the lines, in order, at which the program has yet to wait for the
+	// operator.
+	waits []int
 	// burns tells that there is a next burn.
 	burns bool
 	// begun tells that a burn was met, the last of them programmed at lastZ,
@@ -59,6 +64,9 @@ func (r *zone) next() error {
 		if s.Kind == verify.AtEnd || s.Line > r.to {
 			return nil
 		}
+		if s.Kind == verify.Word && (s.Word == 0 || s.Word == 60) && !s.Optional {
+			r.waits = slices.DeleteFunc(r.waits, func(line int) bool { return line == s.Line })
+		}
 		if s.Line <= r.from {
 			continue
 		}
@@ -77,6 +85,29 @@ func (r *zone) next() error {
 		case s.Kind == verify.Motion:
 			r.travel()
 		}
+	}
+}
+
+// waitsOf are the lines at which the program of a zone waits for the operator, by the
+// list: to set the focus, and to raise the lens and bring it back.
+func waitsOf(z *Zone, raised [][2]int) (lines []int) {
+	if z.StopLine > 0 {
+		lines = append(lines, z.StopLine)
+	}
+	for _, r := range raised {
+		lines = append(lines, r[0])
+		if r[1] > 0 {
+			lines = append(lines, r[1])
+		}
+	}
+	return lines
+}
+
+// noWaits reports the lines at which the program should have waited.
+func (r *zone) noWaits() {
+	for _, line := range r.waits {
+		r.Res.Fail(verify.Violation{Kind: verify.NoWait, Line: line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
+			Detail: "the list has the lens set by hand here"})
 	}
 }
 
@@ -238,6 +269,22 @@ func (r *zone) compare(o *verify.Step, l lies) {
 	if r.S.Mist != o.Mist || r.S.Flood != o.Flood {
 		r.Fail(verify.WordDiffers, o, 0, math.NaN(), "the air (M7, M8) is not as in the original")
 	}
+	r.focused(r.S.M.From.Z-z0, o)
+	r.focused(r.S.M.To.Z-z1, o)
 	r.Take(r.set+sigma*(r.S.M.From.Z-z0), r.set+sigma*(r.S.M.To.Z-z1), true, o)
 	r.begun, r.lastZ = true, sigma*o.M.To.Z
+}
+
+// focused holds what a burn adds to the Z of the original's step o to what the list
+// says that the program adds, where that sets the focus. Each change is reported
+// once.
+func (r *zone) focused(added float64, o *verify.Step) {
+	if r.written == nil {
+		return
+	}
+	added *= r.Opt.Sigma()
+	if off := added - *r.written; math.Abs(off) > r.LastZ() {
+		r.Fail(verify.FocusDiffers, o, 0, off, "")
+		r.written = &added
+	}
 }
