@@ -25,12 +25,19 @@ type run struct {
 // prepare makes the job ready. programs are the operands that will be opened
 // next.
 func (s *session) prepare(o *options, want job.Want, programs ...string) (*run, error) {
+	o.Given = s.given
+	return s.ready(s.open, o, want, programs...)
+}
+
+// ready makes ready a job whose options may not all have been given by this command
+// line.
+func (s *session) ready(open job.Source, o *options, want job.Want, programs ...string) (*run, error) {
 	if err := files.OneStream(append(append(programs, o.Surface, o.Machine, o.KeepOut), o.Lenses...)...); err != nil {
 		return nil, err
 	}
-	o.Version, o.Given = Version, s.given
+	o.Version = Version
 	o.Note = func(line string) { s.say.Line("%s", line) }
-	j, err := job.New(s.open, &o.Options, want)
+	j, err := job.New(open, &o.Options, want)
 	return &run{session: s, o: o, job: j}, err
 }
 

@@ -20,6 +20,6 @@ func TestMain(m *testing.M) {
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:  "../../testdata/script",
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status, "bytes": writeBytes},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"status": status, "bytes": writeBytes, "edit": edit},
 	})
 }

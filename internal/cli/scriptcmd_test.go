@@ -4,6 +4,7 @@ import (
 	"errors"
 	"os"
 	"os/exec"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -40,4 +41,21 @@ func writeBytes(ts *testscript.TestScript, neg bool, args []string) {
 	text, err := strconv.Unquote(`"` + args[2] + `"`)
 	ts.Check(err)
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(strings.Repeat(text, n)), 0o666))
+}
+
+// edit puts a text, quoted as in Go, in the place of all that a regular expression
+// matches in a file, which must be something: "edit FILE REGEXP TEXT".
+func edit(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: edit FILE REGEXP TEXT")
+	}
+	text, err := strconv.Unquote(`"` + strings.ReplaceAll(args[2], `"`, `\"`) + `"`)
+	ts.Check(err)
+	is, err := os.ReadFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	old := regexp.MustCompile(args[1])
+	if !old.Match(is) {
+		ts.Fatalf("%s has nothing like %s", args[0], args[1])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), old.ReplaceAllLiteral(is, []byte(text)), 0o666))
 }

@@ -47,6 +47,7 @@ func (o *splitOptions) run(s *session, args []string) error {
 	if err := r.read(s.files.OpenTwice, name); err != nil {
 		return err
 	}
+	r.program.KeepDigest()
 	dir, err := s.files.CreateFolder(o.Dir, o.Replace)
 	if err != nil {
 		return err
@@ -74,6 +75,10 @@ func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, err er
 		plan, err = zone.Fewest(r.program, opt)
 	} else {
 		plan, err = zone.Survey(r.program, opt)
+	}
+	if err == nil {
+		plan.Made, err = r.job.Keep(dir, o)
+		plan.Made.Digest = r.program.Sum()
 	}
 	if err == nil {
 		err = plan.Split(r.program, dir)

@@ -49,35 +49,46 @@ func (o *verifyOptions) program(s *session, name string) error {
 	return held(res)
 }
 
-// set proves a folder of zones against its original.
+// set proves a folder of zones against its original, by what it holds and what is
+// given over that.
 func (o *verifyOptions) set(s *session, dir string) error {
-	if o.Against == "" {
-		return usagef("give the program that it was made from with --against", "%s is a folder: a set of zones is proved against its original", dir)
-	}
-	r, err := s.prepare(&o.options, job.AllLenses, o.Against)
+	f, err := job.ReadFolder(s.open, dir)
 	if err != nil {
 		return err
 	}
-	zones, err := job.ReadSet(s.open, dir)
-	if err != nil {
-		return err
-	}
-	if zones.Rehearsal {
+	if f.Rehearsal {
 		return usagef("split without --rehearsal makes the set to prove", "%s is a set of rehearsals: nothing in it burns", dir)
+	}
+	instead, err := f.Recall(s.open, &o.Options, s.given)
+	if err != nil {
+		return err
+	}
+	if o.Against == "" {
+		if o.Against, err = f.FindOriginal(s.open); err != nil {
+			return err
+		}
+	}
+	r, err := s.ready(f.Open(s.open), &o.options, job.AllLenses, o.Against)
+	if err != nil {
+		return f.Placed(err)
 	}
 	original, err := s.files.Open(o.Against)
 	if err != nil {
 		return err
 	}
+	original.KeepDigest()
 	if err := s.files.CheckOutputs(o.Summary); err != nil {
 		return err
 	}
-	res, err := r.job.VerifySet(s.open, zones, dir, original, o.Against)
-	err = r.summarize("verify", dir, err, func(g *say.Figures) { g.Set(r.job, zones, res) })
+	res, err := r.job.VerifySet(s.open, f, original, o.Against)
+	if err == nil && !f.MadeFrom(original.Sum()) {
+		res.Whole.Note("%s is not the file that the set was made from", o.Against)
+	}
+	err = r.summarize("verify", dir, err, func(g *say.Figures) { g.Set(r.job, f.Set, res) })
 	if err != nil {
 		return err
 	}
-	s.say.Set(r.job, dir, zones, res)
+	s.say.Set(r.job, dir, f.Set, res, o.Against, instead)
 	return held(res)
 }
 

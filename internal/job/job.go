@@ -1,6 +1,7 @@
 package job
 
 import (
+	"bytes"
 	"io"
 
 	"sagitta/internal/fit"
@@ -21,6 +22,9 @@ type Job struct {
 	Config machine.Config
 	// Placed is the surface, in program XY.
 	Placed *surface.Placed
+	// surface is that as it was read, and keepOut the file of the boxes.
+	surface *surface.Surface
+	keepOut bytes.Buffer
 	// Lenses are those given, in their order; at least one.
 	Lenses []Lens
 	Head
@@ -67,8 +71,17 @@ func New(open Source, o *Options, want Want) (*Job, error) {
 	if err := j.usable(budget, want); err != nil {
 		return nil, err
 	}
-	j.Head, err = ReadHead(open, o.KeepOut, m, j.Lenses[0].Record)
+	j.Head, err = ReadHead(func(name string) (io.ReadCloser, error) {
+		in, err := open(name)
+		return keeping{io.TeeReader(in, &j.keepOut), in}, err
+	}, o.KeepOut, m, j.Lenses[0].Record)
 	return j, err
+}
+
+// keeping is a file of which a copy is kept.
+type keeping struct {
+	io.Reader
+	io.Closer
 }
 
 // ReadMachine reads a machine profile, or takes the default one where none is
@@ -128,6 +141,7 @@ func (j *Job) place(open Source, b *focus.Budget) error {
 	}
 	b.Noise = focus.Term{MM: h.NoiseMM, From: j.Surface}
 	b.SurfaceError = focus.Term{MM: h.ErrorMM, From: j.Surface}
+	j.surface = surf
 	j.Placed, err = surface.Place(surf, p)
 	return err
 }

@@ -1,33 +1,88 @@
 package job
 
 import (
+	"errors"
 	"io"
+	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/verify"
 	"sagitta/internal/verify/set"
 	"sagitta/internal/zone"
 )
 
-// ReadSet reads the list of the zones in a folder.
-func ReadSet(open Source, dir string) (*set.Set, error) {
-	return Read(open, listOf(dir), set.Read)
-}
-
-func listOf(dir string) string { return filepath.Join(dir, "set.json") }
-
 // VerifySet holds the programs of a set in a folder to their original, which
-// is called name.
-func (j *Job) VerifySet(open Source, zones *set.Set, dir string, original io.Reader, name string) (*set.Result, error) {
+// is called name, and notes which of them were changed since they were made.
+func (j *Job) VerifySet(open Source, f *Folder, original io.Reader, name string) (*set.Result, error) {
 	lens := func(name string) (set.Lens, error) {
 		l := j.LensOf(name)
 		if l == nil {
-			return set.Lens{}, wrong("give its record with -l", "%s: a zone is for lens %s, which was not given", listOf(dir), name)
+			return set.Lens{}, wrong("give its record with -l", "%s: a zone is for lens %s, which was not given", f.file(listFile), name)
 		}
 		return set.Lens{Depth: l.Checking, Head: j.HeadOf(l)}, nil
 	}
-	return set.Run(zones, inFolder(open, dir), lens, original, name, j.Verify())
+	res, err := set.Run(f.Set, f.programs(open), lens, original, name, j.Verify())
+	if err != nil {
+		return nil, err
+	}
+	return res, errors.Join(f.changed(open, res), f.unlisted(res))
+}
+
+// programs opens those of the folder.
+func (f *Folder) programs(open Source) func(string) (io.ReadCloser, error) {
+	return func(name string) (io.ReadCloser, error) {
+		in, err := open(f.file(name))
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil, diag.Errorf(diag.IO, "split again", "%s lists %s, which is not in the folder", f.file(listFile), name)
+		}
+		return in, err
+	}
+}
+
+// changed notes the programs that are not as they were made: they are judged by what
+// they do.
+func (f *Folder) changed(open Source, res *set.Result) error {
+	seen := ""
+	for _, z := range f.Zones {
+		if z.Digest == "" || z.Program == seen {
+			continue
+		}
+		seen = z.Program
+		digest, err := digestOf(open, f.file(z.Program))
+		if err != nil {
+			return err
+		}
+		if digest != z.Digest {
+			res.Whole.Note("%s was changed since it was made; it is judged as it is now", z.Program)
+		}
+	}
+	return nil
+}
+
+// unlisted reports files of the folder that may be run as programs, by the ending of
+// their names, and are none of the set.
+func (f *Folder) unlisted(res *set.Result) error {
+	entries, err := os.ReadDir(f.Dir)
+	if err != nil {
+		return diag.IOError(err)
+	}
+	for _, e := range entries {
+		name := e.Name()
+		if e.IsDir() || strings.HasPrefix(name, ".") || slices.Contains(beside, name) {
+			continue
+		}
+		listed := slices.ContainsFunc(f.Zones, func(z set.Zone) bool { return z.Program == name })
+		like := slices.ContainsFunc(f.Zones, func(z set.Zone) bool { return strings.EqualFold(filepath.Ext(z.Program), filepath.Ext(name)) })
+		if like && !listed {
+			res.Whole.Fail(verify.Violation{Kind: verify.Unlisted, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: name})
+		}
+	}
+	return nil
 }
 
 // FaultError is that a result did not prove, with lines of how: the job is not to
@@ -46,16 +101,21 @@ func (e FaultError) Error() string {
 func (e FaultError) Lines() []string { return append(e, e.Error()) }
 
 // ProveZones holds what was split from original with the options opt into the
-// folder dir to that original, before anybody sees it. A rehearsal is held to
-// burn nothing, and the same set with the beam on to the original. The error is
-// a FaultError where it does not prove.
+// folder dir to that original, before anybody sees it: by nothing but what the
+// folder holds, as it will be judged again. A rehearsal is held to burn nothing, and
+// the same set with the beam on to the original. The error is a FaultError where it
+// does not prove.
 func (j *Job) ProveZones(open Source, dir string, original io.ReadSeeker, opt zone.Options) error {
-	zones, err := ReadSet(open, dir)
+	f, err := ReadFolder(open, dir)
+	if err != nil {
+		return err
+	}
+	judge, err := j.again(open, f)
 	if err != nil {
 		return err
 	}
 	if opt.Rehearsal {
-		if err := proved(set.Dark(zones, inFolder(open, dir), j.Config)); err != nil {
+		if err := proved(set.Dark(f.Set, f.programs(open), j.Config)); err != nil {
 			return err
 		}
 		lit, err := os.MkdirTemp("", "sagitta-*")
@@ -71,15 +131,38 @@ func (j *Job) ProveZones(open Source, dir string, original io.ReadSeeker, opt zo
 		if err == nil {
 			err = plan.Split(original, lit)
 		}
+		if err == nil {
+			f, err = ReadFolder(open, lit)
+		}
 		if err != nil {
 			return err
 		}
-		return j.ProveZones(open, lit, original, opt)
 	}
 	if _, err := original.Seek(0, io.SeekStart); err != nil {
 		return err
 	}
-	return proved(j.VerifySet(open, zones, dir, original, opt.Name))
+	return proved(judge.VerifySet(open, f, original, opt.Name))
+}
+
+// again makes the job anew of what a folder holds.
+func (j *Job) again(open Source, f *Folder) (*Job, error) {
+	o := Defaults()
+	_, err := f.Recall(open, &o, o.Given)
+	if err != nil {
+		return nil, err
+	}
+	again, err := New(f.Open(open), &o, AllLenses)
+	if diag.Is(err, diag.IO) {
+		return nil, err
+	}
+	if err != nil {
+		return nil, FaultError{err.Error()}
+	}
+	was, err := j.used()
+	if err == nil && !sameSurface(was, again.surface) {
+		err = FaultError{f.file(surfaceFile) + " is not the surface that was used"}
+	}
+	return again, err
 }
 
 func proved(r *set.Result, err error) error {
@@ -93,8 +176,4 @@ func proved(r *set.Result, err error) error {
 	}
 	list := r.Failures("")
 	return FaultError(diag.Listed(list[:min(len(list), mostFaults)], r.FailureCount()))
-}
-
-func inFolder(open Source, dir string) func(string) (io.ReadCloser, error) {
-	return func(file string) (io.ReadCloser, error) { return open(filepath.Join(dir, file)) }
 }

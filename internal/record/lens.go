@@ -64,7 +64,7 @@ func ReadLens(r io.Reader, name string) (*Lens, error) {
 	if err := l.Validate(); err != nil {
 		return nil, place(err, name, lines)
 	}
-	l.Name = cmp.Or(l.Name, strings.TrimSuffix(filepath.Base(name), ".toml"))
+	l.Name = cmp.Or(l.Name, printable(strings.TrimSuffix(filepath.Base(name), ".toml")))
 	return &l, nil
 }
 

@@ -46,12 +46,35 @@ func (s *splitter) close() error {
 		err = os.Rename(string(s.part(pausedPart)), filepath.Join(s.dir, s.p.pauseName()))
 	}
 	if err == nil {
+		err = s.digests()
+	}
+	if err == nil {
 		err = s.p.Write(s.dir)
 	}
 	for i := range s.p.Zones {
 		s.p.Zones[i].Lines = nil
 	}
 	return cmp.Or(err, os.RemoveAll(string(s.part(""))))
+}
+
+// digests works out those of the programs.
+func (s *splitter) digests() error {
+	of := map[string]string{}
+	for i := range s.p.Zones {
+		z := &s.p.Zones[i]
+		if of[z.Program] == "" {
+			f, err := os.Open(filepath.Join(s.dir, z.Program))
+			if err != nil {
+				return err
+			}
+			of[z.Program], err = sheet.DigestOf(f)
+			if err = cmp.Or(err, f.Close()); err != nil {
+				return err
+			}
+		}
+		z.Digest = of[z.Program]
+	}
+	return nil
 }
 
 // inOrder gives the zones' programs in the order of burning.

@@ -93,9 +93,9 @@ func TestTextsCanBeFilled(t *testing.T) {
 			for name, say := range map[string]func(Voice){
 				"follow": func(v Voice) { v.Follow(j, &f) },
 				"verify": func(v Voice) { v.Verify(j, "name", &r) },
-				"set":    func(v Voice) { v.Set(j, "dir", &set.Set{}, &s) },
+				"set":    func(v Voice) { v.Set(j, "dir", &set.Set{}, &s, "job.gcode", []string{"--use 1 (not 0.5)"}) },
 				"zones": func(v Voice) {
-					v.tell("set", of{"Job": j, "Depths": "", "Failures": []string{}, "Zones": []*verify.Result{&r}, "More": 1, "Result": &s, "Name": "dir", "Count": 0, "What": "all"})
+					v.tell("set", of{"Job": j, "Depths": "", "Failures": []string{}, "Zones": []*verify.Result{&r}, "More": 1, "Result": &s, "Name": "dir", "Count": 0, "What": "all", "Original": "-", "Instead": []string{}})
 				},
 				"split":   func(v Voice) { v.Split(j, &plan, true, "dir") },
 				"ladder":  func(v Voice) { v.Ladder(&steps, ladder.Readback{}, j.Machine, some, 0, 0, 0) },

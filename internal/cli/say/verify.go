@@ -77,8 +77,9 @@ func failures(name string, r *verify.Result) []string {
 // extreme writes an amount in mm with its place.
 func extreme(e focus.Extreme) string { return phrase.Signed(e.MM, 3) + " mm " + place(e) }
 
-// Set says what the check of a folder of zones found.
-func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result) {
+// Set says what the check of a folder of zones found, against what original, and
+// what was given instead of what the folder holds.
+func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result, original string, instead []string) {
 	worst, depth := 0.0, focus.Depth{Near: 1, Far: 1}
 	for i, z := range r.Zones {
 		d := j.LensOf(zones.Zones[i].Lens).Checking
@@ -93,7 +94,7 @@ func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result) {
 	shown := min(len(r.Zones), mostZones)
 	v.tell("set", of{"Job": j, "Depths": depths(j.Lenses, focus.Checking), "Failures": listed(r.Failures(dir), r.FailureCount()),
 		"Zones": r.Zones[:shown], "More": len(r.Zones) - shown,
-		"Result": r, "Name": dir, "Count": r.FailureCount(),
+		"Result": r, "Name": dir, "Count": r.FailureCount(), "Original": original, "Instead": instead,
 		"What": "every burn once, in focus, and travels clear" + condition(worst, depth, where, unchecked(j, r.Unchecked()))})
 }
 
@@ -133,7 +134,7 @@ func (g *Figures) Set(j *job.Job, zones *set.Set, r *set.Result) {
 	for i, z := range r.Zones {
 		each = append(each, verified(j, j.LensOf(zones.Zones[i].Lens), z))
 	}
-	g.Unchecked, g.Figures = unchecked(j, r.Unchecked()), figures{
+	g.Notes, g.Unchecked, g.Figures = r.Whole.Notes, unchecked(j, r.Unchecked()), figures{
 		{"burns", r.Burns},
 		{"burn_length_mm", r.BurnLengthMM},
 		{"failure_count", r.FailureCount()},

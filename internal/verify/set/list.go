@@ -12,6 +12,8 @@ import (
 // Set is a set of zones: the programs that a job was divided into.
 type Set struct {
 	Schema int `json:"schema"`
+	// Original is the file that it was made from, its name alone.
+	Original string `json:"original"`
 	// SetZ tells that the programs write their focus into Z; else they keep
 	// the original's, and each zone's focus is set at the bench.
 	SetZ bool `json:"set_z"`
@@ -29,6 +31,8 @@ type Set struct {
 type Zone struct {
 	// Program is its program's file, in the set's folder.
 	Program string `json:"program"`
+	// Digest is that of the file as it was made, "" where that is not said.
+	Digest string `json:"digest"`
 	// Lens is its lens's name.
 	Lens string `json:"lens"`
 	// Order is its place in the order of burning, from 1, which is that of the

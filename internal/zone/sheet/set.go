@@ -3,7 +3,10 @@ package sheet
 import (
 	"bufio"
 	"cmp"
+	"crypto/sha256"
 	"encoding/json"
+	"fmt"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -43,10 +46,29 @@ type Set struct {
 	CutBurns, Cuts int
 
 	Lenses []Lens
+	// Made is how the set was made.
+	Made Made
 	// Zones are the zones in the order of burning.
 	Zones []Zone
 	// Surface is what the bands are outlined on.
 	Surface *surface.Placed
+}
+
+// Made is how a set was made, so that its folder can be judged with nothing but the
+// original, on any computer.
+type Made struct {
+	// Version is that of the tool.
+	Version string `json:"version,omitempty"`
+	// Digest is that of the original.
+	Digest string `json:"original_digest,omitempty"`
+	// Options are those in force, by their names.
+	Options map[string]json.RawMessage `json:"options,omitempty"`
+	// Lenses and Machine are what their records say.
+	Lenses  []json.RawMessage `json:"lenses,omitempty"`
+	Machine json.RawMessage   `json:"machine,omitempty"`
+	// Files are the digests of the files in the folder that belong to it, by
+	// their names.
+	Files map[string]string `json:"files,omitempty"`
 }
 
 // Lens is a lens of a set.
@@ -89,9 +111,10 @@ type Zone struct {
 	Bound         orb.Bound
 	// Lines are its burns as they are drawn.
 	Lines *Lines
-	// Seconds is how long its program takes, and Program its file.
-	Seconds float64
-	Program string
+	// Seconds is how long its program takes, Program its file, and Digest that
+	// file's.
+	Seconds         float64
+	Program, Digest string
 	// Stop is the line of the stop from which on it counts, in a program
 	// with pauses, and FocusStop that of the stop at its focus point, the
 	// same unless the lens is changed before; 0 otherwise.
@@ -138,9 +161,12 @@ func writeFile(name string, write func(*bufio.Writer) error) error {
 	return cmp.Or(write(out), out.Flush(), f.Close())
 }
 
-// title is the original's name without folder and ending.
+// File is the original's name without folder.
+func (s *Set) File() string { return filepath.Base(s.Name) }
+
+// title is that without its ending.
 func (s *Set) title() string {
-	base := filepath.Base(s.Name)
+	base := s.File()
 	if base = strings.TrimSuffix(base, filepath.Ext(base)); base == "-" {
 		return "a job"
 	}
@@ -150,6 +176,7 @@ func (s *Set) title() string {
 // setZone is a zone in set.json.
 type setZone struct {
 	Program    string     `json:"program"`
+	Digest     string     `json:"digest,omitempty"`
 	Lens       string     `json:"lens"`
 	Focus      float64    `json:"focus_mm"`
 	FocusPoint [2]float64 `json:"focus_point_mm"`
@@ -174,8 +201,9 @@ type setZone struct {
 // writeList writes the list of the zones.
 func (s *Set) writeList(w *bufio.Writer) error {
 	f := struct {
-		Schema     int       `json:"schema"`
-		Original   string    `json:"original"`
+		Schema   int    `json:"schema"`
+		Original string `json:"original"` // its name alone
+		Made
 		SetZ       bool      `json:"set_z"`
 		Followed   bool      `json:"followed"`
 		Paused     bool      `json:"paused"`
@@ -186,11 +214,11 @@ func (s *Set) writeList(w *bufio.Writer) error {
 		Burns      int       `json:"burns"` // of the original
 		BurnLength float64   `json:"burn_length_mm"`
 		Zones      []setZone `json:"zones"`
-	}{1, s.Name, s.SetZ, s.Followed, s.Paused, s.Rehearsal, s.Lead, s.Overlap, s.Defocus, s.Burns, tidy(s.BurnLength), nil}
+	}{1, s.File(), s.Made, s.SetZ, s.Followed, s.Paused, s.Rehearsal, s.Lead, s.Overlap, s.Defocus, s.Burns, tidy(s.BurnLength), nil}
 	for i := range s.Zones {
 		z := &s.Zones[i]
 		f.Zones = append(f.Zones, setZone{
-			Program: z.Program, Lens: s.Lenses[z.Lens].Name, Focus: z.Focus, FocusPoint: [2]float64{z.Point.X, z.Point.Y},
+			Program: z.Program, Digest: z.Digest, Lens: s.Lenses[z.Lens].Name, Focus: z.Focus, FocusPoint: [2]float64{z.Point.X, z.Point.Y},
 			PointZ: tidy(z.Point.Height), Order: z.Order, Seconds: math.Round(z.Seconds*10) / 10, Burns: z.Burns, Pieces: z.Pieces,
 			BurnLength: tidy(z.BurnLength), Heights: [2]float64{tidy(z.Band.Lo), tidy(z.Band.Hi)}, Stop: z.Stop, FocusStop: z.FocusStop,
 			Extent: [4]float64{tidy(z.Bound.Min[0]), tidy(z.Bound.Min[1]), tidy(z.Bound.Max[0]), tidy(z.Bound.Max[1])},
@@ -203,6 +231,13 @@ func (s *Set) writeList(w *bufio.Writer) error {
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	return e.Encode(f)
+}
+
+// DigestOf reads a file to its end and gives its digest as the list has it.
+func DigestOf(r io.Reader) (string, error) {
+	h := sha256.New()
+	_, err := io.Copy(h, r)
+	return fmt.Sprintf("sha256:%x", h.Sum(nil)), err
 }
 
 // tidy drops what float64 leaves behind the last decimal that matters.

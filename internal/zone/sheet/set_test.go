@@ -119,7 +119,7 @@ func TestBench(t *testing.T) {
 		not    []string
 	}{
 		{func(s *Set) {}, []string{
-			"FOCUS ZONES OF dir/a<b>&c.gcode", "Before each program set the focus on the stock at its focus point, at Z0,", "and none fewer would do:",
+			"FOCUS ZONES OF a<b>&c.gcode", "Before each program set the focus on the stock at its focus point, at Z0,", "and none fewer would do:",
 			"  heights 0.000, 1.000 are burned, and are 1.000 mm apart or more.", "[ ] 1  a-1.gcode", "      focus point  X75.000 Y50.000\n",
 			"      focus point  X25.000 Y50.000, 3.0 mm from the nearest burn\n",
 			"the stock is 0.470 mm high there: set the focus, then move the lens 0.030 mm away from the stock",

@@ -1,0 +1,262 @@
+package job
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"sagitta/internal/diag"
+	"sagitta/internal/fit"
+	"sagitta/internal/option"
+	"sagitta/internal/record"
+	"sagitta/internal/surface"
+	"sagitta/internal/surface/file"
+	"sagitta/internal/verify/set"
+	"sagitta/internal/zone/sheet"
+)
+
+// What a folder of zones holds beside its programs to be judged by.
+const (
+	listFile    = "set.json"
+	surfaceFile = "surface.csv"
+	keepOutFile = "keep-out.csv"
+)
+
+// beside is what else it holds.
+var beside = []string{listFile, surfaceFile, keepOutFile, "sheet.txt", "zones.geojson", "zones.svg"}
+
+// ofFiles are the options that name files, of which the folder holds what they say.
+var ofFiles = []string{"surface", "lens", "machine", "keep-out", "output", "replace", "summary"}
+
+// Keep writes into the folder dir what the set of zones in it is judged by, and gives
+// what its list is to have of that. at points to the options of the command.
+func (j *Job) Keep(dir string, at any) (sheet.Made, error) {
+	made := sheet.Made{Version: j.Version, Options: map[string]json.RawMessage{}, Files: map[string]string{}}
+	used, err := j.used()
+	if err != nil {
+		return made, err
+	}
+	var text bytes.Buffer
+	if err := file.Write(&text, used); err != nil {
+		return made, err
+	}
+	keep := func(name string, text []byte) error {
+		made.Files[name], _ = sheet.DigestOf(bytes.NewReader(text))
+		if err := os.WriteFile(filepath.Join(dir, name), text, 0o644); err != nil {
+			return diag.IOError(err)
+		}
+		return nil
+	}
+	if err := keep(surfaceFile, text.Bytes()); err != nil {
+		return made, err
+	}
+	if j.KeepOut != "" {
+		if err := keep(keepOutFile, j.keepOut.Bytes()); err != nil {
+			return made, err
+		}
+	}
+	for _, o := range option.Of(at) {
+		unsaid := o.Value.IsZero() && !j.Given(o.Name) && o.Name != "defocus" // which a record may know
+		if unsaid || slices.Contains(ofFiles, o.Name) || o.Name == "method" && fit.Fits(j.Method) {
+			continue
+		}
+		if made.Options[o.Name], err = json.Marshal(o.Value.Interface()); err != nil {
+			return made, err
+		}
+	}
+	for i := range j.Lenses {
+		if r := j.Lenses[i].Record; r != nil {
+			said, err := record.AsJSON(r)
+			if err != nil {
+				return made, err
+			}
+			made.Lenses = append(made.Lenses, said)
+		}
+	}
+	made.Machine, err = record.AsJSON(j.Machine)
+	return made, err
+}
+
+// used is the surface with the method by which it is read.
+func (j *Job) used() (*surface.Surface, error) {
+	h := j.surface.Header()
+	h.Method = j.Placed.Method()
+	return j.surface.WithHeader(h)
+}
+
+// Folder is a folder of zones, and what it holds to be judged by.
+type Folder struct {
+	Dir string
+	*set.Set
+	made sheet.Made
+	// records are files that the list stands for, by the names that they have in
+	// messages.
+	records map[string][]byte
+}
+
+// ReadFolder reads the list of the zones in a folder.
+func ReadFolder(open Source, dir string) (*Folder, error) {
+	f := &Folder{Dir: dir, records: map[string][]byte{}}
+	_, err := Read(open, f.file(listFile), func(r io.Reader, name string) (_ *set.Set, err error) {
+		var text bytes.Buffer
+		if f.Set, err = set.Read(io.TeeReader(r, &text), name); err != nil {
+			return nil, err
+		}
+		if err := json.Unmarshal(text.Bytes(), &f.made); err != nil {
+			return nil, wrong("", "%s: is no list of zones: %v", name, err)
+		}
+		return f.Set, nil
+	})
+	return f, err
+}
+
+func (f *Folder) file(name string) string { return filepath.Join(f.Dir, name) }
+
+// Recall fills in the options that the set was made with, but for those that are
+// given, which it names where the folder has another. Open is then to open what the
+// options name.
+func (f *Folder) Recall(open Source, o *Options, given func(name string) bool) (instead []string, err error) {
+	lens := given("lens") || given("depth")
+	recalled := map[string]bool{}
+	for _, x := range option.Of(o) {
+		said, ok := f.made.Options[x.Name]
+		switch {
+		case given(x.Name) && (slices.Contains(ofFiles, x.Name) || x.Name == "depth"):
+			instead = append(instead, fmt.Sprintf("--%s %s", x.Name, strings.Trim(fmt.Sprint(x.Value.Interface()), "[]")))
+		case given(x.Name):
+			var was bytes.Buffer
+			if now, err := json.Marshal(x.Value.Interface()); err == nil && json.Compact(&was, said) == nil && !bytes.Equal(now, was.Bytes()) {
+				instead = append(instead, fmt.Sprintf("--%s %s (not %s)", x.Name, bytes.Trim(now, `[]"`), bytes.Trim(was.Bytes(), `[]"`)))
+			}
+		case ok && !(x.Name == "depth" && lens):
+			if err := json.Unmarshal(said, x.Value.Addr().Interface()); err != nil {
+				return nil, wrong("", "%s: option %s: %v", f.file(listFile), x.Name, err)
+			}
+			recalled[x.Name] = true
+		}
+	}
+	o.Given = func(name string) bool { return given(name) || recalled[name] }
+	for _, x := range []struct {
+		option, name string
+		file         *string
+	}{{"surface", surfaceFile, &o.Surface}, {"keep-out", keepOutFile, &o.KeepOut}} {
+		if digest := f.made.Files[x.name]; digest != "" && !given(x.option) {
+			*x.file = f.file(x.name)
+			if err := f.unchanged(open, x.name, digest); err != nil {
+				return nil, err
+			}
+		}
+	}
+	if !lens {
+		for i, said := range f.made.Lenses {
+			if err := f.record(&o.Lenses, fmt.Sprintf("lens %d", i+1), said); err != nil {
+				return nil, err
+			}
+		}
+	}
+	if f.made.Machine != nil && !given("machine") {
+		var names []string
+		err = f.record(&names, "machine", f.made.Machine)
+		o.Machine = strings.Join(names, "")
+	}
+	return instead, err
+}
+
+// unchanged refuses a file of the folder that is not the one that the set was made
+// with.
+func (f *Folder) unchanged(open Source, name, digest string) error {
+	const hint = "split again, or give what it is to be judged by with --"
+	option := strings.TrimSuffix(name, filepath.Ext(name))
+	switch now, err := digestOf(open, f.file(name)); {
+	case errors.Is(err, fs.ErrNotExist):
+		return wrong(hint+option, "%s, which the set was made with, is missing", f.file(name))
+	case err != nil:
+		return err
+	case now != digest:
+		return wrong(hint+option, "%s was changed since the set was made", f.file(name))
+	}
+	return nil
+}
+
+func digestOf(open Source, name string) (string, error) {
+	return Read(open, name, func(r io.Reader, _ string) (string, error) { return sheet.DigestOf(r) })
+}
+
+// record has a name stand for a record that the list holds, and adds it to names.
+func (f *Folder) record(names *[]string, what string, said json.RawMessage) error {
+	text, err := record.FileOf(said)
+	if err != nil {
+		return wrong("", "%s: %s: %v", f.file(listFile), what, err)
+	}
+	name := f.file(listFile) + ", " + what
+	f.records[name] = text
+	*names = append(*names, name)
+	return nil
+}
+
+// Open opens what the recalled options name.
+func (f *Folder) Open(open Source) Source {
+	return func(name string) (io.ReadCloser, error) {
+		if text, ok := f.records[name]; ok {
+			return io.NopCloser(bytes.NewReader(text)), nil
+		}
+		return open(name)
+	}
+}
+
+// Placed is an error of what Open opened without the line of a file that is none.
+func (f *Folder) Placed(err error) error {
+	if e := diag.As(err); e != nil && f.records[e.Place.File] != nil {
+		e.Place.Line = 0
+	}
+	return err
+}
+
+// FindOriginal looks beside the folder for the program that the set was made from.
+func (f *Folder) FindOriginal(open Source) (string, error) {
+	const hint = "give it with --against"
+	name := f.Original
+	if f.made.Digest == "" || name == "-" || name == "." || name == ".." || filepath.Base(name) != name {
+		return "", wrong(hint, "%s does not say which file the set was made from", f.file(listFile))
+	}
+	at := filepath.Join(f.Dir, "..", name)
+	switch digest, err := digestOf(open, at); {
+	case errors.Is(err, fs.ErrNotExist):
+		return "", wrong(hint, "%s, from which %s was made, is not there", at, f.Dir)
+	case err != nil:
+		return "", err
+	case digest != f.made.Digest:
+		return "", wrong(hint, "%s is not the program from which %s was made: it is another, or was changed since", at, f.Dir)
+	}
+	return at, nil
+}
+
+// MadeFrom reports whether a file with this digest is the one that the set was made
+// from, as far as the list says.
+func (f *Folder) MadeFrom(digest string) bool { return f.made.Digest == "" || digest == f.made.Digest }
+
+// sameSurface reports whether two surfaces are the same, bit for bit.
+func sameSurface(a, b *surface.Surface) bool {
+	if !slices.Equal(a.X(), b.X()) || !slices.Equal(a.Y(), b.Y()) {
+		return false
+	}
+	for j := range a.Y() {
+		for i := range a.X() {
+			if p, q := a.Height(i, j), b.Height(i, j); p != q && !(math.IsNaN(p) && math.IsNaN(q)) {
+				return false
+			}
+		}
+	}
+	p, q := a.Header(), b.Header()
+	same := func(x, y *[2]float64) bool { return x == y || x != nil && y != nil && *x == *y }
+	return p.Method == q.Method && p.ErrorMM == q.ErrorMM && p.NoiseMM == q.NoiseMM && p.WrapsYMM == q.WrapsYMM &&
+		p.RotateDeg == q.RotateDeg && same(p.Shift, q.Shift) && same(p.Datum, q.Datum)
+}
