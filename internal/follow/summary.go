@@ -18,6 +18,9 @@ type Summary struct {
 	Seconds float64
 	// Notes are M words without known meaning, each once.
 	Notes []machine.Note
+	// Behind is the line of the first text behind the program's end, which was not
+	// read; 0 where there is none.
+	Behind int
 	// Burns and BurnLength are the number and length of burns.
 	Burns      int
 	BurnLength float64

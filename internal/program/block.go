@@ -26,6 +26,8 @@ type Block struct {
 	// Optional reports whether the block begins with "/": a switch on the
 	// controller decides whether it is executed.
 	Optional bool
+	// Percent tells a line of "%", with which a program may begin and ends.
+	Percent bool
 	// Checksum is the place in Raw of the "*" before the line's checksum,
 	// or 0 where it has none.
 	Checksum int

@@ -38,7 +38,7 @@ func parse(b *Block) error {
 		case c == '/' && first:
 			b.Optional = true
 		case c == '%' && first:
-			alone = `"%"`
+			alone, b.Percent = `"%"`, true
 		case alone != "":
 			err = b.Malformed(i, "a "+alone+" line takes no words", "")
 		case b.Checksum > 0:

@@ -2,6 +2,7 @@ package program
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"strconv"
@@ -89,10 +90,54 @@ func TestRawIsTheInput(t *testing.T) {
 				t.Errorf("block %d has line %d", i, b.Line)
 			}
 		}
-		if back.String() != text {
+		if want, _ := untilEnd(text); back.String() != want {
 			t.Errorf("%q came back as %q", text, back.String())
 		}
 	})
+}
+
+// untilEnd is a text up to the second line that begins with "%", with the blank lines
+// behind it, and the line of what comes then, 0 for nothing.
+func untilEnd(text string) (string, int) {
+	percents, size := 0, 0
+	for n, line := range strings.SplitAfter(text, "\n") {
+		bare := strings.TrimSpace(strings.TrimPrefix(line, "\ufeff"))
+		if percents == 2 && bare != "" {
+			return text[:size], n + 1
+		}
+		if size += len(line); strings.HasPrefix(bare, "%") {
+			percents++
+		}
+	}
+	return text, 0
+}
+
+// What stands behind a second "%" is not read, be it text or not, but for blank
+// lines; how far the reads reach does not matter.
+func TestPercentEndsTheProgram(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var text string
+		for range rapid.IntRange(1, 12).Draw(t, "lines") {
+			text += rapid.SampledFrom([]string{"%", " % (plate)", "G1 X1 S5", "G1 X1 S5", "X2 S0", "", " \t", "(%)", "M2", "O12"}).Draw(t, "line") + "\n"
+		}
+		want, line := untilEnd(text)
+		if line > 0 {
+			text += rapid.SampledFrom([]string{"", "\x00\x1a", "G1 X", strings.Repeat("x", MaxLine+2), "(("}).Draw(t, "junk")
+		}
+		r := NewReader(iotest.HalfReader(strings.NewReader(text)), "name")
+		var back strings.Builder
+		err := r.Each('S', func(_ []PlainLine, text []byte, _ *Block) error { _, err := back.Write(text); return err },
+			func(b *Block) error { _, err := back.Write(b.Raw); return err })
+		if err != io.EOF || back.String() != want || r.Behind() != line {
+			t.Fatalf("%q: read %q and %v, behind line %d, want %q and %d", text, back.String(), err, r.Behind(), want, line)
+		}
+	})
+	// What cannot be read there is said all the same.
+	broken := errors.New("broken")
+	r := NewReader(io.MultiReader(strings.NewReader("%\n%\nG1\n"), iotest.ErrReader(broken)), "name")
+	if err := r.Each('S', nil, func(*Block) error { return nil }); err != broken {
+		t.Errorf("%v", err)
+	}
 }
 
 // Case and blanks mean nothing outside comments (RS274 3.3.1).

@@ -3,6 +3,7 @@ package program
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"errors"
 	"io"
 	"strconv"
@@ -20,12 +21,15 @@ type Reader struct {
 	name string
 	err  error // sticky
 
-	line  int // the last one handed out
-	words []Word
-	block Block
-	plain plainScanner
-	like  Block // what the blocks of plain lines have in common
-	habit habit
+	line int // the last one handed out
+	// percents counts the lines of "%", and behind is the first line behind the
+	// second that is not blank, 0 for none.
+	percents, behind int
+	words            []Word
+	block            Block
+	plain            plainScanner
+	like             Block // what the blocks of plain lines have in common
+	habit            habit
 }
 
 // startWords is more words than a plain line has.
@@ -55,6 +59,15 @@ func (s *source) Read(b []byte) (n int, err error) {
 	return n, s.err
 }
 
+// programPercents is how many lines of "%" a program has: they stand at its begin and
+// its end (RS274, NISTIR 6556, from memory). Where a file has a second one, no
+// more of it than blank lines are blocks.
+const programPercents = 2
+
+// Behind returns the line of the first text that stands behind the end of the program
+// and was not read, 0 where there is none, once Next has come there.
+func (r *Reader) Behind() int { return r.behind }
+
 // Next returns the next block, which holds until the call after. At the end
 // the error is io.EOF. Errors of the text are *diag.Error, any other
 // is the source's. An error stays.
@@ -67,6 +80,10 @@ func (r *Reader) Next() (*Block, error) {
 		err = nil
 	}
 	switch {
+	case r.percents == programPercents && len(bytes.TrimSpace(raw)) > 0:
+		r.behind = r.line + 1
+		_, r.err = io.Copy(io.Discard, r.src)
+		r.err = cmp.Or(r.err, io.EOF)
 	case len(raw) > MaxLine || errors.Is(err, bufio.ErrBufferFull):
 		r.err = r.tooLong(raw)
 	case err == io.EOF && r.line == 0:
@@ -101,6 +118,9 @@ func (r *Reader) read(raw []byte) error {
 		k = len(b.Words)
 		r.words = b.Words[:max(k, startWords)]
 	}
+	if b.Percent {
+		r.percents++
+	}
 	if k > 1 {
 		b.habit.tight = b.Words[0].End == b.Words[1].Start
 	}
@@ -128,7 +148,7 @@ func (r *Reader) tooLong(raw []byte) error {
 // whole returns the whole lines that are in the buffer, one at least; none where
 // Next has to say why there is no more.
 func (r *Reader) whole() []byte {
-	for {
+	for r.percents < programPercents {
 		text, _ := r.src.Peek(r.src.Buffered())
 		if n := bytes.LastIndexByte(text, '\n') + 1; n > 0 {
 			return text[:n]
@@ -137,4 +157,5 @@ func (r *Reader) whole() []byte {
 			return nil
 		}
 	}
+	return nil
 }

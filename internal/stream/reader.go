@@ -141,6 +141,10 @@ func (s *Reader) Pending() int { return s.pending }
 // Notes returns the unknown M words met, each number once, after Each.
 func (s *Reader) Notes() []machine.Note { return s.machine.Notes() }
 
+// Behind returns the line of the first text behind the program's end, which was not
+// read, after Each; 0 where there is none.
+func (s *Reader) Behind() int { return s.reader.Behind() }
+
 // errUnwanted ends a reading of which nobody wants more.
 var errUnwanted = errors.New("unwanted")
 

@@ -28,6 +28,7 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 		if err = c.walk(); err == nil {
 			end := c.orig.State()
 			j.CompareEnd(&end, false, true)
+			c.orig.NoteBehind(j.Res, "original ")
 		}
 	} else {
 		err = j.alone()
@@ -97,6 +98,7 @@ func (j *Judge) Finish(detail string) {
 	if r.EdgeBurns > 0 {
 		r.Note("burns off the surface: %d; they were checked against the height of its edge", r.EdgeBurns)
 	}
+	j.src.NoteBehind(r, "")
 	for _, n := range j.src.ip.Notes() {
 		r.Note("line %d: M%d is unknown; it counts as without effect on motion and beam", n.Place.Line, n.M)
 	}

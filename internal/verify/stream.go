@@ -47,6 +47,14 @@ func NewStream(r io.Reader, name string, cfg machine.Config, rehearsal bool) *St
 // State is what is in force after the last block read.
 func (st *Stream) State() machine.State { return st.ip.State() }
 
+// NoteBehind notes in a result what stands behind the program's end; of names the
+// program where it is not the one that is checked.
+func (st *Stream) NoteBehind(r *Result, of string) {
+	if line := st.r.Behind(); line > 0 {
+		r.Note("%sline %d: what stands here, behind the second \"%%\", was not read: that ends the program", of, line)
+	}
+}
+
 // Next fills s with the next step. At the end its kind is AtEnd, time and
 // again. The error is that of a program that cannot be read.
 func (st *Stream) Next(s *Step) error {

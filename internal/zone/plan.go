@@ -30,6 +30,9 @@ type Plan struct {
 	// Set is what there is to tell of the zones. Split fills in what it is told
 	// of their burns and programs, and of the cuts.
 	sheet.Set
+	// Behind is the line of the first text behind the original's end, which was not
+	// read; 0 where there is none.
+	Behind int
 	// Outside counts burns off the surface at the edge's height.
 	Outside int
 	// JointChanges counts the changes of zone within unbroken runs of burns.

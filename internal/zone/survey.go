@@ -26,9 +26,16 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 	opt.widen()
 	opt.prepare()
 	s := newSurveyor(&opt)
-	if err := stream.Scan(r, opt.reading(), s.take); err != nil {
+	source := stream.New(r, opt.reading())
+	err = source.Each(func(it *stream.Item) error {
+		s.take(it)
+		source.Done(it)
+		return nil
+	})
+	if err != nil {
 		return nil, err
 	}
+	s.Behind = source.Behind()
 	return s.plan()
 }
 

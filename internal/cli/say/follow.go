@@ -26,6 +26,14 @@ func unknownWords(notes []machine.Note) []string {
 	return out
 }
 
+// behind says from which line on a program was not read, if there is one.
+func behind(line int) []string {
+	if line == 0 {
+		return nil
+	}
+	return []string{fmt.Sprintf("line %d: what stands here, behind the second \"%%\", was not read and is left out: that ends the program", line)}
+}
+
 // Follow are the figures of following, digest being that of what was written.
 func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
 	g.Changed = f.Changed+f.Added > 0
@@ -43,7 +51,7 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
 	if f.Burns == 0 {
 		low, high, near.MM = 0, 0, 0
 	}
-	g.Notes = unknownWords(f.Notes)
+	g.Notes = append(unknownWords(f.Notes), behind(f.Behind)...)
 	depth := j.Lenses[0].Writing
 	g.Figures = append(figures{
 		{"blocks", f.Blocks},

@@ -27,6 +27,7 @@ func (g *Figures) Split(p *zone.Plan) {
 	if p == nil {
 		p = &zone.Plan{}
 	}
+	g.Notes = behind(p.Behind)
 	var zones []figures
 	if g.Verdict != Refused {
 		g.Verdict, g.Changed = "split", true

@@ -364,6 +364,7 @@ func (w *pairing) finish() {
 		r.Finish("")
 		headless = headless || r.Opt.Head == nil
 	}
+	w.orig.NoteBehind(&w.res.Whole, "original ")
 	w.opt.NoteUnknown(&w.res.Whole)
 	if headless {
 		w.res.Whole.Note("head clearance not checked")
