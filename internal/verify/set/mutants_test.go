@@ -102,6 +102,9 @@ func (j *job) spoil(t *rapid.T) string {
 	slices.Sort(names)
 	name := rapid.SampledFrom(names).Draw(t, "program")
 	p := j.programs[name]
+	if len(p) == 0 {
+		return "nothing to spoil"
+	}
 	i, k := rapid.IntRange(0, len(p)-1).Draw(t, "line"), rapid.IntRange(0, len(p)-1).Draw(t, "other")
 	how := rapid.SampledFrom([]string{"drop", "swap", "next", "double", "move", "insert", "insert", "number", "number", "number", "sign", "letter", "code", "cut"}).Draw(t, "edit")
 	said := fmt.Sprintf("%s line %d of %s (%s)", how, i+1, name, p[i])
@@ -163,6 +166,9 @@ func spoilWord(t *rapid.T, how, block string) string {
 // spoilList does one drawn edit to the list.
 func (j *job) spoilList(t *rapid.T) string {
 	zones := j.list["zones"].([]any)
+	if len(zones) == 0 {
+		return "nothing to spoil"
+	}
 	i := rapid.IntRange(0, len(zones)-1).Draw(t, "zone")
 	z, o := zones[i].(map[string]any), zones[len(zones)-1-i].(map[string]any)
 	key := rapid.SampledFrom([]string{"focus_mm", "focus_mm", "focus_mm", "order", "lens", "digest", "program", "raised_mm", "raised_lines", "stop_line", "set_z", "zones"}).Draw(t, "field")

@@ -175,7 +175,7 @@ func walkText(text string) *walked {
 				w.unsure = "a dark arc, or a feed move before any word of the beam"
 				return w
 			}
-			if burning {
+			if still := known && math.Hypot(math.Hypot(x-w.x, y-w.y), z1-z) < near; burning && !still {
 				fail(line, "a travel with the beam on")
 			}
 			if known {
@@ -205,7 +205,7 @@ func walkText(text string) *walked {
 		}
 		if end {
 			w.ended = true
-			lit, mist, flood = 0, false, false
+			lit, w.rel, mist, flood = 0, false, false, false // RS274 3.6.1
 		}
 	}
 	if lit > 0 && power > 1e-200 {
