@@ -106,6 +106,11 @@ func Run(program io.ReadSeeker, opt Options) (*Advice, error) {
 		return nil, err
 	}
 	if a.Verdict == Flat {
+		if h := opt.Zone.Head; h != nil {
+			for _, b := range h.Boxes {
+				j.marks.Box(b, h.Radius)
+			}
+		}
 		a.Point = j.marks.At(a.Answers[a.Lenses[0]].Flat.Focus)
 	}
 	g.cheap()

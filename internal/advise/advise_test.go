@@ -305,6 +305,12 @@ func TestFlatFocus(t *testing.T) {
 	if h := a.Point; math.Abs(h.Height-3) > 0.006 || min(math.Abs(h.Y-20), math.Abs(h.Y-80)) < setup.ClearOfMarks {
 		t.Errorf("focus point %+v among marks", h)
 	}
+	// Nor is it under a clamp, or beside one by less than the head is wide.
+	clamped := options(p, lens("even", 1.5, 1.5, 0))
+	clamped.Zone.Head = &bench.Head{Radius: 3, Standoff: 9, Gap: 1, Boxes: []surface.Box{{X0: -10, Y0: 25, X1: 200, Y1: 60, Height: 5}}}
+	if h := run(t, text, clamped).Point; h.Y > 22 && h.Y < 63 {
+		t.Errorf("focus point %+v under a clamp", h)
+	}
 	text = "G21 G90\nG0 X40 Y20\nM4 S200 F1000\nG1 X20\nM5\nG0 X5\n"
 	if a = run(t, text, options(p, lens("even", 1.5, 1.5, 0))); math.Abs(a.Job.Low.MM-2) > 1e-3 || a.Job.Low.X != 20 {
 		t.Errorf("lowest %+v", a.Job.Low)

@@ -67,6 +67,7 @@ type Head struct {
 	// Radius is that of the tip, Standoff how high it stands over the stock
 	// at best focus, and Gap the least that must stay free beneath it.
 	Radius, Standoff, Gap float64
-	// Boxes stand on the bench higher than the stock.
+	// Boxes stand on the bench higher than the stock; on a surface that repeats, on
+	// every turn.
 	Boxes []surface.Box
 }

@@ -64,7 +64,7 @@ func (m *Model) Everywhere() float64 { return max(m.high, m.tallest) + m.rise }
 func (m *Model) Within(x0, y0, x1, y1 float64) float64 {
 	_, high := m.peaks.Bounds(x0, y0, x1, y1, m.radius)
 	for k := range m.boxes {
-		if b := &m.boxes[k]; b.Height > high && b.Within(x0, y0, x1, y1, m.radius) {
+		if b := &m.boxes[k]; b.Height > high && b.Stands(m.surface, x0, y0, x1, y1, m.radius) {
 			high = b.Height
 		}
 	}

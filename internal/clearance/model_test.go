@@ -32,8 +32,12 @@ func pick[T any](t *rapid.T, label string, from ...T) T {
 }
 
 func drawBench(t *rapid.T) *site {
+	on := surfacetest.Draw(t, side, []float64{2, 7, 19}, []float64{0, 0.5, 2}).Placed(t)
+	if pick(t, "round", false, false, true) {
+		on = surfacetest.Round(t, side)
+	}
 	b := &site{
-		on: surfacetest.Draw(t, side, []float64{2, 7, 19}, []float64{0, 0.5, 2}).Placed(t),
+		on: on,
 		head: bench.Head{
 			Radius: pick(t, "radius", 0, 0.2, 3, 11), Standoff: pick(t, "standoff", 0, 1.5, 4), Gap: pick(t, "gap", 0, 1.0),
 		},
@@ -64,7 +68,7 @@ func (b *site) asked(x, y float64) float64 {
 			high = max(high, h)
 		}
 	}
-	for _, box := range b.head.Boxes {
+	for _, box := range surfacetest.Standing(b.on, b.head.Boxes, 4*side) {
 		dx, dy := x-min(max(x, box.X0), box.X1), y-min(max(y, box.Y0), box.Y1)
 		if math.Hypot(dx, dy) < reach-rounded {
 			high = max(high, box.Height)

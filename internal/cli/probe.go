@@ -29,6 +29,7 @@ type probeOptions struct {
 	Clear   float64     `opt:"clear" in:"(0,1000]" wants:"a length above 0 in mm" is:"height over the datum between touches, in <MM>"`
 	KeepOut string      `opt:"keep-out"`
 	Margin  float64     `opt:"margin" in:"(0,1000]" wants:"a length above 0 in mm" is:"<MM> around the burns that the surface is to cover"`
+	Wraps   float64     `opt:"wraps" in:"[0,1e6]" wants:"the length of a turn in mm" is:"what --keep-out lists stands every <MM> in y again: a round that turns"`
 	Datum   *[2]float64 `opt:"datum" is:"touch first, and last, the place nearest to <X,Y>"`
 	Start   *[2]float64 `opt:"start" is:"where the head stands at the program's first block, <X,Y>"`
 	ByHand  bool        `opt:"by-hand" is:"write a sheet to fill in, and a numbered map beside it"`
@@ -107,7 +108,7 @@ func (o *probeOptions) run(s *session, args []string) error {
 		text = probing.Sheet()
 		drawing.Text = probing.Map(fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(probing.Places), "place")))
 	} else {
-		if err := probing.Clear(m, o.Clear, head.Boxes, head.Known); err != nil {
+		if err := probing.Clear(m, o.Clear, head.Boxes, o.Wraps, head.Known); err != nil {
 			return err
 		}
 		seconds = probing.Seconds(m, o.Clear)
@@ -156,5 +157,6 @@ func (o *probeOptions) pitch(s *session, burns orb.MultiLineString, depth float6
 	if err != nil {
 		return probe.Pitch{}, err
 	}
+	o.Wraps = cmp.Or(o.Wraps, r.Header.WrapsYMM)
 	return probe.CoarsePitch(depth, r, o.Coarse)
 }

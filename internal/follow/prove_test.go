@@ -34,6 +34,9 @@ func pick[T any](t *rapid.T, label string, from ...T) T {
 // drawSurface draws a sheet that covers the square, gentle or steep, even or
 // uneven, with nodes where programs like to go.
 func drawSurface(t *rapid.T, side float64) *surface.Placed {
+	if pick(t, "round", false, false, false, false, true) {
+		return surfacetest.Round(t, side)
+	}
 	return surfacetest.Draw(t, side, []float64{0.5, 5, 11, 20, 33}, []float64{0, 0.2, 1, 3}).Placed(t)
 }
 

@@ -1,8 +1,10 @@
 package probe
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -31,15 +33,16 @@ func (b *body) over(from, to orb.Point, height float64) float64 {
 }
 
 // Clear reports where touching on a bench, with travels clearMM over the datum,
-// comes too near to boxes; head is nil where it is not known. Stock is taken to
+// comes too near to boxes, which stand on every turn of stock that goes round once in
+// so many mm of Y, 0 for stock that does not; head is nil where it is not known. Stock is taken to
 // lie as low as a touch reaches: how high it stands is what touching is for. The
 // error is a *diag.Error with place and amount.
-func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, head *bench.Head) error {
+func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, turn float64, head *bench.Head) error {
 	half := focus.HalfDecimal(m.DecimalsMM(), m.DecimalsInch(), nil).MM
 	low := -m.ProbeDepthMM
 	// As much lower as is not certain of a height, and as much again for the
 	// rounding of bounds: a tool that touches stands on the stock.
-	stock, err := p.flat(low - 2*half)
+	stock, err := p.flat(low-2*half, turn)
 	if err != nil {
 		return err
 	}
@@ -83,11 +86,15 @@ func (p *Probing) travelsClear(b *body, clearMM float64) error {
 		phrase.XY(from[0], from[1]), phrase.XY(to[0], to[1]), b.name, phrase.MM(worst))
 }
 
-// flat is stock of one height.
-func (p *Probing) flat(height float64) (*surface.Placed, error) {
-	ends := func(v []float64) []float64 { return []float64{v[0], v[len(v)-1]} }
-	s, err := surface.New(ends(p.X), ends(p.Y), []float64{height, height, height, height})
+// flat is stock of one height, that perhaps goes round.
+func (p *Probing) flat(height, turn float64) (*surface.Placed, error) {
+	first := p.Y[0]
+	last := cmp.Or(turn, p.Y[len(p.Y)-1]-first) + first
+	s, err := surface.New([]float64{p.X[0], p.X[len(p.X)-1]}, []float64{first, (first + last) / 2, last}, slices.Repeat([]float64{height}, 6))
 	if err != nil {
+		return nil, err
+	}
+	if s, err = s.WithHeader(surface.Header{WrapsYMM: turn}); err != nil {
 		return nil, err
 	}
 	return surface.Place(s, surface.Placement{Raw: true})

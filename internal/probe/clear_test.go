@@ -34,6 +34,7 @@ func TestClearIsClear(t *testing.T) {
 			side := rapid.Float64Range(1, 10).Draw(t, "side")
 			boxes = append(boxes, surface.Box{X0: x, Y0: y, X1: x + side, Y1: y + side, Height: rapid.Float64Range(-8, 12).Draw(t, "height")})
 		}
+		turn := rapid.SampledFrom([]float64{0, 0, 45}).Draw(t, "turn")
 		var head *bench.Head
 		if rapid.Bool().Draw(t, "head known") {
 			head = &bench.Head{Radius: rapid.Float64Range(2, 12).Draw(t, "radius"), Standoff: 6, Gap: 1.5, Boxes: boxes}
@@ -43,7 +44,7 @@ func TestClearIsClear(t *testing.T) {
 			least := math.Inf(1)
 			at := func(x, y, height float64) {
 				o := m.ProbeOffsetMM
-				for _, b := range boxes {
+				for _, b := range standing(boxes, turn) {
 					distance := func(x, y float64) float64 {
 						return math.Hypot(max(b.X0-x, x-b.X1, 0), max(b.Y0-y, y-b.Y1, 0)) - beside
 					}
@@ -65,7 +66,7 @@ func TestClearIsClear(t *testing.T) {
 			}
 			return least
 		}
-		err = p.Clear(m, clearMM, boxes, head)
+		err = p.Clear(m, clearMM, boxes, turn, head)
 		const step, early = 0.7, 0.3 // between places looked at; how far ahead of a box its height may begin
 		switch {
 		case err == nil && least(0) < 0:
@@ -79,4 +80,19 @@ func TestClearIsClear(t *testing.T) {
 	if refused == 0 {
 		t.Error("nothing was ever refused")
 	}
+}
+
+// standing are boxes as they stand on the turns about the job.
+func standing(boxes []surface.Box, turn float64) []surface.Box {
+	if turn == 0 {
+		return boxes
+	}
+	var all []surface.Box
+	for k := -4.0; k <= 4; k++ {
+		for _, b := range boxes {
+			b.Y0, b.Y1 = b.Y0+k*turn, b.Y1+k*turn
+			all = append(all, b)
+		}
+	}
+	return all
 }

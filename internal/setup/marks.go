@@ -32,7 +32,8 @@ const (
 // markCells is how many cells the map of what is marked has on a side.
 const markCells = 192
 
-// Marks is a coarse map of where a job burns, over the surface.
+// Marks is a coarse map of where a job burns, over the surface; over one turn of a
+// surface that repeats, where what is marked on one turn is marked on all.
 type Marks struct {
 	// Over is by how many mm the head stands too low at a place, set at a height;
 	// 0 where it is clear. nil is clear everywhere.
@@ -41,6 +42,7 @@ type Marks struct {
 	on       *surface.Placed
 	x0, y0   float64 // of the surface's own coordinates
 	dx, dy   float64
+	turn     float64 // mm of y; 0 where the surface does not repeat
 	set      [markCells * markCells]bool
 	distance []float64 // of each cell from a marked one, in mm
 	mesh     []float64 // heights at the places of a mesh, NaN where there are none
@@ -49,32 +51,55 @@ type Marks struct {
 // NewMarks begins a map on which nothing is marked.
 func NewMarks(p *surface.Placed) *Marks {
 	x, y := p.Surface().X(), p.Surface().Y()
-	m := &Marks{on: p, x0: x[0], y0: y[0]}
-	m.dx = (x[len(x)-1] - x[0]) / markCells
-	m.dy = (y[len(y)-1] - y[0]) / markCells
+	m := &Marks{on: p, x0: x[0], y0: y[0], turn: p.Surface().Header().WrapsYMM}
+	high := y[len(y)-1] - y[0]
+	if m.turn > 0 { // it is laid out to as many turns on either side of the one in the middle
+		m.y0, high = m.y0+(high-m.turn)/2, m.turn
+	}
+	m.dx, m.dy = (x[len(x)-1]-x[0])/markCells, high/markCells
 	return m
 }
 
 // cell gives the cell of program XY, -1 outside.
 func (m *Marks) cell(x, y float64) int {
 	x, y = m.on.Local(x, y)
-	i, j := int(math.Floor((x-m.x0)/m.dx)), int(math.Floor((y-m.y0)/m.dy))
+	y -= m.y0
+	if m.turn > 0 {
+		y -= m.turn * math.Floor(y/m.turn)
+	}
+	i, j := int(math.Floor((x-m.x0)/m.dx)), int(math.Floor(y/m.dy))
+	if m.turn > 0 {
+		j = min(j, markCells-1) // rounded up to a whole turn
+	}
 	if i < 0 || j < 0 || i >= markCells || j >= markCells {
 		return -1
 	}
 	return j*markCells + i
 }
 
+// steps is in how many steps a length is marked.
+func (m *Marks) steps(length float64) float64 {
+	most := 4.0 * markCells
+	if m.turn > 0 {
+		most *= max(1, length/m.turn)
+	}
+	return max(1, min(math.Ceil(2*length/min(m.dx, m.dy)), most, mostSteps))
+}
+
+// mostSteps bounds the work of one line over many turns.
+const mostSteps = 1e5
+
 // Line marks a straight burn, in program XY.
 func (m *Marks) Line(x0, y0, x1, y1 float64) {
 	a, b := m.cell(x0, y0), m.cell(x1, y1)
-	if a == b && (a < 0 || m.set[a]) {
+	same := a >= 0 && a == b && (m.turn == 0 || math.Abs(x1-x0)+math.Abs(y1-y0) < m.turn/2)
+	if same && m.set[a] {
 		return
 	}
 	m.distance = nil
 	n := 1.0
-	if a != b {
-		n = min(math.Ceil(2*math.Hypot(x1-x0, y1-y0)/min(m.dx, m.dy)), 4*markCells)
+	if !same {
+		n = m.steps(math.Hypot(x1-x0, y1-y0))
 	}
 	for k := 0.0; k <= n; k++ {
 		if c := m.cell(x0+(x1-x0)*k/n, y0+(y1-y0)*k/n); c >= 0 {
@@ -87,7 +112,7 @@ func (m *Marks) Line(x0, y0, x1, y1 float64) {
 // gets there under the head.
 func (m *Marks) Box(b surface.Box, beside float64) {
 	x0, y0, x1, y1 := b.X0-beside, b.Y0-beside, b.X1+beside, b.Y1+beside
-	n := max(1, min(math.Ceil(2*(y1-y0)/min(m.dx, m.dy)), 4*markCells))
+	n := min(m.steps(y1-y0), 8*markCells)
 	for k := 0.0; k <= n; k++ {
 		y := y0 + (y1-y0)*k/n
 		m.Line(x0, y, x1, y)
@@ -136,8 +161,12 @@ func (m *Marks) widen() {
 	}
 	diag := math.Hypot(m.dx, m.dy)
 	near := func(c, i, j, di, dj int, step float64) {
-		if i+di >= 0 && i+di < n && j+dj >= 0 && j+dj < n {
-			m.distance[c] = min(m.distance[c], m.distance[c+dj*n+di]+step)
+		i, j = i+di, j+dj
+		if m.turn > 0 {
+			j = (j + n) % n
+		}
+		if i >= 0 && i < n && j >= 0 && j < n {
+			m.distance[c] = min(m.distance[c], m.distance[j*n+i]+step)
 		}
 	}
 	sweep := func(c, back int) {
@@ -147,11 +176,13 @@ func (m *Marks) widen() {
 		near(c, i, j, back, back, diag)
 		near(c, i, j, -back, back, diag)
 	}
-	for c := range n * n {
-		sweep(c, -1)
-	}
-	for c := n*n - 1; c >= 0; c-- {
-		sweep(c, 1)
+	for range 2 { // again for what is near over the seam of a turn
+		for c := range n * n {
+			sweep(c, -1)
+		}
+		for c := n*n - 1; c >= 0; c-- {
+			sweep(c, 1)
+		}
 	}
 }
 

@@ -76,3 +76,103 @@ func TestPointsByHand(t *testing.T) {
 		t.Errorf("too high: %+v", got)
 	}
 }
+
+// What is marked on one turn of a round is marked on all, over the seam too: the point
+// is as far from it as is said, wherever the stock was drawn.
+func TestPointsOnARound(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := surfacetest.Round(t, 90)
+		turn := p.Surface().Header().WrapsYMM
+		here, there := NewMarks(p), NewMarks(p)
+		onward := func(m *Marks, x, y, turns float64) (float64, float64) {
+			lx, ly := p.Local(x, y)
+			return p.Program(lx, ly+turns*turn)
+		}
+		var marks []machine.Move
+		for range rapid.IntRange(1, 5).Draw(t, "marks") {
+			at := func(l string) float64 { return rapid.Float64Range(-80, 120).Draw(t, l) }
+			v := machine.Move{Kind: machine.Line, From: machine.Point{X: at("x"), Y: at("y")}, To: machine.Point{X: at("to x"), Y: at("to y")}}
+			k := float64(rapid.IntRange(-3, 3).Draw(t, "turns on"))
+			here.Move(&v)
+			marks = append(marks, v)
+			v.From.X, v.From.Y = onward(there, v.From.X, v.From.Y, k)
+			v.To.X, v.To.Y = onward(there, v.To.X, v.To.Y, k)
+			there.Move(&v)
+		}
+		low, high, _, _ := p.Range()
+		h := low + (high-low)*rapid.Float64Range(0.3, 0.7).Draw(t, "part")
+		a, b := here.At(h), there.At(h)
+		// Where a mark ends between cells is a matter of rounding.
+		cell := math.Hypot(here.dx, here.dy)
+		for _, got := range []FocusPoint{a, b} {
+			least := math.Inf(1)
+			for i := range marks {
+				for k := range 401 {
+					xy := marks[i].XY(float64(k) / 400)
+					lx, ly := p.Local(xy[0], xy[1])
+					gx, gy := p.Local(got.X, got.Y)
+					least = min(least, math.Hypot(lx-gx, math.Remainder(ly-gy, turn)))
+				}
+			}
+			if got.FromMarks > 1.1*(min(least, ClearOfMarks)+2*cell) || got.FromMarks < 0.9*min(least, ClearOfMarks)-2*cell {
+				t.Fatalf("%+v is %g from marks", got, least)
+			}
+		}
+	})
+}
+
+// round240 is flat and goes round in 240 mm.
+func round240(t *testing.T, at surface.Placement) *surface.Placed {
+	s, err := surface.New([]float64{0, 100}, []float64{0, 60, 120, 180}, make([]float64, 8))
+	if err == nil {
+		s, err = s.WithHeader(surface.Header{WrapsYMM: 240})
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := surface.Place(s, at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// The map goes on over the seam: what is marked before it is near to what comes after.
+func TestPointsAtTheSeam(t *testing.T) {
+	for _, free := range [][2]float64{{238, 250}, {230, 242}, {240, 250}} {
+		m := NewMarks(round240(t, surface.Placement{}))
+		for y := free[1]; y <= free[0]+240; y++ {
+			m.Line(-1, y, 101, y)
+		}
+		got := m.At(0)
+		y := math.Mod(got.Y-free[0]+480, 240)
+		if want := (free[1] - free[0]) / 2; math.Abs(y-want) > 1.5 || math.Abs(got.FromMarks-want) > 1.5 {
+			t.Errorf("free from %g to %g: %+v", free[0], free[1], got)
+		}
+	}
+}
+
+// A box stands on every turn, one that is wider than a turn everywhere along it.
+func TestBoxesOnARound(t *testing.T) {
+	for _, c := range []struct {
+		rotate float64
+		box    surface.Box
+		x, y   [2]float64 // where the point is, in the surface's coordinates
+	}{
+		{0, surface.Box{X0: 0, Y0: -220, X1: 100, Y1: -30}, [2]float64{0, 100}, [2]float64{210, 260}},
+		{0, surface.Box{X0: 20, Y0: -700, X1: 110, Y1: -300}, [2]float64{0, 20}, [2]float64{0, 240}},
+		{90, surface.Box{X0: 30, Y0: 0, X1: 220, Y1: 100}, [2]float64{0, 100}, [2]float64{210, 260}},
+	} {
+		p := round240(t, surface.Placement{RotateDeg: c.rotate})
+		m := NewMarks(p)
+		m.Box(c.box, 0)
+		got := m.At(0)
+		x, y := p.Local(got.X, got.Y)
+		if x < c.x[0] || x > c.x[1] || math.Mod(y-c.y[0]+960, 240) > c.y[1]-c.y[0] {
+			t.Errorf("%+v: the point is at %g, %g of the surface", c, x, y)
+		}
+		if got.FromMarks < 7 {
+			t.Errorf("%+v: %+v", c, got)
+		}
+	}
+}

@@ -18,6 +18,49 @@ func (b *Box) Within(x0, y0, x1, y1, r float64) bool {
 	return dx*dx+dy*dy <= r*r
 }
 
+// mostTurns bounds the turns of a surface that repeats on which a box is looked at:
+// past it the box counts as if it were everywhere.
+const mostTurns = 64
+
+// turnsBy gives the first and the last turn on which a box may stand within r mm of
+// a rectangle: on a surface that repeats it stands on every turn, on another on the
+// turn 0 alone.
+func (b *Box) turnsBy(p *Placed, x0, y0, x1, y1, r float64) (first, last float64) {
+	if p.turn == 0 {
+		return 0, 0
+	}
+	// How far along the turns both reach, in turns; that leads along the surface's y.
+	x, y := -p.sin/p.turn, p.cos/p.turn
+	along := func(x0, y0, x1, y1 float64) (from, to float64) {
+		return min(x*x0, x*x1) + min(y*y0, y*y1), max(x*x0, x*x1) + max(y*y0, y*y1)
+	}
+	from, to := along(x0, y0, x1, y1)
+	own, end := along(b.X0, b.Y0, b.X1, b.Y1)
+	r = (r + PlaceToleranceMM) / p.turn
+	return math.Ceil(from - r - end), math.Floor(to + r - own)
+}
+
+// turned is the box as it stands so many turns on.
+func (b *Box) turned(p *Placed, turns float64) Box {
+	dx, dy := -p.sin*p.turn*turns, p.cos*p.turn*turns
+	return Box{b.X0 + dx, b.Y0 + dy, b.X1 + dx, b.Y1 + dy, b.Height}
+}
+
+// Stands reports whether the box may stand within r mm of a rectangle over a placed
+// surface, on whatever turn of one that repeats.
+func (b *Box) Stands(p *Placed, x0, y0, x1, y1, r float64) bool {
+	first, last := b.turnsBy(p, x0, y0, x1, y1, r)
+	if last-first > mostTurns {
+		return true
+	}
+	for k := first; k <= last; k++ {
+		if c := b.turned(p, k); c.Within(x0, y0, x1, y1, r) {
+			return true
+		}
+	}
+	return false
+}
+
 // distance is from the box to the straight stretch from ax, ay to bx, by.
 func (b *Box) distance(ax, ay, bx, by float64) float64 {
 	if b.meets(ax, ay, bx, by) {

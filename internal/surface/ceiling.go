@@ -36,7 +36,7 @@ type ceilWalk struct {
 // AppendLineCeiling appends to dst pieces that cover 0 to 1 of the straight
 // move from x0, y0 to x1, y1 (program XY, mm), and returns it. No height that
 // At gives within r mm of a piece, and no box there, is higher than the piece
-// says, but for Allowance. Pieces are cut and the disk is covered finely enough
+// says, but for Allowance; on a surface that repeats boxes stand on every turn. Pieces are cut and the disk is covered finely enough
 // to be above the highest by a few tol at most (mm), as far as ceilingHalvings and
 // maxStrips allow; a box may count up to nearBoxMM too early on a move of up to
 // 250 mm, and in proportion on a longer one. The tallest box comes first.
@@ -110,16 +110,24 @@ func (w *ceilWalk) stretch(s0, s1 float64, depth int) {
 		if b.Height <= covered {
 			break
 		}
-		if !b.Within(x0, y0, x1, y1, reach) || b.distance(ax, ay, bx, by) > reach {
+		first, last := b.turnsBy(w.p, x0, y0, x1, y1, reach)
+		if last-first > mostTurns {
+			high, split = max(high, b.Height), split || length > nearBoxMM
 			continue
 		}
-		high = max(high, b.Height)
-		// What is near a box at both ends is near it all the way: the places
-		// near a convex shape are convex. Lower ones then do not matter.
-		if b.from(ax, ay) <= w.r && b.from(bx, by) <= w.r {
-			covered = b.Height
-		} else if length > nearBoxMM {
-			split = true
+		for turn := first; turn <= last; turn++ {
+			c := b.turned(w.p, turn)
+			if !c.Within(x0, y0, x1, y1, reach) || c.distance(ax, ay, bx, by) > reach {
+				continue
+			}
+			high = max(high, c.Height)
+			// What is near a box at both ends is near it all the way: the places
+			// near a convex shape are convex. Lower ones then do not matter.
+			if c.from(ax, ay) <= w.r && c.from(bx, by) <= w.r {
+				covered = c.Height
+			} else if length > nearBoxMM {
+				split = true
+			}
 		}
 	}
 	if split && depth < ceilingHalvings {

@@ -41,7 +41,7 @@ func checkCeiling(t *rapid.T, p *Placed, boxes []Box, c []Ceiling, at func(float
 		if h > c[k].High+p.Allowance() {
 			t.Fatalf("height %v within %v mm of %v,%v, at fraction %v; the ceiling is %v", h, d, x, y, s, c[k].High)
 		}
-		for _, b := range boxes {
+		for _, b := range onTurns(p, boxes, x, y) {
 			if b.from(x, y) <= r && b.Height > c[k].High {
 				t.Fatalf("box %v is within %v mm of %v,%v; the ceiling is %v", b, r, x, y, c[k].High)
 			}
@@ -49,11 +49,56 @@ func checkCeiling(t *rapid.T, p *Placed, boxes []Box, c []Ceiling, at func(float
 	}
 }
 
+// onTurns are boxes as they stand on the turns about a place.
+func onTurns(p *Placed, boxes []Box, x, y float64) []Box {
+	turn := p.s.header.WrapsYMM
+	if turn == 0 {
+		return boxes
+	}
+	var all []Box
+	_, ly := p.Local(x, y)
+	for _, b := range boxes {
+		_, by := p.Local(b.X0, b.Y0)
+		for k := -3.0; k <= 3; k++ {
+			x0, y0 := p.Program(0, 0)
+			x1, y1 := p.Program(0, (k+math.Round((ly-by)/turn))*turn)
+			all = append(all, Box{b.X0 + x1 - x0, b.Y0 + y1 - y0, b.X1 + x1 - x0, b.Y1 + y1 - y0, b.Height})
+		}
+	}
+	return all
+}
+
+// drawRound draws a surface, or one that repeats.
+func drawRound(t *rapid.T) *Placed {
+	if rapid.Bool().Draw(t, "sheet") {
+		return drawPlaced(t)
+	}
+	turn := rapid.SampledFrom([]float64{3, 30, 90}).Draw(t, "turn length")
+	y := []float64{-10, -10 + turn/4, -10 + turn/2, -10 + 3*turn/4}
+	var z []float64
+	for range 2 * len(y) {
+		z = append(z, rapid.Float64Range(-0.5, 0.5).Draw(t, "z"))
+	}
+	s, err := New([]float64{0, 60}, y, z)
+	if err == nil {
+		s, err = s.WithHeader(Header{WrapsYMM: turn})
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := Place(s, Placement{ShiftX: rapid.SampledFrom([]float64{0, 13}).Draw(t, "shift x"), ShiftY: rapid.SampledFrom([]float64{0, -7}).Draw(t, "shift y"),
+		RotateDeg: rapid.SampledFrom([]float64{0, 90, 180, -90, 31}).Draw(t, "rotate")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
 var headRadii = []float64{0, 0.5, 8, 40}
 
 func TestLineCeilingCertified(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := drawPlaced(t)
+		p := drawRound(t)
 		boxes := drawBoxes(t, p)
 		x0, y0 := drawPoint(t, p, "from")
 		x1, y1 := drawPoint(t, p, "to")
@@ -68,7 +113,7 @@ func TestLineCeilingCertified(t *testing.T) {
 
 func TestArcCeilingCertified(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := drawPlaced(t)
+		p := drawRound(t)
 		boxes := drawBoxes(t, p)
 		cx, cy := drawPoint(t, p, "centre")
 		r0 := rapid.Float64Range(0.01, 60).Draw(t, "r0")

@@ -49,6 +49,7 @@ type Placed struct {
 	shiftY float64
 	rotate float64 // radians
 	off    float64 // height of the datum over the surface's zero
+	turn   float64 // mm after which the surface repeats; 0 = it does not
 
 	hold  []float64   // height held over each hole cell; nil without holes
 	cubic []hermite   // at each node; nil when bilinear
@@ -79,7 +80,7 @@ func Place(s *Surface, p Placement) (*Placed, error) {
 	}
 	q := &Placed{
 		s: s, x: newAxis(s.x), y: newAxis(s.y), z: s.z, nx: len(s.x), cx: len(s.x) - 1,
-		shiftX: p.ShiftX, shiftY: p.ShiftY, rotate: p.RotateDeg * (math.Pi / 180),
+		shiftX: p.ShiftX, shiftY: p.ShiftY, rotate: p.RotateDeg * (math.Pi / 180), turn: s.header.WrapsYMM,
 	}
 	q.sin, q.cos = sincosDeg(p.RotateDeg)
 	if s.Missing() > 0 {

@@ -67,6 +67,9 @@ func drawOptions(t *rapid.T) zone.Options {
 		opt.ZMoves = bench.ByHand
 		opt.SetZ, opt.CrankMM = false, pick(t, "crank", 0.0, 0.05)
 	}
+	if pick(t, "round", false, false, false, false, true) {
+		opt.Surface = surfacetest.Round(t, size)
+	}
 	opt.Machine.RapidsFire = pick(t, "rapids", false, false, true)
 	near, far := pick(t, "near", 0.15, 0.4, 1), pick(t, "far", 0.15, 0.4, 1)
 	opt.Lenses = []zone.Lens{{Name: "short", Depth: focus.Depth{Near: near, Far: far}}}

@@ -24,6 +24,10 @@ const (
 	boxLevel = -1
 )
 
+// mostTurns ends the search on one move for a box that stands on every turn of a
+// surface that repeats: more is no bench.
+const mostTurns = 1 << 12
+
 // Overhead looks for what stands highest against the tip of the head along a
 // move: a disk about the beam whose height is some constant and the move's lift.
 // What is looked for is the greatest of h - lift, h the height of what stands
@@ -34,6 +38,7 @@ const (
 type Overhead struct {
 	f      *Field
 	boxes  []surface.Box
+	turn   [2]float64 // from a place to the same a turn on, in program XY; 0 where nothing repeats
 	radius float64
 	// levels are the maxima of blocks of cells, 1, 2, 4 ... along each axis; none
 	// before the first move that is in question.
@@ -64,6 +69,11 @@ func NewOverhead(f *Field, radius float64, boxes []surface.Box) *Overhead {
 	o := &Overhead{f: f, boxes: boxes, radius: max(radius-radiusSlackMM, 0), High: f.High}
 	for _, b := range boxes {
 		o.High = max(o.High, b.Height)
+	}
+	if turn := f.at.Surface().Header().WrapsYMM; turn > 0 {
+		x0, y0 := f.at.Program(0, 0)
+		x1, y1 := f.at.Program(0, turn)
+		o.turn = [2]float64{x1 - x0, y1 - y0}
 	}
 	return o
 }
@@ -104,11 +114,8 @@ func (o *Overhead) Look(m *machine.Move, z0, z1, floor float64) {
 		o.build()
 	}
 	o.z0, o.z1, o.move, o.curve = z0, z1, *m, curvature(m)
-	for k, b := range o.boxes {
-		r := o.on(area{level: boxLevel, i: k, rect: rect{b.X0, b.Y0, b.X1, b.Y1}}, 0, 1)
-		if o.bound(&r) {
-			o.look(&r)
-		}
+	for k := range o.boxes {
+		o.lookAtBox(k)
 	}
 	r := o.on(area{level: len(o.levels) - 1, rect: everywhere}, 0, 1)
 	if o.bound(&r) {
@@ -116,9 +123,40 @@ func (o *Overhead) Look(m *machine.Move, z0, z1, floor float64) {
 	}
 }
 
+// lookAtBox looks at a box on all turns that the move comes near.
+func (o *Overhead) lookAtBox(k int) {
+	b := o.boxes[k]
+	most := b.Height - min(o.z0, o.z1)
+	if most <= o.Best+TipGapMM {
+		return
+	}
+	r := o.on(area{level: boxLevel, i: k, rect: rect{b.X0, b.Y0, b.X1, b.Y1}}, 0, 1)
+	first, last := 0, 0
+	if length := math.Hypot(o.turn[0], o.turn[1]); length > 0 {
+		// How far the middles of both are apart in turns, and by how much that differs.
+		mx, my := r.rect.middle()
+		apart := func(at [2]float64) float64 {
+			return ((at[0]-mx)*o.turn[0] + (at[1]-my)*o.turn[1]) / (length * length)
+		}
+		wide := (math.Hypot(b.X1-b.X0, b.Y1-b.Y0)/2 + o.radius + r.bow + finestTipMM) / length
+		from, to := min(apart(r.a), apart(r.b))-wide, max(apart(r.a), apart(r.b))+wide
+		if to-from > mostTurns {
+			o.Open = max(o.Open, most)
+			return
+		}
+		first, last = int(math.Ceil(from)), int(math.Floor(to))
+	}
+	for r.j = first; r.j <= last; r.j++ {
+		if q := o.on(r, 0, 1); o.bound(&q) {
+			o.look(&q)
+		}
+	}
+}
+
 // area is a part of the move, and what of a block of cells, or of a box, is below
-// it: a rectangle in the surface's coordinates, or for a box in program XY. The
-// move leaves the chord between the part's ends by bow at most.
+// it: a rectangle in the surface's coordinates, or that of box i in program XY, the move
+// being brought j turns back to it. The move leaves the chord between the part's ends
+// by bow at most.
 type area struct {
 	level, i, j int
 	rect        rect
@@ -135,8 +173,9 @@ func (o *Overhead) place(r *area, s float64) [2]float64 {
 	at := o.move.XY(s)
 	if r.level != boxLevel {
 		at[0], at[1] = o.f.at.Local(at[0], at[1])
+		return at
 	}
-	return at
+	return [2]float64{at[0] - float64(r.j)*o.turn[0], at[1] - float64(r.j)*o.turn[1]}
 }
 
 // on gives the area below the part of the move from s0 to s1.

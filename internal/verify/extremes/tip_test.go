@@ -15,6 +15,9 @@ import (
 
 // drawTipSurface draws a sheet, perhaps with holes, laid down askew.
 func drawTipSurface(t *rapid.T) *surface.Placed {
+	if rapid.IntRange(0, 2).Draw(t, "round") == 0 {
+		return surfacetest.Round(t, 40)
+	}
 	axis := func(label string) (v []float64) {
 		v = append(v, -20)
 		for v[len(v)-1] < 40 {
@@ -86,12 +89,13 @@ func TestTipSearchAgainstSampling(t *testing.T) {
 			givenUp++ // what it says must hold all the same
 		}
 		most := max(o.Best, o.Open)
+		standing := surfacetest.Standing(p, boxes, 150)
 		near := func(s, off, way float64) float64 {
 			at := m.XY(s)
 			x, y := at[0]+off*math.Cos(way), at[1]+off*math.Sin(way)
 			v, _ := p.At(x, y)
-			for _, b := range boxes {
-				if x >= b.X0 && x <= b.X1 && y >= b.Y0 && y <= b.Y1 {
+			for _, b := range standing {
+				if math.Hypot(max(b.X0-at[0], at[0]-b.X1, 0), max(b.Y0-at[1], at[1]-b.Y1, 0)) <= off {
 					v = max(v, b.Height)
 				}
 			}
@@ -144,4 +148,39 @@ func TestPointEntersABox(t *testing.T) {
 	if o.Look(&m, 0, 0, 0); !o.Hit || o.Best != 1 {
 		t.Errorf("found %v (%v), the box is 1 high", o.Best, o.Hit)
 	}
+}
+
+// A box stands on every turn of a round, and nowhere else, wherever the turns lead.
+func TestBoxOnEveryTurn(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := surfacetest.Round(t, 40)
+		draw := func(label string) float64 { return rapid.Float64Range(-90, 90).Draw(t, label) }
+		x, y := draw("bx"), draw("by")
+		boxes := []surface.Box{{X0: x, Y0: y, X1: x + rapid.SampledFrom([]float64{0.5, 4, 70}).Draw(t, "wide"),
+			Y1: y + rapid.SampledFrom([]float64{0.5, 9, 80}).Draw(t, "deep"), Height: 5}}
+		standing := surfacetest.Standing(p, boxes, 200)
+		near := func(at [2]float64) float64 {
+			least := math.Inf(1)
+			for _, b := range standing {
+				least = min(least, math.Hypot(max(b.X0-at[0], at[0]-b.X1, 0), max(b.Y0-at[1], at[1]-b.Y1, 0)))
+			}
+			return least
+		}
+		m := machine.Move{Kind: machine.Line, From: machine.Point{X: draw("x0"), Y: draw("y0")}, To: machine.Point{X: draw("x1"), Y: draw("y1")}}
+		if rapid.Bool().Draw(t, "short") {
+			m.To = machine.Point{X: m.From.X + 2, Y: m.From.Y}
+		}
+		const radius, floor = 3, 3
+		o := NewOverhead(New(p), radius, boxes)
+		o.Look(&m, 0, 0, floor)
+		if o.Hit && (o.Best != 5 || near(m.XY(o.At)) > radius) {
+			t.Fatalf("found %g at %v, %g from the box", o.Best, m.XY(o.At), near(m.XY(o.At)))
+		}
+		for k := range 201 {
+			at := m.XY(float64(k) / 200)
+			if d := near(at); d < radius-1e-6 && max(o.Best, o.Open) < 5 {
+				t.Fatalf("the box is %g mm from %v, the search says %g", d, at, max(o.Best, o.Open))
+			}
+		}
+	})
 }
