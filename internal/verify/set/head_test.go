@@ -2,10 +2,14 @@ package set
 
 import (
 	"cmp"
+	"fmt"
+	"io"
 	"strings"
 	"testing"
 
 	"sagitta/internal/bench"
+	"sagitta/internal/focus"
+	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 	"sagitta/internal/verify"
 )
@@ -67,5 +71,84 @@ func TestSetKeepsTheHeadClear(t *testing.T) {
 	res := bent{list: list, low: low, high: high, original: original}.says(t, "")
 	if !strings.Contains(strings.Join(res.Whole.Notes, "\n"), "head clearance not checked") || res.Unchecked() != 2 {
 		t.Errorf("%d travels not checked, notes %q", res.Unchecked(), res.Whole.Notes)
+	}
+}
+
+// The tip of each zone's head stands as high as that zone's setting and lens have it,
+// however the focus is set: what clears a box by a hundredth holds, and what is a
+// twentieth too close is refused by that.
+func TestHeadOfEachZone(t *testing.T) {
+	const gap, low, high = 1.5, 0.3, 0.75
+	standoff := map[string]float64{"long": 27, "short": 2}
+	for _, first := range []float64{0, -3, 4} { // where the original's first burn stands
+		for _, sigma := range []float64{1, -1} {
+			for _, how := range []string{"bench", "retract", "set z", "paused", "by hand"} {
+				for _, lens := range []string{"long", "short"} {
+					z := func(v float64) string { return fmt.Sprintf("G0 Z%g\n", sigma*v) }
+					set, lift, raised := high, 0.0, 0.0
+					programZ := func(focus float64) float64 { return first }
+					switch how {
+					case "retract":
+						lift = 2
+					case "set z":
+						programZ = func(focus float64) float64 { return first + focus }
+					case "by hand":
+						raised = 0.6
+					}
+					wait := map[bool]string{true: "M0\n"}[how == "by hand"]
+					job := func(focus float64, burns string) string {
+						return z(programZ(focus)) + burns
+					}
+					over := wait + "G0 Y50\n" + z(programZ(high)+lift) + "G0 X90\nG0 X60\n" + z(programZ(high)) + wait + "G0 Y0\n"
+					one, two := "G0 X0 Y0\nM4 S500\nG1 X50 F1000\nM5\n", "G0 X60 Y0\n"+over+"M4 S500\nG1 X100 F1000\nM5\n"
+					const open, end = "G21 G90\nM5\n", "G0 X0 Y0\nM2\n"
+					original := open + z(first) + one + "G0 X60 Y0\nM4 S500\nG1 X100 F1000\nM5\n" + end
+					programs := map[string]string{"low": open + job(low, one) + end, "high": open + job(high, two) + end}
+					zone := func(program, lens string, focus float64, more string) string {
+						return fmt.Sprintf(`{"program": %q, "lens": %q, "focus_mm": %g, "focus_point_mm": [60, 0]%s}`, program, lens, focus, more)
+					}
+					zones := zone("low", "long", low, "") + "," + zone("high", lens, set, "")
+					switch how {
+					case "paused":
+						first := open + "M0\n" + job(low, one)
+						programs = map[string]string{"both": first + "M0\n" + job(high, two) + end}
+						zones = zone("both", "long", low, `, "stop_line": 3`) + "," +
+							zone("both", lens, set, fmt.Sprintf(`, "stop_line": %d`, strings.Count(first, "\n")+1))
+					case "by hand":
+						before := strings.Count(programs["high"][:strings.Index(programs["high"], "M0")], "\n") + 1
+						zones = zone("low", "long", low, "") + "," + zone("high", lens, set,
+							fmt.Sprintf(`, "raised_lines": [[%d, %d]], "raised_mm": [0.6]`, before, before+6))
+					}
+					list := fmt.Sprintf(`{"schema": 1, "set_z": %v, "zones": [%s]}`, how == "set z", zones)
+					clear := set + lift + raised + standoff[lens] - gap
+					for _, more := range []float64{-0.01, 0.05} {
+						opt := verify.Options{Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: sigma > 0, DecimalsMM: 3, DecimalsInch: 5},
+							Surface: plane(t, 0.01), Depth: focus.Depth{Near: 0.6, Far: 0.6}}
+						if how == "by hand" {
+							opt.ZMoves = bench.ByHand
+						}
+						s, err := Read(strings.NewReader(list), "set.json")
+						if err != nil {
+							t.Fatal(err)
+						}
+						res, err := Run(s, func(name string) (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(programs[name])), nil },
+							func(name string) (Lens, error) {
+								return Lens{opt.Depth, &bench.Head{Radius: 4, Gap: gap, Standoff: standoff[name],
+									Boxes: []surface.Box{{X0: 70, Y0: 20, X1: 80, Y1: 90, Height: clear + more}}}}, nil
+							}, strings.NewReader(original), "job.gcode", opt)
+						if err != nil {
+							t.Fatal(err)
+						}
+						want := ""
+						if more > 0 {
+							want = "tip of the head too close to what stands about it, by 0.05 mm"
+						}
+						if got := failuresOf(res); (want == "") != res.Holds() || !strings.Contains(got, want) {
+							t.Errorf("first burn at %g, sigma %g, %s, lens %s, box %+g: got\n%swant %q\n%s\n%v", first, sigma, how, lens, more, got, want, list, programs)
+						}
+					}
+				}
+			}
+		}
 	}
 }
