@@ -323,11 +323,11 @@ func wrongSet(original string, zones []zoneText, slope float64) (wrong string, s
 			if p.before < len(zs) && w.marks[p.before].line <= z.to {
 				last = min(last, zs[p.before])
 			}
-			set := z.focus
+			set := z.focus // beyond X0 to X100 the height of the edge counts
 			if z.setsZ {
 				set = 0
 			}
-			if gap := set + z.raisedAt(p.line) + p.z - last - (slope*p.x - z.depth); gap < -1e-6 && !math.IsInf(last, 0) {
+			if gap := set + z.raisedAt(p.line) + p.z - last - (slope*min(max(p.x, 0), 100) - z.depth); gap < -1e-6 && !math.IsInf(last, 0) {
 				wrong = fmt.Sprintf("zone %d, line %d: a travel too low by %g", k+1, p.line, -gap)
 			}
 		}
