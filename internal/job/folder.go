@@ -36,6 +36,9 @@ var beside = []string{listFile, surfaceFile, keepOutFile, "sheet.txt", "zones.ge
 // ofFiles are the options that name files, of which the folder holds what they say.
 var ofFiles = []string{"surface", "lens", "machine", "keep-out", "output", "replace", "summary"}
 
+// mostLenses bounds the lenses of a list: no bench has more.
+const mostLenses = 1000
+
 // Keep writes into the folder dir what the set of zones in it is judged by, and gives
 // what its list is to have of that. at points to the options of the command.
 func (j *Job) Keep(dir string, at any) (sheet.Made, error) {
@@ -154,6 +157,9 @@ func (f *Folder) Recall(open Source, o *Options, given func(name string) bool) (
 				return nil, err
 			}
 		}
+	}
+	if len(f.made.Lenses) > mostLenses {
+		return nil, wrong("", "%s: lists %d lenses; more than %d are refused", f.file(listFile), len(f.made.Lenses), mostLenses)
 	}
 	if !lens {
 		for i, said := range f.made.Lenses {

@@ -36,8 +36,8 @@ type Zone struct {
 	// Lens is its lens's name.
 	Lens string `json:"lens"`
 	// Order is its place in the order of burning, from 1, which is that of the
-	// list; 0 where it is not said.
-	Order int `json:"order"`
+	// list; nil where it is not said.
+	Order *int `json:"order"`
 	// FocusMM is where its focus is set, in mm over the datum, or with SetZ what
 	// its program adds to the original's Z; nil is refused.
 	FocusMM *float64 `json:"focus_mm"`
@@ -57,6 +57,9 @@ type Zone struct {
 // mostBytes bounds what is read of a list of zones: a thousand times what
 // a zone takes.
 const mostBytes = 16 << 20
+
+// mostZones is how many zones a list may have: no bench is set so often.
+const mostZones = 10_000
 
 // Read reads the list of a set; name stands for the file in errors, which
 // are one line, or r's own.
@@ -80,6 +83,8 @@ func Read(r io.Reader, name string) (*Set, error) {
 		return bad("has schema %d; 1 is read", s.Schema)
 	case len(s.Zones) == 0:
 		return bad("lists no zones")
+	case len(s.Zones) > mostZones:
+		return bad("lists %d zones; more than %d are refused", len(s.Zones), mostZones)
 	case !(s.OverlapMM >= 0) || math.IsInf(s.OverlapMM, 0):
 		return bad("overlap_mm %g is not 0 or more", s.OverlapMM)
 	}
@@ -100,8 +105,10 @@ func (s *Set) fault(i int) string {
 		return fmt.Sprintf("program %q is not a file of the folder", z.Program)
 	case z.FocusMM == nil:
 		return "has no focus_mm, the height at which its focus is set"
-	case z.Order != 0 && z.Order != i+1 || i > 0 && (z.Order == 0) != (s.Zones[0].Order == 0):
-		return fmt.Sprintf("order %d is not its place in the list", z.Order)
+	case z.Order != nil && *z.Order != i+1:
+		return fmt.Sprintf("order %d is not its place in the list", *z.Order)
+	case (z.Order == nil) != (s.Zones[0].Order == nil):
+		return "has no order, or another has none"
 	case again && (z.StopLine == 0 || s.Zones[i-1].Program != z.Program):
 		return fmt.Sprintf("program %q is that of zone %d already", z.Program, first+1)
 	case z.StopLine < 0 || again && z.StopLine <= s.Zones[i-1].StopLine:

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -16,7 +18,10 @@ import (
 	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
+	"sagitta/internal/rewrite"
+	"sagitta/internal/surface"
 	"sagitta/internal/verify"
+	split "sagitta/internal/zone"
 )
 
 // mutantsEach is how many mutants are made of a set that is drawn.
@@ -35,9 +40,14 @@ type job struct {
 var lenses = map[string]float64{"a": 0.3, "b": 0.26, "deep": 5}
 
 // drawJob draws a set: programs of their own that keep Z or write it, one that waits,
-// or two that wait for the lens to be raised by hand.
+// or two that wait for the lens to be raised by hand; or what is split of such a job.
 func drawJob(t *rapid.T) *job {
 	d := drawSet(t)
+	if rapid.IntRange(0, 2).Draw(t, "split") == 0 {
+		if j := splitJob(t, d.text(d.original)); j != nil {
+			return j
+		}
+	}
 	j := &job{original: d.text(d.original), join: d.text, programs: map[string][]string{"low": d.zones[0], "high": d.zones[1]}}
 	var list map[string]any
 	if err := json.Unmarshal([]byte(d.list), &list); err != nil {
@@ -76,6 +86,59 @@ func drawJob(t *rapid.T) *job {
 	return j
 }
 
+// splitJob has a job split; nil where that cannot be.
+func splitJob(t *rapid.T, original string) *job {
+	dir, err := os.MkdirTemp("", "sagitta-*")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer os.RemoveAll(dir)
+	opt := split.Options{
+		Options: rewrite.Options{Name: "job.gcode", Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Comments: true},
+		Surface: slope, Lenses: []split.Lens{{Name: "a", Depth: focus.Depth{Near: 0.29, Far: 0.29}}},
+		SetZ: rapid.Bool().Draw(t, "sets Z"), Pause: rapid.Bool().Draw(t, "pause"), Lead: rapid.SampledFrom([]float64{0, 2}).Draw(t, "lead"),
+	}
+	if !opt.SetZ && rapid.Bool().Draw(t, "hand") {
+		opt.ZMoves = bench.ByHand
+	}
+	plan, err := split.Survey(strings.NewReader(original), opt)
+	if err == nil {
+		err = plan.Split(strings.NewReader(original), dir)
+	}
+	if err != nil {
+		return nil
+	}
+	j := &job{original: original, programs: map[string][]string{}, byHand: opt.ZMoves == bench.ByHand,
+		join: func(blocks []string) string { return strings.Join(blocks, "\n") }}
+	read := func(name string) []byte {
+		text, err := os.ReadFile(filepath.Join(dir, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return text
+	}
+	if err := json.Unmarshal(read("set.json"), &j.list); err != nil {
+		t.Fatal(err)
+	}
+	for _, z := range j.list["zones"].([]any) {
+		name := z.(map[string]any)["program"].(string)
+		j.programs[name] = strings.Split(string(read(name)), "\n")
+	}
+	return j
+}
+
+// slope is what the jobs lie on.
+var slope *surface.Placed
+
+// names are those of the programs.
+func (j *job) names() (names []string) {
+	for name := range j.programs {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	return names
+}
+
 // clone is a copy to be spoiled.
 func (j *job) clone() *job {
 	c := *j
@@ -95,12 +158,7 @@ var inserted = []string{"M0", "M1", "M2", "M30", "M3", "M4", "M4 S900", "M5", "M
 
 // spoil does one drawn edit to a program of the set, and says which.
 func (j *job) spoil(t *rapid.T) string {
-	names := []string{}
-	for name := range j.programs {
-		names = append(names, name)
-	}
-	slices.Sort(names)
-	name := rapid.SampledFrom(names).Draw(t, "program")
+	name := rapid.SampledFrom(j.names()).Draw(t, "program")
 	p := j.programs[name]
 	if len(p) == 0 {
 		return "nothing to spoil"
@@ -198,7 +256,7 @@ func (j *job) spoilList(t *rapid.T) string {
 	case key == "digest":
 		z[key] = "sha256:01"
 	case key == "program":
-		z[key] = rapid.SampledFrom([]string{"low", "high", "both", "none"}).Draw(t, "other program")
+		z[key] = rapid.SampledFrom(append(j.names(), "none")).Draw(t, "other program")
 	case key == "raised_mm" && z[key] != nil:
 		z[key] = []any{rapid.SampledFrom([]float64{0, 0.3, 0.35, 0.5, -0.36}).Draw(t, "by")}
 	case key == "raised_lines" && z[key] != nil:
@@ -275,7 +333,7 @@ func (j *job) refused(t *testing.T) string {
 	if err != nil {
 		return err.Error()
 	}
-	opt := verify.Options{Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Surface: plane(t, 0.01), Depth: focus.Depth{Near: 0.3, Far: 0.3}}
+	opt := verify.Options{Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Surface: slope, Depth: focus.Depth{Near: 0.3, Far: 0.3}}
 	if j.byHand {
 		opt.ZMoves = bench.ByHand
 	}
@@ -301,7 +359,8 @@ func (j *job) refused(t *testing.T) string {
 // Of mutants of sets each that the oracle calls wrong is refused, and a set that is
 // whole holds for both. -rapid.checks=1000 makes some 4,000 wrong ones.
 func TestEachWrongMutantIsRefused(t *testing.T) {
-	all, wrongOnes := 0, 0
+	slope = plane(t, 0.01)
+	all, wrongOnes, ofSplit := 0, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
 		whole := drawJob(rt)
 		if wrong, sure := whole.oracle(); wrong != "" || !sure || whole.refused(t) != "" {
@@ -323,14 +382,17 @@ func TestEachWrongMutantIsRefused(t *testing.T) {
 				continue
 			}
 			wrongOnes++
+			if m.list["original"] != nil {
+				ofSplit++
+			}
 			if m.refused(t) == "" {
 				rt.Fatalf("it holds, and is wrong: %s\n%s\n%s", wrong, strings.Join(edits, "\n"), m)
 			}
 		}
 	})
-	t.Logf("%d of %d mutants are wrong", wrongOnes, all)
-	if wrongOnes < all/3 {
-		t.Errorf("only %d of %d mutants are wrong", wrongOnes, all)
+	t.Logf("%d of %d mutants are wrong, %d of sets that were split", wrongOnes, all, ofSplit)
+	if wrongOnes < all/3 || ofSplit < all/20 {
+		t.Errorf("only %d of %d mutants are wrong, %d of sets that were split", wrongOnes, all, ofSplit)
 	}
 }
 

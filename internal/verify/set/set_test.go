@@ -278,11 +278,12 @@ func TestReadRefuses(t *testing.T) {
 		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0}, {"program": "x", "focus_mm": 1}]}`:                                                                  `zone 2: program "x" is that of zone 1 already`,
 		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "stop_line": 1}, {"program": "y", "focus_mm": 1}, {"program": "x", "focus_mm": 1, "stop_line": 2}]}`: `zone 3: program "x" is that of zone 1 already`,
 		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "order": 2}, {"program": "y", "focus_mm": 1, "order": 1}]}`:                                          "zone 1: order 2 is not its place in the list",
-		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "order": 1}, {"program": "y", "focus_mm": 1}]}`:                                                      "zone 2: order 0 is not its place in the list",
+		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "order": 1}, {"program": "y", "focus_mm": 1}]}`:                                                      "zone 2: has no order",
 		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "raised_lines": [[9, 5]]}]}`:                                                                         "zone 1: raised_lines [[9 5]] are not in order",
 		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "raised_lines": [[3, 0], [5, 7]]}]}`:                                                                 "zone 1: raised_lines",
 		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "raised_lines": [[3, 5]], "raised_mm": [1, 2]}]}`:                                                    "raised_mm has 2 numbers for 1 times",
 		`{"schema": 1, "zones": [{"program": "x", "focus_mm": 0, "raised_lines": [[3, 5]], "raised_mm": [-1]}]}`:                                                      "raised_mm [-1] would lower the lens",
+		`{"schema": 1, "zones": [` + strings.Repeat(`{"program": "x"},`, 10_000) + `{"program": "x"}]}`:                                                               "lists 10001 zones; more than 10000 are refused",
 		`{"schema": 1, "zones": [` + strings.Repeat(`{"program": "x"},`, 1_000_000) + `{"program": "x"}]}`:                                                            "is longer than a list of zones can be",
 	} {
 		_, err := Read(strings.NewReader(text), "set.json")
