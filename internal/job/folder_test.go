@@ -60,8 +60,8 @@ func recalled(t testing.TB, dir string) *Job {
 func TestFolderRecalls(t *testing.T) {
 	surfaces := map[string]string{
 		"mm":     "y\\x, 0, 50, 100\n0, 0, 0.1, 0.3\n33.3333333333, 1, 1.7, 1e-7\n100, 1, nan, 1.1\n",
-		"in":     "# units: in\n# heights: down\n# error_mm: 0.01\n# datum: 1,1\ny\\x, 0, 1, 3\n0, 0, 0.01, 0.03\n3, 0.01, 0.017, 0.033\n",
-		"round":  "# wraps_y_mm: 100\n# shift_mm: 3,4\n# rotate_deg: 30\ny\\x, 0, 50, 100\n0, 0, 0.1, 0.3\n25, 1, 1.7, 0.1\n50, 1, 1.7, 0.1\n75, 0, 0, 1\n",
+		"in":     "# units: in\n# heights: down\n# error_mm: 0.01\n# datum: 1.0123456789,1\ny\\x, 0, 1, 3\n0, 0, 0.01, 0.03\n3, 0.01, 0.017, 0.033\n",
+		"round":  "# wraps_y_mm: 100\n# shift_mm: 3.123456789,4\n# rotate_deg: 30\ny\\x, 0, 50, 100\n0, 0, 0.1, 0.3\n25, 1, 1.7, 0.1\n50, 1, 1.7, 0.1\n75, 0, 0, 1\n",
 		"points": "0 0 1\n100 0 1.1\n0 100 1.3\n100 100 1.4\n50 50 1.2\n20 70 1.23\n",
 	}
 	rapid.Check(t, func(rt *rapid.T) {
