@@ -108,7 +108,7 @@ func Run(program io.ReadSeeker, opt Options) (*Advice, error) {
 	if a.Verdict == Flat {
 		if h := opt.Zone.Head; h != nil {
 			for _, b := range h.Boxes {
-				j.marks.Box(b, h.Radius)
+				j.marks.Box(b, h.Beside(b.Height-j.Low.MM))
 			}
 		}
 		a.Point = j.marks.At(a.Answers[a.Lenses[0]].Flat.Focus)

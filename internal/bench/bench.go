@@ -61,13 +61,33 @@ func (b *Bench) Sigma() float64 {
 	return -1
 }
 
-// Head is the tip of the head, which must stay clear of the stock around the
-// beam: a disk about it. Lengths are in mm.
+// Head is what of the head must stay clear of the stock around the beam: its tip, a
+// disk about it, and wider disks above that. Lengths are in mm.
 type Head struct {
 	// Radius is that of the tip, Standoff how high it stands over the stock
 	// at best focus, and Gap the least that must stay free beneath it.
 	Radius, Standoff, Gap float64
+	// Above are the wider disks, from the lowest up.
+	Above []Disk
 	// Boxes stand on the bench higher than the stock; on a surface that repeats, on
 	// every turn.
 	Boxes []surface.Box
+}
+
+// Disk is a disk about the beam, Up mm over the tip of the head.
+type Disk struct{ Radius, Up float64 }
+
+// Disks are all of the head, from the tip up.
+func (h *Head) Disks() []Disk { return append([]Disk{{Radius: h.Radius}}, h.Above...) }
+
+// Beside is how far about the beam the head may meet what stands so many mm over the
+// stock that the focus is set on, however high the tip is then.
+func (h *Head) Beside(height float64) float64 {
+	r := h.Radius
+	for _, d := range h.Above {
+		if d.Up < height+h.Gap {
+			r = d.Radius
+		}
+	}
+	return r
 }

@@ -29,11 +29,14 @@ type Model struct {
 	peaks     *surface.Peaks
 	boxes     []surface.Box
 	tallest   float64 // of the boxes
-	radius    float64
-	rise      float64 // the focus must be this much over the highest
+	disks     []disk  // from the tip of the head up
 	tolerance float64
 	low, high float64 // of the surface
 }
+
+// disk is one of those that the head is made of: the focus must be rise over the highest
+// within the radius.
+type disk struct{ radius, rise float64 }
 
 // New returns the model of a head over a surface, nil where no head is known.
 func New(on *surface.Placed, h *bench.Head, slack Slack) *Model {
@@ -42,9 +45,10 @@ func New(on *surface.Placed, h *bench.Head, slack Slack) *Model {
 	}
 	m := &Model{
 		surface: on, peaks: surface.NewPeaks(on), boxes: slices.Clone(h.Boxes),
-		radius:    h.Radius + slack.Lateral,
-		rise:      h.Gap - h.Standoff + slack.Height,
 		tolerance: max(slack.Tolerance, radiusKnown*on.MaxSlope()),
+	}
+	for _, d := range h.Disks() {
+		m.disks = append(m.disks, disk{d.Radius + slack.Lateral, h.Gap - h.Standoff - d.Up + slack.Height})
 	}
 	m.low, m.high, _, _ = on.Range()
 	m.tallest = math.Inf(-1)
@@ -56,19 +60,29 @@ func New(on *surface.Placed, h *bench.Head, slack Slack) *Model {
 	return m
 }
 
-// Everywhere is how high the focus must stand to be clear everywhere.
-func (m *Model) Everywhere() float64 { return max(m.high, m.tallest) + m.rise }
+// Everywhere is how high the focus must stand to be clear everywhere: the tip is the
+// lowest.
+func (m *Model) Everywhere() float64 { return max(m.high, m.tallest) + m.disks[0].rise }
 
 // Within bounds how high the focus must stand wherever the beam is in a
 // rectangle, from above.
 func (m *Model) Within(x0, y0, x1, y1 float64) float64 {
-	_, high := m.peaks.Bounds(x0, y0, x1, y1, m.radius)
+	most := math.Inf(-1)
+	for _, d := range m.disks {
+		most = max(most, m.within(d, x0, y0, x1, y1))
+	}
+	return most
+}
+
+// within is what a disk asks for.
+func (m *Model) within(d disk, x0, y0, x1, y1 float64) float64 {
+	_, high := m.peaks.Bounds(x0, y0, x1, y1, d.radius)
 	for k := range m.boxes {
-		if b := &m.boxes[k]; b.Height > high && b.Stands(m.surface, x0, y0, x1, y1, m.radius) {
+		if b := &m.boxes[k]; b.Height > high && b.Stands(m.surface, x0, y0, x1, y1, d.radius) {
 			high = b.Height
 		}
 	}
-	return high + m.rise
+	return high + d.rise
 }
 
 // Clears reports whether a focus that stands at least lead over the surface under
@@ -136,27 +150,71 @@ const samePlace = 1e-6
 // known.
 func (m *Model) Append(dst []surface.Ceiling, mv *machine.Move, from float64) []surface.Ceiling {
 	n := len(dst)
+	dst = m.append(dst, m.disks[0], mv, from)
+	x0, y0, x1, y1 := Extent(mv)
+	for _, d := range m.disks[1:] {
+		least := math.Inf(1)
+		for _, c := range dst[n:] {
+			least = min(least, c.High)
+		}
+		if m.within(d, x0, y0, x1, y1) <= least {
+			continue // what is below asks for as much everywhere
+		}
+		k := len(dst)
+		dst = m.append(dst, d, mv, from)
+		both := len(dst)
+		dst = appendHighest(dst, dst[n:k], dst[k:both])
+		dst = append(dst[:n], dst[both:]...)
+	}
+	return dst
+}
+
+// append appends what a disk asks for.
+func (m *Model) append(dst []surface.Ceiling, d disk, mv *machine.Move, from float64) []surface.Ceiling {
+	n := len(dst)
 	switch {
 	case mv.Length == 0 || mv.FromUnknown:
-		dst = m.surface.AppendLineCeiling(dst, m.boxes, mv.To.X, mv.To.Y, mv.To.X, mv.To.Y, m.radius, m.tolerance)
+		dst = m.surface.AppendLineCeiling(dst, m.boxes, mv.To.X, mv.To.Y, mv.To.X, mv.To.Y, d.radius, m.tolerance)
 	case mv.Kind == machine.Arc:
 		dst = m.surface.AppendArcCeiling(dst, m.boxes, mv.CX, mv.CY, mv.R0+from*(mv.R1-mv.R0), mv.R1,
-			mv.A0+from*mv.Sweep, (1-from)*mv.Sweep, m.radius, m.tolerance)
+			mv.A0+from*mv.Sweep, (1-from)*mv.Sweep, d.radius, m.tolerance)
 	default:
 		at := mv.XY(from)
-		dst = m.surface.AppendLineCeiling(dst, m.boxes, at[0], at[1], mv.To.X, mv.To.Y, m.radius, m.tolerance)
+		dst = m.surface.AppendLineCeiling(dst, m.boxes, at[0], at[1], mv.To.X, mv.To.Y, d.radius, m.tolerance)
 	}
 	for k := n; k < len(dst); k++ {
-		dst[k].High += m.rise
+		dst[k].High += d.rise
+	}
+	return dst
+}
+
+// appendHighest appends the higher of two rows of stretches, each from 0 to 1.
+func appendHighest(dst, a, b []surface.Ceiling) []surface.Ceiling {
+	n, from := len(dst), 0.0
+	for len(a) > 0 && len(b) > 0 {
+		to, high := min(a[0].S1, b[0].S1), max(a[0].High, b[0].High)
+		if k := len(dst) - 1; k >= n && dst[k].High == high {
+			dst[k].S1 = to
+		} else {
+			dst = append(dst, surface.Ceiling{S0: from, S1: to, High: high})
+		}
+		from = to
+		if a[0].S1 == to {
+			a = a[1:]
+		}
+		if b[0].S1 == to {
+			b = b[1:]
+		}
 	}
 	return dst
 }
 
 // Straight returns how high the focus must stand on a straight way.
 func (m *Model) Straight(x0, y0, x1, y1 float64) float64 {
+	way := machine.Move{Kind: machine.Line, From: machine.Point{X: x0, Y: y0}, To: machine.Point{X: x1, Y: y1}, Length: math.Hypot(x1-x0, y1-y0)}
 	high := math.Inf(-1)
-	for _, c := range m.surface.AppendLineCeiling(nil, m.boxes, x0, y0, x1, y1, m.radius, m.tolerance) {
+	for _, c := range m.Append(nil, &way, 0) {
 		high = max(high, c.High)
 	}
-	return high + m.rise
+	return high
 }

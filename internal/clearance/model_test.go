@@ -2,6 +2,7 @@ package clearance_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -43,6 +44,11 @@ func drawBench(t *rapid.T) *site {
 		},
 		slack: clearance.Slack{Lateral: pick(t, "lateral", 0, 0.1), Height: pick(t, "height", 0, 0.02), Tolerance: 0.01},
 	}
+	for range rapid.IntRange(0, 2).Draw(t, "wider disks") {
+		top := slices.Max(append([]float64{0}, ups(b.head.Above)...))
+		b.head.Above = append(b.head.Above, bench.Disk{
+			Radius: b.head.Radius + 4*float64(1+len(b.head.Above)), Up: top + pick(t, "up", 0.1, 1, 3)})
+	}
 	for range rapid.IntRange(0, 3).Draw(t, "boxes") {
 		x, y := place(t), place(t)
 		b.head.Boxes = append(b.head.Boxes, surface.Box{X0: x, Y0: y,
@@ -52,15 +58,31 @@ func drawBench(t *rapid.T) *site {
 	return b
 }
 
+func ups(disks []bench.Disk) (all []float64) {
+	for _, d := range disks {
+		all = append(all, d.Up)
+	}
+	return all
+}
+
 func place(t *rapid.T) float64 {
 	return rapid.OneOf(rapid.Float64Range(-2, side+2), rapid.SampledFrom([]float64{0, 7, 20, side})).Draw(t, "place")
 }
 
-// asked samples how high the focus must stand for the beam at x, y: the tip is a
-// disk, and no sample is higher than what it meets.
+// asked samples how high the focus must stand for the beam at x, y: each part of the
+// head is a disk, and no sample is higher than what it meets.
 func (b *site) asked(x, y float64) float64 {
+	most := math.Inf(-1)
+	for _, d := range b.head.Disks() {
+		most = max(most, b.askedOf(d.Radius+b.slack.Lateral, x, y)-d.Up)
+	}
+	return most + b.head.Gap - b.head.Standoff + b.slack.Height
+}
+
+// askedOf is the highest within reach of x, y.
+func (b *site) askedOf(reach, x, y float64) float64 {
 	const rings, turns = 4, 24
-	high, reach := math.Inf(-1), b.head.Radius+b.slack.Lateral
+	high := math.Inf(-1)
 	for ring := range rings + 1 {
 		for turn := range turns {
 			a, r := 2*math.Pi*float64(turn)/turns, reach*float64(ring)/rings
@@ -74,7 +96,7 @@ func (b *site) asked(x, y float64) float64 {
 			high = max(high, box.Height)
 		}
 	}
-	return high + b.head.Gap - b.head.Standoff + b.slack.Height
+	return high
 }
 
 func drawMove(t *rapid.T) *machine.Move {
@@ -143,8 +165,14 @@ func TestAskedIsTight(t *testing.T) {
 		x, y := place(t), place(t)
 		wider := *b
 		wider.head.Radius += 0.3
+		wider.head.Above = slices.Clone(b.head.Above)
+		widest := wider.head.Radius
+		for k := range wider.head.Above {
+			wider.head.Above[k].Radius += 0.3
+			widest = wider.head.Above[k].Radius
+		}
 		// Between samples the surface rises by no more than its slope allows.
-		between := (wider.head.Radius + b.slack.Lateral) * 0.3 * b.on.MaxSlope()
+		between := (widest + b.slack.Lateral) * 0.3 * b.on.MaxSlope()
 		most := wider.asked(x, y) + between + 4*max(b.slack.Tolerance, 0.05*b.on.MaxSlope())
 		m := &machine.Move{Kind: machine.Line, To: machine.Point{X: x, Y: y}, FromUnknown: true, Length: 9}
 		for _, c := range b.model.Append(nil, m, 0) {

@@ -49,6 +49,9 @@ func drawHead(t *rapid.T, side float64) *bench.Head {
 	h := bench.Head{
 		Radius: pick(t, "radius", 0, 0.3, 4, 12), Standoff: pick(t, "standoff", 1.5, 2.5, 6), Gap: pick(t, "gap", 0, 1.5),
 	}
+	if rapid.Bool().Draw(t, "wider above") {
+		h.Above = []bench.Disk{{Radius: h.Radius + 3, Up: 0.5}, {Radius: h.Radius + 20, Up: pick(t, "up", 1, 2.5, 8)}}
+	}
 	for n := rapid.IntRange(0, 3).Draw(t, "boxes"); n > 0; n-- {
 		x, y := rapid.Float64Range(-10, side).Draw(t, "x0"), rapid.Float64Range(-10, side).Draw(t, "y0")
 		if rapid.Bool().Draw(t, "round") {

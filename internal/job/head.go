@@ -38,7 +38,8 @@ func headWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
 		h.Missing = append(h.Missing, "standoff_mm of the lens record")
 	}
 	var fields []string
-	if m.HeadRadiusMM == nil {
+	steps := m.Head()
+	if steps == nil {
 		fields = append(fields, "head_radius_mm")
 	}
 	if m.GapMinMM == nil {
@@ -48,7 +49,10 @@ func headWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
 		h.Missing = append(h.Missing, strings.Join(fields, " and ")+" of the machine profile")
 	}
 	if h.Missing == nil {
-		h.Known = &bench.Head{Radius: *m.HeadRadiusMM, Gap: *m.GapMinMM, Standoff: *lens.StandoffMM, Boxes: boxes}
+		h.Known = &bench.Head{Radius: steps[0][0], Gap: *m.GapMinMM, Standoff: *lens.StandoffMM, Boxes: boxes}
+		for _, s := range steps[1:] {
+			h.Known.Above = append(h.Known.Above, bench.Disk{Radius: s[0], Up: s[1]})
+		}
 	}
 	return h
 }

@@ -120,6 +120,13 @@ func tomlValue(v reflect.Value) (text string, set bool) {
 		for _, t := range x.texts() {
 			parts = append(parts, strconv.Quote(t))
 		}
+	case Steps:
+		for _, s := range x {
+			parts = append(parts, fmt.Sprintf("[%s, %s]", tomlNumber(s[0]), tomlNumber(s[1])))
+		}
+		if x == nil {
+			return "", false
+		}
 	default: // an array of numbers
 		for i := range v.Len() {
 			parts = append(parts, tomlNumber(v.Index(i).Float()))

@@ -41,6 +41,7 @@ type Machine struct {
 	RapidsFire        bool       `toml:"rapids_fire" as:"true" is:"whether G0 burns while the beam is on"`
 	Comments          bool       `toml:"comments" as:"false" is:"whether the controller takes comments"`
 	HeadRadiusMM      *float64   `toml:"head_radius_mm" in:"[0,)" as:"8" is:"radius of the head's tip, for its clearance over the stock; unset: not checked"`
+	HeadMM            Steps      `toml:"head_mm" as:"[[4, 0], [30, 15]]" is:"in place of head_radius_mm, where the head is wider above its tip: radius, and height over the tip from which it counts; unset: head_radius_mm"`
 	GapMinMM          *float64   `toml:"gap_min_mm" in:"[0,)" as:"1.5" is:"least gap that must stay between head and stock; unset: not checked"`
 	ProbeOffsetMM     [3]float64 `toml:"probe_offset_mm" as:"[12, 0, -3]" is:"where the probe's tip stands from the beam: X, Y, Z"`
 	ProbeFeedMMMin    float64    `toml:"probe_feed_mm_min" in:"(0,)" as:"100" is:"speed of probing"`

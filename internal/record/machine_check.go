@@ -28,7 +28,7 @@ func (m *Machine) Validate() error {
 		return wrong("line_max", "wants a number of characters above zero, not %d", *m.LineMax)
 	}
 	return cmp.Or(checkBeamWords("beam_on", m.BeamOn), checkBeamWords("beam_off", m.BeamOff),
-		m.checkOnOff(), m.checkPowerWord(), m.checkPowerFollows(), m.checkHarmless())
+		m.checkOnOff(), m.checkPowerWord(), m.checkPowerFollows(), m.checkHarmless(), m.checkHead())
 }
 
 func checkBeamWords(field string, words MWords) error {

@@ -164,6 +164,20 @@ func TestReadMachineRefuses(t *testing.T) {
 		{"harmless = [\"M4\"]", 1, "harmless", "M4 lets the beam fire"},
 		{"harmless = [\"M64\", \"M64\"]", 1, "harmless", "twice"},
 		{"head_radius_mm = -1", 1, "head_radius_mm", "zero or more"},
+		{"head_mm = 4", 1, "head_mm", "wants steps of radius and height in brackets"},
+		{"head_mm = [4, 0]", 1, "head_mm", "wants steps of radius and height in brackets"},
+		{"head_mm = [[4, 0], [30]]", 1, "head_mm", "wants steps of radius and height in brackets"},
+		{"head_mm = [[4, 0], [30, \"15\"]]", 1, "head_mm", "wants steps of radius and height in brackets"},
+		{"head_mm = []", 1, "head_mm", "has no step"},
+		{"head_mm = [[4, 1]]", 1, "head_mm", "the tip first, at a height of 0, not 1"},
+		{"head_mm = [[nan, 0]]", 1, "head_mm", "zero or more"},
+		{"head_mm = [[-4, 0]]", 1, "head_mm", "zero or more"},
+		{"head_mm = [[4, 0], [inf, 2]]", 1, "head_mm", "zero or more"},
+		{"head_mm = [[4, 0], [30, 15], [40, 15]]", 1, "head_mm", "[40, 15] is not higher than the one before"},
+		{"head_mm = [[4, 0], [30, 15], [40, 10]]", 1, "head_mm", "[40, 10] is not higher than the one before"},
+		{"head_mm = [[4, 0], [4, 15]]", 1, "head_mm", "wider the higher they are; [4, 15] is not"},
+		{"head_radius_mm = 8\nhead_mm = [[4, 0]]", 2, "head_mm", "stands beside head_radius_mm"},
+		{"head_mm = [" + strings.Repeat("[1, 1], ", 21) + "]", 1, "head_mm", "has 21 steps, more than 20"},
 		{"gap_min_mm = inf", 1, "gap_min_mm", "zero or more"},
 		{"probe_offset_mm = [0, 0]", 1, "probe_offset_mm", "wants 3 numbers in brackets"},
 		{"probe_offset_mm = [nan, 0, 0]", 1, "probe_offset_mm", "finite"},
@@ -198,6 +212,14 @@ func profiles() *rapid.Generator[*Machine] {
 			HeadRadiusMM: number(0, 50).Draw(t, "head"), GapMinMM: number(0, 10).Draw(t, "gap"),
 			ProbeFeedMMMin: rapid.Float64Range(1, 1e4).Draw(t, "pfeed"), ProbeDepthMM: rapid.Float64Range(0.1, 100).Draw(t, "pdepth"),
 		}
+		if rapid.Bool().Draw(t, "steps") {
+			if m.HeadMM = (Steps{{rapid.Float64Range(0, 5).Draw(t, "tip"), 0}}); rapid.Bool().Draw(t, "one") {
+				m.HeadRadiusMM = nil
+			}
+			for k := range rapid.IntRange(0, 3).Draw(t, "more") {
+				m.HeadMM = append(m.HeadMM, [2]float64{float64(k) + rapid.Float64Range(5.5, 6.5).Draw(t, "wide"), float64(k) + rapid.Float64Range(1, 2.1).Draw(t, "up")})
+			}
+		}
 		for i := range m.ProbeOffsetMM {
 			m.ProbeOffsetMM[i] = rapid.Float64Range(-100, 100).Draw(t, "offset")
 		}
@@ -225,7 +247,7 @@ func TestWriteMachineReadsBackEqual(t *testing.T) {
 
 func FuzzReadMachine(f *testing.F) {
 	f.Add(bench)
-	for _, s := range []string{"", "beam_on = [\"M3\"]", "beam_on = [[\"M3\"]]", "probe_offset_mm = [1, {}, 2]", "units.mm = 1", "[units]"} {
+	for _, s := range []string{"", "beam_on = [\"M3\"]", "beam_on = [[\"M3\"]]", "probe_offset_mm = [1, {}, 2]", "head_mm = [[4, 0], [30, 15.5]]", "head_mm = [[], {}, [nan, 1e400]]", "units.mm = 1", "[units]"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

@@ -154,7 +154,12 @@ func TestCommentedExamplesAreTaken(t *testing.T) {
 	if err := Write(&b, DefaultMachine()); err != nil {
 		t.Fatal(err)
 	}
-	m, err := ReadMachine(strings.NewReader(example.ReplaceAllString(b.String(), "$1")), "some.toml")
+	all := example.ReplaceAllString(b.String(), "$1")
+	if _, err := ReadMachine(strings.NewReader(all), "some.toml"); err == nil || !strings.Contains(err.Error(), "head_mm: stands beside head_radius_mm") {
+		t.Error(err)
+	}
+	all = strings.Replace(all, "\nhead_mm", "\n# head_mm", 1) // either
+	m, err := ReadMachine(strings.NewReader(all), "some.toml")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -34,6 +34,46 @@ func TestTipBesideABox(t *testing.T) {
 	}
 }
 
+// A head that is wider above its tip: what is lowest against any of its steps counts,
+// over a box and over a step of the stock.
+func TestHeadOfSteps(t *testing.T) {
+	flat := surfacetest.Of(t, "bilinear", []float64{0, 200}, []float64{0, 100}, func(x, y float64) float64 { return 0 })
+	bank := surfacetest.Of(t, "bilinear", []float64{0, 200}, []float64{0, 71, 71.001, 100}, func(x, y float64) float64 {
+		if y > 71 {
+			return 18
+		}
+		return 0
+	})
+	const program = "G21 G90 G0 X10 Y50 Z%g\nM3 S100 F600\nG1 X190\nM5\n"
+	for _, c := range []struct {
+		on                    *surface.Placed
+		apart, height, z, out float64 // of a box beside the way
+	}{
+		{flat, 8.001, 11, 0, 0},        // within the first step alone: 6 + 7 - 11 = 2 are left
+		{flat, 8.001, 12, 0, 0.5},      // 1 left of 1.5
+		{flat, 8.001, 12, 0.5, 0},      //
+		{flat, 7.9, 5, 0, 0.5},         // the tip asks for more
+		{flat, 19.999, 12, 0, 0.5},     //
+		{flat, 20.001, 12, 0, 0},       // within the second: 6 + 15 - 12
+		{flat, 29.999, 20.25, 0, 0.75}, //
+		{flat, 30.001, 99, 0, 0},       //
+		{bank, 40, 0, -1.5, 0},         // 6 - 1.5 + 15 - 18 = 1.5
+		{bank, 40, 0, -1.75, 0.25},     //
+	} {
+		opt := options(c.on, 2, 1.5)
+		opt.Head = &bench.Head{Radius: 8, Standoff: 6, Gap: 1.5, Above: []bench.Disk{{Radius: 20, Up: 7}, {Radius: 30, Up: 15}},
+			Boxes: []surface.Box{{X0: 99, Y0: 50 + c.apart, X1: 101, Y1: 51 + c.apart, Height: c.height}}}
+		r := run(t, fmt.Sprintf(program, c.z), "", opt)
+		if c.out == 0 {
+			holds(t, r)
+			continue
+		}
+		if f := has(t, r, HeadClose); math.Abs(f.Amount-c.out) > extremes.CertainMM || f.Y != 50 || f.Unproven || c.on == flat && (f.Line != 3 || math.Abs(f.X-100) > 31) {
+			t.Errorf("%+v: %+v, want %v mm", c, f, c.out)
+		}
+	}
+}
+
 // The head counts from the Z of the original's first burn, and travels before
 // it are held to it as well.
 func TestTipCountsFromTheFirstBurn(t *testing.T) {

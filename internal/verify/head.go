@@ -1,6 +1,8 @@
 package verify
 
 import (
+	"math"
+
 	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/verify/extremes"
@@ -8,7 +10,7 @@ import (
 
 // headCheck holds the program to what the head needs.
 type headCheck struct {
-	over *extremes.Overhead // nil where the head is not known
+	over []overDisk // from the tip up; none where the head is not known
 	// focus is the Z away from the stock at which the focus is set, once known.
 	focus float64
 	known bool
@@ -17,6 +19,27 @@ type headCheck struct {
 	waiting []tipMove
 	most    float64
 	mostAt  Violation
+}
+
+// overDisk looks for what stands under a disk of the head, up mm over its tip.
+type overDisk struct {
+	*extremes.Overhead
+	up float64
+}
+
+// look finds the greatest of h - z over floor under the whole head: the disk under
+// which it was found, nil for nothing, how much it is, and what could not be ruled out.
+func (h *headCheck) look(t *tipMove, floor float64) (hit *overDisk, best, open float64) {
+	best, open = floor, math.Inf(-1)
+	for k := range h.over {
+		d := &h.over[k]
+		d.Look(&t.m, t.z0+d.up, t.z1+d.up, best)
+		best, open = max(best, d.Best), max(open, d.Open)
+		if d.Hit {
+			hit = d
+		}
+	}
+	return hit, best, open
 }
 
 // waitingMoves is how many travels before the first burn are kept: more than
@@ -50,7 +73,7 @@ func (j *Judge) ClearWay(from, to machine.Point, raised float64) {
 // it is known from where it counts.
 func (j *Judge) hold(m machine.Move, end bool, raised float64, o *Step) {
 	h := &j.head
-	if h.over == nil {
+	if len(h.over) == 0 {
 		return
 	}
 	if end {
@@ -63,23 +86,21 @@ func (j *Judge) hold(m machine.Move, end bool, raised float64, o *Step) {
 	case len(h.waiting) < waitingMoves:
 		h.waiting = append(h.waiting, t)
 	default:
-		h.over.Look(&t.m, t.z0, t.z1, h.most)
-		if v := max(h.over.Best, h.over.Open); v > h.most {
-			h.most, h.mostAt = v, t.fail
+		if _, best, open := h.look(&t, h.most); max(best, open) > h.most {
+			h.most, h.mostAt = max(best, open), t.fail
 		}
 	}
 }
 
 // holdTip reports a move on which something stands over the floor.
 func (j *Judge) holdTip(t *tipMove, floor float64) {
-	v := j.head.over
-	v.Look(&t.m, t.z0, t.z1, floor)
+	hit, best, open := j.head.look(t, floor)
 	f := t.fail
-	if v.Hit {
-		at := t.m.XY(v.At)
+	if hit != nil {
+		at := t.m.XY(hit.At)
 		f.X, f.Y = at[0], at[1]
 	}
-	j.Res.beyond(f, v.Best-floor, v.Open-floor, 2*extremes.TipGapMM)
+	j.Res.beyond(f, best-floor, open-floor, 2*extremes.TipGapMM)
 }
 
 // tipFloor is the greatest of h - z that leaves the gap free.
@@ -95,7 +116,7 @@ func (j *Judge) tipFloor() float64 {
 // the datum, and judges the travels before that was known.
 func (j *Judge) SetFocus(z float64) {
 	h := &j.head
-	if h.known || h.over == nil {
+	if h.known || len(h.over) == 0 {
 		return
 	}
 	h.focus, h.known = z, true

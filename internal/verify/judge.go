@@ -65,7 +65,9 @@ func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge
 	j := &Judge{Opt: opt, Res: &Result{}, src: src, sigma: opt.Sigma(), f: f, worst: -1}
 	j.head = headCheck{known: !original, most: math.Inf(-1)}
 	if h := opt.Head; h != nil {
-		j.head.over = extremes.NewOverhead(f, h.Radius, h.Boxes)
+		for _, d := range h.Disks() {
+			j.head.over = append(j.head.over, overDisk{extremes.NewOverhead(f, d.Radius, h.Boxes), d.Up})
+		}
 	}
 	r := j.Res
 	r.Nearest.MM = math.Inf(1)

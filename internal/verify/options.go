@@ -55,9 +55,11 @@ func (o *Options) Check() error {
 		return errors.New("an option has a value that does not exist")
 	}
 	if h := o.Head; h != nil {
-		for _, v := range [...]float64{h.Radius, h.Standoff, h.Gap} {
-			if !amount(v) {
-				return fmt.Errorf("a head of %v mm is none", v)
+		for _, d := range h.Disks() {
+			for _, v := range [...]float64{d.Radius, d.Up, h.Standoff, h.Gap} {
+				if !amount(v) {
+					return fmt.Errorf("a head of %v mm is none", v)
+				}
 			}
 		}
 	}

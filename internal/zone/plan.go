@@ -94,7 +94,7 @@ func (s *surveyor) zones() error {
 	}
 	if h := s.opt.Head; h != nil {
 		for _, b := range h.Boxes {
-			s.marked.Box(b, h.Radius)
+			s.marked.Box(b, h.Beside(b.Height-s.Low))
 		}
 	}
 	for i := range s.Zones {

@@ -86,6 +86,9 @@ func drawOptions(t *rapid.T) zone.Options {
 // for some programs to come by; the standoff of one lens may be missing.
 func drawHead(t *rapid.T, opt *zone.Options) {
 	h := bench.Head{Radius: pick(t, "radius", 0.3, 4, 12), Gap: pick(t, "gap", 0, 1.5)}
+	if rapid.Bool().Draw(t, "wider above") {
+		h.Above = []bench.Disk{{Radius: h.Radius + 3, Up: 0.5}, {Radius: h.Radius + 20, Up: pick(t, "up", 1, 2.5, 8)}}
+	}
 	for n := rapid.IntRange(0, 3).Draw(t, "boxes"); n > 0; n-- {
 		x, y := rapid.Float64Range(-10, size).Draw(t, "x0"), rapid.Float64Range(-10, size).Draw(t, "y0")
 		h.Boxes = append(h.Boxes, surface.Box{X0: x, Y0: y, X1: x + pick(t, "wide", 0.001, 1, 15), Y1: y + pick(t, "deep", 0.001, 1, 15),
@@ -239,7 +242,9 @@ func headOf(opt *zone.Options, l *zone.Lens) *bench.Head {
 	if opt.Head == nil || l.Standoff == nil {
 		return nil
 	}
-	return &bench.Head{Radius: opt.Head.Radius, Standoff: *l.Standoff, Gap: opt.Head.Gap, Boxes: opt.Head.Boxes}
+	h := *opt.Head
+	h.Standoff = *l.Standoff
+	return &h
 }
 
 // checkMap reads the map with orb and with encoding/json alone: both give the

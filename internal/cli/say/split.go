@@ -12,7 +12,7 @@ import (
 func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string) {
 	var others []job.Lens // of which it can be told how high the head is
 	for _, l := range j.Lenses[1:] {
-		if j.Machine.HeadRadiusMM != nil && j.Machine.GapMinMM != nil && l.Record != nil {
+		if j.Machine.Head() != nil && j.Machine.GapMinMM != nil && l.Record != nil {
 			others = append(others, l)
 		}
 	}
