@@ -74,6 +74,9 @@ const (
 	// TooLong: a line is written longer than the controller takes. Amount is
 	// its length in characters.
 	TooLong
+	// NoBeamWord: the beam was put off by its word, and the program has none that
+	// would put it on again for a burn.
+	NoBeamWord
 )
 
 // Breach is a place where what was asked of the pen cannot be written.

@@ -40,6 +40,7 @@ func (p *Pen) MoveTo(like *program.Block, x, y float64) {
 // putIn prepares for a line that is put in, and returns the block in whose style.
 func (p *Pen) putIn(like *program.Block) *program.Block {
 	like = p.like(like)
+	p.sayDark(like)
 	p.restore(like, &p.src, false)
 	p.jumped = true
 	return like
@@ -145,34 +146,39 @@ func (p *Pen) CanDarken() bool {
 	return p.opt.Rehearsal || p.src.BeamWord != machine.NoBeam || p.src.PowerSaid
 }
 
-// BeamOff puts the beam off, where it may fire or, where sure, its word is on.
+// BeamOff puts the beam off where it may fire: by its word, or by power 0 in a
+// program that has none so far. Where sure, its word is in force behind it, whatever
+// the power.
 func (p *Pen) BeamOff(like *program.Block, sure bool) {
 	like = p.like(like)
-	h := &p.have
+	h, src := &p.have, &p.src
+	byWord := h.BeamWord != machine.NoBeam || src.BeamWord != machine.NoBeam
 	fires := !h.PowerSaid || h.Power.Mant != 0
-	if byWord := h.BeamWord != machine.NoBeam; byWord && h.BeamLit && (fires || sure) || !byWord && h.PowerSaid && fires {
-		p.sayOff(like, byWord)
+	switch {
+	case p.opt.Rehearsal:
+		p.sayDark(like)
+	case h.BeamWord != machine.NoBeam && !h.BeamLit:
+	case sure || byWord && fires:
+		p.sayOff(like, true)
+	case (h.PowerSaid || src.PowerSaid) && fires:
+		p.sayOff(like, false)
 	}
 }
 
 // sayOff puts the beam off, by its word or else by power 0.
 func (p *Pen) sayOff(like *program.Block, byWord bool) {
 	h := &p.have
-	switch {
-	case p.opt.Rehearsal:
-		return
-	case byWord:
+	if byWord {
 		p.say(like, m(p.opt.offWord()))
-		h.BeamWord, h.BeamLit = p.opt.Machine.BeamOff[0], false
-	default:
-		p.say(like, program.Change{Letter: p.opt.Machine.PowerWord, Num: program.Int(0)})
-		h.Power, h.PowerSaid = program.Int(0), true
+		h.BeamWord, h.BeamLit, h.BeamFollows = p.opt.Machine.BeamOff[0], false, false
+		return
 	}
-	h.Beam = machine.Off
+	p.say(like, program.Change{Letter: p.opt.Machine.PowerWord, Num: program.Int(0)})
+	h.Power, h.PowerSaid = program.Int(0), true
 }
 
-// Wait writes a stop, and says what it is for. It returns the line on which the
-// program stops.
+// Wait writes a stop with the beam put off by its word, and says what it is for. It
+// returns the line on which the program stops.
 func (p *Pen) Wait(like *program.Block, format string, args ...any) (line int) {
 	like = p.like(like)
 	p.BeamOff(like, true)
@@ -254,11 +260,11 @@ func (p *Pen) PassPart(it *stream.Item, s0, s1, c float64) {
 		p.close(it, false)
 	} else {
 		k.piece(s0 <= 0, Corner{S: s1, C: c})
-		p.src, p.have = *st, *st
+		p.src = *st
+		p.comeTo(st, false, false)
 		at := it.Move.XY(s1)
 		p.src.At = machine.Point{X: at[0], Y: at[1], Z: k.z(s1)}
 		p.have.At.X, p.have.At.Y = k.at[0], k.at[1]
-		p.opt.dim(&p.have)
 		p.jumped = true
 		p.stopped, p.open = false, false
 		p.style.keepBlock(b)

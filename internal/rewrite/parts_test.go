@@ -62,7 +62,8 @@ func TestPartsOfAProgram(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text, opt, _ := drawJob(t, drawn.BurnEnds, drawn.LastLine, drawn.Ends)
 		var out bytes.Buffer
-		main := rewrite.New(&out, &opt)
+		main, mute := rewrite.New(&out, &opt), false
+		main.Breached = func(b rewrite.Breach) { mute = mute || b.Kind == rewrite.NoBeamWord }
 		parts := make([]part, rapid.IntRange(1, 3).Draw(t, "parts"))
 		forked := len(parts) > 1
 		stop, start := machine.Point{X: 7, Y: 3}, machine.State{}
@@ -126,6 +127,9 @@ func TestPartsOfAProgram(t *testing.T) {
 		}
 		main.BeamOff(nil, true)
 		finish(t, main, text)
+		if mute { // no word of the program puts the beam on again behind a wait
+			return
+		}
 		kept += len(want)
 		c := checker{t: t, opt: &opt, ip: machine.New(opt.Machine), r: program.NewReader(bytes.NewReader(out.Bytes()), "written"), text: text, out: out.String()}
 		c.marks(want)
@@ -161,7 +165,8 @@ func (c *checker) marks(want []mark) {
 			c.fatalf(w.line, "a burn of %g mm to Z%g, meant %g to %g", m.Length, m.To.Z, w.length, w.z)
 		}
 		st := c.ip.During()
-		if st.Power.Cmp(w.power) != 0 || st.BeamWord != w.beam {
+		again := w.beam == machine.NoBeam && st.BeamLit && !st.BeamFollows // behind a wait
+		if st.Power.Cmp(w.power) != 0 || st.BeamWord != w.beam && !again {
 			c.fatalf(w.line, "a burn with M%d and power %v, meant M%d and %v", st.BeamWord, st.Power, w.beam, w.power)
 		}
 		seconds := m.Seconds

@@ -71,9 +71,7 @@ func (p *Pen) Fork(w io.Writer, at machine.Point) *Pen {
 	h := &f.have
 	h.At, h.XKnown, h.YKnown = at, true, true
 	h.Motion, h.Relative, f.feed = -1, false, program.Number{} // a motion mode that no block relies on
-	if h.BeamWord != machine.NoBeam {
-		h.BeamWord, h.BeamLit = p.opt.Machine.BeamOff[0], false
-	}
+	h.BeamWord, h.BeamLit, h.BeamFollows, f.dark = p.opt.Machine.BeamOff[0], false, false, true
 	if h.PowerSaid {
 		h.Power = program.Int(0)
 	}
@@ -152,11 +150,11 @@ func (p *Pen) block(it *stream.Item, target Target) {
 	p.sayRehearsal(b)
 	p.regainModes(b, &it.Before)
 	p.jumped = false
-	if target.Stroke && p.src.ZKnown && p.needsZ(target.Before, &p.src) {
-		p.stroke(target.Before, it)
-	}
 	if it.Move.Kind != machine.Still || a.Beam != 0 && a.BeamOn {
 		p.sayDark(b)
+	}
+	if target.Stroke && p.src.ZKnown && p.needsZ(target.Before, &p.src) {
+		p.stroke(target.Before, it)
 	}
 	if a.Ends {
 		p.regainFeed(b)
@@ -216,14 +214,14 @@ func (p *Pen) takes(seconds float64) {
 // passed notes what is in force behind a block.
 func (p *Pen) passed(it *stream.Item) {
 	motion, a := p.have.Motion, &it.Actions
-	p.src, p.have = it.After, it.After
+	p.src = it.After
+	p.comeTo(&it.After, a.Beam != 0 || a.Ends, a.Power != 0 || a.Ends)
 	if a.G[machine.MotionMode] == 0 && !a.Ends && (!it.Moves() || it.Move.Home.Stored()) {
 		p.have.Motion = motion
 	}
 	if !it.After.Fed() {
 		p.feed = program.Number{}
 	}
-	p.opt.dim(&p.have)
 	p.stopped = a.Ends || p.stopped && it.Move.Kind == machine.Still && (a.Beam == 0 || !a.BeamOn)
 	p.open = len(it.Block.EOL()) == 0
 	p.style.keepBlock(&it.Block)

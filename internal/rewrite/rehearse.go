@@ -15,7 +15,7 @@ func (o *Options) offWord() program.Number { return program.Int(int64(o.Machine.
 // dim notes that the beam is off throughout a rehearsal.
 func (o *Options) dim(have *machine.State) {
 	if o.Rehearsal {
-		have.BeamWord, have.BeamLit, have.Beam = o.Machine.BeamOff[0], false, machine.Off
+		have.BeamWord, have.BeamLit, have.BeamFollows = o.Machine.BeamOff[0], false, false
 	}
 }
 

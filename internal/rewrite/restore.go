@@ -1,6 +1,8 @@
 package rewrite
 
 import (
+	"slices"
+
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
@@ -114,6 +116,21 @@ func (p *Pen) restoreOffsets(like *program.Block, st *machine.State) {
 	h.Offset, h.Stored = st.Offset, st.Stored
 }
 
+// comeTo notes that the written program has st in force, but of the beam's word and
+// of the power only what was said.
+func (p *Pen) comeTo(st *machine.State, word, power bool) {
+	h := &p.have
+	beamWord, lit, follows, was, said := h.BeamWord, h.BeamLit, h.BeamFollows, h.Power, h.PowerSaid
+	*h = *st
+	if !word {
+		h.BeamWord, h.BeamLit, h.BeamFollows = beamWord, lit, follows
+	}
+	if !power {
+		h.Power, h.PowerSaid = was, said
+	}
+	p.opt.dim(h)
+}
+
 // regainBeam puts power and beam word into a burn that relies on ones which the
 // written program does not have in force, unless they are said there.
 func (p *Pen) regainBeam(it *stream.Item, power, beam bool) {
@@ -131,10 +148,31 @@ func (p *Pen) regainBeam(it *stream.Item, power, beam bool) {
 			p.ch = append(p.ch, word)
 		}
 	}
-	if d.BeamWord != machine.NoBeam && !beam && h.BeamWord != d.BeamWord {
-		p.ch = append(p.ch, m(program.Int(int64(d.BeamWord))))
+	h.Power, h.PowerSaid = d.Power, d.PowerSaid
+	switch {
+	case d.BeamWord != machine.NoBeam:
+		if !beam && h.BeamWord != d.BeamWord {
+			p.ch = append(p.ch, m(program.Int(int64(d.BeamWord))))
+		}
+		h.BeamWord, h.BeamLit, h.BeamFollows = d.BeamWord, d.BeamLit, d.BeamFollows
+	case h.BeamWord != machine.NoBeam && !h.BeamLit:
+		p.relight(it)
 	}
-	h.Power, h.PowerSaid, h.BeamWord, h.BeamLit = d.Power, d.PowerSaid, d.BeamWord, d.BeamLit
+}
+
+// relight puts the beam on again, which the pen has put off by its word in a program
+// that has none: by one whose power does not follow the speed, as none does without a
+// word. Where the program says no power either, nothing tells when it may fire.
+func (p *Pen) relight(it *stream.Item) {
+	o := &p.opt.Machine
+	for _, on := range o.BeamOn {
+		if it.During.PowerSaid && !slices.Contains(o.PowerFollows, on) {
+			p.ch = append(p.ch, m(program.Int(int64(on))))
+			p.have.BeamWord, p.have.BeamLit, p.have.BeamFollows = on, true, false
+			return
+		}
+	}
+	p.breach(NoBeamWord, it.Block.Line, it.Move.From, 0)
 }
 
 // sayDark puts the beam off, once, before anything moves in a rehearsal.
@@ -144,4 +182,5 @@ func (p *Pen) sayDark(b *program.Block) {
 	}
 	p.dark = true
 	p.say(b, m(p.opt.offWord()))
+	p.opt.dim(&p.have)
 }

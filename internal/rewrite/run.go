@@ -37,8 +37,8 @@ func (p *Pen) passLines(it *stream.Item, target Target) {
 	if line := p.pace.run(it); line > 0 {
 		p.paced(line)
 	}
-	p.src, p.have, p.stopped, p.open = it.After, it.After, false, false
-	p.opt.dim(&p.have)
+	p.src, p.stopped, p.open = it.After, false, false
+	p.comeTo(&it.After, false, it.Move.Burn || it.After.Power != it.Before.Power)
 	p.style.keepRun(it)
 }
 
@@ -216,8 +216,7 @@ func (s *runWriter) block(k int, passed bool) {
 		before := &p.line.Before
 		p.src.At, p.src.Power, p.src.PowerSaid, p.src.Motion = before.At, before.Power, before.PowerSaid, before.Motion
 		if passed {
-			p.have = p.src
-			p.opt.dim(&p.have)
+			p.comeTo(&p.src, false, s.it.Move.Burn || before.Power != s.it.Before.Power)
 		}
 	}
 	p.block(&p.line, Target{C: p.opt.Sigma() * want, Before: s.target.Before, Stroke: stroke})

@@ -71,6 +71,7 @@ var breached = [...]string{
 	rewrite.TooLong:    "a line of zone %d is written with %.0f characters, more than the controller takes (line_max)",
 	rewrite.NoWay:      "Z has no place to move by %.3[2]f mm before a burn of zone %[1]d",
 	rewrite.TooSteep:   "Z cannot keep up in zone %[1]d",
+	rewrite.NoBeamWord: "zone %[1]d waits before this with the beam put off, and the program has no word that puts it on again: have it say one (beam_on of the profile), and a power",
 }
 
 func (o *out) sigma() float64 { return o.opt.Sigma() }

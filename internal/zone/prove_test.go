@@ -9,6 +9,8 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -19,9 +21,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/focus"
-	"sagitta/internal/machine"
 	"sagitta/internal/machine/drawn"
-	"sagitta/internal/program"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
@@ -189,7 +189,7 @@ func TestSplitsAreProved(t *testing.T) {
 			rt.Fatalf("%v\n%s", err, text)
 		}
 		err = p.Split(strings.NewReader(text), dir)
-		if errors.As(err, &unmet) && (opt.Surface.MaxSlope() > steep || strings.Contains(unmet.Failures[0].What, "the head cannot come here")) {
+		if errors.As(err, &unmet) && (mute(job, err) || opt.Surface.MaxSlope() > steep || strings.Contains(unmet.Failures[0].What, "the head cannot come here")) {
 			rt.Skip(err)
 		}
 		if err != nil {
@@ -308,7 +308,7 @@ func checkMap(t interface{ Fatalf(string, ...any) }, name string, want float64, 
 }
 
 // A job that one setting serves is not changed by a byte, but that the beam is
-// put off at its end where it was left on.
+// put off at its end where its word was not.
 func TestOneZoneIsTheOriginal(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		job, opt := drawJob(rt)
@@ -327,32 +327,32 @@ func TestOneZoneIsTheOriginal(t *testing.T) {
 			rt.Fatalf("%v", err)
 		}
 		got, err := os.ReadFile(filepath.Join(dir, p.Zones[0].Program))
-		if lit := endsLit(rt, text, opt.Machine); lit && bytes.HasPrefix(got, bytes.TrimRight([]byte(text), "\r\n")) {
-			if endsLit(rt, string(got), opt.Machine) {
-				rt.Fatalf("ends with the beam on:\n%s", got)
-			}
+		if err != nil || len(p.Zones) != 1 {
+			rt.Fatalf("%d zones, %v", len(p.Zones), err)
+		}
+		list, err := drawn.Events(text, opt.Machine)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		last := list[len(list)-1]
+		if bytes.Equal(got, []byte(text)) && (last.Off || last.Burns) {
 			return
 		}
-		if err != nil || len(p.Zones) != 1 || !bytes.Equal(got, []byte(text)) {
-			rt.Fatalf("%d zones, %v:\n%s\nof\n%s", len(p.Zones), err, got, text)
+		if !slices.ContainsFunc(list, func(e drawn.Event) bool { return e.Kind >= drawn.Ended && !e.Off }) {
+			rt.Fatalf("changed:\n%s\nof\n%s", got, text)
+		}
+		// A line that is put in takes a number, and those behind it the next ones.
+		numbers := regexp.MustCompile(`(?mi)^N *\d+ *|\*\d+`)
+		want := strings.Fields(numbers.ReplaceAllString(text, ""))
+		off := regexp.MustCompile(fmt.Sprintf("^[Mm]0*%d$", opt.Machine.BeamOff[0]))
+		rest := strings.Replace(string(got), opt.Marker, "", 1)
+		have := strings.Fields(numbers.ReplaceAllString(regexp.MustCompile(`(?m)^(\(\)|; *)\r?\n`).ReplaceAllString(rest, ""), ""))
+		i := 0
+		for i < len(want) && i < len(have) && want[i] == have[i] {
+			i++
+		}
+		if i >= len(have) || !off.MatchString(have[i]) || !slices.Equal(slices.Delete(have, i, i+1), want) {
+			rt.Fatalf("changed by more than %s:\n%s\nof\n%s", off, got, text)
 		}
 	})
-}
-
-// endsLit reports whether a program leaves the beam on.
-func endsLit(t interface{ Fatalf(string, ...any) }, text string, cfg machine.Config) bool {
-	r, ip := program.NewReader(strings.NewReader(text), "x"), machine.New(cfg)
-	for {
-		b, err := r.Next()
-		if errors.Is(err, io.EOF) {
-			return ip.State().Beam == machine.On
-		}
-		var m machine.Move
-		if err == nil {
-			err = ip.Step(b, &m)
-		}
-		if err != nil {
-			t.Fatalf("%v", err)
-		}
-	}
 }

@@ -81,6 +81,8 @@ type splitter struct {
 	// begin with the modes of start in force.
 	main  *rewrite.Pen
 	start machine.State
+	// opening is the line on which a program with stops waits before it moves.
+	opening int
 	// lit: a block of the preamble puts the beam on. Up to there it is every
 	// zone's; what comes between there and the first burn is the first zone's.
 	lit  bool
@@ -166,6 +168,9 @@ func (s *splitter) open() error {
 func (s *splitter) take(it *stream.Item) error {
 	switch {
 	case !s.met && !it.Move.Burn && !s.lit && !lights(it):
+		if it.Moves() {
+			s.waitFirst(&it.Block)
+		}
 		for _, o := range s.writing {
 			o.transit(it)
 		}

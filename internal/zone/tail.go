@@ -1,6 +1,8 @@
 package zone
 
 import (
+	"bytes"
+	"fmt"
 	"math"
 	"os"
 
@@ -96,6 +98,7 @@ func (s *splitter) endAll(it *stream.Item) {
 	s.beginTail(&it.Block)
 	for _, o := range s.outs {
 		if o.ends && o != with {
+			o.pen.BeamOff(&it.Block, true)
 			o.pen.PassEnd(it)
 		}
 	}
@@ -157,8 +160,13 @@ func (o *out) setLift(by float64) {
 }
 
 // endWith passes on an item behind the last burn. Before the block that ends the
-// program Z goes back to the programmed one, where that is clear.
+// program the beam is put off, and Z goes back to the programmed one, where that is
+// clear.
 func (o *out) endWith(it *stream.Item) {
+	a := &it.Actions
+	if tape := string(bytes.TrimSpace(it.Block.Body())) == "%"; tape && !o.pen.Stopped() || a.Ends && a.Beam == 0 {
+		o.pen.BeamOff(&it.Block, true)
+	}
 	if o.opt.byHand() && it.Actions.Z != 0 && !it.During.Relative {
 		o.lift = 0 // the program's own Z stays as it is
 	}
@@ -201,7 +209,7 @@ func (s *splitter) finish() error {
 			continue
 		}
 		if !o.pen.Stopped() {
-			o.pen.BeamOff(nil, len(s.outs) > 1)
+			o.pen.BeamOff(nil, true)
 			if o.c+o.lift != 0 && o.restIsClear() {
 				o.pen.EndZ(0)
 			}
@@ -270,18 +278,31 @@ func (s *splitter) join(like *program.Block) error {
 	return nil
 }
 
+// waitFirst waits, once, in a program with stops before anything moves: from there on
+// the lens is to be no lower than the first zone's, and its ways are clear.
+func (s *splitter) waitFirst(like *program.Block) {
+	if !s.opt.Pause || s.opening > 0 {
+		return
+	}
+	first, at := s.inOrder()[0], "the focus set at the datum"
+	if !s.opt.SetZ {
+		at = fmt.Sprintf("raise the focus to %.3f mm over the datum or more", first.z.Focus)
+	}
+	s.opening = s.main.Wait(like, "before anything moves: lens %s on, and %s", first.lens.Name, at)
+}
+
 // stopAt goes on from the end of prev's part to o's stop, and waits. For another
 // lens it waits before as well, as the way there need not be clear for the one
 // that is on.
 func (s *splitter) stopAt(prev, o *out, like *program.Block) {
-	by := o
-	if prev != nil {
-		by = prev
-	}
+	by := prev
 	s.main.Jump(&s.start)
 	s.main.BeamOff(like, true)
-	changes := by.lens != o.lens
-	if changes {
+	if prev == nil {
+		s.waitFirst(like)
+		by, o.z.Stop = s.inOrder()[0], s.opening
+	}
+	if by.lens != o.lens {
 		o.z.Stop = s.main.Wait(like, "change to lens %s, and raise the focus to %.3f mm over the datum or more", o.lens.Name, o.z.Focus)
 		by = o
 	}
@@ -291,7 +312,7 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 	o.own(s.main)
 	o.toZ(like, o.stop.Z)
 	o.z.FocusStop = s.main.Wait(like, "zone %d: lens %s, set the focus here, %.3f mm over the datum", o.z.Order, o.lens.Name, o.z.Focus)
-	if !changes {
+	if o.z.Stop == 0 {
 		o.z.Stop = o.z.FocusStop
 	}
 }

@@ -76,6 +76,7 @@ Z0
 M106
 (right side)
 M0
+M5
 M9
 M8
 G0 Z5

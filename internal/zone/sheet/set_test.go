@@ -125,7 +125,7 @@ func TestBench(t *testing.T) {
 			"the stock is 0.470 mm high there: set the focus, then move the lens 0.030 mm away from the stock",
 		}, []string{"rehearsals", "overlap", "divisions", "waits", "note"}},
 		{func(s *Set) { s.Paused, s.Zones[1].Stop, s.Zones[1].FocusStop, s.BurnZ = true, 7, 9, -1.5 }, []string{
-			"One program for all: it goes to each focus point, beam off, and waits at Z-1.5.", "      waits        on line 9\n"}, nil},
+			"One program for all: it waits before it moves,", "beam off, and waits at Z-1.5.", "      waits        on line 7 for lens and height, and on line 9 here\n"}, nil},
 		{func(s *Set) { s.SetZ, s.Rehearsal, s.Overlap = true, true, 0.5 }, []string{
 			"The programs write Z themselves.", "These are rehearsals: the beam stays off.", "Seams overlap by up to 0.5 mm."}, nil},
 		{func(s *Set) { s.Followed = true }, []string{"The programs follow the surface within their zones"}, []string{"none fewer"}},
