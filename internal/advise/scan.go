@@ -26,6 +26,8 @@ type Metrics struct {
 	Low, High, Travel focus.Extreme
 	// Outside counts burns off the surface, at the height of its edge.
 	Outside int
+	// Lit is what the program does with the beam on besides burning.
+	Lit stream.Lit
 	// Steep is where a burn meets the steepest stock, Degrees how much the
 	// stock is tilted there; SteepLength is the length of burns on stock
 	// tilted by SteepDegrees or more. All are of the gradients at the ends
@@ -81,10 +83,17 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Metrics, error) {
 	s.slopes = opt.Surface.MaxSlope() >= math.Tan(SteepDegrees*math.Pi/180)
 	reading := stream.Options{Name: opt.Name, Machine: opt.Machine, Surface: opt.Surface, Tolerance: scanTolerance,
 		Blocks: true, Check: opt.Check}
-	if err := stream.Scan(r, reading, s.take); err != nil {
+	source := stream.New(r, reading)
+	err := source.Each(func(it *stream.Item) error {
+		s.take(it)
+		source.Done(it)
+		return nil
+	})
+	if err != nil {
 		return nil, err
 	}
 	j := s.job
+	j.Lit = source.Lit()
 	j.Rows = s.rows.most()
 	switch {
 	case j.Burns == 0:

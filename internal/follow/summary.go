@@ -21,6 +21,8 @@ type Summary struct {
 	// Behind is the line of the first text behind the program's end, which was not
 	// read; 0 where there is none.
 	Behind int
+	// Lit is what the program does with the beam on besides burning.
+	Lit stream.Lit
 	// Burns and BurnLength are the number and length of burns.
 	Burns      int
 	BurnLength float64

@@ -151,6 +151,20 @@ func (a *Actions) Axes() (axes AxisSet) {
 	return axes
 }
 
+// Waits reports whether the block waits for the operator: by M0, M1 or M60, or with M6
+// for another tool.
+func (a *Actions) Waits(b *program.Block) bool {
+	if a.Stop != 0 && !a.Ends {
+		return true
+	}
+	for i := range a.Passed.All() {
+		if wholeOf(&b.Words[i]) == 6 {
+			return true
+		}
+	}
+	return false
+}
+
 // centre returns the first of the words that only an arc has.
 func (a *Actions) centre() Ref { return first(a.I, a.J, a.K, a.R) }
 

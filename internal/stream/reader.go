@@ -62,6 +62,7 @@ type Reader struct {
 	unwanted error
 	// pending counts the batches with items that are not done with.
 	pending int
+	lit     Lit
 
 	// begun: the first burn has been met, at burnZ.
 	begun bool
@@ -90,13 +91,17 @@ func (s *Reader) newBatch() *Batch { return &Batch{config: &s.opt.Machine} }
 // returns, for which it waits for a read under way.
 func (s *Reader) Each(take func(*Item) error) (err error) {
 	go s.run()
+	last, left := 0, machine.Unsaid // the line of the last item, and the beam behind it
 	for b := range s.full {
 		n, end := len(b.items), b.err // b is used again once its last item is done with
 		if n > 0 {
 			s.pending++
 		}
 		for i := 0; i < n && err == nil; i++ {
-			err = take(&b.items[i])
+			it := &b.items[i]
+			s.lit.take(it)
+			last, left = it.Block.Line+it.Count()-1, it.After.Beam
+			err = take(it)
 		}
 		if err == nil && end != nil && !errors.Is(end, io.EOF) {
 			err = end
@@ -104,6 +109,9 @@ func (s *Reader) Each(take func(*Item) error) (err error) {
 		if err != nil {
 			break
 		}
+	}
+	if left == machine.On {
+		s.lit.Ends.add(last)
 	}
 	close(s.quit)
 	for range s.full { // until the reading has seen it
@@ -140,6 +148,9 @@ func (s *Reader) Pending() int { return s.pending }
 
 // Notes returns the unknown M words met, each number once, after Each.
 func (s *Reader) Notes() []machine.Note { return s.machine.Notes() }
+
+// Lit returns what the program does with the beam on besides burning, after Each.
+func (s *Reader) Lit() Lit { return s.lit }
 
 // Behind returns the line of the first text behind the program's end, which was not
 // read, after Each; 0 where there is none.

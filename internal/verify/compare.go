@@ -128,10 +128,10 @@ func (j *Judge) speed(o *Step, part, length float64) {
 }
 
 // CompareEnd holds the state that the program ends in to b, the original's. A
-// part of the original need not end in its motion mode and feed. Where the
-// original leaves the beam on, a rehearsal must not, nor may a program that may
-// not be lit; another may.
-func (j *Judge) CompareEnd(b *machine.State, part, mayBeLit bool) {
+// part of the original need not end in its motion mode and feed, but with the beam put
+// off by its word. Where the original leaves the beam on, a rehearsal must not; another
+// whole program may.
+func (j *Judge) CompareEnd(b *machine.State, part bool) {
 	a := j.src.State()
 	differs := func(is bool, format string, args ...any) {
 		if is {
@@ -164,9 +164,11 @@ func (j *Judge) CompareEnd(b *machine.State, part, mayBeLit bool) {
 		j.Res.Note("the program ends with the focus %s mm away from rest", Number(rest))
 	}
 	switch {
-	case a.Beam == machine.On && (!mayBeLit || j.Opt.Rehearsal || b.Beam != machine.On):
+	case a.Beam == machine.On && (part || j.Opt.Rehearsal || b.Beam != machine.On):
 		j.FailUnlit(nil)
-	case !part && !j.Opt.Rehearsal:
+	case part:
+		differs(!putsOff(&a), "no word puts the beam off")
+	case !j.Opt.Rehearsal:
 		differs(a.Beam != b.Beam && b.Beam != machine.On, "beam")
 	}
 }

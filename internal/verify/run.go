@@ -27,14 +27,16 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 		c := &beside{Judge: j, orig: NewStream(against, againstName, opt.Machine, opt.Rehearsal), ahead: make([]Step, 0, lookaheadSteps)}
 		if err = c.walk(); err == nil {
 			end := c.orig.State()
-			j.CompareEnd(&end, false, true)
+			j.CompareEnd(&end, false)
 			c.orig.NoteBehind(j.Res, "original ")
+			c.orig.NoteLit(j.Res, "the original")
 		}
 	} else {
 		err = j.alone()
 		if opt.Rehearsal {
 			detail = "a rehearsal has no burns of its own; check it against its original"
 		}
+		j.src.NoteLit(j.Res, "the program")
 		j.Res.Note("no original was given: the programmed offset counts as 0, and path, power, dwells and speed were not compared")
 	}
 	if err != nil {

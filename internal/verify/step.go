@@ -22,10 +22,14 @@ type Step struct {
 	Beam machine.Beam
 	// Inches and Inverse are the modes of G20 and G93.
 	Inches, Inverse bool
+	// WordOff tells that a word which puts the beam off is in force, whatever the
+	// power.
+	WordOff bool
 	// Word is the number of an M word, and Optional whether its line begins
-	// with "/".
-	Word     int64
-	Optional bool
+	// with "/". OfBeam and OfAir tell that it switches the beam, or air and coolant.
+	Word          int64
+	Optional      bool
+	OfBeam, OfAir bool
 	// Mist and Flood report whether M7 and M8 are in force.
 	Mist, Flood bool
 	// Stops tells a word that acts after motion: one that waits or ends the
@@ -51,7 +55,13 @@ func (s *Step) InPlace() bool { return s.Kind == Motion && !s.OverXY }
 // Lit reports whether the beam is on while nothing is burned: in a travel, or
 // at a word that waits or ends the program.
 func (s *Step) Lit() bool {
-	return s.Beam == machine.On && (s.Kind == Motion && !s.M.Burn || s.Stops)
+	return s.Beam == machine.On && (s.Kind == Motion && !s.M.Burn || s.Stops || s.Waits())
+}
+
+// Waits reports whether the step is a word that waits for the operator, as M6 does for
+// another tool.
+func (s *Step) Waits() bool {
+	return s.Kind == Word && (s.Stops && !s.Ends() || s.Word == 6 && !s.OfBeam)
 }
 
 // Ends reports whether the step is a word that ends the program.

@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 )
 
@@ -24,6 +25,9 @@ type Stream struct {
 	// steps are those of the last block, of which the first given have been given.
 	steps []Step
 	given int
+
+	// What it has done with the beam on besides burning.
+	litTravels, litWaits, litEnds tolerated
 
 	withoutBeam  bool // beam words are left out
 	beam, cooler int64
@@ -61,7 +65,11 @@ func (st *Stream) Next(s *Step) error {
 	for st.given == len(st.steps) {
 		b, err := st.r.Next()
 		if errors.Is(err, io.EOF) {
-			*s = Step{Kind: AtEnd, Line: st.last, Beam: st.State().Beam}
+			now := st.State()
+			*s = Step{Kind: AtEnd, Line: st.last, Beam: now.Beam, WordOff: putsOff(&now)}
+			if now.Beam == machine.On {
+				st.litEnds = tolerated{1, st.last}
+			}
 			return nil
 		}
 		if err != nil {
@@ -77,7 +85,33 @@ func (st *Stream) Next(s *Step) error {
 	}
 	*s = st.steps[st.given]
 	st.given++
+	switch {
+	case !s.Lit() || s.Ends(): // an end by its word puts the beam off (RS274 3.6.1)
+	case s.Kind == Motion:
+		st.litTravels.add(s.Line)
+	default:
+		st.litWaits.add(s.Line)
+	}
 	return nil
+}
+
+// putsOff reports whether the beam's word in force is one that puts it off.
+func putsOff(now *machine.State) bool { return now.BeamWord != machine.NoBeam && !now.BeamLit }
+
+// NoteLit notes, each kind once, what the program, which is called so, has done with the
+// beam on besides burning.
+func (st *Stream) NoteLit(r *Result, of string) {
+	for _, t := range []struct {
+		tolerated
+		what string
+	}{{st.litTravels, "travels"}, {st.litWaits, "waits"}} {
+		if t.count > 0 {
+			r.Note("%s itself %s with the beam on, %s in all, first on its line %d", of, t.what, phrase.Count(t.count, "time"), t.line)
+		}
+	}
+	if st.litEnds.count > 0 {
+		r.Note("%s itself ends with the beam on, at its line %d", of, st.litEnds.line)
+	}
 }
 
 // take takes the steps of a block, whose motion or dwell is c.
@@ -85,11 +119,11 @@ func (st *Stream) take(b *program.Block, c *Step) {
 	did, now, before := st.ip.Actions(), st.ip.State(), st.known
 	st.known = [3]bool{now.XKnown, now.YKnown, now.ZKnown}
 	c.Known, c.FindsZ = now.XKnown && now.YKnown && now.ZKnown, now.ZKnown && !before[2]
-	c.Beam, c.Inches, c.Inverse, c.Mist, c.Flood = now.Beam, now.Inches, now.InverseTime, now.Mist, now.Flood
+	during := now
 	if did.Ends {
-		during := st.ip.During()
-		c.Beam, c.Inches, c.Inverse, c.Mist, c.Flood = during.Beam, during.Inches, during.InverseTime, during.Mist, during.Flood
+		during = st.ip.During()
 	}
+	c.Beam, c.WordOff, c.Inches, c.Inverse, c.Mist, c.Flood = during.Beam, putsOff(&during), during.Inches, during.InverseTime, during.Mist, during.Flood
 	counts := false
 	switch m := &c.M; m.Kind {
 	case machine.Dwell:
@@ -134,7 +168,8 @@ func (st *Stream) words(b *program.Block, c *Step, did *machine.Actions, stop bo
 				st.beam, st.cooler = noWord, noWord
 			}
 		}
-		s := Step{Kind: Word, Line: b.Line, Word: m, Optional: b.Optional, Stops: stop, Beam: c.Beam}
+		s := Step{Kind: Word, Line: b.Line, Word: m, Optional: b.Optional, Stops: stop, Beam: c.Beam, WordOff: c.WordOff,
+			OfBeam: did.Beam.Set().Has(at), OfAir: did.Coolant.Has(at)}
 		s.M.From, s.M.To, s.M.Power, s.M.PowerFollows = c.M.To, c.M.To, c.M.Power, c.M.PowerFollows
 		st.steps = append(st.steps, s)
 	}

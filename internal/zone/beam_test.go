@@ -116,6 +116,28 @@ func TestWaitsAreDarkWithoutABeamWord(t *testing.T) {
 	}
 }
 
+// Where a burn's own line ends the program, those of the other zones end by the word.
+func TestOtherZonesEndByTheWord(t *testing.T) {
+	for text, first := range map[string]string{
+		"G21 G90\nS0\nG0 X0 Y0\nS500\nG1 X99 F100 M2\n":     "G1 X99 F100 S500 M2\n",
+		"G21 G90\nG0 X0 Y0\nM4 S500\nG1 X99 F100 M2\n":      "G1 X99 F100 S500 M2 M4\n",
+		"G21 G90\nG0 X0 Y0\nM4 S500\nG1 X99 F100\nS0\nM2\n": "G1 X99 F100 S500 M4\nS0\nM5\nM2\n",
+	} {
+		opt := slopeOptions(t)
+		opt.Pause = false
+		for zone := range 3 {
+			got, err := splitZone(t, text, opt, zone)
+			want := regexp.QuoteMeta(first) + "$"
+			if zone > 0 {
+				want = "M5\\n(G0 .*\\n)*(S0\\n)?M2\\n$"
+			}
+			if err != nil || !regexp.MustCompile(want).MatchString(got) {
+				t.Errorf("zone %d of %q: %v, does not end in %q\n%s", zone+1, text, err, want, got)
+			}
+		}
+	}
+}
+
 // slopeOptions want three zones of a program along a slope, with stops.
 func slopeOptions(t *testing.T) zone.Options {
 	return zone.Options{
@@ -126,7 +148,13 @@ func slopeOptions(t *testing.T) zone.Options {
 	}
 }
 
+// splitSlope gives the program of the first zone of a job, proved, splitZone that of
+// another.
 func splitSlope(t *testing.T, text string, opt zone.Options) (string, error) {
+	return splitZone(t, text, opt, 0)
+}
+
+func splitZone(t *testing.T, text string, opt zone.Options, of int) (string, error) {
 	dir := folder(t)
 	p, err := zone.Survey(strings.NewReader(text), opt)
 	if err == nil {
@@ -139,6 +167,6 @@ func splitSlope(t *testing.T, text string, opt zone.Options) (string, error) {
 	if !res.Holds() {
 		t.Errorf("%s", complaints(res))
 	}
-	body, err := os.ReadFile(filepath.Join(dir, p.Zones[0].Program))
+	body, err := os.ReadFile(filepath.Join(dir, p.Zones[of].Program))
 	return string(body), err
 }

@@ -7,6 +7,7 @@ import (
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/setup"
+	"sagitta/internal/stream"
 	"sagitta/internal/zone/sheet"
 )
 
@@ -33,6 +34,8 @@ type Plan struct {
 	// Behind is the line of the first text behind the original's end, which was not
 	// read; 0 where there is none.
 	Behind int
+	// Lit is what the original does with the beam on besides burning.
+	Lit stream.Lit
 	// Outside counts burns off the surface at the edge's height.
 	Outside int
 	// JointChanges counts the changes of zone within unbroken runs of burns.

@@ -3,11 +3,14 @@ package say
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
 	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
+	"sagitta/internal/stream"
 )
 
 // Follow says what following did.
@@ -34,6 +37,22 @@ func behind(line int) []string {
 	return []string{fmt.Sprintf("line %d: what stands here, behind the second \"%%\", was not read and is left out: that ends the program", line)}
 }
 
+// lit names once what a program does with the beam on besides burning, which is its
+// own affair.
+func lit(l stream.Lit) (list []string) {
+	name := func(t stream.Tally, what string) {
+		if t.Count > 0 {
+			list = append(list, fmt.Sprintf("caution: line %d: the program itself %s with the beam on, %s in all", t.Line, what, phrase.Count(t.Count, "time")))
+		}
+	}
+	name(l.Travels, "travels")
+	name(l.Waits, "waits")
+	if l.Ends.Count > 0 {
+		list = append(list, fmt.Sprintf("caution: line %d: the program itself ends with the beam on", l.Ends.Line))
+	}
+	return list
+}
+
 // Follow are the figures of following, digest being that of what was written.
 func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
 	g.Changed = f.Changed+f.Added > 0
@@ -51,7 +70,7 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
 	if f.Burns == 0 {
 		low, high, near.MM = 0, 0, 0
 	}
-	g.Notes = append(unknownWords(f.Notes), behind(f.Behind)...)
+	g.Notes = slices.Concat(unknownWords(f.Notes), behind(f.Behind), lit(f.Lit))
 	depth := j.Lenses[0].Writing
 	g.Figures = append(figures{
 		{"blocks", f.Blocks},

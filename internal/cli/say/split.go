@@ -27,7 +27,7 @@ func (g *Figures) Split(p *zone.Plan) {
 	if p == nil {
 		p = &zone.Plan{}
 	}
-	g.Notes = behind(p.Behind)
+	g.Notes = append(behind(p.Behind), lit(p.Lit)...)
 	var zones []figures
 	if g.Verdict != Refused {
 		g.Verdict, g.Changed = "split", true

@@ -1,6 +1,7 @@
 package set
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -69,14 +70,48 @@ func TestSetIsDarkWhereItsOriginalIs(t *testing.T) {
 	}
 }
 
-// A program that was not divided may end as its original does.
-func TestOneZoneMayEndLit(t *testing.T) {
+// A program ends with the beam put off by its word, or by its end, also where it was not
+// divided and whatever its original does.
+func TestOneZoneEndsByTheWord(t *testing.T) {
 	list := `{"schema": 1, "zones": [{"program": "all", "lens": "a", "focus_mm": 0.2}]}`
 	const text = "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X40 F1000\n"
-	for original, want := range map[string]bool{text: true, text + "M5\n": false} {
-		res := runSet(t, list, map[string]string{"all": text}, original, nil)
-		if res.Holds() != want {
-			t.Errorf("%q: %s", original, failuresOf(res))
+	for _, c := range []struct{ end, original, wants string }{
+		{"", text, "zone 1: line 4: beam differs from the original: on at the end"},
+		{"", text + "M5\n", "on at the end"},
+		{"M5\n", text, ""},
+		{"M5\n", text + "M5\n", ""},
+		{"S0\n", text, "zone 1: ends in another state than the original: no word puts the beam off"},
+		{"S0\n", text + "S0\n", "no word puts the beam off"},
+		{"M5\nM3 S0\n", text + "M5\n", "no word puts the beam off"},
+		{"M2\n", text + "M2\n", ""},
+		{"S0\nM30\n", text + "M5\nM30\n", ""},
+	} {
+		res := runSet(t, list, map[string]string{"all": text + c.end}, c.original, nil)
+		if got := failuresOf(res); (got == "") != (c.wants == "") || !strings.Contains(got, c.wants) {
+			t.Errorf("%+v: %s", c, got)
+		}
+	}
+}
+
+// What an original does with the beam on besides burning is noted once, each kind with
+// its first line and how often; an end by its word is none.
+func TestSetNamesWhatIsLit(t *testing.T) {
+	list := `{"schema": 1, "zones": [{"program": "all", "lens": "a", "focus_mm": 0.2}]}`
+	const text = "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X40 F1000\nG0 X30\nM0\nM6 T2\nG1 X35\n"
+	const travels, waits = "the original itself travels with the beam on, 2 times in all, first on its line 3", "the original itself waits with the beam on, 2 times in all, first on its line 6"
+	for end, want := range map[string][]string{
+		"": {travels, waits, "the original itself ends with the beam on, at its line 8"}, "M5\n": {travels, waits}, "M2\n": {travels, waits},
+		"M5\nG0 X0\nM0\n": {travels, waits},
+	} {
+		res := runSet(t, list, map[string]string{"all": text + end}, text+end, nil)
+		var got []string
+		for _, n := range res.Whole.Notes {
+			if strings.Contains(n, "with the beam on") {
+				got = append(got, n)
+			}
+		}
+		if !slices.Equal(got, want) || res.Holds() != (end != "") {
+			t.Errorf("%q: %q, %s", end, got, failuresOf(res))
 		}
 	}
 }

@@ -47,6 +47,8 @@ type Zone struct {
 	// program that serves several and waits; 0 where the program serves it
 	// alone.
 	StopLine int `json:"stop_line"`
+	// FocusStopLine is that of the stop at the focus point.
+	FocusStopLine int `json:"focus_stop_line"`
 	// RaisedLines are pairs of stops between which the lens is raised by
 	// hand; a second line of 0 stands for the end of the program. RaisedMM is by
 	// how much at least, for each pair; where it is missing that is not known.

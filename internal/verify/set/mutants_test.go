@@ -63,11 +63,11 @@ func drawJob(t *rapid.T) *job {
 		kind = "programs"
 	}
 	switch kind {
-	case "paused": // open, wait, low, wait, high, end
+	case "paused": // open, wait, wait, low, wait, high, end
 		const open = 3
 		low, high := d.zones[0], d.zones[1]
-		both := slices.Concat(low[:open], []string{"M0"}, low[open:len(low)-2])
-		zones[0].(map[string]any)["stop_line"] = float64(open + 1)
+		both := slices.Concat(low[:open], []string{"M0", "M0"}, low[open:len(low)-2])
+		zones[0].(map[string]any)["stop_line"], zones[0].(map[string]any)["focus_stop_line"] = float64(open+1), float64(open+2)
 		both = append(both, "M0")
 		zones[1].(map[string]any)["stop_line"] = float64(len(both))
 		both = append(both, high[open:]...)
@@ -229,7 +229,7 @@ func (j *job) spoilList(t *rapid.T) string {
 	}
 	i := rapid.IntRange(0, len(zones)-1).Draw(t, "zone")
 	z, o := zones[i].(map[string]any), zones[len(zones)-1-i].(map[string]any)
-	key := rapid.SampledFrom([]string{"focus_mm", "focus_mm", "focus_mm", "order", "lens", "digest", "program", "raised_mm", "raised_lines", "stop_line", "set_z", "zones"}).Draw(t, "field")
+	key := rapid.SampledFrom([]string{"focus_mm", "focus_mm", "focus_mm", "order", "lens", "digest", "program", "raised_mm", "raised_lines", "stop_line", "focus_stop_line", "set_z", "zones"}).Draw(t, "field")
 	number := func() float64 {
 		v, _ := z[key].(float64)
 		return rapid.SampledFrom([]float64{v + 1, v - 1, v + 0.01, v - 0.3, -v, v * 10, 0}).Draw(t, "value")
@@ -263,7 +263,7 @@ func (j *job) spoilList(t *rapid.T) string {
 		pair := z[key].([]any)[0].([]any)
 		k := rapid.IntRange(0, 1).Draw(t, "end")
 		pair[k] = pair[k].(float64) + float64(rapid.SampledFrom([]int{-2, -1, 1, 2}).Draw(t, "lines"))
-	case key == "stop_line" && z[key] != nil:
+	case (key == "stop_line" || key == "focus_stop_line") && z[key] != nil:
 		z[key] = z[key].(float64) + float64(rapid.SampledFrom([]int{-5, -1, 1, 3}).Draw(t, "lines"))
 	case key == "focus_mm" || key == "order":
 		z[key] = number()
@@ -287,6 +287,7 @@ func (j *job) oracle() (wrong string, sure bool) {
 		lens, _ := z["lens"].(string)
 		depth, known := lenses[lens]
 		stop, _ := z["stop_line"].(float64)
+		focusStop, _ := z["focus_stop_line"].(float64)
 		switch {
 		case !there:
 			return "no program " + name, true
@@ -300,7 +301,7 @@ func (j *job) oracle() (wrong string, sure bool) {
 			return "a program twice", true
 		}
 		used[name]++
-		t := zoneText{text: j.join(p), to: math.MaxInt, focus: f, depth: depth, setsZ: setsZ, stop: int(stop), byHand: j.byHand}
+		t := zoneText{text: j.join(p), to: math.MaxInt, focus: f, depth: depth, setsZ: setsZ, stop: int(stop), focusStop: int(focusStop), byHand: j.byHand}
 		if k := len(zones) - 1; k >= 0 && zones[k].text == t.text {
 			if zones[k].stop >= t.stop {
 				return "stops out of order", true

@@ -200,16 +200,16 @@ func walkText(text string) *walked {
 			w.marks = append(w.marks, m)
 		}
 		w.x, w.y, z = x, y, z1
-		if stop > 0 && burning {
-			fail(line, "a wait with the beam on")
+		if stop > 0 && (lit > 0 || !said) { // no original has one
+			fail(line, "a wait before which no word puts the beam off")
 		}
 		if end {
-			w.ended = true
+			w.ended, said = true, true
 			lit, w.rel, mist, flood = 0, false, false, false // RS274 3.6.1
 		}
 	}
-	if lit > 0 && power > 1e-200 {
-		fail(0, "the end with the beam on")
+	if lit > 0 || !said {
+		fail(0, "the end where no word puts the beam off")
 	}
 	return w
 }
@@ -255,6 +255,7 @@ type zoneText struct {
 	raised     [][2]int
 	raisedMM   []float64
 	stop       int
+	focusStop  int
 	setsZ      bool
 	byHand     bool
 	walkedText *walked
@@ -288,7 +289,7 @@ func wrongSet(original string, zones []zoneText, slope float64) (wrong string, s
 		if w.wrong != "" {
 			wrong = w.wrong
 		}
-		for _, line := range append([]int{z.stop}, flat(z.raised)...) {
+		for _, line := range append([]int{z.stop, z.focusStop}, flat(z.raised)...) {
 			if line > 0 && !w.waits[line] {
 				wrong = fmt.Sprintf("zone %d: no wait in line %d", k+1, line)
 			}

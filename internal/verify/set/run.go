@@ -356,7 +356,7 @@ func (w *pairing) finish() {
 		r.noWaits()
 		if r.to == math.MaxInt && !r.burns {
 			// A program that was divided ends with the beam off.
-			r.CompareEnd(&end, true, len(w.zones) == 1)
+			r.CompareEnd(&end, true)
 		}
 		if r.unchecked > 0 {
 			r.Res.Note("travels between stops at which the lens is raised by hand: %d; whether they are clear was not checked", r.unchecked)
@@ -365,6 +365,7 @@ func (w *pairing) finish() {
 		headless = headless || r.Opt.Head == nil
 	}
 	w.orig.NoteBehind(&w.res.Whole, "original ")
+	w.orig.NoteLit(&w.res.Whole, "the original")
 	w.opt.NoteUnknown(&w.res.Whole)
 	if headless {
 		w.res.Whole.Note("head clearance not checked")

@@ -32,7 +32,8 @@ type zone struct {
 	gap verify.Clearance
 	// owed are the steps since its last burn that the original must have too,
 	// of which the first met have been found there: those in which the beam is on
-	// while nothing is burned, and words that switch other things or end the program.
+	// while nothing is burned, waits before which no word puts it off, and words that
+	// switch other things or end the program.
 	owed []verify.Step
 	met  int
 	// raised are the lines between which the lens is raised by hand, in order,
@@ -71,7 +72,7 @@ func (r *zone) next() error {
 			continue
 		}
 		switch {
-		case !s.Lit() && !r.switches():
+		case !s.Lit() && !r.switches() && (!s.Waits() || s.WordOff):
 		case len(r.owed) < mostOwed:
 			r.owed = append(r.owed, *s)
 		default:
@@ -91,8 +92,10 @@ func (r *zone) next() error {
 // waitsOf are the lines at which the program of a zone waits for the operator, by the
 // list: to set the focus, and to raise the lens and bring it back.
 func waitsOf(z *Zone, raised [][2]int) (lines []int) {
-	if z.StopLine > 0 {
-		lines = append(lines, z.StopLine)
+	for _, stop := range []int{z.StopLine, z.FocusStopLine} {
+		if stop > 0 {
+			lines = append(lines, stop)
+		}
 	}
 	for _, r := range raised {
 		lines = append(lines, r[0])
@@ -114,9 +117,8 @@ func (r *zone) noWaits() {
 // switches reports whether the step under way is a word that ends the program, or
 // switches something but the beam and the air: a tool, or what is not known here.
 func (r *zone) switches() bool {
-	s, m := &r.S, &r.Opt.Machine
-	return s.Kind == verify.Word && (!s.Stops || s.Ends()) && (s.Word < 7 || s.Word > 9) &&
-		!slices.Contains(m.BeamOn, int(s.Word)) && !slices.Contains(m.BeamOff, int(s.Word))
+	s := &r.S
+	return s.Kind == verify.Word && (!s.Stops || s.Ends()) && !s.OfBeam && !s.OfAir
 }
 
 // alien reports the step under way, which the original has not there.
@@ -125,8 +127,11 @@ func (r *zone) alien() {
 		r.FailUnlit(nil)
 		return
 	}
-	r.Res.Fail(verify.Violation{Kind: verify.WordDiffers, Line: r.S.Line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
-		Detail: r.S.String() + " is not in the original here"})
+	detail := r.S.String() + " is not in the original here"
+	if r.S.Waits() && !r.S.WordOff {
+		detail += ", and no word puts the beam off before it"
+	}
+	r.Res.Fail(verify.Violation{Kind: verify.WordDiffers, Line: r.S.Line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: detail})
 }
 
 // travel takes the travel under way.
