@@ -13,9 +13,13 @@ func (l *Ladder) Program() ([]byte, error) {
 	w.head()
 	top := w.power(slices.Max(l.opt.PowersPct))
 	w.Comment("labels, at best focus")
-	w.on()
-	for _, label := range l.Labels {
-		w.strokes(stroke.Text(label.Text, label.CapMM, 0, 0), w.Units(label.X), w.Units(label.Y), top)
+	for i, label := range l.Labels {
+		x, y, lines := w.Units(label.X), w.Units(label.Y), stroke.Text(label.Text, label.CapMM, 0, 0)
+		if i == 0 { // its word is off all the way there
+			w.travel(x+w.Units(lines[0][0].X), y+w.Units(lines[0][0].Y))
+			w.on()
+		}
+		w.strokes(lines, x, y, top)
 	}
 	w.Block(w.Off())
 	fig := figure()

@@ -79,8 +79,8 @@ func readBack(t failer, p *Ladder, text []byte) (groups []group, end machine.Sta
 			switch {
 			case w.Num.Cmp(program.Int(0)) == 0:
 				g.pauses++
-				if before.Beam != machine.Off {
-					t.Errorf("line %d pauses with the beam on", blk.Line)
+				if before.BeamLit || before.BeamWord == machine.NoBeam {
+					t.Errorf("line %d pauses where no word puts the beam off", blk.Line)
 				}
 			case len(g.segments) > 0 && ip.State().Beam == machine.Off:
 				groups = append(groups, g)
@@ -103,6 +103,9 @@ func readBack(t failer, p *Ladder, text []byte) (groups []group, end machine.Sta
 			}
 		}
 		if off := sigma * (m.To.Z - p.opt.StartZMM); m.Length > 0 && !m.Burn && len(g.segments) == 0 {
+			if before.BeamLit {
+				t.Errorf("line %d goes to a figure where no word puts the beam off", blk.Line)
+			}
 			if !g.onWay {
 				g.way, g.wayPauses = off, g.pauses
 			}
