@@ -161,7 +161,7 @@ func (g *adviser) follow(l *Optic, moves bench.Moves) (*FollowAnswer, error) {
 	if unmet != nil {
 		f := unmet.Failures[0]
 		for _, other := range unmet.Failures {
-			steep = steep || other.Kind == follow.TooSteep
+			steep = steep || other.Kind == follow.TooSteep || other.Kind == follow.PowerUnsaid || other.Kind == follow.PowerLow
 			if other.Kind == f.Kind && other.Amount > f.Amount {
 				f = other
 			}

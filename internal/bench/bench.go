@@ -51,6 +51,11 @@ type Bench struct {
 	// programmed feed.
 	Slow    Slow
 	Slowest float64
+	// PowerBySpeed tells that a source whose power follows speed follows the speed
+	// itself, not the share of F that is reached. PowerLeast is the power below
+	// which it gives nothing, as the power word counts; 0 is no limit.
+	PowerBySpeed bool
+	PowerLeast   float64
 }
 
 // Sigma is +1 where +Z takes the lens from the stock, -1 where it brings it nearer.

@@ -146,7 +146,11 @@ func (p *Planner) slowRun(i, j int) {
 		if factor <= 1 {
 			continue
 		}
-		if !p.gates[k].Slow || factor > (1+rounding)/p.Slowest {
+		slowest := 1.0
+		if p.Slowest != nil {
+			slowest = p.Slowest(k)
+		}
+		if factor > (1+rounding)/slowest {
 			p.violated(Steep, k, factor*v)
 		}
 		p.dt[k] *= factor * (1 + rounding)

@@ -40,6 +40,12 @@ const (
 	// HeadClose: the head cannot come here without its tip being nearer to
 	// the stock, or to a box, than its least gap. Amount is by how much, in mm.
 	HeadClose
+	// PowerUnsaid: the burn would have to be slowed, and no power was said that
+	// could go with its feed. Amount is the part of its speed that it would lose.
+	PowerUnsaid
+	// PowerLow: the burn would have to be slowed so far that its power would be
+	// below the least that the source gives. Amount is the same.
+	PowerLow
 )
 
 // Failure is a place where the job cannot be done.
@@ -53,21 +59,23 @@ type Failure struct {
 
 // says are the failures in words, of the place, the amount and the last line.
 var says = [...]string{
-	OffSurface: "a burn leaves the surface %[1]s",
-	OverHole:   "a burn passes over a hole in the surface %[1]s",
-	TooSteep:   "the surface asks for a Z rate of %.4[2]g mm/min %[1]s, even with the whole depth spent",
-	TooDeep:    "burns up to line %[3]d, at one Z, need %.2[2]f times the usable depth",
-	OutOfRange: "the range of Z is exceeded by %.3[2]f mm %[1]s",
-	NoRoom:     "the surface bends too sharply to follow: out by %.4[2]f mm %[1]s",
-	NotFlat:    "does not run flat: out by %.3[2]f mm %[1]s",
-	NoWay:      "Z has no place to move by %.3[2]f mm before the burn %[1]s: put the beam on later, after the work offset",
-	HeadClose:  "the head cannot come here: its tip would be too close to what stands about it by %.3[2]f mm %[1]s",
-	TooLong:    "the line is written with %.0[2]f characters, more than the controller takes (line_max)",
+	OffSurface:  "a burn leaves the surface %[1]s",
+	OverHole:    "a burn passes over a hole in the surface %[1]s",
+	TooSteep:    "the surface asks for a Z rate of %.4[2]g mm/min %[1]s, even with the whole depth spent",
+	TooDeep:     "burns up to line %[3]d, at one Z, need %.2[2]f times the usable depth",
+	OutOfRange:  "the range of Z is exceeded by %.3[2]f mm %[1]s",
+	NoRoom:      "the surface bends too sharply to follow: out by %.4[2]f mm %[1]s",
+	NotFlat:     "does not run flat: out by %.3[2]f mm %[1]s",
+	NoWay:       "Z has no place to move by %.3[2]f mm before the burn %[1]s: put the beam on later, after the work offset",
+	HeadClose:   "the head cannot come here: its tip would be too close to what stands about it by %.3[2]f mm %[1]s",
+	PowerUnsaid: "the burn would have to be slowed by %.3[4]g %% %[1]s, and no power was said that could go with its feed: say it before",
+	PowerLow:    "the burn would have to be slowed by %.3[4]g %% %[1]s, where its power would fall below the least that the source gives (power_least_pct)",
+	TooLong:     "the line is written with %.0[2]f characters, more than the controller takes (line_max)",
 }
 
 // String says it in a line, without the file's name.
 func (f Failure) String() string {
-	return fmt.Sprintf(says[f.Kind], fmt.Sprintf("at X%.3f Y%.3f", f.X, f.Y), f.Amount, f.Last)
+	return fmt.Sprintf(says[f.Kind], fmt.Sprintf("at X%.3f Y%.3f", f.X, f.Y), f.Amount, f.Last, f.Amount*100)
 }
 
 // At returns the line.

@@ -67,14 +67,17 @@ func drawHead(t *rapid.T, side float64) *bench.Head {
 // TestFollowedProgramsVerify: whatever is followed, the independent check
 // proves, against its original.
 func TestFollowedProgramsVerify(t *testing.T) {
-	done, refused := 0, 0
+	done, refused, dosed := 0, 0, 0
 	// A run of the checker draws from small programs to large; several runs
 	// reach the rare ones.
 	const runs = 12
 	for range runs {
-		rapid.Check(t, func(t *rapid.T) { proveDrawn(t, &done, &refused) })
+		rapid.Check(t, func(t *rapid.T) { proveDrawn(t, &done, &refused, &dosed) })
 	}
-	t.Logf("%d followed, %d refused", done, refused)
+	t.Logf("%d followed, %d refused, %d burns slowed", done, refused, dosed)
+	if dosed == 0 {
+		t.Error("no burn was slowed")
+	}
 	if done < refused/4 {
 		t.Errorf("too many refused to prove anything: %d of %d", refused, done+refused)
 	}
@@ -85,7 +88,7 @@ func TestFollowedProgramsVerify(t *testing.T) {
 var gaps = []drawn.Construct{}
 
 // proveDrawn draws a surface, a program and options, follows and proves.
-func proveDrawn(t *rapid.T, done, refused *int) {
+func proveDrawn(t *rapid.T, done, refused, dosed *int) {
 	side := size * pick(t, "side", 1.0, 1, 1, 1, 1, far)
 	p, job := drawSurface(t, side), drawn.Draw(t, drawn.Options{Side: side, Without: gaps})
 	text := job.Text
@@ -95,6 +98,8 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 	opt := follow.Options{Options: rewrite.Options{Name: "drawn", Bench: bench.Bench{Machine: job.Config(), Slow: pick(t, "slow", bench.SlowNever, bench.SlowScaled, bench.SlowBurns), Slowest: 0.5, ZPlusAway: rapid.Bool().Draw(t, "away"), ZMoves: pick(t, "zmoves", bench.Always, bench.Always, bench.BeamOff, bench.ByHand), ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), ZResolution: step, DecimalsMM: 3, DecimalsInch: 5}, Comments: true, Marker: "sagitta 0 follow --use", Rehearsal: pick(t, "rehearsal", false, false, false, true)},
 		Surface: p, Depth: focus.Depth{Near: depth.Near - half, Far: depth.Far - half}, Use: pick(t, "use", 0.1, 0.5, 1), Defocus: pick(t, "defocus", 0, 0, 0, -0.4, 1), Window: pick(t, "window", 0, 0, 8, 40)}
 	opt.Numbered = job.Numbered || rapid.Bool().Draw(t, "numbered")
+	opt.PowerBySpeed, opt.PowerLeast = pick(t, "by speed", false, false, true), pick(t, "least power", 0.0, 0, 0, 5, 200)
+	opt.FeedMax = pick(t, "feed max", 0.0, 0, 0, 1500, 9000)
 	opt.Machine.RapidsFire = pick(t, "rapids", false, false, true)
 	if z := pick(t, "zmax", 0, 0, 0, 3.0, 4); z > 0 {
 		low := -z
@@ -115,17 +120,18 @@ func proveDrawn(t *rapid.T, done, refused *int) {
 		t.Fatalf("%v\n%s", err, text)
 	}
 	*done++
+	followed := out.String()
 	res, err := verify.Run(&out, "followed", strings.NewReader(text), "original", verify.Options{
-		Bench:   bench.Bench{Machine: opt.Machine, ZPlusAway: opt.ZPlusAway, Slow: opt.Slow, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5, ZResolution: step, ZMoves: opt.ZMoves, ZRate: opt.ZRate, ZMin: opt.ZMin, ZMax: opt.ZMax},
-		Surface: p, Depth: depth, DefocusMM: opt.Defocus, Rehearsal: opt.Rehearsal, Head: opt.Head,
+		Bench: opt.Bench, Surface: p, Depth: depth, DefocusMM: opt.Defocus, Rehearsal: opt.Rehearsal, Head: opt.Head,
 	})
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
 	if !res.Holds() {
-		again := bytes.Buffer{}
-		_, _ = follow.Run(strings.NewReader(text), &again, opt)
-		t.Fatalf("%v\noptions %+v\n--- original\n%s--- followed\n%s", res.Failures, opt, text, again.String())
+		t.Fatalf("%v\noptions %+v\n--- original\n%s--- followed\n%s", res.Failures, opt, text, followed)
+	}
+	if !opt.Rehearsal {
+		holdDose(t, text, followed, &opt, dosed)
 	}
 	if opt.ZMoves != bench.ByHand && !opt.Rehearsal {
 		checkSpent(t, sum, res, opt, text)

@@ -38,7 +38,7 @@ func (j *Job) bench() bench.Bench {
 		ZMin:   m.ZMinMM, ZMax: m.ZMaxMM, ZRate: record.Known(m.ZRateMMMin) / 60, FeedMax: record.Known(m.FeedMaxMMMin),
 		ZResolution: record.Known(m.ZResolutionMM), DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
 		Slow:    map[string]bench.Slow{"scaled": bench.SlowScaled, "burns": bench.SlowBurns}[j.Slow],
-		Slowest: j.Slowest,
+		Slowest: j.Slowest, PowerBySpeed: m.PowerScale == record.BySpeed, PowerLeast: record.Known(m.PowerLeastPct) / 100 * m.SMax,
 	}
 }
 

@@ -17,7 +17,7 @@ func wrong(field, format string, args ...any) error {
 }
 
 // inWords says intervals in words.
-var inWords = map[string]string{"(0,)": "a finite number above zero", "[0,)": "a finite number, zero or more", "": "a finite number"}
+var inWords = map[string]string{"(0,)": "a finite number above zero", "[0,100]": "a number from 0 to 100", "[0,)": "a finite number, zero or more", "": "a finite number"}
 
 // check holds each field of a record to what its tag wants (see package option): of
 // numbers an interval, and that they are finite; of texts one of some words or,

@@ -37,6 +37,8 @@ type Machine struct {
 	PowerWord         string     `toml:"power_word" as:"\"S\"" is:"the letter of the power"`
 	SMax              float64    `toml:"s_max" in:"(0,)" unit:"the power word's" as:"255" is:"full power"`
 	PowerFollowsSpeed MWords     `toml:"power_follows_speed" as:"[\"M4\"]" is:"those of beam_on under which the controller scales power with speed"`
+	PowerScale        string     `toml:"power_scale" in:"share-of-F|speed" as:"\"speed\"" is:"how they scale it: by the share of F that is reached (\"share-of-F\"), so that a burn that is slowed gets less power with its F, or with \"speed\" itself"`
+	PowerLeastPct     *float64   `toml:"power_least_pct" in:"[0,100]" unit:"%" as:"10" is:"power below which the source gives nothing, in percent of s_max: no burn is slowed so far; unset: no limit"`
 	Harmless          MWords     `toml:"harmless" as:"[\"M106\"]" is:"M words that a rehearsal may keep though they are not known here: they must fire nothing"`
 	RapidsFire        bool       `toml:"rapids_fire" as:"true" is:"whether G0 burns while the beam is on"`
 	Comments          bool       `toml:"comments" as:"false" is:"whether the controller takes comments"`
@@ -59,6 +61,9 @@ const (
 	ZAlways  = "always"   // Z may move while the beam burns
 	ZBeamOff = "beam-off" // Z moves on travels only
 	ZByHand  = "by-hand"  // no Z words are written
+
+	ShareOfF = "share-of-F" // power goes by the share of F that is reached
+	BySpeed  = "speed"      // power goes with the speed
 )
 
 // MWords are M words by their numbers: "M3" is 3.
@@ -89,7 +94,7 @@ func DefaultMachine() *Machine {
 	return &Machine{
 		Units: UnitsMM, ZAxis: "Z", ZPlus: Away, ZMoves: ZAlways,
 		RapidMMMin: 6000, FeedCountsZ: true,
-		BeamOn: MWords{3, 4}, BeamOff: MWords{5}, PowerWord: "S", SMax: 1000, PowerFollowsSpeed: MWords{4}, Harmless: MWords{},
+		BeamOn: MWords{3, 4}, BeamOff: MWords{5}, PowerWord: "S", SMax: 1000, PowerFollowsSpeed: MWords{4}, PowerScale: ShareOfF, Harmless: MWords{},
 		Comments: true, ProbeFeedMMMin: 100, ProbeDepthMM: 10,
 	}
 }

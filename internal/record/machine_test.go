@@ -34,6 +34,8 @@ beam_off = ["M05", "M107"]
 power_word = "Q"
 s_max = 255
 power_follows_speed = ["M106"]
+power_scale = "speed"
+power_least_pct = 10
 rapids_fire = true
 comments = false
 head_radius_mm = 8
@@ -51,7 +53,7 @@ func TestReadMachine(t *testing.T) {
 	want := &Machine{Units: "in", ZAxis: "W", ZPlus: "toward", ZMoves: "beam-off", ZMinMM: new(-20.0), ZMaxMM: new(40.0),
 		ZRateMMMin: new(600.0), ZResolutionMM: new(0.001), ZBacklashMM: new(0.02), ZStepMM: new(0.05), FocusSettingMM: new(0.1),
 		RapidMMMin: 5000, FeedMaxMMMin: new(12000.0), Decimals: new(4), LineMax: new(256), LinesPerS: new(500.0), Numbered: true,
-		BeamOn: MWords{3, 106}, BeamOff: MWords{5, 107}, PowerWord: "Q", SMax: 255, PowerFollowsSpeed: MWords{106}, Harmless: MWords{}, RapidsFire: true,
+		BeamOn: MWords{3, 106}, BeamOff: MWords{5, 107}, PowerWord: "Q", SMax: 255, PowerFollowsSpeed: MWords{106}, PowerScale: BySpeed, PowerLeastPct: new(10.0), Harmless: MWords{}, RapidsFire: true,
 		HeadRadiusMM: new(8.0), GapMinMM: new(1.5), ProbeOffsetMM: [3]float64{1, 2.5, -3}, ProbeFeedMMMin: 90, ProbeDepthMM: 12}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v", got)
@@ -161,6 +163,9 @@ func TestReadMachineRefuses(t *testing.T) {
 		{"power_follows_speed = [\"M7\"]", 1, "power_follows_speed", "M7 is not in beam_on (M3, M4)"},
 		{"power_follows_speed = [\"M4\", \"M4\"]", 1, "power_follows_speed", "twice"},
 		{"beam_on = [\"M3\"]\npower_follows_speed = [\"M4\"]", 2, "power_follows_speed", "M4 is not in beam_on (M3)"},
+		{"power_scale = \"feed\"", 1, "power_scale", `wants "share-of-F" or "speed", not "feed"`},
+		{"power_least_pct = 101", 1, "power_least_pct", "100"},
+		{"power_least_pct = -1", 1, "power_least_pct", "0"},
 		{"harmless = [\"M4\"]", 1, "harmless", "M4 lets the beam fire"},
 		{"harmless = [\"M64\", \"M64\"]", 1, "harmless", "twice"},
 		{"head_radius_mm = -1", 1, "head_radius_mm", "zero or more"},
@@ -206,6 +211,7 @@ func profiles() *rapid.Generator[*Machine] {
 			FeedMaxMMMin: number(1, 1e6).Draw(t, "fmax"), Decimals: rapid.Ptr(rapid.IntRange(-1, 7), true).Draw(t, "decimals"),
 			LineMax: rapid.Ptr(rapid.IntRange(1, 1000), true).Draw(t, "linemax"), LinesPerS: number(1, 1e4).Draw(t, "lines"), Numbered: rapid.Bool().Draw(t, "n"),
 			BeamOn: on[:cut:cut], BeamOff: on[cut:], PowerFollowsSpeed: append(MWords{}, on[:follows]...),
+			PowerScale: rapid.SampledFrom([]string{ShareOfF, BySpeed}).Draw(t, "scale"), PowerLeastPct: number(0, 100).Draw(t, "least"),
 			Harmless:  append(MWords{}, rapid.SliceOfNDistinct(rapid.IntRange(121, 999), 0, 3, rapid.ID).Draw(t, "harmless")...),
 			PowerWord: rapid.SampledFrom([]string{"S", "E", "Q", "A", "F"}).Draw(t, "word"), SMax: rapid.Float64Range(1e-3, 1e5).Draw(t, "smax"),
 			RapidsFire: rapid.Bool().Draw(t, "fire"), Comments: rapid.Bool().Draw(t, "comments"),

@@ -109,6 +109,9 @@ func (k *cutter) piece(first bool, c Corner) {
 		for i := range k.it.Block.Words {
 			if w := &k.it.Block.Words[i]; k.leads(i) {
 				num, _ := p.opt.unlit(w.Letter, w.Num)
+				if i == int(a.Power)-1 && !p.opt.Rehearsal {
+					num = p.power(k.it)
+				}
 				p.ch = append(p.ch, program.Change{Letter: w.Letter, Num: num})
 			}
 		}

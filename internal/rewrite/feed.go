@@ -31,6 +31,7 @@ func (p *Pen) setFeed(it *stream.Item, l link, own, first bool) {
 	dz := (m.To.Z-m.From.Z)*l.ds + l.doff
 	length := m.Length * l.ds
 	said := it.Actions.F.In(&it.Block)
+	p.share = 1
 	if m.Rapid {
 		p.took = p.rapidSeconds(seconds, dz)
 		p.Figures.link(it, length, dz, p.took, l.doff != 0)
@@ -43,7 +44,7 @@ func (p *Pen) setFeed(it *stream.Item, l link, own, first bool) {
 		return
 	}
 	want, took := p.linkFeed(it, l, seconds, length, dz)
-	p.took = took
+	p.took, p.share = took, p.slowed(it, seconds, took)
 	p.Figures.link(it, length, dz, took, l.doff != 0)
 	now := p.feed
 	if said != nil && own {
@@ -64,7 +65,7 @@ func (p *Pen) rapidSeconds(seconds, dz float64) float64 {
 }
 
 // linkFeed gives the F word for a link, in G93 in 1/min, and how long it takes with
-// it in s.
+// it in s, as it is written.
 func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (program.Number, float64) {
 	m, o, inverse := &it.Move, p.opt, it.During.InverseTime
 	changes := l.doff != 0 && (length > 0 || inverse) && !m.FromUnknown && !m.ZUnknown
@@ -79,14 +80,20 @@ func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (pr
 		}
 	}
 	if inverse {
+		if o.FeedMax > 0 && changes {
+			own := math.Hypot(m.Length, m.To.Z-m.From.Z) / m.Seconds * 60
+			if least := math.Hypot(length, dz) / max(o.FeedMax, own) * 60; took < least*(1-rounding) {
+				slower, took = true, least
+			}
+		}
 		if said := it.Actions.F.In(&it.Block); !slower && l.ds == 1 && said != nil {
 			return said.Num, seconds
 		}
 		if slower {
 			p.Figures.Lowered++
-			p.slowed(m, seconds, took)
 		}
-		return roundDown(60 / took), took
+		f := roundDown(60 / took)
+		return f, 60 / f.Float()
 	}
 	if !changes {
 		return it.During.Feed, seconds
@@ -95,6 +102,7 @@ func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (pr
 	if o.Machine.FeedCountsZ && o.Machine.ZAxis == 'Z' {
 		path = math.Hypot(length, dz)
 	}
+	way := path
 	if slower && m.Kind == machine.Arc && l.ds != 1 {
 		// Its ends and its centre are rounded: on a way shorter by two
 		// decimals Z must keep its rate, to within the one of its own.
@@ -104,25 +112,17 @@ func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (pr
 	want := path / took * 60 // mm/min
 	if o.FeedMax > 0 && want > o.FeedMax && want > m.Feed {
 		want = max(o.FeedMax, min(m.Feed, want))
-		took = path / want * 60
 	}
-	p.slowed(m, seconds, took)
 	switch {
 	case !slower && math.Abs(want/m.Feed-1) <= FeedSlack:
-		return it.During.Feed, path / m.Feed * 60
+		return it.During.Feed, way / m.Feed * 60
 	case want < m.Feed:
 		p.Figures.Lowered++
 	default:
 		p.Figures.Raised++
 	}
-	return roundDown(want / Unit(it.During.Inches)), took
-}
-
-// slowed counts a burn that takes longer than programmed.
-func (p *Pen) slowed(m *machine.Move, seconds, took float64) {
-	if m.Burn && took > seconds*(1+FeedSlack) {
-		p.Figures.Slowed++
-	}
+	f := roundDown(want / Unit(it.During.Inches))
+	return f, way / (f.Float() * Unit(it.During.Inches)) * 60
 }
 
 // roundDown keeps the leading digits of a feed.
@@ -135,13 +135,15 @@ func roundDown(f float64) program.Number {
 	return program.Round(math.Floor(f*math.Pow10(dec)*(1+rounding))/math.Pow10(dec), int8(dec)).Trim()
 }
 
-// regainFeed writes a block that puts the programmed F back where another is in
-// force.
+// regainFeed writes a block that puts the programmed F and power back where others
+// are in force.
 func (p *Pen) regainFeed(like *program.Block) {
 	if f := feedOf(&p.src); !p.src.InverseTime && p.feed.Cmp(f) != 0 {
-		p.say(like, program.Change{Letter: 'F', Num: p.src.Feed})
+		p.ch = append(p.ch, program.Change{Letter: 'F', Num: p.src.Feed})
 		p.feed = p.src.Feed
 	}
+	p.regainPower(&p.src)
+	p.put(like)
 }
 
 // regainEnd writes a block that brings motion mode and feed to those that the
@@ -159,5 +161,6 @@ func (p *Pen) regainEnd(like *program.Block) {
 		p.ch = append(p.ch, program.Change{Letter: 'F', Num: f})
 		p.feed = f
 	}
+	p.regainPower(&p.src)
 	p.put(like)
 }

@@ -32,8 +32,10 @@ type Figures struct {
 	// Lowered and Raised count the feeds written other than programmed.
 	Lowered, Raised int
 	// Slowed counts the burns, or the parts of cut ones, that take longer
-	// than programmed.
-	Slowed int
+	// than programmed, SlowedBy is the greatest part of its speed that one has
+	// lost.
+	Slowed   int
+	SlowedBy float64
 	// SecondsOut is the time of what is written.
 	SecondsOut float64
 }
@@ -77,6 +79,12 @@ const (
 	// NoBeamWord: the beam was put off by its word, and the program has none that
 	// would put it on again for a burn.
 	NoBeamWord
+	// PowerUnsaid: the burn is slowed, and no power was said that could go with its
+	// feed. Amount is the part of its speed that it loses.
+	PowerUnsaid
+	// PowerLow: the burn is slowed so far that its power would fall below the least
+	// that the source gives. Amount is the part of its speed that it loses.
+	PowerLow
 )
 
 // Breach is a place where what was asked of the pen cannot be written.

@@ -174,7 +174,7 @@ func (p *Pen) sayOff(like *program.Block, byWord bool) {
 		return
 	}
 	p.say(like, program.Change{Letter: p.opt.Machine.PowerWord, Num: program.Int(0)})
-	h.Power, h.PowerSaid = program.Int(0), true
+	h.Power, h.PowerSaid, p.lowered = program.Int(0), true, false
 }
 
 // Wait writes a stop with the beam put off by its word, and says what it is for. It

@@ -40,6 +40,10 @@ type Pen struct {
 
 	numbers numbering
 	pace    pace
+	// share is the share of its programmed power that the burn under way gets,
+	// lowered tells that a share of it is in force.
+	share   float64
+	lowered bool
 	took    float64 // time in s of the line under way
 	inRun   bool    // the lines of a run are written, and counted as a whole
 	marked  bool
@@ -66,7 +70,7 @@ func New(w io.Writer, opt *Options) *Pen {
 func (p *Pen) Fork(w io.Writer, at machine.Point) *Pen {
 	f := *p
 	f.sink, f.Figures, f.ch, f.line, f.jumped = sink{w: w, gather: p.sink.gather}, Figures{}, nil, stream.Item{}, true
-	f.off = snapped(at.Z - f.src.At.Z)
+	f.off, f.lowered = snapped(at.Z-f.src.At.Z), false
 	f.marked, f.said = true, true // by the stop before it
 	h := &f.have
 	h.At, h.XKnown, h.YKnown = at, true, true
@@ -88,7 +92,7 @@ func (p *Pen) Append(fork *Pen, body io.Reader) error {
 		return err
 	}
 	p.src, p.have, p.c, p.feed, p.jumped = fork.src, fork.have, fork.c, fork.feed, fork.jumped
-	p.off, p.offStep = fork.off, fork.offStep
+	p.off, p.offStep, p.lowered = fork.off, fork.offStep, fork.lowered
 	p.stopped, p.open, p.style = fork.stopped, fork.open, fork.style
 	p.marked, p.dark = p.marked || fork.marked, p.dark || fork.dark
 	p.Figures.Changed += fork.Figures.Changed
@@ -147,6 +151,7 @@ func feedOf(st *machine.State) program.Number {
 // block writes one block.
 func (p *Pen) block(it *stream.Item, target Target) {
 	b, a := &it.Block, &it.Actions
+	p.share = 1
 	p.sayRehearsal(b)
 	p.regainModes(b, &it.Before)
 	p.jumped = false
@@ -191,6 +196,7 @@ func (p *Pen) block(it *stream.Item, target Target) {
 // relies on, and goes on behind it. beam tells that the beam is spoken of there.
 func (p *Pen) close(it *stream.Item, beam bool) {
 	p.regainMotion(it, it.Actions.G[machine.MotionMode] != 0)
+	p.takePower(it)
 	p.regainBeam(it, it.Actions.Power != 0, beam)
 	for i, w := range it.Block.Words {
 		if num, lit := p.opt.unlit(w.Letter, w.Num); lit {
@@ -215,7 +221,7 @@ func (p *Pen) takes(seconds float64) {
 func (p *Pen) passed(it *stream.Item) {
 	motion, a := p.have.Motion, &it.Actions
 	p.src = it.After
-	p.comeTo(&it.After, a.Beam != 0 || a.Ends, a.Power != 0 || a.Ends)
+	p.comeTo(&it.After, a.Beam != 0 || a.Ends, (a.Power != 0 || a.Ends) && !p.lowered)
 	if a.G[machine.MotionMode] == 0 && !a.Ends && (!it.Moves() || it.Move.Home.Stored()) {
 		p.have.Motion = motion
 	}

@@ -134,12 +134,23 @@ func (p *Pen) comeTo(st *machine.State, word, power bool) {
 // regainBeam puts power and beam word into a burn that relies on ones which the
 // written program does not have in force, unless they are said there.
 func (p *Pen) regainBeam(it *stream.Item, power, beam bool) {
-	if p.opt.Rehearsal || !it.Move.Burn {
+	switch {
+	case p.opt.Rehearsal:
+		return
+	case it.Move.Burn:
+	case power:
+		p.lowered = false
+		return
+	case usesPower(it):
+		p.regainPower(&it.During)
+		return
+	default:
 		return
 	}
-	d, h := &it.During, &p.have
-	if d.PowerSaid && !power && !(h.PowerSaid && h.Power.Cmp(d.Power) == 0) {
-		word := program.Change{Letter: p.opt.Machine.PowerWord, Num: d.Power}
+	d, h, num := &it.During, &p.have, p.power(it)
+	p.lowered = d.PowerSaid && num.Cmp(d.Power) != 0
+	if d.PowerSaid && !power && !(h.PowerSaid && h.Power.Cmp(num) == 0) {
+		word := program.Change{Letter: p.opt.Machine.PowerWord, Num: num}
 		if it.Move.Kind == machine.Dwell && word.Letter == 'P' {
 			ch := append([]program.Change(nil), p.ch...)
 			p.say(&it.Block, word) // beside a dwell P is its time
@@ -148,7 +159,7 @@ func (p *Pen) regainBeam(it *stream.Item, power, beam bool) {
 			p.ch = append(p.ch, word)
 		}
 	}
-	h.Power, h.PowerSaid = d.Power, d.PowerSaid
+	h.Power, h.PowerSaid = num, d.PowerSaid
 	switch {
 	case d.BeamWord != machine.NoBeam:
 		if !beam && h.BeamWord != d.BeamWord {

@@ -38,7 +38,7 @@ func (p *Pen) passLines(it *stream.Item, target Target) {
 		p.paced(line)
 	}
 	p.src, p.stopped, p.open = it.After, false, false
-	p.comeTo(&it.After, false, it.Move.Burn || it.After.Power != it.Before.Power)
+	p.comeTo(&it.After, false, !p.lowered && (it.Move.Burn || it.After.Power != it.Before.Power))
 	p.style.keepRun(it)
 }
 
@@ -48,7 +48,7 @@ func (p *Pen) plainly(it *stream.Item, target Target) bool {
 	if p.opt.LineMax > 0 && p.opt.LineMax < program.MaxPlain {
 		return false // block looks at each
 	}
-	return !p.opt.Rehearsal && !target.Stroke && !p.jumped && p.have.Motion == p.src.Motion && p.feed.Cmp(feedOf(&p.src)) == 0 &&
+	return !p.opt.Rehearsal && !target.Stroke && !p.jumped && !p.lowered && p.have.Motion == p.src.Motion && p.feed.Cmp(feedOf(&p.src)) == 0 &&
 		(!it.Move.Burn || p.have.BeamWord == p.src.BeamWord && p.have.Power == p.src.Power)
 }
 

@@ -36,10 +36,10 @@ func (j *Judge) CompareBeam(o *Step) {
 	case s.M.Burn != o.M.Burn || !s.M.Burn && s.Beam != o.Beam:
 		j.Fail(BeamDiffers, o, 0, math.NaN(), beamName(s)+" instead of "+beamName(o))
 	case !s.M.Burn && s.Beam == machine.Off:
-	case s.M.Power != o.M.Power:
-		j.Fail(PowerDiffers, o, 0, s.M.Power-o.M.Power, Number(s.M.Power)+" instead of "+Number(o.M.Power))
 	case s.M.PowerFollows != o.M.PowerFollows:
 		j.Fail(PowerDiffers, o, 0, math.NaN(), "whether it follows the speed")
+	default:
+		j.comparePower(o)
 	}
 }
 
@@ -86,12 +86,14 @@ func (j *Judge) CompareMove(o *Step) {
 // original.
 func (j *Judge) compareSpeed(o *Step) {
 	s := &j.S
-	if s.M.Rapid || o.M.Rapid || s.M.FromUnknown || o.M.FromUnknown ||
-		s.M.Length == 0 || o.M.Length == 0 || s.M.Seconds == 0 || o.M.Seconds == 0 {
+	if s.M.Rapid || o.M.Rapid || !timed(s) || !timed(o) {
 		return
 	}
 	j.speed(o, s.M.Length/s.M.Seconds/(o.M.Length/o.M.Seconds), s.M.Length)
 }
+
+// timed reports whether the step has a speed over XY.
+func timed(s *Step) bool { return !s.M.FromUnknown && s.M.Length > 0 && s.M.Seconds > 0 }
 
 // compareRise does the same for the speed of Z in a motion without XY length.
 func (j *Judge) compareRise(o *Step) {
@@ -104,7 +106,6 @@ func (j *Judge) compareRise(o *Step) {
 
 // speed judges a speed that is part of the programmed one, over so many mm.
 func (j *Judge) speed(o *Step, part, length float64) {
-	const percent = 100
 	grace := speedGrace + roundingPart
 	if j.S.Inverse {
 		// There the time is programmed, and the length rounded.
@@ -120,7 +121,7 @@ func (j *Judge) speed(o *Step, part, length float64) {
 	if !o.M.Burn || part >= least*(1-grace) {
 		return
 	}
-	if most := j.Opt.FeedMax; most > 0 && !j.S.Inverse && j.S.M.Feed >= most*(1-speedGrace) {
+	if most := j.Opt.FeedMax; most > 0 && pathFeed(&j.S) >= most*(1-speedGrace) {
 		j.slowAtMax.add(j.S.Line)
 		return
 	}
@@ -143,6 +144,8 @@ func (j *Judge) CompareEnd(b *machine.State, part bool) {
 	differs(a.Relative != b.Relative, "distance mode (G90, G91)")
 	differs(a.Inches != b.Inches, "units (G20, G21)")
 	differs(a.InverseTime != b.InverseTime, "feed mode (G93, G94)")
+	differs(!part && !j.Opt.Rehearsal && a.Power.Cmp(b.Power) != 0 && a.Power.Sign() > 0,
+		"power %s instead of %s", Number(a.Power.Float()), Number(b.Power.Float()))
 	// In inverse time every feed move says its own F.
 	differs(!part && a.Feed.Cmp(b.Feed) != 0 && !a.InverseTime, "F%s instead of F%s", Number(a.Feed.Float()), Number(b.Feed.Float()))
 	differs((a.Arcs == machine.AbsoluteArcs) != (b.Arcs == machine.AbsoluteArcs), "arc distance mode (G90.1, G91.1)")

@@ -18,6 +18,7 @@ const (
 	// about 1e-10 mm, in distances made of them.
 	placeSlackMM     = 1e-7
 	secondsPerMinute = 60
+	percent          = 100
 )
 
 // Judge holds the steps of one program to options, one step after the other,
@@ -184,8 +185,12 @@ func (j *Judge) limits(burn bool, o *Step) {
 		}
 	}
 	if most := opt.FeedMax; most > 0 {
-		if f := pathFeed(&j.S); f > most*(1+roundingPart) {
-			if o != nil && f <= pathFeed(o)*(1+roundingPart) {
+		slack := roundingPart
+		if j.S.Inverse && m.Length > 0 {
+			slack += 2 * j.Tolerance() / m.Length // as it is for its speed
+		}
+		if f := pathFeed(&j.S); f > most*(1+slack) {
+			if o != nil && f <= pathFeed(o)*(1+slack) {
 				j.ownFeed.add(j.S.Line)
 			} else {
 				j.Fail(FeedTooHigh, o, 0, f, "")

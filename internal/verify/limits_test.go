@@ -1,7 +1,9 @@
 package verify
 
 import (
+	"fmt"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -97,7 +99,11 @@ func TestFocusMovesBetweenRuns(t *testing.T) {
 func TestSlowRules(t *testing.T) {
 	flat := surfacetest.Of(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(_, _ float64) float64 { return 0 })
 	program := func(beam, feed string) string {
-		return "M5\nG0 X0 Y0\nM" + beam + " S1\nG1 X10 F" + feed + "\nM5\nG1 X0 F" + feed + "\nF100\n"
+		power := ""
+		if f, _ := strconv.ParseFloat(feed, 64); f < 99 {
+			power = fmt.Sprintf(" S%g", f/100) // the power goes with it
+		}
+		return "M5\nG0 X0 Y0\nM" + beam + " S1\nG1 X10 F" + feed + power + "\nM5\nG1 X0 F" + feed + "\nF100 S1\n"
 	}
 	for _, c := range []struct {
 		slow bench.Slow

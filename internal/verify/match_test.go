@@ -262,7 +262,7 @@ func TestHarmlessChangesPass(t *testing.T) {
 		"an arc off by one decimal":  swap("X17.071 Y17.071 Z1.707", "X17.0717 Y17.0717 Z1.707"),
 		"a focus move in a travel":   swap("G0 X0 Y0 Z0\n", "G0 Z1.5\nG0 X0 Y0 Z1.5\nG0 Z0\n"),
 		"a travel cut":               swap("G0 X0 Y0 Z0\n", "G0 X5 Y10 Z0.5\nG0 X0 Y0 Z0\n"),
-		"slower, power follows":      swap("F1206", "F620"),
+		"slower, and its power":      swap("M4 S300 F1206\nG1 X10 Z1\nG1 X20 Z2\nG1 X20 Y10 ", "M4 S154.24 F620\nG1 X10 Z1\nG1 X20 Z2\nG1 X20 Y10 S300 "),
 		"the last bit of a move":     swap("G1 X20 Z2\n", "G1 X19.9995 Z2\nG1 X20 Z2\n"),
 		"relative":                   swap("G0 X5 Y5 Z5.5\nG0 Z0.5\n", "G91\nG0 X5 Y5 Z0.5\nG0 Z-5\nG90\n"),
 		"inches":                     swap("G0 X5 Y5 Z5.5\nG0 Z0.5\n", "G20\nG0 X0.1968503937 Y0.1968503937 Z0.2165354331\nG0 Z0.0196850394\nG21\n"),

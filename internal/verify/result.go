@@ -79,6 +79,8 @@ const (
 	Mode         Kind = "rapid and feed move differ from the original"
 	BeamDiffers  Kind = "beam differs from the original"
 	PowerDiffers Kind = "power differs from the original" // in the program's unit
+	DoseDiffers  Kind = "power over speed differs from the original by %s %%"
+	PowerLow     Kind = "power of %s is below the least that the source gives"
 	DwellDiffers Kind = "dwell differs from the original by %s s"
 	TooFast      Kind = "faster over XY than the original by %s %%"
 	TooSlow      Kind = "slower over XY than allowed, by %s %% of the original"

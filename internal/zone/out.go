@@ -67,11 +67,13 @@ func (o *out) own(pen *rewrite.Pen) {
 
 // breached are the pen's breaches in words, of the zone and the amount.
 var breached = [...]string{
-	rewrite.OutOfRange: "the range of Z is exceeded by %.3[2]f mm in zone %[1]d",
-	rewrite.TooLong:    "a line of zone %d is written with %.0f characters, more than the controller takes (line_max)",
-	rewrite.NoWay:      "Z has no place to move by %.3[2]f mm before a burn of zone %[1]d",
-	rewrite.TooSteep:   "Z cannot keep up in zone %[1]d",
-	rewrite.NoBeamWord: "zone %[1]d waits before this with the beam put off, and the program has no word that puts it on again: have it say one (beam_on of the profile), and a power",
+	rewrite.OutOfRange:  "the range of Z is exceeded by %.3[2]f mm in zone %[1]d",
+	rewrite.TooLong:     "a line of zone %d is written with %.0f characters, more than the controller takes (line_max)",
+	rewrite.NoWay:       "Z has no place to move by %.3[2]f mm before a burn of zone %[1]d",
+	rewrite.TooSteep:    "Z cannot keep up in zone %[1]d",
+	rewrite.PowerUnsaid: "a burn of zone %[1]d is slowed, and no power was said that could go with its feed",
+	rewrite.PowerLow:    "a burn of zone %[1]d is slowed so far that its power would fall below the least that the source gives",
+	rewrite.NoBeamWord:  "zone %[1]d waits before this with the beam put off, and the program has no word that puts it on again: have it say one (beam_on of the profile), and a power",
 }
 
 func (o *out) sigma() float64 { return o.opt.Sigma() }

@@ -53,7 +53,7 @@ func (o *out) followWithin(name string) error {
 	}
 	defer in.Close()
 	sum, err := follow.Run(in, sheet.Spool(name), opt)
-	z.Seconds = sum.SecondsOut
+	z.Seconds, z.Slowed, z.SlowedBy = sum.SecondsOut, sum.Slowed, sum.SlowedBy
 	var unmet *follow.UnmetError
 	if errors.As(err, &unmet) {
 		return refused(o.opt.Name, "zone %d cannot be followed with lens %s: %v", z.Order, p.Lenses[z.Lens].Name, err)

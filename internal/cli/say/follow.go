@@ -96,6 +96,8 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
 		{"z_peak_rate_mm_min", f.PeakRate},
 		{"feeds_lowered", f.Lowered},
 		{"feeds_raised", f.Raised},
+		{"burns_slowed", f.Slowed},
+		{"burns_slowed_most_pct", 100 * f.SlowedBy},
 		{"seconds_before", f.Seconds},
 		{"seconds", f.SecondsOut},
 		{"usable_near_mm", depth.Near},

@@ -41,6 +41,8 @@ func (g *Figures) Split(p *zone.Plan) {
 				{"burns", z.Burns},
 				{"pieces", z.Pieces},
 				{"burn_length_mm", z.BurnLength},
+				{"burns_slowed?", z.Slowed},
+				{"burns_slowed_most_pct?", 100 * z.SlowedBy},
 			})
 		}
 	}

@@ -261,7 +261,7 @@ func (w *pairing) find(o *verify.Step, covered, overlap float64) (int, lies) {
 		if l.ends {
 			s++
 		}
-		if m := &r.S.M; m.Power == o.M.Power && m.PowerFollows == o.M.PowerFollows {
+		if r.SameDose(o) {
 			s += 3
 			if l.ends {
 				return k, l

@@ -115,6 +115,10 @@ type Zone struct {
 	// file's.
 	Seconds         float64
 	Program, Digest string
+	// Slowed counts the burns that are slowed where the surface is followed within,
+	// SlowedBy is the greatest part of its speed that one has lost.
+	Slowed   int
+	SlowedBy float64
 	// Stop is the line of the stop from which on it counts, in a program
 	// with pauses, and FocusStop that of the stop at its focus point, the
 	// same unless the lens is changed before; 0 otherwise.
