@@ -82,12 +82,19 @@ func TestSlowedBurnsBurnTheSame(t *testing.T) {
 				if !c.step(&m) {
 					c.fatalf(w.it.Block.Line, "it has no line %d", w.lines)
 				}
+				did := c.ip.Actions()
+				if did.Power != 0 && !w.it.IsRun() && w.it.Actions.Power == 0 && was.PowerSaid && was.Power == c.ip.During().Power {
+					c.fatalf(w.it.Block.Line, "says the power that is in force, %v", was.Power)
+				}
+				if did.Ends && !m.Burn && was.Power.Cmp(w.it.Before.Power) != 0 {
+					c.fatalf(w.it.Block.Line, "ends with power %v, not %v", was.Power, w.it.Before.Power)
+				}
 				d := w.doses[min(k, len(w.doses)-1)]
 				if m.Length > 0 && !m.FromUnknown {
 					k++
 				}
 				switch {
-				case m.Kind == machine.Still && !c.ip.Actions().Ends && c.ip.Actions().Stop == 0, !m.Burn && c.ip.During().Beam != machine.On:
+				case m.Kind == machine.Still && did.Stop == 0, !m.Burn && c.ip.During().Beam != machine.On:
 				case !m.Burn || m.Length == 0 || m.Rapid:
 					if m.Rapid && m.Burn || w.plan.Stroke && m.Length == 0 {
 						continue
