@@ -125,6 +125,33 @@ func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (pr
 	return f, way / (f.Float() * Unit(it.During.Inches)) * 60
 }
 
+// What marks is power over speed: a burn that is slowed gets the same share of its
+// power, unless the source sees to that.
+
+// slowed returns the share of its power that a burn gets which takes so long instead
+// of the programmed time, and counts it where it is slowed.
+func (p *Pen) slowed(it *stream.Item, seconds, took float64) (share float64) {
+	m, o := &it.Move, p.opt
+	if !m.Burn || took <= seconds*(1+FeedSlack) {
+		return 1
+	}
+	share = seconds / took
+	p.Figures.Slowed++
+	p.Figures.SlowedBy = max(p.Figures.SlowedBy, 1-share)
+	switch {
+	case !o.PowerGoes(m):
+		return 1
+	case m.Power <= 0:
+		p.breach(PowerUnsaid, it.Block.Line, m.From, 1-share)
+	case share*m.Power < o.PowerLeast*(1-FeedSlack):
+		p.breach(PowerLow, it.Block.Line, m.From, 1-share)
+	}
+	if o.Rehearsal {
+		return 1
+	}
+	return share
+}
+
 // roundDown keeps the leading digits of a feed.
 func roundDown(f float64) program.Number {
 	dec := 0

@@ -1,12 +1,17 @@
 package rewrite
 
 import (
+	"math"
 	"slices"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
 )
+
+// powerSlack is how far a written power may be off the one meant, by its decimals:
+// so much that power over speed stays within FeedSlack.
+const powerSlack = 0.0025
 
 // Jump leaves out the blocks up to where the original has st in force. What the
 // written program has in force differs from then on, and is restored where it
@@ -184,6 +189,52 @@ func (p *Pen) relight(it *stream.Item) {
 		}
 	}
 	p.breach(NoBeamWord, it.Block.Line, it.Move.From, 0)
+}
+
+// power is the number that the power word must have in the line under way, which is
+// an item or a piece of it.
+func (p *Pen) power(it *stream.Item) program.Number {
+	d := &it.During
+	if p.share == 1 || !d.PowerSaid {
+		return d.Power
+	}
+	least := p.opt.PowerLeast
+	meant := max(d.Power.Float()*p.share, least)
+	for dec := d.Power.Trim().Dec; ; dec++ {
+		num := program.Round(meant, dec)
+		v := num.Float()
+		if math.Abs(v-meant) <= powerSlack*meant && v >= least || dec == program.MaxDigits {
+			return num
+		}
+	}
+}
+
+// takePower gives the power word of the block of an item, where it has one, the
+// number that it must have.
+func (p *Pen) takePower(it *stream.Item) {
+	w := it.Actions.Power.In(&it.Block)
+	if w == nil || p.opt.Rehearsal {
+		return
+	}
+	if num := p.power(it); num.Cmp(w.Num) != 0 {
+		p.ch = append(p.ch, program.SetWord(int(it.Actions.Power)-1, num))
+	}
+}
+
+// usesPower reports whether an item that does not burn uses the power all the same:
+// one that moves or waits with the beam on, or by a feed.
+func usesPower(it *stream.Item) bool {
+	lit := it.During.Beam == machine.On && (it.Move.Kind != machine.Still || it.Actions.Stop != 0)
+	return lit || it.Moves() && !it.Move.Rapid
+}
+
+// regainPower puts the power in force in st into the line under way, where a share
+// of it is in force.
+func (p *Pen) regainPower(st *machine.State) {
+	if p.lowered {
+		p.ch = append(p.ch, program.Change{Letter: p.opt.Machine.PowerWord, Num: st.Power})
+		p.have.Power, p.lowered = st.Power, false
+	}
 }
 
 // sayDark puts the beam off, once, before anything moves in a rehearsal.
