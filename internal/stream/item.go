@@ -131,7 +131,10 @@ func (it *Item) Ends() iter.Seq2[machine.Point, machine.Point] {
 // LeastPower returns the least power of the item's burns, as the power word counts;
 // 0 where none was said for one, or it burns nothing.
 func (it *Item) LeastPower() float64 {
-	if !it.IsRun() {
+	switch {
+	case !it.Move.Burn:
+		return 0
+	case !it.IsRun():
 		return it.Move.Power
 	}
 	least, st := math.Inf(1), it.Before
@@ -140,9 +143,6 @@ func (it *Item) LeastPower() float64 {
 		if it.batch.vertices[k].Burn {
 			least = min(least, st.Power.Float())
 		}
-	}
-	if math.IsInf(least, 1) {
-		return 0
 	}
 	return least
 }

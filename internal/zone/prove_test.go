@@ -127,7 +127,7 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 		v.ZMoves = bench.ByHand
 	}
 	if opt.Within != nil {
-		v.ZRate = opt.Within.Follow.ZRate
+		v.ZRate, v.Slow, v.Slowest = opt.Within.Follow.ZRate, opt.Within.Follow.Slow, opt.Within.Follow.Slowest
 	}
 	res, err := set.Run(zones, func(name string) (io.ReadCloser, error) { return os.Open(filepath.Join(dir, name)) },
 		func(name string) (set.Lens, error) {

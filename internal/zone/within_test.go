@@ -18,7 +18,7 @@ import (
 // followed within them are proved as a set, every burn in focus at its zone's
 // setting, and need no more zones than flat ones.
 func TestFollowedWithinIsProved(t *testing.T) {
-	done, fewer, stepped := 0, 0, 0
+	done, fewer, stepped, slowed := 0, 0, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
 		job, opt := drawJob(rt)
 		text := job.Text
@@ -31,7 +31,7 @@ func TestFollowedWithinIsProved(t *testing.T) {
 		if err != nil {
 			rt.Fatalf("%v\n%s", err, text)
 		}
-		opt.Within = &zone.Within{Follow: follow.Options{Options: rewrite.Options{Bench: bench.Bench{Machine: opt.Machine, Slow: bench.SlowNever, Slowest: 0.5, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, ZRate: pick(rt, "rate", 0.05, 0.5, 3)}, Comments: true, Marker: "sagitta x split y", Numbered: opt.Numbered},
+		opt.Within = &zone.Within{Follow: follow.Options{Options: rewrite.Options{Bench: bench.Bench{Machine: opt.Machine, Slow: pick(rt, "slow", bench.SlowNever, bench.SlowBurns), Slowest: 0.5, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, ZRate: pick(rt, "rate", 0.05, 0.5, 3)}, Comments: true, Marker: "sagitta x split y", Numbered: opt.Numbered},
 			Use: 0.5, OutsideHold: opt.OutsideHold}}
 		p, err := zone.Fewest(strings.NewReader(text), opt)
 		if errors.As(err, &unmet) && strings.Contains(unmet.Failures[0].What, "split without following") {
@@ -60,11 +60,14 @@ func TestFollowedWithinIsProved(t *testing.T) {
 			rt.Fatalf("does not hold:\n%s%s", complaints(res), text)
 		}
 		done++
+		for i := range p.Zones {
+			slowed += p.Zones[i].Slowed
+		}
 		if len(p.Zones) < len(flat.Zones) {
 			fewer++
 		}
 	})
-	t.Logf("%d proved, %d with fewer zones, %d at several Z", done, fewer, stepped)
+	t.Logf("%d proved, %d with fewer zones, %d at several Z, %d burns slowed", done, fewer, stepped, slowed)
 	if done < 50 || fewer == 0 {
 		t.Errorf("%d proved, %d with fewer zones: too few to prove anything", done, fewer)
 	}
