@@ -28,16 +28,18 @@ func (o *adviseOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := r.read(s.files.OpenTwice, name); err != nil {
+	if err := r.read(s.files.OpenTwice, name, "-"); err != nil {
 		return err
 	}
 	a, err := advise.Run(r.program, opt)
 	advice := &say.Advice{Advice: a, With: r.job, Program: name, Given: again(s.flags)}
-	err = r.summarize("advise", name, err, func(g *say.Figures) { g.Advise(advice) })
-	if err != nil {
-		return err
+	var report []files.Made
+	if err == nil {
+		if report, err = s.files.Make(files.Result{Text: []byte(advice.Report())}); err != nil {
+			return err
+		}
 	}
-	if err := s.files.Write(files.Result{Text: []byte(advice.Report())}); err != nil {
+	if err := r.finish("advise", name, err, func(g *say.Figures) { g.Advise(advice) }, report...); err != nil {
 		return err
 	}
 	s.say.Advise(advice)

@@ -1,7 +1,9 @@
 package cli
 
 import (
+	"bytes"
 	"errors"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -29,16 +31,14 @@ func (o *demoOptions) run(s *session, _ []string) error {
 	if err != nil {
 		return err
 	}
-	for name, text := range inputs {
-		if err := s.files.Write(files.Result{Name: filepath.Join(o.Dir, name), Text: text}); err != nil {
-			return err
-		}
-	}
 	with := newOptions()
 	s.flags = pflag.NewFlagSet("", pflag.ContinueOnError)
 	bind(s.flags, &with)
 	with.Surface, with.Lenses, with.Machine, with.Summary = in(demo.Surface), []string{in(demo.Lens)}, in(demo.Bench), in(demo.Figures)
-	r, err := s.prepare(&with, job.OneLens)
+	with.Given = s.given
+	r, err := s.ready(func(name string) (io.ReadCloser, error) {
+		return io.NopCloser(bytes.NewReader(inputs[filepath.Base(name)])), nil
+	}, &with, job.OneLens)
 	if err != nil {
 		return err
 	}
@@ -46,27 +46,33 @@ func (o *demoOptions) run(s *session, _ []string) error {
 	if err != nil {
 		return err
 	}
-	for _, w := range ways[1:] {
-		if err := s.files.Write(files.Result{Name: in(w.File), Text: w.Program}); err != nil {
-			return err
-		}
+	results := []files.Result{{Text: []byte(say.Demo(r.job, o.Dir, sum, ways))}}
+	for name, text := range inputs {
+		results = append(results, files.Result{Name: filepath.Join(o.Dir, name), Text: text})
 	}
-	last := ways[len(ways)-1]
-	if err := r.summarize("verify", last.File.Name, nil, func(g *say.Figures) { g.Verify(r.job, last.Result) }); err != nil {
+	for _, w := range ways[1:] {
+		results = append(results, files.Result{Name: in(w.File), Text: w.Program})
+	}
+	if err := s.files.MakeDir(o.Dir); err != nil {
 		return err
 	}
-	if err := s.files.Write(files.Result{Text: []byte(say.Demo(r.job, o.Dir, sum, ways))}); err != nil {
+	made, err := s.files.Make(results...)
+	if err != nil {
+		return err
+	}
+	last := ways[len(ways)-1]
+	if err := r.finish("verify", last.File.Name, nil, func(g *say.Figures) { g.Verify(r.job, last.Result) }, made...); err != nil {
 		return err
 	}
 	s.say.Failures(last.File.Name, last.Result)
 	return held(last.Result)
 }
 
-// demoFolder makes the folder, or takes one that holds a demo already.
+// demoFolder refuses a folder that holds other things than a demo.
 func demoFolder(dir string) error {
 	entries, err := os.ReadDir(dir)
 	if errors.Is(err, fs.ErrNotExist) {
-		err = os.MkdirAll(dir, 0o755)
+		return nil
 	}
 	if err != nil {
 		return diag.IOError(err)

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"runtime/debug"
 
 	"sagitta/internal/cli/say"
@@ -25,7 +26,7 @@ func (o *followOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := r.read(s.files.Open, name, o.Out); err != nil {
+	if err := r.read(s.files.Open, name, cmp.Or(o.Out, "-")); err != nil {
 		return err
 	}
 	out, err := s.files.Create(o.Out)
@@ -39,11 +40,8 @@ func (o *followOptions) run(s *session, args []string) error {
 	opt.Rehearsal = o.Rehearsal
 	defer debug.SetGCPercent(debug.SetGCPercent(followGCPercent))
 	sum, err := follow.Run(r.program, out, opt)
-	err = r.summarize("follow", name, err, func(g *say.Figures) { g.Follow(r.job, sum, out.Sum()) })
+	err = r.finish("follow", name, err, func(g *say.Figures) { g.Follow(r.job, sum, out.Sum()) }, out)
 	if err != nil {
-		return err
-	}
-	if err := out.Commit(); err != nil {
 		return err
 	}
 	s.say.Follow(r.job, sum)

@@ -95,7 +95,7 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := s.files.CheckOutputs(o.Out, o.drawing()); err != nil {
+	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), o.drawing()); err != nil {
 		return err
 	}
 	probing, err := probe.New(burns, pitch.MM, o.Margin, (*orb.Point)(o.Datum))

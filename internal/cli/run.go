@@ -53,34 +53,49 @@ func (r *run) read(open func(string) (*files.Input, error), name string, outputs
 	return r.files.CheckOutputs(append(outputs, r.o.Summary)...)
 }
 
-// summarize writes the figures of a run where they are wanted, be it that the
-// job could not be done: fill fills in those of the command. It returns err where
-// there is one.
-func (r *run) summarize(command, program string, err error, fill func(*say.Figures)) error {
+// finish puts what a run has made in its place, and its figures where they are wanted:
+// all or none. Where the job could not be done it is the figures alone, and err is
+// returned; fill fills in those of the command.
+func (r *run) finish(command, program string, err error, fill func(*say.Figures), made ...files.Made) error {
 	if err := r.files.Err(nil); err != nil {
 		return err
 	}
 	refusal, refused := errors.AsType[diag.Refusal](err)
-	if r.o.Summary == "" || err != nil && !refused {
+	if err != nil && !(refused && r.o.Summary != "") {
 		return err
 	}
+	if refused {
+		made = nil
+	}
+	if r.o.Summary != "" {
+		g := r.figures(command, program)
+		if refused {
+			g.Verdict, g.Fails = say.Refused, refusal.Reasons()
+		}
+		fill(g)
+		text, err := g.JSON()
+		if err != nil {
+			return err
+		}
+		out, err := r.files.Make(files.Result{Name: r.o.Summary, Text: text})
+		if err != nil {
+			return err
+		}
+		made = append(made, out...)
+	}
+	if err := r.files.Commit(made...); err != nil {
+		return err
+	}
+	return err
+}
+
+// figures are those of the run, but for the command's own.
+func (r *run) figures(command, program string) *say.Figures {
 	given, digest := map[string]string{}, ""
 	r.flags.VisitAll(func(f *pflag.Flag) { given[f.Name] = f.Value.String() })
 	given["lens"] = strings.Join(r.o.Lenses, ",")
 	if r.program != nil {
 		digest = r.program.Sum()
 	}
-	g := say.NewFigures(command, r.job, program, digest, given)
-	if refused {
-		g.Verdict, g.Fails = say.Refused, refusal.Reasons()
-	}
-	fill(g)
-	text, jsonErr := g.JSON()
-	if jsonErr != nil {
-		return jsonErr
-	}
-	if writeErr := r.files.Write(files.Result{Name: r.o.Summary, Text: text}); writeErr != nil {
-		return writeErr
-	}
-	return err
+	return say.NewFigures(command, r.job, program, digest, given)
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
 	"sagitta/internal/record"
@@ -48,16 +49,16 @@ func (o *splitOptions) run(s *session, args []string) error {
 		return err
 	}
 	r.program.KeepDigest()
+	if err := files.CheckBeside(o.Dir, o.Summary); err != nil {
+		return err
+	}
 	dir, err := s.files.CreateFolder(o.Dir, o.Replace)
 	if err != nil {
 		return err
 	}
 	plan, err := o.divide(r, name, dir.Build)
-	err = r.summarize("split", name, err, func(g *say.Figures) { g.Split(plan) })
+	err = r.finish("split", name, err, func(g *say.Figures) { g.Split(plan) }, dir)
 	if err != nil {
-		return err
-	}
-	if err := dir.Commit(); err != nil {
 		return err
 	}
 	s.say.Split(r.job, plan, o.Follow, dir.Name)

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io"
 
@@ -76,7 +77,7 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 		}
 		opt.PairsName = o.Match
 	}
-	if err := s.files.CheckOutputs(o.Out, o.Plot, o.Summary); err != nil {
+	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), o.Plot, o.Summary); err != nil {
 		return err
 	}
 	m, err := fit.Measure(name, reading, opt)

@@ -41,7 +41,7 @@ func (o *verifyOptions) program(s *session, name string) error {
 	opt := r.job.Verify()
 	opt.Rehearsal = o.Rehearsal
 	res, err := verify.Run(r.program, name, original, o.Against, opt)
-	err = r.summarize("verify", name, err, func(g *say.Figures) { g.Verify(r.job, res) })
+	err = r.finish("verify", name, err, func(g *say.Figures) { g.Verify(r.job, res) })
 	if err != nil {
 		return err
 	}
@@ -84,7 +84,7 @@ func (o *verifyOptions) set(s *session, dir string) error {
 	if err == nil && !f.MadeFrom(original.Sum()) {
 		res.Whole.Note("%s is not the file that the set was made from", o.Against)
 	}
-	err = r.summarize("verify", dir, err, func(g *say.Figures) { g.Set(r.job, f.Set, res) })
+	err = r.finish("verify", dir, err, func(g *say.Figures) { g.Set(r.job, f.Set, res) })
 	if err != nil {
 		return err
 	}

@@ -1,6 +1,7 @@
 package files
 
 import (
+	"context"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -52,6 +53,9 @@ func TestBeside(t *testing.T) {
 				t.Error("it is there before its time")
 			}
 			if c.replace {
+				if err := b.settle(); err != nil {
+					t.Fatal(err)
+				}
 				if err := b.replace(); err != nil {
 					t.Fatal(err)
 				}
@@ -89,7 +93,7 @@ func TestLinkStays(t *testing.T) {
 	if err := os.Symlink(at, link); err != nil {
 		t.Skip(err)
 	}
-	f := &Files{}
+	f := &Files{ctx: context.Background()}
 	o, err := f.Create(link)
 	if err != nil {
 		t.Fatal(err)
@@ -97,7 +101,7 @@ func TestLinkStays(t *testing.T) {
 	if _, err := o.Write([]byte("new")); err != nil {
 		t.Fatal(err)
 	}
-	if err := o.Commit(); err != nil {
+	if err := f.Commit(o); err != nil {
 		t.Fatal(err)
 	}
 	if info, err := os.Lstat(link); err != nil || info.Mode()&os.ModeSymlink == 0 {

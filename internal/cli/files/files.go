@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"slices"
 )
 
 // ErrInterrupted is the end of a run that a signal asked for.
@@ -44,7 +45,7 @@ func (f *Files) Close() {
 	for _, in := range f.inputs {
 		_ = in.Close() // some are closed already
 	}
-	for _, discard := range f.discard {
+	for _, discard := range slices.Backward(f.discard) {
 		discard()
 	}
 }

@@ -112,6 +112,15 @@ func TestCheckOutputs(t *testing.T) {
 	if err := os.Link("in", "other"); err != nil {
 		t.Skip(err)
 	}
+	if err := os.Mkdir("dir", 0o777); err != nil {
+		t.Fatal(err)
+	}
+	put(t, "b", "x")
+	for link, to := range map[string]string{"link": "dir", "to-b": "b"} {
+		if err := os.Symlink(to, link); err != nil {
+			t.Skip(err)
+		}
+	}
 	f := New(context.Background(), nil, nil, nil)
 	in, err := f.Open("in")
 	if err != nil {
@@ -122,7 +131,13 @@ func TestCheckOutputs(t *testing.T) {
 		outputs []string
 		what    string
 	}{
-		{[]string{"", "-", "", "-", "a", "b"}, ""},
+		{[]string{"", "-", "", "a", "b"}, ""},
+		{[]string{"-", "a", "-"}, "two results cannot both go to standard output"},
+		{[]string{"/dev/null", "/dev/null"}, ""},
+		{[]string{"dir/a", "link/a"}, "two results cannot both go to link/a"},
+		{[]string{"b", "to-b"}, "two results cannot both go to to-b"},
+		{[]string{"b", "dir/../b"}, "two results cannot both go to dir/../b"},
+		{[]string{"dir/b", "b"}, ""},
 		{[]string{"a", "in"}, "the output in is the input in"},
 		{[]string{"other"}, "the output other is the input in"},
 		{[]string{"a", "", "./a"}, "two results cannot both go to ./a"},
@@ -143,7 +158,7 @@ func TestFolder(t *testing.T) {
 			return err
 		}
 		put(t, filepath.Join(d.Build, "new"), "x")
-		return d.Commit()
+		return f.Commit(d)
 	}
 	if err := make(false); err != nil {
 		t.Fatal(err)

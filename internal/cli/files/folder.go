@@ -82,8 +82,12 @@ func (f *Files) notInside(name string, info os.FileInfo) error {
 	return nil
 }
 
-// Commit puts the folder in its place.
-func (d *Folder) Commit() error {
+func (d *Folder) settle() error { return nil }
+func (d *Folder) turn() int     { return 2 }
+func (d *Folder) back()         {}
+func (d *Folder) keep()         {}
+
+func (d *Folder) put(bool) error {
 	if err := swap(d.Build, d.Name); err != nil {
 		return writing(d.Name, err)
 	}
@@ -92,7 +96,7 @@ func (d *Folder) Commit() error {
 	return nil
 }
 
-// discard drops what was built. After Commit it does nothing.
+// discard drops what was built. Once it is in its place it does nothing.
 func (d *Folder) discard() {
 	if d.Build != "" {
 		_ = os.RemoveAll(d.Build)

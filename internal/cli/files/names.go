@@ -5,6 +5,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
+	"strings"
 
 	"sagitta/internal/diag"
 )
@@ -28,20 +30,22 @@ func OneStream(inputs ...string) error {
 }
 
 // CheckOutputs refuses outputs that are an input opened so far, and two of
-// them under one name.
+// them that are one file, whatever its names, or one stream ("-" is standard output,
+// "" none).
 func (f *Files) CheckOutputs(outputs ...string) error {
 	used := map[string]bool{}
 	for _, out := range outputs {
-		if !named(out) {
+		if out == "" {
 			continue
 		}
-		clean := filepath.Clean(out)
-		if used[clean] {
-			return diag.Errorf(diag.Setting, "", "two results cannot both go to %s", out)
-		}
-		used[clean] = true
 		info, err := os.Stat(out)
-		if err != nil {
+		if at := realName(out); out == "-" || err != nil || info.Mode().IsRegular() {
+			if used[at] {
+				return diag.Errorf(diag.Setting, "give each a name of its own", "two results cannot both go to %s", streamOr(out))
+			}
+			used[at] = true
+		}
+		if err != nil || out == "-" {
 			continue // not there yet
 		}
 		for _, in := range f.inputs {
@@ -49,6 +53,46 @@ func (f *Files) CheckOutputs(outputs ...string) error {
 				return diag.Errorf(diag.Setting, "give another name with -o", "the output %s is the input %s", out, in.name)
 			}
 		}
+	}
+	return nil
+}
+
+func streamOr(name string) string {
+	if !named(name) {
+		return "standard output"
+	}
+	return name
+}
+
+// realName is one name for a file, there or not, whatever links lead to it.
+func realName(name string) string {
+	if !named(name) {
+		return name
+	}
+	at, err := filepath.Abs(name)
+	if err != nil {
+		at = filepath.Clean(name)
+	}
+	if real, err := filepath.EvalSymlinks(at); err == nil {
+		at = real
+	} else if dir, err := filepath.EvalSymlinks(filepath.Dir(at)); err == nil {
+		at = filepath.Join(dir, filepath.Base(at))
+	}
+	if runtime.GOOS == "windows" {
+		at = strings.ToLower(at) // names there do not differ by case
+	}
+	return at
+}
+
+// CheckBeside refuses an output that would go into an output folder, which takes its
+// place as a whole.
+func CheckBeside(folder, out string) error {
+	if !named(out) {
+		return nil
+	}
+	in, err := filepath.Rel(realName(folder), realName(out))
+	if err == nil && in != ".." && !strings.HasPrefix(in, ".."+string(os.PathSeparator)) {
+		return diag.Errorf(diag.Setting, "give it a place beside the folder", "%s cannot go into the output folder %s", out, folder)
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package files
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -10,7 +11,7 @@ import (
 	"sagitta/internal/diag"
 )
 
-// Output is a result that appears whole or not at all. Until Commit, nothing
+// Output is a result that appears whole or not at all. Until Files.Commit, nothing
 // is at its place: a file is written beside and renamed, so a kill at any
 // moment leaves the old one whole; standard output, a device or a pipe gets
 // what has been gathered.
@@ -18,6 +19,7 @@ type Output struct {
 	name   string
 	file   *temporary
 	stdout io.Writer // where what is gathered for no name goes
+	old    *aside    // what was at its place, nil for nothing
 	digest
 }
 
@@ -48,18 +50,39 @@ func (o *Output) Write(b []byte) (int, error) {
 	return n, writing(o.label(), err)
 }
 
-func (o *Output) label() string {
-	if !named(o.name) {
-		return "standard output"
+func (o *Output) label() string { return streamOr(o.name) }
+
+func (o *Output) turn() int {
+	if o.file.place == "" {
+		return 0
 	}
-	return o.name
+	return 1
 }
 
-// Commit puts the result in its place.
-func (o *Output) Commit() error {
-	if o.file.place != "" {
-		return writing(o.label(), o.file.replace())
+func (o *Output) settle() error {
+	if o.file.place == "" {
+		return nil
 	}
+	return writing(o.label(), o.file.settle())
+}
+
+func (o *Output) put(last bool) (err error) {
+	if o.file.place == "" {
+		return o.send()
+	}
+	if !last {
+		if o.old, err = setAside(o.file.place); err != nil {
+			return writing(o.label(), err)
+		}
+	}
+	if err = o.file.replace(); err != nil {
+		o.keep()
+	}
+	return writing(o.label(), err)
+}
+
+// send writes what is gathered to where it goes out as a stream.
+func (o *Output) send() error {
 	defer o.file.discard()
 	to := o.stdout
 	if named(o.name) {
@@ -75,6 +98,23 @@ func (o *Output) Commit() error {
 		_, err = io.Copy(to, o.file)
 	}
 	return writing(o.label(), err)
+}
+
+func (o *Output) back() {
+	switch {
+	case o.file.place == "":
+	case o.old == nil:
+		_ = os.Remove(o.file.place)
+	case os.Rename(o.old.name, o.file.place) == nil:
+		release(o.old.lock)
+	}
+}
+
+func (o *Output) keep() {
+	if o.old != nil {
+		o.old.drop()
+		o.old = nil
+	}
 }
 
 // writing marks what fails in writing to name, where something does: the file
@@ -97,39 +137,34 @@ type Result struct {
 }
 
 // Write puts a result in its place, and those that go with it where they have a
-// name. All are whole before the first appears, the result last, but that what
-// goes out as a stream goes first: a pipe can fail where a rename hardly can.
+// name, as Commit does.
 func (f *Files) Write(result Result, with ...Result) error {
 	results := append(slices.DeleteFunc(with, func(r Result) bool { return r.Name == "" }), result)
 	var names []string
 	for _, r := range results {
-		names = append(names, r.Name)
+		names = append(names, cmp.Or(r.Name, "-"))
 	}
 	if err := f.CheckOutputs(names...); err != nil {
 		return err
 	}
-	var streams, files []*Output
+	made, err := f.Make(results...)
+	if err != nil {
+		return err
+	}
+	return f.Commit(made...)
+}
+
+// Make makes results, which are not in their places yet.
+func (f *Files) Make(results ...Result) (made []Made, err error) {
 	for _, r := range results {
 		out, err := f.Create(r.Name)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		if _, err := out.Write(r.Text); err != nil {
-			return err
+			return nil, err
 		}
-		if out.file.place == "" {
-			streams = append(streams, out)
-		} else {
-			files = append(files, out)
-		}
+		made = append(made, out)
 	}
-	if err := f.Err(nil); err != nil {
-		return err
-	}
-	for _, out := range append(streams, files...) {
-		if err := out.Commit(); err != nil {
-			return err
-		}
-	}
-	return nil
+	return made, nil
 }

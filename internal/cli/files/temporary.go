@@ -58,16 +58,18 @@ func createBeside(place string) (*temporary, error) {
 	return t, nil
 }
 
-// replace puts the file in its place. It is on the disk before it is there, so
-// that no loss of power leaves a place with half a file; and closed, as not
+// settle prepares for taking the place. The file is on the disk before it is there,
+// so that no loss of power leaves a place with half a file; and closed, as not
 // every system renames a file that is open.
-func (t *temporary) replace() error {
+func (t *temporary) settle() error {
 	if err := t.Sync(); err != nil {
 		return err
 	}
-	if err := t.Close(); err != nil {
-		return err
-	}
+	return t.Close()
+}
+
+// replace puts the file, which is settled, in its place.
+func (t *temporary) replace() error {
 	err := os.Rename(t.Name(), t.place)
 	if t.gone = err == nil; t.gone {
 		release(t.lock)
