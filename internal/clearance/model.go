@@ -131,12 +131,15 @@ func Arrival(stand *[2]float64, m *machine.Move) *machine.Move {
 }
 
 // Programmed is how far from the stock Z is programmed between two fractions of a
-// move, at its nearest; sigma is +1 where +Z leads from the stock, else -1. A move
-// of Z alone counts where it ends: before, it is where the one before it has ended,
-// or on its way up from there.
+// move, at its nearest; sigma is +1 where +Z leads from the stock, else -1. A loose
+// rapid may be at its nearest anywhere. A move of Z alone counts where it ends:
+// before, it is where the one before it has ended, or on its way up from there.
 func Programmed(m *machine.Move, sigma, s0, s1 float64) float64 {
 	if m.Length == 0 || m.FromUnknown || m.ZUnknown {
 		return sigma * m.To.Z
+	}
+	if m.Loose {
+		s0, s1 = 0, 1
 	}
 	dz := m.To.Z - m.From.Z
 	return min(sigma*(m.From.Z+s0*dz), sigma*(m.From.Z+s1*dz))
@@ -147,7 +150,7 @@ const samePlace = 1e-6
 
 // Append appends how high the focus must stand along the move from fraction from
 // on, in stretches; at its end alone where it has no length, or its way is not
-// known.
+// known; anywhere in the rectangle of its ends, if it is loose.
 func (m *Model) Append(dst []surface.Ceiling, mv *machine.Move, from float64) []surface.Ceiling {
 	n := len(dst)
 	dst = m.append(dst, m.disks[0], mv, from)
@@ -175,6 +178,15 @@ func (m *Model) append(dst []surface.Ceiling, d disk, mv *machine.Move, from flo
 	switch {
 	case mv.Length == 0 || mv.FromUnknown:
 		dst = m.surface.AppendLineCeiling(dst, m.boxes, mv.To.X, mv.To.Y, mv.To.X, mv.To.Y, d.radius, m.tolerance)
+	case mv.Loose:
+		x0, y0, x1, y1 := Extent(mv)
+		high := m.surface.HighestIn(x0, y0, x1, y1, d.radius, m.tolerance)
+		for k := range m.boxes {
+			if b := &m.boxes[k]; b.Height > high && b.Stands(m.surface, x0, y0, x1, y1, d.radius) {
+				high = b.Height
+			}
+		}
+		dst = append(dst, surface.Ceiling{S1: 1, High: high})
 	case mv.Kind == machine.Arc:
 		dst = m.surface.AppendArcCeiling(dst, m.boxes, mv.CX, mv.CY, mv.R0+from*(mv.R1-mv.R0), mv.R1,
 			mv.A0+from*mv.Sweep, (1-from)*mv.Sweep, d.radius, m.tolerance)
@@ -209,11 +221,10 @@ func appendHighest(dst, a, b []surface.Ceiling) []surface.Ceiling {
 	return dst
 }
 
-// Straight returns how high the focus must stand on a straight way.
-func (m *Model) Straight(x0, y0, x1, y1 float64) float64 {
-	way := machine.Move{Kind: machine.Line, From: machine.Point{X: x0, Y: y0}, To: machine.Point{X: x1, Y: y1}, Length: math.Hypot(x1-x0, y1-y0)}
+// Highest returns how high the focus must stand on all of a move.
+func (m *Model) Highest(mv *machine.Move) float64 {
 	high := math.Inf(-1)
-	for _, c := range m.Append(nil, &way, 0) {
+	for _, c := range m.Append(nil, mv, 0) {
 		high = max(high, c.High)
 	}
 	return high

@@ -136,8 +136,8 @@ func TestAskedAlongMoves(t *testing.T) {
 		if covered != 1 {
 			t.Fatalf("the move is covered to %g", covered)
 		}
-		if m.Kind == machine.Line && from == 0 && b.model.Straight(m.From.X, m.From.Y, m.To.X, m.To.Y) != highest {
-			t.Fatalf("straight on another height is asked than %g", highest)
+		if m.Kind == machine.Line && from == 0 && b.model.Highest(m) != highest {
+			t.Fatalf("another height is asked on all of it than %g", highest)
 		}
 		x0, y0, x1, y1 := clearance.Extent(m)
 		most := min(b.model.Within(x0, y0, x1, y1), b.model.Everywhere())
@@ -227,7 +227,7 @@ func TestFlatStockByHand(t *testing.T) {
 	m := clearance.New(on, &bench.Head{Radius: 5, Standoff: 6, Gap: 1.5}, clearance.Slack{Height: 0.01})
 	const want = 2 + 1.5 - 6 + 0.01
 	for name, got := range map[string]float64{
-		"everywhere": m.Everywhere(), "within": m.Within(3, 3, 9, 9), "straight": m.Straight(3, 3, 40, 9),
+		"everywhere": m.Everywhere(), "within": m.Within(3, 3, 9, 9), "straight": m.Highest(&machine.Move{Kind: machine.Line, From: machine.Point{X: 3, Y: 3}, To: machine.Point{X: 40, Y: 9}, Length: 38}),
 	} {
 		if math.Abs(got-want) > rounded {
 			t.Errorf("%s: %g, want %g", name, got, want)

@@ -40,6 +40,10 @@ func (f *runner) planTo(end int) int {
 			q++
 		}
 		h.plan.C = corners[q].C
+		if h.stroke {
+			at := sort.Search(q, func(i int) bool { return corners[i].Gate >= int(h.g0) })
+			h.plan.Stroke, h.plan.Before = true, corners[at].C
+		}
 		if h.IsRun() && h.Move.Burn && q > 0 && corners[q-1].Gate == int(h.g0) && corners[q].Gate == int(h.g1) {
 			f.leaveRoom(h, q)
 		}

@@ -37,6 +37,9 @@ const (
 	// TooLong: a line is written longer than the controller takes. Amount
 	// is its length in characters.
 	TooLong
+	// NoStroke: a rapid that does not go straight has no place before or after it
+	// where Z could rise or come down. Amount is by how much, in mm.
+	NoStroke
 	// HeadClose: the head cannot come here without its tip being nearer to
 	// the stock, or to a box, than its least gap. Amount is by how much, in mm.
 	HeadClose
@@ -67,6 +70,7 @@ var says = [...]string{
 	NoRoom:      "the surface bends too sharply to follow: out by %.4[2]f mm %[1]s",
 	NotFlat:     "does not run flat: out by %.3[2]f mm %[1]s",
 	NoWay:       "Z has no place to move by %.3[2]f mm before the burn %[1]s: put the beam on later, after the work offset",
+	NoStroke:    "G0 does not go straight on this bench (rapids_straight), and Z has no place to move by %.3[2]f mm %[1]s: put the beam off, or its power to 0, before and after the travel",
 	HeadClose:   "the head cannot come here: its tip would be too close to what stands about it by %.3[2]f mm %[1]s",
 	PowerUnsaid: "the burn would have to be slowed by %.3[4]g %% %[1]s, and no power was said that could go with its feed: say it before",
 	PowerLow:    "the burn would have to be slowed by %.3[4]g %% %[1]s, where its power would fall below the least that the source gives (power_least_pct)",

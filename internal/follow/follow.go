@@ -78,6 +78,8 @@ type runner struct {
 	// the place the run came to commit).
 	begun    bool
 	preamble preamble
+	// crossed: the last way over XY that was taken is a loose rapid.
+	crossed bool
 	// lastBurn is the place in blocks of the last burn, -1 if none.
 	lastBurn int
 	trace    trace
@@ -164,7 +166,11 @@ func (f *runner) take(it *stream.Item) error {
 		h.needTip = f.horizon.tube.early(h.Item)
 	}
 	h.g0 = int32(len(f.horizon.tube.gates) - 1)
-	f.horizon.tube.add(h.Item)
+	if f.opt.Machine.RapidsStraight || !f.begun || f.opt.ZMoves == bench.ByHand {
+		f.horizon.tube.add(h.Item)
+	} else {
+		f.addCrossing(i)
+	}
 	h.g1 = int32(len(f.horizon.tube.gates) - 1)
 	if f.opt.ZMoves == bench.ByHand {
 		return f.flat()

@@ -16,6 +16,8 @@ type pending struct {
 	g0, g1 int32
 	// plan is where it is to lead.
 	plan rewrite.Target
+	// stroke tells that c comes to gate g0 in a block of Z alone before the item.
+	stroke bool
 	// need is the lowest c that is clear on the item, before the first burn.
 	need float64
 	// needTip is the same for c and the Z of the first burn together, away

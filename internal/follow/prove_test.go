@@ -101,6 +101,7 @@ func proveDrawn(t *rapid.T, done, refused, dosed *int) {
 	opt.PowerBySpeed, opt.PowerLeast = pick(t, "by speed", false, false, true), pick(t, "least power", 0.0, 0, 0, 5, 200)
 	opt.FeedMax = pick(t, "feed max", 0.0, 0, 0, 1500, 9000)
 	opt.Machine.RapidsFire = pick(t, "rapids", false, false, true)
+	opt.Machine.RapidsStraight = opt.Machine.RapidsFire || pick(t, "straight", true, true, false)
 	if z := pick(t, "zmax", 0, 0, 0, 3.0, 4); z > 0 {
 		low := -z
 		opt.ZMax, opt.ZMin = &z, &low

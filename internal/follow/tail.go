@@ -77,6 +77,7 @@ func (f *runner) foldTail() int {
 // finishTail lays the travels after the last burn.
 func (f *runner) finishTail() error {
 	rest := f.rest()
+	behind, low := f.comeDown()
 	last := len(f.horizon.tube.gates) - 1
 	g := &f.horizon.tube.gates[last]
 	clear := f.horizon.planner.Lowest(g)
@@ -112,7 +113,17 @@ func (f *runner) finishTail() error {
 	g.Min, g.Max = target, target
 	f.horizon.start.Peak, f.horizon.start.PeakBurn = 0, 0
 	n := f.planTo(last)
-	return f.write(n)
+	if err := f.write(n); err != nil || !behind || low >= target-f.opt.Step(false)/2 || !f.mayEnd() {
+		return err
+	}
+	f.out.EndZ(low)
+	f.sum.EndAbove = low - rest
+	return nil
+}
+
+// mayEnd reports whether a block of Z alone may stand behind the last block.
+func (f *runner) mayEnd() bool {
+	return !f.out.Stopped() && f.out.State().Beam != machine.On && f.out.State().Settled
 }
 
 // returnStanding takes c to the target where nothing moves after the last
@@ -130,7 +141,7 @@ func (f *runner) returnStanding(target float64) error {
 	if err := f.write(len(f.horizon.blocks)); err != nil || back {
 		return err
 	}
-	if f.out.Stopped() || f.out.State().Beam == machine.On || !f.out.State().Settled {
+	if !f.mayEnd() {
 		f.sum.EndAbove = f.horizon.start.C - f.rest()
 		return nil
 	}

@@ -16,7 +16,7 @@ import (
 // early gives what a travel before the first burn asks of c + focus.
 func (tb *tubeBuilder) early(it *stream.Item) float64 {
 	t, m := &tb.tip, &it.Move
-	if t.Model == nil || m.Kind == machine.Still || !it.Known() {
+	if t.Model == nil && !m.Loose || m.Kind == machine.Still || !it.Known() {
 		return math.Inf(-1)
 	}
 	if way := clearance.Arrival(tb.opt.From, m); way != nil {
@@ -30,10 +30,19 @@ func (tb *tubeBuilder) early(it *stream.Item) float64 {
 	}
 	z := clearance.Programmed(m, t.sigma, 0, 1)
 	t.top = max(t.top, z)
-	if most := t.Within(clearance.Extent(m)) - z; most <= t.most {
-		return most // another travel asks for as much
-	}
 	most := math.Inf(-1)
+	if crosses(m) {
+		most = tb.crossing(m) + tb.opt.lead() - z
+		if most > t.most {
+			t.most, t.mostAt = most, Failure{Line: it.Block.Line, X: m.To.X, Y: m.To.Y, Kind: NotFlat}
+		}
+	}
+	if t.Model == nil {
+		return most
+	}
+	if within := t.Within(clearance.Extent(m)) - z; within <= t.most {
+		return max(most, within) // another travel asks for as much
+	}
 	t.ceil = t.Append(t.ceil[:0], m, 0)
 	for _, c := range t.ceil {
 		ask := c.High - clearance.Programmed(m, t.sigma, c.S0, c.S1)
@@ -50,9 +59,6 @@ func (tb *tubeBuilder) early(it *stream.Item) float64 {
 // can now be judged.
 func (f *runner) setFocus(h *pending) {
 	t := &f.horizon.tube.tip
-	if t.Model == nil {
-		return
-	}
 	t.focus, t.known = t.sigma*h.Move.From.Z, true
 	if out := t.focus - t.allows; out > rounding {
 		f.fails.at(h.Block.Line, h.Move.XY(0), HeadClose, out)
@@ -64,9 +70,14 @@ func (f *runner) setFocus(h *pending) {
 		}
 		return
 	}
+	m := &t.lastTravel
+	if crosses(m) {
+		f.staysUp()
+		return
+	}
 	// The last travel may have to come down to the first burn's c (see
 	// clearFall).
-	if m := &t.lastTravel; m.Length > 0 {
+	if t.Model != nil && m.Length > 0 {
 		from := max(0, 1-stream.ShortestCut/m.Length)
 		t.ceil = t.Append(t.ceil[:0], m, from)
 		for _, c := range t.ceil {
@@ -75,10 +86,26 @@ func (f *runner) setFocus(h *pending) {
 	}
 }
 
+// staysUp lets c be at the first burn what the loose rapid before it asks for,
+// where Z cannot come down between them.
+func (f *runner) staysUp() {
+	n := len(f.horizon.blocks) - 1
+	k := n
+	for k > 0 && f.horizon.blocks[k-1].Move.Length == 0 {
+		k--
+	}
+	if k == 0 || f.admitsAny(k, n) {
+		return
+	}
+	if b := f.horizon.blocks[k-1]; crosses(&b.Move) {
+		f.horizon.tube.keepUp(0, f.needed(b), b.Block.Line, 1)
+	}
+}
+
 // needed is the lowest c that is clear on a block before the first burn.
 func (f *runner) needed(h *pending) float64 {
 	t := &f.horizon.tube.tip
-	if t.Model == nil {
+	if math.IsInf(h.needTip, -1) {
 		return h.need
 	}
 	focus := t.focus

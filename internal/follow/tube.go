@@ -50,20 +50,6 @@ func (tb *tubeBuilder) add(it *stream.Item) {
 	if m.Kind == machine.Still || !it.Known() {
 		return
 	}
-	first := len(tb.gates) - 1
-	tb.line, tb.pieces = it.Block.Line, tb.pieces[:0]
-	if m.FromUnknown || m.ZUnknown {
-		g := corridor.Open()
-		g.DT = arriveTime
-		tb.gates = append(tb.gates, g)
-		first++
-		end := *m
-		end.From, end.Length = m.To, 0
-		m = &end
-		tb.pieces = stream.AppendHeights(tb.pieces, tb.opt.Surface, m, tb.tol, 0)
-	} else {
-		tb.pieces = append(tb.pieces, it.Pieces()...)
-	}
 	if m.Burn {
 		tb.sum.burn(it)
 		if fail, outside := Uncovered(it, tb.opt.OutsideHold); fail != nil {
@@ -72,13 +58,41 @@ func (tb *tubeBuilder) add(it *stream.Item) {
 			tb.sum.Outside++
 		}
 	}
+	tb.lead(it)
+}
+
+// lead appends the gates of an item that moves.
+func (tb *tubeBuilder) lead(it *stream.Item) {
+	m := &it.Move
+	tb.line = it.Block.Line
+	if m.FromUnknown || m.ZUnknown {
+		tb.gates = append(tb.gates, stroke())
+		end := *m
+		end.From, end.Length = m.To, 0
+		tb.point(&end)
+		return
+	}
+	tb.pieces = append(tb.pieces[:0], it.Pieces()...)
 	if it.IsRun() { // the head is not in question on it
 		tb.lay(m)
 		return
 	}
+	tb.through(m)
+}
+
+// point takes what a place asks for, a move of no length, into the last gate.
+func (tb *tubeBuilder) point(m *machine.Move) {
+	tb.pieces = stream.AppendHeights(tb.pieces[:0], tb.opt.Surface, m, tb.tol, 0)
+	tb.through(m)
+}
+
+// through appends the gates of a move over the pieces, with what the head asks.
+func (tb *tubeBuilder) through(m *machine.Move) {
+	first := len(tb.gates) - 1
 	tb.cut(m)
 	tb.lay(m)
 	tb.raise(first)
+	tb.cross(m, first)
 }
 
 // lay appends the gates of a move over the pieces.

@@ -18,6 +18,9 @@ type Config struct {
 	RapidsFire bool
 	// RapidMMMin is the speed of G0 in mm/min, above 0.
 	RapidMMMin float64
+	// RapidsStraight reports whether a G0 goes straight, all axes arriving at
+	// once. Else each goes at its own rate.
+	RapidsStraight bool
 	// FeedCountsZ reports whether F is the speed along XYZ, as RS274 2.1.2.5
 	// has it, where ZAxis is 'Z'. Otherwise it is the speed over XY.
 	FeedCountsZ bool
@@ -32,12 +35,13 @@ type Config struct {
 // DefaultConfig returns what holds without a machine profile.
 func DefaultConfig() Config {
 	return Config{
-		ZAxis:        'Z',
-		BeamOn:       []int{3, 4},
-		BeamOff:      []int{5},
-		PowerFollows: []int{4},
-		PowerWord:    'S',
-		RapidMMMin:   6000,
-		FeedCountsZ:  true,
+		ZAxis:          'Z',
+		BeamOn:         []int{3, 4},
+		BeamOff:        []int{5},
+		PowerFollows:   []int{4},
+		PowerWord:      'S',
+		RapidMMMin:     6000,
+		RapidsStraight: true,
+		FeedCountsZ:    true,
 	}
 }

@@ -86,6 +86,7 @@ func (ip *Interpreter) move(l *line, m *Move) error {
 		dx, dy := to[0].sub(ip.at[0]).span(), to[1].sub(ip.at[1]).span()
 		m.Length = math.Sqrt(dx*dx + dy*dy)
 	}
+	m.Loose = m.Rapid && !ip.cfg.RapidsStraight
 	ip.time(m, to[2].sub(ip.at[2]).span())
 	ip.at, ip.st.At = to, m.To
 	return nil

@@ -29,6 +29,9 @@ type Move struct {
 	Kind Kind
 	// Rapid reports a G0.
 	Rapid bool
+	// Loose reports a rapid on which each axis goes at its own rate: it stays in
+	// the rectangle of its ends, and Z is anywhere between theirs all the while.
+	Loose bool
 	// Burn reports a feed move (or a dwell) with the beam on.
 	Burn bool
 	// From and To are the ends, in mm. Of an axis that the program has not

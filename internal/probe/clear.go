@@ -7,11 +7,13 @@ import (
 	"slices"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 
 	"sagitta/internal/bench"
 	"sagitta/internal/clearance"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
+	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
 	"sagitta/internal/record"
 	"sagitta/internal/surface"
@@ -23,13 +25,16 @@ type body struct {
 	name  string
 	model *clearance.Model
 	shift [3]float64
+	loose bool // its travels, see machine.Move
 }
 
-// over is by how many mm the body is too low while the touch tool goes straight
+// over is by how many mm the body is too low while the touch tool travels
 // from a to b at a height.
 func (b *body) over(from, to orb.Point, height float64) float64 {
 	x, y, z := b.shift[0], b.shift[1], b.shift[2]
-	return b.model.Straight(from[0]+x, from[1]+y, to[0]+x, to[1]+y) - (height + z)
+	way := machine.Move{Kind: machine.Line, Loose: b.loose, Length: planar.Distance(from, to),
+		From: machine.Point{X: from[0] + x, Y: from[1] + y}, To: machine.Point{X: to[0] + x, Y: to[1] + y}}
+	return b.model.Highest(&way) - (height + z)
 }
 
 // Clear reports where touching on a bench, with travels clearMM over the datum,
@@ -49,8 +54,8 @@ func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box,
 	slack := clearance.Slack{Lateral: math.Sqrt2 * half, Height: half}
 	o := m.ProbeOffsetMM
 	for _, b := range []body{
-		{"touch tool", clearance.New(stock, &bench.Head{Boxes: boxes}, slack), [3]float64{}},
-		{"head", clearance.New(stock, head, slack), [3]float64{-o[0], -o[1], -m.Sigma() * o[2]}},
+		{"touch tool", clearance.New(stock, &bench.Head{Boxes: boxes}, slack), [3]float64{}, !m.RapidsStraight},
+		{"head", clearance.New(stock, head, slack), [3]float64{-o[0], -o[1], -m.Sigma() * o[2]}, !m.RapidsStraight},
 	} {
 		if b.model == nil {
 			continue

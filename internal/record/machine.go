@@ -26,6 +26,7 @@ type Machine struct {
 	ZStepMM           *float64   `toml:"z_step_mm" in:"(0,)" as:"0.05" is:"one division of a hand crank"`
 	FocusSettingMM    *float64   `toml:"focus_setting_mm" in:"[0,)" as:"0.1" is:"standard uncertainty of setting the focus by hand; unset: none"`
 	RapidMMMin        float64    `toml:"rapid_mm_min" in:"(0,)" as:"6000" is:"speed of G0"`
+	RapidsStraight    bool       `toml:"rapids_straight" as:"false" is:"whether G0 goes straight; false: each axis at its own rate"`
 	FeedCountsZ       bool       `toml:"feed_counts_z" as:"false" is:"whether F is the speed along X, Y and Z together, not over XY alone"`
 	FeedMaxMMMin      *float64   `toml:"feed_max_mm_min" in:"(0,)" as:"12000" is:"greatest F that is written; unset: no limit"`
 	Decimals          *int       `toml:"decimals" as:"3" is:"decimals written in the profile's units, 0 to 6, two more or fewer in the other; unset: 3 in mm, 5 in inches"` // read it by DecimalsMM and DecimalsInch
@@ -93,7 +94,7 @@ func (w *MWords) UnmarshalTOML(v any) error {
 func DefaultMachine() *Machine {
 	return &Machine{
 		Units: UnitsMM, ZAxis: "Z", ZPlus: Away, ZMoves: ZAlways,
-		RapidMMMin: 6000, FeedCountsZ: true,
+		RapidMMMin: 6000, RapidsStraight: true, FeedCountsZ: true,
 		BeamOn: MWords{3, 4}, BeamOff: MWords{5}, PowerWord: "S", SMax: 1000, PowerFollowsSpeed: MWords{4}, PowerScale: ShareOfF, Harmless: MWords{},
 		Comments: true, ProbeFeedMMMin: 100, ProbeDepthMM: 10,
 	}
@@ -181,7 +182,7 @@ func (m *Machine) Config(start *[2]float64, startZ float64) machine.Config {
 	c := machine.Config{
 		Inches: m.Inches(), ZAxis: m.ZAxis[0], PowerWord: m.PowerWord[0],
 		BeamOn: m.BeamOn, BeamOff: m.BeamOff, PowerFollows: m.PowerFollowsSpeed,
-		RapidsFire: m.RapidsFire, RapidMMMin: m.RapidMMMin, FeedCountsZ: m.FeedCountsZ,
+		RapidsFire: m.RapidsFire, RapidMMMin: m.RapidMMMin, RapidsStraight: m.RapidsStraight, FeedCountsZ: m.FeedCountsZ,
 	}
 	c.Start.Z = startZ
 	if start != nil {

@@ -26,6 +26,8 @@ func (m *Machine) Validate() error {
 		return wrong("decimals", "wants 0 to %d, not %d", maxDecimals, *m.Decimals)
 	case m.LineMax != nil && *m.LineMax < 1:
 		return wrong("line_max", "wants a number of characters above zero, not %d", *m.LineMax)
+	case m.RapidsFire && !m.RapidsStraight:
+		return wrong("rapids_fire", "G0 cannot burn where it does not go straight (rapids_straight)")
 	}
 	return cmp.Or(checkBeamWords("beam_on", m.BeamOn), checkBeamWords("beam_off", m.BeamOff),
 		m.checkOnOff(), m.checkPowerWord(), m.checkPowerFollows(), m.checkHarmless(), m.checkHead())

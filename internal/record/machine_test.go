@@ -23,6 +23,7 @@ z_backlash_mm = 0.02
 z_step_mm = 0.05
 focus_setting_mm = 0.1
 rapid_mm_min = 5000
+rapids_straight = true
 feed_counts_z = false
 feed_max_mm_min = 12000
 decimals = 4
@@ -52,7 +53,7 @@ func TestReadMachine(t *testing.T) {
 	}
 	want := &Machine{Units: "in", ZAxis: "W", ZPlus: "toward", ZMoves: "beam-off", ZMinMM: new(-20.0), ZMaxMM: new(40.0),
 		ZRateMMMin: new(600.0), ZResolutionMM: new(0.001), ZBacklashMM: new(0.02), ZStepMM: new(0.05), FocusSettingMM: new(0.1),
-		RapidMMMin: 5000, FeedMaxMMMin: new(12000.0), Decimals: new(4), LineMax: new(256), LinesPerS: new(500.0), Numbered: true,
+		RapidMMMin: 5000, RapidsStraight: true, FeedMaxMMMin: new(12000.0), Decimals: new(4), LineMax: new(256), LinesPerS: new(500.0), Numbered: true,
 		BeamOn: MWords{3, 106}, BeamOff: MWords{5, 107}, PowerWord: "Q", SMax: 255, PowerFollowsSpeed: MWords{106}, PowerScale: BySpeed, PowerLeastPct: new(10.0), Harmless: MWords{}, RapidsFire: true,
 		HeadRadiusMM: new(8.0), GapMinMM: new(1.5), ProbeOffsetMM: [3]float64{1, 2.5, -3}, ProbeFeedMMMin: 90, ProbeDepthMM: 12}
 	if !reflect.DeepEqual(got, want) {

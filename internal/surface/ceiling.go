@@ -57,6 +57,42 @@ func (p *Placed) AppendArcCeiling(dst []Ceiling, boxes []Box, cx, cy, r0, r1, a0
 	return w.all(math.Ceil(math.Abs(sweep)/(math.Pi/4)), cx+cy+r0+r1+a0)
 }
 
+// HighestIn bounds the heights over the datum within r mm of the rectangle from x0,
+// y0 to x1, y1 (program XY, mm, x0 <= x1, y0 <= y1), but for Allowance: tightly, of
+// a rectangle aslant to the surface's axes those about it. tol is as for a line.
+func (p *Placed) HighestIn(x0, y0, x1, y1, r, tol float64) float64 {
+	high := math.Inf(-1)
+	if x0 == x1 || y0 == y1 {
+		for _, c := range p.AppendLineCeiling(nil, nil, x0, y0, x1, y1, r, tol) {
+			high = max(high, c.High)
+		}
+		return high
+	}
+	ax, ay, bx, by := p.around(x0, y0, x1, y1, r)
+	if d := ax + ay + bx + by; d-d != 0 {
+		return p.high - p.off // no place on any bench
+	}
+	if p.cubic == nil {
+		return p.highestIn(ax, ay, bx, by, tol, high) - p.off
+	}
+	e := summit{best: high, bound: high}
+	i0, j0, i1, j1 := p.cellsOf(ax, ay, bx, by)
+	for j := j0; j <= j1; j++ {
+		for i := i0; i <= i1; i++ {
+			switch _, top := p.cellRange(i, j); {
+			case top <= e.best:
+			case !p.good(i, j):
+				e.bound = max(e.bound, top)
+			default:
+				x0, y0, x1, y1 := p.x.into(i, ax), p.y.into(j, ay), p.x.into(i, bx), p.y.into(j, by)
+				n := p.netOver(i, j, x0, y0, x1, y1)
+				e.search(&n, x0, y0, x1, y1, rangeHalvings)
+			}
+		}
+	}
+	return max(e.best, e.bound) - p.off
+}
+
 // all appends the pieces of a move, looked at in so many parts at first. Where place
 // is no number, it is no place on any bench.
 func (w *ceilWalk) all(parts, place float64) []Ceiling {

@@ -49,6 +49,7 @@ func (j *Judge) find(c0, c1, lo, hi float64, burn bool) bool {
 // look holds the step to the focus.
 func (j *Judge) look(c0, c1 float64, burn bool, o *Step) {
 	d, depth := j.Opt.DefocusMM, j.Opt.Depth
+	j.across(c0, c1, o)
 	if j.Opt.ZMoves == bench.ByHand {
 		// The wanted defocus is set by hand, so c counts from there.
 		c0, c1 = c0+d, c1+d
@@ -150,6 +151,9 @@ func NoTravel() Clearance { return Clearance{focus.Extreme{MM: math.Inf(1)}, mat
 // under way, whose Z counts as raised so much.
 func (j *Judge) Clearance(least *Clearance, raised float64) {
 	at := &least.Least
+	if m := &j.S.M; m.Loose && m.Length > 0 && !m.FromUnknown && !m.ZUnknown && j.S.Known {
+		least.Open = min(least.Open, min(j.sigma*m.From.Z, j.sigma*m.To.Z)+raised-j.lens.over[0].Over(m))
+	}
 	if !j.find(j.sigma*j.S.M.From.Z+raised, j.sigma*j.S.M.To.Z+raised, at.MM, math.Inf(1), false) {
 		return
 	}

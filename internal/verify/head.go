@@ -3,14 +3,18 @@ package verify
 import (
 	"math"
 
-	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/verify/extremes"
 )
 
-// headCheck holds the program to what the head needs.
+// headCheck holds the program to what the head needs, or the sharp lens, which is a
+// point that must stay within its depth over the surface.
 type headCheck struct {
-	over []overDisk // from the tip up; none where the head is not known
+	over []overDisk // from the tip up; none where it is not known, or not asked for
+	kind Kind
+	// room is by how much what stands there may be over where the focus is, that
+	// of the datum being 0.
+	room float64
 	// focus is the Z away from the stock at which the focus is set, once known.
 	focus float64
 	known bool
@@ -27,13 +31,27 @@ type overDisk struct {
 	up float64
 }
 
+// find looks for what stands over a floor on a move. Of a loose rapid all that it
+// may come by counts.
+func (d *overDisk) find(t *tipMove, floor float64) {
+	least := min(t.z0, t.z1) + d.up
+	switch {
+	case !t.m.Loose:
+		d.Look(&t.m, t.z0+d.up, t.z1+d.up, floor)
+	case t.m.From.X == t.m.To.X || t.m.From.Y == t.m.To.Y:
+		d.Look(&t.m, least, least, floor)
+	default:
+		d.Best, d.Hit, d.Open = floor, false, d.Over(&t.m)-least
+	}
+}
+
 // look finds the greatest of h - z over floor under the whole head: the disk under
 // which it was found, nil for nothing, how much it is, and what could not be ruled out.
 func (h *headCheck) look(t *tipMove, floor float64) (hit *overDisk, best, open float64) {
 	best, open = floor, math.Inf(-1)
 	for k := range h.over {
 		d := &h.over[k]
-		d.Look(&t.m, t.z0+d.up, t.z1+d.up, best)
+		d.find(t, best)
 		best, open = max(best, d.Best), max(open, d.Open)
 		if d.Hit {
 			hit = d
@@ -59,30 +77,29 @@ type tipMove struct {
 func (j *Judge) Clear(raised float64, burn bool, o *Step) {
 	if m := j.S.M; (j.S.Kind == Motion || burn) && j.S.Known {
 		// As for the focus: it ends at its lowest, or was there before.
-		j.hold(m, m.FromUnknown || m.ZUnknown || m.Length == 0, raised, o)
+		j.hold(&j.head, m, m.FromUnknown || m.ZUnknown || m.Length == 0, raised, o)
 	}
 }
 
-// ClearWay does for a straight way from one place to another, before the step
+// ClearWay does for the way of a rapid from one place to another, before the step
 // under way.
 func (j *Judge) ClearWay(from, to machine.Point, raised float64) {
-	j.hold(machine.Move{Kind: machine.Line, From: from, To: to}, false, raised, nil)
+	j.hold(&j.head, machine.Move{Kind: machine.Line, Loose: !j.Opt.Machine.RapidsStraight, From: from, To: to}, false, raised, nil)
 }
 
-// hold holds a move, or its end alone, to the clearance of the head, at once where
-// it is known from where it counts.
-func (j *Judge) hold(m machine.Move, end bool, raised float64, o *Step) {
-	h := &j.head
+// hold holds a move, or its end alone, to a clearance, at once where it is known
+// from where it counts.
+func (j *Judge) hold(h *headCheck, m machine.Move, end bool, raised float64, o *Step) {
 	if len(h.over) == 0 {
 		return
 	}
 	if end {
-		m.Kind, m.From = machine.Line, m.To
+		m.Kind, m.Loose, m.From = machine.Line, false, m.To
 	}
-	t := tipMove{m: m, z0: j.sigma*m.From.Z + raised, z1: j.sigma*m.To.Z + raised, fail: j.violation(HeadClose, o, 1, 0)}
+	t := tipMove{m: m, z0: j.sigma*m.From.Z + raised, z1: j.sigma*m.To.Z + raised, fail: j.violation(h.kind, o, 1, 0)}
 	switch {
 	case h.known:
-		j.holdTip(&t, j.tipFloor())
+		h.hold(&t, j.Res)
 	case len(h.waiting) < waitingMoves:
 		h.waiting = append(h.waiting, t)
 	default:
@@ -92,41 +109,51 @@ func (j *Judge) hold(m machine.Move, end bool, raised float64, o *Step) {
 	}
 }
 
-// holdTip reports a move on which something stands over the floor.
-func (j *Judge) holdTip(t *tipMove, floor float64) {
-	hit, best, open := j.head.look(t, floor)
+// floor is the greatest of h - z that is clear.
+func (h *headCheck) floor() float64 { return h.room - h.focus }
+
+// hold reports a move on which something stands over the floor.
+func (h *headCheck) hold(t *tipMove, res *Result) {
+	hit, best, open := h.look(t, h.floor())
 	f := t.fail
 	if hit != nil {
 		at := t.m.XY(hit.At)
 		f.X, f.Y = at[0], at[1]
 	}
-	j.Res.beyond(f, best-floor, open-floor, 2*extremes.TipGapMM)
-}
-
-// tipFloor is the greatest of h - z that leaves the gap free.
-func (j *Judge) tipFloor() float64 {
-	d := 0.0
-	if j.Opt.ZMoves == bench.ByHand {
-		d = j.Opt.DefocusMM // set by hand
-	}
-	return j.Opt.Head.Standoff - j.Opt.Head.Gap + d - j.head.focus
+	res.beyond(f, best-h.floor(), open-h.floor(), 2*extremes.TipGapMM)
 }
 
 // SetFocus tells the Z, counted away from the stock, at which best focus is on
 // the datum, and judges the travels before that was known.
 func (j *Judge) SetFocus(z float64) {
-	h := &j.head
+	j.head.setFocus(z, j.Res)
+	j.lens.setFocus(z, j.Res)
+}
+
+func (h *headCheck) setFocus(z float64, res *Result) {
 	if h.known || len(h.over) == 0 {
 		return
 	}
 	h.focus, h.known = z, true
-	floor := j.tipFloor()
 	for k := range h.waiting {
-		j.holdTip(&h.waiting[k], floor)
+		h.hold(&h.waiting[k], res)
 	}
 	h.waiting = nil
-	if out := h.most - floor; out > extremes.FoundMM {
+	if out := h.most - h.floor(); out > extremes.FoundMM {
 		h.mostAt.Amount = out
-		j.Res.Fail(h.mostAt)
+		res.Fail(h.mostAt)
+	}
+}
+
+// across holds a loose rapid to the clearance of the sharp lens, by its correction,
+// or by its Z where the program lifts it.
+func (j *Judge) across(c0, c1 float64, o *Step) {
+	m := &j.S.M
+	if !m.Loose || m.Length == 0 || m.FromUnknown || m.ZUnknown || !j.S.Known {
+		return
+	}
+	h := &j.lens
+	if _, best, open := h.look(&tipMove{m: *m, z0: min(c0, c1), z1: min(c0, c1)}, h.room); max(best, open) > h.room+2*extremes.TipGapMM {
+		j.hold(h, *m, false, 0, o)
 	}
 }

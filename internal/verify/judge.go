@@ -37,6 +37,7 @@ type Judge struct {
 	f     *extremes.Field
 	sp    extremes.Below
 	head  headCheck
+	lens  headCheck // the sharp lens, on rapids that do not go straight
 
 	worst float64 // magnitude of Res.Defocus, below 0 before the first burn
 	// Of the unbroken run of burns under way: whether there is one, and c at
@@ -64,11 +65,20 @@ func (t *tolerated) add(line int) {
 // to be told where the focus is set (SetFocus), else that is at Z0.
 func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge {
 	j := &Judge{Opt: opt, Res: &Result{}, src: src, sigma: opt.Sigma(), f: f, worst: -1}
-	j.head = headCheck{known: !original, most: math.Inf(-1)}
+	j.head = headCheck{kind: HeadClose, known: !original, most: math.Inf(-1)}
+	j.lens = headCheck{kind: NotClear, known: !original, most: math.Inf(-1)}
+	byHand := 0.0 // what of the defocus is set by hand
+	if opt.ZMoves == bench.ByHand {
+		byHand = opt.DefocusMM
+	}
 	if h := opt.Head; h != nil {
 		for _, d := range h.Disks() {
 			j.head.over = append(j.head.over, overDisk{extremes.NewOverhead(f, d.Radius, h.Boxes), d.Up})
 		}
+		j.head.room = h.Standoff - h.Gap + byHand
+	}
+	if !opt.Machine.RapidsStraight {
+		j.lens.over, j.lens.room = []overDisk{{extremes.NewOverhead(f, 0, nil), 0}}, opt.Depth.Near-opt.DefocusMM+byHand
 	}
 	r := j.Res
 	r.Nearest.MM = math.Inf(1)

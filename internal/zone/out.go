@@ -103,15 +103,23 @@ func (a *requirement) take(b requirement) { a.axis, a.tip = max(a.axis, b.axis),
 // less is what is left to ask of the correction where Z is lifted by z.
 func (a requirement) less(z float64) requirement { return requirement{a.axis - z, a.tip - z} }
 
-// straight is what a straight way asks for; of one from an unknown place its end.
-func (o *Options) straight(from machine.Point, known bool, x, y float64) requirement {
-	if !known {
-		from.X, from.Y = x, y
-	}
+// travel is what a rapid asks for; of one from an unknown place its end.
+func (o *Options) travel(from machine.Point, known bool, x, y float64) requirement {
+	return o.asks(&machine.Move{Kind: machine.Line, Rapid: true, Loose: !o.Machine.RapidsStraight, FromUnknown: !known,
+		From: from, To: machine.Point{X: x, Y: y}, Length: math.Hypot(x-from.X, y-from.Y)})
+}
+
+// asks is what a move asks for, whatever Z is on it.
+func (o *Options) asks(m *machine.Move) requirement {
 	a := nothing()
-	a.axis = o.seen(o.Surface.AppendLine(nil, from.X, from.Y, x, y, o.pieceTol(), 0)).Hi
+	if m.Loose && m.Length > 0 && !m.FromUnknown {
+		x0, y0, x1, y1 := clearance.Extent(m)
+		a.axis = o.Surface.HighestIn(x0, y0, x1, y1, 0, o.pieceTol())
+	} else {
+		a.axis = o.seen(stream.AppendHeights(nil, o.Surface, m, o.pieceTol(), 0)).Hi
+	}
 	if o.model != nil {
-		a.tip = o.model.Straight(from.X, from.Y, x, y)
+		a.tip = o.model.Highest(m)
 	}
 	return a
 }
@@ -132,7 +140,7 @@ func (o *out) arrival(m *machine.Move) requirement {
 	if way == nil {
 		return nothing()
 	}
-	return o.opt.straight(way.From, true, way.To.X, way.To.Y).less(o.sigma() * way.To.Z)
+	return o.opt.asks(way).less(o.sigma() * way.To.Z)
 }
 
 // along is what the move of an item asks for less what it lifts Z, counted away
@@ -140,6 +148,9 @@ func (o *out) arrival(m *machine.Move) requirement {
 func (o *Options) along(it *stream.Item) requirement {
 	if !it.Moves() || !it.Known() {
 		return nothing()
+	}
+	if it.Move.Loose {
+		return o.asks(&it.Move).less(clearance.Programmed(&it.Move, o.Sigma(), 0, 1))
 	}
 	return requirement{o.seen(it.Pieces()).Hi, o.tipAlong(it, 0, 1)}.less(clearance.Programmed(&it.Move, o.Sigma(), 0, 1))
 }
@@ -179,7 +190,7 @@ func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	if stand := o.stand(); !known && stand != nil {
 		at.X, at.Y, known = stand[0], stand[1], true
 	}
-	need := o.need(o.opt.straight(at, known, x, y), zref)
+	need := o.need(o.opt.travel(at, known, x, y), zref)
 	top := max(sigma*at.Z, sigma*to)
 	stays, raise := o.hand > 0, 0.0
 	if o.opt.byHand() {
@@ -235,7 +246,8 @@ func (o *out) runOut(dx, dy float64) (x, y float64, runs bool) {
 	z := o.sigma() * st.At.Z
 	for lead := o.opt.Lead; lead >= stream.ClosestCut; lead *= shorter {
 		x, y = o.pen.Grid(st.At.X+lead*dx), o.pen.Grid(st.At.Y+lead*dy)
-		if o.need(o.opt.straight(st.At, true, x, y), z) <= z+o.c-rounding {
+		run := machine.Move{Kind: machine.Line, From: st.At, To: machine.Point{X: x, Y: y}, Length: lead}
+		if o.need(o.opt.asks(&run), z) <= z+o.c-rounding {
 			return x, y, true
 		}
 	}

@@ -123,7 +123,9 @@ func (s *surveyor) over(standoff *float64) func(x, y, height float64) float64 {
 		return nil
 	}
 	above := *standoff + s.sigma*s.BurnZ - s.focusZ()
-	return func(x, y, height float64) float64 { return max(0, model.Straight(x, y, x, y)-height-above) }
+	return func(x, y, height float64) float64 {
+		return max(0, model.Highest(&machine.Move{To: machine.Point{X: x, Y: y}})-height-above)
+	}
 }
 
 // slop is what is taken off a lens's width: what is not certain of heights

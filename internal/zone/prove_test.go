@@ -48,9 +48,9 @@ func drawJob(t *rapid.T, without ...drawn.Construct) (job *drawn.Program, opt zo
 	without = append(without, gaps...)
 	job = drawn.Draw(t, drawn.Options{Side: size, Without: without})
 	opt.Numbered = job.Numbered || rapid.Bool().Draw(t, "numbered")
-	rapids := opt.Machine.RapidsFire
+	rapids, straight := opt.Machine.RapidsFire, opt.Machine.RapidsStraight
 	opt.Machine = job.Config()
-	opt.Machine.RapidsFire = rapids
+	opt.Machine.RapidsFire, opt.Machine.RapidsStraight = rapids, straight
 	return job, opt
 }
 
@@ -71,6 +71,7 @@ func drawOptions(t *rapid.T) zone.Options {
 		opt.Surface = surfacetest.Round(t, size)
 	}
 	opt.Machine.RapidsFire = pick(t, "rapids", false, false, true)
+	opt.Machine.RapidsStraight = opt.Machine.RapidsFire || pick(t, "straight", true, true, false)
 	near, far := pick(t, "near", 0.15, 0.4, 1), pick(t, "far", 0.15, 0.4, 1)
 	opt.Lenses = []zone.Lens{{Name: "short", Depth: focus.Depth{Near: near, Far: far}}}
 	if rapid.Bool().Draw(t, "two") {

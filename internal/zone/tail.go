@@ -117,10 +117,10 @@ func (s *splitter) toEnd(o *out, here bool, like *program.Block) {
 	}
 	asked := e.asked
 	if !here { // the original may leave off lower
-		asked.take(s.opt.straight(from, known, from.X, from.Y).less(sigma * st.At.Z))
+		asked.take(s.opt.travel(from, known, from.X, from.Y).less(sigma * st.At.Z))
 	}
 	if e.first != nil {
-		asked.take(s.opt.straight(from, known, e.first.X, e.first.Y).less(e.firstZ))
+		asked.take(s.opt.travel(from, known, e.first.X, e.first.Y).less(e.firstZ))
 	}
 	zref := sigma * o.lastZ
 	if lift := o.need(asked, zref) - o.c; lift > rounding {
@@ -194,7 +194,7 @@ func (o *out) restIsClear() bool {
 	if !known || !st.ZKnown || o.opt.byHand() {
 		return false
 	}
-	return o.need(o.opt.straight(at, true, at.X, at.Y), o.sigma()*o.lastZ) <= o.sigma()*st.At.Z+rounding
+	return o.need(o.opt.travel(at, true, at.X, at.Y), o.sigma()*o.lastZ) <= o.sigma()*st.At.Z+rounding
 }
 
 // finish decides and writes what waits, and ends the programs.

@@ -184,3 +184,64 @@ func TestBoxOnEveryTurn(t *testing.T) {
 		}
 	})
 }
+
+// Nothing that is sampled in the rectangle of a loose rapid is above the bound over
+// it, the bound is not much above what is there, and the surface's own agrees.
+func TestOverRectangles(t *testing.T) {
+	const samples = 12
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawTipSurface(t)
+		draw := func(label string) float64 {
+			return rapid.OneOf(rapid.Float64Range(-25, 45), rapid.SampledFrom([]float64{-20, -20 + 1e-9, 0, 7})).Draw(t, label)
+		}
+		x, y, r := draw("x"), draw("y"), rapid.SampledFrom([]float64{0, 0, 0.5, 6}).Draw(t, "radius")
+		wide, deep := rapid.SampledFrom([]float64{0, 1e-7, 3, 30}).Draw(t, "wide"), rapid.SampledFrom([]float64{0, 1e-7, 3, 30}).Draw(t, "deep")
+		m := machine.Move{Kind: machine.Line, Loose: true, From: machine.Point{X: x + wide, Y: y}, To: machine.Point{X: x, Y: y + deep}}
+		var boxes []surface.Box
+		if rapid.Bool().Draw(t, "box") {
+			bx, by := draw("x0"), draw("y0")
+			boxes = append(boxes, surface.Box{X0: bx, Y0: by, X1: bx + 4, Y1: by + 1, Height: 1.5})
+		}
+		over := NewOverhead(New(p), r, boxes).Over(&m)
+		stock := NewOverhead(New(p), r, nil).Over(&m)
+		most := math.Inf(-1)
+		at := func(x, y float64) {
+			h, _ := p.At(x, y)
+			most = max(most, h)
+		}
+		for i := range samples + 1 {
+			for j := range samples + 1 {
+				at(x-r+(wide+2*r)*float64(i)/samples, y-r+(deep+2*r)*float64(j)/samples)
+			}
+		}
+		// Samples of the square that the bound is of, unless that lies aslant.
+		step := math.Hypot(wide+2*r, deep+2*r) / samples * p.MaxSlope()
+		square := math.Mod(turnOf(p), 90) == 0
+		switch {
+		case r == 0 && stock < most-1e-6:
+			t.Fatalf("%g is said to be the most, %g was found", stock, most)
+		case square && p.Surface().Missing() == 0 && stock > most+step+TipGapMM+1e-6:
+			t.Fatalf("%g is said to be the most, where %g is", stock, most)
+		}
+		if own := p.HighestIn(x, y, x+wide, y+deep, r, 1e-4); wide > 0 && deep > 0 && p.Surface().Missing() == 0 && math.Abs(own-stock) > 2e-3+1e-4*p.MaxSlope() {
+			t.Fatalf("%g is said to be the most, by the surface %g", stock, own)
+		}
+		if len(boxes) == 0 {
+			return
+		}
+		near := math.Inf(1)
+		for _, b := range surfacetest.Standing(p, boxes, 150) {
+			near = min(near, math.Hypot(max(b.X0-x-wide, x-b.X1, 0), max(b.Y0-y-deep, y-b.Y1, 0)))
+		}
+		if near < r-1e-6 && over < boxes[0].Height || near > r+1e-6 && over != stock {
+			t.Fatalf("a box %g mm away, and a radius of %g: %g, without it %g", near, r, over, stock)
+		}
+	})
+}
+
+// turnOf is the angle that a placed surface lies at, in degrees.
+func turnOf(p *surface.Placed) float64 {
+	x0, y0 := p.Program(0, 0)
+	x1, y1 := p.Program(1, 0)
+	return math.Round(math.Atan2(y1-y0, x1-x0)*180/math.Pi*1e6) / 1e6
+}
