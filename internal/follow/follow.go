@@ -150,6 +150,7 @@ func (f *runner) take(it *stream.Item) error {
 	f.length += h.Move.Length
 	f.sum.Blocks += h.Count()
 	f.sum.Seconds += h.Move.Seconds
+	f.sum.Closed.Take(it)
 	i := len(f.horizon.blocks)
 	f.horizon.blocks = append(f.horizon.blocks, h)
 	if !f.begun {

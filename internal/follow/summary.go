@@ -33,6 +33,8 @@ type Summary struct {
 	// Its place is about where. What the program itself lifts Z over a burn does
 	// not count.
 	Nearest focus.Extreme
+	// Closed are the burns that close on themselves.
+	Closed stream.Closed
 	// Outside counts burns off the surface at the edge's height.
 	Outside int
 	// Near and Far are the greatest defocus of burns nearer and further than

@@ -338,3 +338,61 @@ func TestErrorsEndTheReading(t *testing.T) {
 		t.Errorf("the text's error: line %d, %v", n, err)
 	}
 }
+
+// Burns that close on themselves are counted, in whatever parts they are read, and
+// no others.
+func TestClosedBurns(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var b strings.Builder
+		b.WriteString("G21 G90 M3 S0 F900\nG0 X0 Y0\n")
+		want, first, line := 0, 0, 2
+		put := func(format string, args ...any) {
+			fmt.Fprintf(&b, format+"\n", args...)
+			line++
+		}
+		for range rapid.IntRange(0, 5).Draw(t, "figures") {
+			x, y := rapid.Float64Range(0, 60).Draw(t, "x"), rapid.Float64Range(0, 60).Draw(t, "y")
+			put("%s X%.3f Y%.3f S0", pick(t, "travel", "G0", "G1"), x, y)
+			closes := true
+			switch kind := pick(t, "kind", "polygon", "circle", "arcs", "open", "to and fro", "row"); kind {
+			case "polygon", "open":
+				n, turn := rapid.IntRange(3, 20).Draw(t, "corners"), pick(t, "turn", 1.0, -1)
+				r := rapid.Float64Range(2, 20).Draw(t, "radius") // no side is as short as a cut is wide
+				closes = kind == "polygon"
+				for k := 1; k < n || closes && k == n; k++ {
+					a := turn * 2 * math.Pi * float64(k) / float64(n)
+					put("G1 X%.3f Y%.3f S500", x+r*(math.Cos(a)-1), y+r*math.Sin(a))
+				}
+			case "circle":
+				put("%s I%.3f S500", pick(t, "way", "G2", "G3"), rapid.Float64Range(0.2, 9).Draw(t, "r"))
+			case "arcs":
+				put("G2 X%.3f Y%.3f I5 S500", x+10, y)
+				put("G1 X%.3f Y%.3f", x, y)
+			case "to and fro":
+				put("G1 X%.3f Y%.3f S500", x+20, y+3)
+				put("G1 X%.3f Y%.3f", x, y)
+				closes = false
+			case "row":
+				for k := 1; k <= 30; k++ {
+					put("G1 X%.3f S%d", x+0.1*float64(k), 100*(k%3))
+				}
+				closes = false
+			}
+			if closes {
+				if want++; want == 1 {
+					first = line
+				}
+			}
+		}
+		for _, blocks := range []bool{false, true} {
+			opt := stream.Options{Name: "drawn", Machine: machine.DefaultConfig(), Tolerance: 0.01, Blocks: blocks, MixTravels: true}
+			var c stream.Closed
+			if err := stream.Scan(strings.NewReader(b.String()), opt, c.Take); err != nil {
+				t.Fatal(err)
+			}
+			if c.Count != want || c.Line != first {
+				t.Fatalf("%d closed, the first at line %d; want %d and %d\n%s", c.Count, c.Line, want, first, &b)
+			}
+		}
+	})
+}

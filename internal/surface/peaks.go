@@ -48,19 +48,6 @@ func NewPeaks(p *Placed) *Peaks {
 	return k
 }
 
-// around gives a rectangle of the surface's coordinates that has in it all within
-// r mm of one of program XY.
-func (p *Placed) around(x0, y0, x1, y1, r float64) (lx0, ly0, lx1, ly1 float64) {
-	lx0, ly0 = p.Local(x0, y0)
-	lx1, ly1 = lx0, ly0
-	for _, c := range [3][2]float64{{x1, y0}, {x0, y1}, {x1, y1}} {
-		x, y := p.Local(c[0], c[1])
-		lx0, ly0, lx1, ly1 = min(lx0, x), min(ly0, y), max(lx1, x), max(ly1, y)
-	}
-	r += PlaceToleranceMM
-	return lx0 - r, ly0 - r, lx1 + r, ly1 + r
-}
-
 // Bounds gives heights over the datum, in mm, that the surface does not leave
 // within r mm of the rectangle from x0, y0 to x1, y1 (program XY, x0 <= x1,
 // y0 <= y1), but for Allowance. The rectangle may be a point.

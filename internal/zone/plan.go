@@ -31,6 +31,8 @@ type Plan struct {
 	// Set is what there is to tell of the zones. Split fills in what it is told
 	// of their burns and programs, and of the cuts.
 	sheet.Set
+	// Closed are the burns that close on themselves.
+	Closed stream.Closed
 	// Behind is the line of the first text behind the original's end, which was not
 	// read; 0 where there is none.
 	Behind int

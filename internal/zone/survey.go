@@ -98,6 +98,7 @@ func newSurveyor(opt *Options) *surveyor {
 
 func (s *surveyor) take(it *stream.Item) {
 	m := &it.Move
+	s.Closed.Take(it)
 	s.lit = s.lit || lights(it)
 	if s.Burns > 0 && !m.Burn {
 		s.ending.take(s.opt, it)

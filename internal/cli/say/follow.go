@@ -90,6 +90,7 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
 		{"height_high_y_mm", f.High.Y},
 		{"height_high_line", f.High.Line},
 		{"burns_outside", f.Outside},
+		{"burns_closed", f.Closed.Count},
 		{"z_low_mm", f.ZLow},
 		{"z_high_mm", f.ZHigh},
 		{"z_travel_mm", f.ZTravel},

@@ -50,6 +50,7 @@ func (g *Figures) Split(p *zone.Plan) {
 		{"zones", zones},
 		{"burns", p.Burns},
 		{"burn_length_mm", p.BurnLength},
+		{"burns_closed", p.Closed.Count},
 		{"burns_cut", p.CutBurns},
 		{"cuts", p.Cuts},
 		{"joint_changes", p.JointChanges},
