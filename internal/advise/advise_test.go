@@ -243,8 +243,13 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 	}
 	// A run of the checker draws from small jobs to large; several runs
 	// reach the rare ones.
-	for range 4 {
-		rapid.Check(t, one)
+	for run := range 4 {
+		rapid.Check(t, func(t *rapid.T) {
+			for range run { // also from a given seed each run draws its own
+				rapid.Uint64().Draw(t, "run")
+			}
+			one(t)
+		})
 	}
 	t.Log(seen)
 	for _, k := range []string{"flat true", "flat false", "datum true", "datum false", "follow true", "follow false", "enough"} {

@@ -71,8 +71,13 @@ func TestFollowedProgramsVerify(t *testing.T) {
 	// A run of the checker draws from small programs to large; several runs
 	// reach the rare ones.
 	const runs = 12
-	for range runs {
-		rapid.Check(t, func(t *rapid.T) { proveDrawn(t, &done, &refused, &dosed) })
+	for run := range runs {
+		rapid.Check(t, func(t *rapid.T) {
+			for range run { // also from a given seed each run draws its own
+				rapid.Uint64().Draw(t, "run")
+			}
+			proveDrawn(t, &done, &refused, &dosed)
+		})
 	}
 	t.Logf("%d followed, %d refused, %d burns slowed", done, refused, dosed)
 	if dosed == 0 {
