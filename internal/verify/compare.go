@@ -78,6 +78,13 @@ func (j *Judge) CompareMove(o *Step) {
 	if j.S.M.Rapid != o.M.Rapid {
 		j.Fail(Mode, o, 0, math.NaN(), "")
 	}
+	s := &j.S
+	if s.Work != o.Work {
+		j.Fail(WordDiffers, o, 0, math.NaN(), fmt.Sprintf("under the work offset G%s instead of G%s", s.Work.Number(), o.Work.Number()))
+	}
+	if s.Path != o.Path || math.Abs(s.PathP-o.PathP) > placeSlackMM {
+		j.Fail(WordDiffers, o, 0, math.NaN(), "another path control (G61, G64)")
+	}
 	j.CompareBeam(o)
 	j.compareSpeed(o)
 }

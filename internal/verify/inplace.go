@@ -20,7 +20,7 @@ func (c *beside) next(ok func(o *Step) bool) *Step {
 func (c *beside) matchWord() {
 	s := &c.S
 	o := c.next(func(o *Step) bool {
-		return o.Kind == Word && o.Word == s.Word && o.Optional == s.Optional
+		return o.SameWord(s)
 	})
 	if o != nil {
 		if s.Lit() && (c.Opt.Rehearsal || !o.Lit()) {

@@ -27,9 +27,16 @@ type Step struct {
 	WordOff bool
 	// Word is the number of an M word, and Optional whether its line begins
 	// with "/". OfBeam and OfAir tell that it switches the beam, or air and coolant.
+	// Said is another word than M: a tool, an offset that is stored, or a line for
+	// the controller alone.
 	Word          int64
+	Said          string
 	Optional      bool
 	OfBeam, OfAir bool
+	// Work is the work offset in force, 540 for G54; Path the path mode, 0 before
+	// one is said, with its P in mm.
+	Work, Path machine.GCode
+	PathP      float64
 	// Mist and Flood report whether M7 and M8 are in force.
 	Mist, Flood bool
 	// Stops tells a word that acts after motion: one that waits or ends the
@@ -73,6 +80,8 @@ func (s *Step) dz() float64 { return s.M.To.Z - s.M.From.Z }
 // String says what the step is.
 func (s *Step) String() string {
 	switch {
+	case s.Said != "":
+		return s.Said
 	case s.Kind == Word:
 		return fmt.Sprintf("M%d", s.Word)
 	case s.Kind == Dwell:
@@ -85,6 +94,11 @@ func (s *Step) String() string {
 		return fmt.Sprintf("a burn of %s mm", Number(s.M.Length))
 	}
 	return fmt.Sprintf("a travel of %s mm", Number(s.M.Length))
+}
+
+// SameWord reports whether two M words, or what is said beside, are the same.
+func (s *Step) SameWord(o *Step) bool {
+	return s.Kind == o.Kind && s.Word == o.Word && s.Said == o.Said && s.Optional == o.Optional
 }
 
 // size is the step's length in mm, or its time in s.

@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"bytes"
 	"errors"
 	"io"
 
@@ -124,6 +125,10 @@ func (st *Stream) take(b *program.Block, c *Step) {
 		during = st.ip.During()
 	}
 	c.Beam, c.WordOff, c.Inches, c.Inverse, c.Mist, c.Flood = during.Beam, putsOff(&during), during.Inches, during.InverseTime, during.Mist, during.Flood
+	c.Work, c.Path, c.PathP = max(during.Work, defaultWork), during.Path, during.PathP.Float()
+	if during.PathInches {
+		c.PathP *= mmPerInch
+	}
 	counts := false
 	switch m := &c.M; m.Kind {
 	case machine.Dwell:
@@ -135,12 +140,40 @@ func (st *Stream) take(b *program.Block, c *Step) {
 		counts = c.OverXY || m.Burn || c.dz() != 0 || m.Lost != 0 || c.FindsZ
 	}
 	st.steps, st.given = st.steps[:0], 0
+	st.others(b, c, &did)
 	st.words(b, c, &did, false)
 	if counts {
 		st.steps = append(st.steps, *c)
 	}
 	st.words(b, c, &did, true)
 }
+
+// defaultWork is G54, the work offset before one is said (RS274 3.6.1).
+const defaultWork = 540
+
+// others takes what a block says beside its M words that acts on more than its moves.
+func (st *Stream) others(b *program.Block, c *Step, did *machine.Actions) {
+	said := ""
+	if len(b.Words) == 0 {
+		if text := bytes.TrimSpace(b.Body()); len(text) > 0 && text[0] == '$' {
+			said = string(text)
+		}
+	}
+	stores := did.Codes[machine.NonModal] == storesOffsets
+	for i := range b.Words {
+		if w := &b.Words[i]; stores && w.Letter != 'N' || w.Letter == 'T' {
+			said += string(w.Letter) + w.Num.Trim().String()
+		}
+	}
+	if said != "" {
+		s := Step{Kind: Word, Line: b.Line, Word: noWord, Said: said, Optional: b.Optional, Beam: c.Beam}
+		s.M.From, s.M.To = c.M.From, c.M.From
+		st.steps = append(st.steps, s)
+	}
+}
+
+// storesOffsets is G10.
+const storesOffsets = 100
 
 // words takes the M words of a block that count: those that stop, or the others.
 func (st *Stream) words(b *program.Block, c *Step, did *machine.Actions, stop bool) {

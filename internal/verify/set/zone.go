@@ -179,7 +179,7 @@ func (r *zone) raisedAt(line int) (by float64, known bool) {
 func (r *zone) meet(o *verify.Step) {
 	for covered := 0.0; r.met < len(r.owed); r.met++ {
 		s := &r.owed[r.met]
-		if s.Kind != o.Kind || s.Word != o.Word ||
+		if s.Kind != o.Kind || s.Kind == verify.Word && !s.SameWord(o) ||
 			s.Lit() && (!o.Lit() || s.M.Power != o.M.Power || s.M.PowerFollows != o.M.PowerFollows) {
 			return
 		}
