@@ -31,6 +31,11 @@ type Judge struct {
 	S Step
 	// CutTwice tells that moves may have been cut, and their cuts rounded, twice.
 	CutTwice bool
+	// MayReorder tells that burns may come in another order than the original's. A
+	// path control can be said, but not taken back: Unsaid has a burn under each
+	// that the original had not yet said where it has that burn.
+	MayReorder bool
+	Unsaid     []Step
 
 	src   *Stream
 	sigma float64

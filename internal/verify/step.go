@@ -2,6 +2,7 @@ package verify
 
 import (
 	"fmt"
+	"math"
 
 	"sagitta/internal/machine"
 )
@@ -99,6 +100,11 @@ func (s *Step) String() string {
 // SameWord reports whether two M words, or what is said beside, are the same.
 func (s *Step) SameWord(o *Step) bool {
 	return s.Kind == o.Kind && s.Word == o.Word && s.Said == o.Said && s.Optional == o.Optional
+}
+
+// SamePath reports whether two steps are under the same path control.
+func (s *Step) SamePath(o *Step) bool {
+	return s.Path == o.Path && math.Abs(s.PathP-o.PathP) <= placeSlackMM
 }
 
 // size is the step's length in mm, or its time in s.

@@ -44,6 +44,7 @@ type place struct {
 	x, y, z float64
 	before  int
 	line    int
+	blows   bool
 }
 
 var (
@@ -179,7 +180,7 @@ func walkText(text string) *walked {
 				fail(line, "a travel with the beam on")
 			}
 			if known {
-				w.travels = append(w.travels, place{x, y, z1, len(w.marks), line})
+				w.travels = append(w.travels, place{x, y, z1, len(w.marks), line, mist || flood})
 			}
 			m.code = -1
 		case motion != 1:
@@ -316,6 +317,9 @@ func wrongSet(original string, zones []zoneText, slope float64) (wrong string, s
 		for _, p := range w.travels {
 			if p.line <= z.from || p.line > z.to {
 				continue
+			}
+			if p.blows { // as none of the originals does
+				wrong = fmt.Sprintf("zone %d, line %d: air in a travel", k+1, p.line)
 			}
 			last = math.Inf(1)
 			if p.before > 0 && w.marks[p.before-1].line > z.from {

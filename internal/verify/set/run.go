@@ -94,7 +94,14 @@ type pairing struct {
 	at     int
 	early  []found
 	swaps  int
+	// air is that of the original, and paths has a motion under each path control
+	// that it says, one after the other.
+	air   air
+	paths []verify.Step
 }
+
+// mostPaths is more changes of path control than any job has.
+const mostPaths = 1 << 12
 
 // found is a burn of the original, and the zone it was found in.
 type found struct {
@@ -134,7 +141,7 @@ func (w *pairing) open(i int, open func(string) (io.ReadCloser, error), lens fun
 	r := &zone{file: f, to: math.MaxInt, gap: verify.NoTravel()}
 	w.zones = append(w.zones, r)
 	r.Judge = verify.NewJudge(verify.NewStream(f, z.Program, opt.Machine, false), w.field, opt, true)
-	r.CutTwice = w.set.Followed
+	r.CutTwice, r.MayReorder = w.set.Followed, true
 	if w.opt.ZMoves == bench.ByHand {
 		r.raised, r.raisedMM = z.RaisedLines, z.RaisedMM
 	}
@@ -174,6 +181,15 @@ func (w *pairing) walk() error {
 		var o verify.Step
 		if err := w.orig.Next(&o); err != nil {
 			return err
+		}
+		if o.Kind == verify.Motion && airOf(&o) != w.air {
+			w.air = airOf(&o)
+			for _, r := range w.zones {
+				r.blew |= w.air
+			}
+		}
+		if n := len(w.paths); o.Kind == verify.Motion && n < mostPaths && (n == 0 || !w.paths[n-1].SamePath(&o)) {
+			w.paths = append(w.paths, o)
 		}
 		switch {
 		case o.Kind == verify.AtEnd:
@@ -331,6 +347,7 @@ func (w *pairing) swap() (bool, error) {
 			}
 			if l, ok := r.lies(&f.o, 0, 0); ok && l.ends {
 				r.compare(&f.o, l)
+				r.blew = anyAir
 				w.early = append(w.early, *f)
 				f.zone = k
 				return true, r.next()
@@ -353,6 +370,13 @@ func (w *pairing) finish() {
 		}
 		r.settle()
 		r.arrive(0, true)
+		r.breathe(nil)
+		for _, u := range r.Unsaid {
+			if !slices.ContainsFunc(w.paths, func(p verify.Step) bool { return p.SamePath(&u) }) {
+				r.S = u
+				r.FailPath(nil)
+			}
+		}
 		r.noWaits()
 		if r.to == math.MaxInt && !r.burns {
 			// A program that was divided ends with the beam off.

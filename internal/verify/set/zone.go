@@ -36,6 +36,9 @@ type zone struct {
 	// switch other things or end the program.
 	owed []verify.Step
 	met  int
+	// blows is the air of its travels since then, and blew that of the original
+	// since the burn that was found.
+	blows, blew air
 	// raised are the lines between which the lens is raised by hand, in order,
 	// and raisedMM by how much; unchecked counts the travels where that is not
 	// known.
@@ -137,6 +140,7 @@ func (r *zone) alien() {
 // travel takes the travel under way.
 func (r *zone) travel() {
 	r.Count(0, 0, false, nil)
+	r.blows |= airOf(&r.S)
 	m := &r.S.M
 	raised, known := r.raisedAt(r.S.Line)
 	if !known {
@@ -157,6 +161,33 @@ func (r *zone) travel() {
 		raised += d
 	}
 	r.Clearance(&r.gap, raised)
+}
+
+// air are states of the air (M7, M8), a bit for each of the four.
+type air uint8
+
+const anyAir air = 0xf
+
+// airOf is that of a step.
+func airOf(s *verify.Step) air {
+	switch {
+	case s.Mist && s.Flood:
+		return 8
+	case s.Mist:
+		return 4
+	case s.Flood:
+		return 2
+	}
+	return 1
+}
+
+// breathe holds the air of the travels up to here to what the original had
+// meanwhile; o is the burn that was found, nil at the end.
+func (r *zone) breathe(o *verify.Step) {
+	if r.blows&^r.blew != 0 {
+		r.Fail(verify.WordDiffers, o, 0, math.NaN(), "in a travel before, the air (M7, M8) is as it is nowhere in the original there")
+	}
+	r.blows = 0
 }
 
 // raisedAt is by how much the lens is raised by hand on a line, and whether
@@ -271,6 +302,9 @@ func (r *zone) compare(o *verify.Step, l lies) {
 	r.settle()
 	r.arrive(min(sigma*z0, sigma*z1), false)
 	r.CompareMove(o)
+	r.blew |= airOf(o)
+	r.breathe(o)
+	r.blew = airOf(o)
 	if r.S.Mist != o.Mist || r.S.Flood != o.Flood {
 		r.Fail(verify.WordDiffers, o, 0, math.NaN(), "the air (M7, M8) is not as in the original")
 	}
