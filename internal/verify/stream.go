@@ -67,7 +67,7 @@ func (st *Stream) Next(s *Step) error {
 		b, err := st.r.Next()
 		if errors.Is(err, io.EOF) {
 			now := st.State()
-			*s = Step{Kind: AtEnd, Line: st.last, Beam: now.Beam, WordOff: putsOff(&now)}
+			*s = Step{Kind: AtEnd, Line: st.last, Beam: now.Beam, WordOff: putsOff(&now), Mist: now.Mist, Flood: now.Flood}
 			if now.Beam == machine.On {
 				st.litEnds = tolerated{1, st.last}
 			}
@@ -166,7 +166,7 @@ func (st *Stream) others(b *program.Block, c *Step, did *machine.Actions) {
 		}
 	}
 	if said != "" {
-		s := Step{Kind: Word, Line: b.Line, Word: noWord, Said: said, Optional: b.Optional, Beam: c.Beam}
+		s := Step{Kind: Word, Line: b.Line, Word: noWord, Said: said, Optional: b.Optional, Beam: c.Beam, Mist: c.Mist, Flood: c.Flood}
 		s.M.From, s.M.To = c.M.From, c.M.From
 		st.steps = append(st.steps, s)
 	}
@@ -202,7 +202,7 @@ func (st *Stream) words(b *program.Block, c *Step, did *machine.Actions, stop bo
 			}
 		}
 		s := Step{Kind: Word, Line: b.Line, Word: m, Optional: b.Optional, Stops: stop, Beam: c.Beam, WordOff: c.WordOff,
-			OfBeam: did.Beam.Set().Has(at), OfAir: did.Coolant.Has(at)}
+			OfBeam: did.Beam.Set().Has(at), OfAir: did.Coolant.Has(at), Mist: c.Mist, Flood: c.Flood}
 		s.M.From, s.M.To, s.M.Power, s.M.PowerFollows = c.M.To, c.M.To, c.M.Power, c.M.PowerFollows
 		st.steps = append(st.steps, s)
 	}

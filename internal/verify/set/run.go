@@ -182,7 +182,7 @@ func (w *pairing) walk() error {
 		if err := w.orig.Next(&o); err != nil {
 			return err
 		}
-		if o.Kind == verify.Motion && airOf(&o) != w.air {
+		if airOf(&o) != w.air {
 			w.air = airOf(&o)
 			for _, r := range w.zones {
 				r.blew |= w.air
