@@ -166,7 +166,7 @@ func (st *Stream) others(b *program.Block, c *Step, did *machine.Actions) {
 		}
 	}
 	if said != "" {
-		s := Step{Kind: Word, Line: b.Line, Word: noWord, Said: said, Optional: b.Optional, Beam: c.Beam, Mist: c.Mist, Flood: c.Flood}
+		s := Step{Kind: Word, Line: b.Line, Word: noWord, Said: said, Optional: b.Optional, Beam: c.Beam, WordOff: c.WordOff, Mist: c.Mist, Flood: c.Flood}
 		s.M.From, s.M.To = c.M.From, c.M.From
 		st.steps = append(st.steps, s)
 	}

@@ -181,7 +181,19 @@ var defects = map[string]func(p []string, i int) []string{
 	"lit wait":           func(p []string, i int) []string { return slices.Insert(p, i+1, "S900", "M1") },
 	"cut off":            func(p []string, i int) []string { return p[:i] },
 	"ends lit":           func(p []string, i int) []string { return append(p[:len(p)-1], "M4") },
-	"other end":          func(p []string, i int) []string { return append(p[:len(p)-1], "G91") },
+	"tool alone":         func(p []string, i int) []string { return slices.Insert(p, i-1, "T2") },
+	"controller":         func(p []string, i int) []string { return slices.Insert(p, i-1, "$H") },
+	"controller end":     func(p []string, _ int) []string { return slices.Insert(p, len(p)-1, "$J=G91X9F900") },
+	"work offset":        func(p []string, _ int) []string { return slices.Insert(p, 1, "G55") },
+	"stored offset":      func(p []string, _ int) []string { return slices.Insert(p, 1, "G10 L2 P1 X5") },
+	"path control":       func(p []string, i int) []string { return slices.Insert(p, i-1, "G64 P1") },
+	"air in a travel": func(p []string, i int) []string {
+		for i--; !strings.Contains(p[i], "Y"); i-- {
+		}
+		return slices.Insert(p, i, "M8", p[i], "M9")
+	},
+	"air at the end": func(p []string, _ int) []string { return slices.Insert(p, len(p)-2, "M7") },
+	"other end":      func(p []string, i int) []string { return append(p[:len(p)-1], "G91") },
 }
 
 // A set that is whole holds; with any one defect in it, it does not.

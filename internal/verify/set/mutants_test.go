@@ -154,7 +154,8 @@ func (j *job) clone() *job {
 
 // inserted are blocks that do something.
 var inserted = []string{"M0", "M1", "M2", "M30", "M3", "M4", "M4 S900", "M5", "M6", "M7", "M8", "M64 P1", "M106", "S900", "S0", "F300", "F6000",
-	"G91", "G90", "G20", "G21", "G0 Z-1", "G0 Z0", "G0 Z5", "G0 X99 Y1", "G1 X99 F1000", "G1 Z-0.4", "G0 X20", "%", "G4 P1", "G0 X0 Y0"}
+	"G91", "G90", "G20", "G21", "G0 Z-1", "G0 Z0", "G0 Z5", "G0 X99 Y1", "G1 X99 F1000", "G1 Z-0.4", "G0 X20", "%", "G4 P1", "G0 X0 Y0", "M8\nG0 Y5\nM9",
+	"T2", "$H", "G64 P1", "G61"}
 
 // spoil does one drawn edit to a program of the set, and says which.
 func (j *job) spoil(t *rapid.T) string {

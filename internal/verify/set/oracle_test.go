@@ -58,7 +58,7 @@ func walkText(text string) *walked {
 	var z, power, feed float64
 	knownX, knownY, lit, said := false, false, 0, false
 	motion, percents := -1, 0
-	mist, flood := false, false
+	mist, flood, path := false, false, false
 	fail := func(line int, what string) {
 		if w.wrong == "" {
 			w.wrong = fmt.Sprintf("line %d: %s", line, what)
@@ -71,6 +71,10 @@ func walkText(text string) *walked {
 			if percents++; percents == 2 {
 				break
 			}
+			continue
+		}
+		if strings.HasPrefix(bare, "$") {
+			fail(line, "what is for the controller alone")
 			continue
 		}
 		words := oracleWord.FindAllStringSubmatch(bare, -1)
@@ -97,6 +101,8 @@ func walkText(text string) *walked {
 					w.inch = v == 20
 				case 90, 91:
 					w.rel = v == 91
+				case 61, 64:
+					path = true
 				default:
 					w.unsure = "G" + m[2]
 					return w
@@ -121,6 +127,8 @@ func walkText(text string) *walked {
 				default:
 					fail(line, "M"+m[2]+" switches something")
 				}
+			case "T":
+				fail(line, "a tool")
 			case "F", "S", "X", "Y", "Z", "I", "J", "P":
 				has[m[1]] = v
 				if v == 0 {
@@ -141,7 +149,7 @@ func walkText(text string) *walked {
 		if v, ok := has["F"]; ok {
 			feed = v * unit
 		}
-		if power < 0 || feed < 0 || (has["P"] != 0) != dwell {
+		if power < 0 || feed < 0 || (has["P"] != 0) != dwell && !path {
 			w.unsure = "a sign or a P"
 			return w
 		}
@@ -193,6 +201,9 @@ func walkText(text string) *walked {
 		if m.code > 0 {
 			if w.ended {
 				fail(line, "a burn behind the end")
+			}
+			if path {
+				fail(line, "a burn under path control")
 			}
 			if !known {
 				w.unsure = "a burn from an unknown place"
