@@ -248,9 +248,9 @@ func (m *mark) carrier() (key string, from, to float64) {
 	}
 }
 
-// high are the highest and lowest place of a burn on a surface that rises by slope
+// heights are the highest and lowest of a surface under a burn that rises by slope
 // along x, and Z there.
-func (m *mark) heights(slope float64) (x [2]float64, z [2]float64) {
+func (m *mark) heights(slope float64) (h [2]float64, z [2]float64) {
 	if m.code == 2 || m.code == 3 {
 		r := math.Hypot(m.x0-m.cx, m.y0-m.cy)
 		return [2]float64{slope * (m.cx - r), slope * (m.cx + r)}, m.z
@@ -260,17 +260,16 @@ func (m *mark) heights(slope float64) (x [2]float64, z [2]float64) {
 
 // zoneText is what the oracle is told of a zone.
 type zoneText struct {
-	text       string
-	from, to   int // lines
-	focus      float64
-	depth      float64
-	raised     [][2]int
-	raisedMM   []float64
-	stop       int
-	focusStop  int
-	setsZ      bool
-	byHand     bool
-	walkedText *walked
+	text      string
+	from, to  int // lines
+	focus     float64
+	depth     float64
+	raised    [][2]int
+	raisedMM  []float64
+	stop      int
+	focusStop int
+	setsZ     bool
+	byHand    bool
 }
 
 // wrongSet says what is wrong with a set, "" for nothing that the oracle sees; sure is
@@ -309,8 +308,7 @@ func wrongSet(original string, zones []zoneText, slope float64) (wrong string, s
 		if w.ended && (math.Hypot(w.x-o.x, w.y-o.y) > 10*near || w.inch != o.inch || w.rel != o.rel) {
 			wrong = fmt.Sprintf("zone %d ends elsewhere", k+1)
 		}
-		last := math.Inf(1) // the original's Z of the zone's last burn
-		var zs []float64
+		var zs []float64 // of the original at the zone's burns
 		for i := range w.marks {
 			m := &w.marks[i]
 			if m.line <= z.from || m.line > z.to {
@@ -332,7 +330,7 @@ func wrongSet(original string, zones []zoneText, slope float64) (wrong string, s
 			if p.blows { // as none of the originals does
 				wrong = fmt.Sprintf("zone %d, line %d: air in a travel", k+1, p.line)
 			}
-			last = math.Inf(1)
+			last := math.Inf(1) // the lower of those before and behind
 			if p.before > 0 && w.marks[p.before-1].line > z.from {
 				last = zs[p.before-1]
 			}
@@ -385,8 +383,8 @@ func (m *mark) of(o *walked) (list []*mark) {
 	return list
 }
 
-// originalZ is the highest that the original may program of a burn, so that a travel
-// is called low only where it is over all of them.
+// originalZ is the lowest that the original may program of a burn: from there a travel
+// counts as highest.
 func (z *zoneText) originalZ(o *walked, m *mark) float64 {
 	low := math.Inf(1)
 	for _, b := range m.of(o) {
