@@ -94,10 +94,10 @@ type pairing struct {
 	at     int
 	early  []found
 	swaps  int
-	// air is that of the original, and paths has a motion under each path control
+	// air is that of the original, airs any that it had, and paths has a motion under each path control
 	// that it says, one after the other.
-	air   air
-	paths []verify.Step
+	air, airs air
+	paths     []verify.Step
 }
 
 // mostPaths is more changes of path control than any job has.
@@ -145,7 +145,7 @@ func (w *pairing) open(i int, open func(string) (io.ReadCloser, error), lens fun
 	if w.opt.ZMoves == bench.ByHand {
 		r.raised, r.raisedMM = z.RaisedLines, z.RaisedMM
 	}
-	r.waits = waitsOf(z, r.raised)
+	r.waits, r.stops = waitsOf(z, r.raised), z.StopLine > 0
 	if w.set.SetZ {
 		r.written = z.FocusMM
 	} else {
@@ -184,6 +184,7 @@ func (w *pairing) walk() error {
 		}
 		if airOf(&o) != w.air {
 			w.air = airOf(&o)
+			w.airs |= w.air
 			for _, r := range w.zones {
 				r.blew |= w.air
 			}
@@ -370,6 +371,9 @@ func (w *pairing) finish() {
 		}
 		r.settle()
 		r.arrive(0, true)
+		if r.stops {
+			r.blew = w.airs
+		}
 		r.breathe(nil)
 		for _, u := range r.Unsaid {
 			if !slices.ContainsFunc(w.paths, func(p verify.Step) bool { return p.SamePath(&u) }) {

@@ -39,6 +39,8 @@ type zone struct {
 	// blows is the air of its travels since then, and blew that of the original
 	// since the burn that was found.
 	blows, blew air
+	// stops tells that its program serves several zones.
+	stops bool
 	// raised are the lines between which the lens is raised by hand, in order,
 	// and raisedMM by how much; unchecked counts the travels where that is not
 	// known.
