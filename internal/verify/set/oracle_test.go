@@ -184,7 +184,7 @@ func walkText(text string) *walked {
 				w.unsure = "a dark arc, or a feed move before any word of the beam"
 				return w
 			}
-			if still := known && math.Hypot(math.Hypot(x-w.x, y-w.y), z1-z) < near; burning && !still {
+			if still := (known || has["X"] == 0 && has["Y"] == 0) && math.Hypot(math.Hypot(x-w.x, y-w.y), z1-z) < near; burning && !still {
 				fail(line, "a travel with the beam on")
 			}
 			if known {
