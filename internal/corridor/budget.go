@@ -146,11 +146,7 @@ func (p *Planner) slowRun(i, j int) {
 		if factor <= 1 {
 			continue
 		}
-		slowest := 1.0
-		if p.Slowest != nil {
-			slowest = p.Slowest(k)
-		}
-		if factor > (1+rounding)/slowest {
+		if !p.gates[k].Slow || factor > (1+rounding)/p.Slowest {
 			p.violated(Steep, k, factor*v)
 		}
 		p.dt[k] *= factor * (1 + rounding)

@@ -16,7 +16,7 @@ func TestPartsAreLeast(t *testing.T) {
 	forced := 0
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawSettings(t, true)
-		s.Slowest = nil
+		s.Slowest = 1
 		gates := drawGates(t, drawing{burns: true})
 		p := Planner{Terms: s}
 		plan := p.Plan(gates, Start{Free: true}, len(gates)-1)
@@ -60,8 +60,11 @@ func TestSlowedLeast(t *testing.T) {
 	slowed := 0
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawSettings(t, true)
-		s.Slowest = slowest(1e-12)
+		s.Slowest = 1e-12
 		gates := drawGates(t, drawing{burns: true})
+		for k := range gates {
+			gates[k].Slow = true
+		}
 		p := Planner{Terms: s}
 		plan := p.Plan(gates, Start{Free: true}, len(gates)-1)
 		if len(plan.Violations) > 0 {
@@ -126,9 +129,9 @@ func TestTravelsTakeLonger(t *testing.T) {
 		{"down", -3, 0.5, (3 - 2*0.45) / 2},
 		{"much", 30, 0.001, (30 - 2*0.45) / 2},
 	} {
-		gates := seconds(0, 0, c.rise, c.rise)
+		gates := seconds(false, 0, 0, c.rise, c.rise)
 		gates[2].DT, gates[2].Burn = c.travel, false
-		p := Planner{Terms: Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Rate: 2}}
+		p := Planner{Terms: Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Rate: 2, Slowest: 1}}
 		plan := p.Plan(gates, Start{Free: true}, 3)
 		if len(plan.Violations) > 0 || math.Abs(p.dt[2]-c.want) > 1e-5*c.want || p.dt[1] != 1 || p.dt[3] != 1 {
 			t.Errorf("%s: travels for %g s, want %g; %+v", c.name, p.dt[2], c.want, plan.Violations)

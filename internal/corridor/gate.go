@@ -24,8 +24,9 @@ type Gate struct {
 	// Length is that of the whole move in mm. The move ends where S is 1; the
 	// first gate of a window ends one.
 	S, Length float64
-	// Burn tells that the stretch before the gate burns.
-	Burn bool
+	// Burn tells that the stretch before the gate burns, and Slow that it may
+	// take longer for that than at the programmed feed.
+	Burn, Slow bool
 }
 
 // Open is a gate that allows everything, at the end of a move.

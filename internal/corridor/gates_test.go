@@ -33,6 +33,7 @@ func drawGates(t *rapid.T, d drawing) []Gate {
 		if d.close {
 			length = rapid.SampledFrom([]float64{0.06, 0.15, 0.3, 5}).Draw(t, "close")
 		}
+		slow := rapid.Bool().Draw(t, "slow")
 		serve := func(g *Gate) {
 			wide := rapid.SampledFrom([]float64{0, 0, 1e-12, 0.01, 0.2}).Draw(t, "wide")
 			low := math.Inf(1)
@@ -51,7 +52,7 @@ func drawGates(t *rapid.T, d drawing) []Gate {
 			if d.rated {
 				g.DT = max(g.DT, 1e-5)
 			}
-			g.S, g.Length, g.Burn = float64(k)/float64(n), length, burn
+			g.S, g.Length, g.Burn, g.Slow = float64(k)/float64(n), length, burn, burn && slow
 			h += rapid.SampledFrom([]float64{-1, -0.25, 0, 0, 0.25, 1, 1e-12}).Draw(t, "dh")
 			serve(&g)
 			if d.limits && rapid.IntRange(0, 5).Draw(t, "limit") == 0 {
@@ -63,21 +64,15 @@ func drawGates(t *rapid.T, d drawing) []Gate {
 	return gates
 }
 
-// slowest lets every burn be slowed to the same part of its feed.
-func slowest(part float64) func(int) float64 { return func(int) float64 { return part } }
-
 // drawSettings draws settings for a rate, or for none.
 func drawSettings(t *rapid.T, rated bool) Terms {
 	side := func(label string) float64 {
 		return rapid.SampledFrom([]float64{0.1, 0.5, 1, 1, 3}).Draw(t, label)
 	}
 	s := Terms{
-		Depth: focus.Depth{Near: side("near"), Far: side("far")},
-		Use:   rapid.SampledFrom([]float64{0.05, 0.5, 1}).Draw(t, "use"),
-		Rest:  rapid.SampledFrom([]float64{0, 0, 0.3}).Draw(t, "rest"),
-	}
-	if rapid.Bool().Draw(t, "slow") {
-		s.Slowest = slowest(0.5)
+		Depth: focus.Depth{Near: side("near"), Far: side("far")}, Slowest: 0.5,
+		Use:  rapid.SampledFrom([]float64{0.05, 0.5, 1}).Draw(t, "use"),
+		Rest: rapid.SampledFrom([]float64{0, 0, 0.3}).Draw(t, "rest"),
 	}
 	if rated {
 		s.Rate = rapid.SampledFrom([]float64{0.02, 0.3, 2}).Draw(t, "rate")

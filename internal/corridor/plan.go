@@ -31,12 +31,9 @@ type Terms struct {
 	// nothing forces more.
 	Depth focus.Depth
 	Use   float64
-	// Rate is the greatest |dc/dt| in mm/s; 0 is no limit.
-	Rate float64
-	// Slowest tells the least part of its feed, above 0 and at most 1, that the
-	// burn before a gate may be slowed to; nil slows none. It is only asked where a
-	// burn would have to be.
-	Slowest func(gate int) float64
+	// Rate is the greatest |dc/dt| in mm/s; 0 is no limit. Slowest is the
+	// least part of its feed that a burn may be slowed to.
+	Rate, Slowest float64
 	// Rest is the c that the string prefers where an end is free.
 	Rest float64
 }

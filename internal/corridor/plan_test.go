@@ -145,13 +145,13 @@ func TestPathRests(t *testing.T) {
 
 // seconds makes burns of one gate a second, 10 mm long, over the heights, each
 // its own height from low to high.
-func seconds(heights ...float64) []Gate {
+func seconds(slow bool, heights ...float64) []Gate {
 	var gates []Gate
 	for k, h := range heights {
 		g := Open()
 		g.Serve(h, h)
 		if k > 0 {
-			g.DT, g.Length, g.Burn = 1, 10, true
+			g.DT, g.Length, g.Burn, g.Slow = 1, 10, true, slow
 		}
 		gates = append(gates, g)
 	}
@@ -168,21 +168,18 @@ func TestBreaches(t *testing.T) {
 	for name, c := range map[string]struct {
 		gates []Gate
 		rate  float64
-		slow  func(int) float64
 		want  []Violation
 	}{
-		"all serve":                {seconds(0, 1, 3), 0, nil, nil},
-		"too much for one c":       {edit(seconds(0, 1, 3), 1, func(g *Gate) { g.Serve(3, -1) }), 0, nil, []Violation{{Deep, 0, 2, 2}}},
-		"too steep":                {seconds(0, 3.5), 1, nil, []Violation{{Steep, 1, 1, 1.5}}},
-		"too steep, and slowed":    {seconds(0, 3.5), 1, slowest(0.5), nil},
-		"too steep, slowed less":   {seconds(0, 3.5), 1, slowest(0.7), []Violation{{Steep, 1, 1, 1.5}}},
-		"slowed where asked":       {seconds(0, 3, 6), 1, func(k int) float64 { return [...]float64{1: 0.5, 2: 0.7}[k] }, []Violation{{Steep, 2, 2, 2}}},
-		"too steep, even slowed":   {seconds(0, 5), 1, slowest(0.5), []Violation{{Steep, 1, 1, 3}}},
-		"a limit above":            {edit(seconds(0, 0, 0), 1, func(g *Gate) { g.Limit(1.25, 9) }), 0, nil, []Violation{{Closed, 1, 1, 0.25}}},
-		"limits that cross":        {edit(seconds(0, 0, 0), 2, func(g *Gate) { g.Limit(0.5, 0.25) }), 0, nil, []Violation{{Closed, 2, 2, 0.25}}},
-		"a limit reached in depth": {edit(seconds(0, 0, 0), 1, func(g *Gate) { g.Limit(0.75, 9) }), 0, nil, nil},
+		"all serve":                {seconds(false, 0, 1, 3), 0, nil},
+		"too much for one c":       {edit(seconds(false, 0, 1, 3), 1, func(g *Gate) { g.Serve(3, -1) }), 0, []Violation{{Deep, 0, 2, 2}}},
+		"too steep":                {seconds(false, 0, 3.5), 1, []Violation{{Steep, 1, 1, 1.5}}},
+		"too steep, and slowed":    {seconds(true, 0, 3.5), 1, nil},
+		"too steep, even slowed":   {seconds(true, 0, 5), 1, []Violation{{Steep, 1, 1, 3}}},
+		"a limit above":            {edit(seconds(false, 0, 0, 0), 1, func(g *Gate) { g.Limit(1.25, 9) }), 0, []Violation{{Closed, 1, 1, 0.25}}},
+		"limits that cross":        {edit(seconds(false, 0, 0, 0), 2, func(g *Gate) { g.Limit(0.5, 0.25) }), 0, []Violation{{Closed, 2, 2, 0.25}}},
+		"a limit reached in depth": {edit(seconds(false, 0, 0, 0), 1, func(g *Gate) { g.Limit(0.75, 9) }), 0, nil},
 	} {
-		p := Planner{Terms: Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Rate: c.rate, Slowest: c.slow}}
+		p := Planner{Terms: Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Rate: c.rate, Slowest: 0.5}}
 		plan := p.Plan(c.gates, Start{Free: true}, len(c.gates)-1)
 		got := plan.Violations
 		same := len(got) == len(c.want)
@@ -198,7 +195,7 @@ func TestBreaches(t *testing.T) {
 		}
 	}
 	// Two bends of 1.2 mm within 0.09 mm: no corner has room there.
-	gates := seconds(0, 2.6, 0)
+	gates := seconds(false, 0, 2.6, 0)
 	for k := 1; k <= 2; k++ {
 		gates[k].S, gates[k].Length = float64(k)/2, 0.09
 	}

@@ -95,7 +95,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.usual = f.most
 	f.trace.account = all
 	f.horizon = horizon{account: all, start: corridor.Start{Free: true}}
-	f.horizon.planner.Terms = corridor.Terms{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: f.horizon.slowest, Rest: opt.Defocus}
+	f.horizon.planner.Terms = corridor.Terms{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
 	f.out = rewrite.New(w, &opt.Options)
 	f.out.Breached = func(b rewrite.Breach) {
 		f.fails.at(b.Line, [2]float64{b.At.X, b.At.Y}, breached[b.Kind], b.Amount)

@@ -72,7 +72,7 @@ func (p *horizon) item(k int) *pending {
 func (p *horizon) failed(b *corridor.Violation) {
 	switch b.Kind {
 	case corridor.Steep:
-		p.failSteep(b.Gate, b.Amount)
+		p.fail(b.Gate, TooSteep, b.Amount*60)
 	case corridor.Deep:
 		p.failRun(b.Gate, b.Last, b.Amount)
 	case corridor.Closed:
@@ -80,29 +80,6 @@ func (p *horizon) failed(b *corridor.Violation) {
 	case corridor.Sharp:
 		p.fail(b.Gate, NoRoom, b.Amount)
 	}
-}
-
-// slowest is the least part of its feed to which the burn before gate k may be
-// slowed.
-func (p *horizon) slowest(k int) float64 {
-	h := p.item(k)
-	if h == nil {
-		return 1
-	}
-	return p.opt.SlowestOf(&h.Move, h.LeastPower())
-}
-
-// failSteep notes a burn before gate k that Z can keep up with at this rate alone: for
-// its power, where it might be slowed so far but for that.
-func (p *horizon) failSteep(k int, rate float64) {
-	kind, amount := TooSteep, rate*60
-	if h := p.item(k); h != nil && p.opt.MaySlow(&h.Move) && !h.Move.Rapid && rate <= p.opt.ZRate/p.opt.Slowest*(1+rounding) {
-		kind, amount = PowerLow, 1-p.opt.ZRate/rate
-		if h.LeastPower() == 0 {
-			kind = PowerUnsaid
-		}
-	}
-	p.fail(k, kind, amount)
 }
 
 // fail notes that the move that passes gate k cannot be done.

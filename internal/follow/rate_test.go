@@ -1,6 +1,7 @@
 package follow
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/rand"
@@ -129,6 +130,20 @@ func TestRateOverAndUnder(t *testing.T) {
 			t.Errorf("seed %d: %.0f of %.0f mm slowed", seed, slow, all)
 		}
 		t.Logf("seed %d: %.0f of %.0f mm slowed, %.1f s instead of %.1f", seed, slow, all, sum.SecondsOut, sum.Seconds)
+	}
+}
+
+// Burns by G0 are not slowed: no F says how fast they are, and no power goes with it.
+func TestBurnsByG0AreNotSlowed(t *testing.T) {
+	p := grid(t, 100, 20, 50, "", func(x, _ float64) float64 { return 3 - math.Abs(x-50)*3/50 })
+	opt := testOptions(p, 0.5, 0.5, 1)
+	opt.Machine.RapidsFire, opt.Slow = true, bench.SlowBurns
+	const burn = "G21 G90\nM5\nG0 X0 Y5\nM3 S500\nG1 X100 F6000\nM5\nG0 X0\n"
+	opt.ZRate = 3
+	mustRun(t, burn, opt)
+	_, _, err := run(t, strings.Replace(burn, "G1 X100 F6000", "G0 X100", 1), opt)
+	if u := (*UnmetError)(nil); !errors.As(err, &u) || u.Failures[0].Kind != TooSteep || u.Failures[0].Line != 5 {
+		t.Errorf("%v", err)
 	}
 }
 

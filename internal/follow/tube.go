@@ -99,6 +99,7 @@ func (tb *tubeBuilder) through(m *machine.Move) {
 func (tb *tubeBuilder) lay(m *machine.Move) {
 	first := len(tb.gates) - 1
 	still := m.Length == 0 || tb.still && m.Burn
+	slow := m.Burn && tb.opt.MaySlow(m)
 	for k := range tb.pieces {
 		pc := &tb.pieces[k]
 		if pc.Up > tb.tol || pc.Down > tb.tol {
@@ -108,7 +109,7 @@ func (tb *tubeBuilder) lay(m *machine.Move) {
 		dt := (pc.S1 - pc.S0) * m.Seconds
 		if !still && dt > sameInstant {
 			g := corridor.Open()
-			g.DT, g.S, g.Length, g.Burn = dt, pc.S1, m.Length, m.Burn
+			g.DT, g.S, g.Length, g.Burn, g.Slow = dt, pc.S1, m.Length, m.Burn, slow
 			tb.gates = append(tb.gates, g)
 		}
 		tb.narrow(pc.H1, pc, m.Burn)

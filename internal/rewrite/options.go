@@ -66,29 +66,15 @@ func (o *Options) Rounding() float64 {
 	return off
 }
 
-// MaySlow reports whether the burn m may be slowed at all.
+// MaySlow reports whether the burn m may be slowed at all; by G0 it may not, as nothing
+// says how fast that is.
 func (o *Options) MaySlow(m *machine.Move) bool {
-	return o.Slow == bench.SlowBurns || o.Slow == bench.SlowScaled && m.PowerFollows
+	return !m.Rapid && (o.Slow == bench.SlowBurns || o.Slow == bench.SlowScaled && m.PowerFollows)
 }
 
 // PowerGoes reports whether the power word has to go with the feed of the burn m, so
 // that what it burns stays the same: not where the source follows the speed itself.
 func (o *Options) PowerGoes(m *machine.Move) bool { return !o.PowerBySpeed || !m.PowerFollows }
-
-// SlowestOf is the least part of its feed to which the burn m of such a power may be
-// slowed, 1 where it may not be: by G0, or where no power was said (0) that could go
-// with the feed, or where that would fall below the least there is.
-func (o *Options) SlowestOf(m *machine.Move, power float64) float64 {
-	switch {
-	case !o.MaySlow(m) || m.Rapid:
-		return 1
-	case !o.PowerGoes(m):
-		return o.Slowest
-	case power <= 0:
-		return 1
-	}
-	return min(1, max(o.Slowest, o.PowerLeast/power))
-}
 
 // OutOfRange returns by how much a Z leaves the range, 0 if it does not.
 func (o *Options) OutOfRange(z float64) (out float64) {

@@ -2,7 +2,6 @@ package stream
 
 import (
 	"iter"
-	"math"
 	"sort"
 
 	"sagitta/internal/machine"
@@ -126,25 +125,6 @@ func (it *Item) Ends() iter.Seq2[machine.Point, machine.Point] {
 			from = to
 		}
 	}
-}
-
-// LeastPower returns the least power of the item's burns, as the power word counts;
-// 0 where none was said for one, or it burns nothing.
-func (it *Item) LeastPower() float64 {
-	switch {
-	case !it.Move.Burn:
-		return 0
-	case !it.IsRun():
-		return it.Move.Power
-	}
-	least, st := math.Inf(1), it.Before
-	for k := it.first; k < it.end; k++ {
-		it.batch.setPower(&st, k, k+1)
-		if it.batch.vertices[k].Burn {
-			least = min(least, st.Power.Float())
-		}
-	}
-	return least
 }
 
 // Text returns the lines from line i of the run up to line j, as they stand in

@@ -116,7 +116,7 @@ func TestItemsAreTheMachinesMoves(t *testing.T) {
 		var one stream.Item
 		s := stream.New(strings.NewReader(text), opt)
 		err := s.Each(func(it *stream.Item) error {
-			burns, length, least := 0, 0.0, math.Inf(1)
+			burns, length := 0, 0.0
 			for k := range it.Count() {
 				line := it
 				if it.IsRun() {
@@ -146,14 +146,11 @@ func TestItemsAreTheMachinesMoves(t *testing.T) {
 				}
 				sameMove(t, b.Line, line.Move, m)
 				if m.Burn {
-					burns, length, least = burns+1, length+m.Length, min(least, m.Power)
+					burns, length = burns+1, length+m.Length
 				}
 			}
 			if it.IsRun() && (it.Burns != burns || math.Abs(it.BurnLength-length) > 1e-9*(1+length)) {
 				t.Fatalf("a run from line %d has %d burns of %g mm, not %d of %g", it.Block.Line, it.Burns, it.BurnLength, burns, length)
-			}
-			if got := it.LeastPower(); burns > 0 && got != least || burns == 0 && got != 0 {
-				t.Fatalf("a least power of %g in %d burns from line %d, not %g", got, burns, it.Block.Line, least)
 			}
 			s.Done(it)
 			return nil
