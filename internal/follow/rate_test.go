@@ -135,7 +135,7 @@ func TestRateOverAndUnder(t *testing.T) {
 
 // Burns by G0 are not slowed: no F says how fast they are, and no power goes with it.
 func TestBurnsByG0AreNotSlowed(t *testing.T) {
-	p := grid(t, 100, 20, 50, "", func(x, _ float64) float64 { return 3 - math.Abs(x-50)*3/50 })
+	p := grid(t, 100, 50, 50, "", func(x, _ float64) float64 { return 3 - math.Abs(x-50)*3/50 })
 	opt := testOptions(p, 0.5, 0.5, 1)
 	opt.Machine.RapidsFire, opt.Slow = true, bench.SlowBurns
 	const burn = "G21 G90\nM5\nG0 X0 Y5\nM3 S500\nG1 X100 F6000\nM5\nG0 X0\n"

@@ -129,8 +129,8 @@ func TestDoseMutants(t *testing.T) {
 
 // A burn by G0 takes as long as Z does.
 func TestDoseByG0(t *testing.T) {
-	const original = "M5\nG0 X0 Y0\nM3 S200\nG0 X20\nM5\n"
-	const followed = "M5\nG0 X0 Y0\nM3 S200\nG0 X20 Z2\nM5\nG0 Z0\n"
+	const original = "M5\nG0 X0 Y0\nM3 S200\nG0 X20\nM5\nG0 X0\n"
+	const followed = "M5\nG0 X0 Y0\nM3 S200\nG0 X20 Z2\nM5\nG0 X0\nG0 Z0\n"
 	opt := pairOptions(t)
 	opt.Machine.RapidsFire, opt.Slow, opt.Slowest = true, bench.SlowBurns, 0.1
 	for rate, want := range map[float64]bool{0: true, 10.1: true, 9.8: false} { // 20 mm at 6000 mm/min take 0.2 s
