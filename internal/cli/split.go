@@ -14,7 +14,7 @@ type splitOptions struct {
 	Detail    float64 `opt:"detail" in:"[0,1000]" wants:"mm from 0 to 1000" is:"smallest detail of the job in <MM>: lenses that do not mark it are left out"`
 	SetZ      bool    `opt:"set-z" is:"write each zone's focus into Z"`
 	Follow    bool    `opt:"follow" is:"follow the surface within zones"`
-	Pause     bool    `opt:"pause" is:"make one program that waits at each zone's focus point (M0)"`
+	Pause     bool    `opt:"pause" is:"make one program that waits (M0) before it moves, and at each zone's focus point"`
 	Lead      float64 `opt:"lead" in:"[0,1000]" wants:"mm from 0 to 1000" is:"run so many <MM> into and out of seams, beam off"`
 	Overlap   float64 `opt:"overlap" in:"[0,1000]" wants:"mm from 0 to 1000" is:"let burns overlap by so many <MM> at seams"`
 	Replace   bool    `opt:"replace" is:"replace DIR as a whole where it is not empty"`

@@ -28,6 +28,7 @@ func TestFollowingKeepsTheBeamOff(t *testing.T) {
 			Comments: true, Marker: "sagitta 0 follow", Rehearsal: pick(rt, "rehearsal", false, false, true)},
 			Surface: drawSurface(rt, size), Depth: focus.Depth{Near: 2, Far: 2}, Use: 0.5, Defocus: pick(rt, "defocus", 0.0, -0.4, 1), Head: drawHead(rt, size)}
 		opt.Machine.RapidsFire = pick(rt, "rapids", false, false, true)
+		opt.Machine.RapidsStraight = opt.Machine.RapidsFire || pick(rt, "straight", true, false)
 		text := job.Text
 		if rapid.Bool().Draw(rt, "lit") {
 			text = drawn.LeaveLit(rt, text, opt.Machine)

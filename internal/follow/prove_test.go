@@ -107,6 +107,10 @@ func proveDrawn(t *rapid.T, done, refused, dosed *int) {
 	opt.FeedMax = pick(t, "feed max", 0.0, 0, 0, 1500, 9000)
 	opt.Machine.RapidsFire = pick(t, "rapids", false, false, true)
 	opt.Machine.RapidsStraight = opt.Machine.RapidsFire || pick(t, "straight", true, true, false)
+	lit := pick(t, "left lit", false, false, true)
+	if lit {
+		text = drawn.LeaveLit(t, text, opt.Machine)
+	}
 	if z := pick(t, "zmax", 0, 0, 0, 3.0, 4); z > 0 {
 		low := -z
 		opt.ZMax, opt.ZMin = &z, &low
@@ -118,7 +122,7 @@ func proveDrawn(t *rapid.T, done, refused, dosed *int) {
 	var out bytes.Buffer
 	sum, err := follow.Run(strings.NewReader(text), &out, opt)
 	var unmet *follow.UnmetError
-	if errors.As(err, &unmet) {
+	if errors.As(err, &unmet) || err != nil && lit { // where rapids fire, or the way is not known
 		*refused++
 		return
 	}

@@ -6,6 +6,6 @@
 // A Pen takes the items of a program in order. Pass writes one, byte for byte where
 // nothing has to change; PassPart a part of a burn. Jump leaves blocks out, PassRest
 // all of a block that moves or burns: what the original has in force and the written
-// program has not is said where it matters next. MoveTo, MoveZ, FeedTo, BeamOff and
-// Wait put blocks in.
+// program has not is said where it matters next. MoveTo, MoveZ, FeedTo, BeamOff,
+// StayDark and Wait put blocks in.
 package rewrite

@@ -165,6 +165,15 @@ func (p *Pen) BeamOff(like *program.Block, sure bool) {
 	}
 }
 
+// StayDark puts the beam off by its word for good: what would put it on again in the
+// blocks to come, which do not burn, is written as in a rehearsal.
+func (p *Pen) StayDark(like *program.Block) {
+	p.BeamOff(like, true)
+	dark := *p.opt
+	dark.Rehearsal = true
+	p.opt, p.said, p.dark = &dark, true, true
+}
+
 // sayOff puts the beam off, by its word or else by power 0.
 func (p *Pen) sayOff(like *program.Block, byWord bool) {
 	h := &p.have

@@ -75,7 +75,8 @@ func (c *beside) matchInPlace() {
 	case s.M.Lost != 0 || s.FindsZ:
 		c.Fail(Added, nil, 0, 0, "a travel of Z from or to an unknown place")
 	case s.M.Rapid:
-		if s.Lit() && (c.Opt.Rehearsal || c.beam != machine.On && c.peek(0).Beam != machine.On) {
+		// It may be one of the original's that only seems to have been added.
+		if o := c.peek(0); s.Lit() && (c.Opt.Rehearsal || !c.lit && !(o.InPlace() && o.Lit())) {
 			c.FailUnlit(nil)
 		}
 		c.spareRapids++

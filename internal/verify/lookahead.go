@@ -40,7 +40,7 @@ func (c *beside) pop() {
 	if s.Kind == Motion || s.Kind == Dwell {
 		c.z = s.M.To.Z
 	}
-	c.beam = s.Beam
+	c.beam, c.lit = s.Beam, s.InPlace() && s.Lit()
 	c.ahead = append(c.ahead[:0], c.ahead[1:]...)
 	c.begun, c.almost, c.covered = false, false, 0
 }

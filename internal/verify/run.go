@@ -115,9 +115,11 @@ type beside struct {
 	ahead []Step
 	err   error
 	// z is the Z that the original has at this place of the path, and beam its
-	// beam in the last step that was met.
+	// beam in the last step that was met; lit tells that this was a travel of Z alone
+	// with the beam on.
 	z    float64
 	beam machine.Beam
+	lit  bool
 	// begun tells that a part of the original's next move has been covered,
 	// up to the fraction covered; almost, that its end has been reached
 	// within the tolerance, but not exactly.

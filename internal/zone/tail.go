@@ -109,6 +109,9 @@ func (s *splitter) endAll(it *stream.Item) {
 func (s *splitter) toEnd(o *out, here bool, like *program.Block) {
 	e, st, sigma := &s.p.ending, s.last.st, o.sigma()
 	from, known := o.pen.At()
+	if !here { // the original's way is another, and what it does with the beam on stays there
+		o.pen.StayDark(like)
+	}
 	// Where the tail does not say where it goes, it begins where the original
 	// leaves off.
 	goes := here || e.goes && !e.stands
