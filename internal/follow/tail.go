@@ -84,7 +84,9 @@ func (f *runner) finishTail() error {
 	if last == 0 {
 		clear = min(clear, f.horizon.start.C) // where the burn could end, c may stay
 	}
-	if f.sum.Relative { // each run would end higher, so as low as the depth allows
+	// Nothing has to be sharp any more where c changes, and in G91 each run would end
+	// higher.
+	if last > 0 || f.sum.Relative || max(rest, clear) < f.horizon.start.C-f.opt.Step(false)/2 {
 		clear = min(clear, max(g.Min, g.Window(f.opt.Depth, 1).Lo))
 	}
 	if clear > g.Max { // by the whole depth it may still be clear

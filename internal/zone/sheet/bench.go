@@ -18,6 +18,7 @@ var benchText string
 // writeBench writes what the operator needs at the bench, as text to print.
 func (s *Set) writeBench(w *bufio.Writer) error {
 	bench := template.Must(template.New("bench").Funcs(template.FuncMap{
+		"count": phrase.Count,
 		"mm":    func(v float64) string { return fmt.Sprintf("%.3f", v) },
 		"mm1":   func(v float64) string { return fmt.Sprintf("%.1f", v) },
 		"clock": phrase.Clock, "up": phrase.Up,
