@@ -111,6 +111,7 @@ func Run(program io.ReadSeeker, opt Options) (*Advice, error) {
 				j.marks.Box(b, h.Beside(b.Height-j.Low.MM))
 			}
 		}
+		j.marks.Reach = opt.Follow.Reach
 		a.Point = j.marks.At(a.Answers[a.Lenses[0]].Flat.Focus)
 	}
 	g.cheap()

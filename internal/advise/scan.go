@@ -109,6 +109,9 @@ func (s *collector) take(it *stream.Item) {
 	if it.Move.Kind == machine.Still {
 		return
 	}
+	if fail := follow.Beyond(it, s.opt.Reach); fail != nil {
+		s.fails.Add(int(fail.Kind), *fail)
+	}
 	j, m, pieces := s.job, &it.Move, it.Pieces()
 	j.Seconds += m.Seconds
 	highest := &j.Travel

@@ -41,6 +41,8 @@ type Bench struct {
 	ZMoves Moves
 	// ZMin and ZMax, where not nil, bound the Z written, in mm.
 	ZMin, ZMax *float64
+	// Reach is how far X and Y go, counted from the work zero.
+	Reach machine.Reach
 	// ZRate limits Z in mm/s, FeedMax is the greatest F in mm/min; 0 is no limit.
 	ZRate, FeedMax float64
 	// ZResolution is the step of written Z in mm; 0 leaves the decimals.

@@ -14,6 +14,7 @@ import (
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
+	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
 	"sagitta/internal/probe"
 	"sagitta/internal/record"
@@ -98,7 +99,11 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), o.drawing()); err != nil {
 		return err
 	}
-	probing, err := probe.New(burns, pitch.MM, o.Margin, (*orb.Point)(o.Datum))
+	var reach machine.Reach
+	if !o.ByHand {
+		reach = probe.Reach(m)
+	}
+	probing, err := probe.New(burns, pitch.MM, o.Margin, (*orb.Point)(o.Datum), reach)
 	if err != nil {
 		return err
 	}

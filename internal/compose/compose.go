@@ -20,10 +20,13 @@ const (
 	feedDecimals = 3
 	// commentWidth is where comments are broken, in characters.
 	commentWidth = 76
+	// placeSlack in mm is more than rounding makes of a place.
+	placeSlack = 1e-6
 )
 
-// Writer writes a program. Its error, which Text gives, is that the first line
-// is too long for the controller.
+// Writer writes a program. Its error, which Text gives, is that a line is too long for
+// the controller, or leads X or Y beyond their reach: the first of them. Places are
+// absolute.
 type Writer struct {
 	bench *record.Machine
 	out   []byte
@@ -99,7 +102,19 @@ func (w *Writer) Units(mm float64) int64 { return program.Round(mm/w.unit, w.dec
 
 // At spells the word of a coordinate in units of the last decimal.
 func (w *Writer) At(letter byte, units int64) string {
-	return word(letter, program.Number{Mant: units, Dec: w.dec})
+	n := program.Number{Mant: units, Dec: w.dec}
+	var reach *record.Reach
+	switch letter {
+	case 'X':
+		reach = w.bench.XMM
+	case 'Y':
+		reach = w.bench.YMM
+	}
+	if at := n.Float() * w.unit; reach != nil && (at < reach[0]-placeSlack || at > reach[1]+placeSlack) && w.err == nil {
+		w.err = diag.Errorf(diag.Unmet, "place the work further in, or count the reach from its work zero",
+			"%c%.6g is %.4g mm beyond the reach of %c (%c_mm, %g to %g)", letter, at, max(reach[0]-at, at-reach[1]), letter, letter+'a'-'A', reach[0], reach[1])
+	}
+	return word(letter, n)
 }
 
 // Length spells the word of a length in mm.

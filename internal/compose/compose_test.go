@@ -34,3 +34,26 @@ func TestLinesAreAsTheProfileWants(t *testing.T) {
 		t.Errorf("%q, %s, %s", text, w.Length('X', 1), w.Length('X', 0.01))
 	}
 }
+
+// A place beyond the reach of its axis is refused with the amount, the first of them; Z
+// has none.
+func TestPlacesStayWithinReach(t *testing.T) {
+	m := record.DefaultMachine()
+	m.XMM, m.YMM = &record.Reach{-5, 100}, &record.Reach{0, 50}
+	w := New(m)
+	w.Block("G0", w.Length('X', -5), w.Length('Y', 50), w.Length('Z', 900))
+	if _, err := w.Text(); err != nil {
+		t.Error(err)
+	}
+	w.Block("G0", w.Length('X', 100.25), w.Length('Y', -9))
+	w.Block("G0", w.Length('X', -90))
+	if _, err := w.Text(); !diag.Is(err, diag.Unmet) || !strings.Contains(err.Error(), "X100.25 is 0.25 mm beyond the reach of X (x_mm, -5 to 100)") {
+		t.Error(err)
+	}
+	m.Units, m.XMM = record.UnitsInch, nil
+	w = New(m)
+	w.Block("G0", w.Length('X', 1e4), w.Length('Y', 50.8))
+	if _, err := w.Text(); !diag.Is(err, diag.Unmet) || !strings.Contains(err.Error(), "Y50.8 is 0.8 mm beyond") {
+		t.Error(err)
+	}
+}

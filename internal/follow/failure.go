@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/machine"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 )
@@ -49,6 +50,9 @@ const (
 	// PowerLow: the burn would have to be slowed so far that its power would be
 	// below the least that the source gives. Amount is the same.
 	PowerLow
+	// OutOfReach: the program itself goes where X and Y do not. Amount is by how
+	// much, in mm.
+	OutOfReach
 )
 
 // Failure is a place where the job cannot be done.
@@ -72,6 +76,7 @@ var says = [...]string{
 	NoWay:       "Z has no place to move by %.3[2]f mm before the burn %[1]s: put the beam on later, after the work offset",
 	NoStroke:    "G0 does not go straight on this bench (rapids_straight), and Z has no place to move by %.3[2]f mm %[1]s: put the beam off, or its power to 0, before and after the travel",
 	HeadClose:   "the head cannot come here: its tip would be too close to what stands about it by %.3[2]f mm %[1]s",
+	OutOfReach:  "this goes beyond the reach of the axes (x_mm, y_mm) by %.3[2]f mm %[1]s",
 	PowerUnsaid: "the burn would have to be slowed by %.3[4]g %% %[1]s, and no power was said that could go with its feed: say it before",
 	PowerLow:    "the burn would have to be slowed by %.3[4]g %% %[1]s, where its power would fall below the least that the source gives (power_least_pct)",
 	TooLong:     "the line is written with %.0[2]f characters, more than the controller takes (line_max)",
@@ -97,6 +102,37 @@ func Uncovered(it *stream.Item, hold bool) (fail *Failure, outside bool) {
 		}
 	}
 	return nil, outside
+}
+
+// Beyond is how an item fails that takes the head out of reach by itself, where it does
+// so the most; nil where it does not. Along an axis where its place is not known there
+// is nothing to say.
+func Beyond(it *stream.Item, reach machine.Reach) *Failure {
+	if !it.After.XKnown {
+		reach.X = nil
+	}
+	if !it.After.YKnown {
+		reach.Y = nil
+	}
+	if reach.X == nil && reach.Y == nil || it.Move.Kind == machine.Still {
+		return nil
+	}
+	line := it.Block.Line
+	var at [2]float64
+	by := 0.0
+	if !it.IsRun() {
+		at, by = reach.Worst(&it.Move)
+	} else {
+		for k, v := range it.Lines() {
+			if out := reach.Beyond(v.X, v.Y); out > by {
+				line, at, by = it.Block.Line+k, [2]float64{v.X, v.Y}, out
+			}
+		}
+	}
+	if by == 0 {
+		return nil
+	}
+	return &Failure{Line: line, X: at[0], Y: at[1], Kind: OutOfReach, Amount: by}
 }
 
 // UnmetError says that the job cannot be done as asked, with the places.

@@ -145,6 +145,9 @@ func (f *runner) pend(it *stream.Item) *pending {
 
 // take takes one item into the horizon, and commits when that is full.
 func (f *runner) take(it *stream.Item) error {
+	if fail := Beyond(it, f.opt.Reach); fail != nil {
+		f.fails.add(*fail)
+	}
 	h := f.pend(it)
 	f.horizon.last = h.After.At
 	f.length += h.Move.Length

@@ -5,6 +5,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/follow"
+	"sagitta/internal/machine"
 	"sagitta/internal/record"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/verify"
@@ -39,6 +40,7 @@ func (j *Job) bench() bench.Bench {
 		ZResolution: record.Known(m.ZResolutionMM), DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
 		Slow:    map[string]bench.Slow{"scaled": bench.SlowScaled, "burns": bench.SlowBurns}[j.Slow],
 		Slowest: j.Slowest, PowerBySpeed: m.PowerScale == record.BySpeed, PowerLeast: record.Known(m.PowerLeastPct) / 100 * m.SMax,
+		Reach: machine.Reach{X: (*[2]float64)(m.XMM), Y: (*[2]float64)(m.YMM)},
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/diag"
+	"sagitta/internal/machine"
 	"sagitta/internal/record"
 	"sagitta/internal/surface"
 )
@@ -19,7 +20,7 @@ import (
 func TestClearIsClear(t *testing.T) {
 	refused := 0
 	rapid.Check(t, func(t *rapid.T) {
-		p, err := New(orb.MultiLineString{{{0, 0}, {60, 30}}}, 20, 2, nil)
+		p, err := New(orb.MultiLineString{{{0, 0}, {60, 30}}}, 20, 2, nil, machine.Reach{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -11,6 +11,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
+	"sagitta/internal/record"
 	"sagitta/internal/stream"
 )
 
@@ -20,6 +21,7 @@ type Probing struct {
 	X, Y    []float64   // the lattice
 	Places  []orb.Point // in the order of touching; the first is the datum
 	Skipped int         // nodes of the lattice that no burn needs
+	Short   bool        // of the margin there is less at a side, where the axes end
 }
 
 const (
@@ -40,10 +42,24 @@ func tooMany(places int) error {
 // New lays a lattice with at most the given spacing over what is burned,
 // grown by margin mm, and keeps the nodes of the cells that burns and margin
 // come into: every height that a burn needs is then between touched places.
-// datum, where not nil, is the place that the datum is to be the nearest to.
-func New(burns orb.MultiLineString, spacing, margin float64, datum *orb.Point) (*Probing, error) {
+// datum, where not nil, is the place that the datum is to be the nearest to. Of the
+// margin there is no more than reach has beside the burns.
+func New(burns orb.MultiLineString, spacing, margin float64, datum *orb.Point, reach machine.Reach) (*Probing, error) {
 	p := &Probing{Burns: burns}
-	b := burns.Bound().Pad(margin)
+	own := burns.Bound()
+	b := own.Pad(margin)
+	for k, limits := range [2]*[2]float64{reach.X, reach.Y} {
+		if limits == nil {
+			continue
+		}
+		// At whole micrometres, as places are.
+		low, high := (math.Ceil(limits[0]*1000-1e-6)+0)/1000, math.Floor(limits[1]*1000+1e-6)/1000
+		if own.Min[k] < low || own.Max[k] > high {
+			continue // what burns there cannot be touched
+		}
+		p.Short = p.Short || b.Min[k] < low || b.Max[k] > high
+		b.Min[k], b.Max[k] = max(b.Min[k], low), min(b.Max[k], high)
+	}
 	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
 	nx, ny := max(math.Ceil(w/spacing-1e-9)+1, leastNodes), max(math.Ceil(h/spacing-1e-9)+1, leastNodes)
 	if nx*ny > 100*maxPlaces {
@@ -66,6 +82,17 @@ func New(burns orb.MultiLineString, spacing, margin float64, datum *orb.Point) (
 	}
 	route(p.Places, at)
 	return p, nil
+}
+
+// Reach is where the beam stands while the touch tool is within the reach of a bench.
+func Reach(m *record.Machine) machine.Reach {
+	shifted := func(limits *record.Reach, by float64) *[2]float64 {
+		if limits == nil {
+			return nil
+		}
+		return &[2]float64{limits[0] + by, limits[1] + by}
+	}
+	return machine.Reach{X: shifted(m.XMM, m.ProbeOffsetMM[0]), Y: shifted(m.YMM, m.ProbeOffsetMM[1])}
 }
 
 // even divides a to b by n nodes, at whole micrometres so that what is

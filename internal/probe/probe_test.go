@@ -86,7 +86,7 @@ func TestPlacesCoverBurns(t *testing.T) {
 		}
 		margin := rapid.Float64Range(0.5, 10).Draw(t, "margin")
 		spacing := rapid.Float64Range(8, 80).Draw(t, "spacing")
-		p, err := New(a, spacing, margin, nil)
+		p, err := New(a, spacing, margin, nil, machine.Reach{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -130,14 +130,14 @@ func (p *Probing) Needed(x, y float64) bool {
 
 // A frame leaves its middle alone, and an empty corner is skipped.
 func TestHolesAreSkipped(t *testing.T) {
-	p, err := New(burned(t, "G21 G90\nG0 X0 Y0\nM3 S100\nG1 X200 Y0 F600\nX200 Y200\nX0 Y200\nX0 Y0\nM5\n"), 10, 1, nil)
+	p, err := New(burned(t, "G21 G90\nG0 X0 Y0\nM3 S100\nG1 X200 Y0 F600\nX200 Y200\nX0 Y200\nX0 Y0\nM5\n"), 10, 1, nil, machine.Reach{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	if p.Needed(100, 100) || !p.Needed(100, 0) || p.Skipped < 200 {
 		t.Errorf("%d places, %d skipped", len(p.Places), p.Skipped)
 	}
-	if _, err := New(p.Burns, 0.5, 1, nil); !diag.Is(err, diag.Setting) {
+	if _, err := New(p.Burns, 0.5, 1, nil, machine.Reach{}); !diag.Is(err, diag.Setting) {
 		t.Errorf("a plan for a year: %v", err)
 	}
 }
@@ -145,7 +145,7 @@ func TestHolesAreSkipped(t *testing.T) {
 // On a whole lattice the route is hardly longer than its shortest: a step to
 // each place.
 func TestRouteIsShort(t *testing.T) {
-	p, err := New(burned(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X110 Y70 F600\n"), 10, 40, &orb.Point{150, 110})
+	p, err := New(burned(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X110 Y70 F600\n"), 10, 40, &orb.Point{150, 110}, machine.Reach{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -187,7 +187,7 @@ func TestRouteCannotBeTurned(t *testing.T) {
 // The program moves over XY only when clear, has the beam off first, touches
 // each place once and the datum again, and keeps to unit, sign and offset.
 func TestProgram(t *testing.T) {
-	p, err := New(burned(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X60 Y30 F600\n"), 20, 2, nil)
+	p, err := New(burned(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X60 Y30 F600\n"), 20, 2, nil, machine.Reach{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -268,7 +268,7 @@ func TestProgram(t *testing.T) {
 }
 
 func TestMapIsToScale(t *testing.T) {
-	p, err := New(burned(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X160 Y30 F600\n"), 20, 2, nil)
+	p, err := New(burned(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X160 Y30 F600\n"), 20, 2, nil, machine.Reach{})
 	if err != nil {
 		t.Fatal(err)
 	}

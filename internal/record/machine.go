@@ -20,6 +20,8 @@ type Machine struct {
 	ZMoves            string     `toml:"z_moves" in:"always|beam-off|by-hand" as:"\"beam-off\"" is:"when Z may move: \"always\", \"beam-off\" (on travels only), \"by-hand\" (no Z is written)"`
 	ZMinMM            *float64   `toml:"z_min_mm" as:"-20" is:"lowest Z that may be written; unset: no limit"`
 	ZMaxMM            *float64   `toml:"z_max_mm" as:"40" is:"highest Z that may be written; unset: no limit"`
+	XMM               *Reach     `toml:"x_mm" as:"[0, 600]" is:"reach of X, counted from the work zero: nothing goes beyond; unset: no limit"`
+	YMM               *Reach     `toml:"y_mm" as:"[0, 400]" is:"the same of Y"`
 	ZRateMMMin        *float64   `toml:"z_rate_mm_min" in:"(0,)" as:"600" is:"greatest speed of Z; unset: nothing limits it, and each run says so"`
 	ZResolutionMM     *float64   `toml:"z_resolution_mm" in:"(0,)" as:"0.001" is:"smallest step of Z; unset: the last decimal written"`
 	ZBacklashMM       *float64   `toml:"z_backlash_mm" in:"[0,)" as:"0.02" is:"lost motion of Z where it turns round; unset: none"`
@@ -50,6 +52,9 @@ type Machine struct {
 	ProbeFeedMMMin    float64    `toml:"probe_feed_mm_min" in:"(0,)" as:"100" is:"speed of probing"`
 	ProbeDepthMM      float64    `toml:"probe_depth_mm" in:"(0,)" as:"10" is:"how far below the expected surface a probe goes before it gives up"`
 }
+
+// Reach is from the least to the greatest place of an axis, in mm.
+type Reach [2]float64
 
 // The values of Machine's text fields.
 const (

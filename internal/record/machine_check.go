@@ -22,6 +22,10 @@ func (m *Machine) Validate() error {
 	switch {
 	case m.ZMinMM != nil && m.ZMaxMM != nil && !(*m.ZMinMM < *m.ZMaxMM):
 		return wrong("z_min_mm", "%g is not below z_max_mm, %g", *m.ZMinMM, *m.ZMaxMM)
+	case m.XMM != nil && !(m.XMM[0] < m.XMM[1]):
+		return wrong("x_mm", "%g is not below %g", m.XMM[0], m.XMM[1])
+	case m.YMM != nil && !(m.YMM[0] < m.YMM[1]):
+		return wrong("y_mm", "%g is not below %g", m.YMM[0], m.YMM[1])
 	case m.Decimals != nil && (*m.Decimals < 0 || *m.Decimals > maxDecimals):
 		return wrong("decimals", "wants 0 to %d, not %d", maxDecimals, *m.Decimals)
 	case m.LineMax != nil && *m.LineMax < 1:

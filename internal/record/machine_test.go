@@ -170,6 +170,10 @@ func TestReadMachineRefuses(t *testing.T) {
 		{"harmless = [\"M4\"]", 1, "harmless", "M4 lets the beam fire"},
 		{"harmless = [\"M64\", \"M64\"]", 1, "harmless", "twice"},
 		{"head_radius_mm = -1", 1, "head_radius_mm", "zero or more"},
+		{"x_mm = [600, 0]", 1, "x_mm", "600 is not below 0"},
+		{"x_mm = [0, nan]", 1, "x_mm", "finite"},
+		{"y_mm = [5, 5]", 1, "y_mm", "5 is not below 5"},
+		{"y_mm = 400", 1, "y_mm", "wants two numbers"},
 		{"head_mm = 4", 1, "head_mm", "wants steps of radius and height in brackets"},
 		{"head_mm = [4, 0]", 1, "head_mm", "wants steps of radius and height in brackets"},
 		{"head_mm = [[4, 0], [30]]", 1, "head_mm", "wants steps of radius and height in brackets"},
@@ -218,6 +222,10 @@ func profiles() *rapid.Generator[*Machine] {
 			RapidsFire: rapid.Bool().Draw(t, "fire"), Comments: rapid.Bool().Draw(t, "comments"),
 			HeadRadiusMM: number(0, 50).Draw(t, "head"), GapMinMM: number(0, 10).Draw(t, "gap"),
 			ProbeFeedMMMin: rapid.Float64Range(1, 1e4).Draw(t, "pfeed"), ProbeDepthMM: rapid.Float64Range(0.1, 100).Draw(t, "pdepth"),
+		}
+		if rapid.Bool().Draw(t, "reach") {
+			low := rapid.Float64Range(-500, 500).Draw(t, "low")
+			m.XMM, m.YMM = &Reach{low, low + rapid.Float64Range(-1, 900).Draw(t, "wide")}, &Reach{-1, low}
 		}
 		if rapid.Bool().Draw(t, "steps") {
 			if m.HeadMM = (Steps{{rapid.Float64Range(0, 5).Draw(t, "tip"), 0}}); rapid.Bool().Draw(t, "one") {

@@ -39,6 +39,9 @@ type Marks struct {
 	// 0 where it is clear. nil is clear everywhere.
 	Over func(x, y, height float64) float64
 
+	// Reach is how far the machine goes: of a place beyond it nothing else counts.
+	Reach machine.Reach
+
 	on       *surface.Placed
 	x0, y0   float64 // of the surface's own coordinates
 	dx, dy   float64
@@ -188,7 +191,7 @@ func (m *Marks) widen() {
 
 // At finds a place on the stock of a height, in mm over the datum: between two
 // places of a mesh over the surface, one above and one below, where the height
-// itself is right. Of all there are it takes one where the head is clear, of
+// itself is right. Of all there are it takes one within reach, where the head is clear, of
 // those one clear of what is marked, and of those the nearest to the middle of
 // the surface.
 func (m *Marks) At(f float64) FocusPoint {
@@ -217,6 +220,7 @@ func (m *Marks) At(f float64) FocusPoint {
 		cx, cy := m.x0+m.dx*markCells/2, m.y0+m.dy*markCells/2
 		off := math.Hypot(lx-cx, ly-cy) / math.Hypot(m.dx*markCells, m.dy*markCells)
 		score := -1e6*max(0, math.Abs(h-f)-PointTolerance) + far - off
+		score -= 1e9 * m.Reach.Beyond(x, y)
 		if m.Over != nil && score > bestScore {
 			score -= 1e3 * m.Over(x, y, f)
 		}

@@ -176,3 +176,19 @@ func TestBoxesOnARound(t *testing.T) {
 		}
 	}
 }
+
+// A point is within the machine's reach where any place of the stock is, whatever else
+// there is to say for others.
+func TestPointsWithinReach(t *testing.T) {
+	p := stock(t, func(x, y float64) float64 { return x / 10 })
+	m := NewMarks(p)
+	m.Line(30, 0, 30, 40)
+	m.Reach = machine.Reach{Y: &[2]float64{-50, 40}}
+	if got := m.At(3); math.Abs(got.X-30) > 0.05 || got.Y > 40 {
+		t.Errorf("%+v", got)
+	}
+	m.Reach = machine.Reach{X: &[2]float64{45, 200}}
+	if got := m.At(3); got.X < 45 || got.X > 50 || got.Height > 5 {
+		t.Errorf("of another height: %+v", got)
+	}
+}

@@ -179,6 +179,11 @@ func (j *Judge) limits(burn bool, o *Step) {
 	if j.S.Kind != Motion {
 		return
 	}
+	if by, at := j.beyond(); by > j.Tolerance() {
+		f := j.violation(OutOfReach, o, 1, by)
+		f.X, f.Y = at[0], at[1]
+		j.Res.Fail(f)
+	}
 	dz := math.Abs(j.S.dz())
 	if dz > 0 && !m.ZUnknown || j.S.FindsZ {
 		if z := opt.ZMin; z != nil && m.To.Z < *z-placeSlackMM {

@@ -69,6 +69,7 @@ const (
 	NotClear     Kind = "travel too close to the stock, by %s mm"
 	ZBelow       Kind = "Z below the machine's range, by %s mm"
 	ZAbove       Kind = "Z above the machine's range, by %s mm"
+	OutOfReach   Kind = "beyond the reach of X and Y, by %s mm"
 	ZTooFast     Kind = "Z has to move at %s mm/min"
 	FeedTooHigh  Kind = "feed of %s mm/min is above the machine's"
 	ZMoved       Kind = "focus moves where it must not, by %s mm"

@@ -108,7 +108,7 @@ func (s *splitter) leave(like *program.Block, seam bool) {
 	if !seam {
 		return
 	}
-	if x, y, runs := o.runOut(s.last.dx, s.last.dy); runs {
+	if x, y, runs := o.runOut(s.last.dx, s.last.dy, like); runs {
 		o.pen.FeedTo(like, x, y)
 	}
 }
@@ -128,7 +128,7 @@ func (s *splitter) approach(o *out, it *stream.Item, s0 float64, seam bool) {
 	if seam {
 		dx, dy = heading(&it.Move, s0)
 	}
-	x, y, runs := o.runOut(-dx, -dy)
+	x, y, runs := o.runOut(-dx, -dy, like)
 	if !runs {
 		x, y = st.At.X, st.At.Y
 	}

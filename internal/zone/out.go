@@ -237,8 +237,8 @@ func (o *out) handLower(like *program.Block) {
 
 // runOut is where the head comes to that runs on in a direction from where the
 // original stands, over the lead or as much of it as is clear; false where it does
-// not run.
-func (o *out) runOut(dx, dy float64) (x, y float64, runs bool) {
+// not run. One for which there is no room within reach is noted.
+func (o *out) runOut(dx, dy float64, like *program.Block) (x, y float64, runs bool) {
 	st := o.pen.State()
 	if dx == 0 && dy == 0 || !o.pen.CanDarken() || !st.Fed() && !st.InverseTime {
 		return 0, 0, false
@@ -248,6 +248,9 @@ func (o *out) runOut(dx, dy float64) (x, y float64, runs bool) {
 		x, y = o.pen.Grid(st.At.X+lead*dx), o.pen.Grid(st.At.Y+lead*dy)
 		run := machine.Move{Kind: machine.Line, From: st.At, To: machine.Point{X: x, Y: y}, Length: lead}
 		if o.need(o.opt.asks(&run), z) <= z+o.c-rounding {
+			if by := o.opt.Reach.Beyond(x, y); by > 0 {
+				o.fails.add(like.Line, "running in and out of seams over %g mm goes beyond the reach of the axes (x_mm, y_mm) by %.3f mm at X%.3f Y%.3f: give a shorter --lead, or place the job further in", o.opt.Lead, by, x, y)
+			}
 			return x, y, true
 		}
 	}

@@ -104,8 +104,12 @@ func (s *surveyor) zones() error {
 	}
 	for i := range s.Zones {
 		z := &s.Zones[i]
+		s.marked.Reach = s.opt.Reach
 		s.marked.Over = s.over(s.opt.Lenses[z.Lens].Standoff)
 		z.Point = s.marked.At(z.Focus)
+		if by := s.opt.Reach.Beyond(z.Point.X, z.Point.Y); by > 0 {
+			s.fails.add(0, "there is no place to set the focus of zone %d within the reach of the axes (x_mm, y_mm): X%.3f Y%.3f is %.3f mm beyond it", z.Order, z.Point.X, z.Point.Y, by)
+		}
 		if !s.opt.Pause || s.marked.Over == nil {
 			continue
 		}

@@ -99,6 +99,9 @@ func newSurveyor(opt *Options) *surveyor {
 func (s *surveyor) take(it *stream.Item) {
 	m := &it.Move
 	s.Closed.Take(it)
+	if fail := follow.Beyond(it, s.opt.Reach); fail != nil {
+		s.fails.add(fail.Line, "%s", fail.String())
+	}
 	s.lit = s.lit || lights(it)
 	if s.Burns > 0 && !m.Burn {
 		s.ending.take(s.opt, it)
