@@ -23,12 +23,8 @@ func (b *Box) Within(x0, y0, x1, y1, r float64) bool {
 const mostTurns = 64
 
 // turnsBy gives the first and the last turn on which a box may stand within r mm of
-// a rectangle: on a surface that repeats it stands on every turn, on another on the
-// turn 0 alone.
+// a rectangle: on a surface that repeats it stands on every turn.
 func (b *Box) turnsBy(p *Placed, x0, y0, x1, y1, r float64) (first, last float64) {
-	if p.turn == 0 {
-		return 0, 0
-	}
 	// How far along the turns both reach, in turns; that leads along the surface's y.
 	x, y := -p.sin/p.turn, p.cos/p.turn
 	along := func(x0, y0, x1, y1 float64) (from, to float64) {
@@ -49,6 +45,9 @@ func (b *Box) turned(p *Placed, turns float64) Box {
 // Stands reports whether the box may stand within r mm of a rectangle over a placed
 // surface, on whatever turn of one that repeats.
 func (b *Box) Stands(p *Placed, x0, y0, x1, y1, r float64) bool {
+	if p.turn == 0 {
+		return b.Within(x0, y0, x1, y1, r)
+	}
 	first, last := b.turnsBy(p, x0, y0, x1, y1, r)
 	if last-first > mostTurns {
 		return true
@@ -59,6 +58,37 @@ func (b *Box) Stands(p *Placed, x0, y0, x1, y1, r float64) bool {
 		}
 	}
 	return false
+}
+
+// span is a straight stretch from ax, ay to bx, by in program XY, the rectangle about it,
+// and the radius that counts; reach is that and by how much a move leaves the stretch.
+type span struct{ ax, ay, bx, by, x0, y0, x1, y1, r, reach float64 }
+
+// beside reports whether the box may be within the reach of a stretch, on whatever turn,
+// and whether it is within the radius all along.
+func (b *Box) beside(p *Placed, g *span) (near, allAlong bool) {
+	if p.turn == 0 {
+		return b.besideHere(g)
+	}
+	first, last := b.turnsBy(p, g.x0, g.y0, g.x1, g.y1, g.reach)
+	if last-first > mostTurns {
+		return true, false
+	}
+	for k := first; k <= last && !allAlong; k++ {
+		c := b.turned(p, k)
+		n, all := c.besideHere(g)
+		near, allAlong = near || n, all
+	}
+	return near, allAlong
+}
+
+// besideHere is beside of the box where it stands. What is near a box at both ends is
+// near it all the way: the places near a convex shape are convex.
+func (b *Box) besideHere(g *span) (near, allAlong bool) {
+	if !b.Within(g.x0, g.y0, g.x1, g.y1, g.reach) || b.distance(g.ax, g.ay, g.bx, g.by) > g.reach {
+		return false, false
+	}
+	return true, b.from(g.ax, g.ay) <= g.r && b.from(g.bx, g.by) <= g.r
 }
 
 // distance is from the box to the straight stretch from ax, ay to bx, by.

@@ -153,30 +153,21 @@ func (w *ceilWalk) stretch(s0, s1 float64, depth int) {
 	slope := w.p.steepest(min(lax, lbx)-reach, min(lay, lby)-reach, max(lax, lbx)+reach, max(lay, lby)+reach)
 	split := length*slope > w.tol
 	high, covered := math.Inf(-1), math.Inf(-1)
-	x0, y0, x1, y1 := min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
+	g := span{ax, ay, bx, by, min(ax, bx), min(ay, by), max(ax, bx), max(ay, by), w.r, reach}
 	for k := range w.boxes {
 		b := &w.boxes[k]
 		if b.Height <= covered {
 			break
 		}
-		first, last := b.turnsBy(w.p, x0, y0, x1, y1, reach)
-		if last-first > mostTurns {
-			high, split = max(high, b.Height), split || length > nearBoxMM
+		near, allAlong := b.beside(w.p, &g)
+		if !near {
 			continue
 		}
-		for turn := first; turn <= last; turn++ {
-			c := b.turned(w.p, turn)
-			if !c.Within(x0, y0, x1, y1, reach) || c.distance(ax, ay, bx, by) > reach {
-				continue
-			}
-			high = max(high, c.Height)
-			// What is near a box at both ends is near it all the way: the places
-			// near a convex shape are convex. Lower ones then do not matter.
-			if c.from(ax, ay) <= w.r && c.from(bx, by) <= w.r {
-				covered = c.Height
-			} else if length > nearBoxMM {
-				split = true
-			}
+		high = max(high, b.Height)
+		if allAlong { // lower ones then do not matter
+			covered = b.Height
+		} else if length > nearBoxMM {
+			split = true
 		}
 	}
 	if split && depth < ceilingHalvings {
