@@ -119,6 +119,9 @@ func proveDrawn(t *rapid.T, done, refused, dosed *int) {
 		opt.Defocus = 0
 	}
 	opt.Head = drawHead(t, side)
+	if pick(t, "bed", false, false, false, true) { // which some arcs leave
+		opt.Reach.X, opt.Reach.Y = &[2]float64{0, side}, &[2]float64{-1, side}
+	}
 	var out bytes.Buffer
 	sum, err := follow.Run(strings.NewReader(text), &out, opt)
 	var unmet *follow.UnmetError
