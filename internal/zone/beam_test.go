@@ -138,6 +138,41 @@ func TestOtherZonesEndByTheWord(t *testing.T) {
 	}
 }
 
+// What the original does with the beam on behind its last burn, the programs of other
+// zones, whose way is another, do with it off.
+func TestOtherZonesGoHomeDark(t *testing.T) {
+	for _, text := range []string{
+		"G21 G90\nS0\nG0 X0 Y0\nS500\nG1 X99 F100\nS12\nG0 X0 Y5\n",
+		"G21 G90\nM5\nG0 X0 Y0\nM3 S500\nG1 X99 F100\nM5\nM3 S12\nG0 X0 Y5\nM0\nM5\n",
+		"G21 G90\nM5\nG0 X0 Y0\nM3 S500\nG1 X99 F100\nG0 X0 Y5 S12\nM2\n",
+	} {
+		opt := slopeOptions(t)
+		opt.Pause = false
+		original, err := drawn.Events(text, opt.Machine)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for zone := range 3 {
+			got, err := splitZone(t, text, opt, zone)
+			if err != nil {
+				t.Fatal(err)
+			}
+			list, err := drawn.Events(got, opt.Machine)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if wrong := drawn.Excess(list, original, reasons); wrong != "" {
+				t.Errorf("zone %d: %s\n%s", zone+1, wrong, got)
+			}
+			for _, e := range list {
+				if e.Lit && zone > 0 {
+					t.Errorf("zone %d: lit on line %d\n%s", zone+1, e.Line, got)
+				}
+			}
+		}
+	}
+}
+
 // slopeOptions want three zones of a program along a slope, with stops.
 func slopeOptions(t *testing.T) zone.Options {
 	return zone.Options{
