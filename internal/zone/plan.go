@@ -33,6 +33,8 @@ type Plan struct {
 	sheet.Set
 	// Closed are the burns that close on themselves.
 	Closed stream.Closed
+	// Unknown are M words without known meaning, each once.
+	Unknown []machine.Note
 	// Behind is the line of the first text behind the original's end, which was not
 	// read; 0 where there is none.
 	Behind int

@@ -35,7 +35,7 @@ func Survey(r io.Reader, opt Options) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.Behind, s.Lit = source.Behind(), source.Lit()
+	s.Unknown, s.Behind, s.Lit = source.Notes(), source.Behind(), source.Lit()
 	return s.plan()
 }
 

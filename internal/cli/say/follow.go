@@ -18,7 +18,7 @@ func (v Voice) Follow(j *job.Job, f *follow.Summary) {
 	most := j.Machine.LinesPerS
 	v.tell("follow", of{"Job": j, "Head": &j.Head, "Instead": nearest(f.Nearest, "at most ", "at least "),
 		"Depths": depths(j.Lenses, focus.Writing), "Burns": burns(f.Burns, f.BurnLength, f.Low, f.High),
-		"Run": f, "Changed": f.Changed+f.Added > 0, "TooMany": most != nil && f.LinesPerS > *most, "Unknown": unknownWords(f.Notes)})
+		"Run": f, "Changed": f.Changed+f.Added > 0, "TooMany": most != nil && f.LinesPerS > *most})
 }
 
 func unknownWords(notes []machine.Note) []string {

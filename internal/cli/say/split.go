@@ -2,6 +2,7 @@ package say
 
 import (
 	"os"
+	"slices"
 
 	"sagitta/internal/job"
 	"sagitta/internal/zone"
@@ -27,7 +28,7 @@ func (g *Figures) Split(p *zone.Plan) {
 	if p == nil {
 		p = &zone.Plan{}
 	}
-	g.Notes = append(behind(p.Behind), lit(p.Lit)...)
+	g.Notes = slices.Concat(unknownWords(p.Unknown), behind(p.Behind), lit(p.Lit))
 	var zones []figures
 	if g.Verdict != Refused {
 		g.Verdict, g.Changed = "split", true
