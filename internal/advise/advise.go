@@ -3,6 +3,7 @@ package advise
 import (
 	"io"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/setup"
@@ -20,6 +21,8 @@ type Optic struct {
 	Checking, Writing focus.Depth
 	// Defocus is the wanted defocus with it, + further.
 	Defocus float64
+	// Head is the head with it, nil where that is not known.
+	Head *bench.Head
 	// DetailMM is the smallest detail that it is known to mark; 0 where the
 	// record does not say. TooSmall says why a detail of so many mm is too small
 	// for this lens, empty where it is not; nil asks DetailMM alone.
@@ -86,7 +89,7 @@ type Advice struct {
 // be. Errors are those of follow.Run for a program that cannot be read, burns
 // nothing or leaves the surface, and those of program.
 func Run(program io.ReadSeeker, opt Options) (*Advice, error) {
-	j, err := scan(program, &opt.Follow)
+	j, err := scan(program, &opt)
 	if err != nil {
 		return nil, err
 	}
@@ -106,13 +109,7 @@ func Run(program io.ReadSeeker, opt Options) (*Advice, error) {
 		return nil, err
 	}
 	if a.Verdict == Flat {
-		if h := opt.Zone.Head; h != nil {
-			for _, b := range h.Boxes {
-				j.marks.Box(b, h.Beside(b.Height-j.Low.MM))
-			}
-		}
-		j.marks.Reach = opt.Follow.Reach
-		a.Point = j.marks.At(a.Answers[a.Lenses[0]].Flat.Focus)
+		a.Point = a.Answers[a.Lenses[0]].Flat.point
 	}
 	g.cheap()
 	return a, nil

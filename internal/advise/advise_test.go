@@ -191,7 +191,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 			}
 			return res
 		}
-		if slack := math.Abs(a.Job.Range() - l.Checking.Near - l.Checking.Far); slack > near1 && (x.Flat.Travel == 0 || x.Flat.Travel > near1) {
+		if slack := math.Abs(a.Job.Range() - l.Checking.Near - l.Checking.Far); slack > near1 && (x.Flat.Travel == 0 || x.Flat.Travel > near1) && x.Flat.Entry == 0 {
 			if got := check(x.Flat.Focus); got.Holds() != x.Flat.OK {
 				t.Fatalf("flat at %.4f: %v, but the check finds %v\n%s", x.Flat.Focus, x.Flat, got.Failures, text)
 			}
@@ -237,7 +237,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 				seen["enough"]++
 			}
 		}
-		if x.Flat.OK != (x.Zones == 1) && x.NoZones == "" && math.Abs(a.Job.Range()-l.Checking.Near-l.Checking.Far) > near1 && x.Flat.Travel == 0 {
+		if x.Flat.OK != (x.Zones == 1) && x.NoZones == "" && math.Abs(a.Job.Range()-l.Checking.Near-l.Checking.Far) > near1 && x.Flat.Travel == 0 && x.Flat.Entry == 0 {
 			t.Fatalf("flat %v, with %d zones\n%s", x.Flat.OK, x.Zones, text)
 		}
 	}

@@ -65,7 +65,11 @@ func (g *adviser) notFlat(x *Answer) string {
 	if x.Flat.Over > 0 {
 		return fmt.Sprintf("the burns see %.3g mm of heights, %.2g mm more than lens %s serves at one focus", g.a.Job.Range(), x.Flat.Over, x.Name)
 	}
-	return fmt.Sprintf("at one focus of lens %s a travel touches by %.2g mm", x.Name, x.Flat.Travel)
+	what, by := "a travel", x.Flat.Travel
+	if by == 0 {
+		what, by = "the way from where it is set", x.Flat.Entry
+	}
+	return fmt.Sprintf("at one focus of lens %s %s touches by %.2g mm", x.Name, what, by)
 }
 
 // order gives the lenses that are in, finest first, those in doubt last.
@@ -143,8 +147,10 @@ func (g *adviser) mix(lenses []*Optic, first, best int) (bool, error) {
 	}
 	opt := g.zoneOptions(lenses)
 	opt.Within = &zone.Within{Follow: g.opt.Follow}
-	opt.Within.Follow.Comments = false
 	p, err := zone.Fewest(g.program, opt)
+	if err == nil {
+		err = p.Try(g.program)
+	}
 	if unmet, is := errors.AsType[*zone.UnmetError](err); is && !unmet.NoBurn {
 		return false, nil
 	}

@@ -8,8 +8,11 @@ import (
 	"math"
 
 	"sagitta/internal/bench"
-	"sagitta/internal/focus"
+	"sagitta/internal/clearance"
 	"sagitta/internal/follow"
+	"sagitta/internal/machine"
+	"sagitta/internal/setup"
+	"sagitta/internal/stream"
 	"sagitta/internal/zone"
 )
 
@@ -39,11 +42,14 @@ type FlatAnswer struct {
 	Focus float64
 	// Part is the part of the depth that it spends.
 	Part float64
-	// Over is by how many mm the heights are further apart than the depth,
-	// Travel by how much a travel is in the way; 0 where they are not.
-	Over, Travel float64
+	// Over is by how many mm the heights are further apart than the depth, Travel by
+	// how much a travel is in the way, and Entry the way from where the focus is set;
+	// 0 where they are not.
+	Over, Travel, Entry float64
 	// AtDatum tells that it also runs flat with the focus at the datum.
 	AtDatum bool
+
+	point setup.FocusPoint // where to set it
 }
 
 // FollowAnswer is how a lens follows the surface.
@@ -90,7 +96,7 @@ func (g *adviser) lens(l Optic) (x Answer, err error) {
 	if x.Out != "" {
 		return x, nil
 	}
-	x.Flat = flat(g.a.Job, l.Checking, l.Defocus)
+	x.Flat = flat(g.a.Job, &l, g.opt)
 	if x.Flat.OK {
 		x.Zones = 1
 		return x, nil
@@ -131,27 +137,72 @@ const heightRounding = 1e-9
 // flat finds the focus at which each side of the depth is spent alike: with F
 // the focus over the datum and D the wanted defocus a burn over the height h
 // is F - D - h off, which may be from -near to +far.
-func flat(j *Metrics, d focus.Depth, defocus float64) (x FlatAnswer) {
+func flat(j *Metrics, l *Optic, opt *Options) (x FlatAnswer) {
+	d, defocus := l.Checking, l.Defocus
 	low, high := j.Low.MM+defocus, j.High.MM+defocus
 	x.Focus = (high*d.Far + low*d.Near) / (d.Near + d.Far)
 	x.Over = max(0, high-low-d.Near-d.Far)
-	if clear := j.Travel.MM + defocus - d.Near; clear > x.Focus {
+	clear := j.Travel.MM + defocus - d.Near
+	if l.Head != nil {
+		clear = max(clear, j.asked+j.firstZ-l.Head.Standoff)
+	}
+	if clear > x.Focus {
 		most := max(x.Focus, low+d.Far)
 		x.Focus, x.Travel = min(clear, most), max(0, clear-most)
 	}
-	x.Part = max((high-x.Focus)/d.Near, (x.Focus-low)/d.Far)
-	x.OK = x.Over <= heightRounding && x.Travel <= heightRounding
-	if x.OK {
-		x.Over, x.Travel = 0, 0
+	most := max(x.Focus, low+d.Far)
+	settle := func(f float64) {
+		x.Focus = f
+		if f := math.Round(f*1e3) / 1e3; f >= max(clear, high-d.Near) && f <= most {
+			x.Focus = f
+		}
+		x.point = j.marks.At(x.Focus)
+		x.Entry = j.marks.Over(x.point.X, x.point.Y, x.Focus)
 	}
-	x.AtDatum = x.OK && high <= d.Near && low >= -d.Far && j.Travel.MM+defocus <= d.Near
+	j.marks.Over = func(px, py, f float64) float64 { return j.entry(px, py, f, l, opt) }
+	settle(x.Focus)
+	if higher := x.Focus + x.Entry; x.Entry > 0 && higher <= most {
+		settle(higher)
+	}
+	x.Part = max((high-x.Focus)/d.Near, (x.Focus-low)/d.Far)
+	x.OK = max(x.Over, x.Travel, x.Entry) <= heightRounding
+	if x.OK {
+		x.Over, x.Travel, x.Entry = 0, 0, 0
+	}
+	x.AtDatum = x.OK && high <= d.Near && low >= -d.Far && clear <= 0
 	return x
+}
+
+// entry is by how much the head, or the lens, is too low at a place to set the focus at
+// a height, and on the way from there to where the program has said where it is.
+func (j *Metrics) entry(x, y, height float64, l *Optic, opt *Options) float64 {
+	over, stand := 0.0, [2]float64{x, y}
+	tip := func(way *machine.Move, focus float64) {
+		if l.Head != nil {
+			over = max(over, j.tip.Highest(way)-l.Head.Standoff-focus)
+		}
+	}
+	tip(&machine.Move{To: machine.Point{X: x, Y: y}}, height)
+	for way := range j.approach.Ways(&stand) {
+		focus := height - j.firstZ + clearance.Programmed(way, opt.Follow.Sigma(), 0, 1)
+		tip(way, focus)
+		least := l.Defocus - l.Checking.Near - focus
+		if way.Loose {
+			x0, y0, x1, y1 := clearance.Extent(way)
+			over = max(over, opt.Follow.Surface.HighestIn(x0, y0, x1, y1, 0, scanTolerance)+least)
+			continue
+		}
+		for _, pc := range stream.AppendHeights(nil, opt.Follow.Surface, way, scanTolerance, 0) {
+			over = max(over, max(pc.H0, pc.H1)+pc.Up+least)
+		}
+	}
+	return over
 }
 
 // follow tries to follow with a lens.
 func (g *adviser) follow(l *Optic, moves bench.Moves) (*FollowAnswer, error) {
 	opt := g.opt.Follow
-	opt.Depth, opt.Defocus, opt.ZMoves = l.Writing, l.Defocus, moves
+	opt.Depth, opt.Defocus, opt.ZMoves, opt.Head = l.Writing, l.Defocus, moves, l.Head
 	sum, unmet, err := g.try(opt)
 	if err != nil {
 		return nil, err
@@ -232,7 +283,11 @@ func (g *adviser) zoneOptions(lenses []*Optic) zone.Options {
 	opt.Defocus = lenses[0].Defocus
 	opt.DetailMM, opt.Lenses = 0, nil // judged already
 	for _, l := range lenses {
-		opt.Lenses = append(opt.Lenses, zone.Lens{Name: l.Name, Depth: l.Writing, DetailMM: l.DetailMM})
+		z := zone.Lens{Name: l.Name, Depth: l.Writing, DetailMM: l.DetailMM}
+		if l.Head != nil {
+			z.Standoff = &l.Head.Standoff
+		}
+		opt.Lenses = append(opt.Lenses, z)
 	}
 	return opt
 }
@@ -243,6 +298,9 @@ func (g *adviser) zones(lenses ...*Optic) (n int, why string, err error) {
 		return 0, "", err
 	}
 	p, err := zone.Survey(g.program, g.zoneOptions(lenses))
+	if err == nil {
+		err = p.Try(g.program)
+	}
 	if unmet, is := errors.AsType[*zone.UnmetError](err); is && !unmet.NoBurn {
 		return 0, unmet.Failures[0].What, nil
 	}

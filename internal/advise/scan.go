@@ -4,6 +4,8 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/bench"
+	"sagitta/internal/clearance"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
@@ -39,8 +41,20 @@ type Metrics struct {
 	// where there is none.
 	Rows Rows
 
+	// OffZ tells that burns are programmed elsewhere than at Z0, or travels nearer to
+	// the stock than that, and by hand that anything is: it cannot be checked without
+	// the original.
+	OffZ bool
+
 	detail guess
 	marks  *setup.Marks
+	// firstZ is the programmed Z of the first burn, away from the stock. tip is the
+	// model of a head whose tip is at the focus, nil where it is not known, and asked
+	// what that asks of the focus at most, less the programmed Z.
+	firstZ   float64
+	tip      *clearance.Model
+	asked    float64
+	approach clearance.Approach
 }
 
 // Range is the difference of the heights that burns see, in mm.
@@ -67,11 +81,13 @@ type collector struct {
 	slopes bool // the surface is steep enough somewhere to look
 	// low and high are the surface's extremes.
 	low, high float64
+	sigma     float64
 }
 
 // scan reads the program. Errors are those of follow.Run, so that whatever
 // cannot be followed by anyone is told once and before the rest.
-func scan(r io.ReadSeeker, opt *follow.Options) (*Metrics, error) {
+func scan(r io.ReadSeeker, all *Options) (*Metrics, error) {
+	opt := &all.Follow
 	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		return nil, err
 	}
@@ -80,6 +96,8 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Metrics, error) {
 		detail: guess{burned: nowhere, figure: nowhere},
 	}}
 	s.low, s.high, _, _ = opt.Surface.Range()
+	s.job.tip = clearance.New(opt.Surface, all.Zone.Head, clearance.Slack{Lateral: opt.Lateral(), Height: opt.Rounding(), Tolerance: scanTolerance})
+	s.job.asked, s.sigma = math.Inf(-1), opt.Sigma()
 	s.slopes = opt.Surface.MaxSlope() >= math.Tan(SteepDegrees*math.Pi/180)
 	reading := stream.Options{Name: opt.Name, Machine: opt.Machine, Surface: opt.Surface, Tolerance: scanTolerance,
 		Blocks: true, Check: opt.Check}
@@ -95,6 +113,12 @@ func scan(r io.ReadSeeker, opt *follow.Options) (*Metrics, error) {
 	j := s.job
 	j.Lit = source.Lit()
 	j.Rows = s.rows.most()
+	j.marks.Reach = opt.Reach
+	if h := all.Zone.Head; h != nil {
+		for _, b := range h.Boxes {
+			j.marks.Box(b, h.Beside(b.Height-j.Low.MM))
+		}
+	}
 	switch {
 	case j.Burns == 0:
 		return nil, diag.NothingBurns[follow.Failure](opt.Name)
@@ -114,6 +138,7 @@ func (s *collector) take(it *stream.Item) {
 	}
 	j, m, pieces := s.job, &it.Move, it.Pieces()
 	j.Seconds += m.Seconds
+	s.keeps(it)
 	highest := &j.Travel
 	if m.Burn {
 		j.Burns++
@@ -144,6 +169,23 @@ func (s *collector) take(it *stream.Item) {
 			s.fails.Add(int(fail.Kind), *fail)
 		} else if outside {
 			j.Outside++
+		}
+	}
+}
+
+// keeps takes of an item what matters to keep clear at one focus.
+func (s *collector) keeps(it *stream.Item) {
+	j, m := s.job, &it.Move
+	j.approach.Take(it, false)
+	if m.Burn && j.Burns == 0 {
+		j.firstZ = s.sigma * m.From.Z
+	}
+	if it.Known() {
+		low := min(s.sigma*m.From.Z, s.sigma*m.To.Z)
+		up := m.Burn || s.opt.ZMoves == bench.ByHand
+		j.OffZ = j.OffZ || low < 0 || up && max(s.sigma*m.From.Z, s.sigma*m.To.Z) > 0
+		if it.Moves() || m.Burn {
+			j.asked = max(j.asked, j.tip.HighestAlong(it, 0, 1)-clearance.Programmed(m, s.sigma, 0, 1))
 		}
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/machine"
+	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 )
 
@@ -110,26 +111,6 @@ func Extent(m *machine.Move) (x0, y0, x1, y1 float64) {
 	return x0, y0, x1, y1
 }
 
-// Arrives reports whether a move is one before which the program does not say
-// where the head is over XY, but at which Z.
-func Arrives(m *machine.Move) bool {
-	return m.FromUnknown && !m.ZUnknown && m.Kind != machine.Still
-}
-
-// Arrival is the straight way of a move that arrives from where the head stands,
-// at X and Y, at the Z of its end; nil where that is not known, and of any other
-// move.
-func Arrival(stand *[2]float64, m *machine.Move) *machine.Move {
-	if stand == nil || !Arrives(m) {
-		return nil
-	}
-	way := *m
-	way.Kind, way.FromUnknown = machine.Line, false
-	way.From = machine.Point{X: stand[0], Y: stand[1], Z: m.To.Z}
-	way.Length = math.Hypot(m.To.X-way.From.X, m.To.Y-way.From.Y)
-	return &way
-}
-
 // Programmed is how far from the stock Z is programmed between two fractions of a
 // move, at its nearest; sigma is +1 where +Z leads from the stock, else -1. A loose
 // rapid may be at its nearest anywhere. A move of Z alone counts where it ends:
@@ -219,6 +200,26 @@ func appendHighest(dst, a, b []surface.Ceiling) []surface.Ceiling {
 		}
 	}
 	return dst
+}
+
+// HighestAlong is how high the focus must stand along the move of an item, from fraction
+// s0 to s1; along all of a run, which is not divided. A nil model asks for nothing.
+func (m *Model) HighestAlong(it *stream.Item, s0, s1 float64) float64 {
+	high := math.Inf(-1)
+	switch {
+	case m == nil:
+	case it.IsRun():
+		for a, b := range it.Ends() {
+			high = max(high, m.Within(min(a.X, b.X), min(a.Y, b.Y), max(a.X, b.X), max(a.Y, b.Y)))
+		}
+	default:
+		for _, c := range m.Append(nil, &it.Move, s0) {
+			if s0+(1-s0)*c.S0 < s1 {
+				high = max(high, c.High)
+			}
+		}
+	}
+	return high
 }
 
 // Highest returns how high the focus must stand on all of a move.

@@ -253,22 +253,58 @@ func TestFlatStockByHand(t *testing.T) {
 	}
 }
 
-// An arrival goes straight from where the head stands, at the Z of its end.
-func TestArrival(t *testing.T) {
+// A head goes straight from where it stands, an axis at a time as the program says
+// them, until it has said both, or sends it where nobody knows.
+func TestEntry(t *testing.T) {
 	stand := [2]float64{3, 4}
-	m := machine.Move{Kind: machine.Line, Rapid: true, FromUnknown: true, To: machine.Point{X: 6, Y: 8, Z: -2}}
-	way := clearance.Arrival(&stand, &m)
-	if way == nil || way.From != (machine.Point{X: 3, Y: 4, Z: -2}) || way.Length != 5 || way.FromUnknown || !way.Rapid {
+	to := func(x, y, z float64) *machine.Move {
+		return &machine.Move{Kind: machine.Line, Rapid: true, FromUnknown: true, From: machine.Point{Z: 1}, To: machine.Point{X: x, Y: y, Z: z}}
+	}
+	all := clearance.EntryFrom(&stand)
+	way := all.Way(to(6, 8, -2), true, true)
+	if way == nil || way.From != (machine.Point{X: 3, Y: 4, Z: 1}) || way.Length != 5 || way.FromUnknown || !way.Rapid {
 		t.Errorf("%+v", way)
 	}
-	if clearance.Arrival(nil, &m) != nil {
+	if all.Way(to(9, 9, 9), true, true) != nil {
+		t.Error("a way from where it stood, twice")
+	}
+	parts := clearance.EntryFrom(&stand)
+	for k, c := range []struct {
+		x, y     bool
+		from, to machine.Point
+	}{
+		{false, false, machine.Point{X: 3, Y: 4, Z: 1}, machine.Point{X: 3, Y: 4, Z: 2}},
+		{true, false, machine.Point{X: 3, Y: 4, Z: 1}, machine.Point{X: 7, Y: 4, Z: 2}},
+		{true, true, machine.Point{X: 7, Y: 4, Z: 1}, machine.Point{X: 7, Y: 9, Z: 2}},
+	} {
+		if way := parts.Way(to(7, 9, 2), c.x, c.y); way == nil || way.From != c.from || way.To != c.to {
+			t.Errorf("%d: %+v", k, way)
+		}
+	}
+	var none clearance.Entry
+	if none.Way(to(6, 8, 0), true, true) != nil || clearance.EntryFrom(nil) != none {
 		t.Error("a way from nowhere")
 	}
-	for name, other := range map[string]machine.Move{
-		"known": {Kind: machine.Line}, "without Z": {Kind: machine.Line, FromUnknown: true, ZUnknown: true}, "still": {FromUnknown: true},
+	for name, change := range map[string]func(*machine.Move){
+		"known": func(m *machine.Move) { m.FromUnknown = false }, "gone": func(m *machine.Move) { m.Lost = machine.AxisX },
 	} {
-		if clearance.Arrives(&other) || clearance.Arrival(&stand, &other) != nil {
-			t.Errorf("%s: arrives", name)
+		e, m := clearance.EntryFrom(&stand), to(6, 8, 0)
+		change(m)
+		if e.Way(m, true, false) != nil || e.Way(to(6, 8, 0), true, true) != nil {
+			t.Errorf("%s: a way", name)
+		}
+	}
+	for name, change := range map[string]func(*machine.Move){
+		"without Z": func(m *machine.Move) { m.ZUnknown = true }, "Z gone": func(m *machine.Move) { m.Lost = machine.AxisZ },
+		"still": func(m *machine.Move) { m.Kind = machine.Still },
+	} {
+		e, m := clearance.EntryFrom(&stand), to(6, 8, 0)
+		change(m)
+		if e.Way(m, false, false) != nil {
+			t.Errorf("%s: a way", name)
+		}
+		if way := e.Way(to(6, 8, 0), true, true); way == nil || way.Length != 5 {
+			t.Errorf("%s: %+v", name, way)
 		}
 	}
 }

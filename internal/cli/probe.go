@@ -113,7 +113,7 @@ func (o *probeOptions) run(s *session, args []string) error {
 		text = probing.Sheet()
 		drawing.Text = probing.Map(fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(probing.Places), "place")))
 	} else {
-		if err := probing.Clear(m, o.Clear, head.Boxes, o.Wraps, head.Known); err != nil {
+		if err := probing.Clear(m, o.Clear, head.Boxes, o.Wraps, head.Known, o.Start); err != nil {
 			return err
 		}
 		seconds = probing.Seconds(m, o.Clear)
@@ -124,7 +124,7 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if err := s.files.Write(files.Result{Name: o.Out, Text: text}, drawing); err != nil {
 		return err
 	}
-	s.say.Probe(probing, pitch, depth, cmp.Or(lens.File, lens.Depth.From), m, o.Machine != "", &head, seconds)
+	s.say.Probe(probing, pitch, depth, cmp.Or(lens.File, lens.Depth.From), m, o.Machine != "", &head, seconds, o.Start != nil)
 	return nil
 }
 

@@ -56,18 +56,18 @@ func (o *splitOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	plan, err := o.divide(r, name, dir.Build)
-	err = r.finish("split", name, err, func(g *say.Figures) { g.Split(plan) }, dir)
+	plan, unchecked, err := o.divide(r, name, dir.Build)
+	err = r.finish("split", name, err, func(g *say.Figures) { g.Split(r.job, plan, unchecked) }, dir)
 	if err != nil {
 		return err
 	}
-	s.say.Split(r.job, plan, o.Follow, dir.Name)
+	s.say.Split(r.job, plan, o.Follow, dir.Name, unchecked)
 	return nil
 }
 
 // divide makes the zones in a folder, and proves them. The plan is nil where
-// there is none.
-func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, err error) {
+// there is none; unchecked counts the travels whose way could not be checked.
+func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, unchecked int, err error) {
 	opt := r.job.Zones(name)
 	opt.DetailMM, opt.Lead, opt.Overlap = o.Detail, o.Lead, o.Overlap
 	opt.SetZ, opt.Pause, opt.Rehearsal = o.SetZ, o.Pause, o.Rehearsal
@@ -85,7 +85,7 @@ func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, err er
 		err = plan.Split(r.program, dir)
 	}
 	if err == nil {
-		err = r.job.ProveZones(r.open, dir, r.program, opt)
+		unchecked, err = r.job.ProveZones(r.open, dir, r.program, opt)
 	}
-	return plan, err
+	return plan, unchecked, err
 }

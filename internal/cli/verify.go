@@ -11,8 +11,9 @@ import (
 
 type verifyOptions struct {
 	options
-	Against   string `opt:"against" is:"the program that it was made from, a <FILE>"`
-	Rehearsal bool   `opt:"rehearsal" is:"the program is a rehearsal: the beam is to be off throughout"`
+	Against   string  `opt:"against" is:"the program that it was made from, a <FILE>"`
+	Rehearsal bool    `opt:"rehearsal" is:"the program is a rehearsal: the beam is to be off throughout"`
+	Focus     float64 `opt:"focus" in:"[-1000,1000]" wants:"mm from -1000 to 1000" is:"where the focus is set, in <MM> over the datum, for a program that runs flat (default: at the datum)"`
 }
 
 func (o *verifyOptions) run(s *session, args []string) error {
@@ -39,19 +40,25 @@ func (o *verifyOptions) program(s *session, name string) error {
 		return err
 	}
 	opt := r.job.Verify()
+	if s.given("focus") {
+		opt = r.job.VerifyAt(o.Focus)
+	}
 	opt.Rehearsal = o.Rehearsal
 	res, err := verify.Run(r.program, name, original, o.Against, opt)
 	err = r.finish("verify", name, err, func(g *say.Figures) { g.Verify(r.job, res) })
 	if err != nil {
 		return err
 	}
-	s.say.Verify(r.job, name, res)
+	s.say.Verify(r.job, name, res, o.Focus)
 	return held(res)
 }
 
 // set proves a folder of zones against its original, by what it holds and what is
 // given over that.
 func (o *verifyOptions) set(s *session, dir string) error {
+	if s.given("focus") {
+		return usagef("leave --focus out", "--focus is for a program, and %s holds where the focus is set", dir)
+	}
 	f, err := job.ReadFolder(s.open, dir)
 	if err != nil {
 		return err

@@ -5,8 +5,10 @@ import (
 	"math"
 
 	"sagitta/internal/bench"
+	"sagitta/internal/clearance"
 	"sagitta/internal/corridor"
 	"sagitta/internal/diag"
+	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
 )
@@ -80,6 +82,7 @@ type runner struct {
 	preamble preamble
 	// crossed: the last way over XY that was taken is a loose rapid.
 	crossed bool
+	entry   clearance.Entry
 	// lastBurn is the place in blocks of the last burn, -1 if none.
 	lastBurn int
 	trace    trace
@@ -88,7 +91,7 @@ type runner struct {
 func newRunner(w io.Writer, opt *Options) *runner {
 	opt.model = opt.clearance()
 	all := &account{opt: opt}
-	f := &runner{account: all, most: opt.Window, lastBurn: -1}
+	f := &runner{account: all, most: opt.Window, lastBurn: -1, entry: clearance.EntryFrom(opt.From)}
 	if f.most <= 0 {
 		f.most = defaultWindow
 	}
@@ -166,8 +169,13 @@ func (f *runner) take(it *stream.Item) error {
 			f.setFocus(h)
 		}
 	}
+	var way *machine.Move
 	if !f.begun {
-		h.needTip = f.horizon.tube.early(h.Item)
+		way = f.entry.Way(&h.Move, h.After.XKnown, h.After.YKnown)
+		h.needTip = f.horizon.tube.early(h.Item, way)
+	}
+	if h.Moves() && way == nil && (h.Move.FromUnknown || h.Move.ZUnknown) {
+		f.sum.Unchecked++
 	}
 	h.g0 = int32(len(f.horizon.tube.gates) - 1)
 	if f.opt.Machine.RapidsStraight || !f.begun || f.opt.ZMoves == bench.ByHand {
@@ -180,7 +188,7 @@ func (f *runner) take(it *stream.Item) error {
 		return f.flat()
 	}
 	if !f.begun {
-		f.addPreamble(h)
+		f.addPreamble(h, way)
 	}
 	if len(f.horizon.tube.gates) >= f.most || len(f.horizon.blocks) >= blocksPerGate*f.most || f.filled() {
 		return f.commit()

@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"sagitta/internal/clearance"
 	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
@@ -18,13 +17,14 @@ type preamble struct {
 	c float64 // where c stands at its start
 }
 
-// addPreamble takes the gates of a block before the first burn into the preamble.
-func (f *runner) addPreamble(h *pending) {
+// addPreamble takes the gates of a block before the first burn into the preamble, and
+// the way from where the head stands, where it is one.
+func (f *runner) addPreamble(h *pending, way *machine.Move) {
 	h.need, h.top = math.Inf(-1), math.Inf(-1)
 	for k := range f.horizon.tube.gates {
 		h.need, h.top = max(h.need, f.horizon.planner.Lowest(&f.horizon.tube.gates[k])), max(h.top, f.horizon.tube.gates[k].High)
 	}
-	if way := clearance.Arrival(f.opt.From, &h.Move); way != nil && way.Length > 0 && h.Known() {
+	if way != nil {
 		for _, pc := range stream.AppendHeights(nil, f.opt.Surface, way, f.opt.mm(pieceTolerance), 0) {
 			high := max(pc.H0, pc.H1) + pc.Up
 			h.need, h.top = max(h.need, high+f.opt.lead()), max(h.top, high+f.opt.Defocus)

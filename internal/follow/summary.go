@@ -35,6 +35,9 @@ type Summary struct {
 	Nearest focus.Extreme
 	// Closed are the burns that close on themselves.
 	Closed stream.Closed
+	// Unchecked counts travels of which it was not checked whether they are clear,
+	// as from where they go is not known.
+	Unchecked int
 	// Outside counts burns off the surface at the edge's height.
 	Outside int
 	// Near and Far are the greatest defocus of burns nearer and further than

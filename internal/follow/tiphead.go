@@ -13,13 +13,14 @@ import (
 // What the travels before the first burn ask for the head over the stock: at
 // which Z the focus is set is known only once that burn is met.
 
-// early gives what a travel before the first burn asks of c + focus.
-func (tb *tubeBuilder) early(it *stream.Item) float64 {
+// early gives what a travel before the first burn asks of c + focus; way is that
+// from where the head stands, nil of another.
+func (tb *tubeBuilder) early(it *stream.Item, way *machine.Move) float64 {
 	t, m := &tb.tip, &it.Move
-	if t.Model == nil && !m.Loose || m.Kind == machine.Still || !it.Known() {
+	if t.Model == nil && !m.Loose || m.Kind == machine.Still || way == nil && !it.Known() {
 		return math.Inf(-1)
 	}
-	if way := clearance.Arrival(tb.opt.From, m); way != nil {
+	if way != nil {
 		m = way
 	} else if m.Length == 0 || m.FromUnknown || m.ZUnknown {
 		end := *m

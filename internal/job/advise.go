@@ -20,7 +20,7 @@ func (j *Job) Advise(name string, detail advise.Detail) (advise.Options, error) 
 		if err := j.narrow(l, detail.MM); err != nil && !errors.Is(err, focus.ErrSpent) {
 			return opt, err
 		}
-		c := advise.Optic{Name: l.Name, Writing: l.Writing, Checking: l.Checking, Defocus: l.Defocus}
+		c := advise.Optic{Name: l.Name, Writing: l.Writing, Checking: l.Checking, Defocus: l.Defocus, Head: j.HeadOf(l)}
 		if l.Out != nil {
 			c.Out = l.Out.Error()
 		}

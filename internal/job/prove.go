@@ -104,28 +104,28 @@ func (e FaultError) Lines() []string { return append(e, e.Error()) }
 // folder dir to that original, before anybody sees it: by nothing but what the
 // folder holds, as it will be judged again. A rehearsal is held to burn nothing, and
 // the same set with the beam on to the original. The error is a FaultError where it
-// does not prove.
-func (j *Job) ProveZones(open Source, dir string, original io.ReadSeeker, opt zone.Options) error {
+// does not prove; else unchecked counts the travels whose way could not be checked.
+func (j *Job) ProveZones(open Source, dir string, original io.ReadSeeker, opt zone.Options) (unchecked int, err error) {
 	f, err := ReadFolder(open, dir)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	judge, err := j.again(open, f)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	if opt.Rehearsal {
 		if err := proved(set.Dark(f.Set, f.programs(open), j.Config)); err != nil {
-			return err
+			return 0, err
 		}
 		lit, err := os.MkdirTemp("", "sagitta-*")
 		if err != nil {
-			return diag.IOError(err)
+			return 0, diag.IOError(err)
 		}
 		defer os.RemoveAll(lit)
 		opt.Rehearsal = false
 		if _, err := original.Seek(0, io.SeekStart); err != nil {
-			return err
+			return 0, err
 		}
 		plan, err := zone.Survey(original, opt)
 		if err == nil {
@@ -135,13 +135,17 @@ func (j *Job) ProveZones(open Source, dir string, original io.ReadSeeker, opt zo
 			f, err = ReadFolder(open, lit)
 		}
 		if err != nil {
-			return err
+			return 0, err
 		}
 	}
 	if _, err := original.Seek(0, io.SeekStart); err != nil {
-		return err
+		return 0, err
 	}
-	return proved(judge.VerifySet(open, f, original, opt.Name))
+	r, err := judge.VerifySet(open, f, original, opt.Name)
+	if err := proved(r, err); err != nil {
+		return 0, err
+	}
+	return r.Unchecked(), nil
 }
 
 // again makes the job anew of what a folder holds.

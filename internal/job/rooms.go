@@ -2,6 +2,7 @@ package job
 
 import (
 	"fmt"
+	"slices"
 
 	"sagitta/internal/bench"
 	"sagitta/internal/follow"
@@ -76,6 +77,25 @@ func (j *Job) Verify() verify.Options {
 		Bench: j.bench(), Surface: j.Placed, Depth: j.Lenses[0].Checking, DefocusMM: j.Defocus,
 		OutsideHold: j.Outside == "hold", Head: j.HeadOf(&j.Lenses[0]),
 	}
+}
+
+// VerifyAt are those where best focus stands at a height over the datum while Z is as
+// at the first burn: heights count from there.
+func (j *Job) VerifyAt(height float64) verify.Options {
+	opt := j.Verify()
+	if opt.ZMoves == bench.ByHand {
+		height -= j.Defocus // the wanted one is set by hand, and counts as that
+	}
+	opt.Surface = opt.Surface.Lowered(height)
+	if opt.Head != nil {
+		head := *opt.Head
+		head.Boxes = slices.Clone(head.Boxes)
+		for i := range head.Boxes {
+			head.Boxes[i].Height -= height
+		}
+		opt.Head = &head
+	}
+	return opt
 }
 
 // marker is the text of the comment by which a program is known again.

@@ -39,10 +39,11 @@ func (b *body) over(from, to orb.Point, height float64) float64 {
 
 // Clear reports where touching on a bench, with travels clearMM over the datum,
 // comes too near to boxes, which stand on every turn of stock that goes round once in
-// so many mm of Y, 0 for stock that does not; head is nil where it is not known. Stock is taken to
-// lie as low as a touch reaches: how high it stands is what touching is for. The
-// error is a *diag.Error with place and amount.
-func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, turn float64, head *bench.Head) error {
+// so many mm of Y, 0 for stock that does not; head is nil where it is not known. The
+// way in is from where the beam stands at start, nil where nobody knows. Stock is
+// taken to lie as low as a touch reaches: how high it stands is what touching is for.
+// The error is a *diag.Error with place and amount.
+func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, turn float64, head *bench.Head, start *[2]float64) error {
 	half := focus.HalfDecimal(m.DecimalsMM(), m.DecimalsInch(), nil).MM
 	low := -m.ProbeDepthMM
 	// As much lower as is not certain of a height, and as much again for the
@@ -59,6 +60,13 @@ func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box,
 	} {
 		if b.model == nil {
 			continue
+		}
+		if start != nil {
+			if over := b.over(orb.Point{start[0] + o[0], start[1] + o[1]}, p.Places[0], clearMM); over > 0 {
+				return diag.Errorf(diag.Unmet, higher(clearMM+over),
+					"from the start at %s to the first touch at %s the %s travels %s mm too low for what stands there",
+					phrase.XY(start[0], start[1]), phrase.XY(p.Places[0][0], p.Places[0][1]), b.name, phrase.MM(over))
+			}
 		}
 		if err := p.travelsClear(&b, clearMM); err != nil {
 			return err
@@ -86,9 +94,13 @@ func (p *Probing) travelsClear(b *body, clearMM float64) error {
 		return nil
 	}
 	from, to := p.Places[at], next(at)
-	return diag.Errorf(diag.Unmet, fmt.Sprintf("give --clear %g at least, or move what stands there", math.Ceil((clearMM+worst)*1e3)/1e3),
+	return diag.Errorf(diag.Unmet, higher(clearMM+worst),
 		"between the touches at %s and %s the %s travels %s mm too low for what stands there",
 		phrase.XY(from[0], from[1]), phrase.XY(to[0], to[1]), b.name, phrase.MM(worst))
+}
+
+func higher(clearMM float64) string {
+	return fmt.Sprintf("give --clear %g at least, or move what stands there", math.Ceil(clearMM*1e3)/1e3)
 }
 
 // flat is stock of one height, that perhaps goes round.

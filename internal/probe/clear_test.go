@@ -40,6 +40,10 @@ func TestClearIsClear(t *testing.T) {
 		if rapid.Bool().Draw(t, "head known") {
 			head = &bench.Head{Radius: rapid.Float64Range(2, 12).Draw(t, "radius"), Standoff: 6, Gap: 1.5, Boxes: boxes}
 		}
+		var start *[2]float64
+		if rapid.Bool().Draw(t, "start") {
+			start = &[2]float64{rapid.Float64Range(-40, 90).Draw(t, "from x"), rapid.Float64Range(-40, 70).Draw(t, "from y")}
+		}
 		// least is what is left over the boxes, each wider by beside.
 		least := func(beside float64) float64 {
 			least := math.Inf(1)
@@ -57,18 +61,23 @@ func TestClearIsClear(t *testing.T) {
 					}
 				}
 			}
-			for k, q := range p.Places {
-				next := p.Places[(k+1)%len(p.Places)]
-				at(q[0], q[1], -m.ProbeDepthMM)
+			travels := func(q, next orb.Point) {
 				for s := range 101 {
 					f := float64(s) / 100
 					at(q[0]+f*(next[0]-q[0]), q[1]+f*(next[1]-q[1]), clearMM)
 				}
 			}
+			for k, q := range p.Places {
+				at(q[0], q[1], -m.ProbeDepthMM)
+				travels(q, p.Places[(k+1)%len(p.Places)])
+			}
+			if start != nil {
+				travels(orb.Point{start[0] + m.ProbeOffsetMM[0], start[1] + m.ProbeOffsetMM[1]}, p.Places[0])
+			}
 			return least
 		}
-		err = p.Clear(m, clearMM, boxes, turn, head)
-		const step, early = 0.7, 0.3 // between places looked at; how far ahead of a box its height may begin
+		err = p.Clear(m, clearMM, boxes, turn, head, start)
+		const step, early = 1.3, 0.3 // between places looked at; how far ahead of a box its height may begin
 		switch {
 		case err == nil && least(0) < 0:
 			t.Fatalf("said to be clear, and is %g mm too low", -least(0))

@@ -25,6 +25,9 @@ func (p *Pen) At() (at machine.Point, known bool) {
 	return at, p.have.XKnown && p.have.YKnown
 }
 
+// Has is what is in force in the written program, but for Z.
+func (p *Pen) Has() *machine.State { return &p.have }
+
 // MoveTo goes to a place at rapid rate, in mm.
 func (p *Pen) MoveTo(like *program.Block, x, y float64) {
 	like = p.putIn(like)

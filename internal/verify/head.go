@@ -81,11 +81,8 @@ func (j *Judge) Clear(raised float64, burn bool, o *Step) {
 	}
 }
 
-// ClearWay does for the way of a rapid from one place to another, before the step
-// under way.
-func (j *Judge) ClearWay(from, to machine.Point, raised float64) {
-	j.hold(&j.head, machine.Move{Kind: machine.Line, Loose: !j.Opt.Machine.RapidsStraight, From: from, To: to}, false, raised, nil)
-}
+// ClearHere does for where the head stands at a word, the step under way.
+func (j *Judge) ClearHere(raised float64) { j.hold(&j.head, j.S.M, true, raised, nil) }
 
 // hold holds a move, or its end alone, to a clearance, at once where it is known
 // from where it counts.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"sagitta/internal/bench"
+	"sagitta/internal/machine"
 	"sagitta/internal/verify/extremes"
 )
 
@@ -65,6 +66,9 @@ func (t *tolerated) add(line int) {
 	}
 	t.count++
 }
+
+// State is what is in force after the block of the step under way.
+func (j *Judge) State() machine.State { return j.src.State() }
 
 // NewJudge returns a judge of a program over a field. With original set it is
 // to be told where the focus is set (SetFocus), else that is at Z0.

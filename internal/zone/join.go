@@ -31,7 +31,7 @@ func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 		s.p.JointChanges++
 	}
 	s.leave(like, seam)
-	o.begin(like)
+	o.begin()
 	if s.last.done {
 		for i := range gap {
 			o.pen.PassRest(gap[i].it)
@@ -47,11 +47,7 @@ func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 // is there, by the original's own motion.
 func (s *splitter) begin(gap []waiting, it *stream.Item, o *out) bool {
 	_, asked := s.between(gap)
-	for i := range gap {
-		if it := gap[i].it; it.Known() {
-			asked.take(o.arrival(&it.Move))
-		}
-	}
+	asked.take(o.enters(true))
 	through := !s.opt.Pause && o.lift == 0 && (o.c == 0 || o.risen || s.rises(gap)) &&
 		o.need(asked, o.sigma()*it.Move.From.Z) <= o.c+rounding
 	for i := range gap {
@@ -64,10 +60,11 @@ func (s *splitter) begin(gap []waiting, it *stream.Item, o *out) bool {
 		}
 	}
 	if s.opt.Pause {
-		s.fork(&it.Block)
+		s.fork()
 	}
 	if through {
-		o.begin(&it.Block)
+		o.begin()
+		o.handLower(&it.Block)
 	}
 	return through
 }
@@ -147,6 +144,7 @@ func (s *splitter) approach(o *out, it *stream.Item, s0 float64, seam bool) {
 // of its travels before the first of them.
 func (o *out) transit(it *stream.Item) {
 	plan := rewrite.Target{C: o.c + o.lift}
+	o.gone |= it.Move.Lost
 	switch {
 	case o.risen:
 	case !it.Moves() || it.Move.Lost != 0:
@@ -162,16 +160,13 @@ func (o *out) transit(it *stream.Item) {
 	o.pen.Pass(it, plan)
 }
 
-// begin comes to the zone's first burn.
-func (o *out) begin(like *program.Block) {
-	if o.begun {
-		return
+// begin comes to the way to the zone's first burn. A lens that was raised by hand
+// before stays up until that burn.
+func (o *out) begin() {
+	if !o.begun {
+		o.begun = true
+		o.lift, o.hand = 0, 0
 	}
-	o.begun = true
-	if o.hand > 0 && o.risen {
-		o.handLower(like)
-	}
-	o.lift, o.hand = 0, 0
 }
 
 // count counts a part of a burn, or a run of burns.

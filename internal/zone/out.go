@@ -25,10 +25,13 @@ type out struct {
 	// bench adds to it: their sum is the zone's focus.
 	c, set float64
 	// lift is how far preamble and postamble are lifted over c, hand how far the
-	// operator is to lift them.
-	lift, hand float64
+	// operator is to lift them, and up how far the lens stands up as told.
+	lift, hand, up float64
 	// risen: the preamble has come to the height of its travels.
 	risen bool
+	// gone are the axes that the preamble has sent to places that only the machine
+	// knows.
+	gone machine.AxisSet
 	// ends: the program has come to what stands behind the last burn.
 	ends bool
 	// begun: a burn of the zone has been met; lastZ is the programmed Z at the
@@ -124,25 +127,6 @@ func (o *Options) asks(m *machine.Move) requirement {
 	return a
 }
 
-// stand is where the head stands before the program says where it goes: at the
-// zone's focus point; nil where the focus is set on the way, or at the datum.
-func (o *out) stand() *[2]float64 {
-	if o.opt.Pause || o.opt.SetZ {
-		return nil
-	}
-	return &[2]float64{o.z.Point.X, o.z.Point.Y}
-}
-
-// arrival is what a move asks for that comes from where the head stands first,
-// nothing where it is another.
-func (o *out) arrival(m *machine.Move) requirement {
-	way := clearance.Arrival(o.stand(), m)
-	if way == nil {
-		return nothing()
-	}
-	return o.opt.asks(way).less(o.sigma() * way.To.Z)
-}
-
 // along is what the move of an item asks for less what it lifts Z, counted away
 // from the stock; nothing where its place is not known.
 func (o *Options) along(it *stream.Item) requirement {
@@ -152,27 +136,7 @@ func (o *Options) along(it *stream.Item) requirement {
 	if it.Move.Loose {
 		return o.asks(&it.Move).less(clearance.Programmed(&it.Move, o.Sigma(), 0, 1))
 	}
-	return requirement{o.seen(it.Pieces()).Hi, o.tipAlong(it, 0, 1)}.less(clearance.Programmed(&it.Move, o.Sigma(), 0, 1))
-}
-
-// tipAlong is how high the tip of the head must stand along the move of an item, from
-// fraction s0 to s1; along all of a run, which is not divided.
-func (o *Options) tipAlong(it *stream.Item, s0, s1 float64) float64 {
-	high := math.Inf(-1)
-	switch {
-	case o.model == nil:
-	case it.IsRun():
-		for a, b := range it.Ends() {
-			high = max(high, o.model.Within(min(a.X, b.X), min(a.Y, b.Y), max(a.X, b.X), max(a.Y, b.Y)))
-		}
-	default:
-		for _, c := range o.model.Append(nil, &it.Move, s0) {
-			if s0+(1-s0)*c.S0 < s1 {
-				high = max(high, c.High)
-			}
-		}
-	}
-	return high
+	return requirement{o.seen(it.Pieces()).Hi, o.model.HighestAlong(it, 0, 1)}.less(clearance.Programmed(&it.Move, o.Sigma(), 0, 1))
 }
 
 // way goes to a place at rapid rate, at a Z that is clear all the way, and comes
@@ -182,19 +146,17 @@ func (o *Options) tipAlong(it *stream.Item, s0, s1 float64) float64 {
 func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	sigma := o.sigma()
 	to := z + sigma*c
-	at, known := o.pen.At()
+	at, known := o.at()
 	if known && o.hand == 0 && math.Abs(x-at.X) < rounding && math.Abs(y-at.Y) < rounding {
 		o.toZ(like, to)
 		return
 	}
-	if stand := o.stand(); !known && stand != nil {
-		at.X, at.Y, known = stand[0], stand[1], true
-	}
 	need := o.need(o.opt.travel(at, known, x, y), zref)
 	top := max(sigma*at.Z, sigma*to)
-	stays, raise := o.hand > 0, 0.0
+	stays, raise := o.hand > 0, o.hand
+	o.hand = 0
 	if o.opt.byHand() {
-		raise, o.hand = max(need-top, o.hand), 0
+		raise = max(raise, need-top)
 	} else if top = max(top, o.p.clearZ+sigma*o.off()); need > top+rounding {
 		top = sigma * o.pen.ZStep(sigma*need)
 	}
@@ -204,7 +166,7 @@ func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	}
 	o.pen.MoveTo(like, x, y)
 	o.toZ(like, to)
-	if raise > rounding && !stays {
+	if !stays {
 		o.handLower(like)
 	}
 }
@@ -219,20 +181,33 @@ func (o *out) toZ(like *program.Block, z float64) {
 }
 
 // handRaise waits for the operator to raise the lens before a travel that is
-// not clear otherwise, on a bench whose Z is moved by hand; not for nothing.
+// not clear otherwise, on a bench whose Z is moved by hand; not for nothing, nor
+// where it stands up so far.
 func (o *out) handRaise(by float64, like *program.Block) {
-	if by <= rounding {
+	if by <= o.up+rounding {
 		return
 	}
 	o.z.Raise = max(o.z.Raise, by)
 	by = math.Ceil(by*100-rounding) / 100 // to what is set by hand
-	line := o.pen.Wait(like, "raise the lens by %.2f mm or more, so that it clears the stock", by)
+	text := "raise the lens by %.2f mm or more, so that it clears the stock"
+	if o.up > 0 {
+		text = "raise the lens to %.2f mm or more over where it was, so that it clears the stock"
+	}
+	line := o.pen.Wait(like, text, by)
+	if n := len(o.z.Raised); o.up > 0 {
+		o.z.Raised[n-1].To = line
+	}
+	o.up = by
 	o.z.Raised = append(o.z.Raised, sheet.Raise{From: line, By: by})
 }
 
-// handLower waits for the lens to be lowered again.
+// handLower waits for the lens to be lowered again, where it stands up. It must be
+// clear there as it then stands.
 func (o *out) handLower(like *program.Block) {
-	o.z.Raised[len(o.z.Raised)-1].To = o.pen.Wait(like, "bring the lens back to where it was")
+	if o.up > 0 {
+		o.up = 0
+		o.z.Raised[len(o.z.Raised)-1].To = o.pen.Wait(like, "bring the lens back to where it was")
+	}
 }
 
 // runOut is where the head comes to that runs on in a direction from where the
@@ -283,7 +258,7 @@ func (o *out) checkHead(it *stream.Item, s0, s1 float64) {
 	}
 	sigma, m := o.sigma(), &it.Move
 	tip := *o.lens.Standoff + o.set + o.c + min(sigma*m.From.Z, sigma*m.To.Z) - o.p.focusZ()
-	if out := o.opt.tipAlong(it, s0, s1) - tip; out > rounding {
+	if out := o.opt.model.HighestAlong(it, s0, s1) - tip; out > rounding {
 		o.fails.add(it.Block.Line, "the head cannot come here at the setting of zone %d: its tip would be too close to what stands about it by %.3f mm at X%.3f Y%.3f",
 			o.z.Order, out, m.XY(s0)[0], m.XY(s0)[1])
 	}

@@ -3,6 +3,7 @@ package zone
 import (
 	"math"
 
+	"sagitta/internal/clearance"
 	"sagitta/internal/cover"
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
@@ -59,18 +60,18 @@ type Plan struct {
 	// clearZ is the programmed Z of the highest travels between burns, away from
 	// the stock; -Inf where there are none.
 	clearZ float64
-	// firstZ is the programmed Z of the first burn.
-	firstZ float64
+	// topBurn is the programmed Z of the highest burns, away from the stock.
+	topBurn float64
 	// preamble is what the travels ask for before the beam is first put on, and
-	// begins the first of them that says where the head is, if one does.
+	// approach the motions up to where the program has said where the head is.
 	preamble requirement
-	begins   machine.Move
+	approach clearance.Approach
 	ending   ending
 }
 
 // focusZ is the programmed Z from which the head is counted, that of the first
 // burn, away from the stock.
-func (p *Plan) focusZ() float64 { return p.opt.Sigma() * p.firstZ }
+func (p *Plan) focusZ() float64 { return p.opt.Sigma() * p.FirstZ }
 
 // plan makes the plan.
 func (s *surveyor) plan() (*Plan, error) {
@@ -86,8 +87,8 @@ func (s *surveyor) plan() (*Plan, error) {
 			return nil, err
 		}
 	}
-	s.BurnZ *= s.sigma
 	s.from = s
+	s.StartXY, s.Start = s.start.say(s.sigma, s.FirstZ)
 	return s.Plan, s.zones()
 }
 
@@ -112,11 +113,11 @@ func (s *surveyor) zones() error {
 		if by := s.opt.Reach.Beyond(z.Point.X, z.Point.Y); by > 0 {
 			s.fails.add(0, "there is no place to set the focus of zone %d within the reach of the axes (x_mm, y_mm): X%.3f Y%.3f is %.3f mm beyond it", z.Order, z.Point.X, z.Point.Y, by)
 		}
-		if !s.opt.Pause || s.marked.Over == nil {
+		if s.opt.SetZ && !s.opt.Pause || s.marked.Over == nil {
 			continue
 		}
-		if by := s.marked.Over(z.Point.X, z.Point.Y, z.Focus); by > rounding {
-			s.fails.add(0, "there is no place to set the focus of zone %d where the head is clear: at X%.3f Y%.3f its tip would be too close to what stands about it by %.3f mm; split without --pause, and set it off the machine's path",
+		if by := s.marked.Over(z.Point.X, z.Point.Y, z.Focus); by > s.opt.Rounding()+rounding {
+			s.fails.add(0, "there is no place to set the focus of zone %d where the head is clear: at X%.3f Y%.3f its tip would be too close to what stands about it by %.3f mm",
 				z.Order, z.Point.X, z.Point.Y, by)
 		}
 	}
@@ -130,9 +131,8 @@ func (s *surveyor) over(standoff *float64) func(x, y, height float64) float64 {
 	if model == nil || standoff == nil {
 		return nil
 	}
-	above := *standoff + s.sigma*s.BurnZ - s.focusZ()
 	return func(x, y, height float64) float64 {
-		return max(0, model.Highest(&machine.Move{To: machine.Point{X: x, Y: y}})-height-above)
+		return max(0, model.Highest(&machine.Move{To: machine.Point{X: x, Y: y}})-height-*standoff)
 	}
 }
 

@@ -83,6 +83,8 @@ type splitter struct {
 	start machine.State
 	// opening is the line on which a program with stops waits before it moves.
 	opening int
+	// up is how far the lens stands up where they begin.
+	up float64
 	// lit: a block of the preamble puts the beam on. Up to there it is every
 	// zone's; what comes between there and the first burn is the first zone's.
 	lit  bool
@@ -155,9 +157,10 @@ func (s *splitter) open() error {
 		if !s.opt.Pause {
 			o.own(rewrite.New(o.file, &s.opt.Options))
 		}
+		o.checkStart()
 		asked := s.p.preamble
-		asked.take(o.arrival(&s.p.begins))
-		if lift := o.need(asked, o.sigma()*s.p.BurnZ) - o.c; lift > rounding {
+		asked.take(o.enters(false))
+		if lift := o.need(asked, s.p.topBurn) - o.c; lift > rounding {
 			o.setLift(lift)
 		}
 	}

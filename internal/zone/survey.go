@@ -4,7 +4,6 @@ import (
 	"io"
 	"math"
 
-	"sagitta/internal/clearance"
 	"sagitta/internal/cover"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
@@ -47,6 +46,7 @@ type surveyor struct {
 	slack  float64 // the most that is not certain of the heights where a burn is cut
 	sigma  float64
 	lit    bool // the beam has been put on
+	start  start
 
 	// seen are the heights of the figure under way, which has ended where broken.
 	seen   cover.Span
@@ -82,10 +82,10 @@ func newSurveyor(opt *Options) *surveyor {
 	set := sheet.Set{
 		Name: opt.Name, SetZ: opt.SetZ, Followed: opt.Within != nil, Paused: opt.Pause, Rehearsal: opt.Rehearsal,
 		Lead: opt.Lead, Overlap: opt.Overlap, Defocus: opt.Defocus, CrankMM: opt.CrankMM,
-		Surface: opt.Surface, BurnZ: none, Low: -none, High: none,
+		Surface: opt.Surface, Low: -none, High: none,
 	}
 	s := &surveyor{
-		Plan:  &Plan{Set: set, opt: opt, marked: setup.NewMarks(opt.Surface), clearZ: none, preamble: nothing()},
+		Plan:  &Plan{Set: set, opt: opt, marked: setup.NewMarks(opt.Surface), clearZ: none, topBurn: none, preamble: nothing()},
 		sigma: opt.Sigma(), slack: 2 * opt.pieceTol(), travelZ: none, lowTravel: -none,
 	}
 	for i := range opt.Lenses {
@@ -106,6 +106,10 @@ func (s *surveyor) take(it *stream.Item) {
 	if s.Burns > 0 && !m.Burn {
 		s.ending.take(s.opt, it)
 	}
+	if it.Moves() && !s.approach.Placed {
+		s.start.take(it)
+		s.approach.Take(it, s.lit)
+	}
 	if !m.Burn && !it.Moves() {
 		return
 	}
@@ -120,9 +124,6 @@ func (s *surveyor) take(it *stream.Item) {
 	}
 	if s.Burns == 0 && !s.lit {
 		s.preamble.take(s.opt.along(it))
-		if !s.begins.FromUnknown && it.Known() && clearance.Arrives(m) {
-			s.begins = *m
-		}
 	}
 }
 
@@ -131,14 +132,14 @@ func (s *surveyor) burn(it *stream.Item) {
 	m, n, h := &it.Move, it.Count(), s.opt.seen(it.Pieces())
 	switch {
 	case s.Burns == 0:
-		s.firstZ, s.seen = m.From.Z, h
+		s.FirstZ, s.seen = m.From.Z, h
 	case s.broken:
 		s.endFigure()
 		s.seen = h
 	default:
 		s.seen = cover.Span{Lo: min(s.seen.Lo, h.Lo), Hi: max(s.seen.Hi, h.Hi)}
 	}
-	if s.offLevel == 0 && max(math.Abs(m.From.Z-s.firstZ), math.Abs(m.To.Z-s.firstZ)) > rounding {
+	if s.offLevel == 0 && max(math.Abs(m.From.Z-s.FirstZ), math.Abs(m.To.Z-s.FirstZ)) > rounding {
 		s.offLevel = it.Block.Line
 	}
 	if s.Burns > 0 {
@@ -148,7 +149,7 @@ func (s *surveyor) burn(it *stream.Item) {
 	s.ending = ending{asked: nothing()}
 	s.Burns += n
 	s.BurnLength += m.Length
-	s.BurnZ = max(s.BurnZ, s.sigma*m.From.Z, s.sigma*m.To.Z)
+	s.topBurn = max(s.topBurn, s.sigma*m.From.Z, s.sigma*m.To.Z)
 	s.Low, s.High = min(s.Low, h.Lo), max(s.High, h.Hi)
 	s.lastBurn = it.Block.Line + n - 1
 	if s.opt.Pause && it.Actions.Ends {

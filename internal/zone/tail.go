@@ -7,6 +7,7 @@ import (
 	"os"
 
 	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
@@ -227,18 +228,19 @@ func (s *splitter) finish() error {
 
 // fork gives each zone a pen of its own, from its stop on, in a program with
 // stops.
-func (s *splitter) fork(like *program.Block) {
+func (s *splitter) fork() {
 	first := s.writing[0]
-	first.begin(like)
+	first.begin()
 	first.begun = false
+	s.up, first.up = first.up, 0
 	s.start = *s.main.State()
-	s.start.At.Z = s.p.BurnZ
+	s.start.At.Z = s.p.FirstZ
 	s.writing = s.outs
 	for _, o := range s.outs {
 		o.raisedBefore = len(o.z.Raised)
-		o.stop = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: s.p.BurnZ}
+		o.stop = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: s.p.FirstZ}
 		if o.c != 0 {
-			o.stop.Z = s.main.ZAsWritten(s.p.BurnZ + o.off())
+			o.stop.Z = s.main.ZAsWritten(s.p.FirstZ + o.off())
 		}
 		o.own(s.main.Fork(o.file, o.stop))
 	}
@@ -287,9 +289,13 @@ func (s *splitter) waitFirst(like *program.Block) {
 	if !s.opt.Pause || s.opening > 0 {
 		return
 	}
-	first, at := s.inOrder()[0], "the focus set at the datum"
+	first := s.inOrder()[0]
+	at := "the focus set at the datum"
+	if s.p.FirstZ != 0 {
+		at += ", at Z" + phrase.Trimmed(s.p.FirstZ, 3)
+	}
 	if !s.opt.SetZ {
-		at = fmt.Sprintf("raise the focus to %.3f mm over the datum or more", first.z.Focus)
+		at = fmt.Sprintf("raise the focus to %.3f mm over the datum or more", max(first.z.Focus, first.stands()))
 	}
 	s.opening = s.main.Wait(like, "before anything moves: lens %s on, and %s", first.lens.Name, at)
 }
@@ -306,12 +312,18 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 		by, o.z.Stop = s.inOrder()[0], s.opening
 	}
 	if by.lens != o.lens {
-		o.z.Stop = s.main.Wait(like, "change to lens %s, and raise the focus to %.3f mm over the datum or more", o.lens.Name, o.z.Focus)
+		o.own(s.main)
+		o.z.Stop = s.main.Wait(like, "change to lens %s, and raise the focus to %.3f mm over the datum or more", o.lens.Name, o.stands())
 		by = o
 	}
 	by.own(s.main)
-	z := s.p.BurnZ
-	by.way(like, o.stop.X, o.stop.Y, z, by.c, by.sigma()*z)
+	zref := s.p.topBurn
+	if prev == nil {
+		o.up = s.up
+	} else {
+		zref = max(s.p.focusZ(), by.sigma()*prev.lastZ)
+	}
+	by.way(like, o.stop.X, o.stop.Y, s.p.FirstZ, by.c, zref)
 	o.own(s.main)
 	o.toZ(like, o.stop.Z)
 	o.z.FocusStop = s.main.Wait(like, "zone %d: lens %s, set the focus here, %.3f mm over the datum", o.z.Order, o.lens.Name, o.z.Focus)

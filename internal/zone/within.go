@@ -45,7 +45,7 @@ func (o *out) followWithin(name string) error {
 	opt.KeepRamps = true // of a last decimal, where a zone comes in at another unit
 	opt.Surface = o.opt.Surface.Lowered(z.Focus - o.opt.Defocus)
 	opt.Depth = p.Lenses[z.Lens].Usable
-	opt.From = &[2]float64{z.Point.X, z.Point.Y}
+	opt.From = o.stand()
 	opt.Head = o.opt.headWithin(o.lens, z.Focus-o.opt.Defocus)
 	in, err := os.Open(string(o.file))
 	if err != nil {
@@ -117,7 +117,7 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 		plan, err := survey(within)
 		if err == nil && len(plan.Zones) != tried && (alone == nil || len(plan.Zones) <= len(alone.Zones)) {
 			tried = len(plan.Zones)
-			if err = tryWithin(r, plan); err == nil {
+			if err = plan.Try(r); err == nil {
 				return survey(within)
 			}
 		}
@@ -139,14 +139,15 @@ const mostFollowed = 100
 // it for certainty.
 const widerThanNeeded = 1.03
 
-// tryWithin splits and follows for nothing but to see whether it can be done.
-func tryWithin(r io.ReadSeeker, plan *Plan) error {
+// Try splits for nothing but to see whether it can be done. Errors are those of
+// Split.
+func (p *Plan) Try(r io.ReadSeeker) error {
 	dir, err := os.MkdirTemp("", "sagitta-*")
 	if err != nil {
 		return fmt.Errorf("a folder to try zones in: %w", err)
 	}
 	defer os.RemoveAll(dir)
-	return plan.Split(r, dir)
+	return p.Split(r, dir)
 }
 
 // level takes what a travel says of the programmed Z, counted away from the stock.

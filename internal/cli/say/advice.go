@@ -51,6 +51,9 @@ func (a *Advice) Report() string {
 	return b.String()
 }
 
+// NotChecked is what the advice does not cover, "" where it covers all.
+func (a *Advice) NotChecked() string { return butFor(notKnown(a.With, 0)) }
+
 // ByHand reports whether Z is moved by hand.
 func (a *Advice) ByHand() bool { return a.With.Machine.ZMoves == record.ZByHand }
 
@@ -97,11 +100,46 @@ func (a *Advice) Commands() []string {
 	}
 	with += a.Given
 	if a.Verdict == advise.Flat {
-		return []string{"sagitta verify" + with + fmt.Sprintf(" --defocus=%.3f", a.Defocus-a.Answers[a.Lenses[0]].Flat.Focus)}
+		return []string{"sagitta verify" + with + a.flat()}
 	}
+	return a.divided(base, with)
+}
+
+// flat are the options by which a flat run is verified: without a head that does not
+// move by hand, to be so much further off is to have the focus set so much lower.
+func (a *Advice) flat() (with string) {
+	i := a.Lenses[0]
+	mm := a.Answers[i].Flat.Focus
+	if a.Answers[i].Head == nil && !a.ByHand() {
+		with = " --defocus=" + typed(a.Defocus-mm)
+	} else {
+		with = a.defocused() + " --focus=" + typed(mm)
+	}
+	if a.Job.OffZ && a.Program != "-" {
+		with += " --against " + Quote(a.Program)
+	}
+	return with
+}
+
+// typed spells a length to the micrometre, or finer where that is not all of it.
+func typed(mm float64) string {
+	if math.Abs(mm*1e3-math.Round(mm*1e3)) > 1e-6 {
+		return phrase.Trimmed(mm, 6)
+	}
+	return fmt.Sprintf("%.3f", mm)
+}
+
+// defocused is the wanted defocus as an option, "" where the lens says it.
+func (a *Advice) defocused() string {
 	if usual := a.With.Lenses[a.Lenses[0]].Defocus; a.Defocus != 0 || a.Defocus != usual || a.With.Given("defocus") {
-		with += fmt.Sprintf(" --defocus=%g", a.Defocus)
+		return fmt.Sprintf(" --defocus=%g", a.Defocus)
 	}
+	return ""
+}
+
+// divided are those that follow or divide.
+func (a *Advice) divided(base, with string) []string {
+	with += a.defocused()
 	switch a.Verdict {
 	case advise.Follow:
 		return []string{"sagitta follow" + with + " -o " + Quote(base+"-followed.gcode")}

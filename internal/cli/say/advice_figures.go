@@ -12,7 +12,7 @@ func (g *Figures) Advise(a *Advice) {
 		g.Verdict = string(advise.None)
 		return
 	}
-	g.Verdict = string(a.Verdict)
+	g.Verdict, g.Unchecked = string(a.Verdict), notKnown(a.With, 0)
 	if a.Verdict == advise.None {
 		g.Fails = append(g.Fails, a.Reason)
 	}
@@ -84,6 +84,7 @@ func (a *Advice) lensFigures(x *advise.Answer) figures {
 		{"flat_part_of_depth", x.Flat.Part},
 		{"flat_over_mm", x.Flat.Over},
 		{"flat_travel_mm", x.Flat.Travel},
+		{"flat_entry_mm", x.Flat.Entry},
 		{"follow?", follow},
 		{"beam_off?", way(x.BeamOff)},
 		{"zones", x.Zones},

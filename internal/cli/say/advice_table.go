@@ -38,7 +38,7 @@ func (a *Advice) table(b *strings.Builder) {
 	in("  best focus over the datum, mm", func(x *advise.Answer) string { return phrase.Signed(x.Flat.Focus, 3) })
 	in("  part of the depth", func(x *advise.Answer) string { return percent(x.Flat.Part, 0) })
 	in("  heights too far apart by, mm", func(x *advise.Answer) string { return unless0(x.Flat.Over, 3) })
-	in("  travels too low by, mm", func(x *advise.Answer) string { return unless0(x.Flat.Travel, 3) })
+	in("  travels too low by, mm", func(x *advise.Answer) string { return unless0(max(x.Flat.Travel, x.Flat.Entry), 3) })
 	if m := a.With.Machine.ZMoves; m != record.ZByHand {
 		if m != record.ZBeamOff {
 			followRows(in, "follows", func(x *advise.Answer) *advise.FollowAnswer { return x.Follow })

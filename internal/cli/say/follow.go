@@ -18,7 +18,8 @@ func (v Voice) Follow(j *job.Job, f *follow.Summary) {
 	most := j.Machine.LinesPerS
 	v.tell("follow", of{"Job": j, "Head": &j.Head, "Instead": nearest(f.Nearest, "at most ", "at least "),
 		"Depths": depths(j.Lenses, focus.Writing), "Burns": burns(f.Burns, f.BurnLength, f.Low, f.High),
-		"Run": f, "Changed": f.Changed+f.Added > 0, "TooMany": most != nil && f.LinesPerS > *most})
+		"Run": f, "Changed": f.Changed+f.Added > 0, "TooMany": most != nil && f.LinesPerS > *most,
+		"NotChecked": butFor(notKnown(j, f.Unchecked))})
 }
 
 func unknownWords(notes []machine.Note) []string {
@@ -70,6 +71,7 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
 	if f.Burns == 0 {
 		low, high, near.MM = 0, 0, 0
 	}
+	g.Unchecked = notKnown(j, f.Unchecked)
 	g.Notes = slices.Concat(unknownWords(f.Notes), behind(f.Behind), lit(f.Lit))
 	depth := j.Lenses[0].Writing
 	g.Figures = append(figures{

@@ -42,10 +42,11 @@ func (v Voice) Made(what, name string) {
 }
 
 // Probe says where to touch and why. The depth, its nearer side in mm, is from
-// what depthFrom says; seconds is 0 for a sheet to fill in.
-func (v Voice) Probe(p *probe.Probing, s probe.Pitch, depth float64, depthFrom string, m *record.Machine, profiled bool, head *job.Head, seconds float64) {
+// what depthFrom says; seconds is 0 for a sheet to fill in, and started tells that it
+// is known where the head stands before.
+func (v Voice) Probe(p *probe.Probing, s probe.Pitch, depth float64, depthFrom string, m *record.Machine, profiled bool, head *job.Head, seconds float64, started bool) {
 	v.tell("probe", of{"Probing": p, "Pitch": s, "Depth": depth, "DepthFrom": depthFrom, "Reading": depth * probe.DepthPart,
 		"From": [2]float64{p.X[0], p.Y[0]}, "To": [2]float64{p.X[len(p.X)-1], p.Y[len(p.Y)-1]},
 		"Machine": m, "Profiled": profiled, "Beside": m.ProbeOffsetMM != [3]float64{},
-		"Head": head, "Instead": "only the tip of the touch tool is kept clear", "Seconds": seconds})
+		"Head": head, "Instead": "only the tip of the touch tool is kept clear", "Seconds": seconds, "Started": started})
 }

@@ -9,8 +9,9 @@ import (
 )
 
 // Split says what dividing a job came to; follow tells that it was to be
-// followed within zones.
-func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string) {
+// followed within zones, and unchecked counts the travels whose way could not be
+// checked.
+func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string, unchecked int) {
 	var others []job.Lens // of which it can be told how high the head is
 	for _, l := range j.Lenses[1:] {
 		if j.Machine.Head() != nil && j.Machine.GapMinMM != nil && l.Record != nil {
@@ -20,14 +21,15 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string) {
 	shown := min(len(p.Zones), mostZones)
 	v.tell("split", of{"Job": j, "Plan": p, "InVain": follow && !p.Followed, "Zones": p.Zones[:shown], "More": len(p.Zones) - shown,
 		"Head": &j.Head, "Instead": "travels are clear of the stock under the beam", "OtherHeads": others,
-		"Dir": dir, "Sheet": dir + string(os.PathSeparator) + "sheet.txt"})
+		"NotChecked": butFor(notKnown(j, unchecked)), "Dir": dir, "Sheet": dir + string(os.PathSeparator) + "sheet.txt"})
 }
 
 // Split are the figures of dividing a job; p may be nil where it was refused.
-func (g *Figures) Split(p *zone.Plan) {
+func (g *Figures) Split(j *job.Job, p *zone.Plan, unchecked int) {
 	if p == nil {
 		p = &zone.Plan{}
 	}
+	g.Unchecked = notKnown(j, unchecked)
 	g.Notes = slices.Concat(unknownWords(p.Unknown), behind(p.Behind), lit(p.Lit))
 	var zones []figures
 	if g.Verdict != Refused {

@@ -92,14 +92,14 @@ func TestTextsCanBeFilled(t *testing.T) {
 		for _, seconds := range []float64{0, 1} {
 			for name, say := range map[string]func(Voice){
 				"follow": func(v Voice) { v.Follow(j, &f) },
-				"verify": func(v Voice) { v.Verify(j, "name", &r) },
+				"verify": func(v Voice) { v.Verify(j, "name", &r, 0) },
 				"set":    func(v Voice) { v.Set(j, "dir", &set.Set{}, &s, "job.gcode", []string{"--use 1 (not 0.5)"}) },
 				"zones": func(v Voice) {
 					v.tell("set", of{"Job": j, "Depths": "", "Failures": []string{}, "Zones": []*verify.Result{&r}, "More": 1, "Result": &s, "Name": "dir", "Count": 0, "What": "all", "Original": "-", "Instead": []string{}})
 				},
-				"split":   func(v Voice) { v.Split(j, &plan, true, "dir") },
+				"split":   func(v Voice) { v.Split(j, &plan, true, "dir", 0) },
 				"ladder":  func(v Voice) { v.Ladder(&steps, ladder.Readback{}, j.Machine, some, 0, 0, 0) },
-				"probe":   func(v Voice) { v.Probe(&probe, pitch, 1, "from", j.Machine, some, &j.Head, seconds) },
+				"probe":   func(v Voice) { v.Probe(&probe, pitch, 1, "from", j.Machine, some, &j.Head, seconds, some) },
 				"advise":  func(v Voice) { v.Advise(&a) },
 				"advice":  func(v Voice) { v.Line("%s", a.Report()) },
 				"surface": func(v Voice) { v.Surface(m) },

@@ -3,6 +3,7 @@ package say
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
@@ -12,12 +13,17 @@ import (
 	"sagitta/internal/verify/set"
 )
 
-// Verify says what the check of a program found.
-func (v Voice) Verify(j *job.Job, name string, r *verify.Result) {
+// Verify says what the check of a program found, with the focus set at a height over
+// the datum.
+func (v Voice) Verify(j *job.Job, name string, r *verify.Result, height float64) {
+	place := focusPlace(j)
+	if height != 0 {
+		place = phrase.Signed(height, 3) + " mm over where it is " + place
+	}
 	v.tell("verify", of{"Job": j, "Head": &j.Head, "Instead": nearest(r.Nearest, "", ""), "Depths": depths(j.Lenses, focus.Checking),
 		"Failures": failures(name, r), "Burns": burns(r.Burns, r.BurnLengthMM, r.Lowest, r.Highest),
 		"Result": r, "Name": name, "Count": r.FailureCount,
-		"What": "every burn is in focus" + condition(r.Defocus.MM, j.Lenses[0].Checking, "the focus is set "+focusPlace(j), unchecked(j, r.Unchecked))})
+		"What": "every burn is in focus" + condition(r.Defocus.MM, j.Lenses[0].Checking, "the focus is set "+place, unchecked(j, r.Unchecked))})
 }
 
 // condition says how much of the depth is used, and under what a verdict holds.
@@ -26,11 +32,19 @@ func condition(worst float64, depth focus.Depth, set string, unchecked []string)
 	if worst < 0 {
 		of = depth.Near
 	}
-	text := fmt.Sprintf(", at worst %.2f of %.2f mm, if %s", math.Abs(worst), of, set)
-	if len(unchecked) > 0 {
-		text += "; not checked: " + phrase.List(unchecked)
+	return fmt.Sprintf(", at worst %.2f of %.2f mm, if %s", math.Abs(worst), of, set) + butFor(unchecked)
+}
+
+// butFor says what a verdict does not cover, "" where it covers all.
+func butFor(unchecked []string) string {
+	if len(unchecked) == 0 {
+		return ""
 	}
-	return text
+	named := slices.Clone(unchecked)
+	if named[0] == headItself {
+		named[0] += " (not known)"
+	}
+	return "; not checked: " + phrase.List(named)
 }
 
 // focusPlace says where the focus is to be set.
@@ -41,26 +55,36 @@ func focusPlace(j *job.Job) string {
 	return "where the surface's height is zero"
 }
 
+const headItself = "head"
+
+// notKnown names what is not known of what is to be clear; of travels how many there
+// are of which the way is not.
+func notKnown(j *job.Job, travels int) (list []string) {
+	if slices.ContainsFunc(j.Lenses, func(l job.Lens) bool { return j.HeadOf(&l) == nil }) {
+		list = append(list, headItself)
+	}
+	return waysOf(list, travels)
+}
+
+func waysOf(list []string, travels int) []string {
+	if travels > 0 {
+		list = append(list, "the way of "+phrase.Count(travels, "travel"))
+	}
+	return list
+}
+
 // unchecked names what a check did not look at, for want of what it takes; of
 // travels how many.
 func unchecked(j *job.Job, travels int) (list []string) {
 	m := j.Machine
-	for i := range j.Lenses {
-		if j.HeadOf(&j.Lenses[i]) == nil {
-			list = append(list, "head")
-			break
-		}
-	}
+	list = notKnown(j, 0)
 	if m.ZRateMMMin == nil && m.ZMoves != record.ZByHand {
 		list = append(list, "Z rate")
 	}
 	if m.ZMinMM == nil && m.ZMaxMM == nil && m.ZMoves != record.ZByHand {
 		list = append(list, "Z range")
 	}
-	if travels > 0 {
-		list = append(list, "the way of "+phrase.Count(travels, "travel"))
-	}
-	return list
+	return waysOf(list, travels)
 }
 
 // Failures lists what does not hold in a program.

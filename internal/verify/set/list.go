@@ -24,7 +24,10 @@ type Set struct {
 	Rehearsal bool `json:"rehearsal"`
 	// OverlapMM is how far burns may go on over a seam.
 	OverlapMM float64 `json:"overlap_mm"`
-	Zones     []Zone  `json:"zones"`
+	// StartMM is where the head stands when a program begins, in program XY; where it
+	// is missing that is where the focus was set.
+	StartMM *[2]float64 `json:"start_mm"`
+	Zones   []Zone      `json:"zones"`
 }
 
 // Zone is one zone of a set.
@@ -120,7 +123,7 @@ func (s *Set) fault(i int) string {
 	}
 	last := 0
 	for k, r := range z.RaisedLines {
-		if r[0] <= last || r[1] <= r[0] && (r[1] != 0 || k+1 < len(z.RaisedLines)) {
+		if r[0] < max(last, 1) || r[1] <= r[0] && (r[1] != 0 || k+1 < len(z.RaisedLines)) {
 			return fmt.Sprintf("raised_lines %v are not in order", z.RaisedLines)
 		}
 		last = r[1]

@@ -308,6 +308,10 @@ func (j *job) oracle() (wrong string, sure bool) {
 				return "stops out of order", true
 			}
 			zones[k].to, t.from = t.stop, t.stop
+			zones[k].points = append(zones[k].points, pointOf(z))
+		}
+		if t.stop > 0 {
+			t.points = append(t.points, pointOf(z))
 		}
 		lines, _ := z["raised_lines"].([]any)
 		by, _ := z["raised_mm"].([]any)
@@ -323,6 +327,17 @@ func (j *job) oracle() (wrong string, sure bool) {
 		zones = append(zones, t)
 	}
 	return wrongSet(j.original, zones, 0.01)
+}
+
+// pointOf is the focus point of a zone of the list, nowhere where it has none.
+func pointOf(z map[string]any) [2]float64 {
+	at, _ := z["focus_point_mm"].([]any)
+	if len(at) != 2 {
+		return [2]float64{}
+	}
+	x, _ := at[0].(float64)
+	y, _ := at[1].(float64)
+	return [2]float64{x, y}
 }
 
 // refused says why a set is refused, "" where it holds.

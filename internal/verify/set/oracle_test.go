@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -45,6 +46,7 @@ type place struct {
 	before  int
 	line    int
 	blows   bool
+	upright bool // it was there before
 }
 
 var (
@@ -188,7 +190,7 @@ func walkText(text string) *walked {
 				fail(line, "a travel with the beam on")
 			}
 			if known {
-				w.travels = append(w.travels, place{x, y, z1, len(w.marks), line, mist || flood})
+				w.travels = append(w.travels, place{x, y, z1, len(w.marks), line, mist || flood, math.Hypot(x-w.x, y-w.y) < near})
 			}
 			m.code = -1
 		case motion != 1:
@@ -268,6 +270,7 @@ type zoneText struct {
 	raisedMM  []float64
 	stop      int
 	focusStop int
+	points    [][2]float64 // where a program with stops has the focus set
 	setsZ     bool
 	byHand    bool
 }
@@ -336,6 +339,9 @@ func wrongSet(original string, zones []zoneText, slope float64) (wrong string, s
 			}
 			if p.before < len(zs) && w.marks[p.before].line <= z.to {
 				last = min(last, zs[p.before])
+			}
+			if p.upright && slices.ContainsFunc(z.points, func(at [2]float64) bool { return math.Hypot(p.x-at[0], p.y-at[1]) < 10*near }) {
+				last = o.marks[0].z[0] // where the focus is set, that of the first burn counts
 			}
 			set := z.focus // beyond X0 to X100 the height of the edge counts
 			if z.setsZ {

@@ -138,7 +138,7 @@ func (w *pairing) open(i int, open func(string) (io.ReadCloser, error), lens fun
 	if err != nil {
 		return err
 	}
-	r := &zone{file: f, to: math.MaxInt, gap: verify.NoTravel()}
+	r := &zone{file: f, to: math.MaxInt, gap: verify.NoTravel(), atPoints: verify.NoTravel()}
 	w.zones = append(w.zones, r)
 	r.Judge = verify.NewJudge(verify.NewStream(f, z.Program, opt.Machine, false), w.field, opt, true)
 	r.CutTwice, r.MayReorder = w.set.Followed, true
@@ -153,6 +153,9 @@ func (w *pairing) open(i int, open func(string) (io.ReadCloser, error), lens fun
 		if z.StopLine == 0 {
 			r.home = &z.FocusPointMM
 		}
+	}
+	if w.set.StartMM != nil {
+		r.home = w.set.StartMM
 	}
 	if z.StopLine > 0 && i > 0 && w.set.Zones[i-1].Program == z.Program {
 		r.from = z.StopLine
@@ -205,7 +208,8 @@ func (w *pairing) walk() error {
 		}
 		if w.res.Burns++; w.res.Burns == 1 {
 			for _, r := range w.zones {
-				r.SetFocus(w.opt.Sigma()*o.M.From.Z - r.set)
+				r.focus = w.opt.Sigma()*o.M.From.Z - r.set
+				r.SetFocus(r.focus)
 			}
 		}
 		w.res.BurnLengthMM += o.M.Length
@@ -371,6 +375,7 @@ func (w *pairing) finish() {
 		}
 		r.settle()
 		r.arrive(0, true)
+		r.atPoints.Hold(r.Res, r.focus-r.Opt.Depth.Near+min(0, r.Opt.DefocusMM))
 		if r.stops {
 			r.blew = w.airs
 		}

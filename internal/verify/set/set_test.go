@@ -188,7 +188,7 @@ func TestSetHoldsOnlyWhole(t *testing.T) {
 		{name: "way back", list: cut(setList, "0.3,", "0.3,"), low: cut(setLow, "M5\nG0 X0 Y0\nM2", "M5\nG0 X100 Y50\nG0 X0 Y0\nM2"), want: "zone 1: line 16: travel too close to the stock, by 0.4 mm, at X100 Y50"},
 		{name: "way there", low: cut(setLow, "G0 X0 Y0\n", "G0 X90 Y0\nG0 X0 Y0\n"), want: "zone 1: line 3: travel too close to the stock, by 0.3 mm, at X90 Y0"},
 		{name: "travel before a deeper burn", original: deeper(setOriginal), high: cut(deeper(setHigh), "G0 Z0.1\n", "G0 Z-0.7\n"),
-			want: "zone 2: line 4: travel too close to the stock, by 0.15 mm, at X50 Y0"},
+			want: "zone 2: line 3: travel too close to the stock, by 0.4 mm, at X75 Y30"},
 		{name: "deeper burn", original: deeper(setOriginal), high: deeper(setHigh)},
 		{name: "end", high: cut(setHigh, "G0 X0 Y0\nM2", "G0 X1 Y0\nM2"), want: "zone 2: ends in another state than the original: the head stands 1 mm from where the original leaves it"},
 		{name: "units at the end", high: cut(setHigh, "M2", "G20\nM2"), want: "zone 2: ends in another state than the original: units"},

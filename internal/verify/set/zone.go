@@ -13,10 +13,11 @@ import (
 type zone struct {
 	*verify.Judge
 	file io.Closer
-	// set is what the setting at the bench adds to c, and written what the program
-	// is to add to Z where that sets the focus; nil where it does not.
-	set     float64
-	written *float64
+	// set is what the setting at the bench adds to c, focus the Z, counted away from
+	// the stock, at which best focus is on the datum, and written what the program is
+	// to add to Z where that sets the focus; nil where it does not.
+	set, focus float64
+	written    *float64
 	// from and to bound the lines that are the zone's.
 	from, to int
 	// waits are the lines, in order, at which the program has yet to wait for the
@@ -50,9 +51,11 @@ type zone struct {
 	// home is where the head stands before the zone's first travel, nil where
 	// that is not known.
 	home *[2]float64
-	// points are the places at which a program with stops has the focus set:
-	// there the lens comes down to best focus, whatever defocus is wanted.
-	points [][2]float64
+	// points are the places at which a program with stops has the focus set: there
+	// the lens comes down to best focus, whatever defocus is wanted and however
+	// high the burns are, and atPoints is the least clearance.
+	points   [][2]float64
+	atPoints verify.Clearance
 }
 
 // mostOwed bounds the steps that are kept to be found in the original: far more
@@ -85,6 +88,7 @@ func (r *zone) next() error {
 		}
 		switch {
 		case s.Kind == verify.Word:
+			r.stands()
 		case s.M.Burn:
 			r.burns = true
 			return nil
@@ -116,28 +120,63 @@ func (r *zone) alien() {
 
 // travel takes the travel under way.
 func (r *zone) travel() {
+	m, home := &r.S.M, r.home
+	r.fromHome()
 	r.Count(0, 0, false, nil)
 	r.blows |= airOf(&r.S)
-	m := &r.S.M
+	if home != nil && m.From.X == home[0] && m.From.Y == home[1] && m.Length == 0 && r.Opt.Sigma()*(m.To.Z-m.From.Z) >= 0 {
+		return // up from where the focus was set
+	}
 	raised, known := r.raisedAt(r.S.Line)
 	if !known {
 		r.unchecked++
 		r.Res.Unchecked++
 		return
 	}
-	if m.FromUnknown && r.S.Known && !m.ZUnknown && r.home != nil {
-		// Before the program says where it is, the head stands where the
-		// focus was set.
-		r.ClearWay(machine.Point{X: r.home[0], Y: r.home[1], Z: m.From.Z}, m.To, raised)
-	}
-	r.home = nil
 	r.Clear(raised, false, nil)
-	if d := r.Opt.DefocusMM; d > 0 && m.Length == 0 && slices.ContainsFunc(r.points, func(at [2]float64) bool {
+	if m.Length == 0 && slices.ContainsFunc(r.points, func(at [2]float64) bool {
 		return math.Hypot(at[0]-m.To.X, at[1]-m.To.Y) <= r.Tolerance()
 	}) {
-		raised += d
+		r.Clearance(&r.atPoints, raised)
+		return
 	}
 	r.Clearance(&r.gap, raised)
+}
+
+// fromHome makes of the travel under way, before the program has said where it is,
+// one from where the head stands.
+func (r *zone) fromHome() {
+	s, m, st := &r.S, &r.S.M, r.State()
+	switch {
+	case r.home == nil:
+		return
+	case !m.FromUnknown || m.Lost&(machine.AxisX|machine.AxisY) != 0:
+		r.home = nil
+		return
+	}
+	m.From.X, m.From.Y = r.home[0], r.home[1]
+	if !st.XKnown {
+		m.To.X = m.From.X
+	}
+	if !st.YKnown {
+		m.To.Y = m.From.Y
+	}
+	m.FromUnknown, m.Length, s.Known = false, math.Hypot(m.To.X-m.From.X, m.To.Y-m.From.Y), st.ZKnown
+	r.home = &[2]float64{m.To.X, m.To.Y}
+	if st.XKnown && st.YKnown {
+		r.home = nil
+	}
+}
+
+// stands takes a word at which the operator may have brought the lens lower.
+func (r *zone) stands() {
+	if len(r.raised) == 0 || r.raised[0][1] != r.S.Line {
+		return
+	}
+	st := r.State()
+	if by, known := r.raisedAt(r.S.Line + 1); known && st.XKnown && st.YKnown && st.ZKnown {
+		r.ClearHere(by)
+	}
 }
 
 // raisedAt is by how much the lens is raised by hand on a line, and whether

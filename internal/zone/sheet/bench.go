@@ -20,6 +20,7 @@ func (s *Set) writeBench(w *bufio.Writer) error {
 	bench := template.Must(template.New("bench").Funcs(template.FuncMap{
 		"count": phrase.Count,
 		"mm":    func(v float64) string { return fmt.Sprintf("%.3f", v) },
+		"z":     func(v float64) string { return phrase.Trimmed(v, 3) },
 		"mm1":   func(v float64) string { return fmt.Sprintf("%.1f", v) },
 		"clock": phrase.Clock, "up": phrase.Up,
 		"beside": func(p setup.FocusPoint) bool { return p.FromMarks < setup.ClearOfMarks },

@@ -34,9 +34,12 @@ type Set struct {
 	Lead, Overlap, Defocus float64
 	// CrankMM is a division of a hand crank, 0 where there is none.
 	CrankMM float64
-	// BurnZ is the programmed Z at which the focus is set, that of the highest
-	// burns: lower ones are meant to be below the focus.
-	BurnZ float64
+	// FirstZ is the programmed Z at which the focus is set, that of the first burn.
+	// From where programs count on to start, as text, is in Start, "" where that
+	// does not matter, and the place over XY in StartXY, nil where that does not.
+	FirstZ  float64
+	Start   string
+	StartXY *[2]float64
 
 	// Burns and BurnLength are those of the original, Low and High the
 	// heights they see; CutBurns are cut in Cuts places.
@@ -208,17 +211,18 @@ func (s *Set) writeList(w *bufio.Writer) error {
 		Schema   int    `json:"schema"`
 		Original string `json:"original"` // its name alone
 		Made
-		SetZ       bool      `json:"set_z"`
-		Followed   bool      `json:"followed"`
-		Paused     bool      `json:"paused"`
-		Rehearsal  bool      `json:"rehearsal"`
-		Lead       float64   `json:"lead_mm"`
-		Overlap    float64   `json:"overlap_mm"`
-		Defocus    float64   `json:"defocus_mm"`
-		Burns      int       `json:"burns"` // of the original
-		BurnLength float64   `json:"burn_length_mm"`
-		Zones      []setZone `json:"zones"`
-	}{1, s.File(), s.Made, s.SetZ, s.Followed, s.Paused, s.Rehearsal, s.Lead, s.Overlap, s.Defocus, s.Burns, tidy(s.BurnLength), nil}
+		SetZ       bool        `json:"set_z"`
+		Followed   bool        `json:"followed"`
+		Paused     bool        `json:"paused"`
+		Rehearsal  bool        `json:"rehearsal"`
+		Lead       float64     `json:"lead_mm"`
+		Overlap    float64     `json:"overlap_mm"`
+		Defocus    float64     `json:"defocus_mm"`
+		Start      *[2]float64 `json:"start_mm,omitempty"`
+		Burns      int         `json:"burns"` // of the original
+		BurnLength float64     `json:"burn_length_mm"`
+		Zones      []setZone   `json:"zones"`
+	}{1, s.File(), s.Made, s.SetZ, s.Followed, s.Paused, s.Rehearsal, s.Lead, s.Overlap, s.Defocus, s.StartXY, s.Burns, tidy(s.BurnLength), nil}
 	for i := range s.Zones {
 		z := &s.Zones[i]
 		f.Zones = append(f.Zones, setZone{

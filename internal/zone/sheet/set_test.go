@@ -124,7 +124,7 @@ func TestBench(t *testing.T) {
 			"      focus point  X25.000 Y50.000, 3.0 mm from the nearest burn\n",
 			"the stock is 0.470 mm high there: set the focus, then move the lens 0.030 mm away from the stock",
 		}, []string{"rehearsals", "overlap", "divisions", "waits", "note"}},
-		{func(s *Set) { s.Paused, s.Zones[1].Stop, s.Zones[1].FocusStop, s.BurnZ = true, 7, 9, -1.5 }, []string{
+		{func(s *Set) { s.Paused, s.Zones[1].Stop, s.Zones[1].FocusStop, s.FirstZ = true, 7, 9, -1.5 }, []string{
 			"One program for all: it waits before it moves,", "beam off, and waits at Z-1.5.", "      waits        on line 7 for lens and height, and on line 9 here\n"}, nil},
 		{func(s *Set) { s.SetZ, s.Rehearsal, s.Overlap = true, true, 0.5 }, []string{
 			"The programs write Z themselves.", "These are rehearsals: the beam stays off.", "Seams overlap by up to 0.5 mm."}, nil},
