@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 
+	"sagitta/internal/clearance"
 	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
 	"sagitta/internal/program"
@@ -43,6 +44,9 @@ func (e *ending) take(o *Options, it *stream.Item) {
 		return
 	}
 	m, a := &it.Move, it.Actions
+	if a.Ends { // it goes there at rapid rate (see endWith)
+		e.asked.take(o.travel(m.From, it.Known() && !m.FromUnknown, m.To.X, m.To.Y).less(clearance.Programmed(m, o.Sigma(), 0, 1)))
+	}
 	if it.IsRun() {
 		var line stream.Item
 		it.LineItem(0, &line)
