@@ -55,6 +55,12 @@ const (
 	Groups // how many there are
 )
 
+// GroupSet is a set of groups.
+type GroupSet uint16
+
+// Has reports whether it has the group.
+func (s GroupSet) Has(g Group) bool { return s>>g&1 != 0 }
+
 // codes are the G words of each group.
 var codes = [Groups][]GCode{
 	NonModal:   {40, 100, 280, 300, 530, 920, 921, 922, 923},

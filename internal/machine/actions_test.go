@@ -276,7 +276,7 @@ func TestStateIsComplete(t *testing.T) {
 		_, got, err := runWith(cfg, spell(&want))
 		// What was never said, or no longer counts, is of no account.
 		for _, st := range []*State{&want, &got} {
-			st.Settled = false
+			st.Settled, st.Said = false, 0
 			if !st.FeedSaid {
 				st.FeedInches, st.Feed = false, program.Number{}
 			}

@@ -209,6 +209,11 @@ func (ip *Interpreter) note(b *program.Block, w *program.Word) {
 // setModes takes units, distance modes, motion mode, path mode and work offset.
 func (ip *Interpreter) setModes(l *line) error {
 	st := &ip.st
+	for _, group := range [...]Group{Plane, Distance, FeedMode, Units} {
+		if l.G[group] != 0 {
+			st.Said |= 1 << group
+		}
+	}
 	if l.G[Units] != 0 {
 		st.Inches = l.Codes[Units] == 200
 	}

@@ -28,6 +28,9 @@ type State struct {
 	Arcs Centres
 	// Relative is G91, Inches G20, InverseTime G93.
 	Relative, Inches, InverseTime bool
+	// Said are the groups of these modes, and of the plane, of which the program has
+	// said a word: of the others, what a controller has in force is its own affair.
+	Said GroupSet
 	// Feed is the F in force as the program spells it, in the units of
 	// FeedInches. FeedSaid reports whether there is one that counts in the feed
 	// mode in force.

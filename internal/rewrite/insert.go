@@ -214,6 +214,7 @@ func (p *Pen) PassRest(it *stream.Item) {
 	case it.IsRun() || len(bytes.Trim(b.Body(), " \t\r%")) == 0: // empty, or an end of the tape
 		return
 	case plain:
+		p.sayRehearsal(b)
 		if len(b.Words) > 0 {
 			p.mark(b)
 		}

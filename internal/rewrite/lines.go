@@ -137,6 +137,7 @@ func (p *Pen) checkLength(line, start int) {
 
 // mark writes the marker once, before the first change.
 func (p *Pen) mark(like *program.Block) {
+	p.sayRehearsal(like)
 	if p.marked {
 		return
 	}

@@ -50,9 +50,11 @@ func (p *Pen) restore(like *program.Block, st *machine.State, relative bool) {
 		}
 	}
 	say(st.Work != 0 && h.Work != st.Work, st.Work.Number())
-	say(h.Inches != st.Inches, choose(st.Inches, program.Int(20), program.Int(21)))
-	say(h.Relative != relative, choose(relative, program.Int(91), program.Int(90)))
-	say(h.InverseTime != st.InverseTime, choose(st.InverseTime, program.Int(93), program.Int(94)))
+	unsaid := st.Said &^ h.Said // where a program begins, nobody knows what is in force
+	say(unsaid.Has(machine.Plane), program.Int(17))
+	say(unsaid.Has(machine.Units) || h.Inches != st.Inches, choose(st.Inches, program.Int(20), program.Int(21)))
+	say(unsaid.Has(machine.Distance) || h.Relative != relative, choose(relative, program.Int(91), program.Int(90)))
+	say(unsaid.Has(machine.FeedMode) || h.InverseTime != st.InverseTime, choose(st.InverseTime, program.Int(93), program.Int(94)))
 	say(h.Arcs != st.Arcs && st.Arcs != machine.UnknownArcs,
 		choose(st.Arcs == machine.AbsoluteArcs, program.Number{Mant: 901, Dec: 1}, program.Number{Mant: 911, Dec: 1}))
 	path := st.Path != 0 && (h.Path != st.Path || h.PathHasP != st.PathHasP || h.PathP != st.PathP)
@@ -65,9 +67,19 @@ func (p *Pen) restore(like *program.Block, st *machine.State, relative bool) {
 	}
 	h.Work, h.Inches, h.Relative, h.InverseTime, h.Arcs = st.Work, st.Inches, relative, st.InverseTime, st.Arcs
 	h.Path, h.PathP, h.PathHasP = st.Path, st.PathP, st.PathHasP
+	h.Said |= st.Said
 	p.put(like)
 	p.restoreCoolant(like, st)
 	p.restoreOffsets(like, st)
+}
+
+// SayModes says the modes that the original has said up to where it has st in force,
+// whose blocks have been left out: before anything that is put in stands or moves.
+func (p *Pen) SayModes(like *program.Block, st *machine.State) {
+	s := &p.src
+	s.Relative, s.Inches, s.InverseTime, s.Said = st.Relative, st.Inches, st.InverseTime, st.Said
+	p.restore(p.like(like), s, s.Relative)
+	p.jumped = true
 }
 
 // regainModes restores the modes where blocks have been left out or put in.

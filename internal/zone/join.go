@@ -60,6 +60,7 @@ func (s *splitter) begin(gap []waiting, it *stream.Item, o *out) bool {
 		}
 	}
 	if s.opt.Pause {
+		s.main.SayModes(&it.Block, &it.Before)
 		s.fork()
 	}
 	if through {
