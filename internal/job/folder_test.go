@@ -28,7 +28,7 @@ func keptIn(t testing.TB, j *Job) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	list := strings.TrimSuffix(string(text), "}") + `, "schema": 1, "original": "job.gcode", "zones": [{"program": "a", "focus_mm": 0}]}`
+	list := strings.TrimSuffix(string(text), "}") + `, "schema": 1, "original": "job.gcode", "zones": [{"program": "a", "focus_mm": 0, "focus_point_mm": [0, 0]}]}`
 	if err := os.WriteFile(filepath.Join(dir, listFile), []byte(list), 0o644); err != nil {
 		t.Fatal(err)
 	}
@@ -163,7 +163,7 @@ func FuzzFolder(f *testing.F) {
 		f.Fatal(err)
 	}
 	f.Add(string(text))
-	f.Add(`{"schema": 1, "options": {"datum": [1]}, "lenses": [null, 3], "machine": [], "zones": [{"program": "a", "focus_mm": 0}]}`)
+	f.Add(`{"schema": 1, "options": {"datum": [1]}, "lenses": [null, 3], "machine": [], "zones": [{"program": "a", "focus_mm": 0, "focus_point_mm": [0, 0]}]}`)
 	f.Fuzz(func(t *testing.T, list string) {
 		open := func(name string) (io.ReadCloser, error) {
 			switch filepath.Base(name) {

@@ -202,7 +202,7 @@ func (st *Stream) words(b *program.Block, c *Step, did *machine.Actions, stop bo
 			}
 		}
 		s := Step{Kind: Word, Line: b.Line, Word: m, Optional: b.Optional, Stops: stop, Beam: c.Beam, WordOff: c.WordOff,
-			OfBeam: did.Beam.Set().Has(at), OfAir: did.Coolant.Has(at), Mist: c.Mist, Flood: c.Flood}
+			Inches: c.Inches, OfBeam: did.Beam.Set().Has(at), OfAir: did.Coolant.Has(at), Mist: c.Mist, Flood: c.Flood}
 		s.M.From, s.M.To, s.M.Power, s.M.PowerFollows = c.M.To, c.M.To, c.M.Power, c.M.PowerFollows
 		st.steps = append(st.steps, s)
 	}

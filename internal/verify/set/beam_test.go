@@ -73,7 +73,7 @@ func TestSetIsDarkWhereItsOriginalIs(t *testing.T) {
 // A program ends with the beam put off by its word, or by its end, also where it was not
 // divided and whatever its original does.
 func TestOneZoneEndsByTheWord(t *testing.T) {
-	list := `{"schema": 1, "zones": [{"program": "all", "lens": "a", "focus_mm": 0.2}]}`
+	list := `{"schema": 1, "zones": [{"program": "all", "lens": "a", "focus_mm": 0.2, "focus_point_mm": [20, 0]}]}`
 	const text = "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X40 F1000\n"
 	for _, c := range []struct{ end, original, wants string }{
 		{"", text, "zone 1: line 4: beam differs from the original: on at the end"},
@@ -96,7 +96,7 @@ func TestOneZoneEndsByTheWord(t *testing.T) {
 // What an original does with the beam on besides burning is noted once, each kind with
 // its first line and how often; an end by its word is none.
 func TestSetNamesWhatIsLit(t *testing.T) {
-	list := `{"schema": 1, "zones": [{"program": "all", "lens": "a", "focus_mm": 0.2}]}`
+	list := `{"schema": 1, "zones": [{"program": "all", "lens": "a", "focus_mm": 0.2, "focus_point_mm": [20, 0]}]}`
 	const text = "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X40 F1000\nG0 X30\nM0\nM6 T2\nG1 X35\n"
 	const travels, waits = "the original itself travels with the beam on, 2 times in all, first on its line 3", "the original itself waits with the beam on, 2 times in all, first on its line 6"
 	for end, want := range map[string][]string{
@@ -175,7 +175,7 @@ func TestSetKeepsPlacesAndOffsets(t *testing.T) {
 				}},
 			} {
 				t.Run(form.name, func(t *testing.T) {
-					list := strings.Replace(setList, "0.75", "0.7", 1)
+					list := strings.NewReplacer("0.75", "0.7", "[75,", "[70,").Replace(setList)
 					bent{list: list, low: form.change(c.low), high: form.change(c.high), original: form.change(c.original)}.says(t, c.want)
 				})
 			}

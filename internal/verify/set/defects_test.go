@@ -24,8 +24,8 @@ func drawSet(t *rapid.T) *drawn {
 	pick := func(label string, from ...string) string { return rapid.SampledFrom(from).Draw(t, label) }
 	d := &drawn{comment: pick("comment", "", " ; why", " (why)"), end: pick("end", "\n", "\r\n")}
 	setZ := rapid.Bool().Draw(t, "set z")
-	d.list = fmt.Sprintf(`{"schema": 1, "set_z": %v, "zones": [{"program": "low", "lens": "a", "focus_mm": 0.25},
-		{"program": "high", "lens": "a", "focus_mm": 0.75}]}`, setZ)
+	d.list = fmt.Sprintf(`{"schema": 1, "set_z": %v, "zones": [{"program": "low", "lens": "a", "focus_mm": 0.25, "focus_point_mm": [25, 0]},
+		{"program": "high", "lens": "a", "focus_mm": 0.75, "focus_point_mm": [75, 0]}]}`, setZ)
 	focus := [2]float64{}
 	if setZ {
 		focus = [2]float64{0.25, 0.75}

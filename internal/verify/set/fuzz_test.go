@@ -8,7 +8,7 @@ import (
 
 // Any list is refused in one line, or is one whose zones can be judged.
 func FuzzRead(f *testing.F) {
-	for _, text := range []string{setList, `{"schema": 1, "zones": [{"program": "a", "focus_mm": 1, "order": 1, "stop_line": 3, "raised_lines": [[3, 5], [7, 0]], "raised_mm": [1, 2]}]}`,
+	for _, text := range []string{setList, `{"schema": 1, "zones": [{"program": "a", "focus_mm": 1, "focus_point_mm": [0, 0], "order": 1, "stop_line": 3, "raised_lines": [[3, 5], [7, 0]], "raised_mm": [1, 2]}]}`,
 		`{"schema": 1, "overlap_mm": 1e308, "zones": [{"program": "..", "focus_mm": 1}]}`} {
 		f.Add(text)
 	}
@@ -21,7 +21,7 @@ func FuzzRead(f *testing.F) {
 			return
 		}
 		for i, z := range s.Zones {
-			if z.FocusMM == nil || filepath.Base(z.Program) != z.Program || z.Order != nil && *z.Order != i+1 {
+			if z.FocusMM == nil || z.FocusPointMM == nil || filepath.Base(z.Program) != z.Program || z.Order != nil && *z.Order != i+1 {
 				t.Errorf("%q: zone %d passes: %+v", text, i+1, z)
 			}
 		}

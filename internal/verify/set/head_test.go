@@ -23,7 +23,7 @@ func TestSetKeepsTheHeadClear(t *testing.T) {
 	low, high := open+"G0 X0 Y0\nM4 S500\nG1 X50 F1000\nM5\nG0 X0 Y0\nM2\n", open+"G0 X60 Y0\nM4 S500\nG1 X100 F1000\nM5\nG0 X0 Y0\nM2\n"
 	original := open + "G0 X0 Y0\nM4 S500\nG1 X50 F1000\nM5\nG0 X60 Y0\nM4\nG1 X100\nM5\nG0 X0 Y0\nM2\n"
 	const list = `{"schema": 1, "zones": [{"program": "low", "lens": "a", "focus_mm": 0.3, "focus_point_mm": [30, 30]},
-		{"program": "high", "lens": "a", "focus_mm": 0.75, "focus_point_mm": [50, 30], "raised_lines": [[3, 5]], "raised_mm": [0.6]}]}`
+		{"program": "high", "lens": "a", "focus_mm": 0.75, "focus_point_mm": [50, 30], "focus_point_height_mm": 0.5, "raised_lines": [[3, 5]], "raised_mm": [0.6]}]}`
 	in := func(s, old, new string) string { return cut(t, s, old, new) }
 	by := func(mm float64) func(*verify.Options) {
 		return func(o *verify.Options) {
@@ -105,7 +105,7 @@ func TestHeadOfEachZone(t *testing.T) {
 					original := open + z(first) + one + "G0 X60 Y0\nM4 S500\nG1 X100 F1000\nM5\n" + end
 					programs := map[string]string{"low": open + job(low, one) + end, "high": open + job(high, two) + end}
 					zone := func(program, lens string, focus float64, more string) string {
-						return fmt.Sprintf(`{"program": %q, "lens": %q, "focus_mm": %g, "focus_point_mm": [60, 0]%s}`, program, lens, focus, more)
+						return fmt.Sprintf(`{"program": %q, "lens": %q, "focus_mm": %g, "focus_point_mm": [60, 0], "focus_point_height_mm": 0.6%s}`, program, lens, focus, more)
 					}
 					zones := zone("low", "long", low, "") + "," + zone("high", lens, set, "")
 					switch how {

@@ -44,8 +44,11 @@ type Zone struct {
 	// FocusMM is where its focus is set, in mm over the datum, or with SetZ what
 	// its program adds to the original's Z; nil is refused.
 	FocusMM *float64 `json:"focus_mm"`
-	// FocusPointMM is where the focus is set, in program XY.
-	FocusPointMM [2]float64 `json:"focus_point_mm"`
+	// FocusPointMM is where the focus is set, in program XY; nil is refused.
+	FocusPointMM *[2]float64 `json:"focus_point_mm"`
+	// FocusPointHeightMM is the stock's height there, in mm over the datum; where it
+	// is missing that is the height of the focus.
+	FocusPointHeightMM *float64 `json:"focus_point_height_mm"`
 	// StopLine is the line of the stop from which on the zone counts, in a
 	// program that serves several and waits; 0 where the program serves it
 	// alone.
@@ -57,6 +60,18 @@ type Zone struct {
 	// how much at least, for each pair; where it is missing that is not known.
 	RaisedLines [][2]int  `json:"raised_lines"`
 	RaisedMM    []float64 `json:"raised_mm"`
+}
+
+// pointHeight is the height that the focus point is said to have, and whether the
+// list tells: a program that writes its focus has it set elsewhere.
+func (z *Zone) pointHeight(setZ bool) (h float64, said bool) {
+	switch {
+	case z.FocusPointHeightMM != nil:
+		return *z.FocusPointHeightMM, true
+	case setZ:
+		return 0, false
+	}
+	return *z.FocusMM, true
 }
 
 // mostBytes bounds what is read of a list of zones: a thousand times what
@@ -110,6 +125,8 @@ func (s *Set) fault(i int) string {
 		return fmt.Sprintf("program %q is not a file of the folder", z.Program)
 	case z.FocusMM == nil:
 		return "has no focus_mm, the height at which its focus is set"
+	case z.FocusPointMM == nil:
+		return "has no focus_point_mm, the place at which its focus is set"
 	case z.Order != nil && *z.Order != i+1:
 		return fmt.Sprintf("order %d is not its place in the list", *z.Order)
 	case (z.Order == nil) != (s.Zones[0].Order == nil):
@@ -118,7 +135,7 @@ func (s *Set) fault(i int) string {
 		return fmt.Sprintf("program %q is that of zone %d already", z.Program, first+1)
 	case z.StopLine < 0 || again && z.StopLine <= s.Zones[i-1].StopLine:
 		return fmt.Sprintf("stop_line %d does not come after the zone before", z.StopLine)
-	case len(z.RaisedMM) > 0 && len(z.RaisedMM) != len(z.RaisedLines):
+	case z.RaisedMM != nil && len(z.RaisedMM) != len(z.RaisedLines):
 		return fmt.Sprintf("raised_mm has %d numbers for %d times that the lens is raised", len(z.RaisedMM), len(z.RaisedLines))
 	}
 	last := 0

@@ -63,14 +63,21 @@ func drawJob(t *rapid.T) *job {
 		kind = "programs"
 	}
 	switch kind {
-	case "paused": // open, wait, wait, low, wait, high, end
+	case "paused": // open, wait, to the point, wait, high, to the point, wait, low, end
 		const open = 3
 		low, high := d.zones[0], d.zones[1]
-		both := slices.Concat(low[:open], []string{"M0", "M0"}, low[open:len(low)-2])
-		zones[0].(map[string]any)["stop_line"], zones[0].(map[string]any)["focus_stop_line"] = float64(open+1), float64(open+2)
-		both = append(both, "M0")
-		zones[1].(map[string]any)["stop_line"] = float64(len(both))
-		both = append(both, high[open:]...)
+		slices.Reverse(zones)
+		one, two := zones[0].(map[string]any), zones[1].(map[string]any)
+		one["order"], two["order"] = 1.0, 2.0
+		const up = "G0 Z0"
+		down := up
+		if d.original[open+1] == "G0 Z-0.5" { // before the first burn, from whose Z the focus counts
+			down = d.original[open+1]
+		}
+		both := slices.Concat(high[:open], []string{"M0", "G0 X75 Y0", down, "M0", up}, high[open:len(high)-2], []string{"G0 X25 Y0", down, "M0"})
+		one["stop_line"], one["focus_stop_line"] = float64(open+1), float64(open+4)
+		two["stop_line"], two["focus_stop_line"] = float64(len(both)), float64(len(both))
+		both = slices.Concat(both, []string{up}, low[open:])
 		j.programs = map[string][]string{"both": both}
 		for _, z := range zones {
 			z.(map[string]any)["program"] = "both"

@@ -151,7 +151,7 @@ func (w *pairing) open(i int, open func(string) (io.ReadCloser, error), lens fun
 	} else {
 		r.set = *z.FocusMM
 		if z.StopLine == 0 {
-			r.home = &z.FocusPointMM
+			r.home = z.FocusPointMM
 		}
 	}
 	if w.set.StartMM != nil {
@@ -161,12 +161,14 @@ func (w *pairing) open(i int, open func(string) (io.ReadCloser, error), lens fun
 		r.from = z.StopLine
 	}
 	if z.StopLine > 0 {
-		r.points = append(r.points, z.FocusPointMM)
+		r.points = append(r.points, *z.FocusPointMM)
 	}
 	if i+1 < len(w.set.Zones) && w.set.Zones[i+1].Program == z.Program {
 		r.to = w.set.Zones[i+1].StopLine
-		r.points = append(r.points, w.set.Zones[i+1].FocusPointMM)
+		r.points = append(r.points, *w.set.Zones[i+1].FocusPointMM)
 	}
+	r.list = z
+	w.pointOn(r)
 	w.res.Zones = append(w.res.Zones, r.Res)
 	w.res.programs = append(w.res.programs, z.Program)
 	return r.next()
@@ -387,6 +389,7 @@ func (w *pairing) finish() {
 			}
 		}
 		r.noWaits()
+		r.focusStop()
 		if r.to == math.MaxInt && !r.burns {
 			// A program that was divided ends with the beam off.
 			r.CompareEnd(&end, true)

@@ -13,6 +13,7 @@ import (
 type zone struct {
 	*verify.Judge
 	file io.Closer
+	list *Zone
 	// set is what the setting at the bench adds to c, focus the Z, counted away from
 	// the stock, at which best focus is on the datum, and written what the program is
 	// to add to Z where that sets the focus; nil where it does not.
@@ -56,6 +57,9 @@ type zone struct {
 	// high the burns are, and atPoints is the least clearance.
 	points   [][2]float64
 	atPoints verify.Clearance
+	// stopZ is the Z, counted away from the stock, at which it stands as its focus is
+	// set; nil where the program does not stop for that.
+	stopZ *float64
 }
 
 // mostOwed bounds the steps that are kept to be found in the original: far more
@@ -75,6 +79,9 @@ func (r *zone) next() error {
 		}
 		if s.Kind == verify.Word && (s.Word == 0 || s.Word == 60) && !s.Optional {
 			r.waits = slices.DeleteFunc(r.waits, func(line int) bool { return line == s.Line })
+			if s.Line == r.list.FocusStopLine {
+				r.atFocusStop()
+			}
 		}
 		if s.Line <= r.from {
 			continue
