@@ -70,6 +70,15 @@ func (t *tolerated) add(line int) {
 // State is what is in force after the block of the step under way.
 func (j *Judge) State() machine.State { return j.src.State() }
 
+// Remark is the comment in the line of the step under way, or else in the line before;
+// empty where there is none.
+func (j *Judge) Remark() string {
+	if j.src.remarkLine == 0 || j.src.remarkLine < j.S.Line-1 {
+		return ""
+	}
+	return string(j.src.remark)
+}
+
 // NewJudge returns a judge of a program over a field. With original set it is
 // to be told where the focus is set (SetFocus), else that is at Z0.
 func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge {

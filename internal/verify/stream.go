@@ -30,6 +30,10 @@ type Stream struct {
 	// What it has done with the beam on besides burning.
 	litTravels, litWaits, litEnds tolerated
 
+	// remark is the last comment that was read, in line remarkLine.
+	remark     []byte
+	remarkLine int
+
 	withoutBeam  bool // beam words are left out
 	beam, cooler int64
 }
@@ -78,6 +82,9 @@ func (st *Stream) Next(s *Step) error {
 		}
 		st.blocks++
 		st.last = b.Line
+		if b.Comment >= 0 {
+			st.remark, st.remarkLine = append(st.remark[:0], b.Raw[b.Comment:]...), b.Line
+		}
 		cur := Step{Line: b.Line}
 		if err := st.ip.Step(b, &cur.M); err != nil {
 			return err

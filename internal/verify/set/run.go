@@ -146,6 +146,7 @@ func (w *pairing) open(i int, open func(string) (io.ReadCloser, error), lens fun
 		r.raised, r.raisedMM = z.RaisedLines, z.RaisedMM
 	}
 	r.waits, r.stops = waitsOf(z, r.raised), z.StopLine > 0
+	r.listed, r.byHand = slices.Clone(r.waits), w.opt.ZMoves == bench.ByHand
 	if w.set.SetZ {
 		r.written = z.FocusMM
 	} else {
@@ -165,6 +166,7 @@ func (w *pairing) open(i int, open func(string) (io.ReadCloser, error), lens fun
 	}
 	if i+1 < len(w.set.Zones) && w.set.Zones[i+1].Program == z.Program {
 		r.to = w.set.Zones[i+1].StopLine
+		r.listed = append(r.listed, r.to)
 		r.points = append(r.points, *w.set.Zones[i+1].FocusPointMM)
 	}
 	r.list = z

@@ -1,7 +1,11 @@
 package set
 
 import (
+	"fmt"
 	"math"
+	"regexp"
+	"slices"
+	"strconv"
 
 	"sagitta/internal/verify"
 )
@@ -21,6 +25,48 @@ func waitsOf(z *Zone, raised [][2]int) (lines []int) {
 		}
 	}
 	return lines
+}
+
+// mayWait reports whether the wait under way, with the beam off, needs nothing in the
+// original: where the operator moves the lens as the program waits, the list must have
+// it.
+func (r *zone) mayWait() bool {
+	return !r.stops && !r.byHand || slices.Contains(r.listed, r.S.Line)
+}
+
+// The heights that the operator is told at a wait, as they are written there.
+var (
+	toldRaise = regexp.MustCompile(`(?i)\braise the lens (?:by|to) (\d+(?:\.\d*)?) mm`)
+	toldFocus = regexp.MustCompile(`(?i)\bset the focus here, ([-+]?\d+(?:\.\d*)?) mm over the datum`)
+)
+
+// toldRounding is what a height loses in the three decimals that are told.
+const toldRounding = 0.0005 + 1e-9
+
+// tells holds what a comment tells the operator at the wait under way, where it can
+// be read, to the list.
+func (r *zone) tells() {
+	z, text := r.list, r.Remark()
+	number := func(in *regexp.Regexp) float64 {
+		if told := in.FindStringSubmatch(text); told != nil {
+			if v, err := strconv.ParseFloat(told[1], 64); err == nil {
+				return v
+			}
+		}
+		return math.NaN()
+	}
+	differs := func(told, want float64, format string) {
+		r.Res.Fail(verify.Violation{Kind: verify.ToldDiffers, Line: r.S.Line, X: math.NaN(), Y: math.NaN(), Amount: told - want,
+			Detail: fmt.Sprintf(format, verify.Number(told), verify.Number(want))})
+	}
+	if told := number(toldFocus); r.S.Line == z.FocusStopLine && math.Abs(told-*z.FocusMM) > toldRounding {
+		differs(told, *z.FocusMM, "to set the focus %s mm over the datum instead of %s mm")
+	}
+	for k, lines := range z.RaisedLines {
+		if told := number(toldRaise); r.byHand && k < len(z.RaisedMM) && lines[0] == r.S.Line && told < z.RaisedMM[k]-toldRounding {
+			differs(told, z.RaisedMM[k], "to raise the lens by %s mm, and it is %s mm at least")
+		}
+	}
 }
 
 // noWaits reports the lines at which the program should have waited.

@@ -21,9 +21,9 @@ type zone struct {
 	written    *float64
 	// from and to bound the lines that are the zone's.
 	from, to int
-	// waits are the lines, in order, at which the program has yet to wait for the
-	// operator.
-	waits []int
+	// waits are the lines at which the program has yet to wait for the operator,
+	// listed all at which it may.
+	waits, listed []int
 	// burns tells that there is a next burn.
 	burns bool
 	// begun tells that a burn was met, the last of them programmed at lastZ,
@@ -43,6 +43,8 @@ type zone struct {
 	blows, blew air
 	// stops tells that its program serves several zones.
 	stops bool
+	// byHand tells that the lens is raised by hand.
+	byHand bool
 	// raised are the lines between which the lens is raised by hand, in order,
 	// and raisedMM by how much; unchecked counts the travels where that is not
 	// known.
@@ -82,12 +84,13 @@ func (r *zone) next() error {
 			if s.Line == r.list.FocusStopLine {
 				r.atFocusStop()
 			}
+			r.tells()
 		}
 		if s.Line <= r.from {
 			continue
 		}
 		switch {
-		case !s.Lit() && !r.switches() && (!s.Waits() || s.WordOff):
+		case !s.Lit() && !r.switches() && (!s.Waits() || s.WordOff && r.mayWait()):
 		case len(r.owed) < mostOwed:
 			r.owed = append(r.owed, *s)
 		default:
@@ -119,6 +122,9 @@ func (r *zone) alien() {
 		return
 	}
 	detail := r.S.String() + " is not in the original here"
+	if r.S.Waits() && !r.mayWait() {
+		detail += ", nor does the list have the program wait there"
+	}
 	if r.S.Waits() && !r.S.WordOff {
 		detail += ", and no word puts the beam off before it"
 	}
