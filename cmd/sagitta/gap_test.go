@@ -265,6 +265,8 @@ var lensChange = regexp.MustCompile(`raise the focus to ([-0-9.]+) mm`)
 // pausedHolds follows a program with stops.
 func (s *site) pausedHolds(dir string, list *zones) {
 	r := s.rider(filepath.Join(dir, list.Zones[0].Program), s.lensOf(list.Zones[0].Lens))
+	// Where the lens changes it is raised, and then raised again by as much.
+	r.lax = r.lax || s.sigma()*s.burnZ > 0 || len(s.lenses) > 1
 	if list.SetZ {
 		r.focusAt(0, s.burnZ)
 	}

@@ -80,7 +80,9 @@ func (j *Judge) seconds(s *Step) float64 {
 	}
 	seconds := s.M.Length / j.Opt.Machine.RapidMMMin * secondsPerMinute
 	if rate := j.Opt.ZRate; rate > 0 {
-		seconds = max(seconds, (math.Abs(s.dz())-j.Opt.lastZ(s.Inches))/rate)
+		// Where units change the last Z was rounded in the others.
+		last := max(j.Opt.lastZ(false), j.Opt.lastZ(true))
+		seconds = max(seconds, (math.Abs(s.dz())-last)/rate)
 	}
 	return seconds
 }

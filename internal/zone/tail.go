@@ -23,6 +23,10 @@ type ending struct {
 	asked  requirement
 	first  *machine.Point
 	firstZ float64
+	// standing tells that Z moves alone before that, to standZ at the lowest, counted away
+	// from the stock.
+	standing bool
+	standZ   float64
 	// goes tells that the first motion over XY is to a place of its own,
 	// wherever it starts from; stands that an axis offset is set, which depends
 	// on where the head is.
@@ -59,6 +63,12 @@ func (e *ending) take(o *Options, it *stream.Item) {
 		if it.Count() == 1 {
 			return
 		}
+	}
+	if z := o.Sigma() * m.To.Z; e.first == nil && m.Length == 0 && m.Lost == 0 && it.Known() { // wherever the zone's program stands
+		if !e.standing || z < e.standZ {
+			e.standing, e.standZ = true, z
+		}
+		return
 	}
 	e.asked.take(o.along(it))
 }
@@ -124,6 +134,9 @@ func (s *splitter) toEnd(o *out, here bool, like *program.Block) {
 		from.X, from.Y, known = st.At.X, st.At.Y, true
 	}
 	asked := e.asked
+	if e.standing {
+		asked.take(s.opt.travel(from, known, from.X, from.Y).less(e.standZ))
+	}
 	if !here { // the original may leave off lower
 		asked.take(s.opt.travel(from, known, from.X, from.Y).less(sigma * st.At.Z))
 	}
