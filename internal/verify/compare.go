@@ -151,6 +151,20 @@ func (j *Judge) speed(o *Step, part, length float64) {
 	j.Fail(TooSlow, o, 0, (least-part)*percent, "")
 }
 
+// CompareModes reports modes that the original says before it first moves and the
+// program does not: which are in force is then for the controller to say.
+func (j *Judge) CompareModes(orig *Stream) {
+	for _, mode := range []struct {
+		said, wanted bool
+		what         string
+	}{{j.src.unitsSaid, orig.unitsSaid, "units (G20, G21)"}, {j.src.distanceSaid, orig.distanceSaid, "distance mode (G90, G91)"}} {
+		if mode.wanted && !mode.said && j.src.moved > 0 {
+			j.Res.Fail(Violation{Kind: WordDiffers, Line: j.src.moved, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
+				Detail: "it moves before it says the " + mode.what + ", as the original does not"})
+		}
+	}
+}
+
 // CompareEnd holds the state that the program ends in to b, the original's. A
 // part of the original need not end in its motion mode and feed, but with the beam put
 // off by its word. Where the original leaves the beam on, a rehearsal must not; another

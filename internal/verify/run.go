@@ -27,6 +27,7 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 		c := &beside{Judge: j, orig: NewStream(against, againstName, opt.Machine, opt.Rehearsal), ahead: make([]Step, 0, lookaheadSteps)}
 		if err = c.walk(); err == nil {
 			end := c.orig.State()
+			j.CompareModes(c.orig)
 			j.CompareEnd(&end, false)
 			c.orig.NoteBehind(j.Res, "original ")
 			c.orig.NoteLit(j.Res, "the original")

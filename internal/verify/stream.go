@@ -34,6 +34,11 @@ type Stream struct {
 	remark     []byte
 	remarkLine int
 
+	// unitsSaid and distanceSaid report whether these modes were said up to its first
+	// motion, which is on the line moved; 0 before.
+	unitsSaid, distanceSaid bool
+	moved                   int
+
 	withoutBeam  bool // beam words are left out
 	beam, cooler int64
 }
@@ -136,6 +141,10 @@ func (st *Stream) take(b *program.Block, c *Step) {
 	if during.PathInches {
 		c.PathP *= mmPerInch
 	}
+	if st.moved == 0 && !b.Optional {
+		st.unitsSaid = st.unitsSaid || did.Codes[machine.Units] != 0
+		st.distanceSaid = st.distanceSaid || did.Codes[machine.Distance] != 0
+	}
 	counts := false
 	switch m := &c.M; m.Kind {
 	case machine.Dwell:
@@ -144,6 +153,9 @@ func (st *Stream) take(b *program.Block, c *Step) {
 		c.Kind = Motion
 		c.OverXY = m.Length > 0 || now.XKnown != before[0] || now.YKnown != before[1] ||
 			m.Lost&(machine.AxisX|machine.AxisY) != 0
+		if st.moved == 0 {
+			st.moved = b.Line
+		}
 		counts = c.OverXY || m.Burn || c.dz() != 0 || m.Lost != 0 || c.FindsZ
 	}
 	st.steps, st.given = st.steps[:0], 0

@@ -192,8 +192,13 @@ var defects = map[string]func(p []string, i int) []string{
 		}
 		return slices.Insert(p, i, "M8", p[i], "M9")
 	},
-	"air at the end": func(p []string, _ int) []string { return slices.Insert(p, len(p)-2, "M7") },
-	"other end":      func(p []string, i int) []string { return append(p[:len(p)-1], "G91") },
+	"air at the end":       func(p []string, _ int) []string { return slices.Insert(p, len(p)-2, "M7") },
+	"no end":               func(p []string, _ int) []string { return p[:len(p)-1] },
+	"modes unsaid":         func(p []string, _ int) []string { return p[1:] },
+	"units unsaid":         func(p []string, _ int) []string { p[0] = "G90"; return p },
+	"distance mode unsaid": func(p []string, _ int) []string { p[0] = "G21"; return p },
+	"modes said late":      func(p []string, _ int) []string { return slices.Insert(p[1:], 2, p[0]) },
+	"other end":            func(p []string, i int) []string { return append(p[:len(p)-1], "G91") },
 }
 
 // A set that is whole holds; with any one defect in it, it does not.

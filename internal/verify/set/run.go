@@ -98,6 +98,8 @@ type pairing struct {
 	// that it says, one after the other.
 	air, airs air
 	paths     []verify.Step
+	// ends is the word that ends the original, nil where none does.
+	ends *verify.Step
 }
 
 // mostPaths is more changes of path control than any job has.
@@ -195,6 +197,10 @@ func (w *pairing) walk() error {
 			for _, r := range w.zones {
 				r.blew |= w.air
 			}
+		}
+		if o.Ends() && !o.Optional && w.ends == nil {
+			w.ends = new(verify.Step)
+			*w.ends = o
 		}
 		if n := len(w.paths); o.Kind == verify.Motion && n < mostPaths && (n == 0 || !w.paths[n-1].SamePath(&o)) {
 			w.paths = append(w.paths, o)
@@ -390,11 +396,17 @@ func (w *pairing) finish() {
 				r.FailPath(nil)
 			}
 		}
+		if r.from == 0 {
+			r.CompareModes(w.orig)
+		}
 		r.noWaits()
 		r.focusStop()
 		if r.to == math.MaxInt && !r.burns {
 			// A program that was divided ends with the beam off.
 			r.CompareEnd(&end, true)
+			if w.ends != nil && !r.ends {
+				r.Fail(verify.EndDiffers, nil, 0, math.NaN(), "no "+w.ends.String()+" ends it")
+			}
 		}
 		if r.unchecked > 0 {
 			r.Res.Note("travels between stops at which the lens is raised by hand: %d; whether they are clear was not checked", r.unchecked)

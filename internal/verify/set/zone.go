@@ -24,8 +24,8 @@ type zone struct {
 	// waits are the lines at which the program has yet to wait for the operator,
 	// listed all at which it may.
 	waits, listed []int
-	// burns tells that there is a next burn.
-	burns bool
+	// burns tells that there is a next burn, and ends that a word ends the program.
+	burns, ends bool
 	// begun tells that a burn was met, the last of them programmed at lastZ,
 	// counted away from the stock.
 	begun bool
@@ -86,6 +86,7 @@ func (r *zone) next() error {
 			}
 			r.tells()
 		}
+		r.ends = r.ends || s.Ends() && !s.Optional
 		if s.Line <= r.from {
 			continue
 		}
