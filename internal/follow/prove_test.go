@@ -76,7 +76,8 @@ func TestFollowedProgramsVerify(t *testing.T) {
 			for range run { // also from a given seed each run draws its own
 				rapid.Uint64().Draw(t, "run")
 			}
-			proveDrawn(t, &done, &refused, &dosed)
+			// In the last, Z is slow and burns may be slowed for it.
+			proveDrawn(t, run == runs-1, &done, &refused, &dosed)
 		})
 	}
 	t.Logf("%d followed, %d refused, %d burns slowed", done, refused, dosed)
@@ -93,7 +94,7 @@ func TestFollowedProgramsVerify(t *testing.T) {
 var gaps = []drawn.Construct{}
 
 // proveDrawn draws a surface, a program and options, follows and proves.
-func proveDrawn(t *rapid.T, done, refused, dosed *int) {
+func proveDrawn(t *rapid.T, slowed bool, done, refused, dosed *int) {
 	side := size * pick(t, "side", 1.0, 1, 1, 1, 1, far)
 	p, job := drawSurface(t, side), drawn.Draw(t, drawn.Options{Side: side, Without: gaps})
 	text := job.Text
@@ -114,6 +115,9 @@ func proveDrawn(t *rapid.T, done, refused, dosed *int) {
 	if z := pick(t, "zmax", 0, 0, 0, 3.0, 4); z > 0 {
 		low := -z
 		opt.ZMax, opt.ZMin = &z, &low
+	}
+	if slowed {
+		opt.ZMoves, opt.Slow, opt.ZRate = bench.Always, bench.SlowBurns, pick(t, "slow rate", 0.5, 5)
 	}
 	if opt.ZMoves == bench.ByHand {
 		opt.Defocus = 0
