@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -77,7 +78,7 @@ func (f *Folder) Recall(open Source, o *Options, given func(name string) bool) (
 			}
 		case ok && !(x.Name == "depth" && lens):
 			if err := json.Unmarshal(said, x.Value.Addr().Interface()); err != nil {
-				return nil, wrong("", "%s: option %s: %v", f.file(listFile), x.Name, err)
+				return nil, wrong("", "%s: option %s is %s, and wants %s", f.file(listFile), x.Name, said, wanted(x))
 			}
 			recalled[x.Name] = true
 		}
@@ -110,6 +111,24 @@ func (f *Folder) Recall(open Source, o *Options, given func(name string) bool) (
 		o.Machine = strings.Join(names, "")
 	}
 	return instead, err
+}
+
+// wanted says what the list is to have for an option.
+func wanted(o option.Option) string {
+	if wants := o.Tag.Get("wants"); wants != "" {
+		return wants
+	}
+	switch t := o.Value.Type(); t.Kind() {
+	case reflect.Pointer:
+		return "two numbers, as in [10, 20]"
+	case reflect.Bool:
+		return "true or false"
+	case reflect.String:
+		return "a text"
+	case reflect.Slice:
+		return "a list of texts"
+	}
+	return "a number"
 }
 
 // unchanged refuses a file of the folder that is not the one that the set was made

@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/phrase"
 	"sagitta/internal/verify"
 	"sagitta/internal/verify/set"
 	"sagitta/internal/zone"
@@ -30,7 +31,22 @@ func (j *Job) VerifySet(open Source, f *Folder, original io.Reader, name string)
 	if err != nil {
 		return nil, err
 	}
+	j.boxesUnseen(f, res)
 	return res, errors.Join(f.changed(open, res), f.unlisted(res))
+}
+
+// boxesUnseen notes boxes that the set was not held to: for want of the head, or because
+// the list does not have the file in which they stand.
+func (j *Job) boxesUnseen(f *Folder, res *set.Result) {
+	for _, z := range f.Zones {
+		if h := headWith(j.Machine, j.LensOf(z.Lens).Record, j.Boxes); h.Known == nil && len(h.Boxes) > 0 {
+			res.Whole.Note("zones of lens %s are not held to the %s of %s: it takes %s", z.Lens, phrase.Count(len(h.Boxes), "box"), j.KeepOut, strings.Join(h.Missing, ", and "))
+			break
+		}
+	}
+	if _, err := os.Stat(f.file(keepOutFile)); err == nil && j.KeepOut == "" {
+		res.Whole.Note("%s is not in the list of files: what stands in it was not looked at; give it with --keep-out", f.file(keepOutFile))
+	}
 }
 
 // programs opens those of the folder.
