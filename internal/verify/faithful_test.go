@@ -199,6 +199,34 @@ func TestFaithfulProgramsPass(t *testing.T) {
 	})
 }
 
+// Units and distance mode are said before the first motion where the original says them
+// there, whatever the controller starts with.
+func TestModesAreSaidBeforeItMoves(t *testing.T) {
+	const moves = "G0 X0 Y0\nM3 S500\nG1 X50 F1000\nM5\nG0 X0\n"
+	for _, c := range []struct{ original, checked, want string }{
+		{"G21 G90\n" + moves, "G21 G90\n" + moves, ""},
+		{"G21 G90\n" + moves, "G90\nG21 " + moves, ""},
+		{moves, moves, ""},
+		{"G21 G90\n" + moves, "M5\n" + moves, "line 2: word differs from the original: it moves before it says the units (G20, G21), as the original does not\n" +
+			"line 2: word differs from the original: it moves before it says the distance mode (G90, G91), as the original does not"},
+		{"G21 G90\n" + moves, "G21\n" + moves + "G90\n", "line 2: word differs from the original: it moves before it says the distance mode"},
+		{"G90 G21 " + moves, "G90\n" + moves, "line 2: word differs from the original: it moves before it says the units"},
+		{moves + "G21\n", moves, ""},
+	} {
+		r, err := Run(strings.NewReader(c.checked), "checked", strings.NewReader(c.original), "original", faithfulOptions(t))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for _, f := range r.Failures {
+			got = append(got, f.String())
+		}
+		if text := strings.Join(got, "\n"); (c.want == "") != r.Holds() || !strings.Contains(text, c.want) {
+			t.Errorf("%q for %q: %s, want %q", c.checked, c.original, text, c.want)
+		}
+	}
+}
+
 func TestMissingLinesAreFound(t *testing.T) {
 	opt := faithfulOptions(t)
 	rapid.Check(t, func(t *rapid.T) {

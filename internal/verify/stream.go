@@ -141,7 +141,7 @@ func (st *Stream) take(b *program.Block, c *Step) {
 	if during.PathInches {
 		c.PathP *= mmPerInch
 	}
-	if st.moved == 0 && !b.Optional {
+	if st.moved == 0 {
 		st.unitsSaid = st.unitsSaid || did.Codes[machine.Units] != 0
 		st.distanceSaid = st.distanceSaid || did.Codes[machine.Distance] != 0
 	}

@@ -64,6 +64,7 @@ func TestFocusIsSetWhereTheListSays(t *testing.T) {
 		{name: "other height, as said", list: `"focus_mm": 0.75="focus_mm": 0.76`, old: "0.750 mm", new: "0.760 mm"},
 		{name: "told otherwise", old: "here, 0.750 mm", new: "here, 0.760 mm", want: "zone 1: line 6: the operator is told otherwise than in the list: to set the focus 0.76 mm over the datum instead of 0.75 mm"},
 		{name: "told elsewhere", old: "(zone 1: lens a, set the focus here, 0.750 mm over the datum)\nM0\n", new: "(set the focus here, 9 mm over the datum)\nG0 X75 Y30 M0 (lens a)\n"},
+		{name: "told long before", old: "G0 X75 Y30\n(zone 1: lens a, set the focus here, 0.750 mm over the datum)\n", new: "(set the focus here, 9 mm over the datum)\nG0 X75 Y30\n"},
 		{name: "a wait more", old: "M4 S300\nG2", new: "(raise the lens by 9 mm)\nM0\nM4 S300\nG2", want: "zone 2: line 24: word differs from the original: M0 is not in the original here, nor does the list have the program wait there"},
 		{name: "a wait more at the end", old: "M5\nG0 X0 Y0\nM2", new: "M5\nM1\nG0 X0 Y0\nM2", want: "zone 2: line 31: word differs from the original: M1 is not"},
 	} {
