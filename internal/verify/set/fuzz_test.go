@@ -8,7 +8,7 @@ import (
 
 // Any list is refused in one line, or is one whose zones can be judged.
 func FuzzRead(f *testing.F) {
-	for _, text := range []string{setList, `{"schema": 1, "zones": [{"program": "a", "focus_mm": 1, "focus_point_mm": [0, 0], "order": 1, "stop_line": 3, "raised_lines": [[3, 5], [7, 0]], "raised_mm": [1, 2]}]}`,
+	for _, text := range []string{setList, `{"schema": 1, "zones": [{"program": "a", "focus_mm": 1, "focus_point_mm": [0, 0], "order": 1, "stop_line": 3, "focus_stop_line": 3, "raised_lines": [[3, 5], [7, 0]], "raised_mm": [1, 2]}]}`,
 		`{"schema": 1, "overlap_mm": 1e308, "zones": [{"program": "..", "focus_mm": 1}]}`} {
 		f.Add(text)
 	}

@@ -116,10 +116,12 @@ func TestHeadOfEachZone(t *testing.T) {
 					zones := zone("low", "long", low, "") + "," + zone("high", lens, set, "")
 					switch how {
 					case "paused":
-						first := open + "M0\n" + job(low, one)
+						opening := open + "M0\n" + z(programZ(low)) + "G0 X60 Y0\n"
+						first := opening + "M0\n" + one + "G0 X60 Y0\n"
 						programs = map[string]string{"both": first + "M0\n" + job(high, two) + end}
-						zones = zone("both", "long", low, `, "stop_line": 3`) + "," +
-							zone("both", lens, set, fmt.Sprintf(`, "stop_line": %d`, strings.Count(first, "\n")+1))
+						stop := strings.Count(first, "\n") + 1
+						zones = zone("both", "long", low, fmt.Sprintf(`, "stop_line": 3, "focus_stop_line": %d`, strings.Count(opening, "\n")+1)) + "," +
+							zone("both", lens, set, fmt.Sprintf(`, "stop_line": %d, "focus_stop_line": %d`, stop, stop))
 					case "by hand":
 						before := strings.Count(programs["high"][:strings.Index(programs["high"], "M0")], "\n") + 1
 						zones = zone("low", "long", low, "") + "," + zone("high", lens, set,

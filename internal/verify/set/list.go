@@ -20,6 +20,8 @@ type Set struct {
 	// Followed tells that the surface is followed within zones: moves are cut
 	// where zones end, and again where Z turns.
 	Followed bool `json:"followed"`
+	// Paused tells that one program serves all, and waits at each focus point.
+	Paused bool `json:"paused"`
 	// Rehearsal tells that the beam is off throughout.
 	Rehearsal bool `json:"rehearsal"`
 	// OverlapMM is how far burns may go on over a seam.
@@ -135,6 +137,8 @@ func (s *Set) fault(i int) string {
 		return fmt.Sprintf("program %q is that of zone %d already", z.Program, first+1)
 	case z.StopLine < 0 || again && z.StopLine <= s.Zones[i-1].StopLine:
 		return fmt.Sprintf("stop_line %d does not come after the zone before", z.StopLine)
+	case (s.Paused || z.StopLine > 0) && (z.StopLine == 0 || z.FocusStopLine < z.StopLine):
+		return fmt.Sprintf("stop_line %d and focus_stop_line %d are not those of a program that waits at its focus point", z.StopLine, z.FocusStopLine)
 	case z.RaisedMM != nil && len(z.RaisedMM) != len(z.RaisedLines):
 		return fmt.Sprintf("raised_mm has %d numbers for %d times that the lens is raised", len(z.RaisedMM), len(z.RaisedLines))
 	}
