@@ -304,6 +304,9 @@ func (g *adviser) zones(lenses ...*Optic) (n int, why string, err error) {
 	if unmet, is := errors.AsType[*zone.UnmetError](err); is && !unmet.NoBurn {
 		return 0, unmet.Failures[0].What, nil
 	}
+	if between, is := errors.AsType[*zone.BetweenError](err); is {
+		return 0, between.Error(), nil
+	}
 	if err != nil {
 		return 0, "", err
 	}

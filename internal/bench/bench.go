@@ -58,6 +58,8 @@ type Bench struct {
 	// which it gives nothing, as the power word counts; 0 is no limit.
 	PowerBySpeed bool
 	PowerLeast   float64
+	// Harmless are M words without known meaning that fire and switch nothing.
+	Harmless []int
 }
 
 // Sigma is +1 where +Z takes the lens from the stock, -1 where it brings it nearer.

@@ -26,7 +26,7 @@ func (j *Job) Follow(name string) follow.Options {
 func (j *Job) writing(name, verb string) rewrite.Options {
 	m := j.Machine
 	return rewrite.Options{
-		Name: name, Bench: j.bench(), KeepRamps: j.KeepRamps, Harmless: m.Harmless,
+		Name: name, Bench: j.bench(), KeepRamps: j.KeepRamps,
 		Numbered: m.Numbered, LineMax: record.Known(m.LineMax), Comments: m.Comments, Marker: j.marker(verb),
 	}
 }
@@ -41,7 +41,7 @@ func (j *Job) bench() bench.Bench {
 		ZResolution: record.Known(m.ZResolutionMM), DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
 		Slow:    map[string]bench.Slow{"scaled": bench.SlowScaled, "burns": bench.SlowBurns}[j.Slow],
 		Slowest: j.Slowest, PowerBySpeed: m.PowerScale == record.BySpeed, PowerLeast: record.Known(m.PowerLeastPct) / 100 * m.SMax,
-		Reach: machine.Reach{X: (*[2]float64)(m.XMM), Y: (*[2]float64)(m.YMM)},
+		Harmless: m.Harmless, Reach: machine.Reach{X: (*[2]float64)(m.XMM), Y: (*[2]float64)(m.YMM)},
 	}
 }
 

@@ -1,6 +1,7 @@
 package machine
 
 import (
+	"bytes"
 	"iter"
 	"math/bits"
 	"slices"
@@ -145,6 +146,13 @@ func (s WordSet) first() Ref {
 // distance mode and work offset.
 func (a *Actions) Places() WordSet {
 	return a.G[Units].Set() | a.G[Distance].Set() | a.G[WorkOffset].Set()
+}
+
+// OfUnknown reports whether word i of the block goes with an M word that is not known.
+func (a *Actions) OfUnknown(b *program.Block, i int) bool {
+	own := refTo(i)
+	return a.Unknown != 0 && !bytes.ContainsRune([]byte("GMNT"), rune(b.Words[i].Letter)) &&
+		own != a.F && own != a.Power && (own != a.P || a.G[NonModal] == 0 && a.G[PathMode] == 0)
 }
 
 // Axes are those with a word on the line.

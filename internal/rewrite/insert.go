@@ -226,8 +226,10 @@ func (p *Pen) PassRest(it *stream.Item) {
 		}
 		return
 	}
-	for i := range (a.Passed | a.Unknown).All() {
-		p.ch = append(p.ch, m(b.Words[i].Num))
+	for i := range b.Words {
+		if w := &b.Words[i]; w.Letter == 'T' || (a.Passed | a.Unknown).Has(i) || a.OfUnknown(b, i) {
+			p.ch = append(p.ch, program.Change{Letter: w.Letter, Num: w.Num})
+		}
 	}
 	if it.Move.Kind == machine.Dwell && !it.Move.Burn {
 		p.ch = append(p.ch, g(program.Int(4)), program.Change{Letter: 'P', Num: a.P.In(b).Num})

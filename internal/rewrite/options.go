@@ -14,9 +14,8 @@ type Options struct {
 	bench.Bench
 
 	// Rehearsal writes the same motion with the beam off. Of M words that are not
-	// known it passes those in Harmless alone.
+	// known it passes those alone that the bench has as harmless.
 	Rehearsal bool
-	Harmless  []int
 	// KeepRamps allows Z to change within a burn of the input.
 	KeepRamps bool
 	// Comments allows comments, Marker is the text of the one before the

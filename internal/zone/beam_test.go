@@ -33,7 +33,7 @@ func mute(job *drawn.Program, err error) bool {
 func TestSplitsKeepTheBeamOff(t *testing.T) {
 	waits := 0
 	rapid.Check(t, func(rt *rapid.T) {
-		job, opt := drawJob(rt, drawn.Numbers, drawn.Sums)
+		job, opt := drawJob(rt, drawn.Numbers, drawn.Sums, drawn.Between)
 		text := job.Text
 		if rapid.Bool().Draw(rt, "lit") {
 			text = drawn.LeaveLit(rt, text, opt.Machine)

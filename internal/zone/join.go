@@ -34,7 +34,7 @@ func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 	o.begin()
 	if s.last.done {
 		for i := range gap {
-			o.pen.PassRest(gap[i].it)
+			s.rest(o, gap[i].it)
 		}
 	}
 	s.approach(o, it, s0, seam)

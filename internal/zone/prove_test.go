@@ -173,8 +173,10 @@ func folder(t *testing.T) string {
 // Drawn jobs over drawn surfaces under drawn options: whatever is split is
 // proved by the other package, adds up, and is drawn at its length.
 func TestSplitsAreProved(t *testing.T) {
+	split, refused := 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
 		job, opt := drawJob(rt)
+		opt.Harmless = pick(rt, "harmless", nil, []int{117})
 		if pick(rt, "bed", false, false, true) {
 			opt.Reach.X, opt.Reach.Y = &[2]float64{0, size}, &[2]float64{pick(rt, "least", -30.0, -1, 0), size}
 		}
@@ -186,6 +188,18 @@ func TestSplitsAreProved(t *testing.T) {
 		dir := folder(t)
 		defer os.RemoveAll(dir)
 		p, err := zone.Survey(strings.NewReader(text), opt)
+		if without, wrong := mayDivide(rt, text, p, err, opt); wrong != "" {
+			rt.Fatalf("%s: %v\n%s", wrong, err, text)
+		} else if without != text {
+			refused++
+			if text = without; text == "" {
+				return
+			}
+			p, err = zone.Survey(strings.NewReader(text), opt)
+			if err == nil && len(p.Zones) == 1 && !opt.Pause {
+				rt.Fatalf("one program would do\n%s", text)
+			}
+		}
 		var unmet *zone.UnmetError
 		if errors.As(err, &unmet) && (unmet.NoBurn || strings.Contains(unmet.Failures[0].What, "more than 1000") ||
 			strings.Contains(unmet.Failures[0].What, "the reach of the axes") ||
@@ -234,7 +248,14 @@ func TestSplitsAreProved(t *testing.T) {
 		if list, err := os.ReadDir(dir); err != nil || len(list) != files+4 { // and sheet, list and maps
 			rt.Fatalf("%v: %v", list, err)
 		}
+		if len(p.Zones) > 1 {
+			split++
+		}
 	})
+	t.Logf("%d jobs divided, %d refused as they stood", split, refused)
+	if split < 15 || refused < 5 {
+		t.Errorf("only %d jobs divided, %d refused as they stood", split, refused)
+	}
 }
 
 func programs(t interface{ Fatalf(string, ...any) }, dir string) []string {

@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sagitta/internal/machine"
+	"sagitta/internal/machine/drawn"
 	"sagitta/internal/program"
 	"sagitta/internal/zone"
 )
@@ -42,7 +43,7 @@ func moves(t *rapid.T, text string, cfg machine.Config) (list []machine.Move, bu
 // A rehearsal makes the same motion as the set itself, and never burns.
 func TestRehearsalsAreDark(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		job, opt := drawJob(rt)
+		job, opt := drawJob(rt, drawn.Between)
 		text := job.Text
 		var sets [2]map[string]string
 		for i := range sets {

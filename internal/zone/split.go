@@ -357,7 +357,11 @@ func (s *splitter) dropGap() {
 	}
 	for i := range s.queue {
 		for _, o := range outs {
-			o.pen.PassRest(s.queue[i].it)
+			if s.last.done {
+				s.rest(o, s.queue[i].it)
+			} else {
+				o.pen.PassRest(s.queue[i].it)
+			}
 		}
 		s.source.Done(s.queue[i].it)
 	}

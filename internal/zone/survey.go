@@ -14,9 +14,22 @@ import (
 
 // Survey reads a program and says how it is divided. It writes nothing.
 //
-// Errors: *diag.Error for what is read, *UnmetError where the job cannot be
-// divided, and those of r as they are.
+// Errors: *diag.Error for what is read, *BetweenError for what must not stand between
+// the burns of a job that is divided, *UnmetError where the job cannot be divided, and
+// those of r as they are.
 func Survey(r io.Reader, opt Options) (*Plan, error) {
+	p, err := survey(r, opt)
+	if err == nil {
+		err = p.undivided()
+	}
+	if err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+// survey is Survey of a job that may be divided.
+func survey(r io.Reader, opt Options) (*Plan, error) {
 	lenses, err := choose(&opt)
 	if err != nil {
 		return nil, err
@@ -46,7 +59,10 @@ type surveyor struct {
 	slack  float64 // the most that is not certain of the heights where a burn is cut
 	sigma  float64
 	lit    bool // the beam has been put on
-	start  start
+	// between is the first that stands between burns and forbids several programs,
+	// behind the first behind the last burn so far, as a *BetweenError.
+	between, behind error
+	start           start
 
 	// seen are the heights of the figure under way, which has ended where broken.
 	seen   cover.Span
@@ -99,6 +115,7 @@ func newSurveyor(opt *Options) *surveyor {
 func (s *surveyor) take(it *stream.Item) {
 	m := &it.Move
 	s.Closed.Take(it)
+	s.takeBetween(it)
 	if fail := follow.Beyond(it, s.opt.Reach); fail != nil {
 		s.fails.add(fail.Line, "%s", fail.String())
 	}

@@ -88,15 +88,27 @@ func (o *Options) headWithin(l *Lens, lower float64) *bench.Head {
 //
 // Errors are those of Survey and Split for flat zones.
 func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
+	p, err := fewest(r, opt)
+	if err == nil {
+		err = p.undivided()
+	}
+	if err != nil {
+		return nil, err
+	}
+	return p, nil
+}
+
+// fewest is Fewest of a job that may be divided.
+func fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 	following := opt.Within.Follow
-	survey := func(within *Within) (*Plan, error) {
+	surveyed := func(within *Within) (*Plan, error) {
 		opt.Within = within
 		if _, err := r.Seek(0, io.SeekStart); err != nil {
 			return nil, err
 		}
-		return Survey(r, opt)
+		return survey(r, opt)
 	}
-	flat, flatErr := survey(&Within{Follow: following, Wider: 1})
+	flat, flatErr := surveyed(&Within{Follow: following, Wider: 1})
 	var unmet *UnmetError
 	n := MostZones
 	switch {
@@ -107,18 +119,18 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 	}
 	// What is followed within may not be split at every change of Z that the
 	// program has, so that zones without following can be fewer.
-	alone, err := survey(nil) // nil where it is unmet
+	alone, err := surveyed(nil) // nil where it is unmet
 	if err != nil && !errors.As(err, &unmet) {
 		return nil, err
 	}
 	tried := 0
 	for k := 1; k < min(n, mostFollowed); k += (k + 2) / 3 {
 		within := &Within{Follow: following, Wider: float64(n) / float64(k) * widerThanNeeded}
-		plan, err := survey(within)
+		plan, err := surveyed(within)
 		if err == nil && len(plan.Zones) != tried && (alone == nil || len(plan.Zones) <= len(alone.Zones)) {
 			tried = len(plan.Zones)
 			if err = plan.Try(r); err == nil {
-				return survey(within)
+				return surveyed(within)
 			}
 		}
 		if err != nil && !errors.As(err, &unmet) {

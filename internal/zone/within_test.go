@@ -10,6 +10,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/follow"
+	"sagitta/internal/machine/drawn"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/zone"
 )
@@ -20,7 +21,7 @@ import (
 func TestFollowedWithinIsProved(t *testing.T) {
 	done, fewer, stepped, slowed := 0, 0, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
-		job, opt := drawJob(rt)
+		job, opt := drawJob(rt, drawn.Between)
 		text := job.Text
 		opt.SetZ, opt.Pause, opt.ZMoves, opt.CrankMM = false, false, bench.Always, 0
 		flat, err := zone.Survey(strings.NewReader(text), opt)

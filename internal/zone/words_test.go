@@ -1,12 +1,15 @@
 package zone
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"sagitta/internal/bench"
+	"sagitta/internal/diag"
 )
 
 // splitText splits a program over a surface and gives the programs by order.
@@ -32,7 +35,7 @@ func splitText(t *testing.T, text string, opt Options) ([]string, *Plan) {
 }
 
 // What a piece needs is in force where it is entered: units, distance mode,
-// feed, power, air; comments, pauses and unknown words go with the burn behind
+// feed, power, air; comments and words that are harmless go with the burn behind
 // them, once.
 func TestWordsAndModesAreRestored(t *testing.T) {
 	p := stock(t, 100, 50, "", func(x, y float64) float64 { return 0.02 * x })
@@ -48,7 +51,7 @@ G1 X10 F600
 M5
 G0 Z5
 G0 X80 Y10
-M0
+M812
 Z0
 G91 M9
 M8
@@ -66,7 +69,9 @@ G90 Z5
 G0 X0 Y0
 M30
 `
-	got, plan := splitText(t, text, options(p, 0.6))
+	opt := options(p, 0.6)
+	opt.Harmless = []int{812}
+	got, plan := splitText(t, text, opt)
 	want := []string{`%
 (head)
 G21 G90 M7
@@ -75,7 +80,7 @@ Z0
 (sagitta x split y)
 M106
 (right side)
-M0
+M812
 M5
 M9
 M8
@@ -132,5 +137,75 @@ func TestNoCommentsAreAdded(t *testing.T) {
 	got, _ := splitText(t, "G21 G90\nM5\nG0 X0 Y0\nM4 S1\nG1 X99 F100\nM5\n", opt)
 	if strings.ContainsAny(got[0], "(;") || !strings.Contains(got[0], "M0") {
 		t.Error(got[0])
+	}
+}
+
+// Each word that only one of several programs could have is refused between burns of
+// several zones, or where the program waits for each, on a line of its own or of a
+// burn or travel, by its place; not before the first burn, nor behind the last, nor
+// where one program has all.
+func TestWhatOnlyOneProgramCouldHaveIsRefused(t *testing.T) {
+	p := stock(t, 100, 50, "", func(x, y float64) float64 { return 0.02 * x })
+	for _, w := range []string{"T2", "M6", "T2 M6", "M64 P1", "M48", "M117 hello", "$32=0", "M0", "M1", "M60", "M66 P1", "M30", "M2", "/T2", "(a note) T2"} {
+		for place, lines := range map[string][]string{
+			"":       {"G21 G90", "M5", "G0 X5 Y5", "M4 S1", "G1 X9 F100", "M5", "?", "G0 X95 Y9", "M4", "G1 X99", "M5"},
+			"burn":   {"G21 G90", "M5", "G0 X5 Y5", "M4 S1", "G1 X9 F100 ?", "M5", "G0 X95 Y9", "M4 S1", "G1 X99 F100", "M5"},
+			"travel": {"G21 G90", "M5", "G0 X5 Y5", "M4 S1", "G1 X9 F100", "M5", "G0 X95 Y9 ?", "M4", "G1 X99", "M5"},
+			"before": {"?", "G21 G90", "M5", "G0 X5 Y5", "M4 S1", "G1 X9 F100", "M5", "G0 X95 Y9", "M4", "G1 X99", "M5"},
+			"behind": {"G21 G90", "M5", "G0 X5 Y5", "M4 S1", "G1 X9 F100", "M5", "G0 X95 Y9", "M4", "G1 X99", "M5", "?"},
+		} {
+			apart := strings.ContainsAny(w, "$/(") || strings.HasPrefix(w, "M117")
+			if apart && (place == "burn" || place == "travel") || strings.Contains("M64 P1 M66 P1", w) && place != "" && place != "behind" {
+				continue
+			}
+			text := strings.ReplaceAll(strings.Join(lines, "\n")+"\n", "?", w)
+			if place == "before" && (w == "M30" || w == "M2") || place == "behind" && w == "M30" {
+				continue
+			}
+			for _, pause := range []bool{false, true} {
+				for _, deep := range []bool{false, true} {
+					opt := options(p, 0.6)
+					if deep {
+						opt = options(p, 6)
+					}
+					opt.Pause = pause
+					plan, err := Survey(strings.NewReader(text), opt)
+					want := (place == "" || place == "burn" || place == "travel") && (pause || !deep)
+					var between *BetweenError
+					switch is := errors.As(err, &between); {
+					case is != want:
+						t.Errorf("%q %s, pause %v, deep %v: %v", w, place, pause, deep, err)
+					case !is && (err != nil || len(plan.Zones) > 1 == deep):
+						t.Errorf("%q %s, pause %v, deep %v: %v", w, place, pause, deep, err)
+					case is && (!diag.Is(err, diag.Unsupported) || diag.As(err).Place.Line != 1+slices.IndexFunc(lines, func(l string) bool { return strings.Contains(l, "?") })):
+						t.Errorf("%q %s: refused at %v: %v", w, place, diag.As(err).Place, err)
+					}
+				}
+			}
+		}
+	}
+}
+
+// A word that the bench has as harmless goes with the burn behind it, once, as do
+// comments; one before the first burn goes to all programs, with what it says, whatever
+// else its line does.
+func TestHarmlessWordsPass(t *testing.T) {
+	p := stock(t, 100, 50, "", func(x, y float64) float64 { return 0.02 * x })
+	opt := options(p, 0.6)
+	opt.Harmless = []int{117, 812}
+	text := "G21 G90\nM5\nG0 X5 Y5\nM4 S1\nG0 X6 T3 M6\nM64 P2 F50\nG1 X9 F100\nM5\nM812 P5\nM117 hello\n(note)\nG17 G40\nG0 X95 Y9\nM4\nG1 X99\nM5\n"
+	got, _ := splitText(t, text, opt)
+	if len(got) != 2 {
+		t.Fatalf("%d programs", len(got))
+	}
+	for _, once := range []string{"M812 P5", "M117 hello", "(note)"} {
+		if n := strings.Count(strings.Join(got, ""), once); n != 1 {
+			t.Errorf("%q stands %d times in\n%s", once, n, strings.Join(got, "\n"))
+		}
+	}
+	for _, program := range got {
+		if t3, m64 := strings.Index(program, "T3 M6"), strings.Index(program, "M64 P2"); t3 < 0 || m64 < t3 {
+			t.Errorf("not with what stands before the first burn:\n%s", program)
+		}
 	}
 }

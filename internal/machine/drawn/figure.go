@@ -177,7 +177,9 @@ func (p *pen) remark() {
 	case "(a note)":
 		p.raw("(a note)")
 	case "T1":
-		p.line("T1")
+		if p.may(Between) {
+			p.line("T1")
+		}
 	case "M8":
 		p.line("M8")
 	case "/M8":
@@ -185,7 +187,7 @@ func (p *pen) remark() {
 			p.line("/M8")
 		}
 	case "M0":
-		if p.may(Pauses) {
+		if p.may(Pauses) && p.may(Between) {
 			p.line("M0")
 		}
 	}

@@ -37,15 +37,17 @@ func (p *pen) interlude() {
 			p.line("%s", p.arcsWord())
 		}
 	case "pause":
-		p.line("%s", pick(t, "pause", "M0", "M1"))
+		if p.may(Between) {
+			p.line("%s", pick(t, "pause", "M0", "M1"))
+		}
 	case "program":
-		if p.may(Ends) {
+		if p.may(Ends) && p.may(Between) {
 			p.line("M30")
 			p.rel, p.inverse, p.ox, p.oy, p.oz = false, false, 0, 0, 0
 			p.line("G90 G94 %s %s %s", p.work, p.arcsWord(), p.feed(2000))
 		}
 	case "note":
-		if pick(t, "text", false, true) {
+		if p.may(Between) && pick(t, "text", false, true) {
 			p.textLine("M117 X1 Y2")
 		} else {
 			p.line("%s", pick(t, "note", "G61.1", "M8", "G64 P0.01"))

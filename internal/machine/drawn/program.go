@@ -38,6 +38,7 @@ const (
 	LastLine      Construct = "a line that puts the beam off, travels and ends the program"
 	BurnEnds      Construct = "a burn whose line ends the program"
 	Pauses        Construct = "pauses within figures"
+	Between       Construct = "tools, texts, pauses and ends of programs between burns"
 	FromHere      Construct = "a first motion in G91"
 	Silence       Construct = "no word of beam or power, or of one of the two only"
 )

@@ -17,8 +17,8 @@ func (u unlit) job() string { return u.head + "G1 X50 F1000\n" + u.between + "G1
 // No zone has a travel, a wait or an end with the beam on that the original
 // has not, nor is anything glued to a line that has no end.
 func TestSetIsDarkWhereItsOriginalIs(t *testing.T) {
-	dark := unlit{head: "G21 G90\nM5\nG0 X0 Y0\nM4 S500\n", between: "S0\nG0 X60\nM0\nS500\n", tail: "M5\nG0 X0 Y0\n"}
-	lit := unlit{head: "G21 G90\nM3 S500\nG0 X0 Y0\n", between: "G0 X60\nM0\n", tail: "G0 X0 Y0\nM5\nM2\n"}
+	dark := unlit{head: "G21 G90\nM5\nG0 X0 Y0\nM4 S500\n", between: "S0\nG0 X60\nS500\n", tail: "M5\nG0 X0 Y0\n"}
+	lit := unlit{head: "G21 G90\nM3 S500\nG0 X0 Y0\n", between: "G0 X60\n", tail: "G0 X0 Y0\nM5\nM2\n"}
 	const open, low, high = "G21 G90\nM5\nG0 X0 Y0\n", "M4 S500\nG1 X50 F1000\nM5\n", "G0 X60\nM4 S500\nG1 X100 F1000\n"
 	const home = "G0 X0 Y0\n"
 	for _, c := range []struct {
@@ -39,7 +39,7 @@ func TestSetIsDarkWhereItsOriginalIs(t *testing.T) {
 		{"feed move", dark.job(), open + low + home, open + high + "G1 X0\nM5\n" + home, "zone 2: line 7: not in the original, and the beam can fire"},
 		{"power 0", dark.job(), open + low + home, open + "M3 S0\n" + high + "S0\n" + home + "M5\n", ""},
 
-		{"lit", lit.job(), "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X50 F1000\nG0 X60\nM0\nM5\n" + home + "M2\n",
+		{"lit", lit.job(), "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X50 F1000\nG0 X60\nM5\n" + home + "M2\n",
 			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM5\nM2\n", ""},
 		{"lit in parts", lit.job(), "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X50 F1000\nG0 X55\nX60\nG0 Z0.5\nM0\nM5\n" + home + "G0 Z0\nM2\n",
 			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM5\nM2\n", "zone 1: line 7: beam differs from the original: on in a travel, at X60 Y0"},
@@ -49,8 +49,8 @@ func TestSetIsDarkWhereItsOriginalIs(t *testing.T) {
 			"G21 G90\nM3 S500\nG0 X0 Y0\nG0 X60\nG1 X100 F1000\nG0 X50\nX0\nM5\nM2\n", "zone 2: line 4: beam differs from the original: on in a travel, at X0 Y0"},
 		{"lit back", lit.job(), "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X50 F1000\nG0 X60\nX50\nM5\n" + home + "M2\n",
 			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM5\nM2\n", "zone 1: line 6: beam differs from the original: on in a travel, at X60 Y0"},
-		{"lit twice", lit.job(), "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X50 F1000\nG0 X60\nM0\nM0\nM5\n" + home + "M2\n",
-			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM5\nM2\n", "zone 1: line 7: beam differs from the original: on at M0"},
+		{"lit at a wait", lit.job(), "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X50 F1000\nG0 X60\nM0\nM5\n" + home + "M2\n",
+			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM5\nM2\n", "zone 1: line 6: beam differs from the original: on at M0"},
 		{"lit before its burn", lit.job(), "G21 G90\nM3 S500\nG0 X0 Y0\nM0\nG1 X50 F1000\nM5\n" + home + "M2\n",
 			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM5\nM2\n", "zone 1: line 4: beam differs from the original: on at M0"},
 		{"lit at the stop", strings.Replace(lit.job(), "M5\nM2", "M2", 1), "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X50 F1000\nM5\n" + home + "M2\n",
@@ -144,7 +144,8 @@ func TestSetKeepsPlacesAndOffsets(t *testing.T) {
 			open + high + "G92 X100 Y0\nG92 X100.5\nG0 X0.5 Y0\n", "zone 2: ends in another state than the original: the offset of G92, by 0.5 mm"},
 		{"G92.2 and G92.3", open + "G92 X5\nG92.2\n" + both + "G92.3\nG0 X5 Y0\nM2\n", open + "G92 X5\nG92.2\n" + low + "G92.3\nG0 X5 Y0\nM2\n",
 			open + "G92 X5\nG92.2\n" + high + "G92.3\nG0 X5 Y0\nM2\n", ""},
-		{"two programs", open + low + "M2\nG0 X50\nM4\nG1 X100\nM5\nG0 X0\nM2\n", open + low + "M2\nG0 X0\nM2\n", open + "M2\n" + high + "G0 X0\nM2\n", ""},
+		{"two programs", open + low + "M2\nG0 X50\nM4\nG1 X100\nM5\nG0 X0\nM2\n", open + low + "M2\nG0 X0\nM2\n", open + "M2\n" + high + "G0 X0\nM2\n",
+			"set: original line 8: word differs from the original: M2 stands between burns of the original"},
 		{"G90.1", open + "G90.1\nG0 X10 Y10\nM4 S500\nG2 X10 Y10 I15 J10 F1000\nM5\nG91.1\nG0 X70\nM4\nG1 X80\nM5\n", open + "G90.1\nG0 X10 Y10\nM4 S500\nG2 X10 Y10 I15 J10 F1000\nM5\nG91.1\nG0 Z1\nG0 X80\n",
 			open + "G0 X70 Y10\nM4 S500\nG1 X80 F1000\nM5\n", ""},
 		{"G90.1 left in force", open + "G90.1\nG0 X10 Y10\nM4 S500\nG2 X10 Y10 I15 J10 F1000\nM5\nG91.1\nG0 X70\nM4\nG1 X80\nM5\n",

@@ -100,6 +100,8 @@ type pairing struct {
 	paths     []verify.Step
 	// ends is the word that ends the original, nil where none does.
 	ends *verify.Step
+	// switched are the words of the original since its last burn that a set must have.
+	switched []switched
 }
 
 // mostPaths is more changes of path control than any job has.
@@ -149,6 +151,7 @@ func (w *pairing) open(i int, open func(string) (io.ReadCloser, error), lens fun
 	}
 	r.waits, r.stops = waitsOf(z, r.raised), z.StopLine > 0
 	r.listed, r.byHand = slices.Clone(r.waits), w.opt.ZMoves == bench.ByHand
+	r.several = r.stops || len(w.set.Zones) > 1
 	if w.set.SetZ {
 		r.written = z.FocusMM
 	} else {
@@ -209,9 +212,7 @@ func (w *pairing) walk() error {
 		case o.Kind == verify.AtEnd:
 			return nil
 		case o.Lit() || o.Kind == verify.Word:
-			for _, r := range w.zones {
-				r.meet(&o)
-			}
+			w.meet(&o)
 			continue
 		case !o.M.Burn:
 			continue
@@ -222,6 +223,7 @@ func (w *pairing) walk() error {
 				r.SetFocus(r.focus)
 			}
 		}
+		w.between()
 		w.res.BurnLengthMM += o.M.Length
 		if err := w.burn(&o); err != nil {
 			return err
@@ -378,6 +380,7 @@ func (w *pairing) finish() {
 		w.zones[f.zone].Res.Fail(verify.Violation{Kind: verify.AddedBurn, OriginalLine: f.o.Line, X: f.o.M.From.X, Y: f.o.M.From.Y,
 			Amount: f.o.M.Length, Detail: "burned twice"})
 	}
+	w.behind()
 	end, headless := w.orig.State(), false
 	for _, r := range w.zones {
 		if r.burns {

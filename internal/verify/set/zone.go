@@ -41,8 +41,9 @@ type zone struct {
 	// blows is the air of its travels since then, and blew that of the original
 	// since the burn that was found.
 	blows, blew air
-	// stops tells that its program serves several zones.
-	stops bool
+	// stops tells that its program serves several zones, several that the job goes to
+	// several programs, or to one with stops.
+	stops, several bool
 	// byHand tells that the lens is raised by hand.
 	byHand bool
 	// raised are the lines between which the lens is raised by hand, in order,
