@@ -98,6 +98,9 @@ func (s *site) drawProgram() string {
 	} else {
 		s.away = true // their retracts go up
 		without := []drawn.Construct{drawn.Silence}
+		if pick(t, "goes to several programs", true, true, false) {
+			without = append(without, drawn.Between)
+		}
 		if pick(t, "level", true, true, false) {
 			without = append(without, drawn.Passes, drawn.Offsets, drawn.MachinePlaces, drawn.StoredPlaces)
 		} else {

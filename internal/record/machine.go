@@ -42,7 +42,7 @@ type Machine struct {
 	PowerFollowsSpeed MWords     `toml:"power_follows_speed" as:"[\"M4\"]" is:"those of beam_on under which the controller scales power with speed"`
 	PowerScale        string     `toml:"power_scale" in:"share-of-F|speed" as:"\"speed\"" is:"how they scale it: by the share of F that is reached (\"share-of-F\"), so that a burn that is slowed gets less power with its F, or with \"speed\" itself"`
 	PowerLeastPct     *float64   `toml:"power_least_pct" in:"[0,100]" unit:"%" as:"10" is:"power below which the source gives nothing, in percent of s_max: no burn is slowed so far; unset: no limit"`
-	Harmless          MWords     `toml:"harmless" as:"[\"M106\"]" is:"M words that a rehearsal may keep though they are not known here: they must fire nothing"`
+	Harmless          MWords     `toml:"harmless" as:"[\"M106\"]" is:"M words that a rehearsal may keep, and any one program of a split: they must fire nothing and switch nothing"`
 	RapidsFire        bool       `toml:"rapids_fire" as:"true" is:"whether G0 burns while the beam is on"`
 	Comments          bool       `toml:"comments" as:"false" is:"whether the controller takes comments"`
 	HeadRadiusMM      *float64   `toml:"head_radius_mm" in:"[0,)" as:"8" is:"radius of the head's tip, for its clearance over the stock; unset: not checked"`

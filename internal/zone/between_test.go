@@ -15,12 +15,12 @@ import (
 
 var (
 	remark   = regexp.MustCompile(`\([^)]*\)|;.*|\s|\*[0-9]+\s*$`)
-	switcher = regexp.MustCompile(`(T)[0-9]|M0*([0-9]+)`)
+	switcher = regexp.MustCompile(`(T)[-+.0-9]|M\+?0*([0-9]+)`)
 )
 
 // linesBetween are the lines between burns that only one of several programs could have,
 // read off the text, and whether one of them ends a program.
-func linesBetween(t interface{ Fatalf(string, ...any) }, text string, c machine.Config, harmless []int) (list []int, ends bool) {
+func linesBetween(text string, c machine.Config, harmless []int) (list []int, ends bool) {
 	var burns []int
 	ip, r := machine.New(c), program.NewReader(strings.NewReader(text), "x")
 	for {
@@ -29,8 +29,8 @@ func linesBetween(t interface{ Fatalf(string, ...any) }, text string, c machine.
 			break
 		}
 		var m machine.Move
-		if err := ip.Step(b, &m); err != nil {
-			t.Fatalf("%v in\n%s", err, text)
+		if ip.Step(b, &m) != nil {
+			break // it is refused for that
 		}
 		if m.Burn {
 			burns = append(burns, b.Line)
@@ -57,8 +57,8 @@ func linesBetween(t interface{ Fatalf(string, ...any) }, text string, c machine.
 // mayDivide holds the refusal of a job, or its plan, to what stands between its burns.
 // Of one that is refused it gives the text without those lines, "" where that would be
 // another job.
-func mayDivide(t interface{ Fatalf(string, ...any) }, text string, p *zone.Plan, err error, opt zone.Options) (without, wrong string) {
-	list, ends := linesBetween(t, text, opt.Machine, opt.Harmless)
+func mayDivide(text string, p *zone.Plan, err error, opt zone.Options) (without, wrong string) {
+	list, ends := linesBetween(text, opt.Machine, opt.Harmless)
 	var between *zone.BetweenError
 	switch refused := errors.As(err, &between); {
 	case !refused && err == nil && len(list) > 0 && (len(p.Zones) > 1 || opt.Pause):

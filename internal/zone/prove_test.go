@@ -20,6 +20,7 @@ import (
 	"pgregory.net/rapid"
 
 	"sagitta/internal/bench"
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine/drawn"
 	"sagitta/internal/rewrite"
@@ -123,7 +124,7 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 	if err != nil {
 		t.Fatalf("%v", err)
 	}
-	v := verify.Options{Bench: bench.Bench{Reach: opt.Reach, Machine: opt.Machine, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5}, Surface: opt.Surface, Depth: opt.Lenses[0].Depth, DefocusMM: opt.Defocus}
+	v := verify.Options{Bench: bench.Bench{Reach: opt.Reach, Machine: opt.Machine, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, Harmless: opt.Harmless}, Surface: opt.Surface, Depth: opt.Lenses[0].Depth, DefocusMM: opt.Defocus}
 	if opt.ZMoves == bench.ByHand {
 		v.ZMoves = bench.ByHand
 	}
@@ -188,7 +189,7 @@ func TestSplitsAreProved(t *testing.T) {
 		dir := folder(t)
 		defer os.RemoveAll(dir)
 		p, err := zone.Survey(strings.NewReader(text), opt)
-		if without, wrong := mayDivide(rt, text, p, err, opt); wrong != "" {
+		if without, wrong := mayDivide(text, p, err, opt); wrong != "" {
 			rt.Fatalf("%s: %v\n%s", wrong, err, text)
 		} else if without != text {
 			refused++
@@ -215,6 +216,12 @@ func TestSplitsAreProved(t *testing.T) {
 			rt.Fatalf("%v\n%s", err, text)
 		}
 		err = p.Split(strings.NewReader(text), dir)
+		if between := new(zone.BetweenError); errors.As(err, &between) { // a way past the end of a program is not clear
+			if list, ends := linesBetween(text, opt.Machine, opt.Harmless); !ends || !slices.Contains(list, diag.As(err).Place.Line) {
+				rt.Fatalf("%v\n%s", err, text)
+			}
+			rt.Skip(err)
+		}
 		if errors.As(err, &unmet) && (mute(job, err) || opt.Surface.MaxSlope() > steep || strings.Contains(unmet.Failures[0].What, "the head cannot ") ||
 			strings.Contains(unmet.Failures[0].What, "give a shorter --lead")) {
 			rt.Skip(err)
@@ -253,7 +260,7 @@ func TestSplitsAreProved(t *testing.T) {
 		}
 	})
 	t.Logf("%d jobs divided, %d refused as they stood", split, refused)
-	if split < 15 || refused < 5 {
+	if split < 8 || refused < 2 {
 		t.Errorf("only %d jobs divided, %d refused as they stood", split, refused)
 	}
 }

@@ -170,6 +170,9 @@ func TestWhatOnlyOneProgramCouldHaveIsRefused(t *testing.T) {
 					}
 					opt.Pause = pause
 					plan, err := Survey(strings.NewReader(text), opt)
+					if pause && place == "burn" && w[0] == 'M' && (w == "M30" || w == "M2") {
+						continue // refused as a burn that ends the program
+					}
 					want := (place == "" || place == "burn" || place == "travel") && (pause || !deep)
 					var between *BetweenError
 					switch is := errors.As(err, &between); {
