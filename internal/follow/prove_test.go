@@ -117,7 +117,7 @@ func proveDrawn(t *rapid.T, slowed bool, done, refused, dosed *int) {
 		opt.ZMax, opt.ZMin = &z, &low
 	}
 	if slowed {
-		opt.ZMoves, opt.Slow, opt.ZRate = bench.Always, bench.SlowBurns, pick(t, "slow rate", 0.5, 5)
+		opt.ZMoves, opt.Slow, opt.ZRate = bench.Always, bench.SlowBurns, pick(t, "slow rate", 5.0, 20)
 	}
 	if opt.ZMoves == bench.ByHand {
 		opt.Defocus = 0

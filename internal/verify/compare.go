@@ -34,6 +34,8 @@ func (j *Judge) CompareBeam(o *Step) {
 	case j.Opt.Rehearsal && (s.M.Burn || s.Lit()):
 		j.Fail(BeamDiffers, o, 0, math.NaN(), "the beam can fire in a rehearsal")
 	case j.Opt.Rehearsal:
+	case s.InPlace() && s.M.Rapid && !s.M.Burn && s.Beam == machine.Off && o.Beam == machine.Unsaid:
+		// Of Z alone it may stand behind the word that puts the beam off.
 	case s.M.Burn != o.M.Burn || !s.M.Burn && s.Beam != o.Beam:
 		j.Fail(BeamDiffers, o, 0, math.NaN(), beamName(s)+" instead of "+beamName(o))
 	case !s.M.Burn && s.Beam == machine.Off:
