@@ -48,7 +48,7 @@ func (e *ending) take(o *Options, it *stream.Item) {
 		return
 	}
 	m, a := &it.Move, it.Actions
-	if a.Ends { // it goes there at rapid rate (see endWith)
+	if a.Ends && !o.byHand() { // it goes there at rapid rate first (see endWith)
 		e.asked.take(o.travel(m.From, it.Known() && !m.FromUnknown, m.To.X, m.To.Y).less(clearance.Programmed(m, o.Sigma(), 0, 1)))
 	}
 	if it.IsRun() {
