@@ -16,6 +16,9 @@ type Options struct {
 	// Rehearsal writes the same motion with the beam off. Of M words that are not
 	// known it passes those alone that the bench has as harmless.
 	Rehearsal bool
+	// OffBefore tells that the beam may have been put off by its word before the
+	// program begins, as others of its set end so: a burn needs a word that puts it on.
+	OffBefore bool
 	// KeepRamps allows Z to change within a burn of the input.
 	KeepRamps bool
 	// Comments allows comments, Marker is the text of the one before the

@@ -183,9 +183,19 @@ func (p *Pen) regainBeam(it *stream.Item, power, beam bool) {
 			p.ch = append(p.ch, m(program.Int(int64(d.BeamWord))))
 		}
 		h.BeamWord, h.BeamLit, h.BeamFollows = d.BeamWord, d.BeamLit, d.BeamFollows
-	case h.BeamWord != machine.NoBeam && !h.BeamLit:
+	case !p.hasBeam(d):
 		p.relight(it)
 	}
+}
+
+// hasBeam reports whether the beam's word of st is in force in the written program, or
+// another that lets it fire where st has none.
+func (p *Pen) hasBeam(st *machine.State) bool {
+	h := &p.have
+	if st.BeamWord != machine.NoBeam {
+		return h.BeamWord == st.BeamWord
+	}
+	return h.BeamLit || h.BeamWord == machine.NoBeam && !p.opt.OffBefore
 }
 
 // relight puts the beam on again, which the pen has put off by its word in a program

@@ -49,7 +49,7 @@ func (p *Pen) plainly(it *stream.Item, target Target) bool {
 		return false // block looks at each
 	}
 	return !p.opt.Rehearsal && !target.Stroke && !p.jumped && !p.lowered && p.have.Motion == p.src.Motion && p.feed.Cmp(feedOf(&p.src)) == 0 &&
-		(!it.Move.Burn || p.have.BeamWord == p.src.BeamWord && p.have.Power == p.src.Power)
+		(!it.Move.Burn || p.hasBeam(&p.src) && p.have.Power == p.src.Power)
 }
 
 // runWriter writes a run over which Z changes.

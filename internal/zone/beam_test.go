@@ -119,7 +119,7 @@ func TestWaitsAreDarkWithoutABeamWord(t *testing.T) {
 // Where a burn's own line ends the program, those of the other zones end by the word.
 func TestOtherZonesEndByTheWord(t *testing.T) {
 	for text, first := range map[string]string{
-		"G21 G90\nS0\nG0 X0 Y0\nS500\nG1 X99 F100 M2\n":     "G1 X99 F100 S500 M2\n",
+		"G21 G90\nS0\nG0 X0 Y0\nS500\nG1 X99 F100 M2\n":     "G1 X99 F100 S500 M2 M3\n",
 		"G21 G90\nG0 X0 Y0\nM4 S500\nG1 X99 F100 M2\n":      "G1 X99 F100 S500 M2 M4\n",
 		"G21 G90\nG0 X0 Y0\nM4 S500\nG1 X99 F100\nS0\nM2\n": "G1 X99 F100 S500 M4\nS0\nM5\nM2\n",
 	} {

@@ -2,6 +2,8 @@ package zone_test
 
 import (
 	"errors"
+	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -81,6 +83,49 @@ func TestModesAreSaidFirst(t *testing.T) {
 			if opt.Rehearsal && !strings.HasPrefix(got, "(rehearsal") && !strings.HasPrefix(got, head+"(rehearsal") {
 				rt.Fatalf("it does not begin with what it is:\n%s\nof\n%s", got, text)
 			}
+		}
+	})
+}
+
+// The programs of a set end with the beam put off: of a job that says powers and no word
+// of the beam each burns all of its own all the same, in runs of lines too.
+func TestPowersAloneStillFire(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		var b strings.Builder
+		b.WriteString("G21 G90\nG0 X0 Y10\n" + rapid.SampledFrom([]string{"S500\n", "S0\nS300\n"}).Draw(rt, "power") + "G1 F2000\n")
+		step, length := rapid.IntRange(1, 10).Draw(rt, "step"), 0.0
+		for x := step; x < 100; x += step {
+			length += float64(step)
+			fmt.Fprintf(&b, "X%d\n", x)
+			if rapid.IntRange(0, 4).Draw(rt, "gap") == 0 { // ends a run
+				fmt.Fprintf(&b, "S0\nG0 Y%d\nS%d\nG1\n", 10+x%3, 100+x)
+			}
+		}
+		b.WriteString("S0\nG0 X0\n")
+		opt := slopeOptions(t)
+		opt.Pause, opt.SetZ = rapid.Bool().Draw(rt, "pause"), rapid.Bool().Draw(rt, "set z")
+		dir := folder(t)
+		defer os.RemoveAll(dir)
+		p, err := zone.Survey(strings.NewReader(b.String()), opt)
+		if err = errors.Join(err, p.Split(strings.NewReader(b.String()), dir)); err != nil || len(p.Zones) < 2 {
+			rt.Skip(err)
+		}
+		burned := 0.0
+		names, _ := filepath.Glob(filepath.Join(dir, "*.gcode"))
+		for _, name := range names {
+			body, err := os.ReadFile(name)
+			if err != nil {
+				rt.Fatal(err)
+			}
+			list, _ := moves(rt, "M5\n"+string(body), opt.Machine)
+			for i := range list {
+				if list[i].Burn {
+					burned += list[i].Length
+				}
+			}
+		}
+		if math.Abs(burned-length) > 0.1 {
+			rt.Fatalf("%.3f mm are burned instead of %.3f of\n%s", burned, length, b.String())
 		}
 	})
 }

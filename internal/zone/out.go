@@ -76,7 +76,7 @@ var breached = [...]string{
 	rewrite.TooSteep:    "Z cannot keep up in zone %[1]d",
 	rewrite.PowerUnsaid: "a burn of zone %[1]d is slowed, and no power was said that could go with its feed",
 	rewrite.PowerLow:    "a burn of zone %[1]d is slowed so far that its power would fall below the least that the source gives",
-	rewrite.NoBeamWord:  "zone %[1]d waits before this with the beam put off, and the program has no word that puts it on again: have it say one (beam_on of the profile), and a power",
+	rewrite.NoBeamWord:  "zone %[1]d comes to this with the beam put off, as programs of zones end and wait, and the program has no word that puts it on again: have it say one (beam_on of the profile), and a power",
 }
 
 func (o *out) sigma() float64 { return o.opt.Sigma() }

@@ -144,6 +144,7 @@ func (s *splitter) open() error {
 		return err
 	}
 	s.opt.Gather = min(max(gatherAll/len(s.p.Zones), gatherLeast), gatherMost)
+	s.opt.OffBefore = len(s.p.Zones) > 1
 	for i := range s.p.Zones {
 		s.outs = append(s.outs, s.newOut(i))
 	}

@@ -188,6 +188,9 @@ func (o *out) endWith(it *stream.Item) {
 	if tape := string(bytes.TrimSpace(it.Block.Body())) == "%"; tape && !o.pen.Stopped() || a.Ends && a.Beam == 0 {
 		o.pen.BeamOff(&it.Block, true)
 	}
+	if len(o.p.Zones) > 1 && relights(it) { // it would fire where it stands, or on a travel
+		o.pen.StayDark(&it.Block)
+	}
 	if o.opt.byHand() && it.Actions.Z != 0 && !it.During.Relative {
 		o.lift = 0 // the program's own Z stays as it is
 	}
@@ -205,6 +208,12 @@ func (o *out) endWith(it *stream.Item) {
 		}
 	}
 	o.pen.Pass(it, plan)
+}
+
+// relights reports whether an item behind the last burn says that the beam may fire.
+func relights(it *stream.Item) bool {
+	a := &it.Actions
+	return a.Beam != 0 && a.BeamOn || a.Power != 0 && it.During.Beam == machine.On
 }
 
 // restIsClear reports whether the zone's program may go down to the programmed Z

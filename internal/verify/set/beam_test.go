@@ -21,6 +21,8 @@ func TestSetIsDarkWhereItsOriginalIs(t *testing.T) {
 	lit := unlit{head: "G21 G90\nM3 S500\nG0 X0 Y0\n", between: "G0 X60\n", tail: "G0 X0 Y0\nM5\nM2\n"}
 	const open, low, high = "G21 G90\nM5\nG0 X0 Y0\n", "M4 S500\nG1 X50 F1000\nM5\n", "G0 X60\nM4 S500\nG1 X100 F1000\n"
 	const home = "G0 X0 Y0\n"
+	const powers = "G21 G90\nG0 X0 Y0\nS500\nG1 X50 F1000\nS0\nG0 X60\nS500\nG1 X100\nS0\nG0 X0 Y0\n"
+	const first, second = "G21 G90\nG0 X0 Y0\nS500\nG1 X50 F1000\nS0\nG0 X0 Y0\n", "G21 G90\nG0 X60 Y0\nS500\nG1 X100 F1000\nS0\nG0 X0 Y0\n"
 	for _, c := range []struct {
 		name      string
 		original  string
@@ -55,6 +57,11 @@ func TestSetIsDarkWhereItsOriginalIs(t *testing.T) {
 			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM5\nM2\n", "zone 1: line 4: beam differs from the original: on at M0"},
 		{"lit at the stop", strings.Replace(lit.job(), "M5\nM2", "M2", 1), "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X50 F1000\nM5\n" + home + "M2\n",
 			"G21 G90\nM5\nG0 X60 Y0\nM3 S500\nG1 X100 F1000\nG0 X0 Y0\nM2\n", ""},
+
+		// A burn is none where the program before has ended with the beam put off.
+		{"put off before", powers, first + "M5\n", second + "M5\n", "zone 2: line 4: beam differs from the original: no word puts the beam on before this burn, and low before it ends with the beam put off"},
+		{"put on again", powers, first + "M5\n", strings.Replace(second, "G1", "M3 G1", 1) + "M5\n", ""},
+		{"put on too late", powers, first + "M2\n", second + "M3\nM5\n", "zone 2: line 4: beam differs from the original: no word puts the beam on before this burn"},
 
 		// What is glued to a line is a part of it.
 		{"glued to a comment", open + low + "G0 X60\nM4 S500\nG1 X100 ; last", open + low + "G0 Z1\nG0 X100 Y0\n",

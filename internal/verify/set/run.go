@@ -381,6 +381,7 @@ func (w *pairing) finish() {
 			Amount: f.o.M.Length, Detail: "burned twice"})
 	}
 	w.behind()
+	w.putOn()
 	end, headless := w.orig.State(), false
 	for _, r := range w.zones {
 		if r.burns {

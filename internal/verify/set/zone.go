@@ -38,6 +38,9 @@ type zone struct {
 	// switch other things or end the program.
 	owed []verify.Step
 	met  int
+	// bare is the line of its first burn before which its program has said no word of
+	// the beam, 0 if it has none.
+	bare int
 	// blows is the air of its travels since then, and blew that of the original
 	// since the burn that was found.
 	blows, blew air
@@ -103,6 +106,9 @@ func (r *zone) next() error {
 			r.stands()
 		case s.M.Burn:
 			r.burns = true
+			if r.bare == 0 && r.State().BeamWord == machine.NoBeam {
+				r.bare = s.Line
+			}
 			return nil
 		case s.Kind == verify.Motion:
 			r.travel()
