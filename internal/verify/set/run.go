@@ -217,6 +217,7 @@ func (w *pairing) walk() error {
 		case !o.M.Burn:
 			continue
 		}
+		w.ends = nil // a word behind which it burns is not the one that ends it
 		if w.res.Burns++; w.res.Burns == 1 {
 			for _, r := range w.zones {
 				r.focus = w.opt.Sigma()*o.M.From.Z - r.set
