@@ -370,11 +370,7 @@ func (s *site) lower(r *rider, from at, verify []string) {
 // lowered counts the programs that were lowered too far.
 var lowered int
 
-var (
-	lineOf   = regexp.MustCompile(`job\.gcode:\d+|line \d+`)
-	placeOf  = regexp.MustCompile(`X(-?[0-9.]+) Y(-?[0-9.]+)`)
-	tooClose = regexp.MustCompile(`too close to what stands about it by ([0-9.]+) mm at X(-?[0-9.]+) Y(-?[0-9.]+)`)
-)
+var lineOf = regexp.MustCompile(`job\.gcode:\d+|line \d+`)
 
 // refused holds a refusal to what it must say, and to its ground.
 func (s *site) refused(status, lenses int) {
