@@ -78,12 +78,18 @@ func (m *Model) Within(x0, y0, x1, y1 float64) float64 {
 // within is what a disk asks for.
 func (m *Model) within(d disk, x0, y0, x1, y1 float64) float64 {
 	_, high := m.peaks.Bounds(x0, y0, x1, y1, d.radius)
+	return m.overBoxes(high, d, x0, y0, x1, y1) + d.rise
+}
+
+// overBoxes is the highest of what is high and the boxes within the radius of a disk
+// wherever the beam is in a rectangle.
+func (m *Model) overBoxes(high float64, d disk, x0, y0, x1, y1 float64) float64 {
 	for k := range m.boxes {
 		if b := &m.boxes[k]; b.Height > high && b.Stands(m.surface, x0, y0, x1, y1, d.radius) {
 			high = b.Height
 		}
 	}
-	return high + d.rise
+	return high
 }
 
 // Clears reports whether a focus that stands at least lead over the surface under
@@ -159,15 +165,10 @@ func (m *Model) append(dst []surface.Ceiling, d disk, mv *machine.Move, from flo
 	switch {
 	case mv.Length == 0 || mv.FromUnknown:
 		dst = m.surface.AppendLineCeiling(dst, m.boxes, mv.To.X, mv.To.Y, mv.To.X, mv.To.Y, d.radius, m.tolerance)
-	case mv.Loose:
+	case mv.Crosses():
 		x0, y0, x1, y1 := Extent(mv)
 		high := m.surface.HighestIn(x0, y0, x1, y1, d.radius, m.tolerance)
-		for k := range m.boxes {
-			if b := &m.boxes[k]; b.Height > high && b.Stands(m.surface, x0, y0, x1, y1, d.radius) {
-				high = b.Height
-			}
-		}
-		dst = append(dst, surface.Ceiling{S1: 1, High: high})
+		dst = append(dst, surface.Ceiling{S1: 1, High: m.overBoxes(high, d, x0, y0, x1, y1)})
 	case mv.Kind == machine.Arc:
 		dst = m.surface.AppendArcCeiling(dst, m.boxes, mv.CX, mv.CY, mv.R0+from*(mv.R1-mv.R0), mv.R1,
 			mv.A0+from*mv.Sweep, (1-from)*mv.Sweep, d.radius, m.tolerance)

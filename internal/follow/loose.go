@@ -26,9 +26,7 @@ func (tb *tubeBuilder) crossing(m *machine.Move) float64 {
 }
 
 // crosses reports whether a move is a loose rapid of which the ends are known.
-func crosses(m *machine.Move) bool {
-	return m.Loose && m.Length > 0 && !m.FromUnknown && !m.ZUnknown
-}
+func crosses(m *machine.Move) bool { return m.Crosses() && !m.ZUnknown }
 
 // cross takes what a loose rapid asks for into its gates, from the first on.
 func (tb *tubeBuilder) cross(m *machine.Move, first int) {
@@ -41,8 +39,8 @@ func (tb *tubeBuilder) cross(m *machine.Move, first int) {
 	}
 }
 
-// gap is by how much the last gate but n is closed to a path that spends no more
-// than it is to; 0 or less where it is open.
+// gap is by how much a gate is closed to a path that spends no more than it is to; 0
+// or less where it is open.
 func (tb *tubeBuilder) gap(gate int) float64 {
 	w := tb.gates[gate].Window(tb.opt.Depth, corridor.Narrowing*tb.opt.Use)
 	return w.Lo - w.Hi

@@ -69,6 +69,10 @@ type Move struct {
 	PowerFollows bool
 }
 
+// Crosses reports whether the move goes over XY by a way of which only the rectangle
+// of its ends is known.
+func (m *Move) Crosses() bool { return m.Loose && m.Length > 0 && !m.FromUnknown }
+
 // AxisSet is a set of axes.
 type AxisSet uint8
 

@@ -151,7 +151,7 @@ func NoTravel() Clearance { return Clearance{focus.Extreme{MM: math.Inf(1)}, mat
 // under way, whose Z counts as raised so much.
 func (j *Judge) Clearance(least *Clearance, raised float64) {
 	at := &least.Least
-	if m := &j.S.M; m.Loose && m.Length > 0 && !m.FromUnknown && !m.ZUnknown && j.S.Known {
+	if m := &j.S.M; j.crosses() {
 		z := min(j.sigma*m.From.Z, j.sigma*m.To.Z) + raised
 		_, best, open := j.lens.look(&tipMove{m: *m, z0: z, z1: z}, math.Inf(-1))
 		least.Open = min(least.Open, 2*extremes.TipGapMM-max(best, open)) // it is bounded no closer

@@ -142,11 +142,15 @@ func (h *headCheck) setFocus(z float64, res *Result) {
 	}
 }
 
+// crosses reports whether the step under way is a loose rapid of which the ends are
+// known.
+func (j *Judge) crosses() bool { return j.S.M.Crosses() && !j.S.M.ZUnknown && j.S.Known }
+
 // across holds a loose rapid to the clearance of the sharp lens, by its correction,
 // or by its Z where the program lifts it.
 func (j *Judge) across(c0, c1 float64, o *Step) {
 	m := &j.S.M
-	if !m.Loose || m.Length == 0 || m.FromUnknown || m.ZUnknown || !j.S.Known {
+	if !j.crosses() {
 		return
 	}
 	h := &j.lens

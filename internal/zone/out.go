@@ -115,7 +115,7 @@ func (o *Options) travel(from machine.Point, known bool, x, y float64) requireme
 // asks is what a move asks for, whatever Z is on it.
 func (o *Options) asks(m *machine.Move) requirement {
 	a := nothing()
-	if m.Loose && m.Length > 0 && !m.FromUnknown {
+	if m.Crosses() {
 		x0, y0, x1, y1 := clearance.Extent(m)
 		a.axis = o.Surface.HighestIn(x0, y0, x1, y1, 0, o.pieceTol())
 	} else {
