@@ -12,11 +12,14 @@ type Span struct{ Lo, Hi float64 }
 // Heights gathers the heights that burns see, as disjoint spans. The zero
 // Heights is ready for use.
 type Heights struct {
+	// Sure lets every second span go where there are too many, so that what is
+	// kept was seen for certain. Otherwise the smallest gaps count as filled, so
+	// that all that was seen is kept, which can only ask for more settings.
+	Sure  bool
 	spans []Span // sorted and disjoint
 }
 
-// mostSpans bounds the disjoint spans kept. Past it the smallest gaps between
-// them count as filled, which can only ask for more settings.
+// mostSpans bounds the disjoint spans kept.
 const mostSpans = 1 << 12
 
 // Add adds a span.
@@ -26,9 +29,22 @@ func (h *Heights) Add(s Span) {
 		s = Span{min(s.Lo, h.spans[i].Lo), max(s.Hi, h.spans[k-1].Hi)}
 	}
 	h.spans = slices.Replace(h.spans, i, k, s)
-	if len(h.spans) > mostSpans {
+	switch {
+	case len(h.spans) <= mostSpans:
+	case h.Sure:
+		h.thin()
+	default:
 		h.fillGaps()
 	}
+}
+
+// thin lets go of every second span but the last.
+func (h *Heights) thin() {
+	out, last := h.spans[:0], h.spans[len(h.spans)-1]
+	for i := 0; i < len(h.spans)-1; i += 2 {
+		out = append(out, h.spans[i])
+	}
+	h.spans = append(out, last)
 }
 
 // fillGaps fills the smaller half of the gaps.

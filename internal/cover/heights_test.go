@@ -30,6 +30,29 @@ func TestHeightsKeepAll(t *testing.T) {
 	}
 }
 
+// Heights that are to be sure stay few, are all of those that were seen, and reach from
+// the first to the last.
+func TestSureHeightsAreSeen(t *testing.T) {
+	h := Heights{Sure: true}
+	const n = 3 * mostSpans
+	for i := range n {
+		v := float64(i * 7919 % n)
+		h.Add(Span{v, v + 0.5})
+	}
+	spans := h.Spans()
+	if len(spans) > mostSpans || len(spans) < mostSpans/4 {
+		t.Errorf("%d spans", len(spans))
+	}
+	for _, s := range spans {
+		if s.Hi != s.Lo+0.5 {
+			t.Fatalf("%v was not seen", s)
+		}
+	}
+	if spans[len(spans)-1].Lo != n-1 {
+		t.Errorf("up to %v", spans[len(spans)-1])
+	}
+}
+
 // Spans are in order, apart, and hold what was added and nothing else;
 // Within gives the extremes of what they have within an interval.
 func TestHeightsAreWhatWasAdded(t *testing.T) {

@@ -115,6 +115,24 @@ func TestWindows(t *testing.T) {
 	}
 }
 
+// Windows that are placed where most heights fit one, as those of a job are, change as
+// rarely as can be with that many.
+func TestPlacedWindows(t *testing.T) {
+	for _, w := range windows(t) {
+		var set Heights
+		width := w.width + 1e-9
+		whole := NewWhole(width)
+		for _, h := range w.heights {
+			set.Add(Span{h, h})
+			whole.Count(Span{h, h}, 1)
+		}
+		lows := whole.Place(set.Spans(), width, Fewest(set.Spans(), width))
+		if n, served := changes(t, w.heights, starting(lows, width)); len(lows) != w.fewest || n != w.cuts || !served {
+			t.Errorf("%s: %d changes of %v, want %d of %d", w.name, n, lows, w.cuts, w.fewest)
+		}
+	}
+}
+
 func (w *window) check(t tester, heights []float64, width float64) {
 	var set Heights
 	for _, h := range heights {

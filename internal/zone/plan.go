@@ -165,11 +165,12 @@ func (s *surveyor) lens(k int) error {
 		return refused(s.opt.Name, "lens %s, with %.4g mm of usable depth for heights from %.3f to %.3f mm, would need %.0f zones; more than %d are refused",
 			l.Name, l.Width(), lens.Low, lens.High, n, MostZones)
 	}
-	lens.Lows = cover.Fewest(spans, width)
-	lens.Zones, lens.SpacingMM = len(lens.Lows), width
+	lows := cover.Fewest(spans, width)
+	lens.Zones = len(lows)
+	lens.Lows, lens.SpacingMM = cover.Fewest(own.burned.Spans(), l.Width()+s.opt.apart()), l.Width()
 	d := s.opt.Defocus
 	var focus []float64
-	for _, low := range own.whole.Place(spans, width, lens.Lows) {
+	for _, low := range own.whole.Place(spans, width, lows) {
 		seen := cover.Span{Lo: low, Hi: low + width}
 		if within, any := cover.Within(spans, seen); any {
 			seen = within

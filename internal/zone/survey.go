@@ -67,6 +67,8 @@ type surveyor struct {
 	// seen are the heights of the figure under way, which has ended where broken.
 	seen   cover.Span
 	broken bool
+	// certain are those of them that it burns for certain.
+	certain certain
 	// waiting are burns of it that count once its lens is known.
 	waiting []waitingBurns
 	// travelZ is the highest Z of the travels since the last burn.
@@ -90,6 +92,7 @@ const mostWaiting = 1 << 13
 type share struct {
 	figures int
 	heights cover.Heights
+	burned  cover.Heights // what of them is burned for certain
 	whole   *cover.Whole
 }
 
@@ -107,7 +110,7 @@ func newSurveyor(opt *Options) *surveyor {
 	for i := range opt.Lenses {
 		// The zones will be narrower than the lens by about as much.
 		width := opt.Lenses[i].Width()
-		s.shares = append(s.shares, share{whole: cover.NewWhole(max(width-s.slop(width), width/2))})
+		s.shares = append(s.shares, share{burned: cover.Heights{Sure: true}, whole: cover.NewWhole(max(width-s.slop(width), width/2))})
 	}
 	return s
 }
@@ -156,6 +159,7 @@ func (s *surveyor) burn(it *stream.Item) {
 	default:
 		s.seen = cover.Span{Lo: min(s.seen.Lo, h.Lo), Hi: max(s.seen.Hi, h.Hi)}
 	}
+	s.certain.take(it)
 	if s.offLevel == 0 && max(math.Abs(m.From.Z-s.FirstZ), math.Abs(m.To.Z-s.FirstZ)) > rounding {
 		s.offLevel = it.Block.Line
 	}
@@ -223,6 +227,7 @@ func (s *surveyor) endFigure() {
 	k := lensFor(s.opt.Lenses, s.seen)
 	own := &s.shares[k]
 	own.heights.Add(s.seen)
+	s.certain.give(&own.burned)
 	own.figures++
 	s.count()
 	s.order.add(k)

@@ -84,14 +84,16 @@ type Lens struct {
 	// Low to High.
 	Figures   int
 	Low, High float64
-	// Zones is how many zones it needs, and Lows the heights that show that
-	// none fewer do: each, or what lies just above it, is seen by a burn,
-	// and any two are apart by SpacingMM, which is its width less what is
-	// not certain of the heights.
+	// Zones is how many zones it has. Lows are heights that are burned, any two
+	// further apart than SpacingMM, which is all that one setting serves: no fewer
+	// zones than they are will do.
 	Zones     int
 	Lows      []float64
 	SpacingMM float64
 }
+
+// IsFewest reports whether it is shown that no fewer zones would do.
+func (l *Lens) IsFewest() bool { return l.Zones > 0 && len(l.Lows) == l.Zones }
 
 // Zone is what one setting of one lens serves.
 type Zone struct {

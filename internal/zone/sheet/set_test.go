@@ -25,7 +25,7 @@ import (
 // lines.
 func twoZones(t *testing.T, lines int) *Set {
 	s := &Set{Name: "dir/a<b>&c.gcode", Surface: sheet100(t, func(x, y float64) float64 { return x / 50 }),
-		Lenses: []Lens{{Name: `"short" & sharp`, Usable: focus.Depth{Near: 0.5, Far: 0.5}, Zones: 2, Lows: []float64{0, 1}, SpacingMM: 1}},
+		Lenses: []Lens{{Name: `"short" & sharp`, Usable: focus.Depth{Near: 0.5, Far: 0.5}, Zones: 2, Lows: []float64{0, 1.2}, SpacingMM: 1}},
 		Zones: []Zone{
 			{Order: 1, Focus: 1.5, Band: cover.Span{Lo: 1, Hi: 2}, Program: "a-1.gcode", Point: setup.FocusPoint{X: 75, Y: 50, Height: 1.5, FromMarks: 8}},
 			{Order: 2, Focus: 0.5, Band: cover.Span{Lo: 0, Hi: 1}, Program: "a-2.gcode", Point: setup.FocusPoint{X: 25, Y: 50, Height: 0.47, FromMarks: 3}},
@@ -120,7 +120,7 @@ func TestBench(t *testing.T) {
 	}{
 		{func(s *Set) {}, []string{
 			"FOCUS ZONES OF a<b>&c.gcode", "Before each program set the focus on the stock at its focus point, at Z0,", "and none fewer would do:",
-			"  heights 0.000, 1.000 are burned, and are 1.000 mm apart or more.", "[ ] 1  a-1.gcode", "      focus point  X75.000 Y50.000\n",
+			"  heights 0.000, 1.200 are burned, any two of them further apart\n  than the 1.000 mm that one setting serves.", "[ ] 1  a-1.gcode", "      focus point  X75.000 Y50.000\n",
 			"      focus point  X25.000 Y50.000, 3.0 mm from the nearest burn\n",
 			"the stock is 0.470 mm high there: set the focus, then move the lens 0.030 mm away from the stock",
 		}, []string{"rehearsals", "overlap", "divisions", "waits", "note"}},
@@ -129,6 +129,8 @@ func TestBench(t *testing.T) {
 		{func(s *Set) { s.SetZ, s.Rehearsal, s.Overlap = true, true, 0.5 }, []string{
 			"The programs write Z themselves.", "These are rehearsals: the beam stays off.", "Seams overlap by up to 0.5 mm."}, nil},
 		{func(s *Set) { s.Followed = true }, []string{"The programs follow the surface within their zones"}, []string{"none fewer"}},
+		{func(s *Set) { s.Lenses[0].Lows = s.Lenses[0].Lows[:1] }, []string{"2 of the zones."}, []string{"none fewer"}}, // one may do
+		{func(s *Set) { s.Lenses[0].Zones = 1 }, nil, []string{"none fewer"}},                                           // a zone had no burns
 		{func(s *Set) { s.CrankMM = 0.35 }, []string{"from datum   +1.500 mm, +4 divisions of the crank and +0.100 mm\n"}, nil},
 		{func(s *Set) { s.Zones[0].Raised, s.Zones[0].Raise, s.Zones[1].Lift = make([]Raise, 2), 1.231, 0.25 }, []string{
 			"it waits 2 times for the lens to be raised by up to 1.24 mm, and to be brought back", "are lifted by 0.250 mm to be clear"}, nil},
