@@ -24,6 +24,8 @@ type leg struct {
 	// known from where it comes.
 	way  []at
 	burn bool
+	// rapid tells that it goes as fast as it can.
+	rapid bool
 	// wait tells that the program waits for the operator, who is told said by the
 	// comment before.
 	wait bool
@@ -205,7 +207,7 @@ func (w *walker) move(n int, g []float64, val map[byte]float64) {
 	case !said && !(w.motion > 1 && full):
 		return
 	}
-	l := leg{line: n, burn: w.motion > 0 && w.lit && w.powered}
+	l := leg{line: n, rapid: w.motion == 0, burn: w.motion > 0 && w.lit && w.powered}
 	from := w.at
 	w.at = to
 	if to.kx != from.kx || to.ky != from.ky || !to.kx || !to.ky || !from.kz || !to.kz {

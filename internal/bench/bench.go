@@ -3,6 +3,8 @@
 package bench
 
 import (
+	"math"
+
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 )
@@ -68,6 +70,14 @@ func (b *Bench) Sigma() float64 {
 		return 1
 	}
 	return -1
+}
+
+// ZSeconds is how long it takes to move Z by dz mm at least, in s.
+func (b *Bench) ZSeconds(dz float64) float64 {
+	if b.ZRate > 0 {
+		return math.Abs(dz) / b.ZRate
+	}
+	return 0
 }
 
 // Head is what of the head must stay clear of the stock around the beam: its tip, a

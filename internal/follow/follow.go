@@ -155,7 +155,7 @@ func (f *runner) take(it *stream.Item) error {
 	f.horizon.last = h.After.At
 	f.length += h.Move.Length
 	f.sum.Blocks += h.Count()
-	f.sum.Seconds += h.Move.Seconds
+	f.sum.Seconds += max(h.Move.Seconds, f.opt.ZSeconds(h.Move.To.Z-h.Move.From.Z))
 	f.sum.Closed.Take(it)
 	i := len(f.horizon.blocks)
 	f.horizon.blocks = append(f.horizon.blocks, h)

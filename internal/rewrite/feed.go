@@ -33,7 +33,7 @@ func (p *Pen) setFeed(it *stream.Item, l link, own, first bool) {
 	said := it.Actions.F.In(&it.Block)
 	p.share = 1
 	if m.Rapid {
-		p.took = p.rapidSeconds(seconds, dz)
+		p.took = p.withZ(seconds, dz)
 		p.Figures.link(it, length, dz, p.took, l.doff != 0)
 		if first && said != nil {
 			p.ch = append(p.ch, program.Change{Letter: 'F', Num: said.Num})
@@ -44,8 +44,8 @@ func (p *Pen) setFeed(it *stream.Item, l link, own, first bool) {
 		return
 	}
 	want, took := p.linkFeed(it, l, seconds, length, dz)
-	p.took, p.share = took, p.slowed(it, seconds, took)
-	p.Figures.link(it, length, dz, took, l.doff != 0)
+	p.took, p.share = p.withZ(took, dz), p.slowed(it, seconds, took)
+	p.Figures.link(it, length, dz, p.took, l.doff != 0)
 	now := p.feed
 	if said != nil && own {
 		now = said.Num
@@ -56,12 +56,10 @@ func (p *Pen) setFeed(it *stream.Item, l link, own, first bool) {
 	p.feed = want
 }
 
-// rapidSeconds is the time of a travel: Z may take longer than XY.
-func (p *Pen) rapidSeconds(seconds, dz float64) float64 {
-	if p.opt.ZRate > 0 {
-		return max(seconds, math.Abs(dz)/p.opt.ZRate)
-	}
-	return seconds
+// withZ is the time of a move over which Z changes by dz, which may take longer than
+// XY does.
+func (p *Pen) withZ(seconds, dz float64) float64 {
+	return max(seconds, p.opt.ZSeconds(dz))
 }
 
 // linkFeed gives the F word for a link, in G93 in 1/min, and how long it takes with

@@ -36,8 +36,10 @@ type Figures struct {
 	// lost.
 	Slowed   int
 	SlowedBy float64
-	// SecondsOut is the time of what is written.
+	// SecondsOut is the time of what is written, less what operators take at its
+	// stops, and Waits counts those that were put in.
 	SecondsOut float64
+	Waits      int
 }
 
 // z counts a Z written.

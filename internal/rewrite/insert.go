@@ -197,6 +197,7 @@ func (p *Pen) Wait(like *program.Block, format string, args ...any) (line int) {
 	p.mark(like)
 	p.comment(like, p.opt.cutText(fmt.Sprintf(format, args...)))
 	p.say(like, m(program.Int(0)))
+	p.Figures.Waits++
 	return p.LineCount()
 }
 

@@ -98,6 +98,7 @@ func (p *Pen) Append(fork *Pen, body io.Reader) error {
 	p.Figures.Changed += fork.Figures.Changed
 	p.Figures.Added += fork.Figures.Added
 	p.Figures.SecondsOut += fork.Figures.SecondsOut
+	p.Figures.Waits += fork.Figures.Waits
 	return p.sink.err
 }
 
@@ -269,7 +270,7 @@ func (p *Pen) writeZ(like *program.Block, num program.Number, st *machine.State)
 	z, before := p.src.At.Z, p.off
 	p.reach(num, z, z, st)
 	rise := p.off - before
-	p.takes(p.rapidSeconds(math.Abs(rise)/p.opt.Machine.RapidMMMin*60, rise))
+	p.takes(p.withZ(math.Abs(rise)/p.opt.Machine.RapidMMMin*60, rise))
 	p.ch = append(p.ch, g(program.Int(0)), program.Change{Letter: p.opt.Machine.ZAxis, Num: num})
 	p.put(like)
 	p.have.Motion = 0

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"sagitta/internal/rewrite"
 	"sagitta/internal/zone/sheet"
 )
 
@@ -55,6 +56,17 @@ func (s *splitter) close() error {
 		s.p.Zones[i].Lines = nil
 	}
 	return cmp.Or(err, os.RemoveAll(string(s.part(""))))
+}
+
+// times gives a zone the time and the waits of what a pen has written, less those that
+// zones of the same program were given before.
+func (s *splitter) times(o *out, pen *rewrite.Pen) {
+	f := &pen.Figures
+	o.z.Seconds, o.z.Waits = o.z.Seconds+f.SecondsOut, o.z.Waits+f.Waits
+	if s.opt.Pause {
+		o.z.Seconds, o.z.Waits = o.z.Seconds-s.told.SecondsOut, o.z.Waits-s.told.Waits
+		s.told = *f
+	}
 }
 
 // digests works out those of the programs.

@@ -81,6 +81,8 @@ type splitter struct {
 	// begin with the modes of start in force.
 	main  *rewrite.Pen
 	start machine.State
+	// told are the figures of main up to where its time was told last.
+	told rewrite.Figures
 	// opening is the line on which a program with stops waits before it moves.
 	opening int
 	// up is how far the lens stands up where they begin.

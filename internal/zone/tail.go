@@ -247,7 +247,7 @@ func (s *splitter) finish() error {
 		if err := o.pen.Finish(); err != nil {
 			return err
 		}
-		o.z.Seconds += o.pen.Figures.SecondsOut
+		s.times(o, o.pen)
 	}
 	return s.err()
 }
@@ -284,7 +284,7 @@ func (s *splitter) join(like *program.Block) error {
 			return err
 		}
 		o.z.Program = s.p.pauseName()
-		o.z.Raised, o.z.Seconds = raised[:n:n], part.Figures.SecondsOut
+		o.z.Raised = raised[:n:n]
 		s.stopAt(prev, o, like)
 		for _, r := range raised[n:] {
 			r.From += s.main.LineCount()
@@ -302,6 +302,7 @@ func (s *splitter) join(like *program.Block) error {
 		if err != nil {
 			return err
 		}
+		s.times(o, s.main)
 		prev = o
 	}
 	prev.ends = true

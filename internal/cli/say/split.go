@@ -41,6 +41,7 @@ func (g *Figures) Split(j *job.Job, p *zone.Plan, unchecked int) {
 				{"lens", p.Lenses[z.Lens].Name},
 				{"focus_mm", z.Focus},
 				{"seconds", z.Seconds},
+				{"waits", z.Waits},
 				{"burns", z.Burns},
 				{"pieces", z.Pieces},
 				{"burn_length_mm", z.BurnLength},

@@ -116,9 +116,11 @@ type Zone struct {
 	Bound         orb.Bound
 	// Lines are its burns as they are drawn.
 	Lines *Lines
-	// Seconds is how long its program takes, Program its file, and Digest that
-	// file's.
+	// Seconds is how long its program takes, or its part of one with pauses, less what
+	// the operator takes where it waits, Waits times. Program is its file, and Digest
+	// that file's.
 	Seconds         float64
+	Waits           int
 	Program, Digest string
 	// Slowed counts the burns that are slowed where the surface is followed within,
 	// SlowedBy is the greatest part of its speed that one has lost.
@@ -192,6 +194,7 @@ type setZone struct {
 	PointZ     float64    `json:"focus_point_height_mm"`
 	Order      int        `json:"order"`
 	Seconds    float64    `json:"seconds"`
+	Waits      int        `json:"waits"`
 	Burns      int        `json:"burns"`
 	Pieces     int        `json:"pieces"`
 	BurnLength float64    `json:"burn_length_mm"`
@@ -229,7 +232,7 @@ func (s *Set) writeList(w *bufio.Writer) error {
 		z := &s.Zones[i]
 		f.Zones = append(f.Zones, setZone{
 			Program: z.Program, Digest: z.Digest, Lens: s.Lenses[z.Lens].Name, Focus: z.Focus, FocusPoint: [2]float64{z.Point.X, z.Point.Y},
-			PointZ: tidy(z.Point.Height), Order: z.Order, Seconds: math.Round(z.Seconds*10) / 10, Burns: z.Burns, Pieces: z.Pieces,
+			PointZ: tidy(z.Point.Height), Order: z.Order, Seconds: math.Round(z.Seconds*10) / 10, Waits: z.Waits, Burns: z.Burns, Pieces: z.Pieces,
 			BurnLength: tidy(z.BurnLength), Heights: [2]float64{tidy(z.Band.Lo), tidy(z.Band.Hi)}, Stop: z.Stop, FocusStop: z.FocusStop,
 			Extent: [4]float64{tidy(z.Bound.Min[0]), tidy(z.Bound.Min[1]), tidy(z.Bound.Max[0]), tidy(z.Bound.Max[1])},
 		})
