@@ -25,13 +25,16 @@ type Stretch struct {
 
 // Divider divides burns into stretches.
 type Divider struct {
+	// At is the fraction of a stretch that several settings serve at which the path
+	// may change, beside its ends; 0 stands for its middle.
+	At                float64
 	stretches, halves []Stretch
 	edges             []float64
 }
 
 // Divide gives the stretches in order of a burn over pieces. A stretch that
-// several settings serve is given in halves, so that the path may change in
-// its middle, or as near to it as is the fraction margin from the burn's ends.
+// several settings serve is given in two, so that the path may change within
+// it, at the fraction At or as near to it as is the fraction margin from the burn's ends.
 // What it gives holds until the next call.
 func (d *Divider) Divide(pieces []surface.Piece, s Bands, margin float64) []Stretch {
 	d.stretches = d.stretches[:0]
@@ -98,10 +101,13 @@ func (d *Divider) push(st Stretch) {
 // halve divides the stretches that several settings serve.
 func (d *Divider) halve(margin float64) []Stretch {
 	d.halves = d.halves[:0]
-	begin := 0.0
+	begin, at := 0.0, d.At
+	if at == 0 {
+		at = 0.5
+	}
 	for _, st := range d.stretches {
 		if st.N > 1 {
-			mid := (begin + st.End) / 2
+			mid := begin + at*(st.End-begin)
 			first := st
 			first.End = min(max(mid, min(margin, st.End)), max(1-margin, begin))
 			d.halves = append(d.halves, first)

@@ -135,3 +135,26 @@ func TestSettings(t *testing.T) {
 		}
 	})
 }
+
+// Shared agrees with a look at each setting.
+func TestShared(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var s Bands
+		low := 0.0
+		for range rapid.IntRange(1, 6).Draw(t, "settings") {
+			s = append(s, Span{low, low + 8})
+			low += float64(rapid.IntRange(1, 12).Draw(t, "pitch"))
+		}
+		lo := float64(rapid.IntRange(-9, 60).Draw(t, "lo"))
+		h := Span{lo, lo + float64(rapid.IntRange(0, 8).Draw(t, "size"))}
+		n := 0
+		for _, b := range s {
+			if b.Lo <= h.Hi && b.Hi >= h.Lo {
+				n++
+			}
+		}
+		if got := s.Shared(h); got != (n > 1) {
+			t.Fatalf("%v of %v: %v", h, s, got)
+		}
+	})
+}

@@ -103,6 +103,12 @@ func (s Bands) Serving(h Span) (first, n int) {
 	return first, n
 }
 
+// Shared reports whether several settings serve any of some heights.
+func (s Bands) Shared(h Span) bool {
+	first := sort.Search(len(s), func(i int) bool { return s[i].Hi >= h.Lo })
+	return first+1 < len(s) && s[first+1].Lo <= h.Hi
+}
+
 // nearest gives the setting that misses some heights by least, in mm.
 func (s Bands) nearest(h Span) (i int, miss float64) {
 	miss = math.Inf(1)

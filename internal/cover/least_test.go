@@ -105,10 +105,12 @@ func TestChangesAreLeast(t *testing.T) {
 				pieces = append(pieces, surface.Piece{S0: float64(i) / n, S1: float64(i+1) / n, H0: h0, H1: h1})
 				seen = Span{min(seen.Lo, h0, h1), max(seen.Hi, h0, h1)}
 			}
+			meets := Meeting{b.joined, rapid.Float64Range(0, 3).Draw(t, "turn"), rapid.SampledFrom([]float64{0, 0.2, 0.7}).Draw(t, "at")}
+			d.At = meets.At
 			if first, n := s.Serving(seen); n > 0 {
-				p.Burn(first, n, b.joined)
+				p.Burn(first, n, meets)
 			} else {
-				p.Divided(d.Divide(pieces, s, 0), 0, b.joined)
+				p.Divided(d.Divide(pieces, s, 0), 0, meets)
 			}
 		}
 		var got changed

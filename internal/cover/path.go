@@ -24,6 +24,8 @@ type stage struct {
 	// its settings the one of the stage before that it is best reached from.
 	back int
 	last bool
+	// meets is how it begins where it is the first of its burn.
+	meets Meeting
 	// choice is what was decided, of its N.
 	choice int
 }
@@ -55,16 +57,25 @@ type Path struct {
 	parts  []Part
 }
 
-// Burn adds a burn that n settings serve, from first on, behind a travel or
-// joined to the burn before.
-func (p *Path) Burn(first, n int, joined bool) {
-	p.Divided([]Stretch{{First: first, N: n}}, 0, joined)
+// Meeting is how a burn begins.
+type Meeting struct {
+	// Joined tells that the burn before ends there, with no travel between.
+	Joined bool
+	// Turn is by how much the path turns there. At is where the path changes of all
+	// the meetings at which it may as well: at this fraction of them where it is
+	// above 0, else where it turns most, or in their middle.
+	Turn, At float64
+}
+
+// Burn adds a burn that n settings serve, from first on.
+func (p *Path) Burn(first, n int, meets Meeting) {
+	p.Divided([]Stretch{{First: first, N: n}}, 0, meets)
 }
 
 // Divided adds a burn in stretches, whose settings count from base.
-func (p *Path) Divided(list []Stretch, base int, joined bool) {
+func (p *Path) Divided(list []Stretch, base int, meets Meeting) {
 	cost := travel
-	if joined {
+	if meets.Joined {
 		cost = joint
 	}
 	for k := range list {
@@ -76,6 +87,9 @@ func (p *Path) Divided(list []Stretch, base int, joined bool) {
 			}
 		}
 		s := stage{Stretch: *st, last: k == len(list)-1}
+		if k == 0 {
+			s.meets = meets
+		}
 		if s.First += base; s.last {
 			s.End = 1
 		}
@@ -144,6 +158,9 @@ func (p *Path) Settle() []Part {
 		choice = int(p.choices[s.back+choice])
 	}
 	for k := 0; k < n; k++ {
+		k = p.slide(k)
+	}
+	for k := 0; k < n; k++ {
 		z := p.setting(k)
 		for !p.stages[k].last && p.setting(k+1) == z {
 			k++
@@ -159,5 +176,50 @@ func (p *Path) Settle() []Part {
 	return p.parts
 }
 
-// setting is what was decided of stage k.
-func (p *Path) setting(k int) int { return p.stages[k].First + p.stages[k].choice }
+// slide puts a change at which stage k begins where it is wanted of all the meetings
+// at which it costs the same, and returns the last of them; k where there is none.
+func (p *Path) slide(k int) int {
+	meets := p.stages[k].meets
+	a, b := p.setting(k-1), p.setting(k)
+	if !meets.Joined || a == b || a < 0 {
+		return k
+	}
+	lo, hi := k, k
+	for lo > 0 && p.stages[lo-1].meets.Joined && p.stages[lo-1].serves(b) && p.setting(lo-2) == a {
+		lo--
+	}
+	for hi+1 < len(p.stages) && p.stages[hi+1].meets.Joined && p.stages[hi].serves(a) && p.setting(hi+1) == b {
+		hi++
+	}
+	at := meets.At
+	if at <= 0 {
+		at = 0.5
+	}
+	to := lo + int(math.Round(at*float64(hi-lo)))
+	if meets.At <= 0 {
+		for i := lo; i <= hi; i++ {
+			if p.stages[i].meets.Turn > p.stages[to].meets.Turn {
+				to = i
+			}
+		}
+	}
+	for i := lo; i < hi; i++ {
+		z := b
+		if i < to {
+			z = a
+		}
+		p.stages[i].choice = z - p.stages[i].First
+	}
+	return hi
+}
+
+// setting is what was decided of stage k, or before all of them; below 0 for none.
+func (p *Path) setting(k int) int {
+	switch {
+	case k >= 0:
+		return p.stages[k].First + p.stages[k].choice
+	case k == -1 && p.moving:
+		return p.at
+	}
+	return -1
+}

@@ -26,6 +26,7 @@ func TestPathIsCheapest(t *testing.T) {
 		burns := rapid.IntRange(1, 5).Draw(t, "burns")
 		for b := range burns {
 			joined := rapid.Bool().Draw(t, "joined")
+			meets := Meeting{Joined: joined, Turn: rapid.SampledFrom([]float64{0, 0, 1}).Draw(t, "turn"), At: rapid.SampledFrom([]float64{0, 0.1, 0.5, 0.9}).Draw(t, "at")}
 			list := make([]Stretch, rapid.SampledFrom([]int{1, 1, 2, 3}).Draw(t, "stretches"))
 			for k := range list {
 				st := Stretch{End: float64(k+1) / float64(len(list)), First: rapid.IntRange(0, 3).Draw(t, "first"),
@@ -42,9 +43,9 @@ func TestPathIsCheapest(t *testing.T) {
 				steps = append(steps, drawn{st, b, change})
 			}
 			if len(list) == 1 {
-				p.Burn(base+list[0].First, list[0].N, joined)
+				p.Burn(base+list[0].First, list[0].N, meets)
 			} else {
-				p.Divided(list, base, joined)
+				p.Divided(list, base, meets)
 			}
 			if p.Sure() {
 				parts = append(parts, p.Settle()...) // without loss
@@ -116,5 +117,39 @@ func TestCostsAreInOrder(t *testing.T) {
 	const many = 1 << 19
 	if edge >= travel || travel*many >= joint || joint*many >= cut || cut+edge >= never {
 		t.Error("costs are out of order")
+	}
+}
+
+// Where a change costs the same at several meetings, it is at the fraction of them that
+// is asked for, else where the path turns most; whether what comes before is settled
+// or not.
+func TestChangesWhereAsked(t *testing.T) {
+	for _, c := range []struct {
+		at   float64
+		turn int // the meeting at which the path turns
+		want int // the burn that changes
+	}{{0, 4, 4}, {0, 10, 10}, {0.01, 4, 1}, {0.5, 4, 6}, {0.8, 4, 9}, {0.99, 4, 11}} {
+		for _, settled := range []bool{false, true} {
+			var p Path
+			p.Burn(0, 1, Meeting{})
+			var parts []Part
+			if settled {
+				parts = append(parts, p.Settle()...)
+			}
+			for k := 1; k <= 10; k++ {
+				m := Meeting{Joined: true, At: c.at}
+				if k == c.turn {
+					m.Turn = 1
+				}
+				p.Burn(0, 2, m)
+			}
+			p.Burn(1, 1, Meeting{Joined: true, At: c.at})
+			parts = append(parts, p.Settle()...)
+			for k, q := range parts {
+				if want := map[bool]int{true: 1}[k >= c.want]; len(parts) != 12 || q.Setting != want {
+					t.Fatalf("%+v, settled %v: burn %d of %+v", c, settled, k, parts)
+				}
+			}
+		}
 	}
 }

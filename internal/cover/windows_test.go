@@ -64,7 +64,7 @@ func changes(t tester, heights []float64, s Bands) (n int, ok bool) {
 		if k == 0 {
 			return 0, false
 		}
-		p.Burn(first, k, false)
+		p.Burn(first, k, Meeting{})
 	}
 	parts := p.Settle()
 	if len(parts) != len(heights) {

@@ -64,6 +64,7 @@ type splitter struct {
 
 	queue   []waiting
 	path    cover.Path
+	ahead   ahead
 	divider cover.Divider
 	pieces  []surface.Piece
 	line    stream.Item // a line of a run that is given a zone alone
@@ -233,12 +234,13 @@ func (s *splitter) burn(w *waiting) {
 	joined := s.met && !s.broken
 	if !joined {
 		s.lens = s.p.order.next()
+		s.ahead.lift()
 	}
 	s.met, s.broken = true, false
 	it, bs := w.it, &s.p.bands[s.lens]
 	h := s.opt.seen(it.Pieces())
 	w.burns = 1
-	if _, served := bs.Serving(h); served == 0 && it.IsRun() {
+	if it.IsRun() && bs.Shared(h) {
 		w.burns, w.byLine = it.Count(), true
 		for k := range it.Lines() {
 			it.LineItem(k, &s.line)
@@ -256,11 +258,14 @@ func (s *splitter) burn(w *waiting) {
 
 // choose lets the path take a burn that sees these heights.
 func (s *splitter) choose(it *stream.Item, bs *lensBands, h cover.Span, joined bool) {
+	m := &it.Move
+	turn, at := s.ahead.take(m)
+	meets := cover.Meeting{Joined: joined, Turn: turn, At: at}
 	if first, n := bs.Serving(h); n > 0 {
-		s.path.Burn(bs.base+first, n, joined)
+		s.path.Burn(bs.base+first, n, meets)
 		return
 	}
-	m := &it.Move
+	s.divider.At = at
 	margin := 0.0
 	if m.Length > 2*stream.ClosestCut {
 		margin = stream.ClosestCut / m.Length
@@ -274,7 +279,7 @@ func (s *splitter) choose(it *stream.Item, bs *lensBands, h cover.Span, joined b
 			s.fails.add(it.Block.Line, "no zone serves the whole of a burn: out by %.4f mm at X%.3f Y%.3f", st.Miss, at[0], at[1])
 		}
 	}
-	s.path.Divided(list, bs.base, joined)
+	s.path.Divided(list, bs.base, meets)
 }
 
 // settle decides what waits, and writes it.
