@@ -5,9 +5,6 @@ import (
 	"slices"
 )
 
-// Order finds in which order to burn the pieces.
-func (j *Job) Order() Result { return j.Kept("") }
-
 // Kept is the order that sets each zone once, in the default order, and has its
 // pieces as the original has them; why goes into the result.
 func (j *Job) Kept(why string) Result {

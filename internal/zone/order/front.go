@@ -1,0 +1,39 @@
+package order
+
+import "slices"
+
+// front is what may be burned next while units are burned one behind the other.
+type front struct {
+	g     *graph
+	units int
+	waits []int32
+	free  func(unit int32)
+}
+
+func newFront(t *trip, free func(unit int32)) *front {
+	first := t.g.waits()
+	f := &front{g: t.g, units: len(t.units), waits: slices.Clone(first), free: free}
+	for n, w := range first {
+		if w == 0 {
+			f.reach(int32(n))
+		}
+	}
+	return f
+}
+
+// reach passes a node that waits for nothing, or has it free if it is a unit.
+func (f *front) reach(n int32) {
+	if int(n) < f.units {
+		f.free(n)
+		return
+	}
+	f.done(n)
+}
+
+func (f *front) done(n int32) {
+	for _, to := range f.g.after(n) {
+		if f.waits[to]--; f.waits[to] == 0 {
+			f.reach(to)
+		}
+	}
+}

@@ -1,0 +1,93 @@
+package order
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// apart is how far two burns are from one another, by nothing but sampling of
+// one and the nearest point of the other.
+func apart(a, b burn) float64 {
+	least := math.Inf(1)
+	for _, ab := range [][2]burn{{a, b}, {b, a}} {
+		a, b := ab[0], ab[1]
+		const n = 2000
+		for i := range n + 1 {
+			f := float64(i) / n
+			least = min(least, distance(a.x0+f*(a.x1-a.x0), a.y0+f*(a.y1-a.y0), b))
+		}
+	}
+	return least
+}
+
+func distance(x, y float64, b burn) float64 {
+	dx, dy := b.x1-b.x0, b.y1-b.y0
+	f := 0.0
+	if l := dx*dx + dy*dy; l > 0 {
+		f = min(max(((x-b.x0)*dx+(y-b.y0)*dy)/l, 0), 1)
+	}
+	return math.Hypot(x-b.x0-f*dx, y-b.y0-f*dy)
+}
+
+// touching reports whether two pieces certainly touch.
+func touching(a, b part) bool {
+	for _, p := range a.burns {
+		for _, q := range b.burns {
+			if apart(p, q) < 0.0025 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// Every piece is burned once, in its zone, and pieces of different figures that
+// touch keep the original's order, unless marks go before cuts.
+func TestOrderIsKeptWhereBurnsTouch(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		zones := rapid.IntRange(1, 4).Draw(t, "zones")
+		parts := drawJob(t, zones)
+		o := drawOptions(t, zones)
+		r := jobOf(parts, o).Order()
+		if r.Original != "" {
+			t.Fatalf("the original's order: %s", r.Original)
+		}
+		at := times(r, len(parts))
+		n := 0
+		for i, v := range r.Visits {
+			if i > 0 && v.Zone == r.Visits[i-1].Zone {
+				t.Fatalf("zone %d is set twice at once", v.Zone)
+			}
+			for _, s := range v.Steps {
+				if n++; parts[s.Piece].zone != v.Zone {
+					t.Fatalf("piece %d is burned in zone %d", s.Piece, v.Zone)
+				}
+			}
+		}
+		if n != len(parts) {
+			t.Fatalf("%d steps for %d pieces", n, len(parts))
+		}
+		for b := range parts {
+			if at[b] < 0 {
+				t.Fatalf("piece %d is not burned", b)
+			}
+			for a := range b {
+				p, q := parts[a], parts[b]
+				switch {
+				case p.last != q.last:
+					if p.last == (at[a] < at[b]) {
+						t.Fatalf("%d and %d: the last is not last", a, b)
+					}
+				case o.MarksFirst && p.cuts != q.cuts:
+					if p.cuts == (at[a] < at[b]) {
+						t.Fatalf("%d and %d: a cut goes before a mark", a, b)
+					}
+				case at[a] > at[b] && p.figure != q.figure && !(o.MarksFirst && p.cuts) && touching(p, q):
+					t.Fatalf("%d and %d touch, and change their order", a, b)
+				}
+			}
+		}
+	})
+}
