@@ -80,7 +80,7 @@ func drawOptions(t *rapid.T, zones int) Options {
 		o.Side = func(zone int, x, _ float64) int {
 			return int(math.Floor(x/3))%3 - zone%2
 		}
-		o.Clear = func(_ int, a, b [2]float64) bool { return a[1] == b[1] }
+		o.Clear = func(_ int, a, b [2]float64) bool { return math.Abs(a[1]-b[1]) < 1e-5 }
 	}
 	if rapid.Bool().Draw(t, "from") {
 		o.From = func(zone int) ([2]float64, bool) { return [2]float64{float64(zone), 3}, zone > 0 }

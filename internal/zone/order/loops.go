@@ -17,7 +17,7 @@ type side = int32
 
 // loops finds the closed figures and the chains of open ones that close: the
 // faces between them. It marks the figures that are part of one.
-func (j *Job) loops(figs []figure) []loop {
+func loops(j *Job, figs []figure) []loop {
 	var all []loop
 	for f := range figs {
 		if figs[f].closed {
@@ -31,13 +31,13 @@ func (j *Job) loops(figs []figure) []loop {
 			continue
 		}
 		var l loop
-		var area float64
+		var sum float64
 		for s := side(s); !done[s]; s = net.next(s) {
 			done[s] = true
 			l = append(l, s)
-			area += j.area(&figs[s/2], s%2 == 1)
+			sum += area(j, &figs[s/2], s%2 == 1)
 		}
-		if area > 0 {
+		if sum > 0 {
 			all = append(all, l)
 		}
 	}
@@ -50,7 +50,7 @@ func (j *Job) loops(figs []figure) []loop {
 }
 
 // area is twice what lies to the left of a figure, up to the origin.
-func (j *Job) area(f *figure, back bool) float64 {
+func area(j *Job, f *figure, back bool) float64 {
 	first, end := j.span(f)
 	var sum float64
 	for k := first + 1; k < end; k++ {
@@ -93,7 +93,7 @@ func newNet(j *Job, figs []figure) *net {
 	}
 	for _, sides := range n.around {
 		slices.SortFunc(sides, func(a, b side) int {
-			return cmp.Or(cmp.Compare(j.leaves(figs, a), j.leaves(figs, b)), cmp.Compare(a, b))
+			return cmp.Or(cmp.Compare(leaves(j, figs, a), leaves(j, figs, b)), cmp.Compare(a, b))
 		})
 	}
 	return n
@@ -183,7 +183,7 @@ func (n *net) next(s side) side {
 }
 
 // leaves is the angle at which a figure leaves an end.
-func (j *Job) leaves(figs []figure, s side) float64 {
+func leaves(j *Job, figs []figure, s side) float64 {
 	first, end := j.span(&figs[s/2])
 	k, step, n := first, 1, end-first
 	if s%2 == 1 {

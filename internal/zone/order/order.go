@@ -12,7 +12,7 @@ func (j *Job) Order() Result {
 	if len(j.pts) == 0 {
 		return j.Kept("")
 	}
-	g, why := j.precedence()
+	g, why := precedence(j)
 	if why != "" {
 		return j.Kept(why)
 	}

@@ -18,9 +18,9 @@ type rules struct {
 
 // precedence is the graph of what must come before what; why is not empty where
 // finding it would be too much.
-func (j *Job) precedence() (g *graph, why string) {
+func precedence(j *Job) (g *graph, why string) {
 	r := &rules{j: j, figs: j.figures(), turned: map[pair]bool{}}
-	loops := j.loops(r.figs)
+	loops := loops(j, r.figs)
 	t := &touches{pl: newPlane(j), figs: r.figs, loose: func(a, b *piece) bool {
 		return a.last || b.last || j.opt.MarksFirst && (a.cuts || b.cuts)
 	}}

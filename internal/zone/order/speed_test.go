@@ -11,10 +11,10 @@ import (
 func raster(rows, zones int, serpentine bool) *Job {
 	const width = 200.0
 	o := Options{Side: func(zone int, x, _ float64) int {
-		if x < 0 {
-			return 0
+		if zone > 0 && x > 0 {
+			return 1
 		}
-		return 1
+		return 0
 	}}
 	for z := range zones {
 		o.Rank = append(o.Rank, z)
