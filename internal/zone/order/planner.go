@@ -15,14 +15,16 @@ type planner struct {
 	idle      [][]int32 // those that nothing waits for either, not among them
 	queue     []int32   // nodes of no zone that wait for nothing
 	of        []int32   // the visit of each node
-	work      *int
+	zones     []int32   // of the visits
+	key       uint64    // of what is burned
+	work      int
 	undo      []int32
 }
 
-func newPlanner(o *Options, g *graph, late int32, work *int) *planner {
+func newPlanner(o *Options, g *graph, late int32) *planner {
 	n := len(o.Rank)
 	p := &planner{
-		opt: o, g: g, late: late, work: work, waits: g.waits(),
+		opt: o, g: g, late: late, waits: g.waits(),
 		left: make([]int, n), free: make([][]int32, n), idle: make([][]int32, n), of: make([]int32, len(g.zone)),
 	}
 	for i, z := range g.zone {
@@ -49,20 +51,27 @@ func (p *planner) release(n int32) {
 	}
 }
 
-// run visits zones until all is burned.
-func (p *planner) run() visits {
-	var zones []int32
-	for z := p.choose(-1); z >= 0; z = p.choose(z) {
-		p.burn(z, int32(len(zones)))
-		zones = append(zones, z)
+// run visits zones until all is burned: those that are given, and then such as it
+// chooses.
+func (p *planner) run(given []int32) visits {
+	now := int32(-1)
+	for {
+		if now = p.choose(now); now < 0 {
+			break
+		}
+		if n := len(p.zones); n < len(given) {
+			now = given[n]
+		}
+		p.burn(now, int32(len(p.zones)))
+		p.zones = append(p.zones, now)
 	}
 	if p.backwards {
 		for i := range p.of {
-			p.of[i] = int32(len(zones)) - 1 - p.of[i]
+			p.of[i] = int32(len(p.zones)) - 1 - p.of[i]
 		}
-		slices.Reverse(zones)
+		slices.Reverse(p.zones)
 	}
-	return visits{zones, p.of}
+	return visits{p.zones, p.of}
 }
 
 // burn burns all of a zone that can be, in a visit.
@@ -76,7 +85,7 @@ func (p *planner) burn(z, visit int32) {
 		p.drain(visit)
 	}
 	for _, n := range p.idle[z] {
-		p.of[n] = visit
+		p.set(n, visit)
 	}
 	p.left[z] -= len(p.idle[z])
 	p.idle[z] = p.idle[z][:0]
@@ -91,8 +100,15 @@ func (p *planner) drain(visit int32) {
 	}
 }
 
-func (p *planner) pass(n, visit int32) {
+// set has a node in a visit.
+func (p *planner) set(n, visit int32) {
 	p.of[n] = visit
+	h := (uint64(n) + 1) * 0x9e3779b97f4a7c15
+	p.key += (h ^ h>>29) * 0xbf58476d1ce4e5b9
+}
+
+func (p *planner) pass(n, visit int32) {
+	p.set(n, visit)
 	for _, to := range p.g.after(n) {
 		if p.waits[to]--; p.waits[to] == 0 {
 			p.release(to)
@@ -153,7 +169,7 @@ func (c *choice) before(d *choice) bool {
 func (p *planner) try(z int32) (burned, freed int) {
 	free := p.free[z]
 	burned = len(p.idle[z]) + len(free)
-	if *p.work > mostTried {
+	if p.work > mostTried {
 		return
 	}
 	p.undo = p.undo[:0]
@@ -186,6 +202,6 @@ func (p *planner) try(z int32) (burned, freed int) {
 	for _, to := range p.undo {
 		p.waits[to]++
 	}
-	*p.work += len(p.undo) + n
+	p.work += len(p.undo) + n
 	return burned, freed
 }

@@ -35,14 +35,19 @@ func settings(zones []int32, late int32) int {
 // plan finds visits for a graph, few of them. What is burned last of all comes
 // behind them, in zone late if that is not -1.
 func (o *Options) plan(g *graph, late int32) visits {
-	work := 0
-	best := newPlanner(o, g, late, &work).run()
-	back := newPlanner(o, g.back(), late, &work)
+	best := newPlanner(o, g, late).run(nil)
+	back := newPlanner(o, g.back(), late)
 	back.backwards = true
-	other := back.run()
+	other := back.run(nil)
 	if c := cmp.Compare(settings(other.zones, late), settings(best.zones, late)); c < 0 ||
 		c == 0 && o.changes(other.zones) < o.changes(best.zones) {
 		best = other
 	}
-	return best
+	for {
+		zones := o.search(g, late, settings(best.zones, late))
+		if zones == nil {
+			return best
+		}
+		best = newPlanner(o, g, late).run(zones)
+	}
 }
