@@ -35,6 +35,7 @@ type rider struct {
 	lax bool
 	// axis tells that the lens is looked at besides the tip.
 	axis bool
+	cut  cut
 	// needed is the most, as far as samples tell, that the focus would have been
 	// too low since the lens was raised, had it not been.
 	needed float64
@@ -58,8 +59,12 @@ func (r *rider) focusAt(height, z float64) { r.base, r.set = height-r.sigma()*z,
 
 // goes samples the gap on the ways of a leg.
 func (r *rider) goes(l *leg) {
+	rises := r.frees(l)
 	if !r.set {
 		return
+	}
+	if rises {
+		l = &leg{line: l.line, way: l.way[len(l.way)-1:]}
 	}
 	for k := range l.way {
 		a, b := l.way[max(k-1, 0)], l.way[k]
@@ -82,7 +87,7 @@ func (r *rider) goes(l *leg) {
 func (r *rider) stands(l *leg, x, y, z float64) {
 	focus := r.base + r.sigma()*z
 	if r.measured != nil {
-		least, most := r.ground.short(&r.head, x, y, focus+r.raised, false)
+		least, most := r.ground.short(&r.head, r.cut.pieces, x, y, focus+r.raised, false)
 		r.measured[0], r.measured[1] = max(r.measured[0], least), max(r.measured[1], most)
 		return
 	}
@@ -94,7 +99,7 @@ func (r *rider) stands(l *leg, x, y, z float64) {
 	for k, p := range r.points {
 		setting = setting || math.Hypot(x-p[0], y-p[1]) < 0.02 && focus+r.raised > r.heights[k]-r.slack()
 	}
-	least, _ := r.ground.short(&r.head, x, y, focus+r.raised, r.axis && !l.burn && !setting)
+	least, _ := r.ground.short(&r.head, r.cut.pieces, x, y, focus+r.raised, r.axis && !l.burn && !setting)
 	if least > r.slack() {
 		r.fail("%s:%d: %.4f mm too low at X%.3f Y%.3f Z%.3f, the focus at %.4f mm\n%s", r.name, l.line, least, x, y, z, focus+r.raised, numbered(r.read(r.name)))
 	}
@@ -103,7 +108,7 @@ func (r *rider) stands(l *leg, x, y, z float64) {
 // asks takes how far the lens must be raised at a place of a leg, which counts as at
 // its lowest all along.
 func (r *rider) asks(l *leg, x, y, z float64) {
-	_, most := r.ground.short(&r.head, x, y, r.base+r.sigma()*z, r.axis && !l.burn)
+	_, most := r.ground.short(&r.head, r.cut.pieces, x, y, r.base+r.sigma()*z, r.axis && !l.burn)
 	r.needed = max(r.needed, most)
 }
 
@@ -346,7 +351,7 @@ func (s *site) lower(r *rider, from at, verify []string) {
 	z -= s.sigma() * pick(s.t, "lower", 0.1, 1.0, 6)
 	s.write(r.name, text[:f[4]]+strconv.FormatFloat(z, 'f', 3, 64)+text[f[5]:])
 	r.measured = &[2]float64{math.Inf(-1), math.Inf(-1)}
-	r.raised = 0
+	r.raised, r.cut = 0, cut{}
 	for _, l := range walk(s.read(r.name), from, r.dialect) {
 		if l.wait {
 			r.waits(&l)
@@ -449,9 +454,13 @@ func TestEveryGap(t *testing.T) {
 			}
 			counts[what]++
 		}
-		switch pick(rt, "command", "follow", "split", "split", "split", "advise") {
+		commands := []string{"follow", "split", "split", "split", "advise"}
+		if s.freed > 0 {
+			commands = []string{"follow", "advise"}
+		}
+		switch pick(rt, "command", commands...) {
 		case "follow":
-			count(s.moves+" follow", s.follow("followed.gcode"))
+			count(s.moves+map[bool]string{true: " freed"}[s.freed > 0]+" follow", s.follow("followed.gcode"))
 		case "split":
 			way, more := s.drawSplit()
 			n := rapid.IntRange(1, len(s.lenses)).Draw(rt, "with")
@@ -460,6 +469,6 @@ func TestEveryGap(t *testing.T) {
 			count("advise", s.advised())
 		}
 	})
-	counts["lowered"] = lowered
+	counts["lowered"], counts["pieces"] = lowered, freed
 	t.Log(counts)
 }

@@ -42,12 +42,21 @@ func (g *ground) height(x, y float64) float64 {
 
 // under gives the highest under a disk: at least, as sampled, and at most, as far
 // as samples tell.
-func (g *ground) under(x, y, radius float64) (least, most float64) {
+func (g *ground) under(pieces []piece, x, y, radius float64) (least, most float64) {
 	i := max(0, min(nodes-1, int(math.Round((x+margin)/pitch))))
 	j := max(0, min(nodes-1, int(math.Round((y+margin)/pitch))))
 	half := pitch * math.Sqrt2 / 2
 	least = max(g.height(x, y), g.disk(g.surely, i, j, radius-half))
 	most = max(least, g.disk(g.maybe, i, j, radius+2*half))
+	for _, p := range pieces {
+		d := math.Hypot(x-min(max(x, p.X0), p.X1), y-min(max(y, p.Y0), p.Y1))
+		if d < radius-1e-3 {
+			least = max(least, p.least)
+		}
+		if d < radius+0.1 {
+			most = max(most, p.most)
+		}
+	}
 	for _, b := range g.boxes {
 		d := math.Hypot(x-min(max(x, b.X0), b.X1), y-min(max(y, b.Y0), b.Y1))
 		if d < radius-1e-3 {
@@ -101,14 +110,14 @@ type head struct {
 // short is by how much the focus is too low at a place for a head: as sampled, and
 // at most, as far as samples tell. Where level is false burns are programmed at
 // several Z, and only the tip is looked at.
-func (g *ground) short(h *head, x, y, focus float64, level bool) (least, most float64) {
+func (g *ground) short(h *head, pieces []piece, x, y, focus float64, level bool) (least, most float64) {
 	least = math.Inf(-1)
 	if level {
 		least = g.height(x, y) + h.defocus - h.near - focus
 	}
 	most = least
 	if h.known {
-		a, b := g.under(x, y, h.radius)
+		a, b := g.under(pieces, x, y, h.radius)
 		least, most = max(least, a+h.gap-h.standoff-focus), max(most, b+h.gap-h.standoff-focus)
 	}
 	return least, most

@@ -37,6 +37,8 @@ type site struct {
 	moves       string
 	defocus     float64
 	boxes       bool
+	// freed is how high a piece may stand up that is cut free, 0 where that is not said.
+	freed float64
 	// burnZ is the programmed Z of the original's first burn, topZ its highest Z.
 	burnZ, topZ float64
 	// said is what the last command said.
@@ -57,6 +59,7 @@ func pick[T any](t *rapid.T, label string, from ...T) T {
 func drawSite(t *rapid.T, dir string) *site {
 	s := &site{t: t, dir: dir, away: pick(t, "plus", true, true, false), moves: pick(t, "z moves", "always", "always", "beam-off", "by-hand")}
 	s.hand = s.moves == "by-hand"
+	s.freed = pick(t, "freed", 0.0, 0, 0, 2, 5)
 	profile := s.drawProgram() + fmt.Sprintf("z_moves = %q\nz_plus = %q\n", s.moves, map[bool]string{true: "away", false: "toward"}[s.away])
 	if s.hand && rapid.Bool().Draw(t, "crank") {
 		profile += "z_step_mm = 0.05\n"
@@ -162,8 +165,16 @@ func (s *site) drawSimple() {
 			fmt.Fprintf(&b, "G0 Z%g\n", z+lift)
 		}
 		fmt.Fprintf(&b, "G0 %s\nG0 Z%g\nM4 S300\n", place(), z)
-		for range rapid.IntRange(1, 3).Draw(t, "burns") {
-			fmt.Fprintf(&b, "G1 %s F1000\n", place())
+		switch pick(t, "figure", "strokes", "strokes", "ring", "square") {
+		case "strokes":
+			for range rapid.IntRange(1, 3).Draw(t, "burns") {
+				fmt.Fprintf(&b, "G1 %s F1000\n", place())
+			}
+		case "ring":
+			fmt.Fprintf(&b, "G2 I%d J%d F1000\n", rapid.IntRange(1, 5).Draw(t, "i"), rapid.IntRange(-5, 5).Draw(t, "j"))
+		case "square":
+			side := rapid.IntRange(1, 12).Draw(t, "side")
+			fmt.Fprintf(&b, "G91\nG1 X%d F1000\nY%d\nX-%d\nY-%d\nG90\n", side, side, side, side)
 		}
 		b.WriteString("M5\n")
 	}
@@ -280,6 +291,9 @@ func (s *site) with(args ...string) []string {
 	args = append(args, "-s", "surface.csv", "-m", "bench.toml")
 	if s.boxes {
 		args = append(args, "--keep-out", "boxes.csv")
+	}
+	if s.freed > 0 && filepath.Ext(args[1]) != "" { // a folder knows itself
+		args = append(args, fmt.Sprint("--freed-height=", s.freed))
 	}
 	if s.defocus != 0 {
 		args = append(args, fmt.Sprint("--defocus=", s.defocus))

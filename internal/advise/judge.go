@@ -179,7 +179,7 @@ func (j *Metrics) entry(x, y, height float64, l *Optic, opt *Options) float64 {
 	over, stand := 0.0, [2]float64{x, y}
 	tip := func(way *machine.Move, focus float64) {
 		if l.Head != nil {
-			over = max(over, j.tip.Highest(way)-l.Head.Standoff-focus)
+			over = max(over, j.whole.Highest(way)-l.Head.Standoff-focus)
 		}
 	}
 	tip(&machine.Move{To: machine.Point{X: x, Y: y}}, height)
@@ -294,6 +294,9 @@ func (g *adviser) zoneOptions(lenses []*Optic) zone.Options {
 
 // zones counts the zones that lenses need.
 func (g *adviser) zones(lenses ...*Optic) (n int, why string, err error) {
+	if g.a.Job.tip.Frees() && g.a.Job.closed.Count > 0 {
+		return 0, "pieces that are cut free are not kept clear of between zones", nil
+	}
 	if _, err := g.program.Seek(0, io.SeekStart); err != nil {
 		return 0, "", err
 	}

@@ -55,6 +55,10 @@ type Metrics struct {
 	tip      *clearance.Model
 	asked    float64
 	approach clearance.Approach
+	// whole is the model before any piece has come free.
+	whole *clearance.Model
+	// closed are the burns that close on themselves.
+	closed stream.Closed
 }
 
 // Range is the difference of the heights that burns see, in mm.
@@ -97,6 +101,10 @@ func scan(r io.ReadSeeker, all *Options) (*Metrics, error) {
 	}}
 	s.low, s.high, _, _ = opt.Surface.Range()
 	s.job.tip = clearance.New(opt.Surface, all.Zone.Head, clearance.Slack{Lateral: opt.Lateral(), Height: opt.Rounding(), Tolerance: scanTolerance})
+	if s.job.whole = s.job.tip; s.job.tip.Frees() {
+		whole := *s.job.tip
+		s.job.whole, s.job.closed.Free = &whole, s.job.tip.Free
+	}
 	s.job.asked, s.sigma = math.Inf(-1), opt.Sigma()
 	s.slopes = opt.Surface.MaxSlope() >= math.Tan(SteepDegrees*math.Pi/180)
 	reading := stream.Options{Name: opt.Name, Machine: opt.Machine, Surface: opt.Surface, Tolerance: scanTolerance,
@@ -176,6 +184,7 @@ func (s *collector) take(it *stream.Item) {
 // keeps takes of an item what matters to keep clear at one focus.
 func (s *collector) keeps(it *stream.Item) {
 	j, m := s.job, &it.Move
+	j.closed.Take(it)
 	j.approach.Take(it, false)
 	if m.Burn && j.Burns == 0 {
 		j.firstZ = s.sigma * m.From.Z

@@ -88,6 +88,9 @@ type Head struct {
 	Radius, Standoff, Gap float64
 	// Above are the wider disks, from the lowest up.
 	Above []Disk
+	// FreedMM is how high over the surface a piece may stand up that a closed burn has
+	// cut free: a box for all that comes after. Nil counts none.
+	FreedMM *float64
 	// Boxes stand on the bench higher than the stock; on a surface that repeats, on
 	// every turn.
 	Boxes []surface.Box

@@ -24,7 +24,8 @@ type Slack struct {
 // nothing.
 const radiusKnown = 0.05
 
-// Model is what must stay free under the head. It does not change.
+// Model is what must stay free under the head. It changes with the pieces that come free
+// (see Free) alone.
 type Model struct {
 	surface   *surface.Placed
 	peaks     *surface.Peaks
@@ -33,6 +34,8 @@ type Model struct {
 	disks     []disk  // from the tip of the head up
 	tolerance float64
 	low, high float64 // of the surface
+	freed     *float64
+	lateral   float64
 }
 
 // disk is one of those that the head is made of: the focus must be rise over the highest
@@ -45,7 +48,8 @@ func New(on *surface.Placed, h *bench.Head, slack Slack) *Model {
 		return nil
 	}
 	m := &Model{
-		surface: on, peaks: surface.NewPeaks(on), boxes: slices.Clone(h.Boxes),
+		surface: on, peaks: surface.NewPeaks(on), boxes: slices.Clip(slices.Clone(h.Boxes)),
+		freed: h.FreedMM, lateral: slack.Lateral,
 		tolerance: max(slack.Tolerance, radiusKnown*on.MaxSlope()),
 	}
 	for _, d := range h.Disks() {

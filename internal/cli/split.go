@@ -77,6 +77,10 @@ func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, unchec
 	} else {
 		plan, err = zone.Survey(r.program, opt)
 	}
+	if err == nil && o.Freed > 0 && plan.Closed.Count > 0 {
+		return nil, 0, usagef("follow the job, or leave --freed-height out and keep clear of them yourself",
+			"pieces that are cut free, the first at line %d of %s, are not kept clear of between zones (--freed-height)", plan.Closed.Line, name)
+	}
 	if err == nil {
 		plan.Made, err = r.job.Keep(dir, o)
 		plan.Made.Digest = r.program.Sum()

@@ -4,6 +4,8 @@ import (
 	"io"
 	"math"
 
+	"github.com/paulmach/orb"
+
 	"sagitta/internal/bench"
 	"sagitta/internal/clearance"
 	"sagitta/internal/corridor"
@@ -82,7 +84,9 @@ type runner struct {
 	preamble preamble
 	// crossed: the last way over XY that was taken is a loose rapid.
 	crossed bool
-	entry   clearance.Entry
+	// freed: a piece has come free where the head stands.
+	freed bool
+	entry clearance.Entry
 	// lastBurn is the place in blocks of the last burn, -1 if none.
 	lastBurn int
 	trace    trace
@@ -109,6 +113,12 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.across = acrossOften * math.Hypot(corners[2][0]-corners[0][0], corners[2][1]-corners[0][1])
 	f.sum.Nearest.MM = math.Inf(1)
 	f.horizon.tube.restart()
+	if opt.model.Frees() {
+		f.sum.Closed.Free = func(about orb.Bound) {
+			opt.model.Free(about)
+			f.freed = true
+		}
+	}
 	return f
 }
 
@@ -122,7 +132,7 @@ func (f *runner) reading() stream.Options {
 		// be known for what it is.
 		MixTravels: o.ZRate <= 0 && o.ZMoves == bench.Always,
 	}
-	if m := o.model; m != nil {
+	if m := o.model.Anywhere(); m != nil { // it is asked ahead of what has come free
 		r.Alone = func(x0, y0, x1, y1, z, burnZ float64) bool {
 			return !m.Clears(x0, y0, x1, y1, o.lead(), o.Sigma()*(z-burnZ))
 		}
@@ -178,11 +188,12 @@ func (f *runner) take(it *stream.Item) error {
 		f.sum.Unchecked++
 	}
 	h.g0 = int32(len(f.horizon.tube.gates) - 1)
-	if f.opt.Machine.RapidsStraight || !f.begun || f.opt.ZMoves == bench.ByHand {
+	if f.opt.Machine.RapidsStraight && !f.freed || !f.begun || f.opt.ZMoves == bench.ByHand {
 		f.horizon.tube.add(h.Item)
 	} else {
 		f.addCrossing(i)
 	}
+	f.freed = f.freed && h.Move.Length == 0
 	h.g1 = int32(len(f.horizon.tube.gates) - 1)
 	if f.opt.ZMoves == bench.ByHand {
 		return f.flat()

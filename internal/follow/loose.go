@@ -46,8 +46,9 @@ func (tb *tubeBuilder) gap(gate int) float64 {
 	return w.Lo - w.Hi
 }
 
-// addCrossing adds the gates of block i where rapids are loose: with a stroke of Z
-// before a loose one, or after one, where its end is closed otherwise.
+// addCrossing adds the gates of block i where rapids are loose, or a piece has come free
+// under the head: with a stroke of Z before a loose one, or after one, or away from the
+// piece, where its end is closed otherwise.
 func (f *runner) addCrossing(i int) {
 	h, tb := f.horizon.blocks[i], &f.horizon.tube
 	last := len(tb.gates) - 1
@@ -58,7 +59,8 @@ func (f *runner) addCrossing(i int) {
 	}
 	tb.add(h.Item)
 	gap := tb.gap(last)
-	if gap <= rounding || !after && !crosses(&h.Move) {
+	loose := after || crosses(&h.Move)
+	if gap <= rounding || !loose && !(f.freed && f.admits(i)) {
 		return
 	}
 	k := i

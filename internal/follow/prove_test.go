@@ -52,6 +52,9 @@ func drawHead(t *rapid.T, side float64) *bench.Head {
 	if rapid.Bool().Draw(t, "wider above") {
 		h.Above = []bench.Disk{{Radius: h.Radius + 3, Up: 0.5}, {Radius: h.Radius + 20, Up: pick(t, "up", 1, 2.5, 8)}}
 	}
+	if up := pick(t, "freed", 0.0, 0, 0.3, 1, 4); up > 0 {
+		h.FreedMM = &up
+	}
 	for n := rapid.IntRange(0, 3).Draw(t, "boxes"); n > 0; n-- {
 		x, y := rapid.Float64Range(-10, side).Draw(t, "x0"), rapid.Float64Range(-10, side).Draw(t, "y0")
 		if rapid.Bool().Draw(t, "round") {

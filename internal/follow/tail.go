@@ -13,6 +13,7 @@ func (f *runner) finish() error {
 	if f.sum.Burns == 0 {
 		return nil
 	}
+	f.sum.Closed.End()
 	if f.opt.ZMoves != bench.ByHand {
 		if f.lastBurn >= 0 {
 			if err := f.finishBurns(); err != nil {
@@ -84,10 +85,15 @@ func (f *runner) finishTail() error {
 	if last == 0 {
 		clear = min(clear, f.horizon.start.C) // where the burn could end, c may stay
 	}
+	overPiece := math.Inf(-1) // of the last burn itself, which c may come no nearer to
+	if f.freed {
+		overPiece = min(f.overHead(), f.horizon.start.C)
+		clear = max(clear, overPiece)
+	}
 	// Nothing has to be sharp any more where c changes, and in G91 each run would end
 	// higher.
 	if last > 0 || f.sum.Relative || max(rest, clear) < f.horizon.start.C-f.opt.Step(false)/2 {
-		clear = min(clear, max(g.Min, g.Window(f.opt.Depth, 1).Lo))
+		clear = min(clear, max(g.Min, overPiece, g.Window(f.opt.Depth, 1).Lo))
 	}
 	if clear > g.Max { // by the whole depth it may still be clear
 		clear = max(g.Max, g.Window(f.opt.Depth, 1).Lo)
@@ -121,6 +127,13 @@ func (f *runner) finishTail() error {
 	f.out.EndZ(low)
 	f.sum.EndAbove = low - rest
 	return nil
+}
+
+// overHead is the lowest c at which the head is clear where the program ends.
+func (f *runner) overHead() float64 {
+	t := &f.horizon.tube.tip
+	end := &f.before(len(f.horizon.blocks)).At
+	return t.Highest(&machine.Move{Kind: machine.Line, From: *end, To: *end}) + t.focus - t.sigma*end.Z
 }
 
 // mayEnd reports whether a block of Z alone may stand behind the last block.

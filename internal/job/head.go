@@ -13,6 +13,8 @@ import (
 type Head struct {
 	// Boxes are those of --keep-out.
 	Boxes []surface.Box
+	// FreedMM is how high a piece may stand up that is cut free, 0 where that is not said.
+	FreedMM float64
 	// Known is the head, nil where it is not known; Missing then names the
 	// fields that are wanting.
 	Known   *bench.Head
@@ -29,11 +31,11 @@ func ReadHead(open Source, keepOut string, m *record.Machine, lens *record.Lens)
 			return Head{}, err
 		}
 	}
-	return headWith(m, lens, boxes), nil
+	return headWith(m, lens, boxes, 0), nil
 }
 
-func headWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
-	h := Head{Boxes: boxes}
+func headWith(m *record.Machine, lens *record.Lens, boxes []surface.Box, freed float64) Head {
+	h := Head{Boxes: boxes, FreedMM: freed}
 	if lens == nil || lens.StandoffMM == nil {
 		h.Missing = append(h.Missing, "standoff_mm of the lens record")
 	}
@@ -50,6 +52,9 @@ func headWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
 	}
 	if h.Missing == nil {
 		h.Known = &bench.Head{Radius: steps[0][0], Gap: *m.GapMinMM, Standoff: *lens.StandoffMM, Boxes: boxes}
+		if freed > 0 {
+			h.Known.FreedMM = &freed
+		}
 		for _, s := range steps[1:] {
 			h.Known.Above = append(h.Known.Above, bench.Disk{Radius: s[0], Up: s[1]})
 		}
@@ -58,4 +63,6 @@ func headWith(m *record.Machine, lens *record.Lens, boxes []surface.Box) Head {
 }
 
 // HeadOf is the head with a lens; nil where it is not known.
-func (j *Job) HeadOf(l *Lens) *bench.Head { return headWith(j.Machine, l.Record, j.Boxes).Known }
+func (j *Job) HeadOf(l *Lens) *bench.Head {
+	return headWith(j.Machine, l.Record, j.Boxes, j.FreedMM).Known
+}

@@ -75,6 +75,7 @@ func New(open Source, o *Options, want Want) (*Job, error) {
 		in, err := open(name)
 		return keeping{io.TeeReader(in, &j.keepOut), in}, err
 	}, o.KeepOut, m, j.Lenses[0].Record)
+	j.Head = headWith(m, j.Lenses[0].Record, j.Boxes, o.Freed)
 	return j, err
 }
 

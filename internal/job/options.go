@@ -27,6 +27,7 @@ type Options struct {
 	Start     *[2]float64 `opt:"start" is:"where the head stands at the first block, <X,Y>"`
 	StartZ    float64     `opt:"start-z" in:"[-10000,10000]" wants:"mm from -10000 to 10000" is:"Z at the first block, <MM>"`
 	KeepOut   string      `opt:"keep-out" is:"boxes that stand above the stock, such as clamps, a CSV <FILE> of x0, y0, x1, y1, height over the datum"`
+	Freed     float64     `opt:"freed-height" in:"[0,1000]" wants:"mm from 0 to 1000" is:"how high over the stock a piece may stand up that a closed burn has cut free, in <MM>: it is kept clear of from then on"`
 	KeepRamps bool        `opt:"keep-ramps" is:"allow input whose Z already changes within a burn"`
 
 	// Given reports whether an option was given by its name: without it the

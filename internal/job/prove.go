@@ -39,7 +39,7 @@ func (j *Job) VerifySet(open Source, f *Folder, original io.Reader, name string)
 // the list does not have the file in which they stand.
 func (j *Job) boxesUnseen(f *Folder, res *set.Result) {
 	for _, z := range f.Zones {
-		if h := headWith(j.Machine, j.LensOf(z.Lens).Record, j.Boxes); h.Known == nil && len(h.Boxes) > 0 {
+		if h := headWith(j.Machine, j.LensOf(z.Lens).Record, j.Boxes, j.FreedMM); h.Known == nil && len(h.Boxes) > 0 {
 			res.Whole.Note("zones of lens %s are not held to the %s of %s: it takes %s", z.Lens, phrase.Count(len(h.Boxes), "box"), j.KeepOut, strings.Join(h.Missing, ", and "))
 			break
 		}

@@ -1,6 +1,9 @@
 package machine
 
-import "math"
+import (
+	"iter"
+	"math"
+)
 
 // Reach is how far X and Y go, from the least to the greatest place in mm, as places of
 // the program count; nil is without limit.
@@ -33,16 +36,27 @@ func (r *Reach) Worst(m *Move) (at [2]float64, by float64) {
 			at, by = place, out
 		}
 	}
-	try(1)
-	if m.Kind == Arc && m.Sweep != 0 && !m.FromUnknown {
-		// It is furthest along an axis where its angle is a whole number of quarter
-		// turns, of which four tell.
+	for s := range m.Furthest() {
+		try(s)
+	}
+	return at, by
+}
+
+// Furthest yields the fractions of a move at which it may be furthest along an axis, but
+// for where it starts: the end, and where the angle of an arc is a whole number of
+// quarter turns, of which four tell.
+func (m *Move) Furthest() iter.Seq[float64] {
+	return func(yield func(float64) bool) {
+		if !yield(1) || m.Kind != Arc || m.Sweep == 0 || m.FromUnknown {
+			return
+		}
 		const quarter = math.Pi / 2
 		end := m.A0 + m.Sweep
 		first := math.Ceil(min(m.A0, end) / quarter)
 		for k := first; k < first+4 && k*quarter <= max(m.A0, end); k++ {
-			try((k*quarter - m.A0) / m.Sweep)
+			if !yield((k*quarter - m.A0) / m.Sweep) {
+				return
+			}
 		}
 	}
-	return at, by
 }

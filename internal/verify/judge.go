@@ -44,6 +44,7 @@ type Judge struct {
 	sp    extremes.Below
 	head  headCheck
 	lens  headCheck // the sharp lens, on rapids that do not go straight
+	loop  loop
 
 	worst float64 // magnitude of Res.Defocus, below 0 before the first burn
 	// Of the unbroken run of burns under way: whether there is one, and c at
@@ -112,6 +113,7 @@ func (j *Judge) Next() error { return j.src.Next(&j.S) }
 // machine's limits, the focus and the head, with the corrections c0 and c1 at
 // its ends. o is the step of the original that it belongs to, or nil.
 func (j *Judge) Take(c0, c1 float64, burn bool, o *Step) {
+	j.cutsFree(burn)
 	j.Count(c0, c1, burn, o)
 	j.look(c0, c1, burn, o)
 	j.Clear(0, burn, o)

@@ -55,6 +55,9 @@ func (o *Options) Check() error {
 		return errors.New("an option has a value that does not exist")
 	}
 	if h := o.Head; h != nil {
+		if f := h.FreedMM; f != nil && !amount(*f) {
+			return fmt.Errorf("a piece that stands up by %v mm is none", *f)
+		}
 		for _, d := range h.Disks() {
 			for _, v := range [...]float64{d.Radius, d.Up, h.Standoff, h.Gap} {
 				if !amount(v) {

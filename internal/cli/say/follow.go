@@ -38,6 +38,18 @@ func behind(line int) []string {
 	return []string{fmt.Sprintf("line %d: what stands here, behind the second \"%%\", was not read and is left out: that ends the program", line)}
 }
 
+// closed says what becomes of burns that close on themselves, if there are any.
+func closed(h *job.Head, c stream.Closed) []string {
+	if c.Count == 0 {
+		return nil
+	}
+	what := fmt.Sprintf("%s closed on %s, the first at line %d: ", phrase.Count(c.Count, "burn"), map[bool]string{true: "itself", false: "themselves"}[c.Count == 1], c.Line)
+	if h.FreedMM > 0 && h.Known != nil {
+		return []string{what + fmt.Sprintf("from there on the piece counts as free, and as standing up by %s mm", phrase.Short(h.FreedMM))}
+	}
+	return []string{what + "a piece that is cut free may stand up, and nothing is kept clear of it"}
+}
+
 // lit names once what a program does with the beam on besides burning, which is its
 // own affair.
 func lit(l stream.Lit) (list []string) {

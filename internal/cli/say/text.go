@@ -18,7 +18,7 @@ var texts = phrase.NewTexts(textFiles, template.FuncMap{
 	"at":           func(xy [2]float64) string { return phrase.XY(xy[0], xy[1]) },
 	"inc":          func(i int) int { return i + 1 },
 	"steepDegrees": func() int { return advise.SteepDegrees },
-	"percent":      percent, "unknownWords": unknownWords, "behind": behind, "lit": lit, "otherUnit": otherUnit, "datum": datum, "focusPlace": focusPlace, "extreme": extreme, "place": place,
+	"percent":      percent, "unknownWords": unknownWords, "behind": behind, "closed": closed, "lit": lit, "otherUnit": otherUnit, "datum": datum, "focusPlace": focusPlace, "extreme": extreme, "place": place,
 })
 
 // of are what stands in the places of a text.

@@ -66,7 +66,7 @@ type Overhead struct {
 
 // NewOverhead returns the search of a head of this radius over a field and boxes.
 func NewOverhead(f *Field, radius float64, boxes []surface.Box) *Overhead {
-	o := &Overhead{f: f, boxes: boxes, radius: max(radius-radiusSlackMM, 0), High: f.High}
+	o := &Overhead{f: f, boxes: slices.Clip(boxes), radius: max(radius-radiusSlackMM, 0), High: f.High}
 	for _, b := range boxes {
 		o.High = max(o.High, b.Height)
 	}
@@ -76,6 +76,12 @@ func NewOverhead(f *Field, radius float64, boxes []surface.Box) *Overhead {
 		o.turn = [2]float64{x1 - x0, y1 - y0}
 	}
 	return o
+}
+
+// Add lets a box stand there from now on.
+func (o *Overhead) Add(b surface.Box) {
+	o.boxes = append(o.boxes, b)
+	o.High = max(o.High, b.Height)
 }
 
 // build works the maxima out.

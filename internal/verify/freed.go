@@ -1,0 +1,98 @@
+package verify
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/surface"
+	"sagitta/internal/verify/extremes"
+)
+
+const (
+	// loopEndsMM is how near to where it began a burn ends that has cut a piece free, a
+	// cut being at least as wide (common practice, no source), loopAreaMM2 the least
+	// area of a piece that is in anybody's way, and thinMM how wide it is at least for
+	// each mm of the cut: less is the rounding of a way to and fro.
+	loopEndsMM, loopAreaMM2, thinMM = 0.1, 0.1, 0.002
+)
+
+// loop is the unbroken burn under way, as far as it may enclose a piece.
+type loop struct {
+	on, shut      bool // shut: it has come back to where it began
+	start         machine.Point
+	twice, length float64 // twice the area swept from the origin of X and Y
+	lo, hi        [2]float64
+}
+
+// cutsFree lets pieces that the steps before have cut free stand up, and takes the step
+// under way into the burn that may cut another.
+func (j *Judge) cutsFree(burn bool) {
+	h := j.Opt.Head
+	if h == nil || h.FreedMM == nil || j.S.Kind != Motion {
+		return
+	}
+	m, l := &j.S.M, &j.loop
+	if l.shut && !(burn && l.apart(m.To) <= loopEndsMM) {
+		j.standsUp()
+	}
+	switch {
+	case !burn && m.Length > 0:
+		l.on = false
+	case burn && !l.on:
+		at := [2]float64{m.From.X, m.From.Y}
+		*l = loop{on: true, start: m.From, lo: at, hi: at}
+	}
+	if !burn {
+		return
+	}
+	l.take(m)
+	// The rounding of points that were cut in must not shut what was open.
+	edge, area := j.Tolerance(), math.Abs(l.twice)/2
+	l.shut = l.shut || l.apart(m.To) <= loopEndsMM-2*edge && area >= max(loopAreaMM2, thinMM*l.length)+edge*l.length
+}
+
+// standsUp makes a box of the piece that is cut free, and begins anew.
+func (j *Judge) standsUp() {
+	l := &j.loop
+	across := machine.Move{Kind: machine.Line, From: machine.Point{X: l.lo[0], Y: l.lo[1]}, To: machine.Point{X: l.hi[0], Y: l.hi[1]}}
+	// What is found is no more than so much over a height that is there.
+	top := extremes.NewOverhead(j.f, 0, nil).Over(&across) - extremes.TipGapMM
+	for k := range j.head.over {
+		j.head.over[k].Add(surface.Box{X0: l.lo[0], Y0: l.lo[1], X1: l.hi[0], Y1: l.hi[1], Height: top + *j.Opt.Head.FreedMM})
+	}
+	*l = loop{}
+}
+
+func (l *loop) apart(p machine.Point) float64 { return math.Hypot(p.X-l.start.X, p.Y-l.start.Y) }
+
+// to is twice the area that a line sweeps, seen from where the burn began.
+func (l *loop) to(a, b machine.Point) float64 {
+	return (a.X-l.start.X)*(b.Y-l.start.Y) - (b.X-l.start.X)*(a.Y-l.start.Y)
+}
+
+// take takes a move into what is swept, and how far it reaches.
+func (l *loop) take(m *machine.Move) {
+	l.length += m.Length
+	l.twice += l.to(m.From, m.To)
+	l.reach([2]float64{m.To.X, m.To.Y})
+	if m.Kind != machine.Arc {
+		return
+	}
+	r := max(m.R0, m.R1)
+	l.twice += m.R0 * m.R1 * (m.Sweep - math.Sin(m.Sweep))
+	for k, side := range [4][2]float64{{r, 0}, {0, r}, {-r, 0}, {0, -r}} {
+		turn := math.Remainder(float64(k)*math.Pi/2-m.A0, 2*math.Pi)
+		if m.Sweep*turn < 0 {
+			turn += math.Copysign(2*math.Pi, m.Sweep)
+		}
+		if math.Abs(turn) <= math.Abs(m.Sweep) {
+			l.reach([2]float64{m.CX + side[0], m.CY + side[1]})
+		}
+	}
+}
+
+func (l *loop) reach(p [2]float64) {
+	for k, v := range p {
+		l.lo[k], l.hi[k] = min(l.lo[k], v), max(l.hi[k], v)
+	}
+}
