@@ -16,51 +16,44 @@ const (
 	loopEndsMM, loopAreaMM2, thinMM = 0.1, 0.1, 0.002
 )
 
-// loop is the unbroken burn under way, as far as it may enclose a piece.
+// loop is the unbroken burn under way, as far as it may enclose a piece. What is swept
+// counts from where it began.
 type loop struct {
 	on, shut      bool // shut: it has come back to where it began
 	start         machine.Point
-	twice, length float64 // twice the area swept from the origin of X and Y
+	twice, length float64
 	lo, hi        [2]float64
 }
 
-// cutsFree lets pieces that the steps before have cut free stand up, and takes the step
-// under way into the burn that may cut another.
-func (j *Judge) cutsFree(burn bool) {
-	h := j.Opt.Head
-	if h == nil || h.FreedMM == nil || j.S.Kind != Motion {
-		return
+// left reports whether the burn before a move has cut a piece free that the move leads
+// away from, and between which corners it lies; what comes then is another burn.
+func (l *loop) left(m *machine.Move, burn bool) (lo, hi [2]float64, free bool) {
+	lo, hi = l.lo, l.hi
+	if free = l.shut && !(burn && l.apart(m.To) <= loopEndsMM); free || !burn && m.Length > 0 {
+		*l = loop{}
 	}
-	m, l := &j.S.M, &j.loop
-	if l.shut && !(burn && l.apart(m.To) <= loopEndsMM) {
-		j.standsUp()
-	}
-	switch {
-	case !burn && m.Length > 0:
-		l.on = false
-	case burn && !l.on:
+	return lo, hi, free
+}
+
+// take takes a burn; edge is how far its points may be off.
+func (l *loop) take(m *machine.Move, edge float64) {
+	if !l.on {
 		at := [2]float64{m.From.X, m.From.Y}
 		*l = loop{on: true, start: m.From, lo: at, hi: at}
 	}
-	if !burn {
-		return
-	}
-	l.take(m)
+	l.sweep(m)
 	// The rounding of points that were cut in must not shut what was open.
-	edge, area := j.Tolerance(), math.Abs(l.twice)/2
+	area := math.Abs(l.twice) / 2
 	l.shut = l.shut || l.apart(m.To) <= loopEndsMM-2*edge && area >= max(loopAreaMM2, thinMM*l.length)+edge*l.length
 }
 
-// standsUp makes a box of the piece that is cut free, and begins anew.
-func (j *Judge) standsUp() {
-	l := &j.loop
-	across := machine.Move{Kind: machine.Line, From: machine.Point{X: l.lo[0], Y: l.lo[1]}, To: machine.Point{X: l.hi[0], Y: l.hi[1]}}
+// standing is a piece that stands up by so many mm over the highest of a field between two
+// corners.
+func standing(f *extremes.Field, lo, hi [2]float64, up float64) surface.Box {
+	across := machine.Move{Kind: machine.Line, From: machine.Point{X: lo[0], Y: lo[1]}, To: machine.Point{X: hi[0], Y: hi[1]}}
 	// What is found is no more than so much over a height that is there.
-	top := extremes.NewOverhead(j.f, 0, nil).Over(&across) - extremes.TipGapMM
-	for k := range j.head.over {
-		j.head.over[k].Add(surface.Box{X0: l.lo[0], Y0: l.lo[1], X1: l.hi[0], Y1: l.hi[1], Height: top + *j.Opt.Head.FreedMM})
-	}
-	*l = loop{}
+	top := extremes.NewOverhead(f, 0, nil).Over(&across) - extremes.TipGapMM
+	return surface.Box{X0: lo[0], Y0: lo[1], X1: hi[0], Y1: hi[1], Height: top + up}
 }
 
 func (l *loop) apart(p machine.Point) float64 { return math.Hypot(p.X-l.start.X, p.Y-l.start.Y) }
@@ -70,8 +63,8 @@ func (l *loop) to(a, b machine.Point) float64 {
 	return (a.X-l.start.X)*(b.Y-l.start.Y) - (b.X-l.start.X)*(a.Y-l.start.Y)
 }
 
-// take takes a move into what is swept, and how far it reaches.
-func (l *loop) take(m *machine.Move) {
+// sweep takes a move into what is swept, and how far it reaches.
+func (l *loop) sweep(m *machine.Move) {
 	l.length += m.Length
 	l.twice += l.to(m.From, m.To)
 	l.reach([2]float64{m.To.X, m.To.Y})

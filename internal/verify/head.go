@@ -81,6 +81,24 @@ func (j *Judge) Clear(raised float64, burn bool, o *Step) {
 	}
 }
 
+// cutsFree lets a piece stand up that the steps before have cut free, and takes the step
+// under way into the burn that may cut another.
+func (j *Judge) cutsFree(burn bool) {
+	h, m := j.Opt.Head, &j.S.M
+	if h == nil || h.FreedMM == nil || j.S.Kind != Motion {
+		return
+	}
+	if lo, hi, free := j.loop.left(m, burn); free {
+		piece := standing(j.f, lo, hi, *h.FreedMM)
+		for k := range j.head.over {
+			j.head.over[k].Add(piece)
+		}
+	}
+	if burn {
+		j.loop.take(m, j.Tolerance())
+	}
+}
+
 // ClearHere does for where the head stands at a word, the step under way.
 func (j *Judge) ClearHere(raised float64) { j.hold(&j.head, j.S.M, true, raised, nil) }
 
