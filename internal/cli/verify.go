@@ -82,7 +82,7 @@ func (o *verifyOptions) set(s *session, dir string) error {
 	if err != nil {
 		return f.Placed(err)
 	}
-	original, err := s.files.Open(o.Against)
+	original, err := s.files.OpenTwice(o.Against)
 	if err != nil {
 		return err
 	}

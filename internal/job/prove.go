@@ -19,7 +19,7 @@ import (
 
 // VerifySet holds the programs of a set in a folder to their original, which
 // is called name, and notes which of them were changed since they were made.
-func (j *Job) VerifySet(open Source, f *Folder, original io.Reader, name string) (*set.Result, error) {
+func (j *Job) VerifySet(open Source, f *Folder, original set.Original, name string) (*set.Result, error) {
 	lens := func(name string) (set.Lens, error) {
 		l := j.LensOf(name)
 		if l == nil {
@@ -116,12 +116,18 @@ func (e FaultError) Error() string {
 // Lines are how, and what that means.
 func (e FaultError) Lines() []string { return append(e, e.Error()) }
 
+// Rereadable is a program that can be read from its beginning again, and here and there.
+type Rereadable interface {
+	io.ReadSeeker
+	io.ReaderAt
+}
+
 // ProveZones holds what was split from original with the options opt into the
 // folder dir to that original, before anybody sees it: by nothing but what the
 // folder holds, as it will be judged again. A rehearsal is held to burn nothing, and
 // the same set with the beam on to the original. The error is a FaultError where it
 // does not prove; else unchecked counts the travels whose way could not be checked.
-func (j *Job) ProveZones(open Source, dir string, original io.ReadSeeker, opt zone.Options) (unchecked int, err error) {
+func (j *Job) ProveZones(open Source, dir string, original Rereadable, opt zone.Options) (unchecked int, err error) {
 	f, err := ReadFolder(open, dir)
 	if err != nil {
 		return 0, err

@@ -1,6 +1,7 @@
 package machine
 
 import (
+	"math"
 	"slices"
 
 	"sagitta/internal/diag"
@@ -86,6 +87,17 @@ func New(cfg Config) *Interpreter {
 		*ip.st.At.axes()[i] = ip.at[i].mm()
 	}
 	return ip
+}
+
+// Resume lets the next block be one of the same program that st is in force before, at
+// or behind its first burn. Places beyond 900 m lose what State has lost of them.
+func (ip *Interpreter) Resume(st *State) {
+	ip.st, ip.did = *st, Actions{}
+	for i, mm := range ip.st.At.axes() {
+		ip.at[i] = coord{q: int64(math.RoundToEven(*mm * unitsPerMM))}
+	}
+	ip.offset, ip.stored = shiftOf(st.Offset, st.OffsetUnknown), shiftOf(st.Stored, st.StoredUnknown)
+	ip.placed, ip.moved, ip.workLapsed = true, true, 0
 }
 
 // State returns the state after the last block.

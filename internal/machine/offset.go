@@ -1,6 +1,7 @@
 package machine
 
 import (
+	"math"
 	"strconv"
 
 	"sagitta/internal/program"
@@ -23,6 +24,18 @@ func (s *shift) mm() (mm Point, unknown AxisSet) {
 		}
 	}
 	return mm, unknown
+}
+
+// shiftOf is the shift that mm tells. Where it is not known, the line of the G92 is
+// lost: 1 stands for it.
+func shiftOf(at Point, unknown AxisSet) (s shift) {
+	for axis, mm := range at.axes() {
+		s.by[axis] = coord{q: int64(math.RoundToEven(*mm * unitsPerMM))}
+		if unknown&(1<<axis) != 0 {
+			s.lost[axis] = 1
+		}
+	}
+	return s
 }
 
 // firstWork is the work offset before any is said: G54 (RS274 3.6.1 has the

@@ -46,6 +46,13 @@ func NewReader(r io.Reader, name string) *Reader {
 	}
 }
 
+// Resume goes on with lines from elsewhere in the program, the first of which is of
+// the number line; percents of its lines of "%" come before.
+func (r *Reader) Resume(from io.Reader, line, percents int) {
+	r.src.Reset(&source{r: from})
+	r.err, r.line, r.percents, r.behind = nil, line-1, percents, 0
+}
+
 // source is a reader whose error stays, which bufio's forgets.
 type source struct {
 	r   io.Reader

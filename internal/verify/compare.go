@@ -131,17 +131,9 @@ func (j *Judge) compareRise(o *Step) {
 
 // speed judges a speed that is part of the programmed one, over so many mm.
 func (j *Judge) speed(o *Step, part, length float64) {
-	grace := speedGrace + roundingPart
-	if j.S.Inverse {
-		// There the time is programmed, and the length rounded.
-		grace += 2 * j.Tolerance() / length
-	}
+	grace, least := j.speeds(o, length)
 	if part > 1+grace {
 		j.Fail(TooFast, o, 0, (part-1)*percent, "")
-	}
-	least := 1.0
-	if j.Opt.Slow == bench.SlowBurns || j.Opt.Slow == bench.SlowScaled && o.M.PowerFollows {
-		least = j.Opt.Slowest
 	}
 	if !o.M.Burn || part >= least*(1-grace) {
 		return
@@ -151,6 +143,33 @@ func (j *Judge) speed(o *Step, part, length float64) {
 		return
 	}
 	j.Fail(TooSlow, o, 0, (least-part)*percent, "")
+}
+
+// speeds gives how far the speed of the step under way, over so many mm, may be off, and
+// the least part of that of o that it may have.
+func (j *Judge) speeds(o *Step, length float64) (grace, least float64) {
+	grace = speedGrace + roundingPart
+	if j.S.Inverse {
+		// There the time is programmed, and the length rounded.
+		grace += 2 * j.Tolerance() / length
+	}
+	if j.Opt.Slow == bench.SlowBurns || j.Opt.Slow == bench.SlowScaled && o.M.PowerFollows {
+		return grace, j.Opt.Slowest
+	}
+	return grace, 1
+}
+
+// SameSpeed reports whether the step under way goes as fast as it may as the original's
+// step o.
+func (j *Judge) SameSpeed(o *Step) bool {
+	s := &j.S
+	if s.M.Rapid != o.M.Rapid || s.M.Rapid || !timed(s) || !timed(o) {
+		return s.M.Rapid == o.M.Rapid
+	}
+	grace, least := j.speeds(o, s.M.Length)
+	part := s.M.Length / s.M.Seconds / (o.M.Length / o.M.Seconds)
+	most := j.Opt.FeedMax
+	return part <= 1+grace && (part >= least*(1-grace) || most > 0 && pathFeed(s) >= most*(1-speedGrace))
 }
 
 // CompareModes reports modes that the original says before it first moves and the

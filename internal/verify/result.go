@@ -90,6 +90,7 @@ const (
 	FocusDiffers Kind = "the focus that is written into Z is not the list's, by %s mm"
 	FocusPoint   Kind = "the focus is not set where the list says" // mm over XY, or of height
 	ToldDiffers  Kind = "the operator is told otherwise than in the list"
+	OrderDiffers Kind = "burns come in another order than in the original"
 	NoWait       Kind = "the program does not wait (M0)"
 	Unlisted     Kind = "a program that is not in the list"
 	HeadClose    Kind = "tip of the head too close to what stands about it, by %s mm"

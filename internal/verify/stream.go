@@ -18,10 +18,13 @@ const noWord = -1
 // M words that repeat what is in force are left out, and so are motions that
 // do not move and do not burn.
 type Stream struct {
-	r  *program.Reader
-	ip *machine.Interpreter
+	r   *program.Reader
+	cfg machine.Config
+	ip  *machine.Interpreter
 
 	blocks, last int     // how many there were, and the line of the last
+	bytes        int64   // that they take
+	percents     int     // how many of them are "%"
 	known        [3]bool // of each axis whether it was behind the last
 	// steps are those of the last block, of which the first given have been given.
 	steps []Step
@@ -50,6 +53,7 @@ func NewStream(r io.Reader, name string, cfg machine.Config, rehearsal bool) *St
 	start := ip.State()
 	return &Stream{
 		r:           program.NewReader(r, name),
+		cfg:         cfg,
 		ip:          ip,
 		known:       [3]bool{start.XKnown, start.YKnown, start.ZKnown},
 		withoutBeam: rehearsal,
@@ -86,6 +90,10 @@ func (st *Stream) Next(s *Step) error {
 			return err
 		}
 		st.blocks++
+		st.bytes += int64(len(b.Raw))
+		if b.Percent {
+			st.percents++
+		}
 		st.last = b.Line
 		if b.Comment >= 0 {
 			st.remark, st.remarkLine = append(st.remark[:0], b.Raw[b.Comment:]...), b.Line

@@ -79,6 +79,22 @@ func (in *Input) Read(b []byte) (int, error) {
 	return n, err
 }
 
+// ReadAt reads from a place of an input that was opened to be read twice.
+func (in *Input) ReadAt(b []byte, at int64) (int, error) {
+	if in.of.ctx.Err() != nil {
+		return 0, ErrInterrupted
+	}
+	file := in.file
+	if in.copy != nil {
+		file = in.copy.File
+	}
+	n, err := file.ReadAt(b, at)
+	if err != nil && err != io.EOF {
+		err = in.failed(err)
+	}
+	return n, err
+}
+
 func (in *Input) failed(err error) error {
 	name := in.name
 	if in.file == nil {

@@ -24,6 +24,9 @@ type Set struct {
 	Paused bool `json:"paused"`
 	// Rehearsal tells that the beam is off throughout.
 	Rehearsal bool `json:"rehearsal"`
+	// Order says what order the burns keep: that of the original within each zone, or
+	// only where they touch, over all zones, which "" stands for as well.
+	Order string `json:"order"`
 	// OverlapMM is how far burns may go on over a seam.
 	OverlapMM float64 `json:"overlap_mm"`
 	// StartMM is where the head stands when a program begins, in program XY; where it
@@ -31,6 +34,12 @@ type Set struct {
 	StartMM *[2]float64 `json:"start_mm"`
 	Zones   []Zone      `json:"zones"`
 }
+
+// The orders that the burns of a set may keep.
+const (
+	Best    = "best"
+	InOrder = "original"
+)
 
 // Zone is one zone of a set.
 type Zone struct {
@@ -107,6 +116,8 @@ func Read(r io.Reader, name string) (*Set, error) {
 		return bad("lists no zones")
 	case len(s.Zones) > mostZones:
 		return bad("lists %d zones; more than %d are refused", len(s.Zones), mostZones)
+	case s.Order != "" && s.Order != Best && s.Order != InOrder:
+		return bad("order %q is neither %q nor %q", s.Order, Best, InOrder)
 	case !(s.OverlapMM >= 0) || math.IsInf(s.OverlapMM, 0):
 		return bad("overlap_mm %g is not 0 or more", s.OverlapMM)
 	}

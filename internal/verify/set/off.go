@@ -15,10 +15,10 @@ func (w *pairing) putOn() {
 	for k, r := range w.zones {
 		program := w.set.Zones[k].Program
 		if off != "" && off != program && r.bare > 0 {
-			r.Res.Fail(verify.Violation{Kind: verify.BeamDiffers, Line: r.bare, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
+			w.res.Zones[k].Fail(verify.Violation{Kind: verify.BeamDiffers, Line: r.bare, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
 				Detail: "no word puts the beam on before this burn, and " + off + " before it ends with the beam put off"})
 		}
-		if st := r.State(); st.BeamWord != machine.NoBeam && !st.BeamLit {
+		if st := r.end; st.BeamWord != machine.NoBeam && !st.BeamLit {
 			off = program
 		}
 	}

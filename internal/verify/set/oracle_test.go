@@ -31,7 +31,7 @@ type walked struct {
 	marks []mark
 	// travels are the places to which the head goes dark, with Z and the number of
 	// marks before.
-	travels []place
+	travels []spot
 	waits   map[int]bool // lines of M0
 	// wrong is what no program of these jobs may do, and unsure what the oracle
 	// does not know how to read.
@@ -41,7 +41,7 @@ type walked struct {
 	ended         bool
 }
 
-type place struct {
+type spot struct {
 	x, y, z float64
 	before  int
 	line    int
@@ -190,7 +190,7 @@ func walkText(text string) *walked {
 				fail(line, "a travel with the beam on")
 			}
 			if known {
-				w.travels = append(w.travels, place{x, y, z1, len(w.marks), line, mist || flood, math.Hypot(x-w.x, y-w.y) < near})
+				w.travels = append(w.travels, spot{x, y, z1, len(w.marks), line, mist || flood, math.Hypot(x-w.x, y-w.y) < near})
 			}
 			m.code = -1
 		case motion != 1:

@@ -4,15 +4,17 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"sagitta/internal/verify"
 )
 
-// switched is a word of the original behind one of its burns, and whether the last
-// program has it there.
+// switched is a word of the original before one of its burns, and whether the program
+// has it there.
 type switched struct {
-	s   verify.Step
-	has bool
+	s    verify.Step
+	burn int32
+	has  bool
 }
 
 // setsLine is M110, which sets the line number and switches nothing.
@@ -25,54 +27,67 @@ func (w *pairing) switches(o *verify.Step) bool {
 		(o.Said != "" || o.Word != setsLine && !slices.Contains(w.opt.Harmless, int(o.Word)))
 }
 
-// meet finds a step of the original that is no motion, or has the beam on without
-// burning, in what the zones owe. What switches before the first burn must stand
-// before the first of each program.
-func (w *pairing) meet(o *verify.Step) {
-	last := len(w.zones) - 1
-	has := false
-	for _, r := range w.zones {
-		met := r.met
-		r.meet(o)
-		has = r.met > met
-		if !has && r.from == 0 && w.res.Burns == 0 && w.switches(o) {
-			r.Res.Fail(w.lacks(o, "before its first burn"))
-		}
-	}
-	if w.res.Burns > 0 && (w.switches(o) || w.zones[last].several && o.Kind == verify.Word && o.Stops) && len(w.switched) < mostOwed {
-		w.switched = append(w.switched, switched{*o, has})
-	}
-}
-
 // lacks is that a word of the original is missing.
-func (w *pairing) lacks(o *verify.Step, where string) verify.Violation {
+func lacks(o *verify.Step, where string) verify.Violation {
 	return verify.Violation{Kind: verify.Missing, OriginalLine: o.Line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(),
 		Detail: fmt.Sprintf("%s of the original is not %s", o, where)}
 }
 
-// between takes the words since the last burn, as another burn comes: where the job
-// goes to several programs, none can be told to be in the right ones.
-func (w *pairing) between() {
-	last := w.zones[len(w.zones)-1]
-	for i := range w.switched {
-		switch o := &w.switched[i]; {
-		case last.several:
-			f := w.lacks(&o.s, "")
-			f.Kind = verify.WordDiffers
-			f.Detail = fmt.Sprintf("%s stands between burns of the original, and cannot be told to be in force where it is wanted in several zones", &o.s)
-			w.res.Whole.Fail(f)
-		case !o.has:
-			last.Res.Fail(w.lacks(&o.s, "between the same burns"))
+// before finds in what a zone owes what the original has before its first burn. What
+// switches there must stand before the first of each program.
+func (w *pairing) before(r *zone) {
+	has := make([]bool, len(w.orig.before))
+	r.claim(w.orig.before, func(i int) { has[i] = true })
+	for i := range has {
+		if o := &w.orig.before[i]; !has[i] && r.from == 0 && w.orig.end.burn > 0 && w.switches(o) {
+			r.Res.Fail(lacks(o, "before its first burn"))
 		}
 	}
-	w.switched = w.switched[:0]
 }
 
-// behind takes the words behind the last burn, which the last program must have.
-func (w *pairing) behind() {
-	for i := range w.switched {
-		if o := &w.switched[i]; !o.has && !o.s.Stops {
-			w.zones[len(w.zones)-1].Res.Fail(w.lacks(&o.s, "behind its last burn"))
+// between finds in what a zone owes the steps between two burns that follow each other
+// in the original as well, before burn n.
+func (w *pairing) between(r *zone, steps []verify.Step, n int32) {
+	words := w.words[sort.Search(len(w.words), func(i int) bool { return w.words[i].burn >= n }):]
+	r.claim(steps, func(i int) {
+		if !w.switches(&steps[i]) {
+			return
 		}
+		w.has++
+		for k := 0; k < len(words) && words[k].burn == n; k++ {
+			if words[k].s.Line == steps[i].Line && words[k].s.SameWord(&steps[i]) && !words[k].has {
+				words[k].has = true
+				return
+			}
+		}
+	})
+}
+
+// behind takes what the original has behind its last burn, which a zone may have behind
+// its own, and the last program must where it switches.
+func (w *pairing) behind(r *zone, last bool) {
+	has := make([]bool, len(w.orig.behind))
+	r.claim(w.orig.behind, func(i int) { has[i] = true })
+	for i := range has {
+		if o := &w.orig.behind[i]; last && !has[i] && w.switches(o) && w.orig.end.burn > 0 {
+			r.Res.Fail(lacks(o, "behind its last burn"))
+		}
+	}
+}
+
+// kept reports what switches between burns of a job of one program, and does not between
+// the same ones there.
+func (w *pairing) kept() {
+	told := false
+	for i := range w.words {
+		if s := &w.words[i]; !s.has {
+			told = true
+			w.res.Zones[0].Fail(lacks(&s.s, "between the same burns"))
+		}
+	}
+	if !told && w.has < w.orig.switches {
+		f := lacks(&w.words[len(w.words)-1].s, "")
+		f.Detail = fmt.Sprintf("%d words of the original are not between the same burns", w.orig.switches-w.has)
+		w.res.Zones[0].Fail(f)
 	}
 }

@@ -14,6 +14,10 @@ type zone struct {
 	*verify.Judge
 	file io.Closer
 	list *Zone
+	// number is its place in the order of burning, from 1, and end the state that
+	// its program ends in.
+	number int
+	end    machine.State
 	// set is what the setting at the bench adds to c, focus the Z, counted away from
 	// the stock, at which best focus is on the datum, and written what the program is
 	// to add to Z where that sets the focus; nil where it does not.
@@ -44,9 +48,9 @@ type zone struct {
 	// blows is the air of its travels since then, and blew that of the original
 	// since the burn that was found.
 	blows, blew air
-	// stops tells that its program serves several zones, several that the job goes to
-	// several programs, or to one with stops.
-	stops, several bool
+	// stops tells that its program serves several zones, and headless that its head is
+	// not known.
+	stops, headless bool
 	// byHand tells that the lens is raised by hand.
 	byHand bool
 	// raised are the lines between which the lens is raised by hand, in order,
@@ -67,10 +71,6 @@ type zone struct {
 	// set; nil where the program does not stop for that.
 	stopZ *float64
 }
-
-// mostOwed bounds the steps that are kept to be found in the original: far more
-// than any job has between two burns.
-const mostOwed = 1 << 12
 
 // next goes on to the zone's next burn.
 func (r *zone) next() error {
@@ -114,29 +114,6 @@ func (r *zone) next() error {
 			r.travel()
 		}
 	}
-}
-
-// switches reports whether the step under way is a word that ends the program, or
-// switches something but the beam and the air: a tool, or what is not known here.
-func (r *zone) switches() bool {
-	s := &r.S
-	return s.Kind == verify.Word && (!s.Stops || s.Ends()) && !s.OfBeam && !s.OfAir
-}
-
-// alien reports the step under way, which the original has not there.
-func (r *zone) alien() {
-	if r.S.Lit() {
-		r.FailUnlit(nil)
-		return
-	}
-	detail := r.S.String() + " is not in the original here"
-	if r.S.Waits() && !r.mayWait() {
-		detail += ", nor does the list have the program wait there"
-	}
-	if r.S.Waits() && !r.S.WordOff {
-		detail += ", and no word puts the beam off before it"
-	}
-	r.Res.Fail(verify.Violation{Kind: verify.WordDiffers, Line: r.S.Line, X: math.NaN(), Y: math.NaN(), Amount: math.NaN(), Detail: detail})
 }
 
 // travel takes the travel under way.
@@ -216,37 +193,6 @@ func (r *zone) raisedAt(line int) (by float64, known bool) {
 	return r.raisedMM[0], true
 }
 
-// meet finds o, a step of the original, in what the zone owes: whole, or in parts.
-func (r *zone) meet(o *verify.Step) {
-	for covered := 0.0; r.met < len(r.owed); r.met++ {
-		s := &r.owed[r.met]
-		if s.Kind != o.Kind || s.Kind == verify.Word && !s.SameWord(o) ||
-			s.Lit() && (!o.Lit() || s.M.Power != o.M.Power || s.M.PowerFollows != o.M.PowerFollows) {
-			return
-		}
-		if s.Kind == verify.Word {
-			r.met++
-			return
-		}
-		p := verify.MatchOf(&s.M, &o.M, covered)
-		if s.InPlace() != o.InPlace() || p.Off > r.Tolerance() {
-			return
-		}
-		covered = p.To
-	}
-}
-
-// settle reports what of owed the original has not.
-func (r *zone) settle() {
-	now := r.S
-	for i := r.met; i < len(r.owed); i++ {
-		r.S = r.owed[i]
-		r.alien()
-	}
-	r.S = now
-	r.owed, r.met = r.owed[:0], 0
-}
-
 // arrive holds the travels since the last burn to the zone's depth, as a burn
 // programmed at z, counted away from the stock, comes next; with ends set
 // none does.
@@ -264,51 +210,10 @@ func (r *zone) arrive(z float64, ends bool) {
 	gap.Hold(r.Res, r.Opt.DefocusMM-r.Opt.Depth.Near-r.set+z)
 }
 
-// lies is how a burn of a zone lies on one of the original: it covers the
-// fractions from and to of it, and with ends set up to its end.
-type lies struct {
-	from, to float64
-	ends     bool
-}
-
-// lies says how the zone's next burn lies on o, and whether it goes on there.
-func (r *zone) lies(o *verify.Step, covered, overlap float64) (lies, bool) {
-	m, om := &r.S.M, &o.M
-	tol := r.Tolerance()
-	if r.S.Kind != o.Kind {
-		return lies{}, false
-	}
-	if om.Length == 0 || m.Length == 0 {
-		same := om.Length == m.Length && math.Hypot(m.To.X-om.To.X, m.To.Y-om.To.Y) <= tol &&
-			(o.Kind != verify.Dwell || verify.SameTime(m.Seconds, om.Seconds))
-		return lies{0, 1, true}, same
-	}
-	from := verify.Fraction(om, m.From, covered)
-	slack := tol / om.Length
-	if from > covered+slack || from < covered-slack-overlap/om.Length {
-		return lies{}, false
-	}
-	if math.Abs(from-covered) <= slack && overlap == 0 {
-		from = covered
-	}
-	if math.Abs(from) <= slack {
-		from = 0
-	}
-	p := verify.MatchOf(m, om, from)
-	if p.Off > tol || p.To <= from || p.To <= covered {
-		return lies{}, false
-	}
-	return lies{from, p.To, p.Ends(o, tol)}, true
-}
-
 // compare holds the zone's next burn, which lies on o, to it.
 func (r *zone) compare(o *verify.Step, l lies) {
 	sigma := r.Opt.Sigma()
-	zo := func(s float64) float64 { return o.M.From.Z + (o.M.To.Z-o.M.From.Z)*s }
-	z0, z1 := zo(l.from), zo(l.to)
-	if l.ends {
-		z1 = o.M.To.Z
-	}
+	z0, z1 := zOn(o, l)
 	r.settle()
 	r.arrive(min(sigma*z0, sigma*z1), false)
 	r.CompareMove(o)

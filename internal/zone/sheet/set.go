@@ -220,6 +220,7 @@ func (s *Set) writeList(w *bufio.Writer) error {
 		Followed   bool        `json:"followed"`
 		Paused     bool        `json:"paused"`
 		Rehearsal  bool        `json:"rehearsal"`
+		InOrder    string      `json:"order"`
 		Lead       float64     `json:"lead_mm"`
 		Overlap    float64     `json:"overlap_mm"`
 		Defocus    float64     `json:"defocus_mm"`
@@ -227,7 +228,7 @@ func (s *Set) writeList(w *bufio.Writer) error {
 		Burns      int         `json:"burns"` // of the original
 		BurnLength float64     `json:"burn_length_mm"`
 		Zones      []setZone   `json:"zones"`
-	}{1, s.File(), s.Made, s.SetZ, s.Followed, s.Paused, s.Rehearsal, s.Lead, s.Overlap, s.Defocus, s.StartXY, s.Burns, tidy(s.BurnLength), nil}
+	}{1, s.File(), s.Made, s.SetZ, s.Followed, s.Paused, s.Rehearsal, "original", s.Lead, s.Overlap, s.Defocus, s.StartXY, s.Burns, tidy(s.BurnLength), nil}
 	for i := range s.Zones {
 		z := &s.Zones[i]
 		f.Zones = append(f.Zones, setZone{
