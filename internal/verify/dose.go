@@ -32,6 +32,9 @@ func (j *Judge) comparePower(o *Step) {
 // original's step o.
 func (j *Judge) SameDose(o *Step) bool {
 	part, grace := j.slower(o)
+	if part == 1 || o.M.Power == 0 {
+		return j.S.M.PowerFollows == o.M.PowerFollows && j.S.M.Power == o.M.Power
+	}
 	return j.S.M.PowerFollows == o.M.PowerFollows && math.Abs(dose(&j.S, o, part)-1) <= doseGrace+grace
 }
 
