@@ -15,6 +15,7 @@ import (
 type drawn struct {
 	original []string
 	zones    [2][]string
+	starts   [2][]int // of the figures, and where the last ends
 	list     string
 	comment  string // behind blocks
 	end      string // of lines
@@ -59,6 +60,9 @@ func drawSet(t *rapid.T) *drawn {
 		feed := rapid.SampledFrom([]int{600, 1000}).Draw(t, "feed")
 		figure := pick("figure", "line", "line", "dwell", "circle")
 		part := func(k, from int, block string) {
+			if k >= 0 {
+				d.starts[k] = append(d.starts[k], len(d.zones[k]))
+			}
 			write := func(z float64, to *[]string) {
 				*to = append(*to, fmt.Sprintf("G0 X%d Y%d", from, y))
 				if pass != "" {
@@ -105,9 +109,27 @@ func drawSet(t *rapid.T) *drawn {
 		}
 		part(-1, x0, block)
 	}
+	for k := range d.starts {
+		d.starts[k] = append(d.starts[k], len(d.zones[k]))
+	}
 	all("G0 X0 Y0")
 	all("M2")
+	if rapid.Bool().Draw(t, "shuffled") {
+		d.shuffle(t)
+	}
 	return d
+}
+
+// shuffle has each zone burn its figures, which do not touch, in another order.
+func (d *drawn) shuffle(t *rapid.T) {
+	for k, starts := range d.starts {
+		var figures [][]string
+		for i, at := range starts[:len(starts)-1] {
+			figures = append(figures, slices.Clone(d.zones[k][at:starts[i+1]]))
+		}
+		figures = rapid.Permutation(figures).Draw(t, "figures")
+		copy(d.zones[k][starts[0]:], slices.Concat(figures...))
+	}
 }
 
 // text joins blocks to a program; a block with a leading "+" is glued to the one

@@ -219,7 +219,7 @@ func TestDefectsInAnyOrder(t *testing.T) {
 		case "Z":
 			p.text = "G0 Z0.8\n" + p.text + "G0 Z0\n"
 		case "lit":
-			replace("M5\n", "G0 X50\nM5\n")
+			replace("M5\n", "G0 X50.5\nM5\n")
 		case "wait":
 			replace("M5\n", "M0\nM5\n")
 		case "air":

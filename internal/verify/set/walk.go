@@ -27,8 +27,8 @@ func (w *pairing) burn(r *zone) error {
 }
 
 // claims finds in what a zone owes before its next burn, which was found, what the
-// original has there: between two burns that follow each other in it, or else behind the
-// one and before the other.
+// original has there: between two burns that follow each other in it, or else the travels
+// behind the one and before the other.
 func (w *pairing) claims(r *zone, here found) {
 	f := w.find
 	at := f.at
@@ -46,13 +46,23 @@ func (w *pairing) claims(r *zone, here found) {
 		r.blew |= at.air
 		return
 	default:
-		r.claim(f.behind, nil)
+		r.claim(travels(f.behind), nil)
 		r.blew |= f.airBehind
 	}
 	if here.from == 0 {
-		r.claim(at.between, nil)
+		r.claim(travels(at.between), nil)
 		r.blew |= at.air
 	}
+}
+
+// travels are the steps that are no words: those belong between the same burns.
+func travels(steps []verify.Step) (list []verify.Step) {
+	for _, s := range steps {
+		if s.Kind != verify.Word {
+			list = append(list, s)
+		}
+	}
+	return list
 }
 
 // note notes what of the original the burn of a zone is.
@@ -87,7 +97,7 @@ func (w *pairing) finish(r *zone) error {
 			return err
 		}
 		if f.fresh && f.at.there {
-			r.claim(f.at.between, nil)
+			r.claim(travels(f.at.between), nil)
 			r.blew |= f.at.air
 		}
 	}

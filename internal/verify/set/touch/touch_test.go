@@ -28,7 +28,7 @@ func drawShape(t *rapid.T, rank int) shape {
 		a := arc{s.v[0], s.v[1], s.v[2], s.v[3], s.v[4], s.v[5]}
 		way = func(u float64) [2]float64 { p := a.at(u); return [2]float64{p.x, p.y} }
 	}
-	const n = 4000
+	const n = 1600
 	for i := range n + 1 {
 		s.points = append(s.points, way(float64(i)/n))
 	}
