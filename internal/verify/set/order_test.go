@@ -14,7 +14,6 @@ import (
 type permuted struct {
 	original string
 	pieces   [2][]strokePart
-	list     string
 }
 
 // strokePart is a part of a stroke.

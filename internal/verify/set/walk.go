@@ -46,20 +46,21 @@ func (w *pairing) claims(r *zone, here found) {
 		r.blew |= at.air
 		return
 	default:
-		r.claim(travels(f.behind), nil)
+		r.claim(w.anywhere(f.behind), nil)
 		r.blew |= f.airBehind
 	}
 	if here.from == 0 {
-		r.claim(travels(at.between), nil)
+		r.claim(w.anywhere(at.between), nil)
 		r.blew |= at.air
 	}
 }
 
-// travels are the steps that are no words: those belong between the same burns.
-func travels(steps []verify.Step) (list []verify.Step) {
-	for _, s := range steps {
-		if s.Kind != verify.Word {
-			list = append(list, s)
+// anywhere are the steps that need not be between the same burns: travels, and words
+// that switch nothing.
+func (w *pairing) anywhere(steps []verify.Step) (list []verify.Step) {
+	for i := range steps {
+		if s := &steps[i]; s.Kind != verify.Word || !s.Stops && !w.switches(s) {
+			list = append(list, *s)
 		}
 	}
 	return list
@@ -97,7 +98,7 @@ func (w *pairing) finish(r *zone) error {
 			return err
 		}
 		if f.fresh && f.at.there {
-			r.claim(travels(f.at.between), nil)
+			r.claim(w.anywhere(f.at.between), nil)
 			r.blew |= f.at.air
 		}
 	}
