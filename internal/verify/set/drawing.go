@@ -73,7 +73,8 @@ func (t *touching) look(in [2]float64) error {
 func (t *touching) stretch(k int32) *stretch { return t.stretches.at(int(t.order[k])) }
 
 // burn draws burn n of the original as parts of the stretches that have it. What two of
-// them have counts for the first.
+// them have, as seams overlap, is burned before and behind all between them: it is left
+// out.
 func (t *touching) burn(o *verify.Step, n int32) error {
 	at := where{burn: n}
 	if t.until.compare(at) > 0 {
@@ -95,17 +96,23 @@ func (t *touching) burn(o *verify.Step, n int32) error {
 			t.join(o.M.XY(at.of()))
 			t.lines.Begin(int(t.now), int(t.order[t.now]))
 		}
-		to := where{burn: n + 1}
-		end := t.stretch(t.now).end
-		if end.compare(to) < 0 {
-			to = end
+		to, end := where{burn: n + 1}, t.stretch(t.now).end
+		drawn := end
+		if int(t.next) < len(t.order) && t.stretch(t.next).start.compare(end) < 0 {
+			drawn = t.stretch(t.next).start
 		}
-		if err := t.draw(&o.M, o, at.of(), to); err != nil {
-			return err
+		if drawn.compare(to) < 0 {
+			to = drawn
 		}
-		at = to
-		if end == to {
+		if to.compare(at) > 0 {
+			if err := t.draw(&o.M, o, at.of(), to); err != nil {
+				return err
+			}
+			at = to
+		}
+		if drawn.compare(at) <= 0 {
 			t.ending, t.now = append(t.ending, t.now), -1
+			at = end
 		}
 	}
 	t.until = at

@@ -266,3 +266,17 @@ func TestLitTravelsInAnyOrder(t *testing.T) {
 		}
 	}
 }
+
+// Where burns overlap at a seam, what crosses them there lies between the two; beside
+// that it keeps its order.
+func TestOrderWhereSeamsOverlap(t *testing.T) {
+	const list = `{"schema": 1, "overlap_mm": 1, "zones": [{"program": "low", "lens": "a", "focus_mm": 0.3, "focus_point_mm": [30, 0]},
+		{"program": "high", "lens": "a", "focus_mm": 0.75, "focus_point_mm": [75, 0]}]}`
+	for x, want := range map[float64]string{50.5: "", 49.5: "original line 9: burns come in another order than in the original: it touches line 6 of the original, which comes before it there and is burned behind it here, by high, at X49.5 Y5"} {
+		upright := fmt.Sprintf("G0 X%g Y0\nM4 S100\nG1 Y9 F1000\nM5\n", x)
+		original := "G21 G90\nM5\nG0 X0 Y0\n" + upright + "G0 X20 Y5\nG1 X80 M4\nM5\nG0 X0 Y0\nM2\n"
+		low := "G21 G90\nM5\nG0 X0 Y0\nG0 X20 Y5\nG1 X51 F1000 S100 M4\nM5\nG0 X0 Y0\nM2\n"
+		high := "G21 G90\nM5\nG0 X0 Y0\n" + upright + "G0 X50 Y5\nG1 X80 M4\nM5\nG0 X0 Y0\nM2\n"
+		bent{list: list, low: low, high: high, original: original}.says(t, want)
+	}
+}
