@@ -49,7 +49,7 @@ func (w *pairing) notChecked(why string) {
 
 const (
 	// mostPoints is how many points of lines are kept at once.
-	mostPoints = 2 << 20
+	mostPoints = 1 << 20
 	// mostReads is how often the original is read for them at most.
 	mostReads = 24
 	// leastWindow is how many mm a window is high at least.
