@@ -454,9 +454,9 @@ func TestEveryGap(t *testing.T) {
 			}
 			counts[what]++
 		}
-		commands := []string{"follow", "split", "split", "split", "advise"}
+		commands := []string{"follow", "split", "split", "split", "advise", "recheck"}
 		if s.freed > 0 {
-			commands = []string{"follow", "advise"}
+			commands = []string{"follow", "advise", "recheck"}
 		}
 		switch pick(rt, "command", commands...) {
 		case "follow":
@@ -465,6 +465,8 @@ func TestEveryGap(t *testing.T) {
 			way, more := s.drawSplit()
 			n := rapid.IntRange(1, len(s.lenses)).Draw(rt, "with")
 			count(s.moves+" "+way, s.split("made", n, more...))
+		case "recheck":
+			count(s.moves+" recheck", s.recheck("touch.gcode"))
 		case "advise":
 			count("advise", s.advised())
 		}

@@ -57,11 +57,14 @@ func (o *probeOptions) check() error {
 }
 
 // drawing is where the map of a sheet goes, "" for nowhere.
-func (o *probeOptions) drawing() string {
-	if !o.ByHand || o.Out == "" || o.Out == "-" {
+func (o *probeOptions) drawing() string { return mapOf(o.ByHand, o.Out) }
+
+// mapOf is where the map beside a sheet goes, "" for nowhere.
+func mapOf(byHand bool, sheet string) string {
+	if !byHand || sheet == "" || sheet == "-" {
 		return ""
 	}
-	return strings.TrimSuffix(o.Out, filepath.Ext(o.Out)) + ".svg"
+	return strings.TrimSuffix(sheet, filepath.Ext(sheet)) + ".svg"
 }
 
 func (o *probeOptions) run(s *session, args []string) error {
@@ -88,7 +91,7 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	burns, err := o.burns(s, m, name)
+	burns, err := readBurns(s, m.Config(o.Start, 0), name)
 	if err != nil {
 		return err
 	}
@@ -142,10 +145,10 @@ func (o *probeOptions) usable(s *session) (job.Lens, error) {
 	return l, err
 }
 
-// burns are what the program burns.
-func (o *probeOptions) burns(s *session, m *record.Machine, name string) (orb.MultiLineString, error) {
+// readBurns reads what a program burns.
+func readBurns(s *session, c machine.Config, name string) (orb.MultiLineString, error) {
 	burns, err := job.Read(s.open, name, func(r io.Reader, name string) (orb.MultiLineString, error) {
-		return probe.ReadBurns(r, name, m.Config(o.Start, 0))
+		return probe.ReadBurns(r, name, c)
 	})
 	if err == nil && burns == nil {
 		err = diag.NothingBurns[diag.Conflict](name)

@@ -14,12 +14,17 @@ import (
 	"sagitta/internal/touch"
 )
 
+// readingOptions say how measured heights are read.
+type readingOptions struct {
+	Columns string `opt:"columns" is:"what the <NUMBERS> of a line are, a letter each: x, y, z, - for none, as in -xyz"`
+	Units   string `opt:"units" in:"mm|in" is:"<UNITS> of the file: mm or in (default: what the file says, else mm)"`
+	Decimal string `opt:"decimal" in:"point|comma" is:"the decimal <SIGN>: point or comma"`
+	Down    bool   `opt:"down" is:"readings grow away from the lens, as gaps do"`
+	Up      bool   `opt:"up" is:"readings grow towards the lens"`
+}
+
 type surfaceOptions struct {
-	Columns string      `opt:"columns" is:"what the <NUMBERS> of a line are, a letter each: x, y, z, - for none, as in -xyz"`
-	Units   string      `opt:"units" in:"mm|in" is:"<UNITS> of the file: mm or in (default: what the file says, else mm)"`
-	Decimal string      `opt:"decimal" in:"point|comma" is:"the decimal <SIGN>: point or comma"`
-	Down    bool        `opt:"down" is:"readings grow away from the lens, as gaps do"`
-	Up      bool        `opt:"up" is:"readings grow towards the lens"`
+	readingOptions
 	Method  string      `opt:"method" in:"auto|plane|cylinder|cone|sphere|bilinear|bicubic|smooth" is:"<NAME> of the fit: auto, plane, cylinder, cone, sphere, bilinear, bicubic or smooth (default auto)"`
 	KeepAll bool        `opt:"keep-all" is:"leave no touch out"`
 	Datum   *[2]float64 `opt:"datum"`
@@ -33,13 +38,22 @@ type surfaceOptions struct {
 }
 
 // check looks at the options together.
-func (o *surfaceOptions) check() error {
+func (o *readingOptions) check() error {
 	if err := touch.CheckColumns(o.Columns); err != nil {
 		return usagef("as in --columns xyz or --columns -xyz", "--columns %s: %v", o.Columns, err)
 	}
-	switch {
-	case o.Down && o.Up:
+	if o.Down && o.Up {
 		return usagef("", "--down and --up are opposites")
+	}
+	return nil
+}
+
+// check looks at the options together.
+func (o *surfaceOptions) check() error {
+	if err := o.readingOptions.check(); err != nil {
+		return err
+	}
+	switch {
 	case o.Match != "" && (o.Shift != nil || o.Rotate != 0):
 		return usagef("", "--match finds shift and rotation; give either it or --shift and --rotate")
 	}
@@ -47,7 +61,7 @@ func (o *surfaceOptions) check() error {
 }
 
 // reading says how the file is read.
-func (o *surfaceOptions) reading() touch.Options {
+func (o *readingOptions) reading() touch.Options {
 	t := touch.Options{Columns: o.Columns, Units: o.Units, Decimal: o.Decimal}
 	switch {
 	case o.Down:

@@ -51,6 +51,9 @@ func someOperand(what string) cobra.PositionalArgs {
 	}
 }
 
+// anyOperand leaves operands to the command.
+func anyOperand(*cobra.Command, []string) error { return nil }
+
 // noOperand wants none.
 func noOperand(c *cobra.Command, args []string) error {
 	if len(args) > 0 {

@@ -25,8 +25,10 @@ type Job struct {
 	// surface is that as it was read, and keepOut the file of the boxes.
 	surface *surface.Surface
 	keepOut bytes.Buffer
-	// Lenses are those given, in their order; at least one.
+	// Lenses are those given, in their order; at least one, but for MaybeLens.
 	Lenses []Lens
+	// Taken is what bench and surface take off a depth.
+	Taken focus.Budget
 	Head
 }
 
@@ -44,14 +46,16 @@ const (
 	// AnyLens takes one or more of which one at least has depth to use; the
 	// others are out. What is wanted of the defocus is each lens's own.
 	AnyLens
+	// MaybeLens takes one lens, with depth to use, or none.
+	MaybeLens
 )
 
 // New reads the files that the settings name and works out what they lead to.
 func New(open Source, o *Options, want Want) (*Job, error) {
-	if err := o.check(); err != nil {
+	if err := o.check(want); err != nil {
 		return nil, err
 	}
-	if len(o.Lenses) > 1 && want == OneLens {
+	if len(o.Lenses) > 1 && (want == OneLens || want == MaybeLens) {
 		return nil, wrong("", "one lens at a time, not also %s", o.Lenses[1])
 	}
 	m, err := ReadMachine(open, o.Machine)
@@ -63,19 +67,22 @@ func New(open Source, o *Options, want Want) (*Job, error) {
 	if err := j.readLenses(open, want); err != nil {
 		return nil, err
 	}
-	var budget focus.Budget
-	if err := j.place(open, &budget); err != nil {
+	if err := j.place(open, &j.Taken); err != nil {
 		return nil, err
 	}
-	j.losses(&budget)
-	if err := j.usable(budget, want); err != nil {
+	j.losses(&j.Taken)
+	if err := j.usable(j.Taken, want); err != nil {
 		return nil, err
+	}
+	var lens *record.Lens
+	if len(j.Lenses) > 0 {
+		lens = j.Lenses[0].Record
 	}
 	j.Head, err = ReadHead(func(name string) (io.ReadCloser, error) {
 		in, err := open(name)
 		return keeping{io.TeeReader(in, &j.keepOut), in}, err
-	}, o.KeepOut, m, j.Lenses[0].Record)
-	j.Head = headWith(m, j.Lenses[0].Record, j.Boxes, o.Freed)
+	}, o.KeepOut, m, lens)
+	j.Head = headWith(m, lens, j.Boxes, o.Freed)
 	return j, err
 }
 
@@ -104,6 +111,9 @@ func Read[T any](open Source, name string, read func(io.Reader, string) (T, erro
 	defer in.Close()
 	return read(in, name)
 }
+
+// Measured is the surface as its file has it.
+func (j *Job) Measured() *surface.Surface { return j.surface }
 
 // override puts the options that go over the profile into it, and settles how
 // blocks become moves.

@@ -129,7 +129,7 @@ func (j *Job) usable(b focus.Budget, want Want) error {
 			j.note("lens %s is out: %v", l.Name, l.Out)
 		}
 	}
-	if in == 0 {
+	if in == 0 && want != MaybeLens {
 		return j.Lenses[len(j.Lenses)-1].Out
 	}
 	return nil

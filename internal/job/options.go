@@ -50,10 +50,11 @@ func wrong(hint, format string, args ...any) error {
 }
 
 // check looks at the options alone.
-func (o *Options) check() error {
+func (o *Options) check(want Want) error {
 	switch {
 	case o.Surface == "":
 		return wrong("give the measured heights with -s SURFACE.csv", "no surface given")
+	case want == MaybeLens && len(o.Lenses) == 0 && o.Depth == "":
 	case (len(o.Lenses) == 0) == (o.Depth == ""):
 		return wrong("give the lens with -l LENS.toml, or its depth with --depth 1.5", "one of --lens and --depth is needed")
 	}

@@ -21,6 +21,9 @@ func (j *Job) Follow(name string) follow.Options {
 	}
 }
 
+// Stop says how a stop is put into the program name.
+func (j *Job) Stop(name string) rewrite.Options { return j.writing(name, "recheck") }
+
 // writing says how a program is written out of the program name; verb is what its
 // marker says.
 func (j *Job) writing(name, verb string) rewrite.Options {
@@ -100,8 +103,11 @@ func (j *Job) VerifyAt(height float64) verify.Options {
 
 // marker is the text of the comment by which a program is known again.
 func (j *Job) marker(verb string) string {
-	lens := j.Lenses[0].Budget.Lens
-	text := fmt.Sprintf("%s %s %s --use %g --depth=-%.4g,%.4g", rewrite.MarkerName, j.Version, verb, j.Use, lens.Near, lens.Far)
+	text := fmt.Sprintf("%s %s %s", rewrite.MarkerName, j.Version, verb)
+	if len(j.Lenses) > 0 {
+		lens := j.Lenses[0].Budget.Lens
+		text += fmt.Sprintf(" --use %g --depth=-%.4g,%.4g", j.Use, lens.Near, lens.Far)
+	}
 	if j.Defocus != 0 {
 		text += fmt.Sprintf(" --defocus %g", j.Defocus)
 	}

@@ -44,23 +44,17 @@ func (b *body) over(from, to orb.Point, height float64) float64 {
 // taken to lie as low as a touch reaches: how high it stands is what touching is for.
 // The error is a *diag.Error with place and amount.
 func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, turn float64, head *bench.Head, start *[2]float64) error {
-	half := focus.HalfDecimal(m.DecimalsMM(), m.DecimalsInch(), nil).MM
-	low := -m.ProbeDepthMM
-	// As much lower as is not certain of a height, and as much again for the
-	// rounding of bounds: a tool that touches stands on the stock.
-	stock, err := p.flat(low-2*half, turn)
+	all, err := p.bodies(m, boxes, turn, head)
 	if err != nil {
 		return err
 	}
-	slack := clearance.Slack{Lateral: math.Sqrt2 * half, Height: half}
-	o := m.ProbeOffsetMM
-	for _, b := range []body{
-		{"touch tool", clearance.New(stock, &bench.Head{Boxes: boxes}, slack), [3]float64{}, !m.RapidsStraight},
-		{"head", clearance.New(stock, head, slack), [3]float64{-o[0], -o[1], -m.Sigma() * o[2]}, !m.RapidsStraight},
-	} {
-		if b.model == nil {
-			continue
+	if p.Stock != nil {
+		if err := p.clearOfStock(m, clearMM, head); err != nil {
+			return err
 		}
+	}
+	o := m.ProbeOffsetMM
+	for _, b := range all {
 		if start != nil {
 			if over := b.over(orb.Point{start[0] + o[0], start[1] + o[1]}, p.Places[0], clearMM); over > 0 {
 				return diag.Errorf(diag.Unmet, higher(clearMM+over),
@@ -72,9 +66,71 @@ func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box,
 			return err
 		}
 		for _, q := range p.Places {
-			if over := b.over(q, q, low); over > 0 {
+			if over := b.over(q, q, -m.ProbeDepthMM); over > 0 {
 				return diag.Errorf(diag.Unmet, "move what stands there, or give a smaller probe_depth_mm in the profile",
-					"touching at %s, down to %g mm, takes the %s %s mm too low for what stands there", phrase.XY(q[0], q[1]), low, b.name, phrase.MM(over))
+					"touching at %s, down to %g mm, takes the %s %s mm too low for what stands there", phrase.XY(q[0], q[1]), -m.ProbeDepthMM, b.name, phrase.MM(over))
+			}
+		}
+	}
+	return nil
+}
+
+// Touchable gives what reports whether a place can be touched without coming too near to
+// what Clear looks at.
+func (p *Probing) Touchable(m *record.Machine, boxes []surface.Box, turn float64, head *bench.Head) (func(orb.Point) bool, error) {
+	all, err := p.bodies(m, boxes, turn, head)
+	return func(q orb.Point) bool {
+		return !slices.ContainsFunc(all, func(b body) bool { return b.over(q, q, -m.ProbeDepthMM) > 0 })
+	}, err
+}
+
+// bodies are what must stay clear of what stands on the bench, the stock being flat.
+func (p *Probing) bodies(m *record.Machine, boxes []surface.Box, turn float64, head *bench.Head) (all []body, err error) {
+	// As much lower as is not certain of a height, and as much again for the
+	// rounding of bounds: a tool that touches stands on the stock.
+	stock, err := p.flat(-m.ProbeDepthMM-2*halfDecimal(m), turn)
+	if err != nil {
+		return nil, err
+	}
+	return over(stock, m, boxes, head), nil
+}
+
+// halfDecimal is how far a written place may be off along an axis.
+func halfDecimal(m *record.Machine) float64 {
+	return focus.HalfDecimal(m.DecimalsMM(), m.DecimalsInch(), nil).MM
+}
+
+// over are the bodies over some stock.
+func over(stock *surface.Placed, m *record.Machine, boxes []surface.Box, head *bench.Head) (all []body) {
+	half := halfDecimal(m)
+	slack := clearance.Slack{Lateral: math.Sqrt2 * half, Height: half}
+	o := m.ProbeOffsetMM
+	for _, b := range []body{
+		{"touch tool", clearance.New(stock, &bench.Head{Boxes: boxes}, slack), [3]float64{}, !m.RapidsStraight},
+		{"head", clearance.New(stock, head, slack), [3]float64{-o[0], -o[1], -m.Sigma() * o[2]}, !m.RapidsStraight},
+	} {
+		if b.model != nil {
+			all = append(all, b)
+		}
+	}
+	return all
+}
+
+// clearOfStock is what Clear does of stock that is known: on travels, and for the head
+// beside a tool that touches.
+func (p *Probing) clearOfStock(m *record.Machine, clearMM float64, head *bench.Head) error {
+	all := over(p.Stock, m, nil, head)
+	for k := range all {
+		if err := p.travelsClear(&all[k], clearMM); err != nil {
+			return err
+		}
+	}
+	for _, b := range all[1:] {
+		for _, q := range p.Places {
+			h, _ := p.Stock.At(q[0], q[1])
+			if over := b.over(q, q, h); over > 0 {
+				return diag.Errorf(diag.Unmet, "measure by hand (--by-hand), or with a longer touch tool",
+					"touching at %s takes the %s %s mm too low for the stock beside", phrase.XY(q[0], q[1]), b.name, phrase.MM(over))
 			}
 		}
 	}

@@ -38,9 +38,13 @@ func (p *Probing) Program(m *record.Machine, clearMM float64, made string) ([]by
 		w.Block("G0", up)
 	}
 	comment("%s", made)
-	comment("touches %d places from X%.3f Y%.3f to X%.3f Y%.3f mm, datum X%.3f Y%.3f, first and last", len(p.Places),
-		p.X[0], p.Y[0], p.X[len(p.X)-1], p.Y[len(p.Y)-1], p.Places[0][0], p.Places[0][1])
-	comment("set %s to 0 where the touch tool meets the datum: between touches it is at %g mm over it", m.ZAxis, clearMM)
+	first, zero := "datum", "where the touch tool meets the datum"
+	if p.Zero != "" {
+		first, zero = "that at", p.Zero
+	}
+	comment("touches %d places from X%.3f Y%.3f to X%.3f Y%.3f mm, %s X%.3f Y%.3f, first and last", len(p.Places),
+		p.X[0], p.Y[0], p.X[len(p.X)-1], p.Y[len(p.Y)-1], first, p.Places[0][0], p.Places[0][1])
+	comment("set %s to 0 %s: between touches it is at %g mm over it", m.ZAxis, zero, clearMM)
 	if o := m.ProbeOffsetMM; o != [3]float64{} {
 		comment("probe_offset_mm: the touch tool sits at X%g Y%g Z%g from the beam: places logged are those of the beam", o[0], o[1], o[2])
 		comment("give --shift %g,%g to the command that makes the surface", o[0], o[1])
@@ -53,7 +57,12 @@ func (p *Probing) Program(m *record.Machine, clearMM float64, made string) ([]by
 	for k := 1; k < len(p.Places); k++ {
 		touch(k, 1)
 	}
-	comment("the datum again: drift shows")
+	if p.Zero == "" {
+		first = "the datum"
+	} else {
+		first = "the first place"
+	}
+	comment("%s again: drift shows", first)
 	touch(0, slowPart)
 	w.Block("M2")
 	return w.Text()
@@ -70,6 +79,9 @@ func (p *Probing) Seconds(m *record.Machine, clearMM float64) float64 {
 func (p *Probing) Sheet() []byte {
 	var out bytes.Buffer
 	out.WriteString("# heights in mm, larger is nearer the lens; measure place 1 first, and once more at the end\n")
+	if p.Zero != "" {
+		fmt.Fprintf(&out, "# set the zero %s\n", p.Zero)
+	}
 	out.WriteString("nr,x_mm,y_mm,height_mm\n")
 	for k := range len(p.Places) + 1 {
 		q := p.Places[k%len(p.Places)]

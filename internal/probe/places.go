@@ -13,6 +13,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/record"
 	"sagitta/internal/stream"
+	"sagitta/internal/surface"
 )
 
 // Probing is where to touch.
@@ -22,6 +23,10 @@ type Probing struct {
 	Places  []orb.Point // in the order of touching; the first is the datum
 	Skipped int         // nodes of the lattice that no burn needs
 	Short   bool        // of the margin there is less at a side, where the axes end
+	// Zero says where Z is 0, "" for where the first place is touched.
+	Zero string
+	// Stock is how the stock lies, where that is known: Clear keeps clear of it too.
+	Stock *surface.Placed
 }
 
 const (
@@ -84,6 +89,18 @@ func New(burns orb.MultiLineString, spacing, margin float64, datum *orb.Point, r
 	return p, nil
 }
 
+// At is the probing of places that are chosen already, the first of them that nearest to
+// a point; burns are drawn on the map.
+func At(places []orb.Point, burns orb.MultiLineString, first orb.Point) *Probing {
+	b := orb.MultiPoint(places).Bound()
+	if len(burns) > 0 {
+		b = b.Union(burns.Bound())
+	}
+	p := &Probing{Burns: burns, Places: slices.Clone(places), X: []float64{b.Min[0], b.Max[0]}, Y: []float64{b.Min[1], b.Max[1]}}
+	route(p.Places, first)
+	return p
+}
+
 // Reach is where the beam stands while the touch tool is within the reach of a bench.
 func Reach(m *record.Machine) machine.Reach {
 	shifted := func(limits *record.Reach, by float64) *[2]float64 {
@@ -112,7 +129,7 @@ func (p *Probing) needed(margin float64) []bool {
 	nx := len(p.X)
 	keep := make([]bool, nx*len(p.Y))
 	step := min((p.X[1]-p.X[0])/perCell, (p.Y[1]-p.Y[0])/perCell, margin)
-	mark := func(q orb.Point) {
+	along(p.Burns, step, func(q orb.Point) {
 		i0, i1 := cellOf(p.X, q[0]-margin), cellOf(p.X, q[0]+margin)
 		j0, j1 := cellOf(p.Y, q[1]-margin), cellOf(p.Y, q[1]+margin)
 		for j := j0; j <= j1+1; j++ {
@@ -120,8 +137,28 @@ func (p *Probing) needed(margin float64) []bool {
 				keep[j*nx+i] = true
 			}
 		}
-	}
-	for _, line := range p.Burns {
+	})
+	return keep
+}
+
+// Bare reports of the nodes of a lattice, row after row, which of them no burn comes
+// nearer to than so many mm.
+func Bare(burns orb.MultiLineString, x, y []float64, apart float64) []bool {
+	bare := slices.Repeat([]bool{true}, len(x)*len(y))
+	along(burns, apart/perCell, func(q orb.Point) {
+		i1, j1 := sort.SearchFloat64s(x, q[0]+apart), sort.SearchFloat64s(y, q[1]+apart)
+		for j := sort.SearchFloat64s(y, q[1]-apart); j < j1; j++ {
+			for i := sort.SearchFloat64s(x, q[0]-apart); i < i1; i++ {
+				bare[j*len(x)+i] = false
+			}
+		}
+	})
+	return bare
+}
+
+// along goes along burns in steps of so many mm at most.
+func along(burns orb.MultiLineString, step float64, mark func(orb.Point)) {
+	for _, line := range burns {
 		mark(line[0])
 		for k, b := range line[1:] {
 			a := line[k]
@@ -132,7 +169,6 @@ func (p *Probing) needed(margin float64) []bool {
 			}
 		}
 	}
-	return keep
 }
 
 // cellOf is the cell between nodes that v lies in; the first or the last beyond.

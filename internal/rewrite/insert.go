@@ -201,6 +201,13 @@ func (p *Pen) Wait(like *program.Block, format string, args ...any) (line int) {
 	return p.LineCount()
 }
 
+// Remark writes a comment line, where they are allowed.
+func (p *Pen) Remark(like *program.Block, text string) {
+	like = p.like(like)
+	p.mark(like)
+	p.comment(like, p.opt.cutText(text))
+}
+
 // PassRest writes what of a left-out block acts on other things than the head and
 // the beam: comments, settings, tools, texts, pauses, dwells and words that are
 // not known.

@@ -7,6 +7,7 @@ import (
 	"sagitta/internal/job"
 	"sagitta/internal/ladder"
 	"sagitta/internal/probe"
+	"sagitta/internal/recheck"
 	"sagitta/internal/record"
 )
 
@@ -49,4 +50,33 @@ func (v Voice) Probe(p *probe.Probing, s probe.Pitch, depth float64, depthFrom s
 		"From": [2]float64{p.X[0], p.Y[0]}, "To": [2]float64{p.X[len(p.X)-1], p.Y[len(p.Y)-1]},
 		"Machine": m, "Profiled": profiled, "Beside": m.ProbeOffsetMM != [3]float64{},
 		"Head": head, "Instead": "only the tip of the touch tool is kept clear", "Seconds": seconds, "Started": started})
+}
+
+// Recheck says where to touch stock again, at least bare mm off what is burned; seconds
+// is 0 for a sheet to fill in, and started tells that it is known where the head stands
+// before.
+func (v Voice) Recheck(j *job.Job, p *probe.Probing, bare, seconds float64, started bool) {
+	v.tell("recheck", of{"Job": j, "Probing": p, "Bare": bare, "Head": &j.Head, "Instead": "only the tip of the touch tool is kept clear",
+		"Seconds": seconds, "Started": started, "Machine": j.Machine, "Beside": j.Machine.ProbeOffsetMM != [3]float64{}})
+}
+
+// RecheckStop says what a stop for touches by hand asks for, and on which line of the
+// written program it stands.
+func (v Voice) RecheckStop(j *job.Job, line int, says []string, bare float64) {
+	v.tell("recheck_stop", of{"Job": j, "Line": line, "Says": says, "Bare": bare})
+}
+
+// Rechecked says what readings tell of a surface, what is allowed, and what became of
+// the surface that was to be written to out, "" for none.
+func (v Voice) Rechecked(j *job.Job, q *recheck.Question, a *recheck.Answer, allowed recheck.Allowance, out string, written bool) {
+	var causes []string
+	for k := range a.Causes {
+		c := &a.Causes[k]
+		text := c.Text(q, a.Reads)
+		if len(a.Causes) > 1 {
+			text = fmt.Sprintf("%s %s (likely to %.0f %% of these)", map[bool]string{true: "either", false: "or"}[k == 0], text, 100*c.Part)
+		}
+		causes = append(causes, text)
+	}
+	v.tell("rechecked", of{"Job": j, "Answer": a, "Allowed": allowed, "Causes": causes, "Out": out, "Written": written})
 }

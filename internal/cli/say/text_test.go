@@ -11,6 +11,7 @@ import (
 	"sagitta/internal/job"
 	"sagitta/internal/ladder"
 	"sagitta/internal/probe"
+	"sagitta/internal/recheck"
 	"sagitta/internal/record"
 	"sagitta/internal/touch"
 	"sagitta/internal/verify"
@@ -100,6 +101,11 @@ func TestTextsCanBeFilled(t *testing.T) {
 				"split":   func(v Voice) { v.Split(j, &plan, true, "dir", 0) },
 				"ladder":  func(v Voice) { v.Ladder(&steps, ladder.Readback{}, j.Machine, some, 0, 0, 0) },
 				"probe":   func(v Voice) { v.Probe(&probe, pitch, 1, "from", j.Machine, some, &j.Head, seconds, some) },
+				"recheck": func(v Voice) { v.Recheck(j, &probe, seconds, seconds, some) },
+				"stop":    func(v Voice) { v.RecheckStop(j, 1, []string{"says"}, seconds) },
+				"rechecked": func(v Voice) {
+					v.Rechecked(j, &recheck.Question{}, &recheck.Answer{Again: &recheck.Read{}}, recheck.Allowance{From: "twice"}, "out", some)
+				},
 				"advise":  func(v Voice) { v.Advise(&a) },
 				"advice":  func(v Voice) { v.Line("%s", a.Report()) },
 				"surface": func(v Voice) { v.Surface(m) },
