@@ -57,6 +57,14 @@ func (r *rider) frees(l *leg) (rises bool) {
 	return rises
 }
 
+// rests lets what the program has cut free at its end stand up for the next.
+func (r *rider) rests() {
+	if c := &r.cut; c.shut {
+		c.pieces = append(c.pieces, r.standing())
+		c.way, c.shut, c.surely = nil, false, false
+	}
+}
+
 // standing is the piece that the burn under way encloses.
 func (r *rider) standing() piece {
 	c := &r.cut

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -218,6 +219,8 @@ func (s *site) drawSplit() (way string, more []string) {
 // splitHolds follows the programs of a folder.
 func (s *site) splitHolds(dir string) {
 	list, sheet := s.zones(dir), s.read(filepath.Join(dir, "sheet.txt"))
+	slices.SortFunc(list.Zones, func(a, b zoneOf) int { return a.Order - b.Order }) // as they are burned
+	var pieces []piece
 	z := s.burnZ
 	var starts at
 	if m := startsAt.FindStringSubmatch(sheet); m != nil {
@@ -232,6 +235,8 @@ func (s *site) splitHolds(dir string) {
 			continue
 		}
 		r := s.rider(filepath.Join(dir, n.Program), s.lensOf(n.Lens))
+		r.cut.pieces = pieces
+		r.lax = r.lax || s.freed > 0 // pieces count from the beginning there
 		// The head stands where the focus was set, unless the sheet says otherwise.
 		from := starts
 		if list.SetZ {
@@ -248,7 +253,10 @@ func (s *site) splitHolds(dir string) {
 			r.lax = r.lax || s.sigma()*z > 0
 		}
 		r.holds(from)
-		s.lower(r, from, append(s.with("verify", dir), "--against", "job.gcode"))
+		r.rests()
+		if pieces = r.cut.pieces; s.freed == 0 {
+			s.lower(r, from, append(s.with("verify", dir), "--against", "job.gcode"))
+		}
 	}
 	if list.Zones[0].Stop > 0 {
 		s.pausedHolds(dir, &list)
@@ -271,7 +279,7 @@ var lensChange = regexp.MustCompile(`raise the focus to ([-0-9.]+) mm`)
 func (s *site) pausedHolds(dir string, list *zones) {
 	r := s.rider(filepath.Join(dir, list.Zones[0].Program), s.lensOf(list.Zones[0].Lens))
 	// Where the lens changes it is raised, and then raised again by as much.
-	r.lax = r.lax || s.sigma()*s.burnZ > 0 || len(s.lenses) > 1
+	r.lax = r.lax || s.sigma()*s.burnZ > 0 || len(s.lenses) > 1 || s.freed > 0
 	if list.SetZ {
 		r.focusAt(0, s.burnZ)
 	}
@@ -454,17 +462,13 @@ func TestEveryGap(t *testing.T) {
 			}
 			counts[what]++
 		}
-		commands := []string{"follow", "split", "split", "split", "advise", "recheck"}
-		if s.freed > 0 {
-			commands = []string{"follow", "advise", "recheck"}
-		}
-		switch pick(rt, "command", commands...) {
+		switch pick(rt, "command", "follow", "split", "split", "split", "advise", "recheck") {
 		case "follow":
 			count(s.moves+map[bool]string{true: " freed"}[s.freed > 0]+" follow", s.follow("followed.gcode"))
 		case "split":
 			way, more := s.drawSplit()
 			n := rapid.IntRange(1, len(s.lenses)).Draw(rt, "with")
-			count(s.moves+" "+way, s.split("made", n, more...))
+			count(s.moves+map[bool]string{true: " freed"}[s.freed > 0]+" "+way, s.split("made", n, more...))
 		case "recheck":
 			count(s.moves+" recheck", s.recheck("touch.gcode"))
 		case "advise":

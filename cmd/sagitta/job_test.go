@@ -292,7 +292,7 @@ func (s *site) with(args ...string) []string {
 	if s.boxes {
 		args = append(args, "--keep-out", "boxes.csv")
 	}
-	if s.freed > 0 && filepath.Ext(args[1]) != "" { // a folder knows itself
+	if s.freed > 0 {
 		args = append(args, fmt.Sprint("--freed-height=", s.freed))
 	}
 	if s.defocus != 0 {
@@ -322,15 +322,18 @@ func (s *site) read(name string) string {
 
 // zones is what set.json lists.
 type zones struct {
-	SetZ  bool `json:"set_z"`
-	Zones []struct {
-		Program    string     `json:"program"`
-		Lens       string     `json:"lens"`
-		Focus      float64    `json:"focus_mm"`
-		FocusPoint [2]float64 `json:"focus_point_mm"`
-		Stop       int        `json:"stop_line"`
-		FocusStop  int        `json:"focus_stop_line"`
-	} `json:"zones"`
+	SetZ  bool     `json:"set_z"`
+	Zones []zoneOf `json:"zones"`
+}
+
+type zoneOf struct {
+	Order      int        `json:"order"`
+	Program    string     `json:"program"`
+	Lens       string     `json:"lens"`
+	Focus      float64    `json:"focus_mm"`
+	FocusPoint [2]float64 `json:"focus_point_mm"`
+	Stop       int        `json:"stop_line"`
+	FocusStop  int        `json:"focus_stop_line"`
 }
 
 func (s *site) zones(dir string) (z zones) {

@@ -280,6 +280,7 @@ func (g *adviser) try(opt follow.Options) (*follow.Summary, *follow.UnmetError, 
 // zoneOptions are those of dividing with lenses, at the defocus of the first.
 func (g *adviser) zoneOptions(lenses []*Optic) zone.Options {
 	opt := g.opt.Zone
+	opt.Head = g.a.Job.standing(opt.Head)
 	opt.Defocus = lenses[0].Defocus
 	opt.DetailMM, opt.Lenses = 0, nil // judged already
 	for _, l := range lenses {
@@ -294,9 +295,6 @@ func (g *adviser) zoneOptions(lenses []*Optic) zone.Options {
 
 // zones counts the zones that lenses need.
 func (g *adviser) zones(lenses ...*Optic) (n int, why string, err error) {
-	if g.a.Job.tip.Frees() && g.a.Job.closed.Count > 0 {
-		return 0, "pieces that are cut free are not kept clear of between zones", nil
-	}
 	if _, err := g.program.Seek(0, io.SeekStart); err != nil {
 		return 0, "", err
 	}

@@ -3,6 +3,9 @@ package advise
 import (
 	"io"
 	"math"
+	"slices"
+
+	"github.com/paulmach/orb"
 
 	"sagitta/internal/bench"
 	"sagitta/internal/clearance"
@@ -59,6 +62,8 @@ type Metrics struct {
 	whole *clearance.Model
 	// closed are the burns that close on themselves.
 	closed stream.Closed
+	// pieces are what they cut free.
+	pieces []surface.Box
 }
 
 // Range is the difference of the heights that burns see, in mm.
@@ -103,7 +108,10 @@ func scan(r io.ReadSeeker, all *Options) (*Metrics, error) {
 	s.job.tip = clearance.New(opt.Surface, all.Zone.Head, clearance.Slack{Lateral: opt.Lateral(), Height: opt.Rounding(), Tolerance: scanTolerance})
 	if s.job.whole = s.job.tip; s.job.tip.Frees() {
 		whole := *s.job.tip
-		s.job.whole, s.job.closed.Free = &whole, s.job.tip.Free
+		s.job.whole, s.job.closed.Free = &whole, func(about orb.Bound) {
+			s.job.tip.Free(about)
+			s.job.pieces = append(s.job.pieces, clearance.Piece(opt.Surface, about.Pad(opt.Lateral()), *all.Zone.Head.FreedMM, scanTolerance))
+		}
 	}
 	s.job.asked, s.sigma = math.Inf(-1), opt.Sigma()
 	s.slopes = opt.Surface.MaxSlope() >= math.Tan(SteepDegrees*math.Pi/180)
@@ -119,6 +127,7 @@ func scan(r io.ReadSeeker, all *Options) (*Metrics, error) {
 		return nil, err
 	}
 	j := s.job
+	j.closed.End()
 	j.Lit = source.Lit()
 	j.Rows = s.rows.most()
 	j.marks.Reach = opt.Reach
@@ -197,6 +206,16 @@ func (s *collector) keeps(it *stream.Item) {
 			j.asked = max(j.asked, j.tip.HighestAlong(it, 0, 1)-clearance.Programmed(m, s.sigma, 0, 1))
 		}
 	}
+}
+
+// standing is a head that keeps clear of all pieces from the beginning, as zones have it.
+func (j *Metrics) standing(h *bench.Head) *bench.Head {
+	if h == nil || h.FreedMM == nil {
+		return h
+	}
+	all := *h
+	all.FreedMM, all.Boxes = nil, slices.Concat(h.Boxes, j.pieces)
+	return &all
 }
 
 // spot is a height at the end of a piece, or at its beginning.

@@ -19,9 +19,7 @@ func (m *Model) Free(about orb.Bound) {
 	if !m.Frees() {
 		return
 	}
-	about = about.Pad(m.lateral)
-	b := surface.Box{X0: about.Min[0], Y0: about.Min[1], X1: about.Max[0], Y1: about.Max[1]}
-	b.Height = m.surface.HighestIn(b.X0, b.Y0, b.X1, b.Y1, 0, m.tolerance) + *m.freed
+	b := Piece(m.surface, about.Pad(m.lateral), *m.freed, m.tolerance)
 	k := 0
 	for ; k < len(m.boxes) && m.boxes[k].Height >= b.Height; k++ {
 		if o := &m.boxes[k]; o.X0 <= b.X0 && o.Y0 <= b.Y0 && o.X1 >= b.X1 && o.Y1 >= b.Y1 {
@@ -30,6 +28,14 @@ func (m *Model) Free(about orb.Bound) {
 	}
 	m.boxes = slices.Insert(m.boxes, k, b)
 	m.tallest = max(m.tallest, b.Height)
+}
+
+// Piece is a piece that is cut out of a rectangle of program XY and stands up by so many
+// mm over the highest of the surface within it, which is bounded to a tolerance.
+func Piece(on *surface.Placed, about orb.Bound, up, tolerance float64) surface.Box {
+	b := surface.Box{X0: about.Min[0], Y0: about.Min[1], X1: about.Max[0], Y1: about.Max[1]}
+	b.Height = on.HighestIn(b.X0, b.Y0, b.X1, b.Y1, 0, tolerance) + up
+	return b
 }
 
 // Anywhere is the model as if such a piece stood everywhere; what comes free in one

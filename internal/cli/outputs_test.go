@@ -24,7 +24,7 @@ var several = []struct {
 	{"surface touches.csv -o %s --plot %s --summary %s", []string{"out.csv", "out.svg", "out.json"}},
 	{"ladder --step 0.5 --reach 2.5 --feed 1500 --power 30 -o %s --sheet %s --verdicts %s", []string{"out.gcode", "out.svg", "out.csv"}},
 	{"lens show lens.toml --plot %s", []string{"out.svg", "-"}},
-	{"probe job.gcode --bow 2 --by-hand -o %s", []string{"out.csv"}}, // and out.svg
+	{"probe job.gcode --bow 2 --by-hand -o %s", []string{"out.csv"}},      // and out.svg
 	{"recheck job.gcode -s bow.csv --by-hand -o %s", []string{"out.csv"}}, // and out.svg
 	{"demo -o %s", []string{"made/demo", "-"}},
 }

@@ -68,6 +68,9 @@ func (o *splitOptions) run(s *session, args []string) error {
 // divide makes the zones in a folder, and proves them. The plan is nil where
 // there is none; unchecked counts the travels whose way could not be checked.
 func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, unchecked int, err error) {
+	if err := r.job.StandUp(r.program, name); err != nil {
+		return nil, 0, err
+	}
 	opt := r.job.Zones(name)
 	opt.DetailMM, opt.Lead, opt.Overlap = o.Detail, o.Lead, o.Overlap
 	opt.SetZ, opt.Pause, opt.Rehearsal = o.SetZ, o.Pause, o.Rehearsal
@@ -76,10 +79,6 @@ func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, unchec
 		plan, err = zone.Fewest(r.program, opt)
 	} else {
 		plan, err = zone.Survey(r.program, opt)
-	}
-	if err == nil && o.Freed > 0 && plan.Closed.Count > 0 {
-		return nil, 0, usagef("follow the job, or leave --freed-height out and keep clear of them yourself",
-			"pieces that are cut free, the first at line %d of %s, are not kept clear of between zones (--freed-height)", plan.Closed.Line, name)
 	}
 	if err == nil {
 		plan.Made, err = r.job.Keep(dir, o)

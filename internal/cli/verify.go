@@ -59,9 +59,6 @@ func (o *verifyOptions) set(s *session, dir string) error {
 	if s.given("focus") {
 		return usagef("leave --focus out", "--focus is for a program, and %s holds where the focus is set", dir)
 	}
-	if o.Freed > 0 {
-		return usagef("leave it out", "--freed-height is for a program: across those of %s pieces that are cut free are not looked for", dir)
-	}
 	f, err := job.ReadFolder(s.open, dir)
 	if err != nil {
 		return err

@@ -85,20 +85,21 @@ func (f *runner) finishTail() error {
 	if last == 0 {
 		clear = min(clear, f.horizon.start.C) // where the burn could end, c may stay
 	}
-	overPiece := math.Inf(-1) // of the last burn itself, which c may come no nearer to
-	if f.freed {
-		overPiece = min(f.overHead(), f.horizon.start.C)
-		clear = max(clear, overPiece)
-	}
 	// Nothing has to be sharp any more where c changes, and in G91 each run would end
 	// higher.
 	if last > 0 || f.sum.Relative || max(rest, clear) < f.horizon.start.C-f.opt.Step(false)/2 {
-		clear = min(clear, max(g.Min, overPiece, g.Window(f.opt.Depth, 1).Lo))
+		clear = min(clear, max(g.Min, g.Window(f.opt.Depth, 1).Lo))
 	}
 	if clear > g.Max { // by the whole depth it may still be clear
 		clear = max(g.Max, g.Window(f.opt.Depth, 1).Lo)
 	}
 	target := max(rest, clear)
+	if last == 0 && f.freed && math.Abs(target-f.horizon.start.C) > f.opt.Step(false)/2 {
+		// The last burn has cut a piece free under the head: it rises from over it, or stays.
+		if target = max(target, f.overHead()); target > g.Max {
+			target = f.horizon.start.C
+		}
+	}
 	if out := target - g.Max; out > rounding {
 		f.horizon.fail(last, OutOfRange, out)
 	}

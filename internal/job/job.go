@@ -82,7 +82,8 @@ func New(open Source, o *Options, want Want) (*Job, error) {
 		in, err := open(name)
 		return keeping{io.TeeReader(in, &j.keepOut), in}, err
 	}, o.KeepOut, m, lens)
-	j.Head = headWith(m, lens, j.Boxes, o.Freed)
+	j.FreedMM = o.Freed
+	j.Head = j.Head.with(m, lens)
 	return j, err
 }
 

@@ -12,6 +12,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
+	"sagitta/internal/surface"
 	"sagitta/internal/verify"
 	"sagitta/internal/verify/set"
 	"sagitta/internal/zone"
@@ -20,6 +21,13 @@ import (
 // VerifySet holds the programs of a set in a folder to their original, which
 // is called name, and notes which of them were changed since they were made.
 func (j *Job) VerifySet(open Source, f *Folder, original set.Original, name string) (*set.Result, error) {
+	if j.FreedMM > 0 {
+		pieces, err := verify.Pieces(io.NewSectionReader(original, 0, math.MaxInt64), name, j.Config, j.Placed, j.FreedMM)
+		if err != nil {
+			return nil, err
+		}
+		j.stand(append([]surface.Box{}, pieces...)) // none, but known
+	}
 	lens := func(name string) (set.Lens, error) {
 		l := j.LensOf(name)
 		if l == nil {
@@ -39,8 +47,17 @@ func (j *Job) VerifySet(open Source, f *Folder, original set.Original, name stri
 // the list does not have the file in which they stand.
 func (j *Job) boxesUnseen(f *Folder, res *set.Result) {
 	for _, z := range f.Zones {
-		if h := headWith(j.Machine, j.LensOf(z.Lens).Record, j.Boxes, j.FreedMM); h.Known == nil && len(h.Boxes) > 0 {
+		h := j.Head.with(j.Machine, j.LensOf(z.Lens).Record)
+		if h.Known != nil {
+			continue
+		}
+		if len(h.Boxes) > 0 {
 			res.Whole.Note("zones of lens %s are not held to the %s of %s: it takes %s", z.Lens, phrase.Count(len(h.Boxes), "box"), j.KeepOut, strings.Join(h.Missing, ", and "))
+		}
+		if len(h.Pieces) > 0 {
+			res.Whole.Note("zones of lens %s are not held to the %s that come free: it takes %s", z.Lens, phrase.Count(len(h.Pieces), "piece"), strings.Join(h.Missing, ", and "))
+		}
+		if len(h.Boxes)+len(h.Pieces) > 0 {
 			break
 		}
 	}

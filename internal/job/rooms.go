@@ -50,7 +50,7 @@ func (j *Job) bench() bench.Bench {
 
 // Zones are the options to divide the program name with, among all lenses.
 func (j *Job) Zones(name string) zone.Options {
-	tip := headWith(j.Machine, &record.Lens{StandoffMM: new(float64)}, j.Boxes, j.FreedMM) // how high it stands is each lens's
+	tip := j.Head.with(j.Machine, &record.Lens{StandoffMM: new(float64)}) // how high it stands is each lens's
 	opt := zone.Options{
 		Options: j.writing(name, "split"), Surface: j.Placed, Defocus: j.Defocus,
 		OutsideHold: j.Outside == "hold", Head: tip.Known, CrankMM: record.Known(j.Machine.ZStepMM),

@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"io"
 	"math"
 
 	"sagitta/internal/machine"
@@ -54,6 +55,34 @@ func standing(f *extremes.Field, lo, hi [2]float64, up float64) surface.Box {
 	// What is found is no more than so much over a height that is there.
 	top := extremes.NewOverhead(f, 0, nil).Over(&across) - extremes.TipGapMM
 	return surface.Box{X0: lo[0], Y0: lo[1], X1: hi[0], Y1: hi[1], Height: top + up}
+}
+
+// Pieces finds what a program cuts free, in mm over the datum of a surface over which each
+// piece stands up by so many mm. Errors are those of a program that cannot be read.
+func Pieces(r io.Reader, name string, cfg machine.Config, on *surface.Placed, up float64) (all []surface.Box, err error) {
+	st, f := NewStream(r, name, cfg, false), extremes.New(on)
+	var l loop
+	for {
+		var s Step
+		if err := st.Next(&s); err != nil {
+			return nil, err
+		}
+		m, burn := &s.M, s.M.Burn
+		if s.Kind == AtEnd {
+			m, burn = &machine.Move{Length: 1}, false // it leads away from all
+		} else if s.Kind != Motion {
+			continue
+		}
+		if lo, hi, free := l.left(m, burn); free {
+			all = append(all, standing(f, lo, hi, up))
+		}
+		if s.Kind == AtEnd {
+			return all, nil
+		}
+		if burn {
+			l.take(m, 0)
+		}
+	}
 }
 
 func (l *loop) apart(p machine.Point) float64 { return math.Hypot(p.X-l.start.X, p.Y-l.start.Y) }

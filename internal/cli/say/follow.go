@@ -45,7 +45,11 @@ func closed(h *job.Head, c stream.Closed) []string {
 	}
 	what := fmt.Sprintf("%s closed on %s, the first at line %d: ", phrase.Count(c.Count, "burn"), map[bool]string{true: "itself", false: "themselves"}[c.Count == 1], c.Line)
 	if h.FreedMM > 0 && h.Known != nil {
-		return []string{what + fmt.Sprintf("from there on the piece counts as free, and as standing up by %s mm", phrase.Short(h.FreedMM))}
+		from := "from there on the piece counts as free, and as standing up by %s mm"
+		if h.Pieces != nil {
+			from = "each counts from the beginning as a piece that stands up by %s mm"
+		}
+		return []string{what + fmt.Sprintf(from, phrase.Short(h.FreedMM))}
 	}
 	return []string{what + "a piece that is cut free may stand up, and nothing is kept clear of it"}
 }
