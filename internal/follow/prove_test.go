@@ -52,9 +52,6 @@ func drawHead(t *rapid.T, side float64) *bench.Head {
 	if rapid.Bool().Draw(t, "wider above") {
 		h.Above = []bench.Disk{{Radius: h.Radius + 3, Up: 0.5}, {Radius: h.Radius + 20, Up: pick(t, "up", 1, 2.5, 8)}}
 	}
-	if up := pick(t, "freed", 0.0, 0, 0.3, 1, 4); up > 0 {
-		h.FreedMM = &up
-	}
 	for n := rapid.IntRange(0, 3).Draw(t, "boxes"); n > 0; n-- {
 		x, y := rapid.Float64Range(-10, side).Draw(t, "x0"), rapid.Float64Range(-10, side).Draw(t, "y0")
 		if rapid.Bool().Draw(t, "round") {
@@ -63,6 +60,9 @@ func drawHead(t *rapid.T, side float64) *bench.Head {
 		h.Boxes = append(h.Boxes, surface.Box{X0: x, Y0: y,
 			X1: x + pick(t, "wide", 0.001, 1, 15), Y1: y + pick(t, "deep", 0.001, 1, 15),
 			Height: pick(t, "tall", -1, 0.5, 1, 2, 4, 9)})
+	}
+	if up := pick(t, "freed", 0.0, 0, 0.3, 1, 4); up > 0 {
+		h.FreedMM = &up
 	}
 	return &h
 }
