@@ -166,24 +166,45 @@ func (m *Model) Append(dst []surface.Ceiling, mv *machine.Move, from float64) []
 // append appends what a disk asks for.
 func (m *Model) append(dst []surface.Ceiling, d disk, mv *machine.Move, from float64) []surface.Ceiling {
 	n := len(dst)
-	switch {
+	switch boxes := m.near(mv, d.radius); {
 	case mv.Length == 0 || mv.FromUnknown:
-		dst = m.surface.AppendLineCeiling(dst, m.boxes, mv.To.X, mv.To.Y, mv.To.X, mv.To.Y, d.radius, m.tolerance)
+		dst = m.surface.AppendLineCeiling(dst, boxes, mv.To.X, mv.To.Y, mv.To.X, mv.To.Y, d.radius, m.tolerance)
 	case mv.Crosses():
 		x0, y0, x1, y1 := Extent(mv)
 		high := m.surface.HighestIn(x0, y0, x1, y1, d.radius, m.tolerance)
 		dst = append(dst, surface.Ceiling{S1: 1, High: m.overBoxes(high, d, x0, y0, x1, y1)})
 	case mv.Kind == machine.Arc:
-		dst = m.surface.AppendArcCeiling(dst, m.boxes, mv.CX, mv.CY, mv.R0+from*(mv.R1-mv.R0), mv.R1,
+		dst = m.surface.AppendArcCeiling(dst, boxes, mv.CX, mv.CY, mv.R0+from*(mv.R1-mv.R0), mv.R1,
 			mv.A0+from*mv.Sweep, (1-from)*mv.Sweep, d.radius, m.tolerance)
 	default:
 		at := mv.XY(from)
-		dst = m.surface.AppendLineCeiling(dst, m.boxes, at[0], at[1], mv.To.X, mv.To.Y, d.radius, m.tolerance)
+		dst = m.surface.AppendLineCeiling(dst, boxes, at[0], at[1], mv.To.X, mv.To.Y, d.radius, m.tolerance)
 	}
 	for k := n; k < len(dst); k++ {
 		dst[k].High += d.rise
 	}
 	return dst
+}
+
+// fewBoxes are looked at one by one: a list of those that matter is more work.
+const fewBoxes = 32
+
+// near are the boxes that a move may come near to, the tallest first.
+func (m *Model) near(mv *machine.Move, radius float64) (near []surface.Box) {
+	if len(m.boxes) <= fewBoxes {
+		return m.boxes
+	}
+	end := *mv
+	if mv.Length == 0 || mv.FromUnknown {
+		end.Kind, end.From = machine.Line, mv.To
+	}
+	x0, y0, x1, y1 := Extent(&end)
+	for k := range m.boxes {
+		if m.boxes[k].Stands(m.surface, x0, y0, x1, y1, radius+samePlace) {
+			near = append(near, m.boxes[k])
+		}
+	}
+	return near
 }
 
 // appendHighest appends the higher of two rows of stretches, each from 0 to 1.

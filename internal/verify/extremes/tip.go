@@ -136,6 +136,13 @@ func (o *Overhead) lookAtBox(k int) {
 	if most <= o.Best+TipGapMM {
 		return
 	}
+	if reach := o.radius + o.curve/8 + finestTipMM; o.turn == [2]float64{} {
+		m := &o.move
+		if b.X0-max(m.From.X, m.To.X) > reach || min(m.From.X, m.To.X)-b.X1 > reach ||
+			b.Y0-max(m.From.Y, m.To.Y) > reach || min(m.From.Y, m.To.Y)-b.Y1 > reach {
+			return
+		}
+	}
 	r := o.on(area{level: boxLevel, i: k, rect: rect{b.X0, b.Y0, b.X1, b.Y1}}, 0, 1)
 	first, last := 0, 0
 	if length := math.Hypot(o.turn[0], o.turn[1]); length > 0 {
