@@ -1,8 +1,6 @@
 package advise
 
 import (
-	"io"
-
 	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
@@ -88,7 +86,7 @@ type Advice struct {
 // Run judges a job, reading its program from the beginning as often as need
 // be. Errors are those of follow.Run for a program that cannot be read, burns
 // nothing or leaves the surface, and those of program.
-func Run(program io.ReadSeeker, opt Options) (*Advice, error) {
+func Run(program zone.Source, opt Options) (*Advice, error) {
 	j, err := scan(program, &opt)
 	if err != nil {
 		return nil, err

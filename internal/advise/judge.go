@@ -72,7 +72,7 @@ type FollowAnswer struct {
 
 // adviser answers for lenses.
 type adviser struct {
-	program io.ReadSeeker
+	program zone.Source
 	opt     *Options
 	a       *Advice
 }

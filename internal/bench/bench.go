@@ -47,6 +47,10 @@ type Bench struct {
 	Reach machine.Reach
 	// ZRate limits Z in mm/s, FeedMax is the greatest F in mm/min; 0 is no limit.
 	ZRate, FeedMax float64
+	// Accel is the acceleration of X and of Y in mm/s²; 0 where it is not known.
+	// StopsAtBeam tells that the controller stops at beam words.
+	Accel       float64
+	StopsAtBeam bool
 	// ZResolution is the step of written Z in mm; 0 leaves the decimals.
 	ZResolution float64
 	// DecimalsMM and DecimalsInch are those of written Z and cut points.

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"runtime/debug"
+
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
@@ -15,10 +17,12 @@ type splitOptions struct {
 	SetZ      bool    `opt:"set-z" is:"write each zone's focus into Z"`
 	Follow    bool    `opt:"follow" is:"follow the surface within zones"`
 	Pause     bool    `opt:"pause" is:"make one program that waits (M0) before it moves, and at each zone's focus point"`
-	Lead      float64 `opt:"lead" in:"[0,1000]" wants:"mm from 0 to 1000" is:"run so many <MM> into and out of seams, beam off"`
-	Overlap   float64 `opt:"overlap" in:"[0,1000]" wants:"mm from 0 to 1000" is:"let burns overlap by so many <MM> at seams"`
+	Lead      float64 `opt:"lead" in:"[0,1000]" wants:"mm from 0 to 1000" is:"run so many <MM> into and out of seams, beam off, where the original does not; else as far as the bench needs to come to speed, where that is known"`
+	Overlap   float64 `opt:"overlap" in:"[0,1000]" wants:"mm from 0 to 1000" is:"let all burns overlap by so many <MM> at seams; else lines do by half their spot, and rows of a raster meet"`
+	Burns     string  `opt:"burns" is:"rules that say which burns cut, a TOML <FILE>: what only marks is burned first, and cuts inside before those around them"`
 	Replace   bool    `opt:"replace" is:"replace DIR as a whole where it is not empty"`
 	Rehearsal bool    `opt:"rehearsal"`
+	Order     string  `opt:"order" in:"best|original" is:"in which order each zone burns, a <WORD>: best, or original (the program's own)"`
 }
 
 // checkBench refuses what a bench cannot do.
@@ -35,14 +39,23 @@ func (o *splitOptions) checkBench(j *job.Job) error {
 
 func (o *splitOptions) run(s *session, args []string) error {
 	name := args[0]
+	// Pieces and programs come and go: collecting them early keeps memory at what is in
+	// use, for a few hundredths of the time.
+	defer debug.SetGCPercent(debug.SetGCPercent(50))
 	if o.Follow && (o.SetZ || o.Pause || o.Rehearsal) {
 		return usagef("", "--follow goes with neither --set-z nor --pause or --rehearsal")
+	}
+	if o.Burns != "" && o.Order == "original" {
+		return usagef("leave --order out", "--burns says what is burned first, and --order original keeps the program's order")
 	}
 	r, err := s.prepare(&o.options, job.AllLenses, name)
 	if err != nil {
 		return err
 	}
 	if err := o.checkBench(r.job); err != nil {
+		return err
+	}
+	if err := o.readBurns(r, name); err != nil {
 		return err
 	}
 	if err := r.read(s.files.OpenTwice, name); err != nil {
@@ -65,6 +78,18 @@ func (o *splitOptions) run(s *session, args []string) error {
 	return nil
 }
 
+// readBurns reads the rules about burns, where there are any.
+func (o *splitOptions) readBurns(r *run, program string) (err error) {
+	if o.Burns == "" {
+		return nil
+	}
+	if err := files.OneStream(append([]string{program, o.Burns, o.Surface, o.Machine, o.KeepOut}, o.Lenses...)...); err != nil {
+		return err
+	}
+	r.job.Burns, err = job.Read(r.open, o.Burns, record.ReadBurns)
+	return err
+}
+
 // divide makes the zones in a folder, and proves them. The plan is nil where
 // there is none; unchecked counts the travels whose way could not be checked.
 func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, unchecked int, err error) {
@@ -73,7 +98,8 @@ func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, unchec
 	}
 	opt := r.job.Zones(name)
 	opt.DetailMM, opt.Lead, opt.Overlap = o.Detail, o.Lead, o.Overlap
-	opt.SetZ, opt.Pause, opt.Rehearsal = o.SetZ, o.Pause, o.Rehearsal
+	opt.LeadSaid, opt.OverlapSaid = r.job.Given("lead"), r.job.Given("overlap")
+	opt.SetZ, opt.Pause, opt.Rehearsal, opt.Original = o.SetZ, o.Pause, o.Rehearsal, o.Order == "original"
 	if o.Follow {
 		opt.Within = r.job.Within()
 		plan, err = zone.Fewest(r.program, opt)

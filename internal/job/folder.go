@@ -27,10 +27,10 @@ const (
 )
 
 // beside is what else it holds.
-var beside = []string{listFile, surfaceFile, keepOutFile, "sheet.txt", "zones.geojson", "zones.svg"}
+var beside = []string{listFile, surfaceFile, keepOutFile, set.PiecesFile, "sheet.txt", "zones.geojson"}
 
 // ofFiles are the options that name files, of which the folder holds what they say.
-var ofFiles = []string{"surface", "lens", "machine", "keep-out", "output", "replace", "summary"}
+var ofFiles = []string{"surface", "lens", "machine", "keep-out", "output", "replace", "summary", "burns"}
 
 // Folder is a folder of zones, and what it holds to be judged by.
 type Folder struct {

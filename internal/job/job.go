@@ -30,6 +30,8 @@ type Job struct {
 	// Taken is what bench and surface take off a depth.
 	Taken focus.Budget
 	Head
+	// Burns are rules that say which burns cut; nil where there are none.
+	Burns record.Burns
 }
 
 // Source opens a file by the name that the settings have.

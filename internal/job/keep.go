@@ -56,6 +56,11 @@ func (j *Job) Keep(dir string, at any) (sheet.Made, error) {
 			return made, err
 		}
 	}
+	if j.Burns != nil {
+		if made.Options["burns"], err = json.Marshal(j.Burns); err != nil {
+			return made, err
+		}
+	}
 	for i := range j.Lenses {
 		if r := j.Lenses[i].Record; r != nil {
 			said, err := record.AsJSON(r)

@@ -16,6 +16,7 @@ import (
 	"sagitta/internal/verify"
 	"sagitta/internal/verify/set"
 	"sagitta/internal/zone"
+	"sagitta/internal/zone/sheet"
 )
 
 // VerifySet holds the programs of a set in a folder to their original, which
@@ -106,7 +107,7 @@ func (f *Folder) unlisted(res *set.Result) error {
 	}
 	for _, e := range entries {
 		name := e.Name()
-		if e.IsDir() || strings.HasPrefix(name, ".") || slices.Contains(beside, name) {
+		if e.IsDir() || strings.HasPrefix(name, ".") || slices.Contains(beside, name) || sheet.IsPage(name) {
 			continue
 		}
 		listed := slices.ContainsFunc(f.Zones, func(z set.Zone) bool { return z.Program == name })
@@ -133,18 +134,12 @@ func (e FaultError) Error() string {
 // Lines are how, and what that means.
 func (e FaultError) Lines() []string { return append(e, e.Error()) }
 
-// Rereadable is a program that can be read from its beginning again, and here and there.
-type Rereadable interface {
-	io.ReadSeeker
-	io.ReaderAt
-}
-
 // ProveZones holds what was split from original with the options opt into the
 // folder dir to that original, before anybody sees it: by nothing but what the
 // folder holds, as it will be judged again. A rehearsal is held to burn nothing, and
 // the same set with the beam on to the original. The error is a FaultError where it
 // does not prove; else unchecked counts the travels whose way could not be checked.
-func (j *Job) ProveZones(open Source, dir string, original Rereadable, opt zone.Options) (unchecked int, err error) {
+func (j *Job) ProveZones(open Source, dir string, original zone.Source, opt zone.Options) (unchecked int, err error) {
 	f, err := ReadFolder(open, dir)
 	if err != nil {
 		return 0, err

@@ -9,6 +9,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/record"
 	"sagitta/internal/rewrite"
+	"sagitta/internal/setup"
 	"sagitta/internal/verify"
 	"sagitta/internal/zone"
 )
@@ -41,6 +42,7 @@ func (j *Job) bench() bench.Bench {
 		Machine: j.Config, ZPlusAway: m.ZPlus == record.Away,
 		ZMoves: map[string]bench.Moves{record.ZBeamOff: bench.BeamOff, record.ZByHand: bench.ByHand}[m.ZMoves],
 		ZMin:   m.ZMinMM, ZMax: m.ZMaxMM, ZRate: record.Known(m.ZRateMMMin) / 60, FeedMax: record.Known(m.FeedMaxMMMin),
+		Accel: record.Known(m.AccelMMS2), StopsAtBeam: m.StopsAtBeam,
 		ZResolution: record.Known(m.ZResolutionMM), DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
 		Slow:    map[string]bench.Slow{"scaled": bench.SlowScaled, "burns": bench.SlowBurns}[j.Slow],
 		Slowest: j.Slowest, PowerBySpeed: m.PowerScale == record.BySpeed, PowerLeast: record.Known(m.PowerLeastPct) / 100 * m.SMax,
@@ -53,18 +55,38 @@ func (j *Job) Zones(name string) zone.Options {
 	tip := j.Head.with(j.Machine, &record.Lens{StandoffMM: new(float64)}) // how high it stands is each lens's
 	opt := zone.Options{
 		Options: j.writing(name, "split"), Surface: j.Placed, Defocus: j.Defocus,
-		OutsideHold: j.Outside == "hold", Head: tip.Known, CrankMM: record.Known(j.Machine.ZStepMM),
+		OutsideHold: j.Outside == "hold", Head: tip.Known, Turn: j.Turn(), GaugeFoot: j.Machine.GaugeFootMM, Boxes: j.Boxes,
+	}
+	if xy, _, ok := j.DatumXY(); ok {
+		opt.Datum = &xy
+	}
+	if j.Burns != nil {
+		opt.Cuts = func(line, tool int, feed, power float64) bool {
+			return j.Burns.Cuts(record.Burn{Line: line, Tool: tool, FeedMMMin: feed, Power: power})
+		}
 	}
 	for _, l := range j.Lenses {
 		z := zone.Lens{Name: l.Name, Depth: l.Writing}
 		if l.Record == nil {
-			z.Name = "lens"
+			z.Name, z.Unnamed = "lens", true
 		} else {
-			z.DetailMM, z.Standoff = record.Known(l.Record.SmallestDetailMM), l.Record.StandoffMM
+			z.DetailMM, z.Standoff, z.FocusHeight = record.Known(l.Record.SmallestDetailMM), l.Record.StandoffMM, l.Record.FocusHeightMM
+			z.SpotShift = l.Record.SpotShiftMM
+			z.Spot, _ = l.Record.Spot()
 		}
 		opt.Lenses = append(opt.Lenses, z)
 	}
 	return opt
+}
+
+// Turn is how a person moves the focus.
+func (j *Job) Turn() setup.Turn {
+	m := j.Machine
+	t := setup.Turn{TableMoves: m.TableMoves, DivisionMM: record.Known(m.ZStepMM), PlusAway: m.ZPlus == record.Away, Inches: m.Inches()}
+	if m.ZMoves != record.ZByHand {
+		t.Axis = m.ZAxis[0]
+	}
+	return t
 }
 
 // Within are the options to follow the surface with within zones.

@@ -34,6 +34,7 @@ type Interpreter struct {
 	// went back to another, 0 if none.
 	moved      bool
 	workLapsed int
+	anyWork    bool // which one it was is not known
 }
 
 // line is a block while it is taken, and what its words do.
@@ -90,14 +91,19 @@ func New(cfg Config) *Interpreter {
 }
 
 // Resume lets the next block be one of the same program that st is in force before, at
-// or behind its first burn. Places beyond 900 m lose what State has lost of them.
+// or behind its first burn, and which has been followed whole: places beyond 900 m lose
+// what State has lost of them, and behind an end that took it out of its work offset
+// any is taken for that.
 func (ip *Interpreter) Resume(st *State) {
 	ip.st, ip.did = *st, Actions{}
 	for i, mm := range ip.st.At.axes() {
 		ip.at[i] = coord{q: int64(math.RoundToEven(*mm * unitsPerMM))}
 	}
 	ip.offset, ip.stored = shiftOf(st.Offset, st.OffsetUnknown), shiftOf(st.Stored, st.StoredUnknown)
-	ip.placed, ip.moved, ip.workLapsed = true, true, 0
+	ip.placed, ip.moved, ip.workLapsed, ip.anyWork = true, true, 0, !st.Settled
+	if ip.anyWork {
+		ip.workLapsed = 1
+	}
 }
 
 // State returns the state after the last block.

@@ -131,7 +131,7 @@ func (ip *Interpreter) selectWork(l *line) error {
 	if now == 0 {
 		now = firstWork
 	}
-	if ip.moved && code != now {
+	if ip.moved && code != now && !ip.anyWork {
 		return l.b.Unsupported(word.Start, "G"+word.Num.Trim().String()+" after the first motion is not supported",
 			oneOffset)
 	}

@@ -8,7 +8,12 @@ import (
 )
 
 // MM writes a length in mm to the micrometre: "1.500", "0.000".
-func MM(mm float64) string { return fmt.Sprintf("%.3f", unsigned0(mm, 3)) }
+func MM(mm float64) string { return Fixed(mm, 3) }
+
+// Fixed writes v with so many decimals, nought without a sign.
+func Fixed(v float64, decimals int) string {
+	return fmt.Sprintf("%.*f", decimals, unsigned0(v, decimals))
+}
 
 // Signed writes v with its sign and so many decimals, nought as "+0.000".
 func Signed(v float64, decimals int) string {
@@ -64,7 +69,7 @@ func Sides(near, far float64) string { return fmt.Sprintf("-%.4g to +%.4g", near
 func SidesMM(near, far float64) string { return fmt.Sprintf("-%.3f to +%.3f", near, far) }
 
 // XY writes a place in program XY, mm: "X10.000 Y20.500".
-func XY(x, y float64) string { return fmt.Sprintf("X%.3f Y%.3f", x, y) }
+func XY(x, y float64) string { return "X" + MM(x) + " Y" + MM(y) }
 
 // PlusMinus writes v with its uncertainty u, both to the digits that the
 // uncertainty leaves: "90.12 ± 0.45". A u that is not known leaves four

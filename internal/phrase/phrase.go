@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"strings"
 	"unicode"
-	"unicode/utf8"
 )
 
 // Count writes a number of things: "1 line", "3 lines", "2 touches", "4 boxes".
@@ -41,14 +40,30 @@ func List(names []string) string {
 	return strings.Join(names[:n-1], ", ") + " and " + names[n-1]
 }
 
-// Fold breaks text at blanks into lines of width characters at most; a longer
+// Columns is how many columns of a page in one width of letters a text takes: a sign of
+// the scripts of East Asia takes two, and one that is put over another none.
+func Columns(text string) (n int) {
+	for _, r := range text {
+		switch {
+		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf):
+		case unicode.In(r, unicode.Han, unicode.Hangul, unicode.Hiragana, unicode.Katakana, unicode.Bopomofo),
+			'\u3000' <= r && r <= '\u303f', '\uff01' <= r && r <= '\uff60', '\U0001f300' <= r && r <= '\U0001faff':
+			n += 2
+		default:
+			n++
+		}
+	}
+	return n
+}
+
+// Fold breaks text at blanks into lines of width columns at most; a longer
 // word has a line of its own. The first line begins with first, the others
 // with rest.
 func Fold(text string, width int, first, rest string) []string {
 	var lines []string
 	line, empty := first, true
 	for word := range strings.FieldsSeq(text) {
-		if !empty && utf8.RuneCountInString(line)+1+utf8.RuneCountInString(word) > width {
+		if !empty && Columns(line)+1+Columns(word) > width {
 			lines = append(lines, line)
 			line, empty = rest, true
 		}

@@ -1,7 +1,7 @@
 // Package record reads and writes what an operator keeps beside the programs: lens
-// records and machine profiles, as TOML. Every field is checked; a field that
-// is not known is an error and not passed over, so that a slip of the pen never
-// turns into a default.
+// records, machine profiles and, reading alone, rules about burns, as TOML. Every
+// field is checked; a field that is not known is an error and not passed over, so
+// that a slip of the pen never turns into a default.
 //
 // What is wrong in such a file is a *diag.Error with file, line and field.
 //

@@ -36,7 +36,7 @@ type Field struct {
 
 // units are what the ends of names say.
 var units = []struct{ end, unit string }{
-	{"_mm_min", "mm/min"}, {"_per_s", "1/s"}, {"_mm", "mm"}, {"_um", "µm"}, {"_nm", "nm"}, {"_pct", "%"},
+	{"_mm_min", "mm/min"}, {"_mm_s2", "mm/s²"}, {"_per_s", "1/s"}, {"_mm", "mm"}, {"_um", "µm"}, {"_nm", "nm"}, {"_pct", "%"},
 }
 
 // Record is a lens record or a machine profile.

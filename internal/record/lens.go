@@ -33,6 +33,7 @@ type Lens struct {
 	SmallestDetailMM *float64    `toml:"smallest_detail_mm" in:"(0,)" as:"0.5" is:"the smallest detail that stays legible"`
 	FocusHeightMM    float64     `toml:"focus_height_mm" as:"0" is:"how much further from the stock this lens stands at best focus than the bench's reference lens"`
 	StandoffMM       *float64    `toml:"standoff_mm" in:"(0,)" as:"6" is:"tip of the head to the stock at best focus, with this lens"`
+	SpotShiftMM      *[2]float64 `toml:"spot_shift_mm" as:"[0.2, 0]" is:"where its spot stands beside that of the bench's reference lens: X, Y; unset: not known"`
 }
 
 // AssumedGrowth is how far the beam may widen over its waist where the record

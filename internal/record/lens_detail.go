@@ -45,6 +45,16 @@ func (l *Lens) Beam() (waistMM, rayleighMM float64, ok bool) {
 	return 0, 0, false
 }
 
+// Spot gives the diameter at best focus in mm of a valid record, as written or from its
+// other fields; false where neither.
+func (l *Lens) Spot() (mm float64, ok bool) {
+	if l.WaistUM != nil {
+		return *l.WaistUM / 1000, true
+	}
+	mm, _, ok = l.Beam()
+	return mm, ok
+}
+
 // Quality gives M² of a valid record, as written or from its other fields;
 // false where neither.
 func (l *Lens) Quality() (m2 float64, ok bool) {

@@ -29,6 +29,7 @@ usual_defocus_mm = 0.8
 smallest_detail_mm = 0.5
 focus_height_mm = -2
 standoff_mm = 6
+spot_shift_mm = [0.2, -0.1]
 `
 
 func TestReadLens(t *testing.T) {
@@ -38,7 +39,7 @@ func TestReadLens(t *testing.T) {
 	}
 	want := &Lens{Name: "short", FocalLengthMM: new(38.1), WavelengthNM: new(10600.0), WaistUM: new(90.0), RayleighMM: new(0.46),
 		M2: new(1.3), DepthMM: &[2]float64{-1.5, 1.8}, TestedOn: "birch plywood", TestedPowerPct: new(30.0), TestedFeedMMMin: new(3000.0),
-		DepthErrorMM: new(0.25), FocusShiftMM: new(-0.5), UsualDefocusMM: new(0.8), SmallestDetailMM: new(0.5), FocusHeightMM: -2, StandoffMM: new(6.0)}
+		DepthErrorMM: new(0.25), FocusShiftMM: new(-0.5), UsualDefocusMM: new(0.8), SmallestDetailMM: new(0.5), FocusHeightMM: -2, StandoffMM: new(6.0), SpotShiftMM: &[2]float64{0.2, -0.1}}
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("%+v", got)
 	}

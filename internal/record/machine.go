@@ -29,6 +29,8 @@ type Machine struct {
 	FocusSettingMM    *float64   `toml:"focus_setting_mm" in:"[0,)" as:"0.1" is:"standard uncertainty of setting the focus by hand; unset: none"`
 	RapidMMMin        float64    `toml:"rapid_mm_min" in:"(0,)" as:"6000" is:"speed of G0"`
 	RapidsStraight    bool       `toml:"rapids_straight" as:"false" is:"whether G0 goes straight; false: each axis at its own rate"`
+	AccelMMS2         *float64   `toml:"accel_mm_s2" in:"(0,)" as:"500" is:"acceleration of X and of Y: how far burns are run into at a seam; unset: not known"`
+	StopsAtBeam       bool       `toml:"stops_at_beam" as:"true" is:"whether the controller stops at a word that puts the beam on or off"`
 	FeedCountsZ       bool       `toml:"feed_counts_z" as:"false" is:"whether F is the speed along X, Y and Z together, not over XY alone"`
 	FeedMaxMMMin      *float64   `toml:"feed_max_mm_min" in:"(0,)" as:"12000" is:"greatest F that is written; unset: no limit"`
 	Decimals          *int       `toml:"decimals" as:"3" is:"decimals written in the profile's units, 0 to 6, two more or fewer in the other; unset: 3 in mm, 5 in inches"` // read it by DecimalsMM and DecimalsInch
@@ -48,6 +50,8 @@ type Machine struct {
 	HeadRadiusMM      *float64   `toml:"head_radius_mm" in:"[0,)" as:"8" is:"radius of the head's tip, for its clearance over the stock; unset: not checked"`
 	HeadMM            Steps      `toml:"head_mm" as:"[[4, 0], [30, 15]]" is:"in place of head_radius_mm, where the head is wider above its tip: radius, and height over the tip from which it counts; unset: head_radius_mm"`
 	GapMinMM          *float64   `toml:"gap_min_mm" in:"[0,)" as:"1.5" is:"least gap that must stay between head and stock; unset: not checked"`
+	TableMoves        bool       `toml:"table_moves" as:"true" is:"whether the table moves to set the focus, and not the head: sheets say table up and down"`
+	GaugeFootMM       float64    `toml:"gauge_foot_mm" in:"(0,)" as:"10" is:"width of the focus gauge's foot, which the stock is to be flat under"`
 	ProbeOffsetMM     [3]float64 `toml:"probe_offset_mm" as:"[12, 0, -3]" is:"where the probe's tip stands from the beam: X, Y, Z"`
 	ProbeFeedMMMin    float64    `toml:"probe_feed_mm_min" in:"(0,)" as:"100" is:"speed of probing"`
 	ProbeDepthMM      float64    `toml:"probe_depth_mm" in:"(0,)" as:"10" is:"how far below the expected surface a probe goes before it gives up"`
@@ -101,7 +105,7 @@ func DefaultMachine() *Machine {
 		Units: UnitsMM, ZAxis: "Z", ZPlus: Away, ZMoves: ZAlways,
 		RapidMMMin: 6000, RapidsStraight: true, FeedCountsZ: true,
 		BeamOn: MWords{3, 4}, BeamOff: MWords{5}, PowerWord: "S", SMax: 1000, PowerFollowsSpeed: MWords{4}, PowerScale: ShareOfF, Harmless: MWords{},
-		Comments: true, ProbeFeedMMMin: 100, ProbeDepthMM: 10,
+		Comments: true, GaugeFootMM: 10, ProbeFeedMMMin: 100, ProbeDepthMM: 10,
 	}
 }
 

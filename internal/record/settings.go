@@ -32,29 +32,46 @@ const maxDotted = 8
 // carry their names as toml tags, and gives the line of each field that the
 // file sets. Names are matched exactly.
 func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
+	md, raw, err := decode(r, file)
+	if err != nil {
+		return nil, err
+	}
+	var names []string
+	for _, key := range md.Keys() {
+		names = append(names, key[0])
+	}
+	return fill(md, raw, names, file, into)
+}
+
+// decode reads TOML, but for what its values are.
+func decode(r io.Reader, file string) (md toml.MetaData, raw map[string]toml.Primitive, err error) {
 	text, err := io.ReadAll(io.LimitReader(r, maxSettingsBytes+1))
 	if err != nil {
-		return nil, fmt.Errorf("reading %s: %w", file, err)
+		return md, nil, fmt.Errorf("reading %s: %w", file, err)
 	}
 	if len(text) > maxSettingsBytes {
-		return nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: fmt.Sprintf("is over %d KiB: too long for a settings file", maxSettingsBytes>>10)}
+		return md, nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: fmt.Sprintf("is over %d KiB: too long for a settings file", maxSettingsBytes>>10)}
 	}
-	var raw map[string]toml.Primitive
-	md, err := toml.Decode(string(text), &raw)
+	md, err = toml.Decode(string(text), &raw)
 	if err != nil {
 		se := &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: oneLine(err.Error())}
 		if pe := (toml.ParseError{}); errors.As(err, &pe) {
 			se.Place.Line, se.What = pe.Position.Line, oneLine(pe.Message)
 		}
-		return nil, se
+		return md, nil, se
 	}
+	return md, raw, nil
+}
+
+// fill sets the fields of the struct that into points to from a table, of which
+// names are the keys in the order in which they are looked at. It gives their lines.
+func fill(md toml.MetaData, raw map[string]toml.Primitive, names []string, file string, into any) (map[string]int, error) {
 	targets := map[string]reflect.Value{}
 	for _, f := range fieldsOf(into) {
 		targets[f.Name] = f.Value
 	}
 	lines := map[string]int{}
-	for _, key := range md.Keys() {
-		name := key[0]
+	for _, name := range names {
 		if _, seen := lines[name]; seen {
 			continue
 		}
@@ -155,7 +172,10 @@ func wanted(t reflect.Type) string {
 	case reflect.String:
 		return "text in quotes"
 	case reflect.Array:
-		if t.Len() == 2 {
+		switch {
+		case t.Elem().Kind() == reflect.Int:
+			return "two whole numbers, as in [40, 88]"
+		case t.Len() == 2:
 			return "two numbers, as in [-1.5, 1.5]"
 		}
 		return fmt.Sprintf("%d numbers in brackets, with commas between", t.Len())

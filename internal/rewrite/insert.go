@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"slices"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
@@ -150,8 +151,8 @@ func (p *Pen) CanDarken() bool {
 }
 
 // BeamOff puts the beam off where it may fire: by its word, or by power 0 in a
-// program that has none so far. Where sure, its word is in force behind it, whatever
-// the power.
+// program that has none so far, or that travels so, where the travel says it. Where
+// sure, its word is in force behind it, whatever the power.
 func (p *Pen) BeamOff(like *program.Block, sure bool) {
 	like = p.like(like)
 	h, src := &p.have, &p.src
@@ -161,9 +162,18 @@ func (p *Pen) BeamOff(like *program.Block, sure bool) {
 	case p.opt.Rehearsal:
 		p.sayDark(like)
 	case h.BeamWord != machine.NoBeam && !h.BeamLit:
+	case !sure && h.BeamLit && h.PowerSaid && slices.Contains(p.opt.TravelsAtZero, h.BeamWord):
+		p.dim = p.dim || fires
 	case sure || byWord && fires:
 		p.sayOff(like, true)
 	case (h.PowerSaid || src.PowerSaid) && fires:
+		p.sayOff(like, false)
+	}
+}
+
+// dimNow says power 0 where the next line was to say it.
+func (p *Pen) dimNow(like *program.Block) {
+	if p.dim {
 		p.sayOff(like, false)
 	}
 }
@@ -180,6 +190,7 @@ func (p *Pen) StayDark(like *program.Block) {
 // sayOff puts the beam off, by its word or else by power 0.
 func (p *Pen) sayOff(like *program.Block, byWord bool) {
 	h := &p.have
+	p.dim = false
 	if byWord {
 		p.say(like, m(p.opt.offWord()))
 		h.BeamWord, h.BeamLit, h.BeamFollows = p.opt.Machine.BeamOff[0], false, false
@@ -213,6 +224,9 @@ func (p *Pen) Remark(like *program.Block, text string) {
 // not known.
 func (p *Pen) PassRest(it *stream.Item) {
 	a, b := &it.Actions, &it.Block
+	if len(b.Words) > 0 {
+		p.dimNow(b)
+	}
 	const modal = 1<<machine.Units | 1<<machine.Distance | 1<<machine.FeedMode | 1<<machine.ArcMode | 1<<machine.PathMode | 1<<machine.MotionMode
 	plain := it.Move.Kind == machine.Still && a.Beam == 0 && a.Power == 0 && a.F == 0 && a.Coolant == 0 && !a.Ends && (a.G[machine.NonModal] == 0 || a.Codes[machine.NonModal] == 100)
 	for group, word := range a.G {
@@ -252,6 +266,7 @@ func (p *Pen) PassRest(it *stream.Item) {
 // PassEnd ends the program with the word by which a left-out block ends it.
 func (p *Pen) PassEnd(it *stream.Item) {
 	b := &it.Block
+	p.dimNow(b)
 	p.regainModes(b, &p.src)
 	p.regainFeed(b)
 	p.say(b, m(it.Actions.Stop.In(b).Num))
@@ -267,6 +282,7 @@ func (p *Pen) PassPart(it *stream.Item, s0, s1, c float64) {
 		return
 	}
 	p.checkStart(it)
+	p.dim = false // it burns on from where it stands
 	b, st := &it.Block, &it.During
 	modes := st
 	if s0 <= 0 {

@@ -34,6 +34,10 @@ func (p *Pen) put(like *program.Block) {
 		return
 	}
 	p.mark(like)
+	if p.dim {
+		p.ch = append(p.ch, program.Change{Letter: p.opt.Machine.PowerWord, Num: program.Int(0)})
+		p.have.Power, p.lowered, p.dim = program.Int(0), false, false
+	}
 	start := p.sink.begin(like)
 	p.Figures.Added++
 	p.number(like)

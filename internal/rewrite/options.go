@@ -19,6 +19,9 @@ type Options struct {
 	// OffBefore tells that the beam may have been put off by its word before the
 	// program begins, as others of its set end so: a burn needs a word that puts it on.
 	OffBefore bool
+	// TravelsAtZero are the words of the beam under which travels that are put in go with
+	// power 0, as the original's do: at such a word many controllers stop.
+	TravelsAtZero []int
 	// KeepRamps allows Z to change within a burn of the input.
 	KeepRamps bool
 	// Comments allows comments, Marker is the text of the one before the

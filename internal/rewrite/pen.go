@@ -44,6 +44,7 @@ type Pen struct {
 	// lowered tells that a share of it is in force.
 	share   float64
 	lowered bool
+	dim     bool    // the next line that is put in is to say power 0
 	took    float64 // time in s of the line under way
 	inRun   bool    // the lines of a run are written, and counted as a whole
 	marked  bool
@@ -70,7 +71,7 @@ func New(w io.Writer, opt *Options) *Pen {
 func (p *Pen) Fork(w io.Writer, at machine.Point) *Pen {
 	f := *p
 	f.sink, f.Figures, f.ch, f.line, f.jumped = sink{w: w, gather: p.sink.gather}, Figures{}, nil, stream.Item{}, true
-	f.off, f.lowered = snapped(at.Z-f.src.At.Z), false
+	f.off, f.lowered, f.dim = snapped(at.Z-f.src.At.Z), false, false
 	f.marked, f.said = true, true // by the stop before it
 	h := &f.have
 	h.At, h.XKnown, h.YKnown = at, true, true
@@ -121,7 +122,9 @@ type Target struct {
 func (p *Pen) Pass(it *stream.Item, target Target) {
 	if it.Move.Burn && !target.Stroke {
 		p.checkStart(it)
+		p.dim = false // it burns on from where it stands
 	}
+	p.dimNow(&it.Block)
 	if it.IsRun() {
 		p.passLines(it, target)
 	} else {
@@ -288,6 +291,7 @@ func (p *Pen) EndZ(c float64) {
 // returns the first error.
 func (p *Pen) Finish() error {
 	lines := p.Figures.Added
+	p.dimNow(p.like(nil))
 	if like := p.style.block(); like != nil {
 		if !p.stopped {
 			p.regainModes(like, &p.src)

@@ -16,8 +16,13 @@ type FocusPoint struct {
 	// or what comes nearest to it.
 	Height float64
 	// FromMarks is how far it is from anything that is marked, in mm, as
-	// far as that matters.
+	// far as that matters; of Place from what is burned before.
 	FromMarks float64
+	// Uneven is by how many mm the stock rises or falls from the middle of the gauge's
+	// foot to its rim, and Spoiled tells that it stands on what is burned, or within
+	// what may be cut free, before. Place tells both.
+	Uneven  float64
+	Spoiled bool
 }
 
 const (
@@ -39,6 +44,9 @@ type Marks struct {
 	// 0 where it is clear. nil is clear everywhere.
 	Over func(x, y, height float64) float64
 
+	// Foot is how wide the gauge's foot is, in mm.
+	Foot float64
+
 	// Reach is how far the machine goes: of a place beyond it nothing else counts.
 	Reach machine.Reach
 
@@ -46,10 +54,21 @@ type Marks struct {
 	x0, y0   float64 // of the surface's own coordinates
 	dx, dy   float64
 	turn     float64 // mm of y; 0 where the surface does not repeat
-	set      [markCells * markCells]bool
+	set      layer
 	distance []float64 // of each cell from a marked one, in mm
 	mesh     []float64 // heights at the places of a mesh, NaN where there are none
+
+	high   []float64      // of the stock in the middles of cells, NaN where it is not needed yet
+	boxes  layer          // of set
+	layers map[int]*layer // see In
+	layer  *layer         // what is marked goes there, where not nil
 }
+
+// cells are a set of the cells of a map.
+type cells [markCells * markCells / 64]uint64
+
+func (s *cells) has(c int) bool { return s[c/64]>>(c%64)&1 != 0 }
+func (s *cells) put(c int)      { s[c/64] |= 1 << (c % 64) }
 
 // NewMarks begins a map on which nothing is marked.
 func NewMarks(p *surface.Placed) *Marks {
@@ -96,17 +115,24 @@ const mostSteps = 1e5
 func (m *Marks) Line(x0, y0, x1, y1 float64) {
 	a, b := m.cell(x0, y0), m.cell(x1, y1)
 	same := a >= 0 && a == b && (m.turn == 0 || math.Abs(x1-x0)+math.Abs(y1-y0) < m.turn/2)
-	if same && m.set[a] {
+	to := m.layer
+	if to == nil {
+		to = &m.set
+	}
+	if same && to.has(a) {
 		return
 	}
-	m.distance = nil
+	to.begin(x0, y0)
+	if to == &m.set {
+		m.distance = nil
+	}
 	n := 1.0
 	if !same {
 		n = m.steps(math.Hypot(x1-x0, y1-y0))
 	}
 	for k := 0.0; k <= n; k++ {
 		if c := m.cell(x0+(x1-x0)*k/n, y0+(y1-y0)*k/n); c >= 0 {
-			m.set[c] = true
+			to.put(c)
 		}
 	}
 }
@@ -119,6 +145,9 @@ func (m *Marks) Box(b surface.Box, beside float64) {
 	for k := 0.0; k <= n; k++ {
 		y := y0 + (y1-y0)*k/n
 		m.Line(x0, y, x1, y)
+		m.layer = &m.boxes
+		m.Line(x0, y, x1, y)
+		m.layer = nil
 	}
 }
 
@@ -126,14 +155,17 @@ func (m *Marks) Box(b surface.Box, beside float64) {
 const arcStep = 0.2
 
 // Move marks a burn, in program XY.
-func (m *Marks) Move(b *machine.Move) {
+func (m *Marks) Move(b *machine.Move) { m.Part(b, 0, 1) }
+
+// Part marks the part of a burn from fraction s0 to s1.
+func (m *Marks) Part(b *machine.Move, s0, s1 float64) {
 	n := 1
 	if b.Kind == machine.Arc { // of small ones fewer do
-		n += int(min(math.Abs(b.Sweep)/arcStep, b.Length/min(m.dx, m.dy), 1e4))
+		n += int((s1 - s0) * min(math.Abs(b.Sweep)/arcStep, b.Length/min(m.dx, m.dy), 1e4))
 	}
-	at := b.XY(0)
+	at := b.XY(s0)
 	for k := 1; k <= n; k++ {
-		to := b.XY(float64(k) / float64(n))
+		to := b.XY(s0 + (s1-s0)*float64(k)/float64(n))
 		m.Line(at[0], at[1], to[0], to[1])
 		at = to
 	}
@@ -148,43 +180,100 @@ func (m *Marks) meshAt(i, j int) (x, y float64) {
 	return m.x0 + m.dx*step*(float64(i)+0.5), m.y0 + m.dy*step*(float64(j)+0.5)
 }
 
-// widen works out how far each cell is from a marked one, by two sweeps over
+// distances works out how far each cell is from one of a set, in mm, by two sweeps over
 // the map with the distances of a step (G. Borgefors, Computer Vision,
 // Graphics, and Image Processing 34 (1986) 344: at most a tenth off).
-func (m *Marks) widen() {
-	if m.distance != nil {
-		return
-	}
+func (m *Marks) distances(from *cells) []float64 {
 	const n = markCells
-	m.distance = make([]float64, n*n)
-	for c := range m.distance {
-		if !m.set[c] {
-			m.distance[c] = math.Inf(1)
+	distance := make([]float64, n*n)
+	for c := range distance {
+		if !from.has(c) {
+			distance[c] = math.Inf(1)
 		}
 	}
 	diag := math.Hypot(m.dx, m.dy)
-	near := func(c, i, j, di, dj int, step float64) {
-		i, j = i+di, j+dj
-		if m.turn > 0 {
+	// sweep goes over row j from cell i on, by steps of back, with the row before it.
+	sweep := func(i, j, back int) {
+		row, before := distance[j*n:(j+1)*n], []float64(nil)
+		if j += back; m.turn > 0 {
 			j = (j + n) % n
 		}
-		if i >= 0 && i < n && j >= 0 && j < n {
-			m.distance[c] = min(m.distance[c], m.distance[j*n+i]+step)
+		if j >= 0 && j < n {
+			before = distance[j*n : (j+1)*n]
+		}
+		for ; i >= 0 && i < n; i -= back {
+			d := row[i]
+			if k := i + back; k >= 0 && k < n {
+				d = min(d, row[k]+m.dx)
+			}
+			if before != nil {
+				d = min(d, before[i]+m.dy, before[max(i-1, 0)]+diag, before[min(i+1, n-1)]+diag)
+			}
+			row[i] = d
 		}
 	}
-	sweep := func(c, back int) {
-		i, j := c%n, c/n
-		near(c, i, j, back, 0, m.dx)
-		near(c, i, j, 0, back, m.dy)
-		near(c, i, j, back, back, diag)
-		near(c, i, j, -back, back, diag)
+	rounds := 1
+	if m.turn > 0 {
+		rounds = 2 // again for what is near over the seam of a turn
 	}
-	for range 2 { // again for what is near over the seam of a turn
-		for c := range n * n {
-			sweep(c, -1)
+	for range rounds {
+		for j := range n {
+			sweep(0, j, -1)
 		}
-		for c := n*n - 1; c >= 0; c-- {
-			sweep(c, 1)
+		for j := n - 1; j >= 0; j-- {
+			sweep(n-1, j, 1)
+		}
+	}
+	return distance
+}
+
+// heights works out those of the mesh.
+func (m *Marks) heights() {
+	if m.distance == nil {
+		m.distance = m.distances(&m.set.cells)
+	}
+	if m.mesh != nil {
+		return
+	}
+	m.mesh = make([]float64, pointMesh*pointMesh)
+	for k := range m.mesh {
+		h, where := m.on.At(m.on.Program(m.meshAt(k%pointMesh, k/pointMesh)))
+		if m.mesh[k] = h; where != surface.On {
+			m.mesh[k] = math.NaN()
+		}
+	}
+}
+
+// level calls at for places of the mesh, in the surface's own coordinates: where between
+// two of them, one above and one below, the height is f, and where every tells so for
+// those themselves.
+func (m *Marks) level(f float64, every func(off float64) bool, at func(lx, ly float64)) {
+	for k := range m.mesh {
+		i, j := k%pointMesh, k/pointMesh
+		a := m.mesh[k] - f
+		lx, ly := m.meshAt(i, j)
+		if a == 0 || a == a && every(a) {
+			at(lx, ly)
+		}
+		for _, next := range [2][2]int{{i + 1, j}, {i, j + 1}} {
+			if max(next[0], next[1]) >= pointMesh {
+				continue
+			}
+			b := m.mesh[next[1]*pointMesh+next[0]] - f
+			if !(a*b < 0) {
+				continue
+			}
+			nx, ny := m.meshAt(next[0], next[1])
+			t, half := 0.5, 0.5
+			for range 50 { // halving
+				half /= 2
+				if h, _ := m.on.At(m.on.Program(lx+(nx-lx)*t, ly+(ny-ly)*t)); h-f > 0 == (b > 0) {
+					t -= half
+				} else {
+					t += half
+				}
+			}
+			at(lx+(nx-lx)*t, ly+(ny-ly)*t)
 		}
 	}
 }
@@ -195,16 +284,7 @@ func (m *Marks) widen() {
 // those one clear of what is marked, and of those the nearest to the middle of
 // the surface.
 func (m *Marks) At(f float64) FocusPoint {
-	m.widen()
-	if m.mesh == nil {
-		m.mesh = make([]float64, pointMesh*pointMesh)
-		for k := range m.mesh {
-			h, where := m.on.At(m.on.Program(m.meshAt(k%pointMesh, k/pointMesh)))
-			if m.mesh[k] = h; where != surface.On {
-				m.mesh[k] = math.NaN()
-			}
-		}
-	}
+	m.heights()
 	best, bestScore := FocusPoint{}, math.Inf(-1)
 	try := func(lx, ly float64) {
 		x, y := m.on.Program(lx, ly)
@@ -228,32 +308,7 @@ func (m *Marks) At(f float64) FocusPoint {
 			best, bestScore = FocusPoint{X: x, Y: y, Height: h, FromMarks: far}, score
 		}
 	}
-	for k := range m.mesh {
-		i, j := k%pointMesh, k/pointMesh
-		for _, next := range [2][2]int{{i + 1, j}, {i, j + 1}} {
-			if max(next[0], next[1]) >= pointMesh {
-				continue
-			}
-			a, b := m.mesh[k]-f, m.mesh[next[1]*pointMesh+next[0]]-f
-			lx, ly := m.meshAt(i, j)
-			if a == 0 || bestScore < -1 && a == a {
-				try(lx, ly)
-			}
-			if a*b < 0 {
-				nx, ny := m.meshAt(next[0], next[1])
-				t, half := 0.5, 0.5
-				for range 50 { // halving
-					half /= 2
-					if h, _ := m.on.At(m.on.Program(lx+(nx-lx)*t, ly+(ny-ly)*t)); h-f > 0 == (b > 0) {
-						t -= half
-					} else {
-						t += half
-					}
-				}
-				try(lx+(nx-lx)*t, ly+(ny-ly)*t)
-			}
-		}
-	}
+	m.level(f, func(float64) bool { return bestScore < -1 }, try)
 	low, high, lowAt, highAt := m.on.Range()
 	if math.Abs(best.Height-f) > PointTolerance || math.IsInf(bestScore, 0) {
 		at := lowAt

@@ -51,7 +51,7 @@ func (r *runBuilder) emitRun(e int, to Sample) {
 		r.block(r.first, nil)
 		return
 	}
-	it := b.item()
+	it := r.s.item()
 	it.first, it.end, it.StartD = r.first, e, r.start.D
 	it.Burns, it.BurnLength = r.burns(e)
 	it.Low, it.High = low, high
@@ -138,7 +138,7 @@ func (r *runBuilder) burns(e int) (n int, length float64) {
 // block makes an item of the line to vertex k alone, as the general path would. An
 // arc has its turn.
 func (r *runBuilder) block(k int, turn *machine.Turn) {
-	b, v, it, line := r.s.batch, &r.s.batch.vertices[k], r.s.batch.item(), &r.s.plain
+	b, v, it, line := r.s.batch, &r.s.batch.vertices[k], r.s.item(), &r.s.plain
 	line.SetPlain(&r.like, b.text[b.lineStart(k):v.End], k, v.Style)
 	line.CopyTo(&it.Block)
 	it.Before = r.state

@@ -24,6 +24,9 @@ type Item struct {
 	// After those that it leaves: the end of a program resets them.
 	Before, During, After machine.State
 
+	// Span is the number of the span that it is read from, 0 of a program as a whole.
+	Span int
+
 	// StartD is where a run starts along the path, as the vertices count, in mm.
 	StartD float64
 	// Low and High are the places of the least and the greatest height under
@@ -61,6 +64,15 @@ func (it *Item) Count() int {
 		return it.end - it.first
 	}
 	return 1
+}
+
+// Size is how many bytes of the program it is.
+func (it *Item) Size() int {
+	if it.IsRun() {
+		b := it.batch
+		return int(b.lineStart(it.end) - b.lineStart(it.first))
+	}
+	return len(it.Block.Raw)
 }
 
 // Known reports whether the place at the end of the item is known.

@@ -46,8 +46,22 @@ type Options struct {
 	Alone func(x0, y0, x1, y1, z, burnZ float64) bool
 }
 
+// Span is a stretch of a program's lines that is read as its own: from a byte of the
+// source on, so many bytes, the first line being of this number, with State in force
+// before it and Percents lines of "%" before that. The first that is read begins with
+// the program, and has no state; it holds the first burn.
+type Span struct {
+	Offset, Size int64
+	Line         int
+	State        machine.State
+	Percents     int
+}
+
 // Reader reads a program. Its items are blocks up to the first burn.
 type Reader struct {
+	spans   func() (Span, bool) // those that are left, nil of a program as a whole
+	source  io.ReaderAt
+	span    int32 // the number of the one under way
 	opt     *Options
 	reader  *program.Reader
 	machine *machine.Interpreter
@@ -80,6 +94,15 @@ func New(r io.Reader, opt Options) *Reader {
 	}
 	s.batch = s.newBatch()
 	s.runs.init(s)
+	return s
+}
+
+// NewSpans returns a Reader of spans of the program in r, one after the other, as next
+// gives them until it reports false. next is called from another goroutine.
+func NewSpans(r io.ReaderAt, next func() (Span, bool), opt Options) *Reader {
+	first, _ := next()
+	s := New(io.NewSectionReader(r, first.Offset, first.Size), opt)
+	s.spans, s.source = next, r
 	return s
 }
 
@@ -164,18 +187,41 @@ var errUnwanted = errors.New("unwanted")
 // processor's cache, which takes longer than to read them.
 func (s *Reader) run() {
 	defer close(s.full)
-	err := s.reader.Each(s.opt.Machine.PowerWord, s.takePlain, func(b *program.Block) error {
+	err := s.lines()
+	for s.unwanted == nil {
+		s.runs.finish()
+		if !errors.Is(err, io.EOF) || !s.nextSpan() {
+			s.batch.err = err
+			s.send()
+			return
+		}
+		err = s.lines()
+	}
+}
+
+// nextSpan goes on to the next span, and reports whether there is one.
+func (s *Reader) nextSpan() bool {
+	if s.spans == nil {
+		return false
+	}
+	next, ok := s.spans()
+	if ok {
+		s.span++
+		s.reader.Resume(io.NewSectionReader(s.source, next.Offset, next.Size), next.Line, next.Percents)
+		s.machine.Resume(&next.State)
+	}
+	return ok
+}
+
+// lines reads what is left of the lines.
+func (s *Reader) lines() error {
+	return s.reader.Each(s.opt.Machine.PowerWord, s.takePlain, func(b *program.Block) error {
 		s.runs.finish()
 		if err := s.takeBlock(b); err != nil {
 			return err
 		}
 		return s.unwanted
 	})
-	if s.unwanted == nil {
-		s.runs.finish()
-		s.batch.err = err
-		s.send()
-	}
 }
 
 // send hands the batch on and takes another.
@@ -192,6 +238,13 @@ func (s *Reader) send() {
 	default:
 		s.batch = s.newBatch()
 	}
+}
+
+// item returns a further item of the batch.
+func (s *Reader) item() *Item {
+	it := s.batch.item()
+	it.Span = int(s.span)
+	return it
 }
 
 // room sends a batch that is full, judged by what is in it alone: where reads
@@ -233,7 +286,7 @@ func lineStart(lines []program.PlainLine, i int) int32 {
 // takeBlock takes one block on the general path.
 func (s *Reader) takeBlock(b *program.Block) error {
 	s.room()
-	it := s.batch.item()
+	it := s.item()
 	b.CopyTo(&it.Block)
 	it.Before = s.machine.State()
 	err := s.machine.Step(b, &it.Move)

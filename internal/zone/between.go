@@ -77,20 +77,3 @@ func (s *surveyor) takeBetween(it *stream.Item) {
 		s.between = s.opt.between(it)
 	}
 }
-
-// undivided is the error where the plan needs several programs, or one with stops, and
-// the original does not allow it.
-func (p *Plan) undivided() error {
-	if len(p.Zones) > 1 || p.opt.Pause {
-		return p.from.between
-	}
-	return nil
-}
-
-// rest passes on what is no motion of a block whose motion is left out.
-func (s *splitter) rest(o *out, it *stream.Item) {
-	if it.Actions.Ends && s.fault == nil {
-		s.fault = s.opt.between(it)
-	}
-	o.pen.PassRest(it)
-}

@@ -230,7 +230,7 @@ func TestFocusInDivisions(t *testing.T) {
 		whole bool
 	}{{0.05, true}, {0.1, true}, {0.7, false}} {
 		opt := options(p, 0.6)
-		opt.ZMoves, opt.CrankMM = bench.ByHand, c.crank
+		opt.ZMoves, opt.Turn.DivisionMM = bench.ByHand, c.crank
 		plan, err := Survey(strings.NewReader(rows(100, 3)), opt)
 		if err != nil || len(plan.Zones) != 3 {
 			t.Fatalf("%v, %v", plan, err)

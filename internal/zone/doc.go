@@ -6,8 +6,9 @@
 // which zone each part is given.
 //
 // Survey reads a program and answers with a Plan, without writing anything;
-// Plan.Split reads it again and writes one program for each zone, with maps, a
-// list and a sheet for the bench. Both stream: what is kept does not grow with the
-// program, but for the places where zones change. The results are checked by
+// Plan.Split reads it again and writes one program for each time that a zone is set,
+// with maps, a list and a sheet for the bench. Both stream: what is kept does not grow
+// with the program, but for the places where zones change and what has to be known of
+// each piece to put them in order (package order). The results are checked by
 // package set, which shares none of this code.
 package zone

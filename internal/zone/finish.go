@@ -47,6 +47,12 @@ func (s *splitter) close() error {
 		err = os.Rename(string(s.part(pausedPart)), filepath.Join(s.dir, s.p.pauseName()))
 	}
 	if err == nil {
+		err = listPieces(s.dir, s.outs, &s.p.Made)
+	}
+	if err == nil {
+		err = paces(s.p, s.dir)
+	}
+	if err == nil {
 		err = s.digests()
 	}
 	if err == nil {

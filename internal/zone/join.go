@@ -1,6 +1,10 @@
 package zone
 
 import (
+	"fmt"
+	"math"
+	"strconv"
+
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/rewrite"
@@ -12,12 +16,16 @@ import (
 func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 	o, like := s.outs[zone], &it.Block
 	moved, asked := s.between(gap)
+	out, in := s.runs.over, s.runs.over
+	if s0 == 0 && (moved || s.cur < 0) {
+		out, in = s.runs.between(gap, s.last.way, headingAt(it, false))
+	}
 	switch zref := max(o.sigma()*s.last.st.At.Z, o.sigma()*it.Move.From.Z); {
 	case s0 > 0:
 	case !s.last.done:
 		if s.begin(gap, it, o) {
 			s.cur = zone
-			o.z.Pieces++
+			o.piece(it, s0)
 			return
 		}
 	case s.cur == zone && (!moved || o.need(asked, zref) <= o.c+rounding):
@@ -26,30 +34,31 @@ func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 		}
 		return
 	}
-	seam := s0 > 0 || s.cur >= 0 && !moved
-	if seam && s0 == 0 {
+	if s0 == 0 && s.cur >= 0 && !moved {
 		s.p.JointChanges++
 	}
-	s.leave(like, seam)
+	s.leave(like, out)
 	o.begin()
 	if s.last.done {
 		for i := range gap {
 			s.rest(o, gap[i].it)
 		}
 	}
-	s.approach(o, it, s0, seam)
+	s.approach(o, it, s0, in)
 	s.cur = zone
-	o.z.Pieces++
+	o.piece(it, s0)
 }
 
-// begin comes to the first burn of all: what leads to it is its zone's, and of
-// the other zones what of it is no motion. It reports whether the zone's program
-// is there, by the original's own motion.
+// begin comes to the first burn of all: what leads to it is the program's that begins
+// with it, nil for none, and of the others what of it is no motion. It reports whether
+// that program is there, by the original's own motion.
 func (s *splitter) begin(gap []waiting, it *stream.Item, o *out) bool {
-	_, asked := s.between(gap)
-	asked.take(o.enters(true))
-	through := !s.opt.Pause && o.lift == 0 && (o.c == 0 || o.risen || s.rises(gap)) &&
-		o.need(asked, o.sigma()*it.Move.From.Z) <= o.c+rounding
+	through := o != nil && !s.opt.Pause && o.lift == 0 && (o.c == 0 || o.risen || s.rises(gap))
+	if through {
+		_, asked := s.between(gap)
+		asked.take(o.enters(true))
+		through = o.need(asked, o.sigma()*it.Move.From.Z) <= o.c+rounding
+	}
 	for i := range gap {
 		for _, other := range s.writing {
 			if other == o && through {
@@ -94,26 +103,25 @@ func (s *splitter) between(gap []waiting) (moved bool, asked requirement) {
 	return moved, asked
 }
 
-// leave ends the piece that is being written: beam off and, at a seam, the way
-// out.
-func (s *splitter) leave(like *program.Block, seam bool) {
+// leave ends the piece that is being written: beam off, and the way out.
+func (s *splitter) leave(like *program.Block, r run) {
 	if s.cur < 0 {
 		return
 	}
 	o := s.outs[s.cur]
 	s.cur = -1
 	o.pen.BeamOff(like, false)
-	if !seam {
+	if r < 0 {
 		return
 	}
-	if x, y, runs := o.runOut(s.last.dx, s.last.dy, like); runs {
+	if x, y, runs := o.runOut(r, s.last.speed, s.last.way, like); runs {
 		o.pen.FeedTo(like, x, y)
 	}
 }
 
 // approach travels to where the zone's program is to go on, beam off: to fraction
 // s0 of a burn.
-func (s *splitter) approach(o *out, it *stream.Item, s0 float64, seam bool) {
+func (s *splitter) approach(o *out, it *stream.Item, s0 float64, r run) {
 	st := it.Before
 	if s0 > 0 {
 		at := o.pen.Place(it, s0)
@@ -122,11 +130,11 @@ func (s *splitter) approach(o *out, it *stream.Item, s0 float64, seam bool) {
 		st.XKnown, st.YKnown, st.ZKnown = true, true, true
 	}
 	o.pen.Jump(&st)
-	like, dx, dy := &it.Block, 0.0, 0.0
-	if seam {
-		dx, dy = heading(&it.Move, s0)
+	like, way := &it.Block, headingAt(it, false)
+	if s0 > 0 {
+		way[0], way[1] = heading(&it.Move, s0)
 	}
-	x, y, runs := o.runOut(-dx, -dy, like)
+	x, y, runs := o.runOut(r, speed(&it.Move), [2]float64{-way[0], -way[1]}, like)
 	if !runs {
 		x, y = st.At.X, st.At.Y
 	}
@@ -170,6 +178,24 @@ func (o *out) begin() {
 	}
 }
 
+// piece begins a piece of the zone, at fraction s0 of an item.
+func (o *out) piece(it *stream.Item, s0 float64) {
+	o.z.Pieces++
+	o.list(it, s0)
+}
+
+// list notes where in the original what comes next begins, at fraction s0 of an item.
+func (o *out) list(it *stream.Item, s0 float64) {
+	o.pieces = fmt.Appendf(o.pieces, ",%d,%s\n", it.Block.Line, strconv.FormatFloat(math.Round(s0*1e9)/1e9, 'f', -1, 64))
+	if len(o.pieces) > mostListed && o.listed == nil {
+		_, o.listed = (o.file + piecesPart).Write(o.pieces)
+		o.pieces = o.pieces[:0]
+	}
+}
+
+// mostListed bounds the text of the list of pieces that is kept for a zone, in bytes.
+const mostListed = 32 << 10
+
 // count counts a part of a burn, or a run of burns.
 func (o *out) count(it *stream.Item, s0, s1 float64) {
 	m := &it.Move
@@ -194,4 +220,12 @@ func (o *out) count(it *stream.Item, s0, s1 float64) {
 		a, b := m.XY(s0), m.XY(s1)
 		o.z.Lines.Straight(a[0], a[1], b[0], b[1])
 	}
+}
+
+// rest passes on what is no motion of a block whose motion is left out.
+func (s *splitter) rest(o *out, it *stream.Item) {
+	if it.Actions.Ends && s.fault == nil {
+		s.fault = s.opt.between(it)
+	}
+	o.pen.PassRest(it)
 }

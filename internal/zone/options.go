@@ -8,6 +8,7 @@ import (
 	"sagitta/internal/cover"
 	"sagitta/internal/focus"
 	"sagitta/internal/rewrite"
+	"sagitta/internal/setup"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 )
@@ -24,12 +25,30 @@ type Lens struct {
 	// Standoff is how high the tip of the head stands over the stock at best
 	// focus, nil where that is not known.
 	Standoff *float64
+	// FocusHeight is how much further from the stock than the bench's reference lens it
+	// stands at best focus, in mm.
+	FocusHeight float64
+	// Unnamed tells that it has no name of its own.
+	Unnamed bool
+	// Spot is the diameter of its beam at best focus in mm, 0 where that is not known.
+	Spot float64
+	// SpotShift is where its spot stands beside that of the bench's reference lens, in
+	// mm, nil where that is not known.
+	SpotShift *[2]float64
 
 	usable focus.Depth // see sheet.Lens
 }
 
 // Width is how wide a band of heights one setting of the lens serves, in mm.
 func (l *Lens) Width() float64 { return l.Depth.Near + l.Depth.Far }
+
+// called is what it is called.
+func (l *Lens) called() string {
+	if l.Unnamed {
+		return "the lens"
+	}
+	return "lens " + l.Name
+}
 
 // Options are the settings of a run. Lengths are in mm.
 type Options struct {
@@ -49,8 +68,14 @@ type Options struct {
 	// Head is the tip of the head that must stay clear of the stock, but for its
 	// standoff, which is the lens's; nil where it is not known.
 	Head *bench.Head
-	// CrankMM is a division of a hand crank, 0 where there is none.
-	CrankMM float64
+	// Turn is how the focus is set, and Datum where heights count from; nil where they
+	// do so from where the surface's is zero.
+	Turn  setup.Turn
+	Datum *[2]float64
+	// Boxes stand above the stock, whether the head is known or not.
+	Boxes []surface.Box
+	// GaugeFoot is how wide the foot of the focus gauge is, in mm.
+	GaugeFoot float64
 
 	// Within, where not nil, has the surface followed within zones. It goes
 	// with neither SetZ nor Pause, Rehearsal or a Z by hand.
@@ -60,9 +85,18 @@ type Options struct {
 	SetZ bool
 	// Pause makes one program that stops at each zone's focus point.
 	Pause bool
+	// Original keeps the original's order within zones.
+	Original bool
 	// Lead is how far the head runs with the beam off before and after a
-	// seam; Overlap is how far a burn goes on over its seam.
-	Lead, Overlap float64
+	// seam where the original does not; where it is 0 and not LeadSaid, as far as the
+	// bench needs to come to speed. Overlap is how far a burn goes on over its seam;
+	// where it is 0 and not OverlapSaid, by half the spot, and not at all in rasters.
+	Lead, Overlap         float64
+	LeadSaid, OverlapSaid bool
+	// Cuts reports whether a burn cuts, and not only marks: by its line, the number
+	// of the tool word in force (-1 before the first), its feed in mm/min and its
+	// power as the program says it. Nil where that is not known.
+	Cuts func(line, tool int, feed, power float64) bool
 
 	// model is made of Head.
 	model *clearance.Model
@@ -70,6 +104,14 @@ type Options struct {
 
 // byHand reports whether no Z may be written beyond the program's own.
 func (o *Options) byHand() bool { return o.ZMoves == bench.ByHand }
+
+// setHere is what there is to do for the focus where a program waits at a focus point.
+func (o *Options) setHere() string {
+	if o.SetZ {
+		return "see that it is in focus here"
+	}
+	return "set the focus here"
+}
 
 // prepare works out what follows from the options.
 func (o *Options) prepare() {

@@ -43,6 +43,11 @@ type out struct {
 	stop         machine.Point
 	raisedBefore int
 
+	// pieces is the end of the list of its pieces, the begin of which is in a file;
+	// listed is why it could not be written there.
+	pieces []byte
+	listed error
+
 	fails *failures
 }
 
@@ -209,32 +214,6 @@ func (o *out) handLower(like *program.Block) {
 		o.z.Raised[len(o.z.Raised)-1].To = o.pen.Wait(like, "bring the lens back to where it was")
 	}
 }
-
-// runOut is where the head comes to that runs on in a direction from where the
-// original stands, over the lead or as much of it as is clear; false where it does
-// not run. One for which there is no room within reach is noted.
-func (o *out) runOut(dx, dy float64, like *program.Block) (x, y float64, runs bool) {
-	st := o.pen.State()
-	if dx == 0 && dy == 0 || !o.pen.CanDarken() || !st.Fed() && !st.InverseTime {
-		return 0, 0, false
-	}
-	z := o.sigma() * st.At.Z
-	for lead := o.opt.Lead; lead >= stream.ClosestCut; lead *= shorter {
-		x, y = o.pen.Grid(st.At.X+lead*dx), o.pen.Grid(st.At.Y+lead*dy)
-		run := machine.Move{Kind: machine.Line, From: st.At, To: machine.Point{X: x, Y: y}, Length: lead}
-		if o.need(o.opt.asks(&run), z) <= z+o.c-rounding {
-			if by := o.opt.Reach.Beyond(x, y); by > 0 {
-				o.fails.add(like.Line, "running in and out of seams over %g mm goes beyond the reach of the axes (x_mm, y_mm) by %.3f mm at X%.3f Y%.3f: give a shorter --lead, or place the job further in", o.opt.Lead, by, x, y)
-			}
-			return x, y, true
-		}
-	}
-	return 0, 0, false
-}
-
-// shorter is the part of a lead that is left where all of it is not clear: so much
-// that nobody misses the rest.
-const shorter = 0.9
 
 // heading is the direction of a move at a fraction of it, of length 1 or 0.
 func heading(m *machine.Move, s float64) (dx, dy float64) {

@@ -47,6 +47,10 @@ type Plan struct {
 	// Split fills it in.
 	JointChanges int
 
+	// Kept is why the original's order was kept where a better one was asked for, ""
+	// where it was not. Split fills it in.
+	Kept string
+
 	opt *Options
 	// from is what the plan was made of, and extra what is taken off the
 	// lenses' widths beyond what the survey found, see Split.
@@ -62,11 +66,20 @@ type Plan struct {
 	clearZ float64
 	// topBurn is the programmed Z of the highest burns, away from the stock.
 	topBurn float64
+	// travelsAtZero are the words of the beam under which there are travels at power 0
+	// between burns.
+	travelsAtZero []int
 	// preamble is what the travels ask for before the beam is first put on, and
 	// approach the motions up to where the program has said where the head is.
 	preamble requirement
 	approach clearance.Approach
-	ending   ending
+	// firstRows are the lines on which rasters begin.
+	firstRows []int
+	// goes is what the moves go over.
+	goes box
+	// ending is what is behind the last burn, elsewhere what of it is other programs'
+	// than that which burns it.
+	ending, elsewhere ending
 }
 
 // focusZ is the programmed Z from which the head is counted, that of the first
@@ -100,40 +113,23 @@ func (s *surveyor) zones() error {
 			return err
 		}
 	}
-	if h := s.opt.Head; h != nil {
-		for _, b := range h.Boxes {
-			s.marked.Box(b, h.Beside(b.Height-s.Low))
+	for _, b := range s.opt.Boxes {
+		beside := 0.0
+		if h := s.opt.Head; h != nil {
+			beside = h.Beside(b.Height - s.Low)
 		}
+		s.marked.Box(b, beside)
 	}
+	// Until it is known what burns where, it is what has the heights that a zone serves.
+	s.marked.Forget()
+	of := make([]int, len(s.Zones))
 	for i := range s.Zones {
 		z := &s.Zones[i]
-		s.marked.Reach = s.opt.Reach
-		s.marked.Over = s.over(s.opt.Lenses[z.Lens].Standoff)
-		z.Point = s.marked.At(z.Focus)
-		if by := s.opt.Reach.Beyond(z.Point.X, z.Point.Y); by > 0 {
-			s.fails.add(0, "there is no place to set the focus of zone %d within the reach of the axes (x_mm, y_mm): X%.3f Y%.3f is %.3f mm beyond it", z.Order, z.Point.X, z.Point.Y, by)
-		}
-		if s.opt.SetZ && !s.opt.Pause || s.marked.Over == nil {
-			continue
-		}
-		if by := s.marked.Over(z.Point.X, z.Point.Y, z.Focus); by > s.opt.Rounding()+rounding {
-			s.fails.add(0, "there is no place to set the focus of zone %d where the head is clear: at X%.3f Y%.3f its tip would be too close to what stands about it by %.3f mm",
-				z.Order, z.Point.X, z.Point.Y, by)
-		}
+		s.marked.InBand(i, z.Band.Lo, z.Band.Hi)
+		of[i] = i
 	}
+	setPoints(s.Plan, of, &s.fails)
 	return s.fails.Err(s.opt.Name)
-}
-
-// over tells by how many mm the head stands too low at a place, with the focus set
-// at a height; nil where the head, or how high it stands, is not known.
-func (s *surveyor) over(standoff *float64) func(x, y, height float64) float64 {
-	model := s.opt.model
-	if model == nil || standoff == nil {
-		return nil
-	}
-	return func(x, y, height float64) float64 {
-		return max(0, model.Highest(&machine.Move{To: machine.Point{X: x, Y: y}})-height-*standoff)
-	}
 }
 
 // slop is what is taken off a lens's width: what is not certain of heights
@@ -153,7 +149,7 @@ const steepStock = 0.5
 // lens makes the zones of lens k.
 func (s *surveyor) lens(k int) error {
 	l, own := s.opt.Lenses[k], &s.shares[k]
-	s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Usable: l.usable, Figures: own.figures})
+	s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Unnamed: l.Unnamed, Standoff: l.Standoff, FocusHeight: l.FocusHeight, Usable: l.usable, SpotShift: l.SpotShift, Figures: own.figures})
 	s.bands = append(s.bands, lensBands{base: len(s.Zones)})
 	if own.figures == 0 {
 		return nil
@@ -190,7 +186,7 @@ func (s *surveyor) lens(k int) error {
 // roundFocus rounds focus heights to whole divisions of the crank, where all
 // zones together still cover what is seen, or else to focusStep.
 func (s *surveyor) roundFocus(focus []float64, spans []cover.Span, l *Lens) []float64 {
-	if c := s.opt.CrankMM; c > 0 {
+	if c := s.opt.Turn.DivisionMM; c > 0 {
 		slop := s.slop(l.Width()) - focusStep
 		if out, covered := cover.ToSteps(focus, c, spans, -s.opt.Defocus-l.Depth.Far+slop/2, l.Width()-slop); covered {
 			return out
@@ -205,3 +201,12 @@ func (s *surveyor) roundFocus(focus []float64, spans []cover.Span, l *Lens) []fl
 // focusStep is what a focus is rounded to, in mm: a tenth of what benches are
 // set to, so that rounding costs no zone.
 const focusStep = 1e-4
+
+// undivided is the error where the plan needs several programs, or one with stops, and
+// the original does not allow it.
+func (p *Plan) undivided() error {
+	if len(p.Zones) > 1 || p.opt.Pause {
+		return p.from.between
+	}
+	return nil
+}

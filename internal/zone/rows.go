@@ -13,10 +13,10 @@ type ahead struct {
 	// x, y is where the last burn ends, dx, dy its direction there, 0 where there is
 	// none.
 	x, y, dx, dy float64
-	// rows counts the rows that lie side by side before this one, lifted tells that a
-	// travel came since.
-	rows   int
-	lifted bool
+	// rows counts the rows that lie side by side before this one, which begins on line
+	// start; that before began on before. lifted tells that a travel came since.
+	rows, start, before int
+	lifted              bool
 }
 
 // lift notes a travel.
@@ -28,6 +28,9 @@ const (
 	parallel = 0.999
 	// sameRow is how far beside a row, in mm, its next pixel may lie.
 	sameRow = 0.005
+	// rowsApart is how far apart rows are at most, in mm: lines further apart are not
+	// seen as one.
+	rowsApart = 1
 	// golden are multiples of which, less whole numbers, any two neighbours are 0.38
 	// apart, and no few of them lie close together.
 	golden = 0.6180339887498949
@@ -35,10 +38,10 @@ const (
 	spread = 0.8
 )
 
-// take takes the next burn. It tells by what angle in radians the path turns where it
+// take takes the next burn, on a line of the program. It tells by what angle in radians the path turns where it
 // begins, 0 behind a travel, and at which fraction of where two zones serve it a seam of
 // it is to be, 0 for none.
-func (a *ahead) take(m *machine.Move) (turn, at float64) {
+func (a *ahead) take(m *machine.Move, line int) (turn, at float64) {
 	dx, dy := heading(m, 0)
 	if dx == 0 && dy == 0 {
 		return 0, 0
@@ -49,10 +52,10 @@ func (a *ahead) take(m *machine.Move) (turn, at float64) {
 	}
 	straight := m.Kind == machine.Line && (a.dx != 0 || a.dy != 0)
 	switch off := (m.From.X-a.x)*a.dy - (m.From.Y-a.y)*a.dx; {
-	case !straight || math.Abs(along) < parallel:
-		a.rows = 0
+	case !straight || math.Abs(along) < parallel || math.Abs(off) > rowsApart:
+		a.rows, a.start = 0, line
 	case math.Abs(off) > sameRow:
-		a.rows++
+		a.rows, a.before, a.start = a.rows+1, a.start, line
 	}
 	a.x, a.y, a.lifted = m.To.X, m.To.Y, false
 	a.dx, a.dy = heading(m, 1)

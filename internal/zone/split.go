@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"os"
+	"slices"
 
 	"sagitta/internal/cover"
 	"sagitta/internal/machine"
@@ -19,6 +20,12 @@ const (
 	mostBatches, mostQueue = 40, 1 << 13
 )
 
+// Source is a program that is read several times, from anywhere.
+type Source interface {
+	io.ReadSeeker
+	io.ReaderAt
+}
+
 // Split reads the program that the plan was made of once more, from its
 // beginning, and writes the programs of the zones into dir, which exists and
 // is empty. It fills in the plan's zones. Where a burn is cut on such a slope
@@ -26,7 +33,7 @@ const (
 // begins again.
 //
 // Errors are those of Survey; what dir holds is then of no use.
-func (p *Plan) Split(r io.ReadSeeker, dir string) error {
+func (p *Plan) Split(r Source, dir string) error {
 	for {
 		if _, err := r.Seek(0, io.SeekStart); err != nil {
 			return err
@@ -62,12 +69,15 @@ type splitter struct {
 	fails  failures
 	miss   float64 // the most that zones miss a burn by, in mm
 
-	queue   []waiting
-	path    cover.Path
-	ahead   ahead
-	divider cover.Divider
-	pieces  []surface.Piece
-	line    stream.Item // a line of a run that is given a zone alone
+	queue []waiting
+	path  cover.Path
+	ahead ahead
+	runs  runs
+	// The burn that is given its zones is a row of a raster, or cuts.
+	row, cut bool
+	divider  cover.Divider
+	pieces   []surface.Piece
+	line     stream.Item // a line of a run that is given a zone alone
 
 	lens   int
 	met    bool // a burn has been met
@@ -92,32 +102,63 @@ type splitter struct {
 	// zone's; what comes between there and the first burn is the first zone's.
 	lit  bool
 	last last
+	// end is what the original has in force behind its last burn, as far as it has
+	// been met.
+	end machine.State
+	// rec notes the pieces instead of writing them, nil where they are written; again
+	// is how they are read again for that, nil where they stay in the original's order.
+	rec   *recorder
+	again *replay
+	// offset is where the next item begins in the program, percents how many lines
+	// of "%" came before.
+	offset   int64
+	percents int
 	// fault is what went wrong where the zones' parts were put together.
-	fault  error
-	tailed bool // a block behind the last burn has been met
+	fault error
+	// tailed tells that the program of the last burn has come to its end, elsewhere that
+	// the others have.
+	tailed, elsewhere bool
 }
 
-// waiting is an item that waits.
+// waiting is an item that waits, whose text begins with byte offset of the program.
 type waiting struct {
-	it *stream.Item
+	it     *stream.Item
+	offset int64
 	// burns is how many burns the path was given for it: where byLine, one for
 	// each line of a run that no zone serves as a whole.
 	burns  int
 	byLine bool
+	row    bool // it is a row of a raster
 }
 
 // last is what is in force behind the last burn written, and where it heads to.
 type last struct {
-	done   bool
-	st     machine.State
-	dx, dy float64
+	done  bool
+	st    machine.State
+	way   [2]float64
+	speed float64 // mm/s
 }
 
 // split is one try. It tells by how much, in mm, zones miss a burn at most.
-func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
-	s := &splitter{p: p, opt: p.opt, dir: dir, cur: -1, source: stream.New(r, p.opt.reading())}
-	p.order.at, p.order.given = 0, 0
+func (p *Plan) split(r Source, dir string) (miss float64, err error) {
 	p.CutBurns, p.Cuts, p.JointChanges = 0, 0, 0
+	p.Overlap = p.opt.Overlap
+	rec, miss, err := p.record(r)
+	if err != nil {
+		return miss, err
+	}
+	if rec != nil {
+		if s := p.newSplitter(dir); s.orders(rec) {
+			return 0, s.replay(r, rec)
+		}
+		if _, err := r.Seek(0, io.SeekStart); err != nil {
+			return 0, err
+		}
+	}
+	p.CutBurns, p.Cuts, p.JointChanges = 0, 0, 0
+	p.Original = len(p.Zones) > 1
+	s := p.newSplitter(dir)
+	s.source = stream.New(r, p.opt.reading())
 	if err := s.open(); err != nil {
 		return 0, err
 	}
@@ -131,6 +172,11 @@ func (p *Plan) split(r io.Reader, dir string) (miss float64, err error) {
 		return s.miss, err
 	}
 	return 0, s.close()
+}
+
+func (p *Plan) newSplitter(dir string) *splitter {
+	p.order.at, p.order.given = 0, 0
+	return &splitter{p: p, opt: p.opt, dir: dir, cur: -1}
 }
 
 // gatherAll bounds what all programs of a run gather for writes, gatherLeast that
@@ -148,6 +194,7 @@ func (s *splitter) open() error {
 	}
 	s.opt.Gather = min(max(gatherAll/len(s.p.Zones), gatherLeast), gatherMost)
 	s.opt.OffBefore = len(s.p.Zones) > 1
+	s.opt.TravelsAtZero = s.p.travelsAtZero
 	for i := range s.p.Zones {
 		s.outs = append(s.outs, s.newOut(i))
 	}
@@ -173,24 +220,30 @@ func (s *splitter) open() error {
 
 // take takes the next item.
 func (s *splitter) take(it *stream.Item) error {
+	offset := s.offset
+	s.offset += int64(it.Size())
+	if it.Block.Percent {
+		s.percents++
+	}
+	if s.rec != nil && it.Block.Line <= s.p.lastBurn {
+		s.rec.pass(it)
+	}
 	switch {
 	case !s.met && !it.Move.Burn && !s.lit && !lights(it):
-		if it.Moves() {
-			s.waitFirst(&it.Block)
-		}
-		for _, o := range s.writing {
-			o.transit(it)
-		}
-		s.source.Done(it)
-		return s.err()
+		return s.preamble(it)
 	case it.Block.Line > s.p.lastBurn:
 		s.settle()
-		s.tail(it)
+		if s.rec != nil {
+			s.rec.runsOut(it, s.last.way)
+		}
+		if s.rec == nil {
+			s.tail(it)
+		}
 		s.source.Done(it)
 		return s.err()
 	}
 	s.lit = true
-	s.queue = append(s.queue, waiting{it: it})
+	s.queue = append(s.queue, waiting{it: it, offset: offset})
 	if it.Move.Burn {
 		s.burn(&s.queue[len(s.queue)-1])
 	} else {
@@ -202,6 +255,18 @@ func (s *splitter) take(it *stream.Item) error {
 	if s.full() {
 		s.dropGap()
 	}
+	return s.err()
+}
+
+// preamble passes on an item before the beam is first put on.
+func (s *splitter) preamble(it *stream.Item) error {
+	if it.Moves() && s.rec == nil {
+		s.waitFirst(&it.Block)
+	}
+	for _, o := range s.writing {
+		o.transit(it)
+	}
+	s.source.Done(it)
 	return s.err()
 }
 
@@ -251,6 +316,8 @@ func (s *splitter) burn(w *waiting) {
 	} else {
 		s.choose(it, bs, h, joined)
 	}
+	_, first := slices.BinarySearch(s.p.firstRows, s.ahead.start)
+	w.row = s.ahead.rows > 0 || first
 	if s.path.Sure() {
 		s.settle()
 	}
@@ -259,7 +326,7 @@ func (s *splitter) burn(w *waiting) {
 // choose lets the path take a burn that sees these heights.
 func (s *splitter) choose(it *stream.Item, bs *lensBands, h cover.Span, joined bool) {
 	m := &it.Move
-	turn, at := s.ahead.take(m)
+	turn, at := s.ahead.take(m, it.Block.Line)
 	meets := cover.Meeting{Joined: joined, Turn: turn, At: at}
 	if first, n := bs.Serving(h); n > 0 {
 		s.path.Burn(bs.base+first, n, meets)
@@ -301,53 +368,80 @@ func (s *splitter) settle() {
 // are for, which come first, and returns the other parts. What stands before it goes
 // with it.
 func (s *splitter) write(gap []waiting, w *waiting, parts []cover.Part) []cover.Part {
+	s.row = w.row
 	for k := range w.burns {
-		it := w.it
+		it, offset := w.it, w.offset
 		if w.byLine {
 			it = &s.line
 			w.it.LineItem(k, it)
+			offset += int64(len(w.it.Text(0, k)))
 		}
 		n := 1
 		for !parts[n-1].Last {
 			n++
 		}
-		s.writeBurn(gap, it, parts[:n])
+		s.writeBurn(gap, it, offset, parts[:n])
 		gap, parts = nil, parts[n:]
 	}
 	return parts
 }
 
-// writeBurn gives the parts of a burn to the programs of their zones.
-func (s *splitter) writeBurn(gap []waiting, it *stream.Item, parts []cover.Part) {
+// writeBurn gives the parts of a burn to the programs of their zones, or notes them.
+func (s *splitter) writeBurn(gap []waiting, it *stream.Item, offset int64, parts []cover.Part) {
 	if len(parts) > 1 {
 		s.p.CutBurns++
+		s.p.Cuts += len(parts) - 1
 	}
-	s0 := 0.0
-	for k, q := range parts {
-		o := s.outs[q.Setting]
-		if k > 0 {
-			s.p.Cuts++
-			gap = nil
+	if s.rec != nil {
+		s.rec.burn(s, gap, it, offset, parts)
+		s.last.way = headingAt(it, true)
+	} else {
+		s0 := 0.0
+		for k, q := range parts {
+			s.enter(gap, it, s0, q.Setting)
+			s.writePart(it, s0, s.burnsTo(it, parts, k), q.End)
+			s0, gap = q.End, nil
 		}
-		s.enter(gap, it, s0, q.Setting)
-		s1 := q.End // 1 of the last
-		if s.opt.Overlap > 0 && !q.Last && it.Move.Length > 0 {
-			// Both ends are rounded as they are written: it is never more. And
-			// it leaves some of the next part, which is to be burned as well.
-			s1 = min(q.Reach, q.End+max(0, s.opt.Overlap-s.opt.Lateral())/it.Move.Length,
-				parts[k+1].End-stream.ClosestCut/it.Move.Length)
-			s1 = max(s1, q.End)
-		}
-		o.checkHead(it, s0, s1)
-		o.pen.PassPart(it, s0, s1, o.c)
-		o.count(it, s0, q.End)
-		s.last.dx, s.last.dy = heading(&it.Move, s1)
-		s0 = q.End
 	}
+	s.passed(it)
+}
+
+// burnsTo is the fraction up to which part k of a burn is burned, over its end.
+func (s *splitter) burnsTo(it *stream.Item, parts []cover.Part, k int) float64 {
+	q := &parts[k]
+	if q.Last || it.Move.Length <= 0 {
+		return q.End // 1 of the last
+	}
+	over := s.opt.overlap(s.row, s.cut, s.p.Zones[q.Setting].Lens)
+	s.p.Overlap = max(s.p.Overlap, over)
+	// Both ends are rounded as they are written: it is never more. And it leaves
+	// some of the next part, which is to be burned as well.
+	s1 := min(q.Reach, q.End+max(0, over-s.opt.Lateral())/it.Move.Length, parts[k+1].End-stream.ClosestCut/it.Move.Length)
+	return max(s1, q.End)
+}
+
+// writePart writes a part of a burn, from fraction s0 to s1 of it, to the zone that is
+// being written. It counts up to end.
+func (s *splitter) writePart(it *stream.Item, s0, s1, end float64) {
+	o := s.outs[s.cur]
+	o.checkHead(it, s0, s1)
+	o.pen.PassPart(it, s0, s1, o.c)
+	o.count(it, s0, end)
+	s.last.way, s.last.speed = headingAt(it, true), speed(&it.Move)
+	if s1 < 1 {
+		s.last.way[0], s.last.way[1] = heading(&it.Move, s1)
+	}
+}
+
+// passed notes where the original stands behind a burn that has been given away.
+func (s *splitter) passed(it *stream.Item) {
 	s.last.done, s.last.st = true, it.After
 	if it.Actions.Ends { // which puts all back that a program sets
 		s.last.st = it.During
 		s.last.st.At = it.After.At
+	}
+	s.end = s.last.st
+	if it.Actions.Ends && s.rec == nil {
 		s.endAll(it)
 	}
 }
@@ -355,11 +449,19 @@ func (s *splitter) writeBurn(gap []waiting, it *stream.Item, parts []cover.Part)
 // dropGap lets go of what stands behind the last burn and has become too long to
 // wait for the next: its motion is left out.
 func (s *splitter) dropGap() {
+	if s.rec != nil {
+		s.rec.drop(s.queue)
+		for i := range s.queue {
+			s.source.Done(s.queue[i].it)
+		}
+		s.queue = s.queue[:0]
+		return
+	}
 	like := &s.queue[0].it.Block
 	outs := s.writing
 	if s.cur >= 0 {
 		outs = outs[s.cur : s.cur+1]
-		s.leave(like, false)
+		s.leave(like, noRun)
 	} else if s.last.done {
 		outs = nil
 	}

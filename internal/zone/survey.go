@@ -3,6 +3,7 @@ package zone
 import (
 	"io"
 	"math"
+	"slices"
 
 	"sagitta/internal/cover"
 	"sagitta/internal/follow"
@@ -67,10 +68,16 @@ type surveyor struct {
 	// seen are the heights of the figure under way, which has ended where broken.
 	seen   cover.Span
 	broken bool
+	ahead  ahead
 	// certain are those of them that it burns for certain.
 	certain certain
 	// waiting are burns of it that count once its lens is known.
 	waiting []waitingBurns
+	// led tells that all behind the last burn so far leads out of it.
+	led bool
+	// dark are the words of the beam under which there were travels at power 0 since the
+	// last burn.
+	dark []int
 	// travelZ is the highest Z of the travels since the last burn.
 	travelZ float64
 	// lowTravel is the lowest Z of any travel, offLevel the line of the first burn
@@ -84,6 +91,10 @@ type waitingBurns struct {
 	seen  cover.Span
 	burns int
 }
+
+// mostRasters bounds the rasters of which it is known where they begin: of any other the
+// first row counts as a line.
+const mostRasters = 1 << 16
 
 // mostWaiting bounds the burns that wait, runs of them counted once.
 const mostWaiting = 1 << 13
@@ -100,11 +111,11 @@ func newSurveyor(opt *Options) *surveyor {
 	none := math.Inf(-1)
 	set := sheet.Set{
 		Name: opt.Name, SetZ: opt.SetZ, Followed: opt.Within != nil, Paused: opt.Pause, Rehearsal: opt.Rehearsal,
-		Lead: opt.Lead, Overlap: opt.Overlap, Defocus: opt.Defocus, CrankMM: opt.CrankMM,
+		Lead: opt.Lead, Overlap: opt.Overlap, Defocus: opt.Defocus, Turn: opt.Turn, Datum: opt.Datum, Boxes: opt.Boxes,
 		Surface: opt.Surface, Low: -none, High: none,
 	}
 	s := &surveyor{
-		Plan:  &Plan{Set: set, opt: opt, marked: setup.NewMarks(opt.Surface), clearZ: none, topBurn: none, preamble: nothing()},
+		Plan:  &Plan{Set: set, opt: opt, marked: setup.NewMarks(opt.Surface), clearZ: none, topBurn: none, preamble: nothing(), goes: noBox()},
 		sigma: opt.Sigma(), slack: 2 * opt.pieceTol(), travelZ: none, lowTravel: -none,
 	}
 	for i := range opt.Lenses {
@@ -125,6 +136,14 @@ func (s *surveyor) take(it *stream.Item) {
 	s.lit = s.lit || lights(it)
 	if s.Burns > 0 && !m.Burn {
 		s.ending.take(s.opt, it)
+		if s.led = s.led && leadsOut(it); !s.led {
+			s.elsewhere.take(s.opt, it)
+		}
+	}
+	if it.Moves() && it.Known() && m.Lost == 0 {
+		if s.goes.take(m.To.X, m.To.Y, m.To.X, m.To.Y); !m.FromUnknown {
+			s.goes.take(m.From.X, m.From.Y, m.From.X, m.From.Y)
+		}
 	}
 	if it.Moves() && !s.approach.Placed {
 		s.start.take(it)
@@ -138,6 +157,11 @@ func (s *surveyor) take(it *stream.Item) {
 		return
 	}
 	s.broken = s.broken || moves(it)
+	if s.Burns > 0 && it.Travels() {
+		if st := &it.During; st.BeamLit && st.PowerSaid && st.Power.Mant == 0 && !slices.Contains(s.dark, st.BeamWord) {
+			s.dark = append(s.dark, st.BeamWord)
+		}
+	}
 	s.level(m)
 	if m.Length > 0 {
 		s.travelZ = max(s.travelZ, min(s.sigma*m.From.Z, s.sigma*m.To.Z))
@@ -150,6 +174,11 @@ func (s *surveyor) take(it *stream.Item) {
 // burn takes a burn, or a run of them.
 func (s *surveyor) burn(it *stream.Item) {
 	m, n, h := &it.Move, it.Count(), s.opt.seen(it.Pieces())
+	if _, _ = s.ahead.take(m, it.Block.Line); s.ahead.rows == 1 && len(s.firstRows) < mostRasters {
+		if k := len(s.firstRows); k == 0 || s.firstRows[k-1] < s.ahead.before {
+			s.firstRows = append(s.firstRows, s.ahead.before)
+		}
+	}
 	switch {
 	case s.Burns == 0:
 		s.FirstZ, s.seen = m.From.Z, h
@@ -167,7 +196,13 @@ func (s *surveyor) burn(it *stream.Item) {
 		s.clearZ = max(s.clearZ, s.travelZ)
 	}
 	s.broken, s.travelZ = false, math.Inf(-1)
-	s.ending = ending{asked: nothing()}
+	s.ending, s.elsewhere, s.led = ending{asked: nothing()}, ending{asked: nothing()}, true
+	for _, word := range s.dark {
+		if !slices.Contains(s.travelsAtZero, word) {
+			s.travelsAtZero = append(s.travelsAtZero, word)
+		}
+	}
+	s.dark = s.dark[:0]
 	s.Burns += n
 	s.BurnLength += m.Length
 	s.topBurn = max(s.topBurn, s.sigma*m.From.Z, s.sigma*m.To.Z)
@@ -181,6 +216,7 @@ func (s *surveyor) burn(it *stream.Item) {
 	}
 	for a, b := range it.Ends() { // of a run
 		s.marked.Line(a.X, a.Y, b.X, b.Y)
+		s.goes.take(a.X, a.Y, b.X, b.Y)
 	}
 	s.covered(it)
 	s.waiting = append(s.waiting, waitingBurns{h, n})

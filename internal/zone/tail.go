@@ -35,6 +35,12 @@ type ending struct {
 	end int
 }
 
+// leadsOut reports whether an item right behind the last burn is a part of how the head
+// runs out of it, at feed and without power: only the program that burns it does so.
+func leadsOut(it *stream.Item) bool {
+	return it.Moves() && it.Known() && !it.Actions.Ends && !it.Move.Rapid && !it.Move.FromUnknown && it.Move.Length > 0 && it.During.Beam == machine.Off
+}
+
 // take takes an item behind the last burn.
 func (e *ending) take(o *Options, it *stream.Item) {
 	e.stands = e.stands || it.Actions.Codes[machine.NonModal] == 920
@@ -76,6 +82,11 @@ func (e *ending) take(o *Options, it *stream.Item) {
 // tail passes an item behind the last burn on to the programs that end with it.
 func (s *splitter) tail(it *stream.Item) {
 	s.beginTail(&it.Block)
+	if !s.elsewhere && leadsOut(it) {
+		s.end = it.After
+	} else {
+		s.beginElsewhere(&it.Block)
+	}
 	for _, o := range s.outs {
 		if o.ends {
 			o.endWith(it)
@@ -83,27 +94,41 @@ func (s *splitter) tail(it *stream.Item) {
 	}
 }
 
-// beginTail brings the zones' programs to where the original stands behind its
-// last burn.
+// beginTail brings the program that burns what the original burns last to its end.
 func (s *splitter) beginTail(like *program.Block) {
 	if s.tailed {
 		return
 	}
 	s.tailed = true
 	if s.opt.Pause {
-		s.leave(like, false)
+		s.leave(like, noRun)
+	} else if s.cur >= 0 {
+		o := s.outs[s.cur]
+		o.ends = true
+		s.toEnd(o, true, like)
+	}
+	s.cur = -1
+}
+
+// beginElsewhere brings the other programs to where the original stands behind its
+// last burn and what leads out of it.
+func (s *splitter) beginElsewhere(like *program.Block) {
+	if s.elsewhere {
+		return
+	}
+	s.elsewhere = true
+	if s.opt.Pause {
 		if err := s.join(like); err != nil {
 			s.fault = err
 		}
 		return
 	}
-	for i, o := range s.outs {
-		if o.begun { // dropEmpty drops the others
+	for _, o := range s.outs {
+		if o.begun && !o.ends { // dropEmpty drops those that have not begun
 			o.ends = true
-			s.toEnd(o, i == s.cur, like)
+			s.toEnd(o, false, like)
 		}
 	}
-	s.cur = -1
 }
 
 // endAll ends the programs of the other zones as the burn does that is written
@@ -111,6 +136,7 @@ func (s *splitter) beginTail(like *program.Block) {
 func (s *splitter) endAll(it *stream.Item) {
 	with := s.outs[s.cur]
 	s.beginTail(&it.Block)
+	s.beginElsewhere(&it.Block)
 	for _, o := range s.outs {
 		if o.ends && o != with {
 			o.pen.BeamOff(&it.Block, true)
@@ -122,7 +148,10 @@ func (s *splitter) endAll(it *stream.Item) {
 // toEnd brings a zone's program to where the original stands behind its last burn;
 // here tells that it is there.
 func (s *splitter) toEnd(o *out, here bool, like *program.Block) {
-	e, st, sigma := &s.p.ending, s.last.st, o.sigma()
+	e, st, sigma := &s.p.elsewhere, s.end, o.sigma()
+	if here {
+		e = &s.p.ending
+	}
 	from, known := o.pen.At()
 	if !here { // the original's way is another, and what it does with the beam on stays there
 		o.pen.StayDark(like)
@@ -185,6 +214,10 @@ func (o *out) setLift(by float64) {
 // clear.
 func (o *out) endWith(it *stream.Item) {
 	a := &it.Actions
+	if o.offAlready(it) {
+		o.pen.Jump(&it.After)
+		return
+	}
 	if tape := string(bytes.TrimSpace(it.Block.Body())) == "%"; tape && !o.pen.Stopped() || a.Ends && a.Beam == 0 {
 		o.pen.BeamOff(&it.Block, true)
 	}
@@ -208,6 +241,22 @@ func (o *out) endWith(it *stream.Item) {
 		}
 	}
 	o.pen.Pass(it, plan)
+}
+
+// offAlready reports whether an item does nothing but to put the beam off by the word by
+// which the program has put it off already.
+func (o *out) offAlready(it *stream.Item) bool {
+	w := it.Actions.Beam.In(&it.Block)
+	if w == nil || it.Actions.BeamOn || len(o.p.Zones) < 2 || it.Block.Comment >= 0 {
+		return false
+	}
+	for i := range it.Block.Words {
+		if v := &it.Block.Words[i]; v != w && v.Letter != 'N' {
+			return false
+		}
+	}
+	n, _ := w.Num.At(0)
+	return o.pen.Has().BeamWord == int(n.Mant)
 }
 
 // relights reports whether an item behind the last burn says that the beam may fire.
@@ -234,6 +283,7 @@ func (s *splitter) finish() error {
 		s.dropGap()
 	}
 	s.beginTail(nil)
+	s.beginElsewhere(nil)
 	for _, o := range s.outs {
 		if !o.ends {
 			continue
@@ -264,7 +314,7 @@ func (s *splitter) fork() {
 	s.writing = s.outs
 	for _, o := range s.outs {
 		o.raisedBefore = len(o.z.Raised)
-		o.stop = machine.Point{X: o.z.Point.X, Y: o.z.Point.Y, Z: s.p.FirstZ}
+		o.stop = machine.Point{X: s.main.Grid(o.z.Point.X), Y: s.main.Grid(o.z.Point.Y), Z: s.p.FirstZ}
 		if o.c != 0 {
 			o.stop.Z = s.main.ZAsWritten(s.p.FirstZ + o.off())
 		}
@@ -324,7 +374,7 @@ func (s *splitter) waitFirst(like *program.Block) {
 	if !s.opt.SetZ {
 		at = fmt.Sprintf("raise the focus to %.3f mm over the datum or more", max(first.z.Focus, first.stands()))
 	}
-	s.opening = s.main.Wait(like, "before anything moves: lens %s on, and %s", first.lens.Name, at)
+	s.opening = s.main.Wait(like, "before anything moves: %s on, and %s", first.lens.called(), at)
 }
 
 // stopAt goes on from the end of prev's part to o's stop, and waits. For another
@@ -338,9 +388,16 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 		s.waitFirst(like)
 		by, o.z.Stop = s.inOrder()[0], s.opening
 	}
-	if by.lens != o.lens {
+	switch {
+	case by.lens != o.lens:
 		o.own(s.main)
-		o.z.Stop = s.main.Wait(like, "change to lens %s, and raise the focus to %.3f mm over the datum or more", o.lens.Name, o.stands())
+		o.z.Stop = s.main.Wait(like, "change to %s, and raise the focus to %.3f mm over the datum or more", o.lens.called(), o.stands())
+		by = o
+	case o.set > by.set: // it is not clear there as it still stands
+		o.own(s.main)
+		o.z.Stop = s.main.Wait(like, "raise the focus to %.3f mm over the datum or more", o.stands())
+		by = o
+	case o.c > by.c:
 		by = o
 	}
 	by.own(s.main)
@@ -353,7 +410,7 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 	by.way(like, o.stop.X, o.stop.Y, s.p.FirstZ, by.c, zref)
 	o.own(s.main)
 	o.toZ(like, o.stop.Z)
-	o.z.FocusStop = s.main.Wait(like, "zone %d: lens %s, set the focus here, %.3f mm over the datum", o.z.Order, o.lens.Name, o.z.Focus)
+	o.z.FocusStop = s.main.Wait(like, "zone %d: %s, %s, %s mm over the datum", o.z.Order, o.lens.called(), s.opt.setHere(), phrase.MM(o.z.Focus))
 	if o.z.Stop == 0 {
 		o.z.Stop = o.z.FocusStop
 	}

@@ -87,7 +87,7 @@ func (o *Options) headWithin(l *Lens, lower float64) *bench.Head {
 // its width. It leaves nothing behind.
 //
 // Errors are those of Survey and Split for flat zones.
-func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
+func Fewest(r Source, opt Options) (*Plan, error) {
 	p, err := fewest(r, opt)
 	if err == nil {
 		err = p.undivided()
@@ -99,7 +99,7 @@ func Fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
 }
 
 // fewest is Fewest of a job that may be divided.
-func fewest(r io.ReadSeeker, opt Options) (*Plan, error) {
+func fewest(r Source, opt Options) (*Plan, error) {
 	following := opt.Within.Follow
 	surveyed := func(within *Within) (*Plan, error) {
 		opt.Within = within
@@ -153,7 +153,7 @@ const widerThanNeeded = 1.03
 
 // Try splits for nothing but to see whether it can be done. Errors are those of
 // Split.
-func (p *Plan) Try(r io.ReadSeeker) error {
+func (p *Plan) Try(r Source) error {
 	dir, err := os.MkdirTemp("", "sagitta-*")
 	if err != nil {
 		return fmt.Errorf("a folder to try zones in: %w", err)

@@ -23,7 +23,7 @@ func TestFollowedWithinIsProved(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		job, opt := drawJob(rt, drawn.Between)
 		text := job.Text
-		opt.SetZ, opt.Pause, opt.ZMoves, opt.CrankMM = false, false, bench.Always, 0
+		opt.SetZ, opt.Pause, opt.ZMoves, opt.Turn.DivisionMM = false, false, bench.Always, 0
 		flat, err := zone.Survey(strings.NewReader(text), opt)
 		var unmet *zone.UnmetError
 		if errors.As(err, &unmet) {

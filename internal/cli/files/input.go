@@ -79,7 +79,7 @@ func (in *Input) Read(b []byte) (int, error) {
 	return n, err
 }
 
-// ReadAt reads from a place of an input that was opened to be read twice.
+// ReadAt reads from anywhere in an input that was opened to be read twice.
 func (in *Input) ReadAt(b []byte, at int64) (int, error) {
 	if in.of.ctx.Err() != nil {
 		return 0, ErrInterrupted

@@ -42,12 +42,9 @@ func Lenses(lenses []*record.Lens, detailMM float64, what string) string {
 		return ""
 	})
 	field("spot at best focus, 1/e², µm", phrase.Short, func(l *record.Lens) *float64 {
-		if l.WaistUM != nil {
-			return l.WaistUM
-		}
-		if waist, _, ok := l.Beam(); ok {
-			waist *= 1000
-			return &waist
+		if spot, ok := l.Spot(); ok {
+			spot *= 1000
+			return &spot
 		}
 		return nil
 	})
@@ -81,6 +78,12 @@ func Lenses(lenses []*record.Lens, detailMM float64, what string) string {
 		row("further from the stock than the reference lens by, mm", func(l *record.Lens) string { return phrase.Offset(l.FocusHeightMM) })
 	}
 	field("tip over the stock at best focus, mm", plain, func(l *record.Lens) *float64 { return l.StandoffMM })
+	row("spot beside that of the reference lens, mm", func(l *record.Lens) string {
+		if s := l.SpotShiftMM; s != nil {
+			return phrase.XY(s[0], s[1])
+		}
+		return ""
+	})
 	return t.String()
 }
 

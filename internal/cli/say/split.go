@@ -19,7 +19,12 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string, unchecke
 		}
 	}
 	shown := min(len(p.Zones), mostZones)
-	v.tell("split", of{"Job": j, "Plan": p, "InVain": follow && !p.Followed, "Zones": p.Zones[:shown], "More": len(p.Zones) - shown,
+	var settings []string
+	for i := range p.Zones[:shown] {
+		at := p.Setting(&p.Zones[i])
+		settings = append(settings, at.Text())
+	}
+	v.tell("split", of{"Job": j, "Plan": p, "InVain": follow && !p.Followed, "Zones": p.Zones[:shown], "Settings": settings, "More": len(p.Zones) - shown,
 		"Head": &j.Head, "Instead": "travels are clear of the stock under the beam", "OtherHeads": others,
 		"NotChecked": butFor(notKnown(j, unchecked)), "Dir": dir, "Sheet": dir + string(os.PathSeparator) + "sheet.txt"})
 }
@@ -52,6 +57,7 @@ func (g *Figures) Split(j *job.Job, p *zone.Plan, unchecked int) {
 	}
 	g.Figures = figures{
 		{"zones", zones},
+		{"order", p.Ordered()},
 		{"burns", p.Burns},
 		{"burn_length_mm", p.BurnLength},
 		{"burns_closed", p.Closed.Count},

@@ -6,6 +6,8 @@ import (
 
 	"sagitta/internal/advise"
 	"sagitta/internal/phrase"
+	"sagitta/internal/setup"
+	"sagitta/internal/zone/sheet"
 )
 
 // textFiles are what is said, a file for each report, with places for what a
@@ -15,8 +17,15 @@ import (
 var textFiles embed.FS
 
 var texts = phrase.NewTexts(textFiles, template.FuncMap{
-	"at":           func(xy [2]float64) string { return phrase.XY(xy[0], xy[1]) },
-	"inc":          func(i int) int { return i + 1 },
+	"at":      func(xy [2]float64) string { return phrase.XY(xy[0], xy[1]) },
+	"inc":     func(i int) int { return i + 1 },
+	"between": setup.Between, "level": setup.Level,
+	"called": func(l sheet.Lens) string {
+		if l.Unnamed {
+			return "the lens"
+		}
+		return "lens " + l.Name
+	},
 	"steepDegrees": func() int { return advise.SteepDegrees },
 	"percent":      percent, "unknownWords": unknownWords, "behind": behind, "closed": closed, "lit": lit, "otherUnit": otherUnit, "datum": datum, "focusPlace": focusPlace, "extreme": extreme, "place": place,
 })

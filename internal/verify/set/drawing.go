@@ -35,7 +35,7 @@ type touching struct {
 // look looks at a window along Y.
 func (t *touching) look(in [2]float64) error {
 	t.lines.Reset(in[0], in[1])
-	t.lines.Most = mostPoints
+	t.lines.Most, t.lines.Overlap = mostPoints, t.set.OverlapMM
 	t.joints, t.next, t.now, t.until, t.first, t.ending = map[[2]int32][][2]float64{}, 0, -1, where{}, -1, nil
 	c := t.find.at
 	c.seek(0)
@@ -121,7 +121,7 @@ func (t *touching) burn(o *verify.Step, n int32) error {
 
 // join notes where the stretch that begins here goes on from those that have ended.
 func (t *touching) join(at [2]float64) {
-	if math.Hypot(at[0]-t.end[0], at[1]-t.end[1]) > joined {
+	if math.Hypot(at[0]-t.end[0], at[1]-t.end[1]) > joined+2*t.set.OverlapMM {
 		return
 	}
 	for _, k := range t.ending {

@@ -58,6 +58,7 @@ func drawJob(t *rapid.T, zones int) []part {
 				m := [2]float64{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2}
 				last.burns = append(last.burns, burn{a[0], a[1], m[0], m[1]})
 				zone, a = next, m
+				cuts = cuts != (rapid.IntRange(0, 6).Draw(t, "other kind") == 0)
 				parts = append(parts, part{zone: zone, figure: f, cuts: cuts})
 				last = &parts[len(parts)-1]
 			}

@@ -43,7 +43,7 @@ func (n *inside) each(f func(figure int32, in loop)) bool {
 	for i, l := range n.loops {
 		mark := int32(i) + 1
 		n.draw(l)
-		for _, s := range l {
+		for _, s := range l.sides {
 			n.member[s/2] = mark
 		}
 		try := func(fig int32, p point) {
@@ -59,7 +59,7 @@ func (n *inside) each(f func(figure int32, in loop)) bool {
 			}
 			try(j.pieces[n.t.pl.pieceOf[k]].figure, p)
 		})
-		for _, s := range l {
+		for _, s := range l.sides {
 			at, _ := slices.BinarySearchFunc(crossings, s/2, func(c crossing, loop int32) int { return cmp.Compare(c.loop, loop) })
 			for ; at < len(crossings) && crossings[at].loop == s/2; at++ {
 				n.work++
@@ -116,9 +116,12 @@ func (n *inside) within(f func(k int32)) {
 func (n *inside) draw(l loop) {
 	j := n.t.pl.j
 	n.pts = n.pts[:0]
-	for _, s := range l {
+	for _, s := range l.sides {
 		first, end := j.span(&n.t.figs[s/2])
 		at := len(n.pts)
+		if l.end > 0 {
+			first, end = l.first, l.end
+		}
 		n.pts = append(n.pts, j.pts[first:end]...)
 		if s%2 == 1 {
 			slices.Reverse(n.pts[at:])

@@ -43,9 +43,8 @@ func New(opt Options) *Job { return &Job{opt: opt} }
 func (j *Job) Piece(zone, figure int, cuts bool) {
 	p := piece{zone: int32(zone), chain: int32(len(j.chains)), cuts: cuts}
 	if n := len(j.pieces); n > 0 {
-		before := j.pieces[n-1]
-		p.figure = before.figure
-		if figure != j.figure || j.opt.MarksFirst && cuts != before.cuts {
+		p.figure = j.pieces[n-1].figure
+		if figure != j.figure {
 			p.figure++
 		}
 	}
@@ -55,6 +54,9 @@ func (j *Job) Piece(zone, figure int, cuts bool) {
 		j.give(tooManyPieces)
 	}
 }
+
+// Cuts has the piece under way cut.
+func (j *Job) Cuts() { j.pieces[len(j.pieces)-1].cuts = true }
 
 // MustBeLast has the piece under way burned after all others.
 func (j *Job) MustBeLast() { j.pieces[len(j.pieces)-1].last = true }

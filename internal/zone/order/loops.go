@@ -2,26 +2,35 @@ package order
 
 import (
 	"cmp"
-	"math"
 	"slices"
 )
 
-// loop is a closed line: of one closed figure, or of open ones that meet end to
-// end. It has the numbers of the figures, doubled, one more where they are
-// passed backwards.
-type loop []int32
+// loop is a closed line: of one figure that is closed or comes back to itself, or
+// of open ones that meet end to end.
+type loop struct {
+	sides []side // from which ends the figures are passed
+	// Of a figure that comes back to itself the points from first on, up to end;
+	// else end is 0.
+	first, end int
+}
 
 // side is a figure as it leaves one of its ends: twice its number, one more at
 // its end.
 type side = int32
 
-// loops finds the closed figures and the chains of open ones that close: the
-// faces between them. It marks the figures that are part of one.
+// loops finds the closed figures, those that come back to themselves, as with a
+// way in and a way out, and the chains of open ones that close: the faces between
+// them. It marks the figures that are part of one.
 func loops(j *Job, figs []figure) []loop {
 	var all []loop
 	for f := range figs {
-		if figs[f].closed {
-			all = append(all, loop{2 * int32(f)})
+		switch first, end := j.span(&figs[f]); {
+		case figs[f].closed:
+			all = append(all, loop{sides: []side{2 * int32(f)}})
+		case figs[f].whole && end-first >= 4:
+			if i, k := ring(j.pts[first:end]); k-i > 2 {
+				all = append(all, loop{[]side{2 * int32(f)}, first + i, first + k})
+			}
 		}
 	}
 	net := newNet(j, figs)
@@ -34,7 +43,7 @@ func loops(j *Job, figs []figure) []loop {
 		var sum float64
 		for s := side(s); !done[s]; s = net.next(s) {
 			done[s] = true
-			l = append(l, s)
+			l.sides = append(l.sides, s)
 			sum += area(j, &figs[s/2], s%2 == 1)
 		}
 		if sum > 0 {
@@ -42,7 +51,7 @@ func loops(j *Job, figs []figure) []loop {
 		}
 	}
 	for _, l := range all {
-		for _, s := range l {
+		for _, s := range l.sides {
 			figs[s/2].loop = true
 		}
 	}
@@ -63,137 +72,42 @@ func area(j *Job, f *figure, back bool) float64 {
 	return sum
 }
 
-// net is made of the open figures that are part of closed chains, and of the
-// places where their ends meet.
-type net struct {
-	node   []int32          // of each side, where it begins; -1 none
-	around map[int32][]side // what leaves a node, counter-clockwise
-}
-
-func newNet(j *Job, figs []figure) *net {
-	n := &net{node: make([]int32, 2*len(figs)), around: map[int32][]side{}}
-	ends := make([]point, 2*len(figs))
-	open := 0
-	for f := range figs {
-		n.node[2*f], n.node[2*f+1] = -1, -1
-		if fig := &figs[f]; fig.whole && !fig.closed {
-			if first, end := j.span(fig); end-first >= 2 {
-				ends[2*f], ends[2*f+1] = j.pts[first], j.pts[end-1]
-				n.node[2*f], n.node[2*f+1] = int32(2*f), int32(2*f+1)
-				open++
-			}
+// ring is the longest part of a line that leads back to where it begins: from one
+// of its points up to another in the same place, or from where one of its ends
+// lies on it. It is empty where there is none.
+func ring(line []point) (first, end int) {
+	n := len(line)
+	widest := func(i, k int) {
+		if k-i > end-first {
+			first, end = i, k
 		}
 	}
-	n.meet(ends, open)
-	n.strip()
-	for s, node := range n.node {
-		if node >= 0 {
-			n.around[node] = append(n.around[node], side(s))
-		}
+	order := make([]int, n)
+	for i := range order {
+		order[i] = i
 	}
-	for _, sides := range n.around {
-		slices.SortFunc(sides, func(a, b side) int {
-			return cmp.Or(cmp.Compare(leaves(j, figs, a), leaves(j, figs, b)), cmp.Compare(a, b))
-		})
-	}
-	return n
-}
-
-// meet gives ends that meet one node.
-func (n *net) meet(ends []point, open int) {
-	const size = 4 * int32(touch)
-	b := fill(2*open, func(put func(uint32, int32)) {
-		for s, node := range n.node {
-			if node >= 0 {
-				put(cell(ends[s].x/size, ends[s].y/size), int32(s))
-			}
-		}
+	slices.SortFunc(order, func(a, b int) int {
+		p, q := line[a], line[b]
+		return cmp.Or(cmp.Compare(p.x, q.x), cmp.Compare(p.y, q.y), a-b)
 	})
-	root := func(s int32) int32 {
-		for n.node[s] != s {
-			n.node[s] = n.node[n.node[s]]
-			s = n.node[s]
+	for i := 0; i < n; {
+		k := i
+		for k+1 < n && line[order[k+1]] == line[order[i]] {
+			k++
 		}
-		return s
+		if k > i {
+			widest(order[i], order[k]+1)
+		}
+		i = k + 1
 	}
-	const r = int32(touch)
-	for s, node := range n.node {
-		if node < 0 {
-			continue
+	for k := 1; k < n; k++ {
+		s := stretch{line[k-1], line[k]}
+		if k > 1 && s.near(line[0]) {
+			widest(0, k)
 		}
-		e := ends[s]
-		var last uint32
-		for k, d := range []point{{-r, -r}, {r, -r}, {-r, r}, {r, r}} {
-			hash := cell((e.x+d.x)/size, (e.y+d.y)/size)
-			if k > 0 && hash == last {
-				continue
-			}
-			last = hash
-			for _, o := range b.in(hash) {
-				if int(o) >= s {
-					break
-				}
-				if (stretch{ends[o], ends[o]}).near(e) {
-					n.node[root(int32(s))] = root(o)
-					if ends[o] == e {
-						break // the others there have been joined to it
-					}
-				}
-			}
+		if k < n-1 && s.near(line[n-1]) {
+			widest(k, n)
 		}
 	}
-	for s, node := range n.node {
-		if node >= 0 {
-			n.node[s] = root(int32(s))
-		}
-	}
-}
-
-// strip takes out figures that lead to nothing.
-func (n *net) strip() {
-	at := make([]int32, len(n.node)) // sides at each node
-	sum := make([]int32, len(n.node))
-	for s, node := range n.node {
-		if node >= 0 {
-			at[node]++
-			sum[node] ^= int32(s) // of one that is alone, the side
-		}
-	}
-	for s := range n.node {
-		for s := int32(s); n.node[s] >= 0 && at[n.node[s]] == 1; {
-			other := n.node[s^1]
-			at[n.node[s]] = 0
-			n.node[s], n.node[s^1] = -1, -1
-			at[other]--
-			sum[other] ^= s ^ 1
-			if at[other] != 1 {
-				break
-			}
-			s = sum[other]
-		}
-	}
-}
-
-// next is the side that goes on around the face to the left, where the figure
-// of s ends.
-func (n *net) next(s side) side {
-	sides := n.around[n.node[s^1]]
-	k := slices.Index(sides, s^1)
-	return sides[(k+len(sides)-1)%len(sides)]
-}
-
-// leaves is the angle at which a figure leaves an end.
-func leaves(j *Job, figs []figure, s side) float64 {
-	first, end := j.span(&figs[s/2])
-	k, step, n := first, 1, end-first
-	if s%2 == 1 {
-		k, step = end-1, -1
-	}
-	from := j.pts[k]
-	d := point{}
-	for ; n > 1 && d.length() <= touch; n-- {
-		k += step
-		d = j.pts[k].sub(from)
-	}
-	return math.Atan2(float64(d.y), float64(d.x))
+	return first, end
 }

@@ -15,7 +15,8 @@ type Options struct {
 	// From gives where the head comes from when a zone is set. Nil: not known.
 	From func(zone int) (at [2]float64, known bool)
 	// MarksFirst is for jobs whose cuts are known: marks go before cuts over the
-	// whole set, and cuts inside before those around them.
+	// whole set, and cuts inside before those around them, but for what touches:
+	// that keeps the original's order all the same.
 	MarksFirst bool
 }
 

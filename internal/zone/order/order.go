@@ -12,6 +12,9 @@ func (j *Job) Order() Result {
 	if len(j.pts) == 0 {
 		return j.Kept("")
 	}
+	if j.opt.MarksFirst {
+		j.kinds()
+	}
 	g, why := precedence(j)
 	if why != "" {
 		return j.Kept(why)
@@ -41,6 +44,18 @@ func (j *Job) Order() Result {
 		return j.Kept(against)
 	}
 	return r
+}
+
+// kinds parts figures where what marks and what cuts meet.
+func (j *Job) kinds() {
+	figure, was := int32(0), int32(0) // as it is now, and as it was
+	for i := range j.pieces {
+		p := &j.pieces[i]
+		if i > 0 && (p.figure != was || p.cuts != j.pieces[i-1].cuts) {
+			figure++
+		}
+		was, p.figure = p.figure, figure
+	}
 }
 
 // trips calls f for each visit, with what is burned in it.

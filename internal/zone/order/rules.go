@@ -1,5 +1,7 @@
 package order
 
+import "slices"
+
 // pair is a figure that lies inside of another, both cut, which the original cuts
 // later: it may go first.
 type pair struct{ in, around int32 }
@@ -14,6 +16,8 @@ type rules struct {
 	end   []int32 // the node behind them
 	// turned are pairs that go against the original.
 	turned map[pair]bool
+	// late are marks that have to wait for a cut.
+	late []bool
 }
 
 // precedence is the graph of what must come before what; why is not empty where
@@ -21,9 +25,7 @@ type rules struct {
 func precedence(j *Job) (g *graph, why string) {
 	r := &rules{j: j, figs: j.figures(), turned: map[pair]bool{}}
 	loops := loops(j, r.figs)
-	t := &touches{pl: newPlane(j), figs: r.figs, loose: func(a, b *piece) bool {
-		return a.last || b.last || j.opt.MarksFirst && (a.cuts || b.cuts)
-	}}
+	t := &touches{pl: newPlane(j), figs: r.figs}
 	if !t.find() {
 		return nil, tooManyTouches
 	}
@@ -31,10 +33,10 @@ func precedence(j *Job) (g *graph, why string) {
 	n := &inside{t: t, loops: loops}
 	many := false
 	ok := n.each(func(fig int32, l loop) {
-		if many = many || len(pairs)+len(l) > mostEdges; many {
+		if many = many || len(pairs)+len(l.sides) > mostEdges; many {
 			return
 		}
-		for _, s := range l {
+		for _, s := range l.sides {
 			p := pair{fig, s / 2}
 			pairs = append(pairs, p)
 			if j.opt.MarksFirst && p.around < p.in && r.cut(p.in) && r.cut(p.around) {
@@ -46,12 +48,21 @@ func precedence(j *Job) (g *graph, why string) {
 		return nil, tooMuchInside
 	}
 	t.pl, t.crossings = nil, nil
-	// Two that lie inside of one another keep the original's order.
+	// Two that lie inside of one another, or touch, keep the original's order.
 	for _, p := range pairs {
 		delete(r.turned, pair{p.around, p.in})
 	}
+	for i := range j.pieces {
+		for _, o := range t.pred[t.start[i]:t.start[i+1]] {
+			delete(r.turned, pair{j.pieces[i].figure, j.pieces[o].figure})
+		}
+	}
+	r.late = make([]bool, len(j.pieces))
 	for {
 		g := r.graph(t, pairs)
+		if j.opt.MarksFirst && r.delay(g) {
+			continue
+		}
 		if len(r.turned) == 0 {
 			return g, ""
 		}
@@ -63,6 +74,34 @@ func precedence(j *Job) (g *graph, why string) {
 			clear(r.turned)
 		}
 	}
+}
+
+// delay finds the marks that have to wait for a cut, and reports whether there are
+// more than before.
+func (r *rules) delay(g *graph) (more bool) {
+	seen := make([]bool, len(g.zone))
+	var queue []int32
+	for i, p := range r.j.pieces {
+		if p.cuts {
+			seen[i] = true
+			queue = append(queue, int32(i))
+		}
+	}
+	for len(queue) > 0 {
+		n := queue[len(queue)-1]
+		queue = queue[:len(queue)-1]
+		for _, to := range g.after(n) {
+			if seen[to] {
+				continue
+			}
+			seen[to] = true
+			queue = append(queue, to)
+			if int(to) < len(r.late) && !r.late[to] {
+				r.late[to], more = true, true
+			}
+		}
+	}
+	return more
 }
 
 // turnBack gives pairs that stand in one another's way the original's order, and
@@ -94,6 +133,12 @@ func (r *rules) cut(fig int32) bool {
 	return false
 }
 
+// waits reports whether a figure has a mark that waits for a cut.
+func (r *rules) waits(fig int32) bool {
+	f := &r.figs[fig]
+	return slices.Contains(r.late[f.first:f.last+1], true)
+}
+
 // graph puts together what touches ask, what lies inside of what, and that marks
 // go first.
 func (r *rules) graph(t *touches, pairs []pair) *graph {
@@ -111,10 +156,6 @@ func (r *rules) graph(t *touches, pairs []pair) *graph {
 	}
 	for i := range j.pieces {
 		for _, o := range t.pred[t.start[i]:t.start[i+1]] {
-			a, b := &j.pieces[o], &j.pieces[i]
-			if j.opt.MarksFirst && a.cuts && !b.cuts || r.turned[pair{b.figure, a.figure}] {
-				continue
-			}
 			r.add(o, int32(i))
 		}
 	}
@@ -123,7 +164,7 @@ func (r *rules) graph(t *touches, pairs []pair) *graph {
 		if r.turned[p] || r.turned[pair{p.around, p.in}] {
 			first, then = then, first
 		}
-		if !j.opt.MarksFirst || r.cut(first) == r.cut(then) {
+		if !j.opt.MarksFirst || r.cut(first) == r.cut(then) || r.waits(first) || r.waits(then) {
 			r.add(r.behind(first), r.before(then))
 		}
 	}
@@ -178,13 +219,15 @@ func (r *rules) behind(fig int32) int32 {
 	return r.end[fig]
 }
 
-// marksFirst has all that only marks before all that cuts.
+// marksFirst has all that only marks before all that cuts, but for what has to wait
+// for a cut.
 func (r *rules) marksFirst() {
 	between := r.node()
 	for i, p := range r.j.pieces {
-		if p.cuts {
+		switch {
+		case p.cuts:
 			r.add(between, int32(i))
-		} else {
+		case !r.late[i]:
 			r.add(int32(i), between)
 		}
 	}

@@ -20,6 +20,18 @@ func (t *trip) leaves(u int32) int {
 	return t.sides[p[len(p)-1]][1]
 }
 
+// begin is where a unit begins, end where it ends.
+func (t *trip) begin(u int32) point {
+	p, _ := t.j.ends(int(t.pieces[t.units[u].pieces[0]]))
+	return p
+}
+
+func (t *trip) end(u int32) point {
+	all := t.units[u].pieces
+	_, p := t.j.ends(int(t.pieces[all[len(all)-1]]))
+	return p
+}
+
 // inOrder has the units as the original has them, as far as they may; by sides,
 // it stays on one for as long as anything there may be burned.
 func (t *trip) inOrder(bySides bool) []int32 {
@@ -63,7 +75,7 @@ func (t *trip) nearest(at *point, first int32) []int32 {
 	starts := make([]point, m)
 	all := make([]int32, m)
 	for i := range t.units {
-		starts[i], _ = t.j.ends(int(t.pieces[t.units[i].pieces[0]]))
+		starts[i] = t.begin(int32(i))
 		all[i] = int32(i)
 	}
 	of, seen := t.groups()
@@ -99,8 +111,7 @@ func (t *trip) nearest(at *point, first int32) []int32 {
 		if !whole.any() {
 			return way
 		}
-		p := t.units[next].pieces
-		_, end := t.j.ends(int(t.pieces[p[len(p)-1]]))
+		end := t.end(next)
 		tree := whole
 		if g, ok := seen[t.leaves(next)]; ok && trees[g].any() {
 			tree = trees[g]

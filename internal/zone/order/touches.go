@@ -17,12 +17,11 @@ type crossing struct {
 	at           point
 }
 
-// touches finds which pieces touch: before[i] are pieces before i that touch it.
-// A pair that follows from two others is left out, where both are of one kind.
+// touches finds which pieces touch: of piece i those before it, pred from start[i]
+// to start[i+1]. A pair that follows from two others is left out.
 type touches struct {
 	pl        *plane
 	figs      []figure
-	loose     func(a, b *piece) bool // whether the touch of two pieces may come to count for nothing
 	start     []int32
 	pred      []int32
 	crossings []crossing
@@ -105,13 +104,11 @@ func (t *touches) keep(i int, found []int32) {
 			continue
 		}
 		t.pred = append(t.pred, o)
-		if len(found) == 1 || t.loose(&j.pieces[o], &j.pieces[i]) {
-			continue
+		if len(found) == 1 || j.pieces[o].last {
+			continue // by way of what is burned last nothing follows
 		}
 		for _, q := range t.pred[t.start[o]:t.start[o+1]] {
-			if !t.loose(&j.pieces[q], &j.pieces[i]) && !t.loose(&j.pieces[q], &j.pieces[o]) {
-				t.implied[q] = int32(i)
-			}
+			t.implied[q] = int32(i)
 		}
 		t.looks += int(t.start[o+1] - t.start[o])
 	}
@@ -160,14 +157,17 @@ func (t *touches) cross(loop, figure int32, l, s stretch) {
 	}
 	put(s.b)
 	put(s.along(0.5))
-	// Where it passes through, a little to both sides.
+	// Where it passes through, a little and somewhat more to both sides.
 	if s.crosses(l) {
 		ta, tb := float64(turn(l.a, l.b, s.a)), float64(turn(l.a, l.b, s.b))
 		at, by := ta/(ta-tb), joint/s.b.sub(s.a).length()
-		for _, to := range []float64{at - by, at + by} {
-			if to > 0 && to < 1 {
-				put(s.along(to))
+		for range 4 {
+			for _, to := range []float64{at - by, at + by} {
+				if to > 0 && to < 1 {
+					put(s.along(to))
+				}
 			}
+			by *= 5
 		}
 	}
 }

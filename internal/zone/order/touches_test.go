@@ -8,7 +8,7 @@ import (
 )
 
 func touchesOf(t *rapid.T, j *Job) *touches {
-	c := &touches{pl: newPlane(j), figs: j.figures(), loose: func(a, b *piece) bool { return false }}
+	c := &touches{pl: newPlane(j), figs: j.figures()}
 	if !c.find() {
 		t.Fatal("too many touches")
 	}
@@ -136,7 +136,7 @@ func TestPiecesOfOneFigure(t *testing.T) {
 			parts = append(parts, part{zone: k, burns: burns})
 		}
 		j := jobOf(parts, Options{})
-		n := &touches{pl: newPlane(j), figs: j.figures(), loose: func(a, b *piece) bool { return false }}
+		n := &touches{pl: newPlane(j), figs: j.figures()}
 		n.find()
 		if len(n.pred) != c.want {
 			t.Errorf("%s: %d pairs wait, want %d", c.name, len(n.pred), c.want)

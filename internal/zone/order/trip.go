@@ -20,6 +20,7 @@ type trip struct {
 	units  []unit
 	g      *graph // of the units
 	self   []int32
+	asked  int // how often it was asked whether a way is clear
 }
 
 // alone is a unit of one piece.

@@ -61,25 +61,6 @@ func TestNeverWorseThanTheOriginal(t *testing.T) {
 	})
 }
 
-// strip is what a test of one zone burns.
-func strip(o Options, burns ...burn) Result {
-	o.Rank, o.Lens = []int{0}, []int{0}
-	var parts []part
-	for f, b := range burns {
-		parts = append(parts, part{figure: f, burns: []burn{b}})
-	}
-	return jobOf(parts, o).Order()
-}
-
-func pieces(r Result) (all []int) {
-	for _, v := range r.Visits {
-		for _, s := range v.Steps {
-			all = append(all, s.Piece)
-		}
-	}
-	return all
-}
-
 // One side of a crown is burned wholly, then the other; rows go on as they go in
 // the original.
 func TestOneSideThenTheOther(t *testing.T) {
@@ -181,52 +162,4 @@ func TestFiguresStayWhole(t *testing.T) {
 			}
 		}
 	})
-}
-
-// The nearest is what looking at all finds.
-func TestNearest(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		drawn := rapid.Custom(func(t *rapid.T) point {
-			return point{int32(rapid.IntRange(-4, 4).Draw(t, "x")), int32(rapid.IntRange(-9, 9).Draw(t, "y"))}
-		})
-		pts := rapid.SliceOfN(drawn, 1, 40).Draw(t, "points")
-		ids := make([]int32, len(pts))
-		for i := range ids {
-			ids[i] = int32(i)
-		}
-		n := newNearest(pts, ids, make([]int32, len(pts)))
-		in := map[int32]bool{}
-		for range rapid.IntRange(1, 40).Draw(t, "steps") {
-			id := int32(rapid.IntRange(0, len(pts)-1).Draw(t, "id"))
-			in[id] = !in[id]
-			n.put(id, in[id])
-			p := drawn.Draw(t, "from")
-			least := math.Inf(1)
-			for id, yes := range in {
-				if yes {
-					least = min(least, pts[id].sub(p).length())
-				}
-			}
-			if n.any() != !math.IsInf(least, 1) {
-				t.Fatal("what is in is not known")
-			}
-			if n.any() && pts[n.to(p)].sub(p).length() != least {
-				t.Fatalf("%v is not the nearest to %v", pts[n.to(p)], p)
-			}
-		}
-	})
-}
-
-// A way between places is not longer than need be: a comb that is drawn with its
-// teeth out of order.
-func TestTheWayIsShort(t *testing.T) {
-	r := strip(Options{}, burn{0, 0, 0, 5}, burn{40, 0, 40, 5}, burn{10, 0, 10, 5}, burn{30, 0, 30, 5}, burn{20, 0, 20, 5})
-	if got, want := fmt.Sprint(pieces(r)), "[0 2 4 3 1]"; got != want {
-		t.Errorf("%s, want %s", got, want)
-	}
-	r = strip(Options{From: func(int) ([2]float64, bool) { return [2]float64{50, 0}, true }},
-		burn{0, 0, 0, 5}, burn{40, 0, 40, 5}, burn{10, 0, 10, 5}, burn{30, 0, 30, 5}, burn{20, 0, 20, 5})
-	if got, want := fmt.Sprint(pieces(r)), "[1 3 4 2 0]"; got != want {
-		t.Errorf("%s, want %s", got, want)
-	}
 }

@@ -22,6 +22,7 @@ func (t *trip) lifted(from, to point, sides [2]int) (bool, float64) {
 	case t.j.opt.Clear == nil:
 		return true, length
 	}
+	t.asked++
 	return !t.j.opt.Clear(t.zone, from.mm(), to.mm()), length
 }
 
@@ -39,11 +40,13 @@ func (t *trip) cost(way []int32) (c cost) {
 	return c
 }
 
-// plain is the cost of the original's order; where something is joined, or cuts
-// may have to wait, that does not count.
+// plain is the cost of the original's order; where something is joined, or that
+// order may not be had, it does not count.
 func (t *trip) plain() (c cost) {
-	if t.j.opt.MarksFirst && len(t.edges) > 0 {
-		return cost{lifts: math.MaxInt}
+	for _, e := range t.edges {
+		if gate := int(max(e.from, e.to)) >= len(t.pieces); e.from > e.to && !gate || gate && t.j.opt.MarksFirst {
+			return cost{lifts: math.MaxInt}
+		}
 	}
 	for i := range t.units {
 		if t.units[i].joined >= 0 {
@@ -91,6 +94,10 @@ func (t *trip) start() (point, bool) {
 	return at(mm[0], mm[1])
 }
 
+// fewUnits is of how many units at most several ways are made better, and not the
+// best alone.
+const fewUnits = 40
+
 // way finds in which order the units are burned.
 func (t *trip) way() []int32 {
 	best := t.inOrder(true)
@@ -99,16 +106,27 @@ func (t *trip) way() []int32 {
 	}
 	least := t.cost(best)
 	try := func(way []int32) {
+		if len(way) <= fewUnits {
+			t.improve(way)
+		}
 		if c := t.cost(way); c.less(least) {
 			best, least = way, c
 		}
 	}
 	original := t.inOrder(false)
-	try(original)
 	first := original[0]
+	try(original)
 	if at, ok := t.start(); ok {
 		try(t.nearest(&at, first))
 	}
 	try(t.nearest(nil, first))
+	if len(t.units) <= fewUnits {
+		var free []int32
+		newFront(t, func(u int32) { free = append(free, u) })
+		for _, u := range free {
+			try(t.nearest(nil, u))
+		}
+	}
+	t.improve(best)
 	return best
 }

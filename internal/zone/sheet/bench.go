@@ -2,9 +2,10 @@ package sheet
 
 import (
 	"bufio"
-	_ "embed"
+	"cmp"
+	"embed"
 	"fmt"
-	"math"
+	"slices"
 	"strings"
 	"text/template"
 
@@ -12,48 +13,160 @@ import (
 	"sagitta/internal/setup"
 )
 
-//go:embed bench.txt
-var benchText string
+//go:embed text/*.txt
+var textFiles embed.FS
 
-// writeBench writes what the operator needs at the bench, as text to print.
+var texts = phrase.NewTexts(textFiles, template.FuncMap{
+	"mm1":     func(v float64) string { return fmt.Sprintf("%.1f", v) },
+	"between": setup.Between, "level": setup.Level, "name": name, "list": list,
+	"called":  func(l *Lens) string { return l.called(false) },
+	"heading": func(l Lens) string { return l.called(true) },
+})
+
+// called is what a lens is called, at the head of a line or within it.
+func (l *Lens) called(head bool) string {
+	switch {
+	case l.Unnamed && head:
+		return "THE LENS"
+	case l.Unnamed:
+		return "the lens"
+	case head:
+		return "LENS " + name(l.Name)
+	}
+	return "lens " + name(l.Name)
+}
+
+// writeBench writes what the operator needs at the bench, as text to print: a page for
+// each zone.
 func (s *Set) writeBench(w *bufio.Writer) error {
-	bench := template.Must(template.New("bench").Funcs(template.FuncMap{
-		"count": phrase.Count,
-		"mm":    func(v float64) string { return fmt.Sprintf("%.3f", v) },
-		"z":     func(v float64) string { return phrase.Trimmed(v, 3) },
-		"mm1":   func(v float64) string { return fmt.Sprintf("%.1f", v) },
-		"clock": phrase.Clock, "up": phrase.Up,
-		"beside": func(p setup.FocusPoint) bool { return p.FromMarks < setup.ClearOfMarks },
-		"shift":  shift, "crank": crank, "list": list,
-	}).Parse(benchText))
-	return bench.Execute(w, s)
+	for i := range s.Zones {
+		if i > 0 {
+			_ = w.WriteByte('\f')
+		}
+		text := ""
+		if i == 0 {
+			text = texts.Fill("job", s) + "\n"
+		}
+		_, _ = w.WriteString(header(s.File(), i+1, len(s.Zones)))
+		_, _ = w.WriteString(laidOut(text + texts.Fill("part", s.part(i))))
+	}
+	return nil // the writer keeps its error
 }
 
-// shift is how the lens is to be moved once it is in focus at the zone's point, ""
-// where that has the height of the focus.
-func shift(z Zone) string {
-	off, way := z.Focus-z.Point.Height, "nearer to the stock"
-	if off > 0 {
-		way = "away from the stock"
-	}
-	if math.Abs(off) > setup.PointTolerance {
-		return fmt.Sprintf("%.3f mm %s", math.Abs(off), way)
-	}
-	return ""
+// part is what the sheet says of a zone.
+type part struct {
+	Set     *Set
+	Zone    *Zone
+	Lens    *Lens
+	Change  *change
+	Kept    bool // the focus was set before
+	SetOn   int  // the line on which a program with pauses waits for it
+	Setting []string
+	Notes   []string
+	Seams   []string
+	Waits   []wait
+	More    int // waits
 }
 
-// crank says a focus in whole divisions of a hand crank, and what is left; nothing
-// where there is none.
-func crank(division, focus float64) string {
-	if division <= 0 {
-		return ""
+// wait is a line on which a program waits for the operator.
+type wait struct {
+	Line int
+	For  string
+}
+
+// mostWaits is how many waits of a zone the sheet lists.
+const mostWaits = 20
+
+func (s *Set) part(i int) part {
+	z := &s.Zones[i]
+	p := part{Set: s, Zone: z, Lens: &s.Lenses[z.Lens], SetOn: z.FocusStop, Seams: s.seams(z), Waits: s.waits(z)}
+	if i > 0 && s.Zones[i-1].Lens != z.Lens {
+		p.Change = s.change(&s.Zones[i-1], z)
 	}
-	n := math.Round(focus / division)
-	text := fmt.Sprintf(", %+.0f divisions of the crank", n)
-	if rest := focus - n*division; math.Abs(rest) > setup.PointTolerance/10 {
-		text += fmt.Sprintf(" and %+.3f mm", rest)
+	if s.SetZ {
+		p.SetOn = z.Stop
+		p.Kept = i > 0 && p.Change == nil
+	} else {
+		p.Notes = notes(&z.Point)
 	}
-	return text
+	setting := s.Setting(z)
+	p.Setting = setting.Say()
+	if n := len(p.Waits); n > mostWaits {
+		p.Waits, p.More = p.Waits[:mostWaits], n-mostWaits
+	}
+	return p
+}
+
+// Setting is where and how the focus of a zone is set.
+func (s *Set) Setting(z *Zone) setup.Setting {
+	at := setup.Setting{Turn: s.Turn, Datum: s.Datum, Z: s.FirstZ}
+	if !s.SetZ {
+		at.Height, at.Point = z.Focus, &z.Point
+	}
+	return at
+}
+
+// notes are what to know of a focus point.
+func notes(p *setup.FocusPoint) (list []string) {
+	if p.Spoiled {
+		list = append(list, "(the stock is burned there, or may be cut loose, by then: the second way is the better)")
+	}
+	if p.Uneven > setup.FlatEnough {
+		list = append(list, fmt.Sprintf("(the stock rises or falls by %.1f mm under the foot of the gauge: read it at the middle)", p.Uneven))
+	}
+	return list
+}
+
+// waits are the waits of a zone's program, in its order.
+func (s *Set) waits(z *Zone) (list []wait) {
+	add := func(line int, format string, args ...any) {
+		list = append(list, wait{line, fmt.Sprintf(format, args...)})
+	}
+	if z.Stop > 0 && z.Stop != z.FocusStop {
+		add(z.Stop, "for the lens, and for a height that is clear")
+	}
+	if z.FocusStop > 0 {
+		add(z.FocusStop, "at the focus point")
+	}
+	up := 0 // the line of the wait before, where the lens stands up behind it
+	for _, r := range z.Raised {
+		more := "or further"
+		if r.From == up {
+			more = "in all, or further"
+		}
+		add(r.From, "%s, %s", s.Turn.Up(r.By, 0.01), more)
+		up = r.To
+		if r.To > 0 && !slices.ContainsFunc(z.Raised, func(next Raise) bool { return next.From == r.To }) {
+			add(r.To, "bring it back to where it was")
+		}
+	}
+	slices.SortStableFunc(list, func(a, b wait) int { return cmp.Compare(a.Line, b.Line) })
+	return list
+}
+
+// change is what there is to do where the lens changes.
+type change struct {
+	From, To *Lens
+	// Room is how to make the room that the new lens needs, "" where it needs none;
+	// Known tells that the tips are known.
+	Room  string
+	Known bool
+}
+
+func (s *Set) change(before, z *Zone) *change {
+	c := &change{From: &s.Lenses[before.Lens], To: &s.Lenses[z.Lens]}
+	// The carriage stands higher at best focus by what the new lens is further from the
+	// stock, and the focus; a tip that is longer by more than that reaches further down.
+	room := c.To.FocusHeight - c.From.FocusHeight
+	if a, b := c.From.Standoff, c.To.Standoff; a != nil && b != nil {
+		c.Known = true
+		room = max(room, room-(*b-*a))
+	}
+	if !s.SetZ {
+		room += max(0, z.Focus-before.Focus)
+	}
+	c.Room = s.Turn.Up(max(0, room), 0.1)
+	return c
 }
 
 // list spells heights, the first and the last of many.
@@ -61,7 +174,7 @@ func list(v []float64) string {
 	const most = 6
 	var text []string
 	for _, h := range v {
-		text = append(text, fmt.Sprintf("%.3f", h))
+		text = append(text, phrase.MM(h))
 	}
 	if last := len(v) - 1; last >= most {
 		text = append(text[:most-1], "... "+text[last])

@@ -29,11 +29,15 @@ type Set struct {
 	// follow the surface within their zones, Paused that they are one, and
 	// Rehearsal that they keep the beam off.
 	SetZ, Followed, Paused, Rehearsal bool
+	// Original tells that each zone burns in the original's order.
+	Original bool
 	// Lead is how far the head runs before and after a seam, Overlap how far
 	// burns go on over it, Defocus the wanted one, + further.
 	Lead, Overlap, Defocus float64
-	// CrankMM is a division of a hand crank, 0 where there is none.
-	CrankMM float64
+	// Turn is how the focus is set at the bench, and Datum where heights count from,
+	// nil where they do so from where the surface's is zero.
+	Turn  setup.Turn
+	Datum *[2]float64
 	// FirstZ is the programmed Z at which the focus is set, that of the first burn.
 	// From where programs count on to start, as text, is in Start, "" where that
 	// does not matter, and the place over XY in StartXY, nil where that does not.
@@ -43,8 +47,10 @@ type Set struct {
 
 	// Burns and BurnLength are those of the original, Low and High the
 	// heights they see; CutBurns are cut in Cuts places.
-	Burns          int
-	BurnLength     float64
+	Burns      int
+	BurnLength float64
+	// Paced tells that it is known which burns are at speed.
+	Paced          bool
 	Low, High      float64
 	CutBurns, Cuts int
 
@@ -53,8 +59,9 @@ type Set struct {
 	Made Made
 	// Zones are the zones in the order of burning.
 	Zones []Zone
-	// Surface is what the bands are outlined on.
+	// Surface is what the bands are outlined on, and Boxes stand above the stock.
 	Surface *surface.Placed
+	Boxes   []surface.Box
 }
 
 // Made is how a set was made, so that its folder can be judged with nothing but the
@@ -77,9 +84,19 @@ type Made struct {
 // Lens is a lens of a set.
 type Lens struct {
 	Name string
+	// Unnamed tells that it has no name of its own, but a depth alone.
+	Unnamed bool
+	// Standoff is how high the tip of the head stands over the stock at best focus, nil
+	// where that is not known, and FocusHeight how much further from it than the bench's
+	// reference lens it stands then.
+	Standoff    *float64
+	FocusHeight float64
 	// Usable is its own depth, where zones that are followed within are made as
 	// for a deeper one.
 	Usable focus.Depth
+	// SpotShift is where its spot stands beside that of the bench's reference lens, in
+	// mm, nil where that is not known.
+	SpotShift *[2]float64
 	// Figures is how many unbroken runs of burns it is given, over heights from
 	// Low to High.
 	Figures   int
@@ -122,6 +139,14 @@ type Zone struct {
 	Seconds         float64
 	Waits           int
 	Program, Digest string
+	// Unbroken counts its unbroken burns as its program has them, TooSlow those that
+	// begin or end below 90 % of their feed, and Darker those of them in which the
+	// power does not follow the speed. They hold where Set.Paced says so.
+	Unbroken, TooSlow, Darker int
+	// Shorter counts the seams that are run into or out of over less than there is to
+	// be, as there is no room, ShortestMM at the least.
+	Shorter    int
+	ShortestMM float64
 	// Slowed counts the burns that are slowed where the surface is followed within,
 	// SlowedBy is the greatest part of its speed that one has lost.
 	Slowed   int
@@ -150,12 +175,16 @@ type Raise struct {
 
 // Write writes the sheet, the list and the maps into a folder.
 func (s *Set) Write(dir string) error {
-	for _, f := range []struct {
+	type file struct {
 		name  string
 		write func(*bufio.Writer) error
-	}{
-		{"zones.geojson", s.writeGeoJSON}, {"zones.svg", s.writeSVG}, {"set.json", s.writeList}, {"sheet.txt", s.writeBench},
-	} {
+	}
+	l, m := s.layout(), newMesh(s.Surface)
+	files := []file{{"zones.geojson", s.writeGeoJSON}, {"set.json", s.writeList}, {"sheet.txt", s.writeBench}}
+	for k := range l.pages() {
+		files = append(files, file{pageName(k), func(w *bufio.Writer) error { return s.writeSVG(w, l, m, k) }})
+	}
+	for _, f := range files {
 		if err := writeFile(filepath.Join(dir, f.name), f.write); err != nil {
 			return err
 		}
@@ -198,6 +227,10 @@ type setZone struct {
 	Burns      int        `json:"burns"`
 	Pieces     int        `json:"pieces"`
 	BurnLength float64    `json:"burn_length_mm"`
+	// Unbroken counts unbroken burns, TooSlow those that begin or end below 90 % of
+	// their feed; missing where that is not known.
+	Unbroken *int `json:"unbroken_burns,omitempty"`
+	TooSlow  *int `json:"unbroken_burns_too_slow,omitempty"`
 	// Heights are those of its band.
 	Heights [2]float64 `json:"heights_mm"`
 	Extent  [4]float64 `json:"extent_mm"` // x0, y0, x1, y1
@@ -228,7 +261,7 @@ func (s *Set) writeList(w *bufio.Writer) error {
 		Burns      int         `json:"burns"` // of the original
 		BurnLength float64     `json:"burn_length_mm"`
 		Zones      []setZone   `json:"zones"`
-	}{1, s.File(), s.Made, s.SetZ, s.Followed, s.Paused, s.Rehearsal, "original", s.Lead, s.Overlap, s.Defocus, s.StartXY, s.Burns, tidy(s.BurnLength), nil}
+	}{1, s.File(), s.Made, s.SetZ, s.Followed, s.Paused, s.Rehearsal, s.Ordered(), s.Lead, s.Overlap, s.Defocus, s.StartXY, s.Burns, tidy(s.BurnLength), nil}
 	for i := range s.Zones {
 		z := &s.Zones[i]
 		f.Zones = append(f.Zones, setZone{
@@ -237,14 +270,33 @@ func (s *Set) writeList(w *bufio.Writer) error {
 			BurnLength: tidy(z.BurnLength), Heights: [2]float64{tidy(z.Band.Lo), tidy(z.Band.Hi)}, Stop: z.Stop, FocusStop: z.FocusStop,
 			Extent: [4]float64{tidy(z.Bound.Min[0]), tidy(z.Bound.Min[1]), tidy(z.Bound.Max[0]), tidy(z.Bound.Max[1])},
 		})
+		to := &f.Zones[i]
+		if s.Paced {
+			to.Unbroken, to.TooSlow = &z.Unbroken, &z.TooSlow
+		}
 		for _, r := range z.Raised {
-			to := &f.Zones[i]
 			to.Raised, to.RaisedMM = append(to.Raised, [2]int{r.From, r.To}), append(to.RaisedMM, tidy(r.By))
 		}
 	}
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	return e.Encode(f)
+}
+
+// Settings is how many zones there are, of which some may be set more than once.
+func (s *Set) Settings() (n int) {
+	for i := range s.Lenses {
+		n += s.Lenses[i].Zones
+	}
+	return n
+}
+
+// Ordered is which order the zones burn in, by the name of the option.
+func (s *Set) Ordered() string {
+	if s.Original {
+		return "original"
+	}
+	return "best"
 }
 
 // DigestOf reads a file to its end and gives its digest as the list has it.

@@ -19,6 +19,7 @@ import (
 	"sagitta/internal/cover"
 	"sagitta/internal/focus"
 	"sagitta/internal/setup"
+	"sagitta/internal/surface"
 )
 
 // twoZones is a set of two zones on a slope, the second with so many short
@@ -45,7 +46,7 @@ func twoZones(t *testing.T, lines int) *Set {
 }
 
 // written is what is written.
-func written(t *testing.T, write func(*bufio.Writer) error) *bytes.Buffer {
+func written(t interface{ Fatal(...any) }, write func(*bufio.Writer) error) *bytes.Buffer {
 	var b bytes.Buffer
 	w := bufio.NewWriter(&b)
 	if err := errors.Join(write(w), w.Flush()); err != nil {
@@ -81,11 +82,17 @@ func TestMapHasAllBurns(t *testing.T) {
 	}
 }
 
+// page is page k of a set's map.
+func page(t interface{ Fatal(...any) }, s *Set, k int) *bytes.Buffer {
+	return written(t, func(w *bufio.Writer) error { return s.writeSVG(w, s.layout(), newMesh(s.Surface), k) })
+}
+
 // The picture is XML whatever the names are, and does not grow without bound.
 func TestPictureIsXML(t *testing.T) {
 	for _, lines := range []int{1, 100_000} {
 		s := twoZones(t, lines)
-		b := written(t, s.writeSVG)
+		s.Boxes, s.Datum = []surface.Box{{X0: 40, Y0: 40, X1: 50, Y1: 60, Height: 12}}, &[2]float64{5, 5}
+		b := page(t, s, 0)
 		if b.Len() > 4<<20 {
 			t.Errorf("%d lines: %d bytes", lines, b.Len())
 		}
@@ -103,53 +110,11 @@ func TestPictureIsXML(t *testing.T) {
 				text += string(c)
 			}
 		}
-		for _, want := range []string{"Focus zones of a<b>&c", `1  "short" & sharp, focus +1.500 mm`, `2  "short" & sharp, focus +0.500 mm`} {
+		for _, want := range []string{"Focus zones of a<b>&c", `1  lens "short" & sharp, focus 1.500 mm over the datum`, `2  lens "short" & sharp, focus 0.500 mm over`,
+			"1 : 1, page 1 of 1", "50 mm, when printed at 100 %", "12 mm high", "datum", "X, mm", "Y, mm"} {
 			if !strings.Contains(text, want) {
 				t.Errorf("no %q in %q", want, text)
 			}
 		}
-	}
-}
-
-// The sheet says where to set the focus, and what is off there.
-func TestBench(t *testing.T) {
-	for _, c := range []struct {
-		change func(*Set)
-		want   []string
-		not    []string
-	}{
-		{func(s *Set) {}, []string{
-			"FOCUS ZONES OF a<b>&c.gcode", "Before each program set the focus on the stock at its focus point, at Z0,", "and none fewer would do:",
-			"  heights 0.000, 1.200 are burned, any two of them further apart\n  than the 1.000 mm that one setting serves.", "[ ] 1  a-1.gcode", "      focus point  X75.000 Y50.000\n",
-			"      focus point  X25.000 Y50.000, 3.0 mm from the nearest burn\n",
-			"the stock is 0.470 mm high there: set the focus, then move the lens 0.030 mm away from the stock",
-		}, []string{"rehearsals", "overlap", "divisions", "waits", "note"}},
-		{func(s *Set) { s.Paused, s.Zones[1].Stop, s.Zones[1].FocusStop, s.FirstZ = true, 7, 9, -1.5 }, []string{
-			"One program for all: it waits before it moves,", "beam off, and waits at Z-1.5.", "      waits        on line 7 for lens and height, and on line 9 here\n"}, nil},
-		{func(s *Set) { s.SetZ, s.Rehearsal, s.Overlap = true, true, 0.5 }, []string{
-			"The programs write Z themselves.", "These are rehearsals: the beam stays off.", "Seams overlap by up to 0.5 mm."}, nil},
-		{func(s *Set) { s.Followed = true }, []string{"The programs follow the surface within their zones"}, []string{"none fewer"}},
-		{func(s *Set) { s.Lenses[0].Lows = s.Lenses[0].Lows[:1] }, []string{"2 of the zones."}, []string{"none fewer"}}, // one may do
-		{func(s *Set) { s.Lenses[0].Zones = 1 }, nil, []string{"none fewer"}},                                           // a zone had no burns
-		{func(s *Set) { s.CrankMM = 0.35 }, []string{"from datum   +1.500 mm, +4 divisions of the crank and +0.100 mm\n"}, nil},
-		{func(s *Set) { s.Zones[0].Raised, s.Zones[0].Raise, s.Zones[1].Lift = make([]Raise, 2), 1.231, 0.25 }, []string{
-			"it waits 2 times for the lens to be raised by up to 1.24 mm, and to be brought back", "are lifted by 0.250 mm to be clear"}, nil},
-	} {
-		s := twoZones(t, 1)
-		c.change(s)
-		b := written(t, s.writeBench)
-		for _, want := range c.want {
-			if !strings.Contains(b.String(), want) {
-				t.Errorf("no %q in\n%s", want, b.String())
-			}
-		}
-		for _, not := range c.not {
-			if strings.Contains(b.String(), not) {
-				t.Errorf("%q in\n%s", not, b.String())
-			}
-		}
-	}
-	if got := list([]float64{1, 2, 3, 4, 5, 6, 7, 8}); got != "1.000, 2.000, 3.000, 4.000, 5.000, ... 8.000" {
-		t.Errorf("%s", got)
 	}
 }

@@ -9,6 +9,8 @@ import (
 type Lines struct {
 	// Most bounds how many points are kept, 0 for no bound. An arc takes ArcPoints.
 	Most int
+	// Overlap is how far in mm stretches may go on over where they join.
+	Overlap float64
 	// From and To are the Y between which lines are looked at, where To is greater.
 	From, To float64
 
@@ -75,7 +77,7 @@ func (b *box) meets(o *box, by int32) bool {
 
 // Reset takes all lines out, and looks at those between two Y from then on.
 func (l *Lines) Reset(from, to float64) {
-	*l = Lines{Most: l.Most, From: from, To: to, points: l.points[:0], arcs: l.arcs[:0], blocks: l.blocks[:0]}
+	*l = Lines{Most: l.Most, Overlap: l.Overlap, From: from, To: to, points: l.points[:0], arcs: l.arcs[:0], blocks: l.blocks[:0]}
 }
 
 // Begin begins a stretch, or another figure of it: what follows does not go on with what

@@ -103,7 +103,7 @@ func (m *meeting) touch(p, q *curve) (vec, bool) {
 	for _, j := range m.joints {
 		var left []line
 		for _, s := range parts {
-			left = append(left, s.beyond(vec{j[0], j[1]})...)
+			left = append(left, s.beyond(vec{j[0], j[1]}, jointMM+2*m.c.Overlap)...)
 		}
 		parts = left
 	}

@@ -48,10 +48,10 @@ func (s line) touches(o line) (vec, bool) {
 	return s.a.along(s.b, b0/(b0-b1)), true
 }
 
-// beyond are the parts of the line that lie outside of the circle about a joint.
-func (s line) beyond(joint vec) []line {
+// beyond are the parts of the line that lie outside of a circle about a joint.
+func (s line) beyond(joint vec, radius float64) []line {
 	d, f := s.b.sub(s.a), s.a.sub(joint)
-	a, b, c := d.dot(d), f.dot(d), f.dot(f)-jointMM*jointMM
+	a, b, c := d.dot(d), f.dot(d), f.dot(f)-radius*radius
 	root := b*b - a*c
 	if a == 0 || root <= 0 {
 		if c <= 0 && a == 0 {
