@@ -57,20 +57,33 @@ func (p *Pen) restore(like *program.Block, st *machine.State, relative bool) {
 	say(unsaid.Has(machine.FeedMode) || h.InverseTime != st.InverseTime, choose(st.InverseTime, program.Int(93), program.Int(94)))
 	say(h.Arcs != st.Arcs && st.Arcs != machine.UnknownArcs,
 		choose(st.Arcs == machine.AbsoluteArcs, program.Number{Mant: 901, Dec: 1}, program.Number{Mant: 911, Dec: 1}))
-	path := st.Path != 0 && (h.Path != st.Path || h.PathHasP != st.PathHasP || h.PathP != st.PathP)
+	within := st.PathP // how far from the path, in the units of the line
+	if st.PathInches != st.Inches {
+		within = spelled(st.PathP.Float()*Unit(st.PathInches), 0, st.Inches)
+	}
+	path := st.Path != 0 && (h.Path != st.Path || h.PathHasP != st.PathHasP || pathOff(h, st) > samePath)
 	say(path, st.Path.Number())
 	if path && st.PathHasP {
-		p.ch = append(p.ch, program.Change{Letter: 'P', Num: st.PathP})
+		p.ch = append(p.ch, program.Change{Letter: 'P', Num: within})
 	}
 	if h.Inches != st.Inches || h.InverseTime != st.InverseTime {
 		p.feed = program.Number{}
 	}
 	h.Work, h.Inches, h.Relative, h.InverseTime, h.Arcs = st.Work, st.Inches, relative, st.InverseTime, st.Arcs
-	h.Path, h.PathP, h.PathHasP = st.Path, st.PathP, st.PathHasP
+	h.Path, h.PathP, h.PathHasP, h.PathInches = st.Path, st.PathP, st.PathHasP, st.PathInches
 	h.Said |= st.Said
 	p.put(like)
 	p.restoreCoolant(like, st)
 	p.restoreOffsets(like, st)
+}
+
+// samePath is how far apart in mm two distances from a path are the same: what rounding
+// loses in other units.
+const samePath = 1e-7
+
+// pathOff is how far apart in mm the distances are that two states allow from the path.
+func pathOff(a, b *machine.State) float64 {
+	return math.Abs(a.PathP.Float()*Unit(a.PathInches) - b.PathP.Float()*Unit(b.PathInches))
 }
 
 // SayModes says the modes that the original has said up to where it has st in force,

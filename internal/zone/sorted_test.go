@@ -97,3 +97,25 @@ func TestCrownIsBurnedOneSideAtATime(t *testing.T) {
 		t.Errorf("at most %d waits in a zone, and %d in the original's order", most[false], most[true])
 	}
 }
+
+// How far the path may be left is said in the units in which it was, whatever they are
+// where a zone begins.
+func TestPathControlKeepsItsUnits(t *testing.T) {
+	for _, text := range []string{
+		"G21 G90\nM5\nG0 X10 Y10\nM4 S300\nG1 X110 F3000\nM5\nG64 P0.01\nG20\nG0 X0.5 Y1\nM4\nG1 X4 F100\nM5\nM2\n",
+		"G20 G90\nM5\nG0 X0.5 Y1\nM4 S300\nG1 X4 F100\nM5\nG64 P0.01\nG21\nG0 X10 Y10\nM4\nG1 X110 F3000\nM5\nM2\n",
+	} {
+		opt, dir := crown(t), folder(t)
+		defer os.RemoveAll(dir)
+		p, err := zone.Survey(strings.NewReader(text), opt)
+		if err == nil {
+			err = p.Split(strings.NewReader(text), dir)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if res := proveSet(t, dir, text, opt); !res.Holds() {
+			t.Errorf("does not hold:\n%s%s", complaints(res), text)
+		}
+	}
+}
