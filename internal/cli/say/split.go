@@ -24,7 +24,7 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string, unchecke
 		at := p.Setting(&p.Zones[i])
 		settings = append(settings, at.Text())
 	}
-	v.tell("split", of{"Job": j, "Plan": p, "InVain": follow && !p.Followed, "Zones": p.Zones[:shown], "Settings": settings, "More": len(p.Zones) - shown,
+	v.tell("split", of{"Job": j, "Plan": p, "InVain": follow && !p.Followed, "Rules": j.Burns != nil, "Zones": p.Zones[:shown], "Settings": settings, "More": len(p.Zones) - shown,
 		"Head": &j.Head, "Instead": "travels are clear of the stock under the beam", "OtherHeads": others,
 		"NotChecked": butFor(notKnown(j, unchecked)), "Dir": dir, "Sheet": dir + string(os.PathSeparator) + "sheet.txt"})
 }

@@ -38,6 +38,9 @@ func precedence(j *Job) (g *graph, why string) {
 		}
 		for _, s := range l.sides {
 			p := pair{fig, s / 2}
+			if j.opt.MarksFirst && !r.cut(p.around) {
+				continue // what it goes around comes loose by others, if at all
+			}
 			pairs = append(pairs, p)
 			if j.opt.MarksFirst && p.around < p.in && r.cut(p.in) && r.cut(p.around) {
 				r.turned[p] = true
