@@ -160,9 +160,9 @@ func (r *rider) holds(from at) {
 	}
 }
 
-var setAt = regexp.MustCompile(`set the focus\s+on the stock at its focus point, at Z([-0-9.]+)`)
+var setAt = regexp.MustCompile(`let\s+the\s+controller\s+read\s+Z([-0-9.]+)`)
 
-var startsAt = regexp.MustCompile(`count on starting from ([^:]*):`)
+var startsAt = regexp.MustCompile(`counts\s+on\s+starting\s+from ([^:(]*)`)
 
 // place reads a place as it is said.
 func (s *site) place(text string) (p at) {
