@@ -3,7 +3,6 @@ package main
 import (
 	"encoding/json"
 	"math"
-	"os"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -99,22 +98,8 @@ func (c *clock) leg(l *leg, from at, plain string) {
 // The time that is said of every program is a plain sum of how long its moves take, Z
 // lifts among them, and waits are counted besides.
 func TestTimes(t *testing.T) {
-	home, err := os.Getwd()
-	if err != nil {
-		t.Fatal(err)
-	}
 	counts := map[string]int{}
-	rapid.Check(t, func(rt *rapid.T) {
-		dir, err := os.MkdirTemp("", "times")
-		if err != nil {
-			rt.Fatal(err)
-		}
-		defer os.RemoveAll(dir)
-		defer func() { _ = os.Chdir(home) }()
-		if err := os.Chdir(dir); err != nil {
-			rt.Fatal(err)
-		}
-		s := drawSite(rt, dir)
+	atSites(t, func(rt *rapid.T, s *site) {
 		c := clock{rapid: pick(rt, "rapid", 6000.0, 1500), zRate: pick(rt, "rate", 0, 60.0, 300, 600), spatial: s.dialect.axis == 'Z'}
 		more := []string{"--rapid", strconv.FormatFloat(c.rapid, 'g', -1, 64)}
 		if c.zRate > 0 {

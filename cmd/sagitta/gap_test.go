@@ -2,7 +2,6 @@ package main
 
 import (
 	"math"
-	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -440,22 +439,8 @@ func indexOf(list []string, what string) int {
 // the stock and the boxes: drawn jobs over drawn surfaces, sampled by code that
 // shares nothing with the rooms that plan and prove.
 func TestEveryGap(t *testing.T) {
-	home, err := os.Getwd()
-	if err != nil {
-		t.Fatal(err)
-	}
 	counts := map[string]int{}
-	rapid.Check(t, func(rt *rapid.T) {
-		dir, err := os.MkdirTemp("", "gaps")
-		if err != nil {
-			rt.Fatal(err)
-		}
-		defer os.RemoveAll(dir)
-		defer func() { _ = os.Chdir(home) }()
-		if err := os.Chdir(dir); err != nil {
-			rt.Fatal(err)
-		}
-		s := drawSite(rt, dir)
+	atSites(t, func(rt *rapid.T, s *site) {
 		count := func(what string, made bool) {
 			if !made {
 				what += " refused"

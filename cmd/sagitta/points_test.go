@@ -3,7 +3,6 @@ package main
 import (
 	"encoding/json"
 	"math"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -70,22 +69,8 @@ func (z *mapped) apart(x, y float64) float64 {
 // Where the focus of a zone is set, the foot of the gauge stands on the stock, and on
 // nothing that is burned by then, or the sheet says so.
 func TestFocusPoints(t *testing.T) {
-	home, err := os.Getwd()
-	if err != nil {
-		t.Fatal(err)
-	}
 	good, spoiled := 0, 0
-	rapid.Check(t, func(rt *rapid.T) {
-		dir, err := os.MkdirTemp("", "points")
-		if err != nil {
-			rt.Fatal(err)
-		}
-		defer os.RemoveAll(dir)
-		defer func() { _ = os.Chdir(home) }()
-		if err := os.Chdir(dir); err != nil {
-			rt.Fatal(err)
-		}
-		s := drawSite(rt, dir)
+	atSites(t, func(rt *rapid.T, s *site) {
 		foot := pick(rt, "foot", 2.0, 5)
 		s.write("bench.toml", s.read("bench.toml")+"gauge_foot_mm = "+map[float64]string{2: "2", 5: "5"}[foot]+"\n")
 		way := pick(rt, "way", "--pause", "--rehearsal")
