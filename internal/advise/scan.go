@@ -49,6 +49,9 @@ type Metrics struct {
 	// the original.
 	OffZ bool
 
+	// First is where the first burn begins, as programmed.
+	First machine.Point
+
 	detail guess
 	marks  *setup.Marks
 	// firstZ is the programmed Z of the first burn, away from the stock. tip is the
@@ -196,7 +199,7 @@ func (s *collector) keeps(it *stream.Item) {
 	j.closed.Take(it)
 	j.approach.Take(it, false)
 	if m.Burn && j.Burns == 0 {
-		j.firstZ = s.sigma * m.From.Z
+		j.First, j.firstZ = m.From, s.sigma*m.From.Z
 	}
 	if it.Known() {
 		low := min(s.sigma*m.From.Z, s.sigma*m.To.Z)

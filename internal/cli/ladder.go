@@ -71,14 +71,14 @@ func (o *ladderOptions) run(s *session, _ []string) error {
 // plan makes the options of the ladder.
 func (o *ladderOptions) plan(s *session, m *record.Machine) (ladder.Options, error) {
 	opt := ladder.Options{StepMM: o.Step, ReachMM: o.Reach, FeedMMMin: o.Feed,
-		Made: maker, Machine: m, StartZMM: o.StartZ}
+		Made: maker, Machine: m, StartZMM: o.StartZ, Turn: job.Turn(m)}
 	var focal *float64
 	if o.Lens != "" {
 		lens, err := job.Read(s.open, o.Lens, record.ReadLens)
 		if err != nil {
 			return opt, err
 		}
-		opt.LensName, opt.StandoffMM = lens.Name, lens.StandoffMM
+		opt.LensName, opt.StandoffMM, opt.FocusHeightMM = lens.Name, lens.StandoffMM, lens.FocusHeightMM
 		if o.Step == 0 || o.Reach == 0 {
 			focal = lens.FocalLengthMM
 		}

@@ -18,6 +18,7 @@ import (
 	"sagitta/internal/phrase"
 	"sagitta/internal/probe"
 	"sagitta/internal/record"
+	"sagitta/internal/setup"
 	"sagitta/internal/touch"
 )
 
@@ -91,7 +92,7 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	burns, err := readBurns(s, m.Config(o.Start, 0), name)
+	burns, first, err := readBurns(s, m.Config(o.Start, 0), name)
 	if err != nil {
 		return err
 	}
@@ -127,7 +128,8 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if err := s.files.Write(files.Result{Name: o.Out, Text: text}, drawing); err != nil {
 		return err
 	}
-	s.say.Probe(probing, pitch, depth, cmp.Or(lens.File, lens.Depth.From), m, o.Machine != "", &head, seconds, o.Start != nil)
+	later := setup.Setting{Turn: job.Turn(m), Lens: lens.Setting(), Datum: (*[2]float64)(&probing.Places[0]), Z: &first.Z, Round: o.Wraps}
+	s.say.Probe(probing, later, pitch, depth, cmp.Or(lens.File, lens.Depth.From), m, o.Machine != "", &head, seconds, o.Start != nil)
 	return nil
 }
 
@@ -145,15 +147,16 @@ func (o *probeOptions) usable(s *session) (job.Lens, error) {
 	return l, err
 }
 
-// readBurns reads what a program burns.
-func readBurns(s *session, c machine.Config, name string) (orb.MultiLineString, error) {
-	burns, err := job.Read(s.open, name, func(r io.Reader, name string) (orb.MultiLineString, error) {
-		return probe.ReadBurns(r, name, c)
+// readBurns reads what a program burns, and where it begins to.
+func readBurns(s *session, c machine.Config, name string) (burns orb.MultiLineString, first *machine.Point, err error) {
+	burns, err = job.Read(s.open, name, func(r io.Reader, name string) (_ orb.MultiLineString, err error) {
+		burns, first, err = probe.ReadBurns(r, name, c)
+		return burns, err
 	})
 	if err == nil && burns == nil {
 		err = diag.NothingBurns[diag.Conflict](name)
 	}
-	return burns, err
+	return burns, first, err
 }
 
 // pitch is how far apart to touch.

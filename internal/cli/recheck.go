@@ -12,10 +12,12 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/job"
+	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
 	"sagitta/internal/probe"
 	"sagitta/internal/recheck"
 	"sagitta/internal/record"
+	"sagitta/internal/setup"
 	"sagitta/internal/surface/file"
 )
 
@@ -133,9 +135,9 @@ func (o *recheckOptions) judge(s *session, j *job.Job) error {
 }
 
 // site is where the program leaves room to touch.
-func (o *recheckOptions) site(s *session, j *job.Job, name string) (*recheck.Site, error) {
-	burns, err := readBurns(s, j.Config, name)
-	return &recheck.Site{Surface: j.Placed, Burns: burns}, err
+func (o *recheckOptions) site(s *session, j *job.Job, name string) (*recheck.Site, *machine.Point, error) {
+	burns, first, err := readBurns(s, j.Config, name)
+	return &recheck.Site{Surface: j.Placed, Burns: burns}, first, err
 }
 
 // first is where touching begins: at the datum, or where the program does.
@@ -148,10 +150,11 @@ func (o *recheckOptions) first(j *job.Job, site *recheck.Site) orb.Point {
 
 // zero says where the zero of the heights is.
 func zero(j *job.Job) string {
-	if at, _, ok := j.DatumXY(); ok {
-		return fmt.Sprintf("as for the burn, where the stock is touched at its datum, X%.3f Y%.3f", at[0], at[1])
+	at := setup.Setting{Turn: job.Turn(j.Machine)}
+	if xy, _, ok := j.DatumXY(); ok {
+		at.Datum = &xy
 	}
-	return "as for the burn: where it was when the stock was measured"
+	return at.From() + ", as when it was measured"
 }
 
 // touches writes the program or the sheet.
@@ -160,7 +163,7 @@ func (o *recheckOptions) touches(s *session, j *job.Job, name string) error {
 	if m.ZMoves == record.ZByHand && !o.ByHand {
 		return usagef("give --by-hand for a sheet to fill in", "%s: z_moves is by-hand: no program can touch", o.Machine)
 	}
-	site, err := o.site(s, j, name)
+	site, begins, err := o.site(s, j, name)
 	if err != nil {
 		return err
 	}
@@ -205,7 +208,7 @@ func (o *recheckOptions) touches(s *session, j *job.Job, name string) error {
 	if err := s.files.Write(files.Result{Name: o.Out, Text: text}, drawing); err != nil {
 		return err
 	}
-	s.say.Recheck(j, p, places.BareMM, seconds, o.Start != nil)
+	s.say.Recheck(j, begins, p, places.BareMM, seconds, o.Start != nil)
 	return nil
 }
 
@@ -236,7 +239,7 @@ const byHandPlaces = 2
 
 // stop puts a stop with touches into the program.
 func (o *recheckOptions) stop(s *session, j *job.Job, name string) error {
-	site, err := o.site(s, j, name)
+	site, _, err := o.site(s, j, name)
 	if err != nil {
 		return err
 	}

@@ -49,7 +49,11 @@ func (o *verifyOptions) program(s *session, name string) error {
 	if err != nil {
 		return err
 	}
-	s.say.Verify(r.job, name, res, o.Focus)
+	set := job.Setup{Job: r.job}.Setting(res.First)
+	if s.given("focus") {
+		set = job.Setup{Job: r.job}.SettingAt(o.Focus, nil, res.First)
+	}
+	s.say.Verify(r.job, name, res, set)
 	return held(res)
 }
 

@@ -23,6 +23,8 @@ type Summary struct {
 	Behind int
 	// Lit is what the program does with the beam on besides burning.
 	Lit stream.Lit
+	// First is where the first burn begins, as programmed; nil where none does.
+	First *machine.Point
 	// Burns and BurnLength are the number and length of burns.
 	Burns      int
 	BurnLength float64

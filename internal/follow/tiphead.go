@@ -59,6 +59,8 @@ func (tb *tubeBuilder) early(it *stream.Item, way *machine.Move) float64 {
 // setFocus tells the Z at which the first burn runs: the travels before it
 // can now be judged.
 func (f *runner) setFocus(h *pending) {
+	from := h.Move.From
+	f.sum.First = &from
 	t := &f.horizon.tube.tip
 	t.focus, t.known = t.sigma*h.Move.From.Z, true
 	if out := t.focus - t.allows; out > rounding {

@@ -6,10 +6,8 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/follow"
-	"sagitta/internal/machine"
 	"sagitta/internal/record"
 	"sagitta/internal/rewrite"
-	"sagitta/internal/setup"
 	"sagitta/internal/verify"
 	"sagitta/internal/zone"
 )
@@ -46,7 +44,7 @@ func (j *Job) bench() bench.Bench {
 		ZResolution: record.Known(m.ZResolutionMM), DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
 		Slow:    map[string]bench.Slow{"scaled": bench.SlowScaled, "burns": bench.SlowBurns}[j.Slow],
 		Slowest: j.Slowest, PowerBySpeed: m.PowerScale == record.BySpeed, PowerLeast: record.Known(m.PowerLeastPct) / 100 * m.SMax,
-		Harmless: m.Harmless, Reach: machine.Reach{X: (*[2]float64)(m.XMM), Y: (*[2]float64)(m.YMM)},
+		Harmless: m.Harmless, Reach: reach(m),
 	}
 }
 
@@ -55,7 +53,7 @@ func (j *Job) Zones(name string) zone.Options {
 	tip := j.Head.with(j.Machine, &record.Lens{StandoffMM: new(float64)}) // how high it stands is each lens's
 	opt := zone.Options{
 		Options: j.writing(name, "split"), Surface: j.Placed, Defocus: j.Defocus,
-		OutsideHold: j.Outside == "hold", Head: tip.Known, Turn: j.Turn(), GaugeFoot: j.Machine.GaugeFootMM, Boxes: j.Boxes,
+		OutsideHold: j.Outside == "hold", Head: tip.Known, Turn: Turn(j.Machine), GaugeFoot: j.Machine.GaugeFootMM, Boxes: j.Boxes,
 	}
 	if xy, _, ok := j.DatumXY(); ok {
 		opt.Datum = &xy
@@ -71,22 +69,12 @@ func (j *Job) Zones(name string) zone.Options {
 			z.Name, z.Unnamed = "lens", true
 		} else {
 			z.DetailMM, z.Standoff, z.FocusHeight = record.Known(l.Record.SmallestDetailMM), l.Record.StandoffMM, l.Record.FocusHeightMM
-			z.SpotShift = l.Record.SpotShiftMM
+			z.FocusShift, z.SpotShift = l.Record.FocusShift(), l.Record.SpotShiftMM
 			z.Spot, _ = l.Record.Spot()
 		}
 		opt.Lenses = append(opt.Lenses, z)
 	}
 	return opt
-}
-
-// Turn is how a person moves the focus.
-func (j *Job) Turn() setup.Turn {
-	m := j.Machine
-	t := setup.Turn{TableMoves: m.TableMoves, DivisionMM: record.Known(m.ZStepMM), PlusAway: m.ZPlus == record.Away, Inches: m.Inches()}
-	if m.ZMoves != record.ZByHand {
-		t.Axis = m.ZAxis[0]
-	}
-	return t
 }
 
 // Within are the options to follow the surface with within zones.

@@ -7,6 +7,7 @@ import (
 	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 	"sagitta/internal/record"
+	"sagitta/internal/setup"
 )
 
 // Rung is one figure.
@@ -90,6 +91,14 @@ func New(o Options) (*Ladder, error) {
 	}
 	l.layout()
 	return l, nil
+}
+
+// Setting is where and how the focus is set for it: in the middle of the block, and as
+// the gauge has it, off which the ladder tells best focus.
+func (l *Ladder) Setting() setup.Setting {
+	o := &l.opt
+	return setup.Setting{Turn: o.Turn, Lens: setup.Lens{Name: o.LensName, Height: o.FocusHeightMM}, Anywhere: true,
+		Point: &setup.FocusPoint{X: l.Width / 2, Y: l.Height / 2}, Z: &o.StartZMM}
 }
 
 // snap makes the step a whole number of what the axis can be set to.

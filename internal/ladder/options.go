@@ -6,6 +6,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/record"
+	"sagitta/internal/setup"
 )
 
 // Options say which ladder is wanted.
@@ -21,8 +22,12 @@ type Options struct {
 	// StandoffMM is from the tip of the head to the stock at best focus, in
 	// mm; nil where it is not known.
 	StandoffMM *float64
-	// LensName is what the lens is called, for the sheet; may be empty.
-	LensName string
+	// LensName is what the lens is called, for the sheet; may be empty. FocusHeightMM is how
+	// much further from the stock than the bench's reference lens it stands at best focus.
+	LensName      string
+	FocusHeightMM float64
+	// Turn is how the focus is set.
+	Turn setup.Turn
 	// Made is what made the ladder, for comments and sheet.
 	Made string
 	// Verdicts is the name of the list of verdicts, for the sheet; may be

@@ -21,8 +21,9 @@ func (l *Ladder) text(name string) []string {
 	if n := len(l.ClippedMM); n > 0 {
 		left = []string{l.offsetText(l.ClippedMM[0]), l.offsetText(l.ClippedMM[n-1])}
 	}
+	set := l.Setting()
 	return texts.Lines(name, map[string]any{"Ladder": l, "Options": &l.opt, "ByHand": l.opt.byHand(), "Cranked": l.opt.cranked(),
-		"Furthest": l.offsetText(l.Offsets[0]), "Nearest": l.offsetText(-l.NearestMM), "Left": left, "Digits": digits, "Pairs": PairsMM()})
+		"Furthest": l.offsetText(l.Offsets[0]), "Nearest": l.offsetText(-l.NearestMM), "Left": left, "Setting": set.Say(), "Digits": digits, "Pairs": PairsMM()})
 }
 
 // nums writes numbers between commas.

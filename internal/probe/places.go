@@ -181,13 +181,16 @@ const chordMM = 0.05
 
 // ReadBurns reads what a program burns, in program XY, mm, arcs as chords. Errors
 // are those of package stream.
-func ReadBurns(r io.Reader, name string, cfg machine.Config) (burns orb.MultiLineString, err error) {
+func ReadBurns(r io.Reader, name string, cfg machine.Config) (burns orb.MultiLineString, first *machine.Point, err error) {
 	err = stream.Scan(r, stream.Options{Name: name, Machine: cfg, Blocks: true}, func(it *stream.Item) {
 		if it.Move.Burn {
+			if burns == nil {
+				first = new(it.Move.From)
+			}
 			burns = appendBurn(burns, &it.Move)
 		}
 	})
-	return burns, err
+	return burns, first, err
 }
 
 // appendBurn goes on with the last line where the burn begins at its end.

@@ -22,7 +22,7 @@ import (
 )
 
 func burned(t interface{ Fatal(...any) }, text string) orb.MultiLineString {
-	a, err := ReadBurns(strings.NewReader(text), "f", machine.DefaultConfig())
+	a, _, err := ReadBurns(strings.NewReader(text), "f", machine.DefaultConfig())
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -27,8 +27,8 @@ type Lens struct {
 	TestedOn         string      `toml:"tested_on" as:"\"birch plywood\"" is:"the stock on which depth_mm was seen"`
 	TestedPowerPct   *float64    `toml:"tested_power_pct" in:"(0,)" as:"30" is:"the power at which it was seen, in percent of the greatest"`
 	TestedFeedMMMin  *float64    `toml:"tested_feed_mm_min" in:"(0,)" as:"3000" is:"the feed at which it was seen"`
-	DepthErrorMM     *float64    `toml:"depth_error_mm" in:"[0,)" as:"0.25" is:"how far either side of depth_mm may be off; of a ladder half a step at best"`
-	FocusShiftMM     *float64    `toml:"focus_shift_mm" as:"0.5" is:"where best focus lay against the bench's zero when depth_mm was seen, + further"`
+	DepthErrorMM     *float64    `toml:"depth_error_mm" in:"[0,)" as:"0.25" is:"standard uncertainty of either side of depth_mm: twice it is taken off the depth, with what else is not sure; of a ladder half a step at best"`
+	FocusShiftMM     *float64    `toml:"focus_shift_mm" as:"0.5" is:"where best focus lay against the bench's zero when depth_mm was seen, + further: each run says to set the focus so far off the gauge, unless depth_mm counts from that zero, its middle being there"`
 	UsualDefocusMM   *float64    `toml:"usual_defocus_mm" as:"0.8" is:"the defocus that tested_on is usually marked with, + further; the default of --defocus"`
 	SmallestDetailMM *float64    `toml:"smallest_detail_mm" in:"(0,)" as:"0.5" is:"the smallest detail that stays legible"`
 	FocusHeightMM    float64     `toml:"focus_height_mm" as:"0" is:"how much further from the stock this lens stands at best focus than the bench's reference lens"`
@@ -131,6 +131,20 @@ func (l *Lens) checkBeam() error {
 			*l.RayleighMM, zR, 100*agreement)
 	}
 	return nil
+}
+
+// countedFrom is within what the middle of a depth is where best focus was, in mm: the
+// digits that records have.
+const countedFrom = 1e-4
+
+// FocusShift is how much further than the bench's zero, as its gauge sets it, the focus
+// is to be set, for the depth counts from there: 0 where it counts from that zero.
+func (l *Lens) FocusShift() float64 {
+	shift := Known(l.FocusShiftMM)
+	if d := l.DepthMM; d != nil && math.Abs((d[0]+d[1])/2-shift) <= countedFrom {
+		return 0
+	}
+	return shift
 }
 
 // Rayleigh gives the Rayleigh length in mm and the fields it comes from, or nil

@@ -52,6 +52,7 @@ type Machine struct {
 	GapMinMM          *float64   `toml:"gap_min_mm" in:"[0,)" as:"1.5" is:"least gap that must stay between head and stock; unset: not checked"`
 	TableMoves        bool       `toml:"table_moves" as:"true" is:"whether the table moves to set the focus, and not the head: sheets say table up and down"`
 	GaugeFootMM       float64    `toml:"gauge_foot_mm" in:"(0,)" as:"10" is:"width of the focus gauge's foot, which the stock is to be flat under"`
+	PointerOffsetMM   [2]float64 `toml:"pointer_offset_mm" as:"[25, 0]" is:"where the pointer's dot falls beside the beam: X, Y"`
 	ProbeOffsetMM     [3]float64 `toml:"probe_offset_mm" as:"[12, 0, -3]" is:"where the probe's tip stands from the beam: X, Y, Z"`
 	ProbeFeedMMMin    float64    `toml:"probe_feed_mm_min" in:"(0,)" as:"100" is:"speed of probing"`
 	ProbeDepthMM      float64    `toml:"probe_depth_mm" in:"(0,)" as:"10" is:"how far below the expected surface a probe goes before it gives up"`

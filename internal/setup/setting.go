@@ -8,141 +8,156 @@ import (
 	"sagitta/internal/phrase"
 )
 
-// Turn says how a person moves the focus at a bench.
-type Turn struct {
-	// TableMoves tells that the table moves, and not the lens.
-	TableMoves bool
-	// DivisionMM is a division of the crank, 0 where there is none.
-	DivisionMM float64
-	// Axis is the letter of the focus axis, 0 where it is turned by hand and the
-	// controller knows nothing of it; PlusAway tells that it counts up as the lens
-	// comes away from the stock.
-	Axis     byte
-	PlusAway bool
-	// Inches tells that the controller counts in inches: they are said besides.
-	Inches bool
+// Lens is what the setting of a lens asks for. Lengths are in mm.
+type Lens struct {
+	// Name is what it is called, "" where what is said stands under its name.
+	Name string
+	// Shift is how much further from the stock than the gauge sets it best focus lies
+	// with it, and Height how much further than with the bench's reference lens.
+	Shift, Height float64
 }
-
-// length says a length, in mm with so many decimals.
-func (t *Turn) length(mm float64) string {
-	text := phrase.MM(mm) + " mm"
-	if t.Inches {
-		text += " (" + inches(mm) + " in)"
-	}
-	return text
-}
-
-// place says a place.
-func (t *Turn) place(x, y float64) string {
-	text := phrase.XY(x, y)
-	if t.Inches {
-		text += " (X" + inches(x) + " Y" + inches(y) + " in)"
-	}
-	return text
-}
-
-// inches are those of a length in mm, as fine as mm are said.
-func inches(mm float64) string { return phrase.Fixed(mm/25.4, 4) }
-
-// By says how to make so many mm more room between lens and stock, or less where it is
-// below 0: "lens up 0.650 mm, 13 divisions, more room". It is empty where a bench
-// cannot be set so finely.
-func (t *Turn) By(mm float64) string {
-	if math.Abs(mm) <= PointTolerance {
-		return ""
-	}
-	more := mm > 0
-	what, way, room := "lens", "down", "less room"
-	if t.TableMoves {
-		what = "table"
-	}
-	if more != t.TableMoves {
-		way = "up"
-	}
-	if more {
-		room = "more room"
-	}
-	mm = math.Abs(mm)
-	text := what + " " + way + " " + t.length(mm)
-	d := t.DivisionMM
-	if n := math.Floor((mm + turnedTo) / d); d > 0 && n > 0 {
-		text += ", " + phrase.Count(int(n), "division")
-		if rest := mm - n*d; rest > turnedTo {
-			text += " and " + phrase.MM(rest) + " mm"
-		}
-	}
-	if t.Axis != 0 {
-		counts := "down"
-		if more == t.PlusAway {
-			counts = "up"
-		}
-		text += fmt.Sprintf(", %c counting %s", t.Axis, counts)
-	}
-	return text + ", " + room
-}
-
-// Up says how to make so many mm more room at least: in whole divisions of the crank
-// or, without one, in steps.
-func (t *Turn) Up(mm, step float64) string {
-	if t.DivisionMM > 0 {
-		step = t.DivisionMM
-	}
-	const lost = 1e-6 // by float64
-	return t.By(math.Ceil(mm/step-lost) * step)
-}
-
-// turnedTo is what may be left of a division, in mm, and count as none.
-const turnedTo = PointTolerance / 10
 
 // Setting is where and how the focus is set for what burns next.
 type Setting struct {
-	// Turn is how.
+	// Turn is how, and Lens with which lens.
 	Turn Turn
+	Lens Lens
 	// Height is where best focus is to be, in mm over the datum.
 	Height float64
-	// Point is where on the stock it is set, nil where it is set at the datum alone,
-	// as programs write Z themselves.
+	// Point is where on the stock it is set, nil where it is set at the datum alone.
 	Point *FocusPoint
+	// Anywhere tells that the stock is flat: it is set at Point, and heights count from
+	// there.
+	Anywhere bool
 	// Datum is where heights count from; nil where they do so from no place, but from
 	// where the surface's height is zero.
 	Datum *[2]float64
-	// Z is what the controller is to count there, with the letter of Turn.
-	Z float64
+	// Z is what the controller is to count there, with the letter of Turn; of a nil Z it
+	// is that of the first burn.
+	Z *float64
+	// Defocus is the wanted one, + further: the program writes it where InZ says so, and
+	// else Height has it.
+	Defocus float64
+	InZ     bool
+	// Round is how many mm of Y are one turn of stock that turns, 0 where it does not.
+	Round float64
 }
 
-// Say is the statement, in clauses: the ways of which one is taken, and what the
-// controller is to read behind it.
+// From is where heights count from.
+func (s *Setting) From() string {
+	if s.Datum == nil {
+		return "where the surface's height is zero"
+	}
+	return "on the stock at the datum, " + s.Turn.place(s.Datum[0], s.Datum[1])
+}
+
+// Say is the statement, in clauses: the ways of which one is taken, what the
+// controller is to read behind it, and what there is to know.
 func (s *Setting) Say() (clauses []string) {
-	from := "where the surface's height is zero"
-	if s.Datum != nil {
-		from = "on the stock at the datum, " + s.Turn.place(s.Datum[0], s.Datum[1])
+	with := ""
+	if s.Lens.Name != "" {
+		with = " with lens " + s.Lens.Name
 	}
 	then := func(text string, mm float64) {
-		if by := s.Turn.By(mm); by != "" {
+		if by := s.Turn.By(mm + s.Lens.Shift); by != "" {
 			text += ", then " + by
 		}
 		clauses = append(clauses, text)
 	}
-	if p := s.Point; p == nil {
-		then("set the focus "+from, s.Height)
-	} else {
-		then("EITHER set the focus on the stock at "+s.Turn.place(p.X, p.Y), s.Height-p.Height)
-		then("OR set it "+from, s.Height)
+	switch p := s.Point; {
+	case p == nil:
+		then("set the focus"+with+" "+s.From(), s.Height)
+	case s.Anywhere:
+		then("set the focus"+with+" on the stock at "+s.Turn.place(p.X, p.Y), s.Height-p.Height)
+	default:
+		then("EITHER set the focus"+with+" on the stock at "+s.Turn.place(p.X, p.Y), s.Height-p.Height)
+		then("OR set it "+s.From(), s.Height)
 	}
-	reads := phrase.Trimmed(s.Z, 3)
+	return append(append(clauses, s.reads()...), s.know()...)
+}
+
+// reads is what the controller is to read where the focus is set; none where that does
+// not matter.
+func (s *Setting) reads() []string {
+	t := &s.Turn
+	if s.Z == nil {
+		if t.Axis == 0 {
+			return nil
+		}
+		return []string{fmt.Sprintf("then let the controller read there the %c that the first burn has", t.Axis)}
+	}
+	reads := phrase.Trimmed(*s.Z, 3)
 	switch nought := reads == "0"; {
+	case nought && t.Axis == 0:
+		return nil
 	case nought:
-	case s.Turn.Inches:
-		reads += " mm (" + inches(s.Z) + " in)"
+	case t.Inches:
+		reads += " mm (" + inches(*s.Z) + " in)"
 	default:
 		reads += " mm"
 	}
-	if s.Turn.Axis != 0 {
-		clauses = append(clauses, fmt.Sprintf("then let the controller read %c%s there", s.Turn.Axis, reads))
-	} else if reads != "0" {
-		clauses = append(clauses, "with the controller reading Z"+reads)
+	if t.Axis == 0 {
+		return []string{"with the controller reading Z" + reads}
 	}
-	return clauses
+	text := fmt.Sprintf("then let the controller read %c%s there", t.Axis, reads)
+	if t.Touched {
+		text += ", whatever it read there since the touch tool was used"
+	}
+	return []string{text}
+}
+
+// know is what there is to know of the ways, in brackets but for what is to be done.
+func (s *Setting) know() (list []string) {
+	add := func(format string, args ...any) { list = append(list, fmt.Sprintf(format, args...)) }
+	t, lens := &s.Turn, "the lens"
+	if s.Lens.Name != "" {
+		lens = "lens " + s.Lens.Name
+	}
+	if t.Backlash > 0 {
+		add("always finish %s, past it and back where need be: there is %s of backlash", t.way(false), t.length(t.Backlash))
+	}
+	if s.Round > 0 {
+		at := 0.0
+		switch {
+		case s.Datum != nil:
+			at = s.Datum[1]
+		case s.Point != nil:
+			at = s.Point.Y
+		}
+		add("draw a pencil line along the stock at Y%s, to come back to, and see that it comes round again after Y%s on: that is one turn, in a chuck of stock %s across, on rollers of any",
+			phrase.MM(at), t.length(s.Round), t.length(s.Round/math.Pi))
+	}
+	if t.Pointer != [2]float64{} {
+		add("(the beam is to be at that place and not the pointer, whose dot falls %s beside it: go there by X and Y, or by the beam's own dot on tape)", t.place(t.Pointer[0], t.Pointer[1]))
+	}
+	if mm := s.Lens.Shift; mm != 0 {
+		add("(in that is %s for best focus of %s, from where the gauge sets it: focus_shift_mm)", t.room(mm), lens)
+	}
+	if mm := s.Lens.Height; mm != 0 {
+		add("(by the gauge that is made for %s; set by that of the reference lens it takes %s as well: focus_height_mm)", lens, t.room(mm))
+	}
+	if mm := s.Defocus; mm != 0 {
+		where := "that"
+		if s.InZ {
+			where = "the program's Z"
+		}
+		add("(the wanted defocus of %s %s is in %s: do not add it)", t.length(math.Abs(mm)), map[bool]string{true: "further", false: "nearer"}[mm > 0], where)
+	}
+	if s.Point != nil {
+		list = append(list, s.Point.notes()...)
+	}
+	return list
+}
+
+// notes are what to know of a focus point.
+func (p *FocusPoint) notes() (list []string) {
+	if p.Spoiled {
+		list = append(list, "(the stock is burned there, or may be cut loose, by then: the second way is the better)")
+	}
+	if p.Uneven > FlatEnough {
+		list = append(list, fmt.Sprintf("(the stock rises or falls by %.1f mm under the foot of the gauge: read it at the middle)", p.Uneven))
+	}
+	return list
 }
 
 // Text is the statement as one sentence without its end.

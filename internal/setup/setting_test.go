@@ -57,12 +57,12 @@ func TestSettings(t *testing.T) {
 			"OR set it on the stock at the datum, X5.000 Y6.000, then table down 1.500 mm, 30 divisions, more room": {
 			Turn: Turn{TableMoves: true, DivisionMM: 0.05}, Height: 1.5, Point: at, Datum: &[2]float64{5, 6}},
 		"EITHER set the focus on the stock at X75.000 Y50.000; OR set it where the surface's height is zero, then lens up 0.850 mm, Z counting up, more room; " +
-			"then let the controller read Z-1.5 mm there": {Turn: z, Height: 0.85, Point: at, Z: -1.5},
-		"set the focus on the stock at the datum, X5.000 Y6.000; then let the controller read Z0 there": {Turn: z, Datum: &[2]float64{5, 6}},
-		"set the focus where the surface's height is zero; with the controller reading Z2 mm":           {Z: 2},
+			"then let the controller read Z-1.5 mm there": {Turn: z, Height: 0.85, Point: at, Z: new(-1.5)},
+		"set the focus on the stock at the datum, X5.000 Y6.000; then let the controller read Z0 there": {Turn: z, Datum: &[2]float64{5, 6}, Z: new(0.0)},
+		"set the focus where the surface's height is zero; with the controller reading Z2 mm":           {Z: new(2.0)},
 		"EITHER set the focus on the stock at X75.000 Y50.000 (X2.9528 Y1.9685 in), then lens up 0.650 mm (0.0256 in), more room; " +
 			"OR set it on the stock at the datum, X0.000 Y25.400 (X0.0000 Y1.0000 in), then lens up 1.500 mm (0.0591 in), more room; with the controller reading Z-1.5 mm (-0.0591 in)": {
-			Turn: Turn{Inches: true}, Height: 1.5, Point: at, Datum: &[2]float64{-0.0001, 25.4}, Z: -1.5},
+			Turn: Turn{Inches: true}, Height: 1.5, Point: at, Datum: &[2]float64{-0.0001, 25.4}, Z: new(-1.5)},
 	} {
 		if got := s.Text(); got != want {
 			t.Errorf("%s\nwant\n%s", got, want)

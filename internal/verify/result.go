@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"sagitta/internal/focus"
+	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
 )
 
@@ -20,6 +21,9 @@ type Result struct {
 	// their length over XY, Travels its other motions.
 	Blocks, Burns, Travels int
 	BurnLengthMM           float64
+	// First is where the first burn begins, with the Z that it is programmed at: 0 where
+	// no original tells it. Nil where nothing burns.
+	First *machine.Point
 	// BurnsOut counts the burns that leave the depth.
 	BurnsOut int
 	// EdgeBurns counts burns off the surface that the options let pass.

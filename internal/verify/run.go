@@ -61,9 +61,22 @@ func (j *Judge) alone() error {
 			return nil
 		case Motion, Dwell:
 			m := &j.S.M
+			if m.Burn {
+				j.first(0)
+			}
 			j.Take(j.sigma*m.From.Z, j.sigma*m.To.Z, m.Burn, nil)
 		}
 	}
+}
+
+// first notes where the first burn begins, that is programmed at a Z.
+func (j *Judge) first(z float64) {
+	if j.Res.First != nil {
+		return
+	}
+	at := j.S.M.From
+	at.Z = z
+	j.Res.First = &at
 }
 
 // Finish makes the figures of an empty range zero and writes the notes; detail
@@ -141,6 +154,7 @@ func (c *beside) take(c0, c1 float64, burn bool, o *Step) {
 			z = o.M.From.Z
 		}
 		c.SetFocus(c.sigma * z)
+		c.first(z)
 	}
 	c.Take(c0, c1, burn, o)
 }

@@ -26,8 +26,8 @@ type Lens struct {
 	// focus, nil where that is not known.
 	Standoff *float64
 	// FocusHeight is how much further from the stock than the bench's reference lens it
-	// stands at best focus, in mm.
-	FocusHeight float64
+	// stands at best focus, in mm, and FocusShift how much further than the gauge sets it.
+	FocusHeight, FocusShift float64
 	// Unnamed tells that it has no name of its own.
 	Unnamed bool
 	// Spot is the diameter of its beam at best focus in mm, 0 where that is not known.

@@ -149,7 +149,7 @@ const steepStock = 0.5
 // lens makes the zones of lens k.
 func (s *surveyor) lens(k int) error {
 	l, own := s.opt.Lenses[k], &s.shares[k]
-	s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Unnamed: l.Unnamed, Standoff: l.Standoff, FocusHeight: l.FocusHeight, Usable: l.usable, SpotShift: l.SpotShift, Figures: own.figures})
+	s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Unnamed: l.Unnamed, Standoff: l.Standoff, FocusHeight: l.FocusHeight, FocusShift: l.FocusShift, Usable: l.usable, SpotShift: l.SpotShift, Figures: own.figures})
 	s.bands = append(s.bands, lensBands{base: len(s.Zones)})
 	if own.figures == 0 {
 		return nil

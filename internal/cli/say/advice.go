@@ -9,6 +9,7 @@ import (
 	"sagitta/internal/job"
 	"sagitta/internal/phrase"
 	"sagitta/internal/record"
+	"sagitta/internal/setup"
 )
 
 // Advice is an answer to be printed.
@@ -40,6 +41,7 @@ func (a *Advice) Report() string {
 		b.WriteByte('\n')
 	}
 	part("answer", len("advice: "))
+	part("focus", len("focus:  "))
 	for _, c := range a.Commands() {
 		b.WriteString("  " + c + "\n")
 	}
@@ -75,14 +77,23 @@ func (a *Advice) Recommended() string {
 	return "lens " + phrase.List(names)
 }
 
-// Focus says where the focus is set for a flat run.
-func (a *Advice) Focus() string {
-	mm := a.Answers[a.Lenses[0]].Flat.Focus
-	s := phrase.Signed(mm, 3) + " mm over the datum"
-	if step := a.With.Machine.ZStepMM; step != nil {
-		s += fmt.Sprintf(" (%s steps of %g mm)", phrase.Signed(math.Round(mm / *step), 0), *step)
+// Setting says where and how the focus is set for one program, "" where the advice is to
+// have more.
+func (a *Advice) Setting() string {
+	if len(a.Lenses) == 0 {
+		return ""
 	}
-	return s
+	with := job.Setup{Job: a.With, Lens: a.Lenses[0]}
+	var at setup.Setting
+	switch a.Verdict {
+	case advise.Flat:
+		at = with.SettingAt(a.Answers[with.Lens].Flat.Focus, &a.Point, &a.Job.First)
+	case advise.Follow:
+		at = with.Setting(&a.Job.First)
+	default:
+		return ""
+	}
+	return at.Text()
 }
 
 // Commands are what to run next.
@@ -105,16 +116,9 @@ func (a *Advice) Commands() []string {
 	return a.divided(base, with)
 }
 
-// flat are the options by which a flat run is verified: without a head that does not
-// move by hand, to be so much further off is to have the focus set so much lower.
-func (a *Advice) flat() (with string) {
-	i := a.Lenses[0]
-	mm := a.Answers[i].Flat.Focus
-	if a.Answers[i].Head == nil && !a.ByHand() {
-		with = " --defocus=" + typed(a.Defocus-mm)
-	} else {
-		with = a.defocused() + " --focus=" + typed(mm)
-	}
+// flat are the options by which a flat run is verified.
+func (a *Advice) flat() string {
+	with := a.defocused() + " --focus=" + typed(a.Answers[a.Lenses[0]].Flat.Focus)
 	if a.Job.OffZ && a.Program != "-" {
 		with += " --against " + Quote(a.Program)
 	}

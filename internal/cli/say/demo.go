@@ -30,5 +30,5 @@ func Demo(j *job.Job, dir string, f *follow.Summary, ways []*demo.Way) string {
 	low, high, _, _ := j.Placed.Range()
 	return texts.Fill("demo.txt", of{"Low": low, "High": high, "Run": f, "Metres": f.BurnLength / 1000, "Lens": &j.Lenses[0],
 		"Table": t.String(), "Holds": ways[len(ways)-1].Result.Holds(), "Dir": dir, "Files": list.String(), "Chart": demo.Chart.Name,
-		"With": fmt.Sprintf("-s %s -l %s -m %s", demo.Surface.Name, demo.Lens.Name, demo.Bench.Name)})
+		"Setting": setting(j, f.First), "With": fmt.Sprintf("-s %s -l %s -m %s", demo.Surface.Name, demo.Lens.Name, demo.Bench.Name)})
 }

@@ -16,7 +16,7 @@ import (
 // Follow says what following did.
 func (v Voice) Follow(j *job.Job, f *follow.Summary) {
 	most := j.Machine.LinesPerS
-	v.tell("follow", of{"Job": j, "Head": &j.Head, "Instead": nearest(f.Nearest, "at most ", "at least "),
+	v.tell("follow", of{"Job": j, "Setting": setting(j, f.First), "Head": &j.Head, "Instead": nearest(f.Nearest, "at most ", "at least "),
 		"Depths": depths(j.Lenses, focus.Writing), "Burns": burns(f.Burns, f.BurnLength, f.Low, f.High),
 		"Run": f, "Changed": f.Changed+f.Added > 0, "TooMany": most != nil && f.LinesPerS > *most,
 		"NotChecked": butFor(notKnown(j, f.Unchecked))})

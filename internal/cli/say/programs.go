@@ -6,9 +6,11 @@ import (
 
 	"sagitta/internal/job"
 	"sagitta/internal/ladder"
+	"sagitta/internal/machine"
 	"sagitta/internal/probe"
 	"sagitta/internal/recheck"
 	"sagitta/internal/record"
+	"sagitta/internal/setup"
 )
 
 // Ladder says what a ladder is like, and what to do with it. wantedStep and
@@ -19,7 +21,8 @@ func (v Voice) Ladder(p *ladder.Ladder, r ladder.Readback, m *record.Machine, pr
 	if n := len(p.ClippedMM); n > 0 {
 		last = p.ClippedMM[n-1]
 	}
-	v.tell("ladder", of{"Plan": p, "Back": r, "Machine": m, "Profiled": profiled, "StartZ": startZ, "LastClipped": last, "Nearest": -p.NearestMM,
+	set := p.Setting()
+	v.tell("ladder", of{"Setting": set.Text(), "Plan": p, "Back": r, "Machine": m, "Profiled": profiled, "StartZ": startZ, "LastClipped": last, "Nearest": -p.NearestMM,
 		"Step":  chosen("step", p.StepMM, wantedStep, "what the axis can be set to"),
 		"Reach": chosen("reach", p.ReachMM, wantedReach, "steps")})
 }
@@ -42,21 +45,22 @@ func (v Voice) Made(what, name string) {
 	}
 }
 
-// Probe says where to touch and why. The depth, its nearer side in mm, is from
+// Probe says where to touch and why, and where the focus is set later. The depth, its nearer side in mm, is from
 // what depthFrom says; seconds is 0 for a sheet to fill in, and started tells that it
 // is known where the head stands before.
-func (v Voice) Probe(p *probe.Probing, s probe.Pitch, depth float64, depthFrom string, m *record.Machine, profiled bool, head *job.Head, seconds float64, started bool) {
-	v.tell("probe", of{"Probing": p, "Pitch": s, "Depth": depth, "DepthFrom": depthFrom, "Reading": depth * probe.DepthPart,
+func (v Voice) Probe(p *probe.Probing, later setup.Setting, s probe.Pitch, depth float64, depthFrom string, m *record.Machine, profiled bool, head *job.Head, seconds float64, started bool) {
+	v.tell("probe", of{"Probing": p, "Later": later.Text(), "Pitch": s, "Depth": depth, "DepthFrom": depthFrom, "Reading": depth * probe.DepthPart,
 		"From": [2]float64{p.X[0], p.Y[0]}, "To": [2]float64{p.X[len(p.X)-1], p.Y[len(p.Y)-1]},
 		"Machine": m, "Profiled": profiled, "Beside": m.ProbeOffsetMM != [3]float64{},
 		"Head": head, "Instead": "only the tip of the touch tool is kept clear", "Seconds": seconds, "Started": started})
 }
 
-// Recheck says where to touch stock again, at least bare mm off what is burned; seconds
+// Recheck says where to touch stock again before the first burn begins where first tells,
+// at least bare mm off what is burned; seconds
 // is 0 for a sheet to fill in, and started tells that it is known where the head stands
 // before.
-func (v Voice) Recheck(j *job.Job, p *probe.Probing, bare, seconds float64, started bool) {
-	v.tell("recheck", of{"Job": j, "Probing": p, "Bare": bare, "Head": &j.Head, "Instead": "only the tip of the touch tool is kept clear",
+func (v Voice) Recheck(j *job.Job, first *machine.Point, p *probe.Probing, bare, seconds float64, started bool) {
+	v.tell("recheck", of{"Job": j, "Setting": setting(j, first), "Probing": p, "Bare": bare, "Head": &j.Head, "Instead": "only the tip of the touch tool is kept clear",
 		"Seconds": seconds, "Started": started, "Machine": j.Machine, "Beside": j.Machine.ProbeOffsetMM != [3]float64{}})
 }
 

@@ -22,7 +22,9 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string, unchecke
 	var settings []string
 	for i := range p.Zones[:shown] {
 		at := p.Setting(&p.Zones[i])
-		settings = append(settings, at.Text())
+		if text := at.Text(); !p.SetZ || !slices.Contains(settings, text) {
+			settings = append(settings, text)
+		}
 	}
 	v.tell("split", of{"Job": j, "Plan": p, "InVain": follow && !p.Followed, "Rules": j.Burns != nil, "Zones": p.Zones[:shown], "Settings": settings, "More": len(p.Zones) - shown,
 		"Head": &j.Head, "Instead": "travels are clear of the stock under the beam", "OtherHeads": others,

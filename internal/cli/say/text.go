@@ -27,7 +27,7 @@ var texts = phrase.NewTexts(textFiles, template.FuncMap{
 		return "lens " + l.Name
 	},
 	"steepDegrees": func() int { return advise.SteepDegrees },
-	"percent":      percent, "unknownWords": unknownWords, "behind": behind, "closed": closed, "lit": lit, "otherUnit": otherUnit, "datum": datum, "focusPlace": focusPlace, "extreme": extreme, "place": place,
+	"percent":      percent, "unknownWords": unknownWords, "behind": behind, "closed": closed, "lit": lit, "otherUnit": otherUnit, "datum": datum, "extreme": extreme, "place": place,
 })
 
 // of are what stands in the places of a text.

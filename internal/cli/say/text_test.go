@@ -13,6 +13,8 @@ import (
 	"sagitta/internal/probe"
 	"sagitta/internal/recheck"
 	"sagitta/internal/record"
+	"sagitta/internal/setup"
+	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/touch"
 	"sagitta/internal/verify"
 	"sagitta/internal/verify/set"
@@ -62,6 +64,7 @@ func TestTextsCanBeFilled(t *testing.T) {
 		}
 		j := &job.Job{}
 		fill(j)
+		j.Placed = surfacetest.Of(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(x, y float64) float64 { return x / 10 })
 		j.Options, j.Machine, j.Lenses = &job.Options{Datum: new([2]float64)}, record.DefaultMachine(), make([]job.Lens, 2)
 		fill(j.Machine)
 		fill(&j.Lenses)
@@ -84,6 +87,7 @@ func TestTextsCanBeFilled(t *testing.T) {
 		for i := range plan.Zones {
 			plan.Zones[i].Lens = i
 		}
+		plan.Surface = j.Placed
 		m := measuredFully(t, some)
 		a.Verdict = advise.None
 		if some {
@@ -93,15 +97,17 @@ func TestTextsCanBeFilled(t *testing.T) {
 		for _, seconds := range []float64{0, 1} {
 			for name, say := range map[string]func(Voice){
 				"follow": func(v Voice) { v.Follow(j, &f) },
-				"verify": func(v Voice) { v.Verify(j, "name", &r, 0) },
+				"verify": func(v Voice) { v.Verify(j, "name", &r, setup.Setting{}) },
 				"set":    func(v Voice) { v.Set(j, "dir", &set.Set{}, &s, "job.gcode", []string{"--use 1 (not 0.5)"}) },
 				"zones": func(v Voice) {
 					v.tell("set", of{"Job": j, "Depths": "", "Failures": []string{}, "Zones": []*verify.Result{&r}, "More": 1, "Result": &s, "Name": "dir", "Count": 0, "What": "all", "Original": "-", "Instead": []string{}})
 				},
-				"split":   func(v Voice) { v.Split(j, &plan, true, "dir", 0) },
-				"ladder":  func(v Voice) { v.Ladder(&steps, ladder.Readback{}, j.Machine, some, 0, 0, 0) },
-				"probe":   func(v Voice) { v.Probe(&probe, pitch, 1, "from", j.Machine, some, &j.Head, seconds, some) },
-				"recheck": func(v Voice) { v.Recheck(j, &probe, seconds, seconds, some) },
+				"split":  func(v Voice) { v.Split(j, &plan, true, "dir", 0) },
+				"ladder": func(v Voice) { v.Ladder(&steps, ladder.Readback{}, j.Machine, some, 0, 0, 0) },
+				"probe": func(v Voice) {
+					v.Probe(&probe, setup.Setting{}, pitch, 1, "from", j.Machine, some, &j.Head, seconds, some)
+				},
+				"recheck": func(v Voice) { v.Recheck(j, nil, &probe, seconds, seconds, some) },
 				"stop":    func(v Voice) { v.RecheckStop(j, 1, []string{"says"}, seconds) },
 				"rechecked": func(v Voice) {
 					v.Rechecked(j, &recheck.Question{}, &recheck.Answer{Again: &recheck.Read{}}, recheck.Allowance{From: "twice"}, "out", some)

@@ -7,23 +7,20 @@ import (
 
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
+	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
 	"sagitta/internal/record"
+	"sagitta/internal/setup"
 	"sagitta/internal/verify"
 	"sagitta/internal/verify/set"
 )
 
-// Verify says what the check of a program found, with the focus set at a height over
-// the datum.
-func (v Voice) Verify(j *job.Job, name string, r *verify.Result, height float64) {
-	place := focusPlace(j)
-	if height != 0 {
-		place = phrase.Signed(height, 3) + " mm over where it is " + place
-	}
-	v.tell("verify", of{"Job": j, "Head": &j.Head, "Instead": nearest(r.Nearest, "", ""), "Depths": depths(j.Lenses, focus.Checking),
+// Verify says what the check of a program found, and where the focus is set for it.
+func (v Voice) Verify(j *job.Job, name string, r *verify.Result, set setup.Setting) {
+	v.tell("verify", of{"Job": j, "Setting": set.Text(), "Head": &j.Head, "Instead": nearest(r.Nearest, "", ""), "Depths": depths(j.Lenses, focus.Checking),
 		"Failures": failures(name, r), "Burns": burns(r.Burns, r.BurnLengthMM, r.Lowest, r.Highest),
 		"Result": r, "Name": name, "Count": r.FailureCount,
-		"What": "every burn is in focus" + condition(r.Defocus.MM, j.Lenses[0].Checking, "the focus is set "+place, unchecked(j, r.Unchecked))})
+		"What": "every burn is in focus" + condition(r.Defocus.MM, j.Lenses[0].Checking, "the focus is set as said", unchecked(j, r.Unchecked))})
 }
 
 // condition says how much of the depth is used, and under what a verdict holds.
@@ -47,12 +44,11 @@ func butFor(unchecked []string) string {
 	return "; not checked: " + phrase.List(named)
 }
 
-// focusPlace says where the focus is to be set.
-func focusPlace(j *job.Job) string {
-	if d := datum(j); d != "" {
-		return "at the datum" + d
-	}
-	return "where the surface's height is zero"
+// setting says where and how the focus is set for a program that writes its heights into
+// Z, of which first is where the first burn begins.
+func setting(j *job.Job, first *machine.Point) string {
+	at := job.Setup{Job: j}.Setting(first)
+	return at.Text()
 }
 
 const headItself = "head"
@@ -111,10 +107,7 @@ func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result, origin
 			worst, depth = z.Defocus.MM, d
 		}
 	}
-	where := "each lens is set as on the sheet"
-	if zones.SetZ {
-		where = "the focus is set " + focusPlace(j)
-	}
+	const where = "each lens is set as on the sheet"
 	shown := min(len(r.Zones), mostZones)
 	v.tell("set", of{"Job": j, "Depths": depths(j.Lenses, focus.Checking), "Failures": listed(r.Failures(dir), r.FailureCount()),
 		"Zones": r.Zones[:shown], "More": len(r.Zones) - shown,

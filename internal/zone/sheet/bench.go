@@ -62,7 +62,6 @@ type part struct {
 	Kept    bool // the focus was set before
 	SetOn   int  // the line on which a program with pauses waits for it
 	Setting []string
-	Notes   []string
 	Seams   []string
 	Waits   []wait
 	More    int // waits
@@ -86,8 +85,6 @@ func (s *Set) part(i int) part {
 	if s.SetZ {
 		p.SetOn = z.Stop
 		p.Kept = i > 0 && p.Change == nil
-	} else {
-		p.Notes = notes(&z.Point)
 	}
 	setting := s.Setting(z)
 	p.Setting = setting.Say()
@@ -99,22 +96,15 @@ func (s *Set) part(i int) part {
 
 // Setting is where and how the focus of a zone is set.
 func (s *Set) Setting(z *Zone) setup.Setting {
-	at := setup.Setting{Turn: s.Turn, Datum: s.Datum, Z: s.FirstZ}
+	l := &s.Lenses[z.Lens]
+	at := setup.Setting{Turn: s.Turn, Datum: s.Datum, Z: &s.FirstZ, Lens: setup.Lens{Shift: l.FocusShift, Height: l.FocusHeight}, Defocus: s.Defocus, InZ: s.SetZ}
+	if s.Surface != nil {
+		at.Round = s.Surface.Surface().Header().WrapsYMM
+	}
 	if !s.SetZ {
 		at.Height, at.Point = z.Focus, &z.Point
 	}
 	return at
-}
-
-// notes are what to know of a focus point.
-func notes(p *setup.FocusPoint) (list []string) {
-	if p.Spoiled {
-		list = append(list, "(the stock is burned there, or may be cut loose, by then: the second way is the better)")
-	}
-	if p.Uneven > setup.FlatEnough {
-		list = append(list, fmt.Sprintf("(the stock rises or falls by %.1f mm under the foot of the gauge: read it at the middle)", p.Uneven))
-	}
-	return list
 }
 
 // waits are the waits of a zone's program, in its order.

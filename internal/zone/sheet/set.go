@@ -88,9 +88,10 @@ type Lens struct {
 	Unnamed bool
 	// Standoff is how high the tip of the head stands over the stock at best focus, nil
 	// where that is not known, and FocusHeight how much further from it than the bench's
-	// reference lens it stands then.
+	// reference lens it stands then; FocusShift is how much further than the gauge sets it.
 	Standoff    *float64
 	FocusHeight float64
+	FocusShift  float64
 	// Usable is its own depth, where zones that are followed within are made as
 	// for a deeper one.
 	Usable focus.Depth
