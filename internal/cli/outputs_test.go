@@ -192,7 +192,7 @@ func TestSmallDisk(t *testing.T) {
 		"split job.gcode -s bow.csv --depth 1 -o disk/zones --summary disk/out.json",
 	} {
 		failed := false
-		for pages := 2; ; pages++ {
+		for pages := 2; ; pages += 1 + pages/8 {
 			status, msg := run(fmt.Sprint(4096*pages), "", args)
 			if status == 0 {
 				if strings.Contains(msg, "]\nold\n") {

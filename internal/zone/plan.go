@@ -120,15 +120,9 @@ func (s *surveyor) zones() error {
 		}
 		s.marked.Box(b, beside)
 	}
-	// Until it is known what burns where, it is what has the heights that a zone serves.
-	s.marked.Forget()
-	of := make([]int, len(s.Zones))
-	for i := range s.Zones {
-		z := &s.Zones[i]
-		s.marked.InBand(i, z.Band.Lo, z.Band.Hi)
-		of[i] = i
+	if s.opt.Pause || s.opt.Original { // else, see orders
+		setByHeight(s.Plan, &s.fails)
 	}
-	setPoints(s.Plan, of, &s.fails)
 	return s.fails.Err(s.opt.Name)
 }
 

@@ -22,6 +22,19 @@ func mark(p *Plan, zone int, it *stream.Item, s0, s1 float64) {
 	p.marked.In(-1)
 }
 
+// setByHeight finds where the focus of each zone is set as long as it is not known what
+// burns where: it takes for a zone's what has the heights that it serves.
+func setByHeight(p *Plan, fails *failures) {
+	p.marked.Forget()
+	of := make([]int, len(p.Zones))
+	for i := range p.Zones {
+		z := &p.Zones[i]
+		p.marked.InBand(i, z.Band.Lo, z.Band.Hi)
+		of[i] = i
+	}
+	setPoints(p, of, fails)
+}
+
 // setPoints finds where the focus of each zone is set, and notes where there is no such
 // place. of are the layers of the marks in which the burns of each are; what zones
 // burn that come before it by their Order is burned by then.

@@ -157,6 +157,11 @@ func (p *Plan) split(r Source, dir string) (miss float64, err error) {
 	p.CutBurns, p.Cuts, p.JointChanges = 0, 0, 0
 	p.Original = len(p.Zones) > 1
 	s := p.newSplitter(dir)
+	if !p.opt.Pause && !p.opt.Original { // else the plan has
+		if setByHeight(p, &s.fails); len(s.fails.Failures) > 0 {
+			return 0, s.fails.Err(s.opt.Name)
+		}
+	}
 	s.source = stream.New(r, p.opt.reading())
 	if err := s.open(); err != nil {
 		return 0, err
