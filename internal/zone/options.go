@@ -98,8 +98,9 @@ type Options struct {
 	// power as the program says it. Nil where that is not known.
 	Cuts func(line, tool int, feed, power float64) bool
 
-	// model is made of Head.
-	model *clearance.Model
+	// places is made of Head, for where the focus is set; model is the same, but nil
+	// where following keeps the head clear.
+	places, model *clearance.Model
 }
 
 // byHand reports whether no Z may be written beyond the program's own.
@@ -119,11 +120,12 @@ func (o *Options) prepare() {
 	if !o.byHand() {
 		slack.Height = o.Rounding()
 	}
+	o.places = clearance.New(o.Surface, o.Head, slack)
 	if o.Within != nil {
-		o.Marker = "" // following says it, and keeps the head clear
+		o.Marker = "" // following says it, and keeps the head clear where it moves
 		return
 	}
-	o.model = clearance.New(o.Surface, o.Head, slack)
+	o.model = o.places
 }
 
 // reading says how the program is read.

@@ -67,7 +67,7 @@ func setPoints(p *Plan, of []int, fails *failures) {
 // over tells by how many mm the head stands too low at a place, with the focus set
 // at a height; nil where the head, or how high it stands, is not known.
 func over(p *Plan, standoff *float64) func(x, y, height float64) float64 {
-	model := p.opt.model
+	model := p.opt.places
 	if model == nil || standoff == nil {
 		return nil
 	}
