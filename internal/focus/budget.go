@@ -39,8 +39,8 @@ type Budget struct {
 	LensFrom string
 	// Noise and SurfaceError are the standard uncertainties of the measured
 	// heights and of the surface fitted through them; FocusSetting that of
-	// setting the focus at the datum.
-	Noise, SurfaceError, FocusSetting Term
+	// setting the focus at the datum, and DepthError that of the lens's depth.
+	Noise, SurfaceError, FocusSetting, DepthError Term
 	// Backlash is the lost motion of the focus axis, and HalfDecimal half of
 	// the last decimal that is written. Neither is random: the greatest
 	// amount is taken off.
@@ -76,7 +76,7 @@ type Entry struct {
 }
 
 // random is how many of the terms are standard uncertainties.
-const random = 3
+const random = 4
 
 // terms gives those that count, with their names: standard uncertainties first.
 func (b Budget) terms(p Purpose) []Entry {
@@ -84,6 +84,7 @@ func (b Budget) terms(p Purpose) []Entry {
 		{"noise of the heights", b.Noise},
 		{"error of the surface", b.SurfaceError},
 		{"setting of the focus", b.FocusSetting},
+		{"error of the depth", b.DepthError},
 		{"backlash", b.Backlash},
 		{"half the last decimal", b.HalfDecimal},
 	}
@@ -94,9 +95,9 @@ func (b Budget) terms(p Purpose) []Entry {
 }
 
 // Uncertainty is U in mm: CoverageFactor times the combined standard
-// uncertainty of noise, surface error and focus setting.
+// uncertainty of noise, surface error, focus setting and the depth itself.
 func (b Budget) Uncertainty() float64 {
-	return CoverageFactor * Combine(b.Noise.MM, b.SurfaceError.MM, b.FocusSetting.MM)
+	return CoverageFactor * Combine(b.Noise.MM, b.SurfaceError.MM, b.FocusSetting.MM, b.DepthError.MM)
 }
 
 // Lost is what is taken off each side of the lens's depth, in mm.
@@ -157,7 +158,7 @@ func (b Budget) Table(p Purpose) []Entry {
 	return slices.Concat(
 		[]Entry{{"lens, nearer", Term{b.Lens.Near, b.LensFrom}}, {"lens, further", Term{b.Lens.Far, b.LensFrom}}},
 		terms[:random],
-		[]Entry{{"expanded uncertainty", Term{b.Uncertainty(), "2 · root of the sum of the three squares (JCGM 100)"}}},
+		[]Entry{{"expanded uncertainty", Term{b.Uncertainty(), "2 · root of the sum of the squares (JCGM 100)"}}},
 		terms[random:],
 		[]Entry{{"usable, nearer", Term{MM: b.Lens.Near - lost}}, {"usable, further", Term{MM: b.Lens.Far - lost}}})
 }

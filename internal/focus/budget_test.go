@@ -63,6 +63,7 @@ func TestSpentNamesLargestTerm(t *testing.T) {
 		"noise":     {func(b *Budget) { b.Noise.MM = 0.9 }, Checking, "most by the noise of the heights (0.9 mm, from panel.csv)"},
 		"error":     {func(b *Budget) { b.SurfaceError.MM = 0.7 }, Checking, "error of the surface (0.7"},
 		"focus":     {func(b *Budget) { b.FocusSetting.MM = 0.7 }, Writing, "setting of the focus (0.7"},
+		"depth":     {func(b *Budget) { b.DepthError = Term{0.7, "depth_error_mm"} }, Checking, "error of the depth (0.7 mm, from depth_error_mm)"},
 		"backlash":  {func(b *Budget) { b.Backlash.MM = 0.65 }, Writing, "backlash (0.65"},
 		"decimal":   {func(b *Budget) { b.HalfDecimal.MM = 0.65 }, Writing, "half the last decimal (0.65"},
 		"doubled":   {func(b *Budget) { b.Backlash.MM = 0.79; b.Noise.MM = 0.4 }, Writing, "noise of the heights (0.4"},
@@ -94,9 +95,9 @@ func TestExactlySpentIsSpent(t *testing.T) {
 
 func TestUsableRefusesBadTerms(t *testing.T) {
 	for _, v := range []float64{-0.01, math.NaN(), math.Inf(1)} {
-		for i := range 5 {
+		for i := range 6 {
 			b := sheet()
-			term := []*Term{&b.Noise, &b.SurfaceError, &b.FocusSetting, &b.Backlash, &b.HalfDecimal}[i]
+			term := []*Term{&b.Noise, &b.SurfaceError, &b.FocusSetting, &b.DepthError, &b.Backlash, &b.HalfDecimal}[i]
 			term.MM = v
 			_, err := b.Usable(Writing)
 			if err == nil || errors.Is(err, ErrSpent) {
@@ -118,7 +119,7 @@ func TestTableAddsUp(t *testing.T) {
 			return Term{rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(0, 0.1)).Draw(t, n), n}
 		}
 		b := Budget{Lens: Depth{rapid.Float64Range(0.5, 3).Draw(t, "near"), rapid.Float64Range(0.5, 3).Draw(t, "far")},
-			Noise: term("noise"), SurfaceError: term("error"), FocusSetting: term("focus"),
+			Noise: term("noise"), SurfaceError: term("error"), FocusSetting: term("focus"), DepthError: term("depth"),
 			Backlash: term("backlash"), HalfDecimal: term("half")}
 		p := rapid.SampledFrom([]Purpose{Checking, Writing}).Draw(t, "purpose")
 		d, err := b.Usable(p)

@@ -141,6 +141,9 @@ func (l *Lens) use(b focus.Budget, d record.LensDepth) error {
 	if l.File != "" {
 		b.LensFrom = l.File + ", " + d.From
 	}
+	if l.Record != nil && l.Record.DepthErrorMM != nil {
+		b.DepthError = focus.Term{MM: *l.Record.DepthErrorMM, From: "depth_error_mm"}
+	}
 	l.Budget = b
 	if l.Writing, l.Out = b.Usable(focus.Writing); l.Out == nil {
 		l.Checking, l.Out = b.Usable(focus.Checking)

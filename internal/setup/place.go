@@ -105,8 +105,9 @@ func (p *placing) try(lx, ly float64) {
 	}
 }
 
-// overEdge is as how uneven stock counts that ends under the foot, in mm.
-const overEdge = 1
+// overEdge is as how uneven stock counts that ends under the foot, in mm: no gauge stands
+// well there.
+const overEdge = 10
 
 // uneven is by how many mm the stock rises or falls from the middle of the foot to its
 // rim.

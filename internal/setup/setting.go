@@ -154,7 +154,9 @@ func (p *FocusPoint) notes() (list []string) {
 	if p.Spoiled {
 		list = append(list, "(the stock is burned there, or may be cut loose, by then: the second way is the better)")
 	}
-	if p.Uneven > FlatEnough {
+	if p.Uneven >= overEdge {
+		list = append(list, "(the foot of the gauge stands over the edge of what was measured)")
+	} else if p.Uneven > FlatEnough {
 		list = append(list, fmt.Sprintf("(the stock rises or falls by %.1f mm under the foot of the gauge: read it at the middle)", p.Uneven))
 	}
 	return list

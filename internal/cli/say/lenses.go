@@ -50,7 +50,7 @@ func Lenses(lenses []*record.Lens, detailMM float64, what string) string {
 	})
 	field("rayleigh length, mm", phrase.Short, rayleigh)
 	row("depth, mm", func(l *record.Lens) string { return depthOf(l.Depth()) })
-	field("either side of it sure to, mm", plain, func(l *record.Lens) *float64 { return l.DepthErrorMM })
+	field("standard uncertainty of either side, mm", plain, func(l *record.Lens) *float64 { return l.DepthErrorMM })
 	for _, k := range growths {
 		field(fmt.Sprintf("depth for a growth of %.0f %%, mm", 100*(k-1)), func(zR float64) string {
 			return "± " + phrase.Short(optics.HalfDepth(zR, k))
