@@ -31,8 +31,8 @@ type Metrics struct {
 	Low, High, Travel focus.Extreme
 	// Outside counts burns off the surface, at the height of its edge.
 	Outside int
-	// Lit is what the program does with the beam on besides burning.
-	Lit stream.Lit
+	// Remarks are on the program that was read.
+	stream.Remarks
 	// Steep is where a burn meets the steepest stock, Degrees how much the
 	// stock is tilted there; SteepLength is the length of burns on stock
 	// tilted by SteepDegrees or more. All are of the gradients at the ends
@@ -131,7 +131,7 @@ func scan(r io.ReadSeeker, all *Options) (*Metrics, error) {
 	}
 	j := s.job
 	j.closed.End()
-	j.Lit = source.Lit()
+	j.Remarks = source.Remarks()
 	j.Rows = s.rows.most()
 	j.marks.Reach = opt.Reach
 	if h := all.Zone.Head; h != nil {

@@ -42,7 +42,7 @@ func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 	f := newRunner(w, &opt)
 	f.source = stream.New(r, f.reading())
 	err := f.source.Each(f.take)
-	f.sum.Notes, f.sum.Behind, f.sum.Lit = f.source.Notes(), f.source.Behind(), f.source.Lit()
+	f.sum.Remarks = f.source.Remarks()
 	if err == nil {
 		err = f.finish()
 	}

@@ -223,7 +223,8 @@ func (f *runner) admits(k int) bool {
 	for q := k; !st.Settled && q < len(f.horizon.blocks); q++ {
 		h := f.horizon.blocks[q]
 		// A work offset on block k itself goes before the block of Z.
-		if a := &h.Actions; a.Codes[machine.NonModal] == 100 || a.G[machine.WorkOffset] != 0 && q > k {
+		a := &h.Actions
+		if a.Codes[machine.NonModal] == 100 || q > k && (a.G[machine.WorkOffset] != 0 || f.firstSays(a, q)) {
 			return false
 		}
 		if h.After.Settled {
@@ -231,6 +232,13 @@ func (f *runner) admits(k int) bool {
 		}
 	}
 	return true
+}
+
+// firstSays reports whether block q, with these actions, is the first to say the units
+// or the distance mode.
+func (f *runner) firstSays(a *machine.Actions, q int) bool {
+	said := f.before(q).Said
+	return a.G[machine.Units] != 0 && !said.Has(machine.Units) || a.G[machine.Distance] != 0 && !said.Has(machine.Distance)
 }
 
 // preambleApproach takes the first n blocks of the preamble into the closest approach.

@@ -16,13 +16,8 @@ type Summary struct {
 	// Blocks counts the blocks read, Seconds is their time.
 	Blocks  int
 	Seconds float64
-	// Notes are M words without known meaning, each once.
-	Notes []machine.Note
-	// Behind is the line of the first text behind the program's end, which was not
-	// read; 0 where there is none.
-	Behind int
-	// Lit is what the program does with the beam on besides burning.
-	Lit stream.Lit
+	// Remarks are on the program that was read.
+	stream.Remarks
 	// First is where the first burn begins, as programmed; nil where none does.
 	First *machine.Point
 	// Burns and BurnLength are the number and length of burns.

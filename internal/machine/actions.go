@@ -261,6 +261,9 @@ func (a *Actions) place(c *Config, letter byte) *Ref {
 	return nil
 }
 
+// oneOf is what to do about words that contradict each other.
+const oneOf = "one controller goes by the first, another by the last: leave the one that is meant"
+
 // takeG takes a G word.
 func (a *Actions) takeG(b *program.Block, ref Ref) error {
 	w := ref.In(b)
@@ -273,9 +276,9 @@ func (a *Actions) takeG(b *program.Block, ref Ref) error {
 			a.G[group], a.Codes[group] = ref, code
 			return nil
 		case Group(group) == MotionMode:
-			return b.Malformed(w.Start, "two motion words on one line", "")
+			return b.Malformed(w.Start, "two motion words on one line", oneOf)
 		default:
-			return b.Malformed(w.Start, "G"+w.Num.Trim().String()+" and another word of its group on one line", "")
+			return b.Malformed(w.Start, "G"+w.Num.Trim().String()+" and another word of its group on one line", oneOf)
 		}
 	}
 	if w.Num.Mant < 0 {
@@ -288,6 +291,8 @@ func (a *Actions) takeG(b *program.Block, ref Ref) error {
 		hint = "only the XY plane (G17) is followed"
 	case c == 410 || c == 420:
 		hint = "write the path that the beam itself takes"
+	case c == 430 || c == 431:
+		hint = "take it out, with its H: a lens has no tool length"
 	case c >= 810 && c <= 890:
 		hint = "write the cycle out as moves"
 	}
@@ -305,7 +310,7 @@ func (a *Actions) takeM(c *Config, b *program.Block, ref Ref) (argues bool, err 
 	off := slices.Contains(c.BeamOff, m)
 	if off || slices.Contains(c.BeamOn, m) {
 		if a.Beam != 0 {
-			return false, b.Malformed(w.Start, "two words that switch the beam on one line", "")
+			return false, b.Malformed(w.Start, "two words that switch the beam on one line", "put each on a line of its own")
 		}
 		a.Beam, a.BeamOn, a.BeamFollows = ref, !off, !off && slices.Contains(c.PowerFollows, m)
 		return false, notOptional(b, w)

@@ -3,6 +3,7 @@ package machine
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -105,10 +106,14 @@ func TestActions(t *testing.T) {
 	if got := slices.Collect(a.Places().All()); !slices.Equal(got, []int{1, 2, 4}) || a.Places().Has(0) || !a.Places().Has(4) {
 		t.Errorf("words of places: %v", got)
 	}
-	if _, err := bench.Actions(blockOf(t, strings.Repeat("M6", maxWords)+"\n")); err != nil {
+	many := make([]string, maxWords+1)
+	for k := range many {
+		many[k] = "M" + strconv.Itoa(1000+k)
+	}
+	if _, err := bench.Actions(blockOf(t, strings.Join(many[1:], " ")+"\n")); err != nil {
 		t.Error(err)
 	}
-	if _, err := bench.Actions(blockOf(t, strings.Repeat("M6", maxWords+1)+"\n")); !isUnsupported(err) {
+	if _, err := bench.Actions(blockOf(t, strings.Join(many, " ")+"\n")); !isUnsupported(err) {
 		t.Errorf("%d words: %v", maxWords+1, err)
 	}
 }
@@ -276,7 +281,7 @@ func TestStateIsComplete(t *testing.T) {
 		_, got, err := runWith(cfg, spell(&want))
 		// What was never said, or no longer counts, is of no account.
 		for _, st := range []*State{&want, &got} {
-			st.Settled, st.Said = false, 0
+			st.Settled, st.Moved, st.Placed, st.Said = false, false, false, 0
 			if !st.FeedSaid {
 				st.FeedInches, st.Feed = false, program.Number{}
 			}

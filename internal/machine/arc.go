@@ -1,6 +1,7 @@
 package machine
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 
@@ -30,12 +31,15 @@ func ArcDecimals(inches bool) int8 {
 
 // arc fills an arc in the XY plane that ends at x, y.
 func (ip *Interpreter) arc(l *line, m *Move, x, y coord) error {
+	if l.K != 0 {
+		ip.lapses.Add(program.FlatCentre, l.b.Line)
+	}
 	switch {
 	case ip.st.Arcs == UnknownArcs:
 		// What M2 makes of G90.1 differs between controllers.
 		return l.b.Unsupported(l.mover().Start, "an arc after the end of a program in G90.1 is not supported",
 			"say G90.1 or G91.1 before it")
-	case l.K != 0:
+	case l.K != 0 && l.word(l.K).Num.Mant != 0:
 		return l.b.Malformed(l.word(l.K).Start, "K has no meaning for an arc in the XY plane", "")
 	case l.P != 0:
 		return l.b.Unsupported(l.word(l.P).Start, "P (turns) on an arc is not supported", "write one arc per turn")
@@ -49,7 +53,7 @@ func (ip *Interpreter) arc(l *line, m *Move, x, y coord) error {
 		}
 		return ip.centreArc(l, m, x, y, ip.fromStart(l.word(l.I)), ip.fromStart(l.word(l.J)))
 	}
-	return l.b.Malformed(l.mover().Start, "an arc without I, J or R", "")
+	return l.b.Malformed(l.mover().Start, "an arc without I, J or R", fmt.Sprintf("say G1 before it where a straight line is meant: G%d is in force", ip.st.Motion))
 }
 
 // radiiDiffer returns the tolerance of radii in the units in force, in mm.

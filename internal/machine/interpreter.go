@@ -13,6 +13,8 @@ import (
 type Interpreter struct {
 	cfg   Config
 	notes []Note
+	// lapses are those of the words' values.
+	lapses program.Lapses
 	// did is what the words of the last block do; where it has ended the
 	// program, during is what was in force before that.
 	did    Actions
@@ -100,7 +102,7 @@ func (ip *Interpreter) Resume(st *State) {
 		ip.at[i] = coord{q: int64(math.RoundToEven(*mm * unitsPerMM))}
 	}
 	ip.offset, ip.stored = shiftOf(st.Offset, st.OffsetUnknown), shiftOf(st.Stored, st.StoredUnknown)
-	ip.placed, ip.moved, ip.workLapsed, ip.anyWork = true, true, 0, !st.Settled
+	ip.placed, ip.moved, ip.workLapsed, ip.anyWork = st.Placed, st.Moved, 0, st.Moved && !st.Settled
 	if ip.anyWork {
 		ip.workLapsed = 1
 	}
@@ -109,6 +111,7 @@ func (ip *Interpreter) Resume(st *State) {
 // State returns the state after the last block.
 func (ip *Interpreter) State() State {
 	st := ip.st
+	st.Moved, st.Placed = ip.moved, ip.placed
 	st.Settled = ip.moved && ip.workLapsed == 0
 	if ip.workLapsed != 0 {
 		st.Work = firstWork
@@ -133,6 +136,9 @@ func (ip *Interpreter) Actions() Actions { return ip.did }
 // Notes returns the unknown M words met so far, each number once. They have
 // been passed: whoever runs the program should know.
 func (ip *Interpreter) Notes() []Note { return ip.notes }
+
+// Lapses returns those of lines whose words alone do not tell of them.
+func (ip *Interpreter) Lapses() program.Lapses { return ip.lapses }
 
 // Step takes the next block and fills m with what it makes the head do. Its
 // errors are *diag.Error; after one the interpreter is at no particular state.
@@ -167,6 +173,9 @@ func (ip *Interpreter) execute(l *line, m *Move) error {
 	if w := l.word(l.F); w != nil {
 		if w.Num.Mant < 0 {
 			return l.b.Malformed(w.Start, "F is negative", "")
+		}
+		if w.Num.Mant == 0 {
+			ip.lapses.Add(program.ZeroFeed, l.b.Line)
 		}
 		// A unit word on the line acts later, but before the motion that
 		// the feed is for.

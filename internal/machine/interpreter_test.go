@@ -51,7 +51,7 @@ M2
 			t.Errorf("move %d:\n%+v, want\n%+v", i, moves[i], want[i])
 		}
 	}
-	end := State{At: Point{13, 24, 10}, XKnown: true, YKnown: true, ZKnown: true, Settled: true, Motion: 1, Said: 1<<Plane | 1<<Distance | 1<<FeedMode | 1<<Units, Feed: program.Int(300), FeedSaid: true, Power: program.Int(500), PowerSaid: true, BeamWord: 5, Beam: Off, Work: 540, Path: 640}
+	end := State{At: Point{13, 24, 10}, XKnown: true, YKnown: true, ZKnown: true, Settled: true, Moved: true, Placed: true, Motion: 1, Said: 1<<Plane | 1<<Distance | 1<<FeedMode | 1<<Units, Feed: program.Int(300), FeedSaid: true, Power: program.Int(500), PowerSaid: true, BeamWord: 5, Beam: Off, Work: 540, Path: 640}
 	if st != end {
 		t.Errorf("at the end %+v, want %+v", st, end)
 	}
@@ -148,7 +148,7 @@ func TestOrderOfExecution(t *testing.T) {
 func TestEndResetsModes(t *testing.T) {
 	for _, end := range []string{"M2", "M30"} {
 		_, st := mustRun(t, at(1, 2), "G20 G91 G93 M4 S5\nG2 X1 I.5 F2\n"+end)
-		want := State{At: Point{26.4, 2, 0}, XKnown: true, YKnown: true, ZKnown: true, Settled: true, Motion: 1, Inches: true, Said: 1<<Units | 1<<Distance | 1<<FeedMode,
+		want := State{At: Point{26.4, 2, 0}, XKnown: true, YKnown: true, ZKnown: true, Settled: true, Moved: true, Placed: true, Motion: 1, Inches: true, Said: 1<<Units | 1<<Distance | 1<<FeedMode,
 			FeedInches: true, Power: program.Int(5), PowerSaid: true, BeamWord: 5, Beam: Off}
 		if st != want {
 			t.Errorf("%s: %+v, want %+v", end, st, want)
@@ -331,4 +331,23 @@ func FuzzStep(f *testing.F) {
 			}
 		}
 	})
+}
+
+// F0 under which nothing moves, and a centre in the plane of its arc, are no matter;
+// they are counted.
+func TestLapses(t *testing.T) {
+	text := "F0\nG0 X0 F0\nG2 X2 I1 K0 F5\nG3 X0 R1 K-0.0\nG1 X1\n"
+	ip, r := New(at(0, 0)), program.NewReader(strings.NewReader(text), "t.nc")
+	var m Move
+	for b, err := r.Next(); err == nil; b, err = r.Next() {
+		if err := ip.Step(b, &m); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want := program.Lapses{}
+	want[program.ZeroFeed] = program.Tally{Count: 2, Line: 1}
+	want[program.FlatCentre] = program.Tally{Count: 2, Line: 3}
+	if ip.Lapses() != want {
+		t.Errorf("%v, want %v", ip.Lapses(), want)
+	}
 }

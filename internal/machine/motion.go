@@ -162,7 +162,7 @@ func (ip *Interpreter) checkFeed(l *line) error {
 		if l.F != 0 {
 			at = l.word(l.F)
 		}
-		return l.b.Malformed(at.Start, "a feed move at F0", "")
+		return l.b.Malformed(at.Start, "a feed move at F0", "write the feed that is meant before it or on its line")
 	case !ip.st.InverseTime && ip.st.FeedInches != ip.st.Inches:
 		return l.b.Unsupported(l.mover().Start, "a feed move at an F from before the units changed",
 			"say F again after G20 or G21")

@@ -15,12 +15,12 @@ func TestRefuses(t *testing.T) {
 	}{
 		// Malformed (RS274 3.3 to 3.8).
 		{"G1 G2 X1", "1:4: two motion words on one line", false},
-		{"G1 X1 G1", "1:7: two motion words on one line", false},
+		{"G1 X1 G0", "1:7: two motion words on one line", false},
+		{"G4 P1 G4", "1:7: G4 and another word of its group", false},
 		{"G80 G1", "1:5: two motion words on one line", false},
 		{"G90 G91", "1:5: G91 and another word of its group on one line", false},
 		{"G20 G21", "1:5: G21 and another word of its group", false},
 		{"G93 G94", "1:5: G94 and another word of its group", false},
-		{"G17 G17", "1:5: G17 and another word of its group", false},
 		{"G61 G64", "1:5: G64 and another word of its group", false},
 		{"M3 M5", "1:4: two words that switch the beam on one line", false},
 		{"M0 M2", "1:4: two words that stop the program on one line", false},
@@ -119,7 +119,7 @@ func TestRefuses(t *testing.T) {
 		}
 	}
 	for text, want := range map[string]string{
-		"G18": "XY plane", "G19": "XY plane", "G41": "beam itself", "G42": "beam itself", "G81": "as moves",
+		"G18": "XY plane", "G19": "XY plane", "G41": "beam itself", "G42": "beam itself", "G81": "as moves", "G43": "no tool length",
 		"G89":        "as moves",
 		"G0 X1\nG10": "one work offset", "G0 X1\nG59.3": "one work offset",
 		"M3 S5 F5\nG28 Z0\nG1 X1": "absolute Z", "M3 S5 F5 G1 G53 X1": "beam off",
@@ -129,7 +129,7 @@ func TestRefuses(t *testing.T) {
 			t.Errorf("%q: hint %q, want one of %q", text, diag.Hint(err), want)
 		}
 	}
-	for _, text := range []string{"G5", "G54.1", "G59.4", "G92.4", "G80.1", "G89.1", "G43"} {
+	for _, text := range []string{"G5", "G54.1", "G59.4", "G92.4", "G80.1", "G89.1", "G44"} {
 		if _, _, err := runWith(at(0, 0), text); err == nil || diag.Hint(err) != "" {
 			t.Errorf("%q: hint %q", text, diag.Hint(err))
 		}

@@ -21,6 +21,9 @@ type State struct {
 	// met: no block changes it from here on.
 	Work    GCode
 	Settled bool
+	// Moved reports whether a motion has been met, and Placed whether one over XY:
+	// the first of those in G91 fixes where it begins.
+	Moved, Placed bool
 	// Motion is the modal motion word: 0, 1, 2 or 3 for G0 to G3; -1
 	// before the first.
 	Motion int8

@@ -18,7 +18,8 @@ type Block struct {
 	// Raw is the whole line with its line end, byte for byte. The first
 	// line's includes a byte-order mark.
 	Raw []byte
-	// Words are the words outside comments, in the order of the text.
+	// Words are the words outside comments, in the order of the text; one that is
+	// said again with the same value stands here once.
 	Words []Word
 	// Comment is the place in Raw of the first comment's opening
 	// character, or -1.
@@ -32,6 +33,9 @@ type Block struct {
 	// or 0 where it has none.
 	Checksum int
 
+	// lapses are those that the line has; with Repeated there are more words on it
+	// than Words has.
+	lapses lapseSet
 	// habit is how the file has been written up to here, for what the
 	// block itself does not show.
 	habit habit
@@ -46,6 +50,7 @@ type habit struct {
 	lower     bool // letters in lower case
 	semicolon bool // comments begin with ";"
 	checked   bool // lines carry checksums
+	open      int  // the last line that leaves a comment open, 0 for none
 }
 
 // Word is a letter and its number.
@@ -75,6 +80,18 @@ func (b *Block) bom() int {
 		return len(byteOrderMark)
 	}
 	return 0
+}
+
+// begin returns where the line itself begins: behind a byte-order mark and a
+// carriage return, see Returned.
+func (b *Block) begin() int {
+	body := b.Body()
+	rest := bytes.TrimLeft(body[b.bom():], " \t\r")
+	if len(rest) == 0 {
+		return b.bom()
+	}
+	lead := body[:len(body)-len(rest)]
+	return max(b.bom(), bytes.LastIndexByte(lead, '\r')+1)
 }
 
 // Body returns the line without its line end. It is a part of Raw.

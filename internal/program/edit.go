@@ -31,9 +31,25 @@ func DropWord(i int) Change { return Change{Drop: true, Word: i + 1} }
 // hits reports whether the change addresses word i of b.
 func (c *Change) hits(b *Block, i int) bool {
 	if c.Word != 0 {
-		return c.Word == i+1
+		at := &b.Words[c.Word-1]
+		return c.Word == i+1 || at.Letter == b.Words[i].Letter && at.Num.Cmp(b.Words[i].Num) == 0 // said again
 	}
 	return c.Letter == b.Words[i].Letter && manyTimes&bit(c.Letter) == 0
+}
+
+// unfolded returns the block with all the words of its line, those that are said again
+// too, and the changes for it: what changes a word changes it wherever it stands.
+func (b *Block) unfolded(changes []Change) (*Block, []Change) {
+	all := &Block{File: b.File, Line: b.Line, Raw: b.Raw, Comment: -1, habit: b.habit}
+	_ = tokens(all) // which it has been read by
+	moved := slices.Clone(changes)
+	for k := range moved {
+		if c := &moved[k]; c.Word != 0 {
+			start := b.Words[c.Word-1].Start
+			c.Word = 1 + slices.IndexFunc(all.Words, func(w Word) bool { return w.Start == start })
+		}
+	}
+	return all, moved
 }
 
 // inserts reports whether the change puts a word into b.
@@ -89,6 +105,9 @@ func AppendChanged(dst []byte, b *Block, changes []Change) []byte {
 	if len(changes) == 0 {
 		return append(dst, b.Raw...)
 	}
+	if b.lapses.has(Repeated) {
+		b, changes = b.unfolded(changes)
+	}
 	var room [16]insertion
 	planned, start := plan(room[:0], b, changes), len(dst)
 	e := editor{b: b, tight: b.tight()}
@@ -120,7 +139,7 @@ func AppendChanged(dst []byte, b *Block, changes []Change) []byte {
 // byte-order mark, blanks and "/".
 func (b *Block) wordless() int {
 	body := b.Body()
-	return len(body) - len(bytes.TrimLeft(body[b.bom():], " \t/"))
+	return len(body) - len(bytes.TrimLeft(body[b.begin():], " \t/"))
 }
 
 // editor writes a block word by word.

@@ -63,7 +63,7 @@ func TestAppendChanged(t *testing.T) {
 		{"G1 X1.000 F100 \n", []Change{set('F', "90.5")}, "G1 X1.000 F90.5 \n"},
 		{"M3 M8 X1 M5\n", []Change{DropWord(1)}, "M3 X1 M5\n"},
 		{"M3 M8 X1 M5\n", []Change{DropWord(3)}, "M3 M8 X1\n"},
-		{"M5 M5 X1\n", []Change{DropWord(0)}, "M5 X1\n"},
+		{"M5 M5 X1\n", []Change{DropWord(0)}, "X1\n"},
 		{"  X1 Y2 ; c\n", []Change{DropWord(0)}, "  Y2 ; c\n"},
 		{"X1 Y2 F3\n", []Change{DropWord(0), DropWord(1), set('Z', "4")}, "Z4 F3\n"},
 		{"X1 ; c\n", []Change{DropWord(0)}, "; c\n"},

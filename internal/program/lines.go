@@ -63,7 +63,7 @@ func checksum(b *Block, i int) (end int, err error) {
 	if err != nil {
 		return 0, b.Malformed(i, `"*" without a checksum of 0 to 255`, "")
 	}
-	if want := xor(b.Raw[b.bom():i]); want != byte(said) {
+	if want := xor(b.Raw[b.begin():i]); want != byte(said) {
 		return 0, b.Malformed(i, fmt.Sprintf("the checksum is %d, the line has %d", said, want),
 			"the line was changed or damaged after it was written")
 	}
@@ -94,5 +94,5 @@ func appendChecksum(dst []byte, start int) []byte {
 func (b *Block) rechecked(dst []byte, start int) []byte {
 	old := b.Raw[b.Checksum:]
 	dst = dst[:len(dst)-len(old)]
-	return append(appendChecksum(dst, start+b.bom()), old[len(sum(old)):]...)
+	return append(appendChecksum(dst, start+b.begin()), old[len(sum(old)):]...)
 }

@@ -93,7 +93,7 @@ var lines = []struct {
 	{"G1 (X5) X6 ; X7", "G1 X6", 3},
 	{"G1 X6 ; text (not closed", "G1 X6", 6},
 	{"G1 (a ; b) X6", "G1 X6", 3},
-	{"G1 (a (b) X6", "G1 X6", 3},
+	{"G1 X6 (a (b)", "G1 X6", 6},
 	{"G1X6(\xe9\xe8 \xff)", "G1 X6", 4},
 	{"x 1 2 . 5 0 y\t-\t3", "X12.50 Y-3", -1},
 	{"X-0 Y+0.0", "X0 Y0.0", -1},
@@ -150,6 +150,11 @@ func TestWordsKnowTheirPlace(t *testing.T) {
 	}
 }
 
+const (
+	openActs   = "comment is never closed: either all behind it is comment, or its words act"
+	nestedActs = `a comment within a comment: either it ended at the first ")", and what stands here acts, or it goes on, and it does not`
+)
+
 // refused is the table of lines that cannot be read.
 var refused = []struct {
 	text        string
@@ -168,7 +173,7 @@ var refused = []struct {
 	{"X1(c)2", 6, "a number without a letter", false},
 	{"Xnan", 1, "X has no number", false},
 	{"G1 X+Inf", 4, "X has no number", false},
-	{"X0x10", 3, "X stands twice on the line", false},
+	{"X0x10", 3, "X stands twice on the line, as 0 and as 10", false},
 	{"F0x1F Y", 5, "F has no number", false},
 	{"G1 X1e3", 6, "a number with an exponent", false},
 	{"G1 X1.E-3", 7, "a number with an exponent", false},
@@ -179,7 +184,14 @@ var refused = []struct {
 	{"X--2", 3, "'-' inside a number", false},
 	{"X.-2", 3, "'-' inside a number", false},
 	{"X1.2.3", 5, "a number with two points", false},
-	{"G1 X1 (note", 7, "comment is never closed", false},
+	{"G1 X1 (pass 2", 7, openActs, false},
+	{"(open G1 X60", 1, openActs, false},
+	{"N5 (open*98", 4, openActs, false},
+	{"(X", 0, "", false},
+	{"(a (b) c)", 8, nestedActs, false},
+	{"G1 (a (b) X6", 11, nestedActs, false},
+	{"(a (b) ; G1 X6)", 8, nestedActs, false},
+	{"(a) X5 )", 8, `")" without "("`, false},
 	{"G1 X1 ) Y2", 7, `")" without "("`, false},
 	{"X1 /Y2", 4, `"/" is not at the beginning of the line`, false},
 	{"(note) /X1", 8, `"/" is not at the beginning of the line`, false},
@@ -195,9 +207,10 @@ var refused = []struct {
 	{"G1 X1\rG1 X2", 6, "a carriage return within the line", false},
 	{"X1234567890123456789", 1, "the number of X has more than 18 digits", false},
 	{"X0.1234567890123456789", 1, "the number of X has more than 18 digits", false},
-	{"G1 X1 Y2 x3", 10, "X stands twice on the line", false},
-	{"F1 G1 F1", 7, "F stands twice on the line", false},
-	{"N1 N2", 4, "N stands twice on the line", false},
+	{"G1 X1 Y2 x3", 10, "X stands twice on the line, as 1 and as 3", false},
+	{"S1000 S0", 7, "S stands twice on the line, as 1000 and as 0", false},
+	{"G1 X1 G1 X1.0", 10, "a move that stands twice on the line: either it is made once or twice", false},
+	{"N1 N2", 4, "N stands twice on the line, as 1 and as 2", false},
 	{"N123456", 1, "a line number has at most 5 digits", false},
 	{"N000009", 1, "a line number has at most 5 digits", false},
 	{"N-1", 1, "a line number is a whole number without a sign", false},
@@ -227,8 +240,8 @@ var refused = []struct {
 	{"$a\rG1 X1", 3, "a carriage return within the line", false},
 	{"M3 M117 ready", 9, "R has no number", false},
 	{"M1171 ready", 7, "R has no number", false},
-	{"N1 N2 M11", 4, "N stands twice on the line", false},
-	{"M110 N1 N2 N3 X1 X2", 18, "X stands twice on the line", false},
+	{"N1 N2 M11", 4, "N stands twice on the line, as 1 and as 2", false},
+	{"M110 N1 N2 N3 X1 X2", 18, "X stands twice on the line, as 1 and as 2", false},
 	{"X1 $", 4, "character '$' has no meaning here", false},
 }
 
@@ -323,8 +336,8 @@ func TestLongLines(t *testing.T) {
 	}
 	// A long plain line has more words than the scanner's array.
 	var many strings.Builder
-	for range 1000 {
-		many.WriteString("M7 ")
+	for k := range 1000 {
+		fmt.Fprintf(&many, "M%d ", k)
 	}
 	for _, b := range []*Block{one(t, many.String()), one(t, many.String()+"\n")} {
 		if len(b.Words) != 1000 {

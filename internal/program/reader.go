@@ -28,11 +28,12 @@ type Reader struct {
 	words            []Word
 	block            Block
 	plain            plainScanner
+	lapses           Lapses
 	like             Block // what the blocks of plain lines have in common
 	habit            habit
 }
 
-// startWords is more words than a plain line has.
+// startWords is more words than a line has that is of any use.
 const startWords = 64
 
 // NewReader returns a Reader of the program in r. The name is for messages
@@ -74,6 +75,9 @@ const programPercents = 2
 // Behind returns the line of the first text that stands behind the end of the program
 // and was not read, 0 where there is none, once Next has come there.
 func (r *Reader) Behind() int { return r.behind }
+
+// Lapses returns those of the lines read so far.
+func (r *Reader) Lapses() Lapses { return r.lapses }
 
 // Next returns the next block, which holds until the call after. At the end
 // the error is io.EOF. Errors of the text are *diag.Error, any other
@@ -120,8 +124,9 @@ func (r *Reader) read(raw []byte) error {
 	if !plain {
 		b.Words = r.words[:0]
 		if err := parse(b); err != nil {
-			return err
+			return b.goesOn(err)
 		}
+		r.lapses.take(b)
 		k = len(b.Words)
 		r.words = b.Words[:max(k, startWords)]
 	}

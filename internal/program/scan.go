@@ -50,10 +50,11 @@ func scanPlain(line []byte, words []Word) (n int, ok bool) {
 			return n, c == '\n' && !beginsText(words[:n])
 		}
 		b := uint32(1) << (letter & 31)
-		if seen&b != 0 || n >= len(words) {
+		again := seen&b != 0
+		if again && b&manyTimes == 0 || n >= len(words) {
 			return n, false
 		}
-		seen = (seen | b) &^ manyTimes
+		seen |= b
 		w := &words[n]
 		w.Letter = letter
 		w.Start = i
@@ -87,6 +88,9 @@ func scanPlain(line []byte, words []Word) (n int, ok bool) {
 			mant = -mant
 		}
 		w.Num.Mant, w.Num.Dec, w.End = mant, int8(dec), i
+		if again && sameLetter(words[:n], w) != nil {
+			return n, false
+		}
 		n++
 	}
 }

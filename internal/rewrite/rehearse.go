@@ -37,15 +37,16 @@ func (o *Options) unlit(letter byte, num program.Number) (program.Number, bool) 
 }
 
 // Check refuses an item that cannot be rewritten: the marker of an earlier run
-// and, unless ramps are kept, a burn within which Z changes, since its program
-// has followed a surface before; and in a rehearsal an M word that is not known,
+// and, unless ramps are kept, a burn along which Z changes, since its program
+// has followed a surface before (one of Z alone tells nothing: it marks or plunges in
+// place); and in a rehearsal an M word that is not known,
 // which may fire. The error is a *diag.Error.
 func (o *Options) Check(it *stream.Item) error {
 	b := &it.Block
 	if b.Comment >= 0 && isMarker(string(bytes.TrimLeft(b.Body()[b.Comment:], "(; \t"))) {
 		return b.Unsupported(b.Comment, "this program has followed a surface before", "start from the program it was made from")
 	}
-	if m := &it.Move; m.Burn && !o.KeepRamps && m.From.Z != m.To.Z {
+	if m := &it.Move; m.Burn && !o.KeepRamps && m.Length > 0 && m.From.Z != m.To.Z {
 		at := 0
 		if z := it.Actions.Z.In(b); z != nil {
 			at = z.Start

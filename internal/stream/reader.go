@@ -134,7 +134,7 @@ func (s *Reader) Each(take func(*Item) error) (err error) {
 		}
 	}
 	if left == machine.On {
-		s.lit.Ends.add(last)
+		s.lit.Ends.Add(last)
 	}
 	close(s.quit)
 	for range s.full { // until the reading has seen it
@@ -169,15 +169,10 @@ func (s *Reader) Done(it *Item) {
 // Pending returns how many batches have items that are not done with.
 func (s *Reader) Pending() int { return s.pending }
 
-// Notes returns the unknown M words met, each number once, after Each.
-func (s *Reader) Notes() []machine.Note { return s.machine.Notes() }
-
-// Lit returns what the program does with the beam on besides burning, after Each.
-func (s *Reader) Lit() Lit { return s.lit }
-
-// Behind returns the line of the first text behind the program's end, which was not
-// read, after Each; 0 where there is none.
-func (s *Reader) Behind() int { return s.reader.Behind() }
+// Remarks returns what is remarkable of the program, after Each.
+func (s *Reader) Remarks() Remarks {
+	return Remarks{Lapses: s.reader.Lapses().And(s.machine.Lapses()), Unknown: s.machine.Notes(), Behind: s.reader.Behind(), Lit: s.lit}
+}
 
 // errUnwanted ends a reading of which nobody wants more.
 var errUnwanted = errors.New("unwanted")

@@ -42,7 +42,7 @@ func TestSpansAreTheProgram(t *testing.T) {
 			percents = append(percents, n)
 		})
 		offsets = append(offsets, offset)
-		if whole.Behind() == 0 && int(offset) != len(text) {
+		if whole.Remarks().Behind == 0 && int(offset) != len(text) {
 			t.Fatalf("the items are of %d bytes of %d", offset, len(text))
 		}
 		if burn < 0 {

@@ -139,7 +139,7 @@ func (j *Judge) speed(o *Step, part, length float64) {
 		return
 	}
 	if most := j.Opt.FeedMax; most > 0 && pathFeed(&j.S) >= most*(1-speedGrace) {
-		j.slowAtMax.add(j.S.Line)
+		j.slowAtMax.Add(j.S.Line)
 		return
 	}
 	j.Fail(TooSlow, o, 0, (least-part)*percent, "")

@@ -16,7 +16,7 @@ func (j *Judge) way(burn bool) (endOnly, is bool) {
 	m := &j.S.M
 	if m.FromUnknown || m.ZUnknown || !j.S.Known {
 		if j.S.Kind == Motion {
-			j.unknownWay.add(j.S.Line)
+			j.unknownWay.Add(j.S.Line)
 			j.Res.Unchecked++
 		}
 		return true, j.S.Known

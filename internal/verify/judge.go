@@ -5,6 +5,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/machine"
+	"sagitta/internal/program"
 	"sagitta/internal/verify/extremes"
 )
 
@@ -52,20 +53,10 @@ type Judge struct {
 	inRun, joint bool
 	runC, zSpeed float64
 	handC        float64 // what c is, where it must not change
-	unknownWay   tolerated
-	ownZRate     tolerated
-	ownFeed      tolerated
-	slowAtMax    tolerated
-}
-
-// tolerated counts what does not hold but is not this program's doing.
-type tolerated struct{ count, line int }
-
-func (t *tolerated) add(line int) {
-	if t.count == 0 {
-		t.line = line
-	}
-	t.count++
+	unknownWay   program.Tally
+	ownZRate     program.Tally
+	ownFeed      program.Tally
+	slowAtMax    program.Tally
 }
 
 // State is what is in force after the block of the step under way.
@@ -214,7 +205,7 @@ func (j *Judge) limits(burn bool, o *Step) {
 	last := opt.lastZ(j.S.Inches)
 	if rate := opt.ZRate; rate > 0 && dz > rate*m.Seconds+last {
 		if o != nil && !burn && dz <= zSpeed(o)*m.Seconds*(1+roundingPart)+last {
-			j.ownZRate.add(j.S.Line)
+			j.ownZRate.Add(j.S.Line)
 		} else {
 			j.Fail(ZTooFast, o, 1, dz/m.Seconds*secondsPerMinute, "")
 		}
@@ -226,7 +217,7 @@ func (j *Judge) limits(burn bool, o *Step) {
 		}
 		if f := pathFeed(&j.S); f > most*(1+slack) {
 			if o != nil && f <= pathFeed(o)*(1+slack) {
-				j.ownFeed.add(j.S.Line)
+				j.ownFeed.Add(j.S.Line)
 			} else {
 				j.Fail(FeedTooHigh, o, 0, f, "")
 			}

@@ -7,6 +7,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
+	"sagitta/internal/program"
 	"sagitta/internal/verify/extremes"
 )
 
@@ -44,6 +45,7 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 		return nil, err
 	}
 	opt.NoteUnknown(j.Res)
+	j.src.NoteLapses(j.Res, "")
 	j.Finish(detail)
 	return j.Res, nil
 }
@@ -96,19 +98,19 @@ func (j *Judge) Finish(detail string) {
 	if math.IsInf(r.Nearest.MM, 0) {
 		r.Nearest = focus.Extreme{}
 	}
-	if t := j.unknownWay; t.count > 0 {
-		r.Note("line %d: a travel from or to an unknown place: whether it is clear was not checked on its way", t.line)
+	if t := j.unknownWay; t.Count > 0 {
+		r.Note("line %d: a travel from or to an unknown place: whether it is clear was not checked on its way", t.Line)
 	}
 	for _, t := range []struct {
-		tolerated
+		program.Tally
 		what string
 	}{
 		{j.ownZRate, "of the original's own ask for a faster Z than the machine has"},
 		{j.ownFeed, "of the original's own have a feed above the machine's"},
 		{j.slowAtMax, "at the machine's greatest feed are slower than the original over XY"},
 	} {
-		if t.count > 0 {
-			r.Note("%s %s, the first on line %d", phrase.Count(t.count, "move"), t.what, t.line)
+		if t.Count > 0 {
+			r.Note("%s %s, the first on line %d", phrase.Count(t.Count, "move"), t.what, t.Line)
 		}
 	}
 	if r.EdgeBurns > 0 {

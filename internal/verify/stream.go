@@ -31,7 +31,9 @@ type Stream struct {
 	given int
 
 	// What it has done with the beam on besides burning.
-	litTravels, litWaits, litEnds tolerated
+	litTravels, litWaits, litEnds program.Tally
+	// strokes are its moves of Z alone that burn.
+	strokes program.Tally
 
 	// remark is the last comment that was read, in line remarkLine.
 	remark     []byte
@@ -82,7 +84,7 @@ func (st *Stream) Next(s *Step) error {
 			now := st.State()
 			*s = Step{Kind: AtEnd, Line: st.last, Beam: now.Beam, WordOff: putsOff(&now), Mist: now.Mist, Flood: now.Flood}
 			if now.Beam == machine.On {
-				st.litEnds = tolerated{1, st.last}
+				st.litEnds = program.Tally{Count: 1, Line: st.last}
 			}
 			return nil
 		}
@@ -106,14 +108,27 @@ func (st *Stream) Next(s *Step) error {
 	}
 	*s = st.steps[st.given]
 	st.given++
+	if s.InPlace() && s.M.Burn && s.dz() != 0 {
+		st.strokes.Add(s.Line)
+	}
 	switch {
 	case !s.Lit() || s.Ends(): // an end by its word puts the beam off (RS274 3.6.1)
 	case s.Kind == Motion:
-		st.litTravels.add(s.Line)
+		st.litTravels.Add(s.Line)
 	default:
-		st.litWaits.add(s.Line)
+		st.litWaits.Add(s.Line)
 	}
 	return nil
+}
+
+// NoteLapses notes, each kind once, what is not as RS274 has it; of names the program
+// where it is not the one that is checked.
+func (st *Stream) NoteLapses(r *Result, of string) {
+	for kind, t := range st.r.Lapses().And(st.ip.Lapses()) {
+		if t.Count > 0 {
+			r.Note("%s%s", of, t.Says(program.Lapse(kind)))
+		}
+	}
 }
 
 // putsOff reports whether the beam's word in force is one that puts it off.
@@ -123,15 +138,18 @@ func putsOff(now *machine.State) bool { return now.BeamWord != machine.NoBeam &&
 // beam on besides burning.
 func (st *Stream) NoteLit(r *Result, of string) {
 	for _, t := range []struct {
-		tolerated
+		program.Tally
 		what string
 	}{{st.litTravels, "travels"}, {st.litWaits, "waits"}} {
-		if t.count > 0 {
-			r.Note("%s itself %s with the beam on, %s in all, first on its line %d", of, t.what, phrase.Count(t.count, "time"), t.line)
+		if t.Count > 0 {
+			r.Note("%s itself %s with the beam on, %s in all, first on its line %d", of, t.what, phrase.Count(t.Count, "time"), t.Line)
 		}
 	}
-	if st.litEnds.count > 0 {
-		r.Note("%s itself ends with the beam on, at its line %d", of, st.litEnds.line)
+	if st.litEnds.Count > 0 {
+		r.Note("%s itself ends with the beam on, at its line %d", of, st.litEnds.Line)
+	}
+	if t := st.strokes; t.Count > 0 {
+		r.Note("%s itself moves Z alone with the beam on, %s in all, first on its line %d: marks or plunges in place", of, phrase.Count(t.Count, "time"), t.Line)
 	}
 }
 

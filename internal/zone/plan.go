@@ -6,7 +6,6 @@ import (
 	"sagitta/internal/clearance"
 	"sagitta/internal/cover"
 	"sagitta/internal/diag"
-	"sagitta/internal/machine"
 	"sagitta/internal/setup"
 	"sagitta/internal/stream"
 	"sagitta/internal/zone/sheet"
@@ -34,13 +33,8 @@ type Plan struct {
 	sheet.Set
 	// Closed are the burns that close on themselves.
 	Closed stream.Closed
-	// Unknown are M words without known meaning, each once.
-	Unknown []machine.Note
-	// Behind is the line of the first text behind the original's end, which was not
-	// read; 0 where there is none.
-	Behind int
-	// Lit is what the original does with the beam on besides burning.
-	Lit stream.Lit
+	// Remarks are on the original.
+	stream.Remarks
 	// Outside counts burns off the surface at the edge's height.
 	Outside int
 	// JointChanges counts the changes of zone within unbroken runs of burns.

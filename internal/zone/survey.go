@@ -48,7 +48,7 @@ func survey(r io.Reader, opt Options) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.Unknown, s.Behind, s.Lit = source.Notes(), source.Behind(), source.Lit()
+	s.Remarks = source.Remarks()
 	return s.plan()
 }
 

@@ -19,7 +19,7 @@ func (g *Figures) Advise(a *Advice) {
 	if !a.With.Profiled {
 		g.Notes = append(g.Notes, "assumed: no machine profile, Z free to move while burning")
 	}
-	g.Notes = append(g.Notes, lit(a.Job.Lit)...)
+	g.Notes = append(g.Notes, remarks(&a.Job.Remarks)...)
 	lenses := []string{}
 	for _, i := range a.Lenses {
 		lenses = append(lenses, a.Answers[i].Name)

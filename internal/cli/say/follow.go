@@ -3,12 +3,10 @@ package say
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
-	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
 	"sagitta/internal/stream"
 )
@@ -20,22 +18,6 @@ func (v Voice) Follow(j *job.Job, f *follow.Summary) {
 		"Depths": depths(j.Lenses, focus.Writing), "Burns": burns(f.Burns, f.BurnLength, f.Low, f.High),
 		"Run": f, "Changed": f.Changed+f.Added > 0, "TooMany": most != nil && f.LinesPerS > *most,
 		"NotChecked": butFor(notKnown(j, f.Unchecked))})
-}
-
-func unknownWords(notes []machine.Note) []string {
-	var out []string
-	for _, n := range notes {
-		out = append(out, fmt.Sprintf("line %d: M%d is unknown; it counts as without effect on motion and beam", n.Place.Line, n.M))
-	}
-	return out
-}
-
-// behind says from which line on a program was not read, if there is one.
-func behind(line int) []string {
-	if line == 0 {
-		return nil
-	}
-	return []string{fmt.Sprintf("line %d: what stands here, behind the second \"%%\", was not read and is left out: that ends the program", line)}
 }
 
 // closed says what becomes of burns that close on themselves, if there are any.
@@ -52,22 +34,6 @@ func closed(h *job.Head, c stream.Closed) []string {
 		return []string{what + fmt.Sprintf(from, phrase.Short(h.FreedMM))}
 	}
 	return []string{what + "a piece that is cut free may stand up, and nothing is kept clear of it"}
-}
-
-// lit names once what a program does with the beam on besides burning, which is its
-// own affair.
-func lit(l stream.Lit) (list []string) {
-	name := func(t stream.Tally, what string) {
-		if t.Count > 0 {
-			list = append(list, fmt.Sprintf("caution: line %d: the program itself %s with the beam on, %s in all", t.Line, what, phrase.Count(t.Count, "time")))
-		}
-	}
-	name(l.Travels, "travels")
-	name(l.Waits, "waits")
-	if l.Ends.Count > 0 {
-		list = append(list, fmt.Sprintf("caution: line %d: the program itself ends with the beam on", l.Ends.Line))
-	}
-	return list
 }
 
 // Follow are the figures of following, digest being that of what was written.
@@ -88,7 +54,7 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
 		low, high, near.MM = 0, 0, 0
 	}
 	g.Unchecked = notKnown(j, f.Unchecked)
-	g.Notes = slices.Concat(unknownWords(f.Notes), behind(f.Behind), lit(f.Lit))
+	g.Notes = remarks(&f.Remarks)
 	depth := j.Lenses[0].Writing
 	g.Figures = append(figures{
 		{"blocks", f.Blocks},

@@ -37,7 +37,7 @@ func (g *Figures) Split(j *job.Job, p *zone.Plan, unchecked int) {
 		p = &zone.Plan{}
 	}
 	g.Unchecked = notKnown(j, unchecked)
-	g.Notes = slices.Concat(unknownWords(p.Unknown), behind(p.Behind), lit(p.Lit))
+	g.Notes = remarks(&p.Remarks)
 	var zones []figures
 	if g.Verdict != Refused {
 		g.Verdict, g.Changed = "split", true

@@ -7,6 +7,7 @@ import (
 	"sagitta/internal/advise"
 	"sagitta/internal/phrase"
 	"sagitta/internal/setup"
+	"sagitta/internal/stream"
 	"sagitta/internal/zone/sheet"
 )
 
@@ -27,7 +28,7 @@ var texts = phrase.NewTexts(textFiles, template.FuncMap{
 		return "lens " + l.Name
 	},
 	"steepDegrees": func() int { return advise.SteepDegrees },
-	"percent":      percent, "unknownWords": unknownWords, "behind": behind, "closed": closed, "lit": lit, "otherUnit": otherUnit, "datum": datum, "extreme": extreme, "place": place,
+	"percent":      percent, "remarks": func(r stream.Remarks) []string { return remarks(&r) }, "closed": closed, "otherUnit": otherUnit, "datum": datum, "extreme": extreme, "place": place,
 })
 
 // of are what stands in the places of a text.

@@ -152,6 +152,7 @@ func (w *pairing) judge(hints *pieces) (*Result, error) {
 		return nil, err
 	}
 	w.orig.stream.NoteBehind(&w.res.Whole, "original ")
+	w.orig.stream.NoteLapses(&w.res.Whole, "original ")
 	w.orig.stream.NoteLit(&w.res.Whole, "the original")
 	w.opt.NoteUnknown(&w.res.Whole)
 	if slices.ContainsFunc(w.zones, func(r *zone) bool { return r.headless }) {
