@@ -17,7 +17,7 @@ import (
 // readingOptions say how measured heights are read.
 type readingOptions struct {
 	Columns string `opt:"columns" is:"what the <NUMBERS> of a line are, a letter each: x, y, z, - for none, as in -xyz"`
-	Units   string `opt:"units" in:"mm|in" is:"<UNITS> of the file: mm or in (default: what the file says, else mm)"`
+	Units   string `opt:"units" in:"mm|in|mm,mm,in|in,in,mm" is:"<UNITS> of the file: mm or in; mm,mm,in where only the heights are in inches (default: what the file says, else mm)"`
 	Decimal string `opt:"decimal" in:"point|comma" is:"the decimal <SIGN>: point or comma"`
 	Down    bool   `opt:"down" is:"readings grow away from the lens, as gaps do"`
 	Up      bool   `opt:"up" is:"readings grow towards the lens"`

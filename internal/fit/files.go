@@ -84,11 +84,35 @@ func (m *Measured) Form() string {
 	return text
 }
 
+// mostMeasured bounds what is kept of a file that is read as a surface, to see what it
+// is where it is none: sheets and logs are far shorter.
+const mostMeasured = 1 << 20
+
 // Load reads a surface as file.Read does, and fits it where the method, or where
 // that is "" the file, asks for a fit; points that are on no grid can be read in
 // no other way. The surface keeps the name and digest of the file. Touches that
-// look bad are refused: leaving them out is to be seen by whoever measured.
+// look bad are refused: leaving them out is to be seen by whoever measured. What is
+// measured heights still, as a filled-in sheet, is told from what is no surface at all.
 func Load(r io.Reader, name, method string) (*surface.Surface, error) {
+	var begin bytes.Buffer
+	s, err := load(io.MultiReader(io.TeeReader(io.LimitReader(r, mostMeasured), &begin), r), name, method)
+	if e := diag.As(err); e != nil {
+		_, _ = io.Copy(&begin, io.LimitReader(r, int64(mostMeasured-begin.Len()))) // what was not read yet
+		reading, bad := touch.Read(&begin, name, touch.Options{})
+		switch {
+		case bad == nil && len(reading.Points) >= leastMeasured:
+			e.Hint = fmt.Sprintf("these look like measured heights: make a surface of them with sagitta surface %s -o SURFACE.csv, and give that", name)
+		case diag.Hint(bad) == touch.StillBlank:
+			e.Hint = touch.StillBlank
+		}
+	}
+	return s, err
+}
+
+// leastMeasured touches make a file measured heights.
+const leastMeasured = 3
+
+func load(r io.Reader, name, method string) (*surface.Surface, error) {
 	s, err := file.Read(r, name)
 	scattered, ok := errors.AsType[*file.ScatteredError](err)
 	if err != nil && !ok {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"sagitta/internal/diag"
 	"sagitta/internal/surface"
@@ -87,7 +88,7 @@ func (m *Measured) merge() {
 	}
 	m.Points, m.Repeats = touch.Merge(touches)
 	for _, p := range m.Repeats.Stray {
-		bad := LeftOut{Point: p, Stray: true}
+		bad := LeftOut{Point: p, WithinMM: outlierMM, Stray: true}
 		for _, q := range m.Points {
 			if touch.SamePlace(p, q) {
 				bad.ExpectedMM, bad.OffMM = q.Z, p.Z-q.Z
@@ -108,6 +109,7 @@ func (m *Measured) leaveOut() error {
 		return refused(m.Name, err.Error(), hint)
 	}
 	m.Points, m.LeftOut = good, append(m.LeftOut, bad...)
+	slices.SortStableFunc(m.LeftOut, func(a, b LeftOut) int { return cmp.Compare(a.Line, b.Line) })
 	return nil
 }
 

@@ -39,6 +39,7 @@ type LeftOut struct {
 	surface.Point
 	OffMM      float64 // its height over what the others lead to
 	ExpectedMM float64 // that height
+	WithinMM   float64 // as near to that it would not have been left out
 	Stray      bool    // its own repeats agree against it
 }
 
@@ -62,7 +63,7 @@ func Outliers(points []surface.Point) (good []surface.Point, bad []LeftOut, err 
 	}
 	for k, p := range points {
 		if det.gone[k] {
-			bad = append(bad, LeftOut{Point: p, OffMM: det.off[k], ExpectedMM: p.Z - det.off[k]})
+			bad = append(bad, LeftOut{Point: p, OffMM: det.off[k], ExpectedMM: p.Z - det.off[k], WithinMM: outlierMM})
 		}
 	}
 	return good, bad, nil

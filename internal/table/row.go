@@ -200,7 +200,7 @@ func Number(text []byte) (float64, bool) { return parse(text, 0) }
 // points: that would be one between thousands.
 func (r *Row) Parse(text []byte) (float64, bool) {
 	sign := r.sign
-	if sign == 0 && r.sep == ',' {
+	if sign == 0 && r.sep == ',' && bytes.IndexByte(text, ',') < 0 { // else it is quoted
 		sign = '.'
 	}
 	return parse(text, sign)

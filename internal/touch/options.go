@@ -14,7 +14,7 @@ type Options struct {
 	// Columns names the numbers of a line in their order, a letter each: x,
 	// y, z, and - for one that does not count, as in "xyz", "zxy", "-xyz-".
 	Columns string
-	Units   string // "mm" or "in"
+	Units   string // one of file.Units
 	Decimal string // "point" or "comma"
 	Heights string // "up" or "down"
 }

@@ -46,6 +46,11 @@ func Read(r io.Reader, name string, opt Options) (*Reading, error) {
 			return l.out, err
 		}
 	}
+	if l.opt.Columns == "" && l.opt.Decimal != "point" {
+		if err := l.gridCommas(); err != nil {
+			return nil, err
+		}
+	}
 	return l.out, l.touches()
 }
 
@@ -53,8 +58,10 @@ func Read(r io.Reader, name string, opt Options) (*Reading, error) {
 type log struct {
 	name string
 	text []byte
-	opt  Options
-	out  *Reading
+	// shown is the text as the file has it, where text has been mended; else nil.
+	shown []byte
+	opt   Options
+	out   *Reading
 
 	header file.HeaderLines
 }
@@ -90,7 +97,11 @@ func (l *log) commasOnly() bool {
 func (l *log) fail(line int, what, hint string) *diag.Error {
 	e := &diag.Error{Place: diag.Place{File: l.name, Line: line, Col: 1}, What: what, Hint: hint}
 	n := 1
-	for text := range bytes.Lines(l.text) {
+	whole := l.text
+	if l.shown != nil {
+		whole = l.shown
+	}
+	for text := range bytes.Lines(whole) {
 		if n == line {
 			e.Source = string(bytes.TrimRight(text[:min(len(text), 200)], "\r\n"))
 			break
@@ -115,7 +126,7 @@ func (l *log) grid() (done bool, err error) {
 	if err := l.units(names{}); err != nil {
 		return false, err
 	}
-	r.ResolutionMM = resolution(r.Points, r.UnitMM())
+	r.ResolutionMM = resolution(r.Points, r.HeightMM())
 	return true, nil
 }
 

@@ -60,6 +60,12 @@ func TestReadForms(t *testing.T) {
 		{name: "inch marks", text: format(func(_ int, p touch) string { return f(p.x/25.4) + `" ` + f(p.y/25.4) + `" ` + f(p.z/25.4) + `"` }), units: "in"},
 		{name: "inches given", opt: Options{Units: "in"}, text: format(func(_ int, p touch) string { return f(p.x/25.4) + " " + f(p.y/25.4) + " " + f(p.z/25.4) }), units: "in"},
 		{name: "gaps", text: "x,y,gap\n" + format(func(_ int, p touch) string { return f(p.x) + "," + f(p.y) + "," + f(-p.z) }), heights: "down"},
+		{name: "heights in inches by names", text: "x mm,y mm,z in\n" + format(func(_ int, p touch) string { return f(p.x) + "," + f(p.y) + "," + fmt.Sprintf("%.6f", p.z/25.4) }), units: "mm,mm,in"},
+		{name: "heights in inches given", opt: Options{Units: "mm,mm,in"}, text: format(func(_ int, p touch) string { return f(p.x) + " " + f(p.y) + " " + fmt.Sprintf("%.6f", p.z/25.4) }), units: "mm,mm,in"},
+		{name: "heights in inches said", text: "# units: mm, mm, in\n" + format(func(_ int, p touch) string { return f(p.x) + " " + f(p.y) + " " + fmt.Sprintf("%.6f", p.z/25.4) }), units: "mm,mm,in"},
+		{name: "decimal commas between commas", text: format(func(_ int, p touch) string { return comma(p.x) + "," + comma(p.y) + "," + comma(p.z) }), decimal: "comma"},
+		{name: "decimal commas between commas, named", text: "x,y,z\n" + format(func(_ int, p touch) string { return comma(p.x) + "," + comma(p.y) + "," + comma(p.z) }), decimal: "comma"},
+		{name: "decimal commas filled into a sheet with points", text: "nr,x_mm,y_mm,height_mm\n" + format(func(n int, p touch) string { return fmt.Sprint(n+1) + "," + f(p.x) + "," + f(p.y) + "," + comma(p.z) }), columns: "-xyz", decimal: "comma"},
 		{name: "names with units", text: "x_in;y_in;gap_in\n" + format(func(_ int, p touch) string { return comma(p.x/25.4) + ";" + comma(p.y/25.4) + ";" + comma(-p.z/25.4) }), units: "in", decimal: "comma", heights: "down"},
 		{name: "down given", opt: Options{Heights: "down"}, text: format(func(_ int, p touch) string { return f(p.x) + "," + f(p.y) + "," + f(-p.z) }), heights: "down"},
 		{name: "a blank height and words", text: "x,y,height\n" + format(func(_ int, p touch) string { return f(p.x) + "," + f(p.y) + "," + f(p.z) }) + "10,10,\nend of the sheet\n", ignored: 2},
@@ -116,6 +122,10 @@ func TestReadRefuses(t *testing.T) {
 		{"four numbers", "1 5 0.2 0.7\n8 3 0.1 0.3\n5 9 0.3 0.2\n", "4 numbers in a line", "--columns"},
 		{"both units", "1 mm 2 mm 0.1 in\n3 mm 4 mm 0.2 in\n", "both millimetres and inches", "--units"},
 		{"a method that does not exist", "# method: splines\n1 2 3\n4 5 6\n7 9 9\n", "does not exist", ""},
+		{"decimal commas that cannot be told", "0,0,0,1\n30,0,0,3\n0,30,0,4\n30,30,0,5\n", "some of the commas may be decimal signs", "semicolons"},
+		{"decimal commas under names", "x,y,z\n0,0,0,1\n30,0,0,3\n0,30,0,4\n", "more numbers between commas than 3 columns", "semicolons"},
+		{"a grid with decimal commas", "y\\x,0,30,60\n0,0,1,0,2,0,3\n30,0,1,0,2,0,4\n", "row has 7 fields, the first row has 4", "semicolons"},
+		{"a blank sheet", "nr,x_mm,y_mm,height_mm\n1,8.000,8.000,\n2,22.000,8.000,\n", "no line holds a whole touch", "still blank"},
 		{"zero byte", "1 2 3\n\x00", "not text", ""},
 		{"beyond any bench", "X1 Y2 Z3\nX4e9 Y5 Z6\nX7 Y8 Z9\n", "beyond any bench", ""},
 	} {
@@ -186,6 +196,15 @@ func TestMixedUnits(t *testing.T) {
 	}
 	if jump := MixedUnits(p); jump != "" {
 		t.Errorf("of a slope it says %q", jump)
+	}
+	for k := range p { // flat, and then a bump that inches do not explain
+		p[k].Z = 0.1
+		if k >= 12 {
+			p[k].Z = 2.6 * math.Sin(math.Pi*float64(k-11)/9)
+		}
+	}
+	if jump := MixedUnits(p); jump != "" {
+		t.Errorf("of a bump it says %q", jump)
 	}
 }
 

@@ -179,15 +179,13 @@ func nameOf(word string) byte {
 // names is a row of column names; the zero value is none.
 type names struct {
 	line int
-	sep  byte   // of fields
-	axis []byte // of each field: x, y, z or '-'
+	sep  byte      // of fields
+	axis []byte    // of each field: x, y, z or '-'
+	unit [3]string // of x, y and z, mm, in or ""
 	down bool
 	inch bool
 	mm   bool
 }
-
-// An underscore parts a name from its unit.
-var nameWords = regexp.MustCompile(`[A-Za-z\x{80}-\x{10FFFF}]+`)
 
 // namesOf reads a row without numbers as names of columns, and reports whether x, y
 // and z are among them, once each.
@@ -195,16 +193,17 @@ func namesOf(b []byte, line int) (n names, ok bool) {
 	row := table.RowOf(b)
 	n = names{line: line, sep: row.Separator()}
 	for k := range row.Len() {
-		axis := byte('-')
-		for _, w := range nameWords.FindAll(row.Text(k), -1) {
-			word := strings.ToLower(string(w))
+		axis, unit := byte('-'), table.UnitOf(row.Text(k))
+		for _, word := range table.Words(row.Text(k)) {
 			if a := nameOf(word); a != 0 && axis == '-' {
 				axis = a
 				n.down = n.down || downNames[word]
 			}
 			n.down = n.down || word == "down"
-			n.mm = n.mm || word == "mm"
-			n.inch = n.inch || word == "in" || word == "inch" || word == "inches"
+		}
+		n.mm, n.inch = n.mm || unit == "mm", n.inch || unit == "in"
+		if axis != '-' {
+			n.unit[axis-'x'] = unit
 		}
 		n.axis = append(n.axis, axis)
 	}

@@ -3,6 +3,9 @@ package touch
 import (
 	"fmt"
 	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
 
 	"sagitta/internal/least"
 	"sagitta/internal/surface"
@@ -193,10 +196,49 @@ func MixedUnits(p []surface.Point) string {
 	if ratio < 1 {
 		what, ratio = "smaller", 1/ratio
 	}
-	if !(ratio >= loRatio && ratio <= hiRatio) {
+	if !(ratio >= loRatio && ratio <= hiRatio) || !explains(p, line, what == "smaller") {
 		return ""
 	}
 	return fmt.Sprintf("from line %d on heights are about %.0f times %s: a jump of 25.4 is suspected, inches among millimetres", line, ratio, what)
+}
+
+// explains reports whether heights lie far better on one bent plane where those from the
+// line on, or those before it, are taken for inches.
+func explains(p []surface.Point, line int, from bool) bool {
+	const better = 0.5 // of what heights are off it otherwise
+	mended := slices.Clone(p)
+	for k := range mended {
+		if (mended[k].Line >= line) == from {
+			mended[k].Z *= 25.4
+		}
+	}
+	was, ok := offBentPlane(p)
+	is, _ := offBentPlane(mended)
+	return !ok || is <= better*was
+}
+
+// offBentPlane is the root of the sum of the squares by which heights are off the
+// nearest quadric, or off what is left of it where they are few. It reports false where
+// there is none.
+func offBentPlane(p []surface.Point) (mm float64, ok bool) {
+	z := make([]float64, len(p))
+	for k := range p {
+		z[k] = p[k].Z
+	}
+	for _, terms := range [...]int{6, 3, 1} {
+		x := mat.NewDense(len(p), terms, nil)
+		for k := range p {
+			dx, dy := p[k].X-p[0].X, p[k].Y-p[0].Y
+			x.SetRow(k, []float64{1, dx, dy, dx * dx, dx * dy, dy * dy}[:terms])
+		}
+		if terms+2 > len(p) {
+			continue // it would go through nearly all of them
+		}
+		if s, err := least.Linear(x, z); err == nil {
+			return math.Sqrt(s.Squares), true
+		}
+	}
+	return 0, false
 }
 
 // resolution returns the last decimal that heights were written with, in mm,

@@ -6,15 +6,23 @@ import (
 	"iter"
 	"math"
 	"regexp"
+	"slices"
 	"strings"
 
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/file"
 )
 
 // maxNumbers is how many numbers of a line are looked at: place, height,
 // counters and flags; a line with more is no touch.
 const maxNumbers = 12
+
+const (
+	blankHeight = "the height is blank"
+	// StillBlank is what to do about a sheet without heights.
+	StillBlank = "the heights of this sheet are still blank: fill them in, and make a surface of it with sagitta surface"
+)
 
 // layout is one way to read the log: which sign is the decimal one, and what that
 // leads to.
@@ -32,8 +40,15 @@ type layout struct {
 // touches reads the log line by line.
 func (l *log) touches() error {
 	w := l.survey(l.opt.Decimal == "comma")
+	found, err := l.decimalCommas(w)
+	if err != nil {
+		return err
+	}
+	if found {
+		w = l.survey(false)
+	}
 	// Where points are decimal signs commas are not.
-	if l.opt.Decimal == "" && !w.pointed && commaBetweenDigits.Match(l.text) {
+	if !found && l.opt.Decimal == "" && !w.pointed && commaBetweenDigits.Match(l.text) {
 		b := l.survey(true)
 		switch {
 		case b.usable > w.usable, b.usable == w.usable && b.best < w.best:
@@ -44,7 +59,7 @@ func (l *log) touches() error {
 		}
 	}
 	l.out.Decimal = "point"
-	if w.comma {
+	if w.comma || found {
 		l.out.Decimal = "comma"
 	}
 	if w.usable == 0 {
@@ -164,7 +179,11 @@ func (l *log) take(w *layout) error {
 		lines = append(lines, n)
 	}
 	if len(lines) == 0 {
-		return l.fail(1, "no line holds a whole touch: x, y and a height", "")
+		hint := ""
+		if slices.ContainsFunc(r.Ignored, func(i Ignored) bool { return i.Why == blankHeight }) {
+			hint = StillBlank
+		}
+		return l.fail(1, "no line holds a whole touch: x, y and a height", hint)
 	}
 	if err := l.units(said); err != nil {
 		return err
@@ -226,7 +245,7 @@ func (w *layout) row() (row [maxNumbers]*token, why string) {
 	case w.labelled && !whole:
 		why = "x, y and z are not all there"
 	case named && row[0] != nil && row[1] != nil && !whole:
-		why = "the height is blank"
+		why = blankHeight
 	case named && !whole:
 		why = "a place without x and y"
 	}
@@ -254,9 +273,13 @@ func (w *layout) axisOf(k int) byte {
 func (l *log) units(said names) error {
 	units, heights := l.header.Said.Units, l.header.Said.Heights
 	if units == "" && l.opt.Units == "" {
+		named, each := file.UnitsOf(said.unit)
 		switch {
+		case said.mm && said.inch && each && named != "":
+			units = named
 		case said.mm && said.inch:
-			return l.fail(1, "both millimetres and inches are named", "say which with --units mm or --units in")
+			return l.fail(1, "both millimetres and inches are named",
+				"say which with --units mm or --units in; or, where only heights are in inches, with --units mm,mm,in")
 		case said.mm:
 			units = "mm"
 		case said.inch:
@@ -274,18 +297,18 @@ func (l *log) units(said names) error {
 // points turns columns into touches in mm, up positive.
 func (l *log) points(x, y, z []float64, lines []int) error {
 	r := l.out
-	scale := r.UnitMM()
+	scale, high := r.UnitMM(), r.HeightMM()
 	if d := r.Header.Datum; d != nil {
 		d[0], d[1] = d[0]*scale, d[1]*scale
 	}
 	r.Points = make([]surface.Point, 0, len(lines))
 	for k, n := range lines {
-		p := surface.Point{X: x[k] * scale, Y: y[k] * scale, Z: r.Up(z[k]*scale) + 0, Line: n} // + 0: no negative zero
+		p := surface.Point{X: x[k] * scale, Y: y[k] * scale, Z: r.Up(z[k]*high) + 0, Line: n} // + 0: no negative zero
 		if !(math.Abs(p.X) <= surface.MaxCoordMM && math.Abs(p.Y) <= surface.MaxCoordMM && math.Abs(p.Z) <= surface.MaxHeightMM) {
 			return l.fail(n, fmt.Sprintf("a number is beyond any bench (%g mm, heights %g mm)", surface.MaxCoordMM, surface.MaxHeightMM), "")
 		}
 		r.Points = append(r.Points, p)
 	}
-	r.ResolutionMM = resolution(r.Points, scale)
+	r.ResolutionMM = resolution(r.Points, high)
 	return nil
 }

@@ -40,22 +40,24 @@ func (v Voice) Surface(m *fit.Measured) {
 	other := func(p surface.Point) bool { return p.Z != points[0].Z }
 	least := math.Min(math.Abs(s.Low), math.Abs(s.High))
 	v.tell("surface", of{"Made": s, "Jump": touch.MixedUnits(points), "Named": m.LeftOut[:named], "More": len(m.LeftOut) - named,
-		"Stuck": len(points) > 2 && !slices.ContainsFunc(points, other), "TooFew": len(m.Points) < fewPoints,
+		"Inches": m.Reading.HeightMM() != 1, "Stuck": len(points) > 2 && !slices.ContainsFunc(points, other), "TooFew": len(m.Points) < fewPoints,
 		"Slopes":  s.Skin.MostLonger >= 0.0005 || m.Choice.Round != nil,
 		"Degrees": math.Atan(s.Skin.MaxSlope) * 180 / math.Pi, "Stretch": 1 + s.Skin.MostLonger,
-		"Scaled": m.Alignment != nil && math.Abs(m.Alignment.Scale-1) > matchScale,
-		"Far":    s.Low*s.High > 0 && least > 5 && least > 3*(s.High-s.Low)})
+		"Scaled":  m.Alignment != nil && math.Abs(m.Alignment.Scale-1) > matchScale,
+		"InUnits": m.Alignment != nil && math.Abs(math.Abs(math.Log(m.Alignment.Scale))-math.Log(25.4)) < matchScale,
+		"Far":     s.Low*s.High > 0 && least > 5 && least > 3*(s.High-s.Low)})
 }
 
-// otherUnit says of a touch that it would agree in the other unit.
-func otherUnit(b fit.LeftOut) string {
+// otherUnit says of a touch, of a file whose heights are in inches or not, that it would
+// agree in the other unit.
+func otherUnit(b fit.LeftOut, inches bool) string {
 	agrees := func(mm float64) bool {
-		return math.Abs(mm-b.ExpectedMM) < 0.1*math.Abs(b.OffMM) && math.Abs(b.Z) > 1e-3
+		return math.Abs(mm-b.ExpectedMM) <= min(b.WithinMM, math.Abs(b.OffMM)/10)
 	}
 	switch {
-	case agrees(b.Z * 25.4):
+	case !inches && agrees(b.Z*25.4):
 		return "; as inches it would agree"
-	case agrees(b.Z / 25.4):
+	case inches && agrees(b.Z/25.4):
 		return "; read as mm in a file of inches it would agree"
 	}
 	return ""

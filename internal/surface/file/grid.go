@@ -67,7 +67,7 @@ func (r *reader) gridRows(x []float64) (*grid, error) {
 	first := r.Place(-1)
 	err := r.Rest(func() error {
 		if n := r.Len(); n != len(x)+1 {
-			return r.Fail(len(x)+1, "row has %d heights, the first row has %d x nodes", n-1, len(x))
+			return withCommas(&r.Row, r.Fail(len(x)+1, "row has %d heights, the first row has %d x nodes", n-1, len(x)))
 		}
 		v, err := r.coordinate(&r.Row, 0, "y node")
 		if err != nil {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"math"
+	"slices"
 	"strings"
 
 	"sagitta/internal/surface"
@@ -16,13 +17,25 @@ const mmPerInch = 25.4
 // Said is what is known of a file's numbers whatever its header lines say; ""
 // for nothing.
 type Said struct {
-	Units   string // mm or in
+	Units   string // mm or in; or both, of x, y and z, see Units
 	Heights string // up or down
 }
 
-// UnitMM is how long a unit of the numbers is.
-func (s Said) UnitMM() float64 {
-	if s.Units == "in" {
+// Units are the units that a file may be in: all its numbers in one, or heights in
+// another than places, as with a dial gauge in inches on a bench in mm.
+const Units = "mm|in|mm,mm,in|in,in,mm"
+
+// KnownUnits reports whether units are among Units.
+func KnownUnits(units string) bool { return slices.Contains(strings.Split(Units, "|"), units) }
+
+// UnitMM is how long a unit of places is.
+func (s Said) UnitMM() float64 { return unitMM(strings.HasPrefix(s.Units, "in")) }
+
+// HeightMM is how long a unit of heights is.
+func (s Said) HeightMM() float64 { return unitMM(strings.HasSuffix(s.Units, "in")) }
+
+func unitMM(inches bool) float64 {
+	if inches {
 		return mmPerInch
 	}
 	return 1
@@ -71,8 +84,8 @@ func (h *HeaderLines) Take(key string, row *table.Row) error {
 	word := strings.ToLower(string(value))
 	switch key {
 	case "units":
-		if word != "mm" && word != "in" {
-			return bad("are neither mm nor in")
+		if word = strings.ReplaceAll(word, " ", ""); !KnownUnits(word) {
+			return bad("are neither mm nor in, nor mm,mm,in for heights in inches")
 		}
 		h.Said.Units = word
 	case "heights":
@@ -134,7 +147,7 @@ func within(d *[2]float64, limit float64) bool {
 
 // coordinate reads field k of the row as a place on an axis, in mm.
 func (r *reader) coordinate(row *table.Row, k int, axis string) (float64, error) {
-	return r.length(row, k, axis, surface.MaxCoordMM)
+	return r.length(row, k, axis, r.Said.UnitMM(), surface.MaxCoordMM)
 }
 
 // height reads field k of the row as a height in mm, up positive; NaN when
@@ -143,16 +156,17 @@ func (r *reader) height(row *table.Row, k int) (float64, error) {
 	if b := row.Text(k); len(b) == 0 || isNaN(b) {
 		return math.NaN(), nil
 	}
-	v, err := r.length(row, k, "height", surface.MaxHeightMM)
+	v, err := r.length(row, k, "height", r.Said.HeightMM(), surface.MaxHeightMM)
 	return r.Said.Up(v), err
 }
 
-func (r *reader) length(row *table.Row, k int, what string, limit float64) (float64, error) {
+// length reads a length in units of so many mm.
+func (r *reader) length(row *table.Row, k int, what string, unit, limit float64) (float64, error) {
 	v, err := row.Number(k, what)
 	if err != nil {
 		return 0, err
 	}
-	if v *= r.Said.UnitMM(); math.Abs(v) > limit {
+	if v *= unit; math.Abs(v) > limit {
 		return 0, row.Fail(k, "%s %s is not within %g mm of zero", what, table.Quote(row.Text(k)), limit)
 	}
 	return v, nil

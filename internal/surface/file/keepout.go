@@ -69,12 +69,12 @@ func (r *reader) box() (surface.Box, error) {
 	}
 	var v [len(boxColumns)]float64
 	for k, name := range boxColumns {
-		limit := surface.MaxCoordMM
+		unit, limit := r.Said.UnitMM(), surface.MaxCoordMM
 		if name == "height" {
-			limit = surface.MaxHeightMM
+			unit, limit = r.Said.HeightMM(), surface.MaxHeightMM
 		}
 		var err error
-		if v[k], err = r.length(&r.Row, k, name, limit); err != nil {
+		if v[k], err = r.length(&r.Row, k, name, unit, limit); err != nil {
 			return surface.Box{}, err
 		}
 	}

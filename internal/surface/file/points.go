@@ -34,7 +34,7 @@ func (p *pointList) read(r *reader) (*grid, error) {
 // add takes a row as a point.
 func (p *pointList) add(r *reader, row *table.Row) error {
 	if n := row.Len(); n != 3 {
-		return row.Fail(3, "point has %d fields, x, y and z are needed", n)
+		return withCommas(row, row.Fail(3, "point has %d fields, x, y and z are needed", n))
 	}
 	x, badX := r.coordinate(row, 0, "x")
 	y, badY := r.coordinate(row, 1, "y")

@@ -66,7 +66,7 @@ func newReader(r io.Reader, name string) *reader {
 // blank or nan. The table is as in package table; comments before the first row of the
 // form "# key: value" are header lines:
 //
-//	units: mm|in    heights: up|down    method: NAME
+//	units: mm|in|mm,mm,in    heights: up|down    method: NAME
 //	error_mm: LENGTH    noise_mm: LENGTH    wraps_y_mm: LENGTH
 //	datum: X,Y    shift_mm: X,Y    rotate_deg: DEGREES
 //
@@ -165,8 +165,15 @@ func (r *reader) surface() (*grid, error) {
 	return nil, noForm(&r.Row)
 }
 
+// withCommas adds to what is wrong with a row what to do where decimal commas are why it
+// has too many fields.
+func withCommas(row *table.Row, err error) error {
+	diag.As(err).Hint = row.MayHaveCommas()
+	return err
+}
+
 func noForm(row *table.Row) error {
-	return row.Fail(0, "cannot tell the form: a grid's first row begins with a blank field or text, points have three numbers in a row, this row has %d", row.Len())
+	return withCommas(row, row.Fail(0, "cannot tell the form: a grid's first row begins with a blank field or text, points have three numbers in a row, this row has %d", row.Len()))
 }
 
 // cornerless decides for fields separated by blanks, where a grid's blank
@@ -208,5 +215,38 @@ func (r *reader) pointNames() error {
 	case "xzy", "yxz", "yzx", "zxy", "zyx":
 		return r.Fail(0, "columns must be x, y, z in this order")
 	}
+	return r.namedUnits()
+}
+
+// namedUnits takes the units that a row of names says, as in "x mm,y mm,z in". What is
+// said of the file elsewhere must agree.
+func (r *reader) namedUnits() error {
+	var units [3]string
+	for k := range units {
+		units[k] = table.UnitOf(r.Text(k))
+	}
+	named, ok := UnitsOf(units)
+	switch {
+	case named == "" && ok || r.over.Units != "":
+		return nil
+	case !ok:
+		return r.Fail(2, "the names do not say the units of x, y and z each; write them as in \"x mm,y mm,z in\"")
+	case r.Said.Units != "" && r.Said.Units != named:
+		return r.Fail(0, "the names say %s, the header line says %s", named, r.Said.Units)
+	}
+	r.Said.Units = named
 	return nil
+}
+
+// UnitsOf makes Units of those of x, y and z, each mm, in or "" where it is not said:
+// "" where none is. It reports false where they are none of Units.
+func UnitsOf(xyz [3]string) (string, bool) {
+	all := strings.Join(xyz[:], ",")
+	switch {
+	case all == ",,":
+		return "", true
+	case xyz[0] == xyz[1] && xyz[1] == xyz[2]:
+		return xyz[0], true
+	}
+	return all, KnownUnits(all)
 }

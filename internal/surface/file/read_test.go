@@ -176,7 +176,7 @@ func TestReadBad(t *testing.T) {
 		{"0,0,1\n1,1,2\n0,1,\n1,0,4\n0,1,5\n", "f:5:1: point was given another height in line 3 (NaN, now 5 mm)"},
 		{"0,0,nan\n1,1,\n0,1,nan\n", "f:1:1: every height is missing"},
 		{"0,0,1\n1,0,1\n1.0000001,0,1\n0,1,1\n1,1,1\n1.0000001,1,2\n", "f:1:1: nodes 1 and 1.0000001 mm are all but the same"},
-		{"# units: cm\n", `f:1:10: units "cm" are neither mm nor in`},
+		{"# units: cm\n", `f:1:10: units "cm" are neither mm nor in, nor mm,mm,in for heights in inches`},
 		{"# heights: left\n", `f:1:12: heights "left" are neither up nor down`},
 		{"# method: best\n", `f:1:11: method "best" does not exist; use bilinear, bicubic, smooth, plane, cylinder, cone, sphere or auto`},
 		{"# error_mm: -1\n", `f:1:13: error_mm "-1" is not a length in mm`},
