@@ -514,3 +514,70 @@ func TestNone(t *testing.T) {
 		t.Errorf("%s: %s", a.Verdict, a.Reason)
 	}
 }
+
+// TestExtremesAreOnTheirLines: the heights told are on the burns of the lines told, in
+// short strokes that are read as one and in long ones.
+func TestExtremesAreOnTheirLines(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		fx, fy, px := rapid.Float64Range(0.01, 0.2).Draw(rt, "fx"), rapid.Float64Range(0.01, 0.2).Draw(rt, "fy"), rapid.Float64Range(0, 6).Draw(rt, "px")
+		p := sheet(t, func(x, y float64) float64 { return math.Sin(fx*x+px) + math.Cos(fy*y) })
+		text, ways, line := "G21 G90\nM4 S0 F3000\n", map[int][3]float64{}, 2
+		for y := 3.0; y < 100; y += rapid.Float64Range(1, 30).Draw(rt, "apart") {
+			text, line = text+fmt.Sprintf("G0 X5 Y%.3f\n", y), line+1
+			for x, step := 5.0, rapid.SampledFrom([]float64{0.7, 9, 45}).Draw(rt, "step"); x+step < 100; x += step {
+				text, line = text+fmt.Sprintf("G1 X%.3f S300\n", x+step), line+1
+				ways[line] = [3]float64{x, x + step, y}
+			}
+		}
+		j := run(rt, text, options(p, lens("one", 9, 9, 0))).Job
+		for _, e := range []struct {
+			name string
+			at   focus.Extreme
+			sign float64
+		}{{"lowest", j.Low, -1}, {"highest", j.High, 1}} {
+			w, ok := ways[e.at.Line]
+			if !ok {
+				rt.Fatalf("%s on line %d, which burns nothing\n%s", e.name, e.at.Line, text)
+			}
+			most := math.Inf(-1)
+			for k := 0.0; k <= 200; k++ {
+				h, _ := p.At(w[0]+(w[1]-w[0])*k/200, w[2])
+				most = max(most, e.sign*h)
+			}
+			at, _ := p.At(e.at.X, e.at.Y)
+			if math.Abs(at-e.at.MM) > 0.02 || math.Abs(e.at.Y-w[2]) > 1e-3 || e.at.X < w[0]-1e-3 || e.at.X > w[1]+1e-3 {
+				rt.Fatalf("%s: %.4f at X%g Y%g on line %d, where it is %.4f\n%s", e.name, e.at.MM, e.at.X, e.at.Y, e.at.Line, at, text)
+			}
+			if math.Abs(most-e.sign*e.at.MM) > 0.02 { // the bounds are coarse
+				rt.Fatalf("%s: %.4f on line %d, where it is %.4f\n%s", e.name, e.at.MM, e.at.Line, e.sign*most, text)
+			}
+		}
+	})
+}
+
+// TestDoubtComesLast: a lens in doubt is not advised where another can do it in any way,
+// and is where none can.
+func TestDoubtComesLast(t *testing.T) {
+	p := sheet(t, func(x, _ float64) float64 { return 2 * math.Sin(x/8) })
+	deep, fine := lens("deep", 9, 9, 50), lens("fine", 0.5, 0.5, 0.1)
+	for _, c := range []struct {
+		name  string
+		moves bench.Moves
+		fine  float64
+		want  advise.Verdict
+		with  int
+	}{
+		{"follow before it", bench.Always, 0.5, advise.Follow, 1},
+		{"split before it", bench.ByHand, 0.5, advise.Split, 1},
+		{"where nothing else does it", bench.ByHand, 1e-4, advise.Flat, 0},
+	} {
+		fine.Checking.Near, fine.Checking.Far = c.fine, c.fine
+		fine.Writing = fine.Checking
+		opt := options(p, deep, fine)
+		opt.Follow.ZMoves, opt.Zone.ZMoves = c.moves, c.moves
+		a := run(t, letters(2), opt)
+		if a.Verdict != c.want || len(a.Lenses) != 1 || a.Lenses[0] != c.with || a.Answers[0].Doubt == "" || a.Answers[1].Doubt != "" {
+			t.Errorf("%s: %s with %v: %s", c.name, a.Verdict, a.Lenses, a.Reason)
+		}
+	}
+}

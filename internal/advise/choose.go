@@ -1,7 +1,6 @@
 package advise
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -13,33 +12,55 @@ import (
 	"sagitta/internal/zone"
 )
 
-// The rule. Of the lenses that are not out, finest first (those in doubt
-// last): the first that runs flat; else the first that follows as the bench's
-// Z moves, at the programmed feeds before slower; else, with the fewest zones,
+// The rule. Lenses in doubt come after all that are not, in whatever way those do it.
+// Of either, finest first: the first that runs flat; else the first that follows as the
+// bench's Z moves, at the programmed feeds before slower; else, with the fewest zones,
 // split, followed within where that takes far fewer. By hand nothing is
 // followed.
 
 // choose makes the recommendation.
 func (g *adviser) choose() error {
-	a := g.a
-	order := g.order()
-	if len(order) == 0 {
-		g.none()
-		return nil
+	sure, doubted := g.order()
+	for _, order := range [2][]int{sure, doubted} {
+		if found, err := g.pick(order); found || err != nil {
+			return err
+		}
 	}
+	g.none()
+	return nil
+}
+
+// Tight reports whether so large a part of the depth is spent that the focus is hardly set
+// as well as it must be.
+func Tight(part float64) bool { return part > 0.9 }
+
+// tightly says that a way spends nearly all of a lens's depth.
+func tightly(part float64) string {
+	if !Tight(part) {
+		return ""
+	}
+	return fmt.Sprintf("; that is tight: %.0f percent of its depth is spent", 100*part)
+}
+
+// pick recommends a way with one or more of some lenses, and reports whether there is
+// one.
+func (g *adviser) pick(order []int) (bool, error) {
+	a := g.a
 	for _, i := range order {
 		if x := &a.Answers[i]; x.Flat.OK {
 			g.with(Flat, i, 1)
-			a.Reason = fmt.Sprintf("the burns see %.3g mm of heights, and lens %s serves %.3g mm at one focus", a.Job.Range(), x.Name, x.Checking.Near+x.Checking.Far)
-			return nil
+			a.Reason = fmt.Sprintf("the burns see %.3g mm of heights, and lens %s serves %.3g mm at one focus%s",
+				a.Job.Range(), x.Name, x.Checking.Near+x.Checking.Far, tightly(x.Flat.Part))
+			return true, nil
 		}
 	}
 	for _, slow := range []bool{false, true} {
 		for _, i := range order {
 			if x := &a.Answers[i]; x.Follow != nil && x.Follow.OK && (slow || x.Follow.Slowed == 0) {
 				g.with(Follow, i, 1)
-				a.Reason = fmt.Sprintf("%s, and Z follows within %.0f percent of its depth%s", g.notFlat(x), 100*x.Follow.Part, slower(x.Follow))
-				return nil
+				a.Reason = fmt.Sprintf("%s, and Z follows within %.0f percent of its depth%s%s",
+					g.notFlat(x), 100*x.Follow.Part, slower(x.Follow), tightly(x.Follow.Part))
+				return true, nil
 			}
 		}
 	}
@@ -72,56 +93,57 @@ func (g *adviser) notFlat(x *Answer) string {
 	return fmt.Sprintf("at one focus of lens %s %s touches by %.2g mm", x.Name, what, by)
 }
 
-// order gives the lenses that are in, finest first, those in doubt last.
-func (g *adviser) order() (order []int) {
+// order gives the lenses that are in, finest first, those in doubt by themselves.
+func (g *adviser) order() (sure, doubted []int) {
 	for i := range g.a.Answers {
-		if g.a.Answers[i].Out == "" {
-			order = append(order, i)
+		switch x := &g.a.Answers[i]; {
+		case x.Out != "":
+		case x.Doubt != "":
+			doubted = append(doubted, i)
+		default:
+			sure = append(sure, i)
 		}
 	}
-	doubted := func(x *Answer) int { return min(len(x.Doubt), 1) }
-	slices.SortStableFunc(order, func(i, k int) int {
-		x, y := &g.a.Answers[i], &g.a.Answers[k]
-		return cmp.Or(doubted(x)-doubted(y), zone.Finer(zone.Lens{Depth: x.Checking, DetailMM: x.DetailMM}, zone.Lens{Depth: y.Checking, DetailMM: y.DetailMM}))
-	})
-	return order
+	for _, order := range [2][]int{sure, doubted} {
+		slices.SortStableFunc(order, func(i, k int) int {
+			x, y := &g.a.Answers[i], &g.a.Answers[k]
+			return zone.Finer(zone.Lens{Depth: x.Checking, DetailMM: x.DetailMM}, zone.Lens{Depth: y.Checking, DetailMM: y.DetailMM})
+		})
+	}
+	return sure, doubted
 }
 
-// divide recommends zones, those of the lens that needs fewest: no lenses
-// together need less than the deepest of them alone. What they need together,
-// the finest wherever it is deep enough, is told beside it.
-func (g *adviser) divide(order []int) error {
+// divide recommends zones, those of the lens that needs fewest, and reports whether there
+// are any: no lenses together need less than the deepest of them alone. What they need
+// together, the finest wherever it is deep enough, is told beside it.
+func (g *adviser) divide(order []int) (bool, error) {
+	if len(order) == 0 {
+		return false, nil
+	}
 	a := g.a
 	best := -1
 	var lenses []*Optic
 	for _, i := range order {
 		x := &a.Answers[i]
-		if x.Doubt != "" && a.Answers[order[0]].Doubt == "" {
-			continue
-		}
 		lenses = append(lenses, &x.Optic)
 		if x.Zones > 0 && (best < 0 || x.Zones < a.Answers[best].Zones) {
 			best = i
 		}
 	}
-	if mixed, err := g.mix(lenses, order[0], best); err != nil || mixed {
-		return err
-	}
-	if best < 0 {
-		g.none()
-		return nil
+	if mixed, err := g.mix(lenses, order[0], best); err != nil || mixed || best < 0 {
+		return mixed, err
 	}
 	if len(lenses) > 1 {
 		n, _, err := g.zones(lenses...)
 		if err != nil {
-			return err
+			return false, err
 		}
 		a.Together = n
 	}
 	x := &a.Answers[best]
 	g.with(Split, best, x.Zones)
 	a.Reason = fmt.Sprintf("%s, %s, and one focus for each of %s serves all burns", g.notFlat(x), g.notFollowed(x), phrase.Count(a.Zones, "zone"))
-	return nil
+	return true, nil
 }
 
 const (

@@ -36,7 +36,7 @@ func (a *Advice) table(b *strings.Builder) {
 	row("marks the detail", a.marks)
 	in("runs flat", func(x *advise.Answer) string { return phrase.Yes(x.Flat.OK) })
 	in("  best focus over the datum, mm", func(x *advise.Answer) string { return phrase.Signed(x.Flat.Focus, 3) })
-	in("  part of the depth", func(x *advise.Answer) string { return percent(x.Flat.Part, 0) })
+	in("  part of the depth", func(x *advise.Answer) string { return spent(x.Flat.Part) })
 	in("  heights too far apart by, mm", func(x *advise.Answer) string { return unless0(x.Flat.Over, 3) })
 	in("  travels too low by, mm", func(x *advise.Answer) string { return unless0(max(x.Flat.Travel, x.Flat.Entry), 3) })
 	if m := a.With.Machine.ZMoves; m != record.ZByHand {
@@ -70,7 +70,7 @@ func followRows(row func(string, func(*advise.Answer) string), name string, of f
 			return ""
 		})
 	}
-	some("part of the depth, at worst", false, func(y *advise.FollowAnswer) string { return percent(y.Part, 0) })
+	some("part of the depth, at worst", false, func(y *advise.FollowAnswer) string { return spent(y.Part) })
 	some("defocus at worst, mm", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("-%.3f +%.3f", y.Near, y.Far) })
 	some("Z reversals", false, func(y *advise.FollowAnswer) string { return strconv.Itoa(y.Reversals) })
 	some("way of Z, mm", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("%.1f", y.ZTravel) })
@@ -85,6 +85,14 @@ const unknown = "not known"
 
 // percent writes a part.
 func percent(part float64, decimals int) string { return fmt.Sprintf("%.*f %%", decimals, 100*part) }
+
+// spent writes a part of the depth.
+func spent(part float64) string {
+	if advise.Tight(part) && part <= 1 {
+		return percent(part, 0) + ", tight"
+	}
+	return percent(part, 0)
+}
 
 // unless0 is a figure, empty for 0.
 func unless0(v float64, decimals int) string {
