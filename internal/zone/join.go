@@ -199,6 +199,9 @@ const mostListed = 32 << 10
 // count counts a part of a burn, or a run of burns.
 func (o *out) count(it *stream.Item, s0, s1 float64) {
 	m := &it.Move
+	if o.z.Burns == 0 {
+		o.firstZ = m.From.Z + (m.To.Z-m.From.Z)*s0
+	}
 	o.lastZ = m.From.Z + (m.To.Z-m.From.Z)*s1
 	if it.IsRun() {
 		o.z.Burns += it.Burns

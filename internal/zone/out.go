@@ -34,10 +34,10 @@ type out struct {
 	gone machine.AxisSet
 	// ends: the program has come to what stands behind the last burn.
 	ends bool
-	// begun: a burn of the zone has been met; lastZ is the programmed Z at the
-	// end of its last one.
-	begun bool
-	lastZ float64
+	// begun: a burn of the zone has been met; firstZ is the programmed Z at the begin
+	// of its first one, lastZ at the end of its last one.
+	begun         bool
+	firstZ, lastZ float64
 	// stop is where a program with stops has the head at the zone's own, and
 	// raisedBefore how often the lens is raised in what comes before its part.
 	stop         machine.Point

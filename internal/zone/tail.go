@@ -405,7 +405,7 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 	if prev == nil {
 		o.up = s.up
 	} else {
-		zref = max(s.p.focusZ(), by.sigma()*prev.lastZ)
+		zref = max(s.p.focusZ(), by.sigma()*prev.lastZ, by.sigma()*o.firstZ)
 	}
 	by.way(like, o.stop.X, o.stop.Y, s.p.FirstZ, by.c, zref)
 	o.own(s.main)
