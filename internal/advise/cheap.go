@@ -54,7 +54,7 @@ func (g *adviser) cheap() {
 			if !x.OK {
 				how = "follows"
 			}
-			add("rate", i, x.Enough, "a Z rate of %g mm/min %s with lens %s (the bench has %.4g)", x.Enough, how, a.Answers[i].Name, g.opt.Follow.ZRate*60)
+			add("rate", i, x.Enough, "a Z rate of %g mm/min %s with lens %s (the bench has %.0f)", x.Enough, how, a.Answers[i].Name, g.opt.Follow.ZRate*60)
 		}
 	}
 }

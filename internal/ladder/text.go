@@ -13,7 +13,7 @@ import (
 //go:embed text/*.txt
 var textFiles embed.FS
 
-var texts = phrase.NewTexts(textFiles, template.FuncMap{"num": num, "nums": nums})
+var texts = phrase.NewTexts(textFiles, template.FuncMap{"num": num, "nums": nums, "feed": phrase.Feed})
 
 // text gives the lines of a text about the ladder.
 func (l *Ladder) text(name string) []string {

@@ -36,8 +36,27 @@ func Up(v float64, decimals int) string {
 	return fmt.Sprintf("%.*f", decimals, math.Ceil(v*step-lost)/step)
 }
 
-// Short writes v in four digits at most: "0.0123", "1.5", "1.235e+04".
-func Short(v float64) string { return fmt.Sprintf("%.4g", v) }
+// Short writes v in four digits where that says all before the point: "0.0123", "1.5",
+// "12346".
+func Short(v float64) string { return Digits(v, 4) }
+
+// Digits writes v rounded to so many digits, but to no less than whole numbers, and never
+// with an exponent.
+func Digits(v float64, n int) string {
+	if math.Abs(v) >= math.Pow10(n) {
+		return strconv.FormatFloat(v, 'f', 0, 64)
+	}
+	short, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', n, 64), 64)
+	if err != nil { // not a number, or none that ends
+		short = v
+	}
+	return strconv.FormatFloat(short, 'f', -1, 64)
+}
+
+// Feed writes a feed as the bench has it and as programs in mm do: "100 mm/s (F6000)".
+func Feed(mmMin float64) string {
+	return Digits(mmMin/60, 4) + " mm/s (F" + Trimmed(mmMin, 3) + ")"
+}
 
 // Trimmed writes v rounded to so many decimals, without noughts at its end:
 // "1.5", "2", "0".

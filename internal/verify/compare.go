@@ -223,7 +223,7 @@ func (j *Judge) CompareEnd(b *machine.State, part bool) {
 	differs(d > tol, "the head stands %s mm from where the original leaves it", Number(d))
 	rest := j.sigma * (a.At.Z - b.At.Z)
 	if !part && a.ZKnown && b.ZKnown && math.Abs(rest) > tol && math.Abs(rest-j.Opt.DefocusMM) > tol {
-		j.Res.Note("the program ends with the focus %s mm away from rest", Number(rest))
+		j.Res.Note("the program ends with the focus %s mm from where the original leaves it", Number(rest))
 	}
 	switch {
 	case a.Beam == machine.On && (part || j.Opt.Rehearsal || b.Beam != machine.On):

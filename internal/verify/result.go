@@ -3,7 +3,6 @@ package verify
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 
 	"sagitta/internal/focus"
@@ -153,7 +152,7 @@ const shownDecimals = 3
 // Number spells a value without needless zeros.
 func Number(v float64) string {
 	if a := math.Abs(v); a > 0 && a < math.Pow10(-shownDecimals) {
-		return strconv.FormatFloat(v, 'g', 2, 64)
+		return phrase.Digits(v, 2)
 	}
 	return phrase.Trimmed(v, shownDecimals)
 }

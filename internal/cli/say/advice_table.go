@@ -73,7 +73,7 @@ func followRows(row func(string, func(*advise.Answer) string), name string, of f
 	some("part of the depth, at worst", false, func(y *advise.FollowAnswer) string { return spent(y.Part) })
 	some("defocus at worst, mm", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("-%.3f +%.3f", y.Near, y.Far) })
 	some("Z reversals", false, func(y *advise.FollowAnswer) string { return strconv.Itoa(y.Reversals) })
-	some("way of Z, mm", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("%.1f", y.ZTravel) })
+	some("Z travel, mm", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("%.1f", y.ZTravel) })
 	some("Z rate at most, mm/min", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("%.0f", y.PeakRate) })
 	some("burns slowed down", false, func(y *advise.FollowAnswer) string { return strconv.Itoa(y.Slowed) })
 	some("takes longer by", false, func(y *advise.FollowAnswer) string { return phrase.Clock(y.Longer) })
