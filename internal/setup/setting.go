@@ -3,6 +3,7 @@ package setup
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"sagitta/internal/phrase"
@@ -53,7 +54,10 @@ func (s *Setting) From() string {
 
 // Say is the statement, in clauses: the ways of which one is taken, what the
 // controller is to read behind it, and what there is to know.
-func (s *Setting) Say() (clauses []string) {
+func (s *Setting) Say() []string { return append(s.do(), s.know()...) }
+
+// do is what is to be done: one of the ways, and what the controller is to read then.
+func (s *Setting) do() (clauses []string) {
 	with := ""
 	if s.Lens.Name != "" {
 		with = " with lens " + s.Lens.Name
@@ -73,7 +77,7 @@ func (s *Setting) Say() (clauses []string) {
 		then("EITHER set the focus"+with+" on the stock at "+s.Turn.place(p.X, p.Y), s.Height-p.Height)
 		then("OR set it "+s.From(), s.Height)
 	}
-	return append(append(clauses, s.reads()...), s.know()...)
+	return append(clauses, s.reads()...)
 }
 
 // reads is what the controller is to read where the focus is set; none where that does
@@ -164,6 +168,16 @@ func (p *FocusPoint) notes() (list []string) {
 
 // Text is the statement as one sentence without its end.
 func (s *Setting) Text() string { return strings.Join(s.Say(), "; ") }
+
+// TextAfter is it where another has just been said: what there is to know of both is not
+// said again.
+func (s *Setting) TextAfter(said *Setting) string {
+	known, again := said.know(), *s
+	if said.Round == s.Round {
+		again.Round = 0 // one line is enough to come back to
+	}
+	return strings.Join(append(s.do(), slices.DeleteFunc(again.know(), func(clause string) bool { return slices.Contains(known, clause) })...), "; ")
+}
 
 // Between says from which height over the datum to which, without signs.
 func Between(lo, hi float64) string {

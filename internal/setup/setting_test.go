@@ -80,3 +80,21 @@ func TestSettings(t *testing.T) {
 		}
 	}
 }
+
+// What was said of the setting before is not said again of the next, and all that differs is.
+func TestTextAfter(t *testing.T) {
+	a := Setting{Turn: Turn{Backlash: 0.1}, Lens: Lens{Name: "short"}, Height: 1, Point: &FocusPoint{X: 1, Y: 2, Height: 1}, Round: 100}
+	b := a
+	b.Height, b.Point, b.Lens = 2, &FocusPoint{X: 3, Y: 4, Height: 2, Uneven: 0.3}, Lens{Name: "short", Height: 0.5}
+	text := b.TextAfter(&a)
+	for _, want := range []string{"X3.000 Y4.000", "rises or falls by 0.3 mm", "focus_height_mm", "OR set it"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("not said: %s: %s", want, text)
+		}
+	}
+	for _, said := range []string{"pencil line", "backlash"} {
+		if !strings.Contains(a.Text(), said) || strings.Contains(text, said) {
+			t.Errorf("said twice, or never: %s: %s", said, text)
+		}
+	}
+}

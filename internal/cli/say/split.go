@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"sagitta/internal/job"
+	"sagitta/internal/setup"
 	"sagitta/internal/zone"
 )
 
@@ -20,9 +21,16 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string, unchecke
 	}
 	shown := min(len(p.Zones), mostZones)
 	var settings []string
+	var first setup.Setting
 	for i := range p.Zones[:shown] {
 		at := p.Setting(&p.Zones[i])
-		if text := at.Text(); !p.SetZ || !slices.Contains(settings, text) {
+		text := at.Text()
+		if i == 0 {
+			first = at
+		} else if !p.SetZ { // the sheet has it all on each page
+			text = at.TextAfter(&first)
+		}
+		if !p.SetZ || !slices.Contains(settings, text) {
 			settings = append(settings, text)
 		}
 	}
