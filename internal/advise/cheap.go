@@ -6,6 +6,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 )
 
@@ -54,7 +55,7 @@ func (g *adviser) cheap() {
 			if !x.OK {
 				how = "follows"
 			}
-			add("rate", i, x.Enough, "a Z rate of %g mm/min %s with lens %s (the bench has %.0f)", x.Enough, how, a.Answers[i].Name, g.opt.Follow.ZRate*60)
+			add("rate", i, x.Enough, "a Z rate of %g mm/min %s with lens %s (the bench has %s)", x.Enough, how, a.Answers[i].Name, phrase.Short(g.opt.Follow.ZRate*60))
 		}
 	}
 }

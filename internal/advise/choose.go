@@ -201,7 +201,7 @@ func (g *adviser) notFollowed(x *Answer) string {
 	case f == nil:
 		return "Z is moved by hand"
 	case f.Kind == follow.TooSteep:
-		return fmt.Sprintf("following needs %.0f mm/min of Z and the bench has %.0f", f.Amount, g.opt.Follow.ZRate*60)
+		return fmt.Sprintf("following needs %s mm/min of Z and the bench has %s", phrase.Short(f.Amount), phrase.Short(g.opt.Follow.ZRate*60))
 	case f.Kind == follow.TooDeep:
 		return fmt.Sprintf("an unbroken run of burns needs %.2f times the depth at one Z", f.Amount)
 	default:

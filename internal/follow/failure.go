@@ -68,7 +68,7 @@ type Failure struct {
 var says = [...]string{
 	OffSurface:  "a burn leaves the surface %[1]s",
 	OverHole:    "a burn passes over a hole in the surface %[1]s",
-	TooSteep:    "the surface asks for a Z rate of %.0[2]f mm/min %[1]s, even with the whole depth spent",
+	TooSteep:    "the surface asks for a Z rate of %.1[2]f mm/min %[1]s, even with the whole depth spent",
 	TooDeep:     "burns up to line %[3]d, at one Z, need %.2[2]f times the usable depth",
 	OutOfRange:  "the range of Z is exceeded by %.3[2]f mm %[1]s",
 	NoRoom:      "the surface bends too sharply to follow: out by %.4[2]f mm %[1]s",

@@ -13,7 +13,7 @@ func TestFailuresInWords(t *testing.T) {
 			t.Errorf("kind %d: %q", kind, said)
 		}
 		want := map[FailureKind]string{
-			TooSteep: "rate of 12.35 mm/min", TooDeep: "up to line 77, at one Z, need 12.35 times", OutOfRange: "by 12.346 mm",
+			TooSteep: "rate of 12.3 mm/min", TooDeep: "up to line 77, at one Z, need 12.35 times", OutOfRange: "by 12.346 mm",
 			NoRoom: "out by 12.3457 mm", NotFlat: "out by 12.346 mm", NoWay: "by 12.346 mm", TooLong: "with 12 characters", HeadClose: "by 12.346 mm",
 		}[kind]
 		if !strings.Contains(said, want) {
