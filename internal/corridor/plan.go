@@ -19,10 +19,11 @@ const (
 	// rounding is the relative error allowed to times and slopes that are
 	// met exactly in theory.
 	rounding = 1e-9
-	// freeTime is the time in s that stands for a way that no feed limits: so
-	// long that its slope is nothing, so that the string is free at that end
-	// and prefers the rest value.
-	freeTime = 1e9
+	// LongTime is the time in s that stands for a way that no feed limits: so
+	// long that its slope is nothing, so that the string is free at that end,
+	// and prefers what is on the other. Between two gates it may stand where
+	// one of them leaves one c.
+	LongTime = 1e9
 )
 
 // Terms are what all windows of a path have in common.
@@ -204,30 +205,36 @@ func grow(s []float64, n int) []float64 {
 
 // pull draws the string from gate i to gate j into p.c, in the tube of the given
 // part of the depth (0: each gate's own), from the start or freely, to freely
-// with a liking for rest.
+// with a liking for rest. At a gate that leaves one c it comes in two, each pulled
+// for itself with times of its own: so a long way into one or out of one takes
+// nothing off how exactly the others are told apart.
 func (p *Planner) pull(i, j int, part float64, free bool) {
 	n := j - i + 1
 	p.st, p.slo, p.shi, p.sc = grow(p.st, n+2), grow(p.slo, n+2), grow(p.shi, n+2), grow(p.sc, n+2)
-	t := 0.0
 	for k := i; k <= j; k++ {
-		if k > i {
-			t += p.dt[k]
-		}
 		u := part
 		if u == 0 {
 			u = p.part[k]
 		}
 		w := p.window(k, u)
 		q := k - i + 1
-		p.st[q], p.slo[q], p.shi[q] = t, w.Lo, w.Hi
+		p.st[q], p.slo[q], p.shi[q] = p.dt[k], w.Lo, w.Hi // times from the gate before, at first
 	}
 	from := p.from.C
-	p.st[0], p.slo[0], p.shi[0] = -freeTime, from, from
+	p.slo[0], p.shi[0] = from, from
 	if !free {
 		p.slo[1], p.shi[1] = from, from
 	}
-	p.st[n+1], p.slo[n+1], p.shi[n+1] = t+freeTime, p.Rest, p.Rest
-	p.string.pull(p.st, p.slo, p.shi, p.sc)
+	p.st[1] = LongTime
+	p.st[n+1], p.slo[n+1], p.shi[n+1] = LongTime, p.Rest, p.Rest
+	for a, b := 0, 0; a <= n; a = b {
+		into := p.st[a+1]
+		p.st[a], p.st[a+1] = -into, 0
+		for b = a + 1; b <= n && p.slo[b] != p.shi[b]; b++ {
+			p.st[b+1] += p.st[b]
+		}
+		p.string.pull(p.st[a:b+1], p.slo[a:b+1], p.shi[a:b+1], p.sc[a:b+1])
+	}
 	copy(p.c[i:j+1], p.sc[1:n+1])
 }
 

@@ -34,12 +34,16 @@ func (f *runner) planTo(end int) int {
 	if f.horizon.start.Free {
 		f.layPreamble(f.preamble.n, corners[0].C)
 	}
-	q := 0
-	for _, h := range f.horizon.blocks[f.preamble.n:n] {
+	q, was := 0, corners[0].C
+	for i, h := range f.horizon.blocks[f.preamble.n:n] {
 		for corners[q].Gate < int(h.g1) {
 			q++
 		}
 		h.plan.C = corners[q].C
+		if h.g0 != h.g1 && !h.stroke && h.ZOnly() && !f.takes(h, was, h.plan.C) {
+			f.keepStroke(f.preamble.n+i, was)
+		}
+		was = h.plan.C
 		if h.stroke {
 			at := sort.Search(q, func(i int) bool { return corners[i].Gate >= int(h.g0) })
 			h.plan.Stroke, h.plan.Before = true, corners[at].C
@@ -52,6 +56,25 @@ func (f *runner) planTo(end int) int {
 	return n
 }
 
+// shortStretch in s is the shortest stretch over which Z has to keep its rate.
+const shortStretch = 0.02
+
+// keepStroke lets a block of Z alone that is to take a change of c from was, and would
+// not be what it is any more, move as it did: c changes before it where it comes down,
+// else before the next.
+func (f *runner) keepStroke(k int, was float64) {
+	blocks := f.horizon.blocks
+	h := blocks[k]
+	if from, to := f.horizon.tube.lift(&h.Move); to < from {
+		if f.admits(k) {
+			h.plan.Stroke, h.plan.Before = true, h.plan.C
+		}
+	} else if k+1 < len(blocks) && f.admits(k+1) && !blocks[k+1].stroke {
+		next := blocks[k+1]
+		next.plan.Stroke, next.plan.Before, h.plan.C = true, h.plan.C, was
+	}
+}
+
 // mostWait is how many decimals Z may be later than half of one: so few that
 // nothing is seen of it.
 const mostWait = 4
@@ -59,7 +82,11 @@ const mostWait = 4
 // leaveRoom lets Z wait within a run, the link to corner q: as far as the tube has
 // room for it, and its lines may make up for it as steeply as the string is.
 func (f *runner) leaveRoom(h *pending, q int) {
-	room := min(f.horizon.planner.Room(q), mostWait*f.opt.Decimal(h.During.Inches))
+	decimal := f.opt.Decimal(h.During.Inches)
+	room := min(f.horizon.planner.Room(q), mostWait*decimal)
+	if rate := f.opt.ZRate; rate > 0 { // what it makes up for must not be over the rate
+		room = min(room, decimal/2+shortStretch*max(0, rate-f.horizon.plan.PeakBurn))
+	}
 	h.plan.Room, h.plan.Rate = room, f.horizon.plan.PeakBurn
 	a, b := f.horizon.plan.Waypoints[q-1], f.horizon.plan.Waypoints[q]
 	for _, c := range [2]corridor.Waypoint{a, b} {
@@ -74,7 +101,11 @@ func (f *runner) leaveRoom(h *pending, q int) {
 // 0 asks for a longer horizon.
 func (f *runner) commitGate() int {
 	lo, hi, _, _ := f.opt.Surface.Range()
-	end, ahead := f.horizon.planner.Commit(f.horizon.tube.gates, hi-lo)
+	gates := f.horizon.tube.gates
+	if f.aloft.own { // the last may become one with that before it, which then narrows
+		gates = gates[:len(gates)-1]
+	}
+	end, ahead := f.horizon.planner.Commit(gates, hi-lo)
 	switch {
 	case ahead:
 	case f.most < mostHorizon:

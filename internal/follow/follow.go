@@ -87,6 +87,7 @@ type runner struct {
 	// freed: a piece has come free where the head stands.
 	freed bool
 	entry clearance.Entry
+	aloft aloft
 	// lastBurn is the place in blocks of the last burn, -1 if none.
 	lastBurn int
 	trace    trace
@@ -134,7 +135,7 @@ func (f *runner) reading() stream.Options {
 	}
 	if m := o.model.Anywhere(); m != nil { // it is asked ahead of what has come free
 		r.Alone = func(x0, y0, x1, y1, z, burnZ float64) bool {
-			return !m.Clears(x0, y0, x1, y1, o.lead(), o.Sigma()*(z-burnZ))
+			return !m.Clears(x0, y0, x1, y1, o.lead(), min(0, o.Sigma()*(z-burnZ))) // a lift is for travels to count
 		}
 	}
 	return r
@@ -188,6 +189,10 @@ func (f *runner) take(it *stream.Item) error {
 		f.sum.Unchecked++
 	}
 	h.g0 = int32(len(f.horizon.tube.gates) - 1)
+	h.g1 = h.g0
+	if f.begun && f.opt.ZMoves != bench.ByHand {
+		f.soar(h)
+	}
 	if f.opt.Machine.RapidsStraight && !f.freed || !f.begun || f.opt.ZMoves == bench.ByHand {
 		f.horizon.tube.add(h.Item)
 	} else {

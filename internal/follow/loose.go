@@ -2,7 +2,6 @@ package follow
 
 import (
 	"math"
-	"slices"
 
 	"sagitta/internal/clearance"
 	"sagitta/internal/corridor"
@@ -104,34 +103,4 @@ func stroke() corridor.Gate {
 	g := corridor.Open()
 	g.DT = arriveTime
 	return g
-}
-
-// comeDown adds a gate behind a loose rapid that ends the program's way, to which c
-// comes down in a block of Z alone, before a block behind all that moves. It reports
-// whether that is to be put behind all blocks instead, and to which c.
-func (f *runner) comeDown() (behind bool, c float64) {
-	n, tb := len(f.horizon.blocks), &f.horizon.tube
-	k := n
-	for k > 0 && f.horizon.blocks[k-1].Move.Kind == machine.Still {
-		k--
-	}
-	if !f.crossed || k == 0 || !f.before(n).ZKnown {
-		return false, 0
-	}
-	for k < n && !f.admits(k) {
-		k++
-	}
-	before := len(tb.gates)
-	tb.gates = append(tb.gates, stroke())
-	f.stand(f.before(n))
-	if k < n && !slices.ContainsFunc(f.horizon.blocks[:k], func(h *pending) bool { return h.Actions.Ends }) {
-		f.horizon.blocks[k].stroke = true
-		for _, b := range f.horizon.blocks[k:] {
-			b.g0, b.g1 = int32(before), int32(before)
-		}
-		return false, 0
-	}
-	c = max(f.rest(), f.horizon.planner.Lowest(&tb.gates[before]))
-	tb.gates = tb.gates[:before]
-	return true, c
 }

@@ -18,6 +18,8 @@ type pending struct {
 	plan rewrite.Target
 	// stroke tells that c comes to gate g0 in a block of Z alone before the item.
 	stroke bool
+	// held tells a retract to a safe height that leaves c as it is.
+	held bool
 	// need is the lowest c that is clear on the item, before the first burn.
 	need float64
 	// needTip is the same for c and the Z of the first burn together, away

@@ -47,6 +47,9 @@ func (f *runner) layPreamble(n int, c float64) {
 		if fresh {
 			was = f.opt.Defocus
 		}
+		if fresh && f.rests(f.horizon.blocks[i]) {
+			was, fresh = 0, false
+		}
 		if j < n {
 			f.layPart(i, j, was, nil, fresh)
 		} else {
@@ -67,7 +70,7 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 		up = *c
 	}
 	for k, h := range f.horizon.blocks[i:n] {
-		if h.Moves() && first == n {
+		if h.Moves() && first == n && !(f.rests(h) && f.needed(h) <= was) {
 			first = i + k
 		}
 		if h.Travels() || c != nil && f.needed(h) > *c {
@@ -248,7 +251,11 @@ func (f *runner) preambleApproach(n int) {
 		if h.plan.Stroke {
 			c = h.plan.Before
 		}
-		f.trace.approach(min(c, h.plan.C), h.top, h, 1)
+		from, to := f.horizon.tube.counted(&h.Move)
+		if h.Move.Length == 0 && h.ZOnly() {
+			from, _ = f.horizon.tube.lift(&h.Move)
+		}
+		f.trace.approach(min(c+max(0, from), h.plan.C+to), h.top, h, 1)
 		c = h.plan.C
 	}
 }

@@ -150,6 +150,11 @@ func proveDrawn(t *rapid.T, slowed bool, done, refused, dosed *int) {
 	if !res.Holds() {
 		t.Fatalf("%v\noptions %+v\n--- original\n%s--- followed\n%s", res.Failures, opt, text, followed)
 	}
+	if last := max(0.001, step); opt.ZRate > 0 {
+		if over := follow.WorstStretch(t, followed, text, opt.Machine, opt.ZRate); over > 2*last+1e-6 {
+			t.Fatalf("Z changes by %.5f mm more than its rate allows\noptions %+v\n--- original\n%s--- followed\n%s", over, opt, text, followed)
+		}
+	}
 	if !opt.Rehearsal {
 		holdDose(t, text, followed, &opt, dosed)
 	}

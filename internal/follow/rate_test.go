@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand"
+	"sort"
 	"strings"
 	"testing"
 
@@ -69,14 +70,61 @@ func TestForcedDefocus(t *testing.T) {
 	}
 }
 
-// checkRate: no burn asks more of Z than the rate, but for one last decimal.
+// checkRate: over no stretch of 20 ms or more does Z change by more than the rate and two
+// last decimals. It looks at every pair of places where one of them is a corner of Z.
 func checkRate(t testing.TB, out string, v float64) {
 	t.Helper()
-	for _, m := range moves(t, out, machine.DefaultConfig()) {
-		if dz := math.Abs(m.To.Z - m.From.Z); m.Burn && dz > v*m.Seconds+0.001+1e-9 {
-			t.Errorf("|dZ| %.4f over %.4f s at a rate of %g mm/s", dz, m.Seconds, v)
+	if over, at := worstStretch(moves(t, out, machine.DefaultConfig()), v, 6000); over > 2*0.001+1e-6 {
+		t.Errorf("|dZ| is %.4f mm over what %g mm/s allow, at %.3f s", over, v, at)
+	}
+}
+
+// worstStretch is by how much Z changes more than a rate in mm/s allows, over the worst
+// of all stretches of 20 ms and more, and when that ends in s.
+func worstStretch(ms []machine.Move, v, rapid float64) (over, at float64) {
+	const shortest = 0.02
+	t, z := []float64{0}, []float64{0}
+	for k, m := range ms {
+		switch {
+		case m.FromUnknown || m.ZUnknown || m.Lost != 0: // nobody knows how long that takes
+			rest, end := worstStretch(ms[k+1:], v, rapid)
+			if over, at = worstStretch(ms[:k], v, rapid); rest > over {
+				over, at = rest, end
+			}
+			return over, at
+		case k == 0:
+			z[0] = m.From.Z
+		}
+		dt := m.Seconds
+		if m.Rapid {
+			dt = max(m.Length/rapid*60, math.Abs(m.To.Z-m.From.Z)/v)
+		}
+		if dt > 0 {
+			t, z = append(t, t[len(t)-1]+dt), append(z, m.To.Z)
 		}
 	}
+	height := func(s float64) float64 {
+		k := sort.SearchFloat64s(t, s)
+		if k == 0 || k == len(t) {
+			return z[min(k, len(t)-1)]
+		}
+		return z[k-1] + (z[k]-z[k-1])*(s-t[k-1])/(t[k]-t[k-1])
+	}
+	look := func(s0, z0, s1, z1 float64) {
+		if by := math.Abs(z1-z0) - v*(s1-s0); by > over {
+			over, at = by, s1
+		}
+	}
+	for i := range t {
+		look(t[i], z[i], t[i]+shortest, height(t[i]+shortest))
+		look(t[i]-shortest, height(t[i]-shortest), t[i], z[i])
+		for j := i - 1; j >= 0; j-- {
+			if t[i]-t[j] >= shortest {
+				look(t[j], z[j], t[i], z[i])
+			}
+		}
+	}
+	return over, at
 }
 
 // TestRateOverAndUnder: a rate 15 % over the optimum's peak is met at full

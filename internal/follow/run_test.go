@@ -64,7 +64,10 @@ func mustRun(t testing.TB, text string, opt Options) (string, *Summary) {
 }
 
 // moves reads a program back.
-func moves(t testing.TB, text string, cfg machine.Config) (ms []machine.Move) {
+func moves(t interface {
+	Helper()
+	Fatalf(format string, args ...any)
+}, text string, cfg machine.Config) (ms []machine.Move) {
 	t.Helper()
 	in := machine.New(cfg)
 	r := program.NewReader(strings.NewReader(text), "written")

@@ -28,9 +28,10 @@ func TestReversals(t *testing.T) {
 		opt := testOptions(roof, 0.5, 0.5, 0.5)
 		opt.Window = window
 		out, sum := mustRun(t, b.String(), opt)
-		turns, way, z := 0, 0.0, 0.0
+		turns, way, z, begun := 0, 0.0, 0.0, false
 		for _, m := range moves(t, out, machine.DefaultConfig()) {
-			if d := m.To.Z - z; d != 0 && m.Length > 0 {
+			begun = begun || m.Burn
+			if d := m.To.Z - z; d != 0 && begun {
 				if d*way < 0 {
 					turns++
 				}

@@ -2,8 +2,10 @@ package follow
 
 import (
 	"math"
+	"slices"
 
 	"sagitta/internal/bench"
+	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
 )
 
@@ -36,98 +38,179 @@ func (f *runner) rest() float64 {
 	return f.opt.Defocus
 }
 
-// finishBurns plans up to the last burn, and on to where a block of Z alone
-// can take c back to rest.
+// finishBurns plans up to the last burn.
 func (f *runner) finishBurns() error {
-	last, fold := f.lastBurn, f.foldTail()
-	if fold >= 0 {
-		last = fold
-	}
-	end := int(f.horizon.blocks[last].g1)
+	end := int(f.horizon.blocks[f.lastBurn].g1)
 	all := f.horizon.tube.gates
 	f.horizon.tube.gates = all[:end+1]
-	n := f.planTo(end)
+	f.planTo(end)
 	f.horizon.tube.gates = all
-	if h := f.horizon.blocks[last]; fold < 0 || !f.takes(h, h.plan.C, f.rest()) {
-		return f.write(last + 1)
-	}
-	for _, h := range f.horizon.blocks[fold:n] {
-		h.plan.C = f.rest()
-	}
-	err := f.write(n)
-	f.horizon.start.C = f.rest()
-	return err
+	return f.write(f.lastBurn + 1)
 }
 
-// foldTail finds the first travel of Z alone after the last burn from which
-// on the rest value is clear to the end, or -1.
-func (f *runner) foldTail() int {
-	fold := -1
-	clear := len(f.horizon.tube.gates)
-	for clear > 0 && f.horizon.planner.Lowest(&f.horizon.tube.gates[clear-1]) <= f.rest() {
-		clear--
-	}
-	for k := len(f.horizon.blocks) - 1; k > f.lastBurn; k-- {
-		if h := f.horizon.blocks[k]; h.ZOnly() && int(h.g1) >= clear {
-			fold = k
-		}
-	}
-	return fold
-}
-
-// finishTail lays the travels after the last burn.
+// finishTail lays the travels after the last burn. c stays what it is, but where that
+// is not clear, until it goes back to rest: on a move of Z alone that the program has
+// there, or in a block of its own.
 func (f *runner) finishTail() error {
-	rest := f.rest()
-	behind, low := f.comeDown()
-	last := len(f.horizon.tube.gates) - 1
-	g := &f.horizon.tube.gates[last]
-	clear := f.horizon.planner.Lowest(g)
+	tb, n := &f.horizon.tube, len(f.horizon.blocks)
+	up := f.home()
+	last := len(tb.gates) - 1
 	if last == 0 {
-		clear = min(clear, f.horizon.start.C) // where the burn could end, c may stay
+		return f.finishStanding()
 	}
-	// Nothing has to be sharp any more where c changes, and in G91 each run would end
-	// higher.
-	if last > 0 || f.sum.Relative || max(rest, clear) < f.horizon.start.C-f.opt.Step(false)/2 {
-		clear = min(clear, max(g.Min, g.Window(f.opt.Depth, 1).Lo))
+	f.horizon.start.Peak, f.horizon.start.PeakBurn = 0, 0
+	if up || !f.before(n).ZKnown { // nothing is left to bring back
+		return f.write(f.planTo(last))
 	}
-	if clear > g.Max { // by the whole depth it may still be clear
-		clear = max(g.Max, g.Window(f.opt.Depth, 1).Lo)
+	target, end := f.endTarget()
+	way := f.lastMotion()
+	f.trace.approach(target, end.High, way, 1)
+	if k, rides := f.returnAt(target); k >= 0 {
+		f.returnFrom(k, rides, target)
+	} else if !f.mayEnd() && way != nil && way.Move.Rapid {
+		tb.gates[last].Limit(target, target)
 	}
-	target := max(rest, clear)
-	if last == 0 && f.freed && math.Abs(target-f.horizon.start.C) > f.opt.Step(false)/2 {
-		// The last burn has cut a piece free under the head: it rises from over it, or stays.
-		if target = max(target, f.overHead()); target > g.Max {
-			target = f.horizon.start.C
-		}
+	if err := f.write(f.planTo(len(tb.gates) - 1)); err != nil {
+		return err
 	}
+	if math.Abs(f.horizon.start.C-target) > f.opt.Step(false)/2 && f.mayEnd() {
+		f.out.EndZ(target)
+		f.horizon.start.C = target
+	}
+	f.sum.EndAbove = f.horizon.start.C - f.rest()
+	return nil
+}
+
+// endTarget is where c is to end: at rest, or as low as is clear where the program
+// ends, which the gate tells. Nothing has to be sharp any more there.
+func (f *runner) endTarget() (target float64, g corridor.Gate) {
+	tb := &f.horizon.tube
+	last := len(tb.gates) - 1
+	g = tb.gates[last]
+	if f.crossed { // what the way there asks for does not count any more
+		asks := len(tb.asks)
+		tb.gates = append(tb.gates, corridor.Open())
+		f.stand(f.before(len(f.horizon.blocks)))
+		g = tb.gates[last+1]
+		tb.gates, tb.asks = tb.gates[:last+1], tb.asks[:asks]
+	}
+	target = max(f.rest(), g.Window(f.opt.Depth, 1).Lo)
 	if out := target - g.Max; out > rounding {
 		f.horizon.fail(last, OutOfRange, out)
 	}
-	f.sum.EndAbove = target - rest
+	return target, g
+}
+
+// lastMotion is the last block that moves, nil for none.
+func (f *runner) lastMotion() *pending {
+	for _, h := range slices.Backward(f.horizon.blocks) {
+		if h.Moves() {
+			return h
+		}
+	}
+	return nil
+}
+
+// returnAt finds where c goes to the target for good, once the beam is off: on a move
+// of Z alone that the program has, which rides then tells, or before a block. It is
+// -1 where c is to stay to the end, or there is no such place.
+//
+// c rises as soon as that is clear to the end, and falls as late as may be. A retract
+// in G91 to a safe height is left as it is.
+func (f *runner) returnAt(target float64) (k int, rides bool) {
+	blocks, gates := f.horizon.blocks, f.horizon.tube.gates
+	c, clear, last := f.horizon.start.C, len(gates), len(gates)-1
+	for clear > 0 {
+		// What the burn before it bounds from above does not count any more.
+		if g := &gates[clear-1]; target < g.Window(f.opt.Depth, f.opt.Use).Lo-rounding || target > g.Max+rounding {
+			break
+		}
+		clear--
+	}
+	moves := 0 // the first block behind all that moves
+	for k, h := range blocks {
+		if h.ZOnly() && !h.held && (int(h.g1) >= clear || int(h.g1) == last) && f.takes(h, c, target) && f.before(k).Beam != machine.On {
+			return k, true
+		}
+		if h.Moves() {
+			moves = k + 1
+		}
+	}
+	ends := slices.IndexFunc(blocks, func(h *pending) bool { return h.Actions.Ends })
+	at := -1
+	for k, h := range blocks {
+		if ends >= 0 && k > ends {
+			break
+		}
+		st, here := f.before(k), int(h.g0)
+		if !f.admits(k) || !st.XKnown || !st.YKnown || k < moves && (!h.Moves() || here < clear && (here < last || f.crossed)) {
+			continue
+		}
+		if at = k; k >= moves || target > c {
+			return at, false
+		}
+	}
+	if f.mayEnd() {
+		return -1, false
+	}
+	return at, false
+}
+
+// returnFrom lets c be the target from block k on: on it, where it rides, or before it.
+func (f *runner) returnFrom(k int, rides bool, target float64) {
+	tb, blocks := &f.horizon.tube, f.horizon.blocks
+	gate := blocks[k].g0
+	g := stroke()
+	g.DT = corridor.LongTime
+	g.Limit(target, target)
+	for _, was := range tb.gates[gate+1:] { // all of them are clear there
+		g.Serve(was.High, was.Low)
+	}
+	tb.cutBack(int(gate))
+	tb.gates = append(tb.gates, g)
+	for _, h := range blocks[k:] {
+		h.g0, h.g1 = gate+1, gate+1
+	}
+	if blocks[k].stroke = !rides; rides {
+		blocks[k].g0 = gate
+	}
+}
+
+// finishStanding brings c back where nothing moves after the last burn.
+func (f *runner) finishStanding() error {
+	g, c, half := &f.horizon.tube.gates[0], f.horizon.start.C, f.opt.Step(false)/2
+	clear := min(f.horizon.planner.Lowest(g), c) // where the burn could end, c may stay
+	// Nothing has to be sharp any more where c changes, and in G91 each run would end
+	// higher.
+	whole := g.Window(f.opt.Depth, 1).Lo
+	if f.sum.Relative || max(f.rest(), clear) < c-half {
+		clear = min(clear, whole)
+	}
+	if clear > g.Max { // by the whole depth it may still be clear
+		clear = max(g.Max, whole)
+	}
+	target := max(f.rest(), clear)
+	if f.freed && math.Abs(target-c) > half {
+		// The last burn has cut a piece free under the head: it rises from over it, or stays.
+		if target = max(target, f.overHead()); target > g.Max {
+			target = c
+		}
+	}
+	if out := target - g.Max; out > rounding {
+		f.horizon.fail(0, OutOfRange, out)
+	}
+	f.sum.EndAbove = target - f.rest()
 	if !f.before(len(f.horizon.blocks)).ZKnown {
 		f.sum.EndAbove = 0
-		if last == 0 {
-			target = f.horizon.start.C // nothing is left to bring back
-		}
+		target = c // nothing is left to bring back
 	}
-	if last == 0 {
-		if math.Abs(target-f.horizon.start.C) > f.opt.Step(false)/2 {
-			return f.returnStanding(target)
-		}
-		for _, h := range f.horizon.blocks {
-			h.plan.C = target
-		}
-		return f.write(len(f.horizon.blocks))
+	if math.Abs(target-c) > half {
+		return f.returnStanding(target)
 	}
-	g.Min, g.Max = target, target
-	f.horizon.start.Peak, f.horizon.start.PeakBurn = 0, 0
-	n := f.planTo(last)
-	if err := f.write(n); err != nil || !behind || low >= target-f.opt.Step(false)/2 || !f.mayEnd() {
-		return err
+	for _, h := range f.horizon.blocks {
+		h.plan.C = target
 	}
-	f.out.EndZ(low)
-	f.sum.EndAbove = low - rest
-	return nil
+	return f.write(len(f.horizon.blocks))
 }
 
 // overHead is the lowest c at which the head is clear where the program ends.
@@ -139,7 +222,11 @@ func (f *runner) overHead() float64 {
 
 // mayEnd reports whether a block of Z alone may stand behind the last block.
 func (f *runner) mayEnd() bool {
-	return !f.out.Stopped() && f.out.State().Beam != machine.On && f.out.State().Settled
+	st, stopped := f.before(len(f.horizon.blocks)), f.out.Stopped()
+	for _, h := range f.horizon.blocks {
+		stopped = h.Actions.Ends || stopped && !h.Moves()
+	}
+	return !stopped && st.Beam != machine.On && st.Settled && st.XKnown && st.YKnown
 }
 
 // returnStanding takes c to the target where nothing moves after the last

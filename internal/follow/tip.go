@@ -46,8 +46,13 @@ func (tb *tubeBuilder) cut(m *machine.Move) {
 	if t.Model == nil || !t.known {
 		return
 	}
+	counted := 0.0 // what of the lift the depth alone leaves to c
+	if !m.Burn {
+		from, to := tb.counted(m)
+		counted = max(from, to)
+	}
 	x0, y0, x1, y1 := clearance.Extent(m)
-	if t.Clears(x0, y0, x1, y1, t.lead, clearance.Programmed(m, t.sigma, 0, 1)-t.focus) {
+	if t.Clears(x0, y0, x1, y1, t.lead, clearance.Programmed(m, t.sigma, 0, 1)-t.focus-counted) {
 		return // the depth alone keeps the tip clear
 	}
 	low := math.Inf(1)
@@ -58,7 +63,7 @@ func (tb *tubeBuilder) cut(m *machine.Move) {
 	n := 0
 	for _, c := range t.ceil {
 		c.High += t.focus - clearance.Programmed(m, t.sigma, c.S0, c.S1) // a bound of c from here on
-		if c.High <= low+t.lead {
+		if c.High <= low+t.lead-counted {
 			c.High = math.Inf(-1)
 		}
 		if n > 0 && t.ceil[n-1].High == c.High {

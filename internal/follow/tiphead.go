@@ -107,15 +107,18 @@ func (f *runner) staysUp() {
 
 // needed is the lowest c that is clear on a block before the first burn.
 func (f *runner) needed(h *pending) float64 {
-	t := &f.horizon.tube.tip
+	t, need := &f.horizon.tube.tip, h.need
+	if from, to := f.horizon.tube.counted(&h.Move); min(from, to) > 0 { // as at a safe height
+		need = min(need, h.top+leastLift-min(from, to))
+	}
 	if math.IsInf(h.needTip, -1) {
-		return h.need
+		return need
 	}
 	focus := t.focus
 	if !t.known {
 		focus = t.top // passPreamble notes what hangs on it
 	}
-	return max(h.need, h.needTip+focus)
+	return max(need, h.needTip+focus)
 }
 
 // clearFall shortens the fall of c from was, over the last fall mm of a

@@ -100,19 +100,23 @@ func (tb *tubeBuilder) lay(m *machine.Move) {
 	first := len(tb.gates) - 1
 	still := m.Length == 0 || tb.still && m.Burn
 	slow := m.Burn && tb.opt.MaySlow(m)
+	lift, lift1 := 0.0, 0.0
+	if !m.Burn {
+		lift, lift1 = tb.counted(m)
+	}
 	for k := range tb.pieces {
 		pc := &tb.pieces[k]
 		if pc.Up > tb.tol || pc.Down > tb.tol {
 			tb.within(pc)
 		}
-		tb.narrow(pc.H0, pc, m.Burn)
+		tb.narrow(pc.H0-(lift+pc.S0*(lift1-lift)), pc, m.Burn)
 		dt := (pc.S1 - pc.S0) * m.Seconds
 		if !still && dt > sameInstant {
 			g := corridor.Open()
 			g.DT, g.S, g.Length, g.Burn, g.Slow = dt, pc.S1, m.Length, m.Burn, slow
 			tb.gates = append(tb.gates, g)
 		}
-		tb.narrow(pc.H1, pc, m.Burn)
+		tb.narrow(pc.H1-(lift+pc.S1*(lift1-lift)), pc, m.Burn)
 	}
 	if last := len(tb.gates) - 1; last > first {
 		tb.gates[last].S = 1 // the rest, if any, was no time at all
@@ -148,20 +152,26 @@ func (tb *tubeBuilder) limit(m *machine.Move, first int) {
 	if o.ZMin == nil && o.ZMax == nil {
 		return
 	}
-	lo, hi := math.Inf(-1), math.Inf(1)
-	if o.ZMin != nil {
-		lo = *o.ZMin - min(m.From.Z, m.To.Z)
-	}
-	if o.ZMax != nil {
-		hi = *o.ZMax - max(m.From.Z, m.To.Z)
-	}
-	if step := o.ZResolution; o.Coarse(false) {
-		lo, hi = math.Ceil(lo/step-rounding)*step, math.Floor(hi/step+rounding)*step
-	}
-	if !o.ZPlusAway {
-		lo, hi = -hi, -lo
-	}
 	for k := first; k < len(tb.gates); k++ {
+		z := m.To.Z
+		if s := tb.gates[k].S; m.Length > 0 && k == first {
+			z = m.From.Z
+		} else if m.Length > 0 {
+			z = m.From.Z + s*(m.To.Z-m.From.Z)
+		}
+		lo, hi := math.Inf(-1), math.Inf(1)
+		if o.ZMin != nil {
+			lo = *o.ZMin - z
+		}
+		if o.ZMax != nil {
+			hi = *o.ZMax - z
+		}
+		if step := o.ZResolution; o.Coarse(false) {
+			lo, hi = math.Ceil(lo/step-rounding)*step, math.Floor(hi/step+rounding)*step
+		}
+		if !o.ZPlusAway {
+			lo, hi = -hi, -lo
+		}
 		tb.gates[k].Limit(lo, hi)
 	}
 }

@@ -102,7 +102,7 @@ func (k *cutter) piece(first bool, c Corner) {
 	if m.Kind == machine.Arc {
 		p.ch = append(p.ch, k.centre(at)...)
 	}
-	p.setFeed(k.it, link{ds: k.part(at, k.at, c.S-k.s), doff: p.off - before}, false, first)
+	p.setFeed(k.it, p.link(k.part(at, k.at, c.S-k.s), before, c.C), false, first)
 	k.s = c.S
 	p.regainBeam(k.it, first && a.Power != 0, first && a.Beam != 0)
 	if first {
@@ -189,7 +189,7 @@ func (k *cutter) last(c, ds float64) {
 	} else {
 		p.setZ(k.it, c)
 	}
-	p.setFeed(k.it, link{ds: ds, doff: p.off - from}, true, false)
+	p.setFeed(k.it, p.link(ds, from, c), true, false)
 }
 
 // lastPlace adds what the block's own words need to lead to the end from where the

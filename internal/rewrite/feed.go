@@ -17,9 +17,17 @@ const (
 )
 
 // link is a straight part of the correction: the part ds of the move, over
-// which the offset of Z changes by doff mm. Of a cut move ds counts between
-// the points as written: rounded, short pieces differ by more than F may.
-type link struct{ ds, doff float64 }
+// which the offset of Z changes by doff mm, and was planned to by due. Of a cut move
+// ds counts between the points as written: rounded, short pieces differ by more than F
+// may.
+type link struct{ ds, doff, due float64 }
+
+// link is that of a part of a move, from an offset to a planned correction.
+func (p *Pen) link(ds, from, due float64) link {
+	l := link{ds, p.off - from, p.opt.Sigma() * (due - p.due)}
+	p.due = due
+	return l
+}
 
 // setFeed adds the F that the link needs, and puts the programmed F back where
 // the link needs none of its own and another is in force. Of a cut move, own
@@ -67,15 +75,9 @@ func (p *Pen) withZ(seconds, dz float64) float64 {
 func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (program.Number, float64) {
 	m, o, inverse := &it.Move, p.opt, it.During.InverseTime
 	changes := l.doff != 0 && (length > 0 || inverse) && !m.FromUnknown && !m.ZUnknown
-	slower := changes && o.ZRate > 0 && math.Abs(dz) > o.ZRate*seconds+o.Step(it.During.Inches)
-	took := seconds
-	if slower {
-		took = math.Abs(dz) / o.ZRate
-		// The plan has seen to what is allowed, except where less was looked ahead
-		// at than it needs.
-		if m.Burn && (!o.MaySlow(m) || took > seconds/o.Slowest*(1+FeedSlack)) {
-			p.breach(TooSteep, it.Block.Line, m.From, o.ZRate*took/seconds*60)
-		}
+	took, slower := seconds, false
+	if o.ZRate > 0 && (changes || l.due != 0) {
+		took, slower = p.inRate(it, (m.To.Z-m.From.Z)*l.ds+l.due, dz, seconds, changes)
 	}
 	if inverse {
 		if o.FeedMax > 0 && changes {
@@ -121,6 +123,35 @@ func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (pr
 	}
 	f := roundDown(want / Unit(it.During.Inches))
 	return f, way / (f.Float() * Unit(it.During.Inches)) * 60
+}
+
+// inRate is how long a link takes that is planned to change Z by so much, and written to
+// by dz, in the time of its feed, or longer where that is more than the rate of Z
+// allows: no less than half a step tells is left over for the links behind it, so that
+// short ones do not add up. May tells whether it can take longer at all.
+func (p *Pen) inRate(it *stream.Item, planned, dz, seconds float64, may bool) (took float64, slower bool) {
+	m, o := &it.Move, p.opt
+	step := o.Step(it.During.Inches)
+	need := p.debt + math.Abs(planned)
+	took = seconds
+	switch {
+	case !may || need <= o.ZRate*seconds+step/2:
+	case !m.Burn:
+		took, slower = need/o.ZRate, true
+	case o.MaySlow(m):
+		most := seconds / o.Slowest
+		took, slower = min(need/o.ZRate, max(most, math.Abs(planned)/o.ZRate)), true
+		if took > most*(1+FeedSlack) {
+			p.breach(TooSteep, it.Block.Line, m.From, o.ZRate*took/seconds*60)
+		}
+	case math.Abs(dz) > o.ZRate*seconds+step:
+		// The plan has seen to what is allowed, except where less was looked ahead
+		// at than it needs.
+		took, slower = math.Abs(dz)/o.ZRate, true
+		p.breach(TooSteep, it.Block.Line, m.From, o.ZRate*took/seconds*60)
+	}
+	p.debt = min(step, max(0, need-o.ZRate*took))
+	return took, slower
 }
 
 // What marks is power over speed: a burn that is slowed gets the same share of its

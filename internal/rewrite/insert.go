@@ -276,7 +276,7 @@ func (p *Pen) PassEnd(it *stream.Item) {
 // PassPart writes the part of a burn from fraction s0 to s1 as a burn of its own,
 // at correction c. The head is where the part begins, as Place has it.
 func (p *Pen) PassPart(it *stream.Item, s0, s1, c float64) {
-	p.c = c // all of it is at this correction
+	p.c, p.due = c, c // all of it is at this correction
 	if s0 <= 0 && s1 >= 1 {
 		p.Pass(it, Target{C: c})
 		return

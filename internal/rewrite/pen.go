@@ -28,6 +28,9 @@ type Pen struct {
 	// off is Z written less Z programmed, in mm, offStep the step of Z that it was
 	// last written to, c the correction that was asked for where the last item ends.
 	off, offStep, c float64
+	// due is the correction that is planned where the last link ends, and debt by how
+	// much Z has so far been planned further than its rate allows, in mm.
+	due, debt float64
 	// feed is the F that the written program has in force, zero where it has
 	// none that counts in its mode and units.
 	feed program.Number
@@ -116,6 +119,10 @@ type Target struct {
 	// within a run, in mm, so that fewer lines need a word for it; a line may
 	// then make up for it at Rate, in mm/s.
 	Room, Rate float64
+	// due is the correction that is planned at the end where C waits for it, as inRun
+	// tells.
+	due   float64
+	inRun bool
 }
 
 // Pass writes the next item.
@@ -125,6 +132,7 @@ func (p *Pen) Pass(it *stream.Item, target Target) {
 		p.dim = false // it burns on from where it stands
 	}
 	p.dimNow(&it.Block)
+	p.due = p.c
 	if it.IsRun() {
 		p.passLines(it, target)
 	} else {
@@ -162,8 +170,11 @@ func (p *Pen) block(it *stream.Item, target Target) {
 	if it.Move.Kind != machine.Still || a.Beam != 0 && a.BeamOn {
 		p.sayDark(b)
 	}
-	if target.Stroke && p.src.ZKnown && p.needsZ(target.Before, &p.src) {
-		p.stroke(target.Before, it)
+	if target.Stroke {
+		if p.src.ZKnown && p.needsZ(target.Before, &p.src) {
+			p.stroke(target.Before, it)
+		}
+		p.due = target.Before
 	}
 	if a.Ends {
 		p.regainFeed(b)
@@ -179,9 +190,12 @@ func (p *Pen) block(it *stream.Item, target Target) {
 			k := newCutter(p, it)
 			k.cut(target.Corners, target.C)
 		} else {
-			from := p.off
+			from, due := p.off, target.C
 			p.setZ(it, target.C)
-			p.setFeed(it, link{ds: 1, doff: p.off - from}, true, false)
+			if target.inRun {
+				due = target.due
+			}
+			p.setFeed(it, p.link(1, from, due), true, false)
 		}
 		if it.After.ZKnown {
 			p.checkRange(it.Move.To.Z+p.off, b.Line, it.Move.To)

@@ -71,7 +71,9 @@ type runWriter struct {
 	// room is by how much Z may be off what is wanted, roundedUp by how much more
 	// a line may change Z than it is meant to.
 	room, roundedUp float64
-	spell           zSpeller
+	// slowed: all lines are steeper than Z can be, and so each has its own time.
+	slowed bool
+	spell  zSpeller
 
 	travel float64 // of Z over the lines written plainly
 	slant  float64 // by what their way is longer than over XY, where F counts Z
@@ -95,10 +97,13 @@ func (p *Pen) slope(it *stream.Item, target Target) {
 	s.room, s.roundedUp = target.Room+s.least, 2*s.least*(1-roundedOff)
 	if o.ZRate > 0 {
 		s.fastest = min(s.fastest, o.ZRate*perMM)
+		if s.slowed = math.Abs(s.rate) > o.ZRate*perMM*(1+rounding); s.slowed {
+			s.room = s.least
+		}
 	}
 	passed := false // what stands before line k has only been passed by
 	for k := 0; k < len(s.lines); k++ {
-		if p.marked && p.plainly(it, s.target) {
+		if p.marked && !s.slowed && p.plainly(it, s.target) {
 			if k = s.passPlain(k); k == len(s.lines) {
 				break
 			}
@@ -211,6 +216,9 @@ func (s *runWriter) block(k int, passed bool) {
 	if k < s.until {
 		want = p.off
 	}
+	if k > 0 {
+		p.due = p.opt.Sigma() * s.want(k-1)
+	}
 	s.it.LineItem(k, &p.line)
 	if k > 0 || passed {
 		before := &p.line.Before
@@ -219,7 +227,7 @@ func (s *runWriter) block(k int, passed bool) {
 			p.comeTo(&p.src, false, s.it.Move.Burn || before.Power != s.it.Before.Power)
 		}
 	}
-	p.block(&p.line, Target{C: p.opt.Sigma() * want, Before: s.target.Before, Stroke: stroke})
+	p.block(&p.line, Target{C: p.opt.Sigma() * want, Before: s.target.Before, Stroke: stroke, due: p.opt.Sigma() * s.want(k), inRun: true})
 	s.target.Stroke = false
 }
 

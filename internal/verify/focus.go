@@ -46,10 +46,52 @@ func (j *Judge) find(c0, c1, lo, hi float64, burn bool) bool {
 	return j.f.Along(sp, &j.S.M, endOnly)
 }
 
-// look holds the step to the focus.
+// look holds the step to the focus, a travel before it is known from where its lift
+// counts once it is.
 func (j *Judge) look(c0, c1 float64, burn bool, o *Step) {
+	if !burn && j.S.Kind == Motion && j.lifts.wait(&j.S, c0, c1, o) {
+		return
+	}
+	if !burn {
+		c0, c1 = j.raised(c0, c1)
+	}
+	j.within(c0, c1, burn, o)
+}
+
+// lookBack looks at the travels that have waited.
+func (j *Judge) lookBack() {
+	now, waiting := j.S, j.lifts.waiting
+	j.lifts.waiting = nil
+	for k := range waiting {
+		w := &waiting[k]
+		j.S = w.s
+		c0, c1 := j.raised(w.c0, w.c1)
+		j.within(c0, c1, false, w.o)
+	}
+	j.S = now
+}
+
+// raised gives the corrections of the travel under way that its lift is worth: those
+// that it has, where it is below the Z at which the focus is set at an end, or that Z is
+// not known.
+func (j *Judge) raised(c0, c1 float64) (float64, float64) {
+	m, l := &j.S.M, &j.lifts
+	if !l.known {
+		return c0, c1
+	}
+	z0, z1 := j.sigma*m.From.Z-l.focus, j.sigma*m.To.Z-l.focus
+	if m.FromUnknown || m.ZUnknown || m.Length == 0 {
+		z0, c0 = z1, c1 // it counts where it ends
+	}
+	if z0 < c0 || z1 < c1 {
+		return c0, c1
+	}
+	return z0, z1
+}
+
+// within holds the step to the focus, its corrections being c0 and c1.
+func (j *Judge) within(c0, c1 float64, burn bool, o *Step) {
 	d, depth := j.Opt.DefocusMM, j.Opt.Depth
-	j.across(c0, c1, o)
 	if j.Opt.ZMoves == bench.ByHand {
 		// The wanted defocus is set by hand, so c counts from there.
 		c0, c1 = c0+d, c1+d

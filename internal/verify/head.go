@@ -143,6 +143,10 @@ func (h *headCheck) hold(t *tipMove, res *Result) {
 func (j *Judge) SetFocus(z float64) {
 	j.head.setFocus(z, j.Res)
 	j.lens.setFocus(z, j.Res)
+	if !j.lifts.known {
+		j.lifts.focus, j.lifts.known = z, true
+		j.lookBack()
+	}
 }
 
 func (h *headCheck) setFocus(z float64, res *Result) {

@@ -88,7 +88,8 @@ func (c *beside) matchInPlace() {
 
 // inPlaceLike gives the move in place of the original that the step under
 // way is, or nil. A mark or a burn moves Z as far in both. A travel of Z alone
-// may take a change of c with it, or be one that was added: it is whichever
+// may take a change of c with it, or be one that was added: the first where it
+// ends as high as the original's, else whichever
 // ends clear of the stock, and of two that do, or do not, whichever needs the
 // smaller change of c.
 func (c *beside) inPlaceLike() *Step {
@@ -110,11 +111,14 @@ func (c *beside) inPlaceLike() *Step {
 		if same := change <= max(c.Tolerance(), c.Opt.lastZ(s.Inches)); same || o.M.Burn {
 			return same
 		}
+		if math.Abs(s.M.To.Z-o.M.To.Z) <= max(c.Tolerance(), c.Opt.lastZ(s.Inches)) {
+			return true // as high as it was, by whatever way
+		}
 		same, added := c.clear(s.M.To.Z-o.M.To.Z), c.clear(s.M.To.Z-c.z)
 		if same != added {
 			return same
 		}
-		return change < math.Abs(s.dz())
+		return change <= math.Abs(s.dz()) || !s.M.Rapid // none is added at a feed
 	}
 	far := func(*Step) bool { return true } // the next step only
 	if s.M.Burn {
@@ -129,18 +133,22 @@ func (c *beside) inPlaceLike() *Step {
 }
 
 // clear reports whether a travel may stand where the step under way ends, Z
-// being dz over what is programmed.
+// being dz over what is programmed, or lifted so far.
 func (c *beside) clear(dz float64) bool {
 	h, _ := c.Opt.Surface.At(c.S.M.To.X, c.S.M.To.Y)
-	return c.sigma*dz >= h+c.Opt.DefocusMM-c.Opt.Depth.Near
+	up := c.sigma * dz
+	if c.lifts.known {
+		up = max(up, c.sigma*c.S.M.To.Z-c.lifts.focus)
+	}
+	return up >= h+c.Opt.DefocusMM-c.Opt.Depth.Near
 }
 
 // spared reports whether a travel of Z alone that seems to be missing may be: it
-// is less than a step of the resolution, or one of those that seemed to be added
+// is less than a step of the resolution, or what rounding makes nothing of, or one of those that seemed to be added
 // just before: one that took so great a change of c with it that it looked like
 // another.
 func (c *beside) spared(o *Step) bool {
-	if o.InPlace() && !o.M.Burn && o.M.Lost == 0 && !o.FindsZ && math.Abs(o.dz()) < c.Opt.ZResolution {
+	if dz := math.Abs(o.dz()); o.InPlace() && !o.M.Burn && o.M.Lost == 0 && !o.FindsZ && (dz < c.Opt.ZResolution || dz <= c.Opt.lastDecimal(o.Inches)+placeSlackMM) {
 		return true
 	}
 	spare := c.spare(o)

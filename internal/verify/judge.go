@@ -46,6 +46,8 @@ type Judge struct {
 	head  headCheck
 	lens  headCheck // the sharp lens, on rapids that do not go straight
 	loop  loop
+	pace  pace
+	lifts lifts
 
 	worst float64 // magnitude of Res.Defocus, below 0 before the first burn
 	// Of the unbroken run of burns under way: whether there is one, and c at
@@ -81,6 +83,7 @@ func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge
 	if opt.ZMoves == bench.ByHand {
 		byHand = opt.DefocusMM
 	}
+	j.lifts.known = !original
 	if h := opt.Head; h != nil {
 		for _, d := range h.Disks() {
 			j.head.over = append(j.head.over, overDisk{extremes.NewOverhead(f, d.Radius, h.Boxes), d.Up})
@@ -106,6 +109,7 @@ func (j *Judge) Next() error { return j.src.Next(&j.S) }
 func (j *Judge) Take(c0, c1 float64, burn bool, o *Step) {
 	j.cutsFree(burn)
 	j.Count(c0, c1, burn, o)
+	j.across(c0, c1, o)
 	j.look(c0, c1, burn, o)
 	j.Clear(0, burn, o)
 }
@@ -182,6 +186,7 @@ func (j *Judge) figures(burn bool) {
 // limits holds the step to the machine's.
 func (j *Judge) limits(burn bool, o *Step) {
 	m, opt := &j.S.M, &j.Opt
+	j.rated(burn, o)
 	if j.S.Kind != Motion {
 		return
 	}
@@ -202,14 +207,6 @@ func (j *Judge) limits(burn bool, o *Step) {
 	if m.Rapid || m.FromUnknown || m.ZUnknown {
 		return
 	}
-	last := opt.lastZ(j.S.Inches)
-	if rate := opt.ZRate; rate > 0 && dz > rate*m.Seconds+last {
-		if o != nil && !burn && dz <= zSpeed(o)*m.Seconds*(1+roundingPart)+last {
-			j.ownZRate.Add(j.S.Line)
-		} else {
-			j.Fail(ZTooFast, o, 1, dz/m.Seconds*secondsPerMinute, "")
-		}
-	}
 	if most := opt.FeedMax; most > 0 {
 		slack := roundingPart
 		if j.S.Inverse && m.Length > 0 {
@@ -222,6 +219,39 @@ func (j *Judge) limits(burn bool, o *Step) {
 				j.Fail(FeedTooHigh, o, 0, f, "")
 			}
 		}
+	}
+}
+
+// rated holds the step under way to the rate of Z. What the original itself asks of Z on
+// a travel, or where Z moves alone, is said, not failed.
+func (j *Judge) rated(burn bool, o *Step) {
+	p, m := &j.pace, &j.S.M
+	if p.rate = j.Opt.ZRate; p.rate <= 0 || j.S.Kind != Motion && j.S.Kind != Dwell {
+		return
+	}
+	if m.FromUnknown || m.ZUnknown || !j.S.Known {
+		p.restart(m.To.Z)
+		return
+	}
+	if len(p.vertices) == 0 {
+		p.restart(m.From.Z)
+	}
+	dz, seconds, last := math.Abs(j.S.dz()), m.Seconds, j.Opt.lastZ(j.S.Inches)
+	switch {
+	case m.Rapid:
+		seconds = max(m.Length/j.Opt.Machine.RapidMMMin*secondsPerMinute, dz/p.rate)
+	case o != nil && (!burn || m.Length == 0) && dz > p.rate*seconds && dz <= zSpeed(o)*seconds*(1+roundingPart)+last:
+		if dz > p.rate*seconds+2*last {
+			j.ownZRate.Add(j.S.Line)
+		}
+		seconds = dz / p.rate
+	}
+	if seconds <= 0 {
+		return // nothing moves
+	}
+	if from, to, over := p.take(seconds, m.To.Z, last); over > placeSlackMM {
+		j.Fail(ZTooFast, o, 1, math.Abs(to.z-from.z)/(to.t-from.t)*secondsPerMinute, "")
+		p.restart(m.To.Z)
 	}
 }
 

@@ -25,9 +25,9 @@ func TestMachineLimits(t *testing.T) {
 		{"Z below", func(o *Options) { o.ZMin = ptr(-0.1) }, swap("G0 X0 Y0 Z0\n", "G0 X0 Y0 Z-0.101\nG0 Z0\n"), ZBelow, 13, 0.001},
 		{"Z above", func(o *Options) { o.ZMax = ptr(5.499) }, nil, ZAbove, 18, 0.001},
 		{"feed", func(o *Options) { o.FeedMax = 1205 }, nil, FeedTooHigh, 6, 1206},
-		// One in ten at F1206 is 120.0 mm/min over 10 mm, where a last
-		// decimal is 0.12 mm/min.
-		{"Z rate", func(o *Options) { o.ZRate = 119.8 / 60 }, nil, ZTooFast, 6, 120},
+		// One in ten at F1206 is 120.0 mm/min over 10 mm, where two last
+		// decimals are 0.24 mm/min.
+		{"Z rate", func(o *Options) { o.ZRate = 119.7 / 60 }, nil, ZTooFast, 6, 120},
 		{"focus by hand", func(o *Options) { o.ZMoves = bench.ByHand }, nil, ZMoved, 6, 1},
 		{"focus with the beam off", func(o *Options) { o.ZMoves = bench.BeamOff }, nil, ZMoved, 6, 1},
 	}

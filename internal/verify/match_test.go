@@ -305,7 +305,9 @@ func TestStandingTravelsCarryCorrections(t *testing.T) {
 	holds(t, step("G0 Z0.1", "G0 Z0.8\n"))
 	holds(t, step("G0 Z0.1", "G0 Z0.5\n"))
 	holds(t, step("G1 Z0.1 F600", "G1 Z0.5 F600\n"))
-	has(t, step("G0 Z0.1", "G0 Z0.499\n"), NotClear)
+	// Below that its own lift of 0.1 counts as well.
+	holds(t, step("G0 Z0.1", "G0 Z0.4\n"))
+	has(t, step("G0 Z0.1", "G0 Z0.399\n"), NotClear)
 	has(t, step("G0 Z0.1", ""), Missing)
 	has(t, step("G1 Z0.1 F600", "G0 Z0.5\n"), Missing)
 	has(t, step("G1 Z0.1 F600", "G1 Z0.8 F606\nF600\n"), TooFast)

@@ -85,6 +85,7 @@ func (j *Judge) first(z float64) {
 // says more where nothing burns, and may be empty.
 func (j *Judge) Finish(detail string) {
 	r := j.Res
+	j.lookBack()
 	r.Blocks = j.src.blocks
 	if r.Lowest.MM > r.Highest.MM { // no burns, or in a rehearsal nothing but marks
 		r.Lowest, r.Highest = focus.Extreme{}, focus.Extreme{}

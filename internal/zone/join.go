@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 
+	"sagitta/internal/clearance"
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/rewrite"
@@ -29,9 +30,7 @@ func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 			return
 		}
 	case s.cur == zone && (!moved || o.need(asked, zref) <= o.c+rounding):
-		for i := range gap {
-			o.pen.Pass(gap[i].it, rewrite.Target{C: o.c})
-		}
+		o.passGap(gap, zref)
 		return
 	}
 	if s0 == 0 && s.cur >= 0 && !moved {
@@ -158,6 +157,8 @@ func (o *out) transit(it *stream.Item) {
 	case o.risen:
 	case !it.Moves() || it.Move.Lost != 0:
 		plan.C = 0
+	case !o.begun && o.lift == 0 && o.c != 0 && o.safe(it, o.p.focusZ()):
+		plan.C = 0 // up there the original's Z will do
 	default:
 		o.risen = true
 		if o.opt.byHand() {
@@ -231,4 +232,78 @@ func (s *splitter) rest(o *out, it *stream.Item) {
 		s.fault = s.opt.between(it)
 	}
 	o.pen.PassRest(it)
+}
+
+// leastLift is by how much the lens must be further than in best focus at a safe height,
+// and what must be left of the moves to it and back, in mm.
+const leastLift = 0.05
+
+// safe reports whether a travel is at a safe height as the original has it, between burns
+// at zref: the lens further than in best focus over all that it passes, and the head
+// clear, whatever the zone's focus is. Of one of Z alone that is where it ends, and where
+// that is not known, it is over all of the surface.
+func (o *out) safe(it *stream.Item, zref float64) bool {
+	if it.Move.Lost != 0 || !it.After.ZKnown || it.Move.ZUnknown {
+		return false
+	}
+	if clearance.Programmed(&it.Move, o.sigma(), 0, 1)-zref <= leastLift {
+		return false
+	}
+	asks := o.opt.along(it)
+	if !it.Known() {
+		_, high, _, _ := o.opt.Surface.Range()
+		asks = requirement{high, math.Inf(-1)}
+		if o.opt.model != nil {
+			asks.tip = o.opt.model.Everywhere()
+		}
+		asks = asks.less(clearance.Programmed(&it.Move, o.sigma(), 0, 1))
+	}
+	if asks.axis+zref+o.opt.Defocus+leastLift > o.set {
+		return false
+	}
+	return o.lens.Standoff == nil || asks.tip-*o.lens.Standoff+o.p.focusZ() <= o.set
+}
+
+// rises reports whether the first of these items is a move of Z alone to a safe height,
+// from which another comes down again.
+func (o *out) rises(gap []waiting, zref float64) bool {
+	it := gap[0].it
+	if !it.ZOnly() || it.During.Relative || o.left(it, -o.c) <= leastLift || !o.safe(it, zref) {
+		return false
+	}
+	for i := range gap[1:] {
+		switch it := gap[1+i].it; {
+		case !moves(it) || o.safe(it, zref):
+		default:
+			return it.ZOnly() && o.left(it, o.c) < -leastLift
+		}
+	}
+	return false
+}
+
+// left is what is left of a move of Z alone, away from the stock, that takes a change of
+// the correction with it.
+func (o *out) left(it *stream.Item, change float64) float64 {
+	return o.sigma()*(it.Move.To.Z-it.Move.From.Z) + change
+}
+
+// passGap passes on what stands between two burns of the zone, at its correction; at a
+// safe height as it is.
+func (o *out) passGap(gap []waiting, zref float64) {
+	up := false
+	for i := range gap {
+		it := gap[i].it
+		switch {
+		case o.c == 0 || !moves(it):
+		case up:
+			up = o.safe(it, zref)
+		default:
+			up = o.rises(gap[i:], zref)
+		}
+		c := o.c
+		if up {
+			c = 0
+		}
+		o.pen.Pass(it, rewrite.Target{C: c})
+	}
 }

@@ -32,6 +32,8 @@ type out struct {
 	// gone are the axes that the preamble has sent to places that only the machine
 	// knows.
 	gone machine.AxisSet
+	// aloft: behind its last burn it is at a safe height, at the original's own Z.
+	aloft bool
 	// ends: the program has come to what stands behind the last burn.
 	ends bool
 	// begun: a burn of the zone has been met; firstZ is the programmed Z at the begin
@@ -162,7 +164,7 @@ func (o *out) way(like *program.Block, x, y, z, c, zref float64) {
 	o.hand = 0
 	if o.opt.byHand() {
 		raise = max(raise, need-top)
-	} else if top = max(top, o.p.clearZ+sigma*o.off()); need > top+rounding {
+	} else if top = max(top, o.p.clearZ); need > top+rounding {
 		top = sigma * o.pen.ZStep(sigma*need)
 	}
 	o.handRaise(raise, like)

@@ -5,7 +5,6 @@ import (
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
-	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
 	"sagitta/internal/zone/order"
 )
@@ -240,9 +239,7 @@ func (s *splitter) enterAgain(pc *piece, gap []waiting, it *stream.Item, first b
 		o.piece(it, s0)
 		return
 	case goesOn && (!moved || o.need(asked, zref) <= o.c+rounding):
-		for i := range gap {
-			o.pen.Pass(gap[i].it, rewrite.Target{C: o.c})
-		}
+		o.passGap(gap, zref)
 		return
 	case step.Joined && first && s.cur == a.visit && s.stands(&it.Before):
 		o.pen.Jump(&it.Before)

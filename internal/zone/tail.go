@@ -227,6 +227,14 @@ func (o *out) endWith(it *stream.Item) {
 	if o.opt.byHand() && it.Actions.Z != 0 && !it.During.Relative {
 		o.lift = 0 // the program's own Z stays as it is
 	}
+	if !o.opt.byHand() && moves(it) && !it.During.Relative && o.c != 0 {
+		switch up := o.safe(it, o.sigma()*o.lastZ); {
+		case up && it.ZOnly() && o.lift == 0 && o.left(it, -o.c) > leastLift:
+			o.lift, o.aloft = -o.c, true
+		case !up && o.aloft:
+			o.lift, o.aloft = 0, false
+		}
+	}
 	plan := rewrite.Target{C: o.c + o.lift}
 	if it.Block.Line == o.p.ending.end && plan.C != 0 && !o.opt.byHand() {
 		if m := &it.Move; it.Moves() && !it.During.Relative && m.Lost == 0 && it.Known() {

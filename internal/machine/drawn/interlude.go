@@ -18,9 +18,32 @@ func (p *pen) approach() {
 	if p.may(Passes) {
 		z = pick(p.t, "pass", 0, 0, 0, -0.4, -1.27)
 	}
-	p.line("G0 %s", p.zTo(p.z+2))
+	p.lift(2)
 	p.line("G0 %s", p.xy(p.to()))
+	for range max(0, rapid.IntRange(0, 9).Draw(p.t, "hops")-7) { // on the way
+		p.lift(-1)
+		p.line("G0 %s", p.xy(p.to()))
+	}
+	if rapid.IntRange(0, 5).Draw(p.t, "aslant") == 0 {
+		p.line("G0 %s %s", p.xy(p.to()), p.zTo(z))
+		return
+	}
 	p.line("%s", p.zTo(z))
+}
+
+// lift rises by so many mm or more, as far as programs do; below 0 it may go down as far.
+func (p *pen) lift(least float64) {
+	up := p.up * max(-1, least*pick(p.t, "lift", 1.0, 1, 2.5, 6))
+	if p.speaks == "both" && !p.inverse && rapid.IntRange(0, 5).Draw(p.t, "feed") == 0 {
+		p.line("G1 %s%s", p.zTo(p.z+up), p.feedWord(2))
+		p.line("G0")
+		return
+	}
+	words := ""
+	if rapid.IntRange(0, 5).Draw(p.t, "rising") == 0 {
+		words = p.xy(p.to()) + " "
+	}
+	p.line("G0 %s%s", words, p.zTo(p.z+up))
 }
 
 // interlude draws something between two figures, the beam off.

@@ -22,9 +22,10 @@ type pen struct {
 	on           []string
 	off          string
 	work         string
-	speaks       string // of "both", "beam", "power" or "none"
-	beamInMotion string // words that the next burn has to say first
-	places       int    // of numbers; 0: as is usual
+	speaks       string  // of "both", "beam", "power" or "none"
+	up           float64 // the way of Z from the stock
+	beamInMotion string  // words that the next burn has to say first
+	places       int     // of numbers; 0: as is usual
 }
 
 // unit is the length in mm of the program's unit, digits how many it writes.

@@ -103,7 +103,7 @@ func Draw(t *rapid.T, o Options) *Program {
 		out.BeamOn, out.BeamOff, out.PowerFollows = []int{106}, []int{107}, nil
 		p.on, p.off = []string{"M106"}, "M107"
 	}
-	p.axis = string(out.Axis)
+	p.axis, p.up = string(out.Axis), pick(t, "up", 1.0, 1, 1, -1)
 	p.inch = p.may(Inches) && pick(t, "inch", false, false, true)
 	p.head(&out)
 	figures := rapid.IntRange(1, 4).Draw(t, "figures")
@@ -166,6 +166,9 @@ func (p *pen) tail(lit bool) {
 		}
 		p.line("%s", strings.TrimSpace(off+" G0 "+p.xy(0, 0)+" M2"))
 		return
+	}
+	if !lit && rapid.IntRange(0, 2).Draw(t, "rises") == 0 {
+		p.lift(2)
 	}
 	if rapid.Bool().Draw(t, "home") {
 		p.absolute()
