@@ -38,4 +38,6 @@ type Remarks struct {
 	Behind int
 	// Lit is what the program does with the beam on besides burning.
 	Lit Lit
+	// Frame is from where it counts its places.
+	Frame Frame
 }

@@ -77,6 +77,7 @@ type Reader struct {
 	// pending counts the batches with items that are not done with.
 	pending int
 	lit     Lit
+	frame   Frame
 
 	// begun: the first burn has been met, at burnZ.
 	begun bool
@@ -123,6 +124,7 @@ func (s *Reader) Each(take func(*Item) error) (err error) {
 		for i := 0; i < n && err == nil; i++ {
 			it := &b.items[i]
 			s.lit.take(it)
+			s.frame.take(it, s.opt.Machine.StartXYKnown)
 			last, left = it.Block.Line+it.Count()-1, it.After.Beam
 			err = take(it)
 		}
@@ -171,7 +173,7 @@ func (s *Reader) Pending() int { return s.pending }
 
 // Remarks returns what is remarkable of the program, after Each.
 func (s *Reader) Remarks() Remarks {
-	return Remarks{Lapses: s.reader.Lapses().And(s.machine.Lapses()), Unknown: s.machine.Notes(), Behind: s.reader.Behind(), Lit: s.lit}
+	return Remarks{Lapses: s.reader.Lapses().And(s.machine.Lapses()), Unknown: s.machine.Notes(), Behind: s.reader.Behind(), Lit: s.lit, Frame: s.frame}
 }
 
 // errUnwanted ends a reading of which nobody wants more.

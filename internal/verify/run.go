@@ -45,6 +45,7 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 		return nil, err
 	}
 	opt.NoteUnknown(j.Res)
+	j.src.NoteFrame(j.Res)
 	j.src.NoteLapses(j.Res, "")
 	j.Finish(detail)
 	return j.Res, nil

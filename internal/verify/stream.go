@@ -43,6 +43,11 @@ type Stream struct {
 	// motion, which is on the line moved; 0 before.
 	unitsSaid, distanceSaid bool
 	moved                   int
+	// worked is the line of the last word for a work offset, work that of the one in
+	// force at the first motion, where it is not G54; zeroed that of a G92 or G10 before,
+	// and fromHere that of the first motion over XY, where it is in G91 from a place
+	// that nobody has said. They are 0 for none.
+	worked, work, zeroed, fromHere int
 
 	withoutBeam  bool // beam words are left out
 	beam, cooler int64
@@ -131,6 +136,22 @@ func (st *Stream) NoteLapses(r *Result, of string) {
 	}
 }
 
+// NoteFrame notes what must be true of the bench for the places that were checked.
+func (st *Stream) NoteFrame(r *Result) {
+	for _, t := range []struct {
+		line int
+		what string
+	}{
+		{st.work, "places were checked from the zero of the work offset that is said here"},
+		{st.zeroed, "an offset is set here before anything moves: it was checked with the head where it is taken to stand (--start, --start-z)"},
+		{st.fromHere, "it begins in G91 from a place that was not said: it was checked from X0 Y0 (--start)"},
+	} {
+		if t.line > 0 {
+			r.Note("line %d: %s", t.line, t.what)
+		}
+	}
+}
+
 // putsOff reports whether the beam's word in force is one that puts it off.
 func putsOff(now *machine.State) bool { return now.BeamWord != machine.NoBeam && !now.BeamLit }
 
@@ -167,6 +188,12 @@ func (st *Stream) take(b *program.Block, c *Step) {
 	if during.PathInches {
 		c.PathP *= mmPerInch
 	}
+	if did.G[machine.WorkOffset] != 0 {
+		st.worked = b.Line
+	}
+	if code := did.Codes[machine.NonModal]; st.moved == 0 && st.zeroed == 0 && (code == 920 || code == storesOffsets) {
+		st.zeroed = b.Line
+	}
 	if st.moved == 0 {
 		st.unitsSaid = st.unitsSaid || did.Codes[machine.Units] != 0
 		st.distanceSaid = st.distanceSaid || did.Codes[machine.Distance] != 0
@@ -181,6 +208,12 @@ func (st *Stream) take(b *program.Block, c *Step) {
 			m.Lost&(machine.AxisX|machine.AxisY) != 0
 		if st.moved == 0 {
 			st.moved = b.Line
+			if c.Work != defaultWork {
+				st.work = st.worked
+			}
+		}
+		if during.Relative && m.Lost == 0 && !before[0] && !before[1] && now.XKnown && now.YKnown && st.fromHere == 0 {
+			st.fromHere = b.Line
 		}
 		counts = c.OverXY || m.Burn || c.dz() != 0 || m.Lost != 0 || c.FindsZ
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
@@ -20,6 +21,7 @@ func remarks(r *stream.Remarks) []string {
 	say := func(line int, format string, args ...any) {
 		all = append(all, remark{line, fmt.Sprintf(format, args...)})
 	}
+	frame(&r.Frame, say)
 	for kind, t := range r.Lapses {
 		if t.Count > 0 {
 			say(t.Line, "%s", t.Says(program.Lapse(kind)))
@@ -50,4 +52,33 @@ func remarks(r *stream.Remarks) []string {
 		lines = append(lines, m.text)
 	}
 	return lines
+}
+
+// frame says what must be true before a program runs that counts from where the head
+// stands, or from another zero than the first.
+func frame(f *stream.Frame, say func(line int, format string, args ...any)) {
+	if f.WorkLine > 0 {
+		g := f.Work.Number()
+		say(f.WorkLine, "line %d: places count from the zero of G%s: that zero must be where the program's X0 Y0 lies on the stock, and it is the one to set Z by", f.WorkLine, g)
+	}
+	if f.Stores > 0 {
+		say(f.Stores, "line %d: G10 changes an offset that the controller keeps: behind it X0 Y0 must be where the program's X0 Y0 lies on the stock, and Z0 where the focus was set", f.Stores)
+	}
+	at := func(p machine.Point) string {
+		return fmt.Sprintf("X%s Y%s Z%s", phrase.Trimmed(p.X, 3), phrase.Trimmed(p.Y, 3), phrase.Trimmed(p.Z, 3))
+	}
+	if f.Sets > 0 {
+		where := at(f.At)
+		if !f.OfXY {
+			where = "Z" + phrase.Trimmed(f.At.Z, 3)
+		}
+		say(f.Sets, "line %d: G92 counts from where the head stands: bring it to %s first, where it is taken to stand (--start, --start-z)", f.Sets, where)
+	}
+	switch {
+	case f.Begins == 0:
+	case f.Assumed:
+		say(f.Begins, "assumed: line %d: the program begins in G91, with the head at %s of it: bring it there first, or say where it stands (--start X,Y)", f.Begins, at(f.From))
+	default:
+		say(f.Begins, "line %d: the program begins in G91: bring the head to %s of it first", f.Begins, at(f.From))
+	}
 }
