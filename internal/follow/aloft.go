@@ -269,5 +269,5 @@ func (f *runner) rests(h *pending) bool {
 		top = tb.high + f.opt.Defocus
 	}
 	_, to := tb.lift(&h.Move)
-	return to >= top+leastLift
+	return to >= max(0, top)+leastLift
 }

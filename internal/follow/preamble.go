@@ -93,6 +93,28 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 	if c != nil {
 		f.change(after, n, n, up, *c)
 	}
+	for k := i + 1; k < n; k++ {
+		f.easeUp(k, n)
+	}
+}
+
+// easeUp lets c be 0 from block k, where that is a retract to a safe height, up to the
+// block before n that comes down from it.
+func (f *runner) easeUp(k, n int) {
+	blocks := f.horizon.blocks
+	free := func(h *pending) bool { return !h.plan.Stroke && h.Move.Lost == 0 }
+	if h := blocks[k]; h.During.Relative || !free(h) || !f.rests(h) || !f.takes(h, blocks[k-1].plan.C, 0) {
+		return
+	}
+	down := k + 1
+	for down < n && free(blocks[down]) && (!blocks[down].Moves() || f.rests(blocks[down]) && f.needed(blocks[down]) <= 0) {
+		down++
+	}
+	if down < n && free(blocks[down]) && f.takes(blocks[down], 0, blocks[down].plan.C) {
+		for _, h := range blocks[k:down] {
+			h.plan.C = 0
+		}
+	}
 }
 
 // passPreamble writes a preamble that has grown as long as the horizon, up to where a

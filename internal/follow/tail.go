@@ -115,8 +115,8 @@ func (f *runner) lastMotion() *pending {
 // of Z alone that the program has, which rides then tells, or before a block. It is
 // -1 where c is to stay to the end, or there is no such place.
 //
-// c rises as soon as that is clear to the end, and falls as late as may be. A retract
-// in G91 to a safe height is left as it is.
+// c rises as soon as that is clear to the end, and falls as late as may be, as it does
+// where the program ends at a safe height. A retract in G91 to one is left as it is.
 func (f *runner) returnAt(target float64) (k int, rides bool) {
 	blocks, gates := f.horizon.blocks, f.horizon.tube.gates
 	c, clear, last := f.horizon.start.C, len(gates), len(gates)-1
@@ -146,7 +146,7 @@ func (f *runner) returnAt(target float64) (k int, rides bool) {
 		if !f.admits(k) || !st.XKnown || !st.YKnown || k < moves && (!h.Moves() || here < clear && (here < last || f.crossed)) {
 			continue
 		}
-		if at = k; k >= moves || target > c {
+		if at = k; k >= moves || target > c && f.aloft.state == low {
 			return at, false
 		}
 	}

@@ -137,10 +137,10 @@ func (p *Pen) inRate(it *stream.Item, planned, dz, seconds float64, may bool) (t
 	switch {
 	case !may || need <= o.ZRate*seconds+step/2:
 	case !m.Burn:
-		took, slower = need/o.ZRate, true
+		took, slower = max(need, math.Abs(dz))/o.ZRate, true
 	case o.MaySlow(m):
 		most := seconds / o.Slowest
-		took, slower = min(need/o.ZRate, max(most, math.Abs(planned)/o.ZRate)), true
+		took, slower = min(max(need, math.Abs(dz))/o.ZRate, max(most, math.Abs(planned)/o.ZRate)), true
 		if took > most*(1+FeedSlack) {
 			p.breach(TooSteep, it.Block.Line, m.From, o.ZRate*took/seconds*60)
 		}
