@@ -13,6 +13,7 @@ type followOptions struct {
 	options
 	Rehearsal bool   `opt:"rehearsal"`
 	Out       string `opt:"output,o" is:"write the program to <FILE> (default: standard output)"`
+	Sheet     string `opt:"sheet"`
 }
 
 // followGCPercent is by how much the heap of a run may grow before it is
@@ -26,7 +27,7 @@ func (o *followOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := r.read(s.files.Open, name, cmp.Or(o.Out, "-")); err != nil {
+	if err := r.read(s.files.Open, name, cmp.Or(o.Out, "-"), o.Sheet); err != nil {
 		return err
 	}
 	out, err := s.files.Create(o.Out)
@@ -40,10 +41,12 @@ func (o *followOptions) run(s *session, args []string) error {
 	opt.Rehearsal = o.Rehearsal
 	defer debug.SetGCPercent(debug.SetGCPercent(followGCPercent))
 	sum, err := follow.Run(r.program, out, opt)
-	err = r.finish("follow", name, err, func(g *say.Figures) { g.Follow(r.job, sum, out.Sum()) }, out)
+	sheet, err := r.sheet(o.Sheet, err, func() []byte { return say.FollowSheet(r.job, o.Out, o.Rehearsal, sum) })
+	err = r.finish("follow", name, err, func(g *say.Figures) { g.Follow(r.job, sum, out.Sum()) }, append(sheet, out)...)
 	if err != nil {
 		return err
 	}
 	s.say.Follow(r.job, sum)
+	s.say.Made("bench sheet", o.Sheet)
 	return nil
 }

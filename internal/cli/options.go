@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -29,7 +30,8 @@ var same = func() map[string]option.Option {
 	m := map[string]option.Option{}
 	for _, o := range option.Of(&struct {
 		options
-		Rehearsal bool `opt:"rehearsal" is:"write the same motion with the beam off"`
+		Rehearsal bool   `opt:"rehearsal" is:"write the same motion with the beam off"`
+		Sheet     string `opt:"sheet" is:"write the bench sheet to <FILE>: a page of text on how the bench is set up"`
 	}{}) {
 		m[o.Name] = o
 	}
@@ -40,16 +42,25 @@ var same = func() map[string]option.Option {
 // have is the default.
 func bind(f *pflag.FlagSet, at any) {
 	f.SortFlags = false
+	also := map[string]string{}
+	f.SetNormalizeFunc(func(_ *pflag.FlagSet, name string) pflag.NormalizedName {
+		return pflag.NormalizedName(cmp.Or(also[name], name))
+	})
 	quoted := strings.NewReplacer("<", "`", ">", "`")
 	for _, o := range option.Of(at) {
 		if o.Meaning == "" {
-			o.Letter, o.Meaning = same[o.Name].Letter, same[o.Name].Meaning
+			o.Letter, o.Meaning, o.Tag = same[o.Name].Letter, same[o.Name].Meaning, same[o.Name].Tag
 		}
 		usage := quoted.Replace(o.Meaning)
 		switch p := o.Value.Addr().Interface().(type) {
 		case *float64:
 			f.Float64VarP(p, o.Name, o.Letter, *p, usage)
 		case *string:
+			if other := o.Tag.Get("also"); other != "" {
+				f.VarP(&once{p, false, o.Name, other}, o.Name, o.Letter, usage)
+				also[other] = o.Name
+				continue
+			}
 			f.StringVarP(p, o.Name, o.Letter, *p, usage)
 		case *bool:
 			f.BoolVarP(p, o.Name, o.Letter, *p, usage)
@@ -59,6 +70,31 @@ func bind(f *pflag.FlagSet, at any) {
 			f.VarP(&point{p}, o.Name, o.Letter, usage)
 		}
 	}
+}
+
+// once is a text that has two names, of which one is to be given: who gives both may
+// mean two things.
+type once struct {
+	at          *string
+	given       bool
+	name, other string
+}
+
+func (o *once) String() string {
+	if o.at == nil {
+		return ""
+	}
+	return *o.at
+}
+
+func (o *once) Type() string { return "string" }
+
+func (o *once) Set(text string) error {
+	if o.given && text != *o.at {
+		return fmt.Errorf("and %s before it: --%s and --%s are one option", *o.at, o.name, o.other)
+	}
+	*o.at, o.given = text, true
+	return nil
 }
 
 // checkPlot looks at the name of a picture.

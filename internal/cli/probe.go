@@ -144,6 +144,9 @@ func (o *probeOptions) usable(s *session) (job.Lens, error) {
 	if err == nil {
 		err = l.Out
 	}
+	if err == nil && o.Depth != "" {
+		s.say.Line("taken: %s", l.Taken())
+	}
 	return l, err
 }
 

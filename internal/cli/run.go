@@ -53,6 +53,14 @@ func (r *run) read(open func(string) (*files.Input, error), name string, outputs
 	return r.files.CheckOutputs(append(outputs, r.o.Summary)...)
 }
 
+// sheet makes a bench sheet where it is to have a name, and nothing has gone wrong before.
+func (r *run) sheet(name string, before error, text func() []byte) ([]files.Made, error) {
+	if before != nil || name == "" {
+		return nil, before
+	}
+	return r.files.Make(files.Result{Name: name, Text: text()})
+}
+
 // finish puts what a run has made in its place, and its figures where they are wanted:
 // all or none. Where the job could not be done it is the figures alone, and err is
 // returned; fill fills in those of the command.

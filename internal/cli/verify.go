@@ -6,6 +6,7 @@ import (
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
+	"sagitta/internal/setup"
 	"sagitta/internal/verify"
 )
 
@@ -13,6 +14,7 @@ type verifyOptions struct {
 	options
 	Against   string  `opt:"against" is:"the program that it was made from, a <FILE>"`
 	Rehearsal bool    `opt:"rehearsal" is:"the program is a rehearsal: the beam is to be off throughout"`
+	Sheet     string  `opt:"sheet"`
 	Focus     float64 `opt:"focus" in:"[-1000,1000]" wants:"mm from -1000 to 1000" is:"where the focus is set, in <MM> over the datum, for a program that runs flat (default: at the datum)"`
 }
 
@@ -36,7 +38,7 @@ func (o *verifyOptions) program(s *session, name string) error {
 			return err
 		}
 	}
-	if err := r.read(s.files.Open, name); err != nil {
+	if err := r.read(s.files.Open, name, o.Sheet); err != nil {
 		return err
 	}
 	opt := r.job.Verify()
@@ -45,21 +47,46 @@ func (o *verifyOptions) program(s *session, name string) error {
 	}
 	opt.Rehearsal = o.Rehearsal
 	res, err := verify.Run(r.program, name, original, o.Against, opt)
-	err = r.finish("verify", name, err, func(g *say.Figures) { g.Verify(r.job, res) })
+	var set setup.Setting
+	var sheet []files.Made
+	if err == nil {
+		set = o.setting(s, r.job, res)
+		if s.given("focus") && res.Burns > 0 {
+			by := r.job.LoweredBy(o.Focus)
+			res.Lowest.MM, res.Highest.MM = res.Lowest.MM+by, res.Highest.MM+by
+		}
+		if res.Holds() {
+			sheet, err = r.sheet(o.Sheet, nil, func() []byte { return say.VerifySheet(r.job, name, set, o.Rehearsal, res) })
+		}
+	}
+	err = r.finish("verify", name, err, func(g *say.Figures) { g.Verify(r.job, res) }, sheet...)
 	if err != nil {
 		return err
 	}
-	set := job.Setup{Job: r.job}.Setting(res.First)
-	if s.given("focus") {
-		set = job.Setup{Job: r.job}.SettingAt(o.Focus, nil, res.First)
-	}
 	s.say.Verify(r.job, name, res, set)
+	if sheet != nil {
+		s.say.Made("bench sheet", o.Sheet)
+	} else if o.Sheet != "" {
+		s.say.Line("no bench sheet is written: it is for what holds")
+	}
 	return held(res)
+}
+
+// setting is where and how the focus is set.
+func (o *verifyOptions) setting(s *session, j *job.Job, res *verify.Result) setup.Setting {
+	with := job.Setup{Job: j}
+	if s.given("focus") {
+		return with.SettingAt(o.Focus, nil, res.First)
+	}
+	return with.Setting(res.First)
 }
 
 // set proves a folder of zones against its original, by what it holds and what is
 // given over that.
 func (o *verifyOptions) set(s *session, dir string) error {
+	if o.Sheet != "" {
+		return usagef("leave --sheet out, and print the folder's own", "--sheet is for a program, and %s holds a sheet", dir)
+	}
 	if s.given("focus") {
 		return usagef("leave --focus out", "--focus is for a program, and %s holds where the focus is set", dir)
 	}

@@ -4,6 +4,7 @@ import (
 	"sagitta/internal/bench"
 	"sagitta/internal/clearance"
 	"sagitta/internal/focus"
+	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 )
@@ -28,6 +29,9 @@ type Options struct {
 	// Head is the head that must stay clear of the stock; nil where it is not
 	// known.
 	Head *bench.Head
+	// Setting says what is to be done to set the focus for a program whose first burn begins
+	// at a place, in clauses, for the comment of a changed program; nil says nothing.
+	Setting func(first machine.Point) []string
 	// From is where the head stands before the program says where it goes, in
 	// program XY; nil where that is not known.
 	From *[2]float64

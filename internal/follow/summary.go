@@ -3,6 +3,9 @@ package follow
 import (
 	"math"
 
+	"github.com/paulmach/orb"
+
+	"sagitta/internal/clearance"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
@@ -20,6 +23,11 @@ type Summary struct {
 	stream.Remarks
 	// First is where the first burn begins, as programmed; nil where none does.
 	First *machine.Point
+	// Work is the work offset in force there, 0 where the program selects none, and Shifted
+	// tells that it has put places off besides (G92). Extent is that of the burns over XY.
+	Work    machine.GCode
+	Shifted bool
+	Extent  orb.Bound
 	// Burns and BurnLength are the number and length of burns.
 	Burns      int
 	BurnLength float64
@@ -67,9 +75,11 @@ func (s *Summary) burn(it *stream.Item) {
 	}
 	if s.Burns == 0 {
 		s.Low.MM, s.High.MM = math.Inf(1), math.Inf(-1)
+		s.Extent = orb.Point(it.Move.XY(0)).Bound()
 	}
 	s.Burns += burns
 	s.BurnLength += length
+	s.extend(it)
 	if it.IsRun() {
 		s.see(it, it.Low.H, (it.Low.D-it.StartD)/it.Move.Length)
 		s.see(it, it.High.H, (it.High.D-it.StartD)/it.Move.Length)
@@ -78,6 +88,23 @@ func (s *Summary) burn(it *stream.Item) {
 	for _, p := range it.Pieces() {
 		s.see(it, p.H0, p.S0)
 		s.see(it, p.H1, p.S1)
+	}
+}
+
+// extend takes a burn, or a run of them, into the extent.
+func (s *Summary) extend(it *stream.Item) {
+	b := &s.Extent
+	take := func(x0, y0, x1, y1 float64) {
+		b.Min[0], b.Min[1] = min(b.Min[0], x0), min(b.Min[1], y0)
+		b.Max[0], b.Max[1] = max(b.Max[0], x1), max(b.Max[1], y1)
+	}
+	if !it.IsRun() {
+		take(clearance.Extent(&it.Move))
+		return
+	}
+	take(it.Move.From.X, it.Move.From.Y, it.Move.From.X, it.Move.From.Y)
+	for _, v := range it.Lines() {
+		take(v.X, v.Y, v.X, v.Y)
 	}
 }
 

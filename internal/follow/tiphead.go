@@ -60,7 +60,10 @@ func (tb *tubeBuilder) early(it *stream.Item, way *machine.Move) float64 {
 // can now be judged.
 func (f *runner) setFocus(h *pending) {
 	from := h.Move.From
-	f.sum.First = &from
+	f.sum.First, f.sum.Work, f.sum.Shifted = &from, h.During.Work, h.During.Offset != machine.Point{}
+	if f.opt.Setting != nil {
+		f.opt.Remarks = f.opt.Setting(from)
+	}
 	t := &f.horizon.tube.tip
 	t.focus, t.known = t.sigma*h.Move.From.Z, true
 	if out := t.focus - t.allows; out > rounding {

@@ -15,6 +15,7 @@ import (
 // given narrows the depths that are only assumed.
 func (j *Job) Advise(name string, detail advise.Detail) (advise.Options, error) {
 	opt := advise.Options{Follow: j.Follow(name), Zone: j.Zones(name), Detail: detail}
+	opt.Follow.Setting = nil // what is tried is written nowhere
 	for i := range j.Lenses {
 		l := &j.Lenses[i]
 		if err := j.narrow(l, detail.MM); err != nil && !errors.Is(err, focus.ErrSpent) {

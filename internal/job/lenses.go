@@ -30,6 +30,26 @@ type Lens struct {
 	narrowed bool   // to a detail, see Advise
 }
 
+// Taken says what a depth that was given in place of a record was taken for, "" where
+// there is a record: at a bench "depth" is mostly that of the cut.
+func (l *Lens) Taken() string {
+	if l.Record != nil {
+		return ""
+	}
+	d := l.Depth
+	return fmt.Sprintf("sharp from %s mm nearer to %s mm further; not a depth of cut", phrase.Trimmed(d.Near, 3), phrase.Trimmed(d.Far, 3))
+}
+
+// doubtedMM is from which depth on one that was given in place of a record may rather be
+// meant as that of a cut: few lenses are sharp so far (common practice, no source).
+const doubtedMM = 2
+
+// Doubted reports whether the depth was given, and so great that the verdict is to say
+// what it was taken for.
+func (l *Lens) Doubted() bool {
+	return l.Record == nil && max(l.Depth.Near, l.Depth.Far) >= doubtedMM
+}
+
 // ReadLens reads a lens record, or takes a depth in its place where one is
 // given. The lens is out where its depth is not known.
 func ReadLens(open Source, file, depth string) (Lens, error) {
@@ -90,6 +110,9 @@ func (j *Job) readLenses(open Source, want Want) error {
 			j.Defocus = l.Defocus
 		}
 		j.Lenses = append(j.Lenses, l)
+		if l.Record == nil {
+			j.note("taken: %s", l.Taken())
+		}
 		if l.Depth.Assumed {
 			j.note("assumed: the depth of lens %s is %s mm, from %s", l.Name, phrase.Sides(l.Depth.Near, l.Depth.Far), l.Depth.From)
 		}

@@ -11,7 +11,7 @@ import (
 type Options struct {
 	Surface   string      `opt:"surface,s" is:"measured heights, a CSV <FILE>"`
 	Lenses    []string    `opt:"lens,l" is:"lens record, a TOML <FILE>"`
-	Depth     string      `opt:"depth" is:"<MM> of depth in place of a lens: 1.5, or nearer and further as -1.2,1.8"`
+	Depth     string      `opt:"depth" also:"sharp" is:"how many <MM> nearer and further the lens is sharp, in place of a lens record: 1.5, or both sides as -1.2,1.8; not a depth of cut (also --sharp)"`
 	Machine   string      `opt:"machine,m" is:"machine profile, a TOML <FILE>"`
 	Use       float64     `opt:"use" in:"(0,1]" wants:"a part of the depth, above 0 up to 1" is:"<PART> of the usable depth to spend while nothing forces more"`
 	Defocus   float64     `opt:"defocus" in:"[-1000,1000]" wants:"mm from -1000 to 1000" is:"wanted defocus in <MM>, + further from the stock (default: usual_defocus_mm of the lens record, else 0)"`

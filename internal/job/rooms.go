@@ -6,6 +6,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/follow"
+	"sagitta/internal/machine"
 	"sagitta/internal/record"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/verify"
@@ -17,6 +18,10 @@ func (j *Job) Follow(name string) follow.Options {
 	return follow.Options{
 		Options: j.writing(name, "follow"), Surface: j.Placed, Depth: j.Lenses[0].Writing,
 		Use: j.Use, Defocus: j.Defocus, OutsideHold: j.Outside == "hold", Head: j.Known,
+		Setting: func(first machine.Point) []string {
+			at := Setup{Job: j}.Setting(&first)
+			return at.Do()
+		},
 	}
 }
 
@@ -80,7 +85,7 @@ func (j *Job) Zones(name string) zone.Options {
 // Within are the options to follow the surface with within zones.
 func (j *Job) Within() *zone.Within {
 	f := j.Follow("")
-	f.Marker = j.marker("split")
+	f.Marker, f.Setting = j.marker("split"), nil
 	return &zone.Within{Follow: f}
 }
 
@@ -96,9 +101,7 @@ func (j *Job) Verify() verify.Options {
 // at the first burn: heights count from there.
 func (j *Job) VerifyAt(height float64) verify.Options {
 	opt := j.Verify()
-	if opt.ZMoves == bench.ByHand {
-		height -= j.Defocus // the wanted one is set by hand, and counts as that
-	}
+	height = j.LoweredBy(height)
 	opt.Surface = opt.Surface.Lowered(height)
 	if opt.Head != nil {
 		head := *opt.Head
@@ -109,6 +112,14 @@ func (j *Job) VerifyAt(height float64) verify.Options {
 		opt.Head = &head
 	}
 	return opt
+}
+
+// LoweredBy is by how much the surface is lowered for that.
+func (j *Job) LoweredBy(height float64) float64 {
+	if j.Machine.ZMoves == record.ZByHand {
+		height -= j.Defocus // the wanted one is set by hand, and counts as that
+	}
+	return height
 }
 
 // marker is the text of the comment by which a program is known again.

@@ -5,7 +5,8 @@
 //
 //	Use float64 `opt:"use" in:"(0,1]" wants:"a part of the depth" is:"<PART> of the depth to spend"`
 //
-// opt is the name, and its letter behind a comma; is what it means, with what
+// opt is the name, and its letter behind a comma; also another name that it may be given
+// by; is what it means, with what
 // stands for the value in angle brackets; in the interval of a number, open
 // where an end is left out, or the words that there are, with | between; wants
 // says an interval in words.

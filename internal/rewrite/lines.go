@@ -146,7 +146,9 @@ func (p *Pen) mark(like *program.Block) {
 		return
 	}
 	p.marked = true
-	p.comment(like, p.opt.markerText())
+	for _, text := range p.opt.markerTexts() {
+		p.comment(like, text)
+	}
 }
 
 // sayRehearsal writes as the first line of a rehearsal, behind a "%" and a program

@@ -1,6 +1,10 @@
 package rewrite
 
-import "strings"
+import (
+	"strings"
+
+	"sagitta/internal/phrase"
+)
 
 // MarkerName begins every marker; a program that carries one was written by
 // this tool.
@@ -22,6 +26,24 @@ func (o *Options) cutText(text string) string {
 		text = text[:i]
 	}
 	return text
+}
+
+// markerTexts are the marker with the remarks, in one text where a line takes it.
+func (o *Options) markerTexts() []string {
+	marker, remarks := o.markerText(), strings.Join(o.Remarks, ", ")
+	switch all := marker + ", " + remarks; {
+	case remarks == "":
+		return []string{marker}
+	case marker != "" && o.cutText(all) == all:
+		return []string{all}
+	case o.LineMax <= 0:
+		return []string{marker, remarks}
+	}
+	texts := []string{marker}
+	for _, text := range phrase.Fold(remarks, o.LineMax-len("()"), "", "") {
+		texts = append(texts, o.cutText(text))
+	}
+	return texts
 }
 
 // markerText is the marker, cut to what a line takes but never so that it is

@@ -28,6 +28,8 @@ type Options struct {
 	// first changed block.
 	Comments bool
 	Marker   string
+	// Remarks go with the marker: in its line where they fit, else in lines of their own.
+	Remarks []string
 	// Numbered gives added lines an N word where the program has them.
 	Numbered bool
 	// LineMax is the most characters of a line written; 0 is no limit.

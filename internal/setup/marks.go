@@ -1,5 +1,6 @@
-// Package setup says where on the stock the focus is set: at a place of the
-// right height, clear of what is marked.
+// Package setup says where and how the focus is set: at a place on the stock of the right
+// height, clear of what is marked, or from the datum, in words that are the same wherever
+// they stand; and it writes the bench sheet of a program.
 package setup
 
 import (

@@ -52,12 +52,15 @@ func (s *Setting) From() string {
 	return "on the stock at the datum, " + s.Turn.place(s.Datum[0], s.Datum[1])
 }
 
-// Say is the statement, in clauses: the ways of which one is taken, what the
-// controller is to read behind it, and what there is to know.
-func (s *Setting) Say() []string { return append(s.do(), s.know()...) }
+// Say is the statement, in clauses: what is to be done, and what there is to know.
+func (s *Setting) Say() []string { return append(s.Do(), s.know()...) }
 
-// do is what is to be done: one of the ways, and what the controller is to read then.
-func (s *Setting) do() (clauses []string) {
+// Do is what is to be done: the ways of which one is taken, what the controller is to
+// read behind it, and how to arrive.
+func (s *Setting) Do() []string { return append(s.ways(), s.minding()...) }
+
+// ways are those of which one is taken, and what the controller is to read then.
+func (s *Setting) ways() (clauses []string) {
 	with := ""
 	if s.Lens.Name != "" {
 		with = " with lens " + s.Lens.Name
@@ -110,13 +113,10 @@ func (s *Setting) reads() []string {
 	return []string{text}
 }
 
-// know is what there is to know of the ways, in brackets but for what is to be done.
-func (s *Setting) know() (list []string) {
+// minding is what else there is to do for it to be right.
+func (s *Setting) minding() (list []string) {
 	add := func(format string, args ...any) { list = append(list, fmt.Sprintf(format, args...)) }
-	t, lens := &s.Turn, "the lens"
-	if s.Lens.Name != "" {
-		lens = "lens " + s.Lens.Name
-	}
+	t := &s.Turn
 	if t.Backlash > 0 {
 		add("always finish %s, past it and back where need be: there is %s of backlash", t.way(false), t.length(t.Backlash))
 	}
@@ -130,6 +130,16 @@ func (s *Setting) know() (list []string) {
 		}
 		add("draw a pencil line along the stock at Y%s, to come back to, and see that it comes round again after Y%s on: that is one turn, in a chuck of stock %s across, on rollers of any",
 			phrase.MM(at), t.length(s.Round), t.length(s.Round/math.Pi))
+	}
+	return list
+}
+
+// know is what there is to know of the ways, in brackets.
+func (s *Setting) know() (list []string) {
+	add := func(format string, args ...any) { list = append(list, fmt.Sprintf(format, args...)) }
+	t, lens := &s.Turn, "the lens"
+	if s.Lens.Name != "" {
+		lens = "lens " + s.Lens.Name
 	}
 	if t.Pointer != [2]float64{} {
 		add("(the beam is to be at that place and not the pointer, whose dot falls %s beside it: go there by X and Y, or by the beam's own dot on tape)", t.place(t.Pointer[0], t.Pointer[1]))
@@ -172,11 +182,12 @@ func (s *Setting) Text() string { return strings.Join(s.Say(), "; ") }
 // TextAfter is it where another has just been said: what there is to know of both is not
 // said again.
 func (s *Setting) TextAfter(said *Setting) string {
-	known, again := said.know(), *s
+	known, again := append(said.minding(), said.know()...), *s
 	if said.Round == s.Round {
 		again.Round = 0 // one line is enough to come back to
 	}
-	return strings.Join(append(s.do(), slices.DeleteFunc(again.know(), func(clause string) bool { return slices.Contains(known, clause) })...), "; ")
+	more := append(again.minding(), again.know()...)
+	return strings.Join(append(s.ways(), slices.DeleteFunc(more, func(clause string) bool { return slices.Contains(known, clause) })...), "; ")
 }
 
 // Between says from which height over the datum to which, without signs.

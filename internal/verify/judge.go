@@ -107,6 +107,7 @@ func (j *Judge) Next() error { return j.src.Next(&j.S) }
 // machine's limits, the focus and the head, with the corrections c0 and c1 at
 // its ends. o is the step of the original that it belongs to, or nil.
 func (j *Judge) Take(c0, c1 float64, burn bool, o *Step) {
+	j.Res.Corrected = j.Res.Corrected || burn && max(math.Abs(c0), math.Abs(c1)) > placeSlackMM
 	j.cutsFree(burn)
 	j.Count(c0, c1, burn, o)
 	j.across(c0, c1, o)
@@ -161,6 +162,7 @@ func (j *Judge) figures(burn bool) {
 	}
 	switch {
 	case burn:
+		j.extend()
 		r.Burns++
 		r.BurnLengthMM += m.Length
 	case j.S.Kind == Motion:

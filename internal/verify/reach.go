@@ -3,6 +3,8 @@ package verify
 import (
 	"math"
 
+	"github.com/paulmach/orb"
+
 	"sagitta/internal/machine"
 )
 
@@ -28,6 +30,26 @@ func (j *Judge) beyond() (by float64, at [2]float64) {
 		}
 	}
 	return by, at
+}
+
+// extend takes the burn under way into the extent.
+func (j *Judge) extend() {
+	m, b := &j.S.M, &j.Res.Extent
+	if j.Res.Burns == 0 {
+		*b = orb.Point(m.XY(0)).Bound()
+	}
+	take := func(x, y float64) {
+		b.Min[0], b.Min[1] = min(b.Min[0], x), min(b.Min[1], y)
+		b.Max[0], b.Max[1] = max(b.Max[0], x), max(b.Max[1], y)
+	}
+	take(m.From.X, m.From.Y)
+	take(m.To.X, m.To.Y)
+	if m.Kind == machine.Arc {
+		var sides [4][2]float64
+		for _, p := range appendSides(sides[:0], m) {
+			take(p[0], p[1])
+		}
+	}
 }
 
 // appendSides appends the sides of the circle, along X and Y, that an arc passes.

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 
+	"github.com/paulmach/orb"
+
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
@@ -23,6 +25,13 @@ type Result struct {
 	// First is where the first burn begins, with the Z that it is programmed at: 0 where
 	// no original tells it. Nil where nothing burns.
 	First *machine.Point
+	// Work is the work offset in force there, 0 where the program selects none, and Shifted
+	// tells that it has put places off besides (G92). Extent is that of the burns over XY.
+	Work    machine.GCode
+	Shifted bool
+	Extent  orb.Bound
+	// Corrected tells that Z is elsewhere on burns than the original has it.
+	Corrected bool
 	// BurnsOut counts the burns that leave the depth.
 	BurnsOut int
 	// EdgeBurns counts burns off the surface that the options let pass.

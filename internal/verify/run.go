@@ -80,6 +80,8 @@ func (j *Judge) first(z float64) {
 	at := j.S.M.From
 	at.Z = z
 	j.Res.First = &at
+	now := j.src.State()
+	j.Res.Work, j.Res.Shifted = now.Work, now.Offset != machine.Point{}
 }
 
 // Finish makes the figures of an empty range zero and writes the notes; detail

@@ -54,7 +54,7 @@ func (a *Advice) Report() string {
 }
 
 // NotChecked is what the advice does not cover, "" where it covers all.
-func (a *Advice) NotChecked() string { return butFor(notKnown(a.With, 0)) }
+func (a *Advice) NotChecked() string { return under(a.With, notKnown(a.With, 0)) }
 
 // ByHand reports whether Z is moved by hand.
 func (a *Advice) ByHand() bool { return a.With.Machine.ZMoves == record.ZByHand }

@@ -17,7 +17,7 @@ func (v Voice) Follow(j *job.Job, f *follow.Summary) {
 	v.tell("follow", of{"Job": j, "Setting": setting(j, f.First), "Head": &j.Head, "Instead": nearest(f.Nearest, "at most ", "at least "),
 		"Depths": depths(j.Lenses, focus.Writing), "Burns": burns(f.Burns, f.BurnLength, f.Low, f.High),
 		"Run": f, "Changed": f.Changed+f.Added > 0, "TooMany": most != nil && f.LinesPerS > *most,
-		"NotChecked": butFor(notKnown(j, f.Unchecked))})
+		"NotChecked": under(j, notKnown(j, f.Unchecked))})
 }
 
 // closed says what becomes of burns that close on themselves, if there are any.

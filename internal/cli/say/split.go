@@ -36,7 +36,7 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string, unchecke
 	}
 	v.tell("split", of{"Job": j, "Plan": p, "InVain": follow && !p.Followed, "Rules": j.Burns != nil, "Zones": p.Zones[:shown], "Settings": settings, "More": len(p.Zones) - shown,
 		"Head": &j.Head, "Instead": "travels are clear of the stock under the beam", "OtherHeads": others,
-		"NotChecked": butFor(notKnown(j, unchecked)), "Dir": dir, "Sheet": dir + string(os.PathSeparator) + "sheet.txt"})
+		"NotChecked": under(j, notKnown(j, unchecked)), "Dir": dir, "Sheet": dir + string(os.PathSeparator) + "sheet.txt"})
 }
 
 // Split are the figures of dividing a job; p may be nil where it was refused.

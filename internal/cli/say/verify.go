@@ -20,16 +20,26 @@ func (v Voice) Verify(j *job.Job, name string, r *verify.Result, set setup.Setti
 	v.tell("verify", of{"Job": j, "Setting": set.Text(), "Head": &j.Head, "Instead": nearest(r.Nearest, "", ""), "Depths": depths(j.Lenses, focus.Checking),
 		"Failures": failures(name, r), "Burns": burns(r.Burns, r.BurnLengthMM, r.Lowest, r.Highest),
 		"Result": r, "Name": name, "Count": r.FailureCount,
-		"What": "every burn is in focus" + condition(r.Defocus.MM, j.Lenses[0].Checking, "the focus is set as said", unchecked(j, r.Unchecked))})
+		"What": "every burn is in focus" + condition(j, r.Defocus.MM, j.Lenses[0].Checking, "the focus is set as said", unchecked(j, r.Unchecked))})
 }
 
 // condition says how much of the depth is used, and under what a verdict holds.
-func condition(worst float64, depth focus.Depth, set string, unchecked []string) string {
+func condition(j *job.Job, worst float64, depth focus.Depth, set string, unchecked []string) string {
 	of := depth.Far
 	if worst < 0 {
 		of = depth.Near
 	}
-	return fmt.Sprintf(", at worst %.2f of %.2f mm, if %s", math.Abs(worst), of, set) + butFor(unchecked)
+	return fmt.Sprintf(", at worst %.2f of %.2f mm, if %s", math.Abs(worst), of, set) + under(j, unchecked)
+}
+
+// under says what a verdict rests on, and what it does not cover.
+func under(j *job.Job, unchecked []string) (text string) {
+	for i := range j.Lenses {
+		if l := &j.Lenses[i]; l.Doubted() {
+			text += "; taken as " + l.Taken()
+		}
+	}
+	return text + butFor(unchecked)
 }
 
 // butFor says what a verdict does not cover, "" where it covers all.
@@ -112,7 +122,7 @@ func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result, origin
 	v.tell("set", of{"Job": j, "Depths": depths(j.Lenses, focus.Checking), "Failures": listed(r.Failures(dir), r.FailureCount()),
 		"Zones": r.Zones[:shown], "More": len(r.Zones) - shown,
 		"Result": r, "Name": dir, "Count": r.FailureCount(), "Original": original, "Instead": instead,
-		"What": "every burn once, in focus, and travels clear" + condition(worst, depth, where, unchecked(j, r.Unchecked()))})
+		"What": "every burn once, in focus, and travels clear" + condition(j, worst, depth, where, unchecked(j, r.Unchecked()))})
 }
 
 func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {

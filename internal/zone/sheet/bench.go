@@ -18,7 +18,7 @@ var textFiles embed.FS
 
 var texts = phrase.NewTexts(textFiles, template.FuncMap{
 	"mm1":     func(v float64) string { return fmt.Sprintf("%.1f", v) },
-	"between": setup.Between, "level": setup.Level, "name": name, "list": list,
+	"between": setup.Between, "level": setup.Level, "name": setup.Word, "caution": func() string { return setup.Caution }, "list": list,
 	"called":  func(l *Lens) string { return l.called(false) },
 	"heading": func(l Lens) string { return l.called(true) },
 })
@@ -31,9 +31,9 @@ func (l *Lens) called(head bool) string {
 	case l.Unnamed:
 		return "the lens"
 	case head:
-		return "LENS " + name(l.Name)
+		return "LENS " + setup.Word(l.Name)
 	}
-	return "lens " + name(l.Name)
+	return "lens " + setup.Word(l.Name)
 }
 
 // writeBench writes what the operator needs at the bench, as text to print: a page for
@@ -47,8 +47,8 @@ func (s *Set) writeBench(w *bufio.Writer) error {
 		if i == 0 {
 			text = texts.Fill("job", s) + "\n"
 		}
-		_, _ = w.WriteString(header(s.File(), i+1, len(s.Zones)))
-		_, _ = w.WriteString(laidOut(text + texts.Fill("part", s.part(i))))
+		_, _ = w.WriteString(setup.Heading("FOCUS ZONES", s.File(), i+1, len(s.Zones)))
+		_, _ = w.WriteString(setup.LaidOut(text + texts.Fill("part", s.part(i))))
 	}
 	return nil // the writer keeps its error
 }

@@ -137,7 +137,7 @@ func TestPages(t *testing.T) {
 			t.Fatalf("%d pages for %d parts", len(pages), n)
 		}
 		for i, page := range pages {
-			if head, _, _ := strings.Cut(page, "\n"); !strings.HasSuffix(head, fmt.Sprintf(" page %d of %d", i+1, n)) || phrase.Columns(head) != columns-1 {
+			if head, _, _ := strings.Cut(page, "\n"); !strings.HasSuffix(head, fmt.Sprintf(" page %d of %d", i+1, n)) || phrase.Columns(head) != setup.Columns-1 {
 				t.Errorf("page %d begins with %q", i+1, head)
 			}
 			if listed := strings.Count(page, "[ ] line "); listed > mostWaits || len(s.Zones[i].Raised) > 20 && !strings.Contains(page, "more wait") {
@@ -145,7 +145,7 @@ func TestPages(t *testing.T) {
 			}
 			for line := range strings.Lines(page) {
 				line = strings.TrimSuffix(line, "\n")
-				if phrase.Columns(line) > columns || strings.ContainsRune(line, blank) || strings.HasSuffix(line, " ") {
+				if phrase.Columns(line) > setup.Columns || strings.ContainsRune(line, setup.Blank) || strings.HasSuffix(line, " ") {
 					t.Errorf("%d columns: %q", phrase.Columns(line), line)
 				}
 				if bad := signed.FindString(line); bad != "" && !strings.Contains(line, "--") {

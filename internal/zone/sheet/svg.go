@@ -56,7 +56,7 @@ func (s *Set) layout() layout {
 func (s *Set) writeSVG(w *bufio.Writer, l layout, m *mesh, k int) error {
 	p := picture{layout: l, set: s, mesh: m, x: mapMargin + mapAxis, y: mapMargin + mapHead}
 	wide, tall := l.size()
-	p.Text(mapMargin, mapMargin+4, 4.2, svgInk, svg.Bold, "Focus zones of "+shortened(s.title(), headColumns))
+	p.Text(mapMargin, mapMargin+4, 4.2, svgInk, svg.Bold, "Focus zones of "+setup.Shortened(s.title(), setup.HeadColumns))
 	p.Text(wide-mapMargin, mapMargin+4, svgText, svgInk, svg.End, fmt.Sprintf("%s, page %d of %d", l.said(), k+1, l.pages()))
 	y := p.y + svgText
 	if k < l.across*l.down {
@@ -229,7 +229,7 @@ func (p *picture) list(y float64) {
 		p.hatch(i, colour(i, n))
 		p.Rect(mapMargin, y-2.6, 8, svgText+0.4, fmt.Sprintf("url(#hatch%d)", i), colour(i, n), 0.4)
 		p.WriteString("</g>\n")
-		p.Text(mapMargin+10, y, svgText, svgInk, "", fmt.Sprintf("%d  %s, focus %s, %s", z.Order, unbound(s.Lenses[z.Lens].called(false)), setup.Level(z.Focus), phrase.Clock(z.Seconds)))
+		p.Text(mapMargin+10, y, svgText, svgInk, "", fmt.Sprintf("%d  %s, focus %s, %s", z.Order, setup.Unbound(s.Lenses[z.Lens].called(false)), setup.Level(z.Focus), phrase.Clock(z.Seconds)))
 		y += svgRow
 	}
 	if more := n - rows; more > 0 {

@@ -1,4 +1,4 @@
-package sheet
+package setup
 
 import (
 	"fmt"
@@ -9,27 +9,27 @@ import (
 )
 
 const (
-	// columns is how many a line of the sheet has at most.
-	columns = 80
-	// nameColumns is how many a name has at most, headColumns that of the job at the
+	// Columns is how many a line of a sheet has at most.
+	Columns = 80
+	// nameColumns is how many a name has at most, HeadColumns that of the job at the
 	// head of a page.
-	nameColumns, headColumns = 56, 40
+	nameColumns, HeadColumns = 56, 40
 	// underColumn, column and longColumn are where what stands behind a tab begins:
 	// without a label, behind a short one and behind others.
 	underColumn, column, longColumn = 6, 10, 18
 	// box is what there is to tick.
 	box = "[ ] "
-	// blank stands for a blank in a name until lines are folded, which would break there.
-	blank = '\ue000'
+	// Blank stands for a blank in a name until lines are folded, which would break there.
+	Blank = '\ue000'
 )
 
-// name is a name as a word of the sheet, without its middle where it is long.
-func name(text string) string {
-	return strings.ReplaceAll(shortened(text, nameColumns), " ", string(blank))
+// Word is a name as a word of a sheet, without its middle where it is long.
+func Word(text string) string {
+	return strings.ReplaceAll(Shortened(text, nameColumns), " ", string(Blank))
 }
 
-// shortened leaves out the middle of a name that has more columns.
-func shortened(text string, most int) string {
+// Shortened leaves out the middle of a name that has more columns.
+func Shortened(text string, most int) string {
 	const gap = "..."
 	text = phrase.Printable(text)
 	if phrase.Columns(text) <= most {
@@ -44,24 +44,26 @@ func shortened(text string, most int) string {
 	return string(r[:front]) + gap + string(r[back:])
 }
 
-// header is the head of page n of so many.
-func header(job string, n, of int) string {
-	title, page := "FOCUS ZONES OF "+shortened(job, headColumns), fmt.Sprintf("page %d of %d", n, of)
+// Heading is the head of page n of so many: a title, and the job that it is of.
+func Heading(title, job string, n, of int) string {
+	title += " OF " + Shortened(job, HeadColumns)
+	page := fmt.Sprintf("page %d of %d", n, of)
 	// The form feed before it is no column, but is often counted as one.
-	return title + strings.Repeat(" ", columns-1-phrase.Columns(title)-len(page)) + page + "\n\n"
+	return title + strings.Repeat(" ", Columns-1-phrase.Columns(title)-len(page)) + page + "\n\n"
 }
 
-// unbound has the blanks of names again.
-func unbound(text string) string { return strings.ReplaceAll(text, string(blank), " ") }
+// Unbound has the blanks of names again.
+func Unbound(text string) string { return strings.ReplaceAll(text, string(Blank), " ") }
 
 // withUnit is a number and what it counts, which stay on one line.
 var withUnit = regexp.MustCompile(`([0-9]) (mm\b|division)`)
 
-// laidOut folds the lines of a text to the columns of the sheet.
-func laidOut(text string) string {
+// LaidOut folds the lines of a text to the columns of a sheet: under its box, or under
+// what stands behind its tab.
+func LaidOut(text string) string {
 	var b strings.Builder
 	for line := range strings.Lines(text) {
-		line = withUnit.ReplaceAllString(strings.TrimRight(line, " \n"), "$1"+string(blank)+"$2")
+		line = withUnit.ReplaceAllString(strings.TrimRight(line, " \n"), "$1"+string(Blank)+"$2")
 		label, rest, tabbed := strings.Cut(line, "\t")
 		first := line[:len(line)-len(strings.TrimLeft(line, " "))]
 		hang := len(first)
@@ -82,8 +84,8 @@ func laidOut(text string) string {
 		if rest == "" {
 			first = strings.TrimRight(first, " ")
 		}
-		for _, l := range phrase.Fold(rest, columns, first, strings.Repeat(" ", hang)) {
-			b.WriteString(unbound(l) + "\n")
+		for _, l := range phrase.Fold(rest, Columns, first, strings.Repeat(" ", hang)) {
+			b.WriteString(Unbound(l) + "\n")
 		}
 	}
 	return b.String()

@@ -1,0 +1,62 @@
+package say
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"sagitta/internal/follow"
+	"sagitta/internal/job"
+	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
+	"sagitta/internal/record"
+	"sagitta/internal/setup"
+	"sagitta/internal/verify"
+)
+
+// bare is what is the same on each sheet: of a program in a file, "" where it goes to
+// standard output, of which first is where its first burn begins.
+func bare(j *job.Job, program string, first *machine.Point, work machine.GCode, instead string, travels int) setup.Sheet {
+	s := setup.Sheet{Program: "the program", Surface: filepath.Base(j.Surface), Boxes: j.Boxes, Given: j.Lenses[0].Taken()}
+	if program != "" && program != "-" {
+		s.Program = filepath.Base(program)
+	}
+	if work != 0 {
+		s.Work = "G" + work.Number().String()
+	}
+	z := phrase.Trimmed(j.Config.Start.Z, 3)
+	if at := j.Config.Start; j.Config.StartXYKnown {
+		s.Start = fmt.Sprintf("bring the head to %s at Z%s, from where the program is taken to start, clear of all that stands about it", phrase.XY(at.X, at.Y), z)
+	} else {
+		s.Start = fmt.Sprintf("the program is taken to start at Z%s, from wherever the head stands: see that its way to %s, where it first burns, is clear", z, phrase.XY(first.X, first.Y))
+	}
+	if l := j.Lenses[0].Record; l != nil {
+		s.Standoff = l.StandoffMM
+	}
+	s.Clear = texts.Lines("head", of{"Head": &j.Head, "Instead": instead})
+	if not := notKnown(j, travels); len(not) > 0 {
+		s.Clear = append(s.Clear, strings.TrimPrefix(butFor(not), "; "))
+	}
+	return s
+}
+
+// FollowSheet is the bench sheet of a program that was followed, and written to a file.
+func FollowSheet(j *job.Job, out string, rehearsal bool, f *follow.Summary) []byte {
+	s := bare(j, out, f.First, f.Work, nearest(f.Nearest, "at most ", "at least "), f.Unchecked)
+	s.Corrected, s.Moves, s.Within, s.Rehearsal = f.Changed+f.Added > 0, f.PeakRate > 0 && j.Machine.ZMoves == record.ZAlways, max(f.Near, f.Far), rehearsal
+	s.Setting, s.Usable, s.Shifted = job.Setup{Job: j}.Setting(f.First), j.Lenses[0].Writing, f.Shifted
+	s.Burns, s.Length, s.Extent, s.Seconds = f.Burns, f.BurnLength, f.Extent, f.SecondsOut
+	s.Low, s.High, s.ZLow, s.ZHigh = f.Low, f.High, f.ZLow, f.ZHigh
+	return s.Text()
+}
+
+// VerifySheet is the bench sheet of a program that holds with the focus set so.
+func VerifySheet(j *job.Job, name string, set setup.Setting, rehearsal bool, r *verify.Result) []byte {
+	s := bare(j, name, r.First, r.Work, nearest(r.Nearest, "", ""), r.Unchecked)
+	s.Corrected, s.Moves, s.Within, s.Rehearsal = r.Corrected, r.PeakZRate > 0, math.Abs(r.Defocus.MM), rehearsal
+	s.Setting, s.Usable, s.Shifted = set, j.Lenses[0].Checking, r.Shifted
+	s.Burns, s.Length, s.Extent, s.Seconds = r.Burns, r.BurnLengthMM, r.Extent, r.Seconds
+	s.Low, s.High, s.ZLow, s.ZHigh = r.Lowest, r.Highest, r.ZMinMM, r.ZMaxMM
+	return s.Text()
+}
