@@ -129,6 +129,9 @@ func (o *probeOptions) run(s *session, args []string) error {
 		return err
 	}
 	later := setup.Setting{Turn: job.Turn(m), Lens: lens.Setting(), Datum: (*[2]float64)(&probing.Places[0]), Z: &first.Z, Round: o.Wraps}
+	if o.Depth != "" {
+		s.say.Line("taken: %s", lens.Taken())
+	}
 	s.say.Probe(probing, later, pitch, depth, cmp.Or(lens.File, lens.Depth.From), m, o.Machine != "", &head, seconds, o.Start != nil)
 	return nil
 }
@@ -143,9 +146,6 @@ func (o *probeOptions) usable(s *session) (job.Lens, error) {
 	l, err := job.ReadLens(s.open, o.Lens, o.Depth)
 	if err == nil {
 		err = l.Out
-	}
-	if err == nil && o.Depth != "" {
-		s.say.Line("taken: %s", l.Taken())
 	}
 	return l, err
 }

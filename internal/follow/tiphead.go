@@ -62,7 +62,7 @@ func (f *runner) setFocus(h *pending) {
 	from := h.Move.From
 	f.sum.First, f.sum.Work, f.sum.Shifted = &from, h.During.Work, h.During.Offset != machine.Point{}
 	if f.opt.Setting != nil {
-		f.opt.Remarks = f.opt.Setting(from)
+		f.opt.Setup = f.opt.Setting(from)
 	}
 	t := &f.horizon.tube.tip
 	t.focus, t.known = t.sigma*h.Move.From.Z, true

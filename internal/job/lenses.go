@@ -110,9 +110,6 @@ func (j *Job) readLenses(open Source, want Want) error {
 			j.Defocus = l.Defocus
 		}
 		j.Lenses = append(j.Lenses, l)
-		if l.Record == nil {
-			j.note("taken: %s", l.Taken())
-		}
 		if l.Depth.Assumed {
 			j.note("assumed: the depth of lens %s is %s mm, from %s", l.Name, phrase.Sides(l.Depth.Near, l.Depth.Far), l.Depth.From)
 		}

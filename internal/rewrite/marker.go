@@ -28,19 +28,19 @@ func (o *Options) cutText(text string) string {
 	return text
 }
 
-// markerTexts are the marker with the remarks, in one text where a line takes it.
+// markerTexts are the marker with what is to be set up, in one text where a line takes it.
 func (o *Options) markerTexts() []string {
-	marker, remarks := o.markerText(), strings.Join(o.Remarks, ", ")
-	switch all := marker + ", " + remarks; {
-	case remarks == "":
+	marker, setup := o.markerText(), strings.Join(o.Setup, ", ")
+	switch all := marker + ", " + setup; {
+	case setup == "":
 		return []string{marker}
 	case marker != "" && o.cutText(all) == all:
 		return []string{all}
 	case o.LineMax <= 0:
-		return []string{marker, remarks}
+		return []string{marker, setup}
 	}
 	texts := []string{marker}
-	for _, text := range phrase.Fold(remarks, o.LineMax-len("()"), "", "") {
+	for _, text := range phrase.Fold(setup, o.LineMax-len("()"), "", "") {
 		texts = append(texts, o.cutText(text))
 	}
 	return texts

@@ -28,8 +28,9 @@ type Options struct {
 	// first changed block.
 	Comments bool
 	Marker   string
-	// Remarks go with the marker: in its line where they fit, else in lines of their own.
-	Remarks []string
+	// Setup goes with the marker, what there is to do before the program is run: in its
+	// line where it fits, else in lines of its own.
+	Setup []string
 	// Numbered gives added lines an N word where the program has them.
 	Numbered bool
 	// LineMax is the most characters of a line written; 0 is no limit.

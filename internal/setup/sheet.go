@@ -31,7 +31,9 @@ type Sheet struct {
 	// it puts places off besides. Start is from where it is taken to start.
 	Work    string
 	Shifted bool
-	Start   string
+	// Frame says what else must be true of the bench for its places to be right.
+	Frame []string
+	Start string
 	// Standoff is from the tip of the head to the stock at best focus, nil where that is not
 	// known, and Clear what is kept clear and what was not checked.
 	Standoff *float64

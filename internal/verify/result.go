@@ -30,6 +30,9 @@ type Result struct {
 	Work    machine.GCode
 	Shifted bool
 	Extent  orb.Bound
+	// Frame says what must be true of the bench for the places that were checked; it is
+	// among the notes.
+	Frame []string
 	// Corrected tells that Z is elsewhere on burns than the original has it.
 	Corrected bool
 	// BurnsOut counts the burns that leave the depth.

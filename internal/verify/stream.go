@@ -3,6 +3,7 @@ package verify
 import (
 	"bytes"
 	"errors"
+	"fmt"
 	"io"
 
 	"sagitta/internal/machine"
@@ -147,9 +148,10 @@ func (st *Stream) NoteFrame(r *Result) {
 		{st.fromHere, "it begins in G91 from a place that was not said: it was checked from X0 Y0 (--start)"},
 	} {
 		if t.line > 0 {
-			r.Note("line %d: %s", t.line, t.what)
+			r.Frame = append(r.Frame, fmt.Sprintf("line %d: %s", t.line, t.what))
 		}
 	}
+	r.Notes = append(r.Notes, r.Frame...)
 }
 
 // putsOff reports whether the beam's word in force is one that puts it off.

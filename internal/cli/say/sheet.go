@@ -46,6 +46,7 @@ func FollowSheet(j *job.Job, out string, rehearsal bool, f *follow.Summary) []by
 	s := bare(j, out, f.First, f.Work, nearest(f.Nearest, "at most ", "at least "), f.Unchecked)
 	s.Corrected, s.Moves, s.Within, s.Rehearsal = f.Changed+f.Added > 0, f.PeakRate > 0 && j.Machine.ZMoves == record.ZAlways, max(f.Near, f.Far), rehearsal
 	s.Setting, s.Usable, s.Shifted = job.Setup{Job: j}.Setting(f.First), j.Lenses[0].Writing, f.Shifted
+	frame(&f.Frame, func(_ int, format string, args ...any) { s.Frame = append(s.Frame, fmt.Sprintf(format, args...)) })
 	s.Burns, s.Length, s.Extent, s.Seconds = f.Burns, f.BurnLength, f.Extent, f.SecondsOut
 	s.Low, s.High, s.ZLow, s.ZHigh = f.Low, f.High, f.ZLow, f.ZHigh
 	return s.Text()
@@ -56,6 +57,7 @@ func VerifySheet(j *job.Job, name string, set setup.Setting, rehearsal bool, r *
 	s := bare(j, name, r.First, r.Work, nearest(r.Nearest, "", ""), r.Unchecked)
 	s.Corrected, s.Moves, s.Within, s.Rehearsal = r.Corrected, r.PeakZRate > 0, math.Abs(r.Defocus.MM), rehearsal
 	s.Setting, s.Usable, s.Shifted = set, j.Lenses[0].Checking, r.Shifted
+	s.Frame = r.Frame
 	s.Burns, s.Length, s.Extent, s.Seconds = r.Burns, r.BurnLengthMM, r.Extent, r.Seconds
 	s.Low, s.High, s.ZLow, s.ZHigh = r.Lowest, r.Highest, r.ZMinMM, r.ZMaxMM
 	return s.Text()
