@@ -153,8 +153,10 @@ func flat(j *Metrics, l *Optic, opt *Options) (x FlatAnswer) {
 	most := max(x.Focus, low+d.Far)
 	settle := func(f float64) {
 		x.Focus = f
-		if f := math.Round(f*1e3) / 1e3; f >= max(clear, high-d.Near) && f <= most {
-			x.Focus = f
+		for _, step := range [2]float64{1e-3, opt.Zone.Turn.DivisionMM} { // what can be read, and turned to
+			if f := math.Round(f/step) * step; step > 0 && f >= max(clear, high-d.Near) && f <= most {
+				x.Focus = math.Round(f*1e6) / 1e6
+			}
 		}
 		x.point = j.marks.At(x.Focus)
 		x.Entry = j.marks.Over(x.point.X, x.point.Y, x.Focus)
