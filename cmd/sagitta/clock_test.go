@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/machine/drawn"
 )
 
 // clock is a controller without inertia that runs a program: a plain sum of how long
@@ -98,6 +100,7 @@ func (c *clock) leg(l *leg, from at, plain string) {
 // The time that is said of every program is a plain sum of how long its moves take, Z
 // lifts among them, and waits are counted besides.
 func TestTimes(t *testing.T) {
+	drawn.Fewer(t, 60)
 	counts := map[string]int{}
 	atSites(t, func(rt *rapid.T, s *site) {
 		c := clock{rapid: pick(rt, "rapid", 6000.0, 1500), zRate: pick(rt, "rate", 0, 60.0, 300, 600), spatial: s.dialect.axis == 'Z'}

@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/machine/drawn"
 )
 
 // mapped is what zones.geojson has of a zone.
@@ -69,6 +71,7 @@ func (z *mapped) apart(x, y float64) float64 {
 // Where the focus of a zone is set, the foot of the gauge stands on the stock, and on
 // nothing that is burned by then, or the sheet says so.
 func TestFocusPoints(t *testing.T) {
+	drawn.Fewer(t, 30)
 	good, spoiled := 0, 0
 	atSites(t, func(rt *rapid.T, s *site) {
 		foot := pick(rt, "foot", 2.0, 5)

@@ -13,6 +13,7 @@ import (
 	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
+	"sagitta/internal/machine/drawn"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface/surfacetest"
@@ -68,6 +69,7 @@ func burned(t *rapid.T, text string, opt zone.Options) (steps [][2]float64) {
 // printed too. There are jobs for which fewer would do, as what is not certain costs
 // a zone: of those it is not said.
 func TestNoneFewerIsShown(t *testing.T) {
+	drawn.Fewer(t, 40)
 	said, unsaid, fewer := 0, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
 		job, opt := drawJob(rt)

@@ -9,6 +9,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/focus"
 	"sagitta/internal/zone"
 )
 
@@ -19,6 +20,8 @@ func TestStopsBetweenLevels(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		_, opt := drawJob(rt)
 		opt.Pause, opt.Cuts, opt.Machine.ZAxis = true, nil, 'Z'
+		opt.Lenses = []zone.Lens{{Name: "short", Depth: focus.Depth{Near: 0.15, Far: 0.15}}, {Name: "long", Depth: focus.Depth{Near: 0.5, Far: 0.5}}}
+		opt.Head, opt.Original = nil, false
 		sigma := 1.0
 		if !opt.ZPlusAway {
 			sigma = -1
@@ -27,7 +30,7 @@ func TestStopsBetweenLevels(t *testing.T) {
 		b.WriteString("G21 G90 G94 G17\nG0 X1 Y1 Z0\nM3 S0\n")
 		for range rapid.IntRange(2, 7).Draw(rt, "burns") {
 			x, y := rapid.Float64Range(2, 50).Draw(rt, "x"), rapid.Float64Range(2, 58).Draw(rt, "y")
-			fmt.Fprintf(&b, "G0 X%.3f Y%.3f\nG0 Z%g\nG1 X%.3f F1200 S500\nS0\n", x, y, sigma*pick(rt, "level", -0.5, 0, 0, 1, 2.5), x+rapid.Float64Range(0.5, 8).Draw(rt, "long"))
+			fmt.Fprintf(&b, "G0 X%.3f Y%.3f\nG0 Z%g\nG1 X%.3f F1200 S500\nS0\n", x, y, sigma*pick(rt, "level", 0.0, 0, 2.5, 4), x+rapid.Float64Range(0.5, 8).Draw(rt, "long"))
 		}
 		text := b.String() + "M5\nG0 X0 Y0\nM2\n"
 		dir := folder(t)
