@@ -75,7 +75,7 @@ type rungsOptions struct {
 	Detail   float64 `opt:"detail" is:"the smallest detail that was legible on them, in <MM>"`
 	Step     float64 `opt:"step" is:"step of the ladder in <MM>"`
 	TestedOn string  `opt:"tested-on" is:"the stock it was marked on, <TEXT>"`
-	Power    float64 `opt:"power" is:"power it was marked with in <PCT> of the greatest"`
+	Power    float64 `opt:"power" is:"power it was marked with in <PCT> of the greatest; of a sheet with several, the one that counts"`
 	Feed     float64 `opt:"feed" is:"feed it was marked with in <MM/MIN>"`
 	Recentre bool    `opt:"recentre" is:"count the depth from the middle of the sharp rungs"`
 	recordOptions
@@ -124,7 +124,7 @@ func (o *rungsOptions) sharp(s *session, d *measured.Draft, name string) (*measu
 	if err != nil {
 		return nil, err
 	}
-	return d.Verdicts(name, sheet)
+	return d.Verdicts(name, sheet, o.Power)
 }
 
 // tested puts what the options say of the test into the record.

@@ -26,10 +26,11 @@ func (d *Draft) Note(format string, args ...any) {
 }
 
 // Verdicts takes from a ladder's sheet, read from the file name, what was
-// tested and how, and gives the sharp range. The error is a *diag.Error, kind
-// Unmet, where no rung is sharp.
-func (d *Draft) Verdicts(name string, s *Verdicts) (*Sharp, error) {
-	sharp, err := s.Sharp()
+// tested and how, and gives the sharp range, with a power in percent or, for 0, with that
+// which is sharp furthest. The error is a *diag.Error, kind Unmet, where no rung is sharp,
+// and Setting where none has the power.
+func (d *Draft) Verdicts(name string, s *Verdicts, power float64) (*Sharp, error) {
+	sharp, err := s.Sharp(power)
 	if err != nil {
 		return nil, From(name, err)
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
@@ -19,7 +20,7 @@ type Sharp struct {
 	// OpenLo and OpenHi tell that no rung beyond was seen to be unsharp: the
 	// depth is at least so much.
 	OpenLo, OpenHi bool
-	PowerPct       float64 // the power that kept most of these rungs sharp; 0: not said
+	PowerPct       float64 // the power that these rungs were marked with; 0: not said
 	// Notes tell in plain words what the verdicts hold beyond that: gaps,
 	// drift, powers.
 	Notes []string
@@ -61,17 +62,79 @@ type offset struct {
 }
 
 // Sharp tells the unbroken run of sharp rungs about best focus: the one with
-// the bench's zero, or if that is in none the longest. Of several powers a
-// rung's best counts. Where a rung was marked again with the same power, the
-// first judgement counts, for it was made next to its neighbours; that the
-// second differs is noted as drift. The error is a *diag.Error
-// where no depth follows.
-func (v *Verdicts) Sharp() (*Sharp, error) {
+// the bench's zero, or if that is in none the longest. A depth belongs to one power, so
+// of several each has its own run; power chooses one, and 0 that which has the widest, of
+// equal ones the lowest: where more power only chars, less is sharp further. Where a
+// rung was marked again with the same power, the first judgement counts, for it was made
+// next to its neighbours; that the second differs is noted as drift. The error is a
+// *diag.Error where no depth follows.
+func (v *Verdicts) Sharp(power float64) (*Sharp, error) {
 	if !slices.ContainsFunc(v.Rungs, func(r Judgement) bool { return r.Judged }) {
 		return nil, diag.Errorf(diag.Unmet, "write y or n to each rung in the column sharp", "no rung has a verdict yet: the column sharp is blank throughout")
 	}
+	powers := v.powers()
+	if power > 0 && len(powers) > 0 {
+		if !slices.Contains(powers, power) {
+			return nil, diag.Errorf(diag.Setting, "", "no rung was marked with %g %% power; there is %s", power, percents(powers))
+		}
+		powers = []float64{power}
+	}
+	if len(powers) < 2 {
+		return v.with(powers...)
+	}
+	var best *Sharp
+	var each []string
+	var first error
+	for _, p := range powers {
+		s, err := v.with(p)
+		if err != nil {
+			first = cmp.Or(first, err)
+			each = append(each, fmt.Sprintf("%g %%: no depth", p))
+			continue
+		}
+		each = append(each, fmt.Sprintf("%g %%: %s to %s mm", p, phrase.Offset(s.LoMM), phrase.Offset(s.HiMM)))
+		if best == nil || s.HiMM-s.LoMM > best.HiMM-best.LoMM+sameMM {
+			best = s
+		}
+	}
+	if best == nil {
+		e := *diag.As(first)
+		e.What += "; and that with each of " + percents(powers) + " power"
+		return nil, &e
+	}
+	best.note("a depth belongs to one power: %s; the record is of %g %%, which is sharp furthest; --power takes another", strings.Join(each, ", "), best.PowerPct)
+	return best, nil
+}
+
+// powers are those that rungs were marked with, rising; none where none is said.
+func (v *Verdicts) powers() (list []float64) {
+	for _, r := range v.Rungs {
+		if r.PowerPct > 0 {
+			list = append(list, r.PowerPct)
+		}
+	}
+	slices.Sort(list)
+	return slices.Compact(list)
+}
+
+// percents lists powers.
+func percents(powers []float64) string {
+	var words []string
+	for _, p := range powers {
+		words = append(words, fmt.Sprintf("%g", p))
+	}
+	return strings.Join(words, ", ") + " %"
+}
+
+// with is the run of the rungs of a power, of all where none is given. A rung of which no
+// power is said is of any.
+func (v *Verdicts) with(power ...float64) (*Sharp, error) {
 	s := &Sharp{}
-	rungs := s.first(v.Rungs)
+	rungs := s.first(v.Rungs) // what moved meanwhile has moved for all
+	if len(power) > 0 {
+		s.PowerPct = power[0]
+		rungs = slices.DeleteFunc(rungs, func(r Judgement) bool { return r.PowerPct != 0 && r.PowerPct != s.PowerPct })
+	}
 	offsets := offsetsOf(rungs)
 	from, to := longest(offsets)
 	if from < 0 {
@@ -99,7 +162,6 @@ func (v *Verdicts) Sharp() (*Sharp, error) {
 		s.ErrorMM = max(s.ErrorMM, (offsets[to+1].mm-s.HiMM)/2)
 	}
 	s.ErrorMM = cmp.Or(s.ErrorMM, step/2)
-	s.power(rungs, to-from+1)
 	return s, nil
 }
 
@@ -201,32 +263,4 @@ func (s *Sharp) gaps(offsets []offset, from, to int) {
 		s.note("a gap: the rung at %s mm is sharp, but the one at %s mm between it and best focus %s: it is left out; judge these rungs again",
 			phrase.Offset(o.mm), phrase.Offset(between[k].mm), why)
 	}
-}
-
-// power picks the power that kept most rungs of the run sharp, of equal ones
-// the lowest.
-func (s *Sharp) power(rungs []Judgement, of int) {
-	kept := map[float64]int{}
-	for _, r := range rungs {
-		if r.PowerPct == 0 {
-			continue
-		}
-		kept[r.PowerPct] += 0
-		if r.Sharp && r.OffsetMM > s.LoMM-sameMM && r.OffsetMM < s.HiMM+sameMM {
-			kept[r.PowerPct]++
-		}
-	}
-	for p, n := range kept {
-		if most := kept[s.PowerPct]; s.PowerPct == 0 || n > most || n == most && p < s.PowerPct {
-			s.PowerPct = p
-		}
-	}
-	if len(kept) < 2 {
-		return
-	}
-	n, others := kept[s.PowerPct], ""
-	if n < of {
-		others = "; the others were sharp with other powers only"
-	}
-	s.note("of %d powers, %g %% kept most rungs sharp, %d of these %d, and is the record's tested_power_pct%s", len(kept), s.PowerPct, n, of, others)
 }

@@ -94,11 +94,14 @@ func TestSharp(t *testing.T) {
 			notes: "drift: the rung at 0 mm and 30 % power was not sharp first and sharp when"},
 		{name: "repeated not judged first", rungs: []string{"1:30:y", "0:30:", "-1:30:y", "0:30:y"}, lo: -1, hi: 1, errorMM: 0.5, openLo: true, openHi: true, power: 30},
 		{name: "powers", rungs: []string{"1:30:n", "1:40:y", "0:30:y", "0:40:y", "-1:30:n", "-1:40:y", "-2:30:n", "-2:40:n", "2:30:n", "2:40:n"}, lo: -1, hi: 1, errorMM: 0.5, power: 40,
-			notes: "of 2 powers, 40 % kept most rungs sharp, 3 of these 3"},
-		{name: "powers in part", rungs: []string{"1:50:y", "1:30:n", "0:50:n", "0:30:y", "-1:50:n", "-1:30:y"}, lo: -1, hi: 1, errorMM: 0.5, openLo: true, openHi: true, power: 30,
-			notes: "2 of these 3, and is the record's tested_power_pct; the others were sharp with other powers only"},
+			notes: "a depth belongs to one power: 30 %: no depth, 40 %: -1 to +1 mm; the record is of 40 %, which is sharp furthest"},
+		{name: "powers in part", rungs: []string{"1:50:y", "1:30:n", "0:50:n", "0:30:y", "-1:50:n", "-1:30:y"}, lo: -1, hi: 0, errorMM: 0.5, openLo: true, power: 30,
+			notes: "30 %: -1 to 0 mm, 50 %: no depth"},
+		{name: "powers on either side", rungs: []string{"2:50:y", "2:30:n", "1:50:y", "1:30:n", "0:50:y", "0:30:y", "-1:50:n", "-1:30:y", "-2:50:n", "-2:30:y", "-3:50:n", "-3:30:y", "-4:30:n"}, lo: -3, hi: 0, errorMM: 0.5, power: 30,
+			notes: "30 %: -3 to 0 mm, 50 %: 0 to +2 mm; the record is of 30 %"},
 		{name: "powers alike", rungs: []string{"1:40:y", "1:30:y", "0:40:y", "0:30:y", "-1:40:n", "-1:30:n"}, lo: 0, hi: 1, errorMM: 0.5, openHi: true, power: 30,
-			notes: "of 2 powers, 30 % kept most rungs sharp, 2 of these 2"},
+			notes: "30 %: 0 to +1 mm, 40 %: 0 to +1 mm; the record is of 30 %"},
+		{name: "no power sharp", rungs: []string{"1:40:n", "1:30:n", "0:40:n", "0:30:y", "-1:40:n", "-1:30:n"}, wantsNone: "and that with each of 30, 40 % power"},
 		{name: "two runs alike", rungs: []string{"3:30:y", "2:30:y", "1:30:n", "0:30:n", "-1:30:n", "-2:30:n", "-3:30:y", "-4:30:y"}, lo: 2, hi: 3, errorMM: 0.5, openHi: true, power: 30,
 			notes: "a gap: the rung at -4 mm is sharp"},
 		{name: "two runs alike, the first nearer", rungs: []string{"4:30:y", "3:30:y", "1:30:n", "0:30:n", "-1:30:n", "-2:30:y", "-3:30:y"}, lo: -3, hi: -2, errorMM: 0.5, openLo: true, power: 30,
@@ -114,7 +117,7 @@ func TestSharp(t *testing.T) {
 			t.Errorf("%s: %v", c.name, err)
 			continue
 		}
-		s, err := v.Sharp()
+		s, err := v.Sharp(0)
 		if c.wantsNone != "" {
 			if !diag.Is(err, diag.Unmet) || !strings.Contains(err.Error(), c.wantsNone) {
 				t.Errorf("%s: %v", c.name, err)
@@ -152,7 +155,7 @@ func TestSharpInventsNothing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		s, err := v.Sharp()
+		s, err := v.Sharp(0)
 		if err != nil {
 			for i := 1; i < len(said); i++ {
 				if at := float64(first + i); sharp[at] && sharp[at-1] && !(sharp[0] && !sharp[-1] && !sharp[1]) {
@@ -170,6 +173,51 @@ func TestSharpInventsNothing(t *testing.T) {
 			t.Fatalf("%v from %d: %g to %g", said, first, s.LoMM, s.HiMM)
 		}
 	})
+}
+
+// The depth is that of the rungs of one power, whichever is asked for, and the widest of
+// them where none is.
+func TestDepthIsOfOnePower(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		powers := []float64{20, 35, 60}[:rapid.IntRange(2, 3).Draw(t, "powers")]
+		var rungs []string
+		of := map[float64][]string{}
+		for _, p := range powers {
+			for at := -4; at <= 4; at++ {
+				r := fmt.Sprintf("%d:%g:%s", at, p, rapid.SampledFrom([]string{"y", "y", "n"}).Draw(t, "said"))
+				rungs, of[p] = append(rungs, r), append(of[p], r)
+			}
+		}
+		read := func(rungs []string) *Verdicts {
+			v, err := ReadVerdicts(strings.NewReader(sheet(rungs...)), "v.csv")
+			if err != nil {
+				t.Fatal(err)
+			}
+			return v
+		}
+		v, widest := read(rapid.Permutation(rungs).Draw(t, "order")), 0.0
+		for _, p := range powers {
+			alone, err := read(of[p]).Sharp(0)
+			s, same := v.Sharp(p)
+			if (err == nil) != (same == nil) || err == nil && (s.LoMM != alone.LoMM || s.HiMM != alone.HiMM || s.PowerPct != p || s.OpenLo != alone.OpenLo) {
+				t.Fatalf("%g %%: %+v, %v; alone %+v, %v", p, s, same, alone, err)
+			}
+			if err == nil {
+				widest = max(widest, alone.HiMM-alone.LoMM)
+			}
+		}
+		s, err := v.Sharp(0)
+		if (err == nil) != (widest > 0) || err == nil && s.HiMM-s.LoMM != widest {
+			t.Fatalf("%+v, %v: the widest is %g", s, err, widest)
+		}
+	})
+	v, err := ReadVerdicts(strings.NewReader(sheet("0:30:y", "1:40:y")), "v.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := v.Sharp(50); !diag.Is(err, diag.Setting) || !strings.Contains(err.Error(), "there is 30, 40 %") {
+		t.Error(err)
+	}
 }
 
 func TestLimits(t *testing.T) {
@@ -192,7 +240,7 @@ func FuzzReadVerdicts(f *testing.F) {
 			}
 			return
 		}
-		s, err := v.Sharp()
+		s, err := v.Sharp(0)
 		if err == nil && (!(s.LoMM < s.HiMM) || math.IsNaN(s.ErrorMM) || s.ErrorMM < 0) {
 			t.Fatalf("%q: %+v", text, s)
 		}
