@@ -26,8 +26,8 @@ type Metrics struct {
 	BurnLength float64
 	Seconds    float64
 	// Low and High are the extremes of the heights that burns see, and
-	// Travel the highest that travels pass, in mm over the datum: all as
-	// certified bounds.
+	// Travel the highest that travels pass, less what the program lifts them over
+	// the first burn, in mm over the datum: all as certified bounds.
 	Low, High, Travel focus.Extreme
 	// Outside counts burns off the surface, at the height of its edge.
 	Outside int
@@ -94,6 +94,7 @@ type collector struct {
 	// low and high are the surface's extremes.
 	low, high float64
 	sigma     float64
+	early     []passing // travels before the first burn
 }
 
 // scan reads the program. Errors are those of follow.Run, so that whatever
@@ -159,11 +160,21 @@ func (s *collector) take(it *stream.Item) {
 	j, m, pieces := s.job, &it.Move, it.Pieces()
 	j.Seconds += m.Seconds
 	s.keeps(it)
-	highest := &j.Travel
-	if m.Burn {
+	early := focus.Extreme{MM: math.Inf(-1)}
+	highest, lift := &j.Travel, 0.0
+	switch {
+	case m.Burn:
+		if j.Burns == 0 {
+			s.landed()
+		}
 		j.Burns++
 		j.BurnLength += m.Length
 		highest = &j.High
+	case s.opt.ZMoves == bench.ByHand:
+	case j.Burns > 0:
+		lift = max(0, clearance.Programmed(m, s.sigma, 0, 1)-j.firstZ)
+	case len(s.early) < mostEarly:
+		highest = &early
 	}
 	j.detail.move(m)
 	low, high := math.Inf(1), math.Inf(-1)
@@ -175,12 +186,15 @@ func (s *collector) take(it *stream.Item) {
 		// Nothing is beyond the surface's own extremes.
 		lo, hi := max(min(pc.H0, pc.H1)-pc.Down, s.low), min(max(pc.H0, pc.H1)+pc.Up, s.high)
 		low, high = min(low, lo), max(high, hi)
-		if hi > highest.MM {
-			*highest = spot(it, hi, pc, pc.H1 > pc.H0)
+		if hi-lift > highest.MM {
+			*highest = spot(it, hi-lift, pc, pc.H1 > pc.H0)
 		}
 		if m.Burn && lo < j.Low.MM {
 			j.Low = spot(it, lo, pc, pc.H1 < pc.H0)
 		}
+	}
+	if early.Line > 0 {
+		s.early = append(s.early, passing{early, clearance.Programmed(m, s.sigma, 0, 1)})
 	}
 	s.rows.row(m, pieces, low, high, s.opt.Surface)
 	if m.Burn && len(pieces) > 0 {
@@ -189,6 +203,25 @@ func (s *collector) take(it *stream.Item) {
 			s.fails.Add(int(fail.Kind), *fail)
 		} else if outside {
 			j.Outside++
+		}
+	}
+}
+
+// passing is the highest that a travel passes, and its programmed Z away from the stock.
+type passing struct {
+	focus.Extreme
+	z float64
+}
+
+// mostEarly bounds the travels before the first burn of which the lift is looked at: more
+// than jobs have, to home, rise and go there.
+const mostEarly = 64
+
+// landed takes the travels before the first burn, whose lift is known now.
+func (s *collector) landed() {
+	for _, p := range s.early {
+		if p.MM -= max(0, p.z-s.job.firstZ); p.MM > s.job.Travel.MM {
+			s.job.Travel = p.Extreme
 		}
 	}
 }

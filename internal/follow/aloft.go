@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
 )
@@ -45,10 +46,10 @@ type aloft struct {
 }
 
 // lift is how far the program lifts Z over the first burn where a move begins and
-// where it ends, away from the stock.
+// where it ends, away from the stock; nothing where Z is moved by hand.
 func (tb *tubeBuilder) lift(m *machine.Move) (from, to float64) {
 	t := &tb.tip
-	if !t.known {
+	if !t.known || tb.opt.ZMoves == bench.ByHand {
 		return 0, 0
 	}
 	return t.sigma*m.From.Z - t.focus, t.sigma*m.To.Z - t.focus
