@@ -28,7 +28,7 @@ type probeOptions struct {
 	Depth   string      `opt:"depth"`
 	Lens    string      `opt:"lens"`
 	Machine string      `opt:"machine"`
-	Clear   float64     `opt:"clear" in:"(0,1000]" wants:"a length above 0 in mm" is:"height over the datum between touches, in <MM>"`
+	Clear   float64     `opt:"clear" in:"(0,1000]" wants:"a length above 0 in mm" is:"height over the datum between touches, in <MM>: above the bow by 1 at least"`
 	KeepOut string      `opt:"keep-out"`
 	Margin  float64     `opt:"margin" in:"(0,1000]" wants:"a length above 0 in mm" is:"<MM> around the burns that the surface is to cover"`
 	Wraps   float64     `opt:"wraps" in:"[0,1e6]" wants:"the length of a turn in mm" is:"what --keep-out lists stands every <MM> in y again: a round that turns"`
@@ -42,11 +42,15 @@ type probeOptions struct {
 // practice, no source).
 const assumedDepthMM = 1.5
 
+// overBow in mm is by how much travels are to be clear of stock that bows as was said, if
+// the datum is at its lowest; what bows the other way is touched as much deeper.
+const overBow = 1.0
+
 func (o *probeOptions) check() error {
 	switch {
-	case !o.ByHand && o.Bow >= o.Clear:
-		return usagef("give --clear a height over the datum that the stock does not reach",
-			"a bow of %g mm stands as high as the travels between touches, %g mm over the datum", o.Bow, o.Clear)
+	case !o.ByHand && o.Bow+overBow > o.Clear:
+		return usagef(fmt.Sprintf("give --clear %g at least, or leave it out", o.Bow+overBow),
+			"a bow of %g mm may stand as high over the datum as the travels between touches, %g mm, less %g mm to spare", o.Bow, o.Clear, overBow)
 	case o.ByHand && o.KeepOut != "":
 		return usagef("", "--keep-out is for a program that touches, and --by-hand writes none")
 	case o.Lens != "" && o.Depth != "":
@@ -70,6 +74,9 @@ func mapOf(byHand bool, sheet string) string {
 
 func (o *probeOptions) run(s *session, args []string) error {
 	name := args[0]
+	if !s.given("clear") {
+		o.Clear = max(o.Clear, o.Bow+overBow)
+	}
 	if err := o.check(); err != nil {
 		return err
 	}
@@ -82,6 +89,11 @@ func (o *probeOptions) run(s *session, args []string) error {
 	}
 	if m.ZMoves == record.ZByHand && !o.ByHand {
 		return usagef("give --by-hand for a sheet to fill in", "%s: z_moves is by-hand: no program can touch", o.Machine)
+	}
+	if m.ProbeDepthMM < o.Bow+overBow {
+		deeper := *m
+		deeper.ProbeDepthMM = o.Bow + overBow
+		m = &deeper
 	}
 	lens, err := o.usable(s)
 	if err != nil {
@@ -107,7 +119,7 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if !o.ByHand {
 		reach = probe.Reach(m)
 	}
-	probing, err := probe.New(burns, pitch.MM, o.Margin, (*orb.Point)(o.Datum), reach)
+	probing, err := probe.New(burns, pitch, o.Margin, (*orb.Point)(o.Datum), reach)
 	if err != nil {
 		return err
 	}

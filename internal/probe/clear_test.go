@@ -20,7 +20,7 @@ import (
 func TestClearIsClear(t *testing.T) {
 	refused := 0
 	rapid.Check(t, func(t *rapid.T) {
-		p, err := New(orb.MultiLineString{{{0, 0}, {60, 30}}}, 20, 2, nil, machine.Reach{})
+		p, err := New(orb.MultiLineString{{{0, 0}, {60, 30}}}, Pitch{X: 20, Y: 20}, 2, nil, machine.Reach{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -44,12 +44,12 @@ func tooMany(places int) error {
 	return diag.Errorf(diag.Setting, "", "%d places would have to be touched, over %d; allow more depth, or say how little the stock bows with --bow", places, maxPlaces)
 }
 
-// New lays a lattice with at most the given spacing over what is burned,
+// New lays a lattice with at most the given spacing in mm along X and along Y over what is burned,
 // grown by margin mm, and keeps the nodes of the cells that burns and margin
 // come into: every height that a burn needs is then between touched places.
 // datum, where not nil, is the place that the datum is to be the nearest to. Of the
 // margin there is no more than reach has beside the burns.
-func New(burns orb.MultiLineString, spacing, margin float64, datum *orb.Point, reach machine.Reach) (*Probing, error) {
+func New(burns orb.MultiLineString, spacing Pitch, margin float64, datum *orb.Point, reach machine.Reach) (*Probing, error) {
 	p := &Probing{Burns: burns}
 	own := burns.Bound()
 	b := own.Pad(margin)
@@ -66,7 +66,7 @@ func New(burns orb.MultiLineString, spacing, margin float64, datum *orb.Point, r
 		b.Min[k], b.Max[k] = max(b.Min[k], low), min(b.Max[k], high)
 	}
 	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
-	nx, ny := max(math.Ceil(w/spacing-1e-9)+1, leastNodes), max(math.Ceil(h/spacing-1e-9)+1, leastNodes)
+	nx, ny := max(math.Ceil(w/spacing.X-1e-9)+1, leastNodes), max(math.Ceil(h/spacing.Y-1e-9)+1, leastNodes)
 	if nx*ny > 100*maxPlaces {
 		return nil, tooMany(int(min(nx*ny, math.MaxInt32)))
 	}
