@@ -103,7 +103,7 @@ func (o *recheckOptions) judge(s *session, j *job.Job) error {
 	if err != nil {
 		return err
 	}
-	q := recheck.Question{Name: o.Readings, Surface: j.Placed, ErrorMM: j.Taken.SurfaceError.MM, TouchMM: cmp.Or(r.Header.NoiseMM, j.Taken.Noise.MM)}
+	q := recheck.Question{Turn: job.Turn(j.Machine), Name: o.Readings, Surface: j.Placed, ErrorMM: j.Taken.SurfaceError.MM, TouchMM: cmp.Or(r.Header.NoiseMM, j.Taken.Noise.MM)}
 	if at, _, ok := j.DatumXY(); ok {
 		q.Datum = &at
 	}

@@ -41,19 +41,24 @@ func (o *verifyOptions) program(s *session, name string) error {
 	if err := r.read(s.files.Open, name, o.Sheet); err != nil {
 		return err
 	}
-	opt := r.job.Verify()
+	opt, with := r.job.Verify(), job.Setup{Job: r.job}
 	if s.given("focus") {
 		opt = r.job.VerifyAt(o.Focus)
+		with.Marks = setup.NewMarks(r.job.Placed)
+		opt.Burned = with.Marks.Move
 	}
 	opt.Rehearsal = o.Rehearsal
 	res, err := verify.Run(r.program, name, original, o.Against, opt)
 	var set setup.Setting
 	var sheet []files.Made
 	if err == nil {
-		set = o.setting(s, r.job, res)
-		if s.given("focus") && res.Burns > 0 {
+		if set = with.Setting(res.First); s.given("focus") {
 			by := r.job.LoweredBy(o.Focus)
-			res.Lowest.MM, res.Highest.MM = res.Lowest.MM+by, res.Highest.MM+by
+			if res.Burns == 0 {
+				by = 0
+			}
+			res.Lowest.MM, res.Highest.MM, with.Low = res.Lowest.MM+by, res.Highest.MM+by, res.Lowest.MM+by
+			set = with.SettingAt(o.Focus, nil, res.First)
 		}
 		if res.Holds() {
 			sheet, err = r.sheet(o.Sheet, nil, func() []byte { return say.VerifySheet(r.job, name, set, o.Rehearsal, res) })
@@ -70,15 +75,6 @@ func (o *verifyOptions) program(s *session, name string) error {
 		s.say.Line("no bench sheet is written: it is for what holds")
 	}
 	return held(res)
-}
-
-// setting is where and how the focus is set.
-func (o *verifyOptions) setting(s *session, j *job.Job, res *verify.Result) setup.Setting {
-	with := job.Setup{Job: j}
-	if s.given("focus") {
-		return with.SettingAt(o.Focus, nil, res.First)
-	}
-	return with.Setting(res.First)
 }
 
 // set proves a folder of zones against its original, by what it holds and what is

@@ -33,6 +33,10 @@ func (l *Lens) Setting() setup.Lens {
 type Setup struct {
 	*Job
 	Lens int
+	// Marks are what the program burns, where it was read before, and Low is the lowest
+	// stock under it: the focus is then set clear of them.
+	Marks *setup.Marks
+	Low   float64
 }
 
 // Setting is where and how the focus is set for a program that writes its heights into
@@ -96,9 +100,13 @@ func reach(m *record.Machine) machine.Reach {
 }
 
 // focusPoint is a place on the stock to set the focus at, at a height over the datum:
-// next to where the first burn begins, if there is one of that height.
+// clear of what the program burns or, where that is not known yet, next to where the first
+// burn begins.
 func (j Setup) focusPoint(height float64, first *machine.Point) setup.FocusPoint {
-	m := setup.NewMarks(j.Placed)
+	m, low := j.Marks, j.Low
+	if m == nil {
+		m, low = setup.NewMarks(j.Placed), height
+	}
 	m.Foot, m.Reach = j.Machine.GaugeFootMM, reach(j.Machine)
 	var h *bench.Head
 	if j.Lens < len(j.Lenses) {
@@ -107,7 +115,7 @@ func (j Setup) focusPoint(height float64, first *machine.Point) setup.FocusPoint
 	for _, b := range j.Boxes {
 		beside := 0.0
 		if h != nil {
-			beside = h.Beside(b.Height - height)
+			beside = h.Beside(b.Height - low)
 		}
 		m.Box(b, beside)
 	}
@@ -116,6 +124,9 @@ func (j Setup) focusPoint(height float64, first *machine.Point) setup.FocusPoint
 		m.Over = func(x, y, height float64) float64 {
 			return max(0, model.Highest(&machine.Move{To: machine.Point{X: x, Y: y}})-height-h.Standoff)
 		}
+	}
+	if j.Marks != nil {
+		return m.At(height)
 	}
 	if first != nil {
 		m.In(0)

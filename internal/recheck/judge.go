@@ -11,6 +11,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
+	"sagitta/internal/setup"
 	"sagitta/internal/surface"
 )
 
@@ -25,6 +26,8 @@ type Question struct {
 	ErrorMM, TouchMM float64
 	// AllowedMM is by how much it may lie otherwise.
 	AllowedMM float64
+	// Turn is how a person moves the focus, and with it the zero.
+	Turn setup.Turn
 	// Name is the readings' in messages.
 	Name string
 }

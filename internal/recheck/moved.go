@@ -105,7 +105,11 @@ func (c *Cause) Text(q *Question, reads []Read) string {
 		if c.zero < 0 {
 			way = "lower"
 		}
-		return fmt.Sprintf("the zero is off: everything reads %s %s than measured; set the zero anew, or move it by as much", size(c.zero, 0), way)
+		text := fmt.Sprintf("the zero is off: everything reads %s %s than measured; set the zero anew, or move it by as much", size(c.zero, 0), way)
+		if by := q.Turn.By(c.zero); by != "" {
+			text += ": " + by
+		}
+		return text
 	case UpsideDown:
 		return "upside down: what is higher on the surface reads lower; give --down with the readings, or measure the surface the right way up" + zero
 	case Inches:

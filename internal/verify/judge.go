@@ -108,6 +108,9 @@ func (j *Judge) Next() error { return j.src.Next(&j.S) }
 // its ends. o is the step of the original that it belongs to, or nil.
 func (j *Judge) Take(c0, c1 float64, burn bool, o *Step) {
 	j.Res.Corrected = j.Res.Corrected || burn && max(math.Abs(c0), math.Abs(c1)) > placeSlackMM
+	if burn && j.Opt.Burned != nil {
+		j.Opt.Burned(&j.S.M)
+	}
 	j.cutsFree(burn)
 	j.Count(c0, c1, burn, o)
 	j.across(c0, c1, o)

@@ -7,6 +7,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/focus"
+	"sagitta/internal/machine"
 	"sagitta/internal/surface"
 )
 
@@ -24,6 +25,8 @@ type Options struct {
 	// Head is the head that must stay clear of the stock; nil where it is not
 	// known, and not checked.
 	Head *bench.Head
+	// Burned, where not nil, is told each burn of the checked program.
+	Burned func(m *machine.Move)
 	// Rehearsal tells that the checked program is the original with the
 	// beam off.
 	Rehearsal bool
