@@ -33,6 +33,9 @@ type Judge struct {
 	S Step
 	// CutTwice tells that moves may have been cut, and their cuts rounded, twice.
 	CutTwice bool
+	// OwnStrokes tells that travels of Z alone at a feed are the original's own, though
+	// no step of it is named for them.
+	OwnStrokes bool
 	// MayReorder tells that burns may come in another order than the original's. A
 	// path control can be said, but not taken back: Unsaid has a burn under each
 	// that the original had not yet said where it has that burn.
@@ -245,7 +248,7 @@ func (j *Judge) rated(burn bool, o *Step) {
 	switch {
 	case m.Rapid:
 		seconds = max(m.Length/j.Opt.Machine.RapidMMMin*secondsPerMinute, dz/p.rate)
-	case o != nil && (!burn || m.Length == 0) && dz > p.rate*seconds && dz <= zSpeed(o)*seconds*(1+roundingPart)+last:
+	case dz > p.rate*seconds && j.ownStroke(burn, o):
 		if dz > p.rate*seconds+2*last {
 			j.ownZRate.Add(j.S.Line)
 		}
@@ -258,6 +261,16 @@ func (j *Judge) rated(burn bool, o *Step) {
 		j.Fail(ZTooFast, o, 1, math.Abs(to.z-from.z)/(to.t-from.t)*secondsPerMinute, "")
 		p.restart(m.To.Z)
 	}
+}
+
+// ownStroke reports whether the original asks for as fast a Z as the step under way.
+func (j *Judge) ownStroke(burn bool, o *Step) bool {
+	m := &j.S.M
+	if o == nil {
+		return j.OwnStrokes && !burn && m.Length == 0
+	}
+	most := zSpeed(o)*m.Seconds*(1+roundingPart) + j.Opt.lastZ(j.S.Inches)
+	return (!burn || m.Length == 0) && math.Abs(j.S.dz()) <= most
 }
 
 // zSpeed is how fast Z goes on a step, in mm/s; 0 where it takes no time.

@@ -35,7 +35,7 @@ func (p *pen) approach() {
 func (p *pen) lift(least float64) {
 	up := p.up * max(-1, least*pick(p.t, "lift", 1.0, 1, 2.5, 6))
 	if p.speaks == "both" && !p.inverse && rapid.IntRange(0, 5).Draw(p.t, "feed") == 0 {
-		p.line("G1 %s%s", p.zTo(p.z+up), p.feedWord(2))
+		p.line("%s G1 %s%s", p.off, p.zTo(p.z+up), p.feedWord(2)) // under power it would mark
 		p.line("G0")
 		return
 	}

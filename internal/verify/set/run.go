@@ -200,7 +200,7 @@ func (w *pairing) begin(i int) (*zone, error) {
 	r := &zone{file: f, number: i + 1, to: math.MaxInt, gap: verify.NoTravel(), atPoints: verify.NoTravel(), headless: opt.Head == nil}
 	w.zones = append(w.zones, r)
 	r.Judge = verify.NewJudge(verify.NewStream(f, z.Program, opt.Machine, false), w.field, opt, true)
-	r.CutTwice, r.MayReorder = w.set.Followed, true
+	r.CutTwice, r.MayReorder, r.OwnStrokes = w.set.Followed, true, true
 	if w.opt.ZMoves == bench.ByHand {
 		r.raised, r.raisedMM = z.RaisedLines, z.RaisedMM
 	}
