@@ -144,6 +144,7 @@ func scan(r io.ReadSeeker, all *Options) (*Metrics, error) {
 	case j.Burns == 0:
 		return nil, diag.NothingBurns[follow.Failure](opt.Name)
 	case s.fails.Count > 0:
+		follow.OffTogether(&s.fails, int(follow.OffSurface), j.Burns, &j.closed, opt.Surface, follow.Failure.Together)
 		return nil, s.fails.Err(opt.Name)
 	}
 	return j, nil

@@ -1,6 +1,10 @@
 package diag
 
-import "fmt"
+import (
+	"cmp"
+	"fmt"
+	"slices"
+)
 
 // Listing is an error that has more than one line to say.
 type Listing interface {
@@ -54,6 +58,8 @@ type UnmetList[F Conflict] struct {
 	Count int
 	// NoBurn says that nothing burns at all.
 	NoBurn bool
+	// Hints say in lines what may help.
+	Hints []string
 
 	// seen has those counted, by line and kind, and their places in the list, if
 	// kept.
@@ -85,13 +91,48 @@ func (u *UnmetList[F]) Add(kind int, f F) *F {
 	return nil
 }
 
-// Err returns what was gathered as an error of the program called name, nil
-// where nothing failed.
+// Has reports how many failures of a kind were counted.
+func (u *UnmetList[F]) Has(kind int) (count int) {
+	for key := range u.seen {
+		if key[1] == kind {
+			count++
+		}
+	}
+	return count
+}
+
+// Gather puts one in the place of all failures of a kind, which as makes of the first of
+// them and of how many there are. No more are added behind it.
+func (u *UnmetList[F]) Gather(kind int, as func(first F, count int) F) {
+	count := u.Has(kind)
+	if count == 0 {
+		return
+	}
+	var kept []F
+	first := -1 // of the list; none where that was full of others
+	for k, f := range u.Failures {
+		switch at, has := u.seen[[2]int{f.At(), kind}]; {
+		case !has || at != k:
+			kept = append(kept, f)
+		case first < 0 || f.At() < u.Failures[first].At():
+			first = k
+		}
+	}
+	if first < 0 {
+		return
+	}
+	u.Failures, u.Count = append(kept, as(u.Failures[first], count)), u.Count-count+1
+}
+
+// Err returns what was gathered as an error of the program called name, its places in
+// the order of lines; nil where nothing failed.
 func (u *UnmetList[F]) Err(name string) error {
 	if u.Count == 0 {
 		return nil
 	}
-	return &UnmetList[F]{Name: name, Failures: u.Failures, Count: u.Count}
+	list := slices.Clone(u.Failures)
+	slices.SortStableFunc(list, func(a, b F) int { return cmp.Compare(a.At(), b.At()) })
+	return &UnmetList[F]{Name: name, Failures: list, Count: u.Count, Hints: u.Hints}
 }
 
 // NothingBurns is the error of a program without a burn.
@@ -118,7 +159,7 @@ func (u *UnmetList[F]) Lines() []string {
 	for _, f := range u.Failures {
 		lines = append(lines, u.line(f))
 	}
-	return Listed(lines, u.Count)
+	return append(Listed(lines, u.Count), u.Hints...)
 }
 
 // Reasons are the failures that were kept, without their places.

@@ -43,6 +43,38 @@ func TestUnmetCountsOnce(t *testing.T) {
 	}
 }
 
+// Failures are told in the order of lines; those of a kind may be told as one.
+func TestUnmetGather(t *testing.T) {
+	list := func(kinds ...int) (u UnmetList[steep]) {
+		for k, kind := range kinds {
+			u.Add(kind, steep{100 - k, k})
+		}
+		return u
+	}
+	as := func(first steep, count int) steep {
+		first.amount = 1000 + count
+		return first
+	}
+	u := list(0, 1, 0, 1, 1)
+	u.Hints = []string{"do"}
+	if n := u.Has(1); n != 3 || u.Has(2) != 0 {
+		t.Errorf("%d of kind 1", n)
+	}
+	u.Gather(2, as)
+	u.Gather(1, as)
+	lines := u.Err("f").(Listing).Lines()
+	if want := "[f:96: too steep by 1003 f:98: too steep by 2 f:100: too steep by 0 do]"; fmt.Sprint(lines) != want || u.Count != 3 {
+		t.Errorf("%v of %d, want %s", lines, u.Count, want)
+	}
+	// Where none of the kind was kept there is none to stand for it.
+	u = list(make([]int, KeptFailures)...)
+	u.Add(1, steep{1, 1})
+	u.Gather(1, as)
+	if u.Count != KeptFailures+1 || len(u.Failures) != KeptFailures {
+		t.Errorf("%d of %d", len(u.Failures), u.Count)
+	}
+}
+
 func TestUnmetText(t *testing.T) {
 	var u UnmetList[steep]
 	u.Add(0, steep{0, 5})

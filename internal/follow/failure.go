@@ -5,6 +5,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 )
@@ -62,6 +63,9 @@ type Failure struct {
 	X, Y   float64 // program XY, mm
 	Kind   FailureKind
 	Amount float64
+	// Count is how many of its kind it stands for, the first of which it is; 0 for
+	// itself alone.
+	Count int
 }
 
 // says are the failures in words, of the place, the amount and the last line.
@@ -84,6 +88,9 @@ var says = [...]string{
 
 // String says it in a line, without the file's name.
 func (f Failure) String() string {
+	if f.Count > 0 {
+		return fmt.Sprintf("%s leave the surface, the first at X%.3f Y%.3f", phrase.Count(f.Count, "burn"), f.X, f.Y)
+	}
 	return fmt.Sprintf(says[f.Kind], fmt.Sprintf("at X%.3f Y%.3f", f.X, f.Y), f.Amount, f.Last, f.Amount*100)
 }
 

@@ -24,7 +24,24 @@ type Closed struct {
 	from         machine.Point
 	area, length float64
 	around       orb.Bound
+
+	// unbroken counts the unbroken burns, all is the rectangle about those before that
+	// under way, and inches tells that the program counts in them there.
+	unbroken int
+	all      orb.Bound
+	inches   bool
 }
+
+// Burned is the rectangle about all burns that were taken, in program XY, mm.
+func (c *Closed) Burned() orb.Bound {
+	if c.unbroken > 1 {
+		return c.all.Union(c.around)
+	}
+	return c.around
+}
+
+// Inches reports whether the program counts in inches where it burns.
+func (c *Closed) Inches() bool { return c.inches }
 
 // closesMM is how near to its start the end of a burn closes it, in mm: what a cut
 // is wide at least (common practice, no source).
@@ -37,6 +54,9 @@ const leastArea, roundedMM = 0.1, 0.002
 // Take takes the next item.
 func (c *Closed) Take(it *Item) {
 	m := &it.Move
+	if m.Burn || it.IsRun() {
+		c.inches = it.During.Inches
+	}
 	switch {
 	case it.IsRun():
 		k, lines := 0, it.Lines()
@@ -80,6 +100,8 @@ func (c *Closed) line(from, to machine.Point, burn bool, segment, length float64
 		}
 		return
 	case !c.open:
+		c.all = c.Burned()
+		c.unbroken++
 		at := orb.Point{from.X, from.Y}
 		c.open, c.from, c.area, c.length, c.around = true, from, 0, 0, orb.Bound{Min: at, Max: at}
 	}

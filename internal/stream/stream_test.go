@@ -10,6 +10,7 @@ import (
 	"testing"
 	"testing/iotest"
 
+	"github.com/paulmach/orb"
 	"pgregory.net/rapid"
 
 	"sagitta/internal/machine"
@@ -390,6 +391,39 @@ func TestClosedBurns(t *testing.T) {
 			if c.Count != want || c.Line != first {
 				t.Fatalf("%d closed, the first at line %d; want %d and %d\n%s", c.Count, c.Line, want, first, &b)
 			}
+		}
+	})
+}
+
+// The rectangle about all burns is that of the places that their moves, read one by one,
+// go over.
+func TestBurnedIsWhatBurnsGoOver(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text, opt := drawProgram(t)
+		var c stream.Closed
+		if err := stream.Scan(strings.NewReader(text), opt, c.Take); err != nil {
+			t.Fatal(err)
+		}
+		want, some := orb.Bound{}, false
+		opt.Blocks = true
+		err := stream.Scan(strings.NewReader(text), opt, func(it *stream.Item) {
+			m := &it.Move
+			if !m.Burn || m.Kind == machine.Dwell {
+				return
+			}
+			const steps = 200
+			for k := range steps + 1 {
+				at := orb.Point(m.XY(float64(k) / steps))
+				if !some {
+					want, some = at.Bound(), true
+				}
+				want = want.Extend(at)
+			}
+		})
+		got := c.Burned()
+		const off = 0.05 // of an arc between steps
+		if err != nil || some && (!got.Pad(1e-9).Contains(want.Min) || !got.Pad(1e-9).Contains(want.Max) || !want.Pad(off).Contains(got.Min) || !want.Pad(off).Contains(got.Max)) {
+			t.Fatalf("%v: burned over %v, want %v\n%s", err, got, want, text)
 		}
 	})
 }

@@ -152,11 +152,13 @@ func (j *Judge) outside(burn bool, o *Step) {
 		return
 	}
 	j.Res.beyond(j.violation(TooFar, o, e.AtHi, 0), e.Hi-depth.Far, e.OpenHi-depth.Far, extremes.CertainMM)
+	j.over.take(&j.S.M, j.S.Inches)
 	// A path along the edge may leave it by the rounding of a cut point.
 	switch edge := j.Opt.lastDecimal(j.S.Inches); {
 	case sp.Off > edge && j.Opt.OutsideHold:
 		j.Res.EdgeBurns++
 	case sp.Off > edge:
+		j.over.off++
 		j.Fail(OffSurface, o, sp.OffAt, sp.Off, "")
 	}
 	if sp.Holes {

@@ -42,6 +42,8 @@ type Judge struct {
 	MayReorder bool
 	Unsaid     []Step
 
+	over over
+
 	src   *Stream
 	sigma float64
 	f     *extremes.Field
@@ -79,7 +81,7 @@ func (j *Judge) Remark() string {
 // NewJudge returns a judge of a program over a field. With original set it is
 // to be told where the focus is set (SetFocus), else that is at Z0.
 func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge {
-	j := &Judge{Opt: opt, Res: &Result{}, src: src, sigma: opt.Sigma(), f: f, worst: -1}
+	j := &Judge{Opt: opt, Res: &Result{}, src: src, sigma: opt.Sigma(), f: f, worst: -1, over: newOver()}
 	j.head = headCheck{kind: HeadClose, known: !original, most: math.Inf(-1)}
 	j.lens = headCheck{kind: NotClear, known: !original, most: math.Inf(-1)}
 	byHand := 0.0 // what of the defocus is set by hand

@@ -63,6 +63,10 @@ type Result struct {
 	// Failures are the first 20, and FailureCount counts all.
 	Failures     []Violation
 	FailureCount int
+	// Like counts those that one of Failures stands for beside itself.
+	Like int
+	// Hints say in lines what may bring about that it holds.
+	Hints []string
 	// Notes say what could not be checked, one line each.
 	Notes []string
 }

@@ -2,8 +2,12 @@ package zone
 
 import (
 	"fmt"
+	"strings"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/follow"
+	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
 )
 
 // Obstacle is where the job cannot be divided as asked; Line is 0
@@ -24,6 +28,25 @@ type UnmetError = diag.UnmetList[Obstacle]
 
 // failures gathers where the job cannot be divided: the first of each line.
 type failures struct{ UnmetError }
+
+// offSurface is the kind of failures that are burns off the surface; all others are of
+// one kind.
+const offSurface = 1
+
+// offTogether puts one failure in the place of many burns off the surface.
+func (s *surveyor) offTogether() {
+	follow.OffTogether(&s.fails.UnmetError, offSurface, s.Burns, &s.Closed, s.opt.Surface, func(first Obstacle, count int) Obstacle {
+		first.What = strings.Replace(first.What, aBurnLeaves, phrase.Count(count, "burn")+" leave the surface, the first", 1)
+		return first
+	})
+}
+
+const aBurnLeaves = "a burn leaves the surface,"
+
+// off adds a burn off the surface.
+func (f *failures) off(line int, from machine.Point) {
+	f.Add(offSurface, Obstacle{line, fmt.Sprintf(aBurnLeaves+" from X%.3f Y%.3f", from.X, from.Y)})
+}
 
 func (f *failures) add(line int, format string, args ...any) {
 	f.Add(0, Obstacle{line, fmt.Sprintf(format, args...)})

@@ -86,6 +86,7 @@ func (s *surveyor) plan() (*Plan, error) {
 		return nil, diag.NothingBurns[Obstacle](s.opt.Name)
 	}
 	s.endFigure()
+	s.offTogether()
 	if err := s.fails.Err(s.opt.Name); err != nil {
 		return nil, err
 	}

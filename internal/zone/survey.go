@@ -249,7 +249,7 @@ func (s *surveyor) covered(it *stream.Item) {
 	case fail.Kind == follow.OverHole:
 		s.fails.add(line, "a burn passes over a hole in the surface, from X%.3f Y%.3f", from.X, from.Y)
 	default:
-		s.fails.add(line, "a burn leaves the surface, from X%.3f Y%.3f", from.X, from.Y)
+		s.fails.off(line, from)
 	}
 }
 

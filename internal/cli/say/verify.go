@@ -101,7 +101,7 @@ func failures(name string, r *verify.Result) []string {
 	for k := range list {
 		list[k] = name + ": " + list[k]
 	}
-	return listed(list, r.FailureCount)
+	return append(listed(list, r.FailureCount-r.Like), r.Hints...)
 }
 
 // extreme writes an amount in mm with its place.
