@@ -158,7 +158,8 @@ func (f *runner) change(i, j, n int, was, c float64) {
 	for k := j; k >= i && at < 0; k-- {
 		if k < len(f.horizon.blocks) && f.admits(k) {
 			at = k
-			f.horizon.blocks[k].plan.Before, f.horizon.blocks[k].plan.Stroke = c, true
+			plan := &f.horizon.blocks[k].plan
+			plan.Before, plan.Stroke, plan.Modes = c, true, f.modes(k)
 		}
 	}
 	if at < 0 {
@@ -249,7 +250,7 @@ func (f *runner) admits(k int) bool {
 		h := f.horizon.blocks[q]
 		// A work offset on block k itself goes before the block of Z.
 		a := &h.Actions
-		if a.Codes[machine.NonModal] == 100 || q > k && (a.G[machine.WorkOffset] != 0 || f.firstSays(a, q)) {
+		if a.Codes[machine.NonModal] == 100 || q > k && a.G[machine.WorkOffset] != 0 {
 			return false
 		}
 		if h.After.Settled {
@@ -259,11 +260,17 @@ func (f *runner) admits(k int) bool {
 	return true
 }
 
-// firstSays reports whether block q, with these actions, is the first to say the units
-// or the distance mode.
-func (f *runner) firstSays(a *machine.Actions, q int) bool {
-	said := f.before(q).Said
-	return a.G[machine.Units] != 0 && !said.Has(machine.Units) || a.G[machine.Distance] != 0 && !said.Has(machine.Distance)
+// modes are those at the first motion, where that comes behind block k; else nil.
+func (f *runner) modes(k int) *machine.State {
+	if f.before(k).Moved {
+		return nil
+	}
+	for _, h := range f.horizon.blocks[k:] {
+		if h.After.Moved {
+			return &h.During
+		}
+	}
+	return nil
 }
 
 // preambleApproach takes the first n blocks of the preamble into the closest approach.

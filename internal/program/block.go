@@ -51,6 +51,7 @@ type habit struct {
 	semicolon bool // comments begin with ";"
 	checked   bool // lines carry checksums
 	open      int  // the last line that leaves a comment open, 0 for none
+	closes    int  // the last line that closes one too many, 0 for none
 }
 
 // Word is a letter and its number.

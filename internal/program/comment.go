@@ -42,8 +42,7 @@ func (in *brackets) comment(b *Block, body []byte, i int) (end int, err error) {
 				`close it with ")" where it ends`)
 		}
 		b.lapses.add(LeftOpen)
-		b.habit.open = b.Line
-		return len(body), nil
+		return len(body), in.leftOpen(b, i)
 	}
 	if inner := bytes.Count(body[i+1:i+n], []byte{'('}); inner > 0 {
 		if in.deep == 0 {
@@ -70,6 +69,7 @@ func (in *brackets) close(b *Block, i int) error {
 			b.habit.open), "") // goesOn says what to do
 	case in.ended > 0 && len(bytes.Trim(b.Raw[in.ended:i], " \t)")) == 0:
 		b.lapses.add(Overclosed)
+		b.habit.closes = b.Line
 		return nil
 	}
 	return b.Malformed(i, `")" without "("`, "")
@@ -82,10 +82,21 @@ func (in *brackets) doubt(b *Block, i int) error {
 }
 
 // end ends the line.
-func (in *brackets) end(b *Block) {
+func (in *brackets) end(b *Block) error {
 	if in.deep > 0 {
-		b.habit.open = b.Line
+		return in.leftOpen(b, in.at)
 	}
+	return nil
+}
+
+// leftOpen notes that the line leaves the comment at i open. What closes one too many
+// must not stand in the same program, whatever the order, which may become another.
+func (in *brackets) leftOpen(b *Block, i int) error {
+	if n := b.habit.closes; n > 0 {
+		return b.Malformed(i, fmt.Sprintf(`comment is never closed, and line %d has a ")" too many`, n), "mend one of the two")
+	}
+	b.habit.open = b.Line
+	return nil
 }
 
 // goesOn adds to what is wrong with the line that it may be a comment's. On the next

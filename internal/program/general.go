@@ -79,7 +79,9 @@ func tokens(b *Block) error {
 		}
 		i, first = end, false
 	}
-	in.end(b)
+	if err := in.end(b); err != nil {
+		return err
+	}
 	return numbers(b)
 }
 

@@ -98,11 +98,18 @@ func TestCommentsOverLines(t *testing.T) {
 		{"(SEARCH\nS1000\n)\n", 4},
 		{"(SEARCH\nS1000 (all)\n", 0},
 		{"(SEARCH (CUT)\nS1000 (all (of it))\n", 0},
+		{"(SEARCH CUT)\nS1000 (all))\n", 0},
 	} {
 		_, err := readAll(strings.NewReader("G90\n" + c.text))
 		want := fmt.Sprintf("t.nc:%d:", c.line)
 		if c.line == 0 != (err == nil) || err != nil && (!strings.HasPrefix(err.Error(), want) || !strings.Contains(err.Error(), fmt.Sprintf(both, 2))) {
 			t.Errorf("%q: %v", c.text, err)
+		}
+	}
+	for _, open := range []string{"( BURN", "(a (b)"} {
+		_, err := readAll(strings.NewReader("S1000 (all))\n" + open + "\n"))
+		if err == nil || err.Error() != `t.nc:2:1: comment is never closed, and line 1 has a ")" too many` {
+			t.Errorf("%q behind one too many: %v", open, err)
 		}
 	}
 	_, err := readAll(strings.NewReader("(a long\ncomment\n"))

@@ -52,7 +52,7 @@ func NewReader(r io.Reader, name string) *Reader {
 func (r *Reader) Resume(from io.Reader, line, percents int) {
 	r.src.Reset(&source{r: from})
 	r.err, r.line, r.percents, r.behind = nil, line-1, percents, 0
-	r.habit.open = 0 // which is of lines that need not be before these
+	r.habit.open, r.habit.closes = 0, 0 // which are of lines that need not be before these
 }
 
 // source is a reader whose error stays, which bufio's forgets.

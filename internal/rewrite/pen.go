@@ -113,6 +113,9 @@ type Target struct {
 	// Stroke asks for a block of Z alone before the item, to correction Before.
 	Stroke bool
 	Before float64
+	// Modes are those that the program says before its first motion, where that block
+	// comes before they are said: it says them itself. Nil where they are said.
+	Modes *machine.State
 	// Corners are those inside the item's move, which is cut there.
 	Corners []Corner
 	// Room is by how much more than half a step Z may be off the straight way
@@ -172,7 +175,7 @@ func (p *Pen) block(it *stream.Item, target Target) {
 	}
 	if target.Stroke {
 		if p.src.ZKnown && p.needsZ(target.Before, &p.src) {
-			p.stroke(target.Before, it)
+			p.stroke(target.Before, it, target.Modes)
 		}
 		p.due = target.Before
 	}
@@ -263,12 +266,22 @@ func (p *Pen) regainMotion(it *stream.Item, said bool) {
 
 // stroke writes a block of Z alone before the block of an item, to correction c.
 // It gets the block's own words for units, distance and work offset, which are
-// not in force yet.
-func (p *Pen) stroke(c float64, it *stream.Item) {
+// not in force yet, and those for modes that the program says only later.
+func (p *Pen) stroke(c float64, it *stream.Item, modes *machine.State) {
 	st := p.src
 	st.Inches, st.Relative = it.During.Inches, it.During.Relative
 	for i := range it.Actions.Places().All() {
 		p.ch = append(p.ch, g(it.Block.Words[i].Num))
+	}
+	if modes != nil {
+		st.Inches, st.Relative = modes.Inches, modes.Relative
+		later := modes.Said &^ it.During.Said
+		if later.Has(machine.Units) {
+			p.ch = append(p.ch, g(choose(st.Inches, program.Int(20), program.Int(21))))
+		}
+		if later.Has(machine.Distance) {
+			p.ch = append(p.ch, g(choose(st.Relative, program.Int(91), program.Int(90))))
+		}
 	}
 	p.zBlock(c, &it.Block, &st)
 }
