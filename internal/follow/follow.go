@@ -53,7 +53,7 @@ func Run(r io.Reader, w io.Writer, opt Options) (*Summary, error) {
 	if f.sum.Burns == 0 {
 		return &f.sum, diag.NothingBurns[Failure](opt.Name)
 	}
-	return &f.sum, f.err()
+	return &f.sum, refusal(f.account)
 }
 
 // account is what all parts of a run work on.

@@ -25,7 +25,7 @@ func OffTogether[F diag.Conflict](u *diag.UnmetList[F], kind, burns int, burned 
 		u.Gather(kind, as)
 	}
 	area := func(b orb.Bound) surface.Area { return surface.Area{Min: b.Min, Max: b.Max} }
-	u.Hints = append(u.Hints, on.Apart(area(burned.Burned()), burned.Inches())...)
+	u.Hints = append(u.Hints, surface.Apart(on, area(burned.Burned()), burned.Inches())...)
 }
 
 // leastSlowest is the least part of a feed that anybody burns at on purpose.
@@ -37,19 +37,19 @@ func (f Failure) Together(count int) Failure {
 	return f
 }
 
-// err is what could not be done, with what may help.
-func (f *runner) err() error {
-	u := &f.fails.UnmetError
-	OffTogether(u, int(OffSurface), f.sum.Burns, &f.sum.Closed, f.opt.Surface, Failure.Together)
+// refusal is what could not be done, with what may help; nil where all could.
+func refusal(a *account) error {
+	u := &a.fails.UnmetError
+	OffTogether(u, int(OffSurface), a.sum.Burns, &a.sum.Closed, a.opt.Surface, Failure.Together)
 	for kind := range says {
 		if u.Has(kind) == 0 || len(u.Hints) > 0 {
 			continue
 		}
-		if hint := f.opt.help(FailureKind(kind)); hint != "" {
+		if hint := a.opt.help(FailureKind(kind)); hint != "" {
 			u.Hints = append(u.Hints, hint) // one way at a time
 		}
 	}
-	return u.Err(f.opt.Name)
+	return u.Err(a.opt.Name)
 }
 
 // help is what may help against a kind of failure, "" for nothing beyond what it says

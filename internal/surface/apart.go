@@ -60,7 +60,7 @@ func (a *Area) meets(b *Area) bool {
 
 // Apart says in lines how the burns of a program, in inches or not, lie to a surface that
 // does not hold them, and what would bring them together.
-func (p *Placed) Apart(burns Area, inches bool) []string {
+func Apart(p *Placed, burns Area, inches bool) []string {
 	at := Area{Min: [2]float64{math.Inf(1), math.Inf(1)}, Max: [2]float64{math.Inf(-1), math.Inf(-1)}}
 	for _, corner := range p.Bounds() {
 		for k, v := range corner {

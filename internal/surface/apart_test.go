@@ -43,7 +43,7 @@ func TestApart(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		lines := p.Apart(c.burns, c.inches)
+		lines := surface.Apart(p, c.burns, c.inches)
 		all := strings.Join(lines, "\n")
 		if len(lines) != 2 || !strings.HasPrefix(lines[0], "the burns reach over "+c.burns.String()+", the surface over X ") ||
 			!strings.Contains(lines[1], c.want) || c.nor != "" && strings.Contains(all, c.nor) || !strings.Contains(all, c.too) {

@@ -37,14 +37,14 @@ func (v *over) take(m *machine.Move, inches bool) {
 	}
 }
 
-// apart tells of many burns off the surface, or of all that there are, how they lie to it
+// tell tells of many burns off the surface, or of all that there are, how they lie to it
 // in the place of most of them.
-func (j *Judge) apart() {
-	n, r := j.over.off, j.Res
+func (v *over) tell(r *Result, on *surface.Placed) {
+	n := v.off
 	if n == 0 || n <= fewOff && n < r.Burns {
 		return
 	}
-	r.Hints = append(r.Hints, j.Opt.Surface.Apart(j.over.area, j.over.inches)...)
+	r.Hints = append(r.Hints, surface.Apart(on, v.area, v.inches)...)
 	var kept []Violation
 	first := -1
 	for _, f := range r.Failures {

@@ -90,7 +90,7 @@ func (j *Judge) Finish(detail string) {
 	r := j.Res
 	j.lookBack()
 	r.Blocks = j.src.blocks
-	j.apart()
+	j.over.tell(r, j.Opt.Surface)
 	if r.Lowest.MM > r.Highest.MM { // no burns, or in a rehearsal nothing but marks
 		r.Lowest, r.Highest = focus.Extreme{}, focus.Extreme{}
 	}
