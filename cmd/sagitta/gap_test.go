@@ -293,6 +293,11 @@ func (s *site) pausedHolds(dir string, list *zones) {
 			continue
 		}
 		r.waits(l)
+		if m := lensChange.FindStringSubmatch(l.said); m != nil && !list.SetZ {
+			height, _ := strconv.ParseFloat(m[1], 64)
+			r.raised = 0
+			r.focusAt(height, l.way[0].z)
+		}
 		for i := range list.Zones {
 			n, here := &list.Zones[i], l.way[0]
 			if l.line == n.Stop && l.line != n.FocusStop {

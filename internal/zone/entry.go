@@ -50,6 +50,13 @@ func (o *out) at() (at machine.Point, known bool) {
 	return at, x && y
 }
 
+// settled is how high over the datum the focus of the zone is by its setting where its
+// program stands, with Z as it is there.
+func (o *out) settled() float64 {
+	at, _ := o.at()
+	return o.set + o.sigma()*at.Z - o.p.focusZ()
+}
+
 // stands is how high over the datum the focus of the zone is to be where its program
 // stands, with Z as it is there: as the zone's own setting has it, or higher where
 // that is not clear.

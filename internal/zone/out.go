@@ -40,6 +40,8 @@ type out struct {
 	// of its first one, lastZ at the end of its last one.
 	begun         bool
 	firstZ, lastZ float64
+	// opened: the lens stands up since the program's opening wait.
+	opened bool
 	// stop is where a program with stops has the head at the zone's own, and
 	// raisedBefore how often the lens is raised in what comes before its part.
 	stop         machine.Point
@@ -200,7 +202,12 @@ func (o *out) handRaise(by float64, like *program.Block) {
 	if o.up > 0 {
 		text = "raise the lens to %.2f mm or more over where it was, so that it clears the stock"
 	}
-	line := o.pen.Wait(like, text, by)
+	line := 0
+	if o.opened {
+		line = o.pen.Wait(like, "raise the focus to %.3f mm over the datum or more", o.settled()+by)
+	} else {
+		line = o.pen.Wait(like, text, by)
+	}
 	if n := len(o.z.Raised); o.up > 0 {
 		o.z.Raised[n-1].To = line
 	}
@@ -208,11 +215,27 @@ func (o *out) handRaise(by float64, like *program.Block) {
 	o.z.Raised = append(o.z.Raised, sheet.Raise{From: line, By: by})
 }
 
+// standsUp takes that the operator has been told, at a wait of a program with stops, to
+// raise the lens before the focus is first set.
+func (o *out) standsUp(line int, by float64) {
+	if o.hand <= rounding {
+		return
+	}
+	o.up, o.opened = by, true
+	o.z.Raise = max(o.z.Raise, by)
+	o.z.Raised = append(o.z.Raised, sheet.Raise{From: line, By: by})
+}
+
 // handLower waits for the lens to be lowered again, where it stands up. It must be
-// clear there as it then stands.
+// clear there as it then stands. What was raised at the opening of a program with stops
+// comes down as the focus is set.
 func (o *out) handLower(like *program.Block) {
 	if o.up > 0 {
 		o.up = 0
+		if o.opened {
+			o.opened = false
+			return
+		}
 		o.z.Raised[len(o.z.Raised)-1].To = o.pen.Wait(like, "bring the lens back to where it was")
 	}
 }

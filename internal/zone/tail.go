@@ -317,6 +317,7 @@ func (s *splitter) fork() {
 	first.begin()
 	first.begun = false
 	s.up, first.up = first.up, 0
+	s.opened, first.opened = first.opened, false
 	s.start = *s.main.State()
 	s.start.At.Z = s.p.FirstZ
 	s.writing = s.outs
@@ -380,7 +381,10 @@ func (s *splitter) waitFirst(like *program.Block) {
 		at += ", at Z" + phrase.Trimmed(s.p.FirstZ, 3)
 	}
 	if !s.opt.SetZ {
-		at = fmt.Sprintf("raise the focus to %.3f mm over the datum or more", max(first.z.Focus, first.stands()))
+		own := first.settled()
+		height := max(first.z.Focus, first.stands(), math.Ceil((own+first.hand)*1e3-rounding)/1e3)
+		at = fmt.Sprintf("raise the focus to %.3f mm over the datum or more", height)
+		defer func() { first.standsUp(s.opening, height-own) }()
 	}
 	s.opening = s.main.Wait(like, "before anything moves: %s on, and %s", first.lens.called(), at)
 }
@@ -411,7 +415,7 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 	by.own(s.main)
 	zref := s.p.topBurn
 	if prev == nil {
-		o.up = s.up
+		o.up, o.opened = s.up, s.opened
 	} else {
 		zref = max(s.p.focusZ(), by.sigma()*prev.lastZ, by.sigma()*o.firstZ)
 	}
@@ -419,6 +423,9 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 	o.own(s.main)
 	o.toZ(like, o.stop.Z)
 	o.z.FocusStop = s.main.Wait(like, "zone %d: %s, %s, %s mm over the datum", o.z.Order, o.lens.called(), s.opt.setHere(), phrase.MM(o.z.Focus))
+	if n := len(o.z.Raised); n > 0 && o.z.Raised[n-1].To == 0 { // since the opening
+		o.z.Raised[n-1].To = o.z.FocusStop
+	}
 	if o.z.Stop == 0 {
 		o.z.Stop = o.z.FocusStop
 	}

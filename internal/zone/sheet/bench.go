@@ -124,9 +124,11 @@ func (s *Set) waits(z *Zone) (list []wait) {
 		if r.From == up {
 			more = "in all, or further"
 		}
-		add(r.From, "%s, %s", s.Turn.Up(r.By, 0.01), more)
+		if r.From != z.Stop { // there it is told with the lens
+			add(r.From, "%s, %s", s.Turn.Up(r.By, 0.01), more)
+		}
 		up = r.To
-		if r.To > 0 && !slices.ContainsFunc(z.Raised, func(next Raise) bool { return next.From == r.To }) {
+		if r.To > 0 && r.To != z.FocusStop && !slices.ContainsFunc(z.Raised, func(next Raise) bool { return next.From == r.To }) {
 			add(r.To, "bring it back to where it was")
 		}
 	}
