@@ -161,6 +161,31 @@ func TestJoints(t *testing.T) {
 	}
 }
 
+// A line that is cut does not touch itself but at the cut, in whatever direction it goes,
+// and however the points of its parts are rounded.
+func TestPartsOfALine(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		whole := func(label string, lo, hi int) float64 { return float64(rapid.IntRange(lo, hi).Draw(t, label)) }
+		// In steps of the grid, so that the cut lies on the line, or nearly so.
+		a, way := vec{whole("x", -500, 500), whole("y", -500, 500)}, vec{whole("dx", -9, 9), whole("dy", 1, 9)}
+		step := func(n float64) vec { return vec{a.x + way.x*n/perMM, a.y + way.y*n/perMM} }
+		n := whole("long", 5000, 200000)
+		m := math.Floor(n * rapid.Float64Range(0.1, 0.9).Draw(t, "cut"))
+		b := step(n)
+		for k := range 30 {
+			cut, l := step(m+float64(k)/30), Lines{Overlap: float64(k%3) / 10}
+			l.Begin(0, 1)
+			_ = l.Line(a.x, a.y, cut.x, cut.y, 0)
+			l.Begin(1, 0)
+			_ = l.Line(cut.x, cut.y, b.x, b.y, 1)
+			work := MostWork
+			if pairs, _ := l.Check(func(_, _ int) [][2]float64 { return [][2]float64{{cut.x, cut.y}} }, &work); len(pairs) != 0 {
+				t.Fatalf("%v to %v, cut at %v: %v", a, b, cut, pairs)
+			}
+		}
+	})
+}
+
 // Like lines that lie on one another change places, also where others come between.
 func TestLikeLinesChangePlaces(t *testing.T) {
 	for last, want := range map[uint32]int{0: 0, 1: 2} {

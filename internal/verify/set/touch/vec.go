@@ -45,7 +45,10 @@ func (s line) touches(o line) (vec, bool) {
 	if a0 > 0 == (a1 > 0) || b0 > 0 == (b1 > 0) {
 		return vec{}, false
 	}
-	return s.a.along(s.b, b0/(b0-b1)), true
+	// Of lines that lie on one, the signs are those of what float64 loses.
+	at := s.a.along(s.b, b0/(b0-b1))
+	_, off := o.near(at)
+	return at, off <= Near
 }
 
 // beyond are the parts of the line that lie outside of a circle about a joint.
