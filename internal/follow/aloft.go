@@ -19,6 +19,16 @@ import (
 // height, in mm: a retract must stay one.
 const leastLift = leastStroke
 
+const (
+	// easeTime is the time in s that stands for a travel on which c is to change and not
+	// beside it: so long that next to nothing of the change is left to a burn.
+	easeTime = 1e5
+	// strokeTime is the same for a block of Z alone between gates that both leave c a
+	// choice. There may be thousands of them in a row, and times a billionth of a second
+	// apart must still be told.
+	strokeTime = 1e3
+)
+
 // aloftState says how the place after the last motion stands to a safe height.
 type aloftState uint8
 
@@ -43,6 +53,8 @@ type aloft struct {
 	over bool
 	// lo and hi bound what c is here.
 	lo, hi float64
+	// falls: the motion under way comes down from a safe height as it travels.
+	falls bool
 }
 
 // lift is how far the program lifts Z over the first burn where a move begins and
@@ -65,7 +77,7 @@ func (tb *tubeBuilder) counted(m *machine.Move) (from, to float64) {
 	}
 	least := min(from, to)
 	switch {
-	case least <= 0:
+	case least < -rounding:
 		return 0, 0
 	case m.Loose:
 		return least, least
@@ -146,7 +158,7 @@ func (f *runner) soar(h *pending) {
 		a.state, a.h = crossing, h
 	case safe(&ask.start, a.lo, a.hi) && to < from:
 		f.settle()
-		*a = aloft{}
+		*a = aloft{falls: true}
 	default:
 		f.stoop()
 	}
@@ -176,6 +188,7 @@ func (f *runner) rise(h *pending, ask *asked) {
 func (f *runner) stroke() {
 	tb := &f.horizon.tube
 	g := stroke()
+	g.DT = strokeTime
 	if was := &tb.gates[len(tb.gates)-1]; f.aloft.own || was.Min == was.Max {
 		g.DT = corridor.LongTime
 	}
@@ -188,23 +201,41 @@ func (f *runner) settle() {
 	switch {
 	case a.state == crossing:
 		f.cutBack(int(a.h.g0))
-	case a.own || a.h.Move.Length > 0:
+	case a.own:
+		tb.gates[len(tb.gates)-1].Limit(0, 0)
+	case a.h.Move.Length > 0:
+		f.ease(a.h)
 		tb.gates[len(tb.gates)-1].Limit(0, 0)
 	}
 	a.own = false
 }
 
+// ease gives c time to change on a travel over XY to a safe height or down from one, so
+// that no burn beside it does.
+func (f *runner) ease(h *pending) {
+	gates, seconds := f.horizon.tube.gates[h.g0+1:h.g1+1], 0.0
+	for k := range gates {
+		seconds += gates[k].DT
+	}
+	for k := range gates {
+		gates[k].DT *= max(1, easeTime/seconds)
+	}
+}
+
 // stoop lets the place before the next motion be at no safe height.
 func (f *runner) stoop() {
 	a, tb := &f.aloft, &f.horizon.tube
-	if a.state == risen {
+	switch a.state {
+	case risen:
 		a.h.held = false
+	case crossing:
+		f.ease(a.h)
 	}
 	switch last := len(tb.gates) - 1; {
 	case a.state != risen || !a.own:
 	case a.over:
 		if g := &tb.gates[last-1]; g.Min < g.Max {
-			tb.gates[last].DT = arriveTime
+			tb.gates[last].DT = strokeTime
 		}
 	default:
 		g := tb.gates[last]

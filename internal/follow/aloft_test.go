@@ -15,6 +15,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
 )
 
@@ -124,4 +125,23 @@ func TestSafeHeightsPass(t *testing.T) {
 		t.Error("nothing was followed")
 	}
 	t.Logf("%d followed", done)
+}
+
+// Where the program rises or comes down as it travels, c changes there: burns beside it,
+// which one c serves, are left as they are.
+func TestRampsToSafeHeightsSpareBurns(t *testing.T) {
+	p := surfacetest.Of(t, "bilinear", []float64{0, 100}, []float64{0, 100}, func(_, _ float64) float64 { return 1 })
+	for _, rate := range []float64{0, 2} {
+		const text = "G21 G90\nM5\nG0 X1 Y1\nM3 S500\nG1 X60 F1200\nM5\nG0 X61 Y10 Z8\nG0 X20\nG0 X5 Y20 Z0\nM3\nG1 X80\nM5\nG0 X81 Y30 Z8\nG0 X1 Y1\nM2\n"
+		opt := follow.Options{Options: rewrite.Options{Name: "ramps", Bench: bench.Bench{Machine: machine.DefaultConfig(), Slow: bench.SlowNever, Slowest: 0.5, ZPlusAway: true, ZRate: rate, DecimalsMM: 3, DecimalsInch: 5}},
+			Surface: p, Depth: focus.Depth{Near: 0.3, Far: 0.3}, Use: 0.5}
+		var out bytes.Buffer
+		if _, err := follow.Run(strings.NewReader(text), &out, opt); err != nil {
+			t.Fatal(err)
+		}
+		want := strings.NewReplacer("G0 X1 Y1\nM3", "G0 Z0.865\nG0 X1 Y1\nM3", "Y20 Z0\n", "Y20 Z0.865\n").Replace(text)
+		if out.String() != want {
+			t.Errorf("rate %g:\n%s", rate, out.String())
+		}
+	}
 }

@@ -200,6 +200,10 @@ func (f *runner) take(it *stream.Item) error {
 	}
 	f.freed = f.freed && h.Move.Length == 0
 	h.g1 = int32(len(f.horizon.tube.gates) - 1)
+	if f.aloft.falls {
+		f.ease(h)
+		f.aloft.falls = false
+	}
 	if f.opt.ZMoves == bench.ByHand {
 		return f.flat()
 	}

@@ -83,7 +83,7 @@ func (j *Judge) raised(c0, c1 float64) (float64, float64) {
 	if m.FromUnknown || m.ZUnknown || m.Length == 0 {
 		z0, c0 = z1, c1 // it counts where it ends
 	}
-	if z0 < c0 || z1 < c1 {
+	if z0 < c0-placeSlackMM || z1 < c1-placeSlackMM {
 		return c0, c1
 	}
 	return z0, z1
