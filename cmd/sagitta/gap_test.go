@@ -293,7 +293,7 @@ func (s *site) pausedHolds(dir string, list *zones) {
 			continue
 		}
 		r.waits(l)
-		if m := lensChange.FindStringSubmatch(l.said); m != nil && !list.SetZ {
+		if m := lensChange.FindStringSubmatch(l.said); m != nil {
 			height, _ := strconv.ParseFloat(m[1], 64)
 			r.raised = 0
 			r.focusAt(height, l.way[0].z)
@@ -303,7 +303,7 @@ func (s *site) pausedHolds(dir string, list *zones) {
 			if l.line == n.Stop && l.line != n.FocusStop {
 				r.lowers(l)
 				r.raised, r.head = 0, s.rider("", s.lensOf(n.Lens)).head
-				if m := lensChange.FindStringSubmatch(l.said); m != nil && !list.SetZ {
+				if m := lensChange.FindStringSubmatch(l.said); m != nil {
 					height, _ := strconv.ParseFloat(m[1], 64)
 					r.focusAt(height, here.z)
 				}
@@ -315,7 +315,9 @@ func (s *site) pausedHolds(dir string, list *zones) {
 					s.fail("%s:%d: waits at X%.3f Y%.3f", r.name, l.line, here.x, here.y)
 				}
 				r.raised = 0
-				if !list.SetZ {
+				if list.SetZ {
+					r.focusAt(0, s.burnZ)
+				} else {
 					r.focusAt(n.Focus, here.z)
 				}
 				r.goes(&leg{line: l.line, way: []at{here}})

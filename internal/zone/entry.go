@@ -73,11 +73,11 @@ func (o *out) stands() float64 {
 // checkStart notes that the head cannot stand where the program counts on to start.
 func (o *out) checkStart() {
 	at := o.p.StartXY
-	if at == nil || o.opt.Pause || o.opt.model == nil || o.lens.Standoff == nil {
+	if at == nil || o.opt.Pause || o.opt.places == nil || o.lens.Standoff == nil {
 		return
 	}
 	tip := *o.lens.Standoff + o.set + o.sigma()*o.p.from.start.at.Z - o.p.focusZ()
-	if by := o.opt.model.Highest(&machine.Move{To: machine.Point{X: at[0], Y: at[1]}}) - tip; by > o.opt.Rounding()+rounding {
+	if by := o.opt.places.Highest(&machine.Move{To: machine.Point{X: at[0], Y: at[1]}}) - tip; by > o.opt.Rounding()+rounding {
 		o.fails.add(0, "the program counts on starting at %s, where the head cannot stand at the setting of zone %d: its tip would be too close to what stands about it by %.3f mm; start elsewhere (--start)",
 			phrase.XY(at[0], at[1]), o.z.Order, by)
 	}

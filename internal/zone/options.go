@@ -98,8 +98,8 @@ type Options struct {
 	// power as the program says it. Nil where that is not known.
 	Cuts func(line, tool int, feed, power float64) bool
 
-	// places is made of Head, for where the focus is set; model is the same, but nil
-	// where following keeps the head clear.
+	// places is made of Head, for where the focus is set and where programs count on to
+	// start; model is the same, but nil where following keeps the head clear.
 	places, model *clearance.Model
 }
 
