@@ -88,7 +88,13 @@ func (w *Writer) Comment(text string) {
 func plain(s string) string {
 	return strings.Map(func(r rune) rune {
 		switch {
-		case r == '(' || r == ')' || r == ';' || r == '%':
+		case r == '(':
+			return '['
+		case r == ')':
+			return ']'
+		case r == ';':
+			return ','
+		case r == '%':
 			return ' '
 		case r < ' ' || r > '~':
 			return '?'

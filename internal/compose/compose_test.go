@@ -17,7 +17,7 @@ func TestLinesAreAsTheProfileWants(t *testing.T) {
 	w.Block(w.Off(), w.Dark())
 	w.Block("G1", w.Length('X', -25.4), w.Feed(635))
 	text, err := w.Text()
-	const want = "(the datum again 100 of)\n(what)\n(?m)\nN1 G20 G90\nN2 M107 S0\nN3 G1 X-1 F25\n"
+	const want = "(the datum [again], 100)\n(of what)\n(?m)\nN1 G20 G90\nN2 M107 S0\nN3 G1 X-1 F25\n"
 	if err != nil || string(text) != want {
 		t.Errorf("%v, got\n%s", err, text)
 	}

@@ -29,8 +29,8 @@ type Options struct {
 	// Head is the head that must stay clear of the stock; nil where it is not
 	// known.
 	Head *bench.Head
-	// Setting says what is to be done to set the focus for a program whose first burn begins
-	// at a place, in clauses, for the comment of a changed program; nil says nothing.
+	// Setting says where the focus is set, and what Z counts there, for a program whose first
+	// burn begins at a place, in clauses, for the comment of a changed program; nil says nothing.
 	Setting func(first machine.Point) []string
 	// From is where the head stands before the program says where it goes, in
 	// program XY; nil where that is not known.

@@ -2,6 +2,7 @@ package follow
 
 import (
 	"errors"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -125,7 +126,19 @@ func TestOneMarker(t *testing.T) {
 	if n := strings.Count(out, "sagitta"); n != 1 {
 		t.Errorf("%d markers\n%s", n, out)
 	}
-	opt.Comments = false
+	// What is to be set up goes with it, in as many lines as the controller wants, and
+	// tells where the first burn begins.
+	opt.Setting = func(first machine.Point) []string {
+		return []string{fmt.Sprintf("set the focus (here) for X%g Y%g", first.X, first.Y), "then let it read Z0"}
+	}
+	for most, want := range map[int]string{0: "follow --use, set the focus [here] for X0 Y5, then let it read Z0)\n", 40: "follow --use)\n(set the focus [here] for X0 Y5, then)\n(let it read Z0)\n"} {
+		opt.LineMax = most
+		out, _ = mustRun(t, text, opt)
+		if n := strings.Count(out, "sagitta"); n != 1 || !strings.Contains(out, want) {
+			t.Errorf("%d markers, lines of %d\n%s", n, most, out)
+		}
+	}
+	opt.LineMax, opt.Comments = 0, false
 	if out, _ = mustRun(t, text, opt); strings.Contains(out, "(") {
 		t.Errorf("a comment where none is wanted\n%s", out)
 	}

@@ -20,7 +20,7 @@ func (j *Job) Follow(name string) follow.Options {
 		Use: j.Use, Defocus: j.Defocus, OutsideHold: j.Outside == "hold", Head: j.Known,
 		Setting: func(first machine.Point) []string {
 			at := Setup{Job: j}.Setting(&first)
-			return at.Do()
+			return at.Ways()
 		},
 	}
 }

@@ -34,10 +34,8 @@ func (o *Options) markerTexts() []string {
 	switch all := marker + ", " + setup; {
 	case setup == "":
 		return []string{marker}
-	case marker != "" && o.cutText(all) == all:
+	case o.LineMax <= 0, marker != "" && o.cutText(all) == all:
 		return []string{all}
-	case o.LineMax <= 0:
-		return []string{marker, setup}
 	}
 	texts := []string{marker}
 	for _, text := range phrase.Fold(setup, o.LineMax-len("()"), "", "") {

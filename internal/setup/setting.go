@@ -57,10 +57,10 @@ func (s *Setting) Say() []string { return append(s.Do(), s.know()...) }
 
 // Do is what is to be done: the ways of which one is taken, what the controller is to
 // read behind it, and how to arrive.
-func (s *Setting) Do() []string { return append(s.ways(), s.minding()...) }
+func (s *Setting) Do() []string { return append(s.Ways(), s.minding()...) }
 
-// ways are those of which one is taken, and what the controller is to read then.
-func (s *Setting) ways() (clauses []string) {
+// Ways are those of which one is taken, and what the controller is to read then.
+func (s *Setting) Ways() (clauses []string) {
 	with := ""
 	if s.Lens.Name != "" {
 		with = " with lens " + s.Lens.Name
@@ -187,7 +187,7 @@ func (s *Setting) TextAfter(said *Setting) string {
 		again.Round = 0 // one line is enough to come back to
 	}
 	more := append(again.minding(), again.know()...)
-	return strings.Join(append(s.ways(), slices.DeleteFunc(more, func(clause string) bool { return slices.Contains(known, clause) })...), "; ")
+	return strings.Join(append(s.Ways(), slices.DeleteFunc(more, func(clause string) bool { return slices.Contains(known, clause) })...), "; ")
 }
 
 // Between says from which height over the datum to which, without signs.
