@@ -110,20 +110,20 @@ func safe(g *corridor.Gate, lo, hi float64) bool {
 	return g.High+leastLift <= lo && g.Min <= lo && g.Max >= hi
 }
 
-// soar takes note of the next motion before its gates are laid: with it, it is known
+// trackHeight takes note of the next motion before its gates are laid: with it, it is known
 // whether the place before it is at a safe height.
-func (f *runner) soar(h *pending) {
+func (f *runner) trackHeight(h *pending) {
 	m, a, tb := &h.Move, &f.aloft, &f.horizon.tube
 	if !h.Moves() && !m.Burn {
 		return
 	}
 	if m.Burn {
-		f.stoop()
+		f.cancelHeight()
 		return
 	}
 	if !h.Known() || m.FromUnknown || m.ZUnknown || m.Lost != 0 {
 		if a.state != low { // of what comes next nobody knows what it passes
-			f.settle()
+			f.confirmHeight()
 		}
 		*a = aloft{}
 		return
@@ -133,7 +133,7 @@ func (f *runner) soar(h *pending) {
 		return
 	}
 	if max(from, to) <= leastLift {
-		f.stoop()
+		f.cancelHeight()
 		return
 	}
 	ask := tb.ask(h)
@@ -145,22 +145,22 @@ func (f *runner) soar(h *pending) {
 	}
 	switch {
 	case m.Length == 0 && to > leastLift && safe(&ask.end, a.lo, a.hi):
-		f.settle()
+		f.confirmHeight()
 		f.rise(h, &ask)
 	case m.Length == 0 && ask.end.High > from-max(0, to)-leastLift:
-		f.stoop() // it would not come down any more
+		f.cancelHeight() // it would not come down any more
 	case m.Length == 0:
-		f.settle()
+		f.confirmHeight()
 		f.stroke()
 		*a = aloft{}
 	case min(from, to) > leastLift && safe(&ask.all, a.lo, a.hi):
-		f.settle()
+		f.confirmHeight()
 		a.state, a.h = crossing, h
 	case safe(&ask.start, a.lo, a.hi) && to < from:
-		f.settle()
+		f.confirmHeight()
 		*a = aloft{falls: true}
 	default:
-		f.stoop()
+		f.cancelHeight()
 	}
 }
 
@@ -195,8 +195,8 @@ func (f *runner) stroke() {
 	tb.gates = append(tb.gates, g)
 }
 
-// settle makes the place before the next motion one at a safe height.
-func (f *runner) settle() {
+// confirmHeight makes the place before the next motion one at a safe height.
+func (f *runner) confirmHeight() {
 	a, tb := &f.aloft, &f.horizon.tube
 	switch {
 	case a.state == crossing:
@@ -222,8 +222,8 @@ func (f *runner) ease(h *pending) {
 	}
 }
 
-// stoop lets the place before the next motion be at no safe height.
-func (f *runner) stoop() {
+// cancelHeight lets the place before the next motion be at no safe height.
+func (f *runner) cancelHeight() {
 	a, tb := &f.aloft, &f.horizon.tube
 	switch a.state {
 	case risen:
@@ -263,10 +263,10 @@ func (tb *tubeBuilder) cutBack(gate int) {
 	tb.asks = slices.DeleteFunc(tb.asks, func(a headAsk) bool { return a.gate > gate })
 }
 
-// home settles what is left open where the program ends, and reports whether it ends
+// closeHeight decides what is left open where the program ends, and reports whether it ends
 // at a safe height with c at 0. Where c is still what it was below, what is asked up
 // there stands in the last gate.
-func (f *runner) home() bool {
+func (f *runner) closeHeight() bool {
 	a, tb := &f.aloft, &f.horizon.tube
 	last := len(tb.gates) - 1
 	from := last
@@ -277,7 +277,7 @@ func (f *runner) home() bool {
 	case a.state == low:
 		return false
 	case a.own || a.h.Move.Length > 0 && a.state == risen || g.Min == 0 && g.Max == 0:
-		f.settle()
+		f.confirmHeight()
 		return true
 	case a.state == crossing:
 		return false

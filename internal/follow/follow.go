@@ -191,7 +191,7 @@ func (f *runner) take(it *stream.Item) error {
 	h.g0 = int32(len(f.horizon.tube.gates) - 1)
 	h.g1 = h.g0
 	if f.begun && f.opt.ZMoves != bench.ByHand {
-		f.soar(h)
+		f.trackHeight(h)
 	}
 	if f.opt.Machine.RapidsStraight && !f.freed || !f.begun || f.opt.ZMoves == bench.ByHand {
 		f.horizon.tube.add(h.Item)

@@ -53,7 +53,7 @@ func (f *runner) finishBurns() error {
 // there, or in a block of its own.
 func (f *runner) finishTail() error {
 	tb, n := &f.horizon.tube, len(f.horizon.blocks)
-	up := f.home()
+	up := f.closeHeight()
 	last := len(tb.gates) - 1
 	if last == 0 {
 		return f.finishStanding()
