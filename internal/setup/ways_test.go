@@ -54,7 +54,7 @@ func TestEveryWayLeadsThere(t *testing.T) {
 		s := drawnSetting(t)
 		ways := 0
 		for _, clause := range s.Do() {
-			from := math.NaN()
+			var from float64
 			switch {
 			case strings.HasPrefix(clause, "EITHER set the focus"):
 				from = s.Point.Height
