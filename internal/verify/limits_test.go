@@ -216,3 +216,11 @@ func TestStepsOfZBelowTheResolution(t *testing.T) {
 		t.Errorf("%v, want that of line 4", f)
 	}
 }
+
+// A feed is said as the bench has it and as programs do.
+func TestFeedsInBothUnits(t *testing.T) {
+	f := Violation{Kind: FeedTooHigh, Line: 3, X: math.NaN(), Y: math.NaN(), Amount: 6000}
+	if want := "feed of 100 mm/s (F6000) is above the machine's"; !strings.Contains(f.String(), want) {
+		t.Errorf("%q, want %q", f, want)
+	}
+}

@@ -90,7 +90,7 @@ const (
 	ZAbove       Kind = "Z above the machine's range, by %s mm"
 	OutOfReach   Kind = "beyond the reach of X and Y, by %s mm"
 	ZTooFast     Kind = "Z has to move at %s mm/min"
-	FeedTooHigh  Kind = "feed of %s mm/min is above the machine's"
+	FeedTooHigh  Kind = "feed of %s is above the machine's"
 	ZMoved       Kind = "focus moves where it must not, by %s mm"
 	OffPath      Kind = "path differs from the original by %s mm"
 	Missing      Kind = "missing here"        // mm of a move, s of a dwell
@@ -145,7 +145,10 @@ func (f Violation) String() string {
 		fmt.Fprintf(&b, "original line %d: ", f.OriginalLine)
 	}
 	text := string(f.Kind)
-	if strings.Contains(text, "%s") {
+	switch {
+	case f.Kind == FeedTooHigh:
+		text = fmt.Sprintf(text, phrase.Feed(f.Amount))
+	case strings.Contains(text, "%s"):
 		text = fmt.Sprintf(text, Number(f.Amount))
 	}
 	b.WriteString(text)
