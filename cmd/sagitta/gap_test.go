@@ -294,6 +294,7 @@ func (s *site) pausedHolds(dir string, list *zones) {
 		}
 		r.waits(l)
 		if m := lensChange.FindStringSubmatch(l.said); m != nil {
+			r.lowers(l)
 			height, _ := strconv.ParseFloat(m[1], 64)
 			r.raised = 0
 			r.focusAt(height, l.way[0].z)
@@ -303,10 +304,6 @@ func (s *site) pausedHolds(dir string, list *zones) {
 			if l.line == n.Stop && l.line != n.FocusStop {
 				r.lowers(l)
 				r.raised, r.head = 0, s.rider("", s.lensOf(n.Lens)).head
-				if m := lensChange.FindStringSubmatch(l.said); m != nil {
-					height, _ := strconv.ParseFloat(m[1], 64)
-					r.focusAt(height, here.z)
-				}
 				r.goes(&leg{line: l.line, way: []at{here}})
 			}
 			if l.line == n.FocusStop {

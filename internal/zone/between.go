@@ -13,6 +13,7 @@ import (
 // than they do in the original. It wraps a *diag.Error with the first place.
 type BetweenError struct{ error }
 
+// Unwrap returns the *diag.Error.
 func (e *BetweenError) Unwrap() error { return e.error }
 
 // setsLine is M110, which sets the line number and switches nothing.

@@ -95,7 +95,8 @@ type splitter struct {
 	told rewrite.Figures
 	// opening is the line on which a program with stops waits before it moves.
 	opening int
-	// up is how far the lens stands up where they begin, opened that it does since the opening wait.
+	// up is how far the lens stands up where they begin, opened that it does since the
+	// opening wait.
 	up     float64
 	opened bool
 	// lit: a block of the preamble puts the beam on. Up to there it is every
