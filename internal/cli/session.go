@@ -40,6 +40,9 @@ type command interface {
 // endsWithin is how long a run that is asked to end may take to do so.
 const endsWithin = 400 * time.Millisecond
 
+// saysWithin is how much longer it may take where its results are in their places.
+const saysWithin = 5 * time.Second
+
 // Main runs the command line and gives the exit status.
 func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
@@ -53,6 +56,12 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	// asked to end.
 	defer context.AfterFunc(ctx, func() {
 		time.Sleep(endsWithin)
+		if f.Placing() {
+			// What is left is to say what was done, for which a busy machine may need long.
+			time.Sleep(saysWithin)
+			s.say.Line("interrupted; the results are in their places")
+			os.Exit(statusInterrupted)
+		}
 		f.Close()
 		os.Exit(exit(s.say, files.ErrInterrupted))
 	})()

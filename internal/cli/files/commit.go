@@ -42,7 +42,14 @@ func (f *Files) Commit(made ...Made) error {
 		return err
 	}
 	for i, m := range made {
-		if err := m.put(i == len(made)-1); err != nil {
+		var err error
+		if m.turn() > 0 {
+			err = f.place()
+		}
+		if err == nil {
+			err = m.put(i == len(made)-1)
+		}
+		if err != nil {
 			for _, before := range slices.Backward(made[:i]) {
 				before.back()
 			}

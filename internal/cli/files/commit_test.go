@@ -110,3 +110,38 @@ func TestMakeDir(t *testing.T) {
 		}
 	}
 }
+
+// asked is a result behind whose placing the run is asked to end.
+type asked struct{ stop func() }
+
+func (a asked) settle() error  { return nil }
+func (a asked) put(bool) error { a.stop(); return nil }
+func (a asked) back()          {}
+func (a asked) keep()          {}
+func (a asked) turn() int      { return 1 }
+
+// A run that is asked to end while its results go to their places has done what it
+// was asked for, and says so; before, it has done nothing.
+func TestAskedToEndWhilePlacing(t *testing.T) {
+	t.Chdir(t.TempDir())
+	for _, before := range []bool{false, true} {
+		ctx, stop := context.WithCancel(context.Background())
+		f := New(ctx, nil, nil, nil)
+		made, err := f.Make(Result{"new", []byte("new")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if before {
+			stop()
+		}
+		err = f.Commit(append([]Made{asked{stop}}, made...)...)
+		if end := f.Err(nil); before != errors.Is(err, ErrInterrupted) || before != errors.Is(end, ErrInterrupted) || f.Placing() == before {
+			t.Errorf("asked before: %v; commit %v, end %v, placing %v", before, err, end, f.Placing())
+		}
+		f.Close()
+		if _, err := os.Stat("new"); before != errors.Is(err, os.ErrNotExist) {
+			t.Errorf("asked before: %v; %v", before, err)
+		}
+		_ = os.Remove("new")
+	}
+}

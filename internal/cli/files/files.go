@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"slices"
+	"sync"
 )
 
 // ErrInterrupted is the end of a run that a signal asked for.
@@ -19,6 +20,11 @@ type Files struct {
 	inputs   []*Input
 	// discard has what drops the results that are not in their place.
 	discard []func()
+
+	turning sync.Mutex
+	// placing is set once results go to their places: what follows is the run's own
+	// end, whoever asks for another.
+	placing bool
 }
 
 // New prepares the files of a run that lasts until ctx is done. Progress goes
@@ -30,13 +36,31 @@ func New(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) *Files 
 // Messages is where messages go: to stderr, the progress being off the screen.
 func (f *Files) Messages() io.Writer { return f.progress }
 
-// Err is ErrInterrupted where the run has been asked to end, else err: what
-// fails then fails because of it.
+// Err is ErrInterrupted where the run has been asked to end before its results went
+// to their places, else err: what fails then fails because of it.
 func (f *Files) Err(err error) error {
-	if f.ctx.Err() != nil {
+	if f.ctx.Err() != nil && !f.Placing() {
 		return ErrInterrupted
 	}
 	return err
+}
+
+// Placing reports whether results go to their places, or are there.
+func (f *Files) Placing() bool {
+	f.turning.Lock()
+	defer f.turning.Unlock()
+	return f.placing
+}
+
+// place lets results go to their places, unless the run has been asked to end.
+func (f *Files) place() error {
+	f.turning.Lock()
+	defer f.turning.Unlock()
+	if f.ctx.Err() != nil && !f.placing {
+		return ErrInterrupted
+	}
+	f.placing = true
+	return nil
 }
 
 // Close closes what is read, and drops every result that is not in its place.
