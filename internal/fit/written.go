@@ -57,6 +57,7 @@ func (c *Choice) Write(points []surface.Point, header surface.Header) (*Written,
 	}
 	// Three digits of an error are more than anybody knows of it.
 	header.ErrorMM = max(header.ErrorMM, ceilDigits(c.ErrorMM+s.ReadingMM, 3))
+	header.ErrorSaid = c.ErrorKnown || header.ErrorSaid
 	header.NoiseMM = ceilDigits(header.NoiseMM, 3)
 	made, err := surface.New(x, y, z)
 	if err != nil {

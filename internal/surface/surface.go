@@ -11,10 +11,12 @@ import (
 // Header is what a surface's file says besides its heights. The zero value
 // says nothing.
 type Header struct {
-	Method   string  // how heights are read between nodes; "" = not said
-	ErrorMM  float64 // standard uncertainty of the heights
-	NoiseMM  float64 // standard deviation of their scatter
-	WrapsYMM float64 // y distance after which the surface repeats; 0 = it does not
+	Method  string  // how heights are read between nodes; "" = not said
+	ErrorMM float64 // standard uncertainty of a height, the least of ErrorAt
+	// ErrorSaid is that ErrorMM is known, 0 included: 0 says that heights are exact.
+	ErrorSaid bool
+	NoiseMM   float64 // standard deviation of their scatter
+	WrapsYMM  float64 // y distance after which the surface repeats; 0 = it does not
 
 	// Shift and RotateDeg are where the surface lies unless something else
 	// is said, as in Placement; nil = not said.
@@ -31,6 +33,7 @@ type Header struct {
 type Surface struct {
 	x, y   []float64 // ascending, at least two each
 	z      []float64 // row after row: z[j*len(x)+i]; NaN = missing
+	errors []float64 // standard uncertainty of each height; nil = that of the header
 	header Header
 	source Source
 }
@@ -104,7 +107,27 @@ func (s *Surface) WithHeader(h Header) (*Surface, error) {
 	if !(math.Abs(h.RotateDeg) <= 360) {
 		return nil, fmt.Errorf("rotation by %v degrees is no angle", h.RotateDeg)
 	}
-	return &Surface{x: s.x, y: s.y, z: s.z, header: h, source: Source{Name: s.source.Name}}, nil
+	made := *s
+	made.header, made.source = h, Source{Name: s.source.Name}
+	return &made, nil
+}
+
+// WithErrors returns the same heights with a standard uncertainty of each, in mm, in
+// the order of New; within a cell the greatest of its four counts. The header's is the
+// least of them from then on. The caller must not change them any more.
+func (s *Surface) WithErrors(mm []float64) (*Surface, error) {
+	if len(mm) != len(s.z) {
+		return nil, fmt.Errorf("%d errors for %d heights", len(mm), len(s.z))
+	}
+	for _, v := range mm {
+		if !(v >= 0 && v <= MaxCoordMM) {
+			return nil, fmt.Errorf("error %v is not a length from 0 to %v mm", v, MaxCoordMM)
+		}
+	}
+	made := *s
+	made.errors = mm
+	made.header.ErrorMM, made.header.ErrorSaid = slices.Min(mm), true
+	return &made, nil
 }
 
 // X returns the x nodes, ascending, mm. The caller must not change them.
@@ -115,6 +138,17 @@ func (s *Surface) Y() []float64 { return s.y }
 
 // Height returns the height in mm at X()[i], Y()[j], NaN where missing.
 func (s *Surface) Height(i, j int) float64 { return s.z[j*len(s.x)+i] }
+
+// ErrorAt returns the standard uncertainty of the height at X()[i], Y()[j] in mm.
+func (s *Surface) ErrorAt(i, j int) float64 {
+	if s.errors == nil {
+		return s.header.ErrorMM
+	}
+	return s.errors[j*len(s.x)+i]
+}
+
+// ErrorsVary reports whether heights have an uncertainty each.
+func (s *Surface) ErrorsVary() bool { return s.errors != nil }
 
 // Header returns what the file said besides the heights. What its pointers lead to
 // must not be changed.
@@ -131,7 +165,9 @@ func (h *Header) Placement() Placement {
 
 // WithSource returns the same heights as those of a file.
 func (s *Surface) WithSource(from Source) *Surface {
-	return &Surface{x: s.x, y: s.y, z: s.z, header: s.header, source: from}
+	made := *s
+	made.source = from
+	return &made
 }
 
 // Source returns the file that the surface was read from; its Name is "" for a

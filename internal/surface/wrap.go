@@ -64,7 +64,7 @@ func (s *Surface) unrolled() (*Surface, error) {
 		return nil, fail(err.Error())
 	}
 	nx, ny := len(s.x), len(s.y)
-	z := slices.Clone(s.z)
+	z, e := slices.Clone(s.z), slices.Clone(s.errors)
 	if turn-(s.y[ny-1]-s.y[0]) <= seamPart*turn {
 		last := (ny - 1) * nx
 		for i := range nx {
@@ -73,6 +73,9 @@ func (s *Surface) unrolled() (*Surface, error) {
 				z[i] = b
 			case b == b:
 				z[i] = a/2 + b/2
+			}
+			if e != nil {
+				e[i] = max(e[i], e[last+i])
 			}
 		}
 		ny--
@@ -90,5 +93,8 @@ func (s *Surface) unrolled() (*Surface, error) {
 		u.y[j] = s.y[j%ny] + float64(j/ny-turns)*turn
 	}
 	u.z = append(slices.Repeat(z[:ny*nx], 2*turns+1), z[:nx]...)
+	if e != nil {
+		u.errors = append(slices.Repeat(e[:ny*nx], 2*turns+1), e[:nx]...)
+	}
 	return &u, nil
 }

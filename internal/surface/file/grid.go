@@ -142,7 +142,9 @@ func Write(w io.Writer, s *surface.Surface) error {
 	if h.Method != "" {
 		b.WriteString("# method: " + h.Method + "\n")
 	}
-	line("error_mm", h.ErrorMM)
+	if h.ErrorSaid || h.ErrorMM != 0 {
+		fmt.Fprintf(b, "# error_mm: %g\n", h.ErrorMM)
+	}
 	line("noise_mm", h.NoiseMM)
 	pair("datum", h.Datum)
 	line("wraps_y_mm", h.WrapsYMM)

@@ -123,6 +123,7 @@ func (h *HeaderLines) Take(key string, row *table.Row) error {
 			return bad("is not a length in mm")
 		}
 		*map[string]*float64{"error_mm": &h.ErrorMM, "noise_mm": &h.NoiseMM, "wraps_y_mm": &h.WrapsYMM}[key] = v
+		h.ErrorSaid = h.ErrorSaid || key == "error_mm"
 	}
 	return nil
 }

@@ -240,6 +240,7 @@ func TestRoundTrip(t *testing.T) {
 			NoiseMM:  rapid.SampledFrom([]float64{0, 1e-9}).Draw(t, "noise"),
 			WrapsYMM: rapid.SampledFrom([]float64{0, 99.5}).Draw(t, "wraps"),
 		}
+		h.ErrorSaid = h.ErrorMM > 0 || rapid.Bool().Draw(t, "exact")
 		if rapid.Bool().Draw(t, "datum") {
 			h.Datum = &[2]float64{rapid.Float64Range(-1e6, 1e6).Draw(t, "x"), 2}
 		}
