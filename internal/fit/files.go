@@ -126,6 +126,7 @@ func load(r io.Reader, name, method string) (*surface.Surface, error) {
 		points = slices.DeleteFunc(scattered.Points, func(p surface.Point) bool { return p.Z != p.Z })
 	} else {
 		header, digest, points = s.Header(), s.Source().Digest, s.Points()
+		_, header.ErrorMM = s.Errors()
 	}
 	method = cmp.Or(method, header.Method)
 	if !Fits(method) {

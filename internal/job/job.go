@@ -154,7 +154,8 @@ func (j *Job) place(open Source, b *focus.Budget) error {
 		p.Datum = j.Datum
 	}
 	b.Noise = focus.Term{MM: h.NoiseMM, From: j.Surface}
-	b.SurfaceError = focus.Term{MM: h.ErrorMM, From: j.Surface}
+	_, greatest := surf.Errors()
+	b.SurfaceError = focus.Term{MM: greatest, From: j.Surface}
 	j.surface = surf
 	j.Placed, err = surface.Place(surf, p)
 	return err

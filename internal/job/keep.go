@@ -83,12 +83,13 @@ func (j *Job) used() (*surface.Surface, error) {
 
 // sameSurface reports whether two surfaces are the same, bit for bit.
 func sameSurface(a, b *surface.Surface) bool {
-	if !slices.Equal(a.X(), b.X()) || !slices.Equal(a.Y(), b.Y()) {
+	if !slices.Equal(a.X(), b.X()) || !slices.Equal(a.Y(), b.Y()) || a.ErrorsVary() != b.ErrorsVary() {
 		return false
 	}
+	alike := func(p, q float64) bool { return p == q || math.IsNaN(p) && math.IsNaN(q) }
 	for j := range a.Y() {
 		for i := range a.X() {
-			if p, q := a.Height(i, j), b.Height(i, j); p != q && !(math.IsNaN(p) && math.IsNaN(q)) {
+			if !alike(a.Height(i, j), b.Height(i, j)) || !alike(a.ErrorAt(i, j), b.ErrorAt(i, j)) {
 				return false
 			}
 		}

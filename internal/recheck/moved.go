@@ -59,7 +59,7 @@ func (a *Answer) Moved(q *Question, measured *surface.Surface) (*surface.Surface
 		h.Datum = nil
 	}
 	x, y := measured.X(), measured.Y()
-	var z []float64
+	var z, errors []float64
 	for j := range y {
 		for i := range x {
 			v := measured.Height(i, j)
@@ -71,10 +71,13 @@ func (a *Answer) Moved(q *Question, measured *surface.Surface) (*surface.Surface
 			default:
 				v = s.lies(&straight, at) - lower
 			}
-			z = append(z, v)
+			z, errors = append(z, v), append(errors, measured.ErrorAt(i, j))
 		}
 	}
 	moved, err := surface.New(slices.Clone(x), slices.Clone(y), z)
+	if err == nil && measured.ErrorsVary() {
+		moved, err = moved.WithErrors(errors)
+	}
 	if err != nil {
 		return nil, err
 	}

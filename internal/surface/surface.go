@@ -86,7 +86,8 @@ func New(x, y, z []float64) (*Surface, error) {
 }
 
 // WithHeader returns the same heights under another header, what whose pointers
-// lead to must not be changed any more.
+// lead to must not be changed any more. Where heights have an uncertainty each, its
+// ErrorMM is the least that any of them may have.
 func (s *Surface) WithHeader(h Header) (*Surface, error) {
 	if h.Method != "" && !KnownMethod(h.Method) {
 		return nil, fmt.Errorf("method %q does not exist; use %s", h.Method, Methods)
@@ -109,25 +110,50 @@ func (s *Surface) WithHeader(h Header) (*Surface, error) {
 	}
 	made := *s
 	made.header, made.source = h, Source{Name: s.source.Name}
-	return &made, nil
+	if s.errors == nil {
+		return &made, nil
+	}
+	floored := slices.Clone(s.errors)
+	for k, e := range floored {
+		floored[k] = max(e, h.ErrorMM) // NaN stays: there is no height
+	}
+	return made.WithErrors(floored)
 }
 
 // WithErrors returns the same heights with a standard uncertainty of each, in mm, in
-// the order of New; within a cell the greatest of its four counts. The header's is the
-// least of them from then on. The caller must not change them any more.
+// the order of New; within a cell the greatest of its four counts, and that of a missing
+// height nowhere. The header's is the least of them from then on.
 func (s *Surface) WithErrors(mm []float64) (*Surface, error) {
 	if len(mm) != len(s.z) {
 		return nil, fmt.Errorf("%d errors for %d heights", len(mm), len(s.z))
 	}
-	for _, v := range mm {
-		if !(v >= 0 && v <= MaxCoordMM) {
+	made := *s
+	made.errors = slices.Clone(mm)
+	for k, v := range mm {
+		switch {
+		case s.z[k] != s.z[k]:
+			made.errors[k] = math.NaN()
+		case !(v >= 0 && v <= MaxCoordMM):
 			return nil, fmt.Errorf("error %v is not a length from 0 to %v mm", v, MaxCoordMM)
 		}
 	}
-	made := *s
-	made.errors = mm
-	made.header.ErrorMM, made.header.ErrorSaid = slices.Min(mm), true
+	made.header.ErrorMM, _ = made.Errors()
+	made.header.ErrorSaid = true
 	return &made, nil
+}
+
+// Errors returns the least and the greatest standard uncertainty of a height, in mm.
+func (s *Surface) Errors() (least, greatest float64) {
+	if s.errors == nil {
+		return s.header.ErrorMM, s.header.ErrorMM
+	}
+	least = math.Inf(1)
+	for _, e := range s.errors {
+		if e == e {
+			least, greatest = min(least, e), max(greatest, e)
+		}
+	}
+	return least, greatest
 }
 
 // X returns the x nodes, ascending, mm. The caller must not change them.
@@ -139,7 +165,8 @@ func (s *Surface) Y() []float64 { return s.y }
 // Height returns the height in mm at X()[i], Y()[j], NaN where missing.
 func (s *Surface) Height(i, j int) float64 { return s.z[j*len(s.x)+i] }
 
-// ErrorAt returns the standard uncertainty of the height at X()[i], Y()[j] in mm.
+// ErrorAt returns the standard uncertainty of the height at X()[i], Y()[j] in mm: of one
+// that is missing NaN, where heights have one each.
 func (s *Surface) ErrorAt(i, j int) float64 {
 	if s.errors == nil {
 		return s.header.ErrorMM

@@ -71,11 +71,14 @@ func (s *Surface) unrolled() (*Surface, error) {
 			switch a, b := z[i], z[last+i]; {
 			case a != a:
 				z[i] = b
+				if e != nil {
+					e[i] = e[last+i]
+				}
 			case b == b:
 				z[i] = a/2 + b/2
-			}
-			if e != nil {
-				e[i] = max(e[i], e[last+i])
+				if e != nil {
+					e[i] = max(e[i], e[last+i])
+				}
 			}
 		}
 		ny--

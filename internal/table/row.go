@@ -53,6 +53,19 @@ func (r *Row) Clone() Row {
 	return c
 }
 
+// List splits field k into a row of its own, by what separates the parts there. It
+// holds as long as the row does.
+func (r *Row) List(k int) Row {
+	from, to := r.fields[k].start, r.fields[k].end
+	list := Row{name: r.name, line: r.line, number: r.number, sep: Separator(r.line[from:to])}
+	list.split(r.line[from:to])
+	for i := range list.fields {
+		list.fields[i].start += from
+		list.fields[i].end += from
+	}
+	return list
+}
+
 // Len returns the number of fields.
 func (r *Row) Len() int { return len(r.fields) }
 

@@ -119,6 +119,7 @@ func (l *log) grid() (done bool, err error) {
 	}
 	r := l.out
 	r.Grid, r.Points, r.Header = s, s.Points(), s.Header()
+	_, r.Header.ErrorMM = s.Errors() // what is fitted is known no better than the touches
 	r.Columns, r.ColumnsFrom, r.Decimal = "grid", "the first row holds the x nodes", "point"
 	if l.commasOnly() {
 		r.Decimal = "comma"

@@ -96,7 +96,7 @@ func (r *reader) gridRows(x []float64) (*grid, error) {
 	if len(y) < 2 {
 		return nil, r.Fail(-1, "a grid needs at least two rows of heights, this is the only one")
 	}
-	g := &grid{x, y, z, rows, first}
+	g := &grid{x: x, y: y, z: z, rows: rows, first: first}
 	g.ascend()
 	return g, nil
 }
@@ -108,6 +108,7 @@ func (r *reader) tooMany() error {
 // ascend turns descending axes, and the heights with them.
 func (g *grid) ascend() {
 	xFalls, yFalls := g.x[0] > g.x[1], g.y[0] > g.y[1]
+	g.xFalls = xFalls
 	if xFalls {
 		slices.Reverse(g.x)
 	}
@@ -144,6 +145,9 @@ func Write(w io.Writer, s *surface.Surface) error {
 	}
 	if h.ErrorSaid || h.ErrorMM != 0 {
 		fmt.Fprintf(b, "# error_mm: %g\n", h.ErrorMM)
+	}
+	if s.ErrorsVary() {
+		writeErrors(b, s)
 	}
 	line("noise_mm", h.NoiseMM)
 	pair("datum", h.Datum)

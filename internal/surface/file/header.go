@@ -60,6 +60,10 @@ type HeaderLines struct {
 // pass.
 func (r *reader) setting(key string) error {
 	switch key {
+	case "error_row":
+		list := r.List(0)
+		r.errorRows = append(r.errorRows, list.Clone())
+		return nil
 	case "units", "heights", "method", "error_mm", "noise_mm", "datum", "wraps_y_mm", "shift_mm", "rotate_deg":
 	default:
 		return nil

@@ -46,6 +46,8 @@ type reader struct {
 	HeaderLines
 	over  Said                  // whatever the file says
 	where map[string]diag.Place // of its header lines
+	// errorRows are the lines of errors by place, as they stand.
+	errorRows []table.Row
 }
 
 func newReader(r io.Reader, name string) *reader {
@@ -70,6 +72,11 @@ func newReader(r io.Reader, name string) *reader {
 //	error_mm: LENGTH    noise_mm: LENGTH    wraps_y_mm: LENGTH
 //	datum: X,Y    shift_mm: X,Y    rotate_deg: DEGREES
 //
+// A grid may also have, anywhere, a line "# error_row: Y, E1, E2 ..." for each of its rows,
+// in any order: the standard uncertainty of each height of the row at y node Y, in mm
+// whatever the units are, nan at most where the height is missing. What error_mm says is
+// then the least that any of them has.
+//
 // The datum is in the coordinates and units of the file; shift and rotation
 // are those of surface.Placement. Nodes, heights and datum come out in mm, up
 // positive; heights are not counted from the datum here.
@@ -85,6 +92,9 @@ func ReadAs(r io.Reader, name string, said Said) (*surface.Surface, error) {
 	in := newReader(io.TeeReader(r, hash), name)
 	in.over, in.Said = said, said
 	s, err := in.surface()
+	if err == nil {
+		err = in.errorsOf(s)
+	}
 	scattered, _ := errors.AsType[*ScatteredError](err)
 	if err != nil && scattered == nil {
 		return nil, err
@@ -104,6 +114,9 @@ func ReadAs(r io.Reader, name string, said Said) (*surface.Surface, error) {
 		return nil, scattered
 	}
 	made, err := surface.New(s.x, s.y, s.z)
+	if err == nil && s.errors != nil {
+		made, err = made.WithErrors(s.errors)
+	}
 	if err == nil {
 		made, err = made.WithHeader(in.Header)
 	}
@@ -117,7 +130,9 @@ func ReadAs(r io.Reader, name string, said Said) (*surface.Surface, error) {
 // the lines of a grid's rows, by index of y.
 type grid struct {
 	x, y, z []float64
-	rows    []int
+	errors  []float64  // of each height, in the order of z; nil where none is said
+	rows    []int      // nil of a list of points
+	xFalls  bool       // the file has its x nodes the other way round
 	first   diag.Place // of the first height
 }
 

@@ -188,6 +188,19 @@ func TestReadBad(t *testing.T) {
 		{"# datum: 1,x\n", `f:1:10: datum "1,x" is not two numbers X,Y`},
 		{"# datum: 1,1e7\n,0,12\n" + row, "f:1:10: datum is not within 1e+06 mm of zero"},
 		{"# units: mm\n# units: in\n", `f:2:1: header line "units" was already given in line 1`},
+		{"# error_row: 0,1,2\n,0,12\n0,1,2\n9,4,5\n", "f:4:1: this row has no error_row, and others have: give one for each row"},
+		{"# error_row: 9,1,2\n,0,12\n0,1,2\n9,4,5\n", "f:3:1: this row has no error_row, and others have: give one for each row"},
+		{",0,12\n0,1,2\n# error_row: 0,1,2\n9,4,5\n#error_row: 0 1 2\n", "f:5:13: error_row of y 0 was already given in line 3"},
+		{",0,12\n0,1,2\n# error_row: 8, 1, 2\n9,4,5\n", "f:3:14: error_row of y 8 is of no row of the grid"},
+		{"# error_row: 0, 1\n,0,12\n" + row, "f:1:18: error_row has 1 errors, the grid has 2 x nodes"},
+		{"# error_row: 0, 1, 2, 3\n,0,12\n" + row, "f:1:23: error_row has 3 errors, the grid has 2 x nodes"},
+		{"# error_row:\n,0,12\n" + row, "f:1:13: y node is missing; a number is needed here"},
+		{"# error_row: 0; 1; -2\n,0,12\n" + row, `f:1:20: error "-2" is not a length in mm`},
+		{"# error_row: 0; 1; 1e7\n,0,12\n" + row, `f:1:20: error "1e7" is not a length in mm`},
+		{"# error_row: 0 1 x\n,0,12\n" + row, `f:1:18: error "x" is not a number`},
+		{"# error_row: 0, nan, 1\n,0,12\n" + row, `f:1:17: error "nan" is not a number`},
+		{"# error_row: 0, , 1\n,0,12\n" + row, "f:1:17: error is missing; a number is needed here"},
+		{"# error_row: 0,1,2\n0,0,1\n1,0,2\n0,1,3\n1,1,4\n", "f:1:1: error_row is for the rows of a grid, and these are points; say one error_mm for all of them"},
 		{",0,12\n# units: in\n" + row, `f:2:1: header line "units" must stand before the first row`},
 	} {
 		s, err := Read(strings.NewReader(c.in), "f")
@@ -253,12 +266,22 @@ func TestRoundTrip(t *testing.T) {
 		}
 		z[0] = 1.0 / 3
 		s, err := surface.New(x, y, z)
+		if err == nil && rapid.Bool().Draw(t, "by place") {
+			e := make([]float64, len(z))
+			for k := range e {
+				if e[k] = rapid.OneOf(rapid.Float64Range(0, 1), rapid.Just(0.1)).Draw(t, "e"); z[k] != z[k] && rapid.Bool().Draw(t, "blank") {
+					e[k] = math.NaN()
+				}
+			}
+			s, err = s.WithErrors(e)
+		}
 		if err == nil {
 			s, err = s.WithHeader(h)
 		}
 		if err != nil {
 			t.Fatal(err)
 		}
+		h.ErrorMM, h.ErrorSaid = s.Header().ErrorMM, s.Header().ErrorSaid // the least of those by place
 		var b bytes.Buffer
 		if err := Write(&b, s); err != nil {
 			t.Fatal(err)
@@ -269,6 +292,9 @@ func TestRoundTrip(t *testing.T) {
 		}
 		if fmt.Sprint(got.X(), got.Y(), heights(got)) != fmt.Sprint(x, y, z) {
 			t.Fatalf("got %v %v %v, want %v %v %v", got.X(), got.Y(), heights(got), x, y, z)
+		}
+		if got.ErrorsVary() != s.ErrorsVary() || fmt.Sprint(errorsOf(got)) != fmt.Sprint(errorsOf(s)) {
+			t.Fatalf("errors %v, want %v", errorsOf(got), errorsOf(s))
 		}
 		g := got.Header()
 		if (g.Datum == nil) != (h.Datum == nil) || g.Datum != nil && *g.Datum != *h.Datum {
@@ -303,6 +329,42 @@ func heights(s *surface.Surface) []float64 {
 	return z
 }
 
+func errorsOf(s *surface.Surface) []float64 {
+	var e []float64
+	for j := range s.Y() {
+		for i := range s.X() {
+			e = append(e, s.ErrorAt(i, j))
+		}
+	}
+	return e
+}
+
+// Each line of errors goes to the row of its y, wherever it stands and whichever way
+// the axes run, in mm whatever the units are.
+func TestReadErrors(t *testing.T) {
+	for _, c := range []struct {
+		name, in, errors string
+		least            float64
+	}{
+		{"before the grid", "# error_row: 9,4,5\n# error_row: 0,1,2\n,0,12\n0,1,2\n9,4,5\n", "1 2 4 5", 1},
+		{"before and behind the rows", ",0,12\n# error_row: 0, 1, 2\n0,1,2\n9,4,5\n# Error_Row: 9; 4; 0,5\n", "1 2 4 0.5", 0.5},
+		{"descending", "# error_row: 9 4 5\n# error_row: 0 1 2\n,12,0\n9,1,2\n0,4,5\n", "2 1 5 4", 1},
+		{"inches, said later", "# error_row: 1,4,5\n# error_row: 0,1,2\n# units: in\n,0,1\n0,1,2\n1,4,5\n", "1 2 4 5", 1},
+		{"error_mm is the least of any", "# error_mm: 3\n# error_row: 9,4,5\n# error_row: 0,1,2\n,0,12\n0,1,2\n9,4,5\n", "3 3 4 5", 3},
+		{"error_mm below them", "# error_mm: 0.5\n# error_row: 9,4,5\n# error_row: 0,1,2\n,0,12\n0,1,2\n9,4,5\n", "1 2 4 5", 1},
+		{"a missing height", "# error_row: 9,,5\n# error_row: 0,nan,2\n,0,12\n0,,2\n9,nan,5\n", "NaN 2 NaN 5", 2},
+	} {
+		s, err := Read(strings.NewReader(c.in), "f")
+		if err != nil {
+			t.Errorf("%s: %v", c.name, err)
+			continue
+		}
+		if got := strings.Trim(fmt.Sprint(errorsOf(s)), "[]"); got != c.errors || s.Header().ErrorMM != c.least || !s.Header().ErrorSaid {
+			t.Errorf("%s: %s, header %+v", c.name, got, s.Header())
+		}
+	}
+}
+
 // A million nodes, as bytes.
 func BenchmarkRead(b *testing.B) {
 	node := make([]float64, 1000)
@@ -329,6 +391,7 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("# units: in\n# heights: down\n# datum: 0,0\nx y z\n0 0 1\n1 0 2\n0 1 nan\n"))
 	f.Add([]byte("# method: bicubic\n 0 1 2 7\n0 1 2 3 4\n1 1e-3 2 3 4\n4 1 2 3 5\n"))
 	f.Add([]byte("\xef\xbb\xbf;0;1\r\n0;;\r\n1;2;3"))
+	f.Add([]byte("# error_row: 4,0,.1\n;0;1\n# error_row: 0;0,5;nan\n0;1;\n4;2;3"))
 	f.Fuzz(func(t *testing.T, in []byte) {
 		s, err := Read(bytes.NewReader(in), "f")
 		if err != nil {
