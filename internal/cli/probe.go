@@ -11,6 +11,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"sagitta/internal/cli/files"
+	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
@@ -19,6 +20,7 @@ import (
 	"sagitta/internal/probe"
 	"sagitta/internal/record"
 	"sagitta/internal/setup"
+	"sagitta/internal/svg"
 	"sagitta/internal/touch"
 )
 
@@ -28,13 +30,14 @@ type probeOptions struct {
 	Depth   string      `opt:"depth"`
 	Lens    string      `opt:"lens"`
 	Machine string      `opt:"machine"`
-	Clear   float64     `opt:"clear" in:"(0,1000]" wants:"a length above 0 in mm" is:"height over the datum between touches, in <MM>: above the bow by 1 at least"`
+	Clear   float64     `opt:"clear" in:"(0,1000]" wants:"a length above 0 in mm" is:"height over the datum between touches, in <MM>: above the bow by 1 at least (default: 5, or 1 over the bow, and 1 more for each 100 from the datum)"`
 	KeepOut string      `opt:"keep-out"`
 	Margin  float64     `opt:"margin" in:"(0,1000]" wants:"a length above 0 in mm" is:"<MM> around the burns that the surface is to cover"`
 	Wraps   float64     `opt:"wraps" in:"[0,1e6]" wants:"the length of a turn in mm" is:"what --keep-out lists stands every <MM> in y again: a round that turns"`
 	Datum   *[2]float64 `opt:"datum" is:"touch first, and last, the place nearest to <X,Y>"`
 	Start   *[2]float64 `opt:"start" is:"where the head stands at the program's first block, <X,Y>"`
 	ByHand  bool        `opt:"by-hand" is:"write a sheet to fill in, and a numbered map beside it"`
+	Feeler  float64     `opt:"feeler" in:"(0,5]" wants:"a thickness above 0 in mm, 5 at most" is:"with --by-hand: how thick the strip of paper under the gauge is, in <MM>"`
 	Out     string      `opt:"output,o" is:"write to <FILE> (default: standard output)"`
 }
 
@@ -42,23 +45,45 @@ type probeOptions struct {
 // practice, no source).
 const assumedDepthMM = 1.5
 
-// overBow in mm is by how much travels are to be clear of stock that bows as was said, if
-// the datum is at its lowest; what bows the other way is touched as much deeper.
-const overBow = 1.0
+const (
+	// overBow in mm is by how much travels are to be clear of stock that bows as was said, if
+	// the datum is at its lowest; what bows the other way is touched as much deeper.
+	overBow = 1.0
+)
 
 func (o *probeOptions) check() error {
 	switch {
-	case !o.ByHand && o.Bow+overBow > o.Clear:
-		return usagef(fmt.Sprintf("give --clear %g at least, or leave it out", o.Bow+overBow),
-			"a bow of %g mm may stand as high over the datum as the travels between touches, %g mm, less %g mm to spare", o.Bow, o.Clear, overBow)
 	case o.ByHand && o.KeepOut != "":
 		return usagef("", "--keep-out is for a program that touches, and --by-hand writes none")
+	case !o.ByHand && o.Feeler != 0:
+		return usagef("leave it out, or give --by-hand", "--feeler is for touching by hand")
 	case o.Lens != "" && o.Depth != "":
 		return usagef("", "give one of --lens and --depth")
 	case o.drawing() == o.Out && o.Out != "" && o.ByHand:
 		return usagef("give the sheet a name that ends in .csv", "%s is the name of the map", o.Out)
 	}
 	return nil
+}
+
+// aloft is how high the tool travels over stock that bows so many mm either way, and how
+// deep it touches.
+func (o *probeOptions) aloft(m *record.Machine, bow float64) (probe.Aloft, *record.Machine, error) {
+	bow = max(bow, o.Bow)
+	least := math.Ceil((bow+overBow)*1e3-1e-6) / 1e3
+	if o.Clear != 0 && o.Clear < least {
+		return probe.Aloft{}, nil, usagef(fmt.Sprintf("give --clear %g at least, or leave it out", least),
+			"a bow of %s mm may stand as high over the datum as the travels between touches, %g mm, less %g mm to spare", phrase.Short(bow), o.Clear, overBow)
+	}
+	deeper := *m
+	deeper.ProbeDepthMM = max(m.ProbeDepthMM, least)
+	if o.Clear != 0 {
+		return probe.Level(o.Clear), &deeper, nil
+	}
+	most := math.Inf(1)
+	if end := map[bool]*float64{true: m.ZMaxMM, false: m.ZMinMM}[m.Sigma() > 0]; end != nil {
+		most = m.Sigma() * *end
+	}
+	return probe.Aloft{OverMM: max(usualClear, least), PerMM: probe.OutOfLevel, MostMM: most}, &deeper, nil
 }
 
 // drawing is where the map of a sheet goes, "" for nowhere.
@@ -72,11 +97,21 @@ func mapOf(byHand bool, sheet string) string {
 	return strings.TrimSuffix(sheet, filepath.Ext(sheet)) + ".svg"
 }
 
+// mapFiles are the pages of a map, the first of which has a name.
+func mapFiles(first string, pages [][]byte) (all []files.Result) {
+	for k, text := range pages {
+		if first != "" {
+			all = append(all, files.Result{Name: svg.PageName(first, k), Text: text})
+		}
+	}
+	return all
+}
+
+// shortName is a file's name for the head of a page.
+func shortName(name string) string { return setup.Shortened(filepath.Base(name), setup.HeadColumns) }
+
 func (o *probeOptions) run(s *session, args []string) error {
 	name := args[0]
-	if !s.given("clear") {
-		o.Clear = max(o.Clear, o.Bow+overBow)
-	}
 	if err := o.check(); err != nil {
 		return err
 	}
@@ -90,16 +125,10 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if m.ZMoves == record.ZByHand && !o.ByHand {
 		return usagef("give --by-hand for a sheet to fill in", "%s: z_moves is by-hand: no program can touch", o.Machine)
 	}
-	if m.ProbeDepthMM < o.Bow+overBow {
-		deeper := *m
-		deeper.ProbeDepthMM = o.Bow + overBow
-		m = &deeper
-	}
 	lens, err := o.usable(s)
 	if err != nil {
 		return err
 	}
-	depth := math.Min(lens.Depth.Near, lens.Depth.Far)
 	head, err := job.ReadHead(s.open, o.KeepOut, m, lens.Record)
 	if err != nil {
 		return err
@@ -108,9 +137,16 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	pitch, err := o.pitch(s, burns, depth)
-	if err != nil {
+	told := say.Touching{Lens: lens, Depth: math.Min(lens.Depth.Near, lens.Depth.Far), Given: o.Depth != "",
+		Profiled: o.Machine != "", Head: &head, Started: o.Start != nil, ByHand: o.ByHand, FeelerMM: o.Feeler}
+	if told.Pitch, err = o.pitch(s, burns, told.Depth); err != nil {
 		return err
+	}
+	told.Machine = m
+	if !o.ByHand {
+		if told.Aloft, told.Machine, err = o.aloft(m, told.Pitch.Bow); err != nil {
+			return err
+		}
 	}
 	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), o.drawing()); err != nil {
 		return err
@@ -119,33 +155,35 @@ func (o *probeOptions) run(s *session, args []string) error {
 	if !o.ByHand {
 		reach = probe.Reach(m)
 	}
-	probing, err := probe.New(burns, pitch, o.Margin, (*orb.Point)(o.Datum), reach)
+	if told.Probing, err = probe.New(burns, told.Pitch, o.Margin, (*orb.Point)(o.Datum), reach); err != nil {
+		return err
+	}
+	text, maps, err := o.text(&told, name)
 	if err != nil {
 		return err
 	}
-	var text []byte
-	drawing, seconds := files.Result{Name: o.drawing()}, 0.0
-	if o.ByHand {
-		text = probing.Sheet()
-		drawing.Text = probing.Map(fmt.Sprintf("%s: %s to measure", filepath.Base(name), phrase.Count(len(probing.Places), "place")))
-	} else {
-		if err := probing.Clear(m, o.Clear, head.Boxes, o.Wraps, head.Known, o.Start); err != nil {
-			return err
-		}
-		seconds = probing.Seconds(m, o.Clear)
-		if text, err = probing.Program(m, o.Clear, fmt.Sprintf("%s probe of %s", maker, filepath.Base(name))); err != nil {
-			return err
-		}
-	}
-	if err := s.files.Write(files.Result{Name: o.Out, Text: text}, drawing); err != nil {
+	if err := s.files.Write(files.Result{Name: o.Out, Text: text}, maps...); err != nil {
 		return err
 	}
-	later := setup.Setting{Turn: job.Turn(m), Lens: lens.Setting(), Datum: (*[2]float64)(&probing.Places[0]), Z: &first.Z, Round: o.Wraps}
-	if o.Depth != "" {
-		s.say.Line("taken: %s", lens.Taken())
-	}
-	s.say.Probe(probing, later, pitch, depth, cmp.Or(lens.File, lens.Depth.From), m, o.Machine != "", &head, seconds, o.Start != nil)
+	told.Maps = len(maps)
+	told.Later = setup.Setting{Turn: job.Turn(m), Lens: lens.Setting(), Datum: (*[2]float64)(&told.Probing.Places[0]), Z: &first.Z, Round: o.Wraps}
+	s.say.Probe(&told)
 	return nil
+}
+
+// text is the program, or the sheet with its maps.
+func (o *probeOptions) text(told *say.Touching, name string) (text []byte, maps []files.Result, err error) {
+	p, m := told.Probing, told.Machine
+	if o.ByHand {
+		title := fmt.Sprintf("%s: %s to measure", shortName(name), phrase.Count(len(p.Places), "place"))
+		return p.Sheet(title, o.Feeler), mapFiles(o.drawing(), p.Map(title)), nil
+	}
+	if err := p.Clear(m, told.Aloft, told.Head.Boxes, o.Wraps, told.Head.Known, o.Start); err != nil {
+		return nil, nil, err
+	}
+	told.Seconds = p.Seconds(m, told.Aloft)
+	text, err = p.Program(m, told.Aloft, fmt.Sprintf("%s probe of %s", maker, filepath.Base(name)))
+	return text, nil, err
 }
 
 // usable is the lens, or what --depth says in its place; without either one

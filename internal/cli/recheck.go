@@ -167,8 +167,8 @@ func (o *recheckOptions) touches(s *session, j *job.Job, name string) error {
 	if err != nil {
 		return err
 	}
-	drawing := files.Result{Name: mapOf(o.ByHand, o.Out)}
-	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), drawing.Name); err != nil {
+	drawing := mapOf(o.ByHand, o.Out)
+	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), drawing); err != nil {
 		return err
 	}
 	turn := j.Placed.Surface().Header().WrapsYMM
@@ -193,19 +193,21 @@ func (o *recheckOptions) touches(s *session, j *job.Job, name string) error {
 	}
 	p := probe.At(places.At, site.Burns, o.first(j, site))
 	p.Zero, p.Stock = zero(j), j.Placed
-	text, seconds := p.Sheet(), 0.0
+	title := fmt.Sprintf("%s: %s to touch again", shortName(name), phrase.Count(len(p.Places), "place"))
+	text, seconds, aloft := p.Sheet(title, 0), 0.0, probe.Level(o.Clear)
+	var maps []files.Result
 	if o.ByHand {
-		drawing.Text = p.Map(fmt.Sprintf("%s: %s to touch again", filepath.Base(name), phrase.Count(len(p.Places), "place")))
+		maps = mapFiles(drawing, p.Map(title))
 	} else {
-		if err := p.Clear(m, o.Clear, j.Boxes, turn, j.Known, o.Start); err != nil {
+		if err := p.Clear(m, aloft, j.Boxes, turn, j.Known, o.Start); err != nil {
 			return err
 		}
-		seconds = p.Seconds(m, o.Clear)
-		if text, err = p.Program(m, o.Clear, fmt.Sprintf("%s recheck of %s", maker, filepath.Base(name))); err != nil {
+		seconds = p.Seconds(m, aloft)
+		if text, err = p.Program(m, aloft, fmt.Sprintf("%s recheck of %s", maker, filepath.Base(name))); err != nil {
 			return err
 		}
 	}
-	if err := s.files.Write(files.Result{Name: o.Out, Text: text}, drawing); err != nil {
+	if err := s.files.Write(files.Result{Name: o.Out, Text: text}, maps...); err != nil {
 		return err
 	}
 	s.say.Recheck(j, begins, p, places.BareMM, seconds, o.Start != nil)

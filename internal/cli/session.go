@@ -100,7 +100,7 @@ func (s *session) root() *cobra.Command {
 		s.command("verify", operand("program"), &verifyOptions{options: newOptions()}),
 		s.command("ladder", noOperand, &ladderOptions{}),
 		lens,
-		s.command("probe", operand("program"), &probeOptions{Clear: 5, Margin: 2}),
+		s.command("probe", operand("program"), &probeOptions{Margin: 2}),
 		s.command("recheck", anyOperand, &recheckOptions{Places: 6}),
 		s.command("surface", operand("file of measured heights"), &surfaceOptions{}),
 		s.command("split", operand("program"), &splitOptions{options: newOptions(), Order: "best"}),

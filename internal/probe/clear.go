@@ -37,32 +37,34 @@ func (b *body) over(from, to orb.Point, height float64) float64 {
 	return b.model.Highest(&way) - (height + z)
 }
 
-// Clear reports where touching on a bench, with travels clearMM over the datum,
+// Clear reports where touching on a bench, with travels as high as aloft says,
 // comes too near to boxes, which stand on every turn of stock that goes round once in
 // so many mm of Y, 0 for stock that does not; head is nil where it is not known. The
 // way in is from where the beam stands at start, nil where nobody knows. Stock is
 // taken to lie as low as a touch reaches: how high it stands is what touching is for.
 // The error is a *diag.Error with place and amount.
-func (p *Probing) Clear(m *record.Machine, clearMM float64, boxes []surface.Box, turn float64, head *bench.Head, start *[2]float64) error {
+func (p *Probing) Clear(m *record.Machine, aloft Aloft, boxes []surface.Box, turn float64, head *bench.Head, start *[2]float64) error {
 	all, err := p.bodies(m, boxes, turn, head)
 	if err != nil {
 		return err
 	}
 	if p.Stock != nil {
-		if err := p.clearOfStock(m, clearMM, head); err != nil {
+		if err := p.clearOfStock(m, aloft, head); err != nil {
 			return err
 		}
 	}
 	o := m.ProbeOffsetMM
 	for _, b := range all {
 		if start != nil {
-			if over := b.over(orb.Point{start[0] + o[0], start[1] + o[1]}, p.Places[0], clearMM); over > 0 {
-				return diag.Errorf(diag.Unmet, higher(clearMM+over),
+			from := orb.Point{start[0] + o[0], start[1] + o[1]}
+			height := p.Highest(aloft)
+			if over := b.over(from, p.Places[0], height); over > 0 {
+				return diag.Errorf(diag.Unmet, higher(height+over),
 					"from the start at %s to the first touch at %s the %s travels %s mm too low for what stands there",
 					phrase.XY(start[0], start[1]), phrase.XY(p.Places[0][0], p.Places[0][1]), b.name, phrase.MM(over))
 			}
 		}
-		if err := p.travelsClear(&b, clearMM); err != nil {
+		if err := p.travelsClear(&b, aloft); err != nil {
 			return err
 		}
 		for _, q := range p.Places {
@@ -118,10 +120,10 @@ func over(stock *surface.Placed, m *record.Machine, boxes []surface.Box, head *b
 
 // clearOfStock is what Clear does of stock that is known: on travels, and for the head
 // beside a tool that touches.
-func (p *Probing) clearOfStock(m *record.Machine, clearMM float64, head *bench.Head) error {
+func (p *Probing) clearOfStock(m *record.Machine, aloft Aloft, head *bench.Head) error {
 	all := over(p.Stock, m, nil, head)
 	for k := range all {
-		if err := p.travelsClear(&all[k], clearMM); err != nil {
+		if err := p.travelsClear(&all[k], aloft); err != nil {
 			return err
 		}
 	}
@@ -138,19 +140,18 @@ func (p *Probing) clearOfStock(m *record.Machine, clearMM float64, head *bench.H
 }
 
 // travelsClear looks at the ways from place to place, and back to the first.
-func (p *Probing) travelsClear(b *body, clearMM float64) error {
+func (p *Probing) travelsClear(b *body, aloft Aloft) error {
 	worst, at := 0.0, 0
-	next := func(k int) orb.Point { return p.Places[(k+1)%len(p.Places)] }
 	for k, q := range p.Places {
-		if over := b.over(q, next(k), clearMM); over > worst {
+		if over := b.over(q, p.next(k), p.way(aloft, q, p.next(k))); over > worst {
 			worst, at = over, k
 		}
 	}
 	if worst == 0 {
 		return nil
 	}
-	from, to := p.Places[at], next(at)
-	return diag.Errorf(diag.Unmet, higher(clearMM+worst),
+	from, to := p.Places[at], p.next(at)
+	return diag.Errorf(diag.Unmet, higher(p.way(aloft, from, to)+worst),
 		"between the touches at %s and %s the %s travels %s mm too low for what stands there",
 		phrase.XY(from[0], from[1]), phrase.XY(to[0], to[1]), b.name, phrase.MM(worst))
 }

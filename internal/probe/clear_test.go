@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 	"pgregory.net/rapid"
 
 	"sagitta/internal/bench"
@@ -28,7 +29,8 @@ func TestClearIsClear(t *testing.T) {
 		m.ZPlus = rapid.SampledFrom([]string{record.Away, record.Toward}).Draw(t, "plus")
 		m.ProbeDepthMM = rapid.Float64Range(1, 8).Draw(t, "depth")
 		m.ProbeOffsetMM = rapid.SampledFrom([][3]float64{{}, {15, -10, 0}, {0, 20, 1}, {-30, 0, -2}}).Draw(t, "offset")
-		clearMM := rapid.Float64Range(2, 8).Draw(t, "clear")
+		aloft := Level(rapid.Float64Range(2, 8).Draw(t, "clear"))
+		aloft.PerMM = rapid.SampledFrom([]float64{0, 0.05}).Draw(t, "rises")
 		var boxes []surface.Box
 		for range rapid.IntRange(0, 4).Draw(t, "boxes") {
 			x, y := rapid.Float64Range(-50, 100).Draw(t, "x"), rapid.Float64Range(-50, 80).Draw(t, "y")
@@ -61,7 +63,7 @@ func TestClearIsClear(t *testing.T) {
 					}
 				}
 			}
-			travels := func(q, next orb.Point) {
+			travels := func(q, next orb.Point, clearMM float64) {
 				for s := range 101 {
 					f := float64(s) / 100
 					at(q[0]+f*(next[0]-q[0]), q[1]+f*(next[1]-q[1]), clearMM)
@@ -69,14 +71,15 @@ func TestClearIsClear(t *testing.T) {
 			}
 			for k, q := range p.Places {
 				at(q[0], q[1], -m.ProbeDepthMM)
-				travels(q, p.Places[(k+1)%len(p.Places)])
+				next := p.Places[(k+1)%len(p.Places)]
+				travels(q, next, aloft.OverMM+math.Floor(aloft.PerMM*max(planar.Distance(q, p.Places[0]), planar.Distance(next, p.Places[0]))))
 			}
 			if start != nil {
-				travels(orb.Point{start[0] + m.ProbeOffsetMM[0], start[1] + m.ProbeOffsetMM[1]}, p.Places[0])
+				travels(orb.Point{start[0] + m.ProbeOffsetMM[0], start[1] + m.ProbeOffsetMM[1]}, p.Places[0], p.Highest(aloft))
 			}
 			return least
 		}
-		err = p.Clear(m, clearMM, boxes, turn, head, start)
+		err = p.Clear(m, aloft, boxes, turn, head, start)
 		const step, early = 1.3, 0.3 // between places looked at; how far ahead of a box its height may begin
 		switch {
 		case err == nil && least(0) < 0:

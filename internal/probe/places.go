@@ -9,7 +9,6 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 
-	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/record"
 	"sagitta/internal/stream"
@@ -20,73 +19,13 @@ import (
 type Probing struct {
 	Burns   orb.MultiLineString
 	X, Y    []float64   // the lattice
-	Places  []orb.Point // in the order of touching; the first is the datum
+	Places  []orb.Point // in the order of touching, by their numbers from 1; the first is the datum
 	Skipped int         // nodes of the lattice that no burn needs
 	Short   bool        // of the margin there is less at a side, where the axes end
 	// Zero says where Z is 0, "" for where the first place is touched.
 	Zero string
 	// Stock is how the stock lies, where that is known: Clear keeps clear of it too.
 	Stock *surface.Placed
-}
-
-const (
-	// leastNodes along each axis show a bend.
-	leastNodes = 3
-	// maxPlaces is a long night of touching; more is a slip of the depth or
-	// the bow.
-	maxPlaces = 2000
-	// perCell is how many samples of a burn there are to a cell.
-	perCell = 4
-)
-
-// tooMany tells of more places than anybody touches.
-func tooMany(places int) error {
-	return diag.Errorf(diag.Setting, "", "%d places would have to be touched, over %d; allow more depth, or say how little the stock bows with --bow", places, maxPlaces)
-}
-
-// New lays a lattice with at most the given spacing in mm along X and along Y over what is burned,
-// grown by margin mm, and keeps the nodes of the cells that burns and margin
-// come into: every height that a burn needs is then between touched places.
-// datum, where not nil, is the place that the datum is to be the nearest to. Of the
-// margin there is no more than reach has beside the burns.
-func New(burns orb.MultiLineString, spacing Pitch, margin float64, datum *orb.Point, reach machine.Reach) (*Probing, error) {
-	p := &Probing{Burns: burns}
-	own := burns.Bound()
-	b := own.Pad(margin)
-	for k, limits := range [2]*[2]float64{reach.X, reach.Y} {
-		if limits == nil {
-			continue
-		}
-		// At whole micrometres, as places are.
-		low, high := (math.Ceil(limits[0]*1000-1e-6)+0)/1000, math.Floor(limits[1]*1000+1e-6)/1000
-		if own.Min[k] < low || own.Max[k] > high {
-			continue // what burns there cannot be touched
-		}
-		p.Short = p.Short || b.Min[k] < low || b.Max[k] > high
-		b.Min[k], b.Max[k] = max(b.Min[k], low), min(b.Max[k], high)
-	}
-	w, h := b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]
-	nx, ny := max(math.Ceil(w/spacing.X-1e-9)+1, leastNodes), max(math.Ceil(h/spacing.Y-1e-9)+1, leastNodes)
-	if nx*ny > 100*maxPlaces {
-		return nil, tooMany(int(min(nx*ny, math.MaxInt32)))
-	}
-	p.X, p.Y = even(b.Min[0], b.Max[0], int(nx)), even(b.Min[1], b.Max[1], int(ny))
-	for k, needed := range p.needed(margin) {
-		if needed {
-			p.Places = append(p.Places, orb.Point{p.X[k%len(p.X)], p.Y[k/len(p.X)]})
-		} else {
-			p.Skipped++
-		}
-	}
-	if len(p.Places) > maxPlaces {
-		return nil, tooMany(len(p.Places))
-	}
-	at := b.Min
-	if datum != nil {
-		at = *datum
-	}
-	route(p.Places, at)
-	return p, nil
 }
 
 // At is the probing of places that are chosen already, the first of them that nearest to
@@ -110,35 +49,6 @@ func Reach(m *record.Machine) machine.Reach {
 		return &[2]float64{limits[0] + by, limits[1] + by}
 	}
 	return machine.Reach{X: shifted(m.XMM, m.ProbeOffsetMM[0]), Y: shifted(m.YMM, m.ProbeOffsetMM[1])}
-}
-
-// even divides a to b by n nodes, at whole micrometres so that what is
-// written is what was planned.
-func even(a, b float64, n int) []float64 {
-	v := make([]float64, n)
-	for k := range v {
-		v[k] = math.Round((a+(b-a)*float64(k)/float64(n-1))*1000) / 1000
-	}
-	// Outwards, so that rounding leaves the area covered.
-	v[0], v[n-1] = math.Floor(a*1000)/1000, math.Ceil(b*1000)/1000
-	return v
-}
-
-// needed marks the nodes of cells that burns and their margin come into.
-func (p *Probing) needed(margin float64) []bool {
-	nx := len(p.X)
-	keep := make([]bool, nx*len(p.Y))
-	step := min((p.X[1]-p.X[0])/perCell, (p.Y[1]-p.Y[0])/perCell, margin)
-	along(p.Burns, step, func(q orb.Point) {
-		i0, i1 := cellOf(p.X, q[0]-margin), cellOf(p.X, q[0]+margin)
-		j0, j1 := cellOf(p.Y, q[1]-margin), cellOf(p.Y, q[1]+margin)
-		for j := j0; j <= j1+1; j++ {
-			for i := i0; i <= i1+1; i++ {
-				keep[j*nx+i] = true
-			}
-		}
-	})
-	return keep
 }
 
 // Bare reports of the nodes of a lattice, row after row, which of them no burn comes
@@ -169,11 +79,6 @@ func along(burns orb.MultiLineString, step float64, mark func(orb.Point)) {
 			}
 		}
 	}
-}
-
-// cellOf is the cell between nodes that v lies in; the first or the last beyond.
-func cellOf(node []float64, v float64) int {
-	return min(max(sort.SearchFloat64s(node, v)-1, 0), len(node)-2)
 }
 
 // chordMM is how far a chord may be off its arc: far below any margin.

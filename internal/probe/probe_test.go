@@ -1,11 +1,7 @@
 package probe
 
 import (
-	"bytes"
-	"encoding/xml"
-	"errors"
 	"fmt"
-	"io"
 	"math"
 	"math/rand/v2"
 	"strconv"
@@ -13,6 +9,7 @@ import (
 	"testing"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 	"pgregory.net/rapid"
 
 	"sagitta/internal/diag"
@@ -49,7 +46,7 @@ func TestSpacing(t *testing.T) {
 		}).Draw(t, "form")
 		z := func(x, y float64) float64 { return bow * form(x/w, y/h) }
 		pitch := BowPitch(orb.MultiLineString{{{0, 0}, {w, h}}}, depth, bow, 0)
-		p, err := New(orb.MultiLineString{{{0, 0}, {w, h}}}, pitch, 0.001, nil, machine.Reach{})
+		p, err := New(orb.MultiLineString{{{0, 0}, {w, h}}}, pitch, 1, nil, machine.Reach{})
 		if diag.Is(err, diag.Setting) {
 			t.Skip(err)
 		}
@@ -173,27 +170,55 @@ func TestHolesAreSkipped(t *testing.T) {
 	}
 }
 
-// On a whole lattice the route is hardly longer than its shortest: a step to
-// each place.
-func TestRouteIsShort(t *testing.T) {
-	p, err := New(burned(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X110 Y70 F600\n"), Pitch{X: 10, Y: 10}, 40, &orb.Point{150, 110}, machine.Reach{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	step := math.Min(p.X[1]-p.X[0], p.Y[1]-p.Y[0])
-	if got, least := p.Travel(), step*float64(len(p.Places)); got > 1.2*least {
-		t.Errorf("%v mm of travel, %v would do", got, least)
-	}
-	if p.Places[0] != (orb.Point{150, 110}) {
-		t.Errorf("begins at %v", p.Places[0])
-	}
-	seen := map[orb.Point]bool{}
-	for _, q := range p.Places {
-		if seen[q] {
-			t.Fatalf("%v is touched twice", q)
+// Places are at round numbers, row by row from the left below, but for the datum, which is
+// the first; no two are one.
+func TestPlacesAreRoundAndInRows(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		at := rapid.Float64Range(-500, 500)
+		x, y := at.Draw(t, "x"), at.Draw(t, "y")
+		size := rapid.Float64Range(0, 400)
+		pitch := Pitch{X: rapid.Float64Range(3, 80).Draw(t, "along x"), Y: rapid.Float64Range(25, 80).Draw(t, "along y")}
+		burns := orb.MultiLineString{{{x, y}, {x + size.Draw(t, "wide"), y + size.Draw(t, "high")}}}
+		var datum *orb.Point
+		if rapid.Bool().Draw(t, "datum") {
+			datum = &orb.Point{at.Draw(t, "datum x"), at.Draw(t, "datum y")}
 		}
-		seen[q] = true
-	}
+		p, err := New(burns, pitch, 2, datum, machine.Reach{})
+		if err != nil {
+			t.Skip(err)
+		}
+		round := func(v, unit float64) bool { return math.Abs(v/unit-math.Round(v/unit)) < 1e-6 }
+		rest := p.Places
+		if datum != nil {
+			rest = rest[1:]
+			for _, q := range rest {
+				if planar.Distance(q, *datum) < planar.Distance(p.Places[0], *datum)-1e-9 {
+					t.Fatalf("begins at %v, though %v is nearer to %v", p.Places[0], q, *datum)
+				}
+			}
+		}
+		seen := map[orb.Point]bool{p.Places[0]: datum != nil}
+		for k, q := range rest {
+			if !round(q[0], 0.1) || !round(q[1], 1) || seen[q] {
+				t.Fatalf("place %v: %v", q, seen[q])
+			}
+			seen[q] = true
+			if k > 0 && (q[1] < rest[k-1][1] || q[1] == rest[k-1][1] && q[0] <= rest[k-1][0]) {
+				t.Fatalf("%v comes after %v", q, rest[k-1])
+			}
+		}
+		for _, v := range []struct {
+			at          []float64
+			pitch, a, b float64
+		}{{p.X, pitch.X, burns[0][0][0], burns[0][1][0]}, {p.Y, pitch.Y, burns[0][0][1], burns[0][1][1]}} {
+			if first, last := v.at[0], v.at[len(v.at)-1]; first > v.a-2+1e-5 || first < v.a-3-1e-5 || last < v.b+2-1e-5 || last > v.b+3+1e-5 {
+				t.Fatalf("%g to %g are touched from %g to %g", v.a, v.b, first, last)
+			}
+			if n := nodes(v.b-v.a+4, v.pitch); float64(len(v.at)) > n+2+n/moreForRound {
+				t.Fatalf("%d nodes, where %g would do", len(v.at), n)
+			}
+		}
+	})
 }
 
 // Turning no stretch of a route round makes it shorter.
@@ -228,7 +253,7 @@ func TestProgram(t *testing.T) {
 	inches.ProbeOffsetMM, inches.Comments, inches.Numbered = [3]float64{10, -5, 2}, false, true
 	for _, m := range []*record.Machine{record.DefaultMachine(), inches} {
 		m.ProbeDepthMM = 8
-		text, err := p.Program(m, clear, "m")
+		text, err := p.Program(m, Level(clear), "m")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -294,24 +319,6 @@ func TestProgram(t *testing.T) {
 			if math.Hypot(q[0]-want[0], q[1]-want[1]) > 1e-3 {
 				t.Errorf("touch %d at %v, want %v", k, q, want)
 			}
-		}
-	}
-}
-
-func TestMapIsToScale(t *testing.T) {
-	p, err := New(burned(t, "G21 G90\nM3 S100\nG0 X0 Y0\nG1 X160 Y30 F600\n"), Pitch{X: 20, Y: 20}, 2, nil, machine.Reach{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	text := p.Map("a <b> & c")
-	if want := `width="188mm" height="70mm" viewBox="0 0 188 70"`; !strings.Contains(string(text), want) {
-		t.Errorf("not %s: %.200s", want, text)
-	}
-	for d := xml.NewDecoder(bytes.NewReader(text)); ; {
-		if _, err := d.Token(); errors.Is(err, io.EOF) {
-			break
-		} else if err != nil {
-			t.Fatal(err)
 		}
 	}
 }

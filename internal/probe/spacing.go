@@ -34,6 +34,8 @@ func Spacing(depth, bow, length float64) float64 {
 type Pitch struct {
 	X, Y float64
 	Why  string
+	// Bow is how far stock is taken to stand over the datum or below it, in mm.
+	Bow float64
 }
 
 // AssumedBow is how far a poor sheet bows, as a part of its longer side.
@@ -49,7 +51,7 @@ func BowPitch(burns orb.MultiLineString, depth, bow, margin float64) Pitch {
 	if bow == 0 {
 		bow, why = AssumedBow*max(w, h), "a bow of %.3f mm over %.1f mm of X or %.1f mm of Y, assumed: give --bow"
 	}
-	return Pitch{Spacing(depth, bow, w), Spacing(depth, bow, h), fmt.Sprintf(why, bow, w, h)}
+	return Pitch{Spacing(depth, bow, w), Spacing(depth, bow, h), fmt.Sprintf(why, bow, w, h), bow}
 }
 
 // CoarsePitch is the pitch that follows from a first coarse probing, read from
@@ -71,5 +73,10 @@ func CoarsePitch(depth float64, r *touch.Reading, name string) (Pitch, error) {
 	between := func(v []float64) float64 { return (v[len(v)-1] - v[0]) / float64(len(v)-1) }
 	gx, gy := between(grid.X()), between(grid.Y())
 	finer := math.Sqrt(DepthPart * depth / (2 * c.ErrorMM))
-	return Pitch{gx * finer, gy * finer, fmt.Sprintf("%s is read between its places, %.1f x %.1f mm apart, to %.3f mm", name, gx, gy, c.ErrorMM)}, nil
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, q := range r.Points {
+		low, high = min(low, q.Z), max(high, q.Z)
+	}
+	why := fmt.Sprintf("%s is read between its places, %.1f x %.1f mm apart, to %.3f mm", name, gx, gy, c.ErrorMM)
+	return Pitch{gx * finer, gy * finer, why, high - low}, nil
 }

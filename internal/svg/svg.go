@@ -1,5 +1,5 @@
-// Package svg draws pictures to be printed at their true size: all lengths are
-// in mm of paper, y runs down the page.
+// Package svg draws pictures to be printed at their true size, and drawings to scale on
+// pages of A4: all lengths are in mm of paper, y runs down the page.
 package svg
 
 import (

@@ -1,6 +1,7 @@
 package say
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -45,14 +46,45 @@ func (v Voice) Made(what, name string) {
 	}
 }
 
-// Probe says where to touch and why, and where the focus is set later. The depth, its nearer side in mm, is from
-// what depthFrom says; seconds is 0 for a sheet to fill in, and started tells that it
-// is known where the head stands before.
-func (v Voice) Probe(p *probe.Probing, later setup.Setting, s probe.Pitch, depth float64, depthFrom string, m *record.Machine, profiled bool, head *job.Head, seconds float64, started bool) {
-	v.tell("probe", of{"Probing": p, "Later": later.Text(), "Pitch": s, "Depth": depth, "DepthFrom": depthFrom, "Reading": depth * probe.DepthPart,
+// Touching is what there is to say of where to touch, and why. Lengths are in mm.
+type Touching struct {
+	Probing *probe.Probing
+	Pitch   probe.Pitch
+	// Depth is the nearer side of what Lens is good for, which Given tells is of an option.
+	Lens  job.Lens
+	Depth float64
+	Given bool
+	// Later is where the focus is set for the burn.
+	Later    setup.Setting
+	Machine  *record.Machine
+	Profiled bool
+	Head     *job.Head
+	// ByHand is touched with a sheet, its map on so many pages, and a strip under the gauge,
+	// 0 where nobody said how thick; else Aloft is how the tool travels and Seconds how long
+	// that takes. Started tells that it is known where the head stands before.
+	ByHand   bool
+	FeelerMM float64
+	Maps     int
+	Aloft    probe.Aloft
+	Seconds  float64
+	Started  bool
+}
+
+// Probe says where to touch and why, and where the focus is set later.
+func (v Voice) Probe(t *Touching) {
+	if t.Given {
+		v.Line("taken: %s", t.Lens.Taken())
+	}
+	p := t.Probing
+	highest := 0.0
+	if !t.ByHand {
+		highest = p.Highest(t.Aloft)
+	}
+	v.tell("probe", of{"Probing": p, "Later": t.Later.Text(), "Pitch": t.Pitch, "Depth": t.Depth, "DepthFrom": cmp.Or(t.Lens.File, t.Lens.Depth.From), "Reading": t.Depth * probe.DepthPart,
 		"From": [2]float64{p.X[0], p.Y[0]}, "To": [2]float64{p.X[len(p.X)-1], p.Y[len(p.Y)-1]},
-		"Machine": m, "Profiled": profiled, "Beside": m.ProbeOffsetMM != [3]float64{},
-		"Head": head, "Instead": "only the tip of the touch tool is kept clear", "Seconds": seconds, "Started": started})
+		"Machine": t.Machine, "Profiled": t.Profiled, "Beside": t.Machine.ProbeOffsetMM != [3]float64{}, "Aloft": t.Aloft, "Highest": highest,
+		"ByHand": t.ByHand, "Feeler": t.FeelerMM, "Maps": t.Maps,
+		"Head": t.Head, "Instead": "only the tip of the touch tool is kept clear", "Seconds": t.Seconds, "Started": t.Started})
 }
 
 // Recheck says where to touch stock again before the first burn begins where first tells,

@@ -105,7 +105,7 @@ func TestTextsCanBeFilled(t *testing.T) {
 				"split":  func(v Voice) { v.Split(j, &plan, true, "dir", 0) },
 				"ladder": func(v Voice) { v.Ladder(&steps, ladder.Readback{}, j.Machine, some, 0, 0, 0) },
 				"probe": func(v Voice) {
-					v.Probe(&probe, setup.Setting{}, pitch, 1, "from", j.Machine, some, &j.Head, seconds, some)
+					v.Probe(&Touching{Probing: &probe, Pitch: pitch, Depth: 1, Machine: j.Machine, Profiled: some, Head: &j.Head, ByHand: seconds == 0, FeelerMM: seconds, Seconds: seconds, Started: some})
 				},
 				"recheck": func(v Voice) { v.Recheck(j, nil, &probe, seconds, seconds, some) },
 				"stop":    func(v Voice) { v.RecheckStop(j, 1, []string{"says"}, seconds) },

@@ -18,6 +18,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/setup"
 	"sagitta/internal/surface"
+	"sagitta/internal/svg"
 )
 
 // Set is what there is to tell of a set of zones. Lengths are in mm, and
@@ -182,8 +183,8 @@ func (s *Set) Write(dir string) error {
 	}
 	l, m := s.layout(), newMesh(s.Surface)
 	files := []file{{"zones.geojson", s.writeGeoJSON}, {"set.json", s.writeList}, {"sheet.txt", s.writeBench}}
-	for k := range l.pages() {
-		files = append(files, file{pageName(k), func(w *bufio.Writer) error { return s.writeSVG(w, l, m, k) }})
+	for k := range l.Pages() {
+		files = append(files, file{svg.PageName(mapFirst, k), func(w *bufio.Writer) error { return s.writeSVG(w, l, m, k) }})
 	}
 	for _, f := range files {
 		if err := writeFile(filepath.Join(dir, f.name), f.write); err != nil {
