@@ -104,7 +104,7 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 	}
 	var picture bytes.Buffer
 	if o.Plot != "" {
-		if err := report.SurfaceMap(&picture, plotFormat(o.Plot), m); err != nil {
+		if err := report.SurfaceMap(&picture, plotFormat(o.Plot), m, nil); err != nil {
 			return fmt.Errorf("%s: %w", o.Plot, err)
 		}
 	}

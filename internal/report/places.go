@@ -1,0 +1,137 @@
+package report
+
+import (
+	"fmt"
+	"image/color"
+	"math"
+	"strconv"
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"sagitta/internal/phrase"
+	"sagitta/internal/surface"
+)
+
+// Place is one that was touched, with its number in the order of touching, 0 where it has
+// none.
+type Place struct {
+	surface.Point
+	Number int
+}
+
+// crowdedPart is how near to each other marks are before one is left out, in parts of
+// their width.
+const crowdedPart = 0.8
+
+// outline draws the outline of a job, dashed.
+func (p *panel) outline() {
+	if len(p.m.Outline) == 0 {
+		return
+	}
+	line := make([]vg.Point, len(p.m.Outline))
+	for k, q := range p.m.Outline {
+		line[k] = p.at(q[0], q[1])
+	}
+	for _, s := range outlineStyles {
+		p.canvas.StrokeLines(s, p.canvas.ClipLinesXY(line)...)
+	}
+}
+
+var outlineStyles = []draw.LineStyle{
+	{Color: color.White, Width: 2.4},
+	{Color: color.Black, Width: 1.1, Dashes: []vg.Length{6, 3}},
+}
+
+// particular draws what a person should look at, and so has its texts first: datum, touches
+// left out, and doubts, by their letters.
+func (p *panel) particular() {
+	if d := p.m.Datum; d != nil {
+		at := p.at(d[0], d[1])
+		p.mark(datumMark, at)
+		text := "datum"
+		for _, q := range p.m.Places {
+			if q.Number > 0 && math.Hypot(q.X-d[0], q.Y-d[1]) < nearMM {
+				text = fmt.Sprintf("%d datum", q.Number)
+			}
+		}
+		p.labels.beside(at, datumMark.radius, text)
+	}
+	for _, b := range p.m.LeftOut {
+		at := p.at(b.X, b.Y)
+		p.mark(leftOutMark, at)
+		short, long := "left out", fmt.Sprintf("left out: %s", signed(b.OffMM, 2))
+		if b.Line > 0 {
+			short, long = fmt.Sprintf("line %d", b.Line), fmt.Sprintf("line %d %s", b.Line, long)
+		}
+		p.labels.beside(at, leftOutMark.radius, long, short)
+	}
+	for k, d := range p.m.Doubts {
+		for _, q := range d.Places {
+			at := p.at(q.X, q.Y)
+			p.mark(doubtMark, at)
+			p.labels.beside(at, doubtMark.radius, letter(k))
+		}
+	}
+}
+
+// letter is what doubt k is called.
+func letter(k int) string { return string(rune('a'+k%26)) + strings.Repeat("'", k/26) + "?" }
+
+// mark draws a mark where it is within the axes, and keeps texts off it.
+func (p *panel) mark(g glyph, at vg.Point) {
+	if p.inside(at) {
+		g.draw(p.canvas, at)
+		p.labels.mark(at, g.radius)
+	}
+}
+
+// places draws those that were touched: where they are crowded some of them. It comes before
+// texts are placed, for they keep off marks.
+func (p *panel) places() {
+	cell := 2 * touchedMark.radius / crowdedPart
+	taken := map[[2]int]bool{}
+	for _, q := range p.m.Places {
+		at := p.at(q.X, q.Y)
+		key := [2]int{int(at.X / cell), int(at.Y / cell)}
+		if taken[key] || !p.inside(at) {
+			continue
+		}
+		taken[key] = true
+		p.mark(touchedMark, at)
+		p.shown = append(p.shown, q)
+	}
+}
+
+// numbers writes the numbers of places that are shown beside them, and how far they are off
+// the surface, where there is room.
+func (p *panel) numbers() {
+	for _, q := range p.shown {
+		if d := p.m.Datum; d != nil && math.Hypot(q.X-d[0], q.Y-d[1]) < nearMM {
+			continue // it has its number with the datum's name
+		}
+		number, off := "", ""
+		if q.Number > 0 {
+			number = strconv.Itoa(q.Number)
+		}
+		if h, there := p.m.At(q.X, q.Y); there {
+			off = offBy(q.Z - h)
+		}
+		p.labels.beside(p.at(q.X, q.Y), touchedMark.radius, strings.TrimSpace(number+" "+off), number, off)
+	}
+}
+
+// offBy is how far a place is off the surface, "" where that is nothing in the last decimal.
+func offBy(mm float64) string {
+	const decimals, last = 3, 0.001
+	if math.Abs(mm) < last/2 {
+		return ""
+	}
+	return signed(mm, decimals)
+}
+
+// signed writes a length with its sign, which is as wide either way.
+func signed(mm float64, decimals int) string {
+	return strings.Replace(phrase.Signed(mm, decimals), "-", minus, 1)
+}
