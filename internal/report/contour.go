@@ -88,21 +88,31 @@ func (p *panel) label(all []contour) {
 }
 
 // along places a text on a line, in its middle or as near to that as there is room, and
-// again where it is long.
+// again where it is long. Where marks of places leave no room it lies over them.
 func (p *panel) along(text string, line []vg.Point) (any bool) {
+	defer func() { p.labels.yield = false }()
 	whole := length(line)
 	n := max(1, int(whole/labelEvery))
 	for k := range n {
-		middle := whole * vg.Length(2*k+1) / vg.Length(2*n)
-		half := whole / vg.Length(2*n)
-		for off := vg.Length(0); off <= half; off += labelSize / 2 {
-			if p.putOn(text, line, middle+off) || p.putOn(text, line, middle-off) {
-				any = true
-				break
-			}
+		middle, half := whole*vg.Length(2*k+1)/vg.Length(2*n), whole/vg.Length(2*n)
+		p.labels.yield = false
+		any = p.near(text, line, middle, half) || any
+		if p.labels.yield = true; !any {
+			any = p.near(text, line, middle, half)
 		}
 	}
 	return any
+}
+
+// near places a text on a line as near to a place along it as there is room, half so far off
+// at most.
+func (p *panel) near(text string, line []vg.Point, middle, half vg.Length) bool {
+	for off := vg.Length(0); off <= half; off += labelSize / 2 {
+		if p.putOn(text, line, middle+off) || p.putOn(text, line, middle-off) {
+			return true
+		}
+	}
+	return false
 }
 
 // putOn places a text on a line, so far along it, if its box is where there are heights.

@@ -9,13 +9,19 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// labels are the texts on a map as they are placed: none lies over another, over a mark or
-// beyond the edge.
+// labels are the texts on a map as they are placed: none lies over another or beyond the
+// edge, nor over a mark but where yield says that those of places give way.
 type labels struct {
 	within vg.Rectangle
-	taken  map[[2]int][]vg.Rectangle // by the squares that they come into
+	taken  boxes
+	places boxes
+	yield  bool
+	room   vg.Length // more of it around texts
 	texts  []label
 }
+
+// boxes are what is taken, by the squares that they come into.
+type boxes map[[2]int][]vg.Rectangle
 
 // label is a text with its box.
 type label struct {
@@ -42,10 +48,10 @@ func size(text string) vg.Point {
 	return vg.Point{X: s.Width(text) + 2*labelGap, Y: s.FontExtents().Ascent + 2*labelGap}
 }
 
-// mark keeps a place free of texts.
-func (l *labels) mark(at vg.Point, radius vg.Length) {
+// boxOf is the box of a mark.
+func boxOf(at vg.Point, radius vg.Length) vg.Rectangle {
 	r := vg.Point{X: radius, Y: radius}
-	l.take(vg.Rectangle{Min: at.Sub(r), Max: at.Add(r)})
+	return vg.Rectangle{Min: at.Sub(r), Max: at.Add(r)}
 }
 
 // squares goes through those that a box comes into, as long as visit says so.
@@ -62,21 +68,26 @@ func squares(box vg.Rectangle, visit func([2]int) bool) bool {
 }
 
 // take keeps a box free of what comes after it.
-func (l *labels) take(box vg.Rectangle) {
+func (b boxes) take(box vg.Rectangle) {
 	squares(box, func(at [2]int) bool {
-		l.taken[at] = append(l.taken[at], box)
+		b[at] = append(b[at], box)
 		return true
 	})
 }
 
-// free reports whether a box is within the edge, and over nothing.
+// free reports whether a box lies over nothing.
+func (b boxes) free(box vg.Rectangle) bool {
+	return squares(box, func(at [2]int) bool {
+		return !slices.ContainsFunc(b[at], func(t vg.Rectangle) bool {
+			return box.Min.X < t.Max.X && t.Min.X < box.Max.X && box.Min.Y < t.Max.Y && t.Min.Y < box.Max.Y
+		})
+	})
+}
+
+// free reports whether there is room for a box.
 func (l *labels) free(box vg.Rectangle) bool {
 	return l.within.Min.X <= box.Min.X && box.Max.X <= l.within.Max.X && l.within.Min.Y <= box.Min.Y && box.Max.Y <= l.within.Max.Y &&
-		squares(box, func(at [2]int) bool {
-			return !slices.ContainsFunc(l.taken[at], func(t vg.Rectangle) bool {
-				return box.Min.X < t.Max.X && t.Min.X < box.Max.X && box.Min.Y < t.Max.Y && t.Min.Y < box.Max.Y
-			})
-		})
+		l.taken.free(vg.Rectangle{Min: box.Min.Sub(vg.Point{X: l.room, Y: l.room}), Max: box.Max.Add(vg.Point{X: l.room, Y: l.room})}) && (l.yield || l.places.free(box))
 }
 
 // put places a text with its middle at a point, and reports whether there is room.
@@ -86,7 +97,7 @@ func (l *labels) put(text string, middle vg.Point) bool {
 	if !l.free(box) {
 		return false
 	}
-	l.take(box)
+	l.taken.take(box)
 	l.texts = append(l.texts, label{text, box})
 	return true
 }

@@ -30,7 +30,7 @@ type panel struct {
 func (p *panel) Plot(c draw.Canvas, plt *plot.Plot) {
 	p.canvas, p.plot = c, plt
 	p.x, p.y = plt.Transforms(&c)
-	p.labels = labels{within: c.Rectangle, taken: map[[2]int][]vg.Rectangle{}}
+	p.labels = labels{within: c.Rectangle, taken: boxes{}, places: boxes{}}
 	for _, draw := range p.layers {
 		draw(p)
 	}

@@ -21,9 +21,13 @@ type Place struct {
 	Number int
 }
 
-// crowdedPart is how near to each other marks are before one is left out, in parts of
-// their width.
-const crowdedPart = 0.8
+// crowded is how near to each other marks of places are before one is left out: they would
+// hide the heights.
+const crowded = vg.Length(12)
+
+// mostNumbered is how many places may all have their numbers: with more of them the map
+// would be hidden.
+const mostNumbered = 200
 
 // outline draws the outline of a job, dashed.
 func (p *panel) outline() {
@@ -83,23 +87,23 @@ func letter(k int) string { return string(rune('a'+k%26)) + strings.Repeat("'", 
 func (p *panel) mark(g glyph, at vg.Point) {
 	if p.inside(at) {
 		g.draw(p.canvas, at)
-		p.labels.mark(at, g.radius)
+		p.labels.taken.take(boxOf(at, g.radius))
 	}
 }
 
 // places draws those that were touched: where they are crowded some of them. It comes before
 // texts are placed, for they keep off marks.
 func (p *panel) places() {
-	cell := 2 * touchedMark.radius / crowdedPart
-	taken := map[[2]int]bool{}
+	shown := boxes{}
 	for _, q := range p.m.Places {
 		at := p.at(q.X, q.Y)
-		key := [2]int{int(at.X / cell), int(at.Y / cell)}
-		if taken[key] || !p.inside(at) {
+		room := boxOf(at, crowded/2)
+		if !p.inside(at) || !shown.free(room) {
 			continue
 		}
-		taken[key] = true
-		p.mark(touchedMark, at)
+		shown.take(room)
+		touchedMark.draw(p.canvas, at)
+		p.labels.places.take(boxOf(at, touchedMark.radius))
 		p.shown = append(p.shown, q)
 	}
 }
@@ -107,6 +111,9 @@ func (p *panel) places() {
 // numbers writes the numbers of places that are shown beside them, and how far they are off
 // the surface, where there is room.
 func (p *panel) numbers() {
+	if len(p.shown) > mostNumbered {
+		p.labels.room = crowded
+	}
 	for _, q := range p.shown {
 		if d := p.m.Datum; d != nil && math.Hypot(q.X-d[0], q.Y-d[1]) < nearMM {
 			continue // it has its number with the datum's name
