@@ -61,7 +61,7 @@ func TestReadmeTable(t *testing.T) {
 		t.Fatalf("%d rows, at least %d wanted", len(rows), least)
 	}
 	t.Chdir(t.TempDir())
-	write(t, "bow.csv", "y\\x, -600, 0, 150, 300, 900\n-600, 0, 0, 3, 0, 0\n600, 0, 0, 3, 0, 0\n")
+	write(t, "bow.csv", "# error_mm: 0\ny\\x, -600, 0, 150, 300, 900\n-600, 0, 0, 3, 0, 0\n600, 0, 0, 3, 0, 0\n")
 	for _, r := range rows {
 		t.Run(r.construct, func(t *testing.T) { r.check(t) })
 	}

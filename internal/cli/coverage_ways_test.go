@@ -60,7 +60,7 @@ func ways() (list []way) {
 func TestReadmeTableEveryWay(t *testing.T) {
 	rows := coverage(t)
 	t.Chdir(t.TempDir())
-	write(t, "bow.csv", "y\\x, -600, 0, 150, 300, 900\n-600, 0, 0, 3, 0, 0\n600, 0, 0, 3, 0, 0\n")
+	write(t, "bow.csv", "# error_mm: 0\ny\\x, -600, 0, 150, 300, 900\n-600, 0, 0, 3, 0, 0\n600, 0, 0, 3, 0, 0\n")
 	for _, w := range ways() {
 		for _, r := range rows {
 			name := w.command + " " + w.name + ": " + r.construct

@@ -34,7 +34,7 @@ func bench(t *testing.T, rows int) (dir string) {
 	b.WriteString("M5\nM2\n")
 	for name, text := range map[string]string{
 		"job.gcode": b.String(),
-		"bow.csv":   ", 0, 50, 100\n0, 0, 3, 0\n100, 0, 3, 0\n",
+		"bow.csv":   "# error_mm: 0\n, 0, 50, 100\n0, 0, 3, 0\n100, 0, 3, 0\n",
 		"old":       "the old file\n",
 	} {
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {

@@ -23,22 +23,23 @@ import (
 
 type recheckOptions struct {
 	readingOptions
-	Surface  string      `opt:"surface"`
-	Lens     string      `opt:"lens"`
-	Depth    string      `opt:"depth"`
-	Machine  string      `opt:"machine"`
-	Datum    *[2]float64 `opt:"datum"`
-	Shift    *[2]float64 `opt:"shift"`
-	Rotate   float64     `opt:"rotate"`
-	Method   string      `opt:"method"`
-	KeepOut  string      `opt:"keep-out"`
-	Start    *[2]float64 `opt:"start"`
-	Places   float64     `opt:"places" in:"[3,50]" wants:"a whole number from 3 to 50" is:"touch <N> places"`
-	Clear    float64     `opt:"clear" in:"(0,1000]" wants:"a length above 0 in mm" is:"height over the datum between touches, in <MM> (default: 5, or 3 over the highest)"`
-	ByHand   bool        `opt:"by-hand" is:"write a sheet to fill in, and a numbered map beside it"`
-	After    float64     `opt:"after" in:"[1,1e9]" wants:"the number of a line" is:"put a stop with two touches by hand into the program, behind line <N>"`
-	Readings string      `opt:"readings" is:"judge the filled-in sheet or log of touches in <FILE>"`
-	Out      string      `opt:"output,o" is:"write to <FILE>: the touches, or the surface as it lies now"`
+	Surface      string      `opt:"surface"`
+	Lens         string      `opt:"lens"`
+	Depth        string      `opt:"depth"`
+	Machine      string      `opt:"machine"`
+	Datum        *[2]float64 `opt:"datum"`
+	Shift        *[2]float64 `opt:"shift"`
+	Rotate       float64     `opt:"rotate"`
+	Method       string      `opt:"method"`
+	SurfaceError float64     `opt:"surface-error"`
+	KeepOut      string      `opt:"keep-out"`
+	Start        *[2]float64 `opt:"start"`
+	Places       float64     `opt:"places" in:"[3,50]" wants:"a whole number from 3 to 50" is:"touch <N> places"`
+	Clear        float64     `opt:"clear" in:"(0,1000]" wants:"a length above 0 in mm" is:"height over the datum between touches, in <MM> (default: 5, or 3 over the highest)"`
+	ByHand       bool        `opt:"by-hand" is:"write a sheet to fill in, and a numbered map beside it"`
+	After        float64     `opt:"after" in:"[1,1e9]" wants:"the number of a line" is:"put a stop with two touches by hand into the program, behind line <N>"`
+	Readings     string      `opt:"readings" is:"judge the filled-in sheet or log of touches in <FILE>"`
+	Out          string      `opt:"output,o" is:"write to <FILE>: the touches, or the surface as it lies now"`
 }
 
 func (o *recheckOptions) check(args []string) error {
@@ -67,7 +68,7 @@ func (o *recheckOptions) check(args []string) error {
 func (o *recheckOptions) options(s *session) *job.Options {
 	all := job.Defaults()
 	all.Surface, all.Depth, all.Machine, all.Datum, all.Shift, all.Rotate = o.Surface, o.Depth, o.Machine, o.Datum, o.Shift, o.Rotate
-	all.Method, all.KeepOut, all.Start = o.Method, o.KeepOut, o.Start
+	all.Method, all.SurfaceError, all.KeepOut, all.Start = o.Method, o.SurfaceError, o.KeepOut, o.Start
 	if o.Lens != "" {
 		all.Lenses = []string{o.Lens}
 	}

@@ -108,7 +108,7 @@ func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, unchec
 	}
 	if err == nil {
 		plan.Made, err = r.job.Keep(dir, o)
-		plan.Made.Digest = r.program.Sum()
+		plan.Made.Digest, plan.Unsure = r.program.Sum(), r.job.Unsure.String()
 	}
 	if err == nil {
 		err = plan.Split(r.program, dir)

@@ -93,9 +93,9 @@ const mostMeasured = 1 << 20
 // no other way. The surface keeps the name and digest of the file. Touches that
 // look bad are refused: leaving them out is to be seen by whoever measured. What is
 // measured heights still, as a filled-in sheet, is told from what is no surface at all.
-func Load(r io.Reader, name, method string) (*surface.Surface, error) {
+func Load(r io.Reader, name, method string) (*Loaded, error) {
 	var begin bytes.Buffer
-	s, err := load(io.MultiReader(io.TeeReader(io.LimitReader(r, mostMeasured), &begin), r), name, method)
+	l, err := load(io.MultiReader(io.TeeReader(io.LimitReader(r, mostMeasured), &begin), r), name, method)
 	if e := diag.As(err); e != nil {
 		_, _ = io.Copy(&begin, io.LimitReader(r, int64(mostMeasured-begin.Len()))) // what was not read yet
 		reading, bad := touch.Read(&begin, name, touch.Options{})
@@ -106,13 +106,21 @@ func Load(r io.Reader, name, method string) (*surface.Surface, error) {
 			e.Hint = touch.StillBlank
 		}
 	}
-	return s, err
+	return l, err
+}
+
+// Loaded is a surface of a file.
+type Loaded struct {
+	*surface.Surface
+	// Said tells that the file says an error of its heights, and Fitted that a form was
+	// fitted to them: its own error is then in the header, where it is known.
+	Said, Fitted bool
 }
 
 // leastMeasured touches make a file measured heights.
 const leastMeasured = 3
 
-func load(r io.Reader, name, method string) (*surface.Surface, error) {
+func load(r io.Reader, name, method string) (*Loaded, error) {
 	s, err := file.Read(r, name)
 	scattered, ok := errors.AsType[*file.ScatteredError](err)
 	if err != nil && !ok {
@@ -130,7 +138,7 @@ func load(r io.Reader, name, method string) (*surface.Surface, error) {
 	}
 	method = cmp.Or(method, header.Method)
 	if !Fits(method) {
-		return s, err
+		return &Loaded{Surface: s, Said: header.ErrorSaid}, err
 	}
 	_, bad, err := Outliers(points)
 	if err != nil {
@@ -149,7 +157,7 @@ func load(r io.Reader, name, method string) (*surface.Surface, error) {
 	if err != nil {
 		return nil, refused(name, err.Error(), "")
 	}
-	return written.Surface.WithSource(surface.Source{Name: name, Digest: digest}), nil
+	return &Loaded{written.Surface.WithSource(surface.Source{Name: name, Digest: digest}), header.ErrorSaid, true}, nil
 }
 
 // Fits reports whether a method is a fit.

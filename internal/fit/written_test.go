@@ -108,7 +108,7 @@ func TestLoad(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := surface.Place(s, surface.Placement{})
+	p, err := surface.Place(s.Surface, surface.Placement{})
 	if err != nil {
 		t.Fatal(err)
 	}

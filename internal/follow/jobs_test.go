@@ -18,7 +18,7 @@ const jobWidth, jobHeight = 300.0, 200.0
 func writeSheet(to io.Writer) error {
 	w := bufio.NewWriter(to)
 	const nx, ny = 41, 31
-	fmt.Fprint(w, "y\\x")
+	fmt.Fprint(w, "# error_mm: 0\ny\\x")
 	for i := range nx {
 		fmt.Fprintf(w, ",%.4f", jobWidth*float64(i)/(nx-1))
 	}

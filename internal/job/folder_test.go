@@ -59,20 +59,21 @@ func recalled(t testing.TB, dir string) *Job {
 // the same depth, bench, boxes and options.
 func TestFolderRecalls(t *testing.T) {
 	surfaces := map[string]string{
-		"mm":     "y\\x, 0, 50, 100\n0, 0, 0.1, 0.3\n33.3333333333, 1, 1.7, 1e-7\n100, 1, nan, 1.1\n",
+		"mm":     "# error_mm: 0\ny\\x, 0, 50, 100\n0, 0, 0.1, 0.3\n33.3333333333, 1, 1.7, 1e-7\n100, 1, nan, 1.1\n",
 		"in":     "# units: in\n# heights: down\n# error_mm: 0.01\n# datum: 1.0123456789,1\ny\\x, 0, 1, 3\n0, 0, 0.01, 0.03\n3, 0.01, 0.017, 0.033\n",
-		"round":  "# wraps_y_mm: 100\n# shift_mm: 3.123456789,4\n# rotate_deg: 30\ny\\x, 0, 50, 100\n0, 0, 0.1, 0.3\n25, 1, 1.7, 0.1\n50, 1, 1.7, 0.1\n75, 0, 0, 1\n",
+		"round":  "# error_mm: 0\n# wraps_y_mm: 100\n# shift_mm: 3.123456789,4\n# rotate_deg: 30\ny\\x, 0, 50, 100\n0, 0, 0.1, 0.3\n25, 1, 1.7, 0.1\n50, 1, 1.7, 0.1\n75, 0, 0, 1\n",
+		"coarse": "# noise_mm: 0.02\ny\\x, 0, 20, 60, 100\n0, 0.1, 0.2, 0.3, 0.1\n30, 0, 0.4, 0.5, 0.1\n60, 0.2, 0.3, 0.5, 0\n100, 0, 0, 0.1, 0\n",
 		"points": "0 0 1\n100 0 1.1\n0 100 1.3\n100 100 1.4\n50 50 1.2\n20 70 1.23\n",
 	}
 	rapid.Check(t, func(rt *rapid.T) {
 		pick := func(label string, from ...string) string { return rapid.SampledFrom(from).Draw(rt, label) }
 		b := folder{"clamp.csv": "# units: in\n0,0,1,1,5\n", "machine.toml": "z_rate_mm_min = 600\nhead_radius_mm = 4\ngap_min_mm = 1\nz_moves = \"beam-off\"\n",
-			"lens.toml": "depth_mm = [-1.1, 1.3]\nstandoff_mm = 6\nusual_defocus_mm = 0.1\ndepth_error_mm = 0.01\n", "s.csv": surfaces[pick("surface", "mm", "in", "round", "points")]}
+			"lens.toml": "depth_mm = [-1.1, 1.3]\nstandoff_mm = 6\nusual_defocus_mm = 0.1\ndepth_error_mm = 0.01\n", "s.csv": surfaces[pick("surface", "mm", "in", "round", "coarse", "points")]}
 		o := Defaults()
 		given := map[string]bool{}
 		o.Given = func(name string) bool { return given[name] }
 		o.Surface = "s.csv"
-		for _, name := range []string{"shift", "rotate", "datum", "method", "use", "defocus", "outside", "slow", "z-rate", "rapid", "start", "keep-out", "machine"} {
+		for _, name := range []string{"shift", "rotate", "datum", "method", "use", "defocus", "outside", "slow", "z-rate", "rapid", "start", "keep-out", "machine", "surface-error"} {
 			given[name] = rapid.Bool().Draw(rt, name)
 		}
 		if given["shift"] {
@@ -107,6 +108,9 @@ func TestFolderRecalls(t *testing.T) {
 		}
 		if given["rapid"] {
 			o.Rapid = 4321
+		}
+		if given["surface-error"] {
+			o.SurfaceError = rapid.SampledFrom([]float64{0, 1.0 / 30}).Draw(rt, "sure to")
 		}
 		if given["start"] {
 			o.Start = &[2]float64{0, 7}

@@ -22,9 +22,12 @@ type Job struct {
 	Config machine.Config
 	// Placed is the surface, in program XY.
 	Placed *surface.Placed
-	// surface is that as it was read, and keepOut the file of the boxes.
-	surface *surface.Surface
-	keepOut bytes.Buffer
+	// Unsure is how far heights read from it are off, at most where they differ by place.
+	Unsure Unsure
+	// measured is the surface as its file has it, surface that with the uncertainty, and
+	// keepOut the file of the boxes.
+	measured, surface *surface.Surface
+	keepOut           bytes.Buffer
 	// Lenses are those given, in their order; at least one, but for MaybeLens.
 	Lenses []Lens
 	// Taken is what bench and surface take off a depth.
@@ -116,7 +119,7 @@ func Read[T any](open Source, name string, read func(io.Reader, string) (T, erro
 }
 
 // Measured is the surface as its file has it.
-func (j *Job) Measured() *surface.Surface { return j.surface }
+func (j *Job) Measured() *surface.Surface { return j.measured }
 
 // override puts the options that go over the profile into it, and settles how
 // blocks become moves.
@@ -133,13 +136,13 @@ func (j *Job) override() {
 
 // place lays the surface under the program.
 func (j *Job) place(open Source, b *focus.Budget) error {
-	surf, err := Read(open, j.Surface, func(r io.Reader, name string) (*surface.Surface, error) {
+	loaded, err := Read(open, j.Surface, func(r io.Reader, name string) (*fit.Loaded, error) {
 		return fit.Load(r, name, j.Method)
 	})
 	if err != nil {
 		return err
 	}
-	h := surf.Header()
+	h := loaded.Header()
 	p := h.Placement()
 	if !fit.Fits(j.Method) {
 		p.Method = j.Method
@@ -153,11 +156,21 @@ func (j *Job) place(open Source, b *focus.Budget) error {
 	if j.Datum != nil {
 		p.Datum = j.Datum
 	}
-	b.Noise = focus.Term{MM: h.NoiseMM, From: j.Surface}
-	_, greatest := surf.Errors()
-	b.SurfaceError = focus.Term{MM: greatest, From: j.Surface}
-	j.surface = surf
-	j.Placed, err = surface.Place(surf, p)
+	if j.Placed, err = surface.Place(loaded.Surface, p); err != nil {
+		return err // rather than what follows from it
+	}
+	surf, unsure, err := j.unsure(loaded)
+	if err != nil {
+		return err
+	}
+	if unsure.From == FromFile || unsure.From == FromFit {
+		b.Noise = focus.Term{MM: h.NoiseMM, From: j.Surface} // else the error has it
+	}
+	b.SurfaceError = unsure.term(j.Surface)
+	j.measured, j.surface, j.Unsure = loaded.Surface, surf, unsure
+	if surf != loaded.Surface {
+		j.Placed, err = surface.Place(surf, p)
+	}
 	return err
 }
 

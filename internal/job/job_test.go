@@ -27,8 +27,8 @@ func (b folder) open(name string) (io.ReadCloser, error) {
 
 // files are those of the tests below.
 var files = folder{
-	"flat.csv":    ", 0, 10\n0, 1, 1\n10, 1, 1\n",
-	"noisy.csv":   "# noise_mm: 0.5\n, 0, 10\n0, 1, 1\n10, 1, 1\n",
+	"flat.csv":    "# error_mm: 0\n, 0, 10\n0, 1, 1\n10, 1, 1\n",
+	"noisy.csv":   "# error_mm: 0.5\n, 0, 10\n0, 1, 1\n10, 1, 1\n",
 	"short.toml":  "depth_mm = [-1, 1.5]\nsmallest_detail_mm = 0.5\nstandoff_mm = 6\nusual_defocus_mm = 0.8\ntested_on = \"oak\"\n",
 	"long.toml":   "depth_mm = [-3, 3]\n",
 	"bare.toml":   "focal_length_mm = 38.1\n",

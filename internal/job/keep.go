@@ -29,6 +29,9 @@ func (j *Job) Keep(dir string, at any) (sheet.Made, error) {
 		return made, err
 	}
 	var text bytes.Buffer
+	if j.Unsure.From != FromFile {
+		text.WriteString("# how sure its heights are" + j.Unsure.said() + "\n")
+	}
 	if err := file.Write(&text, used); err != nil {
 		return made, err
 	}

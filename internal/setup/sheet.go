@@ -20,6 +20,8 @@ type Sheet struct {
 	// the beam stays off.
 	Program, Surface            string
 	Corrected, Moves, Rehearsal bool
+	// Unsure is how sure the heights are, to be read after that.
+	Unsure string
 	// Setting is where and how the focus is set, and Usable how far from there the lens is
 	// sharp, what is not sure taken off; Given is how that was given where it is of no record.
 	Setting Setting

@@ -156,6 +156,15 @@ func (s *Surface) Errors() (least, greatest float64) {
 	return least, greatest
 }
 
+// WithError returns the same heights with one standard uncertainty of all, in mm, noise
+// included, of which nothing is said any more; 0 says that they are exact.
+func (s *Surface) WithError(mm float64) *Surface {
+	made := *s
+	made.errors = nil
+	made.header.ErrorMM, made.header.ErrorSaid, made.header.NoiseMM = mm, true, 0
+	return &made
+}
+
 // X returns the x nodes, ascending, mm. The caller must not change them.
 func (s *Surface) X() []float64 { return s.x }
 

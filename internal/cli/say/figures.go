@@ -26,9 +26,13 @@ type Figures struct {
 	Inputs  map[string]string `json:"inputs"`
 	Outputs map[string]string `json:"outputs,omitempty"`
 	Options map[string]string `json:"options"`
-	Figures any               `json:"figures"`
-	Fails   []string          `json:"failures,omitempty"`
-	Notes   []string          `json:"notes,omitempty"`
+	// SurfaceErrorMM is the standard uncertainty of the surface's heights, the greatest of
+	// them, and SurfaceErrorFrom where that is from: file, fit, --surface-error or assumed.
+	SurfaceErrorMM   float64  `json:"surface_error_mm"`
+	SurfaceErrorFrom string   `json:"surface_error_from"`
+	Figures          any      `json:"figures"`
+	Fails            []string `json:"failures,omitempty"`
+	Notes            []string `json:"notes,omitempty"`
 	// Unchecked is what a check did not look at.
 	Unchecked []string `json:"not_checked,omitempty"`
 }
@@ -38,6 +42,7 @@ type Figures struct {
 // the effective ones.
 func NewFigures(command string, j *job.Job, program, digest string, options map[string]string) *Figures {
 	g := &Figures{Schema: 1, Command: command, Version: j.Version, Options: options,
+		SurfaceErrorMM: j.Unsure.MM, SurfaceErrorFrom: string(j.Unsure.From),
 		Inputs: map[string]string{"program": digest, "surface": "sha256:" + j.Placed.Surface().Source().Digest}}
 	options["method"] = j.Reading()
 	options["program"] = program

@@ -18,7 +18,7 @@ import (
 // bare is what is the same on each sheet: of a program in a file, "" where it goes to
 // standard output, of which first is where its first burn begins.
 func bare(j *job.Job, program string, first *machine.Point, work machine.GCode, instead string, travels int) setup.Sheet {
-	s := setup.Sheet{Program: "the program", Surface: filepath.Base(j.Surface), Boxes: j.Boxes, Given: j.Lenses[0].Taken()}
+	s := setup.Sheet{Program: "the program", Surface: filepath.Base(j.Surface), Unsure: j.Unsure.String(), Boxes: j.Boxes, Given: j.Lenses[0].Taken()}
 	if program != "" && program != "-" {
 		s.Program = filepath.Base(program)
 	}

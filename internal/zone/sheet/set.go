@@ -60,8 +60,10 @@ type Set struct {
 	Made Made
 	// Zones are the zones in the order of burning.
 	Zones []Zone
-	// Surface is what the bands are outlined on, and Boxes stand above the stock.
+	// Surface is what the bands are outlined on, Unsure how sure its heights are, to be
+	// read after "heights are", and Boxes stand above the stock.
 	Surface *surface.Placed
+	Unsure  string
 	Boxes   []surface.Box
 }
 
