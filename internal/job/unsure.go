@@ -48,7 +48,7 @@ func (o *Options) unsure(l *fit.Loaded) (*surface.Surface, Unsure, error) {
 		return nil, Unsure{}, o.ask(err.Error())
 	}
 	mm = max(mm, h.NoiseMM)
-	o.Note(fmt.Sprintf("assumed: heights read from %s are off by %s mm (standard uncertainty), by leaving nodes out, as the file says no # error_mm:", o.Surface, phrase.Short(mm)))
+	o.Note(fmt.Sprintf("assumed: heights of %s are sure to %s mm (standard uncertainty, by leaving nodes out: the file says no # error_mm:)", o.Surface, phrase.Short(mm)))
 	return l.WithError(mm), Unsure{mm, Assumed}, nil
 }
 
