@@ -37,7 +37,7 @@ const (
 // their last decimal, step/√12 (JCGM 100, F.2.2.1).
 //
 // On drawn surfaces of four to fifteen nodes along a side, whose features are two
-// spacings wide or more, twice of it holds for 97 % of places and more, and it is 1.2 to
+// spacings wide or more, twice of it holds for 96 % of places and more, and it is 1.2 to
 // 2.2 times what reading is off by. What is narrower than two spacings no grid shows.
 //
 // The error says why nothing can be told.
