@@ -65,25 +65,45 @@ func (o *probeOptions) check() error {
 	return nil
 }
 
-// aloft is how high the tool travels over stock that bows so many mm either way, and how
-// deep it touches.
-func (o *probeOptions) aloft(m *record.Machine, bow float64) (probe.Aloft, *record.Machine, error) {
-	bow = max(bow, o.Bow)
-	least := math.Ceil((bow+overBow)*1e3-1e-6) / 1e3
+// aloft is how high the tool travels over stock that bows so many mm either way.
+func (o *probeOptions) aloft(m *record.Machine, bow float64) (probe.Aloft, error) {
+	least := overAll(max(bow, o.Bow))
 	if o.Clear != 0 && o.Clear < least {
-		return probe.Aloft{}, nil, usagef(fmt.Sprintf("give --clear %g at least, or leave it out", least),
-			"a bow of %s mm may stand as high over the datum as the travels between touches, %g mm, less %g mm to spare", phrase.Short(bow), o.Clear, overBow)
+		return probe.Aloft{}, usagef(fmt.Sprintf("give --clear %g at least, or leave it out", least),
+			"a bow of %s mm may stand as high over the datum as the travels between touches, %g mm, less %g mm to spare", phrase.Short(max(bow, o.Bow)), o.Clear, overBow)
 	}
-	deeper := *m
-	deeper.ProbeDepthMM = max(m.ProbeDepthMM, least)
 	if o.Clear != 0 {
-		return probe.Level(o.Clear), &deeper, nil
+		return probe.Level(o.Clear), nil
 	}
-	most := math.Inf(1)
-	if end := map[bool]*float64{true: m.ZMaxMM, false: m.ZMinMM}[m.Sigma() > 0]; end != nil {
-		most = m.Sigma() * *end
+	up, _ := ends(m)
+	return probe.Aloft{OverMM: max(usualClear, least), PerMM: probe.OutOfLevel, MostMM: up}, nil
+}
+
+// overAll is how far over the datum stock that bows so many mm stands at most, with room.
+func overAll(bow float64) float64 { return math.Ceil((bow+overBow)*1e3-1e-6) / 1e3 }
+
+// ends are how far the axis goes up from the datum and down.
+func ends(m *record.Machine) (up, down float64) {
+	end := func(z *float64, sign float64) float64 {
+		if z == nil {
+			return math.Inf(1)
+		}
+		return sign * *z
 	}
-	return probe.Aloft{OverMM: max(usualClear, least), PerMM: probe.OutOfLevel, MostMM: most}, &deeper, nil
+	if m.Sigma() > 0 {
+		return end(m.ZMaxMM, 1), end(m.ZMinMM, -1)
+	}
+	return end(m.ZMinMM, -1), end(m.ZMaxMM, 1)
+}
+
+// deep is the bench whose touches reach stock that bows so many mm the other way, and lies
+// out of level as far as travels rise for that.
+func (o *probeOptions) deep(m *record.Machine, bow, rise float64) *record.Machine {
+	least := overAll(max(bow, o.Bow))
+	_, down := ends(m)
+	deeper := *m
+	deeper.ProbeDepthMM = max(m.ProbeDepthMM, least, min(least+rise, down))
+	return &deeper
 }
 
 // drawing is where the map of a sheet goes, "" for nowhere.
@@ -144,7 +164,7 @@ func (o *probeOptions) run(s *session, args []string) error {
 	}
 	told.Machine = m
 	if !o.ByHand {
-		if told.Aloft, told.Machine, err = o.aloft(m, told.Pitch.Bow); err != nil {
+		if told.Aloft, err = o.aloft(m, told.Pitch.Bow); err != nil {
 			return err
 		}
 	}
@@ -157,6 +177,11 @@ func (o *probeOptions) run(s *session, args []string) error {
 	}
 	if told.Probing, err = probe.New(burns, told.Pitch, o.Margin, (*orb.Point)(o.Datum), reach); err != nil {
 		return err
+	}
+	if !o.ByHand {
+		free := told.Aloft
+		free.MostMM = math.Inf(1)
+		told.Machine = o.deep(m, told.Pitch.Bow, told.Probing.Highest(free)-free.OverMM)
 	}
 	text, maps, err := o.text(&told, name)
 	if err != nil {

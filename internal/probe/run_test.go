@@ -15,13 +15,13 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/record"
 	"sagitta/internal/stream"
+	"sagitta/internal/surface"
 )
 
 // stock is a sheet as it may lie on a bench: it bows either way and lies out of level, its
 // heights counted from the datum.
 type stock struct {
 	height func(x, y float64) float64
-	least  float64 // how low it lies
 	level  bool
 }
 
@@ -40,7 +40,7 @@ func drawStock(t *rapid.T, p *Probing, bow float64) stock {
 	d := p.Places[0]
 	return stock{func(x, y float64) float64 {
 		return raw(x, y) - raw(d[0], d[1]) + out*((x-d[0])*math.Cos(to)+(y-d[1])*math.Sin(to))
-	}, -bow, out == 0}
+	}, out == 0}
 }
 
 // touching is a word of a move that ends where it touches.
@@ -68,7 +68,7 @@ func run(t *rapid.T, m *record.Machine, text string, s stock, visit func(mv mach
 		if g := touching.FindStringSubmatch(line); g != nil {
 			deep, _ := strconv.ParseFloat(g[3], 64)
 			z := m.Sigma() * s.height(x, y) / unit
-			if reaches := m.Sigma()*(z-deep) >= 0; !reaches && s.height(x, y) >= s.least {
+			if m.Sigma()*(z-deep) < 0 {
 				t.Fatalf("%s does not reach the stock, %g mm over the datum", line, s.height(x, y))
 			}
 			line = fmt.Sprintf("%sG1 %s%.6f F100\n", g[1], g[2], z)
@@ -89,8 +89,9 @@ func run(t *rapid.T, m *record.Machine, text string, s stock, visit func(mv mach
 
 // No rapid goes down, or along less than a mm over stock that bows as was said either way
 // (over stock that also lies out of level, not into it); the tool goes up straight before
-// it goes anywhere else; each move that touches reaches stock that is no lower than the
-// bow; and each place is touched in the order of its number, the first again.
+// it goes anywhere else, and over what stands there, where that was found clear; each move
+// that touches reaches the stock; and each place is touched in the order of its number, the
+// first again.
 func TestRunsOverStock(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		bow := rapid.Float64Range(0.2, 14).Draw(t, "bow")
@@ -106,12 +107,20 @@ func TestRunsOverStock(t *testing.T) {
 		}
 		s := drawStock(t, p, bow)
 		m := record.DefaultMachine()
-		m.ProbeDepthMM = max(m.ProbeDepthMM, bow+1)
 		if rapid.Bool().Draw(t, "other bench") {
 			m.Units, m.ZAxis, m.ZPlus, m.Numbered = record.UnitsInch, "W", record.Toward, true
 			m.ProbeOffsetMM = [3]float64{12, -7, 1}
 		}
-		text, err := p.Program(m, Aloft{OverMM: max(5, bow+1), PerMM: OutOfLevel, MostMM: math.Inf(1)}, "made")
+		aloft := Aloft{OverMM: max(5, bow+1), PerMM: OutOfLevel, MostMM: math.Inf(1)}
+		m.ProbeDepthMM = max(m.ProbeDepthMM, bow+1+p.Highest(aloft)-aloft.OverMM)
+		var boxes []surface.Box
+		for range rapid.IntRange(0, 2).Draw(t, "boxes") {
+			x, y := rapid.Float64Range(-30, w).Draw(t, "x"), rapid.Float64Range(-30, h).Draw(t, "y")
+			boxes = append(boxes, surface.Box{X0: x, Y0: y, X1: x + 9, Y1: y + 9, Height: rapid.Float64Range(1, 25).Draw(t, "height")})
+		}
+		start := [2]float64{p.Places[0][0] - m.ProbeOffsetMM[0], p.Places[0][1] - m.ProbeOffsetMM[1]}
+		clear := p.Clear(m, aloft, boxes, 0, nil, &start) == nil
+		text, err := p.Program(m, aloft, "made")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -135,6 +144,7 @@ func TestRunsOverStock(t *testing.T) {
 				t.Fatalf("%+v goes up and along", mv)
 			case mv.Length == 0 && mv.To.Z < mv.From.Z:
 				t.Fatalf("a rapid goes down: %+v", mv)
+			case mv.Length > 0 && first: // from where the test starts
 			case mv.Length > 0:
 				if mv.To.Z < bow+1-written {
 					t.Fatalf("travels at %g mm over the datum with a bow of %g", mv.To.Z, bow)
@@ -145,6 +155,11 @@ func TestRunsOverStock(t *testing.T) {
 					// The way in, from a start beside the stock, is over what nobody drew.
 					if over := mv.To.Z - s.height(x, y); over < room-written && (k > 0 || f == 1) {
 						t.Fatalf("only %g mm over the stock at %g, %g: %+v", over, x, y, mv)
+					}
+					for _, b := range boxes {
+						if clear && k > 0 && b.X0 <= x && x <= b.X1 && b.Y0 <= y && y <= b.Y1 && mv.To.Z < b.Height-written {
+							t.Fatalf("travels at %g mm through %+v", mv.To.Z, b)
+						}
 					}
 				}
 			}
