@@ -22,15 +22,19 @@ type Candidate struct {
 
 // Choice is the surface that was chosen, and what spoke for it.
 type Choice struct {
-	Name       string
-	Shape      Shape
-	Round      *Round           // what a round form is like, nil of another
-	Grid       *surface.Surface // of bilinear and bicubic, nil otherwise
-	ErrorMM    float64          // of the choice; 0 where it cannot be known
+	Name  string
+	Shape Shape
+	Round *Round           // what a round form is like, nil of another
+	Grid  *surface.Surface // of bilinear and bicubic, nil otherwise
+	// ErrorMM is the standard uncertainty of a height: of a form or a smooth surface the
+	// root mean square over their hull, of a grid all over; 0 where it cannot be known.
+	ErrorMM    float64
 	ErrorKnown bool
 	Candidates []Candidate
 
-	turn float64
+	turn   float64
+	floor  float64 // nothing is known better
+	spread spread  // nil where the points are too few
 }
 
 // order of candidates, from the simplest on. Of candidates that are equally
@@ -55,16 +59,15 @@ const idleMM = 0.001
 
 // Choose fits the method that is named, or with "auto" the one that
 // cross-validation finds best. The points are nodes of grid, nil for scattered
-// ones; noise is the standard deviation of a touch, 0 where it is not known. With
-// turn above zero the surface repeats after that distance in y, as no form does.
-// step is the last decimal of the heights: nothing is known better than its
+// ones. With turn above zero the surface repeats after that distance in y, as no form
+// does. step is the last decimal of the heights: nothing is known better than its
 // standard uncertainty, step/√12 (JCGM 100, F.2.2.1).
-func Choose(points []surface.Point, grid *surface.Surface, method string, noise, turn, step float64) (*Choice, error) {
+func Choose(points []surface.Point, grid *surface.Surface, method string, turn, step float64) (*Choice, error) {
 	names, err := toTry(points, method, turn)
 	if err != nil {
 		return nil, err
 	}
-	c := &Choice{turn: turn}
+	c := &Choice{turn: turn, floor: step / math.Sqrt(12)}
 	best := math.Inf(1)
 	for _, name := range names {
 		cand := crossValidate(points, grid, name, method != "auto")
@@ -78,7 +81,7 @@ func Choose(points []surface.Point, grid *surface.Surface, method string, noise,
 	limit := max(best*equallyGood(len(points)), idleMM)
 	for k := range c.Candidates {
 		cand := &c.Candidates[k]
-		if c.ErrorKnown || cand.Why != "" || !(cand.ErrorMM <= limit) {
+		if c.Shape != nil || cand.Why != "" || !(cand.ErrorMM <= limit) {
 			continue
 		}
 		if err := c.fit(points, grid, cand.Name); err != nil {
@@ -87,16 +90,25 @@ func Choose(points []surface.Point, grid *surface.Surface, method string, noise,
 		}
 		c.ErrorMM, c.ErrorKnown = cand.ErrorMM, true
 	}
-	if !c.ErrorKnown {
-		return c, c.unproved(points, grid, method)
+	if c.Shape == nil {
+		if err := c.unproved(points, grid, method); err != nil {
+			return c, err
+		}
 	}
-	if noise > 0 {
-		// What cross-validation sees holds the noise of the touches left
-		// out, which is budgeted on its own.
-		c.ErrorMM = math.Sqrt(max(c.ErrorMM*c.ErrorMM-noise*noise, 0))
-	}
-	c.ErrorMM = max(c.ErrorMM, step/math.Sqrt(12))
+	c.know(points)
 	return c, nil
+}
+
+// know settles how far the surface is known. Of a grid what was seen between its nodes
+// counts, where some could be left out.
+func (c *Choice) know(points []surface.Point) {
+	c.spread = spreadOf(points, c.turn, c.floor)
+	if c.spread != nil && (c.Grid == nil || !c.ErrorKnown) {
+		c.ErrorMM, c.ErrorKnown = c.spread.overHull(points, c.Shape.At), true
+	}
+	if c.ErrorKnown {
+		c.ErrorMM = max(c.ErrorMM, c.floor)
+	}
 }
 
 // toTry names the candidates, or says why there can be none.

@@ -10,9 +10,6 @@ import (
 )
 
 const (
-	// formFolds is in how many parts the points are left out of a form's
-	// fit: its error hardly depends on a tenth of them.
-	formFolds = 10
 	// formTried is how many points a form is tried on: enough to know a
 	// standard deviation to three per cent.
 	formTried = 1000
@@ -25,9 +22,8 @@ const (
 	cubicOrder, linearOrder = 4., 2.
 )
 
-// crossValidate tells how far a candidate is off. Of a form parts of the points
-// are left out in turn (S. Geisser, JASA 70 (1975) 320), and the error is that of
-// predicting them. Of interpolations and the smooth surface, which are the better
+// crossValidate tells how far a candidate is off. Of a form each point is left
+// out in turn (S. Geisser, JASA 70 (1975) 320), and the error is that of predicting it. Of interpolations and the smooth surface, which are the better
 // the closer the points, how the error grows with the spacing of fewer points
 // tells what it is with all (see atSpacing).
 func crossValidate(points []surface.Point, grid *surface.Surface, name string, wanted bool) Candidate {
@@ -66,26 +62,28 @@ var (
 	errFew    = errors.New("too few points to leave one out")
 )
 
-// formError leaves out parts of the points in turn.
+// formError leaves out each point in turn: without it a form misses that by its residual
+// over what its leverage leaves (R. Cook and S. Weisberg, Residuals and Influence in
+// Regression, 1982).
 func formError(points []surface.Point, name string, wanted bool) ([]spacingError, error) {
 	if len(points) < max(formOf(name).parameters+spare, 4) {
 		return nil, errFew
 	}
 	points = thinOut(points, formTried)
 	whole, err := FitForm(name, points)
-	if err != nil {
+	switch {
+	case err != nil:
 		return nil, err
-	}
-	if !wanted && !whole.sensible() {
+	case whole.spread == nil:
+		return nil, least.ErrOpen
+	case !wanted && !whole.sensible():
 		return nil, errors.New("the points are too flat for one")
 	}
-	folds := min(formFolds, len(points))
 	var m misses
-	for f := range folds {
-		in, out := parted(points, func(k int) bool { return k%folds != f })
-		if r, err := FitForm(name, in); err == nil {
-			m.add(r.reach, out)
-		}
+	for k, r := range whole.residuals(points) {
+		r /= max(1-whole.leverage(points[k].X, points[k].Y), leastLeft)
+		m.squares += r * r
+		m.n++
 	}
 	return m.alone(len(points) / 2)
 }

@@ -138,9 +138,6 @@ func (m *Measured) place(opt *MeasuredOptions) {
 	}
 }
 
-// noiseDegrees of freedom know a standard deviation to a fifth.
-const noiseDegrees = 12
-
 // choose fits the surface.
 func (m *Measured) choose(method string) error {
 	r := m.Reading
@@ -149,14 +146,8 @@ func (m *Measured) choose(method string) error {
 	if r.Grid != nil {
 		grid = onNodes(r.Grid.X(), r.Grid.Y(), m.Points)
 	}
-	// What is known of the noise from a few repeats is not enough to take it
-	// out of the error.
-	noise := m.Header.NoiseMM
-	if rep := m.Repeats; rep.Places > 0 && rep.Touches-rep.Places < noiseDegrees {
-		noise = 0
-	}
 	var err error
-	if m.Choice, err = Choose(m.Points, grid, method, noise, m.Header.WrapsYMM, r.ResolutionMM); err != nil {
+	if m.Choice, err = Choose(m.Points, grid, method, m.Header.WrapsYMM, r.ResolutionMM); err != nil {
 		return refused(m.Name, err.Error(), "")
 	}
 	if m.Written, err = m.Choice.Write(m.Points, m.Header); err != nil {

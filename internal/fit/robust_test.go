@@ -46,7 +46,7 @@ func TestAnyPoints(t *testing.T) {
 		}
 		method := rapid.SampledFrom([]string{"auto", "auto", "plane", "cylinder", "cone", "sphere", "smooth", "bilinear", "bicubic"}).Draw(t, "method")
 		grid := GridOf(p, 1e-5*scale)
-		c, err := Choose(p, grid, method, 0, 0, 0)
+		c, err := Choose(p, grid, method, 0, 0)
 		if err != nil {
 			return
 		}

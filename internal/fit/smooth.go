@@ -81,6 +81,13 @@ func newSmooth(points []surface.Point, finer float64) *Smooth {
 	return s
 }
 
+// copy is a surface of its own on the same cells.
+func (s *Smooth) copy() *Smooth {
+	c := *s
+	c.c = slices.Clone(s.c)
+	return &c
+}
+
 // place finds the cell of x, y and where in it; places outside belong to the
 // nearest cell.
 func (s *Smooth) place(x, y float64) (i, j int, u, v float64) {
@@ -190,9 +197,9 @@ func bending() (of [16][16]float64) {
 	return of
 }
 
-// solve fits with a penalty, given as a part of what all points weigh, and reports
-// whether there is a solution.
-func (q *system) solve(penalty float64) bool {
+// factor is that of the equations with a penalty, given as a part of what all points
+// weigh; it reports whether there is one.
+func (q *system) factor(penalty float64) (blas64.TriangularBand, bool) {
 	// In cells of unit width the same bending weighs less by the square of
 	// a cell's width, and so does the sum over all cells.
 	p := penalty * q.band.Trace() * q.scaleB / math.Pow(q.s.wider, 4)
@@ -200,10 +207,17 @@ func (q *system) solve(penalty float64) bool {
 	a.Data = floats.AddScaledTo(make([]float64, len(a.Data)), a.Data, p, q.bend.RawSymBand().Data)
 	// gonum's mat.BandCholesky would work out the condition number as well,
 	// for three times the time.
-	t, ok := lapack64.Pbtrf(a)
-	if !ok {
-		return false
-	}
+	return lapack64.Pbtrf(a)
+}
+
+// solve fits with a penalty, and reports whether there is a solution.
+func (q *system) solve(penalty float64) bool {
+	t, ok := q.factor(penalty)
+	return ok && q.solveBy(t)
+}
+
+// solveBy fits with a factor.
+func (q *system) solveBy(t blas64.TriangularBand) bool {
 	q.s.c = append(q.s.c[:0], q.right...)
 	lapack64.Pbtrs(t, blas64.General{Rows: q.n, Cols: 1, Stride: 1, Data: q.s.c})
 	return !slices.ContainsFunc(q.s.c, func(v float64) bool { return v-v != 0 })
@@ -211,7 +225,10 @@ func (q *system) solve(penalty float64) bool {
 
 // penalties are tried in this order: from a surface through every point to
 // one that is all but a plane.
-var penalties = []float64{1e-10, 1e-9, 1e-8, 1e-7, 1e-6, 1e-5, 1e-4, 1e-3, 1e-2, 1e-1}
+var penalties = []float64{1e-8, 1e-6, 1e-4, 1e-3, 1e-2, 1e-1, 1, 10, 100, 1e3, 1e4, 1e5, 1e6}
+
+// throughAll is the penalty of points too few to tell which serves: it goes through them.
+const throughAll = 2
 
 // largeN is where choosing the penalty takes to a part of the points and to
 // wider cells: what serves there serves all.
@@ -233,7 +250,7 @@ func FitSmooth(points []surface.Point) (*Smooth, error) {
 func fitSmooth(points []surface.Point, penalty float64) (*Smooth, error) {
 	s := newSmooth(points, 1)
 	q := s.system(points)
-	for ; penalty < 1e3; penalty *= 10 {
+	for ; penalty < 1e9; penalty *= 10 {
 		if q.solve(penalty) {
 			return s, nil
 		}
@@ -241,37 +258,48 @@ func fitSmooth(points []surface.Point, penalty float64) (*Smooth, error) {
 	return nil, least.ErrOpen
 }
 
-// choosePenalty leaves out parts of the points in turn and takes the penalty
-// by which the rest predict them best.
+// choosePenalty takes the penalty by which the points are foretold best, each by all
+// others.
 func choosePenalty(points []surface.Point) float64 {
-	finer, folds := 1.0, 5
+	finer := 1.0
 	if len(points) > largeN {
 		points = thinOut(points, largeTried)
-		finer, folds = coarser, 3
+		finer = coarser
 	}
-	if len(points) <= 40 {
-		folds = len(points)
-	}
-	s := newSmooth(points, finer)
-	q := s.system(points)
-	missed := make([]misses, len(penalties))
-	for f := range folds {
-		_, out := parted(points, func(k int) bool { return foldOf(k, folds) != f })
-		q.add(out, -1)
-		for m, penalty := range penalties {
-			if q.solve(penalty) {
-				missed[m].add(s.At, out)
-			} else {
-				missed[m].squares = math.Inf(1)
-			}
-		}
-		q.add(out, 1)
-	}
-	best := 0
-	for m := range missed {
-		if missed[m].squares < missed[best].squares {
-			best = m
+	best, most := penalties[throughAll], math.Inf(-1)
+	for _, t := range tryPenalties(points, points, finer, 0) {
+		if t.density > most {
+			best, most = t.penalty, t.density
 		}
 	}
-	return penalties[best]
+	return best
+}
+
+// trial is a smooth surface of one penalty, and how it foretells the points.
+type trial struct {
+	*Smooth
+	penalty float64
+	foretold
+	inverse *inverse
+}
+
+// tryPenalties fits to points with each penalty, and sees how each of those heard is
+// foretold.
+func tryPenalties(points, heard []surface.Point, finer, floor float64) (all []trial) {
+	h, miss := make([]float64, len(heard)), make([]float64, len(heard))
+	q := newSmooth(points, finer).system(points)
+	for _, penalty := range penalties {
+		t, ok := q.factor(penalty)
+		if !ok || !q.solveBy(t) {
+			continue
+		}
+		s, z := q.s.copy(), q.invert(t)
+		for k, p := range heard {
+			h[k], miss[k] = z.at(p.X, p.Y), p.Z-s.At(p.X, p.Y)
+		}
+		if told, ok := foretelling(miss, h, plane.parameters, floor); ok {
+			all = append(all, trial{s, penalty, told, z})
+		}
+	}
+	return all
 }

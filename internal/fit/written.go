@@ -40,7 +40,7 @@ type Written struct {
 // cells that their hull passes through. An error that the header has is not
 // lessened.
 func (c *Choice) Write(points []surface.Point, header surface.Header) (*Written, error) {
-	s := &Written{}
+	s, said := &Written{}, header.ErrorMM
 	var x, y, z []float64
 	var err error
 	if c.Grid != nil {
@@ -63,7 +63,10 @@ func (c *Choice) Write(points []surface.Point, header surface.Header) (*Written,
 	if err != nil {
 		return nil, err
 	}
-	s.Surface, err = made.WithHeader(header)
+	if made, err = made.WithHeader(header); err != nil {
+		return nil, err
+	}
+	s.Surface, err = s.known(c, made, said)
 	return s, err
 }
 

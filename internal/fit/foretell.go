@@ -1,0 +1,131 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// foretold is how well a fit with n parameters' worth of freedom foretells each point
+// from all others.
+type foretold struct {
+	// variance is that of one height, as the points show it that were foretold, and free
+	// how many of them are beyond what was fitted.
+	variance float64
+	free     float64
+	// density is the mean logarithm of the density with which the points were expected
+	// where they are.
+	density float64
+}
+
+// foretelling works out how a linear smoother with leverages h foretells points of which
+// it misses r: without point k it misses that by r/(1-h), of which the variance is that
+// of one height over (1-h) (R. Cook and S. Weisberg, Residuals and Influence in
+// Regression, 1982, for straight fits; G. Wahba, J. R. Statist. Soc. B 40 (1978) 364,
+// for smooth ones, whose surface is a random one to begin with). So all that the points
+// can tell is in the sum of r²/(1-h), also where the fit goes through each of them, and
+// r alone would say that nothing is uncertain. floor is a standard deviation below which
+// nothing can be seen; parameters are those that are always fitted.
+func foretelling(r, h []float64, parameters int, floor float64) (f foretold, ok bool) {
+	n := len(r)
+	f.free = float64(n - parameters)
+	if f.free < 2 {
+		return f, false
+	}
+	e := make([]float64, n)
+	sum := 0.0
+	for k := range r {
+		if 1-h[k] < leastLeft {
+			return f, false
+		}
+		e[k] = r[k] * r[k] / (1 - h[k])
+		sum += e[k]
+	}
+	// Straight fits: Σ r² has n-p degrees of freedom, and Σ r²/(1-h) about n.
+	f.variance = sum/float64(n) + floor*floor
+	for k := range r {
+		left := 1 - h[k]
+		without := max((sum-e[k])/float64(n-1), 0) + floor*floor
+		t := distuv.StudentsT{Mu: 0, Sigma: math.Sqrt(without / left), Nu: f.free - 1}
+		f.density += t.LogProb(r[k]/left) / float64(n)
+	}
+	return f, !math.IsNaN(f.density)
+}
+
+// leastLeft is the least that a leverage may leave: of less, rounding is too large a part.
+const leastLeft = 1e-6
+
+// sure is by how much a standard uncertainty that few points show is to be larger for
+// twice of it to hold what twice a known one holds (Student's distribution; JCGM 100,
+// G.3).
+func sure(free float64) float64 {
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: free}.Quantile(covered) / normalCovered
+}
+
+// covered is the part below twice a standard deviation of a normal distribution.
+const (
+	normalCovered = 2.
+	covered       = 0.97725
+)
+
+// inverse holds those entries of the inverse of a system's matrix that are within its
+// band.
+type inverse struct {
+	q    *system
+	band []float64
+}
+
+// invert finds them from the factor UᵀU of the matrix, from the last row to the first
+// (K. Takahashi, J. Fagan and M. Chen 1973; A. Erisman and W. Tinney, CACM 18 (1975)
+// 177).
+func (q *system) invert(u blas64.TriangularBand) *inverse {
+	n, k := q.n, q.k
+	z := make([]float64, n*(k+1))
+	for i := n - 1; i >= 0; i-- {
+		of := u.Data[i*u.Stride:]
+		row := z[i*(k+1) : (i+1)*(k+1)]
+		d := 1 / of[0]
+		row[0] = d * d
+		m := min(k, n-1-i)
+		if m == 0 {
+			continue
+		}
+		right, here := blas64.Vector{N: m, Inc: 1, Data: of[1 : 1+m]}, blas64.Vector{N: m, Inc: 1, Data: row[1 : 1+m]}
+		below := blas64.SymmetricBand{Uplo: blas.Upper, N: m, K: m - 1, Stride: k + 1, Data: z[(i+1)*(k+1):]}
+		blas64.Sbmv(-d, below, right, 0, here)
+		row[0] -= d * blas64.Dot(right, here)
+	}
+	return &inverse{q, z}
+}
+
+// at is the quadratic form of the inverse with the splines at a place: the variance of
+// the height there for points of unit variance.
+func (v *inverse) at(x, y float64) float64 {
+	i, j, a, b := v.q.s.place(x, y)
+	at, val := v.q.unknowns(i, j), tensor(splines(a, 0), splines(b, 0))
+	sum := 0.0
+	for m := range at {
+		row := v.band[at[m]*(v.q.k+1)-at[m]:]
+		sum += val[m] * val[m] * row[at[m]]
+		for n := m + 1; n < len(at); n++ {
+			sum += 2 * val[m] * val[n] * row[at[n]]
+		}
+	}
+	return max(sum, 0)
+}
+
+// logSum is the logarithm of the sum of exponentials.
+func logSum(v []float64) float64 {
+	most := slices.Max(v)
+	if math.IsInf(most, 0) {
+		return most
+	}
+	sum := 0.0
+	for _, x := range v {
+		sum += math.Exp(x - most)
+	}
+	return most + math.Log(sum)
+}

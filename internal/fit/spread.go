@@ -1,0 +1,177 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/diff/fd"
+	"gonum.org/v1/gonum/mat"
+
+	"sagitta/internal/surface"
+)
+
+// account is one way to understand the points: heights, how far they are known, and how
+// well it foretells each point from the others.
+type account struct {
+	name   string
+	height func(x, y float64) float64
+	// known is the standard uncertainty of a height, of so many degrees of freedom that
+	// twice it holds what twice a known one would.
+	known  func(x, y float64) float64
+	weight float64
+}
+
+// spread says how far a surface is known at each place: all accounts of the points are
+// heard, each by how well it foretells points that it has not seen. Where they differ,
+// nobody knows which is right.
+type spread []account
+
+// at is the standard uncertainty at x, y of a surface that has height z there: half of
+// how far from it the height may be to be within with the probability of a normal
+// distribution within twice its own.
+func (s spread) at(x, y, z float64) float64 {
+	off, known := make([]float64, len(s)), make([]float64, len(s))
+	most := 0.0
+	for k, a := range s {
+		off[k], known[k] = math.Abs(a.height(x, y)-z), max(a.known(x, y), 1e-12)
+		most = max(most, off[k]+normalCovered*known[k])
+	}
+	if len(s) == 1 && off[0] == 0 {
+		return known[0]
+	}
+	lo, hi := 0.0, most
+	for range 20 {
+		mid := (lo + hi) / 2
+		beyond := 0.0
+		for k, a := range s {
+			beyond += a.weight * (math.Erfc((mid-off[k])/known[k]/math.Sqrt2) + math.Erfc((mid+off[k])/known[k]/math.Sqrt2)) / 2
+		}
+		if beyond > 2*(1-covered) {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return hi / normalCovered
+}
+
+const (
+	// heardPoints are enough to tell how well an account foretells.
+	heardPoints = 2000
+	// leastHeard is the least weight that counts.
+	leastHeard = 1e-3
+	// finePoints are as many as are heard on cells as fine as the fit's.
+	finePoints = 150
+)
+
+// overHull is the root mean square over the hull of points.
+func (s spread) overHull(points []surface.Point, height func(x, y float64) float64) float64 {
+	lo, hi := box(points)
+	h := newHull(points)
+	var m misses
+	const n = 12
+	for k := range (n + 1) * (n + 1) {
+		x, y := lo[0]+(hi[0]-lo[0])*float64(k%(n+1))/n, lo[1]+(hi[1]-lo[1])*float64(k/(n+1))/n
+		if z := height(x, y); z == z && h.holds(x, y) {
+			u := s.at(x, y, z)
+			m.squares += u * u
+			m.n++
+		}
+	}
+	return math.Sqrt(m.squares / float64(max(m.n, 1)))
+}
+
+// spreadOf hears the forms and the smooth surfaces of all penalties. floor is what
+// nothing is known better than. nil where the points are too few to foretell any.
+func spreadOf(points []surface.Point, turn, floor float64) spread {
+	floor = max(floor, idleMM/10)
+	var all spread
+	var density []float64
+	if turn == 0 {
+		for _, f := range []*form{&plane, &cylinder, &sphere, &cone} {
+			if a, told, ok := hearForm(f.name, points, floor); ok {
+				all, density = append(all, a), append(density, told)
+			}
+		}
+	}
+	smooth, told := hearSmooth(points, turn, floor)
+	all, density = append(all, smooth...), append(density, told...)
+	if len(all) == 0 {
+		return nil
+	}
+	whole := logSum(density)
+	for k := range all {
+		all[k].weight = math.Exp(density[k] - whole)
+	}
+	all = slices.DeleteFunc(all, func(a account) bool { return a.weight < leastHeard })
+	sum := 0.0
+	for k := range all {
+		sum += all[k].weight
+	}
+	for k := range all {
+		all[k].weight /= sum
+	}
+	return all
+}
+
+// hearForm gives the account of a form and the logarithm of its density.
+func hearForm(name string, points []surface.Point, floor float64) (a account, density float64, ok bool) {
+	r, err := FitForm(name, thinOut(points, heardPoints))
+	if err != nil || r.spread == nil || !r.sensible() {
+		return a, 0, false
+	}
+	heard := thinOut(points, heardPoints)
+	h, miss := make([]float64, len(heard)), r.residuals(heard)
+	for k, p := range heard {
+		h[k] = r.leverage(p.X, p.Y)
+	}
+	if !r.spans(points) {
+		return a, 0, false // it ends among them
+	}
+	told, ok := foretelling(miss, h, len(r.p), floor)
+	if !ok {
+		return a, 0, false
+	}
+	sd := sure(told.free) * math.Sqrt(told.variance*float64(len(heard))/float64(min(len(points), formPoints)))
+	return account{name, r.reach, func(x, y float64) float64 { return sd * math.Sqrt(r.leverage(x, y)) }, 0},
+		told.density * float64(len(points)), true
+}
+
+// spans reports whether a form has heights all over the rectangle around points.
+func (r *Fitted) spans(points []surface.Point) bool {
+	lo, hi := box(points)
+	const n = 8
+	for k := range (n + 1) * (n + 1) {
+		x, y := lo[0]+(hi[0]-lo[0])*float64(k%(n+1))/n, lo[1]+(hi[1]-lo[1])*float64(k/(n+1))/n
+		if z := r.At(x, y); z != z {
+			return false
+		}
+	}
+	return true
+}
+
+// leverage is the variance of the height at x, y for points of unit variance.
+func (r *Fitted) leverage(x, y float64) float64 {
+	u, v := r.f.in(x, y)
+	g := fd.Gradient(nil, func(p []float64) float64 {
+		z, _ := r.form.surface(p)(u, v)
+		return z
+	}, r.p, &fd.Settings{Formula: fd.Central})
+	w := mat.NewVecDense(len(g), g)
+	return max(mat.Inner(w, r.spread.Unit, w), 0)
+}
+
+// hearSmooth gives the accounts of smooth surfaces, and the logarithms of their
+// densities: together they weigh as much as a form.
+func hearSmooth(points []surface.Point, turn, floor float64) (all []account, density []float64) {
+	finer := 1.0
+	if len(points) > finePoints {
+		finer = coarser
+	}
+	for _, t := range tryPenalties(repeated(points, turn), thinOut(points, heardPoints), finer, floor) {
+		sd := sure(t.free) * math.Sqrt(t.variance)
+		all = append(all, account{"smooth", t.At, func(x, y float64) float64 { return sd * math.Sqrt(t.inverse.at(x, y)) }, 0})
+		density = append(density, t.density*float64(len(points))-math.Log(float64(len(penalties))))
+	}
+	return all, density
+}
