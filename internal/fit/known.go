@@ -91,3 +91,15 @@ func above(at []int, k int) (n int, part float64) {
 	n = max(n, 1)
 	return n, float64(k-at[n-1]) / float64(at[n]-at[n-1])
 }
+
+// seek finds the greatest uncertainty within a hull.
+func (s *Written) seek(h hull) {
+	f := s.Surface
+	for j, y := range f.Y() {
+		for i, x := range f.X() {
+			if z := f.Height(i, j); z == z && f.ErrorAt(i, j) > s.MostErrorMM && h.holds(x, y) {
+				s.MostErrorMM, s.MostAt = f.ErrorAt(i, j), [2]float64{x, y}
+			}
+		}
+	}
+}

@@ -34,6 +34,10 @@ type Written struct {
 	// Filled are nodes of a probed grid that had no height and got one from
 	// the smooth surface through the others, being inside their hull.
 	Filled [][2]float64
+	// MostErrorMM is the greatest uncertainty of a height within the hull of the points,
+	// and MostAt where that is.
+	MostErrorMM float64
+	MostAt      [2]float64
 }
 
 // Write makes the surface of a choice that was fitted to points: it ends with the
@@ -66,7 +70,9 @@ func (c *Choice) Write(points []surface.Point, header surface.Header) (*Written,
 	if made, err = made.WithHeader(header); err != nil {
 		return nil, err
 	}
-	s.Surface, err = s.known(c, made, said)
+	if s.Surface, err = s.known(c, made, said); err == nil {
+		s.seek(newHull(points))
+	}
 	return s, err
 }
 

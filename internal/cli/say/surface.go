@@ -40,7 +40,7 @@ func (v Voice) Surface(m *fit.Measured) {
 	other := func(p surface.Point) bool { return p.Z != points[0].Z }
 	least := math.Min(math.Abs(s.Low), math.Abs(s.High))
 	v.tell("surface", of{"Made": s, "Jump": touch.MixedUnits(points), "Named": m.LeftOut[:named], "More": len(m.LeftOut) - named,
-		"Inches": m.Reading.HeightMM() != 1, "Stuck": len(points) > 2 && !slices.ContainsFunc(points, other), "TooFew": len(m.Points) < fewPoints,
+		"Reading": m.Written.ReadingMM > 0.001, "Inches": m.Reading.HeightMM() != 1, "Stuck": len(points) > 2 && !slices.ContainsFunc(points, other), "TooFew": len(m.Points) < fewPoints,
 		"Slopes":  s.Skin.MostLonger >= 0.0005 || m.Choice.Round != nil,
 		"Degrees": math.Atan(s.Skin.MaxSlope) * 180 / math.Pi, "Stretch": 1 + s.Skin.MostLonger,
 		"Scaled":  m.Alignment != nil && math.Abs(m.Alignment.Scale-1) > matchScale,
@@ -100,6 +100,7 @@ func SurfaceFigures(version string, m *fit.Measured, digest string) *Figures {
 		{"method", m.Choice.Name},
 		{"errors_mm", errors},
 		{"error_mm", m.Written.Surface.Header().ErrorMM},
+		{"error_most_mm", m.Written.MostErrorMM},
 		{"error_known", m.Choice.ErrorKnown},
 		{"radius_mm?", radius},
 		{"radius_u95_mm?", radiusU95},
