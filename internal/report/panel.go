@@ -23,13 +23,15 @@ type panel struct {
 	x, y   func(float64) vg.Length
 	labels labels
 	lines  []contour
-	shown  []Place // with a mark
+	shown  []Place      // with a mark
+	has    map[int]bool // numbers that are written
 }
 
 // Plot draws the layers.
 func (p *panel) Plot(c draw.Canvas, plt *plot.Plot) {
 	p.canvas, p.plot = c, plt
 	p.x, p.y = plt.Transforms(&c)
+	p.has = map[int]bool{}
 	p.labels = labels{within: c.Rectangle, taken: boxes{}, places: boxes{}}
 	for _, draw := range p.layers {
 		draw(p)

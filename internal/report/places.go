@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -54,13 +55,7 @@ func (p *panel) particular() {
 	if d := p.m.Datum; d != nil {
 		at := p.at(d[0], d[1])
 		p.mark(datumMark, at)
-		text := "datum"
-		for _, q := range p.m.Places {
-			if q.Number > 0 && math.Hypot(q.X-d[0], q.Y-d[1]) < nearMM {
-				text = fmt.Sprintf("%d datum", q.Number)
-			}
-		}
-		p.labels.beside(at, datumMark.radius, text)
+		p.labels.beside(at, datumMark.radius, p.named(*d)+"datum")
 	}
 	for _, b := range p.m.LeftOut {
 		at := p.at(b.X, b.Y)
@@ -75,9 +70,22 @@ func (p *panel) particular() {
 		for _, q := range d.Places {
 			at := p.at(q.X, q.Y)
 			p.mark(doubtMark, at)
-			p.labels.beside(at, doubtMark.radius, letter(k))
+			p.labels.beside(at, doubtMark.radius, p.named([2]float64{q.X, q.Y})+letter(k), letter(k))
 		}
 	}
+}
+
+// named is the number of the place at x, y, with a blank, "" where none is there: it is not
+// to be written again.
+func (p *panel) named(xy [2]float64) string {
+	k := slices.IndexFunc(p.m.Places, func(q Place) bool {
+		return q.Number > 0 && math.Hypot(q.X-xy[0], q.Y-xy[1]) < nearMM
+	})
+	if k < 0 {
+		return ""
+	}
+	p.has[p.m.Places[k].Number] = true
+	return strconv.Itoa(p.m.Places[k].Number) + " "
 }
 
 // letter is what doubt k is called.
@@ -115,8 +123,8 @@ func (p *panel) numbers() {
 		p.labels.room = crowded
 	}
 	for _, q := range p.shown {
-		if d := p.m.Datum; d != nil && math.Hypot(q.X-d[0], q.Y-d[1]) < nearMM {
-			continue // it has its number with the datum's name
+		if p.has[q.Number] {
+			continue
 		}
 		number, off := "", ""
 		if q.Number > 0 {
