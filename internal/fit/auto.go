@@ -16,8 +16,10 @@ type Candidate struct {
 	// ErrorMM is the standard error of a height, corrected for the points
 	// that were left out; RawMM without the correction.
 	ErrorMM, RawMM float64
-	// Why says why the candidate could not be tried; "" otherwise.
-	Why string
+	// Why says why the candidate was not taken; "" otherwise. Unborne is that it leaves
+	// out what touches side by side say.
+	Why     string
+	Unborne bool
 }
 
 // Choice is the surface that was chosen, and what spoke for it.
@@ -71,6 +73,10 @@ func Choose(points []surface.Point, grid *surface.Surface, method string, turn, 
 	best := math.Inf(1)
 	for _, name := range names {
 		cand := crossValidate(points, grid, name, method != "auto")
+		if method == "auto" && cand.Why == "" {
+			cand.Why = unborne(points, grid, name, c.Candidates)
+			cand.Unborne = cand.Why != ""
+		}
 		c.Candidates = append(c.Candidates, cand)
 		if cand.Why == "" {
 			best = min(best, cand.ErrorMM)

@@ -1,6 +1,14 @@
 package fit
 
-import "sagitta/internal/surface"
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"sagitta/internal/phrase"
+	"sagitta/internal/surface"
+)
 
 // Doubt is something about measured heights that a person should look at: nothing is
 // mended unasked.
@@ -11,4 +19,79 @@ type Doubt struct {
 	// Places are where it is, the most doubted first: to be touched again. A line of 0 is
 	// of a place that was not touched.
 	Places []surface.Point
+}
+
+// doubt says what a person should look at.
+func (m *Measured) doubt() {
+	m.doubtSteps()
+	m.doubtAlone()
+	m.doubtKept()
+}
+
+// doubtSteps names groups of touches that bear each other out against all around.
+func (m *Measured) doubtSteps() {
+	steps := slices.Clone(m.Steps)
+	slices.SortStableFunc(steps, func(a, b Step) int { return cmp.Compare(math.Abs(b.HeightMM), math.Abs(a.HeightMM)) })
+	for _, s := range steps {
+		if len(s.Points) == 0 {
+			continue
+		}
+		p := s.Points[0]
+		if s.Between {
+			m.Doubts = append(m.Doubts, Doubt{
+				What: fmt.Sprintf("heights jump by %s mm between touches side by side, in %s from %s on: this may be a step",
+					phrase.Signed(s.HeightMM, 3), phrase.Count(s.Count, "place"), phrase.XY(p.X, p.Y)),
+				Mend:   fmt.Sprintf("touch closer along the edge, where the surface may be off by up to %s mm", phrase.MM(math.Abs(s.HeightMM)/2)),
+				Places: s.Points,
+			})
+			continue
+		}
+		side := "above"
+		if s.HeightMM < 0 {
+			side = "below"
+		}
+		m.Doubts = append(m.Doubts, Doubt{
+			What: fmt.Sprintf("%s at %s lie %s mm %s what is around, and bear each other out: this may be a step, so they stay",
+				phrase.Count(s.Count, "touch"), phrase.XY(p.X, p.Y), phrase.MM(math.Abs(s.HeightMM)), side),
+			Mend:   fmt.Sprintf("touch them again, and closer along the edge, where the surface may be off by up to %s mm", phrase.MM(math.Abs(s.HeightMM)/2)),
+			Places: s.Points,
+		})
+	}
+}
+
+// doubtAlone names touches that were left out: one alone may be a dent.
+func (m *Measured) doubtAlone() {
+	var places []surface.Point
+	for _, b := range m.LeftOut {
+		if !b.Stray {
+			places = append(places, b.Point)
+		}
+	}
+	if len(places) == 0 {
+		return
+	}
+	m.Doubts = append(m.Doubts, Doubt{
+		What:   fmt.Sprintf("%s left out for being off alone: a slip, or a place narrower than the touches are apart", phrase.Count(len(places), "touch")),
+		Mend:   "touch there again, and a little beside it",
+		Places: places,
+	})
+}
+
+// doubtKept names touches that are off, but were kept.
+func (m *Measured) doubtKept() {
+	if len(m.Doubted) == 0 {
+		return
+	}
+	far := slices.Clone(m.Doubted)
+	slices.SortStableFunc(far, func(a, b LeftOut) int { return cmp.Compare(math.Abs(b.OffMM), math.Abs(a.OffMM)) })
+	var places []surface.Point
+	for _, b := range far {
+		places = append(places, b.Point)
+	}
+	m.Doubts = append(m.Doubts, Doubt{
+		What: fmt.Sprintf("%s off what is around, by up to %s mm at %s, but not so far that a bend or a rim could not be; kept",
+			phrase.Count(len(far), "touch"), phrase.Signed(far[0].OffMM, 3), phrase.XY(far[0].X, far[0].Y)),
+		Mend:   "touch there again",
+		Places: places,
+	})
 }

@@ -243,24 +243,3 @@ func (r *Fitted) residuals(points []surface.Point) []float64 {
 	}
 	return d
 }
-
-// robustForm fits a form while points far off it count less and less, and
-// returns its residuals and their robust standard deviation.
-func robustForm(name string, points []surface.Point) (residuals []float64, sd float64, err error) {
-	var w []float64
-	var r *Fitted
-	for round := 0; ; round++ {
-		if r, err = fitForm(name, points, w, r); err != nil {
-			return nil, 0, err
-		}
-		d := r.residuals(points)
-		// Points spent on the parameters are not there to scatter.
-		free := float64(len(points)) / float64(max(len(points)-len(r.p), 1))
-		sd := least.Scatter(d) * math.Sqrt(free)
-		if round == 6 || sd == 0 {
-			return d, sd, nil
-		}
-		w = make([]float64, len(d))
-		least.Tukey(w, d, sd)
-	}
-}

@@ -2,19 +2,17 @@ package fit
 
 import (
 	"math"
-
-	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/quadtree"
-	"gonum.org/v1/gonum/floats"
-	"gonum.org/v1/gonum/mat"
+	"slices"
 
 	"sagitta/internal/least"
+	"sagitta/internal/nearby"
 	"sagitta/internal/surface"
+	"sagitta/internal/touch"
 )
 
 const (
-	// localCount is how many neighbours a height is predicted from: about two
-	// rings of a grid, enough for a quadric and something to spare.
+	// localCount is how many neighbours a height is predicted from: enough for a
+	// quadric and something to spare.
 	localCount = 16
 	// localQuadric is the least number of neighbours that a quadric is laid
 	// through; fewer give a plane, and fewer than localLeast nothing.
@@ -23,48 +21,95 @@ const (
 	// localRidge keeps terms out that the neighbours do not settle, such as
 	// slopes across a single line of touches.
 	localRidge = 1e-7
+	// trimmedQuadric is the least number of neighbours of which the better half
+	// settles a quadric, and trimmedPlane a plane; trimmedStarts find it where up
+	// to a third is bad.
+	trimmedQuadric, trimmedPlane = 18, 8
+	trimmedStarts                = 30
 )
 
 // local predicts heights from the points around.
 type local struct {
+	*nearby.Places
 	points []surface.Point
 	gone   []bool // points that are left out
-	tree   *quadtree.Quadtree
-}
 
-// site is a point in the tree, by its index.
-type site struct {
-	at orb.Point
-	k  int
+	plane, quadric *least.Normal
+	planes         *least.Trimmer
+	quadrics       *least.Trimmer
+	found          []int32
 }
-
-// Point is where the site is.
-func (s *site) Point() orb.Point { return s.at }
 
 func newLocal(points []surface.Point) *local {
-	lo, hi := box(points)
-	l := &local{points: points, gone: make([]bool, len(points)), tree: quadtree.New(orb.Bound{Min: lo, Max: hi})}
-	for k, p := range points {
-		if err := l.tree.Add(&site{orb.Point{p.X, p.Y}, k}); err != nil {
-			panic("fit: " + err.Error()) // the box holds all points
-		}
-	}
-	return l
+	return &local{Places: placesOf(points), points: points, gone: make([]bool, len(points)), plane: least.NewNormal(3), quadric: least.NewNormal(6),
+		planes: least.NewTrimmer(3), quadrics: least.NewTrimmer(6)}
 }
 
-// around returns the count points nearest to point k, nearest first, but for k
-// itself, those that are gone and the point other (-1 for none).
-func (l *local) around(k, other, count int) []int {
-	p := &l.points[k]
-	nearest := l.tree.KNearestMatching(nil, orb.Point{p.X, p.Y}, count, func(q orb.Pointer) bool {
-		m := q.(*site).k
-		return m != k && m != other && !l.gone[m]
-	})
-	found := make([]int, len(nearest))
-	for m, q := range nearest {
-		found[m] = q.(*site).k
+// placesOf knows what is around points. Where they lie on a lattice whose spacings
+// differ by axis, it is spacings that count.
+func placesOf(points []surface.Point) *nearby.Places {
+	perX, perY := 1., 1.
+	if g := GridOf(points, touch.SamePlaceMM); g != nil {
+		perX, perY = 1/spacing(g.X()), 1/spacing(g.Y())
+	} else if lo, hi := box(points); (hi[0]-lo[0])*(hi[1]-lo[1]) > 0 {
+		perX = math.Sqrt(float64(len(points)) / (hi[0] - lo[0]) / (hi[1] - lo[1]))
+		perY = perX
 	}
-	return found
+	at := make([][2]float64, len(points))
+	for k := range points {
+		at[k] = [2]float64{points[k].X * perX, points[k].Y * perY}
+	}
+	return nearby.New(at)
+}
+
+// spacing is the median distance of nodes.
+func spacing(nodes []float64) float64 {
+	var d []float64
+	for k := range len(nodes) - 1 {
+		d = append(d, nodes[k+1]-nodes[k])
+	}
+	slices.Sort(d)
+	return d[len(d)/2]
+}
+
+// around returns up to count of the points nearest to point k, nearest first, but for k
+// itself, those that are gone and the point other (-1 for none). It holds until the
+// next call.
+func (l *local) around(k, other, count int) []int32 {
+	l.found = l.found[:0]
+	for _, m := range l.Nearest(k) {
+		if len(l.found) == count {
+			break
+		}
+		if int(m) != other && !l.gone[m] {
+			l.found = append(l.found, m)
+		}
+	}
+	return l.found
+}
+
+// rows are neighbours about a point, in units of the furthest.
+type rows struct {
+	row [nearby.Count][6]float64
+	h   [nearby.Count]float64
+	n   int
+}
+
+func (l *local) rows(k int, found []int32) (r rows, ok bool) {
+	if len(found) == 0 {
+		return r, false
+	}
+	here, scale := l.At(k), math.Sqrt(l.Apart(k, int(found[len(found)-1])))
+	if scale == 0 {
+		return r, false
+	}
+	for m, f := range found {
+		at := l.At(int(f))
+		r.row[m] = quadratic((at[0]-here[0])/scale, (at[1]-here[1])/scale)
+		r.h[m] = l.points[f].Z - l.points[k].Z
+	}
+	r.n = len(found)
+	return r, true
 }
 
 // predict returns the height that the points around point k lead to, but for
@@ -72,70 +117,82 @@ func (l *local) around(k, other, count int) []int {
 // scatters there: the square root of one and the prediction's variance factor. ok
 // is false with too few points.
 func (l *local) predict(k, other int) (z, wide float64, ok bool) {
-	p := &l.points[k]
 	found := l.around(k, other, localCount)
-	n, terms := len(found), 3
+	if len(found) < localLeast {
+		return 0, 0, false
+	}
+	r, ok := l.rows(k, found)
+	if !ok {
+		return 0, 0, false
+	}
+	n, terms, eq := r.n, 3, l.plane
 	if n >= localQuadric {
-		terms = 6
+		terms, eq = 6, l.quadric
 	}
-	if n < localLeast {
-		return 0, 0, false
+	var c, g [6]float64
+	var w, d [localCount]float64
+	for m := range n {
+		w[m] = 1
 	}
-	furthest := &l.points[found[n-1]]
-	scale := math.Hypot(furthest.X-p.X, furthest.Y-p.Y)
-	if scale == 0 {
-		return 0, 0, false
+	fitted := func(m int, c *[6]float64) (sum float64) {
+		for j := range terms {
+			sum += c[j] * r.row[m][j]
+		}
+		return sum
 	}
-	x, h := mat.NewDense(n, terms, nil), make([]float64, n)
-	w, d := make([]float64, n), make([]float64, n)
-	for m, f := range found {
-		q := &l.points[f]
-		row := quadratic((q.X-p.X)/scale, (q.Y-p.Y)/scale)
-		x.SetRow(m, row[:terms])
-		h[m], w[m] = q.Z-p.Z, 1
-	}
-	normal, right := mat.NewSymDense(terms, nil), mat.NewVecDense(terms, nil)
-	c := mat.NewVecDense(terms, nil)
-	fitted := mat.NewVecDense(n, nil)
-	var chol mat.Cholesky
 	// Twice, neighbours that are far off the others count less.
 	for round := 0; ; round++ {
-		normal.Zero()
-		right.Zero()
+		eq.Clear()
 		for m := range n {
-			normal.SymRankOne(normal, w[m], x.RowView(m))
-			right.AddScaledVec(right, w[m]*h[m], x.RowView(m))
+			eq.Add(w[m], r.h[m], r.row[m][:])
 		}
-		for i := range terms {
-			normal.SetSym(i, i, normal.At(i, i)+localRidge*float64(n))
-		}
-		if !chol.Factorize(normal) || chol.SolveVecTo(c, right) != nil {
+		eq.Keep(localRidge)
+		if !eq.Solve(c[:terms]) {
 			return 0, 0, false
 		}
 		if round == 2 {
 			break
 		}
-		fitted.MulVec(x, c)
-		floats.SubTo(d, h, fitted.RawVector().Data)
+		for m := range n {
+			d[m] = r.h[m] - fitted(m, &c)
+		}
 		// Some of the scatter of heights went into the terms.
-		sd := max(least.Scatter(d), 1e-12) * math.Sqrt(float64(n)/float64(n-terms))
-		least.Tukey(w, d, sd)
+		sd := max(least.Scatter(d[:n]), 1e-12) * math.Sqrt(float64(n)/float64(n-terms))
+		least.Tukey(w[:n], d[:n], sd)
 	}
-	z = p.Z + c.AtVec(0)
 	// The prediction is g·b with A g = e0; its variance factor for
 	// equal scatter of all heights is the sum of its weights squared.
-	right.Zero()
-	right.SetVec(0, 1)
-	if chol.SolveVecTo(c, right) != nil {
-		return 0, 0, false
-	}
-	fitted.MulVec(x, c)
+	g[0] = 1
+	eq.Back(g[:terms])
 	sum := 1.0
 	for m := range n {
-		e := w[m] * fitted.AtVec(m)
+		e := w[m] * fitted(m, &g)
 		sum += e * e
 	}
-	return z, math.Sqrt(sum), true
+	return l.points[k].Z + c[0], math.Sqrt(sum), true
+}
+
+// agreed predicts point k by what the better half of those around it agree on, with
+// their scatter about it; a third of them may be bad.
+func (l *local) agreed(k int) (z, wide, scatter float64, ok bool) {
+	found := l.around(k, -1, nearby.Count)
+	r, ok := l.rows(k, found)
+	t := l.quadrics
+	switch {
+	case !ok || r.n < trimmedPlane:
+		return 0, 0, 0, false
+	case r.n < trimmedQuadric:
+		t = l.planes
+	}
+	t.Clear()
+	for m := range r.n {
+		t.Add(r.h[m], r.row[m][:]...)
+	}
+	s, err := t.Fit(trimmedStarts)
+	if err != nil {
+		return 0, 0, 0, false
+	}
+	return l.points[k].Z + s.Beta[0], math.Sqrt(1 + s.Unit.At(0, 0)), s.Scatter, true
 }
 
 // rimPart is how deep in the hull of its neighbours a point is that has some on
@@ -143,8 +200,8 @@ func (l *local) predict(k, other int) (z, wide float64, ok bool) {
 const rimPart = 1e-3 / 4
 
 // rim reports whether all neighbours of point k are on one side of it.
-func (l *local) rim(k int, around []int) bool {
-	var neighbours []surface.Point
+func (l *local) rim(k int, around []int32) bool {
+	neighbours := make([]surface.Point, 0, nearby.Count)
 	for _, m := range around {
 		neighbours = append(neighbours, l.points[m])
 	}

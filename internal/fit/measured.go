@@ -22,6 +22,10 @@ type Measured struct {
 	// it does not.
 	Points  []surface.Point
 	LeftOut []LeftOut
+	// Steps are among the points, and Doubts are what a person should look at.
+	Steps   []Step
+	Doubted []LeftOut // kept all the same
+	Doubts  []Doubt
 	Choice  *Choice
 	Written *Written
 	Header  surface.Header
@@ -69,7 +73,11 @@ func Measure(name string, r *touch.Reading, opt MeasuredOptions) (*Measured, err
 		}
 	}
 	m.place(&opt)
-	return m, m.choose(opt.Method)
+	if err := m.choose(opt.Method); err != nil {
+		return m, err
+	}
+	m.doubt()
+	return m, nil
 }
 
 // refused is a file that no surface can be made of.
@@ -100,7 +108,7 @@ func (m *Measured) merge() {
 
 // leaveOut leaves out the points that do not agree with those around them.
 func (m *Measured) leaveOut() error {
-	good, bad, err := Outliers(m.Points)
+	sifted, err := Sift(m.Points, nil)
 	if err != nil {
 		hint := "give --keep-all to take them as they are"
 		if jump := touch.MixedUnits(m.Reading.Points); jump != "" {
@@ -108,7 +116,7 @@ func (m *Measured) leaveOut() error {
 		}
 		return refused(m.Name, err.Error(), hint)
 	}
-	m.Points, m.LeftOut = good, append(m.LeftOut, bad...)
+	m.Points, m.Steps, m.Doubted, m.LeftOut = sifted.Good, sifted.Steps, sifted.Doubted, append(m.LeftOut, sifted.Bad...)
 	slices.SortStableFunc(m.LeftOut, func(a, b LeftOut) int { return cmp.Compare(a.Line, b.Line) })
 	return nil
 }

@@ -1,10 +1,8 @@
 package fit
 
 import (
-	"cmp"
 	"fmt"
 	"math"
-	"slices"
 
 	"sagitta/internal/least"
 	"sagitta/internal/surface"
@@ -24,14 +22,15 @@ const (
 	// rimFactor is how much further off a touch must be at the rim, where a
 	// bend that goes on looks like a slip.
 	rimFactor = 2
+	// doubtFactor and doubtRest take the place of outlierFactor and outlierRest for a
+	// touch that is kept but doubted: of good touches on sheets, bows, domes, waves,
+	// ridges and rims that were drawn one in several thousand is.
+	doubtFactor, doubtRest = 5, 1.5
 	// outlierPart is the part of the touches that may be bad. Beyond it,
 	// either something else is wrong, or the surface is not what it seems.
-	outlierPart = 0.1
+	outlierPart = 0.15
 	// outlierLeast touches are needed to tell a bad one from a bend.
 	outlierLeast = 10
-	// formClear is how much better than the points around it a form must
-	// predict the touches to be the judge of them.
-	formClear = 0.7
 )
 
 // LeftOut is a touch that was left out, mm.
@@ -43,30 +42,65 @@ type LeftOut struct {
 	Stray      bool    // its own repeats agree against it
 }
 
-// Outliers parts the touches from those that the ones around them contradict:
-// each is predicted by a robust quadric through its neighbours, and its residual
-// held against the scatter of residuals everywhere and around it, so that neither
-// slope nor bend nor rim makes a good touch bad. A form that predicts the touches
-// better than their neighbours do judges in their place. Fewer than ten touches
-// cannot be judged.
+// Sifted is what became of touches.
+type Sifted struct {
+	Good []surface.Point // kept, those of steps included
+	Bad  []LeftOut
+	// Doubted are kept: they are off, but not so far that they were sure to be bad.
+	Doubted []LeftOut
+	// Steps are groups of touches that those around contradict, but that bear each
+	// other out.
+	Steps []Step
+}
+
+// Outliers parts the touches from those that the ones around them contradict.
 func Outliers(points []surface.Point) (good []surface.Point, bad []LeftOut, err error) {
-	if len(points) < outlierLeast || onLine(points) {
-		return points, nil, nil
+	s, err := Sift(points, nil)
+	if err != nil {
+		return nil, nil, err
 	}
-	det := newDetector(points)
+	return s.Good, s.Bad, nil
+}
+
+// Sift parts the touches from those that the ones around them contradict: each is
+// predicted by what the better half of its neighbours agree on, and its residual held
+// against the scatter of residuals everywhere and around it, so that neither slope nor
+// bend nor rim makes a good touch bad. A form that predicts the touches better than
+// their neighbours do judges in their place. What is off the same way as a touch beside
+// it is no slip, but may be a step. Fewer than ten touches cannot be judged. Those that
+// are spared, nil for none, are neither left out nor judges.
+func Sift(points []surface.Point, spared []bool) (*Sifted, error) {
+	if len(points) < outlierLeast || onLine(points) {
+		return &Sifted{Good: points}, nil
+	}
+	det := newDetector(points, spared)
 	if !det.byForm() {
 		det.byNeighbours()
 	}
-	good, out := parted(points, func(k int) bool { return !det.gone[k] })
-	if len(out) > outlierLimit(len(points)) {
-		return nil, nil, fmt.Errorf("%d of %d touches are contradicted by those around them: too many to leave out", len(out), len(points))
+	s := &Sifted{}
+	for _, k := range det.doubted() {
+		s.Doubted = append(s.Doubted, det.leftOut(k))
 	}
+	s.Steps = det.steps()
+	out := 0
 	for k, p := range points {
-		if det.gone[k] {
-			bad = append(bad, LeftOut{Point: p, OffMM: det.off[k], ExpectedMM: p.Z - det.off[k], WithinMM: outlierMM})
+		if !det.gone[k] || det.spared[k] {
+			s.Good = append(s.Good, p)
+			continue
 		}
+		out++
+		s.Bad = append(s.Bad, det.leftOut(k))
 	}
-	return good, bad, nil
+	if out > outlierLimit(len(points)) {
+		return nil, fmt.Errorf("%d of %d touches are contradicted by those around them: too many to leave out", out, len(points))
+	}
+	s.Steps = append(s.Steps, ledges(s.Good, s.Steps)...)
+	return s, nil
+}
+
+func (det *detector) leftOut(k int) LeftOut {
+	p := det.points[k]
+	return LeftOut{Point: p, OffMM: det.off[k], ExpectedMM: p.Z - det.off[k], WithinMM: outlierMM}
 }
 
 // outlierLimit is how many of n touches may be bad.
@@ -75,16 +109,25 @@ func outlierLimit(n int) int { return max(1, int(outlierPart*float64(n))) }
 // detector carries the residuals: off in mm, t in standard units.
 type detector struct {
 	*local
-	off, t []float64
-	scale  float64
+	spared  []bool
+	off, t  []float64
+	scale   float64
+	flagged []float64 // 1 or -1 where it looked off at first, up or down
+	// form is the scatter about the form that judges, 0 where neighbours do.
+	form float64
 }
 
-func newDetector(points []surface.Point) *detector {
-	det := &detector{local: newLocal(points), t: make([]float64, len(points)), off: make([]float64, len(points))}
-	for k := range points {
-		det.measure(k)
+func newDetector(points []surface.Point, spared []bool) *detector {
+	if spared == nil {
+		spared = make([]bool, len(points))
 	}
-	det.scale = least.Scatter(det.t)
+	det := &detector{local: newLocal(points), spared: spared, t: make([]float64, len(points)), off: make([]float64, len(points)),
+		flagged: make([]float64, len(points))}
+	copy(det.gone, spared)
+	for _, k := range det.Order() {
+		det.measure(int(k)) // one beside the other, as they lie in memory
+	}
+	det.rescale()
 	return det
 }
 
@@ -98,50 +141,45 @@ func (det *detector) measure(k int) {
 	}
 }
 
-// suspect reports whether point k is far off.
-func (det *detector) suspect(k int) bool {
-	return math.Abs(det.off[k]) > outlierMM && math.Abs(det.t[k]) > outlierFactor*det.scale
-}
-
-// byNeighbours takes the worst touch out, looks again at those around it, and so on.
-func (det *detector) byNeighbours() {
-	var out []int
-	judged := make([]bool, len(det.points))
-	for len(out) <= outlierLimit(len(det.points)) {
-		worst := -1
-		for k, t := range det.t {
-			if det.suspect(k) && !det.gone[k] && !judged[k] && (worst < 0 || math.Abs(t) > math.Abs(det.t[worst])) {
-				worst = k
-			}
-		}
-		if worst < 0 {
-			break
-		}
-		judged[worst] = true
-		around := det.around(worst, -1, localCount)
-		var nearby []float64
-		for _, k := range around {
-			if z, wide, ok := det.predict(k, worst); ok {
-				nearby = append(nearby, (det.points[k].Z-z)/wide)
-			}
-		}
-		// The scatter around it, without it: a rim or a step is scatter.
-		factor := fewFactor(len(det.points))
-		if det.rim(worst, around) {
-			factor *= rimFactor
-		}
-		if math.Abs(det.t[worst]) <= factor*outlierFactor*max(det.scale, least.Scatter(nearby), secondOf(nearby)*outlierRest/outlierFactor) {
-			continue
-		}
-		out = append(out, worst)
-		det.gone[worst] = true
-		for _, k := range around {
-			det.measure(k)
-			judged[k] = false
+// rescale works out the scatter of residuals of the points that are not gone.
+func (det *detector) rescale() {
+	t := make([]float64, 0, len(det.t))
+	for k, v := range det.t {
+		if !det.gone[k] {
+			t = append(t, v)
 		}
 	}
-	det.scale = least.Scatter(det.t)
-	det.pardon(out)
+	det.scale = least.Scatter(t)
+}
+
+// fewFactor widens the limit where the scatter itself is known from a few
+// touches only.
+func fewFactor(n int) float64 { return 1 + 15/float64(n) }
+
+// stands reports whether point k, which is gone, is further off than the scatter of the
+// residuals around it explains: a rim or a fold is scatter.
+func (det *detector) stands(k int) bool {
+	more := fewFactor(len(det.points))
+	if det.rim(k, det.around(k, -1, localCount)) {
+		more *= rimFactor
+	}
+	return det.beyond(k, more*outlierFactor, more*outlierRest)
+}
+
+// beyond reports whether point k, which is gone, is further off than a factor times the
+// scatter of the residuals everywhere and around it, and than rest times the worst but
+// one of those.
+func (det *detector) beyond(k int, factor, rest float64) bool {
+	if !(math.Abs(det.off[k]) > outlierMM && math.Abs(det.t[k]) > factor*det.scale) {
+		return false
+	}
+	around := det.around(k, -1, localCount)
+	var of [localCount]float64
+	nearby := of[:0]
+	for _, m := range around {
+		nearby = append(nearby, det.t[m])
+	}
+	return math.Abs(det.t[k]) > max(factor*det.scale, factor*least.Scatter(nearby), rest*secondOf(nearby))
 }
 
 // secondOf returns the second largest absolute value: one neighbour may be
@@ -155,73 +193,3 @@ func secondOf(d []float64) (second float64) {
 	}
 	return second
 }
-
-// pardon takes those back that were blamed for a neighbour: once all the
-// others are out, they agree with what is left.
-func (det *detector) pardon(out []int) {
-	slices.SortFunc(out, func(a, b int) int { return cmp.Compare(math.Abs(det.off[a]), math.Abs(det.off[b])) })
-	for _, k := range out {
-		det.measure(k)
-		det.gone[k] = det.suspect(k)
-	}
-}
-
-// formSpare times its parameters is the least number of touches that a form
-// judges: fewer hug it, good and bad.
-const formSpare = 3
-
-// formMost is how many points a form is tried on.
-const formMost = 2000
-
-// byForm judges by a simple form, and reports whether one predicts the touches
-// better than their neighbours do.
-func (det *detector) byForm() bool {
-	n := len(det.points)
-	if n > formMost {
-		return false // so many that the neighbours tell
-	}
-	best := det.scale * formClear
-	var off []float64
-	spread := map[string]float64{}
-	for _, name := range []string{"plane", "cylinder", "cone", "sphere"} {
-		if name == "cone" && !(spread["cylinder"] < formClear*spread["plane"]) {
-			continue // no round lies there
-		}
-		if n < formSpare*formOf(name).parameters {
-			continue
-		}
-		d, sd, err := robustForm(name, det.points)
-		spread[name] = sd
-		if err == nil && sd < best {
-			best, off = sd, d
-		}
-	}
-	if off == nil {
-		return false
-	}
-	bad := make([]bool, n)
-	for k := range bad {
-		bad[k] = math.Abs(off[k]) > max(outlierMM, outlierFactor*fewFactor(n)*best)
-	}
-	for k := range bad {
-		if !bad[k] {
-			continue
-		}
-		// Touches off the form next to each other are a shape, not slips.
-		fellows := 0
-		for _, m := range det.around(k, -1, 4) {
-			if bad[m] && off[m]*off[k] > 0 {
-				fellows++
-			}
-		}
-		if fellows > 1 {
-			return false
-		}
-	}
-	det.off, det.gone = off, bad
-	return true
-}
-
-// fewFactor widens the limit where the scatter itself is known from a few
-// touches only.
-func fewFactor(n int) float64 { return 1 + 15/float64(n) }

@@ -89,7 +89,7 @@ func TestOutliersSpareNeighbours(t *testing.T) {
 				p[k].Z += 4
 			}
 		}
-		det := newDetector(p)
+		det := newDetector(p, nil)
 		det.byNeighbours()
 		found := 0
 		for k, gone := range det.gone {
@@ -144,7 +144,7 @@ func TestNeighbours(t *testing.T) {
 		slices.Sort(all)
 		var got []float64
 		for _, k := range l.around(at, other, 7) {
-			got = append(got, distance(k))
+			got = append(got, distance(int(k)))
 		}
 		if want := all[:min(7, len(all))]; !slices.Equal(got, want) {
 			t.Fatalf("of %d points those %v off, want %v", len(p), got, want)

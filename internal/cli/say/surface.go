@@ -3,6 +3,8 @@ package say
 import (
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"sagitta/internal/fit"
 	"sagitta/internal/surface"
@@ -63,6 +65,43 @@ func otherUnit(b fit.LeftOut, inches bool) string {
 	return ""
 }
 
+// linesShown is how many lines of a doubt are named.
+const linesShown = 6
+
+// linesOf names the lines that a doubt is about, the most doubted first.
+func linesOf(d fit.Doubt) string {
+	var lines []string
+	for _, p := range d.Places {
+		switch line := strconv.Itoa(p.Line); {
+		case p.Line == 0 || slices.Contains(lines, line):
+		case len(lines) == linesShown:
+			return " (lines " + strings.Join(lines, ", ") + ", ...)"
+		default:
+			lines = append(lines, line)
+		}
+	}
+	switch len(lines) {
+	case 0:
+		return ""
+	case 1:
+		return " (line " + lines[0] + ")"
+	}
+	return " (lines " + strings.Join(lines, ", ") + ")"
+}
+
+// doubtFigures are the doubts with their places, the most doubted first.
+func doubtFigures(doubts []fit.Doubt) []figures {
+	all := []figures{}
+	for _, d := range doubts {
+		places := []figures{}
+		for _, p := range d.Places {
+			places = append(places, figures{{"line", p.Line}, {"x_mm", p.X}, {"y_mm", p.Y}})
+		}
+		all = append(all, figures{{"what", d.What}, {"mend", d.Mend}, {"places", places}})
+	}
+	return all
+}
+
 // SurfaceFigures are the figures of a surface that was made, digest being that
 // of its file.
 func SurfaceFigures(version string, m *fit.Measured, digest string) *Figures {
@@ -95,6 +134,7 @@ func SurfaceFigures(version string, m *fit.Measured, digest string) *Figures {
 		{"points", len(m.Points)},
 		{"lines_ignored", r.IgnoredCount},
 		{"left_out", leftOut},
+		{"doubts", doubtFigures(m.Doubts)},
 		{"drift_mm", drift},
 		{"noise_mm", m.Header.NoiseMM},
 		{"method", m.Choice.Name},

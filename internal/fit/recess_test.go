@@ -1,0 +1,73 @@
+package fit
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"sagitta/internal/surface"
+	"sagitta/internal/touch"
+)
+
+// A recess stays in the surface however few touches it holds from two on, is said to
+// be one, and the form bears it. Plates, bowed sheets and domes, recesses of 1.5 to 5
+// spacings square, and grooves.
+func TestRecessStays(t *testing.T) {
+	r := rand.New(rand.NewPCG(51, 52))
+	lost, quiet, plain, jobs := 0, 0, 0, 0
+	for _, width := range []float64{1.5, 3, 5} {
+		for _, length := range []float64{width, 6} {
+			for n := range 2 {
+				if n == 1 && width == 3 {
+					continue // slow
+				}
+				base := []func(x, y float64) float64{
+					func(x, y float64) float64 { return 0.01 * x },
+					func(x, y float64) float64 { u := x/150 - 1; return -1.5 * u * u },
+				}[n]
+				const deep = -1.89
+				x0, y0 := 75+50*r.Float64(), 40+30*r.Float64()
+				in := func(p surface.Point) bool {
+					return p.X >= x0 && p.X <= x0+25*length && p.Y >= y0 && p.Y <= y0+25*width
+				}
+				p := lattice(13, 9, base, 0.01, r)
+				held := 0
+				for k := range p {
+					if in(p[k]) {
+						p[k].Z += deep
+						held++
+					}
+				}
+				if held < 2 {
+					continue
+				}
+				jobs++
+				m, err := Measure("recess.csv", &touch.Reading{Points: p}, MeasuredOptions{})
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, b := range m.LeftOut {
+					if in(b.Point) {
+						lost++
+					}
+				}
+				if len(m.Steps) == 0 {
+					quiet++
+					t.Logf("width %v length %v, %d touches on base %d: not said", width, length, held, n)
+				}
+				if formOf(m.Choice.Name) != nil {
+					plain++
+				}
+				for _, q := range m.Points {
+					if d := m.Choice.Shape.At(q.X, q.Y) - q.Z; math.Abs(d) > 0.4 {
+						t.Errorf("width %v length %v: %s is %.3f off a touch that was kept", width, length, m.Choice.Name, d)
+						break
+					}
+				}
+			}
+		}
+	}
+	if lost > 0 || quiet > 0 || plain > 0 {
+		t.Errorf("of %d recesses touches of %d were left out, %d not said, %d read by a form", jobs, lost, quiet, plain)
+	}
+}
