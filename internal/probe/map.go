@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/simplify"
 
 	"sagitta/internal/svg"
 )
@@ -14,6 +15,10 @@ const (
 	numberSize, numberGap = 3.0, 0.4
 	crossArm, crossRing   = 1.8, 1.0
 	datumArm, datumRing   = 4.0, 1.6
+	// burnFine is how far burns may be simplified, in mm of paper, and mostBurns about how
+	// many there are drawn: they only show where the job lies.
+	burnFine  = 0.1
+	mostBurns = 5000
 )
 
 // Map gives the pages of a numbered map, to scale on A4, as SVG.
@@ -41,11 +46,14 @@ func (p *Probing) Map(title string) [][]byte {
 
 // draw draws what lies on a page: burns faint, places by crosses with their numbers.
 func (p *Probing) draw(leaf *svg.Leaf) {
-	for _, line := range p.Burns {
-		if line.Bound().Intersects(leaf.Window) {
-			leaf.Path(leaf.Places(line), svg.Faint, 0.2)
+	thin := simplify.DouglasPeucker(burnFine * leaf.Per)
+	var burns [][][2]float64
+	for k := 0; k < len(p.Burns); k += 1 + len(p.Burns)/mostBurns {
+		if line := p.Burns[k]; line.Bound().Intersects(leaf.Window) {
+			burns = append(burns, leaf.Places(thin.LineString(line.Clone())))
 		}
 	}
+	leaf.Paths(` fill="none" stroke="`+svg.Faint+`" stroke-width="0.2"`, burns...)
 	for k, q := range p.Places {
 		arm, ring := crossArm, crossRing
 		if k == 0 {

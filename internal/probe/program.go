@@ -77,7 +77,8 @@ func (p *Probing) Program(m *record.Machine, aloft Aloft, made string) ([]byte, 
 	return w.Text()
 }
 
-// Seconds estimates how long that takes, for a surface near the datum.
+// Seconds estimates how long that takes from where the head is up for the first time, for a
+// surface near the datum.
 func (p *Probing) Seconds(m *record.Machine, aloft Aloft) float64 {
 	up, down, height := 0.0, 0.0, p.Highest(aloft)
 	for k, q := range p.Places {
@@ -89,5 +90,6 @@ func (p *Probing) Seconds(m *record.Machine, aloft Aloft) float64 {
 		up += height
 	}
 	down += height / slowPart
+	up += p.way(aloft, p.Places[0], p.next(0))
 	return 60 * (down/m.ProbeFeedMMMin + (p.Travel()+up)/m.RapidMMMin)
 }

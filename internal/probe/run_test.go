@@ -170,3 +170,39 @@ func TestRunsOverStock(t *testing.T) {
 		}
 	})
 }
+
+// Over flat stock a program takes as long as is said.
+func TestSeconds(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w, h := rapid.Float64Range(20, 900).Draw(t, "w"), rapid.Float64Range(20, 400).Draw(t, "h")
+		p, err := New(orb.MultiLineString{{{0, 0}, {w, h}}}, Pitch{X: w / 3, Y: h / 3}, 2, nil, machine.Reach{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		m := record.DefaultMachine()
+		aloft := Aloft{OverMM: 6, PerMM: OutOfLevel, MostMM: 9}
+		text, err := p.Program(m, aloft, "made")
+		if err != nil {
+			t.Fatal(err)
+		}
+		seconds, first, k := 0.0, true, 0
+		run(t, m, string(text), stock{func(x, y float64) float64 { return 0 }, true}, func(mv machine.Move, touches bool) {
+			long := math.Hypot(mv.Length, mv.To.Z-mv.From.Z)
+			switch {
+			case touches:
+				part := 1.0
+				if k == 0 || k == len(p.Places) {
+					part = slowPart
+				}
+				k++
+				seconds += 60 * long / (part * m.ProbeFeedMMMin)
+			case !first && k > 0: // the way in is not known
+				seconds += 60 * long / m.RapidMMMin
+			}
+			first = false
+		})
+		if got := p.Seconds(m, aloft); math.Abs(got-seconds) > 1e-3*seconds {
+			t.Fatalf("%g s, not %g", got, seconds)
+		}
+	})
+}
