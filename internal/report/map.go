@@ -22,7 +22,7 @@ type Map struct {
 	At       func(x, y float64) (z float64, there bool)
 	Low, Top [2]float64 // corners of the area
 	Places   []Place
-	LeftOut  []fit.LeftOut
+	LeftOut  []LeftOut
 	Doubts   []fit.Doubt
 	// Datum is where heights count from, nil where nobody said, and Outline goes around what
 	// a job burns, closed, nil without a job.
@@ -54,12 +54,11 @@ func mapOf(m *fit.Measured, burns orb.MultiLineString) (*Map, error) {
 			h, where := p.At(x, y)
 			return h, where == surface.On
 		},
-		Low:     [2]float64{x[0], y[0]},
-		Top:     [2]float64{x[len(x)-1], y[len(y)-1]},
-		Places:  numbered(m),
-		LeftOut: m.LeftOut,
-		Datum:   m.Header.Datum,
+		Low:   [2]float64{x[0], y[0]},
+		Top:   [2]float64{x[len(x)-1], y[len(y)-1]},
+		Datum: m.Header.Datum,
 	}
+	c.Places, c.LeftOut = numbered(m)
 	at := m.Header.Placement()
 	at.Raw = true
 	on, err := surface.Place(s, at)

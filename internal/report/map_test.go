@@ -47,15 +47,15 @@ func TestMap(t *testing.T) {
 	m := &Map{Title: "a <map> & more", Low: [2]float64{0, 0}, Top: [2]float64{300, 100},
 		At:      func(x, y float64) (float64, bool) { return math.Sin(x / 50), x <= 250 || y <= 50 },
 		Places:  []Place{{surface.Point{X: 10, Y: 10, Z: math.Sin(0.2) - 0.012, Line: 3}, 1}, {surface.Point{X: 200, Y: 80, Z: math.Sin(4)}, 0}, {surface.Point{X: 150, Y: 20, Z: math.Sin(3)}, 8}},
-		LeftOut: []fit.LeftOut{{Point: surface.Point{X: 100, Y: 50, Line: 7}, OffMM: 1.5}},
+		LeftOut: []LeftOut{{fit.LeftOut{Point: surface.Point{X: 100, Y: 50, Line: 7}, OffMM: 1.5}, 5}, {fit.LeftOut{Point: surface.Point{X: 60, Y: 80, Line: 9}, OffMM: -1.5}, 0}},
 		Doubts:  []fit.Doubt{{What: "may be a step", Mend: "touch there again", Places: []surface.Point{{X: 150, Y: 20}}}},
 		Datum:   &[2]float64{20, 80}, Outline: []orb.Point{{30, 10}, {220, 10}, {120, 60}, {30, 10}}}
 	var svg bytes.Buffer
 	if err := m.Draw(&svg, "svg"); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{">line 7 left out: +1.50<", ">1 \u22120.012<", ">datum<", ">8 a?<", ">\u22120.5<", ">0.5<", ">contours every 0.5 mm, with their heights<",
-		">a: may be a step; touch there again<", ">left out: 1 touch, with how many mm off<", ">around what the job burns<", "stroke-dasharray", "height, mm", "data:image/png;base64"} {
+	for _, want := range []string{">5, line 7 left out: +1.50<", ">line 9 left out: \u22121.50<", ">1 \u22120.012<", ">datum<", ">8 a?<", ">\u22120.5<", ">0.5<", ">contours every 0.5 mm, with their heights<",
+		">a: may be a step; touch there again<", ">left out: 2 touches, with how many mm off<", ">around what the job burns<", "stroke-dasharray", "height, mm", "data:image/png;base64"} {
 		if !strings.Contains(svg.String(), want) {
 			t.Errorf("no %q in the picture", want)
 		}

@@ -10,16 +10,18 @@ import (
 // blankHeight is why lines of a sheet that were left blank are ignored.
 const blankHeight = "the height is blank"
 
-// numbered are the points of a surface with their numbers: those of a sheet that is filled
-// in, whose lines are numbered, also where some are left blank; else in the order of
-// touching.
-func numbered(m *fit.Measured) []Place {
+// numbered are the points of a surface, and what it leaves out, with their numbers: those of a
+// sheet that is filled in, whose lines are numbered, also where some are left blank; else in
+// the order of touching.
+func numbered(m *fit.Measured) (places []Place, out []LeftOut) {
 	of := numbers(m)
-	all := make([]Place, len(m.Points))
-	for k, p := range m.Points {
-		all[k] = Place{p, of(p)}
+	for _, p := range m.Points {
+		places = append(places, Place{p, of(p)})
 	}
-	return all
+	for _, b := range m.LeftOut {
+		out = append(out, LeftOut{b, of(b.Point)})
+	}
+	return places, out
 }
 
 // nearMM is more than places move that are averaged.

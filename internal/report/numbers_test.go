@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -40,12 +41,30 @@ func TestNumbers(t *testing.T) {
 	} {
 		m := measured(t, c.text, fit.MeasuredOptions{})
 		var got []int
-		for _, p := range numbered(m) {
+		places, _ := numbered(m)
+		for _, p := range places {
 			got = append(got, p.Number)
 		}
 		if !slices.Equal(got, c.want) {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
+	}
+}
+
+// What is left out has the number of its place as well.
+func TestLeftOutIsNumbered(t *testing.T) {
+	var log strings.Builder
+	log.WriteString("x,y,z\n")
+	for k := range 36 {
+		z := 0.01 * float64(k%6)
+		if k == 14 {
+			z += 2
+		}
+		fmt.Fprintf(&log, "%d,%d,%.3f\n", k%6*10, k/6*10, z)
+	}
+	places, out := numbered(measured(t, log.String(), fit.MeasuredOptions{}))
+	if len(out) != 1 || out[0].Number != 15 || slices.ContainsFunc(places, func(p Place) bool { return p.Number == 15 }) || places[34].Number != 36 {
+		t.Errorf("left out: %+v; places %+v", out, places)
 	}
 }
 

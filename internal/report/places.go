@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
+	"sagitta/internal/fit"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 )
@@ -20,6 +21,24 @@ import (
 type Place struct {
 	surface.Point
 	Number int
+}
+
+// LeftOut is a touch that was left out, with the number of its place.
+type LeftOut struct {
+	fit.LeftOut
+	Number int
+}
+
+// said are the long and the short of it.
+func (b *LeftOut) said() (long, short string) {
+	short = "left out"
+	if b.Line > 0 {
+		short = fmt.Sprintf("line %d left out", b.Line)
+	}
+	if b.Number > 0 {
+		short = fmt.Sprintf("%d, %s", b.Number, short)
+	}
+	return short + ": " + signed(b.OffMM, 2), short
 }
 
 // crowded is how near to each other marks of places are before one is left out: they would
@@ -60,10 +79,7 @@ func (p *panel) particular() {
 	for _, b := range p.m.LeftOut {
 		at := p.at(b.X, b.Y)
 		p.mark(leftOutMark, at)
-		short, long := "left out", fmt.Sprintf("left out: %s", signed(b.OffMM, 2))
-		if b.Line > 0 {
-			short, long = fmt.Sprintf("line %d", b.Line), fmt.Sprintf("line %d %s", b.Line, long)
-		}
+		long, short := b.said()
 		p.labels.beside(at, leftOutMark.radius, long, short)
 	}
 	for k, d := range p.m.Doubts {
