@@ -37,6 +37,20 @@ type Choice struct {
 	turn   float64
 	floor  float64 // nothing is known better
 	spread spread  // nil where the points are too few
+	more   float64 // standard uncertainty of all heights besides
+}
+
+// allow adds a standard uncertainty of all heights.
+func (c *Choice) allow(mm float64) {
+	c.more = math.Hypot(c.more, mm)
+	if c.ErrorKnown {
+		c.ErrorMM = math.Hypot(c.ErrorMM, mm)
+	}
+}
+
+// sureAt is the standard uncertainty of the surface at x, y, where it has height z.
+func (c *Choice) sureAt(x, y, z float64) float64 {
+	return max(math.Hypot(c.spread.at(x, y, z), c.more), c.floor)
 }
 
 // order of candidates, from the simplest on. Of candidates that are equally

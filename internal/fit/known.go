@@ -26,8 +26,8 @@ func (s *Written) known(c *Choice, made *surface.Surface, least float64) (*surfa
 	nx := len(made.X())
 	mm := slices.Repeat([]float64{h.ErrorMM}, nx*len(made.Y()))
 	say := func(i, j int, x, y, z float64) {
-		if v := c.spread.at(x, y, z); v == v {
-			mm[j*nx+i] = max(ceilDigits(max(v, c.floor)+s.ReadingMM, 3), mm[j*nx+i])
+		if v := c.sureAt(x, y, z); v == v {
+			mm[j*nx+i] = max(ceilDigits(v+s.ReadingMM, 3), mm[j*nx+i])
 		}
 	}
 	if c.Grid != nil {
@@ -56,7 +56,7 @@ func (s *Written) between(c *Choice, made *surface.Surface, mm []float64) {
 	most := c.floor
 	for n := range at {
 		px, py := x[i[n%len(i)]], y[j[n/len(i)]]
-		at[n] = c.spread.at(px, py, c.Shape.At(px, py))
+		at[n] = c.sureAt(px, py, c.Shape.At(px, py))
 		if at[n] == at[n] {
 			most = max(most, at[n])
 		}
@@ -71,7 +71,7 @@ func (s *Written) between(c *Choice, made *surface.Surface, mm []float64) {
 		b, v := above(j, n/len(x))
 		lo, hi := at[(b-1)*len(i):], at[b*len(i):]
 		read := (1-v)*((1-u)*lo[a-1]+u*lo[a]) + v*((1-u)*hi[a-1]+u*hi[a])
-		mm[n] = max(mm[n], ceilDigits(max(read, c.floor)+s.ReadingMM, 3))
+		mm[n] = max(mm[n], ceilDigits(read+s.ReadingMM, 3))
 	}
 }
 

@@ -66,7 +66,9 @@ func Measure(name string, r *touch.Reading, opt MeasuredOptions) (*Measured, err
 	if len(r.Points) == 0 {
 		return nil, refused(name, "no height in the file", "")
 	}
-	m.merge()
+	if err := m.merge(opt.KeepAll); err != nil {
+		return nil, err
+	}
 	if !opt.KeepAll {
 		if err := m.leaveOut(); err != nil {
 			return nil, err
@@ -86,13 +88,24 @@ func refused(name, what, hint string) error {
 }
 
 // merge takes the drift out, and makes a point of each place.
-func (m *Measured) merge() {
+func (m *Measured) merge(keepAll bool) error {
 	touches := m.Reading.Points
 	if m.Reading.Grid == nil {
-		m.Drift = touch.Undrift(touches)
+		m.Drift = touch.Undrift(touches, m.Reading.Header.NoiseMM)
 	}
-	if m.Drift != nil {
-		touches = touches[:len(touches)-m.Drift.Closing]
+	if d := m.Drift; d != nil && !keepAll {
+		switch d.Verdict {
+		case touch.Drifted:
+			touches = touches[:len(touches)-d.Closing]
+		case touch.Contradicted:
+			touches = slices.DeleteFunc(slices.Clone(touches), func(p surface.Point) bool { return p.Line == d.Wrong.Line })
+			m.LeftOut = append(m.LeftOut, LeftOut{Point: d.Wrong, WithinMM: outlierMM, OffMM: d.WrongMM, ExpectedMM: d.Wrong.Z - d.WrongMM})
+		case touch.Open:
+			e := &diag.Error{Place: diag.Place{File: m.Name, Line: d.Last.Line, Col: 1},
+				What: fmt.Sprintf("the datum was touched at %.3f mm first (line %d) and at %.3f mm here, and no other touch tells which is right", d.First.Z, d.First.Line, d.Last.Z),
+				Hint: "touch it twice more and add both lines at the end: where they agree with this one it has drifted, and that is taken out; a wrong line, take out (--keep-all takes both as they are)"}
+			return e
+		}
 	}
 	m.Points, m.Repeats = touch.Merge(touches)
 	for _, p := range m.Repeats.Stray {
@@ -104,6 +117,7 @@ func (m *Measured) merge() {
 		}
 		m.LeftOut = append(m.LeftOut, bad)
 	}
+	return nil
 }
 
 // leaveOut leaves out the points that do not agree with those around them.
@@ -157,6 +171,10 @@ func (m *Measured) choose(method string) error {
 	var err error
 	if m.Choice, err = Choose(m.Points, grid, method, m.Header.WrapsYMM, r.ResolutionMM); err != nil {
 		return refused(m.Name, err.Error(), "")
+	}
+	if d := m.Drift; d != nil && d.Verdict == touch.Drifted {
+		// What was taken out is not known better; half way it is a half of that.
+		m.Choice.allow(d.SureMM / 2)
 	}
 	if m.Written, err = m.Choice.Write(m.Points, m.Header); err != nil {
 		return refused(m.Name, err.Error(), "")

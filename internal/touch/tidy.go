@@ -24,44 +24,6 @@ const (
 	strayMM = 0.05
 )
 
-// Drift is what was taken out between the first and last touch of the datum.
-type Drift struct {
-	At [2]float64 // the datum, mm
-	MM float64    // how much higher the last touch of it was than the first
-	// Closing is how many touches at the end settled it: they agree with the
-	// first by it, and say nothing of the noise any more.
-	Closing int
-}
-
-// Undrift takes the drift out of p that a log shows which ends with a touch
-// of the place where it began: in between, the drift grows in proportion to
-// the touches made. Heights are left as at the first touch. It returns nil,
-// and changes nothing, where the log does not end where it began.
-func Undrift(p []surface.Point) *Drift {
-	n := len(p)
-	if n < 4 || !SamePlace(p[0], p[n-1]) {
-		return nil
-	}
-	// Touches of the datum at either end belong together.
-	a, b := 0, n-1
-	for a+1 < n && SamePlace(p[a+1], p[0]) {
-		a++
-	}
-	for b > a && SamePlace(p[b-1], p[0]) {
-		b--
-	}
-	if b-a < 2 {
-		return nil
-	}
-	first, last := middle(p[:a+1]), middle(p[b:])
-	d := &Drift{At: [2]float64{p[0].X, p[0].Y}, MM: last - first, Closing: n - b}
-	for k := range p {
-		t := float64(k-a) / float64(b-a)
-		p[k].Z -= d.MM * min(max(t, 0), 1)
-	}
-	return d
-}
-
 // SamePlace reports whether two touches count as being at one place.
 func SamePlace(a, b surface.Point) bool {
 	return math.Abs(a.X-b.X) <= SamePlaceMM && math.Abs(a.Y-b.Y) <= SamePlaceMM

@@ -41,7 +41,8 @@ func (v Voice) Surface(m *fit.Measured) {
 	s, points, named := see(m), m.Reading.Points, min(len(m.LeftOut), fit.MostNamed)
 	other := func(p surface.Point) bool { return p.Z != points[0].Z }
 	least := math.Min(math.Abs(s.Low), math.Abs(s.High))
-	v.tell("surface", of{"Made": s, "Jump": touch.MixedUnits(points), "Named": m.LeftOut[:named], "More": len(m.LeftOut) - named,
+	verdict := func(is touch.Verdict) bool { return m.Drift != nil && m.Drift.Verdict == is }
+	v.tell("surface", of{"Drifted": verdict(touch.Drifted), "Contradicted": verdict(touch.Contradicted), "Made": s, "Jump": touch.MixedUnits(points), "Named": m.LeftOut[:named], "More": len(m.LeftOut) - named,
 		"Reading": m.Written.ReadingMM > 0.001, "Inches": m.Reading.HeightMM() != 1, "Stuck": len(points) > 2 && !slices.ContainsFunc(points, other), "TooFew": len(m.Points) < fewPoints,
 		"Slopes":  s.Skin.MostLonger >= 0.0005 || m.Choice.Round != nil,
 		"Degrees": math.Atan(s.Skin.MaxSlope) * 180 / math.Pi, "Stretch": 1 + s.Skin.MostLonger,
@@ -117,7 +118,7 @@ func SurfaceFigures(version string, m *fit.Measured, digest string) *Figures {
 		}
 	}
 	var drift, radius, radiusU95, taper, match float64
-	if m.Drift != nil {
+	if m.Drift != nil && m.Drift.Verdict == touch.Drifted {
 		drift = m.Drift.MM
 	}
 	if o := m.Choice.Round; o != nil {
