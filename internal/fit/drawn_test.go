@@ -91,7 +91,9 @@ func (s *sheet) slip(part float64, r *rand.Rand) {
 // sift takes the sheet up to where a form is chosen, with the error of the grid.
 func (s *sheet) sift() (*Measured, float64, error) {
 	m := &Measured{Reading: &touch.Reading{Points: append([]surface.Point(nil), s.p...)}}
-	m.merge()
+	if err := m.merge(false); err != nil {
+		return nil, 0, err
+	}
 	if err := m.leaveOut(); err != nil {
 		return nil, 0, err
 	}

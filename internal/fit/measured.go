@@ -93,18 +93,18 @@ func (m *Measured) merge(keepAll bool) error {
 	if m.Reading.Grid == nil {
 		m.Drift = touch.Undrift(touches, m.Reading.Header.NoiseMM)
 	}
-	if d := m.Drift; d != nil && !keepAll {
-		switch d.Verdict {
-		case touch.Drifted:
+	if d := m.Drift; d != nil {
+		switch {
+		case d.Verdict == touch.Drifted:
 			touches = touches[:len(touches)-d.Closing]
-		case touch.Contradicted:
+		case keepAll:
+		case d.Verdict == touch.Contradicted:
 			touches = slices.DeleteFunc(slices.Clone(touches), func(p surface.Point) bool { return p.Line == d.Wrong.Line })
 			m.LeftOut = append(m.LeftOut, LeftOut{Point: d.Wrong, WithinMM: outlierMM, OffMM: d.WrongMM, ExpectedMM: d.Wrong.Z - d.WrongMM})
-		case touch.Open:
-			e := &diag.Error{Place: diag.Place{File: m.Name, Line: d.Last.Line, Col: 1},
+		case d.Verdict == touch.Open:
+			return &diag.Error{Place: diag.Place{File: m.Name, Line: d.Last.Line, Col: 1},
 				What: fmt.Sprintf("the datum was touched at %.3f mm first (line %d) and at %.3f mm here, and no other touch tells which is right", d.First.Z, d.First.Line, d.Last.Z),
 				Hint: "touch it twice more and add both lines at the end: where they agree with this one it has drifted, and that is taken out; a wrong line, take out (--keep-all takes both as they are)"}
-			return e
 		}
 	}
 	m.Points, m.Repeats = touch.Merge(touches)
