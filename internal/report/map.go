@@ -56,7 +56,7 @@ func mapOf(m *fit.Measured, burns orb.MultiLineString) (*Map, error) {
 		},
 		Low:   [2]float64{x[0], y[0]},
 		Top:   [2]float64{x[len(x)-1], y[len(y)-1]},
-		Datum: m.Header.Datum,
+		Datum: m.Header.Datum, Doubts: m.Doubts,
 	}
 	c.Places, c.LeftOut = numbered(m)
 	at := m.Header.Placement()

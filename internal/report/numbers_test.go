@@ -51,7 +51,7 @@ func TestNumbers(t *testing.T) {
 	}
 }
 
-// What is left out has the number of its place as well.
+// What is left out has the number of its place as well, and is doubted.
 func TestLeftOutIsNumbered(t *testing.T) {
 	var log strings.Builder
 	log.WriteString("x,y,z\n")
@@ -62,7 +62,15 @@ func TestLeftOutIsNumbered(t *testing.T) {
 		}
 		fmt.Fprintf(&log, "%d,%d,%.3f\n", k%6*10, k/6*10, z)
 	}
-	places, out := numbered(measured(t, log.String(), fit.MeasuredOptions{}))
+	m := measured(t, log.String(), fit.MeasuredOptions{})
+	c, err := mapOf(m, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(c.Doubts) == 0 || len(c.Doubts) != len(m.Doubts) {
+		t.Errorf("%d doubts are drawn of %d", len(c.Doubts), len(m.Doubts))
+	}
+	places, out := c.Places, c.LeftOut
 	if len(out) != 1 || out[0].Number != 15 || slices.ContainsFunc(places, func(p Place) bool { return p.Number == 15 }) || places[34].Number != 36 {
 		t.Errorf("left out: %+v; places %+v", out, places)
 	}
