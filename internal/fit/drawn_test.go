@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"sagitta/internal/surface"
@@ -94,6 +95,7 @@ func (s *sheet) sift() (*Measured, float64, error) {
 	if err := m.merge(false); err != nil {
 		return nil, 0, err
 	}
+	m.slipped = m.slips()
 	if err := m.leaveOut(); err != nil {
 		return nil, 0, err
 	}
@@ -108,6 +110,7 @@ type verdicts struct {
 	bad, out, doubted, covered, quiet int
 	worst                             float64
 	goodOut, goodSteps                int
+	accused                           int // of rows in wrong places
 	jobsQuiet, jobsGoodOut            int
 }
 
@@ -121,6 +124,12 @@ func (v *verdicts) count(s *sheet, log func(string, ...any)) {
 		return
 	}
 	named := map[int]bool{}
+	if slices.Contains(m.slipped, true) {
+		v.accused++
+		if log != nil {
+			log("%s %dx%d noise %g, %d bad: %s", s.name, s.nx, s.ny, s.noise, len(s.bad), m.Doubts[0].What)
+		}
+	}
 	for _, d := range m.Doubts {
 		for _, p := range d.Places {
 			named[p.Line] = true
@@ -172,8 +181,8 @@ func (v *verdicts) count(s *sheet, log func(string, ...any)) {
 }
 
 func (v *verdicts) String() string {
-	return fmt.Sprintf("%d jobs (%d refused), %d bad: %d out, %d doubted, %d covered by the error, %d kept quietly in %d jobs, worst %.2f mm; good ones: %d out in %d jobs, %d doubted",
-		v.jobs, v.refused, v.bad, v.out, v.doubted, v.covered, v.quiet, v.jobsQuiet, v.worst, v.goodOut, v.jobsGoodOut, v.goodSteps)
+	return fmt.Sprintf("%d jobs (%d refused), %d bad: %d out, %d doubted, %d covered by the error, %d kept quietly in %d jobs, worst %.2f mm; good ones: %d out in %d jobs, %d doubted; %d accused of wrong places",
+		v.jobs, v.refused, v.bad, v.out, v.doubted, v.covered, v.quiet, v.jobsQuiet, v.worst, v.goodOut, v.jobsGoodOut, v.goodSteps, v.accused)
 }
 
 // slips draws sheets with a part of the touches bad.

@@ -26,6 +26,9 @@ type Measured struct {
 	Steps   []Step
 	Doubted []LeftOut // kept all the same
 	Doubts  []Doubt
+
+	slipped []bool // points that look written down in wrong places
+
 	Choice  *Choice
 	Written *Written
 	Header  surface.Header
@@ -69,6 +72,7 @@ func Measure(name string, r *touch.Reading, opt MeasuredOptions) (*Measured, err
 	if err := m.merge(opt.KeepAll); err != nil {
 		return nil, err
 	}
+	m.slipped = m.slips()
 	if !opt.KeepAll {
 		if err := m.leaveOut(); err != nil {
 			return nil, err
@@ -122,7 +126,7 @@ func (m *Measured) merge(keepAll bool) error {
 
 // leaveOut leaves out the points that do not agree with those around them.
 func (m *Measured) leaveOut() error {
-	sifted, err := Sift(m.Points, nil)
+	sifted, err := Sift(m.Points, m.slipped)
 	if err != nil {
 		hint := "give --keep-all to take them as they are"
 		if jump := touch.MixedUnits(m.Reading.Points); jump != "" {
@@ -167,6 +171,9 @@ func (m *Measured) choose(method string) error {
 	grid := GridOf(m.Points, touch.SamePlaceMM)
 	if r.Grid != nil {
 		grid = onNodes(r.Grid.X(), r.Grid.Y(), m.Points)
+	}
+	if method == "auto" && grid != nil && slices.Contains(m.slipped, true) {
+		method = "bilinear" // no form of heights in wrong places means anything
 	}
 	var err error
 	if m.Choice, err = Choose(m.Points, grid, method, m.Header.WrapsYMM, r.ResolutionMM); err != nil {

@@ -70,7 +70,8 @@ func Outliers(points []surface.Point) (good []surface.Point, bad []LeftOut, err 
 // it is no slip, but may be a step. Fewer than ten touches cannot be judged. Those that
 // are spared, nil for none, are neither left out nor judges.
 func Sift(points []surface.Point, spared []bool) (*Sifted, error) {
-	if len(points) < outlierLeast || onLine(points) {
+	free, _ := parted(points, func(k int) bool { return spared == nil || !spared[k] })
+	if len(free) < outlierLeast || onLine(free) {
 		return &Sifted{Good: points}, nil
 	}
 	det := newDetector(points, spared)
@@ -78,6 +79,7 @@ func Sift(points []surface.Point, spared []bool) (*Sifted, error) {
 		det.byNeighbours()
 	}
 	s := &Sifted{}
+	var judges []surface.Point // of ledges
 	for _, k := range det.doubted() {
 		s.Doubted = append(s.Doubted, det.leftOut(k))
 	}
@@ -86,6 +88,9 @@ func Sift(points []surface.Point, spared []bool) (*Sifted, error) {
 	for k, p := range points {
 		if !det.gone[k] || det.spared[k] {
 			s.Good = append(s.Good, p)
+			if !det.spared[k] {
+				judges = append(judges, p)
+			}
 			continue
 		}
 		out++
@@ -94,7 +99,7 @@ func Sift(points []surface.Point, spared []bool) (*Sifted, error) {
 	if out > outlierLimit(len(points)) {
 		return nil, fmt.Errorf("%d of %d touches are contradicted by those around them: too many to leave out", out, len(points))
 	}
-	s.Steps = append(s.Steps, ledges(s.Good, s.Steps)...)
+	s.Steps = append(s.Steps, ledges(judges, s.Steps)...)
 	return s, nil
 }
 
