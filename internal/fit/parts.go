@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/clip"
 
 	"sagitta/internal/surface"
 )
@@ -121,10 +120,24 @@ func (h hull) inside(x, y, part float64) bool {
 	return true
 }
 
-// meets reports whether a rectangle and the hull have a place in common, or
-// touch.
+// meets reports whether a rectangle and the hull have a place in common, or touch: two
+// convex figures do where no side of either has all of the other beyond it.
 func (h hull) meets(x0, y0, x1, y1 float64) bool {
-	rectangle := orb.Bound{Min: orb.Point{x0, y0}, Max: orb.Point{x1, y1}}
-	closed := append(slices.Clone(h), h[0])
-	return len(clip.Ring(rectangle, orb.Ring(closed))) > 0
+	lo, hi := h[0], h[0]
+	for k, a := range h {
+		lo[0], lo[1], hi[0], hi[1] = min(lo[0], a[0]), min(lo[1], a[1]), max(hi[0], a[0]), max(hi[1], a[1])
+		b := h[(k+1)%len(h)]
+		dx, dy := b[0]-a[0], b[1]-a[1]
+		x, y := x0, y0 // the corner furthest inside
+		if dy < 0 {
+			x = x1
+		}
+		if dx > 0 {
+			y = y1
+		}
+		if dx*(y-a[1])-dy*(x-a[0]) < -hullSlack*(dx*dx+dy*dy) {
+			return false
+		}
+	}
+	return x0 <= hi[0] && x1 >= lo[0] && y0 <= hi[1] && y1 >= lo[1]
 }

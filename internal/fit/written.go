@@ -135,13 +135,23 @@ func (s *Written) lay(c *Choice, points []surface.Point, wraps float64) (x, y, z
 		if off <= want || n[axis] >= mostCells {
 			break
 		}
-		n[axis] *= 2
+		n[axis] = min(n[axis]*moreCells(off/want, method), mostCells)
 	}
 	if wraps > 0 {
 		// The last row is the first again.
 		y, z = y[:len(y)-1], z[:len(z)-len(x)]
 	}
 	return x, y, z, method, nil
+}
+
+// moreCells is by which power of two cells are to be narrower to be read better by a
+// factor, if reading falls as it does at most.
+func moreCells(better float64, method string) int {
+	order := linearOrder
+	if method == "bicubic" {
+		order = cubicOrder
+	}
+	return 1 << max(1, int(math.Log2(min(better, 1e9))/order))
 }
 
 func even(a, b float64, n int) []float64 {
