@@ -68,10 +68,23 @@ type summit struct {
 	work  int
 }
 
-// summitOf searches all patches, times sign, from the best of the nodes on.
+// summitOf searches all patches, times sign, from the best of the nodes on; first the one
+// that may reach highest, which spares the search of others.
 func summitOf(p *Placed, sign, best float64, at [2]float64) summit {
 	e := summit{best: best, at: at, bound: best}
+	reach := func(k int) float64 { return max(sign*p.bound[k].low, sign*p.bound[k].high) }
+	first := 0
 	for k := range p.bound {
+		if reach(k) > reach(first) {
+			first = k
+		}
+	}
+	for k := range p.bound {
+		k := (k + first) % len(p.bound)
+		if top := reach(k); top <= e.best+rangeSlackMM {
+			e.bound = max(e.bound, top)
+			continue
+		}
 		i, j := k%p.cx, k/p.cx
 		n := p.net(i, j)
 		for b := range n {
