@@ -84,7 +84,7 @@ func TestAssumeCovers(t *testing.T) {
 					c.draw(t, r, kind, method, 4, noise)
 				}
 				slices.Sort(c.ratios)
-				if c.part() > 0.06 || method == "bilinear" && c.ratios[10] > 3 {
+				if c.part() > 0.03 || method == "bilinear" && c.ratios[10] > 3 {
 					t.Errorf("%s of a %s with noise of %v: %.1f %% of places are off by more than twice what is assumed, which is %.2f times what they are off by", method, kind, noise, 100*c.part(), c.ratios[10])
 				}
 			}

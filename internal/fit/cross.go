@@ -187,6 +187,7 @@ func atWider(steps []int, at func(step int) (spacingError, error)) (levels []spa
 type misses struct {
 	squares float64
 	n       int
+	most    float64 // the greatest, of leaveOut alone
 }
 
 func (m *misses) add(height func(x, y float64) float64, points []surface.Point) {

@@ -154,7 +154,7 @@ func leaveOut(g *surface.Surface, step int, method string) (m misses, err error)
 					continue
 				}
 				if d := shape.At(x, y) - g.Height(i, j); d == d {
-					m.squares += d * d
+					m.squares, m.most = m.squares+d*d, max(m.most, math.Abs(d))
 					m.n++
 				}
 			}
