@@ -32,6 +32,11 @@ type surfaceOptions struct {
 	Rotate  float64     `opt:"rotate" in:"[-360,360]" wants:"degrees from -360 to 360"`
 	Match   string      `opt:"match" is:"find shift and rotation from the pairs of points in <FILE>"`
 	Wraps   float64     `opt:"wraps" in:"[0,1e6]" wants:"the length of a turn in mm" is:"the surface repeats after <MM> in y: a round that turns"`
+	For     string      `opt:"for" is:"the program of a job, a <FILE>: what to touch next is what serves it"`
+	Next    string      `opt:"next" is:"write a program that touches the places to touch next to <FILE>"`
+	ByHand  bool        `opt:"by-hand" is:"with --next: write a sheet to fill in, and a numbered map beside it"`
+	Machine string      `opt:"machine"`
+	KeepOut string      `opt:"keep-out"`
 	Out     string      `opt:"output,o" is:"write the surface to <FILE> (default: standard output)"`
 	Plot    string      `opt:"plot" is:"draw a map of the heights to <FILE>.svg or .png"`
 	Summary string      `opt:"summary"`
@@ -56,6 +61,10 @@ func (o *surfaceOptions) check() error {
 	switch {
 	case o.Match != "" && (o.Shift != nil || o.Rotate != 0):
 		return usagef("", "--match finds shift and rotation; give either it or --shift and --rotate")
+	case o.Next == "" && (o.ByHand || o.KeepOut != ""):
+		return usagef("say with --next where that is written", "--by-hand and --keep-out are for what is touched next")
+	case o.ByHand && o.KeepOut != "":
+		return usagef("", "--keep-out is for a program that touches, and --by-hand writes none")
 	}
 	return checkPlot(o.Plot)
 }
@@ -77,7 +86,11 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 	if err := o.check(); err != nil {
 		return err
 	}
-	if err := files.OneStream(name, o.Match); err != nil {
+	if err := files.OneStream(name, o.Match, o.For, o.Machine, o.KeepOut); err != nil {
+		return err
+	}
+	bench, burns, err := o.job(s)
+	if err != nil {
 		return err
 	}
 	reading, err := readTouches(s, name, o.reading())
@@ -91,7 +104,7 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 		}
 		opt.PairsName = o.Match
 	}
-	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), o.Plot, o.Summary); err != nil {
+	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), o.Plot, o.Summary, o.Next, mapOf(o.ByHand, o.Next)); err != nil {
 		return err
 	}
 	m, err := fit.Measure(name, reading, opt)
@@ -102,24 +115,28 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
+	next := m.Next(burns)
+	more, err := o.touchNext(s, m, next, bench)
+	if err != nil {
+		return err
+	}
 	var picture bytes.Buffer
 	if o.Plot != "" {
-		if err := report.SurfaceMap(&picture, plotFormat(o.Plot), m, nil); err != nil {
+		if err := report.SurfaceMap(&picture, plotFormat(o.Plot), m, burns); err != nil {
 			return fmt.Errorf("%s: %w", o.Plot, err)
 		}
 	}
 	var figures []byte
 	if o.Summary != "" {
-		if figures, err = say.SurfaceFigures(Version, m, files.DigestOf(text)).JSON(); err != nil {
+		if figures, err = say.SurfaceFigures(Version, m, next, files.DigestOf(text)).JSON(); err != nil {
 			return err
 		}
 	}
-	err = s.files.Write(files.Result{Name: o.Out, Text: text},
-		files.Result{Name: o.Plot, Text: picture.Bytes()}, files.Result{Name: o.Summary, Text: figures})
-	if err != nil {
+	more = append(more, files.Result{Name: o.Plot, Text: picture.Bytes()}, files.Result{Name: o.Summary, Text: figures})
+	if err := s.files.Write(files.Result{Name: o.Out, Text: text}, more...); err != nil {
 		return err
 	}
-	s.say.Surface(m)
+	s.say.Surface(m, next, o.Next)
 	return nil
 }
 

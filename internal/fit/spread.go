@@ -19,6 +19,7 @@ type account struct {
 	// twice it holds what twice a known one would.
 	known  func(x, y float64) float64
 	weight float64
+	missed []float64 // by how much each point heard is foretold too low
 }
 
 // spread says how far a surface is known at each place: all accounts of the points are
@@ -133,7 +134,10 @@ func hearForm(name string, points []surface.Point, floor float64) (a account, de
 		return a, 0, false
 	}
 	sd := sure(told.free) * math.Sqrt(told.variance*float64(len(heard))/float64(min(len(points), formPoints)))
-	return account{name, r.reach, func(x, y float64) float64 { return sd * math.Sqrt(r.leverage(x, y)) }, 0},
+	for k := range miss {
+		miss[k] /= max(1-h[k], leastLeft)
+	}
+	return account{name, r.reach, func(x, y float64) float64 { return sd * math.Sqrt(r.leverage(x, y)) }, 0, miss},
 		told.density * float64(len(points)), true
 }
 
@@ -170,7 +174,7 @@ func hearSmooth(points []surface.Point, turn, floor float64) (all []account, den
 	}
 	for _, t := range tryPenalties(repeated(points, turn), thinOut(points, heardPoints), finer, floor) {
 		sd := sure(t.free) * math.Sqrt(t.variance)
-		all = append(all, account{"smooth", t.At, func(x, y float64) float64 { return sd * math.Sqrt(t.inverse.at(x, y)) }, 0})
+		all = append(all, account{"smooth", t.At, func(x, y float64) float64 { return sd * math.Sqrt(t.inverse.at(x, y)) }, 0, t.missed})
 		density = append(density, t.density*float64(len(points))-math.Log(float64(len(penalties))))
 	}
 	return all, density

@@ -36,13 +36,18 @@ const (
 	fewPoints = 10
 )
 
-// Surface says what was made of measured heights.
-func (v Voice) Surface(m *fit.Measured) {
+// nextShown is how many places to touch next are listed.
+const nextShown = 8
+
+// Surface says what was made of measured heights, and what to touch next, which the file
+// is for, "" for none.
+func (v Voice) Surface(m *fit.Measured, next []fit.Next, file string) {
 	s, points, named := see(m), m.Reading.Points, min(len(m.LeftOut), fit.MostNamed)
 	other := func(p surface.Point) bool { return p.Z != points[0].Z }
 	least := math.Min(math.Abs(s.Low), math.Abs(s.High))
 	verdict := func(is touch.Verdict) bool { return m.Drift != nil && m.Drift.Verdict == is }
-	v.tell("surface", of{"Drifted": verdict(touch.Drifted), "Contradicted": verdict(touch.Contradicted), "Made": s, "Jump": touch.MixedUnits(points), "Named": m.LeftOut[:named], "More": len(m.LeftOut) - named,
+	shown := next[:min(len(next), nextShown)]
+	v.tell("surface", of{"Moved": m.Drift != nil && math.Abs(m.Drift.MM) >= 0.0005, "Next": shown, "NextMore": len(next) - len(shown), "NextFile": file, "Drifted": verdict(touch.Drifted), "Contradicted": verdict(touch.Contradicted), "Made": s, "Jump": touch.MixedUnits(points), "Named": m.LeftOut[:named], "More": len(m.LeftOut) - named,
 		"Reading": m.Written.ReadingMM > 0.001, "Inches": m.Reading.HeightMM() != 1, "Stuck": len(points) > 2 && !slices.ContainsFunc(points, other), "TooFew": len(m.Points) < fewPoints,
 		"Slopes":  s.Skin.MostLonger >= 0.0005 || m.Choice.Round != nil,
 		"Degrees": math.Atan(s.Skin.MaxSlope) * 180 / math.Pi, "Stretch": 1 + s.Skin.MostLonger,
@@ -105,12 +110,16 @@ func doubtFigures(doubts []fit.Doubt) []figures {
 
 // SurfaceFigures are the figures of a surface that was made, digest being that
 // of its file.
-func SurfaceFigures(version string, m *fit.Measured, digest string) *Figures {
+func SurfaceFigures(version string, m *fit.Measured, next []fit.Next, digest string) *Figures {
 	r := m.Reading
 	s := see(m)
 	leftOut, errors := []figures{}, map[string]float64{}
 	for _, b := range m.LeftOut {
 		leftOut = append(leftOut, figures{{"line", b.Line}, {"x_mm", b.X}, {"y_mm", b.Y}, {"off_mm", b.OffMM}})
+	}
+	places := []figures{}
+	for _, n := range next {
+		places = append(places, figures{{"x_mm", n.At[0]}, {"y_mm", n.At[1]}, {"why", n.Why}})
 	}
 	for _, c := range m.Choice.Candidates {
 		if c.Why == "" {
@@ -136,6 +145,7 @@ func SurfaceFigures(version string, m *fit.Measured, digest string) *Figures {
 		{"lines_ignored", r.IgnoredCount},
 		{"left_out", leftOut},
 		{"doubts", doubtFigures(m.Doubts)},
+		{"next", places},
 		{"drift_mm", drift},
 		{"noise_mm", m.Header.NoiseMM},
 		{"method", m.Choice.Name},

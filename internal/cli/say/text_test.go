@@ -112,9 +112,16 @@ func TestTextsCanBeFilled(t *testing.T) {
 				"rechecked": func(v Voice) {
 					v.Rechecked(j, &recheck.Question{}, &recheck.Answer{Again: &recheck.Read{}}, recheck.Allowance{From: "twice"}, "out", some)
 				},
-				"advise":  func(v Voice) { v.Advise(&a) },
-				"advice":  func(v Voice) { v.Line("%s", a.Report()) },
-				"surface": func(v Voice) { v.Surface(m) },
+				"advise": func(v Voice) { v.Advise(&a) },
+				"advice": func(v Voice) { v.Line("%s", a.Report()) },
+				"surface": func(v Voice) {
+					var next []fit.Next
+					file := ""
+					if some {
+						next, file = make([]fit.Next, nextShown+1), "next"
+					}
+					v.Surface(m, next, file)
+				},
 			} {
 				var b strings.Builder
 				say(Voice{&b})

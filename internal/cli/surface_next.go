@@ -1,0 +1,73 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+
+	"github.com/paulmach/orb"
+
+	"sagitta/internal/cli/files"
+	"sagitta/internal/fit"
+	"sagitta/internal/job"
+	"sagitta/internal/phrase"
+	"sagitta/internal/probe"
+	"sagitta/internal/record"
+	"sagitta/internal/surface"
+)
+
+// job reads the bench, and what the program of --for burns, in program XY.
+func (o *surfaceOptions) job(s *session) (*record.Machine, orb.MultiLineString, error) {
+	m, err := job.ReadMachine(s.open, o.Machine)
+	if err != nil {
+		return nil, nil, err
+	}
+	if o.Next != "" && m.ZMoves == record.ZByHand && !o.ByHand {
+		return nil, nil, usagef("give --by-hand for a sheet to fill in", "%s: z_moves is by-hand: no program can touch", o.Machine)
+	}
+	if o.For == "" {
+		return m, nil, nil
+	}
+	burns, _, err := readBurns(s, m.Config(nil, 0), o.For)
+	return m, burns, err
+}
+
+// touchNext are the files of --next: a program that touches, or a sheet with its map. They
+// begin and end at the datum, or else at the first touch, so that what comes back can be
+// held to what is there.
+func (o *surfaceOptions) touchNext(s *session, m *fit.Measured, next []fit.Next, bench *record.Machine) ([]files.Result, error) {
+	if o.Next == "" || len(next) == 0 {
+		return nil, nil
+	}
+	first := orb.Point{m.Reading.Points[0].X, m.Reading.Points[0].Y}
+	zero := "where it was when the heights were measured"
+	if d := m.Header.Datum; d != nil {
+		first, zero = orb.Point(*d), ""
+	}
+	places := []orb.Point{first}
+	for _, n := range next {
+		if q := orb.Point(n.At); q != first {
+			places = append(places, q)
+		}
+	}
+	p := probe.At(places, nil, first)
+	p.Zero = zero
+	title := fmt.Sprintf("%s: %s to touch next", shortName(m.Name), phrase.Count(len(places), "place"))
+	if o.ByHand {
+		return append(mapFiles(mapOf(true, o.Next), p.Map(title)), files.Result{Name: o.Next, Text: p.Sheet(title, 0)}), nil
+	}
+	head, err := job.ReadHead(s.open, o.KeepOut, bench, nil)
+	if err != nil {
+		return nil, err
+	}
+	if p.Stock, err = surface.Place(m.Written.Surface, surface.Placement{}); err != nil {
+		return nil, err
+	}
+	_, high, _, _ := p.Stock.Range()
+	aloft := probe.Level(max(usualClear, math.Ceil(high+overHighest)))
+	if err := p.Clear(bench, aloft, head.Boxes, m.Header.WrapsYMM, head.Known, nil); err != nil {
+		return nil, err
+	}
+	text, err := p.Program(bench, aloft, fmt.Sprintf("%s touches after %s", maker, filepath.Base(m.Name)))
+	return []files.Result{{Name: o.Next, Text: text}}, err
+}
