@@ -156,6 +156,9 @@ func scatterAbout(d []float64, parameters int) float64 {
 // surface that passes over them; it is looked at where a form before it does not bear them either, and there is a grid that does. It is "" where the
 // points are borne, as by a grid they are.
 func unborne(points []surface.Point, grid *surface.Surface, name string, before []Candidate) string {
+	if len(points) < outlierLeast {
+		return "" // too few to tell
+	}
 	var off []float64
 	limit := 0.0
 	switch few := thinOut(points, formMost); {
@@ -178,10 +181,17 @@ func unborne(points []surface.Point, grid *surface.Surface, name string, before 
 		return ""
 	}
 	limit = max(outlierMM, outlierFactor*fewFactor(len(points))*limit)
-	det := &detector{off: off, local: &local{Places: placesOf(points), points: points, gone: make([]bool, len(points))}, spared: make([]bool, len(points))}
-	for k, off := range det.off {
-		det.gone[k] = math.Abs(off) > limit
+	gone, count := make([]bool, len(points)), 0
+	for k, off := range off {
+		if math.Abs(off) > limit {
+			gone[k] = true
+			count++
+		}
 	}
+	if count < 2 {
+		return ""
+	}
+	det := &detector{off: off, local: &local{Places: placesOf(points), points: points, gone: gone}, spared: make([]bool, len(points))}
 	count, most := 0, 0.0
 	for _, g := range det.groups() {
 		for _, k := range g {

@@ -8,7 +8,7 @@ import (
 
 const (
 	// agreedAll is how many points are all held to what the better half of those
-	// around agree on; of more, those that look off and the ones beside them.
+	// around agree on; of more, those that look off.
 	agreedAll = 2000
 	// looksOff is how far off, in standard units and as a part of what no touch is
 	// thrown away for, a point is looked at.
@@ -64,19 +64,13 @@ func (det *detector) byNeighbours() {
 // flag returns the points that those around contradict, worst first.
 func (det *detector) flag() []int {
 	n := len(det.points)
-	look := make([]bool, n)
-	for k := range look {
-		if n <= agreedAll || math.Abs(det.off[k]) > looksPart*outlierMM && math.Abs(det.t[k]) > looksOff*det.scale {
-			look[k] = true
-			for _, m := range det.Beside(k) {
-				look[m] = true
-			}
-		}
+	looksOff := func(k int) bool {
+		return n <= agreedAll || math.Abs(det.off[k]) > looksPart*outlierMM && math.Abs(det.t[k]) > looksOff*det.scale
 	}
 	var flagged []int
 	far := make([]float64, n)
-	for k := range look {
-		if !look[k] || det.spared[k] {
+	for k := range far {
+		if det.spared[k] || !looksOff(k) {
 			continue
 		}
 		z, wide, scatter, ok := det.agreed(k)

@@ -26,6 +26,14 @@ func (m *Measured) doubt() {
 	m.doubtSteps()
 	m.doubtAlone()
 	m.doubtKept()
+	if s := m.Repeats.Sinking; s != nil {
+		m.Doubts = append(m.Doubts, Doubt{
+			What: fmt.Sprintf("%s touched again were found lower, by %s mm on average: the stock gives way under the probe, or the zero moved",
+				phrase.Count(len(s.Places), "place"), phrase.MM(s.MM)),
+			Mend:   "hold it up from below, press less, and touch the datum first and last",
+			Places: s.Places,
+		})
+	}
 }
 
 // doubtSteps names groups of touches that bear each other out against all around.
@@ -94,4 +102,14 @@ func (m *Measured) doubtKept() {
 		Mend:   "touch there again",
 		Places: places,
 	})
+}
+
+// doubtForm says where a form that was asked for leaves out what touches say.
+func (m *Measured) doubtForm() {
+	if why := unborne(m.Points, nil, m.Choice.Name, nil); why != "" {
+		m.Doubts = append(m.Doubts, Doubt{
+			What: fmt.Sprintf("the %s that was asked for does not bear the touches: %s", m.Choice.Name, why),
+			Mend: "leave the choice of the form to auto, or touch there again",
+		})
+	}
 }

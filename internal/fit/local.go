@@ -45,21 +45,29 @@ func newLocal(points []surface.Point) *local {
 		planes: least.NewTrimmer(3), quadrics: least.NewTrimmer(6)}
 }
 
-// placesOf knows what is around points. Where they lie on a lattice whose spacings
-// differ by axis, it is spacings that count.
+// placesOf knows what is around points, by their spacing along each axis.
 func placesOf(points []surface.Point) *nearby.Places {
-	perX, perY := 1., 1.
-	if g := GridOf(points, touch.SamePlaceMM); g != nil {
-		perX, perY = 1/spacing(g.X()), 1/spacing(g.Y())
-	} else if lo, hi := box(points); (hi[0]-lo[0])*(hi[1]-lo[1]) > 0 {
-		perX = math.Sqrt(float64(len(points)) / (hi[0] - lo[0]) / (hi[1] - lo[1]))
-		perY = perX
-	}
+	perX, perY := perSpacing(points)
 	at := make([][2]float64, len(points))
 	for k := range points {
 		at[k] = [2]float64{points[k].X * perX, points[k].Y * perY}
 	}
 	return nearby.New(at)
+}
+
+// perSpacing makes of mm spacings of points. Where they lie on a lattice whose spacings
+// differ by axis, it is those that count.
+func perSpacing(points []surface.Point) (perX, perY float64) {
+	if g := GridOf(points, touch.SamePlaceMM); g != nil {
+		return 1 / spacing(g.X()), 1 / spacing(g.Y())
+	}
+	lo, hi := box(points)
+	w, h := hi[0]-lo[0], hi[1]-lo[1]
+	if w*h == 0 {
+		return 1, 1
+	}
+	per := math.Sqrt(float64(len(points)) / w / h)
+	return per, per
 }
 
 // spacing is the median distance of nodes.

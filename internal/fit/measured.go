@@ -83,6 +83,9 @@ func Measure(name string, r *touch.Reading, opt MeasuredOptions) (*Measured, err
 		return m, err
 	}
 	m.doubt()
+	if asked := cmp.Or(opt.Method, r.Header.Method, "auto"); asked != "auto" {
+		m.doubtForm()
+	}
 	return m, nil
 }
 
@@ -183,7 +186,13 @@ func (m *Measured) choose(method string) error {
 		// What was taken out is not known better; half way it is a half of that.
 		m.Choice.allow(d.SureMM / 2)
 	}
+	if s := m.Repeats.Sinking; s != nil {
+		m.Choice.allow(s.MM / 2) // the mean of touches is half way down
+	}
 	if m.Written, err = m.Choice.Write(m.Points, m.Header); err != nil {
+		return refused(m.Name, err.Error(), "")
+	}
+	if err := m.unsure(); err != nil {
 		return refused(m.Name, err.Error(), "")
 	}
 	// What is written must be what other runs take.

@@ -218,3 +218,54 @@ func jumpsOf(g *surface.Surface, at []float64, step, lines, next int) (far []jum
 	}
 	return far
 }
+
+// stepPart of the height of a step is the standard uncertainty near its edge: it may be
+// anywhere between two touches, so that what is read there is off by up to half of it
+// either way, all of that alike (JCGM 100, 4.3.7).
+var stepPart = 1 / (2 * math.Sqrt(3))
+
+// unsure raises the uncertainty of heights within a spacing of the edges of steps, and of
+// touches that are kept though they are off.
+func (m *Measured) unsure() error {
+	s := m.Written.Surface
+	if len(m.Steps)+len(m.Doubted) == 0 || !s.Header().ErrorSaid {
+		return nil
+	}
+	perX, perY := perSpacing(m.Points)
+	nx := len(s.X())
+	mm := make([]float64, nx*len(s.Y()))
+	for k := range mm {
+		mm[k] = s.ErrorAt(k%nx, k/nx)
+	}
+	near := func(p surface.Point, height float64) {
+		for j, y := range s.Y() {
+			if math.Abs(y-p.Y)*perY > besideEdge {
+				continue
+			}
+			for i, x := range s.X() {
+				if math.Abs(x-p.X)*perX <= besideEdge {
+					mm[j*nx+i] = max(mm[j*nx+i], ceilDigits(math.Abs(height)*stepPart, 3))
+				}
+			}
+		}
+	}
+	for _, t := range m.Steps {
+		for _, p := range t.Points {
+			near(p, t.HeightMM)
+		}
+	}
+	for _, d := range m.Doubted {
+		near(d.Point, d.OffMM)
+	}
+	raised, err := s.WithErrors(mm)
+	if err != nil {
+		return err
+	}
+	m.Written.Surface = raised
+	m.Written.seek(newHull(m.Points))
+	return nil
+}
+
+// besideEdge is how many spacings from a touch the edge beside it may be, and the
+// rounding of places.
+const besideEdge = 1.001

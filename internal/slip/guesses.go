@@ -129,6 +129,7 @@ const worst = 16
 // or of those that are furthest off.
 func (s *search) pairs(try func(guess)) {
 	swap := func(a, b int) {
+		a, b = min(a, b), max(a, b)
 		try(guess{Slip: Slip{Kind: Swapped, First: a, Last: b, Nodes: []int{a, b}, Lost: -1}, moves: []move{{a, b, 1}, {b, a, 1}}})
 	}
 	for k := range len(s.Order) - 1 {

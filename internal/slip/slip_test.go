@@ -258,6 +258,21 @@ func TestFindAmongBad(t *testing.T) {
 	}
 }
 
+// A height that is off by itself is no slip of all that were written after it, though it
+// would go with one.
+func TestFindNotOneBad(t *testing.T) {
+	l := Lattice{X: []float64{0, 10, 20, 30, 40}, Y: []float64{0, 10, 20, 30, 40}, Order: series(0, 1, 25), Z: []float64{
+		1.00, 1.02, 1.03, 1.05, 1.06,
+		0.0402, 1.04, 1.06, 1.07, 1.09,
+		1.05, 1.06, 5.30, 1.10, 1.11,
+		1.07, 1.09, 1.10, 1.12, 1.13,
+		1.10, 1.11, 1.13, 1.14, 1.16,
+	}}
+	if got := Find(l); len(got) > 0 {
+		t.Errorf("accused: %v", brief(got[0]))
+	}
+}
+
 // Too few lines to tell one from the rest, and more than anybody writes by hand, are not
 // looked through.
 func TestFindBounds(t *testing.T) {

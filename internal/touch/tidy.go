@@ -44,6 +44,7 @@ type Repeats struct {
 	Touches int             // at those places
 	NoiseMM float64         // standard deviation of one touch, 0 where nothing repeats
 	Stray   []surface.Point // touches that their repeats (two or more) agree against
+	Sinking *Sinking        // nil where places touched again are not found lower
 }
 
 // Merge averages touches at one place: the line is the first one's. The noise of
@@ -53,6 +54,7 @@ type Repeats struct {
 func Merge(p []surface.Point) ([]surface.Point, Repeats) {
 	var rep Repeats
 	groups := group(p)
+	rep.Sinking = sinking(groups)
 	var off []float64
 	for _, g := range groups {
 		if len(g) > 2 {
