@@ -131,6 +131,16 @@ func (a *axis) beside(i int, v float64) bool {
 	return v >= a.node[i]-PlaceToleranceMM && v <= a.node[i+1]+PlaceToleranceMM
 }
 
+// roomy reports whether cell i and those beside it are wider than 2r.
+func (a *axis) roomy(i int, r float64) bool {
+	for k := max(i-1, 0); k <= i+1 && k < a.cells(); k++ {
+		if a.node[k+1]-a.node[k] <= 2*r {
+			return false
+		}
+	}
+	return true
+}
+
 // into moves v into cell i.
 func (a *axis) into(i int, v float64) float64 {
 	return min(max(v, a.node[i]), a.node[i+1])

@@ -57,6 +57,9 @@ type Placed struct {
 	steep []float32   // bound of the gradient's magnitude over each cell, 0 for a hole
 	slope float64     // the same over all of them
 
+	unsure     []float32 // of each cell, see Unsure; nil where none is less sure than others
+	mostUnsure float32
+
 	low, high     float64 // over the surface's zero
 	lowAt, highAt [2]float64
 }
