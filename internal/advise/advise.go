@@ -5,6 +5,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/setup"
+	"sagitta/internal/surface"
 	"sagitta/internal/zone"
 )
 
@@ -19,6 +20,8 @@ type Optic struct {
 	Checking, Writing focus.Depth
 	// Defocus is the wanted defocus with it, + further.
 	Defocus float64
+	// Surface is as it is under this lens, see Placed.Narrowed; nil where it is as under any.
+	Surface *surface.Placed
 	// Head is the head with it, nil where that is not known.
 	Head *bench.Head
 	// DetailMM is the smallest detail that it is known to mark; 0 where the

@@ -49,8 +49,8 @@ func (g *adviser) pick(order []int) (bool, error) {
 	for _, i := range order {
 		if x := &a.Answers[i]; x.Flat.OK {
 			g.with(Flat, i, 1)
-			a.Reason = fmt.Sprintf("the burns see %.3g mm of heights, and lens %s serves %.3g mm at one focus%s",
-				a.Job.Range(), x.Name, x.Checking.Near+x.Checking.Far, tightly(x.Flat.Part))
+			a.Reason = fmt.Sprintf("%s, and lens %s serves %.3g mm at one focus%s",
+				a.Job.seen(), x.Name, x.Checking.Near+x.Checking.Far, tightly(x.Flat.Part))
 			return true, nil
 		}
 	}
@@ -84,7 +84,7 @@ func slower(f *FollowAnswer) string {
 // notFlat says why a lens does not run the job flat.
 func (g *adviser) notFlat(x *Answer) string {
 	if x.Flat.Over > 0 {
-		return fmt.Sprintf("the burns see %.3g mm of heights, %.2g mm more than lens %s serves at one focus", g.a.Job.Range(), x.Flat.Over, x.Name)
+		return fmt.Sprintf("%s, %.2g mm more than lens %s serves at one focus", g.a.Job.seen(), x.Flat.Over, x.Name)
 	}
 	what, by := "a travel", x.Flat.Travel
 	if by == 0 {

@@ -139,7 +139,7 @@ const heightRounding = 1e-9
 // is F - D - h off, which may be from -near to +far.
 func flat(j *Metrics, l *Optic, opt *Options) (x FlatAnswer) {
 	d, defocus := l.Checking, l.Defocus
-	low, high := j.Low.MM+defocus, j.High.MM+defocus
+	low, high := j.Lowest+defocus, j.Highest+defocus
 	x.Focus = (high*d.Far + low*d.Near) / (d.Near + d.Far)
 	x.Over = max(0, high-low-d.Near-d.Far)
 	clear := j.Travel.MM + defocus - d.Near
@@ -205,6 +205,9 @@ func (j *Metrics) entry(x, y, height float64, l *Optic, opt *Options) float64 {
 func (g *adviser) follow(l *Optic, moves bench.Moves) (*FollowAnswer, error) {
 	opt := g.opt.Follow
 	opt.Depth, opt.Defocus, opt.ZMoves, opt.Head = l.Writing, l.Defocus, moves, l.Head
+	if l.Surface != nil {
+		opt.Surface = l.Surface
+	}
 	sum, unmet, err := g.try(opt)
 	if err != nil {
 		return nil, err
@@ -285,6 +288,9 @@ func (g *adviser) zoneOptions(lenses []*Optic) zone.Options {
 	opt.Head = g.a.Job.standing(opt.Head)
 	opt.Defocus = lenses[0].Defocus
 	opt.DetailMM, opt.Lenses = 0, nil // judged already
+	if l := lenses[0]; len(lenses) == 1 && l.Surface != nil {
+		opt.Surface = l.Surface
+	}
 	for _, l := range lenses {
 		z := zone.Lens{Name: l.Name, Depth: l.Writing, DetailMM: l.DetailMM}
 		if l.Head != nil {

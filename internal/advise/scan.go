@@ -1,6 +1,7 @@
 package advise
 
 import (
+	"fmt"
 	"io"
 	"math"
 	"slices"
@@ -29,6 +30,9 @@ type Metrics struct {
 	// Travel the highest that travels pass, less what the program lifts them over
 	// the first burn, in mm over the datum: all as certified bounds.
 	Low, High, Travel focus.Extreme
+	// Lowest and Highest are those that one focus must serve: Low and High where heights
+	// are all as sure, else further by what they are less sure by where they are.
+	Lowest, Highest float64
 	// Outside counts burns off the surface, at the height of its edge.
 	Outside int
 	// Remarks are on the program that was read.
@@ -72,6 +76,15 @@ type Metrics struct {
 // Range is the difference of the heights that burns see, in mm.
 func (j *Metrics) Range() float64 { return j.High.MM - j.Low.MM }
 
+// seen says what heights one focus must serve.
+func (j *Metrics) seen() string {
+	text := fmt.Sprintf("the burns see %.3g mm of heights", j.Range())
+	if more := j.Highest - j.Lowest - j.Range(); more > scanTolerance {
+		text += fmt.Sprintf(" and ask for %.2g mm more where they are less sure", more)
+	}
+	return text
+}
+
 // SteepDegrees is from which tilt of the stock on a beam is pointed out: the
 // spot is stretched by 1/cos, 3.5 percent there (common practice, no source).
 const SteepDegrees = 15
@@ -106,6 +119,7 @@ func scan(r io.ReadSeeker, all *Options) (*Metrics, error) {
 	}
 	s := &collector{opt: opt, job: &Metrics{marks: setup.NewMarks(opt.Surface),
 		Low: focus.Extreme{MM: math.Inf(1)}, High: focus.Extreme{MM: math.Inf(-1)}, Travel: focus.Extreme{MM: math.Inf(-1)},
+		Lowest: math.Inf(1), Highest: math.Inf(-1),
 		detail: guess{burned: nowhere, figure: nowhere},
 	}}
 	s.low, s.high, _, _ = opt.Surface.Range()
@@ -190,9 +204,13 @@ func (s *collector) take(it *stream.Item) {
 		if hi-lift > highest.MM {
 			*highest = spot(it, hi-lift, pc, pc.H1 > pc.H0)
 		}
-		if m.Burn && lo < j.Low.MM {
+		if !m.Burn {
+			continue
+		}
+		if lo < j.Low.MM {
 			j.Low = spot(it, lo, pc, pc.H1 < pc.H0)
 		}
+		j.Lowest, j.Highest = min(j.Lowest, lo-float64(pc.Less)), max(j.Highest, hi+float64(pc.Less))
 	}
 	if early.Line > 0 {
 		s.early = append(s.early, passing{early, clearance.Programmed(m, s.sigma, 0, 1)})

@@ -47,7 +47,8 @@ func (d *Divider) Divide(pieces []surface.Piece, s Bands, margin float64) []Stre
 // piece adds the stretches of a piece: it is cut where its height, less or
 // plus what is not certain of it, passes an end of a setting.
 func (d *Divider) piece(pc *surface.Piece, settings Bands) {
-	lo, hi := min(pc.H0, pc.H1)-pc.Down, max(pc.H0, pc.H1)+pc.Up
+	up, down := pc.Up+float64(pc.Less), pc.Down+float64(pc.Less)
+	lo, hi := min(pc.H0, pc.H1)-down, max(pc.H0, pc.H1)+up
 	rise := pc.H1 - pc.H0
 	d.edges = append(d.edges[:0], 0, 1)
 	if math.Abs(rise) > rounding {
@@ -55,7 +56,7 @@ func (d *Divider) piece(pc *surface.Piece, settings Bands) {
 			if b.Hi < lo || b.Lo > hi {
 				continue
 			}
-			for _, e := range [2]float64{b.Lo + pc.Down, b.Hi - pc.Up} {
+			for _, e := range [2]float64{b.Lo + down, b.Hi - up} {
 				if t := (e - pc.H0) / rise; t > 0 && t < 1 {
 					d.edges = append(d.edges, t)
 				}
@@ -70,7 +71,7 @@ func (d *Divider) piece(pc *surface.Piece, settings Bands) {
 		}
 		h0, h1 := pc.H0+rise*t0, pc.H0+rise*t1
 		// The ends are on the ends of settings but for rounding.
-		h := Span{min(h0, h1) - pc.Down + rounding, max(h0, h1) + pc.Up - rounding}
+		h := Span{min(h0, h1) - down + rounding, max(h0, h1) + up - rounding}
 		if h.Lo > h.Hi {
 			h.Lo = (h.Lo + h.Hi) / 2
 			h.Hi = h.Lo

@@ -41,6 +41,10 @@ type Budget struct {
 	// heights and of the surface fitted through them; FocusSetting that of
 	// setting the focus at the datum, and DepthError that of the lens's depth.
 	Noise, SurfaceError, FocusSetting, DepthError Term
+	// GreatestError is that of the surface where heights are least sure, where they are not
+	// all as sure: SurfaceError is then the least there is, and what is more is taken off
+	// place by place.
+	GreatestError Term
 	// Backlash is the lost motion of the focus axis, and HalfDecimal half of
 	// the last decimal that is written. Neither is random: the greatest
 	// amount is taken off.
@@ -99,6 +103,17 @@ func (b Budget) terms(p Purpose) []Entry {
 func (b Budget) Uncertainty() float64 {
 	return CoverageFactor * Combine(b.Noise.MM, b.SurfaceError.MM, b.FocusSetting.MM, b.DepthError.MM)
 }
+
+// Less is by how much more is taken off each side, in mm, where the standard uncertainty
+// of a height is so much instead of SurfaceError.
+func (b Budget) Less(errorMM float64) float64 {
+	u := b.Uncertainty()
+	b.SurfaceError.MM = max(b.SurfaceError.MM, errorMM)
+	return b.Uncertainty() - u
+}
+
+// MostLess is Less where heights are least sure.
+func (b Budget) MostLess() float64 { return b.Less(b.GreatestError.MM) }
 
 // Lost is what is taken off each side of the lens's depth, in mm.
 func (b Budget) Lost(p Purpose) float64 {

@@ -37,7 +37,11 @@ func drawSurface(t *rapid.T, side float64) *surface.Placed {
 	if pick(t, "round", false, false, false, false, true) {
 		return surfacetest.Round(t, side)
 	}
-	return surfacetest.Draw(t, side, []float64{0.5, 5, 11, 20, 33}, []float64{0, 0.2, 1, 3}).Placed(t)
+	sheet := surfacetest.Draw(t, side, []float64{0.5, 5, 11, 20, 33}, []float64{0, 0.2, 1, 3})
+	if pick(t, "doubt", false, false, false, true) {
+		sheet.Doubt(t, 0, 0, 0, 0, 0.1, 0.4, 0.8)
+	}
+	return sheet.Placed(t)
 }
 
 // drawHead draws a head that the stock is near to, and boxes about it, low
@@ -104,8 +108,9 @@ func proveDrawn(t *rapid.T, slowed bool, done, refused, dosed *int) {
 	depth := focus.Depth{Near: pick(t, "near", 0.2, 0.6, 1.5, 4), Far: pick(t, "far", 0.3, 0.6, 2, 4)}
 	step := pick(t, "resolution", 0, 0, 0, 0.01, 0.05)
 	half := (0.001 + step) / 2
+	less := func(part float64) float64 { return part * min(depth.Near, depth.Far) } // of drawn errors
 	opt := follow.Options{Options: rewrite.Options{Name: "drawn", Bench: bench.Bench{Machine: job.Config(), Slow: pick(t, "slow", bench.SlowNever, bench.SlowScaled, bench.SlowBurns), Slowest: 0.5, ZPlusAway: rapid.Bool().Draw(t, "away"), ZMoves: pick(t, "zmoves", bench.Always, bench.Always, bench.BeamOff, bench.ByHand), ZRate: pick(t, "rate", 0, 0, 0.5, 5, 50), ZResolution: step, DecimalsMM: 3, DecimalsInch: 5}, Comments: true, Marker: "sagitta 0 follow --use", Rehearsal: pick(t, "rehearsal", false, false, false, true)},
-		Surface: p, Depth: focus.Depth{Near: depth.Near - half, Far: depth.Far - half}, Use: pick(t, "use", 0.1, 0.5, 1), Defocus: pick(t, "defocus", 0, 0, 0, -0.4, 1), Window: pick(t, "window", 0, 0, 8, 40)}
+		Surface: p.Narrowed(less), Depth: focus.Depth{Near: depth.Near - half, Far: depth.Far - half}, Use: pick(t, "use", 0.1, 0.5, 1), Defocus: pick(t, "defocus", 0, 0, 0, -0.4, 1), Window: pick(t, "window", 0, 0, 8, 40)}
 	opt.Numbered = job.Numbered || rapid.Bool().Draw(t, "numbered")
 	opt.PowerBySpeed, opt.PowerLeast = pick(t, "by speed", false, false, true), pick(t, "least power", 0.0, 0, 0, 5, 200)
 	opt.FeedMax = pick(t, "feed max", 0.0, 0, 0, 1500, 9000)
@@ -142,7 +147,7 @@ func proveDrawn(t *rapid.T, slowed bool, done, refused, dosed *int) {
 	*done++
 	followed := out.String()
 	res, err := verify.Run(&out, "followed", strings.NewReader(text), "original", verify.Options{
-		Bench: opt.Bench, Surface: p, Depth: depth, DefocusMM: opt.Defocus, Rehearsal: opt.Rehearsal, Head: opt.Head,
+		Bench: opt.Bench, Surface: p, Depth: depth, Less: less, DefocusMM: opt.Defocus, Rehearsal: opt.Rehearsal, Head: opt.Head,
 	})
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
@@ -174,6 +179,7 @@ func checkSpent(t *rapid.T, sum *follow.Summary, res *verify.Result, opt follow.
 	if found < 0 {
 		found, said, part = -found, sum.Near, -found/opt.Depth.Near
 	}
+	found += res.Less
 	if found > said+written {
 		t.Fatalf("a defocus of %.5f mm in line %d, said to be %.5f at most\n%+v\n%s", res.Defocus.MM, res.Defocus.Line, said, opt, text)
 	}

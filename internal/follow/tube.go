@@ -140,7 +140,8 @@ func (tb *tubeBuilder) narrow(h float64, pc *surface.Piece, burn bool) {
 	g := &tb.gates[len(tb.gates)-1]
 	a, b := h+pc.Up+tb.opt.Defocus, math.Inf(1)
 	if burn {
-		b = h - pc.Down + tb.opt.Defocus
+		less := float64(pc.Less)
+		a, b = a+less, h-pc.Down-less+tb.opt.Defocus
 	}
 	g.Serve(a, b)
 }

@@ -16,12 +16,14 @@ import (
 func (j *Job) Advise(name string, detail advise.Detail) (advise.Options, error) {
 	opt := advise.Options{Follow: j.Follow(name), Zone: j.Zones(name), Detail: detail}
 	opt.Follow.Setting = nil // what is tried is written nowhere
+	opt.Follow.Surface = opt.Zone.Surface
 	for i := range j.Lenses {
 		l := &j.Lenses[i]
 		if err := j.narrow(l, detail.MM); err != nil && !errors.Is(err, focus.ErrSpent) {
 			return opt, err
 		}
 		c := advise.Optic{Name: l.Name, Writing: l.Writing, Checking: l.Checking, Defocus: l.Defocus, Head: j.HeadOf(l)}
+		c.Surface = j.under(j.Lenses[i : i+1])
 		if l.Out != nil {
 			c.Out = l.Out.Error()
 		}

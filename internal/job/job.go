@@ -167,6 +167,9 @@ func (j *Job) place(open Source, b *focus.Budget) error {
 		b.Noise = focus.Term{MM: h.NoiseMM, From: j.Surface} // else the error has it
 	}
 	b.SurfaceError = unsure.term(j.Surface)
+	if least, greatest := surf.Errors(); greatest > least {
+		b.GreatestError, b.SurfaceError.MM = b.SurfaceError, least
+	}
 	j.measured, j.surface, j.Unsure = loaded.Surface, surf, unsure
 	if surf != loaded.Surface {
 		j.Placed, err = surface.Place(surf, p)

@@ -34,7 +34,7 @@ func (j *Job) VerifySet(open Source, f *Folder, original set.Original, name stri
 		if l == nil {
 			return set.Lens{}, wrong("give its record with -l", "%s: a zone is for lens %s, which was not given", f.file(listFile), name)
 		}
-		return set.Lens{Depth: l.Checking, Head: j.HeadOf(l)}, nil
+		return set.Lens{Depth: l.Checking, Less: j.less([]Lens{*l}), Head: j.HeadOf(l)}, nil
 	}
 	res, err := set.Run(f.Set, f.programs(open), lens, original, name, j.Verify())
 	if err != nil {

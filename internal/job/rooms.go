@@ -9,6 +9,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/record"
 	"sagitta/internal/rewrite"
+	"sagitta/internal/surface"
 	"sagitta/internal/verify"
 	"sagitta/internal/zone"
 )
@@ -16,7 +17,7 @@ import (
 // Follow are the options to follow the program name with, with the first lens.
 func (j *Job) Follow(name string) follow.Options {
 	return follow.Options{
-		Options: j.writing(name, "follow"), Surface: j.Placed, Depth: j.Lenses[0].Writing,
+		Options: j.writing(name, "follow"), Surface: j.under(j.Lenses[:1]), Depth: j.Lenses[0].Writing,
 		Use: j.Use, Defocus: j.Defocus, OutsideHold: j.Outside == "hold", Head: j.Known,
 		Setting: func(first machine.Point) []string {
 			at := Setup{Job: j}.Setting(&first)
@@ -57,7 +58,7 @@ func (j *Job) bench() bench.Bench {
 func (j *Job) Zones(name string) zone.Options {
 	tip := j.Head.with(j.Machine, &record.Lens{StandoffMM: new(float64)}) // how high it stands is each lens's
 	opt := zone.Options{
-		Options: j.writing(name, "split"), Surface: j.Placed, Defocus: j.Defocus,
+		Options: j.writing(name, "split"), Surface: j.under(j.Lenses), Defocus: j.Defocus,
 		OutsideHold: j.Outside == "hold", Head: tip.Known, Turn: Turn(j.Machine), GaugeFoot: j.Machine.GaugeFootMM, Boxes: j.Boxes,
 	}
 	if xy, _, ok := j.DatumXY(); ok {
@@ -92,9 +93,36 @@ func (j *Job) Within() *zone.Within {
 // Verify are the options to check a program with, with the first lens.
 func (j *Job) Verify() verify.Options {
 	return verify.Options{
-		Bench: j.bench(), Surface: j.Placed, Depth: j.Lenses[0].Checking, DefocusMM: j.Defocus,
+		Bench: j.bench(), Surface: j.Placed, Depth: j.Lenses[0].Checking, Less: j.less(j.Lenses[:1]), DefocusMM: j.Defocus,
 		OutsideHold: j.Outside == "hold", Head: j.HeadOf(&j.Lenses[0]),
 	}
+}
+
+// less tells by how much the depths of lenses are less on either side where a height has
+// a standard uncertainty than where heights are surest: of several by as much as any is.
+// It is nil where heights are all as sure.
+func (j *Job) less(lenses []Lens) func(errorMM float64) float64 {
+	if j.Taken.GreatestError.MM == 0 {
+		return nil
+	}
+	return func(errorMM float64) float64 {
+		most := 0.0
+		for i := range lenses {
+			if lenses[i].Out == nil {
+				most = max(most, lenses[i].Budget.Less(errorMM))
+			}
+		}
+		return most
+	}
+}
+
+// under is the surface as it is under lenses.
+func (j *Job) under(lenses []Lens) *surface.Placed {
+	less := j.less(lenses)
+	if less == nil {
+		return j.Placed
+	}
+	return j.Placed.Narrowed(less)
 }
 
 // VerifyAt are those where best focus stands at a height over the datum while Z is as

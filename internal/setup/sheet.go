@@ -27,6 +27,9 @@ type Sheet struct {
 	Setting Setting
 	Usable  focus.Depth
 	Given   string
+	// Less is by how much it is less where heights are least sure, 0 where they are all as
+	// sure.
+	Less float64
 	// Boxes stand above the stock.
 	Boxes []surface.Box
 	// Work is the work offset that the program selects, "" for none, and Shifted tells that
@@ -72,6 +75,9 @@ func (s *Sheet) Text() []byte {
 // Sharp is how far from where the focus is set the lens is sharp.
 func (s *Sheet) Sharp() string {
 	text := fmt.Sprintf("sharp from %s mm nearer to %s mm further, what is not sure taken off", phrase.MM(s.Usable.Near), phrase.MM(s.Usable.Far))
+	if s.Less > 0 {
+		text += fmt.Sprintf(" (%s mm less where heights are least sure)", phrase.MM(s.Less))
+	}
 	if s.Given != "" {
 		text += "; " + s.Given
 	}

@@ -27,10 +27,11 @@ func (r *runBuilder) emitRun(e int, to Sample) {
 	// By how much the breakpoints are off the chord, and the heights off the
 	// breakpoints' own.
 	var up, down, over, under float64
+	var less float32
 	low, high := r.start, r.start
 	for k := range r.breaks {
 		v := &r.breaks[k]
-		over, under = max(over, v.up), max(under, v.down)
+		over, under, less = max(over, v.up), max(under, v.down), max(less, v.less)
 		at := v.Sample
 		if at.D >= to.D {
 			at = to
@@ -74,10 +75,10 @@ func (r *runBuilder) emitRun(e int, to Sample) {
 	switch {
 	case r.s.opt.Surface == nil:
 	case r.s.opt.HoldBurns && r.burn:
-		b.pieces = append(b.pieces, surface.Piece{S1: 1, H0: low.H, H1: low.H, Down: under},
-			surface.Piece{S0: 1, S1: 1, H0: high.H, H1: high.H, Up: over})
+		b.pieces = append(b.pieces, surface.Piece{S1: 1, H0: low.H, H1: low.H, Down: under, Less: less},
+			surface.Piece{S0: 1, S1: 1, H0: high.H, H1: high.H, Up: over, Less: less})
 	default:
-		b.pieces = append(b.pieces, surface.Piece{S1: 1, H0: r.start.H, H1: to.H, Up: up + over, Down: down + under})
+		b.pieces = append(b.pieces, surface.Piece{S1: 1, H0: r.start.H, H1: to.H, Up: up + over, Down: down + under, Less: less})
 	}
 	it.last = int32(len(b.pieces))
 	r.state = it.After

@@ -339,7 +339,7 @@ func AppendHeights(dst []surface.Piece, on *surface.Placed, m *machine.Move, tol
 	switch {
 	case m.Length == 0 || m.FromUnknown:
 		h, where := on.At(m.To.X, m.To.Y)
-		return append(dst, surface.Piece{S1: 1, H0: h, H1: h, Where: where})
+		return append(dst, surface.Piece{S1: 1, H0: h, H1: h, Where: where, Less: on.LessAt(m.To.X, m.To.Y)})
 	case m.Kind == machine.Arc:
 		return on.AppendArc(dst, m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, tolerance, lateral)
 	}

@@ -22,10 +22,12 @@ const (
 )
 
 // breakpoint is where the height along the path breaks from straight. up and
-// down bound its excess over the chord from the breakpoint before, in mm.
+// down bound its excess over the chord from the breakpoint before, in mm, and less is
+// that of a surface.Piece.
 type breakpoint struct {
 	Sample
 	up, down float64
+	less     float32
 }
 
 // The directions of a segment.
@@ -73,6 +75,9 @@ type runBuilder struct {
 	start, good Sample
 	least, most float64 // slopes from start that are within tolerance of breaks
 	breaks      []breakpoint
+	// crossing: the line that the run begins with goes from heights that are as sure
+	// to some that are not.
+	crossing bool
 
 	// arcs are what the arcs of the lines taken together turn, turns those of
 	// them whose items are still to be made.
@@ -114,7 +119,7 @@ func (r *runBuilder) begin(line int) {
 func (r *runBuilder) from(n int) {
 	r.taken, r.segFirst, r.first, r.last = n, n, n, n
 	r.state.At.X, r.state.At.Y = r.x, r.y
-	r.mixed = false
+	r.mixed, r.crossing = false, false
 	r.start.D = r.d
 	r.restart(Sample{r.d, math.NaN()})
 	r.breaks = r.breaks[:0]

@@ -42,9 +42,10 @@ func (r *runBuilder) extendAskew(k int) bool {
 	if !ok || up+down > r.s.opt.Tolerance {
 		return false
 	}
+	less := r.cursor.Less(r.x, r.y)
 	r.taken, r.segFirst = k+1, k+1
 	r.d, r.x, r.y = v.D, v.X, v.Y
-	r.breakAt(breakpoint{Sample{v.D, h}, up, down}, k+1)
+	r.breakAt(breakpoint{Sample{v.D, h}, up, down, less}, k+1)
 	return true
 }
 
@@ -75,7 +76,7 @@ func (r *runBuilder) closeSegment() {
 			d = r.segD + length*pc.S1
 			e = r.last + sort.Search(r.taken-r.last, func(i int) bool { return r.s.batch.vertices[r.last+i].D > d })
 		}
-		r.breakAt(breakpoint{Sample{d, pc.H1}, pc.Up, pc.Down}, e)
+		r.breakAt(breakpoint{Sample{d, pc.H1}, pc.Up, pc.Down, pc.Less}, e)
 	}
 	r.segFirst = r.taken
 }
@@ -83,7 +84,19 @@ func (r *runBuilder) closeSegment() {
 // breakAt takes the stretch to the breakpoint p, which the first e vertices lie
 // before.
 func (r *runBuilder) breakAt(p breakpoint, e int) {
+	if n := len(r.breaks); n > 0 && r.breaks[n-1].less != p.less {
+		// A run is no surer than any of its heights: it ends here, and the line that
+		// goes across is one of its own.
+		if r.last > r.first {
+			r.emit(r.last, r.good)
+		}
+		r.crossing = len(r.breaks) > 0
+	}
 	r.breaks = append(r.breaks, p)
+	if r.crossing && e > r.last {
+		r.crossing = false
+		r.emit(r.first+1, r.sample(r.s.batch.vertices[r.first].D))
+	}
 	for e > r.last {
 		to := p.Sample
 		if d := r.s.batch.vertices[e-1].D; d < p.D {

@@ -28,9 +28,9 @@ const (
 	// chordCells is how many cells may be around a chord: enough that few
 	// pieces end but at a grid line, and few enough to look at each of them.
 	chordCells = 16
-	// unsureSagMM is how far an arc may leave a chord where cells that are less sure are
+	// lessSagMM is how far an arc may leave a chord where cells that are less sure are
 	// about: next to a cell that is nothing.
-	unsureSagMM = 0.01
+	lessSagMM = 0.01
 	// maxArcPieces bounds the pieces of an arc: many times what crosses the
 	// largest grid. Past it they are certified with more than the tolerance,
 	// but still broken where the height jumps, up to twice as many.
@@ -83,7 +83,7 @@ func (w *arcWalk) part(s0, s1, ax, ay, bx, by float64, cut bool) {
 		slope = 0 // that of a corner
 	}
 	edge := !beyondX && !beyondY && (p.x.off(x0) || p.x.off(x1) || p.y.off(y0) || p.y.off(y1))
-	uneven := few && sag > unsureSagMM && p.uneven(x0-w.aside, y0-w.aside, x1+w.aside, y1+w.aside)
+	uneven := few && sag > lessSagMM && p.uneven(x0-w.aside, y0-w.aside, x1+w.aside, y1+w.aside)
 	jumps := sag > PlaceToleranceMM && (edge || p.hold != nil && (!few || p.holeIn(i0, j0, i1, j1)))
 
 	n, made := 1, len(w.dst)-w.from

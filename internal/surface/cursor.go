@@ -42,16 +42,16 @@ func (c *Cursor) Stand(x, y float64) {
 	c.within = true
 }
 
-// Unsure is how unsure the heights on the last way are, as of a Piece: from program XY
+// Less is by how much less sure the heights on the last way are, as of a Piece: from program XY
 // to where the cursor stands.
-func (c *Cursor) Unsure(fromX, fromY float64) float32 {
+func (c *Cursor) Less(fromX, fromY float64) float32 {
 	p := c.p
-	if p.unsure == nil {
+	if p.less == nil {
 		return 0
 	}
 	ax, ay := p.Local(fromX, fromY)
 	bx, by := p.Local(c.x, c.y)
-	return p.unsureIn(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by), PlaceToleranceMM)
+	return p.lessIn(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by), PlaceToleranceMM)
 }
 
 // To moves the cursor straight to program XY and returns the height there and

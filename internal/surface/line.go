@@ -34,7 +34,7 @@ type walk struct {
 	h            float64 // over the datum at the end of the last piece
 	joined       bool    // that piece was over a good cell: h is where the next begins
 	near         float64 // how far beside its way the move may be
-	unsure       float32 // of the pieces to come
+	less         float32 // of the pieces to come
 }
 
 func (p *Placed) newWalk(dst []Piece, tol, lateral float64) walk {
@@ -56,8 +56,8 @@ func (p *Placed) newWalk(dst []Piece, tol, lateral float64) walk {
 // With lateral above zero (in mm) Up and Down also hold for the heights at
 // every place up to that far beside the move, for a caller that will write
 // points rounded by that much; they are then more than tol by the slope
-// times lateral. The jump at the border of a hole is not part of that. How unsure heights
-// are is the greatest within lateral.
+// times lateral. The jump at the border of a hole is not part of that. Less is the
+// greatest within lateral.
 func (p *Placed) AppendLine(dst []Piece, x0, y0, x1, y1, tol, lateral float64) []Piece {
 	ax, ay := p.Local(x0, y0)
 	bx, by := p.Local(x1, y1)
@@ -121,7 +121,7 @@ func (w *walk) straight(s0, s1, ax, ay, bx, by float64) {
 // thousand turns): it holds for every height that At can give.
 func (p *Placed) anywhere(s0, s1 float64) Piece {
 	h, half := (p.low+p.high)/2-p.off, (p.high-p.low)/2
-	return Piece{S0: s0, S1: s1, H0: h, H1: h, Up: half, Down: half, Where: Outside, Unsure: p.mostUnsure}
+	return Piece{S0: s0, S1: s1, H0: h, H1: h, Up: half, Down: half, Where: Outside, Less: p.mostLess}
 }
 
 // stretch appends the pieces of a straight stretch, fractions s0 to s1 from
@@ -143,7 +143,7 @@ func (w *walk) stretch(i, j int, s0, s1, x0, y0, x1, y1 float64) {
 		}
 		h := p.hold[j*p.cx+i] - p.off
 		w.joined = false
-		w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: h, H1: h, Where: where, Unsure: w.unsure})
+		w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: h, H1: h, Where: where, Less: w.less})
 		return
 	}
 	w.inCell(i, j, s0, s1, p.x.into(i, x0), p.y.into(j, y0), p.x.into(i, x1), p.y.into(j, y1), where)
@@ -188,10 +188,10 @@ func (w *walk) inCell(i, j int, s0, s1, x0, y0, x1, y1 float64, where Where) {
 	for m := 1; m < n; m++ {
 		t := float64(m) / float64(n)
 		sb, hb := s0+(s1-s0)*t, p.cellAt(i, j, x0+dx*t, y0+dy*t)-p.off
-		w.dst = append(w.dst, Piece{S0: sa, S1: sb, H0: h0, H1: hb, Up: up, Down: down, Where: where, Unsure: w.unsure})
+		w.dst = append(w.dst, Piece{S0: sa, S1: sb, H0: h0, H1: hb, Up: up, Down: down, Where: where, Less: w.less})
 		sa, h0 = sb, hb
 	}
-	w.dst = append(w.dst, Piece{S0: sa, S1: s1, H0: h0, H1: h1, Up: up, Down: down, Where: where, Unsure: w.unsure})
+	w.dst = append(w.dst, Piece{S0: sa, S1: s1, H0: h0, H1: h1, Up: up, Down: down, Where: where, Less: w.less})
 }
 
 // sextic appends the pieces of a stretch along which the height is c, halved so
@@ -205,7 +205,7 @@ func (w *walk) sextic(c *sextic, s0, s1 float64, halvings int, grow float64, whe
 		w.sextic(&right, mid, s1, halvings-1, grow, where)
 		return
 	}
-	w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: c[0], H1: c[6], Up: up + grow, Down: down + grow, Where: where, Unsure: w.unsure})
+	w.dst = append(w.dst, Piece{S0: s0, S1: s1, H0: c[0], H1: c[6], Up: up + grow, Down: down + grow, Where: where, Less: w.less})
 }
 
 // parts returns in how many equal parts a stretch is cut whose distance dev

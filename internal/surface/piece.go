@@ -21,7 +21,7 @@ type Piece struct {
 	H0, H1   float64 // mm over the datum, up is nearer the lens
 	Up, Down float64 // mm, both at least 0
 	Where    Where
-	// Unsure is by how much, in mm, either side of what a lens allows is less there than
-	// where heights are surest; see Placed.Unsure.
-	Unsure float32
+	// Less is by how much, in mm, either side of what a lens allows is less there than
+	// where heights are surest; see Placed.Narrowed.
+	Less float32
 }

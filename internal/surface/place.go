@@ -57,8 +57,8 @@ type Placed struct {
 	steep []float32   // bound of the gradient's magnitude over each cell, 0 for a hole
 	slope float64     // the same over all of them
 
-	unsure     []float32 // of each cell, see Unsure; nil where none is less sure than others
-	mostUnsure float32
+	less     []float32 // of each cell, see Narrowed; nil where none is less sure than others
+	mostLess float32
 
 	low, high     float64 // over the surface's zero
 	lowAt, highAt [2]float64

@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"fmt"
 	"math"
 
 	"sagitta/internal/bench"
@@ -25,7 +26,8 @@ func (j *Judge) way(burn bool) (endOnly, is bool) {
 }
 
 // find looks along the step, with c at its ends, for what is beyond lo and hi over
-// the heights, and for a burn for heights lower and higher than before. It reports
+// the heights, and for a burn for heights lower and higher than before. Where heights are
+// not all as sure, lo and hi are of a burn for what is spent of the depth. It reports
 // whether there can be any.
 func (j *Judge) find(c0, c1, lo, hi float64, burn bool) bool {
 	endOnly, is := j.way(burn)
@@ -40,8 +42,12 @@ func (j *Judge) find(c0, c1, lo, hi float64, burn bool) bool {
 		low, high = j.Res.Lowest.MM, j.Res.Highest.MM
 	}
 	sp := &j.sp
-	*sp = extremes.Below{C0: c0, C1: c1, Watch: burn}
+	*sp = extremes.Below{C0: c0, C1: c1, Watch: burn, Uneven: burn && j.f.Uneven()}
 	sp.Focus.Begin(lo, hi)
+	if sp.Uneven {
+		sp.Spent.Begin(lo, hi)
+		sp.Focus.Begin(j.Res.Nearest.MM-j.Opt.DefocusMM, math.Inf(1))
+	}
 	sp.Height.Begin(low, high)
 	return j.f.Along(sp, &j.S.M, endOnly)
 }
@@ -98,7 +104,10 @@ func (j *Judge) within(c0, c1 float64, burn bool, o *Step) {
 	}
 	// Res.Nearest asks how near it comes: nothing nearer than so far is skipped.
 	lo, hi := max(-depth.Near, j.Res.Nearest.MM-d), math.Inf(1)
-	if burn {
+	switch {
+	case burn && j.f.Uneven():
+		lo, hi = max(-depth.Near, -j.worst), min(depth.Far, j.worst)
+	case burn:
 		lo, hi = max(lo, -j.worst), min(depth.Far, j.worst)
 	}
 	if !j.find(c0-d, c1-d, lo, hi, burn) {
@@ -119,14 +128,23 @@ func (j *Judge) extreme(v, s float64) focus.Extreme {
 	return focus.Extreme{MM: v, Line: j.S.Line, X: at[0], Y: at[1]}
 }
 
+// spent is what the step under way spends of the depth, with what heights are less sure
+// by under a burn.
+func (j *Judge) spent(burn bool) *extremes.Range {
+	if burn && j.sp.Uneven {
+		return &j.sp.Spent
+	}
+	return &j.sp.Focus
+}
+
 // record takes the extremes over all burns.
 func (j *Judge) record() {
-	r, e, h := j.Res, &j.sp.Focus, &j.sp.Height
+	r, e, h := j.Res, j.spent(true), &j.sp.Height
 	if -e.Lo > j.worst {
-		j.worst, r.Defocus = -e.Lo, j.extreme(e.Lo, e.AtLo)
+		j.worst, r.Defocus, r.Less = -e.Lo, j.extreme(e.Lo+e.LessLo, e.AtLo), e.LessLo
 	}
 	if e.Hi > j.worst {
-		j.worst, r.Defocus = e.Hi, j.extreme(e.Hi, e.AtHi)
+		j.worst, r.Defocus, r.Less = e.Hi, j.extreme(e.Hi-e.LessHi, e.AtHi), e.LessHi
 	}
 	if h.Lo < r.Lowest.MM {
 		r.Lowest = j.extreme(h.Lo, h.AtLo)
@@ -139,7 +157,7 @@ func (j *Judge) record() {
 // outside reports what of the step is outside its window.
 func (j *Judge) outside(burn bool, o *Step) {
 	sp, depth := &j.sp, j.Opt.Depth
-	e := &sp.Focus
+	e := j.spent(burn)
 	low := NotClear
 	if burn {
 		low = TooNear
@@ -147,11 +165,15 @@ func (j *Judge) outside(burn bool, o *Step) {
 	if burn && (e.Lo < -depth.Near-extremes.FoundMM || e.Hi > depth.Far+extremes.FoundMM) {
 		j.Res.BurnsOut++
 	}
-	j.Res.beyond(j.violation(low, o, e.AtLo, 0), -depth.Near-e.Lo, -depth.Near-e.OpenLo, extremes.CertainMM)
+	f := j.violation(low, o, e.AtLo, 0)
+	f.Detail = lessSure(e.LessLo)
+	j.Res.beyond(f, -depth.Near-e.Lo, -depth.Near-e.OpenLo, extremes.CertainMM)
 	if !burn {
 		return
 	}
-	j.Res.beyond(j.violation(TooFar, o, e.AtHi, 0), e.Hi-depth.Far, e.OpenHi-depth.Far, extremes.CertainMM)
+	f = j.violation(TooFar, o, e.AtHi, 0)
+	f.Detail = lessSure(e.LessHi)
+	j.Res.beyond(f, e.Hi-depth.Far, e.OpenHi-depth.Far, extremes.CertainMM)
 	j.over.take(&j.S.M, j.S.Inches)
 	// A path along the edge may leave it by the rounding of a cut point.
 	switch edge := j.Opt.lastDecimal(j.S.Inches); {
@@ -164,6 +186,14 @@ func (j *Judge) outside(burn bool, o *Step) {
 	if sp.Holes {
 		j.Fail(OverHole, o, sp.OverAt, sp.Over, "")
 	}
+}
+
+// lessSure says why a depth is less by so much.
+func lessSure(mm float64) string {
+	if mm == 0 {
+		return ""
+	}
+	return fmt.Sprintf("heights are less sure there, and the depth is %s mm less", Number(mm))
 }
 
 // beyond reports f where it was found beyond a limit by so much, or where being

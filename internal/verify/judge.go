@@ -81,6 +81,9 @@ func (j *Judge) Remark() string {
 // NewJudge returns a judge of a program over a field. With original set it is
 // to be told where the focus is set (SetFocus), else that is at Z0.
 func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge {
+	if opt.Less != nil {
+		f = f.Narrowed(opt.Less)
+	}
 	j := &Judge{Opt: opt, Res: &Result{}, src: src, sigma: opt.Sigma(), f: f, worst: -1, over: newOver()}
 	j.head = headCheck{kind: HeadClose, known: !original, most: math.Inf(-1)}
 	j.lens = headCheck{kind: NotClear, known: !original, most: math.Inf(-1)}

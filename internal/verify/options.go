@@ -20,6 +20,10 @@ type Options struct {
 	// Depth is the usable depth, and DefocusMM the wanted defocus, + away.
 	Depth     focus.Depth
 	DefocusMM float64
+	// Less tells by how much, in mm, either side of the depth is less under a burn where
+	// a height has a standard uncertainty than where heights are surest; nil where the
+	// depth is the same everywhere.
+	Less func(errorMM float64) float64
 	// OutsideHold lets burns off the surface pass at the height of its edge.
 	OutsideHold bool
 	// Head is the head that must stay clear of the stock; nil where it is not

@@ -45,6 +45,9 @@ type Result struct {
 	// Defocus is the greatest defocus of a burn, against the wanted one:
 	// minus is nearer.
 	Defocus focus.Extreme
+	// Less is by how much either side of the depth is less there than where heights are
+	// surest, in mm: Defocus is then where most of the depth is spent, with that.
+	Less float64
 	// Lowest and Highest are the extremes of the surface under burns.
 	Lowest, Highest focus.Extreme
 	// Nearest is how near the lens comes to the surface under the beam, over

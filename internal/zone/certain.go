@@ -37,8 +37,8 @@ func (c *certain) take(it *stream.Item) {
 	}
 	h := cover.Span{Lo: math.Inf(1), Hi: math.Inf(-1)}
 	for _, pc := range it.Pieces() {
-		h.Lo = min(h.Lo, min(pc.H0, pc.H1)+pc.Up)
-		h.Hi = max(h.Hi, max(pc.H0, pc.H1)-pc.Down)
+		h.Lo = min(h.Lo, min(pc.H0, pc.H1)+pc.Up-float64(pc.Less))
+		h.Hi = max(h.Hi, max(pc.H0, pc.H1)-pc.Down+float64(pc.Less))
 	}
 	if h.Hi = max(h.Lo, h.Hi); math.IsInf(h.Lo, 0) {
 		c.open = false

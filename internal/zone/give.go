@@ -16,14 +16,15 @@ func (s *splitter) burn(w *waiting) {
 	}
 	s.met, s.broken = true, false
 	it, bs := w.it, &s.p.bands[s.lens]
-	h := s.opt.seen(it.Pieces())
+	_, h := s.opt.burned(it.Pieces())
 	w.burns = 1
 	if it.IsRun() && bs.Shared(h) {
 		w.burns, w.byLine = it.Count(), true
 		for k := range it.Lines() {
 			it.LineItem(k, &s.line)
 			s.pieces = stream.AppendHeights(s.pieces[:0], s.opt.Surface, &s.line.Move, s.opt.pieceTol(), 0)
-			s.choose(&s.line, bs, s.opt.seen(s.pieces), joined)
+			_, h := s.opt.burned(s.pieces)
+			s.choose(&s.line, bs, h, joined)
 			joined = true
 		}
 	} else {
@@ -36,7 +37,7 @@ func (s *splitter) burn(w *waiting) {
 	}
 }
 
-// choose lets the path take a burn that sees these heights.
+// choose lets the path take a burn that asks for these heights.
 func (s *splitter) choose(it *stream.Item, bs *lensBands, h cover.Span, joined bool) {
 	m := &it.Move
 	turn, at := s.ahead.take(m, it.Block.Line)

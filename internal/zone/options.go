@@ -163,12 +163,21 @@ func (o *Options) runTol() float64 { return o.pieceTol() / tolerance / 256 }
 // seen are the heights that pieces of a move see. Nothing is beyond the
 // surface's own extremes.
 func (o *Options) seen(pieces []surface.Piece) cover.Span {
-	h := cover.Span{Lo: math.Inf(1), Hi: math.Inf(-1)}
+	seen, _ := o.burned(pieces)
+	return seen
+}
+
+// burned are the heights that a burn over pieces sees, and those that a setting must
+// serve for it: as much lower and higher as they are less sure than elsewhere.
+func (o *Options) burned(pieces []surface.Piece) (seen, asked cover.Span) {
+	low, high, _, _ := o.Surface.Range()
+	seen = cover.Span{Lo: math.Inf(1), Hi: math.Inf(-1)}
+	asked = seen
 	for k := range pieces {
 		pc := &pieces[k]
-		h.Lo = min(h.Lo, min(pc.H0, pc.H1)-pc.Down)
-		h.Hi = max(h.Hi, max(pc.H0, pc.H1)+pc.Up)
+		lo, hi := max(min(pc.H0, pc.H1)-pc.Down, low), min(max(pc.H0, pc.H1)+pc.Up, high)
+		seen = cover.Span{Lo: min(seen.Lo, lo), Hi: max(seen.Hi, hi)}
+		asked = cover.Span{Lo: min(asked.Lo, lo-float64(pc.Less)), Hi: max(asked.Hi, hi+float64(pc.Less))}
 	}
-	low, high, _, _ := o.Surface.Range()
-	return cover.Span{Lo: max(h.Lo, low), Hi: min(h.Hi, high)}
+	return seen, asked
 }

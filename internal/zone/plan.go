@@ -138,13 +138,13 @@ const steepStock = 0.5
 // lens makes the zones of lens k.
 func (s *surveyor) lens(k int) error {
 	l, own := s.opt.Lenses[k], &s.shares[k]
-	s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Unnamed: l.Unnamed, Standoff: l.Standoff, FocusHeight: l.FocusHeight, FocusShift: l.FocusShift, Usable: l.usable, SpotShift: l.SpotShift, Figures: own.figures})
+	s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Unnamed: l.Unnamed, Standoff: l.Standoff, FocusHeight: l.FocusHeight, FocusShift: l.FocusShift, Usable: l.usable, Less: s.opt.Surface.MostLess(), SpotShift: l.SpotShift, Figures: own.figures})
 	s.bands = append(s.bands, lensBands{base: len(s.Zones)})
 	if own.figures == 0 {
 		return nil
 	}
 	lens, bs, spans := &s.Lenses[k], &s.bands[k], own.heights.Spans()
-	lens.Low, lens.High = spans[0].Lo, spans[len(spans)-1].Hi
+	lens.Low, lens.High = own.seen.Lo, own.seen.Hi
 	width := l.Width() - s.slop(l.Width())
 	if n := cover.Count(spans, width); !(width > 0) || n > MostZones {
 		return refused(s.opt.Name, "lens %s, with %.4g mm of usable depth for heights from %.3f to %.3f mm, would need %.0f zones; more than %d are refused",

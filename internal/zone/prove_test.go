@@ -56,11 +56,20 @@ func drawJob(t *rapid.T, without ...drawn.Construct) (job *drawn.Program, opt zo
 	return job, opt
 }
 
+// drawSheet draws one, the heights of which may be less sure in places.
+func drawSheet(t *rapid.T) *surfacetest.Sheet {
+	s := surfacetest.Draw(t, size, []float64{5, 11, 20, 33}, []float64{0, 0.2, 0.6, 1.2})
+	if pick(t, "doubt", false, false, false, true) {
+		s.Doubt(t, 0, 0, 0, 0.1, 0.3, 0.6)
+	}
+	return s
+}
+
 func drawOptions(t *rapid.T) zone.Options {
 	opt := zone.Options{
 		Options: rewrite.Options{Name: "job.gcode", Bench: bench.Bench{ZPlusAway: pick(t, "plus", true, true, false), DecimalsMM: 3, DecimalsInch: 5},
 			Comments: true, Marker: "sagitta x split y"},
-		Surface: surfacetest.Draw(t, size, []float64{5, 11, 20, 33}, []float64{0, 0.2, 0.6, 1.2}).Placed(t),
+		Surface: drawSheet(t).Placed(t),
 		Defocus: pick(t, "defocus", 0.0, 0, 0.3, -0.2),
 		SetZ:    rapid.Bool().Draw(t, "set z"), Pause: pick(t, "pause", false, false, true),
 		Lead: pick(t, "lead", 0.0, 0, 1, 5), Overlap: pick(t, "overlap", 0.0, 0, 0.5),
@@ -88,7 +97,14 @@ func drawOptions(t *rapid.T) zone.Options {
 	if pick(t, "head", false, false, true) {
 		drawHead(t, &opt)
 	}
+	opt.Surface = opt.Surface.Narrowed(lessOf(&opt))
 	return opt
+}
+
+// lessOf tells by how much the depth of any lens is less for drawn errors.
+func lessOf(opt *zone.Options) func(part float64) float64 {
+	d := opt.Lenses[0].Depth
+	return func(part float64) float64 { return part * min(d.Near, d.Far) }
 }
 
 // drawHead draws a head that the stock is near to, and boxes about it, low enough
@@ -146,7 +162,7 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 					if opt.ZMoves != bench.ByHand {
 						d = focus.Depth{Near: d.Near + half, Far: d.Far + half} // see focus.Writing
 					}
-					return set.Lens{Depth: d, Head: headOf(&opt, &l)}, nil
+					return set.Lens{Depth: d, Less: lessOf(&opt), Head: headOf(&opt, &l)}, nil
 				}
 			}
 			return set.Lens{}, errors.New("no such lens")

@@ -27,9 +27,9 @@ type Source interface {
 
 // Split reads the program that the plan was made of once more, from its
 // beginning, and writes the programs of the zones into dir, which exists and
-// is empty. It fills in the plan's zones. Where a burn is cut on such a slope
-// that the zones do not overlap enough for it, it makes narrower ones and
-// begins again.
+// is empty. It fills in the plan's zones. Where a burn is cut on such a slope, or over
+// heights so much less sure than others, that the zones do not overlap enough for it, it makes
+// narrower ones and begins again.
 //
 // Errors are those of Survey; what dir holds is then of no use.
 func (p *Plan) Split(r Source, dir string) error {
@@ -43,7 +43,7 @@ func (p *Plan) Split(r Source, dir string) error {
 			return err
 		}
 		for i := range p.from.opt.Lenses {
-			if p.extra+2*miss > p.from.opt.Lenses[i].Width()*mostExtra {
+			if p.extra+2*miss > p.from.opt.Lenses[i].Width()*mostExtra+2*p.from.opt.Surface.MostLess() {
 				return err
 			}
 		}
@@ -55,7 +55,7 @@ func (p *Plan) Split(r Source, dir string) error {
 }
 
 // mostExtra is the part of a lens's width that may be taken off it for cuts on
-// steep slopes.
+// steep slopes; what heights are less sure by may be besides.
 const mostExtra = 0.25
 
 // splitter reads a program again and gives each burn its zone, and each zone

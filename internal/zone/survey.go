@@ -65,8 +65,10 @@ type surveyor struct {
 	between, behind error
 	start           start
 
-	// seen are the heights of the figure under way, which has ended where broken.
+	// seen are the heights of the figure under way, which has ended where broken, and
+	// asked those that it asks for.
 	seen   cover.Span
+	asked  cover.Span
 	broken bool
 	ahead  ahead
 	// certain are those of them that it burns for certain.
@@ -102,7 +104,8 @@ const mostWaiting = 1 << 13
 // share is what one lens has of the job.
 type share struct {
 	figures int
-	heights cover.Heights
+	seen    cover.Span
+	heights cover.Heights // those that are asked for
 	burned  cover.Heights // what of them is burned for certain
 	whole   *cover.Whole
 }
@@ -173,7 +176,8 @@ func (s *surveyor) take(it *stream.Item) {
 
 // burn takes a burn, or a run of them.
 func (s *surveyor) burn(it *stream.Item) {
-	m, n, h := &it.Move, it.Count(), s.opt.seen(it.Pieces())
+	m, n := &it.Move, it.Count()
+	seen, h := s.opt.burned(it.Pieces())
 	if _, _ = s.ahead.take(m, it.Block.Line); s.ahead.rows == 1 && len(s.firstRows) < mostRasters {
 		if k := len(s.firstRows); k == 0 || s.firstRows[k-1] < s.ahead.before {
 			s.firstRows = append(s.firstRows, s.ahead.before)
@@ -181,12 +185,12 @@ func (s *surveyor) burn(it *stream.Item) {
 	}
 	switch {
 	case s.Burns == 0:
-		s.FirstZ, s.seen = m.From.Z, h
+		s.FirstZ, s.seen, s.asked = m.From.Z, seen, h
 	case s.broken:
 		s.endFigure()
-		s.seen = h
+		s.seen, s.asked = seen, h
 	default:
-		s.seen = cover.Span{Lo: min(s.seen.Lo, h.Lo), Hi: max(s.seen.Hi, h.Hi)}
+		s.seen, s.asked = both(s.seen, seen), both(s.asked, h)
 	}
 	s.certain.take(it)
 	if s.offLevel == 0 && max(math.Abs(m.From.Z-s.FirstZ), math.Abs(m.To.Z-s.FirstZ)) > rounding {
@@ -206,7 +210,7 @@ func (s *surveyor) burn(it *stream.Item) {
 	s.Burns += n
 	s.BurnLength += m.Length
 	s.topBurn = max(s.topBurn, s.sigma*m.From.Z, s.sigma*m.To.Z)
-	s.Low, s.High = min(s.Low, h.Lo), max(s.High, h.Hi)
+	s.Low, s.High = min(s.Low, seen.Lo), max(s.High, seen.Hi)
 	s.lastBurn = it.Block.Line + n - 1
 	if s.opt.Pause && it.Actions.Ends {
 		s.fails.add(it.Block.Line, "this line burns and ends the program, which goes on with the next zone: put what ends it in a line of its own")
@@ -225,9 +229,12 @@ func (s *surveyor) burn(it *stream.Item) {
 	}
 }
 
-// count counts the burns that wait to the lens for what is seen of the figure.
+// both are the heights from the least to the greatest of two.
+func both(a, b cover.Span) cover.Span { return cover.Span{Lo: min(a.Lo, b.Lo), Hi: max(a.Hi, b.Hi)} }
+
+// count counts the burns that wait to the lens for what the figure asks for so far.
 func (s *surveyor) count() {
-	own := &s.shares[lensFor(s.opt.Lenses, s.seen)]
+	own := &s.shares[lensFor(s.opt.Lenses, s.asked)]
 	for _, b := range s.waiting {
 		own.whole.Count(b.seen, b.burns)
 	}
@@ -260,9 +267,13 @@ func lights(it *stream.Item) bool {
 
 // endFigure gives the figure that has ended its lens.
 func (s *surveyor) endFigure() {
-	k := lensFor(s.opt.Lenses, s.seen)
+	k := lensFor(s.opt.Lenses, s.asked)
 	own := &s.shares[k]
-	own.heights.Add(s.seen)
+	if own.figures == 0 {
+		own.seen = s.seen
+	}
+	own.seen = both(own.seen, s.seen)
+	own.heights.Add(s.asked)
 	s.certain.give(&own.burned)
 	own.figures++
 	s.count()

@@ -79,6 +79,7 @@ func (a *Advice) lensFigures(x *advise.Answer) figures {
 		{"marks_detail", a.marks(x)},
 		{"usable_near_mm", x.Checking.Near},
 		{"usable_far_mm", x.Checking.Far},
+		{"usable_less_mm?", less(x)},
 		{"flat", x.Flat.OK},
 		{"focus_mm", x.Flat.Focus},
 		{"flat_part_of_depth", x.Flat.Part},

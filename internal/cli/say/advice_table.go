@@ -33,6 +33,9 @@ func (a *Advice) table(b *strings.Builder) {
 		}
 		return fmt.Sprintf("-%.3f +%.3f", x.Checking.Near, x.Checking.Far)
 	})
+	if a.With.Taken.GreatestError.MM > 0 {
+		in("  where heights are least sure", func(x *advise.Answer) string { return leastSure(x.Checking, less(x)) })
+	}
 	row("marks the detail", a.marks)
 	in("runs flat", func(x *advise.Answer) string { return phrase.Yes(x.Flat.OK) })
 	in("  best focus over the datum, mm", func(x *advise.Answer) string { return phrase.Signed(x.Flat.Focus, 3) })
@@ -52,6 +55,14 @@ func (a *Advice) table(b *strings.Builder) {
 		return strconv.Itoa(x.Zones)
 	})
 	b.WriteString(t.String() + "\n")
+}
+
+// less is by how much the depth of a lens is less where heights are least sure.
+func less(x *advise.Answer) float64 {
+	if x.Surface == nil {
+		return 0
+	}
+	return x.Surface.MostLess()
 }
 
 // followRows are the rows about following in one way.

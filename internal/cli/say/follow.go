@@ -87,6 +87,7 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
 		{"seconds", f.SecondsOut},
 		{"usable_near_mm", depth.Near},
 		{"usable_far_mm", depth.Far},
+		{"usable_less_mm?", j.Lenses[0].Budget.MostLess()},
 		{"ends_above_rest_mm", f.EndAbove},
 	}, headFigures(j.Known != nil, near)...)
 }

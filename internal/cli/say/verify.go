@@ -20,16 +20,17 @@ func (v Voice) Verify(j *job.Job, name string, r *verify.Result, set setup.Setti
 	v.tell("verify", of{"Job": j, "Setting": set.Text(), "Head": &j.Head, "Instead": nearest(r.Nearest, "", ""), "Depths": depths(j.Lenses, focus.Checking),
 		"Failures": failures(name, r), "Burns": burns(r.Burns, r.BurnLengthMM, r.Lowest, r.Highest),
 		"Result": r, "Name": name, "Count": r.FailureCount,
-		"What": "every burn is in focus" + condition(j, r.Defocus.MM, j.Lenses[0].Checking, "the focus is set as said", unchecked(j, r.Unchecked))})
+		"What": "every burn is in focus" + condition(j, r.Defocus.MM, j.Lenses[0].Checking, r.Less, "the focus is set as said", unchecked(j, r.Unchecked))})
 }
 
-// condition says how much of the depth is used, and under what a verdict holds.
-func condition(j *job.Job, worst float64, depth focus.Depth, set string, unchecked []string) string {
+// condition says how much of the depth is used, which is so much less there, and under
+// what a verdict holds.
+func condition(j *job.Job, worst float64, depth focus.Depth, less float64, set string, unchecked []string) string {
 	of := depth.Far
 	if worst < 0 {
 		of = depth.Near
 	}
-	return fmt.Sprintf(", at worst %.2f of %.2f mm, if %s", math.Abs(worst), of, set) + under(j, unchecked)
+	return fmt.Sprintf(", at worst %.2f of %.2f mm, if %s", math.Abs(worst), of-less, set) + under(j, unchecked)
 }
 
 // under says what a verdict rests on, and what it does not cover.
@@ -110,11 +111,13 @@ func extreme(e focus.Extreme) string { return phrase.Signed(e.MM, 3) + " mm " + 
 // Set says what the check of a folder of zones found, against what original, and
 // what was given instead of what the folder holds.
 func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result, original string, instead []string) {
-	worst, depth := 0.0, focus.Depth{Near: 1, Far: 1}
+	worst, less, depth := 0.0, 0.0, focus.Depth{Near: 1, Far: 1}
+	// What heights are less sure by is spent of the depth as well.
+	spent := func(mm, less float64, d focus.Depth) float64 { return max((less-mm)/d.Near, (less+mm)/d.Far) }
 	for i, z := range r.Zones {
 		d := j.LensOf(zones.Zones[i].Lens).Checking
-		if max(-z.Defocus.MM/d.Near, z.Defocus.MM/d.Far) >= max(-worst/depth.Near, worst/depth.Far) {
-			worst, depth = z.Defocus.MM, d
+		if spent(z.Defocus.MM, z.Less, d) >= spent(worst, less, depth) {
+			worst, less, depth = z.Defocus.MM, z.Less, d
 		}
 	}
 	const where = "each lens is set as on the sheet"
@@ -122,7 +125,7 @@ func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result, origin
 	v.tell("set", of{"Job": j, "Depths": depths(j.Lenses, focus.Checking), "Failures": listed(r.Failures(dir), r.FailureCount()),
 		"Zones": r.Zones[:shown], "More": len(r.Zones) - shown,
 		"Result": r, "Name": dir, "Count": r.FailureCount(), "Original": original, "Instead": instead,
-		"What": "every burn once, in focus, and travels clear" + condition(j, worst, depth, where, unchecked(j, r.Unchecked()))})
+		"What": "every burn once, in focus, and travels clear" + condition(j, worst, depth, less, where, unchecked(j, r.Unchecked()))})
 }
 
 func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
@@ -134,6 +137,7 @@ func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
 		{"burns_outside", r.EdgeBurns},
 		{"greatest_defocus_mm", r.Defocus.MM},
 		{"greatest_defocus_line", r.Defocus.Line},
+		{"greatest_defocus_less_mm?", r.Less},
 		{"height_low_mm", r.Lowest.MM},
 		{"height_high_mm", r.Highest.MM},
 		{"z_low_mm", r.ZMinMM},
@@ -145,6 +149,7 @@ func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
 		{"failure_count", r.FailureCount},
 		{"usable_near_mm", l.Checking.Near},
 		{"usable_far_mm", l.Checking.Far},
+		{"usable_less_mm?", l.Budget.MostLess()},
 	}, headFigures(j.HeadOf(l) != nil, r.Nearest)...)
 }
 

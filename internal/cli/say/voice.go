@@ -91,7 +91,21 @@ func depth(l *job.Lens, p focus.Purpose) string {
 	if len(t.rows) > 1 {
 		t.Row("  left to use", usable)
 	}
-	return "usable depth " + usable + " mm:\n" + t.String()
+	usable += " mm"
+	if less := b.MostLess(); less > 0 {
+		least := leastSure(left, less)
+		t.Row("  where least sure", least, fmt.Sprintf("error of the surface %.4f there, %s", b.GreatestError.MM, b.GreatestError.From))
+		usable += ", " + least + " where heights are least sure"
+	}
+	return "usable depth " + usable + ":\n" + t.String()
+}
+
+// leastSure says what is left of a depth where it is so much less.
+func leastSure(d focus.Depth, less float64) string {
+	if min(d.Near, d.Far) <= less {
+		return "none"
+	}
+	return phrase.SidesMM(d.Near-less, d.Far-less)
 }
 
 // nearest says how near the axis comes to the surface under the beam against

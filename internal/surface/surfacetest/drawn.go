@@ -10,6 +10,17 @@ import (
 type Sheet struct {
 	X, Y, Z []float64 // Z row after row
 	Method  string    // that of surface.Placement
+	Errors  []float64 // standard uncertainty of each height; nil where none is known
+}
+
+// Doubt draws for each height a standard uncertainty from some, in mm: at least one is
+// the first, the least.
+func (s *Sheet) Doubt(t *rapid.T, errors ...float64) *Sheet {
+	for range s.Z {
+		s.Errors = append(s.Errors, rapid.SampledFrom(errors).Draw(t, "error"))
+	}
+	s.Errors[rapid.IntRange(0, len(s.Z)-1).Draw(t, "surest")] = errors[0]
+	return s
 }
 
 // Draw draws a sheet over the square of a side from the origin, in mm, and a
@@ -39,5 +50,5 @@ func Draw(t *rapid.T, side float64, spacings, scales []float64) *Sheet {
 // Placed is the sheet laid down as it is.
 func (s *Sheet) Placed(t T) *surface.Placed {
 	t.Helper()
-	return place(t, s.X, s.Y, s.Z, surface.Placement{Method: s.Method})
+	return place(t, s.X, s.Y, s.Z, s.Errors, surface.Placement{Method: s.Method})
 }

@@ -20,12 +20,15 @@ func Of(t T, method string, x, y []float64, height func(x, y float64) float64) *
 			z = append(z, height(a, b))
 		}
 	}
-	return place(t, x, y, z, surface.Placement{Method: method})
+	return place(t, x, y, z, nil, surface.Placement{Method: method})
 }
 
-func place(t T, x, y, z []float64, at surface.Placement) *surface.Placed {
+func place(t T, x, y, z, errors []float64, at surface.Placement) *surface.Placed {
 	t.Helper()
 	s, err := surface.New(x, y, z)
+	if err == nil && errors != nil {
+		s, err = s.WithErrors(errors)
+	}
 	if err != nil {
 		t.Fatal(err)
 	}

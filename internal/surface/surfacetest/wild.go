@@ -33,7 +33,7 @@ func Wild(t *rapid.T, method string, holes bool, narrowest float64) *surface.Pla
 	if !good {
 		z[0] = 1
 	}
-	p := place(t, x, y, z, surface.Placement{
+	p := place(t, x, y, z, nil, surface.Placement{
 		ShiftX:    rapid.Float64Range(-50, 50).Draw(t, "shift x"),
 		ShiftY:    rapid.Float64Range(-50, 50).Draw(t, "shift y"),
 		RotateDeg: rapid.OneOf(rapid.SampledFrom([]float64{0, 90, 180, 270, 45}), rapid.Float64Range(-180, 180)).Draw(t, "turn"),

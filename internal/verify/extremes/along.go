@@ -64,8 +64,15 @@ func (f *Field) settled(sp *Below, m *machine.Move) bool {
 	slope, inside := f.steep, f.x[0] <= x-r && x+r <= f.x[len(f.x)-1] && f.y[0] <= y-r && y+r <= f.y[len(f.y)-1]
 	h, where := f.at.At(at[0], at[1])
 	off := slope * r
-	return inside && where == surface.On && sp.Height.settled(h-off, h+off) &&
-		sp.Focus.settled(min(sp.C0, sp.C1)-h-off, max(sp.C0, sp.C1)-h+off)
+	lo, hi := min(sp.C0, sp.C1)-h-off, max(sp.C0, sp.C1)-h+off
+	if !inside || where != surface.On || !sp.Height.settled(h-off, h+off) || !sp.Focus.settled(lo, hi) {
+		return false
+	}
+	if !sp.Uneven {
+		return true
+	}
+	sp.Spent.less = f.lessIn(x-r, y-r, x+r, y+r)
+	return sp.Spent.settled(lo, hi)
 }
 
 // curvature bounds the second derivative of the place on a move by its fraction, in
@@ -83,6 +90,9 @@ func curvature(m *machine.Move) float64 {
 func (w *sweep) see(s float64) {
 	at := w.m.XY(s)
 	h, where := w.f.at.At(at[0], at[1])
+	if w.sp.Uneven {
+		w.sp.Spent.less = w.f.lessAt(at)
+	}
 	w.sp.see(h, s)
 	if w.sp.Watch && where == surface.Outside {
 		w.sp.beyond(s, w.f.beyond(w.f.at.Local(at[0], at[1])))
@@ -171,6 +181,9 @@ func (w *sweep) stretch(c *chord, u0, u1 float64) {
 		}
 	}
 	onMove := c.sag == 0
+	if sp.Uneven {
+		sp.Spent.less = f.lessOn(c, u0, u1)
+	}
 	if holes > 0 && holes <= along.degree { // along the border of a hole
 		if !onMove || (u1-u0)*c.length > 2*sliverMM {
 			w.halve(s0, s1, onMove)
@@ -192,8 +205,11 @@ func (w *sweep) stretch(c *chord, u0, u1 float64) {
 	if onMove {
 		sp.Height.extremes(&height, s0, s1, maxHalvings)
 		sp.Focus.extremes(&b, s0, s1, maxHalvings)
+		if sp.Uneven {
+			sp.Spent.extremes(&b, s0, s1, maxHalvings)
+		}
 	} else {
-		open = sp.Height.open(&height, c.slack) || sp.Focus.open(&b, c.slack)
+		open = sp.Height.open(&height, c.slack) || sp.Focus.open(&b, c.slack) || sp.Uneven && sp.Spent.open(&b, c.slack)
 	}
 	var off0, off1 float64
 	if outside && sp.Watch {
@@ -220,6 +236,9 @@ func (w *sweep) halve(s0, s1 float64, onMove bool) {
 	case onMove && s1-s0 < leastPart || w.pieces == maxPieces:
 		c0, c1, e := w.sp.c(s0), w.sp.c(s1), &w.sp.Focus
 		e.OpenLo, e.OpenHi = min(e.OpenLo, min(c0, c1)-w.f.High), max(e.OpenHi, max(c0, c1)-w.f.Low)
+		if w.sp.Uneven {
+			w.sp.Spent.OpenLo, w.sp.Spent.OpenHi = e.OpenLo-w.f.mostLess, e.OpenHi+w.f.mostLess
+		}
 		return
 	case !onMove:
 		w.pieces++

@@ -22,8 +22,13 @@ const (
 type Range struct {
 	Lo, Hi     float64 // found
 	AtLo, AtHi float64 // where on the move, 0 to 1
+	// LessLo and LessHi are by how much heights are less sure there: Lo is lower by the
+	// one than the quantity, and Hi greater by the other.
+	LessLo, LessHi float64
 
 	skipLo, skipHi float64
+	// less is by how much heights are less sure on the stretch that is looked at.
+	less float64
 
 	// OpenLo and OpenHi bound what no point was found for but could not be
 	// ruled out either.
@@ -43,18 +48,18 @@ func (t *Range) Begin(skipLo, skipHi float64) {
 
 // see notes the value at a point.
 func (t *Range) see(v, s float64) {
-	if v < t.Lo {
-		t.Lo, t.AtLo = v, s
+	if v-t.less < t.Lo {
+		t.Lo, t.AtLo, t.LessLo = v-t.less, s, t.less
 	}
-	if v > t.Hi {
-		t.Hi, t.AtHi = v, s
+	if v+t.less > t.Hi {
+		t.Hi, t.AtHi, t.LessHi = v+t.less, s, t.less
 	}
 }
 
 // settled reports whether a stretch whose values are certainly from lo to hi
 // can add nothing.
 func (t *Range) settled(lo, hi float64) bool {
-	return hi <= max(t.Hi, t.skipHi)+gapMM && lo >= min(t.Lo, t.skipLo)-gapMM
+	return hi+t.less <= max(t.Hi, t.skipHi)+gapMM && lo-t.less >= min(t.Lo, t.skipLo)-gapMM
 }
 
 // Below is what is asked and found below one move, or at one point.
@@ -63,6 +68,9 @@ type Below struct {
 	// between in proportion; Focus is that less the height, Height the height.
 	C0, C1        float64
 	Focus, Height Range
+	// Spent is Focus with what heights are less sure by, asked for where Uneven is set.
+	Spent  Range
+	Uneven bool
 
 	// Watch asks for places off the surface and over holes.
 	Watch bool
@@ -81,6 +89,9 @@ func (sp *Below) c(s float64) float64 { return sp.C0 + (sp.C1-sp.C0)*s }
 func (sp *Below) see(h, s float64) {
 	sp.Focus.see(sp.c(s)-h, s)
 	sp.Height.see(h, s)
+	if sp.Uneven {
+		sp.Spent.see(sp.c(s)-h, s)
+	}
 }
 
 // overHole notes a stretch over a hole.

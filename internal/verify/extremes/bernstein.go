@@ -107,7 +107,7 @@ func (t *Range) extremes(b *polynomial, s0, s1 float64, halvings int) {
 		return
 	}
 	if halvings == 0 {
-		t.OpenLo, t.OpenHi = min(t.OpenLo, lo), max(t.OpenHi, hi)
+		t.OpenLo, t.OpenHi = min(t.OpenLo, lo-t.less), max(t.OpenHi, hi+t.less)
 		return
 	}
 	left, right := b.halve()

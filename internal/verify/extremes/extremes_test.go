@@ -79,6 +79,13 @@ func checkExtremes(t *rapid.T, p *surface.Placed, m *machine.Move) {
 	none, all := math.Inf(1), math.Inf(-1)
 	sp.Focus.Begin(none, all)
 	sp.Height.Begin(none, all)
+	sp.Spent.Begin(none, all)
+	if sp.Uneven = rapid.Bool().Draw(t, "uneven"); sp.Uneven {
+		for range (len(f.x) - 1) * (len(f.y) - 1) {
+			less := rapid.SampledFrom([]float64{0, 0, 0, 0.25, 3}).Draw(t, "less")
+			f.less, f.mostLess = append(f.less, less), max(f.mostLess, less)
+		}
+	}
 	f.Along(&sp, m, false)
 	e, h := &sp.Focus, &sp.Height
 	if open := CertainMM + surface.PlaceToleranceMM*p.MaxSlope(); e.OpenLo < e.Lo-open || e.OpenHi > e.Hi+open {
@@ -98,6 +105,9 @@ func checkExtremes(t *rapid.T, p *surface.Placed, m *machine.Move) {
 		}
 		if d := sp.c(s) - v; d < e.Lo-slack || d > e.Hi+slack {
 			t.Fatalf("focus %v at %v (%v) is not within %v..%v", d, s, at, e.Lo, e.Hi)
+		}
+		if d, less := sp.c(s)-v, lessThere(f, at); sp.Uneven && (d-less < sp.Spent.Lo-slack || d+less > sp.Spent.Hi+slack) {
+			t.Fatalf("%v -+%v spent at %v (%v) is not within %v..%v", d, less, s, at, sp.Spent.Lo, sp.Spent.Hi)
 		}
 		if sp.Watch && w == surface.Hole && !sp.Holes && sp.Off == 0 {
 			t.Fatalf("a hole at %v (%v) was not seen", s, at)
@@ -134,6 +144,38 @@ func checkExtremes(t *rapid.T, p *surface.Placed, m *machine.Move) {
 	met("highest", h.AtHi, h.Hi, height)
 	met("nearest", e.AtLo, e.Lo, focus)
 	met("furthest", e.AtHi, e.Hi, focus)
+	if sp.Uneven {
+		met("most spent nearer", sp.Spent.AtLo, sp.Spent.Lo+sp.Spent.LessLo, focus)
+		met("most spent further", sp.Spent.AtHi, sp.Spent.Hi-sp.Spent.LessHi, focus)
+		if lo, hi := m.XY(sp.Spent.AtLo), m.XY(sp.Spent.AtHi); sp.Spent.LessLo < lessThere(f, lo) || sp.Spent.LessHi < lessThere(f, hi) ||
+			sp.Spent.LessLo > f.lessAbout(lo) || sp.Spent.LessHi > f.lessAbout(hi) {
+			t.Fatalf("less by %v and %v, where it is %v and %v", sp.Spent.LessLo, sp.Spent.LessHi, f.lessAt(lo), f.lessAt(hi))
+		}
+	}
+}
+
+// lessThere is by how much a depth is less at a place of program XY, found by a look at
+// all cells; on a grid line, where a nanometre decides, it is the least about it.
+func lessThere(f *Field, at [2]float64) float64 {
+	return eachCell(f, at, math.Inf(1), func(a, b float64) float64 { return min(a, b) })
+}
+
+// lessAbout is the greatest there.
+func (f *Field) lessAbout(at [2]float64) float64 {
+	return eachCell(f, at, 0, func(a, b float64) float64 { return max(a, b) })
+}
+
+func eachCell(f *Field, at [2]float64, v float64, of func(a, b float64) float64) float64 {
+	x, y := f.at.Local(at[0], at[1])
+	x, y = min(max(x, f.x[0]), f.x[len(f.x)-1]), min(max(y, f.y[0]), f.y[len(f.y)-1])
+	const near = 2e-8
+	for k, less := range f.less {
+		i, j := k%(len(f.x)-1), k/(len(f.x)-1)
+		if x >= f.x[i]-near && x <= f.x[i+1]+near && y >= f.y[j]-near && y <= f.y[j+1]+near {
+			v = of(v, less)
+		}
+	}
+	return v
 }
 
 // nearBorder reports whether a place is within 2e-8 mm of where the height

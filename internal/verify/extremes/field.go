@@ -19,6 +19,10 @@ type Field struct {
 	// nil before they are asked for. steep is the steepest.
 	slopes [][2]float64
 	steep  float64
+	// less is by how much a depth is less in each cell, nil where it is the same in all of
+	// them, and mostLess the greatest.
+	less     []float64
+	mostLess float64
 	// cuts are those of the chords under way.
 	cuts []float64
 }

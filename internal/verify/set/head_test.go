@@ -142,7 +142,7 @@ func TestHeadOfEachZone(t *testing.T) {
 						}
 						res, err := Run(s, func(name string) (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(programs[name])), nil },
 							func(name string) (Lens, error) {
-								return Lens{opt.Depth, &bench.Head{Radius: 4, Gap: gap, Standoff: standoff[name],
+								return Lens{Depth: opt.Depth, Head: &bench.Head{Radius: 4, Gap: gap, Standoff: standoff[name],
 									Boxes: []surface.Box{{X0: 70, Y0: 20, X1: 80, Y1: 90, Height: clear + more}}}}, nil
 							}, strings.NewReader(original), "job.gcode", opt)
 						if err != nil {

@@ -16,6 +16,8 @@ import (
 type Lens struct {
 	// Depth is its usable depth.
 	Depth focus.Depth
+	// Less tells by how much it is less where heights are less sure, see verify.Options.
+	Less func(errorMM float64) float64
 	// Head is the head with this lens, nil where it is not known.
 	Head *bench.Head
 }
@@ -118,7 +120,7 @@ func (w *pairing) options(z *Zone) (verify.Options, error) {
 	if err != nil {
 		return opt, err
 	}
-	opt.Depth, opt.Head = l.Depth, l.Head
+	opt.Depth, opt.Less, opt.Head = l.Depth, l.Less, l.Head
 	if opt.ZMoves == bench.ByHand {
 		opt.ZMoves = bench.BeamOff // what is set by hand is set before
 	}

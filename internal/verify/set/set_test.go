@@ -97,7 +97,7 @@ func runSet(t *testing.T, set string, programs map[string]string, original strin
 			return nil, fmt.Errorf("no program %s", name)
 		}
 		return io.NopCloser(strings.NewReader(text)), nil
-	}, func(string) (Lens, error) { return Lens{opt.Depth, opt.Head}, nil }, strings.NewReader(original), "job.gcode", opt)
+	}, func(string) (Lens, error) { return Lens{Depth: opt.Depth, Head: opt.Head}, nil }, strings.NewReader(original), "job.gcode", opt)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -98,6 +98,9 @@ type Lens struct {
 	// Usable is its own depth, where zones that are followed within are made as
 	// for a deeper one.
 	Usable focus.Depth
+	// Less is by how much it is less where heights are least sure, 0 where they are all as
+	// sure.
+	Less float64
 	// SpotShift is where its spot stands beside that of the bench's reference lens, in
 	// mm, nil where that is not known.
 	SpotShift *[2]float64

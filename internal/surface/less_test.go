@@ -7,9 +7,9 @@ import (
 	"pgregory.net/rapid"
 )
 
-// unsureNear is the greatest over the cells that have a place within r of program XY, by
+// lessNear is the greatest over the cells that have a place within r of program XY, by
 // a plain look at every cell: of each the greatest of its four nodes, the edge held.
-func unsureNear(p *Placed, of func(float64) float64, x, y, r float64) float64 {
+func lessNear(p *Placed, of func(float64) float64, x, y, r float64) float64 {
 	lx, ly := p.Local(x, y)
 	sx, sy := p.s.X(), p.s.Y()
 	lx, ly = min(max(lx, sx[0]), sx[len(sx)-1]), min(max(ly, sy[0]), sy[len(sy)-1])
@@ -29,9 +29,9 @@ func unsureNear(p *Placed, of func(float64) float64, x, y, r float64) float64 {
 	return most
 }
 
-// Every place of a move, as near beside it as was said, is in a piece that is as unsure
+// Every place of a move, as near beside it as was said, is in a piece that has as much less
 // as the place, and no piece is much more so than some place of it.
-func TestPiecesAreAsUnsureAsTheirPlaces(t *testing.T) {
+func TestPiecesAreNarrowedAsTheirPlaces(t *testing.T) {
 	of := func(e float64) float64 { return math.Hypot(2*e, 0.3) - math.Hypot(0.2, 0.3) }
 	rapid.Check(t, func(t *rapid.T) {
 		p := drawPlaced(t)
@@ -48,7 +48,7 @@ func TestPiecesAreAsUnsureAsTheirPlaces(t *testing.T) {
 		if least, _ := q.s.Errors(); least != 0.1 {
 			t.Skip("none is surest")
 		}
-		p = q.Unsure(of)
+		p = q.Narrowed(of)
 		x0, y0 := drawPoint(t, p, "from")
 		x1, y1 := drawPoint(t, p, "to")
 		lateral := rapid.SampledFrom(laterals).Draw(t, "lateral")
@@ -57,7 +57,7 @@ func TestPiecesAreAsUnsureAsTheirPlaces(t *testing.T) {
 		sag := 0.0
 		if arc {
 			r, sweep := rapid.SampledFrom([]float64{0, 1e-3, 2, 30}).Draw(t, "r"), rapid.SampledFrom([]float64{2 * math.Pi, -1, 1e-4, 7}).Draw(t, "sweep")
-			at, sag = arcPath(x0, y0, r, r+0.001, 1, sweep), 2*unsureSagMM
+			at, sag = arcPath(x0, y0, r, r+0.001, 1, sweep), 2*lessSagMM
 			pieces = p.AppendArc(nil, x0, y0, r, r+0.001, 1, sweep, 0.05, lateral)
 		} else {
 			if rapid.Bool().Draw(t, "along a grid line") {
@@ -81,19 +81,19 @@ func TestPiecesAreAsUnsureAsTheirPlaces(t *testing.T) {
 				x, y := at(c.S0 + f*(c.S1-c.S0))
 				for a := range 8 {
 					sin, cos := math.Sincos(float64(a) * math.Pi / 4)
-					if u := unsureNear(p, of, x+lateral*cos, y+lateral*sin, PlaceToleranceMM/10); u > float64(c.Unsure) {
-						t.Fatalf("a place of piece %d, %+v, is unsure by %v", k, c, u)
+					if u := lessNear(p, of, x+lateral*cos, y+lateral*sin, PlaceToleranceMM/10); u > float64(c.Less) {
+						t.Fatalf("a place of piece %d, %+v, has less by %v", k, c, u)
 					}
 				}
 				if f > 0 && f < 1 {
-					least = min(least, unsureNear(p, of, x, y, lateral+sag+2*PlaceToleranceMM))
+					least = min(least, lessNear(p, of, x, y, lateral+sag+2*PlaceToleranceMM))
 				}
 			}
-			if roomy && float64(c.Unsure) > least+1e-6 {
-				t.Fatalf("piece %d of %d, %+v, has a place that is unsure by %v", k, len(pieces), c, least)
+			if roomy && float64(c.Less) > least+1e-6 {
+				t.Fatalf("piece %d of %d, %+v, has a place with less by %v", k, len(pieces), c, least)
 			}
 		}
-		if u := p.UnsureAt(x0, y0); float64(u) < unsureNear(p, of, x0, y0, 0) || float64(u) > unsureNear(p, of, x0, y0, 2*PlaceToleranceMM)+1e-6 {
+		if u := p.LessAt(x0, y0); float64(u) < lessNear(p, of, x0, y0, 0) || float64(u) > lessNear(p, of, x0, y0, 2*PlaceToleranceMM)+1e-6 {
 			t.Fatalf("%v at %v,%v", u, x0, y0)
 		}
 	})
@@ -110,8 +110,8 @@ func TestEvenlySureIsSure(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p := mustPlace(t, s, Placement{}).Unsure(func(mm float64) float64 { return mm - 0.3 })
-	if p.unsure != nil || p.MostUnsure() != 0 || p.UnsureAt(1, 1) != 0 {
-		t.Errorf("%v", p.unsure)
+	p := mustPlace(t, s, Placement{}).Narrowed(func(mm float64) float64 { return mm - 0.3 })
+	if p.less != nil || p.MostLess() != 0 || p.LessAt(1, 1) != 0 {
+		t.Errorf("%v", p.less)
 	}
 }

@@ -5,17 +5,17 @@ import (
 	"slices"
 )
 
-// Unsure returns the same with heights less sure in some places than where they are
+// Narrowed returns the same with heights less sure in some places than where they are
 // surest: of tells by how much, in mm, for a standard uncertainty of a height, 0 for the
 // least of them. Within a cell the greatest of its four counts. Pieces then carry it.
-func (p *Placed) Unsure(of func(errorMM float64) float64) *Placed {
+func (p *Placed) Narrowed(of func(errorMM float64) float64) *Placed {
 	q := *p
-	q.unsure, q.mostUnsure = nil, 0
+	q.less, q.mostLess = nil, 0
 	if !p.s.ErrorsVary() {
 		return &q
 	}
-	q.unsure = make([]float32, p.cx*p.y.cells())
-	for k := range q.unsure {
+	q.less = make([]float32, p.cx*p.y.cells())
+	for k := range q.less {
 		i, j := k%p.cx, k/p.cx
 		worst := 0.0
 		for c := range 4 {
@@ -27,39 +27,39 @@ func (p *Placed) Unsure(of func(errorMM float64) float64) *Placed {
 		if float64(v) < worst {
 			v = math.Nextafter32(v, math.MaxFloat32)
 		}
-		q.unsure[k], q.mostUnsure = v, max(q.mostUnsure, v)
+		q.less[k], q.mostLess = v, max(q.mostLess, v)
 	}
-	if q.mostUnsure == 0 {
-		q.unsure = nil
+	if q.mostLess == 0 {
+		q.less = nil
 	}
 	return &q
 }
 
-// MostUnsure returns how much less sure than elsewhere heights are where they are least
+// MostLess returns how much less sure than elsewhere heights are where they are least
 // sure, in mm.
-func (p *Placed) MostUnsure() float64 { return float64(p.mostUnsure) }
+func (p *Placed) MostLess() float64 { return float64(p.mostLess) }
 
-// UnsureAt returns by how much heights are less sure at program XY than where they are
+// LessAt returns by how much heights are less sure at program XY than where they are
 // surest, in mm; on a grid line the greater of both sides.
-func (p *Placed) UnsureAt(x, y float64) float32 {
-	if p.unsure == nil {
+func (p *Placed) LessAt(x, y float64) float32 {
+	if p.less == nil {
 		return 0
 	}
 	x, y = p.Local(x, y)
-	return p.unsureIn(x, y, x, y, PlaceToleranceMM)
+	return p.lessIn(x, y, x, y, PlaceToleranceMM)
 }
 
-// unsureIn is the greatest within r of a rectangle (surface coordinates). A cell that
+// lessIn is the greatest within r of a rectangle (surface coordinates). A cell that
 // it only touches counts.
-func (p *Placed) unsureIn(x0, y0, x1, y1, r float64) float32 {
-	return p.unsureOf(p.cellsOf(x0-r, y0-r, x1+r, y1+r))
+func (p *Placed) lessIn(x0, y0, x1, y1, r float64) float32 {
+	return p.lessOf(p.cellsOf(x0-r, y0-r, x1+r, y1+r))
 }
 
-// unsureOf is the greatest of cells.
-func (p *Placed) unsureOf(i0, j0, i1, j1 int) float32 {
+// lessOf is the greatest of cells.
+func (p *Placed) lessOf(i0, j0, i1, j1 int) float32 {
 	most := float32(0)
 	for j := j0; j <= j1; j++ {
-		most = max(most, slices.Max(p.unsure[j*p.cx+i0:j*p.cx+i1+1]))
+		most = max(most, slices.Max(p.less[j*p.cx+i0:j*p.cx+i1+1]))
 	}
 	return most
 }
@@ -67,13 +67,13 @@ func (p *Placed) unsureOf(i0, j0, i1, j1 int) float32 {
 // uneven reports whether some places about a rectangle (surface coordinates) are less
 // sure than others.
 func (p *Placed) uneven(x0, y0, x1, y1 float64) bool {
-	if p.unsure == nil {
+	if p.less == nil {
 		return false
 	}
 	i0, j0, i1, j1 := p.cellsOf(x0, y0, x1, y1)
-	first := p.unsure[j0*p.cx+i0]
+	first := p.less[j0*p.cx+i0]
 	for j := j0; j <= j1; j++ {
-		for _, v := range p.unsure[j*p.cx+i0 : j*p.cx+i1+1] {
+		for _, v := range p.less[j*p.cx+i0 : j*p.cx+i1+1] {
 			if v != first {
 				return true
 			}
@@ -87,14 +87,14 @@ func (p *Placed) uneven(x0, y0, x1, y1 float64) bool {
 // cell that is less sure, as near as the move may be beside it, it has pieces of its own.
 func (w *walk) line(i, j int, s0, s1, x0, y0, x1, y1 float64) {
 	p := w.p
-	if p.unsure == nil {
+	if p.less == nil {
 		w.stretch(i, j, s0, s1, x0, y0, x1, y1)
 		return
 	}
 	ci, cj := p.x.inside(i), p.y.inside(j)
 	r := w.near + PlaceToleranceMM
-	w.unsure = p.unsureIn(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1), r)
-	if w.unsure == p.unsure[cj*p.cx+ci] || !p.x.roomy(ci, r) || !p.y.roomy(cj, r) {
+	w.less = p.lessIn(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1), r)
+	if w.less == p.less[cj*p.cx+ci] || !p.x.roomy(ci, r) || !p.y.roomy(cj, r) {
 		w.stretch(i, j, s0, s1, x0, y0, x1, y1)
 		return
 	}
@@ -112,16 +112,16 @@ func (w *walk) line(i, j int, s0, s1, x0, y0, x1, y1 float64) {
 	for k := 1; k < n; k++ {
 		t, mid := cuts[k], (cuts[k-1]+cuts[k])/2
 		x, y := lerp(x0, x1, mid), lerp(y0, y1, mid)
-		here := p.unsureIn(x, y, x, y, r)
+		here := p.lessIn(x, y, x, y, r)
 		if cuts[k-1] > from && here != own && (cuts[k-1]-from)*(s1-s0) > minPart && (1-cuts[k-1])*(s1-s0) > minPart {
 			a, b := from, cuts[k-1]
-			w.unsure = own
+			w.less = own
 			w.stretch(i, j, s0+(s1-s0)*a, s0+(s1-s0)*b, lerp(x0, x1, a), lerp(y0, y1, a), lerp(x0, x1, b), lerp(y0, y1, b))
 			from, own = b, here
 		}
 		own = max(own, here)
 		if t == 1 {
-			w.unsure = own
+			w.less = own
 			w.stretch(i, j, s0+(s1-s0)*from, s1, lerp(x0, x1, from), lerp(y0, y1, from), x1, y1)
 			return
 		}
