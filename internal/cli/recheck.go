@@ -109,7 +109,7 @@ func (o *recheckOptions) judge(s *session, j *job.Job) error {
 		q.Datum = &at
 	}
 	allowed := recheck.Allowed(j.Taken, len(j.Lenses) > 0)
-	q.AllowedMM = allowed.MM
+	q.Allowed = allowed
 	if err := s.files.CheckOutputs(o.Out); err != nil {
 		return err
 	}
@@ -258,7 +258,7 @@ func (o *recheckOptions) stop(s *session, j *job.Job, name string) error {
 	stop.Says = append(stop.Says, "set the gauge to 0 "+zero(j))
 	for _, q := range places.At {
 		h, _ := j.Placed.At(q[0], q[1])
-		stop.Says = append(stop.Says, fmt.Sprintf("touch X%.1f Y%.1f: %s mm, at most %s mm off", q[0], q[1], phrase.Signed(h, 2), phrase.Up(allowed.MM, 2)))
+		stop.Says = append(stop.Says, fmt.Sprintf("touch X%.1f Y%.1f: %s mm, at most %s mm off", q[0], q[1], phrase.Signed(h, 2), phrase.Up(allowed.At(j.Placed, q[0], q[1]), 2)))
 	}
 	line := 0
 	text, err := job.Read(s.open, name, func(r io.Reader, name string) ([]byte, error) {

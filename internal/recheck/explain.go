@@ -75,7 +75,7 @@ func (a *Answer) fit(s *stock, c *cause, at []orb.Point) (best Cause, ok bool) {
 			inside = inside && math.Abs(x[k]) <= most
 		}
 		for k, q := range at {
-			r[k] = (a.Reads[k].MM - s.height(&as, k, q)) / (a.SureMM * max(as.scale, 1))
+			r[k] = (a.Reads[k].MM - s.height(&as, k, q)) / (a.Reads[k].SureMM * max(as.scale, 1))
 			if !inside {
 				r[k] = math.Inf(1)
 			}
@@ -90,7 +90,7 @@ func (a *Answer) fit(s *stock, c *cause, at []orb.Point) (best Cause, ok bool) {
 			down[m] -= step
 			au, ad := c.set(up), c.set(down)
 			for k, q := range at {
-				j.Set(k, m, (s.height(&au, k, q)-s.height(&ad, k, q))/(2*step)/(a.SureMM*max(as.scale, 1)))
+				j.Set(k, m, (s.height(&au, k, q)-s.height(&ad, k, q))/(2*step)/(a.Reads[k].SureMM*max(as.scale, 1)))
 			}
 		}
 	}

@@ -24,8 +24,8 @@ type Question struct {
 	// ErrorMM is the standard uncertainty of its heights, TouchMM that of a touch: 0 is
 	// that of a dial gauge.
 	ErrorMM, TouchMM float64
-	// AllowedMM is by how much it may lie otherwise.
-	AllowedMM float64
+	// Allowed is by how much it may lie otherwise.
+	Allowed Allowance
 	// Turn is how a person moves the focus, and with it the zero.
 	Turn setup.Turn
 	// Name is the readings' in messages.
@@ -35,8 +35,9 @@ type Question struct {
 // Read is a place that was touched.
 type Read struct {
 	At orb.Point
-	// MM is what was read, OffMM that less what the surface says.
-	MM, OffMM float64
+	// MM is what was read, OffMM that less what the surface says, SureMM the standard
+	// uncertainty of that, and AllowedMM what it may be.
+	MM, OffMM, SureMM, AllowedMM float64
 	// Times is how often it was touched, and ApartMM how far these were apart.
 	Times   int
 	ApartMM float64
@@ -48,7 +49,7 @@ type Answer struct {
 	// Reads are the places, and Worst the one that is off the most.
 	Reads []Read
 	Worst Read
-	// SureMM is the standard uncertainty of what a place is off by.
+	// SureMM is the standard uncertainty of what a place is off by, the greatest of all.
 	SureMM float64
 	// Again is a place that reads otherwise when it is touched again, nil for none.
 	Again *Read
@@ -99,7 +100,7 @@ const (
 // too few on it.
 func Judge(q *Question, points []surface.Point) (*Answer, error) {
 	touchMM := cmp.Or(q.TouchMM, touchMM)
-	a := &Answer{SureMM: math.Hypot(q.ErrorMM, touchMM)}
+	a := &Answer{}
 	a.gather(points, touchMM)
 	s := &stock{on: q.Surface, datum: q.Datum}
 	at := make([]orb.Point, len(a.Reads))
@@ -110,7 +111,7 @@ func Judge(q *Question, points []surface.Point) (*Answer, error) {
 		return nil, q.refused("touch more places", "readings of %s; fewer than %d tell nothing", phrase.Count(len(at), "place"), fewest)
 	}
 	s.frame = frameOf(q.Surface, at)
-	squares, off := 0.0, 0
+	squares, off, alone, held := 0.0, 0, false, true
 	as := amounts{scale: 1}
 	for k := range a.Reads {
 		r := &a.Reads[k]
@@ -118,7 +119,11 @@ func Judge(q *Question, points []surface.Point) (*Answer, error) {
 			off++
 		}
 		r.OffMM = r.MM - s.height(&as, k, r.At)
-		squares += r.OffMM * r.OffMM
+		q.weigh(r, touchMM)
+		a.SureMM = max(a.SureMM, r.SureMM)
+		squares += r.OffMM * r.OffMM / (r.SureMM * r.SureMM)
+		alone = alone || math.Abs(r.OffMM) > max(r.AllowedMM, oneShows*r.SureMM)
+		held = held && math.Abs(r.OffMM) <= r.AllowedMM
 		if math.Abs(r.OffMM) >= math.Abs(a.Worst.OffMM) {
 			a.Worst = *r
 		}
@@ -130,15 +135,24 @@ func Judge(q *Question, points []surface.Point) (*Answer, error) {
 	if a.inInches(s, at) {
 		return a, nil
 	}
-	alone := math.Abs(a.Worst.OffMM) > max(q.AllowedMM, oneShows*a.SureMM)
-	still := a.Again == nil || a.Again.ApartMM <= q.AllowedMM
-	if !alone && !beyond(squares/(a.SureMM*a.SureMM), len(at), showsAt) {
+	still := a.Again == nil || a.Again.ApartMM <= q.Allowed.MM
+	if !alone && !beyond(squares, len(at), showsAt) {
 		a.holds = still
 		return a, nil
 	}
 	a.explain(s, at)
-	a.holds = still && math.Abs(a.Worst.OffMM) <= q.AllowedMM && !slices.ContainsFunc(a.Causes, func(c Cause) bool { return c.WorstMM > q.AllowedMM })
+	a.holds = still && held && !slices.ContainsFunc(a.Causes, func(c Cause) bool { return c.Kind != Other && c.WorstMM > q.Allowed.MM })
 	return a, nil
+}
+
+// weigh says how sure it is what a place is off by, and how much it may be.
+func (q *Question) weigh(r *Read, touchMM float64) {
+	errorMM := q.ErrorMM
+	if q.Allowed.Less != nil {
+		errorMM = q.Surface.ErrorAt(r.At[0], r.At[1])
+	}
+	r.AllowedMM = q.Allowed.At(q.Surface, r.At[0], r.At[1])
+	r.SureMM = math.Hypot(errorMM, touchMM)
 }
 
 // refused is that readings cannot be judged.

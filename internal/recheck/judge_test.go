@@ -100,7 +100,7 @@ func (tr *trial) read(a *amounts) (points []surface.Point) {
 }
 
 func (tr *trial) judge(t *testing.T, points []surface.Point) *Answer {
-	a, err := Judge(&Question{Surface: tr.on, Datum: tr.datum, ErrorMM: tr.error, TouchMM: tr.touch, AllowedMM: 2*tr.error + tr.touch}, points)
+	a, err := Judge(&Question{Surface: tr.on, Datum: tr.datum, ErrorMM: tr.error, TouchMM: tr.touch, Allowed: Allowance{MM: 2*tr.error + tr.touch}}, points)
 	if err != nil {
 		t.Fatal(err)
 	}

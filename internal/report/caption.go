@@ -48,6 +48,9 @@ func (m *Map) notes(g *sampled, width vg.Length) (all []note) {
 	if len(m.Places) > 0 {
 		say(&touchedMark, false, "touched: number of the place, and mm off the surface if 0.001 or more; thinned where crowded")
 	}
+	if m.Sure != nil {
+		say(&dotMark, false, m.Sure.note())
+	}
 	if m.Datum != nil {
 		say(&datumMark, false, "datum: heights count from here")
 	}

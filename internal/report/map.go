@@ -24,6 +24,8 @@ type Map struct {
 	Places   []Place
 	LeftOut  []LeftOut
 	Doubts   []fit.Doubt
+	// Sure is how sure heights are, nil where all are as sure.
+	Sure *Sure
 	// Datum is where heights count from, nil where nobody said, and Outline goes around what
 	// a job burns, closed, nil without a job.
 	Datum   *[2]float64
@@ -59,6 +61,9 @@ func mapOf(m *fit.Measured, burns orb.MultiLineString) (*Map, error) {
 		Datum: m.Header.Datum, Doubts: m.Doubts,
 	}
 	c.Places, c.LeftOut = numbered(m)
+	if least, greatest := s.Errors(); greatest > least {
+		c.Sure = &Sure{At: p.ErrorAt, Least: least, Greatest: greatest}
+	}
 	at := m.Header.Placement()
 	at.Raw = true
 	on, err := surface.Place(s, at)
@@ -126,7 +131,7 @@ func (m *Map) Draw(w io.Writer, format string) error {
 // panel has the layers over the heights, in order.
 func (m *Map) panel(g *sampled) *panel {
 	return &panel{m: m, g: g, layers: []layer{
-		(*panel).contours, (*panel).holes, (*panel).outline, (*panel).places, (*panel).particular, (*panel).levels, (*panel).numbers,
+		(*panel).contours, (*panel).lessSure, (*panel).holes, (*panel).outline, (*panel).places, (*panel).particular, (*panel).levels, (*panel).numbers,
 	}}
 }
 

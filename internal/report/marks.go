@@ -19,6 +19,7 @@ var (
 	leftOutMark = glyph{3.6, cross}
 	doubtMark   = glyph{4.4, square}
 	datumMark   = glyph{6, target}
+	dotMark     = glyph{0.8, disc}
 )
 
 // draw draws the mark.
@@ -42,6 +43,9 @@ func ring(at vg.Point, r vg.Length) []vg.Path {
 func stroke(a, b vg.Point) vg.Path {
 	return vg.Path{{Type: vg.MoveComp, Pos: a}, {Type: vg.LineComp, Pos: b}}
 }
+
+// disc is a ring without a hole.
+func disc(at vg.Point, r vg.Length) []vg.Path { return append(ring(at, r), ring(at, r/4)...) }
 
 func cross(at vg.Point, r vg.Length) []vg.Path {
 	return []vg.Path{

@@ -49,6 +49,25 @@ func (p *Placed) LessAt(x, y float64) float32 {
 	return p.lessIn(x, y, x, y, PlaceToleranceMM)
 }
 
+// ErrorAt returns the standard uncertainty of the height at program XY, in mm: the greatest
+// that counts there.
+func (p *Placed) ErrorAt(x, y float64) float64 {
+	if !p.s.ErrorsVary() {
+		return p.s.header.ErrorMM
+	}
+	x, y = p.Local(x, y)
+	worst := 0.0
+	i0, j0, i1, j1 := p.cellsOf(x, y, x, y)
+	for j := j0; j <= j1+1; j++ {
+		for i := i0; i <= i1+1; i++ {
+			if e := p.s.ErrorAt(i, j); e == e {
+				worst = max(worst, e)
+			}
+		}
+	}
+	return worst
+}
+
 // lessIn is the greatest within r of a rectangle (surface coordinates). A cell that
 // it only touches counts.
 func (p *Placed) lessIn(x0, y0, x1, y1, r float64) float32 {
