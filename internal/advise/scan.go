@@ -33,6 +33,8 @@ type Metrics struct {
 	// Lowest and Highest are those that one focus must serve: Low and High where heights
 	// are all as sure, else further by what they are less sure by where they are.
 	Lowest, Highest float64
+	// less is the most that they are less sure by.
+	less float64
 	// Outside counts burns off the surface, at the height of its edge.
 	Outside int
 	// Remarks are on the program that was read.
@@ -210,6 +212,7 @@ func (s *collector) take(it *stream.Item) {
 		if lo < j.Low.MM {
 			j.Low = spot(it, lo, pc, pc.H1 < pc.H0)
 		}
+		j.less = max(j.less, float64(pc.Less))
 		j.Lowest, j.Highest = min(j.Lowest, lo-float64(pc.Less)), max(j.Highest, hi+float64(pc.Less))
 	}
 	if early.Line > 0 {

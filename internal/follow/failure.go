@@ -51,6 +51,9 @@ const (
 	// PowerLow: the burn would have to be slowed so far that its power would be
 	// below the least that the source gives. Amount is the same.
 	PowerLow
+	// NotSure: heights are so unsure that not even best focus is certain to be within the
+	// depth. Amount is by how much, in mm either way.
+	NotSure
 	// OutOfReach: the program itself goes where X and Y do not. Amount is by how
 	// much, in mm.
 	OutOfReach
@@ -80,6 +83,7 @@ var says = [...]string{
 	NoWay:       "Z has no place to move by %.3[2]f mm before the burn %[1]s: put the beam on later, after the work offset",
 	NoStroke:    "G0 does not go straight on this bench (rapids_straight), and Z has no place to move by %.3[2]f mm %[1]s: put the beam off, or its power to 0, before and after the travel",
 	HeadClose:   "the head cannot come here: its tip would be too close to what stands about it by %.3[2]f mm %[1]s",
+	NotSure:     "heights are too unsure %[1]s: even in best focus a burn may be out by %.3[2]f mm",
 	OutOfReach:  "this goes beyond the reach of the axes (x_mm, y_mm) by %.3[2]f mm %[1]s",
 	PowerUnsaid: "the burn would have to be slowed by %.3[4]g %% %[1]s, and no power was said that could go with its feed: say it before",
 	PowerLow:    "the burn would have to be slowed by %.3[4]g %% %[1]s, where its power would fall below the least that the source gives (power_least_pct)",
@@ -110,6 +114,26 @@ func Uncovered(it *stream.Item, hold bool) (fail *Failure, outside bool) {
 	}
 	return nil, outside
 }
+
+// unsure is how a burn fails over heights that no focus is sure to serve, nil where there
+// are none.
+func (o *Options) unsure(it *stream.Item) *Failure {
+	var worst *surface.Piece
+	pieces := it.Pieces()
+	for k := range pieces {
+		if pc := &pieces[k]; o.beyondSure(pc) && (worst == nil || pc.Less > worst.Less) {
+			worst = pc
+		}
+	}
+	if worst == nil {
+		return nil
+	}
+	at := it.PlaceAt((worst.S0 + worst.S1) / 2)
+	return &Failure{Line: it.LineAt((worst.S0 + worst.S1) / 2), X: at[0], Y: at[1], Kind: NotSure, Amount: float64(worst.Less) - o.mm(1)}
+}
+
+// beyondSure reports whether heights are so unsure that no focus is sure to serve them.
+func (o *Options) beyondSure(pc *surface.Piece) bool { return float64(pc.Less) >= o.mm(1) }
 
 // Beyond is how an item fails that takes the head out of reach by itself, where it does
 // so the most; nil where it does not. Along an axis where its place is not known there

@@ -62,6 +62,8 @@ func (o *Options) help(kind FailureKind) string {
 	switch kind {
 	case OffSurface:
 		return "measure there as well (sagitta probe says where), or give --outside hold for the height of the edge"
+	case NotSure:
+		return "touch there again and nearer to each other (sagitta surface says where), or take a deeper lens"
 	case OverHole:
 		return "sagitta surface fills holes between touched points; or touch there as well"
 	case TooSteep:

@@ -57,6 +57,9 @@ func (tb *tubeBuilder) add(it *stream.Item) {
 		} else if outside {
 			tb.sum.Outside++
 		}
+		if fail := tb.opt.unsure(it); fail != nil {
+			tb.fails.add(*fail)
+		}
 	}
 	tb.lead(it)
 }
@@ -141,6 +144,9 @@ func (tb *tubeBuilder) narrow(h float64, pc *surface.Piece, burn bool) {
 	a, b := h+pc.Up+tb.opt.Defocus, math.Inf(1)
 	if burn {
 		less := float64(pc.Less)
+		if tb.opt.beyondSure(pc) { // which is said already
+			less = 0
+		}
 		a, b = a+less, h-pc.Down-less+tb.opt.Defocus
 	}
 	g.Serve(a, b)

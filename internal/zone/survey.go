@@ -241,8 +241,20 @@ func (s *surveyor) count() {
 	s.waiting = s.waiting[:0]
 }
 
-// covered notes a burn over no surface, and how far its heights are not certain.
+// covered notes a burn over no surface, or over heights that no lens is sure to serve, and
+// how far its heights are not certain.
 func (s *surveyor) covered(it *stream.Item) {
+	deepest := 0.0
+	for i := range s.opt.Lenses {
+		deepest = max(deepest, s.opt.Lenses[i].Width())
+	}
+	for _, pc := range it.Pieces() {
+		if over := float64(pc.Less) - deepest/2; over >= 0 {
+			at := it.PlaceAt((pc.S0 + pc.S1) / 2)
+			s.fails.add(it.LineAt((pc.S0+pc.S1)/2), "heights are too unsure at X%.3f Y%.3f: even in best focus a burn may be out by %.3f mm", at[0], at[1], over)
+			break
+		}
+	}
 	for _, pc := range it.Pieces() {
 		if apart := pc.Up + pc.Down; apart > 2*s.opt.arcTol() {
 			s.slack = max(s.slack, apart)
