@@ -83,7 +83,7 @@ func (w *arcWalk) part(s0, s1, ax, ay, bx, by float64, cut bool) {
 		slope = 0 // that of a corner
 	}
 	edge := !beyondX && !beyondY && (p.x.off(x0) || p.x.off(x1) || p.y.off(y0) || p.y.off(y1))
-	uneven := few && sag > lessSagMM && p.uneven(x0-w.aside, y0-w.aside, x1+w.aside, y1+w.aside)
+	uneven := few && sag > lessSagMM && p.less.uneven(p.cellsOf(x0-w.aside, y0-w.aside, x1+w.aside, y1+w.aside))
 	jumps := sag > PlaceToleranceMM && (edge || p.hold != nil && (!few || p.holeIn(i0, j0, i1, j1)))
 
 	n, made := 1, len(w.dst)-w.from

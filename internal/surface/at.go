@@ -25,6 +25,24 @@ func (p *Placed) At(x, y float64) (h float64, w Where) {
 	return h - p.off, w
 }
 
+// LessAt returns by how much heights are less sure at program XY than where they are
+// surest, in mm; on a grid line the greater of both sides.
+func (p *Placed) LessAt(x, y float64) float32 {
+	x, y = p.Local(x, y)
+	const r = PlaceToleranceMM
+	return p.less.in(p.cellsOf(x-r, y-r, x+r, y+r))
+}
+
+// ErrorAt returns the standard uncertainty of the height at program XY, in mm: the greatest
+// that counts there.
+func (p *Placed) ErrorAt(x, y float64) float64 {
+	if !p.s.ErrorsVary() {
+		return p.s.header.ErrorMM
+	}
+	x, y = p.Local(x, y)
+	return p.s.errorsIn(p.cellsOf(x, y, x, y))
+}
+
 // bilinear returns the height over the surface's zero at x, y in the good cell
 // i, j.
 func (p *Placed) bilinear(i, j int, x, y float64) float64 {

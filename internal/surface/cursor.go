@@ -51,7 +51,8 @@ func (c *Cursor) Less(fromX, fromY float64) float32 {
 	}
 	ax, ay := p.Local(fromX, fromY)
 	bx, by := p.Local(c.x, c.y)
-	return p.lessIn(min(ax, bx), min(ay, by), max(ax, bx), max(ay, by), PlaceToleranceMM)
+	const r = PlaceToleranceMM
+	return p.less.in(p.cellsOf(min(ax, bx)-r, min(ay, by)-r, max(ax, bx)+r, max(ay, by)+r))
 }
 
 // To moves the cursor straight to program XY and returns the height there and

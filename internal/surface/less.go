@@ -5,62 +5,42 @@ import (
 	"slices"
 )
 
-// Narrowed returns the same with heights less sure in some places than where they are
-// surest: of tells by how much, in mm, for a standard uncertainty of a height, 0 for the
-// least of them. Within a cell the greatest of its four counts. Pieces then carry it.
-func (p *Placed) Narrowed(of func(errorMM float64) float64) *Placed {
-	q := *p
-	q.less, q.mostLess = nil, 0
-	if !p.s.ErrorsVary() {
-		return &q
+// lessOf is by how much heights are less sure in each cell than where they are surest, in
+// mm: cells in a row, one row after the other.
+type lessOf struct {
+	cx    int // cells in a row
+	cells []float32
+	most  float32
+}
+
+// newLess works it out of what of says of the greatest of each cell's four standard
+// uncertainties; nil where no cell is less sure than others.
+func newLess(s *Surface, of func(errorMM float64) float64) *lessOf {
+	if !s.ErrorsVary() {
+		return nil
 	}
-	q.less = make([]float32, p.cx*p.y.cells())
-	for k := range q.less {
-		i, j := k%p.cx, k/p.cx
-		worst := 0.0
-		for c := range 4 {
-			if e := p.s.ErrorAt(i+c&1, j+c>>1); e == e {
-				worst = max(worst, of(e))
-			}
-		}
+	l := &lessOf{cx: len(s.x) - 1}
+	for k := range l.cx * (len(s.y) - 1) {
+		worst := of(s.errorsIn(k%l.cx, k/l.cx, k%l.cx, k/l.cx))
 		v := float32(worst)
 		if float64(v) < worst {
 			v = math.Nextafter32(v, math.MaxFloat32)
 		}
-		q.less[k], q.mostLess = v, max(q.mostLess, v)
+		l.cells, l.most = append(l.cells, v), max(l.most, v)
 	}
-	if q.mostLess == 0 {
-		q.less = nil
+	if l.most == 0 {
+		return nil
 	}
-	return &q
+	return l
 }
 
-// MostLess returns how much less sure than elsewhere heights are where they are least
-// sure, in mm.
-func (p *Placed) MostLess() float64 { return float64(p.mostLess) }
-
-// LessAt returns by how much heights are less sure at program XY than where they are
-// surest, in mm; on a grid line the greater of both sides.
-func (p *Placed) LessAt(x, y float64) float32 {
-	if p.less == nil {
-		return 0
-	}
-	x, y = p.Local(x, y)
-	return p.lessIn(x, y, x, y, PlaceToleranceMM)
-}
-
-// ErrorAt returns the standard uncertainty of the height at program XY, in mm: the greatest
-// that counts there.
-func (p *Placed) ErrorAt(x, y float64) float64 {
-	if !p.s.ErrorsVary() {
-		return p.s.header.ErrorMM
-	}
-	x, y = p.Local(x, y)
+// errorsIn is the greatest standard uncertainty of cells, in mm: a height that is missing
+// has none.
+func (s *Surface) errorsIn(i0, j0, i1, j1 int) float64 {
 	worst := 0.0
-	i0, j0, i1, j1 := p.cellsOf(x, y, x, y)
 	for j := j0; j <= j1+1; j++ {
 		for i := i0; i <= i1+1; i++ {
-			if e := p.s.ErrorAt(i, j); e == e {
+			if e := s.ErrorAt(i, j); e == e {
 				worst = max(worst, e)
 			}
 		}
@@ -68,31 +48,26 @@ func (p *Placed) ErrorAt(x, y float64) float64 {
 	return worst
 }
 
-// lessIn is the greatest within r of a rectangle (surface coordinates). A cell that
-// it only touches counts.
-func (p *Placed) lessIn(x0, y0, x1, y1, r float64) float32 {
-	return p.lessOf(p.cellsOf(x0-r, y0-r, x1+r, y1+r))
-}
-
-// lessOf is the greatest of cells.
-func (p *Placed) lessOf(i0, j0, i1, j1 int) float32 {
+// in is the greatest of cells.
+func (l *lessOf) in(i0, j0, i1, j1 int) float32 {
+	if l == nil {
+		return 0
+	}
 	most := float32(0)
 	for j := j0; j <= j1; j++ {
-		most = max(most, slices.Max(p.less[j*p.cx+i0:j*p.cx+i1+1]))
+		most = max(most, slices.Max(l.cells[j*l.cx+i0:j*l.cx+i1+1]))
 	}
 	return most
 }
 
-// uneven reports whether some places about a rectangle (surface coordinates) are less
-// sure than others.
-func (p *Placed) uneven(x0, y0, x1, y1 float64) bool {
-	if p.less == nil {
+// uneven reports whether some of the cells are less sure than others.
+func (l *lessOf) uneven(i0, j0, i1, j1 int) bool {
+	if l == nil {
 		return false
 	}
-	i0, j0, i1, j1 := p.cellsOf(x0, y0, x1, y1)
-	first := p.less[j0*p.cx+i0]
+	first := l.cells[j0*l.cx+i0]
 	for j := j0; j <= j1; j++ {
-		for _, v := range p.less[j*p.cx+i0 : j*p.cx+i1+1] {
+		for _, v := range l.cells[j*l.cx+i0 : j*l.cx+i1+1] {
 			if v != first {
 				return true
 			}
@@ -112,8 +87,8 @@ func (w *walk) line(i, j int, s0, s1, x0, y0, x1, y1 float64) {
 	}
 	ci, cj := p.x.inside(i), p.y.inside(j)
 	r := w.near + PlaceToleranceMM
-	w.less = p.lessIn(min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1), r)
-	if w.less == p.less[cj*p.cx+ci] || !p.x.roomy(ci, r) || !p.y.roomy(cj, r) {
+	w.less = p.less.in(p.cellsOf(min(x0, x1)-r, min(y0, y1)-r, max(x0, x1)+r, max(y0, y1)+r))
+	if w.less == p.less.cells[cj*p.cx+ci] || !p.x.roomy(ci, r) || !p.y.roomy(cj, r) {
 		w.stretch(i, j, s0, s1, x0, y0, x1, y1)
 		return
 	}
@@ -131,7 +106,7 @@ func (w *walk) line(i, j int, s0, s1, x0, y0, x1, y1 float64) {
 	for k := 1; k < n; k++ {
 		t, mid := cuts[k], (cuts[k-1]+cuts[k])/2
 		x, y := lerp(x0, x1, mid), lerp(y0, y1, mid)
-		here := p.lessIn(x, y, x, y, r)
+		here := p.less.in(p.cellsOf(x-r, y-r, x+r, y+r))
 		if cuts[k-1] > from && here != own && (cuts[k-1]-from)*(s1-s0) > minPart && (1-cuts[k-1])*(s1-s0) > minPart {
 			a, b := from, cuts[k-1]
 			w.less = own

@@ -121,7 +121,7 @@ func (w *walk) straight(s0, s1, ax, ay, bx, by float64) {
 // thousand turns): it holds for every height that At can give.
 func (p *Placed) anywhere(s0, s1 float64) Piece {
 	h, half := (p.low+p.high)/2-p.off, (p.high-p.low)/2
-	return Piece{S0: s0, S1: s1, H0: h, H1: h, Up: half, Down: half, Where: Outside, Less: p.mostLess}
+	return Piece{S0: s0, S1: s1, H0: h, H1: h, Up: half, Down: half, Where: Outside, Less: float32(p.MostLess())}
 }
 
 // stretch appends the pieces of a straight stretch, fractions s0 to s1 from

@@ -57,8 +57,7 @@ type Placed struct {
 	steep []float32   // bound of the gradient's magnitude over each cell, 0 for a hole
 	slope float64     // the same over all of them
 
-	less     []float32 // of each cell, see Narrowed; nil where none is less sure than others
-	mostLess float32
+	less *lessOf // see Narrowed; nil where no heights are less sure than others
 
 	low, high     float64 // over the surface's zero
 	lowAt, highAt [2]float64
@@ -192,6 +191,24 @@ func (p *Placed) Method() string {
 		return "bicubic"
 	}
 	return "bilinear"
+}
+
+// Narrowed returns the same with heights less sure in some places than where they are
+// surest: of tells by how much, in mm, for a standard uncertainty of a height, 0 for the
+// least of them. Within a cell the greatest of its four counts. Pieces then carry it.
+func (p *Placed) Narrowed(of func(errorMM float64) float64) *Placed {
+	q := *p
+	q.less = newLess(p.s, of)
+	return &q
+}
+
+// MostLess returns how much less sure than elsewhere heights are where they are least
+// sure, in mm.
+func (p *Placed) MostLess() float64 {
+	if p.less == nil {
+		return 0
+	}
+	return float64(p.less.most)
 }
 
 // Lowered returns the same with all heights lower by so many mm, as if they
