@@ -128,6 +128,9 @@ func drawSheet(t *rapid.T) *surface.Placed {
 		z[i] = scale * h
 	}
 	s, err := surface.New(axis, axis, z)
+	if err == nil && rapid.IntRange(0, 3).Draw(t, "doubt") == 3 {
+		s, err = s.WithErrors(rapid.SliceOfN(rapid.SampledFrom([]float64{0, 0, 0, 0.05, 0.3}), 9, 9).Draw(t, "errors"))
+	}
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -170,11 +173,13 @@ const near1 = 2e-3
 // check finds in focus with the program as it is, at that focus; what it says
 // does not, it does not. What it says follows is followed, and else not.
 func TestAgreesWithVerifyAndFollow(t *testing.T) {
-	seen := map[string]int{}
+	seen, jobs := map[string]int{}, 0
 	one := func(t *rapid.T) {
+		jobs++
 		p, text := drawSheet(t), drawJob(t)
 		l := lens("one", rapid.SampledFrom([]float64{0.2, 0.5, 2}).Draw(t, "near"), rapid.SampledFrom([]float64{0.2, 0.7, 2}).Draw(t, "far"), 0)
-		opt := options(p, l)
+		less := func(errorMM float64) float64 { return errorMM - p.Surface().Header().ErrorMM }
+		opt := options(p.Narrowed(less), l)
 		l.Defocus = rapid.SampledFrom([]float64{0, 0, 0.4, -1}).Draw(t, "defocus")
 		opt.Lenses[0].Defocus = l.Defocus
 		opt.Follow.ZRate = rapid.SampledFrom([]float64{0, 0.2, 5}).Draw(t, "rate")
@@ -184,14 +189,14 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 
 		check := func(focusAt float64) *verify.Result {
 			res, err := verify.Run(strings.NewReader(text), "test", nil, "", verify.Options{
-				Bench: bench.Bench{Machine: opt.Follow.Machine, ZPlusAway: true, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5}, Surface: p, Depth: l.Checking, DefocusMM: l.Defocus - focusAt,
+				Bench: bench.Bench{Machine: opt.Follow.Machine, ZPlusAway: true, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5}, Surface: p, Depth: l.Checking, Less: less, DefocusMM: l.Defocus - focusAt,
 			})
 			if err != nil {
 				t.Fatal(err)
 			}
 			return res
 		}
-		if slack := math.Abs(a.Job.Range() - l.Checking.Near - l.Checking.Far); slack > near1 && (x.Flat.Travel == 0 || x.Flat.Travel > near1) && x.Flat.Entry == 0 {
+		if slack := math.Abs(a.Job.Highest - a.Job.Lowest - l.Checking.Near - l.Checking.Far); slack > near1 && (x.Flat.Travel == 0 || x.Flat.Travel > near1) && x.Flat.Entry == 0 {
 			if got := check(x.Flat.Focus); got.Holds() != x.Flat.OK {
 				t.Fatalf("flat at %.4f: %v, but the check finds %v\n%s", x.Flat.Focus, x.Flat, got.Failures, text)
 			}
@@ -205,7 +210,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 			}
 		}
 		d := l.Defocus
-		room := []float64{l.Checking.Near - a.Job.High.MM - d, l.Checking.Near - a.Job.Travel.MM - d, l.Checking.Far + a.Job.Low.MM + d}
+		room := []float64{l.Checking.Near - a.Job.Highest - d, l.Checking.Near - a.Job.Travel.MM - d, l.Checking.Far + a.Job.Lowest + d}
 		if math.Abs(slices.Min(room)) > near1 && x.Flat.OK {
 			if check(0).Holds() != x.Flat.AtDatum {
 				t.Fatalf("at the datum %v, but the check finds otherwise; room %v\n%s", x.Flat.AtDatum, room, text)
@@ -237,7 +242,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 				seen["enough"]++
 			}
 		}
-		if x.Flat.OK != (x.Zones == 1) && x.NoZones == "" && math.Abs(a.Job.Range()-l.Checking.Near-l.Checking.Far) > near1 && x.Flat.Travel == 0 && x.Flat.Entry == 0 {
+		if x.Flat.OK != (x.Zones == 1) && x.NoZones == "" && math.Abs(a.Job.Highest-a.Job.Lowest-l.Checking.Near-l.Checking.Far) > near1 && x.Flat.Travel == 0 && x.Flat.Entry == 0 {
 			t.Fatalf("flat %v, with %d zones\n%s", x.Flat.OK, x.Zones, text)
 		}
 	}
@@ -253,11 +258,14 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 	}
 	t.Log(seen)
 	for _, k := range []string{"flat true", "flat false", "datum true", "datum false", "follow true", "follow false", "enough"} {
-		if seen[k] == 0 {
+		if seen[k] == 0 && jobs >= meetsAll {
 			t.Errorf("never met: %s (%v)", k, seen)
 		}
 	}
 }
+
+// meetsAll jobs are enough to meet what is rare.
+const meetsAll = 300
 
 // TestMoreDepthIsNoWorse: a deeper lens runs flat what a shallower one does,
 // follows what it follows, and needs no more zones.
