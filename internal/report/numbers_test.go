@@ -56,7 +56,7 @@ func TestLeftOutIsNumbered(t *testing.T) {
 	var log strings.Builder
 	log.WriteString("x,y,z\n")
 	for k := range 36 {
-		z := 0.01 * float64(k%6)
+		z := 0.01*float64(k%6) + 0.02*float64(k/6)
 		if k == 14 {
 			z += 2
 		}
