@@ -70,8 +70,9 @@ func burned(t *rapid.T, text string, opt zone.Options) (steps [][2]float64) {
 // a zone: of those it is not said.
 func TestNoneFewerIsShown(t *testing.T) {
 	drawn.Fewer(t, 40)
-	said, unsaid, fewer := 0, 0, 0
+	jobs, said, unsaid, fewer := 0, 0, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
+		jobs++
 		job, opt := drawJob(rt)
 		// A width that goes a whole number of times into the heights, or nearly so.
 		low, high, _, _ := opt.Surface.Range()
@@ -119,7 +120,7 @@ func TestNoneFewerIsShown(t *testing.T) {
 		}
 	})
 	t.Logf("said of %d, not of %d, for %d of which fewer would do", said, unsaid, fewer)
-	if said < 5 {
+	if jobs >= 30 && said < 5 {
 		t.Errorf("said of %d jobs alone", said)
 	}
 }

@@ -56,20 +56,11 @@ func drawJob(t *rapid.T, without ...drawn.Construct) (job *drawn.Program, opt zo
 	return job, opt
 }
 
-// drawSheet draws one, the heights of which may be less sure in places.
-func drawSheet(t *rapid.T) *surfacetest.Sheet {
-	s := surfacetest.Draw(t, size, []float64{5, 11, 20, 33}, []float64{0, 0.2, 0.6, 1.2})
-	if pick(t, "doubt", false, false, false, true) {
-		s.Doubt(t, 0, 0, 0, 0.1, 0.3, 0.6)
-	}
-	return s
-}
-
 func drawOptions(t *rapid.T) zone.Options {
 	opt := zone.Options{
 		Options: rewrite.Options{Name: "job.gcode", Bench: bench.Bench{ZPlusAway: pick(t, "plus", true, true, false), DecimalsMM: 3, DecimalsInch: 5},
 			Comments: true, Marker: "sagitta x split y"},
-		Surface: drawSheet(t).Placed(t),
+		Surface: surfacetest.Draw(t, size, []float64{5, 11, 20, 33}, []float64{0, 0.2, 0.6, 1.2}).Placed(t),
 		Defocus: pick(t, "defocus", 0.0, 0, 0.3, -0.2),
 		SetZ:    rapid.Bool().Draw(t, "set z"), Pause: pick(t, "pause", false, false, true),
 		Lead: pick(t, "lead", 0.0, 0, 1, 5), Overlap: pick(t, "overlap", 0.0, 0, 0.5),
@@ -97,14 +88,7 @@ func drawOptions(t *rapid.T) zone.Options {
 	if pick(t, "head", false, false, true) {
 		drawHead(t, &opt)
 	}
-	opt.Surface = opt.Surface.Narrowed(lessOf(&opt))
 	return opt
-}
-
-// lessOf tells by how much the depth of any lens is less for drawn errors.
-func lessOf(opt *zone.Options) func(part float64) float64 {
-	d := opt.Lenses[0].Depth
-	return func(part float64) float64 { return part * min(d.Near, d.Far) }
 }
 
 // drawHead draws a head that the stock is near to, and boxes about it, low enough
@@ -194,11 +178,15 @@ func folder(t *testing.T) string {
 	return dir
 }
 
+// enough drawn jobs are to meet what is rare.
+const enough = 90
+
 // Drawn jobs over drawn surfaces under drawn options: whatever is split is
 // proved by the other package, adds up, and is drawn at its length.
 func TestSplitsAreProved(t *testing.T) {
-	split, refused := 0, 0
+	jobs, split, refused := 0, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
+		jobs++
 		job, opt := drawJob(rt)
 		opt.Harmless = pick(rt, "harmless", nil, []int{117})
 		if pick(rt, "bed", false, false, true) {
@@ -285,7 +273,7 @@ func TestSplitsAreProved(t *testing.T) {
 		}
 	})
 	t.Logf("%d jobs divided, %d refused as they stood", split, refused)
-	if split < 8 || refused < 2 {
+	if jobs >= enough && (split < 8 || refused < 2) {
 		t.Errorf("only %d jobs divided, %d refused as they stood", split, refused)
 	}
 }
