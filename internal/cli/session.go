@@ -102,7 +102,7 @@ func (s *session) root() *cobra.Command {
 		lens,
 		s.command("probe", operand("program"), &probeOptions{Margin: 2}),
 		s.command("recheck", anyOperand, &recheckOptions{Places: 6}),
-		s.command("surface", operand("file of measured heights"), &surfaceOptions{}),
+		s.command("surface", someOperand("file of measured heights"), &surfaceOptions{}),
 		s.command("split", operand("program"), &splitOptions{options: newOptions(), Order: "best"}),
 		s.command("advise", operand("program"), &adviseOptions{newOptions(), newDetail()}),
 		topic("lens-record", record.Fields(&record.Lens{})),

@@ -10,6 +10,7 @@ import (
 	"sagitta/internal/cli/say"
 	"sagitta/internal/fit"
 	"sagitta/internal/job"
+	"sagitta/internal/phrase"
 	"sagitta/internal/report"
 	"sagitta/internal/touch"
 )
@@ -82,18 +83,17 @@ func (o *readingOptions) reading() touch.Options {
 }
 
 func (o *surfaceOptions) run(s *session, args []string) error {
-	name := args[0]
 	if err := o.check(); err != nil {
 		return err
 	}
-	if err := files.OneStream(name, o.Match, o.For, o.Machine, o.KeepOut); err != nil {
+	if err := files.OneStream(append([]string{o.Match, o.For, o.Machine, o.KeepOut}, args...)...); err != nil {
 		return err
 	}
 	bench, burns, err := o.job(s)
 	if err != nil {
 		return err
 	}
-	reading, err := readTouches(s, name, o.reading())
+	reading, err := readRounds(s, args, o.reading())
 	if err != nil {
 		return err
 	}
@@ -107,7 +107,7 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), o.Plot, o.Summary, o.Next, mapOf(o.ByHand, o.Next)); err != nil {
 		return err
 	}
-	m, err := fit.Measure(name, reading, opt)
+	m, err := fit.Measure(phrase.List(args), reading, opt)
 	if err != nil {
 		return err
 	}
@@ -138,6 +138,19 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 	}
 	s.say.Surface(m, next, o.Next)
 	return nil
+}
+
+// readRounds reads one file of touches or several of one surface.
+func readRounds(s *session, names []string, opt touch.Options) (*touch.Reading, error) {
+	var parts []touch.Part
+	for _, name := range names {
+		r, err := readTouches(s, name, opt)
+		if err != nil {
+			return nil, err
+		}
+		parts = append(parts, touch.Part{Name: name, Reading: r})
+	}
+	return touch.Join(parts)
 }
 
 func readTouches(s *session, name string, opt touch.Options) (*touch.Reading, error) {

@@ -23,6 +23,7 @@ type Doubt struct {
 
 // doubt says what a person should look at.
 func (m *Measured) doubt() {
+	m.doubtRounds()
 	m.doubtSteps()
 	m.doubtAlone()
 	m.doubtKept()
@@ -87,21 +88,37 @@ func (m *Measured) doubtAlone() {
 
 // doubtKept names touches that are off, but were kept.
 func (m *Measured) doubtKept() {
-	if len(m.Doubted) == 0 {
-		return
+	far, alike := parting(m.Doubted, m.foundAlike)
+	say := func(of []LeftOut, what, kept, mend string) {
+		if len(of) == 0 {
+			return
+		}
+		slices.SortStableFunc(of, func(a, b LeftOut) int { return cmp.Compare(math.Abs(b.OffMM), math.Abs(a.OffMM)) })
+		var places []surface.Point
+		for _, b := range of {
+			places = append(places, b.Point)
+		}
+		m.Doubts = append(m.Doubts, Doubt{
+			What: fmt.Sprintf("%s off what is around, by up to %s mm at %s, %s; kept",
+				phrase.Count(len(of), what), phrase.Signed(of[0].OffMM, 3), phrase.XY(of[0].X, of[0].Y), kept),
+			Mend:   mend,
+			Places: places,
+		})
 	}
-	far := slices.Clone(m.Doubted)
-	slices.SortStableFunc(far, func(a, b LeftOut) int { return cmp.Compare(math.Abs(b.OffMM), math.Abs(a.OffMM)) })
-	var places []surface.Point
-	for _, b := range far {
-		places = append(places, b.Point)
+	say(far, "touch", "but not so far that a bend or a rim could not be", "touch there again")
+	say(alike, "place", "but found alike in two files: narrower than the touches are apart", "touch a little beside it")
+}
+
+// parting parts touches from those of which something holds.
+func parting(of []LeftOut, is func(LeftOut) bool) (rest, those []LeftOut) {
+	for _, b := range of {
+		if is(b) {
+			those = append(those, b)
+		} else {
+			rest = append(rest, b)
+		}
 	}
-	m.Doubts = append(m.Doubts, Doubt{
-		What: fmt.Sprintf("%s off what is around, by up to %s mm at %s, but not so far that a bend or a rim could not be; kept",
-			phrase.Count(len(far), "touch"), phrase.Signed(far[0].OffMM, 3), phrase.XY(far[0].X, far[0].Y)),
-		Mend:   "touch there again",
-		Places: places,
-	})
+	return rest, those
 }
 
 // doubtForm says where a form that was asked for leaves out what touches say.

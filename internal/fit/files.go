@@ -23,7 +23,21 @@ const MostNamed = 20
 // Text is the file of the surface; made names what made it.
 func (m *Measured) Text(made string) ([]byte, error) {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "# %s surface, from %s, sha256:%s\n", made, phrase.Printable(filepath.Base(m.Name)), m.Reading.Digest)
+	short := m.shorten()
+	fmt.Fprintf(&b, "# %s surface", made)
+	for k, p := range m.Parts {
+		from := ", from "
+		if k > 0 {
+			from = ", "
+		}
+		fmt.Fprintf(&b, "%s%s, sha256:%s", from, phrase.Printable(short(p.Name)), p.Digest)
+	}
+	b.WriteByte('\n')
+	for _, p := range m.Parts {
+		if p.Moved() {
+			fmt.Fprintf(&b, "# heights of %s moved by %s mm\n", phrase.Printable(short(p.Name)), phrase.Signed(-p.Zero.MM, 3))
+		}
+	}
 	fmt.Fprintf(&b, "# fit %s to %s%s\n", m.Choice.Name, phrase.Count(len(m.Points), "point"), m.Form())
 	if len(m.LeftOut) > 0 {
 		b.WriteString("# left out")
@@ -32,7 +46,7 @@ func (m *Measured) Text(made string) ([]byte, error) {
 				fmt.Fprintf(&b, " and %d more", len(m.LeftOut)-k)
 				break
 			}
-			fmt.Fprintf(&b, " line %d (%+.3f)", p.Line, p.OffMM)
+			fmt.Fprintf(&b, " %s (%+.3f)", m.placeOf(p.Point, short), p.OffMM)
 		}
 		b.WriteByte('\n')
 	}
@@ -53,6 +67,19 @@ func (m *Measured) Text(made string) ([]byte, error) {
 		return nil, fmt.Errorf("the surface cannot be written so that it can be read: %w", err)
 	}
 	return b.Bytes(), nil
+}
+
+// shorten gives the names of files without their folders, unless two would be alike.
+func (m *Measured) shorten() func(name string) string {
+	seen := map[string]bool{}
+	for _, p := range m.Parts {
+		base := filepath.Base(p.Name)
+		if seen[base] {
+			return func(name string) string { return name }
+		}
+		seen[base] = true
+	}
+	return filepath.Base
 }
 
 // Form says what a round form is like, to be read after its name; "" of

@@ -14,9 +14,9 @@ import (
 
 // Measured is a surface made of touches: what was read, and what became of it.
 type Measured struct {
-	Name    string
+	Name    string // of all files
 	Reading *touch.Reading
-	Drift   *touch.Drift // nil where there is none
+	Parts   []Part // the files, in their order
 	Repeats touch.Repeats
 	// Points are those that the surface goes through, LeftOut the touches that
 	// it does not.
@@ -27,7 +27,8 @@ type Measured struct {
 	Doubted []LeftOut // kept all the same
 	Doubts  []Doubt
 
-	slipped []bool // points that look written down in wrong places
+	slipped []bool        // points that look written down in wrong places
+	rounds  *touch.Rounds // nil where there is one file
 
 	Choice  *Choice
 	Written *Written
@@ -94,25 +95,24 @@ func refused(name, what, hint string) error {
 	return &diag.Error{Place: diag.Place{File: name, Line: 1, Col: 1}, What: what, Hint: hint}
 }
 
-// merge takes the drift out, and makes a point of each place.
+// merge takes the drift out, has all files count from one zero, and makes a point of each
+// place.
 func (m *Measured) merge(keepAll bool) error {
-	touches := m.Reading.Points
-	if m.Reading.Grid == nil {
-		m.Drift = touch.Undrift(touches, m.Reading.Header.NoiseMM)
-	}
-	if d := m.Drift; d != nil {
-		switch {
-		case d.Verdict == touch.Drifted:
-			touches = touches[:len(touches)-d.Closing]
-		case keepAll:
-		case d.Verdict == touch.Contradicted:
-			touches = slices.DeleteFunc(slices.Clone(touches), func(p surface.Point) bool { return p.Line == d.Wrong.Line })
-			m.LeftOut = append(m.LeftOut, LeftOut{Point: d.Wrong, WithinMM: outlierMM, OffMM: d.WrongMM, ExpectedMM: d.Wrong.Z - d.WrongMM})
-		case d.Verdict == touch.Open:
-			return &diag.Error{Place: diag.Place{File: m.Name, Line: d.Last.Line, Col: 1},
-				What: fmt.Sprintf("the datum was touched at %.3f mm first (line %d) and at %.3f mm here, and no other touch tells which is right", d.First.Z, d.First.Line, d.Last.Z),
-				Hint: "touch it twice more and add both lines at the end: where they agree with this one it has drifted, and that is taken out; a wrong line, take out (--keep-all takes both as they are)"}
+	m.part()
+	var rounds [][]surface.Point
+	rest := m.Reading.Points
+	for k := range m.Parts {
+		p := &m.Parts[k]
+		n := len(p.Points)
+		touches, err := m.undrift(p, rest[:n:n], keepAll)
+		if err != nil {
+			return err
 		}
+		rounds, rest = append(rounds, touches), rest[n:]
+	}
+	touches := rounds[0]
+	if len(rounds) > 1 {
+		touches = m.level(rounds, keepAll)
 	}
 	m.Points, m.Repeats = touch.Merge(touches)
 	for _, p := range m.Repeats.Stray {
@@ -127,13 +127,40 @@ func (m *Measured) merge(keepAll bool) error {
 	return nil
 }
 
+// undrift takes the drift of one file out of its touches, and returns those that count.
+func (m *Measured) undrift(p *Part, touches []surface.Point, keepAll bool) ([]surface.Point, error) {
+	if p.Grid == nil {
+		p.Drift = touch.Undrift(touches, p.Header.NoiseMM)
+	}
+	d := p.Drift
+	switch {
+	case d == nil:
+	case d.Verdict == touch.Drifted:
+		touches = touches[:len(touches)-d.Closing]
+	case keepAll:
+	case d.Verdict == touch.Contradicted:
+		touches = slices.DeleteFunc(slices.Clone(touches), func(p surface.Point) bool { return p.Line == d.Wrong.Line })
+		m.LeftOut = append(m.LeftOut, LeftOut{Point: d.Wrong, WithinMM: outlierMM, OffMM: d.WrongMM, ExpectedMM: d.Wrong.Z - d.WrongMM})
+	case d.Verdict == touch.Open:
+		return nil, &diag.Error{Place: diag.Place{File: p.Name, Line: d.Last.Line - p.Before, Col: 1},
+			What: fmt.Sprintf("the datum was touched at %.3f mm first (line %d) and at %.3f mm here, and no other touch tells which is right", d.First.Z, d.First.Line-p.Before, d.Last.Z),
+			Hint: "touch it twice more and add both lines at the end: where they agree with this one it has drifted, and that is taken out; a wrong line, take out (--keep-all takes both as they are)"}
+	}
+	return touches, nil
+}
+
 // leaveOut leaves out the points that do not agree with those around them.
 func (m *Measured) leaveOut() error {
 	sifted, err := Sift(m.Points, m.slipped)
+	if err == nil {
+		sifted, err = m.spare(sifted)
+	}
 	if err != nil {
 		hint := "give --keep-all to take them as they are"
-		if jump := touch.MixedUnits(m.Reading.Points); jump != "" {
-			hint = jump
+		for k := range m.Parts {
+			if jump := m.Parts[k].Jump(); jump != "" {
+				hint = jump
+			}
 		}
 		return refused(m.Name, err.Error(), hint)
 	}
@@ -148,8 +175,8 @@ func (m *Measured) place(opt *MeasuredOptions) {
 	h.NoiseMM = cmp.Or(m.Repeats.NoiseMM, r.Header.NoiseMM)
 	h.WrapsYMM = cmp.Or(opt.WrapsYMM, r.Header.WrapsYMM)
 	h.Datum = r.Header.Datum
-	if m.Drift != nil && h.Datum == nil {
-		h.Datum = &m.Drift.At
+	if h.Datum == nil {
+		h.Datum = m.driftDatum()
 	}
 	// A tenth of a micrometre and a millionth of a degree are finer than places
 	// are known.
@@ -182,10 +209,7 @@ func (m *Measured) choose(method string) error {
 	if m.Choice, err = Choose(m.Points, grid, method, m.Header.WrapsYMM, r.ResolutionMM); err != nil {
 		return refused(m.Name, err.Error(), "")
 	}
-	if d := m.Drift; d != nil && d.Verdict == touch.Drifted {
-		// What was taken out is not known better; half way it is a half of that.
-		m.Choice.allow(d.SureMM / 2)
-	}
+	m.Choice.allow(m.shiftSureMM())
 	if s := m.Repeats.Sinking; s != nil {
 		m.Choice.allow(s.MM / 2) // the mean of touches is half way down
 	}

@@ -51,8 +51,10 @@ func (m *Measured) Next(burns orb.MultiLineString) (all []Next) {
 		all = append(all, Next{[2]float64{x, y}, why})
 		return true
 	}
-	if d := m.Drift; d != nil && d.Verdict == touch.Contradicted {
-		add(d.At[0], d.At[1], "the datum, which was touched at two heights")
+	for _, p := range m.Parts {
+		if d := p.Drift; d != nil && d.Verdict == touch.Contradicted {
+			add(d.At[0], d.At[1], "the datum, which was touched at two heights")
+		}
 	}
 	for _, d := range m.Doubts {
 		for k, p := range d.Places {

@@ -40,6 +40,7 @@ type LeftOut struct {
 	ExpectedMM float64 // that height
 	WithinMM   float64 // as near to that it would not have been left out
 	Stray      bool    // its own repeats agree against it
+	Again      bool    // stray, and what those around bear out was found there in another file
 }
 
 // Sifted is what became of touches.

@@ -47,7 +47,7 @@ func TestMap(t *testing.T) {
 	m := &Map{Title: "a <map> & more", Low: [2]float64{0, 0}, Top: [2]float64{300, 100},
 		At:      func(x, y float64) (float64, bool) { return math.Sin(x / 50), x <= 250 || y <= 50 },
 		Places:  []Place{{surface.Point{X: 10, Y: 10, Z: math.Sin(0.2) - 0.012, Line: 3}, 1}, {surface.Point{X: 200, Y: 80, Z: math.Sin(4)}, 0}, {surface.Point{X: 150, Y: 20, Z: math.Sin(3)}, 8}},
-		LeftOut: []LeftOut{{fit.LeftOut{Point: surface.Point{X: 100, Y: 50, Line: 7}, OffMM: 1.5}, 5}, {fit.LeftOut{Point: surface.Point{X: 60, Y: 80, Line: 9}, OffMM: -1.5}, 0}},
+		LeftOut: []LeftOut{{fit.LeftOut{Point: surface.Point{X: 100, Y: 50, Line: 7}, OffMM: 1.5}, 5, "line 7"}, {fit.LeftOut{Point: surface.Point{X: 60, Y: 80, Line: 9}, OffMM: -1.5}, 0, "line 9"}},
 		Doubts:  []fit.Doubt{{What: "may be a step", Mend: "touch there again", Places: []surface.Point{{X: 150, Y: 20}}}},
 		Datum:   &[2]float64{20, 80}, Outline: []orb.Point{{30, 10}, {220, 10}, {120, 60}, {30, 10}}}
 	var svg bytes.Buffer

@@ -19,7 +19,7 @@ func numbered(m *fit.Measured) (places []Place, out []LeftOut) {
 		places = append(places, Place{p, of(p)})
 	}
 	for _, b := range m.LeftOut {
-		out = append(out, LeftOut{b, of(b.Point)})
+		out = append(out, LeftOut{b, of(b.Point), m.PlaceOf(b.Point)})
 	}
 	return places, out
 }

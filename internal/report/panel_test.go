@@ -38,7 +38,7 @@ func drawMapOf(t *rapid.T) *Map {
 	if len(m.Places) > 3 {
 		d := m.Places[0]
 		m.Datum = &[2]float64{d.X, d.Y}
-		m.LeftOut = []LeftOut{{fit.LeftOut{Point: m.Places[1].Point, OffMM: -2}, 2}, {fit.LeftOut{Point: m.Places[2].Point, OffMM: 2}, 0}}
+		m.LeftOut = []LeftOut{{fit.LeftOut{Point: m.Places[1].Point, OffMM: -2}, 2, ""}, {fit.LeftOut{Point: m.Places[2].Point, OffMM: 2}, 0, ""}}
 		m.Doubts = []fit.Doubt{{What: "w", Mend: "m", Places: []surface.Point{m.Places[3].Point}}}
 	}
 	return m

@@ -27,13 +27,14 @@ type Place struct {
 type LeftOut struct {
 	fit.LeftOut
 	Number int
+	From   string // where it was read
 }
 
 // said are the long and the short of it.
 func (b *LeftOut) said() (long, short string) {
 	short = "left out"
 	if b.Line > 0 {
-		short = fmt.Sprintf("line %d left out", b.Line)
+		short = b.From + " left out"
 	}
 	if b.Number > 0 {
 		short = fmt.Sprintf("%d, %s", b.Number, short)

@@ -38,6 +38,9 @@ type Reading struct {
 
 	Header surface.Header // datum, noise, method and wrapping, where header lines say them
 	Digest string         // SHA-256 of the bytes
+
+	// Parts are the files that it was joined of; nil where it is of one.
+	Parts []Part
 }
 
 // Ignored are lines that gave no point, for one reason.

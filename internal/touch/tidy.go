@@ -70,16 +70,16 @@ func Merge(p []surface.Point) ([]surface.Point, Repeats) {
 	for _, g := range groups {
 		if len(g) > 2 {
 			m := middle(g)
-			var kept []surface.Point
+			var kept, stray []surface.Point
 			for _, t := range g {
 				if math.Abs(t.Z-m) > limit {
-					rep.Stray = append(rep.Stray, t)
+					stray = append(stray, t)
 				} else {
 					kept = append(kept, t)
 				}
 			}
 			if len(kept) > len(g)/2 {
-				g = kept
+				g, rep.Stray = kept, append(rep.Stray, stray...)
 			}
 		}
 		mean := g[0]

@@ -1,12 +1,14 @@
 package say
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
 
 	"sagitta/internal/fit"
+	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
 )
@@ -45,15 +47,49 @@ func (v Voice) Surface(m *fit.Measured, next []fit.Next, file string) {
 	s, points, named := see(m), m.Reading.Points, min(len(m.LeftOut), fit.MostNamed)
 	other := func(p surface.Point) bool { return p.Z != points[0].Z }
 	least := math.Min(math.Abs(s.Low), math.Abs(s.High))
-	verdict := func(is touch.Verdict) bool { return m.Drift != nil && m.Drift.Verdict == is }
 	shown := next[:min(len(next), nextShown)]
-	v.tell("surface", of{"Moved": m.Drift != nil && math.Abs(m.Drift.MM) >= 0.0005, "Next": shown, "NextMore": len(next) - len(shown), "NextFile": file, "Drifted": verdict(touch.Drifted), "Contradicted": verdict(touch.Contradicted), "Made": s, "Jump": touch.MixedUnits(points), "Named": m.LeftOut[:named], "More": len(m.LeftOut) - named,
-		"Reading": m.Written.ReadingMM > 0.001, "Inches": m.Reading.HeightMM() != 1, "Stuck": len(points) > 2 && !slices.ContainsFunc(points, other), "TooFew": len(m.Points) < fewPoints,
+	v.tell("surface", of{"Next": shown, "NextMore": len(next) - len(shown), "NextFile": file, "Made": s, "Named": m.LeftOut[:named], "More": len(m.LeftOut) - named,
+		"Reading": m.Written.ReadingMM > 0.001, "Stuck": len(points) > 2 && !slices.ContainsFunc(points, other), "TooFew": len(m.Points) < fewPoints,
 		"Slopes":  s.Skin.MostLonger >= 0.0005 || m.Choice.Round != nil,
 		"Degrees": math.Atan(s.Skin.MaxSlope) * 180 / math.Pi, "Stretch": 1 + s.Skin.MostLonger,
 		"Scaled":  m.Alignment != nil && math.Abs(m.Alignment.Scale-1) > matchScale,
 		"InUnits": m.Alignment != nil && math.Abs(math.Abs(math.Log(m.Alignment.Scale))-math.Log(25.4)) < matchScale,
 		"Far":     s.Low*s.High > 0 && least > 5 && least > 3*(s.High-s.Low)})
+}
+
+// Tells reports whether the datum was found off at the end by what can be said.
+func (s measured) Tells(d *touch.Drift) bool { return math.Abs(d.MM) >= 0.0005 }
+
+// Contradicted reports whether others contradict a touch of a file's datum.
+func (s measured) Contradicted(d *touch.Drift) bool { return d.Verdict == touch.Contradicted }
+
+// Zero says what is made of the zero of a file; "" of the first.
+func (s measured) Zero(p fit.Part) string {
+	z := p.Zero
+	if z == nil {
+		return ""
+	}
+	lower, at := "lower", phrase.XY(z.At[0], z.At[1])
+	if z.MM < 0 {
+		lower = "higher"
+	}
+	moved := fmt.Sprintf("counts from a zero %s mm %s; its heights are moved by that, as ", phrase.MM(math.Abs(z.MM)), lower)
+	switch z.Verdict {
+	case touch.Apart:
+		return "has no place in common with what was touched before: it is taken to count from the same zero"
+	case touch.ByDatum:
+		return moved + "both touched the datum at " + at
+	case touch.ByPlaces:
+		return moved + fmt.Sprintf("%s in common agree on it, from %s on", phrase.Count(z.Common, "place"), at)
+	case touch.Unclear:
+		return fmt.Sprintf("is %s mm off at %s in common, but neither the datum nor other places bear that out: it is taken to count from the same zero", phrase.Signed(z.MM, 3), at)
+	}
+	return fmt.Sprintf("counts from the same zero: it is %s mm off at %s in common, which is no more than chance", phrase.Signed(z.MM, 3), at)
+}
+
+// OtherUnit says of a touch that it would agree in the other unit than that of its file.
+func (s measured) OtherUnit(b fit.LeftOut) string {
+	return otherUnit(b, s.PartOf(b.Point).HeightMM() != 1)
 }
 
 // otherUnit says of a touch, of a file whose heights are in inches or not, that it would
@@ -74,38 +110,86 @@ func otherUnit(b fit.LeftOut, inches bool) string {
 // linesShown is how many lines of a doubt are named.
 const linesShown = 6
 
-// linesOf names the lines that a doubt is about, the most doubted first.
-func linesOf(d fit.Doubt) string {
+// Lines names the lines that a doubt is about, the most doubted first.
+func (s measured) Lines(d fit.Doubt) string {
 	var lines []string
 	for _, p := range d.Places {
-		switch line := strconv.Itoa(p.Line); {
+		line := strconv.Itoa(p.Line)
+		if len(s.Parts) > 1 {
+			line = s.From(p)
+		}
+		switch {
 		case p.Line == 0 || slices.Contains(lines, line):
 		case len(lines) == linesShown:
-			return " (lines " + strings.Join(lines, ", ") + ", ...)"
+			return s.lines(append(lines, "..."))
 		default:
 			lines = append(lines, line)
 		}
 	}
-	switch len(lines) {
-	case 0:
+	return s.lines(lines)
+}
+
+// lines are put behind a doubt.
+func (s measured) lines(lines []string) string {
+	switch {
+	case len(lines) == 0:
 		return ""
-	case 1:
+	case len(s.Parts) > 1:
+		return " (" + strings.Join(lines, ", ") + ")"
+	case len(lines) == 1:
 		return " (line " + lines[0] + ")"
 	}
 	return " (lines " + strings.Join(lines, ", ") + ")"
 }
 
+// touched are the figures of where a touch is from, its file where there are several.
+func touched(m *fit.Measured, p surface.Point) figures {
+	file, line := m.Reading.Where(p.Line)
+	return figures{{"file?", file}, {"line", line}, {"x_mm", p.X}, {"y_mm", p.Y}}
+}
+
 // doubtFigures are the doubts with their places, the most doubted first.
-func doubtFigures(doubts []fit.Doubt) []figures {
+func doubtFigures(m *fit.Measured) []figures {
 	all := []figures{}
-	for _, d := range doubts {
+	for _, d := range m.Doubts {
 		places := []figures{}
 		for _, p := range d.Places {
-			places = append(places, figures{{"line", p.Line}, {"x_mm", p.X}, {"y_mm", p.Y}})
+			places = append(places, touched(m, p))
 		}
 		all = append(all, figures{{"what", d.What}, {"mend", d.Mend}, {"places", places}})
 	}
 	return all
+}
+
+// partFigures are those of the files where there are several, with the digest of each.
+func partFigures(m *fit.Measured) (parts []figures, digests map[string]string) {
+	digests = map[string]string{"measured": "sha256:" + m.Parts[0].Digest}
+	if len(m.Parts) == 1 {
+		return nil, digests
+	}
+	for k, p := range m.Parts {
+		f := figures{{"file", p.Name}, {"touches", len(p.Points)}, {"lines_ignored", p.IgnoredCount}, {"drift_mm", driftOf(p)}}
+		if p.Zero != nil {
+			moved := 0.0
+			if p.Moved() {
+				moved = 0 - p.Zero.MM
+			}
+			f = append(f, figures{{"places_in_common", p.Zero.Common}, {"moved_mm", moved}}...)
+		}
+		parts = append(parts, f)
+		if k > 0 {
+			digests[fmt.Sprintf("measured_%d", k+1)] = "sha256:" + p.Digest
+		}
+	}
+	return parts, digests
+}
+
+// driftOf is the drift that was taken out of a file, mm.
+func driftOf(p fit.Part) float64 {
+	if p.Drifted() {
+		return p.Drift.MM
+	}
+	return 0
 }
 
 // SurfaceFigures are the figures of a surface that was made, digest being that
@@ -115,7 +199,7 @@ func SurfaceFigures(version string, m *fit.Measured, next []fit.Next, digest str
 	s := see(m)
 	leftOut, errors := []figures{}, map[string]float64{}
 	for _, b := range m.LeftOut {
-		leftOut = append(leftOut, figures{{"line", b.Line}, {"x_mm", b.X}, {"y_mm", b.Y}, {"off_mm", b.OffMM}})
+		leftOut = append(leftOut, append(touched(m, b.Point), figure{"off_mm", b.OffMM}))
 	}
 	places := []figures{}
 	for _, n := range next {
@@ -126,9 +210,12 @@ func SurfaceFigures(version string, m *fit.Measured, next []fit.Next, digest str
 			errors[c.Name] = c.ErrorMM
 		}
 	}
+	parts, digests := partFigures(m)
 	var drift, radius, radiusU95, taper, match float64
-	if m.Drift != nil && m.Drift.Verdict == touch.Drifted {
-		drift = m.Drift.MM
+	for _, p := range m.Parts {
+		if d := driftOf(p); math.Abs(d) > math.Abs(drift) {
+			drift = d
+		}
 	}
 	if o := m.Choice.Round; o != nil {
 		radius, taper = o.RadiusMM, o.Taper
@@ -144,8 +231,9 @@ func SurfaceFigures(version string, m *fit.Measured, next []fit.Next, digest str
 		{"points", len(m.Points)},
 		{"lines_ignored", r.IgnoredCount},
 		{"left_out", leftOut},
-		{"doubts", doubtFigures(m.Doubts)},
+		{"doubts", doubtFigures(m)},
 		{"next", places},
+		{"files?", parts},
 		{"drift_mm", drift},
 		{"noise_mm", m.Header.NoiseMM},
 		{"method", m.Choice.Name},
@@ -170,7 +258,7 @@ func SurfaceFigures(version string, m *fit.Measured, next []fit.Next, digest str
 		{"match_residual_mm?", match},
 	}
 	return &Figures{Schema: 1, Command: "surface", Version: version, Verdict: "done", Changed: true,
-		Inputs:  map[string]string{"measured": "sha256:" + r.Digest},
+		Inputs:  digests,
 		Outputs: map[string]string{"surface": digest},
 		Options: map[string]string{"columns": r.Columns, "units": r.Units, "heights": r.Heights, "decimal": r.Decimal},
 		Figures: f}

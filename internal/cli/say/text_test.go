@@ -147,7 +147,8 @@ func measuredFully(t *testing.T, some bool) *fit.Measured {
 		t.Fatal(err)
 	}
 	if some {
-		full(reflect.ValueOf(&m.Drift).Elem(), 4)
+		full(reflect.ValueOf(&m.Parts[0].Drift).Elem(), 4)
+		full(reflect.ValueOf(&m.Parts[0].Zero).Elem(), 4)
 		full(reflect.ValueOf(&m.Repeats).Elem(), 4)
 		full(reflect.ValueOf(&m.LeftOut).Elem(), 4)
 		full(reflect.ValueOf(&m.Header).Elem(), 4)
