@@ -45,6 +45,10 @@ func NewFigures(command string, j *job.Job, program, digest string, options map[
 		SurfaceErrorMM: j.Unsure.MM, SurfaceErrorFrom: string(j.Unsure.From),
 		Inputs: map[string]string{"program": digest, "surface": "sha256:" + j.Placed.Surface().Source().Digest}}
 	options["method"] = j.Reading()
+	delete(options, "surface-error")
+	if u := j.Unsure; u.From == job.FromOption || u.From == job.Assumed {
+		options["surface-error"] = number(u.MM)
+	}
 	options["program"] = program
 	if r := j.Machine.ZRateMMMin; r != nil {
 		options["z-rate"] = number(*r)
