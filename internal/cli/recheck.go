@@ -104,11 +104,11 @@ func (o *recheckOptions) judge(s *session, j *job.Job) error {
 	if err != nil {
 		return err
 	}
-	q := recheck.Question{Turn: job.Turn(j.Machine), Name: o.Readings, Surface: j.Placed, ErrorMM: j.Taken.SurfaceError.MM, TouchMM: cmp.Or(r.Header.NoiseMM, j.Taken.Noise.MM)}
+	q := recheck.Question{Turn: job.Turn(j.Machine), Name: o.Readings, Surface: j.Placed, ErrorMM: j.Taken.SurfaceError.MM, TouchMM: cmp.Or(r.Header.NoiseMM, j.NoiseMM())}
 	if at, _, ok := j.DatumXY(); ok {
 		q.Datum = &at
 	}
-	allowed := recheck.Allowed(j.Taken, len(j.Lenses) > 0)
+	allowed := recheck.Allowed(j.Taken, j.NoiseMM(), len(j.Lenses) > 0)
 	q.Allowed = allowed
 	if err := s.files.CheckOutputs(o.Out); err != nil {
 		return err
@@ -253,7 +253,7 @@ func (o *recheckOptions) stop(s *session, j *job.Job, name string) error {
 	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-")); err != nil {
 		return err
 	}
-	allowed := recheck.Allowed(j.Taken, len(j.Lenses) > 0)
+	allowed := recheck.Allowed(j.Taken, j.NoiseMM(), len(j.Lenses) > 0)
 	stop := recheck.Stop{After: int(o.After)}
 	stop.Says = append(stop.Says, "set the gauge to 0 "+zero(j))
 	for _, q := range places.At {

@@ -37,10 +37,10 @@ type Budget struct {
 	// Lens is the depth of the lens, and LensFrom where it came from.
 	Lens     Depth
 	LensFrom string
-	// Noise and SurfaceError are the standard uncertainties of the measured
-	// heights and of the surface fitted through them; FocusSetting that of
-	// setting the focus at the datum, and DepthError that of the lens's depth.
-	Noise, SurfaceError, FocusSetting, DepthError Term
+	// SurfaceError is the standard uncertainty of a height read from the surface, the noise
+	// of those measured included; FocusSetting that of setting the focus at the datum, and
+	// DepthError that of the lens's depth.
+	SurfaceError, FocusSetting, DepthError Term
 	// GreatestError is that of the surface where heights are least sure, where they are not
 	// all as sure: SurfaceError is then the least there is, and what is more is taken off
 	// place by place.
@@ -80,12 +80,11 @@ type Entry struct {
 }
 
 // random is how many of the terms are standard uncertainties.
-const random = 4
+const random = 3
 
 // terms gives those that count, with their names: standard uncertainties first.
 func (b Budget) terms(p Purpose) []Entry {
 	all := []Entry{
-		{"noise of the heights", b.Noise},
 		{"error of the surface", b.SurfaceError},
 		{"setting of the focus", b.FocusSetting},
 		{"error of the depth", b.DepthError},
@@ -99,9 +98,9 @@ func (b Budget) terms(p Purpose) []Entry {
 }
 
 // Uncertainty is U in mm: CoverageFactor times the combined standard
-// uncertainty of noise, surface error, focus setting and the depth itself.
+// uncertainty of surface error, focus setting and the depth itself.
 func (b Budget) Uncertainty() float64 {
-	return CoverageFactor * Combine(b.Noise.MM, b.SurfaceError.MM, b.FocusSetting.MM, b.DepthError.MM)
+	return CoverageFactor * Combine(b.SurfaceError.MM, b.FocusSetting.MM, b.DepthError.MM)
 }
 
 // Less is by how much more is taken off each side, in mm, where the standard uncertainty

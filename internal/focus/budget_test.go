@@ -31,13 +31,13 @@ func TestCombineGivesEndGaugeExample(t *testing.T) {
 func sheet() Budget {
 	return Budget{
 		Lens: Depth{1.2, 1.8}, LensFrom: "short.toml, depth_mm",
-		Noise: Term{0.2, "panel.csv"}, SurfaceError: Term{0.1, "panel.csv"}, FocusSetting: Term{0.2, "bench.toml"},
+		SurfaceError: Term{0.2, "panel.csv"}, FocusSetting: Term{0.2, "bench.toml"}, DepthError: Term{0.1, "short.toml"},
 		Backlash: Term{0.05, "bench.toml"}, HalfDecimal: Term{0.0005, "decimals"},
 	}
 }
 
 func TestUsableByHand(t *testing.T) {
-	// 0.2, 0.1 and 0.2 combine to 0.3: U = 0.6.
+	// 0.2, 0.2 and 0.1 combine to 0.3: U = 0.6.
 	const tiny = 1e-12 // rounding of a few operations on numbers near 1
 	for _, c := range []struct {
 		p         Purpose
@@ -60,13 +60,12 @@ func TestSpentNamesLargestTerm(t *testing.T) {
 		p      Purpose
 		want   string
 	}{
-		"noise":     {func(b *Budget) { b.Noise.MM = 0.9 }, Checking, "most by the noise of the heights (0.9 mm, from panel.csv)"},
-		"error":     {func(b *Budget) { b.SurfaceError.MM = 0.7 }, Checking, "error of the surface (0.7"},
+		"error":     {func(b *Budget) { b.SurfaceError.MM = 0.9 }, Checking, "most by the error of the surface (0.9 mm, from panel.csv)"},
 		"focus":     {func(b *Budget) { b.FocusSetting.MM = 0.7 }, Writing, "setting of the focus (0.7"},
 		"depth":     {func(b *Budget) { b.DepthError = Term{0.7, "depth_error_mm"} }, Checking, "error of the depth (0.7 mm, from depth_error_mm)"},
 		"backlash":  {func(b *Budget) { b.Backlash.MM = 0.65 }, Writing, "backlash (0.65"},
 		"decimal":   {func(b *Budget) { b.HalfDecimal.MM = 0.65 }, Writing, "half the last decimal (0.65"},
-		"doubled":   {func(b *Budget) { b.Backlash.MM = 0.79; b.Noise.MM = 0.4 }, Writing, "noise of the heights (0.4"},
+		"doubled":   {func(b *Budget) { b.Backlash.MM = 0.79; b.SurfaceError.MM = 0.4 }, Writing, "error of the surface (0.4"},
 		"near only": {func(b *Budget) { b.Lens.Near = 0.1 }, Checking, "0.6 mm of each side"},
 		"far only":  {func(b *Budget) { b.Lens.Far = 0.1 }, Checking, "0.6 mm of each side"},
 	} {
@@ -95,9 +94,9 @@ func TestExactlySpentIsSpent(t *testing.T) {
 
 func TestUsableRefusesBadTerms(t *testing.T) {
 	for _, v := range []float64{-0.01, math.NaN(), math.Inf(1)} {
-		for i := range 6 {
+		for i := range 5 {
 			b := sheet()
-			term := []*Term{&b.Noise, &b.SurfaceError, &b.FocusSetting, &b.DepthError, &b.Backlash, &b.HalfDecimal}[i]
+			term := []*Term{&b.SurfaceError, &b.FocusSetting, &b.DepthError, &b.Backlash, &b.HalfDecimal}[i]
 			term.MM = v
 			_, err := b.Usable(Writing)
 			if err == nil || errors.Is(err, ErrSpent) {
@@ -119,7 +118,7 @@ func TestTableAddsUp(t *testing.T) {
 			return Term{rapid.OneOf(rapid.Just(0.0), rapid.Float64Range(0, 0.1)).Draw(t, n), n}
 		}
 		b := Budget{Lens: Depth{rapid.Float64Range(0.5, 3).Draw(t, "near"), rapid.Float64Range(0.5, 3).Draw(t, "far")},
-			Noise: term("noise"), SurfaceError: term("error"), FocusSetting: term("focus"), DepthError: term("depth"),
+			SurfaceError: term("error"), FocusSetting: term("focus"), DepthError: term("depth"),
 			Backlash: term("backlash"), HalfDecimal: term("half")}
 		p := rapid.SampledFrom([]Purpose{Checking, Writing}).Draw(t, "purpose")
 		d, err := b.Usable(p)
@@ -137,7 +136,7 @@ func TestTableAddsUp(t *testing.T) {
 		if math.Abs(b.Lens.Near-lost-d.Near) > 1e-12 || math.Abs(b.Lens.Far-lost-d.Far) > 1e-12 {
 			t.Fatalf("rows lose %g, usable %v of %v", lost, d, b.Lens)
 		}
-		if by["noise of the heights"].From != "noise" || by["setting of the focus"].MM != b.FocusSetting.MM {
+		if by["error of the surface"].From != "error" || by["setting of the focus"].MM != b.FocusSetting.MM {
 			t.Fatalf("rows %v", by)
 		}
 		if _, linear := by["backlash"]; linear != (p == Writing) {

@@ -121,6 +121,10 @@ func Read[T any](open Source, name string, read func(io.Reader, string) (T, erro
 // Measured is the surface as its file has it.
 func (j *Job) Measured() *surface.Surface { return j.measured }
 
+// NoiseMM is what touches of the surface scatter by, 0 where its file does not tell: its
+// error has that already.
+func (j *Job) NoiseMM() float64 { return j.measured.Header().NoiseMM }
+
 // override puts the options that go over the profile into it, and settles how
 // blocks become moves.
 func (j *Job) override() {
@@ -162,9 +166,6 @@ func (j *Job) place(open Source, b *focus.Budget) error {
 	surf, unsure, err := j.unsure(loaded)
 	if err != nil {
 		return err
-	}
-	if unsure.From == FromFile || unsure.From == FromFit {
-		b.Noise = focus.Term{MM: h.NoiseMM, From: j.Surface} // else the error has it
 	}
 	b.SurfaceError = unsure.term(j.Surface)
 	if least, greatest := surf.Errors(); greatest > least {

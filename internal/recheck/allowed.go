@@ -1,6 +1,8 @@
 package recheck
 
 import (
+	"cmp"
+
 	"sagitta/internal/focus"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
@@ -31,12 +33,9 @@ func (a *Allowance) At(on *surface.Placed, x, y float64) float64 {
 
 // Allowed is what bench and surface take off the depth of a lens (see focus.Budget): so
 // much is reckoned with already. Without a lens it is twice the error of the surface, and
-// what its heights scatter by.
-func Allowed(taken focus.Budget, lens bool) Allowance {
-	noise := taken.Noise.MM
-	if taken.Noise.MM == 0 {
-		noise = touchMM
-	}
+// what a touch scatters by, as far as its file tells, else 0.
+func Allowed(taken focus.Budget, noiseMM float64, lens bool) Allowance {
+	noise := cmp.Or(noiseMM, touchMM)
 	less := taken.Less
 	if !lens {
 		less = func(errorMM float64) float64 { return focus.CoverageFactor * max(0, errorMM-taken.SurfaceError.MM) }

@@ -156,12 +156,12 @@ func (s *Surface) Errors() (least, greatest float64) {
 	return least, greatest
 }
 
-// WithError returns the same heights with one standard uncertainty of all, in mm, noise
-// included, of which nothing is said any more; 0 says that they are exact.
+// WithError returns the same heights with one standard uncertainty of all, in mm; 0 says
+// that they are exact.
 func (s *Surface) WithError(mm float64) *Surface {
 	made := *s
 	made.errors = nil
-	made.header.ErrorMM, made.header.ErrorSaid, made.header.NoiseMM = mm, true, 0
+	made.header.ErrorMM, made.header.ErrorSaid = mm, true
 	return &made
 }
 
