@@ -10,11 +10,11 @@ import (
 	"sagitta/internal/surface"
 )
 
-// Unsure is the standard uncertainty of heights read from a surface, in mm, the greatest
-// where it differs by place, and where it is from.
+// Unsure is the standard uncertainty of heights read from a surface, in mm, where they are
+// surest and where they are least so, and where it is from.
 type Unsure struct {
-	MM   float64
-	From Origin
+	Least, MM float64
+	From      Origin
 }
 
 // Origin is where an uncertainty is from.
@@ -31,15 +31,15 @@ const (
 // asked for.
 func (o *Options) unsure(l *fit.Loaded) (*surface.Surface, Unsure, error) {
 	if o.Given("surface-error") {
-		return l.WithError(o.SurfaceError), Unsure{o.SurfaceError, FromOption}, nil
+		return l.WithError(o.SurfaceError), Unsure{o.SurfaceError, o.SurfaceError, FromOption}, nil
 	}
 	h := l.Header()
-	_, greatest := l.Errors()
+	least, greatest := l.Errors()
 	switch {
 	case l.Said:
-		return l.Surface, Unsure{greatest, FromFile}, nil
+		return l.Surface, Unsure{least, greatest, FromFile}, nil
 	case l.Fitted && h.ErrorSaid:
-		return l.Surface, Unsure{greatest, FromFit}, nil
+		return l.Surface, Unsure{least, greatest, FromFit}, nil
 	case l.Fitted:
 		return nil, Unsure{}, o.ask("there are too few points to leave one out of the fit")
 	}
@@ -49,7 +49,7 @@ func (o *Options) unsure(l *fit.Loaded) (*surface.Surface, Unsure, error) {
 	}
 	mm = max(mm, h.NoiseMM)
 	o.Note(fmt.Sprintf("assumed: heights of %s are sure to %s mm (standard uncertainty, by leaving nodes out: the file says no # error_mm:)", o.Surface, phrase.Short(mm)))
-	return l.WithError(mm), Unsure{mm, Assumed}, nil
+	return l.WithError(mm), Unsure{mm, mm, Assumed}, nil
 }
 
 // ask wants to be told the uncertainty that cannot be estimated.
@@ -77,7 +77,11 @@ func (u Unsure) String() string {
 	if u.MM == 0 {
 		return "taken as exact" + u.said()
 	}
-	return fmt.Sprintf("sure to %s mm%s", phrase.Short(u.MM), u.said())
+	text := fmt.Sprintf("sure to %s mm", phrase.Short(u.MM))
+	if u.Least < u.MM {
+		text += " at least, " + phrase.Short(u.Least) + " mm where they are surest"
+	}
+	return text + u.said()
 }
 
 func (u Unsure) said() string {

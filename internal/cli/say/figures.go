@@ -26,8 +26,8 @@ type Figures struct {
 	Inputs  map[string]string `json:"inputs"`
 	Outputs map[string]string `json:"outputs,omitempty"`
 	Options map[string]string `json:"options"`
-	// SurfaceErrorMM is the standard uncertainty of the surface's heights, the greatest of
-	// them, and SurfaceErrorFrom where that is from: file, fit, --surface-error or assumed.
+	// SurfaceErrorMM is the standard uncertainty of the surface's heights, where they are
+	// least sure, and SurfaceErrorFrom where that is from: file, fit, --surface-error or assumed.
 	SurfaceErrorMM   float64  `json:"surface_error_mm"`
 	SurfaceErrorFrom string   `json:"surface_error_from"`
 	Figures          any      `json:"figures"`
