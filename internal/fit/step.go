@@ -113,7 +113,7 @@ func (det *detector) abrupt(group []int) bool {
 const (
 	// ledgeFactor times the scatter of jumps along an axis is one that noise does
 	// not make, and ledgeMM what none is named for.
-	ledgeFactor = 8
+	ledgeFactor = 6
 	ledgeMM     = 0.2
 	// ledgeBend times what a change of slope between them makes of it is more than a
 	// fold on one of the touches does: that makes as much.
@@ -237,25 +237,29 @@ func (m *Measured) unsure() error {
 	for k := range mm {
 		mm[k] = s.ErrorAt(k%nx, k/nx)
 	}
-	near := func(p surface.Point, height float64) {
+	near := func(p surface.Point, within, height float64) {
 		for j, y := range s.Y() {
-			if math.Abs(y-p.Y)*perY > besideEdge {
+			if math.Abs(y-p.Y)*perY > within {
 				continue
 			}
 			for i, x := range s.X() {
-				if math.Abs(x-p.X)*perX <= besideEdge {
+				if math.Abs(x-p.X)*perX <= within {
 					mm[j*nx+i] = max(mm[j*nx+i], ceilDigits(math.Abs(height)*stepPart, 3))
 				}
 			}
 		}
 	}
 	for _, t := range m.Steps {
+		within := besideEdge
+		if t.Between {
+			within /= 2 // from the touches on either side of it
+		}
 		for _, p := range t.Points {
-			near(p, t.HeightMM)
+			near(p, within, t.HeightMM)
 		}
 	}
 	for _, d := range m.Doubted {
-		near(d.Point, d.OffMM)
+		near(d.Point, besideEdge, d.OffMM)
 	}
 	raised, err := s.WithErrors(mm)
 	if err != nil {

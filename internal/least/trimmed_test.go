@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"gonum.org/v1/gonum/mat"
 )
 
 // regression is a published set: rows of 1, x1, x2, ... and y, which of them are bad,
@@ -173,4 +175,33 @@ func TestTrimmedDegenerate(t *testing.T) {
 	if err != nil || got.Scatter > 1e-12 {
 		t.Errorf("an exact plane: %+v, %v", got, err)
 	}
+}
+
+// The normal equations give what the decomposition gives, with weights as rows written
+// more than once, and its variance factor.
+func TestNormal(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 4))
+	n := NewNormal(3)
+	var rows, y []float64
+	for k := range 9 {
+		row := []float64{1, r.Float64(), r.NormFloat64()}
+		z := r.NormFloat64()
+		times := 1 + k%3
+		n.Add(float64(times), z, row)
+		for range times {
+			rows, y = append(rows, row...), append(y, z)
+		}
+	}
+	want, err := Linear(mat.NewDense(len(y), 3, rows), y)
+	if err != nil {
+		t.Fatal(err)
+	}
+	beta := make([]float64, 3)
+	if !n.Solve(beta) {
+		t.Fatal("not solved")
+	}
+	alike(t, "beta", beta, want.Beta, 1e-9)
+	first := []float64{1, 0, 0}
+	n.Back(first)
+	alike(t, "unit", first, []float64{want.Unit.At(0, 0), want.Unit.At(1, 0), want.Unit.At(2, 0)}, 1e-9)
 }
