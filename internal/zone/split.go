@@ -42,12 +42,18 @@ func (p *Plan) Split(r Source, dir string) error {
 		if miss == 0 || !errors.As(err, &unmet) {
 			return err
 		}
+		// Zones that share as much as heights are less sure by serve all that is so.
+		less := 2 * p.from.opt.Surface.MostLess()
+		extra := p.extra + 2*miss
+		if p.extra < less {
+			extra = min(extra, less)
+		}
 		for i := range p.from.opt.Lenses {
-			if p.extra+2*miss > p.from.opt.Lenses[i].Width()*mostExtra+2*p.from.opt.Surface.MostLess() {
+			if extra > p.from.opt.Lenses[i].Width()*mostExtra+less {
 				return err
 			}
 		}
-		p.extra += 2 * miss
+		p.extra = extra
 		if zerr := p.from.zones(); zerr != nil {
 			return err
 		}
