@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -190,7 +191,10 @@ func (c *Choice) fit(points []surface.Point, grid *surface.Surface, name string)
 	case grid == nil:
 		err = errNoGrid
 	default:
-		shape, err = interpolated(closed(grid, points), name)
+		whole := closed(grid, points)
+		if shape, err = interpolated(whole, name); err == nil && !holdsAll(whole, points) {
+			err = errors.New("a touch has a hole around")
+		}
 	}
 	if err == nil {
 		c.Name, c.Shape, c.Round, c.Grid = name, shape, round, grid

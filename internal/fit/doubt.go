@@ -106,7 +106,7 @@ func (m *Measured) doubtKept() {
 		})
 	}
 	say(far, "touch", "but not so far that a bend or a rim could not be", "touch there again")
-	say(alike, "place", "but found alike in two files: narrower than the touches are apart", "touch a little beside it")
+	say(alike, "place", "but found so again: narrower than the touches are apart", "touch a little beside it")
 }
 
 // parting parts touches from those of which something holds.

@@ -78,6 +78,13 @@ func closed(g *surface.Surface, points []surface.Point) *surface.Surface {
 	return g
 }
 
+// holdsAll reports whether a grid has a height at each point when it is read: a touch that
+// is alone in its row has a hole around.
+func holdsAll(g *surface.Surface, points []surface.Point) bool {
+	read, err := interpolated(g, "bilinear")
+	return err == nil && !slices.ContainsFunc(points, func(p surface.Point) bool { z := read.At(p.X, p.Y); return z != z })
+}
+
 // filled returns the heights of a grid, row after row, with those that are missing
 // inside the hull of the points taken from the smooth surface through them, and
 // where those are.

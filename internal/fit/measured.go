@@ -202,8 +202,11 @@ func (m *Measured) choose(method string) error {
 	if r.Grid != nil {
 		grid = onNodes(r.Grid.X(), r.Grid.Y(), m.Points)
 	}
-	if method == "auto" && grid != nil && slices.Contains(m.slipped, true) {
-		method = "bilinear" // no form of heights in wrong places means anything
+	if method == "auto" && slices.Contains(m.slipped, true) {
+		// No form of heights in wrong places means anything.
+		if method = "smooth"; grid != nil && holdsAll(closed(grid, m.Points), m.Points) {
+			method = "bilinear"
+		}
 	}
 	var err error
 	if m.Choice, err = Choose(m.Points, grid, method, m.Header.WrapsYMM, r.ResolutionMM); err != nil {

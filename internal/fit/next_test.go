@@ -92,3 +92,41 @@ func TestNextServesTheJob(t *testing.T) {
 		}
 	}
 }
+
+// A dent that is found again later is no slip: it stays, and is doubted. A datum beside
+// the rows of touches makes no surface that has no height at it.
+func TestDentFoundAgain(t *testing.T) {
+	r := rand.New(rand.NewPCG(55, 56))
+	for again := range 2 {
+		p := []surface.Point{{Line: 1}}
+		for k := range 30 {
+			x, y := 10+26*float64(k%6), 10+20*float64(k/6)
+			z := 0.6*(1-(x/75-1)*(x/75-1)) + 0.004*r.NormFloat64()
+			if k == 14 {
+				z -= 0.9
+			}
+			p = append(p, surface.Point{X: x, Y: y, Z: z, Line: k + 2})
+		}
+		dent := p[15]
+		if again == 1 {
+			p = append(p, surface.Point{X: dent.X, Y: dent.Y, Z: dent.Z + 0.003, Line: 40})
+		}
+		p = append(p, surface.Point{Line: 41})
+		m, err := Measure("touches", &touch.Reading{Points: p, ResolutionMM: 0.001}, MeasuredOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		out := slices.ContainsFunc(m.LeftOut, func(b LeftOut) bool { return b.Line == dent.Line })
+		if out != (again == 0) || len(m.Doubts) == 0 {
+			t.Errorf("found %d times again: left out %v, doubts %+v", again, m.LeftOut, m.Doubts)
+		}
+		if _, err := surface.Place(m.Written.Surface, m.Header.Placement()); err != nil {
+			t.Error(err)
+		}
+		at := m.Choice.Shape.At(dent.X, dent.Y)
+		u := m.Written.MostErrorMM
+		if again == 1 && math.Abs(at-dent.Z) > 2*u {
+			t.Errorf("the dent is read as %.3f, not %.3f, and nothing more than %.3f is said", at, dent.Z, u)
+		}
+	}
+}

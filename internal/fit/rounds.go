@@ -189,12 +189,27 @@ func (m *Measured) judge(disputed []touch.Dispute, touches []surface.Point) (out
 	return out
 }
 
-// foundAlike reports whether two files found a touch that is off as it is: that is no slip.
+// foundAlike reports whether a touch that is off was found so again, later in its file or
+// in another one: that is no slip.
 func (m *Measured) foundAlike(b LeftOut) bool {
-	return m.rounds != nil && slices.ContainsFunc(m.rounds.Agreed, func(p surface.Point) bool { return touch.SamePlace(p, b.Point) })
+	if m.rounds != nil && slices.ContainsFunc(m.rounds.Agreed, func(p surface.Point) bool { return touch.SamePlace(p, b.Point) }) {
+		return true
+	}
+	// Touched twice in direct succession it may be twice the same chip under the probe.
+	last := -1
+	for k, p := range m.Reading.Points {
+		if !touch.SamePlace(p, b.Point) || math.Abs(p.Z-b.Z) > outlierMM {
+			continue
+		}
+		if last >= 0 && k > last+1 {
+			return true
+		}
+		last = k
+	}
+	return false
 }
 
-// spare takes back what was left out for being off alone where two files found it alike.
+// spare takes back what was left out for being off alone and was found so again.
 func (m *Measured) spare(s *Sifted) (*Sifted, error) {
 	_, alike := parting(s.Bad, m.foundAlike)
 	if len(alike) == 0 {

@@ -152,7 +152,7 @@ func TestTouchedAgain(t *testing.T) {
 	}{
 		{"the first slipped", 1.5, 0, "round 1:31", ""},
 		{"the second slipped", 0, -1.5, "round 2:4", ""},
-		{"a dent", -0.8, -0.8, "", "found alike in two files"},
+		{"a dent", -0.8, -0.8, "", "found so again"},
 		{"nothing tells", 0.8, -0.8, "", "files differ by more than touches scatter at 1 place"},
 	} {
 		reading := read(t, r, sheetRound{at: lattice, slip: map[[2]float64]float64{odd: c.first}},

@@ -259,7 +259,12 @@ func (m *Measured) unsure() error {
 		}
 	}
 	for _, d := range m.Doubted {
-		near(d.Point, besideEdge, d.OffMM)
+		height := math.Abs(d.OffMM)
+		// What was touched is within twice what is stated, also where the form passes over.
+		if off := math.Abs(m.Choice.Shape.At(d.X, d.Y) - d.Z); off == off {
+			height = max(height, off/2/stepPart)
+		}
+		near(d.Point, besideEdge, height)
 	}
 	raised, err := s.WithErrors(mm)
 	if err != nil {
