@@ -183,7 +183,8 @@ func checkSpent(t *rapid.T, sum *follow.Summary, res *verify.Result, opt follow.
 	if found > said+written {
 		t.Fatalf("a defocus of %.5f mm in line %d, said to be %.5f at most\n%+v\n%s", res.Defocus.MM, res.Defocus.Line, said, opt, text)
 	}
-	if most := max(sum.Near, sum.Far); found < most-0.02*(opt.Depth.Near+opt.Depth.Far)-written-beside*opt.Surface.MaxSlope() {
+	// Heights that are less sure a hair beside the path are kept to, and not met by it.
+	if most := max(sum.Near, sum.Far); opt.Surface.MostLess() == 0 && found < most-0.02*(opt.Depth.Near+opt.Depth.Far)-written-beside*opt.Surface.MaxSlope() {
 		t.Fatalf("a defocus of %.5f mm, said to be -%.5f to %.5f\n%s", res.Defocus.MM, sum.Near, sum.Far, text)
 	}
 	if part > sum.Part+written/min(opt.Depth.Near, opt.Depth.Far) || sum.Part > 1+1e-4 {
