@@ -172,6 +172,7 @@ func (m *Measured) leaveOut() error {
 // place settles where the surface lies, and its datum.
 func (m *Measured) place(opt *MeasuredOptions) {
 	h, r := &m.Header, m.Reading
+	h.ErrorMM = r.Header.ErrorMM // what a file says of its heights no fit makes less
 	h.NoiseMM = cmp.Or(m.Repeats.NoiseMM, r.Header.NoiseMM)
 	h.WrapsYMM = cmp.Or(opt.WrapsYMM, r.Header.WrapsYMM)
 	h.Datum = r.Header.Datum

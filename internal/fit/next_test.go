@@ -130,3 +130,19 @@ func TestDentFoundAgain(t *testing.T) {
 		}
 	}
 }
+
+// What a file says of its heights, no fit makes less.
+func TestErrorThatIsSaidStays(t *testing.T) {
+	r := rand.New(rand.NewPCG(57, 58))
+	p := touched(r, 30, true, 0.01, func(x, y float64) float64 { return 0.01 * x })
+	reading := &touch.Reading{Points: p, Header: surface.Header{ErrorMM: 0.5, ErrorSaid: true}, ResolutionMM: 0.001}
+	for _, method := range []string{"auto", "bilinear", "smooth"} {
+		m, err := Measure("touches", reading, MeasuredOptions{Method: method})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if h := m.Written.Surface.Header(); h.ErrorMM < 0.5 {
+			t.Errorf("%s: error %v", method, h.ErrorMM)
+		}
+	}
+}
