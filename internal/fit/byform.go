@@ -153,8 +153,9 @@ func scatterAbout(d []float64, parameters int) float64 {
 
 // unborne says why a form does not bear the points: some that are side by side are off
 // it the same way by far more than the others scatter, which no slip does. So is a smooth
-// surface that passes over them; it is looked at where a form before it does not bear them either, and there is a grid that does. It is "" where the
-// points are borne, as by a grid they are.
+// surface that passes over them; it is looked at where a form before it does not bear
+// them either, and there is a grid that does. It is "" where the points are borne, as by a
+// grid they are.
 func unborne(points []surface.Point, grid *surface.Surface, name string, before []Candidate) string {
 	if len(points) < outlierLeast {
 		return "" // too few to tell

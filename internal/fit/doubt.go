@@ -88,7 +88,7 @@ func (m *Measured) doubtAlone() {
 
 // doubtKept names touches that are off, but were kept.
 func (m *Measured) doubtKept() {
-	far, alike := parting(m.Doubted, m.foundAlike)
+	alike, far := parted(m.Doubted, func(k int) bool { return m.foundAlike(m.Doubted[k]) })
 	say := func(of []LeftOut, what, kept, mend string) {
 		if len(of) == 0 {
 			return
@@ -107,18 +107,6 @@ func (m *Measured) doubtKept() {
 	}
 	say(far, "touch", "but not so far that a bend or a rim could not be", "touch there again")
 	say(alike, "place", "but found so again: narrower than the touches are apart", "touch a little beside it")
-}
-
-// parting parts touches from those of which something holds.
-func parting(of []LeftOut, is func(LeftOut) bool) (rest, those []LeftOut) {
-	for _, b := range of {
-		if is(b) {
-			those = append(those, b)
-		} else {
-			rest = append(rest, b)
-		}
-	}
-	return rest, those
 }
 
 // doubtForm says where a form that was asked for leaves out what touches say.

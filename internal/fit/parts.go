@@ -25,8 +25,9 @@ func thinOut(points []surface.Point, n int) []surface.Point {
 	return thin
 }
 
-// parted parts points into those that are kept and the others.
-func parted(points []surface.Point, kept func(k int) bool) (in, out []surface.Point) {
+// parted parts points, or what was left out of them, into those that are kept and the
+// others.
+func parted[T any](points []T, kept func(k int) bool) (in, out []T) {
 	for k, p := range points {
 		if kept(k) {
 			in = append(in, p)

@@ -211,7 +211,7 @@ func (m *Measured) foundAlike(b LeftOut) bool {
 
 // spare takes back what was left out for being off alone and was found so again.
 func (m *Measured) spare(s *Sifted) (*Sifted, error) {
-	_, alike := parting(s.Bad, m.foundAlike)
+	alike, _ := parted(s.Bad, func(k int) bool { return m.foundAlike(s.Bad[k]) })
 	if len(alike) == 0 {
 		return s, nil
 	}

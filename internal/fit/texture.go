@@ -40,7 +40,8 @@ type Flatness struct {
 // FlatnessOf works it out. Settled is false where the points settle no
 // quadric.
 func FlatnessOf(points []surface.Point) Flatness {
-	f := newFrame(points)
+	few := thinOut(points, formPoints)
+	f := newFrame(few)
 	q, terms, err := f.quadric()
 	var o Flatness
 	if err != nil {
@@ -53,7 +54,7 @@ func FlatnessOf(points []surface.Point) Flatness {
 		o.BowX, o.BowY, o.Twist = -q[3]*a*a*f.unit, -q[5]*b*b*f.unit, 4*q[4]*a*b*f.unit
 		o.Settled = true
 	}
-	p, err := FitForm("plane", points)
+	p, err := FitForm("plane", few)
 	if err != nil {
 		return o
 	}
