@@ -21,6 +21,8 @@ type Candidate struct {
 	// out what touches side by side say.
 	Why     string
 	Unborne bool
+
+	penalty float64 // of a smooth surface, 0 where it was not looked for
 }
 
 // Choice is the surface that was chosen, and what spoke for it.
@@ -187,7 +189,11 @@ func (c *Choice) fit(points []surface.Point, grid *surface.Surface, name string)
 		}
 	case name == "smooth":
 		grid = nil
-		shape, err = FitSmooth(repeated(points, c.turn))
+		if best := c.penalty(); best > 0 {
+			shape, err = fitSmooth(points, best)
+		} else {
+			shape, err = FitSmooth(repeated(points, c.turn))
+		}
 	case grid == nil:
 		err = errNoGrid
 	default:
@@ -200,6 +206,16 @@ func (c *Choice) fit(points []surface.Point, grid *surface.Surface, name string)
 		c.Name, c.Shape, c.Round, c.Grid = name, shape, round, grid
 	}
 	return err
+}
+
+// penalty is that which serves the smooth surface best, 0 where it is not known yet.
+func (c *Choice) penalty() float64 {
+	for _, cand := range c.Candidates {
+		if cand.Name == "smooth" && c.turn == 0 {
+			return cand.penalty
+		}
+	}
+	return 0
 }
 
 // repeated adds the points of half a turn in y on either side.

@@ -29,12 +29,12 @@ const (
 func crossValidate(points []surface.Point, grid *surface.Surface, name string, wanted bool) Candidate {
 	var levels []spacingError
 	var err error
-	order, known := linearOrder, 0.0
+	order, known, penalty := linearOrder, 0.0, 0.0
 	switch {
 	case formOf(name) != nil:
 		levels, err = formError(points, name, wanted)
 	case name == "smooth":
-		levels, err = smoothErrors(points)
+		levels, penalty, err = smoothErrors(points)
 	case grid == nil:
 		err = errNoGrid
 	case name == "bicubic":
@@ -43,7 +43,7 @@ func crossValidate(points []surface.Point, grid *surface.Surface, name string, w
 	default:
 		levels, err = gridErrors(grid, name)
 	}
-	c := Candidate{Name: name}
+	c := Candidate{Name: name, penalty: penalty}
 	if err == nil {
 		square, _ := atSpacing(levels, order, known)
 		c.ErrorMM, c.RawMM = math.Sqrt(square), math.Sqrt(levels[0].square)
@@ -115,32 +115,36 @@ func gridErrors(g *surface.Surface, method string) ([]spacingError, error) {
 }
 
 // smoothErrors leaves each of few points out in turn. Of more it fits a half, a
-// third and a quarter.
-func smoothErrors(points []surface.Point) ([]spacingError, error) {
+// third and a quarter. It gives the penalty that serves all points as well, 0 where it
+// was not looked for.
+func smoothErrors(points []surface.Point) (levels []spacingError, penalty float64, err error) {
 	if n := len(points); n < leastSplit {
-		m, err := smoothMisses(points, n, choosePenalty(points), func(k, turn int) bool { return k != turn })
+		penalty = choosePenalty(points)
+		m, err := smoothMisses(points, n, penalty, func(k, turn int) bool { return k != turn })
 		if err != nil {
-			return nil, err
+			return nil, 0, err
 		}
-		return m.alone(2)
+		levels, err = m.alone(2)
+		return levels, penalty, err
 	}
-	known, many := 0.0, len(points) > largeN
+	many := len(points) > largeN
 	if many {
 		// The penalty that serves many points serves a part of them.
-		known = choosePenalty(points)
+		penalty = choosePenalty(points)
 	}
-	return atWider([]int{2, 3, 4}, func(parts int) (spacingError, error) {
+	levels, err = atWider([]int{2, 3, 4}, func(parts int) (spacingError, error) {
 		turns := parts
 		if many {
 			turns = 1 // one part of many points tells
 		}
-		m, err := smoothMisses(points, turns, known, func(k, turn int) bool { return foldOf(k, parts) == turn })
+		m, err := smoothMisses(points, turns, penalty, func(k, turn int) bool { return foldOf(k, parts) == turn })
 		if m.n == 0 {
 			err = least.ErrOpen
 		}
 		// Of every n-th point the spacing is wider by √n.
 		return spacingError{math.Sqrt(float64(parts)), m.mean()}, err
 	})
+	return levels, penalty, err
 }
 
 // smoothMisses fits, in each turn, the points that are in, with a penalty, or the

@@ -68,7 +68,7 @@ func (m *Measured) Next(burns orb.MultiLineString) (all []Next) {
 	wanted := len(all) + min(max(int(math.Ceil(nextPart*float64(len(m.Points)))), leastNext), mostNext)
 	for len(all) < wanted {
 		at, sure := g.best()
-		if 2*sure <= enoughMM {
+		if sure == 0 {
 			break
 		}
 		g.taken(at)
@@ -104,6 +104,9 @@ func (m *Measured) gaining(burns orb.MultiLineString) *gaining {
 			continue
 		}
 		u := c.sureAt(q[0], q[1], z)
+		if 2*u <= enoughMM {
+			continue
+		}
 		g.at, g.sure = append(g.at, q), append(g.sure, u)
 		g.worth = append(g.worth, u*c.spread.unseen(heard, q))
 	}
