@@ -19,6 +19,7 @@ type foretold struct {
 	// density is the mean logarithm of the density with which the points were expected
 	// where they are.
 	density float64
+	missed  []float64 // by how much each point is foretold too low
 }
 
 // foretelling works out how a linear smoother with leverages h foretells points of which
@@ -36,12 +37,14 @@ func foretelling(r, h []float64, parameters int, floor float64) (f foretold, ok 
 		return f, false
 	}
 	e := make([]float64, n)
+	f.missed = make([]float64, n)
 	sum := 0.0
 	for k := range r {
 		if 1-h[k] < leastLeft {
 			return f, false
 		}
-		e[k] = r[k] * r[k] / (1 - h[k])
+		f.missed[k] = r[k] / (1 - h[k])
+		e[k] = r[k] * f.missed[k]
 		sum += e[k]
 	}
 	// Straight fits: Σ r² has n-p degrees of freedom, and Σ r²/(1-h) about n.
@@ -50,7 +53,7 @@ func foretelling(r, h []float64, parameters int, floor float64) (f foretold, ok 
 		left := 1 - h[k]
 		without := max((sum-e[k])/float64(n-1), 0) + floor*floor
 		t := distuv.StudentsT{Mu: 0, Sigma: math.Sqrt(without / left), Nu: f.free - 1}
-		f.density += t.LogProb(r[k]/left) / float64(n)
+		f.density += t.LogProb(f.missed[k]) / float64(n)
 	}
 	return f, !math.IsNaN(f.density)
 }

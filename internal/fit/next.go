@@ -41,15 +41,14 @@ const (
 // heights are known least, along burns, in program XY, or where there are none all over.
 // The places that help most come first of each.
 func (m *Measured) Next(burns orb.MultiLineString) (all []Next) {
-	add := func(x, y float64, why string) bool {
+	add := func(x, y float64, why string) {
 		q := surface.Point{X: x, Y: y}
 		for _, n := range all {
 			if touch.SamePlace(q, surface.Point{X: n.At[0], Y: n.At[1]}) {
-				return false
+				return
 			}
 		}
 		all = append(all, Next{[2]float64{x, y}, why})
-		return true
 	}
 	for _, p := range m.Parts {
 		if d := p.Drift; d != nil && d.Verdict == touch.Contradicted {
@@ -80,17 +79,16 @@ func (m *Measured) Next(burns orb.MultiLineString) (all []Next) {
 
 // gaining are places where a touch would gain something.
 type gaining struct {
-	at     []orb.Point
-	sure   []float64 // standard uncertainty there
-	worth  []float64 // with how badly touches around are foretold
-	apart  float64
-	points []surface.Point
+	at    []orb.Point
+	sure  []float64 // standard uncertainty there
+	worth []float64 // with how badly touches around are foretold
+	apart float64
 }
 
 // gaining looks at places along burns, or all over.
 func (m *Measured) gaining(burns orb.MultiLineString) *gaining {
 	c := m.Choice
-	g := &gaining{points: m.Points}
+	g := &gaining{}
 	if c.spread == nil {
 		return g
 	}

@@ -281,7 +281,6 @@ type trial struct {
 	penalty float64
 	foretold
 	inverse *inverse
-	missed  []float64 // by how much each point heard is foretold too low
 }
 
 // tryPenalties fits to points with each penalty, and sees how each of those heard is
@@ -299,11 +298,7 @@ func tryPenalties(points, heard []surface.Point, finer, floor float64) (all []tr
 			h[k], miss[k] = z.at(p.X, p.Y), p.Z-s.At(p.X, p.Y)
 		}
 		if told, ok := foretelling(miss, h, plane.parameters, floor); ok {
-			missed := make([]float64, len(heard))
-			for k := range heard {
-				missed[k] = miss[k] / (1 - h[k])
-			}
-			all = append(all, trial{s, penalty, told, z, missed})
+			all = append(all, trial{s, penalty, told, z})
 		}
 	}
 	return all

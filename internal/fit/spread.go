@@ -117,11 +117,11 @@ func spreadOf(points []surface.Point, turn, floor float64) spread {
 
 // hearForm gives the account of a form and the logarithm of its density.
 func hearForm(name string, points []surface.Point, floor float64) (a account, density float64, ok bool) {
-	r, err := FitForm(name, thinOut(points, heardPoints))
+	heard := thinOut(points, heardPoints)
+	r, err := FitForm(name, heard)
 	if err != nil || r.spread == nil || !r.sensible() {
 		return a, 0, false
 	}
-	heard := thinOut(points, heardPoints)
 	h, miss := make([]float64, len(heard)), r.residuals(heard)
 	for k, p := range heard {
 		h[k] = r.leverage(p.X, p.Y)
@@ -134,10 +134,7 @@ func hearForm(name string, points []surface.Point, floor float64) (a account, de
 		return a, 0, false
 	}
 	sd := sure(told.free) * math.Sqrt(told.variance*float64(len(heard))/float64(min(len(points), formPoints)))
-	for k := range miss {
-		miss[k] /= max(1-h[k], leastLeft)
-	}
-	return account{name, r.reach, func(x, y float64) float64 { return sd * math.Sqrt(r.leverage(x, y)) }, 0, miss},
+	return account{name, r.reach, func(x, y float64) float64 { return sd * math.Sqrt(r.leverage(x, y)) }, 0, told.missed},
 		told.density * float64(len(points)), true
 }
 
