@@ -6,6 +6,9 @@ import (
 	"math"
 	"slices"
 
+	"sagitta/internal/fit/form"
+	"sagitta/internal/fit/layout"
+	"sagitta/internal/fit/sift"
 	"sagitta/internal/least"
 	"sagitta/internal/surface"
 )
@@ -29,7 +32,7 @@ type Candidate struct {
 type Choice struct {
 	Name  string
 	Shape Shape
-	Round *Round           // what a round form is like, nil of another
+	Round *form.Round      // what a round form is like, nil of another
 	Grid  *surface.Surface // of bilinear and bicubic, nil otherwise
 	// ErrorMM is the standard uncertainty of a height: of a form or a smooth surface the
 	// root mean square over their hull, of a grid all over; 0 where it cannot be known.
@@ -68,6 +71,9 @@ func equallyGood(n int) float64 { return 1 + 1/math.Sqrt(float64(n)) }
 // formPoints are enough for a form: more make its parameters no better than
 // the touches' own systematic errors.
 const formPoints = 20000
+
+// smoothBorne is the most points of which a smooth surface is held to bear them.
+const smoothBorne = 2000
 
 // spare is how many points more than parameters a form needs to be tried.
 const spare = 2
@@ -134,12 +140,33 @@ func (c *Choice) know(points []surface.Point) {
 	}
 }
 
+// unborne says why a form does not bear the points, "" where it does. So is a smooth
+// surface looked at that passes over them, where a form before it does not bear them
+// either, and there is a grid that does, as grids do.
+func unborne(points []surface.Point, grid *surface.Surface, name string, before []Candidate) string {
+	switch {
+	case form.Is(name):
+		return sift.OffForm(points, name)
+	case name == "smooth" && grid != nil && len(points) <= smoothBorne && slices.ContainsFunc(before, func(c Candidate) bool { return c.Unborne }):
+		s, err := FitSmooth(points)
+		if err != nil {
+			return ""
+		}
+		off := make([]float64, len(points))
+		for k, p := range points {
+			off[k] = p.Z - s.At(p.X, p.Y)
+		}
+		return sift.Off(points, off, least.Scatter(off))
+	}
+	return ""
+}
+
 // toTry names the candidates, or says why there can be none.
 func toTry(points []surface.Point, method string, turn float64) ([]string, error) {
 	if len(points) < 3 {
 		return nil, fmt.Errorf("%d usable points are too few for a surface; touch at three places or more that are not on a line", len(points))
 	}
-	if onLine(points) {
+	if layout.OnLine(points) {
 		return nil, fmt.Errorf("all %d points are on a line; touch some places beside it", len(points))
 	}
 	names := candidateOrder
@@ -178,13 +205,13 @@ func (c *Choice) unproved(points []surface.Point, grid *surface.Surface, method 
 
 func (c *Choice) fit(points []surface.Point, grid *surface.Surface, name string) error {
 	var shape Shape
-	var round *Round
+	var round *form.Round
 	var err error
 	switch {
-	case formOf(name) != nil:
+	case form.Is(name):
 		grid = nil
-		var f *Fitted
-		if f, err = FitForm(name, thinOut(points, formPoints)); err == nil {
+		var f *form.Fitted
+		if f, err = form.Fit(name, layout.Thin(points, formPoints)); err == nil {
 			shape, round = f, f.Round()
 		}
 	case name == "smooth":
@@ -223,7 +250,7 @@ func repeated(points []surface.Point, turn float64) []surface.Point {
 	if turn == 0 {
 		return points
 	}
-	lo, _ := box(points)
+	lo, _ := layout.Box(points)
 	out := slices.Clone(points)
 	for _, p := range points {
 		if p.Y < lo[1]+turn/2 {

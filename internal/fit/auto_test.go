@@ -5,6 +5,9 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"sagitta/internal/fit/fittest"
+	"sagitta/internal/fit/layout"
+	"sagitta/internal/fit/sift"
 	"sagitta/internal/surface"
 )
 
@@ -19,13 +22,13 @@ func TestChoose(t *testing.T) {
 		want  []string
 	}{
 		{"plane", func(x, y float64) float64 { return 3 + 0.02*x - 0.01*y }, 0.02, []string{"plane"}},
-		{"cylinder", func(x, y float64) float64 { return -sag(1./60, y) }, 0.02, []string{"cylinder"}},
-		{"sphere", func(x, y float64) float64 { return -sag(1./80, math.Hypot(x, y)) }, 0.02, []string{"sphere"}},
-		{"cone", coneBy(45, 0.12, 0), 0.02, []string{"cone"}},
+		{"cylinder", func(x, y float64) float64 { return -fittest.Sag(1./60, y) }, 0.02, []string{"cylinder"}},
+		{"sphere", func(x, y float64) float64 { return -fittest.Sag(1./80, math.Hypot(x, y)) }, 0.02, []string{"sphere"}},
+		{"cone", fittest.Cone(45, 0.12, 0), 0.02, []string{"cone"}},
 		{"ripple", func(x, y float64) float64 { return 0.8 * math.Sin(x/9) * math.Cos(y/11) }, 0, []string{"bicubic", "smooth"}},
 	} {
-		p := round(c.shape, 60, 60, 11, 11, c.noise, r)
-		g := GridOf(p, 0.01)
+		p := fittest.Round(c.shape, 60, 60, 11, 11, c.noise, r)
+		g := layout.GridOf(p, 0.01)
 		if g == nil || len(g.X()) != 11 || len(g.Y()) != 11 {
 			t.Fatalf("%s: grid %+v", c.name, g)
 		}
@@ -73,11 +76,11 @@ func TestChooseScattered(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		h := newHull(p)
+		h := layout.NewHull(p)
 		var sum, k float64
 		for range 4000 {
 			x, y := 300*r.Float64(), 200*r.Float64()
-			if h.holds(x, y) {
+			if h.Holds(x, y) {
 				d := c.Shape.At(x, y) - shape(x, y)
 				sum, k = sum+d*d, k+1
 			}
@@ -99,10 +102,10 @@ func BenchmarkScattered100k(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, _, err := Outliers(p); err != nil {
+		if _, _, err := sift.Outliers(p); err != nil {
 			b.Fatal(err)
 		}
-		if _, err := Choose(p, GridOf(p, 0.01), "auto", 0, 0); err != nil {
+		if _, err := Choose(p, layout.GridOf(p, 0.01), "auto", 0, 0); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"testing"
 
+	"sagitta/internal/fit/fittest"
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/surface"
 )
 
@@ -28,11 +30,11 @@ var known = []struct {
 	}},
 	{"cylinder", func(r *rand.Rand) func(x, y float64) float64 {
 		k, t := 1/(150+800*r.Float64()), r.Float64()
-		return func(x, y float64) float64 { return -sag(k, math.Cos(t)*(y-100)-math.Sin(t)*(x-150)) }
+		return func(x, y float64) float64 { return -fittest.Sag(k, math.Cos(t)*(y-100)-math.Sin(t)*(x-150)) }
 	}},
 	{"sphere", func(r *rand.Rand) func(x, y float64) float64 {
 		k := 1 / (300 + 3000*r.Float64())
-		return func(x, y float64) float64 { return -sag(k, math.Hypot(x-150, y-100)) }
+		return func(x, y float64) float64 { return -fittest.Sag(k, math.Hypot(x-150, y-100)) }
 	}},
 	{"S", func(r *rand.Rand) func(x, y float64) float64 {
 		a, p := 2*r.NormFloat64(), 2*math.Pi*r.Float64()
@@ -79,7 +81,7 @@ type seen struct {
 // look makes a surface of touches and reads it at places within them, as any other run
 // would: its height, and the greatest of the four uncertainties around.
 func (s *seen) look(p []surface.Point, z func(x, y float64) float64, r *rand.Rand) error {
-	c, err := Choose(p, GridOf(p, 0.01), "auto", 0, 0.001)
+	c, err := Choose(p, layout.GridOf(p, 0.01), "auto", 0, 0.001)
 	if err != nil {
 		return err
 	}
@@ -91,12 +93,12 @@ func (s *seen) look(p []surface.Point, z func(x, y float64) float64, r *rand.Ran
 	if err != nil {
 		return err
 	}
-	h, f := newHull(p), w.Surface
+	h, f := layout.NewHull(p), w.Surface
 	var miss, said float64
 	for range 60 {
 		x, y := 300*r.Float64(), 200*r.Float64()
 		got, where := on.At(x, y)
-		if where != surface.On || !h.holds(x, y) {
+		if where != surface.On || !h.Holds(x, y) {
 			continue
 		}
 		i, _ := slices.BinarySearch(f.X(), x)

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 
+	"sagitta/internal/fit/form"
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/least"
 	"sagitta/internal/surface"
 )
@@ -31,7 +33,7 @@ func crossValidate(points []surface.Point, grid *surface.Surface, name string, w
 	var err error
 	order, known, penalty := linearOrder, 0.0, 0.0
 	switch {
-	case formOf(name) != nil:
+	case form.Is(name):
 		levels, err = formError(points, name, wanted)
 	case name == "smooth":
 		levels, penalty, err = smoothErrors(points)
@@ -66,22 +68,22 @@ var (
 // over what its leverage leaves (R. Cook and S. Weisberg, Residuals and Influence in
 // Regression, 1982).
 func formError(points []surface.Point, name string, wanted bool) ([]spacingError, error) {
-	if len(points) < max(formOf(name).parameters+spare, 4) {
+	if len(points) < max(form.Parameters(name)+spare, 4) {
 		return nil, errFew
 	}
-	points = thinOut(points, formTried)
-	whole, err := FitForm(name, points)
+	points = layout.Thin(points, formTried)
+	whole, err := form.Fit(name, points)
 	switch {
 	case err != nil:
 		return nil, err
-	case whole.spread == nil:
+	case !whole.Settled():
 		return nil, least.ErrOpen
-	case !wanted && !whole.sensible():
+	case !wanted && !whole.Sensible():
 		return nil, errors.New("the points are too flat for one")
 	}
 	var m misses
-	for k, r := range whole.residuals(points) {
-		r /= max(1-whole.leverage(points[k].X, points[k].Y), leastLeft)
+	for k, r := range whole.Residuals(points) {
+		r /= max(1-whole.Leverage(points[k].X, points[k].Y), leastLeft)
 		m.squares += r * r
 		m.n++
 	}
@@ -137,7 +139,7 @@ func smoothErrors(points []surface.Point) (levels []spacingError, penalty float6
 		if many {
 			turns = 1 // one part of many points tells
 		}
-		m, err := smoothMisses(points, turns, penalty, func(k, turn int) bool { return foldOf(k, parts) == turn })
+		m, err := smoothMisses(points, turns, penalty, func(k, turn int) bool { return layout.Fold(k, parts) == turn })
 		if m.n == 0 {
 			err = least.ErrOpen
 		}
@@ -152,13 +154,13 @@ func smoothErrors(points []surface.Point) (levels []spacingError, penalty float6
 // of the others that are within their hull: beyond that nothing is claimed.
 func smoothMisses(points []surface.Point, turns int, penalty float64, in func(k, turn int) bool) (m misses, err error) {
 	for t := range turns {
-		fitted, out := parted(points, func(k int) bool { return in(k, t) })
-		h := newHull(fitted)
-		out = slices.DeleteFunc(out, func(p surface.Point) bool { return !h.holds(p.X, p.Y) })
+		fitted, out := layout.Part(points, func(k int) bool { return in(k, t) })
+		h := layout.NewHull(fitted)
+		out = slices.DeleteFunc(out, func(p surface.Point) bool { return !h.Holds(p.X, p.Y) })
 		switch {
 		case len(out) == 0:
 			continue
-		case onLine(fitted):
+		case layout.OnLine(fitted):
 			return m, least.ErrOpen
 		}
 		best := penalty

@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"sagitta/internal/fit/layout"
+	"sagitta/internal/fit/sift"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 )
@@ -40,7 +42,7 @@ func (m *Measured) doubt() {
 // doubtSteps names groups of touches that bear each other out against all around.
 func (m *Measured) doubtSteps() {
 	steps := slices.Clone(m.Steps)
-	slices.SortStableFunc(steps, func(a, b Step) int { return cmp.Compare(math.Abs(b.HeightMM), math.Abs(a.HeightMM)) })
+	slices.SortStableFunc(steps, func(a, b sift.Step) int { return cmp.Compare(math.Abs(b.HeightMM), math.Abs(a.HeightMM)) })
 	for _, s := range steps {
 		if len(s.Points) == 0 {
 			continue
@@ -88,7 +90,7 @@ func (m *Measured) doubtAlone() {
 
 // doubtKept names touches that are off, but were kept.
 func (m *Measured) doubtKept() {
-	alike, far := parted(m.Doubted, func(k int) bool { return m.foundAlike(m.Doubted[k]) })
+	alike, far := layout.Part(m.Doubted, func(k int) bool { return m.foundAlike(m.Doubted[k]) })
 	say := func(of []LeftOut, what, kept, mend string) {
 		if len(of) == 0 {
 			return

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"testing"
 
+	"sagitta/internal/fit/fittest"
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
 )
@@ -34,11 +36,11 @@ func (s *sheet) draw(r *rand.Rand) {
 		},
 		"dome": func() func(x, y float64) float64 {
 			k := 1 / (250 + 600*r.Float64())
-			return func(x, y float64) float64 { return -sag(k, math.Hypot(x-150, y-100)) }
+			return func(x, y float64) float64 { return -fittest.Sag(k, math.Hypot(x-150, y-100)) }
 		},
 		"cylinder": func() func(x, y float64) float64 {
 			k := 1 / (130 + 200*r.Float64())
-			return func(x, y float64) float64 { return -sag(k, y-100) }
+			return func(x, y float64) float64 { return -fittest.Sag(k, y-100) }
 		},
 		"waves": func() func(x, y float64) float64 {
 			a, u, v := 0.3+r.Float64(), 40+20*r.Float64(), 40+20*r.Float64()
@@ -95,12 +97,12 @@ func (s *sheet) sift() (*Measured, float64, error) {
 	if err := m.merge(false); err != nil {
 		return nil, 0, err
 	}
-	m.slipped = m.slips()
+	m.slips()
 	if err := m.leaveOut(); err != nil {
 		return nil, 0, err
 	}
 	m.doubt()
-	g := GridOf(m.Points, 0.01)
+	g := layout.GridOf(m.Points, 0.01)
 	return m, crossValidate(m.Points, g, "bilinear", false).ErrorMM, nil
 }
 

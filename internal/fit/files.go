@@ -11,6 +11,9 @@ import (
 	"slices"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/fit/form"
+	"sagitta/internal/fit/layout"
+	"sagitta/internal/fit/sift"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/file"
@@ -167,7 +170,7 @@ func load(r io.Reader, name, method string) (*Loaded, error) {
 	if !Fits(method) {
 		return &Loaded{Surface: s, Said: header.ErrorSaid}, err
 	}
-	_, bad, err := Outliers(points)
+	_, bad, err := sift.Outliers(points)
 	if err != nil {
 		return nil, refused(name, err.Error()+"; clean the measured heights first", "")
 	}
@@ -179,7 +182,7 @@ func load(r io.Reader, name, method string) (*Loaded, error) {
 		return nil, refused(name, fmt.Sprintf("a %s does not bear the touches: %s", method, why),
 			"use another method, such as auto, or clean the measured heights first")
 	}
-	choice, err := Choose(points, GridOf(points, touch.SamePlaceMM), method, header.WrapsYMM, 0)
+	choice, err := Choose(points, layout.GridOf(points, touch.SamePlaceMM), method, header.WrapsYMM, 0)
 	if err != nil {
 		return nil, refused(name, err.Error(), "")
 	}
@@ -193,5 +196,5 @@ func load(r io.Reader, name, method string) (*Loaded, error) {
 
 // Fits reports whether a method is a fit.
 func Fits(method string) bool {
-	return formOf(method) != nil || method == "smooth" || method == "auto"
+	return form.Is(method) || method == "smooth" || method == "auto"
 }

@@ -5,68 +5,9 @@ import (
 	"math"
 	"slices"
 
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/surface"
 )
-
-// gridPart is the part of a grid that points must fill to be on it.
-const gridPart = 0.5
-
-// GridOf finds the grid that points lie on, nil where they lie on none: their
-// x and y values, joined where they differ by no more than tol, must make a
-// grid of which half the nodes were touched.
-func GridOf(points []surface.Point, tol float64) *surface.Surface {
-	xs, ys := make([]float64, len(points)), make([]float64, len(points))
-	for k, p := range points {
-		xs[k], ys[k] = p.X, p.Y
-	}
-	x, y := nodes(xs, tol), nodes(ys, tol)
-	if float64(len(x))*float64(len(y))*gridPart > float64(len(points)) {
-		return nil
-	}
-	return onNodes(x, y, points)
-}
-
-// onNodes puts each point on the node nearest to it. It returns nil where two
-// come to one node, and where there is no grid of two nodes each way.
-func onNodes(x, y []float64, points []surface.Point) *surface.Surface {
-	z := slices.Repeat([]float64{math.NaN()}, len(x)*len(y))
-	for _, p := range points {
-		k := nearest(y, p.Y)*len(x) + nearest(x, p.X)
-		if z[k] == z[k] {
-			return nil
-		}
-		z[k] = p.Z
-	}
-	g, err := surface.New(x, y, z)
-	if err != nil {
-		return nil
-	}
-	return g
-}
-
-// nodes joins values that differ by no more than tol to their mean.
-func nodes(v []float64, tol float64) []float64 {
-	slices.Sort(v)
-	var out []float64
-	for a := 0; a < len(v); {
-		b, sum := a, 0.0
-		for b < len(v) && v[b]-v[a] <= tol {
-			sum += v[b] - v[a]
-			b++
-		}
-		out = append(out, v[a]+sum/float64(b-a))
-		a = b
-	}
-	return out
-}
-
-func nearest(node []float64, v float64) int {
-	i, _ := slices.BinarySearch(node, v)
-	if i == len(node) || i > 0 && v-node[i-1] < node[i]-v {
-		i--
-	}
-	return i
-}
 
 // closed returns a grid with its holes filled, where all of them can be; else the
 // grid as it is.
@@ -93,11 +34,11 @@ func filled(g *surface.Surface, points []surface.Point) (z []float64, places [][
 	if g.Missing() > 0 {
 		smooth, _ = FitSmooth(points) // nil where the points settle none
 	}
-	h := newHull(points)
+	h := layout.NewHull(points)
 	for j, y := range g.Y() {
 		for i, x := range g.X() {
 			height := g.Height(i, j)
-			if height != height && smooth != nil && h.holds(x, y) {
+			if height != height && smooth != nil && h.Holds(x, y) {
 				height = smooth.At(x, y)
 				places = append(places, [2]float64{x, y})
 			}

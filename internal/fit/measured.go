@@ -8,9 +8,14 @@ import (
 	"slices"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/fit/layout"
+	"sagitta/internal/fit/sift"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
 )
+
+// LeftOut is a touch that was left out.
+type LeftOut = sift.LeftOut
 
 // Measured is a surface made of touches: what was read, and what became of it.
 type Measured struct {
@@ -23,7 +28,7 @@ type Measured struct {
 	Points  []surface.Point
 	LeftOut []LeftOut
 	// Steps are among the points, and Doubts are what a person should look at.
-	Steps   []Step
+	Steps   []sift.Step
 	Doubted []LeftOut // kept all the same
 	Doubts  []Doubt
 
@@ -73,7 +78,7 @@ func Measure(name string, r *touch.Reading, opt MeasuredOptions) (*Measured, err
 	if err := m.merge(opt.KeepAll); err != nil {
 		return nil, err
 	}
-	m.slipped = m.slips()
+	m.slips()
 	if !opt.KeepAll {
 		if err := m.leaveOut(); err != nil {
 			return nil, err
@@ -116,7 +121,7 @@ func (m *Measured) merge(keepAll bool) error {
 	}
 	m.Points, m.Repeats = touch.Merge(touches)
 	for _, p := range m.Repeats.Stray {
-		bad := LeftOut{Point: p, WithinMM: outlierMM, Stray: true}
+		bad := LeftOut{Point: p, WithinMM: sift.LeastMM, Stray: true}
 		for _, q := range m.Points {
 			if touch.SamePlace(p, q) {
 				bad.ExpectedMM, bad.OffMM = q.Z, p.Z-q.Z
@@ -140,7 +145,7 @@ func (m *Measured) undrift(p *Part, touches []surface.Point, keepAll bool) ([]su
 	case keepAll:
 	case d.Verdict == touch.Contradicted:
 		touches = slices.DeleteFunc(slices.Clone(touches), func(p surface.Point) bool { return p.Line == d.Wrong.Line })
-		m.LeftOut = append(m.LeftOut, LeftOut{Point: d.Wrong, WithinMM: outlierMM, OffMM: d.WrongMM, ExpectedMM: d.Wrong.Z - d.WrongMM})
+		m.LeftOut = append(m.LeftOut, LeftOut{Point: d.Wrong, WithinMM: sift.LeastMM, OffMM: d.WrongMM, ExpectedMM: d.Wrong.Z - d.WrongMM})
 	case d.Verdict == touch.Open:
 		return nil, &diag.Error{Place: diag.Place{File: p.Name, Line: d.Last.Line - p.Before, Col: 1},
 			What: fmt.Sprintf("the datum was touched at %.3f mm first (line %d) and at %.3f mm here, and no other touch tells which is right", d.First.Z, d.First.Line-p.Before, d.Last.Z),
@@ -149,9 +154,22 @@ func (m *Measured) undrift(p *Part, touches []surface.Point, keepAll bool) ([]su
 	return touches, nil
 }
 
+// slips doubts heights that look written down in wrong places.
+func (m *Measured) slips() {
+	m.slipped = make([]bool, len(m.Points))
+	for _, s := range sift.Slips(m.Points, m.Reading.Grid) {
+		d := Doubt{What: s.What, Mend: s.Mend}
+		for _, k := range s.Points {
+			m.slipped[k] = true
+			d.Places = append(d.Places, m.Points[k])
+		}
+		m.Doubts = append(m.Doubts, d)
+	}
+}
+
 // leaveOut leaves out the points that do not agree with those around them.
 func (m *Measured) leaveOut() error {
-	sifted, err := Sift(m.Points, m.slipped)
+	sifted, err := sift.Sift(m.Points, m.slipped)
 	if err == nil {
 		sifted, err = m.spare(sifted)
 	}
@@ -199,9 +217,9 @@ func (m *Measured) place(opt *MeasuredOptions) {
 func (m *Measured) choose(method string) error {
 	r := m.Reading
 	method = cmp.Or(method, r.Header.Method, "auto")
-	grid := GridOf(m.Points, touch.SamePlaceMM)
+	grid := layout.GridOf(m.Points, touch.SamePlaceMM)
 	if r.Grid != nil {
-		grid = onNodes(r.Grid.X(), r.Grid.Y(), m.Points)
+		grid = layout.OnNodes(r.Grid.X(), r.Grid.Y(), m.Points)
 	}
 	if method == "auto" && slices.Contains(m.slipped, true) {
 		// No form of heights in wrong places means anything.

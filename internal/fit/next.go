@@ -7,6 +7,7 @@ import (
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/planar"
 
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
@@ -92,10 +93,10 @@ func (m *Measured) gaining(burns orb.MultiLineString) *gaining {
 	if c.spread == nil {
 		return g
 	}
-	h := newHull(m.Points)
+	h := layout.NewHull(m.Points)
 	area := math.Abs(planar.Area(orb.Polygon{append(orb.Ring(h), h[0])}))
 	g.apart = apartPart * math.Sqrt(area/float64(len(m.Points)))
-	heard := thinOut(m.Points, heardPoints)
+	heard := layout.Thin(m.Points, heardPoints)
 	for _, q := range m.candidates(burns, h) {
 		z := c.Shape.At(q[0], q[1])
 		if z != z {
@@ -115,15 +116,15 @@ func (m *Measured) gaining(burns orb.MultiLineString) *gaining {
 }
 
 // candidates are places to choose from, within the hull.
-func (m *Measured) candidates(burns orb.MultiLineString, h hull) (at []orb.Point) {
-	lo, hi := box(m.Points)
+func (m *Measured) candidates(burns orb.MultiLineString, h layout.Hull) (at []orb.Point) {
+	lo, hi := layout.Box(m.Points)
 	step := max(hi[0]-lo[0], hi[1]-lo[1]) / nextSteps
 	take := func(x, y float64) {
 		// Whole millimetres are easy to go to, where that is no coarser than is looked.
 		if step > 2 {
 			x, y = math.Round(x), math.Round(y)
 		}
-		if h.holds(x, y) {
+		if h.Holds(x, y) {
 			at = append(at, orb.Point{x, y})
 		}
 	}

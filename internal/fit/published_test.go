@@ -2,51 +2,20 @@ package fit
 
 import (
 	"math"
-	"os"
-	"strconv"
-	"strings"
 	"testing"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
+	"sagitta/internal/fit/fittest"
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/surface"
 )
-
-// table reads the rows of a file of testdata below its comments and its head, as texts.
-func table(t *testing.T, name string) (rows [][]string) {
-	t.Helper()
-	text, err := os.ReadFile("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for line := range strings.Lines(string(text)) {
-		if line = strings.TrimSpace(line); line != "" && line[0] != '#' {
-			rows = append(rows, strings.Split(line, ","))
-		}
-	}
-	return rows[1:]
-}
-
-// numbers are the fields of a row from the k-th on.
-func numbers(t *testing.T, row []string, k int) (v []float64) {
-	t.Helper()
-	for _, s := range row[k:] {
-		f, err := strconv.ParseFloat(s, 64)
-		if err != nil {
-			t.Fatal(err)
-		}
-		v = append(v, f)
-	}
-	return v
-}
 
 // scale makes millimetres of the unit square that published points are in.
 const scale = 100
 
 func published(t *testing.T, name string) (p []surface.Point) {
 	t.Helper()
-	for k, row := range table(t, name) {
-		v := numbers(t, row, 0)
+	for k, row := range fittest.Rows(t, name) {
+		v := fittest.Numbers(t, row, 0)
 		p = append(p, surface.Point{X: scale * v[0], Y: scale * v[1], Z: v[2], Line: k})
 	}
 	return p
@@ -77,11 +46,11 @@ func TestErrorWhereTheFitGoesThroughThePoints(t *testing.T) {
 // truthWithin is the part of places within the hull where the truth is within twice what
 // is stated.
 func truthWithin(c *Choice, p []surface.Point, truth func(x, y float64) float64) float64 {
-	h := newHull(p)
+	h := layout.NewHull(p)
 	in, all := 0., 0.
 	for k := range 41 * 41 {
 		x, y := scale*float64(k%41)/40, scale*float64(k/41)/40
-		if !h.holds(x, y) {
+		if !h.Holds(x, y) {
 			continue
 		}
 		z := c.Shape.At(x, y)
@@ -105,8 +74,8 @@ func TestSmoothAgainstThinPlates(t *testing.T) {
 	}
 	var off, from float64
 	in, all := 0, 0
-	for _, row := range table(t, "smooth_queries.csv") {
-		v := numbers(t, row, 0)
+	for _, row := range fittest.Rows(t, "smooth_queries.csv") {
+		v := fittest.Numbers(t, row, 0)
 		x, y, truth, plates := scale*v[0], scale*v[1], v[2], v[6]
 		z := c.Shape.At(x, y)
 		off += (z - truth) * (z - truth)
@@ -137,47 +106,6 @@ func TestErrorOfRealHeights(t *testing.T) {
 		x, y := scale*q[0], scale*q[1]
 		if z := c.Shape.At(x, y); math.Abs(z-q[2]) > 2*c.spread.at(x, y, z) {
 			t.Errorf("at %v,%v %v, not %v within twice %v", q[0], q[1], z, q[2], c.spread.at(x, y, z))
-		}
-	}
-}
-
-// Forms by the least squares of heights, as SciPy 1.10.1 fits them (geometry_fits.csv):
-// what is left over, radii and their standard uncertainties. The points are generated:
-// no published set could be had.
-func TestFormsAgainstScipy(t *testing.T) {
-	points, want := map[string][]surface.Point{}, map[string][]float64{}
-	for k, row := range table(t, "geometry_points.csv") {
-		v := numbers(t, row, 1)
-		points[row[0]] = append(points[row[0]], surface.Point{X: v[0], Y: v[1], Z: v[2], Line: k})
-	}
-	for _, row := range table(t, "geometry_fits.csv") {
-		if row[1] == "vertical" {
-			for len(row) > 3 && row[len(row)-1] == "" {
-				row = row[:len(row)-1]
-			}
-			want[row[0]+" "+row[2]] = numbers(t, row, 3)
-		}
-	}
-	near := func(what string, got, want, part float64) {
-		if !(math.Abs(got-want) <= part*math.Abs(want)) {
-			t.Errorf("%s %.9g, want %.9g", what, got, want)
-		}
-	}
-	for _, name := range []string{"plane", "sphere", "cylinder", "cone"} {
-		f, err := FitForm(name, points[name])
-		if err != nil {
-			t.Fatal(err)
-		}
-		near(name+" rss", f.spread.Squares*f.f.unit*f.f.unit, want[name+" rss"][0], 1e-7)
-		switch name {
-		case "plane":
-			near("slope in x", f.p[1], want["plane b"][0], 1e-6)
-			near("sd of it", f.deviation(1), want["plane b"][1], 1e-4)
-		case "sphere", "cylinder":
-			radius := want[name+" R"]
-			near(name+" radius", f.Round().RadiusMM, radius[0], 1e-6)
-			student := distuv.StudentsT{Sigma: 1, Nu: float64(f.spread.Free)}.Quantile(0.975)
-			near(name+" sd of it", f.Round().RadiusU95MM/student, radius[1], 1e-3)
 		}
 	}
 }

@@ -17,6 +17,7 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/surface"
 )
 
@@ -175,7 +176,7 @@ func TestRealGrids(t *testing.T) {
 					points = append(points, surface.Point{X: float64(i), Y: float64(j), Z: g.z[j*g.nx+i]})
 				}
 			}
-			sample, last := GridOf(points, 0), points[len(points)-1]
+			sample, last := layout.GridOf(points, 0), points[len(points)-1]
 			for _, method := range []string{"bilinear", "bicubic", "smooth"} {
 				cand := crossValidate(points, sample, method, true)
 				choice, err := Choose(points, sample, method, 0, 0)

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"sagitta/internal/fit/fittest"
+	"sagitta/internal/fit/form"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
 )
@@ -30,7 +32,7 @@ func TestRecessStays(t *testing.T) {
 				in := func(p surface.Point) bool {
 					return p.X >= x0 && p.X <= x0+25*length && p.Y >= y0 && p.Y <= y0+25*width
 				}
-				p := lattice(13, 9, base, 0.01, r)
+				p := fittest.Lattice(13, 9, base, 0.01, r)
 				held := 0
 				for k := range p {
 					if in(p[k]) {
@@ -55,7 +57,7 @@ func TestRecessStays(t *testing.T) {
 					quiet++
 					t.Logf("width %v length %v, %d touches on base %d: not said", width, length, held, n)
 				}
-				if formOf(m.Choice.Name) != nil {
+				if form.Is(m.Choice.Name) {
 					plain++
 				}
 				// Near its edge the surface may be off by half of its depth.

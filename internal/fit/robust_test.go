@@ -6,6 +6,9 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/fit/form"
+	"sagitta/internal/fit/layout"
+	"sagitta/internal/fit/sift"
 	"sagitta/internal/surface"
 )
 
@@ -41,11 +44,11 @@ func TestAnyPoints(t *testing.T) {
 				p = append(p, q)
 			}
 		}
-		if _, _, err := Outliers(p); err != nil {
+		if _, _, err := sift.Outliers(p); err != nil {
 			return
 		}
 		method := rapid.SampledFrom([]string{"auto", "auto", "plane", "cylinder", "cone", "sphere", "smooth", "bilinear", "bicubic"}).Draw(t, "method")
-		grid := GridOf(p, 1e-5*scale)
+		grid := layout.GridOf(p, 1e-5*scale)
 		c, err := Choose(p, grid, method, 0, 0)
 		if err != nil {
 			return
@@ -62,7 +65,7 @@ func TestAnyPoints(t *testing.T) {
 			t.Fatalf("%s: %v", c.Name, err)
 		}
 		if c.Round != nil {
-			FlatnessOf(p)
+			form.FlatnessOf(p)
 			SkinOf(c.Shape, p)
 			return // a round may end within the points
 		}

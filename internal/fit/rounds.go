@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 
+	"sagitta/internal/fit/layout"
+	"sagitta/internal/fit/sift"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
@@ -160,30 +162,30 @@ func (m *Measured) settle(touches []surface.Point) []surface.Point {
 // judge has touches that are not disputed tell which of those that are they contradict.
 func (m *Measured) judge(disputed []touch.Dispute, touches []surface.Point) (out []LeftOut) {
 	points, _ := touch.Merge(touches)
-	l := newLocal(points)
-	at := make([]int, len(disputed))
+	at, gone := make([]int, len(disputed)), make([]bool, len(points))
 	for k, d := range disputed {
 		at[k] = slices.IndexFunc(points, func(p surface.Point) bool { return touch.SamePlace(p, d.Earlier[0]) })
 		if at[k] >= 0 { // else it went into a place beside it
-			l.gone[at[k]] = true
+			gone[at[k]] = true
 		}
 	}
+	foretell := sift.Foretell(points, gone)
 	for k, d := range disputed {
 		z, ok := 0., false
 		if at[k] >= 0 {
-			z, _, ok = l.predict(at[k], -1)
+			z, ok = foretell(at[k])
 		}
 		earlier, later := math.Abs(d.EarlierMM-z), math.Abs(d.LaterMM-z)
 		wrong, right := d.Earlier, d.LaterMM
 		if later > earlier {
 			wrong, right = d.Later, d.EarlierMM
 		}
-		if !ok || max(earlier, later) <= outlierMM || min(earlier, later) > clearPart*max(earlier, later) {
+		if !ok || max(earlier, later) <= sift.LeastMM || min(earlier, later) > clearPart*max(earlier, later) {
 			m.rounds.Disputed = append(m.rounds.Disputed, d)
 			continue
 		}
 		for _, p := range wrong {
-			out = append(out, LeftOut{Point: p, WithinMM: outlierMM, OffMM: p.Z - right, ExpectedMM: right, Stray: true, Again: true})
+			out = append(out, LeftOut{Point: p, WithinMM: sift.LeastMM, OffMM: p.Z - right, ExpectedMM: right, Stray: true, Again: true})
 		}
 	}
 	return out
@@ -198,7 +200,7 @@ func (m *Measured) foundAlike(b LeftOut) bool {
 	// Touched twice in direct succession it may be twice the same chip under the probe.
 	last := -1
 	for k, p := range m.Reading.Points {
-		if !touch.SamePlace(p, b.Point) || math.Abs(p.Z-b.Z) > outlierMM {
+		if !touch.SamePlace(p, b.Point) || math.Abs(p.Z-b.Z) > sift.LeastMM {
 			continue
 		}
 		if last >= 0 && k > last+1 {
@@ -210,8 +212,8 @@ func (m *Measured) foundAlike(b LeftOut) bool {
 }
 
 // spare takes back what was left out for being off alone and was found so again.
-func (m *Measured) spare(s *Sifted) (*Sifted, error) {
-	alike, _ := parted(s.Bad, func(k int) bool { return m.foundAlike(s.Bad[k]) })
+func (m *Measured) spare(s *sift.Sifted) (*sift.Sifted, error) {
+	alike, _ := layout.Part(s.Bad, func(k int) bool { return m.foundAlike(s.Bad[k]) })
 	if len(alike) == 0 {
 		return s, nil
 	}
@@ -219,7 +221,7 @@ func (m *Measured) spare(s *Sifted) (*Sifted, error) {
 	for k, p := range m.Points {
 		spared[k] = m.slipped != nil && m.slipped[k] || slices.ContainsFunc(alike, func(b LeftOut) bool { return b.Point == p })
 	}
-	again, err := Sift(m.Points, spared)
+	again, err := sift.Sift(m.Points, spared)
 	if err == nil {
 		again.Doubted = append(again.Doubted, alike...)
 	}

@@ -11,6 +11,8 @@ import (
 	"gonum.org/v1/gonum/lapack/lapack64"
 	"gonum.org/v1/gonum/mat"
 
+	"sagitta/internal/fit/form"
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/least"
 	"sagitta/internal/surface"
 )
@@ -57,7 +59,7 @@ func splines(t float64, derivative int) [4]float64 {
 
 // newSmooth lays cells over points.
 func newSmooth(points []surface.Point, finer float64) *Smooth {
-	lo, hi := box(points)
+	lo, hi := layout.Box(points)
 	w, h := hi[0]-lo[0], hi[1]-lo[1]
 	s := &Smooth{x0: lo[0], y0: lo[1], turned: w > h}
 	if s.turned {
@@ -241,7 +243,7 @@ const (
 // FitSmooth fits a smooth surface through scattered points, three or more
 // that are not on a line, with the penalty that cross-validation finds best.
 func FitSmooth(points []surface.Point) (*Smooth, error) {
-	if len(points) < 3 || onLine(points) {
+	if len(points) < 3 || layout.OnLine(points) {
 		return nil, least.ErrOpen
 	}
 	return fitSmooth(points, choosePenalty(points))
@@ -263,7 +265,7 @@ func fitSmooth(points []surface.Point, penalty float64) (*Smooth, error) {
 func choosePenalty(points []surface.Point) float64 {
 	finer := 1.0
 	if len(points) > largeN {
-		points = thinOut(points, largeTried)
+		points = layout.Thin(points, largeTried)
 		finer = coarser
 	}
 	best, most := penalties[throughAll], math.Inf(-1)
@@ -297,7 +299,7 @@ func tryPenalties(points, heard []surface.Point, finer, floor float64) (all []tr
 		for k, p := range heard {
 			h[k], miss[k] = z.at(p.X, p.Y), p.Z-s.At(p.X, p.Y)
 		}
-		if told, ok := foretelling(miss, h, plane.parameters, floor); ok {
+		if told, ok := foretelling(miss, h, form.Parameters("plane"), floor); ok {
 			all = append(all, trial{s, penalty, told, z})
 		}
 	}

@@ -4,9 +4,8 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/diff/fd"
-	"gonum.org/v1/gonum/mat"
-
+	"sagitta/internal/fit/form"
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/surface"
 )
 
@@ -67,13 +66,13 @@ const (
 
 // overHull is the root mean square over the hull of points.
 func (s spread) overHull(points []surface.Point, height func(x, y float64) float64) float64 {
-	lo, hi := box(points)
-	h := newHull(points)
+	lo, hi := layout.Box(points)
+	h := layout.NewHull(points)
 	var m misses
 	const n = 12
 	for k := range (n + 1) * (n + 1) {
 		x, y := lo[0]+(hi[0]-lo[0])*float64(k%(n+1))/n, lo[1]+(hi[1]-lo[1])*float64(k/(n+1))/n
-		if z := height(x, y); z == z && h.holds(x, y) {
+		if z := height(x, y); z == z && h.Holds(x, y) {
 			u := s.at(x, y, z)
 			m.squares += u * u
 			m.n++
@@ -89,8 +88,8 @@ func spreadOf(points []surface.Point, turn, floor float64) spread {
 	var all spread
 	var density []float64
 	if turn == 0 {
-		for _, f := range []*form{&plane, &cylinder, &sphere, &cone} {
-			if a, told, ok := hearForm(f.name, points, floor); ok {
+		for _, name := range form.Names {
+			if a, told, ok := hearForm(name, points, floor); ok {
 				all, density = append(all, a), append(density, told)
 			}
 		}
@@ -117,49 +116,25 @@ func spreadOf(points []surface.Point, turn, floor float64) spread {
 
 // hearForm gives the account of a form and the logarithm of its density.
 func hearForm(name string, points []surface.Point, floor float64) (a account, density float64, ok bool) {
-	heard := thinOut(points, heardPoints)
-	r, err := FitForm(name, heard)
-	if err != nil || r.spread == nil || !r.sensible() {
+	heard := layout.Thin(points, heardPoints)
+	r, err := form.Fit(name, heard)
+	if err != nil || !r.Settled() || !r.Sensible() {
 		return a, 0, false
 	}
-	h, miss := make([]float64, len(heard)), r.residuals(heard)
+	h, miss := make([]float64, len(heard)), r.Residuals(heard)
 	for k, p := range heard {
-		h[k] = r.leverage(p.X, p.Y)
+		h[k] = r.Leverage(p.X, p.Y)
 	}
-	if !r.spans(points) {
+	if !r.Spans(layout.Box(points)) {
 		return a, 0, false // it ends among them
 	}
-	told, ok := foretelling(miss, h, len(r.p), floor)
+	told, ok := foretelling(miss, h, r.Parameters(), floor)
 	if !ok {
 		return a, 0, false
 	}
 	sd := sure(told.free) * math.Sqrt(told.variance*float64(len(heard))/float64(min(len(points), formPoints)))
-	return account{name, r.reach, func(x, y float64) float64 { return sd * math.Sqrt(r.leverage(x, y)) }, 0, told.missed},
+	return account{name, r.Reach, func(x, y float64) float64 { return sd * math.Sqrt(r.Leverage(x, y)) }, 0, told.missed},
 		told.density * float64(len(points)), true
-}
-
-// spans reports whether a form has heights all over the rectangle around points.
-func (r *Fitted) spans(points []surface.Point) bool {
-	lo, hi := box(points)
-	const n = 8
-	for k := range (n + 1) * (n + 1) {
-		x, y := lo[0]+(hi[0]-lo[0])*float64(k%(n+1))/n, lo[1]+(hi[1]-lo[1])*float64(k/(n+1))/n
-		if z := r.At(x, y); z != z {
-			return false
-		}
-	}
-	return true
-}
-
-// leverage is the variance of the height at x, y for points of unit variance.
-func (r *Fitted) leverage(x, y float64) float64 {
-	u, v := r.f.in(x, y)
-	g := fd.Gradient(nil, func(p []float64) float64 {
-		z, _ := r.form.surface(p)(u, v)
-		return z
-	}, r.p, &fd.Settings{Formula: fd.Central})
-	w := mat.NewVecDense(len(g), g)
-	return max(mat.Inner(w, r.spread.Unit, w), 0)
 }
 
 // hearSmooth gives the accounts of smooth surfaces, and the logarithms of their
@@ -169,7 +144,7 @@ func hearSmooth(points []surface.Point, turn, floor float64) (all []account, den
 	if len(points) > finePoints {
 		finer = coarser
 	}
-	for _, t := range tryPenalties(repeated(points, turn), thinOut(points, heardPoints), finer, floor) {
+	for _, t := range tryPenalties(repeated(points, turn), layout.Thin(points, heardPoints), finer, floor) {
 		sd := sure(t.free) * math.Sqrt(t.variance)
 		all = append(all, account{"smooth", t.At, func(x, y float64) float64 { return sd * math.Sqrt(t.inverse.at(x, y)) }, 0, t.missed})
 		density = append(density, t.density*float64(len(points))-math.Log(float64(len(penalties))))

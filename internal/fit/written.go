@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/surface"
 )
 
@@ -71,7 +72,7 @@ func (c *Choice) Write(points []surface.Point, header surface.Header) (*Written,
 		return nil, err
 	}
 	if s.Surface, err = s.known(c, made, said); err == nil {
-		s.seek(newHull(points))
+		s.seek(layout.NewHull(points))
 	}
 	return s, err
 }
@@ -88,9 +89,9 @@ func ceilDigits(v float64, digits int) float64 {
 // lay writes a fitted shape as a grid, finer and finer until reading it is as
 // good as wanted, first along the axis that needs it most.
 func (s *Written) lay(c *Choice, points []surface.Point, wraps float64) (x, y, z []float64, method string, err error) {
-	lo, hi := box(points)
-	h := newHull(points)
-	whole := wraps > 0 || h.holds(lo[0], lo[1]) && h.holds(hi[0], lo[1]) && h.holds(hi[0], hi[1]) && h.holds(lo[0], hi[1])
+	lo, hi := layout.Box(points)
+	h := layout.NewHull(points)
+	whole := wraps > 0 || h.Holds(lo[0], lo[1]) && h.Holds(hi[0], lo[1]) && h.Holds(hi[0], hi[1]) && h.Holds(lo[0], hi[1])
 	if wraps > 0 {
 		hi[1] = lo[1] + wraps
 	}
@@ -165,12 +166,12 @@ func even(a, b float64, n int) []float64 {
 
 // cutOff takes out the heights of nodes that belong to no cell that touches
 // the hull.
-func cutOff(x, y, z []float64, h hull) {
+func cutOff(x, y, z []float64, h layout.Hull) {
 	nx := len(x)
 	keep := make([]bool, len(z))
 	for j := range len(y) - 1 {
 		for i := range nx - 1 {
-			if h.meets(x[i], y[j], x[i+1], y[j+1]) {
+			if h.Meets(x[i], y[j], x[i+1], y[j+1]) {
 				k := j*nx + i
 				keep[k], keep[k+1], keep[k+nx], keep[k+nx+1] = true, true, true, true
 			}
@@ -243,7 +244,7 @@ func (s *Written) known(c *Choice, made *surface.Surface, least float64) (*surfa
 	}
 	if c.Grid != nil {
 		for _, p := range s.Filled {
-			i, j := nearest(made.X(), p[0]), nearest(made.Y(), p[1])
+			i, j := layout.Nearest(made.X(), p[0]), layout.Nearest(made.Y(), p[1])
 			say(i, j, p[0], p[1], made.Height(i, j))
 		}
 	} else {
@@ -304,11 +305,11 @@ func above(at []int, k int) (n int, part float64) {
 }
 
 // seek finds the greatest uncertainty within a hull.
-func (s *Written) seek(h hull) {
+func (s *Written) seek(h layout.Hull) {
 	f := s.Surface
 	for j, y := range f.Y() {
 		for i, x := range f.X() {
-			if z := f.Height(i, j); z == z && f.ErrorAt(i, j) > s.MostErrorMM && h.holds(x, y) {
+			if z := f.Height(i, j); z == z && f.ErrorAt(i, j) > s.MostErrorMM && h.Holds(x, y) {
 				s.MostErrorMM, s.MostAt = f.ErrorAt(i, j), [2]float64{x, y}
 			}
 		}

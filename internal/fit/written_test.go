@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"sagitta/internal/fit/fittest"
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/surface"
 )
 
@@ -21,10 +23,10 @@ func TestSheet(t *testing.T) {
 	}{
 		{"plane", false, func(x, y float64) float64 { return 0.1*x - 0.03*y }},
 		{"plane", true, func(x, y float64) float64 { return 0.1*x - 0.03*y }},
-		{"cylinder", false, func(x, y float64) float64 { return -sag(1./70, y-60) }},
-		{"cylinder", true, func(x, y float64) float64 { return -sag(1./70, 0.8*y-0.6*x) }},
-		{"sphere", true, func(x, y float64) float64 { return -sag(1./200, math.Hypot(x-50, y-50)) }},
-		{"cone", false, func(x, y float64) float64 { return coneBy(80, 0.05, 0)(x, y-60) }},
+		{"cylinder", false, func(x, y float64) float64 { return -fittest.Sag(1./70, y-60) }},
+		{"cylinder", true, func(x, y float64) float64 { return -fittest.Sag(1./70, 0.8*y-0.6*x) }},
+		{"sphere", true, func(x, y float64) float64 { return -fittest.Sag(1./200, math.Hypot(x-50, y-50)) }},
+		{"cone", false, func(x, y float64) float64 { return fittest.Cone(80, 0.05, 0)(x, y-60) }},
 		{"smooth", true, func(x, y float64) float64 { return math.Sin(x/20) * math.Cos(y/25) }},
 		{"smooth", false, func(x, y float64) float64 { return math.Sin(x/20) * math.Cos(y/25) }},
 		{"bicubic", false, func(x, y float64) float64 { return math.Sin(x/20) * math.Cos(y/25) }},
@@ -42,7 +44,7 @@ func TestSheet(t *testing.T) {
 			}
 			p = append(p, surface.Point{X: x, Y: y, Z: c.shape(x, y), Line: k + 1})
 		}
-		choice, err := Choose(p, GridOf(p, 0.01), c.method, 0, 0.001)
+		choice, err := Choose(p, layout.GridOf(p, 0.01), c.method, 0, 0.001)
 		if err != nil {
 			t.Fatalf("%s: %v", c.method, err)
 		}
@@ -66,13 +68,13 @@ func TestSheet(t *testing.T) {
 				t.Errorf("%s: touched point %v is not on the surface", c.method, q)
 			}
 		}
-		h := newHull(p)
+		h := layout.NewHull(p)
 		x, y := written.Surface.X(), written.Surface.Y()
 		cell := math.Hypot((x[len(x)-1]-x[0])/float64(len(x)-1), (y[len(y)-1]-y[0])/float64(len(y)-1))
 		for range 3000 {
 			px, py := 100*r.Float64(), 120*r.Float64()
 			got, where := placed.At(px, py)
-			if h.holds(px, py) {
+			if h.Holds(px, py) {
 				if want := choice.Shape.At(px, py); where != surface.On || math.Abs(got-want) > 1.5*written.ReadingMM+2e-6 {
 					t.Fatalf("%s: %v (%v) at %v,%v, fitted %v, stated %v", c.method, got, where, px, py, want, written.ReadingMM)
 				}
@@ -84,7 +86,7 @@ func TestSheet(t *testing.T) {
 }
 
 // far is the distance from a hull.
-func far(h hull, x, y float64) float64 {
+func far(h layout.Hull, x, y float64) float64 {
 	best := math.Inf(1)
 	for k, a := range h {
 		b := h[(k+1)%len(h)]

@@ -8,6 +8,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/fit"
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/touch"
 )
 
@@ -62,7 +63,7 @@ func CoarsePitch(depth float64, r *touch.Reading, name string) (Pitch, error) {
 	refuse := func(what string) (Pitch, error) {
 		return Pitch{}, &diag.Error{Kind: diag.Malformed, Place: diag.Place{File: name, Line: 1, Col: 1}, What: what + "; give --bow"}
 	}
-	grid := fit.GridOf(r.Points, touch.SamePlaceMM)
+	grid := layout.GridOf(r.Points, touch.SamePlaceMM)
 	if grid == nil {
 		return refuse("a coarse probing must be on a grid for its error to tell the spacing")
 	}

@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"sagitta/internal/fit"
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 )
@@ -70,7 +71,7 @@ func mapOf(m *fit.Measured, burns orb.MultiLineString) (*Map, error) {
 	if err != nil {
 		return nil, err
 	}
-	for _, q := range fit.Around(burns) {
+	for _, q := range layout.Around(burns) {
 		x, y := on.Local(q[0], q[1])
 		c.Outline = append(c.Outline, orb.Point{x, y})
 	}

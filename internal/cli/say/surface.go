@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"sagitta/internal/fit"
+	"sagitta/internal/fit/form"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
@@ -20,12 +21,12 @@ type measured struct {
 	// how far they are from there.
 	Low, High, Middle, Half float64
 	LowAt, HighAt           [2]float64
-	Flat                    fit.Flatness
+	Flat                    form.Flatness
 	Skin                    fit.Skin
 }
 
 func see(m *fit.Measured) measured {
-	s := measured{Measured: m, Flat: fit.FlatnessOf(m.Points), Skin: fit.SkinOf(m.Choice.Shape, m.Points)}
+	s := measured{Measured: m, Flat: form.FlatnessOf(m.Points), Skin: fit.SkinOf(m.Choice.Shape, m.Points)}
 	s.Low, s.High, s.LowAt, s.HighAt = m.Range()
 	s.Middle, s.Half = (s.Low+s.High)/2, (s.High-s.Low)/2
 	return s

@@ -1,10 +1,11 @@
-package fit
+package sift
 
 import (
 	"cmp"
 	"math"
 	"slices"
 
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/least"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
@@ -133,13 +134,13 @@ type jump struct {
 // bend, on a lattice: jumps side by side, the same way. Points that are in a step already
 // are not looked at.
 func ledges(points []surface.Point, known []Step) (steps []Step) {
-	g := GridOf(points, touch.SamePlaceMM)
+	g := layout.GridOf(points, touch.SamePlaceMM)
 	if g == nil {
 		return nil
 	}
 	nx, ny := len(g.X()), len(g.Y())
 	skip := map[int]bool{}
-	node := func(p surface.Point) int { return nearest(g.Y(), p.Y)*nx + nearest(g.X(), p.X) }
+	node := func(p surface.Point) int { return layout.Nearest(g.Y(), p.Y)*nx + layout.Nearest(g.X(), p.X) }
 	for _, s := range known {
 		for _, p := range s.Points {
 			skip[node(p)] = true
@@ -218,63 +219,3 @@ func jumpsOf(g *surface.Surface, at []float64, step, lines, next int) (far []jum
 	}
 	return far
 }
-
-// stepPart of the height of a step is the standard uncertainty near its edge: it may be
-// anywhere between two touches, so that what is read there is off by up to half of it
-// either way, all of that alike (JCGM 100, 4.3.7).
-var stepPart = 1 / (2 * math.Sqrt(3))
-
-// unsure raises the uncertainty of heights within a spacing of the edges of steps, and of
-// touches that are kept though they are off.
-func (m *Measured) unsure() error {
-	s := m.Written.Surface
-	if len(m.Steps)+len(m.Doubted) == 0 || !s.Header().ErrorSaid {
-		return nil
-	}
-	perX, perY := perSpacing(m.Points)
-	nx := len(s.X())
-	mm := make([]float64, nx*len(s.Y()))
-	for k := range mm {
-		mm[k] = s.ErrorAt(k%nx, k/nx)
-	}
-	near := func(p surface.Point, within, height float64) {
-		for j, y := range s.Y() {
-			if math.Abs(y-p.Y)*perY > within {
-				continue
-			}
-			for i, x := range s.X() {
-				if math.Abs(x-p.X)*perX <= within {
-					mm[j*nx+i] = max(mm[j*nx+i], ceilDigits(math.Abs(height)*stepPart, 3))
-				}
-			}
-		}
-	}
-	for _, t := range m.Steps {
-		within := besideEdge
-		if t.Between {
-			within /= 2 // from the touches on either side of it
-		}
-		for _, p := range t.Points {
-			near(p, within, t.HeightMM)
-		}
-	}
-	for _, d := range m.Doubted {
-		height := math.Abs(d.OffMM)
-		// What was touched is within twice what is stated, also where the form passes over.
-		if off := math.Abs(m.Choice.Shape.At(d.X, d.Y) - d.Z); off == off {
-			height = max(height, off/2/stepPart)
-		}
-		near(d.Point, besideEdge, height)
-	}
-	raised, err := s.WithErrors(mm)
-	if err != nil {
-		return err
-	}
-	m.Written.Surface = raised
-	m.Written.seek(newHull(m.Points))
-	return nil
-}
-
-// besideEdge is how many spacings from a touch the edge beside it may be, and the
-// rounding of places.
-const besideEdge = 1.001

@@ -1,9 +1,10 @@
-package fit
+package sift
 
 import (
 	"math"
-	"slices"
 
+	"sagitta/internal/fit/form"
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/least"
 	"sagitta/internal/nearby"
 	"sagitta/internal/surface"
@@ -47,37 +48,12 @@ func newLocal(points []surface.Point) *local {
 
 // placesOf knows what is around points, by their spacing along each axis.
 func placesOf(points []surface.Point) *nearby.Places {
-	perX, perY := perSpacing(points)
+	perX, perY := layout.PerSpacing(points, touch.SamePlaceMM)
 	at := make([][2]float64, len(points))
 	for k := range points {
 		at[k] = [2]float64{points[k].X * perX, points[k].Y * perY}
 	}
 	return nearby.New(at)
-}
-
-// perSpacing makes of mm spacings of points. Where they lie on a lattice whose spacings
-// differ by axis, it is those that count.
-func perSpacing(points []surface.Point) (perX, perY float64) {
-	if g := GridOf(points, touch.SamePlaceMM); g != nil {
-		return 1 / spacing(g.X()), 1 / spacing(g.Y())
-	}
-	lo, hi := box(points)
-	w, h := hi[0]-lo[0], hi[1]-lo[1]
-	if w*h == 0 {
-		return 1, 1
-	}
-	per := math.Sqrt(float64(len(points)) / w / h)
-	return per, per
-}
-
-// spacing is the median distance of nodes.
-func spacing(nodes []float64) float64 {
-	var d []float64
-	for k := range len(nodes) - 1 {
-		d = append(d, nodes[k+1]-nodes[k])
-	}
-	slices.Sort(d)
-	return d[len(d)/2]
 }
 
 // around returns up to count of the points nearest to point k, nearest first, but for k
@@ -113,7 +89,7 @@ func (l *local) rows(k int, found []int32) (r rows, ok bool) {
 	}
 	for m, f := range found {
 		at := l.At(int(f))
-		r.row[m] = quadratic((at[0]-here[0])/scale, (at[1]-here[1])/scale)
+		r.row[m] = form.Quadratic((at[0]-here[0])/scale, (at[1]-here[1])/scale)
 		r.h[m] = l.points[f].Z - l.points[k].Z
 	}
 	r.n = len(found)
@@ -180,6 +156,17 @@ func (l *local) predict(k, other int) (z, wide float64, ok bool) {
 	return l.points[k].Z + c[0], math.Sqrt(sum), true
 }
 
+// Foretell gives the height that the points around one lead to, but for those that are
+// gone; ok is false where they are too few.
+func Foretell(points []surface.Point, gone []bool) func(k int) (z float64, ok bool) {
+	l := newLocal(points)
+	l.gone = gone
+	return func(k int) (z float64, ok bool) {
+		z, _, ok = l.predict(k, -1)
+		return z, ok
+	}
+}
+
 // agreed predicts point k by what the better half of those around it agree on, with
 // their scatter about it; a third of them may be bad.
 func (l *local) agreed(k int) (z, wide, scatter float64, ok bool) {
@@ -213,6 +200,6 @@ func (l *local) rim(k int, around []int32) bool {
 	for _, m := range around {
 		neighbours = append(neighbours, l.points[m])
 	}
-	h := newHull(neighbours)
-	return len(h) < 3 || !h.inside(l.points[k].X, l.points[k].Y, rimPart)
+	h := layout.NewHull(neighbours)
+	return len(h) < 3 || !h.Inside(l.points[k].X, l.points[k].Y, rimPart)
 }

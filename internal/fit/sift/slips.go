@@ -1,25 +1,32 @@
-package fit
+package sift
 
 import (
 	"fmt"
 
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/phrase"
 	"sagitta/internal/slip"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
 )
 
-// slips names heights on a lattice that look written down in wrong places, and returns
-// which of the points those are: nothing is mended, and none of them is left out, as its
-// neighbours would have it.
-func (m *Measured) slips() (doubted []bool) {
-	doubted = make([]bool, len(m.Points))
-	grid := m.Reading.Grid
+// Slipped are heights that look written down in wrong places.
+type Slipped struct {
+	// What says what is doubted and why, Mend what would mend it; sentences without an
+	// end.
+	What, Mend string
+	Points     []int
+}
+
+// Slips names heights on a lattice, nil for the one that the points lie on, that look
+// written down in wrong places. Nothing is mended, and none of them is to be left out,
+// as its neighbours would have it.
+func Slips(points []surface.Point, grid *surface.Surface) (all []Slipped) {
 	if grid == nil {
-		grid = GridOf(m.Points, touch.SamePlaceMM)
+		grid = layout.GridOf(points, touch.SamePlaceMM)
 	}
 	if grid == nil || len(grid.X())*len(grid.Y()) > slip.Most {
-		return doubted
+		return nil
 	}
 	l := nodePoints{grid: grid, point: map[int]int{}}
 	written := slip.Lattice{X: grid.X(), Y: grid.Y()}
@@ -28,22 +35,21 @@ func (m *Measured) slips() (doubted []bool) {
 			written.Z = append(written.Z, grid.Height(i, j))
 		}
 	}
-	for k, p := range m.Points {
-		n := nearest(grid.Y(), p.Y)*len(grid.X()) + nearest(grid.X(), p.X)
+	for k, p := range points {
+		n := layout.Nearest(grid.Y(), p.Y)*len(grid.X()) + layout.Nearest(grid.X(), p.X)
 		l.point[n] = k
 		written.Order = append(written.Order, n)
 	}
 	for _, s := range slip.Find(written) {
-		d := l.doubt(s)
+		d := l.say(s)
 		for _, n := range s.Nodes {
 			if k, ok := l.point[n]; ok {
-				doubted[k] = true
-				d.Places = append(d.Places, m.Points[k])
+				d.Points = append(d.Points, k)
 			}
 		}
-		m.Doubts = append(m.Doubts, d)
+		all = append(all, d)
 	}
-	return doubted
+	return all
 }
 
 // nodePoints finds the points of nodes of a grid.
@@ -52,8 +58,8 @@ type nodePoints struct {
 	point map[int]int
 }
 
-// doubt puts a slip into words.
-func (l *nodePoints) doubt(s slip.Slip) Doubt {
+// say puts a slip into words.
+func (l *nodePoints) say(s slip.Slip) Slipped {
 	at := func(n int) string {
 		nx := len(l.grid.X())
 		return phrase.XY(l.grid.X()[n%nx], l.grid.Y()[n/nx])
@@ -63,8 +69,8 @@ func (l *nodePoints) doubt(s slip.Slip) Doubt {
 		what, where = "column", func(line int) string { return "X" + phrase.MM(l.grid.X()[line]) }
 	}
 	const agrees, stay = "they would agree with those around", "; they stay as they are"
-	said := func(mend, text string, args ...any) Doubt {
-		return Doubt{What: fmt.Sprintf(text, args...) + stay, Mend: mend}
+	said := func(mend, text string, args ...any) Slipped {
+		return Slipped{What: fmt.Sprintf(text, args...) + stay, Mend: mend}
 	}
 	switch s.Kind {
 	case slip.Exchanged:

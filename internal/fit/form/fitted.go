@@ -1,4 +1,4 @@
-package fit
+package form
 
 import (
 	"cmp"
@@ -39,16 +39,16 @@ func newFrame(p []surface.Point) *frame {
 
 func (f *frame) in(x, y float64) (u, v float64) { return (x - f.cx) / f.unit, (y - f.cy) / f.unit }
 
-// quadratic gives the terms of a quadric z = q0 + q1 x + q2 y + q3 x² + q4 xy +
+// Quadratic gives the terms of a quadric z = q0 + q1 x + q2 y + q3 x² + q4 xy +
 // q5 y²; the first three are a plane.
-func quadratic(x, y float64) [6]float64 { return [6]float64{1, x, y, x * x, x * y, y * y} }
+func Quadratic(x, y float64) [6]float64 { return [6]float64{1, x, y, x * x, x * y, y * y} }
 
 // quadric fits a quadric, or a plane where the points settle no more.
 func (f *frame) quadric() (q [6]float64, terms int, err error) {
 	for _, terms := range []int{6, 3} {
 		a := mat.NewDense(len(f.x), terms, nil)
 		for k := range f.x {
-			row := quadratic(f.x[k], f.y[k])
+			row := Quadratic(f.x[k], f.y[k])
 			a.SetRow(k, row[:terms])
 		}
 		if fitted, err := least.Linear(a, f.z); err == nil {
@@ -101,16 +101,16 @@ type Fitted struct {
 	spread *least.Solution
 }
 
-// FitForm fits the plane, cylinder, cone or sphere that is named, in the
+// Fit fits the plane, cylinder, cone or sphere that is named, in the
 // least squares of heights.
-func FitForm(name string, points []surface.Point) (*Fitted, error) {
-	return fitForm(name, points, nil, nil)
+func Fit(name string, points []surface.Point) (*Fitted, error) {
+	return fit(name, points, nil, nil)
 }
 
-// fitForm fits with weights w, from the parameters that another fit to the
+// fit fits with weights w, from the parameters that another fit to the
 // same places found; either may be nil.
-func fitForm(name string, points []surface.Point, w []float64, from *Fitted) (*Fitted, error) {
-	fm := formOf(name)
+func fit(name string, points []surface.Point, w []float64, from *Fitted) (*Fitted, error) {
+	fm := of(name)
 	if fm == nil {
 		return nil, fmt.Errorf("no form is called %s", name)
 	}
@@ -153,17 +153,23 @@ func fitForm(name string, points []surface.Point, w []float64, from *Fitted) (*F
 	return r, nil
 }
 
+// Parameters is how many were fitted.
+func (r *Fitted) Parameters() int { return len(r.p) }
+
+// Settled reports whether the points settle the parameters, and are more than those.
+func (r *Fitted) Settled() bool { return r.spread != nil }
+
 // At returns the height at x, y, NaN beyond the edge of a round.
 func (r *Fitted) At(x, y float64) float64 {
 	if _, within := r.heights(r.f.in(x, y)); !within {
 		return math.NaN()
 	}
-	return r.reach(x, y)
+	return r.Reach(x, y)
 }
 
-// reach returns the height, also beyond the edge, where it is some height
+// Reach returns the height, also beyond the edge, where it is some height
 // far below.
-func (r *Fitted) reach(x, y float64) float64 {
+func (r *Fitted) Reach(x, y float64) float64 {
 	z, _ := r.heights(r.f.in(x, y))
 	return r.f.cz + r.f.unit*z
 }
@@ -173,9 +179,9 @@ func (r *Fitted) deviation(parameter int) float64 {
 	return math.Sqrt(r.spread.Unit.At(parameter, parameter) * r.spread.Variance())
 }
 
-// sensible reports whether a round's curvature stands out from its own
+// Sensible reports whether a round's curvature stands out from its own
 // uncertainty.
-func (r *Fitted) sensible() bool {
+func (r *Fitted) Sensible() bool {
 	c := r.form.curvature
 	return c == 0 || r.spread != nil && math.Abs(r.p[c]) > 3*r.deviation(c)
 }
@@ -235,11 +241,34 @@ func (r *Fitted) Round() *Round {
 	return o
 }
 
-// residuals returns the points' heights over the form.
-func (r *Fitted) residuals(points []surface.Point) []float64 {
+// Residuals returns the points' heights over the form.
+func (r *Fitted) Residuals(points []surface.Point) []float64 {
 	d := make([]float64, len(points))
 	for k := range points {
-		d[k] = points[k].Z - r.reach(points[k].X, points[k].Y)
+		d[k] = points[k].Z - r.Reach(points[k].X, points[k].Y)
 	}
 	return d
+}
+
+// Spans reports whether a form has heights all over a rectangle.
+func (r *Fitted) Spans(lo, hi [2]float64) bool {
+	const n = 8
+	for k := range (n + 1) * (n + 1) {
+		x, y := lo[0]+(hi[0]-lo[0])*float64(k%(n+1))/n, lo[1]+(hi[1]-lo[1])*float64(k/(n+1))/n
+		if z := r.At(x, y); z != z {
+			return false
+		}
+	}
+	return true
+}
+
+// Leverage is the variance of the height at x, y for points of unit variance.
+func (r *Fitted) Leverage(x, y float64) float64 {
+	u, v := r.f.in(x, y)
+	g := fd.Gradient(nil, func(p []float64) float64 {
+		z, _ := r.form.surface(p)(u, v)
+		return z
+	}, r.p, &fd.Settings{Formula: fd.Central})
+	w := mat.NewVecDense(len(g), g)
+	return max(mat.Inner(w, r.spread.Unit, w), 0)
 }

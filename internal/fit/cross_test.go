@@ -3,12 +3,11 @@ package fit
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
 
-	"sagitta/internal/surface"
+	"sagitta/internal/fit/fittest"
 )
 
 // Errors at wider spacings lead to that at the points' own: exactly for a
@@ -75,43 +74,11 @@ func TestBendingEnergy(t *testing.T) {
 	}
 }
 
-// Where neighbours judge, those of a bad touch are not blamed with it.
-func TestOutliersSpareNeighbours(t *testing.T) {
-	r := rand.New(rand.NewPCG(31, 32))
-	missed, blamed := 0, 0
-	for range 100 {
-		p := lattice(9, 7, func(x, y float64) float64 { return 0.01 * x }, 0.01, r)
-		bad := map[int]bool{}
-		for range 3 {
-			k := r.IntN(len(p))
-			if !bad[k] {
-				bad[k] = true
-				p[k].Z += 4
-			}
-		}
-		det := newDetector(p, nil)
-		det.byNeighbours()
-		found := 0
-		for k, gone := range det.gone {
-			if gone && bad[k] {
-				found++
-			} else if gone {
-				blamed++
-			}
-		}
-		missed += len(bad) - found
-	}
-	// Two side by side vouch for each other.
-	if missed > 45 || blamed > 3 {
-		t.Errorf("of 300 bad touches %d missed, %d good ones blamed", missed, blamed)
-	}
-}
-
 // A plane through many touches is known better than each of them: to their noise times
 // the square root of parameters over touches (JCGM 100, H.3, for a straight line).
 func TestFormIsKnownBetterThanATouch(t *testing.T) {
 	r := rand.New(rand.NewPCG(33, 34))
-	p := lattice(12, 9, func(x, y float64) float64 { return 0.01 * x }, 0.02, r)
+	p := fittest.Lattice(12, 9, func(x, y float64) float64 { return 0.01 * x }, 0.02, r)
 	want := 0.02 * math.Sqrt(3./108)
 	choice, err := Choose(p, nil, "plane", 0, 0)
 	if err != nil || choice.ErrorMM < 0.7*want || choice.ErrorMM > 2*want {
@@ -120,34 +87,5 @@ func TestFormIsKnownBetterThanATouch(t *testing.T) {
 	// Nothing is known better than the last decimal.
 	if choice, err := Choose(p, nil, "plane", 0, 1); err != nil || math.Abs(choice.ErrorMM-1/math.Sqrt(12)) > 1e-12 {
 		t.Errorf("last decimal 1 mm: error %v", choice.ErrorMM)
-	}
-}
-
-// Nearest neighbours are those of a search through all.
-func TestNeighbours(t *testing.T) {
-	r := rand.New(rand.NewPCG(35, 36))
-	for range 50 {
-		p := make([]surface.Point, 2+r.IntN(200))
-		for k := range p {
-			p[k] = surface.Point{X: math.Floor(30 * r.Float64()), Y: 3 * r.Float64()}
-		}
-		l := newLocal(p)
-		at, other, gone := r.IntN(len(p)), r.IntN(len(p)), r.IntN(len(p))
-		l.gone[gone] = true
-		distance := func(k int) float64 { return math.Hypot(p[k].X-p[at].X, p[k].Y-p[at].Y) }
-		var all []float64
-		for k := range p {
-			if k != at && k != other && k != gone {
-				all = append(all, distance(k))
-			}
-		}
-		slices.Sort(all)
-		var got []float64
-		for _, k := range l.around(at, other, 7) {
-			got = append(got, distance(int(k)))
-		}
-		if want := all[:min(7, len(all))]; !slices.Equal(got, want) {
-			t.Fatalf("of %d points those %v off, want %v", len(p), got, want)
-		}
 	}
 }

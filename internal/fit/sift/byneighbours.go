@@ -1,4 +1,4 @@
-package fit
+package sift
 
 import (
 	"cmp"
@@ -44,7 +44,7 @@ func (det *detector) byNeighbours() {
 				if !det.stands(k) {
 					changed = append(changed, k)
 				}
-			case math.Abs(det.off[k]) > outlierMM && math.Abs(det.t[k]) > outlierFactor*det.scale:
+			case math.Abs(det.off[k]) > LeastMM && math.Abs(det.t[k]) > outlierFactor*det.scale:
 				if det.without(k, func() bool { return det.stands(k) }) {
 					changed = append(changed, k)
 				}
@@ -65,7 +65,7 @@ func (det *detector) byNeighbours() {
 func (det *detector) flag() []int {
 	n := len(det.points)
 	looksOff := func(k int) bool {
-		return n <= agreedAll || math.Abs(det.off[k]) > looksPart*outlierMM && math.Abs(det.t[k]) > looksOff*det.scale
+		return n <= agreedAll || math.Abs(det.off[k]) > looksPart*LeastMM && math.Abs(det.t[k]) > looksOff*det.scale
 	}
 	var flagged []int
 	far := make([]float64, n)
@@ -79,7 +79,7 @@ func (det *detector) flag() []int {
 		}
 		off := det.points[k].Z - z
 		far[k] = math.Abs(off) / wide / max(scatter, det.scale)
-		if math.Abs(off) > outlierMM && far[k] > flagFactor {
+		if math.Abs(off) > LeastMM && far[k] > flagFactor {
 			flagged = append(flagged, k)
 			det.flagged[k] = math.Copysign(1, off)
 		}
@@ -141,7 +141,7 @@ const doubtRounds = 3
 func (det *detector) doubted() (some []int) {
 	few := fewFactor(len(det.off))
 	for k, off := range det.off {
-		if det.form > 0 && !det.gone[k] && math.Abs(off) > max(outlierMM, doubtFactor*few*det.form) {
+		if det.form > 0 && !det.gone[k] && math.Abs(off) > max(LeastMM, doubtFactor*few*det.form) {
 			some = append(some, k)
 		}
 	}
@@ -150,7 +150,7 @@ func (det *detector) doubted() (some []int) {
 	}
 	for from, round := 0, 0; round < doubtRounds; round++ {
 		for k, off := range det.off {
-			if !det.gone[k] && (det.flagged[k] != 0 || math.Abs(off) > outlierMM && math.Abs(det.t[k]) > doubtFactor*few*det.scale) &&
+			if !det.gone[k] && (det.flagged[k] != 0 || math.Abs(off) > LeastMM && math.Abs(det.t[k]) > doubtFactor*few*det.scale) &&
 				det.without(k, func() bool { return det.beyond(k, doubtFactor*few, doubtRest*few) }) {
 				some = append(some, k)
 			}

@@ -1,9 +1,12 @@
-package fit
+// Package sift finds touches that those around them contradict, groups of them that bear
+// each other out, and heights that look written down in wrong places. Lengths are in mm.
+package sift
 
 import (
 	"fmt"
 	"math"
 
+	"sagitta/internal/fit/layout"
 	"sagitta/internal/least"
 	"sagitta/internal/surface"
 )
@@ -13,9 +16,9 @@ const (
 	// a hundred thousand good touches with normal scatter none is beyond
 	// five times; six leaves room for surfaces that are not quite quadrics.
 	outlierFactor = 6
-	// outlierMM is what no touch is thrown away for: a tenth of a short
+	// LeastMM is what no touch is thrown away for: a tenth of a short
 	// lens's depth.
-	outlierMM = 0.1
+	LeastMM = 0.1
 	// outlierRest times the worst residual around it but one: where others
 	// stand out nearly as much, as along a rim or a fold, it is the shape.
 	outlierRest = 5
@@ -71,8 +74,8 @@ func Outliers(points []surface.Point) (good []surface.Point, bad []LeftOut, err 
 // it is no slip, but may be a step. Fewer than ten touches cannot be judged. Those that
 // are spared, nil for none, are neither left out nor judges.
 func Sift(points []surface.Point, spared []bool) (*Sifted, error) {
-	free, _ := parted(points, func(k int) bool { return spared == nil || !spared[k] })
-	if len(free) < outlierLeast || onLine(free) {
+	free, _ := layout.Part(points, func(k int) bool { return spared == nil || !spared[k] })
+	if len(free) < outlierLeast || layout.OnLine(free) {
 		return &Sifted{Good: points}, nil
 	}
 	det := newDetector(points, spared)
@@ -106,7 +109,7 @@ func Sift(points []surface.Point, spared []bool) (*Sifted, error) {
 
 func (det *detector) leftOut(k int) LeftOut {
 	p := det.points[k]
-	return LeftOut{Point: p, OffMM: det.off[k], ExpectedMM: p.Z - det.off[k], WithinMM: outlierMM}
+	return LeftOut{Point: p, OffMM: det.off[k], ExpectedMM: p.Z - det.off[k], WithinMM: LeastMM}
 }
 
 // outlierLimit is how many of n touches may be bad.
@@ -176,7 +179,7 @@ func (det *detector) stands(k int) bool {
 // scatter of the residuals everywhere and around it, and than rest times the worst but
 // one of those.
 func (det *detector) beyond(k int, factor, rest float64) bool {
-	if !(math.Abs(det.off[k]) > outlierMM && math.Abs(det.t[k]) > factor*det.scale) {
+	if !(math.Abs(det.off[k]) > LeastMM && math.Abs(det.t[k]) > factor*det.scale) {
 		return false
 	}
 	around := det.around(k, -1, localCount)

@@ -1,4 +1,6 @@
-package fit
+// Package form fits simple forms to points in the least squares of heights: a plane, a
+// cylinder, a cone, a sphere. Lengths are in mm, up positive.
+package form
 
 import "math"
 
@@ -34,8 +36,11 @@ var (
 	sphere   = form{name: "sphere", parameters: 4, curvature: 3, surface: sphereHeights, starts: sphereStarts}
 )
 
-// formOf finds a form by its name, nil for none.
-func formOf(name string) *form {
+// Names are those of the forms, from the simplest on.
+var Names = []string{"plane", "cylinder", "sphere", "cone"}
+
+// of finds a form by its name, nil for none.
+func of(name string) *form {
 	for _, f := range []*form{&plane, &cylinder, &cone, &sphere} {
 		if f.name == name {
 			return f
@@ -43,6 +48,12 @@ func formOf(name string) *form {
 	}
 	return nil
 }
+
+// Is reports whether a form is called that.
+func Is(name string) bool { return of(name) != nil }
+
+// Parameters is how many the form has that is named.
+func Parameters(name string) int { return of(name).parameters }
 
 func planeHeights(p []float64) heights {
 	return func(x, y float64) (float64, bool) { return p[0] + p[1]*x + p[2]*y, true }

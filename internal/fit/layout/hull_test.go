@@ -1,4 +1,4 @@
-package fit
+package layout
 
 import (
 	"math"
@@ -21,14 +21,14 @@ func TestHullMeets(t *testing.T) {
 			x := draw("x", 0, 1)
 			p = append(p, surface.Point{X: x, Y: slope*x + thin*draw("y", 0, 1)})
 		}
-		h := newHull(p)
+		h := NewHull(p)
 		x0, y0 := draw("x0", -0.5, 1.2), draw("y0", -2, 3)
 		wide, tall := draw("wide", 1e-3, 1), draw("tall", 1e-3, 1)
 		if rapid.Bool().Draw(t, "on the line") {
 			y0 = slope*x0 - tall/2
 		}
 		x1, y1 := x0+wide, y0+tall
-		meets := h.meets(x0, y0, x1, y1)
+		meets := h.Meets(x0, y0, x1, y1)
 		// Places of the hull: on the lines between its corners.
 		in := func(x, y, by float64) bool { return x >= x0-by && x <= x1+by && y >= y0-by && y <= y1+by }
 		for i, a := range h {
@@ -56,7 +56,7 @@ func TestHullMeets(t *testing.T) {
 				}
 			}
 		}
-		if near > 3e-3 && !h.holds(x0, y0) && !h.holds(x1, y1) {
+		if near > 3e-3 && !h.Holds(x0, y0) && !h.Holds(x1, y1) {
 			t.Fatalf("the rectangle is %g off", near)
 		}
 	})

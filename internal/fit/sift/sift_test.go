@@ -1,4 +1,4 @@
-package fit
+package sift
 
 import (
 	"maps"
@@ -7,6 +7,7 @@ import (
 	"slices"
 	"testing"
 
+	"sagitta/internal/fit/fittest"
 	"sagitta/internal/surface"
 )
 
@@ -24,17 +25,6 @@ var goodShapes = map[string]func(x, y float64) float64{
 	"edge":     func(x, y float64) float64 { return math.Max(0, x-200) * 0.1 },
 }
 
-func lattice(nx, ny int, f func(x, y float64) float64, noise float64, r *rand.Rand) []surface.Point {
-	var p []surface.Point
-	for j := range ny {
-		for i := range nx {
-			x, y := 300*float64(i)/float64(nx-1), 200*float64(j)/float64(ny-1)
-			p = append(p, surface.Point{X: x, Y: y, Z: f(x, y) + noise*r.NormFloat64(), Line: len(p) + 1})
-		}
-	}
-	return p
-}
-
 // Good surfaces lose nothing, with and without noise, on coarse and fine
 // grids and scattered: an outlier found here is a touch thrown away.
 func TestOutliersSpareGoodSurfaces(t *testing.T) {
@@ -46,7 +36,7 @@ func TestOutliersSpareGoodSurfaces(t *testing.T) {
 				if n[0] == 30 && noise != 0.01 {
 					continue // slow under the race detector
 				}
-				p := lattice(n[0], n[1], f, noise, r)
+				p := fittest.Lattice(n[0], n[1], f, noise, r)
 				for _, scattered := range []bool{false, true} {
 					if scattered && len(p) < 50 && (name == "edge" || name == "step") {
 						continue // one touch beyond a fold is no surface yet
@@ -74,7 +64,7 @@ func TestOutliersFound(t *testing.T) {
 		f := goodShapes[name]
 		missed, wrong, runs := 0, 0, 0
 		for range 10 {
-			p := lattice(9, 7, f, 0.01, r)
+			p := fittest.Lattice(9, 7, f, 0.01, r)
 			bad := r.IntN(len(p))
 			p[bad].Z += []float64{1.5, -2, 4}[r.IntN(3)]
 			_, out, err := Outliers(p)
@@ -98,6 +88,67 @@ func TestOutliersFound(t *testing.T) {
 		// is too wide for what it measures.
 		if missed > 2 && name != "edge" && name != "ripple" && name != "step" || wrong > 1 {
 			t.Errorf("%s: %d of %d bad touches missed, %d good ones blamed", name, missed, runs, wrong)
+		}
+	}
+}
+
+// Where neighbours judge, those of a bad touch are not blamed with it.
+func TestOutliersSpareNeighbours(t *testing.T) {
+	r := rand.New(rand.NewPCG(31, 32))
+	missed, blamed := 0, 0
+	for range 100 {
+		p := fittest.Lattice(9, 7, func(x, y float64) float64 { return 0.01 * x }, 0.01, r)
+		bad := map[int]bool{}
+		for range 3 {
+			k := r.IntN(len(p))
+			if !bad[k] {
+				bad[k] = true
+				p[k].Z += 4
+			}
+		}
+		det := newDetector(p, nil)
+		det.byNeighbours()
+		found := 0
+		for k, gone := range det.gone {
+			if gone && bad[k] {
+				found++
+			} else if gone {
+				blamed++
+			}
+		}
+		missed += len(bad) - found
+	}
+	// Two side by side vouch for each other.
+	if missed > 45 || blamed > 3 {
+		t.Errorf("of 300 bad touches %d missed, %d good ones blamed", missed, blamed)
+	}
+}
+
+// Nearest neighbours are those of a search through all.
+func TestNeighbours(t *testing.T) {
+	r := rand.New(rand.NewPCG(35, 36))
+	for range 50 {
+		p := make([]surface.Point, 2+r.IntN(200))
+		for k := range p {
+			p[k] = surface.Point{X: math.Floor(30 * r.Float64()), Y: 3 * r.Float64()}
+		}
+		l := newLocal(p)
+		at, other, gone := r.IntN(len(p)), r.IntN(len(p)), r.IntN(len(p))
+		l.gone[gone] = true
+		distance := func(k int) float64 { return math.Hypot(p[k].X-p[at].X, p[k].Y-p[at].Y) }
+		var all []float64
+		for k := range p {
+			if k != at && k != other && k != gone {
+				all = append(all, distance(k))
+			}
+		}
+		slices.Sort(all)
+		var got []float64
+		for _, k := range l.around(at, other, 7) {
+			got = append(got, distance(int(k)))
+		}
+		if want := all[:min(7, len(all))]; !slices.Equal(got, want) {
+			t.Fatalf("of %d points those %v off, want %v", len(p), got, want)
 		}
 	}
 }
