@@ -32,7 +32,7 @@ func (o *adviseOptions) run(s *session, args []string) error {
 		return err
 	}
 	a, err := advise.Run(r.program, opt)
-	advice := &say.Advice{Advice: a, With: r.job, Program: name, Given: again(s.flags)}
+	advice := &say.Advice{Advice: a, With: r.job, Program: name, Given: again(s.flags), Screen: s.out}
 	var report []files.Made
 	if err == nil {
 		if report, err = s.files.Make(files.Result{Text: []byte(advice.Report())}); err != nil {

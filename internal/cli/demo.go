@@ -46,7 +46,7 @@ func (o *demoOptions) run(s *session, _ []string) error {
 	if err != nil {
 		return err
 	}
-	results := []files.Result{{Text: []byte(say.Demo(r.job, o.Dir, sum, ways))}}
+	results := []files.Result{{Text: []byte(s.out.Fit(say.Demo(r.job, o.Dir, sum, ways)))}}
 	for name, text := range inputs {
 		results = append(results, files.Result{Name: filepath.Join(o.Dir, name), Text: text})
 	}

@@ -43,7 +43,7 @@ func (o *showOptions) run(s *session, names []string) error {
 			return err
 		}
 	}
-	err = s.files.Write(files.Result{Text: []byte(say.Lenses(lenses, detail, what))}, files.Result{Name: o.Plot, Text: picture.Bytes()})
+	err = s.files.Write(files.Result{Text: []byte(s.out.Fit(say.Lenses(lenses, detail, what, s.out)))}, files.Result{Name: o.Plot, Text: picture.Bytes()})
 	if err != nil {
 		return err
 	}

@@ -27,6 +27,7 @@ const maker = "sagitta " + Version
 type session struct {
 	files *files.Files
 	say   say.Voice      // to standard error
+	out   say.Screen     // where standard output goes
 	flags *pflag.FlagSet // of the command that is run
 }
 
@@ -51,7 +52,7 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	signal.Ignore(syscall.SIGPIPE)
 	f := files.New(ctx, stdin, stdout, stderr)
 	defer f.Close()
-	s := &session{files: f, say: say.Voice{W: f.Messages()}}
+	s := &session{files: f, say: say.Voice{W: f.Messages(), Screen: say.ScreenOf(stderr)}, out: say.ScreenOf(stdout)}
 	// What waits for a terminal, a pipe or a long search does not see that it is
 	// asked to end.
 	defer context.AfterFunc(ctx, func() {

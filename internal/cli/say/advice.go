@@ -20,6 +20,8 @@ type Advice struct {
 	// Given are the options that other commands are to be given as well, as
 	// they are typed.
 	Given string
+	// Screen is what it is printed on.
+	Screen
 }
 
 // columns is how wide a report may be.
@@ -28,10 +30,11 @@ const columns = 80
 // Report is the answer: what is cheaper, the advice, the table.
 func (a *Advice) Report() string {
 	var b strings.Builder
+	wide := a.Within(columns)
 	// part adds a part of the text, folded, with further lines so far to the right.
 	part := func(name string, right int) {
 		for _, line := range texts.Lines(name, a) {
-			for _, l := range phrase.Fold(line[right:], columns, line[:right], strings.Repeat(" ", right)) {
+			for _, l := range phrase.Fold(line[right:], wide, line[:right], strings.Repeat(" ", right)) {
 				b.WriteString(l + "\n")
 			}
 		}

@@ -12,7 +12,7 @@ import (
 
 // table adds the figures, a column for each lens.
 func (a *Advice) table(b *strings.Builder) {
-	t := &Table{Width: columns}
+	t := &Table{Width: a.Within(columns)}
 	var answers []*advise.Answer
 	for i := range a.Answers {
 		answers = append(answers, &a.Answers[i])

@@ -15,9 +15,9 @@ import (
 var growths = []float64{1.05, 1.10, math.Sqrt2}
 
 // Lenses is the table of what records mean, side by side, and for a detail in
-// mm, 0 for none, that is called what.
-func Lenses(lenses []*record.Lens, detailMM float64, what string) string {
-	t := &Table{Gap: 3}
+// mm, 0 for none, that is called what, on a screen.
+func Lenses(lenses []*record.Lens, detailMM float64, what string, on Screen) string {
+	t := &Table{Gap: 3, Width: on.Columns}
 	row := rowsOf(t, lenses, unknown)
 	field := func(name string, format func(float64) string, get func(*record.Lens) *float64) {
 		row(name, func(l *record.Lens) string {

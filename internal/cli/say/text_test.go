@@ -124,7 +124,7 @@ func TestTextsCanBeFilled(t *testing.T) {
 				},
 			} {
 				var b strings.Builder
-				say(Voice{&b})
+				say(Voice{W: &b})
 				if text := b.String(); text == "" || strings.Contains(text, "template:") || strings.ContainsAny(text, "<>") || strings.Contains(text, "%!") {
 					t.Errorf("%s, full %v: %s", name, some, text)
 				}

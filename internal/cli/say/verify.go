@@ -17,10 +17,13 @@ import (
 
 // Verify says what the check of a program found, and where the focus is set for it.
 func (v Voice) Verify(j *job.Job, name string, r *verify.Result, set setup.Setting) {
-	v.tell("verify", of{"Job": j, "Setting": set.Text(), "Head": &j.Head, "Instead": nearest(r.Nearest, "", ""), "Depths": depths(j.Lenses, focus.Checking),
+	left := unchecked(j, r.Unchecked)
+	with := of{"Job": j, "Setting": set.Text(), "Head": &j.Head, "Instead": nearest(r.Nearest, "", ""), "Depths": depths(j.Lenses, focus.Checking),
 		"Failures": failures(name, r), "Burns": burns(r.Burns, r.BurnLengthMM, r.Lowest, r.Highest),
 		"Result": r, "Name": name, "Count": r.FailureCount,
-		"What": "every burn is in focus" + condition(j, r.Defocus.MM, j.Lenses[0].Checking, r.Less, "the focus is set as said", unchecked(j, r.Unchecked))})
+		"What": "every burn is in focus" + condition(j, r.Defocus.MM, j.Lenses[0].Checking, r.Less, "the focus is set as said", left)}
+	v.tell("verify", with)
+	v.verdict(r.Holds(), left, with)
 }
 
 // condition says how much of the depth is used, which is so much less there, and under
@@ -122,10 +125,13 @@ func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result, origin
 	}
 	const where = "each lens is set as on the sheet"
 	shown := min(len(r.Zones), mostZones)
-	v.tell("set", of{"Job": j, "Depths": depths(j.Lenses, focus.Checking), "Failures": listed(r.Failures(dir), r.FailureCount()),
+	left := unchecked(j, r.Unchecked())
+	with := of{"Job": j, "Depths": depths(j.Lenses, focus.Checking), "Failures": listed(r.Failures(dir), r.FailureCount()),
 		"Zones": r.Zones[:shown], "More": len(r.Zones) - shown,
 		"Result": r, "Name": dir, "Count": r.FailureCount(), "Original": original, "Instead": instead,
-		"What": "every burn once, in focus, and travels clear" + condition(j, worst, depth, less, where, unchecked(j, r.Unchecked()))})
+		"What": "every burn once, in focus, and travels clear" + condition(j, worst, depth, less, where, left)}
+	v.tell("set", with)
+	v.verdict(r.Holds(), left, with)
 }
 
 func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {

@@ -15,16 +15,49 @@ import (
 )
 
 // Voice says messages.
-type Voice struct{ W io.Writer }
+type Voice struct {
+	W io.Writer
+	Screen
+}
+
+// prefix is what every message begins with, but for those about a place in a file.
+const prefix = "sagitta: "
+
+// cautions begin with this.
+const cautionary = "caution:"
 
 // Line says a line.
-func (v Voice) Line(format string, args ...any) {
-	v.Text(fmt.Sprintf("sagitta: "+format+"\n", args...))
+func (v Voice) Line(format string, args ...any) { v.say(plain, fmt.Sprintf(format, args...)) }
+
+// say says a line in a tone.
+func (v Voice) say(t tone, line string) {
+	for k, text := range v.folded(prefix + shown(line)) {
+		head := ""
+		if k == 0 && t == plain {
+			if rest, is := strings.CutPrefix(text, prefix+cautionary); is {
+				head, text = prefix+v.tint(caution, cautionary), rest
+			}
+		}
+		v.write(head + v.tint(t, text) + "\n")
+	}
 }
 
 // Text says a text as it is, but that what a terminal would obey, as a file's name
-// may have it, is shown.
+// may have it, is shown. Lines of a file stay whole, so that a mark below them stands
+// where it should.
 func (v Voice) Text(text string) {
+	for line := range strings.Lines(shown(text)) {
+		if strings.HasPrefix(line, prefix) {
+			line = v.Fit(line)
+		}
+		v.write(line)
+	}
+}
+
+func (v Voice) write(text string) { _, _ = io.WriteString(v.W, text) }
+
+// shown is a text with what a terminal would obey written out.
+func shown(text string) string {
 	var b strings.Builder
 	for _, r := range text {
 		if unicode.IsPrint(r) || r == '\n' || r == '\t' {
@@ -33,7 +66,7 @@ func (v Voice) Text(text string) {
 			b.WriteString(strings.Trim(strconv.QuoteRune(r), "'"))
 		}
 	}
-	_, _ = io.WriteString(v.W, b.String())
+	return b.String()
 }
 
 // Lines says lines as they are.
@@ -45,6 +78,20 @@ func (v Voice) Lines(lines []string) {
 
 // tell says a text, a message a line.
 func (v Voice) tell(name string, with any) { v.Lines(texts.Lines(name+".txt", with)) }
+
+// verdict says what a check came to, behind all else.
+func (v Voice) verdict(holds bool, unchecked []string, with any) {
+	t := good
+	switch {
+	case !holds:
+		t = bad
+	case len(unchecked) > 0:
+		t = partly
+	}
+	for _, line := range texts.Lines("verdict", with) {
+		v.say(t, line)
+	}
+}
 
 const (
 	// mostListed is how many failures are listed: as many as fit on a screen.
