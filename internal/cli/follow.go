@@ -12,7 +12,7 @@ import (
 type followOptions struct {
 	options
 	Rehearsal bool   `opt:"rehearsal"`
-	Out       string `opt:"output,o" is:"write the program to <FILE> (default: standard output)"`
+	Out       string `opt:"output,o" file:"program" is:"write the program to <FILE> (default: standard output)"`
 	Sheet     string `opt:"sheet"`
 }
 

@@ -21,9 +21,9 @@ type ladderOptions struct {
 	Lens     string  `opt:"lens"`
 	Machine  string  `opt:"machine"`
 	StartZ   float64 `opt:"start-z" in:"[-10000,10000]" wants:"mm from -10000 to 10000" is:"Z of best focus, <MM>"`
-	Out      string  `opt:"output,o" is:"write the program to <FILE>, sheet and list beside it (default: the program alone, to standard output)"`
-	Sheet    string  `opt:"sheet" is:"write the sheet to <FILE>"`
-	Verdicts string  `opt:"verdicts" is:"write the list for the verdicts to <FILE>"`
+	Out      string  `opt:"output,o" file:"program" is:"write the program to <FILE>, sheet and list beside it (default: the program alone, to standard output)"`
+	Sheet    string  `opt:"sheet" file:"svg" is:"write the sheet to <FILE>"`
+	Verdicts string  `opt:"verdicts" file:"csv" is:"write the list for the verdicts to <FILE>"`
 }
 
 func (o *ladderOptions) run(s *session, _ []string) error {

@@ -14,9 +14,9 @@ import (
 
 // recordOptions are what the commands that make a record share.
 type recordOptions struct {
-	Out  string `opt:"output,o" is:"write the record to <FILE>; without it to standard output"`
+	Out  string `opt:"output,o" file:"toml" is:"write the record to <FILE>; without it to standard output"`
 	Name string `opt:"name" is:"what the lens is called, <TEXT>; without it the file's name"`
-	From string `opt:"lens,l" is:"begin with the fields of this record, a TOML <FILE>"`
+	From string `opt:"lens,l" file:"toml" is:"begin with the fields of this record, a TOML <FILE>"`
 }
 
 // make makes a record: it reads the one to begin with, has new fields put into it,

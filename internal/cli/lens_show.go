@@ -15,7 +15,7 @@ import (
 // showOptions are the options of lens show.
 type showOptions struct {
 	detailOptions
-	Plot string `opt:"plot" is:"draw spot against Z into <FILE>, .svg or .png"`
+	Plot string `opt:"plot" file:"svg|png" is:"draw spot against Z into <FILE>, .svg or .png"`
 }
 
 func (o *showOptions) run(s *session, names []string) error {

@@ -18,7 +18,7 @@ import (
 // surface.
 type options struct {
 	job.Options
-	Summary string `opt:"summary" is:"write the run's figures as JSON to <FILE>"`
+	Summary string `opt:"summary" file:"json" is:"write the run's figures as JSON to <FILE>"`
 }
 
 // newOptions are those of an empty command line.
@@ -31,12 +31,23 @@ var same = func() map[string]option.Option {
 	for _, o := range option.Of(&struct {
 		options
 		Rehearsal bool   `opt:"rehearsal" is:"write the same motion with the beam off"`
-		Sheet     string `opt:"sheet" is:"write the bench sheet to <FILE>: a page of text on how the bench is set up"`
+		Sheet     string `opt:"sheet" file:"txt" is:"write the bench sheet to <FILE>: a page of text on how the bench is set up"`
 	}{}) {
 		m[o.Name] = o
 	}
 	return m
 }()
+
+// described are the options of the struct that at points to, each with what is said of it.
+func described(at any) []option.Option {
+	list := option.Of(at)
+	for i := range list {
+		if o := &list[i]; o.Meaning == "" {
+			o.Letter, o.Meaning, o.Tag = same[o.Name].Letter, same[o.Name].Meaning, same[o.Name].Tag
+		}
+	}
+	return list
+}
 
 // bind declares the options of the struct that at points to. What its fields
 // have is the default.
@@ -47,10 +58,7 @@ func bind(f *pflag.FlagSet, at any) {
 		return pflag.NormalizedName(cmp.Or(also[name], name))
 	})
 	quoted := strings.NewReplacer("<", "`", ">", "`")
-	for _, o := range option.Of(at) {
-		if o.Meaning == "" {
-			o.Letter, o.Meaning, o.Tag = same[o.Name].Letter, same[o.Name].Meaning, same[o.Name].Tag
-		}
+	for _, o := range described(at) {
 		usage := quoted.Replace(o.Meaning)
 		switch p := o.Value.Addr().Interface().(type) {
 		case *float64:

@@ -26,7 +26,7 @@ import (
 
 type probeOptions struct {
 	Bow     float64     `opt:"bow" in:"(0,1000]" wants:"a length above 0 in mm" is:"how far the stock is expected to bow over the area, in <MM> (default: a hundredth of its length)"`
-	Coarse  string      `opt:"surface,s" is:"a first coarse probing, whose error tells instead of --bow, a <FILE>"`
+	Coarse  string      `opt:"surface,s" file:"csv" is:"a first coarse probing, whose error tells instead of --bow, a <FILE>"`
 	Depth   string      `opt:"depth"`
 	Lens    string      `opt:"lens"`
 	Machine string      `opt:"machine"`
@@ -38,7 +38,7 @@ type probeOptions struct {
 	Start   *[2]float64 `opt:"start" is:"where the head stands at the program's first block, <X,Y>"`
 	ByHand  bool        `opt:"by-hand" is:"write a sheet to fill in, and a numbered map beside it"`
 	Feeler  float64     `opt:"feeler" in:"(0,5]" wants:"a thickness above 0 in mm, 5 at most" is:"with --by-hand: how thick the strip of paper under the gauge is, in <MM>"`
-	Out     string      `opt:"output,o" is:"write to <FILE> (default: standard output)"`
+	Out     string      `opt:"output,o" file:"program|csv" is:"write to <FILE> (default: standard output)"`
 }
 
 // assumedDepthMM is what a short lens is good for on either side (common

@@ -38,8 +38,8 @@ type recheckOptions struct {
 	Clear        float64     `opt:"clear" in:"(0,1000]" wants:"a length above 0 in mm" is:"height over the datum between touches, in <MM> (default: 5, or 3 over the highest)"`
 	ByHand       bool        `opt:"by-hand" is:"write a sheet to fill in, and a numbered map beside it"`
 	After        float64     `opt:"after" in:"[1,1e9]" wants:"the number of a line" is:"put a stop with two touches by hand into the program, behind line <N>"`
-	Readings     string      `opt:"readings" is:"judge the filled-in sheet or log of touches in <FILE>"`
-	Out          string      `opt:"output,o" is:"write to <FILE>: the touches, or the surface as it lies now"`
+	Readings     string      `opt:"readings" file:"measured" is:"judge the filled-in sheet or log of touches in <FILE>"`
+	Out          string      `opt:"output,o" file:"program|csv" is:"write to <FILE>: the touches, or the surface as it lies now"`
 }
 
 func (o *recheckOptions) check(args []string) error {

@@ -81,10 +81,8 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 // root is the command above all commands.
 func (s *session) root() *cobra.Command {
 	root := explained("sagitta")
-	root.Version = Version
 	root.SilenceErrors, root.SilenceUsage = true, true
-	root.SetVersionTemplate("sagitta {{.Version}}\n")
-	root.CompletionOptions.HiddenDefaultCmd = true
+	s.ship(root)
 	root.SetFlagErrorFunc(flagError)
 	rungs := &rungsOptions{}
 	lens := explained("lens")
@@ -121,6 +119,7 @@ func (s *session) command(name string, args cobra.PositionalArgs, do command) *c
 	c := explained(name)
 	c.Args = args
 	bind(c.Flags(), do)
+	complete(c, do)
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		s.flags = c.Flags()
 		if err := option.Check(do, s.given); err != nil {

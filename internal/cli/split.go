@@ -19,7 +19,7 @@ type splitOptions struct {
 	Pause     bool    `opt:"pause" is:"make one program that waits (M0) before it moves, and at each zone's focus point"`
 	Lead      float64 `opt:"lead" in:"[0,1000]" wants:"mm from 0 to 1000" is:"run so many <MM> into and out of seams, beam off, where the original does not; else as far as the bench needs to come to speed, where that is known"`
 	Overlap   float64 `opt:"overlap" in:"[0,1000]" wants:"mm from 0 to 1000" is:"let all burns overlap by so many <MM> at seams; else lines do by half their spot, and rows of a raster meet"`
-	Burns     string  `opt:"burns" is:"rules that say which burns cut, a TOML <FILE>: what only marks is burned first, and cuts inside before those around them"`
+	Burns     string  `opt:"burns" file:"toml" is:"rules that say which burns cut, a TOML <FILE>: what only marks is burned first, and cuts inside before those around them"`
 	Replace   bool    `opt:"replace" is:"replace DIR as a whole where it is not empty"`
 	Rehearsal bool    `opt:"rehearsal"`
 	Order     string  `opt:"order" in:"best|original" is:"in which order each zone burns, a <WORD>: best, or original (the program's own)"`

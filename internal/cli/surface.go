@@ -31,15 +31,15 @@ type surfaceOptions struct {
 	Datum   *[2]float64 `opt:"datum"`
 	Shift   *[2]float64 `opt:"shift"`
 	Rotate  float64     `opt:"rotate" in:"[-360,360]" wants:"degrees from -360 to 360"`
-	Match   string      `opt:"match" is:"find shift and rotation from the pairs of points in <FILE>"`
+	Match   string      `opt:"match" file:"csv" is:"find shift and rotation from the pairs of points in <FILE>"`
 	Wraps   float64     `opt:"wraps" in:"[0,1e6]" wants:"the length of a turn in mm" is:"the surface repeats after <MM> in y: a round that turns"`
-	For     string      `opt:"for" is:"the program of a job, a <FILE>: what to touch next is what serves it"`
-	Next    string      `opt:"next" is:"write a program that touches the places to touch next to <FILE>"`
+	For     string      `opt:"for" file:"program" is:"the program of a job, a <FILE>: what to touch next is what serves it"`
+	Next    string      `opt:"next" file:"program|csv" is:"write a program that touches the places to touch next to <FILE>"`
 	ByHand  bool        `opt:"by-hand" is:"with --next: write a sheet to fill in, and a numbered map beside it"`
 	Machine string      `opt:"machine"`
 	KeepOut string      `opt:"keep-out"`
-	Out     string      `opt:"output,o" is:"write the surface to <FILE> (default: standard output)"`
-	Plot    string      `opt:"plot" is:"draw a map of the heights to <FILE>.svg or .png"`
+	Out     string      `opt:"output,o" file:"csv" is:"write the surface to <FILE> (default: standard output)"`
+	Plot    string      `opt:"plot" file:"svg|png" is:"draw a map of the heights to <FILE>.svg or .png"`
 	Summary string      `opt:"summary"`
 }
 

@@ -12,7 +12,7 @@ import (
 
 type verifyOptions struct {
 	options
-	Against   string  `opt:"against" is:"the program that it was made from, a <FILE>"`
+	Against   string  `opt:"against" file:"program" is:"the program that it was made from, a <FILE>"`
 	Rehearsal bool    `opt:"rehearsal" is:"the program is a rehearsal: the beam is to be off throughout"`
 	Sheet     string  `opt:"sheet"`
 	Focus     float64 `opt:"focus" in:"[-1000,1000]" wants:"mm from -1000 to 1000" is:"where the focus is set, in <MM> over the datum, for a program that runs flat (default: at the datum)"`

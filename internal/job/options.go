@@ -9,10 +9,10 @@ import (
 // program over a surface. Lengths are in mm, rates in mm/min, angles in degrees.
 // Names of files and words that were not given are "", points nil.
 type Options struct {
-	Surface      string      `opt:"surface,s" is:"measured heights, a CSV <FILE>"`
-	Lenses       []string    `opt:"lens,l" is:"lens record, a TOML <FILE>"`
+	Surface      string      `opt:"surface,s" file:"csv" is:"measured heights, a CSV <FILE>"`
+	Lenses       []string    `opt:"lens,l" file:"toml" is:"lens record, a TOML <FILE>"`
 	Depth        string      `opt:"depth" also:"sharp" is:"how many <MM> nearer and further the lens is sharp, in place of a lens record: 1.5, or both sides as -1.2,1.8; not a depth of cut (also --sharp)"`
-	Machine      string      `opt:"machine,m" is:"machine profile, a TOML <FILE>"`
+	Machine      string      `opt:"machine,m" file:"toml" is:"machine profile, a TOML <FILE>"`
 	Use          float64     `opt:"use" in:"(0,1]" wants:"a part of the depth, above 0 up to 1" is:"<PART> of the usable depth to spend while nothing forces more"`
 	Defocus      float64     `opt:"defocus" in:"[-1000,1000]" wants:"mm from -1000 to 1000" is:"wanted defocus in <MM>, + further from the stock (default: usual_defocus_mm of the lens record, else 0)"`
 	Datum        *[2]float64 `opt:"datum" is:"heights count from this point, <X,Y> of the program"`
@@ -27,7 +27,7 @@ type Options struct {
 	Rapid        float64     `opt:"rapid" in:"(0,1e6]" wants:"a rate above 0 up to 1000000 mm/min" is:"rate of travels in <MM/MIN>, over the profile's"`
 	Start        *[2]float64 `opt:"start" is:"where the head stands at the first block, <X,Y>"`
 	StartZ       float64     `opt:"start-z" in:"[-10000,10000]" wants:"mm from -10000 to 10000" is:"Z at the first block, <MM>"`
-	KeepOut      string      `opt:"keep-out" is:"boxes that stand above the stock, such as clamps, a CSV <FILE> of x0, y0, x1, y1, height over the datum"`
+	KeepOut      string      `opt:"keep-out" file:"csv" is:"boxes that stand above the stock, such as clamps, a CSV <FILE> of x0, y0, x1, y1, height over the datum"`
 	Freed        float64     `opt:"freed-height" in:"[0,1000]" wants:"mm from 0 to 1000" is:"how high over the stock a piece may stand up that a closed burn has cut free, in <MM>: it is kept clear of from then on"`
 	KeepRamps    bool        `opt:"keep-ramps" is:"allow input whose Z already changes within a burn"`
 

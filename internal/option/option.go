@@ -9,7 +9,8 @@
 // by; is what it means, with what
 // stands for the value in angle brackets; in the interval of a number, open
 // where an end is left out, or the words that there are, with | between; wants
-// says an interval in words.
+// says an interval in words; file what the names of such files mostly end in, with |
+// between.
 package option
 
 import (
