@@ -1,0 +1,225 @@
+package timing
+
+import (
+	"errors"
+	"io"
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/motion"
+	"sagitta/internal/program"
+)
+
+// Bench is what a program is timed for.
+type Bench struct {
+	Machine machine.Config
+	motion.Limits
+	// StopsAtBeam tells that the controller stops at words that switch the beam.
+	StopsAtBeam bool
+}
+
+// chordMM is how far the chords of an arc may leave it.
+const chordMM = 0.002
+
+// mostChords is how many one arc has at most: a thousand turns of a circle of 100 mm.
+const mostChords = 1 << 20
+
+// stretch is a part of a burn along which the spot's speed over XY goes evenly up or down
+// with time, so that its square does with the length.
+type stretch struct {
+	line int
+	// length is over XY, and from and to are the squares of the speeds at its ends, in
+	// mm²/s².
+	length, from, to float64
+	// scaled tells that the power follows the speed.
+	scaled bool
+}
+
+// course is the way of a program, stretch by stretch.
+type course struct {
+	Times
+	bench   Bench
+	r       *program.Reader
+	ip      *machine.Interpreter
+	planner *motion.Planner
+	ended   bool
+	// burns has what is known of the moves that are being planned, by their tags from first
+	// on.
+	burns []burn
+	first int
+	// ahead are stretches that are not taken yet, those before next are.
+	ahead []stretch
+	next  int
+	stop  bool    // what comes next begins from rest
+	wait  float64 // after so many seconds
+	joint joint
+}
+
+// burn is a line that is being planned.
+type burn struct {
+	line   int
+	burns  bool
+	scaled bool
+	// share is how much of the path's length is over XY, and wanted the seconds that all of
+	// its line, of whose chords it may be one, is to take by its feed.
+	share, wanted float64
+	last          bool // of its line
+}
+
+// joint is what is known of the burn before.
+type joint struct {
+	burning bool
+	z       float64 // of its direction
+	share   float64 // of what its line is to take, how much its chords so far have taken
+}
+
+func newCourse(r io.Reader, name string, b Bench) *course {
+	c := &course{bench: b, r: program.NewReader(r, name), ip: machine.New(b.Machine)}
+	c.Times.SlowestShare = 1
+	c.planner = motion.New(b.Limits, c.planned)
+	return c
+}
+
+// peek gives the next stretch that is not used up, nil at the end.
+func (c *course) peek() (*stretch, error) {
+	for c.next == len(c.ahead) {
+		if c.ended {
+			return nil, nil
+		}
+		c.ahead, c.next = c.ahead[:0], 0
+		if err := c.read(); err != nil {
+			return nil, err
+		}
+	}
+	return &c.ahead[c.next], nil
+}
+
+// read takes the next block.
+func (c *course) read() error {
+	b, err := c.r.Next()
+	if errors.Is(err, io.EOF) {
+		c.ended = true
+		c.planner.End()
+		c.Seconds += c.wait
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	var m machine.Move
+	if err := c.ip.Step(b, &m); err != nil {
+		return err
+	}
+	if a := c.ip.Actions(); a.Stop != 0 || a.Beam != 0 && c.bench.StopsAtBeam {
+		c.stop = true
+	}
+	if m.Kind == machine.Dwell {
+		c.stop, c.wait = true, c.wait+m.Seconds
+	}
+	if m.Kind == machine.Line || m.Kind == machine.Arc {
+		c.add(b.Line, &m)
+	}
+	return nil
+}
+
+// add has a move planned, an arc by its chords.
+func (c *course) add(line int, m *machine.Move) {
+	rise := m.To.Z - m.From.Z
+	if m.ZUnknown {
+		rise = 0
+	}
+	n := 1
+	if m.Kind == machine.Arc {
+		n = chords(m)
+	}
+	path := math.Hypot(m.Length, rise)
+	if path == 0 || m.Seconds <= 0 || m.FromUnknown && m.Length == 0 && rise == 0 {
+		return
+	}
+	from := m.XY(0)
+	for k := 1; k <= n; k++ {
+		to := m.XY(float64(k) / float64(n))
+		by := motion.Vector{to[0] - from[0], to[1] - from[1], rise / float64(n)}
+		from = to
+		over := math.Hypot(by[0], by[1])
+		part := math.Hypot(over, by[2])
+		share := 0.0
+		if part > 0 {
+			share = over / part
+		}
+		c.burns = append(c.burns, burn{line, m.Burn && m.Length > 0, m.PowerFollows, share, m.Seconds, k == n})
+		c.planner.Add(motion.Move{By: by, Speed: path / m.Seconds, Stop: c.stop, Wait: c.wait, Part: k > 1, Tag: c.first + len(c.burns) - 1})
+		c.stop, c.wait = false, 0
+	}
+}
+
+// chords is how many chords an arc is gone by.
+func chords(m *machine.Move) int {
+	r := max(m.R0, m.R1)
+	if r <= chordMM {
+		return 4
+	}
+	step := 2 * math.Acos(1-chordMM/r)
+	return int(min(max(1, math.Ceil(math.Abs(m.Sweep)/step)), mostChords))
+}
+
+// planned takes a move as it is planned.
+func (c *course) planned(m *motion.Planned) {
+	c.Seconds += m.Wait
+	if m.Length == 0 {
+		c.joint.burning = false
+		return
+	}
+	at := m.Tag - c.first
+	b := c.burns[at]
+	if at > len(c.burns)/2 { // what lies before is planned
+		c.burns = c.burns[:copy(c.burns, c.burns[at:])]
+		c.first = m.Tag
+	}
+	c.Seconds += m.Seconds
+	z := m.By[2] / m.Length
+	if j := &c.joint; b.burns {
+		if j.burning {
+			c.ZStep = max(c.ZStep, math.Abs(z-j.z)*m.In)
+		}
+		j.burning, j.z = true, z
+		c.burned(&b, m)
+	} else {
+		c.joint = joint{}
+	}
+}
+
+// burned adds a burn that is planned.
+func (c *course) burned(b *burn, m *motion.Planned) {
+	c.BurnMM += m.Length * b.share
+	if m.By[2] != 0 && b.last {
+		c.ZBurns++
+	}
+	j := &c.joint
+	j.share += m.Seconds / b.wanted
+	if b.last {
+		c.SlowestShare, c.SlowestLine = lower(c.SlowestShare, c.SlowestLine, 1/j.share, b.line)
+		j.share = 0
+	}
+	sq := func(v float64) float64 { v *= b.share; return v * v }
+	in, peak, out := sq(m.In), sq(m.Peak), sq(m.Out)
+	perMM := 2 * m.Accel * b.share // by how much the square grows in a mm over XY
+	var up, down float64
+	if !math.IsInf(m.Accel, 1) && perMM > 0 {
+		up, down = (peak-in)/perMM, (peak-out)/perMM
+	}
+	length := m.Length * b.share
+	for _, s := range [...]stretch{{b.line, up, in, peak, b.scaled}, {b.line, length - up - down, peak, peak, b.scaled}, {b.line, down, peak, out, b.scaled}} {
+		if s.length > 0 {
+			c.ahead = append(c.ahead, s)
+		}
+	}
+}
+
+// lower gives the less of two shares, with its line.
+func lower(a float64, lineA int, b float64, lineB int) (float64, int) {
+	if b < a*(1-1e-9) {
+		return b, lineB
+	}
+	return a, lineA
+}

@@ -1,0 +1,114 @@
+package timing
+
+import (
+	"io"
+	"math"
+)
+
+// Times are what a program takes.
+type Times struct {
+	// Seconds is its time, dwells included, but for what operators take.
+	Seconds float64
+	// BurnMM is the length of its burns over XY.
+	BurnMM float64
+	// SlowMM is over how much of that the spot goes more than a tenth slower than the
+	// original does at the same place, and DarkMM over how much of it under power that does
+	// not follow the speed. Without an original they are 0.
+	SlowMM, DarkMM float64
+	// ZStep is the greatest step of the speed of Z where one burn goes over into the next,
+	// in mm/s, and ZBurns counts the burns along which Z moves.
+	ZStep  float64
+	ZBurns int
+	// SlowestShare is the least part of its feed that a burn goes at over all of it, 1 where
+	// all go at their feed, and SlowestLine its line.
+	SlowestShare float64
+	SlowestLine  int
+}
+
+// SlowPart is the part of the burned length that goes slower, 0 to 1.
+func (t *Times) SlowPart() float64 {
+	if t.BurnMM == 0 {
+		return 0
+	}
+	return t.SlowMM / t.BurnMM
+}
+
+// slowPart is the part of its original's speed below which a burn counts as slower.
+const slowPart = 0.9
+
+// Of times a program; its name is for messages. The error is that of a program that cannot
+// be read.
+func Of(r io.Reader, name string, b Bench) (*Times, error) {
+	c := newCourse(r, name, b)
+	for {
+		s, err := c.peek()
+		if s == nil || err != nil {
+			return &c.Times, err
+		}
+		c.next++
+	}
+}
+
+// Beside times a program and the original that it was made from, and holds them to each
+// other: both burn the same path, and the same length of it is the same place.
+func Beside(made, original io.Reader, name, originalName string, b Bench) (times, before *Times, err error) {
+	m, o := newCourse(made, name, b), newCourse(original, originalName, b)
+	for {
+		s, err := m.peek()
+		if err != nil {
+			return nil, nil, err
+		}
+		t, err := o.peek()
+		if err != nil {
+			return nil, nil, err
+		}
+		if s == nil && t == nil {
+			return &m.Times, &o.Times, nil
+		}
+		if s == nil || t == nil { // what one burns beyond the other has nothing beside it
+			if s != nil {
+				m.next++
+			} else {
+				o.next++
+			}
+			continue
+		}
+		length := min(s.length, t.length)
+		if slow := slower(s, t, length); slow > 0 {
+			m.SlowMM += slow
+			if !s.scaled {
+				m.DarkMM += slow
+			}
+		}
+		m.use(length)
+		o.use(length)
+	}
+}
+
+// use takes the beginning of the next stretch away.
+func (c *course) use(length float64) {
+	s := &c.ahead[c.next]
+	if length >= s.length {
+		c.next++
+		return
+	}
+	s.from += (s.to - s.from) * length / s.length
+	s.length -= length
+}
+
+// slower is over how much of their first mm one goes below slowPart of the other: the
+// squares of both speeds are linear there, and so is what is left between them.
+func slower(s, t *stretch, length float64) float64 {
+	const part = slowPart * slowPart
+	between := func(at float64) float64 {
+		return s.from + (s.to-s.from)*at/s.length - part*(t.from+(t.to-t.from)*at/t.length)
+	}
+	a, b := between(0), between(length)
+	switch least := -1e-9 * max(t.from, t.to); { // of what rounding leaves
+	case a >= least && b >= least:
+		return 0
+	case a < 0 && b < 0:
+		return length
+	}
+	return length * math.Abs(min(a, b)) / math.Abs(a-b)
+}
