@@ -145,7 +145,7 @@ func TestManual(t *testing.T) {
 		if p == nil {
 			t.Fatalf("no page for %s", c.CommandPath())
 		}
-		text := strings.ReplaceAll(string(p.Roff()), `\-`, "-")
+		text := strings.NewReplacer(`\-`, "-", `\(aq`, "'").Replace(string(p.Roff()))
 		c.Flags().VisitAll(func(f *pflag.Flag) {
 			letter := ""
 			if f.Shorthand != "" {
