@@ -52,40 +52,41 @@ var (
 
 // line scans b into s.tokens. Behind a single letter other than x, y, z numbers are
 // named otherwise ("G38.2", "F100").
-func (s *tokenizer) line(b []byte) {
+func (s *tokenizer) line(b []byte) { s.scan(b, s.plain) }
+
+// piece is what a line goes on with: a number, a word, a name with digits in it or, with
+// none of them, a character or a time.
+type piece struct {
+	number, plain, name []byte
+	end                 int
+}
+
+// scan cuts b into pieces; first knows some of them at a glance, and the general rule
+// the others.
+func (s *tokenizer) scan(b []byte, first func(b []byte, i int) (piece, bool)) {
 	s.tokens, s.sawMM, s.sawInch, s.sawDown = s.tokens[:0], false, false, false
-	cut := byPoint
-	if s.comma {
-		cut = byComma
-		if s.sep == ',' {
-			cut = betweenComma
-		}
-	}
 	fields := 0
 	word := "" // the last, while only = : ( [ blanks followed it
 	for i := 0; i < len(b); {
-		m := cut.FindSubmatchIndex(b[i:])
-		part := func(k int) []byte {
-			if m[2*k] < 0 {
-				return nil
-			}
-			return b[i+m[2*k] : i+m[2*k+1]]
+		p, ok := first(b, i)
+		if !ok {
+			p = s.general(b, i)
 		}
-		c, end := b[i], i+m[1]
-		switch number, name, plain := part(2), part(3), part(4); {
-		case number != nil:
-			t := numberOf(number)
+		c, end := b[i], p.end
+		switch {
+		case p.number != nil:
+			t := numberOf(p.number)
 			t.field, t.label = fields, labelOf(word)
 			t.flag = i > 0 && b[i-1] == ':' && t.dec == 0 && (t.v == 0 || t.v == 1)
 			s.sawDown = s.sawDown || t.label == 'z' && downNames[word]
 			t.unit, end = unitAt(b, end)
 			s.tokens = append(s.tokens, t)
 			word = ""
-		case plain != nil:
-			word = strings.ToLower(string(plain))
+		case p.plain != nil:
+			word = strings.ToLower(string(p.plain))
 			s.alone(word)
-		case name != nil:
-			s.alone(strings.ToLower(string(firstWord.FindSubmatch(name)[1])))
+		case p.name != nil:
+			s.alone(strings.ToLower(string(firstWord.FindSubmatch(p.name)[1])))
 			word = ""
 		case s.sep != 0 && c == s.sep || s.sep == 0 && strings.IndexByte(";,\t", c) >= 0:
 			fields++
@@ -96,6 +97,71 @@ func (s *tokenizer) line(b []byte) {
 		i = end
 	}
 }
+
+// general is the piece at b[i:], whatever it is.
+func (s *tokenizer) general(b []byte, i int) piece {
+	cut := byPoint
+	if s.comma {
+		cut = byComma
+		if s.sep == ',' {
+			cut = betweenComma
+		}
+	}
+	m := cut.FindSubmatchIndex(b[i:])
+	part := func(k int) []byte {
+		if m[2*k] < 0 {
+			return nil
+		}
+		return b[i+m[2*k] : i+m[2*k+1]]
+	}
+	return piece{number: part(2), plain: part(4), name: part(3), end: i + m[1]}
+}
+
+// plain is the piece at b[i:] where that is what nearly all of a log is made of, which
+// takes a hundredth of the time of the general rule: a number before a separator or the
+// end, a word of plain letters, or a character that begins nothing else.
+func (s *tokenizer) plain(b []byte, i int) (p piece, ok bool) {
+	at := func(k int) byte { // a separator at the end
+		if k < len(b) {
+			return b[k]
+		}
+		return ' '
+	}
+	switch c := b[i]; {
+	case isLetter(c):
+		end := i + 1
+		for isLetter(at(end)) {
+			end++
+		}
+		// Behind two letters digits belong to a name.
+		if next := at(end); next >= 0x80 || end > i+1 && (next == '.' || isDigit(next)) {
+			return p, false
+		}
+		return piece{plain: b[i:end], end: end}, true
+	case isDigit(c) || c == '-' || c == '+':
+		end := i
+		if !isDigit(c) {
+			end++
+		}
+		whole := end
+		for isDigit(at(end)) {
+			end++
+		}
+		if end == whole {
+			return p, false
+		}
+		if at(end) == '.' || s.comma && at(end) == ',' && isDigit(at(end+1)) {
+			for end++; isDigit(at(end)); end++ {
+			}
+		}
+		next := at(end)
+		return piece{number: b[i:end], end: end}, next == ' ' || next == ';' || next == '\t' || next == ',' && !s.comma
+	}
+	return piece{end: i + 1}, b[i] < 0x80 && b[i] != '.' && (b[i] != ',' || !s.comma)
+}
+
+func isDigit(c byte) bool  { return c >= '0' && c <= '9' }
+func isLetter(c byte) bool { return c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z' || c == '_' }
 
 // alone notes a unit that stands by itself, such as "(mm)".
 func (s *tokenizer) alone(word string) {
@@ -143,6 +209,13 @@ func unitAt(b []byte, i int) (unit byte, end int) {
 	if len(rest) > 0 && rest[0] == '"' && !bytes.HasPrefix(rest, []byte(`""`)) && !quoted.Match(b) {
 		return 'i', i + 1
 	}
+	blanks := 0
+	for blanks < len(rest) && rest[blanks] == ' ' {
+		blanks++
+	}
+	if blanks == len(rest) || rest[blanks] < 0x80 && !isLetter(rest[blanks]) {
+		return 0, i // at a glance
+	}
 	if m := firstWord.FindSubmatchIndex(rest); m != nil {
 		word := strings.ToLower(string(rest[m[2]:m[3]]))
 		if unit = units[word]; word == "in" {
@@ -157,65 +230,3 @@ func unitAt(b []byte, i int) (unit byte, end int) {
 
 // quoted finds quotes that are no inch marks: those of a CSV come in pairs.
 var quoted = regexp.MustCompile(`(?:^|[^0-9])"`)
-
-// downNames are names of readings that grow away from the lens.
-var downNames = map[string]bool{"gap": true, "down": true, "depth": true, "distance": true}
-
-// nameOf gives the axis that a column's name or a word before a number means,
-// 0 for none. Words are in lower case, and those that people write over such columns.
-func nameOf(word string) byte {
-	switch word {
-	case "x", "y", "z":
-		return word[0]
-	case "height", "heights", "reading", "gauge", "dial", "gap", "depth", "distance", "down":
-		return 'z'
-	}
-	if len(word) > 2 && word[1] == '_' && (word[0] == 'x' || word[0] == 'y' || word[0] == 'z') {
-		return word[0]
-	}
-	return 0
-}
-
-// names is a row of column names; the zero value is none.
-type names struct {
-	line int
-	sep  byte      // of fields
-	axis []byte    // of each field: x, y, z or '-'
-	unit [3]string // of x, y and z, mm, in or ""
-	down bool
-	inch bool
-	mm   bool
-}
-
-// namesOf reads a row without numbers as names of columns, and reports whether x, y
-// and z are among them, once each.
-func namesOf(b []byte, line int) (n names, ok bool) {
-	row := table.RowOf(b)
-	n = names{line: line, sep: row.Separator()}
-	for k := range row.Len() {
-		axis, unit := byte('-'), table.UnitOf(row.Text(k))
-		for _, word := range table.Words(row.Text(k)) {
-			if a := nameOf(word); a != 0 && axis == '-' {
-				axis = a
-				n.down = n.down || downNames[word]
-			}
-			n.down = n.down || word == "down"
-		}
-		n.mm, n.inch = n.mm || unit == "mm", n.inch || unit == "in"
-		if axis != '-' {
-			n.unit[axis-'x'] = unit
-		}
-		n.axis = append(n.axis, axis)
-	}
-	return n, eachOnce(string(n.axis))
-}
-
-// eachOnce reports whether x, y and z are among columns, once each.
-func eachOnce(columns string) bool {
-	for _, axis := range []string{"x", "y", "z"} {
-		if strings.Count(columns, axis) != 1 {
-			return false
-		}
-	}
-	return true
-}
