@@ -41,6 +41,7 @@ type Choice struct {
 	Candidates []Candidate
 
 	turn   float64
+	forms  *forms
 	floor  float64 // nothing is known better
 	spread spread  // nil where the points are too few
 	more   float64 // standard uncertainty of all heights besides
@@ -68,10 +69,6 @@ var candidateOrder = []string{"plane", "cylinder", "sphere", "cone", "bilinear",
 // deviation of a normal distribution); two are compared.
 func equallyGood(n int) float64 { return 1 + 1/math.Sqrt(float64(n)) }
 
-// formPoints are enough for a form: more make its parameters no better than
-// the touches' own systematic errors.
-const formPoints = 20000
-
 // smoothBorne is the most points of which a smooth surface is held to bear them.
 const smoothBorne = 2000
 
@@ -92,12 +89,13 @@ func Choose(points []surface.Point, grid *surface.Surface, method string, turn, 
 	if err != nil {
 		return nil, err
 	}
-	c := &Choice{turn: turn, floor: step / math.Sqrt(12)}
+	c := &Choice{turn: turn, floor: step / math.Sqrt(12), forms: newForms(points)}
+	bearing := sift.NewBearing(points)
 	best := math.Inf(1)
 	for _, name := range names {
-		cand := crossValidate(points, grid, name, method != "auto")
+		cand := crossValidate(c.forms, grid, name, method != "auto")
 		if method == "auto" && cand.Why == "" {
-			cand.Why = unborne(points, grid, name, c.Candidates)
+			cand.Why = c.unborne(points, grid, name, bearing)
 			cand.Unborne = cand.Why != ""
 		}
 		c.Candidates = append(c.Candidates, cand)
@@ -131,7 +129,7 @@ func Choose(points []surface.Point, grid *surface.Surface, method string, turn, 
 // know settles how far the surface is known. Of a grid what was seen between its nodes
 // counts, where some could be left out.
 func (c *Choice) know(points []surface.Point) {
-	c.spread = spreadOf(points, c.turn, c.floor)
+	c.spread = spreadOf(c.forms, c.turn, c.floor, c.penalty())
 	if c.spread != nil && (c.Grid == nil || !c.ErrorKnown) {
 		c.ErrorMM, c.ErrorKnown = c.spread.overHull(points, c.Shape.At), true
 	}
@@ -140,14 +138,23 @@ func (c *Choice) know(points []surface.Point) {
 	}
 }
 
+// unborneForm says why a form does not bear the points, "" where it does, and of what is no
+// form.
+func unborneForm(points []surface.Point, name string) string {
+	if !form.Is(name) {
+		return ""
+	}
+	return sift.NewBearing(points).Form(name)
+}
+
 // unborne says why a form does not bear the points, "" where it does. So is a smooth
 // surface looked at that passes over them, where a form before it does not bear them
 // either, and there is a grid that does, as grids do.
-func unborne(points []surface.Point, grid *surface.Surface, name string, before []Candidate) string {
+func (c *Choice) unborne(points []surface.Point, grid *surface.Surface, name string, bearing *sift.Bearing) string {
 	switch {
 	case form.Is(name):
-		return sift.OffForm(points, name)
-	case name == "smooth" && grid != nil && len(points) <= smoothBorne && slices.ContainsFunc(before, func(c Candidate) bool { return c.Unborne }):
+		return bearing.Form(name)
+	case name == "smooth" && grid != nil && len(points) <= smoothBorne && slices.ContainsFunc(c.Candidates, func(c Candidate) bool { return c.Unborne }):
 		s, err := FitSmooth(points)
 		if err != nil {
 			return ""
@@ -156,7 +163,7 @@ func unborne(points []surface.Point, grid *surface.Surface, name string, before 
 		for k, p := range points {
 			off[k] = p.Z - s.At(p.X, p.Y)
 		}
-		return sift.Off(points, off, least.Scatter(off))
+		return bearing.Surface(off, least.Scatter(off))
 	}
 	return ""
 }
@@ -211,7 +218,7 @@ func (c *Choice) fit(points []surface.Point, grid *surface.Surface, name string)
 	case form.Is(name):
 		grid = nil
 		var f *form.Fitted
-		if f, err = form.Fit(name, layout.Thin(points, formPoints)); err == nil {
+		if f, err = c.forms.closely(name); err == nil {
 			shape, round = f, f.Round()
 		}
 	case name == "smooth":

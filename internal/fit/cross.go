@@ -12,9 +12,6 @@ import (
 )
 
 const (
-	// formTried is how many points a form is tried on: enough to know a
-	// standard deviation to three per cent.
-	formTried = 1000
 	// leastSplit is the least number of points of which half and then three
 	// quarters can be left out.
 	leastSplit = 24
@@ -28,13 +25,14 @@ const (
 // out in turn (S. Geisser, JASA 70 (1975) 320), and the error is that of predicting it. Of interpolations and the smooth surface, which are the better
 // the closer the points, how the error grows with the spacing of fewer points
 // tells what it is with all (see atSpacing).
-func crossValidate(points []surface.Point, grid *surface.Surface, name string, wanted bool) Candidate {
+func crossValidate(forms *forms, grid *surface.Surface, name string, wanted bool) Candidate {
+	points := forms.points
 	var levels []spacingError
 	var err error
 	order, known, penalty := linearOrder, 0.0, 0.0
 	switch {
 	case form.Is(name):
-		levels, err = formError(points, name, wanted)
+		levels, err = forms.error(name, wanted)
 	case name == "smooth":
 		levels, penalty, err = smoothErrors(points)
 	case grid == nil:
@@ -64,15 +62,14 @@ var (
 	errFew    = errors.New("too few points to leave one out")
 )
 
-// formError leaves out each point in turn: without it a form misses that by its residual
+// error leaves out each point in turn: without it a form misses that by its residual
 // over what its leverage leaves (R. Cook and S. Weisberg, Residuals and Influence in
 // Regression, 1982).
-func formError(points []surface.Point, name string, wanted bool) ([]spacingError, error) {
-	if len(points) < max(form.Parameters(name)+spare, 4) {
+func (f *forms) error(name string, wanted bool) ([]spacingError, error) {
+	if len(f.points) < max(form.Parameters(name)+spare, 4) {
 		return nil, errFew
 	}
-	points = layout.Thin(points, formTried)
-	whole, err := form.Fit(name, points)
+	whole, err := f.fit(name)
 	switch {
 	case err != nil:
 		return nil, err
@@ -82,12 +79,12 @@ func formError(points []surface.Point, name string, wanted bool) ([]spacingError
 		return nil, errors.New("the points are too flat for one")
 	}
 	var m misses
-	for k, r := range whole.Residuals(points) {
-		r /= max(1-whole.Leverage(points[k].X, points[k].Y), leastLeft)
+	for k, r := range whole.Residuals(f.heard) {
+		r /= max(1-whole.Leverage(f.heard[k].X, f.heard[k].Y), leastLeft)
 		m.squares += r * r
 		m.n++
 	}
-	return m.alone(len(points) / 2)
+	return m.alone(len(f.heard) / 2)
 }
 
 // bicubicErrors gives those of bicubic reading, and their order where it is known.

@@ -113,7 +113,7 @@ func (m *Measured) doubtKept() {
 
 // doubtForm says where a form that was asked for leaves out what touches say.
 func (m *Measured) doubtForm() {
-	if why := unborne(m.Points, nil, m.Choice.Name, nil); why != "" {
+	if why := unborneForm(m.Points, m.Choice.Name); why != "" {
 		m.Doubts = append(m.Doubts, Doubt{
 			What: fmt.Sprintf("the %s that was asked for does not bear the touches: %s", m.Choice.Name, why),
 			Mend: "leave the choice of the form to auto, or touch there again",

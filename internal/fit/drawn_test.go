@@ -103,7 +103,7 @@ func (s *sheet) sift() (*Measured, float64, error) {
 	}
 	m.doubt()
 	g := layout.GridOf(m.Points, 0.01)
-	return m, crossValidate(m.Points, g, "bilinear", false).ErrorMM, nil
+	return m, crossValidate(newForms(m.Points), g, "bilinear", false).ErrorMM, nil
 }
 
 // verdicts counts what became of touches.

@@ -178,7 +178,7 @@ func load(r io.Reader, name, method string) (*Loaded, error) {
 		return nil, &diag.Error{Place: diag.Place{File: name, Line: max(bad[0].Line, 1), Col: 1},
 			What: fmt.Sprintf("a touch is %+.3f mm off what those around it lead to; clean the measured heights first", bad[0].OffMM)}
 	}
-	if why := unborne(points, nil, method, nil); why != "" {
+	if why := unborneForm(points, method); why != "" {
 		return nil, refused(name, fmt.Sprintf("a %s does not bear the touches: %s", method, why),
 			"use another method, such as auto, or clean the measured heights first")
 	}

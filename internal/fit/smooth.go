@@ -11,9 +11,7 @@ import (
 	"gonum.org/v1/gonum/lapack/lapack64"
 	"gonum.org/v1/gonum/mat"
 
-	"sagitta/internal/fit/form"
 	"sagitta/internal/fit/layout"
-	"sagitta/internal/least"
 	"sagitta/internal/surface"
 )
 
@@ -223,85 +221,4 @@ func (q *system) solveBy(t blas64.TriangularBand) bool {
 	q.s.c = append(q.s.c[:0], q.right...)
 	lapack64.Pbtrs(t, blas64.General{Rows: q.n, Cols: 1, Stride: 1, Data: q.s.c})
 	return !slices.ContainsFunc(q.s.c, func(v float64) bool { return v-v != 0 })
-}
-
-// penalties are tried in this order: from a surface through every point to
-// one that is all but a plane.
-var penalties = []float64{1e-8, 1e-6, 1e-4, 1e-3, 1e-2, 1e-1, 1, 10, 100, 1e3, 1e4, 1e5, 1e6}
-
-// throughAll is the penalty of points too few to tell which serves: it goes through them.
-const throughAll = 2
-
-// largeN is where choosing the penalty takes to a part of the points and to
-// wider cells: what serves there serves all.
-const (
-	largeN     = 300
-	largeTried = 2000
-	coarser    = 0.5
-)
-
-// FitSmooth fits a smooth surface through scattered points, three or more
-// that are not on a line, with the penalty that cross-validation finds best.
-func FitSmooth(points []surface.Point) (*Smooth, error) {
-	if len(points) < 3 || layout.OnLine(points) {
-		return nil, least.ErrOpen
-	}
-	return fitSmooth(points, choosePenalty(points))
-}
-
-func fitSmooth(points []surface.Point, penalty float64) (*Smooth, error) {
-	s := newSmooth(points, 1)
-	q := s.system(points)
-	for ; penalty < 1e9; penalty *= 10 {
-		if q.solve(penalty) {
-			return s, nil
-		}
-	}
-	return nil, least.ErrOpen
-}
-
-// choosePenalty takes the penalty by which the points are foretold best, each by all
-// others.
-func choosePenalty(points []surface.Point) float64 {
-	finer := 1.0
-	if len(points) > largeN {
-		points = layout.Thin(points, largeTried)
-		finer = coarser
-	}
-	best, most := penalties[throughAll], math.Inf(-1)
-	for _, t := range tryPenalties(points, points, finer, 0) {
-		if t.density > most {
-			best, most = t.penalty, t.density
-		}
-	}
-	return best
-}
-
-// trial is a smooth surface of one penalty, and how it foretells the points.
-type trial struct {
-	*Smooth
-	penalty float64
-	foretold
-	inverse *inverse
-}
-
-// tryPenalties fits to points with each penalty, and sees how each of those heard is
-// foretold.
-func tryPenalties(points, heard []surface.Point, finer, floor float64) (all []trial) {
-	h, miss := make([]float64, len(heard)), make([]float64, len(heard))
-	q := newSmooth(points, finer).system(points)
-	for _, penalty := range penalties {
-		t, ok := q.factor(penalty)
-		if !ok || !q.solveBy(t) {
-			continue
-		}
-		s, z := q.s.copy(), q.invert(t)
-		for k, p := range heard {
-			h[k], miss[k] = z.at(p.X, p.Y), p.Z-s.At(p.X, p.Y)
-		}
-		if told, ok := foretelling(miss, h, form.Parameters("plane"), floor); ok {
-			all = append(all, trial{s, penalty, told, z})
-		}
-	}
-	return all
 }

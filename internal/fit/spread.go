@@ -56,8 +56,6 @@ func (s spread) at(x, y, z float64) float64 {
 }
 
 const (
-	// heardPoints are enough to tell how well an account foretells.
-	heardPoints = 2000
 	// leastHeard is the least weight that counts.
 	leastHeard = 1e-3
 	// finePoints are as many as are heard on cells as fine as the fit's.
@@ -82,19 +80,20 @@ func (s spread) overHull(points []surface.Point, height func(x, y float64) float
 }
 
 // spreadOf hears the forms and the smooth surfaces of all penalties. floor is what
-// nothing is known better than. nil where the points are too few to foretell any.
-func spreadOf(points []surface.Point, turn, floor float64) spread {
+// nothing is known better than; penalty is that which serves the smooth surface, 0 where
+// that was not looked for. nil where the points are too few to foretell any.
+func spreadOf(forms *forms, turn, floor, penalty float64) spread {
 	floor = max(floor, idleMM/10)
 	var all spread
 	var density []float64
 	if turn == 0 {
 		for _, name := range form.Names {
-			if a, told, ok := hearForm(name, points, floor); ok {
+			if a, told, ok := forms.hear(name, floor); ok {
 				all, density = append(all, a), append(density, told)
 			}
 		}
 	}
-	smooth, told := hearSmooth(points, turn, floor)
+	smooth, told := hearSmooth(forms, turn, floor, penalty)
 	all, density = append(all, smooth...), append(density, told...)
 	if len(all) == 0 {
 		return nil
@@ -114,10 +113,10 @@ func spreadOf(points []surface.Point, turn, floor float64) spread {
 	return all
 }
 
-// hearForm gives the account of a form and the logarithm of its density.
-func hearForm(name string, points []surface.Point, floor float64) (a account, density float64, ok bool) {
-	heard := layout.Thin(points, heardPoints)
-	r, err := form.Fit(name, heard)
+// hear gives the account of a form and the logarithm of its density.
+func (f *forms) hear(name string, floor float64) (a account, density float64, ok bool) {
+	heard, points := f.heard, f.points
+	r, err := f.fit(name)
 	if err != nil || !r.Settled() || !r.Sensible() {
 		return a, 0, false
 	}
@@ -139,12 +138,22 @@ func hearForm(name string, points []surface.Point, floor float64) (a account, de
 
 // hearSmooth gives the accounts of smooth surfaces, and the logarithms of their
 // densities: together they weigh as much as a form.
-func hearSmooth(points []surface.Point, turn, floor float64) (all []account, density []float64) {
+func hearSmooth(forms *forms, turn, floor, penalty float64) (all []account, density []float64) {
+	points := forms.points
 	finer := 1.0
 	if len(points) > finePoints {
 		finer = coarser
 	}
-	for _, t := range tryPenalties(repeated(points, turn), layout.Thin(points, heardPoints), finer, floor) {
+	t := newTrials(repeated(points, turn), forms.heard, finer, floor)
+	if len(points) <= heardPoints {
+		t.all()
+	} else {
+		if penalty == 0 {
+			penalty = choosePenalty(points)
+		}
+		t.around(penalty, -math.Log(leastHeard)/float64(len(points)))
+	}
+	for _, t := range t.trials {
 		sd := sure(t.free) * math.Sqrt(t.variance)
 		all = append(all, account{"smooth", t.At, func(x, y float64) float64 { return sd * math.Sqrt(t.inverse.at(x, y)) }, 0, t.missed})
 		density = append(density, t.density*float64(len(points))-math.Log(float64(len(penalties))))

@@ -5,7 +5,6 @@ package least
 import (
 	"errors"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -87,38 +86,4 @@ func (s Solution) Deviation(g ...float64) float64 {
 		v.SetVec(j, x)
 	}
 	return math.Sqrt(max(0, mat.Inner(v, s.Unit, v)*s.Variance()))
-}
-
-// Median returns the middle of v, 0 where there is nothing. It sorts v.
-func Median(v []float64) float64 {
-	slices.Sort(v)
-	n := len(v)
-	if n == 0 {
-		return 0
-	}
-	return v[n/2]/2 + v[(n-1)/2]/2
-}
-
-// Scatter is the standard deviation of residuals whose bulk is scattered
-// normally, by the median of their absolute values: a few far off do not count.
-func Scatter(r []float64) float64 {
-	const ofNormal = 1.4826 // standard deviation over that median
-	a := make([]float64, len(r))
-	for k, v := range r {
-		a[k] = math.Abs(v)
-	}
-	return ofNormal * Median(a)
-}
-
-// Tukey sets the weights w of residuals r whose scatter is sd: the further off,
-// the less they count, and beyond some 4.7 times the scatter not at all (A. Beaton
-// and J. Tukey, Technometrics 16 (1974) 147).
-func Tukey(w, r []float64, sd float64) {
-	const cut = 4.685 // gives 95 % efficiency on normal scatter
-	for k, v := range r {
-		w[k] = 0
-		if t := v / (cut * sd); t > -1 && t < 1 {
-			w[k] = (1 - t*t) * (1 - t*t)
-		}
-	}
 }

@@ -2,7 +2,10 @@ package least
 
 import (
 	"math"
+	"slices"
 	"testing"
+
+	"pgregory.net/rapid"
 )
 
 func TestMedian(t *testing.T) {
@@ -14,6 +17,23 @@ func TestMedian(t *testing.T) {
 			t.Errorf("median of %v: %v, want %v", c.v, got, c.want)
 		}
 	}
+}
+
+// Select and Median do what sorting does.
+func TestSelect(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := rapid.SliceOfN(rapid.OneOf(rapid.Float64Range(-1, 1), rapid.SampledFrom([]float64{0, 0.5})), 1, 50).Draw(t, "v")
+		k := rapid.IntRange(0, len(v)-1).Draw(t, "k")
+		want := slices.Sorted(slices.Values(v))
+		middle := (want[len(v)/2] + want[(len(v)-1)/2]) / 2
+		got := Select(v, k)
+		if got != want[k] || v[k] != got || k > 0 && slices.Max(v[:k]) > got || slices.Min(v[k:]) < got {
+			t.Fatalf("%v at %d of %v, want %v", got, k, v, want[k])
+		}
+		if m := Median(v); m != middle || !slices.Equal(slices.Sorted(slices.Values(v)), want) {
+			t.Fatalf("middle %v, want %v", m, middle)
+		}
+	})
 }
 
 // The scatter of normal residuals is their standard deviation, and a tenth of

@@ -180,36 +180,10 @@ func (t *Trimmer) residuals(beta []float64) {
 	}
 }
 
-// within returns the h-th smallest square (C. Hoare, CACM 4 (1961) 321).
+// within returns the h-th smallest square.
 func (t *Trimmer) within(h int) float64 {
 	copy(t.tmp, t.squares)
-	v, k := t.tmp, h-1
-	for len(v) > 1 {
-		pivot := v[len(v)/2]
-		i, j := 0, len(v)-1
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for pivot < v[j] {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
-			}
-		}
-		switch {
-		case k <= j:
-			v = v[:j+1]
-		case k >= i:
-			v, k = v[i:], k-i
-		default:
-			return v[k]
-		}
-	}
-	return v[0]
+	return Select(t.tmp, h-1)
 }
 
 // solve fits n rows: well enough to choose rows by. What is handed out of them is

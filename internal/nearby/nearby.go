@@ -25,8 +25,22 @@ func New(at [][2]float64) *Places { return &Places{tree: newTree(at), known: mak
 // At is where place k is.
 func (n *Places) At(k int) [2]float64 { return n.tree.at[k] }
 
-// Order gives all places, those that are near to each other near to each other.
-func (n *Places) Order() []int32 { return n.tree.order }
+// Blocks gives all places in blocks of up to most that lie together, none of fewer than
+// half of that, and neighbours one after the other. They are not to be changed.
+func (n *Places) Blocks(most int) (all [][]int32) {
+	var part func(block []int32)
+	part = func(block []int32) {
+		if len(block) <= max(most, leaf) {
+			all = append(all, block)
+			return
+		}
+		mid := len(block) / 2
+		part(block[:mid])
+		part(block[mid:])
+	}
+	part(n.tree.order)
+	return all
+}
 
 // Apart is the square of how far two places are apart.
 func (n *Places) Apart(a, b int) float64 { return n.tree.apart(int32(a), int32(b)) }

@@ -38,10 +38,16 @@ func TestNearest(t *testing.T) {
 		if got := p.Nearest(k); !slices.Equal(got, want[:min(Count, len(want))]) {
 			t.Fatalf("run %d, %d places: %v, want %v", run, len(at), got, want[:min(Count, len(want))])
 		}
-		seen := slices.Clone(p.Order())
+		var seen []int32
+		for _, b := range p.Blocks(30) {
+			if len(b) > 30 || len(b) < min(15, len(at)) {
+				t.Fatalf("a block of %d places", len(b))
+			}
+			seen = append(seen, b...)
+		}
 		slices.Sort(seen)
 		if seen = slices.Compact(seen); len(seen) != len(at) {
-			t.Fatalf("the order holds %d of %d places", len(seen), len(at))
+			t.Fatalf("the blocks hold %d of %d places", len(seen), len(at))
 		}
 	}
 }

@@ -1,5 +1,7 @@
 package nearby
 
+import "sagitta/internal/least"
+
 // leaf is how many points a leaf of a tree has at most.
 const leaf = 8
 
@@ -11,7 +13,9 @@ type tree struct {
 	along []uint8 // the axis by which a range is parted, and where, at its middle
 	cut   []float64
 	found []other
-	most  int
+
+	values []float64 // room
+	most   int
 }
 
 // other is a point by its distance squared.
@@ -26,6 +30,7 @@ func newTree(at [][2]float64) *tree {
 		t.order[k] = int32(k)
 	}
 	t.part(0, len(at))
+	t.values = nil
 	return t
 }
 
@@ -33,14 +38,14 @@ func (t *tree) part(lo, hi int) {
 	if hi-lo <= leaf {
 		return
 	}
-	least, most := t.at[t.order[lo]], t.at[t.order[lo]]
+	low, high := t.at[t.order[lo]], t.at[t.order[lo]]
 	for _, k := range t.order[lo:hi] {
 		for a, v := range t.at[k] {
-			least[a], most[a] = min(least[a], v), max(most[a], v)
+			low[a], high[a] = min(low[a], v), max(high[a], v)
 		}
 	}
 	axis := 0
-	if most[1]-least[1] > most[0]-least[0] {
+	if high[1]-low[1] > high[0]-low[0] {
 		axis = 1
 	}
 	mid := (lo + hi) / 2
@@ -52,31 +57,24 @@ func (t *tree) part(lo, hi int) {
 }
 
 // split puts the points that come before the middle one along an axis before it, and
-// the others behind it (C. Hoare, CACM 4 (1961) 321).
+// the others behind it.
 func (t *tree) split(v []int32, mid, axis int) {
-	for len(v) > 1 {
-		pivot := t.at[v[len(v)/2]][axis]
-		i, j := 0, len(v)-1
-		for i <= j {
-			for t.at[v[i]][axis] < pivot {
-				i++
-			}
-			for pivot < t.at[v[j]][axis] {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
-			}
-		}
-		switch {
-		case mid <= j:
-			v = v[:j+1]
-		case mid >= i:
-			v, mid = v[i:], mid-i
+	t.values = t.values[:0]
+	for _, k := range v {
+		t.values = append(t.values, t.at[k][axis])
+	}
+	middle := least.Select(t.values, mid)
+	// Those before the middle, at it, and behind it, in this order (E. Dijkstra's flag).
+	for i, lo, hi := 0, 0, len(v); i < hi; {
+		switch at := t.at[v[i]][axis]; {
+		case at < middle:
+			v[lo], v[i] = v[i], v[lo]
+			lo, i = lo+1, i+1
+		case at > middle:
+			hi--
+			v[i], v[hi] = v[hi], v[i]
 		default:
-			return
+			i++
 		}
 	}
 }

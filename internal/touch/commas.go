@@ -3,16 +3,25 @@ package touch
 import (
 	"bytes"
 	"fmt"
-	"regexp"
 	"slices"
 	"strconv"
+	"strings"
 
 	"sagitta/internal/diag"
 	"sagitta/internal/table"
 )
 
-// numbersOnly is a line of numbers between commas, some of which may be blank.
-var numbersOnly = regexp.MustCompile(`^[-+0-9., \t]*[0-9][-+0-9., \t]*$`)
+// numbersOnly reports whether a line is numbers between commas, some of which may be blank.
+func numbersOnly(line []byte) bool {
+	digits := false
+	for _, c := range line {
+		digits = digits || isDigit(c)
+		if !isDigit(c) && strings.IndexByte("-+., \t", c) < 0 {
+			return false
+		}
+	}
+	return digits
+}
 
 // decimalCommas looks for commas that are decimal signs in a table whose columns are
 // parted by commas as well, which w is as it stands. Where they can be told it puts
@@ -37,8 +46,8 @@ func (l *log) decimalCommas(w *layout) (found bool, err error) {
 		line := bytes.TrimRight(raw, "\r\n")
 		at := start
 		start += len(raw)
-		if !numbersOnly.Match(line) || bytes.IndexByte(line, ',') < 0 {
-			continue
+		if commas := bytes.Count(line, []byte{','}); commas == 0 || commas == n-1 || !numbersOnly(line) {
+			continue // no more fields than columns: none of its commas is a decimal sign
 		}
 		ways, commas := table.Commas(line, n)
 		if ways == 0 && !named && bytes.Count(line, []byte{','}) >= n {

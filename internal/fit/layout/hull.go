@@ -1,6 +1,7 @@
 package layout
 
 import (
+	"math"
 	"slices"
 
 	"github.com/paulmach/orb"
@@ -14,15 +15,11 @@ type Hull orb.Ring
 // NewHull finds the corners by the monotone chain (A. M. Andrew, Information
 // Processing Letters 9 (1979) 216).
 func NewHull(points []surface.Point) Hull {
-	places := make(Hull, len(points))
-	for k, p := range points {
-		places[k] = orb.Point{p.X, p.Y}
-	}
+	places := outer(points)
 	if len(places) < 2 {
 		return places
 	}
 	slices.SortFunc(places, func(a, b orb.Point) int { return slices.Compare(a[:], b[:]) })
-	left := func(a, b, c orb.Point) bool { return (b[0]-a[0])*(c[1]-a[1])-(b[1]-a[1])*(c[0]-a[0]) > 0 }
 	chain := func() (c Hull) {
 		for _, p := range places {
 			for len(c) > 1 && !left(c[len(c)-2], c[len(c)-1], p) {
@@ -35,6 +32,38 @@ func NewHull(points []surface.Point) Hull {
 	lower := chain()
 	slices.Reverse(places)
 	return append(lower, chain()...)
+}
+
+// left reports whether c is to the left of the way from a to b.
+func left(a, b, c orb.Point) bool { return (b[0]-a[0])*(c[1]-a[1])-(b[1]-a[1])*(c[0]-a[0]) > 0 }
+
+// outer are the places of points but for those inside the octagon of the outermost ones,
+// which are no corners of the hull (S. Akl and G. Toussaint, Information Processing
+// Letters 7 (1978) 219).
+func outer(points []surface.Point) (places Hull) {
+	ways := [...][2]float64{{1, 0}, {1, 1}, {0, 1}, {-1, 1}, {-1, 0}, {-1, -1}, {0, -1}, {1, -1}}
+	var most [len(ways)]orb.Point
+	for w, d := range ways {
+		best := math.Inf(-1)
+		for _, p := range points {
+			if far := d[0]*p.X + d[1]*p.Y; far > best {
+				best, most[w] = far, orb.Point{p.X, p.Y}
+			}
+		}
+	}
+	for _, p := range points {
+		place, inside, sides := orb.Point{p.X, p.Y}, true, 0
+		for w, a := range most {
+			if b := most[(w+1)%len(most)]; a != b {
+				inside = inside && left(a, b, place)
+				sides++
+			}
+		}
+		if !inside || sides == 0 {
+			places = append(places, place)
+		}
+	}
+	return places
 }
 
 // hullSlack is how far outside its border a place still is in the hull, as a

@@ -2,12 +2,48 @@ package layout
 
 import (
 	"math"
+	"slices"
 	"testing"
+
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 
 	"sagitta/internal/surface"
 
 	"pgregory.net/rapid"
 )
+
+// The corners of a hull are points, have all points to their left on the way round, and
+// are as many as a search through all pairs finds.
+func TestHull(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		step := rapid.SampledFrom([]float64{0.25, 1e-3}).Draw(t, "step")
+		var p []surface.Point
+		for range rapid.IntRange(1, 60).Draw(t, "points") {
+			x, y := rapid.Float64Range(0, 1).Draw(t, "x"), rapid.Float64Range(0, 1).Draw(t, "y")
+			p = append(p, surface.Point{X: math.Round(x/step) * step, Y: math.Round(y/step) * step})
+		}
+		of := func(p surface.Point) orb.Point { return orb.Point{p.X, p.Y} }
+		h := NewHull(p)
+		if OnLine(p) {
+			return
+		}
+		for k, a := range h {
+			b := h[(k+1)%len(h)]
+			if !slices.ContainsFunc(p, func(p surface.Point) bool { return of(p) == a }) {
+				t.Fatalf("%v is none of the points", a)
+			}
+			for _, q := range p {
+				if left(b, a, of(q)) {
+					t.Fatalf("%v is to the right of the side from %v to %v", q, a, b)
+				}
+			}
+		}
+		if area := planar.Area(orb.Polygon{append(orb.Ring(h), h[0])}); !(area > 0) {
+			t.Fatalf("area %g", area)
+		}
+	})
+}
 
 // A rectangle meets a hull where a place of it is in it: looked for at many
 // places of both. Thin hulls pass between the places of a grid.

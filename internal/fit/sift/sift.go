@@ -78,7 +78,10 @@ func Sift(points []surface.Point, spared []bool) (*Sifted, error) {
 	if len(free) < outlierLeast || layout.OnLine(free) {
 		return &Sifted{Good: points}, nil
 	}
-	det := newDetector(points, spared)
+	return newDetector(points, spared, len(points) > agreedAll).sift()
+}
+
+func (det *detector) sift() (*Sifted, error) {
 	if !det.byForm() {
 		det.byNeighbours()
 	}
@@ -89,7 +92,7 @@ func Sift(points []surface.Point, spared []bool) (*Sifted, error) {
 	}
 	s.Steps = det.steps()
 	out := 0
-	for k, p := range points {
+	for k, p := range det.points {
 		if !det.gone[k] || det.spared[k] {
 			s.Good = append(s.Good, p)
 			if !det.spared[k] {
@@ -100,8 +103,8 @@ func Sift(points []surface.Point, spared []bool) (*Sifted, error) {
 		out++
 		s.Bad = append(s.Bad, det.leftOut(k))
 	}
-	if out > outlierLimit(len(points)) {
-		return nil, fmt.Errorf("%d of %d touches are contradicted by those around them: too many to leave out", out, len(points))
+	if n := len(det.points); out > outlierLimit(n) {
+		return nil, fmt.Errorf("%d of %d touches are contradicted by those around them: too many to leave out", out, n)
 	}
 	s.Steps = append(s.Steps, ledges(judges, s.Steps)...)
 	return s, nil
@@ -126,15 +129,21 @@ type detector struct {
 	form float64
 }
 
-func newDetector(points []surface.Point, spared []bool) *detector {
+// newDetector works out the residuals of points, at a glance where that will do.
+func newDetector(points []surface.Point, spared []bool, glance bool) *detector {
 	if spared == nil {
 		spared = make([]bool, len(points))
 	}
 	det := &detector{local: newLocal(points), spared: spared, t: make([]float64, len(points)), off: make([]float64, len(points)),
 		flagged: make([]float64, len(points))}
 	copy(det.gone, spared)
-	for _, k := range det.Order() {
-		det.measure(int(k)) // one beside the other, as they lie in memory
+	for _, block := range det.Blocks(glanced) { // one beside the other, as they lie in memory
+		if glance && det.quiet(block) {
+			continue
+		}
+		for _, k := range block {
+			det.measure(int(k))
+		}
 	}
 	det.rescale()
 	return det

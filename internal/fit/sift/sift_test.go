@@ -106,7 +106,7 @@ func TestOutliersSpareNeighbours(t *testing.T) {
 				p[k].Z += 4
 			}
 		}
-		det := newDetector(p, nil)
+		det := newDetector(p, nil, false)
 		det.byNeighbours()
 		found := 0
 		for k, gone := range det.gone {
@@ -149,6 +149,49 @@ func TestNeighbours(t *testing.T) {
 		}
 		if want := all[:min(7, len(all))]; !slices.Equal(got, want) {
 			t.Fatalf("of %d points those %v off, want %v", len(p), got, want)
+		}
+	}
+}
+
+// Of many touches a glance finds those that are bad as well as asking the neighbours of
+// each, and calls no good one bad.
+func TestGlance(t *testing.T) {
+	r := rand.New(rand.NewPCG(37, 38))
+	for _, name := range []string{"bowed", "saddle", "ripple", "tilted"} {
+		for _, scattered := range []bool{false, true} {
+			p := fittest.Lattice(70, 50, goodShapes[name], 0.012, r)
+			bad := map[int]bool{}
+			for k := range p {
+				if scattered {
+					p[k].X, p[k].Y = 300*r.Float64(), 200*r.Float64()
+					p[k].Z = goodShapes[name](p[k].X, p[k].Y) + 0.012*r.NormFloat64()
+				}
+				if r.IntN(100) == 0 {
+					p[k].Z += math.Copysign(0.12*math.Pow(20, r.Float64()), r.Float64()-0.5)
+					bad[p[k].Line] = true
+				}
+			}
+			found := func(glance bool) (hits, wrong int) {
+				det := newDetector(p, nil, glance)
+				s, err := det.sift()
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, b := range append(s.Bad, s.Doubted...) {
+					if bad[b.Line] {
+						hits++
+					} else {
+						wrong++
+					}
+				}
+				return hits, wrong
+			}
+			hits, wrong := found(true)
+			each, wrongEach := found(false)
+			t.Logf("%s, scattered %v: of %d bad touches %d found at a glance and %d one by one; %d and %d good ones", name, scattered, len(bad), hits, each, wrong, wrongEach)
+			if hits < each-2 || wrong > wrongEach+1 {
+				t.Errorf("%s, scattered %v: of %d bad touches %d found at a glance, %d one by one; %d and %d good ones", name, scattered, len(bad), hits, each, wrong, wrongEach)
+			}
 		}
 	}
 }

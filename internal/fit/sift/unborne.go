@@ -6,27 +6,43 @@ import (
 
 	"sagitta/internal/fit/form"
 	"sagitta/internal/fit/layout"
+	"sagitta/internal/nearby"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 )
 
-// OffForm says why a form does not bear points, as Off does.
-func OffForm(points []surface.Point, name string) string {
-	if len(points) < max(outlierLeast, form.Spare*form.Parameters(name)) {
+// Bearing tells what bears points.
+type Bearing struct {
+	points []surface.Point
+	few    []surface.Point
+	start  []float64 // weights to begin a fit to few with
+	places *nearby.Places
+}
+
+// NewBearing makes it of points.
+func NewBearing(points []surface.Point) *Bearing { return &Bearing{points: points} }
+
+// Form says why a form does not bear the points, as Surface does.
+func (b *Bearing) Form(name string) string {
+	if len(b.points) < max(outlierLeast, form.Spare*form.Parameters(name)) {
 		return "" // too few to tell
 	}
-	few := layout.Thin(points, formMost)
-	r, _, sd, err := form.Robust(name, few, form.BetterHalf(few, nil))
+	if b.few == nil {
+		b.few = layout.Thin(b.points, formMost)
+		b.start = form.BetterHalf(b.few, nil)
+	}
+	r, _, sd, err := form.Robust(name, b.few, b.start)
 	if err != nil {
 		return ""
 	}
-	return Off(points, r.Residuals(points), sd)
+	return b.Surface(r.Residuals(b.points), sd)
 }
 
-// Off says why a surface does not bear points, which are off it by some mm and scatter by
+// Surface says why a surface does not bear the points, which are off it by some mm and scatter by
 // sd mm about it: some that are side by side are off it the same way by far more than
 // the others scatter, which no slip does. It is "" where the points are borne.
-func Off(points []surface.Point, off []float64, sd float64) string {
+func (b *Bearing) Surface(off []float64, sd float64) string {
+	points := b.points
 	if len(points) < outlierLeast {
 		return "" // too few to tell
 	}
@@ -41,7 +57,10 @@ func Off(points []surface.Point, off []float64, sd float64) string {
 	if count < 2 {
 		return ""
 	}
-	det := &detector{off: off, local: &local{Places: placesOf(points), points: points, gone: gone}, spared: make([]bool, len(points))}
+	if b.places == nil {
+		b.places = placesOf(points)
+	}
+	det := &detector{off: off, local: &local{Places: b.places, points: points, gone: gone}, spared: make([]bool, len(points))}
 	count, most := 0, 0.0
 	for _, g := range det.groups() {
 		for _, k := range g {

@@ -1,0 +1,131 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"sagitta/internal/fit/form"
+	"sagitta/internal/fit/layout"
+	"sagitta/internal/least"
+	"sagitta/internal/surface"
+)
+
+// penalties are tried in this order: from a surface through every point to
+// one that is all but a plane.
+var penalties = []float64{1e-8, 1e-6, 1e-4, 1e-3, 1e-2, 1e-1, 1, 10, 100, 1e3, 1e4, 1e5, 1e6}
+
+// throughAll is the penalty of points too few to tell which serves: it goes through them.
+const throughAll = 2
+
+// largeN is where choosing the penalty takes to a part of the points and to
+// wider cells: what serves there serves all.
+const (
+	largeN     = 300
+	largeTried = 2000
+	coarser    = 0.5
+)
+
+// FitSmooth fits a smooth surface through scattered points, three or more
+// that are not on a line, with the penalty that cross-validation finds best.
+func FitSmooth(points []surface.Point) (*Smooth, error) {
+	if len(points) < 3 || layout.OnLine(points) {
+		return nil, least.ErrOpen
+	}
+	return fitSmooth(points, choosePenalty(points))
+}
+
+func fitSmooth(points []surface.Point, penalty float64) (*Smooth, error) {
+	s := newSmooth(points, 1)
+	q := s.system(points)
+	for ; penalty < 1e9; penalty *= 10 {
+		if q.solve(penalty) {
+			return s, nil
+		}
+	}
+	return nil, least.ErrOpen
+}
+
+// choosePenalty takes the penalty by which the points are foretold best, each by all
+// others.
+func choosePenalty(points []surface.Point) float64 {
+	finer := 1.0
+	if len(points) > largeN {
+		points = layout.Thin(points, largeTried)
+		finer = coarser
+	}
+	best, most := penalties[throughAll], math.Inf(-1)
+	t := newTrials(points, points, finer, 0)
+	t.all()
+	for _, t := range t.trials {
+		if t.density > most {
+			best, most = t.penalty, t.density
+		}
+	}
+	return best
+}
+
+// trial is a smooth surface of one penalty, and how it foretells the points.
+type trial struct {
+	*Smooth
+	penalty float64
+	foretold
+	inverse *inverse
+}
+
+// trials fit to points with penalties, and see how each of those heard is foretold.
+type trials struct {
+	q       *system
+	heard   []surface.Point
+	floor   float64
+	h, miss []float64 // room
+	trials  []trial
+}
+
+func newTrials(points, heard []surface.Point, finer, floor float64) *trials {
+	n := len(heard)
+	return &trials{q: newSmooth(points, finer).system(points), heard: heard, floor: floor, h: make([]float64, n), miss: make([]float64, n)}
+}
+
+// all tries all penalties.
+func (t *trials) all() {
+	for _, penalty := range penalties {
+		t.try(penalty)
+	}
+}
+
+// around tries the penalty that is said to be best and those on either side of it, until
+// they foretell worse than the best by more than a mean logarithm of the density: of many
+// points hardly two penalties count. What that costs in truth: a penalty far away is
+// never heard that foretells better than those between, of which none was seen.
+func (t *trials) around(best, worse float64) {
+	at := slices.Index(penalties, best)
+	most, ok := t.try(best)
+	for _, step := range []int{-1, 1} {
+		for k := at + step; k >= 0 && k < len(penalties); k += step {
+			density, tried := t.try(penalties[k])
+			if ok && tried && density < most-worse {
+				break
+			}
+			if tried {
+				most, ok = max(most, density), true
+			}
+		}
+	}
+}
+
+// try tries a penalty, and gives the density of the points.
+func (t *trials) try(penalty float64) (density float64, ok bool) {
+	factor, ok := t.q.factor(penalty)
+	if !ok || !t.q.solveBy(factor) {
+		return 0, false
+	}
+	s, z := t.q.s.copy(), t.q.invert(factor)
+	for k, p := range t.heard {
+		t.h[k], t.miss[k] = z.at(p.X, p.Y), p.Z-s.At(p.X, p.Y)
+	}
+	told, ok := foretelling(t.miss, t.h, form.Parameters("plane"), t.floor)
+	if ok {
+		t.trials = append(t.trials, trial{s, penalty, told, z})
+	}
+	return told.density, ok
+}
