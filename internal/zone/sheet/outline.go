@@ -3,10 +3,10 @@ package sheet
 import (
 	"bufio"
 	"bytes"
+	"encoding/json"
 	"math"
 
 	"github.com/paulmach/orb"
-	"github.com/paulmach/orb/geojson"
 	"github.com/paulmach/orb/planar"
 	"github.com/paulmach/orb/simplify"
 
@@ -150,23 +150,36 @@ func polygons(rings []orb.Ring) orb.MultiPolygon {
 	return out
 }
 
+// feature is one of GeoJSON (RFC 7946), which the library reads back in tests: its own
+// would bring a driver of databases into the tool.
+type feature struct {
+	Type       string         `json:"type"`
+	Geometry   geometry       `json:"geometry"`
+	Properties map[string]any `json:"properties"`
+}
+
+// geometry is that of a feature.
+type geometry struct {
+	Type        string       `json:"type"`
+	Coordinates orb.Geometry `json:"coordinates"`
+}
+
 // writeGeoJSON writes the map of the zones: for each its burns as a
 // MultiLineString, its band's outline as a MultiPolygon and its focus point;
 // the property "what" tells which is which. Coordinates are mm of the program.
 // Those of burns are streamed, being more than memory should have.
 func (s *Set) writeGeoJSON(w *bufio.Writer) error {
 	next := "{\"type\":\"FeatureCollection\",\"features\":[\n"
-	feature := func(z *Zone, what string, g orb.Geometry) ([]byte, error) {
-		f := geojson.NewFeature(g)
-		f.Properties = geojson.Properties{"what": what, "order": z.Order, "lens": s.Lenses[z.Lens].Name, "focus_mm": z.Focus, "program": z.Program}
+	write := func(z *Zone, what string, g orb.Geometry) ([]byte, error) {
 		_, _ = w.WriteString(next) // the writer keeps its error
 		next = ",\n"
-		return f.MarshalJSON()
+		return json.Marshal(feature{"Feature", geometry{g.GeoJSONType(), g}, map[string]any{
+			"what": what, "order": z.Order, "lens": s.Lenses[z.Lens].Name, "focus_mm": z.Focus, "program": z.Program}})
 	}
 	m := newMesh(s.Surface)
 	for i := range s.Zones {
 		z := &s.Zones[i]
-		burns, err := feature(z, "burns", orb.MultiLineString{})
+		burns, err := write(z, "burns", orb.MultiLineString{})
 		if err != nil {
 			return err
 		}
@@ -180,7 +193,7 @@ func (s *Set) writeGeoJSON(w *bufio.Writer) error {
 			what string
 			orb.Geometry
 		}{{"band", m.band(z.Band)}, {"focus", orb.Point{z.Point.X, z.Point.Y}}} {
-			text, err := feature(z, f.what, f.Geometry)
+			text, err := write(z, f.what, f.Geometry)
 			if err != nil {
 				return err
 			}
