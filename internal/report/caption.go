@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"image/color"
 	"math"
 	"strings"
 
@@ -12,12 +11,41 @@ import (
 	"sagitta/internal/phrase"
 )
 
-// note is a line of what the marks of a map mean, with the mark, if it has one.
+// note is a line of what marks of a picture mean, with a sample of the mark, if it has one.
 type note struct {
-	mark *glyph
-	dash bool
-	text string
+	sample sample
+	text   string
 }
+
+// sample draws a mark in the room before a note.
+type sample func(c draw.Canvas, room vg.Rectangle)
+
+// sampleOf is a mark as a sample, as large as there is room.
+func (g glyph) sample(c draw.Canvas, room vg.Rectangle) {
+	g.radius = min(g.radius, noteLine*0.42)
+	g.draw(c, middle(room))
+}
+
+// sampleLine is a line as a sample.
+func sampleLine(styles ...draw.LineStyle) sample {
+	return func(c draw.Canvas, room vg.Rectangle) {
+		y := middle(room).Y
+		for _, s := range styles {
+			c.StrokeLines(s, []vg.Point{{X: room.Min.X, Y: y}, {X: room.Max.X, Y: y}})
+		}
+	}
+}
+
+// onSheet is a sample as it looks on a map.
+func onSheet(of sample) sample {
+	return func(c draw.Canvas, room vg.Rectangle) {
+		c.SetColor(light(scale)[3])
+		c.Fill(vg.Rectangle{Min: room.Min.Sub(vg.Point{X: 1}), Max: room.Max.Add(vg.Point{X: 1})}.Path())
+		of(c, room)
+	}
+}
+
+func middle(r vg.Rectangle) vg.Point { return r.Min.Add(r.Max).Scale(0.5) }
 
 const (
 	noteSize = vg.Length(8)
@@ -27,60 +55,114 @@ const (
 	noteWide = 0.52
 )
 
-// notes are those of a map, folded to a width.
-func (m *Map) notes(g *sampled, width vg.Length) (all []note) {
-	say := func(mark *glyph, dash bool, text string) {
-		for k, line := range phrase.Fold(text, int(float64((width-noteMark)/noteSize)/noteWide), "", "") {
-			if k > 0 {
-				mark, dash = nil, false
-			}
-			all = append(all, note{mark, dash, line})
+// notes are lines that are folded to a width.
+type notes struct {
+	width vg.Length
+	lines []note
+}
+
+// say adds a note, with a sample or nil.
+func (n *notes) say(of sample, text string) {
+	for k, line := range fold(text, noteSize, n.width-noteMark) {
+		if k > 0 {
+			of = nil
 		}
+		n.lines = append(n.lines, note{of, line})
 	}
-	if step := interval(g.low, g.high); g.flat() {
-		say(nil, false, fmt.Sprintf("flat: every height is %s mm, so there are no contours", phrase.Trimmed(g.low, 3)))
-	} else {
-		say(nil, false, fmt.Sprintf("contours every %g mm, with their heights", step))
+}
+
+// fold breaks a text into lines that have room in a width.
+func fold(text string, size, width vg.Length) []string {
+	return phrase.Fold(text, max(int(float64(width/size)/noteWide), 1), "", "")
+}
+
+// notes are those of a map, folded to a width.
+func (m *Map) notes(g *sampled, width vg.Length) []note {
+	n := &notes{width: width}
+	switch step := interval(g.low, g.high); {
+	case !(g.low <= g.high):
+		n.say(nil, "no heights are known here")
+	case g.flat():
+		n.say(nil, fmt.Sprintf("flat: every height is %s mm, so there are no contours", phrase.Trimmed(g.low, 3)))
+	default:
+		n.say(nil, fmt.Sprintf("contours every %g mm, with their heights", step))
 	}
 	if x, y := m.per(); math.Abs(x-y) > 1e-6*x {
-		say(nil, false, fmt.Sprintf("x is drawn at %.2g and y at %.2g mm of paper for a mm", x, y))
+		n.say(nil, fmt.Sprintf("x is drawn at %.2g and y at %.2g mm of paper for a mm", x, y))
+	}
+	if m.Over != nil {
+		m.Over.notes(n)
 	}
 	if len(m.Places) > 0 {
-		say(&touchedMark, false, "touched: number of the place, and mm off the surface if 0.001 or more; thinned where crowded")
+		n.say(touchedMark.sample, "touched: number of the place, and mm off the surface if 0.001 or more; thinned where crowded")
 	}
 	if m.Sure != nil {
-		say(&dotMark, false, m.Sure.note())
+		n.say(dotMark.sample, m.Sure.note())
 	}
 	if m.Datum != nil {
-		say(&datumMark, false, "datum: heights count from here")
+		n.say(datumMark.sample, "datum: heights count from here")
 	}
 	if len(m.LeftOut) > 0 {
-		say(&leftOutMark, false, fmt.Sprintf("left out: %s, with how many mm off", phrase.Count(len(m.LeftOut), "touch")))
+		n.say(leftOutMark.sample, fmt.Sprintf("left out: %s, with how many mm off", phrase.Count(len(m.LeftOut), "touch")))
 	}
 	for k, d := range m.Doubts {
-		say(&doubtMark, false, strings.TrimSuffix(letter(k), "?")+": "+d.What+"; "+d.Mend)
+		n.say(doubtMark.sample, strings.TrimSuffix(letter(k), "?")+": "+d.What+"; "+d.Mend)
 	}
 	if len(m.Outline) > 0 {
-		say(nil, true, "around what the job burns")
+		n.say(onSheet(sampleLine(outlineStyles...)), "around what the job burns")
 	}
-	return all
+	return n.lines
 }
 
 // drawNotes writes notes from the top of a canvas.
 func drawNotes(c draw.Canvas, notes []note) {
 	style := beside(noteSize)
-	style.Color = color.Black
 	for k, n := range notes {
 		y := c.Max.Y - noteLine*vg.Length(k+1)
-		middle := vg.Point{X: c.Min.X + noteMark/2, Y: y + noteSize*0.36}
-		if n.mark != nil {
-			small := *n.mark
-			small.radius = min(small.radius, noteLine*0.42)
-			small.draw(c, middle)
-		}
-		if n.dash {
-			c.StrokeLines(outlineStyles[1], []vg.Point{{X: c.Min.X + 1, Y: middle.Y}, {X: c.Min.X + noteMark - 3, Y: middle.Y}})
+		if n.sample != nil {
+			at := vg.Point{X: c.Min.X + 1, Y: y + noteSize*0.36 - noteLine*0.42}
+			n.sample(c, vg.Rectangle{Min: at, Max: at.Add(vg.Point{X: noteMark - 4, Y: noteLine * 0.84})})
 		}
 		c.FillText(style, vg.Point{X: c.Min.X + noteMark, Y: y}, n.text)
 	}
+}
+
+const (
+	titleSize = vg.Length(11)
+	titleLine = vg.Length(14)
+	// titleLines is how many lines of a title are shown.
+	titleLines = 3
+)
+
+// drawTitle writes the lines of a title from the top of a canvas.
+func drawTitle(c draw.Canvas, lines []string) {
+	for k, line := range lines {
+		c.FillText(beside(titleSize), vg.Point{X: c.Min.X, Y: c.Max.Y - titleLine*vg.Length(k) - titleSize}, line)
+	}
+}
+
+// titled are the lines of a title in a width: of what is longer, the beginning.
+func titled(text string, width vg.Length) []string {
+	style := beside(titleSize)
+	lines := fold(phrase.Printable(text), titleSize, width)
+	if len(lines) > titleLines {
+		lines = lines[:titleLines]
+		lines[titleLines-1] += " …"
+	}
+	for k := range lines {
+		lines[k] = fitted(lines[k], style, width)
+	}
+	return lines
+}
+
+// fitted is a text that has room in a width: of what is longer, the beginning.
+func fitted(text string, style draw.TextStyle, width vg.Length) string {
+	r := []rune(text)
+	if mostRunes := int(width); len(r) > mostRunes { // no letter is so narrow
+		r = append(r[:max(mostRunes, 0)], '…')
+	}
+	for len(r) > 1 && style.Width(string(r)) > width {
+		r = append(r[:len(r)-2], '…')
+	}
+	return string(r)
 }

@@ -2,11 +2,12 @@ package report
 
 import (
 	"cmp"
-	"image/color"
 	"math"
 	"slices"
 	"strings"
 
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/simplify"
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
@@ -149,4 +150,27 @@ func pointAt(line []vg.Point, along vg.Length) vg.Point {
 	return line[len(line)-1]
 }
 
-var contourStyle = draw.LineStyle{Color: color.Black, Width: 0.5}
+var (
+	contourStyle = draw.LineStyle{Color: sheetInk, Width: 0.5}
+	underStyle   = draw.LineStyle{Color: faint, Width: 0.35} // under a job
+)
+
+// unseen is how far a line may be off that is drawn in fewer points.
+const unseen = vg.Length(0.1)
+
+// simplified is a line of fewer points that nobody tells from it.
+func simplified(line []vg.Point) []vg.Point {
+	if len(line) < 3 {
+		return line
+	}
+	way := make(orb.LineString, len(line))
+	for k, at := range line {
+		way[k] = orb.Point{float64(at.X), float64(at.Y)}
+	}
+	way = simplify.DouglasPeucker(float64(unseen)).LineString(way)
+	fewer := make([]vg.Point, len(way))
+	for k, q := range way {
+		fewer[k] = vg.Point{X: vg.Length(q[0]), Y: vg.Length(q[1])}
+	}
+	return fewer
+}

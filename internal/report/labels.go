@@ -40,7 +40,7 @@ const (
 
 // behind is laid under texts, so that they are read on any height and over lines, in grey
 // print as well.
-var behind = color.NRGBA{0xff, 0xff, 0xff, 0xd0}
+var behind = color.NRGBA{0xfa, 0xfa, 0xfa, 0xd0}
 
 // size is that of a text's box.
 func size(text string) vg.Point {
@@ -123,7 +123,7 @@ func (l *labels) beside(at vg.Point, radius vg.Length, texts ...string) bool {
 // draw draws what was placed.
 func (l *labels) draw(c draw.Canvas) {
 	style := beside(labelSize)
-	style.Color = color.Black
+	style.Color = sheetInk
 	for _, t := range l.texts {
 		b := t.box
 		c.FillPolygon(behind, []vg.Point{b.Min, {X: b.Max.X, Y: b.Min.Y}, b.Max, {X: b.Min.X, Y: b.Max.Y}})

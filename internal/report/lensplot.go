@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"image/color"
 	"io"
-	"math"
 	"slices"
 
 	"sagitta/internal/optics"
+	"sagitta/internal/phrase"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
@@ -41,7 +41,6 @@ var dashes = [][]vg.Length{
 }
 
 const (
-	plotWidth = 18 * vg.Centimeter // within the margins of a page
 	spotsHigh = 10 * vg.Centimeter
 	barHigh   = 0.8 * vg.Centimeter
 	barsExtra = 2.1 * vg.Centimeter // title and axis below the bars
@@ -52,8 +51,8 @@ const (
 	// shade is the strength of a shaded depth, so that several over each
 	// other can still be told.
 	shade = 56
-	// longestName is how many characters of a lens's name are shown.
-	longestName = 28
+	// longestName is how much of a width the name of a lens has.
+	longestName = 0.25
 )
 
 func lineStyle(i int) draw.LineStyle {
@@ -80,12 +79,22 @@ func (l LensCurve) drawable() bool {
 // each other, and below their depths as bars. format is "svg" or "png". A lens
 // whose lengths are beyond any picture is an error.
 func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
+	p, err := LensPicture(lenses, Wide)
+	if err != nil {
+		return err
+	}
+	return p.Write(w, format)
+}
+
+// LensPicture is that picture in a width.
+func LensPicture(lenses []LensCurve, width Width) (*Picture, error) {
 	for _, l := range lenses {
 		if !l.drawable() {
-			return fmt.Errorf("lens %s cannot be drawn: a waist, rayleigh length or depth of its record is beyond any bench", l.Name)
+			return nil, fmt.Errorf("lens %s cannot be drawn: a waist, rayleigh length or depth of its record is beyond any bench", l.Name)
 		}
 	}
-	spots, bars := newLensPlot(), newLensPlot()
+	spots, bars := newLensPlot(width), newLensPlot(width)
+	ticks := evenTicks{ticksIn(vg.Length(width) - 2*axisRoom)}
 	reach := zReach(lenses)
 	var curves []plot.Plotter
 	names := make([]string, len(lenses))
@@ -95,8 +104,8 @@ func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
 			curves = append(curves, &plotter.Line{XYs: l.along(-reach, reach), LineStyle: lineStyle(i)})
 		}
 		y := len(lenses) - 1 - i // the first lens stands at the top
-		addBar(bars, float64(y), i, l, reach)
-		names[y] = shortName(l.Name)
+		addBar(bars, float64(y), i, l, reach, width)
+		names[y] = fitted(phrase.Printable(l.Name), bars.Y.Tick.Label, vg.Length(width)*longestName)
 	}
 	spots.Add(curves...) // over all shades
 	bars.NominalY(names...)
@@ -104,18 +113,26 @@ func LensPlot(w io.Writer, format string, lenses []LensCurve) error {
 	spots.Y.Label.Text = "spot, 1/e² diameter, µm"
 	spots.Y.Min = 0
 	bars.X.Label.Text = "defocus, mm: minus nearer the lens, plus further"
-	spots.Y.Tick.Marker = evenTicks{}
+	if width < Wide {
+		bars.X.Label.Text = "defocus, mm: − nearer, + further"
+	}
+	spots.Y.Tick.Marker = ticks
 	for _, p := range []*plot.Plot{spots, bars} {
-		p.X.Tick.Marker = evenTicks{}
+		p.X.Tick.Marker = ticks
 		p.X.Min, p.X.Max = -reach, reach
 	}
 	bars.Y.Min, bars.Y.Max = -0.6, float64(len(lenses))-0.4
 	below := barHigh*vg.Length(len(lenses)) + barsExtra
 	if len(curves) == 0 {
 		bars.Title.Text = "Depth (no record has beam data)"
-		return picture(w, format, plotWidth, below+vg.Centimeter, func(c draw.Canvas) { bars.Draw(inside(c)) })
+		return &Picture{vg.Length(width), below + vg.Centimeter, func(c draw.Canvas) []Frame {
+			bars.Draw(inside(c))
+			return nil
+		}}, nil
 	}
-	return picture(w, format, plotWidth, spotsHigh+below, func(c draw.Canvas) { drawOver(inside(c), spots, bars, below) })
+	return &Picture{vg.Length(width), spotsHigh + below, func(c draw.Canvas) []Frame {
+		return drawOver(c, inside(c), []vg.Length{spotsHigh, below}, spots, bars)
+	}}, nil
 }
 
 // inside leaves an edge around what is drawn.
@@ -124,10 +141,13 @@ func inside(c draw.Canvas) draw.Canvas {
 	return draw.Crop(c, edge, -edge, edge, -edge)
 }
 
-func newLensPlot() *plot.Plot {
+func newLensPlot(width Width) *plot.Plot {
 	p := newPlot(12, 12, 10)
+	if width < Wide {
+		p = newPlot(titleSize, 9, 8)
+	}
 	grid := plotter.NewGrid()
-	light := color.Gray{225}
+	light := ink(30)
 	grid.Vertical.Color, grid.Horizontal.Color = light, light
 	p.Add(grid)
 	return p
@@ -178,7 +198,7 @@ const (
 )
 
 // addBar draws the depth of lens i at height y.
-func addBar(p *plot.Plot, y float64, i int, l LensCurve, reach float64) {
+func addBar(p *plot.Plot, y float64, i int, l LensCurve, reach float64, width Width) {
 	text, at, align := "depth not known", 0.0, draw.XCenter
 	if l.Near > 0 {
 		bar := plotter.XYs{{X: -l.Near, Y: y - barHalf}, {X: l.Far, Y: y - barHalf}, {X: l.Far, Y: y + barHalf}, {X: -l.Near, Y: y + barHalf}}
@@ -187,55 +207,14 @@ func addBar(p *plot.Plot, y float64, i int, l LensCurve, reach float64) {
 		if l.Assumed {
 			text += ", assumed"
 		}
-		if l.Far < besideBar*reach {
+		if l.Far < besideBar*reach && width >= Wide {
 			at, align = l.Far+reach/40, draw.XLeft
 		}
 	}
 	style := beside(barText)
+	if width < Wide {
+		style = beside(labelSize)
+	}
 	style.XAlign, style.YAlign = align, draw.YCenter
 	p.Add(&plotter.Labels{XYs: plotter.XYs{{X: at, Y: y}}, Labels: []string{text}, TextStyle: []draw.TextStyle{style}})
-}
-
-// evenTicks puts labels at even steps of 1, 2 or 5 times a power of ten.
-type evenTicks struct{}
-
-// mostTicks is how many labels an axis has room for.
-const mostTicks = 9
-
-func (evenTicks) Ticks(lo, hi float64) []plot.Tick {
-	step := math.Pow(10, math.Floor(math.Log10((hi-lo)/mostTicks)))
-	for k := 0; (hi-lo)/step > mostTicks; k++ {
-		step *= [...]float64{2, 2.5, 2}[k%3]
-	}
-	var out []plot.Tick
-	for k := math.Ceil(lo/step - 1e-9); k*step <= hi*(1+1e-9); k++ {
-		out = append(out, plot.Tick{Value: k * step, Label: fmt.Sprintf("%.6g", k*step+0)})
-	}
-	return out
-}
-
-// drawOver draws two plots over each other with their X in line.
-func drawOver(c draw.Canvas, over, under *plot.Plot, below vg.Length) {
-	top := draw.Crop(c, 0, 0, below, 0)
-	bottom := draw.Crop(c, 0, 0, 0, below-c.Max.Y+c.Min.Y)
-	// The data of both begin and end at the same places of the page.
-	l1, r1 := margins(over, top)
-	l2, r2 := margins(under, bottom)
-	left, right := max(l1, l2), max(r1, r2)
-	over.Draw(draw.Crop(top, left-l1, r1-right, 0, 0))
-	under.Draw(draw.Crop(bottom, left-l2, r2-right, 0, 0))
-}
-
-// margins are what a plot leaves to the left and right of its data.
-func margins(p *plot.Plot, c draw.Canvas) (left, right vg.Length) {
-	data := p.DataCanvas(c)
-	return data.Min.X - c.Min.X, c.Max.X - data.Max.X
-}
-
-func shortName(name string) string {
-	r := []rune(name)
-	if len(r) > longestName {
-		return string(r[:longestName-1]) + "…"
-	}
-	return name
 }

@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"github.com/paulmach/orb"
+	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -18,6 +19,8 @@ import (
 // Map is what is drawn. Lengths are in mm, places in the surface's own coordinates.
 type Map struct {
 	Title string
+	// Width is how wide the picture is: 0 for as wide as the map wants it.
+	Width Width
 	// At gives the height at x, y, and reports whether there is one. Where there
 	// is none it gives one on which contours may run on, out of sight.
 	At       func(x, y float64) (z float64, there bool)
@@ -31,6 +34,8 @@ type Map struct {
 	// a job burns, closed, nil without a job.
 	Datum   *[2]float64
 	Outline []orb.Point
+	// Over is a job over the heights, which are then drawn lighter; nil for none.
+	Over *Over
 }
 
 // SurfaceMap draws a surface and the points that it was made of as "svg" or "png", with
@@ -83,18 +88,34 @@ const (
 	mapSide   = 18 * vg.Centimeter
 	leastSide = 5 * vg.Centimeter
 	barWidth  = 2.6 * vg.Centimeter
-	mapMargin = 2.2 * vg.Centimeter
+	// barHeight is below a map that has no room beside it.
+	barHeight = 1.5 * vg.Centimeter
+	// axisRoom is what axes take of a width.
+	axisRoom = 1.6 * vg.Centimeter
+	// highest is how high a map is at most, of its width.
+	highest = 1.4
 	// edge is white around all.
 	edge = 0.3 * vg.Centimeter
 )
 
 // size is that of the map itself on paper.
 func (m *Map) size() (wide, high vg.Length) {
+	mostWide, mostHigh, least := mapSide, mapSide, leastSide
+	if m.Width > 0 {
+		mostWide = vg.Length(m.Width) - axisRoom - 2*edge
+		if !m.narrow() {
+			mostWide -= barWidth
+		}
+		mostHigh = mostWide * highest
+		least = mostWide / 4
+	}
 	width, height := m.Top[0]-m.Low[0], m.Top[1]-m.Low[1]
-	per := float64(mapSide) / max(width, height)
-	side := func(mm float64) vg.Length { return max(vg.Length(mm*per), leastSide) }
-	return side(width), side(height)
+	per := min(float64(mostWide)/width, float64(mostHigh)/height)
+	return max(vg.Length(width*per), least), max(vg.Length(height*per), least)
 }
+
+// narrow reports whether there is no room beside the map.
+func (m *Map) narrow() bool { return m.Width > 0 && m.Width < Wide }
 
 // per is how many mm of paper a mm along x and along y is.
 func (m *Map) per() (x, y float64) {
@@ -104,59 +125,113 @@ func (m *Map) per() (x, y float64) {
 
 // Draw writes the map as "svg" or "png".
 func (m *Map) Draw(w io.Writer, format string) error {
+	p, err := m.Picture()
+	if err != nil {
+		return err
+	}
+	return p.Write(w, format)
+}
+
+// Picture is the map with what colours and marks of it mean.
+func (m *Map) Picture() (*Picture, error) {
 	if !(m.Top[0] > m.Low[0] && m.Top[1] > m.Low[1]) {
-		return fmt.Errorf("an area without width cannot be drawn")
+		return nil, fmt.Errorf("an area without width cannot be drawn")
 	}
 	g := m.sample()
-	if !(g.low <= g.high) {
-		return fmt.Errorf("no height to draw")
+	if !(g.low <= g.high) && m.Over == nil {
+		return nil, fmt.Errorf("no height to draw")
 	}
-	wide, high := m.size()
-	wide, high = wide+mapMargin+2*edge, high+mapMargin
-	bar := barWidth
-	if g.flat() {
-		bar = 0
+	axes := m.axes(g)
+	dataWide, dataHigh := m.size()
+	mapWide, mapHigh := canvasFor(axes, dataWide, dataHigh)
+	var beside, below vg.Length // of the map, for the bar
+	switch {
+	case g.flat():
+	case m.narrow():
+		below = barHeight
+	default:
+		beside = barWidth
 	}
-	notes := m.notes(g, wide+bar-2*edge)
-	below := noteLine*vg.Length(len(notes)) + 2*edge
-	return picture(w, format, wide+bar, high+below, func(c draw.Canvas) {
-		above := draw.Crop(c, 0, 0, below, 0)
-		m.drawMap(draw.Crop(above, edge, -bar-edge, 0, -edge), m.panel(g))
-		if bar > 0 {
-			drawBar(draw.Crop(above, wide, -0.4*vg.Centimeter, 1.2*vg.Centimeter, -0.8*vg.Centimeter), g)
+	wide := max(mapWide+beside+2*edge, vg.Length(m.Width))
+	title := titled(m.Title, wide-2*edge)
+	head := edge + vg.Length(len(title))*titleLine
+	notes := m.notes(g, wide-2*edge)
+	foot := noteLine*vg.Length(len(notes)) + 2*edge
+	return &Picture{wide, head + mapHigh + below + foot, func(c draw.Canvas) []Frame {
+		drawTitle(draw.Crop(c, edge, -edge, 0, -edge), title)
+		all := draw.Crop(c, edge, -edge, foot, -head)
+		over := m.panel(g)
+		axes := m.drawMap(draw.Crop(all, 0, mapWide-(all.Max.X-all.Min.X), below, 0), over)
+		switch {
+		case beside > 0:
+			drawBar(draw.Crop(all, mapWide+edge, mapWide+beside-0.6*vg.Centimeter-(all.Max.X-all.Min.X), over.canvas.Min.Y-all.Min.Y, over.canvas.Max.Y-all.Max.Y), g, true)
+		case below > 0:
+			left := over.canvas.Min.X - all.Min.X
+			drawBar(draw.Crop(all, left, mapWide-(all.Max.X-all.Min.X), 0, barHeight-0.2*vg.Centimeter-(all.Max.Y-all.Min.Y)), g, false)
 		}
-		drawNotes(draw.Crop(c, edge, -edge, edge, -high), notes)
-	})
+		drawNotes(draw.Crop(c, edge, -edge, edge, foot-edge-(c.Max.Y-c.Min.Y)), notes)
+		return []Frame{frameOf(c, over.canvas, axes)}
+	}}, nil
 }
 
 // panel has the layers over the heights, in order.
 func (m *Map) panel(g *sampled) *panel {
+	if m.Over != nil {
+		return &panel{m: m, g: g, layers: []layer{
+			(*panel).contours, (*panel).holes, (*panel).measured, (*panel).stock, (*panel).boxes, (*panel).travels, (*panel).burns,
+			(*panel).job, (*panel).particular, (*panel).names, (*panel).levels, (*panel).lessSure,
+		}}
+	}
 	return &panel{m: m, g: g, layers: []layer{
-		(*panel).contours, (*panel).lessSure, (*panel).holes, (*panel).outline, (*panel).places, (*panel).particular, (*panel).levels, (*panel).numbers,
+		(*panel).contours, (*panel).holes, (*panel).outline, (*panel).places, (*panel).particular, (*panel).levels, (*panel).numbers, (*panel).lessSure,
 	}}
 }
 
 // drawMap draws heights and a panel over them.
-func (m *Map) drawMap(c draw.Canvas, over *panel) {
-	g := over.g
+func (m *Map) drawMap(c draw.Canvas, over *panel) *plot.Plot {
+	p := m.axes(over.g)
+	p.Add(over)
+	p.Draw(c)
+	return p
+}
+
+// axes are those of the map, with the heights.
+func (m *Map) axes(g *sampled) *plot.Plot {
 	p := newPlot(11, 9, 8)
-	p.Title.Text = m.Title
 	p.X.Label.Text, p.Y.Label.Text = "x, mm", "y, mm"
-	cm := colours(g.low, g.high)
-	heat := plotter.NewHeatMap(g, cm.Palette(256))
-	heat.Min, heat.Max, heat.Rasterized = cm.Min(), cm.Max(), true
-	p.Add(heat, over)
+	p.Add(sheet{})
+	if g.low <= g.high {
+		cm := g.colours()
+		heat := plotter.NewHeatMap(g, cm.Palette(256))
+		heat.Min, heat.Max, heat.Rasterized = cm.Min(), cm.Max(), true
+		p.Add(heat)
+	}
 	dx, dy := 0.02*(m.Top[0]-m.Low[0]), 0.02*(m.Top[1]-m.Low[1])
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = m.Low[0]-dx, m.Top[0]+dx, m.Low[1]-dy, m.Top[1]+dy
-	p.Draw(c)
+	wide, high := m.size()
+	p.X.Tick.Marker, p.Y.Tick.Marker = evenTicks{ticksIn(wide)}, evenTicks{ticksIn(high)}
+	return p
+}
+
+// sheet is the light ground of a map, whatever the page is.
+type sheet struct{}
+
+func (sheet) Plot(c draw.Canvas, _ *plot.Plot) {
+	c.SetColor(sheetPaper)
+	c.Fill(c.Rectangle.Path())
 }
 
 // drawBar draws what colours mean.
-func drawBar(c draw.Canvas, g *sampled) {
+func drawBar(c draw.Canvas, g *sampled, upright bool) {
 	p := newPlot(11, 9, 8)
-	p.Add(&plotter.ColorBar{ColorMap: colours(g.low, g.high), Vertical: true})
-	p.HideX()
-	p.Y.Label.Text = "height, mm (+ nearer the lens)"
-	p.Y.Padding = 0
+	p.Add(&plotter.ColorBar{ColorMap: g.colours(), Vertical: upright})
+	const what = "height, mm (+ nearer the lens)"
+	if upright {
+		p.HideX()
+		p.Y.Label.Text, p.Y.Padding, p.Y.Tick.Marker = what, 0, evenTicks{ticksIn(c.Max.Y - c.Min.Y)}
+	} else {
+		p.HideY()
+		p.X.Label.Text, p.X.Padding, p.X.Tick.Marker = what, 0, evenTicks{ticksIn(c.Max.X - c.Min.X)}
+	}
 	p.Draw(c)
 }

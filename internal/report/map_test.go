@@ -19,7 +19,7 @@ import (
 // The scale gets lighter all the way, so that grey print keeps the order, and
 // bluer to yellower, which red-green blindness leaves apart.
 func TestScaleIsOrdered(t *testing.T) {
-	m := colours(0, 1)
+	m := colours(scale, 0, 1)
 	lastGrey, lastYellow := -1.0, math.Inf(-1)
 	for k := range 101 {
 		c, err := m.At(float64(k) / 100)

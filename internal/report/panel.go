@@ -25,6 +25,7 @@ type panel struct {
 	lines  []contour
 	shown  []Place      // with a mark
 	has    map[int]bool // numbers that are written
+	naming []func()     // write the names of what is burned
 }
 
 // Plot draws the layers.
@@ -52,8 +53,12 @@ func (p *panel) back(at vg.Point) (x, y float64) {
 // contours draws lines of equal height.
 func (p *panel) contours() {
 	p.lines = p.g.contours(p.canvas, p.plot)
+	style := contourStyle
+	if p.m.Over != nil {
+		style = underStyle
+	}
 	for _, c := range p.lines {
-		p.canvas.StrokeLines(contourStyle, c.lines...)
+		p.stroke(style, c.lines)
 	}
 }
 

@@ -48,7 +48,7 @@ func drawMapOf(t *rapid.T) *Map {
 func drawn(m *Map) *panel {
 	wide, high := m.size()
 	p := m.panel(m.sample())
-	m.drawMap(draw.NewCanvas(new(recorder.Canvas), wide+mapMargin, high+mapMargin), p)
+	m.drawMap(draw.NewCanvas(new(recorder.Canvas), wide+axisRoom, high+axisRoom), p)
 	return p
 }
 

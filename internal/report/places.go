@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"image/color"
 	"math"
 	"slices"
 	"strconv"
@@ -65,8 +64,8 @@ func (p *panel) outline() {
 }
 
 var outlineStyles = []draw.LineStyle{
-	{Color: color.White, Width: 2.4},
-	{Color: color.Black, Width: 1.1, Dashes: []vg.Length{6, 3}},
+	{Color: sheetPaper, Width: 2.4},
+	{Color: sheetInk, Width: 1.1, Dashes: []vg.Length{6, 3}},
 }
 
 // particular draws what a person should look at, and so has its texts first: datum, touches

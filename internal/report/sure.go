@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"image/color"
 	"math"
 
 	"gonum.org/v1/plot/vg"
@@ -27,7 +26,8 @@ const (
 	dotRim            = vg.Length(0.6)
 )
 
-// lessSure draws dots, the larger the less sure heights are; none where they are surest.
+// lessSure draws dots, the larger the less sure heights are; none where they are surest, nor
+// where there is a text or a mark.
 func (p *panel) lessSure() {
 	s := p.m.Sure
 	if s == nil {
@@ -48,15 +48,18 @@ func (p *panel) lessSure() {
 				continue
 			}
 			if size := s.size(mx, my); size > 0 {
+				if box := boxOf(at, mostDot+dotRim); !p.labels.taken.free(box) || !p.labels.places.free(box) {
+					continue
+				}
 				r := leastDot + (mostDot-leastDot)*vg.Length(size-1)/(dotSizes-1)
 				disc(&rims, at, r+dotRim)
 				disc(&dots, at, r)
 			}
 		}
 	}
-	p.canvas.SetColor(color.White)
+	p.canvas.SetColor(sheetPaper)
 	p.canvas.Fill(rims)
-	p.canvas.SetColor(color.Black)
+	p.canvas.SetColor(sheetInk)
 	p.canvas.Fill(dots)
 }
 

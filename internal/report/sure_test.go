@@ -4,6 +4,11 @@ import (
 	"bytes"
 	"strings"
 	"testing"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/recorder"
+	"pgregory.net/rapid"
 )
 
 // Where heights are less sure there are dots, of which the larger say that they are less so,
@@ -34,4 +39,37 @@ func TestDotsWhereLessSure(t *testing.T) {
 	if n := len(draw()); n > len(bare)+10_000 {
 		t.Errorf("dots where there is no height: %d bytes", n)
 	}
+}
+
+// Dots keep clear of texts and marks: numbers of places are to be read.
+func TestDotsKeepClearOfTexts(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		m := drawMapOf(t)
+		m.Sure = &Sure{At: func(x, y float64) float64 { return 0.1 }, Least: 0.02, Greatest: 0.1}
+		wide, high := m.size()
+		p := m.panel(m.sample())
+		var actions recorder.Canvas
+		m.drawMap(draw.NewCanvas(&actions, wide+axisRoom, high+axisRoom), p)
+		dots := 0
+		for _, a := range actions.Actions {
+			fill, ok := a.(*recorder.Fill)
+			if !ok {
+				continue
+			}
+			for _, c := range fill.Path {
+				if c.Type != vg.ArcComp {
+					continue
+				}
+				dots++
+				for _, text := range p.labels.texts {
+					if dot := boxOf(c.Pos, c.Radius); cut(dot, text.box).Min.X < cut(dot, text.box).Max.X && cut(dot, text.box).Min.Y < cut(dot, text.box).Max.Y {
+						t.Fatalf("a dot at %v lies over %q", c.Pos, text.text)
+					}
+				}
+			}
+		}
+		if dots == 0 {
+			t.Fatal("no dots")
+		}
+	})
 }

@@ -1,0 +1,119 @@
+package report
+
+import (
+	"fmt"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"sagitta/internal/phrase"
+	"sagitta/internal/report/trace"
+)
+
+const (
+	shareHigh = 6 * vg.Centimeter
+	// shareReach is how many times the depth the bins go, either side.
+	shareReach = 2
+)
+
+// Shares draws how much of what is burned has how much defocus: now, and as the original
+// would have had it. Its frame is in parts of the usable depth, and in percent.
+func (j *Job) Shares(width Width) (*Picture, error) {
+	after, before := &j.Trace.Share, j.Trace.Before
+	wide := vg.Length(width) - 2*edge
+	title := titled("Share of the burned length by its defocus", wide)
+	n := &notes{width: wide}
+	says := func(what string, s *trace.Share) string {
+		if !(s.Total > 0) {
+			return what + "nothing burns"
+		}
+		return fmt.Sprintf("%s%s %% of %s m within the depth", what, percent(s.Within, s.Total), phrase.Short(s.Total/1000))
+	}
+	n.say(barSample(afterStyle, true), says("now: ", after))
+	if before != nil {
+		n.say(barSample(beforeStyle, false), says("before, as the original would run flat with the focus set at the datum: ", before))
+	}
+	n.say(sampleLine(limitStyle), "the limits of the usable depth; minus is nearer the lens; the outermost bars have all beyond as well")
+	p := newPlot(11, 9, 8)
+	p.X.Label.Text, p.Y.Label.Text = "defocus, in parts of the usable depth", "of the burned length, %"
+	p.X.Padding, p.Y.Padding, p.Y.LineStyle.Width = 0, 0, 0
+	p.X.Min, p.X.Max, p.Y.Max = -shareReach, shareReach, 1
+	for _, s := range []*trace.Share{after, before} {
+		if s != nil && s.Total > 0 {
+			for _, mm := range s.MM {
+				p.Y.Max = max(p.Y.Max, 105*finiteOr0(mm/s.Total))
+			}
+		}
+	}
+	p.X.Tick.Marker, p.Y.Tick.Marker = evenTicks{5}, evenTicks{5}
+	p.Add(painter(func(c draw.Canvas, p *plot.Plot) { drawShares(c, p, after, before) }))
+	head, foot := edge+vg.Length(len(title))*titleLine, noteLine*vg.Length(len(n.lines))+2*edge
+	return &Picture{vg.Length(width), head + shareHigh + foot, func(c draw.Canvas) []Frame {
+		drawTitle(draw.Crop(c, edge, -edge, 0, -edge), title)
+		frames := drawOver(c, draw.Crop(c, edge, -edge-4, foot, -head), []vg.Length{shareHigh}, p)
+		drawNotes(draw.Crop(c, edge, -edge, edge, foot-edge-(c.Max.Y-c.Min.Y)), n.lines)
+		return frames
+	}}, nil
+}
+
+// percent is a part of a whole, which is all only where nothing is missing.
+func percent(part, whole float64) string {
+	switch p := 100 * part / whole; {
+	case part < whole && p > 99.9:
+		return "99.9"
+	case part > 0 && p < 0.1:
+		return "less than 0.1"
+	default:
+		return phrase.Trimmed(p, 1)
+	}
+}
+
+var (
+	afterStyle  = draw.LineStyle{Color: chosen, Width: 0.8}
+	beforeStyle = draw.LineStyle{Color: ink(255), Width: 0.8, Dashes: []vg.Length{2, 1.2}}
+)
+
+// barSample is a bar as a sample.
+func barSample(style draw.LineStyle, full bool) sample {
+	return func(c draw.Canvas, room vg.Rectangle) { drawShareBar(c, style, full, room) }
+}
+
+// drawShareBar draws a bar: full, or its outline with a light hatch.
+func drawShareBar(c draw.Canvas, style draw.LineStyle, full bool, r vg.Rectangle) {
+	if full {
+		c.SetColor(style.Color)
+		c.Fill(r.Path())
+	} else {
+		c.SetColor(ink(24))
+		c.Fill(r.Path())
+	}
+	c.StrokeLines(style, []vg.Point{r.Min, {X: r.Min.X, Y: r.Max.Y}, r.Max, {X: r.Max.X, Y: r.Min.Y}})
+}
+
+// drawShares draws the bars of both: those of before behind, and wider.
+func drawShares(c draw.Canvas, p *plot.Plot, after, before *trace.Share) {
+	x, y := p.Transforms(&c)
+	for _, t := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
+		c.StrokeLine2(gridStyle, c.Min.X, y(t.Value), c.Max.X, y(t.Value))
+	}
+	bars := func(s *trace.Share, style draw.LineStyle, full bool, inset float64) {
+		if s == nil || !(s.Total > 0) {
+			return
+		}
+		bin := 2 * shareReach / float64(len(s.MM))
+		for k, mm := range s.MM {
+			if high := 100 * finiteOr0(mm/s.Total); high > 0 {
+				from := -shareReach + bin*float64(k)
+				drawShareBar(c, style, full, vg.Rectangle{Min: vg.Point{X: x(from + inset*bin), Y: y(0)}, Max: vg.Point{X: x(from + (1-inset)*bin), Y: max(y(high), y(0)+0.8)}})
+			}
+		}
+	}
+	bars(before, beforeStyle, false, 0)
+	bars(after, afterStyle, true, 0.2)
+	for _, limit := range []float64{-1, 1} {
+		c.StrokeLine2(limitStyle, x(limit), c.Min.Y, x(limit), c.Max.Y)
+	}
+	r := c.Rectangle
+	c.StrokeLines(borderStyle, []vg.Point{r.Min, {X: r.Max.X, Y: r.Min.Y}, r.Max, {X: r.Min.X, Y: r.Max.Y}, r.Min})
+}
