@@ -5,6 +5,8 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"strings"
+	"sync/atomic"
 	"syscall"
 	"time"
 
@@ -29,6 +31,10 @@ type session struct {
 	say   say.Voice      // to standard error
 	out   say.Screen     // where standard output goes
 	flags *pflag.FlagSet // of the command that is run
+
+	ctx    context.Context
+	stdout io.Writer
+	serves atomic.Bool // the command serves a page until it is asked to end
 }
 
 // command is what a command does. It points to a struct with its options, see
@@ -38,8 +44,12 @@ type command interface {
 	run(s *session, args []string) error
 }
 
-// endsWithin is how long a run that is asked to end may take to do so.
-const endsWithin = 400 * time.Millisecond
+// endsWithin is how long a run that is asked to end may take to do so, and servedWithin
+// how long one that serves a page may take to finish what it was asked for there.
+const (
+	endsWithin   = 400 * time.Millisecond
+	servedWithin = 10 * time.Second
+)
 
 // saysWithin is how much longer it may take where its results are in their places.
 const saysWithin = 5 * time.Second
@@ -50,22 +60,45 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	defer stop()
 	// A closed pipe is a failure to write like any other, not a signal.
 	signal.Ignore(syscall.SIGPIPE)
-	f := files.New(ctx, stdin, stdout, stderr)
-	defer f.Close()
-	s := &session{files: f, say: say.Voice{W: f.Messages(), Screen: say.ScreenOf(stderr)}, out: say.ScreenOf(stdout)}
+	s := newSession(ctx, stdin, stdout, stderr)
+	defer s.files.Close()
 	// What waits for a terminal, a pipe or a long search does not see that it is
 	// asked to end.
 	defer context.AfterFunc(ctx, func() {
+		if s.serves.Load() {
+			time.Sleep(servedWithin)
+		}
 		time.Sleep(endsWithin)
-		if f.Placing() {
+		if s.files.Placing() {
 			// What is left is to say what was done, for which a busy machine may need long.
 			time.Sleep(saysWithin)
 			s.say.Line("interrupted; the results are in their places")
 			os.Exit(statusInterrupted)
 		}
-		f.Close()
+		s.files.Close()
 		os.Exit(exit(s.say, files.ErrInterrupted))
 	})()
+	return s.execute(args, stdin, stdout, stderr)
+}
+
+// Run runs a command line inside of another run of the tool: it has no standard input,
+// leaves signals alone, and never ends the process. It ends early where ctx does, as it
+// would by a signal, but for what waits or searches without reading.
+func Run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	none := strings.NewReader("")
+	s := newSession(ctx, none, stdout, stderr)
+	defer s.files.Close()
+	return s.execute(args, none, stdout, stderr)
+}
+
+// newSession begins a run that lasts until ctx is done.
+func newSession(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) *session {
+	f := files.New(ctx, stdin, stdout, stderr)
+	return &session{ctx: ctx, stdout: stdout, files: f, say: say.Voice{W: f.Messages(), Screen: say.ScreenOf(stderr)}, out: say.ScreenOf(stdout)}
+}
+
+// execute runs the command line and gives the exit status.
+func (s *session) execute(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	root := s.root()
 	root.SetArgs(args)
 	root.SetIn(stdin)
@@ -73,7 +106,7 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	root.SetErr(stderr)
 	err := root.Execute()
 	if err != nil {
-		err = f.Err(err)
+		err = s.files.Err(err)
 	}
 	return exit(s.say, err)
 }
@@ -84,7 +117,7 @@ func (s *session) root() *cobra.Command {
 	root.SilenceErrors, root.SilenceUsage = true, true
 	s.ship(root)
 	root.SetFlagErrorFunc(flagError)
-	rungs := &rungsOptions{}
+	rungs := fresh("lens rungs").(*rungsOptions)
 	lens := explained("lens")
 	lens.RunE = noSuchLens
 	lens.AddCommand(
@@ -95,15 +128,16 @@ func (s *session) root() *cobra.Command {
 	)
 	root.AddCommand(
 		s.command("demo", noOperand, &demoOptions{Dir: "sagitta-demo"}),
-		s.command("follow", operand("program"), &followOptions{options: newOptions()}),
-		s.command("verify", operand("program"), &verifyOptions{options: newOptions()}),
+		s.command("follow", operand("program"), fresh("follow")),
+		s.command("verify", operand("program"), fresh("verify")),
 		s.command("ladder", noOperand, &ladderOptions{}),
 		lens,
 		s.command("probe", operand("program"), &probeOptions{Margin: 2}),
 		s.command("recheck", anyOperand, &recheckOptions{Places: 6}),
-		s.command("surface", someOperand("file of measured heights"), &surfaceOptions{}),
-		s.command("split", operand("program"), &splitOptions{options: newOptions(), Order: "best"}),
-		s.command("advise", operand("program"), &adviseOptions{newOptions(), newDetail()}),
+		s.command("surface", someOperand("file of measured heights"), fresh("surface")),
+		s.command("split", operand("program"), fresh("split")),
+		s.command("advise", operand("program"), fresh("advise")),
+		s.command("desk", deskOperand, &deskOptions{}),
 		topic("lens-record", record.Fields(&record.Lens{})),
 		topic("machine-profile", record.Fields(record.DefaultMachine())),
 	)
@@ -112,6 +146,25 @@ func (s *session) root() *cobra.Command {
 		help.Short = "help for a command"
 	}
 	return root
+}
+
+// fresh gives the options of a command as an empty command line has them.
+func fresh(name string) command {
+	switch name {
+	case "follow":
+		return &followOptions{options: newOptions()}
+	case "verify":
+		return &verifyOptions{options: newOptions()}
+	case "split":
+		return &splitOptions{options: newOptions(), Order: "best"}
+	case "advise":
+		return &adviseOptions{newOptions(), newDetail()}
+	case "surface":
+		return &surfaceOptions{}
+	case "lens rungs":
+		return &rungsOptions{}
+	}
+	panic("cli: no options of " + name)
 }
 
 // command makes the command that the help text called name explains.

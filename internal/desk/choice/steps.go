@@ -1,0 +1,311 @@
+package choice
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"sagitta/internal/desk/folder"
+	"sagitta/internal/option"
+)
+
+// Step is a step of the page: its command lines in their order, or what is missing before
+// there are any.
+type Step struct {
+	Missing  []Lack
+	Commands []Command
+}
+
+// The steps.
+const (
+	StepSurface = "surface" // a surface of measured heights
+	StepRungs   = "rungs"   // a lens record of what was sharp
+	StepAdvise  = "advise"
+	StepBefore  = "before" // the program as it is, run flat
+	StepFlat    = Flat
+	StepFollow  = Follow
+	StepSplit   = Split
+)
+
+// Has says why a file cannot be read, nil where it can.
+type Has func(name string) error
+
+// placed are the options of what lays a program over a surface, in the order in which
+// they are written.
+var placed = []string{"datum", "shift", "rotate", "method", "surface-error", "outside", "defocus",
+	"z-rate", "rapid", "slow", "slowest", "start", "start-z", "freed-height", "keep-ramps"}
+
+// takes are those that each command is given, of what was typed.
+var takes = map[string][]string{
+	"advise": slices.Concat([]string{"use", "detail", "text"}, placed),
+	"follow": slices.Concat([]string{"use"}, placed),
+	"verify": placed,
+	"split":  slices.Concat([]string{"use", "detail", "lead", "overlap", "order", "set-z", "pause"}, placed),
+}
+
+// reading are the options of surface that say how a file is read and fitted.
+var reading = []string{"columns", "units", "decimal", "down", "up", "method", "keep-all"}
+
+// Names are the names of the results, those that were not typed made of the program's.
+func (c *Choices) Names() map[string]string {
+	stem := folder.Stem(cmp.Or(c.Program, "job"))
+	n := map[string]string{
+		"table": "heights.csv", "surface": folder.Stem(cmp.Or(c.Heights.File, "heights")) + "-surface.csv",
+		"lens": "lens.toml", "machine": "machine.toml", "rungs": "lens.toml",
+		StepFollow: stem + "-followed.gcode", "follow-sheet": stem + "-followed-sheet.txt",
+		"flat-sheet": stem + "-flat-sheet.txt", StepSplit: stem + "-zones",
+	}
+	for what := range n {
+		if typed := strings.TrimSpace(c.Results[what]); typed != "" {
+			n[what] = typed
+		}
+	}
+	return n
+}
+
+// maker makes a step of choices.
+type maker struct {
+	c     *Choices
+	known Known
+	has   Has
+	names map[string]string
+	step  Step
+}
+
+// Step makes a step.
+func (c *Choices) Step(name string, known Known, has Has) Step {
+	m := &maker{c: c, known: known, has: has, names: c.Names()}
+	switch name {
+	case StepSurface:
+		m.surface()
+	case StepRungs:
+		m.rungs()
+	case StepAdvise:
+		m.placed("advise", c.Lenses, nil)
+	case StepBefore:
+		m.placed("verify", m.one(), nil)
+	case StepFlat:
+		m.flat()
+	case StepFollow:
+		m.follow()
+	case StepSplit, SplitFollows:
+		m.split(name == SplitFollows)
+	default:
+		m.lack("", "there is no such step")
+	}
+	if m.step.Missing != nil {
+		m.step.Commands = nil
+	}
+	return m.step
+}
+
+func (m *maker) lack(field, format string, args ...any) {
+	m.step.Missing = append(m.step.Missing, Lack{field, fmt.Sprintf(format, args...)})
+}
+
+// file looks for a file that a step reads.
+func (m *maker) file(field, name, none string) {
+	if name == "" {
+		if none != "" {
+			m.lack(field, "%s", none)
+		}
+		return
+	}
+	if err := m.has(name); err != nil {
+		m.lack(field, "%s cannot be read: %v", name, err)
+	}
+}
+
+// result looks at a name of a result.
+func (m *maker) result(what string) string {
+	name := m.names[what]
+	if err := folder.CheckName(name); err != nil {
+		m.lack("result-"+what, "%v", err)
+	}
+	return name
+}
+
+// heights adds the file of the heights.
+func (m *maker) heights(option string, cmd *Command) {
+	if m.c.Heights.From == FromTable {
+		_, wrong := m.c.Heights.Table.CSV()
+		m.step.Missing = append(m.step.Missing, wrong...)
+		if missing, all, _ := m.c.Heights.Table.Missing(); missing == all {
+			m.lack("z-0-0", "no height is typed yet")
+		}
+		cmd.with(option, m.names["table"], Typed)
+		return
+	}
+	m.file("heights-file", m.c.Heights.File, "no heights are chosen: pick a file of them, or type them")
+	cmd.with(option, m.c.Heights.File, Reads)
+}
+
+// options adds those that were typed, of those of the command.
+func (m *maker) options(command string, cmd *Command) {
+	known := m.known(command)
+	for _, name := range takes[command] {
+		m.option(known, name, m.c.Options[name], "option-"+name, cmd)
+	}
+}
+
+func (m *maker) option(known []option.Option, name, text, field string, cmd *Command) {
+	value, err := set(known, name, text)
+	switch {
+	case err != nil:
+		m.lack(field, "%v", err)
+	case value == "true":
+		cmd.plain("--" + name)
+	case value != "":
+		cmd.give(name, value)
+	}
+}
+
+// one is the lens that one program is burned with.
+func (m *maker) one() []string {
+	switch {
+	case slices.Contains(m.c.Lenses, m.c.With):
+		return []string{m.c.With}
+	case len(m.c.Lenses) > 0:
+		return m.c.Lenses[:1]
+	}
+	return nil
+}
+
+// placed adds a command that lays a program over the surface.
+func (m *maker) placed(command string, lenses []string, then func(*Command)) {
+	c := m.c
+	cmd := Command{}
+	cmd.plain(command)
+	m.file("program", c.Program, "no program is chosen")
+	cmd = append(cmd, Word{c.Program, Reads})
+	m.common(command, lenses, &cmd)
+	if then != nil {
+		then(&cmd)
+	}
+	m.step.Commands = append(m.step.Commands, cmd)
+}
+
+// common adds surface, lens, machine and options.
+func (m *maker) common(command string, lenses []string, cmd *Command) {
+	c := m.c
+	m.heights("-s", cmd)
+	if c.Depth == ByRecord {
+		if len(lenses) == 0 {
+			m.lack("lenses", "no lens is chosen: pick a record, make one, or say how far it is sharp")
+		}
+		for _, l := range lenses {
+			m.file("lenses", l, "")
+			cmd.with("-l", l, Reads)
+		}
+	} else {
+		m.sharp(cmd)
+	}
+	m.file("machine", c.Machine, "")
+	cmd.with("-m", c.Machine, Reads)
+	m.file("keep-out", c.KeepOut, "")
+	cmd.with("--keep-out", c.KeepOut, Reads)
+	m.options(command, cmd)
+}
+
+// sharp adds the depth as it was typed: a number, or nearer and further.
+func (m *maker) sharp(cmd *Command) {
+	text := strings.TrimSpace(m.c.Sharp)
+	if text == "" {
+		m.lack("sharp", "how far the lens is sharp is not said: type it, or pick a lens record")
+		return
+	}
+	value, err := Number(text)
+	if err != nil {
+		value, err = Pair(text)
+	}
+	if err != nil {
+		m.lack("sharp", "%q: wants a number as in 1.5, or nearer and further as in -1.2,1.8", text)
+		return
+	}
+	cmd.give("sharp", value)
+}
+
+func (m *maker) surface() {
+	var cmd Command
+	cmd.plain("surface")
+	if m.c.Heights.From == FromTable {
+		_, wrong := m.c.Heights.Table.CSV()
+		m.step.Missing = append(m.step.Missing, wrong...)
+		if missing, all, _ := m.c.Heights.Table.Missing(); all-missing < leastHeights {
+			m.lack("z-0-0", "%d heights are typed; from %d on the surface is drawn", all-missing, leastHeights)
+		}
+		cmd = append(cmd, Word{m.names["table"], Typed})
+	} else {
+		m.file("heights-file", m.c.Heights.File, "no file of heights is chosen")
+		cmd = append(cmd, Word{m.c.Heights.File, Reads})
+	}
+	known := m.known("surface")
+	for _, name := range reading {
+		m.option(known, name, m.c.Heights.Reading[name], "reading-"+name, &cmd)
+	}
+	cmd.with("-o", m.result("surface"), Writes)
+	m.step.Commands = []Command{cmd}
+}
+
+// leastHeights is from how many on a surface is worth drawing.
+const leastHeights = 4
+
+func (m *maker) rungs() {
+	var cmd Command
+	cmd.plain("lens", "rungs")
+	draft := m.c.Drafts["rungs"]
+	value, err := Pair(draft["sharp"])
+	if err != nil {
+		m.lack("rungs-sharp", "the outermost sharp rungs are missing: wants nearer and further, as in -1.5,1.5")
+	}
+	cmd.give("sharp", value)
+	known := m.known("lens rungs")
+	for _, name := range []string{"step", "detail", "tested-on", "power", "feed", "recentre"} {
+		m.option(known, name, draft[name], "rungs-"+name, &cmd)
+	}
+	cmd.with("-o", m.result("rungs"), Writes)
+	m.step.Commands = []Command{cmd}
+}
+
+func (m *maker) flat() {
+	m.placed("verify", m.one(), func(cmd *Command) {
+		focus, err := Number(m.c.Options["focus"])
+		if err != nil {
+			m.lack("option-focus", "where the focus is set is not said: the advice says where it serves best")
+		}
+		cmd.give("focus", focus)
+		cmd.with("--sheet", m.result("flat-sheet"), Writes)
+	})
+}
+
+func (m *maker) follow() {
+	out := m.result(StepFollow)
+	m.placed("follow", m.one(), func(cmd *Command) {
+		cmd.with("-o", out, Writes)
+		cmd.with("--sheet", m.result("follow-sheet"), Writes)
+	})
+	var check Command
+	check.plain("verify")
+	check = append(check, Word{out, Made})
+	missing := m.step.Missing
+	m.common("verify", m.one(), &check)
+	m.step.Missing = missing // said already
+	check.with("--against", m.c.Program, Reads)
+	m.step.Commands = append(m.step.Commands, check)
+}
+
+func (m *maker) split(follows bool) {
+	out := m.result(StepSplit)
+	m.placed("split", m.c.Lenses, func(cmd *Command) {
+		if follows {
+			cmd.plain("--follow")
+		}
+		cmd.with("-o", out, Folder)
+	})
+	var check Command
+	check.plain("verify")
+	check = append(check, Word{out, Made})
+	check.with("--against", m.c.Program, Reads)
+	m.step.Commands = append(m.step.Commands, check)
+}
