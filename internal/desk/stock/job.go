@@ -86,7 +86,6 @@ type lines struct {
 	all    []orb.LineString
 	points int
 	finest float64
-	seen   map[[4]int32]bool // where lines begin and end, by a lattice
 }
 
 // add adds a point, as the first of a move or as one that goes on.
@@ -111,31 +110,44 @@ func (l *lines) add(at orb.Point, first bool) {
 	}
 }
 
-// coarser drops points that are near each other, and lines that lie where others do.
+// coarser drops points that are near each other, and stretches that lie where others do.
 func (l *lines) coarser() {
 	for ; l.points > mostPoints/2; l.finest *= 1.6 {
-		l.points, l.seen = 0, map[[4]int32]bool{}
-		kept := l.all[:0]
-		last := len(l.all) - 1
-		for k, line := range l.all {
-			out := line[:1]
+		was := l.all
+		l.all, l.points = nil, 0
+		seen := map[[4]int32]bool{}
+		keep := func(line orb.LineString) {
+			if len(line) > 1 {
+				l.all = append(l.all, line)
+				l.points += len(line)
+			}
+		}
+		for _, line := range was {
+			out := orb.LineString{line[0]}
 			for i, at := range line[1:] {
-				if near(out[len(out)-1], at) >= l.finest || i == len(line)-2 {
+				from := out[len(out)-1]
+				if near(from, at) < l.finest && (len(out) > 1 || i < len(line)-2) {
+					continue
+				}
+				if key := l.cells(from, at); seen[key] {
+					keep(out)
+					out = orb.LineString{at}
+				} else {
+					seen[key] = true
 					out = append(out, at)
 				}
 			}
-			cell := func(v float64) int32 { return int32(math.Round(v / l.finest)) }
-			a, b := out[0], out[len(out)-1]
-			key := [4]int32{cell(a[0]), cell(a[1]), cell(b[0]), cell(b[1])}
-			if l.seen[key] && k != last {
-				continue
-			}
-			l.seen[key] = true
-			kept = append(kept, out)
-			l.points += len(out)
+			keep(out)
 		}
-		l.all = kept
+		l.all = append(l.all, orb.LineString{was[len(was)-1][len(was[len(was)-1])-1]}) // where it goes on
+		l.points++
 	}
+}
+
+// cells are those of a lattice in which a stretch begins and ends.
+func (l *lines) cells(a, b orb.Point) [4]int32 {
+	cell := func(v float64) int32 { return int32(math.Round(v / l.finest)) }
+	return [4]int32{cell(a[0]), cell(a[1]), cell(b[0]), cell(b[1])}
 }
 
 func near(a, b orb.Point) float64 { return math.Hypot(a[0]-b[0], a[1]-b[1]) }
