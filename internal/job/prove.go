@@ -12,6 +12,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/phrase"
+	"sagitta/internal/report/trace"
 	"sagitta/internal/surface"
 	"sagitta/internal/verify"
 	"sagitta/internal/verify/set"
@@ -22,6 +23,10 @@ import (
 // VerifySet holds the programs of a set in a folder to their original, which
 // is called name, and notes which of them were changed since they were made.
 func (j *Job) VerifySet(open Source, f *Folder, original set.Original, name string) (*set.Result, error) {
+	return j.verifySet(open, f, original, name, nil)
+}
+
+func (j *Job) verifySet(open Source, f *Folder, original set.Original, name string, watch verify.Watcher) (*set.Result, error) {
 	if j.FreedMM > 0 {
 		pieces, err := verify.Pieces(io.NewSectionReader(original, 0, math.MaxInt64), name, j.Config, j.Placed, j.FreedMM)
 		if err != nil {
@@ -36,12 +41,33 @@ func (j *Job) VerifySet(open Source, f *Folder, original set.Original, name stri
 		}
 		return set.Lens{Depth: l.Checking, Less: j.less([]Lens{*l}), Head: j.HeadOf(l)}, nil
 	}
-	res, err := set.Run(f.Set, f.programs(open), lens, original, name, j.Verify())
+	opt := j.Verify()
+	opt.Watch = watch
+	res, err := set.Run(f.Set, f.programs(open), lens, original, name, opt)
 	if err != nil {
 		return nil, err
 	}
 	j.boxesUnseen(f, res)
 	return res, errors.Join(f.changed(open, res), f.unlisted(res))
+}
+
+// VerifySetTraced is VerifySet, and keeps a trace of the programs one after the other.
+func (j *Job) VerifySetTraced(open Source, f *Folder, original set.Original, name string) (*set.Result, *trace.Trace, error) {
+	t := &Tracing{original: true}
+	for i := range f.Zones {
+		z := &f.Zones[i]
+		p := trace.Program{Name: z.Program, Lens: z.Lens, FocusMM: *z.FocusMM, DefocusMM: j.Defocus}
+		if l := j.LensOf(z.Lens); l != nil {
+			p.Near, p.Far = l.Checking.Near, l.Checking.Far
+		}
+		t.programs = append(t.programs, p)
+	}
+	res, err := j.verifySet(open, f, original, name, t)
+	if err != nil {
+		return nil, nil, err
+	}
+	t.keeper.Original(res.SecondsOriginal)
+	return res, t.Trace(), nil
 }
 
 // boxesUnseen notes boxes that the set was not held to: for want of the head, or because

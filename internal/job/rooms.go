@@ -2,12 +2,15 @@ package job
 
 import (
 	"fmt"
+	"io"
+	"path/filepath"
 	"slices"
 
 	"sagitta/internal/bench"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
 	"sagitta/internal/record"
+	"sagitta/internal/report/trace"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 	"sagitta/internal/verify"
@@ -96,6 +99,39 @@ func (j *Job) Verify() verify.Options {
 		Bench: j.bench(), Surface: j.Placed, Depth: j.Lenses[0].Checking, Less: j.less(j.Lenses[:1]), DefocusMM: j.Defocus,
 		OutsideHold: j.Outside == "hold", Head: j.HeadOf(&j.Lenses[0]),
 	}
+}
+
+// Traced has verify.Run with these options, which are those of Verify, keep a trace of the
+// program name; original tells that it is held to one. focus is nil, or the height over the
+// datum that the options were made for by VerifyAt.
+func (j *Job) Traced(opt *verify.Options, name string, focus *float64, original bool) *Tracing {
+	l := &j.Lenses[0]
+	p := trace.Program{Name: filepath.Base(name), Lens: l.Name, Near: opt.Depth.Near, Far: opt.Depth.Far, DefocusMM: opt.DefocusMM}
+	t := &Tracing{original: original}
+	if focus != nil {
+		p.FocusMM, t.raised = *focus, j.LoweredBy(*focus)
+	}
+	t.programs = []trace.Program{p}
+	opt.Watch = t
+	return t
+}
+
+// VerifyTraced holds a program to its original, or where that is nil to the surface alone,
+// with the first lens, and keeps a trace of it. focus is where the focus is set over the
+// datum, nil for a program that writes its heights into Z; dark tells that it is a
+// rehearsal. Errors are those of verify.Run.
+func (j *Job) VerifyTraced(checked io.Reader, name string, original io.Reader, originalName string, focus *float64, dark bool) (*verify.Result, *trace.Trace, error) {
+	opt := j.Verify()
+	if focus != nil {
+		opt = j.VerifyAt(*focus)
+	}
+	opt.Rehearsal = dark
+	t := j.Traced(&opt, name, focus, original != nil)
+	res, err := verify.Run(checked, name, original, originalName, opt)
+	if err != nil {
+		return nil, nil, err
+	}
+	return res, t.Trace(), nil
 }
 
 // less tells by how much the depths of lenses are less on either side where a height has

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 
-	"sagitta/internal/bench"
 	"sagitta/internal/focus"
 	"sagitta/internal/verify/extremes"
 )
@@ -98,10 +97,7 @@ func (j *Judge) raised(c0, c1 float64) (float64, float64) {
 // within holds the step to the focus, its corrections being c0 and c1.
 func (j *Judge) within(c0, c1 float64, burn bool, o *Step) {
 	d, depth := j.Opt.DefocusMM, j.Opt.Depth
-	if j.Opt.ZMoves == bench.ByHand {
-		// The wanted defocus is set by hand, so c counts from there.
-		c0, c1 = c0+d, c1+d
-	}
+	c0, c1 = c0+j.byHand, c1+j.byHand
 	// Res.Nearest asks how near it comes: nothing nearer than so far is skipped.
 	lo, hi := max(-depth.Near, j.Res.Nearest.MM-d), math.Inf(1)
 	switch {
@@ -110,7 +106,7 @@ func (j *Judge) within(c0, c1 float64, burn bool, o *Step) {
 	case burn:
 		lo, hi = max(lo, -j.worst), min(depth.Far, j.worst)
 	}
-	if !j.find(c0-d, c1-d, lo, hi, burn) {
+	if j.found = j.find(c0-d, c1-d, lo, hi, burn); !j.found {
 		return
 	}
 	if v := j.sp.Focus.Lo + d; v < j.Res.Nearest.MM {

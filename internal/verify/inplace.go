@@ -19,6 +19,7 @@ func (c *beside) next(ok func(o *Step) bool) *Step {
 // matchWord finds the M word in the original.
 func (c *beside) matchWord() {
 	s := &c.S
+	c.TellWait()
 	o := c.next(func(o *Step) bool {
 		return o.SameWord(s)
 	})

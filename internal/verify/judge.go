@@ -46,13 +46,20 @@ type Judge struct {
 
 	src   *Stream
 	sigma float64
-	f     *extremes.Field
-	sp    extremes.Below
-	head  headCheck
-	lens  headCheck // the sharp lens, on rapids that do not go straight
-	loop  loop
-	pace  pace
-	lifts lifts
+	// byHand is what of the wanted defocus is set by hand: c counts from there.
+	byHand float64
+	f      *extremes.Field
+	sp     extremes.Below
+	head   headCheck
+	lens   headCheck // the sharp lens, on rapids that do not go straight
+	loop   loop
+	pace   pace
+	lifts  lifts
+	// seen is what the watcher is told, under what is found for it, and found tells that
+	// the focus had to be searched for on the step under way.
+	seen  Seen
+	under extremes.Below
+	found bool
 
 	worst float64 // magnitude of Res.Defocus, below 0 before the first burn
 	// Of the unbroken run of burns under way: whether there is one, and c at
@@ -87,19 +94,18 @@ func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge
 	j := &Judge{Opt: opt, Res: &Result{}, src: src, sigma: opt.Sigma(), f: f, worst: -1, over: newOver()}
 	j.head = headCheck{kind: HeadClose, known: !original, most: math.Inf(-1)}
 	j.lens = headCheck{kind: NotClear, known: !original, most: math.Inf(-1)}
-	byHand := 0.0 // what of the defocus is set by hand
 	if opt.ZMoves == bench.ByHand {
-		byHand = opt.DefocusMM
+		j.byHand = opt.DefocusMM
 	}
 	j.lifts.known = !original
 	if h := opt.Head; h != nil {
 		for _, d := range h.Disks() {
 			j.head.over = append(j.head.over, overDisk{extremes.NewOverhead(f, d.Radius, h.Boxes), d.Up})
 		}
-		j.head.room = h.Standoff - h.Gap + byHand
+		j.head.room = h.Standoff - h.Gap + j.byHand
 	}
 	if !opt.Machine.RapidsStraight {
-		j.lens.over, j.lens.room = []overDisk{{extremes.NewOverhead(f, 0, nil), 0}}, opt.Depth.Near-opt.DefocusMM+byHand
+		j.lens.over, j.lens.room = []overDisk{{extremes.NewOverhead(f, 0, nil), 0}}, opt.Depth.Near-opt.DefocusMM+j.byHand
 	}
 	r := j.Res
 	r.Nearest.MM = math.Inf(1)
@@ -124,6 +130,26 @@ func (j *Judge) Take(c0, c1 float64, burn bool, o *Step) {
 	j.across(c0, c1, o)
 	j.look(c0, c1, burn, o)
 	j.Clear(0, burn, o)
+	if j.Opt.Watch != nil {
+		j.seen.tell(j, c0, c1, burn, o)
+	}
+}
+
+// TellWait tells the watcher of the step under way, where it waits for the operator.
+func (j *Judge) TellWait() {
+	if j.Opt.Watch != nil && j.S.Waits() {
+		j.seen.begin(j, nil)
+		j.seen.Stops, j.seen.Remark = true, j.Remark()
+		j.Opt.Watch.See(&j.seen)
+	}
+}
+
+// TellTravel tells the watcher of the step under way, a travel or a dwell with the beam off,
+// where it is not taken: its correction is c.
+func (j *Judge) TellTravel(c float64) {
+	if j.Opt.Watch != nil {
+		j.seen.tell(j, c, c, false, nil)
+	}
 }
 
 // Count takes what does not depend on the surface: figures and limits.
@@ -188,12 +214,20 @@ func (j *Judge) figures(burn bool) {
 		r.ZMinMM = min(r.ZMinMM, m.From.Z, m.To.Z)
 		r.ZMaxMM = max(r.ZMaxMM, m.From.Z, m.To.Z)
 	}
-	seconds := m.Seconds
-	if rate := j.Opt.ZRate; m.Rapid && rate > 0 {
-		// A rapid takes what the slower axis needs.
-		seconds = max(m.Length/j.Opt.Machine.RapidMMMin*secondsPerMinute, dz/rate)
+	r.Seconds += j.Opt.Lasts(&j.S)
+}
+
+// Lasts is how long a step takes, in s: a rapid what the slower axis needs.
+func (o *Options) Lasts(s *Step) float64 {
+	m := &s.M
+	if o.ZRate == 0 || !m.Rapid {
+		return m.Seconds
 	}
-	r.Seconds += seconds
+	dz := math.Abs(s.dz())
+	if m.ZUnknown {
+		dz = 0
+	}
+	return max(m.Length/o.Machine.RapidMMMin*secondsPerMinute, dz/o.ZRate)
 }
 
 // limits holds the step to the machine's.

@@ -31,6 +31,8 @@ type Options struct {
 	Head *bench.Head
 	// Burned, where not nil, is told each burn of the checked program.
 	Burned func(m *machine.Move)
+	// Watch, where not nil, is told of the path of the checked program.
+	Watch Watcher
 	// Rehearsal tells that the checked program is the original with the
 	// beam off.
 	Rehearsal bool

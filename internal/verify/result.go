@@ -61,8 +61,9 @@ type Result struct {
 	// greatest change of that speed where one burn goes over into the next,
 	// both in mm/min.
 	PeakZRate, ZSpeedStep float64
-	// Seconds is the program's time, dwells included.
-	Seconds float64
+	// Seconds is the program's time, dwells included, and SecondsOriginal that of the
+	// original, 0 where there is none.
+	Seconds, SecondsOriginal float64
 	// Failures are the first 20, and FailureCount counts all.
 	Failures     []Violation
 	FailureCount int

@@ -22,6 +22,9 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 		return nil, err
 	}
 	j := NewJudge(NewStream(checked, name, opt.Machine, opt.Rehearsal), extremes.New(opt.Surface), opt, against != nil)
+	if opt.Watch != nil {
+		opt.Watch.Begin(0)
+	}
 	var err error
 	detail := ""
 	if against != nil {
@@ -48,6 +51,9 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 	j.src.NoteFrame(j.Res)
 	j.src.NoteLapses(j.Res, "")
 	j.Finish(detail)
+	if opt.Watch != nil {
+		opt.Watch.End(j.Res)
+	}
 	return j.Res, nil
 }
 
@@ -68,6 +74,8 @@ func (j *Judge) alone() error {
 				j.first(0)
 			}
 			j.Take(j.sigma*m.From.Z, j.sigma*m.To.Z, m.Burn, nil)
+		case Word:
+			j.TellWait()
 		}
 	}
 }

@@ -36,6 +36,8 @@ type Stream struct {
 	// strokes are its moves of Z alone that burn.
 	strokes program.Tally
 
+	// text is the line of the last block, which holds until the next is read.
+	text []byte
 	// remark is the last comment that was read, in line remarkLine.
 	remark     []byte
 	remarkLine int
@@ -102,7 +104,7 @@ func (st *Stream) Next(s *Step) error {
 		if b.Percent {
 			st.percents++
 		}
-		st.last = b.Line
+		st.last, st.text = b.Line, b.Raw
 		if b.Comment >= 0 {
 			st.remark, st.remarkLine = append(st.remark[:0], b.Raw[b.Comment:]...), b.Line
 		}

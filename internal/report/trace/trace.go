@@ -67,9 +67,11 @@ type Stretch struct {
 	// speed that a burn of it goes at, 1 where none is slower.
 	ZRate, Slowed float64
 	// From and To are its ends, and WorstAt where most of the depth is spent, on
-	// WorstLine.
+	// WorstLine. Where nothing burns they are its beginning.
 	From, To, WorstAt orb.Point
 	WorstLine         int
+	// Text is the program's line WorstLine; it may be cut short.
+	Text string
 	// BurnMM is how long it burns, over XY.
 	BurnMM float64
 }

@@ -64,8 +64,17 @@ func (f *Field) settled(sp *Below, m *machine.Move) bool {
 	slope, inside := f.steep, f.x[0] <= x-r && x+r <= f.x[len(f.x)-1] && f.y[0] <= y-r && y+r <= f.y[len(f.y)-1]
 	h, where := f.at.At(at[0], at[1])
 	off := slope * r
+	sp.Middle, sp.Within = h, math.Inf(1)
+	if inside && where == surface.On && off == off {
+		sp.Within = off
+	}
+	if sp.Closely && !sp.settled(h, off) {
+		slope, _ = f.around(x-r, y-r, x+r, y+r)
+		off = slope * r
+		sp.Within = min(sp.Within, off)
+	}
 	lo, hi := min(sp.C0, sp.C1)-h-off, max(sp.C0, sp.C1)-h+off
-	if !inside || where != surface.On || !sp.Height.settled(h-off, h+off) || !sp.Focus.settled(lo, hi) {
+	if !inside || where != surface.On || !sp.settled(h, off) {
 		return false
 	}
 	if !sp.Uneven {

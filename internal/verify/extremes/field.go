@@ -37,6 +37,20 @@ func New(p *surface.Placed) *Field {
 	return f
 }
 
+// Height gives the height at program XY, in mm, and whether there is one: beyond the edge
+// that of the edge is held, and it counts where held is set.
+func (f *Field) Height(x, y float64, held bool) (mm float64, is bool) {
+	h, where := f.at.At(x, y)
+	return h, where == surface.On || held && where == surface.Outside
+}
+
+// LessAbout gives by how much a depth is less about a place in program XY, as
+// far as r mm, at most.
+func (f *Field) LessAbout(x, y, r float64) float64 {
+	x, y = f.at.Local(x, y)
+	return f.lessIn(x-r, y-r, x+r, y+r)
+}
+
 // region gives the index of the greatest node not above v: -1 below all, the
 // last index also beyond the last.
 func region(node []float64, v float64) int {

@@ -83,6 +83,8 @@ type original struct {
 	switches int
 	// whole has what is wrong with it whatever the programs do.
 	whole verify.Result
+	// seconds is how long it takes.
+	seconds float64
 	// points is how many points its burns take as lines, those that go on straight being
 	// one.
 	points int
@@ -93,7 +95,7 @@ const mostPaths = 1 << 12
 
 // read reads the original as a whole; several tells that the job goes to several
 // programs, or to one with stops.
-func (g *original) read(several bool, switches func(*verify.Step) bool) error {
+func (g *original) read(several bool, opt *verify.Options, switches func(*verify.Step) bool) error {
 	st := verify.NewStream(g.src, g.name, g.cfg, false)
 	g.stream = st
 	first, _ := st.Mark()
@@ -106,6 +108,9 @@ func (g *original) read(several bool, switches func(*verify.Step) bool) error {
 		var o verify.Step
 		if err := st.Next(&o); err != nil {
 			return err
+		}
+		if o.Kind == verify.Motion || o.Kind == verify.Dwell {
+			g.seconds += opt.Lasts(&o)
 		}
 		now = airOf(&o)
 		seen |= now

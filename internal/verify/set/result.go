@@ -16,6 +16,8 @@ type Result struct {
 	// Burns and BurnLengthMM are those of the original.
 	Burns        int
 	BurnLengthMM float64
+	// SecondsOriginal is how long the original takes.
+	SecondsOriginal float64
 
 	programs []string
 }

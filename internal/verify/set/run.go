@@ -48,7 +48,7 @@ func Run(s *Set, open func(program string) (io.ReadCloser, error), lens func(nam
 			return nil, err
 		}
 	}
-	if err := w.orig.read(w.several, w.switches); err != nil {
+	if err := w.orig.read(w.several, &w.opt, w.switches); err != nil {
 		return nil, err
 	}
 	var hints *pieces
@@ -129,7 +129,7 @@ func (w *pairing) options(z *Zone) (verify.Options, error) {
 
 // judge holds the programs to the original.
 func (w *pairing) judge(hints *pieces) (*Result, error) {
-	w.res = &Result{Burns: int(w.orig.end.burn), BurnLengthMM: w.orig.end.mm, Whole: w.orig.whole}
+	w.res = &Result{Burns: int(w.orig.end.burn), BurnLengthMM: w.orig.end.mm, SecondsOriginal: w.orig.seconds, Whole: w.orig.whole}
 	w.res.Whole.Failures = slices.Clone(w.orig.whole.Failures)
 	w.find = newFinder(w.orig, hints)
 	w.zones, w.stretches, w.has = nil, stretches{}, 0
@@ -199,7 +199,10 @@ func (w *pairing) begin(i int) (*zone, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &zone{file: f, number: i + 1, to: math.MaxInt, gap: verify.NoTravel(), atPoints: verify.NoTravel(), headless: opt.Head == nil}
+	if opt.Watch != nil {
+		opt.Watch.Begin(i)
+	}
+	r := &zone{file: f, number: i + 1, lastC: *z.FocusMM, to: math.MaxInt, gap: verify.NoTravel(), atPoints: verify.NoTravel(), headless: opt.Head == nil}
 	w.zones = append(w.zones, r)
 	r.Judge = verify.NewJudge(verify.NewStream(f, z.Program, opt.Machine, false), w.field, opt, true)
 	r.CutTwice, r.MayReorder, r.OwnStrokes = w.set.Followed, true, true

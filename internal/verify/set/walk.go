@@ -134,6 +134,9 @@ func (w *pairing) finish(r *zone) error {
 		r.Res.Note("travels between stops at which the lens is raised by hand: %d; whether they are clear was not checked", r.unchecked)
 	}
 	r.Finish("")
+	if r.Opt.Watch != nil {
+		r.Opt.Watch.End(r.Res)
+	}
 	r.end = r.State()
 	r.Judge = nil // and its buffers
 	return nil

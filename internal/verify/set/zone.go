@@ -34,6 +34,8 @@ type zone struct {
 	// counted away from the stock.
 	begun bool
 	lastZ float64
+	// lastC is c where the last burn ends, and before the first that of the list.
+	lastC float64
 	// gap is the least clearance of the travels since the last burn.
 	gap verify.Clearance
 	// owed are the steps since its last burn that the original must have too,
@@ -94,6 +96,7 @@ func (r *zone) next() error {
 		if s.Line <= r.from {
 			continue
 		}
+		r.idle()
 		switch {
 		case !s.Lit() && !r.switches() && (!s.Waits() || s.WordOff && r.mayWait()):
 		case len(r.owed) < mostOwed:
@@ -116,11 +119,24 @@ func (r *zone) next() error {
 	}
 }
 
+// idle takes a wait or a dwell with the beam off. A watcher is told that c is there, and on
+// travels, what it was where the last burn has ended.
+func (r *zone) idle() {
+	switch s := &r.S; {
+	case s.Kind == verify.Word:
+		r.TellWait()
+	case s.Kind == verify.Dwell && !s.M.Burn:
+		r.Count(0, 0, false, nil)
+		r.TellTravel(r.lastC)
+	}
+}
+
 // travel takes the travel under way.
 func (r *zone) travel() {
 	m, home := &r.S.M, r.home
 	r.fromHome()
 	r.Count(0, 0, false, nil)
+	r.TellTravel(r.lastC)
 	r.blows |= airOf(&r.S)
 	if home != nil && m.From.X == home[0] && m.From.Y == home[1] && m.Length == 0 && r.Opt.Sigma()*(m.To.Z-m.From.Z) >= 0 {
 		return // up from where the focus was set
@@ -225,8 +241,9 @@ func (r *zone) compare(o *verify.Step, l lies) {
 	}
 	r.focused(r.S.M.From.Z-z0, o)
 	r.focused(r.S.M.To.Z-z1, o)
-	r.Take(r.set+sigma*(r.S.M.From.Z-z0), r.set+sigma*(r.S.M.To.Z-z1), true, o)
-	r.begun, r.lastZ = true, sigma*o.M.To.Z
+	c := r.set + sigma*(r.S.M.To.Z-z1)
+	r.Take(r.set+sigma*(r.S.M.From.Z-z0), c, true, o)
+	r.begun, r.lastZ, r.lastC = true, sigma*o.M.To.Z, c
 }
 
 // focused holds what a burn adds to the Z of the original's step o to what the list

@@ -1,0 +1,82 @@
+package job
+
+import (
+	"math"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/report/trace"
+	"sagitta/internal/verify"
+)
+
+// Tracing has the path of what is verified kept as a trace.
+type Tracing struct {
+	keeper   *trace.Keeper
+	programs []trace.Program
+	original bool
+	// raised is by how much heights and corrections are raised: as much as the surface that
+	// is verified with was lowered.
+	raised float64
+	step   trace.Step
+	higher raisedWay
+}
+
+// Trace is what was kept.
+func (t *Tracing) Trace() *trace.Trace { return t.keeper.Trace() }
+
+// Begin begins a program.
+func (t *Tracing) Begin(zone int) {
+	if zone == 0 {
+		t.keeper = trace.NewKeeper(t.original)
+	}
+	t.keeper.Begin(t.programs[zone])
+}
+
+// See takes a step.
+func (t *Tracing) See(s *verify.Seen) {
+	m, up := s.M, t.raised
+	t.step = trace.Step{
+		Line: s.Line, OriginalLine: s.OriginalLine, Burns: s.Burns, Waits: m.Kind == machine.Dwell && !s.Burns, Stops: s.Stops, Unknown: s.Unknown,
+		Way: t.way(s), LengthMM: m.Length, C0: s.C0 + up, C1: s.C1 + up, Middle: s.Middle + up, Within: s.Within,
+		Height: t.extent(&s.Height, up), Defocus: t.extent(&s.Defocus, 0), Spent: t.extent(&s.Spent, 0),
+		Less: s.Less, NoHeight: s.NoHeight, Seconds: s.Seconds, ZRate: s.ZRate, Speed: s.Speed, Text: s.Text, Remark: s.Remark,
+	}
+	if m.Kind == machine.Arc {
+		t.step.Turn = math.Abs(m.Sweep)
+	}
+	t.keeper.Take(&t.step)
+	h, d, spent := t.keeper.Known()
+	s.Known.Height = verify.Known{Lo: h.Lo - up, Hi: h.Hi - up}
+	s.Known.Defocus, s.Known.Spent = verify.Known(d), verify.Known(spent)
+}
+
+func (t *Tracing) extent(e *verify.Extent, up float64) trace.Extent {
+	return trace.Extent{Lo: e.Lo + up, Hi: e.Hi + up, AtLo: e.AtLo, AtHi: e.AtHi, LessLo: e.LessLo, LessHi: e.LessHi}
+}
+
+// End ends a program.
+func (t *Tracing) End(r *verify.Result) {
+	t.keeper.End(r.Blocks, r.Extent)
+	if len(t.programs) == 1 {
+		t.keeper.Original(r.SecondsOriginal)
+	}
+}
+
+// way is that of a step, with heights raised.
+func (t *Tracing) way(s *verify.Seen) trace.Way {
+	if t.raised == 0 {
+		return s
+	}
+	t.higher = raisedWay{s, t.raised}
+	return &t.higher
+}
+
+type raisedWay struct {
+	*verify.Seen
+	up float64
+}
+
+// At is the height that much over that of the way.
+func (w *raisedWay) At(part float64) (float64, bool) {
+	h, is := w.Seen.At(part)
+	return h + w.up, is
+}

@@ -1,0 +1,102 @@
+package job
+
+import (
+	"bytes"
+	"io"
+	"math"
+	"testing"
+
+	"sagitta/internal/report/trace"
+	"sagitta/internal/verify"
+)
+
+// text is what a program of n lines is.
+func (w written) text(t testing.TB) []byte {
+	text, err := io.ReadAll(&w)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return text
+}
+
+// agrees holds a trace to the result of the same proof.
+func agrees(t *testing.T, tr *trace.Trace, r *verify.Result) {
+	t.Helper()
+	near := func(what string, got, want float64) {
+		t.Helper()
+		if math.Abs(got-want) > 1e-6*(1+math.Abs(want)) {
+			t.Errorf("%s %v, want %v", what, got, want)
+		}
+	}
+	w := tr.Worst[0]
+	near("worst", w.Defocus, r.Defocus.MM)
+	near("worst x", w.At[0], r.Defocus.X)
+	near("worst y", w.At[1], r.Defocus.Y)
+	if d := w.Line - r.Defocus.Line; d < -1 || d > 1 { // where two lines meet it is either
+		t.Errorf("worst on line %d, want %d", w.Line, r.Defocus.Line)
+	}
+	near("seconds", tr.Seconds, r.Seconds)
+	near("seconds of the original", tr.SecondsBefore, r.SecondsOriginal)
+	near("burned", tr.Share.Total, r.BurnLengthMM)
+	near("within", tr.Share.Within, r.BurnLengthMM)
+	if tr.Bounds != r.Extent {
+		t.Errorf("bounds %v, want %v", tr.Bounds, r.Extent)
+	}
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, s := range tr.Stretches {
+		if s.Burns {
+			low, high = min(low, s.Height.Lo), max(high, s.Height.Hi)
+		}
+	}
+	near("lowest", low, r.Lowest.MM)
+	near("highest", high, r.Highest.MM)
+	if p := tr.Programs[0]; p.Lines != r.Blocks || p.Name != "job.nc" || !(p.Near > 0 && p.Far > 0) {
+		t.Errorf("%+v", p)
+	}
+}
+
+// A trace agrees with what the proof that it was kept of has found, few lines or many,
+// though what it knows already is not searched again.
+func TestTraceAgrees(t *testing.T) {
+	for _, method := range []string{"bilinear", "bicubic"} {
+		j := tracedJob(t, method)
+		for name, line := range map[string]func(*written, []byte) []byte{"dots": dots, "mixed": mixed} {
+			for _, n := range []int{10, 3000, 30_000} {
+				checked, original := written{n: n, line: line, follow: true}.text(t), written{n: n, line: line}.text(t)
+				r, tr, err := j.VerifyTraced(bytes.NewReader(checked), "dir/job.nc", bytes.NewReader(original), "", nil, false)
+				if err != nil || !r.Holds() {
+					t.Fatalf("%s %s %d: %v %v", method, name, n, err, r)
+				}
+				t.Logf("%s %s %d", method, name, n)
+				agrees(t, tr, r)
+				if tr.Before == nil || math.Abs(tr.Before.Total-tr.Share.Total) > 1e-6*tr.Share.Total {
+					t.Error("the original's share is not of the same burns")
+				}
+			}
+		}
+	}
+}
+
+// A program that runs flat is told by the height that its focus is set at: as high as if its
+// Z were written so.
+func TestTraceAtAFocus(t *testing.T) {
+	j := tracedJob(t, "bicubic")
+	focus := 0.5
+	flat := written{n: 500, line: dots}.text(t)
+	r, tr, err := j.VerifyTraced(bytes.NewReader(flat), "job.nc", nil, "", &focus, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if tr.Before != nil || tr.Programs[0].FocusMM != focus || math.Abs(tr.Worst[0].Defocus-r.Defocus.MM) > 1e-6 {
+		t.Errorf("%+v, worst %+v, want %+v", tr.Programs[0], tr.Worst[0], r.Defocus)
+	}
+	for _, s := range tr.Stretches {
+		if !s.Burns {
+			continue
+		}
+		h, _ := j.Placed.At(s.From[0], s.From[1])
+		if math.Abs(s.C.Lo-focus) > 1e-9 || math.Abs(s.C.Hi-focus) > 1e-9 || h < s.Height.Lo-1e-6 || h > s.Height.Hi+1e-6 {
+			t.Fatalf("%+v over a height of %v", s, h)
+		}
+	}
+}
