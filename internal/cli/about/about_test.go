@@ -104,7 +104,6 @@ a\-b \- does b
 .SH SYNOPSIS
 a b FILE
 .SH DESCRIPTION
-.PP
 one
 two
 .PP
@@ -129,7 +128,6 @@ too
 \-o, \-\-out FILE
 write
 .SH EXAMPLES
-.PP
 First:
 .PP
 .RS 4

@@ -66,15 +66,18 @@ func escaped(text string) string {
 // as much as prose are paragraphs, to be filled. What is indented further stands as it
 // is, but for terms, each with its meaning indented by another four.
 func (r *roff) blocks(text string, prose int) {
-	for block := range strings.SplitSeq(strings.Trim(text, "\n"), "\n\n") {
+	for i, block := range strings.Split(strings.Trim(text, "\n"), "\n\n") {
 		lines := strings.Split(strings.Trim(block, "\n"), "\n")
+		terms := indent(lines[0]) > prose && len(lines) > 1 && indent(lines[1]) == indent(lines[0])+4
+		if i > 0 && !terms { // a section begins one by itself
+			r.request("PP")
+		}
 		switch {
 		case indent(lines[0]) <= prose:
-			r.request("PP")
 			for _, line := range lines {
 				r.text(strings.TrimSpace(line))
 			}
-		case len(lines) > 1 && indent(lines[1]) == indent(lines[0])+4:
+		case terms:
 			for _, line := range lines {
 				if indent(line) == indent(lines[0]) {
 					r.request("TP")
@@ -82,7 +85,6 @@ func (r *roff) blocks(text string, prose int) {
 				r.text(strings.TrimSpace(line))
 			}
 		default:
-			r.request("PP")
 			r.request("RS", "4")
 			r.request("nf")
 			for _, line := range lines {
