@@ -126,11 +126,12 @@ func Choose(points []surface.Point, grid *surface.Surface, method string, turn, 
 	return c, nil
 }
 
-// know settles how far the surface is known. Of a grid what was seen between its nodes
-// counts, where some could be left out.
+// know settles how far the surface is known: as all accounts of the points have it. What
+// a grid misses between its nodes, cross-validation sees with the scatter of a touch on
+// top of it, and so says too much.
 func (c *Choice) know(points []surface.Point) {
 	c.spread = spreadOf(c.forms, c.turn, c.floor, c.penalty())
-	if c.spread != nil && (c.Grid == nil || !c.ErrorKnown) {
+	if c.spread != nil {
 		c.ErrorMM, c.ErrorKnown = c.spread.overHull(points, c.Shape.At), true
 	}
 	if c.ErrorKnown {
