@@ -40,7 +40,7 @@ type Choice struct {
 	ErrorKnown bool
 	Candidates []Candidate
 
-	turn   float64
+	Given
 	forms  *forms
 	floor  float64 // nothing is known better
 	spread spread  // nil where the points are too few
@@ -79,17 +79,27 @@ const spare = 2
 // of the depth of a short lens.
 const idleMM = 0.001
 
+// Given is what is known of heights besides.
+type Given struct {
+	// TurnMM above zero is after how far in y the surface repeats, as no form does.
+	TurnMM float64
+	// StepMM is the last decimal of the heights: nothing is known better than its
+	// standard uncertainty, step/√12 (JCGM 100, F.2.2.1).
+	StepMM float64
+	// NoiseMM is the standard deviation of a touch, known by NoiseFree degrees of freedom;
+	// 0 where it is not known.
+	NoiseMM, NoiseFree float64
+}
+
 // Choose fits the method that is named, or with "auto" the one that
 // cross-validation finds best. The points are nodes of grid, nil for scattered
-// ones. With turn above zero the surface repeats after that distance in y, as no form
-// does. step is the last decimal of the heights: nothing is known better than its
-// standard uncertainty, step/√12 (JCGM 100, F.2.2.1).
-func Choose(points []surface.Point, grid *surface.Surface, method string, turn, step float64) (*Choice, error) {
-	names, err := toTry(points, method, turn)
+// ones.
+func Choose(points []surface.Point, grid *surface.Surface, method string, given Given) (*Choice, error) {
+	names, err := toTry(points, method, given.TurnMM)
 	if err != nil {
 		return nil, err
 	}
-	c := &Choice{turn: turn, floor: step / math.Sqrt(12), forms: newForms(points)}
+	c := &Choice{Given: given, floor: given.StepMM / math.Sqrt(12), forms: newForms(points)}
 	bearing := sift.NewBearing(points)
 	best := math.Inf(1)
 	for _, name := range names {
@@ -130,7 +140,7 @@ func Choose(points []surface.Point, grid *surface.Surface, method string, turn, 
 // a grid misses between its nodes, cross-validation sees with the scatter of a touch on
 // top of it, and so says too much.
 func (c *Choice) know(points []surface.Point) {
-	c.spread = spreadOf(c.forms, c.turn, c.floor, c.penalty())
+	c.spread = spreadOf(c.forms, c.Given, c.floor, c.penalty())
 	if c.spread != nil {
 		c.ErrorMM, c.ErrorKnown = c.spread.overHull(points, c.Shape.At), true
 	}
@@ -227,7 +237,7 @@ func (c *Choice) fit(points []surface.Point, grid *surface.Surface, name string)
 		if best := c.penalty(); best > 0 {
 			shape, err = fitSmooth(points, best)
 		} else {
-			shape, err = FitSmooth(repeated(points, c.turn))
+			shape, err = FitSmooth(repeated(points, c.TurnMM))
 		}
 	case grid == nil:
 		err = errNoGrid
@@ -246,7 +256,7 @@ func (c *Choice) fit(points []surface.Point, grid *surface.Surface, name string)
 // penalty is that which serves the smooth surface best, 0 where it is not known yet.
 func (c *Choice) penalty() float64 {
 	for _, cand := range c.Candidates {
-		if cand.Name == "smooth" && c.turn == 0 {
+		if cand.Name == "smooth" && c.TurnMM == 0 {
 			return cand.penalty
 		}
 	}

@@ -32,7 +32,7 @@ func TestChoose(t *testing.T) {
 		if g == nil || len(g.X()) != 11 || len(g.Y()) != 11 {
 			t.Fatalf("%s: grid %+v", c.name, g)
 		}
-		choice, err := Choose(p, g, "auto", 0, 0)
+		choice, err := Choose(p, g, "auto", Given{})
 		if err != nil {
 			t.Fatalf("%s: %v", c.name, err)
 		}
@@ -72,7 +72,7 @@ func TestChooseScattered(t *testing.T) {
 			x, y := 300*r.Float64(), 200*r.Float64()
 			p = append(p, surface.Point{X: x, Y: y, Z: shape(x, y)})
 		}
-		c, err := Choose(p, nil, "auto", 0, 0)
+		c, err := Choose(p, nil, "auto", Given{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -105,7 +105,7 @@ func BenchmarkScattered100k(b *testing.B) {
 		if _, _, err := sift.Outliers(p); err != nil {
 			b.Fatal(err)
 		}
-		if _, err := Choose(p, layout.GridOf(p, 0.01), "auto", 0, 0); err != nil {
+		if _, err := Choose(p, layout.GridOf(p, 0.01), "auto", Given{}); err != nil {
 			b.Fatal(err)
 		}
 	}

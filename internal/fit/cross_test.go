@@ -80,12 +80,12 @@ func TestFormIsKnownBetterThanATouch(t *testing.T) {
 	r := rand.New(rand.NewPCG(33, 34))
 	p := fittest.Lattice(12, 9, func(x, y float64) float64 { return 0.01 * x }, 0.02, r)
 	want := 0.02 * math.Sqrt(3./108)
-	choice, err := Choose(p, nil, "plane", 0, 0)
+	choice, err := Choose(p, nil, "plane", Given{})
 	if err != nil || choice.ErrorMM < 0.7*want || choice.ErrorMM > 2*want {
 		t.Errorf("error %v, want about %v (%v)", choice.ErrorMM, want, err)
 	}
 	// Nothing is known better than the last decimal.
-	if choice, err := Choose(p, nil, "plane", 0, 1); err != nil || math.Abs(choice.ErrorMM-1/math.Sqrt(12)) > 1e-12 {
+	if choice, err := Choose(p, nil, "plane", Given{StepMM: 1}); err != nil || math.Abs(choice.ErrorMM-1/math.Sqrt(12)) > 1e-12 {
 		t.Errorf("last decimal 1 mm: error %v", choice.ErrorMM)
 	}
 }

@@ -182,7 +182,7 @@ func load(r io.Reader, name, method string) (*Loaded, error) {
 		return nil, refused(name, fmt.Sprintf("a %s does not bear the touches: %s", method, why),
 			"use another method, such as auto, or clean the measured heights first")
 	}
-	choice, err := Choose(points, layout.GridOf(points, touch.SamePlaceMM), method, header.WrapsYMM, 0)
+	choice, err := Choose(points, layout.GridOf(points, touch.SamePlaceMM), method, Given{TurnMM: header.WrapsYMM})
 	if err != nil {
 		return nil, refused(name, err.Error(), "")
 	}

@@ -74,6 +74,28 @@ const (
 	covered       = 0.97725
 )
 
+// unseen is the standard deviation of what a fit does not follow though it is of the
+// surface: how much more the points scatter about it than touches do, where that is known
+// and is more than chance (R. Fisher's ratio of variances, of a hundred five are). What
+// touches are too far apart for to show as a wave looks like their own noise else.
+func (g Given) unseen(f foretold) float64 {
+	if g.NoiseMM == 0 {
+		return 0
+	}
+	noise := g.NoiseMM*g.NoiseMM + g.StepMM*g.StepMM/12
+	limit := distuv.ChiSquared{K: f.free}.Quantile(chance) / f.free
+	if !math.IsInf(g.NoiseFree, 0) {
+		limit = distuv.F{D1: f.free, D2: g.NoiseFree}.Quantile(chance)
+	}
+	if f.variance <= limit*noise {
+		return 0
+	}
+	return math.Sqrt(f.variance - noise)
+}
+
+// chance is the part of ratios that are no more than it.
+const chance = 0.95
+
 // inverse holds those entries of the inverse of a system's matrix that are within its
 // band.
 type inverse struct {

@@ -47,3 +47,9 @@ func (f *forms) closely(name string) (*form.Fitted, error) {
 	}
 	return form.Fit(name, layout.Thin(f.points, formPoints))
 }
+
+// part is the variance that a form has by as many points as make it better, as a part of
+// that by those heard.
+func (f *forms) part() float64 {
+	return float64(len(f.heard)) / float64(min(len(f.points), formPoints))
+}

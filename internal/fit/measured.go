@@ -228,7 +228,7 @@ func (m *Measured) choose(method string) error {
 		}
 	}
 	var err error
-	if m.Choice, err = Choose(m.Points, grid, method, m.Header.WrapsYMM, r.ResolutionMM); err != nil {
+	if m.Choice, err = Choose(m.Points, grid, method, m.given()); err != nil {
 		return refused(m.Name, err.Error(), "")
 	}
 	m.Choice.allow(m.shiftSureMM())
@@ -252,6 +252,20 @@ func (m *Measured) choose(method string) error {
 	}
 	return err
 }
+
+// given is what is known of the heights besides.
+func (m *Measured) given() Given {
+	g := Given{TurnMM: m.Header.WrapsYMM, StepMM: m.Reading.ResolutionMM}
+	if free := m.Repeats.Touches - m.Repeats.Places; free >= leastRepeats {
+		g.NoiseMM, g.NoiseFree = m.Repeats.NoiseMM, float64(free)
+	} else if said := m.Reading.Header.NoiseMM; said > 0 {
+		g.NoiseMM, g.NoiseFree = said, math.Inf(1)
+	}
+	return g
+}
+
+// leastRepeats tell the noise of a touch.
+const leastRepeats = 3
 
 // Range gives the lowest and the highest height of the surface within the hull
 // of the points, and where they are, in its own coordinates.

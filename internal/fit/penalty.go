@@ -8,6 +8,8 @@ import (
 	"sagitta/internal/fit/layout"
 	"sagitta/internal/least"
 	"sagitta/internal/surface"
+
+	"gonum.org/v1/gonum/blas/blas64"
 )
 
 // penalties are tried in this order: from a surface through every point to
@@ -79,6 +81,42 @@ type trials struct {
 	floor   float64
 	h, miss []float64 // room
 	trials  []trial
+	over    *over // nil for none
+}
+
+// over is a form that smooth surfaces are laid over, which follow what the points leave of
+// it: waves on a cylinder that it says nothing of itself, and that a smooth surface, which
+// has the cylinder to follow as well, foretells badly.
+type over struct {
+	form, plane *form.Fitted
+	part        float64   // of the variance that the points heard settle the form to
+	right       []float64 // what all points leave of it
+	left        []float64 // and those heard
+	leaves      []float64 // what the form's leverage, beyond that of a plane, leaves of those
+	trials      []trial
+}
+
+// layOver has smooth surfaces laid over a form.
+func (t *trials) layOver(points []surface.Point, f, plane *form.Fitted, part float64) {
+	o := &over{form: f, plane: plane, part: part, left: f.Residuals(t.heard)}
+	o.right = t.q.towards(points, func(p surface.Point) float64 { return p.Z - f.Reach(p.X, p.Y) })
+	for _, p := range t.heard {
+		o.leaves = append(o.leaves, 1-o.beyond(p.X, p.Y)/max(1-plane.Leverage(p.X, p.Y), leastLeft))
+	}
+	t.over = o
+}
+
+// beyond is the variance of the height of the form at x, y beyond that of a plane, which
+// the smooth surface over it has in it as well, for points of unit variance.
+func (o *over) beyond(x, y float64) float64 {
+	return max(o.form.Leverage(x, y)-o.plane.Leverage(x, y), 0)
+}
+
+// leverage is the variance of the height at x, y of a smooth surface over the form: as far
+// as that follows the points, what the form is there does not matter.
+func (o *over) leverage(t trial, x, y float64) float64 {
+	s := t.inverse.at(x, y)
+	return s + o.part*o.beyond(x, y)*max(1-s, 0)
 }
 
 func newTrials(points, heard []surface.Point, finer, floor float64) *trials {
@@ -116,10 +154,14 @@ func (t *trials) around(best, worse float64) {
 // try tries a penalty, and gives the density of the points.
 func (t *trials) try(penalty float64) (density float64, ok bool) {
 	factor, ok := t.q.factor(penalty)
-	if !ok || !t.q.solveBy(factor) {
+	if !ok {
 		return 0, false
 	}
-	s, z := t.q.s.copy(), t.q.invert(factor)
+	c, ok := t.q.solveBy(factor, t.q.right)
+	if !ok {
+		return 0, false
+	}
+	s, z := t.q.s.by(c, t.q.s.mean), t.q.invert(factor)
 	for k, p := range t.heard {
 		t.h[k], t.miss[k] = z.at(p.X, p.Y), p.Z-s.At(p.X, p.Y)
 	}
@@ -127,5 +169,29 @@ func (t *trials) try(penalty float64) (density float64, ok bool) {
 	if ok {
 		t.trials = append(t.trials, trial{s, penalty, told, z})
 	}
-	return told.density, ok
+	density = told.density
+	if t.over != nil {
+		density = max(density, t.tryOver(factor, penalty, z))
+	}
+	return density, ok
+}
+
+// tryOver tries a penalty over the form, and gives the density of the points.
+func (t *trials) tryOver(factor blas64.TriangularBand, penalty float64, z *inverse) float64 {
+	o := t.over
+	c, ok := t.q.solveBy(factor, o.right)
+	if !ok {
+		return math.Inf(-1)
+	}
+	s := t.q.s.by(c, 0)
+	for k, p := range t.heard {
+		t.miss[k] = o.left[k] - s.At(p.X, p.Y)
+		t.h[k] = 1 - (1-t.h[k])*o.leaves[k]
+	}
+	told, ok := foretelling(t.miss, t.h, o.form.Parameters(), t.floor)
+	if !ok {
+		return math.Inf(-1)
+	}
+	o.trials = append(o.trials, trial{s, penalty, told, z})
+	return told.density
 }

@@ -34,7 +34,7 @@ func franke(x, y float64) float64 {
 // (smooth_trap.csv: SciPy 1.10.1, mgcv 1.8-41).
 func TestErrorWhereTheFitGoesThroughThePoints(t *testing.T) {
 	p := published(t, "smooth_trap.csv")
-	c, err := Choose(p, nil, "smooth", 0, 0)
+	c, err := Choose(p, nil, "smooth", Given{})
 	if err != nil || c.ErrorMM < 0.02 || c.ErrorMM > 0.0465*1.2 {
 		t.Errorf("error %v, want 0.02 to 0.056 (%v)", c.ErrorMM, err)
 	}
@@ -68,7 +68,7 @@ func truthWithin(c *Choice, p []surface.Point, truth func(x, y float64) float64)
 // errors of mgcv do (75 and 82.5 %).
 func TestSmoothAgainstThinPlates(t *testing.T) {
 	p := published(t, "smooth_points.csv")
-	c, err := Choose(p, nil, "smooth", 0, 0)
+	c, err := Choose(p, nil, "smooth", Given{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +98,7 @@ func TestSmoothAgainstThinPlates(t *testing.T) {
 // spline through all points is within what is stated.
 func TestErrorOfRealHeights(t *testing.T) {
 	p := published(t, "heights_topo.csv")
-	c, err := Choose(p, nil, "auto", 0, 1)
+	c, err := Choose(p, nil, "auto", Given{StepMM: 1})
 	if err != nil || c.ErrorMM < 10 || c.ErrorMM > 30 {
 		t.Errorf("%s: error %v, want 10 to 30 (%v)", c.Name, c.ErrorMM, err)
 	}

@@ -179,7 +179,7 @@ func TestRealGrids(t *testing.T) {
 			sample, last := layout.GridOf(points, 0), points[len(points)-1]
 			for _, method := range []string{"bilinear", "bicubic", "smooth"} {
 				cand := crossValidate(newForms(points), sample, method, true)
-				choice, err := Choose(points, sample, method, 0, 0)
+				choice, err := Choose(points, sample, method, Given{})
 				if err != nil {
 					t.Fatal(err)
 				}

@@ -49,7 +49,7 @@ func TestAnyPoints(t *testing.T) {
 		}
 		method := rapid.SampledFrom([]string{"auto", "auto", "plane", "cylinder", "cone", "sphere", "smooth", "bilinear", "bicubic"}).Draw(t, "method")
 		grid := layout.GridOf(p, 1e-5*scale)
-		c, err := Choose(p, grid, method, 0, 0)
+		c, err := Choose(p, grid, method, Given{})
 		if err != nil {
 			return
 		}

@@ -81,13 +81,6 @@ func newSmooth(points []surface.Point, finer float64) *Smooth {
 	return s
 }
 
-// copy is a surface of its own on the same cells.
-func (s *Smooth) copy() *Smooth {
-	c := *s
-	c.c = slices.Clone(s.c)
-	return &c
-}
-
 // place finds the cell of x, y and where in it; places outside belong to the
 // nearest cell.
 func (s *Smooth) place(x, y float64) (i, j int, u, v float64) {
@@ -128,7 +121,7 @@ func (s *Smooth) system(points []surface.Point) *system {
 	w := s.nx + 3
 	q := &system{s: s, n: w * (s.ny + 3), k: 3*w + 3}
 	q.band, q.bend = mat.NewSymBandDense(q.n, q.k, nil), mat.NewSymBandDense(q.n, q.k, nil)
-	q.right = make([]float64, q.n)
+	q.right = q.towards(points, func(p surface.Point) float64 { return p.Z - s.mean })
 	cell, bend := bending(), q.bend.RawSymBand().Data
 	for k := range s.nx * s.ny {
 		at := q.unknowns(k%s.nx, k/s.nx)
@@ -140,7 +133,7 @@ func (s *Smooth) system(points []surface.Point) *system {
 		}
 	}
 	q.scaleB = 1 / q.bend.Trace()
-	q.add(points, 1)
+	q.add(points)
 	return q
 }
 
@@ -153,21 +146,32 @@ func (q *system) unknowns(i, j int) (at [16]int) {
 	return at
 }
 
-// add takes points in with a weight; below zero takes them out again.
-func (q *system) add(points []surface.Point, weight float64) {
+// add takes points in.
+func (q *system) add(points []surface.Point) {
 	band := q.band.RawSymBand().Data
 	for _, p := range points {
 		i, j, u, v := q.s.place(p.X, p.Y)
 		at, val := q.unknowns(i, j), tensor(splines(u, 0), splines(v, 0))
-		z := (p.Z - q.s.mean) * weight
 		for m := range at {
-			q.right[at[m]] += val[m] * z
-			row, weighted := band[at[m]*q.k:], val[m]*weight
+			row := band[at[m]*q.k:]
 			for n := m; n < len(at); n++ {
-				row[at[n]] += weighted * val[n]
+				row[at[n]] += val[m] * val[n]
 			}
 		}
 	}
+}
+
+// towards is the right side of the equations for heights of the points.
+func (q *system) towards(points []surface.Point, height func(p surface.Point) float64) []float64 {
+	right := make([]float64, q.n)
+	for _, p := range points {
+		i, j, u, v := q.s.place(p.X, p.Y)
+		at, val, z := q.unknowns(i, j), tensor(splines(u, 0), splines(v, 0)), height(p)
+		for m := range at {
+			right[at[m]] += val[m] * z
+		}
+	}
+	return right
 }
 
 // tensor multiplies splines along the two axes: those of x run first.
@@ -213,12 +217,23 @@ func (q *system) factor(penalty float64) (blas64.TriangularBand, bool) {
 // solve fits with a penalty, and reports whether there is a solution.
 func (q *system) solve(penalty float64) bool {
 	t, ok := q.factor(penalty)
-	return ok && q.solveBy(t)
+	if !ok {
+		return false
+	}
+	q.s.c, ok = q.solveBy(t, q.right)
+	return ok
 }
 
-// solveBy fits with a factor.
-func (q *system) solveBy(t blas64.TriangularBand) bool {
-	q.s.c = append(q.s.c[:0], q.right...)
-	lapack64.Pbtrs(t, blas64.General{Rows: q.n, Cols: 1, Stride: 1, Data: q.s.c})
-	return !slices.ContainsFunc(q.s.c, func(v float64) bool { return v-v != 0 })
+// solveBy solves for a right side with a factor.
+func (q *system) solveBy(t blas64.TriangularBand, right []float64) (c []float64, ok bool) {
+	c = slices.Clone(right)
+	lapack64.Pbtrs(t, blas64.General{Rows: q.n, Cols: 1, Stride: 1, Data: c})
+	return c, !slices.ContainsFunc(c, func(v float64) bool { return v-v != 0 })
+}
+
+// by is the surface of a solution, over a mean height.
+func (s *Smooth) by(c []float64, mean float64) *Smooth {
+	of := *s
+	of.c, of.mean = c, mean
+	return &of
 }

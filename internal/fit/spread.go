@@ -79,21 +79,29 @@ func (s spread) overHull(points []surface.Point, height func(x, y float64) float
 	return math.Sqrt(m.squares / float64(max(m.n, 1)))
 }
 
-// spreadOf hears the forms and the smooth surfaces of all penalties. floor is what
-// nothing is known better than; penalty is that which serves the smooth surface, 0 where
-// that was not looked for. nil where the points are too few to foretell any.
-func spreadOf(forms *forms, turn, floor, penalty float64) spread {
+// spreadOf hears the forms, the smooth surfaces of all penalties, and those laid over the
+// form that foretells the points best. floor is what nothing is known better than;
+// penalty is that which serves the smooth surface, 0 where that was not looked for. nil
+// where the points are too few to foretell any.
+func spreadOf(forms *forms, given Given, floor, penalty float64) spread {
 	floor = max(floor, idleMM/10)
 	var all spread
 	var density []float64
-	if turn == 0 {
+	best := ""
+	if given.TurnMM == 0 {
+		most := math.Inf(-1)
 		for _, name := range form.Names {
-			if a, told, ok := forms.hear(name, floor); ok {
-				all, density = append(all, a), append(density, told)
+			a, told, ok := forms.hear(name, given, floor)
+			if !ok {
+				continue
+			}
+			all, density = append(all, a), append(density, told)
+			if told > most {
+				most, best = told, name
 			}
 		}
 	}
-	smooth, told := hearSmooth(forms, turn, floor, penalty)
+	smooth, told := hearSmooth(forms, best, given, floor, penalty)
 	all, density = append(all, smooth...), append(density, told...)
 	if len(all) == 0 {
 		return nil
@@ -114,7 +122,7 @@ func spreadOf(forms *forms, turn, floor, penalty float64) spread {
 }
 
 // hear gives the account of a form and the logarithm of its density.
-func (f *forms) hear(name string, floor float64) (a account, density float64, ok bool) {
+func (f *forms) hear(name string, given Given, floor float64) (a account, density float64, ok bool) {
 	heard, points := f.heard, f.points
 	r, err := f.fit(name)
 	if err != nil || !r.Settled() || !r.Sensible() {
@@ -131,20 +139,29 @@ func (f *forms) hear(name string, floor float64) (a account, density float64, ok
 	if !ok {
 		return a, 0, false
 	}
-	sd := sure(told.free) * math.Sqrt(told.variance*float64(len(heard))/float64(min(len(points), formPoints)))
-	return account{name, r.Reach, func(x, y float64) float64 { return sd * math.Sqrt(r.Leverage(x, y)) }, 0, told.missed},
+	sd := sure(told.free) * math.Sqrt(told.variance*f.part())
+	unseen := given.unseen(told)
+	return account{name, r.Reach, func(x, y float64) float64 { return math.Hypot(sd*math.Sqrt(r.Leverage(x, y)), unseen) }, 0, told.missed},
 		told.density * float64(len(points)), true
 }
 
-// hearSmooth gives the accounts of smooth surfaces, and the logarithms of their
-// densities: together they weigh as much as a form.
-func hearSmooth(forms *forms, turn, floor, penalty float64) (all []account, density []float64) {
+// hearSmooth gives the accounts of smooth surfaces, and of those over the form that is
+// named, and the logarithms of their densities: together each kind weighs as much as a
+// form.
+func hearSmooth(forms *forms, best string, given Given, floor, penalty float64) (all []account, density []float64) {
 	points := forms.points
 	finer := 1.0
 	if len(points) > finePoints {
 		finer = coarser
 	}
-	t := newTrials(repeated(points, turn), forms.heard, finer, floor)
+	t := newTrials(repeated(points, given.TurnMM), forms.heard, finer, floor)
+	if best != "" && best != "plane" { // the smooth surface has a plane in it
+		f, err := forms.fit(best)
+		plane, flat := forms.fit("plane")
+		if err == nil && flat == nil && plane.Settled() {
+			t.layOver(points, f, plane, forms.part())
+		}
+	}
 	if len(points) <= heardPoints {
 		t.all()
 	} else {
@@ -153,10 +170,19 @@ func hearSmooth(forms *forms, turn, floor, penalty float64) (all []account, dens
 		}
 		t.around(penalty, -math.Log(leastHeard)/float64(len(points)))
 	}
+	weigh := func(told float64) float64 { return told*float64(len(points)) - math.Log(float64(len(penalties))) }
 	for _, t := range t.trials {
-		sd := sure(t.free) * math.Sqrt(t.variance)
-		all = append(all, account{"smooth", t.At, func(x, y float64) float64 { return sd * math.Sqrt(t.inverse.at(x, y)) }, 0, t.missed})
-		density = append(density, t.density*float64(len(points))-math.Log(float64(len(penalties))))
+		sd, unseen := sure(t.free)*math.Sqrt(t.variance), given.unseen(t.foretold)
+		all = append(all, account{"smooth", t.At, func(x, y float64) float64 { return math.Hypot(sd*math.Sqrt(t.inverse.at(x, y)), unseen) }, 0, t.missed})
+		density = append(density, weigh(t.density))
+	}
+	if o := t.over; o != nil {
+		for _, t := range o.trials {
+			sd, unseen := sure(t.free)*math.Sqrt(t.variance), given.unseen(t.foretold)
+			all = append(all, account{best + " and smooth", func(x, y float64) float64 { return o.form.Reach(x, y) + t.At(x, y) },
+				func(x, y float64) float64 { return math.Hypot(sd*math.Sqrt(o.leverage(t, x, y)), unseen) }, 0, t.missed})
+			density = append(density, weigh(t.density))
+		}
 	}
 	return all, density
 }

@@ -44,7 +44,7 @@ func TestSheet(t *testing.T) {
 			}
 			p = append(p, surface.Point{X: x, Y: y, Z: c.shape(x, y), Line: k + 1})
 		}
-		choice, err := Choose(p, layout.GridOf(p, 0.01), c.method, 0, 0.001)
+		choice, err := Choose(p, layout.GridOf(p, 0.01), c.method, Given{StepMM: 0.001})
 		if err != nil {
 			t.Fatalf("%s: %v", c.method, err)
 		}
@@ -60,7 +60,7 @@ func TestSheet(t *testing.T) {
 		for k := range len(written.Surface.X()) * len(written.Surface.Y()) {
 			most = max(most, written.Surface.ErrorAt(k%len(written.Surface.X()), k/len(written.Surface.X())))
 		}
-		if most < choice.ErrorMM+written.ReadingMM-1e-9 || written.ReadingMM > 0.01 {
+		if most < math.Hypot(choice.ErrorMM, written.ReadingMM/2)-1e-9 || written.ReadingMM > 0.01 {
 			t.Errorf("%s: error of %v at most from %v and reading %v", c.method, most, choice.ErrorMM, written.ReadingMM)
 		}
 		for _, q := range p {

@@ -67,7 +67,7 @@ func CoarsePitch(depth float64, r *touch.Reading, name string) (Pitch, error) {
 	if grid == nil {
 		return refuse("a coarse probing must be on a grid for its error to tell the spacing")
 	}
-	c, err := fit.Choose(r.Points, grid, "bilinear", 0, r.ResolutionMM)
+	c, err := fit.Choose(r.Points, grid, "bilinear", fit.Given{StepMM: r.ResolutionMM})
 	if err != nil || !c.ErrorKnown {
 		return refuse("the coarse probing has too few places to know its error")
 	}
