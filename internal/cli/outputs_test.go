@@ -21,6 +21,7 @@ var several = []struct {
 	{"follow job.gcode -s bow.csv --depth 1 -o %s --sheet %s --summary %s", []string{"out.gcode", "out.txt", "out.json"}},
 	{"follow job.gcode -s bow.csv --depth 1 --summary %s", []string{"out.json", "-"}},
 	{"verify job.gcode -s bow.csv --depth 4 --sheet %s --summary %s", []string{"out.txt", "out.json"}},
+	{"report job.gcode -s bow.csv --depth 4 -o %s --sheet %s --summary %s", []string{"out.html", "out.txt", "out.json"}},
 	{"split job.gcode -s bow.csv --depth 1 -o %s --summary %s", []string{"zones", "out.json"}},
 	{"advise job.gcode -s bow.csv --depth 1 --detail 0.5 --summary %s", []string{"out.json", "-"}},
 	{"surface touches.csv -o %s --plot %s --summary %s", []string{"out.csv", "out.svg", "out.json"}},

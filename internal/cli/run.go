@@ -20,6 +20,8 @@ type run struct {
 	job *job.Job
 	// program is what is read.
 	program *files.Input
+	// assumed are the lines that said so while the job was made ready.
+	assumed []string
 }
 
 // prepare makes the job ready. programs are the operands that will be opened
@@ -36,9 +38,14 @@ func (s *session) ready(open job.Source, o *options, want job.Want, programs ...
 		return nil, err
 	}
 	o.Version = Version
-	o.Note = func(line string) { s.say.Line("%s", line) }
-	j, err := job.New(open, &o.Options, want)
-	return &run{session: s, o: o, job: j}, err
+	r := &run{session: s, o: o}
+	o.Note = func(line string) {
+		s.say.Line("%s", line)
+		r.assumed = append(r.assumed, line)
+	}
+	var err error
+	r.job, err = job.New(open, &o.Options, want)
+	return r, err
 }
 
 // read opens the program, once the settings are read, and looks at the names of

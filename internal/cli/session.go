@@ -31,6 +31,7 @@ type session struct {
 	say   say.Voice      // to standard error
 	out   say.Screen     // where standard output goes
 	flags *pflag.FlagSet // of the command that is run
+	args  []string       // all that was typed
 
 	ctx    context.Context
 	stdout io.Writer
@@ -99,6 +100,7 @@ func newSession(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) 
 
 // execute runs the command line and gives the exit status.
 func (s *session) execute(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	s.args = args
 	root := s.root()
 	root.SetArgs(args)
 	root.SetIn(stdin)
@@ -130,6 +132,7 @@ func (s *session) root() *cobra.Command {
 		s.command("demo", noOperand, &demoOptions{Dir: "sagitta-demo"}),
 		s.command("follow", operand("program"), fresh("follow")),
 		s.command("verify", operand("program"), fresh("verify")),
+		s.command("report", operand("program"), &reportOptions{checkOptions: checkOptions{options: newOptions()}}),
 		s.command("ladder", noOperand, &ladderOptions{}),
 		lens,
 		s.command("probe", operand("program"), &probeOptions{Margin: 2}),
@@ -154,7 +157,7 @@ func fresh(name string) command {
 	case "follow":
 		return &followOptions{options: newOptions()}
 	case "verify":
-		return &verifyOptions{options: newOptions()}
+		return &verifyOptions{checkOptions{options: newOptions()}}
 	case "split":
 		return &splitOptions{options: newOptions(), Order: "best"}
 	case "advise":

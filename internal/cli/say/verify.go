@@ -15,6 +15,15 @@ import (
 	"sagitta/internal/verify/set"
 )
 
+// Checked says what was found.
+func (v Voice) Checked(c *Check) {
+	if c.Zones != nil {
+		v.Set(c.Job, c.Name, c.Zones, c.Set, c.Original, c.Instead)
+	} else {
+		v.Verify(c.Job, c.Name, c.Program, c.Setting)
+	}
+}
+
 // Verify says what the check of a program found, and where the focus is set for it.
 func (v Voice) Verify(j *job.Job, name string, r *verify.Result, set setup.Setting) {
 	left := unchecked(j, r.Unchecked)
@@ -114,15 +123,7 @@ func extreme(e focus.Extreme) string { return phrase.Signed(e.MM, 3) + " mm " + 
 // Set says what the check of a folder of zones found, against what original, and
 // what was given instead of what the folder holds.
 func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result, original string, instead []string) {
-	worst, less, depth := 0.0, 0.0, focus.Depth{Near: 1, Far: 1}
-	// What heights are less sure by is spent of the depth as well.
-	spent := func(mm, less float64, d focus.Depth) float64 { return max((less-mm)/d.Near, (less+mm)/d.Far) }
-	for i, z := range r.Zones {
-		d := j.LensOf(zones.Zones[i].Lens).Checking
-		if spent(z.Defocus.MM, z.Less, d) >= spent(worst, less, depth) {
-			worst, less, depth = z.Defocus.MM, z.Less, d
-		}
-	}
+	worst, less, depth := worstOf(j, zones, r)
 	const where = "each lens is set as on the sheet"
 	shown := min(len(r.Zones), mostZones)
 	left := unchecked(j, r.Unchecked())
@@ -132,6 +133,21 @@ func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result, origin
 		"What": "every burn once, in focus, and travels clear" + condition(j, worst, depth, less, where, left)}
 	v.tell("set", with)
 	v.verdict(r.Holds(), left, with)
+}
+
+// worstOf is the greatest defocus of a set, by how much the depth is less there, and the
+// depth.
+func worstOf(j *job.Job, zones *set.Set, r *set.Result) (worst, less float64, depth focus.Depth) {
+	depth = focus.Depth{Near: 1, Far: 1}
+	// What heights are less sure by is spent of the depth as well.
+	spent := func(mm, less float64, d focus.Depth) float64 { return max((less-mm)/d.Near, (less+mm)/d.Far) }
+	for i, z := range r.Zones {
+		d := j.LensOf(zones.Zones[i].Lens).Checking
+		if spent(z.Defocus.MM, z.Less, d) >= spent(worst, less, depth) {
+			worst, less, depth = z.Defocus.MM, z.Less, d
+		}
+	}
+	return worst, less, depth
 }
 
 func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {

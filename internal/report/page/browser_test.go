@@ -1,0 +1,419 @@
+package page_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"sagitta/internal/report/page"
+)
+
+// chromium is Debian's.
+const chromium = "/usr/bin/chromium"
+
+// browser is a browser with one page open, which is not to say anything on its console.
+type browser struct {
+	*testing.T
+	ctx context.Context
+
+	lock sync.Mutex
+	said []string
+}
+
+// start starts the browser, or skips the test where there is none.
+func start(t *testing.T) *browser {
+	if _, err := os.Stat(chromium); err != nil {
+		t.Skipf("pages are not looked at in a browser: there is no %s (Debian's package chromium)", chromium)
+	}
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), opts...)
+	t.Cleanup(stop)
+	ctx, end := chromedp.NewContext(ctx)
+	t.Cleanup(end)
+	b := &browser{T: t, ctx: ctx}
+	if err := chromedp.Do(ctx); err != nil { // without a time limit, which would be the browser's
+		t.Fatal(err)
+	}
+	messages := chromedp.Console(ctx)
+	go func() {
+		for m, err := range messages {
+			if err != nil {
+				return
+			}
+			b.lock.Lock()
+			b.said = append(b.said, fmt.Sprint(m))
+			b.lock.Unlock()
+		}
+	}()
+	return b
+}
+
+func (b *browser) do(steps ...chromedp.Action[chromedp.Void]) {
+	b.Helper()
+	ctx, stop := context.WithTimeout(b.ctx, patience)
+	defer stop()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// patience is how long anything may take until the browser counts as stuck.
+const patience = 5 * time.Second
+
+// script is what a script gives.
+func script[T any](b *browser, text string) T {
+	b.Helper()
+	ctx, stop := context.WithTimeout(b.ctx, patience)
+	defer stop()
+	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](text))
+	if err != nil {
+		b.Fatalf("%s: %v", text, err)
+	}
+	return v
+}
+
+// quiet fails where the page has said something.
+func (b *browser) quiet() {
+	b.Helper()
+	b.lock.Lock()
+	defer b.lock.Unlock()
+	if len(b.said) > 0 {
+		b.Fatalf("the page says: %s", b.said)
+	}
+}
+
+// show opens a page that is this wide, in a scheme of colours.
+func (b *browser) show(file string, width int64, scheme string) {
+	b.Helper()
+	b.on(width, scheme)
+	b.do(chromedp.Navigate("file://" + file))
+	b.settled()
+}
+
+// on has pages be so wide, in a scheme of colours.
+func (b *browser) on(width int64, scheme string) {
+	b.Helper()
+	if _, err := chromedp.Call(b.ctx, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: width, Height: 900, DeviceScaleFactor: 1, Mobile: width < 500}); err != nil {
+		b.Fatal(err)
+	}
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// settled waits until what is drawn is drawn.
+func (b *browser) settled() {
+	b.Helper()
+	ctx, stop := context.WithTimeout(b.ctx, patience)
+	defer stop()
+	if _, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(true))))", chromedp.EvalAwaitPromise)); err != nil {
+		b.Fatal(err)
+	}
+}
+
+// field is one of the read-out.
+func (b *browser) field(key string) string {
+	b.Helper()
+	return script[string](b, fmt.Sprintf("document.querySelector('[data-field=%s]').textContent", key))
+}
+
+// point moves the pointer over the picture of the path, to a part of its width.
+func (b *browser) point(part float64) {
+	b.Helper()
+	at := script[[]float64](b, "(() => { const e = document.getElementById('chart'); e.scrollIntoView({ block: 'center', behavior: 'instant' }); const r = e.getBoundingClientRect(); return [r.left, r.top, r.width, r.height]; })()")
+	b.do(chromedp.MouseEvent("mouseMoved", at[0]+50+part*(at[2]-64), at[1]+at[3]/2))
+	b.settled()
+}
+
+// click clicks on an element, wherever it is.
+func (b *browser) click(selector string) {
+	b.Helper()
+	script[bool](b, fmt.Sprintf("document.querySelector(%q).click() || true", selector))
+	b.settled()
+}
+
+// written writes a page to a file.
+func written(t *testing.T, p *page.Page) string {
+	t.Helper()
+	var out bytes.Buffer
+	if err := p.Write(&out); err != nil {
+		t.Fatal(err)
+	}
+	name := filepath.Join(t.TempDir(), "page.html")
+	if err := os.WriteFile(name, out.Bytes(), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	return name
+}
+
+var (
+	places  = regexp.MustCompile(`^X(-?[0-9.]+) Y(-?[0-9.]+)$`)
+	numbers = regexp.MustCompile(`-?[0-9.]+`)
+)
+
+// All that a page does is tried in a browser, which is started once.
+func TestPageInBrowser(t *testing.T) {
+	b := start(t)
+	run := func(name string, test func(b *browser)) {
+		t.Run(name, func(t *testing.T) {
+			b.T = t
+			test(b)
+			b.quiet()
+		})
+	}
+	j := drawn(t, 12, 1.34)
+	file := written(t, j.page())
+	run("read-out", func(b *browser) { readOut(b, j, file) })
+	run("keys", func(b *browser) { keys(b, file) })
+	run("switches", func(b *browser) { switches(b, file) })
+	run("above", func(b *browser) { above(b, file) })
+	run("width and contrast", func(b *browser) { widthAndContrast(b, file) })
+	run("verdicts", func(b *browser) { verdicts(b, j) })
+	run("hostile", hostile)
+	run("demo", demo)
+	run("print", func(b *browser) { printed(b, file) })
+	run("no script", func(b *browser) { noScript(b, file) })
+}
+
+// What is read off at the pointer is the height that the surface gives there.
+func readOut(b *browser, j *job, file string) {
+	b.show(file, 1200, "light")
+	for _, part := range []float64{0.01, 0.13, 0.271, 0.4, 0.55, 0.678, 0.81, 0.99} {
+		b.point(part)
+		at := places.FindStringSubmatch(b.field("place"))
+		if at == nil {
+			b.Fatalf("the place is %q", b.field("place"))
+		}
+		var x, y, h float64
+		fmt.Sscan(at[1], &x)
+		fmt.Sscan(at[2], &y)
+		fmt.Sscan(numbers.FindString(b.field("height")), &h)
+		if want, _ := j.placed.At(x, y); math.Abs(h-want) > 0.0006 {
+			b.Errorf("at %s the height is %s, not %g", at[0], b.field("height"), want)
+		}
+		// It is the place at which the path is then, within a pixel or two.
+		time, off := part*j.trace.Seconds, math.Inf(1)
+		for _, s := range j.trace.Stretches {
+			if s.At <= time && time <= s.Until {
+				k := (time - s.At) / (s.Until - s.At)
+				off = math.Hypot(s.From[0]+k*(s.To[0]-s.From[0])-x, s.From[1]+k*(s.To[1]-s.From[1])-y)
+			}
+		}
+		if off > 5 {
+			b.Errorf("pointing at %g s reads off %s, %g mm from the path then", time, at[0], off)
+		}
+	}
+}
+
+func keys(b *browser, file string) {
+	b.show(file, 1200, "light")
+	press := func(keys string) {
+		b.Helper()
+		b.do(chromedp.KeyEvent(keys))
+		b.settled()
+	}
+	b.do(chromedp.Focus("#chart"))
+	now := func() int { return script[int](b, "+document.getElementById('chart').getAttribute('aria-valuenow')") }
+	last := script[int](b, "+document.getElementById('chart').getAttribute('aria-valuemax')")
+	press(kb.End)
+	if now() != last || last < 100 {
+		b.Errorf("the last place is %d of %d", now(), last)
+	}
+	press(kb.Home)
+	if now() != 0 {
+		b.Errorf("the first place is %d", now())
+	}
+	press(kb.ArrowRight + kb.ArrowRight + kb.ArrowRight + kb.ArrowLeft)
+	if now() != 2 {
+		b.Errorf("two steps on is %d", now())
+	}
+	shown := func() string {
+		return script[string](b, "document.querySelector('#chart .c:not(.travel)').getAttribute('d')")
+	}
+	whole := shown()
+	for _, closer := range []string{"+", "+", "+"} {
+		before := shown()
+		press(closer)
+		if shown() == before {
+			b.Error("+ shows the same")
+		}
+	}
+	press("-")
+	press("0")
+	if shown() != whole {
+		b.Error("0 does not show the whole path")
+	}
+	for _, id := range []string{"closer", "closer", "further", "whole"} {
+		before := shown()
+		b.click("#" + id)
+		if shown() == before {
+			b.Errorf("the button %s does nothing", id)
+		}
+	}
+	// The line of the program that is asked for.
+	script[bool](b, "(() => { const e = document.getElementById('to-line'); e.value = 11; e.dispatchEvent(new Event('change')); return true; })()")
+	if !strings.HasPrefix(b.field("line"), "line 11 ") || !strings.HasSuffix(b.field("line"), " G1 X95 S400") {
+		b.Errorf("line 11 is %q", b.field("line"))
+	}
+	// A worst place.
+	at := script[float64](b, "(() => { const e = document.querySelectorAll('button[data-at]')[4]; e.click(); return +e.dataset.at; })()")
+	b.settled()
+	var seconds float64
+	fmt.Sscan(b.field("time"), &seconds)
+	if math.Abs(seconds-at) > 0.3 {
+		b.Errorf("the place at %g s is read off at %s", at, b.field("time"))
+	}
+}
+
+func switches(b *browser, file string) {
+	b.show(file, 1200, "light")
+	labels := func() string { return script[string](b, "document.querySelector('#chart svg').textContent") }
+	if !strings.Contains(labels(), "time from the beginning") {
+		b.Errorf("the picture says %q", labels())
+	}
+	b.click("input[name=along][value=line]")
+	b.settled()
+	if !strings.Contains(labels(), "line of the program") {
+		b.Errorf("by lines it says %q", labels())
+	}
+	b.point(0.5)
+	var line int
+	fmt.Sscanf(b.field("line"), "line %d", &line)
+	if line < 14 || line > 17 { // 4 to 27 are lines with motion
+		b.Errorf("in the middle of lines 4 to 27 is %q", b.field("line"))
+	}
+	visible := func(id string) bool {
+		return script[bool](b, fmt.Sprintf("document.getElementById(%q).checkVisibility()", id))
+	}
+	for k, id := range []string{"by-defocus", "by-zone", "by-z"} {
+		b.click(fmt.Sprintf("#view-%d", k))
+		for _, other := range []string{"by-defocus", "by-zone", "by-z"} {
+			if visible(other) != (other == id) {
+				b.Errorf("%s is visible: %t, when %s is chosen", other, visible(other), id)
+			}
+		}
+	}
+}
+
+// The place is marked from above, and a click there leads to the path.
+func above(b *browser, file string) {
+	b.show(file, 1200, "light")
+	at := script[[]float64](b, "(() => { const e = document.querySelector('#by-defocus svg'); e.scrollIntoView({ block: 'center', behavior: 'instant' }); const r = e.getBoundingClientRect(); return [r.left, r.top, r.width / 220]; })()")
+	x, y := at[0]+at[2]*(10+2*55), at[1]+at[2]*(130-2*32.3) // X55 Y32.3, near the row at Y32.273
+	b.do(chromedp.MouseClickXY(x, y))
+	b.settled()
+	if got := b.field("place"); !strings.HasPrefix(got, "X55.0") && !strings.HasPrefix(got, "X54.9") || !strings.HasSuffix(got, "Y32.273") {
+		b.Errorf("a click at X55 Y32.3 leads to %s", got)
+	}
+	mark := script[string](b, "document.querySelector('#by-defocus .place-marker').getAttribute('transform')")
+	if !regexp.MustCompile(`^translate\((119|120)\.\d+ 65\.45\)$`).MatchString(mark) {
+		b.Errorf("the place is marked at %s", mark)
+	}
+}
+
+// Nothing is wider than the screen, and all that is said stands out from what it stands on by
+// 4.5 to 1, which WCAG 2.2 asks of texts (1.4.3; luminance as it defines it).
+func widthAndContrast(b *browser, file string) {
+	for _, width := range []int64{390, 820, 1400} {
+		for _, scheme := range []string{"light", "dark"} {
+			b.show(file, width, scheme)
+			for _, open := range []bool{false, true} {
+				script[bool](b, fmt.Sprintf("document.querySelectorAll('details').forEach((d) => d.open = %t) || true", open))
+				b.settled()
+				if wide := script[[]int](b, "[document.documentElement.scrollWidth, document.documentElement.clientWidth]"); wide[0] > wide[1] {
+					b.Errorf("%d of %d px are wanted", wide[0], wide[1])
+				}
+			}
+			for _, low := range script[[]string](b, contrasts) {
+				b.Errorf("%d px, %s: %s", width, scheme, low)
+			}
+		}
+	}
+}
+
+// contrasts gives the texts that do not stand out.
+const contrasts = `(() => {
+	const part = (c) => c <= 0.04045 ? c / 12.92 : Math.pow((c + 0.055) / 1.055, 2.4);
+	const light = ([r, g, b]) => 0.2126 * part(r / 255) + 0.7152 * part(g / 255) + 0.0722 * part(b / 255);
+	const read = (text) => { const n = text.match(/[\d.]+/g).map(Number); return n.length > 3 ? n : [...n, 1]; };
+	const over = (c, under) => c.slice(0, 3).map((v, i) => v * c[3] + under[i] * (1 - c[3]));
+	const behind = (e) => {
+		if (!e) return [255, 255, 255];
+		const c = read(getComputedStyle(e).backgroundColor);
+		return c[3] >= 1 ? c.slice(0, 3) : over(c, behind(e.parentElement));
+	};
+	const low = new Set(), texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+	let seen = 0;
+	for (let t = texts.nextNode(); t; t = texts.nextNode()) {
+		const e = t.parentElement;
+		if (!t.data.trim() || !e.checkVisibility() || ["SCRIPT", "STYLE", "TITLE", "DESC"].includes(e.tagName.toUpperCase())) continue;
+		seen++;
+		const style = getComputedStyle(e), paper = behind(e), ink = over(read(e instanceof SVGElement ? style.fill : style.color), paper);
+		const [a, b] = [light(ink), light(paper)].sort((x, y) => y - x), ratio = (a + 0.05) / (b + 0.05);
+		if (ratio < 4.5) low.add(ratio.toFixed(2) + " to 1: " + t.data.trim().slice(0, 40));
+	}
+	if (seen < 50) low.add("only " + seen + " texts were found");
+	return [...low];
+})()`
+
+// The verdict is there in words, and its three looks differ by more than colours.
+func verdicts(b *browser, j *job) {
+	borders := map[string]bool{}
+	for _, v := range []page.Verdict{
+		{Holds: true, Text: "Every burn is in focus."},
+		{Holds: true, Text: "Every burn is in focus; not checked: Z range.", Unchecked: []string{"Z range"}},
+		{Text: "2 failures.", Failures: []string{"line 5: burn nearer than the depth allows, by 0.312 mm", "line 9: off"}, Count: 2},
+	} {
+		p := j.page()
+		p.Verdict = v
+		if !v.Holds {
+			p.Sheet, p.NoSheet = nil, "There is no bench sheet, as plate.gcode does not hold. Do not burn it so."
+		}
+		b.show(written(b.T, p), 390, "light")
+		if got := script[string](b, "document.getElementById('verdict').dataset.verdict"); got != v.State() {
+			b.Errorf("the verdict is %s, not %s", got, v.State())
+		}
+		if got := script[string](b, "document.getElementById('verdict').innerText"); !strings.HasSuffix(got, v.Text) || !strings.HasPrefix(got, v.Word()) {
+			b.Errorf("the verdict says %q", got)
+		}
+		borders[script[string](b, "getComputedStyle(document.getElementById('verdict')).borderTopStyle")] = true
+		for _, f := range v.Failures {
+			if !script[bool](b, fmt.Sprintf("document.querySelector('.failures').innerText.includes(%q)", f)) {
+				b.Errorf("%s is not said", f)
+			}
+		}
+	}
+	if len(borders) != 3 {
+		b.Errorf("the looks differ by colours alone: %v", borders)
+	}
+}
+
+// noScript shows the fixed picture of the path where scripts do not run.
+func noScript(b *browser, file string) {
+	set := func(off bool) {
+		if _, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: off}); err != nil {
+			b.Fatal(err)
+		}
+	}
+	set(true)
+	defer set(false)
+	b.do(chromedp.Navigate("file://" + file))
+	time.Sleep(50 * time.Millisecond)
+	set(false)
+	if !script[bool](b, "document.querySelector('.fixed').checkVisibility() && !document.querySelector('.needs-script').checkVisibility()") {
+		b.Error("without its script the page does not show the fixed picture")
+	}
+}

@@ -1,0 +1,155 @@
+package page_test
+
+import (
+	"bytes"
+	"fmt"
+	"html"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+
+	"sagitta/internal/cli"
+	"sagitta/internal/report/page"
+)
+
+// pageObjects are the pages of a PDF as the browser writes it (ISO 32000-1, 7.7.3.3).
+var pageObjects = regexp.MustCompile(`/Type\s*/Page\b[^s]`)
+
+// pdf prints pages of what is shown on A4, "" for all, and counts them.
+func (b *browser) pdf(pages string) int {
+	b.Helper()
+	out, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground(), chromedp.PDFPageRanges(pages)))
+	if err != nil {
+		b.Fatal(err)
+	}
+	if !bytes.Contains(out, []byte("/MediaBox [0 0 594.95996 841.91998]")) && !regexp.MustCompile(`/MediaBox\s*\[0 0 59[45](\.\d+)? 84[12](\.\d+)?\]`).Match(out) {
+		b.Error("it is not printed on A4")
+	}
+	return len(pageObjects.FindAll(out, -1))
+}
+
+// printed prints the sheet first, on a page of its own.
+func printed(b *browser, file string) {
+	b.show(file, 1000, "light")
+	if n := b.pdf(""); n < 2 || n > 3 {
+		b.Errorf("it prints on %d pages", n)
+	}
+	b.sheetFirst()
+}
+
+// sheetFirst wants the sheet to be what is printed first, whole and alone on its page.
+func (b *browser) sheetFirst() {
+	b.Helper()
+	media := func(name string) {
+		b.Helper()
+		if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: name}); err != nil {
+			b.Fatal(err)
+		}
+	}
+	media("print")
+	defer media("")
+	// 180 by 271 mm are within the margins, a mm being 96/25.4 px (CSS Values 4, 5.2).
+	const within = `(() => {
+		const first = [...document.body.children].find((e) => e.checkVisibility()), sheet = first.querySelector("pre.sheet"), r = sheet.getBoundingClientRect();
+		const text = document.createRange();
+		text.selectNodeContents(sheet);
+		return [getComputedStyle(first).breakAfter, sheet.innerText.trim().split("\n")[0], Math.round(text.getBoundingClientRect().width / 96 * 25.4), Math.round(r.height / 96 * 25.4)].map(String);
+	})()`
+	got := script[[]string](b, within)
+	var wide, high int
+	fmt.Sscan(got[2], &wide)
+	fmt.Sscan(got[3], &high)
+	if got[0] != "page" || !strings.HasPrefix(got[1], "BENCH SHEET OF ") || wide > 180 || high > 271 || wide < 60 {
+		b.Errorf("printed first: break %s, %q, %s by %s mm", got[0], got[1], got[2], got[3])
+	}
+}
+
+// demo makes the page of the demo by the command line, as a user does: it says nothing,
+// has its verdict, and prints on three pages.
+func demo(b *browser) {
+	dir := filepath.Join(b.TempDir(), "demo")
+	sagitta := func(args ...string) {
+		b.Helper()
+		var said bytes.Buffer
+		if status := cli.Main(args, strings.NewReader(""), io.Discard, &said); status != 0 {
+			b.Fatalf("sagitta %v: status %d: %s", args, status, said.String())
+		}
+	}
+	in := func(name string) string { return filepath.Join(dir, name) }
+	sagitta("demo", "-o", dir)
+	sagitta("report", in("chart-followed.gcode"), "-s", in("panel.csv"), "-l", in("lens.toml"), "-m", in("bench.toml"), "--against", in("chart.gcode"), "-o", in("chart.html"), "--summary", in("sum.json"))
+	b.show(in("chart.html"), 390, "dark")
+	if wide := script[[]int](b, "[document.documentElement.scrollWidth, document.documentElement.clientWidth]"); wide[0] > wide[1] {
+		b.Errorf("%d of %d px are wanted", wide[0], wide[1])
+	}
+	if got := script[string](b, "document.getElementById('verdict').dataset.verdict"); got != "holds" {
+		b.Errorf("the verdict is %s", got)
+	}
+	sum, err := os.ReadFile(in("sum.json"))
+	if err != nil {
+		b.Fatal(err)
+	}
+	if got := script[string](b, "document.getElementById('figures').textContent"); got != string(sum) {
+		b.Error("the figures in the page are not those of --summary")
+	}
+	b.on(1200, "light")
+	if n := b.pdf(""); n < 2 || n > 3 {
+		b.Errorf("it prints on %d pages", n)
+	}
+	b.sheetFirst()
+}
+
+// hostile has texts that would run as script if they could, wherever a page has texts.
+func hostile(b *browser) {
+	for _, text := range []string{
+		`</script><script>window.ran=1</script>`, `"><img src=x onerror="window.ran=1">`, `' onmouseover='window.ran=1`, `--><svg onload=window.ran=1>`,
+		"]]>\u2028window.ran=1;\u2029//", "<!--<script>window.ran=1//", "javascript:window.ran=1", "`${window.ran=1}`", "</style><body onload=window.ran=1>", "\u202egnp.exe\x00\x1b[31m",
+	} {
+		j := drawn(b, 3, 1.3)
+		j.trace.Programs[0].Name, j.trace.Programs[0].Lens = text, text
+		for i := range j.trace.Stretches {
+			j.trace.Stretches[i].Text = text
+		}
+		for i := range j.trace.Worst {
+			j.trace.Worst[i].Text = text
+		}
+		j.trace.Waits[0].Remark = text
+		j.trace.Programs = append(j.trace.Programs, j.trace.Programs[0])
+		p := j.page()
+		p.Job, p.NoSheet, p.Caution, p.Command, p.Maker = text, text, text, text, text
+		p.Verdict = page.Verdict{Text: text, Failures: []string{text}, Hints: []string{text}, Unchecked: []string{text}, Count: 1}
+		p.Setting, p.Known, p.Sheet, p.Assumed, p.Notes = []string{text}, []string{text}, []string{text}, []string{text}, []string{text}
+		p.Files, p.Options = [][2]string{{text, text}}, [][2]string{{text, text}}
+		for _, at := range []*page.Picture{&p.Above[0], p.Path} {
+			at.Title, at.Switch, at.Alt, at.Table = text, text, text, page.Table{Head: []string{text}, Rows: [][]string{{text}}, More: text}
+		}
+		b.show(written(b.T, p), 800, "light")
+		script[bool](b, "document.querySelectorAll('button').forEach((e) => e.click()) || document.querySelectorAll('*').forEach((e) => e.dispatchEvent(new Event('mouseover'))) || true")
+		b.settled()
+		if script[bool](b, "'ran' in window") {
+			b.Errorf("it runs: %s", text)
+		}
+		if scripts := script[int](b, "document.scripts.length"); scripts != 3 {
+			b.Errorf("%d scripts with %s", scripts, html.EscapeString(text))
+		}
+		if text[0] != ']' && text[0] < 0x80 && !script[bool](b, fmt.Sprintf("document.querySelector('.failures li').textContent === %q", text)) {
+			b.Errorf("it does not say %q", text)
+		}
+	}
+	// What a picture would run is kept from it as well, by the page's policy.
+	p := drawn(b, 3, 1.3).page()
+	p.Above[0].Wide = `<svg viewBox="0 0 1 1" onclick="window.ran=1"></svg>`
+	p.Above = p.Above[:1]
+	var out bytes.Buffer
+	if err := p.Write(&out); err != nil {
+		b.Fatal(err)
+	}
+	if policy := `script-src &#39;sha256-`; !strings.Contains(out.String(), policy) && !strings.Contains(out.String(), "script-src 'sha256-") {
+		b.Error("the page lets any script run")
+	}
+}
