@@ -6,6 +6,7 @@ import (
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
+	"sagitta/internal/report/trace"
 	"sagitta/internal/setup"
 	"sagitta/internal/verify"
 )
@@ -29,6 +30,8 @@ type checked struct {
 	sheet     []files.Made
 	sheetFile string
 	err       error
+	// trace is what was kept of the path, where there are further results that want it.
+	trace *trace.Trace
 	// original is what it was checked against, nil where there was none.
 	original *files.Input
 }
@@ -72,11 +75,22 @@ func (o *checkOptions) checkProgram(s *session, name string, more []string) (*ch
 			c.original.KeepDigest()
 		}
 	}
+	var kept *job.Tracing
+	if len(more) > 0 {
+		var focus *float64
+		if s.given("focus") {
+			focus = &o.Focus
+		}
+		kept = r.job.Traced(&opt, name, focus, c.original != nil)
+	}
 	res, err := verify.Run(r.program, name, original, o.Against, opt)
 	c.Program = res
 	if err != nil {
 		c.err = err
 		return c, nil
+	}
+	if kept != nil {
+		c.trace = kept.Trace()
 	}
 	if c.Setting = with.Setting(res.First); s.given("focus") {
 		by := r.job.LoweredBy(o.Focus)
@@ -130,7 +144,11 @@ func (o *checkOptions) checkSet(s *session, dir string, more []string) (*checked
 		return nil, err
 	}
 	c := &checked{run: r, original: original, Check: say.Check{Job: r.job, Name: dir, Original: o.Against, Zones: f.Set, Instead: instead}}
-	c.Set, c.err = r.job.VerifySet(s.open, f, original, o.Against)
+	if len(more) > 0 {
+		c.Set, c.trace, c.err = r.job.VerifySetTraced(s.open, f, original, o.Against)
+	} else {
+		c.Set, c.err = r.job.VerifySet(s.open, f, original, o.Against)
+	}
 	if c.err == nil && !f.MadeFrom(original.Sum()) {
 		c.Set.Whole.Note("%s is not the file that the set was made from", o.Against)
 	}

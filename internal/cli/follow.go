@@ -4,9 +4,11 @@ import (
 	"cmp"
 	"runtime/debug"
 
+	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
+	"sagitta/internal/report"
 )
 
 type followOptions struct {
@@ -14,6 +16,7 @@ type followOptions struct {
 	Rehearsal bool   `opt:"rehearsal"`
 	Out       string `opt:"output,o" file:"program" is:"write the program to <FILE> (default: standard output)"`
 	Sheet     string `opt:"sheet"`
+	plotOptions
 }
 
 // followGCPercent is by how much the heap of a run may grow before it is
@@ -23,11 +26,18 @@ const followGCPercent = 25
 
 func (o *followOptions) run(s *session, args []string) error {
 	name := args[0]
+	if err := o.check(o.Rehearsal); err != nil {
+		return err
+	}
 	r, err := s.prepare(&o.options, job.OneLens, name)
 	if err != nil {
 		return err
 	}
-	if err := r.read(s.files.Open, name, cmp.Or(o.Out, "-"), o.Sheet); err != nil {
+	open := s.files.Open
+	if o.Plot != "" {
+		open = s.files.OpenTwice // for what was written is held to it
+	}
+	if err := r.read(open, name, cmp.Or(o.Out, "-"), o.Sheet, o.Plot); err != nil {
 		return err
 	}
 	out, err := s.files.Create(o.Out)
@@ -41,6 +51,9 @@ func (o *followOptions) run(s *session, args []string) error {
 	opt.Rehearsal = o.Rehearsal
 	defer debug.SetGCPercent(debug.SetGCPercent(followGCPercent))
 	sum, err := follow.Run(r.program, out, opt)
+	if failed := o.draw(r, name, out, err); failed != nil {
+		return failed
+	}
 	sheet, err := r.sheet(o.Sheet, err, func() []byte { return say.FollowSheet(r.job, o.Out, o.Rehearsal, sum) })
 	err = r.finish("follow", name, err, func(g *say.Figures) { g.Follow(r.job, sum, out.Sum()) }, append(sheet, out)...)
 	if err != nil {
@@ -48,5 +61,24 @@ func (o *followOptions) run(s *session, args []string) error {
 	}
 	s.say.Follow(r.job, sum)
 	s.say.Made("bench sheet", o.Sheet)
+	s.say.Made("picture", o.Plot)
 	return nil
+}
+
+// draw draws what was written, as it is proved against the program that it comes from; or
+// that program, where following it was refused.
+func (o *followOptions) draw(r *run, name string, out *files.Output, err error) error {
+	if o.Plot == "" {
+		return nil
+	}
+	if err != nil {
+		return r.drawRefused(o.Plot, name, err)
+	}
+	written := cmp.Or(o.Out, "-")
+	res, t, err := r.job.VerifyTraced(anew(out), written, anew(r.program), name, nil, false)
+	if err != nil {
+		return err
+	}
+	c := say.Check{Job: r.job, Name: written, Original: name, Program: res, Setting: job.Setup{Job: r.job}.Setting(res.First)}
+	return r.draw(o.Plot, report.ByDefocus, c.Drawn(t))
 }

@@ -21,6 +21,11 @@ var several = []struct {
 	{"follow job.gcode -s bow.csv --depth 1 -o %s --sheet %s --summary %s", []string{"out.gcode", "out.txt", "out.json"}},
 	{"follow job.gcode -s bow.csv --depth 1 --summary %s", []string{"out.json", "-"}},
 	{"verify job.gcode -s bow.csv --depth 4 --sheet %s --summary %s", []string{"out.txt", "out.json"}},
+	{"verify job.gcode -s bow.csv --depth 4 --plot %s --summary %s", []string{"out.svg", "out.json"}},
+	{"follow job.gcode -s bow.csv --depth 1 -o %s --plot %s --summary %s", []string{"out.gcode", "out.png", "out.json"}},
+	{"follow job.gcode -s bow.csv --depth 1 --plot %s", []string{"out.svg", "-"}},
+	{"split job.gcode -s bow.csv --depth 1 -o %s --plot %s --summary %s", []string{"zones", "out.svg", "out.json"}},
+	{"advise job.gcode -s bow.csv --depth 1 --detail 0.5 --plot %s", []string{"out.svg", "-"}},
 	{"report job.gcode -s bow.csv --depth 4 -o %s --sheet %s --summary %s", []string{"out.html", "out.txt", "out.json"}},
 	{"split job.gcode -s bow.csv --depth 1 -o %s --summary %s", []string{"zones", "out.json"}},
 	{"advise job.gcode -s bow.csv --depth 1 --detail 0.5 --summary %s", []string{"out.json", "-"}},
@@ -161,6 +166,9 @@ func TestTwoOutputsOfOneName(t *testing.T) {
 		"surface touches.csv --summary -",
 		"split job.gcode -s bow.csv --depth 1 -o zones --summary zones/sum.json",
 		"split job.gcode -s bow.csv --depth 1 -o zones --summary zones",
+		"split job.gcode -s bow.csv --depth 1 -o zones --plot zones/map.svg",
+		"verify job.gcode -s bow.csv --depth 4 --plot -",
+		"follow job.gcode -s bow.csv --depth 1 --plot job.pdf",
 	} {
 		x := tool(strings.Fields(c)...)
 		x.Dir = dir

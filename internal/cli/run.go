@@ -22,6 +22,8 @@ type run struct {
 	program *files.Input
 	// assumed are the lines that said so while the job was made ready.
 	assumed []string
+	// drawn is the picture of the job, which appears as figures do.
+	drawn []files.Made
 }
 
 // prepare makes the job ready. programs are the operands that will be opened
@@ -69,19 +71,20 @@ func (r *run) sheet(name string, before error, text func() []byte) ([]files.Made
 }
 
 // finish puts what a run has made in its place, and its figures where they are wanted:
-// all or none. Where the job could not be done it is the figures alone, and err is
-// returned; fill fills in those of the command.
+// all or none. Where the job could not be done it is the figures and what was drawn alone,
+// and err is returned; fill fills in those of the command.
 func (r *run) finish(command, program string, err error, fill func(*say.Figures), made ...files.Made) error {
 	if err := r.files.Err(nil); err != nil {
 		return err
 	}
 	refusal, refused := errors.AsType[diag.Refusal](err)
-	if err != nil && !(refused && r.o.Summary != "") {
+	if err != nil && !(refused && (r.o.Summary != "" || r.drawn != nil)) {
 		return err
 	}
 	if refused {
 		made = nil
 	}
+	made = append(made, r.drawn...)
 	if r.o.Summary != "" {
 		g := r.figures(command, program)
 		if refused {

@@ -157,11 +157,11 @@ func fresh(name string) command {
 	case "follow":
 		return &followOptions{options: newOptions()}
 	case "verify":
-		return &verifyOptions{checkOptions{options: newOptions()}}
+		return &verifyOptions{checkOptions: checkOptions{options: newOptions()}}
 	case "split":
 		return &splitOptions{options: newOptions(), Order: "best"}
 	case "advise":
-		return &adviseOptions{newOptions(), newDetail()}
+		return &adviseOptions{options: newOptions(), detailOptions: newDetail()}
 	case "surface":
 		return &surfaceOptions{}
 	case "lens rungs":

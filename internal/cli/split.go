@@ -1,12 +1,15 @@
 package cli
 
 import (
+	"io"
 	"runtime/debug"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
 	"sagitta/internal/record"
+	"sagitta/internal/report"
+	"sagitta/internal/report/trace"
 	"sagitta/internal/zone"
 )
 
@@ -22,7 +25,8 @@ type splitOptions struct {
 	Burns     string  `opt:"burns" file:"toml" is:"rules that say which burns cut, a TOML <FILE>: what only marks is burned first, and cuts inside before those around them"`
 	Replace   bool    `opt:"replace" is:"replace DIR as a whole where it is not empty"`
 	Rehearsal bool    `opt:"rehearsal"`
-	Order     string  `opt:"order" in:"best|original" is:"in which order each zone burns, a <WORD>: best, or original (the program's own)"`
+	plotOptions
+	Order string `opt:"order" in:"best|original" is:"in which order each zone burns, a <WORD>: best, or original (the program's own)"`
 }
 
 // checkBench refuses what a bench cannot do.
@@ -48,6 +52,9 @@ func (o *splitOptions) run(s *session, args []string) error {
 	if o.Burns != "" && o.Order == "original" {
 		return usagef("leave --order out", "--burns says what is burned first, and --order original keeps the program's order")
 	}
+	if err := o.check(o.Rehearsal); err != nil {
+		return err
+	}
 	r, err := s.prepare(&o.options, job.AllLenses, name)
 	if err != nil {
 		return err
@@ -58,24 +65,53 @@ func (o *splitOptions) run(s *session, args []string) error {
 	if err := o.readBurns(r, name); err != nil {
 		return err
 	}
-	if err := r.read(s.files.OpenTwice, name); err != nil {
+	if err := r.read(s.files.OpenTwice, name, o.Plot); err != nil {
 		return err
 	}
 	r.program.KeepDigest()
-	if err := files.CheckBeside(o.Dir, o.Summary); err != nil {
-		return err
+	for _, beside := range []string{o.Summary, o.Plot} {
+		if err := files.CheckBeside(o.Dir, beside); err != nil {
+			return err
+		}
 	}
 	dir, err := s.files.CreateFolder(o.Dir, o.Replace)
 	if err != nil {
 		return err
 	}
 	plan, unchecked, err := o.divide(r, name, dir.Build)
+	if failed := o.draw(r, name, dir, err); failed != nil {
+		return failed
+	}
 	err = r.finish("split", name, err, func(g *say.Figures) { g.Split(r.job, plan, unchecked) }, dir)
 	if err != nil {
 		return err
 	}
 	s.say.Split(r.job, plan, o.Follow, dir.Name, unchecked)
+	s.say.Made("picture", o.Plot)
 	return nil
+}
+
+// draw draws the zones as they are proved; or the program, where dividing it was refused.
+func (o *splitOptions) draw(r *run, name string, dir *files.Folder, err error) error {
+	if o.Plot == "" {
+		return nil
+	}
+	if err != nil {
+		return r.drawRefused(o.Plot, name, err)
+	}
+	f, err := job.ReadFolder(r.open, dir.Build)
+	if err != nil {
+		return err
+	}
+	c := say.Check{Job: r.job, Name: dir.Name, Original: name, Zones: f.Set}
+	if _, err = r.program.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	var t *trace.Trace
+	if c.Set, t, err = r.job.VerifySetTraced(r.open, f, r.program, name); err != nil {
+		return err
+	}
+	return r.draw(o.Plot, report.ByZone, c.Drawn(t))
 }
 
 // readBurns reads the rules about burns, where there are any.

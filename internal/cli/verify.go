@@ -1,15 +1,37 @@
 package cli
 
-type verifyOptions struct{ checkOptions }
+import "sagitta/internal/report"
+
+type verifyOptions struct {
+	checkOptions
+	plotOptions
+}
 
 func (o *verifyOptions) run(s *session, args []string) error {
-	c, err := o.check(s, args[0])
+	if err := o.plotOptions.check(o.Rehearsal); err != nil {
+		return err
+	}
+	var more []string
+	if o.Plot != "" {
+		more = []string{o.Plot}
+	}
+	c, err := o.checkOptions.check(s, args[0], more...)
 	if err != nil {
 		return err
+	}
+	if o.Plot != "" && c.err == nil {
+		by := report.ByDefocus
+		if c.Zones != nil {
+			by = report.ByZone
+		}
+		if err := c.draw(o.Plot, by, c.Drawn(c.trace)); err != nil {
+			return err
+		}
 	}
 	if err := c.end("verify"); err != nil {
 		return err
 	}
+	s.say.Made("picture", o.Plot)
 	return held(c)
 }
 

@@ -30,7 +30,7 @@ const (
 var beside = []string{listFile, surfaceFile, keepOutFile, set.PiecesFile, "sheet.txt", "zones.geojson"}
 
 // ofFiles are the options that name files, of which the folder holds what they say.
-var ofFiles = []string{"surface", "lens", "machine", "keep-out", "output", "replace", "summary", "burns"}
+var ofFiles = []string{"surface", "lens", "machine", "keep-out", "output", "replace", "summary", "plot", "burns"}
 
 // Folder is a folder of zones, and what it holds to be judged by.
 type Folder struct {

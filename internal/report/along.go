@@ -21,6 +21,8 @@ const (
 	windowHigh  = 6 * vg.Centimeter
 	defocusHigh = 3 * vg.Centimeter
 	rateHigh    = 3.2 * vg.Centimeter
+	// longestProgram is how long the name of a program is at most that is written out.
+	longestProgram = 80
 	// linesHigh is room for the numbers of lines.
 	linesHigh = vg.Length(12)
 )
@@ -98,6 +100,9 @@ func (a *along) plots(wide vg.Length) []*plot.Plot {
 		p.Y.Tick.Marker = evenTicks{6}
 	}
 	rate.Y.Tick.Marker = evenTicks{4}
+	if a.fastest() == 0 {
+		rate.Y.Tick.Marker = plot.ConstantTicks{{Value: 0, Label: "0"}}
+	}
 	window.HideX()
 	defocus.HideX()
 	unit, per := timeUnit(a.seconds())
@@ -229,7 +234,11 @@ func (a *along) rate() {
 }
 
 // slow reports whether a burn of the column is slowed.
-func (c *column) slow() bool { return c.burns && c.slowed < 1-1e-9 }
+func (c *column) slow() bool { return c.burns && c.slowed < leastSlowed }
+
+// leastSlowed is the share of a feed from which on a burn counts as slowed: where F counts
+// the way of Z as well, any burn that Z moves in is a little slower.
+const leastSlowed = 0.995
 
 // notes say what is drawn.
 func (a *along) notes(n *notes) {
@@ -328,17 +337,18 @@ func (a *along) waits() {
 func (a *along) lines() {
 	style := beside(labelSize)
 	style.YAlign = draw.YBottom
-	end := a.c.Min.X - 1
+	end, last := a.c.Min.X-1, -1
 	per := a.seconds() / float64(len(a.cols))
 	for k, c := range a.cols {
 		text := fmt.Sprintf("line %d", c.line)
 		x := a.x(float64(k) * per)
 		wide := style.Width(text)
-		if c.line == 0 || x < end || x+wide > a.c.Max.X+4 {
+		if c.line == 0 || c.line == last || x < end || x+wide > a.c.Max.X+4 {
 			continue
 		}
 		a.c.StrokeLine2(borderStyle, x, a.c.Max.Y, x, a.c.Max.Y+3)
 		a.c.FillText(style, vg.Point{X: x + 1.5, Y: a.c.Max.Y + 2}, text)
+		last = c.line
 		end = x + max(wide*1.6, 2*vg.Centimeter)
 	}
 	if len(a.Programs) < 2 {
@@ -353,8 +363,8 @@ func (a *along) lines() {
 		if !a.within(p.Seconds) || !a.within(until) || !(room >= 8) {
 			continue
 		}
-		text := fitted(phrase.Printable(p.Name), style, room)
-		if len([]rune(text)) < 4 {
+		text := phrase.Printable(p.Name)
+		if len(text) > longestProgram || style.Width(text) > room {
 			text = fmt.Sprint(k + 1)
 		}
 		a.c.FillText(style, vg.Point{X: x, Y: a.c.Max.Y - labelSize - 4}, text)

@@ -5,6 +5,7 @@ import (
 	"image/color"
 	"math"
 
+	"github.com/paulmach/orb/planar"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
@@ -55,7 +56,7 @@ func cased(core color.Color, dash ...vg.Length) []draw.LineStyle {
 func (o *Over) groups() groups {
 	switch o.By {
 	case ByZone:
-		return byZone(o.Trace.Programs)
+		return byZone(o.Trace.Programs, &o.Trace.Above)
 	case ByC:
 		return byC(&o.Trace.Above)
 	}
@@ -84,16 +85,28 @@ func (o *Over) groups() groups {
 // tones are colours that are told apart on a light map, neighbours in grey as well.
 var tones = []color.NRGBA{{0, 90, 150, 255}, {200, 110, 20, 255}, {20, 20, 20, 255}, {0, 150, 110, 255}, {110, 20, 90, 255}}
 
-// tone is how group k of several is drawn: colours and dashes do not come round together.
-func tone(k int) group {
-	colour := tones[k%len(tones)]
-	return group{lines: []draw.LineStyle{{Color: colour, Width: 1.2, Dashes: dashes[k%(len(dashes)-1)]}}, fill: colour}
-}
-
-func byZone(programs []trace.Program) groups {
+// byZone tells programs apart by colour and by dashes: those that burn the most have the
+// plainest, for much of what they burn is small.
+func byZone(programs []trace.Program, above *trace.Above) groups {
+	burned := make([]float64, len(programs))
+	for _, s := range above.Strokes {
+		if s.Program >= 0 && s.Program < len(programs) {
+			burned[s.Program] += finiteOr0(planar.Length(s.Points))
+		}
+	}
+	rank := make([]int, len(programs))
+	for k := range rank {
+		for i := range burned {
+			if burned[i] > burned[k] || burned[i] == burned[k] && i < k {
+				rank[k]++
+			}
+		}
+	}
 	var all []group
 	for k, p := range programs {
-		g := tone(k)
+		colour := tones[k%len(tones)]
+		// As many dashes as do not come round together with the colours.
+		g := group{lines: []draw.LineStyle{{Color: colour, Width: 1.2, Dashes: dashes[rank[k]%(len(dashes)-1)]}}, fill: colour}
 		g.name = fmt.Sprintf("zone %d", k+1)
 		g.text = fmt.Sprintf("zone %d: %s, focus at %s mm over the datum", k+1, phrase.Printable(p.Name), phrase.Offset(p.FocusMM))
 		if p.Lens != "" {

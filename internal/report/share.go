@@ -30,8 +30,10 @@ func (j *Job) Shares(width Width) (*Picture, error) {
 		}
 		return fmt.Sprintf("%s%s %% of %s m within the depth", what, percent(s.Within, s.Total), phrase.Short(s.Total/1000))
 	}
-	n.say(barSample(afterStyle, true), says("now: ", after))
-	if before != nil {
+	if before == nil {
+		n.say(barSample(afterStyle, true), says("", after))
+	} else {
+		n.say(barSample(afterStyle, true), says("now: ", after))
 		n.say(barSample(beforeStyle, false), says("before, as the original would run flat with the focus set at the datum: ", before))
 	}
 	n.say(sampleLine(limitStyle), "the limits of the usable depth; minus is nearer the lens; the outermost bars have all beyond as well")
@@ -59,8 +61,9 @@ func (j *Job) Shares(width Width) (*Picture, error) {
 
 // percent is a part of a whole, which is all only where nothing is missing.
 func percent(part, whole float64) string {
+	const rounding = 1e-6 // of sums of many lengths
 	switch p := 100 * part / whole; {
-	case part < whole && p > 99.9:
+	case part < whole*(1-rounding) && p > 99.9:
 		return "99.9"
 	case part > 0 && p < 0.1:
 		return "less than 0.1"

@@ -50,6 +50,15 @@ func (o *Output) Write(b []byte) (int, error) {
 	return n, writing(o.label(), err)
 }
 
+// ReadAt reads what was written so far.
+func (o *Output) ReadAt(b []byte, at int64) (int, error) {
+	n, err := o.file.ReadAt(b, at)
+	if err != nil && err != io.EOF {
+		err = diag.IOError(err)
+	}
+	return n, err
+}
+
 func (o *Output) label() string { return streamOr(o.name) }
 
 func (o *Output) turn() int {
