@@ -146,7 +146,7 @@ func colours(scale []color.Color, low, high float64) palette.ColorMap {
 
 // light is a scale under lines that are to be read: in the same order, nearer white.
 func light(scale []color.Color) (lighter []color.Color) {
-	const left = 0.42 // of the distance from white
+	const left = 0.36 // of the distance from white
 	for _, c := range scale {
 		n := c.(color.NRGBA)
 		for _, v := range []*uint8{&n.R, &n.G, &n.B} {
