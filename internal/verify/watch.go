@@ -127,13 +127,18 @@ func (s *Seen) extents(j *Judge) {
 		s.C0 = s.C1
 		known.Height, known.Defocus, known.Spent = unknown, unknown, unknown
 	}
-	*sp = extremes.Below{C0: s.C0 - d, C1: s.C1 - d, Watch: true, Closely: true, Uneven: j.f.Uneven()}
+	*sp = extremes.Below{C0: s.C0 - d, C1: s.C1 - d, Watch: true, Uneven: j.f.Uneven()}
 	sp.Focus.Begin(known.Defocus.Lo, known.Defocus.Hi)
 	sp.Spent.Begin(known.Spent.Lo, known.Spent.Hi)
 	sp.Height.Begin(known.Height.Lo, known.Height.Hi)
-	found := j.f.Along(sp, s.M, s.Unknown)
-	if s.Middle, s.Within = sp.Middle, sp.Within; s.Unknown {
+	found := false
+	if s.Unknown {
+		found = j.f.Along(sp, s.M, true)
 		s.Middle, s.Within = sp.Height.Lo, 0
+	} else {
+		sp.Middle, sp.Within = j.sp.Middle, j.sp.Within // the judge has looked there
+		found = j.f.Again(sp, s.M)
+		s.Middle, s.Within = sp.Middle, sp.Within
 	}
 	if sp.Uneven {
 		at := s.M.XY(0.5)

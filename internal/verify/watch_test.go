@@ -8,6 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/machine/drawn"
 	"sagitta/internal/surface"
@@ -160,6 +161,9 @@ func TestWatchedAlone(t *testing.T) {
 		opt := options(p, 0.4, 0.7)
 		opt.Machine = job.Config()
 		opt.ZRate, opt.DefocusMM, opt.OutsideHold = rapid.SampledFrom([]float64{0, 5}).Draw(t, "z rate"), rapid.SampledFrom([]float64{0, 0.3}).Draw(t, "defocus"), true
+		if rapid.Bool().Draw(t, "by hand") {
+			opt.ZMoves = bench.ByHand // the wanted defocus, too
+		}
 		var known [][3]Known
 		d := &diary{}
 		if rapid.Bool().Draw(t, "knows") {

@@ -19,7 +19,7 @@ const (
 	// travelPart in mm is what a part of a travel is at least.
 	travelPart = 5
 	// unseen is by how much more of the depth no picture shows.
-	unseen = 1.0 / 100
+	unseen = 1.0 / 64
 	// roundness is how far the parts of an arc may leave it, in parts of what is burned, and
 	// roundest the same in mm.
 	roundness, roundest = 1.0 / 2000, 0.02

@@ -419,3 +419,49 @@ func TestTextIsPrintable(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 }
+
+// The parts of a move have its extremes between them, to the last bit, wherever they are.
+func TestPartsHaveTheExtremes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		w := &walker{r: rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 2)), less: rapid.Bool().Draw(t, "less sure")}
+		k := NewKeeper(false)
+		k.Begin(Program{Near: 1, Far: 1})
+		n, a := 0, all{c: Empty(), height: Empty(), defocus: Empty(), box: newBox(), slowed: 1, worst: -1}
+		for n < 3 {
+			if s := w.step(); s.LengthMM > 100 && !s.NoHeight {
+				n++
+				a.take(s, &k.depth)
+				k.Take(s)
+			}
+		}
+		height, defocus := Empty(), Empty()
+		tr := k.Trace()
+		for _, s := range tr.Stretches {
+			if s.Burns {
+				height.Join(s.Height)
+				defocus.Join(s.Defocus)
+			}
+		}
+		if height != a.height || defocus != a.defocus {
+			t.Fatalf("heights %v and defocus %v, want %v and %v", height, defocus, a.height, a.defocus)
+		}
+	})
+}
+
+// Long strokes are few, and have many points: cells take their place as well.
+func TestManyPointsAreCells(t *testing.T) {
+	var a above
+	a.bounds, a.moved = newBox(), newBox()
+	at := orb.Point{}
+	for i := range mostPoints + mostPoints/10 {
+		to := orb.Point{float64(i % 2), float64(i) / 100}
+		a.burn(&ink{from: at, to: to, line: i + 1})
+		at = to
+		if n := len(a.strokes); a.cells == nil && n > mostStrokes/10 {
+			t.Fatalf("%d strokes", n)
+		}
+	}
+	if a.cells == nil || a.points < mostPoints {
+		t.Errorf("%d points, cells %v", a.points, a.cells != nil)
+	}
+}

@@ -40,23 +40,25 @@ func (f *Field) Along(sp *Below, m *machine.Move, end bool) bool {
 	if !end && f.settled(sp, m) {
 		return false
 	}
+	f.search(sp, m, end)
+	return true
+}
+
+// search fills sp as Along does, with all that is of interest.
+func (f *Field) search(sp *Below, m *machine.Move, end bool) {
 	w := sweep{f: f, sp: sp, m: m, curve: curvature(m)}
 	from := 0.0
 	if end {
 		from = 1
 	}
 	w.part(from, 1)
-	return true
 }
 
 // settled reports whether nothing along a move can be of interest, by the height at
 // its middle and the steepest slope there is: so it is of most lines of a raster, and
 // to search them all would be a fifth of a proof.
 func (f *Field) settled(sp *Below, m *machine.Move) bool {
-	at, r := m.XY(0.5), m.Length/2
-	if m.Kind == machine.Arc {
-		r = (max(m.R0, m.R1)*math.Abs(m.Sweep) + math.Abs(m.R1-m.R0)) / 2
-	}
+	at, r := m.XY(0.5), half(m)
 	x, y := f.at.Local(at[0], at[1])
 	if f.slopes == nil {
 		f.measure()
@@ -68,20 +70,25 @@ func (f *Field) settled(sp *Below, m *machine.Move) bool {
 	if inside && where == surface.On && off == off {
 		sp.Within = off
 	}
-	if sp.Closely && !sp.settled(h, off) {
-		slope, _ = f.around(x-r, y-r, x+r, y+r)
-		off = slope * r
-		sp.Within = min(sp.Within, off)
-	}
 	lo, hi := min(sp.C0, sp.C1)-h-off, max(sp.C0, sp.C1)-h+off
-	if !inside || where != surface.On || !sp.settled(h, off) {
+	switch {
+	case !inside || where != surface.On:
 		return false
-	}
-	if !sp.Uneven {
+	case !sp.Height.settled(h-off, h+off) || !sp.Focus.settled(lo, hi):
+		return false
+	case !sp.Uneven:
 		return true
 	}
 	sp.Spent.less = f.lessIn(x-r, y-r, x+r, y+r)
 	return sp.Spent.settled(lo, hi)
+}
+
+// half bounds how far in mm a move goes from its middle.
+func half(m *machine.Move) float64 {
+	if m.Kind == machine.Arc {
+		return (max(m.R0, m.R1)*math.Abs(m.Sweep) + math.Abs(m.R1-m.R0)) / 2
+	}
+	return m.Length / 2
 }
 
 // curvature bounds the second derivative of the place on a move by its fraction, in

@@ -76,9 +76,6 @@ type Below struct {
 	// it at most, +Inf where that is not bounded; only where more than its end is asked for.
 	Middle, Within float64
 
-	// Closely asks for a closer look at the slopes about a move before it is searched.
-	Closely bool
-
 	// Watch asks for places off the surface and over holes.
 	Watch bool
 	// Off is the farthest distance beyond the edge in mm, and OffAt where.
@@ -87,11 +84,6 @@ type Below struct {
 	// point has no length), and OverAt where the first was met.
 	Over, OverAt float64
 	Holes        bool
-}
-
-// settled reports whether nothing is of interest in heights that leave one by so much.
-func (sp *Below) settled(h, off float64) bool {
-	return sp.Height.settled(h-off, h+off) && sp.Focus.settled(min(sp.C0, sp.C1)-h-off, max(sp.C0, sp.C1)-h+off)
 }
 
 // c gives the correction at a fraction.

@@ -19,6 +19,8 @@ type Field struct {
 	// nil before they are asked for. steep is the steepest.
 	slopes [][2]float64
 	steep  float64
+	// bends bound its second derivatives in the cells, in 1/mm; nil before they are asked for.
+	bends []float64
 	// less is by how much a depth is less in each cell, nil where it is the same in all of
 	// them, and mostLess the greatest.
 	less     []float64
