@@ -131,7 +131,7 @@ const (
 	titleSize = vg.Length(11)
 	titleLine = vg.Length(14)
 	// titleLines is how many lines of a title are shown.
-	titleLines = 3
+	titleLines = 7
 )
 
 // drawTitle writes the lines of a title from the top of a canvas.

@@ -16,7 +16,8 @@ type Job struct {
 	// Title is the picture's, and Verdict a sentence below it.
 	Title, Verdict string
 	Placed         *surface.Placed
-	// Touched are the places that were measured, where that is worth showing.
+	// Touched are the places that were measured, in the surface's own coordinates, where that
+	// is worth showing.
 	Touched []surface.Point
 	Boxes   []surface.Box
 	// Datum is where heights count from, nil where that is the surface's zero, and Focus
@@ -60,6 +61,11 @@ func (j *Job) stock() (outline orb.LineString) {
 	s := j.Placed.Surface()
 	x, y := s.X(), s.Y()
 	y0, y1 := y[0], y[len(y)-1]
+	if turn := s.Header().WrapsYMM; turn > 0 {
+		// It is laid out to as many turns before its own as after it.
+		y0 += math.Round(((y1-y0)/turn-1)/2) * turn
+		y1 = y0 + turn
+	}
 	for _, q := range [...][2]float64{{x[0], y0}, {x[len(x)-1], y0}, {x[len(x)-1], y1}, {x[0], y1}, {x[0], y0}} {
 		px, py := j.Placed.Program(q[0], q[1])
 		outline = append(outline, orb.Point{px, py})

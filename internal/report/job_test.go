@@ -10,6 +10,7 @@ import (
 	"io"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -383,6 +384,16 @@ func TestFigure(t *testing.T) {
 	see(t, p)
 	if err := p.Write(io.Discard, "pdf"); err == nil {
 		t.Error("a kind of picture that does not exist is written")
+	}
+}
+
+// Of a surface that repeats the turn that was measured is outlined, and places of it lie there.
+func TestOneTurnIsOutlined(t *testing.T) {
+	j := threeLines(t)
+	j.Placed = placed(t, 140, rising)
+	want := orb.LineString{{0, 0}, {200, 0}, {200, 140}, {0, 140}, {0, 0}}
+	if got := j.stock(); !slices.EqualFunc(got, want, func(a, b orb.Point) bool { return math.Hypot(a[0]-b[0], a[1]-b[1]) < 1e-6 }) {
+		t.Errorf("%v", got)
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/planar"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
@@ -96,13 +97,32 @@ func hatch(r vg.Rectangle) (lines [][]vg.Point) {
 	return lines
 }
 
-// travels draws the ways between burns.
+// travels draws the ways between burns, unless there are so many that nothing else would be
+// seen.
 func (p *panel) travels() {
-	var lines [][]vg.Point
-	for _, way := range p.m.Over.Trace.Above.Travels {
-		lines = append(lines, p.line(way))
+	if p.m.Over.shows() {
+		var lines [][]vg.Point
+		for _, way := range p.m.Over.Trace.Above.Travels {
+			lines = append(lines, p.line(way))
+		}
+		p.stroke(travelStyle, lines)
 	}
-	p.stroke(travelStyle, lines)
+}
+
+// mostTravels is how many times travels may lead across all that is burned and be drawn.
+const mostTravels = 80
+
+// shows reports whether travels are drawn.
+func (o *Over) shows() bool {
+	if len(o.Trace.Above.Travels) == 0 {
+		return false
+	}
+	b := o.Trace.Travels
+	across, long := max(b.Max[0]-b.Min[0], b.Max[1]-b.Min[1]), 0.0
+	for _, way := range o.Trace.Above.Travels {
+		long += finiteOr0(planar.Length(way))
+	}
+	return !(long > mostTravels*across)
 }
 
 // line is where places are drawn, up to the first that is none.
@@ -183,7 +203,7 @@ func (o *Over) notes(n *notes) {
 	if o.Focus != nil {
 		n.say(focusMark.sample, "the focus is set on the stock here")
 	}
-	if len(o.Trace.Above.Travels) > 0 {
+	if o.shows() {
 		n.say(onSheet(sampleLine(travelStyle)), "travels, the beam off")
 	}
 	if len(o.Boxes) > 0 {

@@ -12,7 +12,7 @@ func (s *Surface) Points() []Point {
 	for k, z := range s.z {
 		i, j := k%len(s.x), k/len(s.x)
 		line := 0
-		if s.source.Rows != nil {
+		if j < len(s.source.Rows) { // one that is laid out to many turns has more
 			line = s.source.Rows[j]
 		}
 		if z == z {

@@ -26,7 +26,7 @@ func (c *Check) Picture(t *trace.Trace) *report.Job {
 	if at, _, ok := c.Job.DatumXY(); ok {
 		j.Datum = &at
 	}
-	if points := c.Job.Placed.Surface().Points(); len(points) <= mostMeasured {
+	if points := c.Job.Measured().Points(); len(points) <= mostMeasured {
 		j.Touched = points
 	}
 	if p := c.Setting.Point; p != nil {
@@ -39,8 +39,10 @@ func (c *Check) Picture(t *trace.Trace) *report.Job {
 func (c *Check) Drawn(t *trace.Trace) *report.Job {
 	j := c.Picture(t)
 	v := (&Reported{Check: c}).verdict()
-	if j.Verdict = v.Text; !v.Holds {
-		j.Verdict = "DOES NOT HOLD: " + v.Text
+	// The sheet is not beside it, nor what the page has below.
+	j.Verdict = strings.NewReplacer(" as on the sheet", "", " as said below", "").Replace(v.Text)
+	if !v.Holds {
+		j.Verdict = "DOES NOT HOLD: " + j.Verdict
 	}
 	return j
 }
