@@ -39,6 +39,11 @@ func main() {
 // release builds the source at root for each system. Nothing is written unless all of it
 // is there to be written.
 func release(root, out string, systems []string) error {
+	for _, system := range systems {
+		if goos, goarch, _ := strings.Cut(system, "/"); goos == "" || goarch == "" {
+			return fmt.Errorf("%q: wants an operating system and a processor, such as linux/amd64", system)
+		}
+	}
 	made := map[string][]byte{}
 	var names []string
 	for _, system := range systems {

@@ -98,6 +98,19 @@ func TestWhen(t *testing.T) {
 	}
 }
 
+// What is no system is told before anything is built, and nothing is written.
+func TestNoSystem(t *testing.T) {
+	for _, wrong := range []string{"", "linux", "/amd64", "linux/"} {
+		out := filepath.Join(t.TempDir(), "out")
+		if err := release(t.TempDir(), out, []string{runtime.GOOS + "/" + runtime.GOARCH, wrong}); err == nil || !strings.Contains(err.Error(), "wants an operating system") {
+			t.Errorf("%q: %v", wrong, err)
+		}
+		if _, err := os.Stat(out); err == nil {
+			t.Errorf("%q: there is %s", wrong, out)
+		}
+	}
+}
+
 // The same source gives the same bytes wherever it lies and whatever the environment says,
 // and they are all that an operator needs: a tool that runs, with its papers.
 func TestSameBytes(t *testing.T) {
