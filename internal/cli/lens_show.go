@@ -39,7 +39,7 @@ func (o *showOptions) run(s *session, names []string) error {
 	}
 	var picture bytes.Buffer
 	if o.Plot != "" {
-		if err := report.LensPlot(&picture, plotFormat(o.Plot), curves(lenses)); err != nil {
+		if err := report.LensPlot(&picture, plotFormat(o.Plot), say.Curves(lenses)); err != nil {
 			return err
 		}
 	}
@@ -56,20 +56,6 @@ func (o *showOptions) run(s *session, names []string) error {
 		}
 	}
 	return nil
-}
-
-// curves are what is drawn of lenses.
-func curves(lenses []*record.Lens) []report.LensCurve {
-	var out []report.LensCurve
-	for _, l := range lenses {
-		c := report.LensCurve{Name: l.Name}
-		c.Waist, c.Rayleigh, _ = l.Beam()
-		if d, ok := l.Depth(); ok {
-			c.Near, c.Far, c.Assumed = d.Near, d.Far, d.Assumed
-		}
-		out = append(out, c)
-	}
-	return out
 }
 
 // detailOptions say what the smallest detail of a job is.

@@ -48,7 +48,7 @@ func (o *reportOptions) page(c *checked) ([]files.Made, error) {
 	if err != nil {
 		return nil, err
 	}
-	with := say.Reported{Check: &c.Check, Options: g.Options, Assumed: c.assumed, Maker: maker, Figures: text}
+	with := say.Reported{Check: &c.Check, Trace: c.trace, Options: g.Options, Assumed: c.assumed, Maker: maker, Figures: text}
 	for _, word := range c.session.args {
 		with.Command += " " + say.Quote(word)
 	}
@@ -61,11 +61,15 @@ func (o *reportOptions) page(c *checked) ([]files.Made, error) {
 			return nil, err
 		}
 	}
-	var page bytes.Buffer
-	if err := with.Page().Write(&page); err != nil {
+	page, err := with.Page()
+	if err != nil {
 		return nil, err
 	}
-	return c.files.Make(files.Result{Name: o.Out, Text: page.Bytes()})
+	var html bytes.Buffer
+	if err := page.Write(&html); err != nil {
+		return nil, err
+	}
+	return c.files.Make(files.Result{Name: o.Out, Text: html.Bytes()})
 }
 
 // files are what was read, with their digests.

@@ -18,6 +18,7 @@ import (
 // Reported is a check that a page is made of.
 type Reported struct {
 	*Check
+	// Trace is that of its path.
 	Trace *trace.Trace
 	// Assumed is what was said of it while it was made ready.
 	Assumed []string
@@ -32,7 +33,7 @@ type Reported struct {
 }
 
 // Page is the page of it.
-func (r *Reported) Page() *page.Page {
+func (r *Reported) Page() (*page.Page, error) {
 	p := &page.Page{Job: filepath.Base(r.Name), Verdict: r.verdict(), Caution: setup.Caution + " This page certifies nothing.",
 		Assumed: r.assumptions(), Notes: r.notes(), Trace: r.Trace, Files: r.Files, Command: r.Command, Maker: r.Maker, Figures: r.Figures,
 		Height: func(x, y float64) (float64, bool) {
@@ -53,7 +54,10 @@ func (r *Reported) Page() *page.Page {
 		p.Known = r.Setting.Say()[len(p.Setting):]
 	}
 	r.addSheet(p)
-	return p
+	if r.Trace == nil {
+		return p, nil
+	}
+	return p, r.draw(p)
 }
 
 // mostPages is how many pages of a sheet are on a page: as many as are printed at once.
@@ -167,7 +171,7 @@ func (r *Reported) notes() (list []string) {
 	if r.Zones == nil {
 		instead = nearest(r.Program.Nearest, "", "")
 	}
-	list = append(strings.Split(depths(r.Job.Lenses, focus.Checking), "\n"), texts.Lines("head", of{"Head": &r.Job.Head, "Instead": instead})...)
+	list = append(list, texts.Lines("head", of{"Head": &r.Job.Head, "Instead": instead})...)
 	if r.Zones == nil {
 		list = append(list, burns(r.Program.Burns, r.Program.BurnLengthMM, r.Program.Lowest, r.Program.Highest))
 		list = append(list, r.Program.Notes...)

@@ -71,7 +71,7 @@ func (p *Page) pathData() ([]byte, error) {
 // stretchColumns are the stretches; kind is 1 for one that burns, 2 that travels, 3 both.
 func stretchColumns(list []trace.Stretch) columns {
 	c := columns{
-		"program": by(0), "line": by(0), "last": by(0), "worst": by(0), "original": by(0), "kind": by(0), "at": by(3), "until": by(3),
+		"program": by(0), "line": by(0), "last": by(0), "worst": by(0), "original": by(0), "kind": by(0), "at": by(5), "until": by(5),
 		"c_from": by(4), "c_to": by(4), "c_lo": by(4), "c_hi": by(4), "h_lo": by(4), "h_hi": by(4), "d_lo": by(4), "d_hi": by(4),
 		"less": by(4), "rate": by(1), "slowed": by(3), "burn": by(3),
 	}

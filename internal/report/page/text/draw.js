@@ -60,7 +60,7 @@ const drawAxes = (svg, low, high, top, rate) => {
     make(svg, "path", { class: "grid", d: `M${plot.left} ${fast(v)}H${right}` });
     make(svg, "text", { x: plot.left - 6, y: fast(v) + 4, "text-anchor": "end" }, fixed(v, decimalsOf(stepZ)));
   }
-  make(svg, "text", { x: 2, y: plot.split + 22 }, "rate of Z, mm/min" + (rate > 0 ? `, at most ${fixed(rate, 0)}` : ""));
+  make(svg, "text", { x: 2, y: plot.split + 22 }, "rate of Z, mm/min" + (rate > 0 ? ` (the machine has ${fixed(rate, 0)})` : ""));
   const most = Math.max(2, Math.floor((plot.width - plot.left) / (narrow ? 80 : 100)));
   const time = view.by === "time", stepX = stepOf(view.from, view.to, most, time ? SECONDS : [1, 2, 5, 10]);
   for (const v of ticks(view.from, view.to, stepX)) {
@@ -80,8 +80,11 @@ const drawPath = () => {
   for (const key of ["width", "height"]) svg.setAttribute(key, plot[key]);
   svg.setAttribute("aria-hidden", "true");
   const [first, last] = shown(), [low, high] = extent(first, last);
-  let top = path.z_rate_mm_min;
-  for (const r of stretches.rate) top = Math.max(top, r);
+  // Of travels, which may go as fast as Z does, no more is shown than of burns.
+  let top = 0;
+  stretches.rate.forEach((r, s) => { if (stretches.kind[s] === BURNS) top = Math.max(top, r); });
+  if (top === 0) for (const r of stretches.rate) top = Math.max(top, r);
+  if (path.z_rate_mm_min < 3 * top) top = Math.max(top, path.z_rate_mm_min);
   const axes = drawAxes(svg, low, high, top > 0 ? top * 1.08 : 1, path.z_rate_mm_min);
   const defs = make(svg, "defs", {}), clip = make(defs, "clipPath", { id: "inside" });
   make(clip, "rect", { x: plot.left, y: plot.top, width: axes.right - plot.left, height: axes.floor - plot.top });
@@ -121,7 +124,7 @@ const drawPath = () => {
     const part = `${drawn === s - 1 ? "L" : "M"}${f(x0)} ${f(axes.up(stretches.c_from[s]))}L${f(x1)} ${f(axes.up(stretches.c_to[s]))}`;
     if (burns(s)) { c += part; drawn = s; } else idle += part.replace(/^L/, "M");
     if (stretches.last[s] > stretches.line[s] && stretches.c_hi[s] > stretches.c_lo[s]) spread += `M${f(x0)} ${f(axes.up(stretches.c_lo[s]))}H${f(x1)}V${f(axes.up(stretches.c_hi[s]))}H${f(x0)}Z`;
-    if (stretches.rate[s] > 0) rate += `M${f(x0)} ${f(axes.floor)}V${f(axes.fast(stretches.rate[s]))}H${f(Math.max(x1, x0 + 0.6))}V${f(axes.floor)}Z`;
+    if (stretches.rate[s] > 0) rate += `M${f(x0)} ${f(axes.floor)}V${f(Math.max(axes.ceiling, axes.fast(stretches.rate[s])))}H${f(Math.max(x1, x0 + 0.6))}V${f(axes.floor)}Z`;
   }
   make(inside, "path", { class: "window", d: bands });
   make(inside, "path", { class: "stock", d: stock });
@@ -129,7 +132,7 @@ const drawPath = () => {
   make(inside, "path", { class: "c travel", d: idle });
   make(inside, "path", { class: "c", d: c });
   make(inside, "path", { class: "rate", d: rate });
-  if (path.z_rate_mm_min > 0) make(inside, "path", { class: "limit", d: `M${plot.left} ${axes.fast(path.z_rate_mm_min)}H${axes.right}` });
+  if (path.z_rate_mm_min > 0 && axes.fast(path.z_rate_mm_min) >= axes.ceiling) make(inside, "path", { class: "limit", d: `M${plot.left} ${axes.fast(path.z_rate_mm_min)}H${axes.right}` });
   path.programs.forEach((p, k) => {
     const s = stretches.program.indexOf(k);
     if (k > 0 && s > 0) make(inside, "path", { class: "zone", d: `M${f(across(layout().from[s]))} ${plot.top}V${axes.floor}` });
