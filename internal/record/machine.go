@@ -29,7 +29,11 @@ type Machine struct {
 	FocusSettingMM    *float64   `toml:"focus_setting_mm" in:"[0,)" as:"0.1" is:"standard uncertainty of setting the focus by hand; unset: none"`
 	RapidMMMin        float64    `toml:"rapid_mm_min" in:"(0,)" as:"6000" is:"speed of G0"`
 	RapidsStraight    bool       `toml:"rapids_straight" as:"false" is:"whether G0 goes straight; false: each axis at its own rate"`
-	AccelMMS2         *float64   `toml:"accel_mm_s2" in:"(0,)" as:"500" is:"acceleration of X and of Y: how far burns are run into at a seam; unset: not known"`
+	AccelMMS2         *float64   `toml:"accel_mm_s2" in:"(0,)" as:"500" is:"acceleration of X and of Y: how far burns are run into at a seam, and how long programs take; unset: not known"`
+	ZAccelMMS2        *float64   `toml:"z_accel_mm_s2" in:"(0,)" as:"50" is:"acceleration of Z, for times; unset: nothing limits it"`
+	CornerMM          *float64   `toml:"corner_mm" in:"(0,)" as:"0.01" is:"how near to a corner the circle stays at whose speed the controller passes it; unset: 0.01 where accel_mm_s2 is known"`
+	SpeedStepMMS      *float64   `toml:"speed_step_mm_s" in:"(0,)" as:"10" is:"change of speed that X and Y each take at once at a corner; counts instead of corner_mm"`
+	ZSpeedStepMMS     *float64   `toml:"z_speed_step_mm_s" in:"(0,)" as:"0.4" is:"the same of Z"`
 	StopsAtBeam       bool       `toml:"stops_at_beam" as:"true" is:"whether the controller stops at a word that puts the beam on or off"`
 	FeedCountsZ       bool       `toml:"feed_counts_z" as:"false" is:"whether F is the speed along X, Y and Z together, not over XY alone"`
 	FeedMaxMMMin      *float64   `toml:"feed_max_mm_min" in:"(0,)" as:"12000" is:"greatest F that is written; unset: no limit"`

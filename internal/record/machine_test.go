@@ -25,6 +25,10 @@ focus_setting_mm = 0.1
 rapid_mm_min = 5000
 rapids_straight = true
 accel_mm_s2 = 400
+z_accel_mm_s2 = 50
+corner_mm = 0.01
+speed_step_mm_s = 10
+z_speed_step_mm_s = 0.4
 stops_at_beam = true
 feed_counts_z = false
 feed_max_mm_min = 12000
@@ -57,7 +61,7 @@ func TestReadMachine(t *testing.T) {
 	}
 	want := &Machine{Units: "in", ZAxis: "W", ZPlus: "toward", ZMoves: "beam-off", ZMinMM: new(-20.0), ZMaxMM: new(40.0),
 		ZRateMMMin: new(600.0), ZResolutionMM: new(0.001), ZBacklashMM: new(0.02), ZStepMM: new(0.05), FocusSettingMM: new(0.1),
-		RapidMMMin: 5000, RapidsStraight: true, AccelMMS2: new(400.0), StopsAtBeam: true, FeedMaxMMMin: new(12000.0), Decimals: new(4), LineMax: new(256), LinesPerS: new(500.0), Numbered: true,
+		RapidMMMin: 5000, RapidsStraight: true, AccelMMS2: new(400.0), ZAccelMMS2: new(50.0), CornerMM: new(0.01), SpeedStepMMS: new(10.0), ZSpeedStepMMS: new(0.4), StopsAtBeam: true, FeedMaxMMMin: new(12000.0), Decimals: new(4), LineMax: new(256), LinesPerS: new(500.0), Numbered: true,
 		BeamOn: MWords{3, 106}, BeamOff: MWords{5, 107}, PowerWord: "Q", SMax: 255, PowerFollowsSpeed: MWords{106}, PowerScale: BySpeed, PowerLeastPct: new(10.0), Harmless: MWords{}, RapidsFire: true,
 		HeadRadiusMM: new(8.0), GapMinMM: new(1.5), TableMoves: true, GaugeFootMM: 20, ProbeOffsetMM: [3]float64{1, 2.5, -3}, ProbeFeedMMMin: 90, ProbeDepthMM: 12}
 	if !reflect.DeepEqual(got, want) {
@@ -218,7 +222,9 @@ func profiles() *rapid.Generator[*Machine] {
 			ZMinMM: number(-50, 50).Draw(t, "zmin"), ZMaxMM: number(-50, 50).Draw(t, "zmax"), ZRateMMMin: number(1e-3, 1e6).Draw(t, "rate"),
 			ZResolutionMM: number(1e-6, 1).Draw(t, "res"), ZBacklashMM: number(0, 1).Draw(t, "backlash"), ZStepMM: number(1e-6, 1).Draw(t, "step"),
 			FocusSettingMM: number(0, 1).Draw(t, "focus"), RapidMMMin: rapid.Float64Range(1, 1e7).Draw(t, "rapid"), FeedCountsZ: rapid.Bool().Draw(t, "countz"),
-			AccelMMS2: number(1e-3, 1e6).Draw(t, "accel"), StopsAtBeam: rapid.Bool().Draw(t, "stops"),
+			AccelMMS2: number(1e-3, 1e6).Draw(t, "accel"), ZAccelMMS2: number(1e-3, 1e6).Draw(t, "z accel"), CornerMM: number(1e-4, 1).Draw(t, "corner"),
+			SpeedStepMMS: number(1e-3, 100).Draw(t, "step of speed"), ZSpeedStepMMS: number(1e-3, 100).Draw(t, "step of Z's speed"),
+			StopsAtBeam:  rapid.Bool().Draw(t, "stops"),
 			FeedMaxMMMin: number(1, 1e6).Draw(t, "fmax"), Decimals: rapid.Ptr(rapid.IntRange(-1, 7), true).Draw(t, "decimals"),
 			LineMax: rapid.Ptr(rapid.IntRange(1, 1000), true).Draw(t, "linemax"), LinesPerS: number(1, 1e4).Draw(t, "lines"), Numbered: rapid.Bool().Draw(t, "n"),
 			BeamOn: on[:cut:cut], BeamOff: on[cut:], PowerFollowsSpeed: append(MWords{}, on[:follows]...),

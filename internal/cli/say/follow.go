@@ -11,12 +11,13 @@ import (
 	"sagitta/internal/stream"
 )
 
-// Follow says what following did.
-func (v Voice) Follow(j *job.Job, f *follow.Summary) {
+// Follow says what following did, what was written being called name; t has its times where
+// inertia is known, else nil.
+func (v Voice) Follow(j *job.Job, f *follow.Summary, name string, t *Timing) {
 	most := j.Machine.LinesPerS
 	v.tell("follow", of{"Job": j, "Setting": setting(j, f.First), "Head": &j.Head, "Instead": nearest(f.Nearest, "at most ", "at least "),
 		"Depths": depths(j.Lenses, focus.Writing), "Burns": burns(f.Burns, f.BurnLength, f.Low, f.High),
-		"Run": f, "Changed": f.Changed+f.Added > 0, "TooMany": most != nil && f.LinesPerS > *most,
+		"Run": f, "Changed": f.Changed+f.Added > 0, "Timing": t.lines(name), "TooMany": most != nil && f.LinesPerS > *most,
 		"NotChecked": under(j, notKnown(j, f.Unchecked))})
 }
 
@@ -36,8 +37,9 @@ func closed(h *job.Head, c stream.Closed) []string {
 	return []string{what + "a piece that is cut free may stand up, and nothing is kept clear of it"}
 }
 
-// Follow are the figures of following, digest being that of what was written.
-func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
+// Follow are the figures of following, digest being that of what was written; t as in
+// Voice.Follow.
+func (g *Figures) Follow(j *job.Job, f *follow.Summary, t *Timing, digest string) {
 	g.Changed = f.Changed+f.Added > 0
 	if g.Verdict != Refused {
 		g.Verdict = "flat"
@@ -83,11 +85,11 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, digest string) {
 		{"feeds_raised", f.Raised},
 		{"burns_slowed", f.Slowed},
 		{"burns_slowed_most_pct", 100 * f.SlowedBy},
-		{"seconds_before", f.Seconds},
+		{"seconds_original", f.Seconds},
 		{"seconds", f.SecondsOut},
 		{"usable_near_mm", depth.Near},
 		{"usable_far_mm", depth.Far},
 		{"usable_less_mm?", j.Lenses[0].Budget.MostLess()},
 		{"ends_above_rest_mm", f.EndAbove},
-	}, headFigures(j.Known != nil, near)...)
+	}, append(headFigures(j.Known != nil, near), t.figures()...)...)
 }

@@ -1,0 +1,56 @@
+package say
+
+import (
+	"fmt"
+
+	"sagitta/internal/timing"
+)
+
+// Timing is what a program takes on a bench with inertia, beside the original that it was
+// made from.
+type Timing struct{ Made, Original *timing.Times }
+
+// leastShown is the least part of a burned length or of a feed that is said: less is what
+// rounding does.
+const leastShown = 0.0005
+
+// lines say what a program takes that is called name; none where nothing is known of inertia.
+func (t *Timing) lines(name string) []string {
+	if t == nil {
+		return nil
+	}
+	share := func(part float64) string {
+		if part < leastShown {
+			return ""
+		}
+		return fmt.Sprintf("%.2g %%", 100*part)
+	}
+	with := of{"Name": name, "Made": t.Made, "Original": t.Original, "Slow": share(t.Made.SlowPart()), "Dark": share(t.dark()), "Slowest": ""}
+	if t.Made.SlowestShare < 1-leastShown {
+		with["Slowest"] = share(t.Made.SlowestShare)
+	}
+	return texts.Lines("timing.txt", with)
+}
+
+// dark is the part of the burned length that goes slower under power that does not follow
+// the speed.
+func (t *Timing) dark() float64 {
+	if t.Made.BurnMM == 0 {
+		return 0
+	}
+	return t.Made.DarkMM / t.Made.BurnMM
+}
+
+// figures are those of inertia; none where nothing is known of it.
+func (t *Timing) figures() figures {
+	if t == nil {
+		return nil
+	}
+	return figures{
+		{"slow_part", t.Made.SlowPart()},
+		{"slow_part_dark", t.dark()},
+		{"z_speed_step_mm_s", t.Made.ZStep},
+		{"z_burns", t.Made.ZBurns},
+		{"slowest", figures{{"part_of_feed", t.Made.SlowestShare}, {"line", t.Made.SlowestLine}}},
+	}
+}
