@@ -4,10 +4,13 @@ import (
 	"bytes"
 	"io"
 	"math"
+	"reflect"
+	"strings"
 	"testing"
 
 	"sagitta/internal/report/trace"
 	"sagitta/internal/verify"
+	"sagitta/internal/zone"
 )
 
 // text is what a program of n lines is.
@@ -97,6 +100,71 @@ func TestTraceAtAFocus(t *testing.T) {
 		h, _ := j.Placed.At(s.From[0], s.From[1])
 		if math.Abs(s.C.Lo-focus) > 1e-9 || math.Abs(s.C.Hi-focus) > 1e-9 || h < s.Height.Lo-1e-6 || h > s.Height.Hi+1e-6 {
 			t.Fatalf("%+v over a height of %v", s, h)
+		}
+	}
+}
+
+// The trace of a set is of its programs one after the other, and agrees with what is found of
+// each; its strokes are those of the programs.
+func TestTraceOfASet(t *testing.T) {
+	o := Defaults()
+	o.Surface, o.Depth = "bow.csv", "0.5"
+	o.Note = func(string) {}
+	j, err := New(folder{"bow.csv": bowed()}.open, &o, AllLenses)
+	if err != nil {
+		t.Fatal(err)
+	}
+	original := "G21 G90\nM5\nG0 X10 Y20\nM4 S100\nG1 X290 F1000\nM5\nG0 X60 Y100\nM4\nG2 I90 F2000\nG4 P0.5\nM5\nG0 X0 Y0\nM2\n"
+	dir := t.TempDir()
+	plan, err := zone.Survey(strings.NewReader(original), j.Zones("job.gcode"))
+	if err == nil {
+		plan.Made, err = j.Keep(dir, j.Options)
+	}
+	if err == nil {
+		err = plan.Split(strings.NewReader(original), dir)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := ReadFolder(onDisk, dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bare, err := j.VerifySet(onDisk, f, strings.NewReader(original), "job.gcode")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, tr, err := j.VerifySetTraced(onDisk, f, strings.NewReader(original), "job.gcode")
+	if err != nil || !r.Holds() || !reflect.DeepEqual(bare, r) {
+		t.Fatalf("%v\n%+v\n%+v", err, bare, r)
+	}
+	if len(tr.Programs) != len(f.Zones) || len(f.Zones) < 2 || tr.SecondsBefore != r.SecondsOriginal || tr.Before == nil {
+		t.Fatalf("%d programs of %d zones, the original takes %v of %v s", len(tr.Programs), len(f.Zones), tr.SecondsBefore, r.SecondsOriginal)
+	}
+	seconds, mm, worst := 0.0, 0.0, 0.0
+	for i, z := range r.Zones {
+		p, of := tr.Programs[i], &f.Zones[i]
+		if p.Name != of.Program || p.FocusMM != *of.FocusMM || p.Near != j.Lenses[0].Checking.Near || p.Lines != z.Blocks || math.Abs(p.Seconds-seconds) > 1e-9 {
+			t.Errorf("program %d: %+v, %d lines, at %v s", i, p, z.Blocks, seconds)
+		}
+		seconds, mm, worst = seconds+z.Seconds, mm+z.BurnLengthMM, max(worst, math.Abs(z.Defocus.MM))
+	}
+	if math.Abs(tr.Seconds-seconds) > 1e-9 || math.Abs(tr.Share.Total-mm) > 1e-6 || math.Abs(math.Abs(tr.Worst[0].Defocus)-worst) > 1e-6 || math.Abs(tr.Share.Within-mm) > 1e-6 {
+		t.Errorf("%v s, %v mm, worst %+v; want %v s, %v mm, %v", tr.Seconds, tr.Share.Total, tr.Worst[0], seconds, mm, worst)
+	}
+	if tr.Before.Within > 0.6*mm {
+		t.Errorf("%v mm of %v are within the depth without the zones", tr.Before.Within, mm)
+	}
+	for _, s := range tr.Stretches {
+		if focus := tr.Programs[s.Program].FocusMM; s.Burns && (math.Abs(s.C.Lo-focus) > 1e-6 || math.Abs(s.C.Hi-focus) > 1e-6) {
+			t.Errorf("c of %+v, and the focus is set at %v", s, focus)
+		}
+	}
+	for _, s := range tr.Above.Strokes {
+		h, _ := j.Placed.At(s.Points[0][0], s.Points[0][1])
+		p := tr.Programs[s.Program]
+		if d := (p.FocusMM - h) / p.Near; math.Abs(d-s.Defocus) > 0.15 {
+			t.Errorf("stroke at %v: %v of the depth, told %v", s.Points[0], d, s.Defocus)
 		}
 	}
 }

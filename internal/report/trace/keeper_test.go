@@ -162,7 +162,7 @@ func (a *all) take(s *Step, d *depth) {
 // last bit, times, lengths, lines and their order.
 func TestStretchesStandForAll(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		n := rapid.SampledFrom([]int{0, 1, 2, 50, 3999, 4000, 4001, 9000, 30000}).Draw(t, "steps")
+		n := rapid.SampledFrom([]int{0, 1, 2, 50, 3999, 4000, 4001, 9000, 15000}).Draw(t, "steps")
 		seed := rapid.Uint64().Draw(t, "seed")
 		programs := rapid.IntRange(1, 3).Draw(t, "programs")
 		w := &walker{r: rand.New(rand.NewPCG(seed, 1)), less: rapid.Bool().Draw(t, "less sure"), kind: rapid.IntRange(0, kinds-1).Draw(t, "kind")}

@@ -77,8 +77,13 @@ func (p *piece) extremes(s *Step, depth *depth, at float64) {
 	p.Height.Join(Range{s.Height.Lo, s.Height.Hi})
 	p.Defocus.Join(Range{s.Defocus.Lo, s.Defocus.Hi})
 	if s.Within <= math.MaxFloat64 { // the height at its middle is one
+		d := (s.C0+s.C1)/2 - s.Middle - depth.defocus
 		p.Height.Add(s.Middle)
-		p.Defocus.Add((s.C0+s.C1)/2 - s.Middle - depth.defocus)
+		p.Defocus.Add(d)
+		if s.Less == 0 && (d < p.spent.Lo || d > p.spent.Hi) {
+			p.spent.Add(d)
+			p.spends(s, depth, d, 0.5, 0, at)
+		}
 	}
 	p.low(s, depth, at)
 	p.high(s, depth, at)

@@ -14,7 +14,8 @@ type Trace struct {
 	Stretches []Stretch
 	Above     Above
 	// Share is of the burned length by defocus, and Before the same as if the original
-	// had run flat with the focus set at the datum; nil without an original.
+	// had run flat with the focus set at the datum, the wanted defocus included; nil without an
+	// original.
 	Share  Share
 	Before *Share
 	// Worst are the places where most of the depth is spent, the worst first: at most
@@ -46,7 +47,9 @@ type Program struct {
 	Lines   int
 }
 
-// Stretch is one of the path: a move or a part of one, or many that were joined.
+// Stretch is one of the path: a move or a part of one, or many that were joined. Its extremes
+// are exact where most of the depth is spent of all, and what was searched for it has found;
+// what is beyond the rest by next to nothing (see Keeper.Known) may be left out.
 type Stretch struct {
 	Program int
 	// Line and LastLine are in the checked program, OriginalLine in the original, 0 where
@@ -128,7 +131,8 @@ type Place struct {
 	Text string
 }
 
-// Wait is where the path stands still: a dwell, or a stop that waits for the operator.
+// Wait is where the path stands still with the beam off: a dwell, or a stop that waits for the
+// operator.
 type Wait struct {
 	Program, Line int
 	At            orb.Point
