@@ -31,14 +31,27 @@ func hidden(place string) string {
 }
 
 // beside gives a new name for what is built beside place, and a lock on it, which a
-// run that is killed lets go of. What such runs have left for this place is removed.
+// run that is killed lets go of. What such runs have left for this place is removed,
+// unless that has been swept already.
 // Where a file system knows no locks, nothing tells of them.
-func beside(place string) (string, *flock.Flock) {
+func beside(place string, swept bool) (string, *flock.Flock) {
 	stem := hidden(place)
-	list, _ := os.ReadDir(filepath.Dir(stem))
+	if !swept {
+		sweep(filepath.Dir(stem), func(name string) bool { return strings.HasPrefix(name, filepath.Base(stem)) })
+	}
+	name := stem + strconv.FormatUint(rand.Uint64(), 36)
+	l := flock.New(name + locked)
+	_, _ = l.TryLock()
+	return name, l
+}
+
+// sweep removes from a folder what runs that were killed have left there, of which the
+// names of the locks are right.
+func sweep(dir string, right func(name string) bool) {
+	list, _ := os.ReadDir(dir)
 	for _, e := range list {
-		name := filepath.Join(filepath.Dir(stem), e.Name())
-		if !strings.HasPrefix(name, stem) || !strings.HasSuffix(name, locked) {
+		name := filepath.Join(dir, e.Name())
+		if !e.Type().IsRegular() || !strings.HasSuffix(name, locked) || !right(e.Name()) {
 			continue
 		}
 		l := flock.New(name)
@@ -46,10 +59,6 @@ func beside(place string) (string, *flock.Flock) {
 			release(l)
 		}
 	}
-	name := stem + strconv.FormatUint(rand.Uint64(), 36)
-	l := flock.New(name + locked)
-	_, _ = l.TryLock()
-	return name, l
 }
 
 // release lets go of a lock.

@@ -41,6 +41,14 @@ func (f *Files) Commit(made ...Made) error {
 	if err := f.Err(nil); err != nil {
 		return err
 	}
+	if f.stage != nil {
+		streams := slices.IndexFunc(made, func(m Made) bool { return m.turn() > 0 })
+		if streams < 0 {
+			streams = len(made)
+		}
+		f.stage.hold(f, made[streams:])
+		made = made[:streams]
+	}
 	for i, m := range made {
 		var err error
 		if m.turn() > 0 {
@@ -87,7 +95,7 @@ type aside struct {
 }
 
 // setAside keeps what is at a place, which stays there; nil where there is nothing.
-func setAside(place string) (*aside, error) {
+func setAside(place string, swept bool) (*aside, error) {
 	info, err := os.Lstat(place)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -96,7 +104,7 @@ func setAside(place string) (*aside, error) {
 		return nil, err
 	}
 	a := &aside{}
-	a.name, a.lock = beside(place)
+	a.name, a.lock = beside(place, swept)
 	if err = os.Link(place, a.name); err != nil { // not every file system has links
 		err = copyFile(place, a.name, info.Mode().Perm())
 	}

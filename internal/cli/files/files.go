@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"path/filepath"
 	"slices"
 	"sync"
 )
@@ -20,6 +21,8 @@ type Files struct {
 	inputs   []*Input
 	// discard has what drops the results that are not in their place.
 	discard []func()
+	// stage is what the run works on, nil for the folder that the process is in.
+	stage *Stage
 
 	turning sync.Mutex
 	// placing is set once results go to their places: what follows is the run's own
@@ -35,6 +38,14 @@ func New(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) *Files 
 
 // Messages is where messages go: to stderr, the progress being off the screen.
 func (f *Files) Messages() io.Writer { return f.progress }
+
+// path is where what the run calls name is.
+func (f *Files) path(name string) string {
+	if f.stage == nil || !named(name) || filepath.IsAbs(name) {
+		return name
+	}
+	return f.stage.path(name)
+}
 
 // Err is ErrInterrupted where the run has been asked to end before its results went
 // to their places, else err: what fails then fails because of it.

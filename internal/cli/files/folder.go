@@ -13,8 +13,9 @@ import (
 // Folder is a result of several files that appears whole or not at all: it is
 // built beside its place and renamed.
 type Folder struct {
-	Name  string // where it goes
+	Name  string // what it is called
 	Build string // where it is built, "" once it is in its place
+	place string // where it goes
 	lock  *flock.Flock
 }
 
@@ -25,8 +26,9 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 		return nil, diag.Errorf(diag.Setting, "give it with -o DIR", "no output folder given")
 	}
 	name = filepath.Clean(name)
-	Restore(name)
-	info, err := os.Stat(name)
+	place := f.path(name)
+	Restore(place)
+	info, err := os.Stat(place)
 	switch {
 	case errors.Is(err, os.ErrNotExist):
 	case err != nil:
@@ -34,7 +36,7 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 	case !info.IsDir():
 		return nil, diag.Errorf(diag.Setting, "give the name of a folder with -o", "%s is a file", name)
 	default:
-		list, err := os.ReadDir(name)
+		list, err := os.ReadDir(place)
 		if err != nil {
 			return nil, diag.IOError(err)
 		}
@@ -45,19 +47,19 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 			return nil, err
 		}
 		// A link is followed, so that it stays one.
-		if real, err := filepath.EvalSymlinks(name); err == nil {
-			name = real
+		if real, err := filepath.EvalSymlinks(place); err == nil {
+			place = real
 		}
-		if _, err := os.Lstat(name + ".old"); err == nil {
+		if _, err := os.Lstat(place + ".old"); err == nil {
 			return nil, diag.Errorf(diag.Setting, "move it away", "%s.old is in the way: the old folder goes there while it is replaced", name)
 		}
 	}
-	build, lock := beside(name)
+	build, lock := beside(place, f.stage != nil)
 	if err := os.Mkdir(build, 0o755); err != nil {
 		release(lock)
 		return nil, writing(name, err)
 	}
-	d := &Folder{Name: name, Build: build, lock: lock}
+	d := &Folder{Name: name, Build: build, place: place, lock: lock}
 	f.discard = append(f.discard, d.discard)
 	return d, nil
 }
@@ -66,7 +68,7 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 // is the one that the command runs in.
 func (f *Files) notInside(name string, info os.FileInfo) error {
 	for _, in := range f.inputs {
-		at, err := filepath.Abs(in.name)
+		at, err := filepath.Abs(f.path(in.name))
 		if err != nil || in.info == nil {
 			continue
 		}
@@ -88,7 +90,7 @@ func (d *Folder) back()         {}
 func (d *Folder) keep()         {}
 
 func (d *Folder) put(bool) error {
-	if err := swap(d.Build, d.Name); err != nil {
+	if err := swap(d.Build, d.place); err != nil {
 		return writing(d.Name, err)
 	}
 	d.Build = ""
@@ -98,8 +100,15 @@ func (d *Folder) put(bool) error {
 
 // discard drops what was built. Once it is in its place it does nothing.
 func (d *Folder) discard() {
-	if d.Build != "" {
-		_ = os.RemoveAll(d.Build)
-		release(d.lock)
+	if d.Build == "" {
+		return
+	}
+	// Who still builds while the process is ended may put something in between. Then the
+	// lock stays, for the next run to find it by.
+	for range 100 {
+		if os.RemoveAll(d.Build) == nil {
+			release(d.lock)
+			return
+		}
 	}
 }

@@ -29,8 +29,15 @@ func (f *Files) Open(name string) (*Input, error) {
 	if name == "-" {
 		return in, nil
 	}
+	open := os.Open
+	if f.stage != nil {
+		open = f.stage.Open
+	}
 	var err error
-	if in.file, err = os.Open(name); err != nil {
+	if in.file, err = open(name); err != nil {
+		if diag.As(err) != nil {
+			return nil, err
+		}
 		return nil, diag.IOError(err)
 	}
 	if in.info, err = in.file.Stat(); err != nil {

@@ -38,8 +38,8 @@ func (f *Files) CheckOutputs(outputs ...string) error {
 		if out == "" {
 			continue
 		}
-		info, err := os.Stat(out)
-		if at := realName(out); out == "-" || err != nil || info.Mode().IsRegular() {
+		info, err := os.Stat(f.path(out))
+		if at := realName(f.path(out)); out == "-" || err != nil || info.Mode().IsRegular() {
 			if used[at] {
 				return diag.Errorf(diag.Setting, "give each a name of its own", "two results cannot both go to %s", streamOr(out))
 			}

@@ -20,12 +20,13 @@ type Output struct {
 	file   *temporary
 	stdout io.Writer // where what is gathered for no name goes
 	old    *aside    // what was at its place, nil for nothing
+	swept  bool      // what killed runs have left for its place is gone
 	digest
 }
 
 // Create prepares the output name; "" and "-" are standard output.
 func (f *Files) Create(name string) (*Output, error) {
-	place, err := placeOf(name)
+	place, err := placeOf(f.path(name))
 	if err != nil {
 		return nil, err
 	}
@@ -33,7 +34,8 @@ func (f *Files) Create(name string) (*Output, error) {
 	if place == "" {
 		o.file, err = newTemporary()
 	} else {
-		o.file, err = createBeside(place)
+		o.swept = f.stage != nil
+		o.file, err = createBeside(place, o.swept)
 		err = writing(name, err)
 	}
 	if err != nil {
@@ -80,7 +82,7 @@ func (o *Output) put(last bool) (err error) {
 		return o.send()
 	}
 	if !last {
-		if o.old, err = setAside(o.file.place); err != nil {
+		if o.old, err = setAside(o.file.place, o.swept); err != nil {
 			return writing(o.label(), err)
 		}
 	}

@@ -15,6 +15,7 @@ import (
 type temporary struct {
 	*os.File
 	place string // where it belongs, "" for nowhere
+	whole bool   // on the disk, and closed
 	gone  bool   // in its place, or removed
 	lock  *flock.Flock
 }
@@ -32,7 +33,7 @@ func newTemporary() (*temporary, error) {
 
 // createBeside prepares a file for place, which is no link. It gets the
 // permissions of a file that is there, else those of any new file.
-func createBeside(place string) (*temporary, error) {
+func createBeside(place string, swept bool) (*temporary, error) {
 	perm := fs.FileMode(0o644)
 	old, err := os.Lstat(place)
 	switch {
@@ -41,7 +42,7 @@ func createBeside(place string) (*temporary, error) {
 	case !errors.Is(err, fs.ErrNotExist):
 		return nil, err
 	}
-	name, lock := beside(place)
+	name, lock := beside(place, swept)
 	f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, perm)
 	if err != nil {
 		release(lock)
@@ -61,10 +62,15 @@ func createBeside(place string) (*temporary, error) {
 // settle prepares for taking the place. The file is on the disk before it is there,
 // so that no loss of power leaves a place with half a file; and closed, as not
 // every system renames a file that is open.
+// A second time it does nothing.
 func (t *temporary) settle() error {
+	if t.whole {
+		return nil
+	}
 	if err := t.Sync(); err != nil {
 		return err
 	}
+	t.whole = true
 	return t.Close()
 }
 
