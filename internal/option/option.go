@@ -60,24 +60,32 @@ func named(key string, s reflect.Value) (list []Option) {
 // Those that are zero count where they were given.
 func Check(at any, given func(name string) bool) error {
 	for _, o := range Of(at) {
-		if o.In == "" || o.Value.IsZero() && !given(o.Name) {
+		if o.Value.IsZero() && !given(o.Name) {
 			continue
 		}
-		ok, wants := false, o.Tag.Get("wants")
-		switch o.Value.Kind() {
-		case reflect.Float64:
-			ok = Within(o.Value.Float(), o.In)
-		case reflect.String:
-			words := strings.Split(o.In, "|")
-			ok = slices.Contains(words, o.Value.String())
-			last := len(words) - 1
-			wants = strings.Join(words[:last], ", ") + " or " + words[last]
-		}
-		if !ok {
+		if wants, ok := o.Check(); !ok {
 			return diag.Errorf(diag.Setting, "", "--%s %v: wants %s", o.Name, o.Value.Interface(), wants)
 		}
 	}
 	return nil
+}
+
+// Check reports whether the field is what it is to be, and says what that is.
+func (o *Option) Check() (wants string, ok bool) {
+	if o.In == "" {
+		return "", true
+	}
+	switch o.Value.Kind() {
+	case reflect.Float64:
+		return o.Tag.Get("wants"), Within(o.Value.Float(), o.In)
+	case reflect.Int:
+		return o.Tag.Get("wants"), Within(float64(o.Value.Int()), o.In)
+	case reflect.String:
+		words := strings.Split(o.In, "|")
+		last := len(words) - 1
+		return strings.Join(words[:last], ", ") + " or " + words[last], slices.Contains(words, o.Value.String())
+	}
+	return "", false
 }
 
 // Within reports whether v is finite, and in an interval such as "(0,1]" or "[0,)";

@@ -83,7 +83,7 @@ func ReadBurns(r io.Reader, name string) (Burns, error) {
 				return nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: name, Line: lineOf(md, p, maxDotted)}, Field: field, What: "is not known to rules yet: leave it out"}
 			}
 		}
-		lines, err := fill(md, table, slices.Sorted(maps.Keys(table)), name, &b[i])
+		lines, err := fill(md, table, slices.Sorted(maps.Keys(table)), name, fieldsOf(&b[i]))
 		if err != nil {
 			return nil, err
 		}

@@ -83,9 +83,15 @@ func Write(w io.Writer, r Record) error {
 	if err := r.Validate(); err != nil {
 		return err
 	}
+	return WriteFields(w, r.about(), fieldsOf(r))
+}
+
+// WriteFields writes fields with a comment to every one, below a line of what they are
+// about; those that are unset stand as comments, with an example.
+func WriteFields(w io.Writer, about string, fields []option.Option) error {
 	b := bufio.NewWriter(w)
-	fmt.Fprintf(b, "# %s\n# A line that begins with # is not in force: take the # away to set it.\n\n", r.about())
-	for _, f := range fieldsOf(r) {
+	fmt.Fprintf(b, "# %s\n# A line that begins with # is not in force: take the # away to set it.\n\n", about)
+	for _, f := range fields {
 		text, set := tomlValue(f.Value)
 		line := f.Name + " = " + text
 		if !set {
@@ -119,6 +125,13 @@ func tomlValue(v reflect.Value) (text string, set bool) {
 	case MWords:
 		for _, t := range x.texts() {
 			parts = append(parts, strconv.Quote(t))
+		}
+	case []string:
+		for _, t := range x {
+			parts = append(parts, strconv.Quote(t))
+		}
+		if x == nil {
+			return "", false
 		}
 	case Steps:
 		for _, s := range x {

@@ -17,6 +17,7 @@ import (
 	"github.com/agnivade/levenshtein"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/option"
 )
 
 // maxSettingsBytes bounds what is read of a settings file: some four times a
@@ -32,6 +33,13 @@ const maxDotted = 8
 // carry their names as toml tags, and gives the line of each field that the
 // file sets. Names are matched exactly.
 func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
+	return ReadFields(r, file, fieldsOf(into))
+}
+
+// ReadFields reads TOML into fields, and gives the line of each that the file sets.
+// Names are matched exactly; file stands for the file in errors. An error of content is
+// a *diag.Error.
+func ReadFields(r io.Reader, file string, fields []option.Option) (map[string]int, error) {
 	md, raw, err := decode(r, file)
 	if err != nil {
 		return nil, err
@@ -40,7 +48,7 @@ func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
 	for _, key := range md.Keys() {
 		names = append(names, key[0])
 	}
-	return fill(md, raw, names, file, into)
+	return fill(md, raw, names, file, fields)
 }
 
 // decode reads TOML, but for what its values are.
@@ -56,18 +64,18 @@ func decode(r io.Reader, file string) (md toml.MetaData, raw map[string]toml.Pri
 	if err != nil {
 		se := &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: oneLine(err.Error())}
 		if pe := (toml.ParseError{}); errors.As(err, &pe) {
-			se.Place.Line, se.What = pe.Position.Line, oneLine(pe.Message)
+			se.Place.Line, se.Place.Col, se.What = pe.Position.Line, pe.Position.Col, oneLine(pe.Message)
 		}
 		return md, nil, se
 	}
 	return md, raw, nil
 }
 
-// fill sets the fields of the struct that into points to from a table, of which
+// fill sets fields from a table, of which
 // names are the keys in the order in which they are looked at. It gives their lines.
-func fill(md toml.MetaData, raw map[string]toml.Primitive, names []string, file string, into any) (map[string]int, error) {
+func fill(md toml.MetaData, raw map[string]toml.Primitive, names []string, file string, fields []option.Option) (map[string]int, error) {
 	targets := map[string]reflect.Value{}
-	for _, f := range fieldsOf(into) {
+	for _, f := range fields {
 		targets[f.Name] = f.Value
 	}
 	lines := map[string]int{}
@@ -171,6 +179,8 @@ func wanted(t reflect.Type) string {
 		return "true or false"
 	case reflect.String:
 		return "text in quotes"
+	case reflect.Slice:
+		return "a list of texts, as in [\"one\", \"two\"]"
 	case reflect.Array:
 		switch {
 		case t.Elem().Kind() == reflect.Int:
