@@ -1,0 +1,109 @@
+package batch
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+	"os"
+	"slices"
+	"sync"
+
+	"sagitta/internal/diag"
+)
+
+// Verdict is what became of a job.
+type Verdict string
+
+// The verdicts.
+const (
+	Flat        Verdict = "flat"
+	Followed    Verdict = "followed"
+	Split       Verdict = "split"
+	Unchanged   Verdict = "unchanged" // there was nothing to do
+	Refused     Verdict = "refused"   // it cannot be done so
+	Failed      Verdict = "failed"    // it could not be read, or written
+	Interrupted Verdict = "interrupted"
+)
+
+// Outcome is what became of a job, and a line of the log.
+type Outcome struct {
+	Schema  int     `json:"schema"`
+	Job     string  `json:"job"`
+	Verdict Verdict `json:"verdict"`
+	Status  int     `json:"status"`
+	Seconds float64 `json:"seconds"`
+	// Inputs and Outputs are digests of files by their names from the job file's folder.
+	Inputs  map[string]string `json:"inputs"`
+	Outputs map[string]string `json:"outputs"`
+	// Messages are what the commands said, line by line.
+	Messages []string `json:"messages"`
+	// Result is what to burn, "" where nothing is made, and Why what went wrong.
+	Result string `json:"-"`
+	Why    string `json:"-"`
+}
+
+// worst is the order of statuses, the worst first.
+var worst = []int{130, 4, 2, 3, 1, 0}
+
+// Worst is the worst of statuses, 0 of none.
+func Worst(list []Outcome) int {
+	at := len(worst) - 1
+	for i := range list {
+		if k := slices.Index(worst, list[i].Status); k >= 0 {
+			at = min(at, k)
+		}
+	}
+	return worst[at]
+}
+
+// Log is a file to which a line is appended for each job.
+type Log struct {
+	mu   sync.Mutex
+	file *os.File // nil for none
+}
+
+// OpenLog opens a log, or none for "".
+func OpenLog(name string) (*Log, error) {
+	if name == "" {
+		return &Log{}, nil
+	}
+	f, err := os.OpenFile(name, os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o644)
+	if err != nil {
+		return nil, diag.IOError(err)
+	}
+	return &Log{file: f}, nil
+}
+
+// Add appends the line of a job. It goes out in one write, so that lines of several runs
+// do not mix; where it cannot go out whole, what went out is taken back.
+func (l *Log) Add(o *Outcome) error {
+	if l.file == nil {
+		return nil
+	}
+	o.Seconds = math.Round(o.Seconds*1e4) / 1e4
+	line, err := json.Marshal(o)
+	if err != nil {
+		return err
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	n, err := l.file.Write(append(line, '\n'))
+	if err == nil {
+		return nil
+	}
+	if end, e := l.file.Seek(0, io.SeekEnd); e == nil && n > 0 {
+		_ = l.file.Truncate(end - int64(n))
+	}
+	return diag.IOError(err)
+}
+
+// Close closes the log.
+func (l *Log) Close() error {
+	if l.file == nil {
+		return nil
+	}
+	if err := l.file.Close(); err != nil {
+		return diag.IOError(err)
+	}
+	return nil
+}
