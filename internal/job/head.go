@@ -107,6 +107,6 @@ func (j *Job) stand(pieces []surface.Box) {
 	if len(j.Lenses) > 0 {
 		lens = j.Lenses[0].Record
 	}
-	j.Pieces = pieces
+	j.Pieces, j.found = pieces, nil
 	j.Head = j.Head.with(j.Machine, lens)
 }

@@ -8,6 +8,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/record"
+	"sagitta/internal/setup"
 	"sagitta/internal/surface"
 )
 
@@ -33,6 +34,8 @@ type Job struct {
 	// Taken is what bench and surface take off a depth.
 	Taken focus.Budget
 	Head
+	// found are places to set the focus at that were looked for.
+	found map[focusOf]setup.FocusPoint
 	// Burns are rules that say which burns cut; nil where there are none.
 	Burns record.Burns
 }

@@ -103,6 +103,35 @@ func reach(m *record.Machine) machine.Reach {
 // clear of what the program burns or, where that is not known yet, next to where the first
 // burn begins.
 func (j Setup) focusPoint(height float64, first *machine.Point) setup.FocusPoint {
+	if j.Marks != nil {
+		return j.place(height, first)
+	}
+	of := focusOf{lens: j.Lens, height: height}
+	if first != nil {
+		of.first, of.known = *first, true
+	}
+	found, is := j.found[of]
+	if !is {
+		found = j.place(height, first)
+		if j.found == nil {
+			j.Job.found = map[focusOf]setup.FocusPoint{}
+		}
+		j.found[of] = found
+	}
+	return found
+}
+
+// focusOf is what a place to set the focus at depends on within a job that was not read
+// before: every message and sheet of a run asks for it.
+type focusOf struct {
+	lens   int
+	height float64
+	first  machine.Point
+	known  bool
+}
+
+// place finds that place.
+func (j Setup) place(height float64, first *machine.Point) setup.FocusPoint {
 	m, low := j.Marks, j.Low
 	if m == nil {
 		m, low = setup.NewMarks(j.Placed), height

@@ -45,6 +45,8 @@ func List(names []string) string {
 func Columns(text string) (n int) {
 	for _, r := range text {
 		switch {
+		case r < 0x80:
+			n++
 		case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf):
 		case unicode.In(r, unicode.Han, unicode.Hangul, unicode.Hiragana, unicode.Katakana, unicode.Bopomofo),
 			'\u3000' <= r && r <= '\u303f', '\uff01' <= r && r <= '\uff60', '\U0001f300' <= r && r <= '\U0001faff':

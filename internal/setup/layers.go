@@ -90,6 +90,9 @@ func (m *Marks) together(numbers []int) *cells {
 func (m *Marks) loose(marked *cells) *cells {
 	const n = markCells
 	free, reached := new(cells), new(cells)
+	if *marked == (cells{}) {
+		return free
+	}
 	var ways []int
 	reach := func(i, j int) {
 		if m.turn > 0 {

@@ -5,6 +5,8 @@ package setup
 
 import (
 	"math"
+	"slices"
+	"sync"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
@@ -186,6 +188,9 @@ func (m *Marks) meshAt(i, j int) (x, y float64) {
 // Graphics, and Image Processing 34 (1986) 344: at most a tenth off).
 func (m *Marks) distances(from *cells) []float64 {
 	const n = markCells
+	if *from == (cells{}) {
+		return farFromAll()
+	}
 	distance := make([]float64, n*n)
 	for c := range distance {
 		if !from.has(c) {
@@ -227,6 +232,9 @@ func (m *Marks) distances(from *cells) []float64 {
 	}
 	return distance
 }
+
+// farFromAll are the distances from nothing. It is only read.
+var farFromAll = sync.OnceValue(func() []float64 { return slices.Repeat([]float64{math.Inf(1)}, markCells*markCells) })
 
 // heights works out those of the mesh.
 func (m *Marks) heights() {
