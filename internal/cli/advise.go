@@ -38,6 +38,7 @@ func (o *adviseOptions) run(s *session, args []string) error {
 	}
 	a, err := advise.Run(r.program, opt)
 	advice := &say.Advice{Advice: a, With: r.job, Program: name, Given: again(s.flags), Screen: s.out}
+	s.advice = advice
 	var answer []files.Made
 	if err == nil {
 		if answer, err = s.files.Make(files.Result{Text: []byte(advice.Report())}); err != nil {
@@ -81,20 +82,18 @@ func (o *adviseOptions) draw(r *run, a *say.Advice) error {
 	return r.draw(o.Plot, report.ByDefocus, j)
 }
 
-// again are the options given that mean the same to other commands, as they
-// are typed.
-func again(flags *pflag.FlagSet) string {
-	text := ""
+// again are the options given that mean the same to other commands.
+func again(flags *pflag.FlagSet) (args []string) {
 	flags.Visit(func(f *pflag.Flag) {
 		switch f.Name {
 		case "surface", "lens", "depth", "summary", "plot", "detail", "text", "font", "defocus":
 		case "keep-ramps":
-			text += " --keep-ramps"
+			args = append(args, "--keep-ramps")
 		case "machine":
-			text += " " + say.Option("-m", f.Value.String())
+			args = append(args, say.Args("-m", f.Value.String())...)
 		default:
-			text += " " + say.Option("--"+f.Name, f.Value.String())
+			args = append(args, say.Args("--"+f.Name, f.Value.String())...)
 		}
 	})
-	return text
+	return args
 }

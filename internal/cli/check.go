@@ -38,8 +38,9 @@ type checked struct {
 
 // check has a program or a folder proved. more are further results of the command.
 func (o *checkOptions) check(s *session, name string, more ...string) (*checked, error) {
-	files.Restore(name)
-	if files.IsFolder(name) {
+	at := s.files.Folder(name)
+	files.Restore(at)
+	if files.IsFolder(at) {
 		return o.checkSet(s, name, more)
 	}
 	return o.checkProgram(s, name, more)
@@ -119,6 +120,7 @@ func (o *checkOptions) checkSet(s *session, dir string, more []string) (*checked
 	if err != nil {
 		return nil, err
 	}
+	f.At = s.files.Folder(dir)
 	if f.Rehearsal {
 		return nil, usagef("split without --rehearsal makes the set to prove", "%s is a set of rehearsals: nothing in it burns", dir)
 	}

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 
 	"sagitta/internal/cli/files"
@@ -31,6 +32,11 @@ var statusOf = map[diag.Kind]int{
 // errNotHeld is that a check did not hold; everything has been said already.
 var errNotHeld = errors.New("it does not hold")
 
+// saidStatus is a status of which everything has been said already.
+type saidStatus int
+
+func (s saidStatus) Error() string { return fmt.Sprintf("status %d", int(s)) }
+
 // exit says what is wrong with err and gives the status.
 func exit(voice say.Voice, err error) int {
 	if err == nil {
@@ -39,6 +45,9 @@ func exit(voice say.Voice, err error) int {
 	if errors.Is(err, files.ErrInterrupted) {
 		voice.Line("interrupted; nothing was written")
 		return statusInterrupted
+	}
+	if status, all := errors.AsType[saidStatus](err); all {
+		return int(status)
 	}
 	if errors.Is(err, errNotHeld) {
 		return statusDoesNotHold

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"cmp"
-	"runtime/debug"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
@@ -51,7 +50,7 @@ func (o *followOptions) run(s *session, args []string) error {
 	}
 	opt := r.job.Follow(name)
 	opt.Rehearsal = o.Rehearsal
-	defer debug.SetGCPercent(debug.SetGCPercent(followGCPercent))
+	defer s.collect(followGCPercent)()
 	sum, err := follow.Run(r.program, out, opt)
 	if failed := o.draw(r, name, out, err); failed != nil {
 		return failed

@@ -35,9 +35,9 @@ func explained(name string) *cobra.Command {
 
 // topic makes an additional help topic, a command that does nothing but explain
 // the fields of a file.
-func topic(name string, fields []record.Field) *cobra.Command {
+func topic(name string, table func() string) *cobra.Command {
 	c := explained(name)
-	c.Long += "\n\n" + fieldTable(fields)
+	c.Long += "\n\n" + table()
 	return c
 }
 

@@ -70,6 +70,8 @@ func bind(f *pflag.FlagSet, at any) {
 				continue
 			}
 			f.StringVarP(p, o.Name, o.Letter, *p, usage)
+		case *int:
+			f.IntVarP(p, o.Name, o.Letter, *p, usage)
 		case *bool:
 			f.BoolVarP(p, o.Name, o.Letter, *p, usage)
 		case *[]string:

@@ -1,11 +1,17 @@
+// Package cli is the command line: one file for each command, flags in,
+// errors out to exit statuses in one place (exit.go). Nothing below it knows
+// of flags, colours or statuses, and no other package imports cobra.
 package cli
 
 import (
 	"context"
+	"errors"
 	"io"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"syscall"
 	"time"
@@ -36,6 +42,13 @@ type session struct {
 	ctx    context.Context
 	stdout io.Writer
 	serves atomic.Bool // the command serves a page until it is asked to end
+
+	// only is the command of one of several runs in a process, "" where it is the only run.
+	only string
+	// ends is what a run that does many things does before it is ended, nil for nothing.
+	ends atomic.Pointer[func()]
+	// advice is what advise has found.
+	advice *say.Advice
 }
 
 // command is what a command does. It points to a struct with its options, see
@@ -70,6 +83,10 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 			time.Sleep(servedWithin)
 		}
 		time.Sleep(endsWithin)
+		if ends := s.ends.Load(); ends != nil {
+			(*ends)()
+			os.Exit(statusInterrupted)
+		}
 		if s.files.Placing() {
 			// What is left is to say what was done, for which a busy machine may need long.
 			time.Sleep(saysWithin)
@@ -100,6 +117,11 @@ func newSession(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) 
 
 // execute runs the command line and gives the exit status.
 func (s *session) execute(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	return exit(s.say, s.perform(args, stdin, stdout, stderr))
+}
+
+// perform runs the command line, and says nothing of what goes wrong.
+func (s *session) perform(args []string, stdin io.Reader, stdout, stderr io.Writer) error {
 	s.args = args
 	root := s.root()
 	root.SetArgs(args)
@@ -107,11 +129,17 @@ func (s *session) execute(args []string, stdin io.Reader, stdout, stderr io.Writ
 	root.SetOut(stdout)
 	root.SetErr(stderr)
 	err := root.Execute()
-	if err != nil {
-		err = s.files.Err(err)
+	if _, all := errors.AsType[saidStatus](err); err == nil || all {
+		return err
 	}
-	return exit(s.say, err)
+	return s.files.Err(err)
 }
+
+// lensFields and machineFields are the tables of what records may say.
+var (
+	lensFields    = sync.OnceValue(func() string { return fieldTable(record.Fields(&record.Lens{})) })
+	machineFields = sync.OnceValue(func() string { return fieldTable(record.Fields(record.DefaultMachine())) })
+)
 
 // root is the command above all commands.
 func (s *session) root() *cobra.Command {
@@ -140,9 +168,10 @@ func (s *session) root() *cobra.Command {
 		s.command("surface", someOperand("file of measured heights"), fresh("surface")),
 		s.command("split", operand("program"), fresh("split")),
 		s.command("advise", operand("program"), fresh("advise")),
+		s.command("run", anyOperand, &jobsOptions{}),
 		s.command("desk", deskOperand, &deskOptions{}),
-		topic("lens-record", record.Fields(&record.Lens{})),
-		topic("machine-profile", record.Fields(record.DefaultMachine())),
+		topic("lens-record", lensFields),
+		topic("machine-profile", machineFields),
 	)
 	root.InitDefaultHelpCmd()
 	if help, _, err := root.Find([]string{"help"}); err == nil {
@@ -172,10 +201,15 @@ func fresh(name string) command {
 
 // command makes the command that the help text called name explains.
 func (s *session) command(name string, args cobra.PositionalArgs, do command) *cobra.Command {
+	if s.only != "" && s.only != name {
+		return &cobra.Command{Use: name} // making them takes longer than a small job
+	}
 	c := explained(name)
 	c.Args = args
 	bind(c.Flags(), do)
-	complete(c, do)
+	if s.only == "" {
+		complete(c, do) // which cobra keeps for good
+	}
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		s.flags = c.Flags()
 		if err := option.Check(do, s.given); err != nil {
@@ -184,6 +218,16 @@ func (s *session) command(name string, args cobra.PositionalArgs, do command) *c
 		return do.run(s, args)
 	}
 	return c
+}
+
+// collect lets the heap of a run grow by so many percent before it is collected, until
+// what it gives is called. Of runs side by side that is what they have in common.
+func (s *session) collect(percent int) (back func()) {
+	if s.only != "" {
+		return func() {}
+	}
+	was := debug.SetGCPercent(percent)
+	return func() { debug.SetGCPercent(was) }
 }
 
 // given reports whether an option was given.

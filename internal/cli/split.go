@@ -2,7 +2,6 @@ package cli
 
 import (
 	"io"
-	"runtime/debug"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
@@ -45,7 +44,7 @@ func (o *splitOptions) run(s *session, args []string) error {
 	name := args[0]
 	// Pieces and programs come and go: collecting them early keeps memory at what is in
 	// use, for a few hundredths of the time.
-	defer debug.SetGCPercent(debug.SetGCPercent(50))
+	defer s.collect(50)()
 	if o.Follow && (o.SetZ || o.Pause || o.Rehearsal) {
 		return usagef("", "--follow goes with neither --set-z nor --pause or --rehearsal")
 	}

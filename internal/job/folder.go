@@ -35,6 +35,8 @@ var ofFiles = []string{"surface", "lens", "machine", "keep-out", "output", "repl
 // Folder is a folder of zones, and what it holds to be judged by.
 type Folder struct {
 	Dir string
+	// At is where it is, where that is not Dir, which it is called.
+	At string
 	*set.Set
 	made sheet.Made
 	// records are files that the list stands for, by the names that they have in

@@ -1,6 +1,7 @@
 package job
 
 import (
+	"cmp"
 	"errors"
 	"io"
 	"io/fs"
@@ -88,7 +89,7 @@ func (j *Job) boxesUnseen(f *Folder, res *set.Result) {
 			break
 		}
 	}
-	if _, err := os.Stat(f.file(keepOutFile)); err == nil && j.KeepOut == "" {
+	if _, err := os.Stat(filepath.Join(cmp.Or(f.At, f.Dir), keepOutFile)); err == nil && j.KeepOut == "" {
 		res.Whole.Note("%s is not in the list of files: what stands in it was not looked at; give it with --keep-out", f.file(keepOutFile))
 	}
 }
@@ -127,7 +128,7 @@ func (f *Folder) changed(open Source, res *set.Result) error {
 // unlisted reports files of the folder that may be run as programs, by the ending of
 // their names, and are none of the set.
 func (f *Folder) unlisted(res *set.Result) error {
-	entries, err := os.ReadDir(f.Dir)
+	entries, err := os.ReadDir(cmp.Or(f.At, f.Dir))
 	if err != nil {
 		return diag.IOError(err)
 	}

@@ -197,7 +197,7 @@ func (m *Marks) distances(from *cells) []float64 {
 			distance[c] = math.Inf(1)
 		}
 	}
-	diag := math.Hypot(m.dx, m.dy)
+	dx, dy, diag := m.dx, m.dy, math.Hypot(m.dx, m.dy)
 	// sweep goes over row j from cell i on, by steps of back, with the row before it.
 	sweep := func(i, j, back int) {
 		row, before := distance[j*n:(j+1)*n], []float64(nil)
@@ -207,15 +207,24 @@ func (m *Marks) distances(from *cells) []float64 {
 		if j >= 0 && j < n {
 			before = distance[j*n : (j+1)*n]
 		}
+		last := math.Inf(1)
 		for ; i >= 0 && i < n; i -= back {
 			d := row[i]
-			if k := i + back; k >= 0 && k < n {
-				d = min(d, row[k]+m.dx)
+			if x := last + dx; x < d {
+				d = x
 			}
 			if before != nil {
-				d = min(d, before[i]+m.dy, before[max(i-1, 0)]+diag, before[min(i+1, n-1)]+diag)
+				if x := before[i] + dy; x < d {
+					d = x
+				}
+				if x := before[max(i-1, 0)] + diag; x < d {
+					d = x
+				}
+				if x := before[min(i+1, n-1)] + diag; x < d {
+					d = x
+				}
 			}
-			row[i] = d
+			row[i], last = d, d
 		}
 	}
 	rounds := 1

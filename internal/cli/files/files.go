@@ -47,6 +47,16 @@ func (f *Files) path(name string) string {
 	return f.stage.path(name)
 }
 
+// Folder is where the folder is that the run calls name.
+func (f *Files) Folder(name string) string {
+	if f.stage != nil {
+		if d := f.stage.folders[filepath.Clean(name)]; d != nil {
+			return d.Build
+		}
+	}
+	return f.path(name)
+}
+
 // Err is ErrInterrupted where the run has been asked to end before its results went
 // to their places, else err: what fails then fails because of it.
 func (f *Files) Err(err error) error {

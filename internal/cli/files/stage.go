@@ -19,8 +19,9 @@ type Stage struct {
 	root *os.Root
 	dir  string // where that is
 	held []Made
-	// at are the files among them by their names.
-	at map[string]*Output
+	// at are the files among them by their names, folders the folders.
+	at      map[string]*Output
+	folders map[string]*Folder
 	// drop has what drops them.
 	drop *Files
 }
@@ -35,7 +36,7 @@ func OpenStage(dir string) (*Stage, error) {
 	if err != nil {
 		return nil, diag.IOError(err)
 	}
-	return &Stage{root: root, dir: dir, at: map[string]*Output{}, drop: &Files{progress: newProgress(nil)}}, nil
+	return &Stage{root: root, dir: dir, at: map[string]*Output{}, folders: map[string]*Folder{}, drop: &Files{progress: newProgress(nil)}}, nil
 }
 
 // On has a run work on a stage.
@@ -99,6 +100,9 @@ func (s *Stage) Open(name string) (*os.File, error) {
 	if out := s.at[filepath.Clean(name)]; out != nil {
 		return os.Open(out.file.Name())
 	}
+	if dir, base := filepath.Split(filepath.Clean(name)); s.folders[filepath.Clean(dir)] != nil {
+		return os.Open(filepath.Join(s.folders[filepath.Clean(dir)].Build, base))
+	}
 	if s.building(name) {
 		return os.Open(name)
 	}
@@ -142,8 +146,11 @@ func (s *Stage) Sweep(name string) {
 // hold keeps what a run has made until Commit.
 func (s *Stage) hold(f *Files, made []Made) {
 	for _, m := range made {
-		if o, is := m.(*Output); is {
-			s.at[filepath.Clean(o.name)] = o
+		switch m := m.(type) {
+		case *Output:
+			s.at[filepath.Clean(m.name)] = m
+		case *Folder:
+			s.folders[m.Name] = m
 		}
 	}
 	s.held = append(s.held, made...)

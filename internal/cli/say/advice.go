@@ -17,9 +17,8 @@ type Advice struct {
 	*advise.Advice
 	With    *job.Job
 	Program string
-	// Given are the options that other commands are to be given as well, as
-	// they are typed.
-	Given string
+	// Given are the options that other commands are to be given as well.
+	Given []string
 	// Screen is what it is printed on.
 	Screen
 }
@@ -99,31 +98,52 @@ func (a *Advice) Setting() string {
 	return at.Text()
 }
 
-// Commands are what to run next.
+// Commands are what to run next, as it is typed.
 func (a *Advice) Commands() []string {
-	if a.Verdict == advise.None {
+	command, options := a.Next()
+	if command == "" {
 		return nil
 	}
 	base := strings.TrimSuffix(a.Program, ".gcode")
 	if a.Program == "-" {
 		base = "job"
 	}
-	with := " " + Quote(a.Program) + " " + Option("-s", a.With.Surface)
+	switch command {
+	case "follow":
+		options = append(options, "-o", base+"-followed.gcode")
+	case "split":
+		options = append(options, "-o", base+"-zones")
+	}
+	return []string{"sagitta " + command + " " + Quote(a.Program) + " " + quoted(options)}
+}
+
+// Next is the command to run next on the program with its options, but for where its
+// result goes; "" where there is none.
+func (a *Advice) Next() (command string, options []string) {
+	if a.Verdict == advise.None {
+		return "", nil
+	}
+	options = Args("-s", a.With.Surface)
 	for _, i := range a.Lenses {
-		with += " " + Option(a.With.Lenses[i].Option())
+		options = append(options, Args(a.With.Lenses[i].Option())...)
 	}
-	with += a.Given
-	if a.Verdict == advise.Flat {
-		return []string{"sagitta verify" + with + a.flat()}
+	options = append(append(options, a.Given...), a.defocused()...)
+	switch a.Verdict {
+	case advise.Flat:
+		return "verify", append(options, a.flat()...)
+	case advise.Follow:
+		return "follow", options
+	case advise.Mixed:
+		options = append(options, "--follow")
 	}
-	return a.divided(base, with)
+	return "split", options
 }
 
 // flat are the options by which a flat run is verified.
-func (a *Advice) flat() string {
-	with := a.defocused() + " --focus=" + typed(a.Answers[a.Lenses[0]].Flat.Focus)
+func (a *Advice) flat() []string {
+	with := []string{"--focus=" + typed(a.Answers[a.Lenses[0]].Flat.Focus)}
 	if a.Job.OffZ && a.Program != "-" {
-		with += " --against " + Quote(a.Program)
+		with = append(with, "--against", a.Program)
 	}
 	return with
 }
@@ -136,24 +156,12 @@ func typed(mm float64) string {
 	return fmt.Sprintf("%.3f", mm)
 }
 
-// defocused is the wanted defocus as an option, "" where the lens says it.
-func (a *Advice) defocused() string {
+// defocused is the wanted defocus as an option, none where the lens says it.
+func (a *Advice) defocused() []string {
 	if usual := a.With.Lenses[a.Lenses[0]].Defocus; a.Defocus != 0 || a.Defocus != usual || a.With.Given("defocus") {
-		return fmt.Sprintf(" --defocus=%g", a.Defocus)
+		return []string{fmt.Sprintf("--defocus=%g", a.Defocus)}
 	}
-	return ""
-}
-
-// divided are those that follow or divide.
-func (a *Advice) divided(base, with string) []string {
-	with += a.defocused()
-	switch a.Verdict {
-	case advise.Follow:
-		return []string{"sagitta follow" + with + " -o " + Quote(base+"-followed.gcode")}
-	case advise.Mixed:
-		with += " --follow"
-	}
-	return []string{"sagitta split" + with + " -o " + Quote(base+"-zones")}
+	return nil
 }
 
 // Advise says what was assumed, and what failed.

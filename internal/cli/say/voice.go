@@ -93,6 +93,28 @@ func (v Voice) verdict(holds bool, unchecked []string, with any) {
 	}
 }
 
+// Job says what went wrong in a job, in the words of the command that it went wrong in.
+func (v Voice) Job(name, wrong string) {
+	if !strings.HasPrefix(strings.TrimPrefix(wrong, prefix), name+":") {
+		v.Line("%s:", name)
+	}
+	v.Text(wrong)
+}
+
+// Jobs says what became of jobs.
+func (v Voice) Jobs(list Jobs) {
+	v.Lines(list.table())
+	text, made, wrong := list.count()
+	t := good
+	if wrong {
+		t = bad
+	}
+	v.say(t, text)
+	if made {
+		v.Line(cautionary + " set up each burn by its sheet, and never leave a burning machine unattended")
+	}
+}
+
 const (
 	// mostListed is how many failures are listed: as many as fit on a screen.
 	mostListed = 20

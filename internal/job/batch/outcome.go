@@ -25,6 +25,13 @@ const (
 	Interrupted Verdict = "interrupted"
 )
 
+// Statuses of jobs: done, it does not hold, and asked to end.
+const (
+	Done    = 0
+	NotHeld = 1
+	Stopped = 130
+)
+
 // Outcome is what became of a job, and a line of the log.
 type Outcome struct {
 	Schema  int     `json:"schema"`

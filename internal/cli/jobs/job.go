@@ -1,0 +1,194 @@
+package jobs
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync/atomic"
+	"time"
+
+	"sagitta/internal/cli/files"
+	"sagitta/internal/cli/say"
+	"sagitta/internal/diag"
+	"sagitta/internal/job/batch"
+	"sagitta/internal/job/file"
+)
+
+// jobRun is one of the jobs.
+type jobRun struct {
+	all       *Jobs
+	name, dir string // its file, and the folder that this stands in
+	job       *file.Job
+	record    *batch.Record // of the time before, nil where there is none
+	stage     *files.Stage
+	now       atomic.Pointer[files.Files] // those of the command at hand
+	began     time.Time
+	inputs    []batch.Seen
+	folders   []string // those that were not there
+	verdict   batch.Verdict
+	result    string // what there is to burn
+	outcome   batch.Outcome
+	final     *batch.Outcome // that, once it stays so
+	// said is what the commands said, and wrong what went wrong.
+	said  bytes.Buffer
+	wrong string
+}
+
+// stem is what results are called that are not called as the program.
+func (x *jobRun) stem() string {
+	base := x.job.Base()
+	return strings.TrimSuffix(base, filepath.Ext(base))
+}
+
+// place is the name of a result, by the end of it.
+func (x *jobRun) place(name string) string { return filepath.Join(x.job.Out, name) }
+
+// recorded is where what is known of the results is kept, beside them.
+func (x *jobRun) recorded() string { return x.place("." + x.job.Base() + ".sagitta-job") }
+
+// read reads the job file.
+func (x *jobRun) read() {
+	x.began = time.Now()
+	f, err := os.Open(x.name)
+	if err != nil {
+		x.fail(diag.IOError(err))
+		return
+	}
+	defer f.Close()
+	if info, err := f.Stat(); err == nil && !info.Mode().IsRegular() {
+		x.fail(diag.Errorf(diag.Setting, "", "%s is no file", x.name))
+		return
+	}
+	j, err := file.Read(f, x.name, x.all.Options)
+	if err != nil {
+		x.fail(err)
+		return
+	}
+	x.job = j
+}
+
+// look finds out whether there is nothing to do.
+func (x *jobRun) look() {
+	if x.job == nil {
+		return
+	}
+	stage, err := files.OpenStage(x.dir)
+	if err != nil {
+		x.fail(err)
+		return
+	}
+	x.stage = stage
+	defer x.leave()
+	if x.record, err = batch.ReadRecord(x, x.recorded()); err != nil || x.all.Force {
+		return
+	}
+	var inputs []string
+	for _, n := range x.job.Inputs() {
+		inputs = append(inputs, filepath.Clean(n.Name))
+	}
+	holds, fresh := x.record.Holds(x, x.all.Build, x.job.Digest(), inputs, x.began)
+	if !holds {
+		return
+	}
+	x.clear(x.record.Gone)
+	if fresh {
+		// Where that fails, files are read again the next time.
+		_ = stage.Commit(x.all.ctx, files.Result{Name: x.recorded(), Text: x.record.Text()})
+	}
+	x.outcome.Verdict, x.outcome.Result = batch.Unchanged, x.record.Result
+	x.outcome.Inputs, x.outcome.Outputs = batch.Digests(x.record.Inputs), batch.Digests(x.record.Outputs)
+	x.outcome.Seconds = time.Since(x.began).Seconds()
+}
+
+// Look and Read are those of the folder.
+func (x *jobRun) Look(name string) (os.FileInfo, error) { return x.stage.Look(name) }
+
+// Read opens a file of the folder.
+func (x *jobRun) Read(name string) (io.ReadCloser, error) { return x.stage.Open(name) }
+
+// leave drops what is not in its place.
+func (x *jobRun) leave() {
+	if now := x.now.Load(); now != nil {
+		now.Close()
+	}
+	x.stage.Close()
+}
+
+// clear removes results that are none any more, where nobody has changed them since.
+func (x *jobRun) clear(gone []batch.Seen) {
+	for _, s := range gone {
+		if s.Still(x) {
+			x.stage.Remove(s.Name)
+			if dir := filepath.Dir(s.Name); dir != filepath.Clean(x.job.Out) {
+				x.stage.Remove(dir) // where it is empty
+			}
+		}
+	}
+}
+
+// forget lets go of all but what became of the job: there may be many thousands.
+func (x *jobRun) forget() {
+	x.job, x.record, x.stage, x.inputs = nil, nil, nil, nil
+	x.now.Store(nil)
+	x.said, x.wrong = bytes.Buffer{}, ""
+	x.outcome.Messages, x.outcome.Inputs, x.outcome.Outputs = nil, nil, nil
+}
+
+// unmake removes the folders that were made for what did not come.
+func (x *jobRun) unmake() {
+	for _, dir := range x.folders {
+		_ = os.Remove(dir)
+	}
+}
+
+// failedCommand is a status of which everything has been said, what went wrong from a
+// place on in the messages of the job.
+type failedCommand struct{ status, from int }
+
+func (f failedCommand) Error() string { return fmt.Sprintf("status %d", f.status) }
+
+// fail ends a job with an error.
+func (x *jobRun) fail(err error) {
+	failed, said := errors.AsType[failedCommand](err)
+	if !said {
+		failed.from = x.said.Len()
+		failed.status = x.all.Exit(say.Voice{W: &x.said}, err)
+	}
+	x.ends(failed.status, failed.from)
+}
+
+// ends ends a job with a status; what went wrong is what was said from there on, or all.
+func (x *jobRun) ends(status, from int) {
+	o := &x.outcome
+	o.Status, o.Seconds = status, time.Since(x.began).Seconds()
+	x.wrong = x.said.String()[from:]
+	if x.wrong == "" {
+		x.wrong = x.said.String()
+	}
+	switch status {
+	case batch.Stopped:
+		o.Verdict, o.Why = batch.Interrupted, "nothing was written"
+	case batch.NotHeld:
+		o.Verdict = batch.Refused
+	default:
+		o.Verdict = batch.Failed
+	}
+	if o.Why == "" {
+		o.Why, _, _ = strings.Cut(strings.TrimPrefix(x.wrong, "sagitta: "), "\n")
+	}
+	if x.record != nil {
+		o.Why += "; " + x.record.Result + " is of a time before"
+	}
+	o.Messages = lines(x.said.String())
+}
+
+func lines(text string) []string {
+	if text == "" {
+		return []string{}
+	}
+	return strings.Split(strings.TrimSuffix(text, "\n"), "\n")
+}
