@@ -192,7 +192,7 @@ func (a *along) window() {
 		return c.c
 	}, nil, &awayStyle)
 	a.band(burns(func(c *column) trace.Range { return c.c }), color.NRGBA{chosen.R, chosen.G, chosen.B, 110}, &chosenStyle)
-	a.strip(outStyle, a.c.Max.Y-outStyle.Width/2, (*column).out)
+	a.strip(outStyle, a.c.Max.Y-outStyle.Width/2, func(c *column) bool { return c.out || c.blind })
 	a.lines()
 	a.waits()
 }
@@ -209,7 +209,7 @@ func (a *along) defocus() {
 	a.c.StrokeLine2(gridStyle, a.c.Min.X, a.y(0), a.c.Max.X, a.y(0))
 	of := func(out bool) func(c *column) trace.Range {
 		return func(c *column) trace.Range {
-			if !c.burns || c.out() != out {
+			if !c.burns || c.out != out {
 				return nothing
 			}
 			return c.defocus
@@ -232,6 +232,9 @@ func (a *along) rate() {
 	}, ink(90), &draw.LineStyle{Color: ink(200), Width: 0.5})
 	a.strip(slowStyle, a.c.Max.Y-slowStyle.Width/2, (*column).slow)
 }
+
+// isOut reports whether burns of a column are out of focus.
+func isOut(c *column) bool { return c.out }
 
 // slow reports whether a burn of the column is slowed.
 func (c *column) slow() bool { return c.burns && c.slowed < leastSlowed }
@@ -261,8 +264,11 @@ func (a *along) notes(n *notes) {
 	if any(func(c *column) bool { return !c.burns && c.travels }) {
 		n.say(sampleLine(awayStyle), "the correction on travels, where there is no window")
 	}
-	if any((*column).out) {
+	if any(isOut) {
 		n.say(sampleLine(outStyle), "OUT OF FOCUS: a burn beyond the depth")
+	}
+	if any(func(c *column) bool { return c.blind }) {
+		n.say(sampleLine(outStyle), "at the top: no height is known under the burn")
 	}
 	if any((*column).slow) {
 		least := 1.0

@@ -8,8 +8,9 @@ import (
 
 // column is what is seen of a path in a column of a picture along it.
 type column struct {
-	burns, travels bool
-	program        int
+	burns, travels, out bool // out of focus
+	blind               bool // no height is known under a burn
+	program             int
 	// c, height and defocus are those of burns where there are any. may is from the lowest to
 	// the highest that the window of a burn reaches, and must what all of them have in common.
 	c, height, defocus, may, must trace.Range
@@ -48,6 +49,7 @@ func columns(t *trace.Trace, n int) []column {
 		return all
 	}
 	per := t.Seconds / float64(n)
+	out := outOfFocus(t)
 	for i, s := range t.Stretches {
 		if !finite(s.At) || !finite(s.Until) || s.Program < 0 || s.Program >= len(t.Programs) {
 			continue
@@ -62,6 +64,7 @@ func columns(t *trace.Trace, n int) []column {
 				from, to = max((float64(k)*per-s.At)/long, 0), min((float64(k+1)*per-s.At)/long, 1)
 			}
 			all[k].add(&s, &t.Programs[s.Program], c.part(from, to), height.part(from, to), defocus.part(from, to))
+			all[k].out = all[k].out && out
 		}
 		if all[first].line == 0 {
 			all[first].line = s.Line
@@ -90,10 +93,13 @@ func (c *column) add(s *trace.Stretch, of *trace.Program, at, height, defocus tr
 	c.c, c.height, c.defocus = join(c.c, at), join(c.height, height), join(c.defocus, defocus)
 	c.slowed = min(c.slowed, s.Slowed)
 	if empty(height) {
+		c.blind = true
 		return
 	}
 	near, far := of.Near-s.Less, of.Far-s.Less
 	c.near, c.far = min(c.near, near), min(c.far, far)
+	const rounding = 1e-9 // mm, of what is at the depth
+	c.out = c.out || !empty(defocus) && (defocus.Lo < -near-rounding || defocus.Hi > far+rounding)
 	low, high := of.DefocusMM-near, of.DefocusMM+far
 	c.may = join(c.may, trace.Range{Lo: height.Lo + low, Hi: height.Hi + high})
 	c.must = trace.Range{Lo: max(c.must.Lo, height.Hi+low), Hi: min(c.must.Hi, height.Lo+high)}
@@ -106,10 +112,11 @@ func finiteOr0(v float64) float64 {
 	return 0
 }
 
-// out reports whether burns of the column are beyond their depth.
-func (c *column) out() bool {
-	const rounding = 1e-9 // mm, of what is at the depth
-	return c.burns && !empty(c.defocus) && (c.defocus.Lo < -c.near-rounding || c.defocus.Hi > c.far+rounding)
+// outOfFocus reports whether any burn is. A stretch that stands for many does not tell by
+// itself: its greatest defocus may lie where heights are surer than the least sure of it.
+func outOfFocus(t *trace.Trace) bool {
+	const rounding = 1e-9
+	return len(t.Worst) == 0 || !(math.Abs(t.Worst[0].Defocus) <= t.Worst[0].Depth+rounding)
 }
 
 func cOf(s *trace.Stretch) trace.Range       { return s.C }

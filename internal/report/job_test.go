@@ -225,7 +225,7 @@ func TestColumnsKeepExtremes(t *testing.T) {
 		for k := range cols {
 			if cols[k].burns {
 				c, height, defocus = join(c, cols[k].c), join(height, cols[k].height), join(defocus, cols[k].defocus)
-				out = out || cols[k].out()
+				out = out || cols[k].out
 				if m := cols[k].may; !empty(cols[k].must) && (cols[k].must.Lo < m.Lo || cols[k].must.Hi > m.Hi) {
 					t.Fatalf("the window that all have, %v, is not within %v", cols[k].must, m)
 				}
@@ -245,6 +245,23 @@ func TestColumnsKeepExtremes(t *testing.T) {
 			t.Fatalf("out of focus: %v, with %v", out, wantDefocus)
 		}
 	})
+}
+
+// What many burns are joined to is not out of focus where no burn is, though its defocus and
+// its least depth are of different places.
+func TestJoinedStretchesAreNotOutOfFocus(t *testing.T) {
+	p := placed(t, 0, rising)
+	tr := traceOf(p, 1, 1, func(q orb.Point) float64 { return q[0]/100 + 0.9 }, orb.LineString{{0, 20}, {200, 20}})
+	tr.Stretches[0].Less = 0.3 // where less of the depth is spent
+	for _, c := range columns(tr, 50) {
+		if c.out {
+			t.Fatal("out of focus, with the worst within its depth")
+		}
+	}
+	tr.Worst[0].Depth = 0.7
+	if cols := columns(tr, 50); !cols[25].out {
+		t.Error("in focus, with the worst beyond its depth")
+	}
 }
 
 // Along a stretch that is wide in a picture c runs from where it was to where it goes on.
@@ -270,6 +287,7 @@ func TestAlongThePath(t *testing.T) {
 		j.Trace.Stretches[3+k].Program = 1
 	}
 	j.Trace.Stretches[0].Slowed = 0.62
+	j.Trace.Stretches[2].Height, j.Trace.Stretches[2].Defocus = nothing, nothing
 	j.Trace.Waits, j.Trace.Waiting = []trace.Wait{{Seconds: 1}, {Seconds: 2, Stop: true}}, 2
 	p, err := j.Along(Wide)
 	if err != nil {
@@ -295,7 +313,7 @@ func TestAlongThePath(t *testing.T) {
 		t.Fatal(err)
 	}
 	all := "\n" + strings.Join(texts, "\n") + "\n"
-	for _, want := range []string{"\njob.gcode\n", "\nsecond.gcode\n", "\nOUT OF FOCUS: a burn beyond the depth\n", "\nburns slowed, to 62 % of the programmed feed at least\n", "\nstops for the operator: 1 time\n", "\nstands still: 1 time\n", "\ntime, s\n", "\nline 2\n"} {
+	for _, want := range []string{"\njob.gcode\n", "\nsecond.gcode\n", "\nOUT OF FOCUS: a burn beyond the depth\n", "\nburns slowed, to 62 % of the programmed feed at least\n", "\nstops for the operator: 1 time\n", "\nstands still: 1 time\n", "\nat the top: no height is known under the burn\n", "\ntime, s\n", "\nline 2\n"} {
 		if !strings.Contains(all, want) {
 			t.Errorf("no %q in %s", want, all)
 		}
