@@ -41,8 +41,9 @@ async function ask(method, path, query, body) {
   return said;
 }
 
-// c are the choices, as they are kept.
-let c = null;
+// c are the choices as they are on the page, and kept those that the desk has: what it
+// answers is of these.
+let c = null, kept = null;
 let files = [];
 let names = {};
 
@@ -68,8 +69,10 @@ async function send() {
   if (!unsent) return;
   unsent = false;
   sending = (async () => {
+    const text = JSON.stringify(c);
     try {
-      names = (await ask("POST", "choices", null, JSON.stringify(c))).names;
+      names = (await ask("POST", "choices", null, text)).names;
+      kept = JSON.parse(text);
       $("state").textContent = "";
     } catch (e) {
       $("state").textContent = e.message;

@@ -14,7 +14,10 @@ async function look() {
   files = said.files;
   names = said.names;
   $("note").textContent = said.note || "";
-  if (c === null) c = said.choices;
+  if (c === null) {
+    c = said.choices;
+    kept = JSON.parse(JSON.stringify(c));
+  }
   showFiles(said.more);
   return said;
 }

@@ -4,12 +4,13 @@ const stepOf = { surface: "do-surface", rungs: "do-rungs", advise: "do-advise", 
 const answers = {};
 
 function dependsOn(step) {
+  const c = kept;
   const h = c.heights, heights = h.from === "table" ? h.table : [h.file, h.reading], laid = [c.program, heights, h.from, c.depth, c.sharp, c.lenses, c.with, c.machine, c.keep_out];
-  const versions = files.map((f) => f.name + f.size);
+  const versions = files.map((f) => f.name + f.size + f.kind);
   switch (step) {
     case "stock": return [c.program, heights, h.from, c.machine, c.keep_out, c.options.datum, c.options.shift, c.options.rotate, versions];
-    case "surface": return [heights, h.from, h.reading, versions];
-    case "rungs": return [c.drafts.rungs];
+    case "surface": return [heights, h.from, h.reading, c.results.surface, versions];
+    case "rungs": return [c.drafts.rungs, c.results.rungs];
     case "advise": return [laid, c.options, versions];
     case "before": return [laid, { ...c.options, use: "", detail: "", text: "", focus: "" }, versions];
   }
@@ -27,7 +28,7 @@ async function again(step) {
   const began = performance.now();
   let answer = null;
   try {
-    answer = step === "stock" ? await ask("GET", "stock") : await ask("GET", "try", { step: step === "way" ? c.way : step });
+    answer = step === "stock" ? await ask("GET", "stock") : await ask("GET", "try", { step: step === "way" ? kept.way : step });
   } catch (e) {
     answer = { missing: [{ field: "", text: e.message }], commands: [], runs: [], wrong: [] };
   }
@@ -57,9 +58,12 @@ function force() {
 
 const ways = { flat: "run flat", follow: "follow", split: "be split", "split-follow": "be split, and follow" };
 
-// showStep shows what came of a step.
+// showStep shows what came of a step; what says the same stays as it is.
+const shown = {};
 function showStep(step, a) {
-  const box = $(stepOf[step]);
+  const box = $(stepOf[step]), says = JSON.stringify([a.missing, a.commands, a.runs.map((r) => ({ ...r, seconds: 0 }))]);
+  if (shown[step] === says) return cost(answers.way);
+  shown[step] = says;
   for (const e of all("[data-fault-of='" + step + "']")) { fault(e.dataset.faultOn, ""); e.removeAttribute("data-fault-of"); }
   box.textContent = "";
   if (a.missing && a.missing.length) {
@@ -111,7 +115,7 @@ function saidOf(step, run) {
     const failed = run.status !== 0 && run.status !== 1;
     if (failed && first && fieldOf(m)) faultOf(step, fieldOf(m), m.text);
     first = false;
-    const matters = run.status !== 0 || step === "surface" || /^caution|holds|refused/.test(m.text);
+    const matters = run.status !== 0 || step === "surface" || /^caution|holds|refused|^EITHER|^set the focus|^lens .* zones?\b|^\d+ zones/.test(m.text);
     (matters && list.children.length < 14 ? list : more).append(item);
   }
   if (run.said) parts.push(make("pre", run.said, { class: "as-is scroll" }));
@@ -125,6 +129,8 @@ function saidOf(step, run) {
 function picture(svg, says) {
   const url = URL.createObjectURL(new Blob([svg], { type: "image/svg+xml" }));
   const img = make("img", null, { src: url, alt: says });
+  const size = /<svg[^>]*?width="([\d.]+)(?:pt|px|mm)?"[^>]*?height="([\d.]+)/.exec(svg);
+  if (size) { img.width = Math.round(size[1] * 4 / 3); img.height = Math.round(size[2] * 4 / 3); } // so that nothing moves when it is there
   img.addEventListener("load", () => URL.revokeObjectURL(url));
   return make("p", img, { class: "picture" });
 }

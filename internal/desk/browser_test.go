@@ -1,0 +1,287 @@
+package desk_test
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"sagitta/internal/cli"
+	"sagitta/internal/demo"
+)
+
+// patience is how long the page may take for a step on a busy computer.
+const patience = 40 * time.Second
+
+// page is the page in a browser.
+type page struct {
+	t   *testing.T
+	ctx context.Context
+
+	mu   sync.Mutex
+	said []string // on the console
+}
+
+// browser starts a browser, and skips where there is none.
+func browser(t *testing.T) *page {
+	t.Helper()
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		t.Skip("no browser called chromium is here: what the page does in one is not tested")
+	}
+	options := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.Headless, chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.UserDataDir(t.TempDir())}
+	for _, flag := range []string{"disable-quic", "disable-background-networking", "disable-component-update", "disable-sync"} {
+		options = append(options, chromedp.Flag(flag, true))
+	}
+	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
+	t.Cleanup(stop)
+	ctx, cancel := chromedp.NewContext(ctx)
+	t.Cleanup(cancel)
+	p := &page{t: t, ctx: ctx}
+	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil { // a time limit here would end the browser
+		t.Fatal(err)
+	}
+	messages := chromedp.Console(ctx)
+	go func() {
+		for m, err := range messages {
+			if err != nil {
+				return
+			}
+			p.mu.Lock()
+			p.said = append(p.said, m.String())
+			p.mu.Unlock()
+		}
+	}()
+	return p
+}
+
+func (p *page) do(steps ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
+	ctx, cancel := context.WithTimeout(p.ctx, patience)
+	defer cancel()
+	if err := chromedp.Do(ctx, steps...); err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+// of works out an expression of the page.
+func of[T any](p *page, expression string) T {
+	p.t.Helper()
+	v, err := chromedp.Run(p.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		p.t.Fatalf("%s: %v", expression, err)
+	}
+	return v
+}
+
+// until waits for something to be so on the page.
+func (p *page) until(expression string) {
+	p.t.Helper()
+	for end := time.Now().Add(patience); ; time.Sleep(30 * time.Millisecond) {
+		if ok, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](expression)); err == nil && ok {
+			return
+		} else if time.Now().After(end) {
+			p.t.Fatalf("it does not come to be: %s (%v)\n%s", expression, err, of[string](p, "document.body.innerText"))
+		}
+	}
+}
+
+// holds waits until a part of the page says something.
+func (p *page) holds(id, text string) {
+	p.t.Helper()
+	p.until(fmt.Sprintf("document.getElementById(%q)?.innerText.includes(%q)", id, text))
+}
+
+// choose sets a field as a person does.
+func (p *page) choose(id, value string) {
+	p.t.Helper()
+	p.do(chromedp.SetValue("#"+id, value))
+	of[bool](p, fmt.Sprintf("document.getElementById(%q).dispatchEvent(new Event('input', {bubbles: true}))", id))
+}
+
+// press presses what is there, wherever the page has moved it meanwhile.
+func (p *page) press(selector string) {
+	p.t.Helper()
+	of[bool](p, fmt.Sprintf("(() => { const e = document.querySelector(%q); e.focus(); e.click(); e.select?.(); return true; })()", selector))
+}
+
+// wide sets how wide the window is.
+func (p *page) wide(width int64, scheme string) {
+	p.t.Helper()
+	p.do(chromedp.EmulateViewport(width, 900), chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
+		return err
+	}))
+}
+
+// open opens the page of a desk.
+func (p *page) open(s *served) {
+	p.t.Helper()
+	p.do(chromedp.Navigate(s.address))
+	p.until("document.body?.dataset.ready === 'true'")
+	if at := of[string](p, "location.href"); strings.Contains(at, "token") {
+		p.t.Errorf("the token stays in the address: %s", at)
+	}
+}
+
+// rests waits until the page has all its answers.
+func (p *page) rests() {
+	p.t.Helper()
+	p.until("!unsent && !sending && !Object.values(running).some(Boolean)")
+}
+
+// TestInABrowser goes from an empty folder to programs that are proved.
+func TestInABrowser(t *testing.T) {
+	p := browser(t)
+	t.Run("dropped", p.dropped)
+	t.Run("typed", p.typed)
+	p.t = t
+	p.fits()
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for _, m := range p.said {
+		if !strings.Contains(m, "Failed to load resource: the server responded with a status of 4") { // what is asked about and refused
+			t.Errorf("the console says: %s", m)
+		}
+	}
+}
+
+// proves has the tool prove what was written in the folder.
+func proves(t *testing.T, args string) {
+	t.Helper()
+	var said strings.Builder
+	if status := cli.Run(context.Background(), strings.Fields(args), &said, &said); status != 0 {
+		t.Errorf("sagitta %s: status %d: %s", args, status, said.String())
+	}
+}
+
+// dropped has files dropped, the advice taken, and the job followed and split.
+func (p *page) dropped(t *testing.T) {
+	p.t = t
+	dir, from := t.TempDir(), t.TempDir()
+	bringDemo(t, from)
+	p.open(serve(t, dir))
+	p.holds("files", "The folder is empty")
+	p.holds("do-way", "no program is chosen")
+	var files []string
+	for _, name := range []string{demo.Chart.Name, demo.Surface.Name, demo.Lens.Name, demo.Bench.Name} {
+		files = append(files, filepath.Join(from, name))
+	}
+	p.do(chromedp.SetUploadFiles("#dropped", files))
+	p.holds("said-program", "20800 burns")
+	p.holds("do-advise", "advice: follow the surface, with lens short")
+	p.holds("do-way", "it holds")
+	p.holds("cost", "greatest defocus")
+	p.until("document.querySelectorAll('#stock .contour').length > 3")
+	// The same again is asked about.
+	p.do(chromedp.SetUploadFiles("#dropped", files[:1]))
+	p.holds("ask-dropped", "chart.gcode is there already")
+	p.press("#ask-dropped button:last-of-type")
+	p.press("#write")
+	p.holds("written", "Written and proved")
+	p.holds("written", "sha256:")
+	p.holds("sheet", "BENCH SHEET OF chart-followed.gcode")
+	p.press("input[name=way][value=split]")
+	p.holds("do-way", "7 times in all")
+	p.press("#write")
+	p.holds("written", "chart-zones/set.json")
+	p.holds("sheet", "FOCUS ZONES OF chart.gcode")
+	p.rests()
+	proves(t, "verify chart-followed.gcode -s panel.csv -l lens.toml -m bench.toml --against chart.gcode")
+	proves(t, "verify chart-zones --against chart.gcode")
+}
+
+// typed has the heights typed, with slips, and the page loaded again halfway.
+func (p *page) typed(t *testing.T) {
+	p.t = t
+	dir := t.TempDir()
+	bringDemo(t, dir)
+	for _, name := range []string{demo.Surface.Name, demo.Lens.Name, demo.Bench.Name} {
+		if err := os.Remove(filepath.Join(dir, name)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s := serve(t, dir)
+	p.open(s)
+	p.choose("program", "chart.gcode")
+	p.press("input[name=heights-from][value=table]")
+	p.press("#z-0-0")
+	for _, h := range []string{"0,0", "0.3", "0.2", "x0.1", "0.4", "1,1"} {
+		p.do(chromedp.KeyEvent(h), chromedp.KeyEvent(kb.Enter))
+	}
+	p.holds("fault-table", "height at X300 Y0: “x0.1” is not a number")
+	p.until("document.getElementById('z-0-3').getAttribute('aria-invalid') === 'true'")
+	p.choose("z-0-3", "0.1")
+	p.holds("said-table", "6 of 12 heights are missing, the first at X200 Y100")
+	p.until("document.querySelector('#do-surface img')?.complete")
+	// A block of a spreadsheet fills the rest.
+	of[bool](p, `(() => {
+		const d = new DataTransfer();
+		d.setData("text", "1,0\t0,3\n0,5\t0,2");
+		const e = document.getElementById("z-1-2");
+		e.focus();
+		return e.dispatchEvent(new ClipboardEvent("paste", { clipboardData: d, bubbles: true, cancelable: true }));
+	})()`)
+	p.holds("said-table", "2 of 12 heights are missing, the first at X0 Y200")
+	p.choose("z-2-0", "0.1")
+	p.press("#z-2-1")
+	p.do(chromedp.KeyEvent("0.5"), chromedp.KeyEvent(kb.ArrowUp))
+	if at := of[string](p, "document.activeElement.id"); at != "z-1-1" {
+		t.Errorf("the arrow leads to %s", at)
+	}
+	p.holds("said-table", "All 12 heights are typed")
+	p.choose("table-error", "0.05")
+	p.choose("sharp", "1,0")
+	p.holds("do-way", "it holds")
+	// What is typed is there when the page is loaded again.
+	p.do(chromedp.Navigate("http://" + s.host + "/"))
+	p.until("document.body?.dataset.ready === 'true'")
+	if z, sharp := of[string](p, "document.getElementById('z-1-2').value"), of[string](p, "document.getElementById('sharp').value"); z != "1,0" || sharp != "1,0" {
+		t.Errorf("after loading again a height is %q and sharp %q", z, sharp)
+	}
+	// It is not written before the heights are.
+	p.press("#write")
+	p.holds("fault-result-table", "not kept yet")
+	if at := of[string](p, "document.activeElement.id"); at != "result-table" {
+		t.Errorf("the fault is shown, and the focus is on %s", at)
+	}
+	p.press("#keep-table")
+	p.holds("said-table", "kept as heights.csv")
+	p.press("#write")
+	p.holds("written", "Written and proved")
+	p.press("input[name=way][value=split]")
+	p.holds("do-way", "chart-zones: it holds")
+	p.press("#write")
+	p.holds("written", "chart-zones/set.json")
+	p.rests()
+	proves(t, "verify chart-followed.gcode -s heights.csv --sharp 1.0 --against chart.gcode")
+	proves(t, "verify chart-zones --against chart.gcode")
+}
+
+// fits wants the page to be read without scrolling sideways, at any width, with all of it
+// open.
+func (p *page) fits() {
+	p.t.Helper()
+	of[int](p, "document.querySelectorAll('details').forEach((d) => { d.open = true; }), 1")
+	for _, width := range []int64{390, 820, 1400} {
+		p.wide(width, "dark")
+		if shown := of[int64](p, "document.documentElement.scrollWidth"); shown > width {
+			p.t.Errorf("%d px wide, it is %d px", width, shown)
+		}
+	}
+	lacking := of[[]string](p, `[...document.querySelectorAll("input, select, textarea")].filter((e) => !e.labels?.length && !e.getAttribute("aria-label")).map((e) => e.id)`)
+	if len(lacking) > 0 {
+		p.t.Errorf("no label for %v", lacking)
+	}
+}
