@@ -180,7 +180,7 @@ func (p *page) dropped(t *testing.T) {
 	}
 	p.do(chromedp.SetUploadFiles("#dropped", files))
 	p.holds("said-program", "20800 burns")
-	p.holds("do-advise", "advice: follow the surface, with lens short")
+	p.holds("do-advise", "Follow the surface, with lens short.")
 	p.holds("do-way", "it holds")
 	p.holds("cost", "greatest defocus")
 	p.until("document.querySelectorAll('#stock .contour').length > 3")

@@ -51,21 +51,27 @@ func TestAsksBeforeReplacing(t *testing.T) {
 		c.Heights.Table = choice.Table{X: []string{"0", "10"}, Y: []string{"0", "10"}, Z: [][]string{{"1,5", "2"}, {"\u22120.5", ""}}, Units: "mm"}
 		c.Drafts["lens"] = map[string]string{"depth_mm": "-1,2; 1.5", "name": "short"}
 		c.Results["lens"] = "heights.toml"
+		c.Drafts["boxes"] = map[string]string{"0": "0;0; 10,5;10;20", "2": ";;;;", "10": "50;0;60;10;−5"}
 	})
+	put(t, filepath.Join(dir, "clamps.csv"), []byte("old"))
 	put(t, filepath.Join(dir, "heights.toml"), []byte("old"))
-	for _, path := range []string{"/file?name=heights.csv", "/heights?", "/record?kind=lens"} {
+	for _, path := range []string{"/file?name=heights.csv", "/heights?", "/record?kind=lens", "/boxes?"} {
 		text := s.post(409, path, "new")
-		if !contains(text, `"ask":["heights.`) {
+		if !contains(text, `"ask":["`) {
 			t.Errorf("%s: %s", path, text)
 		}
 	}
-	for _, name := range []string{"heights.csv", "heights.toml"} {
+	for _, name := range []string{"heights.csv", "heights.toml", "clamps.csv"} {
 		if b, _ := os.ReadFile(filepath.Join(dir, name)); string(b) != "old" {
 			t.Errorf("%s was replaced by %q", name, b)
 		}
 	}
 	s.post(200, "/heights?replace=true", "")
 	if b, _ := os.ReadFile(filepath.Join(dir, "heights.csv")); string(b) != "# units: mm\n# heights: up\ny\\x,0,10\n0,1.5,2\n10,-0.5,\n" {
+		t.Errorf("%q", b)
+	}
+	s.post(200, "/boxes?replace=true", "")
+	if b, _ := os.ReadFile(filepath.Join(dir, "clamps.csv")); string(b) != "x0,y0,x1,y1,height\n0,0,10.5,10,20\n50,0,60,10,-5\n" {
 		t.Errorf("%q", b)
 	}
 	s.post(200, "/record?kind=lens&replace=true", "")

@@ -9,7 +9,7 @@ import (
 
 var (
 	reads  = []string{"/all", "/try", "/stock", "/file"}
-	writes = []string{"/choices", "/file", "/heights", "/record", "/write"}
+	writes = []string{"/choices", "/file", "/heights", "/record", "/boxes", "/write"}
 )
 
 // Nothing is answered, whatever the path, but to the page of this run on this computer.

@@ -24,6 +24,7 @@ func (d *Desk) Handler(addr string) http.Handler {
 	m.HandleFunc("POST /file", answers(d.drop))
 	m.HandleFunc("POST /heights", answers(d.keepHeights))
 	m.HandleFunc("POST /record", answers(d.keepRecord))
+	m.HandleFunc("POST /boxes", answers(d.keepBoxes))
 	m.HandleFunc("POST /write", answers(d.write))
 	return d.guard(addr, m)
 }
@@ -129,11 +130,22 @@ func (d *Desk) show(r *http.Request) (any, error) {
 // keepHeights writes the heights that were typed as a file.
 func (d *Desk) keepHeights(r *http.Request) (any, error) {
 	c := d.keep.get()
-	name := c.Names()["table"]
+	text, wrong := c.Heights.Table.CSV()
+	return d.keepTyped(r, c.Names()["table"], text, wrong)
+}
+
+// keepBoxes writes what stands on the bench, as it was typed, as a file.
+func (d *Desk) keepBoxes(r *http.Request) (any, error) {
+	c := d.keep.get()
+	text, wrong := choice.Boxes(c.Drafts["boxes"])
+	return d.keepTyped(r, c.Names()["boxes"], text, wrong)
+}
+
+// keepTyped writes what was typed as a file, if nothing is wrong with it.
+func (d *Desk) keepTyped(r *http.Request, name string, text []byte, wrong []choice.Lack) (any, error) {
 	if err := checkDropped(name); err != nil {
 		return nil, err
 	}
-	text, wrong := c.Heights.Table.CSV()
 	if wrong != nil {
 		return nil, &fault{status: http.StatusUnprocessableEntity, Text: wrong[0].Text, Field: wrong[0].Field}
 	}

@@ -8,12 +8,14 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"time"
 
 	"sagitta/internal/desk/choice"
 	"sagitta/internal/desk/folder"
+	"sagitta/internal/option"
 )
 
 // Run is what came of a command line.
@@ -23,7 +25,8 @@ type Run struct {
 	Messages []Message       `json:"messages"`
 	Said     string          `json:"said,omitempty"`    // on standard output
 	Figures  json.RawMessage `json:"figures,omitempty"` // of --summary
-	Picture  string          `json:"picture,omitempty"` // of --plot, an SVG
+	Picture  string          `json:"picture,omitempty"` // of --plot, an SVG, where it was asked for
+	Draws    bool            `json:"draws,omitempty"`   // the command draws, where that is asked for
 	Seconds  float64         `json:"seconds"`
 }
 
@@ -92,8 +95,12 @@ func (r *runner) latest(ctx context.Context, step string) (context.Context, func
 var errOvertaken = errors.New("a newer one has begun")
 
 // try runs a step with its results in a folder that goes again. The commands go on as
-// long as they hold. Results are what look made of them there.
-func (r *runner) try(ctx context.Context, step string, s choice.Step, table []byte, look func(dir string)) ([]Run, error) {
+// long as they hold. Results are what look made of them there; draw has them drawn, where
+// the commands draw.
+func (r *runner) try(ctx context.Context, step string, s choice.Step, table []byte, draw bool, look func(dir string)) ([]Run, error) {
+	if draw {
+		step += " drawn"
+	}
 	ctx, done := r.latest(ctx, step)
 	defer done()
 	r.writing.RLock()
@@ -118,7 +125,7 @@ func (r *runner) try(ctx context.Context, step string, s choice.Step, table []by
 	if err := os.Mkdir(filepath.Join(dir, outs), 0o700); err != nil {
 		return nil, err
 	}
-	runs, err := r.all(ctx, s, dir, in)
+	runs, err := r.all(ctx, s, dir, draw, in)
 	if err == nil && look != nil {
 		look(filepath.Join(dir, outs))
 	}
@@ -141,19 +148,19 @@ func (r *runner) write(s choice.Step) ([]Run, error) {
 		return nil, err
 	}
 	defer os.RemoveAll(dir)
-	return r.all(r.life, s, dir, func(w choice.Word) string { return w.Text })
+	return r.all(r.life, s, dir, false, func(w choice.Word) string { return w.Text })
 }
 
 // all runs the commands of a step, up to the first that fails. dir is for what they say
 // beside their results.
-func (r *runner) all(ctx context.Context, s choice.Step, dir string, in func(choice.Word) string) (runs []Run, err error) {
+func (r *runner) all(ctx context.Context, s choice.Step, dir string, draw bool, in func(choice.Word) string) (runs []Run, err error) {
 	for k, c := range s.Commands {
 		for _, name := range c.Files(choice.Reads) {
 			if err := r.folder.Has(name); err != nil {
 				return runs, fmt.Errorf("%s cannot be read: %w", name, err)
 			}
 		}
-		run := r.one(ctx, c, filepath.Join(dir, fmt.Sprintf("said-%d", k)), dir, in)
+		run := r.one(ctx, c, filepath.Join(dir, fmt.Sprintf("said-%d", k)), dir, draw, in)
 		if ctx.Err() != nil {
 			return runs, errOvertaken
 		}
@@ -166,20 +173,21 @@ func (r *runner) all(ctx context.Context, s choice.Step, dir string, in func(cho
 }
 
 // one runs a command line.
-func (r *runner) one(ctx context.Context, c choice.Command, said, dir string, in func(choice.Word) string) Run {
+func (r *runner) one(ctx context.Context, c choice.Command, said, dir string, draw bool, in func(choice.Word) string) Run {
 	args := c.Words(in)
 	known := r.tool.Options(name(c))
 	summary, plot := said+".json", said+".svg"
 	for _, more := range [...]struct{ option, file string }{{"summary", summary}, {"plot", plot}} {
 		for _, o := range known {
-			if o.Name == more.option {
+			if o.Name == more.option && (draw || more.option == "summary") {
 				args = append(args, "--"+more.option, more.file)
 			}
 		}
 	}
+	draws := slices.ContainsFunc(known, func(o option.Option) bool { return o.Name == "plot" })
 	var stdout, stderr bytes.Buffer
 	began := time.Now()
-	run := Run{Command: typed(r.tool, c)}
+	run := Run{Command: typed(r.tool, c), Draws: draws}
 	run.Status = r.tool.Run(ctx, args, &stdout, &stderr)
 	run.Seconds = time.Since(began).Seconds()
 	plainNames := strings.NewReplacer(

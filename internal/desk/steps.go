@@ -60,7 +60,8 @@ func (d *Desk) try(r *http.Request) (any, error) {
 		return a, nil
 	}
 	var err error
-	a.Runs, err = d.runs.try(r.Context(), a.Step, s, table, func(dir string) {
+	draw := a.Step == choice.StepSurface || r.URL.Query().Get("draw") == "true"
+	a.Runs, err = d.runs.try(r.Context(), a.Step, s, table, draw, func(dir string) {
 		a.Sheet = sheetIn(dir, s.Commands[0])
 	})
 	if errors.Is(err, errOvertaken) {

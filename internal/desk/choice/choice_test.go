@@ -119,6 +119,20 @@ func TestTableSays(t *testing.T) {
 	}
 }
 
+// What is wrong in a list of boxes is said by its cell.
+func TestBoxesSay(t *testing.T) {
+	for row, want := range map[string]string{"1;2;3;4;5": "", "1;2;3;x;": "box-0-3 box-0-4", "": "box-0-0", "1,5": "box-0-1 box-0-2 box-0-3 box-0-4", "1;2;3;4;5;6": ""} {
+		text, wrong := Boxes(map[string]string{"0": row, "x": "1"})
+		var fields []string
+		for _, w := range wrong {
+			fields = append(fields, w.Field)
+		}
+		if got := strings.Join(fields, " "); got != want || (text == nil) != (want != "") {
+			t.Errorf("%q: %s, %q", row, got, text)
+		}
+	}
+}
+
 // No value that is typed makes a word that a command could take for another option, and
 // no operand or result leads out.
 func TestCommandsSayNoMore(t *testing.T) {

@@ -50,9 +50,13 @@ var reading = []string{"columns", "units", "decimal", "down", "up", "method", "k
 // Names are the names of the results, those that were not typed made of the program's.
 func (c *Choices) Names() map[string]string {
 	stem := folder.Stem(cmp.Or(c.Program, "job"))
+	measured := c.Heights.File
+	if c.Heights.From == FromTable {
+		measured = c.Results["table"]
+	}
 	n := map[string]string{
-		"table": "heights.csv", "surface": folder.Stem(cmp.Or(c.Heights.File, "heights")) + "-surface.csv",
-		"lens": "lens.toml", "machine": "machine.toml", "rungs": "lens.toml",
+		"table": "heights.csv", "surface": folder.Stem(cmp.Or(strings.TrimSpace(measured), "heights")) + "-surface.csv",
+		"lens": "lens.toml", "machine": "machine.toml", "rungs": "lens.toml", "boxes": "clamps.csv",
 		StepFollow: stem + "-followed.gcode", "follow-sheet": stem + "-followed-sheet.txt",
 		"flat-sheet": stem + "-flat-sheet.txt", StepSplit: stem + "-zones",
 	}

@@ -172,3 +172,52 @@ async function keepTable(replace) {
   }
 }
 $("keep-table").addEventListener("click", () => keepTable(false));
+
+// Boxes that stand on the bench: rows of five numbers, kept with semicolons between.
+const sides = ["from X", "from Y", "to X", "to Y", "height"];
+
+function drawBoxes() {
+  const rows = c.drafts.boxes || (c.drafts.boxes = {}), n = Math.max(1, ...Object.keys(rows).map((k) => Number(k) + 1)), box = $("boxes");
+  for (const row of [...box.querySelectorAll("tr")]) row.remove();
+  box.append(make("tr", sides.map((s) => make("th", s, { scope: "col" }))));
+  for (let k = 0; k < n; k++) {
+    const parts = (rows[k] || ";;;;").split(";");
+    box.append(make("tr", sides.map((side, i) => {
+      const cell = make("input", null, { id: "box-" + k + "-" + i, "aria-label": side + " of box " + (k + 1), "aria-describedby": "fault-boxes", autocomplete: "off" });
+      cell.value = parts[i] || "";
+      cell.addEventListener("input", () => {
+        parts[i] = cell.value.replace(/;/g, "");
+        rows[k] = parts.join(";");
+        cell.removeAttribute("aria-invalid");
+        $("fault-boxes").textContent = "";
+        changed();
+      });
+      return make("td", cell);
+    })));
+  }
+}
+$("more-box").addEventListener("click", () => {
+  const n = Object.keys(c.drafts.boxes).length ? Math.max(...Object.keys(c.drafts.boxes).map(Number)) + 1 : 1;
+  if (n >= 60) return;
+  c.drafts.boxes[n] = ";;;;";
+  drawBoxes();
+  $("box-" + n + "-0").focus();
+});
+
+async function keepBoxes(replace) {
+  fault("result-boxes", "");
+  await send();
+  try {
+    const said = await ask("POST", "boxes", { replace });
+    await look();
+    c.keep_out = said.name;
+    taken();
+    force();
+    $("ask-boxes").textContent = said.name + " is written, and kept clear of.";
+  } catch (e) {
+    if (e.ask) return replacing("boxes", e, () => keepBoxes(true));
+    const cell = e.field && $(e.field);
+    if (cell) { $("fault-boxes").textContent = e.message; cell.setAttribute("aria-invalid", "true"); cell.focus(); } else fault("result-boxes", e.message);
+  }
+}
+$("keep-boxes").addEventListener("click", () => keepBoxes(false));

@@ -76,6 +76,7 @@ function showStep(step, a) {
     box.append(make("p", "Not yet:"), list);
   }
   a.runs.forEach((run) => box.append(...saidOf(step, run)));
+  if (step !== "surface") drawn(step, a, box);
   if (step === "advise") advised(a, box);
   if (step === "surface") surfaced(a);
   if (step === "way") cost(a);
@@ -91,10 +92,12 @@ function faultOf(step, field, text) {
 
 // fieldOf is the field that a message is about: that of an option, or of a file.
 function fieldOf(m) {
-  if (m.option) {
-    const name = { depth: "sharp", sharp: "sharp" }[m.option] || "option-" + m.option;
+  const option = m.option || (/--([a-z][a-z-]*)/.exec(m.text) || [])[1];
+  if (option) {
+    const name = { depth: "sharp", sharp: "sharp", use: "option-use", lens: "lenses", machine: "machine" }[option] || "option-" + option;
+    if (option === "surface-error" && c.heights.from === "table") return "table-error";
     if ($(name)) return name;
-    if ($("reading-" + m.option)) return "reading-" + m.option;
+    if ($("reading-" + option)) return "reading-" + option;
   }
   if (!m.file) return "";
   if (c.heights.from === "file" && m.file === c.heights.file) return "heights-file";
@@ -104,24 +107,75 @@ function fieldOf(m) {
   return m.file === c.keep_out ? "keep-out" : "";
 }
 
+// failed puts what ended a run beside the field that it is about, and shows that.
+function failed(step, run) {
+  if (run.status < 2) return;
+  const m = run.messages.find((m) => /--[a-z]/.test(m.text) && fieldOf(m)) || run.messages.find(fieldOf);
+  if (!m) return;
+  const field = fieldOf(m);
+  faultOf(step, field, run.messages.map((m) => m.text).slice(0, 2).join("; "));
+  const closed = $(field).closest("details:not([open])");
+  if (closed) closed.open = true;
+}
+
+// shows tells which of what a command says is seen at once: what a person has to know of
+// this step. The rest is a press away.
+function shows(step, run, m) {
+  if (run.status >= 2 || step === "surface" && !/^errors by|^bow |^roughness|^greatest slope|^to touch next|^\d+\. X|and \d+ more/.test(m.text)) return true;
+  if (step === "before") return /holds?\b|^caution/.test(m.text) || /: line \d+: (burn|travel|move)/.test(m.text);
+  if (run.status === 1) return true;
+  return /^caution|holds|refused|^EITHER|^set the focus|^lens .* zones?\b|^\d+ zones|^head clearance not/.test(m.text);
+}
+
 // saidOf is what a command was, said and drew.
 function saidOf(step, run) {
   const parts = [make("code", run.command, { class: "typed" })];
-  const list = make("ul"), more = make("ul");
-  let first = true;
-  for (const m of run.messages) {
+  const list = make("ul"), more = make("ul"), most = step === "before" ? 5 : 14;
+  failed(step, run);
+  run.messages.forEach((m, k) => {
     const item = make("li", m.text);
     if (m.source) item.append(make("pre", m.source, { class: "as-is" }));
-    const failed = run.status !== 0 && run.status !== 1;
-    if (failed && first && fieldOf(m)) faultOf(step, fieldOf(m), m.text);
-    first = false;
-    const matters = run.status !== 0 || step === "surface" || /^caution|holds|refused|^EITHER|^set the focus|^lens .* zones?\b|^\d+ zones/.test(m.text);
-    (matters && list.children.length < 14 ? list : more).append(item);
-  }
-  if (run.said) parts.push(make("pre", run.said, { class: "as-is scroll" }));
+    const last = k === run.messages.length - 1;
+    (shows(step, run, m) && (list.children.length < most || last) ? list : more).append(item);
+  });
+  if (step === "advise" && run.figures && run.figures.figures) parts.push(...sentences(run.figures));
   if (list.children.length) parts.push(list);
-  if (more.children.length) parts.push(make("details", [make("summary", (list.children.length ? "What else it says: " : "What it says: ") + more.children.length + (more.children.length === 1 ? " line" : " lines")), more]));
+  if (run.said) parts.push(make("details", [make("summary", "The whole of the advice, lens by lens"), make("pre", run.said, { class: "as-is" })]));
+  if (more.children.length) parts.push(make("details", [make("summary", (list.children.length || run.said ? "What else it says: " : "What it says: ") + more.children.length + (more.children.length === 1 ? " line" : " lines")), more]));
   if (run.picture) parts.push(picture(run.picture, "what " + run.command + " draws"));
+  return parts;
+}
+
+// drawn offers to draw what a step comes to, as that takes longer than its figures.
+function drawn(step, a, box) {
+  if (!a.runs.some((r) => r.draws && !r.picture)) return;
+  const held = make("div"), b = make("button", step === "before" ? "draw it as it is" : "draw it", { type: "button" });
+  b.addEventListener("click", async () => {
+    b.disabled = true;
+    try {
+      const d = await ask("GET", "try", { step: step === "way" ? kept.way : step, draw: true });
+      held.textContent = "";
+      const last = d.runs.filter((r) => r.picture).pop();
+      held.append(last ? picture(last.picture, "what " + last.command + " draws") : make("p", "There is nothing to draw."));
+    } catch (e) { held.textContent = e.message; }
+    b.disabled = false;
+  });
+  box.append(make("p", b), held);
+}
+
+// sentences are the advice as one says it.
+function sentences(g) {
+  const f = g.figures, does = { flat: "Run it flat", follow: "Follow the surface", split: "Split it", mixed: "Split it, and follow within each part", none: "It cannot be done with what is known" };
+  const lenses = (f.lenses || []).join(" and ");
+  const with_ = lenses && lenses !== "given as --depth" ? ", with lens " + lenses : "";
+  const parts = [make("p", make("strong", does[g.verdict] + with_ + ".")), make("p", "Because " + f.reason + ".")];
+  if (f.cheap && f.cheap.length) {
+    const list = make("ul");
+    for (const x of f.cheap) list.append(make("li", x.what));
+    parts.push(make("p", "Cheaper, and to be tried first:"), list);
+  }
+  parts.push(make("p", "The burns lie on heights from " + f.height_low_mm.toFixed(3) + " to " + f.height_high_mm.toFixed(3) + " mm; the smallest detail is " +
+    (f.detail_guessed ? "guessed as " : "") + f.detail_mm.toFixed(2) + " mm."));
   return parts;
 }
 
@@ -135,14 +189,41 @@ function picture(svg, says) {
   return make("p", img, { class: "picture" });
 }
 
-// surfaced offers a surface where one is to be made.
+// surfaced says what can be seen of the stock by eye, where a sign or a unit is easily
+// wrong, and offers a surface where one is to be made.
 function surfaced(a) {
-  const f = files.find((f) => f.name === c.heights.file);
+  const f = files.find((f) => f.name === c.heights.file), box = $("do-surface");
   const well = a.runs.length > 0 && a.runs[0].status === 0;
   $("make-surface").hidden = !well;
   $("said-heights").textContent = c.heights.from !== "file" || !f ? "" :
     f.kind === "touches" ? "These are measured heights: make a surface of them, and take that." :
       "These can be used as they are. What would be made of them by a fit stands beside.";
+  const line = well && a.runs[0].messages.map((m) => /heights from (\S+) mm at (X\S+ Y\S+) to (\S+) mm at (X\S+ Y\S+);/.exec(m.text)).find(Boolean);
+  if (!line) return;
+  const [, low, lowAt, high, highAt] = line, all = Number(high) - Number(low);
+  const ends = (at) => at.replace(/(\.\d*?)0+(?= |$)/g, "$1").replace(/\.(?= |$)/g, "");
+  if (!(all > 0.02)) return;
+  const inches = c.heights.from === "table" ? c.heights.table.units === "in" : a.runs[0].messages.some((m) => /; in[ ;(]|inch/.test(m.text));
+  const said = make("p", "Look at the stock: it should be highest, nearest to the lens, about " + ends(highAt) + ", and lowest about " + ends(lowAt) +
+    "; between them are " + all.toFixed(2) + " mm. If high and low are the other way round, the readings grow away from the lens. " +
+    (inches ? "" : "If it should be " + (all * 25.4).toFixed(1) + " mm, they are in inches. "));
+  const table = c.heights.from === "table";
+  const turn = make("button", "they grow away from the lens", { type: "button" });
+  turn.addEventListener("click", () => {
+    if (table) c.heights.table.down = !c.heights.table.down;
+    else { c.heights.reading.down = "true"; c.heights.reading.up = ""; }
+    fill();
+    changed();
+  });
+  const unit = make("button", "they are in inches", { type: "button" });
+  unit.addEventListener("click", () => {
+    if (table) c.heights.table.units = "in"; else c.heights.reading.units = "mm,mm,in";
+    fill();
+    changed();
+  });
+  said.append(turn);
+  if (!inches) said.append(" ", unit);
+  box.insertBefore(said, box.children[1] || null);
 }
 
 // advised lets the advice be taken by a press.
@@ -187,7 +268,7 @@ function cost(a) {
   const worst = (k) => (zones ? zones.reduce((s, z) => (Math.abs(z[k]) > Math.abs(s) ? z[k] : s), 0) : f && f[k]);
   const rows = [["", "as it is", ways[c.way] === undefined ? "" : "to " + ways[c.way]]];
   const row = (what, was, now) => rows.push([what, was === undefined || was === null ? "" : was, now === undefined || now === null ? "" : now]);
-  row("what does not hold", b && String(b.failure_count), f && String(f.failure_count));
+  row("places where it does not hold", b && String(b.failure_count), f && String(f.failure_count));
   row("greatest defocus, mm", b && b.greatest_defocus_mm.toFixed(3), f && worst("greatest_defocus_mm").toFixed(3));
   row("time it takes", b && minutes(b.seconds), follow ? minutes(follow.figures.seconds) : f && minutes(total("seconds")));
   row("travel of Z, mm", b && b.z_travel_mm.toFixed(1), f && total("z_travel_mm").toFixed(1));

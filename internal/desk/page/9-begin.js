@@ -5,6 +5,7 @@
   for (const e of all("[data-keep]")) bind(e);
   fill();
   drawTable();
+  drawBoxes();
   arrange();
   showNames();
   await refresh();

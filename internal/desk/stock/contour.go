@@ -15,7 +15,7 @@ const (
 	// contours.
 	along = 90
 	// levels is about how many heights have a contour.
-	levels = 8
+	levels = 14
 )
 
 // lattice are heights over the stock, NaN where there are none.
