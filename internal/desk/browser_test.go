@@ -135,10 +135,11 @@ func (p *page) open(s *served) {
 	}
 }
 
-// rests waits until the page has all its answers.
-func (p *page) rests() {
+// leave leaves the page once it has all its answers, as the desk is closed then.
+func (p *page) leave() {
 	p.t.Helper()
 	p.until("!unsent && !sending && !Object.values(running).some(Boolean)")
+	p.do(chromedp.Navigate("about:blank"))
 }
 
 // TestInABrowser goes from an empty folder to programs that are proved.
@@ -146,8 +147,6 @@ func TestInABrowser(t *testing.T) {
 	p := browser(t)
 	t.Run("dropped", p.dropped)
 	t.Run("typed", p.typed)
-	p.t = t
-	p.fits()
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for _, m := range p.said {
@@ -197,7 +196,7 @@ func (p *page) dropped(t *testing.T) {
 	p.press("#write")
 	p.holds("written", "chart-zones/set.json")
 	p.holds("sheet", "FOCUS ZONES OF chart.gcode")
-	p.rests()
+	p.leave()
 	proves(t, "verify chart-followed.gcode -s panel.csv -l lens.toml -m bench.toml --against chart.gcode")
 	proves(t, "verify chart-zones --against chart.gcode")
 }
@@ -264,7 +263,8 @@ func (p *page) typed(t *testing.T) {
 	p.holds("do-way", "chart-zones: it holds")
 	p.press("#write")
 	p.holds("written", "chart-zones/set.json")
-	p.rests()
+	p.fits()
+	p.leave()
 	proves(t, "verify chart-followed.gcode -s heights.csv --sharp 1.0 --against chart.gcode")
 	proves(t, "verify chart-zones --against chart.gcode")
 }

@@ -32,8 +32,14 @@ type served struct {
 // serve opens a desk in the folder dir, which becomes the working directory.
 func serve(t *testing.T, dir string) *served {
 	t.Helper()
+	return serveWith(t, dir, cli.DeskTool())
+}
+
+// serveWith is serve with another tool behind it.
+func serveWith(t *testing.T, dir string, tool desk.Tool) *served {
+	t.Helper()
 	t.Chdir(dir)
-	d, err := desk.New(cli.DeskTool())
+	d, err := desk.New(tool)
 	if err != nil {
 		t.Fatal(err)
 	}

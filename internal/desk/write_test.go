@@ -3,10 +3,11 @@ package desk_test
 import (
 	"bytes"
 	"context"
-	"os"
+	"io"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"sagitta/internal/cli"
 	"sagitta/internal/desk/choice"
@@ -151,29 +152,57 @@ func TestSaysWhatIsWrong(t *testing.T) {
 	}
 }
 
-// What is written when the desk is to close comes to its end.
+// What is written when the desk is to close comes to its end; what is only tried ends at
+// once, and where a newer one of its step begins.
 func TestClosesBehindWhatIsWritten(t *testing.T) {
 	dir := t.TempDir()
 	bringDemo(t, dir)
-	s := serve(t, dir)
-	s.choose(demoChosen)
-	status := make(chan int, 1)
-	go func() {
-		n, _ := s.do("POST", "/write?step=split", nil, nil)
-		status <- n
-	}()
-	for len(tree(t, dir)) < 6 { // the folder is being built
-		if len(status) > 0 {
-			break
+	tool := cli.DeskTool()
+	began, release := make(chan string, 9), make(chan struct{})
+	tool.Run = func(ctx context.Context, args []string, _, _ io.Writer) int {
+		began <- args[0]
+		select {
+		case <-release:
+			return 0
+		case <-ctx.Done():
+			return 130
 		}
 	}
-	if err := s.end(); err != nil {
-		t.Error(err)
+	s := serveWith(t, dir, tool)
+	s.choose(func(c *choice.Choices) { demoChosen(c); c.Options["focus"] = "0" })
+	ask := func(method, path string) <-chan int {
+		status := make(chan int, 1)
+		go func() {
+			n, _ := s.do(method, path, nil, nil)
+			status <- n
+		}()
+		<-began
+		return status
 	}
-	if n := <-status; n != 200 {
-		t.Errorf("status %d", n)
+	older := ask("GET", "/try?step=advise")
+	newer := ask("GET", "/try?step=advise")
+	if n := <-older; n != 409 {
+		t.Errorf("the older one ends with status %d", n)
 	}
-	if _, err := os.Stat(filepath.Join(dir, "chart-zones", "set.json")); err != nil {
+	// A write waits for no try.
+	writes := ask("POST", "/write?step=flat")
+	if n := <-newer; n != 409 {
+		t.Errorf("what is tried ends with status %d", n)
+	}
+	ended := make(chan error, 1)
+	go func() { ended <- s.end() }()
+	select {
+	case err := <-ended:
+		t.Fatalf("it has closed before what is written is: %v", err)
+	case n := <-writes:
+		t.Fatalf("what is written ends with status %d", n)
+	case <-time.After(50 * time.Millisecond):
+	}
+	close(release)
+	if n := <-writes; n != 200 {
+		t.Errorf("what is written ends with status %d", n)
+	}
+	if err := <-ended; err != nil {
 		t.Error(err)
 	}
 }
