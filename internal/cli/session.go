@@ -160,7 +160,7 @@ func (s *session) root() *cobra.Command {
 		s.command("demo", noOperand, &demoOptions{Dir: "sagitta-demo"}),
 		s.command("follow", operand("program"), fresh("follow")),
 		s.command("verify", operand("program"), fresh("verify")),
-		s.command("report", operand("program"), &reportOptions{checkOptions: checkOptions{options: newOptions()}}),
+		s.command("report", operand("program"), fresh("report")),
 		s.command("ladder", noOperand, &ladderOptions{}),
 		lens,
 		s.command("probe", operand("program"), &probeOptions{Margin: 2}),
@@ -191,6 +191,8 @@ func fresh(name string) command {
 		return &splitOptions{options: newOptions(), Order: "best"}
 	case "advise":
 		return &adviseOptions{options: newOptions(), detailOptions: newDetail()}
+	case "report":
+		return &reportOptions{checkOptions: checkOptions{options: newOptions()}}
 	case "surface":
 		return &surfaceOptions{}
 	case "lens rungs":

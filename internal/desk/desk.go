@@ -28,13 +28,14 @@ type Tool struct {
 
 // Desk is one run of the page, in the working directory.
 type Desk struct {
-	tool   Tool
-	folder *folder.Folder
-	keep   *keeper
-	runs   *runner
-	dir    string
-	token  string
-	drawn  jobs
+	tool    Tool
+	folder  *folder.Folder
+	keep    *keeper
+	runs    *runner
+	reports *reports
+	dir     string
+	token   string
+	drawn   jobs
 	// Note is what a person is to be told from the beginning, "" for nothing.
 	Note string
 }
@@ -49,7 +50,7 @@ func New(tool Tool) (*Desk, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &Desk{tool: tool, folder: f, dir: dir, token: rand.Text()}
+	d := &Desk{tool: tool, folder: f, dir: dir, token: rand.Text(), reports: &reports{folder: f, open: map[string]string{}}}
 	if d.keep, d.Note, err = newKeeper(f); err == nil {
 		d.runs, err = newRunner(tool, f)
 	}

@@ -25,6 +25,10 @@ func (d *Desk) guard(addr string, h http.Handler) http.Handler {
 			w.WriteHeader(http.StatusForbidden)
 			return
 		}
+		if name, ok := d.reports.redeem(r); ok {
+			d.reports.show(w, name)
+			return
+		}
 		if !d.admits(r) {
 			d.refuse(w, r, nonce)
 			return

@@ -160,6 +160,11 @@ func (r *runner) all(ctx context.Context, s choice.Step, dir string, draw bool, 
 				return runs, fmt.Errorf("%s cannot be read: %w", name, err)
 			}
 		}
+		for _, name := range c.Files(choice.Zones) {
+			if _, err := r.folder.In(name); err != nil {
+				return runs, fmt.Errorf("%s cannot be read: %w", name, err)
+			}
+		}
 		run := r.one(ctx, c, filepath.Join(dir, fmt.Sprintf("said-%d", k)), dir, draw, in)
 		if ctx.Err() != nil {
 			return runs, errOvertaken
@@ -179,12 +184,12 @@ func (r *runner) one(ctx context.Context, c choice.Command, said, dir string, dr
 	summary, plot := said+".json", said+".svg"
 	for _, more := range [...]struct{ option, file string }{{"summary", summary}, {"plot", plot}} {
 		for _, o := range known {
-			if o.Name == more.option && (draw || more.option == "summary") {
+			if o.Name == more.option && (draw || more.option == "summary") && name(c) != "report" { // a report tells how it was made
 				args = append(args, "--"+more.option, more.file)
 			}
 		}
 	}
-	draws := slices.ContainsFunc(known, func(o option.Option) bool { return o.Name == "plot" })
+	draws := name(c) != "report" && slices.ContainsFunc(known, func(o option.Option) bool { return o.Name == "plot" })
 	var stdout, stderr bytes.Buffer
 	began := time.Now()
 	run := Run{Command: typed(r.tool, c), Draws: draws}

@@ -3,7 +3,10 @@ package desk_test
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"io"
+	"net/http"
+	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -72,6 +75,62 @@ func TestWritesWhatTheCommandsWrite(t *testing.T) {
 				}
 			}
 			same(t, got, want, "desk.json")
+		})
+	}
+}
+
+// A report of what was written is what the command makes of it, and is shown once for
+// each time that it is asked for, in a frame that reaches nothing.
+func TestReport(t *testing.T) {
+	for _, way := range []string{choice.Follow, choice.Split, choice.Flat} {
+		t.Run(way, func(t *testing.T) {
+			dir := t.TempDir()
+			bringDemo(t, dir)
+			s := serve(t, dir)
+			s.choose(func(c *choice.Choices) {
+				demoChosen(c)
+				c.Way, c.Options["focus"] = way, "-0.67"
+				if way == choice.Flat {
+					c.Depth, c.Sharp = choice.BySharp, "3"
+				}
+			})
+			if way != choice.Flat {
+				if a := s.answer("POST", "/write?step=report"); len(a.Missing) == 0 {
+					t.Fatalf("there is nothing to report on: %+v", a)
+				}
+				if a := s.answer("POST", "/write?step="+way); !a.Holds() {
+					t.Fatalf("%+v", a)
+				}
+			}
+			a := s.answer("POST", "/write?step=report")
+			if !a.Holds() || len(a.Files) != 1 {
+				t.Fatalf("%+v", a)
+			}
+			name := a.Files[0].Name
+			got, _ := os.ReadFile(filepath.Join(dir, name))
+			if err := os.Remove(filepath.Join(dir, name)); err != nil {
+				t.Fatal(err)
+			}
+			proves(t, a.Commands[0][len("sagitta "):])
+			if want, _ := os.ReadFile(filepath.Join(dir, name)); !bytes.Equal(got, want) || len(got) == 0 {
+				t.Errorf("%s is another one", name)
+			}
+			_, text := s.do("GET", "/ticket?name="+name, nil, nil)
+			var ticket struct{ Address string }
+			if err := json.Unmarshal(text, &ticket); err != nil {
+				t.Fatalf("%v: %s", err, text)
+			}
+			bare := func(r *http.Request) { r.Header.Del("Sagitta-Desk-Token") }
+			for k, want := range []int{200, 403} {
+				if status, text := s.do("GET", ticket.Address, nil, bare); status != want || (k == 0) != bytes.Equal(text, got) {
+					t.Errorf("shown for time %d: status %d, %d bytes", k+1, status, len(text))
+				}
+			}
+			for _, other := range []string{"chart.gcode", "../x.html", "none.html"} {
+				if status, _ := s.do("GET", "/ticket?name="+other, nil, nil); status == 200 {
+					t.Errorf("a ticket for %s", other)
+				}
+			}
 		})
 	}
 }

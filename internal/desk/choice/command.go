@@ -15,6 +15,7 @@ type As uint8
 const (
 	Plain  As = iota
 	Reads     // a file that is read
+	Zones     // a folder of a divided job that is read
 	Typed     // the file of the heights that are typed
 	Writes    // a file that is written
 	Folder    // a folder that is written

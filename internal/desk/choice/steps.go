@@ -26,6 +26,7 @@ const (
 	StepFlat    = Flat
 	StepFollow  = Follow
 	StepSplit   = Split
+	StepReport  = "report" // of what was written
 )
 
 // Has says why a file cannot be read, nil where it can.
@@ -41,6 +42,7 @@ var takes = map[string][]string{
 	"advise": slices.Concat([]string{"use", "detail", "text"}, placed),
 	"follow": slices.Concat([]string{"use"}, placed),
 	"verify": placed,
+	"report": placed,
 	"split":  slices.Concat([]string{"use", "detail", "lead", "overlap", "order", "set-z", "pause"}, placed),
 }
 
@@ -60,6 +62,8 @@ func (c *Choices) Names() map[string]string {
 		StepFollow: stem + "-followed.gcode", "follow-sheet": stem + "-followed-sheet.txt",
 		"flat-sheet": stem + "-flat-sheet.txt", StepSplit: stem + "-zones",
 	}
+	of := map[string]string{Follow: StepFollow, Split: StepSplit, SplitFollows: StepSplit}[c.Way]
+	n["report"] = cmp.Or(folder.Stem(cmp.Or(strings.TrimSpace(c.Results[of]), n[of])), stem) + "-report.html"
 	for what := range n {
 		if typed := strings.TrimSpace(c.Results[what]); typed != "" {
 			n[what] = typed
@@ -95,6 +99,8 @@ func (c *Choices) Step(name string, known Known, has Has) Step {
 		m.follow()
 	case StepSplit, SplitFollows:
 		m.split(name == SplitFollows)
+	case StepReport:
+		m.report()
 	default:
 		m.lack("", "there is no such step")
 	}
@@ -312,4 +318,38 @@ func (m *maker) split(follows bool) {
 	check = append(check, Word{out, Made})
 	check.with("--against", m.c.Program, Reads)
 	m.step.Commands = append(m.step.Commands, check)
+}
+
+// report makes a page of what the way has written.
+func (m *maker) report() {
+	out, name := m.result("report"), m.names[m.c.Way]
+	if m.c.Way == SplitFollows {
+		name = m.names[StepSplit]
+	}
+	if m.c.Way == Flat {
+		m.placed("report", m.one(), func(cmd *Command) {
+			focus, err := Number(m.c.Options["focus"])
+			if err != nil {
+				m.lack("option-focus", "where the focus is set is not said")
+			}
+			cmd.give("focus", focus)
+			cmd.with("-o", out, Writes)
+		})
+		return
+	}
+	var cmd Command
+	cmd.plain("report")
+	switch m.c.Way {
+	case Follow:
+		m.file("result-follow", name, "")
+		cmd = append(cmd, Word{name, Reads})
+		m.common("report", m.one(), &cmd)
+	default:
+		m.file("result-split", name+"/set.json", "")
+		cmd = append(cmd, Word{name, Zones})
+	}
+	m.file("program", m.c.Program, "no program is chosen")
+	cmd.with("--against", m.c.Program, Reads)
+	cmd.with("-o", out, Writes)
+	m.step.Commands = []Command{cmd}
 }

@@ -40,7 +40,7 @@ async function write(what, replace) {
 function showWritten(what, a, box) {
   if (a.missing && a.missing.length) {
     const m = a.missing[0];
-    if (what === "way") fault("write", "Not yet: " + m.text + ".");
+    if (what === "way" || what === "report") fault(what === "way" ? "write" : "result-report", "Not yet: " + m.text + ".");
     if (m.field && $(m.field)) { fault(m.field, m.text); $(m.field).focus(); }
     return;
   }
@@ -62,10 +62,20 @@ function showWritten(what, a, box) {
   look().then(() => {
     const sheet = (a.files || []).map((f) => f.name).find((n) => /sheet\.txt$/.test(n));
     if (sheet && what === "way") read(sheet);
+    if (what === "report" && (a.files || []).length) showReport(a.files[0].name);
     if (what === "surface" && holds) { c.heights.from = "file"; c.heights.file = a.files[0].name; c.heights.reading = {}; taken(); }
     if (what === "rungs" && holds) { c.depth = "record"; if (!c.lenses.includes(a.files[0].name)) c.lenses.push(a.files[0].name); taken(); }
     force();
   });
+}
+
+// showReport shows a report in a frame, in which it reaches nothing.
+async function showReport(name) {
+  const frame = $("report");
+  try {
+    frame.src = (await ask("GET", "ticket", { name })).address;
+    frame.hidden = false;
+  } catch (e) { fault("result-report", e.message); }
 }
 
 // taken shows what was chosen for the person.
