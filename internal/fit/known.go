@@ -92,9 +92,14 @@ func (s *Written) cells(c *Choice, made *surface.Surface) []float64 {
 	return cells
 }
 
-// inCell is the root mean square of the uncertainty in a cell, at four places a quarter
-// of it from its sides.
+// inCell is the uncertainty in a cell: in its middle, or of a grid, which is off more
+// there than at its nodes, the root mean square at four places a quarter of it from its
+// sides.
 func (c *Choice) inCell(x, y []float64) float64 {
+	if c.Grid == nil {
+		px, py := (x[0]+x[1])/2, (y[0]+y[1])/2
+		return c.sureAt(px, py, c.Shape.At(px, py))
+	}
 	squares, n := 0.0, 0.0
 	for k := range 4 {
 		px, py := x[0]+(x[1]-x[0])*(0.25+0.5*float64(k%2)), y[0]+(y[1]-y[0])*(0.25+0.5*float64(k/2))
