@@ -29,11 +29,11 @@ type foretold struct {
 // for smooth ones, whose surface is a random one to begin with). So all that the points
 // can tell is in the sum of r²/(1-h), also where the fit goes through each of them, and
 // r alone would say that nothing is uncertain. floor is a standard deviation below which
-// nothing can be seen; parameters are those that are always fitted.
-func foretelling(r, h []float64, parameters int, floor float64) (f foretold, ok bool) {
+// nothing can be seen; free is how many degrees of freedom know the scatter.
+func foretelling(r, h []float64, free, floor float64) (f foretold, ok bool) {
 	n := len(r)
-	f.free = float64(n - parameters)
-	if f.free < 2 {
+	f.free = free
+	if f.free < leastFree {
 		return f, false
 	}
 	e := make([]float64, n)
@@ -56,6 +56,34 @@ func foretelling(r, h []float64, parameters int, floor float64) (f foretold, ok 
 		f.density += t.LogProb(f.missed[k]) / float64(n)
 	}
 	return f, !math.IsNaN(f.density)
+}
+
+// leastFree degrees of freedom tell a scatter at all.
+const leastFree = 2
+
+// fewPoints are so few that it matters how many of them know their scatter.
+const fewPoints = 24
+
+// freeOfHat is how many degrees of freedom a sum of r²/(1-h) has, of n points to which so
+// many parameters are fitted at least: residuals go together, and are not all as large
+// (F. E. Satterthwaite, Biometrics Bulletin 2 (1946) 110). hat is how much point j moves
+// the fit at point i; nil of many points, of which there are enough.
+func freeOfHat(n, parameters int, hat func(i, j int) float64) float64 {
+	most := float64(n - parameters)
+	if hat == nil || most < leastFree {
+		return most
+	}
+	sum := 0.0
+	for i := range n {
+		for j := range n {
+			c := -hat(i, j)
+			if i == j {
+				c++
+			}
+			sum += c * c / max((1-hat(i, i))*(1-hat(j, j)), leastLeft*leastLeft)
+		}
+	}
+	return min(max(float64(n*n)/sum, leastFree), most)
 }
 
 // leastLeft is the least that a leverage may leave: of less, rounding is too large a part.

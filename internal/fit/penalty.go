@@ -94,11 +94,14 @@ type over struct {
 	left        []float64 // and those heard
 	leaves      []float64 // what the form's leverage, beyond that of a plane, leaves of those
 	trials      []trial
+
+	at   [2]float64 // where beyond was asked for last: by one trial after the other
+	last float64
 }
 
 // layOver has smooth surfaces laid over a form.
 func (t *trials) layOver(points []surface.Point, f, plane *form.Fitted, part float64) {
-	o := &over{form: f, plane: plane, part: part, left: f.Residuals(t.heard)}
+	o := &over{form: f, plane: plane, part: part, left: f.Residuals(t.heard), at: [2]float64{math.NaN()}}
 	o.right = t.q.towards(points, func(p surface.Point) float64 { return p.Z - f.Reach(p.X, p.Y) })
 	for _, p := range t.heard {
 		o.leaves = append(o.leaves, 1-o.beyond(p.X, p.Y)/max(1-plane.Leverage(p.X, p.Y), leastLeft))
@@ -109,7 +112,10 @@ func (t *trials) layOver(points []surface.Point, f, plane *form.Fitted, part flo
 // beyond is the variance of the height of the form at x, y beyond that of a plane, which
 // the smooth surface over it has in it as well, for points of unit variance.
 func (o *over) beyond(x, y float64) float64 {
-	return max(o.form.Leverage(x, y)-o.plane.Leverage(x, y), 0)
+	if at := [2]float64{x, y}; o.at != at {
+		o.at, o.last = at, max(o.form.Leverage(x, y)-o.plane.Leverage(x, y), 0)
+	}
+	return o.last
 }
 
 // leverage is the variance of the height at x, y of a smooth surface over the form: as far
@@ -165,19 +171,34 @@ func (t *trials) try(penalty float64) (density float64, ok bool) {
 	for k, p := range t.heard {
 		t.h[k], t.miss[k] = z.at(p.X, p.Y), p.Z-s.At(p.X, p.Y)
 	}
-	told, ok := foretelling(t.miss, t.h, form.Parameters("plane"), t.floor)
+	free := freeOfHat(len(t.heard), form.Parameters("plane"), t.hat(factor))
+	told, ok := foretelling(t.miss, t.h, free, t.floor)
 	if ok {
 		t.trials = append(t.trials, trial{s, penalty, told, z})
 	}
 	density = told.density
 	if t.over != nil {
-		density = max(density, t.tryOver(factor, penalty, z))
+		density = max(density, t.tryOver(factor, penalty, z, free))
 	}
 	return density, ok
 }
 
+// hat is how much one of few points moves the surface at another, nil of many.
+func (t *trials) hat(factor blas64.TriangularBand) func(i, j int) float64 {
+	if len(t.heard) > fewPoints {
+		return nil
+	}
+	by := make([]*Smooth, len(t.heard))
+	for j := range by {
+		right := t.q.towards(t.heard[j:j+1], func(surface.Point) float64 { return 1 })
+		c, _ := t.q.solveBy(factor, right)
+		by[j] = t.q.s.by(c, 0)
+	}
+	return func(i, j int) float64 { return by[j].At(t.heard[i].X, t.heard[i].Y) }
+}
+
 // tryOver tries a penalty over the form, and gives the density of the points.
-func (t *trials) tryOver(factor blas64.TriangularBand, penalty float64, z *inverse) float64 {
+func (t *trials) tryOver(factor blas64.TriangularBand, penalty float64, z *inverse, free float64) float64 {
 	o := t.over
 	c, ok := t.q.solveBy(factor, o.right)
 	if !ok {
@@ -188,7 +209,8 @@ func (t *trials) tryOver(factor blas64.TriangularBand, penalty float64, z *inver
 		t.miss[k] = o.left[k] - s.At(p.X, p.Y)
 		t.h[k] = 1 - (1-t.h[k])*o.leaves[k]
 	}
-	told, ok := foretelling(t.miss, t.h, o.form.Parameters(), t.floor)
+	free -= float64(o.form.Parameters() - o.plane.Parameters())
+	told, ok := foretelling(t.miss, t.h, free, t.floor)
 	if !ok {
 		return math.Inf(-1)
 	}

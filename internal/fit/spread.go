@@ -135,7 +135,12 @@ func (f *forms) hear(name string, given Given, floor float64) (a account, densit
 	if !r.Spans(layout.Box(points)) {
 		return a, 0, false // it ends among them
 	}
-	told, ok := foretelling(miss, h, r.Parameters(), floor)
+	var hat func(i, j int) float64
+	if len(heard) <= fewPoints {
+		all := r.Hat(heard)
+		hat = all.At
+	}
+	told, ok := foretelling(miss, h, freeOfHat(len(heard), r.Parameters(), hat), floor)
 	if !ok {
 		return a, 0, false
 	}

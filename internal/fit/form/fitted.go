@@ -262,13 +262,30 @@ func (r *Fitted) Spans(lo, hi [2]float64) bool {
 	return true
 }
 
-// Leverage is the variance of the height at x, y for points of unit variance.
-func (r *Fitted) Leverage(x, y float64) float64 {
+// gradient is that of the height at x, y by the parameters, in the frame.
+func (r *Fitted) gradient(x, y float64) []float64 {
 	u, v := r.f.in(x, y)
-	g := fd.Gradient(nil, func(p []float64) float64 {
+	return fd.Gradient(nil, func(p []float64) float64 {
 		z, _ := r.form.surface(p)(u, v)
 		return z
 	}, r.p, &fd.Settings{Formula: fd.Central})
+}
+
+// Hat is how much each of the points fitted moves the form at each of them.
+func (r *Fitted) Hat(points []surface.Point) *mat.Dense {
+	g := mat.NewDense(len(points), len(r.p), nil)
+	for k, p := range points {
+		g.SetRow(k, r.gradient(p.X, p.Y))
+	}
+	var part, hat mat.Dense
+	part.Mul(g, r.spread.Unit)
+	hat.Mul(&part, g.T())
+	return &hat
+}
+
+// Leverage is the variance of the height at x, y for points of unit variance.
+func (r *Fitted) Leverage(x, y float64) float64 {
+	g := r.gradient(x, y)
 	w := mat.NewVecDense(len(g), g)
 	return max(mat.Inner(w, r.spread.Unit, w), 0)
 }
