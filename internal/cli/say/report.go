@@ -41,6 +41,9 @@ func (r *Reported) Page() (*page.Page, error) {
 			return h, where == surface.On
 		},
 	}
+	if r.Name == "-" {
+		p.Job = "the program"
+	}
 	if rate := r.Job.Machine.ZRateMMMin; rate != nil {
 		p.ZRate = *rate
 	}

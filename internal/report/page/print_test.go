@@ -78,14 +78,20 @@ func (b *browser) sagitta(status int, args ...string) {
 	}
 }
 
-// oddJobs have little to show, or bounds of what can be shown: their pages say nothing on
-// the console either, and are no wider than a telephone.
+// hostileName is a name for a file that would run as script if it could.
+const hostileName = `"><script>window.ran=1<!--.gcode`
+
+// oddJobs have names and remarks that would run as script if they could, little to show,
+// or several programs: their pages say nothing on the console either, run nothing, and are
+// no wider than a telephone.
 func oddJobs(b *browser) {
 	b.Chdir(b.TempDir())
 	for name, text := range map[string]string{
 		"bow.csv":    "# error_mm: 0.02\n# datum: 5,6\ny\\x, 0, 50, 100\n0, 0, 1, 0\n50, 0, 1, 0\n100, 0, 1, 0\n",
 		"none.gcode": "G21 G90\nM5\nG0 X1 Y1\nM2\n",
 		"inch.gcode": "G20 G90\nM5\nG0 X1 Y1\nM3 S500\nG1 X3 F40\nG2 X3 Y2 I0 J0.5\nM0 (see </script> here)\nM5\nM2\n",
+		hostileName:  "G21 G90\nM5\nG0 X12 Y12 ; </script><script>window.ran=2</script>\nM3 S500\nG1 X88 F3000 ; <img src=x onerror=window.ran=3>\nM5\nM0 ; <svg onload=window.ran=4>\nM2\n",
+		"evil.toml":  "name = \"</script><img src=x onerror=window.ran=5>\"\ndepth_mm = [-1.5, 1.5]\ntested_on = \"</td><script>window.ran=6</script>\"\n",
 		"zone.gcode": "G21 G90\nM5\nG0 X12 Y12\nM4 S500\nG1 X88 F3000\nM5\nM2\n",
 	} {
 		if err := os.WriteFile(name, []byte(text), 0o666); err != nil {
@@ -96,9 +102,13 @@ func oddJobs(b *browser) {
 	for _, c := range []struct {
 		name   string
 		status int
-	}{{"none.gcode", 1}, {"inch.gcode", 0}, {"zones", 0}} {
+	}{{"none.gcode", 1}, {"inch.gcode", 0}, {"zones", 0}, {hostileName, 0}} {
 		args := []string{"report", c.name, "-o", "page.html"}
-		if c.name != "zones" {
+		switch c.name {
+		case "zones":
+		case hostileName:
+			args = append(args, "-s", "bow.csv", "-l", "evil.toml")
+		default:
 			args = append(args, "-s", "bow.csv", "--sharp", "1.5")
 		}
 		b.sagitta(c.status, args...)
@@ -110,6 +120,9 @@ func oddJobs(b *browser) {
 		b.quiet()
 		if wide := script[[]int](b, "[document.documentElement.scrollWidth, document.documentElement.clientWidth]"); wide[0] > wide[1] {
 			b.Errorf("%s: %d of %d px are wanted", c.name, wide[0], wide[1])
+		}
+		if script[bool](b, "'ran' in window || document.scripts.length != 3") {
+			b.Errorf("%s: what is no script of the page runs", c.name)
 		}
 	}
 }

@@ -34,6 +34,11 @@ const along = (() => {
     }
     s = end;
   }
+  // What is joined may end within a line that goes on behind it.
+  for (let k = 1; k < n; k++) {
+    from[k] = Math.max(from[k], to[k - 1]);
+    to[k] = Math.max(to[k], from[k]);
+  }
   return {
     time: { from: stretches.at, to: stretches.until, first: 0, last: Math.max(path.seconds, stretches.until[n - 1]), before },
     line: { from, to, first: n ? from[0] : 0, last: n ? to[n - 1] : 1, before },
