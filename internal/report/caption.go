@@ -100,7 +100,11 @@ func (m *Map) notes(g *sampled, width vg.Length) []note {
 		n.say(dotMark.sample, m.Sure.note())
 	}
 	if m.Datum != nil {
-		n.say(datumMark.sample, "datum: heights count from here")
+		mark := sample(datumMark.sample)
+		if m.Over != nil {
+			mark = onSheet(mark)
+		}
+		n.say(mark, "datum: heights count from here")
 	}
 	if len(m.LeftOut) > 0 {
 		n.say(leftOutMark.sample, fmt.Sprintf("left out: %s, with how many mm off", phrase.Count(len(m.LeftOut), "touch")))

@@ -198,10 +198,10 @@ func (o *Over) notes(n *notes) {
 		if w.Defocus < 0 {
 			side = "nearer"
 		}
-		n.say(worstMark.sample, fmt.Sprintf("most of the depth is spent here: %s mm defocus, of %s mm usable %s, line %d", signed(w.Defocus, 3), phrase.Trimmed(w.Depth, 3), side, w.Line))
+		n.say(onSheet(worstMark.sample), fmt.Sprintf("most of the depth is spent here: %s mm defocus, of %s mm usable %s, line %d", signed(w.Defocus, 3), phrase.Trimmed(w.Depth, 3), side, w.Line))
 	}
 	if o.Focus != nil {
-		n.say(focusMark.sample, "the focus is set on the stock here")
+		n.say(onSheet(focusMark.sample), "the focus is set on the stock here")
 	}
 	if o.shows() {
 		n.say(onSheet(sampleLine(travelStyle)), "travels, the beam off")
