@@ -30,6 +30,12 @@ async function again(step) {
   try {
     answer = step === "stock" ? await ask("GET", "stock") : await ask("GET", "try", { step: step === "way" ? kept.way : step });
   } catch (e) {
+    if (e.status === 409) { // it was overtaken, and is tried again
+      clearTimeout(late);
+      box.classList.remove("stale");
+      running[step] = false;
+      return void setTimeout(() => again(step), 200);
+    }
     answer = { missing: [{ field: "", text: e.message }], commands: [], runs: [], wrong: [] };
   }
   clearTimeout(late);

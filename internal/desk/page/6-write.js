@@ -37,6 +37,12 @@ async function write(what, replace) {
   }
 }
 
+// verdict is what a check says in the end, with what it did not look at.
+function verdict(run) {
+  const says = run.messages.map((m) => m.text).filter((t) => / holds/.test(t)).pop();
+  return says ? says.replace(/^[^:]*: it/, "It") + "." : "";
+}
+
 function showWritten(what, a, box) {
   if (a.missing && a.missing.length) {
     const m = a.missing[0];
@@ -48,10 +54,8 @@ function showWritten(what, a, box) {
   const holds = a.runs.every((r) => r.status === 0);
   const last = a.runs[a.runs.length - 1];
   if (what === "way") {
-    const proved = last.command.includes(" verify ") || last.command.startsWith("sagitta verify");
-    box.append(make("p", holds ? "Written and proved: every burn is in focus, if the focus is set as the sheet says." :
+    box.append(make("p", holds ? "Written and proved. " + verdict(last) :
       a.files && a.files.length ? "Written, and does not hold: do not burn it." : "Nothing is written."));
-    if (!proved && holds) box.lastChild.textContent = "Written.";
   }
   for (const run of a.runs) box.append(...saidOf("written", run));
   if (a.files && a.files.length) {
