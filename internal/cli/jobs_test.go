@@ -186,7 +186,7 @@ func TestInterruptJobs(t *testing.T) {
 			t.Errorf("%v left %d files and %v", sig, len(made), hidden)
 		}
 		if _, err := os.Stat(filepath.Join(dir, "made")); err == nil {
-			t.Error("a folder with nothing in it is left")
+			t.Errorf("%v left a folder with nothing in it", sig)
 		}
 	}
 }

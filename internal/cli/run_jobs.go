@@ -67,7 +67,7 @@ func (o *jobsOptions) run(s *session, args []string) error {
 // smallGCPercent is by how much the heap may grow before it is collected while jobs are
 // small: they need next to none, and would else have it collected all the time. From the
 // first that is not it counts as for one that is followed.
-const smallGCPercent = 400
+const smallGCPercent = 200
 
 // jobCommands are what jobs are done by: the commands of this tool, each a run of its own.
 func jobCommands() *jobs.Commands {

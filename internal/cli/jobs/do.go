@@ -21,7 +21,9 @@ import (
 
 // do does the job: all of its results are proved before any of them is in its place.
 func (x *jobRun) do() {
-	x.began = time.Now()
+	if x.read(); x.job == nil {
+		return
+	}
 	stage, err := files.OpenStage(x.dir)
 	if err != nil {
 		x.fail(err)
@@ -37,6 +39,7 @@ func (x *jobRun) do() {
 		x.all.turn.Unlock()
 		x.leave()
 	}()
+	x.record, _ = batch.ReadRecord(x, x.recorded())
 	if err = x.prepare(); err == nil {
 		err = x.make()
 	}

@@ -28,6 +28,7 @@ type jobRun struct {
 	now       atomic.Pointer[files.Files] // those of the command at hand
 	began     time.Time
 	inputs    []batch.Seen
+	left      bool     // there is something to do
 	folders   []string // those that were not there
 	verdict   batch.Verdict
 	result    string // what there is to burn
@@ -82,7 +83,13 @@ func (x *jobRun) look() {
 		return
 	}
 	x.stage = stage
-	defer x.leave()
+	defer func() {
+		x.leave()
+		// What there is to do is read again then: there may be many thousands.
+		if x.left = x.outcome.Verdict == ""; x.left {
+			x.job, x.record, x.stage = nil, nil, nil
+		}
+	}()
 	if x.record, err = batch.ReadRecord(x, x.recorded()); err != nil || x.all.Force {
 		return
 	}

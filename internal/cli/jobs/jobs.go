@@ -69,6 +69,7 @@ func (r *Jobs) End() (status int) {
 	r.turn.Lock()
 	for x := range r.atHand {
 		x.leave()
+		x.unmake()
 	}
 	r.turn.Unlock()
 	return r.tell()
@@ -85,7 +86,7 @@ func (r *Jobs) Do() (status int) {
 		switch {
 		case x.outcome.Verdict != "":
 			r.ended(x)
-		case x.job != nil:
+		case x.left:
 			left = append(left, x)
 		}
 	}
