@@ -1,7 +1,9 @@
 package page
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -15,6 +17,8 @@ const (
 	// straightWithin is by how much a burn may be longer than the way between its ends
 	// and count as straight: what is rounded in its ends.
 	straightWithin = 1e-3
+	// sameTime is the part of a stretch below which two places are one.
+	sameTime = 1e-5
 )
 
 // sample is a place along the path at which the height is read.
@@ -27,8 +31,8 @@ type sample struct {
 	height float64
 }
 
-// samples are places along the path in its order: the ends of each stretch, and where a
-// stretch is straight, places in it, the more the longer it is.
+// samples are places along the path in its order: the ends of each stretch, the worst
+// places, and where a stretch is straight, places in it, the more the longer it is.
 func (p *Page) samples() (list []sample) {
 	t := p.Trace
 	length := 0.0
@@ -43,15 +47,7 @@ func (p *Page) samples() (list []sample) {
 		if straight(s) && length > 0 {
 			n = max(1, int(mostSamples*apart(s.From, s.To)/length))
 		}
-		for k := 0; k <= n; k++ {
-			if k == 0 && i > 0 && s.Program == t.Stretches[i-1].Program && s.From == t.Stretches[i-1].To {
-				continue // it is there already
-			}
-			part := float64(k) / float64(n)
-			at := orb.Point{s.From[0] + part*(s.To[0]-s.From[0]), s.From[1] + part*(s.To[1]-s.From[1])}
-			if k == n {
-				at = s.To
-			}
+		add := func(part float64, at orb.Point) {
 			// A place is read off to the micrometre: the height is that of the place that is
 			// said.
 			for axis := range at {
@@ -66,8 +62,37 @@ func (p *Page) samples() (list []sample) {
 			}
 			list = append(list, sample{i, part, at, h})
 		}
+		worst := p.worstIn(s)
+		for k := 0; k <= n; k++ {
+			part := float64(k) / float64(n)
+			for ; len(worst) > 0 && worst[0].part < part+sameTime; worst = worst[1:] {
+				if worst[0].part < part-sameTime {
+					add(worst[0].part, worst[0].at)
+				}
+			}
+			at := orb.Point{s.From[0] + part*(s.To[0]-s.From[0]), s.From[1] + part*(s.To[1]-s.From[1])}
+			switch {
+			case k == 0 && i > 0 && s.Program == t.Stretches[i-1].Program && s.From == t.Stretches[i-1].To:
+				continue // it is there already
+			case k == n:
+				at = s.To
+			}
+			add(part, at)
+		}
 	}
 	return list
+}
+
+// worstIn are the worst places within a stretch, in order; none at its ends.
+func (p *Page) worstIn(s *trace.Stretch) (list []sample) {
+	for _, w := range p.Trace.Worst {
+		part := (w.Seconds - s.At) / (s.Until - s.At)
+		if w.Program == s.Program && part > 0 && part < 1 {
+			list = append(list, sample{part: part, at: w.At})
+		}
+	}
+	slices.SortFunc(list, func(a, b sample) int { return cmp.Compare(a.part, b.part) })
+	return slices.CompactFunc(list, func(a, b sample) bool { return b.part-a.part < sameTime })
 }
 
 // straight reports whether the path goes straight between the ends of a stretch.

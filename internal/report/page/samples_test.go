@@ -2,6 +2,7 @@ package page
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -52,11 +53,22 @@ func TestSamples(t *testing.T) {
 			if s.Burns && rapid.Bool().Draw(t, "bent") {
 				s.BurnMM, straights[i] = 1.1*s.BurnMM+1, false
 			}
+			s.At, s.Until = float64(i), float64(i+1)
+			if straights[i] && rapid.Bool().Draw(t, "worst") {
+				part := rapid.Float64Range(0.01, 0.99).Draw(t, "part")
+				w := trace.Place{At: orb.Point{at[0] + part*(to[0]-at[0]), at[1] + part*(to[1]-at[1])}, Seconds: s.At + part}
+				p.Trace.Worst = append(p.Trace.Worst, w)
+			}
 			p.Trace.Stretches = append(p.Trace.Stretches, s)
 			at = to
 		}
 		list := p.samples()
-		if len(list) > mostSamples+2*len(p.Trace.Stretches) {
+		for _, w := range p.Trace.Worst {
+			if !slices.ContainsFunc(list, func(s sample) bool { return apart(s.at, w.At) < 1e-3 }) {
+				t.Fatalf("%v is not read off", w.At)
+			}
+		}
+		if len(list) > mostSamples+3*len(p.Trace.Stretches) {
 			t.Fatalf("%d places", len(list))
 		}
 		place := func(s sample) float64 { return float64(s.stretch) + s.part }

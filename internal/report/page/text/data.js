@@ -76,7 +76,7 @@ const exact = (() => {
   if (!path) return () => false;
   const n = stretches.line.length, seen = new Array(n).fill(false), ends = new Array(n);
   samples.stretch.forEach((s, k) => {
-    if (samples.part[k] > 0 && samples.part[k] < 1) seen[s] = true;
+    if (samples.part[k] > 0 && samples.part[k] < 1 && stretches.line[s] === stretches.last[s]) seen[s] = true;
     ends[s] = k;
   });
   return (s) => {
