@@ -149,7 +149,7 @@ func TestTwoOutputsOfOneName(t *testing.T) {
 			}
 			for _, other := range []string{"same.svg", "./same.svg", "here/same.svg"} {
 				outs := slices.Clone(c.outs)
-				outs[pair[0]], outs[pair[1]] = "same.svg", other
+				outs[named[pair[0]]], outs[named[pair[1]]] = "same.svg", other
 				x := tool(commandOf(c.args, outs)...)
 				x.Dir = dir
 				if status, msg := exitStatus(t, x); status != statusUsage || !strings.Contains(msg, "two results cannot both go to ") {
