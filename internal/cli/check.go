@@ -53,14 +53,18 @@ func (o *checkOptions) checkProgram(s *session, name string, more []string) (*ch
 		return nil, err
 	}
 	c := &checked{run: r, sheetFile: o.Sheet, Check: say.Check{Job: r.job, Name: name, Original: o.Against, Rehearsal: o.Rehearsal}}
+	open := s.files.Open
+	if r.inert() {
+		open = s.files.OpenTwice // to be timed as well
+	}
 	var original io.Reader
 	if o.Against != "" {
-		if c.original, err = s.files.Open(o.Against); err != nil {
+		if c.original, err = open(o.Against); err != nil {
 			return nil, err
 		}
 		original = c.original
 	}
-	if err := r.read(s.files.Open, name, append(more, o.Sheet)...); err != nil {
+	if err := r.read(open, name, append(more, o.Sheet)...); err != nil {
 		return nil, err
 	}
 	opt, with := r.job.Verify(), job.Setup{Job: r.job}
@@ -93,6 +97,11 @@ func (o *checkOptions) checkProgram(s *session, name string, more []string) (*ch
 	if kept != nil {
 		c.trace = kept.Trace()
 	}
+	if r.inert() && !o.Rehearsal {
+		if err := c.time(); err != nil {
+			return nil, err
+		}
+	}
 	if c.Setting = with.Setting(res.First); s.given("focus") {
 		by := r.job.LoweredBy(o.Focus)
 		if res.Burns == 0 {
@@ -105,6 +114,25 @@ func (o *checkOptions) checkProgram(s *session, name string, more []string) (*ch
 		c.sheet, err = r.sheet(o.Sheet, nil, c.Sheet)
 	}
 	return c, err
+}
+
+// time works out what the program takes on a bench with inertia, which the result has from
+// then on.
+func (c *checked) time() (err error) {
+	var original io.ReaderAt
+	if c.original != nil {
+		original = c.original
+	}
+	if c.Times, err = c.run.times(c.run.program, c.Name, original, c.Original); err != nil {
+		return err
+	}
+	res := c.Program
+	res.Seconds = c.Times.Made.Seconds
+	if c.Times.Original != nil {
+		res.SecondsOriginal = c.Times.Original.Seconds
+	}
+	res.Notes = append(res.Notes, c.Times.Lines(c.Name)...)
+	return nil
 }
 
 // checkSet proves a folder of zones against its original, by what it holds and what is

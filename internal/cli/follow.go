@@ -8,7 +8,6 @@ import (
 	"sagitta/internal/follow"
 	"sagitta/internal/job"
 	"sagitta/internal/report"
-	"sagitta/internal/timing"
 )
 
 type followOptions struct {
@@ -33,9 +32,8 @@ func (o *followOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	inertia := job.Timing(r.job.Machine, r.job.Config)
 	open := s.files.Open
-	if o.Plot != "" || inertia != nil {
+	if o.Plot != "" || r.inert() {
 		open = s.files.OpenTwice // for what was written is held to it
 	}
 	if err := r.read(open, name, cmp.Or(o.Out, "-"), o.Sheet, o.Plot); err != nil {
@@ -55,7 +53,7 @@ func (o *followOptions) run(s *session, args []string) error {
 	if failed := o.draw(r, name, out, err); failed != nil {
 		return failed
 	}
-	times, err := o.time(r, name, out, sum, inertia, err)
+	times, err := o.time(r, name, out, sum, err)
 	sheet, err := r.sheet(o.Sheet, err, func() []byte { return say.FollowSheet(r.job, o.Out, o.Rehearsal, sum) })
 	err = r.finish("follow", name, err, func(g *say.Figures) { g.Follow(r.job, sum, times, out.Sum()) }, append(sheet, out)...)
 	if err != nil {
@@ -70,16 +68,16 @@ func (o *followOptions) run(s *session, args []string) error {
 // time works out what the program that was written and the one that it comes from take on a
 // bench with inertia, which the summary has from then on; nil where nothing is known of it,
 // or where the program was refused.
-func (o *followOptions) time(r *run, name string, out *files.Output, sum *follow.Summary, inertia *timing.Bench, err error) (*say.Timing, error) {
-	if err != nil || inertia == nil {
+func (o *followOptions) time(r *run, name string, out *files.Output, sum *follow.Summary, err error) (*say.Timing, error) {
+	if err != nil || !r.inert() {
 		return nil, err
 	}
-	made, original, err := timing.Beside(anew(out), anew(r.program), cmp.Or(o.Out, "-"), name, *inertia)
+	t, err := r.times(out, cmp.Or(o.Out, "-"), r.program, name)
 	if err != nil {
 		return nil, err
 	}
-	sum.SecondsOut, sum.Seconds = made.Seconds, original.Seconds
-	return &say.Timing{Made: made, Original: original}, nil
+	sum.SecondsOut, sum.Seconds = t.Made.Seconds, t.Original.Seconds
+	return t, nil
 }
 
 // draw draws what was written, as it is proved against the program that it comes from; or

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"errors"
+	"io"
 	"strings"
 
 	"github.com/spf13/pflag"
@@ -10,6 +11,7 @@ import (
 	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
 	"sagitta/internal/job"
+	"sagitta/internal/timing"
 )
 
 // run is one run of a command that lays a program over a surface.
@@ -116,4 +118,19 @@ func (r *run) figures(command, program string) *say.Figures {
 		digest = r.program.Sum()
 	}
 	return say.NewFigures(command, r.job, program, digest, given)
+}
+
+// inert reports whether inertia is known, so that times are those of a bench with it.
+func (r *run) inert() bool { return job.Timing(r.job.Machine, r.job.Config) != nil }
+
+// times are what a program takes on a bench with inertia, beside the original that it was
+// made from, nil for none.
+func (r *run) times(made io.ReaderAt, name string, original io.ReaderAt, originalName string) (t *say.Timing, err error) {
+	inertia, t := job.Timing(r.job.Machine, r.job.Config), &say.Timing{}
+	if original == nil {
+		t.Made, err = timing.Of(anew(made), name, *inertia)
+	} else {
+		t.Made, t.Original, err = timing.Beside(anew(made), anew(original), name, originalName, *inertia)
+	}
+	return t, err
 }

@@ -19,6 +19,8 @@ type Check struct {
 	Program   *verify.Result
 	Setting   setup.Setting
 	Rehearsal bool
+	// Times are what the program takes where inertia is known, else nil.
+	Times *Timing
 
 	// Set is what was found of a folder, and Zones what it lists; Instead is what was given
 	// instead of what it holds.
@@ -40,7 +42,7 @@ func (c *Check) Fill(g *Figures) {
 	if c.Zones != nil {
 		g.Set(c.Job, c.Zones, c.Set)
 	} else {
-		g.Verify(c.Job, c.Program)
+		g.Verify(c.Job, c.Program, c.Times)
 	}
 }
 

@@ -17,7 +17,7 @@ func (v Voice) Follow(j *job.Job, f *follow.Summary, name string, t *Timing) {
 	most := j.Machine.LinesPerS
 	v.tell("follow", of{"Job": j, "Setting": setting(j, f.First), "Head": &j.Head, "Instead": nearest(f.Nearest, "at most ", "at least "),
 		"Depths": depths(j.Lenses, focus.Writing), "Burns": burns(f.Burns, f.BurnLength, f.Low, f.High),
-		"Run": f, "Changed": f.Changed+f.Added > 0, "Timing": t.lines(name), "TooMany": most != nil && f.LinesPerS > *most,
+		"Run": f, "Changed": f.Changed+f.Added > 0, "Timing": t.Lines(name), "TooMany": most != nil && f.LinesPerS > *most,
 		"NotChecked": under(j, notKnown(j, f.Unchecked))})
 }
 

@@ -7,15 +7,15 @@ import (
 )
 
 // Timing is what a program takes on a bench with inertia, beside the original that it was
-// made from.
+// made from, nil for none.
 type Timing struct{ Made, Original *timing.Times }
 
 // leastShown is the least part of a burned length or of a feed that is said: less is what
 // rounding does.
 const leastShown = 0.0005
 
-// lines say what a program takes that is called name; none where nothing is known of inertia.
-func (t *Timing) lines(name string) []string {
+// Lines say what a program takes that is called name; none where nothing is known of inertia.
+func (t *Timing) Lines(name string) []string {
 	if t == nil {
 		return nil
 	}
@@ -46,11 +46,13 @@ func (t *Timing) figures() figures {
 	if t == nil {
 		return nil
 	}
-	return figures{
-		{"slow_part", t.Made.SlowPart()},
-		{"slow_part_dark", t.dark()},
+	var list figures
+	if t.Original != nil {
+		list = figures{{"slow_part", t.Made.SlowPart()}, {"slow_part_dark", t.dark()}}
+	}
+	return append(list, figures{
 		{"z_speed_step_mm_s", t.Made.ZStep},
 		{"z_burns", t.Made.ZBurns},
 		{"slowest", figures{{"part_of_feed", t.Made.SlowestShare}, {"line", t.Made.SlowestLine}}},
-	}
+	}...)
 }

@@ -167,6 +167,7 @@ func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
 		{"z_travel_mm", r.ZTravelMM},
 		{"z_peak_rate_mm_min", r.PeakZRate},
 		{"z_speed_change_mm_min", r.ZSpeedStep},
+		{"seconds_original?", r.SecondsOriginal},
 		{"seconds", r.Seconds},
 		{"failure_count", r.FailureCount},
 		{"usable_near_mm", l.Checking.Near},
@@ -175,10 +176,11 @@ func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
 	}, headFigures(j.HeadOf(l) != nil, r.Nearest)...)
 }
 
-// Verify are the figures of the check of a program.
-func (g *Figures) Verify(j *job.Job, r *verify.Result) {
+// Verify are the figures of the check of a program; t has its times where inertia is known,
+// else nil.
+func (g *Figures) Verify(j *job.Job, r *verify.Result, t *Timing) {
 	g.check(written(r.Failures))
-	g.Notes, g.Unchecked, g.Figures = r.Notes, unchecked(j, r.Unchecked), verified(j, &j.Lenses[0], r)
+	g.Notes, g.Unchecked, g.Figures = r.Notes, unchecked(j, r.Unchecked), append(verified(j, &j.Lenses[0], r), t.figures()...)
 }
 
 // Set are the figures of the check of a folder of zones.

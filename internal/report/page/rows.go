@@ -54,6 +54,7 @@ func (p *Page) rows() (r rows) {
 		if t.SecondsBefore > 0 {
 			r.Time += ", the original " + phrase.Clock(t.SecondsBefore)
 		}
+		r.Time += ", by feeds alone"
 	}
 	return r
 }
