@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"io/fs"
+	"maps"
 	"path/filepath"
 	"strings"
 
@@ -42,13 +43,16 @@ func (o *reportOptions) run(s *session, args []string) error {
 
 // page makes the page of a check.
 func (o *reportOptions) page(c *checked) ([]files.Made, error) {
-	g := c.figures("report", c.Name)
+	// The page's figures are what verify gives of the same: its result is no part of them.
+	g := c.figures("verify", c.Name)
+	options := maps.Clone(g.Options)
+	delete(g.Options, "output")
 	c.Fill(g)
 	text, err := g.JSON()
 	if err != nil {
 		return nil, err
 	}
-	with := say.Reported{Check: &c.Check, Trace: c.trace, Options: g.Options, Assumed: c.assumed, Maker: maker, Figures: text}
+	with := say.Reported{Check: &c.Check, Trace: c.trace, Options: options, Assumed: c.assumed, Maker: maker, Figures: text}
 	for _, word := range c.session.args {
 		with.Command += " " + say.Quote(word)
 	}

@@ -16,7 +16,7 @@ import (
 )
 
 // badNames lead elsewhere, or are no names on some system.
-var badNames = []string{"", ".", "..", "../x", `..\x`, "/etc/passwd", `C:\x`, "C:x", "a/b", `a\b`, ".hidden", "-o", "a\x00b", "a\nb",
+var badNames = []string{"", ".", "..", "../..", `..\`, "/", "x/", "C:x", `\\host\CON`, ".hidden", "../.hidden", "-o", "a\x00b", "a\nb",
 	"a\u202eb", "\xff", "CON", "nul.gcode", "com1.csv", "LPT9 .x", "a.", "a ", " a", "a?", "a*", `a"b`, strings.Repeat("n", 300), "desk.json"}
 
 // Dropped files lie in the folder itself, under names that are names everywhere.
@@ -35,6 +35,18 @@ func TestDropNames(t *testing.T) {
 		}
 	}
 	same(t, tree(t, outer), before)
+	// Of a name with the way to it the last part is taken.
+	for name, base := range map[string]string{"../x.gcode": "x.gcode", `..\..\y.gcode`: "y.gcode", "/etc/passwd": "passwd", `C:\jobs\z.csv`: "z.csv", "a/b": "b"} {
+		if text := s.post(200, "/file?name="+url.QueryEscape(name), "G21\n"); !contains(text, `"name":"`+base+`"`) {
+			t.Errorf("%q: %s", name, text)
+		}
+		if _, err := os.Stat(filepath.Join(dir, base)); err != nil {
+			t.Errorf("%q: %v", name, err)
+		}
+	}
+	if list, _ := os.ReadDir(outer); len(list) != 1 {
+		t.Errorf("something lies beside the folder: %v", list)
+	}
 	s.post(200, "/file?name="+url.QueryEscape("Blätter, neu (2).gcode"), "G21\n")
 	if b, err := os.ReadFile(filepath.Join(dir, "Blätter, neu (2).gcode")); err != nil || string(b) != "G21\n" {
 		t.Errorf("%q, %v", b, err)
@@ -105,8 +117,13 @@ func TestLinksLeadNowhere(t *testing.T) {
 	s := serve(t, dir)
 	before := tree(t, outer)
 	for _, name := range []string{"out.gcode", "up.gcode", "dir/secret.gcode", "zones/sheet.txt", "pipe.gcode", "../other/secret.gcode", secret, "dir", "."} {
-		if status, text := s.do("GET", "/file?name="+url.QueryEscape(name), nil, nil); status == 200 || contains(text, "M3 S1") {
+		if status, text := s.do("GET", "/file?name="+url.QueryEscape(name), nil, nil); status != 403 || contains(text, "M3 S1") {
 			t.Errorf("%s is read: %d %s", name, status, text)
+		}
+	}
+	for _, path := range []string{"/../other/secret.gcode", "/x/../../other/secret.gcode", "//file?name=secret.gcode", "/file/.", "/%2e%2e/other/secret.gcode"} {
+		if status, text := s.do("GET", path, nil, nil); status != 404 || contains(text, "M3 S1") {
+			t.Errorf("%s: %d %s", path, status, text)
 		}
 	}
 	for _, name := range []string{"out.gcode", "up.gcode", "dir", "pipe.gcode"} {

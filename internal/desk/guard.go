@@ -6,6 +6,7 @@ import (
 	"net"
 	"net/http"
 	"net/url"
+	"path"
 	"strings"
 )
 
@@ -31,6 +32,10 @@ func (d *Desk) guard(addr string, h http.Handler) http.Handler {
 		}
 		if !d.admits(r) {
 			d.refuse(w, r, nonce)
+			return
+		}
+		if r.URL.Path != path.Clean(r.URL.Path) { // no page or command has such a path
+			w.WriteHeader(http.StatusNotFound)
 			return
 		}
 		h.ServeHTTP(w, r.WithContext(withNonce(r.Context(), nonce)))

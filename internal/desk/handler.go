@@ -63,7 +63,7 @@ func (d *Desk) choose(r *http.Request) (any, error) {
 
 // drop takes a file into the folder.
 func (d *Desk) drop(r *http.Request) (any, error) {
-	name := r.URL.Query().Get("name")
+	name := folder.Base(r.URL.Query().Get("name"))
 	if err := checkDropped(name); err != nil {
 		return nil, err
 	}
@@ -116,14 +116,17 @@ func asks(names ...string) error {
 // show gives a file to be read on the page.
 func (d *Desk) show(r *http.Request) (any, error) {
 	name := r.URL.Query().Get("name")
+	if name == "" {
+		return nil, faultf(http.StatusBadRequest, "no name is given")
+	}
 	text, err := d.folder.Read(name, mostShown)
 	switch {
 	case errors.Is(err, folder.ErrTooLong):
 		return nil, faultf(http.StatusRequestEntityTooLarge, "%s has more than %d MB: open it by other means", name, mostShown>>20)
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, faultf(http.StatusNotFound, "%s is not in the folder", name)
-	case err != nil:
-		return nil, err
+	case err != nil: // it leads elsewhere, or is no file
+		return nil, faultf(http.StatusForbidden, "%v", err)
 	}
 	return map[string]any{"name": name, "text": string(text)}, nil
 }

@@ -51,6 +51,9 @@ func CheckName(name string) error {
 	return nil
 }
 
+// Base is the last part of a name that may come with the way to it, as of another system.
+func Base(name string) string { return name[strings.LastIndexAny(name, `/\\`)+1:] }
+
 // checkPath is CheckName for a name, or one in a folder of zones: FOLDER/NAME.
 func checkPath(name string) error {
 	dir, base, inside := strings.Cut(name, "/")
