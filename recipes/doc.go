@@ -1,0 +1,3 @@
+// Package recipes holds scripts that have jobs prepared by other engines, and the tests that
+// start these.
+package recipes
