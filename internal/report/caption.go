@@ -87,6 +87,9 @@ func (m *Map) notes(g *sampled, width vg.Length) []note {
 	default:
 		n.say(nil, fmt.Sprintf("contours every %g mm, with their heights", step))
 	}
+	if g.mask != nil && g.low <= g.high {
+		n.say(nil, "left white: no height is known there")
+	}
 	if x, y := m.per(); math.Abs(x-y) > 1e-6*x {
 		n.say(nil, fmt.Sprintf("x is drawn at %.2g and y at %.2g mm of paper for a mm", x, y))
 	}

@@ -55,7 +55,7 @@ func TestMap(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range []string{">5, line 7 left out: +1.50<", ">line 9 left out: \u22121.50<", ">1 \u22120.012<", ">datum<", ">8 a?<", ">\u22120.5<", ">0.5<", ">contours every 0.5 mm, with their heights<",
-		">a: may be a step; touch there again<", ">left out: 2 touches, with how many mm off<", ">around what the job burns<", "stroke-dasharray", "height, mm", "data:image/png;base64"} {
+		">a: may be a step; touch there again<", ">left out: 2 touches, with how many mm off<", ">around what the job burns<", ">left white: no height is known there<", "stroke-dasharray", "height, mm", "data:image/png;base64"} {
 		if !strings.Contains(svg.String(), want) {
 			t.Errorf("no %q in the picture", want)
 		}
@@ -63,7 +63,12 @@ func TestMap(t *testing.T) {
 	if strings.Contains(svg.String(), "0.000") {
 		t.Error("a place is off by nothing, and says so")
 	}
+	whole := *m
+	whole.At = func(x, y float64) (float64, bool) { return math.Sin(x / 50), true }
 	var again bytes.Buffer
+	if err := whole.Draw(&again, "svg"); err != nil || strings.Contains(again.String(), "left white") {
+		t.Errorf("%v, or white is said of a map without holes", err)
+	}
 	for range 3 {
 		again.Reset()
 		if err := m.Draw(&again, "svg"); err != nil || !bytes.Equal(svg.Bytes(), again.Bytes()) {
