@@ -102,14 +102,17 @@ func (r *Reported) verdict() page.Verdict {
 	if r.Zones == nil {
 		res := r.Program
 		v.Unchecked, v.Count = unchecked(r.Job, res.Unchecked), res.FailureCount
-		v.Failures, v.Hints = listed(written(res.Failures), res.FailureCount-res.Like), res.Hints
+		v.Failures, v.Hints = written(res.Failures), res.Hints
+		v.More = res.FailureCount - res.Like - len(v.Failures)
 		worst, less, depth = res.Defocus.MM, res.Less, r.Job.Lenses[0].Checking
 		burns, out = res.Burns, res.BurnsOut
 		what, set = "every burn is in focus", "the lens is set "+r.place()+" as on the sheet"+lies
 	} else {
 		res := r.Set
 		v.Unchecked, v.Count = unchecked(r.Job, res.Unchecked()), res.FailureCount()
-		v.Failures = listed(res.Failures(""), res.FailureCount())
+		all := res.Failures("")
+		v.Failures = all[:min(len(all), mostListed)]
+		v.More = res.FailureCount() - len(v.Failures)
 		worst, less, depth = worstOf(r.Job, r.Zones, res)
 		for _, z := range res.Zones {
 			burns, out = burns+z.Burns, out+z.BurnsOut

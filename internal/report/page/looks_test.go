@@ -62,7 +62,7 @@ func verdicts(b *browser, j *job) {
 	for _, v := range []page.Verdict{
 		{Holds: true, Text: "Every burn is in focus."},
 		{Holds: true, Text: "Every burn is in focus; not checked: Z range.", Unchecked: []string{"Z range"}},
-		{Text: "2 failures.", Failures: []string{"line 5: burn nearer than the depth allows, by 0.312 mm", "line 9: off"}, Count: 2},
+		{Text: "2 failures.", Failures: []string{"line 5: burn nearer than the depth allows, by 0.312 mm", "line 9: off"}, Count: 9, More: 7},
 	} {
 		p := j.page()
 		p.Verdict = v
@@ -77,7 +77,11 @@ func verdicts(b *browser, j *job) {
 			b.Errorf("the verdict says %q", got)
 		}
 		borders[script[string](b, "getComputedStyle(document.getElementById('verdict')).borderTopStyle")] = true
-		for _, f := range v.Failures {
+		said := v.Failures
+		if v.More > 0 {
+			said = append(said, fmt.Sprintf("and %d more", v.More))
+		}
+		for _, f := range said {
 			if !script[bool](b, fmt.Sprintf("document.querySelector('.failures').innerText.includes(%q)", f)) {
 				b.Errorf("%s is not said", f)
 			}

@@ -46,9 +46,10 @@ type Verdict struct {
 	Text string
 	// Unchecked names what the check did not look at.
 	Unchecked []string
-	// Failures are the first of Count, a line each, and Hints what may mend them.
+	// Failures are the first of Count, a line each, and Hints what may mend them. More are
+	// those that are not among them, nor like one of them.
 	Failures, Hints []string
-	Count           int
+	Count, More     int
 }
 
 // Look is how a verdict is shown: one of three, told apart by word and by shape.

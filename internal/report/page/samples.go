@@ -65,12 +65,14 @@ func (p *Page) samples() (list []sample) {
 		worst := p.worstIn(s)
 		for k := 0; k <= n; k++ {
 			part := float64(k) / float64(n)
+			at := orb.Point{s.From[0] + part*(s.To[0]-s.From[0]), s.From[1] + part*(s.To[1]-s.From[1])}
 			for ; len(worst) > 0 && worst[0].part < part+sameTime; worst = worst[1:] {
 				if worst[0].part < part-sameTime {
 					add(worst[0].part, worst[0].at)
+				} else if 0 < k && k < n {
+					part, at = worst[0].part, worst[0].at // rather than a place that cannot be told from it
 				}
 			}
-			at := orb.Point{s.From[0] + part*(s.To[0]-s.From[0]), s.From[1] + part*(s.To[1]-s.From[1])}
 			switch {
 			case k == 0 && i > 0 && s.Program == t.Stretches[i-1].Program && s.From == t.Stretches[i-1].To:
 				continue // it is there already
