@@ -133,7 +133,7 @@ func (c *course) add(line int, m *machine.Move) {
 		n = chords(m)
 	}
 	path := math.Hypot(m.Length, rise)
-	if path == 0 || m.Seconds <= 0 || m.FromUnknown && m.Length == 0 && rise == 0 {
+	if path == 0 || m.Seconds <= 0 {
 		return
 	}
 	from := m.XY(0)
@@ -156,7 +156,7 @@ func (c *course) add(line int, m *machine.Move) {
 // chords is how many chords an arc is gone by.
 func chords(m *machine.Move) int {
 	r := max(m.R0, m.R1)
-	if r <= chordMM {
+	if r <= chordMM { // however few, they leave it by no more
 		return 4
 	}
 	step := 2 * math.Acos(1-chordMM/r)
@@ -198,7 +198,9 @@ func (c *course) burned(b *burn, m *motion.Planned) {
 	j := &c.joint
 	j.share += m.Seconds / b.wanted
 	if b.last {
-		c.SlowestShare, c.SlowestLine = lower(c.SlowestShare, c.SlowestLine, 1/j.share, b.line)
+		if share := 1 / j.share; share < c.SlowestShare*(1-1e-9) { // and not by rounding
+			c.SlowestShare, c.SlowestLine = share, b.line
+		}
 		j.share = 0
 	}
 	sq := func(v float64) float64 { v *= b.share; return v * v }
@@ -214,12 +216,4 @@ func (c *course) burned(b *burn, m *motion.Planned) {
 			c.ahead = append(c.ahead, s)
 		}
 	}
-}
-
-// lower gives the less of two shares, with its line.
-func lower(a float64, lineA int, b float64, lineB int) (float64, int) {
-	if b < a*(1-1e-9) {
-		return b, lineB
-	}
-	return a, lineA
 }

@@ -12,6 +12,7 @@ type Name struct {
 	Section int
 }
 
+// String is how pages are referred to, such as sagitta-lens-fit(1).
 func (n Name) String() string { return fmt.Sprintf("%s(%d)", n.Name, n.Section) }
 
 // File is the name of the page's file.
