@@ -77,15 +77,15 @@ func (o *splitOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	plan, unchecked, err := o.divide(r, name, dir.Build)
+	plan, proof, err := o.divide(r, name, dir.Build)
 	if failed := o.draw(r, name, dir, err); failed != nil {
 		return failed
 	}
-	err = r.finish("split", name, err, func(g *say.Figures) { g.Split(r.job, plan, unchecked) }, dir)
+	err = r.finish("split", name, err, func(g *say.Figures) { g.Split(r.job, plan, proof) }, dir)
 	if err != nil {
 		return err
 	}
-	s.say.Split(r.job, plan, o.Follow, dir.Name, unchecked)
+	s.say.Split(r.job, plan, o.Follow, dir.Name, proof)
 	s.say.Made("picture", o.Plot)
 	return nil
 }
@@ -126,10 +126,10 @@ func (o *splitOptions) readBurns(r *run, program string) (err error) {
 }
 
 // divide makes the zones in a folder, and proves them. The plan is nil where
-// there is none; unchecked counts the travels whose way could not be checked.
-func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, unchecked int, err error) {
+// there is none, and the proof where they do not prove.
+func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, proof *job.Proof, err error) {
 	if err := r.job.StandUp(r.program, name); err != nil {
-		return nil, 0, err
+		return nil, nil, err
 	}
 	opt := r.job.Zones(name)
 	opt.DetailMM, opt.Lead, opt.Overlap = o.Detail, o.Lead, o.Overlap
@@ -149,7 +149,7 @@ func (o *splitOptions) divide(r *run, name, dir string) (plan *zone.Plan, unchec
 		err = plan.Split(r.program, dir)
 	}
 	if err == nil {
-		unchecked, err = r.job.ProveZones(r.open, dir, r.program, opt)
+		proof, err = r.job.ProveZones(r.open, dir, r.program, opt)
 	}
-	return plan, unchecked, err
+	return plan, proof, err
 }

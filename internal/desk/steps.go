@@ -61,6 +61,9 @@ func (d *Desk) try(r *http.Request) (any, error) {
 	}
 	var err error
 	draw := a.Step == choice.StepSurface || r.URL.Query().Get("draw") == "true"
+	if s.Tried > 0 {
+		s.Commands = s.Commands[:s.Tried]
+	}
 	a.Runs, err = d.runs.try(r.Context(), a.Step, s, table, draw, func(dir string) {
 		a.Sheet = sheetIn(dir, s.Commands[0])
 	})

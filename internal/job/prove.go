@@ -165,28 +165,28 @@ func (e FaultError) Lines() []string { return append(e, e.Error()) }
 // folder dir to that original, before anybody sees it: by nothing but what the
 // folder holds, as it will be judged again. A rehearsal is held to burn nothing, and
 // the same set with the beam on to the original. The error is a FaultError where it
-// does not prove; else unchecked counts the travels whose way could not be checked.
-func (j *Job) ProveZones(open Source, dir string, original zone.Source, opt zone.Options) (unchecked int, err error) {
+// does not prove.
+func (j *Job) ProveZones(open Source, dir string, original zone.Source, opt zone.Options) (*Proof, error) {
 	f, err := ReadFolder(open, dir)
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
 	judge, err := j.again(open, f)
 	if err != nil {
-		return 0, err
+		return nil, err
 	}
 	if opt.Rehearsal {
 		if err := proved(set.Dark(f.Set, f.programs(open), j.Config)); err != nil {
-			return 0, err
+			return nil, err
 		}
 		lit, err := os.MkdirTemp("", "sagitta-*")
 		if err != nil {
-			return 0, diag.IOError(err)
+			return nil, diag.IOError(err)
 		}
 		defer os.RemoveAll(lit)
 		opt.Rehearsal = false
 		if _, err := original.Seek(0, io.SeekStart); err != nil {
-			return 0, err
+			return nil, err
 		}
 		plan, err := zone.Survey(original, opt)
 		if err == nil {
@@ -196,17 +196,25 @@ func (j *Job) ProveZones(open Source, dir string, original zone.Source, opt zone
 			f, err = ReadFolder(open, lit)
 		}
 		if err != nil {
-			return 0, err
+			return nil, err
 		}
 	}
 	if _, err := original.Seek(0, io.SeekStart); err != nil {
-		return 0, err
+		return nil, err
 	}
 	r, err := judge.VerifySet(open, f, original, opt.Name)
 	if err := proved(r, err); err != nil {
-		return 0, err
+		return nil, err
 	}
-	return r.Unchecked(), nil
+	return &Proof{judge, f.Set, r}, nil
+}
+
+// Proof is what proving a set of zones found, all of which holds: of a rehearsal, what
+// the same set with the beam on came to.
+type Proof struct {
+	Job    *Job
+	Zones  *set.Set
+	Result *set.Result
 }
 
 // again makes the job anew of what a folder holds.

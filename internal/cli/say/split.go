@@ -10,9 +10,8 @@ import (
 )
 
 // Split says what dividing a job came to; follow tells that it was to be
-// followed within zones, and unchecked counts the travels whose way could not be
-// checked.
-func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string, unchecked int) {
+// followed within zones, and proof is what proving it found.
+func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string, proof *job.Proof) {
 	var others []job.Lens // of which it can be told how high the head is
 	for _, l := range j.Lenses[1:] {
 		if j.Machine.Head() != nil && j.Machine.GapMinMM != nil && l.Record != nil {
@@ -36,15 +35,20 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string, unchecke
 	}
 	v.tell("split", of{"Job": j, "Plan": p, "InVain": follow && !p.Followed, "Rules": j.Burns != nil, "Zones": p.Zones[:shown], "Settings": settings, "More": len(p.Zones) - shown,
 		"Head": &j.Head, "Instead": "travels are clear of the stock under the beam", "OtherHeads": others,
-		"NotChecked": under(j, notKnown(j, unchecked)), "Dir": dir, "Sheet": dir + string(os.PathSeparator) + "sheet.txt"})
+		"Proof": heldZones(proof.Job, proof.Zones, proof.Result, notKnown(j, proof.Result.Unchecked())), "Dir": dir, "Sheet": dir + string(os.PathSeparator) + "sheet.txt"})
 }
 
-// Split are the figures of dividing a job; p may be nil where it was refused.
-func (g *Figures) Split(j *job.Job, p *zone.Plan, unchecked int) {
+// Split are the figures of dividing a job; p and proof may be nil where it was refused.
+func (g *Figures) Split(j *job.Job, p *zone.Plan, proof *job.Proof) {
 	if p == nil {
 		p = &zone.Plan{}
 	}
-	g.Unchecked = notKnown(j, unchecked)
+	travels := 0
+	var held figures
+	if proof != nil {
+		travels, held = proof.Result.Unchecked(), setFigures(proof.Job, proof.Zones, proof.Result)
+	}
+	g.Unchecked = notKnown(j, travels)
 	g.Notes = remarks(&p.Remarks)
 	var zones []figures
 	if g.Verdict != Refused {
@@ -76,5 +80,6 @@ func (g *Figures) Split(j *job.Job, p *zone.Plan, unchecked int) {
 		{"joint_changes", p.JointChanges},
 		{"height_low_mm", p.Low},
 		{"height_high_mm", p.High},
+		{"proof?", held},
 	}
 }

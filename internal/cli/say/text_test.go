@@ -105,7 +105,7 @@ func TestTextsCanBeFilled(t *testing.T) {
 				"zones": func(v Voice) {
 					v.tell("set", of{"Job": j, "Depths": "", "Failures": []string{}, "Zones": []*verify.Result{&r}, "More": 1, "Result": &s, "Name": "dir", "Count": 0, "What": "all", "Original": "-", "Instead": []string{}})
 				},
-				"split":  func(v Voice) { v.Split(j, &plan, true, "dir", 0) },
+				"split":  func(v Voice) { v.Split(j, &plan, true, "dir", &job.Proof{Job: j, Zones: &set.Set{}, Result: &s}) },
 				"ladder": func(v Voice) { v.Ladder(&steps, ladder.Readback{}, j.Machine, some, 0, 0, 0) },
 				"probe": func(v Voice) {
 					v.Probe(&Touching{Probing: &probe, Pitch: pitch, Depth: 1, Machine: j.Machine, Profiled: some, Head: &j.Head, ByHand: seconds == 0, FeelerMM: seconds, Seconds: seconds, Started: some})

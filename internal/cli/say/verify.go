@@ -123,16 +123,20 @@ func extreme(e focus.Extreme) string { return phrase.Signed(e.MM, 3) + " mm " + 
 // Set says what the check of a folder of zones found, against what original, and
 // what was given instead of what the folder holds.
 func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result, original string, instead []string) {
-	worst, less, depth := worstOf(j, zones, r)
-	const where = "each lens is set as on the sheet"
 	shown := min(len(r.Zones), mostZones)
 	left := unchecked(j, r.Unchecked())
 	with := of{"Job": j, "Depths": depths(j.Lenses, focus.Checking), "Failures": listed(r.Failures(dir), r.FailureCount()),
 		"Zones": r.Zones[:shown], "More": len(r.Zones) - shown,
 		"Result": r, "Name": dir, "Count": r.FailureCount(), "Original": original, "Instead": instead,
-		"What": "every burn once, in focus, and travels clear" + condition(j, worst, depth, less, where, left)}
+		"What": heldZones(j, zones, r, left)}
 	v.tell("set", with)
 	v.verdict(r.Holds(), left, with)
+}
+
+// heldZones says what is held by a set of zones that proves, and what left was not checked.
+func heldZones(j *job.Job, zones *set.Set, r *set.Result, left []string) string {
+	worst, less, depth := worstOf(j, zones, r)
+	return "every burn once, in focus, and travels clear" + condition(j, worst, depth, less, "each lens is set as on the sheet", left)
 }
 
 // worstOf is the greatest defocus of a set, by how much the depth is less there, and the
@@ -186,11 +190,16 @@ func (g *Figures) Verify(j *job.Job, r *verify.Result, t *Timing) {
 // Set are the figures of the check of a folder of zones.
 func (g *Figures) Set(j *job.Job, zones *set.Set, r *set.Result) {
 	g.check(r.Failures(""))
+	g.Notes, g.Unchecked, g.Figures = r.Whole.Notes, unchecked(j, r.Unchecked()), setFigures(j, zones, r)
+}
+
+// setFigures are what a check found of a set.
+func setFigures(j *job.Job, zones *set.Set, r *set.Result) figures {
 	var each []figures
 	for i, z := range r.Zones {
 		each = append(each, verified(j, j.LensOf(zones.Zones[i].Lens), z))
 	}
-	g.Notes, g.Unchecked, g.Figures = r.Whole.Notes, unchecked(j, r.Unchecked()), figures{
+	return figures{
 		{"burns", r.Burns},
 		{"burn_length_mm", r.BurnLengthMM},
 		{"failure_count", r.FailureCount()},

@@ -15,6 +15,8 @@ import (
 type Step struct {
 	Missing  []Lack
 	Commands []Command
+	// Tried is how many of them say all where the step is only tried; 0 for all.
+	Tried int
 }
 
 // The steps.
@@ -318,6 +320,7 @@ func (m *maker) split(follows bool) {
 	check = append(check, Word{out, Made})
 	check.with("--against", m.c.Program, Reads)
 	m.step.Commands = append(m.step.Commands, check)
+	m.step.Tried = len(m.step.Commands) - 1 // split has proved its zones, and says what that found
 }
 
 // report makes a page of what the way has written.

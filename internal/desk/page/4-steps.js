@@ -82,6 +82,8 @@ function showStep(step, a) {
     box.append(make("p", "Not yet:"), list);
   }
   a.runs.forEach((run) => box.append(...saidOf(step, run)));
+  const later = a.runs.length && a.runs.every((run) => run.status === 0) ? a.commands.slice(a.runs.length) : [];
+  if (later.length) box.append(make("p", "Once it is written, proved again by:"), ...later.map((c) => make("code", c, { class: "typed" })));
   if (step !== "surface") drawn(step, a, box);
   if (step === "advise") advised(a, box);
   if (step === "surface") surfaced(a);
@@ -130,7 +132,7 @@ function shows(step, run, m) {
   if (run.status >= 2 || step === "surface" && !/^errors by|^bow |^roughness|^greatest slope|^to touch next|^\d+\. X|and \d+ more/.test(m.text)) return true;
   if (step === "before") return /holds?\b|^caution/.test(m.text) || /: line \d+: (burn|travel|move)/.test(m.text);
   if (run.status === 1) return true;
-  return /^caution|holds|refused|^EITHER|^set the focus|^lens .* zones?\b|^\d+ zones|^head clearance not/.test(m.text);
+  return /^caution|holds|^proved|refused|^EITHER|^set the focus|^lens .* zones?\b|^\d+ zones|^head clearance not/.test(m.text);
 }
 
 // saidOf is what a command was, said and drew.
@@ -267,9 +269,9 @@ function figuresOf(a, command) {
 function cost(a) {
   const box = $("cost");
   box.textContent = "";
-  const before = figuresOf(answers.before, "verify"), after = figuresOf(a, "verify"), follow = figuresOf(a, "follow"), split = figuresOf(a, "split");
-  if (!after && !split) return;
-  const b = before && before.figures, f = after && after.figures;
+  const before = figuresOf(answers.before, "verify"), follow = figuresOf(a, "follow"), split = figuresOf(a, "split");
+  const after = figuresOf(a, "verify"), b = before && before.figures, f = after ? after.figures : split && split.figures.proof;
+  if (!f && !split) return;
   const zones = f && f.zones, total = (k) => (zones ? zones.reduce((s, z) => s + z[k], 0) : f && f[k]);
   const worst = (k) => (zones ? zones.reduce((s, z) => (Math.abs(z[k]) > Math.abs(s) ? z[k] : s), 0) : f && f[k]);
   const rows = [["", "as it is", ways[c.way] === undefined ? "" : "to " + ways[c.way]]];
