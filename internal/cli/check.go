@@ -144,6 +144,11 @@ func (o *checkOptions) checkSet(s *session, dir string, more []string) (*checked
 	if s.given("focus") {
 		return nil, usagef("leave --focus out", "--focus is for a program, and %s holds where the focus is set", dir)
 	}
+	for _, x := range []string{"fixture", "readings", "loaded", "at"} {
+		if s.given(x) {
+			return nil, usagef("leave --"+x+" out", "--%s is for a program, and %s holds what it was made by", x, dir)
+		}
+	}
 	f, err := job.ReadFolder(s.open, dir)
 	if err != nil {
 		return nil, err

@@ -34,6 +34,8 @@ type recheckOptions struct {
 	SurfaceError float64     `opt:"surface-error"`
 	KeepOut      string      `opt:"keep-out"`
 	Start        *[2]float64 `opt:"start"`
+	Fixture      string      `opt:"fixture"`
+	At           string      `opt:"at"`
 	Places       float64     `opt:"places" in:"[3,50]" wants:"a whole number from 3 to 50" is:"touch <N> places"`
 	Clear        float64     `opt:"clear" in:"(0,1000]" wants:"a length above 0 in mm" is:"height over the datum between touches, in <MM> (default: 5, or 3 over the highest)"`
 	ByHand       bool        `opt:"by-hand" is:"write a sheet to fill in, and a numbered map beside it"`
@@ -68,7 +70,7 @@ func (o *recheckOptions) check(args []string) error {
 func (o *recheckOptions) options(s *session) *job.Options {
 	all := job.Defaults()
 	all.Surface, all.Depth, all.Machine, all.Datum, all.Shift, all.Rotate = o.Surface, o.Depth, o.Machine, o.Datum, o.Shift, o.Rotate
-	all.Method, all.SurfaceError, all.KeepOut, all.Start = o.Method, o.SurfaceError, o.KeepOut, o.Start
+	all.Method, all.SurfaceError, all.KeepOut, all.Start, all.Fixture, all.At = o.Method, o.SurfaceError, o.KeepOut, o.Start, o.Fixture, o.At
 	if o.Lens != "" {
 		all.Lenses = []string{o.Lens}
 	}
@@ -81,7 +83,7 @@ func (o *recheckOptions) run(s *session, args []string) error {
 	if err := o.check(args); err != nil {
 		return err
 	}
-	if err := files.OneStream(append(args, o.Surface, o.Machine, o.Lens, o.KeepOut, o.Readings)...); err != nil {
+	if err := files.OneStream(append(args, o.Surface, o.Machine, o.Lens, o.KeepOut, o.Readings, o.Fixture)...); err != nil {
 		return err
 	}
 	j, err := job.New(s.open, o.options(s), job.MaybeLens)
@@ -104,12 +106,8 @@ func (o *recheckOptions) judge(s *session, j *job.Job) error {
 	if err != nil {
 		return err
 	}
-	q := recheck.Question{Turn: job.Turn(j.Machine), Name: o.Readings, Surface: j.Placed, ErrorMM: j.Taken.SurfaceError.MM, TouchMM: cmp.Or(r.Header.NoiseMM, j.NoiseMM())}
-	if at, _, ok := j.DatumXY(); ok {
-		q.Datum = &at
-	}
-	allowed := recheck.Allowed(j.Taken, j.NoiseMM(), len(j.Lenses) > 0)
-	q.Allowed = allowed
+	q := job.Question(j, o.Readings, r)
+	allowed := q.Allowed
 	if err := s.files.CheckOutputs(o.Out); err != nil {
 		return err
 	}
@@ -123,7 +121,7 @@ func (o *recheckOptions) judge(s *session, j *job.Job) error {
 	}
 	if o.Out != "" && moved != nil {
 		var text bytes.Buffer
-		fmt.Fprintf(&text, "# %s recheck, from %s and %s\n", maker, filepath.Base(o.Surface), filepath.Base(o.Readings))
+		fmt.Fprintf(&text, "# %s recheck, from %s and %s\n", maker, filepath.Base(j.Surface), filepath.Base(o.Readings))
 		if err := file.Write(&text, moved); err != nil {
 			return err
 		}

@@ -109,7 +109,11 @@ func (o *reportOptions) files(c *checked) (list [][2]string, err error) {
 		add("lens", l, "")
 	}
 	add("machine", o.Machine, "")
-	add("boxes", o.KeepOut, "")
+	if o.KeepOut != "" && o.KeepOutFile() {
+		add("boxes", o.KeepOut, "")
+	}
+	add("fixture", o.Fixture, "")
+	add("readings", o.Readings, "")
 	return list, err
 }
 

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"strings"
 
@@ -11,6 +12,7 @@ import (
 	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
 	"sagitta/internal/job"
+	"sagitta/internal/option"
 	"sagitta/internal/timing"
 )
 
@@ -38,7 +40,7 @@ func (s *session) prepare(o *options, want job.Want, programs ...string) (*run, 
 // ready makes ready a job whose options may not all have been given by this command
 // line.
 func (s *session) ready(open job.Source, o *options, want job.Want, programs ...string) (*run, error) {
-	if err := files.OneStream(append(append(programs, o.Surface, o.Machine, o.KeepOut), o.Lenses...)...); err != nil {
+	if err := files.OneStream(append(append(programs, o.Surface, o.Machine, o.KeepOut, o.Fixture, o.Readings), o.Lenses...)...); err != nil {
 		return nil, err
 	}
 	o.Version = Version
@@ -114,10 +116,30 @@ func (r *run) figures(command, program string) *say.Figures {
 	given, digest := map[string]string{}, ""
 	r.flags.VisitAll(func(f *pflag.Flag) { given[f.Name] = f.Value.String() })
 	given["lens"] = strings.Join(r.o.Lenses, ",")
+	if r.job.Fixture != nil { // which says what no option does
+		for _, o := range option.Of(&r.o.Options) {
+			if text := fixedText(&o); text != "" {
+				given[o.Name] = text
+			}
+		}
+	}
 	if r.program != nil {
 		digest = r.program.Sum()
 	}
 	return say.NewFigures(command, r.job, program, digest, given)
+}
+
+// fixedText is the value of an option that a fixture record may say, "" where it is none.
+func fixedText(o *option.Option) string {
+	switch o.Name {
+	case "surface", "keep-out":
+		return o.Value.String()
+	case "shift", "datum":
+		return (&point{o.Value.Addr().Interface().(**[2]float64)}).String()
+	case "rotate":
+		return fmt.Sprint(o.Value.Float())
+	}
+	return ""
 }
 
 // inert reports whether inertia is known, so that times are those of a bench with it.

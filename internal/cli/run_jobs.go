@@ -25,6 +25,7 @@ type jobsOptions struct {
 	Side    int      `opt:"jobs,j" in:"[1,1000]" wants:"a number from 1 to 1000" is:"do <N> jobs side by side (default: as many as there are processors)"`
 	Force   bool     `opt:"force" is:"do again what nothing has changed of since, and replace folders that no run has made"`
 	Log     string   `opt:"log" is:"append to <FILE> a line of JSON for each job"`
+	At      string   `opt:"at"`
 	Init    string   `opt:"init" is:"write a job file for <PROGRAM>, with every field and its meaning, and do nothing else"`
 	Surface string   `opt:"surface,s"`
 	Lenses  []string `opt:"lens,l"`
@@ -54,7 +55,7 @@ func (o *jobsOptions) run(s *session, args []string) error {
 		return err
 	}
 	defer s.collect(smallGCPercent)()
-	do := &jobs.Jobs{Commands: jobCommands(), Say: s.say, Force: o.Force, Side: cmp.Or(o.Side, runtime.GOMAXPROCS(0)), Log: log}
+	do := &jobs.Jobs{Commands: jobCommands(), Say: s.say, Force: o.Force, Side: cmp.Or(o.Side, runtime.GOMAXPROCS(0)), At: o.At, Log: log}
 	do.Prepare(s.ctx, names)
 	ends := func() { do.End() }
 	s.ends.Store(&ends)
@@ -92,7 +93,7 @@ var knownTo = map[string][]string{}
 
 // notOfJobs are options that job files have under another name, or that say where
 // results go.
-var notOfJobs = []string{"surface", "lens", "depth", "machine", "summary", "sheet", "output", "replace", "plot", "match", "for", "next", "by-hand"}
+var notOfJobs = []string{"surface", "lens", "depth", "machine", "summary", "sheet", "output", "replace", "plot", "match", "for", "next", "by-hand", "at"}
 
 // optionsOfJobs are those that job files may give.
 var optionsOfJobs = func() (list []file.Option) {

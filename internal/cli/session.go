@@ -135,10 +135,11 @@ func (s *session) perform(args []string, stdin io.Reader, stdout, stderr io.Writ
 	return s.files.Err(err)
 }
 
-// lensFields and machineFields are the tables of what records may say.
+// lensFields, machineFields and fixtureFields are the tables of what records may say.
 var (
 	lensFields    = sync.OnceValue(func() string { return fieldTable(record.Fields(&record.Lens{})) })
 	machineFields = sync.OnceValue(func() string { return fieldTable(record.Fields(record.DefaultMachine())) })
+	fixtureFields = sync.OnceValue(func() string { return fieldTable(record.Fields(&record.Fixture{HeightsOf: record.OfFixture})) })
 )
 
 // root is the command above all commands.
@@ -172,6 +173,7 @@ func (s *session) root() *cobra.Command {
 		s.command("desk", deskOperand, &deskOptions{}),
 		topic("lens-record", lensFields),
 		topic("machine-profile", machineFields),
+		topic("fixture-record", fixtureFields),
 	)
 	root.InitDefaultHelpCmd()
 	if help, _, err := root.Find([]string{"help"}); err == nil {

@@ -29,8 +29,9 @@ const (
 // beside is what else it holds.
 var beside = []string{listFile, surfaceFile, keepOutFile, set.PiecesFile, "sheet.txt", "zones.geojson"}
 
-// ofFiles are the options that name files, of which the folder holds what they say.
-var ofFiles = []string{"surface", "lens", "machine", "keep-out", "output", "replace", "summary", "plot", "burns"}
+// ofFiles are the options that name files, of which the folder holds what they say, and
+// those by which such a file is judged.
+var ofFiles = []string{"surface", "lens", "machine", "keep-out", "output", "replace", "summary", "plot", "burns", "fixture", "readings", "loaded", "at"}
 
 // Folder is a folder of zones, and what it holds to be judged by.
 type Folder struct {

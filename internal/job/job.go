@@ -36,6 +36,11 @@ type Job struct {
 	Head
 	// found are places to set the focus at that were looked for.
 	found map[focusOf]setup.FocusPoint
+	// Fixture is the record of the fixture, nil where there is none, with its digest, and
+	// Borne what was found of readings.
+	Fixture       *record.Fixture
+	FixtureDigest string
+	Borne         *Borne
 	// Burns are rules that say which burns cut; nil where there are none.
 	Burns record.Burns
 }
@@ -60,6 +65,10 @@ const (
 
 // New reads the files that the settings name and works out what they lead to.
 func New(open Source, o *Options, want Want) (*Job, error) {
+	fixed, digest, open, err := o.fixed(open)
+	if err != nil {
+		return nil, err
+	}
 	if err := o.check(want); err != nil {
 		return nil, err
 	}
@@ -70,7 +79,7 @@ func New(open Source, o *Options, want Want) (*Job, error) {
 	if err != nil {
 		return nil, err
 	}
-	j := &Job{Options: o, Machine: m, Profiled: o.Machine != ""}
+	j := &Job{Options: o, Machine: m, Profiled: o.Machine != "", Fixture: fixed, FixtureDigest: digest}
 	j.override()
 	if err := j.readLenses(open, want); err != nil {
 		return nil, err
@@ -92,6 +101,9 @@ func New(open Source, o *Options, want Want) (*Job, error) {
 	}, o.KeepOut, m, lens)
 	j.FreedMM = o.Freed
 	j.Head = j.Head.with(m, lens)
+	if err == nil {
+		err = holds(j, open, want)
+	}
 	return j, err
 }
 
@@ -139,6 +151,9 @@ func (j *Job) override() {
 		m.RapidMMMin = j.Rapid
 	}
 	j.Config = m.Config(j.Start, j.StartZ)
+	if f := j.Fixture; f != nil {
+		j.Config.Work = f.Work()
+	}
 }
 
 // place lays the surface under the program.

@@ -28,6 +28,10 @@ type Options struct {
 	Start        *[2]float64 `opt:"start" is:"where the head stands at the first block, <X,Y>"`
 	StartZ       float64     `opt:"start-z" in:"[-10000,10000]" wants:"mm from -10000 to 10000" is:"Z at the first block, <MM>"`
 	KeepOut      string      `opt:"keep-out" file:"csv" is:"boxes that stand above the stock, such as clamps, a CSV <FILE> of x0, y0, x1, y1, height over the datum"`
+	Fixture      string      `opt:"fixture" file:"toml" is:"fixture record, a TOML <FILE>: where the stock lies and stands clear, and how long its measured heights count; other options go over what it says"`
+	Readings     string      `opt:"readings" file:"measured" is:"a few touches of the stock as it lies now, a <FILE> that is judged as recheck does before anything is done"`
+	Loaded       string      `opt:"loaded" is:"when the blank was loaded, a <TIME> such as 2026-11-05T14:30: its readings are to be of later"`
+	At           string      `opt:"at" is:"judge how old fixture and readings are as of <TIME>, when the job is to run (default: now)"`
 	Freed        float64     `opt:"freed-height" in:"[0,1000]" wants:"mm from 0 to 1000" is:"how high over the stock a piece may stand up that a closed burn has cut free, in <MM>: it is kept clear of from then on"`
 	KeepRamps    bool        `opt:"keep-ramps" is:"allow input whose Z already changes within a burn"`
 

@@ -30,6 +30,9 @@ type Config struct {
 	// relative.
 	Start        Point
 	StartXYKnown bool
+	// Work is the work offset that programs are made for, 540 for G54: one that selects
+	// another is not supported. 0 is any, and G54 before the first word.
+	Work GCode
 }
 
 // DefaultConfig returns what holds without a machine profile.

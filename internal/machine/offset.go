@@ -1,6 +1,8 @@
 package machine
 
 import (
+	"cmp"
+	"fmt"
 	"math"
 	"strconv"
 
@@ -129,7 +131,11 @@ func (ip *Interpreter) selectWork(l *line) error {
 	word, code := l.word(l.G[WorkOffset]), l.Codes[WorkOffset]
 	now := ip.st.Work
 	if now == 0 {
-		now = firstWork
+		now = cmp.Or(ip.cfg.Work, firstWork)
+	}
+	if only := ip.cfg.Work; only != 0 && code != only {
+		return l.b.Unsupported(word.Start, fmt.Sprintf("G%s is another work offset than G%s, in which the stock is held", code.Number(), only.Number()),
+			"the fixture's record says which its zero is (work_offset)")
 	}
 	if ip.moved && code != now && !ip.anyWork {
 		return l.b.Unsupported(word.Start, "G"+word.Num.Trim().String()+" after the first motion is not supported",

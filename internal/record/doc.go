@@ -1,5 +1,5 @@
 // Package record reads and writes what an operator keeps beside the programs: lens
-// records, machine profiles and, reading alone, rules about burns, as TOML. Every
+// records, machine profiles, fixture records and, reading alone, rules about burns, as TOML. Every
 // field is checked; a field that is not known is an error and not passed over, so
 // that a slip of the pen never turns into a default.
 //

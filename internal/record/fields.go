@@ -8,6 +8,7 @@ import (
 	"reflect"
 	"strconv"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"sagitta/internal/option"
@@ -39,7 +40,7 @@ var units = []struct{ end, unit string }{
 	{"_mm_min", "mm/min"}, {"_mm_s2", "mm/s²"}, {"_per_s", "1/s"}, {"_mm", "mm"}, {"_um", "µm"}, {"_nm", "nm"}, {"_pct", "%"},
 }
 
-// Record is a lens record or a machine profile.
+// Record is a lens record, a machine profile or a fixture record.
 type Record interface {
 	// Validate checks every field, and whether they agree.
 	Validate() error
@@ -76,7 +77,7 @@ func Fields(r Record) []Field {
 const meaningColumn = 32
 
 // Write writes a record with a comment to every field; unset ones stand as comments,
-// with an example. ReadLens or ReadMachine reads it back equal, but that an empty
+// with an example. ReadLens, ReadMachine or ReadFixture reads it back equal, but that an empty
 // name becomes the file's. A record that is not valid is not written: the error is
 // then a *diag.Error.
 func Write(w io.Writer, r Record) error {
@@ -122,6 +123,16 @@ func tomlValue(v reflect.Value) (text string, set bool) {
 		return strconv.Itoa(x), true
 	case float64:
 		return tomlNumber(x), true
+	case time.Time:
+		return x.Format(time.RFC3339), true
+	case Boxes:
+		for _, box := range x {
+			text, _ := tomlValue(reflect.ValueOf(box))
+			parts = append(parts, text)
+		}
+		if x == nil {
+			return "", false
+		}
 	case MWords:
 		for _, t := range x.texts() {
 			parts = append(parts, strconv.Quote(t))

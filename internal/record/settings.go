@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -94,7 +95,7 @@ func fill(md toml.MetaData, raw map[string]toml.Primitive, names []string, file 
 		if err := md.PrimitiveDecode(raw[name], target.Addr().Interface()); err != nil {
 			// A type of ours, or a number that a float cannot carry, says
 			// more than the kind of value.
-			if pe := (toml.ParseError{}); errors.As(err, &pe) {
+			if pe := (toml.ParseError{}); errors.As(err, &pe) && target.Type() != reflect.TypeFor[*time.Time]() {
 				return nil, fail(oneLine(pe.Message))
 			}
 			return nil, fail("wants " + wanted(target.Type()))
@@ -169,6 +170,9 @@ func meant(name string, known map[string]reflect.Value) string {
 func wanted(t reflect.Type) string {
 	if t.Kind() == reflect.Pointer {
 		t = t.Elem()
+	}
+	if t == reflect.TypeFor[time.Time]() {
+		return "a date and time without quotes, as in 2026-11-05T14:30:00"
 	}
 	switch t.Kind() {
 	case reflect.Float64:

@@ -36,6 +36,9 @@ type Sheet struct {
 	// it puts places off besides. Start is from where it is taken to start.
 	Work    string
 	Shifted bool
+	// Fixture says which fixture the stock is in, "" for none, and Select the work offset
+	// that is to be selected before the start, as the program selects none.
+	Fixture, Select string
 	// Frame says what else must be true of the bench for its places to be right.
 	Frame []string
 	Start string

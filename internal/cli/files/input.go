@@ -131,6 +131,14 @@ func (in *Input) Seek(int64, int) (int64, error) {
 	return 0, nil
 }
 
+// Stat tells of the file, as it was when it was opened; standard input has none.
+func (in *Input) Stat() (os.FileInfo, error) {
+	if in.info == nil {
+		return nil, os.ErrInvalid
+	}
+	return in.info, nil
+}
+
 // Close ends the reading.
 func (in *Input) Close() error {
 	if in.copy != nil {

@@ -62,7 +62,14 @@ const smallBytes = 1 << 20
 
 // prepare reads what the inputs are, and makes the folder of the results.
 func (x *jobRun) prepare() error {
-	for _, n := range x.job.Inputs() {
+	named, err := x.reads()
+	if errors.Is(err, files.ErrOutside) {
+		return x.job.Outside(file.Named{Field: "fixture", Name: x.job.Text("fixture")})
+	}
+	if err != nil {
+		return err
+	}
+	for _, n := range named {
 		seen, err := batch.Take(x, filepath.Clean(n.Name))
 		if errors.Is(err, files.ErrOutside) {
 			return x.job.Outside(n)
@@ -116,14 +123,20 @@ func (x *jobRun) set() string {
 // make does what the commands typed by hand would do, in the folder of the job file.
 func (x *jobRun) make() error {
 	surface := x.job.Surface
-	if surface == "" {
+	if len(x.job.Measured) > 0 {
 		surface = x.surface()
 		args := append(x.given("surface"), "--output="+surface, "--")
 		if _, err := x.run("surface", append(args, x.job.Measured...)...); err != nil {
 			return err
 		}
 	}
-	with := []string{"--surface=" + surface}
+	var with []string
+	if surface != "" {
+		with = append(with, "--surface="+surface)
+	}
+	if x.all.At != "" && x.job.Gives("fixture") {
+		with = append(with, "--at="+x.all.At)
+	}
 	for _, l := range x.job.Lenses {
 		with = append(with, "--lens="+l)
 	}

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync/atomic"
 	"time"
@@ -14,6 +15,7 @@ import (
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
+	"sagitta/internal/job"
 	"sagitta/internal/job/batch"
 	"sagitta/internal/job/file"
 )
@@ -93,8 +95,12 @@ func (x *jobRun) look() {
 	if x.record, err = batch.ReadRecord(x, x.recorded()); err != nil || x.all.Force {
 		return
 	}
+	named, err := x.reads()
+	if err != nil || !x.timely() {
+		return // it is said when the job is done
+	}
 	var inputs []string
-	for _, n := range x.job.Inputs() {
+	for _, n := range named {
 		inputs = append(inputs, filepath.Clean(n.Name))
 	}
 	holds, fresh := x.record.Holds(x, x.all.Build, x.job.Digest(), inputs, x.began)
@@ -109,6 +115,31 @@ func (x *jobRun) look() {
 	x.outcome.Verdict, x.outcome.Result = batch.Unchanged, x.record.Result
 	x.outcome.Inputs, x.outcome.Outputs = batch.Digests(x.record.Inputs), batch.Digests(x.record.Outputs)
 	x.outcome.Seconds = time.Since(x.began).Seconds()
+}
+
+// reads are the files that the job reads: those that its file names, and those that the
+// record of its fixture does.
+func (x *jobRun) reads() ([]file.Named, error) {
+	list := x.job.Inputs()
+	fixture := x.job.Text("fixture")
+	if fixture == "" {
+		return list, nil
+	}
+	more, err := job.FixtureFiles(x.Read, fixture)
+	for _, name := range more {
+		if !slices.ContainsFunc(list, func(n file.Named) bool { return filepath.Clean(n.Name) == name }) {
+			list = append(list, file.Named{Field: "fixture", Name: name})
+		}
+	}
+	return list, err
+}
+
+// timely reports whether fixture and readings have not got too old: a job of which nothing
+// has changed is done again where they have, which says so.
+func (x *jobRun) timely() bool {
+	fixture := x.job.Text("fixture")
+	return fixture == "" || job.Timely(x.Read, &job.Options{Fixture: fixture, Readings: x.job.Text("readings"), Loaded: x.job.Text("loaded"), At: x.all.At,
+		Note: func(string) {}}) == nil
 }
 
 // Look and Read are those of the folder.

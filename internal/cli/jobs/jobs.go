@@ -38,7 +38,9 @@ type Jobs struct {
 	// Force has all of them done again; Side is how many are done at a time.
 	Force bool
 	Side  int
-	Log   *batch.Log
+	// At is as of when fixtures are judged, "" for now.
+	At  string
+	Log *batch.Log
 
 	ctx  context.Context
 	jobs []*jobRun

@@ -44,6 +44,12 @@ func NewFigures(command string, j *job.Job, program, digest string, options map[
 	g := &Figures{Schema: 1, Command: command, Version: j.Version, Options: options,
 		SurfaceErrorMM: j.Unsure.MM, SurfaceErrorFrom: string(j.Unsure.From),
 		Inputs: map[string]string{"program": digest, "surface": "sha256:" + j.Placed.Surface().Source().Digest}}
+	if j.Fixture != nil {
+		g.Inputs["fixture"] = j.FixtureDigest
+	}
+	if j.Borne != nil {
+		g.Inputs["readings"] = j.Borne.Digest
+	}
 	options["method"] = j.Reading()
 	delete(options, "surface-error")
 	if u := j.Unsure; u.From == job.FromOption || u.From == job.Assumed {

@@ -25,6 +25,18 @@ func bare(j *job.Job, program string, first *machine.Point, work machine.GCode, 
 	if work != 0 {
 		s.Work = "G" + work.Number().String()
 	}
+	if f := j.Fixture; f != nil {
+		s.Fixture = "the fixture is " + setup.Word(f.Name)
+		if f.WorkOffset != nil {
+			s.Select = *f.WorkOffset
+		}
+		if f.MeasuredAt != nil {
+			s.Fixture += ", where it stood when it was measured, " + record.At(*f.MeasuredAt)
+		}
+		if f.HeightsOf == record.OfBlank {
+			s.Fixture += "; the blank is the one that was loaded " + j.Loaded + " and touched"
+		}
+	}
 	z := phrase.Trimmed(j.Config.Start.Z, 3)
 	if at := j.Config.Start; j.Config.StartXYKnown {
 		s.Start = fmt.Sprintf("bring the head to %s at Z%s, from where the program is taken to start, clear of all that stands about it", phrase.XY(at.X, at.Y), z)

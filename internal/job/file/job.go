@@ -124,6 +124,16 @@ func (j *Job) Inputs() []Named {
 // Named is a file that a field names.
 type Named struct{ Field, Name string }
 
+// Text is what an option is given, "" where it is not.
+func (j *Job) Text(option string) string {
+	for _, s := range j.Said {
+		if s.Name == option && len(s.Texts) == 1 {
+			return s.Texts[0]
+		}
+	}
+	return ""
+}
+
 // names reports whether an option names a file.
 func (o *Option) names() bool { return strings.Contains(o.Meaning, "<FILE>") }
 

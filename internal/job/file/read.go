@@ -151,7 +151,9 @@ func (j *Job) check() error {
 	switch {
 	case j.Program == "":
 		return j.missing("program", `name the program, as in program = "plate.gcode"`)
-	case j.Surface == "" && len(j.Measured) == 0:
+	case len(j.Measured) > 0 && j.Gives("fixture"):
+		return j.Wrong("measured", "leave one of them out", "stands beside fixture, whose record names the surface")
+	case j.Surface == "" && len(j.Measured) == 0 && !j.Gives("fixture"):
 		return j.missing("surface", `name the measured heights, as in surface = "sheet.csv", or touches, as in measured = ["touches.log"]`)
 	case j.Surface != "" && len(j.Measured) > 0:
 		return j.Wrong("measured", "leave one of them out", "stands beside surface")

@@ -15,7 +15,7 @@ const about = "Job file, for sagitta run. Names lead from the folder that it sta
 // examples are values of options as a job file has them, where nothing else tells one.
 var examples = map[string]string{
 	"use": "0.5", "defocus": "0.8", "rotate": "1.5", "method": `"bicubic"`, "surface-error": "0.05", "slowest": "0.5",
-	"z-rate": "600", "rapid": "6000", "start-z": "5", "keep-out": `"clamps.csv"`, "freed-height": "3",
+	"z-rate": "600", "rapid": "6000", "start-z": "5", "keep-out": `"clamps.csv"`, "fixture": `"jig.toml"`, "readings": `"blank.log"`, "loaded": `"2026-11-05T14:30"`, "freed-height": "3",
 	"detail": "0.5", "text": "6", "lead": "1", "overlap": "0.2", "burns": `"burns.toml"`, "columns": `"-xyz"`, "units": `"in"`, "wraps": "314.159",
 }
 
