@@ -55,7 +55,7 @@ func ways() (list []way) {
 	return list
 }
 
-// Each construct of the README's table is proved by verify, or refused with its
+// Each construct of the table is proved by verify, or refused with its
 // place, in every way that a program can be written for it.
 func TestReadmeTableEveryWay(t *testing.T) {
 	rows := coverage(t)

@@ -47,7 +47,7 @@ func says(b *program.Block, a *Actions) string {
 	return strings.Join(s, ", ")
 }
 
-// What each construct of the README's table does; for the words that a writer
+// What each construct of the table of docs/programs.md does; for the words that a writer
 // of programs must know of, that they are told from those beside them.
 func TestActions(t *testing.T) {
 	bench := DefaultConfig()

@@ -59,7 +59,7 @@ func content(root string, b *built) ([]file, error) {
 		name += ".exe"
 	}
 	files := []file{{name: name, text: b.binary, run: true}}
-	for _, name := range []string{"README.md", "CHANGELOG.md", "LICENSE"} {
+	for _, name := range []string{"README.md", "CHANGELOG.md", "LICENSE", "docs/manual.md", "docs/programs.md", "docs/fields.md", "docs/panel.svg", "docs/chart.svg"} {
 		text, err := os.ReadFile(filepath.Join(root, name))
 		if err != nil {
 			return nil, err

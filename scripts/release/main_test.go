@@ -122,7 +122,7 @@ func TestSameBytes(t *testing.T) {
 	var outs []string
 	for i, name := range []string{"a", "further/down/the/disk"} {
 		source := filepath.Join(t.TempDir(), name)
-		for _, part := range []string{"cmd", "internal", "heightmaps", "go.mod", "go.sum", "README.md", "CHANGELOG.md", "LICENSE"} {
+		for _, part := range []string{"cmd", "internal", "heightmaps", "go.mod", "go.sum", "README.md", "docs", "CHANGELOG.md", "LICENSE"} {
 			copyOf(t, filepath.Join(root, part), filepath.Join(source, part))
 		}
 		if i == 1 {
@@ -187,7 +187,7 @@ func complete(t *testing.T, name string, archive []byte) {
 	if runtime.GOOS == "windows" {
 		tool += ".exe"
 	}
-	wants := []string{tool, "README.md", "CHANGELOG.md", "LICENSE", "LICENSES-OF-PARTS.txt", "examples/chart.gcode", "examples/panel.csv",
+	wants := []string{tool, "README.md", "docs/manual.md", "CHANGELOG.md", "LICENSE", "LICENSES-OF-PARTS.txt", "examples/chart.gcode", "examples/panel.csv",
 		"completions/sagitta.bash", "completions/_sagitta", "completions/sagitta.fish", "completions/sagitta.ps1"}
 	for _, p := range cli.Manual() {
 		wants = append(wants, path.Join("man", fmt.Sprintf("man%d", p.Section), p.File()))
