@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"sagitta/internal/machine"
+	"sagitta/internal/motion"
 	"sagitta/internal/surface"
 )
 
@@ -51,6 +52,9 @@ type Bench struct {
 	// StopsAtBeam tells that the controller stops at beam words.
 	Accel       float64
 	StopsAtBeam bool
+	// Inertia is what the axes can do, Z being the focus axis; nil where no acceleration is
+	// known.
+	Inertia *motion.Limits
 	// ZResolution is the step of written Z in mm; 0 leaves the decimals.
 	ZResolution float64
 	// DecimalsMM and DecimalsInch are those of written Z and cut points.

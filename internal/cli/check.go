@@ -116,8 +116,7 @@ func (o *checkOptions) checkProgram(s *session, name string, more []string) (*ch
 	return c, err
 }
 
-// time works out what the program takes on a bench with inertia, which the result has from
-// then on.
+// time works out what burns slower on a bench with inertia.
 func (c *checked) time() (err error) {
 	var original io.ReaderAt
 	if c.original != nil {
@@ -126,12 +125,7 @@ func (c *checked) time() (err error) {
 	if c.Times, err = c.run.times(c.run.program, c.Name, original, c.Original); err != nil {
 		return err
 	}
-	res := c.Program
-	res.Seconds = c.Times.Made.Seconds
-	if c.Times.Original != nil {
-		res.SecondsOriginal = c.Times.Original.Seconds
-	}
-	res.Notes = append(res.Notes, c.Times.Lines(c.Name)...)
+	c.Program.Notes = append(c.Program.Notes, c.Times.Lines(c.Name)...)
 	return nil
 }
 

@@ -49,7 +49,7 @@ func (j *Job) bench() bench.Bench {
 		Machine: j.Config, ZPlusAway: m.ZPlus == record.Away,
 		ZMoves: map[string]bench.Moves{record.ZBeamOff: bench.BeamOff, record.ZByHand: bench.ByHand}[m.ZMoves],
 		ZMin:   m.ZMinMM, ZMax: m.ZMaxMM, ZRate: record.Known(m.ZRateMMMin) / 60, FeedMax: record.Known(m.FeedMaxMMMin),
-		Accel: record.Known(m.AccelMMS2), StopsAtBeam: m.StopsAtBeam,
+		Accel: record.Known(m.AccelMMS2), StopsAtBeam: m.StopsAtBeam, Inertia: limits(m),
 		ZResolution: record.Known(m.ZResolutionMM), DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
 		Slow:    map[string]bench.Slow{"scaled": bench.SlowScaled, "burns": bench.SlowBurns}[j.Slow],
 		Slowest: j.Slowest, PowerBySpeed: m.PowerScale == record.BySpeed, PowerLeast: record.Known(m.PowerLeastPct) / 100 * m.SMax,

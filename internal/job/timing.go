@@ -14,21 +14,29 @@ const cornerMM = 0.01
 // Timing is what programs are timed for on a machine with inertia, that reads them so; nil
 // where no acceleration is known, and times are by feeds alone.
 func Timing(m *record.Machine, config machine.Config) *timing.Bench {
+	if l := limits(m); l != nil {
+		return &timing.Bench{Machine: config, StopsAtBeam: m.StopsAtBeam, Limits: *l}
+	}
+	return nil
+}
+
+// limits are what the axes of a machine can do, nil where no acceleration is known.
+func limits(m *record.Machine) *motion.Limits {
 	if m.AccelMMS2 == nil {
 		return nil
 	}
-	b := timing.Bench{Machine: config, StopsAtBeam: m.StopsAtBeam, Limits: motion.Limits{
+	l := motion.Limits{
 		Accel:     motion.Vector{*m.AccelMMS2, *m.AccelMMS2, record.Known(m.ZAccelMMS2)},
 		Speed:     motion.Vector{2: record.Known(m.ZRateMMMin) / 60},
 		CornerMM:  cornerMM,
 		LinesPerS: record.Known(m.LinesPerS),
-	}}
+	}
 	if m.CornerMM != nil {
-		b.CornerMM = *m.CornerMM
+		l.CornerMM = *m.CornerMM
 	}
 	if m.SpeedStepMMS != nil || m.ZSpeedStepMMS != nil {
 		step := record.Known(m.SpeedStepMMS)
-		b.Step = motion.Vector{step, step, record.Known(m.ZSpeedStepMMS)}
+		l.Step = motion.Vector{step, step, record.Known(m.ZSpeedStepMMS)}
 	}
-	return &b
+	return &l
 }

@@ -110,15 +110,15 @@ func (c *course) read() error {
 	if err := c.ip.Step(b, &m); err != nil {
 		return err
 	}
-	if a := c.ip.Actions(); a.Stop != 0 || a.Beam != 0 && c.bench.StopsAtBeam {
-		c.stop = true
-	}
+	a := c.ip.Actions()
+	c.stop = c.stop || a.Beam != 0 && c.bench.StopsAtBeam
 	if m.Kind == machine.Dwell {
 		c.stop, c.wait = true, c.wait+m.Seconds
 	}
 	if m.Kind == machine.Line || m.Kind == machine.Arc {
 		c.add(b.Line, &m)
 	}
+	c.stop = c.stop || a.Stop != 0 // which acts after the motion
 	return nil
 }
 

@@ -117,9 +117,8 @@ func plain(text string, b Bench) (float64, error) {
 		if err := ip.Step(block, &m); err != nil {
 			return 0, err
 		}
-		if a := ip.Actions(); a.Stop != 0 || a.Beam != 0 && b.StopsAtBeam {
-			stop = true
-		}
+		a := ip.Actions()
+		stop = stop || a.Beam != 0 && b.StopsAtBeam
 		switch {
 		case m.Kind == machine.Dwell:
 			waits, stop = waits+m.Seconds, true
@@ -141,6 +140,7 @@ func plain(text string, b Bench) (float64, error) {
 				}
 			}
 		}
+		stop = stop || a.Stop != 0
 	}
 	n := len(by)
 	in, length, accel := make([]float64, n+1), make([]float64, n), make([]float64, n)

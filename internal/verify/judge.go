@@ -58,6 +58,7 @@ type Judge struct {
 	// seen is what the watcher is told, under what is found for it, and found tells that
 	// the focus had to be searched for on the step under way.
 	seen  Seen
+	clock *Clock
 	under extremes.Below
 	found bool
 
@@ -92,6 +93,7 @@ func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge
 		f = f.Narrowed(opt.Less)
 	}
 	j := &Judge{Opt: opt, Res: &Result{}, src: src, sigma: opt.Sigma(), f: f, worst: -1, over: newOver()}
+	j.clock = NewClock(&j.Opt)
 	j.head = headCheck{kind: HeadClose, known: !original, most: math.Inf(-1)}
 	j.lens = headCheck{kind: NotClear, known: !original, most: math.Inf(-1)}
 	if opt.ZMoves == bench.ByHand {
@@ -214,7 +216,7 @@ func (j *Judge) figures(burn bool) {
 		r.ZMinMM = min(r.ZMinMM, m.From.Z, m.To.Z)
 		r.ZMaxMM = max(r.ZMaxMM, m.From.Z, m.To.Z)
 	}
-	r.Seconds += j.Opt.Lasts(&j.S)
+	j.clock.Take(&j.S)
 }
 
 // Lasts is how long a step takes, in s: a rapid what the slower axis needs.

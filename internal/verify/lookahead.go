@@ -39,7 +39,7 @@ func (c *beside) pop() {
 	s := c.peek(0)
 	if s.Kind == Motion || s.Kind == Dwell {
 		c.z = s.M.To.Z
-		c.Res.SecondsOriginal += c.Opt.Lasts(s)
+		c.clock.Take(s)
 	}
 	c.beam, c.lit = s.Beam, s.InPlace() && s.Lit()
 	c.ahead = append(c.ahead[:0], c.ahead[1:]...)

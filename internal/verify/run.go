@@ -28,8 +28,9 @@ func Run(checked io.Reader, name string, against io.Reader, againstName string, 
 	var err error
 	detail := ""
 	if against != nil {
-		c := &beside{Judge: j, orig: NewStream(against, againstName, opt.Machine, opt.Rehearsal), ahead: make([]Step, 0, lookaheadSteps)}
+		c := &beside{Judge: j, orig: NewStream(against, againstName, opt.Machine, opt.Rehearsal), ahead: make([]Step, 0, lookaheadSteps), clock: NewClock(&opt)}
 		if err = c.walk(); err == nil {
+			j.Res.SecondsOriginal = c.clock.Seconds()
 			end := c.orig.State()
 			j.CompareModes(c.orig)
 			j.CompareEnd(&end, false)
@@ -97,7 +98,7 @@ func (j *Judge) first(z float64) {
 func (j *Judge) Finish(detail string) {
 	r := j.Res
 	j.lookBack()
-	r.Blocks = j.src.blocks
+	r.Blocks, r.Seconds = j.src.blocks, j.clock.Seconds()
 	j.over.tell(r, j.Opt.Surface)
 	if r.Lowest.MM > r.Highest.MM { // no burns, or in a rehearsal nothing but marks
 		r.Lowest, r.Highest = focus.Extreme{}, focus.Extreme{}
@@ -149,6 +150,8 @@ type beside struct {
 	z    float64
 	beam machine.Beam
 	lit  bool
+	// clock is the original's.
+	clock *Clock
 	// begun tells that a part of the original's next move has been covered,
 	// up to the fraction covered; almost, that its end has been reached
 	// within the tolerance, but not exactly.

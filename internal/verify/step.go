@@ -40,6 +40,9 @@ type Step struct {
 	PathP      float64
 	// Mist and Flood report whether M7 and M8 are in force.
 	Mist, Flood bool
+	// Halted tells of a motion or dwell that since the one before a word has waited or
+	// ended the program, and Switched that a word has been said that switches the beam.
+	Halted, Switched bool
 	// Stops tells a word that acts after motion: one that waits or ends the
 	// program.
 	Stops bool

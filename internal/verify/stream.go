@@ -52,6 +52,9 @@ type Stream struct {
 	// that nobody has said. They are 0 for none.
 	worked, work, zeroed, fromHere int
 
+	// halted and switched are what the next motion or dwell is told, see Step.
+	halted, switched bool
+
 	withoutBeam  bool // beam words are left out
 	beam, cooler int64
 }
@@ -224,9 +227,13 @@ func (st *Stream) take(b *program.Block, c *Step) {
 	st.steps, st.given = st.steps[:0], 0
 	st.others(b, c, &did)
 	st.words(b, c, &did, false)
+	st.switched = st.switched || did.Beam != 0 && !st.withoutBeam
 	if counts {
+		c.Halted, c.Switched = st.halted, st.switched
+		st.halted, st.switched = false, false
 		st.steps = append(st.steps, *c)
 	}
+	st.halted = st.halted || did.Stop != 0
 	st.words(b, c, &did, true)
 }
 

@@ -99,6 +99,8 @@ func (g *original) read(several bool, opt *verify.Options, switches func(*verify
 	st := verify.NewStream(g.src, g.name, g.cfg, false)
 	g.stream = st
 	first, _ := st.Mark()
+	clock := verify.NewClock(opt)
+	defer func() { g.seconds = clock.Seconds() }()
 	g.sections = append(g.sections, section{mark: first, box: noBox})
 	every := firstSection
 	var since []verify.Step // the last burn
@@ -110,7 +112,7 @@ func (g *original) read(several bool, opt *verify.Options, switches func(*verify
 			return err
 		}
 		if o.Kind == verify.Motion || o.Kind == verify.Dwell {
-			g.seconds += opt.Lasts(&o)
+			clock.Take(&o)
 		}
 		now = airOf(&o)
 		seen |= now
