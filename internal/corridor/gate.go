@@ -27,6 +27,10 @@ type Gate struct {
 	// Burn tells that the stretch before the gate burns, and Slow that it may
 	// take longer for that than at the programmed feed.
 	Burn, Slow bool
+	// Corner is the greatest speed in mm/s at which the head passes the gate as its way
+	// over XY turns there, +Inf straight on and 0 where it stands, and Turn by how much it
+	// does, as for motion.Limits.Rise.
+	Corner, Turn float64
 }
 
 // Open is a gate that allows everything, at the end of a move.
@@ -69,6 +73,18 @@ const aheadPart = 8
 // on the way behind it, swing mm further than the depth: what lies further ahead
 // asks nothing of here. It reports whether the window is long enough for that.
 func (s *Terms) Commit(gates []Gate, swing float64) (end int, ahead bool) {
+	end, ahead = s.commit(gates, swing)
+	if s.Inertia != nil { // best where the head stands, as nothing there asks how it came
+		for k := end; k > end/2; k-- {
+			if gates[k].S == 1 && gates[k].Corner == 0 {
+				return k, ahead
+			}
+		}
+	}
+	return end, ahead
+}
+
+func (s *Terms) commit(gates []Gate, swing float64) (end int, ahead bool) {
 	n := len(gates)
 	end = moveEnd(gates, n-1-max(1, n/aheadPart)) // the last gate may still narrow
 	if s.Rate <= 0 || end <= 0 {

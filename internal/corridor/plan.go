@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 
 	"sagitta/internal/focus"
+	"sagitta/internal/motion"
 )
 
 const (
@@ -37,6 +38,9 @@ type Terms struct {
 	Rate, Slowest float64
 	// Rest is the c that the string prefers where an end is free.
 	Rest float64
+	// Inertia is what the axes can do, the focus axis being Z: corners are rounded for
+	// that. Nil where it is not known: then they stay.
+	Inertia *motion.Limits
 }
 
 // Lowest is the least c that the string may have at a gate while nothing forces
@@ -53,6 +57,8 @@ type Start struct {
 	// Peak and PeakBurn are the string's steepest so far in mm/s, over all
 	// and over burns. Links need be no calmer.
 	Peak, PeakBurn float64
+	// Slope is that of the path so far where it comes to the gate, over its length.
+	Slope float64
 }
 
 // Waypoint is a place where the path may turn. Every end of a move is one.
@@ -96,8 +102,8 @@ type Violation struct {
 type Plan struct {
 	Waypoints  []Waypoint
 	Violations []Violation
-	// Peak and PeakBurn are those to start the next window with.
-	Peak, PeakBurn float64
+	// Peak, PeakBurn and Slope are those to start the next window with.
+	Peak, PeakBurn, Slope float64
 }
 
 // Along gives c at each gate, from the first corner's to the last's: it is
@@ -162,6 +168,7 @@ type Planner struct {
 	st, slo, shi, sc []float64 // the string's gates, free ends included
 	nodes            []node
 	view, view2      []focus.Window
+	rounder          rounder
 }
 
 // Plan lays the path through the gates, up to gate end, which ends a move; those
@@ -174,6 +181,13 @@ func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 	p.budget()
 	p.pull(0, n-1, 0, from.Free)
 	p.checkLimits(end)
+	if p.Inertia != nil {
+		p.rounder.p, p.rounder.limit = p, p.Inertia
+	}
+	rounded := p.Inertia != nil && p.rounder.round() && p.rounder.chords(end)
+	if p.Inertia != nil && !rounded {
+		p.pull(0, n-1, 0, from.Free)
+	}
 	p.low, p.high = floats.Min(p.c), floats.Max(p.c)
 	for k := 1; k < n; k++ {
 		rise, dt := math.Abs(p.c[k]-p.c[k-1]), p.dt[k]
@@ -184,8 +198,10 @@ func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 			p.plan.PeakBurn = rise / dt
 		}
 	}
-	p.bound()
-	p.thin(end)
+	if !rounded {
+		p.bound()
+		p.thin(end)
+	}
 	for k := range p.nodes {
 		nd := &p.nodes[k]
 		p.plan.Waypoints = append(p.plan.Waypoints, Waypoint{nd.gate, nd.w.Lo, nd.forced})

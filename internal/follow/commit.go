@@ -48,7 +48,7 @@ func (f *runner) planTo(end int) int {
 			at := sort.Search(q, func(i int) bool { return corners[i].Gate >= int(h.g0) })
 			h.plan.Stroke, h.plan.Before = true, corners[at].C
 		}
-		if h.IsRun() && h.Move.Burn && q > 0 && corners[q-1].Gate == int(h.g0) && corners[q].Gate == int(h.g1) {
+		if f.opt.Inertia == nil && h.IsRun() && h.Move.Burn && q > 0 && corners[q-1].Gate == int(h.g0) && corners[q].Gate == int(h.g1) {
 			f.leaveRoom(h, q)
 		}
 	}
@@ -139,7 +139,7 @@ func (f *runner) write(n int) error {
 	}
 	if len(corners) > 0 {
 		q := sort.Search(len(corners), func(q int) bool { return corners[q].Gate >= gate })
-		f.horizon.start = corridor.Start{C: corners[q].C, Peak: f.horizon.plan.Peak, PeakBurn: f.horizon.plan.PeakBurn}
+		f.horizon.start = corridor.Start{C: corners[q].C, Peak: f.horizon.plan.Peak, PeakBurn: f.horizon.plan.PeakBurn, Slope: f.horizon.plan.Slope}
 	}
 	f.horizon.tube.gates = f.horizon.tube.gates[:copy(f.horizon.tube.gates, f.horizon.tube.gates[gate:])]
 	f.horizon.tube.gates[0].DT, f.horizon.tube.gates[0].Burn = 0, false

@@ -87,6 +87,7 @@ type runner struct {
 	// freed: a piece has come free where the head stands.
 	freed bool
 	entry clearance.Entry
+	way   way
 	aloft aloft
 	// lastBurn is the place in blocks of the last burn, -1 if none.
 	lastBurn int
@@ -103,7 +104,10 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.usual = f.most
 	f.trace.account = all
 	f.horizon = horizon{account: all, start: corridor.Start{Free: true}}
-	f.horizon.planner.Terms = corridor.Terms{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus}
+	f.horizon.planner.Terms = corridor.Terms{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus, Inertia: opt.Inertia}
+	if opt.bendTime() == 0 && (opt.Inertia == nil || opt.Inertia.Step[2] <= 0) || opt.ZMoves != bench.Always {
+		opt.Inertia, f.horizon.planner.Inertia = nil, nil
+	}
 	f.out = rewrite.New(w, &opt.Options)
 	f.out.Breached = func(b rewrite.Breach) {
 		f.fails.at(b.Line, [2]float64{b.At.X, b.At.Y}, breached[b.Kind], b.Amount)
@@ -129,6 +133,7 @@ func (f *runner) reading() stream.Options {
 	r := stream.Options{
 		Name: o.Name, Machine: o.Machine, Surface: o.Surface, Tolerance: o.mm(pieceTolerance), ArcTolerance: o.mm(arcTolerance), Lateral: o.Lateral(),
 		HoldBurns: o.ZMoves != bench.Always, Blocks: o.ZMoves == bench.ByHand || o.blocks, Check: o.Check,
+		RunSeconds: o.bendTime(),
 		// Under a rate travels take longer before burns give way, so each must
 		// be known for what it is.
 		MixTravels: o.ZRate <= 0 && o.ZMoves == bench.Always,
@@ -200,6 +205,7 @@ func (f *runner) take(it *stream.Item) error {
 	}
 	f.freed = f.freed && h.Move.Length == 0
 	h.g1 = int32(len(f.horizon.tube.gates) - 1)
+	f.way.turn(f.horizon.tube.gates, h, f.opt)
 	if f.aloft.falls {
 		f.ease(h)
 		f.aloft.falls = false

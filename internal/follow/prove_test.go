@@ -13,6 +13,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine/drawn"
+	"sagitta/internal/motion"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
@@ -69,6 +70,19 @@ func drawHead(t *rapid.T, side float64) *bench.Head {
 		h.FreedMM = &up
 	}
 	return &h
+}
+
+// drawInertia draws what the axes can do, or that it is not known.
+func drawInertia(t *rapid.T) *motion.Limits {
+	if pick(t, "inertia", false, false, true) {
+		return nil
+	}
+	xy, z := pick(t, "accel", 100.0, 500, 3000), pick(t, "z accel", 0.0, 5, 50, 1000)
+	l := motion.Limits{Accel: motion.Vector{xy, xy, z}, CornerMM: pick(t, "corner", 0.002, 0.01, 0.2)}
+	if step := pick(t, "z step", 0, 0, 0.05, 0.4, 5); step > 0 {
+		l.Step = motion.Vector{10, 10, step}
+	}
+	return &l
 }
 
 // TestFollowedProgramsVerify: whatever is followed, the independent check
@@ -130,6 +144,7 @@ func proveDrawn(t *rapid.T, slowed bool, done, refused, dosed *int) {
 	if opt.ZMoves == bench.ByHand {
 		opt.Defocus = 0
 	}
+	opt.Inertia = drawInertia(t)
 	opt.Head = drawHead(t, side)
 	if pick(t, "bed", false, false, false, true) { // which some arcs leave
 		opt.Reach.X, opt.Reach.Y = &[2]float64{0, side}, &[2]float64{-1, side}

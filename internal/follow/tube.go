@@ -24,6 +24,9 @@ type tubeBuilder struct {
 	gates  []corridor.Gate
 	// asks are those that the head has of the gates.
 	asks []headAsk
+	// whole are pieces before they are divided, ends how far from the ends of one that is.
+	whole []surface.Piece
+	ends  []float64
 	// tol is within what the height over a piece is meant to be straight, in mm.
 	tol float64
 	// low and high are the surface's extremes.
@@ -93,6 +96,9 @@ func (tb *tubeBuilder) point(m *machine.Move) {
 func (tb *tubeBuilder) through(m *machine.Move) {
 	first := len(tb.gates) - 1
 	tb.cut(m)
+	if !tb.still || !m.Burn {
+		tb.divide(m)
+	}
 	tb.lay(m)
 	tb.raise(first)
 	tb.cross(m, first)
@@ -117,12 +123,14 @@ func (tb *tubeBuilder) lay(m *machine.Move) {
 		if !still && dt > sameInstant {
 			g := corridor.Open()
 			g.DT, g.S, g.Length, g.Burn, g.Slow = dt, pc.S1, m.Length, m.Burn, slow
+			g.Corner = math.Inf(1)
 			tb.gates = append(tb.gates, g)
 		}
 		tb.narrow(pc.H1-(lift+pc.S1*(lift1-lift)), pc, m.Burn)
 	}
 	if last := len(tb.gates) - 1; last > first {
 		tb.gates[last].S = 1 // the rest, if any, was no time at all
+		tb.gates[last].Corner = 0
 	}
 	tb.limit(m, first)
 }

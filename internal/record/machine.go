@@ -30,7 +30,7 @@ type Machine struct {
 	RapidMMMin        float64    `toml:"rapid_mm_min" in:"(0,)" as:"6000" is:"speed of G0"`
 	RapidsStraight    bool       `toml:"rapids_straight" as:"false" is:"whether G0 goes straight; false: each axis at its own rate"`
 	AccelMMS2         *float64   `toml:"accel_mm_s2" in:"(0,)" as:"500" is:"acceleration of X and of Y: how far burns are run into at a seam, and how long programs take; unset: not known"`
-	ZAccelMMS2        *float64   `toml:"z_accel_mm_s2" in:"(0,)" as:"50" is:"acceleration of Z, for times; unset: nothing limits it"`
+	ZAccelMMS2        *float64   `toml:"z_accel_mm_s2" in:"(0,)" as:"50" is:"acceleration of Z, for times and to round its corners; unset: nothing limits it"`
 	CornerMM          *float64   `toml:"corner_mm" in:"(0,)" as:"0.01" is:"how near to a corner the circle stays at whose speed the controller passes it; unset: 0.01 where accel_mm_s2 is known"`
 	SpeedStepMMS      *float64   `toml:"speed_step_mm_s" in:"(0,)" as:"10" is:"change of speed that X and Y each take at once at a corner; counts instead of corner_mm"`
 	ZSpeedStepMMS     *float64   `toml:"z_speed_step_mm_s" in:"(0,)" as:"0.4" is:"the same of Z"`

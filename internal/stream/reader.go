@@ -30,6 +30,9 @@ type Options struct {
 	// the rest. Lateral is how far beside a move that may be cut the written path
 	// may be.
 	Tolerance, ArcTolerance, RunTolerance, Lateral float64
+	// RunSeconds is the longest that a run of more than a line takes by its feed; 0 is no
+	// limit.
+	RunSeconds float64
 	// HoldBurns says that one correction serves the whole of a burn: the pieces
 	// of a run that burns are then its least and its greatest height.
 	HoldBurns bool

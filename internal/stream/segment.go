@@ -98,14 +98,21 @@ func (r *runBuilder) breakAt(p breakpoint, e int) {
 		r.emit(r.first+1, r.sample(r.s.batch.vertices[r.first].D))
 	}
 	for e > r.last {
-		to := p.Sample
-		if d := r.s.batch.vertices[e-1].D; d < p.D {
+		to, stop := p.Sample, r.soon(e)
+		late := stop <= r.last
+		if late {
+			stop = e
+		}
+		if d := r.s.batch.vertices[stop-1].D; d < p.D {
 			to = r.sample(d)
 		}
-		if d, h := to.D-r.start.D, to.H-r.start.H; r.least*d <= h && h <= r.most*d {
-			r.last, r.good = e, to
-			if e-r.first >= runLines || len(r.breaks) >= runBreaks {
-				r.emit(e, to)
+		if d, h := to.D-r.start.D, to.H-r.start.H; !late && r.least*d <= h && h <= r.most*d {
+			r.last, r.good = stop, to
+			if stop < e || stop-r.first >= runLines || len(r.breaks) >= runBreaks {
+				r.emit(stop, to)
+			}
+			if stop < e {
+				continue
 			}
 			break
 		}
@@ -122,6 +129,16 @@ func (r *runBuilder) breakAt(p breakpoint, e int) {
 		}
 	}
 	r.narrow(p.Sample)
+}
+
+// soon is the last vertex up to vertex e where the run ends soon enough, or has one line.
+func (r *runBuilder) soon(e int) int {
+	if r.s.opt.RunSeconds <= 0 {
+		return e
+	}
+	far := r.start.D + r.s.opt.RunSeconds/r.secondsPerMM
+	n := sort.Search(e-r.first, func(i int) bool { return r.s.batch.vertices[r.first+i].D > far })
+	return r.first + max(1, n)
 }
 
 // narrow keeps the slopes that pass within tolerance of a breakpoint.

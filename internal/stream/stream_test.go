@@ -34,6 +34,7 @@ func drawProgram(t *rapid.T) (text string, opt stream.Options) {
 		Name: "drawn", Machine: machine.DefaultConfig(), Tolerance: pick(t, "tolerance", 0.001, 0.02, 0.3), Lateral: pick(t, "lateral", 0, 0.002),
 		HoldBurns: pick(t, "hold", false, false, true), MixTravels: rapid.Bool().Draw(t, "mix"), Blocks: pick(t, "blocks", false, false, false, true),
 	}
+	opt.RunSeconds = pick(t, "run seconds", 0, 0, 0.01, 0.2)
 	opt.MixTravels = opt.MixTravels && !opt.HoldBurns
 	if pick(t, "surface", true, true, false) {
 		opt.Surface = surfacetest.Draw(t, side, []float64{0.5, 5, 20}, []float64{0, 0.2, 3}).Placed(t)
@@ -149,6 +150,9 @@ func TestItemsAreTheMachinesMoves(t *testing.T) {
 				if m.Burn {
 					burns, length = burns+1, length+m.Length
 				}
+			}
+			if it.IsRun() && it.Count() > 1 && opt.RunSeconds > 0 && it.Move.Seconds > opt.RunSeconds*(1+1e-9) {
+				t.Fatalf("a run from line %d of %d lines takes %g s, more than %g", it.Block.Line, it.Count(), it.Move.Seconds, opt.RunSeconds)
 			}
 			if it.IsRun() && (it.Burns != burns || math.Abs(it.BurnLength-length) > 1e-9*(1+length)) {
 				t.Fatalf("a run from line %d has %d burns of %g mm, not %d of %g", it.Block.Line, it.Burns, it.BurnLength, burns, length)

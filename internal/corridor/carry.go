@@ -1,0 +1,145 @@
+package corridor
+
+import (
+	"math"
+
+	"sagitta/internal/corridor/round"
+)
+
+// carryAll carries what can be reached forward over all gates. Where nothing can, more of
+// the depth is spent around, up to all of it; where that is not enough, corners there stay
+// as they are. It reports whether there is a way.
+func (r *rounder) carryAll() bool {
+	p := r.p
+	k := 0
+	if !p.from.Free {
+		k = 1
+		r.sets[0] = round.Box(p.from.C, p.from.C, p.from.Slope, p.from.Slope)
+	}
+	for k < len(p.gates) {
+		if r.carry(k, r.lo[k], r.hi[k]) {
+			k++
+			continue
+		}
+		if k = r.widen(k); k < 0 {
+			return false
+		}
+	}
+	return true
+}
+
+// carry carries what can be reached to gate k, and reports whether anything can.
+func (r *rounder) carry(k int, lo, hi float64) bool {
+	to := &r.sets[k]
+	if k == 0 || r.along[k] == 0 {
+		*to = round.Box(lo, hi, 0, 0)
+		return !to.Empty()
+	}
+	from := &r.sets[k-1]
+	switch step := r.step[k-1]; {
+	case isInf(step):
+		least, most := from.Bounds()
+		any := round.Box(least, most, -r.steep[k], r.steep[k])
+		*to = any.Next(0, r.along[k], r.steep[k], lo, hi)
+	default:
+		*to = from.Next(step, r.along[k], r.steep[k], lo, hi)
+	}
+	return !to.Empty()
+}
+
+// passes reports whether there is a way on from gate j-1 to gate m where so much of the
+// depth may be spent.
+func (r *rounder) passes(j, m int, part float64) bool {
+	for k := j; k <= m; k++ {
+		lo, hi := r.at(k, max(part, r.p.spent[k]))
+		if !r.carry(k, lo, hi) {
+			return false
+		}
+	}
+	return true
+}
+
+// widen spends more of the depth about gate k, which cannot be reached, and returns the
+// first gate to carry to anew; negative where there is no way.
+func (r *rounder) widen(k int) int {
+	j, m := r.around(k, r.reach)
+	first := j
+	if !r.passes(j, m, 1) {
+		if j, m = r.around(k, math.Inf(1)); !r.passes(j, m, 1) {
+			return min(j, r.relax(k))
+		}
+		first = j
+	}
+	part := r.least(j, m, r.p.spent[k])
+	// What is narrow before may ask for more than need be.
+	if i, _ := r.around(k, backTimes*r.reach); i < j {
+		first = i
+		if r.passes(i, m, part/forcedPart/forcedPart) {
+			j, part = i, r.least(i, m, r.p.spent[k])
+		}
+	}
+	r.part = part
+	part = min(1, part*forcedPart)
+	for q := j; q <= m; q++ {
+		p := r.p
+		p.spent[q], p.part[q] = max(p.spent[q], part), max(p.part[q], Narrowing*part)
+		r.windowed(q)
+	}
+	return first
+}
+
+// least finds the least part of the depth with which there is a way from gate j-1 to gate m;
+// there is one with all of it, and none with less of it than given.
+func (r *rounder) least(j, m int, less float64) float64 {
+	less = max(less, leastPart)
+	enough, part := 1.0, r.part // what it was last comes first
+	for q := 0; enough > less*partsSame; q++ {
+		if q > 1 || part <= less || part >= enough {
+			part = math.Sqrt(less * enough)
+		}
+		if r.passes(j, m, part) {
+			enough, part = part, part/forcedPart
+		} else {
+			less, part = part, part*forcedPart
+		}
+	}
+	return enough
+}
+
+// around are the first and the last gate that lie within so many seconds of gate k, and not
+// beyond a place where the head stands.
+func (r *rounder) around(k int, seconds float64) (first, last int) {
+	first, last = k, k
+	for t := 0.0; first > 1 && !isInf(r.step[first-1]); first-- {
+		if t += r.time[first]; t > seconds {
+			break
+		}
+	}
+	if (first > 1 || r.p.from.Free) && first > 0 && isInf(r.step[first-1]) {
+		first-- // where it stands c is what it is before and behind
+	}
+	for t := 0.0; last+1 < len(r.step) && !isInf(r.step[last]); last++ {
+		if t += r.time[last+1]; t > seconds {
+			break
+		}
+	}
+	return first, last
+}
+
+// relax lets the path turn as it likes before gate k, which cannot be reached else, and
+// returns the first gate that this changes something for; negative where it has done so.
+func (r *rounder) relax(k int) int {
+	seconds := r.reach
+	if r.relaxed != k {
+		r.relaxed, r.wholly = k, false
+	} else if seconds = math.Inf(1); r.wholly {
+		return -1
+	} else {
+		r.wholly = true
+	}
+	first, _ := r.around(k, seconds)
+	for q := max(1, first); q <= k; q++ {
+		r.bend[q-1], r.step[q-1] = math.Inf(1), math.Inf(1)
+	}
+	return first
+}

@@ -1,0 +1,249 @@
+package corridor
+
+import (
+	"math"
+
+	"sagitta/internal/corridor/round"
+	"sagitta/internal/motion"
+)
+
+const (
+	// gentle is the part of the step that the head takes which a corner may have: the
+	// rest is for what decimals make of it.
+	gentle = 0.8
+	// forcedPart is how much more of the depth than least is spent where corners can only
+	// be rounded with more of it: so the next gates need not ask again.
+	forcedPart = 1.02
+	// partsSame is how close the bounds of that least part come together.
+	partsSame = 1.02
+	// leastPart is so little of the depth that less is none.
+	leastPart = 1e-4
+	// reachTimes is how far what cannot be rounded reaches along the path, in the time in
+	// which Z comes from one side of the depth to the other and stands again.
+	reachTimes = 2
+	// backTimes is how many times as far back more may be spent for less of it.
+	backTimes = 8
+	// plainReach is that time in s where no acceleration of Z is known.
+	plainReach = 0.5
+	// settles is in what part of that time the path comes back to the string.
+	settles = 0.5
+)
+
+// rounder rounds the corners of a path: the slope of c over the way changes at each gate by
+// no more than the head takes at the speed that it has there, and on average by no more
+// than Z's acceleration gives. The speeds are those that X and Y would have alone.
+type rounder struct {
+	p     *Planner
+	limit *motion.Limits
+	reach float64 // reachTimes, in s
+
+	// By gate: the length of the stretch before it in mm and how long it takes, the speed
+	// at the gate, and by how much the slope may change there: at a corner of the path
+	// (bend), and on average (step). Both are +Inf where the head stands, or c goes on
+	// from anywhere.
+	along, time, speed, bend, step []float64
+	// lo and hi are the windows of c, steep the greatest slope of the stretch before.
+	lo, hi, steep []float64
+	bottom, top   float64 // of all windows
+	sets          []round.Set
+	// c is the rounded path, slope that of the stretch before, low and high bounds of it.
+	c, slope, low, high []float64
+	// part was the least that had to be spent where last more had to be, relaxed the gate
+	// for which steps were let go last,
+	// and wholly that it was as far back as the head stands.
+	part    float64
+	relaxed int
+	wholly  bool
+}
+
+// round rounds p.c and reports whether it could: else p.c is as it was.
+func (r *rounder) round() bool {
+	n := len(r.p.gates)
+	for _, s := range []*[]float64{&r.along, &r.time, &r.speed, &r.bend, &r.step, &r.lo, &r.hi, &r.steep, &r.c, &r.slope, &r.low, &r.high} {
+		*s = grow(*s, n)
+	}
+	if cap(r.sets) < n {
+		r.sets = make([]round.Set, n, n+n/2)
+	}
+	r.sets = r.sets[:n]
+	r.reach = plainReach
+	if a := r.limit.Accel[2]; a > 0 {
+		r.reach = reachTimes * 2 * math.Sqrt((r.p.Depth.Near+r.p.Depth.Far)/a)
+	}
+	r.relaxed = -1
+	r.measure()
+	r.open()
+	if r.smooth() {
+		copy(r.c, r.p.c)
+		r.slopes()
+		return true
+	}
+	if !r.carryAll() {
+		return false
+	}
+	r.p.pull(0, n-1, 0, r.p.from.Free)
+	r.slopes()
+	r.pick()
+	return true
+}
+
+// measure works out lengths, speeds, times and what slopes may change by.
+func (r *rounder) measure() {
+	gates, n := r.p.gates, len(r.p.gates)
+	a := r.limit.Accel[0]
+	feed := r.time // at first
+	for k := 1; k < n; k++ {
+		s := gates[k-1].S
+		if s >= 1 {
+			s = 0
+		}
+		r.along[k] = (gates[k].S - s) * gates[k].Length
+		feed[k] = r.along[k] / r.p.dt[k]
+	}
+	r.along[0] = 0
+	for k := range n {
+		v := gates[k].Corner
+		if k > 0 {
+			v = min(v, feed[k])
+		}
+		if k+1 < n {
+			v = min(v, feed[k+1])
+		}
+		if k > 0 {
+			v = min(v, math.Sqrt(r.speed[k-1]*r.speed[k-1]+2*a*r.along[k]))
+		}
+		r.speed[k] = v
+	}
+	for k := n - 1; k > 0; k-- {
+		r.speed[k-1] = min(r.speed[k-1], math.Sqrt(r.speed[k]*r.speed[k]+2*a*r.along[k]))
+	}
+	r.time[0] = 0
+	for k := 1; k < n; k++ {
+		if r.along[k] == 0 {
+			r.time[k] = 0
+			continue
+		}
+		v, w, l := r.speed[k-1], r.speed[k], r.along[k]
+		peak := max(v, w, min(feed[k], math.Sqrt((v*v+w*w)/2+a*l)))
+		r.time[k] = (2*peak-v-w)/a + max(0, l-(2*peak*peak-v*v-w*w)/(2*a))/peak
+	}
+	for k := range n {
+		r.bend[k], r.step[k] = math.Inf(1), math.Inf(1)
+		if v := r.speed[k]; v > 0 && k+1 < n && r.along[k+1] > 0 && (k > 0 && r.along[k] > 0 || k == 0 && !r.p.from.Free) {
+			r.bend[k] = gentle * r.limit.Rise(gates[k].Turn, v)
+			r.step[k] = r.bend[k]
+			if az := r.limit.Accel[2]; az > 0 && k > 0 {
+				r.step[k] = min(r.step[k], az*(r.time[k]+r.time[k+1])/2/v)
+			}
+		}
+	}
+}
+
+// open works out the windows, and how steep the path may be.
+func (r *rounder) open() {
+	p := r.p
+	r.bottom, r.top = p.from.C, p.from.C
+	for k := range p.gates {
+		w := p.window(k, p.spent[k])
+		for _, c := range [2]float64{w.Lo, w.Hi} {
+			if !isInf(c) {
+				r.bottom, r.top = min(r.bottom, c), max(r.top, c)
+			}
+		}
+	}
+	depth := p.Depth.Near + p.Depth.Far
+	r.bottom, r.top = r.bottom-depth, r.top+depth
+	for k := range p.gates {
+		r.windowed(k)
+		if r.steep[k] = 0; r.along[k] > 0 {
+			r.steep[k] = (r.top - r.bottom) / r.along[k]
+			if p.Rate > 0 {
+				r.steep[k] = min(r.steep[k], p.Rate*p.dt[k]/r.along[k])
+			}
+		}
+	}
+}
+
+// windowed takes the window of gate k at what is spent there.
+func (r *rounder) windowed(k int) { r.lo[k], r.hi[k] = r.at(k, r.p.spent[k]) }
+
+// at is the window of gate k for a part of the depth.
+func (r *rounder) at(k int, part float64) (lo, hi float64) {
+	w := r.p.window(k, part)
+	return max(w.Lo, r.bottom) - linkSlack, min(w.Hi, r.top) + linkSlack
+}
+
+// smooth reports whether the string turns no more than it may as it is.
+func (r *rounder) smooth() bool {
+	c := r.p.c
+	was := r.p.from.Slope
+	for k := 1; k < len(c); k++ {
+		if r.along[k] == 0 {
+			continue
+		}
+		slope := (c[k] - c[k-1]) / r.along[k]
+		if math.Abs(slope-was) > r.step[k-1]*(1+slopeSlack) {
+			return false
+		}
+		was = slope
+	}
+	return true
+}
+
+// slopes works out those of the string, and what a path that turns as little as it may is
+// to follow: the middle of the greatest that stays below them, and the least that stays
+// above.
+func (r *rounder) slopes() {
+	c, n := r.p.c, len(r.p.c)
+	r.slope[0] = r.p.from.Slope
+	for k := 1; k < n; k++ {
+		r.slope[k] = r.slope[k-1]
+		if r.along[k] > 0 {
+			r.slope[k] = (c[k] - c[k-1]) / r.along[k]
+		}
+	}
+	copy(r.low, r.slope)
+	copy(r.high, r.slope)
+	for k := 1; k < n; k++ {
+		r.low[k] = min(r.low[k], r.low[k-1]+r.step[k-1])
+		r.high[k] = max(r.high[k], r.high[k-1]-r.step[k-1])
+	}
+	for k := n - 1; k > 0; k-- {
+		r.low[k-1] = min(r.low[k-1], r.low[k]+r.step[k-1])
+		r.high[k-1] = max(r.high[k-1], r.high[k]-r.step[k-1])
+	}
+	for k := range r.slope {
+		r.slope[k] = (r.low[k] + r.high[k]) / 2
+	}
+}
+
+// pick picks, from the last gate back, the pairs that follow the string: its slope as a path
+// can that turns so little, and towards its c.
+func (r *rounder) pick() {
+	c, n := r.p.c, len(r.p.gates)
+	least, most := r.sets[n-1].Bounds()
+	r.c[n-1] = min(max(c[n-1], least), most)
+	next := math.Inf(1)
+	for k := n - 1; k > 0; k-- {
+		if r.along[k] == 0 {
+			least, most := r.sets[k-1].Bounds()
+			r.c[k-1] = min(max(c[k-1], least), most)
+			continue
+		}
+		p0, p1 := r.sets[k].Slopes(r.c[k])
+		if step := r.step[k]; k+1 < n && !isInf(step) && !isInf(next) {
+			p0, p1 = max(p0, next-step), min(p1, next+step)
+		}
+		if p0 > p1 { // by rounding
+			p0 = (p0 + p1) / 2
+			p1 = p0
+		}
+		want := r.slope[k] + (r.c[k]-c[k])/max(r.along[k], r.along[k]/r.time[k]*r.reach*settles)
+		next = min(max(want, p0), p1)
+		r.c[k-1] = r.c[k] - next*r.along[k]
+	}
+	if !r.p.from.Free {
+		r.c[0] = r.p.from.C
+	}
+	copy(c, r.c)
+}

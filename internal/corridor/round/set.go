@@ -1,0 +1,168 @@
+package round
+
+import "math"
+
+// Most is how many corners a Set has at most. One with more is narrowed to the inside: what
+// it says can be reached can be.
+const Most = 16
+
+// Pair is a value and its slope.
+type Pair struct{ C, P float64 }
+
+// Set is a convex polygon of pairs, or a segment, or a point; the zero Set is empty.
+type Set struct {
+	n  int
+	at [Most]Pair // counter-clockwise, C to the right and P up
+}
+
+// Box is the set of all pairs within bounds, of which none may be infinite.
+func Box(c0, c1, p0, p1 float64) Set {
+	if c0 > c1 || p0 > p1 {
+		return Set{}
+	}
+	return Set{n: 4, at: [Most]Pair{{c0, p0}, {c1, p0}, {c1, p1}, {c0, p1}}}
+}
+
+// Empty reports whether there is no pair in the set.
+func (s *Set) Empty() bool { return s.n == 0 }
+
+// Pairs are the corners, counter-clockwise.
+func (s *Set) Pairs() []Pair { return s.at[:s.n] }
+
+// Bounds are the least and the greatest C of a set that is not empty.
+func (s *Set) Bounds() (least, most float64) {
+	least, most = math.Inf(1), math.Inf(-1)
+	for _, q := range s.at[:s.n] {
+		least, most = min(least, q.C), max(most, q.C)
+	}
+	return least, most
+}
+
+// working are the corners of a set on its way: what is done to one adds a few.
+type working struct {
+	n  int
+	at [Most + 8]Pair
+}
+
+// add adds a corner, but none twice, nor more than rounding can make of a convex polygon:
+// without one it is the less.
+func (w *working) add(q Pair) {
+	if (w.n == 0 || w.at[w.n-1] != q) && w.n < len(w.at) {
+		w.at[w.n] = q
+		w.n++
+	}
+}
+
+// Next is what can be reached from a set by a step of the slope of at most step either way,
+// then a stretch of so much length, where C is then within c0 and c1, and the slope on it
+// between -steepest and steepest. From an empty set nothing can.
+func (s *Set) Next(step, length, steepest, c0, c1 float64) Set {
+	var a, b working
+	s.turn(step, &a)
+	a.clip(&b, func(q Pair) float64 { return steepest - q.P }, func(q *Pair) { q.P = steepest })
+	b.clip(&a, func(q Pair) float64 { return q.P + steepest }, func(q *Pair) { q.P = -steepest })
+	for k := range a.at[:a.n] {
+		a.at[k].C += a.at[k].P * length
+	}
+	a.clip(&b, func(q Pair) float64 { return q.C - c0 }, func(q *Pair) { q.C = c0 })
+	b.clip(&a, func(q Pair) float64 { return c1 - q.C }, func(q *Pair) { q.C = c1 })
+	return a.set()
+}
+
+// turn writes the set with its slopes changed by up to step either way: its lower side goes
+// down and its upper side up.
+func (s *Set) turn(step float64, w *working) {
+	w.n = 0
+	if s.n == 0 {
+		return
+	}
+	lowLeft, lowRight, highRight, highLeft := 0, 0, 0, 0
+	for k, q := range s.at[:s.n] {
+		if a := s.at[lowLeft]; q.C < a.C || q.C == a.C && q.P < a.P {
+			lowLeft = k
+		}
+		if a := s.at[lowRight]; q.C > a.C || q.C == a.C && q.P < a.P {
+			lowRight = k
+		}
+		if a := s.at[highRight]; q.C > a.C || q.C == a.C && q.P > a.P {
+			highRight = k
+		}
+		if a := s.at[highLeft]; q.C < a.C || q.C == a.C && q.P > a.P {
+			highLeft = k
+		}
+	}
+	for _, side := range [2]struct {
+		from, to int
+		by       float64
+	}{{lowLeft, lowRight, -step}, {highRight, highLeft, step}} {
+		for k := side.from; ; k = (k + 1) % s.n {
+			w.add(Pair{s.at[k].C, s.at[k].P + side.by})
+			if k == side.to {
+				break
+			}
+		}
+	}
+}
+
+// clip writes what of a polygon has no negative amount of something linear, which snap puts
+// to 0.
+func (w *working) clip(to *working, amount func(Pair) float64, snap func(*Pair)) {
+	to.n = 0
+	if w.n == 0 {
+		return
+	}
+	last := w.at[w.n-1]
+	was := amount(last)
+	for _, q := range w.at[:w.n] {
+		is := amount(q)
+		if was < 0 != (is < 0) {
+			t := was / (was - is)
+			cut := Pair{last.C + t*(q.C-last.C), last.P + t*(q.P-last.P)}
+			snap(&cut)
+			to.add(cut)
+		}
+		if is >= 0 {
+			to.add(q)
+		}
+		last, was = q, is
+	}
+}
+
+// set is the polygon with as many corners as a Set takes: those go that least is lost with.
+func (w *working) set() (s Set) {
+	for w.n > 1 && w.at[0] == w.at[w.n-1] {
+		w.n--
+	}
+	for w.n > Most {
+		least, at := math.Inf(1), 0
+		for k := range w.n {
+			a, b, c := w.at[(k+w.n-1)%w.n], w.at[k], w.at[(k+1)%w.n]
+			if lost := math.Abs((b.C-a.C)*(c.P-a.P) - (c.C-a.C)*(b.P-a.P)); lost < least {
+				least, at = lost, k
+			}
+		}
+		copy(w.at[at:], w.at[at+1:w.n])
+		w.n--
+	}
+	s.n = copy(s.at[:], w.at[:w.n])
+	return s
+}
+
+// Slopes are the least and the greatest slope of a set that is not empty where C is c, or as
+// near to it as the set comes.
+func (s *Set) Slopes(c float64) (least, most float64) {
+	c0, c1 := s.Bounds()
+	c = min(max(c, c0), c1)
+	least, most = math.Inf(1), math.Inf(-1)
+	last := s.at[s.n-1]
+	for _, q := range s.at[:s.n] {
+		if q.C == c {
+			least, most = min(least, q.P), max(most, q.P)
+		} else if last.C != c && (last.C < c) != (q.C < c) {
+			p := last.P + (q.P-last.P)*((c-last.C)/(q.C-last.C))
+			least, most = min(least, p), max(most, p)
+		}
+		last = q
+	}
+	return least, most
+}

@@ -1,0 +1,134 @@
+package follow
+
+import (
+	"math"
+
+	"sagitta/internal/corridor"
+	"sagitta/internal/machine"
+)
+
+// way follows the direction of the head over XY, for the speed at which it passes from one
+// move to the next.
+type way struct {
+	// known tells that the last motion ended at the last gate, in direction to.
+	known bool
+	to    [2]float64
+}
+
+// turn notes at the gate where an item begins, whose own gates are laid behind it, how the
+// head passes it.
+func (w *way) turn(gates []corridor.Gate, h *pending, o *Options) {
+	if o.Inertia == nil {
+		return
+	}
+	m, a := &h.Move, &h.Actions
+	if a.Beam != 0 && o.StopsAtBeam {
+		w.known = false
+	}
+	if !h.Moves() || m.Length == 0 {
+		if h.Moves() || m.Kind == machine.Dwell || a.Stop != 0 || a.Ends {
+			w.known = false
+		}
+		return
+	}
+	laid := h.g1 > h.g0 && !m.FromUnknown && !m.ZUnknown
+	in, out := ends(h)
+	if g := &gates[h.g0]; laid && w.known {
+		g.Corner = o.Inertia.Turn(w.to, in)
+		g.Turn = math.Hypot(in[0]-w.to[0], in[1]-w.to[1])
+	} else {
+		g.Corner = 0
+	}
+	w.known, w.to = laid && a.Stop == 0, out
+}
+
+// ends are the directions over XY in which an item begins and ends.
+func ends(h *pending) (in, out [2]float64) {
+	m := &h.Move
+	from, to := m.XY(0), m.XY(1)
+	switch {
+	case h.IsRun():
+		lines := h.Lines()
+		n := len(lines)
+		first, last := [2]float64{lines[0].X, lines[0].Y}, from
+		if n > 1 {
+			last = [2]float64{lines[n-2].X, lines[n-2].Y}
+		}
+		return unit(from, first), unit(last, to)
+	case m.Kind == machine.Arc:
+		return along(m, from), along(m, to)
+	}
+	return unit(from, to), unit(from, to)
+}
+
+// unit is the direction from one place to another.
+func unit(from, to [2]float64) [2]float64 {
+	x, y := to[0]-from[0], to[1]-from[1]
+	if l := math.Hypot(x, y); l > 0 {
+		return [2]float64{x / l, y / l}
+	}
+	return [2]float64{}
+}
+
+// along is the direction of an arc at a place of it.
+func along(m *machine.Move, at [2]float64) [2]float64 {
+	d := unit([2]float64{m.CX, m.CY}, at)
+	if m.Sweep < 0 {
+		return [2]float64{d[1], -d[0]}
+	}
+	return [2]float64{-d[1], d[0]}
+}
+
+// bendTime is the time in s in which Z, at its acceleration, changes its speed by what the
+// head takes at once: corners need stand no closer. It is 0 where corners stay as they are.
+func (o *Options) bendTime() float64 {
+	l := o.Inertia
+	if l == nil || l.Accel[2] <= 0 {
+		return 0
+	}
+	return l.Rise(0, 1) / l.Accel[2]
+}
+
+const (
+	// bendSteps is how many gates stand in a bendTime next to where the height bends, and
+	// bendGrowth how much further apart the next is, away from there.
+	bendSteps, bendGrowth = 2, 1.5
+)
+
+// divide divides pieces of a move that takes so long so that its path can bend between the
+// ends of each: finely near to them.
+func (tb *tubeBuilder) divide(m *machine.Move) {
+	least := tb.opt.bendTime() / bendSteps
+	if least <= 0 || m.Seconds <= 0 || m.Length <= 0 {
+		return
+	}
+	if least = max(least/m.Seconds, corridor.ClosestCut/m.Length); least > 0.5 {
+		return
+	}
+	tb.whole = append(tb.whole[:0], tb.pieces...)
+	tb.pieces = tb.pieces[:0]
+	for k := range tb.whole {
+		whole, rest := &tb.whole[k], tb.whole[k]
+		length := whole.S1 - whole.S0
+		tb.ends = tb.ends[:0]
+		for d, step := least, least; d < length/2; d += step {
+			tb.ends = append(tb.ends, d)
+			step *= bendGrowth
+		}
+		n := len(tb.ends)
+		for k := range 2 * n {
+			d := tb.ends[min(k, 2*n-1-k)]
+			if k >= n {
+				if d = length - d; d-tb.ends[n-1] < least/2 {
+					continue
+				}
+			}
+			part := rest
+			part.S1 = whole.S0 + d
+			part.H1 = whole.H0 + (whole.H1-whole.H0)*d/length
+			rest.S0, rest.H0 = part.S1, part.H1
+			tb.pieces = append(tb.pieces, part)
+		}
+		tb.pieces = append(tb.pieces, rest)
+	}
+}
