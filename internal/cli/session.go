@@ -45,6 +45,9 @@ type session struct {
 
 	// only is the command of one of several runs in a process, "" where it is the only run.
 	only string
+	// finishes ends what is at hand of a run that, asked to end, finishes that first; nil for
+	// other runs.
+	finishes atomic.Pointer[context.CancelFunc]
 	// ends is what a run that does many things does before it is ended, nil for nothing.
 	ends atomic.Pointer[func()]
 	// advice is what advise has found.
@@ -70,7 +73,8 @@ const saysWithin = 5 * time.Second
 
 // Main runs the command line and gives the exit status.
 func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
+	asks := []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP}
+	ctx, stop := signal.NotifyContext(context.Background(), asks...)
 	defer stop()
 	// A closed pipe is a failure to write like any other, not a signal.
 	signal.Ignore(syscall.SIGPIPE)
@@ -81,6 +85,12 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	defer context.AfterFunc(ctx, func() {
 		if s.serves.Load() {
 			time.Sleep(servedWithin)
+		}
+		if cut := s.finishes.Load(); cut != nil {
+			again := make(chan os.Signal, 1)
+			signal.Notify(again, asks...)
+			<-again
+			(*cut)()
 		}
 		time.Sleep(endsWithin)
 		if ends := s.ends.Load(); ends != nil {
@@ -170,6 +180,7 @@ func (s *session) root() *cobra.Command {
 		s.command("split", operand("program"), fresh("split")),
 		s.command("advise", operand("program"), fresh("advise")),
 		s.command("run", anyOperand, &jobsOptions{}),
+		s.command("watch", operand("folder"), &watchOptions{Rest: 1}),
 		s.command("desk", deskOperand, &deskOptions{}),
 		topic("lens-record", lensFields),
 		topic("machine-profile", machineFields),

@@ -2,6 +2,7 @@ package jobs
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -24,6 +25,10 @@ import (
 type jobRun struct {
 	all       *Jobs
 	name, dir string // its file, and the folder that this stands in
+	// rules says how it is done where it is a program without a job, and watched that it may
+	// be anybody's: no link leads out of the folder to it.
+	rules   string
+	watched bool
 	job       *file.Job
 	record    *batch.Record // of the time before, nil where there is none
 	stage     *files.Stage
@@ -56,22 +61,58 @@ func (x *jobRun) recorded() string { return x.place("." + x.job.Base() + ".sagit
 // read reads the job file.
 func (x *jobRun) read() {
 	x.began = time.Now()
-	f, err := os.Open(x.name)
+	name := cmp.Or(x.rules, x.name)
+	f, err := x.open(name)
 	if err != nil {
-		x.fail(diag.IOError(err))
+		x.fail(err)
 		return
 	}
 	defer f.Close()
-	if info, err := f.Stat(); err == nil && !info.Mode().IsRegular() {
-		x.fail(diag.Errorf(diag.Setting, "", "%s is no file", x.name))
-		return
+	var j *file.Job
+	if x.rules != "" {
+		j, err = file.ReadFor(filepath.Base(x.name), f, name, x.all.Options)
+	} else {
+		j, err = file.Read(f, name, x.all.Options)
 	}
-	j, err := file.Read(f, x.name, x.all.Options)
 	if err != nil {
 		x.fail(err)
 		return
 	}
 	x.job = j
+}
+
+// open opens the job file.
+func (x *jobRun) open(name string) (*os.File, error) {
+	if x.watched {
+		stage, err := files.OpenStage(x.dir)
+		if err != nil {
+			return nil, err
+		}
+		defer stage.Close()
+		f, err := stage.Open(filepath.Base(name))
+		if err != nil && diag.As(err) == nil {
+			err = diag.IOError(err)
+		}
+		return f, err
+	}
+	info, err := os.Stat(name) // to open a pipe may take for ever
+	if err != nil {
+		return nil, diag.IOError(err)
+	}
+	if !info.Mode().IsRegular() {
+		return nil, diag.Errorf(diag.Setting, "", "%s is no file", name)
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, diag.IOError(err)
+	}
+	return f, nil
+}
+
+// clashes refuses a job whose results are called as those of another.
+func (x *jobRun) clashes(other string) {
+	x.fail(x.job.Wrong("out", "give each a folder of its own", "the results would be those of %s, which makes %s too", other, x.place(x.stem())))
+	x.job = nil
 }
 
 // look finds out whether there is nothing to do.

@@ -58,15 +58,28 @@ type Jobs struct {
 
 // Prepare makes ready the jobs of files, until ctx is done.
 func (r *Jobs) Prepare(ctx context.Context, names []string) {
-	r.ctx, r.atHand = ctx, map[*jobRun]bool{}
+	r.begin(ctx)
 	for _, name := range names {
-		r.jobs = append(r.jobs, &jobRun{all: r, name: name, dir: filepath.Dir(name), outcome: batch.Outcome{Schema: 1, Job: name, Inputs: map[string]string{}, Outputs: map[string]string{}, Messages: []string{}}})
+		r.jobs = append(r.jobs, r.job(name))
 	}
+}
+
+func (r *Jobs) begin(ctx context.Context) { r.ctx, r.atHand = ctx, map[*jobRun]bool{} }
+
+// job is the job of a file.
+func (r *Jobs) job(name string) *jobRun {
+	return &jobRun{all: r, name: name, dir: filepath.Dir(name), outcome: batch.Outcome{Schema: 1, Job: name, Inputs: map[string]string{}, Outputs: map[string]string{}, Messages: []string{}}}
 }
 
 // End ends what is at hand for good, says what became of the jobs, and gives the status:
 // the process is to end.
 func (r *Jobs) End() (status int) {
+	r.cutShort()
+	return r.tell()
+}
+
+// cutShort drops what is at hand for good.
+func (r *Jobs) cutShort() {
 	r.placing.Lock() // and what goes to its place is there
 	r.turn.Lock()
 	for x := range r.atHand {
@@ -74,7 +87,6 @@ func (r *Jobs) End() (status int) {
 		x.unmake()
 	}
 	r.turn.Unlock()
-	return r.tell()
 }
 
 // Do does the jobs, says what became of them, and gives the status.
@@ -118,8 +130,7 @@ func (r *Jobs) apart() {
 		}
 		at = strings.ToLower(at) // names may not differ by case
 		if first := of[at]; first != nil {
-			x.fail(x.job.Wrong("out", "give each a folder of its own", "the results would be those of %s, which makes %s too", first.name, filepath.Join(x.job.Out, x.stem())))
-			x.job = nil
+			x.clashes(first.name)
 			continue
 		}
 		of[at] = x
@@ -138,10 +149,15 @@ func (r *Jobs) sweep() {
 			continue
 		}
 		done[out] = true
-		if stage, err := files.OpenStage(x.dir); err == nil {
-			stage.Sweep(x.job.Out)
-			stage.Close()
-		}
+		sweep(x.dir, x.job.Out)
+	}
+}
+
+// sweep does so in the folder out of dir.
+func sweep(dir, out string) {
+	if stage, err := files.OpenStage(dir); err == nil {
+		stage.Sweep(out)
+		stage.Close()
 	}
 }
 

@@ -40,20 +40,34 @@ func (list Jobs) table() (lines []string) {
 	return lines
 }
 
-// count says how many came to what.
-func (list Jobs) count() (text string, made, wrong bool) {
-	counts := map[batch.Verdict]int{}
-	var order []batch.Verdict
-	for _, o := range list {
-		if counts[o.Verdict]++; counts[o.Verdict] == 1 {
-			order = append(order, o.Verdict)
-		}
-		wrong = wrong || o.Status != 0
-		made = made || o.Status == 0 && o.Verdict != batch.Unchanged
+// Tally is how many jobs came to what.
+type Tally struct {
+	of          map[batch.Verdict]int
+	order       []batch.Verdict
+	all         int
+	made, wrong bool
+}
+
+// Add counts a job.
+func (t *Tally) Add(o *batch.Outcome) {
+	if t.of == nil {
+		t.of = map[batch.Verdict]int{}
 	}
+	t.all++
+	if t.of[o.Verdict]++; t.of[o.Verdict] == 1 {
+		t.order = append(t.order, o.Verdict)
+	}
+	t.wrong = t.wrong || o.Status != batch.Done
+	t.made = t.made || o.Status == batch.Done && o.Verdict != batch.Unchanged
+}
+
+func (t *Tally) String() string {
 	var parts []string
-	for _, verdict := range order {
-		parts = append(parts, fmt.Sprintf("%d %s", counts[verdict], verdict))
+	for _, verdict := range t.order {
+		parts = append(parts, fmt.Sprintf("%d %s", t.of[verdict], verdict))
 	}
-	return phrase.Count(len(list), "job") + ": " + phrase.List(parts), made, wrong
+	if t.all == 0 {
+		return "no job"
+	}
+	return phrase.Count(t.all, "job") + ": " + phrase.List(parts)
 }

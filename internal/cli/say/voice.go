@@ -11,6 +11,7 @@ import (
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
+	"sagitta/internal/job/batch"
 	"sagitta/internal/phrase"
 )
 
@@ -104,15 +105,41 @@ func (v Voice) Job(name, wrong string) {
 // Jobs says what became of jobs.
 func (v Voice) Jobs(list Jobs) {
 	v.Lines(list.table())
-	text, made, wrong := list.count()
-	t := good
-	if wrong {
-		t = bad
+	var t Tally
+	for i := range list {
+		t.Add(&list[i])
 	}
-	v.say(t, text)
-	if made {
-		v.Line(cautionary + " set up each burn by its sheet, and never leave a burning machine unattended")
+	v.Tally(&t)
+}
+
+// Tally says what became of jobs.
+func (v Voice) Tally(t *Tally) {
+	is := good
+	if t.wrong {
+		is = bad
 	}
+	v.say(is, t.String())
+	if t.made {
+		v.Line(cautionary + " " + unattended)
+	}
+}
+
+// unattended is what goes with all that is prepared with nobody by.
+const unattended = "set up each burn by its sheet, and never leave a burning machine unattended"
+
+// Done says what a job came to that was done.
+func (v Voice) Done(o *batch.Outcome) {
+	if o.Verdict == batch.Unchanged && o.Why != "" {
+		v.Line("%s: %s", o.Job, o.Why)
+		return
+	}
+	v.Line("%s: %s; %s (%.2f s)", o.Job, o.Verdict, o.Result, o.Seconds)
+}
+
+// Watches says that jobs are watched for, and what to mind.
+func (v Voice) Watches(dir, failed, log string, side int) {
+	v.Line("watching %s for jobs, %d side by side; a line for each goes to %s, those that fail go to %s; Ctrl-C ends once what is at hand is done", dir, side, log, failed)
+	v.Line(cautionary + " jobs are prepared with nobody by, but never burned so: " + unattended)
 }
 
 const (

@@ -185,6 +185,12 @@ var (
 	remarkLines = regexp.MustCompile(`^\s*([;(%].*)?$`)
 )
 
+// IsProgram reports whether a file of this name that begins so is a program.
+func IsProgram(name string, head []byte) bool {
+	kind, _ := kindOf(name, head)
+	return kind == Program
+}
+
 // looksProgram reports whether nearly all lines at the head of a text are blocks of words,
 // and some have a word of motion or of the machine.
 func looksProgram(text []byte) bool {

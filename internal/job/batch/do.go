@@ -9,24 +9,35 @@ import (
 // and no other begins. do does the job of a number; it is called from several goroutines,
 // each job from one.
 func Do(ctx context.Context, jobs, side int, do func(k int)) {
-	next := make(chan int)
+	k := -1
+	Each(ctx, min(side, jobs), func() (int, bool) {
+		k++
+		return k, k < jobs
+	}, do)
+}
+
+// Each does the jobs that next gives, until it gives none, as Do does. A job that it gave
+// when ctx was done may not be begun.
+func Each[T any](ctx context.Context, side int, next func() (T, bool), do func(T)) {
+	given := make(chan T)
 	var all sync.WaitGroup
-	for range min(side, jobs) {
+	for range side {
 		all.Go(func() {
-			for k := range next {
-				do(k)
+			for job := range given {
+				do(job)
 			}
 		})
 	}
-	for k := range jobs {
-		if ctx.Err() != nil {
+	for ctx.Err() == nil {
+		job, is := next()
+		if !is {
 			break
 		}
 		select {
-		case next <- k:
+		case given <- job:
 		case <-ctx.Done():
 		}
 	}
-	close(next)
+	close(given)
 	all.Wait()
 }

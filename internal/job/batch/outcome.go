@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"bytes"
 	"encoding/json"
 	"io"
 	"math"
@@ -75,6 +76,30 @@ func OpenLog(name string) (*Log, error) {
 		return &Log{}, nil
 	}
 	f, err := os.OpenFile(name, os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o644)
+	if err != nil {
+		return nil, diag.IOError(err)
+	}
+	return &Log{file: f}, nil
+}
+
+// LogOf is a log that is open to be read and appended to, by nobody else. A last line that a
+// kill has cut short goes.
+func LogOf(f *os.File) (*Log, error) {
+	end, err := f.Seek(0, io.SeekEnd)
+	whole := end
+	for buf := make([]byte, 64<<10); err == nil && whole > 0; {
+		part := buf[:min(whole, int64(len(buf)))]
+		if _, err = f.ReadAt(part, whole-int64(len(part))); err != nil {
+			break
+		}
+		at := bytes.LastIndexByte(part, '\n') + 1
+		if whole -= int64(len(part) - at); at > 0 {
+			break
+		}
+	}
+	if err == nil && whole < end {
+		err = f.Truncate(whole)
+	}
 	if err != nil {
 		return nil, diag.IOError(err)
 	}

@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"sagitta/internal/diag"
 )
 
 // Folder is where a job's files are, by their names from there.
@@ -147,6 +149,9 @@ func Take(in Folder, name string) (Seen, error) {
 	info, err := in.Look(name)
 	if err != nil {
 		return Seen{}, err
+	}
+	if info.IsDir() {
+		return Seen{}, diag.Errorf(diag.Setting, "", "%s is a folder", name)
 	}
 	f, err := in.Read(name)
 	if err != nil {

@@ -28,6 +28,29 @@ const (
 
 // Read reads a job file, which may give options as well; name stands for it in errors.
 func Read(r io.Reader, name string, options []Option) (*Job, error) {
+	j, err := read(r, name, options)
+	if err != nil {
+		return nil, err
+	}
+	return j, j.check()
+}
+
+// ReadFor reads a job file that says how any program is done, and so names none, as the job
+// of a program.
+func ReadFor(program string, r io.Reader, name string, options []Option) (*Job, error) {
+	j, err := read(r, name, options)
+	if err != nil {
+		return nil, err
+	}
+	if j.Program != "" {
+		return nil, j.Wrong("program", "leave it out, or give the file another name", "is named, and %s says how programs are done that no job file names", name)
+	}
+	j.Program = program
+	return j, j.check()
+}
+
+// read reads the fields of a job file, each by itself.
+func read(r io.Reader, name string, options []Option) (*Job, error) {
 	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
 	if err != nil {
 		return nil, diag.IOError(fmt.Errorf("reading %s: %w", name, err))
@@ -39,10 +62,7 @@ func Read(r io.Reader, name string, options []Option) (*Job, error) {
 	if err != nil {
 		return nil, j.fields.place(err)
 	}
-	if err := j.take(fields, of); err != nil {
-		return nil, err
-	}
-	return j, j.check()
+	return j, j.take(fields, of)
 }
 
 // Is reports whether a TOML file is meant as a job: it has a field that only a job file
