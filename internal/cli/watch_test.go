@@ -427,7 +427,7 @@ func TestWatchEnds(t *testing.T) {
 // A watch that is killed again and again, whenever that is, has done every job in the end:
 // nothing is lost, each result is what run makes, and no other file is left.
 func TestKillWatch(t *testing.T) {
-	const jobs = 60
+	const jobs = 40
 	dir, alone := dropFolder(t), dropFolder(t)
 	for _, at := range []string{dir, alone} {
 		put(t, at, "bow.csv", bowed)
@@ -445,7 +445,7 @@ func TestKillWatch(t *testing.T) {
 	}
 	want, _ := madeBy(t, alone)
 	begin := func() *watching { return watchOf(t, dir, "-j", "2", "--rest", "0.1") }
-	for range often(15) {
+	for range often(10) {
 		w := begin()
 		time.Sleep(time.Duration(rand.Float64() * float64(1500*time.Millisecond)))
 		_ = w.Process.Kill()
@@ -498,7 +498,7 @@ func TestKillWatch(t *testing.T) {
 // Jobs that are dropped all at once, while a watch runs, are all done, and each once.
 func TestDropMany(t *testing.T) {
 	dir := dropFolder(t)
-	jobs := often(150)
+	jobs := often(100)
 	w := watchOf(t, dir)
 	w.says("caution")
 	digests := map[string][32]byte{}

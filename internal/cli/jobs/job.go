@@ -29,18 +29,18 @@ type jobRun struct {
 	// be anybody's: no link leads out of the folder to it.
 	rules   string
 	watched bool
-	job       *file.Job
-	record    *batch.Record // of the time before, nil where there is none
-	stage     *files.Stage
-	now       atomic.Pointer[files.Files] // those of the command at hand
-	began     time.Time
-	inputs    []batch.Seen
-	left      bool     // there is something to do
-	folders   []string // those that were not there
-	verdict   batch.Verdict
-	result    string // what there is to burn
-	outcome   batch.Outcome
-	final     *batch.Outcome // that, once it stays so
+	job     *file.Job
+	record  *batch.Record // of the time before, nil where there is none
+	stage   *files.Stage
+	now     atomic.Pointer[files.Files] // those of the command at hand
+	began   time.Time
+	inputs  []batch.Seen
+	left    bool     // there is something to do
+	folders []string // those that were not there
+	verdict batch.Verdict
+	result  string // what there is to burn
+	outcome batch.Outcome
+	final   *batch.Outcome // that, once it stays so
 	// said is what the commands said, and wrong what went wrong.
 	said  bytes.Buffer
 	wrong string
