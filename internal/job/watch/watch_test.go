@@ -262,3 +262,33 @@ func TestAside(t *testing.T) {
 		}
 	}
 }
+
+// What a file that a job names asks for is waited for, too.
+func TestInputsOfInputs(t *testing.T) {
+	dir := t.TempDir()
+	f := opened(t, dir, time.Millisecond)
+	defer f.Close()
+	f.Read = func(r io.Reader, name, program string) (Names, error) {
+		n, err := read(r, name, program)
+		more, _ := os.ReadFile(filepath.Join(dir, "list"))
+		n.More, n.Inputs = true, append(n.Inputs, strings.Fields(string(more))...)
+		return n, err
+	}
+	put(t, dir, "a.toml", "ra list")
+	put(t, dir, "b", "")
+	if early := jobsWithin(f, 100*time.Millisecond); early != nil {
+		t.Error(early)
+	}
+	put(t, dir, "list", "b c")
+	if early := jobsWithin(f, 300*time.Millisecond); early != nil {
+		t.Errorf("%v without c", early)
+	}
+	put(t, dir, "c", "")
+	if got := jobsWithin(f, 500*time.Millisecond); len(got) != 1 {
+		t.Errorf("%v with all", got)
+	}
+	put(t, dir, "list", "c")
+	if got := jobsWithin(f, 500*time.Millisecond); len(got) != 1 {
+		t.Errorf("%v when the list has changed", got)
+	}
+}
