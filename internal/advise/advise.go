@@ -99,6 +99,9 @@ func Run(program zone.Source, opt Options) (*Advice, error) {
 		a.Detail = guessed
 	}
 	g := &adviser{program: program, opt: &opt, a: a}
+	if err := g.timeJob(); err != nil {
+		return nil, err
+	}
 	for _, l := range opt.Lenses {
 		x, err := g.lens(l)
 		if err != nil {

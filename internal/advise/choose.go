@@ -14,7 +14,8 @@ import (
 
 // The rule. Lenses in doubt come after all that are not, in whatever way those do it.
 // Of either, finest first: the first that runs flat; else the first that follows as the
-// bench's Z moves, at the programmed feeds before slower; else, with the fewest zones,
+// bench's Z moves, at the programmed feeds before slower, be it asked for or for what the
+// axes can do where the power does not follow; else, with the fewest zones,
 // split, followed within where that takes far fewer. By hand nothing is
 // followed.
 
@@ -56,7 +57,7 @@ func (g *adviser) pick(order []int) (bool, error) {
 	}
 	for _, slow := range []bool{false, true} {
 		for _, i := range order {
-			if x := &a.Answers[i]; x.Follow != nil && x.Follow.OK && (slow || x.Follow.Slowed == 0) {
+			if x := &a.Answers[i]; x.Follow != nil && x.Follow.OK && (slow || x.Follow.even()) {
 				g.with(Follow, i, 1)
 				a.Reason = fmt.Sprintf("%s, and Z follows within %.0f percent of its depth%s%s",
 					g.notFlat(x), 100*x.Follow.Part, slower(x.Follow), tightly(x.Follow.Part))
@@ -73,12 +74,23 @@ func (g *adviser) with(v Verdict, lens, zones int) {
 	a.Verdict, a.Lenses, a.Zones, a.Defocus = v, []int{lens}, zones, a.Answers[lens].Defocus
 }
 
-// slower says what a followed program costs in time.
+// darkLittle is the part of the burned length that may go a tenth slower, and mark darker
+// for it, without that telling against following: what a person hardly sees.
+const darkLittle = 0.05
+
+// even reports whether burns go as fast as in the original, but for little of them.
+func (f *FollowAnswer) even() bool { return f.Slowed == 0 && f.Dark <= darkLittle }
+
+// slower says what a followed program costs in time, and how its marks look for it.
 func slower(f *FollowAnswer) string {
-	if f.Slowed == 0 {
-		return ""
+	text := ""
+	if f.Slowed > 0 {
+		text = fmt.Sprintf(", with %s slowed down", phrase.Count(f.Slowed, "burn"))
 	}
-	return fmt.Sprintf(", with %s slowed down", phrase.Count(f.Slowed, "burn"))
+	if f.Dark > darkLittle {
+		text += fmt.Sprintf(", but %.0f percent of what is burned goes more than a tenth slower for what the axes can do, and marks darker", 100*f.Dark)
+	}
+	return text
 }
 
 // notFlat says why a lens does not run the job flat.

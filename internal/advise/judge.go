@@ -63,8 +63,13 @@ type FollowAnswer struct {
 	Amount float64
 	// Summary is what following did, as far as it can.
 	*follow.Summary
-	// Longer is how many seconds longer the program takes, travels included.
+	// Longer is how many seconds longer the program takes, travels included: with the
+	// inertia of the axes where that is known, else by feeds alone.
 	Longer float64
+	// SlowPart is the part of the burned length that goes more than a tenth slower than in
+	// the original, and Dark that under power that does not follow the speed; 0 where
+	// inertia is not known.
+	SlowPart, Dark float64
 	// Enough is the Z rate in mm/min that would do without slowing burns,
 	// where Z is too slow; 0 where it is not, or none would.
 	Enough float64
@@ -208,11 +213,14 @@ func (g *adviser) follow(l *Optic, moves bench.Moves) (*FollowAnswer, error) {
 	if l.Surface != nil {
 		opt.Surface = l.Surface
 	}
-	sum, unmet, err := g.try(opt)
+	sum, unmet, made, original, err := g.tryTimed(opt)
 	if err != nil {
 		return nil, err
 	}
 	x := &FollowAnswer{OK: unmet == nil, Summary: sum, Longer: max(0, sum.SecondsOut-sum.Seconds)}
+	if made != nil {
+		x.Longer, x.SlowPart, x.Dark = max(0, made.Seconds-original.Seconds), made.SlowPart(), made.DarkPart()
+	}
 	steep := false
 	if unmet != nil {
 		f := unmet.Failures[0]
@@ -237,7 +245,7 @@ func (g *adviser) follow(l *Optic, moves bench.Moves) (*FollowAnswer, error) {
 func (g *adviser) enough(opt follow.Options) (float64, error) {
 	short := opt.ZRate * 60
 	opt.ZRate, opt.Use, opt.Slow = 0, 1, bench.SlowNever
-	sum, unmet, err := g.try(opt)
+	sum, unmet, err := g.try(opt, io.Discard)
 	if err != nil || unmet != nil {
 		return 0, err
 	}
@@ -248,7 +256,7 @@ func (g *adviser) enough(opt follow.Options) (float64, error) {
 			break
 		}
 		opt.ZRate = v / 60
-		if _, unmet, err = g.try(opt); err != nil {
+		if _, unmet, err = g.try(opt, io.Discard); err != nil {
 			return 0, err
 		}
 		if unmet == nil {
@@ -269,12 +277,12 @@ const (
 	rateStep = 1.05
 )
 
-// try follows into nothing.
-func (g *adviser) try(opt follow.Options) (*follow.Summary, *follow.UnmetError, error) {
+// try follows into a writer.
+func (g *adviser) try(opt follow.Options, out io.Writer) (*follow.Summary, *follow.UnmetError, error) {
 	if _, err := g.program.Seek(0, io.SeekStart); err != nil {
 		return nil, nil, err
 	}
-	sum, err := follow.Run(g.program, io.Discard, opt)
+	sum, err := follow.Run(g.program, out, opt)
 	unmet, is := errors.AsType[*follow.UnmetError](err)
 	if is && !unmet.NoBurn {
 		return sum, unmet, nil

@@ -26,6 +26,8 @@ type Metrics struct {
 	Burns      int
 	BurnLength float64
 	Seconds    float64
+	// Inertia tells that Seconds is with the inertia of the axes, and not by feeds alone.
+	Inertia bool
 	// Low and High are the extremes of the heights that burns see, and
 	// Travel the highest that travels pass, less what the program lifts them over
 	// the first burn, in mm over the datum: all as certified bounds.

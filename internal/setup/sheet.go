@@ -46,11 +46,13 @@ type Sheet struct {
 	// known, and Clear what is kept clear and what was not checked.
 	Standoff *float64
 	Clear    []string
-	// Burns, Length and Extent are those of the burns over XY, Seconds is the program's time.
+	// Burns, Length and Extent are those of the burns over XY, Seconds is the program's
+	// time, ByFeeds that it is by feeds alone, and not with the inertia of the axes.
 	Burns   int
 	Length  float64
 	Extent  orb.Bound
 	Seconds float64
+	ByFeeds bool
 	// Within is how far from best focus it burns at most.
 	Within float64
 	// Low and High are the extremes of the stock under burns, ZLow and ZHigh of Z as written.

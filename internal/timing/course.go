@@ -53,6 +53,10 @@ type course struct {
 	stop  bool    // what comes next begins from rest
 	wait  float64 // after so many seconds
 	joint joint
+	// parts are the times of its parts, of which all but the first begin at the lines from.
+	from  []int
+	parts []float64
+	part  int
 }
 
 // burn is a line that is being planned.
@@ -100,7 +104,7 @@ func (c *course) read() error {
 	if errors.Is(err, io.EOF) {
 		c.ended = true
 		c.planner.End()
-		c.Seconds += c.wait
+		c.lasts(c.wait, math.MaxInt)
 		return nil
 	}
 	if err != nil {
@@ -133,7 +137,7 @@ func (c *course) add(line int, m *machine.Move) {
 		n = chords(m)
 	}
 	path := math.Hypot(m.Length, rise)
-	if path == 0 || m.Seconds <= 0 {
+	if path == 0 || m.Seconds <= 0 || m.FromUnknown { // how long that takes depends on where the head stands
 		return
 	}
 	from := m.XY(0)
@@ -165,18 +169,18 @@ func chords(m *machine.Move) int {
 
 // planned takes a move as it is planned.
 func (c *course) planned(m *motion.Planned) {
-	c.Seconds += m.Wait
-	if m.Length == 0 {
+	if m.Length == 0 { // what ends the path, and has no burn
+		c.lasts(m.Wait, 0)
 		c.joint.burning = false
 		return
 	}
 	at := m.Tag - c.first
 	b := c.burns[at]
+	c.lasts(m.Wait+m.Seconds, b.line)
 	if at > len(c.burns)/2 { // what lies before is planned
 		c.burns = c.burns[:copy(c.burns, c.burns[at:])]
 		c.first = m.Tag
 	}
-	c.Seconds += m.Seconds
 	z := m.By[2] / m.Length
 	if j := &c.joint; b.burns {
 		if j.burning {
@@ -186,6 +190,17 @@ func (c *course) planned(m *motion.Planned) {
 		c.burned(&b, m)
 	} else {
 		c.joint = joint{}
+	}
+}
+
+// lasts adds what a line takes, 0 for one of the part under way.
+func (c *course) lasts(seconds float64, line int) {
+	c.Seconds += seconds
+	for c.part < len(c.from) && c.from[c.part] <= line {
+		c.part++
+	}
+	if c.parts != nil {
+		c.parts[c.part] += seconds
 	}
 }
 

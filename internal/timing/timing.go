@@ -7,7 +7,8 @@ import (
 
 // Times are what a program takes.
 type Times struct {
-	// Seconds is its time, dwells included, but for what operators take.
+	// Seconds is its time, dwells included, but for what operators take and for the way from
+	// a place that it does not say.
 	Seconds float64
 	// BurnMM is the length of its burns over XY.
 	BurnMM float64
@@ -33,6 +34,14 @@ func (t *Times) SlowPart() float64 {
 	return t.SlowMM / t.BurnMM
 }
 
+// DarkPart is the part of it that goes slower under power that does not follow the speed.
+func (t *Times) DarkPart() float64 {
+	if t.BurnMM == 0 {
+		return 0
+	}
+	return t.DarkMM / t.BurnMM
+}
+
 // slowPart is the part of its original's speed below which a burn counts as slower.
 const slowPart = 0.9
 
@@ -44,6 +53,20 @@ func Of(r io.Reader, name string, b Bench) (*Times, error) {
 		s, err := c.peek()
 		if s == nil || err != nil {
 			return &c.Times, err
+		}
+		c.next++
+	}
+}
+
+// Parts times the parts of a program that begin at its beginning and at lines where the
+// head is at rest, in their order. The error is as Of's.
+func Parts(r io.Reader, name string, b Bench, from []int) ([]float64, error) {
+	c := newCourse(r, name, b)
+	c.from, c.parts = from, make([]float64, len(from)+1)
+	for {
+		s, err := c.peek()
+		if s == nil || err != nil {
+			return c.parts, err
 		}
 		c.next++
 	}

@@ -122,7 +122,7 @@ func plain(text string, b Bench) (float64, error) {
 		switch {
 		case m.Kind == machine.Dwell:
 			waits, stop = waits+m.Seconds, true
-		case m.Kind != machine.Still && m.Seconds > 0:
+		case m.Kind != machine.Still && m.Seconds > 0 && !m.FromUnknown:
 			rise := m.To.Z - m.From.Z
 			if m.ZUnknown {
 				rise = 0

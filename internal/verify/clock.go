@@ -42,6 +42,9 @@ func (c *Clock) Take(s *Step) {
 	if m.ZUnknown {
 		rise = 0
 	}
+	if s.Unplaced { // how long that takes depends on where the head stands
+		return
+	}
 	way := math.Hypot(m.Length, rise)
 	if way == 0 || m.Seconds <= 0 {
 		return

@@ -43,6 +43,9 @@ type Step struct {
 	// Halted tells of a motion or dwell that since the one before a word has waited or
 	// ended the program, and Switched that a word has been said that switches the beam.
 	Halted, Switched bool
+	// Unplaced tells of a motion that the program has not said where it comes from, also
+	// where that is known from elsewhere.
+	Unplaced bool
 	// Stops tells a word that acts after motion: one that waits or ends the
 	// program.
 	Stops bool

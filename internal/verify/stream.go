@@ -229,7 +229,7 @@ func (st *Stream) take(b *program.Block, c *Step) {
 	st.words(b, c, &did, false)
 	st.switched = st.switched || did.Beam != 0 && !st.withoutBeam
 	if counts {
-		c.Halted, c.Switched = st.halted, st.switched
+		c.Halted, c.Switched, c.Unplaced = st.halted, st.switched, c.M.FromUnknown
 		st.halted, st.switched = false, false
 		st.steps = append(st.steps, *c)
 	}

@@ -53,6 +53,9 @@ func (s *splitter) close() error {
 		err = paces(s.p, s.dir)
 	}
 	if err == nil {
+		err = times(s.p, s.dir)
+	}
+	if err == nil {
 		err = s.digests()
 	}
 	if err == nil {

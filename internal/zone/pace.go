@@ -8,6 +8,7 @@ import (
 
 	"sagitta/internal/machine"
 	"sagitta/internal/stream"
+	"sagitta/internal/timing"
 	"sagitta/internal/zone/sheet"
 )
 
@@ -172,4 +173,38 @@ func (a *pace) stand() {
 	a.end()
 	a.judge()
 	a.far, a.dx, a.dy = 0, 0, 0
+}
+
+// times gives the zones the times that their programs in a folder take where the axes have
+// inertia. In a program with stops each zone's begins at its own, where the head is at rest.
+func times(p *Plan, dir string) error {
+	l := p.opt.Inertia
+	if l == nil {
+		return nil
+	}
+	b := timing.Bench{Machine: p.opt.Machine, Limits: *l, StopsAtBeam: p.opt.StopsAtBeam}
+	zones := p.Zones
+	for i := 0; i < len(zones); {
+		var from []int
+		k := i + 1
+		for ; k < len(zones) && zones[k].Program == zones[i].Program; k++ {
+			from = append(from, zones[k].Stop)
+		}
+		f, err := os.Open(filepath.Join(dir, zones[i].Program))
+		if err != nil {
+			return err
+		}
+		parts, err := timing.Parts(f, zones[i].Program, b, from)
+		if cerr := f.Close(); err == nil {
+			err = cerr
+		}
+		if err != nil {
+			return err
+		}
+		for n, seconds := range parts {
+			zones[i+n].Seconds = seconds
+		}
+		i = k
+	}
+	return nil
 }

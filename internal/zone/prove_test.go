@@ -23,6 +23,7 @@ import (
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine/drawn"
+	"sagitta/internal/motion"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
@@ -67,6 +68,9 @@ func drawOptions(t *rapid.T) zone.Options {
 	}
 	opt.Original = pick(t, "original", false, false, true)
 	opt.Accel, opt.StopsAtBeam = pick(t, "accel", 0.0, 20, 500), rapid.Bool().Draw(t, "stops at beam")
+	if a := opt.Accel; a > 0 {
+		opt.Inertia = &motion.Limits{Accel: motion.Vector{a, a, a / 10}, CornerMM: 0.01}
+	}
 	opt.LeadSaid, opt.OverlapSaid = rapid.Bool().Draw(t, "lead said"), rapid.Bool().Draw(t, "overlap said")
 	if !opt.Original && pick(t, "rules", false, true) {
 		opt.Cuts = func(line, _ int, _, _ float64) bool { return line%7 > 3 }
@@ -131,7 +135,7 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 	if err != nil {
 		t.Fatalf("%v", err)
 	}
-	v := verify.Options{Bench: bench.Bench{Reach: opt.Reach, Machine: opt.Machine, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, Harmless: opt.Harmless}, Surface: opt.Surface, Depth: opt.Lenses[0].Depth, DefocusMM: opt.Defocus}
+	v := verify.Options{Bench: bench.Bench{Reach: opt.Reach, Machine: opt.Machine, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, Harmless: opt.Harmless, Inertia: opt.Inertia, StopsAtBeam: opt.StopsAtBeam}, Surface: opt.Surface, Depth: opt.Lenses[0].Depth, DefocusMM: opt.Defocus}
 	if opt.ZMoves == bench.ByHand {
 		v.ZMoves = bench.ByHand
 	}
@@ -154,7 +158,28 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 	if err != nil {
 		t.Fatalf("a program of the set cannot be read: %v\n%s\nof\n%s", err, strings.Join(programs(t, dir), "\n"), text)
 	}
+	if opt.Inertia != nil {
+		sameTimes(t, dir, res)
+	}
 	return res
+}
+
+// sameTimes wants the times of the zones' programs in their list to be those of the
+// check's own clock.
+func sameTimes(t interface{ Fatalf(string, ...any) }, dir string, res *set.Result) {
+	text, err := os.ReadFile(filepath.Join(dir, "set.json"))
+	if err != nil {
+		t.Fatalf("%v", err)
+	}
+	var list struct{ Zones []struct{ Seconds float64 } }
+	if err := json.Unmarshal(text, &list); err != nil {
+		t.Fatalf("%v", err)
+	}
+	for i, z := range list.Zones {
+		if found := res.Zones[i].Seconds; math.Abs(z.Seconds-found) > 0.051+0.01*found {
+			t.Fatalf("zone %d is said to take %v s, and takes %v\n%s", i+1, z.Seconds, found, strings.Join(programs(t, dir), "\n"))
+		}
+	}
 }
 
 func complaints(r *set.Result) string {

@@ -115,7 +115,7 @@ func newSurveyor(opt *Options) *surveyor {
 	set := sheet.Set{
 		Name: opt.Name, SetZ: opt.SetZ, Followed: opt.Within != nil, Paused: opt.Pause, Rehearsal: opt.Rehearsal,
 		Lead: opt.Lead, Overlap: opt.Overlap, Defocus: opt.Defocus, Turn: opt.Turn, Datum: opt.Datum, Boxes: opt.Boxes,
-		Surface: opt.Surface, Low: -none, High: none,
+		Surface: opt.Surface, Low: -none, High: none, ByFeeds: opt.Inertia == nil,
 	}
 	s := &surveyor{
 		Plan:  &Plan{Set: set, opt: opt, marked: setup.NewMarks(opt.Surface), clearZ: none, topBurn: none, preamble: nothing(), goes: noBox()},

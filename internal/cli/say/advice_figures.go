@@ -110,6 +110,8 @@ func way(x *advise.FollowAnswer) figures {
 		{"z_peak_rate_mm_min", x.PeakRate},
 		{"burns_slowed", x.Slowed},
 		{"longer_seconds", x.Longer},
+		{"slow_part?", x.SlowPart},
+		{"slow_part_dark?", x.Dark},
 		{"z_rate_enough_mm_min?", x.Enough},
 	}
 }

@@ -87,6 +87,7 @@ func followRows(row func(string, func(*advise.Answer) string), name string, of f
 	some("Z travel, mm", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("%.1f", y.ZTravel) })
 	some("Z rate at most, mm/min", false, func(y *advise.FollowAnswer) string { return fmt.Sprintf("%.0f", y.PeakRate) })
 	some("burns slowed down", false, func(y *advise.FollowAnswer) string { return strconv.Itoa(y.Slowed) })
+	some("burned a tenth slower, % of length", false, func(y *advise.FollowAnswer) string { return unless0(100*y.SlowPart, 1) })
 	some("takes longer by", false, func(y *advise.FollowAnswer) string { return phrase.Clock(y.Longer) })
 	some("Z rate that would be enough", true, func(y *advise.FollowAnswer) string { return unless0(y.Enough, 0) })
 }

@@ -22,7 +22,11 @@ func Demo(j *job.Job, dir string, f *follow.Summary, ways []*demo.Way) string {
 	row("largest change of it at a point, mm/min", func(w *demo.Way) string { return fmt.Sprintf("%.0f", w.Result.ZSpeedStep) })
 	row("lines changed", func(w *demo.Way) string { return fmt.Sprint(w.Changed) })
 	row("points added", func(w *demo.Way) string { return fmt.Sprint(w.Points) })
-	row("time", func(w *demo.Way) string { return phrase.Clock(w.Result.Seconds) })
+	what := "time"
+	if j.Machine.AccelMMS2 == nil {
+		what += ", by feeds alone"
+	}
+	row(what, func(w *demo.Way) string { return phrase.Clock(w.Result.Seconds) })
 	list := &Table{}
 	for _, made := range demo.Files {
 		list.Row("  "+made.Name, made.What)

@@ -43,7 +43,7 @@ func bare(j *job.Job, program string, first *machine.Point, work machine.GCode, 
 	} else {
 		s.Start = fmt.Sprintf("the program is taken to start at Z%s, from wherever the head stands: see that its way to %s, where it first burns, is clear", z, phrase.XY(first.X, first.Y))
 	}
-	s.Less = j.Lenses[0].Budget.MostLess()
+	s.Less, s.ByFeeds = j.Lenses[0].Budget.MostLess(), j.Machine.AccelMMS2 == nil
 	if l := j.Lenses[0].Record; l != nil {
 		s.Standoff = l.StandoffMM
 	}

@@ -25,20 +25,11 @@ func (t *Timing) Lines(name string) []string {
 		}
 		return fmt.Sprintf("%.2g %%", 100*part)
 	}
-	with := of{"Name": name, "Made": t.Made, "Original": t.Original, "Slow": share(t.Made.SlowPart()), "Dark": share(t.dark()), "Slowest": ""}
+	with := of{"Name": name, "Made": t.Made, "Original": t.Original, "Slow": share(t.Made.SlowPart()), "Dark": share(t.Made.DarkPart()), "Slowest": ""}
 	if t.Made.SlowestShare < 1-leastShown {
 		with["Slowest"] = share(t.Made.SlowestShare)
 	}
 	return texts.Lines("timing.txt", with)
-}
-
-// dark is the part of the burned length that goes slower under power that does not follow
-// the speed.
-func (t *Timing) dark() float64 {
-	if t.Made.BurnMM == 0 {
-		return 0
-	}
-	return t.Made.DarkMM / t.Made.BurnMM
 }
 
 // figures are those of inertia; none where nothing is known of it.
@@ -48,7 +39,7 @@ func (t *Timing) figures() figures {
 	}
 	var list figures
 	if t.Original != nil {
-		list = figures{{"slow_part", t.Made.SlowPart()}, {"slow_part_dark", t.dark()}}
+		list = figures{{"slow_part", t.Made.SlowPart()}, {"slow_part_dark", t.Made.DarkPart()}}
 	}
 	return append(list, figures{
 		{"z_speed_step_mm_s", t.Made.ZStep},

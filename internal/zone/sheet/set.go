@@ -50,6 +50,8 @@ type Set struct {
 	// heights they see; CutBurns are cut in Cuts places.
 	Burns      int
 	BurnLength float64
+	// ByFeeds tells that times are by feeds alone, and not with the inertia of the axes.
+	ByFeeds bool
 	// Paced tells that it is known which burns are at speed.
 	Paced          bool
 	Low, High      float64
@@ -140,7 +142,8 @@ type Zone struct {
 	Bound         orb.Bound
 	// Lines are its burns as they are drawn.
 	Lines *Lines
-	// Seconds is how long its program takes, or its part of one with pauses, less what
+	// Seconds is how long its program takes, or its part of one with pauses, with the
+	// inertia of the axes where that is known, else by feeds alone, and less what
 	// the operator takes where it waits, Waits times. Program is its file, and Digest
 	// that file's.
 	Seconds         float64
