@@ -69,7 +69,7 @@ func TestEveryJobAsItIs(t *testing.T) {
 		}
 		defer os.RemoveAll(dir)
 		at := func(name string) string { return filepath.Join(dir, name) }
-		f := opened(t, dir, 20*time.Millisecond)
+		f := opened(t, dir, 5*time.Millisecond)
 		defer f.Close()
 		ctx, cancel := context.WithCancel(context.Background())
 		defer cancel()
@@ -120,7 +120,7 @@ func TestEveryJobAsItIs(t *testing.T) {
 				now := time.Now()
 				_ = os.Chtimes(at(name), now, now)
 			default:
-				time.Sleep(30 * time.Millisecond)
+				time.Sleep(10 * time.Millisecond)
 			}
 			if err != nil {
 				t.Fatal(err)
@@ -137,7 +137,7 @@ func TestEveryJobAsItIs(t *testing.T) {
 			f.mu.Lock()
 			looks := f.looks
 			f.mu.Unlock()
-			if looks > was+3 && time.Since(began) > 300*time.Millisecond && f.Idle() {
+			if looks > was+2 && time.Since(began) > 100*time.Millisecond && f.Idle() {
 				break
 			}
 		}
@@ -151,7 +151,7 @@ func TestEveryJobAsItIs(t *testing.T) {
 		if times > 4*(len(steps)+1) {
 			t.Errorf("%d jobs for %d changes", times, len(steps))
 		}
-		if again := jobsWithin(f, 100*time.Millisecond); again != nil {
+		if again := jobsWithin(f, 30*time.Millisecond); again != nil {
 			t.Errorf("%v are done again", again)
 		}
 	})
