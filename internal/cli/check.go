@@ -15,6 +15,7 @@ import (
 // proved.
 type checkOptions struct {
 	options
+	burnsOptions
 	Against   string  `opt:"against" file:"program" is:"the program that it was made from, a <FILE>"`
 	Rehearsal bool    `opt:"rehearsal" is:"the program is a rehearsal: the beam is to be off throughout"`
 	Sheet     string  `opt:"sheet"`
@@ -50,6 +51,9 @@ func (o *checkOptions) check(s *session, name string, more ...string) (*checked,
 func (o *checkOptions) checkProgram(s *session, name string, more []string) (*checked, error) {
 	r, err := s.prepare(&o.options, job.OneLens, name, o.Against)
 	if err != nil {
+		return nil, err
+	}
+	if err := o.take(r, len(more) > 0, name, o.Against); err != nil {
 		return nil, err
 	}
 	c := &checked{run: r, sheetFile: o.Sheet, Check: say.Check{Job: r.job, Name: name, Original: o.Against, Rehearsal: o.Rehearsal}}
@@ -146,6 +150,9 @@ func (o *checkOptions) checkSet(s *session, dir string, more []string) (*checked
 	f, err := job.ReadFolder(s.open, dir)
 	if err != nil {
 		return nil, err
+	}
+	if o.Burns != "" {
+		return nil, usagef("leave --burns out", "--burns is for a program, and %s holds the rules that it was made by", dir)
 	}
 	f.At = s.files.Folder(dir)
 	if f.Rehearsal {

@@ -12,6 +12,7 @@ import (
 
 type followOptions struct {
 	options
+	burnsOptions
 	Rehearsal bool   `opt:"rehearsal"`
 	Out       string `opt:"output,o" file:"program" is:"write the program to <FILE> (default: standard output)"`
 	Sheet     string `opt:"sheet"`
@@ -30,6 +31,9 @@ func (o *followOptions) run(s *session, args []string) error {
 	}
 	r, err := s.prepare(&o.options, job.OneLens, name)
 	if err != nil {
+		return err
+	}
+	if err := o.take(r, o.Plot != "", name); err != nil {
 		return err
 	}
 	open := s.files.Open

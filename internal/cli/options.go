@@ -5,13 +5,17 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/pflag"
 
+	"sagitta/internal/cli/files"
+	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/option"
+	"sagitta/internal/record"
 )
 
 // options are those that every command shares which lays a program over a
@@ -19,6 +23,30 @@ import (
 type options struct {
 	job.Options
 	Summary string `opt:"summary" file:"json" is:"write the run's figures as JSON to <FILE>"`
+}
+
+// burnsOptions are those of every command that asks of burns whether they are in focus.
+type burnsOptions struct {
+	Burns string `opt:"burns" file:"toml" is:"rules about burns, a TOML <FILE>: by lines, tool, feed or power what is wanted of their focus, and which cut"`
+}
+
+// take has the job of a run do burns by the rules, where there are any; programs are those
+// that are read, and pictured tells that it is drawn.
+func (o *burnsOptions) take(r *run, pictured bool, programs ...string) error {
+	if o.Burns == "" {
+		return nil
+	}
+	if err := files.OneStream(append(append(programs, o.Burns, r.o.Surface, r.o.Machine, r.o.KeepOut), r.o.Lenses...)...); err != nil {
+		return err
+	}
+	rules, err := job.Read(r.open, o.Burns, record.ReadBurns)
+	if err != nil {
+		return err
+	}
+	if k := slices.IndexFunc(rules, func(b record.BurnRule) bool { return b.Focuses() }); k >= 0 && pictured {
+		return diag.Errorf(diag.Setting, "leave --plot out, or that", "%s: rule %d wants something of the focus, and pictures know one depth and one defocus of a job", o.Burns, k+1)
+	}
+	return r.job.TakeRules(o.Burns, rules)
 }
 
 // newOptions are those of an empty command line.

@@ -145,9 +145,11 @@ func (s *session) perform(args []string, stdin io.Reader, stdout, stderr io.Writ
 	return s.files.Err(err)
 }
 
-// lensFields, machineFields and fixtureFields are the tables of what records may say.
+// lensFields, machineFields, fixtureFields and burnFields are the tables of what records may
+// say.
 var (
 	lensFields    = sync.OnceValue(func() string { return fieldTable(record.Fields(&record.Lens{})) })
+	burnFields    = sync.OnceValue(func() string { return fieldTable(record.BurnFields()) })
 	machineFields = sync.OnceValue(func() string { return fieldTable(record.Fields(record.DefaultMachine())) })
 	fixtureFields = sync.OnceValue(func() string { return fieldTable(record.Fields(&record.Fixture{HeightsOf: record.OfFixture})) })
 )
@@ -185,6 +187,7 @@ func (s *session) root() *cobra.Command {
 		topic("lens-record", lensFields),
 		topic("machine-profile", machineFields),
 		topic("fixture-record", fixtureFields),
+		topic("burn-rules", burnFields),
 	)
 	root.InitDefaultHelpCmd()
 	if help, _, err := root.Find([]string{"help"}); err == nil {

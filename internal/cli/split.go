@@ -2,9 +2,11 @@ package cli
 
 import (
 	"io"
+	"slices"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
+	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/record"
 	"sagitta/internal/report"
@@ -14,6 +16,7 @@ import (
 
 type splitOptions struct {
 	options
+	burnsOptions
 	Dir       string  `opt:"output,o" is:"write the programs, maps and sheet into <DIR>"`
 	Detail    float64 `opt:"detail" in:"[0,1000]" wants:"mm from 0 to 1000" is:"smallest detail of the job in <MM>: lenses that do not mark it are left out"`
 	SetZ      bool    `opt:"set-z" is:"write each zone's focus into Z"`
@@ -21,7 +24,6 @@ type splitOptions struct {
 	Pause     bool    `opt:"pause" is:"make one program that waits (M0) before it moves, and at each zone's focus point"`
 	Lead      float64 `opt:"lead" in:"[0,1000]" wants:"mm from 0 to 1000" is:"run so many <MM> into and out of seams, beam off, where the original does not; else as far as the bench needs to come to speed, where that is known"`
 	Overlap   float64 `opt:"overlap" in:"[0,1000]" wants:"mm from 0 to 1000" is:"let all burns overlap by so many <MM> at seams; else lines do by half their spot, and rows of a raster meet"`
-	Burns     string  `opt:"burns" file:"toml" is:"rules that say which burns cut, a TOML <FILE>: what only marks is burned first, and cuts inside before those around them"`
 	Replace   bool    `opt:"replace" is:"replace DIR as a whole where it is not empty"`
 	Rehearsal bool    `opt:"rehearsal"`
 	plotOptions
@@ -61,8 +63,11 @@ func (o *splitOptions) run(s *session, args []string) error {
 	if err := o.checkBench(r.job); err != nil {
 		return err
 	}
-	if err := o.readBurns(r, name); err != nil {
+	if err := o.take(r, false, name); err != nil {
 		return err
+	}
+	if k := slices.IndexFunc(r.job.Rules.Burns, func(b record.BurnRule) bool { return b.Focuses() }); k >= 0 {
+		return diag.Errorf(diag.Setting, "leave that out, or follow", "%s: rule %d wants something of the focus: a job is divided by one depth and one defocus", o.Burns, k+1)
 	}
 	if err := r.read(s.files.OpenTwice, name, o.Plot); err != nil {
 		return err
@@ -111,18 +116,6 @@ func (o *splitOptions) draw(r *run, name string, dir *files.Folder, err error) e
 		return err
 	}
 	return r.draw(o.Plot, report.ByZone, c.Drawn(t))
-}
-
-// readBurns reads the rules about burns, where there are any.
-func (o *splitOptions) readBurns(r *run, program string) (err error) {
-	if o.Burns == "" {
-		return nil
-	}
-	if err := files.OneStream(append([]string{program, o.Burns, o.Surface, o.Machine, o.KeepOut}, o.Lenses...)...); err != nil {
-		return err
-	}
-	r.job.Burns, err = job.Read(r.open, o.Burns, record.ReadBurns)
-	return err
 }
 
 // divide makes the zones in a folder, and proves them. The plan is nil where

@@ -71,7 +71,8 @@ func TestFieldsAreTold(t *testing.T) {
 		"byhand.toml": "z_moves = \"by-hand\"\n",
 		"touches.log": touches, "more.log": strings.ReplaceAll(touches, "0.2", "0.21"),
 		"short.toml": "depth_mm = [-0.7, 0.7]\nsmallest_detail_mm = 0.2\n", "long.toml": "depth_mm = [-4, 4]\nsmallest_detail_mm = 2\n",
-		"job.toml": "program = \"job.gcode\"\nsurface = \"bow.csv\"\ndepth = 0.7\n",
+		"burns.toml": "[[burns]]\nlines = [1, 30]\nuse = 0.4\n",
+		"job.toml":   "program = \"job.gcode\"\nsurface = \"bow.csv\"\ndepth = 0.7\n",
 	} {
 		write(t, filepath.Join(dir, name), text)
 	}
@@ -101,6 +102,8 @@ func TestFieldsAreTold(t *testing.T) {
 		{"Of verify and report", "verify out.gcode -s bow.csv -l short.toml -m bench.toml --against job.gcode"},
 		{"Of verify and report", "report out.gcode -s bow.csv -l short.toml -m bench.toml -o page.html"},
 		{"Of verify and report", "verify job.gcode -s bow.csv -l short.toml"},
+		{"Of follow", "follow job.gcode -s bow.csv -l short.toml --burns burns.toml -o out3.gcode"},
+		{"Of verify and report", "verify out3.gcode -s bow.csv -l short.toml --burns burns.toml --against job.gcode"},
 		{"Of split", "split job.gcode -s bow.csv -l short.toml -o zones"},
 		{"Of split", "split job.gcode -s bow.csv -l short.toml -m byhand.toml -o byhand --pause"},
 		{"Of verify and report", "verify zones"},

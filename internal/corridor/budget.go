@@ -59,7 +59,8 @@ func (p *Planner) admitStart() {
 			return
 		}
 		g := &p.gates[k]
-		ask := max((g.High-c-reach)/d.Near, (c-reach-g.Low)/d.Far)
+		own := g.depth(d)
+		ask := max((g.High-c-reach)/own.Near, (c-reach-g.Low)/own.Far)
 		p.part[k] = min(p.spent[k], max(p.part[k], ask))
 	}
 }
@@ -70,7 +71,10 @@ func (p *Planner) budgetRun(i, j int) {
 	p.leastParts(i, j)
 	if at := i + floats.MaxIdx(p.need[i:j+1]); p.need[at] > 1+rounding {
 		g := &p.gates[at]
-		switch over := (g.High - g.Low) / (p.Depth.Near + p.Depth.Far); {
+		d := g.depth(p.Depth)
+		switch over := (g.High - g.Low) / (d.Near + d.Far); {
+		case over > 1+rounding && g.Meets:
+			p.violated(Apart, at, g.High-g.Low-d.Near-d.Far)
 		case over > 1+rounding:
 			// No speed helps: one c must serve more than the depth.
 			p.plan.Violations = append(p.plan.Violations, Violation{Deep, i, j, over})
@@ -82,8 +86,9 @@ func (p *Planner) budgetRun(i, j int) {
 		}
 	}
 	for k := i; k <= j; k++ {
-		p.part[k] = min(1, max(Narrowing*p.Use, p.need[k]))
-		p.spent[k] = min(1, max(p.Use, forcedRoom*p.need[k]))
+		use := p.use(&p.gates[k])
+		p.part[k] = min(1, max(Narrowing*use, p.need[k]))
+		p.spent[k] = min(1, max(use, forcedRoom*p.need[k]))
 	}
 }
 
@@ -93,7 +98,8 @@ func (p *Planner) budgetRun(i, j int) {
 // gate on its own. With these parts the widened tube holds a path with
 // |dc/dt| <= v: for any two gates the one's lower end less the other's upper
 // end is at most v times their distance (E. J. McShane, Bull. AMS 40 (1934)
-// 837). Two sweeps, forward and back.
+// 837). Two sweeps, forward and back. Where gates have depths of their own, an envelope
+// is as narrow as the narrowest of them at each part (see join), and the same holds.
 //
 // Limits that no depth widens, and a start that is given, ask for the part
 // that reaches them.
@@ -110,7 +116,7 @@ func (p *Planner) leastParts(i, j int) {
 	for k := i; k <= j; k++ {
 		e.fade(v * p.dt[k])
 		p.need[k] = max(p.need[k], p.gates[k].part(p.Depth, &e))
-		e.take(&p.gates[k])
+		e.Take(&p.gates[k])
 		if k == 0 && !p.from.Free {
 			e.Limit(p.from.C, p.from.C)
 		}
@@ -118,7 +124,7 @@ func (p *Planner) leastParts(i, j int) {
 	e = Open()
 	for k := j; k >= i; k-- {
 		p.need[k] = max(p.need[k], p.gates[k].part(p.Depth, &e))
-		e.take(&p.gates[k])
+		e.Take(&p.gates[k])
 		e.fade(v * p.dt[k])
 	}
 }
@@ -126,12 +132,6 @@ func (p *Planner) leastParts(i, j int) {
 // fade moves envelopes on by the change of c that the rate allows.
 func (g *Gate) fade(r float64) {
 	g.High, g.Low, g.Min, g.Max = g.High-r, g.Low+r, g.Min-r, g.Max+r
-}
-
-// take takes another gate into envelopes.
-func (g *Gate) take(o *Gate) {
-	g.Serve(o.High, o.Low)
-	g.Limit(o.Min, o.Max)
 }
 
 // slowRun lengthens the steep stretches of a run for which the whole depth is

@@ -15,6 +15,9 @@ type drawing struct {
 	close  bool // cuts may have no room
 	// rated: travels can be lengthened as much as a rate asks for.
 	rated bool
+	// kinds: burns are of some, each with a depth and a part to spend, none deeper than
+	// the terms.
+	kinds *Terms
 }
 
 // drawGates draws gates that like to touch, to coincide and to crowd: moves of
@@ -34,6 +37,17 @@ func drawGates(t *rapid.T, d drawing) []Gate {
 			length = rapid.SampledFrom([]float64{0.06, 0.15, 0.3, 5}).Draw(t, "close")
 		}
 		slow := rapid.Bool().Draw(t, "slow")
+		kind := Gate{Min: math.Inf(-1), Max: math.Inf(1), Top: math.Inf(-1)}
+		if s := d.kinds; s != nil {
+			kind.Depth = s.Depth
+			part := func(label string) float64 {
+				return rapid.SampledFrom([]float64{0.2, 0.5, 1, 1}).Draw(t, label)
+			}
+			kind.Depth.Near *= part("nearer")
+			kind.Depth.Far *= part("further")
+			kind.Use = rapid.SampledFrom([]float64{0, 0.2, 1}).Draw(t, "spend")
+			gates[len(gates)-1].Meets = burn && gates[len(gates)-1].Burn
+		}
 		serve := func(g *Gate) {
 			wide := rapid.SampledFrom([]float64{0, 0, 1e-12, 0.01, 0.2}).Draw(t, "wide")
 			low := math.Inf(1)
@@ -43,7 +57,9 @@ func drawGates(t *rapid.T, d drawing) []Gate {
 			if !burn && rapid.IntRange(0, 5).Draw(t, "nothing") == 0 {
 				return
 			}
-			g.Serve(h, low)
+			asks := kind
+			asks.High, asks.Low = h, low
+			g.Take(&asks)
 		}
 		serve(&gates[len(gates)-1])
 		for k := 1; k <= n; k++ {

@@ -1,6 +1,7 @@
 package corridor
 
 import (
+	"cmp"
 	"iter"
 	"math"
 
@@ -30,7 +31,7 @@ const (
 // Terms are what all windows of a path have in common.
 type Terms struct {
 	// Depth is the usable depth in mm, Use the part of it to spend while
-	// nothing forces more.
+	// nothing forces more, where gates have none of their own. No gate has more.
 	Depth focus.Depth
 	Use   float64
 	// Rate is the greatest |dc/dt| in mm/s; 0 is no limit. Slowest is the
@@ -46,8 +47,18 @@ type Terms struct {
 // Lowest is the least c that the string may have at a gate while nothing forces
 // more.
 func (s *Terms) Lowest(g *Gate) float64 {
-	return max(g.Window(s.Depth, Narrowing*s.Use).Lo, g.Min)
+	return s.Drawn(g).Lo
 }
+
+// use is the part of the depth to spend at a gate while nothing forces more.
+func (s *Terms) use(g *Gate) float64 { return cmp.Or(g.Use, s.Use) }
+
+// Usual is what a gate allows while nothing forces more of the depth to be spent, and
+// Drawn the part of that in which the string is pulled.
+func (s *Terms) Usual(g *Gate) focus.Window { return g.Window(s.Depth, s.use(g)) }
+
+// Drawn is explained at Usual.
+func (s *Terms) Drawn(g *Gate) focus.Window { return g.Window(s.Depth, Narrowing*s.use(g)) }
 
 // Start is how a path comes to the first gate of a window.
 type Start struct {
@@ -81,6 +92,9 @@ const (
 	// Deep: one c must serve more than the depth, on the burn from Gate to
 	// Last. Amount is the part of the depth that would be needed.
 	Deep
+	// Apart: at Gate burns of two kinds meet that no c serves, even with the whole depth
+	// of each spent. Amount is by how much, in mm.
+	Apart
 	// Closed: the limits leave nothing at Gate even of the whole depth. Amount
 	// is by how much, in mm.
 	Closed

@@ -19,6 +19,9 @@ func TestPathStaysInTheTube(t *testing.T) {
 		rated := rapid.Bool().Draw(t, "rated")
 		s := drawSettings(t, rated)
 		d := drawing{rated: rated, limits: rapid.Bool().Draw(t, "limits"), close: rapid.Bool().Draw(t, "close")}
+		if rapid.Bool().Draw(t, "kinds") {
+			d.kinds = &s
+		}
 		gates := drawGates(t, d)
 		from := drawStart(t, &s, &gates[0])
 		end := len(gates) - 1

@@ -173,8 +173,8 @@ func (f *runner) rise(h *pending, ask *asked) {
 		return
 	}
 	if h.During.Relative && g.Min < g.Max {
-		d := &f.opt.Depth
-		lo, hi := max(g.Min, g.High-d.Near), min(g.Max, g.High+d.Far, g.Low+d.Far)
+		w := g.Window(f.opt.Depth, 1)
+		lo, hi := w.Lo, min(w.Hi, g.High+f.horizon.planner.Depth.Far)
 		if safe(&ask.end, lo, hi) {
 			a.lo, a.hi, h.held = lo, hi, true
 			return
@@ -239,8 +239,7 @@ func (f *runner) cancelHeight() {
 		}
 	default:
 		g := tb.gates[last]
-		tb.gates[last-1].Serve(g.High, g.Low)
-		tb.gates[last-1].Limit(g.Min, g.Max)
+		tb.gates[last-1].Take(&g)
 		for k := range tb.asks {
 			tb.asks[k].gate = min(tb.asks[k].gate, last-1)
 		}
@@ -282,7 +281,7 @@ func (f *runner) closeHeight() bool {
 	case a.state == crossing:
 		return false
 	}
-	tb.gates = append(tb.gates, stroke())
+	tb.stroke()
 	f.stand(f.before(len(f.horizon.blocks)))
 	for k := len(f.horizon.blocks) - 1; k >= 0 && f.horizon.blocks[k] != a.h; k-- {
 		f.horizon.blocks[k].g0, f.horizon.blocks[k].g1 = int32(last+1), int32(last+1)
@@ -298,7 +297,7 @@ func (f *runner) rests(h *pending) bool {
 		return false
 	}
 	if math.IsInf(top, -1) {
-		top = tb.high + f.opt.Defocus
+		top = tb.high + f.opt.passes.Defocus
 	}
 	_, to := tb.lift(&h.Move)
 	return to >= max(0, top)+leastLift

@@ -93,19 +93,18 @@ func (f *runner) leaveRoom(h *pending, q int) {
 		g := &f.horizon.tube.gates[c.Gate]
 		f.trace.spend(g, c.C-room)
 		f.trace.spend(g, c.C+room)
-		f.trace.approach(c.C-room, g.High, h, 1)
+		f.trace.approach(c.C-room, g.Top, h, 1)
 	}
 }
 
 // commitGate is the last end of a move that leaves enough to look ahead at;
 // 0 asks for a longer horizon.
 func (f *runner) commitGate() int {
-	lo, hi, _, _ := f.opt.Surface.Range()
 	gates := f.horizon.tube.gates
 	if f.aloft.own { // the last may become one with that before it, which then narrows
 		gates = gates[:len(gates)-1]
 	}
-	end, ahead := f.horizon.planner.Commit(gates, hi-lo)
+	end, ahead := f.horizon.planner.Commit(gates, f.opt.swing())
 	switch {
 	case ahead:
 	case f.most < mostHorizon:

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
 	"sagitta/internal/stream"
@@ -54,6 +55,9 @@ const (
 	// NotSure: heights are so unsure that not even best focus is certain to be within the
 	// depth. Amount is by how much, in mm either way.
 	NotSure
+	// Apart: burns of two kinds meet, Last being the line of the second, and no Z
+	// serves both. Amount is by how much, in mm.
+	Apart
 	// OutOfReach: the program itself goes where X and Y do not. Amount is by how
 	// much, in mm.
 	OutOfReach
@@ -84,6 +88,7 @@ var says = [...]string{
 	NoStroke:    "G0 does not go straight on this bench (rapids_straight), and Z has no place to move by %.3[2]f mm %[1]s: put the beam off, or its power to 0, before and after the travel",
 	HeadClose:   "the head cannot come here: its tip would be too close to what stands about it by %.3[2]f mm %[1]s",
 	NotSure:     "heights are too unsure %[1]s: even in best focus a burn may be out by %.3[2]f mm",
+	Apart:       "this burn and that of line %[3]d meet %[1]s, and by their rules no Z serves both: %.3[2]f mm are missing",
 	OutOfReach:  "this goes beyond the reach of the axes (x_mm, y_mm) by %.3[2]f mm %[1]s",
 	PowerUnsaid: "the burn would have to be slowed by %.3[4]g %% %[1]s, and no power was said that could go with its feed: say it before",
 	PowerLow:    "the burn would have to be slowed by %.3[4]g %% %[1]s, where its power would fall below the least that the source gives (power_least_pct)",
@@ -119,9 +124,10 @@ func Uncovered(it *stream.Item, hold bool) (fail *Failure, outside bool) {
 // are none.
 func (o *Options) unsure(it *stream.Item) *Failure {
 	var worst *surface.Piece
+	depth := o.aim(it.Kind).Depth
 	pieces := it.Pieces()
 	for k := range pieces {
-		if pc := &pieces[k]; o.beyondSure(pc) && (worst == nil || pc.Less > worst.Less) {
+		if pc := &pieces[k]; beyondSure(pc, depth) && (worst == nil || pc.Less > worst.Less) {
 			worst = pc
 		}
 	}
@@ -129,11 +135,12 @@ func (o *Options) unsure(it *stream.Item) *Failure {
 		return nil
 	}
 	at := it.PlaceAt((worst.S0 + worst.S1) / 2)
-	return &Failure{Line: it.LineAt((worst.S0 + worst.S1) / 2), X: at[0], Y: at[1], Kind: NotSure, Amount: float64(worst.Less) - o.mm(1)}
+	return &Failure{Line: it.LineAt((worst.S0 + worst.S1) / 2), X: at[0], Y: at[1], Kind: NotSure, Amount: float64(worst.Less) - (depth.Near+depth.Far)/2}
 }
 
-// beyondSure reports whether heights are so unsure that no focus is sure to serve them.
-func (o *Options) beyondSure(pc *surface.Piece) bool { return float64(pc.Less) >= o.mm(1) }
+// beyondSure reports whether heights are so unsure that no focus is sure to serve them
+// within a depth.
+func beyondSure(pc *surface.Piece, d focus.Depth) bool { return float64(pc.Less) >= (d.Near+d.Far)/2 }
 
 // Beyond is how an item fails that takes the head out of reach by itself, where it does
 // so the most; nil where it does not. Along an axis where its place is not known there

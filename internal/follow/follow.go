@@ -10,6 +10,7 @@ import (
 	"sagitta/internal/clearance"
 	"sagitta/internal/corridor"
 	"sagitta/internal/diag"
+	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
@@ -95,6 +96,7 @@ type runner struct {
 }
 
 func newRunner(w io.Writer, opt *Options) *runner {
+	opt.passes = focus.Lowest(opt.aim(0), opt.Kinds)
 	opt.model = opt.clearance()
 	all := &account{opt: opt}
 	f := &runner{account: all, most: opt.Window, lastBurn: -1, entry: clearance.EntryFrom(opt.From)}
@@ -104,7 +106,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	f.usual = f.most
 	f.trace.account = all
 	f.horizon = horizon{account: all, start: corridor.Start{Free: true}}
-	f.horizon.planner.Terms = corridor.Terms{Depth: opt.Depth, Use: opt.Use, Rate: opt.ZRate, Slowest: opt.Slowest, Rest: opt.Defocus, Inertia: opt.Inertia}
+	f.horizon.planner.Terms = opt.terms()
 	if opt.bendTime() == 0 && (opt.Inertia == nil || opt.Inertia.Step[2] <= 0) || opt.ZMoves != bench.Always {
 		opt.Inertia, f.horizon.planner.Inertia = nil, nil
 	}
@@ -132,7 +134,7 @@ func (f *runner) reading() stream.Options {
 	o := f.opt
 	r := stream.Options{
 		Name: o.Name, Machine: o.Machine, Surface: o.Surface, Tolerance: o.mm(pieceTolerance), ArcTolerance: o.mm(arcTolerance), Lateral: o.Lateral(),
-		HoldBurns: o.ZMoves != bench.Always, Blocks: o.ZMoves == bench.ByHand || o.blocks, Check: o.Check,
+		HoldBurns: o.ZMoves != bench.Always, Blocks: o.ZMoves == bench.ByHand || o.blocks, Check: o.Check, Kinds: o.Rules,
 		RunSeconds: o.bendTime(),
 		// Under a rate travels take longer before burns give way, so each must
 		// be known for what it is.
@@ -198,7 +200,7 @@ func (f *runner) take(it *stream.Item) error {
 	if f.begun && f.opt.ZMoves != bench.ByHand {
 		f.trackHeight(h)
 	}
-	if f.opt.Machine.RapidsStraight && !f.freed || !f.begun || f.opt.ZMoves == bench.ByHand {
+	if f.opt.Machine.RapidsStraight && !f.freed && !f.horizon.tube.differs(h.Item) || !f.begun || f.opt.ZMoves == bench.ByHand {
 		f.horizon.tube.add(h.Item)
 	} else {
 		f.addCrossing(i)

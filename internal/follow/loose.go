@@ -40,37 +40,39 @@ func (tb *tubeBuilder) cross(m *machine.Move, first int) {
 
 // gap is by how much a gate is closed to a path that spends no more than it is to; 0
 // or less where it is open.
-func (tb *tubeBuilder) gap(gate int) float64 {
-	w := tb.gates[gate].Window(tb.opt.Depth, corridor.Narrowing*tb.opt.Use)
-	return w.Lo - w.Hi
-}
+func (p *horizon) gap(gate int) float64 { return -p.planner.Drawn(&p.tube.gates[gate]).Width() }
 
 // addCrossing adds the gates of block i where rapids are loose, or a piece has come free
-// under the head: with a stroke of Z before a loose one, or after one, or away from the
-// piece, where its end is closed otherwise.
+// under the head, or burns of two kinds meet: with a stroke of Z before a loose one, or
+// after one, or away from the piece, or between the burns while the beam is off, where
+// its end is closed otherwise.
 func (f *runner) addCrossing(i int) {
 	h, tb := f.horizon.blocks[i], &f.horizon.tube
 	last := len(tb.gates) - 1
 	was, asks := tb.gates[last], len(tb.asks)
-	after := f.crossed
+	after, differs := f.crossed, tb.differs(h.Item)
 	if h.Move.Length > 0 {
 		f.crossed = crosses(&h.Move)
 	}
 	tb.add(h.Item)
-	gap := tb.gap(last)
+	gap := f.horizon.gap(last)
 	loose := after || crosses(&h.Move)
-	if gap <= rounding || !loose && !(f.freed && f.admits(i)) {
+	if gap <= rounding || !loose && !differs && !(f.freed && f.admits(i)) {
 		return
 	}
 	k := i
-	for after && k > 0 && f.horizon.blocks[k-1].Move.Length == 0 && !f.admits(k) {
+	for (after || differs) && k > 0 && f.horizon.blocks[k-1].Move.Length == 0 && !(differs && f.horizon.blocks[k-1].Move.Burn) && !f.admits(k) {
 		k--
+	}
+	if differs && !f.admits(k) {
+		return // they meet, and the gate serves both
 	}
 	if !f.admits(k) {
 		f.fails.at(h.Block.Line, h.Move.XY(0), NoStroke, gap)
 	}
 	tb.gates[last] = was
-	tb.gates, tb.asks = append(tb.gates[:last+1], stroke()), tb.asks[:asks]
+	tb.gates, tb.asks = tb.gates[:last+1], tb.asks[:asks]
+	tb.stroke()
 	f.horizon.blocks[k].stroke = true
 	f.stand(f.before(k))
 	f.move(k, i)
@@ -96,6 +98,11 @@ func (f *runner) move(k, i int) {
 		}
 	}
 	f.horizon.blocks[i].g0, f.horizon.blocks[i].g1 = at, at
+}
+
+// stroke appends a gate to which c comes as it likes.
+func (tb *tubeBuilder) stroke() {
+	tb.gates, tb.burned = append(tb.gates, stroke()), -1
 }
 
 // stroke is a gate to which c comes as it likes.

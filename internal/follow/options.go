@@ -3,9 +3,11 @@ package follow
 import (
 	"sagitta/internal/bench"
 	"sagitta/internal/clearance"
+	"sagitta/internal/corridor"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 )
 
@@ -24,6 +26,10 @@ type Options struct {
 	Use float64
 	// Defocus is the wanted defocus, + further; it is the rest value of c.
 	Defocus float64
+	// Rules tells of which kind burns are, nil where all are of kind 0, whose depth, use
+	// and defocus are those above; Kinds are those of kind 1 and on.
+	Rules *stream.Kinds
+	Kinds []focus.Aim
 	// OutsideHold lets burns off the surface pass at the edge's height.
 	OutsideHold bool
 	// Head is the head that must stay clear of the stock; nil where it is not
@@ -40,6 +46,8 @@ type Options struct {
 
 	// model is made of Head.
 	model *clearance.Model
+	// passes is what travels ask for.
+	passes focus.Aim
 	// blocks plans every line as a block, for a test.
 	blocks bool
 }
@@ -58,11 +66,44 @@ const (
 	tipTolerance = 0.01
 )
 
-// mm is a part of the depth in mm, which is half of both its sides.
-func (o *Options) mm(part float64) float64 { return part * (o.Depth.Near + o.Depth.Far) / 2 }
+// mm is a part of the least depth of any kind in mm, which is half of both its sides.
+func (o *Options) mm(part float64) float64 {
+	least := o.Depth.Near + o.Depth.Far
+	for _, a := range o.Kinds {
+		least = min(least, a.Near+a.Far)
+	}
+	return part * least / 2
+}
+
+// aim is what burns of a kind ask for.
+func (o *Options) aim(kind int) focus.Aim {
+	if kind == 0 {
+		return focus.Aim{Depth: o.Depth, Use: o.Use, Defocus: o.Defocus}
+	}
+	return o.Kinds[kind-1]
+}
+
+// terms are those of the corridor.
+func (o *Options) terms() corridor.Terms {
+	most := o.Depth
+	for _, a := range o.Kinds {
+		most.Near, most.Far = max(most.Near, a.Near), max(most.Far, a.Far)
+	}
+	return corridor.Terms{Depth: most, Use: o.Use, Rate: o.ZRate, Slowest: o.Slowest, Rest: o.Defocus, Inertia: o.Inertia}
+}
+
+// swing is how far apart what burns ask for may be, in mm.
+func (o *Options) swing() float64 {
+	lo, hi, _, _ := o.Surface.Range()
+	least, most := o.Defocus, o.Defocus
+	for _, a := range o.Kinds {
+		least, most = min(least, a.Defocus), max(most, a.Defocus)
+	}
+	return hi - lo + (most - least)
+}
 
 // lead is how far over a height c stays by the depth alone.
-func (o *Options) lead() float64 { return o.Defocus - o.Depth.Near }
+func (o *Options) lead() float64 { return o.passes.Defocus - o.passes.Near }
 
 // clearance is the model of the head, nil where that is not known. A cut may be
 // off the path by rounding, and Z by half a step.

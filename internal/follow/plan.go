@@ -77,6 +77,8 @@ func (p *horizon) failed(b *corridor.Violation) {
 		p.fail(b.Gate, TooSteep, b.Amount*60)
 	case corridor.Deep:
 		p.failRun(b.Gate, b.Last, b.Amount)
+	case corridor.Apart:
+		p.failJoint(b.Gate, b.Amount)
 	case corridor.Closed:
 		p.failLimit(b.Gate, b.Amount)
 	case corridor.Sharp:
@@ -93,6 +95,26 @@ func (p *horizon) fail(k int, kind FailureKind, amount float64) {
 	}
 	s := p.tube.gates[k].S
 	p.fails.at(h.LineAt(s), h.PlaceAt(s), kind, amount)
+}
+
+// failJoint notes that burns of two kinds meet at gate k that no Z serves.
+func (p *horizon) failJoint(k int, amount float64) {
+	first, second := (*pending)(nil), (*pending)(nil)
+	for _, h := range p.blocks {
+		switch {
+		case !h.Move.Burn || int(h.g1) < k:
+		case first == nil:
+			first = h
+		case second == nil && h.Kind != first.Kind:
+			second = h
+		}
+	}
+	if second == nil { // the first is written already
+		p.fail(k, Apart, amount)
+		return
+	}
+	p.fails.add(Failure{Line: first.LineAt(1), Last: second.Block.Line,
+		X: second.Move.From.X, Y: second.Move.From.Y, Kind: Apart, Amount: amount})
 }
 
 // failRun notes that the burns that meet at gates i to j need more than the

@@ -27,7 +27,7 @@ func (f *runner) addPreamble(h *pending, way *machine.Move) {
 	if way != nil {
 		for _, pc := range stream.AppendHeights(nil, f.opt.Surface, way, f.opt.mm(pieceTolerance), 0) {
 			high := max(pc.H0, pc.H1) + pc.Up
-			h.need, h.top = max(h.need, high+f.opt.lead()), max(h.top, high+f.opt.Defocus)
+			h.need, h.top = max(h.need, high+f.opt.lead()), max(h.top, high+f.opt.passes.Defocus)
 		}
 	}
 	f.horizon.tube.restart()
@@ -284,7 +284,7 @@ func (f *runner) preambleApproach(n int) {
 		if h.Move.Length == 0 && h.ZOnly() {
 			from, _ = f.horizon.tube.lift(&h.Move)
 		}
-		f.trace.approach(min(c+max(0, from), h.plan.C+to), h.top, h, 1)
+		f.trace.approach(min(c+max(0, from), h.plan.C+to), h.top-f.opt.passes.Defocus, h, 1)
 		c = h.plan.C
 	}
 }

@@ -88,7 +88,7 @@ func drawInertia(t *rapid.T) *motion.Limits {
 // TestFollowedProgramsVerify: whatever is followed, the independent check
 // proves, against its original.
 func TestFollowedProgramsVerify(t *testing.T) {
-	done, refused, dosed := 0, 0, 0
+	var n proven
 	// A run of the checker draws from small programs to large; several runs
 	// reach the rare ones.
 	const runs = 12
@@ -98,16 +98,24 @@ func TestFollowedProgramsVerify(t *testing.T) {
 				rapid.Uint64().Draw(t, "run")
 			}
 			// In the last, Z is slow and burns may be slowed for it.
-			proveDrawn(t, run == runs-1, &done, &refused, &dosed)
+			proveDrawn(t, run == runs-1, &n)
 		})
 	}
-	t.Logf("%d followed, %d refused, %d burns slowed", done, refused, dosed)
-	if dosed == 0 {
-		t.Error("no burn was slowed")
+	t.Logf("%d followed, %d refused, %d burns slowed, %d by rules, of which %d do not hold by others", n.done, n.refused, n.dosed, n.ruled, n.caught)
+	if n.dosed == 0 || n.caught == 0 {
+		t.Error("no burn was slowed, or no rule told anything")
 	}
-	if done < refused/4 {
-		t.Errorf("too many refused to prove anything: %d of %d", refused, done+refused)
+	if n.done < n.refused/4 {
+		t.Errorf("too many refused to prove anything: %d of %d", n.refused, n.done+n.refused)
 	}
+}
+
+// proven counts what was proved.
+type proven struct {
+	done, refused, dosed int
+	// ruled are followed by rules, caught those of them that fail where other rules are
+	// given to the check.
+	ruled, caught int
 }
 
 // gaps are the constructs that programs are drawn without because following does
@@ -115,7 +123,7 @@ func TestFollowedProgramsVerify(t *testing.T) {
 var gaps = []drawn.Construct{}
 
 // proveDrawn draws a surface, a program and options, follows and proves.
-func proveDrawn(t *rapid.T, slowed bool, done, refused, dosed *int) {
+func proveDrawn(t *rapid.T, slowed bool, n *proven) {
 	side := size * pick(t, "side", 1.0, 1, 1, 1, 1, far)
 	p, job := drawSurface(t, side), drawn.Draw(t, drawn.Options{Side: side, Without: gaps})
 	text := job.Text
@@ -146,6 +154,10 @@ func proveDrawn(t *rapid.T, slowed bool, done, refused, dosed *int) {
 	}
 	opt.Inertia = drawInertia(t)
 	opt.Head = drawHead(t, side)
+	var rules []verify.Rule
+	if pick(t, "ruled", false, false, true) {
+		rules = drawRules(t, &opt, half)
+	}
 	if pick(t, "bed", false, false, false, true) { // which some arcs leave
 		opt.Reach.X, opt.Reach.Y = &[2]float64{0, side}, &[2]float64{-1, side}
 	}
@@ -153,19 +165,24 @@ func proveDrawn(t *rapid.T, slowed bool, done, refused, dosed *int) {
 	sum, err := follow.Run(strings.NewReader(text), &out, opt)
 	var unmet *follow.UnmetError
 	if errors.As(err, &unmet) || err != nil && lit { // where rapids fire, or the way is not known
-		*refused++
+		n.refused++
 		return
 	}
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	*done++
+	n.done++
 	followed := out.String()
-	res, err := verify.Run(&out, "followed", strings.NewReader(text), "original", verify.Options{
-		Bench: opt.Bench, Surface: p, Depth: depth, Less: less, DefocusMM: opt.Defocus, Rehearsal: opt.Rehearsal, Head: opt.Head,
-	})
+	check := verify.Options{
+		Bench: opt.Bench, Surface: p, Depth: depth, Less: less, DefocusMM: opt.Defocus, Rehearsal: opt.Rehearsal, Head: opt.Head, Rules: rules,
+	}
+	res, err := verify.Run(&out, "followed", strings.NewReader(text), "original", check)
 	if err != nil {
 		t.Fatalf("%v\n%s", err, text)
+	}
+	if rules != nil {
+		n.ruled++
+		otherRules(t, res, check, followed, text, n)
 	}
 	if !res.Holds() {
 		t.Fatalf("%v\noptions %+v\n--- original\n%s--- followed\n%s", res.Failures, opt, text, followed)
@@ -176,10 +193,29 @@ func proveDrawn(t *rapid.T, slowed bool, done, refused, dosed *int) {
 		}
 	}
 	if !opt.Rehearsal {
-		holdDose(t, text, followed, &opt, dosed)
+		holdDose(t, text, followed, &opt, &n.dosed)
 	}
 	if opt.ZMoves != bench.ByHand && !opt.Rehearsal {
 		checkSpent(t, sum, res, opt, text)
+	}
+}
+
+// otherRules has the check judge by rules that no correction serves together with those
+// that were followed: where they matched anything, it must not hold.
+func otherRules(t *rapid.T, res *verify.Result, opt verify.Options, followed, text string, n *proven) {
+	matched := false
+	opt.Rules = append([]verify.Rule{}, opt.Rules...)
+	for k := range opt.Rules {
+		r := &opt.Rules[k]
+		r.DefocusMM += 2*(r.Depth.Near+r.Depth.Far) + 0.1
+		matched = matched || res.Rules[k+1].Burns > 0
+	}
+	other, err := verify.Run(strings.NewReader(followed), "followed", strings.NewReader(text), "original", opt)
+	if err != nil || matched && other.Holds() {
+		t.Fatalf("by other rules: %v, %v, burns by rule %+v", err, other.Failures, other.Rules)
+	}
+	if matched {
+		n.caught++
 	}
 }
 
@@ -190,19 +226,27 @@ func checkSpent(t *rapid.T, sum *follow.Summary, res *verify.Result, opt follow.
 	const beside = 0.003                        // how far beside a cut move its bounds hold, both ways
 	written := (0.001+opt.ZResolution)/2 + 1e-6 // half the last decimal, and half a step
 	found := res.Defocus.MM
-	said, part := sum.Far, found/opt.Depth.Far
+	said := sum.Far
 	if found < 0 {
-		found, said, part = -found, sum.Near, -found/opt.Depth.Near
+		found, said = -found, sum.Near
 	}
 	found += res.Less
+	least, part := math.Inf(1), 0.0
+	for k := range res.Rules {
+		d := opt.Depth
+		if k > 0 {
+			d = opt.Kinds[k-1].Depth
+		}
+		least, part = min(least, d.Near, d.Far), max(part, res.Rules[k].Part(d))
+	}
 	if found > said+written {
 		t.Fatalf("a defocus of %.5f mm in line %d, said to be %.5f at most\n%+v\n%s", res.Defocus.MM, res.Defocus.Line, said, opt, text)
 	}
 	// Heights that are less sure a hair beside the path are kept to, and not met by it.
-	if most := max(sum.Near, sum.Far); opt.Surface.MostLess() == 0 && found < most-0.02*(opt.Depth.Near+opt.Depth.Far)-written-beside*opt.Surface.MaxSlope() {
+	if most := max(sum.Near, sum.Far); opt.Kinds == nil && opt.Surface.MostLess() == 0 && found < most-0.02*(opt.Depth.Near+opt.Depth.Far)-written-beside*opt.Surface.MaxSlope() {
 		t.Fatalf("a defocus of %.5f mm, said to be -%.5f to %.5f\n%s", res.Defocus.MM, sum.Near, sum.Far, text)
 	}
-	if part > sum.Part+written/min(opt.Depth.Near, opt.Depth.Far) || sum.Part > 1+1e-4 {
+	if part > sum.Part+written/least || sum.Part > 1+1e-4 {
 		t.Fatalf("%.4f of the depth spent, said to be %.4f", part, sum.Part)
 	}
 }

@@ -76,6 +76,8 @@ func (o *Options) help(kind FailureKind) string {
 		return "try " + split + advise
 	case NoRoom:
 		return "try a deeper lens, or " + split + advise
+	case Apart:
+		return "let what their rules allow overlap (depth_mm, defocus_mm), have the beam off on a travel between them, or try " + split + advise
 	case TooDeep, NotFlat, PowerLow:
 		return "try " + split + advise
 	case OutOfRange:

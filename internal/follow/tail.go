@@ -64,7 +64,7 @@ func (f *runner) finishTail() error {
 	}
 	target, end := f.endTarget()
 	way := f.lastMotion()
-	f.trace.approach(target, end.High, way, 1)
+	f.trace.approach(target, end.Top, way, 1)
 	if k, rides := f.returnAt(target); k >= 0 {
 		f.returnFrom(k, rides, target)
 	} else if !f.mayEnd() && way != nil && way.Move.Rapid {
@@ -122,7 +122,7 @@ func (f *runner) returnAt(target float64) (k int, rides bool) {
 	c, clear, last := f.horizon.start.C, len(gates), len(gates)-1
 	for clear > 0 {
 		// What the burn before it bounds from above does not count any more.
-		if g := &gates[clear-1]; target < g.Window(f.opt.Depth, f.opt.Use).Lo-rounding || target > g.Max+rounding {
+		if g := &gates[clear-1]; target < f.horizon.planner.Usual(g).Lo-rounding || target > g.Max+rounding {
 			break
 		}
 		clear--
@@ -164,7 +164,8 @@ func (f *runner) returnFrom(k int, rides bool, target float64) {
 	g.DT = corridor.LongTime
 	g.Limit(target, target)
 	for _, was := range tb.gates[gate+1:] { // all of them are clear there
-		g.Serve(was.High, was.Low)
+		was.Min, was.Max = math.Inf(-1), math.Inf(1)
+		g.Take(&was)
 	}
 	tb.cutBack(int(gate))
 	tb.gates = append(tb.gates, g)
@@ -260,7 +261,7 @@ func (f *runner) flat() error {
 	for k := range f.horizon.tube.gates {
 		g := &f.horizon.tube.gates[k]
 		w := g.Window(f.opt.Depth, 1)
-		f.trace.approach(f.opt.Defocus, g.High, h, g.S)
+		f.trace.approach(f.opt.Defocus, g.Top, h, g.S)
 		if out := max(w.Lo-f.opt.Defocus, f.opt.Defocus-w.Hi); out > max(worst, rounding) {
 			worst, s, kind = out, g.S, NotFlat
 			if f.horizon.tube.askOf(k) != nil && w.Lo == g.Min && out == w.Lo-f.opt.Defocus {

@@ -25,8 +25,8 @@ func (p *trace) along(w *horizon, last int) {
 			return
 		}
 		g := &w.tube.gates[k]
-		if p.closer(c, g.High) {
-			p.approach(c, g.High, w.item(k), g.S)
+		if p.closer(c, g.Top) {
+			p.approach(c, g.Top, w.item(k), g.S)
 		}
 		if k > 0 || w.start.Free { // what a start that is given serves is counted
 			p.spend(g, c)
@@ -43,9 +43,9 @@ func (p *trace) spend(g *corridor.Gate, c float64) {
 	if math.IsInf(g.Low, 1) {
 		return // only travels pass
 	}
-	if near, far, s := g.High-c, c-g.Low, &p.sum; near > s.Near || far > s.Far {
+	if near, far, s := g.High-c, c-g.Low, &p.sum; near > s.Near || far > s.Far || p.opt.Kinds != nil {
 		s.Near, s.Far = max(s.Near, near), max(s.Far, far)
-		s.Part = max(s.Near/p.opt.Depth.Near, s.Far/p.opt.Depth.Far)
+		s.Part = max(s.Part, g.Spends(p.opt.Depth, c))
 	}
 }
 
@@ -71,15 +71,15 @@ func (p *trace) turn(c float64) {
 }
 
 // closer reports whether the axis comes closer to the surface under the beam than
-// it has so far, where that, with the wanted defocus, is high.
-func (p *trace) closer(c, high float64) bool { return c-(high-p.opt.Defocus) < p.sum.Nearest.MM }
+// it has so far, where that is as high as top.
+func (p *trace) closer(c, top float64) bool { return c-top < p.sum.Nearest.MM }
 
 // approach notes the closest approach, at fraction s of the item h.
-func (p *trace) approach(c, high float64, h *pending, s float64) {
-	if !p.closer(c, high) {
+func (p *trace) approach(c, top float64, h *pending, s float64) {
+	if !p.closer(c, top) {
 		return
 	}
-	p.sum.Nearest.MM = c - (high - p.opt.Defocus)
+	p.sum.Nearest.MM = c - top
 	if h != nil {
 		p.sum.Nearest = extreme(h.Item, p.sum.Nearest.MM, s)
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"sagitta/internal/corridor"
+	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
@@ -35,11 +36,20 @@ type tubeBuilder struct {
 	still bool
 	tip   tip
 	line  int // of the move that is added
+	kind  int // of it, where it burns
+	// burned is the kind of the burn that the last gate ends, or that is at it; -1 for
+	// none.
+	burned int
 }
 
 // restart leaves one gate, at the start of what comes next.
 func (tb *tubeBuilder) restart() {
-	tb.gates, tb.asks = append(tb.gates[:0], corridor.Open()), tb.asks[:0]
+	tb.gates, tb.asks, tb.burned = append(tb.gates[:0], corridor.Open()), tb.asks[:0], -1
+}
+
+// differs reports whether a burn begins where one of another kind ends.
+func (tb *tubeBuilder) differs(it *stream.Item) bool {
+	return it.Move.Burn && tb.burned >= 0 && tb.burned != it.Kind
 }
 
 // add appends the gates of an item's move. The last gate so far is the move's
@@ -70,9 +80,9 @@ func (tb *tubeBuilder) add(it *stream.Item) {
 // lead appends the gates of an item that moves.
 func (tb *tubeBuilder) lead(it *stream.Item) {
 	m := &it.Move
-	tb.line = it.Block.Line
+	tb.line, tb.kind = it.Block.Line, it.Kind
 	if m.FromUnknown || m.ZUnknown {
-		tb.gates = append(tb.gates, stroke())
+		tb.stroke()
 		end := *m
 		end.From, end.Length = m.To, 0
 		tb.point(&end)
@@ -109,16 +119,22 @@ func (tb *tubeBuilder) lay(m *machine.Move) {
 	first := len(tb.gates) - 1
 	still := m.Length == 0 || tb.still && m.Burn
 	slow := m.Burn && tb.opt.MaySlow(m)
-	lift, lift1 := 0.0, 0.0
-	if !m.Burn {
-		lift, lift1 = tb.counted(m)
+	lift, lift1, aim := 0.0, 0.0, tb.opt.passes
+	switch {
+	case m.Burn:
+		tb.gates[first].Meets = tb.gates[first].Meets || tb.burned >= 0 && tb.burned != tb.kind
+		tb.burned, aim = tb.kind, tb.opt.aim(tb.kind)
+	default:
+		if lift, lift1 = tb.counted(m); m.Length > 0 {
+			tb.burned = -1
+		}
 	}
 	for k := range tb.pieces {
 		pc := &tb.pieces[k]
 		if pc.Up > tb.tol || pc.Down > tb.tol {
 			tb.within(pc)
 		}
-		tb.narrow(pc.H0-(lift+pc.S0*(lift1-lift)), pc, m.Burn)
+		tb.narrow(pc.H0-(lift+pc.S0*(lift1-lift)), pc, m.Burn, &aim)
 		dt := (pc.S1 - pc.S0) * m.Seconds
 		if !still && dt > sameInstant {
 			g := corridor.Open()
@@ -126,7 +142,7 @@ func (tb *tubeBuilder) lay(m *machine.Move) {
 			g.Corner = math.Inf(1)
 			tb.gates = append(tb.gates, g)
 		}
-		tb.narrow(pc.H1-(lift+pc.S1*(lift1-lift)), pc, m.Burn)
+		tb.narrow(pc.H1-(lift+pc.S1*(lift1-lift)), pc, m.Burn, &aim)
 	}
 	if last := len(tb.gates) - 1; last > first {
 		tb.gates[last].S = 1 // the rest, if any, was no time at all
@@ -146,18 +162,24 @@ func (tb *tubeBuilder) within(pc *surface.Piece) {
 	}
 }
 
-// narrow takes what a stretch asks of its end of height h into the last gate.
-func (tb *tubeBuilder) narrow(h float64, pc *surface.Piece, burn bool) {
-	g := &tb.gates[len(tb.gates)-1]
-	a, b := h+pc.Up+tb.opt.Defocus, math.Inf(1)
+// narrow takes what a stretch asks of its end of height h into the last gate, by the aim
+// of its kind.
+func (tb *tubeBuilder) narrow(h float64, pc *surface.Piece, burn bool, aim *focus.Aim) {
+	asks := corridor.Open()
+	asks.Top, asks.High = h+pc.Up, h+pc.Up+aim.Defocus
 	if burn {
 		less := float64(pc.Less)
-		if tb.opt.beyondSure(pc) { // which is said already
+		if beyondSure(pc, aim.Depth) { // which is said already
 			less = 0
 		}
-		a, b = a+less, h-pc.Down-less+tb.opt.Defocus
+		asks.Top, asks.High, asks.Low = asks.Top+less, asks.High+less, h-pc.Down-less+aim.Defocus
 	}
-	g.Serve(a, b)
+	if tb.opt.Kinds != nil {
+		if asks.Depth = aim.Depth; burn {
+			asks.Use = aim.Use
+		}
+	}
+	tb.gates[len(tb.gates)-1].Take(&asks)
 }
 
 // limit takes the profile's range of Z into the gates of the move, from its

@@ -41,8 +41,8 @@ type Job struct {
 	Fixture       *record.Fixture
 	FixtureDigest string
 	Borne         *Borne
-	// Burns are rules that say which burns cut; nil where there are none.
-	Burns record.Burns
+	// Rules are rules about burns, from TakeRules; its Burns are nil where there are none.
+	Rules Rules
 }
 
 // Source opens a file by the name that the settings have.

@@ -59,8 +59,8 @@ func (j *Job) Keep(dir string, at any) (sheet.Made, error) {
 			return made, err
 		}
 	}
-	if j.Burns != nil {
-		if made.Options["burns"], err = json.Marshal(j.Burns); err != nil {
+	if j.Rules.Burns != nil {
+		if made.Options["burns"], err = json.Marshal(j.Rules.Burns); err != nil {
 			return made, err
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 
+	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/phrase"
 	"sagitta/internal/record"
@@ -26,6 +27,8 @@ type Lens struct {
 	// Out is why it cannot be used, nil where it can.
 	Out error
 
+	// ruled are its depths for the burns of rules.
+	ruled    []ruledDepth
 	given    string // as --depth
 	narrowed bool   // to a detail, see Advise
 }
@@ -169,6 +172,36 @@ func (l *Lens) use(b focus.Budget, d record.LensDepth) error {
 		l.Checking, l.Out = b.Usable(focus.Checking)
 	}
 	return l.Out
+}
+
+// TakeRules has the job do burns by rules, which are called name, and works out what they
+// leave of each lens's depth. A lens that cannot do what one of them wants is out; the
+// error is that of the last where all are.
+func (j *Job) TakeRules(name string, rules record.Burns) error {
+	j.Rules = Rules{Burns: rules, use: j.Use}
+	var last error
+	in := 0
+	for i := range j.Lenses {
+		l := &j.Lenses[i]
+		if l.Out != nil {
+			continue
+		}
+		err := l.takeRules(name, rules)
+		if e := diag.As(err); e != nil && e.Kind == diag.Setting && !errors.Is(err, focus.ErrSpent) {
+			return err // more must be said
+		}
+		if last = err; err == nil {
+			in++
+			continue
+		}
+		if l.Out = err; len(j.Lenses) > 1 {
+			j.note("lens %s is out: %v", l.Name, err)
+		}
+	}
+	if in == 0 {
+		return last
+	}
+	return nil
 }
 
 func (j *Job) note(format string, args ...any) {

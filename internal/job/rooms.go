@@ -19,7 +19,9 @@ import (
 
 // Follow are the options to follow the program name with, with the first lens.
 func (j *Job) Follow(name string) follow.Options {
+	rules, kinds := j.Rules.kinds(&j.Lenses[0], j.Defocus)
 	return follow.Options{
+		Rules: rules, Kinds: kinds,
 		Options: j.writing(name, "follow"), Surface: j.under(j.Lenses[:1]), Depth: j.Lenses[0].Writing,
 		Use: j.Use, Defocus: j.Defocus, OutsideHold: j.Outside == "hold", Head: j.Known,
 		Setting: func(first machine.Point) []string {
@@ -67,9 +69,10 @@ func (j *Job) Zones(name string) zone.Options {
 	if xy, _, ok := j.DatumXY(); ok {
 		opt.Datum = &xy
 	}
-	if j.Burns != nil {
+	if j.Rules.Burns != nil {
 		opt.Cuts = func(line, tool int, feed, power float64) bool {
-			return j.Burns.Cuts(record.Burn{Line: line, Tool: tool, FeedMMMin: feed, Power: power})
+			k := j.Rules.rule(line, tool, feed, power)
+			return k > 0 && j.Rules.Burns[k-1].Cutting()
 		}
 	}
 	for _, l := range j.Lenses {
@@ -97,6 +100,7 @@ func (j *Job) Within() *zone.Within {
 func (j *Job) Verify() verify.Options {
 	return verify.Options{
 		Bench: j.bench(), Surface: j.Placed, Depth: j.Lenses[0].Checking, Less: j.less(j.Lenses[:1]), DefocusMM: j.Defocus,
+		Rules:       j.Rules.checks(&j.Lenses[0], j.Defocus),
 		OutsideHold: j.Outside == "hold", Head: j.HeadOf(&j.Lenses[0]),
 	}
 }
@@ -211,5 +215,11 @@ func (j *Job) marker(verb string) string {
 	if r := j.Machine.ZRateMMMin; r != nil {
 		text += fmt.Sprintf(" --z-rate %g", *r)
 	}
-	return text + " surface sha256:" + j.Placed.Surface().Source().Digest
+	text += " surface sha256:" + j.Placed.Surface().Source().Digest
+	if j.Rules.Burns != nil {
+		if _, kinds := j.Rules.kinds(&j.Lenses[0], j.Defocus); kinds != nil {
+			text += " burns sha256:" + j.Rules.Digest()
+		}
+	}
+	return text
 }

@@ -56,9 +56,14 @@ func (m *Machine) about() string {
 
 // Fields explains every field of a record that holds the defaults, in the order of
 // writing.
-func Fields(r Record) []Field {
+func Fields(r Record) []Field { return explained(r) }
+
+// BurnFields explains every field of a rule about burns.
+func BurnFields() []Field { return explained(&BurnRule{}) }
+
+func explained(at any) []Field {
 	var out []Field
-	for _, f := range fieldsOf(r) {
+	for _, f := range fieldsOf(at) {
 		x := Field{Name: f.Name, Unit: f.Tag.Get("unit"), Example: f.Tag.Get("as"), Meaning: f.Meaning}
 		for _, u := range units {
 			if x.Unit == "" && strings.HasSuffix(f.Name, u.end) {

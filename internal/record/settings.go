@@ -41,7 +41,7 @@ func readSettings(r io.Reader, file string, into any) (map[string]int, error) {
 // Names are matched exactly; file stands for the file in errors. An error of content is
 // a *diag.Error.
 func ReadFields(r io.Reader, file string, fields []option.Option) (map[string]int, error) {
-	md, raw, err := decode(r, file)
+	md, raw, _, err := decode(r, file)
 	if err != nil {
 		return nil, err
 	}
@@ -53,13 +53,13 @@ func ReadFields(r io.Reader, file string, fields []option.Option) (map[string]in
 }
 
 // decode reads TOML, but for what its values are.
-func decode(r io.Reader, file string) (md toml.MetaData, raw map[string]toml.Primitive, err error) {
-	text, err := io.ReadAll(io.LimitReader(r, maxSettingsBytes+1))
+func decode(r io.Reader, file string) (md toml.MetaData, raw map[string]toml.Primitive, text []byte, err error) {
+	text, err = io.ReadAll(io.LimitReader(r, maxSettingsBytes+1))
 	if err != nil {
-		return md, nil, fmt.Errorf("reading %s: %w", file, err)
+		return md, nil, nil, fmt.Errorf("reading %s: %w", file, err)
 	}
 	if len(text) > maxSettingsBytes {
-		return md, nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: fmt.Sprintf("is over %d KiB: too long for a settings file", maxSettingsBytes>>10)}
+		return md, nil, nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: fmt.Sprintf("is over %d KiB: too long for a settings file", maxSettingsBytes>>10)}
 	}
 	md, err = toml.Decode(string(text), &raw)
 	if err != nil {
@@ -67,9 +67,9 @@ func decode(r io.Reader, file string) (md toml.MetaData, raw map[string]toml.Pri
 		if pe := (toml.ParseError{}); errors.As(err, &pe) {
 			se.Place.Line, se.Place.Col, se.What = pe.Position.Line, pe.Position.Col, oneLine(pe.Message)
 		}
-		return md, nil, se
+		return md, nil, nil, se
 	}
-	return md, raw, nil
+	return md, raw, text, nil
 }
 
 // fill sets fields from a table, of which

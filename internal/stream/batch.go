@@ -27,6 +27,8 @@ type Batch struct {
 	vertices []Vertex
 	text     []byte
 	pieces   []surface.Piece
+	// kinds are those of the burns to the vertices, none where burns are of one kind.
+	kinds []int
 	// found is the block of a power word.
 	found  program.Block
 	config *machine.Config
@@ -54,7 +56,7 @@ func (b *Batch) item() *Item {
 }
 
 func (b *Batch) clear() {
-	b.items, b.vertices, b.text, b.pieces = b.items[:0], b.vertices[:0], b.text[:0], b.pieces[:0]
+	b.items, b.vertices, b.text, b.pieces, b.kinds = b.items[:0], b.vertices[:0], b.text[:0], b.pieces[:0], b.kinds[:0]
 	b.done, b.err = 0, nil
 }
 

@@ -55,6 +55,7 @@ func (r *runBuilder) emitRun(e int, to Sample) {
 	it := r.s.item()
 	it.first, it.end, it.StartD = r.first, e, r.start.D
 	it.Burns, it.BurnLength = r.burns(e)
+	it.Kind = r.kind
 	it.Low, it.High = low, high
 	if r.mixed {
 		it.Low, it.High = r.underBeam(e)
@@ -143,6 +144,7 @@ func (r *runBuilder) block(k int, turn *machine.Turn) {
 	line.SetPlain(&r.like, b.text[b.lineStart(k):v.End], k, v.Style)
 	line.CopyTo(&it.Block)
 	it.Before = r.state
+	it.Kind = b.kind(k)
 	b.lineItem(it, k, math.Hypot(v.X-it.Before.At.X, v.Y-it.Before.At.Y), r.secondsPerMM, turn)
 	r.s.heights(it)
 	r.state = it.After

@@ -27,6 +27,9 @@ type Item struct {
 	// Span is the number of the span that it is read from, 0 of a program as a whole.
 	Span int
 
+	// Kind is that of the burn, or of all burns of a run (see Options.Kinds).
+	Kind int
+
 	// StartD is where a run starts along the path, as the vertices count, in mm.
 	StartD float64
 	// Low and High are the places of the least and the greatest height under
@@ -152,7 +155,7 @@ func (it *Item) LineItem(k int, dst *Item) {
 	b, lines := it.batch, it.Lines()
 	block := program.Block{Words: dst.Block.Words}
 	block.SetPlain(&it.Block, it.Text(k, k+1), k, lines[k].Style)
-	*dst = Item{Block: block, batch: b, Before: it.Before}
+	*dst = Item{Block: block, batch: b, Before: it.Before, Kind: it.Kind}
 	from, d := it.Move.From, it.StartD
 	if k > 0 {
 		from.X, from.Y, d = lines[k-1].X, lines[k-1].Y, lines[k-1].D

@@ -38,6 +38,9 @@ type Remarks struct {
 	Behind int
 	// Lit is what the program does with the beam on besides burning.
 	Lit Lit
+	// Rules are what the rules about burns have matched, by their number from 1; what
+	// none has matched is that of number 0. Nil where there are no rules.
+	Rules []Matched
 	// Frame is from where it counts its places.
 	Frame Frame
 }

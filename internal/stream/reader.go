@@ -40,6 +40,9 @@ type Options struct {
 	MixTravels bool
 	// Blocks gives every line as a block of its own.
 	Blocks bool
+	// Kinds tells of which kind burns are, nil where all are of kind 0. Those of a run are
+	// of one.
+	Kinds *Kinds
 	// Check, where not nil, is asked for each block, and its error ends the
 	// program.
 	Check func(*Item) error
@@ -86,6 +89,7 @@ type Reader struct {
 	begun bool
 	burnZ float64
 	plain program.Block // for the block of a plain line
+	kinds kinds
 }
 
 // New returns a Reader of the program in r.
@@ -96,6 +100,7 @@ func New(r io.Reader, opt Options) *Reader {
 		opt: &opt, reader: program.NewReader(r, opt.Name), machine: machine.New(opt.Machine),
 		full: make(chan *Batch, batchesAhead), empty: make(chan *Batch, batchesKept), quit: make(chan struct{}),
 	}
+	s.kinds = newKinds(opt.Kinds)
 	s.batch = s.newBatch()
 	s.runs.init(s)
 	return s
@@ -176,7 +181,7 @@ func (s *Reader) Pending() int { return s.pending }
 
 // Remarks returns what is remarkable of the program, after Each.
 func (s *Reader) Remarks() Remarks {
-	return Remarks{Lapses: s.reader.Lapses().And(s.machine.Lapses()), Unknown: s.machine.Notes(), Behind: s.reader.Behind(), Lit: s.lit, Frame: s.frame}
+	return Remarks{Lapses: s.reader.Lapses().And(s.machine.Lapses()), Unknown: s.machine.Notes(), Behind: s.reader.Behind(), Lit: s.lit, Frame: s.frame, Rules: s.kinds.matched}
 }
 
 // errUnwanted ends a reading of which nobody wants more.
@@ -304,6 +309,7 @@ func (s *Reader) takeBlock(b *program.Block) error {
 	if it.Move.Burn && !s.begun {
 		s.begun, s.burnZ = true, it.Move.From.Z
 	}
+	s.kinds.block(it)
 	s.heights(it)
 	return nil
 }

@@ -47,6 +47,7 @@ type runBuilder struct {
 
 	active bool
 	burn   bool
+	kind   int  // of its burns
 	mixed  bool // it has travels among its burns
 	// state is in force where the run begins, at vertex first, secondsPerMM its
 	// feed.
@@ -101,6 +102,7 @@ func (r *runBuilder) resume(like *program.Block, line int) {
 	r.s.room()
 	r.state = r.s.machine.State()
 	r.secondsPerMM = 60 / r.state.FeedMM()
+	r.s.kinds.power = r.state.Power.Float()
 	r.d, r.ahead = 0, 0
 	r.x, r.y = r.state.At.X, r.state.At.Y
 	r.like = *like
@@ -145,6 +147,7 @@ func (r *runBuilder) take(lines []program.PlainLine, text []byte, start int32, l
 			b.text = append(b.text, text[:end-start]...)
 			text, start = text[end-start:], end
 			b.vertices = b.vertices[:i+took]
+			r.s.kinds.plain(b, i, r.ahead, r.like.Line, r.state.FeedMM())
 			r.ahead, r.turns = b.vertices[i+took-1].D, r.arcs[:turned]
 			r.sort(i)
 			n += took
@@ -176,9 +179,12 @@ func (r *runBuilder) goOn(vertices []Vertex, i int) int {
 	}
 	d, x, y := r.d, r.x, r.y
 	alongX, forward, burn := r.seg == alongX, r.forward, r.burn
-	end := min(len(vertices), r.segFirst+runLines)
+	end, kinds := min(len(vertices), r.segFirst+runLines), r.s.batch.kinds
 	for ; i < end; i++ {
 		v := &vertices[i]
+		if burn && kinds != nil && kinds[i] != r.kind {
+			break
+		}
 		if v.Burn != burn || v.D-d >= longLine || v.Motion != 1 {
 			break
 		}
@@ -202,7 +208,10 @@ func (r *runBuilder) join(i int) {
 		r.alone(i)
 		return
 	case i == r.first && r.taken == i:
-		r.burn = v.Burn
+		r.burn, r.kind = v.Burn, r.s.batch.kind(i)
+	case v.Burn && r.burn && r.s.batch.kind(i) != r.kind:
+		r.cutOff(i)
+		r.burn, r.kind = true, r.s.batch.kind(i)
 	case v.Burn == r.burn:
 		for k := r.taken; k < i; k++ { // the gap has closed
 			r.mixed = true
@@ -210,7 +219,7 @@ func (r *runBuilder) join(i int) {
 		}
 	case !r.burn || !r.s.opt.MixTravels:
 		r.cut(i)
-		r.burn = v.Burn
+		r.burn, r.kind = v.Burn, r.s.batch.kind(i)
 	default:
 		if v.D-r.d > mixedGap {
 			r.cut(r.taken)

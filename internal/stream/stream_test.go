@@ -36,6 +36,12 @@ func drawProgram(t *rapid.T) (text string, opt stream.Options) {
 	}
 	opt.RunSeconds = pick(t, "run seconds", 0, 0, 0.01, 0.2)
 	opt.MixTravels = opt.MixTravels && !opt.HoldBurns
+	every := pick(t, "kinds", 0, 3, 40)
+	if by := pick(t, "by", "line", "tool", "feed", "power"); every > 0 {
+		opt.Kinds = &stream.Kinds{Of: []int{0, 1, 0, 2}, Rule: func(line, tool int, feed, power float64) int {
+			return int(map[string]float64{"line": float64(line), "tool": float64(tool+1) * 40, "feed": feed, "power": power}[by]) / every % 4
+		}}
+	}
 	if pick(t, "surface", true, true, false) {
 		opt.Surface = surfacetest.Draw(t, side, []float64{0.5, 5, 20}, []float64{0, 0.2, 3}).Placed(t)
 	}
@@ -110,9 +116,11 @@ func TestItemsWhateverTheReads(t *testing.T) {
 // The items are the program: their lines are its bytes, and each does what the
 // machine alone makes of it.
 func TestItemsAreTheMachinesMoves(t *testing.T) {
-	runs := 0
+	runs, kinds := 0, map[int]int{}
 	rapid.Check(t, func(t *rapid.T) {
 		text, opt := drawProgram(t)
+		tool := -1
+		matched := make([]stream.Matched, 4)
 		lines, ip := program.NewReader(strings.NewReader(text), "drawn"), machine.New(opt.Machine)
 		var whole strings.Builder
 		var one stream.Item
@@ -147,6 +155,25 @@ func TestItemsAreTheMachinesMoves(t *testing.T) {
 						line.Before, line.During, line.After, before, ip.During(), ip.State(), text)
 				}
 				sameMove(t, b.Line, line.Move, m)
+				for _, w := range b.Words {
+					if w.Letter == 'T' {
+						tool = int(w.Num.Float())
+					}
+				}
+				kind, feed := 0, m.Feed
+				if during := ip.During(); during.InverseTime && m.Seconds > 0 {
+					feed = 60 * m.Length / m.Seconds
+				}
+				if opt.Kinds != nil && m.Burn {
+					rule := opt.Kinds.Rule(b.Line, tool, feed, m.Power)
+					kind = opt.Kinds.Of[rule]
+					kinds[kind]++
+					matched[rule].Burns++
+					matched[rule].LengthMM += m.Length
+				}
+				if m.Burn && (line.Kind != kind || it.Kind != kind) {
+					t.Fatalf("line %d is of kind %d, in an item of kind %d, not %d\n%s", b.Line, line.Kind, it.Kind, kind, text)
+				}
 				if m.Burn {
 					burns, length = burns+1, length+m.Length
 				}
@@ -163,12 +190,17 @@ func TestItemsAreTheMachinesMoves(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		for rule, got := range s.Remarks().Rules {
+			if want := matched[rule]; got.Burns != want.Burns || math.Abs(got.LengthMM-want.LengthMM) > 1e-9*(1+want.LengthMM) {
+				t.Fatalf("rule %d has matched %+v, not %+v\n%s", rule, got, want, text)
+			}
+		}
 		if whole.String() != text {
 			t.Fatalf("the items are\n%s\nof\n%s", whole.String(), text)
 		}
 	})
-	if runs == 0 {
-		t.Error("no run in any drawn program")
+	if runs == 0 || len(kinds) < 3 {
+		t.Errorf("%d lines in runs, kinds %v, in all drawn programs", runs, kinds)
 	}
 }
 

@@ -45,7 +45,7 @@ func (j *Judge) find(c0, c1, lo, hi float64, burn bool) bool {
 	sp.Focus.Begin(lo, hi)
 	if sp.Uneven {
 		sp.Spent.Begin(lo, hi)
-		sp.Focus.Begin(j.Res.Nearest.MM-j.Opt.DefocusMM, math.Inf(1))
+		sp.Focus.Begin(j.Res.Nearest.MM-j.asks.now.defocus, math.Inf(1))
 	}
 	sp.Height.Begin(low, high)
 	return j.f.Along(sp, &j.S.M, endOnly)
@@ -96,15 +96,21 @@ func (j *Judge) raised(c0, c1 float64) (float64, float64) {
 
 // within holds the step to the focus, its corrections being c0 and c1.
 func (j *Judge) within(c0, c1 float64, burn bool, o *Step) {
-	d, depth := j.Opt.DefocusMM, j.Opt.Depth
+	asked := &j.asks.now
+	if !burn { // it may have waited
+		asked = &j.asks.travels
+	}
+	d, depth := asked.defocus, asked.depth
 	c0, c1 = c0+j.byHand, c1+j.byHand
 	// Res.Nearest asks how near it comes: nothing nearer than so far is skipped.
 	lo, hi := max(-depth.Near, j.Res.Nearest.MM-d), math.Inf(1)
 	switch {
 	case burn && j.f.Uneven():
-		lo, hi = max(-depth.Near, -j.worst), min(depth.Far, j.worst)
+		worst := asked.ruled.worst
+		lo, hi = max(-depth.Near, -worst), min(depth.Far, worst)
 	case burn:
-		lo, hi = max(lo, -j.worst), min(depth.Far, j.worst)
+		worst := asked.ruled.worst
+		lo, hi = max(lo, -worst), min(depth.Far, worst)
 	}
 	if j.found = j.find(c0-d, c1-d, lo, hi, burn); !j.found {
 		return
@@ -115,7 +121,7 @@ func (j *Judge) within(c0, c1 float64, burn bool, o *Step) {
 	if burn {
 		j.record()
 	}
-	j.outside(burn, o)
+	j.outside(burn, asked.depth, o)
 }
 
 // extreme is a value that the step under way has at a fraction of its move.
@@ -133,14 +139,15 @@ func (j *Judge) spent(burn bool) *extremes.Range {
 	return &j.sp.Focus
 }
 
-// record takes the extremes over all burns.
+// record takes the extremes over all burns of the rule.
 func (j *Judge) record() {
 	r, e, h := j.Res, j.spent(true), &j.sp.Height
-	if -e.Lo > j.worst {
-		j.worst, r.Defocus, r.Less = -e.Lo, j.extreme(e.Lo+e.LessLo, e.AtLo), e.LessLo
+	x := j.asks.now.ruled
+	if -e.Lo > x.worst {
+		x.worst, x.Defocus, x.Less = -e.Lo, j.extreme(e.Lo+e.LessLo, e.AtLo), e.LessLo
 	}
-	if e.Hi > j.worst {
-		j.worst, r.Defocus, r.Less = e.Hi, j.extreme(e.Hi-e.LessHi, e.AtHi), e.LessHi
+	if e.Hi > x.worst {
+		x.worst, x.Defocus, x.Less = e.Hi, j.extreme(e.Hi-e.LessHi, e.AtHi), e.LessHi
 	}
 	if h.Lo < r.Lowest.MM {
 		r.Lowest = j.extreme(h.Lo, h.AtLo)
@@ -150,9 +157,9 @@ func (j *Judge) record() {
 	}
 }
 
-// outside reports what of the step is outside its window.
-func (j *Judge) outside(burn bool, o *Step) {
-	sp, depth := &j.sp, j.Opt.Depth
+// outside reports what of the step is outside its window, which the depth makes.
+func (j *Judge) outside(burn bool, depth focus.Depth, o *Step) {
+	sp := &j.sp
 	e := j.spent(burn)
 	low := NotClear
 	if burn {
@@ -160,6 +167,7 @@ func (j *Judge) outside(burn bool, o *Step) {
 	}
 	if burn && (e.Lo < -depth.Near-extremes.FoundMM || e.Hi > depth.Far+extremes.FoundMM) {
 		j.Res.BurnsOut++
+		j.asks.now.ruled.BurnsOut++
 	}
 	f := j.violation(low, o, e.AtLo, 0)
 	f.Detail = lessSure(e.LessLo)

@@ -141,7 +141,7 @@ func (c *beside) clear(dz float64) bool {
 	if c.lifts.known {
 		up = max(up, c.sigma*c.S.M.To.Z-c.lifts.focus)
 	}
-	return up >= h+c.Opt.DefocusMM-c.Opt.Depth.Near
+	return up >= h+c.asks.travels.defocus-c.asks.travels.depth.Near
 }
 
 // spared reports whether a travel of Z alone that seems to be missing may be: it

@@ -62,7 +62,7 @@ type Judge struct {
 	under extremes.Below
 	found bool
 
-	worst float64 // magnitude of Res.Defocus, below 0 before the first burn
+	asks asks
 	// Of the unbroken run of burns under way: whether there is one, and c at
 	// its start; whether its last burn moved over XY, and the Z speed there.
 	inRun, joint bool
@@ -92,7 +92,8 @@ func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge
 	if opt.Less != nil {
 		f = f.Narrowed(opt.Less)
 	}
-	j := &Judge{Opt: opt, Res: &Result{}, src: src, sigma: opt.Sigma(), f: f, worst: -1, over: newOver()}
+	j := &Judge{Opt: opt, Res: &Result{}, src: src, sigma: opt.Sigma(), f: f, over: newOver()}
+	j.asks = newAsks(&j.Opt, j.Res, original)
 	j.clock = NewClock(&j.Opt)
 	j.head = headCheck{kind: HeadClose, known: !original, most: math.Inf(-1)}
 	j.lens = headCheck{kind: NotClear, known: !original, most: math.Inf(-1)}
@@ -107,7 +108,7 @@ func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge
 		j.head.room = h.Standoff - h.Gap + j.byHand
 	}
 	if !opt.Machine.RapidsStraight {
-		j.lens.over, j.lens.room = []overDisk{{extremes.NewOverhead(f, 0, nil), 0}}, opt.Depth.Near-opt.DefocusMM+j.byHand
+		j.lens.over, j.lens.room = []overDisk{{extremes.NewOverhead(f, 0, nil), 0}}, j.asks.travels.depth.Near-j.asks.travels.defocus+j.byHand
 	}
 	r := j.Res
 	r.Nearest.MM = math.Inf(1)
@@ -127,6 +128,7 @@ func (j *Judge) Take(c0, c1 float64, burn bool, o *Step) {
 	if burn && j.Opt.Burned != nil {
 		j.Opt.Burned(&j.S.M)
 	}
+	j.asks.of(&j.S, burn, o)
 	j.cutsFree(burn)
 	j.Count(c0, c1, burn, o)
 	j.across(c0, c1, o)

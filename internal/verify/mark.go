@@ -14,6 +14,7 @@ type Mark struct {
 	percents     int
 	state        machine.State
 	beam, cooler int64
+	tool         int
 }
 
 // Line is that of the block before it, 0 at the begin.
@@ -21,14 +22,14 @@ func (m *Mark) Line() int { return m.last }
 
 // Mark marks where the stream stands. It reports false within a block.
 func (st *Stream) Mark() (Mark, bool) {
-	return Mark{st.bytes, st.last, st.percents, st.State(), st.beam, st.cooler}, st.given == len(st.steps)
+	return Mark{st.bytes, st.last, st.percents, st.State(), st.beam, st.cooler, st.tool}, st.given == len(st.steps)
 }
 
 // Resume goes on behind a mark, which was made in the same program. What the stream
 // tells of the whole program does not hold from then on.
 func (st *Stream) Resume(program io.ReaderAt, at *Mark) {
 	st.r.Resume(&reread{of: program, at: at.bytes, most: firstRead}, at.last+1, at.percents)
-	st.bytes, st.last, st.percents, st.beam, st.cooler = at.bytes, at.last, at.percents, at.beam, at.cooler
+	st.bytes, st.last, st.percents, st.beam, st.cooler, st.tool = at.bytes, at.last, at.percents, at.beam, at.cooler, at.tool
 	if at.last == 0 {
 		st.ip = machine.New(st.cfg)
 	} else {

@@ -20,6 +20,8 @@ type Options struct {
 	// Depth is the usable depth, and DefocusMM the wanted defocus, + away.
 	Depth     focus.Depth
 	DefocusMM float64
+	// Rules say of some burns otherwise.
+	Rules []Rule
 	// Less tells by how much, in mm, either side of the depth is less under a burn where
 	// a height has a standard uncertainty than where heights are surest; nil where the
 	// depth is the same everywhere.
@@ -74,6 +76,9 @@ func (o *Options) Check() error {
 				}
 			}
 		}
+	}
+	if err := o.checkRules(); err != nil {
+		return err
 	}
 	return o.Depth.Check()
 }

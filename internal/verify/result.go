@@ -42,9 +42,15 @@ type Result struct {
 	// Unchecked counts the travels of which it was not checked whether they are
 	// clear all the way.
 	Unchecked int
-	// Defocus is the greatest defocus of a burn, against the wanted one:
-	// minus is nearer.
+	// Rules are what was found by the rules about burns, by their number from 1; what none
+	// of them is for is that of number 0.
+	Rules []Ruled
+	// Defocus is the greatest defocus of a burn, against the wanted one: minus is nearer.
+	// Where there are rules, it is that which spends the greatest part of what may be
+	// spent there. Allowed is the depth there, of which Part is that part.
 	Defocus focus.Extreme
+	Allowed focus.Depth
+	Part    float64
 	// Less is by how much either side of the depth is less there than where heights are
 	// surest, in mm: Defocus is then where most of the depth is spent, with that.
 	Less float64

@@ -98,6 +98,7 @@ func (j *Judge) first(z float64) {
 func (j *Judge) Finish(detail string) {
 	r := j.Res
 	j.lookBack()
+	r.worstOf(&j.Opt)
 	r.Blocks, r.Seconds = j.src.blocks, j.clock.Seconds()
 	j.over.tell(r, j.Opt.Surface)
 	if r.Lowest.MM > r.Highest.MM { // no burns, or in a rehearsal nothing but marks

@@ -21,6 +21,8 @@ type Step struct {
 	Known, FindsZ bool
 	// Beam is that during the step, at the end of the program that after it.
 	Beam machine.Beam
+	// Tool is the number of the tool word in force, -1 before the first.
+	Tool int
 	// Inches and Inverse are the modes of G20 and G93.
 	Inches, Inverse bool
 	// WordOff tells that a word which puts the beam off is in force, whatever the

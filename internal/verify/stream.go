@@ -55,6 +55,7 @@ type Stream struct {
 	// halted and switched are what the next motion or dwell is told, see Step.
 	halted, switched bool
 
+	tool         int  // the number of the tool word in force, -1 before the first
 	withoutBeam  bool // beam words are left out
 	beam, cooler int64
 }
@@ -70,6 +71,7 @@ func NewStream(r io.Reader, name string, cfg machine.Config, rehearsal bool) *St
 		ip:          ip,
 		known:       [3]bool{start.XKnown, start.YKnown, start.ZKnown},
 		withoutBeam: rehearsal,
+		tool:        -1,
 		beam:        noWord,
 		cooler:      noWord,
 	}
@@ -251,9 +253,13 @@ func (st *Stream) others(b *program.Block, c *Step, did *machine.Actions) {
 	stores := did.Codes[machine.NonModal] == storesOffsets
 	for i := range b.Words {
 		if w := &b.Words[i]; stores && w.Letter != 'N' || w.Letter == 'T' {
+			if w.Letter == 'T' {
+				st.tool = int(w.Num.Float())
+			}
 			said += string(w.Letter) + w.Num.Trim().String()
 		}
 	}
+	c.Tool = st.tool
 	if said != "" {
 		s := Step{Kind: Word, Line: b.Line, Word: noWord, Said: said, Optional: b.Optional, Beam: c.Beam, WordOff: c.WordOff, Mist: c.Mist, Flood: c.Flood}
 		s.M.From, s.M.To = c.M.From, c.M.From

@@ -3,6 +3,7 @@ package verify
 import (
 	"math"
 
+	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/verify/extremes"
 )
@@ -24,6 +25,10 @@ type Seen struct {
 	Line, OriginalLine int
 	// M is the motion or dwell; of a stop only where it stands.
 	M *machine.Move
+	// Depth and WantedMM are what is asked of its focus: the usable depth, and the wanted
+	// defocus.
+	Depth    focus.Depth
+	WantedMM float64
 	// Burns tells that it burns, Stops that it waits for the operator, and Unknown that it
 	// comes from a place, or leads to one, that is not known: only its end counts.
 	Burns, Stops, Unknown bool
@@ -88,6 +93,7 @@ func (s *Seen) begin(j *Judge, o *Step) {
 		known.Height, known.Defocus, known.Spent = unknown, unknown, unknown
 	}
 	*s = Seen{Line: j.S.Line, M: &j.S.M, Within: math.Inf(1), Speed: 1, Text: j.src.text, Known: known, f: j.f, hold: j.Opt.OutsideHold}
+	s.Depth, s.WantedMM = j.asks.now.depth, j.asks.now.defocus
 	s.Height, s.Defocus, s.Spent = nothing, nothing, nothing
 	if o != nil {
 		s.OriginalLine = o.Line
@@ -122,7 +128,7 @@ func (s *Seen) tell(j *Judge, c0, c1 float64, burn bool, o *Step) {
 
 // extents finds what there is of a burn beyond what the watcher knows.
 func (s *Seen) extents(j *Judge) {
-	sp, known, d := &j.under, s.Known, j.Opt.DefocusMM
+	sp, known, d := &j.under, s.Known, j.asks.now.defocus
 	if s.Unknown {
 		s.C0 = s.C1
 		known.Height, known.Defocus, known.Spent = unknown, unknown, unknown

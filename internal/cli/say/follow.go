@@ -91,5 +91,6 @@ func (g *Figures) Follow(j *job.Job, f *follow.Summary, t *Timing, digest string
 		{"usable_far_mm", depth.Far},
 		{"usable_less_mm?", j.Lenses[0].Budget.MostLess()},
 		{"ends_above_rest_mm", f.EndAbove},
+		{"rules?", matchedFigures(j, f.Rules)},
 	}, append(headFigures(j.Known != nil, near), t.figures()...)...)
 }

@@ -5,10 +5,13 @@ import (
 	"fmt"
 	"slices"
 
+	"sagitta/internal/focus"
+	"sagitta/internal/job"
 	"sagitta/internal/machine"
 	"sagitta/internal/phrase"
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
+	"sagitta/internal/verify"
 )
 
 // remarks name each thing that is remarkable of a program once, in order of lines.
@@ -52,6 +55,64 @@ func remarks(r *stream.Remarks) []string {
 		lines = append(lines, m.text)
 	}
 	return lines
+}
+
+// matched says of each rule about burns what it wants and what it has matched, and of what
+// none is for how much that is.
+func matched(j *job.Job, all []stream.Matched) (lines []string) {
+	for i := range min(len(j.Rules.Burns), len(all)-1) {
+		text := j.Rules.Text(&j.Lenses[0], i, focus.Writing)
+		if m := all[i+1]; m.Burns > 0 {
+			text += fmt.Sprintf("; %s, %s mm long", phrase.Count(m.Burns, "burn"), phrase.Short(m.LengthMM))
+		} else {
+			text += "; it is for none of the burns"
+		}
+		lines = append(lines, text)
+	}
+	if j.Rules.Burns != nil && len(all) > 0 {
+		if m := all[0]; m.Burns > 0 {
+			lines = append(lines, fmt.Sprintf("for %s, %s mm long, there is no rule: they are as for the whole job", phrase.Count(m.Burns, "burn"), phrase.Short(m.LengthMM)))
+		}
+	}
+	return lines
+}
+
+// matchedFigures are the same as figures, nil where there are no rules.
+func matchedFigures(j *job.Job, all []stream.Matched) (list []figures) {
+	for i := range min(len(j.Rules.Burns), len(all)-1) {
+		list = append(list, figures{{"rule", j.Rules.Burns[i].String()}, {"burns", all[i+1].Burns}, {"burn_length_mm", all[i+1].LengthMM}})
+	}
+	return list
+}
+
+// checkedBy says of each rule about burns what was found of what it is for.
+func checkedBy(j *job.Job, all []verify.Ruled) (lines []string) {
+	for i := range min(len(j.Rules.Burns), len(all)-1) {
+		text, r := j.Rules.Text(&j.Lenses[0], i, focus.Checking), &all[i+1]
+		if r.Burns == 0 {
+			lines = append(lines, text+"; it is for none of the burns")
+			continue
+		}
+		text += fmt.Sprintf("; %s, %s mm long", phrase.Count(r.Burns, "burn"), phrase.Short(r.BurnLengthMM))
+		depth := j.Rules.Checked(&j.Lenses[0], i, j.Defocus).Depth
+		of := depth.Far
+		if r.Defocus.MM < 0 {
+			of = depth.Near
+		}
+		lines = append(lines, text+fmt.Sprintf(", at worst %s of %s mm off, %s", phrase.Signed(r.Defocus.MM, 3), phrase.Trimmed(of-r.Less, 3), place(r.Defocus)))
+	}
+	return lines
+}
+
+// checkedFigures are the same as figures, nil where there are no rules.
+func checkedFigures(j *job.Job, l *job.Lens, all []verify.Ruled) (list []figures) {
+	for i := range min(len(j.Rules.Burns), len(all)-1) {
+		r, a := &all[i+1], j.Rules.Checked(l, i, j.Defocus)
+		list = append(list, figures{{"rule", j.Rules.Burns[i].String()}, {"burns", r.Burns}, {"burn_length_mm", r.BurnLengthMM}, {"burns_out_of_focus", r.BurnsOut},
+			{"greatest_defocus_mm", r.Defocus.MM}, {"greatest_defocus_line", r.Defocus.Line}, {"wanted_defocus_mm", a.Defocus},
+			{"usable_near_mm", a.Near}, {"usable_far_mm", a.Far}})
+	}
+	return list
 }
 
 // frame says what must be true before a program runs that counts from where the head

@@ -30,7 +30,7 @@ func (v Voice) Verify(j *job.Job, name string, r *verify.Result, set setup.Setti
 	with := of{"Job": j, "Setting": set.Text(), "Head": &j.Head, "Instead": nearest(r.Nearest, "", ""), "Depths": depths(j.Lenses, focus.Checking),
 		"Failures": failures(name, r), "Burns": burns(r.Burns, r.BurnLengthMM, r.Lowest, r.Highest),
 		"Result": r, "Name": name, "Count": r.FailureCount,
-		"What": "every burn is in focus" + condition(j, r.Defocus.MM, j.Lenses[0].Checking, r.Less, "the focus is set as said", left)}
+		"What": "every burn is in focus" + condition(j, r.Defocus.MM, r.Allowed, r.Less, "the focus is set as said", left)}
 	v.tell("verify", with)
 	v.verdict(r.Holds(), left, with)
 }
@@ -177,6 +177,7 @@ func verified(j *job.Job, l *job.Lens, r *verify.Result) figures {
 		{"usable_near_mm", l.Checking.Near},
 		{"usable_far_mm", l.Checking.Far},
 		{"usable_less_mm?", l.Budget.MostLess()},
+		{"rules?", checkedFigures(j, l, r.Rules)},
 	}, headFigures(j.HeadOf(l) != nil, r.Nearest)...)
 }
 

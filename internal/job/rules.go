@@ -1,0 +1,164 @@
+package job
+
+import (
+	"fmt"
+	"slices"
+
+	"sagitta/internal/diag"
+	"sagitta/internal/focus"
+	"sagitta/internal/phrase"
+	"sagitta/internal/record"
+	"sagitta/internal/stream"
+	"sagitta/internal/verify"
+)
+
+// ruledDepth is the depth of a lens for the burns of one rule: before anything is taken
+// off, and what is left to use.
+type ruledDepth struct {
+	record.LensDepth
+	Writing, Checking focus.Depth
+}
+
+// Rules are rules about burns, and what they ask for with lenses.
+type Rules struct {
+	record.Burns
+	// use is the job's own part of the depth to spend.
+	use float64
+}
+
+// takeRules works out what rules leave of the lens's depth.
+func (l *Lens) takeRules(name string, rules record.Burns) error {
+	l.ruled = make([]ruledDepth, len(rules))
+	for i := range rules {
+		x, r := &l.ruled[i], &rules[i]
+		var err error
+		if x.LensDepth, err = l.depthOf(r); err == nil {
+			x.Writing, x.Checking, err = l.left(x.LensDepth)
+		}
+		if e := diag.As(err); e != nil {
+			at := r.Place("detail_mm")
+			if r.DepthMM != nil {
+				at = r.Place("depth_mm")
+			}
+			e.File, e.Line, e.Col, e.What = name, at.Line, at.Col, fmt.Sprintf("rule %d: %s", i+1, e.What)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// depthOf is the depth of the lens that a rule asks for.
+func (l *Lens) depthOf(r *record.BurnRule) (record.LensDepth, error) {
+	const or = ", or write depth_mm into the rule in place of detail_mm"
+	switch {
+	case r.DepthMM != nil:
+		return record.LensDepth{Depth: r.DepthMM.Depth(), From: "depth_mm of the rule"}, nil
+	case r.DetailMM == nil:
+		return l.Depth, nil
+	case l.Record == nil:
+		return record.LensDepth{}, wrong("give the lens by its record (-l)"+or, "--depth does not tell how far details of %g mm stay legible", *r.DetailMM)
+	case l.Record.DepthMM != nil && l.Record.SmallestDetailMM == nil:
+		return record.LensDepth{}, wrong("write into the record with which detail its depth_mm was seen (smallest_detail_mm)"+or,
+			"the record of lens %s does not tell how far details of %g mm stay legible", l.Name, *r.DetailMM)
+	}
+	d, ok := l.Record.DepthFor(*r.DetailMM)
+	switch {
+	case ok:
+		d.From = fmt.Sprintf("details of %g mm, by %s", *r.DetailMM, d.From)
+		return d, nil
+	case d.Assumed:
+		return d, diag.Errorf(diag.Unmet, "take a finer lens for these burns, or a coarser detail", "lens %s does not mark details of %g mm: %s", l.Name, *r.DetailMM, tooSmall(l.Record, *r.DetailMM))
+	}
+	return d, wrong("write waist_um and rayleigh_mm into the record"+or, "the record of lens %s does not tell how far details of %g mm stay legible: %s", l.Name, *r.DetailMM, d.From)
+}
+
+// left is what the lens's budget leaves of a depth.
+func (l *Lens) left(d record.LensDepth) (writing, checking focus.Depth, err error) {
+	b := l.Budget
+	b.Lens, b.LensFrom = d.Depth, d.From
+	if writing, err = b.Usable(focus.Writing); err == nil {
+		checking, err = b.Usable(focus.Checking)
+	}
+	return writing, checking, err
+}
+
+// by is the depth for the burns of rule i, none of a lens that is out.
+func (l *Lens) by(i int) (d ruledDepth) {
+	if i < len(l.ruled) {
+		d = l.ruled[i]
+	}
+	return d
+}
+
+// aim is what rule i asks for with a lens, whose wanted defocus is given; writing tells that
+// it is to be written, and not checked.
+func (rs *Rules) aim(l *Lens, i int, defocus float64, writing bool) focus.Aim {
+	r, x := &rs.Burns[i], l.by(i)
+	a := focus.Aim{Depth: x.Checking, Use: rs.use, Defocus: defocus}
+	if writing {
+		a.Depth = x.Writing
+	}
+	if r.Use != nil {
+		a.Use = *r.Use
+	}
+	if d := r.Defocus(); d != nil {
+		a.Defocus = *d
+	}
+	return a
+}
+
+// kinds sorts the rules into kinds of burns that ask for the same with a lens: kind 0 asks
+// for what the job does. It is nil where there are no rules.
+func (rs *Rules) kinds(l *Lens, defocus float64) (*stream.Kinds, []focus.Aim) {
+	if rs.Burns == nil {
+		return nil, nil
+	}
+	own := focus.Aim{Depth: l.Writing, Use: rs.use, Defocus: defocus}
+	k, aims := &stream.Kinds{Rule: rs.rule, Of: []int{0}}, []focus.Aim(nil)
+	for i := range rs.Burns {
+		a := rs.aim(l, i, defocus, true)
+		of := slices.Index(aims, a) + 1
+		if of == 0 && a != own {
+			aims = append(aims, a)
+			of = len(aims)
+		}
+		k.Of = append(k.Of, of)
+	}
+	return k, aims
+}
+
+// rule is the rule for a burn, by its number from 1; 0 where there is none.
+func (rs *Rules) rule(line, tool int, feedMMMin, power float64) int {
+	return rs.Match(record.Burn{Line: line, Tool: tool, FeedMMMin: feedMMMin, Power: power}) + 1
+}
+
+// rules are those to check a program with.
+func (rs *Rules) checks(l *Lens, defocus float64) (list []verify.Rule) {
+	for i := range rs.Burns {
+		r, a := &rs.Burns[i], rs.aim(l, i, defocus, false)
+		list = append(list, verify.Rule{Lines: r.Lines, Tool: r.Tool, FeedMMMin: r.FeedMMMin, Power: r.Power, Depth: a.Depth, DefocusMM: a.Defocus})
+	}
+	return list
+}
+
+// Checked is what rule i asks for with a lens when it is checked, where that is wanted to be
+// defocused by so much.
+func (rs *Rules) Checked(l *Lens, i int, defocus float64) focus.Aim {
+	return rs.aim(l, i, defocus, false)
+}
+
+// Text says of rule i which burns it is for, what it wants of them, and what of the
+// depth of lens l is left to use for that.
+func (rs *Rules) Text(l *Lens, i int, p focus.Purpose) string {
+	left := l.by(i).Checking
+	if p == focus.Writing {
+		left = l.by(i).Writing
+	}
+	text := fmt.Sprintf("rule %d: %s", i+1, &rs.Burns[i])
+	if rs.Burns[i].DepthMM != nil || rs.Burns[i].DetailMM != nil {
+		text += ", usable depth " + phrase.SidesMM(left.Near, left.Far) + " mm"
+	}
+	return text
+}
