@@ -57,8 +57,10 @@ type Bench struct {
 	Inertia *motion.Limits
 	// ZResolution is the step of written Z in mm; 0 leaves the decimals.
 	ZResolution float64
-	// DecimalsMM and DecimalsInch are those of written Z and cut points.
-	DecimalsMM, DecimalsInch int
+	// DecimalsMM and DecimalsInch are those of written Z and cut points, DecimalsMaxMM and
+	// DecimalsMaxInch the most of a Z on short moves, where rounding would kink it.
+	DecimalsMM, DecimalsInch       int
+	DecimalsMaxMM, DecimalsMaxInch int
 	// Slow and Slowest bound the slowing of burns; Slowest is a part of the
 	// programmed feed.
 	Slow    Slow

@@ -54,6 +54,7 @@ var fieldsSet = map[string][]string{
 	"z_speed_step_mm_s":   {"0.1", "accel_mm_s2 = 100"},
 	"feed_max_mm_min":     {"2900"},
 	"decimals":            {"2"},
+	"decimals_max":        {"3", "accel_mm_s2 = 100", "z_speed_step_mm_s = 0.01"},
 	"line_max":            {"60"},
 	"lines_per_s":         {"0.5"},
 	"beam_on":             {`["M3"]`},

@@ -8,9 +8,9 @@ import (
 )
 
 const (
-	// gentle is the part of the step that the head takes which a corner may have: the
+	// Gentle is the part of the step that the head takes which a corner may have: the
 	// rest is for what decimals make of it.
-	gentle = 0.8
+	Gentle = 0.8
 	// forcedPart is how much more of the depth than least is spent where corners can only
 	// be rounded with more of it: so the next gates need not ask again.
 	forcedPart = 1.02
@@ -130,7 +130,7 @@ func (r *rounder) measure() {
 	for k := range n {
 		r.bend[k], r.step[k] = math.Inf(1), math.Inf(1)
 		if v := r.speed[k]; v > 0 && k+1 < n && r.along[k+1] > 0 && (k > 0 && r.along[k] > 0 || k == 0 && !r.p.from.Free) {
-			r.bend[k] = gentle * r.limit.Rise(gates[k].Turn, v)
+			r.bend[k] = Gentle * r.limit.Rise(gates[k].Turn, v)
 			r.step[k] = r.bend[k]
 			if az := r.limit.Accel[2]; az > 0 && k > 0 {
 				r.step[k] = min(r.step[k], az*(r.time[k]+r.time[k+1])/2/v)

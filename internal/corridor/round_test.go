@@ -96,7 +96,7 @@ func TestRoundedSpendsLittle(t *testing.T) {
 		const depth = 4.0
 		use := rapid.SampledFrom([]float64{0.0005, 0.05, 0.5}).Draw(t, "use")
 		dt := each / speed
-		least := leastDefocus(h, dt, min(50, gentle*2/dt))
+		least := leastDefocus(h, dt, min(50, Gentle*2/dt))
 		if math.IsNaN(least) || least > 0.9*depth {
 			return
 		}
@@ -179,13 +179,13 @@ func TestRoundedPoints(t *testing.T) {
 	p.Terms = Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.2, Inertia: slowZ()}
 	plan := p.Plan(gates, Start{Free: true}, n-1)
 	// Z turns by 5 mm/s, and the head takes steps of 2 at once, of which a part is planned.
-	if most := 2 + int(math.Ceil(5/(2*gentle))) + 2; len(plan.Waypoints) > most {
+	if most := 2 + int(math.Ceil(5/(2*Gentle))) + 2; len(plan.Waypoints) > most {
 		t.Errorf("%d corners, more than %d", len(plan.Waypoints), most)
 	}
 	for k := 1; k+1 < len(plan.Waypoints); k++ {
 		a, b, c := plan.Waypoints[k-1], plan.Waypoints[k], plan.Waypoints[k+1]
 		in, out := (b.C-a.C)/(each*float64(b.Gate-a.Gate)), (c.C-b.C)/(each*float64(c.Gate-b.Gate))
-		if step := math.Abs(out-in) * speed; step > 2*gentle*1.001 {
+		if step := math.Abs(out-in) * speed; step > 2*Gentle*1.001 {
 			t.Errorf("the speed of Z steps by %g mm/s", step)
 		}
 	}

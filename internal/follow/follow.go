@@ -110,6 +110,7 @@ func newRunner(w io.Writer, opt *Options) *runner {
 	if opt.bendTime() == 0 && (opt.Inertia == nil || opt.Inertia.Step[2] <= 0) || opt.ZMoves != bench.Always {
 		opt.Inertia, f.horizon.planner.Inertia = nil, nil
 	}
+	opt.Fine = opt.Inertia != nil
 	f.out = rewrite.New(w, &opt.Options)
 	f.out.Breached = func(b rewrite.Breach) {
 		f.fails.at(b.Line, [2]float64{b.At.X, b.At.Y}, breached[b.Kind], b.Amount)

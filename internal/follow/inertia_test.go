@@ -178,7 +178,7 @@ func BenchmarkInertia(b *testing.B) {
 					b.Run(fmt.Sprintf("%s/%s/%s/%g", rule, waves[k].name, j.name, depth), func(b *testing.B) {
 						opt := testOptions(on, depth-0.0005, depth-0.0005, 0.5)
 						plain := cpu(b, j.text, opt)
-						opt.Inertia = heavy(steps)
+						opt.Inertia, opt.DecimalsMaxMM = heavy(steps), 5
 						inert := cpu(b, j.text, opt)
 						out, sum := mustRun(b, j.text, opt)
 						for b.Loop() {

@@ -73,7 +73,9 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 		if h.Moves() && first == n && !(f.rests(h) && f.needed(h) <= was) {
 			first = i + k
 		}
-		if h.Travels() || c != nil && f.needed(h) > *c {
+		// Where the head has inertia it had better not stand still just before a burn that
+		// it is led into.
+		if h.Travels() && (f.opt.Inertia == nil || c == nil || h.Move.Rapid) || c != nil && f.needed(h) > *c {
 			after = i + k + 1 // or one of Z alone that goes down so far
 		}
 		h.plan.C = was
@@ -91,7 +93,11 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 		f.change(i, first, n, was, up)
 	}
 	if c != nil {
-		f.change(after, n, n, up, *c)
+		late := n
+		if f.opt.Inertia != nil && f.admits(after) {
+			late = after
+		}
+		f.change(after, late, n, up, *c)
 	}
 	for k := i + 1; k < n; k++ {
 		f.easeUp(k, n)

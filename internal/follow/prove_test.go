@@ -153,6 +153,7 @@ func proveDrawn(t *rapid.T, slowed bool, n *proven) {
 		opt.Defocus = 0
 	}
 	opt.Inertia = drawInertia(t)
+	opt.DecimalsMaxMM, opt.DecimalsMaxInch = pick(t, "finest", 0, 3, 4, 6), pick(t, "finest of an inch", 0, 5, 7)
 	opt.Head = drawHead(t, side)
 	var rules []verify.Rule
 	if pick(t, "ruled", false, false, true) {

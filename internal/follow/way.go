@@ -79,14 +79,14 @@ func along(m *machine.Move, at [2]float64) [2]float64 {
 	return [2]float64{-d[1], d[0]}
 }
 
-// bendTime is the time in s in which Z, at its acceleration, changes its speed by what the
-// head takes at once: corners need stand no closer. It is 0 where corners stay as they are.
+// bendTime is the time in s in which Z, at its acceleration, changes its speed by what a
+// corner may have: they need stand no closer. It is 0 where nothing is known of that.
 func (o *Options) bendTime() float64 {
 	l := o.Inertia
 	if l == nil || l.Accel[2] <= 0 {
 		return 0
 	}
-	return l.Rise(0, 1) / l.Accel[2]
+	return corridor.Gentle * l.Rise(0, 1) / l.Accel[2]
 }
 
 const (

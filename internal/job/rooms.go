@@ -53,6 +53,7 @@ func (j *Job) bench() bench.Bench {
 		ZMin:   m.ZMinMM, ZMax: m.ZMaxMM, ZRate: record.Known(m.ZRateMMMin) / 60, FeedMax: record.Known(m.FeedMaxMMMin),
 		Accel: record.Known(m.AccelMMS2), StopsAtBeam: m.StopsAtBeam, Inertia: limits(m),
 		ZResolution: record.Known(m.ZResolutionMM), DecimalsMM: m.DecimalsMM(), DecimalsInch: m.DecimalsInch(),
+		DecimalsMaxMM: m.DecimalsMaxMM(), DecimalsMaxInch: m.DecimalsMaxInch(),
 		Slow:    map[string]bench.Slow{"scaled": bench.SlowScaled, "burns": bench.SlowBurns}[j.Slow],
 		Slowest: j.Slowest, PowerBySpeed: m.PowerScale == record.BySpeed, PowerLeast: record.Known(m.PowerLeastPct) / 100 * m.SMax,
 		Harmless: m.Harmless, Reach: reach(m),

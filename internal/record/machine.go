@@ -37,7 +37,8 @@ type Machine struct {
 	StopsAtBeam       bool       `toml:"stops_at_beam" as:"true" is:"whether the controller stops at a word that puts the beam on or off"`
 	FeedCountsZ       bool       `toml:"feed_counts_z" as:"false" is:"whether F is the speed along X, Y and Z together, not over XY alone"`
 	FeedMaxMMMin      *float64   `toml:"feed_max_mm_min" in:"(0,)" as:"12000" is:"greatest F that is written; unset: no limit"`
-	Decimals          *int       `toml:"decimals" as:"3" is:"decimals written in the profile's units, 0 to 6, two more or fewer in the other; unset: 3 in mm, 5 in inches"` // read it by DecimalsMM and DecimalsInch
+	Decimals          *int       `toml:"decimals" as:"3" is:"decimals written in the profile's units, 0 to 6, two more or fewer in the other; unset: 3 in mm, 5 in inches"`                                                                                   // read it by DecimalsMM and DecimalsInch
+	DecimalsMax       *int       `toml:"decimals_max" as:"5" is:"most decimals of a Z on short moves, where rounding it would slow the head, as accel_mm_s2 and what goes with it tell; in the profile's units as decimals are; unset: 5 in mm, 7 in inches"` // read it by DecimalsMaxMM and DecimalsMaxInch
 	LineMax           *int       `toml:"line_max" unit:"characters" as:"256" is:"longest line the controller takes; unset: no limit"`
 	LinesPerS         *float64   `toml:"lines_per_s" in:"(0,)" as:"500" is:"lines the controller takes in a second; unset: no limit"`
 	Numbered          bool       `toml:"numbered" as:"true" is:"whether added lines carry N words"`
@@ -135,6 +136,8 @@ const (
 	inchDecimalsMore = defaultDecimalsInch - defaultDecimalsMM
 	// maxDecimals is a nanometre in mm.
 	maxDecimals = 6
+	// defaultDecimalsMax are those in mm that a Z has at most where none are set.
+	defaultDecimalsMax = 5
 )
 
 // DecimalsMM is how many decimals are written where a program is in mm. A set
@@ -158,6 +161,29 @@ func (m *Machine) DecimalsInch() int {
 		return *m.Decimals
 	}
 	return *m.Decimals + inchDecimalsMore
+}
+
+// DecimalsMaxMM is how many decimals a Z has at most where a program is in mm, no fewer
+// than usual. A set value counts for the profile's units; the other unit follows by two.
+func (m *Machine) DecimalsMaxMM() int {
+	most := defaultDecimalsMax
+	if m.DecimalsMax != nil {
+		if most = *m.DecimalsMax; m.Inches() {
+			most -= inchDecimalsMore
+		}
+	}
+	return max(most, m.DecimalsMM())
+}
+
+// DecimalsMaxInch is how many decimals a Z has at most where a program is in inches.
+func (m *Machine) DecimalsMaxInch() int {
+	most := defaultDecimalsMax + inchDecimalsMore
+	if m.DecimalsMax != nil {
+		if most = *m.DecimalsMax; !m.Inches() {
+			most += inchDecimalsMore
+		}
+	}
+	return max(most, m.DecimalsInch())
 }
 
 // Written is the unit in mm of a program that is made for the bench, and with how many

@@ -28,6 +28,8 @@ func (m *Machine) Validate() error {
 		return wrong("y_mm", "%g is not below %g", m.YMM[0], m.YMM[1])
 	case m.Decimals != nil && (*m.Decimals < 0 || *m.Decimals > maxDecimals):
 		return wrong("decimals", "wants 0 to %d, not %d", maxDecimals, *m.Decimals)
+	case m.DecimalsMax != nil && (*m.DecimalsMax < 0 || *m.DecimalsMax > maxDecimals+inchDecimalsMore):
+		return wrong("decimals_max", "wants 0 to %d, not %d", maxDecimals+inchDecimalsMore, *m.DecimalsMax)
 	case m.LineMax != nil && *m.LineMax < 1:
 		return wrong("line_max", "wants a number of characters above zero, not %d", *m.LineMax)
 	case m.RapidsFire && !m.RapidsStraight:

@@ -94,9 +94,10 @@ func (k *cutter) piece(first bool, c Corner) {
 			p.ch = append(p.ch, program.Change{Letter: letter, Num: nums[i]})
 		}
 	}
+	p.finely(k.it, m.Length*(c.S-k.s))
 	z0, z1, before := k.z(k.s), k.z(c.S), p.off
 	if z1 != z0 || p.needsZ(c.C, st) {
-		p.addZ(z0, z1, p.opt.Sigma()*c.C, p.opt.decimals(st.Inches), st)
+		p.addZ(z0, z1, p.opt.Sigma()*c.C, p.dec, st)
 		p.checkRange(z1+p.off, k.it.Block.Line, m.To)
 	}
 	if m.Kind == machine.Arc {
@@ -177,6 +178,7 @@ func (k *cutter) centre(at [2]float64) []program.Change {
 // the move, which ends at correction c.
 func (k *cutter) last(c, ds float64) {
 	p, from := k.p, k.p.off
+	p.finely(k.it, k.it.Move.Length*(1-k.s))
 	for i := range k.it.Block.Words {
 		if k.leads(i) && k.it.Block.Words[i].Letter == 'M' {
 			p.ch = append(p.ch, program.DropWord(i)) // stands on the first piece
@@ -185,7 +187,7 @@ func (k *cutter) last(c, ds float64) {
 	k.lastPlace()
 	if to, st, z := k.it.Move.To.Z, &k.it.During, k.z(k.s); st.Relative && z != to {
 		// The block's own increment counts from the start of the move.
-		p.addZ(z, to, p.opt.Sigma()*c, p.opt.decimals(st.Inches), st)
+		p.addZ(z, to, p.opt.Sigma()*c, p.dec, st)
 	} else {
 		p.setZ(k.it, c)
 	}

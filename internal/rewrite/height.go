@@ -24,7 +24,7 @@ func (p *Pen) setZ(it *stream.Item, c float64) {
 		}
 		return
 	}
-	dec := p.opt.decimals(it.During.Inches)
+	dec := p.dec
 	kept := p.off // the offset that results if the block is left alone
 	if z != nil {
 		dec = max(dec, z.Num.Dec)
@@ -78,7 +78,7 @@ func (p *Pen) zNumber(to, off, from float64, dec int8, st *machine.State) progra
 // reach sets the offset to what the number of a Z word leads to, exactly: the
 // word goes from the programmed height from to the programmed height to.
 func (p *Pen) reach(num program.Number, from, to float64, st *machine.State) {
-	p.off, p.offStep = p.reached(num, from, to, st), p.opt.Step(st.Inches)
+	p.off, p.offStep = p.reached(num, from, to, st), p.step(st.Inches)
 	p.Figures.z(to + p.off)
 }
 
@@ -101,9 +101,13 @@ const snap = 1e10
 func snapped(off float64) float64 { return math.RoundToEven(off*snap) / snap }
 
 // leastChange is the least change of Z that is worth a word. That a unit with finer
-// steps comes into force is no reason to change it.
+// steps comes into force is no reason to change it; that Z is written finer is.
 func (p *Pen) leastChange(st *machine.State) float64 {
-	return max(p.opt.Step(st.Inches), p.offStep) / 2 * (1 + rounding)
+	step := p.step(st.Inches)
+	if p.dec <= p.opt.decimals(st.Inches) {
+		step = max(step, p.offStep)
+	}
+	return step / 2 * (1 + rounding)
 }
 
 // needsZ reports whether what stands is further from correction c than a written
@@ -147,4 +151,74 @@ const exactDigits = 9
 // less the offset in force, in its units.
 func spelled(mm, offset float64, inches bool) program.Number {
 	return program.Round((mm-offset)/Unit(inches), exactDigits).Trim()
+}
+
+// Where the path is rounded, Z is written with as many decimals as keep rounding from
+// kinking it on a short move.
+
+const (
+	// kinked is the part of the step of Z's speed that the head takes which rounding may
+	// make: what is left of it beside the corners that are planned.
+	kinked = 0.2
+	// longestZ is how many characters a Z word and a feed may make a line longer, finest
+	// decimals and all.
+	longestZ = 32
+)
+
+// coarsely lets Z have the usual decimals.
+func (p *Pen) coarsely(inches bool) { p.dec = p.opt.decimals(inches) }
+
+// finely decides the decimals of the Z of an item, or of a part of it, over so many mm of
+// its length. Rounding moves both ends and the middle of two moves by half a decimal: that
+// turns the slope by two decimals over the length of one.
+func (p *Pen) finely(it *stream.Item, length float64) {
+	p.decide(it, length, len(it.Block.Raw))
+}
+
+// decide decides them for lines of at most so many bytes.
+func (p *Pen) decide(it *stream.Item, length float64, size int) {
+	o, m, inches := p.opt, &it.Move, it.During.Inches
+	p.coarsely(inches)
+	most := o.finest(inches)
+	if !o.Fine || p.dec >= most || o.Coarse(inches) || m.Rapid || length <= 0 || m.Seconds <= 0 {
+		return
+	}
+	if o.LineMax > 0 && size+longestZ > o.LineMax {
+		return
+	}
+	allowed := kinked * o.Inertia.Rise(0, m.Length/m.Seconds) * length
+	for p.dec < most && 2*p.step(inches) > allowed*(1+rounding) {
+		p.dec++
+	}
+}
+
+// finelyRun decides them for all lines of a run, by the shortest.
+func (p *Pen) finelyRun(it *stream.Item) {
+	p.coarsely(it.During.Inches)
+	if !p.opt.Fine {
+		return
+	}
+	lines := it.Lines()
+	first, last := &lines[0], &lines[len(lines)-1]
+	shortest, longest := first.D-it.StartD, it.Size()-int(last.End-first.End)
+	for k := 1; k < len(lines); k++ {
+		shortest, longest = min(shortest, lines[k].D-lines[k-1].D), max(longest, int(lines[k].End-lines[k-1].End))
+	}
+	p.decide(it, shortest, longest)
+}
+
+// finest is the most decimals of a Z, in the unit of the program.
+func (o *Options) finest(inches bool) int8 {
+	if inches {
+		return int8(o.DecimalsMaxInch)
+	}
+	return int8(o.DecimalsMaxMM)
+}
+
+// step is the least change of Z that is written on the line under way, in mm.
+func (p *Pen) step(inches bool) float64 {
+	if p.dec > p.opt.decimals(inches) {
+		return Unit(inches) * math.Pow10(-int(p.dec))
+	}
+	return p.opt.Step(inches)
 }

@@ -33,6 +33,9 @@ type Options struct {
 	Setup []string
 	// Numbered gives added lines an N word where the program has them.
 	Numbered bool
+	// Fine lets Z have up to as many decimals as the bench has at most where fewer would
+	// kink it on short moves: Inertia is known, and the path is rounded for it.
+	Fine bool
 	// LineMax is the most characters of a line written; 0 is no limit.
 	LineMax int
 	// Gather is how many bytes are gathered for a write; 0 is the default.

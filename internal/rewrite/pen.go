@@ -28,6 +28,7 @@ type Pen struct {
 	// off is Z written less Z programmed, in mm, offStep the step of Z that it was
 	// last written to, c the correction that was asked for where the last item ends.
 	off, offStep, c float64
+	dec             int8 // decimals of the Z of the line under way
 	// due is the correction that is planned where the last link ends, and debt by how
 	// much Z has so far been planned further than its rate allows, in mm.
 	due, debt float64
@@ -174,10 +175,14 @@ func (p *Pen) block(it *stream.Item, target Target) {
 		p.sayDark(b)
 	}
 	if target.Stroke {
+		p.coarsely(it.During.Inches)
 		if p.src.ZKnown && p.needsZ(target.Before, &p.src) {
 			p.stroke(target.Before, it, target.Modes)
 		}
 		p.due = target.Before
+	}
+	if !target.inRun {
+		p.finely(it, it.Move.Length)
 	}
 	if a.Ends {
 		p.regainFeed(b)
@@ -289,6 +294,7 @@ func (p *Pen) stroke(c float64, it *stream.Item, modes *machine.State) {
 // zBlock writes a block of Z alone with the words in p.ch before it.
 func (p *Pen) zBlock(c float64, like *program.Block, st *machine.State) {
 	z := st.At.Z
+	p.coarsely(st.Inches)
 	p.checkRange(z+p.opt.Sigma()*c, like.Line, st.At)
 	num := p.zNumber(z, p.opt.Sigma()*c, z, p.opt.decimals(st.Inches), st)
 	p.writeZ(like, num, st)

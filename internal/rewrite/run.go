@@ -25,6 +25,7 @@ func (p *Pen) passLines(it *stream.Item, target Target) {
 	n := it.Count()
 	p.Figures.BytesIn += int64(len(it.Text(0, n)))
 	p.inRun = true
+	p.finelyRun(it)
 	still := it.Move.Burn && p.opt.ZMoves == bench.BeamOff
 	if p.plainly(it, target) && (still || !p.needsZ(p.c, &it.During) && !p.needsZ(target.C, &it.During)) {
 		p.Figures.SecondsOut += it.Move.Seconds
@@ -91,7 +92,7 @@ func (p *Pen) slope(it *stream.Item, target Target) {
 	s := runWriter{
 		p: p, it: it, lines: it.Lines(), text: it.Text(0, it.Count()), target: target, spell: newZSpeller(p, it),
 		c: o.Sigma() * c, rate: o.Sigma() * (target.C - c) / it.Move.Length,
-		least: o.Step(it.During.Inches) / 2 * (1 + rounding), fastest: plainSlope, makeUp: target.Rate * perMM,
+		least: p.step(it.During.Inches) / 2 * (1 + rounding), fastest: plainSlope, makeUp: target.Rate * perMM,
 		steepPath: 1,
 	}
 	s.room, s.roundedUp = target.Room+s.least, 2*s.least*(1-roundedOff)

@@ -28,8 +28,8 @@ type zSpeller struct {
 
 func newZSpeller(p *Pen, it *stream.Item) zSpeller {
 	st := &it.During
-	s := zSpeller{p: p, z: it.Move.From.Z, st: st, dec: p.opt.decimals(st.Inches)}
-	s.scale, s.step = math.Pow10(int(s.dec)), p.opt.Decimal(st.Inches)
+	s := zSpeller{p: p, z: it.Move.From.Z, st: st, dec: p.dec}
+	s.scale, s.step = math.Pow10(int(s.dec)), Unit(st.Inches)*math.Pow10(-int(s.dec))
 	s.unit, s.whole, s.most = snap/s.scale, math.RoundToEven(s.z*snap), shortestZ*s.scale
 	s.short = !st.Inches && (st.Relative || st.Offset.Z == 0) && !p.opt.Coarse(false) && math.Abs(s.z) < shortestZ
 	s.off = math.NaN()

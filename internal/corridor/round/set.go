@@ -59,13 +59,13 @@ func (w *working) add(q Pair) {
 func (s *Set) Next(step, length, steepest, c0, c1 float64) Set {
 	var a, b working
 	s.turn(step, &a)
-	a.clip(&b, func(q Pair) float64 { return steepest - q.P }, func(q *Pair) { q.P = steepest })
-	b.clip(&a, func(q Pair) float64 { return q.P + steepest }, func(q *Pair) { q.P = -steepest })
+	a.clip(&b, slope, -1, steepest)
+	b.clip(&a, slope, 1, -steepest)
 	for k := range a.at[:a.n] {
 		a.at[k].C += a.at[k].P * length
 	}
-	a.clip(&b, func(q Pair) float64 { return q.C - c0 }, func(q *Pair) { q.C = c0 })
-	b.clip(&a, func(q Pair) float64 { return c1 - q.C }, func(q *Pair) { q.C = c1 })
+	a.clip(&b, value, 1, c0)
+	b.clip(&a, value, -1, c1)
 	return a.set()
 }
 
@@ -104,22 +104,37 @@ func (s *Set) turn(step float64, w *working) {
 	}
 }
 
-// clip writes what of a polygon has no negative amount of something linear, which snap puts
-// to 0.
-func (w *working) clip(to *working, amount func(Pair) float64, snap func(*Pair)) {
+// The coordinates of a pair.
+const (
+	value = iota
+	slope
+)
+
+func (q *Pair) of(what int) float64 {
+	if what == value {
+		return q.C
+	}
+	return q.P
+}
+
+// clip writes what of a polygon lies where a coordinate, times sign, is no less than the
+// bound times sign.
+func (w *working) clip(to *working, what int, sign, bound float64) {
 	to.n = 0
 	if w.n == 0 {
 		return
 	}
 	last := w.at[w.n-1]
-	was := amount(last)
+	was := sign * (last.of(what) - bound)
 	for _, q := range w.at[:w.n] {
-		is := amount(q)
+		is := sign * (q.of(what) - bound)
 		if was < 0 != (is < 0) {
 			t := was / (was - is)
-			cut := Pair{last.C + t*(q.C-last.C), last.P + t*(q.P-last.P)}
-			snap(&cut)
-			to.add(cut)
+			if what == value {
+				to.add(Pair{bound, last.P + t*(q.P-last.P)})
+			} else {
+				to.add(Pair{last.C + t*(q.C-last.C), bound})
+			}
 		}
 		if is >= 0 {
 			to.add(q)

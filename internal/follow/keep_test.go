@@ -1,0 +1,109 @@
+package follow
+
+import (
+	"fmt"
+	"io"
+	"regexp"
+	"strings"
+	"testing"
+
+	"sagitta/internal/machine"
+	"sagitta/internal/timing"
+)
+
+// timed follows and times a program beside its original on a bench with inertia.
+func timed(t *testing.T, text string, opt Options) (out string, sum *Summary, times *timing.Times) {
+	t.Helper()
+	out, sum = mustRun(t, text, opt)
+	times, _, err := timing.Beside(strings.NewReader(out), strings.NewReader(text), "made", "original", timing.Bench{Machine: machine.DefaultConfig(), Limits: *opt.Inertia})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out, sum, times
+}
+
+// Burns keep their feed where Z can follow at all: the part that goes more than a tenth
+// slower is small, and no more of the depth is spent than a tenth over what must be.
+func TestBurnsKeepTheirFeed(t *testing.T) {
+	for k := range waves {
+		on := wave(t, k)
+		for _, steps := range []bool{false, true} {
+			for name, text := range map[string]string{"rows": rows(12000, 4), "outlines": outlines(9000), "frames": frames(6000)} {
+				t.Run(fmt.Sprintf("%s/%s/%t", waves[k].name, name, steps), func(t *testing.T) {
+					opt := testOptions(on, 0.9, 0.9, 0.5)
+					opt.Inertia, opt.DecimalsMaxMM = heavy(steps), 5
+					_, sum, times := timed(t, text, opt)
+					most := 0.05
+					if steps {
+						most = 0.15
+					}
+					if times.SlowPart() > most {
+						t.Errorf("%.3f of the burned length goes slower", times.SlowPart())
+					}
+					if least := max(0.45, waves[k].least[0]); max(sum.Near, sum.Far) > 1.1*least {
+						t.Errorf("%.3f mm out of focus, where %.3f would do", max(sum.Near, sum.Far), least)
+					}
+				})
+			}
+		}
+	}
+}
+
+// Z has as many decimals as a step of its speed needs on so short moves, no more than there
+// may be, nor than there is room for in a line.
+func TestDecimalsByNeed(t *testing.T) {
+	on := wave(t, 1)
+	decimals := regexp.MustCompile(`Z-?[0-9]*\.([0-9]*)`)
+	for _, c := range []struct {
+		feed    float64
+		steps   bool
+		finest  int
+		lineMax int
+		want    int
+	}{
+		{12000, false, 5, 0, 4}, // half a decimal of 0.0001 mm in 0.5 ms turns Z by 0.4 mm/s at most, of 2
+		{12000, true, 5, 0, 5},
+		{600, false, 5, 0, 3},
+		{12000, true, 4, 0, 4},
+		{12000, true, 0, 0, 3},
+		{12000, true, 5, 36, 3},
+		{12000, true, 5, 200, 5},
+	} {
+		opt := testOptions(on, 0.9, 0.9, 0.5)
+		opt.Inertia, opt.DecimalsMaxMM, opt.LineMax = heavy(c.steps), c.finest, c.lineMax
+		out, _ := mustRun(t, rows(c.feed, 2), opt)
+		most := 0
+		for _, m := range decimals.FindAllStringSubmatch(out, -1) {
+			most = max(most, len(m[1]))
+		}
+		if most != c.want {
+			t.Errorf("%+v: up to %d decimals", c, most)
+		}
+	}
+	// Where nothing is known of inertia there are no more than usual.
+	opt := testOptions(on, 0.9, 0.9, 0.5)
+	opt.DecimalsMaxMM = 5
+	if out, _ := mustRun(t, rows(12000, 2), opt); regexp.MustCompile(`Z-?[0-9]*\.[0-9]{4}`).MatchString(out) {
+		t.Error("more decimals than usual")
+	}
+}
+
+// However long a program is, no line of it takes more memory.
+func TestRoundedLinesDoNotAllocate(t *testing.T) {
+	opt := testOptions(wave(t, 1), 0.9, 0.9, 0.5)
+	opt.Inertia, opt.DecimalsMaxMM = heavy(false), 5
+	var allocs [2]float64
+	var lines [2]int
+	for k, n := range []int{8, 40} {
+		text := rows(9000, n)
+		lines[k] = strings.Count(text, "\n")
+		allocs[k] = testing.AllocsPerRun(1, func() {
+			if _, err := Run(strings.NewReader(text), io.Discard, opt); err != nil {
+				t.Fatal(err)
+			}
+		})
+	}
+	if per := (allocs[1] - allocs[0]) / float64(lines[1]-lines[0]); per > 5e-3 {
+		t.Errorf("%.4f allocations a line: %v for %v lines", per, allocs, lines)
+	}
+}
