@@ -22,8 +22,7 @@ import (
 )
 
 // maxSettingsBytes bounds what is read of a settings file: some four times a
-// fully commented profile. More is a wrong file; and the decoder's time grows
-// with the square of the longest dotted key.
+// fully commented profile. More is a wrong file.
 const maxSettingsBytes = 16 << 10
 
 // maxDotted is how many parts of a dotted key are followed to find its line.
@@ -60,6 +59,9 @@ func decode(r io.Reader, file string) (md toml.MetaData, raw map[string]toml.Pri
 	}
 	if len(text) > maxSettingsBytes {
 		return md, nil, nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: fmt.Sprintf("is over %d KiB: too long for a settings file", maxSettingsBytes>>10)}
+	}
+	if line := TooDeep(text); line > 0 {
+		return md, nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file, Line: line}, What: fmt.Sprintf("goes over %d levels deep, and no settings file does", mostNested)}
 	}
 	md, err = toml.Decode(string(text), &raw)
 	if err != nil {

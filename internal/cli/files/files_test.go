@@ -197,3 +197,20 @@ func TestProgressOfUnknownSpeed(t *testing.T) {
 		t.Errorf("%q", s)
 	}
 }
+
+// What never ends, and has no lines, is not copied for ever.
+func TestOpenTwiceEnds(t *testing.T) {
+	if _, err := os.Stat("/dev/zero"); err != nil {
+		t.Skip(err)
+	}
+	f := New(t.Context(), nil, io.Discard, io.Discard)
+	defer f.Close()
+	in, err := f.OpenTwice("/dev/zero")
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, err := io.Copy(io.Discard, in)
+	if err != nil || n < 1<<20 || n > mostLine {
+		t.Errorf("%d bytes: %v", n, err)
+	}
+}

@@ -1,6 +1,8 @@
 package files
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -63,11 +65,36 @@ func (f *Files) OpenTwice(name string) (*Input, error) {
 	if in.copy, err = newTemporary(); err != nil {
 		return nil, err
 	}
-	if _, err := io.Copy(in.copy, in); err != nil {
+	if _, err := io.Copy(&lines{to: in.copy}, in); err != nil && !errors.Is(err, errNoText) {
 		return nil, err
 	}
 	_, err = in.Seek(0, io.SeekStart)
 	return in, err
+}
+
+// mostLine is how long a line may be of what is copied: far more than in any text that is
+// read. Of what has none, as a device that never ends, no more is copied, and whoever reads
+// that says what is wrong.
+const mostLine = 16 << 20
+
+var errNoText = errors.New("it has no lines")
+
+// lines writes text, as long as it has lines.
+type lines struct {
+	to    io.Writer
+	since int // how much came after the last end of a line
+}
+
+func (l *lines) Write(b []byte) (int, error) {
+	if at := bytes.LastIndexAny(b, "\n\r"); at >= 0 {
+		l.since = len(b) - at
+	} else {
+		l.since += len(b)
+	}
+	if l.since > mostLine {
+		return 0, errNoText
+	}
+	return l.to.Write(b)
 }
 
 // Read reads on.

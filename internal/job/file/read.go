@@ -69,7 +69,7 @@ func read(r io.Reader, name string, options []Option) (*Job, error) {
 // has, or cannot be read, which somebody should hear of.
 func Is(r io.Reader) bool {
 	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
-	if err != nil || len(text) > mostBytes {
+	if err != nil || len(text) > mostBytes || record.TooDeep(text) > 0 {
 		return true
 	}
 	var raw map[string]toml.Primitive
