@@ -151,9 +151,6 @@ func (o *checkOptions) checkSet(s *session, dir string, more []string) (*checked
 	if err != nil {
 		return nil, err
 	}
-	if o.Burns != "" {
-		return nil, usagef("leave --burns out", "--burns is for a program, and %s holds the rules that it was made by", dir)
-	}
 	f.At = s.files.Folder(dir)
 	if f.Rehearsal {
 		return nil, usagef("split without --rehearsal makes the set to prove", "%s is a set of rehearsals: nothing in it burns", dir)
@@ -170,6 +167,15 @@ func (o *checkOptions) checkSet(s *session, dir string, more []string) (*checked
 	r, err := s.ready(f.Open(s.open), &o.options, job.AllLenses, o.Against)
 	if err != nil {
 		return nil, f.Placed(err)
+	}
+	if o.Burns != "" {
+		instead = append(instead, "--burns "+o.Burns)
+		err = o.take(r, len(more) > 0, o.Against)
+	} else {
+		err = f.Rules(r.job)
+	}
+	if err != nil {
+		return nil, err
 	}
 	original, err := s.files.OpenTwice(o.Against)
 	if err != nil {

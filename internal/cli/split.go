@@ -50,9 +50,6 @@ func (o *splitOptions) run(s *session, args []string) error {
 	if o.Follow && (o.SetZ || o.Pause || o.Rehearsal) {
 		return usagef("", "--follow goes with neither --set-z nor --pause or --rehearsal")
 	}
-	if o.Burns != "" && o.Order == "original" {
-		return usagef("leave --order out", "--burns says what is burned first, and --order original keeps the program's order")
-	}
 	if err := o.check(o.Rehearsal); err != nil {
 		return err
 	}
@@ -63,11 +60,11 @@ func (o *splitOptions) run(s *session, args []string) error {
 	if err := o.checkBench(r.job); err != nil {
 		return err
 	}
-	if err := o.take(r, false, name); err != nil {
+	if err := o.take(r, o.Plot != "", name); err != nil {
 		return err
 	}
-	if k := slices.IndexFunc(r.job.Rules.Burns, func(b record.BurnRule) bool { return b.Focuses() }); k >= 0 {
-		return diag.Errorf(diag.Setting, "leave that out, or follow", "%s: rule %d wants something of the focus: a job is divided by one depth and one defocus", o.Burns, k+1)
+	if err := o.checkRules(r.job); err != nil {
+		return err
 	}
 	if err := r.read(s.files.OpenTwice, name, o.Plot); err != nil {
 		return err
@@ -92,6 +89,22 @@ func (o *splitOptions) run(s *session, args []string) error {
 	}
 	s.say.Split(r.job, plan, o.Follow, dir.Name, proof)
 	s.say.Made("picture", o.Plot)
+	return nil
+}
+
+// checkRules refuses what does not go with rules.
+func (o *splitOptions) checkRules(j *job.Job) error {
+	k := slices.IndexFunc(j.Rules.Burns, func(b record.BurnRule) bool { return b.Focuses() })
+	switch {
+	case j.Rules.TellCuts() && o.Order == "original":
+		return usagef("leave --order out", "--burns says what is burned first, and --order original keeps the program's order")
+	case k < 0:
+		return nil
+	case len(j.Lenses) > 1:
+		return diag.Errorf(diag.Setting, "give one lens", "%s: rule %d wants something of the focus, and of several lenses each would have it in its own way", o.Burns, k+1)
+	case o.Follow:
+		return usagef("leave --follow out, or follow the whole program", "%s: rule %d wants something of the focus, and --follow keeps one depth within zones", o.Burns, k+1)
+	}
 	return nil
 }
 

@@ -116,6 +116,19 @@ func (f *Folder) Recall(open Source, o *Options, given func(name string) bool) (
 	return instead, err
 }
 
+// Rules has a job of the folder do burns by the rules that the set was made by.
+func (f *Folder) Rules(j *Job) error {
+	said, ok := f.made.Options["burns"]
+	if !ok {
+		return nil
+	}
+	rules, err := record.BurnsFrom(said)
+	if err != nil {
+		return wrong("", "%s: option burns: %v", f.file(listFile), err)
+	}
+	return j.TakeRules(f.file(listFile), rules)
+}
+
 // wanted says what the list is to have for an option.
 func wanted(o option.Option) string {
 	if wants := o.Tag.Get("wants"); wants != "" {

@@ -228,6 +228,9 @@ func (j *Job) again(open Source, f *Folder) (*Job, error) {
 	if diag.Is(err, diag.IO) {
 		return nil, err
 	}
+	if err == nil {
+		err = f.Rules(again)
+	}
 	if err != nil {
 		return nil, FaultError{err.Error()}
 	}

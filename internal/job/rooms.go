@@ -70,7 +70,10 @@ func (j *Job) Zones(name string) zone.Options {
 	if xy, _, ok := j.DatumXY(); ok {
 		opt.Datum = &xy
 	}
-	if j.Rules.Burns != nil {
+	if len(j.Lenses) == 1 {
+		opt.Rules, opt.Kinds = j.Rules.kinds(&j.Lenses[0], j.Defocus)
+	}
+	if j.Rules.TellCuts() {
 		opt.Cuts = func(line, tool int, feed, power float64) bool {
 			k := j.Rules.rule(line, tool, feed, power)
 			return k > 0 && j.Rules.Burns[k-1].Cutting()

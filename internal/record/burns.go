@@ -1,6 +1,7 @@
 package record
 
 import (
+	"bytes"
 	"cmp"
 	"crypto/sha256"
 	"encoding/json"
@@ -159,6 +160,21 @@ func ReadBurns(r io.Reader, name string) (Burns, error) {
 		return nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: name}, What: "has no rule, such as [[burns]] with lines = [40, 88] and depth_mm = 0.8 below it"}
 	}
 	return BurnsOf(md, tables, name, text)
+}
+
+// BurnsFrom gives the rules that JSON says, as their own makes it.
+func BurnsFrom(said []byte) (b Burns, err error) {
+	d := json.NewDecoder(bytes.NewReader(said))
+	d.DisallowUnknownFields()
+	if err = d.Decode(&b); err == nil && len(b) > mostRules {
+		err = errors.New("more than 100 rules")
+	}
+	for i := range b {
+		if err == nil {
+			err = b[i].validate(i)
+		}
+	}
+	return b, err
 }
 
 // mostRules bounds the rules: each is asked of each burn.

@@ -61,7 +61,7 @@ func decode(r io.Reader, file string) (md toml.MetaData, raw map[string]toml.Pri
 		return md, nil, nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: fmt.Sprintf("is over %d KiB: too long for a settings file", maxSettingsBytes>>10)}
 	}
 	if line := TooDeep(text); line > 0 {
-		return md, nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file, Line: line}, What: fmt.Sprintf("goes over %d levels deep, and no settings file does", mostNested)}
+		return md, nil, nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file, Line: line}, What: fmt.Sprintf("goes over %d levels deep, and no settings file does", mostNested)}
 	}
 	md, err = toml.Decode(string(text), &raw)
 	if err != nil {

@@ -117,6 +117,9 @@ func NewJudge(src *Stream, f *extremes.Field, opt Options, original bool) *Judge
 	return j
 }
 
+// Lead is how far over a height the lens stays on travels by the depth alone.
+func (j *Judge) Lead() float64 { return j.asks.travels.defocus - j.asks.travels.depth.Near }
+
 // Next goes on to the next step.
 func (j *Judge) Next() error { return j.src.Next(&j.S) }
 

@@ -17,6 +17,7 @@ func (s *splitter) burn(w *waiting) {
 	s.met, s.broken = true, false
 	it, bs := w.it, &s.p.bands[s.lens]
 	_, h := s.opt.burned(it.Pieces())
+	h = s.opt.counted(h, it.Kind)
 	w.burns = 1
 	if it.IsRun() && bs.Shared(h) {
 		w.burns, w.byLine = it.Count(), true
@@ -24,7 +25,7 @@ func (s *splitter) burn(w *waiting) {
 			it.LineItem(k, &s.line)
 			s.pieces = stream.AppendHeights(s.pieces[:0], s.opt.Surface, &s.line.Move, s.opt.pieceTol(), 0)
 			_, h := s.opt.burned(s.pieces)
-			s.choose(&s.line, bs, h, joined)
+			s.choose(&s.line, bs, s.opt.counted(h, it.Kind), joined)
 			joined = true
 		}
 	} else {
@@ -52,6 +53,7 @@ func (s *splitter) choose(it *stream.Item, bs *lensBands, h cover.Span, joined b
 		margin = stream.ClosestCut / m.Length
 	}
 	s.pieces = stream.AppendHeights(s.pieces[:0], s.opt.Surface, m, s.opt.pieceTol(), s.opt.Lateral())
+	s.opt.move(s.pieces, it.Kind)
 	list := s.divider.Divide(s.pieces, bs.Bands, margin)
 	for k := range list {
 		if st := &list[k]; st.Miss > rounding {

@@ -98,6 +98,13 @@ type Options struct {
 	// power as the program says it. Nil where that is not known.
 	Cuts func(line, tool int, feed, power float64) bool
 
+	// Rules tells of which kind burns are, nil where all are of kind 0, which asks for the
+	// depth of their lens and the defocus above; Kinds are what those of kind 1 and on ask
+	// for. There is one lens where there are any, and Within is nil.
+	Rules  *stream.Kinds
+	Kinds  []focus.Aim
+	passes focus.Aim // what travels ask for then
+
 	// places is made of Head, for where the focus is set and where programs count on to
 	// start; model is the same, but nil where following keeps the head clear.
 	places, model *clearance.Model
@@ -131,7 +138,7 @@ func (o *Options) prepare() {
 // reading says how the program is read.
 func (o *Options) reading() stream.Options {
 	return stream.Options{Name: o.Name, Machine: o.Machine, Surface: o.Surface, HoldBurns: true,
-		Tolerance: o.pieceTol(), RunTolerance: o.runTol(), ArcTolerance: o.arcTol(), Check: o.Check}
+		Kinds: o.Rules, Tolerance: o.pieceTol(), RunTolerance: o.runTol(), ArcTolerance: o.arcTol(), Check: o.Check}
 }
 
 // rounding covers what float64 loses in a few operations on lengths of a
@@ -147,6 +154,9 @@ func (o *Options) pieceTol() float64 {
 	w := math.Inf(1)
 	for i := range o.Lenses {
 		w = min(w, o.Lenses[i].Width())
+	}
+	for _, a := range o.Kinds {
+		w = min(w, a.Near+a.Far)
 	}
 	return tolerance * w
 }

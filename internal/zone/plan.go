@@ -165,9 +165,9 @@ func (s *surveyor) lens(k int) error {
 	for i, f := range s.roundFocus(focus, spans, &l) {
 		// The highest come first: from one setting to the next the lens only comes
 		// nearer, so that nothing has to be cleared on the way.
-		z := Zone{Order: bs.base + len(focus) - i, Lens: k, Focus: f, Band: cover.Span{Lo: f - d - l.Depth.Far, Hi: f - d + l.Depth.Near}}
+		z := Zone{Order: bs.base + len(focus) - i, Lens: k, Focus: f, Band: s.serves(f, &l)}
 		s.Zones = append(s.Zones, z)
-		bs.Bands = append(bs.Bands, z.Band)
+		bs.Bands = append(bs.Bands, cover.Span{Lo: f - d - l.Depth.Far, Hi: f - d + l.Depth.Near})
 	}
 	return nil
 }

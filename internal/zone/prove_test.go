@@ -25,6 +25,7 @@ import (
 	"sagitta/internal/machine/drawn"
 	"sagitta/internal/motion"
 	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
@@ -95,6 +96,32 @@ func drawOptions(t *rapid.T) zone.Options {
 	return opt
 }
 
+// ruled are rules that were drawn, as they are checked.
+var ruled = map[*stream.Kinds][]verify.Rule{}
+
+// drawRules draws rules by lines.
+func drawRules(t *rapid.T, opt *zone.Options) {
+	kinds, rules := &stream.Kinds{Of: []int{0}}, []verify.Rule(nil)
+	for n := rapid.IntRange(1, 2).Draw(t, "rules"); n > 0; n-- {
+		from := rapid.IntRange(1, 50).Draw(t, "from")
+		r := verify.Rule{Lines: &[2]int{from, from + rapid.IntRange(0, 40).Draw(t, "lines")},
+			Depth:     focus.Depth{Near: pick(t, "rule near", 0.2, 0.5, 1.5), Far: pick(t, "rule far", 0.2, 0.5, 1.5)},
+			DefocusMM: pick(t, "rule defocus", 0, 0.3, -0.4, -1.5)}
+		rules = append(rules, r)
+		opt.Kinds = append(opt.Kinds, focus.Aim{Depth: r.Depth, Defocus: r.DefocusMM})
+		kinds.Of = append(kinds.Of, len(rules))
+	}
+	kinds.Rule = func(line, _ int, _, _ float64) int {
+		for k, r := range rules {
+			if r.Lines[0] <= line && line <= r.Lines[1] {
+				return k + 1
+			}
+		}
+		return 0
+	}
+	opt.Rules, ruled[kinds] = kinds, rules
+}
+
 // drawHead draws a head that the stock is near to, and boxes about it, low enough
 // for some programs to come by; the standoff of one lens may be missing.
 func drawHead(t *rapid.T, opt *zone.Options) {
@@ -138,6 +165,12 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 	v := verify.Options{Bench: bench.Bench{Reach: opt.Reach, Machine: opt.Machine, ZPlusAway: opt.ZPlusAway, DecimalsMM: 3, DecimalsInch: 5, Harmless: opt.Harmless, Inertia: opt.Inertia, StopsAtBeam: opt.StopsAtBeam}, Surface: opt.Surface, Depth: opt.Lenses[0].Depth, DefocusMM: opt.Defocus}
 	if opt.ZMoves == bench.ByHand {
 		v.ZMoves = bench.ByHand
+	}
+	for _, r := range ruled[opt.Rules] {
+		if opt.ZMoves != bench.ByHand {
+			r.Depth.Near, r.Depth.Far = r.Depth.Near+half, r.Depth.Far+half // see focus.Writing
+		}
+		v.Rules = append(v.Rules, r)
 	}
 	if opt.Within != nil {
 		v.ZRate, v.Slow, v.Slowest = opt.Within.Follow.ZRate, opt.Within.Follow.Slow, opt.Within.Follow.Slowest
@@ -213,6 +246,9 @@ func TestSplitsAreProved(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		jobs++
 		job, opt := drawJob(rt)
+		if len(opt.Lenses) == 1 && pick(rt, "ruled", false, true) {
+			drawRules(rt, &opt)
+		}
 		opt.Harmless = pick(rt, "harmless", nil, []int{117})
 		if pick(rt, "bed", false, false, true) {
 			opt.Reach.X, opt.Reach.Y = &[2]float64{0, size}, &[2]float64{pick(rt, "least", -30.0, -1, 0), size}

@@ -178,6 +178,7 @@ func (s *surveyor) take(it *stream.Item) {
 func (s *surveyor) burn(it *stream.Item) {
 	m, n := &it.Move, it.Count()
 	seen, h := s.opt.burned(it.Pieces())
+	h = s.opt.counted(h, it.Kind)
 	if _, _ = s.ahead.take(m, it.Block.Line); s.ahead.rows == 1 && len(s.firstRows) < mostRasters {
 		if k := len(s.firstRows); k == 0 || s.firstRows[k-1] < s.ahead.before {
 			s.firstRows = append(s.firstRows, s.ahead.before)
@@ -192,7 +193,9 @@ func (s *surveyor) burn(it *stream.Item) {
 	default:
 		s.seen, s.asked = both(s.seen, seen), both(s.asked, h)
 	}
-	s.certain.take(it)
+	if len(s.opt.Kinds) == 0 {
+		s.certain.take(it)
+	}
 	if s.offLevel == 0 && max(math.Abs(m.From.Z-s.FirstZ), math.Abs(m.To.Z-s.FirstZ)) > rounding {
 		s.offLevel = it.Block.Line
 	}

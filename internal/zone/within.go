@@ -35,6 +35,7 @@ func (o *Options) widen() {
 			l.Depth.Near, l.Depth.Far = l.Depth.Near*o.Within.Wider, l.Depth.Far*o.Within.Wider
 		}
 	}
+	o.least()
 }
 
 // followWithin follows the surface in the zone's program, which gets a name.

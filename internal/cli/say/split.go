@@ -33,7 +33,7 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string, proof *j
 			settings = append(settings, text)
 		}
 	}
-	v.tell("split", of{"Job": j, "Plan": p, "InVain": follow && !p.Followed, "Rules": j.Rules.Burns != nil, "Zones": p.Zones[:shown], "Settings": settings, "More": len(p.Zones) - shown,
+	v.tell("split", of{"Job": j, "Plan": p, "InVain": follow && !p.Followed, "Rules": j.Rules.TellCuts(), "Zones": p.Zones[:shown], "Settings": settings, "More": len(p.Zones) - shown,
 		"Head": &j.Head, "Instead": "travels are clear of the stock under the beam", "OtherHeads": others,
 		"Proof": heldZones(proof.Job, proof.Zones, proof.Result, notKnown(j, proof.Result.Unchecked())), "Dir": dir, "Sheet": dir + string(os.PathSeparator) + "sheet.txt"})
 }
@@ -72,6 +72,7 @@ func (g *Figures) Split(j *job.Job, p *zone.Plan, proof *job.Proof) {
 	g.Figures = figures{
 		{"zones", zones},
 		{"order", p.Ordered()},
+		{"rules?", matchedFigures(j, p.Remarks.Rules)},
 		{"burns", p.Burns},
 		{"burn_length_mm", p.BurnLength},
 		{"burns_closed", p.Closed.Count},

@@ -145,8 +145,8 @@ func worstOf(j *job.Job, zones *set.Set, r *set.Result) (worst, less float64, de
 	depth = focus.Depth{Near: 1, Far: 1}
 	// What heights are less sure by is spent of the depth as well.
 	spent := func(mm, less float64, d focus.Depth) float64 { return max((less-mm)/d.Near, (less+mm)/d.Far) }
-	for i, z := range r.Zones {
-		d := j.LensOf(zones.Zones[i].Lens).Checking
+	for _, z := range r.Zones {
+		d := z.Allowed
 		if spent(z.Defocus.MM, z.Less, d) >= spent(worst, less, depth) {
 			worst, less, depth = z.Defocus.MM, z.Less, d
 		}

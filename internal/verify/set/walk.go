@@ -106,7 +106,7 @@ func (w *pairing) finish(r *zone) error {
 	r.blew |= w.orig.airBehind
 	r.settle()
 	r.arrive(0, true)
-	r.atPoints.Hold(r.Res, r.focus-r.Opt.Depth.Near+min(0, r.Opt.DefocusMM))
+	r.atPoints.Hold(r.Res, r.focus+min(r.Lead(), -r.Opt.Depth.Near))
 	if r.stops {
 		r.blew = w.orig.airs
 	}

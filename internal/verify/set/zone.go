@@ -223,7 +223,7 @@ func (r *zone) arrive(z float64, ends bool) {
 	case r.begun:
 		z = min(z, r.lastZ)
 	}
-	gap.Hold(r.Res, r.Opt.DefocusMM-r.Opt.Depth.Near-r.set+z)
+	gap.Hold(r.Res, r.Lead()-r.set+z)
 }
 
 // compare holds the zone's next burn, which lies on o, to it.
