@@ -6,6 +6,7 @@ import (
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
+	"sagitta/internal/report"
 	"sagitta/internal/report/trace"
 	"sagitta/internal/setup"
 	"sagitta/internal/verify"
@@ -210,4 +211,45 @@ func (c *checked) end(command string, made ...files.Made) error {
 		v.Line("no bench sheet is written: it is for what holds")
 	}
 	return nil
+}
+
+type verifyOptions struct {
+	checkOptions
+	plotOptions
+}
+
+func (o *verifyOptions) run(s *session, args []string) error {
+	if err := o.plotOptions.check(o.Rehearsal); err != nil {
+		return err
+	}
+	var more []string
+	if o.Plot != "" {
+		more = []string{o.Plot}
+	}
+	c, err := o.checkOptions.check(s, args[0], more...)
+	if err != nil {
+		return err
+	}
+	if o.Plot != "" && c.err == nil {
+		by := report.ByDefocus
+		if c.Zones != nil {
+			by = report.ByZone
+		}
+		if err := c.draw(o.Plot, by, c.Drawn(c.trace)); err != nil {
+			return err
+		}
+	}
+	if err := c.end("verify"); err != nil {
+		return err
+	}
+	s.say.Made("picture", o.Plot)
+	return held(c)
+}
+
+// held is nil where a check held.
+func held(result interface{ Holds() bool }) error {
+	if result.Holds() {
+		return nil
+	}
+	return errNotHeld
 }

@@ -34,6 +34,7 @@ var several = []struct {
 	{"lens show lens.toml --plot %s", []string{"out.svg", "-"}},
 	{"probe job.gcode --bow 2 --by-hand -o %s", []string{"out.csv"}},      // and out.svg
 	{"recheck job.gcode -s bow.csv --by-hand -o %s", []string{"out.csv"}}, // and out.svg
+	{"place job.gcode -s bow.csv --places jig.toml -o %s --heights %s --summary %s", []string{"out.gcode", "out.csv", "out.json"}},
 	{"demo -o %s", []string{"made/demo", "-"}},
 }
 
@@ -44,7 +45,7 @@ func outputsBench(t *testing.T) (dir string, inputs []string) {
 	for i := range 36 {
 		touches += fmt.Sprintf("%d,%d,%g\n", i%6*20, i/6*20, float64(i%6)/10)
 	}
-	for name, text := range map[string]string{"touches.csv": touches, "lens.toml": "name = \"a\"\nwavelength_nm = 10600\nwaist_um = 90\nm2 = 1.3\n"} {
+	for name, text := range map[string]string{"touches.csv": touches, "jig.toml": "[[place]]\nshift = [0, 0]\n[[place]]\nshift = [200, 0]\nraise_mm = 1\n", "lens.toml": "name = \"a\"\nwavelength_nm = 10600\nwaist_um = 90\nm2 = 1.3\n"} {
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
 			t.Fatal(err)
 		}

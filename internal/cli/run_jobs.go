@@ -26,6 +26,7 @@ type jobsOptions struct {
 	Force   bool     `opt:"force" is:"do again what nothing has changed of since, and replace folders that no run has made"`
 	Log     string   `opt:"log" is:"append to <FILE> a line of JSON for each job"`
 	At      string   `opt:"at"`
+	From    int      `opt:"from"`
 	Init    string   `opt:"init" is:"write a job file for <PROGRAM>, with every field and its meaning, and do nothing else"`
 	Surface string   `opt:"surface,s"`
 	Lenses  []string `opt:"lens,l"`
@@ -55,7 +56,7 @@ func (o *jobsOptions) run(s *session, args []string) error {
 		return err
 	}
 	defer s.collect(smallGCPercent)()
-	do := &jobs.Jobs{Commands: jobCommands(), Say: s.say, Force: o.Force, Side: cmp.Or(o.Side, runtime.GOMAXPROCS(0)), At: o.At, Log: log}
+	do := &jobs.Jobs{Commands: jobCommands(), Say: s.say, Force: o.Force, Side: cmp.Or(o.Side, runtime.GOMAXPROCS(0)), At: o.At, From: o.From, Log: log}
 	do.Prepare(s.ctx, names)
 	ends := func() { do.End() }
 	s.ends.Store(&ends)
@@ -93,14 +94,14 @@ var knownTo = map[string][]string{}
 
 // notOfJobs are options that job files have under another name, or that say where
 // results go.
-var notOfJobs = []string{"surface", "lens", "depth", "machine", "summary", "sheet", "output", "replace", "plot", "match", "for", "next", "by-hand", "at"}
+var notOfJobs = []string{"surface", "lens", "depth", "machine", "summary", "sheet", "output", "replace", "plot", "match", "for", "next", "by-hand", "at", "places", "from", "heights"}
 
 // optionsOfJobs are those that job files may give.
 var optionsOfJobs = func() (list []file.Option) {
 	at := map[string]int{}
-	for _, c := range []string{"advise", "follow", "split", "verify", "surface"} {
+	for _, c := range []string{"advise", "follow", "split", "verify", "place", "surface"} {
 		for _, o := range optionsOf(c) {
-			if slices.Contains(notOfJobs, o.Name) || c == "verify" && knownTo[o.Name] == nil {
+			if slices.Contains(notOfJobs, o.Name) || (c == "verify" || c == "place") && knownTo[o.Name] == nil {
 				continue
 			}
 			if c == "surface" && len(knownTo[o.Name]) > 1 {

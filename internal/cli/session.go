@@ -180,6 +180,7 @@ func (s *session) root() *cobra.Command {
 		s.command("recheck", anyOperand, &recheckOptions{Places: 6}),
 		s.command("surface", someOperand("file of measured heights"), fresh("surface")),
 		s.command("split", operand("program"), fresh("split")),
+		s.command("place", operand("program of one part"), fresh("place")),
 		s.command("advise", operand("program"), fresh("advise")),
 		s.command("run", anyOperand, &jobsOptions{}),
 		s.command("watch", operand("folder"), &watchOptions{Rest: 1}),
@@ -205,6 +206,8 @@ func fresh(name string) command {
 		return &verifyOptions{checkOptions: checkOptions{options: newOptions()}}
 	case "split":
 		return &splitOptions{options: newOptions(), Order: "best"}
+	case "place":
+		return &placeOptions{options: newOptions()}
 	case "advise":
 		return &adviseOptions{options: newOptions(), detailOptions: newDetail()}
 	case "report":

@@ -31,7 +31,7 @@ var beside = []string{listFile, surfaceFile, keepOutFile, set.PiecesFile, "sheet
 
 // ofFiles are the options that name files, of which the folder holds what they say, and
 // those by which such a file is judged.
-var ofFiles = []string{"surface", "lens", "machine", "keep-out", "output", "replace", "summary", "plot", "burns", "fixture", "readings", "loaded", "at"}
+var ofFiles = []string{"surface", "lens", "machine", "keep-out", "output", "replace", "summary", "plot", "burns", "fixture", "readings", "loaded", "at", "places", "from"}
 
 // Folder is a folder of zones, and what it holds to be judged by.
 type Folder struct {

@@ -28,6 +28,7 @@ type Job struct {
 	// measured is the surface as its file has it, surface that with the uncertainty, and
 	// keepOut the file of the boxes.
 	measured, surface *surface.Surface
+	placement         surface.Placement
 	keepOut           bytes.Buffer
 	// Lenses are those given, in their order; at least one, but for MaybeLens.
 	Lenses []Lens
@@ -43,6 +44,8 @@ type Job struct {
 	Borne         *Borne
 	// Rules are rules about burns, from TakeRules; its Burns are nil where there are none.
 	Rules Rules
+	// Places are where parts lie, nil where the program is that of no jig.
+	Places []record.Place
 }
 
 // Source opens a file by the name that the settings have.
@@ -101,6 +104,9 @@ func New(open Source, o *Options, want Want) (*Job, error) {
 	}, o.KeepOut, m, lens)
 	j.FreedMM = o.Freed
 	j.Head = j.Head.with(m, lens)
+	if err == nil && o.Places != "" {
+		j.Places, err = Read(open, o.Places, record.ReadPlaces)
+	}
 	if err == nil {
 		err = holds(j, open, want)
 	}
@@ -189,11 +195,19 @@ func (j *Job) place(open Source, b *focus.Budget) error {
 	if least, greatest := surf.Errors(); greatest > least {
 		b.GreatestError, b.SurfaceError.MM = b.SurfaceError, least
 	}
-	j.measured, j.surface, j.Unsure = loaded.Surface, surf, unsure
+	j.measured, j.surface, j.placement, j.Unsure = loaded.Surface, surf, p, unsure
 	if surf != loaded.Surface {
 		j.Placed, err = surface.Place(surf, p)
 	}
 	return err
+}
+
+// Heights is the surface with what is known of how sure it is.
+func (j *Job) Heights() *surface.Surface { return j.surface }
+
+// Again lays another surface where that of the job lies.
+func (j *Job) Again(s *surface.Surface) (*surface.Placed, error) {
+	return surface.Place(s, j.placement)
 }
 
 // Reading is how heights are read, by the name that gives the same again.

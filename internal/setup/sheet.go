@@ -39,6 +39,10 @@ type Sheet struct {
 	// Fixture says which fixture the stock is in, "" for none, and Select the work offset
 	// that is to be selected before the start, as the program selects none.
 	Fixture, Select string
+	// Jig says what the program is made of where it makes many parts, "" for one, and Places
+	// lists them.
+	Jig    string
+	Places []string
 	// Frame says what else must be true of the bench for its places to be right.
 	Frame []string
 	Start string

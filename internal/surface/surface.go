@@ -26,6 +26,10 @@ type Header struct {
 	// Datum is the point that heights count from, in the surface's own
 	// coordinates (not the program's), nil = the surface's zero.
 	Datum *[2]float64
+
+	// MadeOf is the digest of the file that these heights were made of, as "sha256:" and
+	// hexadecimal; "" = not said.
+	MadeOf string
 }
 
 // Surface is a grid of heights in its own coordinates. It does not change

@@ -1,7 +1,9 @@
 package jobs
 
 import (
+	"cmp"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -96,7 +98,7 @@ func (x *jobRun) prepare() error {
 	} else if err != nil {
 		return err
 	}
-	for _, name := range []string{x.program(), x.sheet(), x.surface(), x.page(), x.set(), x.set() + ".old", x.recorded()} {
+	for _, name := range []string{x.program(), x.sheet(), x.surface(), x.page(), x.parts(), x.heights(), x.set(), x.set() + ".old", x.recorded()} {
 		if _, err := x.Look(name); errors.Is(err, files.ErrOutside) {
 			return x.job.Outside(file.Named{Field: "out", Name: name})
 		}
@@ -107,14 +109,17 @@ func (x *jobRun) prepare() error {
 	return nil
 }
 
-// The results: the program, its bench sheet, the surface where it is made of touches,
-// the page, and the folder of zones.
-func (x *jobRun) program() string { return x.place(x.job.Base()) }
+// The results: the program, its bench sheet, the surface where it is made of touches, the
+// page, of a jig the program of all parts and the surface as their stock lies, and the folder
+// of zones.
+func (x *jobRun) program() string { return x.place(x.base()) }
 func (x *jobRun) sheet() string   { return x.place(x.stem() + "-sheet.txt") }
 func (x *jobRun) surface() string { return x.place(x.stem() + "-surface.csv") }
 func (x *jobRun) page() string    { return x.place(x.stem() + "-report.html") }
+func (x *jobRun) parts() string   { return x.place(x.stem() + "-parts" + filepath.Ext(x.base())) }
+func (x *jobRun) heights() string { return x.place(x.stem() + "-heights.csv") }
 func (x *jobRun) set() string {
-	if x.stem() == x.job.Base() {
+	if x.stem() == x.base() {
 		return x.place(x.stem() + "-zones")
 	}
 	return x.place(x.stem())
@@ -146,6 +151,13 @@ func (x *jobRun) make() error {
 	if x.job.Machine != "" {
 		with = append(with, "--machine="+x.job.Machine)
 	}
+	x.source = x.job.Program
+	if x.job.Places != nil {
+		var err error
+		if with, err = x.jig(with); err != nil {
+			return err
+		}
+	}
 	switch x.job.Do {
 	case file.Follow:
 		return x.follow(append(with, x.given("follow", "advise")...))
@@ -155,16 +167,36 @@ func (x *jobRun) make() error {
 	return x.advised(append(with, x.given("advise")...))
 }
 
+// jig makes the program of all places and the surface as the stock lies there; from then on
+// the job is done as any other, with what it gives.
+func (x *jobRun) jig(with []string) ([]string, error) {
+	with = append(with, "--places="+filepath.Base(cmp.Or(x.rules, x.name)))
+	if x.all.From > 0 {
+		with = append(with, fmt.Sprintf("--from=%d", x.all.From))
+	}
+	args := append(slices.Clone(with), x.given("place")...)
+	if len(x.job.Lenses) > 1 { // of which one must not count
+		args = slices.DeleteFunc(args, func(a string) bool { return strings.HasPrefix(a, "--lens=") })
+	}
+	args = append(args, "--output="+x.parts(), "--heights="+x.heights(), "--", x.job.Program)
+	if _, err := x.run("place", args...); err != nil {
+		return nil, err
+	}
+	x.source = x.parts()
+	with = slices.DeleteFunc(with, func(a string) bool { return strings.HasPrefix(a, "--surface=") })
+	return append(with, "--surface="+x.heights()), nil
+}
+
 // advised asks which way is right, and does that.
 func (x *jobRun) advised(with []string) error {
-	a, err := x.run("advise", append(with, "--", x.job.Program)...)
+	a, err := x.run("advise", append(with, "--", x.source)...)
 	if err != nil {
 		return err
 	}
 	say.Voice{W: &x.said}.Line("advice: %s; %s", a.Verdict, a.Reason)
 	command, next := a.Next()
 	if x.job.Do == file.Flat && a.Verdict != advise.Flat {
-		return diag.Errorf(diag.Unmet, `write do = "auto" into the job file`, "%s does not run flat: %s", x.job.Program, a.Reason)
+		return diag.Errorf(diag.Unmet, `write do = "auto" into the job file`, "%s does not run flat: %s", x.source, a.Reason)
 	}
 	switch command {
 	case "follow":
@@ -188,10 +220,10 @@ func (x *jobRun) follow(with []string) error {
 	if x.job.Sheet {
 		args = append(args, "--sheet="+x.sheet())
 	}
-	if _, err := x.run("follow", append(args, "--", x.job.Program)...); err != nil {
+	if _, err := x.run("follow", append(args, "--", x.source)...); err != nil {
 		return err
 	}
-	return x.prove(x.program(), append(with, "--against="+x.job.Program)...)
+	return x.prove(x.program(), append(with, "--against="+x.source)...)
 }
 
 // prove proves a program or a folder of zones, with a page where one is wanted.
@@ -210,7 +242,7 @@ func (x *jobRun) flat(with []string) error {
 	f := files.New(x.all.ctx, strings.NewReader(""), io.Discard, &x.said)
 	f.On(x.stage)
 	defer f.Close()
-	in, err := f.Open(x.job.Program)
+	in, err := f.Open(x.source)
 	if err != nil {
 		return err
 	}
@@ -243,10 +275,10 @@ func (x *jobRun) split(with []string) error {
 		}
 		with = append(with, "--replace")
 	}
-	if _, err := x.run("split", append(with, "--output="+x.set(), "--", x.job.Program)...); err != nil || !x.job.Report {
+	if _, err := x.run("split", append(with, "--output="+x.set(), "--", x.source)...); err != nil || !x.job.Report {
 		return err
 	}
-	return x.prove(x.set(), "--against="+x.job.Program)
+	return x.prove(x.set(), "--against="+x.source)
 }
 
 // given are the options of the job file that all of these commands know, as they are

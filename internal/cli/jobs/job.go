@@ -32,6 +32,7 @@ type jobRun struct {
 	job     *file.Job
 	record  *batch.Record // of the time before, nil where there is none
 	stage   *files.Stage
+	source  string                      // the program that results are made of
 	now     atomic.Pointer[files.Files] // those of the command at hand
 	began   time.Time
 	inputs  []batch.Seen
@@ -46,17 +47,25 @@ type jobRun struct {
 	wrong string
 }
 
-// stem is what results are called that are not called as the program.
-func (x *jobRun) stem() string {
+// base is what the program among the results is called: as that of the job but, where it is
+// not all of a jig, with the number of the place that it begins with.
+func (x *jobRun) base() string {
 	base := x.job.Base()
-	return strings.TrimSuffix(base, filepath.Ext(base))
+	if x.all.From == 0 {
+		return base
+	}
+	ext := filepath.Ext(base)
+	return fmt.Sprintf("%s-from-%d%s", strings.TrimSuffix(base, ext), x.all.From, ext)
 }
+
+// stem is what results are called that are not called as the program.
+func (x *jobRun) stem() string { return strings.TrimSuffix(x.base(), filepath.Ext(x.base())) }
 
 // place is the name of a result, by the end of it.
 func (x *jobRun) place(name string) string { return filepath.Join(x.job.Out, name) }
 
 // recorded is where what is known of the results is kept, beside them.
-func (x *jobRun) recorded() string { return x.place("." + x.job.Base() + ".sagitta-job") }
+func (x *jobRun) recorded() string { return x.place("." + x.base() + ".sagitta-job") }
 
 // read reads the job file.
 func (x *jobRun) read() {
@@ -76,6 +85,10 @@ func (x *jobRun) read() {
 	}
 	if err != nil {
 		x.fail(err)
+		return
+	}
+	if x.all.From > 0 && x.all.From > len(j.Places) {
+		x.fail(j.Wrong("place", "", "--from %d: the job has %d places", x.all.From, len(j.Places)))
 		return
 	}
 	x.job = j

@@ -39,8 +39,10 @@ type Jobs struct {
 	Force bool
 	Side  int
 	// At is as of when fixtures are judged, "" for now.
-	At  string
-	Log *batch.Log
+	At string
+	// From is the number of the first place that is made of jigs, 0 for all.
+	From int
+	Log  *batch.Log
 
 	ctx  context.Context
 	jobs []*jobRun

@@ -36,7 +36,7 @@ func (c *Commands) Names(r io.Reader, name, program string) (watch.Names, error)
 	if err != nil {
 		return watch.Names{}, err
 	}
-	x := jobRun{job: j}
+	x := jobRun{all: &Jobs{Commands: c}, job: j}
 	n := watch.Names{Job: true, Record: x.recorded(), Results: strings.ToLower(x.place(x.stem()))}
 	named := j.Inputs()
 	if n.More = j.Gives("fixture"); n.More {

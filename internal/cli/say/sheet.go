@@ -37,6 +37,7 @@ func bare(j *job.Job, program string, first *machine.Point, work machine.GCode, 
 			s.Fixture += "; the blank is the one that was loaded " + j.Loaded + " and touched"
 		}
 	}
+	s.Jig, s.Places = jigged(j)
 	z := phrase.Trimmed(j.Config.Start.Z, 3)
 	if at := j.Config.Start; j.Config.StartXYKnown {
 		s.Start = fmt.Sprintf("bring the head to %s at Z%s, from where the program is taken to start, clear of all that stands about it", phrase.XY(at.X, at.Y), z)
@@ -52,6 +53,35 @@ func bare(j *job.Job, program string, first *machine.Point, work machine.GCode, 
 		s.Clear = append(s.Clear, strings.TrimPrefix(butFor(not), "; "))
 	}
 	return s
+}
+
+// listedPlaces is how many places a sheet lists.
+const listedPlaces = 24
+
+// jigged says of the program of many parts where they lie.
+func jigged(j *job.Job) (what string, list []string) {
+	if len(j.Places) == 0 {
+		return "", nil
+	}
+	made := 0
+	for k := range j.Places {
+		if p := &j.Places[k]; p.Skip || k+1 < j.From {
+			continue
+		}
+		made++
+	}
+	what = fmt.Sprintf("blanks are at the %s that are made, one part whole before the next; after a stop sagitta run --from N goes on with number N", phrase.Count(made, "place"))
+	for k := range j.Places {
+		text := fmt.Sprintf("%d: %s", k+1, j.Places[k].String())
+		if k+1 < j.From {
+			text += ", done before"
+		}
+		list = append(list, text)
+	}
+	if n := len(list) - listedPlaces; n > 1 {
+		list = append(list[:listedPlaces], fmt.Sprintf("and %d more, of %s", n, setup.Word(j.Options.Places)))
+	}
+	return what, list
 }
 
 // FollowSheet is the bench sheet of a program that was followed, and written to a file.

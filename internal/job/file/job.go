@@ -2,6 +2,7 @@ package file
 
 import (
 	"crypto/sha256"
+	"encoding/json"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -9,6 +10,7 @@ import (
 
 	"sagitta/internal/diag"
 	"sagitta/internal/option"
+	"sagitta/internal/record"
 )
 
 // Job is what a job file says. Names that are not given are "".
@@ -23,6 +25,10 @@ type Job struct {
 	Out      string   `toml:"out" is:"folder of the results"`
 	Sheet    bool     `toml:"sheet" is:"whether a bench sheet goes with a program (a set of zones always has one)"`
 	Report   bool     `toml:"report" is:"whether a page with pictures goes with the results"`
+
+	// Places are where the part lies of which the program is, nil for one that is made where
+	// it is.
+	Places []record.Place
 
 	// Said are the options that the file gives, in the order in which they are known.
 	Said []Said
@@ -112,6 +118,11 @@ func (j *Job) Inputs() []Named {
 			list = append(list, Named{s.Name, s.Texts[0]})
 		}
 	}
+	for k := range j.Places {
+		if p := &j.Places[k]; !p.Skip {
+			list = append(list, Named{"readings", p.Readings})
+		}
+	}
 	given := list[:0]
 	for _, n := range list {
 		if n.Name != "" {
@@ -148,6 +159,10 @@ func (j *Job) Digest() string {
 	fmt.Fprintf(h, "%q %q %q %q %q %q %q %q %t %t", j.Program, j.Surface, j.Measured, j.Lenses, string(j.Depth), j.Machine, j.Do, j.Out, j.Sheet, j.Report)
 	for _, s := range j.Said {
 		fmt.Fprintf(h, " %s=%q", s.Name, s.Texts)
+	}
+	for k := range j.Places {
+		said, _ := json.Marshal(&j.Places[k])
+		h.Write(said)
 	}
 	return fmt.Sprintf("sha256:%x", h.Sum(nil))
 }

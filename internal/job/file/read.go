@@ -62,6 +62,11 @@ func read(r io.Reader, name string, options []Option) (*Job, error) {
 	if err != nil {
 		return nil, j.fields.place(err)
 	}
+	if _, has := j.fields.lines[placesField]; has {
+		if j.Places, err = record.ReadPlaces(bytes.NewReader(text), name); err != nil {
+			return nil, err
+		}
+	}
 	return j, j.take(fields, of)
 }
 
@@ -77,7 +82,7 @@ func Is(r io.Reader) bool {
 		return true
 	}
 	for name := range maps.Keys(raw) {
-		if slices.Contains([]string{"program", "surface", "measured", "lenses", "do", "out"}, name) {
+		if slices.Contains([]string{"program", "surface", "measured", "lenses", "do", "out", placesField}, name) {
 			return true
 		}
 	}
@@ -102,8 +107,18 @@ func (j *Job) named(options []Option) (fields []option.Option, of map[string]*Op
 		}
 	}
 	sides := option.Option{Name: "sharp", Meaning: "the other name of depth", Value: reflect.New(reflect.TypeFor[Sides]()).Elem()}
-	return append(fields, sides), of
+	places := option.Option{Name: placesField, Meaning: "where parts lie, a table each", Value: reflect.New(reflect.TypeFor[elsewhere]()).Elem()}
+	return append(fields, sides, places), of
 }
+
+// placesField is the name of tables that record.ReadPlaces reads.
+const placesField = "place"
+
+// elsewhere is a value that is read elsewhere.
+type elsewhere struct{}
+
+// UnmarshalTOML takes any.
+func (*elsewhere) UnmarshalTOML(any) error { return nil }
 
 // take takes what was read of the fields: options as they are typed, and the other name
 // of the depth.

@@ -154,6 +154,9 @@ func Write(w io.Writer, s *surface.Surface) error {
 	line("wraps_y_mm", h.WrapsYMM)
 	pair("shift_mm", h.Shift)
 	line("rotate_deg", h.RotateDeg)
+	if h.MadeOf != "" {
+		b.WriteString("# made_of: " + h.MadeOf + "\n")
+	}
 
 	b.WriteString(`y\x`)
 	for _, x := range s.X() {

@@ -64,7 +64,7 @@ func (r *reader) setting(key string) error {
 		list := r.List(0)
 		r.errorRows = append(r.errorRows, list.Clone())
 		return nil
-	case "units", "heights", "method", "error_mm", "noise_mm", "datum", "wraps_y_mm", "shift_mm", "rotate_deg":
+	case "units", "heights", "method", "error_mm", "noise_mm", "datum", "wraps_y_mm", "shift_mm", "rotate_deg", "made_of":
 	default:
 		return nil
 	}
@@ -102,6 +102,11 @@ func (h *HeaderLines) Take(key string, row *table.Row) error {
 			return bad("does not exist; use " + surface.Methods)
 		}
 		h.Method = word
+	case "made_of":
+		if hex, ok := strings.CutPrefix(word, "sha256:"); !ok || len(hex) != 64 || strings.Trim(hex, "0123456789abcdef") != "" {
+			return bad("is no digest, sha256: and 64 digits")
+		}
+		h.MadeOf = word
 	case "datum", "shift_mm":
 		d, ok := pair(row)
 		if !ok {

@@ -69,7 +69,7 @@ func newReader(r io.Reader, name string) *reader {
 // form "# key: value" are header lines:
 //
 //	units: mm|in|mm,mm,in    heights: up|down    method: NAME
-//	error_mm: LENGTH    noise_mm: LENGTH    wraps_y_mm: LENGTH
+//	error_mm: LENGTH    noise_mm: LENGTH    wraps_y_mm: LENGTH    made_of: DIGEST
 //	datum: X,Y    shift_mm: X,Y    rotate_deg: DEGREES
 //
 // A grid may also have, anywhere, a line "# error_row: Y, E1, E2 ..." for each of its rows,
