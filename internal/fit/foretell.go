@@ -31,28 +31,35 @@ type foretold struct {
 // r alone would say that nothing is uncertain. floor is a standard deviation below which
 // nothing can be seen; free is how many degrees of freedom know the scatter.
 func foretelling(r, h []float64, free, floor float64) (f foretold, ok bool) {
-	n := len(r)
-	f.free = free
+	missed, left := make([]float64, len(r)), make([]float64, len(r))
+	for k := range r {
+		if left[k] = 1 - h[k]; left[k] < leastLeft {
+			return f, false
+		}
+		missed[k] = r[k] / left[k]
+	}
+	return foretellingBy(missed, left, free, floor)
+}
+
+// foretellingBy works it out of points that are missed by so much, of which the variance
+// is that of one height over what is left.
+func foretellingBy(missed, left []float64, free, floor float64) (f foretold, ok bool) {
+	n := len(missed)
+	f.free, f.missed = free, missed
 	if f.free < leastFree {
 		return f, false
 	}
 	e := make([]float64, n)
-	f.missed = make([]float64, n)
 	sum := 0.0
-	for k := range r {
-		if 1-h[k] < leastLeft {
-			return f, false
-		}
-		f.missed[k] = r[k] / (1 - h[k])
-		e[k] = r[k] * f.missed[k]
+	for k := range missed {
+		e[k] = missed[k] * missed[k] * left[k]
 		sum += e[k]
 	}
 	// Straight fits: Σ r² has n-p degrees of freedom, and Σ r²/(1-h) about n.
 	f.variance = sum/float64(n) + floor*floor
-	for k := range r {
-		left := 1 - h[k]
+	for k := range missed {
 		without := max((sum-e[k])/float64(n-1), 0) + floor*floor
-		t := distuv.StudentsT{Mu: 0, Sigma: math.Sqrt(without / left), Nu: f.free - 1}
+		t := distuv.StudentsT{Mu: 0, Sigma: math.Sqrt(without / left[k]), Nu: f.free - 1}
 		f.density += t.LogProb(f.missed[k]) / float64(n)
 	}
 	return f, !math.IsNaN(f.density)
@@ -89,11 +96,12 @@ func freeOfHat(n, parameters int, hat func(i, j int) float64) float64 {
 // leastLeft is the least that a leverage may leave: of less, rounding is too large a part.
 const leastLeft = 1e-6
 
-// sure is by how much a standard uncertainty that few points show is to be larger for
-// twice of it to hold what twice a known one holds (Student's distribution; JCGM 100,
-// G.3).
-func sure(free float64) float64 {
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: free}.Quantile(covered) / normalCovered
+// student is the part of Student's distribution of so many degrees of freedom that is
+// beyond t, to 0.002 (D. Wallace, Ann.
+// Math. Statist. 30 (1959) 1121): it is asked for at all places.
+func student(t, free float64) float64 {
+	z := (8*free + 1) / (8*free + 3) * math.Sqrt(free*math.Log1p(t*t/free))
+	return math.Erfc(math.Copysign(z, t)/math.Sqrt2) / 2
 }
 
 // covered is the part below twice a standard deviation of a normal distribution.

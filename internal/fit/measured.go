@@ -31,6 +31,8 @@ type Measured struct {
 	Steps   []sift.Step
 	Doubted []LeftOut // kept all the same
 	Doubts  []Doubt
+	// Unlooked nodes are too many to look for heights in wrong places; 0 of fewer.
+	Unlooked int
 
 	slipped []bool        // points that look written down in wrong places
 	rounds  *touch.Rounds // nil where there is one file
@@ -157,7 +159,9 @@ func (m *Measured) undrift(p *Part, touches []surface.Point, keepAll bool) ([]su
 // slips doubts heights that look written down in wrong places.
 func (m *Measured) slips() {
 	m.slipped = make([]bool, len(m.Points))
-	for _, s := range sift.Slips(m.Points, m.Reading.Grid) {
+	slips, unlooked := sift.Slips(m.Points, m.Reading.Grid)
+	m.Unlooked = unlooked
+	for _, s := range slips {
 		d := Doubt{What: s.What, Mend: s.Mend}
 		for _, k := range s.Points {
 			m.slipped[k] = true

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"sagitta/internal/fit/form"
+	"sagitta/internal/fit/kriging"
 	"sagitta/internal/fit/layout"
 	"sagitta/internal/surface"
 )
@@ -14,11 +15,12 @@ import (
 type account struct {
 	name   string
 	height func(x, y float64) float64
-	// known is the standard uncertainty of a height, of so many degrees of freedom that
-	// twice it holds what twice a known one would.
-	known  func(x, y float64) float64
+	// known is the standard uncertainty of a height, which so many degrees of freedom know
+	// as foretold has.
+	known func(x, y float64) float64
+	foretold
+	kind   int // how many accounts are of its kind, which together weigh as much as a form
 	weight float64
-	missed []float64 // by how much each point heard is foretold too low
 }
 
 // spread says how far a surface is known at each place: all accounts of the points are
@@ -34,17 +36,14 @@ func (s spread) at(x, y, z float64) float64 {
 	most := 0.0
 	for k, a := range s {
 		off[k], known[k] = math.Abs(a.height(x, y)-z), max(a.known(x, y), 1e-12)
-		most = max(most, off[k]+normalCovered*known[k])
-	}
-	if len(s) == 1 && off[0] == 0 {
-		return known[0]
+		most = max(most, off[k]+mostCovered*known[k])
 	}
 	lo, hi := 0.0, most
-	for range 20 {
+	for range 22 {
 		mid := (lo + hi) / 2
 		beyond := 0.0
 		for k, a := range s {
-			beyond += a.weight * (math.Erfc((mid-off[k])/known[k]/math.Sqrt2) + math.Erfc((mid+off[k])/known[k]/math.Sqrt2)) / 2
+			beyond += a.weight * (student((mid-off[k])/known[k], a.free) + student((mid+off[k])/known[k], a.free))
 		}
 		if beyond > 2*(1-covered) {
 			lo = mid
@@ -54,6 +53,10 @@ func (s spread) at(x, y, z float64) float64 {
 	}
 	return hi / normalCovered
 }
+
+// mostCovered times a standard uncertainty holds as much where leastFree degrees of
+// freedom know it.
+const mostCovered = 5.
 
 const (
 	// leastHeard is the least weight that counts.
@@ -79,61 +82,74 @@ func (s spread) overHull(points []surface.Point, height func(x, y float64) float
 	return math.Sqrt(m.squares / float64(max(m.n, 1)))
 }
 
-// spreadOf hears the forms, the smooth surfaces of all penalties, and those laid over the
-// form that foretells the points best. floor is what nothing is known better than;
-// penalty is that which serves the smooth surface, 0 where that was not looked for. nil
-// where the points are too few to foretell any.
+// spreadOf hears the forms, the smooth surfaces of all penalties, those laid over the form
+// that foretells the points best, and of few points waves of several ranges. floor is what
+// nothing is known better than; penalty is that which serves the smooth surface, 0 where
+// that was not looked for. nil where the points are too few to foretell any.
 func spreadOf(forms *forms, given Given, floor, penalty float64) spread {
 	floor = max(floor, idleMM/10)
 	var all spread
-	var density []float64
 	best := ""
 	if given.TurnMM == 0 {
 		most := math.Inf(-1)
 		for _, name := range form.Names {
-			a, told, ok := forms.hear(name, given, floor)
+			a, ok := forms.hear(name, given, floor)
 			if !ok {
 				continue
 			}
-			all, density = append(all, a), append(density, told)
-			if told > most {
-				most, best = told, name
+			all = append(all, a)
+			if a.density > most {
+				most, best = a.density, name
 			}
 		}
 	}
-	smooth, told := hearSmooth(forms, best, given, floor, penalty)
-	all, density = append(all, smooth...), append(density, told...)
+	all = append(all, hearSmooth(forms, best, given, floor, penalty)...)
+	all = append(all, hearWaves(forms.points, given, floor)...)
 	if len(all) == 0 {
 		return nil
 	}
-	whole := logSum(density)
-	for k := range all {
-		all[k].weight = math.Exp(density[k] - whole)
-	}
-	all = slices.DeleteFunc(all, func(a account) bool { return a.weight < leastHeard })
-	sum := 0.0
-	for k := range all {
-		sum += all[k].weight
-	}
-	for k := range all {
-		all[k].weight /= sum
-	}
-	return all
+	return all.weigh(float64(len(forms.points)) / float64(len(forms.heard)))
 }
 
-// hear gives the account of a form and the logarithm of its density.
-func (f *forms) hear(name string, given Given, floor float64) (a account, density float64, ok bool) {
+// weigh has each account weigh as the density with which it foretells the points, and
+// drops those that do not count. Points foretold go together: only as many of them tell
+// anything as an account has degrees of freedom, and for the others it gains nothing over
+// the plainest, the first. Were all of them counted, an account that two degrees of
+// freedom bear out would beat all others by the power of six. Each point heard stands for
+// so many.
+func (s spread) weigh(each float64) spread {
+	told := make([]float64, len(s))
+	for k, a := range s {
+		told[k] = each*a.free*(a.density-s[0].density) - math.Log(float64(a.kind))
+	}
+	whole := logSum(told)
+	for k := range s {
+		s[k].weight = math.Exp(told[k] - whole)
+	}
+	s = slices.DeleteFunc(s, func(a account) bool { return a.weight < leastHeard })
+	sum := 0.0
+	for k := range s {
+		sum += s[k].weight
+	}
+	for k := range s {
+		s[k].weight /= sum
+	}
+	return s
+}
+
+// hear gives the account of a form.
+func (f *forms) hear(name string, given Given, floor float64) (a account, ok bool) {
 	heard, points := f.heard, f.points
 	r, err := f.fit(name)
 	if err != nil || !r.Settled() || !r.Sensible() {
-		return a, 0, false
+		return a, false
 	}
 	h, miss := make([]float64, len(heard)), r.Residuals(heard)
 	for k, p := range heard {
 		h[k] = r.Leverage(p.X, p.Y)
 	}
 	if !r.Spans(layout.Box(points)) {
-		return a, 0, false // it ends among them
+		return a, false // it ends among them
 	}
 	var hat func(i, j int) float64
 	if len(heard) <= fewPoints {
@@ -142,18 +158,15 @@ func (f *forms) hear(name string, given Given, floor float64) (a account, densit
 	}
 	told, ok := foretelling(miss, h, freeOfHat(len(heard), r.Parameters(), hat), floor)
 	if !ok {
-		return a, 0, false
+		return a, false
 	}
-	sd := sure(told.free) * math.Sqrt(told.variance*f.part())
-	unseen := given.unseen(told)
-	return account{name, r.Reach, func(x, y float64) float64 { return math.Hypot(sd*math.Sqrt(r.Leverage(x, y)), unseen) }, 0, told.missed},
-		told.density * float64(len(points)), true
+	sd, unseen := math.Sqrt(told.variance*f.part()), given.unseen(told)
+	return account{name, r.Reach, func(x, y float64) float64 { return math.Hypot(sd*math.Sqrt(r.Leverage(x, y)), unseen) }, told, 1, 0}, true
 }
 
 // hearSmooth gives the accounts of smooth surfaces, and of those over the form that is
-// named, and the logarithms of their densities: together each kind weighs as much as a
-// form.
-func hearSmooth(forms *forms, best string, given Given, floor, penalty float64) (all []account, density []float64) {
+// named.
+func hearSmooth(forms *forms, best string, given Given, floor, penalty float64) (all []account) {
 	points := forms.points
 	finer := 1.0
 	if len(points) > finePoints {
@@ -175,19 +188,56 @@ func hearSmooth(forms *forms, best string, given Given, floor, penalty float64) 
 		}
 		t.around(penalty, -math.Log(leastHeard)/float64(len(points)))
 	}
-	weigh := func(told float64) float64 { return told*float64(len(points)) - math.Log(float64(len(penalties))) }
 	for _, t := range t.trials {
-		sd, unseen := sure(t.free)*math.Sqrt(t.variance), given.unseen(t.foretold)
-		all = append(all, account{"smooth", t.At, func(x, y float64) float64 { return math.Hypot(sd*math.Sqrt(t.inverse.at(x, y)), unseen) }, 0, t.missed})
-		density = append(density, weigh(t.density))
+		sd, unseen := math.Sqrt(t.variance), given.unseen(t.foretold)
+		all = append(all, account{"smooth", t.At, func(x, y float64) float64 { return math.Hypot(sd*math.Sqrt(t.inverse.at(x, y)), unseen) }, t.foretold, len(penalties), 0})
 	}
 	if o := t.over; o != nil {
 		for _, t := range o.trials {
-			sd, unseen := sure(t.free)*math.Sqrt(t.variance), given.unseen(t.foretold)
+			sd, unseen := math.Sqrt(t.variance), given.unseen(t.foretold)
 			all = append(all, account{best + " and smooth", func(x, y float64) float64 { return o.form.Reach(x, y) + t.At(x, y) },
-				func(x, y float64) float64 { return math.Hypot(sd*math.Sqrt(o.leverage(t, x, y)), unseen) }, 0, t.missed})
-			density = append(density, weigh(t.density))
+				func(x, y float64) float64 { return math.Hypot(sd*math.Sqrt(o.leverage(t, x, y)), unseen) }, t.foretold, len(penalties), 0})
 		}
 	}
-	return all, density
+	return all
+}
+
+// wavedPoints are as many as waves are laid through: it takes time with the cube of them,
+// and more show by themselves what is between them.
+const wavedPoints = 50
+
+var (
+	// waveRanges are parts of the side of a square as large as the rectangle around the
+	// points: waves twelve times as long as that range stand in it, and some that are
+	// a little longer than it.
+	waveRanges = []float64{1. / 8, 1. / 4, 1. / 2, 1}
+	// waveNoises are variances of a touch, as parts of that of the waves.
+	waveNoises = []float64{1e-8, 1e-6, 1e-4, 1e-2}
+)
+
+// hearWaves gives the accounts of few points by waves, each range a kind: what comes and
+// goes between them, and they cannot exclude.
+func hearWaves(points []surface.Point, given Given, floor float64) (all []account) {
+	if len(points) > wavedPoints || given.TurnMM > 0 {
+		return nil
+	}
+	lo, hi := layout.Box(points)
+	side := math.Sqrt((hi[0] - lo[0]) * (hi[1] - lo[1]))
+	for _, r := range waveRanges {
+		for _, noise := range waveNoises {
+			w, ok := kriging.Fit(points, r*side, noise)
+			if !ok {
+				continue
+			}
+			told, ok := foretellingBy(w.Missed, w.Left, w.Free, floor/math.Sqrt(noise))
+			if !ok {
+				continue
+			}
+			sd := math.Sqrt(told.variance)
+			told.variance *= noise // that of a touch
+			unseen := given.unseen(told)
+			all = append(all, account{"waves", w.Height, func(x, y float64) float64 { return math.Hypot(sd*math.Sqrt(w.Variance(x, y)), unseen) }, told, len(waveNoises), 0})
+		}
+	}
+	return all
 }

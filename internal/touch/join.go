@@ -18,12 +18,17 @@ type Part struct {
 	// Before is how many lines the files before it have: a line of the joined reading is
 	// so many more than that of the file.
 	Before int
+	// Repeated touches of the file are in RepeatedFrom, a file before it, as well, and are
+	// counted there alone.
+	Repeated     int
+	RepeatedFrom string
 }
 
 // Join makes one reading of the files of a surface that was touched in rounds, in their
 // order; one file stays what it is. Heights are as they were read. The nodes of grids
-// become touches. It returns a *diag.Error where files contradict one another, or two are
-// the same.
+// become touches. A later file that has the touches of an earlier one too counts for what
+// else it has. It returns a *diag.Error where files contradict one another, or one has
+// nothing that is not in another.
 func Join(parts []Part) (*Reading, error) {
 	if len(parts) == 1 {
 		return parts[0].Reading, nil
@@ -31,7 +36,11 @@ func Join(parts []Part) (*Reading, error) {
 	if err := agree(parts); err != nil {
 		return nil, err
 	}
-	r := &Reading{Parts: slices.Clone(parts)}
+	parts, err := withoutRepeated(parts)
+	if err != nil {
+		return nil, err
+	}
+	r := &Reading{Parts: parts}
 	alike := func(of func(*Reading) string) string {
 		var all []string
 		for _, p := range parts {

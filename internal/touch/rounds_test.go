@@ -143,7 +143,9 @@ func TestJoinRefuses(t *testing.T) {
 		{"# datum: 0,0\n" + rows, "# datum: 5,0\n" + rows, "datum is X5 Y0 here and X0 Y0 in a"},
 		{"# wraps_y_mm: 60\n" + rows, "# wraps_y_mm: 61.5\n" + rows, "wraps_y_mm is 61.5 here and 60 in a"},
 		{"# datum: 0,0\n" + rows, "# units: in\n# datum: 0,0\n" + rows, ""},
-		{"# datum: 0,0\n" + rows, "#\n" + rows, ""},
+		{"# datum: 0,0\n" + rows, "#\nx,y,z\n0,0,0.1\n9,0,0.21\n0,9,0.3\n", ""},
+		{"# datum: 0,0\n" + rows, "#\n" + rows, "all its touches are in a too"},
+		{rows + "9,9,0.4\n", rows, "all its touches are in a too"},
 	} {
 		_, err := Join([]Part{part(t, "a", c.a), part(t, "b", c.b)})
 		e := diag.As(err)

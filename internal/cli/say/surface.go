@@ -9,6 +9,7 @@ import (
 
 	"sagitta/internal/fit"
 	"sagitta/internal/fit/form"
+	"sagitta/internal/fit/sift"
 	"sagitta/internal/phrase"
 	"sagitta/internal/surface"
 	"sagitta/internal/touch"
@@ -50,7 +51,7 @@ func (v Voice) Surface(m *fit.Measured, next []fit.Next, file string) {
 	least := math.Min(math.Abs(s.Low), math.Abs(s.High))
 	shown := next[:min(len(next), nextShown)]
 	v.tell("surface", of{"Next": shown, "NextMore": len(next) - len(shown), "NextFile": file, "Made": s, "Named": m.LeftOut[:named], "More": len(m.LeftOut) - named,
-		"Reading": m.Written.ReadingMM > 0.001, "Stuck": len(points) > 2 && !slices.ContainsFunc(points, other), "TooFew": len(m.Points) < fewPoints,
+		"Reading": m.Written.ReadingMM > 0.001, "Stuck": len(points) > 2 && !slices.ContainsFunc(points, other), "TooFew": len(m.Points) < fewPoints, "SlipsMost": sift.SlipsMost,
 		"Slopes":  s.Skin.MostLonger >= 0.0005 || m.Choice.Round != nil,
 		"Degrees": math.Atan(s.Skin.MaxSlope) * 180 / math.Pi, "Stretch": 1 + s.Skin.MostLonger,
 		"Scaled":  m.Alignment != nil && math.Abs(m.Alignment.Scale-1) > matchScale,
@@ -169,7 +170,7 @@ func partFigures(m *fit.Measured) (parts []figures, digests map[string]string) {
 		return nil, digests
 	}
 	for k, p := range m.Parts {
-		f := figures{{"file", p.Name}, {"touches", len(p.Points)}, {"lines_ignored", p.IgnoredCount}, {"drift_mm", driftOf(p)}}
+		f := figures{{"file", p.Name}, {"touches", len(p.Points)}, {"lines_ignored", p.IgnoredCount}, {"touches_of_earlier_files?", p.Repeated}, {"drift_mm", driftOf(p)}}
 		if p.Zero != nil {
 			moved := 0.0
 			if p.Moved() {

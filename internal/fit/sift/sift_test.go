@@ -195,3 +195,21 @@ func TestGlance(t *testing.T) {
 		}
 	}
 }
+
+// A lattice of more nodes than anybody writes by hand is not looked through, and said so.
+func TestLargeLatticesAreNotLookedThrough(t *testing.T) {
+	r := rand.New(rand.NewPCG(5, 5))
+	lattice := func(nx, ny int) []surface.Point {
+		p := fittest.Lattice(nx, ny, func(x, y float64) float64 { return x*x/5000 + y*y/9000 }, 0.005, r)
+		for i := range nx { // the second row and the fifth exchanged
+			p[nx+i].Z, p[4*nx+i].Z = p[4*nx+i].Z, p[nx+i].Z
+		}
+		return p
+	}
+	if found, unlooked := Slips(lattice(12, 9), nil); len(found) == 0 || unlooked != 0 {
+		t.Errorf("108 nodes: %d found, %d not looked through", len(found), unlooked)
+	}
+	if found, unlooked := Slips(lattice(40, 40), nil); len(found) != 0 || unlooked != 1600 {
+		t.Errorf("1600 nodes: %d found, %d not looked through", len(found), unlooked)
+	}
+}

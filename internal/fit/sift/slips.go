@@ -18,15 +18,22 @@ type Slipped struct {
 	Points     []int
 }
 
+// SlipsMost is how many nodes are looked through at most.
+const SlipsMost = slip.Most
+
 // Slips names heights on a lattice, nil for the one that the points lie on, that look
 // written down in wrong places. Nothing is mended, and none of them is to be left out,
-// as its neighbours would have it.
-func Slips(points []surface.Point, grid *surface.Surface) (all []Slipped) {
+// as its neighbours would have it. unlooked is how many nodes a lattice has that is too
+// large to look through, 0 of others.
+func Slips(points []surface.Point, grid *surface.Surface) (all []Slipped, unlooked int) {
 	if grid == nil {
 		grid = layout.GridOf(points, touch.SamePlaceMM)
 	}
-	if grid == nil || len(grid.X())*len(grid.Y()) > slip.Most {
-		return nil
+	if grid == nil {
+		return nil, 0
+	}
+	if n := len(grid.X()) * len(grid.Y()); n > SlipsMost {
+		return nil, n
 	}
 	l := nodePoints{grid: grid, point: map[int]int{}}
 	written := slip.Lattice{X: grid.X(), Y: grid.Y()}
@@ -49,7 +56,7 @@ func Slips(points []surface.Point, grid *surface.Surface) (all []Slipped) {
 		}
 		all = append(all, d)
 	}
-	return all
+	return all, 0
 }
 
 // nodePoints finds the points of nodes of a grid.
