@@ -39,7 +39,7 @@ func (s spread) at(x, y, z float64) float64 {
 		most = max(most, off[k]+mostCovered*known[k])
 	}
 	lo, hi := 0.0, most
-	for range 22 {
+	for hi-lo > sureEnough*hi {
 		mid := (lo + hi) / 2
 		beyond := 0.0
 		for k, a := range s {
@@ -53,6 +53,9 @@ func (s spread) at(x, y, z float64) float64 {
 	}
 	return hi / normalCovered
 }
+
+// sureEnough is how near to it an uncertainty is worked out, as a part of it.
+const sureEnough = 2e-3
 
 // mostCovered times a standard uncertainty holds as much where leastFree degrees of
 // freedom know it.
@@ -208,11 +211,11 @@ const wavedPoints = 50
 
 var (
 	// waveRanges are parts of the side of a square as large as the rectangle around the
-	// points: waves twelve times as long as that range stand in it, and some that are
-	// a little longer than it.
+	// points: from waves that come and go between twelve touches up to those that are
+	// little but a bow.
 	waveRanges = []float64{1. / 8, 1. / 4, 1. / 2, 1}
 	// waveNoises are variances of a touch, as parts of that of the waves.
-	waveNoises = []float64{1e-8, 1e-6, 1e-4, 1e-2}
+	waveNoises = []float64{1e-7, 1e-4, 1e-2}
 )
 
 // hearWaves gives the accounts of few points by waves, each range a kind: what comes and
