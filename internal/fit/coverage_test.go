@@ -85,7 +85,6 @@ func touched(r *rand.Rand, n int, grid bool, noise float64, z func(x, y float64)
 type seen struct {
 	within, all int
 	ratio       []float64
-	cheap       map[string]int
 }
 
 // look makes a surface of touches and reads it at places within them, as any other run
