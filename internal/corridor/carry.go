@@ -66,6 +66,9 @@ func (r *rounder) widen(k int) int {
 	first := j
 	if !r.passes(j, m, 1) {
 		if j, m = r.around(k, math.Inf(1)); !r.passes(j, m, 1) {
+			if first := r.slow(j, k); first >= 0 {
+				return min(j, first)
+			}
 			return min(j, r.relax(k))
 		}
 		first = j
@@ -88,6 +91,76 @@ func (r *rounder) widen(k int) int {
 	return first
 }
 
+// slow slows all burns about gate k, as far as the head hardly stops, to the greatest part
+// of their feed with which there is a way in the whole depth. It returns the first gate to
+// carry to anew; negative where they may not be slowed, or that is not enough. What can be
+// reached from gate from on is not as it was carried.
+func (r *rounder) slow(from, k int) int {
+	p := r.p
+	i, m := k-1, k
+	for i > 0 && !r.crawls(i) {
+		i--
+	}
+	for m+1 < len(p.gates) && !r.crawls(m) {
+		m++
+	}
+	j := i
+	if i == 0 && !p.from.Free {
+		j = 1
+	}
+	for q := from; q < j; q++ {
+		r.carry(q, r.lo[q], r.hi[q])
+	}
+	burns := false
+	for k := i + 1; k <= m; k++ {
+		g := &p.gates[k]
+		burns = burns || g.Burn
+		if g.Burn && !g.Even {
+			return -1
+		}
+	}
+	was, most := r.even[m], slowestPart/p.Slowest
+	less, enough := was, most
+	at := func(longer float64) bool {
+		for k := i + 1; k <= m; k++ {
+			r.even[k] = longer
+		}
+		r.measure(i, m)
+		return r.passes(j, m, 1)
+	}
+	if !burns || most <= was {
+		return -1
+	}
+	if !at(enough) {
+		at(was)
+		return -1
+	}
+	f := r.longer // what it was last comes first
+	for q := 0; enough > less*feedsSame; q++ {
+		if q > 1 || f <= less || f >= enough {
+			f = math.Sqrt(less * enough)
+		}
+		if at(f) {
+			enough, f = f, f/feedsSame
+		} else {
+			less, f = f, f*feedsSame
+		}
+	}
+	r.longer = enough
+	at(enough)
+	for k := j; k <= m; k++ {
+		p.spent[k], p.part[k] = 1, max(p.part[k], Narrowing)
+		r.windowed(k)
+	}
+	return j
+}
+
+// crawls reports whether the head passes a gate so slowly, or c goes on there from
+// anywhere, that speeds on either side have little to do with each other.
+func (r *rounder) crawls(k int) bool {
+	return isInf(r.step[k]) || r.speed[k] <= crawl*min(r.along[k]/r.p.dt[k], r.along[k+1]/r.p.dt[k+1])
+}
+
 // least finds the least part of the depth with which there is a way from gate j-1 to gate m;
 // there is one with all of it, and none with less of it than given.
 func (r *rounder) least(j, m int, less float64) float64 {
@@ -107,18 +180,18 @@ func (r *rounder) least(j, m int, less float64) float64 {
 }
 
 // around are the first and the last gate that lie within so many seconds of gate k, and not
-// beyond a place where the head stands.
+// beyond a place where the head hardly moves.
 func (r *rounder) around(k int, seconds float64) (first, last int) {
 	first, last = k, k
-	for t := 0.0; first > 1 && !isInf(r.step[first-1]); first-- {
+	for t := 0.0; first > 1 && !r.crawls(first-1); first-- {
 		if t += r.time[first]; t > seconds {
 			break
 		}
 	}
-	if (first > 1 || r.p.from.Free) && first > 0 && isInf(r.step[first-1]) {
+	if (first > 1 || r.p.from.Free) && first > 0 && r.crawls(first-1) {
 		first-- // where it stands c is what it is before and behind
 	}
-	for t := 0.0; last+1 < len(r.step) && !isInf(r.step[last]); last++ {
+	for t := 0.0; last+1 < len(r.step) && !r.crawls(last); last++ {
 		if t += r.time[last+1]; t > seconds {
 			break
 		}

@@ -28,7 +28,7 @@ func (r *rounder) chords(end int) bool {
 			i, at = j, p.gates[j].S
 		}
 	}
-	p.plan.Slope = slope
+	p.plan.Slope, p.plan.Even = slope, r.even[end]
 	return ok
 }
 
@@ -45,6 +45,15 @@ func (r *rounder) length(i, j int) (sum float64) {
 		sum += r.along[k]
 	}
 	return sum
+}
+
+// Longer is how many times longer the burn before gate k of the last plan takes for corners
+// to be rounded, 1 where it goes at its feed.
+func (p *Planner) Longer(k int) float64 {
+	if p.Inertia == nil || !p.rounded {
+		return 1
+	}
+	return p.rounder.even[k]
 }
 
 // link finds the furthest gate, up to e where the move ends, that a straight link leads to

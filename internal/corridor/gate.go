@@ -33,6 +33,8 @@ type Gate struct {
 	// take longer for that than at the programmed feed. Meets tells that burns of
 	// two kinds meet there.
 	Burn, Slow, Meets bool
+	// Even tells that the burn may as well be slowed as a whole, beside others.
+	Even bool
 	// Top is the highest that lies there, for figures: no window hangs on it.
 	Top float64
 	// Corner is the greatest speed in mm/s at which the head passes the gate as its way

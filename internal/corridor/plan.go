@@ -70,6 +70,9 @@ type Start struct {
 	Peak, PeakBurn float64
 	// Slope is that of the path so far where it comes to the gate, over its length.
 	Slope float64
+	// Even is how many times longer than by their feed the burns so far take, if the head
+	// does not stand at the gate; 0 is as 1.
+	Even float64
 }
 
 // Waypoint is a place where the path may turn. Every end of a move is one.
@@ -116,8 +119,8 @@ type Violation struct {
 type Plan struct {
 	Waypoints  []Waypoint
 	Violations []Violation
-	// Peak, PeakBurn and Slope are those to start the next window with.
-	Peak, PeakBurn, Slope float64
+	// Peak, PeakBurn, Slope and Even are those to start the next window with.
+	Peak, PeakBurn, Slope, Even float64
 }
 
 // Along gives c at each gate, from the first corner's to the last's: it is
@@ -183,6 +186,7 @@ type Planner struct {
 	nodes            []node
 	view, view2      []focus.Window
 	rounder          rounder
+	rounded          bool
 }
 
 // Plan lays the path through the gates, up to gate end, which ends a move; those
@@ -198,8 +202,8 @@ func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 	if p.Inertia != nil {
 		p.rounder.p, p.rounder.limit = p, p.Inertia
 	}
-	rounded := p.Inertia != nil && p.rounder.round() && p.rounder.chords(end)
-	if p.Inertia != nil && !rounded {
+	p.rounded = p.Inertia != nil && p.rounder.round() && p.rounder.chords(end)
+	if p.Inertia != nil && !p.rounded {
 		p.pull(0, n-1, 0, from.Free)
 	}
 	p.low, p.high = floats.Min(p.c), floats.Max(p.c)
@@ -212,7 +216,7 @@ func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 			p.plan.PeakBurn = rise / dt
 		}
 	}
-	if !rounded {
+	if !p.rounded {
 		p.bound()
 		p.thin(end)
 	}

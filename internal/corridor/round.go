@@ -16,6 +16,13 @@ const (
 	forcedPart = 1.02
 	// partsSame is how close the bounds of that least part come together.
 	partsSame = 1.02
+	// feedsSame is the same for the part of its feed that a burn goes at.
+	feedsSame = 1.01
+	// slowestPart is the part of the slowing that is allowed which is asked for: feeds are
+	// written in so many digits, and over XYZ.
+	slowestPart = 0.98
+	// crawl is the part of its feed at which the head as good as stands.
+	crawl = 0.1
 	// leastPart is so little of the depth that less is none.
 	leastPart = 1e-4
 	// reachTimes is how far what cannot be rounded reaches along the path, in the time in
@@ -48,10 +55,14 @@ type rounder struct {
 	sets          []round.Set
 	// c is the rounded path, slope that of the stretch before, low and high bounds of it.
 	c, slope, low, high []float64
+	// even is how many times longer the burn before a gate takes, so that all of them
+	// between two places where the head stands go at one part of their feed.
+	even []float64
 	// part was the least that had to be spent where last more had to be, relaxed the gate
 	// for which steps were let go last,
 	// and wholly that it was as far back as the head stands.
 	part    float64
+	longer  float64 // the same of even
 	relaxed int
 	wholly  bool
 }
@@ -59,7 +70,7 @@ type rounder struct {
 // round rounds p.c and reports whether it could: else p.c is as it was.
 func (r *rounder) round() bool {
 	n := len(r.p.gates)
-	for _, s := range []*[]float64{&r.along, &r.time, &r.speed, &r.bend, &r.step, &r.lo, &r.hi, &r.steep, &r.c, &r.slope, &r.low, &r.high} {
+	for _, s := range []*[]float64{&r.along, &r.time, &r.speed, &r.bend, &r.step, &r.lo, &r.hi, &r.steep, &r.c, &r.slope, &r.low, &r.high, &r.even} {
 		*s = grow(*s, n)
 	}
 	if cap(r.sets) < n {
@@ -71,7 +82,15 @@ func (r *rounder) round() bool {
 		r.reach = reachTimes * 2 * math.Sqrt((r.p.Depth.Near+r.p.Depth.Far)/a)
 	}
 	r.relaxed = -1
-	r.measure()
+	for k := range r.even {
+		r.even[k] = 1
+	}
+	if f := r.p.from.Even; f > 1 && !r.p.from.Free {
+		for k := 1; k < n && (k == 1 || r.p.gates[k-1].Corner > 0); k++ {
+			r.even[k] = f
+		}
+	}
+	r.measure(0, n-1)
 	r.open()
 	if r.smooth() {
 		copy(r.c, r.p.c)
@@ -87,38 +106,38 @@ func (r *rounder) round() bool {
 	return true
 }
 
-// measure works out lengths, speeds, times and what slopes may change by.
-func (r *rounder) measure() {
+// measure works out lengths, speeds, times and what slopes may change by, from gate i to
+// gate j, which are the first and the last or bound what is slowed evenly.
+func (r *rounder) measure(i, j int) {
 	gates, n := r.p.gates, len(r.p.gates)
 	a := r.limit.Accel[0]
 	feed := r.time // at first
-	for k := 1; k < n; k++ {
+	for k := i + 1; k <= j; k++ {
 		s := gates[k-1].S
 		if s >= 1 {
 			s = 0
 		}
 		r.along[k] = (gates[k].S - s) * gates[k].Length
 		feed[k] = r.along[k] / r.p.dt[k]
+		if gates[k].Burn {
+			feed[k] /= r.even[k]
+		}
 	}
-	r.along[0] = 0
-	for k := range n {
+	r.along[0], r.time[0] = 0, 0
+	for k := i; k <= j; k++ {
 		v := gates[k].Corner
-		if k > 0 {
-			v = min(v, feed[k])
+		if k > i {
+			v = min(v, feed[k], math.Sqrt(r.speed[k-1]*r.speed[k-1]+2*a*r.along[k]))
 		}
-		if k+1 < n {
+		if k < j {
 			v = min(v, feed[k+1])
-		}
-		if k > 0 {
-			v = min(v, math.Sqrt(r.speed[k-1]*r.speed[k-1]+2*a*r.along[k]))
 		}
 		r.speed[k] = v
 	}
-	for k := n - 1; k > 0; k-- {
+	for k := j; k > i; k-- {
 		r.speed[k-1] = min(r.speed[k-1], math.Sqrt(r.speed[k]*r.speed[k]+2*a*r.along[k]))
 	}
-	r.time[0] = 0
-	for k := 1; k < n; k++ {
+	for k := i + 1; k <= j; k++ {
 		if r.along[k] == 0 {
 			r.time[k] = 0
 			continue
@@ -127,7 +146,10 @@ func (r *rounder) measure() {
 		peak := max(v, w, min(feed[k], math.Sqrt((v*v+w*w)/2+a*l)))
 		r.time[k] = (2*peak-v-w)/a + max(0, l-(2*peak*peak-v*v-w*w)/(2*a))/peak
 	}
-	for k := range n {
+	for k := i; k <= j; k++ {
+		if k == i && i > 0 || k == j && j+1 < n {
+			continue // where it stands, or turns as it likes
+		}
 		r.bend[k], r.step[k] = math.Inf(1), math.Inf(1)
 		if v := r.speed[k]; v > 0 && k+1 < n && r.along[k+1] > 0 && (k > 0 && r.along[k] > 0 || k == 0 && !r.p.from.Free) {
 			r.bend[k] = Gentle * r.limit.Rise(gates[k].Turn, v)

@@ -40,6 +40,9 @@ func (f *runner) planTo(end int) int {
 			q++
 		}
 		h.plan.C = corners[q].C
+		if h.Move.Burn && h.g1 > h.g0 {
+			h.plan.Longer = max(f.horizon.planner.Longer(int(h.g0)+1), f.horizon.planner.Longer(int(h.g1)))
+		}
 		if h.g0 != h.g1 && !h.stroke && h.ZOnly() && !f.takes(h, was, h.plan.C) {
 			f.keepStroke(f.preamble.n+i, was)
 		}
@@ -138,7 +141,7 @@ func (f *runner) write(n int) error {
 	}
 	if len(corners) > 0 {
 		q := sort.Search(len(corners), func(q int) bool { return corners[q].Gate >= gate })
-		f.horizon.start = corridor.Start{C: corners[q].C, Peak: f.horizon.plan.Peak, PeakBurn: f.horizon.plan.PeakBurn, Slope: f.horizon.plan.Slope}
+		f.horizon.start = corridor.Start{C: corners[q].C, Peak: f.horizon.plan.Peak, PeakBurn: f.horizon.plan.PeakBurn, Slope: f.horizon.plan.Slope, Even: f.horizon.plan.Even}
 	}
 	f.horizon.tube.gates = f.horizon.tube.gates[:copy(f.horizon.tube.gates, f.horizon.tube.gates[gate:])]
 	f.horizon.tube.gates[0].DT, f.horizon.tube.gates[0].Burn = 0, false

@@ -3,10 +3,12 @@ package follow
 import (
 	"fmt"
 	"io"
+	"math"
 	"regexp"
 	"strings"
 	"testing"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/timing"
 )
@@ -105,5 +107,47 @@ func TestRoundedLinesDoNotAllocate(t *testing.T) {
 	}
 	if per := (allocs[1] - allocs[0]) / float64(lines[1]-lines[0]); per > 5e-3 {
 		t.Errorf("%.4f allocations a line: %v for %v lines", per, allocs, lines)
+	}
+}
+
+// Rows that cannot be kept at their feed go at one part of it, where burns may be slowed, as
+// fast as they can; elsewhere the feed stays.
+func TestRowsThatAreTooMuchRunEven(t *testing.T) {
+	on, text := wave(t, 2), rows(12000, 6)
+	for _, c := range []struct {
+		name  string
+		set   func(*Options)
+		slows bool
+	}{
+		{"scaled", func(*Options) {}, true},
+		{"never", func(o *Options) { o.Slow = bench.SlowNever }, false},
+		{"a least power", func(o *Options) { o.PowerLeast = 10 }, false},
+		{"power by speed", func(o *Options) { o.PowerLeast, o.PowerBySpeed = 10, true }, true},
+		{"hardly", func(o *Options) { o.Slowest = 0.99 }, false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			opt := testOptions(on, 0.4995, 0.4995, 0.5)
+			opt.Inertia, opt.DecimalsMaxMM = heavy(false), 5
+			c.set(&opt)
+			out, sum, _ := timed(t, text, opt)
+			if (sum.Slowed > 0) != c.slows {
+				t.Fatalf("%d burns are slowed", sum.Slowed)
+			}
+			if max(sum.Near, sum.Far) > 0.4995+1e-6 {
+				t.Errorf("%.4f mm out of focus", max(sum.Near, sum.Far))
+			}
+			uneven := unevenness(t, out, opt.Inertia)
+			if c.slows && uneven > 0.1 {
+				t.Errorf("the speed along a row differs by %.3f", uneven)
+			}
+			if !c.slows && uneven < 0.1 {
+				t.Error("there was nothing to slow for")
+			}
+			// Of the wave's 1 mm Z follows 0.28 at full feed, and has to follow 0.5: its
+			// acceleration goes with the square of the feed.
+			if c.slows && sum.SlowedBy > 1-math.Sqrt((1-waves[2].least[0])/(1-0.4995))*0.96 {
+				t.Errorf("slowed by %.3f", sum.SlowedBy)
+			}
+		})
 	}
 }

@@ -28,6 +28,7 @@ type tubeBuilder struct {
 	// whole are pieces before they are divided, ends how far from the ends of one that is.
 	whole []surface.Piece
 	ends  []float64
+	even  bool // the burn may be slowed beside others
 	// tol is within what the height over a piece is meant to be straight, in mm.
 	tol float64
 	// low and high are the surface's extremes.
@@ -88,6 +89,8 @@ func (tb *tubeBuilder) lead(it *stream.Item) {
 		tb.point(&end)
 		return
 	}
+	// Its power must be known to go with the feed, and not to fall too low.
+	tb.even = !tb.opt.PowerGoes(m) || it.During.PowerSaid && tb.opt.PowerLeast == 0
 	tb.pieces = append(tb.pieces[:0], it.Pieces()...)
 	if it.IsRun() { // the head is not in question on it
 		tb.lay(m)
@@ -139,7 +142,7 @@ func (tb *tubeBuilder) lay(m *machine.Move) {
 		if !still && dt > sameInstant {
 			g := corridor.Open()
 			g.DT, g.S, g.Length, g.Burn, g.Slow = dt, pc.S1, m.Length, m.Burn, slow
-			g.Corner = math.Inf(1)
+			g.Corner, g.Even = math.Inf(1), slow && tb.even
 			tb.gates = append(tb.gates, g)
 		}
 		tb.narrow(pc.H1-(lift+pc.S1*(lift1-lift)), pc, m.Burn, &aim)

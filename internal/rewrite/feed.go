@@ -79,6 +79,10 @@ func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (pr
 	if o.ZRate > 0 && (changes || l.due != 0) {
 		took, slower = p.inRate(it, (m.To.Z-m.From.Z)*l.ds+l.due, dz, seconds, changes)
 	}
+	even := m.Burn && p.longer > 1 && seconds > 0
+	if even {
+		took, slower, changes = max(took, seconds*p.longer), true, true
+	}
 	if inverse {
 		if o.FeedMax > 0 && changes {
 			own := math.Hypot(m.Length, m.To.Z-m.From.Z) / m.Seconds * 60
@@ -120,6 +124,9 @@ func (p *Pen) linkFeed(it *stream.Item, l link, seconds, length, dz float64) (pr
 		p.Figures.Lowered++
 	default:
 		p.Figures.Raised++
+	}
+	if all := m.Feed / p.longer; even && math.Abs(want/all-1) <= FeedSlack {
+		want = all // as all burns of the row
 	}
 	f := roundDown(want / Unit(it.During.Inches))
 	return f, way / (f.Float() * Unit(it.During.Inches)) * 60

@@ -28,7 +28,8 @@ type Pen struct {
 	// off is Z written less Z programmed, in mm, offStep the step of Z that it was
 	// last written to, c the correction that was asked for where the last item ends.
 	off, offStep, c float64
-	dec             int8 // decimals of the Z of the line under way
+	dec             int8    // decimals of the Z of the line under way
+	longer          float64 // how many times longer it is to take, if it burns
 	// due is the correction that is planned where the last link ends, and debt by how
 	// much Z has so far been planned further than its rate allows, in mm.
 	due, debt float64
@@ -123,6 +124,8 @@ type Target struct {
 	// within a run, in mm, so that fewer lines need a word for it; a line may
 	// then make up for it at Rate, in mm/s.
 	Room, Rate float64
+	// Longer, where over 1, is how many times longer than by its feed a burn is to take.
+	Longer float64
 	// due is the correction that is planned at the end where C waits for it, as inRun
 	// tells.
 	due   float64
@@ -184,6 +187,7 @@ func (p *Pen) block(it *stream.Item, target Target) {
 	if !target.inRun {
 		p.finely(it, it.Move.Length)
 	}
+	p.longer = target.Longer
 	if a.Ends {
 		p.regainFeed(b)
 	}

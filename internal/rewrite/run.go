@@ -49,7 +49,7 @@ func (p *Pen) plainly(it *stream.Item, target Target) bool {
 	if p.opt.LineMax > 0 && p.opt.LineMax < program.MaxPlain {
 		return false // block looks at each
 	}
-	return !p.opt.Rehearsal && !target.Stroke && !p.jumped && !p.lowered && p.have.Motion == p.src.Motion && p.feed.Cmp(feedOf(&p.src)) == 0 &&
+	return !p.opt.Rehearsal && !target.Stroke && target.Longer <= 1 && !p.jumped && !p.lowered && p.have.Motion == p.src.Motion && p.feed.Cmp(feedOf(&p.src)) == 0 &&
 		(!it.Move.Burn || p.hasBeam(&p.src) && p.have.Power == p.src.Power)
 }
 
@@ -228,7 +228,7 @@ func (s *runWriter) block(k int, passed bool) {
 			p.comeTo(&p.src, false, s.it.Move.Burn || before.Power != s.it.Before.Power)
 		}
 	}
-	p.block(&p.line, Target{C: p.opt.Sigma() * want, Before: s.target.Before, Stroke: stroke, due: p.opt.Sigma() * s.want(k), inRun: true})
+	p.block(&p.line, Target{C: p.opt.Sigma() * want, Before: s.target.Before, Stroke: stroke, due: p.opt.Sigma() * s.want(k), inRun: true, Longer: s.target.Longer})
 	s.target.Stroke = false
 }
 
