@@ -166,7 +166,7 @@ func TestKill(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	const moments = 12
+	moments := often(12)
 	killed := 0
 	for i := 0; i < moments; i++ {
 		for _, sig := range []syscall.Signal{syscall.SIGKILL, syscall.SIGINT, syscall.SIGTERM} {
@@ -179,7 +179,7 @@ func TestKill(t *testing.T) {
 			if err := c.Start(); err != nil {
 				t.Fatal(err)
 			}
-			time.Sleep(took * time.Duration(i) / moments)
+			time.Sleep(took * time.Duration(i) / time.Duration(moments))
 			_ = c.Process.Signal(sig)
 			_ = c.Wait()
 			got, err := os.ReadFile(filepath.Join(dir, "old"))
@@ -313,12 +313,13 @@ func TestReplaceAfterKill(t *testing.T) {
 		t.Fatal(msg)
 	}
 	took := time.Since(began)
-	for i := range 15 {
+	kills := often(15)
+	for i := range kills {
 		c := split("2")
 		if err := c.Start(); err != nil {
 			t.Fatal(err)
 		}
-		time.Sleep(took * time.Duration(i) / 14)
+		time.Sleep(took * time.Duration(i) / time.Duration(kills-1))
 		_ = c.Process.Kill()
 		_ = c.Wait()
 		if status := verify("2"); status != 0 {

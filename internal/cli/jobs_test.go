@@ -103,7 +103,7 @@ func TestKillJobs(t *testing.T) {
 		t.Fatal("both ways make the same")
 	}
 	cut := 0
-	for i := range 30 {
+	for i := range often(30) {
 		now := i % 2
 		jobsSay(t, dir, uses[now])
 		c := run()

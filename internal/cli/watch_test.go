@@ -18,17 +18,12 @@ import (
 	"time"
 )
 
-// many has tests that show something by their number do it a thousand times:
-// go test ./internal/cli -run 'Kill|Drop' -many -timeout 0
-var many = flag.Bool("many", false, "kill and drop a thousand times")
+// many has tests that show something by their number do it so often:
+// go test ./internal/cli -run 'Kill|Drop|ManyJobs' -many 1000 -timeout 0
+var many = flag.Int("many", 0, "kill, drop and do so many times")
 
-// often is so many, or a thousand.
-func often(n int) int {
-	if *many {
-		return 1000
-	}
-	return n
-}
+// often is so many, or what -many says.
+func often(n int) int { return max(n, *many) }
 
 // watching is a watch that runs.
 type watching struct {

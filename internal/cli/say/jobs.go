@@ -28,7 +28,7 @@ func (list Jobs) table() (lines []string) {
 		}
 		if shown < mostJobs && (len(list) <= mostJobs || o.Status != 0) {
 			shown++
-			t.Row(o.Job, string(o.Verdict), fmt.Sprint(o.Status), fmt.Sprintf("%.2f", o.Seconds), what)
+			t.Row(named(o.Job), string(o.Verdict), fmt.Sprint(o.Status), fmt.Sprintf("%.2f", o.Seconds), what)
 		}
 	}
 	if shown > 0 {
@@ -39,6 +39,9 @@ func (list Jobs) table() (lines []string) {
 	}
 	return lines
 }
+
+// named is the name of a job on one line, whatever it is called.
+func named(job string) string { return strings.ReplaceAll(job, "\n", `\n`) }
 
 // Tally is how many jobs came to what.
 type Tally struct {

@@ -97,7 +97,7 @@ func (v Voice) verdict(holds bool, unchecked []string, with any) {
 // Job says what went wrong in a job, in the words of the command that it went wrong in.
 func (v Voice) Job(name, wrong string) {
 	if !strings.HasPrefix(strings.TrimPrefix(wrong, prefix), name+":") {
-		v.Line("%s:", name)
+		v.Line("%s:", named(name))
 	}
 	v.Text(wrong)
 }
@@ -130,10 +130,10 @@ const unattended = "set up each burn by its sheet, and never leave a burning mac
 // Done says what a job came to that was done.
 func (v Voice) Done(o *batch.Outcome) {
 	if o.Verdict == batch.Unchanged && o.Why != "" {
-		v.Line("%s: %s", o.Job, o.Why)
+		v.Line("%s: %s", named(o.Job), o.Why)
 		return
 	}
-	v.Line("%s: %s; %s (%.2f s)", o.Job, o.Verdict, o.Result, o.Seconds)
+	v.Line("%s: %s; %s (%.2f s)", named(o.Job), o.Verdict, o.Result, o.Seconds)
 }
 
 // Watches says that jobs are watched for, and what to mind.
