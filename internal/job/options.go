@@ -32,7 +32,7 @@ type Options struct {
 	Readings     string      `opt:"readings" file:"measured" is:"a few touches of the stock as it lies now, a <FILE> that is judged as recheck does before anything is done"`
 	Loaded       string      `opt:"loaded" is:"when the blank was loaded, a <TIME> such as 2026-11-05T14:30: its readings are to be of later"`
 	At           string      `opt:"at" is:"judge how old fixture and readings are as of <TIME>, when the job is to run (default: now)"`
-	Places       string      `opt:"places" file:"toml" is:"the places at which the program was made of that of one part (sagitta place), for the sheet: a TOML <FILE> with [[place]] tables"`
+	Places       string      `opt:"places" file:"toml" is:"the places of a jig that the parts lie at (see sagitta place), for the sheet: a TOML <FILE> with [[place]] tables"`
 	From         int         `opt:"from" in:"[0,250]" wants:"the number of a place" is:"number <N> of --places is the first that is made: to go on after a stop"`
 	Freed        float64     `opt:"freed-height" in:"[0,1000]" wants:"mm from 0 to 1000" is:"how high over the stock a piece may stand up that a closed burn has cut free, in <MM>: it is kept clear of from then on"`
 	KeepRamps    bool        `opt:"keep-ramps" is:"allow input whose Z already changes within a burn"`
