@@ -98,6 +98,17 @@ func (c *course) peek() (*stretch, error) {
 	return &c.ahead[c.next], nil
 }
 
+// toEnd goes through all that is left.
+func (c *course) toEnd() error {
+	for {
+		s, err := c.peek()
+		if s == nil || err != nil {
+			return err
+		}
+		c.next++
+	}
+}
+
 // read takes the next block.
 func (c *course) read() error {
 	b, err := c.r.Next()

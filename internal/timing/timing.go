@@ -27,19 +27,17 @@ type Times struct {
 }
 
 // SlowPart is the part of the burned length that goes slower, 0 to 1.
-func (t *Times) SlowPart() float64 {
-	if t.BurnMM == 0 {
-		return 0
-	}
-	return t.SlowMM / t.BurnMM
-}
+func (t *Times) SlowPart() float64 { return t.part(t.SlowMM) }
 
 // DarkPart is the part of it that goes slower under power that does not follow the speed.
-func (t *Times) DarkPart() float64 {
+func (t *Times) DarkPart() float64 { return t.part(t.DarkMM) }
+
+// part is that of the burned length, 0 where there is none.
+func (t *Times) part(mm float64) float64 {
 	if t.BurnMM == 0 {
 		return 0
 	}
-	return t.DarkMM / t.BurnMM
+	return mm / t.BurnMM
 }
 
 // slowPart is the part of its original's speed below which a burn counts as slower.
@@ -49,13 +47,7 @@ const slowPart = 0.9
 // be read.
 func Of(r io.Reader, name string, b Bench) (*Times, error) {
 	c := newCourse(r, name, b)
-	for {
-		s, err := c.peek()
-		if s == nil || err != nil {
-			return &c.Times, err
-		}
-		c.next++
-	}
+	return &c.Times, c.toEnd()
 }
 
 // Parts times the parts of a program that begin at its beginning and at lines where the
@@ -63,13 +55,7 @@ func Of(r io.Reader, name string, b Bench) (*Times, error) {
 func Parts(r io.Reader, name string, b Bench, from []int) ([]float64, error) {
 	c := newCourse(r, name, b)
 	c.from, c.parts = from, make([]float64, len(from)+1)
-	for {
-		s, err := c.peek()
-		if s == nil || err != nil {
-			return c.parts, err
-		}
-		c.next++
-	}
+	return c.parts, c.toEnd()
 }
 
 // Beside times a program and the original that it was made from, and holds them to each
