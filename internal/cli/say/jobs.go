@@ -64,6 +64,7 @@ func (t *Tally) Add(o *batch.Outcome) {
 	t.made = t.made || o.Status == batch.Done && o.Verdict != batch.Unchanged
 }
 
+// String says how many jobs there were, and how many came to each verdict.
 func (t *Tally) String() string {
 	var parts []string
 	for _, verdict := range t.order {
