@@ -39,6 +39,10 @@ func (f *runner) addPreamble(h *pending, way *machine.Move) {
 func (f *runner) layPreamble(n int, c float64) {
 	if n == 0 {
 		f.layPart(0, 0, f.preamble.c, &c, false)
+		// All before the burn is written, so that nothing else can take the change.
+		if first := f.horizon.blocks[0]; f.begun && !first.plan.Stroke && f.out.Off(c) {
+			f.fails.at(first.Block.Line, [2]float64{first.Move.From.X, first.Move.From.Y}, NoWay, math.Abs(c-f.preamble.c))
+		}
 	}
 	for i, j := 0, 0; i < n; i = j {
 		for j = i + 1; j < n && !f.arrives(j); j++ {
@@ -75,8 +79,8 @@ func (f *runner) layPart(i, n int, was float64, c *float64, fresh bool) {
 		}
 		// Where the head has inertia it had better not stand still just before a burn that
 		// it is led into.
-		if h.Travels() && (f.opt.Inertia == nil || c == nil || h.Move.Rapid) || c != nil && f.needed(h) > *c {
-			after = i + k + 1 // or one of Z alone that goes down so far
+		if h.Travels() && (f.opt.Inertia == nil || c == nil || h.Move.Rapid) || c != nil && max(f.needed(h), f.neededBefore(h)) > *c {
+			after = i + k + 1 // or one of Z alone that goes down so far, or up from there
 		}
 		h.plan.C = was
 		up = max(up, f.needed(h))

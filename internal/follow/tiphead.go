@@ -124,6 +124,16 @@ func (f *runner) needed(h *pending) float64 {
 	return max(need, h.needTip+focus)
 }
 
+// neededBefore is the lowest c that keeps the tip clear where a block of Z alone begins,
+// before the first burn.
+func (f *runner) neededBefore(h *pending) float64 {
+	t := &f.horizon.tube.tip
+	if !t.known || !h.ZOnly() || h.Move.ZUnknown || h.Move.Lost != 0 {
+		return math.Inf(-1)
+	}
+	return h.needTip + t.focus + t.sigma*(h.Move.To.Z-h.Move.From.Z) // which is what it is where it ends, and its rise
+}
+
 // clearFall shortens the fall of c from was, over the last fall mm of a
 // travel, until the tip is clear on it. Over the last stream.ShortestCut it is where
 // it is clear at the end.

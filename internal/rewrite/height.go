@@ -33,8 +33,9 @@ func (p *Pen) setZ(it *stream.Item, c float64) {
 		}
 	}
 	want := p.opt.Sigma() * c
-	if mark := m.Length == 0 && !m.FromUnknown && !m.ZUnknown && m.From.Z == m.To.Z; mark || m.Burn && p.opt.ZMoves == bench.BeamOff {
-		want = p.off // stands still, whatever a finer unit's rounding would like
+	mark := m.Length == 0 && !m.FromUnknown && !m.ZUnknown && (m.From.Z == m.To.Z || m.Burn)
+	if mark || m.Burn && p.opt.ZMoves == bench.BeamOff {
+		want = p.off // moves as it did, whatever a finer unit's rounding would like
 	}
 	if math.Abs(want-kept) <= p.leastChange(&it.During) {
 		p.off = kept
@@ -113,16 +114,23 @@ func (p *Pen) leastChange(st *machine.State) float64 {
 // needsZ reports whether what stands is further from correction c than a written
 // step tells.
 func (p *Pen) needsZ(c float64, st *machine.State) bool {
-	return math.Abs(p.opt.Sigma()*c-p.off) > p.leastChange(st)
+	return p.away(c) > p.leastChange(st)
 }
 
 // checkStart notes a burn that does not start where its caller has it: there
 // was no place to write the Z.
 func (p *Pen) checkStart(it *stream.Item) {
-	if out := math.Abs(p.opt.Sigma()*p.c - p.off); out > max(p.opt.Step(false), p.opt.Step(true)) {
-		p.breach(NoWay, it.Block.Line, it.Move.From, out)
+	if p.Off(p.c) {
+		p.breach(NoWay, it.Block.Line, it.Move.From, p.away(p.c))
 	}
 }
+
+// Off reports whether what stands is further from correction c than any step that can
+// be written.
+func (p *Pen) Off(c float64) bool { return p.away(c) > max(p.opt.Step(false), p.opt.Step(true)) }
+
+// away is by how much what stands is off correction c.
+func (p *Pen) away(c float64) float64 { return math.Abs(p.opt.Sigma()*c - p.off) }
 
 // checkRange notes a Z that the bench does not have.
 func (p *Pen) checkRange(z float64, line int, at machine.Point) {
