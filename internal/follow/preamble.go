@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"sagitta/internal/clearance"
 	"sagitta/internal/corridor"
 	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
@@ -286,7 +287,7 @@ func (f *runner) modes(k int) *machine.State {
 // preambleApproach takes the first n blocks of the preamble into the closest approach.
 func (f *runner) preambleApproach(n int) {
 	c := f.preamble.c
-	for _, h := range f.horizon.blocks[:n] {
+	for k, h := range f.horizon.blocks[:n] {
 		if h.plan.Stroke {
 			c = h.plan.Before
 		}
@@ -295,6 +296,38 @@ func (f *runner) preambleApproach(n int) {
 			from, _ = f.horizon.tube.lift(&h.Move)
 		}
 		f.trace.approach(min(c+max(0, from), h.plan.C+to), h.top-f.opt.passes.Defocus, h, 1)
-		c = h.plan.C
+		if h.Travels() && !h.Move.FromUnknown && !h.Move.ZUnknown && c < f.needed(h)-rounding {
+			f.risesOn(h, c)
+		}
+		if h.Moves() || f.arrives(k) { // no other takes c along
+			c = h.plan.C
+		}
+	}
+}
+
+// risesOn notes a travel that c rises on from was, as nothing before it takes that, if it
+// is not clear.
+func (f *runner) risesOn(h *pending, was float64) {
+	m, t, worst := &h.Move, &f.horizon.tube.tip, 0.0
+	at := func(s, high float64, from, to float64) {
+		c := was + s*(h.plan.C-was)
+		need := high + f.opt.lead()
+		if lift := from + s*(to-from); lift > 0 {
+			need = min(need, high+f.opt.passes.Defocus+leastLift-lift)
+		}
+		worst = max(worst, need-c)
+	}
+	from, to := f.horizon.tube.counted(m)
+	for _, pc := range stream.AppendHeights(nil, f.opt.Surface, m, f.opt.mm(pieceTolerance), 0) {
+		at(pc.S0, pc.H0+pc.Up, from, to)
+		at(pc.S1, pc.H1+pc.Up, from, to)
+	}
+	if t.Model != nil && t.known {
+		for _, p := range t.Append(nil, m, 0) {
+			worst = max(worst, p.High-clearance.Programmed(m, t.sigma, p.S0, p.S1)+t.focus-(was+p.S0*(h.plan.C-was)))
+		}
+	}
+	if worst > rounding {
+		f.fails.at(h.Block.Line, [2]float64{m.From.X, m.From.Y}, NoWay, worst)
 	}
 }

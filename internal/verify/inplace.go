@@ -75,6 +75,8 @@ func (c *beside) matchInPlace() {
 		c.Fail(AddedBurn, nil, 0, math.Abs(s.dz()), s.String())
 	case s.M.Lost != 0 || s.FindsZ:
 		c.Fail(Added, nil, 0, 0, "a travel of Z from or to an unknown place")
+	case s.M.Rapid && math.Abs(s.dz()) <= c.Opt.lastDecimal(s.Inches)/2+placeSlackMM:
+		// The original says again where it stands, which rounds otherwise in this unit.
 	case s.M.Rapid:
 		// It may be one of the original's that only seems to have been added.
 		if o := c.peek(0); s.Lit() && (c.Opt.Rehearsal || !c.lit && !(o.InPlace() && o.Lit())) {
