@@ -5,6 +5,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/setup"
+	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 	"sagitta/internal/zone"
 )
@@ -20,6 +21,13 @@ type Optic struct {
 	Checking, Writing focus.Depth
 	// Defocus is the wanted defocus with it, + further.
 	Defocus float64
+	// Rules tells of which kind burns are with it, nil where all are of kind 0, which asks
+	// for the depths and the defocus above; Kinds are what those of kind 1 and on ask for
+	// where Z is written, and Ruled, by rule from the first, what they do at a focus that is
+	// set once.
+	Rules *stream.Kinds
+	Kinds []focus.Aim
+	Ruled []focus.Aim
 	// Surface is as it is under this lens, see Placed.Narrowed; nil where it is as under any.
 	Surface *surface.Placed
 	// Head is the head with it, nil where that is not known.
@@ -36,7 +44,7 @@ type Optic struct {
 // Options are the settings of a run.
 type Options struct {
 	// Follow and Zone are those that the job would be followed and divided
-	// with, but for the lens and its defocus.
+	// with, but for the lens, its defocus and what rules ask for with it.
 	Follow follow.Options
 	Zone   zone.Options
 	// Lenses are those there are; at least one.

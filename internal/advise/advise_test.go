@@ -19,6 +19,7 @@ import (
 	"sagitta/internal/record"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/setup"
+	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 	"sagitta/internal/surface/surfacetest"
 	"sagitta/internal/verify"
@@ -166,8 +167,63 @@ func drawJob(t *rapid.T) string {
 	return b.String()
 }
 
+// drawRules draws rules by lines for a lens, and gives them as they are checked.
+func drawRules(t *rapid.T, opt *advise.Options) (rules []verify.Rule) {
+	l, kinds := &opt.Lenses[0], &stream.Kinds{Of: []int{0}}
+	const half = 0.0005
+	for n := rapid.IntRange(0, 2).Draw(t, "rules"); n > 0; n-- {
+		from := rapid.IntRange(1, 20).Draw(t, "from")
+		r := verify.Rule{Lines: &[2]int{from, from + rapid.IntRange(0, 10).Draw(t, "lines")},
+			Depth:     focus.Depth{Near: rapid.SampledFrom([]float64{0.2, 0.5, 2}).Draw(t, "rule near"), Far: rapid.SampledFrom([]float64{0.2, 0.7, 2}).Draw(t, "rule far")},
+			DefocusMM: rapid.SampledFrom([]float64{0, 0.2, -0.3, -1}).Draw(t, "rule defocus")}
+		rules = append(rules, r)
+		l.Ruled = append(l.Ruled, focus.Aim{Depth: r.Depth, Use: 0.5, Defocus: r.DefocusMM})
+		l.Kinds = append(l.Kinds, focus.Aim{Depth: focus.Depth{Near: r.Depth.Near - half, Far: r.Depth.Far - half}, Use: 0.5, Defocus: r.DefocusMM})
+		kinds.Of = append(kinds.Of, len(rules))
+	}
+	if rules == nil {
+		return nil
+	}
+	kinds.Rule = func(line, _ int, _, _ float64) int {
+		return 1 + slices.IndexFunc(rules, func(r verify.Rule) bool { return r.Lines[0] <= line && line <= r.Lines[1] })
+	}
+	l.Rules, opt.Follow.Rules = kinds, kinds
+	return rules
+}
+
 // near1 is how close to a limit in mm bounds and rounding may tell otherwise.
 const near1 = 2e-3
+
+// lowered are rules for a program that runs flat with the focus at a height.
+func lowered(rules []verify.Rule, by float64) []verify.Rule {
+	rules = slices.Clone(rules)
+	for k := range rules {
+		rules[k].DefocusMM -= by
+	}
+	return rules
+}
+
+// ruled holds what is said of one focus where there are rules to the check.
+func ruled(t *rapid.T, x *advise.Answer, check func(float64) *verify.Result, seen map[string]int, text string) {
+	f := &x.Flat
+	if f.OK && !check(f.Focus).Holds() {
+		t.Fatalf("flat at %.4f: %v, but the check finds %v\n%s", f.Focus, f, check(f.Focus).Failures, text)
+	}
+	if f.OK || max(f.Over, f.Travel) > near1 {
+		seen[fmt.Sprint("ruled ", f.OK)]++
+		for _, d := range []float64{-0.3, -0.05, 0, 0.05, 0.3} {
+			if !f.OK && check(f.Focus+d).Holds() {
+				t.Fatalf("not flat at %.4f, but at %+.2f from there: %+v\n%s", f.Focus, d, f, text)
+			}
+		}
+	}
+	if f.AtDatum && !check(0).Holds() || f.OK && !f.AtDatum && check(-near1).Holds() && check(0).Holds() && check(near1).Holds() {
+		t.Fatalf("at the datum %v, but the check finds otherwise\n%s", f.AtDatum, text)
+	}
+	if f.OK {
+		seen[fmt.Sprint("ruled datum ", f.AtDatum)]++
+	}
+}
 
 // TestAgreesWithVerifyAndFollow: what advise says runs flat, the independent
 // check finds in focus with the program as it is, at that focus; what it says
@@ -182,6 +238,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 		opt := options(p.Narrowed(less), l)
 		l.Defocus = rapid.SampledFrom([]float64{0, 0, 0.4, -1}).Draw(t, "defocus")
 		opt.Lenses[0].Defocus = l.Defocus
+		rules := drawRules(t, &opt)
 		opt.Follow.ZRate = rapid.SampledFrom([]float64{0, 0.2, 5}).Draw(t, "rate")
 		opt.Follow.ZMoves = rapid.SampledFrom([]bench.Moves{bench.Always, bench.Always, bench.BeamOff}).Draw(t, "moves")
 		a := run(t, text, opt)
@@ -190,13 +247,16 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 		check := func(focusAt float64) *verify.Result {
 			res, err := verify.Run(strings.NewReader(text), "test", nil, "", verify.Options{
 				Bench: bench.Bench{Machine: opt.Follow.Machine, ZPlusAway: true, Slowest: 0.5, DecimalsMM: 3, DecimalsInch: 5}, Surface: p, Depth: l.Checking, Less: less, DefocusMM: l.Defocus - focusAt,
+				Rules: lowered(rules, focusAt),
 			})
 			if err != nil {
 				t.Fatal(err)
 			}
 			return res
 		}
-		if slack := math.Abs(a.Job.Highest - a.Job.Lowest - l.Checking.Near - l.Checking.Far); slack > near1 && (x.Flat.Travel == 0 || x.Flat.Travel > near1) && x.Flat.Entry == 0 {
+		if rules != nil {
+			ruled(t, x, check, seen, text)
+		} else if slack := math.Abs(a.Job.Highest - a.Job.Lowest - l.Checking.Near - l.Checking.Far); slack > near1 && (x.Flat.Travel == 0 || x.Flat.Travel > near1) && x.Flat.Entry == 0 {
 			if got := check(x.Flat.Focus); got.Holds() != x.Flat.OK {
 				t.Fatalf("flat at %.4f: %v, but the check finds %v\n%s", x.Flat.Focus, x.Flat, got.Failures, text)
 			}
@@ -211,7 +271,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 		}
 		d := l.Defocus
 		room := []float64{l.Checking.Near - a.Job.Highest - d, l.Checking.Near - a.Job.Travel.MM - d, l.Checking.Far + a.Job.Lowest + d}
-		if math.Abs(slices.Min(room)) > near1 && x.Flat.OK {
+		if rules == nil && math.Abs(slices.Min(room)) > near1 && x.Flat.OK {
 			if check(0).Holds() != x.Flat.AtDatum {
 				t.Fatalf("at the datum %v, but the check finds otherwise; room %v\n%s", x.Flat.AtDatum, room, text)
 			}
@@ -229,6 +289,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 			}
 			fo := opt.Follow
 			fo.Depth, fo.Defocus, fo.ZMoves = l.Writing, l.Defocus, y.moves
+			fo.Rules, fo.Kinds = opt.Lenses[0].Rules, opt.Lenses[0].Kinds
 			_, err := follow.Run(strings.NewReader(text), io.Discard, fo)
 			if (err == nil) != y.f.OK {
 				t.Fatalf("follows %v, but %v\n%s", y.f.OK, err, text)
@@ -242,7 +303,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 				seen["enough"]++
 			}
 		}
-		if x.Flat.OK != (x.Zones == 1) && x.NoZones == "" && math.Abs(a.Job.Highest-a.Job.Lowest-l.Checking.Near-l.Checking.Far) > near1 && x.Flat.Travel == 0 && x.Flat.Entry == 0 {
+		if rules == nil && x.Flat.OK != (x.Zones == 1) && x.NoZones == "" && math.Abs(a.Job.Highest-a.Job.Lowest-l.Checking.Near-l.Checking.Far) > near1 && x.Flat.Travel == 0 && x.Flat.Entry == 0 {
 			t.Fatalf("flat %v, with %d zones\n%s", x.Flat.OK, x.Zones, text)
 		}
 	}
@@ -257,7 +318,7 @@ func TestAgreesWithVerifyAndFollow(t *testing.T) {
 		})
 	}
 	t.Log(seen)
-	for _, k := range []string{"flat true", "flat false", "datum true", "datum false", "follow true", "follow false", "enough"} {
+	for _, k := range []string{"ruled true", "ruled false", "ruled datum true", "ruled datum false", "flat true", "flat false", "datum true", "datum false", "follow true", "follow false", "enough"} {
 		if seen[k] == 0 && jobs >= meetsAll {
 			t.Errorf("never met: %s (%v)", k, seen)
 		}

@@ -42,7 +42,7 @@ func (g *adviser) cheap() {
 		}
 		// Pressing brings the heights together; what is left of them must
 		// fit the depth.
-		bow := downTwoDigits(x.Checking.Near + x.Checking.Far - 2*a.Job.less)
+		bow := downTwoDigits(x.flatWidth(a.Job))
 		if x.Flat.Over > 0 && bow > 0 {
 			add("press", i, bow, "press the stock down: where the burns see no more than %.3g mm of heights (now %.3g), it runs flat with lens %s",
 				bow, a.Job.Range(), x.Name)

@@ -50,8 +50,7 @@ func (g *adviser) pick(order []int) (bool, error) {
 	for _, i := range order {
 		if x := &a.Answers[i]; x.Flat.OK {
 			g.with(Flat, i, 1)
-			a.Reason = fmt.Sprintf("%s, and lens %s serves %.3g mm at one focus%s",
-				a.Job.seen(), x.Name, x.Checking.Near+x.Checking.Far, tightly(x.Flat.Part))
+			a.Reason = fmt.Sprintf("%s, and %s%s", a.Job.seen(), x.servesAll(), tightly(x.Flat.Part))
 			return true, nil
 		}
 	}
@@ -96,7 +95,7 @@ func slower(f *FollowAnswer) string {
 // notFlat says why a lens does not run the job flat.
 func (g *adviser) notFlat(x *Answer) string {
 	if x.Flat.Over > 0 {
-		return fmt.Sprintf("%s, %.2g mm more than lens %s serves at one focus", g.a.Job.seen(), x.Flat.Over, x.Name)
+		return g.a.Job.seen() + ", " + x.servesNot()
 	}
 	what, by := "a travel", x.Flat.Travel
 	if by == 0 {
@@ -145,7 +144,7 @@ func (g *adviser) divide(order []int) (bool, error) {
 	if mixed, err := g.mix(lenses, order[0], best); err != nil || mixed || best < 0 {
 		return mixed, err
 	}
-	if len(lenses) > 1 {
+	if len(lenses) > 1 && !g.ruled(lenses) {
 		n, _, err := g.zones(lenses...)
 		if err != nil {
 			return false, err
@@ -167,6 +166,12 @@ const (
 	mixSaves = 2.0 / 3
 )
 
+// ruled reports whether rules ask for more of the focus than the job does: then zones are of
+// one lens, and not followed within.
+func (g *adviser) ruled(lenses []*Optic) bool {
+	return slices.ContainsFunc(lenses, (*Optic).ruled)
+}
+
 // mix looks for zones that are followed within, where following alone cannot
 // be done, and splitting alone cannot or takes too many settings. Where one
 // setting and one Z must serve a whole run of burns anyway, it is no help.
@@ -176,7 +181,7 @@ func (g *adviser) mix(lenses []*Optic, first, best int) (bool, error) {
 	if best >= 0 {
 		alone = a.Answers[best].Zones
 	}
-	if g.opt.Follow.ZMoves != bench.Always || best >= 0 && alone <= manySettings {
+	if g.opt.Follow.ZMoves != bench.Always || best >= 0 && alone <= manySettings || g.ruled(lenses) {
 		return false, nil
 	}
 	opt := g.zoneOptions(lenses)

@@ -141,25 +141,24 @@ const heightRounding = 1e-9
 
 // flat finds the focus at which each side of the depth is spent alike: with F
 // the focus over the datum and D the wanted defocus a burn over the height h
-// is F - D - h off, which may be from -near to +far.
+// is F - D - h off, which may be from -near to +far. Where rules ask for more than one
+// D and depth it is the focus that spends the least part of any of them at most.
 func flat(j *Metrics, l *Optic, opt *Options) (x FlatAnswer) {
-	d, defocus := l.Checking, l.Defocus
-	low, high := j.Lowest+defocus, j.Highest+defocus
-	x.Focus = (high*d.Far + low*d.Near) / (d.Near + d.Far)
-	x.Over = max(0, high-low-d.Near-d.Far)
-	clear := j.Travel.MM + defocus - d.Near
+	serves := l.serves(j)
+	x.Focus, x.Over = serves.best(), max(0, serves.least-serves.most)
+	clear := j.Travel.MM + l.lead()
 	if l.Head != nil {
 		clear = max(clear, j.asked+j.firstZ-l.Head.Standoff)
 	}
 	if clear > x.Focus {
-		most := max(x.Focus, low+d.Far)
+		most := max(x.Focus, serves.most)
 		x.Focus, x.Travel = min(clear, most), max(0, clear-most)
 	}
-	most := max(x.Focus, low+d.Far)
+	most := max(x.Focus, serves.most)
 	settle := func(f float64) {
 		x.Focus = f
 		for _, step := range [2]float64{1e-3, opt.Zone.Turn.DivisionMM} { // what can be read, and turned to
-			if f := math.Round(f/step) * step; step > 0 && f >= max(clear, high-d.Near) && f <= most {
+			if f := math.Round(f/step) * step; step > 0 && f >= max(clear, serves.least) && f <= most {
 				x.Focus = math.Round(f*1e6) / 1e6
 			}
 		}
@@ -171,12 +170,12 @@ func flat(j *Metrics, l *Optic, opt *Options) (x FlatAnswer) {
 	if higher := x.Focus + x.Entry; x.Entry > 0 && higher <= most {
 		settle(higher)
 	}
-	x.Part = max((high-x.Focus)/d.Near, (x.Focus-low)/d.Far)
+	x.Part = serves.part(x.Focus)
 	x.OK = max(x.Over, x.Travel, x.Entry) <= heightRounding
 	if x.OK {
 		x.Over, x.Travel, x.Entry = 0, 0, 0
 	}
-	x.AtDatum = x.OK && high <= d.Near && low >= -d.Far && clear <= 0
+	x.AtDatum = x.OK && serves.least <= 0 && serves.most >= 0 && clear <= 0
 	return x
 }
 
@@ -193,7 +192,7 @@ func (j *Metrics) entry(x, y, height float64, l *Optic, opt *Options) float64 {
 	for way := range j.approach.Ways(&stand) {
 		focus := height - j.firstZ + clearance.Programmed(way, opt.Follow.Sigma(), 0, 1)
 		tip(way, focus)
-		least := l.Defocus - l.Checking.Near - focus
+		least := l.lead() - focus
 		if way.Loose {
 			x0, y0, x1, y1 := clearance.Extent(way)
 			over = max(over, opt.Follow.Surface.HighestIn(x0, y0, x1, y1, 0, scanTolerance)+least)
@@ -210,6 +209,7 @@ func (j *Metrics) entry(x, y, height float64, l *Optic, opt *Options) float64 {
 func (g *adviser) follow(l *Optic, moves bench.Moves) (*FollowAnswer, error) {
 	opt := g.opt.Follow
 	opt.Depth, opt.Defocus, opt.ZMoves, opt.Head = l.Writing, l.Defocus, moves, l.Head
+	opt.Rules, opt.Kinds = l.Rules, l.Kinds
 	if l.Surface != nil {
 		opt.Surface = l.Surface
 	}
@@ -296,8 +296,12 @@ func (g *adviser) zoneOptions(lenses []*Optic) zone.Options {
 	opt.Head = g.a.Job.standing(opt.Head)
 	opt.Defocus = lenses[0].Defocus
 	opt.DetailMM, opt.Lenses = 0, nil // judged already
-	if l := lenses[0]; len(lenses) == 1 && l.Surface != nil {
-		opt.Surface = l.Surface
+	opt.Rules, opt.Kinds = nil, nil
+	if l := lenses[0]; len(lenses) == 1 {
+		opt.Rules, opt.Kinds = l.Rules, l.Kinds
+		if l.Surface != nil {
+			opt.Surface = l.Surface
+		}
 	}
 	for _, l := range lenses {
 		z := zone.Lens{Name: l.Name, Depth: l.Writing, DetailMM: l.DetailMM}

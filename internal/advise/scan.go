@@ -35,6 +35,8 @@ type Metrics struct {
 	// Lowest and Highest are those that one focus must serve: Low and High where heights
 	// are all as sure, else further by what they are less sure by where they are.
 	Lowest, Highest float64
+	// ruled are the same by rule about burns, of those that no rule is for first.
+	ruled []span
 	// less is the most that they are less sure by.
 	less float64
 	// Outside counts burns off the surface, at the height of its edge.
@@ -76,6 +78,13 @@ type Metrics struct {
 	// pieces are what they cut free.
 	pieces []surface.Box
 }
+
+// span are the heights that one focus must serve for burns of a rule; the least is above the
+// greatest where there are none.
+type span struct{ low, high float64 }
+
+// any reports whether there are burns of the rule.
+func (s *span) any() bool { return s.low <= s.high }
 
 // Range is the difference of the heights that burns see, in mm.
 func (j *Metrics) Range() float64 { return j.High.MM - j.Low.MM }
@@ -124,6 +133,7 @@ func scan(r io.ReadSeeker, all *Options) (*Metrics, error) {
 	s := &collector{opt: opt, job: &Metrics{marks: setup.NewMarks(opt.Surface),
 		Low: focus.Extreme{MM: math.Inf(1)}, High: focus.Extreme{MM: math.Inf(-1)}, Travel: focus.Extreme{MM: math.Inf(-1)},
 		Lowest: math.Inf(1), Highest: math.Inf(-1),
+		ruled:  []span{{math.Inf(1), math.Inf(-1)}},
 		detail: guess{burned: nowhere, figure: nowhere},
 	}}
 	s.low, s.high, _, _ = opt.Surface.Range()
@@ -138,7 +148,7 @@ func scan(r io.ReadSeeker, all *Options) (*Metrics, error) {
 	s.job.asked, s.sigma = math.Inf(-1), opt.Sigma()
 	s.slopes = opt.Surface.MaxSlope() >= math.Tan(SteepDegrees*math.Pi/180)
 	reading := stream.Options{Name: opt.Name, Machine: opt.Machine, Surface: opt.Surface, Tolerance: scanTolerance,
-		Blocks: true, Check: opt.Check}
+		Blocks: true, Check: opt.Check, Kinds: s.byRule()}
 	source := stream.New(r, reading)
 	err := source.Each(func(it *stream.Item) error {
 		s.take(it)
@@ -166,6 +176,20 @@ func scan(r io.ReadSeeker, all *Options) (*Metrics, error) {
 		return nil, s.fails.Err(opt.Name)
 	}
 	return j, nil
+}
+
+// byRule has each rule about burns be a kind of its own: what lenses make of them differs.
+func (s *collector) byRule() *stream.Kinds {
+	of := s.opt.Rules
+	if of == nil {
+		return nil
+	}
+	each := &stream.Kinds{Rule: of.Rule}
+	for k := range of.Of {
+		each.Of = append(each.Of, k)
+	}
+	s.job.ruled = slices.Repeat(s.job.ruled, len(of.Of))
+	return each
 }
 
 // take takes an item: a move or a dwell.
@@ -215,7 +239,10 @@ func (s *collector) take(it *stream.Item) {
 			j.Low = spot(it, lo, pc, pc.H1 < pc.H0)
 		}
 		j.less = max(j.less, float64(pc.Less))
-		j.Lowest, j.Highest = min(j.Lowest, lo-float64(pc.Less)), max(j.Highest, hi+float64(pc.Less))
+		lo, hi = lo-float64(pc.Less), hi+float64(pc.Less)
+		j.Lowest, j.Highest = min(j.Lowest, lo), max(j.Highest, hi)
+		r := &j.ruled[it.Kind]
+		r.low, r.high = min(r.low, lo), max(r.high, hi)
 	}
 	if early.Line > 0 {
 		s.early = append(s.early, passing{early, clearance.Programmed(m, s.sigma, 0, 1)})

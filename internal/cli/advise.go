@@ -12,6 +12,7 @@ import (
 
 type adviseOptions struct {
 	options
+	burnsOptions
 	detailOptions
 	plotOptions
 }
@@ -27,6 +28,9 @@ func (o *adviseOptions) run(s *session, args []string) error {
 	}
 	r, err := s.prepare(&o.options, job.AnyLens, name)
 	if err != nil {
+		return err
+	}
+	if err := o.take(r, o.Plot != "", name); err != nil {
 		return err
 	}
 	opt, err := r.job.Advise(name, advise.Detail{MM: detail, From: what})

@@ -109,6 +109,7 @@ func TestFieldsAreTold(t *testing.T) {
 		{"Of verify and report", "verify zones"},
 		{"Of advise", "advise job.gcode -s bow.csv -l short.toml -l long.toml -m bench.toml"},
 		{"Of advise", "advise job.gcode -s bow.csv -l long.toml"},
+		{"Of advise", "advise job.gcode -s bow.csv -l long.toml --burns burns.toml"},
 		{"Of surface", "surface touches.log -o made.csv"},
 		{"Of surface", "surface touches.log more.log -o made2.csv"},
 	} {

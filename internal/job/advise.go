@@ -22,10 +22,20 @@ func (j *Job) Advise(name string, detail advise.Detail) (advise.Options, error) 
 		if err := j.narrow(l, detail.MM); err != nil && !errors.Is(err, focus.ErrSpent) {
 			return opt, err
 		}
+		if l.narrowed && j.Rules.Burns != nil {
+			if err := j.narrowRules(l); err != nil {
+				return opt, err
+			}
+		}
 		c := advise.Optic{Name: l.Name, Writing: l.Writing, Checking: l.Checking, Defocus: l.Defocus, Head: j.HeadOf(l)}
 		c.Surface = j.under(j.Lenses[i : i+1])
 		if l.Out != nil {
 			c.Out = l.Out.Error()
+		} else {
+			c.Rules, c.Kinds = j.Rules.kinds(l, l.Defocus)
+			for k := range j.Rules.Burns {
+				c.Ruled = append(c.Ruled, j.Rules.Checked(l, k, l.Defocus))
+			}
 		}
 		if r := l.Record; r != nil {
 			c.DetailMM = record.Known(r.SmallestDetailMM)
@@ -52,6 +62,18 @@ func (j *Job) narrow(l *Lens, detailMM float64) error {
 	l.narrowed = true
 	j.note("assumed: for a detail of %.3g mm only %s mm of it, from %s", detailMM, phrase.Sides(l.Depth.Near, l.Depth.Far), f.From)
 	return l.use(l.Budget, l.Depth)
+}
+
+// narrowRules has rules that say nothing of the depth take the narrowed one. Other commands
+// are told of that by the depth alone, so no rule may ask the record for another.
+func (j *Job) narrowRules(l *Lens) error {
+	for k := range j.Rules.Burns {
+		if d := j.Rules.Burns[k].DetailMM; d != nil {
+			return wrong("leave that out, and write the detail of the other burns into a rule of its own, the last, without lines or feed",
+				"the smallest detail of the job is given beside rules, and rule %d says that of its burns (detail_mm = %g)", k+1, *d)
+		}
+	}
+	return l.takeRules(j.Rules.name, j.Rules.Burns)
 }
 
 // tooSmall says why a lens does not mark a detail: only a spot that is known to be

@@ -178,7 +178,7 @@ func (l *Lens) use(b focus.Budget, d record.LensDepth) error {
 // leave of each lens's depth. A lens that cannot do what one of them wants is out; the
 // error is that of the last where all are.
 func (j *Job) TakeRules(name string, rules record.Burns) error {
-	j.Rules = Rules{Burns: rules, use: j.Use}
+	j.Rules = Rules{Burns: rules, name: name, use: j.Use}
 	var last error
 	in := 0
 	for i := range j.Lenses {

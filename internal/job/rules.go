@@ -22,6 +22,8 @@ type ruledDepth struct {
 // Rules are rules about burns, and what they ask for with lenses.
 type Rules struct {
 	record.Burns
+	// name is what they are called in errors.
+	name string
 	// use is the job's own part of the depth to spend.
 	use float64
 }
@@ -150,15 +152,28 @@ func (rs *Rules) Checked(l *Lens, i int, defocus float64) focus.Aim {
 }
 
 // Text says of rule i which burns it is for, what it wants of them, and what of the
-// depth of lens l is left to use for that.
-func (rs *Rules) Text(l *Lens, i int, p focus.Purpose) string {
-	left := l.by(i).Checking
-	if p == focus.Writing {
-		left = l.by(i).Writing
+// depth of lenses is left to use for that.
+func (rs *Rules) Text(lenses []Lens, i int, p focus.Purpose) string {
+	r := &rs.Burns[i]
+	text := fmt.Sprintf("rule %d: %s", i+1, r)
+	if r.DepthMM == nil && r.DetailMM == nil {
+		return text
 	}
-	text := fmt.Sprintf("rule %d: %s", i+1, &rs.Burns[i])
-	if rs.Burns[i].DepthMM != nil || rs.Burns[i].DetailMM != nil {
-		text += ", usable depth " + phrase.SidesMM(left.Near, left.Far) + " mm"
+	var depths []string
+	for k := range lenses {
+		l := &lenses[k]
+		if l.Out != nil {
+			continue
+		}
+		left := l.by(i).Checking
+		if p == focus.Writing {
+			left = l.by(i).Writing
+		}
+		depth := phrase.SidesMM(left.Near, left.Far) + " mm"
+		if len(lenses) > 1 {
+			depth += " with lens " + l.Name
+		}
+		depths = append(depths, depth)
 	}
-	return text
+	return text + ", usable depth " + phrase.List(depths)
 }

@@ -56,6 +56,7 @@ func (g *Figures) Advise(a *Advice) {
 		{"seconds", j.Seconds},
 		{"height_low_mm", j.Low.MM},
 		{"height_high_mm", j.High.MM},
+		{"rules?", matchedFigures(a.With, j.Rules)},
 		{"steepest_deg", j.Degrees},
 		{"steep_length_mm", j.SteepLength},
 		{"spot_stretch", a.Stretch()},

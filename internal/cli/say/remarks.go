@@ -61,7 +61,7 @@ func remarks(r *stream.Remarks) []string {
 // none is for how much that is.
 func matched(j *job.Job, all []stream.Matched) (lines []string) {
 	for i := range min(len(j.Rules.Burns), len(all)-1) {
-		text := j.Rules.Text(&j.Lenses[0], i, focus.Writing)
+		text := j.Rules.Text(j.Lenses, i, focus.Writing)
 		if m := all[i+1]; m.Burns > 0 {
 			text += fmt.Sprintf("; %s, %s mm long", phrase.Count(m.Burns, "burn"), phrase.Short(m.LengthMM))
 		} else {
@@ -88,7 +88,7 @@ func matchedFigures(j *job.Job, all []stream.Matched) (list []figures) {
 // checkedBy says of each rule about burns what was found of what it is for.
 func checkedBy(j *job.Job, all []verify.Ruled) (lines []string) {
 	for i := range min(len(j.Rules.Burns), len(all)-1) {
-		text, r := j.Rules.Text(&j.Lenses[0], i, focus.Checking), &all[i+1]
+		text, r := j.Rules.Text(j.Lenses, i, focus.Checking), &all[i+1]
 		if r.Burns == 0 {
 			lines = append(lines, text+"; it is for none of the burns")
 			continue
