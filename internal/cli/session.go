@@ -228,8 +228,8 @@ func (s *session) command(name string, args cobra.PositionalArgs, do command) *c
 	c := explained(name)
 	c.Args = args
 	bind(c.Flags(), do)
-	if s.only == "" {
-		complete(c, do) // which cobra keeps for good
+	if len(s.args) > 0 && (s.args[0] == cobra.ShellCompRequestCmd || s.args[0] == cobra.ShellCompNoDescRequestCmd) {
+		complete(c, do) // only where a shell asks, as cobra keeps it for as long as the process lives
 	}
 	c.RunE = func(_ *cobra.Command, args []string) error {
 		s.flags = c.Flags()
