@@ -111,7 +111,7 @@ func (w *Watch) tell() {
 		w.turn.Lock()
 		defer w.turn.Unlock()
 		if waiting > 0 {
-			w.Say.Line("%d still wait for files", waiting)
+			w.Say.Line("%s still to come that files are missing for", phrase.Count(waiting, "job"))
 		}
 		w.Say.Tally(&w.tally)
 	})

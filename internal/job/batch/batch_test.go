@@ -224,6 +224,28 @@ func TestLog(t *testing.T) {
 	}
 }
 
+// A line that a kill has cut short stays by itself.
+func TestLogGoesOn(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "log")
+	for _, c := range []struct{ was, want string }{{"", ""}, {"{}\n", "{}\n"}, {"{}\n{\"jo", "{}\n{\"jo\n"}} {
+		if err := os.WriteFile(name, []byte(c.was), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		l, err := OpenLog(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := l.Add(&Outcome{Schema: 1}); err != nil {
+			t.Fatal(err)
+		}
+		l.Close()
+		text, _ := os.ReadFile(name)
+		if rest, ok := strings.CutPrefix(string(text), c.want); !ok || !json.Valid([]byte(rest)) {
+			t.Errorf("%q goes on as %q", c.was, text)
+		}
+	}
+}
+
 func TestFind(t *testing.T) {
 	t.Chdir(t.TempDir())
 	if err := os.MkdirAll("jobs/more.toml", 0o777); err != nil {

@@ -3,11 +3,14 @@ package batch
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"io"
+	"io/fs"
 	"math"
 	"os"
 	"slices"
 	"sync"
+	"time"
 
 	"sagitta/internal/diag"
 )
@@ -76,10 +79,50 @@ func OpenLog(name string) (*Log, error) {
 		return &Log{}, nil
 	}
 	f, err := os.OpenFile(name, os.O_WRONLY|os.O_APPEND|os.O_CREATE, 0o644)
+	if info, e := f.Stat(); e == nil && info.Mode().IsRegular() { // to open a FIFO again would wait
+		err = endLine(f, name)
+	}
 	if err != nil {
 		return nil, diag.IOError(err)
 	}
 	return &Log{file: f}, nil
+}
+
+// endLine ends the last line of a log where a kill has cut it short, so that the next does
+// not go on in it. It is not taken away, as other runs may write to the same log.
+func endLine(f *os.File, name string) error {
+	r, err := os.Open(name)
+	if errors.Is(err, fs.ErrPermission) { // one may append to it without reading it
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	defer r.Close()
+	size, open, err := openLine(r)
+	if !open || err != nil {
+		return err
+	}
+	time.Sleep(writesWithin)
+	if now, open, err := openLine(r); !open || err != nil || now != size { // another run is at it
+		return err
+	}
+	_, err = f.WriteString("\n")
+	return err
+}
+
+// writesWithin is longer than a line that is being written is seen in part.
+const writesWithin = 20 * time.Millisecond
+
+// openLine gives the size of a file, and reports whether its last line has no end.
+func openLine(f *os.File) (size int64, open bool, err error) {
+	info, err := f.Stat()
+	if err != nil || info.Size() == 0 {
+		return 0, false, err
+	}
+	var last [1]byte
+	_, err = f.ReadAt(last[:], info.Size()-1)
+	return info.Size(), last[0] != '\n', err
 }
 
 // LogOf is a log that is open to be read and appended to, by nobody else. A last line that a
