@@ -1,8 +1,10 @@
 package cli
 
 import (
+	"bytes"
 	"cmp"
 	"fmt"
+	"io"
 	"math"
 	"path/filepath"
 	"slices"
@@ -14,6 +16,7 @@ import (
 	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
 	"sagitta/internal/job"
+	"sagitta/internal/job/file"
 	"sagitta/internal/option"
 	"sagitta/internal/record"
 )
@@ -39,7 +42,7 @@ func (o *burnsOptions) take(r *run, pictured bool, programs ...string) error {
 	if err := files.OneStream(append(append(programs, o.Burns, r.o.Surface, r.o.Machine, r.o.KeepOut), r.o.Lenses...)...); err != nil {
 		return err
 	}
-	rules, err := job.Read(r.open, o.Burns, record.ReadBurns)
+	rules, err := job.Read(r.open, o.Burns, readRules)
 	if err != nil {
 		return err
 	}
@@ -47,6 +50,15 @@ func (o *burnsOptions) take(r *run, pictured bool, programs ...string) error {
 		return diag.Errorf(diag.Setting, "leave --plot out, or that", "%s: rule %d wants something of the focus, and pictures know one depth and one defocus of a job", o.Burns, k+1)
 	}
 	return r.job.TakeRules(o.Burns, rules)
+}
+
+// readRules reads rules from a file of their own, or from a job file.
+func readRules(in io.Reader, name string) (record.Burns, error) {
+	var text bytes.Buffer
+	if file.Is(io.TeeReader(in, &text)) {
+		return record.ReadBurnsAmong(io.MultiReader(&text, in), name)
+	}
+	return record.ReadBurns(io.MultiReader(&text, in), name)
 }
 
 // newOptions are those of an empty command line.

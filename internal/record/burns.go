@@ -145,21 +145,30 @@ func within(span *[2]float64, v float64) bool {
 
 // ReadBurns reads such rules, each a table [[burns]]; name stands for the file in
 // errors. An error of content is a *diag.Error.
-func ReadBurns(r io.Reader, name string) (Burns, error) {
+func ReadBurns(r io.Reader, name string) (Burns, error) { return readBurns(r, name, false) }
+
+// ReadBurnsAmong reads the rules of a file that says other things too, as a job file does.
+func ReadBurnsAmong(r io.Reader, name string) (Burns, error) { return readBurns(r, name, true) }
+
+func readBurns(r io.Reader, name string, among bool) (Burns, error) {
 	md, raw, text, err := decode(r, name)
 	if err != nil {
 		return nil, err
 	}
 	var tables []map[string]toml.Primitive
 	for _, key := range md.Keys() {
-		if key[0] != "burns" {
+		if key[0] != "burns" && !among {
 			return nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: name, Line: lineOf(md, raw[key[0]], maxDotted)}, Field: printable(key[0]), What: "no such field: rules stand below [[burns]]"}
 		}
 	}
 	if md.PrimitiveDecode(raw["burns"], &tables) != nil || len(tables) == 0 {
 		return nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: name}, What: "has no rule, such as [[burns]] with lines = [40, 88] and depth_mm = 0.8 below it"}
 	}
-	return BurnsOf(md, tables, name, text)
+	b, err := burnsOf(md, tables, name, text)
+	if e := diag.As(err); e != nil && among && strings.HasPrefix(e.What, "no such field") {
+		e.Hint = "below [[burns]] stand fields of that rule; those of the job stand above the first"
+	}
+	return b, err
 }
 
 // BurnsFrom gives the rules that JSON says, as their own makes it.
@@ -180,8 +189,8 @@ func BurnsFrom(said []byte) (b Burns, err error) {
 // mostRules bounds the rules: each is asked of each burn.
 const mostRules = 100
 
-// BurnsOf reads the rules in the tables of a file that was decoded from a text.
-func BurnsOf(md toml.MetaData, tables []map[string]toml.Primitive, name string, text []byte) (Burns, error) {
+// burnsOf reads the rules in the tables of a file that was decoded from a text.
+func burnsOf(md toml.MetaData, tables []map[string]toml.Primitive, name string, text []byte) (Burns, error) {
 	if len(tables) > mostRules {
 		return nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: name}, Field: "burns", What: "are more than 100 rules: join some"}
 	}
@@ -211,18 +220,19 @@ func BurnsOf(md toml.MetaData, tables []map[string]toml.Primitive, name string, 
 // name of a field alone, of which there may be one in each rule; so the lines are looked
 // through for it.
 func placesOf(text []byte, name string) (all []map[string]diag.Place) {
-	n := 0
+	n, within := 0, false
 	for line := range strings.Lines(string(text)) {
 		n++
 		said := strings.TrimSpace(line)
 		if head, is := strings.CutPrefix(said, "[["); is {
-			if head, _, _ = strings.Cut(head, "]]"); strings.TrimSpace(head) == "burns" {
+			head, _, _ = strings.Cut(head, "]]")
+			if within = strings.TrimSpace(head) == "burns"; within {
 				all = append(all, map[string]diag.Place{})
 			}
 			continue
 		}
 		field, value, is := strings.Cut(said, "=")
-		if is && len(all) > 0 && !strings.HasPrefix(said, "#") {
+		if is && within && !strings.HasPrefix(said, "#") {
 			at := strings.Index(line, "=") + 1
 			at += len(line[at:]) - len(strings.TrimLeft(line[at:], " \t"))
 			if value = strings.TrimSpace(value); value != "" {

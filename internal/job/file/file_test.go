@@ -22,6 +22,7 @@ func testOptions() (list []Option) {
 		Slow   string      `opt:"slow" in:"never|always" is:"a <WORD>"`
 		SetZ   bool        `opt:"set-z" is:"write Z"`
 		Units  string      `opt:"units" is:"<UNITS> of touches"`
+		Burns  string      `opt:"burns" is:"rules, a TOML <FILE>"`
 	}{}
 	for _, o := range option.Of(&at) {
 		x := Option{Option: o, Measured: o.Name == "units"}
@@ -65,9 +66,47 @@ func TestRead(t *testing.T) {
 	}
 }
 
+// Rules about burns may stand in the file itself: then it is the file that names them, and
+// what they say is what the job says.
+func TestReadBurns(t *testing.T) {
+	read := func(name, text string) *Job {
+		t.Helper()
+		j, err := Read(strings.NewReader(whole+text), name, testOptions())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return j
+	}
+	in := read("a/job.toml", "[[burns]]\nlines = [4, 9]\nuse = 0.3\n[[place]]\nshift = [1, 2]\n[[burns]]\ncuts = true\n")
+	if len(in.Burns) != 2 || *in.Burns[0].Use != 0.3 || len(in.Places) != 1 || len(in.Said) != 1 || in.Said[0].Texts[0] != "job.toml" {
+		t.Errorf("%+v", in)
+	}
+	for _, n := range in.Inputs() {
+		if n.Field == "burns" {
+			t.Error("it reads itself")
+		}
+	}
+	short := "[[burns]]\nuse = 0.3\n"
+	same, other := read("b/other.toml", "# said\n"+short), read("job.toml", "[[burns]]\nuse = 0.4\n")
+	if d := read("job.toml", short).Digest(); d != same.Digest() || d == other.Digest() || d == read("job.toml", "").Digest() {
+		t.Error("the digest is not that of what the rules say")
+	}
+	named := read("job.toml", "burns = \"b.toml\"")
+	if named.Burns != nil || named.Text("burns") != "b.toml" || named.Inputs()[3] != (Named{"burns", "b.toml"}) {
+		t.Errorf("%+v", named)
+	}
+}
+
 // Each mistake is told with its line and column.
 func TestReadMistakes(t *testing.T) {
 	for _, c := range []struct{ text, want string }{
+		{whole + "burns = 3", "job.toml:4:9: burns: wants the name of a file, as in burns = \"burns.toml\", or tables [[burns]]"},
+		{whole + "burns = \"b.toml\"\n[[burns]]\ncuts = true", "job.toml:5:3: [[burns]]: stands beside burns, which names a file"},
+		{whole + "burns = \"../b.toml\"", "job.toml:4:9: burns: ../b.toml leads out of the folder"},
+		{whole + "[[burns]]\ncuts = true\nuse = 2", "job.toml:6:7: use: wants a part of the depth"},
+		{whole + "[[burns]]\ncuts = true\nout = \"x\"", "job.toml:6:7: out: no such field"},
+		{whole + "[[burns]]\nlines = [1, 2]", "job.toml:5:9: lines: rule 1 says nothing of what it matches"},
+		{whole + "[[burns]]\ncuts = true\n[[place]]\nshift = [1, 2]\n[[burns]]\nuse = 0", "job.toml:9:7: use: wants a part"},
 		{"", "job.toml: program: is missing"},
 		{"program = \"a\"", "job.toml: surface: is missing"},
 		{"program = \"a\"\nsurface = \"s\"", "job.toml: lenses: is missing"},
@@ -146,6 +185,7 @@ func TestWriteReads(t *testing.T) {
 func TestIs(t *testing.T) {
 	for text, want := range map[string]bool{
 		whole: true, "do = \"auto\"": true, "progam = \"a\"\nsurface = \"s\"": true, "[": true,
+		"fixture = \"j.toml\"\n[[burns]]\ncuts = true": true, "sharp = 1\n[[burns]]\ncuts = true": true,
 		"name = \"short\"\ndepth_mm = [-1, 1]": false, "z_axis = \"W\"": false, "": false, "[[burns]]\ncuts = true": false,
 	} {
 		if Is(strings.NewReader(text)) != want {
@@ -159,6 +199,8 @@ func FuzzRead(f *testing.F) {
 	f.Add(whole)
 	f.Add(whole + "out = \"../..\"\nuse = 0.5")
 	f.Add("[a.b]\nc = 1\n[[d]]\n\"e f\" = [1,")
+	f.Add(whole + "[[burns]]\nlines = [2, 1]\n[[burns]]\nuse = 7\nburns = 1")
+	f.Add(whole + "burns = [{cuts = true}, {use = 0}]")
 	f.Add("\ufeffprogram=\"..\"\r\nsurface='\\'\r\ndepth=1e999")
 	options := testOptions()
 	f.Fuzz(func(t *testing.T, text string) {

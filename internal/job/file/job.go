@@ -30,6 +30,9 @@ type Job struct {
 	// it is.
 	Places []record.Place
 
+	// Burns are the rules about burns that stand in the file itself, nil where there are none.
+	Burns record.Burns
+
 	// Said are the options that the file gives, in the order in which they are known.
 	Said []Said
 	// fields tells where each field stands.
@@ -114,7 +117,7 @@ func (j *Job) Inputs() []Named {
 		list = append(list, Named{"lenses", name})
 	}
 	for _, s := range j.Said {
-		if s.names() {
+		if s.names() && !j.itself(&s) {
 			list = append(list, Named{s.Name, s.Texts[0]})
 		}
 	}
@@ -131,6 +134,9 @@ func (j *Job) Inputs() []Named {
 	}
 	return given
 }
+
+// itself reports whether an option names the job file itself, for the rules that stand in it.
+func (j *Job) itself(s *Said) bool { return s.Name == burnsField && j.Burns != nil }
 
 // Named is a file that a field names.
 type Named struct{ Field, Name string }
@@ -158,7 +164,12 @@ func (j *Job) Digest() string {
 	h := sha256.New()
 	fmt.Fprintf(h, "%q %q %q %q %q %q %q %q %t %t", j.Program, j.Surface, j.Measured, j.Lenses, string(j.Depth), j.Machine, j.Do, j.Out, j.Sheet, j.Report)
 	for _, s := range j.Said {
-		fmt.Fprintf(h, " %s=%q", s.Name, s.Texts)
+		if !j.itself(&s) {
+			fmt.Fprintf(h, " %s=%q", s.Name, s.Texts)
+		}
+	}
+	if j.Burns != nil {
+		fmt.Fprint(h, " burns=", j.Burns.Digest())
 	}
 	for k := range j.Places {
 		said, _ := json.Marshal(&j.Places[k])

@@ -69,6 +69,15 @@ func (p *places) line(line int) diag.Place {
 	return at
 }
 
+// shown adds the text of its line to an error that has a place.
+func (p *places) shown(err error) error {
+	if e := diag.As(err); e != nil && e.Line > 0 {
+		e.Source = p.line(e.Line).Source
+		e.Col = min(e.Col, len(e.Source)+1)
+	}
+	return err
+}
+
 // place adds column and text of the line to an error of reading the file.
 func (p *places) place(err error) error {
 	e := diag.As(err)

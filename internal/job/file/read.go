@@ -2,6 +2,7 @@ package file
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"maps"
@@ -60,11 +61,19 @@ func read(r io.Reader, name string, options []Option) (*Job, error) {
 	fields, of := j.named(options)
 	j.fields.lines, err = record.ReadFields(bytes.NewReader(text), name, fields)
 	if err != nil {
+		if e := diag.As(err); e != nil && e.Field == "" && strings.HasPrefix(e.What, "key '"+burnsField+"'") {
+			e.What, e.Hint = "[[burns]]: stands beside burns, which names a file of rules, or beside tables of another form", "leave one of them out"
+		}
 		return nil, j.fields.place(err)
+	}
+	if slices.ContainsFunc(fields, func(x option.Option) bool { return x.Name == burnsField && x.Value.String() == inTables }) {
+		if j.Burns, err = record.ReadBurnsAmong(bytes.NewReader(text), name); err != nil {
+			return nil, j.fields.shown(err)
+		}
 	}
 	if _, has := j.fields.lines[placesField]; has {
 		if j.Places, err = record.ReadPlaces(bytes.NewReader(text), name); err != nil {
-			return nil, err
+			return nil, j.fields.shown(err)
 		}
 	}
 	return j, j.take(fields, of)
@@ -82,7 +91,7 @@ func Is(r io.Reader) bool {
 		return true
 	}
 	for name := range maps.Keys(raw) {
-		if slices.Contains([]string{"program", "surface", "measured", "lenses", "do", "out", placesField}, name) {
+		if slices.Contains([]string{"program", "surface", "measured", "lenses", "depth", "sharp", "fixture", "do", "out", placesField}, name) {
 			return true
 		}
 	}
@@ -98,6 +107,9 @@ func (j *Job) named(options []Option) (fields []option.Option, of map[string]*Op
 		o := &options[i]
 		x := o.Option
 		x.Value = reflect.New(o.Value.Type()).Elem()
+		if x.Name == burnsField {
+			x.Value = reflect.New(reflect.TypeFor[rules]()).Elem()
+		}
 		fields = append(fields, x)
 		of[o.Name] = o
 		if other := o.Tag.Get("also"); other != "" {
@@ -113,6 +125,27 @@ func (j *Job) named(options []Option) (fields []option.Option, of map[string]*Op
 
 // placesField is the name of tables that record.ReadPlaces reads.
 const placesField = "place"
+
+// burnsField is the option that names a file of rules about burns, or the tables of them.
+const burnsField = "burns"
+
+// rules is the name of a file of them, or inTables.
+type rules string
+
+const inTables = "[[burns]]"
+
+// UnmarshalTOML takes a text, or tables, which are read elsewhere.
+func (r *rules) UnmarshalTOML(v any) error {
+	switch v := v.(type) {
+	case string:
+		*r = rules(v)
+	case []map[string]any, []any:
+		*r = inTables
+	default:
+		return errors.New(`wants the name of a file, as in burns = "burns.toml", or tables [[burns]] at the end of the job file`)
+	}
+	return nil
+}
 
 // elsewhere is a value that is read elsewhere.
 type elsewhere struct{}
@@ -130,7 +163,9 @@ func (j *Job) take(fields []option.Option, of map[string]*Option) error {
 		if err := j.held(&x); err != nil {
 			return err
 		}
-		if o := of[x.Name]; o != nil {
+		if o := of[x.Name]; o != nil && x.Name == burnsField && j.Burns != nil {
+			j.Said = append(j.Said, Said{o, []string{filepath.Base(j.fields.file)}})
+		} else if o != nil {
 			j.Said = append(j.Said, Said{o, texts(x.Value)})
 		}
 		if x.Name == "sharp" {

@@ -3,6 +3,7 @@ package file
 import (
 	"io"
 	"reflect"
+	"slices"
 	"strings"
 
 	"sagitta/internal/option"
@@ -33,8 +34,25 @@ func (j *Job) Write(w io.Writer, options []Option) error {
 		x := option.Option{Name: o.Name, Meaning: o.meaning(), Value: reflect.ValueOf(""), Tag: reflect.StructTag(`as:"` + strings.ReplaceAll(o.example(), `"`, `\"`) + `"`)}
 		fields = append(fields, x)
 	}
-	return record.WriteFields(w, about, fields)
+	err := record.WriteFields(w, about, fields)
+	if err == nil && slices.ContainsFunc(options, func(o Option) bool { return o.Name == burnsField }) {
+		_, err = io.WriteString(w, burnsExample)
+	}
+	return err
 }
+
+// burnsExample shows how rules about burns are written into a job file.
+const burnsExample = `
+# Rules about burns may also stand here, below all else, and then without burns = "FILE":
+# of those that match a burn the first counts (sagitta help burn-rules).
+# [[burns]]                     # the photo
+# lines = [12, 4000]            # first and last line of the program
+# depth_mm = 1.5
+# [[burns]]                     # the outline
+# power = [800, 1000]
+# cuts = true
+# into_stock_mm = 1.5
+`
 
 // meaning is what an option means in a job file.
 func (o *Option) meaning() string {
@@ -50,6 +68,8 @@ func (o *Option) meaning() string {
 	switch {
 	case o.Measured:
 		text = "with measured: " + text
+	case o.Name == burnsField:
+		text += "; or write them as tables [[burns]] at the end"
 	case o.For != nil:
 		text = strings.Join(o.For, ", ") + ": " + text
 	}
