@@ -173,7 +173,7 @@ func drawRules(t *rapid.T, opt *advise.Options) (rules []verify.Rule) {
 	const half = 0.0005
 	for n := rapid.IntRange(0, 2).Draw(t, "rules"); n > 0; n-- {
 		from := rapid.IntRange(1, 20).Draw(t, "from")
-		r := verify.Rule{Lines: &[2]int{from, from + rapid.IntRange(0, 10).Draw(t, "lines")},
+		r := verify.Rule{Lines: [][2]int{{from, from + rapid.IntRange(0, 10).Draw(t, "lines")}},
 			Depth:     focus.Depth{Near: rapid.SampledFrom([]float64{0.2, 0.5, 2}).Draw(t, "rule near"), Far: rapid.SampledFrom([]float64{0.2, 0.7, 2}).Draw(t, "rule far")},
 			DefocusMM: rapid.SampledFrom([]float64{0, 0.2, -0.3, -1}).Draw(t, "rule defocus")}
 		rules = append(rules, r)
@@ -185,7 +185,7 @@ func drawRules(t *rapid.T, opt *advise.Options) (rules []verify.Rule) {
 		return nil
 	}
 	kinds.Rule = func(line, _ int, _, _ float64) int {
-		return 1 + slices.IndexFunc(rules, func(r verify.Rule) bool { return r.Lines[0] <= line && line <= r.Lines[1] })
+		return 1 + slices.IndexFunc(rules, func(r verify.Rule) bool { return r.Lines[0][0] <= line && line <= r.Lines[0][1] })
 	}
 	l.Rules, opt.Follow.Rules = kinds, kinds
 	return rules

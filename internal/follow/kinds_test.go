@@ -2,6 +2,7 @@ package follow_test
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 	"testing"
 
@@ -26,8 +27,12 @@ func drawRules(t *rapid.T, opt *follow.Options, lost float64) (rules []verify.Ru
 		}
 		switch pick(t, "by", "lines", "lines", "tool", "feed", "power", "all") {
 		case "lines":
-			from := rapid.IntRange(1, 60).Draw(t, "from")
-			r.Lines = &[2]int{from, from + rapid.IntRange(0, 40).Draw(t, "lines")}
+			after := 0
+			for range rapid.IntRange(1, 2).Draw(t, "spans") {
+				from := after + rapid.IntRange(1, 60).Draw(t, "from")
+				after = from + rapid.IntRange(0, 40).Draw(t, "lines")
+				r.Lines = append(r.Lines, [2]int{from, after})
+			}
 		case "tool":
 			tool := rapid.IntRange(0, 3).Draw(t, "tool")
 			r.Tool = &tool
@@ -48,7 +53,7 @@ func drawRules(t *rapid.T, opt *follow.Options, lost float64) (rules []verify.Ru
 	in := func(span *[2]float64, v float64) bool { return span == nil || span[0] <= v && v <= span[1] }
 	kinds.Rule = func(line, tool int, feed, power float64) int {
 		for k, r := range rules {
-			byLine := r.Lines == nil || r.Lines[0] <= line && line <= r.Lines[1]
+			byLine := r.Lines == nil || slices.ContainsFunc(r.Lines, func(s [2]int) bool { return s[0] <= line && line <= s[1] })
 			if byLine && (r.Tool == nil || *r.Tool == tool) && in(r.FeedMMMin, feed) && in(r.Power, power) {
 				return k + 1
 			}

@@ -140,7 +140,11 @@ func (rs *Rules) rule(line, tool int, feedMMMin, power float64) int {
 func (rs *Rules) checks(l *Lens, defocus float64) (list []verify.Rule) {
 	for i := range rs.Burns {
 		r, a := &rs.Burns[i], rs.aim(l, i, defocus, false)
-		list = append(list, verify.Rule{Lines: r.Lines, Tool: r.Tool, FeedMMMin: r.FeedMMMin, Power: r.Power, Depth: a.Depth, DefocusMM: a.Defocus})
+		var lines [][2]int
+		if r.Lines != nil {
+			lines = *r.Lines
+		}
+		list = append(list, verify.Rule{Lines: lines, Tool: r.Tool, FeedMMMin: r.FeedMMMin, Power: r.Power, Depth: a.Depth, DefocusMM: a.Defocus})
 	}
 	return list
 }

@@ -26,8 +26,8 @@ type Burns []BurnRule
 // BurnRule is one of them. What is unset of what it matches matches all; what is unset
 // of what it sets is as for the whole job.
 type BurnRule struct {
-	// Lines are the first and the last line of the program that it is for.
-	Lines *[2]int `toml:"lines" json:"lines,omitempty" as:"[40, 88]" is:"first and last line of the program that the rule is for, both in"`
+	// Lines are the lines of the program that it is for.
+	Lines *LineSpans `toml:"lines" json:"lines,omitempty" as:"[40, 88]" is:"first and last line of the program that the rule is for, both in; several spans as in [[40, 88], [140, 188]]"`
 	// Tool is the number of the tool word in force.
 	Tool *int `toml:"tool" json:"tool,omitempty" as:"2" is:"the number of the tool word (T) in force"`
 	// FeedMMMin is from which to which feed it is for, both of them in, in mm/min.
@@ -135,7 +135,7 @@ func (r *BurnRule) Focuses() bool {
 }
 
 func (r *BurnRule) matches(b *Burn) bool {
-	return (r.Lines == nil || r.Lines[0] <= b.Line && b.Line <= r.Lines[1]) &&
+	return (r.Lines == nil || r.Lines.Has(b.Line)) &&
 		(r.Tool == nil || *r.Tool == b.Tool) && within(r.FeedMMMin, b.FeedMMMin) && within(r.Power, b.Power)
 }
 
@@ -257,9 +257,12 @@ func (r *BurnRule) validate(i int) error {
 		}
 	}
 	positive := func(v *float64, most float64) bool { return v == nil || *v > 0 && *v <= most }
+	if r.Lines != nil {
+		if err := r.Lines.check(); err != nil {
+			return wrong("lines", "%v", err)
+		}
+	}
 	switch {
-	case r.Lines != nil && !(1 <= r.Lines[0] && r.Lines[0] <= r.Lines[1]):
-		return wrong("lines", "wants a first line of 1 or more, then a last that is no less, as in [40, 88], not [%d, %d]", r.Lines[0], r.Lines[1])
 	case r.Tool != nil && *r.Tool < 0:
 		return wrong("tool", "wants 0 or more, not %d", *r.Tool)
 	case !positive(r.DetailMM, mostMM):

@@ -20,10 +20,8 @@ func (r *BurnRule) Matches() string {
 		text = map[bool]string{true: "cuts", false: "marks"}[*r.Cuts]
 	}
 	matched := text
-	if l := r.Lines; l != nil && l[0] == l[1] {
-		text += fmt.Sprintf(", line %d", l[0])
-	} else if l != nil {
-		text += fmt.Sprintf(", lines %d to %d", l[0], l[1])
+	if r.Lines != nil {
+		text += ", " + r.Lines.String()
 	}
 	if r.Tool != nil {
 		text += fmt.Sprintf(", tool %d", *r.Tool)

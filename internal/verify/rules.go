@@ -3,6 +3,7 @@ package verify
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"sagitta/internal/focus"
 )
@@ -10,10 +11,10 @@ import (
 // Rule is a rule about burns: of those that match a burn the first counts. What is nil of
 // what it matches matches all.
 type Rule struct {
-	// Lines are the first and the last line that it is for, of the original or, where
-	// there is none, of the program itself; Tool is the number of the tool word in force
+	// Lines are the spans of lines that it is for, of the original or, where there is
+	// none, of the program itself, each from a first to a last; Tool is the number of the tool word in force
 	// there. FeedMMMin and Power are the least and the greatest of what is programmed.
-	Lines            *[2]int
+	Lines            [][2]int
 	Tool             *int
 	FeedMMMin, Power *[2]float64
 	// Depth is the usable depth of these burns, and DefocusMM their wanted defocus, + away.
@@ -23,7 +24,7 @@ type Rule struct {
 
 // takes reports whether the rule is for a burn.
 func (r *Rule) takes(s *Step) bool {
-	if r.Lines != nil && (s.Line < r.Lines[0] || s.Line > r.Lines[1]) || r.Tool != nil && s.Tool != *r.Tool {
+	if r.Lines != nil && !slices.ContainsFunc(r.Lines, func(span [2]int) bool { return span[0] <= s.Line && s.Line <= span[1] }) || r.Tool != nil && s.Tool != *r.Tool {
 		return false
 	}
 	feed := s.M.Feed

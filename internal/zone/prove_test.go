@@ -104,7 +104,7 @@ func drawRules(t *rapid.T, opt *zone.Options) {
 	kinds, rules := &stream.Kinds{Of: []int{0}}, []verify.Rule(nil)
 	for n := rapid.IntRange(1, 2).Draw(t, "rules"); n > 0; n-- {
 		from := rapid.IntRange(1, 50).Draw(t, "from")
-		r := verify.Rule{Lines: &[2]int{from, from + rapid.IntRange(0, 40).Draw(t, "lines")},
+		r := verify.Rule{Lines: [][2]int{{from, from + rapid.IntRange(0, 40).Draw(t, "lines")}},
 			Depth:     focus.Depth{Near: pick(t, "rule near", 0.2, 0.5, 1.5), Far: pick(t, "rule far", 0.2, 0.5, 1.5)},
 			DefocusMM: pick(t, "rule defocus", 0, 0.3, -0.4, -1.5)}
 		rules = append(rules, r)
@@ -113,7 +113,7 @@ func drawRules(t *rapid.T, opt *zone.Options) {
 	}
 	kinds.Rule = func(line, _ int, _, _ float64) int {
 		for k, r := range rules {
-			if r.Lines[0] <= line && line <= r.Lines[1] {
+			if r.Lines[0][0] <= line && line <= r.Lines[0][1] {
 				return k + 1
 			}
 		}
