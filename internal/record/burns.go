@@ -60,6 +60,15 @@ func (b Burns) Digest() string {
 	return fmt.Sprintf("%x", sha256.Sum256(said))
 }
 
+// Text is a file of them, which ReadBurns reads.
+func (b Burns) Text() ([]byte, error) {
+	var text bytes.Buffer
+	e := toml.NewEncoder(&text)
+	e.Indent = ""
+	err := e.Encode(map[string]Burns{"burns": b})
+	return text.Bytes(), err
+}
+
 // Sides are the two sides of a depth in mm: nearer below zero, further above. In a file
 // one number says both.
 type Sides [2]float64

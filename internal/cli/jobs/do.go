@@ -98,7 +98,7 @@ func (x *jobRun) prepare() error {
 	} else if err != nil {
 		return err
 	}
-	for _, name := range []string{x.program(), x.sheet(), x.surface(), x.page(), x.parts(), x.heights(), x.set(), x.set() + ".old", x.recorded()} {
+	for _, name := range []string{x.program(), x.sheet(), x.surface(), x.page(), x.parts(), x.heights(), x.burns(), x.set(), x.set() + ".old", x.recorded()} {
 		if _, err := x.Look(name); errors.Is(err, files.ErrOutside) {
 			return x.job.Outside(file.Named{Field: "out", Name: name})
 		}
@@ -110,14 +110,15 @@ func (x *jobRun) prepare() error {
 }
 
 // The results: the program, its bench sheet, the surface where it is made of touches, the
-// page, of a jig the program of all parts and the surface as their stock lies, and the folder
-// of zones.
+// page, of a jig the program of all parts, the surface as their stock lies and the rules about
+// their burns, and the folder of zones.
 func (x *jobRun) program() string { return x.place(x.base()) }
 func (x *jobRun) sheet() string   { return x.place(x.stem() + "-sheet.txt") }
 func (x *jobRun) surface() string { return x.place(x.stem() + "-surface.csv") }
 func (x *jobRun) page() string    { return x.place(x.stem() + "-report.html") }
 func (x *jobRun) parts() string   { return x.place(x.stem() + "-parts" + filepath.Ext(x.base())) }
 func (x *jobRun) heights() string { return x.place(x.stem() + "-heights.csv") }
+func (x *jobRun) burns() string   { return x.place(x.stem() + "-burns.toml") }
 func (x *jobRun) set() string {
 	if x.stem() == x.base() {
 		return x.place(x.stem() + "-zones")
@@ -178,10 +179,14 @@ func (x *jobRun) jig(with []string) ([]string, error) {
 	if len(x.job.Lenses) > 1 { // of which one must not count
 		args = slices.DeleteFunc(args, func(a string) bool { return strings.HasPrefix(a, "--lens=") })
 	}
-	args = append(args, "--output="+x.parts(), "--heights="+x.heights(), "--", x.job.Program)
-	if _, err := x.run("place", args...); err != nil {
+	args = append(args, "--output="+x.parts(), "--heights="+x.heights())
+	if x.job.Gives("burns") {
+		args = append(args, "--rules="+x.burns())
+	}
+	if _, err := x.run("place", append(args, "--", x.job.Program)...); err != nil {
 		return nil, err
 	}
+	x.placed = true
 	x.source = x.parts()
 	with = slices.DeleteFunc(with, func(a string) bool { return strings.HasPrefix(a, "--surface=") })
 	return append(with, "--surface="+x.heights()), nil
@@ -292,7 +297,11 @@ func (x *jobRun) given(commands ...string) (args []string) {
 		if slices.ContainsFunc(commands, func(c string) bool { return !slices.Contains(known, c) }) {
 			continue
 		}
-		for _, text := range o.Texts {
+		texts := o.Texts
+		if o.Name == "burns" && x.placed { // their lines are those of one part
+			texts = []string{x.burns()}
+		}
+		for _, text := range texts {
 			if o.Value.Kind() != reflect.Bool || text == "true" {
 				args = append(args, "--"+o.Name+"="+text)
 			}

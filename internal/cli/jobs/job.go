@@ -33,6 +33,7 @@ type jobRun struct {
 	record  *batch.Record // of the time before, nil where there is none
 	stage   *files.Stage
 	source  string                      // the program that results are made of
+	placed  bool                        // it is that of all parts of a jig
 	now     atomic.Pointer[files.Files] // those of the command at hand
 	began   time.Time
 	inputs  []batch.Seen

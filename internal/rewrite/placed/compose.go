@@ -61,10 +61,12 @@ type composer struct {
 	line    []byte
 }
 
-// Part is where a part begins in what was written.
+// Part is where a part is in what was written: it begins with Line, and its program's own
+// lines from First to Last stand one by one from Body on.
 type Part struct {
 	Place
-	Line int
+	Line              int
+	First, Last, Body int
 }
 
 // Compose writes the program of all places, part after part, in the order of the list. The
@@ -81,7 +83,7 @@ func Compose(open func() (io.ReadCloser, error), w io.Writer, places []Place, op
 	var parts []Part
 	for k := range places {
 		c.turn = turnOf(&places[k])
-		parts = append(parts, Part{places[k], 0})
+		parts = append(parts, Part{Place: places[k]})
 		if err := c.part(&parts[k], k == 0, k == len(places)-1, alone); err != nil {
 			return nil, err
 		}
@@ -111,6 +113,7 @@ func (c *composer) part(p *Part, first, last, alone bool) error {
 			if err := c.begin(p, b, first || alone); err != nil {
 				return err
 			}
+			p.First, p.Body = b.Line, c.lines+1
 		}
 		if alone {
 			c.put(b.Raw, b)
@@ -138,6 +141,7 @@ func (c *composer) part(p *Part, first, last, alone bool) error {
 	if err != nil && err != error(ended{}) {
 		return err
 	}
+	p.Last = p.First + c.lines - p.Body
 	if !last && began {
 		c.end(&like)
 	}

@@ -12,6 +12,7 @@ import (
 	"sagitta/internal/diag"
 	"sagitta/internal/machine"
 	"sagitta/internal/machine/drawn"
+	"sagitta/internal/program"
 	"sagitta/internal/rewrite/placed"
 	verify "sagitta/internal/verify/placed"
 )
@@ -122,6 +123,28 @@ func drawPlaces(t *rapid.T) (list []placed.Place) {
 	return list
 }
 
+// burnLines are the lines of a program that burn.
+func burnLines(t *rapid.T, text string, c machine.Config) map[int]bool {
+	lines := map[int]bool{}
+	r, ip := program.NewReader(strings.NewReader(text), "program"), machine.New(c)
+	var m machine.Move
+	for {
+		b, err := r.Next()
+		if err == io.EOF {
+			return lines
+		}
+		if err == nil {
+			err = ip.Step(b, &m)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.Burn {
+			lines[b.Line] = true
+		}
+	}
+}
+
 // Programs in every spelling do at each place what they do by themselves, or are refused
 // where that cannot be; and the walk finds a place that is written wrong.
 func TestDrawnArePlaced(t *testing.T) {
@@ -151,6 +174,14 @@ func TestDrawnArePlaced(t *testing.T) {
 		for k := range parts {
 			if line := strings.Split(made, "\n")[parts[k].Line-1]; !strings.Contains(line, "part ") {
 				t.Fatalf("line %d is %q", parts[k].Line, line)
+			}
+		}
+		own, all := burnLines(t, p.Text, p.Config()), burnLines(t, made, p.Config())
+		for k := range parts {
+			for line := parts[k].First; line <= parts[k].Last; line++ {
+				if at := parts[k].Body + line - parts[k].First; own[line] != all[at] {
+					t.Fatalf("line %d is said to be line %d of part %d, and only one of them burns\n%s\n-----\n%s", line, at, k+1, p.Text, made)
+				}
 			}
 		}
 		wrong := append([]placed.Place(nil), list...)
