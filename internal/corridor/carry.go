@@ -60,8 +60,12 @@ func (r *rounder) passes(j, m int, part float64) bool {
 }
 
 // widen spends more of the depth about gate k, which cannot be reached, and returns the
-// first gate to carry to anew; negative where there is no way.
+// first gate to carry to anew; negative where there is no way. Before that, what is held
+// still there moves.
 func (r *rounder) widen(k int) int {
+	if first := r.let(r.around(k, math.Inf(1))); first >= 0 {
+		return first
+	}
 	j, m := r.around(k, r.reach)
 	first := j
 	if !r.passes(j, m, 1) {
@@ -87,6 +91,29 @@ func (r *rounder) widen(k int) int {
 		p := r.p
 		p.spent[q], p.part[q] = max(p.spent[q], part), max(p.part[q], Narrowing*part)
 		r.windowed(q)
+	}
+	return first
+}
+
+// let has rows about gates j to m move that are held still, and returns the first gate to
+// carry to anew; negative where there are none.
+func (r *rounder) let(j, m int) int {
+	p, first := r.p, -1
+	for k := range p.rows {
+		o := &p.rows[k]
+		if !o.still || o.last < j-1 || o.first > m {
+			continue
+		}
+		p.free(o)
+		for q := o.first; q <= o.last; q++ {
+			r.windowed(q)
+		}
+		if first < 0 {
+			first = o.first
+		}
+	}
+	if first == 0 && !p.from.Free {
+		first = 1
 	}
 	return first
 }

@@ -73,6 +73,8 @@ type Start struct {
 	// Even is how many times longer than by their feed the burns so far take, if the head
 	// does not stand at the gate; 0 is as 1.
 	Even float64
+	// Row is the last row that burned before it.
+	Row Row
 }
 
 // Waypoint is a place where the path may turn. Every end of a move is one.
@@ -121,6 +123,7 @@ type Plan struct {
 	Violations []Violation
 	// Peak, PeakBurn, Slope and Even are those to start the next window with.
 	Peak, PeakBurn, Slope, Even float64
+	Row                         Row
 }
 
 // Along gives c at each gate, from the first corner's to the last's: it is
@@ -187,6 +190,8 @@ type Planner struct {
 	view, view2      []focus.Window
 	rounder          rounder
 	rounded          bool
+	rows             []row
+	still            []float64 // c of the gates that are held still, else NaN; none where that is not asked
 }
 
 // Plan lays the path through the gates, up to gate end, which ends a move; those
@@ -196,15 +201,11 @@ func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 	p.gates, p.from = gates, from
 	p.plan = Plan{Waypoints: p.plan.Waypoints[:0], Violations: p.plan.Violations[:0], Peak: from.Peak, PeakBurn: from.PeakBurn}
 	p.lo, p.hi, p.reach, p.c = grow(p.lo, n), grow(p.hi, n), grow(p.reach, n), grow(p.c, n)
-	p.budget()
-	p.pull(0, n-1, 0, from.Free)
-	p.checkLimits(end)
+	p.still = p.still[:0]
+	p.draw(end)
+	p.rounded = false
 	if p.Inertia != nil {
-		p.rounder.p, p.rounder.limit = p, p.Inertia
-	}
-	p.rounded = p.Inertia != nil && p.rounder.round() && p.rounder.chords(end)
-	if p.Inertia != nil && !p.rounded {
-		p.pull(0, n-1, 0, from.Free)
+		p.turnGently(end)
 	}
 	p.low, p.high = floats.Min(p.c), floats.Max(p.c)
 	for k := 1; k < n; k++ {
@@ -228,6 +229,41 @@ func (p *Planner) Plan(gates []Gate, from Start, end int) Plan {
 		}
 	}
 	return p.plan
+}
+
+// draw lays the string.
+func (p *Planner) draw(end int) {
+	p.plan.Violations = p.plan.Violations[:0]
+	p.budget()
+	p.pull(0, len(p.gates)-1, 0, p.from.Free)
+	p.checkLimits(end)
+}
+
+// turnGently holds still what can be, and rounds the corners of the rest.
+func (p *Planner) turnGently(end int) {
+	n := len(p.gates)
+	p.still = grow(p.still, n)
+	for k := range p.still {
+		p.still[k] = math.NaN()
+	}
+	p.hold(end == n-1)
+	if p.moving() < len(p.rows) {
+		p.draw(end)
+		for many := 1; p.release(many); many *= 2 {
+			p.draw(end)
+		}
+	}
+	p.rounder.p, p.rounder.limit = p, p.Inertia
+	for many := 1; ; many *= 2 {
+		if p.rounded = p.rounder.round() && p.rounder.chords(end); !p.rounded {
+			p.pull(0, n-1, 0, p.from.Free)
+		}
+		if !p.release(many) {
+			break
+		}
+		p.draw(end)
+	}
+	p.plan.Row = p.lastRow(end)
 }
 
 func grow(s []float64, n int) []float64 {
@@ -272,9 +308,12 @@ func (p *Planner) pull(i, j int, part float64, free bool) {
 	copy(p.c[i:j+1], p.sc[1:n+1])
 }
 
-// window is gate k's window for a part of the depth. An empty one is a breach
+// window is gate k's window for a part of the depth, or where it is held still. An empty one is a breach
 // that is found elsewhere; the plan goes on through its middle.
 func (p *Planner) window(k int, part float64) focus.Window {
+	if p.held(k) {
+		return focus.Window{Lo: p.still[k], Hi: p.still[k]}
+	}
 	w := p.gates[k].Window(p.Depth, part)
 	if w.Empty() {
 		m := w.Clamp(0)

@@ -157,6 +157,9 @@ func (r *rounder) measure(i, j int) {
 			if az := r.limit.Accel[2]; az > 0 && k > 0 {
 				r.step[k] = min(r.step[k], az*(r.time[k]+r.time[k+1])/2/v)
 			}
+			if r.p.ends(k) && v <= crawl*max(r.along[k]/r.p.dt[k], r.along[k+1]/r.p.dt[k+1]) { // then the travel may be slower for its Z
+				r.bend[k], r.step[k] = math.Inf(1), math.Inf(1)
+			}
 		}
 	}
 }

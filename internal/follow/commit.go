@@ -141,7 +141,8 @@ func (f *runner) write(n int) error {
 	}
 	if len(corners) > 0 {
 		q := sort.Search(len(corners), func(q int) bool { return corners[q].Gate >= gate })
-		f.horizon.start = corridor.Start{C: corners[q].C, Peak: f.horizon.plan.Peak, PeakBurn: f.horizon.plan.PeakBurn, Slope: f.horizon.plan.Slope, Even: f.horizon.plan.Even}
+		plan := &f.horizon.plan
+		f.horizon.start = corridor.Start{C: corners[q].C, Peak: plan.Peak, PeakBurn: plan.PeakBurn, Slope: plan.Slope, Even: plan.Even, Row: plan.Row}
 	}
 	f.horizon.tube.gates = f.horizon.tube.gates[:copy(f.horizon.tube.gates, f.horizon.tube.gates[gate:])]
 	f.horizon.tube.gates[0].DT, f.horizon.tube.gates[0].Burn = 0, false
