@@ -10,9 +10,8 @@ type Move struct {
 	By Vector
 	// Speed is the one that is asked for, along By.
 	Speed float64
-	// Stop tells that it begins from rest, after Wait seconds.
+	// Stop tells that it begins from rest.
 	Stop bool
-	Wait float64
 	// Part tells that it belongs to the line of the move before: LinesPerS does not count
 	// it.
 	Part bool
@@ -27,7 +26,7 @@ type Planned struct {
 	Length, Accel float64
 	// In, Peak and Out are its speeds in mm/s: where it begins, at most, where it ends.
 	In, Peak, Out float64
-	// Seconds is how long it takes, without Wait.
+	// Seconds is how long it takes.
 	Seconds float64
 
 	along Vector  // the direction of By

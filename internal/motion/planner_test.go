@@ -18,7 +18,7 @@ func planned(l Limits, moves []Move) (all []Planned) {
 
 func seconds(all []Planned) (sum float64) {
 	for _, m := range all {
-		sum += m.Seconds + m.Wait
+		sum += m.Seconds
 	}
 	return sum
 }
@@ -32,7 +32,7 @@ func drawn(t *rapid.T) []Move {
 		switch rapid.IntRange(0, 7).Draw(t, "kind") {
 		case 0:
 		case 1:
-			m.Stop, m.Wait = true, rapid.Float64Range(0, 2).Draw(t, "wait")
+			m.Stop = true
 			m.By = Vector{number.Draw(t, "x")}
 		case 2:
 			if len(moves) > 0 { // straight on, as in a row of pixels
@@ -126,8 +126,7 @@ func plain(l Limits, moves []Move) (in []float64, total float64) {
 			}
 		}
 	}
-	for k, m := range moves {
-		total += m.Wait
+	for k := range moves {
 		if length[k] == 0 {
 			continue
 		}

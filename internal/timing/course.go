@@ -50,8 +50,7 @@ type course struct {
 	// ahead are stretches that are not taken yet, those before next are.
 	ahead []stretch
 	next  int
-	stop  bool    // what comes next begins from rest
-	wait  float64 // after so many seconds
+	stop  bool // what comes next begins from rest
 	joint joint
 	// parts are the times of its parts, of which all but the first begin at the lines from.
 	from  []int
@@ -115,7 +114,6 @@ func (c *course) read() error {
 	if errors.Is(err, io.EOF) {
 		c.ended = true
 		c.planner.End()
-		c.lasts(c.wait, math.MaxInt)
 		return nil
 	}
 	if err != nil {
@@ -128,7 +126,9 @@ func (c *course) read() error {
 	a := c.ip.Actions()
 	c.stop = c.stop || a.Beam != 0 && c.bench.StopsAtBeam
 	if m.Kind == machine.Dwell {
-		c.stop, c.wait = true, c.wait+m.Seconds
+		c.planner.End()
+		c.lasts(m.Seconds, b.Line)
+		c.stop = true
 	}
 	if m.Kind == machine.Line || m.Kind == machine.Arc {
 		c.add(b.Line, &m)
@@ -163,8 +163,8 @@ func (c *course) add(line int, m *machine.Move) {
 			share = over / part
 		}
 		c.burns = append(c.burns, burn{line, m.Burn && m.Length > 0, m.PowerFollows, share, m.Seconds, k == n})
-		c.planner.Add(motion.Move{By: by, Speed: path / m.Seconds, Stop: c.stop, Wait: c.wait, Part: k > 1, Tag: c.first + len(c.burns) - 1})
-		c.stop, c.wait = false, 0
+		c.planner.Add(motion.Move{By: by, Speed: path / m.Seconds, Stop: c.stop, Part: k > 1, Tag: c.first + len(c.burns) - 1})
+		c.stop = false
 	}
 }
 
@@ -181,13 +181,12 @@ func chords(m *machine.Move) int {
 // planned takes a move as it is planned.
 func (c *course) planned(m *motion.Planned) {
 	if m.Length == 0 { // what ends the path, and has no burn
-		c.lasts(m.Wait, 0)
 		c.joint.burning = false
 		return
 	}
 	at := m.Tag - c.first
 	b := c.burns[at]
-	c.lasts(m.Wait+m.Seconds, b.line)
+	c.lasts(m.Seconds, b.line)
 	if at > len(c.burns)/2 { // what lies before is planned
 		c.burns = c.burns[:copy(c.burns, c.burns[at:])]
 		c.first = m.Tag
@@ -204,7 +203,7 @@ func (c *course) planned(m *motion.Planned) {
 	}
 }
 
-// lasts adds what a line takes, 0 for one of the part under way.
+// lasts adds what a line takes.
 func (c *course) lasts(seconds float64, line int) {
 	c.Seconds += seconds
 	for c.part < len(c.from) && c.from[c.part] <= line {

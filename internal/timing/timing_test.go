@@ -306,3 +306,40 @@ func TestSlowerIsWhatSamplingFinds(t *testing.T) {
 		}
 	})
 }
+
+// A part takes what its lines take by themselves, waits at its end as well; all of them take
+// what the program does.
+func TestParts(t *testing.T) {
+	b := bench()
+	alone := func(t *rapid.T, lines []string) float64 {
+		times, err := Of(strings.NewReader("G21\n"+strings.Join(lines, "")), "part", b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return times.Seconds
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		lines, from, begins := []string{"G0 X0 Y0 Z0\n", "G1 F3000\n"}, []int(nil), []int{0}
+		for range rapid.IntRange(1, 40).Draw(t, "lines") {
+			switch rapid.IntRange(0, 5).Draw(t, "line") {
+			case 0:
+				lines = append(lines, "G4 P0.3\n")
+			case 1:
+				lines = append(lines, "M0\n")
+				from, begins = append(from, len(lines)), append(begins, len(lines)-1)
+			default:
+				lines = append(lines, fmt.Sprintf("X%d Y%d Z%d\n", rapid.IntRange(0, 50).Draw(t, "x"), rapid.IntRange(0, 50).Draw(t, "y"), rapid.IntRange(0, 2).Draw(t, "z")))
+			}
+		}
+		parts, err := Parts(strings.NewReader(strings.Join(lines, "")), "whole", b, from)
+		if err != nil || len(parts) != len(begins) {
+			t.Fatalf("%v, %v", parts, err)
+		}
+		for k, seconds := range parts {
+			want := alone(t, lines[:append(begins, len(lines))[k+1]]) - alone(t, lines[:begins[k]])
+			if math.Abs(seconds-want) > 1e-9 {
+				t.Fatalf("part %d takes %v s, by itself %v\n%s", k+1, seconds, want, strings.Join(lines, ""))
+			}
+		}
+	})
+}
