@@ -30,7 +30,7 @@ func (o *adviseOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := o.take(r, o.Plot != "", name); err != nil {
+	if err := o.take(r, name); err != nil {
 		return err
 	}
 	opt, err := r.job.Advise(name, advise.Detail{MM: detail, From: what})

@@ -54,7 +54,7 @@ func (o *checkOptions) checkProgram(s *session, name string, more []string) (*ch
 	if err != nil {
 		return nil, err
 	}
-	if err := o.take(r, len(more) > 0, name, o.Against); err != nil {
+	if err := o.take(r, name, o.Against); err != nil {
 		return nil, err
 	}
 	c := &checked{run: r, sheetFile: o.Sheet, Check: say.Check{Job: r.job, Name: name, Original: o.Against, Rehearsal: o.Rehearsal}}
@@ -171,7 +171,7 @@ func (o *checkOptions) checkSet(s *session, dir string, more []string) (*checked
 	}
 	if o.Burns != "" {
 		instead = append(instead, "--burns "+o.Burns)
-		err = o.take(r, len(more) > 0, o.Against)
+		err = o.take(r, o.Against)
 	} else {
 		err = f.Rules(r.job)
 	}

@@ -33,7 +33,7 @@ func (o *followOptions) run(s *session, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := o.take(r, o.Plot != "", name); err != nil {
+	if err := o.take(r, name); err != nil {
 		return err
 	}
 	open := s.files.Open

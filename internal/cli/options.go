@@ -7,14 +7,12 @@ import (
 	"io"
 	"math"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/pflag"
 
 	"sagitta/internal/cli/files"
-	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/job/file"
 	"sagitta/internal/option"
@@ -34,8 +32,8 @@ type burnsOptions struct {
 }
 
 // take has the job of a run do burns by the rules, where there are any; programs are those
-// that are read, and pictured tells that it is drawn.
-func (o *burnsOptions) take(r *run, pictured bool, programs ...string) error {
+// that are read.
+func (o *burnsOptions) take(r *run, programs ...string) error {
 	if o.Burns == "" {
 		return nil
 	}
@@ -45,9 +43,6 @@ func (o *burnsOptions) take(r *run, pictured bool, programs ...string) error {
 	rules, err := job.Read(r.open, o.Burns, readRules)
 	if err != nil {
 		return err
-	}
-	if k := slices.IndexFunc(rules, func(b record.BurnRule) bool { return b.Focuses() }); k >= 0 && pictured {
-		return diag.Errorf(diag.Setting, "leave --plot out, or that", "%s: rule %d wants something of the focus, and pictures know one depth and one defocus of a job", o.Burns, k+1)
 	}
 	return r.job.TakeRules(o.Burns, rules)
 }

@@ -60,7 +60,7 @@ func (o *splitOptions) run(s *session, args []string) error {
 	if err := o.checkBench(r.job); err != nil {
 		return err
 	}
-	if err := o.take(r, o.Plot != "", name); err != nil {
+	if err := o.take(r, name); err != nil {
 		return err
 	}
 	if err := o.checkRules(r.job); err != nil {

@@ -28,6 +28,11 @@ type Rules struct {
 	use float64
 }
 
+// Focus reports whether any of them sets anything of the focus.
+func (rs *Rules) Focus() bool {
+	return slices.ContainsFunc(rs.Burns, func(r record.BurnRule) bool { return r.Focuses() })
+}
+
 // takeRules works out what rules leave of the lens's depth.
 func (l *Lens) takeRules(name string, rules record.Burns) error {
 	l.ruled = make([]ruledDepth, len(rules))

@@ -38,7 +38,7 @@ func (t *Tracing) See(s *verify.Seen) {
 		Line: s.Line, OriginalLine: s.OriginalLine, Burns: s.Burns, Waits: m.Kind == machine.Dwell && !s.Burns, Stops: s.Stops, Unknown: s.Unknown,
 		Way: t.way(s), LengthMM: m.Length, C0: s.C0 + up, C1: s.C1 + up, Middle: s.Middle + up, Within: s.Within,
 		Height: t.extent(&s.Height, up), Defocus: t.extent(&s.Defocus, 0), Spent: t.extent(&s.Spent, 0),
-		Less: s.Less, NoHeight: s.NoHeight, Seconds: s.Seconds, ZRate: s.ZRate, Speed: s.Speed, Text: s.Text, Remark: s.Remark,
+		Less: s.Less, Near: s.Depth.Near, Far: s.Depth.Far, WantedMM: s.WantedMM, NoHeight: s.NoHeight, Seconds: s.Seconds, ZRate: s.ZRate, Speed: s.Speed, Text: s.Text, Remark: s.Remark,
 	}
 	if m.Kind == machine.Arc {
 		t.step.Turn = math.Abs(m.Sweep)

@@ -63,7 +63,7 @@ func columns(t *trace.Trace, n int) []column {
 				long := s.Until - s.At
 				from, to = max((float64(k)*per-s.At)/long, 0), min((float64(k+1)*per-s.At)/long, 1)
 			}
-			all[k].add(&s, &t.Programs[s.Program], c.part(from, to), height.part(from, to), defocus.part(from, to))
+			all[k].add(&s, c.part(from, to), height.part(from, to), defocus.part(from, to))
 			all[k].out = all[k].out && out
 		}
 		if all[first].line == 0 {
@@ -74,7 +74,7 @@ func columns(t *trace.Trace, n int) []column {
 }
 
 // add adds what a stretch has in the column.
-func (c *column) add(s *trace.Stretch, of *trace.Program, at, height, defocus trace.Range) {
+func (c *column) add(s *trace.Stretch, at, height, defocus trace.Range) {
 	c.program = s.Program
 	c.rate = max(c.rate, finiteOr0(s.ZRate))
 	if !s.Travels {
@@ -96,13 +96,13 @@ func (c *column) add(s *trace.Stretch, of *trace.Program, at, height, defocus tr
 		c.blind = true
 		return
 	}
-	near, far := of.Near-s.Less, of.Far-s.Less
+	near, far := s.Near-s.Less, s.Far-s.Less
 	c.near, c.far = min(c.near, near), min(c.far, far)
 	const rounding = 1e-9 // mm, of what is at the depth
 	c.out = c.out || !empty(defocus) && (defocus.Lo < -near-rounding || defocus.Hi > far+rounding)
-	low, high := of.DefocusMM-near, of.DefocusMM+far
-	c.may = join(c.may, trace.Range{Lo: height.Lo + low, Hi: height.Hi + high})
-	c.must = trace.Range{Lo: max(c.must.Lo, height.Hi+low), Hi: min(c.must.Hi, height.Lo+high)}
+	may, must := s.Windows(height)
+	c.may = join(c.may, may)
+	c.must = trace.Range{Lo: max(c.must.Lo, must.Lo), Hi: min(c.must.Hi, must.Hi)}
 }
 
 func finiteOr0(v float64) float64 {

@@ -57,7 +57,7 @@ func traceOf(p *surface.Placed, near, far float64, c func(q orb.Point) float64, 
 		c0, c1 := c(from), c(to)
 		span := func(a, b float64) trace.Range { return trace.Range{Lo: min(a, b), Hi: max(a, b)} }
 		mm := math.Hypot(to[0]-from[0], to[1]-from[1])
-		s := trace.Stretch{Line: line, LastLine: line, At: t.Seconds, Until: t.Seconds + mm/25, Burns: burns, Travels: !burns,
+		s := trace.Stretch{Line: line, LastLine: line, At: t.Seconds, Until: t.Seconds + mm/25, Burns: burns, Travels: !burns, Near: near, Far: far,
 			C: span(c0, c1), Height: span(h0, h1), Defocus: span(c0-h0, c1-h1), Slowed: 1, From: from, To: to}
 		t.Seconds = s.Until
 		t.Stretches = append(t.Stretches, s)
@@ -125,7 +125,8 @@ func drawTrace(t *rapid.T) *trace.Trace {
 	n := rapid.SampledFrom([]int{0, 1, 7, 60}).Draw(t, "stretches")
 	for k := range n {
 		s := trace.Stretch{Program: rapid.IntRange(-1, 4).Draw(t, "program"), Line: k, LastLine: k, At: float64(k) * tr.Seconds / float64(n), Until: float64(k+1) * tr.Seconds / float64(n),
-			Burns: rapid.Bool().Draw(t, "burns"), Travels: rapid.Bool().Draw(t, "travels"), C: span(), Height: span(), Defocus: span(), ZRate: num.Draw(t, "rate"), Slowed: num.Draw(t, "slowed")}
+			Burns: rapid.Bool().Draw(t, "burns"), Travels: rapid.Bool().Draw(t, "travels"), C: span(), Height: span(), Defocus: span(), ZRate: num.Draw(t, "rate"), Slowed: num.Draw(t, "slowed"),
+			Near: math.Abs(num.Draw(t, "near")), Far: math.Abs(num.Draw(t, "far")), WantedMM: num.Draw(t, "D"), Several: rapid.Bool().Draw(t, "several"), May: span(), Must: span()}
 		if rapid.IntRange(0, 9).Draw(t, "odd") == 0 {
 			s.At, s.Until = num.Draw(t, "at"), num.Draw(t, "until")
 		}

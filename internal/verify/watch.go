@@ -54,8 +54,8 @@ type Seen struct {
 	Text   []byte
 	Remark string
 
-	// Known are ranges that the watcher sets for the steps to come: what lies within them
-	// is of no interest. Empty ones ask for all.
+	// Known are ranges that the watcher sets for the steps to come that ask for the same of
+	// the focus: what lies within them is of no interest. Empty ones ask for all.
 	Known struct{ Height, Defocus, Spent Known }
 
 	f    *extremes.Field
@@ -89,7 +89,7 @@ var unknown = Known{math.Inf(1), math.Inf(-1)}
 // none.
 func (s *Seen) begin(j *Judge, o *Step) {
 	known := s.Known
-	if s.f == nil {
+	if s.f == nil || s.Depth != j.asks.now.depth || s.WantedMM != j.asks.now.defocus {
 		known.Height, known.Defocus, known.Spent = unknown, unknown, unknown
 	}
 	*s = Seen{Line: j.S.Line, M: &j.S.M, Within: math.Inf(1), Speed: 1, Text: j.src.text, Known: known, f: j.f, hold: j.Opt.OutsideHold}

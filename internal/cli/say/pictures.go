@@ -48,6 +48,9 @@ func (r *Reported) draw(p *page.Page) error {
 			title += " of lens " + l.Name
 			spends.Lo, spends.Hi = 1, 0 // of which lens is not told apart
 		}
+		if r.Job.Rules.Focus() {
+			spends.Lo, spends.Hi = 1, 0 // nor of which depth
+		}
 		alt := fmt.Sprintf("Of %s mm of the lens, %s mm are usable, what is not sure taken off.", phrase.Sides(l.Budget.Lens.Near, l.Budget.Lens.Far), phrase.Sides(l.Checking.Near, l.Checking.Far))
 		err := addNarrow(&p.Others, page.Picture{ID: fmt.Sprintf("budget-%d", i+1), Title: title, Alt: alt, Table: budgetTable(l.Budget)},
 			func(w report.Width) (*report.Picture, error) {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"sagitta/internal/focus"
 	"sagitta/internal/job"
@@ -12,6 +13,7 @@ import (
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
 	"sagitta/internal/verify"
+	"sagitta/internal/verify/set"
 )
 
 // remarks name each thing that is remarkable of a program once, in order of lines.
@@ -85,23 +87,61 @@ func matchedFigures(j *job.Job, all []stream.Matched) (list []figures) {
 	return list
 }
 
+// ruledIn is what was found of each rule about burns in one program.
+type ruledIn struct {
+	lens  *job.Lens
+	zone  string // names it in a set, "" where there is no other
+	found []verify.Ruled
+}
+
 // checkedBy says of each rule about burns what was found of what it is for.
-func checkedBy(j *job.Job, all []verify.Ruled) (lines []string) {
-	for i := range min(len(j.Rules.Burns), len(all)-1) {
-		text, r := j.Rules.Text(j.Lenses, i, focus.Checking), &all[i+1]
-		if r.Burns == 0 {
+func checkedBy(j *job.Job, all []verify.Ruled) []string {
+	return checkedIn(j, []ruledIn{{&j.Lenses[0], "", all}})
+}
+
+// checkedSet says the same of a set of zones.
+func checkedSet(j *job.Job, zones *set.Set, r *set.Result) []string {
+	var all []ruledIn
+	for i, z := range r.Zones {
+		all = append(all, ruledIn{j.LensOf(zones.Zones[i].Lens), fmt.Sprintf("zone %d, ", i+1), z.Rules})
+	}
+	return checkedIn(j, all)
+}
+
+func checkedIn(j *job.Job, programs []ruledIn) (lines []string) {
+	for i := range j.Rules.Burns {
+		text, burns, long, worst := j.Rules.Text(j.Lenses, i, focus.Checking), 0, 0.0, -1.0
+		at := ""
+		for _, p := range programs {
+			if i+1 >= len(p.found) || p.found[i+1].Burns == 0 {
+				continue
+			}
+			r, depth := &p.found[i+1], j.Rules.Checked(p.lens, i, j.Defocus).Depth
+			burns, long = burns+r.Burns, long+r.BurnLengthMM
+			of := depth.Far
+			if r.Defocus.MM < 0 {
+				of = depth.Near
+			}
+			if part := r.Part(depth); part > worst {
+				worst, at = part, fmt.Sprintf(", at worst %s of %s mm off, %s%s", phrase.Signed(r.Defocus.MM, 3), phrase.Trimmed(of-r.Less, 3), p.zone, place(r.Defocus))
+			}
+		}
+		if burns == 0 {
 			lines = append(lines, text+"; it is for none of the burns")
 			continue
 		}
-		text += fmt.Sprintf("; %s, %s mm long", phrase.Count(r.Burns, "burn"), phrase.Short(r.BurnLengthMM))
-		depth := j.Rules.Checked(&j.Lenses[0], i, j.Defocus).Depth
-		of := depth.Far
-		if r.Defocus.MM < 0 {
-			of = depth.Near
-		}
-		lines = append(lines, text+fmt.Sprintf(", at worst %s of %s mm off, %s", phrase.Signed(r.Defocus.MM, 3), phrase.Trimmed(of-r.Less, 3), place(r.Defocus)))
+		lines = append(lines, text+fmt.Sprintf("; %s, %s mm long", phrase.Count(burns, "burn"), phrase.Short(long))+at)
 	}
 	return lines
+}
+
+// ruleSentences are what is said of each rule, as sentences.
+func ruleSentences(lines []string) (list []string) {
+	for _, line := range lines {
+		_, text, _ := strings.Cut(line, ": ")
+		list = append(list, upper(text)+".")
+	}
+	return list
 }
 
 // checkedFigures are the same as figures, nil where there are no rules.

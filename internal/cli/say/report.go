@@ -56,6 +56,11 @@ func (r *Reported) Page() (*page.Page, error) {
 		p.Setting = r.Setting.Do()
 		p.Known = r.Setting.Say()[len(p.Setting):]
 	}
+	if r.Zones == nil {
+		p.BurnRules = ruleSentences(checkedBy(r.Job, r.Program.Rules))
+	} else {
+		p.BurnRules = ruleSentences(checkedSet(r.Job, r.Zones, r.Set))
+	}
 	r.addSheet(p)
 	if r.Trace == nil {
 		return p, nil
@@ -104,7 +109,7 @@ func (r *Reported) verdict() page.Verdict {
 		v.Unchecked, v.Count = unchecked(r.Job, res.Unchecked), res.FailureCount
 		v.Failures, v.Hints = written(res.Failures), res.Hints
 		v.More = res.FailureCount - res.Like - len(v.Failures)
-		worst, less, depth = res.Defocus.MM, res.Less, r.Job.Lenses[0].Checking
+		worst, less, depth = res.Defocus.MM, res.Less, res.Allowed
 		burns, out = res.Burns, res.BurnsOut
 		what, set = "every burn is in focus", "the lens is set "+r.place()+" as on the sheet"+lies
 	} else {

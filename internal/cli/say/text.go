@@ -28,7 +28,7 @@ var texts = phrase.NewTexts(textFiles, template.FuncMap{
 		return "lens " + l.Name
 	},
 	"steepDegrees": func() int { return advise.SteepDegrees },
-	"percent":      percent, "remarks": func(r stream.Remarks) []string { return remarks(&r) }, "closed": closed, "matched": matched, "checkedBy": checkedBy, "datum": datum, "extreme": extreme, "place": place,
+	"percent":      percent, "remarks": func(r stream.Remarks) []string { return remarks(&r) }, "closed": closed, "matched": matched, "checkedBy": checkedBy, "checkedSet": checkedSet, "datum": datum, "extreme": extreme, "place": place,
 })
 
 // of are what stands in the places of a text.

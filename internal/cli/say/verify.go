@@ -127,7 +127,7 @@ func (v Voice) Set(j *job.Job, dir string, zones *set.Set, r *set.Result, origin
 	left := unchecked(j, r.Unchecked())
 	with := of{"Job": j, "Depths": depths(j.Lenses, focus.Checking), "Failures": listed(r.Failures(dir), r.FailureCount()),
 		"Zones": r.Zones[:shown], "More": len(r.Zones) - shown,
-		"Result": r, "Name": dir, "Count": r.FailureCount(), "Original": original, "Instead": instead,
+		"Result": r, "Listed": zones, "Name": dir, "Count": r.FailureCount(), "Original": original, "Instead": instead,
 		"What": heldZones(j, zones, r, left)}
 	v.tell("set", with)
 	v.verdict(r.Holds(), left, with)

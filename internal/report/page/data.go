@@ -3,6 +3,7 @@ package page
 import (
 	"encoding/json"
 	"math"
+	"slices"
 	"strconv"
 
 	"sagitta/internal/report/trace"
@@ -64,16 +65,28 @@ func (p *Page) pathData() ([]byte, error) {
 	}
 	return json.Marshal(map[string]any{
 		"programs": programs, "seconds": t.Seconds, "z_rate_mm_min": p.ZRate,
-		"stretches": stretchColumns(t.Stretches), "texts": texts, "samples": sampleColumns(p.samples()),
+		"stretches": stretchColumns(t), "texts": texts, "samples": sampleColumns(p.samples()),
 	})
 }
 
 // stretchColumns are the stretches; kind is 1 for one that burns, 2 that travels, 3 both.
-func stretchColumns(list []trace.Stretch) columns {
+func stretchColumns(t *trace.Trace) columns {
+	list := t.Stretches
 	c := columns{
 		"program": by(0), "line": by(0), "last": by(0), "worst": by(0), "original": by(0), "kind": by(0), "at": by(5), "until": by(5),
 		"c_from": by(4), "c_to": by(4), "c_lo": by(4), "c_hi": by(4), "h_lo": by(4), "h_hi": by(4), "d_lo": by(4), "d_hi": by(4),
 		"less": by(4), "rate": by(1), "slowed": by(3), "burn": by(3),
+	}
+	if ruled(t) {
+		for name, of := range map[string]func(*trace.Stretch) float64{
+			"near": func(s *trace.Stretch) float64 { return s.Near }, "far": func(s *trace.Stretch) float64 { return s.Far },
+			"wanted": func(s *trace.Stretch) float64 { return s.WantedMM },
+		} {
+			c[name] = by(4)
+			for i := range list {
+				c[name].add(of(&list[i]))
+			}
+		}
 	}
 	up := risings(list)
 	for i := range list {
@@ -107,6 +120,17 @@ func stretchColumns(list []trace.Stretch) columns {
 		ends("d", s.Defocus)
 	}
 	return c
+}
+
+// ruled reports whether any stretch asks for another focus than its program does.
+func ruled(t *trace.Trace) bool {
+	return slices.ContainsFunc(t.Stretches, func(s trace.Stretch) bool {
+		if s.Program >= len(t.Programs) {
+			return false
+		}
+		p := &t.Programs[s.Program]
+		return s.Near != p.Near || s.Far != p.Far || s.WantedMM != p.DefocusMM
+	})
 }
 
 // sampleColumns are the places of the read-out.

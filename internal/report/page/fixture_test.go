@@ -45,7 +45,7 @@ func drawn(t surfacetest.T, rows int, depth float64) *job {
 		h1, _ := j.placed.At(to[0], to[1])
 		c0, c1 := 0.8*h0, 0.8*h1
 		way := math.Hypot(to[0]-at[0], to[1]-at[1])
-		s := trace.Stretch{Line: line, LastLine: line, OriginalLine: line - 1, At: now, Until: now + way/feed*60, Burns: burns, Travels: !burns,
+		s := trace.Stretch{Line: line, LastLine: line, OriginalLine: line - 1, At: now, Until: now + way/feed*60, Burns: burns, Travels: !burns, Near: depth, Far: depth,
 			C: trace.Range{Lo: min(c0, c1), Hi: max(c0, c1)}, Height: trace.Range{Lo: min(h0, h1), Hi: max(h0, h1)},
 			Defocus: trace.Range{Lo: min(c0-h0, c1-h1), Hi: max(c0-h0, c1-h1)}, Slowed: 1, From: at, To: to, WorstAt: at, WorstLine: line, Text: j.lines[line]}
 		if burns {

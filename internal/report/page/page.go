@@ -30,6 +30,8 @@ type Page struct {
 	// ZRate is the greatest rate of Z that the machine has, in mm/min; 0 where that is
 	// not known.
 	ZRate float64
+	// BurnRules are sentences about burns that are to have a focus of their own.
+	BurnRules []string
 	// Files are what was read, Options what was in force, and Command is what makes the
 	// page again.
 	Files, Options [][2]string

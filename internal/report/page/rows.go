@@ -149,12 +149,14 @@ func (p *Page) waits() (list []string) {
 // mostRules is how many programs of a set are spelled out.
 const mostRules = 40
 
-// rules say in sentences what each program is burned with.
+// rules say in sentences what each program is burned with, and what burns are to have a focus
+// of their own.
 func (p *Page) rules() (list []string) {
 	t := p.Trace
 	for i, x := range t.Programs {
 		if i == mostRules {
-			return append(list, fmt.Sprintf("And %d more.", len(t.Programs)-i))
+			list = append(list, fmt.Sprintf("And %d more.", len(t.Programs)-i))
+			break
 		}
 		first, last := 0, 0
 		for k := range t.Stretches {
@@ -192,7 +194,16 @@ func (p *Page) rules() (list []string) {
 		case x.DefocusMM < 0:
 			fmt.Fprintf(&b, ", meant %s mm nearer than in focus", phrase.MM(-x.DefocusMM))
 		}
+		if len(p.BurnRules) > 0 {
+			b.WriteString(", where no rule says otherwise")
+		}
 		list = append(list, b.String()+".")
+	}
+	for i, text := range p.BurnRules {
+		if i == mostRules {
+			return append(list, fmt.Sprintf("And %s more.", phrase.Count(len(p.BurnRules)-i, "rule")))
+		}
+		list = append(list, phrase.Printable(text))
 	}
 	return list
 }

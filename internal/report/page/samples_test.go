@@ -3,6 +3,7 @@ package page
 import (
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -89,4 +90,20 @@ func TestSamples(t *testing.T) {
 			}
 		}
 	})
+}
+
+// What stretches ask for is in the data of the path where it is not what their program does.
+func TestPathDataByRules(t *testing.T) {
+	j := &trace.Trace{Programs: []trace.Program{{Near: 1, Far: 2}}, Stretches: []trace.Stretch{{Burns: true, Near: 1, Far: 2}, {Burns: true, Near: 1, Far: 2}}}
+	text, err := (&Page{Trace: j}).pathData()
+	if err != nil || strings.Contains(string(text), `"wanted"`) {
+		t.Errorf("%v: %s", err, text)
+	}
+	j.Stretches[1].Near, j.Stretches[1].WantedMM = 0.5, -1.5
+	text, err = (&Page{Trace: j}).pathData()
+	for _, want := range []string{`"near":[1,0.5]`, `"far":[2,2]`, `"wanted":[0,-1.5]`} {
+		if err != nil || !strings.Contains(string(text), want) {
+			t.Errorf("%v: no %s in %s", err, want, text)
+		}
+	}
 }

@@ -110,24 +110,24 @@ func (a *above) burn(i *ink) {
 	}
 }
 
-// stroke takes a burned line that is even.
+// stroke takes a burned line that is even, or as even as the most parts make it: that is a
+// stroke by itself.
 func (a *above) stroke(i *ink) {
-	d, c := a.defocus, a.c
-	d.Add(i.part0)
-	d.Add(i.part1)
-	c.Add(i.c0)
-	c.Add(i.c1)
+	with := func(r Range, v0, v1 float64) Range {
+		r.Add(v0)
+		r.Add(v1)
+		return r
+	}
+	d, c := with(a.defocus, i.part0, i.part1), with(a.c, i.c0, i.c1)
 	if a.on {
 		s := &a.strokes[len(a.strokes)-1]
 		a.on = s.Program == i.program && s.Points[len(s.Points)-1] == i.from && d.Hi-d.Lo <= even && len(s.Points) < inLine
 	}
 	if !a.on {
 		a.on, a.free = true, false
-		a.defocus, a.c = Empty(), Empty()
+		d, c = with(Empty(), i.part0, i.part1), with(Empty(), i.c0, i.c1)
 		a.strokes = append(a.strokes, Stroke{Program: i.program, Line: i.line, Points: orb.LineString{i.from}})
 		a.points++
-		a.stroke(i)
-		return
 	}
 	s := &a.strokes[len(a.strokes)-1]
 	a.defocus, a.c = d, c

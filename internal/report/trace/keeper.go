@@ -35,7 +35,7 @@ type Keeper struct {
 	t         Trace
 	stretches stretches
 	above     above
-	depth     depth
+	of, depth depth // what is asked of the program, and of the step under way
 	original  bool
 	seconds   float64
 	// h are the heights along the step under way, and is whether there are any.
@@ -58,7 +58,8 @@ func NewKeeper(original bool) *Keeper {
 // Begin begins the next program. Its depth must be above zero on both sides.
 func (k *Keeper) Begin(p Program) {
 	p.First, p.Seconds, p.Lines = len(k.stretches.list), k.seconds, 0
-	k.depth = depth{max(p.Near, leastDepth), max(p.Far, leastDepth), p.DefocusMM}
+	k.of = depth{max(p.Near, leastDepth), max(p.Far, leastDepth), p.DefocusMM}
+	k.depth = k.of
 	k.t.Programs = append(k.t.Programs, p)
 	k.stretches.open, k.above.on, k.above.wayOn = false, false, false
 }
@@ -92,6 +93,7 @@ func (k *Keeper) Known() (height, defocus, spent Range) {
 func (k *Keeper) Take(s *Step) {
 	at := k.seconds
 	k.seconds += max(finite(s.Seconds), 0)
+	k.ask(s)
 	if s.Waits || s.Stops {
 		k.wait(s)
 	}
@@ -99,6 +101,18 @@ func (k *Keeper) Take(s *Step) {
 		k.divided(s, n, at)
 	} else {
 		k.whole(s, at)
+	}
+}
+
+// ask settles what is asked of a step. Burns that do not ask for the same are told apart,
+// until there are too many stretches: so what is known of a stretch is of one kind of them.
+func (k *Keeper) ask(s *Step) {
+	k.depth = k.of
+	if s.Near > 0 {
+		k.depth = depth{max(s.Near, leastDepth), max(s.Far, leastDepth), s.WantedMM}
+	}
+	if a := &k.stretches; a.open && s.Burns && a.last().Burns && a.last().asked() != k.depth {
+		a.open = false
 	}
 }
 
@@ -160,7 +174,7 @@ func (k *Keeper) piece(s *Step, at float64, from orb.Point) *piece {
 		if len(a.list) > 0 && len(a.list) >= max(mostStretches, a.most) {
 			k.room()
 		}
-		a.list = append(a.list, newPiece(len(k.t.Programs)-1, s, at, from))
+		a.list = append(a.list, newPiece(len(k.t.Programs)-1, s, &k.depth, at, from))
 		a.open = true
 	}
 	return a.last()
@@ -187,7 +201,7 @@ func (k *Keeper) firsts() {
 func (k *Keeper) whole(s *Step, at float64) {
 	from, to := k.from(s), orb.Point(s.Way.XY(1))
 	p := k.piece(s, at, from)
-	p.take(s, 1, k.seconds, to)
+	p.take(s, &k.depth, 1, k.seconds, to)
 	if !s.Stops {
 		p.C.Add(s.C0)
 		p.C.Add(s.C1)
@@ -221,7 +235,7 @@ func (k *Keeper) divided(s *Step, n int, at float64) {
 	}
 	if small {
 		p := k.piece(s, at, k.from(s))
-		p.take(s, 1, k.seconds, s.Way.XY(1))
+		p.take(s, &k.depth, 1, k.seconds, s.Way.XY(1))
 		k.part(p, s, known, at, 0, n, n, true)
 		k.stretches.settle(1)
 	}
@@ -236,7 +250,7 @@ func (k *Keeper) divided(s *Step, n int, at float64) {
 				until = k.seconds
 			}
 			p := k.piece(s, at+finite(s.Seconds)*float64(i)/float64(n), s.Way.XY(float64(i)/float64(n)))
-			p.take(s, share, until, end)
+			p.take(s, &k.depth, share, until, end)
 			k.part(p, s, known, at, i, to, n, false)
 			k.stretches.settle(share)
 		}
@@ -351,7 +365,8 @@ func (k *Keeper) ink(s *Step, from, to orb.Point, mm, d0, d1, c0, c1, h0, h1 flo
 	}
 	k.t.Share.add(&k.depth, mm, d0, d1)
 	if k.original {
-		k.t.Before.add(&k.depth, mm, -h0, -h1)
+		flat := k.of.defocus - k.depth.defocus // one focus has one wanted defocus
+		k.t.Before.add(&k.depth, mm, flat-h0, flat-h1)
 	}
 }
 

@@ -369,6 +369,17 @@ func TestLongMovesAreDivided(t *testing.T) {
 	}
 }
 
+// A short burn over which the defocus goes by many times the depth is a stroke as well.
+func TestSteepBurnIsAStroke(t *testing.T) {
+	way := &bent{to: orb.Point{0.2, 0}}
+	k := NewKeeper(false)
+	k.Begin(Program{Near: 0.05, Far: 0.05})
+	k.Take(&Step{Line: 1, Burns: true, Way: way, LengthMM: 0.2, C1: 10, Seconds: 1, Defocus: Extent{Lo: 0, Hi: 10, AtHi: 1}, Spent: Extent{Lo: 0, Hi: 10, AtHi: 1}, Speed: 1})
+	if a := k.Trace().Above; len(a.Strokes) == 0 || a.Strokes[len(a.Strokes)-1].Defocus != 200 {
+		t.Errorf("%+v", a)
+	}
+}
+
 // Cells keep the worst of what they cover, however the lattice grows.
 func TestCellsKeepTheWorst(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

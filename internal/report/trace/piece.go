@@ -34,20 +34,24 @@ type worst struct {
 	defocus, less, height, second float64
 	at                            orb.Point
 	line, original                int
-	near                          bool // which side of the depth
+	side                          float64 // of the depth, in mm
 }
 
-func newPiece(program int, s *Step, at float64, from orb.Point) piece {
+func newPiece(program int, s *Step, asked *depth, at float64, from orb.Point) piece {
 	return piece{
 		Stretch: Stretch{Program: program, Line: s.Line, LastLine: s.Line, OriginalLine: s.OriginalLine,
+			Near: asked.near, Far: asked.far, WantedMM: asked.defocus, May: Empty(), Must: Empty(),
 			At: at, Until: at, C: Empty(), Height: Empty(), Defocus: Empty(), Slowed: 1, From: from, To: from},
 		height: Empty(), defocus: Empty(), spent: Empty(),
 		worst: worst{part: -1, at: from, line: s.Line, original: s.OriginalLine},
 	}
 }
 
+// asked is what its burns ask for.
+func (p *piece) asked() depth { return depth{p.Near, p.Far, p.WantedMM} }
+
 // take takes a step, or so much of one, up to a time and a place.
-func (p *piece) take(s *Step, share, until float64, to orb.Point) {
+func (p *piece) take(s *Step, asked *depth, share, until float64, to orb.Point) {
 	if p.chars == 0 {
 		p.say(s)
 	}
@@ -64,7 +68,7 @@ func (p *piece) take(s *Step, share, until float64, to orb.Point) {
 		p.Travels = true
 		return
 	}
-	p.Burns = true
+	p.Burns, p.Near, p.Far, p.WantedMM = true, asked.near, asked.far, asked.defocus
 	p.BurnMM += finite(s.LengthMM) * share
 	p.Less = max(p.Less, s.Less)
 	if s.Speed > 0 {
@@ -108,11 +112,14 @@ func (p *piece) high(s *Step, depth *depth, at float64) {
 // by, at a fraction of a step that begins at a time.
 func (p *piece) spends(s *Step, depth *depth, defocus, part, less, at float64) {
 	near, far := -(defocus-less)/depth.near, (defocus+less)/depth.far
-	spent := max(near, far)
+	spent, side := max(near, far), depth.far
 	if !(spent > p.worst.part) {
 		return
 	}
-	p.worst = worst{part: spent, defocus: defocus, less: less, height: s.c(part) - depth.defocus - defocus, near: near > far,
+	if near > far {
+		side = depth.near
+	}
+	p.worst = worst{part: spent, defocus: defocus, less: less, height: s.c(part) - depth.defocus - defocus, side: side,
 		second: at + part*finite(s.Seconds), at: s.Way.XY(part), line: s.Line, original: s.OriginalLine}
 	p.say(s)
 }
@@ -127,6 +134,7 @@ func (p *piece) join(o *piece) {
 	if p.OriginalLine == 0 {
 		p.OriginalLine = o.OriginalLine
 	}
+	p.joinAsked(o)
 	p.Burns, p.Travels = p.Burns || o.Burns, p.Travels || o.Travels
 	p.C.Join(o.C)
 	p.Height.Join(o.Height)
@@ -139,6 +147,33 @@ func (p *piece) join(o *piece) {
 	if o.worst.part > p.worst.part {
 		p.worst, p.text, p.chars = o.worst, o.text, o.chars
 	}
+}
+
+// joinAsked takes in what the burns of the piece behind ask for, before its ranges are.
+func (p *piece) joinAsked(o *piece) {
+	switch {
+	case !o.Burns || p.Burns && o.Height.IsEmpty():
+	case !p.Burns || p.Height.IsEmpty():
+		p.Near, p.Far, p.WantedMM, p.Several, p.May, p.Must = o.Near, o.Far, o.WantedMM, o.Several, o.May, o.Must
+	case p.Several || o.Several || p.asked() != o.asked():
+		may, must := p.Windows(p.Height)
+		may2, must2 := o.Windows(o.Height)
+		may.Join(may2)
+		p.May, p.Must = may, Range{max(must.Lo, must2.Lo), min(must.Hi, must2.Hi)}
+		left, right := min(p.Near+p.Defocus.Lo, o.Near+o.Defocus.Lo), min(p.Far-p.Defocus.Hi, o.Far-o.Defocus.Hi)
+		p.Near, p.Far = left-min(p.Defocus.Lo, o.Defocus.Lo), right+max(p.Defocus.Hi, o.Defocus.Hi)
+		p.Several, p.WantedMM = true, 0
+	}
+}
+
+// Windows are where c may be for any of the burns of the stretch, and where for all, over
+// heights of it.
+func (s *Stretch) Windows(height Range) (may, must Range) {
+	if s.Several {
+		return s.May, s.Must
+	}
+	low, high := s.WantedMM-(s.Near-s.Less), s.WantedMM+(s.Far-s.Less)
+	return Range{height.Lo + low, height.Hi + high}, Range{height.Hi + low, height.Lo + high}
 }
 
 // stretch is what it is to others.

@@ -29,13 +29,8 @@ func (k *Keeper) worst() (list []Place) {
 		if slices.ContainsFunc(list, func(l Place) bool { return max(l.Seconds-w.second, w.second-l.Seconds) < k.seconds*apart }) {
 			continue
 		}
-		of := &k.t.Programs[p.Program]
-		side := of.Far
-		if w.near {
-			side = of.Near
-		}
 		list = append(list, Place{Program: p.Program, Line: w.line, OriginalLine: w.original, At: w.at,
-			Defocus: w.defocus, Depth: side - w.less, Height: w.height, Seconds: w.second, Text: printable(p.text[:p.chars])})
+			Defocus: w.defocus, Depth: w.side - w.less, Height: w.height, Seconds: w.second, Text: printable(p.text[:p.chars])})
 	}
 	return list
 }

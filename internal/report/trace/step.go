@@ -25,6 +25,9 @@ type Step struct {
 	Height, Defocus, Spent Extent
 	// Less is by how much the depth is less at most for that.
 	Less float64
+	// Near and Far are what is usable of the depth, and WantedMM is the wanted defocus; where
+	// Near is 0 all are the program's.
+	Near, Far, WantedMM float64
 	// NoHeight tells that some of it has no height.
 	NoHeight bool
 	// Seconds is how long it takes, ZRate how fast Z goes in mm/min, and Speed the share of

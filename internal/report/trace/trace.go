@@ -31,7 +31,8 @@ type Trace struct {
 	Seconds, SecondsBefore float64
 }
 
-// Program is one of those of a job.
+// Program is one of those of a job. Its depth and defocus are those of burns of which no rule
+// says otherwise.
 type Program struct {
 	// Name is that of its file, and Lens what is burned with.
 	Name, Lens string
@@ -66,6 +67,15 @@ type Stretch struct {
 	// Less is by how much the depth is less at most, either side, for heights that are
 	// less sure there.
 	Less float64
+	// Near and Far are what is usable of the depth for its burns, and WantedMM is their wanted
+	// defocus D; of a travel, what it must keep to.
+	Near, Far, WantedMM float64
+	// Several tells that it stands for burns of which not all ask for the same: Near and Far
+	// then leave as much of Defocus as is left of the burn that has least left, and WantedMM
+	// says nothing. Any of these burns may have its c in May, and all may in Must, which may
+	// be empty.
+	Several   bool
+	May, Must Range
 	// ZRate is the greatest rate of Z of it, and Slowed the least share of the original's
 	// speed that a burn of it goes at, 1 where none is slower.
 	ZRate, Slowed float64

@@ -7,6 +7,8 @@ const stretches = path && path.stretches, samples = path && path.samples;
 const BURNS = 1;
 const burns = (s) => (stretches.kind[s] & BURNS) !== 0;
 const ofProgram = (s) => path.programs[stretches.program[s]];
+// askedOf is what burns of a stretch ask of the focus: by rules, where there are any.
+const askedOf = (s) => stretches.near ? { near_mm: stretches.near[s], far_mm: stretches.far[s], defocus_mm: stretches.wanted[s] } : ofProgram(s);
 
 // along gives for each way to lay the path out where each stretch begins and ends: by
 // time in seconds, or by lines, one program's behind the other's.
@@ -60,7 +62,7 @@ const cAt = (k) => {
 // null on travels; null where there is no height. Where many places are one stretch, it is
 // what the nearest of them leave of it.
 const windowAt = (k) => {
-  const s = samples.stretch[k], p = ofProgram(s), near = p.near_mm - stretches.less[s], far = p.far_mm - stretches.less[s];
+  const s = samples.stretch[k], p = askedOf(s), near = p.near_mm - stretches.less[s], far = p.far_mm - stretches.less[s];
   if (burns(s) && !exact(s)) {
     if (stretches.d_lo[s] === null) return null;
     const c = cAt(k);

@@ -103,7 +103,7 @@ const drawPath = () => {
     if (burns(s) && w) {
       // It goes on from the end of the stretch before.
       if (s !== was && samples.part[k] > 0 && k > 0) {
-        const from = across(layout().from[s]), h = samples.h[k - 1], p = ofProgram(s);
+        const from = across(layout().from[s]), h = samples.h[k - 1], p = askedOf(s);
         const edge = exact(s) && h !== null ? [h + p.defocus_mm - p.near_mm + stretches.less[s], h + p.defocus_mm + p.far_mm - stretches.less[s]]
           : [w[0] - (stretches.c_to[s] - stretches.c_from[s]) * samples.part[k], w[1] - (stretches.c_to[s] - stretches.c_from[s]) * samples.part[k]];
         run.push([from, axes.up(edge[0]), axes.up(edge[1])]);

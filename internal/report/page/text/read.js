@@ -25,12 +25,12 @@ const range = (low, high, spell) => low === null || low === undefined ? "not kno
 
 // spent is how much of the depth a stretch uses at most, as a part.
 const spent = (s) => {
-  const p = ofProgram(s), less = stretches.less[s];
+  const p = askedOf(s), less = stretches.less[s];
   return Math.max(-stretches.d_lo[s] / (p.near_mm - less), stretches.d_hi[s] / (p.far_mm - less));
 };
 
 const tell = () => {
-  const k = view.at, s = samples.stretch[k], p = ofProgram(s), list = document.createElement("dl"), w = windowAt(k);
+  const k = view.at, s = samples.stretch[k], p = askedOf(s), list = document.createElement("dl"), w = windowAt(k);
   const mm = (v) => fixed(v, 3), text = path.texts[s];
   field(list, "Time", "time", clock(timeAt(k)));
   field(list, "Place", "place", samples.x[k] === null ? "not known" : `X${mm(samples.x[k])} Y${mm(samples.y[k])}`);
