@@ -103,7 +103,7 @@ func TestTextsCanBeFilled(t *testing.T) {
 				"verify": func(v Voice) { v.Verify(j, "name", &r, setup.Setting{}) },
 				"set":    func(v Voice) { v.Set(j, "dir", &set.Set{}, &s, "job.gcode", []string{"--use 1 (not 0.5)"}) },
 				"zones": func(v Voice) {
-					v.tell("set", of{"Job": j, "Depths": "", "Failures": []string{}, "Zones": []*verify.Result{&r}, "More": 1, "Result": &s, "Name": "dir", "Count": 0, "What": "all", "Original": "-", "Instead": []string{}})
+					v.tell("set", of{"Job": j, "Depths": "", "Failures": []string{}, "Zones": []*verify.Result{&r}, "More": 1, "Result": &s, "Name": "dir", "Count": 0, "What": "all", "Original": "-", "Instead": []string{}, "Listed": &set.Set{}})
 				},
 				"split":  func(v Voice) { v.Split(j, &plan, true, "dir", &job.Proof{Job: j, Zones: &set.Set{}, Result: &s}) },
 				"ladder": func(v Voice) { v.Ladder(&steps, ladder.Readback{}, j.Machine, some, 0, 0, 0) },

@@ -19,6 +19,7 @@ import (
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
+	"sagitta/internal/stream"
 	"sagitta/internal/surface"
 	"sagitta/internal/verify"
 	split "sagitta/internal/zone"
@@ -34,6 +35,8 @@ type job struct {
 	list     map[string]any
 	byHand   bool
 	join     func([]string) string
+	// rules are those about its burns, each by lines of the original.
+	rules []verify.Rule
 }
 
 // lenses are those that there are, by the depth of each.
@@ -108,6 +111,7 @@ func splitJob(t *rapid.T, original string) *job {
 	if !opt.SetZ && rapid.Bool().Draw(t, "hand") {
 		opt.ZMoves = bench.ByHand
 	}
+	rules := drawRules(t, &opt, strings.Count(original, "\n"))
 	plan, err := split.Survey(strings.NewReader(original), opt)
 	if err == nil {
 		err = plan.Split(strings.NewReader(original), dir)
@@ -115,7 +119,7 @@ func splitJob(t *rapid.T, original string) *job {
 	if err != nil {
 		return nil
 	}
-	j := &job{original: original, programs: map[string][]string{}, byHand: opt.ZMoves == bench.ByHand,
+	j := &job{original: original, rules: rules, programs: map[string][]string{}, byHand: opt.ZMoves == bench.ByHand,
 		join: func(blocks []string) string { return strings.Join(blocks, "\n") }}
 	read := func(name string) []byte {
 		text, err := os.ReadFile(filepath.Join(dir, name))
@@ -132,6 +136,28 @@ func splitJob(t *rapid.T, original string) *job {
 		j.programs[name] = strings.Split(string(read(name)), "\n")
 	}
 	return j
+}
+
+// drawRules draws rules for a job of so many lines that is split, and gives them as they are
+// checked: of depths that are a little greater.
+func drawRules(t *rapid.T, opt *split.Options, lines int) (rules []verify.Rule) {
+	kinds := &stream.Kinds{Of: []int{0}}
+	for n := rapid.IntRange(0, 2).Draw(t, "rules"); n > 0; n-- {
+		from := rapid.IntRange(1, lines).Draw(t, "from")
+		depth := rapid.SampledFrom([]float64{0.2, 0.3, 0.6}).Draw(t, "rule depth")
+		r := verify.Rule{Lines: &[2]int{from, rapid.IntRange(from, lines).Draw(t, "to")}, Depth: focus.Depth{Near: depth, Far: depth},
+			DefocusMM: rapid.SampledFrom([]float64{0, 0.25, -0.5}).Draw(t, "rule defocus")}
+		rules = append(rules, r)
+		opt.Kinds = append(opt.Kinds, focus.Aim{Depth: focus.Depth{Near: depth - 0.01, Far: depth - 0.01}, Defocus: r.DefocusMM})
+		kinds.Of = append(kinds.Of, len(rules))
+	}
+	if rules != nil {
+		kinds.Rule = func(line, _ int, _, _ float64) int {
+			return 1 + slices.IndexFunc(rules, func(r verify.Rule) bool { return r.Lines[0] <= line && line <= r.Lines[1] })
+		}
+		opt.Rules = kinds
+	}
+	return rules
 }
 
 // slope is what the jobs lie on.
@@ -309,7 +335,7 @@ func (j *job) oracle() (wrong string, sure bool) {
 			return "a program twice", true
 		}
 		used[name]++
-		t := zoneText{text: j.join(p), to: math.MaxInt, focus: f, depth: depth, setsZ: setsZ, stop: int(stop), focusStop: int(focusStop), byHand: j.byHand}
+		t := zoneText{text: j.join(p), to: math.MaxInt, focus: f, depth: depth, setsZ: setsZ, rules: rulesOf(j.rules), stop: int(stop), focusStop: int(focusStop), byHand: j.byHand}
 		if k := len(zones) - 1; k >= 0 && zones[k].text == t.text {
 			if zones[k].stop >= t.stop {
 				return "stops out of order", true
@@ -336,6 +362,14 @@ func (j *job) oracle() (wrong string, sure bool) {
 	return wrongSet(j.original, zones, 0.01)
 }
 
+// rulesOf are rules as the oracle knows them.
+func rulesOf(rules []verify.Rule) (list []ruleText) {
+	for _, r := range rules {
+		list = append(list, ruleText{r.Lines[0], r.Lines[1], r.Depth.Near, r.DefocusMM})
+	}
+	return list
+}
+
 // pointOf is the focus point of a zone of the list, nowhere where it has none.
 func pointOf(z map[string]any) [2]float64 {
 	at, _ := z["focus_point_mm"].([]any)
@@ -357,7 +391,7 @@ func (j *job) refused(t *testing.T) string {
 	if err != nil {
 		return err.Error()
 	}
-	opt := verify.Options{Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Surface: slope, Depth: focus.Depth{Near: 0.3, Far: 0.3}}
+	opt := verify.Options{Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5}, Surface: slope, Depth: focus.Depth{Near: 0.3, Far: 0.3}, Rules: j.rules}
 	if j.byHand {
 		opt.ZMoves = bench.ByHand
 	}
@@ -384,7 +418,7 @@ func (j *job) refused(t *testing.T) string {
 // whole holds for both. -rapid.checks=1000 makes some 4,000 wrong ones.
 func TestEachWrongMutantIsRefused(t *testing.T) {
 	slope = plane(t, 0.01)
-	all, wrongOnes, ofSplit := 0, 0, 0
+	all, wrongOnes, ofSplit, ofRules := 0, 0, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
 		whole := drawJob(rt)
 		if wrong, sure := whole.oracle(); wrong != "" || !sure || whole.refused(t) != "" {
@@ -409,14 +443,17 @@ func TestEachWrongMutantIsRefused(t *testing.T) {
 			if m.list["original"] != nil {
 				ofSplit++
 			}
+			if m.rules != nil {
+				ofRules++
+			}
 			if m.refused(t) == "" {
 				rt.Fatalf("it holds, and is wrong: %s\n%s\n%s", wrong, strings.Join(edits, "\n"), m)
 			}
 		}
 	})
-	t.Logf("%d of %d mutants are wrong, %d of sets that were split", wrongOnes, all, ofSplit)
-	if wrongOnes < all/3 || ofSplit < all/20 {
-		t.Errorf("only %d of %d mutants are wrong, %d of sets that were split", wrongOnes, all, ofSplit)
+	t.Logf("%d of %d mutants are wrong, %d of sets that were split, %d of them with rules", wrongOnes, all, ofSplit, ofRules)
+	if wrongOnes < all/3 || ofSplit < all/20 || ofRules < all/40 {
+		t.Errorf("only %d of %d mutants are wrong, %d of sets that were split, %d of them with rules", wrongOnes, all, ofSplit, ofRules)
 	}
 }
 

@@ -273,6 +273,33 @@ type zoneText struct {
 	points    [][2]float64 // where a program with stops has the focus set
 	setsZ     bool
 	byHand    bool
+	rules     []ruleText
+}
+
+// ruleText is a rule about burns, by lines of the original.
+type ruleText struct {
+	from, to       int
+	depth, defocus float64
+}
+
+// asks is what a burn of the original asks for: how far out of focus it may be, and from where
+// that counts.
+func (z *zoneText) asks(b *mark) (depth, defocus float64) {
+	for _, r := range z.rules {
+		if r.from <= b.line && b.line <= r.to {
+			return r.depth, r.defocus
+		}
+	}
+	return z.depth, 0
+}
+
+// least is how far below a height any burn may have the focus: no travel comes lower.
+func (z *zoneText) least() float64 {
+	low := -z.depth
+	for _, r := range z.rules {
+		low = min(low, r.defocus-r.depth)
+	}
+	return low
 }
 
 // wrongSet says what is wrong with a set, "" for nothing that the oracle sees; sure is
@@ -347,7 +374,7 @@ func wrongSet(original string, zones []zoneText, slope float64) (wrong string, s
 			if z.setsZ {
 				set = 0
 			}
-			if gap := set + z.raisedAt(p.line) + p.z - last - (slope*min(max(p.x, 0), 100) - z.depth); gap < -1e-6 && !math.IsInf(last, 0) {
+			if gap := set + z.raisedAt(p.line) + p.z - last - (slope*min(max(p.x, 0), 100) + z.least()); gap < -1e-6 && !math.IsInf(last, 0) {
 				wrong = fmt.Sprintf("zone %d, line %d: a travel too low by %g", k+1, p.line, -gap)
 			}
 		}
@@ -412,7 +439,7 @@ func (z *zoneText) judge(o *walked, m *mark, slope float64) (wrong string) {
 			} else if math.Abs(added-z.focus) > 0.0015 {
 				wrong = "the focus written is not the list's"
 			}
-			if math.Abs(c-heights[k]) > z.depth+1e-6 {
+			if depth, defocus := z.asks(b); math.Abs(c-heights[k]-defocus) > depth+1e-6 {
 				wrong = fmt.Sprintf("out of focus, %g over %g", c, heights[k])
 			}
 		}
