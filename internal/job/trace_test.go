@@ -70,7 +70,7 @@ func TestTraceAgrees(t *testing.T) {
 		j := tracedJob(t, method)
 		if ruled {
 			wide, narrow, further := record.Sides{-5, 5}, record.Sides{-0.8, 0.9}, 0.1
-			rules := record.Burns{{Lines: &[2]int{5, 9}, DepthMM: &narrow}, {Lines: &[2]int{900, 25_000}, DepthMM: &wide, DefocusMM: &further}}
+			rules := record.Burns{{Lines: &record.LineSpans{{5, 9}}, DepthMM: &narrow}, {Lines: &record.LineSpans{{900, 25_000}}, DepthMM: &wide, DefocusMM: &further}}
 			if err := j.TakeRules("burns.toml", rules); err != nil {
 				t.Fatal(err)
 			}

@@ -145,7 +145,7 @@ func drawRules(t *rapid.T, opt *split.Options, lines int) (rules []verify.Rule) 
 	for n := rapid.IntRange(0, 2).Draw(t, "rules"); n > 0; n-- {
 		from := rapid.IntRange(1, lines).Draw(t, "from")
 		depth := rapid.SampledFrom([]float64{0.2, 0.3, 0.6}).Draw(t, "rule depth")
-		r := verify.Rule{Lines: &[2]int{from, rapid.IntRange(from, lines).Draw(t, "to")}, Depth: focus.Depth{Near: depth, Far: depth},
+		r := verify.Rule{Lines: [][2]int{{from, rapid.IntRange(from, lines).Draw(t, "to")}}, Depth: focus.Depth{Near: depth, Far: depth},
 			DefocusMM: rapid.SampledFrom([]float64{0, 0.25, -0.5}).Draw(t, "rule defocus")}
 		rules = append(rules, r)
 		opt.Kinds = append(opt.Kinds, focus.Aim{Depth: focus.Depth{Near: depth - 0.01, Far: depth - 0.01}, Defocus: r.DefocusMM})
@@ -153,7 +153,7 @@ func drawRules(t *rapid.T, opt *split.Options, lines int) (rules []verify.Rule) 
 	}
 	if rules != nil {
 		kinds.Rule = func(line, _ int, _, _ float64) int {
-			return 1 + slices.IndexFunc(rules, func(r verify.Rule) bool { return r.Lines[0] <= line && line <= r.Lines[1] })
+			return 1 + slices.IndexFunc(rules, func(r verify.Rule) bool { return r.Lines[0][0] <= line && line <= r.Lines[0][1] })
 		}
 		opt.Rules = kinds
 	}
@@ -365,7 +365,7 @@ func (j *job) oracle() (wrong string, sure bool) {
 // rulesOf are rules as the oracle knows them.
 func rulesOf(rules []verify.Rule) (list []ruleText) {
 	for _, r := range rules {
-		list = append(list, ruleText{r.Lines[0], r.Lines[1], r.Depth.Near, r.DefocusMM})
+		list = append(list, ruleText{r.Lines[0][0], r.Lines[0][1], r.Depth.Near, r.DefocusMM})
 	}
 	return list
 }
