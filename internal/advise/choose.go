@@ -144,7 +144,7 @@ func (g *adviser) divide(order []int) (bool, error) {
 	if mixed, err := g.mix(lenses, order[0], best); err != nil || mixed || best < 0 {
 		return mixed, err
 	}
-	if len(lenses) > 1 && !g.ruled(lenses) {
+	if len(lenses) > 1 {
 		n, _, err := g.zones(lenses...)
 		if err != nil {
 			return false, err

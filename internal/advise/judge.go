@@ -296,15 +296,12 @@ func (g *adviser) zoneOptions(lenses []*Optic) zone.Options {
 	opt.Head = g.a.Job.standing(opt.Head)
 	opt.Defocus = lenses[0].Defocus
 	opt.DetailMM, opt.Lenses = 0, nil // judged already
-	opt.Rules, opt.Kinds = nil, nil
-	if l := lenses[0]; len(lenses) == 1 {
-		opt.Rules, opt.Kinds = l.Rules, l.Kinds
-		if l.Surface != nil {
-			opt.Surface = l.Surface
-		}
+	opt.Rules = lenses[0].Rules
+	if l := lenses[0]; len(lenses) == 1 && l.Surface != nil {
+		opt.Surface = l.Surface
 	}
 	for _, l := range lenses {
-		z := zone.Lens{Name: l.Name, Depth: l.Writing, DetailMM: l.DetailMM}
+		z := zone.Lens{Name: l.Name, Depth: l.Writing, DetailMM: l.DetailMM, Kinds: l.Kinds}
 		if l.Head != nil {
 			z.Standoff = &l.Head.Standoff
 		}

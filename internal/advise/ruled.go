@@ -10,15 +10,10 @@ import (
 // served is what one focus is to serve: the heights that burns of each kind see, moved by
 // their wanted defocus, and their depths.
 type served struct {
-	kinds []servedKind
+	kinds []focus.Served
 	// least and most are the lowest and the highest focus that is good for all: where least
 	// is above most there is none.
 	least, most float64
-}
-
-type servedKind struct {
-	low, high float64
-	focus.Depth
 }
 
 // serves is what one focus of the lens is to serve.
@@ -30,9 +25,9 @@ func (l *Optic) serves(j *Metrics) served {
 			continue
 		}
 		a := l.asks(k)
-		x := servedKind{seen.low + a.Defocus, seen.high + a.Defocus, a.Depth}
+		x := focus.Served{Low: seen.low + a.Defocus, High: seen.high + a.Defocus, Depth: a.Depth}
 		s.kinds = append(s.kinds, x)
-		s.least, s.most = max(s.least, x.high-x.Near), min(s.most, x.low+x.Far)
+		s.least, s.most = max(s.least, x.High-x.Near), min(s.most, x.Low+x.Far)
 	}
 	return s
 }
@@ -51,29 +46,10 @@ func (l *Optic) lead() float64 {
 	return a.Defocus - a.Near
 }
 
-// part is the greatest part of a depth that a focus spends.
-func (s *served) part(at float64) float64 {
-	most := math.Inf(-1)
-	for _, k := range s.kinds {
-		most = max(most, (k.high-at)/k.Near, (at-k.low)/k.Far)
-	}
-	return most
-}
+// part is the greatest part of a depth that a focus spends, and best the focus that spends least.
+func (s *served) part(at float64) float64 { return focus.PartAt(s.kinds, at) }
 
-// best is the focus at which that is least. What is spent nearer falls in a straight line
-// with the focus, and what is spent further rises; so the least of the greatest is where two
-// of these lines meet, and of all such places it is that where they meet highest.
-func (s *served) best() float64 {
-	best, most := 0.0, math.Inf(-1)
-	for _, i := range s.kinds {
-		for _, k := range s.kinds {
-			if part := (i.high - k.low) / (i.Near + k.Far); part > most {
-				best, most = (i.high*k.Far+k.low*i.Near)/(i.Near+k.Far), part
-			}
-		}
-	}
-	return best
-}
+func (s *served) best() float64 { return focus.Best(s.kinds) }
 
 // flatWidth is within how many mm the heights under all burns must lie for one focus of the
 // lens to serve them, wherever they are burned.

@@ -6,7 +6,6 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
-	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/record"
 	"sagitta/internal/report"
@@ -100,8 +99,6 @@ func (o *splitOptions) checkRules(j *job.Job) error {
 		return usagef("leave --order out", "--burns says what is burned first, and --order original keeps the program's order")
 	case k < 0:
 		return nil
-	case len(j.Lenses) > 1:
-		return diag.Errorf(diag.Setting, "give one lens", "%s: rule %d wants something of the focus, and of several lenses each would have it in its own way", o.Burns, k+1)
 	case o.Follow:
 		return usagef("leave --follow out, or follow the whole program", "%s: rule %d wants something of the focus, and --follow keeps one depth within zones", o.Burns, k+1)
 	}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"sagitta/internal/advise"
 	"sagitta/internal/focus"
@@ -27,12 +28,17 @@ func (j *Job) Advise(name string, detail advise.Detail) (advise.Options, error) 
 				return opt, err
 			}
 		}
+	}
+	in := j.In()
+	rules, kinds := j.Rules.kindsOf(in, func(l *Lens) float64 { return l.Defocus })
+	for i := range j.Lenses {
+		l := &j.Lenses[i]
 		c := advise.Optic{Name: l.Name, Writing: l.Writing, Checking: l.Checking, Defocus: l.Defocus, Head: j.HeadOf(l)}
 		c.Surface = j.under(j.Lenses[i : i+1])
 		if l.Out != nil {
 			c.Out = l.Out.Error()
-		} else {
-			c.Rules, c.Kinds = j.Rules.kinds(l, l.Defocus)
+		} else if rules != nil {
+			c.Rules, c.Kinds = rules, kinds[slices.Index(in, l)]
 			for k := range j.Rules.Burns {
 				c.Ruled = append(c.Ruled, j.Rules.Checked(l, k, l.Defocus))
 			}

@@ -87,6 +87,16 @@ func (j *Job) LensOf(name string) *Lens {
 	return nil
 }
 
+// In are the lenses that are not out.
+func (j *Job) In() (list []*Lens) {
+	for i := range j.Lenses {
+		if l := &j.Lenses[i]; l.Out == nil {
+			list = append(list, l)
+		}
+	}
+	return list
+}
+
 // readLenses reads the records.
 func (j *Job) readLenses(open Source, want Want) error {
 	files := j.Options.Lenses

@@ -40,7 +40,7 @@ func (j *Job) verifySet(open Source, f *Folder, original set.Original, name stri
 		if l == nil {
 			return set.Lens{}, wrong("give its record with -l", "%s: a zone is for lens %s, which was not given", f.file(listFile), name)
 		}
-		return set.Lens{Depth: l.Checking, Less: j.less([]Lens{*l}), Head: j.HeadOf(l)}, nil
+		return set.Lens{Depth: l.Checking, Less: j.less([]Lens{*l}), Head: j.HeadOf(l), Rules: j.Rules.checks(l, j.Defocus)}, nil
 	}
 	opt := j.Verify()
 	opt.Watch = watch

@@ -70,17 +70,20 @@ func (j *Job) Zones(name string) zone.Options {
 	if xy, _, ok := j.DatumXY(); ok {
 		opt.Datum = &xy
 	}
-	if len(j.Lenses) == 1 {
-		opt.Rules, opt.Kinds = j.Rules.kinds(&j.Lenses[0], j.Defocus)
-	}
+	lenses := j.In()
+	rules, kinds := j.Rules.kindsOf(lenses, func(*Lens) float64 { return j.Defocus })
+	opt.Rules = rules
 	if j.Rules.TellCuts() {
 		opt.Cuts = func(line, tool int, feed, power float64) bool {
 			k := j.Rules.rule(line, tool, feed, power)
 			return k > 0 && j.Rules.Burns[k-1].Cutting()
 		}
 	}
-	for _, l := range j.Lenses {
+	for i, l := range lenses {
 		z := zone.Lens{Name: l.Name, Depth: l.Writing}
+		if kinds != nil {
+			z.Kinds = kinds[i]
+		}
 		if l.Record == nil {
 			z.Name, z.Unnamed = "lens", true
 		} else {

@@ -119,17 +119,43 @@ func (rs *Rules) aim(l *Lens, i int, defocus float64, writing bool) focus.Aim {
 // kinds sorts the rules into kinds of burns that ask for the same with a lens: kind 0 asks
 // for what the job does. It is nil where there are no rules.
 func (rs *Rules) kinds(l *Lens, defocus float64) (*stream.Kinds, []focus.Aim) {
+	k, aims := rs.kindsOf([]*Lens{l}, func(*Lens) float64 { return defocus })
+	if k == nil {
+		return nil, nil
+	}
+	return k, aims[0]
+}
+
+// kindsOf sorts them into kinds that ask for the same with each of several lenses, and gives
+// what kinds ask for by lens, each of which has a wanted defocus.
+func (rs *Rules) kindsOf(lenses []*Lens, defocus func(*Lens) float64) (*stream.Kinds, [][]focus.Aim) {
 	if rs.Burns == nil {
 		return nil, nil
 	}
-	own := focus.Aim{Depth: l.Writing, Use: rs.use, Defocus: defocus}
-	k, aims := &stream.Kinds{Rule: rs.rule, Of: []int{0}}, []focus.Aim(nil)
+	k, aims := &stream.Kinds{Rule: rs.rule, Of: []int{0}}, make([][]focus.Aim, len(lenses))
+	n := 0
 	for i := range rs.Burns {
-		a := rs.aim(l, i, defocus, true)
-		of := slices.Index(aims, a) + 1
-		if of == 0 && a != own {
-			aims = append(aims, a)
-			of = len(aims)
+		asked := make([]focus.Aim, len(lenses))
+		own := true
+		for m, l := range lenses {
+			asked[m] = rs.aim(l, i, defocus(l), true)
+			own = own && asked[m] == focus.Aim{Depth: l.Writing, Use: rs.use, Defocus: defocus(l)}
+		}
+		of := 0
+		for kind := 1; kind <= n && of == 0 && !own; kind++ {
+			of = kind
+			for m := range lenses {
+				if aims[m][kind-1] != asked[m] {
+					of = 0
+				}
+			}
+		}
+		if of == 0 && !own {
+			for m := range lenses {
+				aims[m] = append(aims[m], asked[m])
+			}
+			n++
+			of = n
 		}
 		k.Of = append(k.Of, of)
 	}
@@ -168,7 +194,8 @@ func (rs *Rules) Text(lenses []Lens, i int, p focus.Purpose) string {
 	if r.DepthMM == nil && r.DetailMM == nil {
 		return text
 	}
-	var depths []string
+	var depths, names []string
+	alike := true // with all lenses
 	for k := range lenses {
 		l := &lenses[k]
 		if l.Out != nil {
@@ -178,11 +205,15 @@ func (rs *Rules) Text(lenses []Lens, i int, p focus.Purpose) string {
 		if p == focus.Writing {
 			left = l.by(i).Writing
 		}
-		depth := phrase.SidesMM(left.Near, left.Far) + " mm"
-		if len(lenses) > 1 {
-			depth += " with lens " + l.Name
-		}
-		depths = append(depths, depth)
+		depths = append(depths, phrase.SidesMM(left.Near, left.Far)+" mm")
+		names = append(names, l.Name)
+		alike = alike && depths[0] == depths[len(depths)-1]
+	}
+	if alike && len(depths) > 0 {
+		return text + ", usable depth " + depths[0]
+	}
+	for k := range depths {
+		depths[k] += " with lens " + names[k]
 	}
 	return text + ", usable depth " + phrase.List(depths)
 }

@@ -17,15 +17,14 @@ func (s *splitter) burn(w *waiting) {
 	s.met, s.broken = true, false
 	it, bs := w.it, &s.p.bands[s.lens]
 	_, h := s.opt.burned(it.Pieces())
-	h = s.opt.counted(h, it.Kind)
 	w.burns = 1
-	if it.IsRun() && bs.Shared(h) {
+	if it.IsRun() && bs.of[it.Kind].Shared(h) {
 		w.burns, w.byLine = it.Count(), true
 		for k := range it.Lines() {
 			it.LineItem(k, &s.line)
 			s.pieces = stream.AppendHeights(s.pieces[:0], s.opt.Surface, &s.line.Move, s.opt.pieceTol(), 0)
 			_, h := s.opt.burned(s.pieces)
-			s.choose(&s.line, bs, s.opt.counted(h, it.Kind), joined)
+			s.choose(&s.line, bs, h, joined)
 			joined = true
 		}
 	} else {
@@ -43,7 +42,7 @@ func (s *splitter) choose(it *stream.Item, bs *lensBands, h cover.Span, joined b
 	m := &it.Move
 	turn, at := s.ahead.take(m, it.Block.Line)
 	meets := cover.Meeting{Joined: joined, Turn: turn, At: at}
-	if first, n := bs.Serving(h); n > 0 {
+	if first, n := bs.of[it.Kind].Serving(h); n > 0 {
 		s.path.Burn(bs.base+first, n, meets)
 		return
 	}
@@ -53,8 +52,7 @@ func (s *splitter) choose(it *stream.Item, bs *lensBands, h cover.Span, joined b
 		margin = stream.ClosestCut / m.Length
 	}
 	s.pieces = stream.AppendHeights(s.pieces[:0], s.opt.Surface, m, s.opt.pieceTol(), s.opt.Lateral())
-	s.opt.move(s.pieces, it.Kind)
-	list := s.divider.Divide(s.pieces, bs.Bands, margin)
+	list := s.divider.Divide(s.pieces, bs.of[it.Kind], margin)
 	for k := range list {
 		if st := &list[k]; st.Miss > rounding {
 			s.miss = max(s.miss, st.Miss)

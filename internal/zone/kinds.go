@@ -1,10 +1,12 @@
 package zone
 
 import (
+	"math"
+	"slices"
+
 	"sagitta/internal/cover"
 	"sagitta/internal/focus"
 	"sagitta/internal/stream"
-	"sagitta/internal/surface"
 )
 
 // kinds says which burns cut, by the rules that there are.
@@ -54,67 +56,175 @@ func (k *kinds) cutLine(it *stream.Item) bool {
 	return k.cuts(it.Block.Line, k.tool, feed, m.Power)
 }
 
-// Where burns are of kinds, heights under a burn count as moved by what is wanted of its
-// defocus beyond the job's, and the lens as good for the least depth of any kind: then a
-// setting that serves a height serves it whatever burns there, and settings are found, and
-// burns cut, as for one kind. So a kind that may spend more is cut as finely as the others.
+// Where burns are of kinds, a setting serves heights for each of them by itself: as many bands
+// of heights as there are kinds move up and down with it. Settings are looked for as for one
+// kind first, which cuts the fewest burns: heights under a burn count as moved by what is
+// wanted of its defocus beyond the job's, and the lens as good for the least depth of any kind.
+// Where fewer do for kinds by themselves, it is those.
 
-// least has the lens count as good for the least depth of any kind of burn.
-func (o *Options) least() {
-	if len(o.Kinds) == 0 {
-		return
-	}
-	l := &o.Lenses[0]
-	o.passes = focus.Lowest(focus.Aim{Depth: l.Depth, Defocus: o.Defocus}, o.Kinds)
-	for _, a := range o.Kinds {
-		l.Depth.Near, l.Depth.Far = min(l.Depth.Near, a.Near), min(l.Depth.Far, a.Far)
-	}
-}
-
-// over is how far over a height a lens stays on travels by the depth alone.
-func (o *Options) over(l *Lens) float64 {
-	if len(o.Kinds) > 0 {
-		return o.passes.Defocus - o.passes.Near
-	}
-	return o.Defocus - l.Depth.Near
-}
-
-// moved is by how much heights under burns of a kind count as moved.
-func (o *Options) moved(kind int) float64 {
+// aim is what burns of a kind ask for with the lens.
+func (l *Lens) aim(kind int, defocus float64) focus.Aim {
 	if kind == 0 {
-		return 0
+		return focus.Aim{Depth: l.Depth, Defocus: defocus}
 	}
-	return o.Kinds[kind-1].Defocus - o.Defocus
+	return l.Kinds[kind-1]
 }
 
-// counted are heights as they count for a kind.
-func (o *Options) counted(h cover.Span, kind int) cover.Span {
-	by := o.moved(kind)
+// least is the width of the narrowest band that a setting of the lens serves.
+func (l *Lens) least() float64 {
+	w := l.Width()
+	for _, a := range l.Kinds {
+		w = min(w, a.Near+a.Far)
+	}
+	return w
+}
+
+// alike is the lens as good for the least depth of any kind.
+func (l *Lens) alike() Lens {
+	all := *l
+	for _, a := range l.Kinds {
+		all.Depth.Near, all.Depth.Far = min(all.Depth.Near, a.Near), min(all.Depth.Far, a.Far)
+	}
+	return all
+}
+
+// counted are heights under a burn of a kind as they count then.
+func (o *Options) counted(h cover.Span, l *Lens, kind int) cover.Span {
+	by := l.aim(kind, o.Defocus).Defocus - o.Defocus
 	return cover.Span{Lo: h.Lo + by, Hi: h.Hi + by}
 }
 
-// move has pieces of a burn of a kind count as they do.
-func (o *Options) move(pieces []surface.Piece, kind int) {
-	if by := o.moved(kind); by != 0 {
-		for k := range pieces {
-			pieces[k].H0, pieces[k].H1 = pieces[k].H0+by, pieces[k].H1+by
+// spans are the heights that lens k is asked for, as they count then.
+func (s *surveyor) spans(k int) []cover.Span {
+	own := &s.shares[k]
+	if len(own.heights) == 1 {
+		return own.heights[0].Spans()
+	}
+	var all cover.Heights
+	for kind := range own.heights {
+		for _, h := range own.heights[kind].Spans() {
+			all.Add(s.opt.counted(h, &s.opt.Lenses[k], kind))
 		}
 	}
+	return all.Spans()
+}
+
+// over is how far over a height a lens stays on travels by the depth alone.
+func (l *Lens) over() float64 { return l.passes.Defocus - l.passes.Near }
+
+// band are the heights that a setting of the lens serves for burns of a kind.
+func (o *Options) band(l *Lens, kind int, at float64) cover.Span {
+	a := l.aim(kind, o.Defocus)
+	return cover.Span{Lo: at - a.Defocus - a.Far, Hi: at - a.Defocus + a.Near}
 }
 
 // serves are the heights that a setting serves; where burns are of kinds those of the job
 // of which it serves some for any.
 func (s *surveyor) serves(at float64, l *Lens) cover.Span {
-	o := s.opt
-	h := cover.Span{Lo: at - o.Defocus - l.Depth.Far, Hi: at - o.Defocus + l.Depth.Near}
-	if len(o.Kinds) == 0 {
+	h := s.opt.band(l, 0, at)
+	if len(l.Kinds) == 0 {
 		return h
 	}
-	for _, a := range o.Kinds {
-		h = both(h, cover.Span{Lo: at - a.Defocus - l.Depth.Far, Hi: at - a.Defocus + l.Depth.Near})
+	for k := range l.Kinds {
+		h = both(h, s.opt.band(l, k+1, at))
 	}
 	if lo, hi := max(h.Lo, s.Low), min(h.Hi, s.High); lo <= hi {
 		return cover.Span{Lo: lo, Hi: hi}
 	}
 	return h
+}
+
+// kindHeights are heights by the kind of what burns over them.
+type kindHeights []cover.Span
+
+func (o *Options) noHeights() kindHeights {
+	h := make(kindHeights, 1+len(o.Lenses[0].Kinds))
+	h.clear()
+	return h
+}
+
+func (h kindHeights) clear() {
+	for k := range h {
+		h[k] = cover.Span{Lo: math.Inf(1), Hi: math.Inf(-1)}
+	}
+}
+
+// lensFor gives the lens for a figure that asks for these heights: the first of which one
+// setting may serve all of it, or else that which comes nearest to that.
+func (o *Options) lensFor(h kindHeights) int {
+	deepest, most := 0, math.Inf(-1)
+	for i := range o.Lenses {
+		l := &o.Lenses[i]
+		low, high := math.Inf(-1), math.Inf(1)
+		for k, s := range h {
+			if a := l.aim(k, o.Defocus); s.Lo <= s.Hi {
+				low, high = max(low, s.Hi+a.Defocus-a.Near), min(high, s.Lo+a.Defocus+a.Far)
+			}
+		}
+		if high-low >= snug*l.least() {
+			return i
+		}
+		if high-low > most {
+			deepest, most = i, high-low
+		}
+	}
+	return deepest
+}
+
+// demands are what settings of a lens must serve where burns are of kinds, with what is taken
+// off for certainty.
+func (s *surveyor) demands(k int) (list []cover.Demand, aims []focus.Aim) {
+	l, own := &s.opt.Lenses[k], &s.shares[k]
+	for kind := range own.heights {
+		spans := own.heights[kind].Spans()
+		if len(spans) == 0 {
+			continue
+		}
+		a := l.aim(kind, s.opt.Defocus)
+		less := s.slop(a.Near+a.Far) / 2
+		a.Near, a.Far = a.Near-less, a.Far-less
+		list = append(list, cover.Demand{Spans: spans, Low: a.Defocus - a.Near, High: a.Defocus + a.Far})
+		aims = append(aims, a)
+	}
+	return list, aims
+}
+
+// settings are the fewest of a lens for burns of several kinds, each where it spends least
+// with what its neighbours leave to it; nil where there are too many.
+func (s *surveyor) settings(k int) []float64 {
+	list, aims := s.demands(k)
+	at := cover.FewestFor(list, MostZones)
+	if len(at) > MostZones || !cover.ServeAll(at, list) {
+		return nil
+	}
+	for i := range at {
+		below, above := math.Inf(-1), math.Inf(1)
+		if i > 0 {
+			below = at[i-1]
+		}
+		if i+1 < len(at) {
+			above = at[i+1]
+		}
+		var all []focus.Served
+		for n := range list {
+			if h, any := list[n].Between(below, above); any {
+				all = append(all, focus.Served{Low: h.Lo + aims[n].Defocus, High: h.Hi + aims[n].Defocus, Depth: aims[n].Depth})
+			}
+		}
+		if f := focus.Best(all); len(all) > 0 && below < f && f < above {
+			at[i] = f
+		}
+	}
+	for _, step := range [2]float64{s.opt.Turn.DivisionMM, focusStep} {
+		rounded := make([]float64, len(at))
+		for i, f := range at {
+			rounded[i] = math.Round(f/step) * step
+			rounded[i] = math.Round(rounded[i]*1e9) / 1e9
+		}
+		// focusStep is among what was taken off.
+		if step > 0 && (step == focusStep || slices.IsSorted(rounded) && cover.ServeAll(rounded, list)) {
+			return rounded
+		}
+	}
+	return at
 }

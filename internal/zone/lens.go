@@ -3,11 +3,8 @@ package zone
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
-
-	"sagitta/internal/cover"
 )
 
 // The rule for several lenses. Lenses that are known not to mark the job's
@@ -41,21 +38,6 @@ func choose(opt *Options) ([]Lens, error) {
 	}
 	slices.SortStableFunc(fit, Finer)
 	return fit, nil
-}
-
-// lensFor gives the lens for a figure that sees these heights.
-func lensFor(lenses []Lens, s cover.Span) int {
-	deepest, most := 0, math.Inf(-1)
-	for i := range lenses {
-		w := lenses[i].Width()
-		if s.Hi-s.Lo <= w*(1-snug) {
-			return i
-		}
-		if w > most {
-			deepest, most = i, w
-		}
-	}
-	return deepest
 }
 
 // snug is the part of a lens's width that a figure must leave to fit it as a

@@ -4,7 +4,6 @@ import (
 	"slices"
 	"testing"
 
-	"sagitta/internal/cover"
 	"sagitta/internal/rewrite"
 )
 
@@ -16,7 +15,7 @@ func TestLensFor(t *testing.T) {
 		high float64
 		want int
 	}{{0, 0}, {0.9, 0}, {0.995, 1}, {1.5, 1}, {3.9, 1}, {9, 1}} {
-		if got := lensFor(lenses, cover.Span{Hi: c.high}); got != c.want {
+		if got := (&Options{Lenses: lenses}).lensFor(kindHeights{{Hi: c.high}}); got != c.want {
 			t.Errorf("%g mm: lens %d, want %d", c.high, got, c.want)
 		}
 	}

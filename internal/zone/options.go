@@ -36,7 +36,13 @@ type Lens struct {
 	// mm, nil where that is not known.
 	SpotShift *[2]float64
 
+	// Kinds are what burns of kind 1 and on ask for with it, see Options.Rules; those of kind
+	// 0 ask for Depth and Options.Defocus. All lenses have as many.
+	Kinds []focus.Aim
+
 	usable focus.Depth // see sheet.Lens
+	within []focus.Aim // Kinds as they are, where those are widened to be followed within
+	passes focus.Aim   // what travels ask for
 }
 
 // Width is how wide a band of heights one setting of the lens serves, in mm.
@@ -98,12 +104,9 @@ type Options struct {
 	// power as the program says it. Nil where that is not known.
 	Cuts func(line, tool int, feed, power float64) bool
 
-	// Rules tells of which kind burns are, nil where all are of kind 0, which asks for the
-	// depth of their lens and the defocus above; Kinds are what those of kind 1 and on ask
-	// for. There is one lens where there are any, and Within is nil.
-	Rules  *stream.Kinds
-	Kinds  []focus.Aim
-	passes focus.Aim // what travels ask for then
+	// Rules tells of which kind burns are, nil where all are of kind 0; what they ask for is
+	// each lens's to say.
+	Rules *stream.Kinds
 
 	// places is made of Head, for where the focus is set and where programs count on to
 	// start; model is the same, but nil where following keeps the head clear.
@@ -153,10 +156,7 @@ const tolerance = 1e-4
 func (o *Options) pieceTol() float64 {
 	w := math.Inf(1)
 	for i := range o.Lenses {
-		w = min(w, o.Lenses[i].Width())
-	}
-	for _, a := range o.Kinds {
-		w = min(w, a.Near+a.Far)
+		w = min(w, o.Lenses[i].least())
 	}
 	return tolerance * w
 }

@@ -97,7 +97,7 @@ func (o *out) off() float64 { return o.sigma() * o.c }
 // clear that asks for so much, between burns programmed at zref (the higher of both,
 // counted so too).
 func (o *out) need(way requirement, zref float64) float64 {
-	need := way.axis + o.opt.over(o.lens) + zref
+	need := way.axis + o.lens.over() + zref
 	if o.lens.Standoff != nil {
 		need = max(need, way.tip-*o.lens.Standoff+o.p.focusZ())
 	}

@@ -23,7 +23,7 @@ type Zone = sheet.Zone
 // first among all zones.
 type lensBands struct {
 	base int
-	cover.Bands
+	of   []cover.Bands // by the kind of what burns
 }
 
 // Plan says how a job is divided.
@@ -139,12 +139,22 @@ const steepStock = 0.5
 func (s *surveyor) lens(k int) error {
 	l, own := s.opt.Lenses[k], &s.shares[k]
 	s.Lenses = append(s.Lenses, sheet.Lens{Name: l.Name, Unnamed: l.Unnamed, Standoff: l.Standoff, FocusHeight: l.FocusHeight, FocusShift: l.FocusShift, Usable: l.usable, Less: s.opt.Surface.MostLess(), SpotShift: l.SpotShift, Figures: own.figures})
-	s.bands = append(s.bands, lensBands{base: len(s.Zones)})
+	s.bands = append(s.bands, lensBands{base: len(s.Zones), of: make([]cover.Bands, 1+len(l.Kinds))})
 	if own.figures == 0 {
 		return nil
 	}
-	lens, bs, spans := &s.Lenses[k], &s.bands[k], own.heights.Spans()
+	lens := &s.Lenses[k]
 	lens.Low, lens.High = own.seen.Lo, own.seen.Hi
+	spans := s.spans(k)
+	if len(l.Kinds) > 0 {
+		l = l.alike()
+		at := s.settings(k)
+		if width := l.Width() - s.slop(l.Width()); at != nil && (!(width > 0) || float64(len(at)) < cover.Count(spans, width)) {
+			lens.Zones, lens.SpacingMM = len(at), l.Width()
+			s.place(k, at)
+			return nil
+		}
+	}
 	width := l.Width() - s.slop(l.Width())
 	if n := cover.Count(spans, width); !(width > 0) || n > MostZones {
 		return refused(s.opt.Name, "lens %s, with %.4g mm of usable depth for heights from %.3f to %.3f mm, would need %.0f zones; more than %d are refused",
@@ -162,14 +172,21 @@ func (s *surveyor) lens(k int) error {
 		}
 		focus = append(focus, d+(seen.Lo*l.Depth.Near+seen.Hi*l.Depth.Far)/l.Width())
 	}
-	for i, f := range s.roundFocus(focus, spans, &l) {
+	s.place(k, s.roundFocus(focus, spans, &l))
+	return nil
+}
+
+// place makes the zones of lens k, of these settings.
+func (s *surveyor) place(k int, focus []float64) {
+	l, bs := &s.opt.Lenses[k], &s.bands[k]
+	for i, f := range focus {
 		// The highest come first: from one setting to the next the lens only comes
 		// nearer, so that nothing has to be cleared on the way.
-		z := Zone{Order: bs.base + len(focus) - i, Lens: k, Focus: f, Band: s.serves(f, &l)}
-		s.Zones = append(s.Zones, z)
-		bs.Bands = append(bs.Bands, cover.Span{Lo: f - d - l.Depth.Far, Hi: f - d + l.Depth.Near})
+		s.Zones = append(s.Zones, Zone{Order: bs.base + len(focus) - i, Lens: k, Focus: f, Band: s.serves(f, l)})
+		for kind := range bs.of {
+			bs.of[kind] = append(bs.of[kind], s.opt.band(l, kind, f))
+		}
 	}
-	return nil
 }
 
 // roundFocus rounds focus heights to whole divisions of the crank, where all

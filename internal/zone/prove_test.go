@@ -96,28 +96,34 @@ func drawOptions(t *rapid.T) zone.Options {
 	return opt
 }
 
-// ruled are rules that were drawn, as they are checked.
-var ruled = map[*stream.Kinds][]verify.Rule{}
+// ruled are rules that were drawn, as they are checked, by lens.
+var ruled = map[*stream.Kinds]map[string][]verify.Rule{}
 
-// drawRules draws rules by lines.
+// drawRules draws rules by lines, of which some ask of each lens for a depth of its own.
 func drawRules(t *rapid.T, opt *zone.Options) {
-	kinds, rules := &stream.Kinds{Of: []int{0}}, []verify.Rule(nil)
+	kinds, rules := &stream.Kinds{Of: []int{0}}, map[string][]verify.Rule{}
+	var lines [][2]int
 	for n := rapid.IntRange(1, 2).Draw(t, "rules"); n > 0; n-- {
 		from := rapid.IntRange(1, 50).Draw(t, "from")
-		r := verify.Rule{Lines: [][2]int{{from, from + rapid.IntRange(0, 40).Draw(t, "lines")}},
-			Depth:     focus.Depth{Near: pick(t, "rule near", 0.2, 0.5, 1.5), Far: pick(t, "rule far", 0.2, 0.5, 1.5)},
-			DefocusMM: pick(t, "rule defocus", 0, 0.3, -0.4, -1.5)}
-		rules = append(rules, r)
-		opt.Kinds = append(opt.Kinds, focus.Aim{Depth: r.Depth, Defocus: r.DefocusMM})
-		kinds.Of = append(kinds.Of, len(rules))
+		lines = append(lines, [2]int{from, from + rapid.IntRange(0, 40).Draw(t, "lines")})
+		depth := focus.Depth{Near: pick(t, "rule near", 0.2, 0.5, 1.5), Far: pick(t, "rule far", 0.2, 0.5, 1.5)}
+		defocus, of := pick(t, "rule defocus", 0, 0.3, -0.4, -1.5), pick(t, "of the lens", 0, 0, 0.7)
+		for i := range opt.Lenses {
+			l := &opt.Lenses[i]
+			d := depth
+			if of > 0 {
+				d = focus.Depth{Near: of * l.Depth.Near, Far: of * l.Depth.Far}
+			}
+			l.Kinds = append(l.Kinds, focus.Aim{Depth: d, Use: 0.5, Defocus: defocus})
+			if opt.ZMoves != bench.ByHand {
+				d.Near, d.Far = d.Near+half, d.Far+half // see focus.Writing
+			}
+			rules[l.Name] = append(rules[l.Name], verify.Rule{Lines: lines[len(lines)-1:], Depth: d, DefocusMM: defocus})
+		}
+		kinds.Of = append(kinds.Of, len(lines))
 	}
 	kinds.Rule = func(line, _ int, _, _ float64) int {
-		for k, r := range rules {
-			if r.Lines[0][0] <= line && line <= r.Lines[0][1] {
-				return k + 1
-			}
-		}
-		return 0
+		return 1 + slices.IndexFunc(lines, func(r [2]int) bool { return r[0] <= line && line <= r[1] })
 	}
 	opt.Rules, ruled[kinds] = kinds, rules
 }
@@ -166,12 +172,6 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 	if opt.ZMoves == bench.ByHand {
 		v.ZMoves = bench.ByHand
 	}
-	for _, r := range ruled[opt.Rules] {
-		if opt.ZMoves != bench.ByHand {
-			r.Depth.Near, r.Depth.Far = r.Depth.Near+half, r.Depth.Far+half // see focus.Writing
-		}
-		v.Rules = append(v.Rules, r)
-	}
 	if opt.Within != nil {
 		v.ZRate, v.Slow, v.Slowest = opt.Within.Follow.ZRate, opt.Within.Follow.Slow, opt.Within.Follow.Slowest
 	}
@@ -183,7 +183,7 @@ func proveSet(t interface{ Fatalf(string, ...any) }, dir, text string, opt zone.
 					if opt.ZMoves != bench.ByHand {
 						d = focus.Depth{Near: d.Near + half, Far: d.Far + half} // see focus.Writing
 					}
-					return set.Lens{Depth: d, Less: lessOf(&opt), Head: headOf(&opt, &l)}, nil
+					return set.Lens{Depth: d, Less: lessOf(&opt), Head: headOf(&opt, &l), Rules: ruled[opt.Rules][name]}, nil
 				}
 			}
 			return set.Lens{}, errors.New("no such lens")
@@ -246,7 +246,7 @@ func TestSplitsAreProved(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		jobs++
 		job, opt := drawJob(rt)
-		if len(opt.Lenses) == 1 && pick(rt, "ruled", false, true) {
+		if pick(rt, "ruled", false, true) {
 			drawRules(rt, &opt)
 		}
 		opt.Harmless = pick(rt, "harmless", nil, []int{117})

@@ -49,7 +49,7 @@ func (p *Plan) Split(r Source, dir string) error {
 			extra = min(extra, less)
 		}
 		for i := range p.from.opt.Lenses {
-			if extra > p.from.opt.Lenses[i].Width()*mostExtra+less {
+			if extra > p.from.opt.Lenses[i].least()*mostExtra+less {
 				return err
 			}
 		}

@@ -68,7 +68,7 @@ type surveyor struct {
 	// seen are the heights of the figure under way, which has ended where broken, and
 	// asked those that it asks for.
 	seen   cover.Span
-	asked  cover.Span
+	asked  kindHeights
 	broken bool
 	ahead  ahead
 	// certain are those of them that it burns for certain.
@@ -90,8 +90,8 @@ type surveyor struct {
 
 // waitingBurns are so many burns over the heights seen.
 type waitingBurns struct {
-	seen  cover.Span
-	burns int
+	seen        cover.Span
+	burns, kind int
 }
 
 // mostRasters bounds the rasters of which it is known where they begin: of any other the
@@ -105,8 +105,8 @@ const mostWaiting = 1 << 13
 type share struct {
 	figures int
 	seen    cover.Span
-	heights cover.Heights // those that are asked for
-	burned  cover.Heights // what of them is burned for certain
+	heights []cover.Heights // those that are asked for, by kind
+	burned  cover.Heights   // what of them is burned for certain
 	whole   *cover.Whole
 }
 
@@ -119,12 +119,13 @@ func newSurveyor(opt *Options) *surveyor {
 	}
 	s := &surveyor{
 		Plan:  &Plan{Set: set, opt: opt, marked: setup.NewMarks(opt.Surface), clearZ: none, topBurn: none, preamble: nothing(), goes: noBox()},
-		sigma: opt.Sigma(), slack: 2 * opt.pieceTol(), travelZ: none, lowTravel: -none,
+		asked: opt.noHeights(), sigma: opt.Sigma(), slack: 2 * opt.pieceTol(), travelZ: none, lowTravel: -none,
 	}
 	for i := range opt.Lenses {
 		// The zones will be narrower than the lens by about as much.
-		width := opt.Lenses[i].Width()
-		s.shares = append(s.shares, share{burned: cover.Heights{Sure: true}, whole: cover.NewWhole(max(width-s.slop(width), width/2))})
+		alike := opt.Lenses[i].alike()
+		width := alike.Width()
+		s.shares = append(s.shares, share{heights: make([]cover.Heights, len(s.asked)), burned: cover.Heights{Sure: true}, whole: cover.NewWhole(max(width-s.slop(width), width/2))})
 	}
 	return s
 }
@@ -178,7 +179,6 @@ func (s *surveyor) take(it *stream.Item) {
 func (s *surveyor) burn(it *stream.Item) {
 	m, n := &it.Move, it.Count()
 	seen, h := s.opt.burned(it.Pieces())
-	h = s.opt.counted(h, it.Kind)
 	if _, _ = s.ahead.take(m, it.Block.Line); s.ahead.rows == 1 && len(s.firstRows) < mostRasters {
 		if k := len(s.firstRows); k == 0 || s.firstRows[k-1] < s.ahead.before {
 			s.firstRows = append(s.firstRows, s.ahead.before)
@@ -186,14 +186,16 @@ func (s *surveyor) burn(it *stream.Item) {
 	}
 	switch {
 	case s.Burns == 0:
-		s.FirstZ, s.seen, s.asked = m.From.Z, seen, h
+		s.FirstZ, s.seen = m.From.Z, seen
 	case s.broken:
 		s.endFigure()
-		s.seen, s.asked = seen, h
+		s.seen = seen
+		s.asked.clear()
 	default:
-		s.seen, s.asked = both(s.seen, seen), both(s.asked, h)
+		s.seen = both(s.seen, seen)
 	}
-	if len(s.opt.Kinds) == 0 {
+	s.asked[it.Kind] = both(s.asked[it.Kind], h)
+	if len(s.asked) == 1 {
 		s.certain.take(it)
 	}
 	if s.offLevel == 0 && max(math.Abs(m.From.Z-s.FirstZ), math.Abs(m.To.Z-s.FirstZ)) > rounding {
@@ -226,7 +228,7 @@ func (s *surveyor) burn(it *stream.Item) {
 		s.goes.take(a.X, a.Y, b.X, b.Y)
 	}
 	s.covered(it)
-	s.waiting = append(s.waiting, waitingBurns{h, n})
+	s.waiting = append(s.waiting, waitingBurns{h, n, it.Kind})
 	if len(s.shares) == 1 || len(s.waiting) == mostWaiting {
 		s.count() // so long a figure needs the deepest lens
 	}
@@ -237,9 +239,9 @@ func both(a, b cover.Span) cover.Span { return cover.Span{Lo: min(a.Lo, b.Lo), H
 
 // count counts the burns that wait to the lens for what the figure asks for so far.
 func (s *surveyor) count() {
-	own := &s.shares[lensFor(s.opt.Lenses, s.asked)]
+	lens := s.opt.lensFor(s.asked)
 	for _, b := range s.waiting {
-		own.whole.Count(b.seen, b.burns)
+		s.shares[lens].whole.Count(s.opt.counted(b.seen, &s.opt.Lenses[lens], b.kind), b.burns)
 	}
 	s.waiting = s.waiting[:0]
 }
@@ -282,13 +284,17 @@ func lights(it *stream.Item) bool {
 
 // endFigure gives the figure that has ended its lens.
 func (s *surveyor) endFigure() {
-	k := lensFor(s.opt.Lenses, s.asked)
+	k := s.opt.lensFor(s.asked)
 	own := &s.shares[k]
 	if own.figures == 0 {
 		own.seen = s.seen
 	}
 	own.seen = both(own.seen, s.seen)
-	own.heights.Add(s.asked)
+	for kind, h := range s.asked {
+		if h.Lo <= h.Hi {
+			own.heights[kind].Add(h)
+		}
+	}
 	s.certain.give(&own.burned)
 	own.figures++
 	s.count()

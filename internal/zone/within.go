@@ -9,6 +9,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/diag"
+	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
 	"sagitta/internal/zone/sheet"
@@ -30,12 +31,17 @@ type Within struct {
 func (o *Options) widen() {
 	for i := range o.Lenses {
 		l := &o.Lenses[i]
-		l.usable = l.Depth
+		l.usable, l.within = l.Depth, l.Kinds
 		if o.Within != nil {
 			l.Depth.Near, l.Depth.Far = l.Depth.Near*o.Within.Wider, l.Depth.Far*o.Within.Wider
+			l.Kinds = slices.Clone(l.Kinds)
+			for k := range l.Kinds {
+				a := &l.Kinds[k]
+				a.Near, a.Far = a.Near*o.Within.Wider, a.Far*o.Within.Wider
+			}
 		}
+		l.passes = focus.Lowest(l.aim(0, o.Defocus), l.Kinds)
 	}
-	o.least()
 }
 
 // followWithin follows the surface in the zone's program, which gets a name.

@@ -148,7 +148,7 @@ func drawRules(t *rapid.T, opt *split.Options, lines int) (rules []verify.Rule) 
 		r := verify.Rule{Lines: [][2]int{{from, rapid.IntRange(from, lines).Draw(t, "to")}}, Depth: focus.Depth{Near: depth, Far: depth},
 			DefocusMM: rapid.SampledFrom([]float64{0, 0.25, -0.5}).Draw(t, "rule defocus")}
 		rules = append(rules, r)
-		opt.Kinds = append(opt.Kinds, focus.Aim{Depth: focus.Depth{Near: depth - 0.01, Far: depth - 0.01}, Defocus: r.DefocusMM})
+		opt.Lenses[0].Kinds = append(opt.Lenses[0].Kinds, focus.Aim{Depth: focus.Depth{Near: depth - 0.01, Far: depth - 0.01}, Defocus: r.DefocusMM})
 		kinds.Of = append(kinds.Of, len(rules))
 	}
 	if rules != nil {

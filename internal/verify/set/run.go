@@ -16,6 +16,9 @@ import (
 type Lens struct {
 	// Depth is its usable depth.
 	Depth focus.Depth
+	// Rules are what rules about burns ask for with it; nil where that is the same with all,
+	// and the options say it.
+	Rules []verify.Rule
 	// Less tells by how much it is less where heights are less sure, see verify.Options.
 	Less func(errorMM float64) float64
 	// Head is the head with this lens, nil where it is not known.
@@ -121,6 +124,9 @@ func (w *pairing) options(z *Zone) (verify.Options, error) {
 		return opt, err
 	}
 	opt.Depth, opt.Less, opt.Head = l.Depth, l.Less, l.Head
+	if l.Rules != nil {
+		opt.Rules = l.Rules
+	}
 	if opt.ZMoves == bench.ByHand {
 		opt.ZMoves = bench.BeamOff // what is set by hand is set before
 	}
