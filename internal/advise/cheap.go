@@ -13,7 +13,7 @@ import (
 // Cheap is something that would cost less than the recommended way, or make
 // it better.
 type Cheap struct {
-	// Kind is "focus", "press", "rows" or "rate".
+	// Kind is "focus", "press", "rows", "rate" or "feed".
 	Kind string
 	// Lens is the lens's place in Answers, MM or MMMin the figure.
 	Lens  int
@@ -56,6 +56,9 @@ func (g *adviser) cheap() {
 				how = "follows"
 			}
 			add("rate", i, x.Enough, "a Z rate of %g mm/min %s with lens %s (the bench has %s)", x.Enough, how, a.Answers[i].Name, phrase.Short(g.opt.Follow.ZRate*60))
+		}
+		if x := a.Answers[i].Follow; x != nil && x.EvenFeed > 0 {
+			add("feed", i, x.EvenFeed, "at feeds of %g mm/min at most all burns go evenly with lens %s, none slower for what Z can do", x.EvenFeed, a.Answers[i].Name)
 		}
 	}
 }

@@ -73,6 +73,9 @@ type FollowAnswer struct {
 	// Enough is the Z rate in mm/min that would do without slowing burns,
 	// where Z is too slow; 0 where it is not, or none would.
 	Enough float64
+	// EvenFeed is the feed in mm/min up to which all burns would go evenly, where some do
+	// not; 0 where none does not, or none would.
+	EvenFeed float64
 }
 
 // adviser answers for lenses.
@@ -233,7 +236,12 @@ func (g *adviser) follow(l *Optic, moves bench.Moves) (*FollowAnswer, error) {
 		x.Why, x.Count, x.Kind, x.Amount = fmt.Sprintf("line %d: %s", f.Line, f), unmet.Count, f.Kind, f.Amount
 	}
 	if opt.ZRate > 0 && (steep || x.Slowed > 0) {
-		x.Enough, err = g.enough(opt)
+		if x.Enough, err = g.enough(opt); err != nil {
+			return nil, err
+		}
+	}
+	if moves == bench.Always && (steep || x.Slowed > 0 || x.SlowPart > darkLittle) {
+		x.EvenFeed, err = g.evenFeed(opt)
 	}
 	return x, err
 }

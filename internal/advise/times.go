@@ -8,18 +8,9 @@ import (
 	"sagitta/internal/timing"
 )
 
-// inertia is what programs are timed for where the axes have inertia, else nil.
-func (g *adviser) inertia() *timing.Bench {
-	b := &g.opt.Follow.Bench
-	if b.Inertia == nil {
-		return nil
-	}
-	return &timing.Bench{Machine: b.Machine, Limits: *b.Inertia, StopsAtBeam: b.StopsAtBeam}
-}
-
 // timeJob gives the job the time that it takes as it is, where the axes have inertia.
 func (g *adviser) timeJob() error {
-	b := g.inertia()
+	b := timing.On(&g.opt.Follow.Bench)
 	if b == nil {
 		return nil
 	}
@@ -37,7 +28,7 @@ func (g *adviser) timeJob() error {
 // tryTimed follows into a file that goes again, and tells what it takes beside the
 // original where the axes have inertia; else into nothing, and the times are nil.
 func (g *adviser) tryTimed(opt follow.Options) (sum *follow.Summary, unmet *follow.UnmetError, made, original *timing.Times, err error) {
-	b := g.inertia()
+	b := timing.On(&g.opt.Follow.Bench)
 	if b == nil {
 		sum, unmet, err = g.try(opt, io.Discard)
 		return sum, unmet, nil, nil, err

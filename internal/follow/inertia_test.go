@@ -8,11 +8,14 @@ import (
 	"testing"
 	"time"
 
+	"sagitta/internal/bench"
+	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 	"sagitta/internal/motion"
 	"sagitta/internal/program"
 	"sagitta/internal/surface"
 	"sagitta/internal/timing"
+	"sagitta/internal/verify"
 )
 
 // heavy is a bench with inertia, by the rule for corners that it has.
@@ -159,7 +162,8 @@ func unevenness(t testing.TB, text string, l *motion.Limits) (worst float64) {
 }
 
 // BenchmarkInertia prints how well programs are followed on benches with inertia: the time
-// that feeds alone give against the one it takes, in percent more; the greatest defocus in
+// that feeds alone give against the one it takes, in percent more; the stated time against
+// that of the check's own clock, in percent more; the greatest defocus in
 // mm, and over the least possible; the parts of the burned length that go more than a tenth
 // slower than in the original; by how much the speed along the rows differs; how many times
 // longer it takes to follow than without inertia; and how many times longer the text gets.
@@ -195,6 +199,7 @@ func BenchmarkInertia(b *testing.B) {
 						b.ReportMetric(0, "ns/op")
 						b.ReportMetric(100*(made.Seconds/was.Seconds-1), "%longer")
 						b.ReportMetric(100*(made.Seconds/sum.SecondsOut-1), "%over-feeds")
+						b.ReportMetric(100*(made.Seconds/secondClock(b, out, on, opt.Inertia)-1), "%off-clock")
 						b.ReportMetric(defocus, "mm-defocus")
 						if j.raster >= 0 {
 							b.ReportMetric(defocus/max(waves[k].least[j.raster], depth/2), "of-least")
@@ -211,6 +216,17 @@ func BenchmarkInertia(b *testing.B) {
 			}
 		}
 	}
+}
+
+// secondClock is what the check says a program takes, in s.
+func secondClock(b testing.TB, text string, on *surface.Placed, l *motion.Limits) float64 {
+	opt := verify.Options{Bench: bench.Bench{Machine: machine.DefaultConfig(), ZPlusAway: true, DecimalsMM: 3, DecimalsInch: 5, Slowest: 0.5, Inertia: l},
+		Surface: on, Depth: focus.Depth{Near: 1e6, Far: 1e6}, OutsideHold: true}
+	res, err := verify.Run(strings.NewReader(text), "made", nil, "", opt)
+	if err != nil {
+		b.Fatal(err)
+	}
+	return res.Seconds
 }
 
 // cpu is how long it takes to follow, in s.

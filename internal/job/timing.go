@@ -1,6 +1,7 @@
 package job
 
 import (
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/motion"
 	"sagitta/internal/record"
@@ -14,10 +15,7 @@ const cornerMM = 0.01
 // Timing is what programs are timed for on a machine with inertia, that reads them so; nil
 // where no acceleration is known, and times are by feeds alone.
 func Timing(m *record.Machine, config machine.Config) *timing.Bench {
-	if l := limits(m); l != nil {
-		return &timing.Bench{Machine: config, StopsAtBeam: m.StopsAtBeam, Limits: *l}
-	}
-	return nil
+	return timing.On(&bench.Bench{Machine: config, StopsAtBeam: m.StopsAtBeam, Inertia: limits(m)})
 }
 
 // limits are what the axes of a machine can do, nil where no acceleration is known.

@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 
+	"sagitta/internal/bench"
 	"sagitta/internal/machine"
 	"sagitta/internal/motion"
 	"sagitta/internal/program"
@@ -16,6 +17,14 @@ type Bench struct {
 	motion.Limits
 	// StopsAtBeam tells that the controller stops at words that switch the beam.
 	StopsAtBeam bool
+}
+
+// On is what programs are timed for on a bench, nil where nothing is known of its inertia.
+func On(b *bench.Bench) *Bench {
+	if b.Inertia == nil {
+		return nil
+	}
+	return &Bench{Machine: b.Machine, Limits: *b.Inertia, StopsAtBeam: b.StopsAtBeam}
 }
 
 // chordMM is how far the chords of an arc may leave it.

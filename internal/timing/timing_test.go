@@ -16,7 +16,7 @@ import (
 	"sagitta/internal/program"
 )
 
-func bench() Bench {
+func heavy() Bench {
 	return Bench{Machine: machine.DefaultConfig(), Limits: motion.Limits{Accel: motion.Vector{500, 500, 50}, CornerMM: 0.01}}
 }
 
@@ -53,16 +53,16 @@ func TestClosedForms(t *testing.T) {
 		{"a beam word between", "G1 X20 F6000\nM3\nX50\n", 2*v/a + (50-v*v/a)/v},
 		{"Z, which is slower", "G0 Z1\n", 2 * math.Sqrt(1/50.0)},
 	} {
-		if got := of(t, head+c.text, bench()).Seconds; math.Abs(got-c.want) > 1e-9*c.want {
+		if got := of(t, head+c.text, heavy()).Seconds; math.Abs(got-c.want) > 1e-9*c.want {
 			t.Errorf("%s: %v s, not %v", c.name, got, c.want)
 		}
 	}
-	stops := bench()
+	stops := heavy()
 	stops.StopsAtBeam = true
 	if got, want := of(t, head+"G1 X20 F6000\nM3\nX50\n", stops).Seconds, 2*v/a+(20-v*v/a)/v+2*v/a+(30-v*v/a)/v; math.Abs(got-want) > 1e-9 {
 		t.Errorf("a stop at a beam word: %v s, not %v", got, want)
 	}
-	free := bench()
+	free := heavy()
 	free.Limits = motion.Limits{}
 	free.CornerMM = 0.01
 	if got := of(t, head+"G1 X20 F6000\nG2 X20 Y20 J10\n", free).Seconds; math.Abs(got-(20+math.Pi*10)/v) > 1e-3 {
@@ -83,7 +83,7 @@ func TestSlowestBurn(t *testing.T) {
 		{"G1 X50 F6000\nG1 X48\nG1 X90\n", 2 / v / (2 * math.Sqrt(2/a)), 4},
 		{"G1 X50 F600\nG0 Y30\n", 1, 3},
 	} {
-		b := bench()
+		b := heavy()
 		if strings.Contains(c.text, "F600\n") {
 			b.Accel = motion.Vector{1e12, 1e12, 1e12}
 		}
@@ -91,7 +91,7 @@ func TestSlowestBurn(t *testing.T) {
 			t.Errorf("%q: line %d at %v, not line %d at %v", c.text, got.SlowestLine, got.SlowestShare, c.line, c.share)
 		}
 	}
-	arc := of(t, head+"G1 X50 F6000\nG1 X49.9\nG2 X49.9 Y40 J20\n", bench())
+	arc := of(t, head+"G1 X50 F6000\nG1 X49.9\nG2 X49.9 Y40 J20\n", heavy())
 	if arc.SlowestLine != 4 {
 		t.Errorf("an arc counts by its chords: line %d at %v", arc.SlowestLine, arc.SlowestShare)
 	}
@@ -203,7 +203,7 @@ func plain(text string, b Bench) (float64, error) {
 func TestTimesOfDrawnPrograms(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		job := drawn.Draw(t, drawn.Options{Side: 40})
-		b := bench()
+		b := heavy()
 		b.Machine = job.Config()
 		b.StopsAtBeam = rapid.Bool().Draw(t, "stops at beam")
 		b.Accel = motion.Vector{rapid.Float64Range(100, 3000).Draw(t, "ax"), rapid.Float64Range(100, 3000).Draw(t, "ay"), rapid.Float64Range(5, 300).Draw(t, "az")}
@@ -226,7 +226,7 @@ func TestTimesOfDrawnPrograms(t *testing.T) {
 func TestBesideItself(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		job := drawn.Draw(t, drawn.Options{Side: 40})
-		b := bench()
+		b := heavy()
 		b.Machine = job.Config()
 		a, o, err := Beside(strings.NewReader(job.Text), strings.NewReader(job.Text), "a", "o", b)
 		if err != nil {
@@ -236,7 +236,7 @@ func TestBesideItself(t *testing.T) {
 			t.Errorf("%+v beside itself %+v", a, o)
 		}
 	})
-	free := bench()
+	free := heavy()
 	free.Accel = motion.Vector{1e9, 1e9, 1e9}
 	const whole = "G21 G90 M%d S500\nG0 X0 Y0\nG1 X100 F6000\n"
 	for _, word := range []int{3, 4} {
@@ -263,7 +263,7 @@ func TestSlowerIsWhatSamplingFinds(t *testing.T) {
 			}
 			return text + "X100.000\n"
 		}
-		b := bench()
+		b := heavy()
 		made, original := draw("made", 1), draw("original", 0)
 		a, _, err := Beside(strings.NewReader(made), strings.NewReader(original), "a", "o", b)
 		if err != nil {

@@ -178,11 +178,10 @@ func (a *pace) stand() {
 // times gives the zones the times that their programs in a folder take where the axes have
 // inertia. In a program with stops each zone's begins at its own, where the head is at rest.
 func times(p *Plan, dir string) error {
-	l := p.opt.Inertia
-	if l == nil {
+	b := timing.On(&p.opt.Bench)
+	if b == nil {
 		return nil
 	}
-	b := timing.Bench{Machine: p.opt.Machine, Limits: *l, StopsAtBeam: p.opt.StopsAtBeam}
 	zones := p.Zones
 	for i := 0; i < len(zones); {
 		var from []int
@@ -194,7 +193,7 @@ func times(p *Plan, dir string) error {
 		if err != nil {
 			return err
 		}
-		parts, err := timing.Parts(f, zones[i].Program, b, from)
+		parts, err := timing.Parts(f, zones[i].Program, *b, from)
 		if cerr := f.Close(); err == nil {
 			err = cerr
 		}

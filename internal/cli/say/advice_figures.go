@@ -114,5 +114,6 @@ func way(x *advise.FollowAnswer) figures {
 		{"slow_part?", x.SlowPart},
 		{"slow_part_dark?", x.Dark},
 		{"z_rate_enough_mm_min?", x.Enough},
+		{"feed_even_mm_min?", x.EvenFeed},
 	}
 }

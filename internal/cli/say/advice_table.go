@@ -90,6 +90,7 @@ func followRows(row func(string, func(*advise.Answer) string), name string, of f
 	some("burned a tenth slower, % of length", false, func(y *advise.FollowAnswer) string { return unless0(100*y.SlowPart, 1) })
 	some("takes longer by", false, func(y *advise.FollowAnswer) string { return phrase.Clock(y.Longer) })
 	some("Z rate that would be enough", true, func(y *advise.FollowAnswer) string { return unless0(y.Enough, 0) })
+	some("feed at which all burns go evenly", true, func(y *advise.FollowAnswer) string { return unless0(y.EvenFeed, 0) })
 }
 
 // unknown stands for what is not known.
