@@ -87,7 +87,7 @@ type joint struct {
 
 func newCourse(r io.Reader, name string, b Bench) *course {
 	c := &course{bench: b, r: program.NewReader(r, name), ip: machine.New(b.Machine)}
-	c.Times.SlowestShare = 1
+	c.Times.SlowestShare, c.Times.SlowedShare = 1, 1
 	c.planner = motion.New(b.Limits, c.planned)
 	return c
 }

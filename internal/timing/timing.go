@@ -24,6 +24,10 @@ type Times struct {
 	// all go at their feed, and SlowestLine its line.
 	SlowestShare float64
 	SlowestLine  int
+	// SlowedShare is the least part of its speed in the original that a burn goes at over all
+	// of it, 1 where none is slower, and SlowedLine its line.
+	SlowedShare float64
+	SlowedLine  int
 }
 
 // SlowPart is the part of the burned length that goes slower, 0 to 1.
@@ -62,6 +66,7 @@ func Parts(r io.Reader, name string, b Bench, from []int) ([]float64, error) {
 // other: both burn the same path, and the same length of it is the same place.
 func Beside(made, original io.Reader, name, originalName string, b Bench) (times, before *Times, err error) {
 	m, o := newCourse(made, name, b), newCourse(original, originalName, b)
+	var burn besides
 	for {
 		s, err := m.peek()
 		if err != nil {
@@ -72,6 +77,7 @@ func Beside(made, original io.Reader, name, originalName string, b Bench) (times
 			return nil, nil, err
 		}
 		if s == nil && t == nil {
+			burn.end(&m.Times)
 			return &m.Times, &o.Times, nil
 		}
 		if s == nil || t == nil { // what one burns beyond the other has nothing beside it
@@ -89,9 +95,43 @@ func Beside(made, original io.Reader, name, originalName string, b Bench) (times
 				m.DarkMM += slow
 			}
 		}
+		burn.add(&m.Times, s, t, length)
 		m.use(length)
 		o.use(length)
 	}
+}
+
+// besides is a burn beside what it is in the original: how long they take, in s.
+type besides struct {
+	line      int
+	took, was float64
+}
+
+// add takes the first mm of two stretches.
+func (b *besides) add(t *Times, made, original *stretch, length float64) {
+	if made.line != b.line {
+		b.end(t)
+		b.line = made.line
+	}
+	b.took += made.seconds(length)
+	b.was += original.seconds(length)
+}
+
+// end takes the burn into the times.
+func (b *besides) end(t *Times) {
+	if b.was < b.took*t.SlowedShare*(1-1e-9) { // and not by rounding
+		t.SlowedShare, t.SlowedLine = b.was/b.took, b.line
+	}
+	b.took, b.was = 0, 0
+}
+
+// seconds is how long its first mm take.
+func (s *stretch) seconds(length float64) float64 {
+	in, out := math.Sqrt(s.from), math.Sqrt(s.from+(s.to-s.from)*length/s.length)
+	if in+out == 0 {
+		return 0
+	}
+	return 2 * length / (in + out)
 }
 
 // use takes the beginning of the next stretch away.

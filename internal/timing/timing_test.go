@@ -232,7 +232,7 @@ func TestBesideItself(t *testing.T) {
 		if err != nil {
 			return
 		}
-		if a.SlowMM != 0 || a.DarkMM != 0 || a.Seconds != o.Seconds || a.BurnMM != o.BurnMM {
+		if a.SlowMM != 0 || a.DarkMM != 0 || a.SlowedShare != 1 || a.Seconds != o.Seconds || a.BurnMM != o.BurnMM {
 			t.Errorf("%+v beside itself %+v", a, o)
 		}
 	})
@@ -244,6 +244,9 @@ func TestBesideItself(t *testing.T) {
 		a, _, err := Beside(strings.NewReader(made), strings.NewReader(fmt.Sprintf(whole, word)), "a", "o", free)
 		if err != nil {
 			t.Fatal(err)
+		}
+		if share := 5300.0 / 6000; math.Abs(a.SlowedShare-share) > 1e-4 || a.SlowedLine != 4 {
+			t.Errorf("M%d: line %d is slowed most, to %v, not line 4 to %v", word, a.SlowedLine, a.SlowedShare, share)
 		}
 		dark := map[int]float64{3: 20, 4: 0}[word]
 		if math.Abs(a.SlowMM-20) > 1e-3 || math.Abs(a.DarkMM-dark) > 1e-3 || math.Abs(a.SlowPart()-0.2) > 1e-4 {

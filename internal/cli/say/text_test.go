@@ -98,7 +98,7 @@ func TestTextsCanBeFilled(t *testing.T) {
 		for _, seconds := range []float64{0, 1} {
 			for name, say := range map[string]func(Voice){
 				"follow": func(v Voice) {
-					v.Follow(j, &f, "name", map[bool]*Timing{true: {Made: &timing.Times{ZBurns: 2, ZStep: 0.1, BurnMM: 3, SlowMM: 2, DarkMM: 1, SlowestShare: 0.4, SlowestLine: 9}, Original: &timing.Times{Seconds: 2}}}[some])
+					v.Follow(j, &f, "name", map[bool]*Timing{true: {Made: &timing.Times{ZBurns: 2, ZStep: 0.1, BurnMM: 3, SlowMM: 2, DarkMM: 1, SlowedShare: 0.4, SlowedLine: 9}, Original: &timing.Times{Seconds: 2}}}[some])
 				},
 				"verify": func(v Voice) { v.Verify(j, "name", &r, setup.Setting{}) },
 				"set":    func(v Voice) { v.Set(j, "dir", &set.Set{}, &s, "job.gcode", []string{"--use 1 (not 0.5)"}) },

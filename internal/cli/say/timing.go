@@ -25,9 +25,9 @@ func (t *Timing) Lines(name string) []string {
 		}
 		return fmt.Sprintf("%.2g %%", 100*part)
 	}
-	with := of{"Name": name, "Made": t.Made, "Original": t.Original, "Slow": share(t.Made.SlowPart()), "Dark": share(t.Made.DarkPart()), "Slowest": ""}
-	if t.Made.SlowestShare < 1-leastShown {
-		with["Slowest"] = share(t.Made.SlowestShare)
+	with := of{"Name": name, "Made": t.Made, "Original": t.Original, "Slow": share(t.Made.SlowPart()), "Dark": share(t.Made.DarkPart()), "Slowed": ""}
+	if t.Original != nil && t.Made.SlowedShare < 1-leastShown {
+		with["Slowed"] = share(t.Made.SlowedShare)
 	}
 	return texts.Lines("timing.txt", with)
 }
@@ -39,7 +39,11 @@ func (t *Timing) figures() figures {
 	}
 	var list figures
 	if t.Original != nil {
-		list = figures{{"slow_part", t.Made.SlowPart()}, {"slow_part_dark", t.Made.DarkPart()}}
+		list = figures{
+			{"slow_part", t.Made.SlowPart()},
+			{"slow_part_dark", t.Made.DarkPart()},
+			{"slowed_most", figures{{"part_of_original", t.Made.SlowedShare}, {"line", t.Made.SlowedLine}}},
+		}
 	}
 	return append(list, figures{
 		{"z_speed_step_mm_s", t.Made.ZStep},
