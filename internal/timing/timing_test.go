@@ -313,7 +313,7 @@ func TestSlowerIsWhatSamplingFinds(t *testing.T) {
 // A part takes what its lines take by themselves, waits at its end as well; all of them take
 // what the program does.
 func TestParts(t *testing.T) {
-	b := bench()
+	b := heavy()
 	alone := func(t *rapid.T, lines []string) float64 {
 		times, err := Of(strings.NewReader("G21\n"+strings.Join(lines, "")), "part", b)
 		if err != nil {
