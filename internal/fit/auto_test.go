@@ -87,7 +87,9 @@ func TestChooseScattered(t *testing.T) {
 		}
 		truth := math.Sqrt(sum / k)
 		t.Logf("%d points: %s, error %.4g, true %.4g", n, c.Name, c.ErrorMM, truth)
-		if c.ErrorMM < truth*0.6 || c.ErrorMM > 6*truth+1e-3 {
+		// Where it is known which way the surface is off, half of that is stated: twice of it
+		// holds.
+		if c.ErrorMM < truth*0.5 || c.ErrorMM > 6*truth+1e-3 {
 			t.Errorf("%d points: %s says %v, true %v", n, c.Name, c.ErrorMM, truth)
 		}
 	}

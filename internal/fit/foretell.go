@@ -111,23 +111,32 @@ const (
 )
 
 // unseen is the standard deviation of what a fit does not follow though it is of the
-// surface: how much more the points scatter about it than touches do, where that is known
-// and is more than chance (R. Fisher's ratio of variances, of a hundred five are). What
-// touches are too far apart for to show as a wave looks like their own noise else.
+// surface: how much more the points scatter about it than touches do, where that is more
+// than chance (R. Fisher's ratio of variances, of a hundred five are). What touches are too
+// far apart for to show as a wave looks like their own noise else.
 func (g Given) unseen(f foretold) float64 {
-	if g.NoiseMM == 0 {
-		return 0
+	sd, free := g.NoiseMM, g.NoiseFree
+	if sd == 0 {
+		sd, free = usualNoiseMM, usualFree
 	}
-	noise := g.NoiseMM*g.NoiseMM + g.StepMM*g.StepMM/12
+	noise := sd*sd + g.StepMM*g.StepMM/12
 	limit := distuv.ChiSquared{K: f.free}.Quantile(chance) / f.free
-	if !math.IsInf(g.NoiseFree, 0) {
-		limit = distuv.F{D1: f.free, D2: g.NoiseFree}.Quantile(chance)
+	if !math.IsInf(free, 0) {
+		limit = distuv.F{D1: f.free, D2: free}.Quantile(chance)
 	}
 	if f.variance <= limit*noise {
 		return 0
 	}
 	return math.Sqrt(f.variance - noise)
 }
+
+// A touch by a probe, a plate or a gauge is taken to scatter by usualNoiseMM, as known by so
+// few degrees of freedom, where nothing tells: of a hundred ways to touch five scatter by
+// more than 0.07 mm (common practice, no source).
+const (
+	usualNoiseMM = 0.03
+	usualFree    = 4
+)
 
 // chance is the part of ratios that are no more than it.
 const chance = 0.95

@@ -2,9 +2,11 @@ package fit
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
+	"pgregory.net/rapid"
 
 	"sagitta/internal/fit/form"
 	"sagitta/internal/surface"
@@ -66,8 +68,60 @@ func TestWeigh(t *testing.T) {
 	if s := (spread{of(20, 1, 1), of(20, 0, 1)}).weigh(1); len(s) != 1 || s[0].weight != 1 {
 		t.Errorf("%d accounts where one foretells nothing", len(s))
 	}
+	// What foretells better is not beaten by more degrees of freedom that bear out less.
+	if s := (spread{of(45, -1, 1), of(45, 2.4, 1), of(20, 2.9, 1)}).weigh(1); len(s) != 1 || s[0].free != 20 {
+		t.Errorf("%d accounts, the first of %g degrees of freedom, where one of 20 foretells far better", len(s), s[0].free)
+	}
 	// Of points of which only some are heard each stands for several.
 	if s := (spread{of(5, 1, 1), of(5, 0, 1)}).weigh(2); len(s) != 1 {
 		t.Errorf("%d accounts heard by half of the points, where one foretells nothing", len(s))
 	}
+}
+
+// What touches scatter more than any probe does is of the surface, also where nothing says
+// how much that is.
+func TestUnseenByUsualNoise(t *testing.T) {
+	of := func(sd float64) foretold { return foretold{variance: sd * sd, free: 8} }
+	if mm := (Given{}).unseen(of(0.05)); mm != 0 {
+		t.Errorf("a scatter of 0.05 mm leaves %g mm of the surface", mm)
+	}
+	if mm := (Given{}).unseen(of(0.3)); mm < 0.29 || mm > 0.3 {
+		t.Errorf("a scatter of 0.3 mm leaves %g mm of the surface", mm)
+	}
+	if mm := (Given{NoiseMM: 0.3, NoiseFree: 20}).unseen(of(0.3)); mm != 0 {
+		t.Errorf("a scatter of 0.3 mm that touches are known to have leaves %g mm of the surface", mm)
+	}
+}
+
+// Each cell is about as sure as the least sure of its corners, and no corner less than one
+// of the cells around it.
+func TestCornersCoverCells(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		nx, ny := rapid.IntRange(1, 6).Draw(t, "nx"), rapid.IntRange(1, 6).Draw(t, "ny")
+		cells := make([]float64, nx*ny)
+		for k := range cells {
+			cells[k] = rapid.Float64Range(0.001, 1).Draw(t, "cell")
+		}
+		mm, least := corners(cells, nx, ny), slices.Min(cells)
+		for c, want := range cells {
+			n := c/nx*(nx+1) + c%nx
+			if got := max(mm[n], mm[n+1], mm[n+nx+1], mm[n+nx+2]); got*evenPart < want {
+				t.Fatalf("cell %d of %v: %g, want %g", c, cells, got, want)
+			}
+		}
+		for n, v := range mm {
+			if v < least || !slices.Contains(cells, v) {
+				t.Fatalf("corner %d of %v: %g", n, cells, v)
+			}
+		}
+		// Where it only rises along both axes nothing is raised.
+		for c := range cells {
+			cells[c] = float64(1 + c%nx + c/nx)
+		}
+		for n, v := range corners(cells, nx, ny) {
+			if want := float64(1 + max(n%(nx+1)-1, 0) + max(n/(nx+1)-1, 0)); v != want {
+				t.Fatalf("corner %d of %d by %d even cells: %g, want %g", n, nx, ny, v, want)
+			}
+		}
+	})
 }

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -26,23 +27,16 @@ func (s *Written) read(mm float64) float64 {
 // known is the surface with the uncertainty of each height as all accounts of the points
 // have it there, and more where a height was filled in; nowhere less than least. What is
 // read in a cell is taken to be as sure as the least sure of its corners: so each node
-// has what the surest of the cells around it needs.
+// has what the surest of the cells around it needs, and a cell less sure than all around
+// it raises one of its corners.
 func (s *Written) known(c *Choice, made *surface.Surface, least float64) (*surface.Surface, error) {
 	h := made.Header()
 	if c.spread == nil || !c.ErrorKnown {
 		return made, nil
 	}
 	nx, ny := len(made.X()), len(made.Y())
-	cells := s.cells(c, made)
-	mm := make([]float64, nx*ny)
+	mm := corners(s.cells(c, made), nx-1, ny-1)
 	for n := range mm {
-		mm[n] = math.Inf(1)
-		i, j := n%nx, n/nx
-		for b := max(j-1, 0); b <= min(j, ny-2); b++ {
-			for a := max(i-1, 0); a <= min(i, nx-2); a++ {
-				mm[n] = min(mm[n], cells[b*(nx-1)+a])
-			}
-		}
 		mm[n] = max(s.read(mm[n]), least)
 	}
 	for _, p := range s.Filled {
@@ -60,6 +54,48 @@ func (s *Written) known(c *Choice, made *surface.Surface, least float64) (*surfa
 		return made.WithHeader(h)
 	}
 	return made.WithErrors(mm)
+}
+
+// corners gives nodes uncertainties of which the greatest at the corners of each of nx by
+// ny cells is about what the cell has.
+func corners(cells []float64, nx, ny int) []float64 {
+	around := func(n int) (of []int) { // cells around a node
+		i, j := n%(nx+1), n/(nx+1)
+		for b := max(j-1, 0); b <= min(j, ny-1); b++ {
+			for a := max(i-1, 0); a <= min(i, nx-1); a++ {
+				of = append(of, b*nx+a)
+			}
+		}
+		return of
+	}
+	mm, order := make([]float64, (nx+1)*(ny+1)), make([]int, nx*ny)
+	for n := range mm {
+		mm[n] = math.Inf(1)
+		for _, c := range around(n) {
+			mm[n] = min(mm[n], cells[c])
+		}
+	}
+	for c := range order {
+		order[c] = c
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(cells[b], cells[a]) })
+	for _, c := range order {
+		n := c/nx*(nx+1) + c%nx
+		best, least, most := 0, math.Inf(1), 0.0
+		for _, n := range []int{n, n + 1, n + nx + 1, n + nx + 2} {
+			more := 0.0 // than the cells around the corner need, were it raised
+			for _, other := range around(n) {
+				more += max(cells[c]-cells[other], 0)
+			}
+			if most = max(most, mm[n]); more < least {
+				best, least = n, more
+			}
+		}
+		if most*evenPart < cells[c] {
+			mm[best] = cells[c]
+		}
+	}
+	return mm
 }
 
 // cells works the uncertainty out in some cells of a grid, row after row, and reads it
@@ -92,14 +128,10 @@ func (s *Written) cells(c *Choice, made *surface.Surface) []float64 {
 	return cells
 }
 
-// inCell is the uncertainty in a cell: in its middle, or of a grid, which is off more
-// there than at its nodes, the root mean square at four places a quarter of it from its
-// sides.
+// inCell is the uncertainty in a cell: the root mean square at four places a quarter of it
+// from its sides, as a grid is off more in the middle than at its nodes, and waves on a form
+// come and go.
 func (c *Choice) inCell(x, y []float64) float64 {
-	if c.Grid == nil {
-		px, py := (x[0]+x[1])/2, (y[0]+y[1])/2
-		return c.sureAt(px, py, c.Shape.At(px, py))
-	}
 	squares, n := 0.0, 0.0
 	for k := range 4 {
 		px, py := x[0]+(x[1]-x[0])*(0.25+0.5*float64(k%2)), y[0]+(y[1]-y[0])*(0.25+0.5*float64(k/2))

@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -116,14 +117,19 @@ func spreadOf(forms *forms, given Given, floor, penalty float64) spread {
 
 // weigh has each account weigh as the density with which it foretells the points, and
 // drops those that do not count. Points foretold go together: only as many of them tell
-// anything as an account has degrees of freedom, and for the others it gains nothing over
-// the plainest, the first. Were all of them counted, an account that two degrees of
-// freedom bear out would beat all others by the power of six. Each point heard stands for
-// so many.
+// anything as an account has degrees of freedom. Were all of them counted, an account that
+// two degrees of freedom bear out would beat all others by the power of six. So between two
+// accounts as many count as the better one has: by so many it was seen to be better. Each
+// point heard stands for so many.
 func (s spread) weigh(each float64) spread {
+	best := s.best()
 	told := make([]float64, len(s))
 	for k, a := range s {
-		told[k] = each*a.free*(a.density-s[0].density) - math.Log(float64(a.kind))
+		free := best.free
+		if a.density > best.density {
+			free = min(free, a.free)
+		}
+		told[k] = each*free*(a.density-best.density) - math.Log(float64(a.kind))
 	}
 	whole := logSum(told)
 	for k := range s {
@@ -138,6 +144,13 @@ func (s spread) weigh(each float64) spread {
 		s[k].weight /= sum
 	}
 	return s
+}
+
+// best is the account that foretells the points best, as far as its degrees of freedom can
+// tell: of a scatter that so many know the logarithm is uncertain by 1/√(2·free).
+func (s spread) best() account {
+	sure := func(a account) float64 { return a.density - 1/math.Sqrt(2*a.free) }
+	return slices.MaxFunc(s, func(a, b account) int { return cmp.Compare(sure(a), sure(b)) })
 }
 
 // hear gives the account of a form.
