@@ -166,12 +166,6 @@ const (
 	mixSaves = 2.0 / 3
 )
 
-// ruled reports whether rules ask for more of the focus than the job does: then zones are of
-// one lens, and not followed within.
-func (g *adviser) ruled(lenses []*Optic) bool {
-	return slices.ContainsFunc(lenses, (*Optic).ruled)
-}
-
 // mix looks for zones that are followed within, where following alone cannot
 // be done, and splitting alone cannot or takes too many settings. Where one
 // setting and one Z must serve a whole run of burns anyway, it is no help.
@@ -181,7 +175,7 @@ func (g *adviser) mix(lenses []*Optic, first, best int) (bool, error) {
 	if best >= 0 {
 		alone = a.Answers[best].Zones
 	}
-	if g.opt.Follow.ZMoves != bench.Always || best >= 0 && alone <= manySettings || g.ruled(lenses) {
+	if g.opt.Follow.ZMoves != bench.Always || best >= 0 && alone <= manySettings {
 		return false, nil
 	}
 	opt := g.zoneOptions(lenses)

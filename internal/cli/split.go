@@ -2,7 +2,6 @@ package cli
 
 import (
 	"io"
-	"slices"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
@@ -93,14 +92,8 @@ func (o *splitOptions) run(s *session, args []string) error {
 
 // checkRules refuses what does not go with rules.
 func (o *splitOptions) checkRules(j *job.Job) error {
-	k := slices.IndexFunc(j.Rules.Burns, func(b record.BurnRule) bool { return b.Focuses() })
-	switch {
-	case j.Rules.TellCuts() && o.Order == "original":
+	if j.Rules.TellCuts() && o.Order == "original" {
 		return usagef("leave --order out", "--burns says what is burned first, and --order original keeps the program's order")
-	case k < 0:
-		return nil
-	case o.Follow:
-		return usagef("leave --follow out, or follow the whole program", "%s: rule %d wants something of the focus, and --follow keeps one depth within zones", o.Burns, k+1)
 	}
 	return nil
 }

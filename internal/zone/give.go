@@ -138,6 +138,7 @@ func (s *splitter) burnsTo(it *stream.Item, parts []cover.Part, k int) float64 {
 // being written. It counts up to end.
 func (s *splitter) writePart(it *stream.Item, s0, s1, end float64) {
 	o := s.outs[s.cur]
+	o.note(it.Kind)
 	o.checkHead(it, s0, s1)
 	o.pen.PassPart(it, s0, s1, o.c)
 	o.count(it, s0, end)

@@ -53,6 +53,7 @@ type out struct {
 	listed error
 
 	fails *failures
+	kinds []kindFrom // of its burns, where it is followed
 }
 
 // newOut returns the program of zone i.

@@ -6,12 +6,14 @@ import (
 	"io"
 	"os"
 	"slices"
+	"sort"
 
 	"sagitta/internal/bench"
 	"sagitta/internal/diag"
 	"sagitta/internal/focus"
 	"sagitta/internal/follow"
 	"sagitta/internal/machine"
+	"sagitta/internal/stream"
 	"sagitta/internal/zone/sheet"
 )
 
@@ -53,6 +55,7 @@ func (o *out) followWithin(name string) error {
 	opt.Surface = o.opt.Surface.Lowered(z.Focus - o.opt.Defocus)
 	opt.Depth = p.Lenses[z.Lens].Usable
 	opt.From = o.stand()
+	o.askedWithin(&opt)
 	opt.Head = o.opt.headWithin(o.lens, z.Focus-o.opt.Defocus)
 	in, err := os.Open(string(o.file))
 	if err != nil {
@@ -71,6 +74,43 @@ func (o *out) followWithin(name string) error {
 		e.File = o.opt.Name
 	}
 	return err
+}
+
+// kindFrom says of which kind burns are from a line of a zone's program on.
+type kindFrom struct{ line, kind int }
+
+// note notes of which kind the burns are that are written next, where that matters later.
+func (o *out) note(kind int) {
+	if o.opt.Within == nil || len(o.lens.Kinds) == 0 {
+		return
+	}
+	if n := len(o.kinds); n == 0 && kind != 0 || n > 0 && o.kinds[n-1].kind != kind {
+		o.kinds = append(o.kinds, kindFrom{o.pen.LineCount() + 1, kind})
+	}
+}
+
+// askedWithin has following ask of each burn of the zone's program, whose lines are its own,
+// what rules do. Heights count from the zone's focus there, so the job's wanted defocus is
+// none.
+func (o *out) askedWithin(opt *follow.Options) {
+	opt.Rules, opt.Kinds = nil, nil
+	if len(o.kinds) == 0 {
+		return
+	}
+	opt.Rules = &stream.Kinds{Rule: func(line, _ int, _, _ float64) int {
+		n := sort.Search(len(o.kinds), func(i int) bool { return o.kinds[i].line > line })
+		if n == 0 {
+			return 0
+		}
+		return o.kinds[n-1].kind
+	}}
+	for kind := range 1 + len(o.lens.within) {
+		opt.Rules.Of = append(opt.Rules.Of, kind)
+	}
+	for _, a := range o.lens.within {
+		a.Defocus -= o.opt.Defocus
+		opt.Kinds = append(opt.Kinds, a)
+	}
 }
 
 // headWithin is the head with a lens for heights that are lower by so many mm;

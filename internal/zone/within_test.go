@@ -19,12 +19,15 @@ import (
 // followed within them are proved as a set, every burn in focus at its zone's
 // setting, and need no more zones than flat ones.
 func TestFollowedWithinIsProved(t *testing.T) {
-	jobs, done, fewer, stepped, slowed := 0, 0, 0, 0, 0
+	jobs, done, fewer, stepped, slowed, byRules := 0, 0, 0, 0, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
 		jobs++
 		job, opt := drawJob(rt, drawn.Between)
 		text := job.Text
 		opt.SetZ, opt.Pause, opt.ZMoves, opt.Turn.DivisionMM = false, false, bench.Always, 0
+		if pick(rt, "ruled", false, true) {
+			drawRules(rt, &opt)
+		}
 		flat, err := zone.Survey(strings.NewReader(text), opt)
 		var unmet *zone.UnmetError
 		if errors.As(err, &unmet) {
@@ -61,7 +64,9 @@ func TestFollowedWithinIsProved(t *testing.T) {
 			}
 			rt.Fatalf("does not hold:\n%s%s", complaints(res), text)
 		}
-		done++
+		if done++; opt.Rules != nil {
+			byRules++
+		}
 		for i := range p.Zones {
 			slowed += p.Zones[i].Slowed
 		}
@@ -69,8 +74,8 @@ func TestFollowedWithinIsProved(t *testing.T) {
 			fewer++
 		}
 	})
-	t.Logf("%d proved, %d with fewer zones, %d at several Z, %d burns slowed", done, fewer, stepped, slowed)
-	if jobs >= enough && (done < 50 || fewer == 0) {
-		t.Errorf("%d proved, %d with fewer zones: too few to prove anything", done, fewer)
+	t.Logf("%d proved, %d of them by rules, %d with fewer zones, %d at several Z, %d burns slowed", done, byRules, fewer, stepped, slowed)
+	if jobs >= enough && (done < 50 || fewer == 0 || byRules == 0) {
+		t.Errorf("%d proved, %d by rules, %d with fewer zones: too few to prove anything", done, byRules, fewer)
 	}
 }
