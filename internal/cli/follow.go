@@ -54,10 +54,10 @@ func (o *followOptions) run(s *session, args []string) error {
 	opt.Rehearsal = o.Rehearsal
 	defer s.collect(followGCPercent)()
 	sum, err := follow.Run(r.program, out, opt)
-	if failed := o.draw(r, name, out, err); failed != nil {
+	times, err := o.time(r, name, out, sum, err)
+	if failed := o.draw(r, name, out, times, err); failed != nil {
 		return failed
 	}
-	times, err := o.time(r, name, out, sum, err)
 	sheet, err := r.sheet(o.Sheet, err, func() []byte { return say.FollowSheet(r.job, o.Out, o.Rehearsal, sum) })
 	err = r.finish("follow", name, err, func(g *say.Figures) { g.Follow(r.job, sum, times, out.Sum()) }, append(sheet, out)...)
 	if err != nil {
@@ -86,7 +86,7 @@ func (o *followOptions) time(r *run, name string, out *files.Output, sum *follow
 
 // draw draws what was written, as it is proved against the program that it comes from; or
 // that program, where following it was refused.
-func (o *followOptions) draw(r *run, name string, out *files.Output, err error) error {
+func (o *followOptions) draw(r *run, name string, out *files.Output, times *say.Timing, err error) error {
 	if o.Plot == "" {
 		return nil
 	}
@@ -98,6 +98,6 @@ func (o *followOptions) draw(r *run, name string, out *files.Output, err error) 
 	if err != nil {
 		return err
 	}
-	c := say.Check{Job: r.job, Name: written, Original: name, Program: res, Setting: job.Setup{Job: r.job}.Setting(res.First)}
+	c := say.Check{Job: r.job, Name: written, Original: name, Program: res, Setting: job.Setup{Job: r.job}.Setting(res.First), Times: times}
 	return r.draw(o.Plot, report.ByDefocus, c.Drawn(t))
 }

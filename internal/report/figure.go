@@ -6,17 +6,21 @@ import (
 )
 
 // Figure draws the job under its title and verdict: from above, along its path, and the
-// shares of what it burns. Frames are those of the pictures, in this order.
+// shares of what it burns by defocus, and where it is known by speed. Frames are those of the pictures, in this order.
 func (j *Job) Figure(by By, width Width) (*Picture, error) {
 	var parts []*Picture
 	for _, draw := range []func() (*Picture, error){
 		func() (*Picture, error) { return j.Above(by, width) },
 		func() (*Picture, error) { return j.Along(width) },
 		func() (*Picture, error) { return j.Shares(width) },
+		func() (*Picture, error) { return j.Speeds(width) },
 	} {
 		p, err := draw()
 		if err != nil {
 			return nil, err
+		}
+		if p == nil {
+			continue
 		}
 		parts = append(parts, p)
 	}

@@ -24,6 +24,11 @@ type Job struct {
 	// where the focus is set, nil where that is not at a place.
 	Datum, Focus *[2]float64
 	Trace        *trace.Trace
+	// Lost is over how many mm of BurnedMM burns go more than so many tenths slower than in
+	// the original, from more than one tenth on, for what the axes can do; nil where that is
+	// not known.
+	Lost     []float64
+	BurnedMM float64
 }
 
 // Above draws the job from above, over the heights of its surface.

@@ -503,3 +503,35 @@ func TestInlineFollowsThePage(t *testing.T) {
 		t.Error("it is a document of its own")
 	}
 }
+
+// Bars by speed are as high as what is burned at it, in order, and there are none where
+// nothing is known of it.
+func TestSpeeds(t *testing.T) {
+	j := threeLines(t)
+	if p, err := j.Speeds(Wide); p != nil || err != nil {
+		t.Fatalf("%v, %v", p, err)
+	}
+	j.Lost, j.BurnedMM = []float64{60, 60, 20, 0, 0, 0, 0, 0, 0}, 100
+	p, err := j.Speeds(Wide)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := see(t, p)
+	for x, want := range map[float64]float64{5: 40, 15: 0, 25: 40, 35: 20, 45: 0} {
+		colour := slower
+		if x < 10 {
+			colour = chosen
+		}
+		if want > 0 && !like(s.at(x, want-2, 0), colour) || like(s.at(x, want+2, 0), colour) {
+			t.Errorf("the bar at %g %% is not %g %% high", x, want)
+		}
+	}
+	svg, _, err := p.svg()
+	if err != nil {
+		t.Fatal(err)
+	}
+	texts, _, err := parsed(string(svg))
+	if all := strings.Join(texts, "\n"); err != nil || !strings.Contains(all, "more than a tenth slower than in the original: 60 % of 0.1 m") {
+		t.Errorf("%v: %s", err, all)
+	}
+}

@@ -16,6 +16,9 @@ type Times struct {
 	// original does at the same place, and DarkMM over how much of it under power that does
 	// not follow the speed. Without an original they are 0.
 	SlowMM, DarkMM float64
+	// Lost is by tenths over how much of that it goes more than so much slower: from
+	// Lost[0], which is 0, to more than nine tenths. SlowMM is Lost[1].
+	Lost [10]float64
 	// ZStep is the greatest step of the speed of Z where one burn goes over into the next,
 	// in mm/s, and ZBurns counts the burns along which Z moves.
 	ZStep  float64
@@ -43,9 +46,6 @@ func (t *Times) part(mm float64) float64 {
 	}
 	return mm / t.BurnMM
 }
-
-// slowPart is the part of its original's speed below which a burn counts as slower.
-const slowPart = 0.9
 
 // Of times a program; its name is for messages. The error is that of a program that cannot
 // be read.
@@ -89,10 +89,17 @@ func Beside(made, original io.Reader, name, originalName string, b Bench) (times
 			continue
 		}
 		length := min(s.length, t.length)
-		if slow := slower(s, t, length); slow > 0 {
-			m.SlowMM += slow
-			if !s.scaled {
-				m.DarkMM += slow
+		for tenths := 1; tenths < len(m.Lost); tenths++ {
+			slow := slower(s, t, length, 1-float64(tenths)/10)
+			if slow == 0 {
+				break
+			}
+			m.Lost[tenths] += slow
+			if tenths == 1 {
+				m.SlowMM += slow
+				if !s.scaled {
+					m.DarkMM += slow
+				}
 			}
 		}
 		burn.add(&m.Times, s, t, length)
@@ -145,12 +152,11 @@ func (c *course) use(length float64) {
 	s.length -= length
 }
 
-// slower is over how much of their first mm one goes below slowPart of the other: the
+// slower is over how much of their first mm one goes below a part of the other: the
 // squares of both speeds are linear there, and so is what is left between them.
-func slower(s, t *stretch, length float64) float64 {
-	const part = slowPart * slowPart
+func slower(s, t *stretch, length, part float64) float64 {
 	between := func(at float64) float64 {
-		return s.from + (s.to-s.from)*at/s.length - part*(t.from+(t.to-t.from)*at/t.length)
+		return s.from + (s.to-s.from)*at/s.length - part*part*(t.from+(t.to-t.from)*at/t.length)
 	}
 	a, b := between(0), between(length)
 	switch least := -1e-9 * max(t.from, t.to); { // of what rounding leaves

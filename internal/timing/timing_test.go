@@ -298,14 +298,17 @@ func TestSlowerIsWhatSamplingFinds(t *testing.T) {
 		}
 		p, o := profile(made), profile(original)
 		const n = 20000
-		slow := 0.0
+		var lost [len(a.Lost)]float64
 		for k := range n {
-			if at := 100 * (float64(k) + 0.5) / n; p(at) < 0.9*o(at) {
-				slow += 100.0 / n
+			at := 100 * (float64(k) + 0.5) / n
+			for tenths, share := 1, p(at)/o(at); tenths < len(lost) && share < 1-float64(tenths)/10; tenths++ {
+				lost[tenths] += 100.0 / n
 			}
 		}
-		if math.Abs(slow-a.SlowMM) > 0.1 {
-			t.Errorf("%v mm slower, sampled %v\n%s\n%s", a.SlowMM, slow, made, original)
+		for tenths, mm := range lost {
+			if math.Abs(mm-a.Lost[tenths]) > 0.1 || tenths == 1 && a.Lost[1] != a.SlowMM {
+				t.Errorf("%v mm more than %d tenths slower, sampled %v\n%s\n%s", a.Lost[tenths], tenths, mm, made, original)
+			}
 		}
 	})
 }

@@ -29,6 +29,9 @@ func (c *Check) Picture(t *trace.Trace) *report.Job {
 	if points := c.Job.Measured().Points(); len(points) <= mostMeasured {
 		j.Touched = points
 	}
+	if t := c.Times; t != nil && t.Original != nil {
+		j.Lost, j.BurnedMM = t.Made.Lost[1:], t.Made.BurnMM
+	}
 	if p := c.Setting.Point; p != nil {
 		j.Focus = &[2]float64{p.X, p.Y}
 	}

@@ -41,6 +41,12 @@ func (r *Reported) draw(p *page.Page) error {
 	if err := addNarrow(&p.Others, page.Picture{ID: "shares", Title: "How much is burned how far out of focus", Alt: upper(spent) + ".", Table: page.ShareTable(t)}, d.Shares); err != nil {
 		return err
 	}
+	if d.Lost != nil && d.BurnedMM > 0 {
+		slow := fmt.Sprintf("%s of %s mm of burns go more than a tenth slower than in the original.", phrase.Fixed(d.Lost[0], 1), phrase.Fixed(d.BurnedMM, 1))
+		if err := addNarrow(&p.Others, page.Picture{ID: "speeds", Title: "How much goes how much slower for the inertia of the axes", Alt: upper(slow), Table: page.LostTable(d.LostBy(), d.BurnedMM)}, d.Speeds); err != nil {
+			return err
+		}
+	}
 	for i := range r.Job.Lenses {
 		l := &r.Job.Lenses[i]
 		title, spends := "What becomes of the depth", d.Spends()

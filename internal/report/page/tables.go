@@ -9,6 +9,18 @@ import (
 	"sagitta/internal/setup"
 )
 
+// LostTable has how much of a burned length loses how many tenths of its speed, see
+// report.Job.LostBy.
+func LostTable(by []float64, burned float64) Table {
+	out := Table{Head: []string{"Speed lost, %", "Length, mm", "Share"}, Right: []bool{true, true, true}}
+	for k, mm := range by {
+		if mm > 0 {
+			out.Rows = append(out.Rows, []string{fmt.Sprintf("%d to %d", 10*k, 10*k+10), phrase.Fixed(mm, 1), share(mm, burned)})
+		}
+	}
+	return out
+}
+
 // ShareTable has the burned length by defocus, and that of the original at one focus
 // beside it where it is known; classes in which there is nothing are left out.
 func ShareTable(t *trace.Trace) Table {
