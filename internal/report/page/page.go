@@ -27,6 +27,9 @@ type Page struct {
 	// Height gives the height of the surface over the datum at a place, in program XY, and
 	// reports whether there is one. It may be nil where there is no trace.
 	Height func(x, y float64) (mm float64, there bool)
+	// Takes says how long it takes with the inertia of the axes; where it is empty that is told
+	// by feeds alone.
+	Takes string
 	// ZRate is the greatest rate of Z that the machine has, in mm/min; 0 where that is
 	// not known.
 	ZRate float64

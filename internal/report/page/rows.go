@@ -49,7 +49,7 @@ func (p *Page) rows() (r rows) {
 		})
 	}
 	r.Slowed, r.Waits, r.Rules = p.slowed(), p.waits(), p.rules()
-	if t.Seconds > 0 {
+	if r.Time = p.Takes; r.Time == "" && t.Seconds > 0 {
 		r.Time = phrase.Clock(t.Seconds)
 		if t.SecondsBefore > 0 {
 			r.Time += ", the original " + phrase.Clock(t.SecondsBefore)
