@@ -133,9 +133,9 @@ const aheadPart = 8
 // asks nothing of here. It reports whether the window is long enough for that.
 func (s *Terms) Commit(gates []Gate, swing float64) (end int, ahead bool) {
 	end, ahead = s.commit(gates, swing)
-	if s.Inertia != nil { // best where the head stands, as nothing there asks how it came
+	if s.Inertia != nil { // best where the head as good as stands, as nothing there asks how it came
 		for k := end; k > end/2; k-- {
-			if gates[k].S == 1 && gates[k].Corner == 0 {
+			if g := &gates[k]; g.S == 1 && g.Corner*g.DT <= crawl*stretch(gates, k) {
 				return k, ahead
 			}
 		}
@@ -157,6 +157,15 @@ func (s *Terms) commit(gates []Gate, swing float64) (end int, ahead bool) {
 		return min(k, end), true
 	}
 	return end, false
+}
+
+// stretch is how far it is to gate k from the one before, in mm.
+func stretch(gates []Gate, k int) float64 {
+	from := gates[k-1].S
+	if from >= 1 {
+		from = 0
+	}
+	return (gates[k].S - from) * gates[k].Length
 }
 
 // moveEnd is the last gate up to gate k that ends a move.

@@ -174,3 +174,17 @@ func TestHeldBesideMoving(t *testing.T) {
 		t.Errorf("%d rows held, %d moved", held, moved)
 	}
 }
+
+// A window of rows is committed up to where the head as good as stands, not in the middle of
+// a row, which would be planned in two parts that know nothing of each other.
+func TestCommitBetweenRows(t *testing.T) {
+	row := make([]float64, 30)
+	gates := picture([][]float64{row, row, row, row, row, row}, 4)
+	s := Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Inertia: slowZ()}
+	for n := 90; n <= len(gates); n++ {
+		end, _ := s.Commit(gates[:n], 1)
+		if gates[end].Turn == 0 {
+			t.Fatalf("of %d gates those up to %d are committed, where the head goes on", n, end)
+		}
+	}
+}

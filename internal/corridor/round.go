@@ -113,11 +113,7 @@ func (r *rounder) measure(i, j int) {
 	a := r.limit.Accel[0]
 	feed := r.time // at first
 	for k := i + 1; k <= j; k++ {
-		s := gates[k-1].S
-		if s >= 1 {
-			s = 0
-		}
-		r.along[k] = (gates[k].S - s) * gates[k].Length
+		r.along[k] = stretch(gates, k)
 		feed[k] = r.along[k] / r.p.dt[k]
 		if gates[k].Burn {
 			feed[k] /= r.even[k]
