@@ -18,6 +18,9 @@ type way struct {
 	args, verify  []string
 	profile       string
 	text          func(string) string
+	// half tells that every second construct does for it, as what it joins is tried by
+	// itself with all.
+	half bool
 }
 
 // burnLast ends a program with its last burn, and that with no newline.
@@ -45,12 +48,12 @@ func ways() (list []way) {
 			way{command: command, name: "--rehearsal", args: []string{"--rehearsal"}, verify: []string{"--rehearsal"}})
 	}
 	for _, args := range []string{"--set-z", "--pause", "--follow", "--lead 1", "--overlap 0.2", "--pause --set-z", "--set-z --lead 1 --rehearsal"} {
-		list = append(list, way{command: "split", name: args, args: strings.Fields(args)})
+		list = append(list, way{command: "split", name: args, args: strings.Fields(args), half: strings.Contains(args, " --")})
 	}
-	list = append(list, way{command: "split", name: "--follow, a burn with M2, under air", args: []string{"--follow"}, text: burnAndEnd})
+	list = append(list, way{command: "split", name: "--follow, a burn with M2, under air", args: []string{"--follow"}, text: burnAndEnd, half: true})
 	for _, name := range []string{"--pause", "--set-z"} {
-		list = append(list, way{command: "split", name: name + ", CRLF", args: []string{name}, text: crlf},
-			way{command: "split", name: name + ", a burn at the end", args: []string{name}, text: burnLast})
+		list = append(list, way{command: "split", name: name + ", CRLF", args: []string{name}, text: crlf, half: true},
+			way{command: "split", name: name + ", a burn at the end", args: []string{name}, text: burnLast, half: true})
 	}
 	return list
 }
@@ -61,8 +64,11 @@ func TestReadmeTableEveryWay(t *testing.T) {
 	rows := coverage(t)
 	t.Chdir(t.TempDir())
 	write(t, "bow.csv", "# error_mm: 0\ny\\x, -600, 0, 150, 300, 900\n-600, 0, 0, 3, 0, 0\n600, 0, 0, 3, 0, 0\n")
-	for _, w := range ways() {
-		for _, r := range rows {
+	for i, w := range ways() {
+		for k, r := range rows {
+			if w.half && (i+k)%2 == 1 {
+				continue
+			}
 			name := w.command + " " + w.name + ": " + r.construct
 			wrong := r.try(t, &w)
 			switch gap := slices.Contains(gaps, name); {
