@@ -43,7 +43,7 @@ func jobFolder(t *testing.T) string {
 		var b strings.Builder
 		b.WriteString("G21 G90\nM4 S500\nG0 X1 Y1\n")
 		for i := range 200 {
-			fmt.Fprintf(&b, "G1 X%d Y%.2f F1500\n", 1+98*(1-i%2), 1+float64(k)/10+float64(i)*0.2)
+			fmt.Fprintf(&b, "G1 X%d Y%.2f F1500\n", 1+98*(1-i%2), 1+float64(k)/20+float64(i)*0.2)
 		}
 		b.WriteString("M5\n")
 		put(fmt.Sprintf("part %03d.gcode", k), b.String())
