@@ -37,18 +37,23 @@ func (o *burnsOptions) take(r *run, programs ...string) error {
 	if o.Burns == "" {
 		return nil
 	}
-	if err := files.OneStream(append(append(programs, o.Burns, r.o.Surface, r.o.Machine, r.o.KeepOut), r.o.Lenses...)...); err != nil {
-		return err
-	}
-	rules, err := job.Read(r.open, o.Burns, readRules)
+	rules, err := r.readRules(o.Burns, programs...)
 	if err != nil {
 		return err
 	}
 	return r.job.TakeRules(o.Burns, rules)
 }
 
-// readRules reads rules from a file of their own, or from a job file.
-func readRules(in io.Reader, name string) (record.Burns, error) {
+// readRules reads the rules about burns in a file, beside programs that are read.
+func (r *run) readRules(name string, programs ...string) (record.Burns, error) {
+	if err := files.OneStream(append(append(programs, name, r.o.Surface, r.o.Machine, r.o.KeepOut), r.o.Lenses...)...); err != nil {
+		return nil, err
+	}
+	return job.Read(r.open, name, rulesOf)
+}
+
+// rulesOf reads rules from a file of their own, or from a job file.
+func rulesOf(in io.Reader, name string) (record.Burns, error) {
 	var text bytes.Buffer
 	if file.Is(io.TeeReader(in, &text)) {
 		return record.ReadBurnsAmong(io.MultiReader(&text, in), name)

@@ -85,7 +85,7 @@ func (o *placeOptions) rules(r *run, j *jig.Jig, parts []placed.Part) ([]byte, e
 	if o.Burns == "" {
 		return nil, nil
 	}
-	rules, err := job.Read(r.open, o.Burns, readRules)
+	rules, err := r.readRules(o.Burns, o.Places)
 	if err != nil {
 		return nil, err
 	}

@@ -309,22 +309,22 @@ func (f *runner) preambleApproach(n int) {
 // is not clear.
 func (f *runner) risesOn(h *pending, was float64) {
 	m, t, worst := &h.Move, &f.horizon.tube.tip, 0.0
-	at := func(s, high float64, from, to float64) {
-		c := was + s*(h.plan.C-was)
+	from, to := f.horizon.tube.counted(m)
+	asks := func(s, need float64) { worst = max(worst, need-(was+s*(h.plan.C-was))) }
+	over := func(s, high float64) {
 		need := high + f.opt.lead()
 		if lift := from + s*(to-from); lift > 0 {
 			need = min(need, high+f.opt.passes.Defocus+leastLift-lift)
 		}
-		worst = max(worst, need-c)
+		asks(s, need)
 	}
-	from, to := f.horizon.tube.counted(m)
 	for _, pc := range stream.AppendHeights(nil, f.opt.Surface, m, f.opt.mm(pieceTolerance), 0) {
-		at(pc.S0, pc.H0+pc.Up, from, to)
-		at(pc.S1, pc.H1+pc.Up, from, to)
+		over(pc.S0, pc.H0+pc.Up)
+		over(pc.S1, pc.H1+pc.Up)
 	}
 	if t.Model != nil && t.known {
 		for _, p := range t.Append(nil, m, 0) {
-			worst = max(worst, p.High-clearance.Programmed(m, t.sigma, p.S0, p.S1)+t.focus-(was+p.S0*(h.plan.C-was)))
+			asks(p.S0, p.High-clearance.Programmed(m, t.sigma, p.S0, p.S1)+t.focus)
 		}
 	}
 	if worst > rounding {

@@ -37,9 +37,7 @@ func (j *Job) Shares(width Width) (*Picture, error) {
 		n.say(barSample(beforeStyle, false), says("before, as the original would run flat with the focus set at the datum: ", before))
 	}
 	n.say(sampleLine(limitStyle), "the limits of the usable depth; minus is nearer the lens; the outermost bars have all beyond as well")
-	p := newPlot(11, 9, 8)
-	p.X.Label.Text, p.Y.Label.Text = "defocus, in parts of the usable depth", "of the burned length, %"
-	p.X.Padding, p.Y.Padding, p.Y.LineStyle.Width = 0, 0, 0
+	p := barPlot("defocus, in parts of the usable depth")
 	p.X.Min, p.X.Max, p.Y.Max = -shareReach, shareReach, 1
 	for _, s := range []*trace.Share{after, before} {
 		if s != nil && s.Total > 0 {
@@ -49,14 +47,40 @@ func (j *Job) Shares(width Width) (*Picture, error) {
 		}
 	}
 	p.X.Tick.Marker, p.Y.Tick.Marker = evenTicks{5}, evenTicks{5}
-	p.Add(painter(func(c draw.Canvas, p *plot.Plot) { drawShares(c, p, after, before) }))
+	p.Add(bars(func(c draw.Canvas, x, y func(float64) vg.Length) { drawShares(c, x, y, after, before) }))
+	return barPicture(width, shareHigh, title, p, n), nil
+}
+
+// barPlot is a plot of bars of the burned length, in percent, over x.
+func barPlot(x string) *plot.Plot {
+	p := newPlot(11, 9, 8)
+	p.X.Label.Text, p.Y.Label.Text = x, "of the burned length, %"
+	p.X.Padding, p.Y.Padding, p.Y.LineStyle.Width = 0, 0, 0
+	return p
+}
+
+// bars paints what is drawn, as x and y tell where, over lines of the grid and within a border.
+func bars(drawn func(c draw.Canvas, x, y func(float64) vg.Length)) painter {
+	return func(c draw.Canvas, p *plot.Plot) {
+		x, y := p.Transforms(&c)
+		for _, t := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
+			c.StrokeLine2(gridStyle, c.Min.X, y(t.Value), c.Max.X, y(t.Value))
+		}
+		drawn(c, x, y)
+		r := c.Rectangle
+		c.StrokeLines(borderStyle, []vg.Point{r.Min, {X: r.Max.X, Y: r.Min.Y}, r.Max, {X: r.Min.X, Y: r.Max.Y}, r.Min})
+	}
+}
+
+// barPicture is the picture of a plot that is so high, between its title and its notes.
+func barPicture(width Width, high vg.Length, title []string, p *plot.Plot, n *notes) *Picture {
 	head, foot := edge+vg.Length(len(title))*titleLine, noteLine*vg.Length(len(n.lines))+2*edge
-	return &Picture{vg.Length(width), head + shareHigh + foot, func(c draw.Canvas) []Frame {
+	return &Picture{vg.Length(width), head + high + foot, func(c draw.Canvas) []Frame {
 		drawTitle(draw.Crop(c, edge, -edge, 0, -edge), title)
-		frames := drawOver(c, draw.Crop(c, edge, -edge-4, foot, -head), []vg.Length{shareHigh}, p)
+		frames := drawOver(c, draw.Crop(c, edge, -edge-4, foot, -head), []vg.Length{high}, p)
 		drawNotes(draw.Crop(c, edge, -edge, edge, foot-edge-(c.Max.Y-c.Min.Y)), n.lines)
 		return frames
-	}}, nil
+	}}
 }
 
 // percent is a part of a whole, which is all only where nothing is missing.
@@ -95,12 +119,8 @@ func drawShareBar(c draw.Canvas, style draw.LineStyle, full bool, r vg.Rectangle
 }
 
 // drawShares draws the bars of both: those of before behind, and wider.
-func drawShares(c draw.Canvas, p *plot.Plot, after, before *trace.Share) {
-	x, y := p.Transforms(&c)
-	for _, t := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
-		c.StrokeLine2(gridStyle, c.Min.X, y(t.Value), c.Max.X, y(t.Value))
-	}
-	bars := func(s *trace.Share, style draw.LineStyle, full bool, inset float64) {
+func drawShares(c draw.Canvas, x, y func(float64) vg.Length, after, before *trace.Share) {
+	of := func(s *trace.Share, style draw.LineStyle, full bool, inset float64) {
 		if s == nil || !(s.Total > 0) {
 			return
 		}
@@ -112,13 +132,11 @@ func drawShares(c draw.Canvas, p *plot.Plot, after, before *trace.Share) {
 			}
 		}
 	}
-	bars(before, beforeStyle, false, 0)
-	bars(after, afterStyle, true, 0.2)
+	of(before, beforeStyle, false, 0)
+	of(after, afterStyle, true, 0.2)
 	for _, limit := range []float64{-1, 1} {
 		c.StrokeLine2(limitStyle, x(limit), c.Min.Y, x(limit), c.Max.Y)
 	}
-	r := c.Rectangle
-	c.StrokeLines(borderStyle, []vg.Point{r.Min, {X: r.Max.X, Y: r.Min.Y}, r.Max, {X: r.Min.X, Y: r.Max.Y}, r.Min})
 }
 
 // speedHigh is how high its bars are.
@@ -147,20 +165,14 @@ func (j *Job) Speeds(width Width) (*Picture, error) {
 	n := &notes{width: wide}
 	n.say(barSample(slowerStyle, true), fmt.Sprintf("more than a tenth slower than in the original: %s %% of %s m", percent(j.Lost[0], j.BurnedMM), phrase.Short(j.BurnedMM/1000)))
 	n.say(barSample(afterStyle, true), "as fast, or less than a tenth slower")
-	p := newPlot(11, 9, 8)
-	p.X.Label.Text, p.Y.Label.Text = "speed lost against the original, %", "of the burned length, %"
-	p.X.Padding, p.Y.Padding, p.Y.LineStyle.Width = 0, 0, 0
+	p := barPlot("speed lost against the original, %")
 	by := j.LostBy()
 	p.X.Max, p.Y.Max = float64(10*len(by)), 1
 	for _, mm := range by {
 		p.Y.Max = max(p.Y.Max, 105*finiteOr0(mm/j.BurnedMM))
 	}
 	p.X.Tick.Marker, p.Y.Tick.Marker = evenTicks{10}, evenTicks{5}
-	p.Add(painter(func(c draw.Canvas, p *plot.Plot) {
-		x, y := p.Transforms(&c)
-		for _, t := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
-			c.StrokeLine2(gridStyle, c.Min.X, y(t.Value), c.Max.X, y(t.Value))
-		}
+	p.Add(bars(func(c draw.Canvas, x, y func(float64) vg.Length) {
 		for k, mm := range by {
 			style := slowerStyle
 			if k == 0 {
@@ -171,16 +183,8 @@ func (j *Job) Speeds(width Width) (*Picture, error) {
 				drawShareBar(c, style, true, vg.Rectangle{Min: vg.Point{X: x(from + 1), Y: y(0)}, Max: vg.Point{X: x(from + 9), Y: max(y(high), y(0)+0.8)}})
 			}
 		}
-		r := c.Rectangle
-		c.StrokeLines(borderStyle, []vg.Point{r.Min, {X: r.Max.X, Y: r.Min.Y}, r.Max, {X: r.Min.X, Y: r.Max.Y}, r.Min})
 	}))
-	head, foot := edge+vg.Length(len(title))*titleLine, noteLine*vg.Length(len(n.lines))+2*edge
-	return &Picture{vg.Length(width), head + speedHigh + foot, func(c draw.Canvas) []Frame {
-		drawTitle(draw.Crop(c, edge, -edge, 0, -edge), title)
-		frames := drawOver(c, draw.Crop(c, edge, -edge-4, foot, -head), []vg.Length{speedHigh}, p)
-		drawNotes(draw.Crop(c, edge, -edge, edge, foot-edge-(c.Max.Y-c.Min.Y)), n.lines)
-		return frames
-	}}, nil
+	return barPicture(width, speedHigh, title, p, n), nil
 }
 
 // slowerStyle is that of bars of what goes slower.
