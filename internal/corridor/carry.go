@@ -215,7 +215,7 @@ func (r *rounder) around(k int, seconds float64) (first, last int) {
 			break
 		}
 	}
-	if (first > 1 || r.p.from.Free) && first > 0 && r.crawls(first-1) {
+	if first == 1 && r.p.from.Free || first > 1 && r.crawls(first-1) {
 		first-- // where it stands c is what it is before and behind
 	}
 	for t := 0.0; last+1 < len(r.step) && !r.crawls(last); last++ {

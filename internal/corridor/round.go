@@ -147,7 +147,7 @@ func (r *rounder) measure(i, j int) {
 			continue // where it stands, or turns as it likes
 		}
 		r.bend[k], r.step[k] = math.Inf(1), math.Inf(1)
-		if v := r.speed[k]; v > 0 && k+1 < n && r.along[k+1] > 0 && (k > 0 && r.along[k] > 0 || k == 0 && !r.p.from.Free) {
+		if v := r.speed[k]; v > 0 && k+1 < n && r.along[k+1] > 0 && (k == 0 || r.along[k] > 0) {
 			r.bend[k] = Gentle * r.limit.Rise(gates[k].Turn, v)
 			r.step[k] = r.bend[k]
 			if az := r.limit.Accel[2]; az > 0 && k > 0 {

@@ -46,12 +46,13 @@ func roundedPlan(gates []Gate, depth, use float64) (p Planner, part float64, c [
 	return p, part, c
 }
 
-// leastDefocus is the least greatest distance from the heights of a path with so little
-// acceleration at most, by a linear programme.
-func leastDefocus(h []float64, dt, accel float64) float64 {
+// leastDefocus is the least greatest distance from the heights of a path that begins with a
+// step of its speed from rest, and then has so little acceleration at most, by a linear
+// programme.
+func leastDefocus(h []float64, dt, step, accel float64) float64 {
 	// c[k] = h[k] - d + w[k], where w is within 0 and 2·d: the variables are w, d and slack.
 	n := len(h)
-	m := n + 2*(n-2)
+	m := n + 2*(n-1)
 	a, b, cost := mat.NewDense(m, n+1+m, nil), make([]float64, m), make([]float64, n+1+m)
 	cost[n] = 1
 	for k := range n {
@@ -59,16 +60,23 @@ func leastDefocus(h []float64, dt, accel float64) float64 {
 		a.Set(k, n, -2)
 		a.Set(k, n+1+k, 1)
 	}
-	for k := 1; k+1 < n; k++ {
+	for k := range n - 1 {
+		from, by, most := k-1, []float64{1, -2, 1}, accel*dt*dt
+		if k == 0 {
+			from, by, most = 0, []float64{-1, 1}, step*dt
+		}
 		for e, s := range [2]float64{1, -1} {
-			i := n + 2*(k-1) + e
-			b[i] = accel*dt*dt - s*(h[k-1]-2*h[k]+h[k+1])
+			i := n + 2*k + e
+			b[i] = most
+			for q, v := range by {
+				b[i] -= s * v * h[from+q]
+			}
 			turn := 1.0
 			if b[i] < 0 {
 				b[i], turn = -b[i], -1
 			}
-			for q, v := range [3]float64{s, -2 * s, s} {
-				a.Set(i, k-1+q, turn*v)
+			for q, v := range by {
+				a.Set(i, from+q, turn*s*v)
 			}
 			a.Set(i, n+1+i, turn)
 		}
@@ -96,7 +104,7 @@ func TestRoundedSpendsLittle(t *testing.T) {
 		const depth = 4.0
 		use := rapid.SampledFrom([]float64{0.0005, 0.05, 0.5}).Draw(t, "use")
 		dt := each / speed
-		least := leastDefocus(h, dt, min(50, Gentle*2/dt))
+		least := leastDefocus(h, dt, Gentle*2, min(50, Gentle*2/dt))
 		if math.IsNaN(least) || least > 0.9*depth {
 			return
 		}
@@ -107,7 +115,7 @@ func TestRoundedSpendsLittle(t *testing.T) {
 		if part > use*1.1 {
 			forced++
 		}
-		was := math.NaN()
+		was := 0.0
 		for k := 1; k < n; k++ {
 			slope := (c[k] - c[k-1]) / each
 			if turn := math.Abs(slope - was); turn > p.rounder.step[k-1]*1.001+1e-6 {

@@ -4,6 +4,7 @@ import (
 	"sort"
 
 	"sagitta/internal/corridor"
+	"sagitta/internal/machine"
 	"sagitta/internal/rewrite"
 )
 
@@ -128,12 +129,15 @@ func (f *runner) write(n int) error {
 	if len(corners) > 0 {
 		f.trace.along(&f.horizon, gate)
 	}
-	for _, h := range f.horizon.blocks[:n] {
+	for i, h := range f.horizon.blocks[:n] {
 		for q < len(corners) && corners[q].Gate <= int(h.g0) {
 			q++
 		}
 		for ; q < len(corners) && corners[q].Gate < int(h.g1); q++ {
 			h.plan.Corners = append(h.plan.Corners, rewrite.Corner{S: f.horizon.tube.gates[corners[q].Gate].S, C: corners[q].C})
+		}
+		if f.opt.Fine && h.Moves() {
+			h.plan.Next = f.next(i, q)
 		}
 		f.out.Pass(h.Item, h.plan)
 		f.length -= h.Move.Length
@@ -155,6 +159,31 @@ func (f *runner) write(n int) error {
 	f.lastBurn = max(-1, f.lastBurn-n)
 	f.horizon.plan = corridor.Plan{}
 	return f.out.Err()
+}
+
+// next is how long in s the first straight part of the item takes that moves next behind
+// item i, 0 where the head stands before; the corners that are planned begin at corner q.
+func (f *runner) next(i, q int) float64 {
+	for _, h := range f.horizon.blocks[i+1:] {
+		m := &h.Move
+		switch {
+		case !h.Moves() && m.Kind != machine.Dwell && h.Actions.Stop == 0:
+			continue
+		case h.g1 == h.g0: // nor is it known which way it goes
+			return 0
+		case h.IsRun():
+			return m.Seconds * (h.Lines()[0].D - h.StartD) / m.Length
+		}
+		first := int(h.g0) + 1
+		for _, c := range f.horizon.plan.Waypoints[q:] {
+			if c.Gate >= first {
+				first = min(c.Gate, int(h.g1))
+				break
+			}
+		}
+		return m.Seconds * f.horizon.tube.gates[first].S
+	}
+	return 0
 }
 
 // drop lets go of an item that is written.

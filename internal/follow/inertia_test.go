@@ -112,8 +112,7 @@ func frames(feed float64) string {
 }
 
 // unevenness is by how much the greatest and the least speed of the spot differ along the
-// burns of a row, as a part of the greatest, in the worst row but the first, into which the
-// way from where the head stands leads.
+// burns of a row, as a part of the greatest, in the worst row.
 func unevenness(t testing.TB, text string, l *motion.Limits) (worst float64) {
 	t.Helper()
 	type burn struct {
@@ -123,7 +122,7 @@ func unevenness(t testing.TB, text string, l *motion.Limits) (worst float64) {
 	}
 	var burns []burn
 	at, least, most := 0, math.Inf(1), 0.0
-	row, count := math.NaN(), 0
+	row := math.NaN()
 	p := motion.New(*l, func(m *motion.Planned) {
 		b := burns[at]
 		at++
@@ -132,12 +131,9 @@ func unevenness(t testing.TB, text string, l *motion.Limits) (worst float64) {
 		}
 		if b.y != row {
 			row, least, most = b.y, math.Inf(1), 0
-			count++
 		}
 		least, most = min(least, min(m.In, m.Out)*b.over), max(most, m.Peak*b.over)
-		if count > 1 {
-			worst = max(worst, 1-least/most)
-		}
+		worst = max(worst, 1-least/most)
 	})
 	r, ip := program.NewReader(strings.NewReader(text), "test"), machine.New(machine.DefaultConfig())
 	for {

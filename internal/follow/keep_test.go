@@ -34,13 +34,14 @@ func TestBurnsKeepTheirFeed(t *testing.T) {
 				t.Run(fmt.Sprintf("%s/%s/%t", waves[k].name, name, steps), func(t *testing.T) {
 					opt := testOptions(on, 0.9, 0.9, 0.5)
 					opt.Inertia, opt.DecimalsMaxMM = heavy(steps), 5
-					_, sum, times := timed(t, text, opt)
-					most := 0.05
-					if steps {
-						most = 0.15
-					}
-					if times.SlowPart() > most {
+					out, sum, times := timed(t, text, opt)
+					if times.SlowPart() > 0.01 {
 						t.Errorf("%.3f of the burned length goes slower", times.SlowPart())
+					}
+					if name == "rows" {
+						if uneven := unevenness(t, out, opt.Inertia); uneven > 0.05 {
+							t.Errorf("the speed along a row differs by %.3f", uneven)
+						}
 					}
 					if least := max(0.45, waves[k].least[0]); max(sum.Near, sum.Far) > 1.1*least {
 						t.Errorf("%.3f mm out of focus, where %.3f would do", max(sum.Near, sum.Far), least)
@@ -68,7 +69,7 @@ func TestDecimalsByNeed(t *testing.T) {
 		{600, false, 5, 0, 3},
 		{12000, true, 4, 0, 4},
 		{12000, true, 0, 0, 3},
-		{12000, true, 5, 36, 3},
+		{12000, true, 5, 34, 3},
 		{12000, true, 5, 200, 5},
 	} {
 		opt := testOptions(on, 0.9, 0.9, 0.5)
@@ -120,6 +121,7 @@ func TestRowsThatAreTooMuchRunEven(t *testing.T) {
 		slows bool
 	}{
 		{"scaled", func(*Options) {}, true},
+		{"steps", func(o *Options) { o.Inertia = heavy(true) }, true},
 		{"never", func(o *Options) { o.Slow = bench.SlowNever }, false},
 		{"a least power", func(o *Options) { o.PowerLeast = 10 }, false},
 		{"power by speed", func(o *Options) { o.PowerLeast, o.PowerBySpeed = 10, true }, true},
@@ -137,7 +139,7 @@ func TestRowsThatAreTooMuchRunEven(t *testing.T) {
 				t.Errorf("%.4f mm out of focus", max(sum.Near, sum.Far))
 			}
 			uneven := unevenness(t, out, opt.Inertia)
-			if c.slows && uneven > 0.1 {
+			if c.slows && uneven > 0.05 {
 				t.Errorf("the speed along a row differs by %.3f", uneven)
 			}
 			if !c.slows && uneven < 0.1 {
@@ -145,7 +147,7 @@ func TestRowsThatAreTooMuchRunEven(t *testing.T) {
 			}
 			// Of the wave's 1 mm Z follows 0.28 at full feed, and has to follow 0.5: its
 			// acceleration goes with the square of the feed.
-			if c.slows && sum.SlowedBy > 1-math.Sqrt((1-waves[2].least[0])/(1-0.4995))*0.96 {
+			if c.slows && sum.SlowedBy > 1-math.Sqrt((1-waves[2].least[0])/(1-0.4995))*0.9 {
 				t.Errorf("slowed by %.3f", sum.SlowedBy)
 			}
 		})

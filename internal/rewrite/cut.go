@@ -47,15 +47,19 @@ func newCutter(p *Pen, it *stream.Item) cutter {
 }
 
 // cut writes all pieces of the move but the last, and adds to the block itself
-// what it needs to be the last piece, which ends at correction c.
-func (k *cutter) cut(corners []Corner, c float64) {
+// what it needs to be the last piece, which ends at the target.
+func (k *cutter) cut(t *Target) {
 	k.p.mark(&k.it.Block)
-	for i, corner := range corners {
-		k.piece(i == 0, corner)
-	}
 	m := &k.it.Move
-	k.last(c, k.part(k.at, [2]float64{m.To.X, m.To.Y}, 1-k.s))
-	k.p.Figures.Points += len(corners)
+	for i, corner := range t.Corners {
+		next := 1.0
+		if i+1 < len(t.Corners) {
+			next = t.Corners[i+1].S
+		}
+		k.piece(i == 0, corner, m.Seconds*(next-corner.S))
+	}
+	k.last(t.C, k.part(k.at, [2]float64{m.To.X, m.To.Y}, 1-k.s), t.Next)
+	k.p.Figures.Points += len(t.Corners)
 }
 
 // z is the programmed Z at a fraction of the move.
@@ -75,8 +79,8 @@ func (k *cutter) leads(i int) bool {
 	return !k.it.Actions.Stop.Set().Has(i)
 }
 
-// piece writes the piece up to a corner.
-func (k *cutter) piece(first bool, c Corner) {
+// piece writes the piece up to a corner, behind which the next takes so many s.
+func (k *cutter) piece(first bool, c Corner, next float64) {
 	p, m, st := k.p, &k.it.Move, &k.it.During
 	if first {
 		for _, w := range k.it.Block.Words {
@@ -94,7 +98,7 @@ func (k *cutter) piece(first bool, c Corner) {
 			p.ch = append(p.ch, program.Change{Letter: letter, Num: nums[i]})
 		}
 	}
-	p.finely(k.it, m.Length*(c.S-k.s))
+	p.finely(k.it, m.Length*(c.S-k.s), next)
 	z0, z1, before := k.z(k.s), k.z(c.S), p.off
 	if z1 != z0 || p.needsZ(c.C, st) {
 		p.addZ(z0, z1, p.opt.Sigma()*c.C, p.dec, st)
@@ -175,10 +179,10 @@ func (k *cutter) centre(at [2]float64) []program.Change {
 }
 
 // last adds to the block itself what it needs to be the last piece, the part ds of
-// the move, which ends at correction c.
-func (k *cutter) last(c, ds float64) {
+// the move, which ends at correction c, behind which what is next takes so many s.
+func (k *cutter) last(c, ds, next float64) {
 	p, from := k.p, k.p.off
-	p.finely(k.it, k.it.Move.Length*(1-k.s))
+	p.finely(k.it, k.it.Move.Length*(1-k.s), next)
 	for i := range k.it.Block.Words {
 		if k.leads(i) && k.it.Block.Words[i].Letter == 'M' {
 			p.ch = append(p.ch, program.DropWord(i)) // stands on the first piece

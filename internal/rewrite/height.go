@@ -176,32 +176,40 @@ const (
 // coarsely lets Z have the usual decimals.
 func (p *Pen) coarsely(inches bool) { p.dec = p.opt.decimals(inches) }
 
-// finely decides the decimals of the Z of an item, or of a part of it, over so many mm of
-// its length. Rounding moves both ends and the middle of two moves by half a decimal: that
-// turns the slope by two decimals over the length of one.
-func (p *Pen) finely(it *stream.Item, length float64) {
-	p.decide(it, length, len(it.Block.Raw))
+// finely decides the decimals of the Z where an item, or a part of it, ends that is so many
+// mm of its length. Rounding moves both ends and the middle of two moves by half a decimal:
+// that turns the slope by two decimals over the length of the shorter, next being how long
+// in s what follows takes (see Target.Next).
+func (p *Pen) finely(it *stream.Item, length, next float64) {
+	p.decide(it, length, next, len(it.Block.Raw))
 }
 
 // decide decides them for lines of at most so many bytes.
-func (p *Pen) decide(it *stream.Item, length float64, size int) {
+func (p *Pen) decide(it *stream.Item, length, next float64, size int) {
 	o, m, inches := p.opt, &it.Move, it.During.Inches
 	p.coarsely(inches)
 	most := o.finest(inches)
-	if !o.Fine || p.dec >= most || o.Coarse(inches) || m.Rapid || length <= 0 || m.Seconds <= 0 {
+	if !o.Fine || p.dec >= most || o.Coarse(inches) || length <= 0 || m.Seconds <= 0 {
 		return
 	}
 	if o.LineMax > 0 && size+longestZ > o.LineMax {
 		return
 	}
-	allowed := kinked * o.Inertia.Rise(0, m.Length/m.Seconds) * length
+	seconds := next
+	if own := m.Seconds * length / m.Length; !m.Rapid && (next <= 0 || own < next) {
+		seconds = own
+	}
+	if seconds <= 0 {
+		return
+	}
+	allowed := kinked * o.Inertia.Rise(0, 1) * seconds // Z's speed is its slope times that over XY
 	for p.dec < most && 2*p.step(inches) > allowed*(1+rounding) {
 		p.dec++
 	}
 }
 
 // finelyRun decides them for all lines of a run, by the shortest.
-func (p *Pen) finelyRun(it *stream.Item) {
+func (p *Pen) finelyRun(it *stream.Item, next float64) {
 	p.coarsely(it.During.Inches)
 	if !p.opt.Fine {
 		return
@@ -212,7 +220,7 @@ func (p *Pen) finelyRun(it *stream.Item) {
 	for k := 1; k < len(lines); k++ {
 		shortest, longest = min(shortest, lines[k].D-lines[k-1].D), max(longest, int(lines[k].End-lines[k-1].End))
 	}
-	p.decide(it, shortest, longest)
+	p.decide(it, shortest, next, longest)
 }
 
 // finest is the most decimals of a Z, in the unit of the program.

@@ -295,10 +295,10 @@ func (p *Pen) PassPart(it *stream.Item, s0, s1, c float64) {
 	k := newCutter(p, it)
 	k.from(s0)
 	if s1 >= 1 {
-		k.last(c, 1-s0)
+		k.last(c, 1-s0, 0)
 		p.close(it, false)
 	} else {
-		k.piece(s0 <= 0, Corner{S: s1, C: c})
+		k.piece(s0 <= 0, Corner{S: s1, C: c}, 0)
 		p.src = *st
 		p.comeTo(st, false, false)
 		at := it.Move.XY(s1)

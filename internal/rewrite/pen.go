@@ -126,6 +126,10 @@ type Target struct {
 	Room, Rate float64
 	// Longer, where over 1, is how many times longer than by its feed a burn is to take.
 	Longer float64
+	// Next is how long in s the first straight part of what the head goes on with behind the
+	// item takes: where that is short, so is what rounding of Z at the item's end is spread
+	// over. It is 0 where the head stands.
+	Next float64
 	// due is the correction that is planned at the end where C waits for it, as inRun
 	// tells.
 	due   float64
@@ -185,7 +189,7 @@ func (p *Pen) block(it *stream.Item, target Target) {
 		p.due = target.Before
 	}
 	if !target.inRun {
-		p.finely(it, it.Move.Length)
+		p.finely(it, it.Move.Length, target.Next)
 	}
 	p.longer = target.Longer
 	if a.Ends {
@@ -200,7 +204,7 @@ func (p *Pen) block(it *stream.Item, target Target) {
 	if it.Moves() {
 		if len(target.Corners) > 0 {
 			k := newCutter(p, it)
-			k.cut(target.Corners, target.C)
+			k.cut(&target)
 		} else {
 			from, due := p.off, target.C
 			p.setZ(it, target.C)

@@ -25,7 +25,7 @@ func (p *Pen) passLines(it *stream.Item, target Target) {
 	n := it.Count()
 	p.Figures.BytesIn += int64(len(it.Text(0, n)))
 	p.inRun = true
-	p.finelyRun(it)
+	p.finelyRun(it, target.Next)
 	still := it.Move.Burn && p.opt.ZMoves == bench.BeamOff
 	if p.plainly(it, target) && (still || !p.needsZ(p.c, &it.During) && !p.needsZ(target.C, &it.During)) {
 		p.Figures.SecondsOut += it.Move.Seconds
