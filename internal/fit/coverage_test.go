@@ -98,6 +98,11 @@ func (s *seen) look(p []surface.Point, given Given, z func(x, y float64) float64
 	if err != nil {
 		return err
 	}
+	return s.over(w, p, z, r)
+}
+
+// over reads a surface made of touches.
+func (s *seen) over(w *Written, p []surface.Point, z func(x, y float64) float64, r *rand.Rand) error {
 	on, err := surface.Place(w.Surface, surface.Placement{Raw: true})
 	if err != nil {
 		return err

@@ -91,6 +91,7 @@ func Measure(name string, r *touch.Reading, opt MeasuredOptions) (*Measured, err
 		return m, err
 	}
 	m.doubt()
+	m.doubtFewRows()
 	if asked := cmp.Or(opt.Method, r.Header.Method, "auto"); asked != "auto" {
 		m.doubtForm()
 	}

@@ -41,8 +41,11 @@ func Up(v float64, decimals int) string {
 func Short(v float64) string { return Digits(v, 4) }
 
 // Digits writes v rounded to so many digits, but to no less than whole numbers, and never
-// with an exponent.
+// with an exponent: what is nothing but rounding in whatever unit people read is 0.
 func Digits(v float64, n int) string {
+	if math.Abs(v) < leastShown {
+		return "0"
+	}
 	if math.Abs(v) >= math.Pow10(n) {
 		return strconv.FormatFloat(v, 'f', 0, 64)
 	}
@@ -52,6 +55,8 @@ func Digits(v float64, n int) string {
 	}
 	return strconv.FormatFloat(short, 'f', -1, 64)
 }
+
+const leastShown = 5e-9
 
 // Feed writes a feed as the bench has it and as programs in mm do: "100 mm/s (F6000)".
 func Feed(mmMin float64) string {
