@@ -65,6 +65,9 @@ func (m *Measured) Next(burns orb.MultiLineString) (all []Next) {
 		}
 	}
 	g := m.gaining(burns)
+	for _, n := range all {
+		g.near(n.At, g.apart)
+	}
 	wanted := len(all) + min(max(int(math.Ceil(nextPart*float64(len(m.Points)))), leastNext), mostNext)
 	for len(all) < wanted {
 		at, sure := g.best()
