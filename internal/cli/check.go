@@ -91,7 +91,7 @@ func (o *checkOptions) checkProgram(s *session, name string, more []string) (*ch
 		if s.given("focus") {
 			focus = &o.Focus
 		}
-		kept = r.job.Traced(&opt, name, focus, c.original != nil)
+		kept = r.job.Traced(&opt, name, r.program, focus, c.original != nil)
 	}
 	res, err := verify.Run(r.program, name, original, o.Against, opt)
 	c.Program = res
@@ -100,7 +100,9 @@ func (o *checkOptions) checkProgram(s *session, name string, more []string) (*ch
 		return c, nil
 	}
 	if kept != nil {
-		c.trace = kept.Trace()
+		if c.trace, err = kept.Trace(); err != nil {
+			return nil, err
+		}
 	}
 	if r.inert() && !o.Rehearsal {
 		if err := c.time(); err != nil {

@@ -94,7 +94,7 @@ func (o *followOptions) draw(r *run, name string, out *files.Output, times *say.
 		return r.drawRefused(o.Plot, name, err)
 	}
 	written := cmp.Or(o.Out, "-")
-	res, t, err := r.job.VerifyTraced(anew(out), written, anew(r.program), name, nil, false)
+	res, t, err := r.job.VerifyTraced(out, written, anew(r.program), name, nil, false)
 	if err != nil {
 		return err
 	}

@@ -49,7 +49,7 @@ func anew(in io.ReaderAt) io.Reader { return io.NewSectionReader(in, 0, math.Max
 func (r *run) flat(name string, lens int, focus *float64) (*verify.Result, *trace.Trace, error) {
 	j := *r.job
 	j.Lenses = j.Lenses[lens : lens+1]
-	return j.VerifyTraced(anew(r.program), name, nil, "", focus, false)
+	return j.VerifyTraced(r.program, name, nil, "", focus, false)
 }
 
 // drawRefused makes the picture of a job that was refused: of its program as it is, under

@@ -29,7 +29,7 @@ func (j *Job) VerifySet(open Source, f *Folder, original set.Original, name stri
 
 func (j *Job) verifySet(open Source, f *Folder, original set.Original, name string, watch verify.Watcher) (*set.Result, error) {
 	if j.FreedMM > 0 {
-		pieces, err := verify.Pieces(io.NewSectionReader(original, 0, math.MaxInt64), name, j.Config, j.Placed, j.FreedMM)
+		pieces, err := verify.Pieces(anew(original), name, j.Config, j.Placed, j.FreedMM)
 		if err != nil {
 			return nil, err
 		}
@@ -54,7 +54,10 @@ func (j *Job) verifySet(open Source, f *Folder, original set.Original, name stri
 
 // VerifySetTraced is VerifySet, and keeps a trace of the programs one after the other.
 func (j *Job) VerifySetTraced(open Source, f *Folder, original set.Original, name string) (*set.Result, *trace.Trace, error) {
-	t := &Tracing{original: true}
+	t := &Tracing{original: true, bench: Timing(j.Machine, j.Config), open: func(zone int) (io.ReadCloser, error) {
+		return f.programs(open)(f.Zones[zone].Program)
+	}}
+	defer t.close()
 	for i := range f.Zones {
 		z := &f.Zones[i]
 		p := trace.Program{Name: z.Program, Lens: z.Lens, FocusMM: *z.FocusMM, DefocusMM: j.Defocus}
@@ -68,7 +71,8 @@ func (j *Job) VerifySetTraced(open Source, f *Folder, original set.Original, nam
 		return nil, nil, err
 	}
 	t.keeper.Original(res.SecondsOriginal)
-	return res, t.Trace(), nil
+	kept, err := t.Trace()
+	return res, kept, err
 }
 
 // boxesUnseen notes boxes that the set was not held to: for want of the head, or because

@@ -3,6 +3,7 @@ package job
 import (
 	"fmt"
 	"io"
+	"math"
 	"path/filepath"
 	"slices"
 
@@ -114,11 +115,14 @@ func (j *Job) Verify() verify.Options {
 
 // Traced has verify.Run with these options, which are those of Verify, keep a trace of the
 // program name; original tells that it is held to one. focus is nil, or the height over the
-// datum that the options were made for by VerifyAt.
-func (j *Job) Traced(opt *verify.Options, name string, focus *float64, original bool) *Tracing {
+// datum that the options were made for by VerifyAt. again is the program once more, which is
+// read where inertia is known (see Timing), and else may be nil.
+func (j *Job) Traced(opt *verify.Options, name string, again io.ReaderAt, focus *float64, original bool) *Tracing {
 	l := &j.Lenses[0]
 	p := trace.Program{Name: filepath.Base(name), Lens: l.Name, Near: opt.Depth.Near, Far: opt.Depth.Far, DefocusMM: opt.DefocusMM}
-	t := &Tracing{original: original}
+	t := &Tracing{original: original, bench: Timing(j.Machine, j.Config), open: func(int) (io.ReadCloser, error) {
+		return io.NopCloser(anew(again)), nil
+	}}
 	if focus != nil {
 		p.FocusMM, t.raised = *focus, j.LoweredBy(*focus)
 	}
@@ -131,19 +135,24 @@ func (j *Job) Traced(opt *verify.Options, name string, focus *float64, original 
 // with the first lens, and keeps a trace of it. focus is where the focus is set over the
 // datum, nil for a program that writes its heights into Z; dark tells that it is a
 // rehearsal. Errors are those of verify.Run.
-func (j *Job) VerifyTraced(checked io.Reader, name string, original io.Reader, originalName string, focus *float64, dark bool) (*verify.Result, *trace.Trace, error) {
+func (j *Job) VerifyTraced(checked io.ReaderAt, name string, original io.Reader, originalName string, focus *float64, dark bool) (*verify.Result, *trace.Trace, error) {
 	opt := j.Verify()
 	if focus != nil {
 		opt = j.VerifyAt(*focus)
 	}
 	opt.Rehearsal = dark
-	t := j.Traced(&opt, name, focus, original != nil)
-	res, err := verify.Run(checked, name, original, originalName, opt)
+	t := j.Traced(&opt, name, checked, focus, original != nil)
+	res, err := verify.Run(anew(checked), name, original, originalName, opt)
 	if err != nil {
+		t.close()
 		return nil, nil, err
 	}
-	return res, t.Trace(), nil
+	kept, err := t.Trace()
+	return res, kept, err
 }
+
+// anew is what may be read more than once, from its beginning.
+func anew(of io.ReaderAt) io.Reader { return io.NewSectionReader(of, 0, math.MaxInt64) }
 
 // less tells by how much the depths of lenses are less on either side where a height has
 // a standard uncertainty than where heights are surest: of several by as much as any is.

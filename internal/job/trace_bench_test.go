@@ -101,12 +101,18 @@ func mixed(w *written, b []byte) []byte {
 	return append(w.z(fmt.Appendf(b, "G1 X%.3f Y%.3f", w.x, w.y)), '\n')
 }
 
-func tracedJob(t testing.TB, method string) *Job {
+// inertBench is a bench whose accelerations are known.
+const inertBench = "z_rate_mm_min = 600\naccel_mm_s2 = 500\nz_accel_mm_s2 = 50\nz_speed_step_mm_s = 0.4\n"
+
+func tracedJob(t testing.TB, method string, inert bool) *Job {
 	o := Defaults()
+	if inert {
+		o.Machine = "bench.toml"
+	}
 	o.Surface, o.Depth, o.Method = "bow.csv", "1", method
 	o.Note = func(string) {}
 	o.Given = func(name string) bool { return name == "method" }
-	j, err := New(folder{"bow.csv": bowed()}.open, &o, OneLens)
+	j, err := New(folder{"bow.csv": bowed(), "bench.toml": inertBench}.open, &o, OneLens)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -115,8 +121,9 @@ func tracedJob(t testing.TB, method string) *Job {
 
 // How much more a proof takes that keeps a trace: both in one run, step for step.
 func BenchmarkTraced(b *testing.B) {
-	for _, method := range []string{"bilinear", "bicubic"} {
-		j := tracedJob(b, method)
+	for _, method := range []string{"bilinear", "bicubic", "bilinear with inertia"} {
+		surface, inert := strings.CutSuffix(method, " with inertia")
+		j := tracedJob(b, surface, inert)
 		for name, line := range map[string]func(*written, []byte) []byte{"dots": dots, "mixed": mixed} {
 			for _, n := range []int{1000_000} {
 				read := func(follow bool) []byte {
@@ -133,7 +140,7 @@ func BenchmarkTraced(b *testing.B) {
 						for _, watch := range []bool{false, true} {
 							opt := j.Verify()
 							if watch {
-								j.Traced(&opt, "dots", nil, true)
+								j.Traced(&opt, "dots", bytes.NewReader(checked), nil, true)
 							}
 							start := time.Now()
 							r, err := verify.Run(bytes.NewReader(checked), "", bytes.NewReader(original), "", opt)

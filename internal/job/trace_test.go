@@ -10,6 +10,7 @@ import (
 
 	"sagitta/internal/record"
 	"sagitta/internal/report/trace"
+	"sagitta/internal/timing"
 	"sagitta/internal/verify"
 	"sagitta/internal/zone"
 )
@@ -62,12 +63,47 @@ func agrees(t *testing.T, tr *trace.Trace, r *verify.Result, alike bool) {
 	}
 }
 
+// steps holds the greatest step of the speed of Z to what the program is timed to, and its place
+// to the line.
+func steps(t *testing.T, j *Job, tr *trace.Trace, text string) {
+	t.Helper()
+	b, s := Timing(j.Machine, j.Config), tr.ZStep
+	if tr.Inertia != (b != nil) {
+		t.Errorf("inertia is told: %t", tr.Inertia)
+	}
+	if b == nil {
+		if s.MMS != 0 {
+			t.Errorf("%+v, by feeds alone", s)
+		}
+		return
+	}
+	of, err := timing.Of(strings.NewReader(text), "", *b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	k := timing.NewClock(strings.NewReader(text), "", *b)
+	before, _ := k.To(s.Line - 1)
+	there, _ := k.To(s.Line)
+	if s.MMS != of.ZStep || there.ZStep != s.MMS || !(s.MMS > 0) || math.Abs(before.Seconds-s.Seconds) > 1e-6 {
+		t.Errorf("steps most by %+v, not by %v mm/s; its line is %+v, from %v s on", s, of.ZStep, there, before.Seconds)
+	}
+	fastest := 0.0
+	for _, one := range tr.Stretches {
+		fastest = max(fastest, one.ZSpeed)
+	}
+	all, _ := timing.NewClock(strings.NewReader(text), "", *b).To(math.MaxInt)
+	if fastest != all.ZSpeed {
+		t.Errorf("Z goes at up to %v mm/s, not %v", fastest, all.ZSpeed)
+	}
+}
+
 // A trace agrees with what the proof that it was kept of has found, few lines or many,
 // though what it knows already is not searched again; with rules about burns as well.
 func TestTraceAgrees(t *testing.T) {
-	for _, method := range []string{"bilinear", "bicubic", "bilinear, by rules"} {
+	for _, method := range []string{"bilinear", "bicubic", "bilinear, by rules", "bilinear, with inertia"} {
 		method, ruled := strings.CutSuffix(method, ", by rules")
-		j := tracedJob(t, method)
+		method, inert := strings.CutSuffix(method, ", with inertia")
+		j := tracedJob(t, method, inert)
 		if ruled {
 			wide, narrow, further := record.Sides{-5, 5}, record.Sides{-0.8, 0.9}, 0.1
 			rules := record.Burns{{Lines: &record.LineSpans{{5, 9}}, DepthMM: &narrow}, {Lines: &record.LineSpans{{900, 25_000}}, DepthMM: &wide, DefocusMM: &further}}
@@ -84,6 +120,7 @@ func TestTraceAgrees(t *testing.T) {
 				}
 				t.Logf("%s %s %d", method, name, n)
 				agrees(t, tr, r, ruled)
+				steps(t, j, tr, string(checked))
 				if tr.Before == nil || math.Abs(tr.Before.Total-tr.Share.Total) > 1e-6*tr.Share.Total {
 					t.Error("the original's share is not of the same burns")
 				}
@@ -95,7 +132,7 @@ func TestTraceAgrees(t *testing.T) {
 // A program that runs flat is told by the height that its focus is set at: as high as if its
 // Z were written so.
 func TestTraceAtAFocus(t *testing.T) {
-	j := tracedJob(t, "bicubic")
+	j := tracedJob(t, "bicubic", false)
 	focus := 0.5
 	flat := written{n: 500, line: dots}.text(t)
 	r, tr, err := j.VerifyTraced(bytes.NewReader(flat), "job.nc", nil, "", &focus, false)
@@ -120,9 +157,9 @@ func TestTraceAtAFocus(t *testing.T) {
 // each; its strokes are those of the programs.
 func TestTraceOfASet(t *testing.T) {
 	o := Defaults()
-	o.Surface, o.Depth = "bow.csv", "0.5"
+	o.Surface, o.Depth, o.Machine = "bow.csv", "0.5", "bench.toml"
 	o.Note = func(string) {}
-	j, err := New(folder{"bow.csv": bowed()}.open, &o, AllLenses)
+	j, err := New(folder{"bow.csv": bowed(), "bench.toml": inertBench}.open, &o, AllLenses)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -150,7 +187,7 @@ func TestTraceOfASet(t *testing.T) {
 	if err != nil || !r.Holds() || !reflect.DeepEqual(bare, r) {
 		t.Fatalf("%v\n%+v\n%+v", err, bare, r)
 	}
-	if len(tr.Programs) != len(f.Zones) || len(f.Zones) < 2 || tr.SecondsBefore != r.SecondsOriginal || tr.Before == nil {
+	if len(tr.Programs) != len(f.Zones) || len(f.Zones) < 2 || tr.SecondsBefore != r.SecondsOriginal || tr.Before == nil || !tr.Inertia {
 		t.Fatalf("%d programs of %d zones, the original takes %v of %v s", len(tr.Programs), len(f.Zones), tr.SecondsBefore, r.SecondsOriginal)
 	}
 	seconds, mm, worst := 0.0, 0.0, 0.0

@@ -20,7 +20,7 @@ const (
 	// Heights of what is drawn over each other.
 	windowHigh  = 6 * vg.Centimeter
 	defocusHigh = 3 * vg.Centimeter
-	rateHigh    = 3.2 * vg.Centimeter
+	zSpeedHigh  = 3.6 * vg.Centimeter
 	// longestProgram is how long the name of a program is at most that is written out.
 	longestProgram = 80
 	// linesHigh is room for the numbers of lines.
@@ -32,6 +32,7 @@ var (
 	chosen  = color.NRGBA{0, 114, 178, 255}
 	outside = outColour
 	slower  = color.NRGBA{0, 158, 115, 255}
+	stepped = color.NRGBA{204, 121, 167, 255}
 )
 
 // ink is the ink of the page, so strong.
@@ -45,6 +46,8 @@ var (
 	awayStyle   = draw.LineStyle{Color: ink(130), Width: 0.45, Dashes: []vg.Length{2.5, 2}}
 	limitStyle  = draw.LineStyle{Color: ink(255), Width: 0.6, Dashes: []vg.Length{4, 2}}
 	outStyle    = draw.LineStyle{Color: outside, Width: 2.2}
+	stepStyle   = draw.LineStyle{Color: stepped, Width: 1}
+	mostStyle   = draw.LineStyle{Color: stepped, Width: 0.8, Dashes: []vg.Length{4, 2}}
 	slowStyle   = draw.LineStyle{Color: slower, Width: 3}
 	zoneStyle   = draw.LineStyle{Color: ink(255), Width: 0.7, Dashes: []vg.Length{6, 2}}
 	stopStyle   = draw.LineStyle{Color: ink(255), Width: 0.7, Dashes: []vg.Length{1.5, 1.5}}
@@ -53,6 +56,9 @@ var (
 // along is a picture along the path while it is drawn.
 type along struct {
 	*trace.Trace
+	// zSpeed and zStep are those of Z that the bench can do, see Job.
+	zSpeed, zStep float64
+
 	cols []column
 	x    func(float64) vg.Length // of seconds
 	y    func(float64) vg.Length
@@ -61,16 +67,16 @@ type along struct {
 
 // Along draws the job along its path, against time: where the focus may stand and where it
 // does, how much defocus that leaves, and how fast Z goes. Frames are in s, from top to
-// bottom in mm, mm and mm/min.
+// bottom in mm, mm and mm/s.
 func (j *Job) Along(width Width) (*Picture, error) {
-	a := &along{Trace: j.Trace}
+	a := &along{Trace: j.Trace, zSpeed: j.ZSpeed, zStep: j.ZStep}
 	a.cols = columns(j.Trace, int(vg.Length(width)/columnWide))
 	wide := vg.Length(width) - 2*edge
 	title := titled("Along the path: where the focus may stand, and where it does", wide)
 	n := &notes{width: wide}
 	a.notes(n)
 	head, foot := edge+vg.Length(len(title))*titleLine, noteLine*vg.Length(len(n.lines))+2*edge
-	heights := []vg.Length{windowHigh, defocusHigh, rateHigh}
+	heights := []vg.Length{windowHigh, defocusHigh, zSpeedHigh}
 	total := head + linesHigh + foot
 	for _, h := range heights {
 		total += h
@@ -83,9 +89,9 @@ func (j *Job) Along(width Width) (*Picture, error) {
 	}}, nil
 }
 
-// plots are those of windows, of defocus and of the rate of Z.
+// plots are those of windows, of defocus and of the speed of Z.
 func (a *along) plots(wide vg.Length) []*plot.Plot {
-	window, defocus, rate := a.plot("over the datum, mm", a.window), a.plot("defocus, mm", a.defocus), a.plot("Z, mm/min", a.rate)
+	window, defocus, speed := a.plot("over the datum, mm", a.window), a.plot("defocus, mm", a.defocus), a.plot("Z speed, mm/s", a.speed)
 	window.Y.Min, window.Y.Max = a.span(func(c *column) []trace.Range { return []trace.Range{c.may, c.height, c.c} })
 	defocus.Y.Min, defocus.Y.Max = a.span(func(c *column) []trace.Range {
 		if !c.burns {
@@ -93,34 +99,40 @@ func (a *along) plots(wide vg.Length) []*plot.Plot {
 		}
 		return []trace.Range{c.defocus, {Lo: -c.near, Hi: c.far}}
 	})
-	rate.Y.Min, rate.Y.Max = 0, a.topRate()
-	for _, p := range []*plot.Plot{window, defocus, rate} {
+	speed.Y.Min, speed.Y.Max = 0, a.topSpeed()
+	for _, p := range []*plot.Plot{window, defocus, speed} {
 		p.X.Min, p.X.Max = 0, a.seconds()
 		p.X.Padding, p.Y.Padding = 0, 0
 		p.Y.Tick.Marker = evenTicks{6}
 	}
-	rate.Y.Tick.Marker = evenTicks{4}
+	speed.Y.Tick.Marker = evenTicks{4}
 	if a.fastest() == 0 {
-		rate.Y.Tick.Marker = plot.ConstantTicks{{Value: 0, Label: "0"}}
+		speed.Y.Tick.Marker = plot.ConstantTicks{{Value: 0, Label: "0"}}
 	}
 	window.HideX()
 	defocus.HideX()
 	unit, per := timeUnit(a.seconds())
-	rate.X.Label.Text = "time, " + unit
-	rate.X.Tick.Marker = timeTicks{evenTicks{ticksIn(wide - 2*axisRoom)}, per}
-	rate.X.LineStyle.Width = 0
-	return []*plot.Plot{window, defocus, rate}
+	speed.X.Label.Text = "time, " + unit
+	speed.X.Tick.Marker = timeTicks{evenTicks{ticksIn(wide - 2*axisRoom)}, per}
+	speed.X.LineStyle.Width = 0
+	return []*plot.Plot{window, defocus, speed}
 }
 
-// topRate is the end of the scale of rates: travels may go far faster than any burn, and are
-// cut off there.
-func (a *along) topRate() float64 {
+// topSpeed is the end of the scale of speeds of Z: travels may go far faster than any burn, and
+// are cut off there. What the bench can do is on it where that is not far off.
+func (a *along) topSpeed() float64 {
 	var burns, all float64
 	for _, c := range a.cols {
-		burns, all = max(burns, c.burnRate), max(all, c.rate)
+		burns, all = max(burns, c.burnSpeed, c.zStep), max(all, c.zSpeed)
 	}
-	const above = 1.15
-	return cmp.Or(above*burns, above*all, 1)
+	const above, near = 1.15, 3
+	top := cmp.Or(burns, all)
+	for _, most := range []float64{a.zSpeed, a.zStep} {
+		if most < near*top {
+			top = max(top, most)
+		}
+	}
+	return cmp.Or(above*top, 1)
 }
 
 // seconds are how long the path takes, at least a little.
@@ -222,14 +234,34 @@ func (a *along) defocus() {
 	}
 }
 
-// rate draws how fast Z goes, and where burns are slowed.
-func (a *along) rate() {
+// speed draws how fast Z goes and by how much that steps, below what the bench can do of both,
+// and where burns are slowed.
+func (a *along) speed() {
 	a.band(func(c *column) trace.Range {
 		if !c.burns && !c.travels {
 			return nothing
 		}
-		return trace.Range{Lo: 0, Hi: c.rate}
+		return trace.Range{Lo: 0, Hi: c.zSpeed}
 	}, ink(90), &draw.LineStyle{Color: ink(200), Width: 0.5})
+	per := a.seconds() / float64(len(a.cols))
+	for k, c := range a.cols {
+		if c.zStep > 0 {
+			x := a.x((float64(k) + 0.5) * per)
+			a.c.StrokeLine2(stepStyle, x, a.y(0), x, a.y(c.zStep))
+		}
+	}
+	for _, most := range []struct {
+		of    float64
+		style draw.LineStyle
+	}{{a.zSpeed, limitStyle}, {a.zStep, mostStyle}} {
+		if y := a.y(most.of); most.of > 0 && y <= a.c.Max.Y {
+			a.c.StrokeLine2(most.style, a.c.Min.X, y, a.c.Max.X, y)
+		}
+	}
+	if s := &a.ZStep; s.MMS > 0 && a.within(s.Seconds) {
+		x, y := a.x(s.Seconds), a.y(min(s.MMS, a.topSpeed()))
+		stepMark.draw(a.c, vg.Point{X: x, Y: y})
+	}
 	a.strip(slowStyle, a.c.Max.Y-slowStyle.Width/2, (*column).slow)
 }
 
@@ -277,12 +309,7 @@ func (a *along) notes(n *notes) {
 		}
 		n.say(sampleLine(slowStyle), fmt.Sprintf("burns slowed, to %s %% of the programmed feed at least", phrase.Trimmed(100*least, 0)))
 	}
-	if a.fastest() == 0 {
-		n.say(nil, "Z stands still throughout")
-	}
-	if fastest, top := a.fastest(), a.topRate(); fastest > top {
-		n.say(nil, fmt.Sprintf("on travels Z goes at up to %s mm/min, beyond the end of the scale", phrase.Trimmed(fastest, 0)))
-	}
+	a.speedNotes(n)
 	if stops := a.stops(); stops > 0 {
 		n.say(sampleLine(stopStyle), "stops for the operator: "+phrase.Count(stops, "time"))
 	}
@@ -294,12 +321,44 @@ func (a *along) notes(n *notes) {
 	}
 }
 
-// fastest is the greatest rate of Z.
-func (a *along) fastest() (rate float64) {
-	for _, c := range a.cols {
-		rate = max(rate, c.rate)
+// speedNotes say what is drawn of the speed of Z.
+func (a *along) speedNotes(n *notes) {
+	if a.fastest() == 0 {
+		n.say(nil, "Z stands still throughout")
 	}
-	return rate
+	if fastest, top := a.fastest(), a.topSpeed(); fastest > top {
+		n.say(nil, fmt.Sprintf("on travels Z goes at up to %s mm/s, beyond the end of the scale", phrase.Digits(fastest, 3)))
+	}
+	if s := &a.ZStep; s.MMS > 0 {
+		n.say(sampleLine(stepStyle), "by how much the speed of Z steps where one burn goes over into the next")
+		n.say(stepMark.sample, fmt.Sprintf("the greatest step: %s mm/s, line %d", phrase.Digits(s.MMS, 3), s.Line))
+	}
+	for _, most := range []struct {
+		of    float64
+		style draw.LineStyle
+		what  string
+	}{{a.zSpeed, limitStyle, "the greatest speed of Z that the bench has"}, {a.zStep, mostStyle, "the greatest step of it that the bench takes"}} {
+		if most.of > 0 {
+			what := fmt.Sprintf("%s: %s mm/s", most.what, phrase.Digits(most.of, 3))
+			if most.of > a.topSpeed() {
+				what += ", beyond the end of the scale"
+			}
+			n.say(sampleLine(most.style), what)
+		}
+	}
+	if a.Inertia {
+		n.say(nil, "times and speeds are with the inertia of the axes")
+	} else {
+		n.say(nil, "times and speeds are by feeds alone: no acceleration is known")
+	}
+}
+
+// fastest is the greatest speed of Z.
+func (a *along) fastest() (speed float64) {
+	for _, c := range a.cols {
+		speed = max(speed, c.zSpeed)
+	}
+	return speed
 }
 
 // stops counts those that wait for the operator.
@@ -310,69 +369,4 @@ func (a *along) stops() (n int) {
 		}
 	}
 	return n
-}
-
-// programs draws where another begins, and at the top of the first plot their names.
-func (a *along) programs() {
-	if len(a.Programs) < 2 {
-		return
-	}
-	for _, p := range a.Programs[1:] {
-		if a.within(p.Seconds) {
-			a.c.StrokeLine2(zoneStyle, a.x(p.Seconds), a.c.Min.Y, a.x(p.Seconds), a.c.Max.Y)
-		}
-	}
-}
-
-// waits draws where the path stands still, along the bottom of the first plot.
-func (a *along) waits() {
-	for _, w := range a.Waits {
-		if !a.within(w.Seconds) {
-			continue
-		}
-		x := a.x(w.Seconds)
-		if w.Stop {
-			a.c.StrokeLine2(stopStyle, x, a.c.Min.Y, x, a.c.Max.Y)
-			continue
-		}
-		waitMark.draw(a.c, vg.Point{X: x, Y: a.c.Min.Y + waitMark.radius + 1})
-	}
-}
-
-// lines writes numbers of lines above the first plot, and the names of programs within it.
-func (a *along) lines() {
-	style := beside(labelSize)
-	style.YAlign = draw.YBottom
-	end, last := a.c.Min.X-1, -1
-	per := a.seconds() / float64(len(a.cols))
-	for k, c := range a.cols {
-		text := fmt.Sprintf("line %d", c.line)
-		x := a.x(float64(k) * per)
-		wide := style.Width(text)
-		if c.line == 0 || c.line == last || x < end || x+wide > a.c.Max.X+4 {
-			continue
-		}
-		a.c.StrokeLine2(borderStyle, x, a.c.Max.Y, x, a.c.Max.Y+3)
-		a.c.FillText(style, vg.Point{X: x + 1.5, Y: a.c.Max.Y + 2}, text)
-		last = c.line
-		end = x + max(wide*1.6, 2*vg.Centimeter)
-	}
-	if len(a.Programs) < 2 {
-		return
-	}
-	for k, p := range a.Programs {
-		until := a.seconds()
-		if k+1 < len(a.Programs) {
-			until = a.Programs[k+1].Seconds
-		}
-		x, room := a.x(p.Seconds)+3, a.x(until)-a.x(p.Seconds)-6
-		if !a.within(p.Seconds) || !a.within(until) || !(room >= 8) {
-			continue
-		}
-		text := phrase.Printable(p.Name)
-		if len(text) > longestProgram || style.Width(text) > room {
-			text = fmt.Sprint(k + 1)
-		}
-		a.c.FillText(style, vg.Point{X: x, Y: a.c.Max.Y - labelSize - 4}, text)
-	}
 }

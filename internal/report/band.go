@@ -1,12 +1,14 @@
 package report
 
 import (
+	"fmt"
 	"image/color"
 	"slices"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
+	"sagitta/internal/phrase"
 	"sagitta/internal/report/trace"
 )
 
@@ -72,5 +74,70 @@ func (a *along) strip(style draw.LineStyle, y vg.Length, is func(*column) bool) 
 		if k > first {
 			a.c.StrokeLine2(style, a.x(float64(first)*per), y, a.x(float64(k)*per), y)
 		}
+	}
+}
+
+// programs draws where another begins, and at the top of the first plot their names.
+func (a *along) programs() {
+	if len(a.Programs) < 2 {
+		return
+	}
+	for _, p := range a.Programs[1:] {
+		if a.within(p.Seconds) {
+			a.c.StrokeLine2(zoneStyle, a.x(p.Seconds), a.c.Min.Y, a.x(p.Seconds), a.c.Max.Y)
+		}
+	}
+}
+
+// waits draws where the path stands still, along the bottom of the first plot.
+func (a *along) waits() {
+	for _, w := range a.Waits {
+		if !a.within(w.Seconds) {
+			continue
+		}
+		x := a.x(w.Seconds)
+		if w.Stop {
+			a.c.StrokeLine2(stopStyle, x, a.c.Min.Y, x, a.c.Max.Y)
+			continue
+		}
+		waitMark.draw(a.c, vg.Point{X: x, Y: a.c.Min.Y + waitMark.radius + 1})
+	}
+}
+
+// lines writes numbers of lines above the first plot, and the names of programs within it.
+func (a *along) lines() {
+	style := beside(labelSize)
+	style.YAlign = draw.YBottom
+	end, last := a.c.Min.X-1, -1
+	per := a.seconds() / float64(len(a.cols))
+	for k, c := range a.cols {
+		text := fmt.Sprintf("line %d", c.line)
+		x := a.x(float64(k) * per)
+		wide := style.Width(text)
+		if c.line == 0 || c.line == last || x < end || x+wide > a.c.Max.X+4 {
+			continue
+		}
+		a.c.StrokeLine2(borderStyle, x, a.c.Max.Y, x, a.c.Max.Y+3)
+		a.c.FillText(style, vg.Point{X: x + 1.5, Y: a.c.Max.Y + 2}, text)
+		last = c.line
+		end = x + max(wide*1.6, 2*vg.Centimeter)
+	}
+	if len(a.Programs) < 2 {
+		return
+	}
+	for k, p := range a.Programs {
+		until := a.seconds()
+		if k+1 < len(a.Programs) {
+			until = a.Programs[k+1].Seconds
+		}
+		x, room := a.x(p.Seconds)+3, a.x(until)-a.x(p.Seconds)-6
+		if !a.within(p.Seconds) || !a.within(until) || !(room >= 8) {
+			continue
+		}
+		text := phrase.Printable(p.Name)
+		if len(text) > longestProgram || style.Width(text) > room {
+			text = fmt.Sprint(k + 1)
+		}
+		a.c.FillText(style, vg.Point{X: x, Y: a.c.Max.Y - labelSize - 4}, text)
 	}
 }

@@ -16,10 +16,11 @@ type column struct {
 	c, height, defocus, may, must trace.Range
 	// near and far are the usable depth of the burns, where it is least.
 	near, far float64
-	// rate is the greatest of Z, and burnRate that where nothing but burns is known to go so.
-	rate, burnRate float64
-	slowed         float64
-	line           int // the first of it, 0 where none begins
+	// zSpeed is the greatest speed of Z, burnSpeed that where nothing but burns is known to go
+	// so, and zStep the greatest step of it.
+	zSpeed, burnSpeed, zStep float64
+	slowed                   float64
+	line                     int // the first of it, 0 where none begins
 }
 
 var nothing = trace.Range{Lo: math.Inf(1), Hi: math.Inf(-1)}
@@ -66,6 +67,10 @@ func columns(t *trace.Trace, n int) []column {
 			all[k].add(&s, c.part(from, to), height.part(from, to), defocus.part(from, to))
 			all[k].out = all[k].out && out
 		}
+		if finite(s.ZStepAt) {
+			k := min(max(int(s.ZStepAt/per), first), last)
+			all[k].zStep = max(all[k].zStep, finiteOr0(s.ZStep))
+		}
 		if all[first].line == 0 {
 			all[first].line = s.Line
 		}
@@ -76,9 +81,9 @@ func columns(t *trace.Trace, n int) []column {
 // add adds what a stretch has in the column.
 func (c *column) add(s *trace.Stretch, at, height, defocus trace.Range) {
 	c.program = s.Program
-	c.rate = max(c.rate, finiteOr0(s.ZRate))
+	c.zSpeed = max(c.zSpeed, finiteOr0(s.ZSpeed))
 	if !s.Travels {
-		c.burnRate = max(c.burnRate, finiteOr0(s.ZRate))
+		c.burnSpeed = max(c.burnSpeed, finiteOr0(s.ZSpeed))
 	}
 	if !s.Burns {
 		c.travels = true

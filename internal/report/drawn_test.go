@@ -125,12 +125,15 @@ func drawTrace(t *rapid.T) *trace.Trace {
 	n := rapid.SampledFrom([]int{0, 1, 7, 60}).Draw(t, "stretches")
 	for k := range n {
 		s := trace.Stretch{Program: rapid.IntRange(-1, 4).Draw(t, "program"), Line: k, LastLine: k, At: float64(k) * tr.Seconds / float64(n), Until: float64(k+1) * tr.Seconds / float64(n),
-			Burns: rapid.Bool().Draw(t, "burns"), Travels: rapid.Bool().Draw(t, "travels"), C: span(), Height: span(), Defocus: span(), ZRate: num.Draw(t, "rate"), Slowed: num.Draw(t, "slowed"),
+			Burns: rapid.Bool().Draw(t, "burns"), Travels: rapid.Bool().Draw(t, "travels"), C: span(), Height: span(), Defocus: span(), ZSpeed: num.Draw(t, "speed"), ZStep: num.Draw(t, "step"), ZStepAt: num.Draw(t, "step at"), Slowed: num.Draw(t, "slowed"),
 			Near: math.Abs(num.Draw(t, "near")), Far: math.Abs(num.Draw(t, "far")), WantedMM: num.Draw(t, "D"), Several: rapid.Bool().Draw(t, "several"), May: span(), Must: span()}
 		if rapid.IntRange(0, 9).Draw(t, "odd") == 0 {
 			s.At, s.Until = num.Draw(t, "at"), num.Draw(t, "until")
 		}
 		tr.Stretches = append(tr.Stretches, s)
+	}
+	if tr.Inertia = rapid.Bool().Draw(t, "inertia"); tr.Inertia {
+		tr.ZStep = trace.ZStep{MMS: num.Draw(t, "greatest step"), Program: rapid.IntRange(-1, 4).Draw(t, "program"), At: at(), Seconds: num.Draw(t, "at")}
 	}
 	if rapid.Bool().Draw(t, "cells") {
 		c := &trace.Cells{Bounds: orb.Bound{Min: at(), Max: at()}, NX: rapid.IntRange(1, 30).Draw(t, "nx"), NY: rapid.IntRange(1, 30).Draw(t, "ny")}

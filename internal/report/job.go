@@ -24,6 +24,9 @@ type Job struct {
 	// where the focus is set, nil where that is not at a place.
 	Datum, Focus *[2]float64
 	Trace        *trace.Trace
+	// ZSpeed is the greatest speed of Z of the bench, and ZStep the greatest step of it that it
+	// takes at once, in mm/s; 0 where that is not known.
+	ZSpeed, ZStep float64
 	// Lost is over how many mm of BurnedMM burns go more than so many tenths slower than in
 	// the original, from more than one tenth on, for what the axes can do; nil where that is
 	// not known.

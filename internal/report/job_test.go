@@ -320,6 +320,83 @@ func TestAlongThePath(t *testing.T) {
 	}
 }
 
+// The speed of Z, its steps and what the bench can do of both stand where and as high as they
+// are, and it is said whether they are with inertia.
+func TestZSpeedAlongThePath(t *testing.T) {
+	for _, inertia := range []bool{false, true} {
+		j := threeLines(t)
+		j.ZSpeed = 2
+		all := j.Trace.Stretches
+		all[0].ZSpeed = 1
+		at := all[0].At + (all[0].Until-all[0].At)/2
+		if j.Trace.Inertia = inertia; inertia {
+			j.ZStep = 0.8
+			all[0].ZStep, all[0].ZStepAt = 0.6, at
+			j.Trace.ZStep = trace.ZStep{MMS: 0.6, Line: 2, Seconds: at}
+		}
+		p, err := j.Along(Wide)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := see(t, p)
+		_, frames, err := p.svg()
+		if err != nil {
+			t.Fatal(err)
+		}
+		s.Frame = frames[2]
+		black := func(c color.NRGBA) bool { return max(c.R, c.G, c.B) < 130 }
+		purple := func(c color.NRGBA) bool { return int(c.R)-int(c.G) > 30 && int(c.B)-int(c.G) > 15 }
+		seen := func(is func(color.NRGBA) bool, at, y float64) bool {
+			for _, right := range []float64{-1.5, -1, -0.5, 0, 0.5, 1, 1.5} { // of a dash or beside one
+				for _, up := range []float64{-0.01, 0, 0.01} {
+					if is(s.at(at, y+up, right)) {
+						return true
+					}
+				}
+			}
+			return false
+		}
+		if s.Y1 < 2 || s.Y0 != 0 {
+			t.Errorf("speeds from %v to %v", s.Y0, s.Y1)
+		}
+		for _, c := range []struct {
+			y    float64
+			want bool
+		}{{0.2, true}, {0.4, true}, {0.7, false}} {
+			if seen(purple, at, c.y) != (c.want && inertia) {
+				t.Errorf("inertia %t: a step of 0.6 mm/s at %v s is seen at %v: %t", inertia, at, c.y, !c.want)
+			}
+		}
+		later, limits := at+(s.X1-at)/2, [2]bool{}
+		for x := later; x < later+10*s.X1/(s.Right-s.Left); x += s.X1 / (s.Right - s.Left) / 4 {
+			limits[0], limits[1] = limits[0] || seen(black, x, 2), limits[1] || seen(purple, x, 0.8)
+		}
+		if limits != [2]bool{true, inertia} {
+			t.Errorf("inertia %t: limits are seen: %v", inertia, limits)
+		}
+		text, err := p.Inline("along", "the path")
+		if err != nil {
+			t.Fatal(err)
+		}
+		texts, _, err := parsed(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all2 := strings.Join(texts, "\n")
+		for _, c := range []struct {
+			text string
+			want bool
+		}{
+			{"Z speed, mm/s", true}, {"the greatest speed of Z that the bench has: 2 mm/s", true}, {"the greatest step: 0.6 mm/s, line 2", inertia},
+			{"the greatest step of it that the bench takes: 0.8 mm/s", inertia}, {"with the inertia of the axes", inertia}, {"by feeds alone: no acceleration is known", !inertia},
+		} {
+			if strings.Contains(all2, c.text) != c.want {
+				t.Errorf("inertia %t: %q in %s", inertia, c.text, all2)
+			}
+		}
+	}
+}
+
 // Bars are as high as what is burned, and never say that all is in focus where it is not.
 func TestShares(t *testing.T) {
 	j := threeLines(t)

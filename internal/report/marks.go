@@ -25,6 +25,7 @@ var (
 	waitMark     = glyph{2.6, square, false}
 	focusMark    = glyph{5, diamond, false}
 	worstMark    = glyph{6, rings, false}
+	stepMark     = glyph{2.6, ring, false}
 )
 
 // draw draws the mark.

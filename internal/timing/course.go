@@ -61,10 +61,8 @@ type course struct {
 	next  int
 	stop  bool // what comes next begins from rest
 	joint joint
-	// parts are the times of its parts, of which all but the first begin at the lines from.
-	from  []int
-	parts []float64
-	part  int
+	// lasts, where not nil, is told what each line takes, part by part.
+	lasts func(line int, t Took)
 }
 
 // burn is a line that is being planned.
@@ -136,7 +134,7 @@ func (c *course) read() error {
 	c.stop = c.stop || a.Beam != 0 && c.bench.StopsAtBeam
 	if m.Kind == machine.Dwell {
 		c.planner.End()
-		c.lasts(m.Seconds, b.Line)
+		c.take(b.Line, Took{Seconds: m.Seconds})
 		c.stop = true
 	}
 	if m.Kind == machine.Line || m.Kind == machine.Arc {
@@ -195,31 +193,30 @@ func (c *course) planned(m *motion.Planned) {
 	}
 	at := m.Tag - c.first
 	b := c.burns[at]
-	c.lasts(m.Seconds, b.line)
 	if at > len(c.burns)/2 { // what lies before is planned
 		c.burns = c.burns[:copy(c.burns, c.burns[at:])]
 		c.first = m.Tag
 	}
 	z := m.By[2] / m.Length
+	t := Took{Seconds: m.Seconds, ZSpeed: math.Abs(z) * m.Peak}
 	if j := &c.joint; b.burns {
 		if j.burning {
-			c.ZStep = max(c.ZStep, math.Abs(z-j.z)*m.In)
+			t.ZStep = math.Abs(z-j.z) * m.In
 		}
 		j.burning, j.z = true, z
 		c.burned(&b, m)
 	} else {
 		c.joint = joint{}
 	}
+	c.take(b.line, t)
 }
 
-// lasts adds what a line takes.
-func (c *course) lasts(seconds float64, line int) {
-	c.Seconds += seconds
-	for c.part < len(c.from) && c.from[c.part] <= line {
-		c.part++
-	}
-	if c.parts != nil {
-		c.parts[c.part] += seconds
+// take adds what a line takes, or a part of it.
+func (c *course) take(line int, t Took) {
+	c.Seconds += t.Seconds
+	c.ZStep = max(c.ZStep, t.ZStep)
+	if c.lasts != nil {
+		c.lasts(line, t)
 	}
 }
 

@@ -3,6 +3,7 @@ package timing
 import (
 	"io"
 	"math"
+	"slices"
 )
 
 // Times are what a program takes.
@@ -57,9 +58,16 @@ func Of(r io.Reader, name string, b Bench) (*Times, error) {
 // Parts times the parts of a program that begin at its beginning and at lines where the
 // head is at rest, in their order. The error is as Of's.
 func Parts(r io.Reader, name string, b Bench, from []int) ([]float64, error) {
-	c := newCourse(r, name, b)
-	c.from, c.parts = from, make([]float64, len(from)+1)
-	return c.parts, c.toEnd()
+	k := NewClock(r, name, b)
+	var parts []float64
+	for _, line := range append(slices.Clone(from), math.MaxInt) {
+		t, err := k.To(line - 1)
+		if err != nil {
+			return nil, err
+		}
+		parts = append(parts, t.Seconds)
+	}
+	return parts, nil
 }
 
 // Beside times a program and the original that it was made from, and holds them to each

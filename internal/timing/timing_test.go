@@ -349,3 +349,47 @@ func TestParts(t *testing.T) {
 		}
 	})
 }
+
+// A clock tells of the lines of a drawn program what all of it comes to, in whatever steps it
+// is asked, and of each line what the program takes longer with it where the head stands behind.
+func TestClock(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		job := drawn.Draw(t, drawn.Options{Side: 40})
+		b := heavy()
+		b.Machine = job.Config()
+		want, err := Of(strings.NewReader(job.Text), "a.gcode", b)
+		if err != nil {
+			return
+		}
+		k, every := NewClock(strings.NewReader(job.Text), "a.gcode", b), rapid.IntRange(1, 9).Draw(t, "every")
+		var sum Took
+		for line, n := 0, strings.Count(job.Text, "\n")+strings.Count(job.Text, "\r")+1; line <= n+every; line += every {
+			got, err := k.To(line)
+			if err != nil {
+				t.Fatal(err)
+			}
+			sum.join(got)
+		}
+		if math.Abs(sum.Seconds-want.Seconds) > 1e-9*(1+want.Seconds) || sum.ZStep != want.ZStep {
+			t.Errorf("%+v, of all at once %v s and %v mm/s\n%s", sum, want.Seconds, want.ZStep, job.Text)
+		}
+		if again, err := k.To(math.MaxInt); again != (Took{}) || err != nil {
+			t.Errorf("told twice: %+v, %v", again, err)
+		}
+	})
+	// From rest over 50 mm at 100 mm/s, of which Z rises 1 and then falls 1: it goes slower
+	// through the corner, where its speed steps.
+	k := NewClock(strings.NewReader("G21 G90 M4 S500\nG0 X0 Y0 Z0\nG1 X50 Z1 F6000\nX100 Z0\nG4 P2\n"), "a", heavy())
+	var lines [5]Took
+	for i := range lines {
+		lines[i], _ = k.To(i + 1)
+	}
+	z, up, down := 1/math.Hypot(50, 1), lines[2], lines[3]
+	through := down.ZStep / (2 * z)
+	if up.ZStep != 0 || math.Abs(up.ZSpeed-100*z) > 1e-9 || up.ZSpeed != down.ZSpeed || math.Abs(up.Seconds-down.Seconds) > 1e-9 || lines[4] != (Took{Seconds: 2}) || lines[1] != (Took{}) {
+		t.Errorf("%+v", lines)
+	}
+	if c := math.Cos(math.Atan(1. / 50)); math.Abs(through-math.Sqrt(50*0.01*c/(1-c))) > 1e-9*through {
+		t.Errorf("through the corner at %v mm/s", through)
+	}
+}

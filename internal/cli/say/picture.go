@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"sagitta/internal/job"
+	"sagitta/internal/record"
 	"sagitta/internal/report"
 	"sagitta/internal/report/trace"
 )
@@ -29,6 +30,7 @@ func (c *Check) Picture(t *trace.Trace) *report.Job {
 	if points := c.Job.Measured().Points(); len(points) <= mostMeasured {
 		j.Touched = points
 	}
+	j.ZSpeed, j.ZStep = c.zLimits()
 	if t := c.Times; t != nil && t.Original != nil {
 		j.Lost, j.BurnedMM = t.Made.Lost[1:], t.Made.BurnMM
 	}
@@ -36,6 +38,16 @@ func (c *Check) Picture(t *trace.Trace) *report.Job {
 		j.Focus = &[2]float64{p.X, p.Y}
 	}
 	return j
+}
+
+// zLimits are the greatest speed of Z of the bench, and the greatest step of it that it takes
+// at once, in mm/s; 0 where that is not known.
+func (c *Check) zLimits() (speed, step float64) {
+	m := c.Job.Machine
+	if l := job.Timing(m, c.Job.Config); l != nil {
+		step = l.Step[2]
+	}
+	return record.Known(m.ZRateMMMin) / 60, step
 }
 
 // Drawn is the job as pictures of it are drawn, with the verdict.

@@ -44,16 +44,7 @@ func (r *Reported) Page() (*page.Page, error) {
 	if r.Name == "-" {
 		p.Job = "the program"
 	}
-	if t := r.Times; t != nil {
-		p.Takes = phrase.Clock(t.Made.Seconds)
-		if t.Original != nil {
-			p.Takes += ", the original " + phrase.Clock(t.Original.Seconds)
-		}
-		p.Takes += ", with the inertia of the axes; times along the path are by feeds alone"
-	}
-	if rate := r.Job.Machine.ZRateMMMin; rate != nil {
-		p.ZRate = *rate
-	}
+	p.ZSpeed, p.ZStep = r.zLimits()
 	for _, name := range slices.Sorted(maps.Keys(r.Options)) {
 		if value := r.Options[name]; value != "" && name != "help" {
 			p.Options = append(p.Options, [2]string{name, value})

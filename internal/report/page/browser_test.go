@@ -18,6 +18,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"sagitta/internal/report/page"
+	"sagitta/internal/report/trace"
 )
 
 // chromium is Debian's.
@@ -179,6 +180,7 @@ func TestPageInBrowser(t *testing.T) {
 	run("read-out", func(b *browser) { readOut(b, j, file) })
 	run("keys", func(b *browser) { keys(b, file) })
 	run("switches", func(b *browser) { switches(b, file) })
+	run("steps", func(b *browser) { steps(b, j, file) })
 	run("above", func(b *browser) { above(b, file) })
 	run("width and contrast", func(b *browser) { widthAndContrast(b, file) })
 	run("verdicts", func(b *browser) { verdicts(b, j) })
@@ -299,6 +301,41 @@ func keys(b *browser, file string) {
 	fmt.Sscan(b.field("time"), &seconds)
 	if math.Abs(seconds-wanted) > 0.3 {
 		b.Errorf("the place at %g s is read off at %s", wanted, b.field("time"))
+	}
+}
+
+// steps looks at the speed of Z and its steps: as high as they are, beside what the bench can do,
+// and the greatest is led to.
+func steps(b *browser, j *job, file string) {
+	b.show(file, 1200, "light")
+	if got := script[string](b, "document.querySelector('.pace').innerText"); !strings.Contains(got, "with the inertia of the axes") || !strings.Contains(got, "of 0.4 mm/s that the bench takes at once") {
+		b.Errorf("it says %q", got)
+	}
+	b.click("button.step")
+	most, want := 0.0, &j.trace.ZStep
+	fmt.Sscan(b.field("z-step"), &most)
+	if at := fmt.Sprintf("X%.3f Y%.3f", want.At[0], want.At[1]); math.Abs(most-want.MMS) > 0.006*want.MMS || b.field("place") != at {
+		b.Errorf("the greatest step of %v mm/s at %s is read off as %s at %s", want.MMS, at, b.field("z-step"), b.field("place"))
+	}
+	b.click("#whole")
+	// In pixels: what is 0 and where the limit is give the scale.
+	const drawn = `(() => {
+		const of = (c) => document.querySelector("#chart path." + c).getAttribute("d").match(/-?[\d.]+/g).map(Number);
+		const steps = document.querySelector("#chart path.step:not(.limit):not(.most)").getAttribute("d").split("M").slice(1).map((m) => m.match(/-?[\d.]+/g).map(Number));
+		const high = steps.reduce((a, b) => b[2] < a[2] ? b : a);
+		return [high[0], high[1], high[2], of("limit.step")[1], of("most.step")[0] + 5];
+	})()`
+	d := script[[]float64](b, drawn)
+	if high := (d[1] - d[2]) / (d[1] - d[3]) * 0.4; math.Abs(high-want.MMS) > 0.02*want.MMS || math.Abs(d[0]-d[4]) > 0.2 {
+		b.Errorf("the greatest step is drawn as %v mm/s at %v, and marked at %v: %v", high, d[0], d[4], d)
+	}
+	p := j.page()
+	p.Trace = &trace.Trace{}
+	*p.Trace = *j.trace
+	p.Trace.Inertia, p.Trace.ZStep = false, trace.ZStep{}
+	b.show(written(b.T, p), 1200, "light")
+	if got := script[string](b, "document.querySelector('.pace').innerText + document.querySelector('#path figcaption').innerText"); !strings.Contains(got, "by feeds alone") || strings.Contains(got, "inertia") || strings.Contains(got, "steps") {
+		b.Errorf("by feeds alone it says %q", got)
 	}
 }
 

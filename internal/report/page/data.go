@@ -64,7 +64,7 @@ func (p *Page) pathData() ([]byte, error) {
 		texts[i] = plain(t.Stretches[i].Text)
 	}
 	return json.Marshal(map[string]any{
-		"programs": programs, "seconds": t.Seconds, "z_rate_mm_min": p.ZRate,
+		"programs": programs, "seconds": t.Seconds, "z_speed_mm_s": p.ZSpeed, "z_step_mm_s": p.ZStep, "inertia": t.Inertia,
 		"stretches": stretchColumns(t), "texts": texts, "samples": sampleColumns(p.samples()),
 	})
 }
@@ -75,7 +75,7 @@ func stretchColumns(t *trace.Trace) columns {
 	c := columns{
 		"program": by(0), "line": by(0), "last": by(0), "worst": by(0), "original": by(0), "kind": by(0), "at": by(5), "until": by(5),
 		"c_from": by(4), "c_to": by(4), "c_lo": by(4), "c_hi": by(4), "h_lo": by(4), "h_hi": by(4), "d_lo": by(4), "d_hi": by(4),
-		"less": by(4), "rate": by(1), "slowed": by(3), "burn": by(3),
+		"less": by(4), "z_speed": by(3), "z_step": by(3), "z_step_at": by(5), "slowed": by(3), "burn": by(3),
 	}
 	if ruled(t) {
 		for name, of := range map[string]func(*trace.Stretch) float64{
@@ -105,7 +105,7 @@ func stretchColumns(t *trace.Trace) columns {
 		for name, v := range map[string]float64{
 			"program": float64(s.Program), "line": float64(s.Line), "last": float64(max(s.Line, s.LastLine)), "original": float64(s.OriginalLine), "worst": float64(s.WorstLine),
 			"kind": kind, "at": s.At, "until": s.Until, "c_from": from, "c_to": to, "c_lo": s.C.Lo, "c_hi": s.C.Hi,
-			"less": s.Less, "rate": s.ZRate, "slowed": s.Slowed, "burn": s.BurnMM,
+			"less": s.Less, "z_speed": s.ZSpeed, "z_step": s.ZStep, "z_step_at": s.ZStepAt, "slowed": s.Slowed, "burn": s.BurnMM,
 		} {
 			c[name].add(v)
 		}

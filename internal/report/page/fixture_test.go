@@ -50,7 +50,11 @@ func drawn(t surfacetest.T, rows int, depth float64) *job {
 			Defocus: trace.Range{Lo: min(c0-h0, c1-h1), Hi: max(c0-h0, c1-h1)}, Slowed: 1, From: at, To: to, WorstAt: at, WorstLine: line, Text: j.lines[line]}
 		if burns {
 			s.BurnMM = way
-			s.ZRate = math.Abs(c1-c0) / (s.Until - s.At) * 60
+			s.ZSpeed = math.Abs(c1-c0) / (s.Until - s.At)
+			s.ZStep, s.ZStepAt = s.ZSpeed/2, now
+			if s.ZStep > tr.ZStep.MMS {
+				tr.ZStep = trace.ZStep{MMS: s.ZStep, Line: line, At: at, Seconds: now}
+			}
 			if line == 8 {
 				s.Slowed = 0.62
 			}
@@ -72,7 +76,7 @@ func drawn(t surfacetest.T, rows int, depth float64) *job {
 			part(line+1, orb.Point{15 + 10*float64(k), y}, true)
 		}
 	}
-	tr.Seconds, tr.SecondsBefore = now, now-2
+	tr.Seconds, tr.SecondsBefore, tr.Inertia = now, now-2, true
 	tr.Waits, tr.Waiting = []trace.Wait{{Line: 4, At: orb.Point{5, 5}, Stop: true, Remark: "see that the clamp is off"}}, 1
 	tr.Bounds = orb.Bound{Min: orb.Point{5, 5}, Max: orb.Point{95, 55}}
 	j.trace = tr
@@ -88,7 +92,7 @@ func (j *job) page() *page.Page {
 			Unchecked: []string{"head (not known)"}},
 		Setting: []string{"set the focus with lens short on the stock at the datum, X0.000 Y0.000", "then let the controller read Z0 there"},
 		Sheet:   []string{sheet}, SheetPages: 1, Caution: "CAUTION: wear eye protection made for the wavelength.",
-		Assumed: []string{"no machine profile"}, Trace: j.trace, ZRate: 600,
+		Assumed: []string{"no machine profile"}, Trace: j.trace, ZSpeed: 10, ZStep: 0.4,
 		Height: func(x, y float64) (float64, bool) {
 			h, where := j.placed.At(x, y)
 			return h, where == surface.On

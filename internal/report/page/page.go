@@ -27,12 +27,9 @@ type Page struct {
 	// Height gives the height of the surface over the datum at a place, in program XY, and
 	// reports whether there is one. It may be nil where there is no trace.
 	Height func(x, y float64) (mm float64, there bool)
-	// Takes says how long it takes with the inertia of the axes; where it is empty that is told
-	// by feeds alone.
-	Takes string
-	// ZRate is the greatest rate of Z that the machine has, in mm/min; 0 where that is
-	// not known.
-	ZRate float64
+	// ZSpeed is the greatest speed of Z of the bench, and ZStep the greatest step of it that it
+	// takes at once, in mm/s; 0 where that is not known.
+	ZSpeed, ZStep float64
 	// BurnRules are sentences about burns that are to have a focus of their own.
 	BurnRules []string
 	// Files are what was read, Options what was in force, and Command is what makes the

@@ -19,6 +19,13 @@ type rows struct {
 	Waits  []string
 	Rules  []string
 	Time   string
+	Step   *step // nil where none is known
+}
+
+// step is where the speed of Z steps most.
+type step struct {
+	Where, Place, MMS string
+	Seconds           float64
 }
 
 // worst is one of the worst places.
@@ -49,12 +56,19 @@ func (p *Page) rows() (r rows) {
 		})
 	}
 	r.Slowed, r.Waits, r.Rules = p.slowed(), p.waits(), p.rules()
-	if r.Time = p.Takes; r.Time == "" && t.Seconds > 0 {
+	if t.Seconds > 0 {
 		r.Time = phrase.Clock(t.Seconds)
 		if t.SecondsBefore > 0 {
 			r.Time += ", the original " + phrase.Clock(t.SecondsBefore)
 		}
-		r.Time += ", by feeds alone"
+		if t.Inertia {
+			r.Time += ", with the inertia of the axes"
+		} else {
+			r.Time += ", by feeds alone"
+		}
+	}
+	if s := &t.ZStep; s.MMS > 0 {
+		r.Step = &step{Where: p.where(s.Program, s.Line, s.Line), Place: phrase.XY(s.At[0], s.At[1]), MMS: phrase.Digits(s.MMS, 3), Seconds: s.Seconds}
 	}
 	return r
 }
@@ -100,7 +114,7 @@ func (p *Page) slowed() (list []string) {
 	}
 	slices.SortStableFunc(all, func(a, b slow) int { return cmp.Compare(a.share, b.share) })
 	for _, s := range all[:min(len(all), mostListed)] {
-		list = append(list, fmt.Sprintf("%s: down to %s of the speed of the original", p.where(s.program, s.line, s.last), percent(s.share)))
+		list = append(list, fmt.Sprintf("%s: its feed is down to %s of the original's", p.where(s.program, s.line, s.last), percent(s.share)))
 	}
 	if more := len(all) - len(list); more > 0 {
 		list = append(list, fmt.Sprintf("and %d more", more))
@@ -130,7 +144,7 @@ func (p *Page) waits() (list []string) {
 		if w.Stop {
 			text += "waits for the operator"
 		} else {
-			text += "stands still for " + phrase.Clock(w.Seconds)
+			text += "stands still for " + phrase.Clock(w.Lasts)
 		}
 		if !math.IsNaN(w.At[0] + w.At[1]) {
 			text += ", at " + phrase.XY(w.At[0], w.At[1])

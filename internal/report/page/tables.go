@@ -142,11 +142,14 @@ const mostSpans = 40
 
 // PathTable has the path in spans that take about as long.
 func PathTable(t *trace.Trace) Table {
-	out := Table{Head: []string{"From", "Lines", "Stock, mm", "c, mm", "Defocus, mm", "Z, mm/min"}, Right: []bool{true, false, true, true, true, true}}
+	out := Table{Head: []string{"From", "Lines", "Stock, mm", "c, mm", "Defocus, mm", "Z speed, mm/s"}, Right: []bool{true, false, true, true, true, true, true}}
+	if t.Inertia {
+		out.Head = append(out.Head, "Z speed step, mm/s")
+	}
 	type span struct {
 		first, last *trace.Stretch
 		h, c, d     trace.Range
-		rate        float64
+		speed, step float64
 	}
 	var now span
 	put := func() {
@@ -160,7 +163,11 @@ func PathTable(t *trace.Trace) Table {
 		if len(t.Programs) > 1 && now.first.Program < len(t.Programs) {
 			lines = plain(t.Programs[now.first.Program].Name) + ", " + lines
 		}
-		out.Rows = append(out.Rows, []string{phrase.Clock(now.first.At), lines, between(now.h, false), between(now.c, true), between(now.d, true), phrase.Fixed(now.rate, 0)})
+		row := []string{phrase.Clock(now.first.At), lines, between(now.h, false), between(now.c, true), between(now.d, true), phrase.Fixed(now.speed, 2)}
+		if t.Inertia {
+			row = append(row, phrase.Fixed(now.step, 3))
+		}
+		out.Rows = append(out.Rows, row)
 	}
 	for i := range t.Stretches {
 		s := &t.Stretches[i]
@@ -168,7 +175,7 @@ func PathTable(t *trace.Trace) Table {
 			put()
 			now = span{first: s, h: trace.Empty(), c: trace.Empty(), d: trace.Empty()}
 		}
-		now.last, now.rate = s, max(now.rate, s.ZRate)
+		now.last, now.speed, now.step = s, max(now.speed, s.ZSpeed), max(now.step, s.ZStep)
 		now.h, now.c, now.d = joined(now.h, s.Height), joined(now.c, s.C), joined(now.d, s.Defocus)
 	}
 	put()

@@ -82,7 +82,7 @@ func TestPageSize(t *testing.T) {
 	for i := range 4000 {
 		v := math.Sqrt(float64(i)) / 7
 		tr.Stretches = append(tr.Stretches, trace.Stretch{Line: 1e8 + i, LastLine: 2e8 + i, OriginalLine: 1e8 + i, At: 1e5 + v, Until: 1e5 + v, Burns: true, Text: long,
-			C: trace.Range{Lo: -v, Hi: v}, Height: trace.Range{Lo: -v, Hi: v}, Defocus: trace.Range{Lo: -v, Hi: v}, Less: v, ZRate: 100 * v, Slowed: 0.1 + v/100, From: orb.Point{100 * v, -v}, To: orb.Point{-v, 100 * v}, BurnMM: 1000 * v})
+			C: trace.Range{Lo: -v, Hi: v}, Height: trace.Range{Lo: -v, Hi: v}, Defocus: trace.Range{Lo: -v, Hi: v}, Less: v, ZSpeed: 2 * v, ZStep: v, ZStepAt: v, Slowed: 0.1 + v/100, From: orb.Point{100 * v, -v}, To: orb.Point{-v, 100 * v}, BurnMM: 1000 * v})
 		tr.Waits = append(tr.Waits, trace.Wait{Line: i, Remark: long})
 	}
 	for i, tr := range []*trace.Trace{tr, {}, {Stretches: []trace.Stretch{{}}, Programs: []trace.Program{{}}}} {

@@ -44,7 +44,7 @@ var parts = sync.OnceValue(func() (p struct {
 	p.script = b.String()
 	p.style = part("page.css") + part("print.css")
 	p.template = template.Must(template.New("page.html").Funcs(template.FuncMap{
-		"count": phrase.Count, "mm": phrase.MM, "clock": phrase.Clock, "plain": plain,
+		"count": phrase.Count, "mm": phrase.MM, "clock": phrase.Clock, "plain": plain, "short": phrase.Short,
 	}).ParseFS(files, "text/*.html"))
 	return p
 })

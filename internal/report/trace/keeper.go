@@ -38,6 +38,8 @@ type Keeper struct {
 	of, depth depth // what is asked of the program, and of the step under way
 	original  bool
 	seconds   float64
+	// zStep is the step of the speed of Z where the step under way begins, until a piece has it.
+	zStep float64
 	// h are the heights along the step under way, and is whether there are any.
 	h  [mostParts + 1]float64
 	is [mostParts + 1]bool
@@ -94,8 +96,14 @@ func (k *Keeper) Take(s *Step) {
 	at := k.seconds
 	k.seconds += max(finite(s.Seconds), 0)
 	k.ask(s)
+	if s.Burns {
+		k.zStep = finite(s.ZStep)
+	}
+	if k.zStep > k.t.ZStep.MMS {
+		k.t.ZStep = ZStep{k.zStep, len(k.t.Programs) - 1, s.Line, k.from(s), at}
+	}
 	if s.Waits || s.Stops {
-		k.wait(s)
+		k.wait(s, at)
 	}
 	if n := k.parts(s); n > 1 {
 		k.divided(s, n, at)
@@ -117,10 +125,10 @@ func (k *Keeper) ask(s *Step) {
 }
 
 // wait takes where the path stands still.
-func (k *Keeper) wait(s *Step) {
+func (k *Keeper) wait(s *Step, at float64) {
 	if k.t.Waiting++; len(k.t.Waits) < mostWaits {
 		k.t.Waits = append(k.t.Waits, Wait{Program: len(k.t.Programs) - 1, Line: s.Line, At: s.Way.XY(1),
-			Seconds: s.Seconds, Stop: s.Stops, Remark: printable([]byte(s.Remark[:min(len(s.Remark), mostText)]))})
+			Seconds: at, Lasts: finite(s.Seconds), Stop: s.Stops, Remark: printable([]byte(s.Remark[:min(len(s.Remark), mostText)]))})
 	}
 }
 
@@ -177,7 +185,12 @@ func (k *Keeper) piece(s *Step, at float64, from orb.Point) *piece {
 		a.list = append(a.list, newPiece(len(k.t.Programs)-1, s, &k.depth, at, from))
 		a.open = true
 	}
-	return a.last()
+	p := a.last()
+	if k.zStep > p.ZStep {
+		p.ZStep, p.ZStepAt = k.zStep, at
+	}
+	k.zStep = 0
+	return p
 }
 
 // room joins neighbours, and finds anew which stretch each program begins with.

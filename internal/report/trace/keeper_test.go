@@ -91,7 +91,7 @@ func (w *walker) step() *Step {
 	steep := 0.02 * s.LengthMM
 	w.way.h = [3]float64{math.Sin(w.at[0]/40) + w.r.Float64()*0.1, steep * w.r.NormFloat64(), steep * w.r.NormFloat64()}
 	s.C0, s.C1 = w.way.h[0]+w.r.NormFloat64()*0.3, w.way.h[0]+w.r.NormFloat64()*0.3
-	s.Way, s.ZRate = &w.way, w.r.Float64()*100
+	s.Way, s.ZSpeed, s.ZStep = &w.way, w.r.Float64()*100, w.r.Float64()
 	s.Middle, _ = w.way.At(0.5)
 	h := w.way.h
 	s.Within = math.Abs(h[1])/2 + math.Abs(h[2])
@@ -120,11 +120,11 @@ func (w *walker) step() *Step {
 
 // all is what there is over all steps.
 type all struct {
-	seconds, mm, blank, zRate, slowed, less, worst float64
-	c, height, defocus                             Range
-	box                                            box
-	waits, burns                                   int
-	first, last                                    int
+	seconds, mm, blank, zSpeed, zStep, slowed, less, worst float64
+	c, height, defocus                                     Range
+	box                                                    box
+	waits, burns                                           int
+	first, last                                            int
 }
 
 func (a *all) take(s *Step, d *depth) {
@@ -139,12 +139,13 @@ func (a *all) take(s *Step, d *depth) {
 	if !s.Stops {
 		a.c.Add(s.C0)
 		a.c.Add(s.C1)
-		a.zRate = max(a.zRate, s.ZRate)
+		a.zSpeed = max(a.zSpeed, s.ZSpeed)
 	}
 	if !s.Burns {
 		return
 	}
 	a.burns++
+	a.zStep = max(a.zStep, s.ZStep)
 	a.mm += s.LengthMM
 	a.slowed, a.less = min(a.slowed, s.Speed), max(a.less, s.Less)
 	a.box.add(s.Way.XY(0))
@@ -209,7 +210,8 @@ func TestStretchesStandForAll(t *testing.T) {
 			begun += s.Until - s.At
 			a.seconds += s.Until - s.At
 			a.c.Join(s.C)
-			a.zRate = max(a.zRate, s.ZRate)
+			a.zSpeed = max(a.zSpeed, s.ZSpeed)
+			a.zStep = max(a.zStep, s.ZStep)
 			if s.Burns {
 				a.mm += s.BurnMM
 				a.height.Join(s.Height)
@@ -220,8 +222,12 @@ func TestStretchesStandForAll(t *testing.T) {
 				t.Fatalf("stretch %d: text %q", i, s.Text)
 			}
 		}
+		most := ZStep{}
 		for i := range of {
 			want, has := of[i], got[i]
+			if want.zStep > most.MMS {
+				most.MMS, most.Program = want.zStep, i
+			}
 			want.box, want.waits, want.burns, want.first, want.last, want.blank, want.worst = box{}, 0, 0, 0, 0, 0, -1
 			near := func(a, b float64) bool { return math.Abs(a-b) <= 1e-9*(1+math.Abs(b)) }
 			if !near(has.seconds, want.seconds) || !near(has.mm, want.mm) {
@@ -231,6 +237,11 @@ func TestStretchesStandForAll(t *testing.T) {
 			if has != want {
 				t.Fatalf("program %d:\n%+v, want\n%+v", i, has, want)
 			}
+		}
+		if s := tr.ZStep; s.MMS != most.MMS || s.Program != most.Program || s.MMS > 0 && !slices.ContainsFunc(tr.Stretches, func(o Stretch) bool {
+			return o.Program == s.Program && o.ZStep == s.MMS && o.ZStepAt == s.Seconds && o.Line <= s.Line && s.Line <= o.LastLine && o.At <= s.Seconds && s.Seconds <= o.Until
+		}) {
+			t.Fatalf("the greatest step is told as %+v, not as %+v", s, most)
 		}
 		check(t, tr, of)
 	})
@@ -256,6 +267,13 @@ func check(t *rapid.T, tr *Trace, of []all) {
 		if math.Abs(s.Total-mm) > 1e-9*(1+mm) || math.Abs(sum-mm) > 1e-9*(1+mm) || s.Within > s.Total*(1+1e-9) {
 			t.Fatalf("shares of %v, %v in all, %v within; burned %v of which %v have no height", sum, s.Total, s.Within, mm, blank)
 		}
+	}
+	until := 0.0
+	for _, w := range tr.Waits {
+		if near := 1e-9 * (1 + until); w.Seconds < until-near || w.Lasts < 0 || w.Seconds+w.Lasts > tr.Seconds+near {
+			t.Fatalf("%+v, the one before until %v s, of %v s", w, until, tr.Seconds)
+		}
+		until = w.Seconds + w.Lasts
 	}
 	if tr.Waiting != waits || len(tr.Waits) != min(waits, mostWaits) || waits > 0 && tr.Waits[0].Remark != "(turnit)" {
 		t.Fatalf("%d waits, %d kept, want %d: %+v", tr.Waiting, len(tr.Waits), waits, tr.Waits[:min(waits, 1)])

@@ -63,7 +63,7 @@ func (p *piece) take(s *Step, asked *depth, share, until float64, to orb.Point) 
 	if s.Stops {
 		return
 	}
-	p.ZRate = max(p.ZRate, finite(s.ZRate))
+	p.ZSpeed = max(p.ZSpeed, finite(s.ZSpeed))
 	if !s.Burns {
 		p.Travels = true
 		return
@@ -142,7 +142,11 @@ func (p *piece) join(o *piece) {
 	p.height.Join(o.height)
 	p.defocus.Join(o.defocus)
 	p.spent.Join(o.spent)
-	p.Less, p.ZRate, p.Slowed = max(p.Less, o.Less), max(p.ZRate, o.ZRate), min(p.Slowed, o.Slowed)
+	p.Less, p.Slowed = max(p.Less, o.Less), min(p.Slowed, o.Slowed)
+	p.ZSpeed = max(p.ZSpeed, o.ZSpeed)
+	if o.ZStep > p.ZStep {
+		p.ZStep, p.ZStepAt = o.ZStep, o.ZStepAt
+	}
 	p.BurnMM += o.BurnMM
 	if o.worst.part > p.worst.part {
 		p.worst, p.text, p.chars = o.worst, o.text, o.chars

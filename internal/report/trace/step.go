@@ -30,9 +30,12 @@ type Step struct {
 	Near, Far, WantedMM float64
 	// NoHeight tells that some of it has no height.
 	NoHeight bool
-	// Seconds is how long it takes, ZRate how fast Z goes in mm/min, and Speed the share of
-	// the original's speed.
-	Seconds, ZRate, Speed float64
+	// Seconds is how long it takes, and ZSpeed how fast Z goes at most. ZStep is the step of
+	// the speed of Z at its beginning, where burns go over into each other; 0 where it is not
+	// known.
+	Seconds, ZSpeed, ZStep float64
+	// Speed is the share of the original's speed.
+	Speed float64
 	// Text is the line of the program, and Remark the comment beside a wait.
 	Text   []byte
 	Remark string

@@ -27,8 +27,12 @@ type Trace struct {
 	// Bounds are those of all burns, and Travels those of all motion with them.
 	Bounds, Travels orb.Bound
 	// Seconds is what the whole path takes, and SecondsBefore what the original takes; 0
-	// where there is none.
+	// where there is none. Inertia tells that these times, and speeds and steps of Z, are with
+	// the inertia of the axes, and not by feeds alone.
 	Seconds, SecondsBefore float64
+	Inertia                bool
+	// ZStep is where the speed of Z steps most; its MMS is 0 where no step is known.
+	ZStep ZStep
 }
 
 // Program is one of those of a job. Its depth and defocus are those of burns of which no rule
@@ -76,9 +80,12 @@ type Stretch struct {
 	// be empty.
 	Several   bool
 	May, Must Range
-	// ZRate is the greatest rate of Z of it, and Slowed the least share of the original's
-	// speed that a burn of it goes at, 1 where none is slower.
-	ZRate, Slowed float64
+	// ZSpeed is the greatest speed of Z of it, and ZStep the greatest step of that where a burn
+	// of it begins at the end of another, at ZStepAt seconds; 0 where that is not known.
+	ZSpeed, ZStep, ZStepAt float64
+	// Slowed is the least share of the original's speed that a burn of it goes at, 1 where none
+	// is slower.
+	Slowed float64
 	// From and To are its ends, and WorstAt where most of the depth is spent, on
 	// WorstLine. Where nothing burns they are its beginning.
 	From, To, WorstAt orb.Point
@@ -141,12 +148,22 @@ type Place struct {
 	Text string
 }
 
+// ZStep is a step of the speed of Z where one burn goes over into the next: the beginning of
+// the line, for the arc's chords as well.
+type ZStep struct {
+	MMS           float64
+	Program, Line int
+	At            orb.Point
+	Seconds       float64
+}
+
 // Wait is where the path stands still with the beam off: a dwell, or a stop that waits for the
 // operator.
 type Wait struct {
 	Program, Line int
 	At            orb.Point
-	Seconds       float64
+	// Seconds is when it begins to, and Lasts for how many.
+	Seconds, Lasts float64
 	// Stop tells that it waits for the operator, and Remark is the comment beside it.
 	Stop   bool
 	Remark string

@@ -4,6 +4,8 @@ const fixed = (v, decimals) => {
   return /^-0\.?0*$/.test(text) ? text.slice(1) : text;
 };
 const signed = (v, decimals) => (fixed(v, decimals).startsWith("-") ? "" : "+") + fixed(v, decimals);
+// short has three digits, and no less than whole numbers.
+const short = (v) => String(Math.abs(v) >= 1000 ? Math.round(v) : +v.toPrecision(3));
 const clock = (s) => s < 60 ? fixed(s, 2) + " s" : s < 3600 ? `${Math.floor(s / 60)} min ${fixed(s % 60, 2).padStart(5, "0")} s`
   : `${Math.floor(s / 3600)} h ${String(Math.floor(s % 3600 / 60)).padStart(2, "0")} min ${fixed(s % 60, 1).padStart(4, "0")} s`;
 

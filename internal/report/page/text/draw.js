@@ -1,4 +1,5 @@
-// The picture of the path: above what c may be and is, below how fast Z goes.
+// The picture of the path: above what c may be and is, below how fast Z goes and by how much
+// that steps.
 const SVG = "http://www.w3.org/2000/svg";
 const make = (parent, name, attributes, text) => {
   const e = document.createElementNS(SVG, name);
@@ -44,7 +45,16 @@ const extent = (first, last) => {
   return [low - pad, high + pad];
 };
 
-const drawAxes = (svg, low, high, top, rate) => {
+// stepAt is where in the layout the speed of Z steps most within a stretch, and steepest the
+// stretch in which it does of all.
+const stepAt = (s) => {
+  const l = layout(), lasts = stretches.until[s] - stretches.at[s];
+  return l.from[s] + (lasts > 0 ? (stretches.z_step_at[s] - stretches.at[s]) / lasts : 0) * (l.to[s] - l.from[s]);
+};
+const steepest = path ? stretches.z_step.reduce((most, v, s) => v > stretches.z_step[most] ? s : most, 0) : 0;
+// bench says what the bench can do, where that is known.
+const bench = (v) => v > 0 ? ` (the bench: ${short(v)})` : "";
+const drawAxes = (svg, low, high, top) => {
   const narrow = plot.width < 560;
   const right = plot.width - plot.right, up = (v) => plot.split - (v - low) / (high - low) * (plot.split - plot.top);
   const step = stepOf(low, high, 6);
@@ -60,7 +70,7 @@ const drawAxes = (svg, low, high, top, rate) => {
     make(svg, "path", { class: "grid", d: `M${plot.left} ${fast(v)}H${right}` });
     make(svg, "text", { x: plot.left - 6, y: fast(v) + 4, "text-anchor": "end" }, fixed(v, decimalsOf(stepZ)));
   }
-  make(svg, "text", { x: 2, y: plot.split + 22 }, "rate of Z, mm/min" + (rate > 0 ? ` (the machine has ${fixed(rate, 0)})` : ""));
+  make(svg, "text", { x: 2, y: plot.split + 22 }, "Z speed, mm/s" + bench(path.z_speed_mm_s) + (path.inertia ? ", and its steps" + bench(path.z_step_mm_s) : ""));
   const most = Math.max(2, Math.floor((plot.width - plot.left) / (narrow ? 80 : 100)));
   const time = view.by === "time", stepX = stepOf(view.from, view.to, most, time ? SECONDS : [1, 2, 5, 10]);
   for (const v of ticks(view.from, view.to, stepX)) {
@@ -76,16 +86,18 @@ const drawPath = () => {
   const box = element("chart"), svg = document.createElementNS(SVG, "svg");
   plot.width = Math.max(240, box.clientWidth);
   plot.height = Math.max(240, box.clientHeight);
-  plot.split = plot.top + (plot.height - plot.top - plot.between - plot.bottom) * 0.74;
+  plot.split = plot.top + (plot.height - plot.top - plot.between - plot.bottom) * 0.68;
   for (const key of ["width", "height"]) svg.setAttribute(key, plot[key]);
   svg.setAttribute("aria-hidden", "true");
   const [first, last] = shown(), [low, high] = extent(first, last);
   // Of travels, which may go as fast as Z does, no more is shown than of burns.
   let top = 0;
-  stretches.rate.forEach((r, s) => { if (stretches.kind[s] === BURNS) top = Math.max(top, r); });
-  if (top === 0) for (const r of stretches.rate) top = Math.max(top, r);
-  if (path.z_rate_mm_min < 3 * top) top = Math.max(top, path.z_rate_mm_min);
-  const axes = drawAxes(svg, low, high, top > 0 ? top * 1.08 : 1, path.z_rate_mm_min);
+  stretches.z_speed.forEach((v, s) => { if (stretches.kind[s] === BURNS) top = Math.max(top, v); });
+  for (const v of stretches.z_step) top = Math.max(top, v);
+  if (top === 0) for (const v of stretches.z_speed) top = Math.max(top, v);
+  const limits = [["limit", path.z_speed_mm_s], ["limit step", path.z_step_mm_s]].filter((l) => l[1] > 0);
+  for (const [, v] of limits) if (v < 3 * top) top = Math.max(top, v);
+  const axes = drawAxes(svg, low, high, top > 0 ? top * 1.08 : 1);
   const defs = make(svg, "defs", {}), clip = make(defs, "clipPath", { id: "inside" });
   make(clip, "rect", { x: plot.left, y: plot.top, width: axes.right - plot.left, height: axes.floor - plot.top });
   const inside = make(svg, "g", { "clip-path": "url(#inside)" });
@@ -117,29 +129,32 @@ const drawPath = () => {
     } else pen = false;
   }
   close();
-  let rate = "";
+  let speed = "", steps = "";
   const s0 = samples.stretch[first], s1 = samples.stretch[last];
   for (let s = s0; s <= s1; s++) {
     const x0 = across(layout().from[s]), x1 = across(layout().to[s]);
     const part = `${drawn === s - 1 ? "L" : "M"}${f(x0)} ${f(axes.up(stretches.c_from[s]))}L${f(x1)} ${f(axes.up(stretches.c_to[s]))}`;
     if (burns(s)) { c += part; drawn = s; } else idle += part.replace(/^L/, "M");
     if (stretches.last[s] > stretches.line[s] && stretches.c_hi[s] > stretches.c_lo[s]) spread += `M${f(x0)} ${f(axes.up(stretches.c_lo[s]))}H${f(x1)}V${f(axes.up(stretches.c_hi[s]))}H${f(x0)}Z`;
-    if (stretches.rate[s] > 0) rate += `M${f(x0)} ${f(axes.floor)}V${f(Math.max(axes.ceiling, axes.fast(stretches.rate[s])))}H${f(Math.max(x1, x0 + 0.6))}V${f(axes.floor)}Z`;
+    if (stretches.z_speed[s] > 0) speed += `M${f(x0)} ${f(axes.floor)}V${f(Math.max(axes.ceiling, axes.fast(stretches.z_speed[s])))}H${f(Math.max(x1, x0 + 0.6))}V${f(axes.floor)}Z`;
+    if (stretches.z_step[s] > 0) steps += `M${f(across(stepAt(s)))} ${f(axes.floor)}V${f(axes.fast(stretches.z_step[s]))}`;
   }
   make(inside, "path", { class: "window", d: bands });
   make(inside, "path", { class: "stock", d: stock });
   make(inside, "path", { class: "spread", d: spread });
   make(inside, "path", { class: "c travel", d: idle });
   make(inside, "path", { class: "c", d: c });
-  make(inside, "path", { class: "rate", d: rate });
-  if (path.z_rate_mm_min > 0 && axes.fast(path.z_rate_mm_min) >= axes.ceiling) make(inside, "path", { class: "limit", d: `M${plot.left} ${axes.fast(path.z_rate_mm_min)}H${axes.right}` });
+  make(inside, "path", { class: "rate", d: speed });
+  make(inside, "path", { class: "step", d: steps });
+  for (const [name, v] of limits) if (axes.fast(v) >= axes.ceiling) make(inside, "path", { class: name, d: `M${plot.left} ${axes.fast(v)}H${axes.right}` });
   path.programs.forEach((p, k) => {
     const s = stretches.program.indexOf(k);
     if (k > 0 && s > 0) make(inside, "path", { class: "zone", d: `M${f(across(layout().from[s]))} ${plot.top}V${axes.floor}` });
   });
   for (const button of document.querySelectorAll("button[data-at]")) {
-    const x = across(alongAt(layout(), nearest(along.time, +button.dataset.at)));
-    if (x >= plot.left && x <= axes.right) make(svg, "path", { class: button.closest("tr.out") ? "worst out" : "worst", d: `M${f(x - 5)} ${plot.top - 9}H${f(x + 5)}L${f(x)} ${plot.top - 1}Z` });
+    const k = nearest(along.time, +button.dataset.at), most = button.className === "step", y = most ? axes.ceiling : plot.top;
+    const x = across(most ? stepAt(steepest) : alongAt(layout(), k));
+    if (x >= plot.left && x <= axes.right) make(svg, "path", { class: most ? "most step" : button.closest("tr.out") ? "worst out" : "worst", d: `M${f(x - 5)} ${y - 9}H${f(x + 5)}L${f(x)} ${y - 1}Z` });
   }
   for (const [y0, y1] of [[plot.top, plot.split], [axes.ceiling, axes.floor]]) make(svg, "rect", { class: "frame", x: plot.left, y: y0, width: axes.right - plot.left, height: y1 - y0 });
   const cursor = make(inside, "g", { id: "cursor" });

@@ -44,8 +44,11 @@ const tell = () => {
     field(list, "Defocus", "defocus", stretches.d_lo[s] === null ? "not known" : `${here} mm, ${most} % of the depth${most > 100 ? ": out of focus" : ""}`);
   } else field(list, "Defocus", "defocus", "beam off");
   const seconds = stretches.until[s] - stretches.at[s], feed = stretches.kind[s] === BURNS && seconds > 0 && stretches.burn[s] > 0 ? stretches.burn[s] / seconds * 60 : 0;
-  field(list, "Speed", "feed", (feed > 0 ? fixed(feed, 0) + " mm/min" : burns(s) ? "burns and travels" : "travel") + (stretches.slowed[s] > 0 && stretches.slowed[s] < 0.995 ? `, down to ${Math.round(100 * stretches.slowed[s])} % of the original` : ""));
-  field(list, "Rate of Z", "rate", fixed(stretches.rate[s], 0) + " mm/min");
+  field(list, "Speed", "feed", (feed > 0 ? fixed(feed, 0) + " mm/min" : burns(s) ? "burns and travels" : "travel") + (stretches.slowed[s] > 0 && stretches.slowed[s] < 0.995 ? `, down to ${Math.round(100 * stretches.slowed[s])} % of the original's feed` : ""));
+  field(list, "Z speed", "z-speed", short(stretches.z_speed[s]) + " mm/s");
+  // Where one stretch goes over into the next, the step is the next one's.
+  const steps = samples.part[k] === 1 && stretches.z_step[s + 1] > 0 && stretches.z_step_at[s + 1] <= stretches.until[s] ? s + 1 : s;
+  if (path.inertia) field(list, "Z speed step", "z-step", stretches.z_step[steps] > 0 ? short(stretches.z_step[steps]) + " mm/s" : "none");
   field(list, "Program", "line", nameOf(s), text);
   element("read").replaceChildren(list);
   const chart = element("chart");
