@@ -1,11 +1,13 @@
 package desk_test
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"reflect"
 	"strings"
 	"sync"
 	"testing"
@@ -18,6 +20,7 @@ import (
 
 	"sagitta/internal/cli"
 	"sagitta/internal/demo"
+	"sagitta/internal/record"
 )
 
 // patience is how long the page may take for a step on a busy computer.
@@ -147,6 +150,7 @@ func TestInABrowser(t *testing.T) {
 	p := browser(t)
 	t.Run("dropped", p.dropped)
 	t.Run("typed", p.typed)
+	t.Run("inert", p.inert)
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for _, m := range p.said {
@@ -269,6 +273,59 @@ func (p *page) typed(t *testing.T) {
 	p.leave()
 	proves(t, "verify chart-followed.gcode -s heights.csv --sharp 1.0 --against chart.gcode")
 	proves(t, "verify chart-zones --against chart.gcode")
+}
+
+// inert has a bench be given its accelerations, from where its times are with inertia and what
+// burns slower is told; the rest of its profile stays as it is.
+func (p *page) inert(t *testing.T) {
+	p.t = t
+	dir := t.TempDir()
+	for name, text := range map[string]string{
+		"job.gcode":  "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X100 F3000\nM5\n",
+		"sheet.csv":  "# error_mm: 0\ny\\x, -5, 10, 20, 30, 40, 50, 60, 70, 80, 90, 105\n-5, 0, 0, 0.8, 0, 0.8, 0, 0.8, 0, 0.8, 0, 0\n5, 0, 0, 0.8, 0, 0.8, 0, 0.8, 0, 0.8, 0, 0\n",
+		"bench.toml": "z_rate_mm_min = 900\nz_axis = \"W\"\nbeam_on = [\"M3\"]\npower_follows_speed = []\nhead_mm = [[4, 0], [30, 15]]\nx_mm = [0, 600]\ncomments = false\n",
+	} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	p.open(serve(t, dir))
+	p.choose("program", "job.gcode")
+	p.choose("heights-file", "sheet.csv")
+	p.choose("sharp", "0.3")
+	p.choose("machine", "bench.toml")
+	p.holds("cost", "time it takes, by feeds alone")
+	p.holds("cost", "as bench.toml has no accelerations")
+	p.press("#cost button")
+	p.until("document.activeElement.id === 'machine-accel_mm_s2' && document.activeElement.checkVisibility()")
+	p.choose("machine-accel_mm_s2", "125")
+	p.choose("machine-z_accel_mm_s2", "5")
+	p.press("button[data-record=machine]")
+	p.holds("ask-machine", "bench.toml is there already")
+	p.press("#ask-machine button:first-of-type")
+	p.holds("cost", "time it takes, with the inertia of the axes")
+	p.holds("cost", "greatest step of the speed of Z")
+	p.until("+/more than a tenth slower than as it is, %\\s+([\\d.]+)/.exec(document.getElementById('cost').innerText)[1] > 50")
+	p.until("+/darker, as the power does not follow the speed, %\\s+([\\d.]+)/.exec(document.getElementById('cost').innerText)[1] > 50")
+	p.holds("cost", "% of its speed as it is")
+	p.holds("do-way", "marks darker there")
+	p.press("#do-way > p > button")
+	p.until("document.querySelector('#do-way img')?.complete")
+	// The picture of a job by speed lost stands below those that there are without.
+	p.until("document.querySelector('#do-way img').naturalHeight > 1500")
+	p.fits()
+	p.leave()
+	was, err := record.ReadMachine(strings.NewReader("z_rate_mm_min = 900\nz_axis = \"W\"\nbeam_on = [\"M3\"]\npower_follows_speed = []\nhead_mm = [[4, 0], [30, 15]]\nx_mm = [0, 600]\ncomments = false\naccel_mm_s2 = 125\nz_accel_mm_s2 = 5\n"), "bench.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := os.ReadFile(filepath.Join(dir, "bench.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if now, err := record.ReadMachine(bytes.NewReader(text), "bench.toml"); err != nil || !reflect.DeepEqual(was, now) {
+		t.Errorf("the profile is\n%s\nwanted is %+v: %v", text, was, err)
+	}
 }
 
 // fits wants the page to be read without scrolling sideways, at any width, with all of it

@@ -1,6 +1,8 @@
 package desk_test
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"io"
 	"net/url"
@@ -13,6 +15,7 @@ import (
 	"testing"
 
 	"sagitta/internal/desk/choice"
+	"sagitta/internal/record"
 )
 
 // badNames lead elsewhere, or are no names on some system.
@@ -89,6 +92,61 @@ func TestAsksBeforeReplacing(t *testing.T) {
 	s.post(200, "/record?kind=lens&replace=true", "")
 	if b, _ := os.ReadFile(filepath.Join(dir, "heights.toml")); !contains(b, "depth_mm = [-1.2, 1.5]") {
 		t.Errorf("%q", b)
+	}
+}
+
+// A form that is filled in from a record writes that record again, whichever of its fields is
+// set.
+func TestFormOfARecord(t *testing.T) {
+	dir := t.TempDir()
+	s := serve(t, dir)
+	bytesOf := func(r record.Record) []byte {
+		var b bytes.Buffer
+		if err := record.Write(&b, r); err != nil {
+			t.Fatal(err)
+		}
+		return b.Bytes()
+	}
+	check := func(kind string, text []byte) {
+		t.Helper()
+		put(t, filepath.Join(dir, "was.toml"), text)
+		status, said := s.do("GET", "/record?kind="+kind+"&name=was.toml", nil, nil)
+		var form struct{ Fields map[string]string }
+		if err := json.Unmarshal(said, &form); err != nil || status != 200 {
+			t.Fatalf("%d %v: %s", status, err, said)
+		}
+		s.choose(func(c *choice.Choices) { c.Drafts[kind], c.Results[kind] = form.Fields, "made.toml" })
+		s.post(200, "/record?kind="+kind+"&replace=true", "")
+		if made, _ := os.ReadFile(filepath.Join(dir, "made.toml")); string(made) != string(text) {
+			t.Errorf("%v makes\n%s\nof\n%s", form.Fields, made, text)
+		}
+	}
+	checked := 0
+	for _, f := range record.Fields(record.DefaultMachine()) {
+		text := f.Name + " = " + f.Example + "\n"
+		if f.Name == "power_follows_speed" || f.Name == "z_accel_mm_s2" {
+			text += "accel_mm_s2 = 500\n"
+		}
+		m, err := record.ReadMachine(strings.NewReader(text), "was.toml")
+		if err != nil {
+			continue // it goes with others
+		}
+		check("machine", bytesOf(m))
+		checked++
+	}
+	if checked < 40 {
+		t.Errorf("%d fields are checked", checked)
+	}
+	lens, err := record.ReadLens(strings.NewReader("name = \"a \\\"short\\\" one\"\ndepth_mm = [-1.2, 1.5]\nspot_shift_mm = [0.2, 0]\n"), "was.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	check("lens", bytesOf(lens))
+	put(t, filepath.Join(dir, "job.gcode"), []byte("G21\n"))
+	for path, want := range map[string]int{"kind=machine&name=none.toml": 404, "kind=none&name=was.toml": 400, "kind=machine&name=job.gcode": 422, "kind=machine&name=was.toml": 422} {
+		if status, said := s.do("GET", "/record?"+path, nil, nil); status != want {
+			t.Errorf("%s: status %d, not %d: %s", path, status, want, said)
+		}
 	}
 }
 

@@ -59,12 +59,53 @@ func entries(r record.Record) []entry {
 	return list
 }
 
+// formOf is the form of a kind of record.
+func formOf(kind string) (form, error) {
+	i := slices.IndexFunc(forms, func(f form) bool { return f.kind == kind })
+	if i < 0 {
+		return form{}, faultf(http.StatusBadRequest, "there is no form of that kind")
+	}
+	return forms[i], nil
+}
+
+// fieldsOf gives what a form of the page has to have typed in it to write a record that is
+// there: what is as usual is blank.
+func (d *Desk) fieldsOf(r *http.Request) (any, error) {
+	form, err := formOf(r.URL.Query().Get("kind"))
+	if err != nil {
+		return nil, err
+	}
+	name := r.URL.Query().Get("name")
+	if err := d.folder.Has(name); err != nil {
+		return nil, faultf(http.StatusNotFound, "%v", err)
+	}
+	text, err := d.folder.Read(name, mostShown)
+	if err != nil {
+		return nil, err
+	}
+	made, err := form.read(text, name)
+	if err != nil {
+		return nil, err
+	}
+	typed, usual := map[string]string{}, record.Fields(form.make())
+	for k, f := range record.Fields(made) {
+		if f.Default == usual[k].Default {
+			continue
+		}
+		typed[f.Name] = f.Default
+		if text, err := strconv.Unquote(f.Default); err == nil {
+			typed[f.Name] = text
+		}
+	}
+	return map[string]any{"name": name, "fields": typed}, nil
+}
+
 // keepRecord writes a record whose form was filled in. An error names the field.
 func (d *Desk) keepRecord(r *http.Request) (any, error) {
 	kind := r.URL.Query().Get("kind")
-	i := slices.IndexFunc(forms, func(f form) bool { return f.kind == kind })
-	if i < 0 {
-		return nil, faultf(http.StatusBadRequest, "there is no form of that kind")
+	form, err := formOf(kind)
+	if err != nil {
+		return nil, err
 	}
 	c := d.keep.get()
 	name := c.Names()[kind]
@@ -74,11 +115,11 @@ func (d *Desk) keepRecord(r *http.Request) (any, error) {
 	if !strings.HasSuffix(name, ".toml") {
 		return nil, &fault{status: http.StatusUnprocessableEntity, Field: "result-" + kind, Text: name + ": wants a name that ends in .toml"}
 	}
-	text, err := toml(forms[i].make(), c.Drafts[kind])
+	text, err := toml(form.make(), c.Drafts[kind])
 	if err != nil {
 		return nil, ofField(kind, err)
 	}
-	made, err := forms[i].read(text, name)
+	made, err := form.read(text, name)
 	if err != nil {
 		return nil, ofField(kind, err)
 	}

@@ -256,34 +256,3 @@ function advised(a, box) {
     best.onclick = () => { c.options.focus = one.focus_mm.toFixed(3); fill(); changed(); };
   }
 }
-
-const minutes = (s) => (s >= 90 ? Math.floor(s / 60) + " min " + Math.round(s % 60) + " s" : s.toFixed(1) + " s");
-
-// figuresOf are those of a command that was run.
-function figuresOf(a, command) {
-  for (const r of a ? a.runs : []) if (r.figures && r.figures.command === command) return r.figures;
-  return null;
-}
-
-// cost says what the way costs, in figures, beside what running flat gives.
-function cost(a) {
-  const box = $("cost");
-  box.textContent = "";
-  const before = figuresOf(answers.before, "verify"), follow = figuresOf(a, "follow"), split = figuresOf(a, "split");
-  const after = figuresOf(a, "verify"), b = before && before.figures, f = after ? after.figures : split && split.figures.proof;
-  if (!f && !split) return;
-  const zones = f && f.zones, total = (k) => (zones ? zones.reduce((s, z) => s + z[k], 0) : f && f[k]);
-  const worst = (k) => (zones ? zones.reduce((s, z) => (Math.abs(z[k]) > Math.abs(s) ? z[k] : s), 0) : f && f[k]);
-  const rows = [["", "as it is", ways[c.way] === undefined ? "" : "to " + ways[c.way]]];
-  const row = (what, was, now) => rows.push([what, was === undefined || was === null ? "" : was, now === undefined || now === null ? "" : now]);
-  row("places where it does not hold", b && String(b.failure_count), f && String(f.failure_count));
-  row("greatest defocus, mm", b && b.greatest_defocus_mm.toFixed(3), f && worst("greatest_defocus_mm").toFixed(3));
-  row("time it takes", b && minutes(b.seconds), follow ? minutes(follow.figures.seconds) : f && minutes(total("seconds")));
-  row("travel of Z, mm", b && b.z_travel_mm.toFixed(1), f && total("z_travel_mm").toFixed(1));
-  row("Z rate at most on a burn, mm/min", b && b.z_peak_rate_mm_min.toFixed(0), f && worst("z_peak_rate_mm_min").toFixed(0));
-  if (follow) row("burns slowed down", "", String(follow.figures.burns_slowed));
-  if (zones || split) row("settings of the focus", "1", String((zones || split.figures.zones).length));
-  const table = make("table", null, { class: "figures" });
-  rows.forEach((r, k) => table.append(make("tr", r.map((v, i) => make(k && i ? "td" : "th", v)))));
-  box.append(make("div", table, { class: "scroll" }));
-}

@@ -10,6 +10,7 @@ function arrange() {
   for (const e of all("#names [data-for]")) e.hidden = e.dataset.for !== kind;
   $("use-now").textContent = Math.round(100 * Number(c.options.use || "0.5")) + " %";
   $("write").textContent = { flat: "write the bench sheet, and prove it", follow: "write the program, and prove it", split: "write the programs, and prove them" }[kind];
+  beginnings();
   const one = $("with");
   if (one.options.length !== c.lenses.length) lensBoxes();
 }
