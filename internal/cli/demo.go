@@ -61,7 +61,9 @@ func (o *demoOptions) run(s *session, _ []string) error {
 		return err
 	}
 	last := ways[len(ways)-1]
-	if err := r.finish("verify", last.File.Name, nil, func(g *say.Figures) { g.Verify(r.job, last.Result, nil) }, made...); err != nil {
+	if err := r.finish("verify", last.File.Name, nil, func(g *say.Figures) {
+		g.Verify(r.job, last.Result, &say.Timing{Made: last.Times, Original: last.Original})
+	}, made...); err != nil {
 		return err
 	}
 	s.say.Failures(last.File.Name, last.Result)

@@ -23,6 +23,7 @@ import (
 	"sagitta/internal/record"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
+	"sagitta/internal/timing"
 	"sagitta/internal/verify"
 )
 
@@ -44,10 +45,10 @@ var (
 
 // Inputs are what a workshop would bring, by the names of the files.
 func Inputs() (map[string][]byte, error) {
-	depth, focal, setting, rate := [2]float64{-1.5, 1.5}, 38.1, 0.1, 600.0
+	depth, focal, setting, rate, accel, zAccel := [2]float64{-1.5, 1.5}, 38.1, 0.1, 600.0, 500.0, 50.0
 	lens := &record.Lens{Name: "short", FocalLengthMM: &focal, DepthMM: &depth, TestedOn: "birch plywood, 3 mm"}
 	bench := record.DefaultMachine()
-	bench.ZRateMMMin, bench.FocusSettingMM = &rate, &setting
+	bench.ZRateMMMin, bench.FocusSettingMM, bench.AccelMMS2, bench.ZAccelMMS2 = &rate, &setting, &accel, &zAccel
 	var lensText, benchText bytes.Buffer
 	err := record.Write(&lensText, lens)
 	if err == nil {
@@ -74,6 +75,9 @@ type Way struct {
 	Program []byte
 	// Result is what the check of it found.
 	Result *verify.Result
+	// Times are those of it on the bench, whose inertia is known, and Original those of the job
+	// as drawn.
+	Times, Original *timing.Times
 	// Figures are those of the pen that wrote it, nought as drawn.
 	rewrite.Figures
 }
@@ -105,6 +109,9 @@ func Compare(f follow.Options, v verify.Options) ([]*Way, *follow.Summary, error
 			original = bytes.NewReader(program)
 		}
 		if w.Result, err = verify.Run(bytes.NewReader(w.Program), w.File.Name, original, Chart.Name, v); err != nil {
+			return nil, nil, err
+		}
+		if w.Times, w.Original, err = timing.Beside(bytes.NewReader(w.Program), bytes.NewReader(program), w.File.Name, Chart.Name, *timing.On(&v.Bench)); err != nil {
 			return nil, nil, err
 		}
 	}

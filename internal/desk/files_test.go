@@ -110,7 +110,7 @@ func TestFormOfARecord(t *testing.T) {
 	check := func(kind string, text []byte) {
 		t.Helper()
 		put(t, filepath.Join(dir, "was.toml"), text)
-		status, said := s.do("GET", "/record?kind="+kind+"&name=was.toml", nil, nil)
+		status, said := s.do("GET", "/form?kind="+kind+"&name=was.toml", nil, nil)
 		var form struct{ Fields map[string]string }
 		if err := json.Unmarshal(said, &form); err != nil || status != 200 {
 			t.Fatalf("%d %v: %s", status, err, said)
@@ -144,7 +144,7 @@ func TestFormOfARecord(t *testing.T) {
 	check("lens", bytesOf(lens))
 	put(t, filepath.Join(dir, "job.gcode"), []byte("G21\n"))
 	for path, want := range map[string]int{"kind=machine&name=none.toml": 404, "kind=none&name=was.toml": 400, "kind=machine&name=job.gcode": 422, "kind=machine&name=was.toml": 422} {
-		if status, said := s.do("GET", "/record?"+path, nil, nil); status != want {
+		if status, said := s.do("GET", "/form?"+path, nil, nil); status != want {
 			t.Errorf("%s: status %d, not %d: %s", path, status, want, said)
 		}
 	}

@@ -28,7 +28,7 @@ func FuzzRequests(f *testing.F) {
 		{"POST", "/choices", "", string(chosen)}, {"POST", "/write", "step=follow&replace=true", ""}, {"POST", "/write", "step=split", ""},
 		{"POST", "/file", "name=x.csv&replace=true", "1,2,3"}, {"POST", "/file", "name=..%2f..%2fx", "1"}, {"POST", "/file", "name=link", "1"},
 		{"POST", "/heights", "replace=true", ""}, {"POST", "/record", "kind=lens", ""}, {"POST", "/record", "kind=machine", ""},
-		{"GET", "/record", "kind=lens&name=job.gcode", ""}, {"GET", "/record", "kind=machine&name=..%2foutside", ""},
+		{"GET", "/form", "kind=lens&name=job.gcode", ""}, {"GET", "/form", "kind=machine&name=..%2foutside", ""},
 	} {
 		f.Add(seed.method, seed.path, seed.query, []byte(seed.body))
 	}

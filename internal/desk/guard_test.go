@@ -83,7 +83,7 @@ func TestMethods(t *testing.T) {
 			}
 		}
 	}
-	for _, path := range []string{"/", "/all", "/try", "/stock"} {
+	for _, path := range []string{"/", "/all", "/try", "/stock", "/form"} {
 		if status, _ := s.do("POST", path, nil, nil); status != http.StatusMethodNotAllowed {
 			t.Errorf("POST %s: status %d", path, status)
 		}

@@ -21,7 +21,7 @@ func (d *Desk) Handler(addr string) http.Handler {
 	m.HandleFunc("GET /stock", answers(d.stock))
 	m.HandleFunc("GET /file", answers(d.show))
 	m.HandleFunc("GET /ticket", answers(d.reports.ticket))
-	m.HandleFunc("GET /record", answers(d.fieldsOf))
+	m.HandleFunc("GET /form", answers(d.fieldsOf))
 	m.HandleFunc("POST /choices", answers(d.choose))
 	m.HandleFunc("POST /file", answers(d.drop))
 	m.HandleFunc("POST /heights", answers(d.keepHeights))

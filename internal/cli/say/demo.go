@@ -18,15 +18,13 @@ func Demo(j *job.Job, dir string, f *follow.Summary, ways []*demo.Way) string {
 	row("burns out of focus", func(w *demo.Way) string { return fmt.Sprintf("%d of %d", w.Result.BurnsOut, w.Result.Burns) })
 	row("greatest defocus, mm", func(w *demo.Way) string { return phrase.Signed(w.Result.Defocus.MM, 3) })
 	row("travel of Z, mm", func(w *demo.Way) string { return fmt.Sprintf("%.1f", w.Result.ZTravelMM) })
-	row("peak rate of Z on a burn, mm/min", func(w *demo.Way) string { return fmt.Sprintf("%.0f", w.Result.PeakZRate) })
-	row("largest change of it at a point, mm/min", func(w *demo.Way) string { return fmt.Sprintf("%.0f", w.Result.ZSpeedStep) })
+	row("greatest speed of Z on a burn, mm/s", func(w *demo.Way) string { return phrase.Fixed(w.Result.PeakZRate/60, 2) })
+	row("greatest step of that, mm/s", func(w *demo.Way) string { return phrase.Fixed(w.Times.ZStep, 2) })
 	row("lines changed", func(w *demo.Way) string { return fmt.Sprint(w.Changed) })
 	row("points added", func(w *demo.Way) string { return fmt.Sprint(w.Points) })
-	what := "time"
-	if j.Machine.AccelMMS2 == nil {
-		what += ", by feeds alone"
-	}
-	row(what, func(w *demo.Way) string { return phrase.Clock(w.Result.Seconds) })
+	row("time, with the inertia of the axes", func(w *demo.Way) string { return phrase.Clock(w.Times.Seconds) })
+	row("over a tenth slower, % of the length", func(w *demo.Way) string { return phrase.Fixed(100*w.Times.SlowPart(), 1) })
+	row("slowest burn, % of its speed as drawn", func(w *demo.Way) string { return phrase.Fixed(100*w.Times.SlowedShare, 0) })
 	list := &Table{}
 	for _, made := range demo.Files {
 		list.Row("  "+made.Name, made.What)

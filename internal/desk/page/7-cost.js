@@ -64,7 +64,7 @@ function toField(id) {
 async function begin(kind, name) {
   fault("result-" + kind, "");
   try {
-    const said = await ask("GET", "record", { kind, name });
+    const said = await ask("GET", "form", { kind, name });
     c.drafts[kind] = said.fields;
     c.results[kind] = said.name;
     fill();
