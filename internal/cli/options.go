@@ -83,7 +83,8 @@ func described(at any) []option.Option {
 	list := option.Of(at)
 	for i := range list {
 		if o := &list[i]; o.Meaning == "" {
-			o.Letter, o.Meaning, o.Tag = same[o.Name].Letter, same[o.Name].Meaning, same[o.Name].Tag
+			s := same[o.Name]
+			o.Letter, o.Meaning, o.In, o.Tag = s.Letter, s.Meaning, cmp.Or(o.In, s.In), s.Tag
 		}
 	}
 	return list

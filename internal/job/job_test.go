@@ -141,7 +141,7 @@ func TestAnyLens(t *testing.T) {
 		var notes []string
 		o := settings(&notes)
 		o.Surface, o.Depth, o.Lenses = "noisy.csv", "", c.lenses
-		o.Given = func(name string) bool { return name != "surface-error" }
+		o.Given = func(name string) bool { return name != "surface-error" && name != "method" }
 		o.ZRate, o.Rapid = 600, 6000
 		j, err := New(files.open, o, AnyLens)
 		out := 0

@@ -18,7 +18,7 @@ type Options struct {
 	Datum        *[2]float64 `opt:"datum" is:"heights count from this point, <X,Y> of the program"`
 	Shift        *[2]float64 `opt:"shift" is:"where the surface's origin lies, <X,Y> of the program"`
 	Rotate       float64     `opt:"rotate" in:"(,)" wants:"a finite number" is:"<DEG> by which the surface is turned, counter-clockwise about its origin"`
-	Method       string      `opt:"method" is:"<NAME> of how heights are read between points: bilinear or bicubic, or fitted: auto, plane, cylinder, cone, sphere, smooth"`
+	Method       string      `opt:"method" in:"bilinear|bicubic|auto|plane|cylinder|cone|sphere|smooth" is:"<NAME> of how heights are read between points: bilinear or bicubic, or fitted: auto, plane, cylinder, cone, sphere, smooth"`
 	SurfaceError float64     `opt:"surface-error" in:"[0,1000]" wants:"mm from 0 to 1000" is:"standard uncertainty of the heights in <MM>, over the file's and over what is estimated; 0: they are exact"`
 	Outside      string      `opt:"outside" in:"refuse|hold" is:"what a burn off the surface does, a <WORD>: refuse, or hold the edge's height"`
 	Slow         string      `opt:"slow" in:"never|scaled|burns" is:"which burns may be slowed, a <WORD>: never, scaled (whose power follows speed) or burns (all)"`
