@@ -90,6 +90,9 @@ func tooSmall(r *record.Lens, mm float64) string {
 	}
 	waist, _, _ := r.Beam()
 	most := mm / record.StrokesOfDetail
+	if waist-most < most/1000 {
+		return fmt.Sprintf("its spot of %.3g mm is as wide at best focus as a detail of %.3g mm allows, which leaves no depth", waist, mm)
+	}
 	return fmt.Sprintf("its spot of %.3g mm is %.2g mm wider than the %.2g mm that a detail of %.3g mm allows, even at best focus", waist, waist-most, most, mm)
 }
 
