@@ -357,6 +357,12 @@ func TestClock(t *testing.T) {
 		job := drawn.Draw(t, drawn.Options{Side: 40})
 		b := heavy()
 		b.Machine = job.Config()
+		if rapid.Bool().Draw(t, "Z along burns") {
+			b, job.Text = heavy(), "G21 G90 M3 S500\nG0 X0 Y0\nG1 F9000\n"
+			for x := range rapid.IntRange(1, 40).Draw(t, "burns") {
+				job.Text += fmt.Sprintf("X%d Z%.3f\n", x*rapid.IntRange(1, 3).Draw(t, "by"), rapid.Float64Range(-1, 1).Draw(t, "z"))
+			}
+		}
 		want, err := Of(strings.NewReader(job.Text), "a.gcode", b)
 		if err != nil {
 			return
@@ -368,7 +374,7 @@ func TestClock(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			sum.join(got)
+			sum.Seconds, sum.ZStep = sum.Seconds+got.Seconds, max(sum.ZStep, got.ZStep)
 		}
 		if math.Abs(sum.Seconds-want.Seconds) > 1e-9*(1+want.Seconds) || sum.ZStep != want.ZStep {
 			t.Errorf("%+v, of all at once %v s and %v mm/s\n%s", sum, want.Seconds, want.ZStep, job.Text)

@@ -30,9 +30,9 @@ type Step struct {
 	Near, Far, WantedMM float64
 	// NoHeight tells that some of it has no height.
 	NoHeight bool
-	// Seconds is how long it takes, and ZSpeed how fast Z goes at most. ZStep is the step of
-	// the speed of Z at its beginning, where burns go over into each other; 0 where it is not
-	// known.
+	// Seconds is how long it takes, and ZSpeed how fast Z goes at most; within it time goes by
+	// evenly. ZStep is the step of the speed of Z at its beginning, where burns go over into each
+	// other; 0 where it is not known.
 	Seconds, ZSpeed, ZStep float64
 	// Speed is the share of the original's speed.
 	Speed float64

@@ -148,8 +148,8 @@ type Place struct {
 	Text string
 }
 
-// ZStep is a step of the speed of Z where one burn goes over into the next: the beginning of
-// the line, for the arc's chords as well.
+// ZStep is a step of the speed of Z where one burn goes over into the next, at the beginning of
+// a line. Steps between the chords that an arc is gone by count there as well.
 type ZStep struct {
 	MMS           float64
 	Program, Line int
