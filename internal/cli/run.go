@@ -43,7 +43,7 @@ func (s *session) ready(open job.Source, o *options, want job.Want, programs ...
 	if err := files.OneStream(append(append(programs, o.Surface, o.Machine, o.KeepOut, o.Fixture, o.Readings), o.Lenses...)...); err != nil {
 		return nil, err
 	}
-	o.Version = Version
+	o.Version, o.Kept = Version, s.kept
 	r := &run{session: s, o: o}
 	o.Note = func(line string) {
 		s.say.Line("%s", line)

@@ -16,6 +16,7 @@ import (
 	"sagitta/internal/cli/jobs"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
+	"sagitta/internal/job"
 	"sagitta/internal/job/batch"
 	"sagitta/internal/job/file"
 )
@@ -69,15 +70,16 @@ func (o *jobsOptions) run(s *session, args []string) error {
 // smallGCPercent is by how much the heap may grow before it is collected while jobs are
 // small: they need next to none, and would else have it collected all the time. From the
 // first that is not it counts as for one that is followed.
-const smallGCPercent = 200
+const smallGCPercent = 800
 
 // jobCommands are what jobs are done by: the commands of this tool, each a run of its own.
 func jobCommands() *jobs.Commands {
+	kept := new(job.Kept)
 	return &jobs.Commands{
 		Run: func(ctx context.Context, on *files.Stage, said io.Writer, now func(*files.Files), args ...string) (*say.Advice, error) {
 			none := strings.NewReader("")
 			s := newSession(ctx, none, io.Discard, said)
-			s.only = args[0]
+			s.only, s.kept = args[0], kept
 			s.files.On(on)
 			now(s.files)
 			defer s.files.Close()

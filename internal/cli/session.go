@@ -21,6 +21,7 @@ import (
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
+	"sagitta/internal/job"
 	"sagitta/internal/option"
 	"sagitta/internal/record"
 )
@@ -45,6 +46,8 @@ type session struct {
 
 	// only is the command of one of several runs in a process, "" where it is the only run.
 	only string
+	// kept are surfaces of runs before, nil where it is the only run.
+	kept *job.Kept
 	// finishes ends what is at hand of a run that, asked to end, finishes that first; nil for
 	// other runs.
 	finishes atomic.Pointer[context.CancelFunc]
@@ -158,24 +161,13 @@ var (
 func (s *session) root() *cobra.Command {
 	root := explained("sagitta")
 	root.SilenceErrors, root.SilenceUsage = true, true
-	s.ship(root)
 	root.SetFlagErrorFunc(flagError)
-	rungs := fresh("lens rungs").(*rungsOptions)
-	lens := explained("lens")
-	lens.RunE = noSuchLens
-	lens.AddCommand(
-		s.command("lens-fit", operand("file of widths"), &fitOptions{Wider: "0"}),
-		s.command("lens-rungs", rungs.operand, rungs),
-		s.command("lens-beam", noOperand, &beamOptions{}),
-		s.command("lens-show", someOperand("lens record"), &showOptions{detailOptions: newDetail()}),
-	)
 	root.AddCommand(
 		s.command("demo", noOperand, &demoOptions{Dir: "sagitta-demo"}),
 		s.command("follow", operand("program"), fresh("follow")),
 		s.command("verify", operand("program"), fresh("verify")),
 		s.command("report", operand("program"), fresh("report")),
 		s.command("ladder", noOperand, &ladderOptions{}),
-		lens,
 		s.command("probe", operand("program"), &probeOptions{Margin: 2}),
 		s.command("recheck", anyOperand, &recheckOptions{Places: 6}),
 		s.command("surface", someOperand("file of measured heights"), fresh("surface")),
@@ -185,6 +177,22 @@ func (s *session) root() *cobra.Command {
 		s.command("run", anyOperand, &jobsOptions{}),
 		s.command("watch", operand("folder"), &watchOptions{Rest: 1}),
 		s.command("desk", deskOperand, &deskOptions{}),
+	)
+	if s.only != "" {
+		return root // what else there is takes longer to make than a small job
+	}
+	rungs := fresh("lens rungs").(*rungsOptions)
+	lens := explained("lens")
+	lens.RunE = noSuchLens
+	lens.AddCommand(
+		s.command("lens-fit", operand("file of widths"), &fitOptions{Wider: "0"}),
+		s.command("lens-rungs", rungs.operand, rungs),
+		s.command("lens-beam", noOperand, &beamOptions{}),
+		s.command("lens-show", someOperand("lens record"), &showOptions{detailOptions: newDetail()}),
+	)
+	s.ship(root)
+	root.AddCommand(
+		lens,
 		topic("lens-record", lensFields),
 		topic("machine-profile", machineFields),
 		topic("fixture-record", fixtureFields),
@@ -223,7 +231,7 @@ func fresh(name string) command {
 // command makes the command that the help text called name explains.
 func (s *session) command(name string, args cobra.PositionalArgs, do command) *cobra.Command {
 	if s.only != "" && s.only != name {
-		return &cobra.Command{Use: name} // making them takes longer than a small job
+		return &cobra.Command{Use: name}
 	}
 	c := explained(name)
 	c.Args = args

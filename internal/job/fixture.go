@@ -132,8 +132,8 @@ func unmet(hint, format string, args ...any) error {
 // which stock is touched, is told how old it is, and judges by itself.
 func holds(j *Job, open Source, want Want) error {
 	if f := j.Fixture; f != nil {
-		digest := "sha256:" + j.measured.Source().Digest
-		if of := j.measured.Header().MadeOf; of != "" && of == f.SurfaceDigest {
+		digest := "sha256:" + j.laid.measured.Source().Digest
+		if of := j.laid.measured.Header().MadeOf; of != "" && of == f.SurfaceDigest {
 			digest = of // with its stock as it lies at the places of a jig
 		}
 		switch {

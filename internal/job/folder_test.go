@@ -131,7 +131,7 @@ func TestFolderRecalls(t *testing.T) {
 		}
 		now := recalled(t, keptIn(t, was))
 		used, err := was.used()
-		if err != nil || !sameSurface(used, now.surface) {
+		if err != nil || !sameSurface(used, now.laid.surface) {
 			rt.Fatalf("%v: another surface", err)
 		}
 		for x := -10.0; x < 110; x += 7.3 {

@@ -25,11 +25,9 @@ type Job struct {
 	Placed *surface.Placed
 	// Unsure is how far heights read from it are off, at most where they differ by place.
 	Unsure Unsure
-	// measured is the surface as its file has it, surface that with the uncertainty, and
-	// keepOut the file of the boxes.
-	measured, surface *surface.Surface
-	placement         surface.Placement
-	keepOut           bytes.Buffer
+	// laid is the surface, and keepOut the file of the boxes.
+	laid    *laid
+	keepOut bytes.Buffer
 	// Lenses are those given, in their order; at least one, but for MaybeLens.
 	Lenses []Lens
 	// Taken is what bench and surface take off a depth.
@@ -140,11 +138,11 @@ func Read[T any](open Source, name string, read func(io.Reader, string) (T, erro
 }
 
 // Measured is the surface as its file has it.
-func (j *Job) Measured() *surface.Surface { return j.measured }
+func (j *Job) Measured() *surface.Surface { return j.laid.measured }
 
 // NoiseMM is what touches of the surface scatter by, 0 where its file does not tell: its
 // error has that already.
-func (j *Job) NoiseMM() float64 { return j.measured.Header().NoiseMM }
+func (j *Job) NoiseMM() float64 { return j.laid.measured.Header().NoiseMM }
 
 // override puts the options that go over the profile into it, and settles how
 // blocks become moves.
@@ -164,50 +162,27 @@ func (j *Job) override() {
 
 // place lays the surface under the program.
 func (j *Job) place(open Source, b *focus.Budget) error {
-	loaded, err := Read(open, j.Surface, func(r io.Reader, name string) (*fit.Loaded, error) {
-		return fit.Load(r, name, j.Method)
-	})
+	l, err := Read(open, j.Surface, func(in io.Reader, _ string) (*laid, error) { return j.Kept.lay(in, j.Options, j.lay) })
 	if err != nil {
 		return err
 	}
-	h := loaded.Header()
-	p := h.Placement()
-	if !fit.Fits(j.Method) {
-		p.Method = j.Method
+	if l.unsure.From == Assumed {
+		j.Note(l.unsure.assumed(j.Surface))
 	}
-	if j.Given("rotate") {
-		p.RotateDeg = j.Rotate
-	}
-	if s := j.Shift; s != nil {
-		p.ShiftX, p.ShiftY = s[0], s[1]
-	}
-	if j.Datum != nil {
-		p.Datum = j.Datum
-	}
-	if j.Placed, err = surface.Place(loaded.Surface, p); err != nil {
-		return err // rather than what follows from it
-	}
-	surf, unsure, err := j.unsure(loaded)
-	if err != nil {
-		return err
-	}
-	b.SurfaceError = unsure.term(j.Surface)
-	if least, greatest := surf.Errors(); greatest > least {
+	b.SurfaceError = l.unsure.term(j.Surface)
+	if least, greatest := l.surface.Errors(); greatest > least {
 		b.GreatestError, b.SurfaceError.MM = b.SurfaceError, least
 	}
-	j.measured, j.surface, j.placement, j.Unsure = loaded.Surface, surf, p, unsure
-	if surf != loaded.Surface {
-		j.Placed, err = surface.Place(surf, p)
-	}
-	return err
+	j.laid, j.Placed, j.Unsure = l, l.placed, l.unsure
+	return nil
 }
 
 // Heights is the surface with what is known of how sure it is.
-func (j *Job) Heights() *surface.Surface { return j.surface }
+func (j *Job) Heights() *surface.Surface { return j.laid.surface }
 
 // Again lays another surface where that of the job lies.
 func (j *Job) Again(s *surface.Surface) (*surface.Placed, error) {
-	return surface.Place(s, j.placement)
+	return surface.Place(s, j.laid.placement)
 }
 
 // Reading is how heights are read, by the name that gives the same again.

@@ -79,9 +79,9 @@ func (j *Job) Keep(dir string, at any) (sheet.Made, error) {
 
 // used is the surface with the method by which it is read.
 func (j *Job) used() (*surface.Surface, error) {
-	h := j.surface.Header()
+	h := j.laid.surface.Header()
 	h.Method = j.Placed.Method()
-	return j.surface.WithHeader(h)
+	return j.laid.surface.WithHeader(h)
 }
 
 // sameSurface reports whether two surfaces are the same, bit for bit.

@@ -42,6 +42,8 @@ type Options struct {
 	Given func(name string) bool
 	// Note takes what was assumed on the way, a line each.
 	Note func(line string)
+	// Kept are surfaces of other jobs, nil where there is only this.
+	Kept *Kept
 	// Version is that of the tool, for the marker.
 	Version string
 }

@@ -239,7 +239,7 @@ func (j *Job) again(open Source, f *Folder) (*Job, error) {
 		return nil, FaultError{err.Error()}
 	}
 	was, err := j.used()
-	if err == nil && !sameSurface(was, again.surface) {
+	if err == nil && !sameSurface(was, again.laid.surface) {
 		err = FaultError{f.file(surfaceFile) + " is not the surface that was used"}
 	}
 	return again, err

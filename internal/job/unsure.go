@@ -48,7 +48,6 @@ func (o *Options) unsure(l *fit.Loaded) (*surface.Surface, Unsure, error) {
 		return nil, Unsure{}, o.ask(err.Error())
 	}
 	mm = max(mm, h.NoiseMM)
-	o.Note(fmt.Sprintf("assumed: heights of %s are sure to %s mm (standard uncertainty, by leaving nodes out: the file says no # error_mm:)", o.Surface, phrase.Short(mm)))
 	return l.WithError(mm), Unsure{mm, mm, Assumed}, nil
 }
 
@@ -56,6 +55,11 @@ func (o *Options) unsure(l *fit.Loaded) (*surface.Surface, Unsure, error) {
 func (o *Options) ask(why string) error {
 	return wrong("give --surface-error MM, or write # error_mm: MM into the file: how sure its heights are anywhere on it, as a standard uncertainty in mm; 0 says that they are exact",
 		"%s: how far off its heights are between those measured is not known: %s", o.Surface, why)
+}
+
+// assumed says what is assumed of the heights in a file.
+func (u Unsure) assumed(file string) string {
+	return fmt.Sprintf("assumed: heights of %s are sure to %s mm (standard uncertainty, by leaving nodes out: the file says no # error_mm:)", file, phrase.Short(u.MM))
 }
 
 // term is what it takes off a depth.

@@ -19,6 +19,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"sagitta/internal/diag"
 )
@@ -40,17 +41,45 @@ type Option struct {
 func Of(at any) []Option { return Named("opt", at) }
 
 // Named gives those of a struct whose fields have their names in the tag key.
-func Named(key string, at any) []Option { return named(key, reflect.ValueOf(at).Elem()) }
+func Named(key string, at any) []Option {
+	s := reflect.ValueOf(at).Elem()
+	of := struct {
+		key  string
+		kind reflect.Type
+	}{key, s.Type()}
+	fields, is := tagged.Load(of)
+	if !is {
+		fields, _ = tagged.LoadOrStore(of, named(key, of.kind))
+	}
+	list := make([]Option, len(fields.([]field)))
+	for i, f := range fields.([]field) {
+		list[i] = f.Option
+		list[i].Value = s.FieldByIndex(f.at)
+	}
+	return list
+}
 
-func named(key string, s reflect.Value) (list []Option) {
+// tagged are the fields of types that were asked for, which stay the same: many jobs ask for
+// those of few.
+var tagged sync.Map
+
+// field is an option of a type, without a value, and at where it is in it.
+type field struct {
+	Option
+	at []int
+}
+
+func named(key string, s reflect.Type) (list []field) {
 	for i := range s.NumField() {
-		f, v := s.Type().Field(i), s.Field(i)
+		f := s.Field(i)
 		name, letter, _ := strings.Cut(f.Tag.Get(key), ",")
 		switch {
-		case f.Anonymous && v.Kind() == reflect.Struct:
-			list = append(list, named(key, v)...)
+		case f.Anonymous && f.Type.Kind() == reflect.Struct:
+			for _, within := range named(key, f.Type) {
+				list = append(list, field{within.Option, append([]int{i}, within.at...)})
+			}
 		case name != "":
-			list = append(list, Option{Name: name, Letter: letter, Meaning: f.Tag.Get("is"), Value: v, In: f.Tag.Get("in"), Tag: f.Tag})
+			list = append(list, field{Option{Name: name, Letter: letter, Meaning: f.Tag.Get("is"), In: f.Tag.Get("in"), Tag: f.Tag}, f.Index})
 		}
 	}
 	return list

@@ -63,18 +63,19 @@ func Columns(text string) (n int) {
 // with rest.
 func Fold(text string, width int, first, rest string) []string {
 	var lines []string
-	line, empty := first, true
+	line, columns, empty := []byte(first), Columns(first), true
 	for word := range strings.FieldsSeq(text) {
-		if !empty && Columns(line)+1+Columns(word) > width {
-			lines = append(lines, line)
-			line, empty = rest, true
+		wide := Columns(word)
+		if !empty && columns+1+wide > width {
+			lines = append(lines, string(line))
+			line, columns, empty = append(line[:0], rest...), Columns(rest), true
 		}
 		if !empty {
-			line += " "
+			line, columns = append(line, ' '), columns+1
 		}
-		line, empty = line+word, false
+		line, columns, empty = append(line, word...), columns+wide, false
 	}
-	return append(lines, line)
+	return append(lines, string(line))
 }
 
 // Printable replaces what cannot be printed, as a file's name may hold it: it

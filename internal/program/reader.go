@@ -33,6 +33,10 @@ type Reader struct {
 	habit            habit
 }
 
+// firstBuffer is room for the lines of nearly every program: it is had for each that is
+// read, and one with a longer line gets room for the longest.
+const firstBuffer = 32 << 10
+
 // startWords is more words than a line has that is of any use.
 const startWords = 64
 
@@ -40,8 +44,7 @@ const startWords = 64
 // and for Block.File.
 func NewReader(r io.Reader, name string) *Reader {
 	return &Reader{
-		// A byte more shows that a line is too long.
-		src:   bufio.NewReaderSize(&source{r: r}, MaxLine+1),
+		src:   bufio.NewReaderSize(&source{r: r}, firstBuffer),
 		name:  name,
 		words: make([]Word, startWords),
 	}
@@ -88,6 +91,11 @@ func (r *Reader) Next() (*Block, error) {
 		return nil, r.err
 	}
 	raw, err := r.src.ReadSlice('\n')
+	if err == bufio.ErrBufferFull && len(raw) < MaxLine {
+		// A byte more shows that a line is too long.
+		r.src = bufio.NewReaderSize(io.MultiReader(bytes.NewReader(bytes.Clone(raw)), r.src), MaxLine+1)
+		raw, err = r.src.ReadSlice('\n')
+	}
 	if err == io.EOF && len(raw) > 0 { // the last line, without line end
 		err = nil
 	}

@@ -5,8 +5,6 @@ package setup
 
 import (
 	"math"
-	"slices"
-	"sync"
 
 	"sagitta/internal/machine"
 	"sagitta/internal/surface"
@@ -53,13 +51,9 @@ type Marks struct {
 	// Reach is how far the machine goes: of a place beyond it nothing else counts.
 	Reach machine.Reach
 
-	on       *surface.Placed
-	x0, y0   float64 // of the surface's own coordinates
-	dx, dy   float64
-	turn     float64 // mm of y; 0 where the surface does not repeat
+	*Mesh
 	set      layer
-	distance []float64 // of each cell from a marked one, in mm
-	mesh     []float64 // heights at the places of a mesh, NaN where there are none
+	distance far // from what is marked, nil where that is not worked out
 
 	high   []float64      // of the stock in the middles of cells, NaN where it is not needed yet
 	boxes  layer          // of set
@@ -67,23 +61,8 @@ type Marks struct {
 	layer  *layer         // what is marked goes there, where not nil
 }
 
-// cells are a set of the cells of a map.
-type cells [markCells * markCells / 64]uint64
-
-func (s *cells) has(c int) bool { return s[c/64]>>(c%64)&1 != 0 }
-func (s *cells) put(c int)      { s[c/64] |= 1 << (c % 64) }
-
 // NewMarks begins a map on which nothing is marked.
-func NewMarks(p *surface.Placed) *Marks {
-	x, y := p.Surface().X(), p.Surface().Y()
-	m := &Marks{on: p, x0: x[0], y0: y[0], turn: p.Surface().Header().WrapsYMM}
-	high := y[len(y)-1] - y[0]
-	if m.turn > 0 { // it is laid out to as many turns on either side of the one in the middle
-		m.y0, high = m.y0+(high-m.turn)/2, m.turn
-	}
-	m.dx, m.dy = (x[len(x)-1]-x[0])/markCells, high/markCells
-	return m
-}
+func NewMarks(p *surface.Placed) *Marks { return NewMesh(p).Marks() }
 
 // cell gives the cell of program XY, -1 outside.
 func (m *Marks) cell(x, y float64) int {
@@ -174,135 +153,15 @@ func (m *Marks) Part(b *machine.Move, s0, s1 float64) {
 	}
 }
 
-// pointMesh is how many places the mesh has on a side.
-const pointMesh = 96
-
-// meshAt is a place of the mesh, in the surface's own coordinates.
-func (m *Marks) meshAt(i, j int) (x, y float64) {
-	const step = markCells / float64(pointMesh)
-	return m.x0 + m.dx*step*(float64(i)+0.5), m.y0 + m.dy*step*(float64(j)+0.5)
-}
-
-// distances works out how far each cell is from one of a set, in mm, by two sweeps over
-// the map with the distances of a step (G. Borgefors, Computer Vision,
-// Graphics, and Image Processing 34 (1986) 344: at most a tenth off).
-func (m *Marks) distances(from *cells) []float64 {
-	const n = markCells
-	if *from == (cells{}) {
-		return farFromAll()
-	}
-	distance := make([]float64, n*n)
-	for c := range distance {
-		if !from.has(c) {
-			distance[c] = math.Inf(1)
-		}
-	}
-	dx, dy, diag := m.dx, m.dy, math.Hypot(m.dx, m.dy)
-	// sweep goes over row j from cell i on, by steps of back, with the row before it.
-	sweep := func(i, j, back int) {
-		row, before := distance[j*n:(j+1)*n], []float64(nil)
-		if j += back; m.turn > 0 {
-			j = (j + n) % n
-		}
-		if j >= 0 && j < n {
-			before = distance[j*n : (j+1)*n]
-		}
-		last := math.Inf(1)
-		for ; i >= 0 && i < n; i -= back {
-			d := row[i]
-			if x := last + dx; x < d {
-				d = x
-			}
-			if before != nil {
-				if x := before[i] + dy; x < d {
-					d = x
-				}
-				if x := before[max(i-1, 0)] + diag; x < d {
-					d = x
-				}
-				if x := before[min(i+1, n-1)] + diag; x < d {
-					d = x
-				}
-			}
-			row[i], last = d, d
-		}
-	}
-	rounds := 1
-	if m.turn > 0 {
-		rounds = 2 // again for what is near over the seam of a turn
-	}
-	for range rounds {
-		for j := range n {
-			sweep(0, j, -1)
-		}
-		for j := n - 1; j >= 0; j-- {
-			sweep(n-1, j, 1)
-		}
-	}
-	return distance
-}
-
-// farFromAll are the distances from nothing. It is only read.
-var farFromAll = sync.OnceValue(func() []float64 { return slices.Repeat([]float64{math.Inf(1)}, markCells*markCells) })
-
-// heights works out those of the mesh.
-func (m *Marks) heights() {
-	if m.distance == nil {
-		m.distance = m.distances(&m.set.cells)
-	}
-	if m.mesh != nil {
-		return
-	}
-	m.mesh = make([]float64, pointMesh*pointMesh)
-	for k := range m.mesh {
-		h, where := m.on.At(m.on.Program(m.meshAt(k%pointMesh, k/pointMesh)))
-		if m.mesh[k] = h; where != surface.On {
-			m.mesh[k] = math.NaN()
-		}
-	}
-}
-
-// level calls at for places of the mesh, in the surface's own coordinates: where between
-// two of them, one above and one below, the height is f, and where every tells so for
-// those themselves.
-func (m *Marks) level(f float64, every func(off float64) bool, at func(lx, ly float64)) {
-	for k := range m.mesh {
-		i, j := k%pointMesh, k/pointMesh
-		a := m.mesh[k] - f
-		lx, ly := m.meshAt(i, j)
-		if a == 0 || a == a && every(a) {
-			at(lx, ly)
-		}
-		for _, next := range [2][2]int{{i + 1, j}, {i, j + 1}} {
-			if max(next[0], next[1]) >= pointMesh {
-				continue
-			}
-			b := m.mesh[next[1]*pointMesh+next[0]] - f
-			if !(a*b < 0) {
-				continue
-			}
-			nx, ny := m.meshAt(next[0], next[1])
-			t, half := 0.5, 0.5
-			for range 50 { // halving
-				half /= 2
-				if h, _ := m.on.At(m.on.Program(lx+(nx-lx)*t, ly+(ny-ly)*t)); h-f > 0 == (b > 0) {
-					t -= half
-				} else {
-					t += half
-				}
-			}
-			at(lx+(nx-lx)*t, ly+(ny-ly)*t)
-		}
-	}
-}
-
 // At finds a place on the stock of a height, in mm over the datum: between two
 // places of a mesh over the surface, one above and one below, where the height
 // itself is right. Of all there are it takes one within reach, where the head is clear, of
 // those one clear of what is marked, and of those the nearest to the middle of
 // the surface.
 func (m *Marks) At(f float64) FocusPoint {
-	m.heights()
+	if m.distance == nil {
+		m.distance = m.distances(&m.set.cells)
+	}
 	best, bestScore := FocusPoint{}, math.Inf(-1)
 	try := func(lx, ly float64) {
 		x, y := m.on.Program(lx, ly)
@@ -311,22 +170,28 @@ func (m *Marks) At(f float64) FocusPoint {
 		if where != surface.On {
 			return
 		}
-		far := 0.0
+		away := 0.0
 		if c := m.cell(x, y); c >= 0 {
-			far = min(m.distance[c], ClearOfMarks)
+			away = min(m.distance(c), ClearOfMarks)
 		}
 		cx, cy := m.x0+m.dx*markCells/2, m.y0+m.dy*markCells/2
 		off := math.Hypot(lx-cx, ly-cy) / math.Hypot(m.dx*markCells, m.dy*markCells)
-		score := -1e6*max(0, math.Abs(h-f)-PointTolerance) + far - off
+		score := -1e6*max(0, math.Abs(h-f)-PointTolerance) + away - off
 		score -= 1e9 * m.Reach.Beyond(x, y)
 		if m.Over != nil && score > bestScore {
 			score -= 1e3 * m.Over(x, y, f)
 		}
 		if score > bestScore {
-			best, bestScore = FocusPoint{X: x, Y: y, Height: h, FromMarks: far}, score
+			best, bestScore = FocusPoint{X: x, Y: y, Height: h, FromMarks: away}, score
 		}
 	}
-	m.level(f, func(float64) bool { return bestScore < -1 }, try)
+	m.level(m.corner(), f, func(lx, ly float64) float64 {
+		try(lx, ly)
+		if bestScore < -1 {
+			return math.Inf(1)
+		}
+		return 0
+	})
 	low, high, lowAt, highAt := m.on.Range()
 	if math.Abs(best.Height-f) > PointTolerance || math.IsInf(bestScore, 0) {
 		at := lowAt

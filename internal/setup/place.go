@@ -30,7 +30,9 @@ const (
 // may have cut free. Of what is asked for, the reach of the machine goes first, then that
 // the head is clear.
 func (m *Marks) Place(height float64, own int, before []int) FocusPoint {
-	m.heights()
+	if m.distance == nil {
+		m.distance = m.distances(&m.set.cells)
+	}
 	burned := m.together(before)
 	p := placing{Marks: m, height: height, score: math.Inf(-1), loose: m.loose(burned), own: m.distances(m.together([]int{own}))}
 	for i := range burned {
@@ -43,7 +45,14 @@ func (m *Marks) Place(height float64, own int, before []int) FocusPoint {
 	if l := m.layers[own]; l != nil && l.any {
 		p.first = &l.first
 	}
-	m.level(height, func(off float64) bool { return -offHeight*(math.Abs(off)-PointTolerance) > p.score }, p.try)
+	near := m.corner()
+	if p.first != nil {
+		near = *p.first
+	}
+	m.level(near, height, func(lx, ly float64) float64 {
+		p.try(lx, ly)
+		return PointTolerance - p.score/offHeight
+	})
 	if math.IsInf(p.score, 0) { // it is all holes
 		return m.At(height)
 	}
@@ -54,9 +63,9 @@ func (m *Marks) Place(height float64, own int, before []int) FocusPoint {
 type placing struct {
 	*Marks
 	height float64
-	// own, spoiled and boxes are how far each cell is from such a one; boxes is nil where
+	// own, spoiled and boxes tell how far a cell is from such a one; boxes is nil where
 	// there is none. loose are those that may be cut free.
-	own, spoiled, boxes []float64
+	own, spoiled, boxes far
 	loose               *cells
 	// first is where what is to be burned begins, nil where that is not known.
 	first *[2]float64
@@ -74,12 +83,12 @@ func (p *placing) try(lx, ly float64) {
 		return
 	}
 	foot := p.Foot / 2
-	score := -onBurned*max(0, foot+p.step()-p.spoiled[c]) - onOwn*max(0, foot-p.distance[c]) - max(0, min(p.own[c], 1e3)-foot-p.step())
+	score := -onBurned*max(0, foot+p.step()-p.spoiled(c)) - onOwn*max(0, foot-p.distance(c)) - max(0, min(p.own(c), 1e3)-foot-p.step())
 	if p.loose.has(c) {
 		score -= onLoose
 	}
 	if p.boxes != nil {
-		score -= onBox * max(0, foot-p.boxes[c])
+		score -= onBox * max(0, foot-p.boxes(c))
 	}
 	if p.first != nil {
 		score -= fromFirst * math.Hypot(x-p.first[0], y-p.first[1])
@@ -95,7 +104,7 @@ func (p *placing) try(lx, ly float64) {
 	if score -= beyondReach * p.Reach.Beyond(x, y); score <= p.score {
 		return
 	}
-	at := FocusPoint{X: x, Y: y, Height: h, FromMarks: min(p.spoiled[c], ClearOfMarks), Spoiled: p.spoiled[c] < foot}
+	at := FocusPoint{X: x, Y: y, Height: h, FromMarks: min(p.spoiled(c), ClearOfMarks), Spoiled: p.spoiled(c) < foot}
 	at.Uneven = p.uneven(x, y, h)
 	if score -= offFlat * max(0, at.Uneven-FlatEnough); score > p.score && p.Over != nil {
 		score -= headTooLow * p.Over(x, y, min(h, p.height))

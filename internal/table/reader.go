@@ -35,7 +35,7 @@ type Reader struct {
 
 // NewReader makes a reader of r; name stands for the file in errors.
 func NewReader(r io.Reader, name string) *Reader {
-	return &Reader{br: bufio.NewReaderSize(r, 64<<10), Row: Row{name: name}}
+	return &Reader{br: bufio.NewReaderSize(r, 16<<10), Row: Row{name: name}}
 }
 
 // Limit refuses a table of more than most bytes as not being what, such as

@@ -33,6 +33,17 @@ type Made interface {
 // stream has.
 func (f *Files) Commit(made ...Made) error {
 	slices.SortStableFunc(made, func(a, b Made) int { return a.turn() - b.turn() })
+	if f.stage != nil {
+		if err := f.Err(nil); err != nil {
+			return err
+		}
+		streams := slices.IndexFunc(made, func(m Made) bool { return m.turn() > 0 })
+		if streams < 0 {
+			streams = len(made)
+		}
+		f.stage.hold(f, made[streams:])
+		made = made[:streams]
+	}
 	for _, m := range made {
 		if err := m.settle(); err != nil {
 			return err
@@ -40,14 +51,6 @@ func (f *Files) Commit(made ...Made) error {
 	}
 	if err := f.Err(nil); err != nil {
 		return err
-	}
-	if f.stage != nil {
-		streams := slices.IndexFunc(made, func(m Made) bool { return m.turn() > 0 })
-		if streams < 0 {
-			streams = len(made)
-		}
-		f.stage.hold(f, made[streams:])
-		made = made[:streams]
 	}
 	for i, m := range made {
 		var err error

@@ -42,6 +42,9 @@ func (f *Files) Create(name string) (*Output, error) {
 		return nil, err
 	}
 	f.discard = append(f.discard, o.file.discard)
+	if f.stage != nil {
+		o.KeepDigest()
+	}
 	return o, nil
 }
 

@@ -1,6 +1,7 @@
 package files
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"io/fs"
@@ -19,6 +20,8 @@ type Stage struct {
 	root *os.Root
 	dir  string // where that is
 	held []Made
+	// settled gives what became of each when it settled.
+	settled []chan error
 	// at are the files among them by their names, folders the folders.
 	at      map[string]*Output
 	folders map[string]*Folder
@@ -143,7 +146,8 @@ func (s *Stage) Sweep(name string) {
 	})
 }
 
-// hold keeps what a run has made until Commit.
+// hold keeps what a run has made until Commit, and has it settle meanwhile: what comes next
+// need not wait for the disk.
 func (s *Stage) hold(f *Files, made []Made) {
 	for _, m := range made {
 		switch m := m.(type) {
@@ -153,6 +157,11 @@ func (s *Stage) hold(f *Files, made []Made) {
 			s.folders[m.Name] = m
 		}
 	}
+	for _, m := range made {
+		settled := make(chan error, 1)
+		go func() { settled <- m.settle() }()
+		s.settled = append(s.settled, settled)
+	}
 	s.held = append(s.held, made...)
 	s.drop.discard = append(s.drop.discard, f.discard...)
 	f.discard = nil
@@ -160,6 +169,9 @@ func (s *Stage) hold(f *Files, made []Made) {
 
 // Commit puts what was made and is still held in its place, as Files.Commit does.
 func (s *Stage) Commit(ctx context.Context, more ...Result) error {
+	if err := s.settle(); err != nil {
+		return err
+	}
 	s.drop.ctx, s.drop.stage = ctx, s
 	made, err := s.drop.Make(more...)
 	if err != nil {
@@ -169,22 +181,35 @@ func (s *Stage) Commit(ctx context.Context, more ...Result) error {
 	return s.drop.Commit(append(s.held, made...)...)
 }
 
-// Held is a file that is held: its name, where it goes, and where it is until then.
-type Held struct{ Name, At string }
+// settle waits until all that is held has settled.
+func (s *Stage) settle() (err error) {
+	for _, settled := range s.settled {
+		err = cmp.Or(err, <-settled)
+	}
+	s.settled = nil
+	return err
+}
 
-// Held lists the files that are held, those of folders too.
+// Held is a file that is held: its name, where it goes, and where it is until then. Digest is
+// that of what was written into it, "" of one in a folder.
+type Held struct{ Name, At, Digest string }
+
+// Held lists the files that are held, those of folders too. They are on the disk.
 func (s *Stage) Held() (list []Held, err error) {
+	if err := s.settle(); err != nil {
+		return nil, err
+	}
 	for _, m := range s.held {
 		switch m := m.(type) {
 		case *Output:
-			list = append(list, Held{filepath.Clean(m.name), m.file.Name()})
+			list = append(list, Held{filepath.Clean(m.name), m.file.Name(), m.Sum()})
 		case *Folder:
 			entries, err := os.ReadDir(m.Build)
 			if err != nil {
 				return nil, diag.IOError(err)
 			}
 			for _, e := range entries {
-				list = append(list, Held{filepath.Join(m.Name, e.Name()), filepath.Join(m.Build, e.Name())})
+				list = append(list, Held{filepath.Join(m.Name, e.Name()), filepath.Join(m.Build, e.Name()), ""})
 			}
 		}
 	}

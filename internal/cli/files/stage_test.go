@@ -127,6 +127,8 @@ func TestStageHolds(t *testing.T) {
 		held, err := s.Held()
 		if err != nil || len(held) != 2 || held[0].Name != filepath.FromSlash("made/old") || held[1].Name != filepath.FromSlash("made/set/x") {
 			t.Errorf("%v, %v", held, err)
+		} else if text, _ := os.ReadFile(held[0].At); held[0].Digest != DigestOf(text) || held[1].Digest != "" {
+			t.Errorf("%v for %q", held, text)
 		}
 		want, text := "old", "old"
 		switch end {

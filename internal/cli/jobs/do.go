@@ -333,11 +333,10 @@ func (x *jobRun) commit() error {
 	}
 	r := batch.Record{Version: x.all.Build, Job: x.job.Digest(), Verdict: x.verdict, Result: x.result, At: x.began.UnixNano(), Inputs: x.inputs}
 	for _, m := range made {
-		s, err := batch.Take(here{}, m.At)
+		s, err := taken(m)
 		if err != nil {
 			return diag.IOError(err)
 		}
-		s.Name = m.Name
 		r.Outputs = append(r.Outputs, s)
 	}
 	if x.record != nil {
@@ -353,6 +352,20 @@ func (x *jobRun) commit() error {
 	x.folders = nil
 	x.outcome.Verdict, x.outcome.Result, x.outcome.Outputs = x.verdict, x.result, batch.Digests(r.Outputs)
 	return nil
+}
+
+// taken is what the record has of a file that was made.
+func taken(m files.Held) (batch.Seen, error) {
+	if m.Digest == "" {
+		s, err := batch.Take(here{}, m.At)
+		s.Name = m.Name
+		return s, err
+	}
+	info, err := os.Stat(m.At)
+	if err != nil {
+		return batch.Seen{}, err
+	}
+	return batch.Known(m.Name, info, m.Digest), nil
 }
 
 // here is the folder that the process is in.

@@ -159,12 +159,21 @@ func Take(in Folder, name string) (Seen, error) {
 	}
 	defer f.Close()
 	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
+	room := make([]byte, min(max(info.Size(), 1), mostRoom))
+	if _, err := io.CopyBuffer(h, struct{ io.Reader }{f}, room); err != nil {
 		return Seen{}, fmt.Errorf("reading %s: %w", name, err)
 	}
+	return Known(name, info, fmt.Sprintf("sha256:%x", h.Sum(nil))), nil
+}
+
+// mostRoom is the most room that a file is read in; most files of small jobs want less.
+const mostRoom = 32 << 10
+
+// Known is what a record has of a file of which the digest is known.
+func Known(name string, info fs.FileInfo, digest string) Seen {
 	s := look(name, info)
-	s.Digest = fmt.Sprintf("sha256:%x", h.Sum(nil))
-	return s, nil
+	s.Digest = digest
+	return s
 }
 
 // Still reports whether a file is as it was, as far as that is seen without reading.
