@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/gofrs/flock"
 )
@@ -30,19 +31,23 @@ func hidden(place string) string {
 	return filepath.Join(dir, "."+base+making)
 }
 
-// beside gives a new name for what is built beside place, and a lock on it, which a
-// run that is killed lets go of. What such runs have left for this place is removed,
-// unless that has been swept already.
+// beside gives a new name for what is built beside place, and what lets go of its lock, which
+// a run that is killed lets go of too. Where it has no lock among those of many, what such
+// runs have left for this place is removed first.
 // Where a file system knows no locks, nothing tells of them.
-func beside(place string, swept bool) (string, *flock.Flock) {
-	stem := hidden(place)
-	if !swept {
-		sweep(filepath.Dir(stem), func(name string) bool { return strings.HasPrefix(name, filepath.Base(stem)) })
+func beside(place string, locks *Locks) (name string, done func()) {
+	stem, new := hidden(place), strconv.FormatUint(rand.Uint64(), 36)
+	if locks != nil {
+		id, done := locks.take(filepath.Dir(stem))
+		return stem + id + "-" + new, done
 	}
-	name := stem + strconv.FormatUint(rand.Uint64(), 36)
+	sweep(filepath.Dir(stem), func(name string) bool {
+		return strings.HasPrefix(name, filepath.Base(stem)) || strings.HasPrefix(name, making)
+	})
+	name = stem + new
 	l := flock.New(name + locked)
 	_, _ = l.TryLock()
-	return name, l
+	return name, sync.OnceFunc(func() { release(l) })
 }
 
 // sweep removes from a folder what runs that were killed have left there, of which the
@@ -55,7 +60,19 @@ func sweep(dir string, right func(name string) bool) {
 			continue
 		}
 		l := flock.New(name)
-		if free, err := l.TryLock(); free && err == nil && os.RemoveAll(strings.TrimSuffix(name, locked)) == nil {
+		if free, err := l.TryLock(); !free || err != nil {
+			continue
+		}
+		built := strings.TrimSuffix(name, locked)
+		err := os.RemoveAll(built)
+		if of := filepath.Base(built) + "-"; strings.HasPrefix(of, making) { // it is that of all with this in their names
+			for _, e := range list {
+				if strings.HasPrefix(e.Name(), ".") && strings.Contains(e.Name(), of) {
+					err = errors.Join(err, os.RemoveAll(filepath.Join(dir, e.Name())))
+				}
+			}
+		}
+		if err == nil {
 			release(l)
 		}
 	}

@@ -42,7 +42,7 @@ func TestBeside(t *testing.T) {
 					t.Fatal(err)
 				}
 			}
-			b, err := createBeside(place, false)
+			b, err := createBeside(place, nil)
 			if err != nil {
 				t.Fatal(err)
 			}

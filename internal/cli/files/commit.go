@@ -8,8 +8,6 @@ import (
 	"path/filepath"
 	"slices"
 
-	"github.com/gofrs/flock"
-
 	"sagitta/internal/diag"
 )
 
@@ -94,11 +92,11 @@ func (f *Files) MakeDir(name string) error {
 // aside is a file that was at a place, kept beside it under a name of the tool's own.
 type aside struct {
 	name string
-	lock *flock.Flock
+	done func()
 }
 
 // setAside keeps what is at a place, which stays there; nil where there is nothing.
-func setAside(place string, swept bool) (*aside, error) {
+func setAside(place string, locks *Locks) (*aside, error) {
 	info, err := os.Lstat(place)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -107,7 +105,7 @@ func setAside(place string, swept bool) (*aside, error) {
 		return nil, err
 	}
 	a := &aside{}
-	a.name, a.lock = beside(place, swept)
+	a.name, a.done = beside(place, locks)
 	if err = os.Link(place, a.name); err != nil { // not every file system has links
 		err = copyFile(place, a.name, info.Mode().Perm())
 	}
@@ -121,7 +119,7 @@ func setAside(place string, swept bool) (*aside, error) {
 // drop lets go of what was kept.
 func (a *aside) drop() {
 	_ = os.Remove(a.name)
-	release(a.lock)
+	a.done()
 }
 
 // copyFile copies a file to a name that is not there yet.

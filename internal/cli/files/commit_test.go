@@ -61,11 +61,11 @@ func TestCommitPutsBack(t *testing.T) {
 // Where there are no links, what is there is copied; it stays where it is either way.
 func TestAside(t *testing.T) {
 	t.Chdir(t.TempDir())
-	if a, err := setAside("none", false); a != nil || err != nil {
+	if a, err := setAside("none", nil); a != nil || err != nil {
 		t.Errorf("%v, %v", a, err)
 	}
 	put(t, "old", "old")
-	a, err := setAside("old", false)
+	a, err := setAside("old", nil)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -47,6 +47,14 @@ func (f *Files) path(name string) string {
 	return f.stage.path(name)
 }
 
+// locks are those of many runs, nil where each result has its own.
+func (f *Files) locks() *Locks {
+	if f.stage == nil {
+		return nil
+	}
+	return f.stage.locks
+}
+
 // Folder is where the folder is that the run calls name.
 func (f *Files) Folder(name string) string {
 	if f.stage != nil {

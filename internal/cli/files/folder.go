@@ -5,8 +5,6 @@ import (
 	"os"
 	"path/filepath"
 
-	"github.com/gofrs/flock"
-
 	"sagitta/internal/diag"
 )
 
@@ -16,7 +14,7 @@ type Folder struct {
 	Name  string // what it is called
 	Build string // where it is built, "" once it is in its place
 	place string // where it goes
-	lock  *flock.Flock
+	done  func() // lets go of its lock
 }
 
 // CreateFolder prepares the folder name. One that is there and not empty is
@@ -54,12 +52,12 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 			return nil, diag.Errorf(diag.Setting, "move it away", "%s.old is in the way: the old folder goes there while it is replaced", name)
 		}
 	}
-	build, lock := beside(place, f.stage != nil)
+	build, done := beside(place, f.locks())
 	if err := os.Mkdir(build, 0o755); err != nil {
-		release(lock)
+		done()
 		return nil, writing(name, err)
 	}
-	d := &Folder{Name: name, Build: build, place: place, lock: lock}
+	d := &Folder{Name: name, Build: build, place: place, done: done}
 	f.discard = append(f.discard, d.discard)
 	return d, nil
 }
@@ -94,7 +92,7 @@ func (d *Folder) put(bool) error {
 		return writing(d.Name, err)
 	}
 	d.Build = ""
-	release(d.lock)
+	d.done()
 	return nil
 }
 
@@ -107,7 +105,7 @@ func (d *Folder) discard() {
 	// lock stays, for the next run to find it by.
 	for range 100 {
 		if os.RemoveAll(d.Build) == nil {
-			release(d.lock)
+			d.done()
 			return
 		}
 	}

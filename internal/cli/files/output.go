@@ -20,7 +20,7 @@ type Output struct {
 	file   *temporary
 	stdout io.Writer // where what is gathered for no name goes
 	old    *aside    // what was at its place, nil for nothing
-	swept  bool      // what killed runs have left for its place is gone
+	locks  *Locks    // of many runs, nil for one of its own
 	digest
 }
 
@@ -34,8 +34,8 @@ func (f *Files) Create(name string) (*Output, error) {
 	if place == "" {
 		o.file, err = newTemporary()
 	} else {
-		o.swept = f.stage != nil
-		o.file, err = createBeside(place, o.swept)
+		o.locks = f.locks()
+		o.file, err = createBeside(place, o.locks)
 		err = writing(name, err)
 	}
 	if err != nil {
@@ -85,7 +85,7 @@ func (o *Output) put(last bool) (err error) {
 		return o.send()
 	}
 	if !last {
-		if o.old, err = setAside(o.file.place, o.swept); err != nil {
+		if o.old, err = setAside(o.file.place, o.locks); err != nil {
 			return writing(o.label(), err)
 		}
 	}
@@ -120,7 +120,7 @@ func (o *Output) back() {
 	case o.old == nil:
 		_ = os.Remove(o.file.place)
 	case os.Rename(o.old.name, o.file.place) == nil:
-		release(o.old.lock)
+		o.old.done()
 	}
 }
 

@@ -27,10 +27,14 @@ type Stage struct {
 	folders map[string]*Folder
 	// drop has what drops them.
 	drop *Files
+	// locks are for what is made, own tells that they are of this stage alone.
+	locks *Locks
+	own   bool
 }
 
-// OpenStage opens the folder dir.
-func OpenStage(dir string) (*Stage, error) {
+// OpenStage opens the folder dir. What is made there is locked by locks, nil for some of its
+// own.
+func OpenStage(dir string, locks *Locks) (*Stage, error) {
 	dir, err := filepath.Abs(dir)
 	if err != nil {
 		return nil, diag.IOError(err)
@@ -39,7 +43,11 @@ func OpenStage(dir string) (*Stage, error) {
 	if err != nil {
 		return nil, diag.IOError(err)
 	}
-	return &Stage{root: root, dir: dir, at: map[string]*Output{}, folders: map[string]*Folder{}, drop: &Files{progress: newProgress(nil)}}, nil
+	s := &Stage{root: root, dir: dir, at: map[string]*Output{}, folders: map[string]*Folder{}, drop: &Files{progress: newProgress(nil)}, locks: locks}
+	if s.own = locks == nil; s.own {
+		s.locks = new(Locks)
+	}
+	return s, nil
 }
 
 // On has a run work on a stage.
@@ -48,6 +56,9 @@ func (f *Files) On(s *Stage) { f.stage = s }
 // Close drops what is not in its place.
 func (s *Stage) Close() {
 	s.drop.Close()
+	if s.own {
+		s.locks.Drop()
+	}
 	_ = s.root.Close()
 }
 

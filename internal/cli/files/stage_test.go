@@ -22,7 +22,7 @@ func staged(t *testing.T) (dir string, s *Stage, run func() *Files) {
 			t.Fatal(err)
 		}
 	}
-	s, err := OpenStage(filepath.Join(dir, "in"))
+	s, err := OpenStage(filepath.Join(dir, "in"), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -164,7 +164,8 @@ func TestSweep(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, name := range []string{".dead.gcode.sagitta-1x", ".dead.gcode.sagitta-1x.lock", ".set.sagitta-swap.lock", ".mine.lock", ".a.sagitta-job"} {
+	for _, name := range []string{".dead.gcode.sagitta-1x", ".dead.gcode.sagitta-1x.lock", ".set.sagitta-swap.lock", ".mine.lock", ".a.sagitta-job",
+		".sagitta-2y.lock", ".many.gcode.sagitta-2y-3z", "..many.gcode.sagitta-job.sagitta-2y-4z", ".other.sagitta-2yy-3z"} {
 		if err := os.WriteFile(filepath.Join(made, name), nil, 0o666); err != nil {
 			t.Fatal(err)
 		}
@@ -174,9 +175,70 @@ func TestSweep(t *testing.T) {
 	}
 	s.Sweep("made")
 	under := filepath.Base(out.file.Name())
-	if got := names(t, made); got != ".a.sagitta-job .mine.lock "+under+" "+under+".lock old set" {
+	lock := strings.TrimPrefix(under[:strings.LastIndex(under, "-")], ".under-way")
+	if got := names(t, made); got != ".a.sagitta-job .mine.lock .other.sagitta-2yy-3z "+lock+".lock "+under+" old set" {
 		t.Error(got)
 	}
 	f.Close()
 	s.Close()
+	if got := names(t, made); got != ".a.sagitta-job .mine.lock .other.sagitta-2yy-3z old set" {
+		t.Error(got)
+	}
+}
+
+// A lock is one for all that is built in a folder, by however many stages, and stays until
+// nothing needs it and it is dropped; where it was removed there is another.
+func TestLocksOfMany(t *testing.T) {
+	dir, locks := t.TempDir(), new(Locks)
+	defer locks.Drop()
+	listed := func() []string {
+		found, err := filepath.Glob(filepath.Join(dir, ".sagitta-*.lock"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return found
+	}
+	var stages []*Stage
+	for k := range 3 {
+		s, err := OpenStage(dir, locks)
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := New(context.Background(), strings.NewReader(""), io.Discard, io.Discard)
+		f.On(s)
+		if err := f.Write(Result{Name: string(rune('a' + k)), Text: []byte("x")}); err != nil {
+			t.Fatal(err)
+		}
+		stages = append(stages, s)
+	}
+	locks.Drop()
+	one := listed()
+	if len(one) != 1 {
+		t.Fatal(one)
+	}
+	if err := stages[0].Commit(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range stages {
+		s.Close()
+	}
+	if left := listed(); len(left) != 1 || left[0] != one[0] || names(t, dir) != filepath.Base(one[0])+" a" {
+		t.Error(names(t, dir))
+	}
+	if err := os.Remove(one[0]); err != nil {
+		t.Skip(err)
+	}
+	name, done := beside(filepath.Join(dir, "b"), locks)
+	if now := listed(); len(now) != 1 || now[0] == one[0] || !strings.Contains(name, strings.TrimSuffix(filepath.Base(now[0]), locked)+"-") {
+		t.Error(now, name)
+	}
+	done()
+	locks.Drop()
+	for k := range 3 * mostIdle { // each in a folder of its own
+		_, done := beside(filepath.Join(t.TempDir(), string(rune('a'+k))), locks)
+		done()
+	}
+	if names(t, dir) != "a" || len(locks.of) > mostIdle {
+		t.Error(names(t, dir), len(locks.of))
+	}
 }

@@ -5,8 +5,6 @@ import (
 	"io/fs"
 	"os"
 
-	"github.com/gofrs/flock"
-
 	"sagitta/internal/diag"
 )
 
@@ -17,7 +15,7 @@ type temporary struct {
 	place string // where it belongs, "" for nowhere
 	whole bool   // on the disk, and closed
 	gone  bool   // in its place, or removed
-	lock  *flock.Flock
+	done  func() // lets go of its lock, nil for none
 }
 
 // newTemporary makes a file to gather in.
@@ -33,7 +31,7 @@ func newTemporary() (*temporary, error) {
 
 // createBeside prepares a file for place, which is no link. It gets the
 // permissions of a file that is there, else those of any new file.
-func createBeside(place string, swept bool) (*temporary, error) {
+func createBeside(place string, locks *Locks) (*temporary, error) {
 	perm := fs.FileMode(0o644)
 	old, err := os.Lstat(place)
 	switch {
@@ -42,13 +40,13 @@ func createBeside(place string, swept bool) (*temporary, error) {
 	case !errors.Is(err, fs.ErrNotExist):
 		return nil, err
 	}
-	name, lock := beside(place, swept)
+	name, done := beside(place, locks)
 	f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, perm)
 	if err != nil {
-		release(lock)
+		done()
 		return nil, err
 	}
-	t := &temporary{File: f, place: place, lock: lock}
+	t := &temporary{File: f, place: place, done: done}
 	if old != nil {
 		// What the process's mask took off.
 		if err := f.Chmod(perm); err != nil {
@@ -78,7 +76,7 @@ func (t *temporary) settle() error {
 func (t *temporary) replace() error {
 	err := os.Rename(t.Name(), t.place)
 	if t.gone = err == nil; t.gone {
-		release(t.lock)
+		t.done()
 	}
 	return err
 }
@@ -89,8 +87,8 @@ func (t *temporary) discard() {
 	_ = t.Close()
 	if !t.gone {
 		t.gone = os.Remove(t.Name()) == nil
-		if t.lock != nil {
-			release(t.lock)
+		if t.done != nil {
+			t.done()
 		}
 	}
 }

@@ -26,7 +26,7 @@ func (x *jobRun) do() {
 	if x.read(); x.job == nil {
 		return
 	}
-	stage, err := files.OpenStage(x.dir)
+	stage, err := files.OpenStage(x.dir, x.all.locks)
 	if err != nil {
 		x.fail(err)
 		return

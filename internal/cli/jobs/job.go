@@ -98,7 +98,7 @@ func (x *jobRun) read() {
 // open opens the job file.
 func (x *jobRun) open(name string) (*os.File, error) {
 	if x.watched {
-		stage, err := files.OpenStage(x.dir)
+		stage, err := files.OpenStage(x.dir, nil)
 		if err != nil {
 			return nil, err
 		}
@@ -134,7 +134,7 @@ func (x *jobRun) look() {
 	if x.job == nil {
 		return
 	}
-	stage, err := files.OpenStage(x.dir)
+	stage, err := files.OpenStage(x.dir, x.all.locks)
 	if err != nil {
 		x.fail(err)
 		return

@@ -46,6 +46,8 @@ type Jobs struct {
 
 	ctx  context.Context
 	jobs []*jobRun
+	// locks are for what all of them build, nil where each has its own.
+	locks *files.Locks
 
 	// turn is held while messages are said and the list of those at hand changes.
 	turn   sync.Mutex
@@ -61,6 +63,7 @@ type Jobs struct {
 // Prepare makes ready the jobs of files, until ctx is done.
 func (r *Jobs) Prepare(ctx context.Context, names []string) {
 	r.begin(ctx)
+	r.locks = new(files.Locks)
 	for _, name := range names {
 		r.jobs = append(r.jobs, r.job(name))
 	}
@@ -86,9 +89,19 @@ func (r *Jobs) cutShort() {
 	r.turn.Lock()
 	for x := range r.atHand {
 		x.leave()
+	}
+	r.unlock()
+	for x := range r.atHand {
 		x.unmake()
 	}
 	r.turn.Unlock()
+}
+
+// unlock removes the locks of what is in its place, or dropped.
+func (r *Jobs) unlock() {
+	if r.locks != nil {
+		r.locks.Drop()
+	}
 }
 
 // Do does the jobs, says what became of them, and gives the status.
@@ -110,6 +123,7 @@ func (r *Jobs) Do() (status int) {
 		left[k].do()
 		r.ended(left[k])
 	})
+	r.unlock()
 	for _, x := range r.jobs {
 		x.unmake()
 	}
@@ -157,7 +171,7 @@ func (r *Jobs) sweep() {
 
 // sweep does so in the folder out of dir.
 func sweep(dir, out string) {
-	if stage, err := files.OpenStage(dir); err == nil {
+	if stage, err := files.OpenStage(dir, nil); err == nil {
 		stage.Sweep(out)
 		stage.Close()
 	}

@@ -40,7 +40,7 @@ func (c *Commands) Names(r io.Reader, name, program string) (watch.Names, error)
 	n := watch.Names{Job: true, Record: x.recorded(), Results: strings.ToLower(x.place(x.stem()))}
 	named := j.Inputs()
 	if n.More = j.Gives("fixture"); n.More {
-		if x.stage, err = files.OpenStage(filepath.Dir(name)); err != nil {
+		if x.stage, err = files.OpenStage(filepath.Dir(name), nil); err != nil {
 			return watch.Names{}, err
 		}
 		defer x.stage.Close()
@@ -180,7 +180,7 @@ func (w *Watch) first(name, digest string) string {
 // again reports whether a program without a job is another one once more, as copying and
 // loading the same file twice makes them.
 func (w *Watch) again(x *jobRun, name string) bool {
-	stage, err := files.OpenStage(x.dir)
+	stage, err := files.OpenStage(x.dir, nil)
 	if err != nil {
 		return false
 	}
@@ -289,7 +289,7 @@ func (w *Watch) reason(j *watch.Job, o *batch.Outcome) []byte {
 
 // write writes a file into the folder, whole or not at all.
 func (w *Watch) write(name string, text []byte) error {
-	stage, err := files.OpenStage(w.Folder.Dir)
+	stage, err := files.OpenStage(w.Folder.Dir, nil)
 	if err != nil {
 		return err
 	}
