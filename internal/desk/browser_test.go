@@ -5,155 +5,72 @@ import (
 	"context"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"reflect"
 	"strings"
-	"sync"
 	"testing"
-	"time"
 
-	"github.com/chromedp/cdproto/cdp"
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
+	"sagitta/internal/browsertest"
 	"sagitta/internal/cli"
 	"sagitta/internal/demo"
 	"sagitta/internal/record"
 )
 
-// patience is how long the page may take for a step on a busy computer.
-const patience = 40 * time.Second
-
 // page is the page in a browser.
-type page struct {
-	t   *testing.T
-	ctx context.Context
-
-	mu   sync.Mutex
-	said []string // on the console
-}
-
-// browser starts a browser, and skips where there is none.
-func browser(t *testing.T) *page {
-	t.Helper()
-	path, err := exec.LookPath("chromium")
-	if err != nil {
-		t.Skip("no browser called chromium is here: what the page does in one is not tested")
-	}
-	options := []chromedp.ExecAllocatorOption{chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.Headless, chromedp.DisableGPU, chromedp.NoFirstRun,
-		chromedp.UserDataDir(t.TempDir())}
-	for _, flag := range []string{"disable-quic", "disable-background-networking", "disable-component-update", "disable-sync"} {
-		options = append(options, chromedp.Flag(flag, true))
-	}
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
-	t.Cleanup(stop)
-	ctx, cancel := chromedp.NewContext(ctx)
-	t.Cleanup(cancel)
-	p := &page{t: t, ctx: ctx}
-	if err := chromedp.Do(ctx, chromedp.Navigate("about:blank")); err != nil { // a time limit here would end the browser
-		t.Fatal(err)
-	}
-	messages := chromedp.Console(ctx)
-	go func() {
-		for m, err := range messages {
-			if err != nil {
-				return
-			}
-			p.mu.Lock()
-			p.said = append(p.said, m.String())
-			p.mu.Unlock()
-		}
-	}()
-	return p
-}
-
-func (p *page) do(steps ...chromedp.Action[chromedp.Void]) {
-	p.t.Helper()
-	ctx, cancel := context.WithTimeout(p.ctx, patience)
-	defer cancel()
-	if err := chromedp.Do(ctx, steps...); err != nil {
-		p.t.Fatal(err)
-	}
-}
+type page struct{ *browsertest.Browser }
 
 // of works out an expression of the page.
 func of[T any](p *page, expression string) T {
-	p.t.Helper()
-	v, err := chromedp.Run(p.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
-	if err != nil {
-		p.t.Fatalf("%s: %v", expression, err)
-	}
-	return v
-}
-
-// until waits for something to be so on the page.
-func (p *page) until(expression string) {
-	p.t.Helper()
-	for end := time.Now().Add(patience); ; time.Sleep(30 * time.Millisecond) {
-		if ok, err := chromedp.Run(p.ctx, chromedp.Evaluate[bool](expression)); err == nil && ok {
-			return
-		} else if time.Now().After(end) {
-			p.t.Fatalf("it does not come to be: %s (%v)\n%s", expression, err, of[string](p, "document.body.innerText"))
-		}
-	}
+	p.Helper()
+	return browsertest.Of[T](p.Browser, expression)
 }
 
 // holds waits until a part of the page says something.
 func (p *page) holds(id, text string) {
-	p.t.Helper()
-	p.until(fmt.Sprintf("document.getElementById(%q)?.innerText.includes(%q)", id, text))
+	p.Helper()
+	p.Until(fmt.Sprintf("document.getElementById(%q)?.innerText.includes(%q)", id, text))
 }
 
 // choose sets a field as a person does.
 func (p *page) choose(id, value string) {
-	p.t.Helper()
-	p.do(chromedp.SetValue("#"+id, value))
+	p.Helper()
+	p.Do(chromedp.SetValue("#"+id, value))
 	of[bool](p, fmt.Sprintf("document.getElementById(%q).dispatchEvent(new Event('input', {bubbles: true}))", id))
 }
 
 // press presses what is there, wherever the page has moved it meanwhile.
 func (p *page) press(selector string) {
-	p.t.Helper()
+	p.Helper()
 	of[bool](p, fmt.Sprintf("(() => { const e = document.querySelector(%q); e.focus(); e.click(); e.select?.(); return true; })()", selector))
-}
-
-// wide sets how wide the window is.
-func (p *page) wide(width int64, scheme string) {
-	p.t.Helper()
-	p.do(chromedp.EmulateViewport(width, 900), chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
-		_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
-		return err
-	}))
 }
 
 // open opens the page of a desk.
 func (p *page) open(s *served) {
-	p.t.Helper()
-	p.do(chromedp.Navigate(s.address))
-	p.until("document.body?.dataset.ready === 'true'")
+	p.Helper()
+	p.Do(chromedp.Navigate(s.address))
+	p.Until("document.body?.dataset.ready === 'true'")
 	if at := of[string](p, "location.href"); strings.Contains(at, "token") {
-		p.t.Errorf("the token stays in the address: %s", at)
+		p.Errorf("the token stays in the address: %s", at)
 	}
 }
 
 // leave leaves the page once it has all its answers, as the desk is closed then.
 func (p *page) leave() {
-	p.t.Helper()
-	p.until("!unsent && !sending && !Object.values(running).some(Boolean)")
-	p.do(chromedp.Navigate("about:blank"))
+	p.Helper()
+	p.Until("!unsent && !sending && !Object.values(running).some(Boolean)")
+	p.Do(chromedp.Navigate("about:blank"))
 }
 
 // TestInABrowser goes from an empty folder to programs that are proved.
 func TestInABrowser(t *testing.T) {
-	p := browser(t)
+	p := &page{browsertest.Start(t)}
 	t.Run("dropped", p.dropped)
 	t.Run("typed", p.typed)
 	t.Run("inert", p.inert)
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	for _, m := range p.said {
+	for _, m := range p.Said() {
 		if !strings.Contains(m, "Failed to load resource: the server responded with a status of 4") { // what is asked about and refused
 			t.Errorf("the console says: %s", m)
 		}
@@ -171,7 +88,7 @@ func proves(t *testing.T, args string) {
 
 // dropped has files dropped, the advice taken, and the job followed and split.
 func (p *page) dropped(t *testing.T) {
-	p.t = t
+	p.T = t
 	dir, from := t.TempDir(), t.TempDir()
 	bringDemo(t, from)
 	p.open(serve(t, dir))
@@ -181,14 +98,14 @@ func (p *page) dropped(t *testing.T) {
 	for _, name := range []string{demo.Chart.Name, demo.Surface.Name, demo.Lens.Name, demo.Bench.Name} {
 		files = append(files, filepath.Join(from, name))
 	}
-	p.do(chromedp.SetUploadFiles("#dropped", files))
+	p.Do(chromedp.SetUploadFiles("#dropped", files))
 	p.holds("said-program", "20800 burns")
 	p.holds("do-advise", "Follow the surface, with lens short.")
 	p.holds("do-way", "it holds")
 	p.holds("cost", "greatest defocus")
-	p.until("document.querySelectorAll('#stock .contour').length > 3")
+	p.Until("document.querySelectorAll('#stock .contour').length > 3")
 	// The same again is asked about.
-	p.do(chromedp.SetUploadFiles("#dropped", files[:1]))
+	p.Do(chromedp.SetUploadFiles("#dropped", files[:1]))
 	p.holds("ask-dropped", "chart.gcode is there already")
 	p.press("#ask-dropped button:last-of-type")
 	p.press("#write")
@@ -207,7 +124,7 @@ func (p *page) dropped(t *testing.T) {
 
 // typed has the heights typed, with slips, and the page loaded again halfway.
 func (p *page) typed(t *testing.T) {
-	p.t = t
+	p.T = t
 	dir := t.TempDir()
 	bringDemo(t, dir)
 	for _, name := range []string{demo.Surface.Name, demo.Lens.Name, demo.Bench.Name} {
@@ -221,13 +138,13 @@ func (p *page) typed(t *testing.T) {
 	p.press("input[name=heights-from][value=table]")
 	p.press("#z-0-0")
 	for _, h := range []string{"0,0", "0.3", "0.2", "x0.1", "0.4", "1,1"} {
-		p.do(chromedp.KeyEvent(h), chromedp.KeyEvent(kb.Enter))
+		p.Do(chromedp.KeyEvent(h), chromedp.KeyEvent(kb.Enter))
 	}
 	p.holds("fault-table", "height at X300 Y0: “x0.1” is not a number")
-	p.until("document.getElementById('z-0-3').getAttribute('aria-invalid') === 'true'")
+	p.Until("document.getElementById('z-0-3').getAttribute('aria-invalid') === 'true'")
 	p.choose("z-0-3", "0.1")
 	p.holds("said-table", "6 of 12 heights are missing, the first at X200 Y100")
-	p.until("document.querySelector('#do-surface img')?.complete")
+	p.Until("document.querySelector('#do-surface img')?.complete")
 	// A block of a spreadsheet fills the rest.
 	of[bool](p, `(() => {
 		const d = new DataTransfer();
@@ -239,7 +156,7 @@ func (p *page) typed(t *testing.T) {
 	p.holds("said-table", "2 of 12 heights are missing, the first at X0 Y200")
 	p.choose("z-2-0", "0.1")
 	p.press("#z-2-1")
-	p.do(chromedp.KeyEvent("0.5"), chromedp.KeyEvent(kb.ArrowUp))
+	p.Do(chromedp.KeyEvent("0.5"), chromedp.KeyEvent(kb.ArrowUp))
 	if at := of[string](p, "document.activeElement.id"); at != "z-1-1" {
 		t.Errorf("the arrow leads to %s", at)
 	}
@@ -248,8 +165,8 @@ func (p *page) typed(t *testing.T) {
 	p.choose("sharp", "1,0")
 	p.holds("do-way", "it holds")
 	// What is typed is there when the page is loaded again.
-	p.do(chromedp.Navigate("http://" + s.host + "/"))
-	p.until("document.body?.dataset.ready === 'true'")
+	p.Do(chromedp.Navigate("http://" + s.host + "/"))
+	p.Until("document.body?.dataset.ready === 'true'")
 	if z, sharp := of[string](p, "document.getElementById('z-1-2').value"), of[string](p, "document.getElementById('sharp').value"); z != "1,0" || sharp != "1,0" {
 		t.Errorf("after loading again a height is %q and sharp %q", z, sharp)
 	}
@@ -278,7 +195,7 @@ func (p *page) typed(t *testing.T) {
 // inert has a bench be given its accelerations, from where its times are with inertia and what
 // burns slower is told; the rest of its profile stays as it is.
 func (p *page) inert(t *testing.T) {
-	p.t = t
+	p.T = t
 	dir := t.TempDir()
 	for name, text := range map[string]string{
 		"job.gcode":  "G21 G90\nM3 S500\nG0 X0 Y0\nG1 X100 F3000\nM5\n",
@@ -297,7 +214,7 @@ func (p *page) inert(t *testing.T) {
 	p.holds("cost", "time it takes, by feeds alone")
 	p.holds("cost", "as bench.toml has no accelerations")
 	p.press("#cost button")
-	p.until("document.activeElement.id === 'machine-accel_mm_s2' && document.activeElement.checkVisibility()")
+	p.Until("document.activeElement.id === 'machine-accel_mm_s2' && document.activeElement.checkVisibility()")
 	p.choose("machine-accel_mm_s2", "125")
 	p.choose("machine-z_accel_mm_s2", "5")
 	p.press("button[data-record=machine]")
@@ -305,14 +222,14 @@ func (p *page) inert(t *testing.T) {
 	p.press("#ask-machine button:first-of-type")
 	p.holds("cost", "time it takes, with the inertia of the axes")
 	p.holds("cost", "greatest step of the speed of Z")
-	p.until("+/more than a tenth slower than as it is, %\\s+([\\d.]+)/.exec(document.getElementById('cost').innerText)[1] > 50")
-	p.until("+/darker, as the power does not follow the speed, %\\s+([\\d.]+)/.exec(document.getElementById('cost').innerText)[1] > 50")
+	p.Until("+/more than a tenth slower than as it is, %\\s+([\\d.]+)/.exec(document.getElementById('cost').innerText)[1] > 50")
+	p.Until("+/darker, as the power does not follow the speed, %\\s+([\\d.]+)/.exec(document.getElementById('cost').innerText)[1] > 50")
 	p.holds("cost", "% of its speed as it is")
 	p.holds("do-way", "marks darker there")
 	p.press("#do-way > p > button")
-	p.until("document.querySelector('#do-way img')?.complete")
+	p.Until("document.querySelector('#do-way img')?.complete")
 	// The picture of a job by speed lost stands below those that there are without.
-	p.until("document.querySelector('#do-way img').naturalHeight > 1500")
+	p.Until("document.querySelector('#do-way img').naturalHeight > 1500")
 	p.fits()
 	p.leave()
 	was, err := record.ReadMachine(strings.NewReader("z_rate_mm_min = 900\nz_axis = \"W\"\nbeam_on = [\"M3\"]\npower_follows_speed = []\nhead_mm = [[4, 0], [30, 15]]\nx_mm = [0, 600]\ncomments = false\naccel_mm_s2 = 125\nz_accel_mm_s2 = 5\n"), "bench.toml")
@@ -331,16 +248,16 @@ func (p *page) inert(t *testing.T) {
 // fits wants the page to be read without scrolling sideways, at any width, with all of it
 // open.
 func (p *page) fits() {
-	p.t.Helper()
+	p.Helper()
 	of[int](p, "document.querySelectorAll('details').forEach((d) => { d.open = true; }), 1")
 	for _, width := range []int64{390, 820, 1400} {
-		p.wide(width, "dark")
+		p.On(width, "dark")
 		if shown := of[int64](p, "document.documentElement.scrollWidth"); shown > width {
-			p.t.Errorf("%d px wide, it is %d px", width, shown)
+			p.Errorf("%d px wide, it is %d px", width, shown)
 		}
 	}
 	lacking := of[[]string](p, `[...document.querySelectorAll("input, select, textarea")].filter((e) => !e.labels?.length && !e.getAttribute("aria-label")).map((e) => e.id)`)
 	if len(lacking) > 0 {
-		p.t.Errorf("no label for %v", lacking)
+		p.Errorf("no label for %v", lacking)
 	}
 }

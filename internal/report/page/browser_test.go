@@ -2,127 +2,51 @@ package page_test
 
 import (
 	"bytes"
-	"context"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
-	"sync"
 	"testing"
-	"time"
 
-	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
+	"sagitta/internal/browsertest"
 	"sagitta/internal/report/page"
 	"sagitta/internal/report/trace"
 )
 
-// chromium is Debian's.
-const chromium = "/usr/bin/chromium"
-
 // browser is a browser with one page open, which is not to say anything on its console.
-type browser struct {
-	*testing.T
-	ctx context.Context
-
-	lock sync.Mutex
-	said []string
-}
-
-// start starts the browser, or skips the test where there is none.
-func start(t *testing.T) *browser {
-	if _, err := os.Stat(chromium); err != nil {
-		t.Skipf("pages are not looked at in a browser: there is no %s (Debian's package chromium)", chromium)
-	}
-	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(chromium), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
-		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), opts...)
-	t.Cleanup(stop)
-	ctx, end := chromedp.NewContext(ctx)
-	t.Cleanup(end)
-	b := &browser{T: t, ctx: ctx}
-	if err := chromedp.Do(ctx); err != nil { // without a time limit, which would be the browser's
-		t.Fatal(err)
-	}
-	messages := chromedp.Console(ctx)
-	go func() {
-		for m, err := range messages {
-			if err != nil {
-				return
-			}
-			b.lock.Lock()
-			b.said = append(b.said, fmt.Sprint(m))
-			b.lock.Unlock()
-		}
-	}()
-	return b
-}
-
-func (b *browser) do(steps ...chromedp.Action[chromedp.Void]) {
-	b.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, patience)
-	defer stop()
-	if err := chromedp.Do(ctx, steps...); err != nil {
-		b.Fatal(err)
-	}
-}
-
-// patience is how long anything may take until the browser counts as stuck.
-const patience = time.Minute
+type browser struct{ *browsertest.Browser }
 
 // script is what a script gives.
 func script[T any](b *browser, text string) T {
 	b.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, patience)
-	defer stop()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](text))
-	if err != nil {
-		b.Fatalf("%s: %v", text, err)
-	}
-	return v
+	return browsertest.Of[T](b.Browser, text)
 }
 
 // quiet fails where the page has said something.
 func (b *browser) quiet() {
 	b.Helper()
-	b.lock.Lock()
-	defer b.lock.Unlock()
-	if len(b.said) > 0 {
-		b.Fatalf("the page says: %s", b.said)
+	if said := b.Said(); len(said) > 0 {
+		b.Fatalf("the page says: %s", said)
 	}
 }
 
 // show opens a page that is this wide, in a scheme of colours.
 func (b *browser) show(file string, width int64, scheme string) {
 	b.Helper()
-	b.on(width, scheme)
-	b.do(chromedp.Navigate("file://" + file))
+	b.On(width, scheme)
+	b.Do(chromedp.Navigate("file://" + file))
 	b.settled()
-}
-
-// on has pages be so wide, in a scheme of colours.
-func (b *browser) on(width int64, scheme string) {
-	b.Helper()
-	if _, err := chromedp.Call(b.ctx, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: width, Height: 900, DeviceScaleFactor: 1, Mobile: width < 500}); err != nil {
-		b.Fatal(err)
-	}
-	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}); err != nil {
-		b.Fatal(err)
-	}
 }
 
 // settled waits until what is drawn is drawn.
 func (b *browser) settled() {
 	b.Helper()
-	ctx, stop := context.WithTimeout(b.ctx, patience)
-	defer stop()
-	if _, err := chromedp.Run(ctx, chromedp.Evaluate[bool]("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(true))))", chromedp.EvalAwaitPromise)); err != nil {
-		b.Fatal(err)
-	}
+	script[bool](b, "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(() => done(true))))")
 }
 
 // field is one of the read-out.
@@ -135,7 +59,7 @@ func (b *browser) field(key string) string {
 func (b *browser) point(part float64) {
 	b.Helper()
 	at := script[[]float64](b, "(() => { const e = document.getElementById('chart'); e.scrollIntoView({ block: 'center', behavior: 'instant' }); const r = e.getBoundingClientRect(); return [r.left, r.top, r.width, r.height]; })()")
-	b.do(chromedp.MouseEvent("mouseMoved", at[0]+50+part*(at[2]-64), at[1]+at[3]/2))
+	b.Do(chromedp.MouseEvent("mouseMoved", at[0]+50+part*(at[2]-64), at[1]+at[3]/2))
 	b.settled()
 }
 
@@ -167,7 +91,7 @@ var (
 
 // All that a page does is tried in a browser, which is started once.
 func TestPageInBrowser(t *testing.T) {
-	b := start(t)
+	b := &browser{browsertest.Start(t)}
 	run := func(name string, test func(b *browser)) {
 		t.Run(name, func(t *testing.T) {
 			b.T = t
@@ -178,6 +102,7 @@ func TestPageInBrowser(t *testing.T) {
 	j := drawn(t, 12, 1.34)
 	file := written(t, j.page())
 	run("read-out", func(b *browser) { readOut(b, j, file) })
+	run("read-out by rules", func(b *browser) { readOutByRules(b, drawn(t, 12, 1.34)) })
 	run("keys", func(b *browser) { keys(b, file) })
 	run("switches", func(b *browser) { switches(b, file) })
 	run("steps", func(b *browser) { steps(b, j, file) })
@@ -221,14 +146,67 @@ func readOut(b *browser, j *job, file string) {
 	}
 }
 
+// What is read off of a burn is the window that it asks for by its rule, and how much of that
+// depth it spends: of a photo in rows with a text at a defocus of its own between them.
+func readOutByRules(b *browser, j *job) {
+	type asks struct{ near, far, wanted float64 }
+	photo, text := asks{j.trace.Programs[0].Near, j.trace.Programs[0].Far, 0}, asks{0.5, 0.9, -0.4}
+	of := func(line int) asks {
+		if line/2%2 == 0 {
+			return text
+		}
+		return photo
+	}
+	for i := range j.trace.Stretches {
+		if s := &j.trace.Stretches[i]; s.Burns {
+			a := of(s.Line)
+			s.Near, s.Far, s.WantedMM = a.near, a.far, a.wanted
+			s.C.Lo, s.C.Hi = s.C.Lo+a.wanted, s.C.Hi+a.wanted
+		}
+	}
+	b.show(written(b.T, j.page()), 1200, "light")
+	seen := map[asks]int{}
+	for part := 0.02; part < 1; part += 0.04 {
+		b.point(part)
+		var line int
+		var h, c, least, greatest, defocus, spent float64
+		fmt.Sscanf(b.field("line"), "line %d", &line)
+		if b.field("defocus") == "beam off" {
+			if _, err := fmt.Sscanf(b.field("window"), "%g mm or more", &least); err != nil {
+				b.Errorf("on a travel the window is %q", b.field("window"))
+			}
+			continue
+		}
+		a := of(line)
+		seen[a]++
+		for field, to := range map[string][]any{"height": {&h}, "c": {&c}, "window": {&least, &greatest}, "defocus": {&defocus, &spent}} {
+			form := map[string]string{"height": "%g mm", "c": "%g mm", "window": "%g to %g mm", "defocus": "%g mm, %g %% of the depth"}[field]
+			if _, err := fmt.Sscanf(b.field(field), form, to...); err != nil {
+				b.Fatalf("line %d: %s is %q: %v", line, field, b.field(field), err)
+			}
+		}
+		const read = 0.0011 // to which each is read off, twice
+		best := h + a.wanted
+		if math.Abs(least-(best-a.near)) > read || math.Abs(greatest-(best+a.far)) > read {
+			b.Errorf("line %d, at %g high: the window is %g to %g, not that of %+v", line, h, least, greatest, a)
+		}
+		if math.Abs(defocus-(c-best)) > read || math.Abs(spent-100*max((best-c)/a.near, (c-best)/a.far)) > 1 {
+			b.Errorf("line %d: c is %g and best %g, and the defocus %g, %g %% of the depth of %+v", line, c, best, defocus, spent, a)
+		}
+	}
+	if seen[photo] < 5 || seen[text] < 5 {
+		b.Errorf("read off: %v", seen)
+	}
+}
+
 func keys(b *browser, file string) {
 	b.show(file, 1200, "light")
 	press := func(keys string) {
 		b.Helper()
-		b.do(chromedp.KeyEvent(keys))
+		b.Do(chromedp.KeyEvent(keys))
 		b.settled()
 	}
-	b.do(chromedp.Focus("#chart"))
+	b.Do(chromedp.Focus("#chart"))
 	now := func() int { return script[int](b, "+document.getElementById('chart').getAttribute('aria-valuenow')") }
 	last := script[int](b, "+document.getElementById('chart').getAttribute('aria-valuemax')")
 	press(kb.End)
@@ -283,7 +261,7 @@ func keys(b *browser, file string) {
 	}
 	before = shown()
 	box := script[[]float64](b, "(() => { const r = document.getElementById('chart').getBoundingClientRect(); return [r.left + r.width / 2, r.top + r.height / 2]; })()")
-	b.do(chromedp.MouseEvent("mousePressed", box[0], box[1], chromedp.ButtonLeft), chromedp.MouseEvent("mouseMoved", box[0]+120, box[1], chromedp.ButtonLeft), chromedp.MouseEvent("mouseReleased", box[0]+120, box[1], chromedp.ButtonLeft))
+	b.Do(chromedp.MouseEvent("mousePressed", box[0], box[1], chromedp.ButtonLeft), chromedp.MouseEvent("mouseMoved", box[0]+120, box[1], chromedp.ButtonLeft), chromedp.MouseEvent("mouseReleased", box[0]+120, box[1], chromedp.ButtonLeft))
 	b.settled()
 	if shown() == before {
 		b.Error("a drag does nothing")
@@ -374,7 +352,7 @@ func above(b *browser, file string) {
 	b.show(file, 1200, "light")
 	at := script[[]float64](b, "(() => { const e = document.querySelector('#by-defocus svg'); e.scrollIntoView({ block: 'center', behavior: 'instant' }); const r = e.getBoundingClientRect(); return [r.left, r.top, r.width / 220]; })()")
 	x, y := at[0]+at[2]*(10+2*55), at[1]+at[2]*(130-2*32.3) // X55 Y32.3, near the row at Y32.273
-	b.do(chromedp.MouseClickXY(x, y))
+	b.Do(chromedp.MouseClickXY(x, y))
 	b.settled()
 	if got := b.field("place"); !strings.HasPrefix(got, "X55.0") && !strings.HasPrefix(got, "X54.9") || !strings.HasSuffix(got, "Y32.273") {
 		b.Errorf("a click at X55 Y32.3 leads to %s", got)

@@ -95,13 +95,13 @@ func verdicts(b *browser, j *job) {
 // noScript shows the fixed picture of the path where scripts do not run.
 func noScript(b *browser, file string) {
 	set := func(off bool) {
-		if _, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: off}); err != nil {
+		if _, err := chromedp.Call(b.Ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: off}); err != nil {
 			b.Fatal(err)
 		}
 	}
 	set(true)
 	defer set(false)
-	b.do(chromedp.Navigate("file://" + file))
+	b.Do(chromedp.Navigate("file://" + file))
 	time.Sleep(50 * time.Millisecond)
 	set(false)
 	if !script[bool](b, "document.querySelector('.fixed').checkVisibility() && !document.querySelector('.needs-script').checkVisibility()") {

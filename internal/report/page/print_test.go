@@ -25,7 +25,7 @@ var pageObjects = regexp.MustCompile(`/Type\s*/Page\b[^s]`)
 // pdf prints pages of what is shown on A4, "" for all, and counts them.
 func (b *browser) pdf(pages string) int {
 	b.Helper()
-	out, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground(), chromedp.PDFPageRanges(pages)))
+	out, err := chromedp.Run(b.Ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize(), chromedp.PDFPrintBackground(), chromedp.PDFPageRanges(pages)))
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -49,7 +49,7 @@ func (b *browser) sheetFirst() {
 	b.Helper()
 	media := func(name string) {
 		b.Helper()
-		if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: name}); err != nil {
+		if _, err := chromedp.Call(b.Ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: name}); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -167,7 +167,7 @@ func demo(b *browser) {
 	if !reflect.DeepEqual(got, want) {
 		b.Errorf("the figures in the page are not those of verify: %v, not %v", got, want)
 	}
-	b.on(1200, "light")
+	b.On(1200, "light")
 	if n := b.pdf(""); n < 2 || n > 3 {
 		b.Errorf("it prints on %d pages", n)
 	}
