@@ -20,8 +20,10 @@ type Stage struct {
 	root *os.Root
 	dir  string // where that is
 	held []Made
-	// settled gives what became of each when it settled.
+	// settled gives what became of each when it settled, and wrong is the first that could
+	// not: a second try may seem to do, and what the disk has not taken is lost all the same.
 	settled []chan error
+	wrong   error
 	// at are the files among them by their names, folders the folders.
 	at      map[string]*Output
 	folders map[string]*Folder
@@ -193,12 +195,12 @@ func (s *Stage) Commit(ctx context.Context, more ...Result) error {
 }
 
 // settle waits until all that is held has settled.
-func (s *Stage) settle() (err error) {
+func (s *Stage) settle() error {
 	for _, settled := range s.settled {
-		err = cmp.Or(err, <-settled)
+		s.wrong = cmp.Or(s.wrong, <-settled)
 	}
 	s.settled = nil
-	return err
+	return s.wrong
 }
 
 // Held is a file that is held: its name, where it goes, and where it is until then. Digest is

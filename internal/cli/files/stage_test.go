@@ -186,6 +186,35 @@ func TestSweep(t *testing.T) {
 	}
 }
 
+// What the disk does not take is put nowhere, nor is anything that is held with it.
+func TestStageSettles(t *testing.T) {
+	dir, s, run := staged(t)
+	defer s.Close()
+	wrong := errors.New("no room")
+	for _, made := range []Made{blocked{}, blocked{settles: wrong}, blocked{}} {
+		f := run()
+		out, err := f.Make(Result{Name: "made/old", Text: []byte("new")})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := f.Commit(append(out, made)...); err != nil {
+			t.Fatal(err)
+		}
+		f.Close()
+	}
+	for range 2 {
+		if _, err := s.Held(); !errors.Is(err, wrong) {
+			t.Error(err)
+		}
+		if err := s.Commit(context.Background(), Result{Name: "made/more", Text: []byte("more")}); !errors.Is(err, wrong) {
+			t.Error(err)
+		}
+	}
+	if text, _ := os.ReadFile(filepath.Join(dir, "in", "made", "old")); string(text) != "old" {
+		t.Errorf("%q", text)
+	}
+}
+
 // A lock is one for all that is built in a folder, by however many stages, and stays until
 // nothing needs it and it is dropped; where it was removed there is another.
 func TestLocksOfMany(t *testing.T) {
