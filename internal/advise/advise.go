@@ -28,6 +28,8 @@ type Optic struct {
 	Rules *stream.Kinds
 	Kinds []focus.Aim
 	Ruled []focus.Aim
+	// Among are Kinds where it divides the job with others, all at the defocus of Options.Zone.
+	Among []focus.Aim
 	// Surface is as it is under this lens, see Placed.Narrowed; nil where it is as under any.
 	Surface *surface.Placed
 	// Head is the head with it, nil where that is not known.
@@ -44,7 +46,8 @@ type Optic struct {
 // Options are the settings of a run.
 type Options struct {
 	// Follow and Zone are those that the job would be followed and divided
-	// with, but for the lens, its defocus and what rules ask for with it.
+	// with, but for the lens, its defocus and what rules ask for with it. Where several divide
+	// it, the defocus is that of Zone.
 	Follow follow.Options
 	Zone   zone.Options
 	// Lenses are those there are; at least one.

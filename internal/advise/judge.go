@@ -298,18 +298,27 @@ func (g *adviser) try(opt follow.Options, out io.Writer) (*follow.Summary, *foll
 	return sum, nil, err
 }
 
-// zoneOptions are those of dividing with lenses, at the defocus of the first.
+// zoneOptions are those of dividing with lenses, as split does with the same: one at its own
+// defocus, several at that of the job.
 func (g *adviser) zoneOptions(lenses []*Optic) zone.Options {
 	opt := g.opt.Zone
 	opt.Head = g.a.Job.standing(opt.Head)
-	opt.Defocus = lenses[0].Defocus
+	alone := len(lenses) == 1
+	if alone {
+		opt.Defocus = lenses[0].Defocus
+	}
 	opt.DetailMM, opt.Lenses = 0, nil // judged already
-	opt.Rules = lenses[0].Rules
-	if l := lenses[0]; len(lenses) == 1 && l.Surface != nil {
+	if alone {
+		opt.Rules = lenses[0].Rules
+	}
+	if l := lenses[0]; alone && l.Surface != nil {
 		opt.Surface = l.Surface
 	}
 	for _, l := range lenses {
 		z := zone.Lens{Name: l.Name, Depth: l.Writing, DetailMM: l.DetailMM, Kinds: l.Kinds}
+		if !alone {
+			z.Kinds = l.Among
+		}
 		if l.Head != nil {
 			z.Standoff = &l.Head.Standoff
 		}

@@ -15,20 +15,20 @@ import (
 // Advise are the options to judge the program name with. A detail that was
 // given narrows the depths that are only assumed.
 func (j *Job) Advise(name string, detail advise.Detail) (advise.Options, error) {
-	opt := advise.Options{Follow: j.Follow(name), Zone: j.Zones(name), Detail: detail}
-	opt.Follow.Setting = nil // what is tried is written nowhere
-	opt.Follow.Surface = opt.Zone.Surface
 	for i := range j.Lenses {
 		l := &j.Lenses[i]
 		if err := j.narrow(l, detail.MM); err != nil && !errors.Is(err, focus.ErrSpent) {
-			return opt, err
+			return advise.Options{}, err
 		}
 		if l.narrowed && j.Rules.Burns != nil {
 			if err := j.narrowRules(l); err != nil {
-				return opt, err
+				return advise.Options{}, err
 			}
 		}
 	}
+	opt := advise.Options{Follow: j.Follow(name), Zone: j.Zones(name), Detail: detail}
+	opt.Follow.Setting = nil // what is tried is written nowhere
+	opt.Follow.Surface = opt.Zone.Surface
 	in := j.In()
 	rules, kinds := j.Rules.kindsOf(in, func(l *Lens) float64 { return l.Defocus })
 	for i := range j.Lenses {
@@ -38,7 +38,8 @@ func (j *Job) Advise(name string, detail advise.Detail) (advise.Options, error) 
 		if l.Out != nil {
 			c.Out = l.Out.Error()
 		} else if rules != nil {
-			c.Rules, c.Kinds = rules, kinds[slices.Index(in, l)]
+			k := slices.Index(in, l)
+			c.Rules, c.Kinds, c.Among = rules, kinds[k], opt.Zone.Lenses[k].Kinds
 			for k := range j.Rules.Burns {
 				c.Ruled = append(c.Ruled, j.Rules.Checked(l, k, l.Defocus))
 			}

@@ -17,8 +17,8 @@ type Lens struct {
 	Record     *record.Lens // nil where --depth stands for it
 	// Depth is that of the record, before anything is taken off.
 	Depth record.LensDepth
-	// Defocus is the wanted defocus where this lens is the first: the record's
-	// usual one, where none was given.
+	// Defocus is the wanted defocus where this lens is the first of those that are in: the
+	// record's usual one, where none was given.
 	Defocus float64
 	// Budget is what becomes of the depth, and Writing and Checking what is
 	// left to use of it.

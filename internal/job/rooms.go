@@ -61,18 +61,22 @@ func (j *Job) bench() bench.Bench {
 	}
 }
 
-// Zones are the options to divide the program name with, among all lenses.
+// Zones are the options to divide the program name with, among all lenses that are in, at the
+// defocus of the first of them.
 func (j *Job) Zones(name string) zone.Options {
 	tip := j.Head.with(j.Machine, &record.Lens{StandoffMM: new(float64)}) // how high it stands is each lens's
+	lenses, defocus := j.In(), j.Defocus
+	if len(lenses) > 0 {
+		defocus = lenses[0].Defocus
+	}
 	opt := zone.Options{
-		Options: j.writing(name, "split"), Surface: j.under(j.Lenses), Defocus: j.Defocus,
+		Options: j.writing(name, "split"), Surface: j.under(j.Lenses), Defocus: defocus,
 		OutsideHold: j.Outside == "hold", Head: tip.Known, Turn: Turn(j.Machine), GaugeFoot: j.Machine.GaugeFootMM, Boxes: j.Boxes,
 	}
 	if xy, _, ok := j.DatumXY(); ok {
 		opt.Datum = &xy
 	}
-	lenses := j.In()
-	rules, kinds := j.Rules.kindsOf(lenses, func(*Lens) float64 { return j.Defocus })
+	rules, kinds := j.Rules.kindsOf(lenses, func(*Lens) float64 { return defocus })
 	opt.Rules = rules
 	if j.Rules.TellCuts() {
 		opt.Cuts = func(line, tool int, feed, power float64) bool {
