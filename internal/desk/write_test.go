@@ -180,7 +180,7 @@ func TestSaysWhatIsWrong(t *testing.T) {
 			c.Heights.Table = choice.Table{X: []string{"0", "300"}, Y: []string{"0", "200"}, Z: [][]string{{"1", "2"}, {"1", "4"}}, Units: "mm"}
 		}, "result-table", "", "", 0},
 		{"a program that cannot be read", func(c *choice.Choices) { c.Program = "bad.gcode" }, "", "", "bad.gcode", 5},
-		{"a method that there is not", func(c *choice.Choices) { c.Options["method"] = "guess" }, "", "", "", 0},
+		{"a method that there is not", func(c *choice.Choices) { c.Options["method"] = "guess" }, "option-method", "", "", 0},
 	} {
 		t.Run(c.what, func(t *testing.T) {
 			s.choose(func(x *choice.Choices) { demoChosen(x); c.edit(x) })
