@@ -16,7 +16,7 @@ func (r *rounder) carryAll() bool {
 		k = 1
 		r.sets[0] = round.Box(p.from.C, p.from.C, p.from.Slope, p.from.Slope)
 	}
-	for k < len(p.gates) {
+	for k <= r.last {
 		if r.carry(k, r.lo[k], r.hi[k]) {
 			k++
 			continue
@@ -70,8 +70,8 @@ func (r *rounder) widen(k int) int {
 	first := j
 	if !r.passes(j, m, 1) {
 		if j, m = r.around(k, math.Inf(1)); !r.passes(j, m, 1) {
-			if first := r.slow(j, k); first >= 0 {
-				return min(j, first)
+			if next := r.slow(j, k); next >= 0 {
+				return next
 			}
 			return min(j, r.relax(k))
 		}
@@ -119,9 +119,9 @@ func (r *rounder) let(j, m int) int {
 }
 
 // slow slows all burns about gate k, as far as the head hardly stops, to the greatest part
-// of their feed with which there is a way in the whole depth. It returns the first gate to
-// carry to anew; negative where they may not be slowed, or that is not enough. What can be
-// reached from gate from on is not as it was carried.
+// of their feed with which there is a way in the whole depth. It carries on to there, and
+// returns the gate behind that; negative where they may not be slowed, or that is not enough.
+// What can be reached from gate from on is not as it was carried.
 func (r *rounder) slow(from, k int) int {
 	p := r.p
 	i, m := k-1, k
@@ -147,7 +147,6 @@ func (r *rounder) slow(from, k int) int {
 		}
 	}
 	was, most := r.even[m], slowestPart/p.Slowest
-	less, enough := was, most
 	at := func(longer float64) bool {
 		for k := i + 1; k <= m; k++ {
 			r.even[k] = longer
@@ -158,28 +157,36 @@ func (r *rounder) slow(from, k int) int {
 	if !burns || most <= was {
 		return -1
 	}
-	if !at(enough) {
+	longer, ok := search(was, most, r.longer, feedsSame, at)
+	if !ok {
 		at(was)
 		return -1
 	}
-	f := r.longer // what it was last comes first
-	for q := 0; enough > less*feedsSame; q++ {
-		if q > 1 || f <= less || f >= enough {
-			f = math.Sqrt(less * enough)
-		}
-		if at(f) {
-			enough, f = f, f/feedsSame
-		} else {
-			less, f = f, f*feedsSame
-		}
-	}
-	r.longer = enough
-	at(enough)
+	r.longer = longer
+	at(longer)
 	for k := j; k <= m; k++ {
 		p.spent[k], p.part[k] = 1, max(p.part[k], Narrowing)
 		r.windowed(k)
 	}
-	return j
+	return m + 1
+}
+
+// search finds the least factor with which something goes, to within a ratio, and reports
+// whether it does with the most. It does not with less. What it was last comes first, and then
+// what is further and further from that.
+func search(less, most, last, within float64, goes func(float64) bool) (enough float64, ok bool) {
+	enough, f := math.Inf(1), min(max(last, less*within), most)
+	for stride := within; enough > less*within; stride *= stride {
+		if goes(f) {
+			enough = f
+			f = max(f/stride, math.Sqrt(less*f))
+		} else if less = f; f == most {
+			return 0, false
+		} else {
+			f = min(f*stride, math.Sqrt(f*enough), most)
+		}
+	}
+	return enough, true
 }
 
 // crawls reports whether the head passes a gate so slowly, or c goes on there from
@@ -191,19 +198,11 @@ func (r *rounder) crawls(k int) bool {
 // least finds the least part of the depth with which there is a way from gate j-1 to gate m;
 // there is one with all of it, and none with less of it than given.
 func (r *rounder) least(j, m int, less float64) float64 {
-	less = max(less, leastPart)
-	enough, part := 1.0, r.part // what it was last comes first
-	for q := 0; enough > less*partsSame; q++ {
-		if q > 1 || part <= less || part >= enough {
-			part = math.Sqrt(less * enough)
-		}
-		if r.passes(j, m, part) {
-			enough, part = part, part/forcedPart
-		} else {
-			less, part = part, part*forcedPart
-		}
+	part, ok := search(max(less, leastPart), 1, r.part, partsSame, func(part float64) bool { return r.passes(j, m, part) })
+	if !ok { // by rounding
+		return 1
 	}
-	return enough
+	return part
 }
 
 // around are the first and the last gate that lie within so many seconds of gate k, and not

@@ -78,7 +78,7 @@ func (r *rounder) link(i, e int, at, before float64) (to int, forced bool) {
 		}
 		slope := (r.c[j] - r.c[i]) / length
 		if least <= slope && slope <= most && (j == e || turns(j)) &&
-			math.Abs(slope-before) <= r.bend[i]*(1+slopeSlack) && (j+1 == len(r.c) || r.along[j+1] == 0 ||
+			math.Abs(slope-before) <= r.bend[i]*(1+slopeSlack) && (j == r.last || r.along[j+1] == 0 ||
 			math.Abs((r.c[j+1]-r.c[j])/r.along[j+1]-slope) <= r.bend[j]*(1+slopeSlack)) {
 			to = j
 		}

@@ -255,7 +255,7 @@ func (p *Planner) turnGently(end int) {
 	}
 	p.rounder.p, p.rounder.limit = p, p.Inertia
 	for many := 1; ; many *= 2 {
-		if p.rounded = p.rounder.round() && p.rounder.chords(end); !p.rounded {
+		if p.rounded = p.rounder.round(end) && p.rounder.chords(end); !p.rounded {
 			p.pull(0, n-1, 0, p.from.Free)
 		}
 		if !p.release(many) {

@@ -43,6 +43,7 @@ type rounder struct {
 	p     *Planner
 	limit *motion.Limits
 	reach float64 // reachTimes, in s
+	last  int     // the gate up to which it rounds
 
 	// By gate: the length of the stretch before it in mm and how long it takes, the speed
 	// at the gate, and by how much the slope may change there: at a corner of the path
@@ -67,8 +68,9 @@ type rounder struct {
 	wholly  bool
 }
 
-// round rounds p.c and reports whether it could: else p.c is as it was.
-func (r *rounder) round() bool {
+// round rounds p.c up to gate end, if the head as good as stands there, else all of it, and
+// reports whether it could: else p.c is as it was.
+func (r *rounder) round(end int) bool {
 	n := len(r.p.gates)
 	for _, s := range []*[]float64{&r.along, &r.time, &r.speed, &r.bend, &r.step, &r.lo, &r.hi, &r.steep, &r.c, &r.slope, &r.low, &r.high, &r.even} {
 		*s = grow(*s, n)
@@ -91,6 +93,9 @@ func (r *rounder) round() bool {
 		}
 	}
 	r.measure(0, n-1)
+	if r.last = end; end+1 < n && !r.crawls(end) {
+		r.last = n - 1
+	}
 	r.open()
 	if r.smooth() {
 		copy(r.c, r.p.c)
@@ -198,7 +203,7 @@ func (r *rounder) at(k int, part float64) (lo, hi float64) {
 func (r *rounder) smooth() bool {
 	c := r.p.c
 	was := r.p.from.Slope
-	for k := 1; k < len(c); k++ {
+	for k := 1; k <= r.last; k++ {
 		if r.along[k] == 0 {
 			continue
 		}
@@ -241,7 +246,8 @@ func (r *rounder) slopes() {
 // pick picks, from the last gate back, the pairs that follow the string: its slope as a path
 // can that turns so little, and towards its c.
 func (r *rounder) pick() {
-	c, n := r.p.c, len(r.p.gates)
+	c, n := r.p.c, r.last+1
+	copy(r.c[n:], c[n:])
 	least, most := r.sets[n-1].Bounds()
 	r.c[n-1] = min(max(c[n-1], least), most)
 	next := math.Inf(1)

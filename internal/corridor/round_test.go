@@ -198,3 +198,23 @@ func TestRoundedPoints(t *testing.T) {
 		}
 	}
 }
+
+// The least factor is found to within the ratio, whatever it was last, or that there is none.
+func TestSearch(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		factor := rapid.Float64Range(0.5, 20)
+		less := factor.Draw(t, "less")
+		most := less * rapid.Float64Range(1, 40).Draw(t, "most")
+		want, last := less*rapid.Float64Range(1, 60).Draw(t, "want"), factor.Draw(t, "last")
+		const within = 1.01
+		got, ok := search(less, most, last, within, func(f float64) bool {
+			if f < less || f > most {
+				t.Fatalf("%g is tried, which is not between %g and %g", f, less, most)
+			}
+			return f >= want
+		})
+		if ok != (want <= most) || ok && (got < want || got > want*within*(1+1e-9)) {
+			t.Fatalf("%g, %t, want %g", got, ok, want)
+		}
+	})
+}

@@ -111,9 +111,12 @@ func AppendChanged(dst []byte, b *Block, changes []Change) []byte {
 	var room [16]insertion
 	planned, start := plan(room[:0], b, changes), len(dst)
 	e := editor{b: b, tight: b.tight()}
-	begin, end := b.wordless(), b.wordless()
+	var begin, end int
 	if n := len(b.Words); n > 0 {
 		begin, end = b.Words[0].Start, b.Words[n-1].End
+	} else {
+		begin = b.wordless()
+		end = begin
 	}
 	e.dst = append(dst, b.Raw[:begin]...)
 	for i := range b.Words {
@@ -208,11 +211,12 @@ func (e *editor) word(changes []Change, i int) {
 	if i > 0 {
 		gap = e.b.Raw[e.b.Words[i-1].End:w.Start]
 	}
-	if trimmed := bytes.TrimRight(gap, " \t"); k >= 0 && changes[k].Drop {
+	if k >= 0 && changes[k].Drop {
 		// Blanks go with the word, a comment stays.
-		e.dst = append(e.dst, trimmed...)
+		e.dst = append(e.dst, bytes.TrimRight(gap, " \t")...)
 		return
-	} else if len(trimmed) == 0 && !e.written {
+	}
+	if !e.written && len(bytes.TrimRight(gap, " \t")) == 0 {
 		gap = nil // all words before are gone
 	}
 	if len(gap) == 0 && e.fresh && !e.tight {

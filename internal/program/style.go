@@ -86,7 +86,11 @@ func (s spelling) append(dst []byte, n Number) []byte {
 // numberText returns the word's number as it is spelled, with the blanks it
 // may have inside.
 func (b *Block) numberText(w *Word) []byte {
-	return bytes.TrimLeft(b.Raw[w.Start+1:w.End], " \t")
+	text := b.Raw[w.Start+1 : w.End]
+	for len(text) > 0 && (text[0] == ' ' || text[0] == '\t') {
+		text = text[1:]
+	}
+	return text
 }
 
 // blanks counts the blanks in a number.
@@ -98,11 +102,19 @@ func blanks(number []byte) int {
 // the same word keeps.
 func (b *Block) spellingOf(w *Word) spelling {
 	text := b.numberText(w)
-	whole, _, point := bytes.Cut(text, []byte{'.'})
-	whole = bytes.TrimLeft(whole, "+- \t")
-	digits := len(whole) - blanks(whole)
-	s := spelling{plus: bytes.IndexByte(text, '+') >= 0, bare: digits == 0}
-	if digits > 0 && whole[0] == '0' {
+	s, digits, zero, point := spelling{}, 0, false, false // before the point
+	for _, c := range text {
+		switch {
+		case c == '+':
+			s.plus = true
+		case c == '.':
+			point = true
+		case c != '-' && c != ' ' && c != '\t' && !point:
+			zero = zero || digits == 0 && c == '0'
+			digits++
+		}
+	}
+	if s.bare = digits == 0; zero {
 		s.width = min(digits, MaxDigits)
 	}
 	switch {

@@ -195,7 +195,7 @@ func (p *Pen) block(it *stream.Item, target Target) {
 	if a.Ends {
 		p.regainFeed(b)
 	}
-	if string(bytes.TrimSpace(b.Body())) == "%" { // what comes behind it may not be read
+	if len(b.Words) == 0 && string(bytes.TrimSpace(b.Body())) == "%" { // what comes behind it may not be read
 		p.regainEnd(b)
 	}
 	if p.src.InverseTime != it.During.InverseTime {

@@ -92,7 +92,9 @@ func (b *Batch) lineItem(it *Item, k int, d, secondsPerMM float64, turn *machine
 	v, m := &b.vertices[k], &it.Move
 	it.Actions, _ = b.config.Actions(&it.Block) // they were read before
 	it.After = it.Before
-	b.setPower(&it.After, k, k+1)
+	if w := it.Actions.Power.In(&it.Block); w != nil {
+		it.After.Power, it.After.PowerSaid = w.Num, true
+	}
 	*m = machine.Move{Kind: machine.Line, Burn: v.Burn, From: it.Before.At, To: machine.Point{X: v.X, Y: v.Y, Z: it.Before.At.Z},
 		Length: d, Feed: it.Before.FeedMM(), PowerFollows: it.Before.BeamFollows, Power: it.After.Power.Float()}
 	if turn != nil {

@@ -59,14 +59,14 @@ func (w *working) add(q Pair) {
 func (s *Set) Next(step, length, steepest, c0, c1 float64) Set {
 	var a, b working
 	s.turn(step, &a)
-	a.clip(&b, slope, -1, steepest)
-	b.clip(&a, slope, 1, -steepest)
-	for k := range a.at[:a.n] {
-		a.at[k].C += a.at[k].P * length
+	w, spare := a.clip(&b, slope, -1, steepest)
+	w, spare = w.clip(spare, slope, 1, -steepest)
+	for k := range w.at[:w.n] {
+		w.at[k].C += w.at[k].P * length
 	}
-	a.clip(&b, value, 1, c0)
-	b.clip(&a, value, -1, c1)
-	return a.set()
+	w, spare = w.clip(spare, value, 1, c0)
+	w, _ = w.clip(spare, value, -1, c1)
+	return w.set()
 }
 
 // turn writes the set with its slopes changed by up to step either way: its lower side goes
@@ -117,13 +117,18 @@ func (q *Pair) of(what int) float64 {
 	return q.P
 }
 
-// clip writes what of a polygon lies where a coordinate, times sign, is no less than the
-// bound times sign.
-func (w *working) clip(to *working, what int, sign, bound float64) {
-	to.n = 0
-	if w.n == 0 {
-		return
+// clip leaves what of a polygon lies where a coordinate, times sign, is no less than the
+// bound times sign: in the spare one, or in itself where that is all. The other is spare then.
+func (w *working) clip(spare *working, what int, sign, bound float64) (in, other *working) {
+	least := math.Inf(1)
+	for k := range w.at[:w.n] {
+		least = min(least, sign*(w.at[k].of(what)-bound))
 	}
+	if least >= 0 {
+		return w, spare
+	}
+	to := spare
+	to.n = 0
 	last := w.at[w.n-1]
 	was := sign * (last.of(what) - bound)
 	for _, q := range w.at[:w.n] {
@@ -141,6 +146,7 @@ func (w *working) clip(to *working, what int, sign, bound float64) {
 		}
 		last, was = q, is
 	}
+	return to, w
 }
 
 // set is the polygon with as many corners as a Set takes: those go that least is lost with.
