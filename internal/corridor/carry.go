@@ -35,14 +35,24 @@ func (r *rounder) carry(k int, lo, hi float64) bool {
 		*to = round.Box(lo, hi, 0, 0)
 		return !to.Empty()
 	}
-	from := &r.sets[k-1]
+	from, steep := &r.sets[k-1], r.steep[k]
+	if rate := r.p.Rate; rate > 0 {
+		dt := r.p.dt[k]
+		if r.p.gates[k].Burn {
+			dt *= r.even[k]
+		}
+		steep = min(steep, rate*dt/r.along[k])
+	}
+	if k == r.last {
+		steep = min(steep, r.bend[k]) // so that c can stand still from there on
+	}
 	switch step := r.step[k-1]; {
 	case isInf(step):
 		least, most := from.Bounds()
-		any := round.Box(least, most, -r.steep[k], r.steep[k])
-		*to = any.Next(0, r.along[k], r.steep[k], lo, hi)
+		any := round.Box(least, most, -steep, steep)
+		*to = any.Next(0, r.along[k], steep, lo, hi)
 	default:
-		*to = from.Next(step, r.along[k], r.steep[k], lo, hi)
+		*to = from.Next(step, r.along[k], steep, lo, hi)
 	}
 	return !to.Empty()
 }
@@ -192,7 +202,7 @@ func search(less, most, last, within float64, goes func(float64) bool) (enough f
 // crawls reports whether the head passes a gate so slowly, or c goes on there from
 // anywhere, that speeds on either side have little to do with each other.
 func (r *rounder) crawls(k int) bool {
-	return isInf(r.step[k]) || r.speed[k] <= crawl*min(r.along[k]/r.p.dt[k], r.along[k+1]/r.p.dt[k+1])
+	return isInf(r.step[k]) || r.speed[k] <= crawl*min(r.feed(k), r.feed(k+1))
 }
 
 // least finds the least part of the depth with which there is a way from gate j-1 to gate m;
@@ -239,6 +249,9 @@ func (r *rounder) relax(k int) int {
 	first, _ := r.around(k, seconds)
 	for q := max(1, first); q <= k; q++ {
 		r.bend[q-1], r.step[q-1] = math.Inf(1), math.Inf(1)
+	}
+	if k == r.last {
+		r.bend[k] = math.Inf(1)
 	}
 	return first
 }

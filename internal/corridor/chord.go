@@ -29,6 +29,9 @@ func (r *rounder) chords(end int) bool {
 		}
 	}
 	p.plan.Slope, p.plan.Even = slope, r.even[end]
+	if end > 0 && stands(p.gates, end) {
+		p.plan.Even = 1
+	}
 	return ok
 }
 

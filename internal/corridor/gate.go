@@ -135,7 +135,7 @@ func (s *Terms) Commit(gates []Gate, swing float64) (end int, ahead bool) {
 	end, ahead = s.commit(gates, swing)
 	if s.Inertia != nil { // best where the head as good as stands, as nothing there asks how it came
 		for k := end; k > end/2; k-- {
-			if g := &gates[k]; g.S == 1 && g.Corner*g.DT <= crawl*stretch(gates, k) {
+			if gates[k].S == 1 && stands(gates, k) {
 				return k, ahead
 			}
 		}
@@ -157,6 +157,11 @@ func (s *Terms) commit(gates []Gate, swing float64) (end int, ahead bool) {
 		return min(k, end), true
 	}
 	return end, false
+}
+
+// stands reports whether the head as good as stands at gate k, behind the first.
+func stands(gates []Gate, k int) bool {
+	return gates[k].Corner*gates[k].DT <= crawl*stretch(gates, k)
 }
 
 // stretch is how far it is to gate k from the one before, in mm.

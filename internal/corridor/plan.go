@@ -70,8 +70,8 @@ type Start struct {
 	Peak, PeakBurn float64
 	// Slope is that of the path so far where it comes to the gate, over its length.
 	Slope float64
-	// Even is how many times longer than by their feed the burns so far take, if the head
-	// does not stand at the gate; 0 is as 1.
+	// Even is how many times longer than by their feed the burns so far take, 1 where the
+	// head as good as stands at the gate; 0 is as 1.
 	Even float64
 	// Row is the last row that burned before it.
 	Row Row

@@ -44,13 +44,15 @@ type rounder struct {
 	limit *motion.Limits
 	reach float64 // reachTimes, in s
 	last  int     // the gate up to which it rounds
+	whole bool    // nothing comes behind the last gate, where c stands still then
 
 	// By gate: the length of the stretch before it in mm and how long it takes, the speed
 	// at the gate, and by how much the slope may change there: at a corner of the path
 	// (bend), and on average (step). Both are +Inf where the head stands, or c goes on
 	// from anywhere.
 	along, time, speed, bend, step []float64
-	// lo and hi are the windows of c, steep the greatest slope of the stretch before.
+	// lo and hi are the windows of c, steep the greatest slope of the stretch before whatever
+	// the rate of Z.
 	lo, hi, steep []float64
 	bottom, top   float64 // of all windows
 	sets          []round.Set
@@ -88,10 +90,11 @@ func (r *rounder) round(end int) bool {
 		r.even[k] = 1
 	}
 	if f := r.p.from.Even; f > 1 && !r.p.from.Free {
-		for k := 1; k < n && (k == 1 || r.p.gates[k-1].Corner > 0); k++ {
+		for k := 1; k < n && (k == 1 || !stands(r.p.gates, k-1)); k++ {
 			r.even[k] = f
 		}
 	}
+	r.whole = end == n-1
 	r.measure(0, n-1)
 	if r.last = end; end+1 < n && !r.crawls(end) {
 		r.last = n - 1
@@ -119,7 +122,7 @@ func (r *rounder) measure(i, j int) {
 	feed := r.time // at first
 	for k := i + 1; k <= j; k++ {
 		r.along[k] = stretch(gates, k)
-		feed[k] = r.along[k] / r.p.dt[k]
+		feed[k] = r.feed(k)
 		if gates[k].Burn {
 			feed[k] /= r.even[k]
 		}
@@ -152,20 +155,32 @@ func (r *rounder) measure(i, j int) {
 			continue // where it stands, or turns as it likes
 		}
 		r.bend[k], r.step[k] = math.Inf(1), math.Inf(1)
+		if k+1 == n && r.whole {
+			r.bend[k] = Gentle * r.limit.Rise(gates[k].Turn, r.speed[k])
+		}
 		if v := r.speed[k]; v > 0 && k+1 < n && r.along[k+1] > 0 && (k == 0 || r.along[k] > 0) {
 			r.bend[k] = Gentle * r.limit.Rise(gates[k].Turn, v)
 			r.step[k] = r.bend[k]
 			if az := r.limit.Accel[2]; az > 0 && k > 0 {
 				r.step[k] = min(r.step[k], az*(r.time[k]+r.time[k+1])/2/v)
 			}
-			if r.p.ends(k) && v <= crawl*max(r.along[k]/r.p.dt[k], r.along[k+1]/r.p.dt[k+1]) { // then the travel may be slower for its Z
+			if r.p.ends(k) && v <= crawl*max(r.feed(k), r.feed(k+1)) { // then the travel may be slower for its Z
 				r.bend[k], r.step[k] = math.Inf(1), math.Inf(1)
 			}
 		}
 	}
 }
 
-// open works out the windows, and how steep the path may be.
+// feed is the speed that the stretch before gate k is to go at: a travel that may take longer
+// for its Z need not.
+func (r *rounder) feed(k int) float64 {
+	if r.p.gates[k].Burn {
+		return r.along[k] / r.p.dt[k]
+	}
+	return r.along[k] / r.p.gates[k].DT
+}
+
+// open works out the windows, and how steep the path can be in them.
 func (r *rounder) open() {
 	p := r.p
 	r.bottom, r.top = p.from.C, p.from.C
@@ -183,9 +198,6 @@ func (r *rounder) open() {
 		r.windowed(k)
 		if r.steep[k] = 0; r.along[k] > 0 {
 			r.steep[k] = (r.top - r.bottom) / r.along[k]
-			if p.Rate > 0 {
-				r.steep[k] = min(r.steep[k], p.Rate*p.dt[k]/r.along[k])
-			}
 		}
 	}
 }
@@ -213,7 +225,7 @@ func (r *rounder) smooth() bool {
 		}
 		was = slope
 	}
-	return true
+	return math.Abs(was) <= r.bend[r.last]*(1+slopeSlack)
 }
 
 // slopes works out those of the string, and what a path that turns as little as it may is

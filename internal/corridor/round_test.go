@@ -46,13 +46,13 @@ func roundedPlan(gates []Gate, depth, use float64) (p Planner, part float64, c [
 	return p, part, c
 }
 
-// leastDefocus is the least greatest distance from the heights of a path that begins with a
-// step of its speed from rest, and then has so little acceleration at most, by a linear
-// programme.
+// leastDefocus is the least greatest distance from the heights of a path that begins and ends
+// with a step of its speed from rest and to it, and has so little acceleration at most between,
+// by a linear programme.
 func leastDefocus(h []float64, dt, step, accel float64) float64 {
 	// c[k] = h[k] - d + w[k], where w is within 0 and 2·d: the variables are w, d and slack.
 	n := len(h)
-	m := n + 2*(n-1)
+	m := n + 2*n
 	a, b, cost := mat.NewDense(m, n+1+m, nil), make([]float64, m), make([]float64, n+1+m)
 	cost[n] = 1
 	for k := range n {
@@ -60,10 +60,10 @@ func leastDefocus(h []float64, dt, step, accel float64) float64 {
 		a.Set(k, n, -2)
 		a.Set(k, n+1+k, 1)
 	}
-	for k := range n - 1 {
+	for k := range n {
 		from, by, most := k-1, []float64{1, -2, 1}, accel*dt*dt
-		if k == 0 {
-			from, by, most = 0, []float64{-1, 1}, step*dt
+		if k == 0 || k+1 == n {
+			from, by, most = max(0, k-1), []float64{-1, 1}, step*dt
 		}
 		for e, s := range [2]float64{1, -1} {
 			i := n + 2*k + e
@@ -123,6 +123,9 @@ func TestRoundedSpendsLittle(t *testing.T) {
 			}
 			was = slope
 		}
+		if most := p.rounder.bend[n-1]; math.Abs(was) > most*1.001+1e-6 {
+			t.Fatalf("ends with a slope of %g, not %g", was, most)
+		}
 	})
 	if forced == 0 {
 		t.Error("nothing was forced to spend more")
@@ -138,7 +141,9 @@ func TestRoundedBend(t *testing.T) {
 		h[k] = bend * max(0, float64(k-n/2)*each)
 	}
 	v := bend * speed
-	_, part, _ := roundedPlan(straight(speed, each, h), 4, 0.01)
+	gates := straight(speed, each, h)
+	gates[n-1].Corner = 0
+	_, part, _ := roundedPlan(gates, 4, 0.01)
 	if want := v * v / (16 * 50) / 4; part > 1.05*want || part < 0.99*want {
 		t.Errorf("%g of the depth is spent, want %g", part, want)
 	}

@@ -209,6 +209,9 @@ func (f *runner) take(it *stream.Item) error {
 	f.freed = f.freed && h.Move.Length == 0
 	h.g1 = int32(len(f.horizon.tube.gates) - 1)
 	f.way.turn(f.horizon.tube.gates, h, f.opt)
+	if h.Move.Burn && i > 0 && i == f.preamble.n {
+		f.leadIn(i)
+	}
 	if f.aloft.falls {
 		f.ease(h)
 		f.aloft.falls = false

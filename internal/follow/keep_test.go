@@ -8,8 +8,11 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"sagitta/internal/bench"
 	"sagitta/internal/machine"
+	"sagitta/internal/surface"
 	"sagitta/internal/timing"
 )
 
@@ -108,6 +111,50 @@ func TestRoundedLinesDoNotAllocate(t *testing.T) {
 	}
 	if per := (allocs[1] - allocs[0]) / float64(lines[1]-lines[0]); per > 5e-3 {
 		t.Errorf("%.4f allocations a line: %v for %v lines", per, allocs, lines)
+	}
+}
+
+// All rows of a picture go evenly, the first, into which the way from where the head stands
+// leads, and the last, behind which c stands still, too: at their feed where Z can follow so.
+func TestRowsRunEven(t *testing.T) {
+	on := [...]*surface.Placed{wave(t, 0), wave(t, 1), wave(t, 2)}
+	rapid.Check(t, func(r *rapid.T) {
+		text := rows(rapid.SampledFrom([]float64{6000, 9000, 12000}).Draw(r, "feed"), rapid.IntRange(2, 4).Draw(r, "rows"))
+		depth := rapid.Float64Range(0.2, 1).Draw(r, "depth")
+		opt := testOptions(on[rapid.IntRange(0, 2).Draw(r, "wave")], depth, depth, rapid.SampledFrom([]float64{0.3, 0.5, 0.9}).Draw(r, "use"))
+		opt.Inertia, opt.DecimalsMaxMM = heavy(rapid.Bool().Draw(r, "steps")), 5
+		opt.ZRate, opt.Slowest = rapid.SampledFrom([]float64{0, 10, 30}).Draw(r, "rate"), 0.2
+		out, _, err := run(t, text, opt)
+		if err != nil {
+			r.Fatal(err)
+		}
+		if uneven := unevenness(t, out, opt.Inertia); uneven > 0.2 {
+			r.Errorf("the speed along a row differs by %.3f", uneven)
+		}
+	})
+}
+
+// A row goes no slower for what those before it needed, wherever what is planned at once ends.
+func TestRowsKeepFeedsOfTheirOwn(t *testing.T) {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%sM4 S0\nG1 F12000\n", header)
+	const wide, lots = 1200, 12000
+	for k, y := range []float64{45, 22.5, 45, 22.5} { // of a wave and of none
+		from, to := 0, lots
+		d := 1 - k%2*2
+		if d < 0 {
+			from, to = to, from
+		}
+		fmt.Fprintf(&b, "X%d Y%g S0\nX%d\n", from/10-45*d, y, from/10)
+		for x := from + d; x*d <= to*d; x += d {
+			fmt.Fprintf(&b, "X%.1f S%d\n", float64(x)/10, 100+power(x)/2)
+		}
+		fmt.Fprintf(&b, "X%d S0\n", to/10+45*d)
+	}
+	opt := testOptions(grid(t, wide, 100, 2.5, "bicubic", waves[2].h), 0.4995, 0.4995, 0.5)
+	opt.Inertia, opt.DecimalsMaxMM = heavy(false), 5
+	if _, sum := mustRun(t, b.String()+"M5\nM2\n", opt); sum.Slowed != 2*lots {
+		t.Errorf("%d burns are slowed, not %d", sum.Slowed, 2*lots)
 	}
 }
 

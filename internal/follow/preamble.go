@@ -18,6 +18,26 @@ type preamble struct {
 	c float64 // where c stands at its start
 }
 
+// leadSlack in mm is more than the path may lie below a limit, to be told from it.
+const leadSlack = 1e-6
+
+// leadIn has c at the first burn, block i, as high as the travel before it asks, where the head
+// has inertia and does not stand between: or it would have to stand there for Z to come down.
+func (f *runner) leadIn(i int) {
+	g := &f.horizon.tube.gates[0]
+	if f.opt.Inertia == nil || g.Corner == 0 {
+		return
+	}
+	for i--; i >= 0; i-- {
+		if h := f.horizon.blocks[i]; h.Moves() {
+			if need := f.needed(h) + leadSlack; need <= f.horizon.planner.Usual(g).Hi {
+				g.Limit(need, math.Inf(1))
+			}
+			return
+		}
+	}
+}
+
 // addPreamble takes the gates of a block before the first burn into the preamble, and
 // the way from where the head stands, where it is one.
 func (f *runner) addPreamble(h *pending, way *machine.Move) {

@@ -38,14 +38,33 @@ func (f *runner) rest() float64 {
 	return f.opt.Defocus
 }
 
-// finishBurns plans up to the last burn.
+// finishBurns plans up to the last burn, or where what the head runs out of it on ends.
 func (f *runner) finishBurns() error {
-	end := int(f.horizon.blocks[f.lastBurn].g1)
+	last := f.runOut()
+	end := int(f.horizon.blocks[last].g1)
 	all := f.horizon.tube.gates
 	f.horizon.tube.gates = all[:end+1]
 	f.planTo(end)
 	f.horizon.tube.gates = all
-	return f.write(f.lastBurn + 1)
+	return f.write(last + 1)
+}
+
+// runOut is the travel by a feed that the head goes on with from the last burn, where it has
+// inertia and does not stand between: c had better not stand still at once. Else it is the burn.
+func (f *runner) runOut() int {
+	blocks := f.horizon.blocks
+	if g := int(blocks[f.lastBurn].g1); f.opt.Inertia == nil || f.horizon.tube.gates[g].Corner == 0 {
+		return f.lastBurn
+	}
+	for k, h := range blocks[f.lastBurn+1:] {
+		if h.Moves() {
+			if h.Travels() && !h.Move.Rapid && h.g1 > h.g0 {
+				return f.lastBurn + 1 + k
+			}
+			break
+		}
+	}
+	return f.lastBurn
 }
 
 // finishTail lays the travels after the last burn. c stays what it is, but where that
