@@ -182,9 +182,8 @@ func BenchmarkInertia(b *testing.B) {
 					rule := map[bool]string{false: "corner", true: "steps"}[steps]
 					b.Run(fmt.Sprintf("%s/%s/%s/%g", rule, waves[k].name, j.name, depth), func(b *testing.B) {
 						opt := testOptions(on, depth-0.0005, depth-0.0005, 0.5)
-						plain := cpu(b, j.text, opt)
+						plain := opt
 						opt.Inertia, opt.DecimalsMaxMM = heavy(steps), 5
-						inert := cpu(b, j.text, opt)
 						out, sum := mustRun(b, j.text, opt)
 						for b.Loop() {
 						}
@@ -206,7 +205,7 @@ func BenchmarkInertia(b *testing.B) {
 						if j.raster >= 0 {
 							b.ReportMetric(100*unevenness(b, out, opt.Inertia), "%uneven")
 						}
-						b.ReportMetric(inert/plain, "x-cpu")
+						b.ReportMetric(timesLonger(b, j.text, opt, plain), "x-cpu")
 						b.ReportMetric(float64(len(out))/float64(len(j.text)), "x-text")
 					})
 				}
@@ -226,12 +225,12 @@ func secondClock(b testing.TB, text string, on *surface.Placed, l *motion.Limits
 	return res.Seconds
 }
 
-// cpuTime is how much processor time a following is measured over, in s.
-const cpuTime = 0.1
+// cpuTime is how much processor time two ways of following are compared over, in s.
+const cpuTime = 0.4
 
-// cpu is how much processor time it takes to follow, in s: the least of several times, as
-// others may run beside.
-func cpu(b testing.TB, text string, opt Options) float64 {
+// timesLonger is how many times more processor time it takes to follow with some options than
+// with others: of the least that each has taken, by turns, as others may run beside.
+func timesLonger(b testing.TB, text string, opt, than Options) float64 {
 	used := func() float64 {
 		var u syscall.Rusage
 		if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
@@ -239,13 +238,15 @@ func cpu(b testing.TB, text string, opt Options) float64 {
 		}
 		return time.Duration(u.Utime.Nano() + u.Stime.Nano()).Seconds()
 	}
-	least := math.Inf(1)
+	least := [2]float64{math.Inf(1), math.Inf(1)}
 	for start, from := used(), used(); from < start+cpuTime; {
-		if _, err := Run(strings.NewReader(text), io.Discard, opt); err != nil {
-			b.Fatal(err)
+		for k, o := range [2]Options{opt, than} {
+			if _, err := Run(strings.NewReader(text), io.Discard, o); err != nil {
+				b.Fatal(err)
+			}
+			to := used()
+			least[k], from = min(least[k], to-from), to
 		}
-		to := used()
-		least, from = min(least, to-from), to
 	}
-	return least
+	return least[0] / least[1]
 }
