@@ -62,8 +62,9 @@ var withUnit = regexp.MustCompile(`([0-9]) (mm\b|division)`)
 // what stands behind its tab.
 func LaidOut(text string) string {
 	var b strings.Builder
+	text = withUnit.ReplaceAllString(text, "$1"+string(Blank)+"$2")
 	for line := range strings.Lines(text) {
-		line = withUnit.ReplaceAllString(strings.TrimRight(line, " \n"), "$1"+string(Blank)+"$2")
+		line = strings.TrimRight(line, " \n")
 		label, rest, tabbed := strings.Cut(line, "\t")
 		first := line[:len(line)-len(strings.TrimLeft(line, " "))]
 		hang := len(first)

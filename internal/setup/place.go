@@ -105,7 +105,7 @@ func (p *placing) try(lx, ly float64) {
 		return
 	}
 	at := FocusPoint{X: x, Y: y, Height: h, FromMarks: min(p.spoiled(c), ClearOfMarks), Spoiled: p.spoiled(c) < foot}
-	at.Uneven = p.uneven(x, y, h)
+	at.Uneven = p.uneven(x, y, h, FlatEnough+(score-p.score)/offFlat)
 	if score -= offFlat * max(0, at.Uneven-FlatEnough); score > p.score && p.Over != nil {
 		score -= headTooLow * p.Over(x, y, min(h, p.height))
 	}
@@ -119,10 +119,10 @@ func (p *placing) try(lx, ly float64) {
 const overEdge = 10
 
 // uneven is by how many mm the stock rises or falls from the middle of the foot to its
-// rim.
-func (p *placing) uneven(x, y, h float64) (most float64) {
+// rim; where that is more than enough it is no less than that.
+func (p *placing) uneven(x, y, h, enough float64) (most float64) {
 	const places = 8
-	for k := range places {
+	for k := 0; k < places && most <= enough; k++ {
 		sin, cos := math.Sincos(2 * math.Pi * float64(k) / places)
 		rim, where := p.on.At(x+p.Foot/2*cos, y+p.Foot/2*sin)
 		if where != surface.On {

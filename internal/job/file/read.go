@@ -101,8 +101,8 @@ func Is(r io.Reader) bool {
 // named are the fields of the file with what they are read into, and of tells which of
 // them are options.
 func (j *Job) named(options []Option) (fields []option.Option, of map[string]*Option) {
-	of = map[string]*Option{}
-	fields = option.Named("toml", j)
+	of = make(map[string]*Option, 2*len(options))
+	fields = slices.Grow(option.Named("toml", j), 2*len(options))
 	for i := range options {
 		o := &options[i]
 		x := o.Option
