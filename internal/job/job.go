@@ -23,6 +23,8 @@ type Job struct {
 	Config machine.Config
 	// Placed is the surface, in program XY.
 	Placed *surface.Placed
+	// Mesh is where on it a focus may be set.
+	Mesh *setup.Mesh
 	// Unsure is how far heights read from it are off, at most where they differ by place.
 	Unsure Unsure
 	// laid is the surface, and keepOut the file of the boxes.
@@ -173,7 +175,7 @@ func (j *Job) place(open Source, b *focus.Budget) error {
 	if least, greatest := l.surface.Errors(); greatest > least {
 		b.GreatestError, b.SurfaceError.MM = b.SurfaceError, least
 	}
-	j.laid, j.Placed, j.Unsure = l, l.placed, l.unsure
+	j.laid, j.Placed, j.Mesh, j.Unsure = l, l.placed, l.mesh, l.unsure
 	return nil
 }
 

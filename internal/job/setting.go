@@ -134,7 +134,7 @@ type focusOf struct {
 func (j Setup) place(height float64, first *machine.Point) setup.FocusPoint {
 	m, low := j.Marks, j.Low
 	if m == nil {
-		m, low = j.laid.mesh.Marks(), height
+		m, low = j.Mesh.Marks(), height
 	}
 	m.Foot, m.Reach = j.Machine.GaugeFootMM, reach(j.Machine)
 	var h *bench.Head

@@ -66,6 +66,7 @@ func TestTextsCanBeFilled(t *testing.T) {
 		j := &job.Job{}
 		fill(j)
 		j.Placed = surfacetest.Of(t, "bilinear", []float64{0, 10}, []float64{0, 10}, func(x, y float64) float64 { return x / 10 })
+		j.Mesh = setup.NewMesh(j.Placed)
 		j.Options, j.Machine, j.Lenses = &job.Options{Datum: new([2]float64)}, record.DefaultMachine(), make([]job.Lens, 2)
 		fill(j.Machine)
 		fill(&j.Lenses)
