@@ -127,12 +127,27 @@ func (a *along) topSpeed() float64 {
 	}
 	const above, near = 1.15, 3
 	top := cmp.Or(burns, all)
-	for _, most := range []float64{a.zSpeed, a.zStep} {
-		if most < near*top {
-			top = max(top, most)
+	for _, most := range a.limits() {
+		if most.mmS < near*top {
+			top = max(top, most.mmS)
 		}
 	}
 	return cmp.Or(above*top, 1)
+}
+
+// limit is what the bench can do of a speed of Z, or of a step of it, in mm/s.
+type limit struct {
+	mmS   float64
+	style draw.LineStyle
+	what  string
+}
+
+// limits are those that are known.
+func (a *along) limits() []limit {
+	return slices.DeleteFunc([]limit{
+		{a.zSpeed, limitStyle, "the greatest speed of Z that the bench has"},
+		{a.zStep, mostStyle, "the greatest step of it that the bench takes"},
+	}, func(l limit) bool { return l.mmS <= 0 })
 }
 
 // seconds are how long the path takes, at least a little.
@@ -250,11 +265,8 @@ func (a *along) speed() {
 			a.c.StrokeLine2(stepStyle, x, a.y(0), x, a.y(c.zStep))
 		}
 	}
-	for _, most := range []struct {
-		of    float64
-		style draw.LineStyle
-	}{{a.zSpeed, limitStyle}, {a.zStep, mostStyle}} {
-		if y := a.y(most.of); most.of > 0 && y <= a.c.Max.Y {
+	for _, most := range a.limits() {
+		if y := a.y(most.mmS); y <= a.c.Max.Y {
 			a.c.StrokeLine2(most.style, a.c.Min.X, y, a.c.Max.X, y)
 		}
 	}
@@ -333,18 +345,12 @@ func (a *along) speedNotes(n *notes) {
 		n.say(sampleLine(stepStyle), "by how much the speed of Z steps where one burn goes over into the next")
 		n.say(stepMark.sample, fmt.Sprintf("the greatest step: %s mm/s, line %d", phrase.Digits(s.MMS, 3), s.Line))
 	}
-	for _, most := range []struct {
-		of    float64
-		style draw.LineStyle
-		what  string
-	}{{a.zSpeed, limitStyle, "the greatest speed of Z that the bench has"}, {a.zStep, mostStyle, "the greatest step of it that the bench takes"}} {
-		if most.of > 0 {
-			what := fmt.Sprintf("%s: %s mm/s", most.what, phrase.Digits(most.of, 3))
-			if most.of > a.topSpeed() {
-				what += ", beyond the end of the scale"
-			}
-			n.say(sampleLine(most.style), what)
+	for _, most := range a.limits() {
+		what := fmt.Sprintf("%s: %s mm/s", most.what, phrase.Digits(most.mmS, 3))
+		if most.mmS > a.topSpeed() {
+			what += ", beyond the end of the scale"
 		}
+		n.say(sampleLine(most.style), what)
 	}
 	if a.Inertia {
 		n.say(nil, "times and speeds are with the inertia of the axes")
