@@ -184,12 +184,14 @@ func seeds(f *testing.F) {
 		f.Add([]byte(c.text))
 	}
 	f.Add([]byte(byteOrderMark + "%\r\nG1 X1\r\n\n\rM2"))
+	f.Add([]byte("%\n%\n0"))
 }
 
 func FuzzReader(f *testing.F) {
 	seeds(f)
 	f.Fuzz(func(t *testing.T, text []byte) {
-		all, err := readAll(bytes.NewReader(text))
+		r := NewReader(bytes.NewReader(text), "t.nc")
+		all, err := allOf(r)
 		var back []byte
 		for _, b := range all {
 			back = append(back, b.Raw...)
@@ -208,7 +210,15 @@ func FuzzReader(f *testing.F) {
 				t.Fatalf("%q unchanged is %q", b.Raw, got)
 			}
 		}
-		if !bytes.HasPrefix(text, back) || err == nil && len(back) != len(text) {
+		whole := text
+		if n := r.Behind(); n > 0 { // it says that what stands there is not read
+			lines := bytes.SplitAfter(text, []byte("\n"))
+			whole = bytes.Join(lines[:n-1], nil)
+			if bytes.Count(whole, []byte("%")) < programPercents || len(bytes.TrimSpace(lines[n-1])) == 0 {
+				t.Fatalf("%q: line %d is said to stand behind the end", text, n)
+			}
+		}
+		if !bytes.HasPrefix(text, back) || err == nil && len(back) != len(whole) {
 			t.Fatalf("%q gave back %q, %v", text, back, err)
 		}
 		if err != nil {

@@ -13,9 +13,10 @@ import (
 
 // readAll returns copies of all blocks up to the first error, and the error
 // unless it is io.EOF.
-func readAll(r io.Reader) ([]*Block, error) {
+func readAll(r io.Reader) ([]*Block, error) { return allOf(NewReader(r, "t.nc")) }
+
+func allOf(rd *Reader) ([]*Block, error) {
 	var all []*Block
-	rd := NewReader(r, "t.nc")
 	for {
 		b, err := rd.Next()
 		if err == io.EOF {
