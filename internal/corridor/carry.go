@@ -50,9 +50,9 @@ func (r *rounder) carry(k int, lo, hi float64) bool {
 	case isInf(step):
 		least, most := from.Bounds()
 		any := round.Box(least, most, -steep, steep)
-		*to = any.Next(0, r.along[k], steep, lo, hi)
+		to.Next(&any, 0, r.along[k], steep, lo, hi)
 	default:
-		*to = from.Next(step, r.along[k], steep, lo, hi)
+		to.Next(from, step, r.along[k], steep, lo, hi)
 	}
 	return !to.Empty()
 }

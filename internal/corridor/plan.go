@@ -268,7 +268,7 @@ func (p *Planner) turnGently(end int) {
 
 func grow(s []float64, n int) []float64 {
 	if cap(s) < n {
-		return make([]float64, n, n+n/2)
+		return make([]float64, n, n+n/8)
 	}
 	return s[:n]
 }

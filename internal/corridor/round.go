@@ -77,10 +77,6 @@ func (r *rounder) round(end int) bool {
 	for _, s := range []*[]float64{&r.along, &r.time, &r.speed, &r.bend, &r.step, &r.lo, &r.hi, &r.steep, &r.c, &r.slope, &r.low, &r.high, &r.even} {
 		*s = grow(*s, n)
 	}
-	if cap(r.sets) < n {
-		r.sets = make([]round.Set, n, n+n/2)
-	}
-	r.sets = r.sets[:n]
 	r.reach = plainReach
 	if a := r.limit.Accel[2]; a > 0 {
 		r.reach = reachTimes * 2 * math.Sqrt((r.p.Depth.Near+r.p.Depth.Far)/a)
@@ -105,6 +101,10 @@ func (r *rounder) round(end int) bool {
 		r.slopes()
 		return true
 	}
+	if cap(r.sets) < n {
+		r.sets = make([]round.Set, n, n+n/8)
+	}
+	r.sets = r.sets[:n]
 	if !r.carryAll() {
 		return false
 	}

@@ -89,16 +89,14 @@ func (o *Options) bendTime() float64 {
 	return corridor.Gentle * l.Rise(0, 1) / l.Accel[2]
 }
 
-const (
-	// bendSteps is how many gates stand in a bendTime next to where the height bends, and
-	// bendGrowth how much further apart the next is, away from there.
-	bendSteps, bendGrowth = 2, 1.5
-)
+// bendGrowth is how many times as far apart the next gate stands, away from where the height
+// bends.
+const bendGrowth = 2
 
 // divide divides pieces of a move that takes so long so that its path can bend between the
-// ends of each: finely near to them.
+// ends of each: a bendTime apart near to them.
 func (tb *tubeBuilder) divide(m *machine.Move) {
-	least := tb.opt.bendTime() / bendSteps
+	least := tb.opt.bendTime()
 	if least <= 0 || m.Seconds <= 0 || m.Length <= 0 {
 		return
 	}

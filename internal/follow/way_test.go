@@ -45,7 +45,7 @@ func TestDivideKeepsHeights(t *testing.T) {
 			if pc.S0 < w.S0 || math.Abs(pc.H0-on(pc.S0)) > 1e-9 || math.Abs(pc.H1-on(pc.S1)) > 1e-9 || pc.Up != w.Up || pc.Down != w.Down {
 				t.Fatalf("%+v of %+v", pc, w)
 			}
-			if took := (pc.S1 - pc.S0) * m.Seconds; pc != w && took < opt.bendTime()/bendSteps/2*(1-1e-9) {
+			if took := (pc.S1 - pc.S0) * m.Seconds; pc != w && took < opt.bendTime()/2*(1-1e-9) {
 				t.Fatalf("%g s is shorter than a bend", took)
 			}
 			at = pc.S1

@@ -3,8 +3,9 @@ package round
 import "math"
 
 // Most is how many corners a Set has at most. One with more is narrowed to the inside: what
-// it says can be reached can be.
-const Most = 16
+// it says can be reached can be. Sets along a path soon have as many as they may, and with
+// more of them hardly reach further.
+const Most = 10
 
 // Pair is a value and its slope.
 type Pair struct{ C, P float64 }
@@ -53,31 +54,45 @@ func (w *working) add(q Pair) {
 	}
 }
 
-// Next is what can be reached from a set by a step of the slope of at most step either way,
-// then a stretch of so much length, where C is then within c0 and c1, and the slope on it
-// between -steepest and steepest. From an empty set nothing can.
-func (s *Set) Next(step, length, steepest, c0, c1 float64) Set {
+// Next makes the set what can be reached from another by a step of the slope of at most step
+// either way, then a stretch of so much length, where C is then within c0 and c1, and the
+// slope on it between -steepest and steepest. From an empty set nothing can.
+func (s *Set) Next(from *Set, step, length, steepest, c0, c1 float64) {
 	var a, b working
-	s.turn(step, &a)
-	w, spare := a.clip(&b, slope, -1, steepest)
-	w, spare = w.clip(spare, slope, 1, -steepest)
-	for k := range w.at[:w.n] {
-		w.at[k].C += w.at[k].P * length
+	low, high := from.turn(step, &a)
+	w, spare := &a, &b
+	if high > steepest {
+		w, spare = w.clip(spare, slope, -1, steepest)
 	}
-	w, spare = w.clip(spare, value, 1, c0)
-	w, _ = w.clip(spare, value, -1, c1)
-	return w.set()
+	if low < -steepest {
+		w, spare = w.clip(spare, slope, 1, -steepest)
+	}
+	low, high = math.Inf(1), math.Inf(-1)
+	for k := range w.at[:w.n] {
+		q := &w.at[k]
+		q.C += q.P * length
+		low, high = min(low, q.C), max(high, q.C)
+	}
+	if low < c0 {
+		w, spare = w.clip(spare, value, 1, c0)
+	}
+	if high > c1 {
+		w, _ = w.clip(spare, value, -1, c1)
+	}
+	s.take(w)
 }
 
 // turn writes the set with its slopes changed by up to step either way: its lower side goes
-// down and its upper side up.
-func (s *Set) turn(step float64, w *working) {
+// down and its upper side up. It gives the least and the greatest of them.
+func (s *Set) turn(step float64, w *working) (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
 	w.n = 0
 	if s.n == 0 {
-		return
+		return low, high
 	}
 	lowLeft, lowRight, highRight, highLeft := 0, 0, 0, 0
 	for k, q := range s.at[:s.n] {
+		low, high = min(low, q.P), max(high, q.P)
 		if a := s.at[lowLeft]; q.C < a.C || q.C == a.C && q.P < a.P {
 			lowLeft = k
 		}
@@ -91,15 +106,20 @@ func (s *Set) turn(step float64, w *working) {
 			highLeft = k
 		}
 	}
-	for _, side := range [2]struct {
-		from, to int
-		by       float64
-	}{{lowLeft, lowRight, -step}, {highRight, highLeft, step}} {
-		for k := side.from; ; k = (k + 1) % s.n {
-			w.add(Pair{s.at[k].C, s.at[k].P + side.by})
-			if k == side.to {
-				break
-			}
+	s.side(lowLeft, lowRight, -step, w)
+	s.side(highRight, highLeft, step, w)
+	return low - step, high + step
+}
+
+// side adds the corners from one to another, counter-clockwise, with their slopes changed.
+func (s *Set) side(from, to int, by float64, w *working) {
+	for k := from; ; k++ {
+		if k == s.n {
+			k = 0
+		}
+		w.add(Pair{s.at[k].C, s.at[k].P + by})
+		if k == to {
+			return
 		}
 	}
 }
@@ -118,17 +138,12 @@ func (q *Pair) of(what int) float64 {
 }
 
 // clip leaves what of a polygon lies where a coordinate, times sign, is no less than the
-// bound times sign: in the spare one, or in itself where that is all. The other is spare then.
+// bound times sign, in the spare one. The other is spare then.
 func (w *working) clip(spare *working, what int, sign, bound float64) (in, other *working) {
-	least := math.Inf(1)
-	for k := range w.at[:w.n] {
-		least = min(least, sign*(w.at[k].of(what)-bound))
-	}
-	if least >= 0 {
-		return w, spare
-	}
 	to := spare
-	to.n = 0
+	if to.n = 0; w.n == 0 {
+		return to, w
+	}
 	last := w.at[w.n-1]
 	was := sign * (last.of(what) - bound)
 	for _, q := range w.at[:w.n] {
@@ -149,24 +164,28 @@ func (w *working) clip(spare *working, what int, sign, bound float64) (in, other
 	return to, w
 }
 
-// set is the polygon with as many corners as a Set takes: those go that least is lost with.
-func (w *working) set() (s Set) {
+// take takes the polygon with as many corners as a Set has: those go that least is lost with.
+func (s *Set) take(w *working) {
 	for w.n > 1 && w.at[0] == w.at[w.n-1] {
 		w.n--
 	}
 	for w.n > Most {
 		least, at := math.Inf(1), 0
+		a, b := w.at[w.n-1], w.at[0]
 		for k := range w.n {
-			a, b, c := w.at[(k+w.n-1)%w.n], w.at[k], w.at[(k+1)%w.n]
+			c := w.at[0]
+			if k+1 < w.n {
+				c = w.at[k+1]
+			}
 			if lost := math.Abs((b.C-a.C)*(c.P-a.P) - (c.C-a.C)*(b.P-a.P)); lost < least {
 				least, at = lost, k
 			}
+			a, b = b, c
 		}
 		copy(w.at[at:], w.at[at+1:w.n])
 		w.n--
 	}
 	s.n = copy(s.at[:], w.at[:w.n])
-	return s
 }
 
 // Slopes are the least and the greatest slope of a set that is not empty where C is c, or as

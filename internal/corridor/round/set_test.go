@@ -85,7 +85,7 @@ func TestNextIsWhatCanBeReached(t *testing.T) {
 				c0: mid - half, c1: mid + half,
 			}
 			ways = append(ways, w)
-			s = s.Next(w.step, w.length, w.steepest, w.c0, w.c1)
+			s.Next(&s, w.step, w.length, w.steepest, w.c0, w.c1)
 			if s.Empty() {
 				break
 			}
@@ -121,13 +121,13 @@ func TestNextIsWhatCanBeReached(t *testing.T) {
 // Slopes at a C are those on the edges of the set, to the last bit of its bounds.
 func TestSlopes(t *testing.T) {
 	s := Box(0, 0, 0, 0)
-	s = s.Next(1, 2, 10, -5, 5) // from (-2, -1) to (2, 1)
+	s.Next(&s, 1, 2, 10, -5, 5) // from (-2, -1) to (2, 1)
 	for _, c := range []struct{ c, least, most float64 }{{0, 0, 0}, {1, 0.5, 0.5}, {2, 1, 1}, {9, 1, 1}, {-9, -1, -1}} {
 		if least, most := s.Slopes(c.c); least != c.least || most != c.most {
 			t.Errorf("slopes at %g: %g to %g, want %g to %g", c.c, least, most, c.least, c.most)
 		}
 	}
-	s = s.Next(1, 2, 10, -5, 5)
+	s.Next(&s, 1, 2, 10, -5, 5)
 	least, most := s.Slopes(0)
 	if math.Abs(least+most) > 1e-15 || math.Abs(most-0.5) > 1e-12 { // from (1, 0.5) turned by 1
 		t.Errorf("slopes at 0: %g to %g, want ±0.5", least, most)
@@ -137,11 +137,11 @@ func TestSlopes(t *testing.T) {
 // What is empty stays so.
 func TestEmpty(t *testing.T) {
 	s := Box(1, 0, 0, 0)
-	if s = s.Next(1, 1, 1, -1, 1); !s.Empty() {
+	if s.Next(&s, 1, 1, 1, -1, 1); !s.Empty() {
 		t.Error("something is reached from nowhere")
 	}
 	s = Box(0, 0, 0, 0)
-	if s = s.Next(0.1, 1, 1, 0.2, 3); !s.Empty() {
+	if s.Next(&s, 0.1, 1, 1, 0.2, 3); !s.Empty() {
 		t.Error("a window is reached that is out of reach")
 	}
 }
