@@ -2,6 +2,7 @@ package follow
 
 import (
 	"math"
+	"slices"
 
 	"sagitta/internal/corridor"
 	"sagitta/internal/focus"
@@ -120,6 +121,9 @@ func (tb *tubeBuilder) through(m *machine.Move) {
 // lay appends the gates of a move over the pieces.
 func (tb *tubeBuilder) lay(m *machine.Move) {
 	first := len(tb.gates) - 1
+	if n := len(tb.pieces); cap(tb.gates) < len(tb.gates)+n {
+		tb.gates = slices.Grow(tb.gates, max(n, len(tb.gates)))
+	}
 	still := m.Length == 0 || tb.still && m.Burn
 	slow := m.Burn && tb.opt.MaySlow(m)
 	lift, lift1, aim := 0.0, 0.0, tb.opt.passes

@@ -16,12 +16,17 @@ const (
 	// linesAtOnce is how many plain lines a batch takes at once. Its items are
 	// counted between only, so that it does not matter how lines come in.
 	linesAtOnce = 128
+	// itemsAtOnce is how many items a batch gets memory for at once: those that lines
+	// make are few where they lie close, and many where they do not.
+	itemsAtOnce = 32
 )
 
 // Batch is a part of the program on its way. All that its items point to is its
 // own, so that it is used again as a whole.
 type Batch struct {
-	items []Item
+	// chunks have the items, so many of them in use.
+	chunks []*[itemsAtOnce]Item
+	items  int
 	// vertices and text are its plain lines, pieces the heights along the moves
 	// of its items.
 	vertices []Vertex
@@ -38,37 +43,37 @@ type Batch struct {
 	err error
 }
 
+// at is item i.
+func (b *Batch) at(i int) *Item { return &b.chunks[i/itemsAtOnce][i%itemsAtOnce] }
+
 // item returns a further item, with the memory that it had before.
 func (b *Batch) item() *Item {
-	n := len(b.items)
-	if n == cap(b.items) {
-		more := batchItems / 2 // as many as rasters need
-		if n > 0 {
-			more = max(batchItems+linesAtOnce, 2*n)
-		}
-		b.items = append(make([]Item, 0, more), b.items...)
+	if b.items == len(b.chunks)*itemsAtOnce {
+		b.chunks = append(b.chunks, new([itemsAtOnce]Item))
 	}
-	b.items = b.items[:n+1]
-	it := &b.items[n]
-	*it = Item{Block: program.Block{Raw: it.Block.Raw[:0], Words: it.Block.Words[:0]}, batch: b,
-		pieces: int32(len(b.pieces)), last: int32(len(b.pieces))}
+	it := b.at(b.items)
+	b.items++
+	raw, words := it.Block.Raw[:0], it.Block.Words[:0]
+	*it = Item{}
+	it.Block.Raw, it.Block.Words, it.batch = raw, words, b
+	it.pieces, it.last = int32(len(b.pieces)), int32(len(b.pieces))
 	return it
 }
 
 func (b *Batch) clear() {
-	b.items, b.vertices, b.text, b.pieces, b.kinds = b.items[:0], b.vertices[:0], b.text[:0], b.pieces[:0], b.kinds[:0]
-	b.done, b.err = 0, nil
+	b.vertices, b.text, b.pieces, b.kinds = b.vertices[:0], b.text[:0], b.pieces[:0], b.kinds[:0]
+	b.items, b.done, b.err = 0, 0, nil
 }
 
 func (b *Batch) full() bool {
-	return len(b.items) >= batchItems || len(b.vertices) >= batchVertices || len(b.text) >= batchText
+	return b.items >= batchItems || len(b.vertices) >= batchVertices || len(b.text) >= batchText
 }
 
 // fit returns how many of the lines, whose text begins at start, are taken into
 // the batch at once; none, where it is full.
 func (b *Batch) fit(lines []program.PlainLine, start int32) int {
 	n := min(len(lines), batchVertices-len(b.vertices), linesAtOnce-len(b.vertices)%linesAtOnce)
-	if len(b.vertices)%linesAtOnce == 0 && len(b.items) >= batchItems {
+	if len(b.vertices)%linesAtOnce == 0 && b.items >= batchItems {
 		return 0
 	}
 	for n > 0 && len(b.text)+int(lines[n-1].End-start) > batchText {

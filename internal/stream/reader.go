@@ -125,12 +125,12 @@ func (s *Reader) Each(take func(*Item) error) (err error) {
 	go s.run()
 	last, left := 0, machine.Unsaid // the line of the last item, and the beam behind it
 	for b := range s.full {
-		n, end := len(b.items), b.err // b is used again once its last item is done with
+		n, end := b.items, b.err // b is used again once its last item is done with
 		if n > 0 {
 			s.pending++
 		}
 		for i := 0; i < n && err == nil; i++ {
-			it := &b.items[i]
+			it := b.at(i)
 			s.lit.take(it)
 			s.frame.take(it, s.opt.Machine.StartXYKnown)
 			last, left = it.Block.Line+it.Count()-1, it.After.Beam
@@ -166,7 +166,7 @@ func Scan(r io.Reader, opt Options, take func(*Item)) error {
 // Done lets go of an item.
 func (s *Reader) Done(it *Item) {
 	b := it.batch
-	if b.done++; b.done < len(b.items) {
+	if b.done++; b.done < b.items {
 		return
 	}
 	s.pending--
@@ -303,7 +303,7 @@ func (s *Reader) takeBlock(b *program.Block) error {
 		}
 	}
 	if err != nil {
-		s.batch.items = s.batch.items[:len(s.batch.items)-1]
+		s.batch.items--
 		return err
 	}
 	if it.Move.Burn && !s.begun {
