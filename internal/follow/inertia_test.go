@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"runtime"
 	"strings"
 	"syscall"
 	"testing"
@@ -48,7 +49,8 @@ var waves = []struct {
 // wave is one of them on a sheet of 300 by 100 mm.
 func wave(t testing.TB, k int) *surface.Placed { return grid(t, 300, 100, 2.5, "bicubic", waves[k].h) }
 
-const header = "G21 G90\nM5\nG0 X150 Y50\n"
+// header and end are what the programs begin and end with.
+const header, end = "G21 G90\nM5\nG0 X150 Y50\n", "M5\nM2\n"
 
 // rows is a raster of pixels of 0.1 mm, run into and out of.
 func rows(feed float64, n int) string {
@@ -67,7 +69,7 @@ func rows(feed float64, n int) string {
 		}
 		fmt.Fprintf(&b, "X%d S0\n", to/10+45*d)
 	}
-	return b.String() + "M5\nM2\n"
+	return b.String() + end
 }
 
 // outlines are polygons and closed curves in short moves.
@@ -98,7 +100,7 @@ func outlines(feed float64) string {
 			b.WriteString("S0\n")
 		}
 	}
-	return b.String() + "M5\nM2\n"
+	return b.String() + end
 }
 
 // frames are rectangles with long sides.
@@ -109,7 +111,7 @@ func frames(feed float64) string {
 		d := 5 + 9*float64(k)
 		fmt.Fprintf(&b, "G0 X%g Y%g\nG1 X%g S500\nY%g\nX%g\nY%g\nS0\n", d, d, 300-d, 100-d, d, d)
 	}
-	return b.String() + "M5\nM2\n"
+	return b.String() + end
 }
 
 // unevenness is by how much the greatest and the least speed of the spot differ along the
@@ -169,10 +171,11 @@ func BenchmarkInertia(b *testing.B) {
 		name   string
 		text   string
 		raster int // of the least, -1 none
+		times  int // that it is done to tell what processor time it takes
 	}
 	jobs := []job{
-		{"raster12000", rows(12000, 12), 0}, {"raster6000", rows(6000, 12), 1},
-		{"outlines3000", outlines(3000), -1}, {"outlines9000", outlines(9000), -1}, {"frames6000", frames(6000), -1},
+		{"raster12000", rows(12000, 12), 0, 1}, {"raster6000", rows(6000, 12), 1, 1},
+		{"outlines3000", outlines(3000), -1, 10}, {"outlines9000", outlines(9000), -1, 10}, {"frames6000", frames(6000), -1, 10},
 	}
 	for _, steps := range []bool{false, true} {
 		for k := range waves {
@@ -205,7 +208,8 @@ func BenchmarkInertia(b *testing.B) {
 						if j.raster >= 0 {
 							b.ReportMetric(100*unevenness(b, out, opt.Inertia), "%uneven")
 						}
-						b.ReportMetric(timesLonger(b, j.text, opt, plain), "x-cpu")
+						b.ReportMetric(timesLonger(b, often(j.text, j.times), opt, plain), "x-cpu")
+						b.ReportMetric(timesLonger(b, j.text, opt, plain), "x-cpu-once")
 						b.ReportMetric(float64(len(out))/float64(len(j.text)), "x-text")
 					})
 				}
@@ -226,10 +230,10 @@ func secondClock(b testing.TB, text string, on *surface.Placed, l *motion.Limits
 }
 
 // cpuTime is how much processor time two ways of following are compared over, in s.
-const cpuTime = 0.4
+const cpuTime = 0.5
 
 // timesLonger is how many times more processor time it takes to follow with some options than
-// with others: of the least that each has taken, by turns, as others may run beside.
+// with others, that of the garbage collector included: by turns, as others may run beside.
 func timesLonger(b testing.TB, text string, opt, than Options) float64 {
 	used := func() float64 {
 		var u syscall.Rusage
@@ -238,15 +242,23 @@ func timesLonger(b testing.TB, text string, opt, than Options) float64 {
 		}
 		return time.Duration(u.Utime.Nano() + u.Stime.Nano()).Seconds()
 	}
-	least := [2]float64{math.Inf(1), math.Inf(1)}
-	for start, from := used(), used(); from < start+cpuTime; {
+	runtime.GC()
+	var took [2]float64
+	for from := used(); took[0]+took[1] < cpuTime; {
 		for k, o := range [2]Options{opt, than} {
 			if _, err := Run(strings.NewReader(text), io.Discard, o); err != nil {
 				b.Fatal(err)
 			}
 			to := used()
-			least[k], from = min(least[k], to-from), to
+			took[k] += to - from
+			from = to
 		}
 	}
-	return least[0] / least[1]
+	return took[0] / took[1]
+}
+
+// often is a program with all that it burns burned so many times.
+func often(text string, times int) string {
+	burns := strings.TrimSuffix(strings.TrimPrefix(text, header), end)
+	return header + strings.Repeat(burns, times) + end
 }
