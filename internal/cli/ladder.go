@@ -2,7 +2,6 @@ package cli
 
 import (
 	"cmp"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -112,11 +111,5 @@ func (o *ladderOptions) names() error {
 	if o.Sheet == "-" || o.Verdicts == "-" {
 		return usagef("", "standard output (-) is for the program; give --sheet and --verdicts files")
 	}
-	if files.IsStream(o.Verdicts) {
-		return nil // there is nothing to be lost
-	}
-	if old, err := os.ReadFile(o.Verdicts); err == nil && ladder.Filled(old) {
-		return usagef("move it away, or give another name with --verdicts", "%s has been filled in, and is not to be lost", o.Verdicts)
-	}
-	return nil
+	return files.KeepFilled(o.Verdicts, "--verdicts", ladder.Filled)
 }

@@ -117,6 +117,14 @@ func mapOf(byHand bool, sheet string) string {
 	return strings.TrimSuffix(sheet, filepath.Ext(sheet)) + ".svg"
 }
 
+// keepSheet refuses to write over a sheet of touches that has been filled in.
+func keepSheet(byHand bool, sheet, option string) error {
+	if !byHand {
+		return nil
+	}
+	return files.KeepFilled(sheet, option, probe.Filled)
+}
+
 // mapFiles are the pages of a map, the first of which has a name.
 func mapFiles(first string, pages [][]byte) (all []files.Result) {
 	for k, text := range pages {
@@ -169,6 +177,9 @@ func (o *probeOptions) run(s *session, args []string) error {
 		}
 	}
 	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), o.drawing()); err != nil {
+		return err
+	}
+	if err := keepSheet(o.ByHand, o.Out, "-o"); err != nil {
 		return err
 	}
 	var reach machine.Reach

@@ -170,6 +170,9 @@ func (o *recheckOptions) touches(s *session, j *job.Job, name string) error {
 	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), drawing); err != nil {
 		return err
 	}
+	if err := keepSheet(o.ByHand, o.Out, "-o"); err != nil {
+		return err
+	}
 	turn := j.Placed.Surface().Header().WrapsYMM
 	if !o.ByHand {
 		if err := o.reaches(j); err != nil {

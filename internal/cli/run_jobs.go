@@ -172,6 +172,10 @@ func (o *jobsOptions) write(s *session, args []string) error {
 	if err := j.Write(&text, optionsOfJobs); err != nil {
 		return err
 	}
+	edited := func(old []byte) bool { return len(old) > 0 && !bytes.Equal(old, text.Bytes()) }
+	if err := files.KeepFilled(o.Out, "-o", edited); err != nil {
+		return err
+	}
 	if err := s.files.Write(files.Result{Name: o.Out, Text: text.Bytes()}); err != nil {
 		return err
 	}

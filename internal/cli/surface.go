@@ -107,6 +107,9 @@ func (o *surfaceOptions) run(s *session, args []string) error {
 	if err := s.files.CheckOutputs(cmp.Or(o.Out, "-"), o.Plot, o.Summary, o.Next, mapOf(o.ByHand, o.Next)); err != nil {
 		return err
 	}
+	if err := keepSheet(o.ByHand, o.Next, "--next"); err != nil {
+		return err
+	}
 	m, err := fit.Measure(phrase.List(args), reading, opt)
 	if err != nil {
 		return err

@@ -3,17 +3,16 @@ package ladder
 import (
 	"bytes"
 	"fmt"
-	"strings"
 
 	"sagitta/internal/phrase"
+	"sagitta/internal/table"
 )
 
 // VerdictHeader are the columns of the list of verdicts.
 const VerdictHeader = "rung,offset_mm,power_pct,sharp"
 
-// materialKey begins the line that names the stock, for the operator to fill
-// in.
-const materialKey = "# material:"
+// materialKey is that of the line that names the stock, for the operator to fill in.
+const materialKey = "material"
 
 // Verdicts gives the list to write verdicts on: settings as "# key: value",
 // the header, and a row for each rung with its verdict blank.
@@ -21,7 +20,7 @@ func (l *Ladder) Verdicts() []byte {
 	var b bytes.Buffer
 	fmt.Fprintln(&b, "# focus ladder, made by", l.opt.Made)
 	fmt.Fprintln(&b, "# write yes or no under sharp, and the stock behind material")
-	fmt.Fprintln(&b, materialKey)
+	fmt.Fprintf(&b, "# %s:\n", materialKey)
 	fmt.Fprintf(&b, "# feed_mm_min: %s\n", exact(l.opt.FeedMMMin))
 	fmt.Fprintf(&b, "# step_mm: %s\n# reach_mm: %s\n# detail_mm: %s\n", exact(l.StepMM), exact(l.ReachMM), exact(DetailMM))
 	fmt.Fprintln(&b, VerdictHeader)
@@ -37,20 +36,4 @@ func exact(v float64) string { return phrase.Trimmed(v, 6) }
 // Filled reports whether a list holds anything that a blank one does not:
 // verdicts, the name of the stock, or another text altogether. It is not to be
 // lost.
-func Filled(list []byte) bool {
-	for line := range strings.Lines(strings.TrimPrefix(string(list), "\ufeff")) {
-		line = strings.TrimSpace(line)
-		head := strings.ToLower(strings.ReplaceAll(strings.ReplaceAll(line, ";", ","), `"`, ""))
-		switch {
-		case line == "" || head == VerdictHeader:
-		case strings.HasPrefix(line, materialKey):
-			if strings.Trim(line[len(materialKey):], " ,;\t") != "" {
-				return true
-			}
-		case strings.HasPrefix(line, "#"):
-		case !strings.HasSuffix(line, ",") && !strings.HasSuffix(line, ";"):
-			return true
-		}
-	}
-	return false
-}
+func Filled(list []byte) bool { return table.Filled(list, VerdictHeader, materialKey) }

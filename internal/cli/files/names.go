@@ -57,6 +57,18 @@ func (f *Files) CheckOutputs(outputs ...string) error {
 	return nil
 }
 
+// KeepFilled refuses a result, which an option names, where a file stands that is filled in
+// by hand, as filled tells of what is in it.
+func KeepFilled(out, option string, filled func([]byte) bool) error {
+	if IsStream(out) {
+		return nil // there is nothing to be lost
+	}
+	if old, err := os.ReadFile(out); err == nil && filled(old) {
+		return diag.Errorf(diag.Setting, "move it away, or give another name with "+option, "%s has been filled in, and is not to be lost", out)
+	}
+	return nil
+}
+
 func streamOr(name string) string {
 	if !named(name) {
 		return "standard output"
