@@ -32,7 +32,7 @@ func (w *way) turn(gates []corridor.Gate, h *pending, o *Options) {
 		return
 	}
 	laid := h.g1 > h.g0 && !m.FromUnknown && !m.ZUnknown
-	in, out := ends(h)
+	in, out := h.Heading(false), h.Heading(true)
 	if g := &gates[h.g0]; laid && w.known {
 		g.Corner = o.Inertia.Turn(w.to, in)
 		g.Turn = math.Hypot(in[0]-w.to[0], in[1]-w.to[1])
@@ -40,43 +40,6 @@ func (w *way) turn(gates []corridor.Gate, h *pending, o *Options) {
 		g.Corner = 0
 	}
 	w.known, w.to = laid && a.Stop == 0, out
-}
-
-// ends are the directions over XY in which an item begins and ends.
-func ends(h *pending) (in, out [2]float64) {
-	m := &h.Move
-	from, to := m.XY(0), m.XY(1)
-	switch {
-	case h.IsRun():
-		lines := h.Lines()
-		n := len(lines)
-		first, last := [2]float64{lines[0].X, lines[0].Y}, from
-		if n > 1 {
-			last = [2]float64{lines[n-2].X, lines[n-2].Y}
-		}
-		return unit(from, first), unit(last, to)
-	case m.Kind == machine.Arc:
-		return along(m, from), along(m, to)
-	}
-	return unit(from, to), unit(from, to)
-}
-
-// unit is the direction from one place to another.
-func unit(from, to [2]float64) [2]float64 {
-	x, y := to[0]-from[0], to[1]-from[1]
-	if l := math.Hypot(x, y); l > 0 {
-		return [2]float64{x / l, y / l}
-	}
-	return [2]float64{}
-}
-
-// along is the direction of an arc at a place of it.
-func along(m *machine.Move, at [2]float64) [2]float64 {
-	d := unit([2]float64{m.CX, m.CY}, at)
-	if m.Sweep < 0 {
-		return [2]float64{d[1], -d[0]}
-	}
-	return [2]float64{-d[1], d[0]}
 }
 
 // bendTime is the time in s in which Z, at its acceleration, changes its speed by what a

@@ -69,6 +69,22 @@ type Move struct {
 	PowerFollows bool
 }
 
+// Heading is the direction over XY at the fraction s of the move, as a vector of length 1;
+// 0 where it has no length.
+func (m *Move) Heading(s float64) (dx, dy float64) {
+	if m.Length == 0 {
+		return 0, 0
+	}
+	if m.Kind == Arc {
+		sin, cos := math.Sincos(m.A0 + m.Sweep*s)
+		way := math.Copysign(1, m.Sweep)
+		return -sin * way, cos * way
+	}
+	dx, dy = m.To.X-m.From.X, m.To.Y-m.From.Y
+	l := math.Hypot(dx, dy)
+	return dx / l, dy / l
+}
+
 // Crosses reports whether the move goes over XY by a way of which only the rectangle
 // of its ends is known.
 func (m *Move) Crosses() bool { return m.Loose && m.Length > 0 && !m.FromUnknown }

@@ -142,6 +142,26 @@ func (it *Item) Ends() iter.Seq2[machine.Point, machine.Point] {
 	}
 }
 
+// Heading is the direction over XY at the item's beginning or its end, as machine.Move.Heading:
+// a run may turn.
+func (it *Item) Heading(end bool) [2]float64 {
+	m, at := &it.Move, 0.0
+	if end {
+		at = 1
+	}
+	if it.IsRun() && it.Count() > 1 {
+		lines, line := it.Lines(), *m
+		if m = &line; end {
+			before := &lines[len(lines)-2]
+			line.From.X, line.From.Y = before.X, before.Y
+		} else {
+			line.To.X, line.To.Y = lines[0].X, lines[0].Y
+		}
+	}
+	dx, dy := m.Heading(at)
+	return [2]float64{dx, dy}
+}
+
 // Text returns the lines from line i of the run up to line j, as they stand in
 // the file.
 func (it *Item) Text(i, j int) []byte {

@@ -37,8 +37,8 @@ func options(p *surface.Placed, depth ...float64) Options {
 	return o
 }
 
-// rows burns rows along x from 0 to size.
-func rows(size float64, n int) string {
+// sideBySide burns rows along x from 0 to size.
+func sideBySide(size float64, n int) string {
 	var b strings.Builder
 	b.WriteString("G21 G90\nM5\nG0 X0 Y0\nF1000\n")
 	for k := range n {
@@ -58,7 +58,7 @@ func TestPlaneNeedsRangeOverWidth(t *testing.T) {
 	} {
 		const size = 100
 		p := stock(t, size, 10, "", func(x, y float64) float64 { return c.gx*x + c.gy*y })
-		plan, err := Survey(strings.NewReader(rows(size, 5)), options(p, c.half))
+		plan, err := Survey(strings.NewReader(sideBySide(size, 5)), options(p, c.half))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -86,7 +86,7 @@ func TestCylinderNeedsSagittaOverWidth(t *testing.T) {
 		})
 		for _, parts := range []float64{0.9, 1.1, 2.5, 3.9, 4.2, 10.5} {
 			half := c.sagitta / parts / 2
-			plan, err := Survey(strings.NewReader(rows(c.chord, 3)), options(p, half))
+			plan, err := Survey(strings.NewReader(sideBySide(c.chord, 3)), options(p, half))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -101,7 +101,7 @@ func TestCylinderNeedsSagittaOverWidth(t *testing.T) {
 // so that no seam is at the edge of what is sharp.
 func TestZonesOverlapEvenly(t *testing.T) {
 	p := stock(t, 100, 10, "", func(x, y float64) float64 { return 0.025 * x })
-	plan, err := Survey(strings.NewReader(rows(100, 3)), options(p, 0.5))
+	plan, err := Survey(strings.NewReader(sideBySide(100, 3)), options(p, 0.5))
 	if err != nil || len(plan.Zones) != 3 {
 		t.Fatalf("%v, %v", plan, err)
 	}
@@ -109,7 +109,7 @@ func TestZonesOverlapEvenly(t *testing.T) {
 	if over, next := a.Hi-b.Lo, b.Hi-c.Lo; math.Abs(over-0.25) > 0.01 || math.Abs(next-0.25) > 0.01 {
 		t.Errorf("overlaps of %g and %g, want 0.25: %v %v %v", over, next, a, b, c)
 	}
-	if err := plan.Split(strings.NewReader(rows(100, 3)), t.TempDir()); err != nil {
+	if err := plan.Split(strings.NewReader(sideBySide(100, 3)), t.TempDir()); err != nil {
 		t.Fatal(err)
 	}
 	for i, z := range plan.Zones {
@@ -158,7 +158,7 @@ func TestRefused(t *testing.T) {
 		want       string
 	}{
 		{"no burn", "G21\nM5\nG0 X1 Y1\nM2\n", 1, "job.gcode: nothing burns in this program"},
-		{"too many", rows(100, 2), 0.002, "job.gcode: lens lens1, with 0.004 mm of usable depth for heights from 0.000 to 10.000 mm, would need"},
+		{"too many", sideBySide(100, 2), 0.002, "job.gcode: lens lens1, with 0.004 mm of usable depth for heights from 0.000 to 10.000 mm, would need"},
 		{"off", "G21\nM4 S1\nG0 X1 Y1\nG1 X120 F100\n", 1, "job.gcode:4: a burn leaves the surface, from X1.000 Y1.000"},
 	} {
 		_, err := Survey(strings.NewReader(c.text), options(slope, c.half))
@@ -234,7 +234,7 @@ func TestFocusInDivisions(t *testing.T) {
 	}{{0.05, true}, {0.1, true}, {0.7, false}} {
 		opt := options(p, 0.6)
 		opt.ZMoves, opt.Turn.DivisionMM = bench.ByHand, c.crank
-		plan, err := Survey(strings.NewReader(rows(100, 3)), opt)
+		plan, err := Survey(strings.NewReader(sideBySide(100, 3)), opt)
 		if err != nil || len(plan.Zones) != 3 {
 			t.Fatalf("%v, %v", plan, err)
 		}
@@ -245,7 +245,7 @@ func TestFocusInDivisions(t *testing.T) {
 		if whole != c.whole {
 			t.Errorf("divisions of %g: %+v", c.crank, plan.Zones)
 		}
-		if err := plan.Split(strings.NewReader(rows(100, 3)), t.TempDir()); err != nil || plan.extra != 0 {
+		if err := plan.Split(strings.NewReader(sideBySide(100, 3)), t.TempDir()); err != nil || plan.extra != 0 {
 			t.Errorf("divisions of %g: %v, narrower by %g", c.crank, err, plan.extra)
 		}
 	}

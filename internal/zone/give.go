@@ -12,7 +12,7 @@ func (s *splitter) burn(w *waiting) {
 	joined := s.met && !s.broken
 	if !joined {
 		s.lens = s.p.order.next()
-		s.ahead.lift()
+		s.rows.Lift()
 	}
 	s.met, s.broken = true, false
 	it, bs := w.it, &s.p.bands[s.lens]
@@ -30,8 +30,8 @@ func (s *splitter) burn(w *waiting) {
 	} else {
 		s.choose(it, bs, h, joined)
 	}
-	_, first := slices.BinarySearch(s.p.firstRows, s.ahead.start)
-	w.row = s.ahead.rows > 0 || first
+	_, first := slices.BinarySearch(s.p.firstRows, s.rows.Start)
+	w.row = s.rows.Beside > 0 || first
 	if s.path.Sure() {
 		s.settle()
 	}
@@ -40,7 +40,7 @@ func (s *splitter) burn(w *waiting) {
 // choose lets the path take a burn that asks for these heights.
 func (s *splitter) choose(it *stream.Item, bs *lensBands, h cover.Span, joined bool) {
 	m := &it.Move
-	turn, at := s.ahead.take(m, it.Block.Line)
+	turn, at := s.rows.Take(m, it.Block.Line)
 	meets := cover.Meeting{Joined: joined, Turn: turn, At: at}
 	if first, n := bs.of[it.Kind].Serving(h); n > 0 {
 		s.path.Burn(bs.base+first, n, meets)
@@ -108,7 +108,7 @@ func (s *splitter) writeBurn(gap []waiting, it *stream.Item, offset int64, parts
 	}
 	if s.rec != nil {
 		s.rec.burn(s, gap, it, offset, parts)
-		s.last.way = headingAt(it, true)
+		s.last.way = it.Heading(true)
 	} else {
 		s0 := 0.0
 		for k, q := range parts {
@@ -142,9 +142,9 @@ func (s *splitter) writePart(it *stream.Item, s0, s1, end float64) {
 	o.checkHead(it, s0, s1)
 	o.pen.PassPart(it, s0, s1, o.c)
 	o.count(it, s0, end)
-	s.last.way, s.last.speed = headingAt(it, true), speed(&it.Move)
+	s.last.way, s.last.speed = it.Heading(true), speed(&it.Move)
 	if s1 < 1 {
-		s.last.way[0], s.last.way[1] = heading(&it.Move, s1)
+		s.last.way[0], s.last.way[1] = it.Move.Heading(s1)
 	}
 }
 

@@ -19,7 +19,7 @@ func (s *splitter) enter(gap []waiting, it *stream.Item, s0 float64, zone int) {
 	moved, asked := s.between(gap)
 	out, in := s.runs.over, s.runs.over
 	if s0 == 0 && (moved || s.cur < 0) {
-		out, in = s.runs.between(gap, s.last.way, headingAt(it, false))
+		out, in = s.runs.between(gap, s.last.way, it.Heading(false))
 	}
 	switch zref := max(o.sigma()*s.last.st.At.Z, o.sigma()*it.Move.From.Z); {
 	case s0 > 0:
@@ -129,9 +129,9 @@ func (s *splitter) approach(o *out, it *stream.Item, s0 float64, r run) {
 		st.XKnown, st.YKnown, st.ZKnown = true, true, true
 	}
 	o.pen.Jump(&st)
-	like, way := &it.Block, headingAt(it, false)
+	like, way := &it.Block, it.Heading(false)
 	if s0 > 0 {
-		way[0], way[1] = heading(&it.Move, s0)
+		way[0], way[1] = it.Move.Heading(s0)
 	}
 	x, y, runs := o.runOut(r, speed(&it.Move), [2]float64{-way[0], -way[1]}, like)
 	if !runs {

@@ -6,6 +6,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
 	"sagitta/internal/stream"
+	"sagitta/internal/zone/rows"
 )
 
 // run is how far the head runs into a piece or out of it, straight ahead at feed with
@@ -29,7 +30,7 @@ func (r *runs) between(gap []waiting, before, ahead [2]float64) (out, in run) {
 	first, _ := straight(gap, before)
 	last, all := tail(gap, ahead)
 	switch {
-	case all && before[0]*ahead[0]+before[1]*ahead[1] > parallel:
+	case all && before[0]*ahead[0]+before[1]*ahead[1] > rows.Parallel:
 		return r.over, r.over
 	case last > 0:
 		r.over, in = run(last), run(last)
@@ -59,7 +60,7 @@ func legs(gap []waiting, take func(length, dx, dy float64)) {
 				}
 			}
 		default:
-			dx, dy := heading(m, 0)
+			dx, dy := m.Heading(0)
 			take(m.Length, dx, dy)
 		}
 	}
@@ -70,7 +71,7 @@ func legs(gap []waiting, take func(length, dx, dy float64)) {
 func straight(gap []waiting, way [2]float64) (length float64, on bool) {
 	on = true
 	legs(gap, func(l, dx, dy float64) {
-		if on = on && dx*way[0]+dy*way[1] > parallel; on {
+		if on = on && dx*way[0]+dy*way[1] > rows.Parallel; on {
 			length += l
 		}
 	})
@@ -81,34 +82,13 @@ func straight(gap []waiting, way [2]float64) (length float64, on bool) {
 func tail(gap []waiting, way [2]float64) (length float64, all bool) {
 	all = true
 	legs(gap, func(l, dx, dy float64) {
-		if dx*way[0]+dy*way[1] > parallel {
+		if dx*way[0]+dy*way[1] > rows.Parallel {
 			length += l
 		} else {
 			length, all = 0, false
 		}
 	})
 	return length, all
-}
-
-// headingAt is the direction of an item where it begins, or where it ends.
-func headingAt(it *stream.Item, end bool) [2]float64 {
-	m := it.Move
-	if it.IsRun() { // it may turn
-		lines := it.Lines()
-		switch n := len(lines); {
-		case n == 1:
-		case end:
-			m.From.X, m.From.Y = lines[n-2].X, lines[n-2].Y
-		default:
-			m.To.X, m.To.Y = lines[0].X, lines[0].Y
-		}
-	}
-	at := 0.0
-	if end {
-		at = 1
-	}
-	dx, dy := heading(&m, at)
-	return [2]float64{dx, dy}
 }
 
 // speed is that of an item over XY, in mm/s.

@@ -1,7 +1,6 @@
 package zone
 
 import (
-	"fmt"
 	"math"
 
 	"sagitta/internal/clearance"
@@ -56,15 +55,11 @@ type out struct {
 	kinds []kindFrom // of its burns, where it is followed
 }
 
-// newOut returns the program of zone i.
-func (s *splitter) newOut(i int) *out {
-	p, n := s.p, len(s.p.Zones)
+// newOut returns zone i's program before anything is written.
+func newOut(p *Plan, i int) *out {
 	z := &p.Zones[i]
-	*z = sheet.Zone{Order: z.Order, Lens: z.Lens, Focus: z.Focus, Band: z.Band, Point: z.Point}
-	o := &out{p: p, opt: s.opt, z: z, lens: &p.opt.Lenses[z.Lens], fails: &s.fails}
-	o.file = s.part(fmt.Sprint(i))
-	z.Lines = sheet.NewLines(o.file+"-lines", n)
-	if s.opt.SetZ {
+	o := &out{p: p, opt: p.opt, z: z, lens: &p.opt.Lenses[z.Lens]}
+	if p.opt.SetZ {
 		o.c = z.Focus
 	} else {
 		o.set = z.Focus
@@ -239,20 +234,6 @@ func (o *out) handLower(like *program.Block) {
 		}
 		o.z.Raised[len(o.z.Raised)-1].To = o.pen.Wait(like, "bring the lens back to where it was")
 	}
-}
-
-// heading is the direction of a move at a fraction of it, of length 1 or 0.
-func heading(m *machine.Move, s float64) (dx, dy float64) {
-	if m.Length == 0 {
-		return 0, 0
-	}
-	if m.Kind == machine.Arc {
-		sin, cos := math.Sincos(m.A0 + m.Sweep*s)
-		way := math.Copysign(1, m.Sweep)
-		return -sin * way, cos * way
-	}
-	l := math.Hypot(m.To.X-m.From.X, m.To.Y-m.From.Y)
-	return (m.To.X - m.From.X) / l, (m.To.Y - m.From.Y) / l
 }
 
 // checkHead notes a burn at which the head cannot stand at the zone's setting, on

@@ -9,6 +9,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/stream"
 	"sagitta/internal/timing"
+	"sagitta/internal/zone/rows"
 	"sagitta/internal/zone/sheet"
 )
 
@@ -107,8 +108,8 @@ func (a *pace) move(m *machine.Move, speed float64) {
 		a.stand()
 		return
 	}
-	dx, dy := heading(m, 0)
-	if dx*a.dx+dy*a.dy < parallel {
+	dx, dy := m.Heading(0)
+	if dx*a.dx+dy*a.dy < rows.Parallel {
 		if a.burning && m.Burn { // a corner
 			a.judge()
 			a.far = 0
@@ -117,7 +118,7 @@ func (a *pace) move(m *machine.Move, speed float64) {
 			a.stand()
 		}
 	}
-	if a.dx, a.dy = heading(m, 1); m.Burn {
+	if a.dx, a.dy = m.Heading(1); m.Burn {
 		// The axis that has most to do bounds how fast the head gathers speed.
 		accel := a.opt.Accel / max(math.Abs(dx), math.Abs(dy))
 		a.need = atSpeed * speed * atSpeed * speed / (2 * accel)

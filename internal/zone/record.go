@@ -108,7 +108,7 @@ func (r *recorder) burn(s *splitter, gap []waiting, it *stream.Item, offset int6
 	moved := r.dropped != nil || slices.ContainsFunc(gap, func(w waiting) bool { return moves(w.it) })
 	out, in := s.runs.over, s.runs.over
 	if moved || len(r.pieces) == 0 {
-		out, in = s.runs.between(gap, s.last.way, headingAt(it, false))
+		out, in = s.runs.between(gap, s.last.way, it.Heading(false))
 	}
 	switch {
 	case r.full:
@@ -206,7 +206,7 @@ func (r *recorder) draw(it *stream.Item, s0, s1 float64) {
 func inRow(l *last, gap []waiting, it *stream.Item) bool {
 	dx, dy := l.way[0], l.way[1]
 	on := func(m *machine.Move) bool {
-		hx, hy := heading(m, 0)
+		hx, hy := m.Heading(0)
 		long := math.Hypot(m.To.X-m.From.X, m.To.Y-m.From.Y) >= straightOn*m.Length // as not every run is
 		return m.Kind == machine.Line && !m.Rapid && m.From.Z == m.To.Z && !m.FromUnknown && long && hx*dx+hy*dy > straightOn
 	}

@@ -12,10 +12,10 @@ func ordering(p *Plan, rec *recorder) order.Options {
 	opt := order.Options{
 		MarksFirst: p.opt.Cuts != nil,
 		Clear: func(zone int, from, to [2]float64) bool {
-			return bare(p, zone).goesLow(machine.Point{X: from[0], Y: from[1]}, to)
+			return newOut(p, zone).goesLow(machine.Point{X: from[0], Y: from[1]}, to)
 		},
 		From: func(zone int) (at [2]float64, known bool) {
-			if from := bare(p, zone).stand(); from != nil {
+			if from := newOut(p, zone).stand(); from != nil {
 				return *from, true
 			}
 			return [2]float64{p.Zones[zone].Point.X, p.Zones[zone].Point.Y}, p.opt.Pause
@@ -24,7 +24,7 @@ func ordering(p *Plan, rec *recorder) order.Options {
 	sides := make([]*sides, len(p.Zones))
 	opt.Side = func(zone int, x, y float64) int {
 		if sides[zone] == nil {
-			sides[zone] = newSides(bare(p, zone), rec.extent)
+			sides[zone] = newSides(newOut(p, zone), rec.extent)
 		}
 		return sides[zone].at(x, y)
 	}
@@ -33,18 +33,6 @@ func ordering(p *Plan, rec *recorder) order.Options {
 		opt.Rank, opt.Lens = append(opt.Rank, p.Zones[i].Order-1), append(opt.Lens, p.Zones[i].Lens)
 	}
 	return opt
-}
-
-// bare is zone i's program before anything is written.
-func bare(p *Plan, i int) *out {
-	z := &p.Zones[i]
-	o := &out{p: p, opt: p.opt, z: z, lens: &p.opt.Lenses[z.Lens]}
-	if p.opt.SetZ {
-		o.c = z.Focus
-	} else {
-		o.set = z.Focus
-	}
-	return o
 }
 
 // goesLow reports whether a travel between burns of the zone need not be lifted for: it

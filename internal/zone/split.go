@@ -3,6 +3,7 @@ package zone
 import (
 	"cmp"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 
@@ -11,6 +12,8 @@ import (
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
+	"sagitta/internal/zone/rows"
+	"sagitta/internal/zone/sheet"
 )
 
 const (
@@ -76,7 +79,7 @@ type splitter struct {
 
 	queue []waiting
 	path  cover.Path
-	ahead ahead
+	rows  rows.Finder
 	runs  runs
 	// The burn that is given its zones is a row of a raster, or cuts.
 	row, cut bool
@@ -208,7 +211,12 @@ func (s *splitter) open() error {
 	s.opt.OffBefore = len(s.p.Zones) > 1
 	s.opt.TravelsAtZero = s.p.travelsAtZero
 	for i := range s.p.Zones {
-		s.outs = append(s.outs, s.newOut(i))
+		z := &s.p.Zones[i]
+		*z = sheet.Zone{Order: z.Order, Lens: z.Lens, Focus: z.Focus, Band: z.Band, Point: z.Point}
+		o := newOut(s.p, i)
+		o.fails, o.file = &s.fails, s.part(fmt.Sprint(i))
+		z.Lines = sheet.NewLines(o.file+"-lines", len(s.p.Zones))
+		s.outs = append(s.outs, o)
 	}
 	s.writing = s.outs
 	if s.opt.Pause {

@@ -10,6 +10,7 @@ import (
 	"sagitta/internal/machine"
 	"sagitta/internal/setup"
 	"sagitta/internal/stream"
+	"sagitta/internal/zone/rows"
 	"sagitta/internal/zone/sheet"
 )
 
@@ -70,7 +71,7 @@ type surveyor struct {
 	seen   cover.Span
 	asked  kindHeights
 	broken bool
-	ahead  ahead
+	rows   rows.Finder
 	// certain are those of them that it burns for certain.
 	certain certain
 	// waiting are burns of it that count once its lens is known.
@@ -179,9 +180,9 @@ func (s *surveyor) take(it *stream.Item) {
 func (s *surveyor) burn(it *stream.Item) {
 	m, n := &it.Move, it.Count()
 	seen, h := s.opt.burned(it.Pieces())
-	if _, _ = s.ahead.take(m, it.Block.Line); s.ahead.rows == 1 && len(s.firstRows) < mostRasters {
-		if k := len(s.firstRows); k == 0 || s.firstRows[k-1] < s.ahead.before {
-			s.firstRows = append(s.firstRows, s.ahead.before)
+	if _, _ = s.rows.Take(m, it.Block.Line); s.rows.Beside == 1 && len(s.firstRows) < mostRasters {
+		if k := len(s.firstRows); k == 0 || s.firstRows[k-1] < s.rows.Before {
+			s.firstRows = append(s.firstRows, s.rows.Before)
 		}
 	}
 	switch {
