@@ -91,7 +91,8 @@ type splitter struct {
 	met    bool // a burn has been met
 	broken bool // a travel has been met since the last burn
 
-	outs []*out
+	outs  []*out
+	drawn sheet.Drawn // in the picture of their burns
 	// writing are those that have a pen: in a program with stops it is one's at
 	// first.
 	writing []*out
@@ -210,12 +211,13 @@ func (s *splitter) open() error {
 	s.opt.Gather = min(max(gatherAll/len(s.p.Zones), gatherLeast), gatherMost)
 	s.opt.OffBefore = len(s.p.Zones) > 1
 	s.opt.TravelsAtZero = s.p.travelsAtZero
+	s.drawn = sheet.Drawn{}
 	for i := range s.p.Zones {
 		z := &s.p.Zones[i]
 		*z = sheet.Zone{Order: z.Order, Lens: z.Lens, Focus: z.Focus, Band: z.Band, Point: z.Point}
 		o := newOut(s.p, i)
 		o.fails, o.file = &s.fails, s.part(fmt.Sprint(i))
-		z.Lines = sheet.NewLines(o.file+"-lines", len(s.p.Zones))
+		z.Lines = sheet.NewLines(o.file+"-lines", len(s.p.Zones), &s.drawn)
 		s.outs = append(s.outs, o)
 	}
 	s.writing = s.outs

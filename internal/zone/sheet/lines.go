@@ -43,8 +43,12 @@ type Lines struct {
 	every int                 // each of which one is in the picture
 	drawn orb.MultiLineString // those, of so many points together
 	size  int
-	most  int
+	most  int    // points that are this zone's in any case
+	of    *Drawn // those of all zones
 }
+
+// Drawn counts the points that the lines of all zones have in the picture.
+type Drawn struct{ size, most int }
 
 const (
 	// textAtHand bounds what is gathered for the files of all zones together,
@@ -52,7 +56,8 @@ const (
 	textAtHand  = 1 << 20
 	leastAtHand = 1 << 12
 	// picturePoints is about how many points the burns of all zones have in the
-	// picture: of more, only every second line is drawn, or every fourth, and so on.
+	// picture: beyond, of a zone with more than its part only every second line is drawn, or
+	// every fourth, and so on.
 	picturePoints = 120_000
 	// leastPoints are those of one zone from below.
 	leastPoints = 1 << 10
@@ -60,10 +65,12 @@ const (
 	linePoints = 1 << 10
 )
 
-// NewLines gathers lines of one of so many zones. The file is made when it is
-// needed.
-func NewLines(file Spool, zones int) *Lines {
+// NewLines gathers lines of one of so many zones, which share what is drawn. The file is
+// made when it is needed.
+func NewLines(file Spool, zones int, of *Drawn) *Lines {
+	of.most = picturePoints
 	return &Lines{
+		of:   of,
 		file: file, text: bufio.NewWriterSize(file, max(textAtHand/max(zones, 1), leastAtHand)),
 		bound: orb.MultiPoint(nil).Bound(), every: 1, most: max(picturePoints/max(zones, 1), leastPoints),
 	}
@@ -145,10 +152,10 @@ func (l *Lines) end() {
 	l.bound = l.Bound()
 	_, _ = l.text.Write(appendLine(l.text.AvailableBuffer(), l.line, l.ended > 0)) // it keeps its error
 	if l.ended%l.every == 0 {
-		l.drawn, l.size = append(l.drawn, l.line.Clone()), l.size+len(l.line)
+		l.drawn, l.size, l.of.size = append(l.drawn, l.line.Clone()), l.size+len(l.line), l.of.size+len(l.line)
 	}
 	l.ended++
-	for l.size > l.most && len(l.drawn) > 1 {
+	for l.size > l.most && l.of.size > l.of.most && len(l.drawn) > 1 {
 		l.halve()
 	}
 	l.line = l.line[:0]
@@ -175,7 +182,9 @@ func appendMM(dst []byte, v float64) []byte {
 
 // halve drops every second line string of the picture.
 func (l *Lines) halve() {
-	l.size, l.every = 0, 2*l.every
+	l.every *= 2
+	l.of.size -= l.size
+	l.size = 0
 	odd := true
 	l.drawn = slices.DeleteFunc(l.drawn, func(line orb.LineString) bool {
 		if odd = !odd; !odd {
@@ -183,6 +192,7 @@ func (l *Lines) halve() {
 		}
 		return odd
 	})
+	l.of.size += l.size
 }
 
 // picture are the line strings that the picture shows.

@@ -44,7 +44,7 @@ func TestArcsAreDrawnAtTheirLength(t *testing.T) {
 		m := arcMove(rapid.Float64Range(0.05, 100).Draw(t, "r"), rapid.Float64Range(-2*math.Pi, 2*math.Pi).Draw(t, "sweep"))
 		s0 := rapid.Float64Range(0, 0.9).Draw(t, "s0")
 		s1 := rapid.Float64Range(s0+0.05, 1).Draw(t, "s1")
-		l := NewLines("", 1)
+		l := NewLines("", 1, new(Drawn))
 		l.Arc(&m, s0, s1)
 		lines := l.picture()
 		want := m.Length * (s1 - s0)
@@ -68,7 +68,7 @@ func TestArcsAreDrawnAtTheirLength(t *testing.T) {
 func TestLinesAreWhatWasDrawn(t *testing.T) {
 	dir := t.TempDir()
 	rapid.Check(t, func(t *rapid.T) {
-		l := NewLines(Spool(filepath.Join(dir, "lines.tmp")), 1)
+		l := NewLines(Spool(filepath.Join(dir, "lines.tmp")), 1, new(Drawn))
 		l.text = bufio.NewWriterSize(l.file, rapid.SampledFrom([]int{1, 30, 200, 1000}).Draw(t, "at hand"))
 		var corners []orb.Point
 		var bound orb.Bound = orb.MultiPoint(nil).Bound()
@@ -128,7 +128,7 @@ func TestLinesAreWhatWasDrawn(t *testing.T) {
 
 // A file that cannot be written is told of.
 func TestLinesTellOfErrors(t *testing.T) {
-	l := NewLines(Spool(filepath.Join(t.TempDir(), "none", "lines.tmp")), 1)
+	l := NewLines(Spool(filepath.Join(t.TempDir(), "none", "lines.tmp")), 1, new(Drawn))
 	l.text = bufio.NewWriterSize(l.file, 1)
 	l.Straight(0, 0, 1, 1)
 	if err := l.writeTo(bufio.NewWriter(io.Discard)); !errors.Is(err, fs.ErrNotExist) {
@@ -139,7 +139,7 @@ func TestLinesTellOfErrors(t *testing.T) {
 	if err := os.WriteFile(file, nil, 0o666); err != nil {
 		t.Fatal(err)
 	}
-	l = NewLines(Spool(file), 1)
+	l = NewLines(Spool(file), 1, new(Drawn))
 	l.text = bufio.NewWriter(full{})
 	l.Straight(0, 0, 1, 1)
 	if err := l.writeTo(bufio.NewWriter(io.Discard)); !errors.Is(err, io.ErrShortWrite) {
@@ -155,8 +155,8 @@ func (full) Write([]byte) (int, error) { return 0, io.ErrShortWrite }
 // The picture has every line string as long as they are few, and one of so many
 // evenly beyond.
 func TestPictureOfManyLines(t *testing.T) {
-	l := NewLines("", 1)
-	l.most = 10
+	l := NewLines("", 1, new(Drawn))
+	l.most, l.of.most = 10, 10
 	for i := range 100 {
 		l.Straight(float64(i), 0, float64(i), 1)
 		if got := l.picture(); len(got) < min(i+1, 2) || len(got) > 5 || i < 5 && len(got) != i+1 {
@@ -167,5 +167,26 @@ func TestPictureOfManyLines(t *testing.T) {
 		if want := float64(32 * i); line[0][0] != want {
 			t.Errorf("line %d begins at %v, want %g", i, line[0], want)
 		}
+	}
+}
+
+// A zone has more than its part of the points as long as others leave them.
+func TestPictureOfSeveralZones(t *testing.T) {
+	drawn := new(Drawn)
+	large, small := NewLines("", 2, drawn), NewLines("", 2, drawn)
+	large.most, small.most, drawn.most = 50, 50, 100
+	for i := range 45 {
+		large.Straight(float64(i), 0, float64(i), 1)
+	}
+	small.Straight(0, 5, 1, 5)
+	if n, m := len(large.picture()), len(small.picture()); n != 45 || m != 1 {
+		t.Errorf("%d and %d lines are drawn, and there is room for all", n, m)
+	}
+	for i := range 20 {
+		small.Straight(float64(i), 6, float64(i), 7)
+		large.Straight(float64(i), 9, float64(i), 10)
+	}
+	if n, m := len(large.picture()), len(small.picture()); n > 33 || m != 21 || drawn.size != 2*(n+m) {
+		t.Errorf("%d and %d lines are drawn, of %d points", n, m, drawn.size)
 	}
 }

@@ -32,7 +32,7 @@ func twoZones(t *testing.T, lines int) *Set {
 			{Order: 2, Focus: 0.5, Band: cover.Span{Lo: 0, Hi: 1}, Program: "a-2.gcode", Point: setup.FocusPoint{X: 25, Y: 50, Height: 0.47, FromMarks: 3}},
 		}}
 	for i := range s.Zones {
-		s.Zones[i].Lines = NewLines(Spool(filepath.Join(t.TempDir(), "lines.tmp")), 2)
+		s.Zones[i].Lines = NewLines(Spool(filepath.Join(t.TempDir(), "lines.tmp")), 2, new(Drawn))
 	}
 	s.Zones[0].Lines.Straight(60, 10, 90, 90)
 	for i := range lines {

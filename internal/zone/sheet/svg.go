@@ -3,6 +3,7 @@ package sheet
 import (
 	"bufio"
 	"fmt"
+	"slices"
 	"strconv"
 
 	"github.com/paulmach/orb"
@@ -52,6 +53,9 @@ func (s *Set) layout() svg.Layout {
 		box = box.Extend(*s.Datum)
 	}
 	rows := min(len(s.Zones), svgRows)
+	if s.leftOut() {
+		rows++
+	}
 	return svg.LayOut(box.Pad(svg.Pad), float64(rows+2)*svgRow)
 }
 
@@ -158,6 +162,11 @@ func (p *picture) clamp(b surface.Box) {
 	p.Text((at[0]+to[0])/2, (at[1]+to[1])/2+0.8, svg.SmallSize, svg.Ink, svg.Middle, phrase.Trimmed(b.Height, 1)+" mm high")
 }
 
+// leftOut reports whether there are burns that are not drawn.
+func (s *Set) leftOut() bool {
+	return slices.ContainsFunc(s.Zones, func(z Zone) bool { return z.Lines.every > 1 })
+}
+
 // list lists the first zones.
 func (p *picture) list(y float64) {
 	s, n := p.set, len(p.set.Zones)
@@ -171,7 +180,15 @@ func (p *picture) list(y float64) {
 		p.hatch(i, colour(i, n))
 		p.Rect(svg.Margin, y-2.6, 8, svg.TextSize+0.4, fmt.Sprintf("url(#hatch%d)", i), colour(i, n), 0.4)
 		p.WriteString("</g>\n")
-		p.Text(svg.Margin+10, y, svg.TextSize, svg.Ink, "", fmt.Sprintf("%d  %s, focus %s, %s", z.Order, setup.Unbound(s.Lenses[z.Lens].called(false)), setup.Level(z.Focus), phrase.Clock(z.Seconds)))
+		text := fmt.Sprintf("%d  %s, focus %s, %s", z.Order, setup.Unbound(s.Lenses[z.Lens].called(false)), setup.Level(z.Focus), phrase.Clock(z.Seconds))
+		if every := z.Lines.every; every > 1 {
+			text += fmt.Sprintf("; one of %d lines is drawn", every)
+		}
+		p.Text(svg.Margin+10, y, svg.TextSize, svg.Ink, "", text)
+		y += svgRow
+	}
+	if s.leftOut() {
+		p.Text(svg.Margin, y, svg.TextSize, svg.Ink, "", "There are too many burns to draw all of them here; all are burned.")
 		y += svgRow
 	}
 	if more := n - rows; more > 0 {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"regexp"
 	"strconv"
+	"strings"
 	"testing"
 )
 
@@ -35,6 +36,23 @@ func TestMapIsToScale(t *testing.T) {
 		}
 		if x, _ := strconv.ParseFloat(tick[1], 64); math.Abs(x-v[0]-(n-60)/l.Per) > 0.002 {
 			t.Errorf("1 : %g: X60 at %g, the number %g at %g", l.Per, v[0], n, x)
+		}
+	}
+}
+
+// Where burns are left out of the picture, it says so, and of which zone.
+func TestMapSaysWhatItLeavesOut(t *testing.T) {
+	for lines, want := range map[int]int{1000: 0, 100_000: 1} {
+		s := twoZones(t, lines)
+		text := ""
+		l := s.layout()
+		for k := range l.Pages() {
+			text += page(t, s, k).String()
+		}
+		all := strings.Count(text, "too many burns to draw all of them here")
+		some := len(regexp.MustCompile(`>2  lens .*; one of \d+ lines is drawn<`).FindAllString(text, -1))
+		if all != want || some != want || strings.Count(text, "is drawn<") != want {
+			t.Errorf("%d lines: said %d times, and of %d zones", lines, all, some)
 		}
 	}
 }
