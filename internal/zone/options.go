@@ -7,10 +7,12 @@ import (
 	"sagitta/internal/clearance"
 	"sagitta/internal/cover"
 	"sagitta/internal/focus"
+	"sagitta/internal/phrase"
 	"sagitta/internal/rewrite"
 	"sagitta/internal/setup"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
+	"sagitta/internal/zone/sheet"
 )
 
 // Lens is a lens that zones may be made for.
@@ -116,12 +118,21 @@ type Options struct {
 // byHand reports whether no Z may be written beyond the program's own.
 func (o *Options) byHand() bool { return o.ZMoves == bench.ByHand }
 
-// setHere is what there is to do for the focus where a program waits at a focus point.
-func (o *Options) setHere() string {
+// setHere is what there is to do for the focus where a program waits at a focus point of
+// this height, with a lens: the point may lie higher or lower than best focus is to be, and
+// the gauge knows nothing of the lens's own shift.
+func (o *Options) setHere(z *sheet.Zone, l *Lens) string {
+	what, off := "set the focus here", ": by the gauge on the stock, then "
 	if o.SetZ {
-		return "see that it is in focus here"
+		what, off = "see that it is in focus here", ": from where the gauge has it on the stock, "
 	}
-	return "set the focus here"
+	text := what + ", " + phrase.MM(z.Focus) + " mm over the datum"
+	turn := o.Turn
+	turn.Inches = false // they are said in brackets, which a comment cannot have within
+	if by := turn.By(z.Focus - z.Point.Height + l.FocusShift); by != "" {
+		text += off + by
+	}
+	return text
 }
 
 // prepare works out what follows from the options.

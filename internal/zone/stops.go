@@ -122,7 +122,7 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 	by.way(like, o.stop.X, o.stop.Y, s.p.FirstZ, by.c, zref)
 	o.own(s.main)
 	o.toZ(like, o.stop.Z)
-	o.z.FocusStop = s.main.Wait(like, "zone %d: %s, %s, %s mm over the datum", o.z.Order, o.lens.called(), s.opt.setHere(), phrase.MM(o.z.Focus))
+	o.z.FocusStop = s.main.Wait(like, "zone %d: %s, %s", o.z.Order, o.lens.called(), s.opt.setHere(o.z, o.lens))
 	if n := len(o.z.Raised); n > 0 && o.z.Raised[n-1].To == 0 { // since the opening
 		o.z.Raised[n-1].To = o.z.FocusStop
 	}
