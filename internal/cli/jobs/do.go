@@ -99,8 +99,11 @@ func (x *jobRun) prepare() error {
 		return err
 	}
 	for _, name := range []string{x.program(), x.sheet(), x.surface(), x.page(), x.parts(), x.heights(), x.burns(), x.set(), x.set() + ".old", x.recorded()} {
-		if _, err := x.Look(name); errors.Is(err, files.ErrOutside) {
+		switch info, err := x.Look(name); {
+		case errors.Is(err, files.ErrOutside):
 			return x.job.Outside(file.Named{Field: "out", Name: name})
+		case err == nil && x.all.Log.Is(info):
+			return x.job.Wrong("out", "give the log another place", "the result %s would be written over the log", name)
 		}
 		if slices.ContainsFunc(x.inputs, func(s batch.Seen) bool { return strings.EqualFold(s.Name, name) }) {
 			return x.job.Wrong("out", `give the results a folder of their own, as in out = "made"`, "the result %s would be written over what the job reads", name)

@@ -15,6 +15,8 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	"sagitta/internal/diag"
 )
 
 // dir is a folder that counts what is read.
@@ -227,7 +229,9 @@ func TestLog(t *testing.T) {
 // A line that a kill has cut short stays by itself.
 func TestLogGoesOn(t *testing.T) {
 	name := filepath.Join(t.TempDir(), "log")
-	for _, c := range []struct{ was, want string }{{"", ""}, {"{}\n", "{}\n"}, {"{}\n{\"jo", "{}\n{\"jo\n"}} {
+	for _, c := range []struct{ was, want string }{
+		{"", ""}, {"{\"schema\":1}\n", "{\"schema\":1}\n"}, {"{\"schema\":1}\n{\"sch", "{\"schema\":1}\n{\"sch\n"}, {"{\"sch", "{\"sch\n"}, {"{\"sch\n", "{\"sch\n"},
+	} {
 		if err := os.WriteFile(name, []byte(c.was), 0o666); err != nil {
 			t.Fatal(err)
 		}
@@ -242,6 +246,31 @@ func TestLogGoesOn(t *testing.T) {
 		text, _ := os.ReadFile(name)
 		if rest, ok := strings.CutPrefix(string(text), c.want); !ok || !json.Valid([]byte(rest)) {
 			t.Errorf("%q goes on as %q", c.was, text)
+		}
+	}
+}
+
+// What is no log stays as it is, as a job file or a program by mistake.
+func TestNoLog(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "log")
+	for _, text := range []string{"program = \"plate.gcode\"\n", "G21", "{}\n", "\n", "{\"sch:"} {
+		if err := os.WriteFile(name, []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		f, err := os.OpenFile(name, os.O_RDWR|os.O_APPEND, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, alone := LogOf(f, name)
+		f.Close()
+		_, among := OpenLog(name)
+		for _, err := range []error{alone, among} {
+			if !diag.Is(err, diag.Setting) || !strings.Contains(err.Error(), name+" is no log of jobs") {
+				t.Errorf("%q: %v", text, err)
+			}
+		}
+		if now, _ := os.ReadFile(name); string(now) != text {
+			t.Errorf("%q has become %q", text, now)
 		}
 	}
 }

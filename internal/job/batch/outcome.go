@@ -9,6 +9,7 @@ import (
 	"math"
 	"os"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -83,13 +84,37 @@ func OpenLog(name string) (*Log, error) {
 		err = endLine(f, name)
 	}
 	if err != nil {
-		return nil, diag.IOError(err)
+		if f != nil {
+			f.Close()
+		}
+		if diag.As(err) == nil {
+			err = diag.IOError(err)
+		}
+		return nil, err
 	}
 	return &Log{file: f}, nil
 }
 
-// endLine ends the last line of a log where a kill has cut it short, so that the next does
-// not go on in it. It is not taken away, as other runs may write to the same log.
+// logBegins is what every line of a log begins with.
+const logBegins = `{"schema":`
+
+// checkLog refuses to append to what is no log of jobs, as a job file, or a file that one
+// names: the first line, of which a kill may have left a part, tells.
+func checkLog(f io.ReaderAt, name string) error {
+	first := make([]byte, len(logBegins))
+	n, err := f.ReadAt(first, 0)
+	if err != nil && err != io.EOF {
+		return err
+	}
+	line, _, _ := bytes.Cut(first[:n], []byte("\n"))
+	if n > 0 && len(line) == 0 || !strings.HasPrefix(logBegins, string(line)) {
+		return diag.Errorf(diag.Setting, "give the log a name of its own", "%s is no log of jobs, and nothing is appended to it", name)
+	}
+	return nil
+}
+
+// endLine ends the last line of a log, if it is one, where a kill has cut it short, so that the
+// next does not go on in it. It is not taken away, as other runs may write to the same log.
 func endLine(f *os.File, name string) error {
 	r, err := os.Open(name)
 	if errors.Is(err, fs.ErrPermission) { // one may append to it without reading it
@@ -99,6 +124,9 @@ func endLine(f *os.File, name string) error {
 		return err
 	}
 	defer r.Close()
+	if err := checkLog(r, name); err != nil {
+		return err
+	}
 	size, open, err := openLine(r)
 	if !open || err != nil {
 		return err
@@ -125,9 +153,12 @@ func openLine(f *os.File) (size int64, open bool, err error) {
 	return info.Size(), last[0] != '\n', err
 }
 
-// LogOf is a log that is open to be read and appended to, by nobody else. A last line that a
-// kill has cut short goes.
-func LogOf(f *os.File) (*Log, error) {
+// LogOf is a log called name that is open to be read and appended to, by nobody else. A last
+// line that a kill has cut short goes.
+func LogOf(f *os.File, name string) (*Log, error) {
+	if err := checkLog(f, name); diag.As(err) != nil {
+		return nil, err
+	}
 	end, err := f.Seek(0, io.SeekEnd)
 	whole := end
 	for buf := make([]byte, 64<<10); err == nil && whole > 0; {
@@ -170,6 +201,15 @@ func (l *Log) Add(o *Outcome) error {
 		_ = l.file.Truncate(end - int64(n))
 	}
 	return diag.IOError(err)
+}
+
+// Is reports whether a file is that of the log.
+func (l *Log) Is(info os.FileInfo) bool {
+	if l == nil || l.file == nil {
+		return false
+	}
+	own, err := l.file.Stat()
+	return err == nil && os.SameFile(own, info)
 }
 
 // Close closes the log.

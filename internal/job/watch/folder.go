@@ -141,7 +141,11 @@ func (f *Folder) OpenLog() (*batch.Log, error) {
 	if err != nil {
 		return nil, diag.IOError(err)
 	}
-	return batch.LogOf(l)
+	log, err := batch.LogOf(l, filepath.Join(f.Dir, Log))
+	if err != nil {
+		l.Close()
+	}
+	return log, err
 }
 
 // Has reports whether a file is there.
