@@ -43,9 +43,23 @@ func check(record any) error {
 	return nil
 }
 
+// No bench, lens or age has numbers beyond these, in whatever unit a field is; what is worked
+// out of others would be no number any more.
+const (
+	leastNumber = 1e-6 // but for 0, where a field is above zero
+	mostNumber  = 1e9
+)
+
 func checkNumber(f option.Option, v float64) error {
-	if !option.Within(v, f.In) {
+	switch {
+	case !option.Within(v, f.In):
 		return wrong(f.Name, "wants %s, not %g", inWords[f.In], v)
+	case f.In == "(0,)" && v < leastNumber:
+		return wrong(f.Name, "%g is beyond any bench: wants %g at least", v, leastNumber)
+	case v < -mostNumber:
+		return wrong(f.Name, "%g is beyond any bench: wants %g at least", v, -mostNumber)
+	case v > mostNumber:
+		return wrong(f.Name, "%g is beyond any bench: wants %g at most", v, mostNumber)
 	}
 	return nil
 }

@@ -70,6 +70,8 @@ func (m *Machine) checkHead() error {
 		switch {
 		case !(s[0] >= 0 && s[1] >= 0) || math.IsInf(s[0], 0) || math.IsInf(s[1], 0):
 			return wrong(field, "wants finite numbers, zero or more, not [%g, %g]", s[0], s[1])
+		case max(s[0], s[1]) > mostNumber:
+			return wrong(field, "[%g, %g] is beyond any bench: wants %g at most", s[0], s[1], mostNumber)
 		case s[1] <= before[1]:
 			return wrong(field, "wants steps from the tip up; [%g, %g] is not higher than the one before", s[0], s[1])
 		case k > 0 && s[0] <= before[0]:

@@ -96,7 +96,9 @@ func TestReadLensRefuses(t *testing.T) {
 		// With m2 = 1 it would be 0.600 mm: longer ones need m2 below 1.
 		{beam + "rayleigh_mm = 0.7", 3, "rayleigh_mm", "gives m2 = 0.857, and none is below 1"},
 		{"waist_um = 0.09\nwavelength_nm = 10600", 1, "waist_um", "is it in mm?"},
-		{"waist_um = 1e300\nwavelength_nm = 10600\nm2 = 1", 1, "waist_um", "no beam"},
+		{"waist_um = 1e300\nwavelength_nm = 10600\nm2 = 1", 1, "waist_um", "1e+300 is beyond any bench: wants 1e+09 at most"},
+		{"focus_height_mm = -1e10", 1, "focus_height_mm", "-1e+10 is beyond any bench: wants -1e+09 at least"},
+		{"depth_mm = [-1, 1e200]", 1, "depth_mm", "beyond any bench"},
 	} {
 		_, err := ReadLens(strings.NewReader(c.text), "some.toml")
 		refused(t, c.text, err, c.line, c.field, c.what)
