@@ -96,6 +96,13 @@ func TestFullDisk(t *testing.T) {
 		t.Errorf("status %d: %s", status, msg)
 	}
 	onlyThese(t, dir)
+	for _, line := range []string{"help machine-profile", "help", "--help", "follow --help", "--version", "version", "completion bash", "__complete follow --"} {
+		c := tool(strings.Fields(line)...)
+		c.Stdout = full
+		if status, msg := exitStatus(t, c); status != statusIO || !strings.Contains(msg, "sagitta: writ") {
+			t.Errorf("%s: status %d: %s", line, status, msg)
+		}
+	}
 }
 
 // TestFileLimit: a file that may not grow is a disk that fills while the new

@@ -215,3 +215,29 @@ func TestManyJobs(t *testing.T) {
 		t.Errorf("status %d: %s", status, msg)
 	}
 }
+
+// A job file that is begun can be done: what none can say is refused.
+func TestJobIsBegunWhole(t *testing.T) {
+	dir := bench(t, 3)
+	for _, name := range []string{"two\nlines.gcode", "esc\x1b[31m.gcode", "no utf8 \xff.gcode"} {
+		if err := os.Link(filepath.Join(dir, "job.gcode"), filepath.Join(dir, name)); err != nil {
+			t.Skip(err)
+		}
+		c := tool("run", "--init", name, "-s", "bow.csv", "--depth", "1", "-o", "job.toml")
+		c.Dir = dir
+		if status, msg := exitStatus(t, c); status != statusUsage || !strings.Contains(msg, "rename it") && !strings.Contains(msg, "wants printable text on one line") {
+			t.Errorf("%q: status %d: %s", name, status, msg)
+		}
+		if err := os.Remove(filepath.Join(dir, name)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, depth := range []string{"some", "1,2", "0", "1e3", "-1,nan"} {
+		c := tool("run", "--init", "job.gcode", "-s", "bow.csv", "--depth="+depth, "-o", "job.toml")
+		c.Dir = dir
+		if status, msg := exitStatus(t, c); status != statusUsage || !strings.Contains(msg, "sagitta: --depth \"") {
+			t.Errorf("--depth %s: status %d: %s", depth, status, msg)
+		}
+	}
+	onlyThese(t, dir)
+}

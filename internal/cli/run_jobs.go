@@ -11,11 +11,13 @@ import (
 	"runtime/debug"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/jobs"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/diag"
+	"sagitta/internal/focus"
 	"sagitta/internal/job"
 	"sagitta/internal/job/batch"
 	"sagitta/internal/job/file"
@@ -83,7 +85,7 @@ func jobCommands() *jobs.Commands {
 			s.files.On(on)
 			now(s.files)
 			defer s.files.Close()
-			err := s.perform(args, none, io.Discard, said)
+			err := s.perform(args, none, said)
 			return s.advice, err
 		},
 		Exit: exit, Options: optionsOfJobs, KnownTo: knownTo, Build: built(),
@@ -147,6 +149,11 @@ func (o *jobsOptions) write(s *session, args []string) error {
 	case len(o.Lenses) > 0 && o.Depth != "":
 		return usagef("", "one of --lens and --depth is wanted, not both")
 	}
+	if o.Depth != "" {
+		if _, err := focus.ParseDepth(o.Depth); err != nil {
+			return usagef("", "--%v", err)
+		}
+	}
 	j := file.Defaults()
 	j.Depth = file.Sides(o.Depth)
 	for _, n := range []struct {
@@ -176,6 +183,9 @@ func (o *jobsOptions) write(s *session, args []string) error {
 	if err := files.KeepFilled(o.Out, "-o", edited); err != nil {
 		return err
 	}
+	if _, err := file.Read(bytes.NewReader(text.Bytes()), o.Out, optionsOfJobs); err != nil {
+		return err
+	}
 	if err := s.files.Write(files.Result{Name: o.Out, Text: text.Bytes()}); err != nil {
 		return err
 	}
@@ -202,6 +212,9 @@ func (o *jobsOptions) from(s *session, name string) (string, error) {
 	}
 	if _, err := os.Stat(filepath.Join(dir, local)); err != nil {
 		return "", diag.IOError(err)
+	}
+	if !utf8.ValidString(local) {
+		return "", usagef("rename it", "%q is no UTF-8, which job files are", name)
 	}
 	return filepath.ToSlash(local), nil
 }

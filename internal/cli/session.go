@@ -109,7 +109,7 @@ func Main(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		s.files.Close()
 		os.Exit(exit(s.say, files.ErrInterrupted))
 	})()
-	return s.execute(args, stdin, stdout, stderr)
+	return s.execute(args, stdin, stderr)
 }
 
 // Run runs a command line inside of another run of the tool: it has no standard input,
@@ -119,7 +119,7 @@ func Run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	none := strings.NewReader("")
 	s := newSession(ctx, none, stdout, stderr)
 	defer s.files.Close()
-	return s.execute(args, none, stdout, stderr)
+	return s.execute(args, none, stderr)
 }
 
 // newSession begins a run that lasts until ctx is done.
@@ -129,19 +129,23 @@ func newSession(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) 
 }
 
 // execute runs the command line and gives the exit status.
-func (s *session) execute(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
-	return exit(s.say, s.perform(args, stdin, stdout, stderr))
+func (s *session) execute(args []string, stdin io.Reader, stderr io.Writer) int {
+	return exit(s.say, s.perform(args, stdin, stderr))
 }
 
 // perform runs the command line, and says nothing of what goes wrong.
-func (s *session) perform(args []string, stdin io.Reader, stdout, stderr io.Writer) error {
+func (s *session) perform(args []string, stdin io.Reader, stderr io.Writer) error {
 	s.args = args
 	root := s.root()
 	root.SetArgs(args)
 	root.SetIn(stdin)
-	root.SetOut(stdout)
+	help, written := s.files.Stdout() // results go out by themselves
+	root.SetOut(help)
 	root.SetErr(stderr)
 	err := root.Execute()
+	if err == nil {
+		err = written()
+	}
 	if _, all := errors.AsType[saidStatus](err); err == nil || all {
 		return err
 	}
