@@ -1,8 +1,7 @@
 package say
 
 import (
-	"fmt"
-
+	"sagitta/internal/phrase"
 	"sagitta/internal/timing"
 )
 
@@ -23,11 +22,11 @@ func (t *Timing) Lines(name string) []string {
 		if part < leastShown {
 			return ""
 		}
-		return fmt.Sprintf("%.2g %%", 100*part)
+		return phrase.Digits(100*part, 2) + " %"
 	}
 	with := of{"Name": name, "Made": t.Made, "Original": t.Original, "Slow": share(t.Made.SlowPart()), "Dark": share(t.Made.DarkPart()), "Slowed": ""}
 	if t.Original != nil && t.Made.SlowedShare < 1-leastShown {
-		with["Slowed"] = share(t.Made.SlowedShare)
+		with["Slowed"] = phrase.Digits(100*t.Made.SlowedShare, 3) + " %" // of what is near to all, too
 	}
 	return texts.Lines("timing.txt", with)
 }
