@@ -10,6 +10,7 @@ import (
 	"sagitta/internal/job"
 	"sagitta/internal/optics"
 	"sagitta/internal/optics/measured"
+	"sagitta/internal/option"
 	"sagitta/internal/record"
 )
 
@@ -31,7 +32,7 @@ func (o *beamOptions) run(s *session, _ []string) error {
 	if err := checkFields(record.Lens{WavelengthNM: &o.Wavelength, M2: &o.M2, FocalLengthMM: &o.Focal}); err != nil {
 		return err
 	}
-	if !(o.Beam > 0) || math.IsInf(o.Beam, 0) {
+	if !option.Within(o.Beam, "(0,)") {
 		return usagef("", "--beam: wants a finite number above zero, not %g", o.Beam)
 	}
 	return o.make(s, "", func(d *measured.Draft) error { return d.Beam(o.Wavelength, o.M2, o.Beam, o.Focal) })

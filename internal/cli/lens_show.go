@@ -3,11 +3,11 @@ package cli
 import (
 	"bytes"
 	"fmt"
-	"math"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
 	"sagitta/internal/job"
+	"sagitta/internal/option"
 	"sagitta/internal/record"
 	"sagitta/internal/report"
 )
@@ -70,7 +70,7 @@ func newDetail() detailOptions { return detailOptions{Font: "liberation"} }
 // smallest gives the smallest detail asked for and its name; 0 for none.
 func (o *detailOptions) smallest(s *session) (mm float64, what string, err error) {
 	for name, v := range map[string]float64{"detail": o.Detail, "text": o.Text} {
-		if s.given(name) && (!(v > 0) || math.IsInf(v, 0)) {
+		if s.given(name) && !option.Within(v, "(0,)") {
 			return 0, "", usagef("", "--%s: wants a finite number above zero, not %g", name, v)
 		}
 	}

@@ -32,7 +32,7 @@ type probeOptions struct {
 	Machine string      `opt:"machine"`
 	Clear   float64     `opt:"clear" in:"(0,1000]" wants:"a length above 0 in mm" is:"height over the datum between touches, in <MM>: above the bow by 1 at least (default: 5, or 1 over the bow, and 1 more for each 100 from the datum)"`
 	KeepOut string      `opt:"keep-out"`
-	Margin  float64     `opt:"margin" in:"(0,1000]" wants:"a length above 0 in mm" is:"<MM> around the burns that the surface is to cover"`
+	Margin  float64     `opt:"margin" in:"[0.01,1000]" wants:"mm from 0.01 to 1000" is:"<MM> around the burns that the surface is to cover"`
 	Wraps   float64     `opt:"wraps" in:"[0,1e6]" wants:"the length of a turn in mm" is:"what --keep-out lists stands every <MM> in y again: a round that turns"`
 	Datum   *[2]float64 `opt:"datum" is:"touch first, and last, the place nearest to <X,Y>"`
 	Start   *[2]float64 `opt:"start" is:"where the head stands at the program's first block, <X,Y>"`

@@ -7,6 +7,7 @@ import (
 	"sagitta/internal/fit"
 	"sagitta/internal/focus"
 	"sagitta/internal/machine"
+	"sagitta/internal/phrase"
 	"sagitta/internal/record"
 	"sagitta/internal/setup"
 	"sagitta/internal/surface"
@@ -83,7 +84,9 @@ func New(open Source, o *Options, want Want) (*Job, error) {
 		return nil, err
 	}
 	j := &Job{Options: o, Machine: m, Profiled: o.Machine != "", Fixture: fixed, FixtureDigest: digest}
-	j.override()
+	if err := j.override(); err != nil {
+		return nil, err
+	}
 	if err := j.readLenses(open, want); err != nil {
 		return nil, err
 	}
@@ -147,8 +150,8 @@ func (j *Job) Measured() *surface.Surface { return j.laid.measured }
 func (j *Job) NoiseMM() float64 { return j.laid.measured.Header().NoiseMM }
 
 // override puts the options that go over the profile into it, and settles how
-// blocks become moves.
-func (j *Job) override() {
+// blocks become moves. The head is to stand within reach, where it is said to.
+func (j *Job) override() error {
 	m := j.Machine
 	if j.Given("z-rate") {
 		m.ZRateMMMin = &j.ZRate
@@ -160,6 +163,10 @@ func (j *Job) override() {
 	if f := j.Fixture; f != nil {
 		j.Config.Work = f.Work()
 	}
+	if at, r := j.Start, reach(m); at != nil && r.Beyond(at[0], at[1]) > 0 {
+		return wrong("", "--start %g,%g is %s mm beyond the reach of the axes (x_mm, y_mm)", at[0], at[1], phrase.Short(r.Beyond(at[0], at[1])))
+	}
+	return nil
 }
 
 // place lays the surface under the program.

@@ -117,10 +117,17 @@ func (o *Option) Check() (wants string, ok bool) {
 	return "", false
 }
 
-// Within reports whether v is finite, and in an interval such as "(0,1]" or "[0,)";
-// "" is any.
+// LeastNumber is the least that what is above zero is taken to be, in whatever unit: what is
+// worked out of less would be no number any more.
+const LeastNumber = 1e-9
+
+// Within reports whether v is finite, and in an interval such as "(0,1]" or "[0,)", above 0
+// by LeastNumber; "" is any.
 func Within(v float64, interval string) bool {
 	low, high, _ := strings.Cut(strings.Trim(interval, "([])"), ",")
+	if low == "0" && interval[0] == '(' && v < LeastNumber {
+		return false
+	}
 	if a, err := strconv.ParseFloat(low, 64); err == nil && (v < a || v == a && interval[0] == '(') {
 		return false
 	}

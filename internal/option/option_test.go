@@ -41,6 +41,8 @@ func TestCheck(t *testing.T) {
 		{some{Part: 1, How: "burns", Any: -1, Free: math.NaN()}, ""},
 		{some{Part: 1.5}, "--part 1.5: wants a part, above 0 up to 1"},
 		{some{Part: -1}, "--part -1: wants a part, above 0 up to 1"},
+		{some{Part: LeastNumber}, ""},
+		{some{Part: 1e-300}, "--part 1e-300: wants a part, above 0 up to 1"},
 		{some{Part: math.NaN()}, "--part NaN: wants a part, above 0 up to 1"},
 		{some{Least: math.Inf(1)}, "--least +Inf: wants mm, 0 or more"},
 		{some{Least: -0.1}, "--least -0.1: wants mm, 0 or more"},

@@ -43,19 +43,16 @@ func check(record any) error {
 	return nil
 }
 
-// No bench, lens or age has numbers beyond these, in whatever unit a field is; what is worked
-// out of others would be no number any more.
-const (
-	leastNumber = 1e-6 // but for 0, where a field is above zero
-	mostNumber  = 1e9
-)
+// mostNumber is what no number of a bench, a lens or an age is beyond, in whatever unit a field
+// is; what is worked out of more would be no number any more.
+const mostNumber = 1e9
 
 func checkNumber(f option.Option, v float64) error {
 	switch {
+	case f.In == "(0,)" && v > 0 && v < option.LeastNumber:
+		return wrong(f.Name, "%g is beyond any bench: wants %g at least", v, option.LeastNumber)
 	case !option.Within(v, f.In):
 		return wrong(f.Name, "wants %s, not %g", inWords[f.In], v)
-	case f.In == "(0,)" && v < leastNumber:
-		return wrong(f.Name, "%g is beyond any bench: wants %g at least", v, leastNumber)
 	case v < -mostNumber:
 		return wrong(f.Name, "%g is beyond any bench: wants %g at least", v, -mostNumber)
 	case v > mostNumber:

@@ -150,7 +150,7 @@ func TestReadMachineRefuses(t *testing.T) {
 		{"decimals = 3.0", 1, "decimals", "wants a whole number"},
 		{"line_max = 0", 1, "line_max", "above zero"},
 		{"accel_mm_s2 = 0", 1, "accel_mm_s2", "above zero"},
-		{"accel_mm_s2 = 1e-308", 1, "accel_mm_s2", "1e-308 is beyond any bench: wants 1e-06 at least"},
+		{"accel_mm_s2 = 1e-308", 1, "accel_mm_s2", "1e-308 is beyond any bench: wants 1e-09 at least"},
 		{"z_rate_mm_min = 1e300", 1, "z_rate_mm_min", "1e+300 is beyond any bench: wants 1e+09 at most"},
 		{"z_min_mm = -1e300", 1, "z_min_mm", "-1e+300 is beyond any bench: wants -1e+09 at least"},
 		{"x_mm = [0, 1e300]", 1, "x_mm", "beyond any bench"},
