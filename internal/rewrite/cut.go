@@ -184,8 +184,8 @@ func (k *cutter) last(c, ds, next float64) {
 	p, from := k.p, k.p.off
 	p.finely(k.it, k.it.Move.Length*(1-k.s), next)
 	for i := range k.it.Block.Words {
-		if k.leads(i) && k.it.Block.Words[i].Letter == 'M' {
-			p.ch = append(p.ch, program.DropWord(i)) // stands on the first piece
+		if w := &k.it.Block.Words[i]; k.leads(i) && (w.Letter == 'M' || w.Letter == 'T') {
+			p.ch = append(p.ch, program.DropWord(i)) // stands on the first piece, once
 		}
 	}
 	k.lastPlace()

@@ -171,17 +171,24 @@ func (p *pen) mode() {
 	}
 }
 
-// remark writes a line that neither moves nor burns, beam on.
+// remark writes a line that neither moves nor burns, beam on, or a burn that says such a word
+// as well.
 func (p *pen) remark() {
-	switch pick(p.t, "word", "(a note)", "T1", "M8", "/M8", "M0") {
+	switch pick(p.t, "word", "(a note)", "T1", "M8", "/M8", "M0", "T1 G1", "M8 G1") {
 	case "(a note)":
 		p.raw("(a note)")
 	case "T1":
 		if p.may(Between) {
 			p.line("T1")
 		}
+	case "T1 G1":
+		if p.may(Between) {
+			p.burn("T1 G1 ", "")
+		}
 	case "M8":
 		p.line("M8")
+	case "M8 G1":
+		p.burn("M8 G1 ", "")
 	case "/M8":
 		if !p.numbers { // the slash stands before the number
 			p.line("/M8")
