@@ -3,6 +3,7 @@ package desk_test
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -16,6 +17,7 @@ import (
 	"sagitta/internal/browsertest"
 	"sagitta/internal/cli"
 	"sagitta/internal/demo"
+	"sagitta/internal/desk/choice"
 	"sagitta/internal/record"
 )
 
@@ -70,6 +72,7 @@ func TestInABrowser(t *testing.T) {
 	t.Run("dropped", p.dropped)
 	t.Run("typed", p.typed)
 	t.Run("inert", p.inert)
+	t.Run("shared", p.shared)
 	for _, m := range p.Said() {
 		if !strings.Contains(m, "Failed to load resource: the server responded with a status of 4") { // what is asked about and refused
 			t.Errorf("the console says: %s", m)
@@ -190,6 +193,51 @@ func (p *page) typed(t *testing.T) {
 	p.leave()
 	proves(t, "verify chart-followed.gcode -s heights.csv --sharp 1.0 --against chart.gcode")
 	proves(t, "verify chart-zones --against chart.gcode")
+}
+
+// shared has another page of the desk choose otherwise, and what is chosen not be kept: what
+// the page does not show is not written.
+func (p *page) shared(t *testing.T) {
+	p.T = t
+	dir := t.TempDir()
+	bringDemo(t, dir)
+	s := serve(t, dir)
+	choose := func(way string) {
+		s.choose(func(c *choice.Choices) {
+			demoChosen(c)
+			c.Way = way
+		})
+	}
+	choose("follow")
+	p.open(s)
+	p.holds("do-way", "it holds")
+	choose("split")
+	p.press("#write")
+	p.holds("fault-write", "another page of this desk has changed what is chosen")
+	p.choose("option-datum", "25,25")
+	p.holds("state", "another page of this desk has changed what is chosen")
+	if way := of[string](p, "document.querySelector('input[name=way]:checked').value"); way != "follow" {
+		t.Errorf("the page shows %s", way)
+	}
+	p.open(s)
+	p.Until("document.body?.dataset.ready === 'true' && document.querySelector('input[name=way]:checked').value === 'split'")
+	choose("follow")
+	of[bool](p, "dispatchEvent(new Event('focus'))")
+	p.Until("document.querySelector('input[name=way]:checked').value === 'follow'")
+	p.holds("do-way", "sagitta follow")
+	// What was chosen cannot be kept.
+	if err := errors.Join(os.Remove(filepath.Join(dir, "desk.json")), os.Mkdir(filepath.Join(dir, "desk.json"), 0o777)); err != nil {
+		t.Fatal(err)
+	}
+	p.press("input[name=way][value=split]")
+	p.press("#write")
+	p.holds("fault-write", "What is chosen here is not what the desk has: desk.json cannot be written")
+	for _, name := range []string{"chart-followed.gcode", "chart-zones"} {
+		if _, err := os.Stat(filepath.Join(dir, name)); err == nil {
+			t.Errorf("%s is written", name)
+		}
+	}
+	p.leave()
 }
 
 // inert has a bench be given its accelerations, from where its times are with inertia and what

@@ -27,14 +27,16 @@ type Seen struct {
 
 // stock draws what lies on the bench. What cannot be read is said, and the rest drawn.
 func (d *Desk) stock(r *http.Request) (any, error) {
-	c := d.keep.get()
+	c, err := d.keep.shown(r)
+	if err != nil {
+		return nil, err
+	}
 	seen := &Seen{Wrong: []choice.Lack{}}
 	wrong := func(field string, err error) {
 		if err != nil {
 			seen.Wrong = append(seen.Wrong, choice.Lack{Field: field, Text: err.Error()})
 		}
 	}
-	var err error
 	draw := &stock.Drawing{Travel: true}
 	if c.Program != "" {
 		draw.Job, err = d.job(c)

@@ -37,8 +37,8 @@ func (d *Desk) all(*http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := d.keep.get()
-	return map[string]any{"dir": d.dir, "note": d.Note, "files": d.without(files), "more": more, "choices": c, "names": c.Names()}, nil
+	c, version := d.keep.get()
+	return map[string]any{"dir": d.dir, "note": d.Note, "files": d.without(files), "more": more, "choices": c, "version": version, "names": c.Names()}, nil
 }
 
 // without leaves out the desk's own file.
@@ -56,10 +56,11 @@ func (d *Desk) choose(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, faultf(http.StatusBadRequest, "what was typed cannot be kept: %v", err)
 	}
-	if err := d.keep.put(c); err != nil {
+	version, err := d.keep.put(r, c)
+	if err != nil {
 		return nil, err
 	}
-	return map[string]any{"names": c.Names()}, nil
+	return map[string]any{"names": c.Names(), "version": version}, nil
 }
 
 // drop takes a file into the folder.
@@ -134,14 +135,20 @@ func (d *Desk) show(r *http.Request) (any, error) {
 
 // keepHeights writes the heights that were typed as a file.
 func (d *Desk) keepHeights(r *http.Request) (any, error) {
-	c := d.keep.get()
+	c, err := d.keep.shown(r)
+	if err != nil {
+		return nil, err
+	}
 	text, wrong := c.Heights.Table.CSV()
 	return d.keepTyped(r, c.Names()["table"], text, wrong)
 }
 
 // keepBoxes writes what stands on the bench, as it was typed, as a file.
 func (d *Desk) keepBoxes(r *http.Request) (any, error) {
-	c := d.keep.get()
+	c, err := d.keep.shown(r)
+	if err != nil {
+		return nil, err
+	}
 	text, wrong := choice.Boxes(c.Drafts["boxes"])
 	return d.keepTyped(r, c.Names()["boxes"], text, wrong)
 }

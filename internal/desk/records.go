@@ -107,7 +107,10 @@ func (d *Desk) keepRecord(r *http.Request) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := d.keep.get()
+	c, err := d.keep.shown(r)
+	if err != nil {
+		return nil, err
+	}
 	name := c.Names()[kind]
 	if err := checkDropped(name); err != nil {
 		return nil, err

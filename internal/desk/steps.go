@@ -41,25 +41,28 @@ func (a *Answer) Holds() bool {
 	return a.Missing == nil
 }
 
-// step makes a step of what was chosen and typed.
-func (d *Desk) step(name string) (choice.Step, *Answer, []byte) {
-	c := d.keep.get()
+// step makes the step of a request of what was chosen and typed.
+func (d *Desk) step(r *http.Request) (choice.Step, *Answer, []byte, error) {
+	name := r.URL.Query().Get("step")
+	c, err := d.keep.shown(r)
+	if err != nil {
+		return choice.Step{}, nil, nil, err
+	}
 	s := c.Step(name, d.tool.Options, d.folder.Has)
 	a := &Answer{Step: name, Missing: s.Missing, Commands: []string{}, Runs: []Run{}}
 	for _, cmd := range s.Commands {
 		a.Commands = append(a.Commands, typed(d.tool, cmd))
 	}
 	table, _ := c.Heights.Table.CSV()
-	return s, a, table
+	return s, a, table, nil
 }
 
 // try runs a step with its results in a folder that goes again.
 func (d *Desk) try(r *http.Request) (any, error) {
-	s, a, table := d.step(r.URL.Query().Get("step"))
-	if a.Missing != nil {
-		return a, nil
+	s, a, table, err := d.step(r)
+	if err != nil || a.Missing != nil {
+		return a, err
 	}
-	var err error
 	draw := a.Step == choice.StepSurface || r.URL.Query().Get("draw") == "true"
 	if s.Tried > 0 {
 		s.Commands = s.Commands[:s.Tried]
@@ -93,9 +96,9 @@ func sheetIn(dir string, c choice.Command) string {
 
 // write runs a step in the folder.
 func (d *Desk) write(r *http.Request) (any, error) {
-	s, a, table := d.step(r.URL.Query().Get("step"))
-	if a.Missing != nil {
-		return a, nil
+	s, a, table, err := d.step(r)
+	if err != nil || a.Missing != nil {
+		return a, err
 	}
 	if err := d.settled(s, table); err != nil {
 		return nil, err

@@ -27,7 +27,7 @@ class Refused extends Error {
 
 // ask asks the desk for something.
 async function ask(method, path, query, body) {
-  const q = new URLSearchParams(query || {}).toString();
+  const q = new URLSearchParams({ ...query, ...(c === null ? {} : { on: version }) }).toString();
   let r;
   try {
     r = await fetch(path + (q ? "?" + q : ""), { method, body, headers: { "Sagitta-Desk-Token": token }, keepalive: method === "POST" && body && body.length < 60000 });
@@ -42,8 +42,8 @@ async function ask(method, path, query, body) {
 }
 
 // c are the choices as they are on the page, and kept those that the desk has: what it
-// answers is of these.
-let c = null, kept = null;
+// answers is of these, and of no other version, as there may be other pages of it.
+let c = null, kept = null, version = 0;
 let files = [];
 let names = {};
 
@@ -56,8 +56,9 @@ function at(path) {
 }
 function valueOf(path) { const [o, k] = at(path); return o[k]; }
 
-// Choices are sent one after the other, and the latest soon.
-let sending = null, unsent = false, timer = 0;
+// Choices are sent one after the other, and the latest soon. trouble is why those of the page
+// are not what the desk has.
+let sending = null, unsent = false, timer = 0, trouble = "";
 function changed() {
   unsent = true;
   clearTimeout(timer);
@@ -71,18 +72,26 @@ async function send() {
   sending = (async () => {
     const text = JSON.stringify(c);
     try {
-      names = (await ask("POST", "choices", null, text)).names;
+      const said = await ask("POST", "choices", null, text);
+      names = said.names;
+      version = said.version;
       kept = JSON.parse(text);
-      $("state").textContent = "";
+      trouble = "";
     } catch (e) {
-      $("state").textContent = e.message;
+      trouble = e.message;
       $("state").className = "fault";
     }
+    $("state").textContent = trouble;
   })();
   await sending;
   sending = null;
   showNames();
   refresh();
+}
+// sent wants the desk to have what the page shows.
+async function sent() {
+  await send();
+  if (trouble) throw new Refused(0, { error: "What is chosen here is not what the desk has: " + trouble });
 }
 // What was typed last is not to be lost where the page is closed.
 for (const when of ["pagehide", "visibilitychange"]) addEventListener(when, () => { if (unsent) send(); });

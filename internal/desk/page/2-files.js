@@ -17,6 +17,7 @@ async function look() {
   if (c === null) {
     c = said.choices;
     kept = JSON.parse(JSON.stringify(c));
+    version = said.version;
   }
   showFiles(said.more);
   return said;

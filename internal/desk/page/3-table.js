@@ -159,8 +159,8 @@ for (const [id, axis, by] of [["more-x", "x", 1], ["less-x", "x", -1], ["more-y"
 
 async function keepTable(replace) {
   fault("result-table", "");
-  await send();
   try {
+    await sent();
     const said = await ask("POST", "heights", { replace });
     await look();
     $("said-table").textContent += " They are kept as " + said.name + ".";
@@ -206,8 +206,8 @@ $("more-box").addEventListener("click", () => {
 
 async function keepBoxes(replace) {
   fault("result-boxes", "");
-  await send();
   try {
+    await sent();
     const said = await ask("POST", "boxes", { replace });
     await look();
     c.keep_out = said.name;

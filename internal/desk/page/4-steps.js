@@ -25,12 +25,12 @@ async function again(step) {
   running[step] = true;
   const box = $(stepOf[step] || step);
   const late = setTimeout(() => box.classList.add("stale"), 250);
-  const began = performance.now();
+  const began = performance.now(), on = version;
   let answer = null;
   try {
     answer = step === "stock" ? await ask("GET", "stock") : await ask("GET", "try", { step: step === "way" ? kept.way : step });
   } catch (e) {
-    if (e.status === 409) { // it was overtaken, and is tried again
+    if (e.status === 409 || e.status === 412 && on !== version) { // it was overtaken, and is tried again
       clearTimeout(late);
       box.classList.remove("stale");
       running[step] = false;

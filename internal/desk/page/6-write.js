@@ -20,10 +20,10 @@ async function write(what, replace) {
   const step = what === "way" ? c.way : what, where = what === "way" ? "written" : "do-" + what;
   $("ask-" + what).textContent = "";
   if ($("fault-write")) fault("write", "");
-  await send();
   const button = document.querySelector("[data-write='" + what + "']");
   button.disabled = true;
   try {
+    await sent();
     const a = await ask("POST", "write", { step, replace });
     showWritten(what, a, $(where));
   } catch (e) {
@@ -97,8 +97,8 @@ async function record(kind, replace) {
   for (const e of all("[id^='fault-" + kind + "-']")) e.textContent = "";
   for (const e of all("[id^='" + kind + "-'][aria-invalid]")) e.removeAttribute("aria-invalid");
   fault("result-" + kind, "");
-  await send();
   try {
+    await sent();
     const said = await ask("POST", "record", { kind, replace });
     await look();
     if (kind === "machine") c.machine = said.name;

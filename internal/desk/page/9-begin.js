@@ -11,9 +11,26 @@
   await refresh();
   document.body.dataset.ready = "true";
 })();
+// takeOver takes what another page of the desk has chosen meanwhile.
+function takeOver(said) {
+  if (document.activeElement) document.activeElement.blur();
+  c = said.choices;
+  kept = JSON.parse(JSON.stringify(c));
+  version = said.version;
+  trouble = $("state").textContent = "";
+  showFiles(said.more);
+  fill();
+  drawTable();
+  drawBoxes();
+  arrange();
+  showNames();
+  refresh();
+}
 addEventListener("focus", async () => {
   if (c === null) return;
   const was = JSON.stringify(files);
-  try { await look(); } catch (e) { $("note").textContent = e.message; return; }
-  if (JSON.stringify(files) !== was) refresh();
+  let said;
+  try { said = await look(); } catch (e) { $("note").textContent = e.message; return; }
+  if (said.version > version && !unsent && !sending) takeOver(said);
+  else if (JSON.stringify(files) !== was) refresh();
 });
