@@ -143,6 +143,9 @@ func (j *Jig) Surface(maker string) (text []byte, notes []string, err error) {
 		if heights, err = heights.Raised(raised); err != nil {
 			return nil, nil, diag.Errorf(diag.Setting, "", "%s: %v", j.File, err)
 		}
+		if j.Measured().Header().MadeOf != "" {
+			notes = append(notes, fmt.Sprintf("caution: %s is itself what was made of another surface for the places of a jig: what is raised or tilted here comes on top of that", j.Job.Surface))
+		}
 	}
 	on, err := j.Again(heights)
 	if err != nil {
