@@ -28,8 +28,8 @@ func (r *rounder) chords(end int) bool {
 			i, at = j, p.gates[j].S
 		}
 	}
-	p.plan.Slope, p.plan.Even = slope, r.even[end]
-	if end > 0 && stands(p.gates, end) {
+	p.plan.Slope, p.plan.AnySlope, p.plan.Even = slope, isInf(r.bend[end]), r.even[end]
+	if end > 0 && Stands(p.gates, end) {
 		p.plan.Even = 1
 	}
 	return ok

@@ -133,14 +133,27 @@ const aheadPart = 8
 // asks nothing of here. It reports whether the window is long enough for that.
 func (s *Terms) Commit(gates []Gate, swing float64) (end int, ahead bool) {
 	end, ahead = s.commit(gates, swing)
-	if s.Inertia != nil { // best where the head as good as stands, as nothing there asks how it came
-		for k := end; k > end/2; k-- {
-			if gates[k].S == 1 && stands(gates, k) {
-				return k, ahead
-			}
-		}
+	if s.Inertia != nil {
+		end = standing(gates, end)
 	}
 	return end, ahead
+}
+
+// standing is the best gate to commit up to, in the second half of those up to gate end: where
+// the head as good as stands, as nothing there asks how it came. Of several such behind one
+// burn it is the first, so that the way to the next burn is planned with that; without one it
+// is gate end.
+func standing(gates []Gate, end int) int {
+	best, found := end, false
+	for k := end; k > end/2; k-- {
+		if gates[k].S == 1 && Stands(gates, k) {
+			best, found = k, true
+		}
+		if found && gates[k].Burn {
+			break
+		}
+	}
+	return best
 }
 
 func (s *Terms) commit(gates []Gate, swing float64) (end int, ahead bool) {
@@ -159,8 +172,8 @@ func (s *Terms) commit(gates []Gate, swing float64) (end int, ahead bool) {
 	return end, false
 }
 
-// stands reports whether the head as good as stands at gate k, behind the first.
-func stands(gates []Gate, k int) bool {
+// Stands reports whether the head as good as stands at gate k, behind the first.
+func Stands(gates []Gate, k int) bool {
 	return gates[k].Corner*gates[k].DT <= crawl*stretch(gates, k)
 }
 

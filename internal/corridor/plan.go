@@ -68,8 +68,10 @@ type Start struct {
 	// Peak and PeakBurn are the string's steepest so far in mm/s, over all
 	// and over burns. Links need be no calmer.
 	Peak, PeakBurn float64
-	// Slope is that of the path so far where it comes to the gate, over its length.
-	Slope float64
+	// Slope is that of the path so far where it comes to the gate, over its length;
+	// with AnySlope it may go on at any other, as the head may be slower there.
+	Slope    float64
+	AnySlope bool
 	// Even is how many times longer than by their feed the burns so far take, 1 where the
 	// head as good as stands at the gate; 0 is as 1.
 	Even float64
@@ -121,8 +123,9 @@ type Violation struct {
 type Plan struct {
 	Waypoints  []Waypoint
 	Violations []Violation
-	// Peak, PeakBurn, Slope and Even are those to start the next window with.
+	// Peak, PeakBurn, Slope, Even, AnySlope and Row are those to start the next window with.
 	Peak, PeakBurn, Slope, Even float64
+	AnySlope                    bool
 	Row                         Row
 }
 

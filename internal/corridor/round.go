@@ -86,7 +86,7 @@ func (r *rounder) round(end int) bool {
 		r.even[k] = 1
 	}
 	if f := r.p.from.Even; f > 1 && !r.p.from.Free {
-		for k := 1; k < n && (k == 1 || !stands(r.p.gates, k-1)); k++ {
+		for k := 1; k < n && (k == 1 || !Stands(r.p.gates, k-1)); k++ {
 			r.even[k] = f
 		}
 	}
@@ -155,6 +155,9 @@ func (r *rounder) measure(i, j int) {
 			continue // where it stands, or turns as it likes
 		}
 		r.bend[k], r.step[k] = math.Inf(1), math.Inf(1)
+		if k == 0 && r.p.from.AnySlope {
+			continue
+		}
 		if k+1 == n && r.whole {
 			r.bend[k] = Gentle * r.limit.Rise(gates[k].Turn, r.speed[k])
 		}

@@ -110,6 +110,8 @@ func (f *runner) commitGate() int {
 	}
 	end, ahead := f.horizon.planner.Commit(gates, f.opt.swing())
 	switch {
+	case ahead && f.opt.Inertia != nil && end > 0 && !corridor.Stands(gates, end) && f.most < rowHorizon*f.usual:
+		return 0
 	case ahead:
 	case f.most < mostHorizon:
 		return 0
@@ -146,7 +148,7 @@ func (f *runner) write(n int) error {
 	if len(corners) > 0 {
 		q := sort.Search(len(corners), func(q int) bool { return corners[q].Gate >= gate })
 		plan := &f.horizon.plan
-		f.horizon.start = corridor.Start{C: corners[q].C, Peak: plan.Peak, PeakBurn: plan.PeakBurn, Slope: plan.Slope, Even: plan.Even, Row: plan.Row}
+		f.horizon.start = corridor.Start{C: corners[q].C, Peak: plan.Peak, PeakBurn: plan.PeakBurn, Slope: plan.Slope, AnySlope: plan.AnySlope, Even: plan.Even, Row: plan.Row}
 	}
 	f.horizon.tube.gates = f.horizon.tube.gates[:copy(f.horizon.tube.gates, f.horizon.tube.gates[gate:])]
 	f.horizon.tube.gates[0].DT, f.horizon.tube.gates[0].Burn = 0, false

@@ -22,6 +22,9 @@ const (
 	// mostHorizon is how far the horizon grows to look ahead as far as the Z
 	// rate asks for.
 	mostHorizon = 1 << 17
+	// rowHorizon is how many times the usual it grows for an end of it where the head
+	// as good as stands, where inertia is known: rows of a picture are to be planned whole.
+	rowHorizon = 4
 	// blocksPerGate bounds the blocks that wait: so many for each gate of
 	// the horizon, the rest being blocks without motion.
 	blocksPerGate = 2

@@ -12,6 +12,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/machine"
+	"sagitta/internal/program"
 	"sagitta/internal/surface"
 	"sagitta/internal/timing"
 )
@@ -132,6 +133,42 @@ func TestRowsRunEven(t *testing.T) {
 			r.Errorf("the speed along a row differs by %.3f", uneven)
 		}
 	})
+}
+
+// Rows that are level each keep one c, wherever what is planned at once ends, as long as that
+// is some rows: a row is planned together with the way to it, on which c changes.
+func TestLevelRowsStayLevel(t *testing.T) {
+	on := grid(t, 300, 100, 2.5, "", func(_, y float64) float64 { return 0.02 * y })
+	text := rows(6000, 60)
+	for _, window := range []int{0, 4096, 6000} {
+		for _, steps := range []bool{false, true} {
+			opt := testOptions(on, 1.2, 1.2, 0.5)
+			opt.Inertia, opt.DecimalsMaxMM, opt.Window = heavy(steps), 5, window
+			out, _ := mustRun(t, text, opt)
+			if n := risingBurns(t, out); n > 0 {
+				t.Errorf("window %d, steps %v: Z moves on %d burns", window, steps, n)
+			}
+		}
+	}
+}
+
+// risingBurns counts the burns on which Z moves.
+func risingBurns(t *testing.T, text string) (n int) {
+	t.Helper()
+	r, ip := program.NewReader(strings.NewReader(text), "test"), machine.New(machine.DefaultConfig())
+	for {
+		b, err := r.Next()
+		if err != nil {
+			return n
+		}
+		var m machine.Move
+		if err := ip.Step(b, &m); err != nil {
+			t.Fatal(err)
+		}
+		if m.Burn && m.From.Z != m.To.Z {
+			n++
+		}
+	}
 }
 
 // A row goes no slower for what those before it needed, wherever what is planned at once ends.
