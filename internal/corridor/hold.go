@@ -182,12 +182,26 @@ func (p *Planner) fewest(rows []row) {
 	c := p.Rest
 	for k := len(rows) - 1; k >= 0; k-- {
 		r := &rows[k]
-		c = r.w.Clamp(c)
+		c = p.stepped(r.w, r.w.Clamp(c))
 		r.c = c
 		for q := r.first; q <= r.last; q++ {
 			p.still[q] = c
 		}
 	}
+}
+
+// stepped is the whole number of steps beside c that a window has, and c where it has none: so
+// what is written to come there need not be mended where the row begins.
+func (p *Planner) stepped(w focus.Window, c float64) float64 {
+	if p.Step <= 0 {
+		return c
+	}
+	for _, to := range [3]func(float64) float64{math.Round, math.Floor, math.Ceil} {
+		if q := to(c/p.Step) * p.Step; w.Clamp(q) == q {
+			return q
+		}
+	}
+	return c
 }
 
 // release has rows move that are held beside one that goes too far from them, each with

@@ -37,8 +37,9 @@ type Terms struct {
 	// Rate is the greatest |dc/dt| in mm/s; 0 is no limit. Slowest is the
 	// least part of its feed that a burn may be slowed to.
 	Rate, Slowest float64
-	// Rest is the c that the string prefers where an end is free.
-	Rest float64
+	// Rest is the c that the string prefers where an end is free. Where c stands still over
+	// a row it is a whole number of steps of Step mm, if that may be; 0 is no step.
+	Rest, Step float64
 	// Inertia is what the axes can do, the focus axis being Z: corners are rounded for
 	// that. Nil where it is not known: then they stay.
 	Inertia *motion.Limits

@@ -144,9 +144,12 @@ func TestLevelRowsStayLevel(t *testing.T) {
 		for _, steps := range []bool{false, true} {
 			opt := testOptions(on, 1.2, 1.2, 0.5)
 			opt.Inertia, opt.DecimalsMaxMM, opt.Window = heavy(steps), 5, window
-			out, _ := mustRun(t, text, opt)
+			out, sum := mustRun(t, text, opt)
 			if n := risingBurns(t, out); n > 0 {
 				t.Errorf("window %d, steps %v: Z moves on %d burns", window, steps, n)
+			}
+			if sum.Changed > 60 {
+				t.Errorf("window %d, steps %v: %d lines are changed for 60 rows", window, steps, sum.Changed)
 			}
 		}
 	}

@@ -89,7 +89,7 @@ func (o *Options) terms() corridor.Terms {
 	for _, a := range o.Kinds {
 		most.Near, most.Far = max(most.Near, a.Near), max(most.Far, a.Far)
 	}
-	return corridor.Terms{Depth: most, Use: o.Use, Rate: o.ZRate, Slowest: o.Slowest, Rest: o.Defocus, Inertia: o.Inertia}
+	return corridor.Terms{Depth: most, Use: o.Use, Rate: o.ZRate, Slowest: o.Slowest, Rest: o.Defocus, Step: o.Step(false), Inertia: o.Inertia}
 }
 
 // swing is how far apart what burns ask for may be, in mm.
