@@ -357,18 +357,21 @@ func (x *jobRun) commit() error {
 	return nil
 }
 
-// taken is what the record has of a file that was made.
-func taken(m files.Held) (batch.Seen, error) {
+// taken is what the record has of a file that was made, and comes to its place then, which
+// changes what the system knows of it.
+func taken(m files.Held) (s batch.Seen, err error) {
 	if m.Digest == "" {
-		s, err := batch.Take(here{}, m.At)
+		s, err = batch.Take(here{}, m.At)
 		s.Name = m.Name
-		return s, err
+	} else {
+		info, e := os.Stat(m.At)
+		if e != nil {
+			return batch.Seen{}, e
+		}
+		s = batch.Known(m.Name, info, m.Digest)
 	}
-	info, err := os.Stat(m.At)
-	if err != nil {
-		return batch.Seen{}, err
-	}
-	return batch.Known(m.Name, info, m.Digest), nil
+	s.Changed = 0
+	return s, err
 }
 
 // here is the folder that the process is in.

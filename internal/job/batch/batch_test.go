@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -91,6 +92,28 @@ func TestHolds(t *testing.T) {
 	holds(r, true, true, 1, "written again")
 	write(t, at("in"), "INPUT", time.Minute)
 	holds(r, false, false, 1, "changed")
+	if runtime.GOOS == "linux" { // the system tells of what was written, whatever its time is set to
+		write(t, at("in"), "input", time.Hour)
+		r = record()
+		was, err := os.Stat(at("in"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(20 * time.Millisecond) // longer than a tick
+		write(t, at("in"), "INPUT", 0)
+		if err := os.Chtimes(at("in"), was.ModTime(), was.ModTime()); err != nil {
+			t.Fatal(err)
+		}
+		holds(r, false, false, 1, "changed, and the time set back")
+		s := r.Inputs[0]
+		if s.Still(d) {
+			t.Error("it is not as it was")
+		}
+		write(t, at("in"), "input", time.Minute)
+		if !s.Still(d) {
+			t.Error("the same once more is another")
+		}
+	}
 	write(t, at("in"), "input", 0)
 	holds(record(), true, true, 1, "just written")
 	write(t, at("in"), "input", time.Hour)

@@ -24,11 +24,14 @@ type Folder interface {
 
 // Seen is a file as it was when it was read.
 type Seen struct {
-	Name   string `json:"name"`
-	Size   int64  `json:"size"`
-	Mod    int64  `json:"mod_ns"` // when it was written, ns since 1970
-	Inode  uint64 `json:"inode,omitempty"`
-	Digest string `json:"digest"`
+	Name  string `json:"name"`
+	Size  int64  `json:"size"`
+	Mod   int64  `json:"mod_ns"` // when it was written, ns since 1970
+	Inode uint64 `json:"inode,omitempty"`
+	// Changed is when the system changed it last, ns since 1970: 0 where it does not tell, or
+	// of a result, which has yet come to its place since.
+	Changed int64  `json:"changed_ns,omitempty"`
+	Digest  string `json:"digest"`
 }
 
 // Record is what is kept of a job that was done, beside its results.
@@ -89,9 +92,10 @@ const justWritten = 2 * time.Second
 // digest job, reads inputs and is done by this version. fresh tells that files had to be
 // read to know that, and that the record, which knows them now, is worth writing again.
 //
-// A file is taken to be unchanged, and not read, where its size, its inode and the time
-// at which it was last written are as recorded. That trusts that nobody writes into a
-// file and then sets its time back; that a disk of another computer gives the times of
+// A file is taken to be unchanged, and not read, where its size, its inode, the time
+// at which it was last written and, of an input, that of the last change that the system
+// knows of are as recorded. That trusts, where the system does not tell, that nobody writes
+// into a file and then sets its time back; that a disk of another computer gives the times of
 // one clock, within 2 s of this one's; and of results, that nobody has
 // written as many bytes over them at the very moment in which they were made.
 func (r *Record) Holds(in Folder, version, job string, inputs []string, now time.Time) (holds, fresh bool) {
@@ -129,7 +133,7 @@ func (s *Seen) same(in Folder, doubted bool) (same, read bool) {
 		return false, false
 	}
 	now := look(s.Name, info)
-	if !doubted && now.Mod == s.Mod && now.Inode == s.Inode {
+	if !doubted && now.Mod == s.Mod && now.Inode == s.Inode && (s.Changed == 0 || now.Changed == s.Changed) {
 		return true, false
 	}
 	was := s.Digest
@@ -141,7 +145,7 @@ func (s *Seen) same(in Folder, doubted bool) (same, read bool) {
 
 // look is a file as it is, but for its digest.
 func look(name string, info fs.FileInfo) Seen {
-	return Seen{Name: name, Size: info.Size(), Mod: info.ModTime().UnixNano(), Inode: inode(info)}
+	return Seen{Name: name, Size: info.Size(), Mod: info.ModTime().UnixNano(), Inode: inode(info), Changed: changed(info)}
 }
 
 // Take reads a file for what a record has of it.
@@ -176,10 +180,19 @@ func Known(name string, info fs.FileInfo, digest string) Seen {
 	return s
 }
 
-// Still reports whether a file is as it was, as far as that is seen without reading.
+// Still reports whether a file is as it was, which is read where only what the system knows of
+// it has changed: it may just have got another name or other rights.
 func (s *Seen) Still(in Folder) bool {
 	info, err := in.Look(s.Name)
-	return err == nil && look(s.Name, info) == Seen{s.Name, s.Size, s.Mod, s.Inode, ""}
+	if err != nil {
+		return false
+	}
+	now := look(s.Name, info)
+	if s.Changed != 0 && now.Changed != s.Changed {
+		now, err = Take(in, s.Name)
+		return err == nil && now.Digest == s.Digest
+	}
+	return now.Size == s.Size && now.Mod == s.Mod && now.Inode == s.Inode
 }
 
 // Replaced are the results of the time before, and what of them went before, that are
