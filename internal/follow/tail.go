@@ -6,6 +6,7 @@ import (
 
 	"sagitta/internal/bench"
 	"sagitta/internal/corridor"
+	"sagitta/internal/focus"
 	"sagitta/internal/machine"
 )
 
@@ -219,6 +220,7 @@ func (f *runner) finishStanding() error {
 	if out := target - g.Max; out > rounding {
 		f.horizon.fail(0, OutOfRange, out)
 	}
+	f.standAt(target, g.Top)
 	f.sum.EndAbove = target - f.rest()
 	if !f.before(len(f.horizon.blocks)).ZKnown {
 		f.sum.EndAbove = 0
@@ -231,6 +233,14 @@ func (f *runner) finishStanding() error {
 		h.plan.C = target
 	}
 	return f.write(len(f.horizon.blocks))
+}
+
+// standAt notes how near the lens comes to the stock where the program ends at correction c.
+func (f *runner) standAt(c, top float64) {
+	if n := len(f.horizon.blocks); f.trace.closer(c, top) && n > 0 {
+		at := f.before(n).At
+		f.sum.Nearest = focus.Extreme{MM: c - top, X: at.X, Y: at.Y, Line: f.horizon.blocks[n-1].Block.Line}
+	}
 }
 
 // overHead is the lowest c at which the head is clear where the program ends.
