@@ -112,31 +112,31 @@ const (
 
 // unseen is the standard deviation of what a fit does not follow though it is of the
 // surface: how much more the points scatter about it than touches do, where that is more
-// than chance (R. Fisher's ratio of variances, of a hundred five are). What touches are too
-// far apart for to show as a wave looks like their own noise else.
+// than chance (R. Fisher's ratio of variances, of a hundred five are), or more than usual
+// where nothing tells. What touches are too far apart for to show as a wave looks like
+// their own noise else.
 func (g Given) unseen(f foretold) float64 {
-	sd, free := g.NoiseMM, g.NoiseFree
-	if sd == 0 {
-		sd, free = usualNoiseMM, usualFree
-	}
-	noise := sd*sd + g.StepMM*g.StepMM/12
-	limit := distuv.ChiSquared{K: f.free}.Quantile(chance) / f.free
-	if !math.IsInf(free, 0) {
+	sd, free, limit := g.NoiseMM, g.NoiseFree, 1.0
+	switch {
+	case sd == 0:
+		// Whether it is of the touches or of the surface cannot be known: heights are not to
+		// be called surer than they are if it is of the surface.
+		sd = usualNoiseMM
+	case math.IsInf(free, 0):
+		limit = distuv.ChiSquared{K: f.free}.Quantile(chance) / f.free
+	default:
 		limit = distuv.F{D1: f.free, D2: free}.Quantile(chance)
 	}
+	noise := sd*sd + g.StepMM*g.StepMM/12
 	if f.variance <= limit*noise {
 		return 0
 	}
 	return math.Sqrt(f.variance - noise)
 }
 
-// A touch by a probe, a plate or a gauge is taken to scatter by usualNoiseMM, as known by so
-// few degrees of freedom, where nothing tells: of a hundred ways to touch five scatter by
-// more than 0.07 mm (common practice, no source).
-const (
-	usualNoiseMM = 0.03
-	usualFree    = 4
-)
+// usualNoiseMM is what a touch by a probe, a plate or a gauge is taken to scatter by where
+// nothing tells (common practice, no source).
+const usualNoiseMM = 0.03
 
 // chance is the part of ratios that are no more than it.
 const chance = 0.95

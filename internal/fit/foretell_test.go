@@ -82,7 +82,10 @@ func TestWeigh(t *testing.T) {
 // how much that is.
 func TestUnseenByUsualNoise(t *testing.T) {
 	of := func(sd float64) foretold { return foretold{variance: sd * sd, free: 8} }
-	if mm := (Given{}).unseen(of(0.05)); mm != 0 {
+	if mm := (Given{}).unseen(of(0.03)); mm > 1e-9 {
+		t.Errorf("a scatter of 0.03 mm leaves %g mm of the surface", mm)
+	}
+	if mm := (Given{}).unseen(of(0.05)); math.Abs(mm-0.04) > 1e-9 {
 		t.Errorf("a scatter of 0.05 mm leaves %g mm of the surface", mm)
 	}
 	if mm := (Given{}).unseen(of(0.3)); mm < 0.29 || mm > 0.3 {
