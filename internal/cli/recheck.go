@@ -106,16 +106,15 @@ func (o *recheckOptions) judge(s *session, j *job.Job) error {
 	if err != nil {
 		return err
 	}
-	q := job.Question(j, o.Readings, r)
-	allowed := q.Allowed
 	if err := s.files.CheckOutputs(o.Out); err != nil {
 		return err
 	}
-	a, err := recheck.Judge(&q, r.Points)
+	q, a, err := job.Judge(j, o.Readings, r)
 	if err != nil {
 		return err
 	}
-	moved, err := a.Moved(&q, j.Measured())
+	allowed := q.Allowed
+	moved, err := a.Moved(q, j.Measured())
 	if err != nil {
 		return err
 	}
@@ -129,7 +128,7 @@ func (o *recheckOptions) judge(s *session, j *job.Job) error {
 			return err
 		}
 	}
-	s.say.Rechecked(j, &q, a, allowed, o.Out, moved != nil)
+	s.say.Rechecked(j, q, a, allowed, o.Out, moved != nil)
 	return held(a)
 }
 

@@ -56,11 +56,26 @@ func (o *surfaceOptions) touchNext(s *session, m *fit.Measured, next []fit.Next,
 	if o.ByHand {
 		return append(mapFiles(mapOf(true, o.Next), p.Map(title)), files.Result{Name: o.Next, Text: p.Sheet(title, 0)}), nil
 	}
+	beside := [2]float64{bench.ProbeOffsetMM[0], bench.ProbeOffsetMM[1]}
+	lies := surface.Placement{}
+	if beside != [2]float64{} {
+		// What is logged are places of the beam: to go beside what is there, that must be so.
+		lies = m.Header.Placement()
+		if (lies != surface.Placement{ShiftX: beside[0], ShiftY: beside[1]}) {
+			return nil, usagef(fmt.Sprintf("give --shift %g,%g if the touches in %s were logged by it too; else touch by hand, with --by-hand", beside[0], beside[1], m.Name),
+				"the touch tool sits at X%g Y%g from the beam (%s: probe_offset_mm), and what comes back would not lie where the touches in %s do", beside[0], beside[1], o.Machine, m.Name)
+		}
+		for k := range places {
+			places[k] = orb.Point{places[k][0] + beside[0], places[k][1] + beside[1]}
+		}
+		p = probe.At(places, nil, places[0])
+		p.Zero = zero
+	}
 	head, err := job.ReadHead(s.open, o.KeepOut, bench, nil)
 	if err != nil {
 		return nil, err
 	}
-	if p.Stock, err = surface.Place(m.Written.Surface, surface.Placement{}); err != nil {
+	if p.Stock, err = surface.Place(m.Written.Surface, lies); err != nil {
 		return nil, err
 	}
 	_, high, _, _ := p.Stock.Range()

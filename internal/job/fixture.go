@@ -275,8 +275,8 @@ func takenAt(open Source, name string) (at time.Time, said bool, err error) {
 const mostReadings = 1 << 20
 
 // Question is what is asked of readings of the stock under a program.
-func Question(j *Job, name string, r *touch.Reading) recheck.Question {
-	q := recheck.Question{Turn: Turn(j.Machine), Name: name, Surface: j.Placed, ErrorMM: j.Taken.SurfaceError.MM, TouchMM: cmp.Or(r.Header.NoiseMM, j.NoiseMM())}
+func Question(j *Job, name string, r *touch.Reading) *recheck.Question {
+	q := &recheck.Question{Turn: Turn(j.Machine), Name: name, Surface: j.Placed, ErrorMM: j.Taken.SurfaceError.MM, TouchMM: cmp.Or(r.Header.NoiseMM, j.NoiseMM())}
 	if at, _, ok := j.DatumXY(); ok {
 		q.Datum = &at
 	}
@@ -290,8 +290,7 @@ func borne(j *Job, open Source) error {
 	if err != nil {
 		return err
 	}
-	q := Question(j, j.Readings, r)
-	a, err := recheck.Judge(&q, r.Points)
+	q, a, err := Judge(j, j.Readings, r)
 	if err != nil {
 		return err
 	}
@@ -303,7 +302,7 @@ func borne(j *Job, open Source) error {
 	}
 	var causes []string
 	for k := range a.Causes {
-		causes = append(causes, a.Causes[k].Text(&q, a.Reads))
+		causes = append(causes, a.Causes[k].Text(q, a.Reads))
 	}
 	if a.Again != nil {
 		causes = append(causes, "a place reads otherwise when it is touched again")

@@ -43,6 +43,10 @@ type Reading struct {
 	Parts []Part
 }
 
+// ByNames is how columns are known of a table that names them, as sheets that are filled in
+// by hand do.
+const ByNames = "the row of names"
+
 // Ignored are lines that gave no point, for one reason.
 type Ignored struct {
 	Why   string

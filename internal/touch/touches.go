@@ -190,7 +190,7 @@ func (l *log) take(w *layout) error {
 	}
 	switch {
 	case w.names.axis != nil:
-		r.Columns, r.ColumnsFrom = string(w.names.axis), "the row of names"
+		r.Columns, r.ColumnsFrom = string(w.names.axis), ByNames
 	case w.labelled:
 		r.Columns, r.ColumnsFrom = "xyz", "the letters before the numbers"
 	case l.opt.Columns != "":

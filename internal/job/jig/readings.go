@@ -86,7 +86,7 @@ func (j *Jig) judge(list []touches, on *surface.Placed) (notes []string, err err
 		}
 		q := job.Question(j.Job, t.name, t.reading)
 		q.Surface = on
-		a, err := recheck.Judge(&q, t.points)
+		a, err := recheck.Judge(q, t.points)
 		if err != nil {
 			return nil, err
 		}
@@ -94,7 +94,7 @@ func (j *Jig) judge(list []touches, on *surface.Placed) (notes []string, err err
 		if !a.Holds() {
 			var causes []string
 			for c := range a.Causes {
-				causes = append(causes, a.Causes[c].Text(&q, a.Reads))
+				causes = append(causes, a.Causes[c].Text(q, a.Reads))
 			}
 			return nil, diag.Errorf(diag.Unmet, "correct raise_mm and tilt of the place, or leave them out, so that the readings tell them",
 				"place %d: %s: the stock does not lie as it is taken to: %s; %s", k+1, t.name, worst, strings.Join(causes, "; or "))
