@@ -41,6 +41,9 @@ func (p *Pen) setFeed(it *stream.Item, l link, own, first bool) {
 	said := it.Actions.F.In(&it.Block)
 	p.share = 1
 	if m.Rapid {
+		if !m.FromUnknown && !m.ZUnknown {
+			seconds = math.Hypot(length, dz) / p.opt.Machine.RapidMMMin * 60 // the way as it is written
+		}
 		p.took = p.withZ(seconds, dz)
 		p.Figures.link(it, length, dz, p.took, l.doff != 0)
 		if first && said != nil {
@@ -52,7 +55,11 @@ func (p *Pen) setFeed(it *stream.Item, l link, own, first bool) {
 		return
 	}
 	want, took := p.linkFeed(it, l, seconds, length, dz)
-	p.took, p.share = p.withZ(took, dz), p.slowed(it, seconds, took)
+	p.share = p.slowed(it, seconds, took)
+	if rise := m.To.Z - m.From.Z; length == 0 && rise != 0 && !it.During.InverseTime && !m.ZUnknown {
+		took *= math.Abs(dz / rise) // Z alone, at its feed
+	}
+	p.took = p.withZ(took, dz)
 	p.Figures.link(it, length, dz, p.took, l.doff != 0)
 	now := p.feed
 	if said != nil && own {

@@ -27,7 +27,7 @@ func NewClock(opt *Options) *Clock {
 // Take takes the next step, a motion or a dwell.
 func (c *Clock) Take(s *Step) {
 	if c.path == nil {
-		c.seconds += c.opt.Lasts(s)
+		c.seconds += c.opt.takes(s)
 		return
 	}
 	if s.Halted || s.Switched && c.opt.StopsAtBeam {
