@@ -149,7 +149,7 @@ func TestReadBurnsRefuses(t *testing.T) {
 		{"[[burns]]\nuse = 1.5\n", 2, 7, "use", "above 0 up to 1"},
 		{strings.Repeat("[[burns]]\nuse=1\n", 101), 0, 0, "burns", "more than 100"},
 		{"[[burns]\n", 2, 0, "", ""},
-		{strings.Repeat("# much\n", 4000), 0, 0, "", "too long"},
+		{strings.Repeat("# much\n", 30000), 0, 0, "", "too long"},
 	} {
 		_, err := ReadBurns(strings.NewReader(c.text), "b.toml")
 		e := diag.As(err)

@@ -1,6 +1,7 @@
 package record
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -40,5 +41,17 @@ func TestReadPlacesMistakes(t *testing.T) {
 	list, err := ReadPlaces(strings.NewReader("program = \"a\"\n"+at+"rotate = -90\ntilt = [0.001, 0]\nraise_mm = 0.25\n[[place]]\nshift = [3, -4]\nskip = true\n"), "jig.toml")
 	if err != nil || len(list) != 2 || list[0].String() != "X1 Y2, turned -90 deg, raised 0.25 mm, tilted 0.001 along X, 0 along Y" || list[1].String() != "X3 Y-4, skipped" {
 		t.Errorf("%v, %v", list, err)
+	}
+}
+
+// As many places as there may be are read, each with all that can be said of it and a remark.
+func TestAllPlaces(t *testing.T) {
+	var text strings.Builder
+	for k := range mostPlaces {
+		fmt.Fprintf(&text, "[[place]]                # hole %d of the jig, in row %d, by the stop\nshift = [%d.125, %d.250]\nrotate = 179.975\nraise_mm = 0.125\ntilt = [0.00125, -0.00025]\nreadings = \"readings/of-place-%d.csv\"\nstock_mm = [-5.125, -5.125, 105.250, 65.250]\nskip = false\n\n", k+1, k/10, k%10*120, k/10*80, k+1)
+	}
+	list, err := ReadPlaces(strings.NewReader(text.String()), "jig.toml")
+	if err != nil || len(list) != mostPlaces {
+		t.Fatalf("%d places: %v", len(list), err)
 	}
 }

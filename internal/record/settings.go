@@ -21,9 +21,10 @@ import (
 	"sagitta/internal/option"
 )
 
-// maxSettingsBytes bounds what is read of a settings file: some four times a
-// fully commented profile. More is a wrong file.
-const maxSettingsBytes = 16 << 10
+// MaxSettingsBytes bounds what is read of a settings file: a job file with every field and its
+// meaning, as many rules and places as there may be, all of them full, and a line of remarks to
+// each. More is a wrong file.
+const MaxSettingsBytes = 128 << 10
 
 // maxDotted is how many parts of a dotted key are followed to find its line.
 // No field has more than one; a wrong one may have some.
@@ -53,12 +54,12 @@ func ReadFields(r io.Reader, file string, fields []option.Option) (map[string]in
 
 // decode reads TOML, but for what its values are.
 func decode(r io.Reader, file string) (md toml.MetaData, raw map[string]toml.Primitive, text []byte, err error) {
-	text, err = io.ReadAll(io.LimitReader(r, maxSettingsBytes+1))
+	text, err = io.ReadAll(io.LimitReader(r, MaxSettingsBytes+1))
 	if err != nil {
 		return md, nil, nil, fmt.Errorf("reading %s: %w", file, err)
 	}
-	if len(text) > maxSettingsBytes {
-		return md, nil, nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: fmt.Sprintf("is over %d KiB: too long for a settings file", maxSettingsBytes>>10)}
+	if len(text) > MaxSettingsBytes {
+		return md, nil, nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file}, What: fmt.Sprintf("is over %d KiB: too long for a settings file", MaxSettingsBytes>>10)}
 	}
 	if line := TooDeep(text); line > 0 {
 		return md, nil, nil, &diag.Error{Kind: diag.Setting, Place: diag.Place{File: file, Line: line}, What: fmt.Sprintf("goes over %d levels deep, and no settings file does", mostNested)}

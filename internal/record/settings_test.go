@@ -77,7 +77,7 @@ func TestSettingsErrors(t *testing.T) {
 		{"G21\nG1 X1\n", 1, "", ""},
 		{"m2 = 0x1p4", 1, "", ""},
 		{"m2 = 1__2", 1, "", ""},
-		{strings.Repeat("#", maxSettingsBytes+1), 0, "", "is over 16 KiB"},
+		{strings.Repeat("#", MaxSettingsBytes+1), 0, "", "is over 128 KiB"},
 	} {
 		_, err := ReadLens(strings.NewReader(c.text), "some.toml")
 		refused(t, c.text, err, c.line, c.field, c.what)
@@ -86,7 +86,7 @@ func TestSettingsErrors(t *testing.T) {
 
 func TestLargestSettingsFileIsRead(t *testing.T) {
 	text := "m2 = 1.3\n#"
-	text += strings.Repeat("x", maxSettingsBytes-len(text))
+	text += strings.Repeat("x", MaxSettingsBytes-len(text))
 	if _, err := ReadLens(strings.NewReader(text), "some.toml"); err != nil {
 		t.Error(err)
 	}

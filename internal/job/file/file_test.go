@@ -135,7 +135,7 @@ func TestReadMistakes(t *testing.T) {
 		{whole + "x = ", "job.toml:4:"},
 		{"lenses = [\"a\", \"b\"]\nprogram = \"a\"\nsurface = \"s\"\ndo = \"follow\"", "job.toml:1:10: lenses: has 2, and a surface is followed with one"},
 		{"program = \".a\"\nsurface = \"s\"\ndepth = 1", "job.toml:1:11: program: .a: results that are called so would be hidden"},
-		{strings.Repeat("# long\n", 3000), "job.toml: is over 16 KiB"},
+		{strings.Repeat("# long\n", 30000), "job.toml: is over 128 KiB"},
 	} {
 		_, err := Read(strings.NewReader(c.text), "job.toml", testOptions())
 		if err == nil || !strings.HasPrefix(err.Error(), c.want) || !diag.Is(err, diag.Setting) {

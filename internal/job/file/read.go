@@ -20,12 +20,9 @@ import (
 	"sagitta/internal/record"
 )
 
-// mostBytes is what a job file may have, as any settings file; mostFiles how many
-// files one may name in a list: no bench has more lenses, nor a sheet more rounds.
-const (
-	mostBytes = 16 << 10
-	mostFiles = 1000
-)
+// mostFiles is how many files a job file may name in a list: no bench has more lenses, nor a
+// sheet more rounds.
+const mostFiles = 1000
 
 // Read reads a job file, which may give options as well; name stands for it in errors.
 func Read(r io.Reader, name string, options []Option) (*Job, error) {
@@ -52,7 +49,7 @@ func ReadFor(program string, r io.Reader, name string, options []Option) (*Job, 
 
 // read reads the fields of a job file, each by itself.
 func read(r io.Reader, name string, options []Option) (*Job, error) {
-	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
+	text, err := io.ReadAll(io.LimitReader(r, record.MaxSettingsBytes+1))
 	if err != nil {
 		return nil, diag.IOError(fmt.Errorf("reading %s: %w", name, err))
 	}
@@ -82,8 +79,8 @@ func read(r io.Reader, name string, options []Option) (*Job, error) {
 // Is reports whether a TOML file is meant as a job: it has a field that only a job file
 // has, or cannot be read, which somebody should hear of.
 func Is(r io.Reader) bool {
-	text, err := io.ReadAll(io.LimitReader(r, mostBytes+1))
-	if err != nil || len(text) > mostBytes || record.TooDeep(text) > 0 {
+	text, err := io.ReadAll(io.LimitReader(r, record.MaxSettingsBytes+1))
+	if err != nil || len(text) > record.MaxSettingsBytes || record.TooDeep(text) > 0 {
 		return true
 	}
 	var raw map[string]toml.Primitive

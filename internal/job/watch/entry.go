@@ -54,7 +54,7 @@ func (e *entry) from() string {
 }
 
 // mostBytes bounds what is read of a settings file, as those that read it do.
-const mostBytes = 64 << 10
+const mostBytes = 129 << 10
 
 var errNoFile = errors.New("it is no file")
 
