@@ -3,6 +3,7 @@
 package recipes
 
 import (
+	"bytes"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -58,4 +59,28 @@ func TestParallelGoesOn(t *testing.T) {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	allOnce(t, dir, want, before, filepath.Join(dir, "jobs.jsonl"))
+
+	// What has changed since is done again, and a job that has come is done, wherever it stands
+	// among the others.
+	text, err := os.ReadFile(filepath.Join(dir, "part 003.gcode"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed := bytes.Replace(text, []byte("M5\n"), []byte("M5 (changed)\n"), 1)
+	put := func(name string, text []byte) {
+		if err := os.WriteFile(filepath.Join(dir, name), text, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	put("part 003.gcode", changed)
+	put("a part.gcode", changed)
+	put("a job.toml", []byte("program = \"a part.gcode\"\nsurface = \"sheet.csv\"\ndepth = 0.5\ndo = \"follow\"\nout = \"made\"\n"))
+	if out, err := command(dir, script, ".", "2").CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	for _, name := range []string{"part 003.gcode", "a part.gcode"} {
+		if made, err := os.ReadFile(filepath.Join(dir, "made", name)); err != nil || !bytes.Contains(made, []byte("(changed)")) {
+			t.Errorf("%s is of a time before: %v", name, err)
+		}
+	}
 }
