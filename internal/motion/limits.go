@@ -17,7 +17,8 @@ type Limits struct {
 	// Step is the change of speed that each axis takes at once, in mm/s. Where one is
 	// known, they count instead of CornerMM; an axis of which none is known takes any.
 	Step Vector
-	// LinesPerS is how many moves the controller takes in a second.
+	// LinesPerS is how many lines the controller takes in a second: moves, or more of them
+	// that are one.
 	LinesPerS float64
 }
 

@@ -12,9 +12,9 @@ type Move struct {
 	Speed float64
 	// Stop tells that it begins from rest.
 	Stop bool
-	// Part tells that it belongs to the line of the move before: LinesPerS does not count
-	// it.
-	Part bool
+	// Line is how long the line is that it is a part of, which LinesPerS counts once; 0 where
+	// it is all of one.
+	Line float64
 	// Tag is the caller's.
 	Tag int
 }
@@ -80,8 +80,8 @@ func (p *Planner) Add(m Move) {
 		}
 		next.Accel = l.Accel.least(&next.along)
 		next.most = min(m.Speed, l.Speed.least(&next.along))
-		if l.LinesPerS > 0 && !m.Part {
-			next.most = min(next.most, length*l.LinesPerS)
+		if l.LinesPerS > 0 {
+			next.most = min(next.most, max(length, m.Line)*l.LinesPerS)
 		}
 		next.In = 0
 		if p.along != (Vector{}) {

@@ -49,6 +49,9 @@ func drawn(t *rapid.T) []Move {
 		default:
 			m.By = Vector{number.Draw(t, "x"), number.Draw(t, "y"), number.Draw(t, "z") / 20}
 		}
+		if rapid.IntRange(0, 3).Draw(t, "part") == 0 {
+			m.Line = rapid.Float64Range(0.1, 60).Draw(t, "line")
+		}
 		moves = append(moves, m)
 	}
 	return moves
@@ -96,7 +99,7 @@ func plain(l Limits, moves []Move) (in []float64, total float64) {
 				}
 			}
 			if l.LinesPerS > 0 {
-				most[k] = min(most[k], length[k]*l.LinesPerS)
+				most[k] = min(most[k], max(length[k], m.Line)*l.LinesPerS)
 			}
 			if in[k] = 0; along != nil {
 				in[k] = min(most[k], l.through(along, &d))

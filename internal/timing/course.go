@@ -155,7 +155,11 @@ func (c *course) add(line int, m *machine.Move) {
 		n = chords(m)
 	}
 	path := math.Hypot(m.Length, rise)
-	if path == 0 || m.Seconds <= 0 || m.FromUnknown { // how long that takes depends on where the head stands
+	if m.FromUnknown || m.Lost != 0 { // how long that takes depends on where the head stands
+		c.stop = true
+		return
+	}
+	if path == 0 || m.Seconds <= 0 {
 		return
 	}
 	from := m.XY(0)
@@ -170,7 +174,7 @@ func (c *course) add(line int, m *machine.Move) {
 			share = over / part
 		}
 		c.burns = append(c.burns, burn{line, m.Burn && m.Length > 0, m.PowerFollows, share, m.Seconds, k == n})
-		c.planner.Add(motion.Move{By: by, Speed: path / m.Seconds, Stop: c.stop, Part: k > 1, Tag: c.first + len(c.burns) - 1})
+		c.planner.Add(motion.Move{By: by, Speed: path / m.Seconds, Stop: c.stop, Line: path, Tag: c.first + len(c.burns) - 1})
 		c.stop = false
 	}
 }

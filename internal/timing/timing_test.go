@@ -51,6 +51,8 @@ func TestClosedForms(t *testing.T) {
 		{"round a corner", "G1 X50 F6000\nY50\n", 2 * leg(50)},
 		{"a wait between", "G1 X20 F6000\nG4 P1.5\nG1 X50\n", 1.5 + 2*v/a + (20-v*v/a)/v + 2*v/a + (30-v*v/a)/v},
 		{"a beam word between", "G1 X20 F6000\nM3\nX50\n", 2*v/a + (50-v*v/a)/v},
+		{"a way that is not known between", "G1 X20 F6000\nG28 X20 Y0\nG0 X20 Y0\nG1 X50\n", 2*v/a + (20-v*v/a)/v + 2*v/a + (30-v*v/a)/v},
+		{"a way of Z that is not known", "G1 X20 F6000\nG53 G0 Z0\nG0 Z0\nG1 X50\n", 2*v/a + (20-v*v/a)/v + 2*v/a + (30-v*v/a)/v},
 		{"Z, which is slower", "G0 Z1\n", 2 * math.Sqrt(1/50.0)},
 	} {
 		if got := of(t, head+c.text, heavy()).Seconds; math.Abs(got-c.want) > 1e-9*c.want {
@@ -65,8 +67,12 @@ func TestClosedForms(t *testing.T) {
 	free := heavy()
 	free.Limits = motion.Limits{}
 	free.CornerMM = 0.01
-	if got := of(t, head+"G1 X20 F6000\nG2 X20 Y20 J10\n", free).Seconds; math.Abs(got-(20+math.Pi*10)/v) > 1e-3 {
-		t.Errorf("without inertia: %v s, not by the feed alone", got)
+	// The arc is gone by 80 chords, and is one line all the same.
+	for _, lines := range []float64{0, 100} {
+		free.LinesPerS = lines
+		if got := of(t, head+"G1 X20 F6000\nG2 X20 Y20 J10\n", free).Seconds; math.Abs(got-(20+math.Pi*10)/v) > 1e-4 {
+			t.Errorf("without inertia, %v lines/s: %v s, not by the feed alone", lines, got)
+		}
 	}
 }
 

@@ -42,7 +42,8 @@ func (c *Clock) Take(s *Step) {
 	if m.ZUnknown {
 		rise = 0
 	}
-	if s.Unplaced { // how long that takes depends on where the head stands
+	if s.Unplaced || m.Lost != 0 { // how long that takes depends on where the head stands
+		c.path.Stop(0)
 		return
 	}
 	way := math.Hypot(m.Length, rise)
@@ -56,7 +57,7 @@ func (c *Clock) Take(s *Step) {
 	at := m.XY(0)
 	for k := 1; k <= n; k++ {
 		to := m.XY(float64(k) / float64(n))
-		c.path.Move([3]float64{to[0] - at[0], to[1] - at[1], rise / float64(n)}, way/m.Seconds, k > 1)
+		c.path.Move([3]float64{to[0] - at[0], to[1] - at[1], rise / float64(n)}, way/m.Seconds, way)
 		at = to
 	}
 }

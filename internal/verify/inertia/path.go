@@ -41,9 +41,9 @@ const leastMoves = 4096
 // New returns a path that begins at rest.
 func New(l Limits) *Path { return &Path{limits: l, most: leastMoves} }
 
-// Move goes straight by so much at a speed; part tells that it is of the line of the
-// move before. A move that goes nowhere, or at no speed, is none.
-func (p *Path) Move(by [3]float64, speed float64, part bool) {
+// Move goes straight by so much at a speed; line is how long the line is that it is one
+// chord of, or all. A move that goes nowhere, or at no speed, is none.
+func (p *Path) Move(by [3]float64, speed, line float64) {
 	m := move{length: math.Hypot(math.Hypot(by[0], by[1]), by[2]), accel: math.Inf(1)}
 	if !(m.length > 0 && speed > 0) {
 		return
@@ -59,8 +59,8 @@ func (p *Path) Move(by [3]float64, speed float64, part bool) {
 			}
 		}
 	}
-	if n := p.limits.LinesPerS; n > 0 && !part {
-		speed = min(speed, m.length*n)
+	if n := p.limits.LinesPerS; n > 0 {
+		speed = min(speed, line*n)
 	}
 	m.top = speed * speed
 	if n := len(p.moves); n > 0 {

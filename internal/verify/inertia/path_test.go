@@ -38,7 +38,7 @@ func TestClosedForms(t *testing.T) {
 	} {
 		p := New(one.l)
 		for _, by := range one.moves {
-			p.Move(by, v, false)
+			p.Move(by, v, math.Hypot(by[0], math.Hypot(by[1], by[2])))
 		}
 		if got := p.Seconds(); math.Abs(got-one.want) > 1e-9 {
 			t.Errorf("%s: %v s, not %v", one.name, got, one.want)
@@ -47,10 +47,17 @@ func TestClosedForms(t *testing.T) {
 	lines := Limits{LinesPerS: 100}
 	p := New(lines)
 	for range 10 {
-		p.Move(x(0.5), v, false)
+		p.Move(x(0.5), v, 0.5)
 	}
 	if got := p.Seconds(); math.Abs(got-0.1) > 1e-12 {
 		t.Errorf("ten lines at 100 lines/s take %v s", got)
+	}
+	p = New(lines)
+	for range 10 {
+		p.Move(x(0.5), v, 5)
+	}
+	if got := p.Seconds(); math.Abs(got-0.05) > 1e-12 {
+		t.Errorf("one line of ten chords takes %v s", got)
 	}
 }
 
@@ -72,7 +79,7 @@ func TestSettlesWhatIsSure(t *testing.T) {
 			}
 			speed := rapid.Float64Range(5, 300).Draw(t, "speed")
 			for _, p := range []*Path{all, few} {
-				p.Move(by, speed, false)
+				p.Move(by, speed, math.Hypot(by[0], math.Hypot(by[1], by[2])))
 			}
 			few.most = min(few.most, 16)
 			if rapid.IntRange(0, 40).Draw(t, "stop") == 0 {
