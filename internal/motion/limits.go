@@ -44,12 +44,13 @@ func (l *Limits) through(in, out *Vector) float64 {
 		size += turn[k] * turn[k]
 		sum += (out[k] + in[k]) * (out[k] + in[k])
 	}
-	if size == 0 {
+	if size/4 == 0 { // or so little that its square is nothing
 		return math.Inf(1)
 	}
 	if l.Step != (Vector{}) {
 		return l.Step.least(&turn)
 	}
+	square := size / 4 // s²
 	size = math.Sqrt(size)
 	for k := range turn {
 		turn[k] /= size
@@ -57,6 +58,6 @@ func (l *Limits) through(in, out *Vector) float64 {
 	// Of half the angle by which the direction turns, s and c are sine and cosine. A circle
 	// of radius r that touches both moves has its centre r/c from the corner, so r/c - r =
 	// CornerMM; and 1 - c = s²/(1 + c).
-	s, c := size/2, math.Sqrt(sum)/2
-	return math.Sqrt(l.Accel.least(&turn) * l.CornerMM * c * (1 + c) / (s * s))
+	c := math.Sqrt(sum) / 2
+	return math.Sqrt(l.Accel.least(&turn) * l.CornerMM * c * (1 + c) / square)
 }

@@ -252,3 +252,14 @@ func TestLooksNoFurtherThanBraking(t *testing.T) {
 		}
 	}
 }
+
+// A turn that is too little for its square to be told from nothing is none, also where corners
+// are stopped at else.
+func TestHardlyTurning(t *testing.T) {
+	for _, tiny := range []float64{1e-163, 2e-163, 1e-161, 1e-150, 1e-20} {
+		all := planned(Limits{Accel: Vector{50, 50, 5}}, []Move{{By: Vector{tiny, 0.1}, Speed: 1}, {By: Vector{0, 0.1}, Speed: 1}})
+		if len(all) != 2 || !(seconds(all) < 1) {
+			t.Errorf("a turn by %g: %d of 2 moves, in %v s", tiny, len(all), seconds(all))
+		}
+	}
+}

@@ -128,7 +128,9 @@ func plain(text string, b Bench) (float64, error) {
 		switch {
 		case m.Kind == machine.Dwell:
 			waits, stop = waits+m.Seconds, true
-		case m.Kind != machine.Still && m.Seconds > 0 && !m.FromUnknown:
+		case m.FromUnknown || m.Lost != 0:
+			stop = true
+		case m.Kind != machine.Still && m.Seconds > 0:
 			rise := m.To.Z - m.From.Z
 			if m.ZUnknown {
 				rise = 0
