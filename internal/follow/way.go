@@ -42,22 +42,40 @@ func (w *way) turn(gates []corridor.Gate, h *pending, o *Options) {
 	w.known, w.to = laid && a.Stop == 0, out
 }
 
+const (
+	// bendOff is by what part of the depth a path that bends at gates may be off one whose slope
+	// changes all along.
+	bendOff = 0.01
+	// bendFinest is how many gates may stand in the time of a bend at most for that.
+	bendFinest = 4
+	// bendsEven is how many gates stand evenly next to where the height bends at most, and
+	// bendGrowth how many times further apart the next is behind those.
+	bendsEven, bendGrowth = 32, 1.5
+)
+
 // bendTime is the time in s in which Z, at its acceleration, changes its speed by what a
-// corner may have: they need stand no closer. It is 0 where nothing is known of that.
+// corner may have: where it bends they need stand no closer, but for the depth to be so little
+// that it matters by how much chords of its way are off that. It is 0 where nothing is known
+// of it.
 func (o *Options) bendTime() float64 {
 	l := o.Inertia
 	if l == nil || l.Accel[2] <= 0 {
 		return 0
 	}
-	return corridor.Gentle * l.Rise(0, 1) / l.Accel[2]
+	most := corridor.Gentle * l.Rise(0, 1) / l.Accel[2]
+	// Of a parabola of acceleration a a chord of time t is off by a·t²/8.
+	return min(most, max(most/bendFinest, math.Sqrt(8*bendOff*min(o.Depth.Near, o.Depth.Far)/l.Accel[2])))
 }
 
-// bendGrowth is how many times as far apart the next gate stands, away from where the height
-// bends.
-const bendGrowth = 2
+// bendReach is the time in s on either side of a bend of the height over which Z turns from one
+// speed to another at its acceleration a, where it spends all of the depth d for it: of the
+// difference v of these speeds v²/(16·a) is off, and half of v/a is what it takes.
+func (o *Options) bendReach() float64 {
+	return 2 * math.Sqrt(max(o.Depth.Near, o.Depth.Far)/o.Inertia.Accel[2])
+}
 
 // divide divides pieces of a move that takes so long so that its path can bend between the
-// ends of each: a bendTime apart near to them.
+// ends of each: a bendTime apart as far from them as a bend reaches, and further behind that.
 func (tb *tubeBuilder) divide(m *machine.Move) {
 	least := tb.opt.bendTime()
 	if least <= 0 || m.Seconds <= 0 || m.Length <= 0 {
@@ -66,6 +84,7 @@ func (tb *tubeBuilder) divide(m *machine.Move) {
 	if least = max(least/m.Seconds, corridor.ClosestCut/m.Length); least > 0.5 {
 		return
 	}
+	reach := min(tb.opt.bendReach()/m.Seconds, bendsEven*least)
 	tb.whole = append(tb.whole[:0], tb.pieces...)
 	tb.pieces = tb.pieces[:0]
 	for k := range tb.whole {
@@ -73,8 +92,9 @@ func (tb *tubeBuilder) divide(m *machine.Move) {
 		length := whole.S1 - whole.S0
 		tb.ends = tb.ends[:0]
 		for d, step := least, least; d < length/2; d += step {
-			tb.ends = append(tb.ends, d)
-			step *= bendGrowth
+			if tb.ends = append(tb.ends, d); d > reach {
+				step *= bendGrowth
+			}
 		}
 		n := len(tb.ends)
 		for k := range 2 * n {

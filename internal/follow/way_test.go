@@ -12,6 +12,8 @@ import (
 	"sagitta/internal/rewrite"
 	"sagitta/internal/stream"
 	"sagitta/internal/surface"
+	"sagitta/internal/surface/surfacetest"
+	"sagitta/internal/timing"
 )
 
 // Divided pieces are the same heights, in order and without a gap, each as far as a bend
@@ -87,4 +89,30 @@ func cornerAt(t *testing.T, text string, opt Options) float64 {
 	}
 	t.Fatalf("%q does not burn", text)
 	return 0
+}
+
+// Over a bend of the heights a long move spends what Z must be off it, turning from one speed to
+// another by its acceleration: v²/(16·a), half of it on either side. So it does where that is
+// little, or Z turns long.
+func TestLongMovesBend(t *testing.T) {
+	const feed, accel = 100.0, 50.0 // mm/s, mm/s²
+	for _, v := range []float64{4, 8, 16} {
+		slope, least := v/feed, v*v/(16*accel)
+		on := surfacetest.Of(t, "bilinear", []float64{0, 100, 200, 300}, []float64{0, 100}, func(x, y float64) float64 {
+			return slope * min(100, max(0, x-100))
+		})
+		for _, steps := range []bool{false, true} {
+			opt := testOptions(on, 1.25*least, 1.25*least, 0.5)
+			opt.Inertia, opt.DecimalsMaxMM = heavy(steps), 5
+			text := header + "M4 S0\nG0 X5 Y50\nG1 X35 F6000\nX280 S500\nX299 S0\n" + end
+			out, sum := mustRun(t, text, opt)
+			if spent := max(sum.Near, sum.Far); spent > 1.1*least {
+				t.Errorf("%g mm/s, steps %t: %g mm are spent, where %g would do", v, steps, spent, least)
+			}
+			made, _, err := timing.Beside(strings.NewReader(out), strings.NewReader(text), "made", "original", timing.Bench{Machine: machine.DefaultConfig(), Limits: *opt.Inertia})
+			if err != nil || made.SlowMM > 0 {
+				t.Errorf("%g mm/s, steps %t: %g mm go slower, %v", v, steps, made.SlowMM, err)
+			}
+		}
+	}
 }
