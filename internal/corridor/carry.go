@@ -74,7 +74,7 @@ func (r *rounder) passes(j, m int, part float64) bool {
 // still there moves.
 func (r *rounder) widen(k int) int {
 	if first := r.let(r.around(k, math.Inf(1))); first >= 0 {
-		return first
+		return min(first, k) // a row may be held still behind it
 	}
 	j, m := r.around(k, r.reach)
 	first := j

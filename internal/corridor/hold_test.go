@@ -193,3 +193,42 @@ func TestCommitBetweenRows(t *testing.T) {
 		}
 	}
 }
+
+// Rows among burns that bend too much for any, from wherever c stands, planned one window after
+// another: what could be reached in one before tells nothing of the next, and c stays in the
+// depth.
+func TestRowsBehindBends(t *testing.T) {
+	still, bent := 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		const depth = 0.4
+		var p Planner
+		for range 4 {
+			p.Terms = Terms{Depth: focus.Depth{Near: depth, Far: depth}, Use: rapid.SampledFrom([]float64{0.1, 0.5, 1}).Draw(t, "use"), Inertia: slowZ()}
+			height := rapid.SampledFrom([]float64{-0.9, -0.4, 0, 0, 0, 0.3, 0.8})
+			rows := make([][]float64, rapid.IntRange(1, 6).Draw(t, "rows"))
+			for k := range rows {
+				rows[k] = rapid.SliceOfN(height, 2, 6).Draw(t, "heights")
+				if rapid.Bool().Draw(t, "even") {
+					for i := range rows[k] {
+						rows[k][i] = rows[k][0]
+					}
+				}
+			}
+			gates := picture(rows, rapid.SampledFrom([]float64{4, 20, 90}).Draw(t, "turns"))
+			start := Start{Free: rapid.Bool().Draw(t, "free")}
+			if !start.Free {
+				start.C, start.Slope = height.Draw(t, "c"), rapid.SampledFrom([]float64{-0.05, 0, 0.05}).Draw(t, "slope")
+			}
+			plan := p.Plan(gates, start, len(gates)-1)
+			still, bent = still+len(p.rows)-p.moving(), bent+p.moving()
+			for k, c := range plan.Along(gates) {
+				if w := gates[k].Window(p.Depth, 1); k > 0 && (c < w.Lo-1e-6 || c > w.Hi+1e-6) {
+					t.Fatalf("gate %d: %g is not in %g", k, c, w)
+				}
+			}
+		}
+	})
+	if still == 0 || bent == 0 {
+		t.Errorf("%d rows were held still, %d not", still, bent)
+	}
+}
