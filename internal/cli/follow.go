@@ -2,6 +2,7 @@ package cli
 
 import (
 	"cmp"
+	"errors"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
@@ -70,10 +71,22 @@ func (o *followOptions) run(s *session, args []string) error {
 }
 
 // time works out what the program that was written and the one that it comes from take on a
-// bench with inertia, which the summary has from then on; nil where nothing is known of it,
-// or where the program was refused.
+// bench with inertia, which the summary has from then on, also of one that does not hold; nil
+// where nothing is known of it, or where the program was refused.
 func (o *followOptions) time(r *run, name string, out *files.Output, sum *follow.Summary, err error) (*say.Timing, error) {
-	if err != nil || !r.inert() {
+	if !r.inert() {
+		return nil, err
+	}
+	if unmet := (*follow.UnmetError)(nil); errors.As(err, &unmet) {
+		// What was written of it need not be whole.
+		if t, failed := r.times(r.program, name, nil, ""); failed == nil {
+			sum.Seconds = t.Made.Seconds
+		}
+		if t, failed := r.times(out, cmp.Or(o.Out, "-"), nil, ""); failed == nil {
+			sum.SecondsOut = t.Made.Seconds
+		}
+	}
+	if err != nil {
 		return nil, err
 	}
 	t, err := r.times(out, cmp.Or(o.Out, "-"), r.program, name)
