@@ -123,7 +123,7 @@ func TestRoundedSpendsLittle(t *testing.T) {
 			}
 			was = slope
 		}
-		if most := p.rounder.bend[n-1]; math.Abs(was) > most*1.001+1e-6 {
+		if most := Gentle * 2 / speed; math.Abs(was) > most*1.001+1e-6 {
 			t.Fatalf("ends with a slope of %g, not %g", was, most)
 		}
 	})
@@ -162,6 +162,30 @@ func TestRoundedWave(t *testing.T) {
 	}
 }
 
+// Where a bend has taken the path off the string, it comes back to it.
+func TestRoundedComesBack(t *testing.T) {
+	const speed, each, n = 100.0, 1.0, 600
+	h := make([]float64, n)
+	for k := range h {
+		h[k] = 0.08 * min(40, max(0, float64(k-n/2)*each))
+	}
+	gates := straight(speed, each, h)
+	gates[n-1].Corner = 0
+	_, _, c := roundedPlan(gates, 1, 0.5)
+	plain := Planner{Terms: Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5}}
+	plain.Plan(gates, Start{Free: true}, n-1)
+	off := 0.0
+	for k, at := range plain.c {
+		d := math.Abs(c[k] - at)
+		if off = max(off, d); d > 0.01 && (k < 100 || k > n-100) {
+			t.Fatalf("%g mm off the string at gate %d", d, k)
+		}
+	}
+	if off < 0.01 {
+		t.Errorf("never more than %g mm off it", off)
+	}
+}
+
 // Where the head stands, Z may turn as it likes.
 func TestRoundedWhereItStands(t *testing.T) {
 	const speed, each, n = 200.0, 1.0, 100
@@ -171,8 +195,15 @@ func TestRoundedWhereItStands(t *testing.T) {
 	}
 	gates := straight(speed, each, h)
 	gates[n/2].Corner = 0
-	if _, part, _ := roundedPlan(gates, 4, 0.001); part > 0.001*1.001 {
+	p, part, _ := roundedPlan(gates, 4, 0.001)
+	if part > 0.001*1.001 {
 		t.Errorf("%g of the depth is spent, not 0.001", part)
+	}
+	// It brakes for that, and speeds up behind.
+	for k, v := range p.rounder.speed {
+		if want := min(speed, math.Sqrt(2*500*math.Abs(float64(k-n/2))*each)); math.Abs(v-want) > 1e-9*speed {
+			t.Errorf("gate %d is passed at %g mm/s, not %g", k, v, want)
+		}
 	}
 }
 
@@ -200,6 +231,28 @@ func TestRoundedPoints(t *testing.T) {
 		in, out := (b.C-a.C)/(each*float64(b.Gate-a.Gate)), (c.C-b.C)/(each*float64(c.Gate-b.Gate))
 		if step := math.Abs(out-in) * speed; step > 2*Gentle*1.001 {
 			t.Errorf("the speed of Z steps by %g mm/s", step)
+		}
+	}
+}
+
+// What is slowed evenly goes on so in the next window, up to where the head stands.
+func TestEvenGoesOn(t *testing.T) {
+	gates := straight(100, 1, make([]float64, 50))
+	const stop = 30
+	gates[stop].Corner = 0
+	p := Planner{Terms: Terms{Depth: focus.Depth{Near: 1, Far: 1}, Use: 0.5, Inertia: slowZ()}}
+	for end, want := range map[int]float64{stop - 10: 2, stop: 1, 49: 1} {
+		if plan := p.Plan(gates, Start{Even: 2}, end); plan.Even != want {
+			t.Errorf("up to gate %d, burns behind take %g times as long, not %g", end, plan.Even, want)
+		}
+		for k := 1; k < len(gates); k++ {
+			want := 2.0
+			if k > stop {
+				want = 1
+			}
+			if longer := p.Longer(k); longer != want {
+				t.Fatalf("the burn before gate %d takes %g times as long, not %g", k, longer, want)
+			}
 		}
 	}
 }

@@ -63,7 +63,7 @@ func TestTurnAtGates(t *testing.T) {
 	on := grid(t, 300, 100, 2.5, "", waves[2].h)
 	opt := testOptions(on, 0.5, 0.5, 0.5)
 	opt.Inertia = heavy(false)
-	for text, want := range map[string]float64{"X120": math.Inf(1), "X80": 0, "G3 X120 Y40 R20": math.Inf(1), "G4 P1\nX120": 0, "G0 Z5\nG1 Z0\nX120": 0} {
+	for text, want := range map[string]float64{"X120": math.Inf(1), "X80": 0, "G3 X120 Y40 R20": math.Inf(1), "G4 P1\nX120": 0, "M0\nX120": 0, "M3\nX120": math.Inf(1), "G0 Z5\nG1 Z0\nX120": 0} {
 		corner := cornerAt(t, "G21 G90\nG0 X50 Y20\nM4 S100\nG1 X100 F3000\n"+text+"\n", opt)
 		if corner != want && !(want == 0 && corner < 1e-3) && !(corner > 1e4 && want > 1e4) {
 			t.Errorf("%q is begun at %g mm/s, want %g", text, corner, want)
@@ -71,6 +71,13 @@ func TestTurnAtGates(t *testing.T) {
 	}
 	if corner := cornerAt(t, "G21 G90\nG0 X50 Y20\nM4 S100\nG1 X100 F3000\nX120 Y40\n", opt); corner < 3 || corner > 100 {
 		t.Errorf("a corner of 45 degrees is passed at %g mm/s", corner)
+	}
+	if corner := cornerAt(t, "G21 G90\nG0 X50 Y20\nM4 S100\nG1 X100 F3000 M0\nX120\n", opt); corner != 0 {
+		t.Errorf("the end of a burn with a stop on its line is passed at %g mm/s", corner)
+	}
+	opt.StopsAtBeam = true
+	if corner := cornerAt(t, "G21 G90\nG0 X50 Y20\nM4 S100\nG1 X100 F3000\nM3\nX120\n", opt); corner != 0 {
+		t.Errorf("a beam word that is stopped at is passed at %g mm/s", corner)
 	}
 }
 

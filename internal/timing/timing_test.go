@@ -101,6 +101,9 @@ func TestSlowestBurn(t *testing.T) {
 	if arc.SlowestLine != 4 {
 		t.Errorf("an arc counts by its chords: line %d at %v", arc.SlowestLine, arc.SlowestShare)
 	}
+	if n := of(t, head+"G1 X50 F6000\nG2 X50 Y40 J20 Z1\nG1 X0 Z2\n", heavy()).ZBurns; n != 2 {
+		t.Errorf("Z moves on %d burns, not 2", n)
+	}
 }
 
 // plain is the time of a program, planned over all of it at once by lowering speeds until
