@@ -80,34 +80,38 @@ func TestBeside(t *testing.T) {
 	}
 }
 
-// TestLinkStays: a result that goes to a link goes to what it leads to.
+// TestLinkStays: a result that goes to a link goes to what it leads to, there or yet to come.
 func TestLinkStays(t *testing.T) {
-	dir := t.TempDir()
-	at, link := filepath.Join(dir, "a", "at"), filepath.Join(dir, "link")
-	if err := os.Mkdir(filepath.Dir(at), 0o777); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.WriteFile(at, []byte("old"), 0o666); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.Symlink(at, link); err != nil {
-		t.Skip(err)
-	}
-	f := &Files{ctx: context.Background()}
-	o, err := f.Create(link)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := o.Write([]byte("new")); err != nil {
-		t.Fatal(err)
-	}
-	if err := f.Commit(o); err != nil {
-		t.Fatal(err)
-	}
-	if info, err := os.Lstat(link); err != nil || info.Mode()&os.ModeSymlink == 0 {
-		t.Error("the link is no link any more")
-	}
-	if b, _ := os.ReadFile(at); string(b) != "new" {
-		t.Errorf("%q is where it leads", b)
+	for _, old := range []string{"old", ""} {
+		dir := t.TempDir()
+		at, link := filepath.Join(dir, "a", "at"), filepath.Join(dir, "link")
+		if err := os.Mkdir(filepath.Dir(at), 0o777); err != nil {
+			t.Fatal(err)
+		}
+		if old != "" {
+			if err := os.WriteFile(at, []byte(old), 0o666); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := os.Symlink(filepath.Join("a", "at"), link); err != nil {
+			t.Skip(err)
+		}
+		f := &Files{ctx: context.Background()}
+		o, err := f.Create(link)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := o.Write([]byte("new")); err != nil {
+			t.Fatal(err)
+		}
+		if err := f.Commit(o); err != nil {
+			t.Fatal(err)
+		}
+		if info, err := os.Lstat(link); err != nil || info.Mode()&os.ModeSymlink == 0 {
+			t.Error("the link is no link any more")
+		}
+		if b, _ := os.ReadFile(at); string(b) != "new" {
+			t.Errorf("%q is where it leads", b)
+		}
 	}
 }

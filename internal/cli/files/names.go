@@ -141,5 +141,18 @@ func placeOf(name string) (string, error) {
 	if real, err := filepath.EvalSymlinks(name); err == nil {
 		return real, nil
 	}
+	for range mostLinks { // to what is yet to come
+		to, err := os.Readlink(name)
+		if err != nil {
+			break
+		}
+		if !filepath.IsAbs(to) {
+			to = filepath.Join(filepath.Dir(name), to)
+		}
+		name = to
+	}
 	return name, nil
 }
+
+// mostLinks is how many links are followed one after another.
+const mostLinks = 40
