@@ -1,7 +1,11 @@
 package cli
 
 import (
+	"errors"
 	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
@@ -22,7 +26,7 @@ type splitOptions struct {
 	Pause     bool    `opt:"pause" is:"make one program that waits (M0) before it moves, and at each zone's focus point"`
 	Lead      float64 `opt:"lead" in:"[0,1000]" wants:"mm from 0 to 1000" is:"run so many <MM> into and out of seams, beam off, where the original does not; else as far as the bench needs to come to speed, where that is known"`
 	Overlap   float64 `opt:"overlap" in:"[0,1000]" wants:"mm from 0 to 1000" is:"let all burns overlap by so many <MM> at seams; else lines do by half their spot, and rows of a raster meet"`
-	Replace   bool    `opt:"replace" is:"replace DIR as a whole where it is not empty"`
+	Replace   bool    `opt:"replace" is:"replace the set of zones that is in DIR as a whole"`
 	Rehearsal bool    `opt:"rehearsal"`
 	plotOptions
 	Order string `opt:"order" in:"best|original" is:"in which order each zone burns, a <WORD>: best, or original (the program's own)"`
@@ -73,6 +77,9 @@ func (o *splitOptions) run(s *session, args []string) error {
 			return err
 		}
 	}
+	if err := o.checkFolder(s); err != nil {
+		return err
+	}
 	dir, err := s.files.CreateFolder(o.Dir, o.Replace)
 	if err != nil {
 		return err
@@ -88,6 +95,19 @@ func (o *splitOptions) run(s *session, args []string) error {
 	s.say.Split(r.job, plan, o.Follow, dir.Name, proof)
 	s.say.Made("picture", o.Plot)
 	return nil
+}
+
+// checkFolder refuses to write over a folder that is no set of zones: whatever else it holds
+// would be lost. A run of jobs has looked at it by itself.
+func (o *splitOptions) checkFolder(s *session) error {
+	list, err := os.ReadDir(o.Dir)
+	if err != nil || len(list) == 0 || s.only != "" {
+		return nil // what there is to say of it is said where it is made
+	}
+	if _, err := os.Stat(filepath.Join(o.Dir, "set.json")); !errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	return usagef("give another with -o", "the folder %s is not empty, and no set of zones: it holds %s", o.Dir, list[0].Name())
 }
 
 // checkRules refuses what does not go with rules.
