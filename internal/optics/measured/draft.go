@@ -89,9 +89,9 @@ func (d *Draft) Rungs(r *Sharp, recentre bool) {
 		if !recentre {
 			d.Note("warning: the bench's zero is not between the sharp rungs, so no depth can count from it")
 		}
-		d.Note("depth_mm = %s counts from best focus, %s than the bench's zero: set the bench's focus there before this record is used", depth, middle)
+		d.Note("depth_mm = %s counts from best focus, %s than the bench's zero: each run says to set the focus so far off the gauge, which is to stay as it is", depth, middle)
 	default:
-		d.Note("depth_mm = %s counts from the bench's zero; best focus, the middle, is %s: set there, with --recentre, both sides are %s mm",
+		d.Note("depth_mm = %s counts from the bench's zero; best focus, the middle, is %s: with --recentre it counts from there, both sides are %s mm, and each run says to set the focus there",
 			depth, middle, phrase.Trimmed(half, 4))
 		if r.ErrorMM > 0 && shift <= r.ErrorMM && -shift <= r.ErrorMM {
 			d.Note("that shift is within half a step: it may be none")
