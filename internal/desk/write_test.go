@@ -198,6 +198,9 @@ func TestSaysWhatIsWrong(t *testing.T) {
 				if len(a.Missing) == 0 || a.Missing[0].Field != c.field || len(a.Runs) > 0 {
 					t.Fatalf("%+v", a)
 				}
+				if gone := "gone.toml is not in the folder: put it back, or choose another"; c.field == "machine" && a.Missing[0].Text != gone {
+					t.Errorf("said %q", a.Missing[0].Text)
+				}
 				return
 			}
 			if a.Holds() || len(a.Runs) != 1 || len(a.Files) > 0 {

@@ -2,7 +2,9 @@ package choice
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
+	"io/fs"
 	"slices"
 	"strings"
 
@@ -124,7 +126,13 @@ func (m *maker) file(field, name, none string) {
 		}
 		return
 	}
-	if err := m.has(name); err != nil {
+	switch err := m.has(name); {
+	case errors.Is(err, fs.ErrNotExist):
+		m.lack(field, "%s is not in the folder: put it back, or choose another", name)
+	case err != nil:
+		if path, ok := errors.AsType[*fs.PathError](err); ok {
+			err = path.Err // what was done to find that out is no matter
+		}
 		m.lack(field, "%s cannot be read: %v", name, err)
 	}
 }
