@@ -23,6 +23,9 @@ func (v Voice) Split(j *job.Job, p *zone.Plan, follow bool, dir string, proof *j
 	var first setup.Setting
 	for i := range p.Zones[:shown] {
 		at := p.Setting(&p.Zones[i])
+		if l := &p.Lenses[p.Zones[i].Lens]; p.SetZ && !l.Unnamed && len(p.Lenses) > 1 {
+			at.Lens.Name = l.Name // it is not said by the zone
+		}
 		text := at.Text()
 		if i == 0 {
 			first = at
