@@ -84,6 +84,7 @@ func (s *splitter) waitFirst(like *program.Block) {
 		own := first.settled()
 		height := max(first.z.Focus, first.stands(), math.Ceil((own+first.hand)*1e3-rounding)/1e3)
 		at = fmt.Sprintf("raise the focus to %.3f mm over the datum or more", height)
+		first.z.Clear = &height
 		defer func() { first.standsUp(s.opening, height-own) }()
 	}
 	s.opening = s.main.Wait(like, "before anything moves: %s on, and %s", first.lens.called(), at)
@@ -103,11 +104,15 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 	switch {
 	case by.lens != o.lens:
 		o.own(s.main)
-		o.z.Stop = s.main.Wait(like, "change to %s, and raise the focus to %.3f mm over the datum or more", o.lens.called(), o.stands())
+		height := o.stands()
+		o.z.Clear = &height
+		o.z.Stop = s.main.Wait(like, "change to %s, and raise the focus to %.3f mm over the datum or more", o.lens.called(), height)
 		by = o
 	case o.set > by.set: // it is not clear there as it still stands
 		o.own(s.main)
-		o.z.Stop = s.main.Wait(like, "raise the focus to %.3f mm over the datum or more", o.stands())
+		height := o.stands()
+		o.z.Clear = &height
+		o.z.Stop = s.main.Wait(like, "raise the focus to %.3f mm over the datum or more", height)
 		by = o
 	case o.c > by.c:
 		by = o

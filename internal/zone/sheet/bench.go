@@ -113,7 +113,11 @@ func (s *Set) waits(z *Zone) (list []wait) {
 		list = append(list, wait{line, fmt.Sprintf(format, args...)})
 	}
 	if z.Stop > 0 && z.Stop != z.FocusStop {
-		add(z.Stop, "for the lens, and for a height that is clear")
+		if z.Clear != nil { // the program need not have comments
+			add(z.Stop, "for the lens, and to raise the focus to %.3f mm over the datum or more", *z.Clear)
+		} else {
+			add(z.Stop, "for the lens, and for a height that is clear")
+		}
 	}
 	if z.FocusStop > 0 {
 		add(z.FocusStop, "at the focus point")

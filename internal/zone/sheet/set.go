@@ -165,6 +165,9 @@ type Zone struct {
 	// with pauses, and FocusStop that of the stop at its focus point, the
 	// same unless the lens is changed before; 0 otherwise.
 	Stop, FocusStop int
+	// Clear is how high over the datum the focus is to stand at least behind the stop before
+	// that, nil where Z is written for it.
+	Clear *float64
 	// Lift is how far travels at the program's ends are lifted to be clear
 	// in this zone, in mm.
 	Lift float64
