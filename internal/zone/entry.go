@@ -1,6 +1,7 @@
 package zone
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -68,6 +69,14 @@ func (o *out) stands() float64 {
 		height += max(0, o.need(o.opt.travel(at, true, at.X, at.Y), o.p.focusZ())-z)
 	}
 	return math.Ceil(height*1e3-rounding) / 1e3
+}
+
+// raiseTo says to which height the focus is to be raised, on the sheet too. It is set by the
+// gauge, by which a lens whose own focus lies further off stands lower than it is to.
+func (o *out) raiseTo(height float64) string {
+	height += max(0, o.lens.FocusShift)
+	o.z.Clear = &height
+	return fmt.Sprintf("raise the focus to %.3f mm over the datum or more", height)
 }
 
 // checkStart notes that the head cannot stand where the program counts on to start.

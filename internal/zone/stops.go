@@ -1,7 +1,6 @@
 package zone
 
 import (
-	"fmt"
 	"math"
 	"os"
 
@@ -83,8 +82,7 @@ func (s *splitter) waitFirst(like *program.Block) {
 	if !s.opt.SetZ {
 		own := first.settled()
 		height := max(first.z.Focus, first.stands(), math.Ceil((own+first.hand)*1e3-rounding)/1e3)
-		at = fmt.Sprintf("raise the focus to %.3f mm over the datum or more", height)
-		first.z.Clear = &height
+		at = first.raiseTo(height)
 		defer func() { first.standsUp(s.opening, height-own) }()
 	}
 	s.opening = s.main.Wait(like, "before anything moves: %s on, and %s", first.lens.called(), at)
@@ -104,15 +102,11 @@ func (s *splitter) stopAt(prev, o *out, like *program.Block) {
 	switch {
 	case by.lens != o.lens:
 		o.own(s.main)
-		height := o.stands()
-		o.z.Clear = &height
-		o.z.Stop = s.main.Wait(like, "change to %s, and raise the focus to %.3f mm over the datum or more", o.lens.called(), height)
+		o.z.Stop = s.main.Wait(like, "change to %s, and %s", o.lens.called(), o.raiseTo(o.stands()))
 		by = o
 	case o.set > by.set: // it is not clear there as it still stands
 		o.own(s.main)
-		height := o.stands()
-		o.z.Clear = &height
-		o.z.Stop = s.main.Wait(like, "raise the focus to %.3f mm over the datum or more", height)
+		o.z.Stop = s.main.Wait(like, "%s", o.raiseTo(o.stands()))
 		by = o
 	case o.c > by.c:
 		by = o
