@@ -2,13 +2,17 @@ package cli
 
 import (
 	"cmp"
+	"fmt"
+	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/diag"
 	"sagitta/internal/job"
 	"sagitta/internal/optics/measured"
+	"sagitta/internal/phrase"
 	"sagitta/internal/record"
 )
 
@@ -43,11 +47,45 @@ func (o *recordOptions) make(s *session, operand string, fill func(*measured.Dra
 	if err != nil {
 		return err
 	}
+	if lost := o.lost(d.Lens); len(lost) > 0 {
+		return usagef(fmt.Sprintf("begin with its fields, with -l %s, and give another name with -o", o.Out),
+			"%s says %s, which would be lost", o.Out, phrase.List(lost))
+	}
 	if err := s.files.Write(files.Result{Name: o.Out, Text: text}); err != nil {
 		return err
 	}
 	s.say.Lines(d.Found)
 	return nil
+}
+
+// ofTests are fields that tell of one test: another one is without them, or has its own.
+var ofTests = []string{"depth_mm", "depth_error_mm", "focus_shift_mm", "smallest_detail_mm", "tested_on", "tested_power_pct", "tested_feed_mm_min"}
+
+// lost are the fields of a record where the result goes that it does not have: somebody has
+// written them in.
+func (o *recordOptions) lost(made *record.Lens) (list []string) {
+	if files.IsStream(o.Out) {
+		return nil
+	}
+	f, err := os.Open(o.Out)
+	if err != nil {
+		return nil // what there is to say of it is said where it is written
+	}
+	defer f.Close()
+	was, err := record.ReadLens(f, o.Out)
+	if err != nil {
+		return nil
+	}
+	if was.Name == strings.TrimSuffix(filepath.Base(o.Out), ".toml") {
+		was.Name = "" // it goes with the file
+	}
+	now, none := record.Fields(made), record.Fields(&record.Lens{})
+	for k, field := range record.Fields(was) {
+		if field.Default != none[k].Default && now[k].Default == none[k].Default && !slices.Contains(ofTests, field.Name) {
+			list = append(list, field.Name)
+		}
+	}
+	return list
 }
 
 // optionOf are the options that give fields of a record. A step is a length, as
