@@ -39,12 +39,15 @@ func linesBetween(text string, c machine.Config, harmless []int) (list []int, en
 	if len(burns) == 0 {
 		return nil, false
 	}
-	lines := strings.Split(text, "\n")
-	for n := burns[0]; n < burns[len(burns)-1]; n++ {
+	lines, last := strings.Split(text, "\n"), burns[len(burns)-1]
+	for n := burns[0]; n <= last; n++ {
 		line := strings.ToUpper(remark.ReplaceAllString(lines[n-1], ""))
 		for _, w := range switcher.FindAllStringSubmatch(line, -1) {
 			m, _ := strconv.Atoi(w[2])
 			stays := slices.Contains([]int{0, 1, 2, 6, 30, 48, 49, 60, 64, 66, 117}, m) && !slices.Contains(harmless, m)
+			if n == last && (m == 2 || m == 30) {
+				continue
+			}
 			if w[1] == "T" || w[2] != "" && stays {
 				list, ends = append(list, n), ends || m == 2 || m == 30
 				break

@@ -60,8 +60,9 @@ func (e *ending) take(o *Options, it *stream.Item) {
 		a = line.Actions
 	}
 	if says := a.X != 0 || a.Y != 0; e.first == nil && (m.Length > 0 || says) {
-		// A motion to where the original stands already is one in other zones.
-		e.goes = a.X != 0 && a.Y != 0 && !it.During.Relative && m.Lost == 0 && it.During.OffsetUnknown == 0
+		// A motion to where the original stands already is one in other zones, and an arc
+		// goes another way from another place.
+		e.goes = m.Kind == machine.Line && a.X != 0 && a.Y != 0 && !it.During.Relative && m.Lost == 0 && it.During.OffsetUnknown == 0
 		e.first, e.firstZ = &machine.Point{X: m.To.X, Y: m.To.Y}, min(o.Sigma()*m.From.Z, o.Sigma()*m.To.Z)
 		if it.Count() == 1 {
 			return
