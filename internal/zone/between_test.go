@@ -19,8 +19,8 @@ var (
 )
 
 // linesBetween are the lines between burns that only one of several programs could have,
-// read off the text, and whether one of them ends a program.
-func linesBetween(text string, c machine.Config, harmless []int) (list []int, ends bool) {
+// read off the text, and whether one of them ends a program, or burns.
+func linesBetween(text string, c machine.Config, harmless []int) (list []int, ends, burn bool) {
 	var burns []int
 	ip, r := machine.New(c), program.NewReader(strings.NewReader(text), "x")
 	for {
@@ -37,7 +37,7 @@ func linesBetween(text string, c machine.Config, harmless []int) (list []int, en
 		}
 	}
 	if len(burns) == 0 {
-		return nil, false
+		return nil, false, false
 	}
 	lines, last := strings.Split(text, "\n"), burns[len(burns)-1]
 	for n := burns[0]; n <= last; n++ {
@@ -49,19 +49,19 @@ func linesBetween(text string, c machine.Config, harmless []int) (list []int, en
 				continue
 			}
 			if w[1] == "T" || w[2] != "" && stays {
-				list, ends = append(list, n), ends || m == 2 || m == 30
+				list, ends, burn = append(list, n), ends || m == 2 || m == 30, burn || slices.Contains(burns, n)
 				break
 			}
 		}
 	}
-	return list, ends
+	return list, ends, burn
 }
 
 // mayDivide holds the refusal of a job, or its plan, to what stands between its burns.
 // Of one that is refused it gives the text without those lines, "" where that would be
 // another job.
 func mayDivide(text string, p *zone.Plan, err error, opt zone.Options) (without, wrong string) {
-	list, ends := linesBetween(text, opt.Machine, opt.Harmless)
+	list, ends, burn := linesBetween(text, opt.Machine, opt.Harmless)
 	var between *zone.BetweenError
 	switch refused := errors.As(err, &between); {
 	case !refused && err == nil && len(list) > 0 && (len(p.Zones) > 1 || opt.Pause):
@@ -70,7 +70,7 @@ func mayDivide(text string, p *zone.Plan, err error, opt zone.Options) (without,
 		return text, ""
 	case len(list) == 0 || diag.As(err).Place.Line != list[0]:
 		return text, "is refused elsewhere"
-	case ends:
+	case ends || burn:
 		return "", ""
 	}
 	lines := strings.SplitAfter(text, "\n")

@@ -289,7 +289,7 @@ func TestSplitsAreProved(t *testing.T) {
 		}
 		err = p.Split(strings.NewReader(text), dir)
 		if between := new(zone.BetweenError); errors.As(err, &between) { // a way past the end of a program is not clear
-			if list, ends := linesBetween(text, opt.Machine, opt.Harmless); !ends || !slices.Contains(list, diag.As(err).Place.Line) {
+			if list, ends, _ := linesBetween(text, opt.Machine, opt.Harmless); !ends || !slices.Contains(list, diag.As(err).Place.Line) {
 				rt.Fatalf("%v\n%s", err, text)
 			}
 			rt.Skip(err)
