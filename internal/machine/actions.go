@@ -2,8 +2,6 @@ package machine
 
 import (
 	"bytes"
-	"iter"
-	"math/bits"
 	"slices"
 	"strings"
 
@@ -33,113 +31,6 @@ type Actions struct {
 	// Passed those that change nothing that an Interpreter follows, Unknown
 	// those that it does not know.
 	Coolant, Passed, Unknown WordSet
-}
-
-// Group is a modal group of G words (RS274 3.4, table 4), or NonModal, that of
-// the words which count on their own line only. A line may have one word of
-// each.
-type Group uint8
-
-// The groups.
-const (
-	NonModal Group = iota
-	MotionMode
-	Plane
-	Distance
-	FeedMode
-	Units
-	Cutter
-	ToolLength
-	WorkOffset
-	PathMode
-	ArcMode
-	Groups // how many there are
-)
-
-// GroupSet is a set of groups.
-type GroupSet uint16
-
-// Has reports whether it has the group.
-func (s GroupSet) Has(g Group) bool { return s>>g&1 != 0 }
-
-// codes are the G words of each group.
-var codes = [Groups][]GCode{
-	NonModal:   {40, 100, 280, 300, 530, 920, 921, 922, 923},
-	MotionMode: {0, 10, 20, 30, noMotionCode},
-	Plane:      {170},
-	Distance:   {900, 910},
-	FeedMode:   {930, 940},
-	Units:      {200, 210},
-	Cutter:     {400},
-	ToolLength: {490},
-	WorkOffset: {firstWork, 550, 560, 570, 580, 590, 591, 592, 593},
-	PathMode:   {610, 611, 640},
-	ArcMode:    {901, 911},
-}
-
-// noMotionCode is G80, which ends a motion mode.
-const noMotionCode = 800
-
-// GCode is a G word in tenths: 911 is G91.1.
-type GCode int16
-
-// Number returns the number behind G.
-func (g GCode) Number() program.Number { return program.Number{Mant: int64(g), Dec: 1}.Trim() }
-
-// Ref refers to a word of a block; 0 to none.
-type Ref uint8
-
-// maxWords is how many words a block may have: far more than there are letters
-// and groups.
-const maxWords = 64
-
-// refTo refers to word i of the block's Words.
-func refTo(i int) Ref { return Ref(i + 1) }
-
-// In returns the word, or nil for none.
-func (r Ref) In(b *program.Block) *program.Word {
-	if r == 0 {
-		return nil
-	}
-	return &b.Words[r-1]
-}
-
-// Set returns the set of the word.
-func (r Ref) Set() WordSet { return 1 << r >> 1 }
-
-// first returns the reference to the first of the words in the text.
-func first(refs ...Ref) (f Ref) {
-	for _, r := range refs {
-		if r != 0 && (f == 0 || r < f) {
-			f = r
-		}
-	}
-	return f
-}
-
-// WordSet is a set of words of a block.
-type WordSet uint64
-
-// Has reports whether it has word i of the block's Words.
-func (s WordSet) Has(i int) bool { return s>>i&1 != 0 }
-
-// All ranges over the places of the words in Block.Words.
-func (s WordSet) All() iter.Seq[int] {
-	return func(yield func(int) bool) {
-		for rest := s; rest != 0; rest &= rest - 1 {
-			if !yield(bits.TrailingZeros64(uint64(rest))) {
-				return
-			}
-		}
-	}
-}
-
-// first returns a reference to the first of the words.
-func (s WordSet) first() Ref {
-	if s == 0 {
-		return 0
-	}
-	return refTo(bits.TrailingZeros64(uint64(s)))
 }
 
 // Places returns the words by which numbers of the block become places: units,

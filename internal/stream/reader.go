@@ -7,7 +7,6 @@ import (
 
 	"sagitta/internal/machine"
 	"sagitta/internal/program"
-	"sagitta/internal/surface"
 )
 
 const (
@@ -16,52 +15,6 @@ const (
 	// batchesKept is how many are kept to be used again.
 	batchesKept = 256
 )
-
-// Options say how a program is read.
-type Options struct {
-	// Name is the program's name in messages.
-	Name string
-	// Machine is how blocks become moves.
-	Machine machine.Config
-	// Surface gives the heights, in program XY; nil reads none.
-	Surface *surface.Placed
-	// Tolerance in mm is within what the height over a piece is straight,
-	// ArcTolerance of an arc, RunTolerance along the lines of a run; 0 is as of
-	// the rest. Lateral is how far beside a move that may be cut the written path
-	// may be.
-	Tolerance, ArcTolerance, RunTolerance, Lateral float64
-	// RunSeconds is the longest that a run of more than a line takes by its feed; 0 is no
-	// limit.
-	RunSeconds float64
-	// HoldBurns says that one correction serves the whole of a burn: the pieces
-	// of a run that burns are then its least and its greatest height.
-	HoldBurns bool
-	// MixTravels lets short travels between burns be of their run.
-	MixTravels bool
-	// Blocks gives every line as a block of its own.
-	Blocks bool
-	// Kinds tells of which kind burns are, nil where all are of kind 0. Those of a run are
-	// of one.
-	Kinds *Kinds
-	// Check, where not nil, is asked for each block, and its error ends the
-	// program.
-	Check func(*Item) error
-	// Alone, where not nil, is asked for each run, which stays within the box,
-	// programmed at Z: reported true, each of its lines is a block of its own.
-	// burnZ is the Z of the program's first burn.
-	Alone func(x0, y0, x1, y1, z, burnZ float64) bool
-}
-
-// Span is a stretch of a program's lines that is read as its own: from a byte of the
-// source on, so many bytes, the first line being of this number, with State in force
-// before it and Percents lines of "%" before that. The first that is read begins with
-// the program, and has no state; it holds the first burn.
-type Span struct {
-	Offset, Size int64
-	Line         int
-	State        machine.State
-	Percents     int
-}
 
 // Reader reads a program. Its items are blocks up to the first burn.
 type Reader struct {
@@ -312,45 +265,4 @@ func (s *Reader) takeBlock(b *program.Block) error {
 	s.kinds.block(it)
 	s.heights(it)
 	return nil
-}
-
-// ShortestCut is the length in mm of a move that can be cut at all: both halves
-// must reach ClosestCut.
-const ShortestCut = 2 * ClosestCut
-
-// ClosestCut is the least distance in mm of a cut from another point.
-const ClosestCut = 0.05
-
-// heights reads those along the move of an item that is no run.
-func (s *Reader) heights(it *Item) {
-	m, o, b := &it.Move, s.opt, s.batch
-	it.pieces = int32(len(b.pieces))
-	switch {
-	case o.Surface == nil || m.Kind == machine.Still || !(it.After.XKnown && it.After.YKnown):
-	default:
-		lateral := o.Lateral
-		if m.Length < ShortestCut || o.HoldBurns && m.Burn { // never cut
-			lateral = 0
-		}
-		tolerance := o.Tolerance
-		if m.Kind == machine.Arc {
-			tolerance = o.ArcTolerance
-		}
-		b.pieces = AppendHeights(b.pieces, o.Surface, m, tolerance, lateral)
-	}
-	it.last = int32(len(b.pieces))
-}
-
-// AppendHeights appends the certified heights along a move, in pieces within
-// tolerance of straight, and for a path that may be lateral mm beside it; that at
-// its end where it has no length over XY, or comes from an unknown place.
-func AppendHeights(dst []surface.Piece, on *surface.Placed, m *machine.Move, tolerance, lateral float64) []surface.Piece {
-	switch {
-	case m.Length == 0 || m.FromUnknown:
-		h, where := on.At(m.To.X, m.To.Y)
-		return append(dst, surface.Piece{S1: 1, H0: h, H1: h, Where: where, Less: on.LessAt(m.To.X, m.To.Y)})
-	case m.Kind == machine.Arc:
-		return on.AppendArc(dst, m.CX, m.CY, m.R0, m.R1, m.A0, m.Sweep, tolerance, lateral)
-	}
-	return on.AppendLine(dst, m.From.X, m.From.Y, m.To.X, m.To.Y, tolerance, lateral)
 }
