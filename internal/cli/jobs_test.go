@@ -167,7 +167,7 @@ func TestKillJobs(t *testing.T) {
 
 // A run that waits or searches ends within a moment where it is asked to.
 func TestInterruptJobs(t *testing.T) {
-	dir := jobsBench(t, 60000)
+	dir := jobsBench(t, 600000) // so many lines that no job is done before
 	for _, sig := range []syscall.Signal{syscall.SIGINT, syscall.SIGTERM} {
 		c := tool("run", "j0.toml", "j1.toml", "j2.toml", "-j", "1", "--log", "log")
 		c.Dir = dir

@@ -224,18 +224,18 @@ func (j *Judge) figures(burn bool) {
 	j.clock.Take(&j.S)
 }
 
-// takes is how long a step that does not burn takes on the bench, in s, whatever its feed: Z
-// goes no faster than it can.
+// takes is how long a step takes on the bench, in s: one that does not burn as long as Z needs,
+// whatever its feed.
 func (o *Options) takes(s *Step) float64 {
-	t := o.Lasts(s)
+	t := o.lasts(s)
 	if o.ZRate > 0 && s.Kind == Motion && !s.M.Burn && !s.M.ZUnknown {
 		t = max(t, math.Abs(s.dz())/o.ZRate)
 	}
 	return t
 }
 
-// Lasts is how long a step takes, in s: a rapid what the slower axis needs.
-func (o *Options) Lasts(s *Step) float64 {
+// lasts is how long a step takes by its feed, in s: a rapid what the slower axis needs.
+func (o *Options) lasts(s *Step) float64 {
 	m := &s.M
 	if o.ZRate == 0 || !m.Rapid {
 		return m.Seconds

@@ -107,7 +107,7 @@ var nothing = Extent{Lo: math.Inf(1), Hi: math.Inf(-1)}
 func (s *Seen) tell(j *Judge, c0, c1 float64, burn bool, o *Step) {
 	s.begin(j, o)
 	m := &j.S.M
-	s.Burns, s.C0, s.C1, s.Seconds = burn, c0+j.byHand, c1+j.byHand, j.Opt.Lasts(&j.S)
+	s.Burns, s.C0, s.C1, s.Seconds = burn, c0+j.byHand, c1+j.byHand, j.Opt.takes(&j.S)
 	s.Unknown = m.FromUnknown || m.ZUnknown || !j.S.Known
 	if j.S.Kind == Dwell && !burn {
 		s.Remark = j.Remark()
