@@ -171,7 +171,7 @@ func TestHeldBesideMoving(t *testing.T) {
 				was = Row{Laid: true, C: w, Held: r.still}
 			}
 			last := plan.Waypoints[len(plan.Waypoints)-1]
-			start = Start{C: last.C, Slope: plan.Slope, Even: plan.Even, Row: plan.Row}
+			start = plan.Next(last.C)
 			at += end
 		}
 	})

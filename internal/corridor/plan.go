@@ -121,10 +121,15 @@ type Violation struct {
 type Plan struct {
 	Waypoints  []Waypoint
 	Violations []Violation
-	// Peak, PeakBurn, Slope, Even, AnySlope and Row are those to start the next window with.
+	// Peak, PeakBurn, Slope, Even, AnySlope and Row are those of Next.
 	Peak, PeakBurn, Slope, Even float64
 	AnySlope                    bool
 	Row                         Row
+}
+
+// Next is the start of the window behind, whose first gate the path comes to at c.
+func (pl *Plan) Next(c float64) Start {
+	return Start{C: c, Peak: pl.Peak, PeakBurn: pl.PeakBurn, Slope: pl.Slope, AnySlope: pl.AnySlope, Even: pl.Even, Row: pl.Row}
 }
 
 // Along gives c at each gate, from the first corner's to the last's: it is

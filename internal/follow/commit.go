@@ -147,8 +147,7 @@ func (f *runner) write(n int) error {
 	}
 	if len(corners) > 0 {
 		q := sort.Search(len(corners), func(q int) bool { return corners[q].Gate >= gate })
-		plan := &f.horizon.plan
-		f.horizon.start = corridor.Start{C: corners[q].C, Peak: plan.Peak, PeakBurn: plan.PeakBurn, Slope: plan.Slope, AnySlope: plan.AnySlope, Even: plan.Even, Row: plan.Row}
+		f.horizon.start = f.horizon.plan.Next(corners[q].C)
 	}
 	f.horizon.tube.gates = f.horizon.tube.gates[:copy(f.horizon.tube.gates, f.horizon.tube.gates[gate:])]
 	f.horizon.tube.gates[0].DT, f.horizon.tube.gates[0].Burn = 0, false
