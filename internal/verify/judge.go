@@ -224,27 +224,21 @@ func (j *Judge) figures(burn bool) {
 	j.clock.Take(&j.S)
 }
 
-// takes is how long a step takes on the bench, in s: one that does not burn as long as Z needs,
-// whatever its feed.
+// takes is how long a step takes on the bench, in s: by its feed, a rapid by its way over XY,
+// and what does not burn as long as Z needs, whatever its feed.
 func (o *Options) takes(s *Step) float64 {
-	t := o.lasts(s)
-	if o.ZRate > 0 && s.Kind == Motion && !s.M.Burn && !s.M.ZUnknown {
-		t = max(t, math.Abs(s.dz())/o.ZRate)
-	}
-	return t
-}
-
-// lasts is how long a step takes by its feed, in s: a rapid what the slower axis needs.
-func (o *Options) lasts(s *Step) float64 {
 	m := &s.M
-	if o.ZRate == 0 || !m.Rapid {
+	if o.ZRate == 0 {
 		return m.Seconds
 	}
-	dz := math.Abs(s.dz())
-	if m.ZUnknown {
-		dz = 0
+	t, z := m.Seconds, 0.0
+	if m.Rapid {
+		t = m.Length / o.Machine.RapidMMMin * secondsPerMinute
 	}
-	return max(m.Length/o.Machine.RapidMMMin*secondsPerMinute, dz/o.ZRate)
+	if !m.ZUnknown && (m.Rapid || s.Kind == Motion && !m.Burn) {
+		z = math.Abs(s.dz()) / o.ZRate
+	}
+	return max(t, z)
 }
 
 // limits holds the step to the machine's.
