@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"sagitta/internal/diag"
+	"sagitta/internal/record"
 )
 
 // phase is where a job is on its way.
@@ -53,8 +54,9 @@ func (e *entry) from() string {
 	return e.name
 }
 
-// mostBytes bounds what is read of a settings file, as those that read it do.
-const mostBytes = 129 << 10
+// mostBytes bounds what is read of a settings file: so much that those that read it see that
+// it is too long.
+const mostBytes = record.MaxSettingsBytes + 1
 
 var errNoFile = errors.New("it is no file")
 
