@@ -78,7 +78,7 @@ func (o *reportOptions) page(c *checked) ([]files.Made, error) {
 
 // files are what was read, with their digests.
 func (o *reportOptions) files(c *checked) (list [][2]string, err error) {
-	recorded := filepath.Join(c.Name, "set.json") + ", " // what the list stands for is no file
+	recorded := filepath.Join(c.Name, job.ListFile) + ", " // what the list stands for is no file
 	add := func(what, name, digest string) {
 		if name == "" || err != nil {
 			return
@@ -97,7 +97,7 @@ func (o *reportOptions) files(c *checked) (list [][2]string, err error) {
 				add("program", filepath.Join(c.Name, z.Program), "")
 			}
 		}
-		add("list of zones", filepath.Join(c.Name, "set.json"), "")
+		add("list of zones", filepath.Join(c.Name, job.ListFile), "")
 	} else {
 		add("program", c.Name, c.program.Sum())
 	}

@@ -143,8 +143,8 @@ func (s *session) perform(args []string, stdin io.Reader, stderr io.Writer) erro
 	root.SetOut(help)
 	root.SetErr(stderr)
 	err := root.Execute()
-	if err == nil {
-		err = written()
+	if e := written(); err == nil {
+		err = e
 	}
 	if _, all := errors.AsType[saidStatus](err); err == nil || all {
 		return err

@@ -1,11 +1,7 @@
 package cli
 
 import (
-	"errors"
 	"io"
-	"io/fs"
-	"os"
-	"path/filepath"
 
 	"sagitta/internal/cli/files"
 	"sagitta/internal/cli/say"
@@ -77,10 +73,11 @@ func (o *splitOptions) run(s *session, args []string) error {
 			return err
 		}
 	}
-	if err := o.checkFolder(s); err != nil {
-		return err
+	kind := files.Kind{Name: "set of zones", File: job.ListFile}
+	if s.only != "" { // a run of jobs has looked at what is there by itself
+		kind = files.Kind{}
 	}
-	dir, err := s.files.CreateFolder(o.Dir, o.Replace)
+	dir, err := s.files.CreateFolder(o.Dir, o.Replace, kind)
 	if err != nil {
 		return err
 	}
@@ -95,19 +92,6 @@ func (o *splitOptions) run(s *session, args []string) error {
 	s.say.Split(r.job, plan, o.Follow, dir.Name, proof)
 	s.say.Made("picture", o.Plot)
 	return nil
-}
-
-// checkFolder refuses to write over a folder that is no set of zones: whatever else it holds
-// would be lost. A run of jobs has looked at it by itself.
-func (o *splitOptions) checkFolder(s *session) error {
-	list, err := os.ReadDir(o.Dir)
-	if err != nil || len(list) == 0 || s.only != "" {
-		return nil // what there is to say of it is said where it is made
-	}
-	if _, err := os.Stat(filepath.Join(o.Dir, "set.json")); !errors.Is(err, fs.ErrNotExist) {
-		return nil
-	}
-	return usagef("give another with -o", "the folder %s is not empty, and no set of zones: it holds %s", o.Dir, list[0].Name())
 }
 
 // checkRules refuses what does not go with rules.

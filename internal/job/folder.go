@@ -19,15 +19,16 @@ import (
 	"sagitta/internal/zone/sheet"
 )
 
-// What a folder of zones holds beside its programs to be judged by.
+// What a folder of zones holds beside its programs to be judged by: ListFile is the list of
+// them, by which it is known as such a folder.
 const (
-	listFile    = "set.json"
+	ListFile    = "set.json"
 	surfaceFile = "surface.csv"
 	keepOutFile = "keep-out.csv"
 )
 
 // beside is what else it holds.
-var beside = []string{listFile, surfaceFile, keepOutFile, set.PiecesFile, "sheet.txt", "zones.geojson"}
+var beside = []string{ListFile, surfaceFile, keepOutFile, set.PiecesFile, "sheet.txt", "zones.geojson"}
 
 // ofFiles are the options that name files, of which the folder holds what they say, and
 // those by which such a file is judged.
@@ -48,7 +49,7 @@ type Folder struct {
 // ReadFolder reads the list of the zones in a folder.
 func ReadFolder(open Source, dir string) (*Folder, error) {
 	f := &Folder{Dir: dir, records: map[string][]byte{}}
-	_, err := Read(open, f.file(listFile), func(r io.Reader, name string) (_ *set.Set, err error) {
+	_, err := Read(open, f.file(ListFile), func(r io.Reader, name string) (_ *set.Set, err error) {
 		var text bytes.Buffer
 		if f.Set, err = set.Read(io.TeeReader(r, &text), name); err != nil {
 			return nil, err
@@ -81,7 +82,7 @@ func (f *Folder) Recall(open Source, o *Options, given func(name string) bool) (
 			}
 		case ok && !(x.Name == "depth" && lens):
 			if err := json.Unmarshal(said, x.Value.Addr().Interface()); err != nil {
-				return nil, wrong("", "%s: option %s is %s, and wants %s", f.file(listFile), x.Name, said, wanted(x))
+				return nil, wrong("", "%s: option %s is %s, and wants %s", f.file(ListFile), x.Name, said, wanted(x))
 			}
 			recalled[x.Name] = true
 		}
@@ -99,7 +100,7 @@ func (f *Folder) Recall(open Source, o *Options, given func(name string) bool) (
 		}
 	}
 	if len(f.made.Lenses) > mostLenses {
-		return nil, wrong("", "%s: lists %d lenses; more than %d are refused", f.file(listFile), len(f.made.Lenses), mostLenses)
+		return nil, wrong("", "%s: lists %d lenses; more than %d are refused", f.file(ListFile), len(f.made.Lenses), mostLenses)
 	}
 	if !lens {
 		for i, said := range f.made.Lenses {
@@ -124,9 +125,9 @@ func (f *Folder) Rules(j *Job) error {
 	}
 	rules, err := record.BurnsFrom(said)
 	if err != nil {
-		return wrong("", "%s: option burns: %v", f.file(listFile), err)
+		return wrong("", "%s: option burns: %v", f.file(ListFile), err)
 	}
-	return j.TakeRules(f.file(listFile), rules)
+	return j.TakeRules(f.file(ListFile), rules)
 }
 
 // wanted says what the list is to have for an option.
@@ -171,9 +172,9 @@ func digestOf(open Source, name string) (string, error) {
 func (f *Folder) record(names *[]string, what string, said json.RawMessage) error {
 	text, err := record.FileOf(said)
 	if err != nil {
-		return wrong("", "%s: %s: %v", f.file(listFile), what, err)
+		return wrong("", "%s: %s: %v", f.file(ListFile), what, err)
 	}
-	name := f.file(listFile) + ", " + what
+	name := f.file(ListFile) + ", " + what
 	f.records[name] = text
 	*names = append(*names, name)
 	return nil
@@ -202,7 +203,7 @@ func (f *Folder) FindOriginal(open Source) (string, error) {
 	const hint = "give it with --against"
 	name := f.Original
 	if f.made.Digest == "" || name == "-" || name == "." || name == ".." || filepath.Base(name) != name {
-		return "", wrong(hint, "%s does not say which file the set was made from", f.file(listFile))
+		return "", wrong(hint, "%s does not say which file the set was made from", f.file(ListFile))
 	}
 	at := filepath.Join(f.Dir, "..", name)
 	switch digest, err := digestOf(open, at); {

@@ -29,7 +29,7 @@ func keptIn(t testing.TB, j *Job) string {
 		t.Fatal(err)
 	}
 	list := strings.TrimSuffix(string(text), "}") + `, "schema": 1, "original": "job.gcode", "zones": [{"program": "a", "focus_mm": 0, "focus_point_mm": [0, 0]}]}`
-	if err := os.WriteFile(filepath.Join(dir, listFile), []byte(list), 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, ListFile), []byte(list), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	return dir
@@ -162,7 +162,7 @@ func FuzzFolder(f *testing.F) {
 	if err != nil {
 		f.Fatal(err)
 	}
-	text, err := os.ReadFile(filepath.Join(keptIn(f, j), listFile))
+	text, err := os.ReadFile(filepath.Join(keptIn(f, j), ListFile))
 	if err != nil {
 		f.Fatal(err)
 	}
@@ -171,7 +171,7 @@ func FuzzFolder(f *testing.F) {
 	f.Fuzz(func(t *testing.T, list string) {
 		open := func(name string) (io.ReadCloser, error) {
 			switch filepath.Base(name) {
-			case listFile:
+			case ListFile:
 				return io.NopCloser(strings.NewReader(list)), nil
 			case surfaceFile:
 				return io.NopCloser(strings.NewReader(files["flat.csv"])), nil

@@ -38,7 +38,7 @@ func (j *Job) verifySet(open Source, f *Folder, original set.Original, name stri
 	lens := func(name string) (set.Lens, error) {
 		l := j.LensOf(name)
 		if l == nil {
-			return set.Lens{}, wrong("give its record with -l", "%s: a zone is for lens %s, which was not given", f.file(listFile), name)
+			return set.Lens{}, wrong("give its record with -l", "%s: a zone is for lens %s, which was not given", f.file(ListFile), name)
 		}
 		return set.Lens{Depth: l.Checking, Less: j.less([]Lens{*l}), Head: j.HeadOf(l), Rules: j.Rules.checks(l, j.Defocus)}, nil
 	}
@@ -103,7 +103,7 @@ func (f *Folder) programs(open Source) func(string) (io.ReadCloser, error) {
 	return func(name string) (io.ReadCloser, error) {
 		in, err := open(f.file(name))
 		if errors.Is(err, fs.ErrNotExist) {
-			return nil, diag.Errorf(diag.IO, "split again", "%s lists %s, which is not in the folder", f.file(listFile), name)
+			return nil, diag.Errorf(diag.IO, "split again", "%s lists %s, which is not in the folder", f.file(ListFile), name)
 		}
 		return in, err
 	}

@@ -1,6 +1,7 @@
 package files
 
 import (
+	"bufio"
 	"context"
 	"errors"
 	"io"
@@ -40,23 +41,10 @@ func New(ctx context.Context, stdin io.Reader, stdout, stderr io.Writer) *Files 
 func (f *Files) Messages() io.Writer { return f.progress }
 
 // Stdout gives standard output for a text that is written bit by bit as a library has it, and
-// what tells whether all of it went out.
+// what sends the rest of it and tells whether all went out.
 func (f *Files) Stdout() (to io.Writer, err func() error) {
-	s := &strict{to: f.stdout}
-	return s, func() error { return writing(streamOr(""), s.err) }
-}
-
-// strict is a writer that keeps what went wrong first, and writes no more then.
-type strict struct {
-	to  io.Writer
-	err error
-}
-
-func (s *strict) Write(b []byte) (n int, err error) {
-	if s.err == nil {
-		n, s.err = s.to.Write(b)
-	}
-	return n, s.err
+	w := bufio.NewWriter(f.stdout)
+	return w, func() error { return writing(streamOr(""), w.Flush()) }
 }
 
 // path is where what the run calls name is.

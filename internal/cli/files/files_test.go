@@ -153,7 +153,7 @@ func TestFolder(t *testing.T) {
 	t.Chdir(t.TempDir())
 	f := New(context.Background(), nil, nil, nil)
 	make := func(replace bool) error {
-		d, err := f.CreateFolder("made", replace)
+		d, err := f.CreateFolder("made", replace, Kind{})
 		if err != nil {
 			return err
 		}
@@ -181,7 +181,7 @@ func TestFolder(t *testing.T) {
 	if err := make(true); err == nil || !strings.Contains(err.Error(), "the output folder made holds the input") {
 		t.Errorf("over an input: %v", err)
 	}
-	if _, err := f.CreateFolder("dropped", false); err != nil {
+	if _, err := f.CreateFolder("dropped", false, Kind{}); err != nil {
 		t.Fatal(err)
 	}
 	f.Close()

@@ -17,9 +17,13 @@ type Folder struct {
 	done  func() // lets go of its lock
 }
 
+// Kind is what a folder is to be for it to be replaced, and the file by which it is known; the
+// zero Kind is any.
+type Kind struct{ Name, File string }
+
 // CreateFolder prepares the folder name. One that is there and not empty is
-// refused, unless it may be replaced.
-func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
+// refused, unless it may be replaced and is of the kind: whatever else it holds would be lost.
+func (f *Files) CreateFolder(name string, replace bool, kind Kind) (*Folder, error) {
 	if !named(name) {
 		return nil, diag.Errorf(diag.Setting, "give it with -o DIR", "no output folder given")
 	}
@@ -37,6 +41,11 @@ func (f *Files) CreateFolder(name string, replace bool) (*Folder, error) {
 		list, err := os.ReadDir(place)
 		if err != nil {
 			return nil, diag.IOError(err)
+		}
+		if len(list) > 0 && kind.File != "" {
+			if _, err := os.Stat(filepath.Join(place, kind.File)); errors.Is(err, os.ErrNotExist) {
+				return nil, diag.Errorf(diag.Setting, "give another with -o", "the folder %s is not empty, and no %s: it holds %s", name, kind.Name, list[0].Name())
+			}
 		}
 		if len(list) > 0 && !replace {
 			return nil, diag.Errorf(diag.Setting, "give another with -o, or let it be replaced as a whole with --replace", "the folder %s is not empty", name)

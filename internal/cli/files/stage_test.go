@@ -96,7 +96,7 @@ func TestStageHolds(t *testing.T) {
 		}
 		f.Close()
 		f = run()
-		folder, err := f.CreateFolder("made/set", false)
+		folder, err := f.CreateFolder("made/set", false, Kind{})
 		if err != nil {
 			t.Fatal(err)
 		}
